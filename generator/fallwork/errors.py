@@ -1,0 +1,45 @@
+"""The one family of errors that a person may meet.
+
+An error carries data; its ``str`` writes the sentence. Every stage may import this module.
+"""
+
+from dataclasses import dataclass
+
+
+class FallworkError(Exception):
+    """Root of every error that Fallwork raises on purpose."""
+
+
+@dataclass(frozen=True, kw_only=True, order=True)
+class Place:
+    """A point in a file that somebody wrote."""
+
+    file: str  # as the user named it
+    line: int  # from 1
+    column: int  # from 1
+
+    def __str__(self) -> str:
+        return f"{self.file}:{self.line}:{self.column}"
+
+
+@dataclass(frozen=True, kw_only=True)
+class Problem:
+    """One thing that is wrong in an input file."""
+
+    place: Place
+    found: str  # what stands there
+    expected: str  # what would be right
+
+    def __str__(self) -> str:
+        return f"{self.place}: {self.found}; {self.expected}"
+
+
+class BadInput(FallworkError):
+    """Input files that can't be used; ``problems`` holds all of them in file order."""
+
+    def __init__(self, problems: tuple[Problem, ...]) -> None:
+        super().__init__(problems)
+        self.problems = problems
+
+    def __str__(self) -> str:
+        return "\n".join(str(problem) for problem in self.problems)

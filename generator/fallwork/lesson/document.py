@@ -1,0 +1,153 @@
+"""The worked solution as data: steps made of sentences, equations, tables and figures.
+
+Small frozen classes that say what stands where; Markdown is one rendering of them.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Literal
+
+from fallwork.lesson.expression import Expression, Symbol
+
+
+@dataclass(frozen=True, kw_only=True)
+class Relation:
+    """Two or more trees joined by signs, e.g. T < m g."""
+
+    sides: tuple[Expression, ...]
+    signs: tuple[str, ...]  # "=", "<", ">", "≤", "≥", "≈"; one fewer than sides
+
+
+@dataclass(frozen=True, kw_only=True)
+class Strong:
+    words: str
+
+
+@dataclass(frozen=True, kw_only=True)
+class StepLink:
+    """A link to a step of the same page."""
+
+    step: str
+    words: str
+
+
+Inline = str | Expression | Relation | Strong | StepLink
+Text = tuple[Inline, ...]
+
+
+@dataclass(frozen=True, kw_only=True)
+class Equation:
+    """left = right, in symbols; with numbers and the result where the lesson has values.
+
+    ``forms`` are further symbolic forms of the right side, in the order of printing: the last
+    one is the one into which numbers are put.
+    """
+
+    left: Expression
+    right: Expression
+    forms: tuple[Expression, ...] = ()
+    unit: str = ""  # of the result
+    numbers: bool = False  # print the numbers and the result too
+    name: str = ""  # what it says, e.g. "Newton's second law, cart, along the track"
+
+
+@dataclass(frozen=True, kw_only=True)
+class Paragraph:
+    text: Text
+
+
+@dataclass(frozen=True, kw_only=True)
+class Working:
+    """Equations below one another."""
+
+    equations: tuple[Equation, ...]
+
+
+@dataclass(frozen=True, kw_only=True)
+class Items:
+    items: tuple[Text, ...]
+    ordered: bool = False
+
+
+@dataclass(frozen=True, kw_only=True)
+class Table:
+    """First row: column heads; first column: row heads."""
+
+    caption: str
+    head: tuple[Text, ...]
+    rows: tuple[tuple[Text, ...], ...]
+
+
+@dataclass(frozen=True, kw_only=True)
+class FigureSlot:
+    """Where a figure stands; ``figures/`` draws it from the solution."""
+
+    kind: str  # a key of the figure table: "sketch", "diagram", "velocity", ...
+    subject: str = ""  # an object or a system, where the kind needs one
+
+
+@dataclass(frozen=True, kw_only=True)
+class Caution:
+    text: Text
+
+
+Block = Paragraph | Working | Items | Table | FigureSlot | Caution
+
+
+@dataclass(frozen=True, kw_only=True)
+class Question:
+    """A question that students put, with the sentence that answers it."""
+
+    id: str
+    asked: str
+    answer: Text
+
+
+@dataclass(frozen=True, kw_only=True)
+class Slip:
+    """A common mistake in working: the wrong formula and, with numbers, what it gives."""
+
+    id: str
+    of: Symbol  # the quantity that comes out wrong
+    done: Text  # what was done
+    formula: Expression
+    unit: str
+    value: float | None = None
+
+
+@dataclass(frozen=True, kw_only=True)
+class Step:
+    """One worked step. ``id`` is its lasting address on every page."""
+
+    id: str
+    title: str
+    idea: Text
+    blocks: tuple[Block, ...]
+    check: tuple[Block, ...] = ()  # units, a limiting case
+    slips: tuple[Slip, ...] = ()
+    questions: tuple[Question, ...] = ()
+
+
+@dataclass(frozen=True, kw_only=True)
+class Given:
+    """One row of the table of givens."""
+
+    symbol: Symbol
+    as_written: str  # "420.0 g ± 0.1 g"
+    in_si: str  # "0.4200 kg"
+
+
+@dataclass(frozen=True, kw_only=True)
+class Lesson:
+    """Everything that a page about one set-up says."""
+
+    scenario: str
+    title: str
+    kind: Literal["symbols", "numbers"]
+    summary: Text
+    find: tuple[Text, ...]  # what will be found out
+    givens: tuple[Given, ...]
+    symbols: tuple[Symbol, ...]  # in order of first use
+    steps: tuple[Step, ...]
+    safety: tuple[Text, ...]
+    labels: Mapping[str, Expression] = field(default_factory=dict)  # force name -> its symbol

@@ -1,0 +1,188 @@
+"""Formulas as trees: one tree prints its symbols, prints its numbers and gives its value.
+
+Takes symbols with or without values; gives trees that other modules print (``latex``) or
+evaluate. Trees are built with the ordinary operators: ``m * g / (m + M)``.
+"""
+
+import math
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import ClassVar
+
+
+@dataclass(frozen=True, kw_only=True)
+class Symbol:
+    """A named quantity of one lesson."""
+
+    id: str  # lasting name inside the lesson, e.g. "mass.cart", "tension.string"
+    letter: str  # "m", "mu", "Delta K": a Latin letter, a Greek name, or Delta and one of them
+    subscript: str = ""  # "c", "cart": printed upright
+    meaning: str  # in words, e.g. "mass of the cart"
+    unit: str  # SI unit as text: "kg", "m/s²", "N", "J", "s", "m/s", "m", "rad", "" (a number)
+    value: float | None = None  # in that unit; None where the lesson is in symbols only
+    written: str = ""  # a given's digits in that unit, e.g. "0.4200"; "" for what is computed
+    given: bool = False
+
+
+class Expression:
+    """A node of a tree; arithmetic gives larger trees."""
+
+    def __add__(self, other: "Operand") -> "Expression":
+        return Sum(terms=(*_terms(self), *_terms(as_expression(other))))
+
+    def __radd__(self, other: "Operand") -> "Expression":
+        return as_expression(other) + self
+
+    def __sub__(self, other: "Operand") -> "Expression":
+        return self + -as_expression(other)
+
+    def __rsub__(self, other: "Operand") -> "Expression":
+        return as_expression(other) - self
+
+    def __mul__(self, other: "Operand") -> "Expression":
+        return Product(factors=(*_factors(self), *_factors(as_expression(other))))
+
+    def __rmul__(self, other: "Operand") -> "Expression":
+        return as_expression(other) * self
+
+    def __truediv__(self, other: "Operand") -> "Expression":
+        return Quotient(top=self, bottom=as_expression(other))
+
+    def __rtruediv__(self, other: "Operand") -> "Expression":
+        return as_expression(other) / self
+
+    def __neg__(self) -> "Expression":
+        return self.body if isinstance(self, Negative) else Negative(body=self)
+
+    def __pow__(self, exponent: int) -> "Expression":
+        return Power(base=self, exponent=exponent)
+
+
+Operand = Expression | Symbol | int
+
+
+@dataclass(frozen=True, kw_only=True)
+class Ref(Expression):
+    """A symbol where it stands in a formula."""
+
+    symbol: Symbol
+
+
+@dataclass(frozen=True, kw_only=True)
+class Number(Expression):
+    """An exact number, as in 2 a d. Measured values are symbols."""
+
+    value: int
+
+
+@dataclass(frozen=True, kw_only=True)
+class Sum(Expression):
+    terms: tuple[Expression, ...]  # a subtracted term is a Negative
+
+
+@dataclass(frozen=True, kw_only=True)
+class Negative(Expression):
+    body: Expression
+
+
+@dataclass(frozen=True, kw_only=True)
+class Product(Expression):
+    factors: tuple[Expression, ...]
+
+
+@dataclass(frozen=True, kw_only=True)
+class Quotient(Expression):
+    top: Expression
+    bottom: Expression
+
+
+@dataclass(frozen=True, kw_only=True)
+class Power(Expression):
+    base: Expression
+    exponent: int
+
+
+@dataclass(frozen=True, kw_only=True)
+class Root(Expression):
+    body: Expression
+
+
+@dataclass(frozen=True, kw_only=True)
+class Function(Expression):
+    """A function of an angle in radians."""
+
+    name: str  # "sin", "cos", "tan"
+    argument: Expression
+
+    known: ClassVar = {"sin": math.sin, "cos": math.cos, "tan": math.tan}
+
+
+class ValueMissing(Exception):
+    """A tree was evaluated whose symbols have no values: a fault of the program."""
+
+
+def as_expression(operand: Operand) -> Expression:
+    """A tree from a symbol or a whole number; a tree stays as it is."""
+    if isinstance(operand, Symbol):
+        return Ref(symbol=operand)
+    if isinstance(operand, int):
+        return Number(value=operand)
+    return operand
+
+
+def evaluate(tree: Expression) -> float:
+    """The value of a tree in the SI unit that its symbols imply; nothing is rounded."""
+    match tree:
+        case Ref(symbol=symbol):
+            if symbol.value is None:
+                raise ValueMissing(symbol.id)
+            return symbol.value
+        case Number(value=value):
+            return float(value)
+        case Sum(terms=terms):
+            return math.fsum(evaluate(term) for term in terms)
+        case Negative(body=body):
+            return -evaluate(body)
+        case Product(factors=factors):
+            return math.prod(evaluate(factor) for factor in factors)
+        case Quotient(top=top, bottom=bottom):
+            return evaluate(top) / evaluate(bottom)
+        case Power(base=base, exponent=exponent):
+            return evaluate(base) ** exponent
+        case Root(body=body):
+            return math.sqrt(evaluate(body))
+        case Function(name=name, argument=argument):
+            return float(Function.known[name](evaluate(argument)))
+    raise TypeError(tree)
+
+
+def children(tree: Expression) -> tuple[Expression, ...]:
+    """The parts of a node, in printing order."""
+    match tree:
+        case Sum(terms=parts) | Product(factors=parts):
+            return parts
+        case Negative(body=body) | Root(body=body):
+            return (body,)
+        case Quotient(top=top, bottom=bottom):
+            return (top, bottom)
+        case Power(base=base):
+            return (base,)
+        case Function(argument=argument):
+            return (argument,)
+    return ()
+
+
+def symbols_in(tree: Expression) -> Iterator[Symbol]:
+    """Every symbol of a tree in the order of printing, repetitions included."""
+    if isinstance(tree, Ref):
+        yield tree.symbol
+    for part in children(tree):
+        yield from symbols_in(part)
+
+
+def _terms(tree: Expression) -> tuple[Expression, ...]:
+    return tree.terms if isinstance(tree, Sum) else (tree,)
+
+
+def _factors(tree: Expression) -> tuple[Expression, ...]:
+    return tree.factors if isinstance(tree, Product) else (tree,)
