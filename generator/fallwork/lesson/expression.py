@@ -9,6 +9,13 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import ClassVar
 
+# Units other than SI ones in which people write a quantity. Trees are evaluated in SI: a symbol
+# in degrees counts in radians there.
+SCALE = {"°": math.pi / 180, "%": 0.01}
+
+# Of the size of the largest term: what sums of floats leave behind where terms cancel.
+NOISE = 1e-12
+
 
 @dataclass(frozen=True, kw_only=True)
 class Symbol:
@@ -18,7 +25,7 @@ class Symbol:
     letter: str  # "m", "mu", "Delta K": a Latin letter, a Greek name, or Delta and one of them
     subscript: str = ""  # "c", "cart": printed upright
     meaning: str  # in words, e.g. "mass of the cart"
-    unit: str  # SI unit as text: "kg", "m/s²", "N", "J", "s", "m/s", "m", "rad", "" (a number)
+    unit: str  # "kg", "m/s²", "N·m", "" (a number), ...: SI, or a key of SCALE
     value: float | None = None  # in that unit; None where the lesson is in symbols only
     written: str = ""  # a given's digits in that unit, e.g. "0.4200"; "" for what is computed
     given: bool = False
@@ -77,33 +84,45 @@ class Number(Expression):
 
 @dataclass(frozen=True, kw_only=True)
 class Sum(Expression):
+    """Terms added up."""
+
     terms: tuple[Expression, ...]  # a subtracted term is a Negative
 
 
 @dataclass(frozen=True, kw_only=True)
 class Negative(Expression):
+    """A tree with the opposite sign."""
+
     body: Expression
 
 
 @dataclass(frozen=True, kw_only=True)
 class Product(Expression):
+    """Factors multiplied."""
+
     factors: tuple[Expression, ...]
 
 
 @dataclass(frozen=True, kw_only=True)
 class Quotient(Expression):
+    """A fraction."""
+
     top: Expression
     bottom: Expression
 
 
 @dataclass(frozen=True, kw_only=True)
 class Power(Expression):
+    """A tree raised to a whole number."""
+
     base: Expression
     exponent: int
 
 
 @dataclass(frozen=True, kw_only=True)
 class Root(Expression):
+    """A square root."""
+
     body: Expression
 
 
@@ -117,7 +136,7 @@ class Function(Expression):
     known: ClassVar = {"sin": math.sin, "cos": math.cos, "tan": math.tan}
 
 
-class ValueMissing(Exception):
+class ValueMissingError(Exception):
     """A tree was evaluated whose symbols have no values: a fault of the program."""
 
 
@@ -131,16 +150,19 @@ def as_expression(operand: Operand) -> Expression:
 
 
 def evaluate(tree: Expression) -> float:
-    """The value of a tree in the SI unit that its symbols imply; nothing is rounded."""
+    """The value of a tree in the SI unit that its symbols imply; nothing is rounded.
+
+    A sum whose terms cancel to the noise of floating-point numbers is zero.
+    """
     match tree:
         case Ref(symbol=symbol):
             if symbol.value is None:
-                raise ValueMissing(symbol.id)
-            return symbol.value
+                raise ValueMissingError(symbol.id)
+            return symbol.value * SCALE.get(symbol.unit, 1.0)
         case Number(value=value):
             return float(value)
         case Sum(terms=terms):
-            return math.fsum(evaluate(term) for term in terms)
+            return _total([evaluate(term) for term in terms])
         case Negative(body=body):
             return -evaluate(body)
         case Product(factors=factors):
@@ -178,6 +200,11 @@ def symbols_in(tree: Expression) -> Iterator[Symbol]:
         yield tree.symbol
     for part in children(tree):
         yield from symbols_in(part)
+
+
+def _total(values: list[float]) -> float:
+    total = math.fsum(values)
+    return total if abs(total) > NOISE * max(map(abs, values)) else 0.0
 
 
 def _terms(tree: Expression) -> tuple[Expression, ...]:

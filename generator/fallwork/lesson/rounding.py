@@ -1,0 +1,193 @@
+"""The one rounding rule: how a value is written with a given number of significant figures.
+
+Takes floats, and digits as somebody wrote them; gives digits for plain text and for LaTeX.
+Computation never rounds: this is the last thing that happens to a value before it is read.
+
+A float stands for the shortest decimal that reads back as the same float, and that decimal is
+rounded, a tie to the even digit: 2.675 gives 2.68, whatever its binary form.
+"""
+
+from dataclasses import dataclass
+from decimal import ROUND_HALF_EVEN, Context, Decimal
+
+GUARD_FIGURES = 2  # more than the result has, on what is put into a further formula
+
+MINUS = "−"  # U+2212
+_SUPERSCRIPTS = str.maketrans("-0123456789", "⁻⁰¹²³⁴⁵⁶⁷⁸⁹")
+_SMALLEST_PLAIN = -3  # 0.00123 is written plainly, 0.000123 as 1.23 × 10⁻⁴
+_LARGEST_PLAIN = 4  # 12345 is written plainly
+_NOISE = 1e-12  # relative; what sums of floats leave behind, far below any printed digit
+
+
+@dataclass(frozen=True, kw_only=True)
+class Printed:
+    """The digits of a value: ``mantissa`` alone, or times a power of ten."""
+
+    mantissa: str  # "-1.23": digits, at most one point, and an ASCII minus where negative
+    exponent: int | None = None  # of ten; None: written plainly
+
+    @property
+    def text(self) -> str:
+        """For plain text, e.g. ``−0.0197`` or ``1.23 × 10⁻⁵``."""
+        digits = self.mantissa.replace("-", MINUS)
+        if self.exponent is None:
+            return digits
+        return f"{digits} × 10{str(self.exponent).translate(_SUPERSCRIPTS)}"
+
+    @property
+    def latex(self) -> str:
+        r"""For a formula, e.g. ``-0.0197`` or ``1.23 \times 10^{-5}``."""
+        if self.exponent is None:
+            return self.mantissa
+        return rf"{self.mantissa} \times 10^{{{self.exponent}}}"
+
+    @property
+    def negative(self) -> bool:
+        """Whether a minus sign stands in front."""
+        return self.mantissa.startswith("-")
+
+    @property
+    def decimal(self) -> Decimal:
+        """What the digits say, exactly."""
+        return Decimal(self.mantissa).scaleb(self.exponent or 0)
+
+
+def rounded(value: float, figures: int) -> Printed:
+    """A value with so many significant figures, every one of them printed.
+
+    Written plainly from 0.001 up to 99999, where no zeros have to be filled in before the
+    decimal point; otherwise with a power of ten. Zero, also a negative one, is ``0``.
+    """
+    return _laid_out(_to_significant(_exact(value), figures))
+
+
+def to_figures(value: float, figures: int) -> str:
+    """``rounded`` as plain text."""
+    return rounded(value, figures).text
+
+
+def with_guard(value: float, figures: int) -> str:
+    """A value as it is put into a further formula: two figures more than a result has."""
+    return to_figures(value, figures + GUARD_FIGURES)
+
+
+def is_exact(value: float, figures: int) -> bool:
+    """Whether so many figures say all that the value says, but for the noise of floats."""
+    printed = float(rounded(value, figures).decimal)
+    return abs(value - printed) <= _NOISE * abs(value)
+
+
+def guarded(value: float, figures: int) -> tuple[Printed, bool]:
+    """The digits put into a formula, and whether they are cut short (and have to be marked).
+
+    A value that the plain number of figures says completely needs no guard digits.
+    """
+    if is_exact(value, figures):
+        return rounded(value, figures), False
+    return rounded(value, figures + GUARD_FIGURES), True
+
+
+def as_written(digits: str) -> Printed:
+    """The digits of a given, none added and none lost, e.g. ``0.4200`` or ``1.20e-5``."""
+    number = Decimal(digits.replace(MINUS, "-"))
+    if not number.is_finite():
+        raise ValueError(f"{digits!r} is no finite number")
+    if "e" in digits.lower():
+        return _laid_out(number)
+    return Printed(mantissa=f"{number:f}")
+
+
+@dataclass(frozen=True, kw_only=True)
+class PrintedUncertain:
+    """A value and its standard uncertainty, rounded to the same place."""
+
+    value: str  # mantissas with an ASCII minus, to be multiplied by the same power of ten
+    u: str
+    exponent: int | None = None
+
+    def plus_minus(self, unit: str = "") -> str:
+        """E.g. ``0.4200 kg ± 0.0001 kg``, or ``(1.23 ± 0.12) × 10⁻⁵ N``."""
+        value = self.value.replace("-", MINUS)
+        tail = f" {unit}" if unit else ""
+        if self.exponent is None:
+            return f"{value}{tail} ± {self.u}{tail}"
+        power = str(self.exponent).translate(_SUPERSCRIPTS)
+        return f"({value} ± {self.u}) × 10{power}{tail}"
+
+    def concise(self, unit: str = "") -> str:
+        """E.g. ``1.4951(32) m/s²``: the digits in brackets count in the last places."""
+        value = self.value.replace("-", MINUS)
+        u = (
+            self.u
+            if "." in self.u and Decimal(self.u) >= 1
+            else self.u.replace(".", "").lstrip("0")
+        )
+        power = "" if self.exponent is None else str(self.exponent).translate(_SUPERSCRIPTS)
+        scale = f" × 10{power}" if power else ""
+        return f"{value}({u}){scale}{f' {unit}' if unit else ''}"
+
+
+def with_uncertainty(value: float, u: float) -> PrintedUncertain:
+    """A value with its standard uncertainty: u with two figures, the value to the same place.
+
+    JCGM 100:2008 (GUM) 7.2.6 allows at most two figures; one is enough where it says all
+    (0.0001). Rounded to the nearest, also the uncertainty.
+    """
+    if u <= 0:
+        raise ValueError(f"a standard uncertainty is positive, not {u}")
+    spread = _to_significant(_exact(u), 2)
+    if spread.as_tuple().digits[-1] == 0 and spread == _to_significant(_exact(u), 1) == _exact(u):
+        spread = _to_significant(spread, 1)
+    place = _place(spread)
+    centre = _no_negative_zero(_to_place(_exact(value), place))
+    top = max(centre.adjusted() if centre else place, spread.adjusted())
+    if place <= 0 and (top >= _SMALLEST_PLAIN or (not centre and place >= -_LARGEST_PLAIN)):
+        return PrintedUncertain(value=f"{centre:f}", u=f"{spread:f}")
+    return PrintedUncertain(
+        value=f"{centre.scaleb(-top):f}", u=f"{spread.scaleb(-top):f}", exponent=top
+    )
+
+
+def _exact(value: float) -> Decimal:
+    """The shortest decimal that reads back as this float; zero has no sign."""
+    number = Decimal(repr(float(value)))
+    if not number.is_finite():
+        raise ValueError(f"{value} can't be printed")
+    return _no_negative_zero(number)
+
+
+def _to_significant(number: Decimal, figures: int) -> Decimal:
+    """Rounded, a tie to even, with trailing zeros up to the number of figures."""
+    if figures < 1:
+        raise ValueError(f"{figures} significant figures")
+    if not number:
+        return Decimal(0)
+    short = Context(prec=figures, rounding=ROUND_HALF_EVEN).plus(number)
+    return _to_place(short, short.adjusted() - figures + 1)
+
+
+def _to_place(number: Decimal, place: int) -> Decimal:
+    """Rounded, a tie to even, at the digit that counts 10**place."""
+    room = Context(prec=max(1, number.adjusted() - place + 2), rounding=ROUND_HALF_EVEN)
+    return number.quantize(Decimal(1).scaleb(place), context=room)
+
+
+def _laid_out(number: Decimal) -> Printed:
+    """Plain where every digit of the number, and no other, can be printed so."""
+    if not number:
+        return Printed(mantissa="0" if _place(number) >= 0 else f"{abs(number):f}")
+    size = number.adjusted()
+    if _SMALLEST_PLAIN <= size <= _LARGEST_PLAIN and _place(number) <= 0:
+        return Printed(mantissa=f"{number:f}")
+    return Printed(mantissa=f"{number.scaleb(-size):f}", exponent=size)
+
+
+def _place(number: Decimal) -> int:
+    """The power of ten that the last digit counts."""
+    exponent = number.as_tuple().exponent
+    assert isinstance(exponent, int)  # finite by now
+    return exponent
+
+
+def _no_negative_zero(number: Decimal) -> Decimal:
+    return number if number else abs(number)
