@@ -1,0 +1,88 @@
+"""Reads the dates of a term in the course's time zone.
+
+Takes ``2027-02-01`` (the first moment of that day) or ``2027-02-12T17:00``; gives aware
+datetimes. A time that the change of clocks skips or repeats is refused: it names no moment.
+"""
+
+import re
+from datetime import UTC, date, datetime, time, timedelta
+from zoneinfo import ZoneInfo
+
+from fallwork.scenario.quantity import UnreadableError
+from fallwork.scenario.report import shown
+
+PATTERN = r"[0-9]{4}-[0-9]{2}-[0-9]{2}(?:T[0-9]{2}:[0-9]{2})?"
+_EXAMPLE = "2027-02-01 or 2027-02-12T17:00"
+
+
+def read_date(text: str, zone: ZoneInfo) -> datetime:
+    """The moment that a text names; raises UnreadableError."""
+    if not re.fullmatch(PATTERN, text):
+        hint = re.sub(r"(?<=[0-9]) +(?=[0-9]{2}:)", "T", text)
+        wanted = hint if re.fullmatch(PATTERN, hint) else f"e.g. {_EXAMPLE}"
+        raise UnreadableError(f"{shown(text)} is not a date", f"write {wanted}")
+    day, _, clock = text.partition("T")
+    try:
+        on = date.fromisoformat(day)
+    except ValueError:
+        raise UnreadableError(f"{shown(day)} is not in the calendar", "write year-month-day") from None
+    if not clock:
+        return first_moment(on, zone)
+    try:
+        at = time.fromisoformat(clock)
+    except ValueError:
+        raise UnreadableError(
+            f"{shown(clock)} is not a time of day", "write hours 00–23 and minutes 00–59"
+        ) from None
+    return _moment(datetime.combine(on, at), zone)
+
+
+def first_moment(day: date, zone: ZoneInfo) -> datetime:
+    """The first moment of a day, which is not midnight where the clocks skip it."""
+    midnight = datetime.combine(day, time(), tzinfo=zone)
+    if _exists(midnight):
+        return midnight
+    moment = _end_of_gap(midnight)
+    if moment.date() != day:
+        raise UnreadableError(
+            f"{day.isoformat()} was skipped in {zone.key}", "choose a day that is in its calendar"
+        )
+    return moment
+
+
+def _moment(wall: datetime, zone: ZoneInfo) -> datetime:
+    moment = wall.replace(tzinfo=zone)
+    if not _exists(moment):
+        raise UnreadableError(
+            f"{wall:%H:%M} does not exist on {wall:%Y-%m-%d} in {zone.key}, "
+            "where the clocks go forward",
+            f"choose another time, e.g. {_end_of_gap(moment):%Y-%m-%dT%H:%M}",
+        )
+    if moment.utcoffset() != moment.replace(fold=1).utcoffset():
+        raise UnreadableError(
+            f"{wall:%H:%M} comes twice on {wall:%Y-%m-%d} in {zone.key}, "
+            "where the clocks go back",
+            "choose a time outside the repeated stretch",
+        )
+    return moment
+
+
+def _exists(moment: datetime) -> bool:
+    return moment.astimezone(UTC).astimezone(moment.tzinfo) == moment and (
+        moment.astimezone(UTC).astimezone(moment.tzinfo).replace(tzinfo=None)
+        == moment.replace(tzinfo=None)
+    )
+
+
+def _end_of_gap(moment: datetime) -> datetime:
+    """The first moment after the gap in which ``moment`` lies, to the second."""
+    before = moment.replace(fold=1).astimezone(UTC)
+    after = moment.replace(fold=0).astimezone(UTC)
+    offset = after.astimezone(moment.tzinfo).utcoffset()
+    while after - before > timedelta(seconds=1):
+        middle = before + timedelta(seconds=(after - before) // timedelta(seconds=2))
+        if middle.astimezone(moment.tzinfo).utcoffset() == offset:
+            after = middle
+        else:
+            before = middle
+    return after.astimezone(moment.tzinfo)

@@ -1,0 +1,17 @@
+"""What the checks of a set-up give: faults without places.
+
+A number may stand in a scenario, in a term or on the command line, so whoever read it knows
+the place and the checks do not.
+"""
+
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True, kw_only=True)
+class Fault:
+    """Something that can't be, or a name that stands for nothing."""
+
+    paths: tuple[str, ...]  # of the values that clash, e.g. "run.distance"; the likeliest first
+    found: str
+    expected: str
+    at_key: bool = False  # points at the first path's key rather than at its value

@@ -1,0 +1,294 @@
+"""Checks how a set-up is joined: which names stand for what, and who holds whom.
+
+Takes a draft; gives faults.
+"""
+
+from collections.abc import Iterator, Mapping
+
+from fallwork.scenario.faults import Fault
+from fallwork.scenario.layout import Draft
+from fallwork.scenario.model import Anchor, Hanging, Object, Pulley, Slider, String
+from fallwork.scenario.report import closest, listed, meant, shown
+
+EARTH = "Earth"
+BENCH = "bench"
+
+
+def joint_faults(draft: Draft) -> Iterator[Fault]:
+    """Everything about names and joints that can't be."""
+    for check in (
+        _surfaces_known,
+        _carriers_known,
+        _strings_possible,
+        _held,
+        _in_use,
+        _run_object_moves,
+        _members_known,
+    ):
+        yield from check(draft)
+
+
+def _what(draft: Draft, name: str) -> str:
+    """What a name stands for, with its article; "" for nothing."""
+    if name in draft.objects:
+        return _WHAT.get(type(draft.objects[name]), "an object")
+    if name in draft.surfaces:
+        return "a surface"
+    if name in draft.strings:
+        return "a string"
+    return {EARTH: "the planet", BENCH: "everything fixed in the room"}.get(name, "")
+
+
+_WHAT: Mapping[type, str] = {
+    Slider: "an object on a surface",
+    Hanging: "a hanging weight",
+    Pulley: "a pulley",
+    Anchor: "an anchor",
+}
+
+
+def _unknown(path: str, name: str, what: str, known: list[str]) -> Fault:
+    some = f"the {what}s are {listed(known)}" if len(known) > 1 else f"the only {what} is {known[0]}"
+    return Fault(
+        paths=(path,),
+        found=f"unknown {what} {shown(name)}",
+        expected=meant(name, known, some if known else f"there is no {what} yet; add it"),
+    )
+
+
+def _surfaces_known(draft: Draft) -> Iterator[Fault]:
+    known = list(draft.surfaces)
+    for name, thing in draft.objects.items():
+        if not isinstance(thing, Slider) or thing.runs_on in ("", *known):
+            continue
+        what = _what(draft, thing.runs_on)
+        if what:
+            yield Fault(
+                paths=(f"{name}.runs_on",),
+                found=f"{thing.runs_on} is {what}",
+                expected=f"{name} runs on a surface" + (f": {listed(known, 'or')}" if known else ""),
+            )
+        else:
+            yield _unknown(f"{name}.runs_on", thing.runs_on, "surface", known)
+
+
+def _carriers_known(draft: Draft) -> Iterator[Fault]:
+    known = [
+        name
+        for name, thing in draft.objects.items()
+        if thing is None or (isinstance(thing, Pulley) and thing.moving)
+    ]
+    for name, thing in draft.objects.items():
+        if not isinstance(thing, Hanging) or thing.hangs_from in (None, "", *known):
+            continue
+        carrier = str(thing.hangs_from)
+        what = _what(draft, carrier)
+        if what:
+            yield Fault(
+                paths=(f"{name}.hangs_from",),
+                found=f"{carrier} is {'a fixed pulley' if what == 'a pulley' else what}",
+                expected="a weight hangs rigidly from a moving pulley only; what hangs in a string "
+                "stands in the string's list",
+            )
+        else:
+            yield _unknown(f"{name}.hangs_from", carrier, "moving pulley", known)
+
+
+def _strings_possible(draft: Draft) -> Iterator[Fault]:
+    for string in draft.strings.values():
+        if string is None:
+            continue
+        names = list(_path_faults(draft, string))
+        yield from names or _route_faults(draft, string)
+
+
+def _path_faults(draft: Draft, string: String) -> Iterator[Fault]:
+    """Names in a path that stand for nothing, or for nothing that a string can touch."""
+    seen: set[str] = set()
+    for index, name in enumerate(string.path):
+        path = f"{string.name}.{index}"
+        what = _what(draft, name)
+        if name and not what:
+            yield _unknown(path, name, "object", list(draft.objects))
+        elif name and name not in draft.objects:
+            yield Fault(
+                paths=(path,),
+                found=f"{name} is {what}",
+                expected="a string passes pulleys and ends on objects or anchors",
+            )
+        elif name in seen:
+            yield Fault(
+                paths=(path,),
+                found=f"the string {string.name} touches {name} a second time",
+                expected="name each thing once; two pulleys need two names",
+            )
+        seen.add(name)
+
+
+def _route_faults(draft: Draft, string: String) -> Iterator[Fault]:
+    """Things in a place of the path where they can't be."""
+    things = [draft.objects.get(name) for name in string.path]
+    if None in things:
+        return
+    last = len(things) - 1
+    for index, (name, thing) in enumerate(zip(string.path, things, strict=True)):
+        path = f"{string.name}.{index}"
+        if 0 < index < last and not isinstance(thing, Pulley):
+            yield Fault(
+                paths=(path,),
+                found=f"the string {string.name} runs past {name}, {_what(draft, name)}",
+                expected="only pulleys can stand between the ends; tie two strings to it",
+            )
+        if index in (0, last) and isinstance(thing, Pulley) and not thing.moving:
+            yield from _wound(path, thing)
+    if not any(_can_move(thing) for thing in things):
+        yield Fault(
+            paths=(string.name,),
+            at_key=True,
+            found=f"nothing that the string {string.name} touches can move",
+            expected="take the string out, or tie it to an object",
+        )
+    yield from _neighbour_faults(string, things)
+
+
+def _wound(path: str, pulley: Pulley) -> Iterator[Fault]:
+    if pulley.radius is None or (pulley.inertia is None and pulley.mass is None):
+        yield Fault(
+            paths=(path,),
+            found=f"the string is wound on {pulley.name}, which has no inertia and radius",
+            expected=f"give {pulley.name} an inertia (or a mass) and a radius, or end on an anchor",
+        )
+
+
+def _can_move(thing: Object | None) -> bool:
+    if isinstance(thing, Pulley):
+        return thing.moving or thing.inertia is not None or thing.mass is not None
+    return not isinstance(thing, Anchor)
+
+
+def _neighbour_faults(string: String, things: list[Object | None]) -> Iterator[Fault]:
+    for index, (one, other) in enumerate(zip(things, things[1:], strict=False)):
+        kinds = (type(one), type(other))
+        names = f"{string.path[index]} to {string.path[index + 1]}"
+        if kinds in ((Slider, Hanging), (Hanging, Slider)):
+            expected = "put the pulley over which it turns between them"
+        elif kinds == (Hanging, Hanging):
+            expected = "two hanging weights need a pulley between them"
+        elif isinstance(one, Slider) and isinstance(other, Slider) and one.runs_on != other.runs_on:
+            expected = "they run on different surfaces: put a pulley between them"
+        elif Slider in kinds and any(isinstance(t, Pulley) and t.moving for t in (one, other)):
+            expected = "a moving pulley goes up and down: put a fixed pulley between them"
+        else:
+            continue
+        yield Fault(
+            paths=(f"{string.name}.{index + 1}",),
+            found=f"the string {string.name} goes straight from {names}",
+            expected=expected,
+        )
+
+
+def _mentioned(draft: Draft) -> list[str]:
+    """Names in strings, and those that were probably meant by unknown ones."""
+    paths = [name for string in draft.strings.values() if string for name in string.path]
+    known = list(draft.objects)
+    return [name if name in known else closest(name, known) or "" for name in paths]
+
+
+def _held(draft: Draft) -> Iterator[Fault]:
+    """Hanging weights and moving pulleys that would fall freely."""
+    if None in draft.strings.values():
+        return
+    touched = _mentioned(draft)
+    for name, thing in draft.objects.items():
+        hangs = isinstance(thing, Hanging) and thing.hangs_from is None
+        moving = isinstance(thing, Pulley) and thing.moving
+        if (hangs or moving) and name not in touched:
+            yield Fault(
+                paths=(name,),
+                at_key=True,
+                found=f"no string holds {name}",
+                expected=f"let a string pass {name}"
+                if moving
+                else f"let a string end on {name}, as in string: [cart, pulley, {name}]",
+            )
+
+
+def _in_use(draft: Draft) -> Iterator[Fault]:
+    """Fixed pulleys, anchors and surfaces that nothing touches."""
+    if None not in draft.strings.values():
+        touched = _mentioned(draft)
+        for name, thing in draft.objects.items():
+            fixed = isinstance(thing, Anchor) or (isinstance(thing, Pulley) and not thing.moving)
+            if fixed and name not in touched:
+                yield Fault(
+                    paths=(name,),
+                    at_key=True,
+                    found=f"no string touches {name}",
+                    expected="let a string pass it, or take it out",
+                )
+    if None in draft.objects.values():
+        return
+    known = list(draft.surfaces)
+    trodden = [t.runs_on for t in draft.objects.values() if isinstance(t, Slider)]
+    meant_ones = [closest(name, known) for name in trodden]
+    for name in known:
+        if name not in trodden and name not in meant_ones:
+            yield Fault(
+                paths=(name,),
+                at_key=True,
+                found=f"nothing runs on {name}",
+                expected="take it out, or let an object run on it",
+            )
+
+
+def _run_object_moves(draft: Draft) -> Iterator[Fault]:
+    name = draft.run.object if draft.run else ""
+    moving = [name for name, thing in draft.objects.items() if thing is None or _travels(thing)]
+    if not name or name in moving:
+        return
+    what = _what(draft, name)
+    if not what:
+        yield _unknown("run.object", name, "object", list(draft.objects))
+        return
+    yield Fault(
+        paths=("run.object",),
+        found=f"{name} is {'a fixed pulley' if what == 'a pulley' else what}",
+        expected=f"the run is told by an object that travels: {listed(moving, 'or')}",
+    )
+
+
+def _travels(thing: Object) -> bool:
+    return isinstance(thing, Slider | Hanging) or (isinstance(thing, Pulley) and thing.moving)
+
+
+def _members_known(draft: Draft) -> Iterator[Fault]:
+    anchors = [name for name, thing in draft.objects.items() if isinstance(thing, Anchor)]
+    known = [name for name in (*draft.objects, *draft.surfaces, *draft.strings, EARTH)]
+    known = [name for name in known if name not in anchors]
+    choices: dict[tuple[str, ...], str] = {}
+    for system in draft.systems.values():
+        if system is None:
+            continue
+        base = f"systems.{system.id}.members"
+        for index, name in enumerate(system.members):
+            path = f"{base}.{index}"
+            if name in (BENCH, *anchors):
+                yield Fault(
+                    paths=(path,),
+                    found=f"{name} belongs to what is fixed in the room",
+                    expected="the bench is never a member of a system; take it out",
+                )
+            elif name in system.members[:index]:
+                yield Fault(
+                    paths=(path,), found=f"{name} a second time", expected="name a member once"
+                )
+            elif name and name not in known:
+                yield _unknown(path, name, "member", known)
+        choice = tuple(sorted(system.members))
+        if choice and choice in choices:
+            yield Fault(
+                paths=(base,),
+                found=f"the same members as {choices[choice]}",
+                expected="take one of the two choices out",
+            )
+        choices.setdefault(choice, system.id)

@@ -1,0 +1,305 @@
+"""How a scenario file is laid out: the one source of its reader and of its JSON Schema.
+
+Takes nothing; gives the records of every kind of object and of the whole file.
+"""
+
+import math
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
+from typing import Any
+
+from fallwork.scenario.model import (
+    Anchor,
+    Hanging,
+    Object,
+    Pulley,
+    Quantity,
+    Run,
+    Slider,
+    String,
+    Surface,
+    SystemChoice,
+    Wheels,
+)
+from fallwork.scenario.shapes import (
+    Count,
+    Field,
+    Items,
+    Measure,
+    Named,
+    Reading,
+    Record,
+    Shape,
+    Text,
+    Variants,
+)
+from fallwork.scenario.tree import Node, Scalar
+
+
+@dataclass(frozen=True, kw_only=True)
+class Draft:
+    """A scenario file as far as it could be read: None stands for what could not."""
+
+    title: str
+    objects: Mapping[str, Object | None]
+    surfaces: Mapping[str, Surface | None] = field(default_factory=dict)
+    strings: Mapping[str, String | None] = field(default_factory=dict)
+    run: Run | None = None
+    systems: Mapping[str, SystemChoice | None] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Start(Shape):
+    """``rest`` or a signed speed."""
+
+    speed: Measure = Measure(kind="speed")
+
+    def read_sound(self, node: Node, path: str, reading: Reading) -> Quantity | None:
+        """None for rest."""
+        if isinstance(node, Scalar) and node.text.strip() == "rest":
+            return None
+        return self.speed.read_sound(node, path, reading)
+
+    def json_schema(self) -> dict[str, Any]:
+        """The word or a speed."""
+        return {"anyOf": [{"const": "rest"}, self.speed.json_schema()]}
+
+
+MASS = Measure(kind="mass", above=0, bound="a mass is more than zero")
+LENGTH = Measure(kind="length", above=0, bound="it is more than zero")
+COEFFICIENT = Measure(kind="coefficient", at_least=0, bound="a coefficient of friction is not negative")
+TITLE = Text(what="a title", example="Cart pulled along a level track")
+A_NAME = Text(what="a name", example="track")
+
+FRICTION = "Coefficient of kinetic friction; for a cart an effective one"
+STATIC_FRICTION = "Coefficient of static friction, where it differs from the kinetic one"
+
+
+def _kind(word: str) -> Field:
+    return Field(
+        shape=Text(what="a kind", example=word, pattern=f"^{word}$"),
+        says="What sort of object it is",
+        required=True,
+    )
+
+
+def _slider(*, kind: str, **values: Any) -> Slider:
+    return Slider(kind="cart" if kind == "cart" else "block", **values)
+
+
+def _without_kind(make: Callable[..., Any], **fixed: Any) -> Callable[..., Any]:
+    def made(*, kind: str, **values: Any) -> Any:
+        return make(**fixed, **values)
+
+    return made
+
+
+WHEELS = Record(
+    what="a set of wheels",
+    make=Wheels,
+    fields={
+        "count": Field(
+            shape=Count(what="the number of wheels", at_least=1, at_most=100),
+            says="How many wheels roll",
+            required=True,
+        ),
+        "mass": Field(shape=MASS, says="Mass of one wheel, e.g. 6 g", required=True),
+    },
+)
+
+_SLIDES: Mapping[str, Field] = {
+    "mass": Field(
+        shape=MASS, says="Mass with everything that rides on it, e.g. 420.0 g ± 0.1 g", required=True
+    ),
+    "runs_on": Field(shape=A_NAME, says="The surface it moves along", required=True),
+    "starts_at": Field(
+        shape=Measure(kind="length", at_least=0, bound="it is not negative"),
+        says="Where its front end starts, from the back of the surface",
+    ),
+    "friction": Field(shape=COEFFICIENT, says=f"{FRICTION}; overrides the surface's"),
+    "static_friction": Field(shape=COEFFICIENT, says=f"{STATIC_FRICTION}; overrides the surface's"),
+}
+
+_TURNS: Mapping[str, Field] = {
+    "mass": Field(shape=MASS, says="Its mass; with a radius and no inertia, that of a uniform disc"),
+    "inertia": Field(
+        shape=Measure(
+            kind="inertia", at_least=0, bound="a moment of inertia is not negative"
+        ),
+        says="Moment of inertia about its axle, e.g. 1.8e-5 kg m²",
+    ),
+    "radius": Field(shape=LENGTH, says="Radius at which the string runs, e.g. 2.5 cm"),
+    "bearing_torque": Field(
+        shape=Measure(kind="torque", at_least=0, bound="it is not negative: it opposes the turning"),
+        says="Torque by which its bearing opposes the turning, e.g. 0.20 mN m",
+    ),
+}
+
+OBJECT_KINDS: Mapping[str, Record] = {
+    "cart": Record(
+        what="a cart", named="name",
+        make=_slider,
+        fields={
+            "kind": _kind("cart"),
+            **_SLIDES,
+            "wheels": Field(shape=WHEELS, says="Uniform discs that roll, contained in its mass"),
+        },
+    ),
+    "block": Record(what="a block", named="name", make=_slider, fields={"kind": _kind("block"), **_SLIDES}),
+    "hanging": Record(
+        what="a hanging weight", named="name",
+        make=_without_kind(Hanging),
+        fields={
+            "kind": _kind("hanging"),
+            "mass": Field(shape=MASS, says="Its mass with the hanger, e.g. 80.0 g", required=True),
+            "hangs_from": Field(
+                shape=Text(what="a name", example="moving"),
+                says="The moving pulley that carries it rigidly",
+            ),
+        },
+    ),
+    "pulley": Record(
+        what="a pulley", named="name", make=_without_kind(Pulley), fields={"kind": _kind("pulley"), **_TURNS}
+    ),
+    "moving pulley": Record(
+        what="a moving pulley", named="name",
+        make=_without_kind(Pulley, moving=True),
+        fields={"kind": _kind("moving pulley"), **_TURNS},
+    ),
+    "anchor": Record(
+        what="an anchor", named="name", make=_without_kind(Anchor), fields={"kind": _kind("anchor")}
+    ),
+}
+
+
+SURFACE = Record(
+    what="a surface",
+    make=Surface,
+    named="name",
+    fields={
+        "slope": Field(
+            shape=Measure(
+                kind="angle", above=-math.pi / 2, below=math.pi / 2, bound="a slope lies between −90 and 90 deg"
+            ),
+            says="Positive where its front is higher, e.g. 0 deg ± 0.05 deg",
+            required=True,
+        ),
+        "friction": Field(shape=COEFFICIENT, says=FRICTION, required=True),
+        "static_friction": Field(shape=COEFFICIENT, says=STATIC_FRICTION),
+        "length": Field(shape=LENGTH, says="From its back to its front, e.g. 1.20 m"),
+    },
+)
+
+RUN = Record(
+    what="a run",
+    make=Run,
+    fields={
+        "start": Field(
+            shape=Start(),
+            says="rest, or the signed speed of `object` at the start",
+            required=True,
+            attribute="speed",
+        ),
+        "object": Field(shape=A_NAME, says="The object that `start` and `distance` speak of", required=True),
+        "distance": Field(
+            shape=LENGTH, says="How far `object` has moved when the driven part ends"
+        ),
+        "until": Field(
+            shape=Measure(kind="time", above=0, bound="it is more than zero"),
+            says="The time after release at which the run ends at the latest",
+        ),
+    },
+)
+
+RESERVED = {
+    "bench": "what is fixed in the room",
+    "earth": "Earth (written with a capital)",
+    "run": "the run",
+    "systems": "the choices of system",
+}
+
+
+def _string(name: str, path: tuple[str, ...]) -> String:
+    return String(name=name, path=path)
+
+
+STRING = Items(
+    what="what a string passes",
+    example="[cart, pulley, weight]",
+    at_least=2,
+    item=Text(what="a name", example="cart"),
+    make=_string,
+    stand_in=None,
+)
+
+SYSTEM = Record(
+    what="a choice of system",
+    make=SystemChoice,
+    named="id",
+    fields={
+        "title": Field(shape=TITLE, says="What the pages call it", required=True),
+        "members": Field(
+            shape=Items(
+                what="members",
+                example="[cart, weight, string, Earth]",
+                item=Text(what="a name", example="cart"),
+            ),
+            says="Objects, surfaces, strings and Earth",
+            required=True,
+        ),
+    },
+)
+
+SCENARIO = Record(
+    what="a scenario",
+    make=Draft,
+    fields={
+        "title": Field(shape=TITLE, says="What the pages call the set-up", required=True),
+        "objects": Field(
+            shape=Named(
+                what="the name",
+                of="an object",
+                value=Variants(what="an object", records=OBJECT_KINDS),
+                at_least=1,
+                shared=True,
+                reserved=RESERVED,
+            ),
+            says="Carts, blocks, hanging weights, pulleys and anchors by name",
+            required=True,
+        ),
+        "surfaces": Field(
+            shape=Named(
+                what="the name", of="a surface", value=SURFACE, shared=True, reserved=RESERVED
+            ),
+            says="Tracks and table tops by name",
+        ),
+        "strings": Field(
+            shape=Named(
+                what="the name", of="a string", value=STRING, shared=True, reserved=RESERVED
+            ),
+            says="For each string what it passes, from back to front",
+        ),
+        "run": Field(shape=RUN, says="One release", required=True),
+        "systems": Field(
+            shape=Named(what="the id", of="a choice of system", value=SYSTEM),
+            says="The choices of system on which the pages dwell",
+        ),
+    },
+)
+
+
+def kind_of(holder: Object | Surface | Run) -> str:
+    """The key of the record that lays out a value of the model."""
+    if isinstance(holder, Slider):
+        return holder.kind
+    if isinstance(holder, Pulley):
+        return "moving pulley" if holder.moving else "pulley"
+    return _KIND_OF[type(holder)]
+
+
+_KIND_OF: Mapping[type, str] = {
+    Hanging: "hanging",
+    Anchor: "anchor",
+    Surface: "surface",
+    Run: "run",
+}

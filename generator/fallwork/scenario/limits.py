@@ -1,0 +1,187 @@
+"""Checks the numbers of a set-up against each other.
+
+Takes a draft; gives faults. Bounds of a single number stand in ``layout``.
+"""
+
+from collections.abc import Iterator
+
+from fallwork.scenario.faults import Fault
+from fallwork.scenario.layout import Draft
+from fallwork.scenario.model import Hanging, Pulley, Quantity, Slider, String, Surface
+from fallwork.scenario.quantity import as_written
+
+
+def limit_faults(draft: Draft) -> Iterator[Fault]:
+    """Every pair of numbers that can't be together."""
+    for name, surface in draft.surfaces.items():
+        if surface is not None and surface.static_friction is not None:
+            yield from _friction(
+                surface.friction,
+                surface.static_friction,
+                (f"{name}.static_friction", f"{name}.friction"),
+            )
+    for thing in draft.objects.values():
+        if isinstance(thing, Slider):
+            yield from _slider(thing, draft.surfaces.get(thing.runs_on))
+        elif isinstance(thing, Pulley):
+            yield from _pulley(thing)
+    yield from _order_on_track(draft)
+    yield from _room(draft)
+
+
+def _friction(kinetic: Quantity, static: Quantity, paths: tuple[str, ...]) -> Iterator[Fault]:
+    if static.value < kinetic.value:
+        yield Fault(
+            paths=paths,
+            found=f"static friction {as_written(static)} below kinetic friction {as_written(kinetic)}",
+            expected="the static coefficient is at least the kinetic one",
+        )
+
+
+def _slider(slider: Slider, surface: Surface | None) -> Iterator[Fault]:
+    name = slider.name
+    if slider.wheels is not None:
+        wheels = slider.wheels.count * slider.wheels.mass.value
+        if wheels >= slider.mass.value:
+            yield Fault(
+                paths=(f"{name}.wheels.mass", f"{name}.wheels.count", f"{name}.mass"),
+                found=f"{slider.wheels.count} wheels of {as_written(slider.wheels.mass)} weigh as much "
+                f"as the whole of {name} ({as_written(slider.mass)}) or more",
+                expected=f"the mass of {name} contains that of its wheels",
+            )
+    if surface is None:
+        return
+    overrides = slider.friction is not None or slider.static_friction is not None
+    static = slider.static_friction or surface.static_friction
+    if overrides and static is not None:
+        owners = [name if q is not None else surface.name for q in (slider.static_friction, slider.friction)]
+        paths = (f"{owners[0]}.static_friction", f"{owners[1]}.friction")
+        if slider.static_friction is None:
+            paths = (paths[1], paths[0])
+        yield from _friction(slider.friction or surface.friction, static, paths)
+    start, length = slider.starts_at, surface.length
+    if start is not None and length is not None and start.value > length.value:
+        yield Fault(
+            paths=(f"{name}.starts_at", f"{surface.name}.length"),
+            found=f"{name} starts at {as_written(start)}, beyond the end of {surface.name} "
+            f"({as_written(length)})",
+            expected="starts_at is the distance of its front end from the back of the surface",
+        )
+
+
+def _pulley(pulley: Pulley) -> Iterator[Fault]:
+    name = pulley.name
+    if not pulley.moving and pulley.inertia is not None and pulley.mass is not None:
+        yield Fault(
+            paths=(f"{name}.inertia", f"{name}.mass"),
+            found=f"{name} has both inertia and mass",
+            expected="give its inertia, or the mass and radius of a uniform disc",
+        )
+    if pulley.radius is not None:
+        return
+    needs = {
+        "inertia": pulley.inertia,
+        "bearing_torque": pulley.bearing_torque,
+        "mass": None if pulley.moving else pulley.mass,
+    }
+    for key, quantity in needs.items():
+        if quantity is not None:
+            yield Fault(
+                paths=(f"{name}.{key}",),
+                found=f"{name} has {key} but no radius",
+                expected=f"add radius, e.g. radius: 2.5 cm",
+            )
+            return
+
+
+def _order_on_track(draft: Draft) -> Iterator[Fault]:
+    """Two objects coupled directly: the first of the path stands behind the last."""
+    for string in draft.strings.values():
+        if string is None or len(string.path) != 2:
+            continue
+        rear, front = (draft.objects.get(name) for name in string.path)
+        if not (isinstance(rear, Slider) and isinstance(front, Slider)):
+            continue
+        if rear.starts_at is None or front.starts_at is None:
+            continue
+        if rear.starts_at.value >= front.starts_at.value:
+            yield Fault(
+                paths=(f"{rear.name}.starts_at", f"{front.name}.starts_at"),
+                found=f"{rear.name} starts in front of {front.name} or level with it",
+                expected=f"the string {string.name} names the rear one first",
+            )
+
+
+def _room(draft: Draft) -> Iterator[Fault]:
+    """A start from rest goes one way; the object can't go further than its surface reaches."""
+    run = draft.run
+    if run is None or run.distance is None or run.speed is not None:
+        return
+    together = _moving_together(draft, run.object)
+    for name in together:
+        slider = draft.objects[name]
+        if not isinstance(slider, Slider) or slider.starts_at is None:
+            continue
+        surface = draft.surfaces.get(slider.runs_on)
+        if surface is None or surface.length is None:
+            continue
+        forward = surface.length.value - slider.starts_at.value
+        room, way = _way(draft, together, forward, slider.starts_at.value)
+        if run.distance.value > room + 1e-12:
+            yield Fault(
+                paths=("run.distance", f"{name}.starts_at", f"{surface.name}.length"),
+                found=f"the distance {as_written(run.distance)}, where {surface.name} leaves {name} "
+                f"{max(room, 0):.4g} m {way}",
+                expected="shorten the distance, or start elsewhere",
+            )
+
+
+def _way(draft: Draft, together: list[str], forward: float, back: float) -> tuple[float, str]:
+    """The room that there is, and in which direction."""
+    level = all(
+        surface is not None and surface.slope.value == 0
+        for thing in (draft.objects[name] for name in together)
+        if isinstance(thing, Slider)
+        for surface in [draft.surfaces.get(thing.runs_on)]
+    )
+    pulls = {
+        isinstance(draft.objects[string.path[0]], Slider)
+        for string in _plain_strings(draft)
+        if any(isinstance(draft.objects[end], Hanging) for end in _ends(string))
+        and all(end in together for end in _ends(string))
+    }
+    if level and pulls == {True}:
+        return forward, "forward"
+    if level and pulls == {False}:
+        return back, "back"
+    return max(forward, back), "either way"
+
+
+def _ends(string: String) -> tuple[str, str]:
+    return string.path[0], string.path[-1]
+
+
+def _plain_strings(draft: Draft) -> list[String]:
+    """Strings over nothing but fixed pulleys: both ends move by the same amount."""
+    plain = []
+    for string in draft.strings.values():
+        if string is None or any(draft.objects.get(name) is None for name in string.path):
+            continue
+        between = [draft.objects[name] for name in string.path[1:-1]]
+        ends = [draft.objects[name] for name in _ends(string)]
+        if all(isinstance(p, Pulley) and not p.moving for p in between) and all(
+            isinstance(end, Slider | Hanging) for end in ends
+        ):
+            plain.append(string)
+    return plain
+
+
+def _moving_together(draft: Draft, name: str) -> list[str]:
+    """The objects that move by the same amount as ``name``, as long as strings are taut."""
+    together = [name] if draft.objects.get(name) is not None else []
+    strings = _plain_strings(draft)
+    for known in together:  # grows while it is walked through
+        for string in strings:
+            if known in _ends(string):
+                together.extend(end for end in _ends(string) if end not in together)
+    return together

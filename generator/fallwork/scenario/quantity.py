@@ -1,0 +1,216 @@
+"""Reads ``420.0 g ± 0.1 g`` and gives it back: exact SI digits, or the text as it was written.
+
+A standard uncertainty follows ``±`` (or ``+/-``); with the word ``limits`` after it, the value
+is anywhere between the limits with equal probability and u = a/√3 (JCGM 100:2008, 4.3.7).
+The unit stands after each number, or once after the last. Numbers have a decimal point.
+"""
+
+import math
+import re
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from decimal import Decimal
+
+from fallwork.scenario.model import Quantity
+from fallwork.scenario.report import closest, listed, shown
+from fallwork.scenario.units import Kind, kinds, kinds_of_unit
+
+NUMBER = r"[+\-−]?[0-9]+(?:\.[0-9]+)?(?:[eE][+\-−]?[0-9]+)?"
+SIGN = r"±|\+/-"
+_SPACES = re.compile(r"[\s\u00a0\u2007\u2009\u202f]+")
+_NUMBERLIKE = re.compile(r"([+\-−]?[0-9.,'’_ ]*(?:[eE][+\-−]?[0-9]+)?)\s*(.*)")
+_MOST_DIGITS = 20
+_LARGEST_EXPONENT = 30
+
+
+class UnreadableError(Exception):
+    """A text that is no quantity of the wanted kind."""
+
+    def __init__(self, found: str, expected: str) -> None:
+        super().__init__(found, expected)
+        self.found = found
+        self.expected = expected
+
+
+@dataclass(frozen=True, kw_only=True)
+class _Part:
+    number: str
+    unit: str  # as written; "" for none
+
+
+def parse_quantity(text: str, kind_name: str) -> Quantity:
+    """The quantity that a text gives; raises UnreadableError."""
+    kind = kinds()[kind_name]
+    text = _SPACES.sub(" ", text).strip()
+    if not text:
+        raise UnreadableError(f"nothing where {kind.say} should stand", f"write e.g. {kind.example}")
+    parts = [part.strip() for part in re.split(SIGN, text)]
+    if len(parts) > 2:
+        raise UnreadableError(f"more than one ± in {shown(text)}", "one value has one uncertainty")
+    if len(parts) == 1:
+        return _value(_part(text, kind), kind)
+    spread, limits = _without_limits(parts[1])
+    value, uncertainty = _part(parts[0], kind), _part(spread, kind)
+    value, uncertainty = _with_units(value, uncertainty, kind)
+    quantity = _value(value, kind)
+    return replace(quantity, **_uncertainty(uncertainty, kind, limits))
+
+
+def keeping_uncertainty(quantity: Quantity, former: Quantity | None) -> Quantity:
+    """A number without a ± of its own takes over the one of the number that it replaces."""
+    if quantity.uncertainty or former is None:
+        return quantity
+    return replace(quantity, u=former.u, uncertainty=former.uncertainty)
+
+
+def as_written(quantity: Quantity) -> str:
+    """The quantity as its author wrote it, e.g. ``0.600 m ± 1 mm limits``."""
+    value = f"{quantity.number} {quantity.unit}".strip().replace("-", "−")
+    return f"{value} ± {quantity.uncertainty}" if quantity.uncertainty else value
+
+
+def in_si(quantity: Quantity) -> tuple[str, str]:
+    """Digits and unit in SI, by exact decimal arithmetic: 420.0 g is ("0.4200", "kg").
+
+    Degrees stay degrees, because no decimal number of radians is exact.
+    """
+    kind = kinds()[quantity.kind]
+    factor = kind.factors[quantity.unit]
+    if factor is None:
+        return _plain(Decimal(quantity.number)), quantity.unit
+    return _plain(Decimal(quantity.number) * factor), kind.si_unit
+
+
+def _plain(number: Decimal) -> str:
+    return format(number, "f")
+
+
+def _without_limits(text: str) -> tuple[str, bool]:
+    words = text.split(" ")
+    if words[-1] == "limits":
+        return " ".join(words[:-1]), True
+    if closest(words[-1], ["limits"]):
+        raise UnreadableError(
+            f"{shown(words[-1])} after an uncertainty", "the word for a rectangular one is limits"
+        )
+    return text, False
+
+
+def _part(text: str, kind: Kind) -> _Part:
+    match = _NUMBERLIKE.fullmatch(text)
+    number = match.group(1).strip() if match else ""
+    if match is None or not re.search("[0-9]", number):
+        raise UnreadableError(f"{shown(text)} is not {kind.say}", f"write e.g. {kind.example}")
+    for wrong in _WRONG_NUMBERS:
+        wrong(number)
+    number = number.replace("−", "-").removeprefix("+")
+    digits, _, exponent = number.lower().partition("e")
+    if len(digits) > _MOST_DIGITS or abs(int(exponent or 0)) > _LARGEST_EXPONENT:
+        raise UnreadableError(
+            f"the number {shown(number)}",
+            f"at most {_MOST_DIGITS} digits and an exponent of at most {_LARGEST_EXPONENT}",
+        )
+    return _Part(number=number, unit=match.group(2).strip())
+
+
+def _comma(number: str) -> None:
+    if "," not in number:
+        return
+    with_point = number.replace(",", ".")
+    if re.fullmatch(r"[+\-−]?[0-9]{1,3},[0-9]{3}", number):
+        expected = f"write {with_point} or {number.replace(',', '')}"
+    elif re.fullmatch(NUMBER, with_point):
+        expected = f"the decimal sign is a point: {with_point}"
+    else:
+        expected = f"write it without separators: {number.replace(',', '')}"
+    raise UnreadableError(f"a comma in the number {shown(number)}", expected)
+
+
+def _separator(number: str) -> None:
+    joined = re.sub("['’_ ]", "", number)
+    if joined != number:
+        raise UnreadableError(f"a gap in the number {shown(number)}", f"write it as {joined}")
+
+
+def _bare_point(number: str) -> None:
+    if re.fullmatch(r"[+\-−]?\.[0-9].*", number):
+        raise UnreadableError(
+            f"the number {shown(number)} begins with its point",
+            f"write {number.replace('.', '0.', 1)}",
+        )
+    if re.fullmatch(r"[+\-−]?[0-9]+\.", number):
+        raise UnreadableError(
+            f"the number {shown(number)} ends with its point", f"write {number[:-1]} or {number}0"
+        )
+
+
+def _no_number(number: str) -> None:
+    if not re.fullmatch(NUMBER, number):
+        raise UnreadableError(f"{shown(number)} is not a number", "write e.g. 0.600 or 1.5e-3")
+
+
+_WRONG_NUMBERS: tuple[Callable[[str], None], ...] = (_comma, _separator, _bare_point, _no_number)
+
+
+def _with_units(value: _Part, uncertainty: _Part, kind: Kind) -> tuple[_Part, _Part]:
+    """Both parts with units, where one stands once after the last number."""
+    if kind.plain or uncertainty.unit:
+        return replace(value, unit=value.unit or uncertainty.unit), uncertainty
+    raise UnreadableError(
+        f"the uncertainty {shown(uncertainty.number)} has no unit",
+        f"write its unit too, e.g. ± {uncertainty.number} {value.unit or kind.si_unit}",
+    )
+
+
+def _value(part: _Part, kind: Kind) -> Quantity:
+    unit = _unit(part, kind)
+    return Quantity(
+        kind=kind.name, value=_si_value(part.number, unit, kind), number=part.number, unit=unit
+    )
+
+
+def _uncertainty(part: _Part, kind: Kind, limits: bool) -> dict[str, float | str]:
+    unit = _unit(part, kind)
+    if part.number.startswith("-"):
+        raise UnreadableError(
+            f"the uncertainty {shown(part.number)} is negative", "write it without a sign"
+        )
+    half_width = _si_value(part.number, unit, kind)
+    written = f"{part.number} {unit}".strip()
+    if limits:
+        return {"u": half_width / math.sqrt(3), "uncertainty": f"{written} limits"}
+    return {"u": half_width, "uncertainty": written}
+
+
+def _si_value(number: str, unit: str, kind: Kind) -> float:
+    factor = kind.factors[unit]
+    return math.radians(float(number)) if factor is None else float(Decimal(number) * factor)
+
+
+def _unit(part: _Part, kind: Kind) -> str:
+    spelling = kind.spelling(part.unit)
+    if spelling is not None:
+        return spelling
+    if not part.unit:
+        raise UnreadableError(
+            f"the number {shown(part.number)} has no unit",
+            f"{kind.say} is given in {_units(kind)}, e.g. {kind.example}",
+        )
+    others = kinds_of_unit(part.unit)
+    if others:
+        raise UnreadableError(
+            f"{shown(f'{part.number} {part.unit}')} is {others[0].say}", _wanted(kind)
+        )
+    near = closest(part.unit, [unit for unit in kind.factors if unit])
+    hint = f"did you mean {near}? " if near else ""
+    raise UnreadableError(f"unknown unit {shown(part.unit)}", f"{hint}{_wanted(kind)}")
+
+
+def _units(kind: Kind) -> str:
+    return listed(kind.factors, "or")
+
+
+def _wanted(kind: Kind) -> str:
+    if kind.plain:
+        return f"{kind.say} is a plain number, e.g. {kind.example}"
+    return f"{kind.say} is given in {_units(kind)}"

@@ -1,0 +1,85 @@
+"""Collects what is wrong in input files, and the wording that all of it shares.
+
+Takes places and sentences; gives one BadInput with every problem in file order.
+"""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from difflib import get_close_matches
+from unicodedata import category
+
+from fallwork.errors import BadInput, Place, Problem
+
+_SHOWN_LENGTH = 40  # characters of a foreign text that a message repeats
+
+
+@dataclass(frozen=True, kw_only=True)
+class Malformed(Problem):
+    """What stands there can't be read: not a number, not a known key, not YAML."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Impossible(Problem):
+    """It can be read, but no such apparatus, run or date can be."""
+
+
+class Report:
+    """The problems of a set of files, gathered while they are read."""
+
+    def __init__(self) -> None:
+        self._problems: list[Problem] = []
+
+    def malformed(self, place: Place, found: str, expected: str) -> None:
+        """Note what can't be read."""
+        self._problems.append(Malformed(place=place, found=found, expected=expected))
+
+    def impossible(self, place: Place, found: str, expected: str) -> None:
+        """Note what can be read but can't be."""
+        self._problems.append(Impossible(place=place, found=found, expected=expected))
+
+    def __len__(self) -> int:
+        return len(self._problems)
+
+    def sort_from(self, start: int) -> None:
+        """Put the problems noted since ``start`` (those of one file) into the order of the file."""
+        self._problems[start:] = sorted(self._problems[start:], key=lambda p: p.place)
+
+    def raise_if_any(self) -> None:
+        """Raise BadInput if anything was noted."""
+        if self._problems:
+            raise BadInput(tuple(self._problems))
+
+
+def shown(text: str) -> str:
+    """A foreign text as a message repeats it: quoted, on one line, invisible signs named."""
+    signs = "".join(_visible(sign) for sign in text[: _SHOWN_LENGTH + 1])
+    if len(text) > _SHOWN_LENGTH:
+        signs = signs[: _SHOWN_LENGTH - 1] + "…"
+    return f'"{signs}"'
+
+
+def _visible(sign: str) -> str:
+    if sign == " " or category(sign)[0] not in "CZ":
+        return sign
+    return f"<U+{ord(sign):04X}>"
+
+
+def listed(words: Iterable[str], last: str = "and") -> str:
+    """Words in a sentence: ``a, b and c``."""
+    items = list(words)
+    if len(items) < 2:
+        return "".join(items)
+    return f"{', '.join(items[:-1])} {last} {items[-1]}"
+
+
+def closest(word: str, words: Sequence[str]) -> str | None:
+    """The known word that was probably meant, if there is one."""
+    by_lower = {known.lower(): known for known in reversed(words)}
+    near = get_close_matches(word.lower(), list(by_lower), n=1, cutoff=0.6)
+    return by_lower[near[0]] if near else None
+
+
+def meant(word: str, words: Sequence[str], otherwise: str) -> str:
+    """``did you mean "mass"?`` where a known word is close; else ``otherwise``."""
+    near = closest(word, words)
+    return f'did you mean "{near}"?' if near else otherwise
