@@ -1,0 +1,56 @@
+"""How the site looks: templates, style sheets, script and fonts of our own.
+
+Takes MkDocs' configuration and files; changes them. Everything is taken along: a built page
+asks no other host for anything.
+"""
+
+from pathlib import Path
+
+from mkdocs.config.defaults import MkDocsConfig
+from mkdocs.structure.files import File, Files
+
+from fallwork.site import colours
+from fallwork.site.markup import CurrentPage
+
+_HERE = Path(__file__).parent
+_ASSETS = _HERE / "assets"
+_ADDRESS = "assets/fallwork"
+_MARKUP = "fallwork.site.markup:FallworkMarkup"
+# Of the theme's files, those that no page asks for: search in other languages, its own picture,
+# maps for those who mend it (3 MB together), and the list of addresses for search engines.
+_LEFT_OUT = ("assets/javascripts/lunr/", "assets/images/favicon.png", "sitemap.xml")
+_LEFT_OUT_ENDS = (".map",)
+_SEARCH_BOX = '<div class="md-search" data-md-component="search" role="dialog"'
+
+
+def furnish(config: MkDocsConfig, current: CurrentPage) -> None:
+    """Templates, Markdown extension, style sheets and script."""
+    config.theme.dirs.insert(0, str(_HERE / "theme"))
+    config.theme["favicon"] = f"{_ADDRESS}/favicon.svg"
+    config.theme["logo"] = f"{_ADDRESS}/logo.svg"
+    config.markdown_extensions.append(_MARKUP)
+    config.mdx_configs[_MARKUP] = {"current": current}
+    styles = [f"{_ADDRESS}/{name}.css" for name in ("colours", "frame", "text", "print")]
+    config.extra_css = [*styles, *config.extra_css]
+    config.extra["polyfills"] = [f"{_ADDRESS}/search-from-folder.js"]
+    # The list of addresses carries the day of the build, so that builds of two days would differ.
+    config.theme.static_templates.discard("sitemap.xml")
+    if not config.site_url:  # the page for wrong addresses must know where the site stands
+        config.theme.static_templates.discard("404.html")
+
+
+def add_assets(files: Files, config: MkDocsConfig) -> None:
+    """Our own files into the site; those of the theme that it never asks for out of it."""
+    for file in list(files):
+        if file.src_uri.startswith(_LEFT_OUT) or file.src_uri.endswith(_LEFT_OUT_ENDS):
+            files.remove(file)
+    for path in sorted(path for path in _ASSETS.rglob("*") if path.is_file()):
+        address = f"{_ADDRESS}/{path.relative_to(_ASSETS).as_posix()}"
+        files.append(File.generated(config, address, abs_src_path=str(path)))
+    address = f"{_ADDRESS}/colours.css"
+    files.append(File.generated(config, address, content=colours.stylesheet()))
+
+
+def name_search(page: str) -> str:
+    """The HTML of a page whose search box has the name that the theme leaves out."""
+    return page.replace(_SEARCH_BOX, f'{_SEARCH_BOX} aria-label="Search"')

@@ -1,0 +1,198 @@
+"""What Fallwork adds to Markdown: formulas, drawings, tables with heads, links to headings.
+
+Takes the tree that Python-Markdown has made of one page; changes it in place. A page says only
+what is meant (``$…$``, an image, a pipe table); how that becomes HTML stands here.
+"""
+
+import html
+import posixpath
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from xml.etree.ElementTree import Element
+
+from markdown import Markdown
+from markdown.extensions import Extension
+from markdown.treeprocessors import Treeprocessor
+
+from fallwork.site.errors import PageError
+from fallwork.site.mathml import FormulaError, to_mathml, words
+
+_FORMULA = "arithmatex"  # the class that the formula finder gives to what it found
+_LINKED = ("h2", "h3", "h4", "h5", "h6")
+_UNSEARCHED = ("data-search-exclude", "true")
+_NAMED = "fw-named"  # marks, between two steps of this module, a formula that needs a name
+
+
+@dataclass(kw_only=True)
+class CurrentPage:
+    """The page in hand, and the drawings that pages may show."""
+
+    path: str = ""  # of the Markdown file
+    drawings: Mapping[str, str] = field(default_factory=dict)  # path -> SVG
+
+    def wrong(self, found: str, expected: str) -> PageError:
+        """An error that names this page."""
+        return PageError(page=self.path, found=found, expected=expected)
+
+
+class FallworkMarkup(Extension):
+    """The extension; ``current`` changes from page to page."""
+
+    def __init__(self, current: CurrentPage) -> None:
+        super().__init__()
+        self.current = current
+
+    def extendMarkdown(self, md: Markdown) -> None:  # noqa: N802 - Python-Markdown's name
+        """Work after inline markup is read (20); link headings once they have ids (5)."""
+        md.treeprocessors.register(_Tables(md), "fallwork-tables", 19)
+        md.treeprocessors.register(_Formulas(md, self.current), "fallwork-formulas", 18)
+        md.treeprocessors.register(_Figures(md, self.current), "fallwork-figures", 17)
+        md.treeprocessors.register(_HeadingLinks(md), "fallwork-headings", 4)
+
+
+class _Formulas(Treeprocessor):
+    """LaTeX becomes MathML, or the build stops."""
+
+    def __init__(self, md: Markdown, current: CurrentPage) -> None:
+        super().__init__(md)
+        self.current = current
+
+    def run(self, root: Element) -> None:
+        for element in root.iter():
+            if element.get("class") == _FORMULA:
+                self._set(element, display=element.tag == "div")
+
+    def _set(self, element: Element, *, display: bool) -> None:
+        latex = (element.text or "").strip()[2:-2].strip()  # without \( \) or \[ \]
+        if display:
+            latex = html.unescape(latex)  # the formula finder escapes blocks only
+            element.set(*_UNSEARCHED)
+        try:
+            mathml = to_mathml(latex, display=display)
+        except FormulaError as error:
+            raise self.current.wrong(
+                f"the formula {latex!r} can't be set ({error.reason})",
+                "write it in LaTeX that the converter knows",
+            ) from error
+        if element.attrib.pop(_NAMED, None):
+            mathml = mathml.replace("<math", f'<math aria-label="{html.escape(words(mathml))}"', 1)
+        element.set("class", "fw-formula")
+        element.text = self.md.htmlStash.store(mathml)
+
+
+class _Figures(Treeprocessor):
+    """Drawings go into the page itself, so that they follow its colours."""
+
+    def __init__(self, md: Markdown, current: CurrentPage) -> None:
+        super().__init__(md)
+        self.current = current
+
+    def run(self, root: Element) -> None:
+        for figure in root.iter("figure"):
+            _unwrap_images(figure)
+        for parent in list(root.iter()):
+            for image in parent.findall("img"):
+                self._set(image, parent)
+
+    def _set(self, image: Element, parent: Element) -> None:
+        source, name = image.get("src", ""), image.get("alt", "").strip()
+        if not name:
+            raise self.current.wrong(
+                f"the image {source!r} has no text alternative",
+                "say between the square brackets what it shows",
+            )
+        path = posixpath.normpath(posixpath.join(posixpath.dirname(self.current.path), source))
+        svg = self.current.drawings.get(path)
+        if svg is None:
+            return  # an image of the author's own; MkDocs checks that it is there
+        holder = Element("div", dict((("class", "fw-drawing"), _UNSEARCHED)))
+        holder.text = self.md.htmlStash.store(svg)
+        _replace(parent, image, holder)
+        if parent.tag == "figure":
+            _add_class(parent, "fw-figure")
+
+
+class _Tables(Treeprocessor):
+    """The first row and the first column become heads; a wide table scrolls in its own box."""
+
+    def run(self, root: Element) -> None:
+        tables = [(table, parent) for parent in root.iter() for table in parent.findall("table")]
+        for number, (table, parent) in enumerate(tables, start=1):
+            for row in table.iter("tr"):
+                _set_heads(row)
+            table.set("class", "fw-grid")
+            box = Element("div", {"class": "fw-scroll", "role": "group", "tabindex": "0"})
+            _replace(parent, table, box)
+            box.append(table)
+            caption = parent.find("figcaption") if parent.tag == "figure" else None
+            if caption is None:
+                box.set("aria-label", f"Table {number}")
+            else:
+                _add_class(parent, "fw-table")
+                parent.remove(caption)
+                caption.tag, caption.tail = "caption", None
+                caption.set("id", f"table-{number}")
+                box.set("aria-labelledby", f"table-{number}")
+                table.insert(0, caption)
+
+
+class _HeadingLinks(Treeprocessor):
+    """Beside each heading with an address stands a link to it: what is copied and sent."""
+
+    def run(self, root: Element) -> None:
+        headings = [
+            (heading, parent)
+            for parent in root.iter()
+            for heading in parent
+            if heading.tag in _LINKED and heading.get("id")
+        ]
+        for heading, parent in headings:
+            words = " ".join("".join(heading.itertext()).split())
+            link = Element(
+                "a",
+                {
+                    "class": "fw-link",
+                    "href": f"#{heading.get('id')}",
+                    "aria-label": f"Link to: {words}",
+                    "data-search-exclude": "true",
+                },
+            )
+            link.text = "#"
+            line = Element("div", {"class": "fw-heading"})
+            _replace(parent, heading, line)
+            line.extend((heading, link))
+
+
+def _set_heads(row: Element) -> None:
+    for column, cell in enumerate(row):
+        if not "".join(cell.itertext()).strip():
+            cell.tag = "td"  # an empty head tells nobody anything
+        elif cell.tag == "th":
+            cell.set("scope", "col")
+        elif column == 0:
+            cell.tag = "th"
+            cell.set("scope", "row")
+            _name_lone_formula(cell)
+
+
+def _name_lone_formula(head: Element) -> None:
+    """A head that is nothing but a formula gets a name that every reading program knows."""
+    if len(head) == 1 and not (head.text or "").strip() and not (head[0].tail or "").strip():
+        if head[0].get("class") == _FORMULA:
+            head[0].set(_NAMED, "true")
+
+
+def _unwrap_images(figure: Element) -> None:
+    """An image that stands alone in a paragraph of a figure needs no paragraph."""
+    for paragraph in figure.findall("p"):
+        if len(paragraph) == 1 and paragraph[0].tag == "img" and not (paragraph.text or "").strip():
+            _replace(figure, paragraph, paragraph[0])
+
+
+def _replace(parent: Element, old: Element, new: Element) -> None:
+    new.tail, old.tail = old.tail, None
+    parent[list(parent).index(old)] = new
+
+
+def _add_class(element: Element, name: str) -> None:
+    element.set("class", f"{element.get('class', '')} {name}".strip())

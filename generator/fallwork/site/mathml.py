@@ -1,0 +1,79 @@
+"""Formulas: LaTeX in, MathML out, at build time.
+
+Takes one formula without its dollars; gives a ``<math>`` element. Knows no pages.
+"""
+
+from collections.abc import Callable, Mapping
+from functools import lru_cache
+from xml.etree import ElementTree as ET
+
+from math_core import LatexError, LatexToMathML
+
+from fallwork.errors import FallworkError
+
+_LOW_LINE = "\u0332"
+
+
+class FormulaError(FallworkError):
+    """A formula that the converter doesn't know how to set."""
+
+    def __init__(self, *, latex: str, reason: str) -> None:
+        super().__init__(latex, reason)
+        self.latex = latex
+        self.reason = reason
+
+    def __str__(self) -> str:
+        return f"the formula {self.latex!r} can't be set: {self.reason}"
+
+
+def to_mathml(latex: str, *, display: bool) -> str:
+    r"""The formula as MathML; raises ``FormulaError``.
+
+    ``display`` sets it on a line of its own, with full-size fractions and limits. ``\underline``
+    and ``\boxed`` become groups with the classes ``fw-guard`` and ``fw-boxed``: browsers draw the
+    MathML for them each in its own way or not at all, a style sheet draws them everywhere alike.
+    """
+    try:
+        mathml = _converter().convert_with_local_state(latex, displaystyle=display)
+    except LatexError as error:
+        raise FormulaError(latex=latex, reason=str(error)) from error
+    return _regrouped(mathml) if any(f"<{tag}" in mathml for tag in _GROUPS) else mathml
+
+
+def words(mathml: str) -> str:
+    """The letters and signs of a formula with blanks between, as a name for it: ``m c``."""
+    return " ".join(part.strip() for part in ET.fromstring(mathml).itertext() if part.strip())
+
+
+def _regrouped(mathml: str) -> str:
+    root = ET.fromstring(mathml)
+    for element in list(root.iter()):
+        if element.tag in _GROUPS:
+            _GROUPS[element.tag](element)
+    return ET.tostring(root, encoding="unicode")
+
+
+def _guard(element: ET.Element) -> None:
+    line = element[-1]
+    if line.tag == "mo" and line.text == _LOW_LINE:
+        element.remove(line)
+        _become_group(element, "fw-guard")
+
+
+def _boxed(element: ET.Element) -> None:
+    if element.get("notation") == "box":
+        _become_group(element, "fw-boxed")
+
+
+def _become_group(element: ET.Element, name: str) -> None:
+    element.tag = "mrow"
+    element.attrib.clear()
+    element.set("class", name)
+
+
+_GROUPS: Mapping[str, Callable[[ET.Element], None]] = {"munder": _guard, "menclose": _boxed}
+
+
+@lru_cache(maxsize=1)
+def _converter() -> LatexToMathML:
+    return LatexToMathML(fancy_error=False)
