@@ -12,8 +12,9 @@ from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 from fallwork.scenario.layout import TITLE
 from fallwork.scenario.model import Contact, Course
 from fallwork.scenario.quantity import UnreadableError
+from fallwork.scenario.records import Field, Items, Record
 from fallwork.scenario.report import meant, shown
-from fallwork.scenario.shapes import Count, Field, Items, Measure, Record, Text
+from fallwork.scenario.shapes import Count, Measure, Text
 
 _NO_ZONE = "UTC"  # stands in for a zone that can't be read
 

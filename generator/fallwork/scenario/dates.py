@@ -25,7 +25,11 @@ def read_date(text: str, zone: ZoneInfo) -> datetime:
     try:
         on = date.fromisoformat(day)
     except ValueError:
-        raise UnreadableError(f"{shown(day)} is not in the calendar", "write year-month-day") from None
+        raise UnreadableError(
+            f"{shown(day)} is not in the calendar", "write year-month-day"
+        ) from None
+    if not 2000 <= on.year < 2100:
+        raise UnreadableError(f"the year {day[:4]}", "a year lies between 2000 and 2099")
     if not clock:
         return first_moment(on, zone)
     try:
@@ -60,8 +64,7 @@ def _moment(wall: datetime, zone: ZoneInfo) -> datetime:
         )
     if moment.utcoffset() != moment.replace(fold=1).utcoffset():
         raise UnreadableError(
-            f"{wall:%H:%M} comes twice on {wall:%Y-%m-%d} in {zone.key}, "
-            "where the clocks go back",
+            f"{wall:%H:%M} comes twice on {wall:%Y-%m-%d} in {zone.key}, where the clocks go back",
             "choose a time outside the repeated stretch",
         )
     return moment

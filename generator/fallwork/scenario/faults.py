@@ -6,6 +6,9 @@ the place and the checks do not.
 
 from dataclasses import dataclass
 
+from fallwork.errors import Place, Problem
+from fallwork.scenario.report import Impossible, Malformed
+
 
 @dataclass(frozen=True, kw_only=True)
 class Fault:
@@ -15,3 +18,9 @@ class Fault:
     found: str
     expected: str
     at_key: bool = False  # points at the first path's key rather than at its value
+    unknown_name: bool = False  # the file is at fault, not the apparatus
+
+    def at(self, place: Place) -> Problem:
+        """The problem that this fault is, now that its place is known."""
+        kind = Malformed if self.unknown_name else Impossible
+        return kind(place=place, found=self.found, expected=self.expected)

@@ -4,6 +4,7 @@ Takes a draft; gives faults.
 """
 
 from collections.abc import Iterator, Mapping
+from itertools import pairwise
 
 from fallwork.scenario.faults import Fault
 from fallwork.scenario.layout import Draft
@@ -48,11 +49,13 @@ _WHAT: Mapping[type, str] = {
 
 
 def _unknown(path: str, name: str, what: str, known: list[str]) -> Fault:
-    some = f"the {what}s are {listed(known)}" if len(known) > 1 else f"the only {what} is {known[0]}"
+    some = f"the {what}s are" if len(known) > 1 else f"the only {what} is"
+    otherwise = f"{some} {listed(known)}" if known else f"there is no {what} yet: add it"
     return Fault(
         paths=(path,),
         found=f"unknown {what} {shown(name)}",
-        expected=meant(name, known, some if known else f"there is no {what} yet; add it"),
+        expected=meant(name, known, otherwise),
+        unknown_name=True,
     )
 
 
@@ -66,7 +69,7 @@ def _surfaces_known(draft: Draft) -> Iterator[Fault]:
             yield Fault(
                 paths=(f"{name}.runs_on",),
                 found=f"{thing.runs_on} is {what}",
-                expected=f"{name} runs on a surface" + (f": {listed(known, 'or')}" if known else ""),
+                expected=f"{name} runs on a surface: {listed(known, 'or') or 'add one'}",
             )
         else:
             yield _unknown(f"{name}.runs_on", thing.runs_on, "surface", known)
@@ -167,7 +170,7 @@ def _can_move(thing: Object | None) -> bool:
 
 
 def _neighbour_faults(string: String, things: list[Object | None]) -> Iterator[Fault]:
-    for index, (one, other) in enumerate(zip(things, things[1:], strict=False)):
+    for index, (one, other) in enumerate(pairwise(things)):
         kinds = (type(one), type(other))
         names = f"{string.path[index]} to {string.path[index + 1]}"
         if kinds in ((Slider, Hanging), (Hanging, Slider)):
@@ -263,8 +266,8 @@ def _travels(thing: Object) -> bool:
 
 def _members_known(draft: Draft) -> Iterator[Fault]:
     anchors = [name for name, thing in draft.objects.items() if isinstance(thing, Anchor)]
-    known = [name for name in (*draft.objects, *draft.surfaces, *draft.strings, EARTH)]
-    known = [name for name in known if name not in anchors]
+    named = (*draft.objects, *draft.surfaces, *draft.strings, EARTH)
+    known = [name for name in named if name not in anchors]
     choices: dict[tuple[str, ...], str] = {}
     for system in draft.systems.values():
         if system is None:

@@ -21,18 +21,8 @@ from fallwork.scenario.model import (
     SystemChoice,
     Wheels,
 )
-from fallwork.scenario.shapes import (
-    Count,
-    Field,
-    Items,
-    Measure,
-    Named,
-    Reading,
-    Record,
-    Shape,
-    Text,
-    Variants,
-)
+from fallwork.scenario.records import Field, Items, Named, Record, Variants
+from fallwork.scenario.shapes import Count, Measure, Reading, Shape, Text
 from fallwork.scenario.tree import Node, Scalar
 
 
@@ -52,24 +42,27 @@ class Draft:
 class Start(Shape):
     """``rest`` or a signed speed."""
 
-    speed: Measure = Measure(kind="speed")
-
     def read_sound(self, node: Node, path: str, reading: Reading) -> Quantity | None:
         """None for rest."""
         if isinstance(node, Scalar) and node.text.strip() == "rest":
             return None
-        return self.speed.read_sound(node, path, reading)
+        return SPEED.read_sound(node, path, reading)
 
     def json_schema(self) -> dict[str, Any]:
         """The word or a speed."""
-        return {"anyOf": [{"const": "rest"}, self.speed.json_schema()]}
+        return {"anyOf": [{"const": "rest"}, SPEED.json_schema()]}
 
 
+SPEED = Measure(kind="speed")
 MASS = Measure(kind="mass", above=0, bound="a mass is more than zero")
 LENGTH = Measure(kind="length", above=0, bound="it is more than zero")
-COEFFICIENT = Measure(kind="coefficient", at_least=0, bound="a coefficient of friction is not negative")
+COEFFICIENT = Measure(
+    kind="coefficient", at_least=0, bound="a coefficient of friction is not negative"
+)
 TITLE = Text(what="a title", example="Cart pulled along a level track")
 A_NAME = Text(what="a name", example="track")
+
+MOST_OBJECTS = 20  # of objects, of surfaces and of strings: every choice of them is a system
 
 FRICTION = "Coefficient of kinetic friction; for a cart an effective one"
 STATIC_FRICTION = "Coefficient of static friction, where it differs from the kinetic one"
@@ -109,7 +102,9 @@ WHEELS = Record(
 
 _SLIDES: Mapping[str, Field] = {
     "mass": Field(
-        shape=MASS, says="Mass with everything that rides on it, e.g. 420.0 g ± 0.1 g", required=True
+        shape=MASS,
+        says="Mass with everything that rides on it, e.g. 420.0 g ± 0.1 g",
+        required=True,
     ),
     "runs_on": Field(shape=A_NAME, says="The surface it moves along", required=True),
     "starts_at": Field(
@@ -121,23 +116,26 @@ _SLIDES: Mapping[str, Field] = {
 }
 
 _TURNS: Mapping[str, Field] = {
-    "mass": Field(shape=MASS, says="Its mass; with a radius and no inertia, that of a uniform disc"),
+    "mass": Field(
+        shape=MASS, says="Its mass; with a radius and no inertia, that of a uniform disc"
+    ),
     "inertia": Field(
-        shape=Measure(
-            kind="inertia", at_least=0, bound="a moment of inertia is not negative"
-        ),
+        shape=Measure(kind="inertia", at_least=0, bound="a moment of inertia is not negative"),
         says="Moment of inertia about its axle, e.g. 1.8e-5 kg m²",
     ),
     "radius": Field(shape=LENGTH, says="Radius at which the string runs, e.g. 2.5 cm"),
     "bearing_torque": Field(
-        shape=Measure(kind="torque", at_least=0, bound="it is not negative: it opposes the turning"),
+        shape=Measure(
+            kind="torque", at_least=0, bound="it is not negative: it opposes the turning"
+        ),
         says="Torque by which its bearing opposes the turning, e.g. 0.20 mN m",
     ),
 }
 
 OBJECT_KINDS: Mapping[str, Record] = {
     "cart": Record(
-        what="a cart", named="name",
+        what="a cart",
+        named="name",
         make=_slider,
         fields={
             "kind": _kind("cart"),
@@ -145,9 +143,12 @@ OBJECT_KINDS: Mapping[str, Record] = {
             "wheels": Field(shape=WHEELS, says="Uniform discs that roll, contained in its mass"),
         },
     ),
-    "block": Record(what="a block", named="name", make=_slider, fields={"kind": _kind("block"), **_SLIDES}),
+    "block": Record(
+        what="a block", named="name", make=_slider, fields={"kind": _kind("block"), **_SLIDES}
+    ),
     "hanging": Record(
-        what="a hanging weight", named="name",
+        what="a hanging weight",
+        named="name",
         make=_without_kind(Hanging),
         fields={
             "kind": _kind("hanging"),
@@ -159,10 +160,14 @@ OBJECT_KINDS: Mapping[str, Record] = {
         },
     ),
     "pulley": Record(
-        what="a pulley", named="name", make=_without_kind(Pulley), fields={"kind": _kind("pulley"), **_TURNS}
+        what="a pulley",
+        named="name",
+        make=_without_kind(Pulley),
+        fields={"kind": _kind("pulley"), **_TURNS},
     ),
     "moving pulley": Record(
-        what="a moving pulley", named="name",
+        what="a moving pulley",
+        named="name",
         make=_without_kind(Pulley, moving=True),
         fields={"kind": _kind("moving pulley"), **_TURNS},
     ),
@@ -179,7 +184,10 @@ SURFACE = Record(
     fields={
         "slope": Field(
             shape=Measure(
-                kind="angle", above=-math.pi / 2, below=math.pi / 2, bound="a slope lies between −90 and 90 deg"
+                kind="angle",
+                above=-math.pi / 2,
+                below=math.pi / 2,
+                bound="a slope lies between −90 and 90 deg",
             ),
             says="Positive where its front is higher, e.g. 0 deg ± 0.05 deg",
             required=True,
@@ -200,7 +208,9 @@ RUN = Record(
             required=True,
             attribute="speed",
         ),
-        "object": Field(shape=A_NAME, says="The object that `start` and `distance` speak of", required=True),
+        "object": Field(
+            shape=A_NAME, says="The object that `start` and `distance` speak of", required=True
+        ),
         "distance": Field(
             shape=LENGTH, says="How far `object` has moved when the driven part ends"
         ),
@@ -224,7 +234,7 @@ def _string(name: str, path: tuple[str, ...]) -> String:
 
 
 STRING = Items(
-    what="what a string passes",
+    what="the list of a string",
     example="[cart, pulley, weight]",
     at_least=2,
     item=Text(what="a name", example="cart"),
@@ -240,7 +250,7 @@ SYSTEM = Record(
         "title": Field(shape=TITLE, says="What the pages call it", required=True),
         "members": Field(
             shape=Items(
-                what="members",
+                what="the members",
                 example="[cart, weight, string, Earth]",
                 item=Text(what="a name", example="cart"),
             ),
@@ -261,6 +271,7 @@ SCENARIO = Record(
                 of="an object",
                 value=Variants(what="an object", records=OBJECT_KINDS),
                 at_least=1,
+                at_most=MOST_OBJECTS,
                 shared=True,
                 reserved=RESERVED,
             ),
@@ -269,13 +280,23 @@ SCENARIO = Record(
         ),
         "surfaces": Field(
             shape=Named(
-                what="the name", of="a surface", value=SURFACE, shared=True, reserved=RESERVED
+                what="the name",
+                of="a surface",
+                value=SURFACE,
+                at_most=MOST_OBJECTS,
+                shared=True,
+                reserved=RESERVED,
             ),
             says="Tracks and table tops by name",
         ),
         "strings": Field(
             shape=Named(
-                what="the name", of="a string", value=STRING, shared=True, reserved=RESERVED
+                what="the name",
+                of="a string",
+                value=STRING,
+                at_most=MOST_OBJECTS,
+                shared=True,
+                reserved=RESERVED,
             ),
             says="For each string what it passes, from back to front",
         ),

@@ -33,40 +33,50 @@ def _friction(kinetic: Quantity, static: Quantity, paths: tuple[str, ...]) -> It
     if static.value < kinetic.value:
         yield Fault(
             paths=paths,
-            found=f"static friction {as_written(static)} below kinetic friction {as_written(kinetic)}",
+            found=f"static friction {as_written(static)} below kinetic {as_written(kinetic)}",
             expected="the static coefficient is at least the kinetic one",
         )
 
 
 def _slider(slider: Slider, surface: Surface | None) -> Iterator[Fault]:
-    name = slider.name
-    if slider.wheels is not None:
-        wheels = slider.wheels.count * slider.wheels.mass.value
-        if wheels >= slider.mass.value:
-            yield Fault(
-                paths=(f"{name}.wheels.mass", f"{name}.wheels.count", f"{name}.mass"),
-                found=f"{slider.wheels.count} wheels of {as_written(slider.wheels.mass)} weigh as much "
-                f"as the whole of {name} ({as_written(slider.mass)}) or more",
-                expected=f"the mass of {name} contains that of its wheels",
-            )
+    yield from _wheels(slider)
     if surface is None:
         return
-    overrides = slider.friction is not None or slider.static_friction is not None
-    static = slider.static_friction or surface.static_friction
-    if overrides and static is not None:
-        owners = [name if q is not None else surface.name for q in (slider.static_friction, slider.friction)]
-        paths = (f"{owners[0]}.static_friction", f"{owners[1]}.friction")
-        if slider.static_friction is None:
-            paths = (paths[1], paths[0])
-        yield from _friction(slider.friction or surface.friction, static, paths)
+    yield from _own_friction(slider, surface)
     start, length = slider.starts_at, surface.length
     if start is not None and length is not None and start.value > length.value:
         yield Fault(
-            paths=(f"{name}.starts_at", f"{surface.name}.length"),
-            found=f"{name} starts at {as_written(start)}, beyond the end of {surface.name} "
-            f"({as_written(length)})",
+            paths=(f"{slider.name}.starts_at", f"{surface.name}.length"),
+            found=f"{slider.name} starts at {as_written(start)}, beyond the end of "
+            f"{surface.name} ({as_written(length)})",
             expected="starts_at is the distance of its front end from the back of the surface",
         )
+
+
+def _wheels(slider: Slider) -> Iterator[Fault]:
+    name, wheels = slider.name, slider.wheels
+    if wheels is not None and wheels.count * wheels.mass.value >= slider.mass.value:
+        yield Fault(
+            paths=(f"{name}.wheels.mass", f"{name}.wheels.count", f"{name}.mass"),
+            found=f"{wheels.count} wheels of {as_written(wheels.mass)} in {name} of "
+            f"{as_written(slider.mass)}",
+            expected=f"the mass of {name} contains that of its wheels",
+        )
+
+
+def _own_friction(slider: Slider, surface: Surface) -> Iterator[Fault]:
+    """Coefficients of an object against those of its surface, where it overrides one."""
+    if slider.friction is None and slider.static_friction is None:
+        return
+    static = slider.static_friction or surface.static_friction
+    if static is None:
+        return
+    holder = surface.name if slider.friction is None else slider.name
+    if slider.static_friction is None:
+        paths = (f"{slider.name}.friction", f"{surface.name}.static_friction")
+    else:
+        paths = (f"{slider.name}.static_friction", f"{holder}.friction")
+    yield from _friction(slider.friction or surface.friction, static, paths)
 
 
 def _pulley(pulley: Pulley) -> Iterator[Fault]:
@@ -89,7 +99,7 @@ def _pulley(pulley: Pulley) -> Iterator[Fault]:
             yield Fault(
                 paths=(f"{name}.{key}",),
                 found=f"{name} has {key} but no radius",
-                expected=f"add radius, e.g. radius: 2.5 cm",
+                expected="add radius, e.g. radius: 2.5 cm",
             )
             return
 
@@ -118,41 +128,39 @@ def _room(draft: Draft) -> Iterator[Fault]:
     if run is None or run.distance is None or run.speed is not None:
         return
     together = _moving_together(draft, run.object)
-    for name in together:
-        slider = draft.objects[name]
-        if not isinstance(slider, Slider) or slider.starts_at is None:
-            continue
+    for slider in _sliders(draft, together):
         surface = draft.surfaces.get(slider.runs_on)
-        if surface is None or surface.length is None:
+        if slider.starts_at is None or surface is None or surface.length is None:
             continue
-        forward = surface.length.value - slider.starts_at.value
-        room, way = _way(draft, together, forward, slider.starts_at.value)
+        back = slider.starts_at.value
+        room, way = _way(draft, together, surface.length.value - back, back)
         if run.distance.value > room + 1e-12:
             yield Fault(
-                paths=("run.distance", f"{name}.starts_at", f"{surface.name}.length"),
-                found=f"the distance {as_written(run.distance)}, where {surface.name} leaves {name} "
-                f"{max(room, 0):.4g} m {way}",
+                paths=("run.distance", f"{slider.name}.starts_at", f"{surface.name}.length"),
+                found=f"the distance {as_written(run.distance)}, where {surface.name} leaves "
+                f"{slider.name} {max(room, 0):.4g} m {way}",
                 expected="shorten the distance, or start elsewhere",
             )
 
 
+def _sliders(draft: Draft, names: list[str]) -> list[Slider]:
+    things = [draft.objects[name] for name in names]
+    return [thing for thing in things if isinstance(thing, Slider)]
+
+
 def _way(draft: Draft, together: list[str], forward: float, back: float) -> tuple[float, str]:
     """The room that there is, and in which direction."""
-    level = all(
-        surface is not None and surface.slope.value == 0
-        for thing in (draft.objects[name] for name in together)
-        if isinstance(thing, Slider)
-        for surface in [draft.surfaces.get(thing.runs_on)]
-    )
-    pulls = {
-        isinstance(draft.objects[string.path[0]], Slider)
+    surfaces = [draft.surfaces.get(slider.runs_on) for slider in _sliders(draft, together)]
+    level = all(surface is not None and surface.slope.value == 0 for surface in surfaces)
+    pulls = [
+        isinstance(draft.objects[string.path[0]], Slider)  # a weight at its last end pulls forward
         for string in _plain_strings(draft)
         if any(isinstance(draft.objects[end], Hanging) for end in _ends(string))
-        and all(end in together for end in _ends(string))
-    }
-    if level and pulls == {True}:
+        and _ends(string)[0] in together
+    ]
+    if level and pulls and all(pulls):
         return forward, "forward"
-    if level and pulls == {False}:
+    if level and pulls and not any(pulls):
         return back, "back"
     return max(forward, back), "either way"
 

@@ -13,11 +13,12 @@ from fallwork.scenario.course import COURSE
 from fallwork.scenario.faults import Fault
 from fallwork.scenario.layout import SCENARIO, Draft
 from fallwork.scenario.model import Course, CourseData, Scenario, Term
+from fallwork.scenario.names import lab_id, object_name
 from fallwork.scenario.possible import faults_of_draft
 from fallwork.scenario.quantity import UnreadableError
 from fallwork.scenario.report import Report
-from fallwork.scenario.shapes import Reading, object_name
-from fallwork.scenario.term import lab_id, read_term
+from fallwork.scenario.shapes import Reading
+from fallwork.scenario.term import read_term
 from fallwork.scenario.tree import read_file
 
 COURSE_FILE = "course.yaml"
@@ -45,9 +46,7 @@ def load_course(root: Path) -> CourseData:
     """Everything under a course's folder; raises BadInput."""
     report = Report()
     course = _course(root / COURSE_FILE, report)
-    scenarios = {
-        path.stem: _scenario(path, report) for path in _files(root / "scenarios", report)
-    }
+    scenarios = {path.stem: _scenario(path, report) for path in _files(root / "scenarios", report)}
     zone = ZoneInfo(course.time_zone if course else "UTC")
     terms = [_term(path, zone, scenarios, report) for path in _files(root / "terms", report)]
     report.raise_if_any()
@@ -92,7 +91,7 @@ def _scenario(path: Path, report: Report) -> Scenario | None:
     draft = SCENARIO.read(node, "", reading)
     if isinstance(draft, Draft):
         for fault in faults_of_draft(draft):
-            report.impossible(_place(fault, reading), fault.found, fault.expected)
+            report.add(fault.at(_place(fault, reading)))
     report.sort_from(noted)
     return _whole(path.stem, draft) if len(report) == noted and isinstance(draft, Draft) else None
 

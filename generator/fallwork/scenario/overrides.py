@@ -13,8 +13,9 @@ from fallwork.scenario.layout import OBJECT_KINDS, RUN, SURFACE, Start, kind_of
 from fallwork.scenario.model import Quantity, Scenario
 from fallwork.scenario.possible import faults_of
 from fallwork.scenario.quantity import keeping_uncertainty
+from fallwork.scenario.records import Field, Record
 from fallwork.scenario.report import Report, listed, meant, shown
-from fallwork.scenario.shapes import Count, Field, Measure, Reading, Record, Shape
+from fallwork.scenario.shapes import Count, Measure, Reading, Shape
 from fallwork.scenario.tree import Scalar
 
 
@@ -79,7 +80,7 @@ def apply_numbers(
     for fault in faults_of(changed):
         places = [overrides[path].place for path in fault.paths if path in overrides]
         places += [given.place for given in overrides.values()]
-        report.impossible(places[0], fault.found, fault.expected)
+        report.add(fault.at(places[0]))
     return changed
 
 

@@ -43,7 +43,9 @@ def parse_quantity(text: str, kind_name: str) -> Quantity:
     kind = kinds()[kind_name]
     text = _SPACES.sub(" ", text).strip()
     if not text:
-        raise UnreadableError(f"nothing where {kind.say} should stand", f"write e.g. {kind.example}")
+        raise UnreadableError(
+            f"nothing where {kind.say} should stand", f"write e.g. {kind.example}"
+        )
     parts = [part.strip() for part in re.split(SIGN, text)]
     if len(parts) > 2:
         raise UnreadableError(f"more than one ± in {shown(text)}", "one value has one uncertainty")
@@ -52,8 +54,8 @@ def parse_quantity(text: str, kind_name: str) -> Quantity:
     spread, limits = _without_limits(parts[1])
     value, uncertainty = _part(parts[0], kind), _part(spread, kind)
     value, uncertainty = _with_units(value, uncertainty, kind)
-    quantity = _value(value, kind)
-    return replace(quantity, **_uncertainty(uncertainty, kind, limits))
+    u, written = _uncertainty(uncertainty, kind, limits)
+    return replace(_value(value, kind), u=u, uncertainty=written)
 
 
 def keeping_uncertainty(quantity: Quantity, former: Quantity | None) -> Quantity:
@@ -169,7 +171,8 @@ def _value(part: _Part, kind: Kind) -> Quantity:
     )
 
 
-def _uncertainty(part: _Part, kind: Kind, limits: bool) -> dict[str, float | str]:
+def _uncertainty(part: _Part, kind: Kind, limits: bool) -> tuple[float, str]:
+    """The standard uncertainty in SI, and the words that give it."""
     unit = _unit(part, kind)
     if part.number.startswith("-"):
         raise UnreadableError(
@@ -178,8 +181,8 @@ def _uncertainty(part: _Part, kind: Kind, limits: bool) -> dict[str, float | str
     half_width = _si_value(part.number, unit, kind)
     written = f"{part.number} {unit}".strip()
     if limits:
-        return {"u": half_width / math.sqrt(3), "uncertainty": f"{written} limits"}
-    return {"u": half_width, "uncertainty": written}
+        return half_width / math.sqrt(3), f"{written} limits"
+    return half_width, written
 
 
 def _si_value(number: str, unit: str, kind: Kind) -> float:

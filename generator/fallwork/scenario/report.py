@@ -37,6 +37,10 @@ class Report:
         """Note what can be read but can't be."""
         self._problems.append(Impossible(place=place, found=found, expected=expected))
 
+    def add(self, problem: Problem) -> None:
+        """Note a problem."""
+        self._problems.append(problem)
+
     def __len__(self) -> int:
         return len(self._problems)
 

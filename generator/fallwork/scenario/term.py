@@ -4,7 +4,6 @@ Takes a tree, the course's time zone and its scenarios; gives a Term, each lab w
 and its worked example as complete scenarios.
 """
 
-import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import datetime
@@ -14,16 +13,16 @@ from zoneinfo import ZoneInfo
 
 from fallwork.errors import Place
 from fallwork.scenario.dates import PATTERN, read_date
-from fallwork.scenario.layout import A_NAME, TITLE
+from fallwork.scenario.layout import A_NAME
 from fallwork.scenario.model import Lab, Scenario, Term
+from fallwork.scenario.names import lab_id
 from fallwork.scenario.overrides import Override, apply_numbers
-from fallwork.scenario.quantity import UnreadableError
+from fallwork.scenario.records import Field, Named, Record
 from fallwork.scenario.report import Report, listed, meant, shown
-from fallwork.scenario.shapes import Field, Named, Reading, Record, Shape, Text
+from fallwork.scenario.shapes import Reading, Shape, Text
 from fallwork.scenario.tree import Mapping as MappingNode
 from fallwork.scenario.tree import Node, Scalar, Spoilt
 
-ID = r"[a-z0-9]+(?:-[a-z0-9]+)*"
 DATE_KEYS = ("opens", "due", "solution_opens")
 
 
@@ -55,7 +54,7 @@ class Numbers(Shape):
     at_least: int = 0
 
     @property
-    def stand_in(self) -> dict[str, Override]:  # type: ignore[override]
+    def stand_in(self) -> dict[str, Override]:
         """No numbers."""
         return {}
 
@@ -92,18 +91,6 @@ class Numbers(Shape):
         }
 
 
-def lab_id(text: str, what: str) -> str:
-    """An id that can stand in an address; raises UnreadableError."""
-    if re.fullmatch(ID, text):
-        return text
-    plain = re.sub("[^a-z0-9]+", "-", text.lower()).strip("-")
-    raise UnreadableError(
-        f"{what} {shown(text)}",
-        "it becomes part of addresses: lower-case letters, digits and single hyphens; "
-        f"write {plain or 'level-track'}",
-    )
-
-
 def term_record(zone: ZoneInfo) -> Record:
     """The layout of a term file whose dates are meant in ``zone``."""
     return Record(
@@ -111,7 +98,7 @@ def term_record(zone: ZoneInfo) -> Record:
         make=TermDraft,
         fields={
             "term": Field(
-                shape=Text(what="a title", example=TITLE.example and "Spring 2027"),
+                shape=Text(what="a title", example="Spring 2027"),
                 says="What the pages call the term",
                 required=True,
                 attribute="title",

@@ -8,6 +8,7 @@ import re
 from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Protocol
 
 import yaml
 
@@ -41,6 +42,7 @@ class Mapping:
 
     entries: tuple[tuple[Scalar, "Node"], ...]
     place: Place
+    in_braces: bool = False
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -62,6 +64,9 @@ def read_file(path: Path, report: Report) -> Node | None:
     try:
         if path.is_dir():
             report.malformed(start, "this is a folder", "name a YAML file in it")
+            return None
+        if path.exists() and not path.is_file():
+            report.malformed(start, "this is not a regular file", "name a YAML file")
             return None
         if not path.is_file():
             report.malformed(start, "there is no such file", _neighbours(path))
@@ -93,10 +98,8 @@ def read_bytes(content: bytes, file: str, report: Report) -> Node | None:
     try:
         node = _Composer(file, text, report).document()
     except yaml.MarkedYAMLError as error:
-        mark = error.problem_mark or error.context_mark
-        line, column = (mark.line + 1, mark.column + 1) if mark else (1, 1)
-        found, expected = explain(error)
-        report.malformed(Place(file=file, line=line, column=column), found, expected)
+        place = _place_of(error.problem_mark or error.context_mark, file)
+        report.malformed(place, *explain(error))
         node = None
     except _TooDeepError as error:
         report.malformed(
@@ -170,6 +173,19 @@ def _place_of_byte(content: bytes, position: int, file: str) -> Place:
     return _place_in(before, len(before), file)
 
 
+class _Mark(Protocol):
+    """A position as the parser gives it, from 0."""
+
+    line: int
+    column: int
+
+
+def _place_of(mark: _Mark | None, file: str) -> Place:
+    if mark is None:
+        return Place(file=file, line=1, column=1)
+    return Place(file=file, line=mark.line + 1, column=mark.column + 1)
+
+
 class _TooDeepError(Exception):
     def __init__(self, place: Place) -> None:
         super().__init__(place)
@@ -224,7 +240,7 @@ class _Composer:
         if self._depth > DEEPEST:
             raise _TooDeepError(place)
         sequence = isinstance(event, yaml.SequenceStartEvent)
-        node = self._listing(place) if sequence else self._mapping(place)
+        node = self._listing(place) if sequence else self._mapping(place, bool(event.flow_style))
         self._depth -= 1
         return node
 
@@ -249,7 +265,7 @@ class _Composer:
             items.append(self._node(event))
         return Listing(items=tuple(items), place=place)
 
-    def _mapping(self, place: Place) -> Mapping:
+    def _mapping(self, place: Place, in_braces: bool) -> Mapping:
         entries: dict[str, tuple[Scalar, Node]] = {}
         while not isinstance(event := next(self._events), yaml.MappingEndEvent):
             key = self._node(event)
@@ -269,11 +285,10 @@ class _Composer:
                 )
             else:
                 entries[key.text] = (key, value)
-        return Mapping(entries=tuple(entries.values()), place=place)
+        return Mapping(entries=tuple(entries.values()), place=place, in_braces=in_braces)
 
     def _place(self, event: yaml.Event) -> Place:
-        mark = event.start_mark
-        return Place(file=self._file, line=mark.line + 1, column=mark.column + 1)
+        return _place_of(event.start_mark, self._file)
 
 
 def _short_tag(tag: str) -> str:
