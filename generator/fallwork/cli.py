@@ -1,0 +1,132 @@
+"""The commands: what can be typed, and how errors are shown.
+
+Takes the command line; gives text on standard output, messages on standard error and an exit
+status: 0, or 2 where something has to be put right first. The work is in ``commands/``, which is
+imported only by the command that runs.
+"""
+
+from pathlib import Path
+
+import click
+
+from fallwork.errors import FallworkError
+
+
+class _Commands(click.Group):
+    """Shows the project's own errors as messages, never as a traceback."""
+
+    def invoke(self, ctx: click.Context) -> None:
+        try:
+            super().invoke(ctx)
+        except FallworkError as error:
+            click.echo(error, err=True)
+            ctx.exit(2)
+        except OSError as error:
+            if error.filename is None:
+                raise
+            click.echo(f"{error.filename}: {error.strerror}", err=True)
+            ctx.exit(2)
+
+
+@click.group(cls=_Commands, context_settings={"help_option_names": ["-h", "--help"]})
+def main() -> None:
+    """Prelabs, worked examples and answer keys for mechanics labs, from one folder of YAML files.
+
+    The course is read from the folder site-data in the current folder.
+    """
+
+
+@main.command()
+@click.argument("paths", nargs=-1, metavar="[PATH]...", type=click.Path(path_type=Path))
+def check(paths: tuple[Path, ...]) -> None:
+    """Read courses or single scenario files and say everything that is wrong with them.
+
+    PATH is a course folder or a scenario file; without any, the course in the current folder.
+    """
+    from fallwork.commands.check import check_path
+    from fallwork.commands.sources import course_folder
+
+    problems = []
+    for path in paths or (course_folder(),):
+        try:
+            for line in check_path(path):
+                click.echo(line)
+        except FallworkError as error:
+            problems.append(str(error))
+    if problems:
+        click.echo("\n".join(problems), err=True)
+        raise SystemExit(2)
+
+
+@main.command()
+@click.argument("scenario")
+@click.option("--term", metavar="TERM", help="Use the numbers of this term, e.g. 2027-spring.")
+@click.option(
+    "--set",
+    "numbers",
+    multiple=True,
+    metavar="KEY=VALUE",
+    help="Use another number, e.g. cart.mass=507.3g; can be repeated.",
+)
+@click.option("--json", "as_json", is_flag=True, help="Give everything, unrounded, in SI units.")
+def key(scenario: str, term: str | None, numbers: tuple[str, ...], as_json: bool) -> None:
+    """Print the answer key of SCENARIO: every computed quantity.
+
+    SCENARIO is a scenario file or the id of one; with --term, also the id of a lab.
+    """
+    from fallwork.commands.key import answer_key
+
+    click.echo(answer_key(scenario, term=term, numbers=numbers, as_json=as_json))
+
+
+_edition = click.option(
+    "--edition",
+    type=click.Choice(["student"]),
+    default="student",
+    show_default=True,
+    help="Whom the site is for.",
+)
+_as_of = click.option(
+    "--as-of",
+    "moment",
+    metavar="TIME",
+    help="Build as of this time, e.g. 2027-02-15T08:00 in the course's time zone; without it, now.",
+)
+
+
+@main.command()
+@_edition
+@_as_of
+@click.option(
+    "--to",
+    "target",
+    type=click.Path(path_type=Path),
+    default=Path("site"),
+    show_default=True,
+    metavar="DIR",
+    help="Where the site will stand.",
+)
+def publish(edition: str, moment: str | None, target: Path) -> None:
+    """Build the site and put it in place, all of it or nothing."""
+    from fallwork.commands.publish import publish_site
+
+    for line in publish_site(edition=edition, moment=moment, target=target):
+        click.echo(line)
+
+
+@main.command()
+def preview() -> None:
+    """Serve the site on this machine and rebuild it as files change; Ctrl-C ends it."""
+    from fallwork.commands.publish import preview_site
+
+    preview_site()
+
+
+@main.command()
+@click.argument("folder", metavar="DIR", type=click.Path(path_type=Path))
+@_as_of
+def emit(folder: Path, moment: str | None) -> None:
+    """Write the pages as Markdown into DIR, to read or for another builder."""
+    from fallwork.commands.emit import emit_pages
+
+    click.echo(emit_pages(folder, moment=moment))

@@ -1,0 +1,72 @@
+"""Reads a course or a scenario file and says what was read and what is worth knowing.
+
+Takes a path; gives lines of text. Raises ``BadInput`` with everything that is wrong.
+"""
+
+from collections.abc import Iterator
+from pathlib import Path
+
+from fallwork.commands.sources import calculation, course_of
+from fallwork.mechanics import apparatus_of, solve
+from fallwork.scenario import load_course, load_scenario
+from fallwork.scenario.model import CourseData, Scenario, Slider
+
+
+def check_path(path: Path) -> tuple[str, ...]:
+    """What was read under ``path``: one line that says so, then what is worth knowing."""
+    return tuple(_course(path) if path.is_dir() else _scenario(path))
+
+
+def _course(root: Path) -> Iterator[str]:
+    data = load_course(root)
+    labs = [lab for term in data.terms for lab in term.labs]
+    for scenario in (*data.scenarios.values(), *_given(data)):
+        _solve(scenario, data)
+    yield (
+        f"{root}: {_counted(len(data.scenarios), 'scenario')}, "
+        f"{_counted(len(data.terms), 'term')}, {_counted(len(labs), 'lab')}: nothing wrong"
+    )
+    for scenario in data.scenarios.values():
+        yield from _worth_knowing(f"{root}/scenarios/{scenario.id}.yaml", scenario)
+
+
+def _scenario(path: Path) -> Iterator[str]:
+    scenario = load_scenario(path)
+    _solve(scenario, course_of(path))
+    yield f"{path}: nothing wrong"
+    yield from _worth_knowing(str(path), scenario)
+
+
+def _given(data: CourseData) -> Iterator[Scenario]:
+    for term in data.terms:
+        for lab in term.labs:
+            yield lab.variant
+            yield lab.example
+
+
+def _solve(scenario: Scenario, data: CourseData | None) -> None:
+    """Raises the solver's own error where no motion follows from the numbers."""
+    solve(apparatus_of(scenario, calculation(data).gravity))
+
+
+def _worth_knowing(file: str, scenario: Scenario) -> Iterator[str]:
+    for name, body in scenario.objects.items():
+        if not isinstance(body, Slider):
+            continue
+        missing = [
+            what
+            for what, value in (
+                (f"starts_at of {name}", body.starts_at),
+                (f"length of {body.runs_on}", scenario.surfaces[body.runs_on].length),
+            )
+            if value is None
+        ]
+        if missing:
+            yield (
+                f"{file}: note: without {' and '.join(missing)}, nothing tells whether {name} "
+                f"reaches the end of {body.runs_on}"
+            )
+
+
+def _counted(number: int, noun: str) -> str:
+    return f"{number} {noun}{'' if number == 1 else 's'}"

@@ -1,0 +1,55 @@
+"""The answer key for programs: SI units, nothing rounded.
+
+Takes an apparatus and its solution; gives plain dicts, lists and floats. Whatever the apparatus
+doesn't determine is None.
+"""
+
+from collections.abc import Mapping
+from typing import Any
+
+from fallwork.mechanics import accounts
+from fallwork.mechanics.apparatus import Apparatus
+from fallwork.mechanics.solution import Phase, Solution, SystemAccount
+
+
+def key_data(scenario: str, apparatus: Apparatus, solution: Solution) -> dict[str, Any]:
+    """Every computed quantity, in every phase and for every choice of system."""
+    return {
+        "scenario": scenario,
+        "gravity": _number(solution.gravity),
+        "moves": solution.moves,
+        "phases": [_phase(apparatus, phase) for phase in solution.phases],
+    }
+
+
+def _phase(apparatus: Apparatus, phase: Phase) -> dict[str, Any]:
+    return {
+        "name": phase.name,
+        "ends": phase.ends,
+        "duration": _number(phase.duration),
+        "accelerations": _numbers(phase.accelerations),
+        "displacements": _numbers(phase.displacements),
+        "start_velocities": _numbers(phase.start_velocities),
+        "end_velocities": _numbers(phase.end_velocities),
+        "tensions": {string: _numbers(pulls) for string, pulls in phase.tensions.items()},
+        "systems": [_system(system) for system in accounts(apparatus, phase)],
+    }
+
+
+def _system(system: SystemAccount) -> dict[str, Any]:
+    return {
+        "members": list(system.members),
+        "external_works": {force.name: _number(force.work) for force in system.external},
+        "external_work": _number(system.external_work),
+        "energy_changes": _numbers(system.energy_changes),
+        "energy_change": _number(system.energy_change),
+    }
+
+
+def _numbers(values: Mapping[str, float | None]) -> dict[str, float | None]:
+    return {name: _number(value) for name, value in values.items()}
+
+
+def _number(value: float | None) -> float | None:
+    """A plain float; a zero has no sign."""
+    return None if value is None else float(value) + 0.0

@@ -1,0 +1,149 @@
+"""The answer key as plain text for whoever marks the reports.
+
+Takes a scenario, its apparatus and its solution; gives lines in columns, rounded to the course's
+significant figures. Unrounded values are in ``keyjson``.
+"""
+
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass, fields
+from typing import Any
+
+from fallwork.lesson.rounding import to_figures
+from fallwork.mechanics import account, accounts
+from fallwork.mechanics.apparatus import Apparatus
+from fallwork.mechanics.solution import Force, Phase, Solution, SystemAccount
+from fallwork.scenario.model import Quantity, Scenario
+from fallwork.scenario.quantity import as_written
+
+_UNKNOWN = "not determined"
+
+
+@dataclass(frozen=True)
+class _Row:
+    """A line in columns."""
+
+    words: str
+    value: str
+    remark: str = ""
+
+
+def key_table(scenario: Scenario, apparatus: Apparatus, solution: Solution, *, figures: int) -> str:
+    """Numbers used, then each phase with its motion, tensions and choices of system."""
+    blocks = [
+        [
+            scenario.title,
+            f"{scenario.id}; g = {solution.gravity:.10g} m/s²; "
+            f"results to {figures} significant figures",
+            "Every object counts positive in its own sense: forward on a surface, "
+            "downward for what hangs.",
+        ],
+        ["Numbers used", *_columns(_numbers_used(scenario))],
+    ]
+    for phase in solution.phases:
+        blocks.extend(_phase(scenario, apparatus, phase, figures))
+    if solution.notes:
+        blocks.append(["Notes", *(f"  {note}" for note in solution.notes)])
+    return "\n\n".join("\n".join(block) for block in blocks)
+
+
+def _numbers_used(scenario: Scenario) -> Iterator[_Row]:
+    """Every given number under the key by which ``--set`` changes it."""
+    parts: list[tuple[str, Any]] = [
+        *scenario.objects.items(),
+        *scenario.surfaces.items(),
+        ("run", scenario.run),
+    ]
+    for name, part in parts:
+        for field in fields(part):
+            value = getattr(part, field.name)
+            if isinstance(value, Quantity):
+                yield _Row(f"{name}.{field.name}", as_written(value))
+        wheels = getattr(part, "wheels", None)
+        if wheels is not None:
+            yield _Row(f"{name}.wheels.mass", as_written(wheels.mass), f"{wheels.count} wheels")
+
+
+def _phase(
+    scenario: Scenario, apparatus: Apparatus, phase: Phase, figures: int
+) -> Iterator[list[str]]:
+    ends = f", until {phase.ends}" if phase.ends else ""
+    yield [f"Phase: {phase.name}{ends}", *_columns(_motion(phase, figures))]
+    for choice in scenario.systems:
+        system = account(apparatus, phase, choice.members)
+        title = f"  System: {choice.title} ({', '.join(choice.members)})"
+        yield [title, *_columns(_system(system, figures), indent=4)]
+    featured = {frozenset(choice.members) for choice in scenario.systems}
+    others = [
+        system for system in accounts(apparatus, phase) if frozenset(system.members) not in featured
+    ]
+    yield ["  Other choices of system", *_columns(_classes(others, figures), indent=4)]
+
+
+def _motion(phase: Phase, figures: int) -> Iterator[_Row]:
+    def row(words: str, value: float | None, unit: str) -> _Row:
+        return _Row(words, _amount(value, unit, figures))
+
+    yield row("duration", phase.duration, "s")
+    for name, value in phase.accelerations.items():
+        yield row(f"acceleration of {name}", value, "m/s²")
+    for name, displacement in phase.displacements.items():
+        yield row(f"displacement of {name}", displacement, "m")
+    for name, velocity in phase.start_velocities.items():
+        yield row(f"velocity of {name} at the start", velocity, "m/s")
+    for name, end in phase.end_velocities.items():
+        yield row(f"velocity of {name} at the end", end, "m/s")
+    for string, pulls in phase.tensions.items():
+        for name, pull in pulls.items():
+            yield row(f"tension of {string} on {name}", pull, "N")
+    for force in phase.forces:
+        if force.interaction.value in {"normal", "friction", "rolling"} and force.on in (
+            phase.accelerations
+        ):
+            yield row(f"{force.name}", force.size, "N")
+
+
+def _system(system: SystemAccount, figures: int) -> Iterator[_Row]:
+    for force in system.external:
+        yield _Row(f"work of {force.name}", _amount(force.work, "J", figures), _reason(force))
+    yield _Row("external work", _amount(system.external_work, "J", figures))
+    for kind, change in system.energy_changes.items():
+        yield _Row(f"change of {kind} energy", _amount(change, "J", figures))
+    yield _Row("change of energy", _amount(system.energy_change, "J", figures))
+
+
+def _reason(force: Force) -> str:
+    return force.reason.value if force.reason else ""
+
+
+def _classes(systems: Iterable[SystemAccount], figures: int) -> Iterator[_Row]:
+    """Choices that read alike in one line, under the smallest of them."""
+    classes: dict[str, list[SystemAccount]] = {}
+    for system in systems:
+        classes.setdefault(_line(system, figures), []).append(system)
+    for line, alike in classes.items():
+        more = f" and {len(alike) - 1} more" if len(alike) > 1 else ""
+        yield _Row(", ".join(alike[0].members) + more, line)
+
+
+def _line(system: SystemAccount, figures: int) -> str:
+    changes: Mapping[str, float | None] = system.energy_changes
+    energies = ", ".join(
+        f"{kind} {_amount(change, 'J', figures)}" for kind, change in changes.items() if change != 0
+    )
+    work = _amount(system.external_work, "J", figures)
+    return f"external work {work}; {energies or 'no change of energy'}"
+
+
+def _amount(value: float | None, unit: str, figures: int) -> str:
+    return _UNKNOWN if value is None else f"{to_figures(value, figures)} {unit}"
+
+
+def _columns(rows: Iterable[_Row], indent: int = 2) -> list[str]:
+    """Rows with their values below one another."""
+    table = list(rows)
+    words = max((len(row.words) for row in table), default=0)
+    values = max((len(row.value) for row in table if row.remark), default=0)
+    return [
+        f"{'':{indent}}{row.words:<{words}}  {row.value:<{values}}  {row.remark}".rstrip()
+        for row in table
+    ]

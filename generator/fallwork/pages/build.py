@@ -1,0 +1,42 @@
+"""All pages of a course at one moment."""
+
+from collections.abc import Iterator
+from datetime import datetime
+
+from fallwork.errors import FallworkError
+from fallwork.pages.context import Context
+from fallwork.pages.coursepages import home_page, term_page
+from fallwork.pages.labpages import lab_pages
+from fallwork.pages.model import PageFile
+from fallwork.scenario.model import CourseData
+
+EDITIONS = ("student",)
+
+
+class EditionError(FallworkError):
+    """An edition that no page is written for."""
+
+    def __init__(self, edition: str) -> None:
+        super().__init__(edition)
+        self.edition = edition
+
+    def __str__(self) -> str:
+        return f'there is no edition "{self.edition}"; there is {", ".join(EDITIONS)}'
+
+
+def build_pages(data: CourseData, *, now: datetime, edition: str) -> tuple[PageFile, ...]:
+    """The pages and drawings that are open at ``now`` (aware), home first, then term by term.
+
+    The newest term comes first. The same arguments give the same bytes.
+    """
+    if edition not in EDITIONS:
+        raise EditionError(edition)
+    return tuple(_pages(Context(data, now)))
+
+
+def _pages(context: Context) -> Iterator[PageFile]:
+    yield home_page(context)
+    for term in context.terms:
+        yield term_page(context, term)
+        for lab in term.labs:
+            yield from lab_pages(context, term, lab)

@@ -1,0 +1,104 @@
+"""The lists of a lesson page: givens, symbols, and the slips of a step.
+
+Takes a lesson; gives Markdown tables and lines. Rounding and the signs of units are the lesson's.
+"""
+
+from collections.abc import Iterable, Iterator
+
+from markupsafe import Markup
+
+from fallwork.lesson import letters
+from fallwork.lesson.document import Inline, Lesson, Relation, Slip
+from fallwork.lesson.expression import Expression, Symbol, symbols_in
+from fallwork.lesson.latex import latex, number
+from fallwork.lesson.rounding import rounded, with_guard
+from fallwork.pages.blocks import formula, pipe_table, text
+from fallwork.pages.escape import plain
+
+_SYMBOLS = "Symbols on this page"
+_SYMBOL_HEAD = ("Symbol", "Meaning", "Unit")
+_SAMPLE = 1.50316331  # shows how a guarded number looks; stands for no quantity
+
+
+def givens(lesson: Lesson) -> Markup:
+    """What is given, as its author wrote it and in SI units."""
+    return _table(
+        "What is given",
+        ("Quantity", "Symbol", "Given", "In SI units"),
+        [
+            [
+                plain(given.symbol.meaning),
+                formula(latex(given.symbol)),
+                plain(given.as_written),
+                plain(given.in_si),
+            ]
+            for given in lesson.givens
+        ],
+    )
+
+
+def symbols(lesson: Lesson, digits: int) -> Markup:
+    """Every symbol of a lesson page, with its value where the lesson has numbers."""
+    if lesson.kind == "symbols":
+        return _symbol_table(lesson.symbols)
+    rows = [[*_symbol_row(symbol), _value(symbol, digits)] for symbol in lesson.symbols]
+    return _table(_SYMBOLS, (*_SYMBOL_HEAD, "Value"), rows)
+
+
+def overview_symbols(lesson: Lesson) -> Markup:
+    """Every symbol that stands on a lab's overview, in the order of the page."""
+    texts = (lesson.summary, *lesson.find)
+    used = [
+        *(symbol for each in texts for part in each for symbol in _symbols_of(part)),
+        *(given.symbol for given in lesson.givens),
+        *(symbol for each in lesson.safety for part in each for symbol in _symbols_of(part)),
+    ]
+    return _symbol_table(dict.fromkeys(used))
+
+
+def _symbols_of(part: Inline) -> Iterator[Symbol]:
+    if isinstance(part, Relation):
+        for side in part.sides:
+            yield from symbols_in(side)
+    elif isinstance(part, Expression):
+        yield from symbols_in(part)
+
+
+def _symbol_table(used: Iterable[Symbol]) -> Markup:
+    return _table(_SYMBOLS, _SYMBOL_HEAD, [_symbol_row(symbol) for symbol in used])
+
+
+def _symbol_row(symbol: Symbol) -> list[Markup]:
+    return [formula(latex(symbol)), plain(symbol.meaning), _unit(symbol.unit)]
+
+
+def slip_line(slip: Slip, digits: int) -> Markup:
+    """A slip with its wrong formula and, in numbers, what comes out.
+
+    No equals sign stands between the symbol and the formula, because they are not equal.
+    """
+    line = f"{text(slip.done)}: {formula(latex(slip.of))} from {formula(latex(slip.formula))}"
+    if slip.value is not None:
+        amount = rounded(slip.value, digits).latex + letters.unit(slip.unit).latex
+        line += f", which gives {formula(amount)}"
+    return Markup(line)
+
+
+def guard_sample(digits: int) -> Markup:
+    """How a number with guard digits looks."""
+    return formula(rf"\underline{{{with_guard(_SAMPLE, digits)}}}")
+
+
+def _unit(unit: str) -> Markup:
+    return plain(letters.plain_unit(unit).strip() or "none (a number)")
+
+
+def _value(symbol: Symbol, digits: int) -> Markup:
+    """Empty where a symbol has no value of its own, as one for any moment of the run."""
+    if symbol.value is None and not symbol.written:
+        return Markup("")
+    return formula(number(symbol, digits))
+
+
+def _table(caption: str, head: tuple[str, ...], rows: list[list[Markup]]) -> Markup:
+    return pipe_table(plain(caption), [plain(words) for words in head], rows)
