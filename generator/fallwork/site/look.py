@@ -13,7 +13,7 @@ from fallwork.site import colours
 from fallwork.site.markup import CurrentPage
 
 _HERE = Path(__file__).parent
-_ASSETS = _HERE / "assets"
+ASSETS = _HERE / "assets"
 _ADDRESS = "assets/fallwork"
 _MARKUP = "fallwork.site.markup:FallworkMarkup"
 # Of the theme's files, those that no page asks for: search in other languages, its own picture,
@@ -44,8 +44,8 @@ def add_assets(files: Files, config: MkDocsConfig) -> None:
     for file in list(files):
         if file.src_uri.startswith(_LEFT_OUT) or file.src_uri.endswith(_LEFT_OUT_ENDS):
             files.remove(file)
-    for path in sorted(path for path in _ASSETS.rglob("*") if path.is_file()):
-        address = f"{_ADDRESS}/{path.relative_to(_ASSETS).as_posix()}"
+    for path in sorted(path for path in ASSETS.rglob("*") if path.is_file()):
+        address = f"{_ADDRESS}/{path.relative_to(ASSETS).as_posix()}"
         files.append(File.generated(config, address, abs_src_path=str(path)))
     address = f"{_ADDRESS}/colours.css"
     files.append(File.generated(config, address, content=colours.stylesheet()))

@@ -70,10 +70,7 @@ class _Formulas(Treeprocessor):
         try:
             mathml = to_mathml(latex, display=display)
         except FormulaError as error:
-            raise self.current.wrong(
-                f"the formula {latex!r} can't be set ({error.reason})",
-                "write it in LaTeX that the converter knows",
-            ) from error
+            raise self.current.wrong(str(error), "use LaTeX that the converter knows") from error
         if element.attrib.pop(_NAMED, None):
             mathml = mathml.replace("<math", f'<math aria-label="{html.escape(words(mathml))}"', 1)
         element.set("class", "fw-formula")
@@ -177,9 +174,9 @@ def _set_heads(row: Element) -> None:
 
 def _name_lone_formula(head: Element) -> None:
     """A head that is nothing but a formula gets a name that every reading program knows."""
-    if len(head) == 1 and not (head.text or "").strip() and not (head[0].tail or "").strip():
-        if head[0].get("class") == _FORMULA:
-            head[0].set(_NAMED, "true")
+    alone = len(head) == 1 and not (head.text or "").strip() and not (head[0].tail or "").strip()
+    if alone and head[0].get("class") == _FORMULA:
+        head[0].set(_NAMED, "true")
 
 
 def _unwrap_images(figure: Element) -> None:

@@ -23,7 +23,7 @@ class FormulaError(FallworkError):
         self.reason = reason
 
     def __str__(self) -> str:
-        return f"the formula {self.latex!r} can't be set: {self.reason}"
+        return f"the formula ${' '.join(self.latex.split())}$ can't be set: {self.reason}"
 
 
 def to_mathml(latex: str, *, display: bool) -> str:
@@ -36,7 +36,8 @@ def to_mathml(latex: str, *, display: bool) -> str:
     try:
         mathml = _converter().convert_with_local_state(latex, displaystyle=display)
     except LatexError as error:
-        raise FormulaError(latex=latex, reason=str(error)) from error
+        reason = str(error).partition(": ")[2]  # without the place in the formula
+        raise FormulaError(latex=latex, reason=reason.rstrip(".")) from error
     return _regrouped(mathml) if any(f"<{tag}" in mathml for tag in _GROUPS) else mathml
 
 

@@ -1,0 +1,39 @@
+# make site   builds the demo course into site/
+# make test   checks style and types and runs every test
+#
+# Both set up what they need in .venv, once: again only when pyproject.toml or constraints.txt
+# has changed. Needed beforehand: Python 3.11 or later, and a package index for pip.
+
+PYTHON ?= $(shell for python in python3 python3.14 python3.13 python3.12 python3.11; do \
+	if $$python -c 'import sys; sys.exit(sys.version_info < (3, 11))' 2>/dev/null; \
+	then echo $$python; break; fi; done)
+BIN := .venv/bin
+INSTALL := $(BIN)/python -m pip install --quiet --disable-pip-version-check -c constraints.txt
+
+export NO_MKDOCS_2_WARNING := 1
+
+.PHONY: site test
+
+site: .venv/.ready
+	$(BIN)/fallwork publish
+
+test: .venv/.ready-for-tests
+	$(BIN)/ruff check
+	$(BIN)/ruff format --check
+	$(BIN)/mypy
+	chromium="$$($(BIN)/python tests/browser/chromium.py)" && \
+	FALLWORK_CHROMIUM="$$chromium" $(BIN)/pytest --numprocesses=2
+
+.venv/.ready: pyproject.toml constraints.txt | .venv/bin/python
+	$(INSTALL) setuptools
+	$(INSTALL) --no-build-isolation --editable .
+	touch $@
+
+.venv/.ready-for-tests: .venv/.ready
+	$(INSTALL) --no-build-isolation --editable '.[test]'
+	touch $@
+
+.venv/bin/python:
+	@test -n "$(PYTHON)" || { echo "Python 3.11 or later is needed; none was found" >&2; exit 1; }
+	$(PYTHON) -m venv .venv || { rm -rf .venv; test "$$(id -u)" = 0 && \
+		apt-get update && apt-get install --yes python3-venv && $(PYTHON) -m venv .venv; }
