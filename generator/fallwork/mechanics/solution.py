@@ -6,7 +6,7 @@ Velocities and accelerations of objects count along each object's fixed positive
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from enum import Enum
 
 EARTH = "Earth"
@@ -35,6 +35,10 @@ class ZeroWork(Enum):
     POINT_AT_REST = "the point where it acts is at rest"
     IDEAL_PULLEY = "a massless pulley on a frictionless axle takes up no energy"
     NO_MOTION = "nothing moves"
+    NO_TURNING = "the pulley does not turn"
+    STEADY_PULLEY = "a pulley that turns steadily on a frictionless axle takes up no energy"
+    RETURNED = "the point where it acts ends where it started"
+    CANCELS = "what it does in one phase is undone in another"
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -83,6 +87,14 @@ class Phase:
     forces: tuple[Force, ...]  # every force on every object, reactions included
     sliding: Mapping[str, int]  # body on a surface -> +1 forward, -1 back, 0 at rest on it
     slack: frozenset[str]  # strings that pull nothing
+    start_angular_velocities: Mapping[str, float] = field(default_factory=dict)  # rad/s, pulleys
+    end_angular_velocities: Mapping[str, float | None] = field(default_factory=dict)  # rad/s
+    segment_tensions: Mapping[str, tuple[float | None, ...]] = field(default_factory=dict)
+    # ^ N, string -> tension of each straight piece, in order of its path
+    bounds: Mapping[str, tuple[float | None, float | None]] = field(default_factory=dict)
+    # ^ N, what is undetermined -> least and greatest possible value (None: no limit)
+    alternatives: tuple[tuple[Force, ...], ...] = ()
+    # ^ where forces are undetermined: further complete sets of them that are possible too
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -1,0 +1,45 @@
+"""Mechanics: takes an apparatus in SI units; gives its run, phase by phase, with every force on
+every object and the account of every choice of system.
+
+Knows nothing of text, files, units other than SI, or uncertainties.
+"""
+
+from fallwork.mechanics.accounts import account, account_of_run, accounts, objects
+from fallwork.mechanics.apparatus import Apparatus
+from fallwork.mechanics.faults import ImpossibleApparatus
+from fallwork.mechanics.from_scenario import apparatus_of
+from fallwork.mechanics.gravity import normal_gravity
+from fallwork.mechanics.phases import solve
+from fallwork.mechanics.residuals import Residual, newton_residuals
+from fallwork.mechanics.solution import (
+    BENCH,
+    EARTH,
+    Force,
+    Interaction,
+    Phase,
+    Solution,
+    SystemAccount,
+    ZeroWork,
+)
+
+__all__ = [
+    "BENCH",
+    "EARTH",
+    "Apparatus",
+    "Force",
+    "ImpossibleApparatus",
+    "Interaction",
+    "Phase",
+    "Residual",
+    "Solution",
+    "SystemAccount",
+    "ZeroWork",
+    "account",
+    "account_of_run",
+    "accounts",
+    "apparatus_of",
+    "newton_residuals",
+    "normal_gravity",
+    "objects",
+    "solve",
+]

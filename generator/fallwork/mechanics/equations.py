@@ -1,0 +1,330 @@
+"""The equations of motion of one mode, solved exactly; and whether the mode's conditions hold.
+
+Takes numbers per coordinate and a mode; gives accelerations, tensions, friction and support, and
+what the equations leave open. Finding the right mode is left to ``modes``.
+"""
+
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from fallwork.mechanics.bounded import Array, bounded_least_squares
+
+RANK = 1e-11  # singular values below this share of the largest count as zero
+TOLERANCE = 1e-9  # by which a condition may be missed, relative to what it is made of
+
+
+@dataclass(frozen=True, kw_only=True)
+class Mode:
+    """Which contacts slide or stick and which spans pull, one entry a coordinate or span."""
+
+    friction: tuple[int | None, ...]  # +1, −1 sliding that way; 0 sticking; None no friction
+    taut: tuple[bool, ...]
+    held: tuple[bool, ...]  # coordinates that rest on the catch pad
+
+
+@dataclass(frozen=True, kw_only=True)
+class Problem:
+    """Everything but the mode. ``stretch`` is (spans, coordinates); the rest one a coordinate."""
+
+    stretch: Array
+    mass: Array  # kg
+    drive: Array  # N
+    bound: Array  # N, of friction: kinetic where it slides, the largest possible where it sticks
+
+
+@dataclass(frozen=True, kw_only=True)
+class Loads:
+    """Forces that belong to a motion; several are possible where the equations leave it open."""
+
+    tension: Array  # N, one a span
+    resistance: Array  # N, friction along −q, one a coordinate
+    support: Array  # N, of the catch pad along −q
+
+
+@dataclass(frozen=True, kw_only=True)
+class Motion:
+    """The solution for one mode."""
+
+    mode: Mode
+    acceleration: Array  # m/s², one a coordinate; nan where undetermined
+    loads: Loads
+    others: tuple[Loads, ...] = ()  # further allowed loads, if the loads are undetermined
+    ranges: tuple[tuple[str, int, float, float], ...] = ()  # (field of Loads, index, from, to)
+    feasible: bool = True
+    scale: float = field(default=0.0)  # m/s², the size of accelerations in this problem
+
+
+def acceleration_scale(problem: Problem) -> float:
+    """The largest acceleration that any coordinate's own forces could give it, in m/s²."""
+    heavy = problem.mass > 0
+    own = np.abs(problem.drive[heavy]) + problem.bound[heavy]
+    return float(np.max(own / problem.mass[heavy], initial=0.0))
+
+
+def solve_mode(problem: Problem, mode: Mode) -> Motion:
+    """Accelerations and loads of a mode, whether or not its conditions hold."""
+    sliding = np.array([0 if way is None else way for way in mode.friction], dtype=float)
+    force = problem.drive - sliding * problem.bound
+    taut = np.array(mode.taut, dtype=bool)
+    rows = problem.stretch[taut]
+    stuck = _stuck(problem, mode, rows)
+    acceleration, pull, regular = _solve(problem.mass, force, rows, stuck)
+    if regular:
+        balance = force - rows.T @ pull
+        tension = np.zeros(len(taut))
+        tension[taut] = pull
+        loads = _loads(problem, mode, tension, balance, sliding)
+        return Motion(
+            mode=mode,
+            acceleration=_snap(problem, acceleration, rows, pull, force),
+            loads=loads,
+            scale=acceleration_scale(problem),
+        )
+    return _open_motion(problem, mode, acceleration, rows, force, stuck, sliding)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Openings:
+    """Where a problem leaves the mode to be found; everything else is given by the past."""
+
+    spans: Array  # bool, spans that are just tight, so that they may pull
+    rest: Array  # bool, coordinates without speed, which may stick or slide either way
+    landed: Array  # bool, coordinates on the catch pad
+
+
+def conditions_hold(problem: Problem, motion: Motion, openings: Openings) -> bool:
+    """Whether everything that the mode assumes comes true, within TOLERANCE."""
+    if not motion.feasible:
+        return False
+    loads, mode, scale = motion.loads, motion.mode, motion.scale
+    acceleration = np.nan_to_num(motion.acceleration)
+    give = TOLERANCE * scale
+    taut = np.array(mode.taut, dtype=bool)
+    if np.any(loads.tension[taut] < -give * _span_mass(problem)[taut]):
+        return False
+    stretching = problem.stretch @ acceleration
+    if np.any(stretching[openings.spans & ~taut] > give):
+        return False
+    for at, way in enumerate(mode.friction):
+        made_of = problem.bound[at] + abs(problem.drive[at])
+        if way == 0 and abs(loads.resistance[at]) > problem.bound[at] + TOLERANCE * made_of:
+            return False
+        if way and openings.rest[at] and way * acceleration[at] < -give:
+            return False
+        if openings.landed[at] and not mode.held[at] and acceleration[at] > give:
+            return False
+        if mode.held[at] and loads.support[at] < -TOLERANCE * made_of:
+            return False
+    return True
+
+
+def _span_mass(problem: Problem) -> Array:
+    """For each span the heaviest mass that it moves: a yardstick for its tension, kg."""
+    touched = np.where(problem.stretch != 0, problem.mass, 0.0)
+    return np.maximum(touched.max(axis=1, initial=0.0), 1e-6 * problem.mass.max(initial=0.0))
+
+
+def _stuck(problem: Problem, mode: Mode, rows: Array) -> Array:
+    """Coordinates that can't move: sticking, held, or a massless rim that nothing turns."""
+    sticking = np.array([way == 0 for way in mode.friction], dtype=bool)
+    held = np.array(mode.held, dtype=bool)
+    attached = np.any(rows != 0, axis=0)
+    idle = (problem.mass == 0) & ~attached & (problem.bound > 0)
+    return np.asarray(sticking | held | idle)
+
+
+def _solve(mass: Array, force: Array, rows: Array, stuck: Array) -> tuple[Array, Array, bool]:
+    """Accelerations and pulls of taut spans, and whether they are the only ones.
+
+    Coordinates are scaled by the root of their mass and spans by their row, so that a light
+    weight is told from none at all.
+    """
+    moving = np.flatnonzero(~stuck)
+    n, k = len(moving), len(rows)
+    reference = mass.max(initial=0.0) or 1.0
+    root = np.where(mass > 0, np.sqrt(mass), np.sqrt(reference))[moving]
+    scaled = rows[:, moving] / root
+    norms = np.linalg.norm(scaled, axis=1)
+    norms = np.where(norms > 0, norms, 1.0)
+    scaled = scaled / norms[:, None]
+    matrix = np.zeros((n + k, n + k))
+    matrix[:n, :n] = np.diag((mass[moving] > 0).astype(float))
+    matrix[:n, n:] = scaled.T
+    matrix[n:, :n] = scaled
+    right = np.concatenate([force[moving] / root, np.zeros(k)])
+    left_vectors, sizes, right_vectors = np.linalg.svd(matrix)
+    keep = sizes > RANK * sizes.max(initial=0.0)
+    if keep.all():
+        solution = np.linalg.solve(matrix, right)
+    else:
+        inverse = np.where(keep, 1 / np.where(keep, sizes, 1.0), 0.0)
+        solution = right_vectors.T @ (inverse * (left_vectors.T @ right))
+    acceleration = np.zeros(len(mass))
+    acceleration[moving] = _bound_together(rows[:, moving], solution[:n] / root)
+    return acceleration, solution[n:] / norms, bool(keep.all())
+
+
+def _bound_together(rows: Array, acceleration: Array) -> Array:
+    """Accelerations whose ratios are exactly those that taut spans impose.
+
+    The factors in ``rows`` are small whole numbers, so that this elimination doesn't round.
+    """
+    reduced, result = rows.copy(), acceleration.copy()
+    pivots: list[tuple[int, int]] = []
+    for column in range(rows.shape[1]):
+        top = len(pivots)
+        candidates = np.flatnonzero(reduced[top:, column])
+        if not len(candidates):
+            continue
+        row = top + int(candidates[0])
+        reduced[[top, row]] = reduced[[row, top]]
+        reduced[top] /= reduced[top, column]
+        others = np.arange(len(reduced)) != top
+        reduced[others] -= np.outer(reduced[others, column], reduced[top])
+        pivots.append((top, column))
+    for row, column in pivots:
+        rest = reduced[row].copy()
+        rest[column] = 0.0
+        result[column] = -(rest @ acceleration)
+    return result
+
+
+def _snap(problem: Problem, acceleration: Array, rows: Array, pull: Array, force: Array) -> Array:
+    """Rounding noise around zero becomes zero."""
+    parts = np.abs(force) + np.abs(rows.T) @ np.abs(pull)
+    noise = 1e-13 * parts
+    small = np.abs(acceleration) * problem.mass <= noise
+    massless = (problem.mass == 0) & (np.abs(acceleration) <= 1e-13 * acceleration_scale(problem))
+    quiet = np.where(problem.mass > 0, small, massless)
+    return np.where(quiet, 0.0, acceleration)
+
+
+def _loads(problem: Problem, mode: Mode, tension: Array, balance: Array, sliding: Array) -> Loads:
+    """``balance`` is drive less sliding friction less tension: what sticking must hold."""
+    sticking = np.array([way == 0 for way in mode.friction], dtype=bool)
+    held = np.array(mode.held, dtype=bool)
+    size = acceleration_scale(problem) * problem.mass.max(initial=0.0)
+    clean = np.where(np.abs(tension) <= 1e-14 * size, 0.0, tension)
+    return Loads(
+        tension=clean,
+        resistance=np.where(sticking, balance, sliding * problem.bound),
+        support=np.where(held, balance, 0.0),
+    )
+
+
+def _open_motion(
+    problem: Problem,
+    mode: Mode,
+    acceleration: Array,
+    rows: Array,
+    force: Array,
+    stuck: Array,
+    sliding: Array,
+) -> Motion:
+    """A motion whose equations leave something open: accelerations, loads or both."""
+    floating = _floating(problem.mass, rows, stuck)
+    net = force - problem.mass * acceleration
+    unknowns = _Unknowns(problem, mode, rows)
+    lowest, highest = unknowns.lower, unknowns.upper
+    values = bounded_least_squares(unknowns.matrix, net, lowest, highest)
+    missed = np.abs(unknowns.matrix @ values - net)
+    made_of = np.abs(force) + np.abs(unknowns.matrix) @ np.abs(values)
+    feasible = bool(np.all(missed <= TOLERANCE * (made_of + 1e-3 * made_of.max(initial=0.0))))
+    snapped = _snap(problem, acceleration, rows, values[: len(rows)], force)
+    loads, others, ranges = values, [], []
+    if feasible and unknowns.count:
+        loads, others, ranges = unknowns.explore(net, values)
+    return Motion(
+        mode=mode,
+        acceleration=np.where(floating, np.nan, snapped),
+        loads=unknowns.loads(loads, sliding),
+        others=tuple(unknowns.loads(other, sliding) for other in others),
+        ranges=tuple(ranges),
+        feasible=feasible,
+        scale=acceleration_scale(problem),
+    )
+
+
+def _floating(mass: Array, rows: Array, stuck: Array) -> Array:
+    """Massless coordinates that taut spans leave free to move."""
+    light = np.flatnonzero((mass == 0) & ~stuck)
+    floating = np.zeros(len(mass), dtype=bool)
+    if not len(light):
+        return floating
+    block = rows[:, light]
+    if not len(rows):
+        floating[light] = True
+        return floating
+    _, sizes, vectors = np.linalg.svd(block)
+    rank = int(np.sum(sizes > RANK * sizes.max(initial=0.0)))
+    floating[light] = np.any(np.abs(vectors[rank:]) > 1e-9, axis=0)
+    return floating
+
+
+class _Unknowns:
+    """The forces of a mode as one vector: pulls of taut spans, sticking friction, supports."""
+
+    def __init__(self, problem: Problem, mode: Mode, rows: Array) -> None:
+        self.problem = problem
+        self.spans = np.flatnonzero(np.array(mode.taut, dtype=bool))
+        self.sticking = [at for at, way in enumerate(mode.friction) if way == 0]
+        self.held = [at for at, value in enumerate(mode.held) if value]
+        n = len(problem.mass)
+        unit = np.eye(n)
+        self.matrix = np.concatenate([rows.T, unit[:, self.sticking], unit[:, self.held]], axis=1)
+        self.count = self.matrix.shape[1]
+        bound = problem.bound[self.sticking]
+        zeros = np.zeros
+        self.lower = np.concatenate([zeros(len(rows)), -bound, zeros(len(self.held))])
+        infinite = np.full(len(rows), np.inf), np.full(len(self.held), np.inf)
+        self.upper = np.concatenate([infinite[0], bound, infinite[1]])
+        self.fields = (
+            [("tension", int(at)) for at in self.spans]
+            + [("resistance", at) for at in self.sticking]
+            + [("support", at) for at in self.held]
+        )
+
+    def loads(self, values: Array, sliding: Array) -> Loads:
+        """The vector as loads."""
+        parts = {
+            "tension": np.zeros(len(self.problem.stretch)),
+            "resistance": sliding * self.problem.bound,
+            "support": np.zeros(len(self.problem.mass)),
+        }
+        for (kind, at), value in zip(self.fields, values, strict=True):
+            parts[kind][at] = value
+        return Loads(**parts)
+
+    def explore(
+        self, net: Array, values: Array
+    ) -> tuple[Array, list[Array], list[tuple[str, int, float, float]]]:
+        """A middle solution, the outermost ones, and the range of each force that has one."""
+        from scipy.optimize import linprog  # only an undetermined apparatus pays for it
+
+        exact = self.matrix @ values  # what the bounded solution really meets
+        size = np.abs(net).max(initial=0.0) or 1.0
+        others: list[Array] = []
+        ranges: list[tuple[str, int, float, float]] = []
+        limits = list(
+            zip(
+                self.lower / size,
+                np.where(np.isinf(self.upper), None, self.upper / size),
+                strict=True,
+            )
+        )
+        for at in range(self.count):
+            ends = []
+            for sign in (1.0, -1.0):
+                cost = np.zeros(self.count)
+                cost[at] = sign
+                found = linprog(cost, A_eq=self.matrix, b_eq=exact / size, bounds=limits)
+                if found.status == 0:
+                    others.append(found.x * size)
+                    ends.append(float(found.x[at] * size))
+                else:
+                    ends.append(np.inf * -sign)
+            if ends[1] - ends[0] > 1e-7 * size:
+                kind, index = self.fields[at]
+                ranges.append((kind, index, ends[0], ends[1]))
+        return values, others if ranges else [], ranges

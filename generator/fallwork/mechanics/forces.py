@@ -1,0 +1,447 @@
+"""Every force on every object in one stretch of the run, reactions included.
+
+Takes a stretch and loads; gives ``Force`` objects with vectors, displacements of the material
+points where they act, works, and the reasons of works that are zero. The forces that hold the
+Earth and the surfaces in place are no part of the model.
+"""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from fallwork.mechanics.apparatus import Body
+from fallwork.mechanics.assembly import tangent
+from fallwork.mechanics.bounded import Array
+from fallwork.mechanics.equations import Loads
+from fallwork.mechanics.layout import Role, Segment, StringLayout, given
+from fallwork.mechanics.solution import BENCH, EARTH, Force, Interaction, ZeroWork
+from fallwork.mechanics.state import Setup
+
+Vector = tuple[float, float]
+DOWN: Vector = (0.0, -1.0)
+NOTHING: Vector = (0.0, 0.0)
+
+ORDER = (
+    Interaction.TENSION,
+    Interaction.CONTACT,
+    Interaction.FRICTION,
+    Interaction.ROLLING,
+    Interaction.AXLE,
+    Interaction.BEARING_TORQUE,
+    Interaction.LANDING,
+    Interaction.NORMAL,
+    Interaction.GRAVITY,
+)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Travel:
+    """How far the material point moves on which a force acts: ``amount`` along ``axis``."""
+
+    axis: Vector
+    amount: float | None  # m; None where the stretch has no end
+    moves: bool
+
+
+AT_REST = Travel(axis=NOTHING, amount=0.0, moves=False)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Pass:
+    """A string at one pulley: tensions, directions and travel of its two sides."""
+
+    string: str
+    pulley: str
+    pulls: tuple[float, float]  # N, before and behind the pulley
+    ways: tuple[Vector, Vector]
+    travels: tuple[float | None, float | None]  # m, along the string
+    turning: float | None  # m, travel of the rim or of the string over it
+    moves: bool
+
+
+def forces_of(setup: Setup, scene: "Scene", loads: Loads) -> tuple[Force, ...]:
+    """All forces of a stretch under ``loads``, object by object in the order of the apparatus."""
+    return _Ledger(setup, scene, loads).forces()
+
+
+@dataclass(frozen=True, kw_only=True)
+class Scene:
+    """What a stretch does, apart from its loads. Arrays have one entry a coordinate."""
+
+    acceleration: Array  # m/s², 0 where undetermined
+    displacement: Array | None  # m
+    moves: Array  # bool
+    loose: frozenset[str]
+
+    @property
+    def rests(self) -> bool:
+        """Whether nothing at all moves."""
+        return not bool(self.moves.any())
+
+
+class _Ledger:
+    """Collects forces pair by pair."""
+
+    def __init__(self, setup: Setup, scene: Scene, loads: Loads) -> None:
+        self.setup, self.scene, self.loads = setup, scene, loads
+        self.apparatus, self.layout = setup.apparatus, setup.layout
+        self.entries: list[Force] = []
+
+    def forces(self) -> tuple[Force, ...]:
+        for string in self.layout.strings.values():
+            self._string(string)
+        for body in self.apparatus.bodies.values():
+            self._on_body(body)
+        for name in self.apparatus.pulleys:
+            self._on_pulley(name)
+        self._axles()
+        return _sorted(self.setup, _merged(self.entries))
+
+    # ---- travel of material points
+
+    def _amount(self, coordinate: int) -> float | None:
+        if not self.scene.moves[coordinate]:
+            return 0.0
+        moved = self.scene.displacement
+        return None if moved is None else float(moved[coordinate])
+
+    def _travel(self, name: str) -> Travel:
+        at = self.layout.of_object.get(name)
+        if at is None:
+            return AT_REST
+        surface = self.layout.coordinates[at].surface
+        return Travel(
+            axis=DOWN if surface is None else self._tangent(surface),
+            amount=self._amount(at),
+            moves=bool(self.scene.moves[at]),
+        )
+
+    def _tangent(self, surface: str) -> Vector:
+        cosine, sine = tangent(self.apparatus.surfaces[surface].slope)
+        return float(cosine), float(sine)  # type: ignore[arg-type]
+
+    def _direction(self, segment: Segment) -> Vector:
+        if segment.along is not None:
+            return self._tangent(segment.along)
+        return (0.0, float(segment.upright)) if segment.upright else (1.0, 0.0)
+
+    # ---- entries
+
+    def _act(
+        self, interaction: Interaction, partner: str, on: str, vector: Vector, travel: Travel
+    ) -> None:
+        """A force at one material point."""
+        along = _dot(vector, travel.axis)
+        if abs(along) <= 1e-15 * np.hypot(*vector):
+            along = 0.0
+        reason = self._reason(vector, along, travel)
+        work = 0.0 if reason else None if travel.amount is None else along * travel.amount
+        displacement = None if travel.amount is None else _scaled(travel.axis, travel.amount)
+        self.entries.append(
+            Force(
+                interaction=interaction,
+                partner=partner,
+                on=on,
+                vector=_tidy(vector),
+                displacement=displacement,
+                work=work,
+                reason=reason,
+            )
+        )
+
+    def _reason(self, vector: Vector, along: float, travel: Travel) -> ZeroWork | None:
+        if vector == NOTHING:
+            return ZeroWork.NO_FORCE
+        if self.scene.rests:
+            return ZeroWork.NO_MOTION
+        if not travel.moves:
+            return ZeroWork.POINT_AT_REST
+        if along == 0:
+            return ZeroWork.PERPENDICULAR
+        return ZeroWork.RETURNED if travel.amount == 0 else None
+
+    def _pair(
+        self,
+        interaction: Interaction,
+        one: str,
+        other: str,
+        vector: Vector,
+        travel: Travel,
+        travel_of_one: Travel,
+    ) -> None:
+        """``one`` acts on ``other`` with ``vector``, and the reaction on ``one``."""
+        self._act(interaction, one, other, vector, travel)
+        self._act(interaction, other, one, _scaled(vector, -1.0), travel_of_one)
+
+    # ---- strings
+
+    def _string(self, string: StringLayout) -> None:
+        pulls = segment_pulls(self.setup, string, self.loads)
+        ways = [self._direction(segment) for segment in string.segments]
+        self._end(string, 0, _scaled(ways[0], pulls[0]), ways[0])
+        self._end(string, len(string.path) - 1, _scaled(ways[-1], -pulls[-1]), ways[-1])
+        for crossing in self._passes(string, pulls, ways):
+            self._contact(crossing)
+
+    def _end(self, string: StringLayout, position: int, pull: Vector, way: Vector) -> None:
+        """The string pulls on what it ends on with ``pull``."""
+        name, role = string.path[position], string.roles[position]
+        if role is Role.ANCHOR:
+            self._act(Interaction.TENSION, BENCH, string.name, _scaled(pull, -1.0), AT_REST)
+            return
+        travel = self._travel(name)
+        if role is Role.DRUM:
+            at = self.layout.of_rim[name]
+            travel = Travel(axis=way, amount=self._amount(at), moves=bool(self.scene.moves[at]))
+        self._pair(Interaction.TENSION, string.name, name, pull, travel, travel)
+
+    def _passes(
+        self, string: StringLayout, pulls: Sequence[float], ways: Sequence[Vector]
+    ) -> Iterable[Pass]:
+        travel = self._first_travel(string)
+        for at in range(1, len(string.path) - 1):
+            name = string.path[at]
+            sinks: float | None = 0.0
+            if string.roles[at] is Role.MOVING:
+                amount = self._amount(self.layout.of_object[name])
+                sinks = None if amount is None else string.bight(at) * amount
+            rim = self.layout.of_rim.get(name)
+            turning = _plus(travel, sinks, -1) if rim is None else self._amount(rim)
+            before, behind = _plus(turning, sinks, 1), _plus(turning, sinks, -1)
+            yield Pass(
+                string=string.name,
+                pulley=name,
+                pulls=(pulls[at - 1], pulls[at]),
+                ways=(ways[at - 1], ways[at]),
+                travels=(before, behind),
+                turning=turning,
+                moves=self._string_moves(string),
+            )
+            travel = behind
+
+    def _string_moves(self, string: StringLayout) -> bool:
+        touched = {at for span in string.spans for at in self.layout.spans[span].stretch}
+        return any(self.scene.moves[at] for at in sorted(touched))
+
+    def _first_travel(self, string: StringLayout) -> float | None:
+        name, role = string.path[0], string.roles[0]
+        if role is Role.ANCHOR:
+            return 0.0
+        if role is Role.DRUM:
+            return self._amount(self.layout.of_rim[name])
+        amount = self._amount(self.layout.of_object[name])
+        segment = string.segments[0]
+        forward = 1 if segment.along is not None else -segment.upright
+        return None if amount is None else forward * amount
+
+    def _contact(self, crossing: Pass) -> None:
+        """String and pulley along the arc; the works of the pair are opposite."""
+        (before, behind), (way_in, way_out) = crossing.pulls, crossing.ways
+        on_pulley = _tidy(
+            (
+                behind * way_out[0] - before * way_in[0],
+                behind * way_out[1] - before * way_in[1],
+            )
+        )
+        work = None
+        if None not in crossing.travels:
+            work = behind * (crossing.travels[1] or 0.0) - before * (crossing.travels[0] or 0.0)
+        reason = self._contact_reason(crossing, work)
+        radius = self.apparatus.pulleys[crossing.pulley].radius
+        torque = None if radius is None else (behind - before) * float(radius)
+        for on, partner, sign in (
+            (crossing.pulley, crossing.string, 1.0),
+            (crossing.string, crossing.pulley, -1.0),
+        ):
+            self.entries.append(
+                Force(
+                    interaction=Interaction.CONTACT,
+                    partner=partner,
+                    on=on,
+                    vector=_scaled(on_pulley, sign),
+                    torque=torque if sign > 0 else None,
+                    displacement=None,
+                    work=0.0 if reason else None if work is None else sign * work,
+                    reason=reason,
+                )
+            )
+
+    def _contact_reason(self, crossing: Pass, work: float | None) -> ZeroWork | None:
+        before, behind = crossing.pulls
+        if before == 0 and behind == 0:
+            return ZeroWork.NO_FORCE
+        if self.scene.rests:
+            return ZeroWork.NO_MOTION
+        if not crossing.moves:
+            return ZeroWork.POINT_AT_REST
+        at = self.layout.of_object.get(crossing.pulley)
+        if at is not None and self.scene.moves[at]:
+            return ZeroWork.RETURNED if work == 0 else None
+        if crossing.pulley not in self.layout.of_rim:
+            return ZeroWork.IDEAL_PULLEY
+        if abs(behind - before) <= 1e-14 * (behind + before):
+            return ZeroWork.STEADY_PULLEY
+        if not self.scene.moves[self.layout.of_rim[crossing.pulley]]:
+            return ZeroWork.POINT_AT_REST
+        return ZeroWork.RETURNED if work == 0 else None
+
+    # ---- bodies and pulleys
+
+    def _on_body(self, body: Body) -> None:
+        travel = self._travel(body.name)
+        self._gravity(body.name, float(body.mass), travel)
+        at = self.layout.of_object[body.name]
+        if body.name == self.apparatus.run.object and self.loads.support[at]:
+            support = (0.0, float(self.loads.support[at]))
+            self._act(Interaction.LANDING, BENCH, body.name, support, travel)
+        if body.surface is not None:
+            self._on_surface(body, body.surface, at, travel)
+
+    def _on_surface(self, body: Body, surface: str, at: int, travel: Travel) -> None:
+        along = self._tangent(surface)
+        normal = float(body.mass) * float(self.apparatus.gravity) * along[0]
+        up = (-along[1] * normal, along[0] * normal)
+        self._pair(Interaction.NORMAL, surface, body.name, up, travel, AT_REST)
+        if given(body.friction) or (
+            body.static_friction is not None and given(body.static_friction)
+        ):
+            rub = _scaled(along, -float(self.loads.resistance[at]))
+            self._pair(Interaction.FRICTION, surface, body.name, rub, travel, AT_REST)
+        if given(body.wheel_mass):
+            back = -float(body.wheel_mass) / 2 * float(self.scene.acceleration[at])
+            # The point of a wheel that touches the surface is at rest.
+            self._pair(
+                Interaction.ROLLING, surface, body.name, _scaled(along, back), AT_REST, AT_REST
+            )
+
+    def _gravity(self, name: str, mass: float, travel: Travel) -> None:
+        weight = (0.0, -mass * float(self.apparatus.gravity))
+        self._pair(Interaction.GRAVITY, EARTH, name, weight, travel, AT_REST)
+
+    def _on_pulley(self, name: str) -> None:
+        pulley = self.apparatus.pulleys[name]
+        travel = self._travel(name)
+        if given(pulley.mass):
+            self._gravity(name, float(pulley.mass), travel)
+        at = self.layout.of_object.get(name)
+        if at is not None and name == self.apparatus.run.object and self.loads.support[at]:
+            support = (0.0, float(self.loads.support[at]))
+            self._act(Interaction.LANDING, BENCH, name, support, travel)
+        if given(pulley.bearing_torque) and pulley.radius is not None:
+            self._bearing(name, float(pulley.radius))
+
+    def _bearing(self, name: str, radius: float) -> None:
+        at = self.layout.of_rim[name]
+        braking, amount = float(self.loads.resistance[at]), self._amount(at)
+        reason = None
+        if braking == 0:
+            reason = ZeroWork.NO_FORCE
+        elif not self.scene.moves[at]:
+            reason = ZeroWork.NO_MOTION if self.scene.rests else ZeroWork.NO_TURNING
+        self.entries.append(
+            Force(
+                interaction=Interaction.BEARING_TORQUE,
+                partner=BENCH,
+                on=name,
+                vector=None,
+                torque=-braking * radius + 0.0,
+                displacement=None,
+                work=0.0 if reason else None if amount is None else -braking * amount,
+                reason=reason,
+            )
+        )
+
+    def _axles(self) -> None:
+        """What axles carry, from the second law for the load or for the fixed pulley."""
+        for body in self.apparatus.bodies.values():
+            if body.hangs_from is None:
+                continue
+            at = self.layout.of_object[body.name]
+            needed = (0.0, -float(body.mass) * float(self.scene.acceleration[at]))
+            pull = _minus(needed, self._sum_on(body.name))
+            travel = self._travel(body.name)
+            self._pair(Interaction.AXLE, body.hangs_from, body.name, pull, travel, travel)
+        for name, pulley in self.apparatus.pulleys.items():
+            if not pulley.moving:
+                hold = _scaled(self._sum_on(name), -1.0)
+                self._act(Interaction.AXLE, BENCH, name, hold, AT_REST)
+
+    def _sum_on(self, name: str) -> Vector:
+        vectors = [f.vector for f in self.entries if f.on == name and f.vector is not None]
+        return (sum(v[0] for v in vectors), sum(v[1] for v in vectors))
+
+
+def segment_pulls(setup: Setup, string: StringLayout, loads: Loads) -> list[float]:
+    """The tension of every segment of a string, N."""
+    pulls = [0.0] * len(string.segments)
+    for at in string.spans:
+        span = setup.layout.spans[at]
+        for segment in range(span.first, span.last + 1):
+            pulls[segment] = float(loads.tension[at])
+    return pulls
+
+
+def objects_of(setup: Setup) -> tuple[str, ...]:
+    """Everything that may be a member of a system, in the order of the apparatus."""
+    apparatus = setup.apparatus
+    return (
+        *apparatus.bodies,
+        *apparatus.pulleys,
+        *apparatus.strings,
+        *apparatus.surfaces,
+        EARTH,
+    )
+
+
+def _merged(entries: Sequence[Force]) -> list[Force]:
+    """Forces of the same name made one: a string that passes a pulley twice, two anchors."""
+    groups: dict[tuple[Interaction, str, str], list[Force]] = {}
+    for force in entries:
+        groups.setdefault((force.interaction, force.partner, force.on), []).append(force)
+    return [group[0] if len(group) == 1 else _merge(group) for group in groups.values()]
+
+
+def _merge(group: Sequence[Force]) -> Force:
+    first = group[0]
+    vectors = [force.vector for force in group if force.vector is not None]
+    works = [force.work for force in group]
+    reasons = [force.reason for force in group]
+    work = None if None in works else sum(w for w in works if w is not None)
+    same = all(force.displacement == first.displacement for force in group)
+    return Force(
+        interaction=first.interaction,
+        partner=first.partner,
+        on=first.on,
+        vector=_tidy((sum(v[0] for v in vectors), sum(v[1] for v in vectors))),
+        torque=None if first.torque is None else sum(force.torque or 0.0 for force in group),
+        displacement=first.displacement if same else None,
+        work=work,
+        reason=None if None in reasons else reasons[-1],
+    )
+
+
+def _sorted(setup: Setup, forces: Sequence[Force]) -> tuple[Force, ...]:
+    rank = {name: at for at, name in enumerate(objects_of(setup))}
+    return tuple(sorted(forces, key=lambda f: (rank[f.on], ORDER.index(f.interaction))))
+
+
+def _dot(one: Vector, other: Vector) -> float:
+    return one[0] * other[0] + one[1] * other[1]
+
+
+def _scaled(vector: Vector, factor: float) -> Vector:
+    return _tidy((vector[0] * factor, vector[1] * factor))
+
+
+def _minus(one: Vector, other: Vector) -> Vector:
+    return _tidy((one[0] - other[0], one[1] - other[1]))
+
+
+def _tidy(vector: Vector) -> Vector:
+    """The vector without negative zeros."""
+    return (vector[0] + 0.0, vector[1] + 0.0)
+
+
+def _plus(one: float | None, other: float | None, sign: int) -> float | None:
+    return None if one is None or other is None else one + sign * other

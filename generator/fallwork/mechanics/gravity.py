@@ -1,0 +1,19 @@
+"""Local gravity from latitude and height.
+
+Takes degrees and metres; gives m/s². Choosing between this and a given value is left to others.
+"""
+
+import math
+
+# Geodetic Reference System 1980: H. Moritz, Bulletin Géodésique 54 (1980) 395–405.
+EQUATOR = 9.7803267715  # m/s², normal gravity at the equator
+SOMIGLIANA = 0.001931851353  # k of Somigliana's closed formula
+ECCENTRICITY_SQUARED = 0.00669438002290  # of the ellipsoid
+FREE_AIR = 3.086e-6  # 1/s², decrease with height
+
+
+def normal_gravity(latitude_deg: float, height_m: float) -> float:
+    """GRS80 normal gravity on the ellipsoid (Somigliana) less the free-air term, in m/s²."""
+    sine_squared = math.sin(math.radians(latitude_deg)) ** 2
+    numerator = EQUATOR * (1 + SOMIGLIANA * sine_squared)
+    return numerator / math.sqrt(1 - ECCENTRICITY_SQUARED * sine_squared) - FREE_AIR * height_m

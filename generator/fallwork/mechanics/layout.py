@@ -1,0 +1,315 @@
+"""How the objects of an apparatus hang together: coordinates, string segments and spans.
+
+Takes an apparatus; gives its ``Layout``, which depends on names, paths and on which pulleys
+take part in turning, but on no number. Refuses what can't be (``ImpossibleApparatus``).
+"""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from enum import Enum, auto
+
+import numpy as np
+
+from fallwork.mechanics.apparatus import Apparatus, Number
+from fallwork.mechanics.checks import check_apparatus, check_held, check_order
+from fallwork.mechanics.faults import ImpossibleApparatus
+
+
+class Role(Enum):
+    """What an element of a string's path is to the string."""
+
+    SLIDER = auto()  # an end, on a surface
+    HANGER = auto()  # an end that moves up and down: a hanging body or a moving pulley's hook
+    ANCHOR = auto()  # an end tied to the bench
+    DRUM = auto()  # an end wound on a fixed pulley
+    FIXED = auto()  # a fixed pulley that the string passes
+    MOVING = auto()  # a moving pulley that the string passes
+
+
+ON_BENCH = frozenset({Role.ANCHOR, Role.DRUM, Role.FIXED})
+
+
+@dataclass(frozen=True, kw_only=True)
+class Coordinate:
+    """One way in which something can move: along a surface, down, or turning.
+
+    A turning pulley's coordinate is the travel of its rim, r × angle, in metres.
+    """
+
+    name: str  # of the object after which it is called
+    members: tuple[str, ...]  # bodies and moving pulleys that move together; none if it turns
+    surface: str | None = None
+    turns: bool = False
+
+
+@dataclass(frozen=True, kw_only=True)
+class Segment:
+    """A straight piece of string between neighbours of the path, in the direction of the path."""
+
+    along: str | None = None  # a surface: it runs forward along it
+    upright: int = 0  # +1 up, −1 down, 0 level (between points of the bench) or ``along``
+
+
+@dataclass(frozen=True, kw_only=True)
+class Span:
+    """Neighbouring segments with one tension: from an end or turning pulley to the next.
+
+    ``stretch`` gives the rate at which the span would get longer, as factors of the speeds of
+    coordinates.
+    """
+
+    string: str
+    first: int  # its first and last segment
+    last: int
+    stretch: Mapping[int, int]
+
+
+@dataclass(frozen=True, kw_only=True)
+class StringLayout:
+    """One string as it runs."""
+
+    name: str
+    path: tuple[str, ...]
+    roles: tuple[Role, ...]
+    segments: tuple[Segment, ...]
+    spans: tuple[int, ...]  # indices into the layout's spans, in order of the path
+
+    def bight(self, position: int) -> int:
+        """+1 where the string runs down to a moving pulley and up again, −1 where over it."""
+        return -self.segments[position - 1].upright
+
+
+@dataclass(frozen=True, kw_only=True)
+class Layout:
+    """The apparatus without its numbers."""
+
+    coordinates: tuple[Coordinate, ...]
+    spans: tuple[Span, ...]
+    strings: Mapping[str, StringLayout]
+    of_object: Mapping[str, int]  # body or moving pulley -> its coordinate
+    of_rim: Mapping[str, int]  # turning pulley -> its coordinate
+
+    def stretch_matrix(self) -> np.ndarray:
+        """(spans, coordinates): factors of the coordinates' speeds in the stretching rates."""
+        matrix = np.zeros((len(self.spans), len(self.coordinates)))
+        for row, span in enumerate(self.spans):
+            for column, factor in span.stretch.items():
+                matrix[row, column] = factor
+        return matrix
+
+
+def layout_of(apparatus: Apparatus) -> Layout:
+    """The layout; raises ImpossibleApparatus with the objects concerned."""
+    check_apparatus(apparatus)
+    coordinates, of_object, of_rim = _coordinates(apparatus)
+    strings: dict[str, StringLayout] = {}
+    spans: list[Span] = []
+    for name, string in apparatus.strings.items():
+        roles = tuple(_role(apparatus, string.path, at) for at in range(len(string.path)))
+        segments = _segments(apparatus, name, string.path, roles)
+        own = _spans(name, string.path, roles, segments, of_object, of_rim)
+        strings[name] = StringLayout(
+            name=name,
+            path=string.path,
+            roles=roles,
+            segments=segments,
+            spans=tuple(range(len(spans), len(spans) + len(own))),
+        )
+        spans.extend(own)
+    layout = Layout(
+        coordinates=coordinates,
+        spans=tuple(spans),
+        strings=strings,
+        of_object=of_object,
+        of_rim=of_rim,
+    )
+    pulls_up = {name: _pulled_up(layout, name) for name in of_object}
+    check_held(apparatus, pulls_up)
+    check_order(_order(layout))
+    return layout
+
+
+def given(value: Number) -> bool:
+    """Whether a number differs from zero anywhere."""
+    return bool(np.any(np.asarray(value) != 0))
+
+
+def turning_pulleys(apparatus: Apparatus) -> tuple[str, ...]:
+    """Pulleys whose turning matters: with inertia or bearing torque, or with a string wound on."""
+    ends = {
+        end for string in apparatus.strings.values() for end in (string.path[0], string.path[-1])
+    }
+    return tuple(
+        name
+        for name, pulley in apparatus.pulleys.items()
+        if given(pulley.inertia)
+        or given(pulley.bearing_torque)
+        or (name in ends and not pulley.moving)
+    )
+
+
+def _coordinates(
+    apparatus: Apparatus,
+) -> tuple[tuple[Coordinate, ...], dict[str, int], dict[str, int]]:
+    """Bodies in their order, then moving pulleys with what they carry, then turning pulleys."""
+    coordinates = [
+        Coordinate(name=body.name, members=(body.name,), surface=body.surface)
+        for body in apparatus.bodies.values()
+        if body.hangs_from is None
+    ]
+    for pulley in apparatus.pulleys.values():
+        if pulley.moving:
+            carried = [b.name for b in apparatus.bodies.values() if b.hangs_from == pulley.name]
+            coordinates.append(Coordinate(name=pulley.name, members=(pulley.name, *carried)))
+    of_object = {member: at for at, c in enumerate(coordinates) for member in c.members}
+    of_rim: dict[str, int] = {}
+    for name in turning_pulleys(apparatus):
+        of_rim[name] = len(coordinates)
+        coordinates.append(Coordinate(name=name, members=(), turns=True))
+    return tuple(coordinates), of_object, of_rim
+
+
+def _role(apparatus: Apparatus, path: Sequence[str], at: int) -> Role:
+    name, is_end = path[at], at in (0, len(path) - 1)
+    if name in apparatus.anchors:
+        return Role.ANCHOR
+    if name in apparatus.bodies:
+        return Role.SLIDER if apparatus.bodies[name].surface is not None else Role.HANGER
+    if apparatus.pulleys[name].moving:
+        return Role.HANGER if is_end else Role.MOVING
+    return Role.DRUM if is_end else Role.FIXED
+
+
+def _segments(
+    apparatus: Apparatus, string: str, path: Sequence[str], roles: Sequence[Role]
+) -> tuple[Segment, ...]:
+    """The direction of every segment: along a surface, upright, or level on the bench."""
+    along: list[str | None] = []
+    upright: list[int | None] = []
+    for at in range(len(path) - 1):
+        surface = _surface_of(apparatus, string, path, roles, at)
+        along.append(surface)
+        upright.append(0 if surface is not None else _upright(roles[at], roles[at + 1]))
+    settled = _settle(string, path, roles, upright)
+    return tuple(Segment(along=a, upright=u) for a, u in zip(along, settled, strict=True))
+
+
+def _surface_of(
+    apparatus: Apparatus, string: str, path: Sequence[str], roles: Sequence[Role], at: int
+) -> str | None:
+    """The surface along which a segment runs; None if neither of its ends is on one."""
+    pair = (roles[at], roles[at + 1])
+    if Role.SLIDER not in pair:
+        return None
+    names = (path[at], path[at + 1])
+    surfaces = [apparatus.bodies[n].surface for n in names if n in apparatus.bodies]
+    if pair == (Role.SLIDER, Role.SLIDER) and surfaces[0] != surfaces[1]:
+        raise ImpossibleApparatus(
+            (string, *names),
+            found="a string runs straight between bodies on different surfaces",
+            expected="a pulley between them",
+        )
+    other = pair[1] if pair[0] is Role.SLIDER else pair[0]
+    if other in (Role.MOVING, Role.HANGER):
+        raise ImpossibleApparatus(
+            (string, *names),
+            found="a string would pull sideways on what only goes up and down",
+            expected="a fixed pulley between them",
+        )
+    return surfaces[0]
+
+
+def _upright(left: Role, right: Role) -> int | None:
+    """+1 up, −1 down, 0 level; None where the rest of the string decides."""
+    if left is Role.HANGER:
+        return -1 if right is Role.HANGER else 1  # the first of two hangs above the second
+    if right is Role.HANGER:
+        return -1
+    return None if Role.MOVING in (left, right) else 0
+
+
+def _settle(
+    string: str, path: Sequence[str], roles: Sequence[Role], upright: list[int | None]
+) -> list[int]:
+    """Fill what is open: at a moving pulley both segments are on the same side of it.
+
+    Where nothing else decides, the string runs down to the pulley and up again.
+    """
+    moving = [at for at, role in enumerate(roles) if role is Role.MOVING]
+    while True:
+        for at in [*moving, *reversed(moving)]:
+            if upright[at - 1] is None and upright[at] is not None:
+                upright[at - 1] = -(upright[at] or 0)
+            elif upright[at] is None and upright[at - 1] is not None:
+                upright[at] = -(upright[at - 1] or 0)
+        still_open = [at for at, value in enumerate(upright) if value is None]
+        if not still_open:
+            break
+        upright[still_open[0]] = -1
+    for at in moving:
+        if upright[at - 1] == upright[at]:
+            raise ImpossibleApparatus(
+                (string, path[at]),
+                found="the string would run upward on both sides of a moving pulley's rim "
+                "in one direction",
+                expected="both neighbours above the moving pulley or both below it",
+            )
+    return [value or 0 for value in upright]
+
+
+def _spans(
+    string: str,
+    path: Sequence[str],
+    roles: Sequence[Role],
+    segments: Sequence[Segment],
+    of_object: Mapping[str, int],
+    of_rim: Mapping[str, int],
+) -> list[Span]:
+    """Cut the string at turning pulleys; what passes another pulley keeps its tension."""
+    spans: list[Span] = []
+    stretch: dict[int, int] = {}
+    first = 0
+
+    def add(coordinate: int, factor: int) -> None:
+        stretch[coordinate] = stretch.get(coordinate, 0) + factor
+
+    def end_at(position: int, segment: Segment, side: int) -> None:
+        """``side`` is −1 for the beginning of a segment, +1 for its end."""
+        name = path[position]
+        if name in of_object:
+            forward = 1 if segment.along is not None else -segment.upright
+            add(of_object[name], side * forward)
+        if name in of_rim:
+            add(of_rim[name], side)
+
+    for at, segment in enumerate(segments):
+        end_at(at, segment, -1)
+        end_at(at + 1, segment, +1)
+        closes = at + 1 == len(segments) or path[at + 1] in of_rim
+        if closes:
+            kept = {c: factor for c, factor in stretch.items() if factor != 0}
+            spans.append(Span(string=string, first=first, last=at, stretch=kept))
+            stretch, first = {}, at + 1
+    return spans
+
+
+def _pulled_up(layout: Layout, name: str) -> bool:
+    """Whether some string can hold an object from above."""
+    for string in layout.strings.values():
+        for at, element in enumerate(string.path):
+            if element != name:
+                continue
+            after = string.segments[at].upright if at < len(string.segments) else 0
+            before = string.segments[at - 1].upright if at > 0 else 0
+            if after > 0 or before < 0:
+                return True
+    return False
+
+
+def _order(layout: Layout) -> list[tuple[str, str, str]]:
+    """(string, behind or above, in front or below) for strings straight between two bodies."""
+    return [
+        (string.name, string.path[0], string.path[1])
+        for string in layout.strings.values()
+        if len(string.path) == 2 and not ON_BENCH.intersection(string.roles)
+    ]

@@ -1,0 +1,273 @@
+"""From stretches of a run to phases with all their forces: the answer of the solver.
+
+Takes an apparatus whose numbers are floats; gives its ``Solution``.
+"""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+
+import numpy as np
+
+from fallwork.mechanics.apparatus import Apparatus
+from fallwork.mechanics.bounded import Array
+from fallwork.mechanics.equations import Motion
+from fallwork.mechanics.forces import Scene, forces_of, segment_pulls
+from fallwork.mechanics.layout import Role, StringLayout
+from fallwork.mechanics.run import Stretch, follow
+from fallwork.mechanics.solution import BENCH, Force, Interaction, Phase, Solution
+from fallwork.mechanics.state import Setup
+
+
+def solve(apparatus: Apparatus) -> Solution:
+    """The whole run. Raises ImpossibleApparatus for what can't be."""
+    course = follow(apparatus)
+    notes = [*course.notes]
+    phases = []
+    for stretch in course.stretches:
+        phase = (
+            _landing(course.setup, stretch)
+            if stretch.motion is None
+            else _phase(course.setup, stretch, stretch.motion)
+        )
+        phases.append(phase)
+        notes.extend(_open_notes(phase))
+    return Solution(
+        gravity=float(apparatus.gravity),
+        moves=course.moves,
+        phases=tuple(phases),
+        notes=tuple(dict.fromkeys(notes)),
+    )
+
+
+def _phase(setup: Setup, stretch: Stretch, motion: Motion) -> Phase:
+    scene = Scene(
+        acceleration=np.nan_to_num(motion.acceleration),
+        displacement=stretch.displacement,
+        moves=(stretch.start_speed != 0) | (np.nan_to_num(motion.acceleration) != 0),
+        loose=stretch.loose,
+    )
+    forces = forces_of(setup, scene, motion.loads)
+    alternatives = tuple(forces_of(setup, scene, loads) for loads in motion.others)
+    pulls = {
+        name: tuple(segment_pulls(setup, string, motion.loads))
+        for name, string in setup.layout.strings.items()
+    }
+    open_spans = {at for kind, at, _, _ in motion.ranges if kind == "tension"}
+    segments = {
+        name: _masked(setup, string, pulls[name], open_spans)
+        for name, string in setup.layout.strings.items()
+    }
+    return Phase(
+        name=stretch.name,
+        ends=stretch.ends,
+        duration=stretch.duration,
+        accelerations={
+            name: float(motion.acceleration[at])
+            for name, at in setup.layout.of_object.items()
+            if not np.isnan(motion.acceleration[at])
+        },
+        displacements=_by_object(setup, stretch.displacement),
+        start_velocities={
+            name: float(stretch.start_speed[at]) for name, at in setup.layout.of_object.items()
+        },
+        end_velocities=_by_object(setup, stretch.end_speed),
+        tensions={
+            name: _pulls_on(string, segments[name]) for name, string in setup.layout.strings.items()
+        },
+        angular_accelerations=_angular(setup, motion.acceleration),
+        forces=tuple(_mask(force, at, alternatives) for at, force in enumerate(forces)),
+        sliding={
+            name: _way(stretch.start_speed[at], motion.acceleration[at])
+            for name, at in setup.layout.of_object.items()
+            if setup.layout.coordinates[at].surface is not None
+        },
+        slack=frozenset(
+            name for name, values in segments.items() if all(value == 0 for value in values)
+        ),
+        start_angular_velocities=_angular(setup, stretch.start_speed),
+        end_angular_velocities=_angular_or_none(setup, stretch.end_speed),
+        segment_tensions=segments,
+        bounds=_bounds(setup, motion),
+        alternatives=alternatives,
+    )
+
+
+def _by_object(setup: Setup, values: Array | None) -> dict[str, float | None]:
+    return {
+        name: None if values is None else float(values[at])
+        for name, at in setup.layout.of_object.items()
+    }
+
+
+def _way(speed: float, acceleration: float) -> int:
+    """+1 forward, −1 back, 0 at rest: the way of the speed, or of what it will become."""
+    return int(np.sign(speed) or np.sign(np.nan_to_num(acceleration)))
+
+
+def _angular(setup: Setup, values: Array) -> dict[str, float]:
+    """Rim values over radii, for turning pulleys that have a radius."""
+    found = {}
+    for name, at in setup.layout.of_rim.items():
+        radius = setup.apparatus.pulleys[name].radius
+        if radius is not None and not np.isnan(values[at]):
+            found[name] = float(values[at] / radius)
+    return found
+
+
+def _angular_or_none(setup: Setup, values: Array | None) -> Mapping[str, float | None]:
+    if values is None:
+        return {name: None for name in _angular(setup, np.zeros(len(setup.mass)))}
+    return _angular(setup, values)
+
+
+def _masked(
+    setup: Setup, string: StringLayout, pulls: Sequence[float], open_spans: set[int]
+) -> tuple[float | None, ...]:
+    hidden: set[int] = set()
+    for at in string.spans:
+        if at in open_spans:
+            span = setup.layout.spans[at]
+            hidden.update(range(span.first, span.last + 1))
+    return tuple(None if at in hidden else pull for at, pull in enumerate(pulls))
+
+
+def _pulls_on(string: StringLayout, pulls: Sequence[float | None]) -> dict[str, float | None]:
+    """The pull on each end, and on each moving pulley that the string passes (both its sides)."""
+    found: dict[str, float | None] = {}
+    for at, (name, role) in enumerate(zip(string.path, string.roles, strict=True)):
+        if role is Role.FIXED:
+            continue
+        sides = [pulls[side] for side in (at - 1, at) if 0 <= side < len(pulls)]
+        total = None if None in sides else sum(side for side in sides if side is not None)
+        before = found.get(name, 0.0)
+        found[name] = None if total is None or before is None else before + total
+    return found
+
+
+def _mask(force: Force, at: int, alternatives: Sequence[Sequence[Force]]) -> Force:
+    """The force with None for what differs between the alternatives."""
+    others = [forces[at] for forces in alternatives]
+    sizes = [abs(x) for other in (force, *others) for x in other.vector or ()]
+    give = 1e-9 * max(sizes, default=0.0)
+    for other in others:
+        if force.vector is not None and other.vector is not None:
+            gaps = (abs(a - b) for a, b in zip(force.vector, other.vector, strict=True))
+            if max(gaps) > give:
+                same_work = force.work == other.work == 0
+                return replace(
+                    force,
+                    vector=None,
+                    torque=None,
+                    work=force.work if same_work else None,
+                    reason=force.reason if same_work else None,
+                )
+    return force
+
+
+def _bounds(setup: Setup, motion: Motion) -> dict[str, tuple[float | None, float | None]]:
+    """Ranges of what is undetermined, by the names of what it is."""
+    found: dict[str, tuple[float | None, float | None]] = {}
+    for kind, at, low, high in motion.ranges:
+        name = _range_name(setup, kind, at)
+        ends = (low if np.isfinite(low) else None, high if np.isfinite(high) else None)
+        found.setdefault(name, ends)
+    return found
+
+
+def _range_name(setup: Setup, kind: str, at: int) -> str:
+    if kind == "tension":
+        span = setup.layout.spans[at]
+        string = setup.layout.strings[span.string]
+        if len(string.spans) == 1:
+            return f"tension of {span.string}"
+        return f"tension of {span.string} from {string.path[span.first]} to {string.path[span.last + 1]}"
+    coordinate = setup.layout.coordinates[at]
+    if kind == "support":
+        return f"{Interaction.LANDING.value} of {BENCH} on {setup.apparatus.run.object}"
+    if coordinate.turns:
+        return f"{Interaction.BEARING_TORQUE.value} over radius of {coordinate.name}"
+    return f"{Interaction.FRICTION.value} of {coordinate.surface} on {coordinate.name}"
+
+
+def _open_notes(phase: Phase) -> list[str]:
+    notes = []
+    for name, (low, high) in phase.bounds.items():
+        if low is not None and high is not None:
+            values = f"any value from {low:.4g} N to {high:.4g} N"
+        elif low is not None:
+            values = f"any value from {low:.4g} N up"
+        elif high is not None:
+            values = f"any value up to {high:.4g} N"
+        else:
+            values = "any value"
+        notes.append(f"The set-up does not determine the {name}: {values} is possible.")
+    still = [name for name in phase.displacements if name not in phase.accelerations]
+    if phase.name != "landing":
+        notes.extend(
+            f"{name} has no mass and no string pulls it, so its motion is not determined."
+            for name in still
+        )
+    return notes
+
+
+def _landing(setup: Setup, stretch: Stretch) -> Phase:
+    """The instant in which the run's object is stopped: only the impact does work."""
+    end_speed = stretch.start_speed if stretch.end_speed is None else stretch.end_speed
+    return Phase(
+        name=stretch.name,
+        ends=stretch.ends,
+        duration=0.0,
+        accelerations={},
+        displacements=dict.fromkeys(setup.layout.of_object, 0.0),
+        start_velocities={
+            name: float(stretch.start_speed[at]) for name, at in setup.layout.of_object.items()
+        },
+        end_velocities=_by_object(setup, end_speed),
+        tensions={
+            name: {key: 0.0 for key in _pulls_on(string, [0.0] * len(string.segments))}
+            for name, string in setup.layout.strings.items()
+        },
+        angular_accelerations={},
+        forces=_impacts(setup, stretch),
+        sliding={
+            name: int(np.sign(end_speed[at]))
+            for name, at in setup.layout.of_object.items()
+            if setup.layout.coordinates[at].surface is not None
+        },
+        slack=frozenset(setup.layout.strings),
+        start_angular_velocities=_angular(setup, stretch.start_speed),
+        end_angular_velocities=_angular(setup, end_speed),
+        segment_tensions={
+            name: (0.0,) * len(string.segments) for name, string in setup.layout.strings.items()
+        },
+    )
+
+
+def _impacts(setup: Setup, stretch: Stretch) -> tuple[Force, ...]:
+    """The pad takes the kinetic energy of what stops; axles hand it on inside a rigid group."""
+    at = stretch.landing if stretch.landing is not None else 0
+    lands, speed = setup.apparatus.run.object, float(stretch.start_speed[at])
+    members = setup.layout.coordinates[at].members
+
+    def energy(name: str) -> float:
+        thing = setup.apparatus.bodies.get(name) or setup.apparatus.pulleys[name]
+        return float(thing.mass) * speed**2 / 2
+
+    def blow(interaction: Interaction, partner: str, on: str, work: float) -> Force:
+        return Force(
+            interaction=interaction,
+            partner=partner,
+            on=on,
+            vector=None,
+            displacement=(0.0, 0.0),
+            work=work,
+        )
+
+    total = sum(energy(name) for name in members)
+    forces = [blow(Interaction.LANDING, BENCH, lands, -total)]
+    pulley = members[0]
+    for load in members[1:]:
+        handed = energy(load) if load != lands else energy(load) - total
+        forces.append(blow(Interaction.AXLE, pulley, load, -handed))
+        forces.append(blow(Interaction.AXLE, load, pulley, handed))
+    return tuple(forces)
