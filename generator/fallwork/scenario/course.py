@@ -64,7 +64,7 @@ COURSE = Record(
     fields={
         "title": Field(shape=TITLE, says="What the pages call the course", required=True),
         "gravity": Field(
-            shape=Measure(kind="acceleration", above=0, bound="gravity is more than zero"),
+            shape=Measure(kind="acceleration", above=0, bound="it must be more than zero"),
             says="Local acceleration of free fall; otherwise give latitude and height",
         ),
         "latitude": Field(
@@ -72,13 +72,16 @@ COURSE = Record(
                 kind="angle",
                 at_least=-math.pi / 2,
                 at_most=math.pi / 2,
-                bound="a latitude lies between −90 and 90 deg",
+                bound="a latitude must lie between −90 and 90 deg",
             ),
             says="Geographic latitude of the lab, north positive",
         ),
         "height": Field(
             shape=Measure(
-                kind="length", at_least=-500, at_most=9000, bound="it lies between −500 and 9000 m"
+                kind="length",
+                at_least=-500,
+                at_most=9000,
+                bound="it must lie between −500 and 9000 m",
             ),
             says="Height of the lab above sea level",
         ),

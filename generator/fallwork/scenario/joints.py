@@ -9,7 +9,7 @@ from itertools import pairwise
 from fallwork.scenario.faults import Fault
 from fallwork.scenario.layout import Draft
 from fallwork.scenario.model import Anchor, Hanging, Object, Pulley, Slider, String
-from fallwork.scenario.report import closest, listed, meant, shown
+from fallwork.scenario.report import all_known, closest, listed, meant, shown
 
 EARTH = "Earth"
 BENCH = "bench"
@@ -49,12 +49,10 @@ _WHAT: Mapping[type, str] = {
 
 
 def _unknown(path: str, name: str, what: str, known: list[str]) -> Fault:
-    some = f"the {what}s are" if len(known) > 1 else f"the only {what} is"
-    otherwise = f"{some} {listed(known)}" if known else f"there is no {what} yet: add it"
     return Fault(
         paths=(path,),
         found=f"unknown {what} {shown(name)}",
-        expected=meant(name, known, otherwise),
+        expected=meant(name, known, all_known(what, known)),
         unknown_name=True,
     )
 
@@ -90,8 +88,7 @@ def _carriers_known(draft: Draft) -> Iterator[Fault]:
             yield Fault(
                 paths=(f"{name}.hangs_from",),
                 found=f"{carrier} is {'a fixed pulley' if what == 'a pulley' else what}",
-                expected="a weight hangs rigidly from a moving pulley only; what hangs in a string "
-                "stands in the string's list",
+                expected="hangs_from names a moving pulley; what a string holds stands in its list",
             )
         else:
             yield _unknown(f"{name}.hangs_from", carrier, "moving pulley", known)
@@ -122,8 +119,8 @@ def _path_faults(draft: Draft, string: String) -> Iterator[Fault]:
         elif name in seen:
             yield Fault(
                 paths=(path,),
-                found=f"the string {string.name} touches {name} a second time",
-                expected="name each thing once; two pulleys need two names",
+                found=f"the string {shown(string.name)} touches {name} a second time",
+                expected="name each thing once, and give two pulleys two names",
             )
         seen.add(name)
 
@@ -139,7 +136,7 @@ def _route_faults(draft: Draft, string: String) -> Iterator[Fault]:
         if 0 < index < last and not isinstance(thing, Pulley):
             yield Fault(
                 paths=(path,),
-                found=f"the string {string.name} runs past {name}, {_what(draft, name)}",
+                found=f"the string {shown(string.name)} runs past {name}, {_what(draft, name)}",
                 expected="only pulleys can stand between the ends; tie two strings to it",
             )
         if index in (0, last) and isinstance(thing, Pulley) and not thing.moving:
@@ -148,7 +145,7 @@ def _route_faults(draft: Draft, string: String) -> Iterator[Fault]:
         yield Fault(
             paths=(string.name,),
             at_key=True,
-            found=f"nothing that the string {string.name} touches can move",
+            found=f"nothing that the string {shown(string.name)} touches can move",
             expected="take the string out, or tie it to an object",
         )
     yield from _neighbour_faults(string, things)
@@ -185,63 +182,55 @@ def _neighbour_faults(string: String, things: list[Object | None]) -> Iterator[F
             continue
         yield Fault(
             paths=(f"{string.name}.{index + 1}",),
-            found=f"the string {string.name} goes straight from {names}",
+            found=f"the string {shown(string.name)} goes straight from {names}",
             expected=expected,
         )
 
 
-def _mentioned(draft: Draft) -> list[str]:
-    """Names in strings, and those that were probably meant by unknown ones."""
-    paths = [name for string in draft.strings.values() if string for name in string.path]
+def _touched(draft: Draft) -> list[str] | None:
+    """The names in strings, misspelt ones put right; None where that can't be told."""
+    if None in draft.strings.values():
+        return None
     known = list(draft.objects)
-    return [name if name in known else closest(name, known) or "" for name in paths]
+    paths = [name for string in draft.strings.values() if string for name in string.path]
+    names = [name if name in known else closest(name, known) for name in paths]
+    return None if None in names else [name for name in names if name]
 
 
 def _held(draft: Draft) -> Iterator[Fault]:
     """Hanging weights and moving pulleys that would fall freely."""
-    if None in draft.strings.values():
-        return
-    touched = _mentioned(draft)
-    for name, thing in draft.objects.items():
+    touched = _touched(draft)
+    for name, thing in draft.objects.items() if touched is not None else ():
         hangs = isinstance(thing, Hanging) and thing.hangs_from is None
         moving = isinstance(thing, Pulley) and thing.moving
-        if (hangs or moving) and name not in touched:
+        if (hangs or moving) and name not in (touched or ()):
+            example = f"[cart, pulley, {name}]" if hangs else f"[cart, pulley, {name}, hook]"
             yield Fault(
                 paths=(name,),
                 at_key=True,
                 found=f"no string holds {name}",
-                expected=f"let a string pass {name}"
-                if moving
-                else f"let a string end on {name}, as in string: [cart, pulley, {name}]",
+                expected=f"let a string touch it, as in string: {example}",
             )
 
 
 def _in_use(draft: Draft) -> Iterator[Fault]:
     """Fixed pulleys, anchors and surfaces that nothing touches."""
-    if None not in draft.strings.values():
-        touched = _mentioned(draft)
-        for name, thing in draft.objects.items():
-            fixed = isinstance(thing, Anchor) or (isinstance(thing, Pulley) and not thing.moving)
-            if fixed and name not in touched:
-                yield Fault(
-                    paths=(name,),
-                    at_key=True,
-                    found=f"no string touches {name}",
-                    expected="let a string pass it, or take it out",
-                )
-    if None in draft.objects.values():
+    touched = _touched(draft)
+    for name, thing in draft.objects.items() if touched is not None else ():
+        fixed = isinstance(thing, Anchor) or (isinstance(thing, Pulley) and not thing.moving)
+        if fixed and name not in (touched or ()):
+            yield _unused(name, f"no string touches {name}", "let a string touch it")
+    sliders = [thing for thing in draft.objects.values() if isinstance(thing, Slider)]
+    trodden = [slider.runs_on for slider in sliders]
+    if None in draft.objects.values() or any(name not in draft.surfaces for name in trodden):
         return
-    known = list(draft.surfaces)
-    trodden = [t.runs_on for t in draft.objects.values() if isinstance(t, Slider)]
-    meant_ones = [closest(name, known) for name in trodden]
-    for name in known:
-        if name not in trodden and name not in meant_ones:
-            yield Fault(
-                paths=(name,),
-                at_key=True,
-                found=f"nothing runs on {name}",
-                expected="take it out, or let an object run on it",
-            )
+    for name in draft.surfaces:
+        if name not in trodden:
+            yield _unused(name, f"nothing runs on {name}", "let an object run on it")
+
+
+def _unused(name: str, found: str, use: str) -> Fault:
+    return Fault(paths=(name,), at_key=True, found=found, expected=f"take it out, or {use}")
 
 
 def _run_object_moves(draft: Draft) -> Iterator[Fault]:
@@ -279,11 +268,13 @@ def _members_known(draft: Draft) -> Iterator[Fault]:
                 yield Fault(
                     paths=(path,),
                     found=f"{name} belongs to what is fixed in the room",
-                    expected="the bench is never a member of a system; take it out",
+                    expected="take it out: the bench is never a member of a system",
                 )
             elif name in system.members[:index]:
                 yield Fault(
-                    paths=(path,), found=f"{name} a second time", expected="name a member once"
+                    paths=(path,),
+                    found=f"the member {name} a second time",
+                    expected="keep one of the two",
                 )
             elif name and name not in known:
                 yield _unknown(path, name, "member", known)

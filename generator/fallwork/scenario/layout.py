@@ -54,10 +54,10 @@ class Start(Shape):
 
 
 SPEED = Measure(kind="speed")
-MASS = Measure(kind="mass", above=0, bound="a mass is more than zero")
-LENGTH = Measure(kind="length", above=0, bound="it is more than zero")
+MASS = Measure(kind="mass", above=0, bound="a mass must be more than zero")
+LENGTH = Measure(kind="length", above=0, bound="it must be more than zero")
 COEFFICIENT = Measure(
-    kind="coefficient", at_least=0, bound="a coefficient of friction is not negative"
+    kind="coefficient", at_least=0, bound="a coefficient of friction must not be negative"
 )
 TITLE = Text(what="a title", example="Cart pulled along a level track")
 A_NAME = Text(what="a name", example="track")
@@ -108,7 +108,7 @@ _SLIDES: Mapping[str, Field] = {
     ),
     "runs_on": Field(shape=A_NAME, says="The surface it moves along", required=True),
     "starts_at": Field(
-        shape=Measure(kind="length", at_least=0, bound="it is not negative"),
+        shape=Measure(kind="length", at_least=0, bound="it must not be negative"),
         says="Where its front end starts, from the back of the surface",
     ),
     "friction": Field(shape=COEFFICIENT, says=f"{FRICTION}; overrides the surface's"),
@@ -120,13 +120,13 @@ _TURNS: Mapping[str, Field] = {
         shape=MASS, says="Its mass; with a radius and no inertia, that of a uniform disc"
     ),
     "inertia": Field(
-        shape=Measure(kind="inertia", at_least=0, bound="a moment of inertia is not negative"),
+        shape=Measure(kind="inertia", at_least=0, bound="a moment of inertia must not be negative"),
         says="Moment of inertia about its axle, e.g. 1.8e-5 kg m²",
     ),
     "radius": Field(shape=LENGTH, says="Radius at which the string runs, e.g. 2.5 cm"),
     "bearing_torque": Field(
         shape=Measure(
-            kind="torque", at_least=0, bound="it is not negative: it opposes the turning"
+            kind="torque", at_least=0, bound="it must not be negative: it opposes the turning"
         ),
         says="Torque by which its bearing opposes the turning, e.g. 0.20 mN m",
     ),
@@ -187,7 +187,7 @@ SURFACE = Record(
                 kind="angle",
                 above=-math.pi / 2,
                 below=math.pi / 2,
-                bound="a slope lies between −90 and 90 deg",
+                bound="a slope must lie between −90 and 90 deg",
             ),
             says="Positive where its front is higher, e.g. 0 deg ± 0.05 deg",
             required=True,
@@ -215,7 +215,7 @@ RUN = Record(
             shape=LENGTH, says="How far `object` has moved when the driven part ends"
         ),
         "until": Field(
-            shape=Measure(kind="time", above=0, bound="it is more than zero"),
+            shape=Measure(kind="time", above=0, bound="it must be more than zero"),
             says="The time after release at which the run ends at the latest",
         ),
     },

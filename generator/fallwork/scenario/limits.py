@@ -58,7 +58,7 @@ def _wheels(slider: Slider) -> Iterator[Fault]:
     if wheels is not None and wheels.count * wheels.mass.value >= slider.mass.value:
         yield Fault(
             paths=(f"{name}.wheels.mass", f"{name}.wheels.count", f"{name}.mass"),
-            found=f"{wheels.count} wheels of {as_written(wheels.mass)} in {name} of "
+            found=f"{wheels.count} wheels of {as_written(wheels.mass)} each in {name} of "
             f"{as_written(slider.mass)}",
             expected=f"the mass of {name} contains that of its wheels",
         )
@@ -118,7 +118,7 @@ def _order_on_track(draft: Draft) -> Iterator[Fault]:
             yield Fault(
                 paths=(f"{rear.name}.starts_at", f"{front.name}.starts_at"),
                 found=f"{rear.name} starts in front of {front.name} or level with it",
-                expected=f"the string {string.name} names the rear one first",
+                expected=f"the rear one stands first: {string.name}: [{front.name}, {rear.name}]",
             )
 
 
@@ -134,11 +134,11 @@ def _room(draft: Draft) -> Iterator[Fault]:
             continue
         back = slider.starts_at.value
         room, way = _way(draft, together, surface.length.value - back, back)
-        if run.distance.value > room + 1e-12:
+        if 0 <= room < run.distance.value - 1e-12:
             yield Fault(
                 paths=("run.distance", f"{slider.name}.starts_at", f"{surface.name}.length"),
                 found=f"the distance {as_written(run.distance)}, where {surface.name} leaves "
-                f"{slider.name} {max(room, 0):.4g} m {way}",
+                f"{slider.name} {room:.4g} m {way}",
                 expected="shorten the distance, or start elsewhere",
             )
 

@@ -89,7 +89,7 @@ def _scenario(path: Path, report: Report) -> Scenario | None:
     _checked_stem(path, report, "scenario")
     reading = Reading(report=report)
     draft = SCENARIO.read(node, "", reading)
-    if isinstance(draft, Draft):
+    if isinstance(draft, Draft) and not reading.unread:
         for fault in faults_of_draft(draft):
             report.add(fault.at(_place(fault, reading)))
     report.sort_from(noted)

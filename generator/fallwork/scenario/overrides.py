@@ -14,7 +14,7 @@ from fallwork.scenario.model import Quantity, Scenario
 from fallwork.scenario.possible import faults_of
 from fallwork.scenario.quantity import keeping_uncertainty
 from fallwork.scenario.records import Field, Record
-from fallwork.scenario.report import Report, listed, meant, shown
+from fallwork.scenario.report import Report, all_known, listed, meant, shown
 from fallwork.scenario.shapes import Count, Measure, Reading, Shape
 from fallwork.scenario.tree import Scalar
 
@@ -72,16 +72,25 @@ def apply_numbers(
 ) -> Scenario:
     """The scenario with other numbers; what is wrong with them goes to the report."""
     noted = len(report)
-    changed = scenario
+    changed = put_numbers(scenario, overrides, report)
+    if len(report) == noted:
+        check_numbers(changed, overrides, report)
+    return changed
+
+
+def put_numbers(scenario: Scenario, overrides: Mapping[str, Override], report: Report) -> Scenario:
+    """The scenario with those of the numbers that can be read."""
     for path, given in overrides.items():
-        changed = _with_number(changed, path, given, report)
-    if len(report) > noted:
-        return changed
+        scenario = _with_number(scenario, path, given, report)
+    return scenario
+
+
+def check_numbers(changed: Scenario, overrides: Mapping[str, Override], report: Report) -> None:
+    """Report what clashes in a scenario that was sound before these overrides."""
     for fault in faults_of(changed):
         places = [overrides[path].place for path in fault.paths if path in overrides]
         places += [given.place for given in overrides.values()]
         report.add(fault.at(places[0]))
-    return changed
 
 
 def _with_number(scenario: Scenario, path: str, given: Override, report: Report) -> Scenario:
@@ -126,22 +135,21 @@ def _replaced(
         if former is None:
             report.malformed(
                 given.key_place,
-                f"{record.what} of the scenario has no {key}",
-                f"add {key} to the scenario first",
+                f"{path.partition('.')[0]} has no {key} in the scenario",
+                "add them there first",
             )
             return holder
         return replace(
             holder, **{attribute: _replaced(former, known.shape, path, deeper, given, report)}
         )
-    value = _number(known.shape, given, report)
+    value = known.shape.read(_node(given), path, Reading(report=report))
     if isinstance(value, Quantity) and isinstance(former, Quantity):
         value = keeping_uncertainty(value, former)
     return replace(holder, **{attribute: value})
 
 
-def _number(shape: Shape, given: Override, report: Report) -> Any:
-    node = Scalar(text=given.text, place=given.place)
-    return shape.read(node, "", Reading(report=report))
+def _node(given: Override) -> Scalar:
+    return Scalar(text=given.text, place=given.place)
 
 
 def _is_record(known: Field) -> bool:
@@ -159,4 +167,4 @@ def _number_meant(prefix: str, rest: str, record: Record) -> str:
             numbers += [f"{prefix}{key}.{below}" for below in known.shape.fields]
         elif _holds_numbers(known.shape):
             numbers.append(f"{prefix}{key}")
-    return meant(f"{prefix}{rest}", numbers, f"the numbers are {listed(numbers)}")
+    return meant(f"{prefix}{rest}", numbers, all_known("number", numbers))

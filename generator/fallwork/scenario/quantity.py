@@ -49,13 +49,26 @@ def parse_quantity(text: str, kind_name: str) -> Quantity:
     parts = [part.strip() for part in re.split(SIGN, text)]
     if len(parts) > 2:
         raise UnreadableError(f"more than one ± in {shown(text)}", "one value has one uncertainty")
+    if "" in parts:
+        raise UnreadableError(f"nothing beside the ± in {shown(text)}", "write a number there")
     if len(parts) == 1:
+        _refuse_stray_words(text)
         return _value(_part(text, kind), kind)
     spread, limits = _without_limits(parts[1])
     value, uncertainty = _part(parts[0], kind), _part(spread, kind)
     value, uncertainty = _with_units(value, uncertainty, kind)
     u, written = _uncertainty(uncertainty, kind, limits)
     return replace(_value(value, kind), u=u, uncertainty=written)
+
+
+def _refuse_stray_words(text: str) -> None:
+    """What belongs to an uncertainty, where there is no ±."""
+    if re.search(r"\blimits?$", text):
+        raise UnreadableError(
+            f"limits without ± in {shown(text)}", "write e.g. 0.600 m ± 1 mm limits"
+        )
+    if re.search(r"\d.*(\+-|\+−|-/\+)", text):
+        raise UnreadableError(f"no ± in {shown(text)}", "the sign is ±, or +/- in its place")
 
 
 def keeping_uncertainty(quantity: Quantity, former: Quantity | None) -> Quantity:
@@ -106,20 +119,25 @@ def _part(text: str, kind: Kind) -> _Part:
     for wrong in _WRONG_NUMBERS:
         wrong(number)
     number = number.replace("−", "-").removeprefix("+")
+    return _Part(number=number, unit=match.group(2).strip())
+
+
+def _too_long(number: str) -> None:
     digits, _, exponent = number.lower().partition("e")
-    if len(digits) > _MOST_DIGITS or abs(int(exponent or 0)) > _LARGEST_EXPONENT:
+    power = exponent.lstrip("+-−0")
+    if len(digits) > _MOST_DIGITS or len(power) > 2 or int(power or 0) > _LARGEST_EXPONENT:
         raise UnreadableError(
             f"the number {shown(number)}",
-            f"at most {_MOST_DIGITS} digits and an exponent of at most {_LARGEST_EXPONENT}",
+            f"a number has at most {_MOST_DIGITS} digits and an exponent of at most "
+            f"{_LARGEST_EXPONENT}",
         )
-    return _Part(number=number, unit=match.group(2).strip())
 
 
 def _comma(number: str) -> None:
     if "," not in number:
         return
     with_point = number.replace(",", ".")
-    if re.fullmatch(r"[+\-−]?[0-9]{1,3},[0-9]{3}", number):
+    if re.fullmatch(r"[+\-−]?[1-9][0-9]{0,2},[0-9]{3}", number):
         expected = f"write {with_point} or {number.replace(',', '')}"
     elif re.fullmatch(NUMBER, with_point):
         expected = f"the decimal sign is a point: {with_point}"
@@ -151,7 +169,13 @@ def _no_number(number: str) -> None:
         raise UnreadableError(f"{shown(number)} is not a number", "write e.g. 0.600 or 1.5e-3")
 
 
-_WRONG_NUMBERS: tuple[Callable[[str], None], ...] = (_comma, _separator, _bare_point, _no_number)
+_WRONG_NUMBERS: tuple[Callable[[str], None], ...] = (
+    _too_long,
+    _comma,
+    _separator,
+    _bare_point,
+    _no_number,
+)
 
 
 def _with_units(value: _Part, uncertainty: _Part, kind: Kind) -> tuple[_Part, _Part]:

@@ -120,6 +120,8 @@ class Record(Shape):
         for key in missing:
             known = self.fields[key]
             values[known.attribute or key] = known.shape.stand_in
+            if isinstance(known.shape, Named):
+                reading.unread.append(key)
         # A key that was misspelt was reported where it stands.
         strangers = [key.text for key, _ in node.entries if key.text not in self.fields]
         missing = [key for key in missing if not closest(key, strangers)]
@@ -131,7 +133,9 @@ class Record(Shape):
 
     def _refuse(self, key: Scalar, bare: bool, report: Report) -> None:
         otherwise = self._keys()
-        if bare:
+        if bare and key.text[:1].isdigit():
+            otherwise = "the decimal sign is a point, not a comma"
+        elif bare:
             otherwise = "a text in braces needs quotes if it has a comma"
         report.malformed(
             key.place,
@@ -197,7 +201,7 @@ class Variants(Shape):
         return record.read_sound(node, path, reading)
 
     def _wanted(self) -> str:
-        return f"its kind is one of {listed(self.records, 'or')}"
+        return f"the kinds are {listed(self.records)}"
 
     def json_schema(self) -> dict[str, Any]:
         """Any one of the records."""
@@ -233,19 +237,27 @@ class Named(Shape):
         """Nothing."""
         return {}
 
-    def read_sound(self, node: Node, path: str, reading: Reading) -> dict[str, Any]:
+    def read(self, node: Node, path: str, reading: Reading) -> dict[str, Any]:
         """The values by name, None for those that can't be read."""
+        noted = len(reading.report)
+        values: dict[str, Any] = super().read(node, path, reading)
+        if not values and (len(reading.report) > noted or isinstance(node, Spoilt)):
+            reading.unread.append(path)
+        return values
+
+    def read_sound(self, node: Node, path: str, reading: Reading) -> dict[str, Any]:
+        """The same, for a sound node."""
         if not isinstance(node, MappingNode):
             reading.report.malformed(
                 node.place,
-                f"{found_in(node)} where names with {self.of} each should stand",
-                "write a name, a colon and what it stands for",
+                f"{found_in(node)} where a mapping of names should stand",
+                f"write a name, a colon and {self.of}",
             )
             return {}
         if not self.at_least <= len(node.entries) <= self.at_most:
             reading.report.malformed(
                 node.place,
-                f"{_counted(len(node.entries))} where {self.of} each should stand",
+                f"{_counted(len(node.entries))} in {path}",
                 f"at least {_counted(self.at_least)} and at most {self.at_most}",
             )
             return {}
@@ -253,12 +265,9 @@ class Named(Shape):
         for key, value in node.entries:
             self._check_name(key, reading.report)
             below = key.text if self.shared else f"{path}.{key.text}"
-            taken = self._taken(key, reading)
-            if not taken:
+            if not self._taken(key, reading):
                 reading.keys[below] = key.place
-            read = self.value.read(value, below, reading)
-            if not taken:
-                values[key.text] = read
+            values[key.text] = self.value.read(value, below, reading)
         return values
 
     def _check_name(self, key: Scalar, report: Report) -> None:

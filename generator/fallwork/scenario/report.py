@@ -76,6 +76,15 @@ def listed(words: Iterable[str], last: str = "and") -> str:
     return f"{', '.join(items[:-1])} {last} {items[-1]}"
 
 
+def all_known(what: str, words: Sequence[str]) -> str:
+    """``the objects are a and b``, with the right number; ``what`` is the singular."""
+    if not words:
+        return f"there is no {what} yet: add it"
+    return (
+        f"the {what}s are {listed(words)}" if len(words) > 1 else f"the only {what} is {words[0]}"
+    )
+
+
 def closest(word: str, words: Sequence[str]) -> str | None:
     """The known word that was probably meant, if there is one."""
     by_lower = {known.lower(): known for known in reversed(words)}

@@ -18,6 +18,8 @@ from fallwork.scenario.report import Report, shown
 from fallwork.scenario.tree import Listing, Node, Scalar, Spoilt
 from fallwork.scenario.units import kinds
 
+_CONTROL = re.compile("[\x00-\x1f\x7f-\x9f\u2028\u2029]")
+
 
 @dataclass(kw_only=True)
 class Reading:
@@ -27,6 +29,7 @@ class Reading:
     values: dict[str, Place] = field(default_factory=dict)  # path -> where its value stands
     keys: dict[str, Place] = field(default_factory=dict)  # path -> where its key stands
     names: dict[str, str] = field(default_factory=dict)  # the shared namespace: name -> what
+    unread: list[str] = field(default_factory=list)  # paths of tables that can't be read at all
 
 
 class Shape:
@@ -70,6 +73,14 @@ class Text(Shape):
         if not node.text.strip():
             reading.report.malformed(
                 node.place, f"nothing where {self.what} should stand", self._wanted()
+            )
+            return self.stand_in
+        hidden = _CONTROL.search(node.text.strip())
+        if hidden:
+            sign = shown(hidden.group())[1:-1]
+            what = "a line break" if hidden.group() == "\n" else f"the invisible character {sign}"
+            reading.report.malformed(
+                node.place, f"{what} in {self.what}", "write it on one line, without hidden signs"
             )
             return self.stand_in
         try:
@@ -118,7 +129,8 @@ class Measure(Shape):
             reading.report.malformed(node.place, error.found, error.expected)
             return self.stand_in
         if self._outside(quantity.value):
-            reading.report.impossible(node.place, shown(node.text), self.bound)
+            name = path.rpartition(".")[2]
+            reading.report.impossible(node.place, f"the {name} {shown(node.text)}", self.bound)
             return self.stand_in
         return quantity
 
@@ -134,7 +146,7 @@ class Measure(Shape):
         """A string of number and unit; where there is no unit, a number as well."""
         kind = kinds()[self.kind]
         spellings = [*kind.factors, *kind.also]
-        unit = "|".join(re.escape(spelling) for spelling in spellings if spelling)
+        unit = "|".join(spelling.replace("^", r"\^") for spelling in spellings if spelling)
         one = f"{NUMBER} ?(?:{unit})" if unit else NUMBER
         first = f"{NUMBER}(?: ?(?:{unit}))?" if unit else NUMBER
         pattern = f"^(?:{one}|{first} ?(?:{SIGN}) ?{one}(?: limits)?)$"

@@ -5,7 +5,7 @@ and its worked example as complete scenarios.
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field, fields, is_dataclass
 from datetime import datetime
 from functools import partial
 from typing import Any
@@ -14,12 +14,12 @@ from zoneinfo import ZoneInfo
 from fallwork.errors import Place
 from fallwork.scenario.dates import PATTERN, read_date
 from fallwork.scenario.layout import A_NAME
-from fallwork.scenario.model import Lab, Scenario, Term
+from fallwork.scenario.model import Lab, Quantity, Scenario, Term
 from fallwork.scenario.names import lab_id
-from fallwork.scenario.overrides import Override, apply_numbers
+from fallwork.scenario.overrides import Override, apply_numbers, check_numbers, put_numbers
 from fallwork.scenario.records import Field, Named, Record
-from fallwork.scenario.report import Report, listed, meant, shown
-from fallwork.scenario.shapes import Reading, Shape, Text
+from fallwork.scenario.report import Report, all_known, meant, shown
+from fallwork.scenario.shapes import Reading, Shape, Text, found_in
 from fallwork.scenario.tree import Mapping as MappingNode
 from fallwork.scenario.tree import Node, Scalar, Spoilt
 
@@ -32,7 +32,7 @@ class LabDraft:
 
     id: str
     scenario: str = ""
-    numbers: Mapping[str, Override] | None = None
+    numbers: Mapping[str, Override] = field(default_factory=dict)
     example: Mapping[str, Override]
     opens: datetime | None
     due: datetime | None
@@ -63,7 +63,9 @@ class Numbers(Shape):
         if not isinstance(node, MappingNode) or len(node.entries) < self.at_least:
             reading.report.malformed(
                 node.place,
-                "no mapping of numbers" if not isinstance(node, MappingNode) else "no number",
+                "not one number"
+                if isinstance(node, MappingNode)
+                else f"{found_in(node)} where numbers should stand",
                 "write e.g. {weight.mass: 120.0 g}",
             )
             return {}
@@ -173,9 +175,11 @@ def _lab(draft: LabDraft, scenarios: Mapping[str, Scenario | None], reading: Rea
     if scenario is None:
         return None
     noted = len(report)
-    variant = apply_numbers(scenario, draft.numbers or {}, report)
-    example = apply_numbers(variant, draft.example, report)
-    if len(report) == noted and draft.example and _same_numbers(variant, example):
+    variant = apply_numbers(scenario, draft.numbers, report)
+    example = put_numbers(variant, draft.example, report)
+    if len(report) == noted:
+        check_numbers(example, draft.example, report)
+    if len(report) == noted and draft.example and _values(variant) == _values(example):
         report.impossible(
             reading.values[f"labs.{draft.id}.example"],
             "a worked example with the numbers of the lab itself",
@@ -205,9 +209,7 @@ def _scenario(
         reading.report.malformed(
             given or reading.keys[base],
             f"unknown scenario {shown(name)}",
-            meant(name, known, f"the scenarios are {listed(known)}")
-            if known
-            else "there is none yet under scenarios/",
+            meant(name, known, all_known("scenario", known)),
         )
     return scenarios.get(name)
 
@@ -218,15 +220,29 @@ def _check_order(draft: LabDraft, reading: Reading) -> None:
 
     if draft.opens and draft.due and draft.due < draft.opens:
         reading.report.impossible(
-            place("due"), "reports due before the lab opens", "due is not before opens"
+            place("due"), "reports due before the lab opens", "due must not be before opens"
         )
     if draft.due and draft.solution_opens and draft.solution_opens <= draft.due:
         reading.report.impossible(
             place("solution_opens"),
             "a solution that opens while reports may still come in",
-            "solution_opens is later than due",
+            "solution_opens must be later than due",
         )
 
 
-def _same_numbers(one: Scenario, other: Scenario) -> bool:
-    return (one.objects, one.surfaces, one.run) == (other.objects, other.surfaces, other.run)
+def _values(scenario: Scenario) -> list[float]:
+    """All values of a scenario in the order of its file."""
+    found: list[float] = []
+
+    def walk(part: Any) -> None:
+        if isinstance(part, Quantity):
+            found.append(part.value)
+        elif isinstance(part, Mapping):
+            for below in part.values():
+                walk(below)
+        elif is_dataclass(part):
+            for known in fields(part):
+                walk(getattr(part, known.name))
+
+    walk(scenario)
+    return found

@@ -98,8 +98,8 @@ def read_bytes(content: bytes, file: str, report: Report) -> Node | None:
     try:
         node = _Composer(file, text, report).document()
     except yaml.MarkedYAMLError as error:
-        place = _place_of(error.problem_mark or error.context_mark, file)
-        report.malformed(place, *explain(error))
+        explained = explain(error)
+        report.malformed(_place_of(explained.mark, file), explained.found, explained.expected)
         node = None
     except _TooDeepError as error:
         report.malformed(
@@ -154,12 +154,13 @@ def _printable(text: str, file: str, report: Report) -> bool:
             f"a tab at the beginning of the line{others}",
             "YAML wants spaces there; replace each tab by spaces",
         )
+        return False
     if not text.strip():
         report.malformed(
             Place(file=file, line=1, column=1), "the file is empty", "copy a working one to start"
         )
         return False
-    return not tabs
+    return True
 
 
 def _place_in(text: str, position: int, file: str) -> Place:
@@ -200,6 +201,7 @@ class _Composer:
         self._report = report
         self._events: Iterator[yaml.Event] = yaml.parse(text, Loader=yaml.SafeLoader)
         self._depth = 0
+        self._aliases: set[str | None] = set()  # those that were reported already
 
     def document(self) -> Node | None:
         """The one document of the stream."""
@@ -225,11 +227,13 @@ class _Composer:
     def _node(self, event: yaml.Event) -> Node:
         place = self._place(event)
         if isinstance(event, yaml.AliasEvent):
-            self._report.malformed(
-                place,
-                f"the alias *{event.anchor}",
-                "write the value itself here (a text that begins with * needs quotes)",
-            )
+            if event.anchor not in self._aliases:
+                self._report.malformed(
+                    place,
+                    f"the alias *{event.anchor}",
+                    "write the value itself here (a text that begins with * needs quotes)",
+                )
+            self._aliases.add(event.anchor)
             return Spoilt(place=place)
         if not isinstance(event, yaml.ScalarEvent | yaml.CollectionStartEvent):
             raise AssertionError(event)  # the parser gives nothing else where a node stands
