@@ -101,12 +101,10 @@ _as_of = click.option(
     "--to",
     "target",
     type=click.Path(path_type=Path),
-    default=Path("site"),
-    show_default=True,
     metavar="DIR",
-    help="Where the site will stand.",
+    help="Where the site will stand; without it, in the site_dir of mkdocs.yml.",
 )
-def publish(edition: str, moment: str | None, target: Path) -> None:
+def publish(edition: str, moment: str | None, target: Path | None) -> None:
     """Build the site and put it in place, all of it or nothing."""
     from fallwork.commands.publish import publish_site
 

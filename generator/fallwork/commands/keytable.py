@@ -4,7 +4,7 @@ Takes a scenario, its apparatus and its solution; gives lines in columns, rounde
 significant figures. Unrounded values are in ``keyjson``.
 """
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, fields
 from typing import Any
 
@@ -15,6 +15,7 @@ from fallwork.mechanics.solution import Force, Phase, Solution, SystemAccount
 from fallwork.scenario.model import Quantity, Scenario
 from fallwork.scenario.quantity import as_written
 
+_NOISE = 1e-12  # of the sum of a system's works and energies
 _UNKNOWN = "not determined"
 
 
@@ -126,12 +127,21 @@ def _classes(systems: Iterable[SystemAccount], figures: int) -> Iterator[_Row]:
 
 
 def _line(system: SystemAccount, figures: int) -> str:
-    changes: Mapping[str, float | None] = system.energy_changes
     energies = ", ".join(
-        f"{kind} {_amount(change, 'J', figures)}" for kind, change in changes.items() if change != 0
+        f"{kind} {_amount(change, 'J', figures)}"
+        for kind, change in system.energy_changes.items()
+        if change is None or _counts(change, system)
     )
-    work = _amount(system.external_work, "J", figures)
-    return f"external work {work}; {energies or 'no change of energy'}"
+    work = system.external_work
+    if work is not None and not _counts(work, system):
+        work = 0.0
+    return f"external work {_amount(work, 'J', figures)}; {energies or 'no change of energy'}"
+
+
+def _counts(amount: float, system: SystemAccount) -> bool:
+    """Whether an amount is more than what cancelling floats leave behind."""
+    terms = (*(force.work for force in system.external), *system.energy_changes.values())
+    return abs(amount) > _NOISE * sum(abs(term) for term in terms if term is not None)
 
 
 def _amount(value: float | None, unit: str, figures: int) -> str:

@@ -18,8 +18,6 @@ T = TypeVar("T")
 
 COURSE_FOLDER = Path("site-data")
 STANDARD_GRAVITY = 9.80665  # m/s², conventional value of the CGPM of 1901; from memory
-    9.80665  # m/s², 3rd General Conference on Weights and Measures, 1901 (from memory)
-)
 
 
 class NotFoundError(FallworkError):

@@ -1,0 +1,42 @@
+"""Builds the site and puts it in place, or serves it while it is being written.
+
+Takes options as typed; gives lines of text. The building is the site stage's.
+"""
+
+from pathlib import Path
+from zoneinfo import ZoneInfo
+
+from fallwork.commands.moments import read_moment
+from fallwork.commands.sources import course_folder
+from fallwork.pages.dates import in_words
+from fallwork.scenario import load_course
+from fallwork.site.publication import preview, publish
+
+_CONFIG = Path("mkdocs.yml")  # in the current folder
+
+
+def publish_site(*, edition: str, moment: str | None, target: Path | None) -> tuple[str, ...]:
+    """Publish, and say what stands where and when something opens next."""
+    course = load_course(course_folder()).course
+    zone = ZoneInfo(course.time_zone)
+    as_of = read_moment(moment, course.time_zone)
+    publication = publish(_CONFIG, edition=edition, as_of=as_of, to=target)
+    opening = publication.next_opening
+    return (
+        f"{_shown(publication.site)}: {publication.pages} pages of the {edition} edition, "
+        f"as of {in_words(as_of, zone)}",
+        "Nothing more opens later."
+        if opening is None
+        else f"Opens next: {opening.what}, on {in_words(opening.at, zone)}",
+    )
+
+
+def preview_site() -> None:
+    """Serve until interrupted; the course's mistakes show before the server starts."""
+    load_course(course_folder())
+    preview(_CONFIG)
+
+
+def _shown(path: Path) -> Path:
+    here = Path.cwd()
+    return path.relative_to(here) if path.is_relative_to(here) else path

@@ -1,0 +1,99 @@
+"""``fallwork emit`` writes the pages, over an empty folder or one of its own only."""
+
+import hashlib
+from pathlib import Path
+
+from cli.runner import Run
+
+RUNNING = ("--as-of", "2027-02-03T10:00")
+OVER = ("--as-of", "2027-02-20")
+
+
+def files(root: Path) -> dict[str, str]:
+    return {
+        path.relative_to(root).as_posix(): hashlib.sha256(path.read_bytes()).hexdigest()
+        for path in sorted(root.rglob("*"))
+        if path.is_file()
+    }
+
+
+def test_pages_and_drawings_are_written(folder: Path, run: Run) -> None:
+    status, output, messages = run("emit", "out", *RUNNING)
+    written = [name for name in files(folder / "out") if name != ".fallwork"]
+    drawings = sum(name.endswith(".svg") for name in written)
+    assert (status, messages) == (0, "")
+    assert output == f"out: 5 pages and {drawings} drawings written\n"
+    assert drawings > 3
+    assert "2027-spring/level/prelab.md" in written
+    assert "2027-spring/level/solution.md" not in written
+
+
+def test_a_date_is_its_first_moment_in_the_course_s_time_zone(folder: Path, run: Run) -> None:
+    run("emit", "at", "--as-of", "2027-02-15")
+    run("emit", "just-before", "--as-of", "2027-02-14T22:59:59+00:00")
+    assert (folder / "at/2027-spring/level/solution.md").is_file()
+    assert not (folder / "just-before/2027-spring/level/solution.md").exists()
+
+
+def test_what_it_wrote_before_is_replaced_as_a_whole(folder: Path, run: Run) -> None:
+    run("emit", "out", *OVER)
+    assert run("emit", "out", *RUNNING)[0] == 0
+    run("emit", "fresh", *RUNNING)
+    assert files(folder / "out") == files(folder / "fresh")
+    assert sorted(path.name for path in folder.iterdir()) == ["fresh", "out", "site-data"]
+
+
+def test_an_empty_folder_is_filled(folder: Path, run: Run) -> None:
+    (folder / "out").mkdir()
+    assert run("emit", "out", *RUNNING)[0] == 0
+
+
+def test_somebody_else_s_folder_is_left_alone(folder: Path, run: Run) -> None:
+    (folder / "out").mkdir()
+    (folder / "out/notes.md").write_text("mine", "utf-8")
+    before = files(folder)
+    assert run("emit", "out", *RUNNING) == (
+        2,
+        "",
+        "out holds files that Fallwork didn't write; name another folder, or empty this one\n",
+    )
+    assert files(folder) == before
+
+
+def test_a_site_is_not_overwritten_by_pages(folder: Path, run: Run) -> None:
+    (folder / "out").mkdir()
+    (folder / "out/.fallwork").write_text("student\n", "utf-8")
+    assert run("emit", "out", *RUNNING) == (
+        2,
+        "",
+        "out holds the student edition; name another folder for the Markdown edition\n",
+    )
+
+
+def test_bad_input_leaves_the_pages_of_before(folder: Path, run: Run) -> None:
+    run("emit", "out", *RUNNING)
+    before = files(folder / "out")
+    scenario = folder / "site-data/scenarios/level.yaml"
+    scenario.write_text(scenario.read_text("utf-8").replace("80.0 g", "-80.0 g"), "utf-8")
+    status, output, messages = run("emit", "out", *OVER)
+    assert (status, output) == (2, "")
+    assert messages.startswith("site-data/scenarios/level.yaml:4:34: ")
+    assert files(folder / "out") == before
+    assert sorted(path.name for path in folder.iterdir()) == ["out", "site-data"]
+
+
+def test_a_time_that_can_t_be_read_is_told(folder: Path, run: Run) -> None:
+    assert run("emit", "out", "--as-of", "next week") == (
+        2,
+        "",
+        '"next week" is no time; write for example 2027-02-15 or 2027-02-15T08:00 '
+        "(in the course's time zone, unless it says another)\n",
+    )
+
+
+def test_a_folder_that_can_t_be_made_is_told(folder: Path, run: Run) -> None:
+    (folder / "file").write_text("", "utf-8")
+    status, output, messages = run("emit", "file/out", *RUNNING)
+    assert (status, output) == (2, "")
+    assert "Traceback" not in messages
+    assert "file" in messages

@@ -1,0 +1,105 @@
+"""The answer key as a teacher reads it."""
+
+import re
+from pathlib import Path
+
+from cli.runner import Run
+
+
+def blocks(output: str) -> list[list[str]]:
+    return [block.split("\n") for block in output.rstrip("\n").split("\n\n")]
+
+
+def values(block: list[str]) -> dict[str, str]:
+    """Words -> value of a block's lines in columns."""
+    cells = [re.split(r" {2,}", line.strip()) for line in block[1:]]
+    return {cell[0]: cell[1] for cell in cells}
+
+
+def table(run: Run, *words: str) -> list[list[str]]:
+    status, output, messages = run("key", *words)
+    assert (status, messages) == (0, "")
+    return blocks(output)
+
+
+def test_the_head_says_what_was_calculated_and_how(folder: Path, run: Run) -> None:
+    assert table(run, "level")[0] == [
+        "Cart pulled along a level track by a falling weight",
+        "level; g = 9.80665 m/s²; results to 3 significant figures",
+        "Every object counts positive in its own sense: forward on a surface, "
+        "downward for what hangs.",
+    ]
+
+
+def test_the_numbers_used_stand_under_their_keys(folder: Path, run: Run) -> None:
+    assert values(table(run, "level", "--set", "cart.mass=507.3g")[1]) == {
+        "cart.mass": "507.3 g ± 0.1 g",
+        "cart.starts_at": "0.25 m",
+        "weight.mass": "80.0 g ± 0.1 g",
+        "track.slope": "0 deg",
+        "track.friction": "0.008 ± 0.002",
+        "track.length": "1.20 m",
+        "run.distance": "0.600 m ± 1 mm limits",
+    }
+
+
+def test_each_phase_gives_motion_and_forces_rounded(folder: Path, run: Run) -> None:
+    driven = table(run, "level")[2]
+    assert driven[0] == "Phase: driven, until weight lands"
+    assert values(driven) == {
+        "duration": "0.893 s",
+        "acceleration of cart": "1.50 m/s²",
+        "acceleration of weight": "1.50 m/s²",
+        "displacement of cart": "0.600 m",
+        "displacement of weight": "0.600 m",
+        "velocity of cart at the start": "0 m/s",
+        "velocity of weight at the start": "0 m/s",
+        "velocity of cart at the end": "1.34 m/s",
+        "velocity of weight at the end": "1.34 m/s",
+        "tension of string on cart": "0.664 N",
+        "tension of string on weight": "0.664 N",
+        "friction of track on cart": "0.0330 N",
+        "normal of track on cart": "4.12 N",
+    }
+
+
+def test_results_follow_the_course_s_significant_figures(folder: Path, run: Run) -> None:
+    course = folder / "site-data/course.yaml"
+    text = course.read_text("utf-8")
+    course.write_text(text.replace("significant_figures: 3", "significant_figures: 5"), "utf-8")
+    assert values(table(run, "level")[2])["acceleration of cart"] == "1.5032 m/s²"
+
+
+def test_a_system_gives_works_with_reasons_for_zero_and_energies(folder: Path, run: Run) -> None:
+    reason = "perpendicular to the motion of the point where it acts"
+    assert table(run, "level")[3] == [
+        "  System: The cart alone (cart)",
+        "    work of tension of string on cart  0.399 J",
+        "    work of friction of track on cart  −0.0198 J",
+        f"    work of normal of track on cart    0 J  {reason}",
+        f"    work of gravity of Earth on cart   0 J  {reason}",
+        "    external work                      0.379 J",
+        "    change of kinetic energy           0.379 J",
+        "    change of energy                   0.379 J",
+    ]
+
+
+def test_the_other_systems_are_told_by_class_and_none_is_lost(folder: Path, run: Run) -> None:
+    others = table(run, "level")[5]
+    assert others[0] == "  Other choices of system"
+    # Earth, pulley, string and track hold no energy of their own: 2⁴ − 1 choices of them alone
+    assert others[1].startswith("    Earth and 14 more  ")
+    assert others[1].endswith("  external work 0 J; no change of energy")
+    more = [int(number) for line in others[1:] for number in re.findall(r"and (\d+) more", line)]
+    assert len(others[1:]) + sum(more) == 2**6 - 1 - 2
+
+
+def test_cancelling_leaves_no_tiny_numbers(folder: Path, run: Run) -> None:
+    assert "× 10" not in run("key", "level")[1]
+
+
+def test_where_the_run_ends_is_told(folder: Path, run: Run) -> None:
+    assert table(run, "level")[-1] == [
+        "Notes",
+        "  The run is followed until cart reaches pulley; what comes after is not modelled.",
+    ]
