@@ -1,0 +1,334 @@
+"""Whether a page's formulas are true: every one is evaluated again from the page's own numbers.
+
+Takes built HTML; gives findings in words. The values come from the page's list of symbols, or for
+a page in symbols only from the caller. A symbol that an equation of the page defines is computed
+from the givens to full precision, so that even the last guard digit can be told right from wrong.
+"""
+
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass, field
+
+from equations.amounts import (
+    NOISE,
+    Amount,
+    WrongUnitsError,
+    amount,
+    evaluate,
+    same_dimensions,
+    unit_of,
+)
+from equations.operands import lone_number, lone_symbol, mismatches, strangers
+from equations.page import Page, read
+from equations.reading import RELATIONS, expression_of, names_in, relations_of, tokens_of
+from equations.tree import Node, Num, Pow, Relation, Sym, UnreadableError, nodes, symbols
+
+SLACK = 1 + 1e-6  # on half a unit of the last digit: a tie may have been rounded either way
+CLOSE = 0.05  # relative; how far two symbolic sides may differ that are said to be about equal
+FAR = 0.1  # the largest ratio that "much less" may stand for
+
+_ORDERED: Mapping[str, Callable[[Amount, Amount], bool]] = {
+    "<": lambda a, b: a.value + a.error < b.value - b.error,
+    ">": lambda a, b: a.value - a.error > b.value + b.error,
+    "≤": lambda a, b: a.value - a.error <= b.value + b.error,
+    "≥": lambda a, b: a.value + a.error >= b.value - b.error,
+    "≪": lambda a, b: a.largest <= FAR * abs(b.value),
+    "≫": lambda a, b: b.largest <= FAR * abs(a.value),
+}
+_FAULTS = (UnreadableError, WrongUnitsError, ArithmeticError)
+
+
+def check_page(html: str, values: Mapping[str, float] | None = None) -> list[str]:
+    """What is wrong with a page's formulas; ``values`` (SI, by symbol) go before the page's own."""
+    return _Check.of(html, values).findings
+
+
+def count_equations(html: str, values: Mapping[str, float] | None = None) -> int:
+    """How many pairs of sides were compared."""
+    return _Check.of(html, values).compared
+
+
+@dataclass(frozen=True)
+class _Link:
+    """A side with the sign before it."""
+
+    sign: str
+    side: Node
+
+
+@dataclass
+class _Check:
+    page: Page
+    given: Mapping[str, float]
+    findings: list[str]
+    relations: list[Relation] = field(default_factory=list)
+    loose: list[Node] = field(default_factory=list)  # formulas that state no relation
+    known: dict[str, Amount] = field(default_factory=dict)
+    borne_out: set[str] = field(default_factory=set)
+    compared: int = 0
+
+    @classmethod
+    def of(cls, html: str, values: Mapping[str, float] | None) -> "_Check":
+        page = read(html)
+        check = cls(page, values or {}, list(page.problems))
+        check.read_formulas()
+        check.settle_values()
+        for relation in check.relations:
+            check.judge(relation)
+        if any(entry.literal for entry in page.entries.values()):
+            check.judge_list()
+            check.judge_loose()
+            check.judge_slips()
+        return check
+
+    def report(self, relation: Relation, words: str) -> None:
+        self.findings.append(f"{relation.text}: {words}")
+
+    # What stands on the page.
+
+    def read_formulas(self) -> None:
+        slips = [math for slip in self.page.slips for math in slip]
+        for math in (*self.page.formulas, *slips):
+            try:
+                for name in names_in(math):
+                    if name not in self.page.entries:
+                        self.findings.append(f"{name} is not in the list of symbols")
+            except UnreadableError as error:
+                self.findings.append(str(error))
+        for math in self.page.formulas:
+            try:
+                if any(token.text in RELATIONS for row in tokens_of(math) for token in row):
+                    self.relations += relations_of(math)
+                else:
+                    self.loose.append(expression_of(math))
+            except UnreadableError as error:
+                self.findings.append(str(error))
+
+    # What the symbols are worth.
+
+    def settle_values(self) -> None:
+        """Exact values first, then what follows from them, then what is only known rounded."""
+        definitions = list(self.definitions())
+        for name, entry in self.page.entries.items():
+            if name in self.given:
+                value = self.given[name]
+                self.known[name] = Amount(value, NOISE * abs(value), unit_of(entry.unit)[1])
+                self.borne_out.add(name)
+            elif entry.literal is not None and not entry.literal.marked:
+                self.known[name] = amount(entry.literal, entry.unit, exact=True)
+        self.derive(definitions)
+        for name, entry in self.page.entries.items():
+            if name not in self.known and entry.literal is not None:
+                self.known[name] = amount(entry.literal, entry.unit, exact=False)
+                self.derive(definitions)
+
+    def definitions(self) -> Iterator[tuple[str, Node]]:
+        """Every symbol that stands alone on a side, with each formula that it is equal to."""
+        for relation in self.relations:
+            for chain in _chains(relation, "="):
+                formulas = [link.side for link in chain if symbols(link.side)]
+                for side in formulas:
+                    if isinstance(side, Sym):
+                        yield from ((side.name, f) for f in formulas if side.name not in symbols(f))
+
+    def derive(self, definitions: list[tuple[str, Node]]) -> None:
+        """Compute what can be computed by now; faults come out where relations are judged."""
+        progress = True
+        while progress:
+            progress = False
+            for name, formula in definitions:
+                if name not in self.known and all(n in self.known for n in symbols(formula)):
+                    try:
+                        self.known[name] = evaluate(formula, self.known)
+                    except _FAULTS:
+                        continue
+                    self.borne_out.add(name)
+                    progress = True
+
+    # What the formulas say.
+
+    def judge(self, relation: Relation) -> None:
+        missing = [n for side in relation.sides for n in symbols(side) if n not in self.known]
+        try:
+            if not missing:
+                self.compare(relation)
+            elif self.known and set(relation.signs) != {"→"}:
+                self.report(relation, f"no value for {', '.join(dict.fromkeys(missing))}")
+            else:
+                self.compare_units(relation)
+            self.judge_whole_numbers(relation)
+        except _FAULTS as error:
+            self.report(relation, str(error))
+
+    def compare_units(self, relation: Relation) -> None:
+        """Dimensions alone, where there are no values."""
+        stand_ins = {
+            name: Amount(1.0, 0.0, unit_of(entry.unit)[1])
+            for name, entry in self.page.entries.items()
+        }
+        if all(name in stand_ins for side in relation.sides for name in symbols(side)):
+            same_dimensions([evaluate(side, stand_ins) for side in relation.sides])
+
+    def judge_whole_numbers(self, relation: Relation) -> None:
+        """Where nothing is equal, a wrong factor wouldn't show: only 0 and 1 may stand there."""
+        for chain in _chains(relation, "=≈"):
+            number = lone_number(chain[0].side)
+            if len(chain) > 1 or (number is not None and number.literal.digits in ("0", "1")):
+                continue
+            if "→" in relation.signs or number is None:
+                if any(isinstance(node, Num | Pow) for node in nodes(chain[0].side)):
+                    self.report(relation, "a number that can't be checked here")
+            else:
+                self.loose.append(number)
+
+    def compare(self, relation: Relation) -> None:
+        amounts = [evaluate(side, self.known) for side in relation.sides]
+        same_dimensions(amounts)
+        for index, sign in enumerate(relation.signs):
+            left, right = amounts[index], amounts[index + 1]
+            if sign in _ORDERED and not _ORDERED[sign](left, right):
+                self.report(relation, f"{_said(left)} {sign} {_said(right)} is false")
+        self.compared += sum(sign != "→" for sign in relation.signs)
+        for chain in _chains(relation, "=≈"):
+            self.judge_values(relation, chain)
+            self.judge_operands(relation, chain)
+
+    def judge_values(self, relation: Relation, chain: list[_Link]) -> None:
+        """Every side against the one that is known best, a symbolic one where there is one."""
+        amounts = [self.amount_of(link) for link in chain]
+        symbolic = [a for a, link in zip(amounts, chain, strict=True) if symbols(link.side)]
+        best = min(symbolic or amounts, key=lambda one: one.error)
+        for one in amounts:
+            if not _agree(one, best):
+                self.report(relation, f"{_said(one)} where {_said(best)} should stand")
+
+    def amount_of(self, link: _Link) -> Amount:
+        number = lone_number(link.side)
+        if number is not None and link.sign == "≈":
+            return amount(number.literal, number.unit, exact=False)
+        value = evaluate(link.side, self.known)
+        if link.sign == "≈" and symbols(link.side):
+            return Amount(value.value, value.error + CLOSE * abs(value.value), value.dimensions)
+        return value
+
+    def judge_operands(self, relation: Relation, chain: list[_Link]) -> None:
+        """Numeric sides against the symbolic side before them, digit by digit."""
+        pattern: Node | None = None
+        for link in chain:
+            if symbols(link.side):
+                pattern = link.side
+            elif lone_number(link.side) is None:
+                self.judge_numbers(relation, pattern, link.side)
+        for symbol in filter(None, map(lone_symbol, (link.side for link in chain))):
+            self.judge_result(relation, symbol, chain)
+
+    def judge_result(
+        self, relation: Relation, symbol: tuple[str, bool], chain: list[_Link]
+    ) -> None:
+        """A number with guard digits has the very digits of the symbol that it is equal to."""
+        name, opposite = symbol
+        entry = self.page.entries.get(name)
+        if entry is None or entry.literal is None:
+            return
+        for link in chain:
+            number = lone_number(link.side)
+            if number is None or link.sign == "≈":
+                continue
+            shown = number.literal.opposite() if opposite else number.literal
+            if shown.marked and shown != entry.literal:
+                self.report(relation, f"{shown.digits}, but {name} is {entry.literal.digits}")
+            self.borne_out.add(name)  # its value is compared with the others in the chain
+
+    def judge_numbers(self, relation: Relation, pattern: Node | None, numbers: Node) -> None:
+        entries = self.page.entries
+        if pattern is None or lone_symbol(pattern):
+            faults = list(strangers(numbers, entries)) if pattern else []
+        else:
+            faults = list(mismatches(pattern, numbers, entries))
+            if not faults:
+                self.borne_out.update(symbols(pattern))
+        for fault in faults:
+            self.report(relation, fault)
+
+    # What stands beside the formulas.
+
+    def judge_list(self) -> None:
+        """The printed values against the derived ones; and whether a formula bears them out."""
+        for name, entry in self.page.entries.items():
+            if entry.literal is None:
+                continue
+            printed = amount(entry.literal, entry.unit, exact=not entry.literal.marked)
+            where = f"list of symbols, {name} = {entry.literal.digits}"
+            known = self.known[name]
+            if printed.dimensions != known.dimensions and known.dimensions is not None:
+                self.findings.append(f"{where}: another unit follows")
+            elif not _agree(printed, known):
+                self.findings.append(f"{where}: {_said(known)} follows")
+            elif name not in self.borne_out:
+                self.findings.append(f"{where}: no formula bears this value out")
+
+    def judge_loose(self) -> None:
+        """Formulas that hold numbers and state no relation: each must be the value of another."""
+        sides = [side for relation in self.relations for side in relation.sides]
+        worth = [self.worth(Sym(name)) for name in self.page.entries]
+        worth += [self.worth(side) for side in sides if not lone_number(side)]
+        own = [self.worth(formula) for formula in self.loose]
+        for index, formula in enumerate(self.loose):
+            if any(isinstance(node, Num | Pow) for node in nodes(formula)):
+                rivals = [*worth, *own[:index], *own[index + 1 :]]
+                if own[index] is None or not any(_equal(own[index], rival) for rival in rivals):
+                    self.findings.append(f"{_shown(formula)} is nothing that the page works out")
+
+    def judge_slips(self) -> None:
+        """A wrong formula gives the number that is printed after it."""
+        for formulas in self.page.slips:
+            try:
+                trees = [expression_of(math) for math in formulas]
+            except UnreadableError as error:
+                self.findings.append(f"slip: {error}")
+                continue
+            if len(trees) < 2 or not lone_number(trees[-1]):
+                continue
+            if not _equal(self.worth(trees[-2]), self.worth(trees[-1])):
+                self.findings.append(f"slip: {_shown(trees[-1])} doesn't follow from its formula")
+
+    def worth(self, formula: Node) -> Amount | None:
+        """The value of a formula, of a lone number to within half of its last digit."""
+        number = lone_number(formula)
+        try:
+            if number is not None:
+                return amount(number.literal, number.unit, exact=False)
+            return evaluate(formula, self.known)
+        except (*_FAULTS, KeyError):
+            return None
+
+
+def _chains(relation: Relation, signs: str) -> Iterator[list[_Link]]:
+    """Neighbouring sides that are joined by one of the signs."""
+    chain = [_Link("", relation.sides[0])]
+    for sign, side in zip(relation.signs, relation.sides[1:], strict=True):
+        if sign not in signs:
+            yield chain
+            chain = [_Link("", side)]
+        else:
+            chain.append(_Link(sign, side))
+    yield chain
+
+
+def _agree(one: Amount, other: Amount) -> bool:
+    noise = NOISE * max(abs(one.value), abs(other.value))
+    return abs(one.value - other.value) <= SLACK * (one.error + other.error) + noise
+
+
+def _equal(one: Amount | None, other: Amount | None) -> bool:
+    if one is None or other is None:
+        return False
+    return one.dimensions == other.dimensions and _agree(one, other)
+
+
+def _shown(formula: Node) -> str:
+    number = lone_number(formula)
+    return number.literal.digits if number else f"a formula in {', '.join(symbols(formula))}"
+
+
+def _said(value: Amount) -> str:
+    return f"{value.value:.7g}"

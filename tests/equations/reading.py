@@ -1,0 +1,391 @@
+"""From MathML to trees: one ``<math>`` element in, its relations out.
+
+A reader of its own: it knows how formulas are set on a page, and nothing of how they were made.
+"""
+
+import html
+import re
+from dataclasses import dataclass
+from fractions import Fraction
+from functools import lru_cache
+from xml.etree import ElementTree
+
+from equations.tree import (
+    Add,
+    Call,
+    Literal,
+    Node,
+    Num,
+    Pow,
+    Relation,
+    Sym,
+    UnreadableError,
+    negative,
+    product,
+)
+
+RELATIONS = frozenset("=≈<>≤≥≪≫→")
+FUNCTIONS = frozenset({"sin", "cos", "tan"})
+_SIGNS = {"−": "-", "⋅": "×", "·": "×", "∗": "×"}
+_IGNORED = frozenset({"", "\u2061", "\u2062"})  # apply function, invisible times
+_BARS = frozenset({"_", "\u0332", "\u203e", "\u00af", "\u2015"})
+
+
+@dataclass(frozen=True)
+class Token:
+    """``kind``: number, symbol, unit, function, delta, sign, degree, power, tree, indent."""
+
+    kind: str
+    text: str = ""
+    literal: Literal | None = None
+    inside: tuple["Token", ...] = ()
+    below: tuple["Token", ...] = ()
+
+
+@lru_cache(maxsize=100_000)
+def tokens_of(math: str) -> tuple[tuple[Token, ...], ...]:
+    """The rows of one ``<math>`` element; without a table there is one."""
+    known = re.sub(r"&(?!(?:amp|lt|gt|quot|apos|#\w+);)\w+;", lambda m: html.unescape(m[0]), math)
+    try:
+        root = ElementTree.fromstring(known)
+    except ElementTree.ParseError as error:
+        raise UnreadableError(f"no well-formed MathML: {error}") from error
+    for element in root.iter():
+        element.tag = element.tag.rpartition("}")[2]
+    table = root.find(".//mtable")
+    if table is None:
+        return (_tokens(root),)
+    return tuple(_row(row) for row in table.iter("mtr"))
+
+
+@lru_cache(maxsize=100_000)
+def relations_of(math: str) -> tuple[Relation, ...]:
+    """The relations that one ``<math>`` element states; a formula without a sign is no relation.
+
+    Rows of a table that start with a relation sign or an indent go on with the row above.
+    """
+    streams: list[list[Token]] = []
+    for row in tokens_of(math):
+        first = row[0] if row else Token("indent")
+        goes_on = first.kind == "indent" or first.text in RELATIONS
+        if streams and goes_on:
+            streams[-1] += row
+        else:
+            streams.append(list(row))
+    return tuple(
+        _relation([token for token in stream if token.kind != "indent"])
+        for stream in streams
+        if any(token.kind == "sign" and token.text in RELATIONS for token in stream)
+    )
+
+
+def expression_of(math: str) -> Node:
+    """The tree of a formula without a relation sign."""
+    (row,) = tokens_of(math)
+    relation = _relation(list(row))
+    if relation.signs:
+        raise UnreadableError(f"{relation.text}: a relation where a single formula should stand")
+    return relation.sides[0]
+
+
+def names_in(math: str) -> tuple[str, ...]:
+    """Every symbol in a formula, readable as a whole or not."""
+    return tuple(name for row in tokens_of(math) for name in _names(row))
+
+
+def _names(tokens: tuple[Token, ...]) -> list[str]:
+    names: list[str] = []
+    delta = ""
+    for token in tokens:
+        if token.kind == "symbol":
+            names.append(delta + token.text)
+        names += [*_names(token.inside), *_names(token.below)]
+        delta = "Δ" if token.kind == "delta" else ""
+    return names
+
+
+def _row(row: ElementTree.Element) -> tuple[Token, ...]:
+    tokens: list[Token] = []
+    for cell in row.iter("mtd"):
+        first = next(iter(cell), None)
+        if not tokens and first is not None and first.get("width") == "1em":
+            tokens.append(Token("indent"))
+        tokens += _tokens(cell)
+    return tuple(tokens)
+
+
+def _tokens(element: ElementTree.Element) -> tuple[Token, ...]:
+    reader = _READ.get(element.tag)
+    if reader is None:
+        raise UnreadableError(f"<{element.tag}> is not known here")
+    return tuple(reader(element))
+
+
+def _inside(element: ElementTree.Element) -> list[Token]:
+    return [token for child in element for token in _tokens(child)]
+
+
+def _identifier(element: ElementTree.Element) -> list[Token]:
+    text = (element.text or "").strip()
+    upright = element.get("mathvariant") == "normal" or len(text) > 1
+    if text in FUNCTIONS:
+        return [Token("function", text)]
+    if upright and text == "Δ":
+        return [Token("delta", text)]
+    greek = len(text) == 1 and "Α" <= text <= "Ω"
+    return [Token("unit" if (upright and not greek) or text == "%" else "symbol", text)]
+
+
+def _number(element: ElementTree.Element) -> list[Token]:
+    text = (element.text or "").strip()
+    if not re.fullmatch(r"\d+(\.\d+)?", text):
+        raise UnreadableError(f"{text!r} is no number")
+    return [Token("number", literal=Literal(text))]
+
+
+def _operator(element: ElementTree.Element) -> list[Token]:
+    text = (element.text or "").strip()
+    if text in _IGNORED:
+        return []
+    if text in FUNCTIONS:  # set as an operator where a formula has rows
+        return [Token("function", text)]
+    return [Token("degree" if text in "∘°" else "sign", _SIGNS.get(text, text))]
+
+
+def _words(element: ElementTree.Element) -> list[Token]:
+    if (element.text or "").strip("\u00a0 \n"):
+        raise UnreadableError(f"the words {element.text!r} stand in a formula")
+    return []
+
+
+def _subscript(element: ElementTree.Element) -> list[Token]:
+    base, script = element
+    (letter,) = _tokens(base)
+    if letter.kind not in ("symbol", "unit"):
+        raise UnreadableError("a subscript on what is no letter")
+    name = "".join("".join(script.itertext()).split())
+    return [Token("symbol", f"{letter.text}_{name}")]
+
+
+def _power(element: ElementTree.Element) -> list[Token]:
+    base, script = element
+    return _raised(list(_tokens(base)), list(_tokens(script)))
+
+
+def _both_scripts(element: ElementTree.Element) -> list[Token]:
+    base, low, high = element
+    pair = ElementTree.Element("msub")
+    pair.extend([base, low])
+    return _raised(_subscript(pair), list(_tokens(high)))
+
+
+def _raised(base: list[Token], script: list[Token]) -> list[Token]:
+    if [token.kind for token in script] == ["degree"]:
+        return [*base, *script]
+    if len(base) > 1:
+        base = [Token("sign", "("), *base, Token("sign", ")")]
+    return [*base, Token("power", inside=tuple(script))]
+
+
+def _fraction(element: ElementTree.Element) -> list[Token]:
+    top, bottom = element
+    return [Token("fraction", inside=_tokens(top), below=_tokens(bottom))]
+
+
+def _root(element: ElementTree.Element) -> list[Token]:
+    return [Token("root", inside=tuple(_inside(element)))]
+
+
+def _underlined(element: ElementTree.Element) -> list[Token]:
+    content, bar = element
+    if "".join(bar.itertext()).strip() not in _BARS:
+        raise UnreadableError("something other than a line below a number")
+    tree = _Parser(list(_tokens(content))).whole()
+    if not isinstance(tree, Num) or tree.unit:
+        raise UnreadableError("something other than a number is underlined")
+    literal = Literal(tree.literal.digits, tree.literal.exponent, marked=True)
+    return [Token("number", literal=literal)]
+
+
+_READ = {
+    **dict.fromkeys(("math", "mrow", "mstyle", "mpadded", "menclose", "mtd"), _inside),
+    "mspace": lambda element: [],
+    "mi": _identifier,
+    "mn": _number,
+    "mo": _operator,
+    "mtext": _words,
+    "msub": _subscript,
+    "msup": _power,
+    "msubsup": _both_scripts,
+    "mfrac": _fraction,
+    "msqrt": _root,
+    "munder": _underlined,
+}
+
+
+def _relation(tokens: list[Token]) -> Relation:
+    text = "".join(map(_text, tokens))
+    sides: list[list[Token]] = [[]]
+    signs: list[str] = []
+    for token in tokens:
+        if token.kind == "sign" and token.text in RELATIONS:
+            signs.append(token.text)
+            sides.append([])
+        else:
+            sides[-1].append(token)
+    try:
+        return Relation(tuple(_Parser(side).whole() for side in sides), tuple(signs), text)
+    except UnreadableError as error:
+        raise UnreadableError(f"{text}: {error}") from error
+
+
+def _text(token: Token) -> str:
+    inside = "".join(map(_text, token.inside))
+    match token.kind:
+        case "number":
+            assert token.literal is not None
+            power = f"e{token.literal.exponent}" if token.literal.exponent else ""
+            return token.literal.digits + power
+        case "power":
+            return f"^{inside}"
+        case "fraction":
+            return f"({inside})/({''.join(map(_text, token.below))})"
+        case "root":
+            return f"√({inside})"
+        case "degree":
+            return "°"
+    return f" {token.text} " if token.kind == "sign" and token.text not in "()" else token.text
+
+
+class _Parser:
+    """Recursive descent over the tokens of one side."""
+
+    def __init__(self, tokens: list[Token]) -> None:
+        self.tokens = tokens
+        self.at = 0
+
+    def whole(self) -> Node:
+        tree = self.sum()
+        if self.at < len(self.tokens):
+            raise UnreadableError(f"{_text(self.tokens[self.at])!r} is out of place")
+        return tree
+
+    def peek(self, ahead: int = 0) -> Token:
+        at = self.at + ahead
+        return self.tokens[at] if at < len(self.tokens) else Token("end")
+
+    def take(self) -> Token:
+        token = self.peek()
+        self.at += 1
+        return token
+
+    def sign(self, *texts: str) -> str:
+        """The next token's text where it is one of these signs; it is taken."""
+        if self.peek().kind == "sign" and self.peek().text in texts:
+            return self.take().text
+        return ""
+
+    def sum(self) -> Node:
+        terms = [negative(self.term()) if self.sign("-") else self.term()]
+        while operator := self.sign("+", "-"):
+            term = self.term()
+            terms.append(negative(term) if operator == "-" else term)
+        return terms[0] if len(terms) == 1 else Add(tuple(terms))
+
+    def term(self) -> Node:
+        factors = [(self.factor(), False)]
+        while True:
+            operator = self.sign("×", "/")
+            token = self.peek()
+            if not operator and (token.kind in ("end", "number") or _closes(token)):
+                return product(factors)
+            factors.append((self.factor(), operator == "/"))
+
+    def factor(self) -> Node:
+        tree = self.primary()
+        if self.peek().kind != "power":
+            return tree
+        return Pow(tree, _exponent(self.take()))
+
+    def primary(self) -> Node:
+        token = self.take()
+        match token.kind:
+            case "symbol":
+                return Sym(token.text)
+            case "delta":
+                return Sym(f"Δ{self.expect('symbol').text}")
+            case "number":
+                return self.quantity(token)
+            case "fraction":
+                parts = (_Parser(list(token.inside)).whole(), _Parser(list(token.below)).whole())
+                return product([(parts[0], False), (parts[1], True)])
+            case "root":
+                return Pow(_Parser(list(token.inside)).whole(), Fraction(1, 2))
+            case "function":
+                return Call(token.text, self.primary())
+        if token.kind == "sign" and token.text == "(":
+            tree = self.sum()
+            if not self.sign(")"):
+                raise UnreadableError("a bracket is not closed")
+            return tree
+        raise UnreadableError(f"{_text(token) or 'the end'!r} is out of place")
+
+    def expect(self, kind: str) -> Token:
+        if self.peek().kind != kind:
+            raise UnreadableError(f"a {kind} is missing")
+        return self.take()
+
+    def quantity(self, token: Token) -> Node:
+        """A number with the power of ten and the unit that belong to it."""
+        literal = token.literal
+        assert literal is not None
+        ten = self.peek(1).literal
+        if (
+            (self.peek().kind, self.peek().text) == ("sign", "×")
+            and ten is not None
+            and ten.digits == "10"
+            and self.peek(2).kind == "power"
+        ):
+            power = _exponent(self.peek(2))
+            self.at += 3
+            literal = Literal(literal.digits, int(power), literal.marked)
+        if self.peek().kind == "degree":
+            self.take()
+            return Num(literal, "degree")
+        return Num(literal, self.unit())
+
+    def unit(self) -> str:
+        """The unit after a number, in the units library's spelling."""
+        text = ""
+        while self.peek().kind == "unit":
+            text += "percent" if self.peek().text == "%" else self.peek().text
+            self.take()
+            if self.peek().kind == "power":
+                text += f"**({_exponent(self.take())})"
+            if self.peek().kind == "unit":
+                text += "*"
+            elif self.peek(1).kind == "unit" and (operator := self.sign("/", "×")):
+                text += "*" if operator == "×" else "/"
+        return text
+
+
+def _closes(token: Token) -> bool:
+    return token.kind == "sign" and token.text != "("
+
+
+def _exponent(token: Token) -> Fraction:
+    """A raised number: whole, with a minus, or one half."""
+    text = "".join(map(_text, token.inside)).replace(" ", "")
+    try:
+        return Fraction(text)
+    except ValueError as error:
+        raise UnreadableError(f"{text!r} is no exponent") from error
+
+
+def plain_unit(text: str) -> str:
+    """A unit written in plain text (``m/s²``, ``kg·m²``) in the units library's spelling."""
+    if text in ("", "°", "%", "–", "—", "1") or text.startswith("none"):
+        return {"°": "degree", "%": "percent"}.get(text, "")
+    raised = str.maketrans("⁻⁰¹²³⁴⁵⁶⁷⁸⁹", "-0123456789")
+    spelled = re.sub(r"[⁻⁰¹²³⁴⁵⁶⁷⁸⁹]+", lambda m: f"**({m[0].translate(raised)})", text.strip())
+    return re.sub(r"[·⋅ ]+", "*", spelled)

@@ -1,0 +1,185 @@
+"""The rounding rule against published examples, the decimal module and another library."""
+
+from decimal import ROUND_HALF_EVEN, Decimal
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from uncertainties import ufloat
+
+from fallwork.lesson.rounding import (
+    as_written,
+    guarded,
+    is_exact,
+    rounded,
+    to_figures,
+    with_guard,
+    with_uncertainty,
+)
+
+values = st.floats(min_value=1e-9, max_value=1e9) | st.floats(min_value=-1e9, max_value=-1e-9)
+figures = st.integers(min_value=1, max_value=9)
+
+
+@pytest.mark.parametrize(
+    ("value", "places", "printed"),
+    [
+        # Worked cases of half-even rounding in introductory statistics material, as read.
+        (1.655, 3, "1.66"),
+        (1.625, 3, "1.62"),
+        (3.965, 3, "3.96"),
+        (3.955, 3, "3.96"),
+        (127.5, 3, "128"),
+        (126.5, 3, "126"),
+        # OpenStax University Physics Volume 1, section 1.6: pi times 1.2 squared, to two figures.
+        (4.523893421169302, 2, "4.5"),
+        # The same, section 6.1, examples 6.5 and 6.8: printed answers of accelerations and speeds.
+        (3.2666666666666666, 3, "3.27"),
+        (26.133333333333333, 3, "26.1"),
+        (3.5142857142857142, 3, "3.51"),
+        # Made for this test: the shortest decimal counts, not the binary number just below it.
+        (2.675, 3, "2.68"),
+        (1.005, 3, "1.00"),
+        (1.015, 3, "1.02"),
+    ],
+)
+def test_a_value_is_rounded_to_the_nearest_and_a_tie_to_the_even_digit(value, places, printed):
+    assert to_figures(value, places) == printed
+
+
+@pytest.mark.parametrize(
+    ("value", "places", "printed"),
+    [
+        (0.42, 4, "0.4200"),
+        (9.996, 3, "10.0"),
+        (0.0, 3, "0"),
+        (-0.0, 3, "0"),
+        (-0.0197702, 3, "−0.0198"),
+        (0.00099996, 3, "0.00100"),
+        (0.00012345, 3, "1.23 × 10⁻⁴"),
+        (1234.0, 3, "1.23 × 10³"),
+        (1234.0, 5, "1234.0"),
+        (99999.6, 5, "1.0000 × 10⁵"),
+        (-2.5e-7, 2, "−2.5 × 10⁻⁷"),
+    ],
+)
+def test_every_printed_digit_is_significant(value, places, printed):
+    assert to_figures(value, places) == printed
+
+
+def test_latex_has_an_ascii_minus_and_a_raised_exponent():
+    assert rounded(-0.0197702, 3).latex == "-0.0198"
+    assert rounded(2.25e-5, 3).latex == r"2.25 \times 10^{-5}"
+
+
+@given(values, figures)
+def test_rounding_agrees_with_the_decimal_module(value, places):
+    number = Decimal(repr(value))
+    unit = Decimal(1).scaleb(number.adjusted() - places + 1)
+    expected = number.quantize(unit, rounding=ROUND_HALF_EVEN)
+    assert rounded(value, places).decimal == expected
+
+
+@given(values, figures)
+def test_what_is_printed_has_the_number_of_figures_asked_for(value, places):
+    digits = rounded(value, places).mantissa.replace("-", "").replace(".", "").lstrip("0")
+    assert len(digits) == places
+
+
+@given(values, figures)
+def test_plain_text_says_the_same_number_as_latex(value, places):
+    text = to_figures(value, places).replace("−", "-")
+    mantissa, _, exponent = text.partition(" × 10")
+    power = exponent.translate(str.maketrans("⁻⁰¹²³⁴⁵⁶⁷⁸⁹", "-0123456789")) or "0"
+    assert Decimal(mantissa).scaleb(int(power)) == rounded(value, places).decimal
+
+
+def test_a_value_put_into_a_formula_has_two_figures_more():
+    assert with_guard(1.503163312, 3) == "1.5032"
+
+
+def test_guard_digits_are_left_out_where_the_figures_say_all():
+    assert guarded(0.6, 3) == (rounded(0.6, 3), False)
+    assert guarded(1.503163312, 3) == (rounded(1.503163312, 5), True)
+    assert is_exact(0.1 + 0.2, 3)
+    assert not is_exact(0.30001, 3)
+
+
+@pytest.mark.parametrize(
+    ("digits", "text"),
+    [
+        ("0.4200", "0.4200"),
+        ("-3", "−3"),
+        ("0", "0"),
+        ("2.250e-5", "2.250 × 10⁻⁵"),
+        ("−0.50", "−0.50"),
+    ],
+)
+def test_a_given_keeps_the_digits_of_its_author(digits, text):
+    assert as_written(digits).text == text
+
+
+@pytest.mark.parametrize("value", [float("nan"), float("inf")])
+def test_what_is_no_number_is_refused(value):
+    with pytest.raises(ValueError, match="can't be printed"):
+        to_figures(value, 3)
+
+
+def test_no_significant_figures_are_refused():
+    with pytest.raises(ValueError, match="0 significant figures"):
+        to_figures(1.0, 0)
+
+
+@pytest.mark.parametrize(
+    ("value", "u", "printed"),
+    [
+        # JCGM 100:2008 (GUM), 7.2.6, as read: y = 10.057 62 ohm with u = 27 milliohm.
+        (10.05762, 0.027, "10.058 ohm ± 0.027 ohm"),
+        # The same clause, as read: 28.05 kHz becomes 28 kHz.
+        (100.0, 28.05, "100 ohm ± 28 ohm"),
+        # JCGM 100:2008, 7.2.2, from memory: 100.021 47 g with 0.35 mg.
+        (100.02147, 0.00035, "100.02147 ohm ± 0.00035 ohm"),
+        # One figure says all that is known.
+        (0.42, 0.0001, "0.4200 ohm ± 0.0001 ohm"),
+        (0.0, 0.001, "0.000 ohm ± 0.001 ohm"),
+        (-0.012, 0.5, "0.0 ohm ± 0.5 ohm"),
+        (1234.0, 123.0, "(1.23 ± 0.12) × 10³ ohm"),
+        (1.2e-5, 2.1e-7, "(1.200 ± 0.021) × 10⁻⁵ ohm"),
+    ],
+)
+def test_a_value_is_given_to_the_place_of_its_uncertainty(value, u, printed):
+    assert with_uncertainty(value, u).plus_minus("ohm") == printed
+
+
+@pytest.mark.parametrize(
+    ("value", "u", "printed"),
+    [
+        # Particle Data Group, Review of Particle Physics, rounding rule, as read.
+        (12.2135, 0.03215, "12.214(32)"),
+        # JCGM 100:2008, H.3.3 (thermometer calibration), as read.
+        (-0.171203790131, 0.00287759783516, "−0.1712(29)"),
+        (0.00218269773989, 0.000667938773228, "0.00218(67)"),
+        (-0.149376812732, 0.00413859575285, "−0.1494(41)"),
+        # Common practice where the uncertainty reaches beyond the decimal point.
+        (123.4, 1.5, "123.4(1.5)"),
+        (1234.0, 123.0, "1.23(12) × 10³"),
+    ],
+)
+def test_the_short_form_gives_the_uncertainty_in_the_last_digits(value, u, printed):
+    assert with_uncertainty(value, u).concise() == printed
+
+
+# The library rounds the binary number, so ties are left out; and it never drops a second figure 0.
+@given(
+    st.integers(-(10**9), 10**9).filter(lambda n: n % 1000 != 500).map(lambda n: n / 1e6),
+    st.integers(101, 994).filter(lambda n: n % 10 != 5 and n % 100).map(lambda n: n / 1e4),
+)
+def test_value_and_uncertainty_agree_with_a_library(value, u):
+    ours = with_uncertainty(value, u)
+    theirs = f"{ufloat(value, u):.2uf}".split("+/-")
+    assert (Decimal(ours.value), Decimal(ours.u)) == (Decimal(theirs[0]), Decimal(theirs[1]))
+
+
+def test_an_uncertainty_of_nothing_is_refused():
+    with pytest.raises(ValueError, match="a standard uncertainty is positive, not 0"):
+        with_uncertainty(1.0, 0)
