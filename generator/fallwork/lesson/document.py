@@ -124,6 +124,7 @@ class Step:
     idea: Text
     blocks: tuple[Block, ...]
     check: tuple[Block, ...] = ()  # units, a limiting case
+    topic: str = ""  # what it deals with; questions and slips find their step by it
     slips: tuple[Slip, ...] = ()
     questions: tuple[Question, ...] = ()
 

@@ -47,12 +47,16 @@ class Expression:
         return as_expression(other) - self
 
     def __mul__(self, other: "Operand") -> "Expression":
+        if isinstance(self, Negative):
+            return -(self.body * other)
         return Product(factors=(*_factors(self), *_factors(as_expression(other))))
 
     def __rmul__(self, other: "Operand") -> "Expression":
         return as_expression(other) * self
 
     def __truediv__(self, other: "Operand") -> "Expression":
+        if isinstance(self, Negative):
+            return -(self.body / other)
         return Quotient(top=self, bottom=as_expression(other))
 
     def __rtruediv__(self, other: "Operand") -> "Expression":

@@ -1,0 +1,114 @@
+"""The lesson's sentences: read from the text files beside this stage and filled in.
+
+Takes a key and the parts that go into the sentence (words, symbols, trees, links); gives a
+``Text``. The files hold every sentence, so that the wording can be read and mended in one place.
+"""
+
+from collections.abc import Mapping, Sequence
+from functools import cache
+from importlib import resources
+from string import Formatter
+from typing import Any
+
+import yaml
+
+from fallwork.lesson.document import Inline, Text
+from fallwork.lesson.expression import Ref, Symbol
+
+Part = Inline | Symbol | int
+
+
+def noun(name: str) -> str:
+    """An object's name in a sentence, without article: ``front-cart`` → front cart."""
+    return name if name == "Earth" else name.replace("-", " ")
+
+
+def the(name: str) -> str:
+    """An object's name with its article; Earth and the bench of the room included."""
+    return "Earth" if name == "Earth" else f"the {noun(name)}"
+
+
+def with_articles(words: str, names: Sequence[str]) -> str:
+    """A plain statement of the solver, ``cart reaches pulley``, as a clause of a sentence."""
+    return " ".join(the(word) if word in names else word for word in words.split(" "))
+
+
+def listing(words: Sequence[str], joiner: str = "and") -> str:
+    """``a``, ``a and b``, ``a, b and c``."""
+    if len(words) < 2:
+        return "".join(words)
+    return f"{', '.join(words[:-1])} {joiner} {words[-1]}"
+
+
+def upper_first(sentence: str) -> str:
+    """The sentence with a capital first letter."""
+    return sentence[:1].upper() + sentence[1:]
+
+
+@cache
+def texts(file: str) -> Mapping[str, Any]:
+    """One text file of this stage, e.g. ``steps``; every scalar is text, so ``on`` stays a word."""
+    source = resources.files("fallwork.lesson") / "texts" / f"{file}.yaml"
+    content: Mapping[str, Any] = yaml.load(
+        source.read_text(encoding="utf-8"), Loader=getattr(yaml, "CBaseLoader", yaml.BaseLoader)
+    )
+    return content
+
+
+def fill(template: str, **parts: Part) -> Text:
+    """A template such as ``"{The_cart} gains {K}."`` with its parts put in.
+
+    A field that starts with a capital letter takes the part of the same name in small letters
+    and gives it a capital first letter.
+    """
+    pieces: list[Inline] = []
+    for literal, field, _, _ in Formatter().parse(" ".join(template.split())):
+        if literal:
+            pieces.append(literal)
+        if field:
+            pieces.append(_part(field, parts))
+    return _joined(pieces)
+
+
+def _part(field: str, parts: Mapping[str, Part]) -> Inline:
+    if field in parts:
+        value = parts[field]
+    else:
+        value = upper_first(str(parts[field[0].lower() + field[1:]]))
+    if isinstance(value, Symbol):
+        return Ref(symbol=value)
+    return str(value) if isinstance(value, int) else value
+
+
+def _joined(pieces: Sequence[Inline]) -> Text:
+    """Neighbouring strings as one."""
+    result: list[Inline] = []
+    for piece in pieces:
+        if isinstance(piece, str) and result and isinstance(result[-1], str):
+            result[-1] += piece
+        else:
+            result.append(piece)
+    return tuple(result)
+
+
+def join(*texts_: Text) -> Text:
+    """Texts one after the other with a space between."""
+    pieces: list[Inline] = []
+    for text in texts_:
+        if pieces and text:
+            pieces.append(" ")
+        pieces.extend(text)
+    return _joined(pieces)
+
+
+def say(key: str, **parts: Part) -> Text:
+    """The sentence ``key`` (dotted) of the step texts, filled in."""
+    return fill(sentence(key), **parts)
+
+
+def sentence(key: str) -> str:
+    """The unfilled sentence at a dotted key of the step texts."""
+    node: Any = texts("steps")
+    for part in key.split("."):
+        node = node[part]
+    return str(node)
