@@ -221,4 +221,4 @@ def _added(group: Sequence[Force]) -> Force:
 def _strongest(reasons: Sequence[ZeroWork]) -> ZeroWork:
     """Of several reasons the one that says most; a force that is absent for a while says least."""
     telling = [r for r in reasons if r not in (ZeroWork.NO_FORCE, ZeroWork.NO_MOTION)]
-    return (telling or list(reasons))[0]
+    return telling[0] if telling else reasons[0]

@@ -16,6 +16,8 @@ Number = float | np.ndarray[Any, np.dtype[np.float64]]
 
 @dataclass(frozen=True, kw_only=True)
 class Surface:
+    """A track or table top, at rest."""
+
     name: str
     slope: Number = 0.0  # rad, positive where the front is higher
     length: Number | None = None  # m
@@ -38,6 +40,8 @@ class Body:
 
 @dataclass(frozen=True, kw_only=True)
 class Pulley:
+    """Fixed to the bench, or moving up and down."""
+
     name: str
     moving: bool = False
     mass: Number = 0.0  # kg
@@ -48,20 +52,26 @@ class Pulley:
 
 @dataclass(frozen=True, kw_only=True)
 class String:
+    """Massless and inextensible; it only pulls."""
+
     name: str
     path: tuple[str, ...]  # from back to front; names of bodies, pulleys and anchors
 
 
 @dataclass(frozen=True, kw_only=True)
 class Run:
+    """One release."""
+
     object: str
-    distance: Number | None = None  # m, path of ``object`` in the driven part
+    distance: Number | None = None  # m, from its start, either way: ends the driven part
     speed: Number = 0.0  # m/s, signed, of ``object`` at the start
     until: Number | None = None  # s after release
 
 
 @dataclass(frozen=True, kw_only=True)
 class Apparatus:
+    """Everything that the solver needs to know."""
+
     bodies: Mapping[str, Body]
     pulleys: Mapping[str, Pulley]
     anchors: tuple[str, ...] = ()

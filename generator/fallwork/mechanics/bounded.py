@@ -9,6 +9,7 @@ from typing import Any
 import numpy as np
 
 Array = np.ndarray[Any, np.dtype[np.float64]]
+Flags = np.ndarray[Any, np.dtype[np.bool_]]
 
 PRECISION = 1e-11  # of a gradient relative to the norms from which it is made
 
@@ -44,7 +45,7 @@ def bounded_least_squares(matrix: Array, target: Array, lower: Array, upper: Arr
 
 
 def _settle(
-    matrix: Array, target: Array, lower: Array, upper: Array, x: Array, free: Array
+    matrix: Array, target: Array, lower: Array, upper: Array, x: Array, free: Flags
 ) -> None:
     """Move the free unknowns to their least squares, fixing each that meets a bound (in place)."""
     while free.any():

@@ -112,7 +112,7 @@ def _check_repetition(apparatus: Apparatus, string: String) -> None:
             raise ImpossibleApparatus(
                 (string.name, name),
                 found="the string comes back to an object that it has left",
-                expected="two different ends, and a pulley with inertia or bearing torque only once",
+                expected="two different ends, and once round a pulley that has inertia",
             )
 
 

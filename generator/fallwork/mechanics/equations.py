@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from fallwork.mechanics.bounded import Array, bounded_least_squares
+from fallwork.mechanics.bounded import Array, Flags, bounded_least_squares
 
 RANK = 1e-11  # singular values below this share of the largest count as zero
 TOLERANCE = 1e-9  # by which a condition may be missed, relative to what it is made of
@@ -88,9 +88,9 @@ def solve_mode(problem: Problem, mode: Mode) -> Motion:
 class Openings:
     """Where a problem leaves the mode to be found; everything else is given by the past."""
 
-    spans: Array  # bool, spans that are just tight, so that they may pull
-    rest: Array  # bool, coordinates without speed, which may stick or slide either way
-    landed: Array  # bool, coordinates on the catch pad
+    spans: Flags  # spans that are just tight, so that they may pull
+    rest: Flags  # coordinates without speed, which may stick or slide either way
+    landed: Flags  # coordinates on the catch pad
 
 
 def conditions_hold(problem: Problem, motion: Motion, openings: Openings) -> bool:
@@ -122,10 +122,11 @@ def conditions_hold(problem: Problem, motion: Motion, openings: Openings) -> boo
 def _span_mass(problem: Problem) -> Array:
     """For each span the heaviest mass that it moves: a yardstick for its tension, kg."""
     touched = np.where(problem.stretch != 0, problem.mass, 0.0)
-    return np.maximum(touched.max(axis=1, initial=0.0), 1e-6 * problem.mass.max(initial=0.0))
+    least = 1e-6 * problem.mass.max(initial=0.0)
+    return np.asarray(np.maximum(touched.max(axis=1, initial=0.0), least))
 
 
-def _stuck(problem: Problem, mode: Mode, rows: Array) -> Array:
+def _stuck(problem: Problem, mode: Mode, rows: Array) -> Flags:
     """Coordinates that can't move: sticking, held, or a massless rim that nothing turns."""
     sticking = np.array([way == 0 for way in mode.friction], dtype=bool)
     held = np.array(mode.held, dtype=bool)
@@ -134,7 +135,7 @@ def _stuck(problem: Problem, mode: Mode, rows: Array) -> Array:
     return np.asarray(sticking | held | idle)
 
 
-def _solve(mass: Array, force: Array, rows: Array, stuck: Array) -> tuple[Array, Array, bool]:
+def _solve(mass: Array, force: Array, rows: Array, stuck: Flags) -> tuple[Array, Array, bool]:
     """Accelerations and pulls of taut spans, and whether they are the only ones.
 
     Coordinates are scaled by the root of their mass and spans by their row, so that a light
@@ -219,7 +220,7 @@ def _open_motion(
     acceleration: Array,
     rows: Array,
     force: Array,
-    stuck: Array,
+    stuck: Flags,
     sliding: Array,
 ) -> Motion:
     """A motion whose equations leave something open: accelerations, loads or both."""
@@ -232,13 +233,11 @@ def _open_motion(
     made_of = np.abs(force) + np.abs(unknowns.matrix) @ np.abs(values)
     feasible = bool(np.all(missed <= TOLERANCE * (made_of + 1e-3 * made_of.max(initial=0.0))))
     snapped = _snap(problem, acceleration, rows, values[: len(rows)], force)
-    loads, others, ranges = values, [], []
-    if feasible and unknowns.count:
-        loads, others, ranges = unknowns.explore(net, values)
+    others, ranges = unknowns.explore(net, values) if feasible else ([], [])
     return Motion(
         mode=mode,
         acceleration=np.where(floating, np.nan, snapped),
-        loads=unknowns.loads(loads, sliding),
+        loads=unknowns.loads(values, sliding),
         others=tuple(unknowns.loads(other, sliding) for other in others),
         ranges=tuple(ranges),
         feasible=feasible,
@@ -246,7 +245,7 @@ def _open_motion(
     )
 
 
-def _floating(mass: Array, rows: Array, stuck: Array) -> Array:
+def _floating(mass: Array, rows: Array, stuck: Flags) -> Flags:
     """Massless coordinates that taut spans leave free to move."""
     light = np.flatnonzero((mass == 0) & ~stuck)
     floating = np.zeros(len(mass), dtype=bool)
@@ -298,21 +297,16 @@ class _Unknowns:
 
     def explore(
         self, net: Array, values: Array
-    ) -> tuple[Array, list[Array], list[tuple[str, int, float, float]]]:
-        """A middle solution, the outermost ones, and the range of each force that has one."""
+    ) -> tuple[list[Array], list[tuple[str, int, float, float]]]:
+        """The outermost solutions and the range of each force that has one, around ``values``."""
         from scipy.optimize import linprog  # only an undetermined apparatus pays for it
 
         exact = self.matrix @ values  # what the bounded solution really meets
-        size = np.abs(net).max(initial=0.0) or 1.0
+        size = float(np.abs(net).max(initial=0.0)) or 1.0
+        upper = [None if np.isinf(high) else high / size for high in self.upper]
+        limits = list(zip(self.lower / size, upper, strict=True))
         others: list[Array] = []
         ranges: list[tuple[str, int, float, float]] = []
-        limits = list(
-            zip(
-                self.lower / size,
-                np.where(np.isinf(self.upper), None, self.upper / size),
-                strict=True,
-            )
-        )
         for at in range(self.count):
             ends = []
             for sign in (1.0, -1.0):
@@ -321,10 +315,8 @@ class _Unknowns:
                 found = linprog(cost, A_eq=self.matrix, b_eq=exact / size, bounds=limits)
                 if found.status == 0:
                     others.append(found.x * size)
-                    ends.append(float(found.x[at] * size))
-                else:
-                    ends.append(np.inf * -sign)
+                ends.append(float(found.x[at] * size) if found.status == 0 else -sign * np.inf)
             if ends[1] - ends[0] > 1e-7 * size:
                 kind, index = self.fields[at]
                 ranges.append((kind, index, ends[0], ends[1]))
-        return values, others if ranges else [], ranges
+        return (others if ranges else []), ranges

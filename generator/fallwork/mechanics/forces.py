@@ -12,7 +12,7 @@ import numpy as np
 
 from fallwork.mechanics.apparatus import Body
 from fallwork.mechanics.assembly import tangent
-from fallwork.mechanics.bounded import Array
+from fallwork.mechanics.bounded import Array, Flags
 from fallwork.mechanics.equations import Loads
 from fallwork.mechanics.layout import Role, Segment, StringLayout, given
 from fallwork.mechanics.solution import BENCH, EARTH, Force, Interaction, ZeroWork
@@ -71,7 +71,7 @@ class Scene:
 
     acceleration: Array  # m/s², 0 where undetermined
     displacement: Array | None  # m
-    moves: Array  # bool
+    moves: Flags
     loose: frozenset[str]
 
     @property
@@ -119,7 +119,7 @@ class _Ledger:
 
     def _tangent(self, surface: str) -> Vector:
         cosine, sine = tangent(self.apparatus.surfaces[surface].slope)
-        return float(cosine), float(sine)  # type: ignore[arg-type]
+        return float(cosine), float(sine)
 
     def _direction(self, segment: Segment) -> Vector:
         if segment.along is not None:

@@ -116,7 +116,7 @@ def _angular(setup: Setup, values: Array) -> dict[str, float]:
 
 def _angular_or_none(setup: Setup, values: Array | None) -> Mapping[str, float | None]:
     if values is None:
-        return {name: None for name in _angular(setup, np.zeros(len(setup.mass)))}
+        return dict.fromkeys(_angular(setup, np.zeros(len(setup.mass))))
     return _angular(setup, values)
 
 
@@ -180,7 +180,8 @@ def _range_name(setup: Setup, kind: str, at: int) -> str:
         string = setup.layout.strings[span.string]
         if len(string.spans) == 1:
             return f"tension of {span.string}"
-        return f"tension of {span.string} from {string.path[span.first]} to {string.path[span.last + 1]}"
+        ends = f"from {string.path[span.first]} to {string.path[span.last + 1]}"
+        return f"tension of {span.string} {ends}"
     coordinate = setup.layout.coordinates[at]
     if kind == "support":
         return f"{Interaction.LANDING.value} of {BENCH} on {setup.apparatus.run.object}"
@@ -224,7 +225,7 @@ def _landing(setup: Setup, stretch: Stretch) -> Phase:
         },
         end_velocities=_by_object(setup, end_speed),
         tensions={
-            name: {key: 0.0 for key in _pulls_on(string, [0.0] * len(string.segments))}
+            name: dict.fromkeys(_pulls_on(string, [0.0] * len(string.segments)), 0.0)
             for name, string in setup.layout.strings.items()
         },
         angular_accelerations={},

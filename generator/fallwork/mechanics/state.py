@@ -9,7 +9,7 @@ import numpy as np
 
 from fallwork.mechanics.apparatus import Apparatus
 from fallwork.mechanics.assembly import terms_of
-from fallwork.mechanics.bounded import Array
+from fallwork.mechanics.bounded import Array, Flags
 from fallwork.mechanics.equations import Motion, Openings, Problem
 from fallwork.mechanics.faults import ImpossibleApparatus
 from fallwork.mechanics.layout import Layout, layout_of
@@ -38,7 +38,7 @@ class State:
     position: Array  # m from the start
     speed: Array  # m/s
     slack: Array  # m
-    landed: Array  # bool, on the catch pad
+    landed: Flags  # on the catch pad
     loose: frozenset[str] = frozenset()  # strings that have gone slack as a whole
     gripped: frozenset[str] = frozenset()  # strings slack on one side of a turning pulley only
 

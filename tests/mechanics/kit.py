@@ -1,0 +1,129 @@
+"""Short ways to write an apparatus down in a test; everything in SI units."""
+
+import math
+from collections.abc import Mapping, Sequence
+
+from fallwork.mechanics import Apparatus
+from fallwork.mechanics.apparatus import Body, Pulley, Run, String, Surface
+
+STANDARD_GRAVITY = 9.80665  # m/s², 3rd CGPM (1901)
+
+
+def cart(name: str, mass: float, surface: str = "track", **more: object) -> Body:
+    return Body(name=name, kind="cart", mass=mass, surface=surface, **more)
+
+
+def hanging(name: str, mass: float, **more: object) -> Body:
+    return Body(name=name, kind="hanging", mass=mass, **more)
+
+
+def fixed(name: str, **more: object) -> Pulley:
+    return Pulley(name=name, **more)
+
+
+def moving(name: str, **more: object) -> Pulley:
+    return Pulley(name=name, moving=True, **more)
+
+
+def track(name: str = "track", slope_deg: float = 0.0, length: float | None = None) -> Surface:
+    return Surface(name=name, slope=math.radians(slope_deg), length=length)
+
+
+def apparatus(
+    *things: Body | Pulley | Surface,
+    strings: Mapping[str, Sequence[str]],
+    run: Run,
+    gravity: float = STANDARD_GRAVITY,
+    anchors: Sequence[str] = (),
+) -> Apparatus:
+    return Apparatus(
+        bodies={thing.name: thing for thing in things if isinstance(thing, Body)},
+        pulleys={thing.name: thing for thing in things if isinstance(thing, Pulley)},
+        surfaces={thing.name: thing for thing in things if isinstance(thing, Surface)},
+        anchors=tuple(anchors),
+        strings={name: String(name=name, path=tuple(path)) for name, path in strings.items()},
+        run=run,
+        gravity=gravity,
+    )
+
+
+def level_track(
+    cart_mass: float,
+    weight_mass: float,
+    *,
+    distance: float,
+    friction: float = 0.0,
+    static_friction: float | None = None,
+    slope_deg: float = 0.0,
+    speed: float = 0.0,
+    gravity: float = STANDARD_GRAVITY,
+    length: float | None = None,
+    starts_at: float | None = None,
+    wheel_mass: float = 0.0,
+    pulley: Pulley | None = None,
+) -> Apparatus:
+    """A cart on a (tilted) track, pulled by a hanging weight over a fixed pulley."""
+    return apparatus(
+        cart(
+            "cart",
+            cart_mass,
+            friction=friction,
+            static_friction=static_friction,
+            starts_at=starts_at,
+            wheel_mass=wheel_mass,
+        ),
+        hanging("weight", weight_mass),
+        pulley or fixed("pulley"),
+        track(slope_deg=slope_deg, length=length),
+        strings={"string": ["cart", "pulley", "weight"]},
+        run=Run(object="weight", distance=distance, speed=speed),
+        gravity=gravity,
+    )
+
+
+def two_weights(
+    left: float,
+    right: float,
+    *,
+    distance: float = 1.0,
+    gravity: float = STANDARD_GRAVITY,
+    pulley: Pulley | None = None,
+    speed: float = 0.0,
+) -> Apparatus:
+    """Two weights over one fixed pulley."""
+    return apparatus(
+        hanging("left", left),
+        hanging("right", right),
+        pulley or fixed("pulley"),
+        strings={"string": ["left", "pulley", "right"]},
+        run=Run(object="right", distance=distance, speed=speed),
+        gravity=gravity,
+    )
+
+
+def slope(
+    mass: float,
+    slope_deg: float,
+    *,
+    friction: float = 0.0,
+    static_friction: float | None = None,
+    speed: float = 0.0,
+    distance: float | None = None,
+    until: float | None = None,
+    gravity: float = STANDARD_GRAVITY,
+) -> Apparatus:
+    """A block by itself on a slope; forward is up where the slope is positive."""
+    return apparatus(
+        Body(
+            name="block",
+            kind="block",
+            mass=mass,
+            surface="plane",
+            friction=friction,
+            static_friction=static_friction,
+        ),
+        track("plane", slope_deg),
+        strings={},
+        run=Run(object="block", distance=distance, speed=speed, until=until),
+        gravity=gravity,
+    )
