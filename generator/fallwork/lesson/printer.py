@@ -62,6 +62,8 @@ def amount(printed: Printed, unit: str, *, marked: bool = False) -> Fragment:
     if printed.exponent is not None:
         size += OPERATOR + text_width("10") + text_width(str(printed.exponent), size=SCRIPT)
     digits = rf"\underline{{{printed.latex}}}" if marked else printed.latex
+    if printed.exponent is not None and unit == "°":
+        digits = f"{{{digits}}}"  # or the sign of degrees would be a second exponent of the ten
     return Fragment(latex=digits + tail.latex, width=size)
 
 

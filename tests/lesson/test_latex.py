@@ -1,0 +1,378 @@
+"""Formulas in LaTeX: as few brackets as the reading needs, and never another formula."""
+
+import math
+from dataclasses import replace
+
+import pytest
+from hypothesis import assume, given
+from hypothesis import strategies as st
+from math_core import LatexToMathML
+from matplotlib.mathtext import MathTextParser
+
+from equations.amounts import Amount
+from equations.amounts import evaluate as read_value
+from equations.checker import check_page, count_equations
+from equations.example import page
+from equations.mutants import mutants
+from equations.reading import expression_of, relations_of
+from equations.tree import Node, UnreadableError
+from fallwork.lesson.document import Equation, Relation
+from fallwork.lesson.expression import (
+    Expression,
+    Function,
+    Negative,
+    Number,
+    Power,
+    Product,
+    Quotient,
+    Ref,
+    Root,
+    Sum,
+    Symbol,
+    evaluate,
+    symbols_in,
+)
+from fallwork.lesson.latex import (
+    UnequalSidesError,
+    equation_rows,
+    latex,
+    number,
+    numbers,
+    plain,
+    quantity,
+    result,
+    working,
+)
+from fallwork.lesson.layout import Fragment, rows, width
+
+
+def ref(letter: str, subscript: str = "", unit: str = "", value: float | None = None,
+        written: str = "") -> Ref:  # fmt: skip
+    return Ref(
+        symbol=Symbol(
+            id=letter + subscript,
+            letter=letter,
+            subscript=subscript,
+            meaning="",
+            unit=unit,
+            value=float(written) if written else value,
+            written=written,
+        )
+    )
+
+
+m = ref("m", "c", "kg", written="0.4200")
+M = ref("m", "w", "kg", written="0.0800")
+g = ref("g", "", "m/s²", written="9.80665")
+mu = ref("mu", written="0.008")
+d = ref("d", "", "m", written="0.600")
+a = ref("a", "", "m/s²", 1.503163312)
+T = ref("T", "", "N", 0.08 * (9.80665 - 1.503163312))
+W = ref("W", "f", "J", -0.0197702064)
+K = ref("Delta K", "c", "J", 0.3787971546)
+theta = ref("theta", "", "°", written="12.0")
+inertia = ref("I", "", "kg·m²", written="2.25e-5")
+v = ref("v", "", "m/s", (2 * 1.503163312 * 0.6) ** 0.5)
+half = Quotient(top=Number(value=1), bottom=Number(value=2))
+
+
+def sin(angle: Expression) -> Function:
+    return Function(name="sin", argument=angle)
+
+
+def squeezed(code: str) -> str:
+    """Without the spaces that LaTeX ignores and the thin ones between factors."""
+    return code.replace(r"\, ", "").replace(" ", "")
+
+
+@pytest.mark.parametrize(
+    ("tree", "code"),
+    [
+        (M * g - T, r"m_\mathrm{w}g-T"),
+        (g - (a - mu), r"g-(a-\mu)"),
+        (-(a - g) * m, r"-(a-g)m_\mathrm{c}"),
+        (a + Negative(body=g), "a-g"),
+        (m * (g - a), r"m_\mathrm{c}(g-a)"),
+        (m * g / (m + M), r"\frac{m_\mathrm{c}g}{m_\mathrm{c}+m_\mathrm{w}}"),
+        (half * m * v**2, r"\frac{1}{2}m_\mathrm{c}v^2"),
+        (2 * a * d, "2ad"),
+        (a * 2, r"a\times2"),
+        (K**2, r"(\DeltaK_\mathrm{c})^2"),
+        ((a / g) ** 2, r"\left(\frac{a}{g}\right)^2"),
+        ((a**2) ** 3, "(a^2)^3"),
+        (Power(base=a, exponent=-1), "a^{-1}"),
+        (Root(body=2 * a * d), r"\sqrt{2ad}"),
+        (m * g * sin(theta), r"m_\mathrm{c}g\sin\theta"),
+        (sin(theta) * m, r"\sin(\theta)m_\mathrm{c}"),
+        (sin(2 * theta), r"\sin(2\theta)"),
+        (sin(theta) ** 2, r"(\sin\theta)^2"),
+        (a - Number(value=-2), "a-(-2)"),
+    ],
+)
+def test_symbols_are_printed_with_the_brackets_that_the_reading_needs(tree, code):
+    assert squeezed(latex(tree)) == code
+
+
+@pytest.mark.parametrize(
+    ("tree", "code"),
+    [
+        (m * a, r"0.4200\,\mathrm{kg}\times\underline{1.5032}\,\mathrm{m/s^2}"),
+        (2 * d, r"2\times0.600\,\mathrm{m}"),
+        (v**2, r"(\underline{1.3431}\,\mathrm{m/s})^2"),
+        (mu**2, "0.008^2"),
+        (W + K, r"\underline{-0.019770}\,\mathrm{J}+\underline{0.37880}\,\mathrm{J}"),
+        (K + W, r"\underline{0.37880}\,\mathrm{J}+(\underline{-0.019770}\,\mathrm{J})"),
+        (K - W, r"\underline{0.37880}\,\mathrm{J}-(\underline{-0.019770}\,\mathrm{J})"),
+        (-W, r"-(\underline{-0.019770}\,\mathrm{J})"),
+        (2 * W, r"2\times(\underline{-0.019770}\,\mathrm{J})"),
+        (sin(theta), r"\sin12.0^\circ"),
+        (sin(theta * 2), r"\sin(12.0^\circ\times2)"),
+        (inertia / 2, r"\frac{2.25\times10^{-5}\,\mathrm{kg{\cdot}m^2}}{2}"),
+        (2 * inertia, r"2\times(2.25\times10^{-5}\,\mathrm{kg{\cdot}m^2})"),
+        (mu + ref("x", value=0.0), "0.008+0"),
+    ],
+)  # fmt: skip
+def test_numbers_stand_with_their_units_where_the_symbols_stood(tree, code):
+    assert squeezed(numbers(tree, 3)) == code
+
+
+def test_a_value_alone_has_its_unit_or_not():
+    assert quantity(a.symbol, 3) == r"\underline{1.5032}\,\mathrm{m/s^2}"
+    assert number(a.symbol, 3) == r"\underline{1.5032}"
+    assert number(m.symbol, 3) == "0.4200"
+
+
+@pytest.mark.parametrize(
+    ("value", "unit", "code"),
+    [
+        (1.503163312, "m/s²", r"\underline{1.5032}\,\mathrm{m/s^2} \approx 1.50\,\mathrm{m/s^2}"),
+        (0.0, "J", r"0\,\mathrm{J}"),
+        (0.1 + 0.2, "N", r"0.300\,\mathrm{N}"),
+        (12.3456, "°", r"\underline{12.346}^\circ \approx 12.3^\circ"),
+        (2.0, "", "2.00"),
+        (3.21, "%", r"3.21\,\%"),
+    ],
+)
+def test_a_result_is_rounded_from_guard_digits_unless_it_is_exact(value, unit, code):
+    assert result(value, unit, 3) == code
+
+
+def test_an_equation_with_numbers_has_a_row_for_each_stage():
+    # The acceleration of a cart of 420 g pulled by 80 g, friction 0.008: by hand 1.503163312 m/s².
+    equation = Equation(
+        left=a,
+        right=(M * g - mu * m * g) / (m + M),
+        forms=((M - mu * m) * g / (m + M),),
+        numbers=True,
+    )
+    assert [squeezed(row) for row in equation_rows(equation, 3)] == [
+        r"a&=\frac{m_\mathrm{w}g-\mum_\mathrm{c}g}{m_\mathrm{c}+m_\mathrm{w}}",
+        r"&=\frac{(m_\mathrm{w}-\mum_\mathrm{c})g}{m_\mathrm{c}+m_\mathrm{w}}",
+        r"&=(0.0800\,\mathrm{kg}-0.008\times0.4200\,\mathrm{kg})",
+        r"&\quad{}\times9.80665\,\mathrm{m/s^2}",
+        r"&\quad{}/(0.4200\,\mathrm{kg}+0.0800\,\mathrm{kg})",
+        r"&=\underline{1.5032}\,\mathrm{m/s^2}\approx1.50\,\mathrm{m/s^2}",
+    ]
+
+
+def test_an_equation_in_symbols_has_no_numbers():
+    assert equation_rows(Equation(left=T, right=M * (g - a)), 3) == (
+        r"T &= m_\mathrm{w} \, (g - a)",
+    )
+
+
+def test_a_wide_left_side_has_a_row_of_its_own():
+    wide = Equation(left=M * g - mu * m * g + W / d, right=m * a, unit="N")
+    assert [row[:2] for row in equation_rows(wide, 3)] == ["&m", "&="]
+
+
+def test_a_zero_and_a_single_symbol_are_not_printed_twice():
+    nothing = Equation(left=ref("W", "N", "J"), right=Number(value=0), numbers=True)
+    assert equation_rows(nothing, 3) == (r"W_\mathrm{N} &= 0\,\mathrm{J}",)
+    same = Equation(left=ref("x", "", "m"), right=d, numbers=True)
+    assert equation_rows(same, 3) == ("x &= d", r"&= 0.600\,\mathrm{m}")
+
+
+def test_sides_that_differ_are_a_fault_of_the_program():
+    wrong = Equation(left=T, right=M * (g + a), numbers=True)
+    with pytest.raises(UnequalSidesError, match="T: "):
+        equation_rows(wrong, 3)
+
+
+def test_a_relation_has_its_signs_between_its_sides():
+    relation = Relation(sides=(Number(value=0), T, M * g), signs=("<", "<"))
+    assert latex(relation) == r"0 \lt T \lt m_\mathrm{w} \, g"
+    limit = Relation(sides=(M / m, Number(value=0)), signs=("→",))
+    assert latex(limit).endswith(r"\to 0")
+
+
+@pytest.mark.parametrize(
+    ("formula", "text"),
+    [
+        (Relation(sides=(m * g - T, m * a), signs=("=",)), "m_c g − T = m_c a"),
+        ((M * g - mu * m * g) / (m + M), "(m_w g − μ m_c g)/(m_c + m_w)"),
+        (half * m * v**2, "½ m_c v²"),
+        (Root(body=2 * a * d), "√(2 a d)"),
+        (m * g * sin(theta), "m_c g (sin θ)"),
+        (K, "ΔK_c"),
+        (a - (g - mu), "a − (g − μ)"),
+        (-a * g, "−a g"),
+        (a / (g * mu), "a/(g μ)"),
+    ],
+)
+def test_plain_text_reads_like_the_formula(formula, text):
+    assert plain(formula) == text
+
+
+@pytest.mark.parametrize("symbol", [m, mu, K, theta, ref("m", "front cart"), ref("W", "f,c")])
+def test_plot_labels_understand_symbols(symbol):
+    MathTextParser("path").parse(f"${latex(symbol)}$")
+
+
+# From here on: random trees, read back by a parser that knows nothing of the printer.
+
+_UNITS = ("", "kg", "m/s²", "N·m", "kg·m²", "°", "s⁻¹")
+_NAMES = ("a", "b", "mu", "Delta K", "theta")
+
+
+@st.composite
+def leaves(draw: st.DrawFn) -> Ref:
+    """Symbols of any unit; the same letter and subscript are always the same quantity."""
+    place = draw(st.integers(0, 34))
+    sign = -1 if place % 3 == 0 else 1
+    value = sign * (place + 1) * 10.0 ** ((place * 7) % 9 - 4) / 7
+    letter, subscript = _NAMES[place % 5], str(place // 5)
+    return ref(letter, subscript, _UNITS[place // 5], value)
+
+
+def _larger(trees: st.SearchStrategy[Expression]) -> st.SearchStrategy[Expression]:
+    several = st.lists(trees, min_size=2, max_size=3).map(tuple)
+    return st.one_of(
+        several.map(lambda parts: Sum(terms=parts)),
+        several.map(lambda parts: Product(factors=parts)),
+        trees.map(lambda body: Negative(body=body)),
+        st.tuples(trees, trees).map(lambda pair: Quotient(top=pair[0], bottom=pair[1])),
+        st.tuples(trees, st.sampled_from([2, 3, -1])).map(
+            lambda pair: Power(base=pair[0], exponent=pair[1])
+        ),
+        trees.map(lambda body: Root(body=body)),
+        st.tuples(st.sampled_from(["sin", "cos"]), trees).map(
+            lambda pair: Function(name=pair[0], argument=pair[1])
+        ),
+    )
+
+
+trees = st.recursive(
+    leaves() | st.integers(-9, 99).map(lambda value: Number(value=value)), _larger, max_leaves=9
+)
+
+
+def mathml(code: str) -> str:
+    converter = LatexToMathML(fancy_error=False)
+    return converter.convert_with_local_state(code, displaystyle=True)
+
+
+def value_of(tree: Expression) -> float:
+    """The value, where there is one and cancelling or a large angle doesn't spoil it."""
+    try:
+        value = evaluate(tree)
+    except (ArithmeticError, ValueError):
+        value = math.nan
+    assume(math.isfinite(value) and abs(value) < 1e9)
+    return value
+
+
+def read_side(side: Node, known: dict[str, Amount]) -> Amount:
+    """What the reader makes of a side; it refuses to divide by what rounding may make zero."""
+    try:
+        return read_value(side, known)
+    except UnreadableError:
+        assume(False)
+        raise
+
+
+def without_units(tree: Expression) -> Expression:
+    """The same tree of pure numbers: random trees add kilograms to metres."""
+    match tree:
+        case Ref(symbol=symbol):
+            return Ref(symbol=replace(symbol, unit=""))
+        case Sum(terms=parts):
+            return Sum(terms=tuple(map(without_units, parts)))
+        case Product(factors=parts):
+            return Product(factors=tuple(map(without_units, parts)))
+        case Negative(body=body):
+            return Negative(body=without_units(body))
+        case Quotient(top=top, bottom=bottom):
+            return Quotient(top=without_units(top), bottom=without_units(bottom))
+        case Power(base=base, exponent=exponent):
+            return Power(base=without_units(base), exponent=exponent)
+        case Root(body=body):
+            return Root(body=without_units(body))
+        case Function(name=name, argument=argument):
+            return Function(name=name, argument=without_units(argument))
+    return tree
+
+
+@given(trees)
+def test_every_tree_can_be_converted_and_read(tree):
+    expression_of(mathml(latex(tree)))
+    expression_of(mathml(numbers(tree, 3)))
+
+
+@given(trees.map(without_units))
+def test_the_printed_symbols_have_the_value_of_the_tree(tree):
+    value = value_of(tree)
+    known = {plain(s): Amount(s.value, 0.0, ()) for s in symbols_in(tree)}
+    read = read_side(expression_of(mathml(latex(tree))), known)
+    assert read.value == pytest.approx(value, rel=1e-9, abs=read.error + 1e-9)
+
+
+@given(trees.map(without_units))
+def test_the_printed_numbers_have_the_value_of_the_tree(tree):
+    value = value_of(tree)
+    read = read_side(expression_of(mathml(numbers(tree, 13))), {})
+    assert read.value == pytest.approx(value, rel=1e-9, abs=read.error + 1e-9)
+
+
+@given(trees.map(without_units))
+def test_rows_of_an_equation_say_the_same_as_its_tree(tree):
+    value = value_of(tree)
+    equation = Equation(left=ref("x", "", "", value), right=tree, numbers=True)
+    (relation,) = relations_of(mathml(working((equation,), 13)))
+    known = {plain(s): Amount(s.value, 0.0, ()) for s in symbols_in(tree)}
+    known["x"] = Amount(value, 0.0, ())
+    for side in relation.sides:
+        read = read_side(side, known)
+        assert read.value == pytest.approx(value, rel=1e-9, abs=read.error + 1e-9)
+
+
+widths = st.floats(0.5, 6.0)
+
+
+@given(st.lists(st.tuples(widths, st.none() | st.integers(0, 4)), min_size=1, max_size=12))
+def test_no_row_is_wider_than_the_room_if_a_break_can_help(parts):
+    fragments = [Fragment(latex=f"x_{i}", width=w, depth=d) for i, (w, d) in enumerate(parts)]
+    lines = rows(fragments, 12.0)
+    assert [piece for line in lines for piece in line] == fragments
+    for line in lines:
+        assert line == fragments[: len(line)] or line[0].depth is not None
+        assert width(line) <= 12.0 or all(piece.depth is None for piece in line[1:])
+
+
+def test_worked_equations_make_a_page_that_an_independent_reader_finds_true():
+    left = ref("x", "", "N", evaluate(m * a + mu * m * g))
+    height = ref("h", "", "m", evaluate(d * sin(theta)))
+    equations = (
+        Equation(left=a, right=(M * g - mu * m * g) / (m + M), numbers=True),
+        Equation(left=T, right=M * (g - a), numbers=True),
+        Equation(left=v, right=Root(body=2 * a * d), numbers=True),
+        Equation(left=left, right=m * a + mu * m * g, numbers=True),
+        Equation(left=M * g - T, right=M * a, unit="N", numbers=True),
+        Equation(left=height, right=d * sin(theta), numbers=True),
+    )
+    used = {s.id: s for e in equations for side in (e.left, e.right) for s in symbols_in(side)}
+    listed = tuple((latex(s), s.unit, number(s, 3)) for s in used.values())
+    html = page(rows=listed, display=(working(equations, 3),), inline=(), slip=())
+    assert check_page(html) == []
+    assert count_equations(html) == 24
+    assert [what for what, spoilt in mutants(html) if not check_page(spoilt)] == []
