@@ -5,7 +5,7 @@ Knows nothing of physics or pages. Raises ``BadInput`` with every problem of the
 
 from fallwork.scenario.load import find_course, load_course, load_scenario
 from fallwork.scenario.model import CourseData, Lab, Quantity, Scenario, Term
-from fallwork.scenario.overrides import Override, with_numbers
+from fallwork.scenario.overrides import Override, overrides_from_words, with_numbers
 from fallwork.scenario.quantity import as_written, in_si
 
 __all__ = [
@@ -20,5 +20,6 @@ __all__ = [
     "in_si",
     "load_course",
     "load_scenario",
+    "overrides_from_words",
     "with_numbers",
 ]

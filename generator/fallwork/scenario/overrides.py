@@ -14,7 +14,7 @@ from fallwork.scenario.model import Quantity, Scenario
 from fallwork.scenario.possible import faults_of
 from fallwork.scenario.quantity import keeping_uncertainty
 from fallwork.scenario.records import Field, Record
-from fallwork.scenario.report import Report, all_known, listed, meant, shown
+from fallwork.scenario.report import Report, all_known, closest, listed, meant, shown
 from fallwork.scenario.shapes import Count, Measure, Reading, Shape
 from fallwork.scenario.tree import Scalar
 
@@ -161,10 +161,13 @@ def _holds_numbers(shape: Shape) -> bool:
 
 
 def _number_meant(prefix: str, rest: str, record: Record) -> str:
-    numbers = []
+    keys = []
     for key, known in record.fields.items():
         if isinstance(known.shape, Record):
-            numbers += [f"{prefix}{key}.{below}" for below in known.shape.fields]
+            keys += [f"{key}.{below}" for below in known.shape.fields]
         elif _holds_numbers(known.shape):
-            numbers.append(f"{prefix}{key}")
-    return meant(f"{prefix}{rest}", numbers, all_known("number", numbers))
+            keys.append(key)
+    near = closest(rest, keys)
+    if near:
+        return f'did you mean "{prefix}{near}"?'
+    return all_known("number", [f"{prefix}{key}" for key in keys])

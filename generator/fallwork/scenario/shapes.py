@@ -145,8 +145,7 @@ class Measure(Shape):
     def json_schema(self) -> dict[str, Any]:
         """A string of number and unit; where there is no unit, a number as well."""
         kind = kinds()[self.kind]
-        spellings = [*kind.factors, *kind.also]
-        unit = "|".join(spelling.replace("^", r"\^") for spelling in spellings if spelling)
+        unit = kind.pattern()
         one = f"{NUMBER} ?(?:{unit})" if unit else NUMBER
         first = f"{NUMBER}(?: ?(?:{unit}))?" if unit else NUMBER
         pattern = f"^(?:{one}|{first} ?(?:{SIGN}) ?{one}(?: limits)?)$"

@@ -3,6 +3,7 @@
 Takes a kind and a unit as written; gives the unit's own spelling and its exact SI factor.
 """
 
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 from decimal import Decimal
@@ -20,7 +21,7 @@ class Kind:
     say: str  # with its article: "a mass"
     example: str  # "420.0 g"
     factors: Mapping[str, Decimal | None]  # SI units in one unit; None for the degree
-    also: Mapping[str, str]  # other spelling -> spelling in ``factors``
+    also: Mapping[str, str]  # other word -> spelling in ``factors``
 
     @property
     def si_unit(self) -> str:
@@ -34,9 +35,14 @@ class Kind:
 
     def spelling(self, unit: str) -> str | None:
         """The table's spelling of a unit as written; None if this kind has no such unit."""
-        unit = " ".join(unit.split())
-        unit = self.also.get(unit, unit)
+        unit = " ".join(unit.replace("·", " ").replace("\u03bc", "\u00b5").split())
+        unit = re.sub(r"\^?2$", "²", self.also.get(unit, unit))
         return unit if unit in self.factors else None
+
+    def pattern(self) -> str:
+        """A regular expression for every spelling of its units; "" for a plain number."""
+        words = "|".join(word for word in (*self.factors, *self.also) if word)
+        return words.replace(" ", "[ ·]").replace("²", r"(?:²|\^?2)").replace("µ", "[µ\u03bc]")
 
 
 @cache

@@ -1,0 +1,163 @@
+"""Quantities: units against a units library, uncertainties against the GUM, digits as written."""
+
+import math
+import re
+from decimal import Decimal
+
+import pint
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from scipy.stats import uniform
+
+from fallwork.scenario.quantity import (
+    UnreadableError,
+    as_written,
+    in_si,
+    keeping_uncertainty,
+    parse_quantity,
+)
+from fallwork.scenario.units import kinds, kinds_of_unit
+
+REGISTRY: pint.UnitRegistry[float] = pint.UnitRegistry()
+OTHER_SPELLINGS = [
+    *[("acceleration", "m/s^2"), ("acceleration", "cm/s2")],
+    *[("inertia", "kg·m²"), ("inertia", "g cm^2"), ("torque", "mN·m"), ("torque", "\u03bcN·m")],
+]
+UNITS = [
+    *[(kind.name, unit) for kind in kinds().values() for unit in (*kind.factors, *kind.also)],
+    *OTHER_SPELLINGS,
+]
+
+
+def in_pint(unit: str) -> pint.Unit:
+    """The unit library's own reading of a spelling of the table."""
+    product = re.sub("[ ·]", "*", unit.replace("²", "2").replace("^2", "2"))
+    return REGISTRY.Unit(re.sub("2$", "**2", product))
+
+
+@pytest.mark.parametrize(("kind", "unit"), UNITS)
+def test_a_unit_is_what_the_units_library_says(kind: str, unit: str) -> None:
+    # Oracle: pint's unit registry (NIST and CODATA definitions).
+    si = in_pint(kinds()[kind].si_unit)
+    by_pint = REGISTRY.Quantity(1.25, in_pint(unit)).to(si).magnitude
+    assert parse_quantity(f"1.25 {unit}", kind).value == pytest.approx(by_pint, rel=1e-15)
+
+
+def test_each_unit_belongs_to_one_kind_of_quantity() -> None:
+    assert [unit for _, unit in UNITS if len(kinds_of_unit(unit)) != 1] == []
+
+
+def test_a_coefficient_has_no_unit() -> None:
+    assert parse_quantity("0.008", "coefficient").value == 0.008
+
+
+def test_digits_stay_as_written() -> None:
+    mass = parse_quantity("420.0 g ± 0.1 g", "mass")
+    assert (mass.number, mass.unit, mass.uncertainty) == ("420.0", "g", "0.1 g")
+    assert (mass.value, mass.u) == (0.42, 0.0001)
+
+
+@pytest.mark.parametrize(
+    ("text", "kind", "written"),
+    [
+        ("420.0g", "mass", "420.0 g"),
+        ("+80 g", "mass", "80 g"),
+        ("-0.60 m/s ± 0.02 m/s", "speed", "−0.60 m/s ± 0.02 m/s"),
+        ("−0.60 m/s +/- 2 cm/s", "speed", "−0.60 m/s ± 2 cm/s"),
+        ("12.0 ± 0.5 deg", "angle", "12.0 deg ± 0.5 deg"),
+        ("12.0° ± 0.5°", "angle", "12.0 deg ± 0.5 deg"),
+        ("0.600 m ± 1 mm limits", "length", "0.600 m ± 1 mm limits"),
+        ("9.80665 m/s^2", "acceleration", "9.80665 m/s²"),
+        ("0.008±0.002", "coefficient", "0.008 ± 0.002"),
+        ("1.8e-5 kg·m^2", "inertia", "1.8e−5 kg m²"),
+        ("420.0\u202fg\u00a0±\u00a00.1\u202fg", "mass", "420.0 g ± 0.1 g"),
+    ],
+)
+def test_a_quantity_is_given_back_as_written(text: str, kind: str, written: str) -> None:
+    assert as_written(parse_quantity(text, kind)) == written
+
+
+@pytest.mark.parametrize(
+    ("text", "kind", "digits", "unit"),
+    [
+        ("420.0 g", "mass", "0.4200", "kg"),
+        ("80 g", "mass", "0.080", "kg"),
+        ("0.600 m", "length", "0.600", "m"),
+        ("40 cm", "length", "0.40", "m"),
+        ("1.2e3 mm", "length", "1.2", "m"),
+        ("1.80e-5 kg m²", "inertia", "0.0000180", "kg m²"),
+        ("12.0 deg", "angle", "12.0", "deg"),
+        ("0.008", "coefficient", "0.008", ""),
+        ("-30 cm/s", "speed", "-0.30", "m/s"),
+    ],
+)
+def test_si_digits_carry_the_written_precision(
+    text: str, kind: str, digits: str, unit: str
+) -> None:
+    assert in_si(parse_quantity(text, kind)) == (digits, unit)
+
+
+@given(st.decimals(min_value=-9999, max_value=9999, places=4))
+def test_si_digits_are_exact(number: Decimal) -> None:
+    digits, unit = in_si(parse_quantity(f"{number} g", "mass"))
+    assert (Decimal(digits), unit) == (number / 1000, "kg")
+
+
+@given(st.decimals(min_value=0, max_value=1000, places=3))
+def test_limits_are_a_rectangular_distribution(half_width: Decimal) -> None:
+    # JCGM 100:2008, 4.3.7: u = a/√3. Oracle: scipy's uniform distribution from −a to +a.
+    a = float(half_width) / 1000
+    length = parse_quantity(f"0.600 m ± {half_width} mm limits", "length")
+    assert length.u == pytest.approx(uniform(-a, 2 * a).std() if a else 0.0, rel=1e-12)
+
+
+def test_limits_agree_with_the_example_of_the_guide() -> None:
+    # JCGM 100:2008, 4.3.7, example 1 (from memory): 16.52e-6 within 0.40e-6 gives u = 0.23e-6.
+    expansion = parse_quantity("16.52e-6 ± 0.40e-6 limits", "coefficient")
+    assert f"{expansion.u:.2g}" == "2.3e-07"
+
+
+def test_an_uncertainty_without_limits_is_a_standard_uncertainty() -> None:
+    slope = parse_quantity("0 deg ± 0.05 deg", "angle")
+    assert slope.u == pytest.approx(0.05 * math.pi / 180, rel=1e-15)
+
+
+def test_a_number_keeps_the_uncertainty_that_it_replaces() -> None:
+    former = parse_quantity("420.0 g ± 0.1 g", "mass")
+    kept = keeping_uncertainty(parse_quantity("0.5120 kg", "mass"), former)
+    assert (as_written(kept), kept.u) == ("0.5120 kg ± 0.1 g", 0.0001)
+
+
+def test_a_number_with_its_own_uncertainty_keeps_that() -> None:
+    former = parse_quantity("420.0 g ± 0.1 g", "mass")
+    own = keeping_uncertainty(parse_quantity("512 g ± 1 g limits", "mass"), former)
+    assert (as_written(own), own.u) == ("512 g ± 1 g limits", 0.001 / math.sqrt(3))
+
+
+def test_zero_uncertainty_is_one_of_its_own() -> None:
+    former = parse_quantity("420.0 g ± 0.1 g", "mass")
+    exact = keeping_uncertainty(parse_quantity("512 g ± 0 g", "mass"), former)
+    assert (exact.u, exact.uncertainty) == (0.0, "0 g")
+
+
+@given(st.text(max_size=30), st.sampled_from(sorted(kinds())))
+def test_any_text_is_read_or_refused(text: str, kind: str) -> None:
+    try:
+        quantity = parse_quantity(text, kind)
+    except UnreadableError:
+        return
+    assert parse_quantity(as_written(quantity), kind) == quantity
+
+
+@given(
+    st.from_regex(r"[+−-]?[0-9]{1,4}(\.[0-9]{1,4})?(e-?[0-9])?", fullmatch=True),
+    st.from_regex(r"[0-9]{1,2}(\.[0-9]{1,2})?", fullmatch=True),
+    st.sampled_from(["kg", "g", "mg"]),
+    st.sampled_from(["", " limits"]),
+)
+def test_what_is_written_reads_back_the_same(
+    number: str, spread: str, unit: str, limits: str
+) -> None:
+    quantity = parse_quantity(f"{number} {unit} ± {spread} {unit}{limits}", "mass")
+    assert parse_quantity(as_written(quantity), "mass") == quantity

@@ -1,0 +1,190 @@
+"""Spoiled files: each brings its whole message, at its place, and never a traceback.
+
+A case is a YAML file and the message beside it.
+"""
+
+import os
+import shutil
+from pathlib import Path
+
+import pytest
+
+from fallwork.errors import BadInput
+from fallwork.scenario import load_course, load_scenario
+from fallwork.scenario.report import Impossible, Malformed
+
+HERE = Path(__file__).parent
+SCENARIOS = sorted((HERE / "spoiled").glob("*.yaml"))
+TERMS = sorted((HERE / "spoiled_terms").glob("*.yaml"))
+COURSES = sorted((HERE / "spoiled_courses").glob("*.yaml"))
+
+
+def expected(case: Path) -> str:
+    return case.with_suffix(".txt").read_text("utf-8").rstrip("\n")
+
+
+@pytest.fixture
+def course(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    """A sound course, in the current folder."""
+    shutil.copytree(HERE / "sound", tmp_path / "course")
+    monkeypatch.chdir(tmp_path / "course")
+    return Path()
+
+
+def message_of_scenario(path: Path) -> str:
+    with pytest.raises(BadInput) as caught:
+        load_scenario(path)
+    return str(caught.value)
+
+
+def message_of_course(root: Path) -> str:
+    with pytest.raises(BadInput) as caught:
+        load_course(root)
+    return str(caught.value)
+
+
+def test_there_are_enough_cases() -> None:
+    assert len(SCENARIOS) >= 30
+    assert len(TERMS) + len(COURSES) >= 30
+
+
+@pytest.mark.parametrize("case", SCENARIOS, ids=lambda case: case.stem)
+def test_a_spoiled_scenario_brings_its_message(case: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.chdir(case.parent)
+    assert message_of_scenario(Path(case.name)) == expected(case)
+
+
+@pytest.mark.parametrize("case", TERMS, ids=lambda case: case.stem)
+def test_a_spoiled_term_brings_its_message(case: Path, course: Path) -> None:
+    Path("terms/2027-spring.yaml").unlink()
+    shutil.copy(case, "terms")
+    assert message_of_course(course) == expected(case)
+
+
+@pytest.mark.parametrize("case", COURSES, ids=lambda case: case.stem)
+def test_a_spoiled_course_brings_its_message(case: Path, course: Path) -> None:
+    shutil.copy(case, "course.yaml")
+    assert message_of_course(course) == expected(case)
+
+
+def spoil(name: str, content: bytes) -> Path:
+    path = Path(name)
+    path.write_bytes(content)
+    return path
+
+
+def test_a_binary_file_is_refused(course: Path) -> None:
+    picture = spoil("picture.yaml", b"\x89PNG\r\n\x1a\n\x00\x00\x00\rIHDR")
+    assert message_of_scenario(picture) == (
+        "picture.yaml:1:1: the byte 0x89 is not UTF-8 text; "
+        "save the file as UTF-8 (if it is a text file at all)"
+    )
+
+
+def test_zero_bytes_are_refused(course: Path) -> None:
+    zeros = spoil("zeros.yaml", b"title: A\n" + bytes(1000))
+    assert message_of_scenario(zeros) == (
+        "zeros.yaml:2:1: the invisible character <U+0000>; "
+        "take it out (if this is a text file at all)"
+    )
+
+
+def test_another_encoding_is_refused_at_its_place(course: Path) -> None:
+    latin = spoil("latin.yaml", "title: Cart\nobjects: {cart: {mass: 1 g ± 1 g}}".encode("latin-1"))
+    assert message_of_scenario(latin) == (
+        "latin.yaml:2:28: the byte 0xB1 is not UTF-8 text; "
+        "save the file as UTF-8 (if it is a text file at all)"
+    )
+
+
+def test_ten_megabytes_are_refused(course: Path) -> None:
+    large = spoil("large.yaml", b"# a comment\n" * 900_000)
+    assert large.stat().st_size > 10_000_000
+    assert message_of_scenario(large) == (
+        "large.yaml:1:1: the file is larger than 256 kB; "
+        "a scenario takes about 2 kB; was another file named by mistake?"
+    )
+
+
+def test_a_missing_file_is_told_with_its_neighbours(course: Path) -> None:
+    assert message_of_scenario(Path("terms/2027-autumn.yaml")) == (
+        "terms/2027-autumn.yaml:1:1: there is no such file; terms holds 2027-spring.yaml"
+    )
+
+
+def test_a_missing_folder_is_told(course: Path) -> None:
+    assert message_of_scenario(Path("labs/cart.yaml")) == (
+        "labs/cart.yaml:1:1: there is no such file; the folder labs does not exist either"
+    )
+
+
+def test_a_folder_is_not_a_file(course: Path) -> None:
+    assert message_of_scenario(Path("scenarios")) == (
+        "scenarios:1:1: this is a folder; name a YAML file in it"
+    )
+
+
+def test_a_pipe_is_not_waited_for(course: Path) -> None:
+    os.mkfifo("pipe.yaml")
+    assert message_of_scenario(Path("pipe.yaml")) == (
+        "pipe.yaml:1:1: this is not a regular file; name a YAML file"
+    )
+
+
+def test_a_file_that_the_system_refuses_is_told(
+    course: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def refuse(*_: object) -> None:
+        raise PermissionError(13, "Permission denied")
+
+    monkeypatch.setattr(Path, "open", refuse)
+    assert message_of_scenario(Path("scenarios/cart.yaml")) == (
+        "scenarios/cart.yaml:1:1: the file can't be read (permission denied); make it readable"
+    )
+
+
+def test_the_other_ending_is_told(course: Path) -> None:
+    Path("scenarios/train.yaml").rename("scenarios/train.yml")
+    assert message_of_course(course) == (
+        "scenarios/train.yml:1:1: a file name that ends in .yml; rename it to train.yaml"
+    )
+
+
+def test_a_file_name_becomes_an_address(course: Path) -> None:
+    Path("scenarios/train.yaml").rename("scenarios/Train 2.yaml")
+    assert message_of_course(course) == (
+        'scenarios/Train 2.yaml:1:1: the file name "Train 2"; it becomes part of addresses: '
+        "lower-case letters, digits and single hyphens, beginning with a letter; write train-2"
+    )
+
+
+def test_a_folder_without_a_course_is_told(course: Path) -> None:
+    assert message_of_course(Path("terms")) == (
+        "terms/course.yaml:1:1: there is no such file; terms holds 2027-spring.yaml"
+    )
+
+
+def test_all_files_are_told_at_once_and_in_order(course: Path) -> None:
+    shutil.copy(HERE / "spoiled_courses/figures-too-many.yaml", "course.yaml")
+    shutil.copy(HERE / "spoiled/mass-negative.yaml", "scenarios/cart.yaml")
+    shutil.copy(HERE / "spoiled_terms/due-before-it-opens.yaml", "terms/2027-spring.yaml")
+    assert message_of_course(course).splitlines() == [
+        'course.yaml:4:22: "12" where the number of significant figures should stand; '
+        "write a whole number from 2 to 6",
+        'scenarios/cart.yaml:3:28: the mass "-420.0 g"; a mass must be more than zero',
+        "terms/2027-spring.yaml:7:10: reports due before the lab opens; "
+        "due must not be before opens",
+    ]
+
+
+def kinds_of_problems(case: str) -> list[type]:
+    with pytest.raises(BadInput) as caught:
+        load_scenario(HERE / "spoiled" / f"{case}.yaml")
+    return [type(problem) for problem in caught.value.problems]
+
+
+def test_malformed_and_impossible_are_different() -> None:
+    assert kinds_of_problems("number-in-words") == [Malformed]
+    assert kinds_of_problems("surface-unknown") == [Malformed]
+    assert kinds_of_problems("mass-negative") == [Impossible]
+    assert kinds_of_problems("weight-that-no-string-holds") == [Impossible]
