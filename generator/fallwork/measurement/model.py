@@ -1,0 +1,112 @@
+"""What the measurement stage speaks of: estimates, records, trials, summaries.
+
+Takes nothing and computes nothing. SI units throughout; ``u`` is a standard uncertainty. Signs are
+those of the run: position and velocity grow in the direction in which the object of the run goes,
+a force that pulls is positive. All classes are frozen; mappings keep their order.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from enum import StrEnum
+from math import inf
+from typing import Any
+
+import numpy as np
+
+Array = np.ndarray[Any, np.dtype[np.float64]]
+
+
+class Measurand(StrEnum):
+    """What a trial gives; the value is the key in files and in ``trials --json``."""
+
+    ACCELERATION = "acceleration"  # m/s², of the driven part
+    FINAL_SPEED = "final_speed"  # m/s, at the end of the driven part
+    TRAVEL_TIME = "travel_time"  # s, from release to the end of the driven part
+    DISTANCE = "distance"  # m, covered in the driven part
+    MEAN_TENSION = "mean_tension"  # N, mean over the distance: work divided by distance
+    WORK_OF_TENSION = "work_of_tension"  # J, integral of the force over position
+    TENSION_OVER_TIME = "mean_tension_over_time"  # N, mean over the time: impulse divided by time
+    COASTING_ACCELERATION = "coasting_acceleration"  # m/s², after landing; negative: slows down
+    FORCE_HELD = "force_held"  # N, while held before release, zero offset taken off
+    FORCE_SLACK = "force_slack"  # N, with the string slack after landing, zero offset taken off
+
+
+@dataclass(frozen=True, kw_only=True)
+class Estimate:
+    """A value with its standard uncertainty and the degrees of freedom of that uncertainty."""
+
+    value: float
+    u: float
+    dof: float = inf
+
+
+@dataclass(frozen=True, kw_only=True)
+class Record:
+    """What a sensor wrote down in one trial, in SI units; all arrays have the same length (n,).
+
+    A sample that is missing is NaN. ``time`` is increasing.
+    """
+
+    name: str
+    time: Array  # s
+    position: Array | None = None  # m
+    velocity: Array | None = None  # m/s
+    force: Array | None = None  # N
+    notes: tuple[str, ...] = ()  # what was assumed in reading it, a sentence each
+    source: str = ""  # file and column or trial, as the user named it
+    simulated: bool = False
+
+
+@dataclass(frozen=True, kw_only=True)
+class Trial:
+    """One measured run: what was found in its record, or what was typed in for it."""
+
+    name: str
+    estimates: Mapping[str, Estimate]  # by Measurand; a missing sensor gives no entry
+    window: tuple[float, float] | None = None  # s, release and end of the driven part
+    window_by_hand: bool = False
+    record: Record | None = None
+    excluded: str | None = None  # the reason why it doesn't count; None: it counts
+    notes: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, kw_only=True)
+class Effect:
+    """A type B term: an uncertainty that all trials share, so that more trials don't lessen it."""
+
+    name: str  # e.g. "scale of the force sensor"
+    u: float  # standard uncertainty that it gives to the measurand
+    dof: float = inf
+
+
+@dataclass(frozen=True, kw_only=True)
+class Summary:
+    """One measurand over all trials that count. ``None`` where n = 1 and nothing shared tells."""
+
+    quantity: str  # a Measurand
+    n: int
+    mean: float
+    standard_deviation: float | None  # of the trials, with n − 1; None for n = 1
+    u_scatter: float | None  # type A: standard_deviation / √n
+    effects: tuple[Effect, ...] = ()  # type B
+    u: float  # combined standard uncertainty
+    dof: float  # effective, Welch–Satterthwaite
+    coverage_factor: float  # Student's t for 95 % and ``dof``
+    interval_95: tuple[float, float]
+    outliers: tuple[str, ...] = ()  # names of trials that stand far off; they count all the same
+
+
+@dataclass(frozen=True, kw_only=True)
+class Analysis:
+    """All trials of one set-up, with what they give together."""
+
+    trials: tuple[Trial, ...]  # the excluded ones too
+    summary: Mapping[str, Summary]  # by Measurand, over the trials that count
+    summary_with_excluded: Mapping[str, Summary] = field(default_factory=dict)
+    # ^ the same over all trials; empty where none is excluded
+    notes: tuple[str, ...] = ()
+
+    @property
+    def counted(self) -> tuple[Trial, ...]:
+        """The trials that aren't excluded."""
+        return tuple(trial for trial in self.trials if trial.excluded is None)
