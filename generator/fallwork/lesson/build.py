@@ -14,7 +14,7 @@ from fallwork.lesson.questions import questions_for
 from fallwork.lesson.setting import Setting
 from fallwork.lesson.slips import slips_for
 from fallwork.lesson.steps import comparison, forces, motion, systems
-from fallwork.lesson.words import fill, say, texts, the
+from fallwork.lesson.words import fill, lower_first, say, sentence, texts, the
 from fallwork.mechanics.apparatus import Apparatus
 from fallwork.mechanics.solution import Solution
 from fallwork.scenario.model import Quantity, Scenario
@@ -43,7 +43,9 @@ def build_lesson(
         )
     )
     givens = _givens(context)
-    steps = tuple(_furnished(context, step) for step in _steps(context, givens))
+    steps = tuple(
+        replace(_furnished(context, step), part=part) for part, step in _parts(context, givens)
+    )
     return Lesson(
         scenario=scenario.id,
         title=scenario.title,
@@ -58,26 +60,44 @@ def build_lesson(
     )
 
 
-def _steps(context: Context, givens: tuple[Given, ...]) -> Iterator[Step]:
-    setting = context.setting
+def _parts(context: Context, givens: tuple[Given, ...]) -> Iterator[tuple[str, Step]]:
+    """Each step with the title of the part it stands in."""
+    for step in _force_steps(context):
+        yield sentence("parts.forces"), step
+    for step in _motion_steps(context):
+        yield sentence("parts.motion"), step
+    for choice in context.setting.scenario.systems:
+        title = sentence("parts.system").replace("{title}", lower_first(choice.title))
+        for step in systems.system_steps(context, choice):
+            yield title, step
+    for step in _review_steps(context, givens):
+        yield sentence("parts.review"), step
+
+
+def _force_steps(context: Context) -> Iterator[Step]:
+    movers = context.setting.movers
     yield forces.objects_step(context)
-    for name in setting.movers:
+    for name in movers:
         yield forces.diagram_step(context, name)
-    for name in setting.movers:
+    for name in movers:
         yield forces.newton_step(context, name)
-    for string in setting.apparatus.strings:
+
+
+def _motion_steps(context: Context) -> Iterator[Step]:
+    for string in context.setting.apparatus.strings:
         yield motion.string_step(context, string)
     yield motion.acceleration_step(context)
     yield motion.tension_step(context)
     yield motion.limits_step(context)
     yield motion.time_step(context)
-    for choice in setting.scenario.systems:
-        yield from systems.system_steps(context, choice)
+
+
+def _review_steps(context: Context, givens: tuple[Given, ...]) -> Iterator[Step]:
     views = comparison.two_views_step(context)
     if views is not None:
         yield views
     yield comparison.other_systems_step(context)
-    if len(setting.solution.phases) > 1:
+    if len(context.setting.solution.phases) > 1:
         yield motion.after_landing_step(context)
     yield comparison.units_step(context, givens)
 

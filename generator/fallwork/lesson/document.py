@@ -124,6 +124,7 @@ class Step:
     idea: Text
     blocks: tuple[Block, ...]
     check: tuple[Block, ...] = ()  # units, a limiting case
+    part: str = ""  # the stretch of the solution it belongs to; a heading above its steps
     topic: str = ""  # what it deals with; questions and slips find their step by it
     slips: tuple[Slip, ...] = ()
     questions: tuple[Question, ...] = ()

@@ -45,6 +45,11 @@ def upper_first(sentence: str) -> str:
     return sentence[:1].upper() + sentence[1:]
 
 
+def lower_first(words: str) -> str:
+    """The words with a small first letter, for the middle of a sentence."""
+    return words[:1].lower() + words[1:]
+
+
 @cache
 def texts(file: str) -> Mapping[str, Any]:
     """One text file of this stage, e.g. ``steps``; every scalar is text, so ``on`` stays a word."""

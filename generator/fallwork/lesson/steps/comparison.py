@@ -23,7 +23,7 @@ from fallwork.mechanics.solution import EARTH, Interaction, SystemAccount
 def two_views_step(context: Context) -> Step | None:
     """The cart's account and that of the whole side by side; None without both."""
     part, whole = view_of(context, whole=False), view_of(context, whole=True)
-    if part is None or whole is None or not context.rubs and not whole.falling:
+    if part is None or whole is None or not (context.rubs or whole.falling):
         return None
     names = context.names
     suffix = "" if context.rubs else "-frictionless"

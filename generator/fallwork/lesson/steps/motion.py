@@ -288,7 +288,7 @@ def time_step(context: Context) -> Step:
 
 def after_landing_step(context: Context) -> Step:
     """What the slider does when the weight has landed."""
-    names, motion, slider = context.names, context.motion, context.slider
+    motion, slider = context.motion, context.slider
     parts = {
         "the_slider": the(slider),
         "the_hanging": the(context.weight),

@@ -65,6 +65,11 @@ class View:
         return EARTH in self.choice.members
 
     @property
+    def first(self) -> bool:
+        """Whether no other featured system comes before it."""
+        return self.choice == self.context.setting.scenario.systems[0]
+
+    @property
     def topic(self) -> str:
         """``whole`` or ``part``: the ending of its steps' topics."""
         return "whole" if self.whole else "part"
@@ -100,11 +105,10 @@ class View:
         self, kind: str, idea: Text, blocks: Sequence[Block], **more: tuple[Block, ...]
     ) -> Step:
         """One of the view's steps."""
-        title = sentence(f"system.{kind}.title").replace("{Title}", self.choice.title)
         return Step(
             id=f"{self.choice.id}-{kind}",
             topic=f"{kind}.{self.topic}",
-            title=title,
+            title=sentence(f"system.{kind}.title"),
             idea=idea,
             blocks=tuple(blocks),
             **more,
@@ -200,7 +204,7 @@ def _no_work(view: View) -> Step:
     blocks: list[Block] = []
     if items:
         blocks.append(Items(items=tuple(items)))
-        if any(force.interaction is Interaction.NORMAL for force in view.idle):
+        if view.first and any(f.interaction is Interaction.NORMAL for f in view.idle):
             blocks.append(Paragraph(text=say("system.no-work.not-cancel")))
     else:
         blocks.append(Paragraph(text=say("system.no-work.all-work")))
@@ -246,9 +250,9 @@ def _work(view: View) -> Step:
             Paragraph(text=say(f"system.work.{key}", the_object=the(force.on))),
             Working(equations=(_work_equation(view.context, force),)),
         ]
-    if any(force.interaction is Interaction.TENSION for force in view.working):
-        if view.context.numbers:
-            blocks.append(FigureSlot(kind="tension-work"))
+    pulled = any(force.interaction is Interaction.TENSION for force in view.working)
+    if pulled and view.context.numbers:
+        blocks.append(FigureSlot(kind="tension-work"))
     return view.step("work", say("system.work.idea-some"), blocks)
 
 
@@ -317,7 +321,7 @@ def _energy(view: View) -> Step:
                 ),
             )
         ),
-        Paragraph(text=say("system.energy.same")),
+        Paragraph(text=say(f"system.energy.same{'' if view.first else '-again'}")),
     ]
     if several:
         blocks += _shares(view)
