@@ -155,9 +155,9 @@ class _HeadingLinks(Treeprocessor):
                 },
             )
             link.text = "#"
-            line = Element("div", {"class": "fw-heading"})
-            _replace(parent, heading, line)
-            line.extend((heading, link))
+            # Not around the heading: the search takes what is in a box for a text of its own.
+            heading.tail, link.tail = None, heading.tail
+            parent.insert(list(parent).index(heading) + 1, link)
 
 
 def _set_heads(row: Element) -> None:

@@ -25,7 +25,7 @@ from fallwork.site import collection, folder, look, search
 from fallwork.site.markup import CurrentPage
 
 
-class FallworkConfig(Config):
+class FallworkConfig(Config):  # type: ignore[no-untyped-call]  # MkDocs has no hint there
     """What mkdocs.yml may say under ``fallwork``."""
 
     site_data = config_options.Dir(exists=True, default="site-data")
@@ -33,7 +33,7 @@ class FallworkConfig(Config):
     as_of = config_options.Optional(config_options.Type(str))  # ISO 8601; the course's own time
 
 
-class FallworkPlugin(BasePlugin[FallworkConfig]):
+class FallworkPlugin(BasePlugin[FallworkConfig]):  # type: ignore[no-untyped-call]  # as above
     """Pages of the course in ``site_data``, as they stand at one moment."""
 
     data: CourseData

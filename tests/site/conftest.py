@@ -1,0 +1,58 @@
+"""A site of the tests' own: real settings, pages made up here instead of a course."""
+
+import shutil
+from collections.abc import Callable
+from datetime import UTC, datetime
+from pathlib import Path
+
+import pytest
+
+from fallwork.pages import PageFile
+from fallwork.scenario.model import Course, CourseData
+from fallwork.site import plugin
+
+PROJECT = Path(__file__).parents[2]
+NOW = datetime(2027, 3, 1, 12, tzinfo=UTC)
+COURSE = Course(title="Falling weights", time_zone="Europe/Zurich", significant_figures=3)
+HOME = "---\ntitle: Home\nnav: true\n---\n\n# Home\n\nThe mass $m$. [To the lab](term/lab.md#now)\n"
+LAB = "---\ntitle: Lab\n---\n\n# Lab\n\n## Now {#now}\n\nText.\n"
+
+Pages = dict[str, str]
+
+
+@pytest.fixture
+def pages(monkeypatch: pytest.MonkeyPatch) -> Pages:
+    """The pages that the course gives: may be changed by a test."""
+    written = {"index.md": HOME, "term/lab.md": LAB}
+
+    def build_pages(data: CourseData, *, now: datetime, edition: str) -> tuple[PageFile, ...]:
+        return tuple(PageFile(path=path, content=content) for path, content in written.items())
+
+    monkeypatch.setattr(plugin, "build_pages", build_pages)
+    monkeypatch.setattr(
+        plugin, "load_course", lambda root: CourseData(root=root, course=COURSE, scenarios={})
+    )
+    return written
+
+
+@pytest.fixture
+def config_file(tmp_path: Path) -> Path:
+    """A copy of the project's own settings and hand-written pages, with an empty course."""
+    shutil.copy(PROJECT / "mkdocs.yml", tmp_path)
+    shutil.copytree(PROJECT / "content", tmp_path / "content")
+    (tmp_path / "site-data").mkdir()
+    return tmp_path / "mkdocs.yml"
+
+
+@pytest.fixture
+def files_of() -> Callable[[Path], dict[str, bytes]]:
+    """Every file below a folder with its bytes."""
+
+    def read(root: Path) -> dict[str, bytes]:
+        return {
+            str(path.relative_to(root)): path.read_bytes()
+            for path in sorted(root.rglob("*"))
+            if path.is_file()
+        }
+
+    return read

@@ -1,0 +1,124 @@
+"""The demo course itself: it builds strictly, gives the same bytes everywhere, names no machine.
+
+What may differ between two machines and must not show: folder, time zone, locale, the seed of
+hashes, the rights of new files, the day of the build.
+"""
+
+import os
+import shutil
+import signal
+import subprocess
+import sys
+import time
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+
+PROJECT = Path(__file__).parents[2]
+FilesOf = Callable[[Path], dict[str, bytes]]
+PUBLISH = """
+import sys
+from datetime import datetime
+from pathlib import Path
+from fallwork.site.publication import publish
+moment = datetime.fromisoformat("2100-01-01T00:00+00:00")
+publish(Path("mkdocs.yml"), as_of=moment, now=moment)
+"""
+PLAIN = {"TZ": "UTC", "LC_ALL": "C.UTF-8", "PYTHONHASHSEED": "1"}
+ODD = {
+    "TZ": "Pacific/Kiritimati",
+    "LC_ALL": "C",
+    "PYTHONUTF8": "0",
+    "PYTHONCOERCECLOCALE": "0",
+    "PYTHONHASHSEED": "4711",
+    "SOURCE_DATE_EPOCH": "86400",
+}
+
+
+def copy_of_the_course(folder: Path) -> Path:
+    folder.mkdir(parents=True)
+    shutil.copy(PROJECT / "mkdocs.yml", folder)
+    for name in ("content", "site-data"):
+        shutil.copytree(PROJECT / name, folder / name)
+    return folder
+
+
+def run(code: str, folder: Path, settings: dict[str, str], umask: int = 0o022) -> None:
+    environment = {**os.environ, **settings}
+    subprocess.run(
+        [sys.executable, "-c", code], cwd=folder, env=environment, umask=umask, check=True
+    )
+
+
+@pytest.fixture(scope="module")
+def two_sites(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, Path]:
+    one = copy_of_the_course(tmp_path_factory.mktemp("one") / "course")
+    other = copy_of_the_course(tmp_path_factory.mktemp("other") / "deeper" / "Übung 1")
+    run(PUBLISH, one, PLAIN)
+    run(PUBLISH, other, ODD, umask=0o077)
+    return one / "site", other / "site"
+
+
+def test_same_input_gives_the_same_bytes(two_sites: tuple[Path, Path], files_of: FilesOf) -> None:
+    one, other = (files_of(site) for site in two_sites)
+    assert list(one) == list(other)
+    assert [name for name in one if one[name] != other[name]] == []
+
+
+def test_no_page_names_a_folder_of_this_machine(
+    two_sites: tuple[Path, Path], files_of: FilesOf
+) -> None:
+    site = two_sites[0]
+    names = {str(site.parent), str(PROJECT), str(Path.home()), sys.prefix}
+    for file, content in files_of(site).items():
+        assert [name for name in sorted(names) if name.encode() in content] == [], file
+
+
+def test_the_site_has_the_pages_of_all_its_labs(two_sites: tuple[Path, Path]) -> None:
+    pages = {str(path.relative_to(two_sites[0])) for path in two_sites[0].rglob("*.html")}
+    assert {"index.html", "reading.html", "safety.html"} < pages
+    for page in ("index", "prelab", "example", "solution"):
+        assert f"2026-autumn/level-track/{page}.html" in pages
+
+
+def test_each_page_carries_only_the_short_navigation(two_sites: tuple[Path, Path]) -> None:
+    menu = (two_sites[0] / "reading.html").read_text("utf-8")
+    assert "2026-autumn/level-track/index.html" in menu
+    assert "prelab.html" not in menu
+
+
+def test_the_plain_builder_builds_it_strictly(tmp_path: Path) -> None:
+    course = copy_of_the_course(tmp_path / "course")
+    command = [sys.executable, "-m", "mkdocs", "build", "--strict"]
+    result = subprocess.run(command, cwd=course, capture_output=True, text=True, check=False)
+    assert result.returncode == 0, result.stderr
+    assert "WARNING" not in result.stderr
+    assert (course / "site" / "index.html").is_file()
+
+
+def test_the_plain_builder_tells_bad_input_in_a_sentence(tmp_path: Path) -> None:
+    course = copy_of_the_course(tmp_path / "course")
+    scenario = course / "site-data" / "scenarios" / "level-track.yaml"
+    scenario.write_text(
+        scenario.read_text("utf-8").replace("mass: 80.0 g", "mass: 80.0 s"), "utf-8"
+    )
+    command = [sys.executable, "-m", "mkdocs", "build"]
+    result = subprocess.run(command, cwd=course, capture_output=True, text=True, check=False)
+    assert result.returncode == 1
+    assert "site-data/scenarios/level-track.yaml:5:" in result.stderr
+    assert "Traceback" not in result.stderr
+    assert not (course / "site").exists()
+
+
+def test_a_killed_build_changes_nothing(tmp_path: Path, files_of: FilesOf) -> None:
+    course = copy_of_the_course(tmp_path / "course")
+    (course / "site").mkdir()
+    (course / "site" / ".fallwork").write_text("student\n")
+    (course / "site" / "index.html").write_text("old")
+    process = subprocess.Popen([sys.executable, "-c", PUBLISH], cwd=course)
+    while process.poll() is None and not list(course.glob(".site.building-*/assets")):
+        time.sleep(0.01)
+    process.send_signal(signal.SIGKILL)
+    assert process.wait() == -signal.SIGKILL
+    assert files_of(course / "site") == {".fallwork": b"student\n", "index.html": b"old"}

@@ -1,0 +1,206 @@
+"""A site is published whole or not at all, and never where it doesn't belong."""
+
+from collections.abc import Callable
+from datetime import UTC, datetime, timedelta
+from pathlib import Path
+
+import pytest
+
+from fallwork.errors import BadInput, Place, Problem
+from fallwork.scenario.model import CourseData
+from fallwork.site import plugin, publication
+from fallwork.site.errors import PageError, PublicationError
+from fallwork.site.publication import publish
+
+NOW = datetime(2027, 3, 1, 12, tzinfo=UTC)
+Pages = dict[str, str]
+FilesOf = Callable[[Path], dict[str, bytes]]
+
+
+@pytest.fixture
+def published(config_file: Path, pages: Pages) -> Path:
+    return publish(config_file, now=NOW).site
+
+
+def test_the_pages_of_the_course_and_those_written_by_hand_are_built(
+    config_file: Path, pages: Pages
+) -> None:
+    result = publish(config_file, now=NOW)
+    assert result.site == config_file.parent / "site"
+    assert result.pages == 4
+    for page in ("index.html", "term/lab.html", "reading.html", "safety.html"):
+        assert (result.site / page).is_file()
+
+
+def test_the_site_has_the_courses_title(published: Path) -> None:
+    assert "<title>Home - Falling weights</title>" in (published / "index.html").read_text()
+
+
+def test_nothing_else_is_left_beside_the_site(published: Path) -> None:
+    names = sorted(path.name for path in published.parent.iterdir())
+    assert names == ["content", "mkdocs.yml", "site", "site-data"]
+
+
+def test_publishing_again_replaces_the_site(
+    config_file: Path, pages: Pages, published: Path
+) -> None:
+    del pages["term/lab.md"]
+    pages["index.md"] = "---\ntitle: Home\nnav: true\n---\n\n# Changed\n"
+    publish(config_file, now=NOW)
+    assert "Changed" in (published / "index.html").read_text()
+    assert not (published / "term").exists()
+
+
+@pytest.mark.parametrize(
+    ("text", "message"),
+    [
+        (
+            r"A formula $\nosuch$.",
+            r"index.md: the formula $\nosuch$ can"
+            r"""'t be set: Unknown command "\nosuch"; use LaTeX that the converter knows""",
+        ),
+        (
+            "![](figures/sketch.svg)",
+            "index.md: the image 'figures/sketch.svg' has no text alternative; "
+            "say between the square brackets what it shows",
+        ),
+    ],
+)
+def test_a_page_that_cannot_be_set_changes_nothing(
+    config_file: Path, pages: Pages, published: Path, files_of: FilesOf, text: str, message: str
+) -> None:
+    before = files_of(published.parent)
+    pages["index.md"] = f"---\nnav: true\n---\n{text}\n"
+    with pytest.raises(PageError) as caught:
+        publish(config_file, now=NOW)
+    assert str(caught.value) == message
+    assert files_of(published.parent) == before
+
+
+@pytest.mark.parametrize(
+    ("link", "message"),
+    [
+        (
+            "[a](term/nosuch.md)",
+            "Doc file 'index.md' contains a link 'term/nosuch.md', but the target is not found "
+            "among documentation files.",
+        ),
+        (
+            "[a](term/lab.md#nosuch)",
+            "Doc file 'index.md' contains a link 'term/lab.md#nosuch', but the doc 'term/lab.md' "
+            "does not contain an anchor '#nosuch'.",
+        ),
+        (
+            "![A drawing.](figures/nosuch.svg)",
+            "Doc file 'index.md' contains a link 'figures/nosuch.svg', but the target is not "
+            "found among documentation files.",
+        ),
+    ],
+)
+def test_a_broken_link_changes_nothing(
+    config_file: Path, pages: Pages, published: Path, files_of: FilesOf, link: str, message: str
+) -> None:
+    before = files_of(published)
+    pages["index.md"] += link
+    with pytest.raises(PublicationError) as caught:
+        publish(config_file, now=NOW)
+    assert str(caught.value) == message
+    assert files_of(published) == before
+
+
+def test_bad_input_reaches_the_caller_as_it_is_and_changes_nothing(
+    config_file: Path,
+    published: Path,
+    files_of: FilesOf,
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    place = Place(file="site-data/course.yaml", line=3, column=1)
+    problem = Problem(place=place, found="no unit", expected="write kg or g")
+
+    def load_course(root: Path) -> CourseData:
+        raise BadInput((problem,))
+
+    before = files_of(published.parent)
+    monkeypatch.setattr(plugin, "load_course", load_course)
+    with pytest.raises(BadInput) as caught:
+        publish(config_file, now=NOW)
+    assert caught.value.problems == (problem,)
+    assert files_of(published.parent) == before
+
+
+def test_a_build_that_is_interrupted_changes_nothing(
+    config_file: Path, published: Path, files_of: FilesOf, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def interrupted(config: object) -> None:
+        raise KeyboardInterrupt
+
+    before = files_of(published.parent)
+    monkeypatch.setattr(publication, "build", interrupted)
+    with pytest.raises(KeyboardInterrupt):
+        publish(config_file, now=NOW)
+    assert files_of(published.parent) == before
+
+
+def test_a_moment_to_come_is_not_shown_to_students(config_file: Path, pages: Pages) -> None:
+    with pytest.raises(PublicationError) as caught:
+        publish(config_file, now=NOW, as_of=NOW + timedelta(seconds=1))
+    assert str(caught.value) == (
+        f"2027-03-01T12:00:01+00:00 is still to come, and {config_file.parent / 'site'} is what "
+        "students see; name another folder"
+    )
+
+
+def test_naming_the_students_folder_does_not_help(config_file: Path, pages: Pages) -> None:
+    with pytest.raises(PublicationError):
+        publish(
+            config_file,
+            now=NOW,
+            as_of=NOW + timedelta(days=1),
+            to=config_file.parent / "content" / ".." / "site",
+        )
+
+
+def test_a_moment_to_come_may_be_built_elsewhere(
+    config_file: Path, pages: Pages, tmp_path: Path
+) -> None:
+    result = publish(config_file, now=NOW, as_of=NOW + timedelta(days=9), to=tmp_path / "look")
+    assert result.site == tmp_path / "look"
+    assert (tmp_path / "look" / "index.html").is_file()
+
+
+def test_a_folder_of_somebody_elses_is_left_alone(config_file: Path, pages: Pages) -> None:
+    foreign = config_file.parent / "thesis"
+    foreign.mkdir()
+    (foreign / "chapter-1.txt").write_text("years of work")
+    with pytest.raises(PublicationError):
+        publish(config_file, now=NOW, to=foreign)
+    assert [path.name for path in foreign.iterdir()] == ["chapter-1.txt"]
+
+
+def test_the_staff_edition_does_not_take_the_students_place(
+    config_file: Path, published: Path, files_of: FilesOf
+) -> None:
+    before = files_of(published)
+    with pytest.raises(PublicationError):
+        publish(config_file, edition="staff", now=NOW)
+    assert files_of(published) == before
+
+
+def test_settings_without_the_plugin_are_refused(tmp_path: Path) -> None:
+    (tmp_path / "docs").mkdir()
+    (tmp_path / "mkdocs.yml").write_text("site_name: Other\n")
+    with pytest.raises(PublicationError) as caught:
+        publish(tmp_path / "mkdocs.yml", now=NOW)
+    assert str(caught.value) == (
+        f"{tmp_path / 'mkdocs.yml'} doesn't name the plugin 'fallwork'; add it"
+    )
+
+
+def test_a_hand_written_page_never_hides_one_of_the_course(config_file: Path, pages: Pages) -> None:
+    (config_file.parent / "content" / "index.md").write_text("# Mine\n")
+    with pytest.raises(PageError) as caught:
+        publish(config_file, now=NOW)
+    assert str(caught.value) == (
+        "index.md: a hand-written page stands where the course's own page belongs; "
+        "give the hand-written page another name"
+    )
