@@ -1,0 +1,216 @@
+"""Which way strings run and forces point, from how the apparatus is put together.
+
+Takes an apparatus (names, paths, slopes) and, where a direction depends on the motion, its sign;
+gives unit vectors (x forward along the level, y up). No size of any force or mass is used.
+"""
+
+import math
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from itertools import pairwise
+from typing import Literal
+
+from fallwork.figures.canvas import Point
+from fallwork.mechanics.apparatus import Apparatus, String
+from fallwork.mechanics.solution import Force, Interaction, Phase
+
+UP: Point = (0.0, 1.0)
+DOWN: Point = (0.0, -1.0)
+NOWHERE: Point = (0.0, 0.0)
+
+Kind = Literal["slider", "hanging", "fixed", "moving", "anchor"]
+
+
+def kind_of(apparatus: Apparatus, name: str) -> Kind:
+    """What a name in a string's path stands for."""
+    if name in apparatus.bodies:
+        return "hanging" if apparatus.bodies[name].surface is None else "slider"
+    if name in apparatus.pulleys:
+        return "moving" if apparatus.pulleys[name].moving else "fixed"
+    return "anchor"
+
+
+def slope_of(apparatus: Apparatus, name: str) -> float:
+    """The slope in rad under a slider, or of a surface itself."""
+    body = apparatus.bodies.get(name)
+    surface = name if body is None else body.surface or ""
+    return float(apparatus.surfaces[surface].slope) if surface in apparatus.surfaces else 0.0
+
+
+def forward(apparatus: Apparatus, name: str) -> Point:
+    """The positive direction of an object: forward along its surface, down for what hangs."""
+    if kind_of(apparatus, name) == "slider":
+        slope = slope_of(apparatus, name)
+        return (math.cos(slope), math.sin(slope))
+    return DOWN
+
+
+def is_hung(apparatus: Apparatus, name: str) -> bool:
+    """Whether a moving pulley hangs from the end of a string (not in its bight)."""
+    return any(
+        name == end and kind_of(apparatus, neighbour) != "hanging"
+        for string in apparatus.strings.values()
+        for end, neighbour in _ends(string)
+    )
+
+
+def _ends(string: String) -> tuple[tuple[str, str], tuple[str, str]]:
+    path = string.path
+    return (path[0], path[1]), (path[-1], path[-2])
+
+
+def turn_of(apparatus: Apparatus, name: str) -> int:
+    """How a string passes a pulley: +1 over its top, -1 under it."""
+    hangs_in = kind_of(apparatus, name) == "moving" and not is_hung(apparatus, name)
+    return -1 if hangs_in else 1
+
+
+@dataclass(frozen=True, kw_only=True)
+class Stretch:
+    """The straight part of a string between two neighbours of its path, from back to front."""
+
+    start: str
+    end: str
+    direction: Point  # unit vector from ``start`` to ``end``
+
+
+def stretches(apparatus: Apparatus, string: str) -> tuple[Stretch, ...]:
+    """The straight parts of a string in the order of its path."""
+    path = apparatus.strings[string].path
+    return tuple(
+        Stretch(start=start, end=end, direction=_direction(apparatus, string, index))
+        for index, (start, end) in enumerate(pairwise(path))
+    )
+
+
+def _direction(apparatus: Apparatus, string: str, index: int) -> Point:
+    """Along the surface of a slider; level between two fixed pulleys; else up or down."""
+    path = apparatus.strings[string].path
+    start, end = path[index : index + 2]
+    for name in (start, end):
+        if kind_of(apparatus, name) == "slider":
+            return forward(apparatus, name)
+    if kind_of(apparatus, start) == kind_of(apparatus, end) == "fixed":
+        return (1.0, 0.0)
+    leaves = _leaves(apparatus, path, index)
+    arrives = _leaves(apparatus, path, index + 1)
+    if leaves == NOWHERE:
+        leaves = UP if arrives == DOWN else DOWN
+    return leaves
+
+
+def _leaves(apparatus: Apparatus, path: tuple[str, ...], index: int) -> Point:
+    """Which way an upright stretch of string leaves an object; NOWHERE where it may be either."""
+    name = path[index]
+    kind = kind_of(apparatus, name)
+    inside = 0 < index < len(path) - 1
+    if kind == "hanging":
+        return UP
+    if kind == "fixed":
+        return DOWN
+    if kind == "moving" and inside:
+        return DOWN if turn_of(apparatus, name) > 0 else UP
+    if kind == "moving":
+        neighbour = path[1] if index == 0 else path[-2]
+        return DOWN if kind_of(apparatus, neighbour) == "hanging" else UP
+    return NOWHERE
+
+
+def pulls(apparatus: Apparatus, string: str, name: str) -> tuple[Point, ...]:
+    """The directions in which a taut string pulls an object that it passes or ends on."""
+    found: list[Point] = []
+    for stretch in stretches(apparatus, string):
+        if stretch.start == name:
+            found.append(stretch.direction)
+        if stretch.end == name:
+            found.append(minus(stretch.direction))
+    return tuple(found)
+
+
+def pull(apparatus: Apparatus, string: str, name: str) -> Point:
+    """The direction of a string's whole pull, as if it pulled equally everywhere."""
+    parts = pulls(apparatus, string, name)
+    return unit_of((sum(x for x, _ in parts), sum(y for _, y in parts)))
+
+
+def direction(force: Force, apparatus: Apparatus, phase: Phase) -> Point:
+    """The direction of a force from the set-up; NOWHERE for a couple or where it can't be told."""
+    if force.vector is None:
+        return NOWHERE
+    return unit_of(_RULES[force.interaction](force, apparatus, phase))
+
+
+def _swapped(force: Force, owner: Callable[[str], bool]) -> tuple[str, str, float]:
+    """(object, partner, sign): the object is the one that ``owner`` accepts."""
+    if owner(force.on):
+        return force.on, force.partner, 1.0
+    return force.partner, force.on, -1.0
+
+
+def _gravity(force: Force, apparatus: Apparatus, phase: Phase) -> Point:
+    return DOWN if force.partner == "Earth" else UP
+
+
+def _normal(force: Force, apparatus: Apparatus, phase: Phase) -> Point:
+    body, _, sign = _swapped(force, lambda name: name in apparatus.bodies)
+    x, y = forward(apparatus, body)
+    return (-sign * y, sign * x)
+
+
+def _along_surface(force: Force, apparatus: Apparatus, phase: Phase) -> Point:
+    """Against the sliding; where nothing slides, the sense that the solution found."""
+    body, _, sign = _swapped(force, lambda name: name in apparatus.bodies)
+    x, y = forward(apparatus, body)
+    way = -phase.sliding.get(body, 0) if force.interaction is Interaction.FRICTION else 0
+    if not way and force.vector is not None:
+        component = sign * (force.vector[0] * x + force.vector[1] * y)
+        way = (component > 0) - (component < 0)
+    return (sign * way * x, sign * way * y)
+
+
+def _string_pull(force: Force, apparatus: Apparatus, phase: Phase) -> Point:
+    string, other, sign = _swapped(force, lambda name: name in apparatus.strings)
+    x, y = pull(apparatus, string, other)
+    return (-sign * x, -sign * y)
+
+
+def _axle(force: Force, apparatus: Apparatus, phase: Phase) -> Point:
+    """A bearing holds a fixed pulley against its strings; what hangs rigidly is held up."""
+    pulley, _, sign = _swapped(force, lambda name: name in apparatus.pulleys)
+    if apparatus.pulleys[pulley].moving:
+        return (0.0, -sign)
+    parts = [pull(apparatus, name, pulley) for name in apparatus.strings]
+    return (-sign * sum(x for x, _ in parts), -sign * sum(y for _, y in parts))
+
+
+def _landing(force: Force, apparatus: Apparatus, phase: Phase) -> Point:
+    return UP if force.on in apparatus.bodies else DOWN
+
+
+_RULES: Mapping[Interaction, Callable[[Force, Apparatus, Phase], Point]] = {
+    Interaction.GRAVITY: _gravity,
+    Interaction.NORMAL: _normal,
+    Interaction.FRICTION: _along_surface,
+    Interaction.ROLLING: _along_surface,
+    Interaction.TENSION: _string_pull,
+    Interaction.CONTACT: _string_pull,
+    Interaction.AXLE: _axle,
+    Interaction.BEARING_TORQUE: lambda force, apparatus, phase: NOWHERE,
+    Interaction.LANDING: _landing,
+}
+
+
+def minus(vector: Point) -> Point:
+    """The opposite vector, without negative zeros."""
+    return (0.0 - vector[0], 0.0 - vector[1])
+
+
+def unit_of(vector: Point) -> Point:
+    """The vector at length 1; NOWHERE for one that is 0."""
+    length = math.hypot(*vector)
+    return NOWHERE if length < 1e-9 else (vector[0] / length, vector[1] / length)
+
+
+def angle_of(vector: Point) -> float:
+    """Its angle in rad from the x axis."""
+    return math.atan2(vector[1], vector[0])

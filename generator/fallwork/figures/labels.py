@@ -1,0 +1,192 @@
+"""Words beside what they name: takes words, wished places and what is in the way, gives a place.
+
+A label stands at the first wished place where it touches nothing; failing that, where it touches
+least. Points throughout, y up.
+"""
+
+import math
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+from fallwork.figures.canvas import SYMBOL_SIZE, WORD_SIZE, Box, Point, measure
+
+Segment = tuple[Point, Point]
+Phrase = tuple[str, ...]  # words and formulas ("$…$") one after another
+
+LINE_GAP = 3.0  # pt between the lines of a label
+RUN_GAP = 3.5  # pt between words and a formula
+CLEARANCE = 1.5  # pt around a label that stay empty
+APART = 4.0  # pt between two labels
+
+
+@dataclass(frozen=True, kw_only=True)
+class Words:
+    """A label of one or more lines, centred on one another or flush at one side."""
+
+    lines: tuple[Phrase, ...]
+    align: float = 0.5  # 0 left, 0.5 centred, 1 right
+    scale: float = 1.0
+
+    def run_size(self, run: str) -> float:
+        """The font size of one run in points."""
+        return self.scale * (SYMBOL_SIZE if run.startswith("$") else WORD_SIZE)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Run:
+    """One piece of text where it stands: left end of its base line."""
+
+    text: str
+    size: float
+    at: Point
+
+
+@dataclass(frozen=True, kw_only=True)
+class Spot:
+    """A wished place: the label's fraction (``across``, ``up``) of its box stands at ``at``."""
+
+    at: Point
+    across: float  # 0: the label begins at the point, 1: it ends there
+    up: float  # 0: the label stands on the point, 1: it hangs from it
+
+
+@dataclass(frozen=True, kw_only=True)
+class Label:
+    """Words with their place."""
+
+    runs: tuple[Run, ...]
+    box: Box
+
+
+def set_out(words: Words) -> Label:
+    """The label with its lower left corner at the origin."""
+    lines = [_line(phrase, words) for phrase in words.lines]
+    width = max(line.box.right for line in lines)
+    runs: list[Run] = []
+    base = 0.0
+    for line in reversed(lines):
+        shift = words.align * (width - line.box.right)
+        runs += [_moved(run, shift, base - line.box.bottom) for run in line.runs]
+        base += line.box.top - line.box.bottom + LINE_GAP
+    return Label(runs=tuple(runs), box=Box(left=0, bottom=0, right=width, top=base - LINE_GAP))
+
+
+def _line(phrase: Phrase, words: Words) -> Label:
+    """One line from x = 0; its box reaches below the base line."""
+    x = above = below = 0.0
+    runs = []
+    for text in phrase:
+        size = words.run_size(text)
+        width, height, depth = measure(text, size)
+        runs.append(Run(text=text, size=size, at=(x, 0.0)))
+        x += width + RUN_GAP
+        above, below = max(above, height), max(below, depth)
+    return Label(runs=tuple(runs), box=Box(left=0, bottom=-below, right=x - RUN_GAP, top=above))
+
+
+def _moved(run: Run, dx: float, dy: float) -> Run:
+    return Run(text=run.text, size=run.size, at=(run.at[0] + dx, run.at[1] + dy))
+
+
+def stand(label: Label, spot: Spot) -> Label:
+    """The label at a spot."""
+    dx = spot.at[0] - spot.across * label.box.right
+    dy = spot.at[1] - spot.up * label.box.top
+    return Label(runs=tuple(_moved(run, dx, dy) for run in label.runs), box=label.box.moved(dx, dy))
+
+
+def place(
+    words: Words,
+    spots: Sequence[Spot],
+    *,
+    boxes: Iterable[Box],
+    segments: Iterable[Segment],
+    sides: tuple[float, float],
+) -> Label:
+    """The label at the first spot where it is free, between the sheet's two ``sides``."""
+    free = set_out(words)
+    boxes, segments = tuple(boxes), tuple(segments)
+    candidates = [_pushed_in(stand(free, spot), sides) for spot in spots]
+    costs = [_cost(candidate.box, boxes, segments) for candidate in candidates]
+    return candidates[costs.index(min(costs))]
+
+
+def _pushed_in(label: Label, sides: tuple[float, float]) -> Label:
+    left, right = sides
+    dx = max(left - label.box.left, 0.0) or min(right - label.box.right, 0.0)
+    if not dx:
+        return label
+    return Label(
+        runs=tuple(_moved(run, dx, 0.0) for run in label.runs), box=label.box.moved(dx, 0.0)
+    )
+
+
+def _cost(box: Box, boxes: Sequence[Box], segments: Sequence[Segment]) -> int:
+    """Two words on each other are worse than a line through a word."""
+    room = Box(
+        left=box.left - CLEARANCE,
+        bottom=box.bottom - CLEARANCE,
+        right=box.right + CLEARANCE,
+        top=box.top + CLEARANCE,
+    )
+    return sum(5 for other in boxes if box.meets(other, APART)) + sum(
+        crosses(room, segment) for segment in segments
+    )
+
+
+def crosses(box: Box, segment: Segment) -> bool:
+    """Whether a straight line passes through a box (clipping by Liang and Barsky)."""
+    (x0, y0), (x1, y1) = segment
+    enter, leave = 0.0, 1.0
+    for step, low, high in (
+        (x1 - x0, box.left - x0, box.right - x0),
+        (y1 - y0, box.bottom - y0, box.top - y0),
+    ):
+        if step == 0.0:
+            if low > 0.0 or high < 0.0:
+                return False
+            continue
+        first, last = sorted((low / step, high / step))
+        enter, leave = max(enter, first), min(leave, last)
+    return enter < leave
+
+
+def spread(
+    wished: Sequence[float], labels: Sequence[Label], *, lowest: float = -math.inf
+) -> tuple[float, ...]:
+    """Middles of labels in one column, near the wished ones, none touching the next one.
+
+    Neighbours that touch are joined to a block, which stands at the mean of their wishes; none
+    reaches below ``lowest``.
+    """
+    order = sorted(range(len(wished)), key=lambda index: wished[index])
+    blocks: list[list[int]] = []
+    for index in order:
+        blocks.append([index])
+        while len(blocks) > 1 and _touch(blocks[-2], blocks[-1], wished, labels):
+            last = blocks.pop()
+            blocks[-1] += last
+    places = {}
+    for index, middle in (pair for block in blocks for pair in _stacked(block, wished, labels)):
+        half = labels[index].box.top / 2
+        places[index] = max(middle, lowest + half)
+        lowest = places[index] + half + LINE_GAP
+    return tuple(places[index] for index in range(len(wished)))
+
+
+def _stacked(
+    block: Sequence[int], wished: Sequence[float], labels: Sequence[Label]
+) -> list[tuple[int, float]]:
+    """The middles of a block's labels, from below."""
+    heights = [labels[index].box.top + LINE_GAP for index in block]
+    offsets = [sum(heights[:n]) + heights[n] / 2 for n in range(len(block))]
+    shift = sum(wished[i] - offset for i, offset in zip(block, offsets, strict=True)) / len(block)
+    return [(i, offset + shift) for i, offset in zip(block, offsets, strict=True)]
+
+
+def _touch(
+    lower: Sequence[int], upper: Sequence[int], wished: Sequence[float], labels: Sequence[Label]
+) -> bool:
+    below, above = _stacked(lower, wished, labels)[-1], _stacked(upper, wished, labels)[0]
+    reach = (labels[below[0]].box.top + labels[above[0]].box.top) / 2 + LINE_GAP
+    return above[1] - below[1] < reach

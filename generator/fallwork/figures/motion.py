@@ -1,0 +1,188 @@
+"""Velocity and position of one object against time: takes a solved run, plots its phases.
+
+Positive is the way in which the object first goes; time counts from the release.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from string import ascii_uppercase
+
+from fallwork.figures.canvas import Box, Point
+from fallwork.figures.charts import RIGHT, Panel, left_edge, with_room
+from fallwork.figures.drawing import Drawing
+from fallwork.figures.geometry import kind_of
+from fallwork.figures.labels import Spot, Words
+from fallwork.figures.scene import CannotDrawError, Plate, Scene, say, sentence
+from fallwork.lesson.words import the
+from fallwork.mechanics.solution import Phase
+
+HEIGHT = 96.0  # pt, of each panel
+BETWEEN = 30.0
+LONGEST = 2.0  # a later phase is shown for at most so many times what went before
+SAMPLES = 24  # points of a curve
+
+
+@dataclass(frozen=True, kw_only=True)
+class Part:
+    """One phase as it is plotted: SI, in the object's own sense."""
+
+    start: float  # s
+    duration: float  # s, as far as it is shown
+    speed: float  # m/s at the start
+    acceleration: float  # m/s²
+    position: float  # m at the start
+    ends: str | None  # what ends the phase, where that is shown
+
+    def speed_at(self, time: float) -> float:
+        """m/s, a time after the start of the phase."""
+        return self.speed + self.acceleration * time
+
+    def position_at(self, time: float) -> float:
+        """m, a time after the start of the phase."""
+        return self.position + self.speed * time + self.acceleration * time**2 / 2
+
+    @property
+    def end(self) -> float:
+        """s, from the release."""
+        return self.start + self.duration
+
+
+def motion(scene: Scene) -> Plate:
+    """Two panels with a common time axis."""
+    name = scene.slot.subject or default_object(scene)
+    parts = parts_of(scene, name)
+    if not scene.solution.moves or not parts:
+        raise CannotDrawError(f"{name!r} doesn't move")
+    drawing = Drawing()
+    upper, lower = _panels(parts)
+    upper.draw(drawing, x_title="", y_title=say("motion-velocity"), numbers=False)
+    lower.draw(drawing, x_title=say("motion-time"), y_title=say("motion-position"))
+    for part in parts:
+        ends = ((part.start, part.speed), (part.end, part.speed_at(part.duration)))
+        drawing.line(*(upper.at(*end) for end in ends), role="accent-5", width=1.8)
+        curve = (lower.at(part.start + t, part.position_at(t)) for t in _times(part))
+        drawing.line(*curve, role="accent-1", width=1.8)
+    _mark_ends(drawing, scene, parts, upper, lower)
+    return Plate(
+        sheet=drawing.sheet(),
+        title=say("motion-title", object=the(name)),
+        description=_description(scene, name, parts),
+        caption=say("motion-caption", object=the(name)),
+    )
+
+
+def default_object(scene: Scene) -> str:
+    """The first thing that runs on a surface, else the object of the run."""
+    sliders = [n for n in scene.apparatus.bodies if kind_of(scene.apparatus, n) == "slider"]
+    return sliders[0] if sliders else scene.apparatus.run.object
+
+
+def parts_of(scene: Scene, name: str) -> tuple[Part, ...]:
+    """The phases of an object as far as they are shown."""
+    found: list[Part] = []
+    sense = -1.0 if (scene.phase.displacements.get(name) or 0.0) < 0 else 1.0
+    for phase in scene.solution.phases:
+        if phase.name == "landing" or phase.duration == 0.0 or name not in phase.accelerations:
+            continue
+        if found and not phase.start_velocities[name] and not phase.accelerations[name]:
+            break  # it has landed, or stays at rest
+        found.append(_part(phase, name, sense, found[-1] if found else None))
+        if phase.duration is None or found[-1].duration < phase.duration:
+            break
+    return tuple(found)
+
+
+def _part(phase: Phase, name: str, sense: float, before: Part | None) -> Part:
+    most = LONGEST * before.end if before else None
+    duration = most or 1.0 if phase.duration is None else phase.duration
+    cut = most is not None and duration > most
+    return Part(
+        start=before.end if before else 0.0,
+        duration=most if cut and most else duration,
+        speed=sense * phase.start_velocities[name],
+        acceleration=sense * phase.accelerations[name],
+        position=before.position_at(before.duration) if before else 0.0,
+        ends=None if cut or phase.duration is None else phase.ends,
+    )
+
+
+def _times(part: Part) -> list[float]:
+    return [part.duration * step / SAMPLES for step in range(SAMPLES + 1)]
+
+
+def _panels(parts: Sequence[Part]) -> tuple[Panel, Panel]:
+    """Velocity above, position below; beyond the end there is room for its values."""
+    speeds = with_room([p.speed_at(t) for p in parts for t in (0.0, p.duration)], 0.22)
+    positions = with_room([p.position_at(t) for p in parts for t in _times(p)], 0.22)
+    left, times = left_edge(speeds, positions), (0.0, 1.28 * parts[-1].end)
+    upper, lower = (
+        Panel(
+            box=Box(left=left, bottom=bottom, right=RIGHT, top=bottom + HEIGHT),
+            x_range=times,
+            y_range=y_range,
+        )
+        for y_range, bottom in ((speeds, HEIGHT + BETWEEN), (positions, 0.0))
+    )
+    return upper, lower
+
+
+def _mark_ends(
+    drawing: Drawing, scene: Scene, parts: Sequence[Part], upper: Panel, lower: Panel
+) -> None:
+    """Where phases end: a broken line with a letter, the values on it, and a key below."""
+    shown = [part for part in parts if part.ends]
+    letters = dict(zip(shown, ascii_uppercase, strict=False))
+    for part, letter in letters.items():
+        top, bottom = upper.at(part.end, upper.y_range[1]), lower.at(part.end, lower.y_range[0])
+        drawing.line(top, bottom, role="quiet", width=0.9, dash=(3.5, 2.5))
+        above = Spot(at=(top[0], top[1] + 3.0), across=0.5, up=0.0)
+        drawing.label(Words(lines=((letter,),)), (above,))
+    for part in shown:
+        speed, position = part.speed_at(part.duration), part.position_at(part.duration)
+        _write_value(drawing, upper.at(part.end, speed), scene.number(speed, "m/s"), "accent-5")
+        _write_value(drawing, lower.at(part.end, position), scene.number(position, "m"), "accent-1")
+    y = drawing.extent()[0] - 6.0
+    for part, letter in letters.items():
+        words = say(
+            "motion-key",
+            letter=letter,
+            ends=scene.event(part.ends),
+            time=scene.number(part.end, "s"),
+        )
+        spot = Spot(at=(lower.box.left, y), across=0.0, up=1.0)
+        y = drawing.label(Words(lines=((words,),)), (spot,)).bottom - 5.0
+
+
+def _write_value(drawing: Drawing, point: Point, value: str, role: str) -> None:
+    drawing.disc(point, 2.4, fill="ink")
+    x, y = point
+    spots = [
+        Spot(at=(x + dx, y + dy), across=across, up=up)
+        for dx, across, dy, up in (
+            (-5.0, 1.0, 5.0, 0.0),
+            (5.0, 0.0, -5.0, 1.0),
+            (-5.0, 1.0, -5.0, 1.0),
+            (5.0, 0.0, 5.0, 0.0),
+            (-5.0, 1.0, -14.0, 1.0),
+            (-8.0, 1.0, 0.0, 0.5),
+        )
+    ]
+    drawing.label(Words(lines=((value,),)), spots, role=role)
+
+
+def _description(scene: Scene, name: str, parts: Sequence[Part]) -> str:
+    said = [say("motion-start", object=the(name), speed=scene.number(parts[0].speed, "m/s"))]
+    for part in parts:
+        key = "rises" if part.acceleration > 0 else "falls" if part.acceleration < 0 else "stays"
+        said.append(
+            say(
+                f"motion-{key}",
+                speed=scene.number(part.speed_at(part.duration), "m/s"),
+                time=scene.number(part.end, "s"),
+                position=scene.number(part.position_at(part.duration), "m"),
+                ends=f" ({scene.event(part.ends)})" if part.ends else "",
+            )
+        )
+    if parts[-1].ends is None:
+        said.append(say("motion-goes-on"))
+    return " ".join(sentence(part) for part in said)

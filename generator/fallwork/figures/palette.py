@@ -1,0 +1,60 @@
+"""Colours by role: takes ``palette.yaml``, gives each role's light and dark value.
+
+Drawing code names roles; the site's style sheet is generated from the same roles.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from enum import Enum
+from functools import cache
+from importlib.resources import files
+from types import MappingProxyType
+
+
+class Use(Enum):
+    """What a role's colour is used for, which decides the contrast that it needs."""
+
+    TEXT = "text"
+    GRAPHIC = "graphic"
+    GROUND = "ground"
+
+
+@dataclass(frozen=True, kw_only=True)
+class Role:
+    """One colour of the figures; values are ``#rrggbb`` in lower case."""
+
+    name: str
+    use: Use
+    light: str
+    dark: str
+    meaning: str
+
+    @property
+    def css(self) -> str:
+        """The colour in an SVG: the page's variable, with the light value to fall back on."""
+        return f"var(--fw-{self.name}, {self.light})"
+
+
+@cache
+def palette() -> Mapping[str, Role]:
+    """All roles by name, in the order of the file."""
+    import yaml
+
+    text = files(__package__).joinpath("palette.yaml").read_text(encoding="utf-8")
+    return MappingProxyType(
+        {
+            name: Role(
+                name=name,
+                use=Use(entry["use"]),
+                light=entry["light"],
+                dark=entry["dark"],
+                meaning=entry["for"],
+            )
+            for name, entry in yaml.safe_load(text).items()
+        }
+    )
+
+
+def colour(role: str) -> str:
+    """The light value of a role, by which drawings name it until they are saved."""
+    return palette()[role].light

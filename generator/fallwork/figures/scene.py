@@ -1,0 +1,115 @@
+"""What every kind of figure works from, and what it makes.
+
+Takes the slot with the set-up, its solution and its lesson; gives symbols and numbers as the
+lesson prints them, so that figures and text say the same. Drawing is left to the kinds.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import cache
+from importlib.resources import files
+from typing import TYPE_CHECKING
+
+from fallwork.errors import FallworkError
+from fallwork.lesson.document import FigureSlot, Lesson
+from fallwork.lesson.expression import Expression, as_expression
+from fallwork.lesson.latex import latex
+from fallwork.lesson.rounding import to_figures
+from fallwork.lesson.words import noun
+from fallwork.mechanics.apparatus import Apparatus
+from fallwork.mechanics.solution import Phase, Solution
+from fallwork.scenario.model import Scenario
+
+if TYPE_CHECKING:
+    from matplotlib.figure import Figure as Sheet
+
+
+class CannotDrawError(FallworkError):
+    """A figure was asked for that this set-up doesn't have."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Scene:
+    """Everything that a figure may show. Without ``to_scale`` it shows nothing computed."""
+
+    slot: FigureSlot
+    scenario: Scenario
+    apparatus: Apparatus
+    solution: Solution
+    lesson: Lesson
+    to_scale: bool
+    figures: int = 3  # significant figures of results
+
+    @property
+    def phase(self) -> Phase:
+        """The first phase: the driven part of a run, or rest."""
+        return self.solution.phases[0]
+
+    def symbol(self, key: str) -> str:
+        """A symbol of the lesson as a formula between dollar signs; "" where it has none."""
+        for symbol in self.lesson.symbols:
+            if symbol.id == key:
+                return formula(as_expression(symbol))
+        return ""
+
+    def first_symbol(self, *keys: str) -> str:
+        """The first of several symbols that the lesson has."""
+        return next(filter(None, map(self.symbol, keys)), "")
+
+    def force_symbol(self, name: str) -> str:
+        """A force's symbol as a formula; "" where the lesson gives it none."""
+        label = self.lesson.labels.get(name)
+        return "" if label is None else formula(label)
+
+    def event(self, ends: str | None) -> str:
+        """What ends a phase, with the names of objects as words."""
+        words = ends or ""
+        for name in (*self.scenario.objects, *self.scenario.surfaces, *self.scenario.strings):
+            words = words.replace(name, noun(name))
+        return words
+
+    def digits(self, value: float) -> str:
+        """A result without its unit, where an axis names that."""
+        return to_figures(value, self.figures)
+
+    def number(self, value: float, unit: str) -> str:
+        """A result as the text prints it, e.g. ``0.664 N``."""
+        return f"{to_figures(value, self.figures)} {unit}"
+
+
+@dataclass(frozen=True, kw_only=True)
+class Plate:
+    """A drawn sheet with its words."""
+
+    sheet: "Sheet"
+    title: str
+    description: str
+    caption: str
+
+
+def formula(tree: Expression) -> str:
+    """A tree as a formula for a drawing."""
+    return f"${latex(tree)}$"
+
+
+@cache
+def _texts() -> Mapping[str, str]:
+    import yaml
+
+    text = files(__package__).joinpath("texts.yaml").read_text(encoding="utf-8")
+    return {key: " ".join(words.split()) for key, words in yaml.safe_load(text).items()}
+
+
+def say(key: str, **parts: str) -> str:
+    """A sentence of ``texts.yaml`` with its parts filled in."""
+    return _texts()[key].format(**parts)
+
+
+def sentence(words: str) -> str:
+    """The words with a capital first letter."""
+    return words[:1].upper() + words[1:]
+
+
+def with_indefinite_article(words: str) -> str:
+    """``a cart``, ``an inclined track``."""
+    return f"an {words}" if words[:1].lower() in "aeiou" else f"a {words}"

@@ -1,0 +1,79 @@
+"""Tension against position, with its work as the area: takes a solved run, plots its first phase.
+
+Position counts from the start along the way the object goes; the force as it points along that
+way, so that work done against the motion lies below the axis.
+"""
+
+from fallwork.figures.canvas import Box
+from fallwork.figures.charts import RIGHT, Panel, left_edge, with_room
+from fallwork.figures.drawing import Drawing
+from fallwork.figures.labels import Spot, Words
+from fallwork.figures.motion import default_object
+from fallwork.figures.scene import CannotDrawError, Plate, Scene, say
+from fallwork.lesson.words import the
+from fallwork.mechanics.solution import Force, Interaction
+
+HEIGHT = 130.0  # pt
+
+
+def tension_work(scene: Scene) -> Plate:
+    """The pull of a string on one object, from the start to the end of the first phase."""
+    force = _force(scene)
+    distance = abs(scene.phase.displacements.get(force.on) or 0.0)
+    if not distance or not force.work:
+        raise CannotDrawError(f"the {force.name} does no work")
+    along = force.work / distance  # N, constant within a phase
+    y_range = with_room((along,), 0.3)
+    panel = Panel(
+        box=Box(left=left_edge(y_range), bottom=0.0, right=RIGHT, top=HEIGHT),
+        x_range=(0.0, 1.12 * distance),
+        y_range=y_range,
+    )
+    drawing = Drawing()
+    corners = [
+        panel.at(*corner) for corner in ((0, 0), (distance, 0), (distance, along), (0, along))
+    ]
+    drawing.area(corners, fill="tint-1", edge=None)
+    panel.draw(
+        drawing, x_title=say("work-position", object=the(force.on)), y_title=say("work-tension")
+    )
+    drawing.line(corners[3], corners[2], role="accent-1", width=2.2)
+    drawing.line(corners[2], corners[1], role="accent-1", width=1.0, dash=(3.5, 2.5))
+    _write(drawing, scene, force, panel, distance, along)
+    values = {
+        "object": the(force.on),
+        "tension": scene.number(along, "N"),
+        "distance": scene.number(distance, "m"),
+        "work": scene.number(force.work, "J"),
+    }
+    return Plate(
+        sheet=drawing.sheet(),
+        title=say("work-title", **values),
+        description=say("work-description", **values),
+        caption=say("work-caption", **values),
+    )
+
+
+def _force(scene: Scene) -> Force:
+    """The force that the slot names, or the pull on the object that it names, or on the first."""
+    subject = scene.slot.subject or default_object(scene)
+    pulls = [f for f in scene.phase.forces if f.interaction is Interaction.TENSION and f.vector]
+    for force in pulls:
+        if subject == force.name or (subject == force.on and force.size):
+            return force
+    raise CannotDrawError(f"no string pulls {subject!r}")
+
+
+def _write(
+    drawing: Drawing, scene: Scene, force: Force, panel: Panel, distance: float, along: float
+) -> None:
+    middle = panel.at(distance / 2, along / 2)
+    work = scene.symbol(f"work.{force.name}") or say("work-work")
+    words = Words(lines=((say("work-area"),), (work, f"= {scene.number(force.work or 0.0, 'J')}")))
+    drawing.label(words, (Spot(at=middle, across=0.5, up=0.5),))
+    x, y = panel.at(distance / 2, along)
+    tension = scene.force_symbol(force.name) or say("work-pull")
+    size = Words(lines=((tension, f"= {scene.number(force.size or 0.0, 'N')}"),))
+    above = Spot(at=(x, y + 5.0), across=0.5, up=0.0)
+    below = Spot(at=(x, y - 5.0), across=0.5, up=1.0)
+    drawing.label(size, (above, below) if along > 0 else (below, above), role="accent-1")
