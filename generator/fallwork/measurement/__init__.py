@@ -13,5 +13,19 @@ from fallwork.measurement.model import (
     Summary,
     Trial,
 )
+from fallwork.measurement.sensors import Sensors
+from fallwork.measurement.summaries import summaries, summarise, summary_given
 
-__all__ = ["Analysis", "Effect", "Estimate", "Measurand", "Record", "Summary", "Trial"]
+__all__ = [
+    "Analysis",
+    "Effect",
+    "Estimate",
+    "Measurand",
+    "Record",
+    "Sensors",
+    "Summary",
+    "Trial",
+    "summaries",
+    "summarise",
+    "summary_given",
+]

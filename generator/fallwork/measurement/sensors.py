@@ -1,0 +1,112 @@
+"""What is known of the sensors beside their records, and what it does to everything they measure.
+
+Takes standard uncertainties that all trials share (type B); gives for each of them the values as
+they would be if that one were off by its standard uncertainty. So a quantity that is derived from
+several measured ones gets its correlations right.
+"""
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from math import sqrt
+
+from fallwork.measurement.model import Effect, Measurand
+from fallwork.measurement.statistics import resolution
+
+Values = Mapping[str, float]  # by Measurand
+
+
+@dataclass(frozen=True, kw_only=True)
+class Sensors:
+    """Type B standard uncertainties, 0 where nothing is known.
+
+    Steps are what the last place shown amounts to. Rounding of a changing reading is part of the
+    scatter of trials; only a reading that stays the same is rounded the same way every time.
+    A tilt of the track belongs to the slope of the scenario, and so to the prediction.
+    """
+
+    position_scale: float = 0.0  # relative, of positions and velocities alike
+    force_scale: float = 0.0  # relative
+    force_zero: float = 0.0  # N, what is left of it after zeroing
+    position_step: float = 0.0  # m
+    force_step: float = 0.0  # N
+
+
+@dataclass(frozen=True, kw_only=True)
+class Shift:
+    """One thing that may be off in all trials alike."""
+
+    name: str
+    u: float
+    apply: Callable[[Values, float], dict[str, float]]  # what is read if it is off by so much
+
+
+FROM_POSITION = (
+    Measurand.ACCELERATION,
+    Measurand.FINAL_SPEED,
+    Measurand.DISTANCE,
+    Measurand.WORK_OF_TENSION,
+    Measurand.COASTING_ACCELERATION,
+)
+FORCES = (
+    Measurand.MEAN_TENSION,
+    Measurand.TENSION_OVER_TIME,
+    Measurand.FORCE_HELD,
+    Measurand.FORCE_SLACK,
+)
+
+
+def shifts(sensors: Sensors) -> tuple[Shift, ...]:
+    """What the sensors may have shifted, those of unknown size left out."""
+    two_ends = resolution(sensors.position_step) * sqrt(2)  # a distance has two
+    every = (
+        Shift(name="scale of positions", u=sensors.position_scale, apply=_longer),
+        Shift(name="scale of forces", u=sensors.force_scale, apply=_stronger),
+        Shift(name="zero of forces", u=sensors.force_zero, apply=_offset),
+        Shift(
+            name="last place of positions",
+            u=resolution(sensors.position_step) * 2**0.5,
+            apply=_farther,
+        ),
+        Shift(name="last place of forces", u=resolution(sensors.force_step), apply=_offset),
+    )
+    return tuple(shift for shift in every if shift.u > 0)
+
+
+def effects(
+    derived: Callable[[Values], float], values: Values, sensors: Sensors
+) -> tuple[Effect, ...]:
+    """The type B terms of a quantity that is derived from measured values, those of no size left
+    out. ``derived`` is taken as linear over one standard uncertainty.
+    """
+    centre = derived(values)
+    found = (
+        Effect(name=shift.name, u=abs(derived(shift.apply(values, shift.u)) - centre))
+        for shift in shifts(sensors)
+    )
+    return tuple(effect for effect in found if effect.u > 0)
+
+
+def _longer(values: Values, share: float) -> dict[str, float]:
+    return _scaled(values, FROM_POSITION, 1 + share)
+
+
+def _stronger(values: Values, share: float) -> dict[str, float]:
+    return _scaled(values, (*FORCES, Measurand.WORK_OF_TENSION), 1 + share)
+
+
+def _scaled(values: Values, which: tuple[Measurand, ...], factor: float) -> dict[str, float]:
+    return {name: value * factor if name in which else value for name, value in values.items()}
+
+
+def _offset(values: Values, force: float) -> dict[str, float]:
+    shifted = {name: value + force if name in FORCES else value for name, value in values.items()}
+    if Measurand.WORK_OF_TENSION in values and Measurand.DISTANCE in values:
+        shifted[Measurand.WORK_OF_TENSION] += force * values[Measurand.DISTANCE]
+    return shifted
+
+
+def _farther(values: Values, length: float) -> dict[str, float]:
+    return {
+        name: value + length if name == Measurand.DISTANCE else value
+        for name, value in values.items()
+    }

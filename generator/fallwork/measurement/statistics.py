@@ -1,0 +1,146 @@
+"""Means, standard uncertainties, coverage factors and outliers.
+
+Takes plain numbers; gives estimates in the same unit. Knows nothing of trials or sensors.
+Terms and formulas: JCGM 100:2008 (GUM).
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from math import fsum, inf, isinf, nan, sqrt
+
+import numpy as np
+from scipy.special import stdtrit
+
+from fallwork.measurement.model import Array, Estimate
+
+LEVEL = 0.95  # of coverage intervals
+SIGNIFICANCE = 0.01  # of the outlier test: a clean set is seldom flagged
+FEWEST = 3  # values that an outlier test needs
+
+
+@dataclass(frozen=True, kw_only=True)
+class Spread:
+    """Mean and scatter of repeated readings."""
+
+    n: int
+    mean: float
+    standard_deviation: float | None  # with n − 1; None for a single reading
+
+    @property
+    def u(self) -> float | None:
+        """Type A standard uncertainty of the mean (GUM 4.2.3)."""
+        return None if self.standard_deviation is None else self.standard_deviation / sqrt(self.n)
+
+    @property
+    def estimate(self) -> Estimate:
+        """The mean with its type A uncertainty; raises ValueError for a single reading."""
+        if self.u is None:
+            raise ValueError("a single reading has no scatter")
+        return Estimate(value=self.mean, u=self.u, dof=self.n - 1)
+
+
+def spread(values: Sequence[float] | Array) -> Spread:
+    """Mean and standard deviation of at least one reading, in two exactly summed passes."""
+    readings = [float(value) for value in values]
+    n = len(readings)
+    if n == 0:
+        raise ValueError("no readings")
+    origin = readings[0]  # taken off first, so that a large common part costs no digits
+    shifts = [reading - origin for reading in readings]
+    shift = fsum(shifts) / n
+    deviation = None if n == 1 else sqrt(fsum((each - shift) ** 2 for each in shifts) / (n - 1))
+    return Spread(n=n, mean=origin + shift, standard_deviation=deviation)
+
+
+def autocorrelation(values: Sequence[float] | Array) -> float:
+    """Lag-one autocorrelation coefficient of readings in their order; NaN without scatter."""
+    deviations = np.asarray(values, dtype=float) - spread(values).mean
+    total = fsum(deviations**2)
+    return fsum(deviations[1:] * deviations[:-1]) / total if total > 0 else nan
+
+
+def rectangular(half_width: float) -> float:
+    """Standard uncertainty of a value known to lie within ± half_width (GUM 4.3.7)."""
+    return half_width / sqrt(3)
+
+
+def resolution(step: float) -> float:
+    """Standard uncertainty of a reading that is shown in steps (GUM F.2.2.1)."""
+    return step / sqrt(12)
+
+
+def dof_of_reliability(relative_u_of_u: float) -> float:
+    """Degrees of freedom of a type B uncertainty that is itself uncertain (GUM G.4.2)."""
+    return inf if relative_u_of_u == 0 else 0.5 / relative_u_of_u**2
+
+
+def welch_satterthwaite(terms: Sequence[tuple[float, float]]) -> float:
+    """Effective degrees of freedom of a sum of independent terms (u, dof) (GUM G.2b).
+
+    Infinite where no term with finite degrees of freedom contributes.
+    """
+    largest = max((u for u, _ in terms), default=0.0)
+    if largest == 0:
+        return inf
+    total = fsum((u / largest) ** 2 for u, _ in terms)
+    shares = fsum((u / largest) ** 4 / dof for u, dof in terms if not isinf(dof))
+    return total**2 / shares if shares > 0 else inf
+
+
+def combined(terms: Sequence[tuple[float, float]]) -> tuple[float, float]:
+    """Combined standard uncertainty of independent terms (u, dof), and its dof (GUM 5.1.2)."""
+    return sqrt(fsum(u**2 for u, _ in terms)), welch_satterthwaite(terms)
+
+
+def coverage_factor(dof: float, level: float = LEVEL) -> float:
+    """Student's t for a two-sided interval; broken dof are taken as they are (GUM G.4.1)."""
+    return float(stdtrit(dof, (1 + level) / 2))
+
+
+def interval(estimate: Estimate, level: float = LEVEL) -> tuple[float, float]:
+    """The coverage interval of an estimate."""
+    half = coverage_factor(estimate.dof, level) * estimate.u
+    return estimate.value - half, estimate.value + half
+
+
+def outliers(
+    values: Sequence[float] | Array, significance: float = SIGNIFICANCE
+) -> tuple[int, ...]:
+    """Positions of values that stand too far off to belong to one normal distribution, in order.
+
+    Generalised extreme Studentised deviate test (B. Rosner, Technometrics 25 (1983) 165), for up
+    to a fifth of the values, at least one; with one it is Grubbs' test. A flag is a reason to
+    look, none to leave a value out.
+    """
+    left = list(range(len(values)))
+    most = max(1, len(left) // 5) if len(left) >= FEWEST else 0
+    removed: list[int] = []
+    found = 0
+    for _ in range(most):
+        farthest, distance = _extreme(values, left)
+        if distance == 0:
+            break
+        limit = critical_deviate(len(left), significance)
+        left.remove(farthest)
+        removed.append(farthest)
+        if distance > limit:
+            found = len(removed)
+    return tuple(sorted(removed[:found]))
+
+
+def critical_deviate(n: int, significance: float = SIGNIFICANCE) -> float:
+    """Greatest distance from the mean, in standard deviations, that one of n may have by chance."""
+    t = float(stdtrit(n - 2, 1 - significance / (2 * n)))
+    return (n - 1) * t / sqrt((n - 2 + t * t) * n)
+
+
+def _extreme(values: Sequence[float] | Array, left: Sequence[int]) -> tuple[int, float]:
+    """The value farthest from the mean of those left, and how far in standard deviations."""
+    if len(left) < FEWEST:
+        return left[0], 0.0
+    whole = spread([float(values[at]) for at in left])
+    deviation = whole.standard_deviation or 0.0
+    farthest = max(left, key=lambda at: abs(float(values[at]) - whole.mean))
+    if deviation == 0:
+        return farthest, 0.0
+    return farthest, abs(float(values[farthest]) - whole.mean) / deviation
