@@ -14,7 +14,7 @@ from equations.tree import Add, Call, Literal, Mul, Neg, Node, Num, Pow, Sym, Un
 
 NOISE = 1e-12  # relative: floating-point arithmetic
 
-Dimensions = tuple[tuple[str, Fraction], ...]
+Dimensions = tuple[tuple[str, float], ...]  # halves are exact
 
 
 class WrongUnitsError(Exception):
@@ -56,7 +56,7 @@ def unit_of(text: str) -> tuple[float, Dimensions]:
         base = _registry().Quantity(1.0, text).to_base_units()
     except (pint.PintError, AttributeError, ValueError, TypeError, SyntaxError) as error:
         raise UnreadableError(f"{text!r} is no unit") from error
-    exponents = {name: Fraction(str(power)) for name, power in base.dimensionality.items()}
+    exponents = {name: float(str(power)) for name, power in base.dimensionality.items()}
     return float(base.magnitude), tuple(sorted(exponents.items()))
 
 
@@ -97,7 +97,7 @@ def same_dimensions(amounts: list[Amount]) -> Dimensions | None:
 
 
 def _spelled(dimensions: Dimensions) -> str:
-    return " ".join(f"{name}^{power}" for name, power in dimensions) or "a plain number"
+    return " ".join(f"{name}^{power:g}" for name, power in dimensions) or "a plain number"
 
 
 def _sum(terms: list[Amount]) -> Amount:
@@ -113,16 +113,17 @@ def _times(one: Amount, other: Amount) -> Amount:
     return Amount(value, error, _combined(one.dimensions, other.dimensions))
 
 
+@lru_cache(maxsize=10_000)
 def _combined(one: Dimensions, other: Dimensions) -> Dimensions:
     powers = dict(one)
     for name, power in other:
-        powers[name] = powers.get(name, Fraction(0)) + power
+        powers[name] = powers.get(name, 0.0) + power
     return tuple(sorted((name, power) for name, power in powers.items() if power))
 
 
 def _to_power(base: Amount, exponent: Fraction) -> Amount:
-    dimensions = tuple((name, power * exponent) for name, power in base.dimensions or ())
     size = float(exponent)
+    dimensions = tuple((name, power * size) for name, power in base.dimensions or ())
     least = max(0.0, abs(base.value) - base.error)
     if not least and exponent < 0:
         raise UnreadableError("a division by what may be zero")

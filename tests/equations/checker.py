@@ -19,11 +19,12 @@ from equations.amounts import (
 )
 from equations.operands import lone_number, lone_symbol, mismatches, strangers
 from equations.page import Page, read
-from equations.reading import RELATIONS, expression_of, names_in, relations_of, tokens_of
+from equations.reading import expression_of, is_unit, names_in, relations_of, states_relation
 from equations.tree import Node, Num, Pow, Relation, Sym, UnreadableError, nodes, symbols
 
 SLACK = 1 + 1e-6  # on half a unit of the last digit: a tie may have been rounded either way
 CLOSE = 0.05  # relative; how far two symbolic sides may differ that are said to be about equal
+EXACT = 1e-9  # relative error of a value that no rounding has touched
 FAR = 0.1  # the largest ratio that "much less" may stand for
 
 _ORDERED: Mapping[str, Callable[[Amount, Amount], bool]] = {
@@ -40,6 +41,12 @@ _FAULTS = (UnreadableError, WrongUnitsError, ArithmeticError)
 def check_page(html: str, values: Mapping[str, float] | None = None) -> list[str]:
     """What is wrong with a page's formulas; ``values`` (SI, by symbol) go before the page's own."""
     return _Check.of(html, values).findings
+
+
+def values_of(html: str) -> dict[str, float]:
+    """What a page with numbers gives and derives (SI), to judge a page in symbols by."""
+    known = _Check.of(html, None).known
+    return {n: v.value for n, v in known.items() if v.error <= EXACT * abs(v.value)}
 
 
 def count_equations(html: str, values: Mapping[str, float] | None = None) -> int:
@@ -74,6 +81,7 @@ class _Check:
         check.settle_values()
         for relation in check.relations:
             check.judge(relation)
+        check.judge_units()
         if any(entry.literal for entry in page.entries.values()):
             check.judge_list()
             check.judge_loose()
@@ -96,9 +104,9 @@ class _Check:
                 self.findings.append(str(error))
         for math in self.page.formulas:
             try:
-                if any(token.text in RELATIONS for row in tokens_of(math) for token in row):
+                if states_relation(math):
                     self.relations += relations_of(math)
-                else:
+                elif not is_unit(math):
                     self.loose.append(expression_of(math))
             except UnreadableError as error:
                 self.findings.append(str(error))
@@ -251,6 +259,13 @@ class _Check:
 
     # What stands beside the formulas.
 
+    def judge_units(self) -> None:
+        """The listed units against those that follow."""
+        for name, entry in self.page.entries.items():
+            known = self.known.get(name)
+            if known and known.dimensions not in (None, unit_of(entry.unit)[1]):
+                self.findings.append(f"list of symbols, {name}: another unit follows")
+
     def judge_list(self) -> None:
         """The printed values against the derived ones; and whether a formula bears them out."""
         for name, entry in self.page.entries.items():
@@ -259,9 +274,7 @@ class _Check:
             printed = amount(entry.literal, entry.unit, exact=not entry.literal.marked)
             where = f"list of symbols, {name} = {entry.literal.digits}"
             known = self.known[name]
-            if printed.dimensions != known.dimensions and known.dimensions is not None:
-                self.findings.append(f"{where}: another unit follows")
-            elif not _agree(printed, known):
+            if not _agree(printed, known):
                 self.findings.append(f"{where}: {_said(known)} follows")
             elif name not in self.borne_out:
                 self.findings.append(f"{where}: no formula bears this value out")
@@ -286,9 +299,12 @@ class _Check:
             except UnreadableError as error:
                 self.findings.append(f"slip: {error}")
                 continue
-            if len(trees) < 2 or not lone_number(trees[-1]):
+            if len(trees) < 3 or not lone_number(trees[-1]):
                 continue
-            if not _equal(self.worth(trees[-2]), self.worth(trees[-1])):
+            meant, wrong, printed = map(self.worth, trees[-3:])
+            # The unit is that of the quantity which was meant, whatever the formula gives.
+            right_unit = meant and printed and meant.dimensions == printed.dimensions
+            if not right_unit or not wrong or not printed or not _agree(wrong, printed):
                 self.findings.append(f"slip: {_shown(trees[-1])} doesn't follow from its formula")
 
     def worth(self, formula: Node) -> Amount | None:

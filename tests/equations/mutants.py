@@ -4,7 +4,7 @@ import re
 from collections.abc import Iterator
 
 from equations.page import formula_spans, list_spans, read
-from equations.reading import RELATIONS, tokens_of
+from equations.reading import states_relation
 
 _TEXT = re.compile(r"<[^>]*>|&[^;\s]*;|(?P<text>.)", re.DOTALL)
 _DIGITS = "0123456789"
@@ -14,17 +14,14 @@ _RAISED = "⁰¹²³⁴⁵⁶⁷⁸⁹"
 def digits(html: str) -> list[int]:
     """Where digits stand in formulas and in the list of symbols (the meanings left out).
 
-    On a page without values the formulas that state no relation are left out: nothing on the page
-    says what they are worth.
+    On a page without values the formulas that state no relation are left out, and on one without
+    relations the list too: nothing on the page says what is right there.
     """
+    formulas = formula_spans(html)
     has_values = any(entry.literal for entry in read(html).entries.values())
-    spans = list_spans(html) + [
-        (start, end)
-        for start, end in formula_spans(html)
-        if has_values or _states_something(html[start:end])
-    ]
-    found = {at for start, end in spans for at in _text_digits(html, start, end)}
-    return sorted(found)
+    relations = [span for span in formulas if states_relation(html[slice(*span)])]
+    spans = (formulas if has_values else relations) + (list_spans(html) if relations else [])
+    return sorted({at for span in spans for at in _text_digits(html, *span)})
 
 
 def mutants(html: str, *, step: int = 1, every: int = 1) -> Iterator[tuple[str, str]]:
@@ -35,10 +32,6 @@ def mutants(html: str, *, step: int = 1, every: int = 1) -> Iterator[tuple[str, 
                 new = alphabet[(alphabet.index(html[at]) + step) % 10]
                 around = html[max(0, at - 40) : at + 40]
                 yield f"{html[at]} → {new} in …{around}…", html[:at] + new + html[at + 1 :]
-
-
-def _states_something(math: str) -> bool:
-    return any(token.text in RELATIONS for row in tokens_of(math) for token in row)
 
 
 def _text_digits(html: str, start: int, end: int) -> Iterator[int]:

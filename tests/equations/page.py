@@ -4,6 +4,7 @@ import html as entities
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from functools import lru_cache
 
 from equations.amounts import unit_of
 from equations.reading import expression_of, plain_unit
@@ -39,20 +40,18 @@ class Page:
 
 def read(html: str) -> Page:
     """A page's formulas and symbols, with what can't be read of the list."""
-    lists = [match for match in _TABLE.finditer(html) if _heads(match[0])]
-    problems = [] if len(lists) == 1 else [f"the page has {len(lists)} lists of symbols"]
-    slips = [item for match in _SLIPS.finditer(html) for item in _ITEM.findall(match[0])]
-    inside = [match.span() for match in (*lists, *_SLIPS.finditer(html))]
-    formulas = tuple(
-        match[0]
-        for match in _MATH.finditer(html)
-        if not any(start <= match.start() < end for start, end in inside)
-    )
+    lists = [table for table in _TABLE.findall(html) if _heads(table)]
+    problems = []
+    if len(lists) > 1 or (not lists and _MATH.search(html)):
+        problems.append(f"the page has {len(lists)} lists of symbols")
+    slips = [item for match in _SLIPS.findall(html) for item in _ITEM.findall(match)]
+    rest = _SLIPS.sub("", _TABLE.sub(lambda table: "" if _heads(table[0]) else table[0], html))
+    formulas = tuple(_MATH.findall(rest))
     entries: dict[str, Entry] = {}
     for table in lists:
-        for row in _ROW.findall(table[0])[1:]:
+        for row in _ROW.findall(table)[1:]:
             try:
-                entry = _entry(_CELL.findall(row))
+                entry = _entry(row)
             except UnreadableError as error:
                 problems.append(f"list of symbols: {error}")
                 continue
@@ -82,6 +81,7 @@ def formula_spans(html: str) -> list[tuple[int, int]]:
     return [match.span() for match in _MATH.finditer(html)]
 
 
+@lru_cache(maxsize=1000)
 def _heads(table: str) -> bool:
     rows = _ROW.findall(table)
     heads = tuple(_words(cell) for cell in _CELL.findall(rows[0])) if rows else ()
@@ -92,7 +92,9 @@ def _words(cell: str) -> str:
     return entities.unescape(_TAG.sub("", cell)).strip()
 
 
-def _entry(cells: list[str]) -> Entry:
+@lru_cache(maxsize=10_000)
+def _entry(row: str) -> Entry:
+    cells = _CELL.findall(row)
     if len(cells) not in (3, 4):
         raise UnreadableError(f"a row of {len(cells)} cells")
     symbol = expression_of(_only_math(cells[0]))

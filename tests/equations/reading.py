@@ -25,6 +25,7 @@ from equations.tree import (
 )
 
 RELATIONS = frozenset("=≈<>≤≥≪≫→")
+GUARD = "fw-guard"  # the class of what a page underlines as carrying guard digits
 FUNCTIONS = frozenset({"sin", "cos", "tan"})
 _SIGNS = {"−": "-", "⋅": "×", "·": "×", "∗": "×"}
 _IGNORED = frozenset({"", "\u2061", "\u2062"})  # apply function, invisible times
@@ -79,6 +80,7 @@ def relations_of(math: str) -> tuple[Relation, ...]:
     )
 
 
+@lru_cache(maxsize=100_000)
 def expression_of(math: str) -> Node:
     """The tree of a formula without a relation sign."""
     (row,) = tokens_of(math)
@@ -88,6 +90,20 @@ def expression_of(math: str) -> Node:
     return relation.sides[0]
 
 
+@lru_cache(maxsize=100_000)
+def states_relation(math: str) -> bool:
+    """Whether a formula joins sides by a sign."""
+    return any(token.text in RELATIONS for row in tokens_of(math) for token in row)
+
+
+@lru_cache(maxsize=100_000)
+def is_unit(math: str) -> bool:
+    """Whether a formula is the sign of a unit and nothing else."""
+    kinds = [token.kind for row in tokens_of(math) for token in row]
+    return "unit" in kinds and set(kinds) <= {"unit", "sign", "power"}
+
+
+@lru_cache(maxsize=100_000)
 def names_in(math: str) -> tuple[str, ...]:
     """Every symbol in a formula, readable as a whole or not."""
     return tuple(name for row in tokens_of(math) for name in _names(row))
@@ -196,11 +212,21 @@ def _root(element: ElementTree.Element) -> list[Token]:
     return [Token("root", inside=tuple(_inside(element)))]
 
 
+def _group(element: ElementTree.Element) -> list[Token]:
+    inside = _inside(element)
+    return _marked(inside) if GUARD in element.get("class", "").split() else inside
+
+
 def _underlined(element: ElementTree.Element) -> list[Token]:
     content, bar = element
     if "".join(bar.itertext()).strip() not in _BARS:
         raise UnreadableError("something other than a line below a number")
-    tree = _Parser(list(_tokens(content))).whole()
+    return _marked(list(_tokens(content)))
+
+
+def _marked(content: list[Token]) -> list[Token]:
+    """The number that is underlined, as a single token."""
+    tree = _Parser(content).whole()
     if not isinstance(tree, Num) or tree.unit:
         raise UnreadableError("something other than a number is underlined")
     literal = Literal(tree.literal.digits, tree.literal.exponent, marked=True)
@@ -208,7 +234,8 @@ def _underlined(element: ElementTree.Element) -> list[Token]:
 
 
 _READ = {
-    **dict.fromkeys(("math", "mrow", "mstyle", "mpadded", "menclose", "mtd"), _inside),
+    **dict.fromkeys(("math", "mstyle", "mpadded", "menclose", "mtd"), _inside),
+    "mrow": _group,
     "mspace": lambda element: [],
     "mi": _identifier,
     "mn": _number,

@@ -1,9 +1,11 @@
 """The checker passes a true page and finds every fault that is put into it."""
 
+import re
+
 import pytest
 
-from equations.checker import check_page, count_equations
-from equations.example import DISPLAY, INLINE, page
+from equations.checker import check_page, count_equations, values_of
+from equations.example import DISPLAY, INLINE, math, page
 from equations.mutants import digits, mutants
 
 VALUES = {
@@ -111,6 +113,49 @@ def test_a_slip_has_to_give_the_number_that_is_printed():
     assert check_page(spoilt) == ["slip: 1.87 doesn't follow from its formula"]
 
 
+def test_a_slip_has_the_unit_of_the_quantity_that_was_meant():
+    spoilt = page(slip=("a", r"\frac{m_\mathrm{w}\,g}{m_\mathrm{c}}", r"1.87\,\mathrm{m/s}"))
+    assert check_page(spoilt) == ["slip: 1.87 doesn't follow from its formula"]
+    # The formula itself may have any unit: here a force stands where an acceleration was meant.
+    assert check_page(page(slip=("a", r"m_\mathrm{w}\,g", r"0.785\,\mathrm{m/s^2}"))) == []
+
+
+def test_a_number_in_a_sentence_has_to_be_worked_out_somewhere():
+    assert check_page(page(inline=(r"1.51\,\mathrm{m/s^2}",))) == [
+        "1.51 is nothing that the page works out"
+    ]
+    assert check_page(page(inline=(r"m_\mathrm{c}\,v^2",))) == [
+        "a formula in m_c, v is nothing that the page works out"
+    ]
+
+
+@pytest.mark.parametrize(
+    ("formula", "cell", "fault"),
+    [
+        (r"\underline{1.5032}", "<u>1.5032</u>", []),
+        (r"\underline{1.5032}", "<u>1.5032 × 10⁰</u>", []),
+        (r"\underline{1.5032}", "1.5032", ["1.5032 where a = 1.5032 should stand"]),
+        (r"\underline{1.5032}", "<u>1.5033</u>", ["1.503163 follows"]),
+        (r"\underline{1.5032}", "<u>1.5032 m/s²</u>", ["'1.5032 m/s²' is no number"]),
+        (r"\underline{-0.019770}", "<u>−0.019770</u>", []),
+    ],
+)
+def test_the_list_may_give_values_in_plain_text(formula, cell, fault):
+    html = page()
+    at = html.rindex("<td>" + math(formula) + "</td>")
+    html = html[:at] + html[at:].replace(math(formula), cell, 1)
+    found = " ".join(check_page(html))
+    assert all(words in found for words in fault)
+    assert bool(found) == bool(fault)
+
+
+def test_underlining_may_be_left_to_the_style_sheet():
+    bar = re.compile(r'<munder accentunder="true">(.*?)<mo stretchy="true">.</mo></munder>')
+    html, count = bar.subn(r'<mrow class="fw-guard">\1</mrow>', page())
+    assert count > 10
+    assert check_page(html) == []
+
+
 def in_symbols(display: tuple[str, ...] = IN_SYMBOLS) -> str:
     return page(rows=SYMBOLS, display=display, inline=(), slip=(), values=False)
 
@@ -122,6 +167,14 @@ def test_a_page_in_symbols_is_evaluated_with_the_values_of_the_caller():
     assert check_page(in_symbols(spoilt), VALUES) == [
         "T = m_ca - μm_cg: 0.5983782 where 0.6642789 should stand"
     ]
+
+
+def test_a_page_with_numbers_lends_its_values_to_one_in_symbols():
+    values = values_of(page())
+    assert values["T"] == pytest.approx(0.664278935, abs=5e-10)
+    assert check_page(in_symbols(), values) == []
+    spoilt = list(mutants(in_symbols()))
+    assert [what for what, html in spoilt if not check_page(html, values)] == []
 
 
 def test_without_values_units_are_compared_and_nothing_is_counted():

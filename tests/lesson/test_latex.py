@@ -143,6 +143,23 @@ def test_a_value_alone_has_its_unit_or_not():
 
 
 @pytest.mark.parametrize(
+    ("unit", "code"),
+    [
+        ("m/s²", r"\,\mathrm{m/s^2}"),
+        ("kg·m²", r"\,\mathrm{kg{\cdot}m^2}"),
+        ("s⁻¹", r"\,\mathrm{s^{-1}}"),
+        ("N m", r"\,\mathrm{N\,m}"),
+        ("%", r"\,\%"),
+        ("°", r"^\circ"),
+        ("", ""),
+    ],
+)
+def test_a_unit_is_upright_after_a_space(unit, code):
+    # BIPM, SI Brochure, 8th edition, 5.3.3, as read: a space before the unit, none before that of degrees.
+    assert quantity(ref("x", unit=unit, written="2.50").symbol, 3) == "2.50" + code
+
+
+@pytest.mark.parametrize(
     ("value", "unit", "code"),
     [
         (1.503163312, "m/s²", r"\underline{1.5032}\,\mathrm{m/s^2} \approx 1.50\,\mathrm{m/s^2}"),
