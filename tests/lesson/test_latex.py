@@ -155,7 +155,7 @@ def test_a_value_alone_has_its_unit_or_not():
     ],
 )
 def test_a_unit_is_upright_after_a_space(unit, code):
-    # BIPM, SI Brochure, 8th edition, 5.3.3, as read: a space before the unit, none before that of degrees.
+    # BIPM, SI Brochure, 8th edition, 5.3.3, as read: no space before the sign of degrees only.
     assert quantity(ref("x", unit=unit, written="2.50").symbol, 3) == "2.50" + code
 
 
