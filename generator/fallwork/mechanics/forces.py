@@ -129,7 +129,14 @@ class _Ledger:
     # ---- entries
 
     def _act(
-        self, interaction: Interaction, partner: str, on: str, vector: Vector, travel: Travel
+        self,
+        interaction: Interaction,
+        partner: str,
+        on: str,
+        vector: Vector,
+        travel: Travel,
+        *,
+        torque: float | None = None,
     ) -> None:
         """A force at one material point."""
         along = _dot(vector, travel.axis)
@@ -144,6 +151,7 @@ class _Ledger:
                 partner=partner,
                 on=on,
                 vector=_tidy(vector),
+                torque=torque,
                 displacement=displacement,
                 work=work,
                 reason=reason,
@@ -190,11 +198,19 @@ class _Ledger:
         if role is Role.ANCHOR:
             self._act(Interaction.TENSION, BENCH, string.name, _scaled(pull, -1.0), AT_REST)
             return
-        travel = self._travel(name)
         if role is Role.DRUM:
-            at = self.layout.of_rim[name]
-            travel = Travel(axis=way, amount=self._amount(at), moves=bool(self.scene.moves[at]))
+            self._wound(string.name, name, pull, way)
+            return
+        travel = self._travel(name)
         self._pair(Interaction.TENSION, string.name, name, pull, travel, travel)
+
+    def _wound(self, string: str, drum: str, pull: Vector, way: Vector) -> None:
+        """A string pulls at the rim on which it is wound."""
+        at, radius = self.layout.of_rim[drum], self.apparatus.pulleys[drum].radius
+        rim = Travel(axis=way, amount=self._amount(at), moves=bool(self.scene.moves[at]))
+        torque = None if radius is None else _dot(pull, way) * float(radius)
+        self._act(Interaction.TENSION, string, drum, pull, rim, torque=torque)
+        self._act(Interaction.TENSION, drum, string, _scaled(pull, -1.0), rim)
 
     def _passes(
         self, string: StringLayout, pulls: Sequence[float], ways: Sequence[Vector]

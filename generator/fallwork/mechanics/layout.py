@@ -279,7 +279,7 @@ def _spans(
         if name in of_object:
             forward = 1 if segment.along is not None else -segment.upright
             add(of_object[name], side * forward)
-        if name in of_rim:
+        if name in of_rim and roles[position] is not Role.HANGER:  # a hook is no rim
             add(of_rim[name], side)
 
     for at, segment in enumerate(segments):

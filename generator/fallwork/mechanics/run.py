@@ -16,6 +16,7 @@ from fallwork.mechanics.equations import Motion
 from fallwork.mechanics.layout import Role
 from fallwork.mechanics.state import Setup, State, go_on, setup_of, start_of, stretching, whole
 
+NOISE = 1e-12  # what rounding can leave of a difference, relative to its terms
 LIMIT = 60  # stretches after which a run is no longer followed
 
 
@@ -275,8 +276,11 @@ class _Follower:
         moved = state.speed * t + acceleration * t**2 / 2
         if event.kind is Kind.DISTANCE and moved[event.coordinate] != 0:
             moved = moved * self._exact(state, event, moved)
-        speed = state.speed + acceleration * t
-        noise = 1e-12 * np.maximum(np.abs(state.speed), np.abs(acceleration) * t)
+        size = np.abs(state.speed) * t + np.abs(acceleration) * t**2 / 2
+        back = np.abs(moved) <= NOISE * size  # it is back where the stretch began
+        moved = np.where(back, 0.0, moved)
+        speed = np.where(back & (size > 0), -state.speed, state.speed + acceleration * t)
+        noise = NOISE * np.maximum(np.abs(state.speed), np.abs(acceleration) * t)
         speed = np.where(np.abs(speed) <= noise, 0.0, speed)
         loose = [
             span.string in state.loose
