@@ -96,6 +96,12 @@ def test_gravity_may_come_from_latitude_and_height(tmp_path: Path) -> None:
     assert as_written(data.course.latitude) == "−33.5 deg ± 0.1 deg"
 
 
+def test_the_address_of_the_site_may_be_given(tmp_path: Path) -> None:
+    url = "https://lab.example.org/mechanics/"
+    data = changed_course(tmp_path, "course.yaml", "contact:", f"url: {url}\ncontact:")
+    assert data.course.url == url
+
+
 def test_three_significant_figures_are_usual(tmp_path: Path) -> None:
     data = changed_course(tmp_path, "course.yaml", "significant_figures: 3\n", "")
     assert data.course.significant_figures == 3

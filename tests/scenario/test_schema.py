@@ -8,7 +8,7 @@ import pytest
 import yaml
 from jsonschema import Draft202012Validator
 
-from fallwork.scenario.schema import FOLDER, schemas
+from fallwork.scenario.schema import FOLDER, export, schemas
 
 HERE = Path(__file__).parent
 DEMO = Path(__file__).parents[2] / "site-data"
@@ -52,6 +52,12 @@ def validator(name: str) -> Draft202012Validator:
 def test_the_checked_in_schema_is_current(name: str) -> None:
     file = f"{name}.schema.json"
     assert (FOLDER / file).read_text("utf-8") == schemas()[file]
+
+
+def test_the_export_writes_the_files_that_are_checked_in(tmp_path: Path) -> None:
+    export(tmp_path)
+    written = {path.name: path.read_bytes() for path in tmp_path.iterdir()}
+    assert written == {path.name: path.read_bytes() for path in FOLDER.iterdir()}
 
 
 @pytest.mark.parametrize(("path", "name"), FILES, ids=lambda part: getattr(part, "stem", part))

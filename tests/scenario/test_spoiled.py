@@ -5,9 +5,12 @@ A case is a YAML file and the message beside it.
 
 import os
 import shutil
+import tempfile
 from pathlib import Path
 
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from fallwork.errors import BadInput
 from fallwork.scenario import load_course, load_scenario
@@ -112,6 +115,13 @@ def test_a_missing_file_is_told_with_its_neighbours(course: Path) -> None:
     )
 
 
+def test_a_folder_without_files_is_told(course: Path) -> None:
+    Path("empty").mkdir()
+    assert message_of_scenario(Path("empty/cart.yaml")) == (
+        "empty/cart.yaml:1:1: there is no such file; empty holds no YAML files"
+    )
+
+
 def test_a_missing_folder_is_told(course: Path) -> None:
     assert message_of_scenario(Path("labs/cart.yaml")) == (
         "labs/cart.yaml:1:1: there is no such file; the folder labs does not exist either"
@@ -175,6 +185,36 @@ def test_all_files_are_told_at_once_and_in_order(course: Path) -> None:
         "terms/2027-spring.yaml:7:10: reports due before the lab opens; "
         "due must not be before opens",
     ]
+
+
+WORDS = ["\t", "\n", ": ", "{", "}", "[", "]", ", ", "- ", "&a ", "*a", "!x ", "#", '"', "'", "|"]
+WORDS += ["? ", "±", "---\n", "\\", "\x00", "1e9", ".", "cart", "kind", "Earth", "anchor", "mass"]
+SOUND = sorted((HERE / "sound").rglob("*.yaml"))
+
+
+@settings(max_examples=300, deadline=None)
+@given(
+    file=st.sampled_from(SOUND),
+    at=st.floats(min_value=0, max_value=1),
+    cut=st.integers(min_value=0, max_value=30),
+    word=st.sampled_from(WORDS) | st.text(max_size=3),
+)
+def test_a_damaged_file_is_read_or_told(file: Path, at: float, cut: int, word: str) -> None:
+    text = file.read_text("utf-8")
+    place = int(at * len(text))
+    damaged = text[:place] + word + text[place + cut :]
+    with tempfile.TemporaryDirectory() as folder:
+        root = Path(shutil.copytree(HERE / "sound", Path(folder) / "course"))
+        spoiled = root / file.relative_to(HERE / "sound")
+        spoiled.write_bytes(damaged.encode("utf-8", "surrogatepass"))
+        try:
+            load_course(root)
+        except BadInput as error:
+            problems = error.problems
+        else:
+            problems = ()
+    places = [problem.place for problem in problems if problem.place.file == str(spoiled)]
+    assert places == sorted(places)
 
 
 def kinds_of_problems(case: str) -> list[type]:

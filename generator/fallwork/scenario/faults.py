@@ -8,13 +8,14 @@ from dataclasses import dataclass
 
 from fallwork.errors import Place, Problem
 from fallwork.scenario.report import Impossible, Malformed
+from fallwork.scenario.tree import Keys
 
 
 @dataclass(frozen=True, kw_only=True)
 class Fault:
     """Something that can't be, or a name that stands for nothing."""
 
-    paths: tuple[str, ...]  # of the values that clash, e.g. "run.distance"; the likeliest first
+    paths: tuple[Keys, ...]  # of the values that clash, the likeliest culprit first
     found: str
     expected: str
     at_key: bool = False  # points at the first path's key rather than at its value

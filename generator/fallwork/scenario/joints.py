@@ -10,6 +10,7 @@ from fallwork.scenario.faults import Fault
 from fallwork.scenario.layout import Draft
 from fallwork.scenario.model import Anchor, Hanging, Object, Pulley, Slider, String
 from fallwork.scenario.report import all_known, closest, listed, meant, shown
+from fallwork.scenario.tree import Keys
 
 EARTH = "Earth"
 BENCH = "bench"
@@ -48,7 +49,7 @@ _WHAT: Mapping[type, str] = {
 }
 
 
-def _unknown(path: str, name: str, what: str, known: list[str]) -> Fault:
+def _unknown(path: Keys, name: str, what: str, known: list[str]) -> Fault:
     return Fault(
         paths=(path,),
         found=f"unknown {what} {shown(name)}",
@@ -65,12 +66,12 @@ def _surfaces_known(draft: Draft) -> Iterator[Fault]:
         what = _what(draft, thing.runs_on)
         if what:
             yield Fault(
-                paths=(f"{name}.runs_on",),
+                paths=((name, "runs_on"),),
                 found=f"{thing.runs_on} is {what}",
                 expected=f"{name} runs on a surface: {listed(known, 'or') or 'add one'}",
             )
         else:
-            yield _unknown(f"{name}.runs_on", thing.runs_on, "surface", known)
+            yield _unknown((name, "runs_on"), thing.runs_on, "surface", known)
 
 
 def _carriers_known(draft: Draft) -> Iterator[Fault]:
@@ -86,12 +87,12 @@ def _carriers_known(draft: Draft) -> Iterator[Fault]:
         what = _what(draft, carrier)
         if what:
             yield Fault(
-                paths=(f"{name}.hangs_from",),
+                paths=((name, "hangs_from"),),
                 found=f"{carrier} is {'a fixed pulley' if what == 'a pulley' else what}",
                 expected="hangs_from names a moving pulley; what a string holds stands in its list",
             )
         else:
-            yield _unknown(f"{name}.hangs_from", carrier, "moving pulley", known)
+            yield _unknown((name, "hangs_from"), carrier, "moving pulley", known)
 
 
 def _strings_possible(draft: Draft) -> Iterator[Fault]:
@@ -106,7 +107,7 @@ def _path_faults(draft: Draft, string: String) -> Iterator[Fault]:
     """Names in a path that stand for nothing, or for nothing that a string can touch."""
     seen: set[str] = set()
     for index, name in enumerate(string.path):
-        path = f"{string.name}.{index}"
+        path = (string.name, str(index))
         what = _what(draft, name)
         if name and not what:
             yield _unknown(path, name, "object", list(draft.objects))
@@ -132,7 +133,7 @@ def _route_faults(draft: Draft, string: String) -> Iterator[Fault]:
         return
     last = len(things) - 1
     for index, (name, thing) in enumerate(zip(string.path, things, strict=True)):
-        path = f"{string.name}.{index}"
+        path = (string.name, str(index))
         if 0 < index < last and not isinstance(thing, Pulley):
             yield Fault(
                 paths=(path,),
@@ -143,7 +144,7 @@ def _route_faults(draft: Draft, string: String) -> Iterator[Fault]:
             yield from _wound(path, thing)
     if not any(_can_move(thing) for thing in things):
         yield Fault(
-            paths=(string.name,),
+            paths=((string.name,),),
             at_key=True,
             found=f"nothing that the string {shown(string.name)} touches can move",
             expected="take the string out, or tie it to an object",
@@ -151,7 +152,7 @@ def _route_faults(draft: Draft, string: String) -> Iterator[Fault]:
     yield from _neighbour_faults(string, things)
 
 
-def _wound(path: str, pulley: Pulley) -> Iterator[Fault]:
+def _wound(path: Keys, pulley: Pulley) -> Iterator[Fault]:
     if pulley.radius is None or (pulley.inertia is None and pulley.mass is None):
         yield Fault(
             paths=(path,),
@@ -181,7 +182,7 @@ def _neighbour_faults(string: String, things: list[Object | None]) -> Iterator[F
         else:
             continue
         yield Fault(
-            paths=(f"{string.name}.{index + 1}",),
+            paths=((string.name, str(index + 1)),),
             found=f"the string {shown(string.name)} goes straight from {names}",
             expected=expected,
         )
@@ -206,7 +207,7 @@ def _held(draft: Draft) -> Iterator[Fault]:
         if (hangs or moving) and name not in (touched or ()):
             example = f"[cart, pulley, {name}]" if hangs else f"[cart, pulley, {name}, hook]"
             yield Fault(
-                paths=(name,),
+                paths=((name,),),
                 at_key=True,
                 found=f"no string holds {name}",
                 expected=f"let a string touch it, as in string: {example}",
@@ -230,7 +231,7 @@ def _in_use(draft: Draft) -> Iterator[Fault]:
 
 
 def _unused(name: str, found: str, use: str) -> Fault:
-    return Fault(paths=(name,), at_key=True, found=found, expected=f"take it out, or {use}")
+    return Fault(paths=((name,),), at_key=True, found=found, expected=f"take it out, or {use}")
 
 
 def _run_object_moves(draft: Draft) -> Iterator[Fault]:
@@ -240,10 +241,10 @@ def _run_object_moves(draft: Draft) -> Iterator[Fault]:
         return
     what = _what(draft, name)
     if not what:
-        yield _unknown("run.object", name, "object", list(draft.objects))
+        yield _unknown(("run", "object"), name, "object", list(draft.objects))
         return
     yield Fault(
-        paths=("run.object",),
+        paths=(("run", "object"),),
         found=f"{name} is {'a fixed pulley' if what == 'a pulley' else what}",
         expected=f"the run is told by an object that travels: {listed(moving, 'or')}",
     )
@@ -261,9 +262,9 @@ def _members_known(draft: Draft) -> Iterator[Fault]:
     for system in draft.systems.values():
         if system is None:
             continue
-        base = f"systems.{system.id}.members"
+        base = ("systems", system.id, "members")
         for index, name in enumerate(system.members):
-            path = f"{base}.{index}"
+            path = (*base, str(index))
             if name in (BENCH, *anchors):
                 yield Fault(
                     paths=(path,),

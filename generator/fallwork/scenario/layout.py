@@ -23,7 +23,7 @@ from fallwork.scenario.model import (
 )
 from fallwork.scenario.records import Field, Items, Named, Record, Variants
 from fallwork.scenario.shapes import Count, Measure, Reading, Shape, Text
-from fallwork.scenario.tree import Node, Scalar
+from fallwork.scenario.tree import Keys, Node, Scalar
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -42,7 +42,7 @@ class Draft:
 class Start(Shape):
     """``rest`` or a signed speed."""
 
-    def read_sound(self, node: Node, path: str, reading: Reading) -> Quantity | None:
+    def read_sound(self, node: Node, path: Keys, reading: Reading) -> Quantity | None:
         """None for rest."""
         if isinstance(node, Scalar) and node.text.strip() == "rest":
             return None
@@ -229,8 +229,8 @@ RESERVED = {
 }
 
 
-def _string(name: str, path: tuple[str, ...]) -> String:
-    return String(name=name, path=path)
+def _string(path: Keys, passes: tuple[str, ...]) -> String:
+    return String(name=path[-1], path=passes)
 
 
 STRING = Items(

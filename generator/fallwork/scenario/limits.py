@@ -9,6 +9,7 @@ from fallwork.scenario.faults import Fault
 from fallwork.scenario.layout import Draft
 from fallwork.scenario.model import Hanging, Pulley, Quantity, Slider, String, Surface
 from fallwork.scenario.quantity import as_written
+from fallwork.scenario.tree import Keys
 
 
 def limit_faults(draft: Draft) -> Iterator[Fault]:
@@ -18,7 +19,7 @@ def limit_faults(draft: Draft) -> Iterator[Fault]:
             yield from _friction(
                 surface.friction,
                 surface.static_friction,
-                (f"{name}.static_friction", f"{name}.friction"),
+                ((name, "static_friction"), (name, "friction")),
             )
     for thing in draft.objects.values():
         if isinstance(thing, Slider):
@@ -29,7 +30,7 @@ def limit_faults(draft: Draft) -> Iterator[Fault]:
     yield from _room(draft)
 
 
-def _friction(kinetic: Quantity, static: Quantity, paths: tuple[str, ...]) -> Iterator[Fault]:
+def _friction(kinetic: Quantity, static: Quantity, paths: tuple[Keys, ...]) -> Iterator[Fault]:
     if static.value < kinetic.value:
         yield Fault(
             paths=paths,
@@ -46,7 +47,7 @@ def _slider(slider: Slider, surface: Surface | None) -> Iterator[Fault]:
     start, length = slider.starts_at, surface.length
     if start is not None and length is not None and start.value > length.value:
         yield Fault(
-            paths=(f"{slider.name}.starts_at", f"{surface.name}.length"),
+            paths=((slider.name, "starts_at"), (surface.name, "length")),
             found=f"{slider.name} starts at {as_written(start)}, beyond the end of "
             f"{surface.name} ({as_written(length)})",
             expected="starts_at is the distance of its front end from the back of the surface",
@@ -57,7 +58,7 @@ def _wheels(slider: Slider) -> Iterator[Fault]:
     name, wheels = slider.name, slider.wheels
     if wheels is not None and wheels.count * wheels.mass.value >= slider.mass.value:
         yield Fault(
-            paths=(f"{name}.wheels.mass", f"{name}.wheels.count", f"{name}.mass"),
+            paths=((name, "wheels", "mass"), (name, "wheels", "count"), (name, "mass")),
             found=f"{wheels.count} wheels of {as_written(wheels.mass)} each in {name} of "
             f"{as_written(slider.mass)}",
             expected=f"the mass of {name} contains that of its wheels",
@@ -73,9 +74,9 @@ def _own_friction(slider: Slider, surface: Surface) -> Iterator[Fault]:
         return
     holder = surface.name if slider.friction is None else slider.name
     if slider.static_friction is None:
-        paths = (f"{slider.name}.friction", f"{surface.name}.static_friction")
+        paths = ((slider.name, "friction"), (surface.name, "static_friction"))
     else:
-        paths = (f"{slider.name}.static_friction", f"{holder}.friction")
+        paths = ((slider.name, "static_friction"), (holder, "friction"))
     yield from _friction(slider.friction or surface.friction, static, paths)
 
 
@@ -83,7 +84,7 @@ def _pulley(pulley: Pulley) -> Iterator[Fault]:
     name = pulley.name
     if not pulley.moving and pulley.inertia is not None and pulley.mass is not None:
         yield Fault(
-            paths=(f"{name}.inertia", f"{name}.mass"),
+            paths=((name, "inertia"), (name, "mass")),
             found=f"{name} has both inertia and mass",
             expected="give its inertia, or the mass and radius of a uniform disc",
         )
@@ -97,7 +98,7 @@ def _pulley(pulley: Pulley) -> Iterator[Fault]:
     for key, quantity in needs.items():
         if quantity is not None:
             yield Fault(
-                paths=(f"{name}.{key}",),
+                paths=((name, key),),
                 found=f"{name} has {key} but no radius",
                 expected="add radius, e.g. radius: 2.5 cm",
             )
@@ -116,7 +117,7 @@ def _order_on_track(draft: Draft) -> Iterator[Fault]:
             continue
         if rear.starts_at.value >= front.starts_at.value:
             yield Fault(
-                paths=(f"{rear.name}.starts_at", f"{front.name}.starts_at"),
+                paths=((rear.name, "starts_at"), (front.name, "starts_at")),
                 found=f"{rear.name} starts in front of {front.name} or level with it",
                 expected=f"the rear one stands first: {string.name}: [{front.name}, {rear.name}]",
             )
@@ -136,7 +137,7 @@ def _room(draft: Draft) -> Iterator[Fault]:
         room, way = _way(draft, together, surface.length.value - back, back)
         if 0 <= room < run.distance.value - 1e-12:
             yield Fault(
-                paths=("run.distance", f"{slider.name}.starts_at", f"{surface.name}.length"),
+                paths=(("run", "distance"), (slider.name, "starts_at"), (surface.name, "length")),
                 found=f"the distance {as_written(run.distance)}, where {surface.name} leaves "
                 f"{slider.name} {room:.4g} m {way}",
                 expected="shorten the distance, or start elsewhere",

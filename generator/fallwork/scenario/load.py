@@ -88,7 +88,7 @@ def _scenario(path: Path, report: Report) -> Scenario | None:
         return None
     _checked_stem(path, report, "scenario")
     reading = Reading(report=report)
-    draft = SCENARIO.read(node, "", reading)
+    draft = SCENARIO.read(node, (), reading)
     if isinstance(draft, Draft) and not reading.unread:
         for fault in faults_of_draft(draft):
             report.add(fault.at(_place(fault, reading)))
@@ -101,9 +101,7 @@ def _place(fault: Fault, reading: Reading) -> Place:
     path = fault.paths[0]
     places = reading.keys if fault.at_key else reading.values
     while path not in places:
-        path, places = path.rpartition(".")[0], reading.keys
-        if not path:
-            return reading.values[""]
+        path, places = path[:-1], reading.keys if path[1:] else reading.values
     return places[path]
 
 
@@ -127,7 +125,7 @@ def _course(path: Path, report: Report) -> Course | None:
     if node is None:
         return None
     reading = Reading(report=report)
-    course = COURSE.read(node, "", reading)
+    course = COURSE.read(node, (), reading)
     if not isinstance(course, Course):
         return None
     _check_gravity(course, reading)
@@ -141,13 +139,13 @@ def _check_gravity(course: Course, reading: Reading) -> None:
     given = [key for key, quantity in by_place.items() if quantity is not None]
     remedy = "give gravity, or latitude and height"
     if course.gravity is not None and given:
-        place = reading.keys[given[0]]
+        place = reading.keys[(given[0],)]
         reading.report.impossible(place, f"{given[0]} beside gravity", remedy)
     elif course.gravity is None and len(given) == 1:
-        place = reading.keys[given[0]]
+        place = reading.keys[(given[0],)]
         reading.report.malformed(place, f"{given[0]} alone", remedy)
     elif course.gravity is None and not given:
-        reading.report.malformed(reading.values[""], "a course without gravity", remedy)
+        reading.report.malformed(reading.values[()], "a course without gravity", remedy)
 
 
 def _term(

@@ -88,7 +88,8 @@ def put_numbers(scenario: Scenario, overrides: Mapping[str, Override], report: R
 def check_numbers(changed: Scenario, overrides: Mapping[str, Override], report: Report) -> None:
     """Report what clashes in a scenario that was sound before these overrides."""
     for fault in faults_of(changed):
-        places = [overrides[path].place for path in fault.paths if path in overrides]
+        paths = [".".join(keys) for keys in fault.paths]
+        places = [overrides[path].place for path in paths if path in overrides]
         places += [given.place for given in overrides.values()]
         report.add(fault.at(places[0]))
 
@@ -142,7 +143,7 @@ def _replaced(
         return replace(
             holder, **{attribute: _replaced(former, known.shape, path, deeper, given, report)}
         )
-    value = known.shape.read(_node(given), path, Reading(report=report))
+    value = known.shape.read(_node(given), (key,), Reading(report=report))
     if isinstance(value, Quantity) and isinstance(former, Quantity):
         value = keeping_uncertainty(value, former)
     return replace(holder, **{attribute: value})

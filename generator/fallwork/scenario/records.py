@@ -11,7 +11,7 @@ from fallwork.scenario.names import NAME, object_name
 from fallwork.scenario.quantity import UnreadableError
 from fallwork.scenario.report import Report, closest, listed, meant, shown
 from fallwork.scenario.shapes import Reading, Shape, found_in
-from fallwork.scenario.tree import Listing, Node, Scalar, Spoilt
+from fallwork.scenario.tree import Keys, Listing, Node, Scalar, Spoilt
 from fallwork.scenario.tree import Mapping as MappingNode
 
 MOST_ENTRIES = 100  # of a list or table, where nothing else is said
@@ -30,10 +30,10 @@ class Items(Shape):
     item: Shape
     at_least: int = 1
     at_most: int = MOST_ENTRIES
-    make: Callable[[str, tuple[Any, ...]], Any] = lambda _path, items: items
+    make: Callable[[Keys, tuple[Any, ...]], Any] = lambda _path, items: items
     stand_in: Any = ()
 
-    def read_sound(self, node: Node, path: str, reading: Reading) -> Any:
+    def read_sound(self, node: Node, path: Keys, reading: Reading) -> Any:
         """What ``make`` makes of path and items; items that can't be read are stand-ins."""
         if not isinstance(node, Listing):
             reading.report.malformed(
@@ -53,7 +53,7 @@ class Items(Shape):
         return self.make(
             path,
             tuple(
-                self.item.read(item, f"{path}.{index}", reading)
+                self.item.read(item, (*path, str(index)), reading)
                 for index, item in enumerate(node.items)
             ),
         )
@@ -87,7 +87,7 @@ class Record(Shape):
     make: Callable[..., Any]
     named: str = ""  # the keyword under which ``make`` gets the last part of the path, if any
 
-    def read_sound(self, node: Node, path: str, reading: Reading) -> Any:
+    def read_sound(self, node: Node, path: Keys, reading: Reading) -> Any:
         """What ``make`` makes of the values; None where the node is no mapping."""
         if not isinstance(node, MappingNode):
             reading.report.malformed(
@@ -101,16 +101,16 @@ class Record(Shape):
                 bare = node.in_braces and isinstance(value, Scalar) and not value.text
                 self._refuse(key, bare, reading.report)
                 continue
-            below = f"{path}.{key.text}" if path else key.text
+            below = (*path, key.text)
             reading.keys[below] = key.place
             values[known.attribute or key.text] = known.shape.read(value, below, reading)
         self._note_missing(node, path, reading, values)
         if self.named:
-            values[self.named] = path.rpartition(".")[2]
+            values[self.named] = path[-1]
         return self.make(**values)
 
     def _note_missing(
-        self, node: MappingNode, path: str, reading: Reading, values: dict[str, Any]
+        self, node: MappingNode, path: Keys, reading: Reading, values: dict[str, Any]
     ) -> None:
         missing = [
             key
@@ -121,7 +121,7 @@ class Record(Shape):
             known = self.fields[key]
             values[known.attribute or key] = known.shape.stand_in
             if isinstance(known.shape, Named):
-                reading.unread.append(key)
+                reading.unread.append((*path, key))
         # A key that was misspelt was reported where it stands.
         strangers = [key.text for key, _ in node.entries if key.text not in self.fields]
         missing = [key for key in missing if not closest(key, strangers)]
@@ -167,7 +167,7 @@ class Variants(Shape):
     what: str
     records: Mapping[str, Record]
 
-    def read_sound(self, node: Node, path: str, reading: Reading) -> Any:
+    def read_sound(self, node: Node, path: Keys, reading: Reading) -> Any:
         """The value of the record that ``kind`` names; None where none can be told."""
         if not isinstance(node, MappingNode):
             reading.report.malformed(
@@ -182,7 +182,7 @@ class Variants(Shape):
         )
         return None
 
-    def _read_kind(self, node: MappingNode, kind: Node, path: str, reading: Reading) -> Any:
+    def _read_kind(self, node: MappingNode, kind: Node, path: Keys, reading: Reading) -> Any:
         if isinstance(kind, Spoilt):
             return None
         if not isinstance(kind, Scalar):
@@ -237,7 +237,7 @@ class Named(Shape):
         """Nothing."""
         return {}
 
-    def read(self, node: Node, path: str, reading: Reading) -> dict[str, Any]:
+    def read(self, node: Node, path: Keys, reading: Reading) -> dict[str, Any]:
         """The values by name, None for those that can't be read."""
         noted = len(reading.report)
         values: dict[str, Any] = super().read(node, path, reading)
@@ -245,7 +245,7 @@ class Named(Shape):
             reading.unread.append(path)
         return values
 
-    def read_sound(self, node: Node, path: str, reading: Reading) -> dict[str, Any]:
+    def read_sound(self, node: Node, path: Keys, reading: Reading) -> dict[str, Any]:
         """The same, for a sound node."""
         if not isinstance(node, MappingNode):
             reading.report.malformed(
@@ -257,14 +257,14 @@ class Named(Shape):
         if not self.at_least <= len(node.entries) <= self.at_most:
             reading.report.malformed(
                 node.place,
-                f"{_counted(len(node.entries))} in {path}",
+                f"{_counted(len(node.entries))} in {path[-1]}",
                 f"at least {_counted(self.at_least)} and at most {self.at_most}",
             )
             return {}
         values: dict[str, Any] = {}
         for key, value in node.entries:
             self._check_name(key, reading.report)
-            below = key.text if self.shared else f"{path}.{key.text}"
+            below = (key.text,) if self.shared else (*path, key.text)
             if not self._taken(key, reading):
                 reading.keys[below] = key.place
             values[key.text] = self.value.read(value, below, reading)

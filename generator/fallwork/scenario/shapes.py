@@ -15,7 +15,7 @@ from fallwork.errors import Place
 from fallwork.scenario.model import Quantity
 from fallwork.scenario.quantity import NUMBER, SIGN, UnreadableError, parse_quantity
 from fallwork.scenario.report import Report, shown
-from fallwork.scenario.tree import Listing, Node, Scalar, Spoilt
+from fallwork.scenario.tree import Keys, Listing, Node, Scalar, Spoilt
 from fallwork.scenario.units import kinds
 
 _CONTROL = re.compile("[\x00-\x1f\x7f-\x9f\u2028\u2029]")
@@ -26,10 +26,10 @@ class Reading:
     """What goes along while one file is read."""
 
     report: Report
-    values: dict[str, Place] = field(default_factory=dict)  # path -> where its value stands
-    keys: dict[str, Place] = field(default_factory=dict)  # path -> where its key stands
+    values: dict[Keys, Place] = field(default_factory=dict)  # path -> where its value stands
+    keys: dict[Keys, Place] = field(default_factory=dict)  # path -> where its key stands
     names: dict[str, str] = field(default_factory=dict)  # the shared namespace: name -> what
-    unread: list[str] = field(default_factory=list)  # paths of tables that can't be read at all
+    unread: list[Keys] = field(default_factory=list)  # paths of tables that can't be read at all
 
 
 class Shape:
@@ -37,14 +37,14 @@ class Shape:
 
     stand_in: Any = None  # what is given where the value can't be read
 
-    def read(self, node: Node, path: str, reading: Reading) -> Any:
+    def read(self, node: Node, path: Keys, reading: Reading) -> Any:
         """The value of a node, or the stand-in after noting a problem."""
         if isinstance(node, Spoilt):
             return self.stand_in
         reading.values[path] = node.place
         return self.read_sound(node, path, reading)
 
-    def read_sound(self, node: Node, path: str, reading: Reading) -> Any:
+    def read_sound(self, node: Node, path: Keys, reading: Reading) -> Any:
         """The value of a node that the tree reader had no objection to."""
         raise NotImplementedError
 
@@ -63,7 +63,7 @@ class Text(Shape):
     check: Callable[[str], Any] = str
     stand_in: Any = ""
 
-    def read_sound(self, node: Node, path: str, reading: Reading) -> Any:
+    def read_sound(self, node: Node, path: Keys, reading: Reading) -> Any:
         """The text, or what ``check`` makes of it."""
         if not isinstance(node, Scalar):
             reading.report.malformed(
@@ -113,7 +113,7 @@ class Measure(Shape):
         """A quantity that compares false with everything."""
         return Quantity(kind=self.kind, value=math.nan, number="", unit="")
 
-    def read_sound(self, node: Node, path: str, reading: Reading) -> Quantity:
+    def read_sound(self, node: Node, path: Keys, reading: Reading) -> Quantity:
         """The quantity, or the stand-in."""
         if not isinstance(node, Scalar):
             kind = kinds()[self.kind]
@@ -129,7 +129,7 @@ class Measure(Shape):
             reading.report.malformed(node.place, error.found, error.expected)
             return self.stand_in
         if self._outside(quantity.value):
-            name = path.rpartition(".")[2]
+            name = path[-1]
             reading.report.impossible(node.place, f"the {name} {shown(node.text)}", self.bound)
             return self.stand_in
         return quantity
@@ -164,7 +164,7 @@ class Count(Shape):
     at_most: int
     stand_in: int = 0
 
-    def read_sound(self, node: Node, path: str, reading: Reading) -> int:
+    def read_sound(self, node: Node, path: Keys, reading: Reading) -> int:
         """The number, or the stand-in."""
         text = node.text.strip() if isinstance(node, Scalar) else ""
         digits = re.fullmatch("[0-9]{1,6}", text)

@@ -20,8 +20,8 @@ from fallwork.scenario.overrides import Override, apply_numbers, check_numbers, 
 from fallwork.scenario.records import Field, Named, Record
 from fallwork.scenario.report import Report, all_known, meant, shown
 from fallwork.scenario.shapes import Reading, Shape, Text, found_in
+from fallwork.scenario.tree import Keys, Node, Scalar, Spoilt
 from fallwork.scenario.tree import Mapping as MappingNode
-from fallwork.scenario.tree import Node, Scalar, Spoilt
 
 DATE_KEYS = ("opens", "due", "solution_opens")
 
@@ -58,7 +58,7 @@ class Numbers(Shape):
         """No numbers."""
         return {}
 
-    def read_sound(self, node: Node, path: str, reading: Reading) -> dict[str, Override]:
+    def read_sound(self, node: Node, path: Keys, reading: Reading) -> dict[str, Override]:
         """The overrides; whether the scenario has such numbers is seen later."""
         if not isinstance(node, MappingNode) or len(node.entries) < self.at_least:
             reading.report.malformed(
@@ -158,7 +158,7 @@ def read_term(
 ) -> Term | None:
     """The term that a tree gives; None where a lab can't be had. Problems go to the report."""
     reading = Reading(report=report)
-    draft = term_record(zone).read(node, "", reading)
+    draft = term_record(zone).read(node, (), reading)
     if draft is None:
         return None
     labs = [
@@ -181,7 +181,7 @@ def _lab(draft: LabDraft, scenarios: Mapping[str, Scenario | None], reading: Rea
         check_numbers(example, draft.example, report)
     if len(report) == noted and draft.example and _values(variant) == _values(example):
         report.impossible(
-            reading.values[f"labs.{draft.id}.example"],
+            reading.values["labs", draft.id, "example"],
             "a worked example with the numbers of the lab itself",
             "give it other numbers: it is open before the reports are in",
         )
@@ -202,8 +202,8 @@ def _scenario(
     draft: LabDraft, scenarios: Mapping[str, Scenario | None], reading: Reading
 ) -> Scenario | None:
     name = draft.scenario or draft.id
-    base = f"labs.{draft.id}"
-    given = reading.values.get(f"{base}.scenario")
+    base = ("labs", draft.id)
+    given = reading.values.get((*base, "scenario"))
     if name not in scenarios and (draft.scenario or given is None):
         known = list(scenarios)
         reading.report.malformed(
@@ -216,7 +216,7 @@ def _scenario(
 
 def _check_order(draft: LabDraft, reading: Reading) -> None:
     def place(key: str) -> Place:
-        return reading.values[f"labs.{draft.id}.{key}"]
+        return reading.values["labs", draft.id, key]
 
     if draft.opens and draft.due and draft.due < draft.opens:
         reading.report.impossible(

@@ -53,6 +53,7 @@ class Spoilt:
 
 
 Node = Scalar | Listing | Mapping | Spoilt
+Keys = tuple[str, ...]  # the way to a value: the keys, names and positions that lead there
 
 _UNPRINTABLE = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\u2028\u2029\ufeff\ufffe\uffff]")
 _TAB_INDENT = re.compile(r" *\t")
