@@ -168,6 +168,14 @@ def test_a_file_name_becomes_an_address(course: Path) -> None:
     )
 
 
+def test_a_term_cannot_take_an_address_of_the_site(course: Path) -> None:
+    Path("terms/2027-spring.yaml").rename("terms/step.yaml")
+    assert message_of_course(course) == (
+        'terms/step.yaml:1:1: the file name "step"; '
+        "choose another: the site has other pages at that address"
+    )
+
+
 def test_a_folder_without_a_course_is_told(course: Path) -> None:
     assert message_of_course(Path("terms")) == (
         "terms/course.yaml:1:1: there is no such file; terms holds 2027-spring.yaml"

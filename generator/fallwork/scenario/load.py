@@ -4,7 +4,7 @@ Takes paths; gives the model. Raises BadInput with every problem of every file, 
 course.yaml, scenarios by name, terms by name.
 """
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from pathlib import Path
 from zoneinfo import ZoneInfo
 
@@ -13,7 +13,7 @@ from fallwork.scenario.course import COURSE
 from fallwork.scenario.faults import Fault
 from fallwork.scenario.layout import SCENARIO, Draft
 from fallwork.scenario.model import Course, CourseData, Scenario, Term
-from fallwork.scenario.names import lab_id, object_name
+from fallwork.scenario.names import object_name, term_id
 from fallwork.scenario.possible import faults_of_draft
 from fallwork.scenario.quantity import UnreadableError
 from fallwork.scenario.report import Report
@@ -72,8 +72,8 @@ def _files(folder: Path, report: Report) -> list[Path]:
     return sorted(folder.glob("*.yaml"))
 
 
-def _checked_stem(path: Path, report: Report, check: str) -> None:
-    rule = {"scenario": object_name, "term": lab_id}[check]
+def _check_stem(path: Path, report: Report, rule: Callable[[str, str], str]) -> None:
+    """The name of a file is the id of what it holds."""
     try:
         rule(path.stem, "the file name")
     except UnreadableError as error:
@@ -86,7 +86,7 @@ def _scenario(path: Path, report: Report) -> Scenario | None:
     node = read_file(path, report)
     if node is None:
         return None
-    _checked_stem(path, report, "scenario")
+    _check_stem(path, report, object_name)
     reading = Reading(report=report)
     draft = SCENARIO.read(node, (), reading)
     if isinstance(draft, Draft) and not reading.unread:
@@ -155,7 +155,7 @@ def _term(
     node = read_file(path, report)
     if node is None:
         return None
-    _checked_stem(path, report, "term")
+    _check_stem(path, report, term_id)
     term = read_term(node, path.stem, zone, scenarios, report)
     report.sort_from(noted)
     return term

@@ -10,6 +10,7 @@ from fallwork.scenario.report import shown
 
 NAME = r"[a-z][a-z0-9]*(?:-[a-z0-9]+)*"
 LONGEST_NAME = 40
+RESERVED_TERMS = ("assets", "search", "step")  # folders of the site that are no term
 ID = r"[a-z0-9]+(?:-[a-z0-9]+)*"
 
 
@@ -40,3 +41,12 @@ def lab_id(text: str, what: str) -> str:
         "it becomes part of addresses: lower-case letters, digits and single hyphens; "
         f"write {plain or 'level-track'}",
     )
+
+
+def term_id(text: str, what: str) -> str:
+    """An id of a term, whose pages stand directly below the site; raises UnreadableError."""
+    if text in RESERVED_TERMS:
+        raise UnreadableError(
+            f"{what} {shown(text)}", "choose another: the site has other pages at that address"
+        )
+    return lab_id(text, what)
