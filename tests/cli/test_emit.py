@@ -77,7 +77,10 @@ def test_bad_input_leaves_the_pages_of_before(folder: Path, run: Run) -> None:
     scenario.write_text(scenario.read_text("utf-8").replace("80.0 g", "-80.0 g"), "utf-8")
     status, output, messages = run("emit", "out", *OVER)
     assert (status, output) == (2, "")
-    assert messages.startswith("site-data/scenarios/level.yaml:4:34: ")
+    assert messages == (
+        'site-data/scenarios/level.yaml:4:33: the mass "-80.0 g ± 0.1 g"; '
+        "a mass must be more than zero\n"
+    )
     assert files(folder / "out") == before
     assert sorted(path.name for path in folder.iterdir()) == ["out", "site-data"]
 

@@ -24,7 +24,8 @@ def numbers_in(data: object) -> list[float]:
 def test_the_prelab_holds_none_of_the_solution_s_numbers(build: Build) -> None:
     course = load_course(COURSE)
     apparatus = apparatus_of(course.terms[0].labs[0].variant, 9.80665)
-    answers = numbers_in(key_data("level", apparatus, solve(apparatus)))
+    key = key_data("level", apparatus, solve(apparatus))
+    answers = [number for number in numbers_in(key["phases"]) if number != 0.550]  # a given
     assert len(answers) > 100
     prelab = build(RUNNING)[PRELAB]
     for answer in answers:
@@ -42,7 +43,10 @@ def test_other_numbers_change_no_byte_of_the_prelab_and_its_drawings(build: Buil
 
 def test_other_numbers_change_only_the_givens_of_the_overview(build: Build) -> None:
     path = "2027-spring/level/index.md"
-    before, after = build(RUNNING)[path], build(RUNNING, MASSES, DISTANCE)[path]
+    before, after = (
+        page[path].replace("\u00a0", " ")
+        for page in (build(RUNNING), build(RUNNING, MASSES, DISTANCE))
+    )
     for old, new in (
         ("512.0 g ± 0.1 g | 0.5120 kg", "700.0 g ± 0.1 g | 0.7000 kg"),
         ("90.0 g ± 0.1 g | 0.0900 kg", "35.0 g ± 0.1 g | 0.0350 kg"),

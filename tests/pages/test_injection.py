@@ -26,7 +26,8 @@ EXTENSIONS = ["tables", "attr_list", "md_in_html", "admonition", "def_list", "py
 
 def rendered(page: str) -> lxml_html.HtmlElement:
     body = page.split("\n---\n", 1)[1]
-    source = markdown.markdown(body, extensions=EXTENSIONS)
+    config = {"pymdownx.arithmatex": {"generic": True}}
+    source = markdown.markdown(body, extensions=EXTENSIONS, extension_configs=config)
     return lxml_html.fragment_fromstring(source, create_parent="div")
 
 
@@ -37,9 +38,8 @@ def test_a_text_is_shown_as_it_is(build: Build, place: str) -> None:
         if not path.endswith(".md"):
             continue
         tree = rendered(content)
-        assert not tree.xpath(
-            "//script | //*[@onerror] | //img[not(starts-with(@src, 'figures/'))]"
-        )
+        assert not tree.xpath("//script | //*[@onerror]")
+        assert not tree.xpath("//img[not(starts-with(@src, 'figures/'))]")
         assert not tree.xpath("//a[contains(@href, 'example.org')]")
         assert "x^2" not in "".join(tree.xpath("//*[contains(@class, 'arithmatex')]//text()"))
         shown += tree.text_content().count(NASTY)

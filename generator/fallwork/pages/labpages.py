@@ -7,13 +7,14 @@ back isn't computed into anything that is given.
 from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import partial
+from itertools import groupby
 
 from markupsafe import Markup
 
 from fallwork.figures import draw
 from fallwork.figures.model import Figure
 from fallwork.lesson import build_lesson
-from fallwork.lesson.document import FigureSlot, Lesson
+from fallwork.lesson.document import FigureSlot, Lesson, Step
 from fallwork.mechanics import apparatus_of, solve
 from fallwork.mechanics.apparatus import Apparatus
 from fallwork.mechanics.course import gravity_of
@@ -126,6 +127,7 @@ def _lesson_page(
         links=context.page_links(lab, here=sub.name),
         notice=_EXAMPLE_NOTICE if sub is EXAMPLE else None,
         lesson=lesson,
+        parts=_parts(lesson),
         givens=lists.givens(lesson) if lesson.kind == "numbers" else None,
         symbols=lists.symbols(lesson, digits),
         digits=digits,
@@ -141,6 +143,23 @@ _EXAMPLE_NOTICE = Markup(
     "**The numbers on this page are not those of your lab.** They show how the calculation goes; "
     "the numbers that you are given stand in the [overview](index.md#givens)."
 )
+
+
+@dataclass(frozen=True, kw_only=True)
+class _Part:
+    """Steps that stand together under a heading of their own."""
+
+    id: str
+    title: str
+    steps: tuple[Step, ...]
+
+
+def _parts(lesson: Lesson) -> tuple[_Part, ...]:
+    groups = groupby(lesson.steps, key=lambda step: step.part)
+    return tuple(
+        _Part(id=f"part-{number}", title=title, steps=tuple(steps))
+        for number, (title, steps) in enumerate(groups, start=1)
+    )
 
 
 def _slots(lesson: Lesson) -> Iterator[FigureSlot]:

@@ -3,6 +3,7 @@
 Takes a lesson; gives Markdown tables and lines. Rounding and the signs of units are the lesson's.
 """
 
+import re
 from collections.abc import Iterable, Iterator
 
 from markupsafe import Markup
@@ -15,7 +16,7 @@ from fallwork.lesson.rounding import rounded, with_guard
 from fallwork.pages.blocks import formula, pipe_table, text
 from fallwork.pages.escape import plain
 
-_SYMBOLS = "Symbols on this page"
+_SYMBOLS = "Each symbol with its meaning"
 _SYMBOL_HEAD = ("Symbol", "Meaning", "Unit")
 _SAMPLE = 1.50316331  # shows how a guarded number looks; stands for no quantity
 
@@ -23,18 +24,23 @@ _SAMPLE = 1.50316331  # shows how a guarded number looks; stands for no quantity
 def givens(lesson: Lesson) -> Markup:
     """What is given, as its author wrote it and in SI units."""
     return _table(
-        "What is given",
+        "Given values and their SI form",
         ("Quantity", "Symbol", "Given", "In SI units"),
         [
             [
                 plain(given.symbol.meaning),
                 formula(latex(given.symbol)),
-                plain(given.as_written),
+                plain(_kept_together(given.as_written)),
                 plain(given.in_si),
             ]
             for given in lesson.givens
         ],
     )
+
+
+def _kept_together(amount: str) -> str:
+    """The same with no line break between a number and its unit."""
+    return re.sub(r"(?<=\d) (?=[^\W\d])", "\u00a0", amount)
 
 
 def symbols(lesson: Lesson, digits: int) -> Markup:
@@ -77,11 +83,13 @@ def slip_line(slip: Slip, digits: int) -> Markup:
 
     No equals sign stands between the symbol and the formula, because they are not equal.
     """
-    line = f"{text(slip.done)}: {formula(latex(slip.of))} from {formula(latex(slip.formula))}"
+    line = (
+        f"{text(slip.done)} For {formula(latex(slip.of))} this puts {formula(latex(slip.formula))}"
+    )
     if slip.value is not None:
         amount = rounded(slip.value, digits).latex + letters.unit(slip.unit).latex
         line += f", which gives {formula(amount)}"
-    return Markup(line)
+    return Markup(f"{line}.")
 
 
 def guard_sample(digits: int) -> Markup:
