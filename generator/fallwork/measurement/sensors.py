@@ -62,11 +62,7 @@ def shifts(sensors: Sensors) -> tuple[Shift, ...]:
         Shift(name="scale of positions", u=sensors.position_scale, apply=_longer),
         Shift(name="scale of forces", u=sensors.force_scale, apply=_stronger),
         Shift(name="zero of forces", u=sensors.force_zero, apply=_offset),
-        Shift(
-            name="last place of positions",
-            u=resolution(sensors.position_step) * 2**0.5,
-            apply=_farther,
-        ),
+        Shift(name="last place of positions", u=two_ends, apply=_farther),
         Shift(name="last place of forces", u=resolution(sensors.force_step), apply=_offset),
     )
     return tuple(shift for shift in every if shift.u > 0)

@@ -1,0 +1,307 @@
+"""Simulated trials: what sensors would write down if the model were true.
+
+Takes a scenario, gravity, a seed and how sensors and hands behave; gives records marked as
+simulated, with the truth behind them, and their CSV text. Writing files is left to others.
+"""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from math import inf
+
+import numpy as np
+
+from fallwork.measurement.inputs import GRAVITY, inputs_of, quantities_of, with_values
+from fallwork.measurement.model import Array, Estimate, Measurand, Record
+from fallwork.measurement.motion import Motion, motion_of
+from fallwork.measurement.propagation import Distribution
+from fallwork.measurement.view import View, view_of
+from fallwork.mechanics import apparatus_of
+from fallwork.scenario.model import Scenario
+
+FRICTIONS = ("friction", "static_friction", "bearing_torque")  # last words of paths
+SENSOR_AT = 0.2  # m, what the motion sensor shows at the place of release
+NUDGE_BEFORE, NUDGE_LASTS = 0.5, 0.3  # s
+SWING_LASTS, SWING_DIES = 0.03, 0.012  # s, of the force after a string goes slack
+COLUMNS = (  # heading, attribute of a record, decimals
+    ("time (s)", "time", 3),
+    ("position (m)", "position", 4),
+    ("velocity (m/s)", "velocity", 3),
+    ("force (N)", "force", 3),
+)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Behaviour:
+    """How sensors and hands behave; the defaults are what a teaching lab sees.
+
+    Common practice, not a standard: an ultrasonic or wheel sensor of positions, velocities as
+    slopes over a few positions, a force sensor that is zeroed once. ``_u`` is the standard
+    deviation of a normal distribution.
+    """
+
+    position_rate: float = 50.0  # 1/s
+    force_rate: float = 100.0  # 1/s; a whole multiple of the other
+    position_noise: float = 0.0003  # m, standard deviation
+    position_step: float = 0.0001  # m
+    smoothing: int = 2  # positions on either side through which a velocity's slope goes
+    velocity_step: float = 0.001  # m/s
+    force_noise: float = 0.010  # N, standard deviation
+    force_step: float = 0.001  # N
+    force_zero_u: float = 0.005  # N, of the zero offset that all trials share
+    position_scale_u: float = 0.0005  # relative, all trials alike
+    force_scale_u: float = 0.002  # relative, all trials alike
+    held: tuple[float, float] = (0.8, 1.6)  # s before release, between these
+    start_u: float = 0.0005  # m, where the object is held; the distance changes by as much
+    friction_u: float = 0.08  # relative, of friction from trial to trial
+    nudge_share: float = 0.2  # of the trials, in which a hand moves the object before release
+    nudge: float = 0.002  # m
+    landing_spike: float = 0.6  # N, the first swing of the force when the string goes slack
+    bounce: float = 0.3  # share of the speed after hitting a stop
+    after: float = 0.7  # s recorded after the driven part
+    longest: float = 10.0  # s of record, where nothing ends the driven part
+    draw_givens: bool = True  # masses, distance, slope, g: true values drawn from their ±
+
+
+@dataclass(frozen=True, kw_only=True)
+class Truth:
+    """What really happened in a simulated trial: for tests, never for pages."""
+
+    release: float  # s of the record
+    driven_ends: float  # s of the record
+    values: Mapping[str, float]  # by Measurand, what a perfect analysis would find
+    givens: Mapping[str, float]  # path → true value
+
+
+@dataclass(frozen=True, kw_only=True)
+class SimulatedTrial:
+    """One record, and the truth behind it."""
+
+    record: Record
+    truth: Truth
+
+
+@dataclass(frozen=True, kw_only=True)
+class _Set:
+    """What all trials of one simulation share."""
+
+    scenario: Scenario
+    view: View
+    givens: Mapping[str, float]
+    behaviour: Behaviour
+    force_zero: float  # N
+    force_scale: float  # factor
+    position_scale: float  # factor
+
+
+def simulate(
+    scenario: Scenario,
+    gravity: Estimate,
+    *,
+    trials: int,
+    seed: int,
+    behaviour: Behaviour | None = None,
+) -> tuple[SimulatedTrial, ...]:
+    """So many trials of the scenario, named trial-01, trial-02, …; the same for the same seed."""
+    ways = behaviour or Behaviour()
+    generator = np.random.default_rng(seed)
+    shared = _Set(
+        scenario=scenario,
+        view=view_of(scenario),
+        givens=_givens(scenario, gravity, ways, generator),
+        behaviour=ways,
+        force_zero=generator.normal(0.0, ways.force_zero_u),
+        force_scale=generator.normal(1.0, ways.force_scale_u),
+        position_scale=generator.normal(1.0, ways.position_scale_u),
+    )
+    return tuple(_trial(f"trial-{at:02d}", shared, generator) for at in range(1, trials + 1))
+
+
+def _givens(
+    scenario: Scenario, gravity: Estimate, ways: Behaviour, generator: np.random.Generator
+) -> dict[str, float]:
+    """The true value of every uncertain number, drawn once for all trials."""
+    values = {GRAVITY: gravity.value}
+    for each in inputs_of(scenario, gravity):
+        flat = each.distribution is Distribution.RECTANGULAR
+        deviate = generator.uniform(-(3**0.5), 3**0.5) if flat else generator.standard_normal()
+        if ways.draw_givens:
+            values[each.name] = max(each.value + each.u * deviate, each.lowest)
+    return values
+
+
+def _trial(name: str, shared: _Set, generator: np.random.Generator) -> SimulatedTrial:
+    ways = shared.behaviour
+    release = generator.uniform(*ways.held)
+    offset = generator.normal(0.0, ways.start_u)
+    friction = max(generator.normal(1.0, ways.friction_u), 0.0)
+    givens = {**shared.givens, **_frictions(shared, friction)}
+    distance = shared.scenario.run.distance
+    if distance is not None:
+        givens["run.distance"] = givens.get("run.distance", distance.value) + offset
+    apparatus = apparatus_of(with_values(shared.scenario, givens), givens[GRAVITY])
+    motion = motion_of(apparatus, shared.view, ways.bounce)
+    time = _times(release, motion, ways)
+    position, _, force = motion.sampled(time - release)
+    position = position + _nudge(time, release, ways, generator)
+    seen, slopes = _position_columns(time, position, shared, generator)
+    record = Record(
+        name=name,
+        time=time,
+        position=seen,
+        velocity=slopes,
+        force=_force_column(time - release, force, motion, shared, generator),
+        source=f"scenario {shared.scenario.id}",
+        simulated=True,
+    )
+    truth = Truth(
+        release=release,
+        driven_ends=release + motion.driven_ends,
+        values=_values(motion, shared.view),
+        givens=givens,
+    )
+    return SimulatedTrial(record=record, truth=truth)
+
+
+def _frictions(shared: _Set, factor: float) -> dict[str, float]:
+    """Every coefficient of friction and bearing torque, as it is in one trial."""
+    return {
+        path: shared.givens.get(path, quantity.value) * factor
+        for path, quantity in quantities_of(shared.scenario)
+        if path.rpartition(".")[2] in FRICTIONS
+    }
+
+
+def _times(release: float, motion: Motion, ways: Behaviour) -> Array:
+    """Sampling times of the faster sensor, s; the first is 0."""
+    last = min(motion.driven_ends + ways.after, motion.ends)
+    last = release + (ways.longest if last == inf else last)
+    rate = max(ways.position_rate, ways.force_rate)
+    return np.asarray(np.arange(int(last * rate) + 1) / rate)
+
+
+def _nudge(time: Array, release: float, ways: Behaviour, generator: np.random.Generator) -> Array:
+    """A hand that moves the object a little and back before it lets go."""
+    if generator.uniform() >= ways.nudge_share:
+        return np.zeros(len(time))
+    turn = (time - release + NUDGE_BEFORE) / NUDGE_LASTS
+    inside = (turn > 0) & (turn < 1)
+    return np.where(inside, ways.nudge * np.sin(np.pi * turn) ** 2, 0.0)
+
+
+def _position_columns(
+    time: Array, position: Array, shared: _Set, generator: np.random.Generator
+) -> tuple[Array, Array]:
+    """Positions and their slopes, NaN between the samples of a slower sensor."""
+    ways = shared.behaviour
+    every = _every(ways.force_rate, ways.position_rate)
+    seen = SENSOR_AT + shared.position_scale * position[::every]
+    noisy = seen + generator.normal(0.0, ways.position_noise, len(seen))
+    slopes = _slopes(time[::every], noisy, ways.smoothing)
+    return (
+        _spaced(_rounded(noisy, ways.position_step), every, len(time)),
+        _spaced(_rounded(slopes, ways.velocity_step), every, len(time)),
+    )
+
+
+def _force_column(
+    since: Array, force: Array, motion: Motion, shared: _Set, generator: np.random.Generator
+) -> Array:
+    """The pull as the sensor gives it; ``since`` is the time after release."""
+    ways = shared.behaviour
+    every = _every(ways.position_rate, ways.force_rate)
+    swing = ways.landing_spike * generator.normal(1.0, 0.2)
+    jerks = _jerk(since - motion.driven_ends, swing) + _jerk(since - motion.stops, 2 * swing)
+    seen = (shared.force_scale * (force + jerks) + shared.force_zero)[::every]
+    noisy = seen + generator.normal(0.0, ways.force_noise, len(seen))
+    return _spaced(_rounded(noisy, ways.force_step), every, len(since))
+
+
+def _jerk(since: Array, size: float) -> Array:
+    """A swing that dies away, N."""
+    t = np.where(np.isfinite(since), np.maximum(since, 0.0), 0.0)
+    swing = size * np.exp(-t / SWING_DIES) * np.cos(2 * np.pi * t / SWING_LASTS)
+    return np.where(np.isfinite(since) & (since >= 0), swing, 0.0)
+
+
+def _every(other: float, own: float) -> int:
+    return max(1, round(other / own))
+
+
+def _spaced(values: Array, every: int, length: int) -> Array:
+    column = np.full(length, np.nan)
+    column[::every] = values
+    return column
+
+
+def _rounded(values: Array, step: float) -> Array:
+    return np.asarray(np.round(values / step) * step) if step > 0 else values
+
+
+def _slopes(time: Array, position: Array, side: int) -> Array:
+    """The slope of the straight line through each position and ``side`` on either side of it."""
+    slopes = np.empty(len(time))
+    for at in range(len(time)):
+        near = slice(max(at - max(side, 1), 0), at + max(side, 1) + 1)
+        t = time[near] - time[near].mean()
+        slopes[at] = t @ position[near] / (t @ t)
+    return slopes
+
+
+def _values(motion: Motion, view: View) -> dict[str, float]:
+    """What a perfect analysis would find."""
+    first = motion.stretches[0]
+    values = {Measurand.ACCELERATION.value: first.acceleration}
+    if view.string is not None:
+        values[Measurand.FORCE_HELD.value] = motion.held_pull
+    if motion.driven_ends == inf:
+        return values
+    edges = [
+        *(each.start for each in motion.stretches if each.start < motion.driven_ends),
+        motion.driven_ends,
+    ]
+    position, speed, _ = motion.sampled(np.array([*edges[:-1], np.nextafter(edges[-1], 0.0)]))
+    pulls = np.array([each.pull for each in motion.stretches[: len(edges) - 1]])
+    values |= {
+        Measurand.FINAL_SPEED.value: float(speed[-1]),
+        Measurand.TRAVEL_TIME.value: motion.driven_ends,
+        Measurand.DISTANCE.value: float(position[-1]),
+    }
+    if view.string is not None:
+        work = float(pulls @ np.diff(position))
+        values |= {
+            Measurand.WORK_OF_TENSION.value: work,
+            Measurand.MEAN_TENSION.value: work / float(position[-1]),
+            Measurand.TENSION_OVER_TIME.value: float(pulls @ np.diff(edges)) / motion.driven_ends,
+        }
+    return values | _coasting(motion)
+
+
+def _coasting(motion: Motion) -> dict[str, float]:
+    after = [each for each in motion.stretches if each.start == motion.driven_ends]
+    if not after or after[0].pull != 0 or after[0].speed == 0:
+        return {}
+    return {
+        Measurand.COASTING_ACCELERATION.value: after[0].acceleration,
+        Measurand.FORCE_SLACK.value: 0.0,
+    }
+
+
+def csv_of(trials: Sequence[SimulatedTrial], *, seed: int | None = None) -> str:
+    """The records as one CSV text: a comment that says that they are simulated, headings with
+    units, and for several trials a first column with their names. A missing sample is empty.
+    """
+    several = len(trials) > 1
+    drawn = "" if seed is None else f", seed {seed}"
+    lines = [f"# Simulated data, {trials[0].record.source}{drawn}: made by a model, not measured."]
+    lines.append(",".join([*(["trial"] if several else []), *(head for head, _, _ in COLUMNS)]))
+    for trial in trials:
+        name = [trial.record.name] if several else []
+        columns = [getattr(trial.record, attribute) for _, attribute, _ in COLUMNS]
+        for row in zip(*columns, strict=True):
+            lines.append(",".join([*name, *map(_cell, row, COLUMNS)]))
+    return "\n".join([*lines, ""])
+
+
+def _cell(value: float, column: tuple[str, str, int]) -> str:
+    # Adding zero makes a rounded −0.0 a 0.0.
+    return "" if np.isnan(value) else f"{round(float(value), column[2]) + 0.0:.{column[2]}f}"
