@@ -115,7 +115,7 @@ def test_steps_stand_in_parts_that_the_contents_name(build: Build) -> None:
     assert [int(number) for _, number in parts] == list(range(1, len(parts) + 1))
     assert len(parts) > 2
     for title, _ in parts:
-        assert f"\n\n**{title}:** [" in page
+        assert f"\n\n**{title}** [" in page
 
 
 def test_prelab_example_and_solution_share_their_steps(build: Build) -> None:

@@ -25,11 +25,10 @@ def givens(lesson: Lesson) -> Markup:
     """What is given, as its author wrote it and in SI units."""
     return _table(
         "Given values and their SI form",
-        ("Quantity", "Symbol", "Given", "In SI units"),
+        ("Quantity", "Given", "In SI units"),
         [
             [
-                plain(given.symbol.meaning),
-                formula(latex(given.symbol)),
+                Markup(f"{plain(given.symbol.meaning)}, {formula(latex(given.symbol))}"),
                 plain(_kept_together(given.as_written)),
                 plain(given.in_si),
             ]
