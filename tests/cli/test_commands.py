@@ -73,7 +73,8 @@ def test_a_wrong_call_gives_status_2_and_no_output(
 
 
 @pytest.mark.parametrize(
-    "words", [["check"], ["emit", "out"], ["publish", "--to", "site"], ["key", "level"]]
+    "words",
+    [["check"], ["emit", "out"], ["publish", "--to", "site"], ["preview"], ["key", "level"]],
 )
 def test_a_spoiled_course_gives_status_2_and_its_problem(
     folder: Path, run: Run, words: list[str]
@@ -84,6 +85,14 @@ def test_a_spoiled_course_gives_status_2_and_its_problem(
     assert (status, output) == (2, "")
     assert messages.startswith("site-data/scenarios/level.yaml:3:")
     assert sorted(path.name for path in folder.iterdir()) == ["site-data"]
+
+
+@pytest.mark.parametrize("command", ["publish", "preview"])
+def test_without_the_docs_builder_s_settings_nothing_is_built(
+    folder: Path, run: Run, command: str
+) -> None:
+    message = "there is no mkdocs.yml here; run this command in the folder that holds it\n"
+    assert run(command) == (2, "", message)
 
 
 def test_a_spoiled_course_gives_no_traceback_in_a_process_of_its_own(folder: Path) -> None:

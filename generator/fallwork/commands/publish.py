@@ -8,11 +8,19 @@ from zoneinfo import ZoneInfo
 
 from fallwork.commands.moments import read_moment
 from fallwork.commands.sources import course_folder
+from fallwork.errors import FallworkError
 from fallwork.pages.dates import in_words
 from fallwork.scenario import load_course
 from fallwork.site.publication import preview, publish
 
-_CONFIG = Path("mkdocs.yml")  # in the current folder
+_SETTINGS = Path("mkdocs.yml")  # in the current folder
+
+
+class NoSettingsError(FallworkError):
+    """A folder in which no site can be built."""
+
+    def __str__(self) -> str:
+        return f"there is no {_SETTINGS} here; run this command in the folder that holds it"
 
 
 def publish_site(*, edition: str, moment: str | None, target: Path | None) -> tuple[str, ...]:
@@ -20,7 +28,7 @@ def publish_site(*, edition: str, moment: str | None, target: Path | None) -> tu
     course = load_course(course_folder()).course
     zone = ZoneInfo(course.time_zone)
     as_of = read_moment(moment, course.time_zone)
-    publication = publish(_CONFIG, edition=edition, as_of=as_of, to=target)
+    publication = publish(_settings(), edition=edition, as_of=as_of, to=target)
     opening = publication.next_opening
     return (
         f"{_shown(publication.site)}: {publication.pages} pages of the {edition} edition, "
@@ -34,7 +42,13 @@ def publish_site(*, edition: str, moment: str | None, target: Path | None) -> tu
 def preview_site() -> None:
     """Serve until interrupted; the course's mistakes show before the server starts."""
     load_course(course_folder())
-    preview(_CONFIG)
+    preview(_settings())
+
+
+def _settings() -> Path:
+    if not _SETTINGS.is_file():
+        raise NoSettingsError
+    return _SETTINGS
 
 
 def _shown(path: Path) -> Path:
