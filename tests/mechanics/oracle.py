@@ -6,7 +6,9 @@ when something happens. Nothing of the solver under test is used.
 """
 
 import math
+from collections.abc import Callable
 from dataclasses import dataclass
+from functools import cache
 from itertools import product
 
 import numpy as np
@@ -66,6 +68,32 @@ class Part:
     rubbed: np.ndarray  # J
 
 
+@cache
+def lagrange_terms(
+    movers: tuple[tuple[int, bool], ...], rims: tuple[int, ...], count: int
+) -> Callable[..., tuple[np.ndarray, np.ndarray]]:
+    """Lagrange's equations in symbols for things that move along coordinates 0 to count − 1.
+
+    Each mover is (coordinate, whether on a surface); its parameters are mass, mass of wheels and
+    slope. Then come the inertias of the rims and g.
+    """
+    q, t = dynamicsymbols(f"q:{count}"), dynamicsymbols._t
+    m, w, slope = (sympy.symbols(f"{letter}:{len(movers)}") for letter in ("m", "w", "s"))
+    inertia, g = sympy.symbols(f"i:{len(rims)}"), sympy.Symbol("g")
+    kinetic, potential = sympy.Integer(0), sympy.Integer(0)
+    for k, (at, on_surface) in enumerate(movers):
+        v, height = q[at].diff(t), q[at] * sympy.sin(slope[k]) if on_surface else -q[at]
+        # discs of mass w in all: I ω²/2 with I = w r²/2 and ω = v/r
+        kinetic += m[k] * v**2 / 2 + (w[k] / 2) * v**2 / 2
+        potential += m[k] * g * height
+    for turning, at in zip(inertia, rims, strict=True):
+        kinetic += turning * q[at].diff(t) ** 2 / 2
+    method = LagrangesMethod(kinetic - potential, q)
+    method.form_lagranges_equations()
+    order = [x for k in range(len(movers)) for x in (m[k], w[k], slope[k])]
+    return sympy.lambdify([*order, *inertia, g], (method.mass_matrix, method.forcing), "numpy")
+
+
 class Oracle:
     def __init__(self, scene: Scene) -> None:
         self.scene, self.apparatus = scene, scene.apparatus
@@ -93,32 +121,22 @@ class Oracle:
                 self.rims[name] = len(own) + len(self.rims)
         self.q = dynamicsymbols(f"q:{len(own) + len(self.rims)}")
 
-    def _height(self, name: str) -> sympy.Expr:
-        body = self.apparatus.bodies.get(name)
-        q = self.q[self.index[name]]
-        if body is not None and body.surface is not None:
-            return q * math.sin(self.apparatus.surfaces[body.surface].slope)
-        return -q
-
     def _lagrange(self) -> None:
-        t, apparatus = dynamicsymbols._t, self.apparatus
-        kinetic, potential = sympy.Integer(0), sympy.Integer(0)
+        """Mass matrix and forces, from a Lagrangian that is the same for all equal structures."""
+        apparatus, movers, values = self.apparatus, [], []
         for body in apparatus.bodies.values():
-            v = self.q[self.index[body.name]].diff(t)
-            kinetic += body.mass * v**2 / 2
-            # four discs or forty: I ω²/2 with I = m r²/2 and ω = v/r
-            kinetic += sympy.Rational(1, 2) * (body.wheel_mass / 2) * v**2
-            potential += body.mass * apparatus.gravity * self._height(body.name)
+            slope = None if body.surface is None else apparatus.surfaces[body.surface].slope
+            movers.append((self.index[body.name], slope is not None))
+            values += [body.mass, body.wheel_mass, slope or 0.0]
         for pulley in apparatus.pulleys.values():
             if pulley.moving:
-                kinetic += pulley.mass * self.q[self.index[pulley.name]].diff(t) ** 2 / 2
-                potential += pulley.mass * apparatus.gravity * self._height(pulley.name)
-            if pulley.name in self.rims:
-                kinetic += pulley.inertia * self.q[self.rims[pulley.name]].diff(t) ** 2 / 2
-        method = LagrangesMethod(kinetic - potential, self.q)
-        method.form_lagranges_equations()
-        self.mass = np.array(method.mass_matrix, dtype=float)
-        self.force = np.array(method.forcing, dtype=float)[:, 0]
+                movers.append((self.index[pulley.name], False))
+                values += [pulley.mass, 0.0, 0.0]
+        values += [apparatus.pulleys[name].inertia for name in self.rims]
+        values.append(apparatus.gravity)
+        terms = lagrange_terms(tuple(movers), tuple(self.rims.values()), len(self.q))
+        mass, force = terms(*values)
+        self.mass, self.force = np.array(mass, dtype=float), np.array(force, dtype=float)[:, 0]
 
     def _length(self, one: str, other: str) -> sympy.Expr:
         """The distance between neighbours, from where they stand."""

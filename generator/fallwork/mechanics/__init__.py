@@ -9,6 +9,7 @@ from fallwork.mechanics.apparatus import Apparatus
 from fallwork.mechanics.faults import ImpossibleApparatus
 from fallwork.mechanics.from_scenario import apparatus_of
 from fallwork.mechanics.gravity import normal_gravity
+from fallwork.mechanics.layout import Layout, layout_of
 from fallwork.mechanics.phases import solve
 from fallwork.mechanics.residuals import Residual, newton_residuals
 from fallwork.mechanics.solution import (
@@ -29,6 +30,7 @@ __all__ = [
     "Force",
     "ImpossibleApparatus",
     "Interaction",
+    "Layout",
     "Phase",
     "Residual",
     "Solution",
@@ -38,6 +40,7 @@ __all__ = [
     "account_of_run",
     "accounts",
     "apparatus_of",
+    "layout_of",
     "newton_residuals",
     "normal_gravity",
     "objects",

@@ -4,11 +4,13 @@ Takes an apparatus and its layout; gives masses, driving forces and friction bou
 arrays. Every coordinate q obeys  mass × q″ = drive − friction − Σ stretch × tension − support.
 """
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
 
 from fallwork.mechanics.apparatus import Apparatus, Number
+from fallwork.mechanics.arrays import plus, times
 from fallwork.mechanics.layout import Coordinate, Layout
 
 
@@ -31,13 +33,10 @@ def terms_of(apparatus: Apparatus, layout: Layout) -> Terms:
 
 def tangent(slope: Number) -> tuple[Number, Number]:
     """(cosine, sine) of a slope; upright gives exactly (0, ±1)."""
-    angle = np.asarray(slope)
-    upright = np.abs(angle) >= np.pi / 2
-    cosine = np.where(upright, 0.0, np.cos(angle))
-    sine = np.sin(angle)
-    if angle.ndim == 0:
-        return float(cosine), float(sine)
-    return cosine, sine
+    upright = np.abs(slope) >= np.pi / 2
+    if np.ndim(slope) == 0:
+        return (0.0 if upright else math.cos(slope)), math.sin(slope)
+    return np.where(upright, 0.0, np.cos(slope)), np.sin(slope)
 
 
 def _row(apparatus: Apparatus, coordinate: Coordinate) -> tuple[Number, Number, Number, Number]:
@@ -48,8 +47,8 @@ def _row(apparatus: Apparatus, coordinate: Coordinate) -> tuple[Number, Number, 
     mass: Number = 0.0
     for member in coordinate.members:
         thing = apparatus.bodies.get(member) or apparatus.pulleys[member]
-        mass = mass + thing.mass
-    return mass, mass * apparatus.gravity, 0.0, 0.0
+        mass = plus(mass, 1, thing.mass)
+    return mass, times(mass, apparatus.gravity), 0.0, 0.0
 
 
 def _turning(apparatus: Apparatus, name: str) -> tuple[Number, Number, Number, Number]:
@@ -65,9 +64,10 @@ def _on_surface(
 ) -> tuple[Number, Number, Number, Number]:
     body = apparatus.bodies[name]
     cosine, sine = tangent(apparatus.surfaces[surface].slope)
-    weight = body.mass * apparatus.gravity
-    normal = weight * cosine
-    kinetic = body.friction * normal
-    static = kinetic if body.static_friction is None else body.static_friction * normal
+    weight = times(body.mass, apparatus.gravity)
+    normal = times(weight, cosine)
+    kinetic = times(body.friction, normal)
+    static = kinetic if body.static_friction is None else times(body.static_friction, normal)
     # A rolling disc of mass m adds m/2: its rim force is (m r²/2)(a/r)/r.
-    return body.mass + body.wheel_mass / 2, -weight * sine, kinetic, static
+    mass = plus(body.mass, 0.5, body.wheel_mass)
+    return mass, plus(0.0, -1, times(weight, sine)), kinetic, static

@@ -8,6 +8,7 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
+from fallwork.mechanics.binding import bind
 from fallwork.mechanics.bounded import Array, Flags, bounded_least_squares
 
 RANK = 1e-11  # singular values below this share of the largest count as zero
@@ -68,7 +69,7 @@ def solve_mode(problem: Problem, mode: Mode) -> Motion:
     force = problem.drive - sliding * problem.bound
     taut = np.array(mode.taut, dtype=bool)
     rows = problem.stretch[taut]
-    stuck = _stuck(problem, mode, rows)
+    stuck = stuck_coordinates(problem, mode, rows)
     acceleration, pull, regular = _solve(problem.mass, force, rows, stuck)
     if regular:
         balance = force - rows.T @ pull
@@ -126,7 +127,7 @@ def _span_mass(problem: Problem) -> Array:
     return np.asarray(np.maximum(touched.max(axis=1, initial=0.0), least))
 
 
-def _stuck(problem: Problem, mode: Mode, rows: Array) -> Flags:
+def stuck_coordinates(problem: Problem, mode: Mode, rows: Array) -> Flags:
     """Coordinates that can't move: sticking, held, or a massless rim that nothing turns."""
     sticking = np.array([way == 0 for way in mode.friction], dtype=bool)
     held = np.array(mode.held, dtype=bool)
@@ -162,33 +163,8 @@ def _solve(mass: Array, force: Array, rows: Array, stuck: Flags) -> tuple[Array,
         inverse = np.where(keep, 1 / np.where(keep, sizes, 1.0), 0.0)
         solution = right_vectors.T @ (inverse * (left_vectors.T @ right))
     acceleration = np.zeros(len(mass))
-    acceleration[moving] = _bound_together(rows[:, moving], solution[:n] / root)
+    acceleration[moving] = bind(rows[:, moving], solution[:n] / root)
     return acceleration, solution[n:] / norms, bool(keep.all())
-
-
-def _bound_together(rows: Array, acceleration: Array) -> Array:
-    """Accelerations whose ratios are exactly those that taut spans impose.
-
-    The factors in ``rows`` are small whole numbers, so that this elimination doesn't round.
-    """
-    reduced, result = rows.copy(), acceleration.copy()
-    pivots: list[tuple[int, int]] = []
-    for column in range(rows.shape[1]):
-        top = len(pivots)
-        candidates = np.flatnonzero(reduced[top:, column])
-        if not len(candidates):
-            continue
-        row = top + int(candidates[0])
-        reduced[[top, row]] = reduced[[row, top]]
-        reduced[top] /= reduced[top, column]
-        others = np.arange(len(reduced)) != top
-        reduced[others] -= np.outer(reduced[others, column], reduced[top])
-        pivots.append((top, column))
-    for row, column in pivots:
-        rest = reduced[row].copy()
-        rest[column] = 0.0
-        result[column] = -(rest @ acceleration)
-    return result
 
 
 def _snap(problem: Problem, acceleration: Array, rows: Array, pull: Array, force: Array) -> Array:

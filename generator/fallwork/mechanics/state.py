@@ -9,6 +9,7 @@ import numpy as np
 
 from fallwork.mechanics.apparatus import Apparatus
 from fallwork.mechanics.assembly import terms_of
+from fallwork.mechanics.binding import bind
 from fallwork.mechanics.bounded import Array, Flags
 from fallwork.mechanics.equations import Motion, Openings, Problem
 from fallwork.mechanics.faults import ImpossibleApparatus
@@ -77,28 +78,44 @@ def _start_speeds(setup: Setup) -> Array:
     Where that leaves a choice, what a push on the object alone would give: the least kinetic
     energy (Kelvin's theorem).
     """
-    n, speed = len(setup.mass), float(setup.apparatus.run.speed)
+    speed = float(setup.apparatus.run.speed)
     if speed == 0:
-        return np.zeros(n)
+        return np.zeros(len(setup.mass))
+    return least_energy_speeds(setup.layout, setup.mass, speed, setup.apparatus.run.object)
+
+
+def least_energy_speeds(layout: Layout, mass: Array, speed: float, moved: str) -> Array:
+    """Speeds of all coordinates when ``moved`` has ``speed`` and every string is tight.
+
+    Of those that the strings allow, the ones of least kinetic energy. Raises ImpossibleApparatus
+    where the strings allow none.
+    """
+    n, at = len(mass), layout.of_object[moved]
+    stretch = layout.stretch_matrix()
     row = np.zeros((1, n))
-    row[0, setup.layout.of_object[setup.apparatus.run.object]] = 1.0
-    rows = np.concatenate([row, setup.stretch])
+    row[0, at] = 1.0
+    rows = np.concatenate([row, stretch])
     k = len(rows)
-    heaviest = float(setup.mass.max(initial=0.0)) or 1.0
+    heaviest = float(mass.max(initial=0.0)) or 1.0
     matrix = np.zeros((n + k, n + k))
-    matrix[:n, :n] = np.diag(setup.mass / heaviest)
+    matrix[:n, :n] = np.diag(mass / heaviest)
     matrix[:n, n:] = rows.T
     matrix[n:, :n] = rows
     right = np.zeros(n + k)
     right[n] = speed
-    solution = np.linalg.lstsq(matrix, right, rcond=None)[0][:n]
+    solution: Array = np.linalg.lstsq(matrix, right, rcond=None)[0][:n]
     if np.abs(rows @ solution - right[n:]).max() > 1e-9 * abs(speed):
         raise ImpossibleApparatus(
-            (setup.apparatus.run.object,),
+            (moved,),
             found="it is given a start speed, but the strings hold it",
             expected="a start at rest, or a set-up in which it can move",
         )
-    return np.where(np.abs(solution) < 1e-12 * abs(speed), 0.0, solution)
+    solution = np.where(np.abs(solution) < 1e-12 * abs(speed), 0.0, solution)
+    solution[at] = speed
+    order = [*(c for c in range(n) if c != at), at]  # the object's own speed stays as given
+    bound = np.empty(n)
+    bound[order] = bind(stretch[:, order], solution[order])
+    return bound
 
 
 def stretching(setup: Setup, state: State) -> Array:
