@@ -10,15 +10,15 @@ from dataclasses import fields, is_dataclass, replace
 from fallwork.lesson.context import Context
 from fallwork.lesson.document import Given, Lesson, Step, Text
 from fallwork.lesson.expression import Expression, Symbol
+from fallwork.lesson.givens import givens_of
 from fallwork.lesson.questions import questions_for
 from fallwork.lesson.setting import Setting
 from fallwork.lesson.slips import slips_for
-from fallwork.lesson.steps import comparison, forces, motion, systems
-from fallwork.lesson.words import fill, lower_first, say, sentence, texts, the
+from fallwork.lesson.steps import comparison, forces, later, motion, opening, systems
+from fallwork.lesson.words import fill, listing, lower_first, sentence, texts, the
 from fallwork.mechanics.apparatus import Apparatus
 from fallwork.mechanics.solution import Solution
-from fallwork.scenario.model import Quantity, Scenario
-from fallwork.scenario.quantity import as_written, in_si
+from fallwork.scenario.model import Scenario
 
 
 def build_lesson(
@@ -42,7 +42,7 @@ def build_lesson(
             numbers=numbers,
         )
     )
-    givens = _givens(context)
+    givens = givens_of(context)
     steps = tuple(
         replace(_furnished(context, step), part=part) for part, step in _parts(context, givens)
     )
@@ -50,8 +50,8 @@ def build_lesson(
         scenario=scenario.id,
         title=scenario.title,
         kind="numbers" if numbers else "symbols",
-        summary=_summary(context),
-        find=_find(context),
+        summary=opening.summary(context),
+        find=opening.find(context),
         givens=givens,
         symbols=tuple(dict.fromkeys(_symbols(steps))),
         steps=steps,
@@ -66,7 +66,7 @@ def _parts(context: Context, givens: tuple[Given, ...]) -> Iterator[tuple[str, S
         yield sentence("parts.forces"), step
     for step in _motion_steps(context):
         yield sentence("parts.motion"), step
-    for choice in context.setting.scenario.systems:
+    for choice in context.setting.scenario.systems if context.setting.moves else ():
         title = sentence("parts.system").replace("{title}", lower_first(choice.title))
         for step in systems.system_steps(context, choice):
             yield title, step
@@ -75,31 +75,49 @@ def _parts(context: Context, givens: tuple[Given, ...]) -> Iterator[tuple[str, S
 
 
 def _force_steps(context: Context) -> Iterator[Step]:
-    movers = context.setting.movers
+    setting = context.setting
     yield forces.objects_step(context)
-    for name in movers:
+    for name in setting.movers:
         yield forces.diagram_step(context, name)
-    for name in movers:
-        yield forces.newton_step(context, name)
+    if setting.moves:
+        for name in setting.movers:
+            yield forces.newton_step(context, name)
+        for pulley in setting.rotors if setting.tied else ():
+            yield forces.rotor_step(context, pulley)
 
 
 def _motion_steps(context: Context) -> Iterator[Step]:
-    for string in context.setting.apparatus.strings:
+    setting = context.setting
+    for string in setting.apparatus.strings:
         yield motion.string_step(context, string)
-    yield motion.acceleration_step(context)
-    yield motion.tension_step(context)
-    yield motion.limits_step(context)
+    if not setting.moves:
+        yield from later.rest_steps(context)
+        return
+    yield from motion.acceleration_steps(context)
+    yield from _present(motion.tension_step(context), motion.limits_step(context))
     yield motion.time_step(context)
+    yield from _way_back(context)
+
+
+def _way_back(context: Context) -> Iterator[Step]:
+    """The later driven parts of a run that turns round: other friction, other acceleration."""
+    for index, phase in enumerate(context.setting.solution.phases):
+        if index and phase.name.startswith("driven"):
+            yield from motion.later_steps(Context(context.setting.at(index)))
 
 
 def _review_steps(context: Context, givens: tuple[Given, ...]) -> Iterator[Step]:
-    views = comparison.two_views_step(context)
-    if views is not None:
-        yield views
-    yield comparison.other_systems_step(context)
-    if len(context.setting.solution.phases) > 1:
-        yield motion.after_landing_step(context)
+    if context.setting.moves:
+        yield from _present(comparison.two_views_step(context))
+        yield comparison.other_systems_step(context)
+        yield from _present(later.after_landing_step(context))
+    else:
+        yield later.no_energy_step()
     yield comparison.units_step(context, givens)
+
+
+def _present(*steps: Step | None) -> Iterator[Step]:
+    return (step for step in steps if step is not None)
 
 
 def _furnished(context: Context, step: Step) -> Step:
@@ -111,72 +129,24 @@ def _furnished(context: Context, step: Step) -> Step:
     )
 
 
-def _givens(context: Context) -> tuple[Given, ...]:
-    """The values that the lesson starts from, in the order of the file; g last."""
-    names, scenario = context.names, context.setting.scenario
-    pairs: list[tuple[Symbol, Quantity]] = [
-        (names.mass(name), scenario.objects[name].mass)  # type: ignore[union-attr,misc]
-        for name in context.setting.movers
-    ]
-    for name in context.setting.sliders:
-        body = scenario.objects[name]
-        friction = body.friction or scenario.surfaces[body.runs_on].friction  # type: ignore[union-attr]
-        if friction.value:
-            pairs.append((names.coefficient(name), friction))
-    if scenario.run.distance is not None:
-        pairs.append((names.distance, scenario.run.distance))
-    rows = [
-        Given(symbol=symbol, as_written=as_written(quantity), in_si=_joined(in_si(quantity)))
-        for symbol, quantity in pairs
-    ]
-    g = f"{context.setting.apparatus.gravity:.6g}\u00a0m/s²"
-    return (*rows, Given(symbol=names.gravity, as_written=g, in_si=g))
-
-
-def _joined(parts: tuple[str, str]) -> str:
-    return "\u00a0".join(part for part in parts if part)
-
-
-def _summary(context: Context) -> Text:
-    names = context.names
-    return say(
-        "summary.moves",
-        the_slider=the(context.slider),
-        the_weight=the(context.weight),
-        the_surface=the(context.surface),
-        the_string=the(context.string),
-        the_pulley=the(context.pulley),
-        the_reference=the(context.setting.reference),
-        d=names.distance,
-    )
-
-
-def _find(context: Context) -> tuple[Text, ...]:
-    names = context.names
-    tension = names.tension(context.string, context.slider)
-    return (
-        say("find.acceleration", a=names.acceleration, T=tension),
-        say("find.motion", t=names.time, v=names.speed, d=names.distance),
-        *(say("find.system", title=choice.title) for choice in context.setting.scenario.systems),
-    )
-
-
 def _safety(context: Context) -> tuple[Text, ...]:
+    """The usual cautions, as far as the set-up has what they are about."""
+    setting = context.setting
+    parts = {
+        "the_slider": listing([the(name) for name in setting.sliders]),
+        "the_weight": listing([the(name) for name in setting.hanging]),
+        "the_surface": listing([the(name) for name in setting.apparatus.surfaces]),
+    }
+    present = {"weight": setting.hanging, "slider": setting.sliders, "always": True}
     return tuple(
-        fill(
-            template,
-            the_slider=the(context.slider),
-            the_weight=the(context.weight),
-            the_surface=the(context.surface),
-        )
-        for template in texts("safety")["fixed"]
+        fill(entry["text"], **parts) for entry in texts("safety") if present[entry["needs"]]
     )
 
 
 def _labels(context: Context) -> Mapping[str, Expression]:
     """The symbol of each force on a mover."""
     return {
-        force.name: forces.force_symbol(context, force)
+        force.name: context.motion.size(force)
         for name in context.setting.movers
         for force in context.setting.forces_on(name)
         if force.size

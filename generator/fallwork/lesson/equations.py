@@ -1,18 +1,36 @@
 """The equations of motion as trees: each object's own, their sum along the strings, its solution.
 
-Takes the setting and its names; every tree follows from the apparatus (objects, surfaces,
-strings), none from a particular set-up. Signs are those of the lesson: positive is the way an
+Takes the setting and its names; every tree follows from the apparatus and the forces on its
+objects, none from a particular set-up. Signs are those of the lesson: positive is the way an
 object moves (``Setting.senses``).
 """
 
-from collections.abc import Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
+from fractions import Fraction
 from functools import cached_property
 
-from fallwork.lesson.expression import Expression, Ref, as_expression
+from fallwork.lesson.expression import Expression, Function, Symbol, as_expression
 from fallwork.lesson.names import Names
 from fallwork.lesson.setting import Setting
-from fallwork.lesson.trees import product, signed, total
+from fallwork.lesson.trees import product, scaled, signed, total
+from fallwork.mechanics.solution import Force, Interaction
+
+INNER = (Interaction.TENSION, Interaction.CONTACT, Interaction.AXLE)  # by strings or rigid joints
+
+
+@dataclass(frozen=True, kw_only=True)
+class Term:
+    """A force along an object's path: its sign in the lesson's sense and its size as a tree."""
+
+    force: Force
+    sign: int
+    size: Expression
+
+    @property
+    def tree(self) -> Expression:
+        """The term with its sign."""
+        return signed(self.sign, self.size)
 
 
 @dataclass(frozen=True)
@@ -22,95 +40,255 @@ class Motion:
     setting: Setting
     names: Names
 
+    # Forces.
+
     def gravity_on(self, name: str) -> Expression:
         """The size of gravity on an object, m g."""
         return product(self.names.mass(name), self.names.gravity)
 
+    def sine(self, name: str) -> Expression | None:
+        """sin θ of the slope below an object; None on the level and for what hangs."""
+        return self._of_slope(name, "sin")
+
+    def cosine(self, name: str) -> Expression | None:
+        """cos θ likewise."""
+        return self._of_slope(name, "cos")
+
+    def _of_slope(self, name: str, function: str) -> Expression | None:
+        if not self.setting.slope(name):
+            return None
+        slope = self.names.slope(self.names.surface(name))
+        return Function(name=function, argument=as_expression(slope))
+
+    def normal_in_full(self, name: str) -> Expression:
+        """The normal force from the givens: m g, on a slope m g cos θ."""
+        return _times(self.gravity_on(name), self.cosine(name))
+
     def friction_in_full(self, name: str) -> Expression:
-        """The friction force with the normal force put in, μ m g."""
-        return product(self.names.coefficient(name), self.names.mass(name), self.names.gravity)
+        """The kinetic friction force from the givens, μ m g or μ m g cos θ."""
+        return product(self.names.coefficient(name), self.normal_in_full(name))
 
     def largest_friction(self, name: str) -> Expression:
-        """The largest friction force before an object starts to slide, in terms of the givens."""
-        if self.setting.bodies[name].static_friction is None:
-            return self.friction_in_full(name)
-        return product(
-            self.names.static_coefficient(name), self.names.mass(name), self.names.gravity
-        )
+        """The largest friction force before an object starts to slide, from the givens."""
+        return product(self.names.static_coefficient(name), self.normal_in_full(name))
 
-    def pulls(self, name: str) -> tuple[tuple[int, Expression], ...]:
-        """The tensions on an object along its path: sign in the lesson's sense, and size."""
-        result = []
-        for string in self.setting.strings_at(name):
-            lengthens = self.setting.constraint(string)[name] * self.setting.senses[name]
-            result.append((-lengthens, Ref(symbol=self.names.tension(string, name))))
-        return tuple(result)
+    def size(self, force: Force) -> Expression:
+        """The tree for the size of a force on a mover."""
+        return _SIZES[force.interaction](self, force)
 
-    def drives(self, name: str) -> tuple[Expression, ...]:
-        """What acts on an object along its path besides strings, as signed terms."""
-        terms: list[Expression] = []
-        if name in self.setting.hanging:
-            terms.append(signed(self.setting.senses[name], self.gravity_on(name)))
-        if name in self.frictions:
-            terms.append(-self.frictions[name])
-        return tuple(terms)
+    def contact(self, force: Force) -> Expression:
+        """The pull of a string on the moving pulley over which it runs: both its parts."""
+        string, pulley = force.partner, force.on
+        first = as_expression(self.names.tension(string, pulley))
+        second = as_expression(self.names.tension(string, pulley, after=True))
+        return product(2, first) if first == second else first + second
+
+    def terms(self, name: str) -> tuple[Term, ...]:
+        """The forces along an object's path, in the order of their kinds."""
+        return tuple(self._terms(name))
+
+    def _terms(self, name: str) -> Iterator[Term]:
+        for force in self.setting.forces_on(name):
+            along = self.setting.along(force)
+            if abs(along) <= 1e-12 * (force.size or 0.0) or not force.size:
+                continue
+            size = self.size(force)
+            sine = self.sine(name)
+            if force.interaction is Interaction.GRAVITY and sine is not None:
+                size = product(size, sine)
+            sign = 1 if along * self.setting.senses[name] > 0 else -1
+            yield Term(force=force, sign=sign, size=size)
+
+    def resultant(self, name: str) -> Expression:
+        """The sum of the forces on an object along its path."""
+        terms = self.terms(name)
+        inner = [term.tree for term in terms if term.force.interaction in INNER]
+        outer = [term.tree for term in terms if term.force.interaction not in INNER]
+        return total([*inner, *outer])
+
+    def outer(self, name: str) -> tuple[Term, ...]:
+        """The forces along an object's path that drive or brake: not of strings, not rolling."""
+        skipped = (*INNER, Interaction.ROLLING)
+        return tuple(t for t in self.terms(name) if t.force.interaction not in skipped)
+
+    def inner(self, name: str) -> tuple[Term, ...]:
+        """The pulls of strings and rigid joints along an object's path."""
+        return tuple(term for term in self.terms(name) if term.force.interaction in INNER)
 
     @cached_property
     def frictions(self) -> Mapping[str, Expression]:
         """The friction force of each object that has one, by its own symbol."""
-        return {
-            name: as_expression(self.names.friction(name))
-            for name in self.setting.sliders
-            if self.setting.rubs(name)
-        }
+        found: dict[str, Expression] = {}
+        for name in self.setting.sliders:
+            force = self.setting.force(Interaction.FRICTION, name)
+            if force is not None and force.size:
+                found[name] = as_expression(self.names.friction(name))
+        return found
 
-    def resultant(self, name: str) -> Expression:
-        """The sum of the forces on an object along its path."""
-        tensions = [signed(sign, tree) for sign, tree in self.pulls(name)]
-        return total([*tensions, *self.drives(name)])
+    def friction_needed(self, name: str) -> Expression:
+        """The friction force that keeps an object at rest, from the other forces along its path."""
+        friction = next(t for t in self.terms(name) if t.force.interaction is Interaction.FRICTION)
+        others = [t for t in self.terms(name) if t is not friction and t.force != friction.force]
+        return total(signed(-t.sign * friction.sign, t.size) for t in others)
+
+    def mass_term(self, name: str) -> Expression | None:
+        """The mass of a mover; None for a massless pulley."""
+        return as_expression(self.names.mass(name)) if self.setting.mass(name) else None
+
+    def rolling_mass(self, name: str) -> Expression | None:
+        """Half the mass of all wheels: what turning them adds to the inertia of a cart."""
+        if not self.setting.wheel_mass(name):
+            return None
+        share = Fraction(self.names.wheel_count(name), 2)
+        return scaled(share, self.names.wheel_mass(name))
+
+    def mass_times_acceleration(self, name: str) -> Expression:
+        """m a of one mover."""
+        mass = self.mass_term(name)
+        return as_expression(0) if mass is None else product(mass, self.names.acceleration_of(name))
+
+    # Pulleys that take a torque to turn.
+
+    def rotor_inertia(self, pulley: str) -> Expression | None:
+        """I/r² of a pulley."""
+        if not self.setting.pulleys[pulley].inertia:
+            return None
+        return as_expression(self.names.inertia(pulley)) / (
+            as_expression(self.names.radius(pulley)) ** 2
+        )
+
+    def rotor_drag(self, pulley: str) -> Expression | None:
+        """τ/r of a pulley."""
+        if not self.setting.pulleys[pulley].bearing_torque:
+            return None
+        return as_expression(self.names.bearing_torque(pulley)) / self.names.radius(pulley)
+
+    # The sum along the strings, where they tie all motions to one.
+
+    def acceleration_tree(self, name: str) -> Expression:
+        """The acceleration of a mover by the common one, where there is one."""
+        if not self.setting.tied:
+            return as_expression(self.names.acceleration_of(name))
+        return scaled(self.setting.ratio(name), self.names.acceleration)
+
+    def distance_tree(self, name: str) -> Expression:
+        """The path of a mover by the common distance, where there is one."""
+        if not self.setting.tied:
+            return as_expression(self.names.distance_of(name))
+        return scaled(self.setting.ratio(name), self.names.distance)
+
+    def rim_distance(self, pulley: str) -> Expression:
+        """How much string runs over a pulley."""
+        return scaled(self.setting.rim(pulley), self.names.distance)
+
+    def speed_tree(self, name: str) -> Expression:
+        """The final speed of a mover by the common one, where there is one."""
+        if not self.setting.tied:
+            return as_expression(self.names.speed_of(name))
+        return scaled(self.setting.ratio(name), self.names.speed)
 
     @cached_property
     def driving(self) -> Expression:
         """The sum of all equations' forces with the tensions gone."""
-        terms: list[Expression] = []
-        for name, ratio in self.ratios.items():
-            for term in self.drives(name):
-                terms.append(term if ratio == 1 else product(ratio, term))
-        return total(terms)
+        terms = [
+            scaled(self.setting.ratio(name), term.tree)
+            for name in self.setting.movers
+            for term in self.outer(name)
+        ]
+        drags = [
+            -scaled(self.setting.rim(pulley), drag)
+            for pulley in self.setting.rotors
+            if (drag := self.rotor_drag(pulley)) is not None
+        ]
+        return total([*terms, *drags])
 
     @cached_property
     def inertia(self) -> Expression:
         """What the common acceleration is multiplied by in that sum."""
-        return total(
-            product(ratio**2, self.names.mass(name)) for name, ratio in self.ratios.items()
-        )
+        return total(self.inertia_of(self.setting.movers, self.setting.rotors))
 
-    @cached_property
-    def ratios(self) -> Mapping[str, int]:
-        """How far each mover goes along its own way for one of the reference mover."""
-        unit = abs(self.setting.ratios[self.setting.reference])
-        return {name: abs(ratio) // unit for name, ratio in self.setting.ratios.items()}
+    def inertia_of(self, movers: tuple[str, ...], rotors: tuple[str, ...]) -> list[Expression]:
+        """The parts that movers, wheels and pulleys contribute to the common inertia."""
+        parts: list[Expression] = []
+        for name in movers:
+            for mass in (self.mass_term(name), self.rolling_mass(name)):
+                if mass is not None:
+                    parts.append(scaled(self.setting.ratio(name) ** 2, mass))
+        for pulley in rotors:
+            mass = self.rotor_inertia(pulley)
+            if mass is not None:
+                parts.append(scaled(self.setting.rim(pulley) ** 2, mass))
+        return parts
 
     @cached_property
     def acceleration(self) -> Expression:
-        """The acceleration from the friction force and the masses."""
+        """The common acceleration from the friction forces and the masses."""
         return self.driving / self.inertia
 
     @cached_property
     def acceleration_in_full(self) -> Expression:
-        """The acceleration from the givens alone, with g taken out of the sum."""
+        """The common acceleration from the givens alone, with g taken out of the sum."""
         terms = [
-            product(ratio, term) if ratio != 1 else term
-            for name, ratio in self.ratios.items()
-            for term in self._drives_per_gravity(name)
+            scaled(self.setting.ratio(name), tree)
+            for name in self.setting.movers
+            for tree in self._drives_per_gravity(name)
         ]
-        return product(total(terms), self.names.gravity) / self.inertia
+        drags = [
+            -scaled(self.setting.rim(pulley), drag)
+            for pulley in self.setting.rotors
+            if (drag := self.rotor_drag(pulley)) is not None
+        ]
+        driving = product(total(terms), self.names.gravity)
+        return (total([driving, *drags]) if drags else driving) / self.inertia
 
-    def _drives_per_gravity(self, name: str) -> tuple[Expression, ...]:
-        mass = self.names.mass(name)
-        terms: list[Expression] = []
-        if name in self.setting.hanging:
-            terms.append(signed(self.setting.senses[name], mass))
-        if name in self.frictions:
-            terms.append(-product(self.names.coefficient(name), mass))
-        return tuple(terms)
+    def _drives_per_gravity(self, name: str) -> Iterator[Expression]:
+        for term in self.outer(name):
+            mass = self.names.mass(name)
+            if term.force.interaction is Interaction.GRAVITY:
+                yield signed(term.sign, _times(as_expression(mass), self.sine(name)))
+            else:
+                friction = product(self.names.coefficient(name), mass)
+                yield signed(term.sign, _times(friction, self.cosine(name)))
+
+
+def _times(tree: Expression, factor: Expression | None) -> Expression:
+    return tree if factor is None else product(tree, factor)
+
+
+def _gravity(motion: Motion, force: Force) -> Expression:
+    return motion.gravity_on(force.on)
+
+
+def _named(method: str) -> "_Size":
+    def size(motion: Motion, force: Force) -> Expression:
+        symbol: Symbol = getattr(motion.names, method)(force.on)
+        return as_expression(symbol)
+
+    return size
+
+
+def _tension(motion: Motion, force: Force) -> Expression:
+    return as_expression(motion.names.tension(force.partner, force.on))
+
+
+def _contact(motion: Motion, force: Force) -> Expression:
+    return motion.contact(force)
+
+
+def _axle(motion: Motion, force: Force) -> Expression:
+    carried = motion.setting.carried
+    loads = [force.on] if force.on in carried else [force.partner]
+    return as_expression(motion.names.support(loads[0]))
+
+
+_Size = Callable[[Motion, Force], Expression]
+
+_SIZES: Mapping[Interaction, _Size] = {
+    Interaction.GRAVITY: _gravity,
+    Interaction.NORMAL: _named("normal"),
+    Interaction.FRICTION: _named("friction"),
+    Interaction.ROLLING: _named("rolling"),
+    Interaction.TENSION: _tension,
+    Interaction.CONTACT: _contact,
+    Interaction.AXLE: _axle,
+}

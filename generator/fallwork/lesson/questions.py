@@ -10,6 +10,8 @@ from fallwork.lesson.words import Part, fill, texts, the
 
 def questions_for(context: Context, topic: str) -> tuple[Question, ...]:
     """The questions of one topic that this set-up raises."""
+    if not context.is_plain or not context.moves_freely:
+        return ()
     return tuple(
         _question(entry, context)
         for entry in texts("questions")

@@ -27,6 +27,8 @@ from fallwork.mechanics.solution import Interaction
 
 def slips_for(context: Context, topic: str) -> tuple[Slip, ...]:
     """The slips of one topic whose formulas this set-up can evaluate and which go wrong in it."""
+    if not context.is_plain or not context.moves_freely or context.names.starts_moving:
+        return ()
     symbols = slip_symbols(context)
     slips = (_slip(entry, symbols, context) for entry in texts("slips") if entry["topic"] == topic)
     return tuple(slip for slip in slips if slip is not None)

@@ -2,6 +2,8 @@
 
 from collections.abc import Iterable, Mapping
 from dataclasses import replace
+from fractions import Fraction
+from types import MappingProxyType
 
 from fallwork.lesson.expression import (
     Expression,
@@ -16,7 +18,10 @@ from fallwork.lesson.expression import (
     Root,
     Sum,
     as_expression,
+    symbols_in,
 )
+
+ZERO = Number(value=0)
 
 
 def total(terms: Iterable[Operand]) -> Expression:
@@ -25,14 +30,15 @@ def total(terms: Iterable[Operand]) -> Expression:
     ordered = [t for t in trees if not isinstance(t, Negative)]
     ordered += [t for t in trees if isinstance(t, Negative)]
     if not ordered:
-        return Number(value=0)
+        return ZERO
     return ordered[0] if len(ordered) == 1 else Sum(terms=tuple(ordered))
 
 
 def product(*factors: Operand) -> Expression:
     """The factors as one product; a single one stays as it is and a 1 is left out."""
     trees = [as_expression(factor) for factor in factors]
-    kept = [tree for tree in trees if tree != Number(value=1)]
+    parts = [p for t in trees for p in (t.factors if isinstance(t, Product) else (t,))]
+    kept = [part for part in parts if part != Number(value=1)]
     if not kept:
         return Number(value=1)
     return kept[0] if len(kept) == 1 else Product(factors=tuple(kept))
@@ -41,6 +47,17 @@ def product(*factors: Operand) -> Expression:
 def signed(sign: int, tree: Operand) -> Expression:
     """The tree, or its negative where ``sign`` is below zero."""
     return -as_expression(tree) if sign < 0 else as_expression(tree)
+
+
+def scaled(ratio: Fraction | int, tree: Operand) -> Expression:
+    """A whole or fractional multiple of a tree; the sign stays in front."""
+    whole = as_expression(tree)
+    if isinstance(whole, Negative):
+        return -scaled(ratio, whole.body)
+    if ratio < 0:
+        return -scaled(-ratio, whole)
+    multiple = product(ratio.numerator, whole)
+    return multiple if ratio.denominator == 1 else multiple / ratio.denominator
 
 
 def half(*factors: Operand) -> Expression:
@@ -55,23 +72,41 @@ def half(*factors: Operand) -> Expression:
 
 def with_values(tree: Expression, values: Mapping[str, float]) -> Expression:
     """The same tree with other values for the symbols whose ids are given."""
+    others: dict[str, Expression] = {}
+    for part in symbols_in(tree):
+        if part.id in values:
+            others[part.id] = Ref(symbol=replace(part, value=values[part.id], written=""))
+    return rebuilt(tree, others)
+
+
+def rebuilt(
+    tree: Expression,
+    symbols: Mapping[str, Expression],
+    nodes: Mapping[Expression, Expression] = MappingProxyType({}),
+) -> Expression:
+    """A tree with others put in for symbols (by id) and whole nodes; 0 and 1 are cleared away."""
+    if tree in nodes:
+        return nodes[tree]
     match tree:
         case Ref(symbol=symbol):
-            if symbol.id in values:
-                return Ref(symbol=replace(symbol, value=values[symbol.id], written=""))
-            return tree
+            return symbols.get(symbol.id, tree)
         case Sum(terms=parts):
-            return Sum(terms=tuple(with_values(part, values) for part in parts))
+            kept = [rebuilt(part, symbols, nodes) for part in parts]
+            return total(part for part in kept if part != ZERO)
         case Product(factors=parts):
-            return Product(factors=tuple(with_values(part, values) for part in parts))
+            factors = [rebuilt(part, symbols, nodes) for part in parts]
+            return ZERO if ZERO in factors else product(*factors)
         case Negative(body=body):
-            return Negative(body=with_values(body, values))
+            inner = rebuilt(body, symbols, nodes)
+            return ZERO if inner == ZERO else -inner
         case Root(body=body):
-            return Root(body=with_values(body, values))
+            return Root(body=rebuilt(body, symbols, nodes))
         case Quotient(top=top, bottom=bottom):
-            return Quotient(top=with_values(top, values), bottom=with_values(bottom, values))
+            upper = rebuilt(top, symbols, nodes)
+            lower = rebuilt(bottom, symbols, nodes)
+            return upper if upper == ZERO or lower == Number(value=1) else upper / lower
         case Power(base=base, exponent=exponent):
-            return Power(base=with_values(base, values), exponent=exponent)
+            return Power(base=rebuilt(base, symbols, nodes), exponent=exponent)
         case Function(name=name, argument=argument):
-            return Function(name=name, argument=with_values(argument, values))
+            return Function(name=name, argument=rebuilt(argument, symbols, nodes))
     return tree

@@ -117,3 +117,8 @@ def sentence(key: str) -> str:
     for part in key.split("."):
         node = node[part]
     return str(node)
+
+
+def title(key: str, **parts: str) -> str:
+    """A title or caption: a sentence without formulas."""
+    return "".join(str(piece) for piece in say(key, **parts))

@@ -1,4 +1,7 @@
-"""The second stretch: what the strings impose, acceleration, tension, checks, time and speed."""
+"""The second stretch: what the strings impose, the acceleration and the tensions, time and speed."""
+
+from collections.abc import Iterator
+from dataclasses import replace
 
 from fallwork.lesson.context import Context
 from fallwork.lesson.document import (
@@ -12,367 +15,406 @@ from fallwork.lesson.document import (
     Text,
     Working,
 )
-from fallwork.lesson.expression import Expression, Operand, Root, as_expression, evaluate
-from fallwork.lesson.trees import half, product, total, with_values
-from fallwork.lesson.words import join, say, sentence, the, with_articles
-
-EXTREME = 1000  # how many times heavier one object is made to look at a limiting case
+from fallwork.lesson.elimination import Solved, inner_forces, solve_free
+from fallwork.lesson.expression import Expression, Root, as_expression, evaluate
+from fallwork.lesson.steps.limits import limit_items
+from fallwork.lesson.trees import half, product, scaled, total
+from fallwork.lesson.words import join, listing, say, sentence, the, title
 
 
 def string_step(context: Context, string: str) -> Step:
-    """What one string imposes on the objects at its ends."""
-    names, path = context.names, context.setting.apparatus.strings[string].path
-    first, second = path[0], path[-1]
-    equal = Equation(
+    """What one string imposes on the objects that it meets."""
+    setting = context.setting
+    several = len(setting.apparatus.strings) > 1
+    blocks: list[Block] = [*_tie(context, string), *_pull(context, string)]
+    return Step(
+        id=f"string-{string}" if several else "string",
+        topic="string",
+        title=title("string.title", the_string=the(string)),
+        idea=say("string.idea" if context.names.one_tension(string) else "string.idea-rotor"),
+        blocks=tuple(blocks),
+    )
+
+
+def _tie(context: Context, string: str) -> Iterator[Block]:
+    """The relation between the accelerations of the objects on a string."""
+    setting = context.setting
+    ties = {
+        n: k * setting.senses[n]
+        for n, k in setting.constraint(string).items()
+        if n in setting.senses
+    }
+    if string in setting.phase.slack:
+        yield Paragraph(text=say("string.slack", the_string=the(string)))
+    elif len(ties) == 2 and len(set(map(abs, ties.values()))) == 1:
+        first, second = ties
+        yield Paragraph(
+            text=say(
+                "string.same",
+                the_first=the(first),
+                the_second=the(second),
+                sense_first=context.names.sense(first),
+                sense_second=context.names.sense(second),
+            )
+        )
+        yield Working(equations=(_equal(context, first, second),))
+    elif len(ties) >= 2:
+        yield from _unequal(context, string, ties)
+    elif ties:
+        (only,) = ties
+        yield Paragraph(text=say("string.wound", the_object=the(only), the_string=the(string)))
+
+
+def _equal(context: Context, first: str, second: str) -> Equation:
+    names = context.names
+    forms: tuple[Expression, ...] = ()
+    if context.same_pace:
+        forms = (as_expression(names.acceleration),)
+    return Equation(
         left=as_expression(names.acceleration_of(first)),
         right=as_expression(names.acceleration_of(second)),
-        forms=(as_expression(names.acceleration),),
+        forms=forms,
         unit="m/s²",
     )
-    same = say(
-        "string.same",
-        the_first=the(first),
-        the_second=the(second),
-        sense_first=names.sense(first),
-        sense_second=names.sense(second),
-    )
-    tension = say("string.tension", the_pulley=the(context.pulley), T=names.tension(string, first))
-    return Step(
-        id=f"string-{string}" if string != "string" else "string",
-        topic="string",
-        title=_line("string.title", the_string=the(string)),
-        idea=say("string.idea"),
-        blocks=(
-            Paragraph(text=same),
-            Working(equations=(equal,)),
-            Paragraph(text=tension),
-            Paragraph(text=say("string.unlike")),
-        ),
-    )
 
 
-def acceleration_step(context: Context) -> Step:
+def _unequal(context: Context, string: str, ties: dict[str, int]) -> Iterator[Block]:
+    """A string over a moving pulley: the parts lengthen and shorten together."""
+    names = context.names
+    plus = [scaled(abs(k), names.acceleration_of(n)) for n, k in ties.items() if k < 0]
+    minus = [scaled(abs(k), names.acceleration_of(n)) for n, k in ties.items() if k > 0]
+    doubled = [n for n, k in ties.items() if abs(k) == 2]
+    yield Paragraph(
+        text=say(
+            "string.moving-pulley",
+            the_string=the(string),
+            the_pulley=listing([the(name) for name in doubled]),
+        )
+    )
+    left, right = (plus, minus) if plus else (minus, plus)
+    yield Working(equations=(Equation(left=total(left), right=total(right), unit="m/s²"),))
+    if context.setting.tied:
+        movers = context.setting.movers
+        equations = [
+            Equation(
+                left=as_expression(names.acceleration_of(name)),
+                right=context.motion.acceleration_tree(name),
+                unit="m/s²",
+            )
+            for name in movers
+            if name in ties
+        ]
+        yield Paragraph(text=say("string.common", a=names.acceleration))
+        yield Working(equations=tuple(equations))
+
+
+def _pull(context: Context, string: str) -> Iterator[Block]:
+    """Where the string pulls equally, and where it doesn't."""
+    setting = context.setting
+    path = setting.apparatus.strings[string].path
+    ideal = [n for n in path[1:-1] if n in setting.pulleys and n not in setting.rotors]
+    heavy = [n for n in path[1:-1] if n in setting.rotors]
+    if string in setting.phase.slack:
+        return
+    T = context.names.tension(string, path[0])  # noqa: N806 - the letter on the page
+    if not ideal and not heavy:
+        yield Paragraph(text=say("string.tension-straight", T=T))
+    if ideal:
+        yield Paragraph(text=say("string.tension", the_pulley=the(ideal[0]), T=T))
+    if heavy:
+        after = context.names.tension(string, heavy[0], after=True)
+        before = context.names.tension(string, heavy[0])
+        parts = {"first": before, "second": after}
+        yield Paragraph(text=say("string.tension-rotor", the_pulley=the(heavy[0]), **parts))
+    elif ideal:
+        yield Paragraph(text=say("string.unlike"))
+
+
+def acceleration_steps(context: Context) -> Iterator[Step]:
+    """The acceleration where the strings leave one, else all of them together."""
+    if context.setting.tied:
+        yield _acceleration_step(context)
+    else:
+        yield _free_step(context)
+
+
+def _acceleration_step(context: Context) -> Step:
     """The sum of the equations of motion and its solution."""
     names, motion = context.names, context.motion
     a = names.acceleration
     blocks: list[Block] = [
-        Paragraph(text=say("acceleration.sum", a=a)),
+        Paragraph(text=_sum_lead(context)),
         Working(
             equations=(Equation(left=motion.driving, right=product(motion.inertia, a), unit="N"),)
         ),
         Paragraph(text=say("acceleration.solved")),
-        Working(
-            equations=(
-                Equation(
-                    left=as_expression(a),
-                    right=motion.acceleration,
-                    unit="m/s²",
-                    numbers=context.numbers,
-                ),
-            )
-        ),
+        Working(equations=(Equation(left=as_expression(a), right=motion.acceleration, unit="m/s²"),)),
+        *_in_numbers(context),
     ]
     if motion.frictions:
-        slider = context.slider
-        friction = Relation(
-            sides=(motion.frictions[slider], motion.friction_in_full(slider)), signs=("=",)
-        )
+        frictions = [
+            Relation(sides=(tree, motion.friction_in_full(name)), signs=("=",))
+            for name, tree in motion.frictions.items()
+        ]
+        lead = say("acceleration.textbook", friction=frictions[0])
+        if len(frictions) > 1:
+            lead = say("acceleration.textbook-several")
         blocks += [
-            Paragraph(text=say("acceleration.textbook", friction=friction)),
+            Paragraph(text=lead),
             Working(
                 equations=(
                     Equation(left=as_expression(a), right=motion.acceleration_in_full, unit="m/s²"),
                 )
             ),
         ]
-    blocks.append(Paragraph(text=_along_the_string(context)))
+    blocks += _vector_caution(context)
+    several = len(context.setting.movers) > 1
     return Step(
-        id="acceleration",
+        id=context.suffixed("acceleration"),
         topic="acceleration",
-        title=_line("acceleration.title"),
-        idea=say("acceleration.idea"),
+        title=title("acceleration.title"),
+        idea=say("acceleration.idea" if several else "acceleration.idea-one"),
         blocks=tuple(blocks),
     )
 
 
-def _along_the_string(context: Context) -> Text:
-    return say(
-        "acceleration.along-the-string",
-        the_slider=the(context.slider),
-        the_hanging=the(context.weight),
-        the_pulley=the(context.pulley),
-        T=context.names.tension(context.string, context.slider),
+def _in_numbers(context: Context) -> Iterator[Block]:
+    """The fraction worked out from its two parts, which fit a phone where the whole doesn't."""
+    if not context.numbers:
+        return
+    names, motion = context.names, context.motion
+    force, mass = names.driving_force(evaluate(motion.driving)), names.moving_mass(evaluate(motion.inertia))
+    yield Paragraph(text=say("acceleration.numbers", F=force, M=mass))
+    yield Working(
+        equations=(
+            context.result(force, motion.driving, "N"),
+            context.result(mass, motion.inertia, "kg"),
+            context.result(names.acceleration, as_expression(force) / mass, "m/s²"),
+        )
     )
 
 
-def tension_step(context: Context) -> Step:
-    """The tension from one object's equation, checked by the other's."""
-    names, motion = context.names, context.motion
-    slider, weight, a = context.slider, context.weight, names.acceleration
-    tension = as_expression(names.tension(context.string, weight))
-    gravity = motion.gravity_on(weight)
-    from_weight = product(names.mass(weight), names.gravity - as_expression(a))
-    from_slider = total([product(names.mass(slider), a), *motion.frictions.values()])
-    less: list[Text] = [
-        say(
-            "tension.less",
-            the_hanging=the(weight),
-            relation=Relation(sides=(tension, gravity), signs=("<",)),
-        )
-    ]
-    if context.numbers:
-        less.append(
-            say(
-                "tension.numbers",
-                the_hanging=the(weight),
-                tension=context.amount(evaluate(tension), "N"),
-                gravity=context.amount(evaluate(gravity), "N"),
+def _sum_lead(context: Context) -> Text:
+    setting, a = context.setting, context.names.acceleration
+    count = len(setting.movers) + len(setting.rotors)
+    parts = {"a": a, "count": _count_word(count)}
+    if count == 1:
+        return say("acceleration.sum-one", **parts)
+    if setting.rotors:
+        return say("acceleration.sum-rotor", the_pulley=the(setting.rotors[0]), **parts)
+    if context.same_pace:
+        return say("acceleration.sum" if count == 2 else "acceleration.sum-several", **parts)
+    doubled = [the(name) for name in setting.movers if setting.ratio(name) != 1]
+    factor = next(setting.ratio(name) for name in setting.movers if setting.ratio(name) != 1)
+    return say(
+        "acceleration.sum-weighted",
+        reference=the(setting.reference),
+        doubled=listing(doubled),
+        factor=str(factor),
+        **parts,
+    )
+
+
+def _count_word(count: int) -> str:
+    words = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine")
+    return words[count] if count < len(words) else str(count)
+
+
+def _vector_caution(context: Context) -> Iterator[Block]:
+    """That the sum is one along the string: with its full reason for a cart and a weight."""
+    setting = context.setting
+    turning = [n for n in setting.pulleys if n not in setting.movers]
+    if len(setting.movers) < 2 or not turning:
+        return
+    plain = context.is_plain and not setting.slope(context.slider)
+    if plain:
+        yield Paragraph(
+            text=say(
+                "acceleration.along-the-string",
+                the_slider=the(context.slider),
+                the_hanging=the(context.weight),
+                the_pulley=the(context.pulley),
+                T=context.names.tension(context.string, context.slider),
             )
         )
-    return Step(
-        id="tension",
-        topic="tension",
-        title=_line("tension.title"),
-        idea=say("tension.idea"),
-        blocks=(
-            Paragraph(text=say("tension.from", the_object=the(weight))),
-            Working(equations=(_result(context, tension, from_weight, "N"),)),
-        ),
-        check=(
-            Paragraph(text=say("tension.check", the_object=the(slider))),
-            Working(equations=(_result(context, tension, from_slider, "N"),)),
-            Paragraph(text=join(*less)),
-        ),
-    )
+    else:
+        yield Paragraph(text=say("acceleration.not-vectors", the_pulley=the(turning[0])))
 
 
-def limits_step(context: Context) -> Step:
-    """Units and limiting cases; with numbers the formulas are evaluated there."""
-    light = _light_key(context)
-    names, motion = context.names, context.motion
-    slider, weight = names.mass(context.slider), names.mass(context.weight)
-    static = light != "light-frictionless"
-    threshold = (
-        Relation(
-            sides=(motion.gravity_on(context.weight), motion.largest_friction(context.slider)),
-            signs=("≤",),
+def _free_step(context: Context) -> Step:
+    """Several independent accelerations: the tensions first, from the strings' conditions."""
+    blocks: list[Block] = [
+        Paragraph(
+            text=say(
+                "acceleration.free",
+                movers=_count_word(len(context.setting.movers)),
+                strings=_count_word(len(context.setting.taut)),
+            )
         )
-        if static
-        else Relation(sides=(as_expression(weight), as_expression(slider)), signs=("≪",))
-    )
-    common = {"the_slider": the(context.slider), "the_hanging": the(context.weight)}
-    items = [
-        say("limits.units", a=names.acceleration),
-        join(
-            say(
-                f"limits.{light}",
-                **common,
-                a=names.acceleration,
-                light=threshold,
-                relation=threshold,
-                weight=motion.gravity_on(context.weight),
-            ),
-            *_evaluated_light(context, static=static),
-        ),
-        join(
-            say(
-                "limits.heavy",
-                **common,
-                heavy=Relation(sides=(as_expression(weight), as_expression(slider)), signs=("≫",)),
-                a_limit=Relation(
-                    sides=(as_expression(names.acceleration), as_expression(names.gravity)),
-                    signs=("→",),
-                ),
-                friction_too=sentence("limits.friction-too") if motion.frictions else "",
-                and_friction=sentence("limits.and-friction") if motion.frictions else "",
-                T_limit=Relation(
-                    sides=(
-                        as_expression(names.tension(context.string, context.weight)),
-                        _heavy_tension(context),
-                    ),
-                    signs=("→",),
-                ),
-            ),
-            *_evaluated_heavy(context),
-        ),
     ]
+    solved = solve_free(context)
+    for lead, group in (
+        ("acceleration.free-tensions", solved.forces),
+        ("acceleration.free-motions", solved.accelerations),
+    ):
+        if group:
+            blocks.append(Paragraph(text=say(lead)))
+            blocks.append(Working(equations=tuple(context.result(*item) for item in _units(group))))
+    return Step(
+        id=context.suffixed("acceleration"),
+        topic="acceleration.free",
+        title=title("acceleration.title-free"),
+        idea=say("acceleration.idea-free"),
+        blocks=tuple(blocks),
+    )
+
+
+def _units(group: tuple[Solved, ...]) -> list[tuple[Expression, Expression, str]]:
+    return [(as_expression(s.symbol), s.tree, s.symbol.unit) for s in group]
+
+
+def tension_step(context: Context) -> Step | None:
+    """The inner forces from one object's equation after the other; the rest are checks."""
+    if not context.setting.tied or not context.setting.taut:
+        return None
+    found, checks = inner_forces(context)
+    if not found:
+        return None
+    blocks: list[Block] = []
+    for solved in found:
+        blocks.append(Paragraph(text=say("tension.from", the_object=the(solved.source))))
+        blocks.append(Working(equations=(context.result(solved.symbol, solved.tree, "N"),)))
+    check: list[Block] = []
+    for solved in checks:
+        check.append(Paragraph(text=say("tension.check", the_object=the(solved.source))))
+        check.append(Working(equations=(context.result(solved.symbol, solved.tree, "N"),)))
+    check += [Paragraph(text=text) for text in _less_than_weight(context)]
+    return Step(
+        id=context.suffixed("tension"),
+        topic="tension",
+        title=title("tension.title" if len(found) == 1 else "tension.title-several"),
+        idea=say("tension.idea" if len(found) == 1 else "tension.idea-several"),
+        blocks=tuple(blocks),
+        check=tuple(check),
+    )
+
+
+def _less_than_weight(context: Context) -> Iterator[Text]:
+    """How the pull on each hanging weight compares with gravity on it."""
+    setting, motion = context.setting, context.motion
+    for name in setting.hanging:
+        strings = setting.strings_at(name)
+        if len(strings) != 1:
+            continue
+        tension = as_expression(context.names.tension(strings[0], name))
+        gravity = motion.gravity_on(name)
+        down = setting.senses[name] * _sign(
+            setting.phase.accelerations[name] * setting.senses[name]
+        )
+        key, sign = ("less", "<") if down > 0 else ("more", ">")
+        texts = [
+            say(
+                f"tension.{key}",
+                the_hanging=the(name),
+                relation=Relation(sides=(tension, gravity), signs=(sign,)),
+            )
+        ]
+        if context.numbers:
+            texts.append(
+                say(
+                    "tension.numbers",
+                    the_hanging=the(name),
+                    tension=context.amount(evaluate(tension), "N"),
+                    gravity=context.amount(evaluate(gravity), "N"),
+                )
+            )
+        yield join(*texts)
+
+
+def _sign(value: float) -> int:
+    return 1 if value >= 0 else -1
+
+
+def limits_step(context: Context) -> Step | None:
+    """Units and limiting cases; with numbers the formulas are evaluated there."""
+    items = limit_items(context)
+    if not items:
+        return None
     return Step(
         id="limits",
         topic="limits",
-        title=_line("limits.title"),
+        title=title("limits.title"),
         idea=say("limits.idea"),
-        blocks=(Items(items=tuple(items)),),
+        blocks=(Items(items=items),),
     )
-
-
-def _light_key(context: Context) -> str:
-    if not context.motion.frictions:
-        return "light-frictionless"
-    own_static = context.setting.bodies[context.slider].static_friction is not None
-    return "light-friction-static" if own_static else "light-friction"
-
-
-def _heavy_tension(context: Context) -> Expression:
-    """Slider's mass times g, with friction (1 + μ) times that."""
-    gravity = context.motion.gravity_on(context.slider)
-    if not context.motion.frictions:
-        return gravity
-    factor = as_expression(1) + context.names.coefficient(context.slider)
-    return product(factor, context.names.mass(context.slider), context.names.gravity)
-
-
-def _at_weight(context: Context, mass: float) -> tuple[float, float]:
-    """Acceleration and tension by the printed formulas for another hanging mass."""
-    names, motion = context.names, context.motion
-    weight = names.mass(context.weight)
-    values = {weight.id: mass}
-    a = evaluate(with_values(motion.acceleration_in_full, values))
-    return a, mass * (evaluate(as_expression(names.gravity)) - a)
-
-
-def _evaluated_heavy(context: Context) -> tuple[Text, ...]:
-    if not context.numbers:
-        return ()
-    mass = evaluate(as_expression(context.names.mass(context.slider))) * EXTREME
-    a, tension = _at_weight(context, mass)
-    text = say(
-        "limits.evaluated",
-        factor=EXTREME,
-        the_slider=the(context.slider),
-        a=context.amount(a, "m/s²"),
-        T=context.amount(tension, "N"),
-    )
-    return (text,)
-
-
-def _evaluated_light(context: Context, *, static: bool) -> tuple[Text, ...]:
-    if not context.numbers or static:
-        return ()
-    mass = evaluate(as_expression(context.names.mass(context.slider))) / EXTREME
-    a, tension = _at_weight(context, mass)
-    share = tension / (mass * evaluate(as_expression(context.names.gravity)))
-    text = say(
-        "limits.evaluated-light",
-        factor="one thousandth",
-        the_slider=the(context.slider),
-        a=context.amount(a, "m/s²"),
-        share=context.amount(100 * share, "%"),
-    )
-    return (text,)
 
 
 def time_step(context: Context) -> Step:
-    """Final speed and time over the distance, from rest."""
+    """Final speed and time over the distance."""
     names = context.names
-    a, d, v, t = names.acceleration, names.distance, names.speed, names.time
-    blocks: list[Block] = [
-        Paragraph(text=say("time-and-speed.speed", d=d)),
-        Working(equations=(_result(context, v, Root(body=product(2, a, d)), "m/s"),)),
-        Paragraph(text=say("time-and-speed.time")),
-        Working(equations=(_result(context, t, product(v) / a, "s"),)),
-    ]
-    if context.numbers:
+    a, d, v, t = context.reference_acceleration, names.distance, names.speed, names.time
+    start = as_expression(names.start_speed) if names.starts_moving else None
+    square = product(2, a, d)
+    if start is not None:
+        square = start**2 + square
+    final = Root(body=square)
+    duration = (as_expression(v) - start if start is not None else as_expression(v)) / a
+    case = "-push" if start is not None else ""
+    turns = context.turns
+    lead = say("time-and-speed.turns" if turns else f"time-and-speed.speed{case}", d=d)
+    blocks: list[Block] = [Paragraph(text=lead)]
+    if turns and start is not None:
+        far = -(start**2) / product(2, a)
+        blocks.append(Working(equations=(context.result(d, far, "m"),)))
+        duration = -start / a
+    else:
+        blocks.append(Working(equations=(context.result(v, final, "m/s"),)))
+    blocks.append(Paragraph(text=say(f"time-and-speed.time{'-turns' if turns else ''}")))
+    blocks.append(Working(equations=(context.result(t, duration, "s"),)))
+    blocks += _other_speeds(context)
+    if context.numbers and context.setting.index == 0:
         blocks.append(FigureSlot(kind="motion"))
+    mean = half(v, t) if start is None else half(start if turns else start + v, t)
     return Step(
-        id="time-and-speed",
-        topic="time-and-speed",
-        title=_line("time-and-speed.title"),
+        id=context.suffixed("time-and-speed"),
+        topic="time-and-speed" if start is None else "time-and-speed.push",
+        title=title("time-and-speed.title"),
         idea=say("time-and-speed.idea"),
         blocks=tuple(blocks),
         check=(
-            Paragraph(text=say("time-and-speed.check")),
-            Working(equations=(_result(context, d, half(v, t), "m"),)),
+            Paragraph(text=say(f"time-and-speed.check{case}")),
+            Working(equations=(context.result(d, mean, "m"),)),
         ),
     )
 
 
-def after_landing_step(context: Context) -> Step:
-    """What the slider does when the weight has landed."""
-    motion, slider = context.motion, context.slider
+def later_steps(context: Context) -> Iterator[Step]:
+    """A later driven part: the friction has turned round, so the acceleration is another one."""
     parts = {
-        "the_slider": the(slider),
-        "the_hanging": the(context.weight),
-        "the_surface": the(context.surface),
+        "the_object": the(context.setting.reference),
+        "sense": context.names.sense(context.setting.reference),
     }
-    rubs = bool(motion.frictions)
-    blocks: list[Block] = [
-        Paragraph(text=say("after-landing.landing", **parts)),
-        *(_coasting(context) if rubs else ()),
-        Paragraph(text=_where_it_ends(context)),
-    ]
-    return Step(
-        id="after-landing",
-        topic="after-landing",
-        title=_line("after-landing.title"),
-        idea=say("after-landing.idea" if rubs else "after-landing.idea-frictionless", **parts),
-        blocks=tuple(blocks),
-    )
+    if not context.setting.tied:
+        return
+    for step in (_acceleration_step(context), tension_step(context), time_step(context)):
+        if step is not None:
+            lead = Paragraph(text=say("later.lead", **parts))
+            heading = f"{step.title}{sentence('later.title')}"
+            topic = f"{step.topic}.later"
+            yield replace(step, title=heading, topic=topic, blocks=(lead, *step.blocks))
 
 
-def _coasting(context: Context) -> list[Block]:
-    names, motion, slider = context.names, context.motion, context.slider
-    coasting = names.coasting_acceleration
-    stop = names.coasting_distance
-    return [
-        Paragraph(text=say("after-landing.coasting", the_slider=the(slider))),
-        Working(
-            equations=(
-                Equation(
-                    left=-motion.frictions[slider],
-                    right=product(names.mass(slider), coasting),
-                    unit="N",
-                ),
-                _result(
-                    context,
-                    coasting,
-                    -product(names.coefficient(slider), names.gravity),
-                    "m/s²",
-                ),
-            )
-        ),
-        Paragraph(text=say("after-landing.stop")),
-        Working(
-            equations=(
-                _result(
-                    context,
-                    stop,
-                    as_expression(names.speed) ** 2
-                    / product(2, names.coefficient(slider), names.gravity),
-                    "m",
-                ),
-            )
-        ),
-    ]
-
-
-def _where_it_ends(context: Context) -> Text:
-    last = context.setting.solution.phases[-1]
-    if last.ends is None or not context.numbers:
-        return say("after-landing.end-open")
-    ends = with_articles(
-        last.ends, (*context.setting.scenario.objects, *context.setting.apparatus.surfaces)
-    )
-    speed = abs(last.end_velocities[context.slider] or 0.0)
-    if not context.rubs or not speed:
-        return say("after-landing.end", ends=ends)
-    return say(
-        "after-landing.short",
-        ends=ends,
-        speed=context.amount(speed, "m/s"),
-        the_surface=the(context.surface),
-        the_slider=the(context.slider),
-    )
-
-
-def _result(context: Context, left: Operand, right: Expression, unit: str) -> Equation:
-    return Equation(
-        left=as_expression(left),
-        right=right,
-        unit=unit,
-        numbers=context.numbers,
-    )
-
-
-def _line(key: str, **parts: str) -> str:
-    """A title: a sentence without formulas."""
-    return "".join(str(piece) for piece in say(key, **parts))
+def _other_speeds(context: Context) -> Iterator[Block]:
+    """The speeds and paths of movers that don't share the reference mover's."""
+    setting, names = context.setting, context.names
+    if setting.tied:
+        return
+    others = [name for name in setting.movers if name != setting.reference]
+    yield Paragraph(text=say("time-and-speed.others"))
+    equations: list[Equation] = []
+    for name in others:
+        a, t = names.acceleration_of(name), names.time
+        square = as_expression(t) ** 2
+        equations.append(context.result(names.distance_of(name), half(a, square), "m"))
+        equations.append(context.result(names.speed_of(name), product(a, t), "m/s"))
+    yield Working(equations=tuple(equations))
