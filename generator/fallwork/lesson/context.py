@@ -102,10 +102,15 @@ class Context:
         return setting.moves and all(setting.slides(name) for name in setting.sliders)
 
     @property
+    def speeds_up(self) -> bool:
+        """Whether the motion starts from rest and so goes the way of the acceleration."""
+        return self.setting.moves and not self.names.starts_moving
+
+    @property
     def turns(self) -> bool:
         """Whether the phase ends because the motion comes to a stop."""
-        ends = [speed for speed in self.setting.phase.end_velocities.values()]
-        return all(not speed for speed in ends) and self.names.starts_moving
+        stopped = not any(self.setting.phase.end_velocities.values())
+        return stopped and self.names.starts_moving
 
     @cached_property
     def reference_acceleration(self) -> Symbol:

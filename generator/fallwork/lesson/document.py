@@ -20,6 +20,8 @@ class Relation:
 
 @dataclass(frozen=True, kw_only=True)
 class Strong:
+    """Words to be stressed."""
+
     words: str
 
 
@@ -53,6 +55,8 @@ class Equation:
 
 @dataclass(frozen=True, kw_only=True)
 class Paragraph:
+    """Sentences."""
+
     text: Text
 
 
@@ -65,6 +69,8 @@ class Working:
 
 @dataclass(frozen=True, kw_only=True)
 class Items:
+    """A list."""
+
     items: tuple[Text, ...]
     ordered: bool = False
 
@@ -88,6 +94,8 @@ class FigureSlot:
 
 @dataclass(frozen=True, kw_only=True)
 class Caution:
+    """A caution that stands out."""
+
     text: Text
 
 

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from fallwork.lesson.algebra import linear_solution
-from fallwork.lesson.expression import Expression, Ref, Symbol, as_expression, symbols_in
+from fallwork.lesson.expression import Expression, Symbol, as_expression, symbols_in
 from fallwork.lesson.trees import product, scaled, signed, total
 from fallwork.mechanics.solution import Interaction
 
@@ -147,7 +147,7 @@ class FreeSolution:
 
 def solve_free(context: "Context") -> FreeSolution:
     """The forces from the givens; each acceleration from its object's equation or its string."""
-    setting, motion, names = context.setting, context.motion, context.names
+    setting, names = context.setting, context.names
     inner = list(dict.fromkeys(s for n in setting.movers for s in _inner_symbols(context, n)))
     accelerations = [names.acceleration_of(name) for name in setting.movers]
     equations = [*_newton(context), *_strings(context)]
@@ -182,7 +182,9 @@ def _from_string(context: "Context", name: str) -> Expression | None:
         tie = {n: k * setting.senses[n] for n, k in setting.constraint(string).items()}
         if abs(tie.get(name, 0)) == 1:
             return total(
-                scaled(-k * tie[name], names.acceleration_of(n)) for n, k in tie.items() if n != name
+                scaled(-k * tie[name], names.acceleration_of(n))
+                for n, k in tie.items()
+                if n != name
             )
     return None
 

@@ -90,9 +90,11 @@ def equation_rows(equation: Equation, figures: int) -> tuple[str, ...]:
     narrow = width(left) <= _NARROW
     room = ROOM - (width(left) if narrow else 0.0) - OPERATOR
     sides = _sides(equation, figures, room)
-    one_row = not equation.numbers and width(left) + OPERATOR + sum(
-        width(side.fragments) + OPERATOR for side in sides
-    ) <= ROOM + OPERATOR
+    one_row = (
+        not equation.numbers
+        and width(left) + OPERATOR + sum(width(side.fragments) + OPERATOR for side in sides)
+        <= ROOM + OPERATOR
+    )
     if one_row:
         right = " ".join(row for side in sides for row in _broken(side, ROOM))
         lines = [f"{joined(left)} &{right}"]

@@ -192,7 +192,7 @@ class Names:
         return self._computed(
             f"friction-limit.{name}",
             "f",
-            f"largest friction force that {the(self.surface(name))} can exert on {the(name)} at rest",
+            f"largest static friction force of {the(self.surface(name))} on {the(name)}",
             "N",
             lambda: float(coefficient) * (0.0 if normal is None else normal.size or 0.0),
             subscript=f"max,{several}" if several else "max",
@@ -412,7 +412,11 @@ class Names:
     def moving_mass(self, value: float) -> Symbol:
         """What the common acceleration has to move."""
         return self._computed(
-            "moving-mass", "M", "mass that is set in motion, as it enters the sum", "kg", lambda: value
+            "moving-mass",
+            "M",
+            "mass that is set in motion, as it enters the sum",
+            "kg",
+            lambda: value,
         )
 
     # Work and energy.
@@ -618,11 +622,12 @@ class Names:
         value: Callable[[], float],
         subscript: str = "",
     ) -> Symbol:
+        part = "" if self.setting.index == 0 else str(self.setting.index + 1)
         return Symbol(
-            id=key,
+            id=f"{key}@{part}" if part else key,
             letter=letter,
-            subscript=subscript,
-            meaning=meaning,
+            subscript=",".join(each for each in (subscript, part) if each),
+            meaning=f"{meaning}, in part {part} of the run" if part else meaning,
             unit=unit,
             value=value() if self.setting.numbers else None,
         )

@@ -20,7 +20,15 @@ def questions_for(context: Context, topic: str) -> tuple[Question, ...]:
 
 
 def is_raised(entry: Any, context: Context) -> bool:
-    return entry.get("needs") != "friction" or context.rubs
+    """Whether the set-up has what a question or slip is about."""
+    needs = str(entry.get("needs", "")).split()
+    facts = {
+        "friction": context.rubs,
+        "level": not context.setting.slope(context.slider),
+        "slope": bool(context.setting.slope(context.slider)),
+        "falling": context.setting.senses[context.weight] > 0,
+    }
+    return all(facts[need] for need in needs)
 
 
 def _question(entry: Any, context: Context) -> Question:

@@ -6,13 +6,14 @@ slips of each topic. The formula language is Python's arithmetic, read with ``as
 
 import ast
 import math
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from typing import Any
 
 from fallwork.lesson.context import Context
 from fallwork.lesson.document import Slip
 from fallwork.lesson.expression import (
     Expression,
+    Function,
     Number,
     Root,
     Symbol,
@@ -27,7 +28,7 @@ from fallwork.mechanics.solution import Interaction
 
 def slips_for(context: Context, topic: str) -> tuple[Slip, ...]:
     """The slips of one topic whose formulas this set-up can evaluate and which go wrong in it."""
-    if not context.is_plain or not context.moves_freely or context.names.starts_moving:
+    if not context.is_plain or not context.moves_freely or not context.speeds_up:
         return ()
     symbols = slip_symbols(context)
     slips = (_slip(entry, symbols, context) for entry in texts("slips") if entry["topic"] == topic)
@@ -40,9 +41,9 @@ def _slip(entry: Any, symbols: Mapping[str, Symbol], context: Context) -> Slip |
         return None
     right = symbols[entry["of"]]
     value = evaluate(formula) if context.numbers else None
-    if value is not None and right.value is not None:
-        if math.isclose(value, right.value, rel_tol=1e-9):
-            return None
+    values = (value, right.value)
+    if None not in values and math.isclose(*values, rel_tol=1e-9):  # type: ignore[arg-type]
+        return None
     parts = {"g": context.names.gravity, "a": context.names.acceleration}
     done = fill(
         entry["done"],
@@ -73,6 +74,9 @@ def slip_symbols(context: Context) -> dict[str, Symbol]:
     if pull is not None and view_of(context, whole=False) is not None:
         symbols["W_T"] = names.work(pull)
     rubbing = context.setting.force(Interaction.FRICTION, slider)
+    if context.setting.slope(slider):
+        symbols["th"] = names.slope(names.surface(slider))
+        symbols["U1"] = names.potential_change(slider)
     if context.rubs and rubbing is not None:
         symbols |= {
             "mu": names.coefficient(slider),
@@ -101,6 +105,8 @@ def _tree(node: ast.expr, symbols: Mapping[str, Symbol]) -> Expression:
             return -_tree(operand, symbols)
         case ast.Call(func=ast.Name(id="sqrt"), args=[argument]):
             return Root(body=_tree(argument, symbols))
+        case ast.Call(func=ast.Name(id=("sin" | "cos") as name), args=[argument]):
+            return Function(name=name, argument=_tree(argument, symbols))
         case ast.BinOp(left=left, op=ast.Pow(), right=ast.Constant(value=int(exponent))):
             return _tree(left, symbols) ** exponent
         case ast.BinOp(left=left, op=operator, right=right):
@@ -108,7 +114,7 @@ def _tree(node: ast.expr, symbols: Mapping[str, Symbol]) -> Expression:
     raise SyntaxError(ast.dump(node))
 
 
-_OPERATORS: Mapping[type[ast.operator], Any] = {
+_OPERATORS: Mapping[type[ast.operator], Callable[[Expression, Expression], Expression]] = {
     ast.Add: lambda left, right: left + right,
     ast.Sub: lambda left, right: left - right,
     ast.Mult: lambda left, right: left * right,

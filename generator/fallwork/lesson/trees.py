@@ -1,5 +1,6 @@
 """Small helpers to build trees: signed sums, products without the factor 1, other values put in."""
 
+import math
 from collections.abc import Iterable, Mapping
 from dataclasses import replace
 from fractions import Fraction
@@ -35,12 +36,13 @@ def total(terms: Iterable[Operand]) -> Expression:
 
 
 def product(*factors: Operand) -> Expression:
-    """The factors as one product; a single one stays as it is and a 1 is left out."""
+    """The factors as one product: numbers first and multiplied out, a factor 1 left out."""
     trees = [as_expression(factor) for factor in factors]
     parts = [p for t in trees for p in (t.factors if isinstance(t, Product) else (t,))]
-    kept = [part for part in parts if part != Number(value=1)]
-    if not kept:
-        return Number(value=1)
+    count = math.prod(part.value for part in parts if isinstance(part, Number))
+    kept = [part for part in parts if not isinstance(part, Number)]
+    if count != 1 or not kept:
+        kept.insert(0, Number(value=count))
     return kept[0] if len(kept) == 1 else Product(factors=tuple(kept))
 
 
@@ -104,9 +106,20 @@ def rebuilt(
         case Quotient(top=top, bottom=bottom):
             upper = rebuilt(top, symbols, nodes)
             lower = rebuilt(bottom, symbols, nodes)
-            return upper if upper == ZERO or lower == Number(value=1) else upper / lower
+            return upper if upper == ZERO else _reduced(upper, lower)
         case Power(base=base, exponent=exponent):
             return Power(base=rebuilt(base, symbols, nodes), exponent=exponent)
         case Function(name=name, argument=argument):
             return Function(name=name, argument=rebuilt(argument, symbols, nodes))
     return tree
+
+
+def _reduced(top: Expression, bottom: Expression) -> Expression:
+    """A fraction, without a factor that is the whole of its lower side."""
+    if bottom == Number(value=1):
+        return top
+    if isinstance(top, Product) and bottom in top.factors:
+        rest = list(top.factors)
+        rest.remove(bottom)
+        return product(*rest)
+    return top / bottom

@@ -51,13 +51,11 @@ def lower_first(words: str) -> str:
 
 
 @cache
-def texts(file: str) -> Mapping[str, Any]:
+def texts(file: str) -> Any:
     """One text file of this stage, e.g. ``steps``; every scalar is text, so ``on`` stays a word."""
     source = resources.files("fallwork.lesson") / "texts" / f"{file}.yaml"
-    content: Mapping[str, Any] = yaml.load(
-        source.read_text(encoding="utf-8"), Loader=getattr(yaml, "CBaseLoader", yaml.BaseLoader)
-    )
-    return content
+    loader = getattr(yaml, "CBaseLoader", yaml.BaseLoader)
+    return yaml.load(source.read_text(encoding="utf-8"), Loader=loader)
 
 
 def fill(template: str, **parts: Part) -> Text:

@@ -88,7 +88,7 @@ def _where_it_ends(context: Context) -> Text:
 
 
 def rest_steps(context: Context) -> Iterator[Step]:
-    """Everything at rest: the pulls, the friction that is needed, and the limit it has to respect."""
+    """Everything at rest: the pulls, the friction that is needed, and its limit."""
     found = inner_forces(context)[0] if context.setting.tied else ()
     blocks: list[Block] = []
     for solved in found:

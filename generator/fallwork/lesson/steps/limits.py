@@ -21,7 +21,7 @@ EXTREME = 1000  # how many times heavier one object is made to look at a limitin
 
 def limit_items(context: Context) -> tuple[Text, ...]:
     """What the limits step lists; empty where there is no formula for one acceleration."""
-    if not context.setting.tied or not context.moves_freely:
+    if not context.setting.tied or not context.moves_freely or not context.speeds_up:
         return ()
     return tuple(_items(context))
 
@@ -140,7 +140,7 @@ def _level(context: Context) -> Iterator[Text]:
 
 
 def _with_slope(tree: Expression, theta: Symbol, *, sine: int, cosine: int) -> Expression:
-    values = {
+    values: dict[Expression, Expression] = {
         Function(name="sin", argument=as_expression(theta)): Number(value=sine),
         Function(name="cos", argument=as_expression(theta)): Number(value=cosine),
     }

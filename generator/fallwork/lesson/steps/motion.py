@@ -1,4 +1,4 @@
-"""The second stretch: what the strings impose, the acceleration and the tensions, time and speed."""
+"""The second stretch: what the strings impose, acceleration and tensions, time and speed."""
 
 from collections.abc import Iterator
 from dataclasses import replace
@@ -19,7 +19,7 @@ from fallwork.lesson.elimination import Solved, inner_forces, solve_free
 from fallwork.lesson.expression import Expression, Root, as_expression, evaluate
 from fallwork.lesson.steps.limits import limit_items
 from fallwork.lesson.trees import half, product, scaled, total
-from fallwork.lesson.words import join, listing, say, sentence, the, title
+from fallwork.lesson.words import Part, join, listing, say, sentence, the, title
 
 
 def string_step(context: Context, string: str) -> Step:
@@ -102,7 +102,7 @@ def _unequal(context: Context, string: str, ties: dict[str, int]) -> Iterator[Bl
                 unit="m/s²",
             )
             for name in movers
-            if name in ties
+            if name in ties or context.setting.carried.get(name) in ties
         ]
         yield Paragraph(text=say("string.common", a=names.acceleration))
         yield Working(equations=tuple(equations))
@@ -148,7 +148,9 @@ def _acceleration_step(context: Context) -> Step:
             equations=(Equation(left=motion.driving, right=product(motion.inertia, a), unit="N"),)
         ),
         Paragraph(text=say("acceleration.solved")),
-        Working(equations=(Equation(left=as_expression(a), right=motion.acceleration, unit="m/s²"),)),
+        Working(
+            equations=(Equation(left=as_expression(a), right=motion.acceleration, unit="m/s²"),)
+        ),
         *_in_numbers(context),
     ]
     if motion.frictions:
@@ -183,7 +185,10 @@ def _in_numbers(context: Context) -> Iterator[Block]:
     if not context.numbers:
         return
     names, motion = context.names, context.motion
-    force, mass = names.driving_force(evaluate(motion.driving)), names.moving_mass(evaluate(motion.inertia))
+    force, mass = (
+        names.driving_force(evaluate(motion.driving)),
+        names.moving_mass(evaluate(motion.inertia)),
+    )
     yield Paragraph(text=say("acceleration.numbers", F=force, M=mass))
     yield Working(
         equations=(
@@ -197,7 +202,7 @@ def _in_numbers(context: Context) -> Iterator[Block]:
 def _sum_lead(context: Context) -> Text:
     setting, a = context.setting, context.names.acceleration
     count = len(setting.movers) + len(setting.rotors)
-    parts = {"a": a, "count": _count_word(count)}
+    parts: dict[str, Part] = {"a": a, "count": _count_word(count)}
     if count == 1:
         return say("acceleration.sum-one", **parts)
     if setting.rotors:
@@ -226,7 +231,7 @@ def _vector_caution(context: Context) -> Iterator[Block]:
     turning = [n for n in setting.pulleys if n not in setting.movers]
     if len(setting.movers) < 2 or not turning:
         return
-    plain = context.is_plain and not setting.slope(context.slider)
+    plain = context.is_plain and not setting.slope(context.slider) and context.speeds_up
     if plain:
         yield Paragraph(
             text=say(
@@ -253,13 +258,10 @@ def _free_step(context: Context) -> Step:
         )
     ]
     solved = solve_free(context)
-    for lead, group in (
-        ("acceleration.free-tensions", solved.forces),
-        ("acceleration.free-motions", solved.accelerations),
-    ):
-        if group:
-            blocks.append(Paragraph(text=say(lead)))
-            blocks.append(Working(equations=tuple(context.result(*item) for item in _units(group))))
+    blocks.append(Working(equations=tuple(context.result(*item) for item in _units(solved.forces))))
+    blocks.append(Paragraph(text=say("acceleration.free-motions")))
+    motions = tuple(context.result(*item) for item in _units(solved.accelerations))
+    blocks.append(Working(equations=motions))
     return Step(
         id=context.suffixed("acceleration"),
         topic="acceleration.free",
@@ -308,10 +310,12 @@ def _less_than_weight(context: Context) -> Iterator[Text]:
             continue
         tension = as_expression(context.names.tension(strings[0], name))
         gravity = motion.gravity_on(name)
-        down = setting.senses[name] * _sign(
-            setting.phase.accelerations[name] * setting.senses[name]
-        )
-        key, sign = ("less", "<") if down > 0 else ("more", ">")
+        acceleration = setting.phase.accelerations[name]
+        if not acceleration:
+            continue
+        key, sign = ("less", "<") if acceleration > 0 else ("more", ">")
+        if acceleration * setting.senses[name] < 0:
+            key += "-slowing"
         texts = [
             say(
                 f"tension.{key}",
@@ -329,10 +333,6 @@ def _less_than_weight(context: Context) -> Iterator[Text]:
                 )
             )
         yield join(*texts)
-
-
-def _sign(value: float) -> int:
-    return 1 if value >= 0 else -1
 
 
 def limits_step(context: Context) -> Step | None:
@@ -398,7 +398,8 @@ def later_steps(context: Context) -> Iterator[Step]:
         return
     for step in (_acceleration_step(context), tension_step(context), time_step(context)):
         if step is not None:
-            lead = Paragraph(text=say("later.lead", **parts))
+            key = "later.lead" if step.topic == "acceleration" else "later.again"
+            lead = Paragraph(text=say(key, **parts))
             heading = f"{step.title}{sentence('later.title')}"
             topic = f"{step.topic}.later"
             yield replace(step, title=heading, topic=topic, blocks=(lead, *step.blocks))

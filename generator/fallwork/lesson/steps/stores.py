@@ -83,6 +83,10 @@ def _table(context: Context, stores: Sequence[Store]) -> Table:
     )
 
 
+def _share(part: float, size: Expression) -> Text:
+    return {0.0: ("0",), 0.5: (half(size),)}.get(part, (size,))
+
+
 SHARES = (("start", 0.0), ("half", 0.5), ("end", 1.0))
 
 
@@ -110,6 +114,6 @@ def _symbols(
         falls = context.falls(store.change)
         size = -store.change if falls else store.change
         part = 1 - share if falls else share
-        cells.append({0.0: ("0",), 0.5: (half(size),), 1.0: (size,)}[part])
+        cells.append(_share(part, size))
         start += [size] if falls else []
     return (say(f"system.energy.rows-symbols.{label}"), *cells, (total(start),))

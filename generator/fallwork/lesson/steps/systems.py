@@ -5,7 +5,6 @@ do work, which energies change. No choice of system has text of its own.
 """
 
 import math
-import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from fractions import Fraction
@@ -34,7 +33,7 @@ from fallwork.lesson.expression import (
     as_expression,
 )
 from fallwork.lesson.names import force_phrase
-from fallwork.lesson.steps.forces import KINDS, head, kind_of
+from fallwork.lesson.steps.forces import head, kind_of
 from fallwork.lesson.steps.stores import Store, on_the_way
 from fallwork.lesson.steps.works import work_tree
 from fallwork.lesson.trees import half, product, rebuilt, scaled, total
@@ -128,9 +127,7 @@ class View:
             if not force.work and force.on != EARTH and force.reason is not None
         )
 
-    def step(
-        self, kind: str, idea: Text, blocks: Sequence[Block], **more: tuple[Block, ...]
-    ) -> Step:
+    def step(self, kind: str, idea: Text, blocks: Sequence[Block]) -> Step:
         """One of the view's steps."""
         return Step(
             id=f"{self.choice.id}-{kind}",
@@ -138,7 +135,6 @@ class View:
             title=sentence(f"system.{kind}.title"),
             idea=idea,
             blocks=tuple(blocks),
-            **more,
         )
 
 
@@ -225,8 +221,8 @@ def _force_row(view: View, force: Force) -> tuple[Text, ...]:
 def _word(force: Force) -> str:
     """The kind of a force on something that isn't a mover."""
     if force.interaction in (Interaction.CONTACT, Interaction.AXLE):
-        return force.interaction.value
-    return KINDS.get(force.interaction, force.interaction.value)
+        return str(force.interaction.value)
+    return kind_of(force)
 
 
 def _push_on_string(context: Context, force: Force) -> Text:
