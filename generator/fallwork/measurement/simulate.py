@@ -14,8 +14,8 @@ from fallwork.measurement.inputs import GRAVITY, inputs_of, quantities_of, with_
 from fallwork.measurement.model import Array, Estimate, Measurand, Record
 from fallwork.measurement.motion import Motion, motion_of
 from fallwork.measurement.propagation import Distribution
-from fallwork.measurement.view import View, view_of
-from fallwork.mechanics import apparatus_of
+from fallwork.measurement.view import View, measurands_of, view_of
+from fallwork.mechanics import Apparatus, apparatus_of, solve
 from fallwork.scenario.model import Scenario
 
 FRICTIONS = ("friction", "static_friction", "bearing_torque")  # last words of paths
@@ -156,7 +156,7 @@ def _trial(name: str, shared: _Set, generator: np.random.Generator) -> Simulated
     truth = Truth(
         release=release,
         driven_ends=release + motion.driven_ends,
-        values=_values(motion, shared.view),
+        values=_values(apparatus, motion, shared.view),
         givens=givens,
     )
     return SimulatedTrial(record=record, truth=truth)
@@ -247,43 +247,14 @@ def _slopes(time: Array, position: Array, side: int) -> Array:
     return slopes
 
 
-def _values(motion: Motion, view: View) -> dict[str, float]:
+def _values(apparatus: Apparatus, motion: Motion, view: View) -> dict[str, float]:
     """What a perfect analysis would find."""
-    first = motion.stretches[0]
-    values = {Measurand.ACCELERATION.value: first.acceleration}
+    values = measurands_of(solve(apparatus), view)
     if view.string is not None:
         values[Measurand.FORCE_HELD.value] = motion.held_pull
-    if motion.driven_ends == inf:
-        return values
-    edges = [
-        *(each.start for each in motion.stretches if each.start < motion.driven_ends),
-        motion.driven_ends,
-    ]
-    position, speed, _ = motion.sampled(np.array([*edges[:-1], np.nextafter(edges[-1], 0.0)]))
-    pulls = np.array([each.pull for each in motion.stretches[: len(edges) - 1]])
-    values |= {
-        Measurand.FINAL_SPEED.value: float(speed[-1]),
-        Measurand.TRAVEL_TIME.value: motion.driven_ends,
-        Measurand.DISTANCE.value: float(position[-1]),
-    }
-    if view.string is not None:
-        work = float(pulls @ np.diff(position))
-        values |= {
-            Measurand.WORK_OF_TENSION.value: work,
-            Measurand.MEAN_TENSION.value: work / float(position[-1]),
-            Measurand.TENSION_OVER_TIME.value: float(pulls @ np.diff(edges)) / motion.driven_ends,
-        }
-    return values | _coasting(motion)
-
-
-def _coasting(motion: Motion) -> dict[str, float]:
-    after = [each for each in motion.stretches if each.start == motion.driven_ends]
-    if not after or after[0].pull != 0 or after[0].speed == 0:
-        return {}
-    return {
-        Measurand.COASTING_ACCELERATION.value: after[0].acceleration,
-        Measurand.FORCE_SLACK.value: 0.0,
-    }
+    if Measurand.COASTING_ACCELERATION in values:
+        values[Measurand.FORCE_SLACK.value] = 0.0
+    return values
 
 
 def csv_of(trials: Sequence[SimulatedTrial], *, seed: int | None = None) -> str:

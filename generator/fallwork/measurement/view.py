@@ -5,8 +5,10 @@ Takes a scenario or a solution; gives names and numbers. Measured motion counts 
 which the watched object goes in the driven part.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
+from fallwork.measurement.model import Measurand
 from fallwork.mechanics import Phase, Solution
 from fallwork.scenario.model import Pulley, Scenario, Slider
 
@@ -78,7 +80,45 @@ def direction(phases: tuple[Phase, ...], view: View) -> int:
     return -1 if moved < 0 else 1
 
 
-def ratio(phase: Phase, view: View, name: str) -> float:
-    """How far an object moves, in its own positive sense, for each metre of the watched one."""
-    watched = phase.accelerations.get(view.moving)
-    return phase.accelerations.get(name, 0.0) / watched if watched else 0.0
+def measurands_of(solution: Solution, view: View) -> dict[str, float]:
+    """What a perfect measurement would find, by Measurand; what doesn't exist is left out."""
+    phases = driven_phases(solution)
+    way, first = direction(phases, view), phases[0]
+    found: dict[str, float | None] = {
+        Measurand.ACCELERATION: way * first.accelerations.get(view.moving, 0.0),
+    }
+    durations = [phase.duration for phase in phases]
+    moved = [phase.displacements.get(view.moving) for phase in phases]
+    end = phases[-1].end_velocities.get(view.moving)
+    pulls = [pull(phase, view) for phase in phases]
+    if solution.moves and None not in durations:
+        time, distance = known_sum(durations), known_sum(moved)
+        found |= {
+            Measurand.FINAL_SPEED: None if end is None else way * end,
+            Measurand.TRAVEL_TIME: time,
+            Measurand.DISTANCE: None if distance is None else way * distance,
+        }
+        work, impulse = _sum_of_products(pulls, moved), _sum_of_products(pulls, durations)
+        if work is not None and impulse is not None and distance and time:
+            found |= {
+                Measurand.MEAN_TENSION: work / distance,
+                Measurand.WORK_OF_TENSION: way * work,
+                Measurand.TENSION_OVER_TIME: impulse / time,
+            }
+    elif pulls[0] is not None:
+        found[Measurand.MEAN_TENSION] = pulls[0]
+    coasting = coasting_phase(solution, view)
+    if coasting is not None:
+        found[Measurand.COASTING_ACCELERATION] = way * coasting.accelerations[view.moving]
+    return {str(name): float(value) for name, value in found.items() if value is not None}
+
+
+def known_sum(values: Sequence[float | None]) -> float | None:
+    """The sum; None where a part of it is unknown."""
+    known = [value for value in values if value is not None]
+    return sum(known) if len(known) == len(values) else None
+
+
+def _sum_of_products(left: Sequence[float | None], right: Sequence[float | None]) -> float | None:
+    pairs = zip(left, right, strict=True)
+    return known_sum([None if a is None or b is None else a * b for a, b in pairs])

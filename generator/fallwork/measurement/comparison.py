@@ -1,0 +1,234 @@
+"""Measured against predicted, and for each system work against change of energy.
+
+Takes the trials, what is predicted and what all share; gives differences with their uncertainty and
+a verdict. There is one rule for every verdict: two values agree if their difference is at most
+k × u, where u is the standard uncertainty of the difference (both sides together, type A and
+type B) and k is Student's t for 95 % and its effective degrees of freedom (GUM G.3, G.4). A percent
+difference describes and decides nothing. Words for readers are left to others.
+"""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from enum import Enum
+from functools import partial
+
+import numpy as np
+
+from fallwork.measurement.derived import Builder, Case, Derived, Recipe, derive
+from fallwork.measurement.energies import MeasuredAccount, Part, Pattern, pattern_of
+from fallwork.measurement.model import Analysis, Array, Estimate, Measurand, Summary
+from fallwork.measurement.sensors import Values
+from fallwork.measurement.statistics import combined, coverage_factor
+from fallwork.measurement.view import View, view_of
+from fallwork.mechanics import Apparatus
+from fallwork.scenario.model import SystemChoice
+
+COMPARED = (Measurand.ACCELERATION, Measurand.MEAN_TENSION, Measurand.FINAL_SPEED)
+PREDICTED = "predicted value"  # the usual denominator of a percent difference
+
+
+class Verdict(Enum):
+    """Whether the difference lies within k × u."""
+
+    AGREE = "agree"
+    DIFFER = "differ"
+
+
+@dataclass(frozen=True, kw_only=True)
+class Comparison:
+    """One measured value against what is expected of it, in the unit of the quantity."""
+
+    measured: Estimate
+    expected: Estimate
+    difference: Estimate  # measured less expected
+    coverage_factor: float
+    limit: float  # k × u, the greatest difference that still agrees
+    verdict: Verdict
+    percent: float | None  # of ``percent_of``, with sign; None if that is zero
+    percent_of: str  # what the percent difference was divided by, e.g. PREDICTED
+    percent_base: float  # its size
+
+
+@dataclass(frozen=True, kw_only=True)
+class QuantityComparison:
+    """One measurand against its prediction."""
+
+    quantity: str
+    overall: Comparison
+    trials: Mapping[str, Comparison]  # by the name of the trial; excluded ones left out
+
+
+@dataclass(frozen=True, kw_only=True)
+class SystemTrial:
+    """One trial's account of a system."""
+
+    account: MeasuredAccount
+    comparison: Comparison  # work against change of energy
+
+
+@dataclass(frozen=True, kw_only=True)
+class SystemComparison:
+    """External work against change of energy for one choice of system."""
+
+    id: str
+    members: tuple[str, ...]
+    account: MeasuredAccount  # of the mean values
+    overall: Comparison
+    trials: Mapping[str, SystemTrial]
+
+
+@dataclass(frozen=True, kw_only=True)
+class MissingSystem:
+    """A featured system that the trials can't be set against, and the measurands that it lacks;
+    none of them if the run itself doesn't allow it.
+    """
+
+    id: str
+    lacks: tuple[Measurand, ...]
+
+
+@dataclass(frozen=True, kw_only=True)
+class ComparisonResult:
+    """Everything that was compared, in the order of COMPARED and of the scenario."""
+
+    quantities: Mapping[str, QuantityComparison]
+    systems: tuple[SystemComparison, ...]
+    missing: tuple[MissingSystem, ...]
+
+
+def judge(
+    measured: Estimate,
+    expected: Estimate,
+    difference: Estimate,
+    percent_of: str = PREDICTED,
+    percent_base: float | None = None,
+) -> Comparison:
+    """The one verdict rule, for a difference whose uncertainty is already known."""
+    k = coverage_factor(difference.dof)
+    limit = k * difference.u
+    base = abs(expected.value) if percent_base is None else percent_base
+    return Comparison(
+        measured=measured,
+        expected=expected,
+        difference=difference,
+        coverage_factor=k,
+        limit=limit,
+        verdict=Verdict.AGREE if abs(difference.value) <= limit else Verdict.DIFFER,
+        percent=100 * difference.value / base if base > 0 else None,
+        percent_of=percent_of,
+        percent_base=base,
+    )
+
+
+def compare(measured: Estimate, predicted: Estimate) -> Comparison:
+    """Two values that share no source of uncertainty."""
+    u, dof = combined([(measured.u, measured.dof), (predicted.u, predicted.dof)])
+    difference = Estimate(value=measured.value - predicted.value, u=u, dof=dof)
+    return judge(measured, predicted, difference)
+
+
+def compare_all(
+    analysis: Analysis, predicted: Mapping[str, Estimate], case: Case
+) -> ComparisonResult:
+    """Every measurand that is measured and predicted, and every featured system."""
+    view = view_of(case.scenario)
+    compared = {
+        quantity.value: _quantity(analysis, predicted[quantity], quantity)
+        for quantity in COMPARED
+        if quantity in analysis.summary and quantity in predicted
+    }
+    found = [_system(choice, analysis, case, view) for choice in case.scenario.systems]
+    return ComparisonResult(
+        quantities=compared,
+        systems=tuple(each for each in found if isinstance(each, SystemComparison)),
+        missing=tuple(each for each in found if isinstance(each, MissingSystem)),
+    )
+
+
+def _quantity(analysis: Analysis, predicted: Estimate, quantity: str) -> QuantityComparison:
+    summary = analysis.summary[quantity]
+    return QuantityComparison(
+        quantity=str(quantity),
+        overall=compare(Estimate(value=summary.mean, u=summary.u, dof=summary.dof), predicted),
+        trials={
+            trial.name: compare(_single(trial.estimates[quantity], summary), predicted)
+            for trial in analysis.counted
+            if quantity in trial.estimates
+        },
+    )
+
+
+def _single(estimate: Estimate, summary: Summary) -> Estimate:
+    """One trial with what is uncertain about a single one: the scatter of trials, or its own
+    uncertainty where that is larger, and what all trials share.
+    """
+    deviation = summary.standard_deviation
+    own = (estimate.u, estimate.dof)
+    random = own if deviation is None or deviation < estimate.u else (deviation, summary.n - 1)
+    u, dof = combined([random, *((effect.u, effect.dof) for effect in summary.effects)])
+    return Estimate(value=estimate.value, u=u, dof=dof)
+
+
+# ---- systems
+
+WORK, CHANGE, PARTS = 0, 1, 2  # places in the derived quantities; parts from there on
+
+
+def _system(
+    choice: SystemChoice, analysis: Analysis, case: Case, view: View
+) -> SystemComparison | MissingSystem:
+    pattern = pattern_of(case.apparatus(), view, choice.members)
+    if pattern is None:
+        return MissingSystem(id=choice.id, lacks=())
+    derived = derive(_builder(pattern, choice.members, view), pattern.needs, case, analysis)
+    if derived is None:
+        return MissingSystem(id=choice.id, lacks=_lacking(pattern, analysis))
+    account = pattern.with_parts(derived.values[PARTS:])
+    return SystemComparison(
+        id=choice.id,
+        members=choice.members,
+        account=account,
+        overall=_judged(account, *(derived.estimate(row) for row in _rows(derived))),
+        trials={name: _in_trial(name, derived, pattern) for name in derived.trials},
+    )
+
+
+def _builder(pattern: Pattern, members: Sequence[str], view: View) -> Builder:
+    """Work, change of energy and the parts of ``pattern`` for another apparatus."""
+
+    def build(apparatus: Apparatus) -> Recipe | None:
+        other = pattern_of(apparatus, view, members)
+        return None if other is None else partial(_sides, pattern, other)
+
+    return build
+
+
+def _sides(pattern: Pattern, other: Pattern, values: Values) -> Array:
+    account = other.with_values(values)
+    parts = {part.name: part.value for part in (*account.works, *account.changes)}
+    named = [parts.get(part.name, 0.0) for part, _ in pattern.parts]
+    return np.array([account.work, account.change, *named])
+
+
+def _rows(derived: Derived) -> tuple[Array, Array, Array]:
+    """Weights of the work, the change of energy and their difference."""
+    unit = np.eye(len(derived.values))
+    return unit[WORK], unit[CHANGE], unit[WORK] - unit[CHANGE]
+
+
+def _in_trial(name: str, derived: Derived, pattern: Pattern) -> SystemTrial:
+    account = pattern.with_parts(derived.trials[name][PARTS:])
+    sides = (derived.in_trial(name, row) for row in _rows(derived))
+    return SystemTrial(account=account, comparison=_judged(account, *sides))
+
+
+def _judged(
+    account: MeasuredAccount, work: Estimate, change: Estimate, difference: Estimate
+) -> Comparison:
+    """The percent difference is that of the largest part: the sides themselves may be near 0."""
+    largest: Part = max((*account.works, *account.changes), key=lambda part: abs(part.value))
+    return judge(work, change, difference, largest.name, abs(largest.value))
+
+
+def _lacking(pattern: Pattern, analysis: Analysis) -> tuple[Measurand, ...]:
+    return tuple(need for need in pattern.needs if need not in analysis.summary)
