@@ -52,8 +52,6 @@ def chromium() -> Iterator[Browser]:
         browser.close()
 
 
-@pytest.fixture
-def reader(chromium: Browser, site: Site) -> Iterator[Reader]:
-    """Opens pages; each test starts with nothing remembered."""
-    with Reader(browser=chromium, site=site) as ready:
-        yield ready
+@pytest.fixture(scope="session")
+def reader(chromium: Browser, site: Site) -> Reader:
+    return Reader(browser=chromium, site=site)

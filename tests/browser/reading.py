@@ -1,19 +1,24 @@
-"""A reader with a browser: opens pages of the built site and notes what the browser complains of.
+"""A reader with a browser, who opens pages of the built site and notes what they are like.
 
-Takes a browser and the site; gives open pages. Knows nothing of what the pages say.
+Takes a browser and the site; gives windows, and what was seen in each page. What is right or
+wrong about it is for the tests to say.
 """
 
 from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass, field
+from functools import cached_property
 from pathlib import Path
-from types import TracebackType
-from typing import Literal
+from typing import Any, Literal
 
-from playwright.sync_api import Browser, BrowserContext, Page, Request
+from playwright.sync_api import Browser, Page, Request, Response
 
 PHONE, DESK = 320, 1280  # px, the two widths at which everything must be readable
 Place = Literal["folder", "server"]
 Scheme = Literal["light", "dark"]
+
+_FACTS = Path(__file__).with_name("facts.js").read_text("utf-8")
+_OWN = ("data:", "blob:", "about:")  # addresses that reach no other computer
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -23,75 +28,111 @@ class Site:
     folder: Path
     address: str  # of the same folder on a server, with a slash at the end
 
-    @property
-    def pages(self) -> list[str]:
+    @cached_property
+    def pages(self) -> tuple[str, ...]:
         """Every page, e.g. ``2026-autumn/level-track/prelab.html``."""
-        return sorted(str(path.relative_to(self.folder)) for path in self.folder.rglob("*.html"))
+        found = (str(path.relative_to(self.folder)) for path in self.folder.rglob("*.html"))
+        return tuple(sorted(found))
 
     def base(self, place: Place) -> str:
         """What every address of the site begins with."""
         return f"{self.folder.as_uri()}/" if place == "folder" else self.address
 
 
-@dataclass(kw_only=True)
+@dataclass(frozen=True, kw_only=True)
+class Way:
+    """A way to read the site."""
+
+    place: Place = "folder"
+    width: int = DESK
+    scheme: Scheme = "light"
+    scripts: bool = True
+
+
+@dataclass(frozen=True, kw_only=True)
+class Visit:
+    """What was seen in one page."""
+
+    name: str
+    url: str
+    facts: dict[str, Any]  # of facts.js
+
+
+@dataclass(frozen=True, kw_only=True)
+class Window:
+    """An open window, and what the browser said meanwhile."""
+
+    page: Page
+    base: str
+    requests: list[str] = field(default_factory=list)
+    complaints: list[str] = field(default_factory=list)
+
+    @property
+    def foreign(self) -> list[str]:
+        """Requests for anything that isn't part of the site."""
+        return [url for url in self.requests if not url.startswith((self.base, *_OWN))]
+
+
+@dataclass(frozen=True, kw_only=True)
+class Tour:
+    """What was seen in all pages on one way of reading."""
+
+    visits: tuple[Visit, ...]
+    foreign: tuple[str, ...]
+    complaints: tuple[str, ...]
+
+
+@dataclass(frozen=True, kw_only=True)
 class Reader:
-    """Opens pages in fresh windows and collects complaints."""
+    """Opens windows, and makes each tour once."""
 
     browser: Browser
     site: Site
-    complaints: list[str] = field(default_factory=list)
-    requests: list[str] = field(default_factory=list)
-    _windows: list[BrowserContext] = field(default_factory=list)
+    _tours: dict[Way, Tour] = field(default_factory=dict)
 
-    def __enter__(self) -> "Reader":
-        return self
-
-    def __exit__(
-        self,
-        kind: type[BaseException] | None,
-        error: BaseException | None,
-        trace: TracebackType | None,
-    ) -> None:
-        for window in self._windows:
-            window.close()
-
-    def window(self, *, width: int = DESK, scheme: Scheme = "light", scripts: bool = True) -> Page:
-        """An empty page in a window of its own."""
+    @contextmanager
+    def window(self, way: Way) -> Iterator[Window]:
+        """An empty page that remembers nothing of others."""
         context = self.browser.new_context(
-            viewport={"width": width, "height": 800},
-            color_scheme=scheme,
-            java_script_enabled=scripts,
+            viewport={"width": way.width, "height": 800},
+            color_scheme=way.scheme,
+            java_script_enabled=way.scripts,
         )
-        self._windows.append(context)
-        context.set_default_timeout(5000)
-        page = context.new_page()
-        page.on("console", lambda message: self.complaints.append(message.text))
-        page.on("pageerror", lambda error: self.complaints.append(str(error)))
-        page.on("requestfailed", self._failed)
-        page.on(
-            "response",
-            lambda response: (
-                response.status < 400
-                or self.complaints.append(f"{response.status}: {response.url}")
-            ),
-        )
-        page.on("request", lambda request: self.requests.append(request.url))
-        return page
+        context.set_default_timeout(10_000)
+        window = Window(page=context.new_page(), base=self.site.base(way.place))
+        _listen(window)
+        yield window
+        context.close()
 
-    def every_page(
-        self,
-        *,
-        place: Place = "folder",
-        width: int = DESK,
-        scheme: Scheme = "light",
-        scripts: bool = True,
-    ) -> Iterator[tuple[str, Page]]:
-        """All pages one after the other in one window, with their names."""
-        page = self.window(width=width, scheme=scheme, scripts=scripts)
-        for name in self.site.pages:
-            page.goto(self.site.base(place) + name)
-            yield name, page
+    def tour(self, way: Way) -> Tour:
+        """All pages, one after the other."""
+        if way not in self._tours:
+            with self.window(way) as window:
+                visits = tuple(self._visit(window, name) for name in self.site.pages)
+            self._tours[way] = Tour(
+                visits=visits,
+                foreign=tuple(window.foreign),
+                complaints=tuple(window.complaints),
+            )
+        return self._tours[way]
 
-    def _failed(self, request: Request) -> None:
+    def _visit(self, window: Window, name: str) -> Visit:
+        url = window.base + name
+        window.page.goto(url)
+        return Visit(name=name, url=url, facts=window.page.evaluate(_FACTS))
+
+
+def _listen(window: Window) -> None:
+    def failed(request: Request) -> None:
         if request.failure != "net::ERR_ABORTED":  # that was us, on our way to the next page
-            self.complaints.append(f"{request.failure}: {request.url}")
+            window.complaints.append(f"{request.failure}: {request.url}")
+
+    def answered(response: Response) -> None:
+        if response.status >= 400:
+            window.complaints.append(f"{response.status}: {response.url}")
+
+    window.page.on("request", lambda request: window.requests.append(request.url))
+    window.page.on("requestfailed", failed)
+    window.page.on("response", answered)
+    window.page.on("console", lambda message: window.complaints.append(message.text))
+    window.page.on("pageerror", lambda error: window.complaints.append(str(error)))

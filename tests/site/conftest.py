@@ -8,12 +8,17 @@ from pathlib import Path
 import pytest
 
 from fallwork.pages import PageFile
-from fallwork.scenario.model import Course, CourseData
+from fallwork.scenario.model import Contact, Course, CourseData
 from fallwork.site import plugin
 
 PROJECT = Path(__file__).parents[2]
 NOW = datetime(2027, 3, 1, 12, tzinfo=UTC)
-COURSE = Course(title="Falling weights", time_zone="Europe/Zurich", significant_figures=3)
+COURSE = Course(
+    title="Falling weights",
+    time_zone="Europe/Zurich",
+    significant_figures=3,
+    contact=Contact(who="the office", how="on <floor 3>"),
+)
 HOME = "---\ntitle: Home\nnav: true\n---\n\n# Home\n\nThe mass $m$. [To the lab](term/lab.md#now)\n"
 LAB = "---\ntitle: Lab\n---\n\n# Lab\n\n## Now {#now}\n\nText.\n"
 

@@ -36,6 +36,12 @@ def test_the_site_has_the_courses_title(published: Path) -> None:
     assert "<title>Home - Falling weights</title>" in (published / "index.html").read_text()
 
 
+def test_each_page_says_whom_to_ask(published: Path) -> None:
+    for page in ("index.html", "term/lab.html", "reading.html"):
+        text = (published / page).read_text()
+        assert "Questions? Ask the office, on &lt;floor 3&gt;." in text
+
+
 def test_nothing_else_is_left_beside_the_site(published: Path) -> None:
     names = sorted(path.name for path in published.parent.iterdir())
     assert names == ["content", "mkdocs.yml", "site", "site-data"]

@@ -4,11 +4,13 @@ Takes MkDocs' configuration and files; changes them. Everything is taken along: 
 asks no other host for anything.
 """
 
+import html
 from pathlib import Path
 
 from mkdocs.config.defaults import MkDocsConfig
 from mkdocs.structure.files import File, Files
 
+from fallwork.scenario.model import Contact
 from fallwork.site import colours
 from fallwork.site.markup import CurrentPage
 
@@ -37,6 +39,11 @@ def furnish(config: MkDocsConfig, current: CurrentPage) -> None:
     config.theme.static_templates.discard("sitemap.xml")
     if not config.site_url:  # the page for wrong addresses must know where the site stands
         config.theme.static_templates.discard("404.html")
+
+
+def whom_to_ask(contact: Contact | None) -> str | None:
+    """The line at the foot of each page, as HTML."""
+    return html.escape(f"Questions? Ask {contact.who}, {contact.how}.") if contact else None
 
 
 def add_assets(files: Files, config: MkDocsConfig) -> None:

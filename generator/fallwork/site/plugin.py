@@ -22,6 +22,7 @@ from fallwork.pages import build_pages
 from fallwork.scenario import load_course
 from fallwork.scenario.model import CourseData
 from fallwork.site import collection, folder, look, search
+from fallwork.site.errors import PublicationError
 from fallwork.site.markup import CurrentPage
 
 
@@ -45,6 +46,7 @@ class FallworkPlugin(BasePlugin[FallworkConfig]):  # type: ignore[no-untyped-cal
         self.current = CurrentPage()
         config.site_name = self.data.course.title
         config.site_url = config.site_url or self.data.course.url or None
+        config.copyright = config.copyright or look.whom_to_ask(self.data.course.contact)
         look.furnish(config, self.current)
         return config
 
@@ -91,7 +93,12 @@ class FallworkPlugin(BasePlugin[FallworkConfig]):  # type: ignore[no-untyped-cal
     def _moment(self) -> datetime:
         if self.config.as_of is None:
             return datetime.now(UTC)
-        moment = datetime.fromisoformat(self.config.as_of)
+        try:
+            moment = datetime.fromisoformat(self.config.as_of)
+        except ValueError as error:
+            raise PublicationError(
+                f"as_of is {self.config.as_of!r}; write a moment such as 2027-02-15T08:00"
+            ) from error
         return (
             moment if moment.tzinfo else moment.replace(tzinfo=ZoneInfo(self.data.course.time_zone))
         )
