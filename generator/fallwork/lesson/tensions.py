@@ -5,6 +5,7 @@ the stretches in the order of the strings and along them.
 """
 
 from dataclasses import dataclass
+from itertools import pairwise
 
 from fallwork.lesson.setting import Setting
 from fallwork.mechanics.solution import Interaction
@@ -33,7 +34,7 @@ def _of_string(setting: Setting, string: str) -> list[Stretch]:
     bounds = [0, *cuts, len(path) - 1]
     found: list[Stretch] = []
     tension = _at_first_end(setting, string)
-    for start, end in zip(bounds, bounds[1:], strict=False):
+    for start, end in pairwise(bounds):
         if start in cuts:
             tension += _step(setting, string, path[start])
         objects = path[start : end + 1]

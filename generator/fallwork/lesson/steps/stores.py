@@ -84,7 +84,8 @@ def _table(context: Context, stores: Sequence[Store]) -> Table:
 
 
 def _share(part: float, size: Expression) -> Text:
-    return {0.0: ("0",), 0.5: (half(size),)}.get(part, (size,))
+    texts: dict[float, Text] = {0.0: ("0",), 0.5: (half(size),)}
+    return texts.get(part, (size,))
 
 
 SHARES = (("start", 0.0), ("half", 0.5), ("end", 1.0))
