@@ -92,18 +92,21 @@ def _to_scale(force: Force, longest: float) -> ForceArrow:
     )
 
 
-def side_by_side(arrows: Sequence[ForceArrow], gap: float) -> tuple[Point, ...]:
-    """Where each arrow starts: those that point the same way lie beside each other."""
+def side_by_side(arrows: Sequence[ForceArrow], gap: float, up: Point) -> tuple[Point, ...]:
+    """Where each arrow starts: those that point the same way lie beside each other.
+
+    The longest lies furthest to the side that ``up`` points to.
+    """
     starts = []
     for arrow in arrows:
-        peers = [
-            other
-            for other in arrows
-            if other is arrow or _same_way(arrow.direction, other.direction)
-        ]
-        place = peers.index(arrow) - (len(peers) - 1) / 2
-        x, y = arrow.direction
-        starts.append((place * gap * -y, place * gap * x))
+        peers = sorted(
+            (o for o in arrows if o is arrow or _same_way(arrow.direction, o.direction)),
+            key=lambda other: other.length,
+        )
+        x, y = -arrow.direction[1], arrow.direction[0]
+        side = -1.0 if x * up[0] + y * up[1] < 0 else 1.0
+        place = side * gap * (peers.index(arrow) - (len(peers) - 1) / 2)
+        starts.append((place * x, place * y))
     return tuple(starts)
 
 

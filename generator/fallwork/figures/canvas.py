@@ -7,6 +7,7 @@ besides ``charts`` that knows matplotlib; what a drawing means is left to the ot
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
+from functools import cache
 from importlib.resources import as_file, files
 from io import StringIO
 from typing import TYPE_CHECKING
@@ -16,8 +17,8 @@ if TYPE_CHECKING:
 
 Point = tuple[float, float]
 
-WIDTH = 259.2  # pt; 3.6 inches: 9.5 pt words stay above 11 px on a screen of 320 px
-WORD_SIZE = 9.5  # pt
+WIDTH = 259.2  # pt; 3.6 inches: words stay near 11 px on a screen of 320 px
+WORD_SIZE = 9.8  # pt
 SYMBOL_SIZE = 12.0  # pt; the formula font is smaller at the same size
 
 
@@ -78,8 +79,12 @@ def written(sheet: "Sheet") -> str:
     return target.getvalue()
 
 
+@cache
 def measure(text: str, size: float) -> tuple[float, float, float]:
-    """Width, height above and depth below the base line of a text, in points."""
+    """Width, height above and depth below the base line of a text, in points.
+
+    Call it inside ``house_style``, which sets the fonts.
+    """
     from matplotlib.font_manager import FontProperties
     from matplotlib.textpath import text_to_path
 

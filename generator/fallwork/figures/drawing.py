@@ -11,7 +11,7 @@ from itertools import pairwise
 from typing import TYPE_CHECKING
 
 from fallwork.figures.canvas import WIDTH, Box, Point, new_sheet
-from fallwork.figures.labels import Label, Segment, Spot, Words, place
+from fallwork.figures.labels import Label, Segment, Spot, Wish, Words, place
 from fallwork.figures.palette import colour
 
 if TYPE_CHECKING:
@@ -123,15 +123,27 @@ class Drawing:
 
     def label(self, words: Words, spots: Sequence[Spot], *, role: str = "ink") -> Box:
         """Words at the best of their spots; gives the box that they take up."""
-        label = place(
-            words,
-            [replace(spot, at=self.on_sheet(spot.at)) for spot in spots],
-            boxes=(lettering.label.box for lettering in self.letterings),
+        return self.labels([(Wish(words=words, spots=tuple(spots)), role)])[0]
+
+    def labels(self, wishes: Sequence[tuple[Wish, str]]) -> tuple[Box, ...]:
+        """Several words with their roles, placed with regard to each other."""
+        placed = place(
+            [
+                Wish(
+                    words=wish.words,
+                    spots=tuple(replace(spot, at=self.on_sheet(spot.at)) for spot in wish.spots),
+                )
+                for wish, _ in wishes
+            ],
+            boxes=[lettering.label.box for lettering in self.letterings],
             segments=self.segments,
             sides=(0.0, self.width),
         )
-        self.letterings.append(Lettering(label=label, role=role))
-        return label.box
+        self.letterings += [
+            Lettering(label=label, role=role)
+            for label, (_, role) in zip(placed, wishes, strict=True)
+        ]
+        return tuple(label.box for label in placed)
 
     def on_sheet(self, point: Point) -> Point:
         """Where a point of the drawing's own coordinates stands."""
@@ -212,3 +224,12 @@ def arc(centre: Point, radius: float, start: float, end: float) -> tuple[Point, 
 def along(start: Point, length: float, angle: float) -> Point:
     """The point at a distance in a direction, in rad from the x axis."""
     return (start[0] + length * math.cos(angle), start[1] + length * math.sin(angle))
+
+
+def turned(point: Point, angle: float) -> Point:
+    """A point turned about the origin by an angle in rad."""
+    x, y = point
+    return (
+        x * math.cos(angle) - y * math.sin(angle),
+        x * math.sin(angle) + y * math.cos(angle),
+    )

@@ -79,7 +79,9 @@ def _write_numbers(
     """The values to the right of a column, moved apart where bars are thin."""
     words = [Words(lines=((scene.digits(line.at(part)),),)) for line, _ in bars]
     wished = [(box.bottom + box.top) / 2 for _, box in bars]
-    middles = spread(wished, [set_out(each) for each in words], lowest=0.0)
+    labels = [set_out(each) for each in words]
+    top = max((box.top for _, box in bars), default=0.0)
+    middles = spread(wished, labels, lowest=0.0, highest=top)
     for (line, box), each, middle in zip(bars, words, middles, strict=True):
         spot = Spot(at=(box.right + 3.0, middle), across=0.0, up=0.5)
         drawing.label(each, (spot,), role=line.role)

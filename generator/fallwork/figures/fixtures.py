@@ -41,7 +41,7 @@ def draw_floor(drawing: Drawing, level: float, left: float, right: float) -> Non
 def table_top(layout: Layout) -> float:
     """The level of the table's top."""
     lowest = min(min(track.back[1], track.front[1]) for track in layout.tracks.values())
-    return lowest - TRACK_THICKNESS - places.FOOT
+    return lowest - TRACK_THICKNESS - layout.foot
 
 
 def table_span(layout: Layout) -> tuple[float, float]:

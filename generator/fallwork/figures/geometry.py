@@ -134,61 +134,47 @@ def pull(apparatus: Apparatus, string: str, name: str) -> Point:
 
 
 def direction(force: Force, apparatus: Apparatus, phase: Phase) -> Point:
-    """The direction of a force from the set-up; NOWHERE for a couple or where it can't be told."""
+    """The direction of a force on a body or pulley, from the set-up.
+
+    NOWHERE for a couple, and where the direction can't be told.
+    """
     if force.vector is None:
         return NOWHERE
     return unit_of(_RULES[force.interaction](force, apparatus, phase))
 
 
-def _swapped(force: Force, owner: Callable[[str], bool]) -> tuple[str, str, float]:
-    """(object, partner, sign): the object is the one that ``owner`` accepts."""
-    if owner(force.on):
-        return force.on, force.partner, 1.0
-    return force.partner, force.on, -1.0
-
-
-def _gravity(force: Force, apparatus: Apparatus, phase: Phase) -> Point:
-    return DOWN if force.partner == "Earth" else UP
-
-
 def _normal(force: Force, apparatus: Apparatus, phase: Phase) -> Point:
-    body, _, sign = _swapped(force, lambda name: name in apparatus.bodies)
-    x, y = forward(apparatus, body)
-    return (-sign * y, sign * x)
+    x, y = forward(apparatus, force.on)
+    return (-y, x)
 
 
 def _along_surface(force: Force, apparatus: Apparatus, phase: Phase) -> Point:
     """Against the sliding; where nothing slides, the sense that the solution found."""
-    body, _, sign = _swapped(force, lambda name: name in apparatus.bodies)
-    x, y = forward(apparatus, body)
-    way = -phase.sliding.get(body, 0) if force.interaction is Interaction.FRICTION else 0
+    x, y = forward(apparatus, force.on)
+    slides = force.interaction is Interaction.FRICTION
+    way = -phase.sliding.get(force.on, 0) if slides else 0
     if not way and force.vector is not None:
-        component = sign * (force.vector[0] * x + force.vector[1] * y)
+        component = force.vector[0] * x + force.vector[1] * y
         way = (component > 0) - (component < 0)
-    return (sign * way * x, sign * way * y)
+    return (way * x, way * y)
 
 
 def _string_pull(force: Force, apparatus: Apparatus, phase: Phase) -> Point:
-    string, other, sign = _swapped(force, lambda name: name in apparatus.strings)
-    x, y = pull(apparatus, string, other)
-    return (-sign * x, -sign * y)
+    return pull(apparatus, force.partner, force.on)
 
 
 def _axle(force: Force, apparatus: Apparatus, phase: Phase) -> Point:
     """A bearing holds a fixed pulley against its strings; what hangs rigidly is held up."""
-    pulley, _, sign = _swapped(force, lambda name: name in apparatus.pulleys)
-    if apparatus.pulleys[pulley].moving:
-        return (0.0, -sign)
-    parts = [pull(apparatus, name, pulley) for name in apparatus.strings]
-    return (-sign * sum(x for x, _ in parts), -sign * sum(y for _, y in parts))
-
-
-def _landing(force: Force, apparatus: Apparatus, phase: Phase) -> Point:
-    return UP if force.on in apparatus.bodies else DOWN
+    if force.on in apparatus.bodies:
+        return UP
+    if apparatus.pulleys[force.on].moving:
+        return DOWN
+    parts = [pull(apparatus, name, force.on) for name in apparatus.strings]
+    return (-sum(x for x, _ in parts), -sum(y for _, y in parts))
 
 
 _RULES: Mapping[Interaction, Callable[[Force, Apparatus, Phase], Point]] = {
-    Interaction.GRAVITY: _gravity,
+    Interaction.GRAVITY: lambda force, apparatus, phase: DOWN,
     Interaction.NORMAL: _normal,
     Interaction.FRICTION: _along_surface,
     Interaction.ROLLING: _along_surface,
@@ -196,7 +182,7 @@ _RULES: Mapping[Interaction, Callable[[Force, Apparatus, Phase], Point]] = {
     Interaction.CONTACT: _string_pull,
     Interaction.AXLE: _axle,
     Interaction.BEARING_TORQUE: lambda force, apparatus, phase: NOWHERE,
-    Interaction.LANDING: _landing,
+    Interaction.LANDING: lambda force, apparatus, phase: UP,
 }
 
 

@@ -5,7 +5,7 @@ least. Points throughout, y up.
 """
 
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
 from fallwork.figures.canvas import SYMBOL_SIZE, WORD_SIZE, Box, Point, measure
@@ -13,6 +13,7 @@ from fallwork.figures.canvas import SYMBOL_SIZE, WORD_SIZE, Box, Point, measure
 Segment = tuple[Point, Point]
 Phrase = tuple[str, ...]  # words and formulas ("$…$") one after another
 
+NEAR = 5.0  # pt from a thing to its label
 LINE_GAP = 3.0  # pt between the lines of a label
 RUN_GAP = 3.5  # pt between words and a formula
 CLEARANCE = 1.5  # pt around a label that stay empty
@@ -58,6 +59,12 @@ class Label:
     box: Box
 
 
+def beside(at: Point, angle: float, gap: float = NEAR) -> Spot:
+    """A spot a little away from a point in a direction, nearest edge or corner first."""
+    x, y = math.cos(angle), math.sin(angle)
+    return Spot(at=(at[0] + gap * x, at[1] + gap * y), across=0.5 - 0.5 * x, up=0.5 - 0.5 * y)
+
+
 def set_out(words: Words) -> Label:
     """The label with its lower left corner at the origin."""
     lines = [_line(phrase, words) for phrase in words.lines]
@@ -95,20 +102,58 @@ def stand(label: Label, spot: Spot) -> Label:
     return Label(runs=tuple(_moved(run, dx, dy) for run in label.runs), box=label.box.moved(dx, dy))
 
 
+@dataclass(frozen=True, kw_only=True)
+class Wish:
+    """Words and the spots where they may stand, the best first."""
+
+    words: Words
+    spots: tuple[Spot, ...]
+
+
 def place(
-    words: Words,
-    spots: Sequence[Spot],
+    wishes: Sequence[Wish],
     *,
     boxes: Iterable[Box],
     segments: Iterable[Segment],
     sides: tuple[float, float],
-) -> Label:
-    """The label at the first spot where it is free, between the sheet's two ``sides``."""
-    free = set_out(words)
-    boxes, segments = tuple(boxes), tuple(segments)
-    candidates = [_pushed_in(stand(free, spot), sides) for spot in spots]
-    costs = [_cost(candidate.box, boxes, segments) for candidate in candidates]
-    return candidates[costs.index(min(costs))]
+) -> tuple[Label, ...]:
+    """Labels at spots where they are free, between the sheet's two ``sides``.
+
+    Each takes the first spot that costs least; of several orders in which they may choose, the
+    one that costs least in all is taken.
+    """
+    free = [set_out(wish.words) for wish in wishes]
+    candidates = [
+        [_pushed_in(stand(label, spot), sides) for spot in wish.spots]
+        for label, wish in zip(free, wishes, strict=True)
+    ]
+    taken, lines = tuple(boxes), tuple(segments)
+    tried = [_in_order(order, candidates, taken, lines) for order in _orders(len(wishes))]
+    return min(tried, key=lambda found: found[0])[1]
+
+
+def _orders(count: int) -> Iterator[tuple[int, ...]]:
+    numbers = tuple(range(count))
+    for first in range(count):
+        yield numbers[first:] + numbers[:first]
+    yield numbers[::-1]
+
+
+def _in_order(
+    order: Sequence[int],
+    candidates: Sequence[Sequence[Label]],
+    boxes: tuple[Box, ...],
+    segments: tuple[Segment, ...],
+) -> tuple[int, tuple[Label, ...]]:
+    """The whole cost and the labels, if they choose in this order."""
+    chosen: dict[int, Label] = {}
+    whole = 0
+    for index in order:
+        taken = (*boxes, *(label.box for label in chosen.values()))
+        costs = [_cost(candidate.box, taken, segments) for candidate in candidates[index]]
+        whole += min(costs)
+        chosen[index] = candidates[index][costs.index(min(costs))]
+    return whole, tuple(chosen[index] for index in range(len(candidates)))
 
 
 def _pushed_in(label: Label, sides: tuple[float, float]) -> Label:
@@ -152,12 +197,16 @@ def crosses(box: Box, segment: Segment) -> bool:
 
 
 def spread(
-    wished: Sequence[float], labels: Sequence[Label], *, lowest: float = -math.inf
+    wished: Sequence[float],
+    labels: Sequence[Label],
+    *,
+    lowest: float = -math.inf,
+    highest: float = math.inf,
 ) -> tuple[float, ...]:
     """Middles of labels in one column, near the wished ones, none touching the next one.
 
     Neighbours that touch are joined to a block, which stands at the mean of their wishes; none
-    reaches below ``lowest``.
+    reaches below ``lowest``, nor above ``highest`` where there is room for all.
     """
     order = sorted(range(len(wished)), key=lambda index: wished[index])
     blocks: list[list[int]] = []
@@ -171,6 +220,10 @@ def spread(
         half = labels[index].box.top / 2
         places[index] = max(middle, lowest + half)
         lowest = places[index] + half + LINE_GAP
+    for index in reversed(order):
+        half = labels[index].box.top / 2
+        places[index] = min(places[index], highest - half)
+        highest = places[index] - half - LINE_GAP
     return tuple(places[index] for index in range(len(wished)))
 
 

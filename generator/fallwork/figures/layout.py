@@ -37,7 +37,7 @@ DROP = 58.0  # the drawn distance of the run
 ANCHOR_RISE = 22.0  # of an anchor overhead, above the pulleys' axles
 ROD = 9.0  # from a moving pulley to what hangs from it
 PAD_WIDTH, PAD_HEIGHT = 34.0, 9.0
-FOOT = 18.0  # of the lower end of a track above the table
+FOOT = 18.0  # on the sheet: of the lower end of a track above the table
 TABLE = 56.0  # least height of the table
 COLUMN = 70.0  # between parts that no string joins
 
@@ -90,6 +90,7 @@ class Layout:
     wheels: dict[str, Wheel] = field(default_factory=dict)
     hanging: dict[str, Point] = field(default_factory=dict)  # middle of the top
     anchors: dict[str, Point] = field(default_factory=dict)
+    foot: float = FOOT
 
     def track_of(self, slider: str) -> Track:
         """The track on which something runs."""
@@ -143,7 +144,7 @@ def _round(wheel: Wheel, before: Stretch, after: Stretch) -> tuple[Point, ...]:
 
 
 def lay_out(apparatus: Apparatus, way: Mapping[str, int]) -> Layout:
-    """The places of a set-up; the floor is left to ``floor_of``."""
+    """The places of a set-up; heights above table and floor are left to ``settle``."""
     layout = Layout(apparatus=apparatus, way=way)
     for surface in apparatus.surfaces:
         _place_track(layout, surface)
@@ -156,12 +157,12 @@ def lay_out(apparatus: Apparatus, way: Mapping[str, int]) -> Layout:
         for _ in apparatus.strings:
             for string in apparatus.strings:
                 _follow(layout, string)
-    _lower_to_floor(layout)
     return layout
 
 
-def _lower_to_floor(layout: Layout) -> None:
-    """Where a table asks for a lower floor, all that hangs comes down by as much."""
+def settle(layout: Layout, foot: float) -> None:
+    """Sets the height of the supports; where a table asks for it, all that hangs comes down."""
+    layout.foot = foot
     gap = min(_levels_of_hanging(layout), default=0.0) - min(_levels_of_tracks(layout), default=0.0)
     if not layout.tracks or not layout.hanging or gap <= 0.0:
         return
@@ -350,7 +351,7 @@ def floor_of(layout: Layout) -> float:
 
 
 def _levels_of_tracks(layout: Layout) -> list[float]:
-    return [min(t.back[1], t.front[1]) - FOOT - TABLE for t in layout.tracks.values()]
+    return [min(t.back[1], t.front[1]) - layout.foot - TABLE for t in layout.tracks.values()]
 
 
 def _levels_of_hanging(layout: Layout) -> list[float]:

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from string import ascii_uppercase
 
-from fallwork.figures.canvas import Box, Point
+from fallwork.figures.canvas import WORD_SIZE, Box, Point, measure
 from fallwork.figures.charts import RIGHT, Panel, left_edge, with_room
 from fallwork.figures.drawing import Drawing
 from fallwork.figures.geometry import kind_of
@@ -54,7 +54,7 @@ def motion(scene: Scene) -> Plate:
     if not scene.solution.moves or not parts:
         raise CannotDrawError(f"{name!r} doesn't move")
     drawing = Drawing()
-    upper, lower = _panels(parts)
+    upper, lower = _panels(scene, parts)
     upper.draw(drawing, x_title="", y_title=say("motion-velocity"), numbers=False)
     lower.draw(drawing, x_title=say("motion-time"), y_title=say("motion-position"))
     for part in parts:
@@ -110,11 +110,14 @@ def _times(part: Part) -> list[float]:
     return [part.duration * step / SAMPLES for step in range(SAMPLES + 1)]
 
 
-def _panels(parts: Sequence[Part]) -> tuple[Panel, Panel]:
+def _panels(scene: Scene, parts: Sequence[Part]) -> tuple[Panel, Panel]:
     """Velocity above, position below; beyond the end there is room for its values."""
     speeds = with_room([p.speed_at(t) for p in parts for t in (0.0, p.duration)], 0.22)
     positions = with_room([p.position_at(t) for p in parts for t in _times(p)], 0.22)
-    left, times = left_edge(speeds, positions), (0.0, 1.28 * parts[-1].end)
+    left = left_edge(speeds, positions)
+    last = scene.number(parts[-1].speed_at(parts[-1].duration), "m/s")
+    room = (measure(last, WORD_SIZE)[0] + 8.0) / (RIGHT - left)
+    times = (0.0, parts[-1].end / (1.0 - room))
     upper, lower = (
         Panel(
             box=Box(left=left, bottom=bottom, right=RIGHT, top=bottom + HEIGHT),
@@ -129,12 +132,15 @@ def _panels(parts: Sequence[Part]) -> tuple[Panel, Panel]:
 def _mark_ends(
     drawing: Drawing, scene: Scene, parts: Sequence[Part], upper: Panel, lower: Panel
 ) -> None:
-    """Where phases end: a broken line with a letter, the values on it, and a key below."""
+    """Where phases end: broken lines with a letter, the values on it, and a key below."""
     shown = [part for part in parts if part.ends]
     letters = dict(zip(shown, ascii_uppercase, strict=False))
     for part, letter in letters.items():
-        top, bottom = upper.at(part.end, upper.y_range[1]), lower.at(part.end, lower.y_range[0])
-        drawing.line(top, bottom, role="quiet", width=0.9, dash=(3.5, 2.5))
+        top, bottom = (upper.at(part.end, level) for level in reversed(upper.y_range))
+        place = lower.at(part.end, part.position_at(part.duration))
+        foot = lower.at(part.end, lower.y_range[0])
+        for ends in ((top, bottom), (place, foot)):
+            drawing.line(*ends, role="quiet", width=0.9, dash=(3.5, 2.5))
         above = Spot(at=(top[0], top[1] + 3.0), across=0.5, up=0.0)
         drawing.label(Words(lines=((letter,),)), (above,))
     for part in shown:
@@ -163,7 +169,12 @@ def _write_value(drawing: Drawing, point: Point, value: str, role: str) -> None:
             (5.0, 0.0, -5.0, 1.0),
             (-5.0, 1.0, -5.0, 1.0),
             (5.0, 0.0, 5.0, 0.0),
+            (0.0, 0.5, 6.0, 0.0),
+            (6.0, 0.0, 0.0, 0.5),
             (-5.0, 1.0, -14.0, 1.0),
+            (-7.0, 1.0, 9.0, 0.0),
+            (7.0, 0.0, -9.0, 1.0),
+            (7.0, 0.0, 9.0, 0.0),
             (-8.0, 1.0, 0.0, 0.5),
         )
     ]

@@ -20,12 +20,10 @@ from fallwork.figures.fixtures import (
     table_span,
     table_top,
 )
-from fallwork.figures.labels import Spot, Words, set_out
+from fallwork.figures.labels import NEAR, Spot, Words, set_out
 from fallwork.figures.layout import Layout
 from fallwork.figures.scene import Scene, say
 from fallwork.lesson.words import noun
-
-NEAR = 5.0  # pt from an object to its name
 
 
 def write_names(drawing: Drawing, layout: Layout, scene: Scene, floor: float) -> None:
@@ -102,7 +100,7 @@ def _name_slider(drawing: Drawing, layout: Layout, scene: Scene, name: str) -> N
 
 def _name_hanging(drawing: Drawing, layout: Layout, scene: Scene, name: str) -> None:
     x, y = layout.hanging[name]
-    half, middle = places.WEIGHT_WIDTH / 2 + NEAR, y - places.WEIGHT_HEIGHT * 0.55
+    half, middle = places.WEIGHT_WIDTH / 2 + NEAR, y - places.WEIGHT_HEIGHT * 0.42
     left = Spot(at=(x - half, middle), across=1.0, up=0.5)
     right = Spot(at=(x + half, middle), across=0.0, up=0.5)
     spots = (left, right) if is_left(layout, x) else (right, left)
@@ -144,11 +142,12 @@ def _name_track(drawing: Drawing, layout: Layout, surface: str) -> None:
     below = [
         Spot(at=(x, y - dy), across=across, up=1.0)
         for dy in (0.0, 8.0, 16.0)
-        for across in (0.5, inner)
+        for across in (0.5, inner, 0.25, 0.75)
         for part in parts
         for x, y in (track.at(part * track.length, -TRACK_THICKNESS - NEAR),)
     ]
-    drawing.label(Words(lines=((noun(surface),),)), below, role="quiet")
+    words = noun(surface).split() if inner != 0.5 else [noun(surface)]
+    drawing.label(Words(lines=tuple((word,) for word in words)), below, role="quiet")
 
 
 def _name_wheel(drawing: Drawing, layout: Layout, name: str) -> None:

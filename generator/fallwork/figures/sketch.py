@@ -9,9 +9,9 @@ from fallwork.figures import layout as places
 from fallwork.figures.canvas import WIDTH, Point
 from fallwork.figures.drawing import Drawing, along
 from fallwork.figures.fixtures import draw_fixtures, draw_pad
-from fallwork.figures.labels import Spot, Words
+from fallwork.figures.labels import NEAR, Spot, Words
 from fallwork.figures.layout import Layout
-from fallwork.figures.names import NEAR, is_left, pads, side_room, write_names
+from fallwork.figures.names import is_left, pads, side_room, write_names
 from fallwork.figures.scene import Plate, Scene, say, sentence
 from fallwork.lesson.words import listing, the
 
@@ -51,6 +51,7 @@ def _sheet_for(layout: Layout, scene: Scene) -> Drawing:
     left, right = places.bounds_of(layout)
     room_left, room_right = side_room(layout, scene)
     scale = min(1.1, (WIDTH - room_left - room_right) / (right - left))
+    places.settle(layout, places.FOOT / min(1.0, scale))
     spare = WIDTH - room_left - room_right - scale * (right - left)
     return Drawing(scale=scale, shift=(room_left + spare / 2 - scale * left, 0.0))
 

@@ -10,7 +10,7 @@ from xml.etree import ElementTree
 
 from fallwork.figures.palette import palette
 
-PIXELS_PER_POINT = 1.55  # widest display: 9.5 pt words then stand about 15 px high
+PIXELS_PER_POINT = 1.55  # widest display: words then stand about 15 px high
 
 GLYPH_STEP = 8  # of 64ths; 1/80 pt in the words of a figure
 
@@ -46,7 +46,7 @@ def inline_svg(raw: str, *, figure_id: str, title: str, description: str) -> str
         ElementTree.SubElement(root, tag, {"id": f"{figure_id}-{tag}"}).text = text
     root.extend(_contents(source, figure_id))
     ElementTree.indent(root, space="")
-    return ElementTree.tostring(root, encoding="unicode")
+    return ElementTree.tostring(root, encoding="unicode").replace(" />", "/>")
 
 
 def _contents(source: ElementTree.Element, figure_id: str) -> list[ElementTree.Element]:
@@ -89,7 +89,7 @@ def _attributes(source: ElementTree.Element) -> Iterator[tuple[str, str]]:
         elif name == "transform" and _is_glyph(source):
             yield name, f"scale({GLYPH_STEP / 64:g})"
         elif name == "transform" and (shift := _SHIFT.fullmatch(value)):
-            yield "x", _places(shift[1], 2)
+            yield "x", _places(shift[1], 1)  # in tenths of a point at most
         elif name in ("fill", "stroke"):
             style.append(f"{name}: {value}")  # a variable is sure to work in a style
         elif name != "style":

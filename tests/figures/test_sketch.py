@@ -1,0 +1,92 @@
+"""Sketches hang together: strings touch pulleys, tracks have their slope, names are there."""
+
+import math
+from itertools import pairwise
+
+import pytest
+
+from fallwork.figures.layout import Layout, directions_of_motion, lay_out
+from fallwork.lesson.words import noun
+from figures.catalogue import Entry, drawn, setup
+from figures.inspect_sheet import sheet_of, words_of
+from figures.setups import names
+
+EVERY = pytest.mark.parametrize("case", names())
+
+
+def layout(case: str) -> Layout:
+    given = setup(case)
+    return lay_out(given.apparatus, directions_of_motion(given.solution))
+
+
+@EVERY
+def test_tracks_have_their_slope(case: str) -> None:
+    for name, track in layout(case).tracks.items():
+        slope = float(setup(case).apparatus.surfaces[name].slope)
+        assert track.angle == pytest.approx(slope, abs=1e-12)
+
+
+@EVERY
+def test_strings_end_at_their_objects_and_leave_pulleys_at_a_tangent(case: str) -> None:
+    places = layout(case)
+    for name in setup(case).apparatus.strings:
+        line = places.string_line(name)
+        for pulley in setup(case).apparatus.strings[name].path[1:-1]:
+            wheel = places.wheels[pulley]
+            near = [p for p in line if abs(math.dist(p, wheel.centre) - wheel.radius) < 1e-6]
+            assert len(near) >= 4, f"{name} round {pulley}"
+            assert min(math.dist(p, wheel.centre) for p in line) > wheel.radius - 1e-6
+
+
+@EVERY
+def test_strings_are_upright_or_follow_a_slope(case: str) -> None:
+    places, apparatus = layout(case), setup(case).apparatus
+    slopes = {round(float(s.slope), 6) for s in apparatus.surfaces.values()}
+    for name in apparatus.strings:
+        line = places.string_line(name)
+        for (x0, y0), (x1, y1) in pairwise(line):
+            if math.dist((x0, y0), (x1, y1)) > 12.0:
+                angle = math.atan2(y1 - y0, x1 - x0)
+                upright = abs(abs(angle) - math.pi / 2) < 1e-6
+                assert upright or round(angle, 6) in slopes, name
+
+
+@EVERY
+def test_every_object_string_and_surface_has_its_name(case: str) -> None:
+    scenario = setup(case).scenario
+    written = {words for words, _ in words_of(sheet_of(setup(case).scene("sketch")))}
+    for name in (*scenario.objects, *scenario.strings, *scenario.surfaces):
+        assert set(noun(name).split()) <= {part for words in written for part in words.split()}
+
+
+def test_masses_carry_their_symbols() -> None:
+    written = [words for words, _ in words_of(sheet_of(setup("incline").scene("sketch")))]
+    assert {r"$m_\mathrm{b}$", r"$m_\mathrm{w}$", "$d$", r"$\theta$"} <= set(written)
+
+
+def test_words_say_what_the_sketch_shows() -> None:
+    assert drawn(Entry("moving-pulley", "sketch", to_scale=False)).description == (
+        "The cart stands on the track, which is level and rests on two supports. The string runs "
+        "from the cart round the fixed and the moving to the hook. The load hangs from the moving. "
+        "An arrow marks the distance that the load moves. "
+        "The load ends on a catch pad on the floor."
+    )
+
+
+def test_what_falls_starts_above_what_rises() -> None:
+    places = layout("two-hanging")
+    assert places.hanging["heavy"][1] > places.hanging["light"][1]
+
+
+def test_a_train_stands_in_the_order_of_its_couplings() -> None:
+    starts = layout("train").sliders
+    assert starts["rear"] < starts["middle"] < starts["front"]
+
+
+def test_names_in_another_order_in_the_file_change_nothing() -> None:
+    from dataclasses import replace
+
+    given = setup("train")
+    bodies = dict(reversed(given.apparatus.bodies.items()))
+    other = lay_out(replace(given.apparatus, bodies=bodies), directions_of_motion(given.solution))
+    assert other.sliders == layout("train").sliders
