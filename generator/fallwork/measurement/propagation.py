@@ -19,9 +19,10 @@ Numbers = Mapping[str, Array]
 Model = Callable[[Numbers], Numbers]  # arrays of one length in, arrays of that length out
 
 BLOCK = 10_000  # draws (JCGM 101:2008, 7.9.4)
-FEWEST_BLOCKS, MOST_BLOCKS = 4, 20
+FEWEST_BLOCKS, MOST_BLOCKS = 5, 50
 STEP = 0.01  # of a derivative, in standard uncertainties
-DIGITS = 2  # of an uncertainty that are meaningful, as in GUM 7.2.6
+DIGITS = 1  # of an uncertainty that count when two intervals are compared
+SHARE = 0.1  # of an uncertainty, by which the ends of two intervals may differ at most
 
 
 class Distribution(Enum):
@@ -82,7 +83,7 @@ class Agreement:
 
     low: float  # |difference| of the lower ends
     high: float  # of the upper ends
-    tolerance: float  # half a unit of the last meaningful digit of u
+    tolerance: float  # half a unit of the first digit of u, or u/10 where that is less
     noise: float  # by which the ends of the Monte Carlo interval may be off
     holds: bool  # both differences within tolerance, but for the noise
 
@@ -95,6 +96,11 @@ def tolerance(u: float, digits: int = DIGITS) -> float:
     if round(u / 10.0**unit) >= 10**digits:  # 0.0996 is 0.10
         unit += 1
     return 0.5 * 10.0**unit
+
+
+def _allowed(u: float) -> float:
+    """The tolerance of a comparison: for a u of 0.0011 half a unit, 0.0005, would say nothing."""
+    return min(tolerance(u), SHARE * u)
 
 
 def linear(
@@ -130,7 +136,6 @@ def monte_carlo(
     seed: int,
     correlations: Mapping[tuple[str, str], float] | None = None,
     level: float = LEVEL,
-    digits: int = DIGITS,
 ) -> MonteCarloResult:
     """Draws in blocks until every output is stable within a fifth of its tolerance (7.9, 8.2),
     or MOST_BLOCKS have been drawn.
@@ -138,31 +143,33 @@ def monte_carlo(
     generator = np.random.default_rng(seed)
     root = _root(_correlation_matrix(inputs, correlations or {}))
     blocks: list[Numbers] = []
+    ends: dict[str, list[tuple[float, float]]] = {}
     while len(blocks) < MOST_BLOCKS:
-        blocks.append(_full(model(_draw(inputs, generator, root)), BLOCK))
-        if len(blocks) >= FEWEST_BLOCKS and _stable(blocks, level, digits):
+        block = _full(model(_draw(inputs, generator, root)), BLOCK)
+        blocks.append(block)
+        for name, values in block.items():
+            ends.setdefault(name, []).append(_ends(_defined(values), level))
+        if len(blocks) >= FEWEST_BLOCKS and _stable(block, ends):
             break
     whole = {name: np.concatenate([block[name] for block in blocks]) for name in blocks[0]}
-    defined = {name: values[np.isfinite(values)] for name, values in whole.items()}
+    defined = {name: _defined(values) for name, values in whole.items()}
     return MonteCarloResult(
         draws=BLOCK * len(blocks),
         estimates={name: _estimate(values) for name, values in defined.items()},
         intervals={name: _ends(values, level) for name, values in defined.items()},
-        noise={name: _noise(blocks, name, level) for name in whole},
+        noise={name: _noise(pairs) for name, pairs in ends.items()},
         undefined={name: 1 - len(defined[name]) / len(values) for name, values in whole.items()},
         correlations=_correlations_of(whole),
     )
 
 
-def agreement(
-    result: LinearResult, simulated: MonteCarloResult, name: str, digits: int = DIGITS
-) -> Agreement:
+def agreement(result: LinearResult, simulated: MonteCarloResult, name: str) -> Agreement:
     """Whether the linear interval of an output holds."""
     low, high = (
         abs(ours - theirs)
         for ours, theirs in zip(result.intervals[name], simulated.intervals[name], strict=True)
     )
-    allowed = tolerance(simulated.estimates[name].u, digits)
+    allowed = _allowed(simulated.estimates[name].u)
     noise = simulated.noise[name]
     close = max(low, high) <= allowed + noise
     return Agreement(
@@ -302,17 +309,21 @@ def _ends(values: Array, level: float) -> tuple[float, float]:
     return float(low), float(high)
 
 
-def _noise(blocks: Sequence[Numbers], name: str, level: float) -> float:
+def _defined(values: Array) -> Array:
+    return values[np.isfinite(values)]
+
+
+def _noise(ends: Sequence[tuple[float, float]]) -> float:
     """Twice the standard deviation of the ends of the interval, from how the blocks differ."""
-    ends = [_ends(block[name][np.isfinite(block[name])], level) for block in blocks]
-    spread = np.std(np.array(ends), axis=0, ddof=1) / sqrt(len(blocks))
+    spread = np.std(np.array(ends), axis=0, ddof=1) / sqrt(len(ends))
     return 2 * float(np.max(spread))
 
 
-def _stable(blocks: Sequence[Numbers], level: float, digits: int) -> bool:
-    for name, values in blocks[0].items():
-        size = _estimate(values[np.isfinite(values)]).u
-        if size > 0 and _noise(blocks, name, level) > tolerance(size, digits) / 5:
+def _stable(block: Numbers, ends: Mapping[str, Sequence[tuple[float, float]]]) -> bool:
+    """Whether every interval is known to a fifth of its tolerance; a block tells u well enough."""
+    for name, values in block.items():
+        size = _estimate(_defined(values)).u
+        if size > 0 and _noise(ends[name]) > _allowed(size) / 5:
             return False
     return True
 
