@@ -33,10 +33,10 @@ def test_words_have_no_numbers_where_arrows_are_not_to_scale() -> None:
 
 
 def test_the_caption_names_an_arrow_that_is_drawn_too_long() -> None:
-    # 0.0330 N against 4.12 N would be an arrow of 0.6 pt.
+    # 0.0330 N against 4.12 N would be an arrow of 0.7 pt.
     assert drawn("diagram", "cart").caption == (
         "Free-body diagram of the cart. Arrows to scale. An arrow with an open head is drawn "
-        "longer than the scale says, to be seen: friction of the track (0.0330 N)."
+        "longer than to scale, so that it can be seen: friction of the track (0.0330\u00a0N)."
     )
 
 

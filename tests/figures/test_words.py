@@ -21,7 +21,7 @@ def test_no_word_lies_on_another_or_on_a_line_or_off_the_sheet(entry: Entry) -> 
     drawing = sheet(entry)
     assert collisions(drawing) == []
     assert crossed_words(drawing) == []
-    assert [words for words, box in words_of(drawing) if box.left < -0.5 or box.right > WIDTH] == []
+    assert [words for words, box in words_of(drawing) if box.left < 0 or box.right > WIDTH] == []
 
 
 def test_words_are_about_11_pixels_high_on_a_phone() -> None:

@@ -22,8 +22,8 @@ from fallwork.lesson.words import listing, the
 from fallwork.mechanics.solution import Force, Interaction
 
 EQUAL = 60.0  # pt; the length of all arrows that are not to scale
-LONGEST = 80.0  # pt, to scale
-SHORTEST = 10.0  # pt; a shorter arrow is drawn this long and marked
+LONGEST = 88.0  # pt, to scale
+SHORTEST = 6.5  # pt; a shorter arrow is drawn this long and marked
 
 ROLES: Mapping[Interaction, str] = {
     Interaction.GRAVITY: "accent-2",

@@ -26,6 +26,7 @@ from fallwork.figures.scene import CannotDrawError, Plate, Scene, say, sentence
 from fallwork.lesson.words import listing, the
 from fallwork.mechanics.solution import Interaction
 
+NO_BREAK = "\u00a0"
 GAP = 10.0  # pt between arrows that lie beside each other
 SLIDER, WEIGHT, PULLEY = (26.0, 9.0), (14.0, 15.0), 17.0  # pt, half sizes and radius
 
@@ -126,6 +127,7 @@ def _draw_arrow(drawing: Drawing, arrow: ForceArrow, start: Point) -> None:
         along(start, arrow.length, angle_of(arrow.direction)),
         role=arrow.role,
         open_head=arrow.stretched,
+        width=1.2 if arrow.stretched else 1.8,
     )
 
 
@@ -216,7 +218,7 @@ def _caption(scene: Scene, found: Sequence[ForceArrow]) -> str:
         say(
             "diagram-stretched-force",
             force=forces.force_words(arrow.force),
-            size=scene.number(arrow.force.size or 0.0, "N"),
+            size=scene.number(arrow.force.size or 0.0, "N").replace(" ", NO_BREAK),
         )
         for arrow in found
         if arrow.stretched

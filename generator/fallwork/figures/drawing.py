@@ -111,6 +111,7 @@ class Drawing:
     ) -> None:
         """A straight arrow; an open head is an angle, a closed one a filled triangle."""
         x, y = unit(tail, tip)
+        head = min(head, 0.85 * math.dist(tail, tip))
         foot = (tip[0] - head * x, tip[1] - head * y)
         barbs = [(foot[0] - s * 0.36 * head * y, foot[1] + s * 0.36 * head * x) for s in (1, -1)]
         if open_head:
@@ -137,7 +138,7 @@ class Drawing:
             ],
             boxes=[lettering.label.box for lettering in self.letterings],
             segments=self.segments,
-            sides=(0.0, self.width),
+            sides=(1.0, self.width - 1.0),
         )
         self.letterings += [
             Lettering(label=label, role=role)

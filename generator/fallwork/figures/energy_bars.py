@@ -17,6 +17,7 @@ from fallwork.lesson.words import listing
 
 HEIGHT = 150.0  # pt
 BAR = 28.0  # pt, width of a column
+SMALLEST = 0.001  # J; a smaller value would be written with a power of ten
 ROW = 15.0  # of the key below
 PARTS: Mapping[str, float] = {"start": 0.0, "half-way": 0.5, "end": 1.0}
 HATCHES = ((0.7, 9.0), (-0.7, 9.0), (0.0, 7.0), (2.2, 14.0), (-2.2, 14.0))  # rise, step in pt
@@ -77,7 +78,7 @@ def _write_numbers(
     drawing: Drawing, scene: Scene, bars: Sequence[tuple[EnergyLine, Box]], part: float
 ) -> None:
     """The values to the right of a column, moved apart where bars are thin."""
-    words = [Words(lines=((scene.digits(line.at(part)),),)) for line, _ in bars]
+    words = [Words(lines=((_number(scene, line.at(part)),),)) for line, _ in bars]
     wished = [(box.bottom + box.top) / 2 for _, box in bars]
     labels = [set_out(each) for each in words]
     top = max((box.top for _, box in bars), default=0.0)
@@ -85,6 +86,11 @@ def _write_numbers(
     for (line, box), each, middle in zip(bars, words, middles, strict=True):
         spot = Spot(at=(box.right + 3.0, middle), across=0.0, up=0.5)
         drawing.label(each, (spot,), role=line.role)
+
+
+def _number(scene: Scene, value: float) -> str:
+    """Digits that have room beside a bar; the text alternative has the small ones in full."""
+    return scene.digits(value) if value >= SMALLEST else f"< {SMALLEST}"
 
 
 def draw_bar(drawing: Drawing, box: Box, role: str, hatch: tuple[float, float]) -> None:

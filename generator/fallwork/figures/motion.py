@@ -19,6 +19,7 @@ from fallwork.mechanics.solution import Phase
 HEIGHT = 96.0  # pt, of each panel
 BETWEEN = 30.0
 LONGEST = 2.0  # a later phase is shown for at most so many times what went before
+ROOM = 0.3  # beyond the extremes, for their values
 SAMPLES = 24  # points of a curve
 
 
@@ -112,8 +113,8 @@ def _times(part: Part) -> list[float]:
 
 def _panels(scene: Scene, parts: Sequence[Part]) -> tuple[Panel, Panel]:
     """Velocity above, position below; beyond the end there is room for its values."""
-    speeds = with_room([p.speed_at(t) for p in parts for t in (0.0, p.duration)], 0.22)
-    positions = with_room([p.position_at(t) for p in parts for t in _times(p)], 0.22)
+    speeds = with_room([p.speed_at(t) for p in parts for t in (0.0, p.duration)], ROOM)
+    positions = with_room([p.position_at(t) for p in parts for t in _times(p)], ROOM)
     left = left_edge(speeds, positions)
     last = scene.number(parts[-1].speed_at(parts[-1].duration), "m/s")
     room = (measure(last, WORD_SIZE)[0] + 8.0) / (RIGHT - left)
@@ -145,8 +146,14 @@ def _mark_ends(
         drawing.label(Words(lines=((letter,),)), (above,))
     for part in shown:
         speed, position = part.speed_at(part.duration), part.position_at(part.duration)
-        _write_value(drawing, upper.at(part.end, speed), scene.number(speed, "m/s"), "accent-5")
-        _write_value(drawing, lower.at(part.end, position), scene.number(position, "m"), "accent-1")
+        for panel, value, unit, role in (
+            (upper, speed, "m/s", "accent-5"),
+            (lower, position, "m", "accent-1"),
+        ):
+            place = panel.at(part.end, value)
+            drawing.disc(place, 2.4, fill="ink")
+            text = Words(lines=((scene.number(value, unit),),))
+            drawing.label(text, _value_spots(place, last=part is parts[-1]), role=role)
     y = drawing.extent()[0] - 6.0
     for part, letter in letters.items():
         words = say(
@@ -159,26 +166,17 @@ def _mark_ends(
         y = drawing.label(Words(lines=((words,),)), (spot,)).bottom - 5.0
 
 
-def _write_value(drawing: Drawing, point: Point, value: str, role: str) -> None:
-    drawing.disc(point, 2.4, fill="ink")
+def _value_spots(point: Point, *, last: bool) -> list[Spot]:
+    """Round a point of a curve; to the right of the last one there is nothing else."""
     x, y = point
-    spots = [
-        Spot(at=(x + dx, y + dy), across=across, up=up)
-        for dx, across, dy, up in (
-            (-5.0, 1.0, 5.0, 0.0),
-            (5.0, 0.0, -5.0, 1.0),
-            (-5.0, 1.0, -5.0, 1.0),
-            (5.0, 0.0, 5.0, 0.0),
-            (0.0, 0.5, 6.0, 0.0),
-            (6.0, 0.0, 0.0, 0.5),
-            (-5.0, 1.0, -14.0, 1.0),
-            (-7.0, 1.0, 9.0, 0.0),
-            (7.0, 0.0, -9.0, 1.0),
-            (7.0, 0.0, 9.0, 0.0),
-            (-8.0, 1.0, 0.0, 0.5),
-        )
-    ]
-    drawing.label(Words(lines=((value,),)), spots, role=role)
+    right, left = (6.0, 0.0), (-6.0, 1.0)
+    upper, middle, lower = (6.0, 0.0), (0.0, 0.5), (-6.0, 1.0)
+    around = [(left, upper), (right, lower), (left, lower), (right, upper), ((0.0, 0.5), upper)]
+    if last:
+        around = [(right, middle), (right, lower), (right, upper), *around]
+    around += [(left, middle), (right, middle), (left, (-14.0, 1.0)), (right, (-14.0, 1.0))]
+    around += [(left, (14.0, 0.0)), (right, (14.0, 0.0))]
+    return [Spot(at=(x + dx, y + dy), across=across, up=up) for (dx, across), (dy, up) in around]
 
 
 def _description(scene: Scene, name: str, parts: Sequence[Part]) -> str:
