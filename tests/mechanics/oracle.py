@@ -9,13 +9,14 @@ import math
 from collections.abc import Callable
 from dataclasses import dataclass
 from functools import cache
-from itertools import product
+from itertools import pairwise, product
 
 import numpy as np
 import sympy
-from mechanics.scenes import Scene
 from scipy.integrate import solve_ivp
 from sympy.physics.mechanics import LagrangesMethod, dynamicsymbols
+
+from mechanics.scenes import Scene
 
 CLOSE = 1e-9
 
@@ -146,7 +147,7 @@ class Oracle:
         )
         places = [self._place(name, surface) for name in (one, other)]
         gap = places[1] - places[0]
-        start = gap.subs({q: 0 for q in self.q}) if isinstance(gap, sympy.Expr) else gap
+        start = gap.subs(dict.fromkeys(self.q, 0)) if isinstance(gap, sympy.Expr) else gap
         return sympy.sympify(gap if start >= 0 else -gap)
 
     def _place(self, name: str, surface: str | None) -> sympy.Expr:
@@ -157,7 +158,7 @@ class Oracle:
 
     def _rope(self, name: str) -> Rope:
         path = self.apparatus.strings[name].path
-        lengths = [self._length(a, b) for a, b in zip(path, path[1:], strict=False)]
+        lengths = [self._length(a, b) for a, b in pairwise(path)]
         wound = sympy.Integer(0)
         if path[0] in self.rims and path[0] not in self.index:
             wound -= self._radius(path[0]) * self.q[self.rims[path[0]]]
@@ -381,7 +382,9 @@ class Oracle:
             if not answer.taut[rope.name]:
                 before = now.slack.get(rope.name, 0.0)
 
-                def gap(t: float, y: np.ndarray, rope: Rope = rope, before: float = before) -> float:
+                def gap(
+                    t: float, y: np.ndarray, rope: Rope = rope, before: float = before
+                ) -> float:
                     return before - rope.length @ (y[:n] - now.q) + 1e-13 * (t == 0)
 
                 terminal("taut", gap, -1.0)

@@ -4,6 +4,7 @@ The places (depths below the bench, distances along surfaces) let a test measure
 lengths between points, without any rule about signs.
 """
 
+import itertools
 import math
 import random
 from collections.abc import Callable
@@ -73,7 +74,7 @@ class Builder:
     def train(self, surface: str, count: int, *, wheels: bool = False) -> list[str]:
         """Coupled carts, the rear one first."""
         carts = [self.slider(surface, float(at), wheels=wheels) for at in range(count)]
-        for rear, front in zip(carts, carts[1:], strict=False):
+        for rear, front in itertools.pairwise(carts):
             self.string([rear, front])
         return carts
 
@@ -205,7 +206,7 @@ PIECES: tuple[Piece, ...] = (
 def _pick_run(build: Builder, *, push: bool | None = None) -> Run:
     """Some object, some distance, at rest or pushed."""
     rng = build.rng
-    choices = [name for name in build.bodies] + [n for n, p in build.pulleys.items() if p.moving]
+    choices = list(build.bodies) + [n for n, p in build.pulleys.items() if p.moving]
     pushed = rng.random() < 0.3 if push is None else push
     return Run(
         object=rng.choice(choices),

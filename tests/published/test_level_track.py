@@ -6,6 +6,7 @@ method and a numerical integration, g = 9.80665 m/s².
 """
 
 import pytest
+
 from fallwork.mechanics import account, solve
 from mechanics.kit import level_track
 

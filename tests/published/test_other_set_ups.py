@@ -10,6 +10,7 @@ was recomputed from the book's data. "Reference": closed form at 50 digits, g = 
 import math
 
 import pytest
+
 from fallwork.mechanics import Apparatus, Force, Phase, account, solve
 from fallwork.mechanics.apparatus import Run
 from mechanics.kit import (

@@ -6,6 +6,7 @@ Knows nothing of text, files, units other than SI, or uncertainties.
 
 from fallwork.mechanics.accounts import account, account_of_run, accounts, objects
 from fallwork.mechanics.apparatus import Apparatus
+from fallwork.mechanics.batch import DrivenBatch, solve_driven
 from fallwork.mechanics.faults import ImpossibleApparatus
 from fallwork.mechanics.from_scenario import apparatus_of
 from fallwork.mechanics.gravity import normal_gravity
@@ -27,6 +28,7 @@ __all__ = [
     "BENCH",
     "EARTH",
     "Apparatus",
+    "DrivenBatch",
     "Force",
     "ImpossibleApparatus",
     "Interaction",
@@ -45,4 +47,5 @@ __all__ = [
     "normal_gravity",
     "objects",
     "solve",
+    "solve_driven",
 ]

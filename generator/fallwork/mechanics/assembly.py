@@ -20,6 +20,7 @@ class Terms:
 
     mass: tuple[Number, ...]  # kg, with what rolling and turning adds
     drive: tuple[Number, ...]  # N, gravity along the coordinate's positive sense
+    fall: tuple[Number, ...]  # m/s², what gravity alone would do to it
     kinetic: tuple[Number, ...]  # N, size of sliding friction, or bearing torque over radius
     static: tuple[Number, ...]  # N, largest size of static friction
 
@@ -27,8 +28,8 @@ class Terms:
 def terms_of(apparatus: Apparatus, layout: Layout) -> Terms:
     """The terms of every coordinate."""
     rows = [_row(apparatus, coordinate) for coordinate in layout.coordinates]
-    mass, drive, kinetic, static = zip(*rows, strict=True)
-    return Terms(mass=mass, drive=drive, kinetic=kinetic, static=static)
+    mass, drive, fall, kinetic, static = zip(*rows, strict=True)
+    return Terms(mass=mass, drive=drive, fall=fall, kinetic=kinetic, static=static)
 
 
 def tangent(slope: Number) -> tuple[Number, Number]:
@@ -39,7 +40,10 @@ def tangent(slope: Number) -> tuple[Number, Number]:
     return np.where(upright, 0.0, np.cos(slope)), np.sin(slope)
 
 
-def _row(apparatus: Apparatus, coordinate: Coordinate) -> tuple[Number, Number, Number, Number]:
+Row = tuple[Number, Number, Number, Number, Number]
+
+
+def _row(apparatus: Apparatus, coordinate: Coordinate) -> Row:
     if coordinate.turns:
         return _turning(apparatus, coordinate.name)
     if coordinate.surface is not None:
@@ -48,20 +52,18 @@ def _row(apparatus: Apparatus, coordinate: Coordinate) -> tuple[Number, Number, 
     for member in coordinate.members:
         thing = apparatus.bodies.get(member) or apparatus.pulleys[member]
         mass = plus(mass, 1, thing.mass)
-    return mass, times(mass, apparatus.gravity), 0.0, 0.0
+    return mass, times(mass, apparatus.gravity), apparatus.gravity, 0.0, 0.0
 
 
-def _turning(apparatus: Apparatus, name: str) -> tuple[Number, Number, Number, Number]:
+def _turning(apparatus: Apparatus, name: str) -> Row:
     pulley = apparatus.pulleys[name]
     if pulley.radius is None:  # only wound on: neither inertia nor bearing torque
-        return 0.0, 0.0, 0.0, 0.0
+        return 0.0, 0.0, 0.0, 0.0, 0.0
     braking = pulley.bearing_torque / pulley.radius
-    return pulley.inertia / pulley.radius**2, 0.0, braking, braking
+    return pulley.inertia / pulley.radius**2, 0.0, 0.0, braking, braking
 
 
-def _on_surface(
-    apparatus: Apparatus, name: str, surface: str
-) -> tuple[Number, Number, Number, Number]:
+def _on_surface(apparatus: Apparatus, name: str, surface: str) -> Row:
     body = apparatus.bodies[name]
     cosine, sine = tangent(apparatus.surfaces[surface].slope)
     weight = times(body.mass, apparatus.gravity)
@@ -70,4 +72,5 @@ def _on_surface(
     static = kinetic if body.static_friction is None else times(body.static_friction, normal)
     # A rolling disc of mass m adds m/2: its rim force is (m r²/2)(a/r)/r.
     mass = plus(body.mass, 0.5, body.wheel_mass)
-    return mass, plus(0.0, -1, times(weight, sine)), kinetic, static
+    drive, fall = (plus(0.0, -1, times(x, sine)) for x in (weight, apparatus.gravity))
+    return mass, drive, fall, kinetic, static

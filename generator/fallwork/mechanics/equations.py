@@ -31,6 +31,7 @@ class Problem:
     stretch: Array
     mass: Array  # kg
     drive: Array  # N
+    fall: Array  # m/s², what gravity alone would do; decides where there is no mass
     bound: Array  # N, of friction: kinetic where it slides, the largest possible where it sticks
 
 
@@ -69,7 +70,7 @@ def solve_mode(problem: Problem, mode: Mode) -> Motion:
     force = problem.drive - sliding * problem.bound
     taut = np.array(mode.taut, dtype=bool)
     rows = problem.stretch[taut]
-    stuck = stuck_coordinates(problem, mode, rows)
+    stuck = stuck_coordinates(problem, mode)
     acceleration, pull, regular = _solve(problem.mass, force, rows, stuck)
     if regular:
         balance = force - rows.T @ pull
@@ -99,13 +100,18 @@ def conditions_hold(problem: Problem, motion: Motion, openings: Openings) -> boo
     if not motion.feasible:
         return False
     loads, mode, scale = motion.loads, motion.mode, motion.scale
-    acceleration = np.nan_to_num(motion.acceleration)
+    acceleration = filled(motion.acceleration, problem.fall)
     give = TOLERANCE * scale
     taut = np.array(mode.taut, dtype=bool)
     if np.any(loads.tension[taut] < -give * _span_mass(problem)[taut]):
         return False
-    stretching = problem.stretch @ acceleration
-    if np.any(stretching[openings.spans & ~taut] > give):
+    slack = openings.spans & ~taut
+    stopping = idle_rims(problem, mode) & ~openings.rest  # at once, whatever else happens
+    ways = np.array([way or 0 for way in mode.friction]) * stopping
+    sudden = problem.stretch @ -ways
+    growth = np.where(sudden > 0, np.inf, problem.stretch @ acceleration)
+    growth = np.where(sudden < 0, -np.inf, growth)
+    if np.any(growth[slack] > give):
         return False
     for at, way in enumerate(mode.friction):
         made_of = problem.bound[at] + abs(problem.drive[at])
@@ -120,6 +126,11 @@ def conditions_hold(problem: Problem, motion: Motion, openings: Openings) -> boo
     return True
 
 
+def filled(acceleration: Array, fall: Array) -> Array:
+    """Accelerations with free fall, as of something very light, where they are undetermined."""
+    return np.where(np.isnan(acceleration), fall, acceleration)
+
+
 def _span_mass(problem: Problem) -> Array:
     """For each span the heaviest mass that it moves: a yardstick for its tension, kg."""
     touched = np.where(problem.stretch != 0, problem.mass, 0.0)
@@ -127,13 +138,18 @@ def _span_mass(problem: Problem) -> Array:
     return np.asarray(np.maximum(touched.max(axis=1, initial=0.0), least))
 
 
-def stuck_coordinates(problem: Problem, mode: Mode, rows: Array) -> Flags:
+def stuck_coordinates(problem: Problem, mode: Mode) -> Flags:
     """Coordinates that can't move: sticking, held, or a massless rim that nothing turns."""
     sticking = np.array([way == 0 for way in mode.friction], dtype=bool)
     held = np.array(mode.held, dtype=bool)
+    return np.asarray(sticking | held | idle_rims(problem, mode))
+
+
+def idle_rims(problem: Problem, mode: Mode) -> Flags:
+    """Massless pulleys with bearing torque that no taut span turns."""
+    rows = problem.stretch[np.array(mode.taut, dtype=bool)]
     attached = np.any(rows != 0, axis=0)
-    idle = (problem.mass == 0) & ~attached & (problem.bound > 0)
-    return np.asarray(sticking | held | idle)
+    return np.asarray((problem.mass == 0) & ~attached & (problem.bound > 0))
 
 
 def _solve(mass: Array, force: Array, rows: Array, stuck: Flags) -> tuple[Array, Array, bool]:

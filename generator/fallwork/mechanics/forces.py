@@ -72,7 +72,6 @@ class Scene:
     acceleration: Array  # m/s², 0 where undetermined
     displacement: Array | None  # m
     moves: Flags
-    loose: frozenset[str]
 
     @property
     def rests(self) -> bool:

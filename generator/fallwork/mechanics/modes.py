@@ -139,8 +139,9 @@ def _choices(problem: Problem, base: Mode, elements: list[_Element]) -> list[tup
         return []
     sliding = np.array([way or 0 for way in base.friction]) * problem.bound
     heaviest = problem.mass.max(initial=0.0)
-    mass = np.where(problem.mass > 0, problem.mass, LIGHT * heaviest)
-    force = problem.drive - sliding
+    massless = problem.mass == 0
+    mass = np.where(massless, LIGHT * heaviest, problem.mass)
+    force = problem.drive - sliding + np.where(massless, mass * problem.fall, 0.0)
     rows = np.array([element.row for element in elements])
     weight = 1 / np.sqrt(mass)
     values = bounded_least_squares(

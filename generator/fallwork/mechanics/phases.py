@@ -13,8 +13,15 @@ from fallwork.mechanics.bounded import Array
 from fallwork.mechanics.equations import Motion
 from fallwork.mechanics.forces import Scene, forces_of, segment_pulls
 from fallwork.mechanics.layout import Role, StringLayout
-from fallwork.mechanics.run import Stretch, follow
-from fallwork.mechanics.solution import BENCH, Force, Interaction, Phase, Solution
+from fallwork.mechanics.run import LANDING, Stretch, follow
+from fallwork.mechanics.solution import (
+    BENCH,
+    Force,
+    Interaction,
+    Phase,
+    Solution,
+    ZeroWork,
+)
 from fallwork.mechanics.state import Setup
 
 
@@ -44,7 +51,6 @@ def _phase(setup: Setup, stretch: Stretch, motion: Motion) -> Phase:
         acceleration=np.nan_to_num(motion.acceleration),
         displacement=stretch.displacement,
         moves=(stretch.start_speed != 0) | (np.nan_to_num(motion.acceleration) != 0),
-        loose=stretch.loose,
     )
     forces = forces_of(setup, scene, motion.loads)
     alternatives = tuple(forces_of(setup, scene, loads) for loads in motion.others)
@@ -168,47 +174,60 @@ def _bounds(setup: Setup, motion: Motion) -> dict[str, tuple[float | None, float
     """Ranges of what is undetermined, by the names of what it is."""
     found: dict[str, tuple[float | None, float | None]] = {}
     for kind, at, low, high in motion.ranges:
-        name = _range_name(setup, kind, at)
-        ends = (low if np.isfinite(low) else None, high if np.isfinite(high) else None)
-        found.setdefault(name, ends)
+        name, factor = _range_name(setup, kind, at)
+        least, most = sorted((factor * low, factor * high))
+        found.setdefault(
+            name, (least if np.isfinite(least) else None, most if np.isfinite(most) else None)
+        )
     return found
 
 
-def _range_name(setup: Setup, kind: str, at: int) -> str:
+def _range_name(setup: Setup, kind: str, at: int) -> tuple[str, float]:
+    """What is undetermined, and the factor that turns the load (which brakes) into its value."""
     if kind == "tension":
         span = setup.layout.spans[at]
         string = setup.layout.strings[span.string]
         if len(string.spans) == 1:
-            return f"tension of {span.string}"
+            return f"tension of {span.string}", 1.0
         ends = f"from {string.path[span.first]} to {string.path[span.last + 1]}"
-        return f"tension of {span.string} {ends}"
+        return f"tension of {span.string} {ends}", 1.0
     coordinate = setup.layout.coordinates[at]
     if kind == "support":
-        return f"{Interaction.LANDING.value} of {BENCH} on {setup.apparatus.run.object}"
+        return f"{Interaction.LANDING.value} of {BENCH} on {setup.apparatus.run.object}", 1.0
     if coordinate.turns:
-        return f"{Interaction.BEARING_TORQUE.value} over radius of {coordinate.name}"
-    return f"{Interaction.FRICTION.value} of {coordinate.surface} on {coordinate.name}"
+        radius = float(setup.apparatus.pulleys[coordinate.name].radius or 0.0)
+        return f"{Interaction.BEARING_TORQUE.value} of {BENCH} on {coordinate.name}", -radius
+    return f"{Interaction.FRICTION.value} of {coordinate.surface} on {coordinate.name}", -1.0
 
 
 def _open_notes(phase: Phase) -> list[str]:
-    notes = []
-    for name, (low, high) in phase.bounds.items():
-        if low is not None and high is not None:
-            values = f"any value from {low:.4g} N to {high:.4g} N"
-        elif low is not None:
-            values = f"any value from {low:.4g} N up"
-        elif high is not None:
-            values = f"any value up to {high:.4g} N"
-        else:
-            values = "any value"
-        notes.append(f"The set-up does not determine the {name}: {values} is possible.")
-    still = [name for name in phase.displacements if name not in phase.accelerations]
-    if phase.name != "landing":
+    notes = [
+        f"The set-up does not determine the {name}: {_range_words(name, *ends)} is possible"
+        f"{_counting(name)}."
+        for name, ends in phase.bounds.items()
+    ]
+    if phase.name != LANDING:
         notes.extend(
             f"{name} has no mass and no string pulls it, so its motion is not determined."
-            for name in still
+            for name in phase.displacements
+            if name not in phase.accelerations
         )
     return notes
+
+
+def _counting(name: str) -> str:
+    friction = name.startswith(Interaction.FRICTION.value)
+    return " (forward counts as positive)" if friction else ""
+
+
+def _range_words(name: str, low: float | None, high: float | None) -> str:
+    unit = "N m" if name.startswith(Interaction.BEARING_TORQUE.value) else "N"
+    least, most = (None if x is None else f"{x:.4g} {unit}".replace("-", "−") for x in (low, high))
+    if least is not None and most is not None:
+        return f"any value from {least} to {most}"
+    if least is not None:
+        return f"any value from {least} up"
+    return "any value" if most is None else f"any value up to {most}"
 
 
 def _landing(setup: Setup, stretch: Stretch) -> Phase:
@@ -246,8 +265,9 @@ def _landing(setup: Setup, stretch: Stretch) -> Phase:
 
 def _impacts(setup: Setup, stretch: Stretch) -> tuple[Force, ...]:
     """The pad takes the kinetic energy of what stops; axles hand it on inside a rigid group."""
-    at = stretch.landing if stretch.landing is not None else 0
-    lands, speed = setup.apparatus.run.object, float(stretch.start_speed[at])
+    lands = setup.apparatus.run.object
+    at = setup.layout.of_object[lands]
+    speed = float(stretch.start_speed[at])
     members = setup.layout.coordinates[at].members
 
     def energy(name: str) -> float:
@@ -261,7 +281,8 @@ def _impacts(setup: Setup, stretch: Stretch) -> tuple[Force, ...]:
             on=on,
             vector=None,
             displacement=(0.0, 0.0),
-            work=work,
+            work=work + 0.0,
+            reason=None if work else ZeroWork.NO_FORCE,  # nothing without mass gives a blow
         )
 
     total = sum(energy(name) for name in members)

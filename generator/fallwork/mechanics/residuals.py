@@ -11,6 +11,7 @@ import numpy as np
 
 from fallwork.mechanics.apparatus import Apparatus
 from fallwork.mechanics.assembly import tangent
+from fallwork.mechanics.bounded import Array
 from fallwork.mechanics.solution import Force, Phase
 
 
@@ -46,31 +47,36 @@ def newton_residuals(apparatus: Apparatus, phase: Phase) -> tuple[Residual, ...]
 
 def _systems(apparatus: Apparatus, phase: Phase, forces: tuple[Force, ...]) -> list[Residual]:
     names = sorted([*apparatus.bodies, *apparatus.pulleys, *apparatus.strings])
-    bit = {name: 1 << at for at, name in enumerate(names)}
-    acting = [force for force in forces if force.on in bit and force.vector is not None]
+    systems = [
+        chosen
+        for size in range(1, len(names) + 1)
+        for chosen in combinations(range(len(names)), size)
+    ]
+    inside = np.zeros((len(systems), len(names) + 1), dtype=bool)  # the last: all that is outside
+    for row, chosen in enumerate(systems):
+        inside[row, list(chosen)] = True
+    place = {name: at for at, name in enumerate(names)}
+    acting = [force for force in forces if force.on in place and force.vector is not None]
     vectors = np.array([force.vector for force in acting], dtype=float).reshape(-1, 2)
-    on = np.array([bit[force.on] for force in acting], dtype=int)
-    by = np.array([bit.get(force.partner, 0) for force in acting], dtype=int)
-    inertia = np.array([_inertia(apparatus, phase, name) for name in names])
-    sizes = np.hypot(vectors[:, 0], vectors[:, 1])
-    found = []
-    for size in range(1, len(names) + 1):
-        for chosen in combinations(range(len(names)), size):
-            mask = sum(1 << at for at in chosen)
-            inside = (on & mask) != 0
-            external = inside & ((by & mask) == 0)
-            needed = inertia[list(chosen)]
-            left = vectors[external].sum(axis=0) - needed.sum(axis=0)
-            scale = sizes[inside].sum() + np.hypot(needed[:, 0], needed[:, 1]).sum()
-            found.append(
-                Residual(
-                    members=tuple(names[at] for at in chosen),
-                    law="force",
-                    value=float(np.hypot(*left)),
-                    scale=float(scale),
-                )
-            )
-    return found
+    on_member = inside[:, [place[force.on] for force in acting]]
+    by_member = inside[:, [place.get(force.partner, len(names)) for force in acting]]
+    needed = np.array([_inertia(apparatus, phase, name) for name in names])
+    left = (on_member & ~by_member) @ vectors - inside[:, :-1] @ needed
+    scales = on_member @ _sizes(vectors) + inside[:, :-1] @ _sizes(needed)
+    values = _sizes(left)
+    return [
+        Residual(
+            members=tuple(names[at] for at in chosen),
+            law="force",
+            value=float(value),
+            scale=float(scale),
+        )
+        for chosen, value, scale in zip(systems, values, scales, strict=True)
+    ]
+
+
+def _sizes(vectors: Array) -> Array:
+    return np.asarray(np.hypot(vectors[:, 0], vectors[:, 1]))
 
 
 def _inertia(apparatus: Apparatus, phase: Phase, name: str) -> tuple[float, float]:
@@ -94,12 +100,24 @@ def _axles(apparatus: Apparatus, phase: Phase, forces: tuple[Force, ...]) -> lis
             continue
         torques = [f.torque for f in forces if f.on == name and f.torque is not None]
         needed = float(pulley.inertia) * phase.angular_accelerations[name]
+        pulls = _pulls_at(apparatus, phase, name) * float(pulley.radius)
         found.append(
             Residual(
                 members=(name,),
                 law="torque",
                 value=abs(sum(torques) - needed),
-                scale=sum(abs(torque) for torque in torques) + abs(needed),
+                scale=sum(abs(torque) for torque in torques) + abs(needed) + pulls,
             )
         )
     return found
+
+
+def _pulls_at(apparatus: Apparatus, phase: Phase, pulley: str) -> float:
+    """The sum of the tensions next to a pulley, whose torques partly cancel."""
+    total = 0.0
+    for name, string in apparatus.strings.items():
+        tensions = phase.segment_tensions[name]
+        for at, element in enumerate(string.path):
+            if element == pulley:
+                total += sum(tension or 0.0 for tension in tensions[max(at - 1, 0) : at + 1])
+    return total

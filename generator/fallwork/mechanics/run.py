@@ -5,40 +5,21 @@ forces and works is left to ``forces``.
 """
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from enum import Enum, auto
 
 import numpy as np
 
 from fallwork.mechanics.apparatus import Apparatus
 from fallwork.mechanics.bounded import Array
 from fallwork.mechanics.equations import Motion
-from fallwork.mechanics.layout import Role
+from fallwork.mechanics.events import ENDS_THE_RUN, Event, Kind, blocked, next_event
 from fallwork.mechanics.state import Setup, State, go_on, setup_of, start_of, stretching, whole
 
 NOISE = 1e-12  # what rounding can leave of a difference, relative to its terms
 LIMIT = 60  # stretches after which a run is no longer followed
-
-
-class Kind(Enum):
-    """What can end a stretch."""
-
-    DISTANCE = auto()  # the run's object has moved by the run's distance
-    END = auto()  # a body reaches an end of its surface or a pulley
-    TAUT = auto()  # a slack string is tight again
-    UNTIL = auto()  # the time set for the run is up
-    STOP = auto()  # something that rubs has no speed any more
-
-
-@dataclass(frozen=True, kw_only=True)
-class Event:
-    """The end of a stretch."""
-
-    after: float  # s from the beginning of the stretch
-    kind: Kind
-    about: str = ""  # an object or string
-    words: str = ""
-    coordinate: int = -1
+AT_REST = "at rest"
+LANDING = "landing"
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -52,8 +33,6 @@ class Stretch:
     start_speed: Array
     end_speed: Array | None
     displacement: Array | None
-    loose: frozenset[str] = frozenset()
-    landing: int | None = None  # the coordinate that lands
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -69,322 +48,196 @@ class Course:
 def follow(apparatus: Apparatus) -> Course:
     """The run of an apparatus whose numbers are floats."""
     setup = setup_of(apparatus)
-    return _Follower(setup).follow()
+    state, motion = _go_on(setup, start_of(setup))
+    if _rests(setup, state, motion):
+        still = np.zeros(len(setup.mass))
+        rest = Stretch(
+            name=AT_REST,
+            ends=None,
+            duration=None,
+            motion=motion,
+            start_speed=still,
+            end_speed=still,
+            displacement=still,
+        )
+        return Course(setup=setup, moves=False, stretches=(rest,), notes=())
+    stretches, notes = _moving(setup, state, motion)
+    return Course(setup=setup, moves=True, stretches=stretches, notes=notes)
 
 
-class _Follower:
-    """Collects stretches; the only object here that changes."""
-
-    def __init__(self, setup: Setup) -> None:
-        self.setup = setup
-        self.stretches: list[Stretch] = []
-        self.notes: list[str] = []
-        self.role = "driven"
-        self.counts: dict[str, int] = {}
-        self.distance_open = setup.apparatus.run.distance is not None
-
-    def follow(self) -> Course:
-        state, stages = go_on(self.setup, start_of(self.setup))
-        motion = stages[-1].motion
-        if self._at_rest(state, motion):
-            self._add("at rest", None, None, state, motion, None)
-            return self._course(moves=False)
-        for _ in range(LIMIT):
-            end = self._blocked(state, motion)
-            if end is not None:
-                self._note_end(end.words)
-                break
-            event = self._next(state, motion)
-            if event is None:
-                self._add(self._name(), None, None, state, motion, None)
-                break
-            after = self._advance(state, motion, event)
-            if event.kind in (Kind.END, Kind.TAUT, Kind.UNTIL):
-                self._add(self._name(), event.words, event.after, state, motion, after)
-                self._note_end(event.words)
-                break
-            if event.kind is Kind.DISTANCE:
-                self._add(
-                    self._name(), self._distance_words(after), event.after, state, motion, after
-                )
-                landed = self._land(after)
-                if landed is None:
+def _moving(
+    setup: Setup, state: State, motion: Motion
+) -> tuple[tuple[Stretch, ...], tuple[str, ...]]:
+    """Stretch after stretch until the run ends."""
+    stretches: list[Stretch] = []
+    notes: list[str] = []
+    while len(stretches) < LIMIT:
+        words = blocked(setup, state, motion)
+        if words is not None:
+            notes.append(_followed_until(words))
+            break
+        event = next_event(setup, state, motion)
+        name = _name(state, stretches)
+        if event is None:
+            stretches.append(_stretch(name, state, motion))
+            notes.append(f"Nothing that is modelled ends the phase “{name}”.")
+            break
+        after = _advance(setup, state, motion, event)
+        following, next_motion = _go_on(setup, after) if _continues(event) else (after, motion)
+        words = _words(setup, event, after, next_motion)
+        stretches.append(_stretch(name, state, motion, event.after, words, after))
+        if event.kind in ENDS_THE_RUN:
+            notes.append(_followed_until(words))
+            break
+        if event.kind is Kind.DISTANCE:
+            following = replace(after, covered=True)
+            if _lands(setup, after):
+                following, landing = _land(setup, after)
+                stretches.append(landing)
+                jerked = _jerked(setup, following)
+                if jerked:
+                    notes.append(_followed_until(f"{words} and {jerked} is pulled with a jerk"))
                     break
-                state, stages = go_on(self.setup, landed)
-                motion = stages[-1].motion
-                if self._at_rest(state, motion):
-                    break
-                continue
-            following, stages = go_on(self.setup, after)
-            next_motion = stages[-1].motion
-            rests = self._at_rest(following, next_motion)
-            words = self._stop_words(event, next_motion, rests)
-            self._add(self._name(), words, event.after, state, motion, after)
-            state, motion = following, next_motion
-            if rests:
-                break
-        return self._course(moves=True)
-
-    def _course(self, *, moves: bool) -> Course:
-        return Course(
-            setup=self.setup, moves=moves, stretches=tuple(self.stretches), notes=tuple(self.notes)
-        )
-
-    def _at_rest(self, state: State, motion: Motion) -> bool:
-        """Nothing moves along or down; a pulley that goes on turning by itself doesn't count."""
-        along = [at for at, c in enumerate(self.setup.layout.coordinates) if not c.turns]
-        return not np.any(state.speed[along]) and not np.any(
-            np.nan_to_num(motion.acceleration[along])
-        )
-
-    def _name(self) -> str:
-        self.counts[self.role] = self.counts.get(self.role, 0) + 1
-        count = self.counts[self.role]
-        return self.role if count == 1 else f"{self.role}, part {count}"
-
-    def _note_end(self, words: str) -> None:
-        self.notes.append(f"The run is followed until {words}; what comes after is not modelled.")
-
-    # ---- events
-
-    def _next(self, state: State, motion: Motion) -> Event | None:
-        """The first event; at equal times the one that comes first in ``Kind``."""
-        if np.any(np.isnan(motion.acceleration)):
-            return None
-        events = [
-            *self._distance_events(state, motion),
-            *self._end_events(state, motion),
-            *self._taut_events(state, motion),
-            *self._until_events(state),
-            *self._stop_events(state, motion),
-        ]
-        return min(events, key=lambda event: event.after, default=None)
-
-    def _distance_events(self, state: State, motion: Motion) -> list[Event]:
-        run = self.setup.apparatus.run
-        if not self.distance_open or run.distance is None:
-            return []
-        at = self.setup.layout.of_object[run.object]
-        times = [
-            _reach(motion.acceleration[at], state.speed[at], state.position[at] - target)
-            for target in (float(run.distance), -float(run.distance))
-        ]
-        return [
-            Event(after=t, kind=Kind.DISTANCE, about=run.object, coordinate=at)
-            for t in times
-            if t is not None
-        ]
-
-    def _watched(self) -> list[tuple[str, int, float, str]]:
-        """(body, coordinate, position, words) of every end that a body can reach."""
-        apparatus, watched = self.setup.apparatus, []
-        for body in apparatus.bodies.values():
-            if body.surface is None or body.starts_at is None:
-                continue
-            at = self.setup.layout.of_object[body.name]
-            length = apparatus.surfaces[body.surface].length
-            front, back = self._pulleys_at(body.name)
-            start = float(body.starts_at)
-            if length is not None:
-                goal = front or f"the end of {body.surface}"
-                watched.append(
-                    (body.name, at, float(length) - start, f"{body.name} reaches {goal}")
-                )
-            goal = back or f"the back end of {body.surface}"
-            watched.append((body.name, at, -start, f"{body.name} reaches {goal}"))
-        return watched
-
-    def _pulleys_at(self, body: str) -> tuple[str | None, str | None]:
-        """The fixed pulleys next to a body on its strings, in front and behind."""
-        front = back = None
-        for string in self.setup.layout.strings.values():
-            fixed = (Role.FIXED, Role.DRUM)
-            if string.path[0] == body and string.roles[1] in fixed:
-                front = front or string.path[1]
-            if string.path[-1] == body and string.roles[-2] in fixed:
-                back = back or string.path[-2]
-        return front, back
-
-    def _end_events(self, state: State, motion: Motion) -> list[Event]:
-        events = []
-        for body, at, position, words in self._watched():
-            t = _reach(motion.acceleration[at], state.speed[at], state.position[at] - position)
-            if t is not None:
-                events.append(Event(after=t, kind=Kind.END, about=body, words=words))
-        return events
-
-    def _blocked(self, state: State, motion: Motion) -> Event | None:
-        """A body that stands at an end and would go on beyond it."""
-        for body, at, position, words in self._watched():
-            way = 1 if position > 0 else -1
-            outward = way * (state.speed[at] or np.nan_to_num(motion.acceleration[at])) > 0
-            gap = position - state.position[at]
-            if outward and way * gap <= 1e-12 * max(abs(position), 1e-9):
-                return Event(after=0.0, kind=Kind.END, about=body, words=words)
-        return None
-
-    def _taut_events(self, state: State, motion: Motion) -> list[Event]:
-        events = []
-        rates = stretching(self.setup, state)
-        growth = self.setup.stretch @ motion.acceleration
-        for name, string in self.setup.layout.strings.items():
-            words = f"{name} is taut again"
-            if name in state.loose:
-                parts = [(whole(self.setup, name, x) for x in (growth, rates, state.slack))]
-            elif name in state.gripped:
-                parts = [
-                    (float(x[at]) for x in (growth, rates, state.slack))
-                    for at in string.spans
-                    if not motion.mode.taut[at]
-                ]
-            else:
-                continue
-            for part in parts:
-                a, v, slack = part
-                t = _reach(a, v, -slack)
-                if t is not None:
-                    events.append(Event(after=t, kind=Kind.TAUT, about=name, words=words))
-        return events
-
-    def _until_events(self, state: State) -> list[Event]:
-        until = self.setup.apparatus.run.until
-        if until is None:
-            return []
-        words = "the time set for the run is up"
-        return [Event(after=max(float(until) - state.time, 0.0), kind=Kind.UNTIL, words=words)]
-
-    def _stop_events(self, state: State, motion: Motion) -> list[Event]:
-        events = []
-        for at, way in enumerate(motion.mode.friction):
-            speed, acceleration = state.speed[at], motion.acceleration[at]
-            if way and speed * acceleration < 0:
-                name = self.setup.layout.coordinates[at].name
-                events.append(
-                    Event(
-                        after=float(-speed / acceleration),
-                        kind=Kind.STOP,
-                        about=name,
-                        coordinate=at,
-                    )
-                )
-        return events
-
-    # ---- from one stretch to the next
-
-    def _advance(self, state: State, motion: Motion, event: Event) -> State:
-        t, acceleration = event.after, motion.acceleration
-        moved = state.speed * t + acceleration * t**2 / 2
-        if event.kind is Kind.DISTANCE and moved[event.coordinate] != 0:
-            moved = moved * self._exact(state, event, moved)
-        size = np.abs(state.speed) * t + np.abs(acceleration) * t**2 / 2
-        back = np.abs(moved) <= NOISE * size  # it is back where the stretch began
-        moved = np.where(back, 0.0, moved)
-        speed = np.where(back & (size > 0), -state.speed, state.speed + acceleration * t)
-        noise = NOISE * np.maximum(np.abs(state.speed), np.abs(acceleration) * t)
-        speed = np.where(np.abs(speed) <= noise, 0.0, speed)
-        loose = [
-            span.string in state.loose
-            or (span.string in state.gripped and not motion.mode.taut[at])
-            for at, span in enumerate(self.setup.layout.spans)
-        ]
-        slack = np.where(loose, state.slack - self.setup.stretch @ moved, 0.0)
-        return replace(
-            state, time=state.time + t, position=state.position + moved, speed=speed, slack=slack
-        )
-
-    def _exact(self, state: State, event: Event, moved: Array) -> float:
-        """The factor that takes rounding out of the distance."""
-        distance = float(self.setup.apparatus.run.distance or 0.0)
-        at = event.coordinate
-        reached = state.position[at] + moved[at]
-        return float((math.copysign(distance, reached) - state.position[at]) / moved[at])
-
-    def _distance_words(self, after: State) -> str:
-        name = self.setup.apparatus.run.object
-        return f"{name} lands" if self._lands(after) else f"{name} has covered the distance"
-
-    def _lands(self, after: State) -> bool:
-        at = self.setup.layout.of_object[self.setup.apparatus.run.object]
-        hangs = self.setup.layout.coordinates[at].surface is None
-        return bool(hangs and after.speed[at] > 0 and after.position[at] > 0)
-
-    def _land(self, after: State) -> State | None:
-        """The state after the distance is covered; None where the run ends with a jerk."""
-        self.distance_open = False
-        if not self._lands(after):
-            self.role = "running on"
-            return after
-        at = self.setup.layout.of_object[self.setup.apparatus.run.object]
-        name = self.setup.apparatus.run.object
-        stopped, landed = after.speed.copy(), after.landed.copy()
-        stopped[at], landed[at] = 0.0, True
-        self.stretches.append(
-            Stretch(
-                name="landing",
-                ends=f"{name} is at rest on the pad",
-                duration=0.0,
-                motion=None,
-                start_speed=after.speed,
-                end_speed=stopped,
-                displacement=np.zeros(len(stopped)),
-                landing=at,
-            )
-        )
-        self.role = "coasting"
-        state = replace(after, speed=stopped, landed=landed)
-        rates = stretching(self.setup, state)
-        for string in self.setup.layout.strings:
-            if whole(self.setup, string, rates) > 0:
-                self._note_end(f"{name} lands and {string} is pulled with a jerk")
-                return None
-        return state
-
-    def _stop_words(self, event: Event, motion: Motion, rests: bool) -> str:
-        coordinate = self.setup.layout.coordinates[event.coordinate]
-        still = rests or motion.acceleration[event.coordinate] == 0
-        if coordinate.turns:
-            return f"{event.about} stops turning" if still else f"{event.about} turns back"
-        return f"{event.about} comes to rest" if still else f"{event.about} turns round"
-
-    def _add(
-        self,
-        name: str,
-        ends: str | None,
-        duration: float | None,
-        state: State,
-        motion: Motion,
-        after: State | None,
-    ) -> None:
-        if name == "at rest":
-            displacement: Array | None = np.zeros(len(state.speed))
-            end_speed: Array | None = np.zeros(len(state.speed))
-        else:
-            displacement = None if after is None else after.position - state.position
-            end_speed = None if after is None else after.speed
-        self.stretches.append(
-            Stretch(
-                name=name,
-                ends=ends,
-                duration=duration,
-                motion=motion,
-                start_speed=state.speed,
-                end_speed=end_speed,
-                displacement=displacement,
-                loose=state.loose,
-            )
-        )
+            following, next_motion = _go_on(setup, following)
+        state, motion = following, next_motion
+        if _rests(setup, state, motion):
+            break
+    notes.extend(_grip_notes(setup, state))
+    return tuple(stretches), tuple(notes)
 
 
-def _reach(acceleration: float, speed: float, gap: float) -> float | None:
-    """The first time after now at which ½ a t² + v t + gap = 0; None if never."""
-    a, v, gap = float(acceleration), float(speed), float(gap)
-    if gap == 0:
-        return -2 * v / a if a != 0 and v / a < 0 else None
-    if a == 0:
-        return -gap / v if v != 0 and gap / v < 0 else None
-    discriminant = v * v - 2 * a * gap
-    if discriminant < 0:
-        return None
-    q = -(v + math.copysign(math.sqrt(discriminant), v))
-    roots = [root for root in (q / a, 2 * gap / q if q != 0 else math.inf) if 0 < root < math.inf]
-    return min(roots, default=None)
+def _continues(event: Event) -> bool:
+    return event.kind is Kind.STOP
+
+
+def _go_on(setup: Setup, state: State) -> tuple[State, Motion]:
+    following, stages = go_on(setup, state)
+    return following, stages[-1].motion
+
+
+def _rests(setup: Setup, state: State, motion: Motion) -> bool:
+    """Nothing moves along or down; a pulley that goes on turning by itself doesn't count."""
+    along = [at for at, coordinate in enumerate(setup.layout.coordinates) if not coordinate.turns]
+    moving = state.speed[along], np.nan_to_num(motion.acceleration[along], nan=1.0)
+    return not any(values.any() for values in moving)
+
+
+# ---- from one stretch to the next
+
+
+def _advance(setup: Setup, state: State, motion: Motion, event: Event) -> State:
+    t, acceleration = event.after, motion.acceleration
+    moved = state.speed * t + acceleration * t**2 / 2
+    if event.kind is Kind.DISTANCE:
+        moved = moved * _exact(setup, state, moved, event.coordinate)
+    size = np.abs(state.speed) * t + np.abs(acceleration) * t**2 / 2
+    back = np.abs(moved) <= NOISE * size  # it is back where the stretch began
+    moved = np.where(back, 0.0, moved)
+    speed = np.where(back & (size > 0), -state.speed, state.speed + acceleration * t)
+    noise = NOISE * np.maximum(np.abs(state.speed), np.abs(acceleration) * t)
+    speed = np.where(np.abs(speed) <= noise, 0.0, speed)
+    if event.kind is Kind.STOP:
+        speed[event.coordinate] = 0.0
+    loose = [
+        span.string in state.loose or (span.string in state.gripped and not motion.mode.taut[at])
+        for at, span in enumerate(setup.layout.spans)
+    ]
+    slack = np.where(loose, state.slack - setup.stretch @ moved, 0.0)
+    return replace(
+        state, time=state.time + t, position=state.position + moved, speed=speed, slack=slack
+    )
+
+
+def _exact(setup: Setup, state: State, moved: Array, at: int) -> float:
+    """The factor that takes rounding out of the distance."""
+    distance = float(setup.apparatus.run.distance or 0.0)
+    goal = math.copysign(distance, state.position[at] + moved[at])
+    return float((goal - state.position[at]) / moved[at])
+
+
+def _lands(setup: Setup, after: State) -> bool:
+    """Whether the run's object hangs and comes down on the pad."""
+    at = setup.layout.of_object[setup.apparatus.run.object]
+    hangs = setup.layout.coordinates[at].surface is None
+    return bool(hangs and after.speed[at] > 0 and after.position[at] > 0)
+
+
+def _land(setup: Setup, before: State) -> tuple[State, Stretch]:
+    """The pad stops the object at once; everything else keeps its speed."""
+    name = setup.apparatus.run.object
+    at = setup.layout.of_object[name]
+    speed, landed = before.speed.copy(), before.landed.copy()
+    speed[at], landed[at] = 0.0, True
+    landing = Stretch(
+        name=LANDING,
+        ends=f"{name} is at rest on the pad",
+        duration=0.0,
+        motion=None,
+        start_speed=before.speed,
+        end_speed=speed,
+        displacement=np.zeros(len(speed)),
+    )
+    return replace(before, speed=speed, landed=landed, covered=True), landing
+
+
+def _jerked(setup: Setup, state: State) -> str | None:
+    """A string that something pulls on with a speed that its other end doesn't have."""
+    rates = stretching(setup, state)
+    strings = setup.layout.strings
+    return next((name for name in strings if whole(setup, name, rates) > 0), None)
+
+
+# ---- words
+
+
+def _name(state: State, stretches: Sequence[Stretch]) -> str:
+    """What a stretch is called; further ones of the same kind are numbered."""
+    role = "driven" if not state.covered else "coasting" if state.landed.any() else "running on"
+    count = sum(stretch.name.split(",")[0] == role for stretch in stretches)
+    return role if count == 0 else f"{role}, part {count + 1}"
+
+
+def _words(setup: Setup, event: Event, after: State, motion: Motion) -> str:
+    """What ends a stretch, in words; ``motion`` is what follows."""
+    if event.kind is Kind.DISTANCE:
+        name = setup.apparatus.run.object
+        return f"{name} lands" if _lands(setup, after) else f"{name} has covered the distance"
+    if event.kind is not Kind.STOP:
+        return event.words
+    coordinate = setup.layout.coordinates[event.coordinate]
+    still = motion.acceleration[event.coordinate] == 0
+    if coordinate.turns:
+        return f"{coordinate.name} stops turning" if still else f"{coordinate.name} turns back"
+    return f"{coordinate.name} comes to rest" if still else f"{coordinate.name} turns round"
+
+
+def _followed_until(words: str) -> str:
+    return f"The run is followed until {words}; what comes after is not modelled."
+
+
+def _grip_notes(setup: Setup, state: State) -> list[str]:
+    return [
+        f"{name} goes slack on one side of a turning pulley; the pulley is taken to hold the "
+        "other side without slipping."
+        for name in setup.layout.strings
+        if name in state.gripped
+    ]
+
+
+def _stretch(
+    name: str,
+    state: State,
+    motion: Motion,
+    duration: float | None = None,
+    ends: str | None = None,
+    after: State | None = None,
+) -> Stretch:
+    return Stretch(
+        name=name,
+        ends=ends,
+        duration=duration,
+        motion=motion,
+        start_speed=state.speed,
+        end_speed=None if after is None else after.speed,
+        displacement=None if after is None else after.position - state.position,
+    )

@@ -92,7 +92,8 @@ class Phase:
     segment_tensions: Mapping[str, tuple[float | None, ...]] = field(default_factory=dict)
     # ^ N, string -> tension of each straight piece, in order of its path
     bounds: Mapping[str, tuple[float | None, float | None]] = field(default_factory=dict)
-    # ^ N, what is undetermined -> least and greatest possible value (None: no limit)
+    # ^ what is undetermined -> least and greatest value, None without limit: tensions in N,
+    #   friction in N along the object's positive sense, bearing torques in N m
     alternatives: tuple[tuple[Force, ...], ...] = ()
     # ^ where forces are undetermined: further complete sets of them that are possible too
 

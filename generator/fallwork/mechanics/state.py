@@ -3,15 +3,16 @@
 Takes an apparatus with its layout; gives start speeds and, for a state, the motion that follows.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
 
-from fallwork.mechanics.apparatus import Apparatus
-from fallwork.mechanics.assembly import terms_of
+from fallwork.mechanics.apparatus import Apparatus, Number
+from fallwork.mechanics.assembly import Terms, terms_of
 from fallwork.mechanics.binding import bind
 from fallwork.mechanics.bounded import Array, Flags
-from fallwork.mechanics.equations import Motion, Openings, Problem
+from fallwork.mechanics.equations import Motion, Openings, Problem, filled, idle_rims
 from fallwork.mechanics.faults import ImpossibleApparatus
 from fallwork.mechanics.layout import Layout, layout_of
 from fallwork.mechanics.modes import Friction, Stage, find_stages
@@ -20,15 +21,28 @@ TIGHT = 1e-9  # a rate of stretching below this share of the speeds is none
 
 
 @dataclass(frozen=True, kw_only=True)
-class Setup:
-    """An apparatus with everything about it that doesn't change during the run."""
+class Machine:
+    """The equations of motion of one apparatus. Arrays have one entry a coordinate."""
 
-    apparatus: Apparatus
     layout: Layout
     stretch: Array  # (spans, coordinates)
     mass: Array
     drive: Array
+    fall: Array
     friction: Friction
+
+    def problem(self, bound: Array) -> Problem:
+        """The equations with certain sizes of friction."""
+        return Problem(
+            stretch=self.stretch, mass=self.mass, drive=self.drive, fall=self.fall, bound=bound
+        )
+
+
+@dataclass(frozen=True, kw_only=True)
+class Setup(Machine):
+    """A machine with everything else about it that doesn't change during the run."""
+
+    apparatus: Apparatus
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -40,61 +54,64 @@ class State:
     speed: Array  # m/s
     slack: Array  # m
     landed: Flags  # on the catch pad
+    covered: bool = False  # the run's distance
     loose: frozenset[str] = frozenset()  # strings that have gone slack as a whole
     gripped: frozenset[str] = frozenset()  # strings slack on one side of a turning pulley only
+
+
+def machine_of(layout: Layout, terms: Terms) -> Machine:
+    """The machine of terms that are floats."""
+
+    def row(values: Sequence[Number]) -> Array:
+        return np.array([float(value) for value in values])
+
+    return Machine(
+        layout=layout,
+        stretch=layout.stretch_matrix(),
+        mass=row(terms.mass),
+        drive=row(terms.drive),
+        fall=row(terms.fall),
+        friction=Friction(kinetic=row(terms.kinetic), static=row(terms.static)),
+    )
 
 
 def setup_of(apparatus: Apparatus) -> Setup:
     """The set-up of an apparatus whose numbers are floats."""
     layout = layout_of(apparatus)
-    terms = terms_of(apparatus, layout)
-    return Setup(
-        apparatus=apparatus,
-        layout=layout,
-        stretch=layout.stretch_matrix(),
-        mass=np.array(terms.mass, dtype=float),
-        drive=np.array(terms.drive, dtype=float),
-        friction=Friction(
-            kinetic=np.array(terms.kinetic, dtype=float), static=np.array(terms.static, dtype=float)
-        ),
+    machine = machine_of(layout, terms_of(apparatus, layout))
+    return Setup(apparatus=apparatus, **vars(machine))
+
+
+def state_at_rest(machine: Machine) -> State:
+    """The start of a run from rest."""
+    n = len(machine.mass)
+    return State(
+        time=0.0,
+        position=np.zeros(n),
+        speed=np.zeros(n),
+        slack=np.zeros(len(machine.stretch)),
+        landed=np.zeros(n, dtype=bool),
     )
 
 
 def start_of(setup: Setup) -> State:
     """The moment of release: strings tight, the run's object with its speed."""
-    n = len(setup.mass)
-    return State(
-        time=0.0,
-        position=np.zeros(n),
-        speed=_start_speeds(setup),
-        slack=np.zeros(len(setup.stretch)),
-        landed=np.zeros(n, dtype=bool),
-    )
-
-
-def _start_speeds(setup: Setup) -> Array:
-    """Speeds with all strings tight and the object at its speed.
-
-    Where that leaves a choice, what a push on the object alone would give: the least kinetic
-    energy (Kelvin's theorem).
-    """
-    speed = float(setup.apparatus.run.speed)
+    rest, speed = state_at_rest(setup), float(setup.apparatus.run.speed)
     if speed == 0:
-        return np.zeros(len(setup.mass))
-    return least_energy_speeds(setup.layout, setup.mass, speed, setup.apparatus.run.object)
+        return rest
+    moved = setup.apparatus.run.object
+    return replace(rest, speed=least_energy_speeds(setup.layout, setup.mass, speed, moved))
 
 
 def least_energy_speeds(layout: Layout, mass: Array, speed: float, moved: str) -> Array:
     """Speeds of all coordinates when ``moved`` has ``speed`` and every string is tight.
 
-    Of those that the strings allow, the ones of least kinetic energy. Raises ImpossibleApparatus
-    where the strings allow none.
+    Of those that the strings allow, the ones of least kinetic energy: what a push on ``moved``
+    alone would give (Kelvin's theorem). Raises ImpossibleApparatus where the strings allow none.
     """
     n, at = len(mass), layout.of_object[moved]
     stretch = layout.stretch_matrix()
-    row = np.zeros((1, n))
-    row[0, at] = 1.0
-    rows = np.concatenate([row, stretch])
+    rows = np.concatenate([np.eye(n)[[at]], stretch])
     k = len(rows)
     heaviest = float(mass.max(initial=0.0)) or 1.0
     matrix = np.zeros((n + k, n + k))
@@ -103,58 +120,56 @@ def least_energy_speeds(layout: Layout, mass: Array, speed: float, moved: str) -
     matrix[n:, :n] = rows
     right = np.zeros(n + k)
     right[n] = speed
-    solution: Array = np.linalg.lstsq(matrix, right, rcond=None)[0][:n]
-    if np.abs(rows @ solution - right[n:]).max() > 1e-9 * abs(speed):
+    found = np.array(np.linalg.lstsq(matrix, right, rcond=None)[0][:n], dtype=np.float64)
+    if np.abs(rows @ found - right[n:]).max() > 1e-9 * abs(speed):
         raise ImpossibleApparatus(
             (moved,),
             found="it is given a start speed, but the strings hold it",
             expected="a start at rest, or a set-up in which it can move",
         )
-    solution = np.where(np.abs(solution) < 1e-12 * abs(speed), 0.0, solution)
-    solution[at] = speed
+    found[np.abs(found) < 1e-12 * abs(speed)] = 0.0
+    found[at] = speed
     order = [*(c for c in range(n) if c != at), at]  # the object's own speed stays as given
-    bound = np.empty(n)
-    bound[order] = bind(stretch[:, order], solution[order])
-    return bound
+    speeds = np.empty(n)
+    speeds[order] = bind(stretch[:, order], found[order])
+    return speeds
 
 
-def stretching(setup: Setup, state: State) -> Array:
+def stretching(machine: Machine, state: State) -> Array:
     """Rates at which spans would get longer, rounding noise removed, m/s."""
-    rates = setup.stretch @ state.speed
-    size = np.abs(setup.stretch) @ np.abs(state.speed)
+    rates = machine.stretch @ state.speed
+    size = np.abs(machine.stretch) @ np.abs(state.speed)
     return np.where(np.abs(rates) <= TIGHT * size, 0.0, rates)
 
 
-def whole(setup: Setup, string: str, values: Array) -> float:
+def whole(machine: Machine, string: str, values: Array) -> float:
     """The sum over a string's spans."""
-    return float(sum(values[at] for at in setup.layout.strings[string].spans))
+    return float(sum(values[at] for at in machine.layout.strings[string].spans))
 
 
-def go_on(setup: Setup, state: State) -> tuple[State, tuple[Stage, ...]]:
+def go_on(machine: Machine, state: State) -> tuple[State, tuple[Stage, ...]]:
     """The motion from a state on, and the state with what has just gone slack.
 
     A string that passes a turning pulley and pulls nothing on one side loses its grip, so that
     it is slack as a whole, unless it would be stretched then.
     """
     while True:
-        state = _stop_idle_rims(setup, state)
-        stages = _stages(setup, state)
-        changed = _loosen(setup, state, stages[-1].motion)
+        stages = _stages(machine, state)
+        motion = stages[-1].motion
+        changed = _loosen(machine, state, motion) or _stop_idle_rims(machine, state, motion)
         if changed is None:
             return state, stages
         state = changed
 
 
-def _stages(setup: Setup, state: State) -> tuple[Stage, ...]:
-    problem = Problem(
-        stretch=setup.stretch, mass=setup.mass, drive=setup.drive, bound=setup.friction.kinetic
-    )
-    return find_stages(problem, setup.friction, np.sign(state.speed), _openings(setup, state))
+def _stages(machine: Machine, state: State) -> tuple[Stage, ...]:
+    problem = machine.problem(machine.friction.kinetic)
+    return find_stages(problem, machine.friction, np.sign(state.speed), _openings(machine, state))
 
 
-def _openings(setup: Setup, state: State) -> Openings:
-    rates = stretching(setup, state)
-    loose = np.array([span.string in state.loose for span in setup.layout.spans], dtype=bool)
+def _openings(machine: Machine, state: State) -> Openings:
+    rates = stretching(machine, state)
+    loose = np.array([span.string in state.loose for span in machine.layout.spans], dtype=bool)
     return Openings(
         spans=(state.slack == 0) & (rates == 0) & ~loose,
         rest=state.speed == 0,
@@ -162,32 +177,34 @@ def _openings(setup: Setup, state: State) -> Openings:
     )
 
 
-def _stop_idle_rims(setup: Setup, state: State) -> State:
+def _stop_idle_rims(machine: Machine, state: State, motion: Motion) -> State | None:
     """A massless pulley with bearing torque stops at once when no string turns it."""
-    tight = _openings(setup, state).spans
-    turned = np.any((setup.stretch != 0) & tight[:, None], axis=0)
-    idle = (setup.mass == 0) & (setup.friction.kinetic > 0) & ~turned & (state.speed != 0)
-    return replace(state, speed=np.where(idle, 0.0, state.speed)) if idle.any() else state
+    problem = machine.problem(machine.friction.kinetic)
+    idle = idle_rims(problem, motion.mode) & (state.speed != 0)
+    return replace(state, speed=np.where(idle, 0.0, state.speed)) if idle.any() else None
 
 
-def _loosen(setup: Setup, state: State, motion: Motion) -> State | None:
+def _loosen(machine: Machine, state: State, motion: Motion) -> State | None:
     """The state with one more string recognised as slack; None if there is none."""
-    for name, string in setup.layout.strings.items():
+    for name, string in machine.layout.strings.items():
         if name in state.loose or name in state.gripped:
             continue
         taut = [motion.mode.taut[at] for at in string.spans]
         if all(taut):
             continue
         trial = replace(state, loose=state.loose | {name})
-        if not any(taut) or _may_hang_loose(setup, trial, name):
+        if not any(taut) or _may_hang_loose(machine, trial, name):
             return trial
         return replace(state, gripped=state.gripped | {name})
     return None
 
 
-def _may_hang_loose(setup: Setup, trial: State, string: str) -> bool:
-    if whole(setup, string, trial.slack) > 0 or whole(setup, string, stretching(setup, trial)) < 0:
+def _may_hang_loose(machine: Machine, trial: State, string: str) -> bool:
+    if (
+        whole(machine, string, trial.slack) > 0
+        or whole(machine, string, stretching(machine, trial)) < 0
+    ):
         return True
-    motion = _stages(setup, trial)[-1].motion
-    growth = whole(setup, string, setup.stretch @ np.nan_to_num(motion.acceleration))
+    motion = _stages(machine, trial)[-1].motion
+    growth = whole(machine, string, machine.stretch @ filled(motion.acceleration, machine.fall))
     return growth <= TIGHT * motion.scale

@@ -1,0 +1,230 @@
+"""What every solved run must satisfy, worked out again from masses, speeds and ways.
+
+Each function gives the complaints about one solution; a sound one gives none.
+"""
+
+import math
+import random
+from collections.abc import Callable, Iterable
+from itertools import combinations
+
+from fallwork.mechanics import (
+    EARTH,
+    Apparatus,
+    Phase,
+    Solution,
+    SystemAccount,
+    account,
+    account_of_run,
+    newton_residuals,
+    objects,
+)
+
+GIVE = 1e-9  # of the sum of all sizes
+Accountant = Callable[[Apparatus, Phase, Iterable[str]], SystemAccount]
+
+
+def rise(apparatus: Apparatus, name: str, way: float) -> float:
+    """How much higher something is after going ``way`` along its own positive sense."""
+    body = apparatus.bodies.get(name)
+    if body is None or body.surface is None:
+        return -way
+    return math.sin(apparatus.surfaces[body.surface].slope) * way
+
+
+def mass(apparatus: Apparatus, name: str) -> float:
+    return (apparatus.bodies.get(name) or apparatus.pulleys[name]).mass
+
+
+def mechanical_energy(
+    apparatus: Apparatus, members: frozenset[str], v: dict, w: dict, way: dict
+) -> float:
+    """Kinetic, rotational and potential energy of a system, from the first principles."""
+    total = 0.0
+    for name in v:
+        if name not in members:
+            continue
+        m = mass(apparatus, name)
+        total += m * v[name] ** 2 / 2
+        body = apparatus.bodies.get(name)
+        if body is not None:  # one disc of radius 1 m with the mass of all the wheels
+            total += (body.wheel_mass * 1.0**2 / 2) * (v[name] / 1.0) ** 2 / 2
+        if EARTH in members:
+            total += m * apparatus.gravity * rise(apparatus, name, way[name])
+    for name, spin in w.items():
+        if name in members:
+            total += apparatus.pulleys[name].inertia * spin**2 / 2
+    return total
+
+
+def heat(apparatus: Apparatus, phase: Phase, members: frozenset[str]) -> float:
+    """Friction times the way, for rubbing pairs inside the system."""
+    total = 0.0
+    for force in phase.forces:
+        body = apparatus.bodies.get(force.on)
+        if force.interaction.value == "friction" and body is not None and body.surface in members:
+            if body.name in members and force.vector is not None:
+                total += math.hypot(*force.vector) * abs(phase.displacements[body.name] or 0.0)
+    return total
+
+
+def energy_change(apparatus: Apparatus, phase: Phase, members: frozenset[str]) -> float:
+    still = dict.fromkeys(phase.displacements, 0.0)
+    before = mechanical_energy(
+        apparatus, members, phase.start_velocities, phase.start_angular_velocities, still
+    )
+    after = mechanical_energy(
+        apparatus, members, phase.end_velocities, phase.end_angular_velocities, phase.displacements
+    )
+    return after - before + heat(apparatus, phase, members)
+
+
+def size_of(apparatus: Apparatus, phase: Phase) -> float:
+    """The sum of the sizes of all works and energies of a phase; of its works if it has no end."""
+    everything = frozenset(objects(apparatus)) - {EARTH}
+    still = dict.fromkeys(phase.displacements, 0.0)
+    works = sum(abs(force.work or 0.0) for force in phase.forces)
+    if None in phase.end_velocities.values():
+        return works
+    return works + sum(
+        mechanical_energy(apparatus, everything, v, w, still)
+        for v, w in (
+            (phase.start_velocities, phase.start_angular_velocities),
+            (phase.end_velocities, phase.end_angular_velocities),
+        )
+    )
+
+
+def choices(apparatus: Apparatus, rng: random.Random, limit: int = 7) -> list[tuple[str, ...]]:
+    """Every system of a small apparatus; of a large one all with one or two members and more.
+
+    Works and energies belong to objects and pairs, so what balances for every one and two members
+    balances for all; the larger ones check that they are put together rightly.
+    """
+    names = objects(apparatus)
+    sizes = range(1, len(names) + 1) if len(names) <= limit else (1, 2)
+    found = [chosen for size in sizes for chosen in combinations(names, size)]
+    if len(names) > limit:
+        found += [tuple(rng.sample(names, rng.randint(3, len(names)))) for _ in range(12)]
+    return [*found, tuple(names)]
+
+
+def unbalanced(
+    apparatus: Apparatus,
+    solution: Solution,
+    *,
+    accountant: Accountant = account,
+    seed: int = 0,
+) -> list[str]:
+    """Systems whose external work isn't their change of energy, or not the one found here."""
+    complaints = []
+    for phase in solution.phases:
+        if phase.duration is None and solution.moves:
+            continue  # has no end, so no works
+        give = GIVE * size_of(apparatus, phase)
+        for chosen in choices(apparatus, random.Random(seed)):
+            given = accountant(apparatus, phase, chosen)
+            wanted = energy_change(apparatus, phase, frozenset(chosen))
+            if given.external_work is None:
+                if not phase.bounds:
+                    complaints.append(f"{phase.name} {chosen}: no work")
+                continue
+            misses = (given.external_work - wanted, (given.energy_change or 0.0) - wanted)
+            if max(map(abs, misses)) > give:
+                complaints.append(f"{phase.name} {chosen}: {misses}")
+    return complaints
+
+
+def unbalanced_run(apparatus: Apparatus, solution: Solution, seed: int = 0) -> list[str]:
+    """The same over the whole run."""
+    if any(phase.duration is None for phase in solution.phases) and solution.moves:
+        return []
+    give = GIVE * sum(size_of(apparatus, phase) for phase in solution.phases)
+    complaints = []
+    for chosen in choices(apparatus, random.Random(seed)):
+        given = account_of_run(apparatus, solution, chosen)
+        wanted = sum(
+            energy_change(apparatus, phase, frozenset(chosen)) for phase in solution.phases
+        )
+        if given.external_work is not None and abs(given.external_work - wanted) > give:
+            complaints.append(f"run {chosen}: {given.external_work} for {wanted}")
+    return complaints
+
+
+def wrong_works(apparatus: Apparatus, solution: Solution) -> list[str]:
+    """Works on bodies that aren't force times way, works on what is at rest, reasons missing."""
+    complaints = []
+    for phase in solution.phases:
+        give = GIVE * size_of(apparatus, phase)
+        for force in phase.forces:
+            if (force.work == 0) != (force.reason is not None):
+                complaints.append(f"{phase.name} {force.name}: {force.work} {force.reason}")
+            if force.on in apparatus.surfaces or force.on == EARTH:
+                if force.work != 0:
+                    complaints.append(f"{phase.name} {force.name}: at rest, {force.work}")
+                continue
+            way = phase.displacements.get(force.on)
+            known = way is not None and force.vector is not None and force.work is not None
+            if not known or force.interaction.value in ("rolling", "landing"):
+                continue
+            along = force_along(apparatus, force.on, force.vector)
+            on_pulley = force.interaction.value == "contact"
+            if not on_pulley and abs(along * way - force.work) > give:
+                complaints.append(f"{phase.name} {force.name}: {force.work} for {along * way}")
+    return complaints
+
+
+def force_along(apparatus: Apparatus, name: str, vector: tuple[float, float]) -> float:
+    body = apparatus.bodies.get(name)
+    if body is None or body.surface is None:
+        return -vector[1]
+    slope = apparatus.surfaces[body.surface].slope
+    return vector[0] * math.cos(slope) + vector[1] * math.sin(slope)
+
+
+def off_newton(apparatus: Apparatus, solution: Solution) -> list[str]:
+    """Objects, axles and systems that miss the second law."""
+    return [
+        f"{phase.name} {residual}"
+        for phase in solution.phases
+        for residual in newton_residuals(apparatus, phase)
+        if residual.relative > GIVE
+    ]
+
+
+def off_second_law(apparatus: Apparatus, solution: Solution) -> list[str]:
+    """The same for single objects, worked out here from the forces alone."""
+    complaints = []
+    for phase in solution.phases:
+        if not phase.accelerations or phase.bounds:
+            continue
+        movers = (*apparatus.bodies, *apparatus.pulleys, *apparatus.strings)
+        for name in movers:
+            acting = [f.vector for f in phase.forces if f.on == name and f.vector is not None]
+            size = sum(math.hypot(*vector) for vector in acting)
+            wanted = mass_times_acceleration(apparatus, phase, name)
+            left = [sum(v[at] for v in acting) - wanted[at] for at in (0, 1)]
+            if math.hypot(*left) > GIVE * size:
+                complaints.append(f"{phase.name} {name}: {left}")
+    return complaints
+
+
+def mass_times_acceleration(apparatus: Apparatus, phase: Phase, name: str) -> tuple[float, float]:
+    if name not in phase.accelerations:
+        return (0.0, 0.0)
+    along = mass(apparatus, name) * phase.accelerations[name]
+    body = apparatus.bodies.get(name)
+    if body is None or body.surface is None:
+        return (0.0, -along)
+    slope = apparatus.surfaces[body.surface].slope
+    return (along * math.cos(slope), along * math.sin(slope))
+
+
+def every_complaint(apparatus: Apparatus, solution: Solution, seed: int = 0) -> list[str]:
+    return [
+        *unbalanced(apparatus, solution, seed=seed),
+        *unbalanced_run(apparatus, solution, seed),
+        *wrong_works(apparatus, solution),
+        *off_newton(apparatus, solution),
+        *off_second_law(apparatus, solution),
+    ]

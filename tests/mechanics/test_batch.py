@@ -1,0 +1,109 @@
+"""Many cases at once give what each case gives by itself."""
+
+import math
+import random
+from dataclasses import fields, is_dataclass, replace
+from typing import Any
+
+import numpy as np
+import pytest
+
+from fallwork.mechanics import Apparatus, solve, solve_driven
+from fallwork.mechanics.apparatus import Body, Pulley, Run, Surface
+from mechanics.kit import level_track, two_weights
+from mechanics.scenes import KINDS, random_scene
+
+CASES = 40
+
+
+def varied(thing: Any, rng: random.Random) -> Any:
+    """The apparatus with every number that isn't zero spread over CASES values."""
+    if isinstance(thing, dict):
+        return {name: varied(value, rng) for name, value in thing.items()}
+    if isinstance(thing, Body | Pulley | Surface | Run | Apparatus) and is_dataclass(thing):
+        return replace(
+            thing, **{f.name: varied(getattr(thing, f.name), rng) for f in fields(thing)}
+        )
+    if isinstance(thing, float) and thing:
+        return thing * np.array([rng.uniform(0.8, 1.25) for _ in range(CASES)])
+    return thing
+
+
+def with_static(apparatus: Apparatus) -> Apparatus:
+    """Static friction as a multiple of kinetic friction, so that it is never less."""
+    bodies = {
+        name: body
+        if body.static_friction is None
+        else replace(body, static_friction=1.4 * body.friction)
+        for name, body in apparatus.bodies.items()
+    }
+    return replace(apparatus, bodies=bodies)
+
+
+def case_of(thing: Any, case: int) -> Any:
+    if isinstance(thing, dict):
+        return {name: case_of(value, case) for name, value in thing.items()}
+    if isinstance(thing, Body | Pulley | Surface | Run | Apparatus) and is_dataclass(thing):
+        return replace(
+            thing, **{f.name: case_of(getattr(thing, f.name), case) for f in fields(thing)}
+        )
+    return float(thing[case]) if isinstance(thing, np.ndarray) else thing
+
+
+def at(value: Any, case: int) -> float:
+    return float(value[case]) if np.ndim(value) else float(value)
+
+
+@pytest.mark.parametrize("static", [False, True])
+@pytest.mark.parametrize("kind", KINDS)
+def test_a_batch_agrees_with_single_cases(kind: str, static: bool) -> None:
+    for seed in range(3):
+        scene = random_scene(kind, seed, static=static)
+        batch_of = with_static(varied(scene.apparatus, random.Random(seed)))
+        batch = solve_driven(batch_of)
+        for case in range(CASES):
+            assert_agrees(batch, case_of(batch_of, case), case)
+
+
+def assert_agrees(batch: Any, apparatus: Apparatus, case: int) -> None:
+    solution = solve(apparatus)
+    phase = solution.phases[0]
+    for name, acceleration in phase.accelerations.items():
+        wanted = at(batch.accelerations[name], case)
+        assert acceleration == pytest.approx(wanted, rel=1e-9, abs=1e-12)
+    for name, pulls in phase.segment_tensions.items():
+        for pull, wanted in zip(pulls, batch.segment_tensions[name], strict=True):
+            if pull is None:
+                assert math.isnan(at(wanted, case))
+            else:
+                assert pull == pytest.approx(at(wanted, case), rel=1e-9, abs=1e-11)
+    covered = phase.ends is not None and phase.ends.endswith(("lands", "the distance"))
+    if covered:
+        assert phase.duration == pytest.approx(at(batch.duration, case), rel=1e-9)
+        for name, speed in phase.end_velocities.items():
+            wanted = at(batch.end_velocities[name], case)
+            assert speed == pytest.approx(wanted, rel=1e-9, abs=1e-12)
+    elif phase.ends is None or "rest" in phase.ends or "turns" in phase.ends:
+        assert math.isnan(at(batch.duration, case))
+
+
+def test_cases_of_different_modes_stand_side_by_side() -> None:
+    """A cart that is pulled away by the heavy weights and held by friction for the light ones."""
+    weights = np.array([0.05, 0.11, 0.09, 0.20])
+    batch = solve_driven(level_track(0.5, weights, distance=0.8, friction=0.2))
+    assert batch.moves.tolist() == [False, True, False, True]
+    assert batch.accelerations["cart"][0] == 0.0
+    assert batch.segment_tensions["string"][0][2] == pytest.approx(0.09 * 9.80665)
+    assert np.isnan(batch.duration).tolist() == [True, False, True, False]
+
+
+def test_arrays_broadcast_together() -> None:
+    masses, weights = np.array([[0.4], [0.5]]), np.array([0.06, 0.08, 0.10])
+    batch = solve_driven(level_track(masses, weights, distance=0.6))
+    assert batch.accelerations["cart"] == pytest.approx(9.80665 * weights / (masses + weights))
+
+
+def test_a_single_case_gives_floats() -> None:
+    batch = solve_driven(two_weights(0.2, 0.3, distance=0.5))
+    assert batch.accelerations["right"] == pytest.approx(9.80665 / 5)
+    assert batch.duration == pytest.approx(math.sqrt(2 * 0.5 * 5 / 9.80665))
