@@ -19,8 +19,8 @@ from fallwork.measurement.energies import MeasuredAccount, Part, Pattern, patter
 from fallwork.measurement.model import Analysis, Array, Estimate, Measurand, Summary
 from fallwork.measurement.sensors import Values
 from fallwork.measurement.statistics import combined, coverage_factor
-from fallwork.measurement.view import View, view_of
-from fallwork.mechanics import Apparatus
+from fallwork.measurement.view import View, driven_phases, view_of
+from fallwork.mechanics import Apparatus, solve
 from fallwork.scenario.model import SystemChoice
 
 COMPARED = (Measurand.ACCELERATION, Measurand.MEAN_TENSION, Measurand.FINAL_SPEED)
@@ -177,7 +177,7 @@ WORK, CHANGE, PARTS = 0, 1, 2  # places in the derived quantities; parts from th
 def _system(
     choice: SystemChoice, analysis: Analysis, case: Case, view: View
 ) -> SystemComparison | MissingSystem:
-    pattern = pattern_of(case.apparatus(), view, choice.members)
+    pattern = _pattern(case.apparatus(), view, choice.members)
     if pattern is None:
         return MissingSystem(id=choice.id, lacks=())
     derived = derive(_builder(pattern, choice.members, view), pattern.needs, case, analysis)
@@ -193,11 +193,15 @@ def _system(
     )
 
 
+def _pattern(apparatus: Apparatus, view: View, members: Sequence[str]) -> Pattern | None:
+    return pattern_of(apparatus, driven_phases(solve(apparatus)), view, members)
+
+
 def _builder(pattern: Pattern, members: Sequence[str], view: View) -> Builder:
     """Work, change of energy and the parts of ``pattern`` for another apparatus."""
 
     def build(apparatus: Apparatus) -> Recipe | None:
-        other = pattern_of(apparatus, view, members)
+        other = _pattern(apparatus, view, members)
         return None if other is None else partial(_sides, pattern, other)
 
     return build

@@ -11,11 +11,11 @@ from dataclasses import dataclass
 from enum import Enum
 
 from fallwork.measurement.model import Measurand
-from fallwork.measurement.view import View, driven_phases, pull
-from fallwork.mechanics import Apparatus, Force, Interaction, Phase, account, solve
+from fallwork.measurement.view import View, pull
+from fallwork.mechanics import Apparatus, Force, Interaction, Phase, account
 
 
-class Basis(Enum):
+class Origin(Enum):
     """What a part of a measured account rests on."""
 
     FORCE_SENSOR = "force sensor"
@@ -44,7 +44,7 @@ class Part:
 
     name: str  # of a force as in the answer key, or of a kind of energy
     value: float
-    basis: Basis
+    origin: Origin
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -93,7 +93,7 @@ class Pattern:
     def with_parts(self, sizes: Iterable[float]) -> MeasuredAccount:
         """The account with the size of every part given, J."""
         parts = [
-            Part(name=part.name, value=float(size), basis=part.basis)
+            Part(name=part.name, value=float(size), origin=part.origin)
             for (part, _), size in zip(self.parts, sizes, strict=True)
         ]
         return MeasuredAccount(works=tuple(parts[: self.works]), changes=tuple(parts[self.works :]))
@@ -105,11 +105,12 @@ class Pattern:
         return measured / self.references[scaling]
 
 
-def pattern_of(apparatus: Apparatus, view: View, members: Sequence[str]) -> Pattern | None:
+def pattern_of(
+    apparatus: Apparatus, phases: Sequence[Phase], view: View, members: Sequence[str]
+) -> Pattern | None:
     """The account of a system in the driven part; None where measured values can't be put into
     it: nothing moves, the driven part has more than one stretch, or something is undetermined.
     """
-    phases = driven_phases(solve(apparatus))
     references = _references(phases, view)
     if references is None:
         return None
@@ -157,14 +158,14 @@ MODELLED = (
 def _work(force: Force, view: View, phase: Phase) -> tuple[Part, Scaling] | None:
     if force.work is None:
         return None
-    basis, scaling = Basis.GIVENS, Scaling.DISTANCE
+    origin, scaling = Origin.GIVENS, Scaling.DISTANCE
     if force.interaction is Interaction.TENSION:
         measured = _is_measured(force, view, phase)
-        basis = Basis.FORCE_SENSOR if measured else Basis.MODEL
+        origin = Origin.FORCE_SENSOR if measured else Origin.MODEL
         scaling = Scaling.WORK if measured else Scaling.DISTANCE
     elif force.interaction in MODELLED:
-        basis = Basis.MODEL
-    return Part(name=force.name, value=force.work, basis=basis), scaling
+        origin = Origin.MODEL
+    return Part(name=force.name, value=force.work, origin=origin), scaling
 
 
 def _is_measured(force: Force, view: View, phase: Phase) -> bool:
@@ -180,5 +181,5 @@ def _change(kind: str, value: float | None) -> tuple[Part, Scaling] | None:
     if value is None:
         return None
     scaling = Scaling.SPEED if kind in ("kinetic", "rotational") else Scaling.DISTANCE
-    basis = Basis.MODEL if kind == "thermal" else Basis.GIVENS
-    return Part(name=kind, value=value, basis=basis), scaling
+    origin = Origin.MODEL if kind == "thermal" else Origin.GIVENS
+    return Part(name=kind, value=value, origin=origin), scaling

@@ -61,7 +61,7 @@ def motion_of(apparatus: Apparatus, view: View, bounce: float) -> Motion:
     """
     solution = solve(apparatus)
     way = direction(driven_phases(solution), view)
-    held = _held_pull(apparatus, view)
+    held = held_pull(apparatus, view)
     stretches: list[Stretch] = []
     time = position = 0.0
     for phase in solution.phases:
@@ -123,7 +123,7 @@ def _rests(phase: Phase) -> bool:
     return phase.duration is None or not any(phase.end_velocities.values())
 
 
-def _held_pull(apparatus: Apparatus, view: View) -> float:
+def held_pull(apparatus: Apparatus, view: View) -> float:
     """The pull while a hand holds the object: a cart by any force, a weight not at all."""
     if view.string is None or view.pulled is None:
         return 0.0

@@ -1,0 +1,271 @@
+"""Where energy went in the measured runs: at the pulled object, and in everything together.
+
+Takes trials and the scenario; gives, with all that makes them uncertain, the energy that is missing
+if nothing resisted, what is missing beside the scenario's own friction, and other readings that see
+the same resistances. What they tell apart is left to ``separation``.
+"""
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from enum import Enum
+
+import numpy as np
+
+from fallwork.measurement.derived import Builder, Case, Derived, Recipe, derive
+from fallwork.measurement.energies import Origin, Pattern, pattern_of
+from fallwork.measurement.model import Analysis, Array, Estimate, Measurand
+from fallwork.measurement.motion import held_pull
+from fallwork.measurement.sensors import Values
+from fallwork.measurement.view import View, direction, driven_phases, view_of
+from fallwork.mechanics import EARTH, Apparatus, Interaction, Phase, solve
+
+
+class Clue(Enum):
+    """A number derived from the trials, if they have what it needs."""
+
+    PULLED = "energy missing at the pulled object"  # J, were there no resistance
+    ALL = "energy missing in everything together"  # J
+    PULLED_BESIDE = "energy missing at the pulled object beside the model's friction"  # J
+    ALL_BESIDE = "energy missing in everything beside the model's friction"  # J
+    PULLED_FORCE = "missing at the pulled object per distance"  # N
+    ALL_FORCE = "missing in everything per distance"  # N
+    COASTING_FORCE = "resistance while coasting"  # N
+    HELD_OFFSET = "force while held, less the weight that hangs there"  # N
+    SLACK_OFFSET = "force with a slack string"  # N
+    ACCELERATION = "acceleration from final speed and distance"  # m/s²
+    SLOPE_DIFFERENCE = "acceleration from the slope less that from speed and distance"  # m/s²
+    TIME_DIFFERENCE = "acceleration from time and distance less that from speed and distance"
+
+
+@dataclass(frozen=True, kw_only=True)
+class Frame:
+    """What the solver says about one apparatus, ready for measured values."""
+
+    bare_pulled: Pattern | None  # without any resistance
+    bare_all: Pattern
+    real_pulled: Pattern | None
+    real_all: Pattern
+    inertia: float  # kg, of the pulled object with its rolling wheels
+    bare_coasting: float  # m/s², of the pulled object alone without resistance
+    held: float  # N, pull while held
+    start_speed: float  # m/s
+    normal_force: float | None  # N, of the surface on the watched object; None if it hangs
+
+
+@dataclass(frozen=True, kw_only=True)
+class Losses:
+    """Every clue that the trials give, with their correlations."""
+
+    derived: Derived
+    places: Mapping[Clue, int]
+    frame: Frame  # for the givens as they are
+
+    def estimate(self, weights: Mapping[Clue, float]) -> Estimate:
+        """A sum of quantities with factors; raises KeyError for one that is missing."""
+        row = np.zeros(len(self.derived.values))
+        for clue, factor in weights.items():
+            row[self.places[clue]] = factor
+        return self.derived.estimate(row)
+
+    def __contains__(self, clue: Clue) -> bool:
+        return clue in self.places
+
+
+NEEDS: Mapping[Clue, tuple[Measurand, ...]] = {
+    Clue.PULLED: (Measurand.WORK_OF_TENSION, Measurand.DISTANCE, Measurand.FINAL_SPEED),
+    Clue.ALL: (Measurand.DISTANCE, Measurand.FINAL_SPEED),
+    Clue.PULLED_BESIDE: (Measurand.WORK_OF_TENSION, Measurand.DISTANCE, Measurand.FINAL_SPEED),
+    Clue.ALL_BESIDE: (Measurand.DISTANCE, Measurand.FINAL_SPEED),
+    Clue.PULLED_FORCE: (Measurand.WORK_OF_TENSION, Measurand.DISTANCE, Measurand.FINAL_SPEED),
+    Clue.ALL_FORCE: (Measurand.DISTANCE, Measurand.FINAL_SPEED),
+    Clue.COASTING_FORCE: (Measurand.COASTING_ACCELERATION,),
+    Clue.HELD_OFFSET: (Measurand.FORCE_HELD,),
+    Clue.SLACK_OFFSET: (Measurand.FORCE_SLACK,),
+    Clue.ACCELERATION: (Measurand.DISTANCE, Measurand.FINAL_SPEED),
+    Clue.SLOPE_DIFFERENCE: (
+        Measurand.DISTANCE,
+        Measurand.FINAL_SPEED,
+        Measurand.ACCELERATION,
+    ),
+    Clue.TIME_DIFFERENCE: (Measurand.DISTANCE, Measurand.FINAL_SPEED, Measurand.TRAVEL_TIME),
+}
+OF_PULLED = (
+    Clue.PULLED,
+    Clue.PULLED_BESIDE,
+    Clue.PULLED_FORCE,
+    Clue.COASTING_FORCE,
+)
+
+
+def losses_of(analysis: Analysis, case: Case) -> Losses | None:
+    """The losses; None where the run or the trials don't allow any, e.g. nothing moves, the driven
+    part has several stretches, or neither distance nor final speed was measured.
+
+    The zero of the force sensor counts as unknown here, so its type B term is left out.
+    """
+    view = view_of(case.scenario)
+    frame = frame_of(case.apparatus(), view)
+    if frame is None:
+        return None
+    wanted = [each for each in Clue if _possible(each, frame) and _measured(each, analysis)]
+    needs = tuple(dict.fromkeys(need for each in wanted for need in NEEDS[each]))
+    if Clue.ALL not in wanted:
+        return None
+    sensors = replace(case.sensors, force_zero=0.0, force_step=0.0)
+    derived = derive(_builder(wanted, view), needs, replace(case, sensors=sensors), analysis)
+    if derived is None:
+        return None
+    return Losses(
+        derived=derived,
+        places={clue: at for at, clue in enumerate(wanted)},
+        frame=frame,
+    )
+
+
+def _possible(clue: Clue, frame: Frame) -> bool:
+    if clue is Clue.TIME_DIFFERENCE and frame.start_speed != 0:
+        return False
+    return frame.bare_pulled is not None or clue not in OF_PULLED
+
+
+def _measured(clue: Clue, analysis: Analysis) -> bool:
+    """Whether more than half of the trials have what a clue needs, or the summary has."""
+    needs = NEEDS[clue]
+    having = [t for t in analysis.counted if all(need in t.estimates for need in needs)]
+    if analysis.counted:
+        return 2 * len(having) > len(analysis.counted)
+    return all(need in analysis.summary for need in needs)
+
+
+def _builder(wanted: Sequence[Clue], view: View) -> Builder:
+    def build(apparatus: Apparatus) -> Recipe | None:
+        frame = frame_of(apparatus, view)
+        if frame is None:
+            return None
+
+        def recipe(values: Values) -> Array:
+            return np.array([FORMULAS[clue](frame, values) for clue in wanted])
+
+        return recipe
+
+    return build
+
+
+# ---- formulas
+
+
+def _missing(pattern: Pattern | None, values: Values) -> float:
+    assert pattern is not None  # asked for only where there is one
+    return pattern.with_values(values).difference
+
+
+def _per_distance(pattern: Pattern | None, values: Values) -> float:
+    return _missing(pattern, values) / values[Measurand.DISTANCE]
+
+
+def _from_speed(frame: Frame, values: Values) -> float:
+    gained = values[Measurand.FINAL_SPEED] ** 2 - frame.start_speed**2
+    return gained / (2 * values[Measurand.DISTANCE])
+
+
+def _from_time(values: Values) -> float:
+    return 2 * values[Measurand.DISTANCE] / values[Measurand.TRAVEL_TIME] ** 2
+
+
+FORMULAS: Mapping[Clue, Callable[[Frame, Values], float]] = {
+    Clue.PULLED: lambda frame, values: _missing(frame.bare_pulled, values),
+    Clue.ALL: lambda frame, values: _missing(frame.bare_all, values),
+    Clue.PULLED_BESIDE: lambda frame, values: _missing(frame.real_pulled, values),
+    Clue.ALL_BESIDE: lambda frame, values: _missing(frame.real_all, values),
+    Clue.PULLED_FORCE: lambda frame, values: _per_distance(frame.bare_pulled, values),
+    Clue.ALL_FORCE: lambda frame, values: _per_distance(frame.bare_all, values),
+    Clue.COASTING_FORCE: lambda frame, values: (
+        frame.inertia * (frame.bare_coasting - values[Measurand.COASTING_ACCELERATION])
+    ),
+    Clue.HELD_OFFSET: lambda frame, values: values[Measurand.FORCE_HELD] - frame.held,
+    Clue.SLACK_OFFSET: lambda frame, values: values[Measurand.FORCE_SLACK],
+    Clue.ACCELERATION: _from_speed,
+    Clue.SLOPE_DIFFERENCE: lambda frame, values: (
+        values[Measurand.ACCELERATION] - _from_speed(frame, values)
+    ),
+    Clue.TIME_DIFFERENCE: lambda frame, values: _from_time(values) - _from_speed(frame, values),
+}
+
+
+# ---- what the solver says
+
+
+def frame_of(apparatus: Apparatus, view: View) -> Frame | None:
+    """Everything that the formulas need; None where the driven part isn't one plain stretch."""
+    bare = without_resistance(apparatus)
+    bare_run, real_run = driven_phases(solve(bare)), driven_phases(solve(apparatus))
+    if direction(bare_run, view) != direction(real_run, view):
+        return None
+    everything = tuple(sorted([*bare.bodies, *bare.pulleys, *bare.strings, EARTH]))
+    bare_all = pattern_of(bare, bare_run, view, everything)
+    real_all = pattern_of(apparatus, real_run, view, everything)
+    if bare_all is None or real_all is None:
+        return None
+    bare_pulled = _of_pulled(bare, bare_run, view)
+    real_pulled = _of_pulled(apparatus, real_run, view)
+    both = bare_pulled is not None and real_pulled is not None
+    inertia, coasting = _alone(bare, direction(bare_run, view), view)
+    return Frame(
+        bare_pulled=bare_pulled if both else None,
+        bare_all=bare_all,
+        real_pulled=real_pulled if both else None,
+        real_all=real_all,
+        inertia=inertia,
+        bare_coasting=coasting,
+        held=held_pull(apparatus, view),
+        start_speed=bare_all.start_speed,
+        normal_force=_normal_force(real_run[0], view),
+    )
+
+
+def without_resistance(apparatus: Apparatus) -> Apparatus:
+    """The same without friction and bearing torques; inertia of wheels and pulleys stays."""
+    return replace(
+        apparatus,
+        bodies={
+            name: replace(body, friction=0.0, static_friction=None)
+            for name, body in apparatus.bodies.items()
+        },
+        pulleys={
+            name: replace(pulley, bearing_torque=0.0) for name, pulley in apparatus.pulleys.items()
+        },
+    )
+
+
+def _of_pulled(apparatus: Apparatus, phases: Sequence[Phase], view: View) -> Pattern | None:
+    """The account of the pulled object, if every pull on it is measured."""
+    if view.pulled is None or view.pulled != view.moving:
+        return None
+    pattern = pattern_of(apparatus, phases, view, (view.pulled,))
+    if pattern is None:
+        return None
+    word = Interaction.TENSION.value
+    guessed = [
+        part
+        for part, _ in pattern.parts
+        if part.name.startswith(word) and part.origin is not Origin.FORCE_SENSOR
+    ]
+    return None if guessed else pattern
+
+
+def _alone(bare: Apparatus, way: int, view: View) -> tuple[float, float]:
+    """Inertia in kg and acceleration in m/s², the way it goes, of the object without a string."""
+    body = bare.bodies.get(view.moving)
+    if body is None or body.surface is None:
+        return 0.0, 0.0
+    run = replace(bare.run, object=body.name, speed=float(way), distance=None, until=1.0)
+    alone = replace(bare, bodies={body.name: body}, pulleys={}, strings={}, anchors=(), run=run)
+    acceleration = way * solve(alone).phases[0].accelerations[body.name]
+    return float(body.mass + body.wheel_mass / 2), acceleration
+
+
+def _normal_force(phase: Phase, view: View) -> float | None:
+    for force in phase.forces:
+        if force.interaction is Interaction.NORMAL and force.on == view.moving:
+            return force.size
+    return None

@@ -1,0 +1,153 @@
+"""What the measurements can tell apart and what they can't.
+
+Takes the clues that the trials give. Three unknowns may hide in the runs, each a force along the
+path of the watched object, and every clue is a sum of some of them. Gives each unknown that the
+clues settle, with its uncertainty (weighted least squares where there are more clues than needed),
+and for the others the sums that are known and the clues that would settle them.
+"""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from enum import Enum
+
+import numpy as np
+
+from fallwork.measurement.losses import Clue, Losses
+from fallwork.measurement.model import Array, Estimate
+from fallwork.measurement.sensors import Sensors
+from fallwork.measurement.statistics import combined, coverage_factor
+
+ZERO = 1e-9  # numbers below this count as zero; the entries of SEES are 0 and 1
+
+
+class Unknown(Enum):
+    """A force in N that the runs may hide."""
+
+    AT_PULLED = "resistance at the pulled object"  # its friction, and what of gravity isn't given
+    ELSEWHERE = "resistance elsewhere"  # pulley, string, air on the weight
+    FORCE_ZERO = "zero offset of the force sensor"
+
+
+SEES: Mapping[Clue, tuple[Unknown, ...]] = {
+    Clue.PULLED_FORCE: (Unknown.AT_PULLED, Unknown.FORCE_ZERO),
+    Clue.ALL_FORCE: (Unknown.AT_PULLED, Unknown.ELSEWHERE),
+    Clue.COASTING_FORCE: (Unknown.AT_PULLED,),
+    Clue.HELD_OFFSET: (Unknown.FORCE_ZERO,),
+    Clue.SLACK_OFFSET: (Unknown.FORCE_ZERO,),
+}
+
+
+@dataclass(frozen=True, kw_only=True)
+class KnownSum:
+    """A sum of unknowns that a clue tells."""
+
+    clue: Clue
+    of: tuple[Unknown, ...]
+    value: Estimate  # N
+
+
+@dataclass(frozen=True, kw_only=True)
+class Separation:
+    """What is settled and what isn't."""
+
+    settled: Mapping[Unknown, Estimate]  # N
+    entangled: tuple[Unknown, ...]  # in the runs, but only known as parts of sums
+    unseen: tuple[Unknown, ...]  # in no clue at all
+    sums: tuple[KnownSum, ...]  # every clue, as it stands
+    would_settle: Mapping[Unknown, tuple[Clue, ...]]  # any one of these; empty: none alone does
+    consistent: bool  # clues that see the same agree, by the one verdict rule
+    weights: Mapping[Unknown, Mapping[Clue, float]]  # settled = Σ weight × clue (+ 0 × zeroing)
+
+
+def separate(losses: Losses, sensors: Sensors) -> Separation:
+    """The separation; a known ``sensors.force_zero`` says that the zero is 0 ± that."""
+    clues = tuple(clue for clue in SEES if clue in losses)
+    values = [losses.estimate({clue: 1.0}) for clue in clues]
+    zeroed = sensors.force_zero > 0
+    matrix, inverse = _solved(clues, values, sensors)
+    settled = {}
+    weights = {}
+    for at, unknown in enumerate(Unknown):
+        if _determined(matrix, at):
+            row = {clue: float(inverse[at, i]) for i, clue in enumerate(clues)}
+            prior = abs(float(inverse[at, -1])) * sensors.force_zero if zeroed else 0.0
+            weights[unknown] = row
+            settled[unknown] = _widened(losses.estimate(row), prior)
+    seen = np.any(matrix != 0, axis=0)
+    return Separation(
+        settled=settled,
+        entangled=tuple(
+            unknown for at, unknown in enumerate(Unknown) if seen[at] and unknown not in settled
+        ),
+        unseen=tuple(unknown for at, unknown in enumerate(Unknown) if not seen[at]),
+        sums=tuple(
+            KnownSum(clue=clue, of=SEES[clue], value=value)
+            for clue, value in zip(clues, values, strict=True)
+        ),
+        would_settle=_would_settle(matrix, clues),
+        consistent=_consistent(losses, clues, matrix, inverse, sensors),
+        weights=weights,
+    )
+
+
+def _row(unknowns: Sequence[Unknown]) -> list[float]:
+    return [1.0 if unknown in unknowns else 0.0 for unknown in Unknown]
+
+
+def _solved(
+    clues: Sequence[Clue], values: Sequence[Estimate], sensors: Sensors
+) -> tuple[Array, Array]:
+    """The matrix of the clues (the zeroing last, if known) and its weighted inverse."""
+    rows = [_row(SEES[clue]) for clue in clues]
+    u = [value.u for value in values]
+    if sensors.force_zero > 0:
+        rows.append(_row([Unknown.FORCE_ZERO]))
+        u.append(sensors.force_zero)
+    matrix = np.array(rows)
+    least = max(u) * 1e-6 or 1.0  # a clue that seems certain is only very good
+    weight = 1 / np.maximum(np.array(u), least)
+    return matrix, np.linalg.pinv(matrix * weight[:, None], rcond=1e-9) * weight
+
+
+def _determined(matrix: Array, at: int) -> bool:
+    """Whether the rows fix an unknown: no vector that they don't see has a part of it."""
+    _, sizes, vectors = np.linalg.svd(matrix)
+    rank = int(np.sum(sizes > ZERO))
+    return bool(np.all(np.abs(vectors[rank:, at]) < ZERO))
+
+
+def _widened(estimate: Estimate, more: float) -> Estimate:
+    u, dof = combined([(estimate.u, estimate.dof), (more, np.inf)])
+    return Estimate(value=estimate.value, u=u, dof=dof)
+
+
+def _would_settle(matrix: Array, clues: Sequence[Clue]) -> dict[Unknown, tuple[Clue, ...]]:
+    """For each unknown that isn't settled, the missing clues each of which would settle it."""
+    missing = [clue for clue in SEES if clue not in clues]
+    return {
+        unknown: tuple(
+            clue for clue in missing if _determined(np.vstack([matrix, _row(SEES[clue])]), at)
+        )
+        for at, unknown in enumerate(Unknown)
+        if not _determined(matrix, at)
+    }
+
+
+def _consistent(
+    losses: Losses, clues: Sequence[Clue], matrix: Array, inverse: Array, sensors: Sensors
+) -> bool:
+    """Every clue against what all clues together say of it: |difference| ≤ k × u."""
+    hat = matrix @ inverse
+    for at in range(len(matrix)):
+        row = (np.eye(len(matrix)) - hat)[at]
+        prior = abs(float(row[-1])) * sensors.force_zero if len(matrix) > len(clues) else 0.0
+        rest = losses.estimate({clue: float(row[i]) for i, clue in enumerate(clues)})
+        rest = _widened(rest, prior)
+        noise = ZERO * max(abs(known.value) for known in _values(losses, clues))
+        if abs(rest.value) > coverage_factor(rest.dof) * rest.u + noise:
+            return False
+    return True
+
+
+def _values(losses: Losses, clues: Sequence[Clue]) -> list[Estimate]:
+    return [losses.estimate({clue: 1.0}) for clue in clues]
