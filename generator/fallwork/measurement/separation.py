@@ -56,7 +56,17 @@ class Separation:
     sums: tuple[KnownSum, ...]  # every clue, as it stands
     would_settle: Mapping[Unknown, tuple[Clue, ...]]  # any one of these; empty: none alone does
     consistent: bool  # clues that see the same agree, by the one verdict rule
-    weights: Mapping[Unknown, Mapping[Clue, float]]  # settled = Σ weight × clue (+ 0 × zeroing)
+    weights: Mapping[Unknown, Mapping[Clue, float]]  # a settled one is Σ weight × clue
+    priors: Mapping[Unknown, float]  # N, what the zeroing adds to its uncertainty
+
+    def with_unknown(
+        self, losses: Losses, weights: Mapping[Clue, float], unknown: Unknown, factor: float
+    ) -> Estimate:
+        """Σ weight × clue + factor × unknown; without the unknown if it isn't settled."""
+        total = dict(weights)
+        for clue, weight in self.weights.get(unknown, {}).items():
+            total[clue] = total.get(clue, 0.0) + factor * weight
+        return _widened(losses.estimate(total), factor * self.priors.get(unknown, 0.0))
 
 
 def separate(losses: Losses, sensors: Sensors) -> Separation:
@@ -66,13 +76,13 @@ def separate(losses: Losses, sensors: Sensors) -> Separation:
     zeroed = sensors.force_zero > 0
     matrix, inverse = _solved(clues, values, sensors)
     settled = {}
-    weights = {}
+    weights, priors = {}, {}
     for at, unknown in enumerate(Unknown):
         if _determined(matrix, at):
             row = {clue: float(inverse[at, i]) for i, clue in enumerate(clues)}
-            prior = abs(float(inverse[at, -1])) * sensors.force_zero if zeroed else 0.0
             weights[unknown] = row
-            settled[unknown] = _widened(losses.estimate(row), prior)
+            priors[unknown] = float(inverse[at, -1]) * sensors.force_zero if zeroed else 0.0
+            settled[unknown] = _widened(losses.estimate(row), priors[unknown])
     seen = np.any(matrix != 0, axis=0)
     return Separation(
         settled=settled,
@@ -87,6 +97,7 @@ def separate(losses: Losses, sensors: Sensors) -> Separation:
         would_settle=_would_settle(matrix, clues),
         consistent=_consistent(losses, clues, matrix, inverse, sensors),
         weights=weights,
+        priors=priors,
     )
 
 
@@ -117,7 +128,7 @@ def _determined(matrix: Array, at: int) -> bool:
 
 
 def _widened(estimate: Estimate, more: float) -> Estimate:
-    u, dof = combined([(estimate.u, estimate.dof), (more, np.inf)])
+    u, dof = combined([(estimate.u, estimate.dof), (abs(more), np.inf)])
     return Estimate(value=estimate.value, u=u, dof=dof)
 
 

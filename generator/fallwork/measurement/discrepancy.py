@@ -1,0 +1,289 @@
+"""The account of the discrepancy: what the gap between measurement and model says.
+
+Takes the trials, the prediction and the scenario; gives what is missing where, estimates of the
+resistances with what can't be told apart, impossible values with what to check, and each neglected
+influence with its size and the evidence for and against it. Keys and numbers only: the sentences
+are left to others.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from enum import Enum
+
+from fallwork.measurement.comparison import Comparison, Verdict, compare
+from fallwork.measurement.derived import Case
+from fallwork.measurement.influences import Place, influences_of
+from fallwork.measurement.losses import Clue, Losses, losses_of
+from fallwork.measurement.model import Analysis, Estimate, Measurand
+from fallwork.measurement.separation import Separation, Unknown, separate
+from fallwork.measurement.statistics import coverage_factor
+from fallwork.measurement.suspects import Scene, Suspect, is_real, leading, weighed
+from fallwork.measurement.view import view_of
+
+
+class Impossible(Enum):
+    """Values that no resistance can give."""
+
+    TENSION_TOO_SMALL = "tension too small"  # below what the pulled object's energy needs
+    TENSION_TOO_LARGE = "tension too large"  # above what the other end can give
+    ENERGY_GAINED = "energy gained"
+    NEGATIVE_FRICTION = "negative friction"  # the object resists less than nothing
+    SPEEDS_UP_COASTING = "speeds up while coasting"
+
+
+class Check(Enum):
+    """What to look at."""
+
+    FORCE_ZERO = "zero of the force sensor"
+    FORCE_SIGN = "sign and unit of the force"
+    FORCE_SCALE = "calibration of the force sensor"
+    WEIGHT_MASS = "mass of what hangs, hook included"
+    CART_MASS = "mass of the cart, with everything that rides on it"
+    TILT = "level of the track"
+    WINDOW = "start and end of the run"
+    POSITION_SCALE = "scale of the position sensor"
+    PUSH = "push at the release"
+    DISTANCE = "distance"
+
+
+CHECKS: Mapping[Impossible, tuple[Check, ...]] = {
+    Impossible.TENSION_TOO_SMALL: (
+        *(Check.FORCE_ZERO, Check.CART_MASS, Check.TILT),
+        *(Check.FORCE_SCALE, Check.WINDOW, Check.POSITION_SCALE),
+    ),
+    Impossible.TENSION_TOO_LARGE: (
+        *(Check.FORCE_ZERO, Check.WINDOW, Check.WEIGHT_MASS),
+        *(Check.FORCE_SCALE, Check.DISTANCE),
+    ),
+    Impossible.ENERGY_GAINED: (
+        *(Check.PUSH, Check.TILT, Check.CART_MASS),
+        *(Check.WEIGHT_MASS, Check.POSITION_SCALE, Check.DISTANCE),
+    ),
+    Impossible.NEGATIVE_FRICTION: (Check.TILT, Check.FORCE_ZERO, Check.CART_MASS, Check.WINDOW),
+    Impossible.SPEEDS_UP_COASTING: (Check.TILT, Check.WINDOW),
+}
+
+
+@dataclass(frozen=True, kw_only=True)
+class ImpossibleValue:
+    """An impossible value that the trials show."""
+
+    kind: Impossible
+    value: Estimate  # J, N or m/s²: negative where it is impossible
+    significant: bool  # below zero by more than k × u; otherwise the uncertainty may do it
+    checks: tuple[Check, ...]  # the likeliest first
+
+
+@dataclass(frozen=True, kw_only=True)
+class Balance:
+    """Energy that went, J, positive where it is missing."""
+
+    pulled: Estimate | None  # at the pulled object: work of the pull less gain of energy
+    everything: Estimate  # in everything together
+    elsewhere: Estimate | None  # the difference: the pulley's share, and the string's
+    pulled_beside: Estimate | None  # the same beside the friction in the scenario
+    everything_beside: Estimate
+    elsewhere_beside: Estimate | None
+
+
+@dataclass(frozen=True, kw_only=True)
+class Estimates:
+    """The resistances in the terms of the model; each holds if nothing else resists there."""
+
+    friction: Estimate | None  # effective coefficient at the pulled object, with the slope as given
+    pulley_mass: Estimate | None  # kg, I/r² at the rim if all resistance elsewhere is inertia
+    pulley_force: Estimate | None  # N, bearing torque/r if it is all in the bearing
+    force_zero: Estimate | None  # N
+    friction_at_most: Estimate | None  # if nothing else resists: from the whole alone
+
+
+@dataclass(frozen=True, kw_only=True)
+class Consistency:
+    """Ways to the same acceleration; if they differ, it wasn't constant or a value is off."""
+
+    slope_and_speed: Verdict | None  # fitted slope against final speed and distance
+    time_and_speed: Verdict | None
+
+
+@dataclass(frozen=True, kw_only=True)
+class Discrepancy:
+    """The whole account."""
+
+    gap: Comparison | None  # in acceleration; None if it wasn't measured
+    balance: Balance | None  # None where the run doesn't allow it
+    separation: Separation | None
+    estimates: Estimates
+    impossible: tuple[ImpossibleValue, ...]
+    consistency: Consistency
+    suspects: tuple[Suspect, ...]  # every influence, in the order of its kind
+    leading: tuple[Suspect, ...]  # with something for and nothing against, the best first
+
+
+def account_of_discrepancy(
+    analysis: Analysis, predicted: Mapping[str, Estimate], case: Case
+) -> Discrepancy:
+    """The account; ``predicted`` holds the predicted measurands (``Prediction.estimates``)."""
+    losses = losses_of(analysis, case)
+    separation = None if losses is None else separate(losses, case.sensors)
+    gap = _gap(analysis, predicted, Measurand.ACCELERATION)
+    suspects = _suspects(analysis, predicted, case, gap, losses, separation)
+    return Discrepancy(
+        gap=gap,
+        balance=None if losses is None else _balance(losses),
+        separation=separation,
+        estimates=_estimates(losses, separation),
+        impossible=_impossible(losses, separation),
+        consistency=_consistency(losses),
+        suspects=suspects,
+        leading=leading(suspects),
+    )
+
+
+def _gap(
+    analysis: Analysis, predicted: Mapping[str, Estimate], quantity: Measurand
+) -> Comparison | None:
+    if quantity not in analysis.summary or quantity not in predicted:
+        return None
+    summary = analysis.summary[quantity]
+    measured = Estimate(value=summary.mean, u=summary.u, dof=summary.dof)
+    return compare(measured, predicted[quantity])
+
+
+# ---- what is missing
+
+
+def _balance(losses: Losses) -> Balance:
+    def known(plus: Clue, minus: Clue | None = None) -> Estimate | None:
+        weights = {plus: 1.0} if minus is None else {plus: 1.0, minus: -1.0}
+        return losses.estimate(weights) if all(each in losses for each in weights) else None
+
+    return Balance(
+        pulled=known(Clue.PULLED),
+        everything=losses.estimate({Clue.ALL: 1.0}),
+        elsewhere=known(Clue.ALL, Clue.PULLED),
+        pulled_beside=known(Clue.PULLED_BESIDE),
+        everything_beside=losses.estimate({Clue.ALL_BESIDE: 1.0}),
+        elsewhere_beside=known(Clue.ALL_BESIDE, Clue.PULLED_BESIDE),
+    )
+
+
+def _estimates(losses: Losses | None, separation: Separation | None) -> Estimates:
+    if losses is None or separation is None:
+        return Estimates(
+            friction=None,
+            pulley_mass=None,
+            pulley_force=None,
+            force_zero=None,
+            friction_at_most=None,
+        )
+    settled, normal = separation.settled, losses.frame.normal_force
+    at_pulled, elsewhere = settled.get(Unknown.AT_PULLED), settled.get(Unknown.ELSEWHERE)
+    acceleration = losses.estimate({Clue.ACCELERATION: 1.0}).value
+    return Estimates(
+        friction=_over(at_pulled, normal),
+        pulley_mass=_over(elsewhere, acceleration),
+        pulley_force=elsewhere,
+        force_zero=settled.get(Unknown.FORCE_ZERO),
+        friction_at_most=_over(losses.estimate({Clue.ALL_FORCE: 1.0}), normal),
+    )
+
+
+def _over(estimate: Estimate | None, divisor: float | None) -> Estimate | None:
+    """A quotient whose divisor is known far better than the estimate."""
+    if estimate is None or not divisor:
+        return None
+    size = abs(divisor)
+    return Estimate(value=estimate.value / divisor, u=estimate.u / size, dof=estimate.dof)
+
+
+def _impossible(
+    losses: Losses | None, separation: Separation | None
+) -> tuple[ImpossibleValue, ...]:
+    """Every kind that the trials show, the significant ones first."""
+    if losses is None or separation is None:
+        return ()
+    found = [
+        ImpossibleValue(
+            kind=kind,
+            value=value,
+            significant=value.value < -_limit(value),
+            checks=CHECKS[kind],
+        )
+        for kind, value in _signed(losses, separation)
+        if value.value < 0
+    ]
+    return tuple(sorted(found, key=lambda each: not each.significant))
+
+
+def _signed(losses: Losses, separation: Separation) -> list[tuple[Impossible, Estimate]]:
+    """What can't be negative."""
+    sums: tuple[tuple[Impossible, dict[Clue, float]], ...] = (
+        (Impossible.TENSION_TOO_SMALL, {Clue.PULLED_FORCE: 1.0}),
+        (Impossible.TENSION_TOO_LARGE, {Clue.ALL_FORCE: 1.0, Clue.PULLED_FORCE: -1.0}),
+        (Impossible.ENERGY_GAINED, {Clue.ALL: 1.0}),
+        (Impossible.SPEEDS_UP_COASTING, {Clue.COASTING_FORCE: 1.0}),
+    )
+    found = [
+        (kind, losses.estimate(weights))
+        for kind, weights in sums
+        if all(clue in losses for clue in weights)
+    ]
+    if Unknown.AT_PULLED in separation.settled:
+        found.append((Impossible.NEGATIVE_FRICTION, separation.settled[Unknown.AT_PULLED]))
+    return found
+
+
+def _limit(estimate: Estimate) -> float:
+    """k × u, as in the verdict rule."""
+    return coverage_factor(estimate.dof) * estimate.u
+
+
+def _consistency(losses: Losses | None) -> Consistency:
+    def verdict(clue: Clue) -> Verdict | None:
+        if losses is None or clue not in losses:
+            return None
+        return Verdict.DIFFER if is_real(losses.estimate({clue: 1.0})) else Verdict.AGREE
+
+    return Consistency(
+        slope_and_speed=verdict(Clue.SLOPE_DIFFERENCE),
+        time_and_speed=verdict(Clue.TIME_DIFFERENCE),
+    )
+
+
+# ---- suspects
+
+
+def _suspects(
+    analysis: Analysis,
+    predicted: Mapping[str, Estimate],
+    case: Case,
+    gap: Comparison | None,
+    losses: Losses | None,
+    separation: Separation | None,
+) -> tuple[Suspect, ...]:
+    """Every influence; weighed only if there is a gap that asks for a reason."""
+    found = influences_of(case.apparatus(), view_of(case.scenario))
+    if gap is None or gap.verdict is Verdict.AGREE:
+        return tuple(Suspect(influence=each, needed=None, evidence=()) for each in found)
+    scene = Scene(
+        gap=gap,
+        coasting=_gap(analysis, predicted, Measurand.COASTING_ACCELERATION),
+        missing=_missing(analysis, losses, separation),
+        zero_known=separation is not None and Unknown.FORCE_ZERO in separation.settled,
+    )
+    return tuple(weighed(each, scene) for each in found)
+
+
+def _missing(
+    analysis: Analysis, losses: Losses | None, separation: Separation | None
+) -> dict[Place, Estimate]:
+    """What is missing where beside the model's friction, N; corrected for a known zero offset."""
+    if losses is None or separation is None or Clue.PULLED_BESIDE not in losses:
+        return {}
+    each = 1 / analysis.summary[Measurand.DISTANCE].mean
+    here = {Clue.PULLED_BESIDE: each}
+    there = {Clue.ALL_BESIDE: each, Clue.PULLED_BESIDE: -each}
+    return {
+        Place.PULLED: separation.with_unknown(losses, here, Unknown.FORCE_ZERO, -1.0),
+        Place.ELSEWHERE: separation.with_unknown(losses, there, Unknown.FORCE_ZERO, 1.0),
+    }

@@ -1,0 +1,150 @@
+"""What speaks for and against each neglected influence as the reason of a gap.
+
+Takes influences with their effects, the gaps in acceleration and coasting, and where energy is
+missing; gives the amount that each would need and the evidence, piece by piece.
+"""
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+from enum import Enum
+from math import hypot, inf
+
+from fallwork.measurement.comparison import Comparison
+from fallwork.measurement.influences import Influence, Place
+from fallwork.measurement.model import Estimate, Measurand
+from fallwork.measurement.statistics import coverage_factor
+
+NEAR = 2.0  # an influence may be so many times the amount that is easily overlooked
+FAR = 5.0  # beyond so many times it would have been noticed
+
+
+class EvidenceKind(Enum):
+    """Where evidence comes from."""
+
+    SIGN = "sign"  # of the gap in acceleration
+    SIZE = "size"  # of what would be needed
+    PLACE = "place"  # where energy is missing
+    COASTING = "coasting"  # what happens after landing
+
+
+class Speaks(Enum):
+    """For or against an influence."""
+
+    FOR = "for"
+    AGAINST = "against"
+    SILENT = "silent"
+
+
+@dataclass(frozen=True, kw_only=True)
+class Evidence:
+    """One piece of evidence about one influence."""
+
+    kind: EvidenceKind
+    speaks: Speaks
+    if_zero_is_right: bool = False  # holds only if the force sensor's zero is
+
+
+@dataclass(frozen=True, kw_only=True)
+class Suspect:
+    """A neglected influence with what speaks for it."""
+
+    influence: Influence
+    needed: float | None  # the amount that alone would close the gap; None: it can't, or no gap
+    evidence: tuple[Evidence, ...]
+
+    def count(self, speaks: Speaks) -> int:
+        """How many pieces of evidence speak so."""
+        return sum(each.speaks is speaks for each in self.evidence)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Scene:
+    """What an influence is weighed against."""
+
+    gap: Comparison
+    coasting: Comparison | None
+    missing: Mapping[Place, Estimate]  # N, beside the model's friction; empty if unknown
+    zero_known: bool  # of the force sensor
+
+
+def weighed(influence: Influence, scene: Scene) -> Suspect:
+    """An influence with what it would need and what speaks for and against it."""
+    effect = influence.effects.get(Measurand.ACCELERATION, 0.0)
+    ratio = scene.gap.difference.value / effect if effect else None
+    needed = None if ratio is None else ratio * influence.amount
+    pieces = [weigh(influence, ratio, scene) for weigh in WEIGHING]
+    possible = needed is not None and needed >= influence.least
+    return Suspect(
+        influence=influence,
+        needed=needed if possible else None,
+        evidence=tuple(each for each in pieces if each is not None),
+    )
+
+
+def _by_sign(influence: Influence, ratio: float | None, scene: Scene) -> Evidence | None:
+    """Against what would have to be less than there can be; silent for either sign."""
+    if ratio is None or ratio * influence.amount < influence.least:
+        return Evidence(kind=EvidenceKind.SIGN, speaks=Speaks.AGAINST)
+    either = influence.least == -inf
+    return Evidence(kind=EvidenceKind.SIGN, speaks=Speaks.SILENT if either else Speaks.FOR)
+
+
+def _by_size(influence: Influence, ratio: float | None, scene: Scene) -> Evidence | None:
+    """The amount needed against one that is easily overlooked."""
+    times = inf if ratio is None else abs(ratio)
+    speaks = Speaks.FOR if times <= NEAR else Speaks.AGAINST if times > FAR else Speaks.SILENT
+    return Evidence(kind=EvidenceKind.SIZE, speaks=speaks)
+
+
+def _by_place(influence: Influence, ratio: float | None, scene: Scene) -> Evidence | None:
+    """Where energy is missing, with the sign of the gap."""
+    if not scene.missing:
+        return None
+    here = scene.missing[influence.place]
+    (there,) = (value for place, value in scene.missing.items() if place is not influence.place)
+    slower = scene.gap.difference.value < 0
+    speaks = Speaks.SILENT
+    if is_real(here):
+        speaks = Speaks.FOR if (here.value > 0) is slower else Speaks.AGAINST
+    elif is_real(there):
+        speaks = Speaks.AGAINST
+    return Evidence(kind=EvidenceKind.PLACE, speaks=speaks, if_zero_is_right=not scene.zero_known)
+
+
+def _by_coasting(influence: Influence, ratio: float | None, scene: Scene) -> Evidence | None:
+    """What the needed amount would do after landing, against what is seen there."""
+    effect = influence.effects.get(Measurand.COASTING_ACCELERATION)
+    if scene.coasting is None or effect is None or ratio is None:
+        return None
+    off = scene.coasting.difference.value - ratio * effect
+    limit = hypot(
+        scene.coasting.limit, ratio * effect * scene.gap.limit / scene.gap.difference.value
+    )
+    telling = scene.coasting.limit < abs(
+        scene.gap.difference.value
+    )  # friction would have shown there
+    speaks = Speaks.SILENT
+    if abs(off) > limit:
+        speaks = Speaks.AGAINST
+    elif telling:
+        speaks = Speaks.FOR
+    return Evidence(kind=EvidenceKind.COASTING, speaks=speaks)
+
+
+WEIGHING: tuple[Callable[[Influence, float | None, Scene], Evidence | None], ...] = (
+    _by_sign,
+    _by_size,
+    _by_place,
+    _by_coasting,
+)
+
+
+def leading(suspects: Sequence[Suspect]) -> tuple[Suspect, ...]:
+    """Those with something for them and nothing against; equals in the order of their kinds."""
+    clean = [each for each in suspects if each.count(Speaks.FOR) and not each.count(Speaks.AGAINST)]
+    return tuple(sorted(clean, key=lambda each: -each.count(Speaks.FOR)))
+
+
+def is_real(estimate: Estimate) -> bool:
+    """Whether a value differs from zero, by the one verdict rule."""
+    return abs(estimate.value) > coverage_factor(estimate.dof) * estimate.u
