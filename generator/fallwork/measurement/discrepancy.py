@@ -15,6 +15,7 @@ from fallwork.measurement.derived import Case
 from fallwork.measurement.influences import Place, influences_of
 from fallwork.measurement.losses import Clue, Losses, losses_of
 from fallwork.measurement.model import Analysis, Estimate, Measurand
+from fallwork.measurement.sensors import Sensors
 from fallwork.measurement.separation import Separation, Unknown, separate
 from fallwork.measurement.statistics import coverage_factor
 from fallwork.measurement.suspects import Scene, Suspect, is_real, leading, weighed
@@ -90,7 +91,9 @@ class Balance:
 class Estimates:
     """The resistances in the terms of the model; each holds if nothing else resists there."""
 
+    no_hidden_inertia: bool  # assumed, as the clues allow it; otherwise told apart from friction
     friction: Estimate | None  # effective coefficient at the pulled object, with the slope as given
+    hidden_mass: Estimate | None  # kg, inertia at the pulled object that isn't in the givens
     pulley_mass: Estimate | None  # kg, I/r² at the rim if all resistance elsewhere is inertia
     pulley_force: Estimate | None  # N, bearing torque/r if it is all in the bearing
     force_zero: Estimate | None  # N
@@ -111,7 +114,7 @@ class Discrepancy:
 
     gap: Comparison | None  # in acceleration; None if it wasn't measured
     balance: Balance | None  # None where the run doesn't allow it
-    separation: Separation | None
+    separation: Separation | None  # of all unknowns
     estimates: Estimates
     impossible: tuple[ImpossibleValue, ...]
     consistency: Consistency
@@ -131,7 +134,7 @@ def account_of_discrepancy(
         gap=gap,
         balance=None if losses is None else _balance(losses),
         separation=separation,
-        estimates=_estimates(losses, separation),
+        estimates=_estimates(losses, case.sensors, separation),
         impossible=_impossible(losses, separation),
         consistency=_consistency(losses),
         suspects=suspects,
@@ -151,6 +154,12 @@ def _gap(
 
 # ---- what is missing
 
+PLAIN = (Unknown.FRICTION, Unknown.ELSEWHERE, Unknown.FORCE_ZERO)
+ESTIMATED = (
+    *("friction", "hidden_mass", "pulley_mass"),
+    *("pulley_force", "force_zero", "friction_at_most"),
+)
+
 
 def _balance(losses: Losses) -> Balance:
     def known(plus: Clue, minus: Clue | None = None) -> Estimate | None:
@@ -167,23 +176,21 @@ def _balance(losses: Losses) -> Balance:
     )
 
 
-def _estimates(losses: Losses | None, separation: Separation | None) -> Estimates:
+def _estimates(losses: Losses | None, sensors: Sensors, separation: Separation | None) -> Estimates:
     if losses is None or separation is None:
-        return Estimates(
-            friction=None,
-            pulley_mass=None,
-            pulley_force=None,
-            force_zero=None,
-            friction_at_most=None,
-        )
-    settled, normal = separation.settled, losses.frame.normal_force
-    at_pulled, elsewhere = settled.get(Unknown.AT_PULLED), settled.get(Unknown.ELSEWHERE)
+        return Estimates(no_hidden_inertia=False, **dict.fromkeys(ESTIMATED))
+    plain = separate(losses, sensors, PLAIN)
+    best = plain if plain.consistent else separation
+    normal = losses.frame.normal_force
     acceleration = losses.estimate({Clue.ACCELERATION: 1.0}).value
+    elsewhere = best.settled.get(Unknown.ELSEWHERE)
     return Estimates(
-        friction=_over(at_pulled, normal),
+        no_hidden_inertia=plain.consistent,
+        friction=_over(best.settled.get(Unknown.FRICTION), normal),
+        hidden_mass=_over(separation.settled.get(Unknown.INERTIA), acceleration),
         pulley_mass=_over(elsewhere, acceleration),
         pulley_force=elsewhere,
-        force_zero=settled.get(Unknown.FORCE_ZERO),
+        force_zero=best.settled.get(Unknown.FORCE_ZERO),
         friction_at_most=_over(losses.estimate({Clue.ALL_FORCE: 1.0}), normal),
     )
 
@@ -228,8 +235,8 @@ def _signed(losses: Losses, separation: Separation) -> list[tuple[Impossible, Es
         for kind, weights in sums
         if all(clue in losses for clue in weights)
     ]
-    if Unknown.AT_PULLED in separation.settled:
-        found.append((Impossible.NEGATIVE_FRICTION, separation.settled[Unknown.AT_PULLED]))
+    if Unknown.FRICTION in separation.settled:
+        found.append((Impossible.NEGATIVE_FRICTION, separation.settled[Unknown.FRICTION]))
     return found
 
 

@@ -1,9 +1,10 @@
 """What the measurements can tell apart and what they can't.
 
-Takes the clues that the trials give. Three unknowns may hide in the runs, each a force along the
+Takes the clues that the trials give. Four unknowns may hide in the runs, each a force along the
 path of the watched object, and every clue is a sum of some of them. Gives each unknown that the
 clues settle, with its uncertainty (weighted least squares where there are more clues than needed),
-and for the others the sums that are known and the clues that would settle them.
+and for the others the sums that are known and the clues that would settle them. An unknown can be
+taken as none, which makes the others better known if it is true.
 """
 
 from collections.abc import Mapping, Sequence
@@ -23,15 +24,16 @@ ZERO = 1e-9  # numbers below this count as zero; the entries of SEES are 0 and 1
 class Unknown(Enum):
     """A force in N that the runs may hide."""
 
-    AT_PULLED = "resistance at the pulled object"  # its friction, and what of gravity isn't given
+    FRICTION = "friction at the pulled object"  # and what of gravity along its way isn't given
+    INERTIA = "what hidden inertia at the pulled object needs"  # unweighed mass, wheels
     ELSEWHERE = "resistance elsewhere"  # pulley, string, air on the weight
     FORCE_ZERO = "zero offset of the force sensor"
 
 
 SEES: Mapping[Clue, tuple[Unknown, ...]] = {
-    Clue.PULLED_FORCE: (Unknown.AT_PULLED, Unknown.FORCE_ZERO),
-    Clue.ALL_FORCE: (Unknown.AT_PULLED, Unknown.ELSEWHERE),
-    Clue.COASTING_FORCE: (Unknown.AT_PULLED,),
+    Clue.PULLED_FORCE: (Unknown.FRICTION, Unknown.INERTIA, Unknown.FORCE_ZERO),
+    Clue.ALL_FORCE: (Unknown.FRICTION, Unknown.INERTIA, Unknown.ELSEWHERE),
+    Clue.COASTING_FORCE: (Unknown.FRICTION,),
     Clue.HELD_OFFSET: (Unknown.FORCE_ZERO,),
     Clue.SLACK_OFFSET: (Unknown.FORCE_ZERO,),
 }
@@ -50,6 +52,7 @@ class KnownSum:
 class Separation:
     """What is settled and what isn't."""
 
+    unknowns: tuple[Unknown, ...]  # the others were taken as none
     settled: Mapping[Unknown, Estimate]  # N
     entangled: tuple[Unknown, ...]  # in the runs, but only known as parts of sums
     unseen: tuple[Unknown, ...]  # in no clue at all
@@ -69,15 +72,17 @@ class Separation:
         return _widened(losses.estimate(total), factor * self.priors.get(unknown, 0.0))
 
 
-def separate(losses: Losses, sensors: Sensors) -> Separation:
+def separate(
+    losses: Losses, sensors: Sensors, unknowns: tuple[Unknown, ...] = tuple(Unknown)
+) -> Separation:
     """The separation; a known ``sensors.force_zero`` says that the zero is 0 ± that."""
     clues = tuple(clue for clue in SEES if clue in losses)
     values = [losses.estimate({clue: 1.0}) for clue in clues]
     zeroed = sensors.force_zero > 0
-    matrix, inverse = _solved(clues, values, sensors)
+    matrix, inverse = _solved(clues, values, sensors, unknowns)
     settled = {}
     weights, priors = {}, {}
-    for at, unknown in enumerate(Unknown):
+    for at, unknown in enumerate(unknowns):
         if _determined(matrix, at):
             row = {clue: float(inverse[at, i]) for i, clue in enumerate(clues)}
             weights[unknown] = row
@@ -85,34 +90,40 @@ def separate(losses: Losses, sensors: Sensors) -> Separation:
             settled[unknown] = _widened(losses.estimate(row), priors[unknown])
     seen = np.any(matrix != 0, axis=0)
     return Separation(
+        unknowns=unknowns,
         settled=settled,
         entangled=tuple(
-            unknown for at, unknown in enumerate(Unknown) if seen[at] and unknown not in settled
+            unknown for at, unknown in enumerate(unknowns) if seen[at] and unknown not in settled
         ),
-        unseen=tuple(unknown for at, unknown in enumerate(Unknown) if not seen[at]),
+        unseen=tuple(unknown for at, unknown in enumerate(unknowns) if not seen[at]),
         sums=tuple(
-            KnownSum(clue=clue, of=SEES[clue], value=value)
+            KnownSum(
+                clue=clue, of=tuple(each for each in SEES[clue] if each in unknowns), value=value
+            )
             for clue, value in zip(clues, values, strict=True)
         ),
-        would_settle=_would_settle(matrix, clues),
+        would_settle=_would_settle(matrix, clues, unknowns),
         consistent=_consistent(losses, clues, matrix, inverse, sensors),
         weights=weights,
         priors=priors,
     )
 
 
-def _row(unknowns: Sequence[Unknown]) -> list[float]:
-    return [1.0 if unknown in unknowns else 0.0 for unknown in Unknown]
+def _row(seen: Sequence[Unknown], unknowns: Sequence[Unknown]) -> list[float]:
+    return [1.0 if unknown in seen else 0.0 for unknown in unknowns]
 
 
 def _solved(
-    clues: Sequence[Clue], values: Sequence[Estimate], sensors: Sensors
+    clues: Sequence[Clue],
+    values: Sequence[Estimate],
+    sensors: Sensors,
+    unknowns: Sequence[Unknown],
 ) -> tuple[Array, Array]:
     """The matrix of the clues (the zeroing last, if known) and its weighted inverse."""
-    rows = [_row(SEES[clue]) for clue in clues]
+    rows = [_row(SEES[clue], unknowns) for clue in clues]
     u = [value.u for value in values]
     if sensors.force_zero > 0:
-        rows.append(_row([Unknown.FORCE_ZERO]))
+        rows.append(_row([Unknown.FORCE_ZERO], unknowns))
         u.append(sensors.force_zero)
     matrix = np.array(rows)
     least = max(u) * 1e-6 or 1.0  # a clue that seems certain is only very good
@@ -132,14 +143,18 @@ def _widened(estimate: Estimate, more: float) -> Estimate:
     return Estimate(value=estimate.value, u=u, dof=dof)
 
 
-def _would_settle(matrix: Array, clues: Sequence[Clue]) -> dict[Unknown, tuple[Clue, ...]]:
+def _would_settle(
+    matrix: Array, clues: Sequence[Clue], unknowns: Sequence[Unknown]
+) -> dict[Unknown, tuple[Clue, ...]]:
     """For each unknown that isn't settled, the missing clues each of which would settle it."""
     missing = [clue for clue in SEES if clue not in clues]
     return {
         unknown: tuple(
-            clue for clue in missing if _determined(np.vstack([matrix, _row(SEES[clue])]), at)
+            clue
+            for clue in missing
+            if _determined(np.vstack([matrix, _row(SEES[clue], unknowns)]), at)
         )
-        for at, unknown in enumerate(Unknown)
+        for at, unknown in enumerate(unknowns)
         if not _determined(matrix, at)
     }
 
