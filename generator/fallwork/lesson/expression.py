@@ -29,6 +29,7 @@ class Symbol:
     value: float | None = None  # in that unit; None where the lesson is in symbols only
     written: str = ""  # a given's digits in that unit, e.g. "0.4200"; "" for what is computed
     given: bool = False
+    figures: int | None = None  # significant figures of its value; None: as many as results have
 
 
 class Expression:

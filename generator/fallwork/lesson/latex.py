@@ -129,14 +129,16 @@ def _sides(equation: Equation, figures: int, room: float) -> list[_Side]:
     if not equation.numbers:
         return sides
     last = forms[-1]
-    unit = equation.unit or (equation.left.symbol.unit if isinstance(equation.left, Ref) else "")
+    named = equation.left.symbol if isinstance(equation.left, Ref) else None
+    unit = equation.unit or (named.unit if named else "")
     value = _agreed_value(equation) / SCALE.get(unit, 1.0)
-    outcome = _on_one_row(_result_sides(value, unit, figures), room)
+    own = (named.figures if named else None) or figures
+    outcome = _on_one_row(_result_sides(value, unit, own), room)
     if not any(symbols_in(last)):
         return [*sides[:-1], *outcome]  # a number as it stands: only its unit is missing
     with_numbers = Printer(room=room, figures=figures).print(last)
     if isinstance(last, Ref):  # its number is the result, but for the rounding
-        outcome = _result_sides(value, unit, figures)[1:]
+        outcome = _result_sides(value, unit, own)[1:]
     return [*sides, _Side(sign="=", fragments=with_numbers), *outcome]
 
 

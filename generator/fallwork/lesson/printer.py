@@ -46,7 +46,7 @@ def operand(symbol: Symbol, figures: int) -> tuple[Printed, bool]:
         return as_written(symbol.written), False
     if symbol.value is None:
         raise ValueMissingError(symbol.id)
-    return guarded(symbol.value, figures)
+    return guarded(symbol.value, symbol.figures or figures)
 
 
 def leaf(symbol: Symbol, figures: int) -> Fragment:

@@ -109,9 +109,9 @@ def say(key: str, **parts: Part) -> Text:
     return fill(sentence(key), **parts)
 
 
-def sentence(key: str) -> str:
-    """The unfilled sentence at a dotted key of the step texts."""
-    node: Any = texts("steps")
+def sentence(key: str, file: str = "steps") -> str:
+    """The unfilled sentence at a dotted key of a text file."""
+    node: Any = texts(file)
     for part in key.split("."):
         node = node[part]
     return str(node)
