@@ -17,6 +17,7 @@ FILES = [
     *[(path, "scenario") for path in sorted((HERE / "sound/scenarios").glob("*.yaml"))],
     *[(path, "term") for path in sorted((DEMO / "terms").glob("*.yaml"))],
     *[(path, "term") for path in sorted((HERE / "sound/terms").glob("*.yaml"))],
+    *[(path, "term") for path in sorted((HERE / "full_terms").glob("*.yaml"))],
     *[(folder / "course.yaml", "course") for folder in (DEMO, HERE / "sound")],
 ]
 CAUGHT_BY_EDITORS = [

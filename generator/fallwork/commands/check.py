@@ -8,6 +8,8 @@ from pathlib import Path
 
 from fallwork.commands.sources import calculation, course_of
 from fallwork.mechanics import apparatus_of, solve
+from fallwork.mechanics.course import gravity_of
+from fallwork.planning import example_of
 from fallwork.scenario import load_course, load_scenario
 from fallwork.scenario.model import CourseData, Scenario, Slider
 
@@ -41,7 +43,11 @@ def _given(data: CourseData) -> Iterator[Scenario]:
     for term in data.terms:
         for lab in term.labs:
             yield lab.variant
-            yield lab.example
+            yield example_of(
+                lab,
+                gravity=gravity_of(data.course),
+                figures=data.course.significant_figures,
+            )
 
 
 def _solve(scenario: Scenario, data: CourseData | None) -> None:

@@ -7,9 +7,11 @@ from zoneinfo import ZoneInfo
 
 from markupsafe import Markup
 
+from fallwork.mechanics.course import gravity_of
 from fallwork.pages import dates, schedule
 from fallwork.pages.schedule import State, SubPage
-from fallwork.scenario.model import CourseData, Lab, Term
+from fallwork.planning import example_of
+from fallwork.scenario.model import CourseData, Lab, Scenario, Term
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -59,6 +61,15 @@ class Context:
 
         return tuple(sorted(self.data.terms, key=opens, reverse=True))
 
+    @cached_property
+    def gravity(self) -> float:
+        """Local acceleration of free fall, m/s²."""
+        return gravity_of(self.data.course)
+
+    def example(self, lab: Lab) -> Scenario:
+        """The numbers of the lab's worked example, chosen where the file leaves it to us."""
+        return example_of(lab, gravity=self.gravity, figures=self.data.course.significant_figures)
+
     def say(self, moment: datetime) -> str:
         """A moment in words."""
         return dates.in_words(moment, self.zone)
@@ -67,7 +78,7 @@ class Context:
         """A lab for a list; ``start`` is the path from the page to the term's folder."""
         return LabLine(
             id=lab.id,
-            title=lab.scenario.title,
+            title=lab.title,
             term=term.title,
             link=Markup(f"{start}{lab.id}/index.md"),
             state=schedule.state(lab, self.now),

@@ -66,6 +66,6 @@ def _events(context: Context) -> Iterator[dict[str, Any]]:
         yield {
             "at": context.say(event.at),
             "what": event.what,
-            "title": event.lab.scenario.title,
+            "title": event.lab.title,
             "link": Markup(f"{event.term.id}/{event.lab.id}/index.md"),
         }

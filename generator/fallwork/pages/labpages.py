@@ -57,10 +57,14 @@ def lab_pages(context: Context, term: Term, lab: Lab) -> Iterator[PageFile]:
     """The overview, and those of the other pages that are open."""
     symbols = _solved(context, lab.variant, numbers=False)
     yield from _overview(context, term, lab, symbols)
-    for sub, scenario in ((PRELAB, lab.variant), (EXAMPLE, lab.example), (SOLUTION, lab.variant)):
-        if schedule.is_open(sub, lab, context.now):
-            shown = symbols if sub is PRELAB else _solved(context, scenario, numbers=True)
-            yield from _lesson_page(context, term, lab, sub, shown)
+    if schedule.is_open(PRELAB, lab, context.now):
+        yield from _lesson_page(context, term, lab, PRELAB, symbols)
+    if schedule.is_open(EXAMPLE, lab, context.now):
+        shown = _solved(context, context.example(lab), numbers=True)
+        yield from _lesson_page(context, term, lab, EXAMPLE, shown)
+    if schedule.is_open(SOLUTION, lab, context.now):
+        shown = _solved(context, lab.variant, numbers=True)
+        yield from _lesson_page(context, term, lab, SOLUTION, shown)
 
 
 def _solved(context: Context, scenario: Scenario, *, numbers: bool) -> _Set:

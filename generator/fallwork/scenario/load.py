@@ -4,7 +4,7 @@ Takes paths; gives the model. Raises BadInput with every problem of every file, 
 course.yaml, scenarios by name, terms by name.
 """
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable
 from pathlib import Path
 from zoneinfo import ZoneInfo
 
@@ -18,7 +18,7 @@ from fallwork.scenario.possible import faults_of_draft
 from fallwork.scenario.quantity import UnreadableError
 from fallwork.scenario.report import Report
 from fallwork.scenario.shapes import Reading
-from fallwork.scenario.term import read_term
+from fallwork.scenario.term import Surroundings, read_term
 from fallwork.scenario.tree import read_file
 
 COURSE_FILE = "course.yaml"
@@ -47,8 +47,12 @@ def load_course(root: Path) -> CourseData:
     report = Report()
     course = _course(root / COURSE_FILE, report)
     scenarios = {path.stem: _scenario(path, report) for path in _files(root / "scenarios", report)}
-    zone = ZoneInfo(course.time_zone if course else "UTC")
-    terms = [_term(path, zone, scenarios, report) for path in _files(root / "terms", report)]
+    surroundings = Surroundings(
+        zone=ZoneInfo(course.time_zone if course else "UTC"),
+        scenarios=scenarios,
+        trials=root / "trials",
+    )
+    terms = [_term(path, surroundings, report) for path in _files(root / "terms", report)]
     report.raise_if_any()
     assert course is not None
     return CourseData(
@@ -148,14 +152,12 @@ def _check_gravity(course: Course, reading: Reading) -> None:
         reading.report.malformed(reading.values[()], "a course without gravity", remedy)
 
 
-def _term(
-    path: Path, zone: ZoneInfo, scenarios: Mapping[str, Scenario | None], report: Report
-) -> Term | None:
+def _term(path: Path, surroundings: Surroundings, report: Report) -> Term | None:
     noted = len(report)
     node = read_file(path, report)
     if node is None:
         return None
     _check_stem(path, report, term_id)
-    term = read_term(node, path.stem, zone, scenarios, report)
+    term = read_term(node, path.stem, surroundings, report)
     report.sort_from(noted)
     return term

@@ -150,16 +150,123 @@ class Course:
 
 
 @dataclass(frozen=True, kw_only=True)
-class Lab:
-    """A scenario as given in one term: ``variant`` and ``example`` are complete scenarios."""
+class Section:
+    """A group of a lab with dates of its own; those that the file leaves out are the lab's."""
 
     id: str
+    title: str  # the id if the file gives none
+    opens: datetime  # aware, like all moments
+    data_opens: datetime | None
+    due: datetime
+
+
+@dataclass(frozen=True, kw_only=True)
+class Excluded:
+    """A trial that doesn't count."""
+
+    trial: str  # its number or name, as written
+    because: str
+
+
+@dataclass(frozen=True, kw_only=True)
+class Window:
+    """Where the run of a trial lies, set by hand."""
+
+    trial: str  # its number or name, as written
+    start: Quantity  # release, on the record's own clock
+    end: Quantity  # end of the driven part
+
+
+@dataclass(frozen=True, kw_only=True)
+class GivenMean:
+    """A mean over trials that aren't to hand; ``u`` is the standard uncertainty of the mean."""
+
+    value: Quantity
+    n: int  # of trials
+
+
+@dataclass(frozen=True, kw_only=True)
+class SensorsGiven:
+    """What all trials share and no record tells; as standard uncertainties and steps of display."""
+
+    position_scale: Quantity | None = None  # relative, of positions and velocities alike
+    force_scale: Quantity | None = None  # relative
+    force_zero: Quantity | None = None
+    position_step: Quantity | None = None
+    force_step: Quantity | None = None
+
+
+@dataclass(frozen=True, kw_only=True)
+class Measured:
+    """The trials of a lab: records in files, or values that were typed in; never both."""
+
+    pattern: str = ""  # of the files, as written
+    files: tuple[Path, ...] = ()  # by name; all inside the course's folder trials/
+    values: Mapping[str, GivenMean | tuple[Quantity | None, ...]] = field(default_factory=dict)
+    # ^ by "acceleration", "tension", "final_speed"; a tuple has one entry a trial, None: missing
+    signs: Mapping[str, int] = field(default_factory=dict)  # "position", "velocity", "force": ±1
+    windows: tuple[Window, ...] = ()
+    excluded: tuple[Excluded, ...] = ()
+    sensors: SensorsGiven = field(default_factory=SensorsGiven)
+    whose: Literal["bench", "class", "lent", "simulation", ""] = ""  # "" where it isn't said
+
+
+@dataclass(frozen=True, kw_only=True)
+class Correction:
+    """A dated change of something that was open already."""
+
+    at: datetime
+    field: str  # e.g. "cart.mass", "example.cart.mass", "results"
+    was: str = ""  # what stood there before, as written; "" where it isn't said
+    because: str
+
+
+@dataclass(frozen=True, kw_only=True)
+class Withdrawal:
+    """From ``at`` on the pages of a lab hold one sentence and nothing else."""
+
+    at: datetime
+    because: str
+
+
+@dataclass(frozen=True, kw_only=True)
+class Lab:
+    """A scenario as given in one term: ``variant`` and ``example`` are complete scenarios.
+
+    One page serves every section, so it opens for all at once: what students need from the first
+    date that any section has, what is held back not before the last.
+    """
+
+    id: str
+    title: str = ""  # the scenario's if the file gives none
     scenario: Scenario  # as the scenario file has it
     variant: Scenario  # with the term's numbers
-    example: Scenario  # with the worked example's numbers
-    opens: datetime  # aware; prelab, example and report
+    example: Scenario | None  # with the worked example's numbers; None: to be chosen (planning)
+    opens: datetime  # prelab, example and report
+    data_opens: datetime | None = None  # None: no page for the trials before the solution
     due: datetime
-    solution_opens: datetime
+    solution_opens: datetime  # later than every due date
+    sections: Mapping[str, Section] = field(default_factory=dict)
+    extended_to: datetime | None = None  # the last report with an extension; not for students
+    measured: Measured | None = None
+    corrections: tuple[Correction, ...] = ()
+    withdrawn: Withdrawal | None = None
+
+    @property
+    def opens_first(self) -> datetime:
+        """From when on prelab, example and report are open, for everybody."""
+        return min(self.opens, *(section.opens for section in self.sections.values()))
+
+    @property
+    def data_opens_last(self) -> datetime | None:
+        """From when on the trials are open, for everybody."""
+        dates = [self.data_opens, *(section.data_opens for section in self.sections.values())]
+        return max((at for at in dates if at is not None), default=None)
+
+    @property
+    def due_last(self) -> datetime:
+        """When the last section's report is due; extensions left out."""
+        return max(self.due, *(section.due for section in self.sections.values()))
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -172,6 +279,18 @@ class Term:
 
 
 @dataclass(frozen=True, kw_only=True)
+class Frozen:
+    """What a lab's pages were made of when they were published last; written by the program."""
+
+    scenario: str  # its id
+    variant: Mapping[str, str]  # field, e.g. "cart.mass" -> as written, e.g. "512.0 g ± 0.1 g"
+    example: Mapping[str, str]
+    results: Mapping[str, str]  # quantity -> number and SI unit, six figures
+    example_results: Mapping[str, str]
+    corrections: tuple[Correction, ...] = ()  # that it contains already
+
+
+@dataclass(frozen=True, kw_only=True)
 class CourseData:
     """Everything under site-data/, read at once."""
 
@@ -179,3 +298,5 @@ class CourseData:
     course: Course
     scenarios: Mapping[str, Scenario]
     terms: tuple[Term, ...] = field(default=())  # in order of their ids
+    published: Mapping[tuple[str, str], Frozen] = field(default_factory=dict)
+    # ^ what was open already, by term and lab

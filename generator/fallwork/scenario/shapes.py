@@ -14,7 +14,7 @@ from typing import Any
 from fallwork.errors import Place
 from fallwork.scenario.model import Quantity
 from fallwork.scenario.quantity import NUMBER, SIGN, UnreadableError, parse_quantity
-from fallwork.scenario.report import Report, shown
+from fallwork.scenario.report import Report, listed, meant, shown
 from fallwork.scenario.tree import Keys, Listing, Node, Scalar, Spoilt
 from fallwork.scenario.units import kinds
 
@@ -60,6 +60,7 @@ class Text(Shape):
     what: str  # with its article: "a title"
     example: str
     pattern: str = ""  # for editors; ``check`` decides
+    or_number: bool = False  # whether it may look like a number
     check: Callable[[str], Any] = str
     stand_in: Any = ""
 
@@ -94,7 +95,8 @@ class Text(Shape):
 
     def json_schema(self) -> dict[str, Any]:
         """A string, with the pattern if there is one."""
-        return {"type": "string", **({"pattern": self.pattern} if self.pattern else {})}
+        kinds: Any = ["string", "number"] if self.or_number else "string"
+        return {"type": kinds, **({"pattern": self.pattern} if self.pattern else {})}
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -180,6 +182,31 @@ class Count(Shape):
     def json_schema(self) -> dict[str, Any]:
         """An integer between the bounds."""
         return {"type": "integer", "minimum": self.at_least, "maximum": self.at_most}
+
+
+@dataclass(frozen=True, kw_only=True)
+class Choice(Shape):
+    """One of a few words."""
+
+    what: str  # with its article: "a word"
+    words: tuple[str, ...]
+    stand_in: str = ""
+
+    def read_sound(self, node: Node, path: Keys, reading: Reading) -> str:
+        """The word, or the stand-in."""
+        text = node.text.strip() if isinstance(node, Scalar) else ""
+        if text in self.words:
+            return text
+        reading.report.malformed(
+            node.place,
+            f"{found_in(node)} where {self.what} should stand",
+            meant(text, self.words, f"write {listed(self.words, 'or')}"),
+        )
+        return self.stand_in
+
+    def json_schema(self) -> dict[str, Any]:
+        """These words and no others."""
+        return {"enum": list(self.words)}
 
 
 def found_in(node: Node) -> str:

@@ -1,0 +1,134 @@
+"""Chooses the numbers of a worked example so that it gives no answer of the lab away.
+
+Takes a lab and the local gravity; gives the example as a complete scenario. The same lab always
+gets the same example. Choosing looks at the lab's own results, and tells no more about them than
+that the example's aren't among them.
+"""
+
+from collections.abc import Iterator, Mapping
+from decimal import Decimal
+
+from fallwork.errors import BadInput, FallworkError
+from fallwork.mechanics import ImpossibleApparatus
+from fallwork.planning.results import Result, results_of
+from fallwork.scenario.model import Hanging, Lab, Quantity, Scenario, Slider
+from fallwork.scenario.overrides import with_numbers
+
+_TRIES = 500
+_SMALLEST, _LARGEST = 0.6, 1.6  # a number of the example over that of the lab
+_NEAR = 0.08  # relative; closer than that a number would look like the lab's
+_NOISE = 1e-12  # SI; what sums of floats leave of a zero
+_GOLDEN = (0.6180339887, 0.7548776662, 0.8191725134, 0.8566748838, 0.8812714616)
+# ^ steps of an evenly spread sequence for up to so many numbers at once (from memory: the
+#   reciprocal roots of x^(d+1) = x + 1 for d = 1 … 5)
+
+
+class NoExampleError(FallworkError):
+    """A lab for which no example can be chosen."""
+
+    def __init__(self, lab: str) -> None:
+        super().__init__(lab)
+        self.lab = lab
+
+    def __str__(self) -> str:
+        return (
+            f"no worked example for {self.lab} was found whose results differ from the lab's; "
+            "give its numbers in the term file instead of example: auto"
+        )
+
+
+def example_of(lab: Lab, *, gravity: float, figures: int) -> Scenario:
+    """The lab's example as given, else the first candidate that shares no result with the lab.
+
+    ``gravity`` in m/s²; results are compared to so many significant ``figures``.
+    """
+    if lab.example is not None:
+        return lab.example
+    own = results_of(lab.variant, gravity)
+    for candidate in _candidates(lab.variant):
+        found = _results(candidate, gravity)
+        if list(found) == list(own) and not _clash(own, found, gravity, figures):
+            return candidate
+    raise NoExampleError(lab.id)
+
+
+def shared_results(lab: Lab, *, gravity: float, figures: int) -> tuple[str, ...]:
+    """The results of the lab that its example has too, with unit and to so many figures."""
+    example = example_of(lab, gravity=gravity, figures=figures)
+    own, other = results_of(lab.variant, gravity), results_of(example, gravity)
+    there = {(_digits(result, figures), result.unit) for result in other.values()}
+    return tuple(
+        name
+        for name, result in own.items()
+        if abs(result.value) > _NOISE and (_digits(result, figures), result.unit) in there
+    )
+
+
+def _results(candidate: Scenario, gravity: float) -> Mapping[str, Result]:
+    try:
+        return results_of(candidate, gravity)
+    except ImpossibleApparatus:
+        return {}
+
+
+def _clash(
+    own: Mapping[str, Result], other: Mapping[str, Result], gravity: float, figures: int
+) -> bool:
+    """Whether any two results read alike, whatever they are and in whatever unit.
+
+    Nothing is given away by a zero, or by a free fall: g is known.
+    """
+    known = {_digits(Result(value=value, unit=""), figures) for value in (0.0, gravity)}
+    mine = {_digits(result, figures) for result in own.values()} - known
+    return any(_digits(result, figures) in mine for result in other.values())
+
+
+def _digits(result: Result, figures: int) -> str:
+    size = abs(result.value)
+    return f"{size if size > _NOISE else 0.0:.{figures - 1}e}"
+
+
+def _candidates(variant: Scenario) -> Iterator[Scenario]:
+    """Sets of other numbers that can be built, in an order that depends on nothing else."""
+    numbers = _numbers(variant)
+    if not numbers:
+        return
+    for turn in range(1, _TRIES + 1):
+        texts = {}
+        for place, (path, quantity) in enumerate(numbers.items()):
+            step = _GOLDEN[place % len(_GOLDEN)]
+            share = (turn * step + place / 7) % 1
+            texts[path] = _scaled(quantity, _SMALLEST + share * (_LARGEST - _SMALLEST))
+        if None in texts.values():
+            continue
+        try:
+            yield with_numbers(variant, {path: text for path, text in texts.items() if text})
+        except BadInput:
+            continue  # e.g. a distance that the track doesn't leave
+
+
+def _numbers(variant: Scenario) -> dict[str, Quantity]:
+    """What an example may have otherwise: masses, friction, slopes, and the run."""
+    found: dict[str, Quantity | None] = {}
+    for name, thing in variant.objects.items():
+        if isinstance(thing, Slider | Hanging):
+            found[f"{name}.mass"] = thing.mass
+        if isinstance(thing, Slider):
+            found[f"{name}.friction"] = thing.friction
+    for name, surface in variant.surfaces.items():
+        found[f"{name}.friction"] = surface.friction
+        found[f"{name}.slope"] = surface.slope
+    run = variant.run
+    found |= {"run.distance": run.distance, "run.start": run.speed, "run.until": run.until}
+    return {path: quantity for path, quantity in found.items() if quantity and quantity.value}
+
+
+def _scaled(quantity: Quantity, factor: float) -> str | None:
+    """A number about ``factor`` times as large with the same decimals; None if it is too near."""
+    if abs(factor - 1) < _NEAR:
+        return None
+    number = Decimal(quantity.number)
+    exponent = max(int(number.as_tuple().exponent), number.adjusted() - 1)
+    value = (number * Decimal(repr(factor))).quantize(Decimal(1).scaleb(exponent))
+    value = value.quantize(Decimal(1).scaleb(int(number.as_tuple().exponent)))
+    return f"{value:f} {quantity.unit}".strip() if value else None

@@ -1,0 +1,404 @@
+"""How the trials of a lab are given in a term file: records in files, or typed-in values.
+
+Takes a tree and the folder in which records lie; gives Measured. The records themselves are read
+by ``measurement``.
+"""
+
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any
+
+from fallwork.scenario.model import Excluded, GivenMean, Measured, Quantity, SensorsGiven, Window
+from fallwork.scenario.records import Field, Items, Record
+from fallwork.scenario.report import listed, shown
+from fallwork.scenario.shapes import Choice, Count, Measure, Reading, Shape, Text, found_in
+from fallwork.scenario.tree import Keys, Listing, Node, Scalar
+from fallwork.scenario.tree import Mapping as MappingNode
+
+VALUE_KINDS: Mapping[str, str] = {
+    "acceleration": "acceleration",
+    "tension": "force",
+    "final_speed": "speed",
+}
+CHANNELS = ("position", "velocity", "force")
+WHOSE = ("bench", "class", "lent", "simulation")
+MISSING = "none"  # stands for the value of a trial that has none
+MOST_TRIALS = 1000
+MOST_FILES = 200
+
+
+@dataclass(frozen=True, kw_only=True)
+class MeasuredDraft:
+    """The trials as far as they could be read."""
+
+    files: str = ""
+    acceleration: Any = None
+    tension: Any = None
+    final_speed: Any = None
+    signs: Mapping[str, int] = field(default_factory=dict)
+    windows: tuple[Window, ...] = ()
+    exclude: tuple[Excluded, ...] = ()
+    sensors: SensorsGiven = field(default_factory=SensorsGiven)
+    whose: Any = ""
+
+    @property
+    def values(self) -> dict[str, Any]:
+        """The typed-in values that could be read."""
+        given = {key: getattr(self, key) for key in VALUE_KINDS}
+        return {key: value for key, value in given.items() if value is not None}
+
+
+@dataclass(frozen=True, kw_only=True)
+class Values(Shape):
+    """``{value: 1.497 m/s² ± 0.006 m/s², n: 10}``, or a list with one entry a trial."""
+
+    kind: str
+
+    def read_sound(
+        self, node: Node, path: Keys, reading: Reading
+    ) -> GivenMean | tuple[Quantity | None, ...] | None:
+        """A mean, or the values of the trials; None where neither can be read."""
+        if isinstance(node, Listing):
+            return self._of_trials(node, path, reading)
+        if isinstance(node, MappingNode):
+            return self._checked(self._mean().read_sound(node, path, reading), path, reading)
+        reading.report.malformed(
+            node.place,
+            f"{found_in(node)} where measured values should stand",
+            "write {value: …, n: …} for a mean over n trials, or a list with one value a trial",
+        )
+        return None
+
+    def _of_trials(
+        self, node: Listing, path: Keys, reading: Reading
+    ) -> tuple[Quantity | None, ...] | None:
+        values: tuple[Quantity | None, ...] = self._trials().read_sound(node, path, reading)
+        alone = values[0] if len(values) == 1 else None
+        if alone is not None and not alone.uncertainty:
+            reading.report.malformed(
+                node.place,
+                "one trial without ±",
+                "add its standard uncertainty: there is no scatter to tell it from",
+            )
+        return values or None
+
+    def _checked(self, mean: GivenMean | None, path: Keys, reading: Reading) -> GivenMean | None:
+        if mean is not None and mean.value.number and not mean.value.uncertainty:
+            reading.report.malformed(
+                reading.values[(*path, "value")],
+                f"a mean without ± ({mean.value.number} {mean.value.unit})",
+                "add the standard uncertainty of the mean",
+            )
+        return mean
+
+    def _trials(self) -> Items:
+        return Items(
+            what="the list of values",
+            example="[…, …]",
+            item=TrialValue(kind=self.kind),
+            at_most=MOST_TRIALS,
+        )
+
+    def _mean(self) -> Record:
+        return Record(
+            what="a mean",
+            make=GivenMean,
+            fields={
+                "value": Field(
+                    shape=Measure(kind=self.kind),
+                    says="The mean over all trials with its standard uncertainty",
+                    required=True,
+                ),
+                "n": Field(
+                    shape=Count(what="the number of trials", at_least=1, at_most=MOST_TRIALS),
+                    says="How many trials it is the mean of",
+                    required=True,
+                ),
+            },
+        )
+
+    def json_schema(self) -> dict[str, Any]:
+        """Either of the two."""
+        return {"anyOf": [self._mean().json_schema(), self._trials().json_schema()]}
+
+
+@dataclass(frozen=True, kw_only=True)
+class TrialValue(Shape):
+    """The value of one trial, or ``none``."""
+
+    kind: str
+
+    def read_sound(self, node: Node, path: Keys, reading: Reading) -> Quantity | None:
+        """None where the trial has no such value, or where it can't be read."""
+        if isinstance(node, Scalar) and node.text.strip() == MISSING:
+            return None
+        noted = len(reading.report)
+        quantity = Measure(kind=self.kind).read_sound(node, path, reading)
+        return quantity if len(reading.report) == noted else None
+
+    def json_schema(self) -> dict[str, Any]:
+        """A quantity or the word."""
+        return {"anyOf": [{"const": MISSING}, Measure(kind=self.kind).json_schema()]}
+
+
+@dataclass(frozen=True, kw_only=True)
+class Sign(Shape):
+    """``1`` or ``-1``."""
+
+    stand_in: int = 1
+
+    def read_sound(self, node: Node, path: Keys, reading: Reading) -> int:
+        """The sign, or 1 where it can't be read."""
+        signs = {"1": 1, "+1": 1, "-1": -1, "−1": -1}
+        text = node.text.strip() if isinstance(node, Scalar) else ""
+        if text not in signs:
+            reading.report.malformed(
+                node.place, f"{found_in(node)} where a sign should stand", "write 1 or -1"
+            )
+        return signs.get(text, self.stand_in)
+
+    def json_schema(self) -> dict[str, Any]:
+        """The two numbers."""
+        return {"enum": [1, -1]}
+
+
+def _signs(**channels: int) -> Mapping[str, int]:
+    return channels
+
+
+def _share(says: str) -> Field:
+    """A relative standard uncertainty."""
+    bound = "a relative uncertainty lies between 0 and 1"
+    return Field(shape=Measure(kind="coefficient", at_least=0, at_most=1, bound=bound), says=says)
+
+
+def _amount(kind: str, says: str) -> Field:
+    bound = "it must not be negative"
+    return Field(shape=Measure(kind=kind, at_least=0, bound=bound), says=says)
+
+
+A_TRIAL = Field(
+    shape=Text(what="a trial", example="7 or trial-07", or_number=True),
+    says="Its number or its name",
+    required=True,
+)
+A_REASON = Text(what="a reason", example="the cable dragged")
+
+SENSORS = Record(
+    what="the sensors",
+    make=SensorsGiven,
+    fields={
+        "position_scale": _share("Relative standard uncertainty of positions and velocities"),
+        "force_scale": _share("Relative standard uncertainty of forces"),
+        "force_zero": _amount("force", "Standard uncertainty of the force sensor's zero"),
+        "position_step": _amount("length", "The last place in which positions are shown"),
+        "force_step": _amount("force", "The last place in which forces are shown"),
+    },
+)
+
+MEASURED = Record(
+    what="the trials",
+    make=MeasuredDraft,
+    fields={
+        "files": Field(
+            shape=Text(what="a pattern of files", example="2027-spring/level-track/*.csv"),
+            says="CSV records, from the folder trials on; * stands for any part of a name",
+        ),
+        **{
+            key: Field(
+                shape=Values(kind=kind),
+                says=f"{key}: a mean with n, or a list with one value a trial",
+            )
+            for key, kind in VALUE_KINDS.items()
+        },
+        "signs": Field(
+            shape=Record(
+                what="the signs",
+                make=_signs,
+                fields={
+                    channel: Field(shape=Sign(), says="-1 where it counts against the run")
+                    for channel in CHANNELS
+                },
+            ),
+            says="Sensors that count the other way, e.g. {force: -1}",
+        ),
+        "windows": Field(
+            shape=Items(
+                what="the windows",
+                example="[{trial: 3, from: 0.52 s, to: 1.40 s}]",
+                item=Record(
+                    what="a window",
+                    make=Window,
+                    fields={
+                        "trial": A_TRIAL,
+                        "from": Field(
+                            shape=Measure(kind="time"),
+                            says="When it is released, on the record's own clock",
+                            required=True,
+                            attribute="start",
+                        ),
+                        "to": Field(
+                            shape=Measure(kind="time"),
+                            says="When the driven part ends",
+                            required=True,
+                            attribute="end",
+                        ),
+                    },
+                ),
+            ),
+            says="Where the run lies, for trials in which it isn't found right",
+        ),
+        "exclude": Field(
+            shape=Items(
+                what="the excluded trials",
+                example="[{trial: 7, because: the cable dragged}]",
+                item=Record(
+                    what="an excluded trial",
+                    make=Excluded,
+                    fields={
+                        "trial": A_TRIAL,
+                        "because": Field(shape=A_REASON, says="Shown on the page", required=True),
+                    },
+                ),
+                at_least=0,
+            ),
+            says="Trials that don't count, each with its reason",
+        ),
+        "sensors": Field(shape=SENSORS, says="What all trials share and no record tells"),
+        "whose": Field(
+            shape=Choice(what="a word", words=WHOSE),
+            says="Whose trials they are: one bench's, the whole class's, lent, or simulated",
+        ),
+    },
+)
+
+
+def measured_of(
+    draft: MeasuredDraft | None, path: Keys, trials: Path, reading: Reading
+) -> Measured | None:
+    """The trials that a draft at ``path`` stands for; records lie in the folder ``trials``."""
+    if draft is None:
+        return None
+    _check_one_source(draft, path, reading)
+    _check_trials(draft, path, reading)
+    _check_windows(draft, path, reading)
+    files = _files(draft.files, (*path, "files"), trials, reading) if draft.files else ()
+    return Measured(
+        pattern=draft.files,
+        files=files,
+        values=draft.values,
+        signs=draft.signs,
+        windows=tuple(window for window in draft.windows if window),
+        excluded=tuple(excluded for excluded in draft.exclude if excluded),
+        sensors=draft.sensors or SensorsGiven(),
+        whose=draft.whose,
+    )
+
+
+def _check_one_source(draft: MeasuredDraft, path: Keys, reading: Reading) -> None:
+    typed = [key for key in VALUE_KINDS if (*path, key) in reading.values]
+    if draft.files and typed:
+        reading.report.impossible(
+            reading.keys[(*path, typed[0])],
+            f"{typed[0]} beside files",
+            "give the records or the values, not both: values are computed from records",
+        )
+    if not typed and (*path, "files") not in reading.values:
+        reading.report.malformed(
+            reading.keys.get(path, reading.values[path]),
+            "trials without files and without values",
+            f"add files, or {listed(VALUE_KINDS, 'or')}",
+        )
+    if not typed or draft.files:
+        return
+    for key in ("signs", "windows"):
+        if (*path, key) in reading.values:
+            reading.report.impossible(
+                reading.keys[(*path, key)],
+                f"{key} beside values that were typed in",
+                f"take them out: {key} belong to records",
+            )
+
+
+def _check_trials(draft: MeasuredDraft, path: Keys, reading: Reading) -> None:
+    """Lists of one length, and excluded trials that are in them."""
+    lists = {key: given for key, given in draft.values.items() if isinstance(given, tuple)}
+    lengths = {key: len(given) for key, given in lists.items()}
+    first = next(iter(lengths.items()), None)
+    for key, length in lengths.items():
+        if first is not None and length != first[1]:
+            reading.report.impossible(
+                reading.values[(*path, key)],
+                f"{length} values for {key}, but {first[1]} for {first[0]}",
+                f"one entry a trial; write {MISSING} where a trial has no such value",
+            )
+    if draft.files or not draft.values:
+        return
+    known = [str(number) for number in range(1, (first[1] if first else 0) + 1)]
+    for index, excluded in enumerate(draft.exclude):
+        if excluded and excluded.trial not in known:
+            reading.report.malformed(
+                reading.values[(*path, "exclude", str(index), "trial")],
+                f"unknown trial {shown(excluded.trial)}",
+                f"trials have the numbers 1 to {len(known)}"
+                if known
+                else "a mean holds all trials; take it out of the mean yourself",
+            )
+
+
+def _check_windows(draft: MeasuredDraft, path: Keys, reading: Reading) -> None:
+    for index, window in enumerate(draft.windows):
+        if window and window.end.value <= window.start.value:
+            reading.report.impossible(
+                reading.values[(*path, "windows", str(index), "to")],
+                f"a window that ends at {window.end.number} {window.end.unit}, "
+                f"not after {window.start.number} {window.start.unit}",
+                "to must be later than from",
+            )
+
+
+_PATTERN = re.compile(r"(?:[\w.\-*?\[\] ]+/)*[\w.\-*?\[\] ]+")
+
+
+def _files(pattern: str, path: Keys, trials: Path, reading: Reading) -> tuple[Path, ...]:
+    """The files that a pattern names, by name; none where it is refused."""
+    place = reading.values[path]
+    parts = pattern.split("/")
+    if ".." in parts or not _PATTERN.fullmatch(pattern):
+        reading.report.malformed(
+            place,
+            f"the pattern {shown(pattern)}",
+            "write a path from the folder trials on, with / between folders and without .., "
+            "e.g. 2027-spring/level-track/*.csv",
+        )
+        return ()
+    found = sorted(file for file in trials.glob(pattern) if file.is_file())
+    if not found:
+        reading.report.malformed(
+            place, f"no file {shown(pattern)} in {trials}", _what_is_there(trials, parts[:-1])
+        )
+    elif len(found) > MOST_FILES:
+        reading.report.malformed(
+            place, f"{len(found)} files for {shown(pattern)}", f"at most {MOST_FILES}"
+        )
+    for file in found:
+        if not file.resolve().is_relative_to(trials.resolve()):
+            reading.report.malformed(
+                place, f"{file} leads out of the folder {trials}", "put the file itself there"
+            )
+    return tuple(found)
+
+
+def _what_is_there(trials: Path, folders: list[str]) -> str:
+    """Where the way to the files ends, for a pattern that finds none."""
+    here = trials
+    for folder in folders:
+        if not (here / folder).is_dir() and "*" not in folder:
+            break
+        here = here / folder
+    if not here.is_dir():
+        return f"there is no folder {here}"
+    names = sorted(below.name for below in here.iterdir())
+    return f"{here} holds {', '.join(names[:8]) or 'nothing'}{', …' if len(names) > 8 else ''}"
