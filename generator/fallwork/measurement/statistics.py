@@ -15,7 +15,7 @@ from fallwork.measurement.model import Array, Estimate
 
 LEVEL = 0.95  # of coverage intervals
 SIGNIFICANCE = 0.01  # of the outlier test: a clean set is seldom flagged
-FEWEST = 3  # values that an outlier test needs
+FEWEST = 5  # values that an outlier test needs: of fewer any may look far off
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -1,0 +1,15 @@
+"""Fixtures of the measurement stage."""
+
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+
+from fallwork.scenario.model import Scenario
+from measurement import kit
+
+
+@pytest.fixture
+def level(tmp_path: Path) -> Callable[..., Scenario]:
+    """Makes the usual level track with other numbers."""
+    return lambda **numbers: kit.level_track(tmp_path, **numbers)

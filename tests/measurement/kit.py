@@ -1,0 +1,94 @@
+"""Short ways to a scenario and to trials in a test; everything in SI units."""
+
+from collections.abc import Mapping
+from pathlib import Path
+
+import numpy as np
+
+from fallwork.measurement.model import Analysis, Estimate, Trial
+from fallwork.measurement.sensors import Sensors
+from fallwork.measurement.simulate import Behaviour, simulate
+from fallwork.measurement.summaries import summaries
+from fallwork.scenario import load_scenario, with_numbers
+from fallwork.scenario.model import Scenario
+
+STANDARD = Estimate(value=9.80665, u=0.0)  # m/s², 3rd CGPM (1901)
+STEADY = Behaviour(draw_givens=False, friction_u=0.0, start_u=0.0)  # every trial the same
+NOISE = {  # standard deviation of a single trial's value, a usual one
+    "acceleration": 0.006,
+    "final_speed": 0.003,
+    "travel_time": 0.003,
+    "distance": 0.0005,
+    "mean_tension": 0.001,
+    "work_of_tension": 0.0007,
+    "mean_tension_over_time": 0.001,
+    "coasting_acceleration": 0.006,
+    "force_held": 0.001,
+    "force_slack": 0.001,
+}
+
+LEVEL = """
+title: Cart pulled along a level track by a falling weight
+objects:
+  cart:   {{kind: cart, mass: {cart}, runs_on: track, starts_at: 0.25 m}}
+  weight: {{kind: hanging, mass: {weight}}}
+  pulley: {pulley}
+surfaces:
+  track: {{slope: {slope}, friction: {friction}, length: 1.80 m}}
+strings:
+  string: [cart, pulley, weight]
+run: {{start: rest, object: weight, distance: {distance}}}
+systems:
+  cart-alone: {{title: The cart alone, members: [cart]}}
+  all-moving: {{title: "Everything that moves, and Earth", members: [cart, weight, string, Earth]}}
+"""
+USUAL = {
+    "cart": "420.0 g ± 0.1 g",
+    "weight": "80.0 g ± 0.1 g",
+    "pulley": "{kind: pulley}",
+    "slope": "0 deg",
+    "friction": "0.008",
+    "distance": "0.600 m ± 1 mm limits",
+}
+
+
+def level_track(folder: Path, **numbers: str) -> Scenario:
+    """The usual set-up with other numbers, as its file would have them."""
+    file = folder / "level.yaml"
+    file.write_text(LEVEL.format(**{**USUAL, **numbers}), encoding="utf-8")
+    return load_scenario(file)
+
+
+def trials_of(
+    truth: Scenario,
+    *,
+    count: int = 10,
+    seed: int = 1,
+    noise: float = 1.0,
+    only: tuple[str, ...] = (),
+    off: Mapping[str, float] | None = None,
+) -> Analysis:
+    """Trials in which the scenario is the truth, each value with its noise: as if records had been
+    analysed without a flaw. ``only`` keeps some measurands; ``off`` adds the same to every trial.
+    """
+    generator = np.random.default_rng(seed)
+    values = simulate(truth, STANDARD, trials=1, seed=0, behaviour=STEADY)[0].truth.values
+    kept = {name: value for name, value in values.items() if not only or name in only}
+    shifts = off or {}
+    trials = tuple(
+        Trial(
+            name=f"trial-{at:02d}",
+            estimates={
+                name: Estimate(
+                    value=value + shifts.get(name, 0.0) + noise * generator.normal(0, NOISE[name]),
+                    u=noise * NOISE[name],
+                )
+                for name, value in kept.items()
+            },
+        )
+        for at in range(1, count + 1)
+    )
+    return Analysis(trials=trials, summary=summaries(trials, Sensors()))
+
+
+__all__ = ["STANDARD", "STEADY", "level_track", "trials_of", "with_numbers"]

@@ -1,0 +1,153 @@
+"""Predictions with uncertainty, against closed formulas and an independent library."""
+
+from collections.abc import Callable
+from math import sqrt
+
+import pytest
+from uncertainties import ufloat
+
+from fallwork.measurement.model import Estimate
+from fallwork.measurement.prediction import Method, predict
+from fallwork.scenario.model import Scenario
+
+Level = Callable[..., Scenario]
+GRAVITY = Estimate(value=9.80665, u=0.0005)
+UNSURE = {
+    "cart": "420.0 g ± 2 g",
+    "weight": "80.0 g ± 0.5 g",
+    "friction": "0.008 ± 0.001",
+    "distance": "0.600 m ± 2 mm",
+}
+
+
+def test_values_are_those_of_the_answer_key(level: Level) -> None:
+    """By hand: a = (0.080 − 0.008 × 0.420) g / 0.500 = 0.15328 g, T = 0.080 (g − a)."""
+    found = predict(level(), GRAVITY, seed=1).quantities
+    a = 0.15328 * 9.80665
+    assert found["acceleration"].value == pytest.approx(a, rel=1e-12)
+    assert found["mean_tension"].value == pytest.approx(0.080 * (9.80665 - a), rel=1e-12)
+    assert found["final_speed"].value == pytest.approx(sqrt(2 * a * 0.6), rel=1e-12)
+    assert found["travel_time"].value == pytest.approx(sqrt(2 * 0.6 / a), rel=1e-12)
+    assert found["coasting_acceleration"].value == pytest.approx(-0.008 * 9.80665, rel=1e-12)
+
+
+def test_linear_uncertainties_agree_with_an_independent_library(level: Level) -> None:
+    m, w, mu = ufloat(0.420, 0.002), ufloat(0.080, 0.0005), ufloat(0.008, 0.001)
+    d, g = ufloat(0.600, 0.002), ufloat(9.80665, 0.0005)
+    a = (w - mu * m) * g / (m + w)
+    tension = w * (g - a)
+    speed, time = (2 * a * d) ** 0.5, (2 * d / a) ** 0.5
+    found = predict(level(**UNSURE), GRAVITY, seed=1).quantities
+    for name, value in {
+        "acceleration": a,
+        "mean_tension": tension,
+        "final_speed": speed,
+        "travel_time": time,
+        "work_of_tension": tension * d,
+    }.items():
+        assert found[name].linear.value == pytest.approx(value.nominal_value, rel=1e-9)
+        assert found[name].linear.u == pytest.approx(value.std_dev, rel=1e-5)
+
+
+def test_outputs_are_correlated_through_the_givens_that_they_share(level: Level) -> None:
+    """With friction alone uncertain, a = … − µ m g/M and T = w (g − a) move exactly together."""
+    numbers = {"cart": "420 g", "weight": "80 g", "distance": "0.6 m", "friction": "0.008 ± 0.001"}
+    found = predict(level(**numbers), Estimate(value=9.80665, u=0.0), seed=1)
+    assert found.correlations["acceleration", "mean_tension"] == pytest.approx(-1.0)
+    assert found.correlations["acceleration", "travel_time"] == pytest.approx(-1.0)
+
+
+def test_the_budget_says_which_measurement_to_improve(level: Level) -> None:
+    """By hand: ∂a/∂µ = −m g/M = −8.2376 m/s², times 0.001; ∂a/∂w = (g − a)/M, times 0.0005."""
+    acceleration = predict(level(**UNSURE), GRAVITY, seed=1).quantities["acceleration"]
+    first, second = acceleration.budget[:2]
+    assert (first.input, second.input) == ("weight.mass", "track.friction")
+    assert second.sensitivity == pytest.approx(-0.420 * 9.80665 / 0.5, rel=1e-6)
+    assert first.u == pytest.approx(0.0005 * (9.80665 - 1.503163312) / 0.5, rel=1e-6)
+    assert acceleration.improve == "weight.mass"
+    assert sum(entry.share for entry in acceleration.budget) == pytest.approx(1.0)
+
+
+def test_both_ways_agree_where_the_model_is_nearly_linear(level: Level) -> None:
+    for predicted in predict(level(**UNSURE), GRAVITY, seed=1).quantities.values():
+        if predicted.simulated is not None:
+            assert predicted.simulated.agreement.holds
+            assert predicted.simulated.estimate.u == pytest.approx(predicted.linear.u, rel=0.01)
+        assert predicted.method is Method.LINEAR
+
+
+def test_a_flat_distribution_is_shown_from_monte_carlo(level: Level) -> None:
+    """95 % of 0.600 m ± 1 mm limits: ± 0.95 mm, where the linear interval would have 1.13 mm."""
+    distance = predict(level(), GRAVITY, seed=1).quantities["distance"]
+    assert distance.method is Method.MONTE_CARLO
+    assert distance.interval_95 == pytest.approx((0.59905, 0.60095), abs=1e-5)
+    assert distance.linear_interval_95[1] == pytest.approx(0.6 + 1.96 * 0.001 / sqrt(3), abs=1e-6)
+
+
+def test_friction_that_may_be_none_bends_the_model(level: Level) -> None:
+    """µ = 0.0005 ± 0.002: what would be less than no friction counts as none, so that the
+    acceleration can't exceed that without friction; the linear interval reaches beyond it.
+    """
+    numbers = {"cart": "420 g", "weight": "80 g", "distance": "0.6 m", "friction": "0.0005 ± 0.002"}
+    found = predict(level(**numbers), Estimate(value=9.80665, u=0.0), seed=1)
+    acceleration, highest = found.quantities["acceleration"], 0.080 * 9.80665 / 0.5
+    assert acceleration.method is Method.MONTE_CARLO
+    assert acceleration.linear_interval_95[1] > highest
+    assert acceleration.interval_95[1] == pytest.approx(highest)
+
+
+def test_draws_that_do_not_move_are_counted(level: Level) -> None:
+    """µ m = 0.1788 × 0.42 kg = 0.0751 kg against 0.0800 kg: 0.19048 just holds it. With u 0.01 the
+    share beyond is that of 1.168 standard deviations, 0.1214.
+    """
+    numbers = {"cart": "420 g", "weight": "80 g", "distance": "0.6 m", "friction": "0.1788 ± 0.01"}
+    found = predict(level(**numbers), Estimate(value=9.80665, u=0.0), seed=1)
+    time = found.quantities["travel_time"]
+    assert time.method is Method.MONTE_CARLO
+    assert time.simulated is not None
+    assert time.simulated.undefined == pytest.approx(0.1214, abs=0.003)
+
+
+def test_the_accounts_of_featured_systems_have_uncertainties(level: Level) -> None:
+    """By hand: friction −µ m g d; u with µ alone uncertain 0.001 m g d."""
+    numbers = {"cart": "420 g", "weight": "80 g", "distance": "0.6 m", "friction": "0.008 ± 0.001"}
+    found = predict(level(**numbers), Estimate(value=9.80665, u=0.0), seed=1).systems
+    alone = found["cart-alone"]
+    assert alone["friction of track on cart"].estimate.u == pytest.approx(
+        0.001 * 2.4712758, rel=1e-6
+    )
+    assert alone["external work"].value == pytest.approx(alone["energy change"].value, rel=1e-12)
+    assert found["all-moving"]["external work"].value == pytest.approx(-0.0197702064, rel=1e-9)
+    assert found["all-moving"]["potential"].value == pytest.approx(-0.4707192, rel=1e-9)
+
+
+def test_without_uncertainties_there_is_nothing_to_propagate(level: Level) -> None:
+    numbers = {"cart": "420 g", "weight": "80 g", "distance": "0.6 m"}
+    found = predict(level(**numbers), Estimate(value=9.80665, u=0.0), seed=1)
+    assert found.draws == 0
+    assert found.quantities["acceleration"].estimate.u == 0.0
+    assert found.quantities["acceleration"].improve is None
+
+
+def test_what_stays_at_rest_has_a_tension_and_no_run(level: Level) -> None:
+    found = predict(level(friction="0.3", weight="80.0 g ± 0.1 g"), GRAVITY, seed=1).quantities
+    assert set(found) == {"acceleration", "mean_tension"}
+    assert found["mean_tension"].value == pytest.approx(0.080 * 9.80665)
+    assert found["mean_tension"].linear.u == pytest.approx(0.0001 * 9.80665, rel=1e-3)
+
+
+def test_the_same_seed_gives_the_same_numbers(level: Level) -> None:
+    one, other = (predict(level(), GRAVITY, seed=5) for _ in range(2))
+    third = predict(level(), GRAVITY, seed=6)
+    assert one == other
+    assert one.quantities["acceleration"].simulated != third.quantities["acceleration"].simulated
+
+
+def test_a_pulley_with_inertia_has_its_uncertainty_too(level: Level) -> None:
+    """By hand: I/r² = 0.010 kg ± 10 % in M = 0.510 kg changes a by a 0.001/0.51."""
+    pulley = "{kind: pulley, inertia: 6.25e-6 kg m² ± 6.25e-7 kg m², radius: 25 mm}"
+    found = predict(level(pulley=pulley), GRAVITY, seed=1).quantities["acceleration"]
+    (entry,) = [each for each in found.budget if each.input == "pulley.inertia"]
+    assert entry.u == pytest.approx(found.value * 0.001 / 0.51, rel=1e-4)
+    assert found.simulated is not None
+    assert found.simulated.agreement.holds

@@ -1,0 +1,191 @@
+"""Simulated trials: the truth in them, their noise, and their marks."""
+
+import csv
+from collections.abc import Callable
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from fallwork.measurement.line import fit_line
+from fallwork.measurement.model import Estimate, Record
+from fallwork.measurement.simulate import Behaviour, csv_of, simulate
+from fallwork.scenario.model import Scenario
+from measurement.kit import STANDARD, STEADY
+
+Level = Callable[..., Scenario]
+SILENT = replace(
+    STEADY,
+    position_noise=0.0,
+    position_step=0.0,
+    velocity_step=0.0,
+    force_noise=0.0,
+    force_step=0.0,
+    force_zero_u=0.0,
+    force_scale_u=0.0,
+    position_scale_u=0.0,
+    nudge_share=0.0,
+    landing_spike=0.0,
+    force_rate=50.0,
+)  # sensors without a flaw
+
+
+def one(scenario: Scenario, behaviour: Behaviour, seed: int = 3) -> tuple[Record, float, float]:
+    """A record, when it is let go and when the driven part ends."""
+    trial = simulate(scenario, STANDARD, trials=1, seed=seed, behaviour=behaviour)[0]
+    return trial.record, trial.truth.release, trial.truth.driven_ends
+
+
+def within(record: Record, start: float, end: float) -> np.ndarray:
+    return (record.time > start) & (record.time < end)
+
+
+def test_the_driven_part_has_the_acceleration_of_the_model(level: Level) -> None:
+    """By hand 0.15328 g = 1.503163 m/s²."""
+    record, release, ends = one(level(), SILENT)
+    part = within(record, release + 0.06, ends - 0.06)
+    assert record.velocity is not None
+    line = fit_line(record.time[part], record.velocity[part])
+    assert line.slope == pytest.approx(1.503163312, rel=1e-9)
+    assert line.at(release).value == pytest.approx(0.0, abs=1e-9)
+
+
+def test_held_the_force_is_the_weight_of_the_weight_then_the_tension_then_nothing(
+    level: Level,
+) -> None:
+    """By hand: 0.080 g = 0.784532 N; 0.080 (g − a) = 0.664279 N; a slack string pulls nothing."""
+    record, release, ends = one(level(), SILENT)
+    assert record.force is not None
+    assert record.force[within(record, -1, release)] == pytest.approx(0.784532)
+    assert record.force[within(record, release, ends)] == pytest.approx(0.664278935)
+    assert record.force[within(record, ends, 99)] == pytest.approx(0.0)
+
+
+def test_after_landing_the_cart_coasts_hits_the_stop_and_comes_back(level: Level) -> None:
+    """The track ends 1.80 − 0.25 m ahead; −µg on the way there, a third of the speed back."""
+    record, _, ends = one(level(), replace(SILENT, after=1.6))
+    assert record.position is not None
+    assert record.velocity is not None
+    moved = record.position - record.position[0]
+    hit = record.time[np.argmax(moved)]
+    coasting = within(record, ends + 0.06, hit - 0.06)
+    line = fit_line(record.time[coasting], record.velocity[coasting])
+    assert line.slope == pytest.approx(-0.008 * 9.80665, rel=1e-9)
+    assert moved.max() == pytest.approx(1.55, abs=0.03)
+    back = record.velocity[within(record, hit + 0.1, hit + 0.14)]
+    assert back == pytest.approx(-0.3 * line.at(hit).value, abs=0.02)
+
+
+def test_a_slower_position_sensor_leaves_gaps(level: Level) -> None:
+    record, _, _ = one(level(), Behaviour())
+    assert record.position is not None
+    assert record.force is not None
+    assert np.all(np.isfinite(record.position) == (np.arange(len(record.time)) % 2 == 0))
+    assert np.all(np.isfinite(record.force))
+    assert np.diff(record.time) == pytest.approx(0.01)
+
+
+def test_velocities_are_slopes_over_five_positions_and_so_correlated(level: Level) -> None:
+    """Least squares over five points: u = σ/(Δt √10), neighbours correlated by 4/10 (by hand)."""
+    quiet = replace(SILENT, position_noise=0.0003, held=(40.0, 40.0))
+    record, release, _ = one(level(), quiet)
+    assert record.velocity is not None
+    rest = record.velocity[within(record, 0.1, release - 0.1)]
+    assert np.std(rest) == pytest.approx(0.0003 / (0.02 * np.sqrt(10)), rel=0.06)
+    assert np.corrcoef(rest[1:], rest[:-1])[0, 1] == pytest.approx(0.4, abs=0.06)
+
+
+def test_readings_are_rounded_to_the_steps_of_the_sensors(level: Level) -> None:
+    record, _, _ = one(level(), replace(Behaviour(), position_step=0.001, force_step=0.01))
+    assert record.position is not None
+    assert record.force is not None
+    seen = record.position[np.isfinite(record.position)]
+    assert np.round(seen / 0.001) * 0.001 == pytest.approx(seen, abs=1e-12)
+    assert np.round(record.force / 0.01) * 0.01 == pytest.approx(record.force, abs=1e-12)
+
+
+def test_a_landing_shakes_the_force_sensor_for_a_moment(level: Level) -> None:
+    record, _, ends = one(level(), replace(SILENT, landing_spike=0.6, force_rate=200.0))
+    assert record.force is not None
+    assert np.abs(record.force[within(record, ends, ends + 0.03)]).max() > 0.2
+    assert np.abs(record.force[within(record, ends + 0.15, ends + 0.2)]).max() < 0.01
+
+
+def test_a_nudge_moves_the_cart_before_release_and_back(level: Level) -> None:
+    record, release, _ = one(level(), replace(SILENT, nudge_share=1.0))
+    assert record.position is not None
+    moved = record.position - record.position[0]
+    assert moved[within(record, 0, release)].max() == pytest.approx(0.002, rel=0.1)
+    assert moved[within(record, release - 0.15, release)] == pytest.approx(0.0, abs=1e-12)
+
+
+def test_friction_and_start_differ_from_trial_to_trial_and_the_givens_do_not(level: Level) -> None:
+    found = simulate(level(), STANDARD, trials=40, seed=2)
+    frictions = [trial.truth.givens["track.friction"] for trial in found]
+    distances = [trial.truth.values["distance"] for trial in found]
+    assert np.std(frictions) / np.mean(frictions) == pytest.approx(0.08, rel=0.3)
+    assert np.std(distances) == pytest.approx(0.0005, rel=0.3)
+    assert len({trial.truth.givens["cart.mass"] for trial in found}) == 1
+
+
+def test_true_givens_are_drawn_from_their_uncertainties(level: Level) -> None:
+    scenario = level(cart="420.0 g ± 5 g")
+    masses = [
+        simulate(scenario, STANDARD, trials=1, seed=seed)[0].truth.givens["cart.mass"]
+        for seed in range(60)
+    ]
+    assert np.std(masses) == pytest.approx(0.005, rel=0.3)
+    assert np.mean(masses) == pytest.approx(0.420, abs=0.002)
+
+
+def test_the_same_seed_gives_the_same_bytes_and_another_does_not(level: Level) -> None:
+    scenario = level()
+    texts = [csv_of(simulate(scenario, STANDARD, trials=3, seed=s), seed=s) for s in (4, 4, 5)]
+    assert texts[0] == texts[1] != texts[2]
+
+
+def test_the_file_says_that_it_is_simulated_before_anything_else(level: Level) -> None:
+    trials = simulate(level(), STANDARD, trials=2, seed=11)
+    first, heading, *rows = csv_of(trials, seed=11).splitlines()
+    assert first == "# Simulated data, scenario level, seed 11: made by a model, not measured."
+    assert heading == "trial,time (s),position (m),velocity (m/s),force (N)"
+    assert all(trial.record.simulated for trial in trials)
+    assert len(rows) == sum(len(trial.record.time) for trial in trials)
+
+
+def test_the_file_holds_the_record(level: Level) -> None:
+    trials = simulate(level(), STANDARD, trials=1, seed=11)
+    _, heading, *rows = csv_of(trials).splitlines()
+    table = list(csv.reader(rows))
+    record = trials[0].record
+    assert heading == "time (s),position (m),velocity (m/s),force (N)"
+    assert record.force is not None
+    assert [float(row[0]) for row in table] == pytest.approx(record.time, abs=5e-4)
+    assert [float(row[3]) for row in table] == pytest.approx(record.force, abs=5e-4)
+    assert {row[1] for row in table[1::2]} == {""}
+    assert not any(cell.startswith("-0.000") and float(cell) == 0 for row in table for cell in row)
+
+
+def test_a_run_that_nothing_ends_is_recorded_for_a_while(level: Level) -> None:
+    """No distance: the cart runs until it reaches the pulley at the end of the track."""
+    scenario = level()
+    endless = replace(scenario, run=replace(scenario.run, distance=None))
+    record, release, ends = one(endless, SILENT)
+    assert ends == pytest.approx(release + np.sqrt(2 * 1.55 / 1.503163312), rel=1e-9)
+    assert record.time[-1] == pytest.approx(ends + 0.7, abs=0.02)
+
+
+def test_what_friction_holds_stays_where_it_is(level: Level) -> None:
+    record, _, _ = one(level(friction="0.3"), replace(SILENT, longest=3.0))
+    assert record.position is not None
+    assert record.force is not None
+    assert record.position == pytest.approx(record.position[0])
+    assert record.force == pytest.approx(0.784532)
+
+
+def test_uncertain_gravity_is_drawn_too(level: Level) -> None:
+    unsure = Estimate(value=9.80665, u=0.05)
+    values = {
+        simulate(level(), unsure, trials=1, seed=s)[0].truth.givens["gravity"] for s in range(5)
+    }
+    assert len(values) == 5

@@ -1,0 +1,110 @@
+"""Trials summed up: scatter, what all share, and single values."""
+
+import pytest
+
+from fallwork.measurement.model import Effect, Estimate, Trial
+from fallwork.measurement.sensors import Sensors
+from fallwork.measurement.statistics import coverage_factor
+from fallwork.measurement.summaries import summaries, summarise, summary_given
+
+ACCELERATIONS = (1.497, 1.503, 1.489, 1.511, 1.500)
+
+
+def trials(**columns: tuple[float, ...]) -> tuple[Trial, ...]:
+    count = len(next(iter(columns.values())))
+    return tuple(
+        Trial(
+            name=f"trial-{at + 1:02d}",
+            estimates={key: Estimate(value=column[at], u=0.004) for key, column in columns.items()},
+        )
+        for at in range(count)
+    )
+
+
+def test_mean_deviation_uncertainty_and_interval() -> None:
+    """By hand: mean 1.500, squares 9+9+121+121 = 260e-6, s = √65e-6, u = s/√5, t(4) = 2.776."""
+    found = summaries(trials(acceleration=ACCELERATIONS))["acceleration"]
+    assert (found.n, found.mean) == (5, pytest.approx(1.5000))
+    assert found.standard_deviation == pytest.approx(65e-6**0.5)
+    assert found.u == pytest.approx((65e-6 / 5) ** 0.5)
+    assert (found.dof, round(found.coverage_factor, 3)) == (4, 2.776)
+    half = 2.7764 * (13e-6) ** 0.5
+    assert found.interval_95 == pytest.approx((1.5 - half, 1.5 + half), abs=1e-6)
+
+
+def test_what_all_trials_share_is_not_lessened_by_more_trials() -> None:
+    """A scale known to 0.2 %: 0.002 × 1.500 = 0.003 beside the scatter."""
+    sensors = Sensors(position_scale=0.002)
+    found = summaries(trials(acceleration=ACCELERATIONS), sensors)["acceleration"]
+    assert [(each.name, round(each.u, 6)) for each in found.effects] == [
+        ("scale of positions", 0.003)
+    ]
+    assert found.u == pytest.approx((13e-6 + 9e-6) ** 0.5)
+    assert found.dof == pytest.approx(4 * (22 / 13) ** 2)  # Welch–Satterthwaite by hand
+
+
+def test_each_sensor_effect_reaches_what_it_touches() -> None:
+    """Work 0.4 J over 0.6 m: scales act in proportion, a zero of 0.01 N gives 0.006 J."""
+    table = trials(
+        distance=(0.6, 0.6),
+        work_of_tension=(0.4, 0.4),
+        mean_tension=(2 / 3, 2 / 3),
+        travel_time=(1, 1),
+    )
+    sensors = Sensors(position_scale=0.001, force_scale=0.002, force_zero=0.01, position_step=0.001)
+    found = summaries(table, sensors)
+    effects = {
+        name: {each.name: round(each.u, 7) for each in summary.effects}
+        for name, summary in found.items()
+    }
+    assert effects["work_of_tension"] == {
+        "scale of positions": 0.0004,
+        "scale of forces": 0.0008,
+        "zero of forces": 0.006,
+    }
+    assert effects["mean_tension"] == {
+        "scale of forces": pytest.approx(0.0013333),
+        "zero of forces": 0.01,
+    }
+    assert effects["distance"]["last place of positions"] == pytest.approx(0.001 / 6**0.5, abs=1e-7)
+    assert effects["travel_time"] == {}
+
+
+def test_a_single_trial_keeps_its_own_uncertainty() -> None:
+    found = summarise("acceleration", {"only": Estimate(value=1.5, u=0.004, dof=20)})
+    assert (found.n, found.standard_deviation, found.u_scatter) == (1, None, None)
+    assert (found.u, found.dof) == (0.004, 20)
+
+
+def test_a_given_mean_with_its_n() -> None:
+    found = summary_given("acceleration", Estimate(value=1.495, u=0.003), 10)
+    assert found.standard_deviation == pytest.approx(0.003 * 10**0.5)
+    assert (found.n, found.dof, round(found.coverage_factor, 3)) == (10, 9, 2.262)
+
+
+def test_a_given_mean_with_a_shared_term() -> None:
+    shared = [Effect(name="scale of positions", u=0.004)]
+    found = summary_given("acceleration", Estimate(value=1.495, u=0.003), 10, shared)
+    assert (found.u, found.u_scatter) == (pytest.approx(0.005), pytest.approx(0.003))
+
+
+def test_a_given_value_of_a_single_trial() -> None:
+    found = summary_given("acceleration", Estimate(value=1.495, u=0.003), 1)
+    assert (found.n, found.standard_deviation, found.u) == (1, None, 0.003)
+    assert found.coverage_factor == pytest.approx(coverage_factor(float("inf")))
+
+
+def test_an_outlier_is_flagged_and_counts_all_the_same() -> None:
+    values = (1.50, 1.49, 1.51, 1.50, 1.52, 1.49, 1.13, 1.50, 1.51, 1.48)
+    found = summaries(trials(acceleration=values))["acceleration"]
+    assert found.outliers == ("trial-07",)
+    assert found.mean == pytest.approx(sum(values) / 10)
+
+
+def test_a_measurand_that_some_trials_lack() -> None:
+    table = (*trials(acceleration=(1.5, 1.6)), *trials(final_speed=(1.3,)))
+    found = summaries(table)
+    assert [(name, summary.n) for name, summary in found.items()] == [
+        ("acceleration", 2),
+        ("final_speed", 1),
+    ]
