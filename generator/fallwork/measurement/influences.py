@@ -203,28 +203,40 @@ def _stiffer_pulley(apparatus: Apparatus, view: View, amount: float) -> Apparatu
 def _with_string_mass(apparatus: Apparatus, view: View, amount: float) -> Apparatus | None:
     """The measured string's mass, for a slider at one end and a hanging weight at the other.
 
-    Over the run half the distance hangs on average: so much of it is added to the weight, which is
-    exact for the energy. The rest, half as long again as the distance, is added to the slider
-    without pressing on its surface.
+    Over the run half the distance hangs on average; a whole distance lies along the slider's way.
     """
-    slider, weight, distance = (
-        _slider(apparatus, view),
-        _weight(apparatus, view),
-        _distance(apparatus),
-    )
+    slider, weight = _slider(apparatus, view), _weight(apparatus, view)
+    distance = apparatus.run.distance
     if slider is None or weight is None or distance is None:
         return None
-    hanging, lying = amount * distance / 2, amount * distance
-    press = slider.mass / (slider.mass + lying)
-    static = slider.static_friction
+    length = float(distance)
+    return with_string(
+        apparatus,
+        slider.name,
+        weight.name,
+        hanging=amount * length / 2,
+        lying=amount * length,
+    )
+
+
+def with_string(
+    apparatus: Apparatus, slider: str, weight: str, *, hanging: float, lying: float
+) -> Apparatus:
+    """The mass of a string in kg, as it hangs on average over the run and lies along the slider's
+    way. What hangs is added to the weight, which is exact for the energy; the rest is added to the
+    slider without pressing on its surface.
+    """
+    body, hung = apparatus.bodies[slider], apparatus.bodies[weight]
+    press = body.mass / (body.mass + lying)
+    static = body.static_friction
     bodies = {
-        slider.name: replace(
-            slider,
-            mass=slider.mass + lying,
-            friction=slider.friction * press,
+        slider: replace(
+            body,
+            mass=body.mass + lying,
+            friction=body.friction * press,
             static_friction=None if static is None else static * press,
         ),
-        weight.name: replace(weight, mass=weight.mass + hanging),
+        weight: replace(hung, mass=hung.mass + hanging),
     }
     return replace(apparatus, bodies={**apparatus.bodies, **bodies})
 
@@ -241,11 +253,6 @@ def _weight(apparatus: Apparatus, view: View) -> Body | None:
     other = path[-1] if path[0] == view.moving else path[0]
     body = apparatus.bodies.get(other)
     return body if body is not None and body.surface is None else None
-
-
-def _distance(apparatus: Apparatus) -> float | None:
-    distance = apparatus.run.distance
-    return None if distance is None else float(distance)
 
 
 def _stronger_gravity(apparatus: Apparatus, view: View, amount: float) -> Apparatus | None:
