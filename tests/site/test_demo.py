@@ -150,6 +150,7 @@ def test_a_moment_that_is_none_is_told_in_a_sentence(tmp_path: Path) -> None:
 
 def test_the_preview_is_rebuilt_when_the_course_changes(tmp_path: Path) -> None:
     course = copy_of_the_course(tmp_path / "course")
+    shutil.rmtree(course / "site-data" / "terms")  # labs take seconds to build
     with socket.socket() as free:
         free.bind(("127.0.0.1", 0))
         port = free.getsockname()[1]
