@@ -13,6 +13,8 @@ from typing import Any
 
 import numpy as np
 
+from fallwork.errors import Place
+
 Array = np.ndarray[Any, np.dtype[np.float64]]
 
 
@@ -27,8 +29,9 @@ class Measurand(StrEnum):
     WORK_OF_TENSION = "work_of_tension"  # J, integral of the force over position
     TENSION_OVER_TIME = "mean_tension_over_time"  # N, mean over the time: impulse divided by time
     COASTING_ACCELERATION = "coasting_acceleration"  # m/s², after landing; negative: slows down
+    # The next two only where the zero offset was not set from that very stretch.
     FORCE_HELD = "force_held"  # N, while held before release, zero offset taken off
-    FORCE_SLACK = "force_slack"  # N, with the string slack after landing, zero offset taken off
+    FORCE_SLACK = "force_slack"  # N, string slack after landing, zero offset taken off
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -55,6 +58,31 @@ class Record:
     notes: tuple[str, ...] = ()  # what was assumed in reading it, a sentence each
     source: str = ""  # file and column or trial, as the user named it
     simulated: bool = False
+    place: Place | None = None  # of its first number in the file, for messages
+
+
+class Basis(StrEnum):
+    """From which column, and how, the motion of a trial was found."""
+
+    VELOCITY = "velocity"  # straight lines through the velocities
+    POSITION = "position"  # parabolas through the positions
+    SUMMED_VELOCITY = "summed velocity"  # parabolas through the running integral of the velocities
+
+
+@dataclass(frozen=True, kw_only=True)
+class FoundRun:
+    """Where the run lies in a record, for plots and to judge the fit; times are the record's."""
+
+    basis: Basis
+    signs: Mapping[str, int]  # "position", "velocity": what the record's values are multiplied by
+    release: float | None  # s; None where it isn't in the record
+    landing: float | None  # s, end of the driven part
+    driven: tuple[float, float]  # s, the stretch that was fitted: the driven part less margins
+    driven_line: tuple[float, float]  # m/s at time zero and m/s²; counts along the run
+    held: tuple[float, float] | None = None  # s, at rest before release, less margins
+    coasting: tuple[float, float] | None = None  # s, fitted stretch after landing, less margins
+    coasting_line: tuple[float, float] | None = None
+    left_out: tuple[float, ...] = ()  # s, single readings of motion passed over as spikes
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -66,6 +94,7 @@ class Trial:
     window: tuple[float, float] | None = None  # s, release and end of the driven part
     window_by_hand: bool = False
     record: Record | None = None
+    run: FoundRun | None = None  # None where no run was found, or values were typed in
     excluded: str | None = None  # the reason why it doesn't count; None: it counts
     notes: tuple[str, ...] = ()
 

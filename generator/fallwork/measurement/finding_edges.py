@@ -1,0 +1,130 @@
+"""Between which times the pieces of a run are fitted.
+
+Takes a rough run and fitted lines; gives stretches at a distance from release and landing. The
+distance covers what sensors round off, a hand's jerk and a spike.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from fallwork.measurement.finding_fit import Stretch
+from fallwork.measurement.finding_noise import Memory
+from fallwork.measurement.finding_stretches import Piece, RoughRun
+from fallwork.measurement.model import Array
+
+MARGIN = 0.06  # of the driven part, left out at either end of a stretch
+WIDEST_MARGIN = 0.2  # of the driven part
+LEAST_COASTING = 0.15  # of the coasting part: a short one gets a smaller margin
+FAR_OFF = 5.0  # standard deviations: readings beyond don't belong to the driven line
+MISPLACED = 0.3  # of the driven part: lines that meet farther from its end don't tell its end
+
+Span = tuple[float, float]  # s
+
+
+@dataclass(frozen=True, kw_only=True)
+class Edges:
+    """Times between which stretches are fitted, s."""
+
+    driven: Span
+    held: Span | None = None
+    coasting: Span | None = None
+
+    def close_to(self, other: "Edges", step: float) -> bool:
+        """Whether both cut out nearly the same readings."""
+        mine, theirs = ((e.driven, e.held, e.coasting) for e in (self, other))
+        for one, two in zip(mine, theirs, strict=True):
+            if (one is None) != (two is None):
+                return False
+            if one and two and max(abs(one[0] - two[0]), abs(one[1] - two[1])) > step:
+                return False
+        return True
+
+
+def cut(stretch: Stretch, span: Span) -> Stretch:
+    """The readings within a span, its ends included."""
+    first, last = (
+        np.searchsorted(stretch.time, span[0]),
+        np.searchsorted(stretch.time, span[1], side="right"),
+    )
+    return Stretch(time=stretch.time[first:last], values=stretch.values[first:last])
+
+
+def step_of(stretch: Stretch) -> float:
+    """The usual time between readings, s."""
+    return float(np.median(np.diff(stretch.time)))
+
+
+def edges_for(
+    rough: RoughRun,
+    signal: Stretch,
+    times: Span,
+    memory: Memory | None,
+) -> Edges:
+    """Stretches for a run from release to landing (``times``)."""
+    release, landing = times
+    step, lasted = step_of(signal), landing - release
+    reach = 0.0 if memory is None else (memory.reach / 2 + 1) * step
+    margin = min(max(MARGIN * lasted, 2 * step, reach), WIDEST_MARGIN * lasted)
+    begins, ends = float(signal.time[0]), float(signal.time[-1])
+    return Edges(
+        driven=(max(release + margin, begins), min(landing - margin, ends)),
+        held=_held(rough.held, begins, release, margin, step),
+        coasting=_coasting(rough.coasting, landing, ends, margin, step),
+    )
+
+
+def _held(
+    piece: Piece | None, begins: float, release: float, margin: float, step: float
+) -> Span | None:
+    if piece is None:
+        return None
+    first = begins if piece.begin <= begins + 2 * step else piece.begin + margin
+    return (first, release - margin) if release - margin - first > 3 * step else None
+
+
+def _coasting(
+    piece: Piece | None, landing: float, ends: float, margin: float, step: float
+) -> Span | None:
+    if piece is None:
+        return None
+    margin = min(margin, max(LEAST_COASTING * (piece.end - landing), 2 * step))
+    last = ends if piece.end >= ends - 2 * step else piece.end - margin
+    return (landing + margin, last) if last - landing - margin > 3 * step else None
+
+
+def rough_times(rough: RoughRun, from_rest: bool) -> Span:
+    """Release and landing as the rough pieces have them."""
+    driven = rough.driven
+    release = -driven.intercept / driven.slope if from_rest else driven.begin
+    landing = driven.end
+    if rough.coasting is not None:
+        other = rough.coasting
+        meets = (other.intercept - driven.intercept) / (driven.slope - other.slope)
+        if well_placed(meets, rough):
+            landing = meets
+    return release, landing
+
+
+def well_placed(landing: float, rough: RoughRun) -> bool:
+    """Whether lines meet where the driven part seemed to end."""
+    lasted = rough.driven.end - rough.driven.begin
+    return abs(landing - rough.driven.end) <= MISPLACED * lasted
+
+
+def departure(speed: Stretch, line: Array, driven: Span) -> tuple[float, float] | None:
+    """When speeds leave the driven line for good, with its standard uncertainty (rectangular).
+
+    None where they follow it to the end of the record.
+    """
+    rest = speed.values - line[0] - line[1] * speed.time
+    inside = (speed.time >= driven[0]) & (speed.time <= driven[1])
+    scatter = 1.4826 * float(np.median(np.abs(rest[inside]))) if inside.any() else 0.0
+    far = np.abs(rest) > max(FAR_OFF * scatter, 1e-3 * float(np.abs(speed.values).max()))
+    after = (speed.time > (driven[0] + driven[1]) / 2)[:-1]
+    left = np.flatnonzero(after & far[:-1] & far[1:])
+    if not len(left):
+        return None
+    first = int(left[0])
+    before, then = float(speed.time[first - 1]), float(speed.time[first])
+    return (before + then) / 2, (then - before) / 12**0.5

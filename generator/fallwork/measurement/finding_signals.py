@@ -1,0 +1,159 @@
+"""The readings from which motion is found: what is there, and how velocities were made.
+
+Takes a record; gives series without missing values, turned into the sense of the run.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from fallwork.measurement.finding_fit import Stretch
+from fallwork.measurement.model import Array, Record
+
+SLOPE_TIME = 0.02  # s on either side, over which rough speeds are slopes of positions
+WIDEST = 12  # samples on either side over which velocities may be slopes of positions
+SAME = 0.6  # correlation of noises from which velocities are slopes of the positions beside them
+
+
+@dataclass(frozen=True, kw_only=True)
+class Signals:
+    """Motion of one trial; at least one of the two is there."""
+
+    velocity: Stretch | None
+    position: Stretch | None
+    derived: bool  # whether the velocities are slopes of the positions
+
+    @property
+    def rough_speed(self) -> Stretch:
+        """Speeds good enough to see the pieces of the record."""
+        if self.velocity is not None:
+            return self.velocity
+        assert self.position is not None  # one of the two is always there
+        step = float(np.median(np.diff(self.position.time)))
+        side = max(1, round(SLOPE_TIME / step))
+        return slopes(self.position, side)
+
+
+def aligned(
+    signals: Signals, sense: int, given: Mapping[str, int], driven: tuple[float, float]
+) -> tuple[Signals, dict[str, int]]:
+    """Both channels counting along the run, and the signs by which they were multiplied.
+
+    ``sense`` is the one of the rough speeds; a sign that is given is obeyed. ``driven`` is a span
+    in which the object moves: there positions have to grow.
+    """
+    signs = {}
+    if signals.velocity is not None:
+        signs["velocity"] = given.get("velocity", sense)
+    if signals.position is not None:
+        signs["position"] = given.get("position", _sense_of(signals.position, driven))
+    turned = replace(
+        signals,
+        velocity=_times(signals.velocity, signs.get("velocity", 1)),
+        position=_times(signals.position, signs.get("position", 1)),
+    )
+    return turned, signs
+
+
+def _sense_of(position: Stretch, driven: tuple[float, float]) -> int:
+    inside = (position.time >= driven[0]) & (position.time <= driven[1])
+    there = position.values[inside]
+    third = max(len(there) // 3, 1)
+    return -1 if np.median(there[-third:]) < np.median(there[:third]) else 1
+
+
+def _times(stretch: Stretch | None, sign: int) -> Stretch | None:
+    return stretch and Stretch(time=stretch.time, values=sign * stretch.values)
+
+
+def signals_of(record: Record) -> Signals | None:
+    """The motion in a record; None where it has neither velocities nor positions."""
+    velocity = _known(record.time, record.velocity)
+    position = _known(record.time, record.position)
+    if velocity is None and position is None:
+        return None
+    return Signals(
+        velocity=velocity,
+        position=position,
+        derived=velocity is not None and position is not None and _derived(velocity, position),
+    )
+
+
+def _known(time: Array, values: Array | None) -> Stretch | None:
+    if values is None:
+        return None
+    there = np.isfinite(values)
+    return Stretch(time=time[there], values=values[there]) if there.sum() > 1 else None
+
+
+def slopes(position: Stretch, side: int) -> Stretch:
+    """Slope of the line through each position and ``side`` on either side of it."""
+    t, x = position.time, position.values
+    n, width = len(t), 2 * side + 1
+    if n < width + 1:
+        return Stretch(time=t, values=np.gradient(x, t))
+    times = np.lib.stride_tricks.sliding_window_view(t, width)
+    places = np.lib.stride_tricks.sliding_window_view(x, width)
+    off = times - times.mean(axis=1, keepdims=True)
+    return Stretch(
+        time=t[side : n - side],
+        values=np.asarray((off * places).sum(axis=1) / (off * off).sum(axis=1)),
+    )
+
+
+def _derived(velocity: Stretch, position: Stretch) -> bool:
+    """Whether the noise of the velocities is that of slopes of the positions.
+
+    Compared is what two-fold differences leave of both, which motion hardly changes.
+    """
+    common, at_v, at_x = np.intersect1d(velocity.time, position.time, return_indices=True)
+    if len(common) < 20:
+        return False
+    v = Stretch(time=common, values=velocity.values[at_v])
+    x = Stretch(time=common, values=position.values[at_x])
+    return any(
+        _same_noise(v, each) for side in range(1, WIDEST + 1) for each in _slopes_of(x, side)
+    )
+
+
+def _slopes_of(position: Stretch, side: int) -> tuple[Stretch, ...]:
+    """The usual ways to make velocities out of positions ``side`` samples off."""
+    t, x = position.time, position.values
+    if len(t) < 4 * side + 10:
+        return ()
+    central = Stretch(
+        time=t[side:-side],
+        values=(x[2 * side :] - x[: -2 * side]) / (t[2 * side :] - t[: -2 * side]),
+    )
+    backward = Stretch(time=t[side:], values=(x[side:] - x[:-side]) / (t[side:] - t[:-side]))
+    return central, slopes(position, side), backward
+
+
+def _same_noise(velocity: Stretch, slope: Stretch) -> bool:
+    offset = int(np.searchsorted(velocity.time, slope.time[0]))
+    own = np.diff(velocity.values[offset : offset + len(slope.time)], 2)
+    other = np.diff(slope.values, 2)
+    calm_own, calm_other = _calm(own), _calm(other)
+    size = float(np.sqrt((calm_own @ calm_own) * (calm_other @ calm_other)))
+    return size > 0 and float(calm_own @ calm_other) / size > SAME
+
+
+def _calm(values: Array) -> Array:
+    """Without the few large values that jumps of the motion make."""
+    limit = 5 * float(np.median(np.abs(values)))
+    return np.where(np.abs(values) > limit, 0.0, values) if limit > 0 else values
+
+
+def summed(velocity: Stretch) -> Stretch:
+    """The running integral of velocities by trapezia: positions from an arbitrary zero."""
+    t, v = velocity.time, velocity.values
+    areas = np.diff(t) * (v[1:] + v[:-1]) / 2
+    return Stretch(time=t, values=np.concatenate([[0.0], np.cumsum(areas)]))
+
+
+def has_gaps(stretch: Stretch, first: float, last: float) -> bool:
+    """Whether readings are missing between two times, so that their sum is no position."""
+    inside = (stretch.time >= first) & (stretch.time <= last)
+    steps = np.diff(stretch.time[inside])
+    return bool(len(steps) and steps.max() > 1.9 * np.median(steps))

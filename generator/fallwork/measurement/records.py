@@ -1,0 +1,164 @@
+"""Reads the records of sensors from CSV files in all their forms.
+
+Takes paths; gives records in SI units, with a note on everything that was assumed. Raises BadInput
+with every problem of the files at once. Nothing is corrected here: signs, zero offsets and the run
+itself are left to the analysis.
+"""
+
+from collections import Counter
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import replace
+from pathlib import Path
+
+import numpy as np
+
+from fallwork.errors import Place
+from fallwork.measurement.model import Array, Record
+from fallwork.measurement.records_columns import layout_of
+from fallwork.measurement.records_rows import Block, blocks_of
+from fallwork.measurement.records_series import Series, series_of
+from fallwork.measurement.records_text import (
+    LARGEST_FILE,
+    Table,
+    UnreadableTextError,
+    decoded,
+    table_of,
+)
+from fallwork.scenario.report import Report
+
+SIMULATED = "simulated"  # a comment that contains this word marks all records of its file
+
+
+def read_records(path: Path) -> tuple[Record, ...]:
+    """The records of one file, in its order; raises BadInput."""
+    return read_all([path])
+
+
+def read_all(paths: Iterable[Path]) -> tuple[Record, ...]:
+    """The records of several files, each with a name of its own; raises BadInput.
+
+    A file of one record gives it its name; trials of a file are named ``trial 3``, with the
+    file's name before it where two files have the same trials.
+    """
+    report = Report()
+    found: list[tuple[Path, tuple[Record, ...]]] = []
+    for path in paths:
+        before = len(report)
+        records = _read(path, report)
+        report.sort_from(before)
+        found.append((path, records))
+    report.raise_if_any()
+    return _with_names(found)
+
+
+def _read(path: Path, report: Report) -> tuple[Record, ...]:
+    start = Place(file=str(path), line=1, column=1)
+    content = _content(path, start, report)
+    if content is None:
+        return ()
+    try:
+        text, encoding = decoded(content)
+    except UnreadableTextError as error:
+        report.malformed(start, error.found, error.expected)
+        return ()
+    table = table_of(text)
+    if not table.rows:
+        empty = "nothing but blank lines and comments" if not _has_lines(text) else None
+        report.malformed(
+            start,
+            empty or "no line is cut into values by commas, semicolons or tabs",
+            "save the record as CSV, with a line of headings above the numbers",
+        )
+        return ()
+    return _records(table, path, [encoding] if encoding else [], report)
+
+
+def _content(path: Path, start: Place, report: Report) -> bytes | None:
+    if not path.is_file():
+        found = "this is a folder" if path.is_dir() else "there is no such file"
+        report.malformed(start, found, "name a CSV file")
+        return None
+    try:
+        with path.open("rb") as file:
+            content = file.read(LARGEST_FILE + 1)
+    except OSError as error:
+        reason = (error.strerror or "system error").lower()
+        report.malformed(start, f"the file can't be read ({reason})", "make it readable")
+        return None
+    if len(content) > LARGEST_FILE:
+        report.malformed(start, "the file is larger than 64 MiB", "cut it into smaller ones")
+        return None
+    if not content.strip():
+        report.malformed(start, "the file is empty", "save the record into it as CSV")
+        return None
+    return content
+
+
+def _has_lines(text: str) -> bool:
+    return any(
+        line.strip() and not line.lstrip().startswith(("#", "%", "//")) for line in text.split("\n")
+    )
+
+
+def _records(table: Table, path: Path, notes: Sequence[str], report: Report) -> tuple[Record, ...]:
+    file = str(path)
+    layout = layout_of(table, file, report)
+    if layout is None:
+        return ()
+    blocks, more = blocks_of(table, layout, file, report)
+    of_file = (*notes, *table.notes, *layout.notes, *more)
+    simulated = any(SIMULATED in comment.lower() for comment in table.comments)
+    records = []
+    for block in blocks:
+        series = series_of(block, report)
+        if series is not None:
+            records.append(_record(block, series, of_file, file, simulated))
+    return tuple(records)
+
+
+def _record(
+    block: Block, series: Series, notes: Sequence[str], file: str, simulated: bool
+) -> Record:
+    columns: Mapping[str, Array] = series.columns
+    return Record(
+        name=block.trial,
+        time=series.time,
+        position=columns.get("position"),
+        velocity=columns.get("velocity"),
+        force=columns.get("force"),
+        notes=(*notes, *series.notes),
+        source=f"{file}, trial {block.trial}" if block.trial else file,
+        simulated=simulated,
+        place=block.first,
+    )
+
+
+def _with_names(found: Sequence[tuple[Path, tuple[Record, ...]]]) -> tuple[Record, ...]:
+    """Every record with a name that no other has."""
+    named = [
+        (path, record, _own_name(path, record)) for path, records in found for record in records
+    ]
+    for prefix in (_stem, _stem_in_folder, str):
+        names = Counter(name for _, _, name in named)
+        named = [
+            (path, record, name if names[name] == 1 else f"{prefix(path)} {_label(record)}".strip())
+            for path, record, name in named
+        ]
+    return tuple(replace(record, name=name) for _, record, name in named)
+
+
+def _own_name(path: Path, record: Record) -> str:
+    return _label(record) or path.stem
+
+
+def _label(record: Record) -> str:
+    """The trial as a file names it: a number alone gets the word."""
+    return f"trial {record.name}" if np.char.isdigit(record.name[:1]) else record.name
+
+
+def _stem(path: Path) -> str:
+    return path.stem
+
+
+def _stem_in_folder(path: Path) -> str:
+    return f"{path.parent.name}/{path.stem}"

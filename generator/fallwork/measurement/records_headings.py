@@ -1,0 +1,140 @@
+"""What the heading of a column says: its role, its unit, the trial it belongs to.
+
+Takes the text of a heading; gives these three as far as it says them. Which words are known is in
+``headings.yaml``; units are those of the scenario stage's table.
+"""
+
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import cache
+from importlib.resources import files
+from typing import Any
+
+import yaml
+
+from fallwork.scenario.units import Kind, kinds, kinds_of_unit
+
+TRIAL = "trial"  # the role of a column that says to which trial a row belongs
+ROLES = ("time", "position", "velocity", "force")
+_TAG = re.compile(r"\b(?:trial|run)[\s_]*(?:no\.?|number|#)?[\s_]*([0-9]+|[a-z])\b\s*[:,–-]?", re.I)
+_BRACKETS = re.compile(r"(.*?)[\s_/,]*(?:\(([^()]*(?:\([^()]*\)[^()]*)*)\)|\[([^\[\]]*)\])")
+_WORDED = re.compile(r"(.*?)(?:\s*/\s*|,\s*|\s+in\s+)(.+)")
+_LAST_WORD = re.compile(r"(.*?)[\s_]+(\S+)")
+_NUMBERED = re.compile(r"(.*?)[\s_]*([0-9]{1,3})")
+
+
+@dataclass(frozen=True, kw_only=True)
+class Heading:
+    """What a heading says; empty texts and None for what it doesn't say."""
+
+    text: str
+    role: str | None = None  # one of ROLES, or TRIAL
+    unit: str = ""  # as written
+    trial: str = ""  # the name of the trial in it, e.g. "3"
+
+
+@dataclass(frozen=True, kw_only=True)
+class _Words:
+    roles: Mapping[str, str]  # word → role
+    units: Mapping[str, str]  # word → spelling in the table of units
+    kinds: Mapping[str, str]  # role → kind
+
+
+@cache
+def _words() -> _Words:
+    text = files("fallwork.measurement").joinpath("headings.yaml").read_text("utf-8")
+    data: dict[str, Any] = yaml.load(text, Loader=yaml.BaseLoader)
+    roles = {word: role for role, row in data["roles"].items() for word in row["words"]}
+    return _Words(
+        roles=roles | dict.fromkeys(data["trial"], TRIAL),
+        units=data["units"],
+        kinds={role: row["kind"] for role, row in data["roles"].items()},
+    )
+
+
+def known_words() -> tuple[str, ...]:
+    """Every word for a role, to suggest one where a heading is misspelt."""
+    return tuple(word for word in _words().roles if len(word) > 1)
+
+
+def kind_of(role: str) -> Kind:
+    """The kind of quantity of a role."""
+    return kinds()[_words().kinds[role]]
+
+
+def factor(role: str, unit: str) -> float | None:
+    """SI units in one unit as written; None where the role has no such unit."""
+    kind = kind_of(role)
+    spelling = kind.spelling(_plain_unit(unit))
+    number = None if spelling is None else kind.factors[spelling]
+    return None if number is None else float(number)
+
+
+def is_unit(text: str) -> bool:
+    """Whether a text alone is a unit of anything."""
+    unit = _plain_unit(text)
+    return bool(unit) and bool(kinds_of_unit(unit))
+
+
+def _plain_unit(text: str) -> str:
+    text = " ".join(text.replace("·", " ").replace("−", "-").split())
+    if text.startswith("(") and text.endswith(")"):
+        text = text[1:-1].strip()
+    return _words().units.get(text.lower(), text)
+
+
+def role_of_unit(unit: str) -> str | None:
+    """The role that alone is given in this unit."""
+    found = kinds_of_unit(_plain_unit(unit)) if unit else ()
+    roles = [role for role, kind in _words().kinds.items() if kinds()[kind] in found]
+    return roles[0] if roles else None
+
+
+def heading_of(text: str) -> Heading:
+    """Reads e.g. ``t (s)``, ``Time [ms]``, ``position_m``, ``v / (cm/s)``, ``Run 2: x, mm``."""
+    tag = _TAG.search(text)
+    rest = _joined(text[: tag.start()], text[tag.end() :]) if tag else text.strip()
+    trial = tag.group(1) if tag else ""
+    name, unit = _name_and_unit(rest)
+    if not name and unit:
+        return Heading(text=text, role=role_of_unit(unit), unit=unit, trial=trial)
+    role = _role(name)
+    numbered = _NUMBERED.fullmatch(name)
+    if role is None and numbered and not trial and _role(numbered.group(1)):
+        return Heading(text=text, role=_role(numbered.group(1)), unit=unit, trial=numbered.group(2))
+    return Heading(text=text, role=role, unit=unit if role else "", trial=trial)
+
+
+def _joined(before: str, after: str) -> str:
+    """What is left of a heading when the trial is taken out, with the brackets around it."""
+    if before.endswith("(") and after.startswith(")"):
+        before, after = before[:-1], after[1:]
+    return f"{before} {after}".strip(" _:,–-")
+
+
+def _role(name: str) -> str | None:
+    plain = " ".join(re.sub(r"[_.\-]+", " ", name.lower()).split())
+    return _words().roles.get(plain)
+
+
+def _name_and_unit(text: str) -> tuple[str, str]:
+    """Name and unit; the unit is empty where none is recognised, by its form or its name."""
+    if _role(text):
+        return text, ""
+    brackets = _BRACKETS.fullmatch(text)
+    if brackets:
+        name, inside = brackets.group(1), (brackets.group(2) or brackets.group(3) or "").strip()
+        remark = not is_unit(inside) and _BRACKETS.fullmatch(name)
+        return _name_and_unit(name) if remark else (name, inside)
+    for form in (_LAST_WORD, _WORDED):
+        match = form.fullmatch(text)
+        if match and is_unit(match.group(2)) and _known(match.group(1).strip(" _/,")):
+            return match.group(1).strip(" _/,"), match.group(2).strip()
+    match = _WORDED.fullmatch(text)
+    return (match.group(1), match.group(2).strip()) if match else (text, "")
+
+
+def _known(name: str) -> bool:
+    numbered = _NUMBERED.fullmatch(name)
+    return bool(_role(name) or (numbered and _role(numbered.group(1))))
