@@ -21,7 +21,7 @@ from mechanics.scenes import Scene
 CLOSE = 1e-9
 
 
-class Unclear(Exception):
+class UnclearError(Exception):
     """The oracle can't decide by itself; the scene is left out and counted."""
 
 
@@ -210,11 +210,11 @@ class Oracle:
             null = np.linalg.svd(rows)[2][np.linalg.matrix_rank(rows) :]
             particular = np.linalg.lstsq(rows, speed * np.eye(len(rows))[0], rcond=None)[0]
             if np.abs(rows @ particular - speed * np.eye(len(rows))[0]).max() > CLOSE:
-                raise Unclear("the push is impossible")
+                raise UnclearError("the push is impossible")
             if len(null):
                 inner = null @ self.mass @ null.T
                 if np.linalg.matrix_rank(inner) < len(inner):
-                    raise Unclear("something massless is pushed")
+                    raise UnclearError("something massless is pushed")
                 particular -= null.T @ np.linalg.solve(inner, null @ self.mass @ particular)
             now.v = np.where(np.abs(particular) < 1e-13, 0.0, particular)
         return now
@@ -232,7 +232,7 @@ class Oracle:
             answer = self._try(now, dict(zip(rubbing, signs, strict=True)), tight, chosen, held)
             if answer is not None:
                 return answer
-        raise Unclear("no mode holds")
+        raise UnclearError("no mode holds")
 
     def _tight(self, rope: Rope, now: Now) -> bool:
         if rope.name in now.slack:
@@ -263,7 +263,7 @@ class Oracle:
             return None
         idle = any(sign and not now.v[at] and abs(a[at]) < CLOSE for at, sign in signs.items())
         if idle or sizes[-1] < 1e-11 * sizes[0]:
-            raise Unclear("something is undetermined")
+            raise UnclearError("something is undetermined")
         return answer
 
     def _answer(
@@ -327,7 +327,7 @@ class Oracle:
             self._step(now, answer, part)
             if what == "taut" or (what == "distance" and not self._distance(now)):
                 return parts
-        raise Unclear("too many stretches")
+        raise UnclearError("too many stretches")
 
     def _part(self, now: Now, answer: Answer, limit: float) -> tuple[Part | None, str]:
         n, a = len(self.q), answer.acceleration

@@ -62,9 +62,10 @@ def heat(apparatus: Apparatus, phase: Phase, members: frozenset[str]) -> float:
     total = 0.0
     for force in phase.forces:
         body = apparatus.bodies.get(force.on)
-        if force.interaction.value == "friction" and body is not None and body.surface in members:
-            if body.name in members and force.vector is not None:
-                total += math.hypot(*force.vector) * abs(phase.displacements[body.name] or 0.0)
+        if force.interaction.value != "friction" or body is None or force.vector is None:
+            continue
+        if {body.name, body.surface} <= members:
+            total += math.hypot(*force.vector) * abs(phase.displacements[body.name] or 0.0)
     return total
 
 

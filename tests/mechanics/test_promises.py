@@ -7,9 +7,6 @@ from dataclasses import replace
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from mechanics.kit import apparatus, cart, fixed, hanging, level_track, moving, track
-from mechanics.promises import every_complaint, off_newton, unbalanced
-from mechanics.scenes import KINDS, random_scene
 
 from fallwork.mechanics import (
     Apparatus,
@@ -21,6 +18,9 @@ from fallwork.mechanics import (
     solve,
 )
 from fallwork.mechanics.apparatus import Run
+from mechanics.kit import apparatus, cart, fixed, hanging, level_track, moving, track
+from mechanics.promises import every_complaint, off_newton, unbalanced
+from mechanics.scenes import KINDS, random_scene
 
 positive = st.floats(min_value=1e-3, max_value=1e3)
 level_tracks = st.builds(

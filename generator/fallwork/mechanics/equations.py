@@ -188,22 +188,28 @@ def _snap(problem: Problem, acceleration: Array, rows: Array, pull: Array, force
     parts = np.abs(force) + np.abs(rows.T) @ np.abs(pull)
     noise = 1e-13 * parts
     small = np.abs(acceleration) * problem.mass <= noise
-    massless = (problem.mass == 0) & (np.abs(acceleration) <= 1e-13 * acceleration_scale(problem))
-    quiet = np.where(problem.mass > 0, small, massless)
-    return np.where(quiet, 0.0, acceleration)
+    scale = acceleration_scale(problem)
+    share = np.where(problem.mass > 0, 1e-15, 1e-13)
+    return np.where(
+        small & (problem.mass > 0) | (np.abs(acceleration) <= share * scale), 0.0, acceleration
+    )
 
 
 def _loads(problem: Problem, mode: Mode, tension: Array, balance: Array, sliding: Array) -> Loads:
     """``balance`` is drive less sliding friction less tension: what sticking must hold."""
     sticking = np.array([way == 0 for way in mode.friction], dtype=bool)
     held = np.array(mode.held, dtype=bool)
-    size = acceleration_scale(problem) * problem.mass.max(initial=0.0)
-    clean = np.where(np.abs(tension) <= 1e-14 * size, 0.0, tension)
     return Loads(
-        tension=clean,
-        resistance=np.where(sticking, balance, sliding * problem.bound),
-        support=np.where(held, balance, 0.0),
+        tension=_quiet(problem, tension),
+        resistance=np.where(sticking, _quiet(problem, balance), sliding * problem.bound),
+        support=np.where(held, _quiet(problem, balance), 0.0),
     )
+
+
+def _quiet(problem: Problem, forces: Array) -> Array:
+    """Forces without the noise that rounding leaves of those that cancel."""
+    size = acceleration_scale(problem) * problem.mass.max(initial=0.0)
+    return np.where(np.abs(forces) <= 1e-14 * size, 0.0, forces)
 
 
 def _open_motion(
@@ -283,7 +289,7 @@ class _Unknowns:
             "resistance": sliding * self.problem.bound,
             "support": np.zeros(len(self.problem.mass)),
         }
-        for (kind, at), value in zip(self.fields, values, strict=True):
+        for (kind, at), value in zip(self.fields, _quiet(self.problem, values), strict=True):
             parts[kind][at] = value
         return Loads(**parts)
 
@@ -299,16 +305,16 @@ class _Unknowns:
         limits = list(zip(self.lower / size, upper, strict=True))
         others: list[Array] = []
         ranges: list[tuple[str, int, float, float]] = []
-        for at in range(self.count):
-            ends = []
+        for at, (kind, index) in enumerate(self.fields):
+            ends, solutions = [], []
             for sign in (1.0, -1.0):
                 cost = np.zeros(self.count)
                 cost[at] = sign
                 found = linprog(cost, A_eq=self.matrix, b_eq=exact / size, bounds=limits)
                 if found.status == 0:
-                    others.append(found.x * size)
+                    solutions.append(found.x * size)
                 ends.append(float(found.x[at] * size) if found.status == 0 else -sign * np.inf)
             if ends[1] - ends[0] > 1e-7 * size:
-                kind, index = self.fields[at]
                 ranges.append((kind, index, ends[0], ends[1]))
-        return (others if ranges else []), ranges
+                others.extend(x for x in solutions if not any(np.allclose(x, y) for y in others))
+        return others, ranges

@@ -374,17 +374,21 @@ class _Ledger:
                 continue
             at = self.layout.of_object[body.name]
             needed = (0.0, -float(body.mass) * float(self.scene.acceleration[at]))
-            pull = _minus(needed, self._sum_on(body.name))
+            pull = self._missing(body.name, needed)
             travel = self._travel(body.name)
             self._pair(Interaction.AXLE, body.hangs_from, body.name, pull, travel, travel)
         for name, pulley in self.apparatus.pulleys.items():
             if not pulley.moving:
-                hold = _scaled(self._sum_on(name), -1.0)
+                hold = self._missing(name, NOTHING)
                 self._act(Interaction.AXLE, BENCH, name, hold, AT_REST)
 
-    def _sum_on(self, name: str) -> Vector:
+    def _missing(self, name: str, needed: Vector) -> Vector:
+        """What the other forces on an object leave to be done, without the noise of rounding."""
         vectors = [f.vector for f in self.entries if f.on == name and f.vector is not None]
-        return (sum(v[0] for v in vectors), sum(v[1] for v in vectors))
+        size = sum(abs(x) for vector in (needed, *vectors) for x in vector)
+        left = [needed[at] - sum(vector[at] for vector in vectors) for at in (0, 1)]
+        x, y = (0.0 if abs(part) <= 1e-14 * size else part for part in left)
+        return (x, y)
 
 
 def segment_pulls(setup: Setup, string: StringLayout, loads: Loads) -> list[float]:
@@ -447,10 +451,6 @@ def _dot(one: Vector, other: Vector) -> float:
 
 def _scaled(vector: Vector, factor: float) -> Vector:
     return _tidy((vector[0] * factor, vector[1] * factor))
-
-
-def _minus(one: Vector, other: Vector) -> Vector:
-    return _tidy((one[0] - other[0], one[1] - other[1]))
 
 
 def _tidy(vector: Vector) -> Vector:

@@ -15,7 +15,7 @@ from fallwork.mechanics.bounded import Array, Flags
 from fallwork.mechanics.equations import Motion, Openings, Problem, filled, idle_rims
 from fallwork.mechanics.faults import ImpossibleApparatus
 from fallwork.mechanics.layout import Layout, layout_of
-from fallwork.mechanics.modes import Friction, Stage, find_stages
+from fallwork.mechanics.modes import Friction, NoModeFound, Stage, find_stages
 
 TIGHT = 1e-9  # a rate of stretching below this share of the speeds is none
 
@@ -154,7 +154,14 @@ def go_on(machine: Machine, state: State) -> tuple[State, tuple[Stage, ...]]:
     it is slack as a whole, unless it would be stretched then.
     """
     while True:
-        stages = _stages(machine, state)
+        try:
+            stages = _stages(machine, state)
+        except NoModeFound:
+            stopped = _stop_massless(machine, state)
+            if stopped is None:
+                raise
+            state = stopped
+            continue
         motion = stages[-1].motion
         changed = _loosen(machine, state, motion) or _stop_idle_rims(machine, state, motion)
         if changed is None:
@@ -175,6 +182,22 @@ def _openings(machine: Machine, state: State) -> Openings:
         rest=state.speed == 0,
         landed=state.landed,
     )
+
+
+def _stop_massless(machine: Machine, state: State) -> State | None:
+    """Massless things that a bearing torque brakes, and nothing with mass drives, stop at once.
+
+    Those go on that would stretch a string if they stopped. None where nothing changes.
+    """
+    tight = machine.stretch[_openings(machine, state).spans]
+    stopped = (machine.mass == 0) & (state.speed != 0)
+    while True:
+        speed = np.where(stopped, 0.0, state.speed)
+        stretched = tight[tight @ speed > TIGHT * (np.abs(tight) @ np.abs(state.speed))]
+        kept = stopped & np.any(stretched != 0, axis=0)
+        if not kept.any():
+            return replace(state, speed=speed) if stopped.any() else None
+        stopped = stopped & ~kept
 
 
 def _stop_idle_rims(machine: Machine, state: State, motion: Motion) -> State | None:
