@@ -1,6 +1,7 @@
 """A site is published whole or not at all, and never where it doesn't belong."""
 
 from collections.abc import Callable
+from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
@@ -40,6 +41,20 @@ def test_each_page_says_whom_to_ask(published: Path) -> None:
     for page in ("index.html", "term/lab.html", "reading.html"):
         text = (published / page).read_text()
         assert "Questions? Ask the office, on &lt;floor 3&gt;." in text
+
+
+def test_a_site_that_knows_its_address_has_a_page_for_wrong_ones(
+    config_file: Path, pages: Pages, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    data = plugin.load_course(config_file)
+    course = replace(data.course, url="https://example.org/mechanics/")
+    monkeypatch.setattr(plugin, "load_course", lambda root: replace(data, course=course))
+    site = publish(config_file, now=NOW).site
+    assert 'href="/mechanics/assets/fallwork/text.css"' in (site / "404.html").read_text()
+
+
+def test_a_site_without_address_has_none(published: Path) -> None:
+    assert not (published / "404.html").exists()
 
 
 def test_nothing_else_is_left_beside_the_site(published: Path) -> None:

@@ -49,7 +49,8 @@ def whom_to_ask(contact: Contact | None) -> str | None:
 def add_assets(files: Files, config: MkDocsConfig) -> None:
     """Our own files into the site; those of the theme that it never asks for out of it."""
     for file in list(files):
-        if file.src_uri.startswith(_LEFT_OUT) or file.src_uri.endswith(_LEFT_OUT_ENDS):
+        unused = file.src_uri.startswith(_LEFT_OUT) or file.src_uri.endswith(_LEFT_OUT_ENDS)
+        if unused and file.src_dir != config.docs_dir:
             files.remove(file)
     for path in sorted(path for path in ASSETS.rglob("*") if path.is_file()):
         address = f"{_ADDRESS}/{path.relative_to(ASSETS).as_posix()}"
