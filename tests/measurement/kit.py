@@ -9,7 +9,7 @@ from fallwork.measurement.model import Analysis, Estimate, Trial
 from fallwork.measurement.sensors import Sensors
 from fallwork.measurement.simulate import Behaviour, simulate
 from fallwork.measurement.summaries import summaries
-from fallwork.scenario import load_scenario, with_numbers
+from fallwork.scenario import load_scenario
 from fallwork.scenario.model import Scenario
 
 STANDARD = Estimate(value=9.80665, u=0.0)  # m/s², 3rd CGPM (1901)
@@ -59,8 +59,13 @@ def level_track(folder: Path, **numbers: str) -> Scenario:
     return load_scenario(file)
 
 
+def truth_of(scenario: Scenario) -> Mapping[str, float]:
+    """What a perfect measurement of the scenario would find, by measurand."""
+    return simulate(scenario, STANDARD, trials=1, seed=0, behaviour=STEADY)[0].truth.values
+
+
 def trials_of(
-    truth: Scenario,
+    truth: Scenario | Mapping[str, float],
     *,
     count: int = 10,
     seed: int = 1,
@@ -68,11 +73,11 @@ def trials_of(
     only: tuple[str, ...] = (),
     off: Mapping[str, float] | None = None,
 ) -> Analysis:
-    """Trials in which the scenario is the truth, each value with its noise: as if records had been
-    analysed without a flaw. ``only`` keeps some measurands; ``off`` adds the same to every trial.
+    """Trials of the truth, each value with its noise: as if records had been analysed without a
+    flaw. ``only`` keeps some measurands; ``off`` adds the same to every trial.
     """
     generator = np.random.default_rng(seed)
-    values = simulate(truth, STANDARD, trials=1, seed=0, behaviour=STEADY)[0].truth.values
+    values = truth_of(truth) if isinstance(truth, Scenario) else truth
     kept = {name: value for name, value in values.items() if not only or name in only}
     shifts = off or {}
     trials = tuple(
@@ -89,6 +94,3 @@ def trials_of(
         for at in range(1, count + 1)
     )
     return Analysis(trials=trials, summary=summaries(trials, Sensors()))
-
-
-__all__ = ["STANDARD", "STEADY", "level_track", "trials_of", "with_numbers"]

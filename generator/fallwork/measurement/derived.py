@@ -60,6 +60,7 @@ class Derived:
     terms: tuple[Term, ...]  # shared by all trials, or of single means that nothing joins
     scatter: Array | None  # (k, k), covariance of the means from the scatter of trials
     trials: Mapping[str, Array]  # name → (k,), of those trials that have what is needed
+    own: Array  # (k,), u of the means by what each measurand says of itself, as if independent
 
     def estimate(self, weights: Sequence[float] | Array) -> Estimate:
         """A linear combination of the quantities."""
@@ -82,14 +83,20 @@ class Derived:
         return Estimate(value=float(row @ self.trials[name]), u=u, dof=dof)
 
 
-def derive(build: Builder, needs: Sequence[str], case: Case, analysis: Analysis) -> Derived | None:
+def derive(
+    build: Builder,
+    needs: Sequence[str],
+    case: Case,
+    analysis: Analysis,
+    recipe: Recipe | None = None,
+) -> Derived | None:
     """The quantities that ``build`` gives a recipe for; None if a measurand is missing or the
-    recipe is.
+    recipe is. ``recipe`` is that for the givens as they are, if it is at hand.
 
     From two trials on their scatter tells what is uncertain at random. For a single trial, or
     summary values without trials, the uncertainties of the measurands count as independent.
     """
-    recipe = build(case.apparatus())
+    recipe = recipe or build(case.apparatus())
     if recipe is None:
         return None
     complete = [t for t in analysis.counted if all(need in t.estimates for need in needs)]
@@ -109,6 +116,7 @@ def derive(build: Builder, needs: Sequence[str], case: Case, analysis: Analysis)
         ),
         scatter=np.atleast_2d(np.cov(table.T)) / len(table) if several else None,
         trials=single,
+        own=_own(recipe, means),
     )
 
 
@@ -122,13 +130,22 @@ def _means(
     if len(complete) == 1:
         return {need: complete[0].estimates[need] for need in needs}
     if complete:
-        return {
-            need: Estimate(value=float(np.mean([t.estimates[need].value for t in complete])), u=0.0)
-            for need in needs
-        }
+        return {need: _mean([trial.estimates[need] for trial in complete]) for need in needs}
     if any(need not in analysis.summary for need in needs):
         return None
     return {need: _random_part(analysis, need) for need in needs}
+
+
+def _mean(estimates: Sequence[Estimate]) -> Estimate:
+    """The mean with the uncertainty that the single estimates claim."""
+    u = float(np.sqrt(np.sum([each.u**2 for each in estimates]))) / len(estimates)
+    return Estimate(value=float(np.mean([each.value for each in estimates])), u=u)
+
+
+def _own(recipe: Recipe, means: Mapping[str, Estimate]) -> Array:
+    changes = [term.change for term in _random(recipe, means)]
+    values = {need: mean.value for need, mean in means.items()}
+    return np.asarray(np.sqrt(np.sum(np.square([*changes, 0 * recipe(values)]), axis=0)))
 
 
 def _random_part(analysis: Analysis, need: str) -> Estimate:

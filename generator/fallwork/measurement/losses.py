@@ -13,7 +13,7 @@ import numpy as np
 
 from fallwork.measurement.derived import Builder, Case, Derived, Recipe, derive
 from fallwork.measurement.energies import Origin, Pattern, pattern_of
-from fallwork.measurement.model import Analysis, Array, Estimate, Measurand
+from fallwork.measurement.model import Analysis, Estimate, Measurand
 from fallwork.measurement.motion import held_pull
 from fallwork.measurement.sensors import Values
 from fallwork.measurement.view import View, direction, driven_phases, view_of
@@ -67,6 +67,10 @@ class Losses:
             row[self.places[clue]] = factor
         return self.derived.estimate(row)
 
+    def own_u(self, clue: Clue) -> float:
+        """What the trials' own uncertainties say of a clue; 0 where they say nothing."""
+        return float(self.derived.own[self.places[clue]])
+
     def __contains__(self, clue: Clue) -> bool:
         return clue in self.places
 
@@ -112,7 +116,13 @@ def losses_of(analysis: Analysis, case: Case) -> Losses | None:
     if Clue.ALL not in wanted:
         return None
     sensors = replace(case.sensors, force_zero=0.0, force_step=0.0)
-    derived = derive(_builder(wanted, view), needs, replace(case, sensors=sensors), analysis)
+    derived = derive(
+        _builder(wanted, view),
+        needs,
+        replace(case, sensors=sensors),
+        analysis,
+        _recipe(wanted, frame),
+    )
     if derived is None:
         return None
     return Losses(
@@ -140,15 +150,13 @@ def _measured(clue: Clue, analysis: Analysis) -> bool:
 def _builder(wanted: Sequence[Clue], view: View) -> Builder:
     def build(apparatus: Apparatus) -> Recipe | None:
         frame = frame_of(apparatus, view)
-        if frame is None:
-            return None
-
-        def recipe(values: Values) -> Array:
-            return np.array([FORMULAS[clue](frame, values) for clue in wanted])
-
-        return recipe
+        return None if frame is None else _recipe(wanted, frame)
 
     return build
+
+
+def _recipe(wanted: Sequence[Clue], frame: Frame) -> Recipe:
+    return lambda values: np.array([FORMULAS[clue](frame, values) for clue in wanted])
 
 
 # ---- formulas

@@ -79,7 +79,7 @@ def separate(
     clues = tuple(clue for clue in SEES if clue in losses)
     values = [losses.estimate({clue: 1.0}) for clue in clues]
     zeroed = sensors.force_zero > 0
-    matrix, inverse = _solved(clues, values, sensors, unknowns)
+    matrix, inverse = _solved(clues, _sizes(losses, clues), sensors, unknowns)
     settled = {}
     weights, priors = {}, {}
     for at, unknown in enumerate(unknowns):
@@ -113,21 +113,27 @@ def _row(seen: Sequence[Unknown], unknowns: Sequence[Unknown]) -> list[float]:
     return [1.0 if unknown in seen else 0.0 for unknown in unknowns]
 
 
+def _sizes(losses: Losses, clues: Sequence[Clue]) -> list[float]:
+    """How well each clue is known, for weighing. Not by the scatter of few trials: weights that go
+    by luck would make the result seem better than it is.
+    """
+    own = [losses.own_u(clue) for clue in clues]
+    if all(own):
+        return own
+    u = [losses.estimate({clue: 1.0}).u for clue in clues]
+    return [max(u) or 1.0] * len(clues)
+
+
 def _solved(
-    clues: Sequence[Clue],
-    values: Sequence[Estimate],
-    sensors: Sensors,
-    unknowns: Sequence[Unknown],
+    clues: Sequence[Clue], sizes: Sequence[float], sensors: Sensors, unknowns: Sequence[Unknown]
 ) -> tuple[Array, Array]:
     """The matrix of the clues (the zeroing last, if known) and its weighted inverse."""
     rows = [_row(SEES[clue], unknowns) for clue in clues]
-    u = [value.u for value in values]
+    u = list(sizes)
     if sensors.force_zero > 0:
         rows.append(_row([Unknown.FORCE_ZERO], unknowns))
         u.append(sensors.force_zero)
-    matrix = np.array(rows)
-    least = max(u) * 1e-6 or 1.0  # a clue that seems certain is only very good
-    weight = 1 / np.maximum(np.array(u), least)
+    matrix, weight = np.array(rows), 1 / np.array(u)
     return matrix, np.linalg.pinv(matrix * weight[:, None], rcond=1e-9) * weight
 
 

@@ -1,0 +1,306 @@
+"""The account of the discrepancy: hidden causes put into the truth come out of the trials."""
+
+from collections.abc import Callable, Mapping
+
+import numpy as np
+import pytest
+
+from fallwork.measurement.comparison import Verdict
+from fallwork.measurement.derived import Case
+from fallwork.measurement.discrepancy import (
+    Check,
+    Discrepancy,
+    Impossible,
+    account_of_discrepancy,
+)
+from fallwork.measurement.influences import InfluenceKind
+from fallwork.measurement.losses import losses_of
+from fallwork.measurement.model import Analysis, Estimate
+from fallwork.measurement.prediction import predict
+from fallwork.measurement.sensors import Sensors
+from fallwork.measurement.separation import Unknown, separate
+from fallwork.measurement.statistics import coverage_factor
+from fallwork.measurement.suspects import EvidenceKind, Speaks
+from fallwork.measurement.view import measurands_of, view_of
+from fallwork.mechanics import apparatus_of, solve
+from fallwork.scenario.model import Scenario
+from measurement.kit import STANDARD, trials_of, truth_of
+
+Level = Callable[..., Scenario]
+MOTION = ("acceleration", "final_speed", "distance", "travel_time")
+FORCE = ("mean_tension", "work_of_tension")
+G, M, W, D = 9.80665, 0.420, 0.080, 0.600
+EXACT = {"cart": "420 g", "weight": "80 g", "distance": "0.6 m"}
+
+
+def told(analysis: Analysis, model: Scenario, sensors: Sensors | None = None) -> Discrepancy:
+    predicted = measurands_of(solve(apparatus_of(model, G)), view_of(model))
+    expected = {name: Estimate(value=value, u=0.0) for name, value in predicted.items()}
+    case = Case(scenario=model, gravity=STANDARD, sensors=sensors or Sensors())
+    return account_of_discrepancy(analysis, expected, case)
+
+
+def near(estimate: Estimate | None, truth: float) -> bool:
+    """Within k × u, and by no more than 3 u from it."""
+    assert estimate is not None
+    return abs(estimate.value - truth) <= max(coverage_factor(estimate.dof), 3) * estimate.u
+
+
+def speaks(found: Discrepancy, kind: InfluenceKind) -> Mapping[EvidenceKind, Speaks]:
+    (suspect,) = [each for each in found.suspects if each.influence.kind is kind]
+    return {each.kind: each.speaks for each in suspect.evidence}
+
+
+def kinds(found: Discrepancy) -> list[InfluenceKind]:
+    return [each.influence.kind for each in found.leading]
+
+
+# ---- where energy went
+
+
+def test_losses_of_a_perfect_measurement(level: Level) -> None:
+    """By hand: friction takes µ m g d = 0.0197702 J at the cart and the pulley nothing."""
+    model = level()
+    balance = told(trials_of(model, noise=0.0), model).balance
+    assert balance is not None
+    assert balance.pulled is not None
+    assert balance.elsewhere is not None
+    assert balance.pulled.value == pytest.approx(0.008 * M * G * D, rel=1e-9)
+    assert balance.everything.value == pytest.approx(0.008 * M * G * D, rel=1e-9)
+    assert balance.elsewhere.value == pytest.approx(0.0, abs=1e-12)
+    assert balance.everything_beside.value == pytest.approx(0.0, abs=1e-12)
+
+
+def test_the_pulley_takes_the_difference_of_the_two_views(level: Level) -> None:
+    """By hand: a 20 g disc has I/r² = 10 g, so it takes ½ 0.010 v² = 0.010 a d."""
+    truth = level(pulley="{kind: pulley, mass: 20 g, radius: 25 mm}")
+    model = level()
+    balance = told(trials_of(truth, noise=0.0), model).balance
+    a = (W - 0.008 * M) * G / 0.510
+    assert balance is not None
+    assert balance.elsewhere is not None
+    assert balance.pulled_beside is not None
+    assert balance.elsewhere.value == pytest.approx(0.010 * a * D, rel=1e-9)
+    assert balance.pulled_beside.value == pytest.approx(0.0, abs=1e-12)
+
+
+# ---- what the resistances are
+
+
+def test_friction_pulley_and_zero_are_recovered_together(level: Level) -> None:
+    truth = level(friction="0.012", pulley="{kind: pulley, mass: 16 g, radius: 25 mm}")
+    off = {"mean_tension": 0.02, "work_of_tension": 0.012, "force_held": 0.02, "force_slack": 0.02}
+    found = told(trials_of(truth, off=off), level()).estimates
+    assert found.no_hidden_inertia
+    assert near(found.friction, 0.012)
+    assert near(found.pulley_mass, 0.008)
+    assert near(found.force_zero, 0.020)
+    assert near(found.hidden_mass, 0.0)
+
+
+def test_mass_that_was_not_weighed_is_told_from_friction_by_coasting(level: Level) -> None:
+    found = told(trials_of(level(cart="440 g")), level()).estimates
+    assert not found.no_hidden_inertia
+    assert near(found.hidden_mass, 0.020)
+    assert near(found.friction, 0.008 * 440 / 420)  # friction of 440 g, laid on 420 g
+
+
+def test_without_coasting_or_a_known_zero_friction_cannot_be_told(level: Level) -> None:
+    model = level()
+    found = told(trials_of(model, only=(*MOTION, *FORCE)), model)
+    assert found.estimates.friction is None
+    assert found.estimates.force_zero is None
+    assert near(found.estimates.friction_at_most, 0.008)
+
+
+def test_a_known_zero_tells_friction_and_pulley_apart(level: Level) -> None:
+    """Without coasting, if no inertia is hidden: T d − K is friction's, the rest the pulley's."""
+    truth = level(pulley="{kind: pulley, mass: 20 g, radius: 25 mm}")
+    analysis = trials_of(truth, only=(*MOTION, *FORCE))
+    found = told(analysis, level(), Sensors(force_zero=0.0005)).estimates
+    assert near(found.friction, 0.008)
+    assert near(found.pulley_mass, 0.010)
+
+
+def test_the_zero_has_its_share_in_the_uncertainty_of_friction(level: Level) -> None:
+    """By hand: 0.002 N over m g = 4.1188 N is 0.00049, far more than the scatter gives."""
+    model = level()
+    analysis = trials_of(model, only=(*MOTION, *FORCE), noise=0.01)
+    friction = told(analysis, model, Sensors(force_zero=0.002)).estimates.friction
+    assert friction is not None
+    assert friction.u == pytest.approx(0.002 / (M * G), rel=0.01)
+
+
+@pytest.mark.parametrize("count", [4, 10])
+def test_intervals_of_friction_cover_the_truth_in_95_of_100_cases(level: Level, count: int) -> None:
+    """2,000 and 5,000 trials in sets; friction, hidden inertia and zero told apart each time."""
+    model = level(**EXACT)
+    truth, case = truth_of(model), Case(scenario=model, gravity=STANDARD)
+    errors = []
+    for seed in range(500):
+        losses = losses_of(trials_of(truth, count=count, seed=seed), case)
+        assert losses is not None
+        force = separate(losses, Sensors()).settled[Unknown.FRICTION]
+        errors.append((force.value - 0.008 * M * G) / (coverage_factor(force.dof) * force.u))
+    assert 0.93 <= np.mean(np.abs(errors) <= 1) <= 0.97
+    assert abs(np.mean(errors)) < 0.1
+
+
+# ---- what is impossible
+
+
+def test_a_zero_offset_makes_the_tension_too_small(level: Level) -> None:
+    """0.06 N too little: T is then less than m a = 0.631 N, by 0.027 N."""
+    model = level()
+    off = {"mean_tension": -0.06, "work_of_tension": -0.036}
+    found = told(trials_of(model, off=off, only=(*MOTION, *FORCE)), model)
+    first = found.impossible[0]
+    assert (first.kind, first.significant) == (Impossible.TENSION_TOO_SMALL, True)
+    assert first.value.value == pytest.approx(0.008 * M * G - 0.06, abs=0.003)
+    assert first.checks[0] is Check.FORCE_ZERO
+    assert found.gap is not None
+    assert found.gap.verdict is Verdict.AGREE
+
+
+def test_a_tension_beyond_what_the_weight_can_give(level: Level) -> None:
+    model = level()
+    off = {"mean_tension": 0.03, "work_of_tension": 0.018}
+    found = told(trials_of(model, off=off, only=(*MOTION, *FORCE)), model)
+    assert [each.kind for each in found.impossible] == [Impossible.TENSION_TOO_LARGE]
+
+
+def test_energy_gained_on_a_track_that_runs_downhill(level: Level) -> None:
+    """0.8° down gives m g sin 0.8° = 0.0575 N, more than friction's 0.0330 N takes."""
+    truth = level(slope="-0.8 deg")
+    found = told(trials_of(truth, only=MOTION), level())
+    assert [each.kind for each in found.impossible] == [Impossible.ENERGY_GAINED]
+    assert found.impossible[0].significant
+    assert Check.TILT in found.impossible[0].checks
+
+
+def test_a_cart_that_speeds_up_while_coasting(level: Level) -> None:
+    found = told(trials_of(level(slope="-0.8 deg")), level())
+    shown = {each.kind: each.significant for each in found.impossible}
+    assert shown[Impossible.SPEEDS_UP_COASTING]
+    assert shown[Impossible.NEGATIVE_FRICTION]
+
+
+def test_what_the_uncertainty_may_have_done_is_not_significant(level: Level) -> None:
+    """Without friction every loss is zero: about half of them come out negative by chance."""
+    model = level(friction="0")
+    found = [
+        value
+        for seed in range(10)
+        for value in told(trials_of(model, seed=seed, only=(*MOTION, *FORCE)), model).impossible
+    ]
+    assert 5 <= len(found) <= 25
+    assert sum(value.significant for value in found) <= 3
+
+
+def test_a_sound_measurement_shows_nothing_impossible(level: Level) -> None:
+    model = level()
+    assert told(trials_of(model), model).impossible == ()
+
+
+# ---- which influence
+
+
+def test_without_a_gap_nothing_is_blamed(level: Level) -> None:
+    model = level()
+    found = told(trials_of(model), model)
+    assert found.leading == ()
+    assert len(found.suspects) == 8
+    assert all(suspect.evidence == () and suspect.needed is None for suspect in found.suspects)
+
+
+@pytest.mark.parametrize(
+    ("truth", "leading"),
+    [
+        ({"friction": "0.014"}, [InfluenceKind.FRICTION, InfluenceKind.TILT]),
+        ({"slope": "0.25 deg"}, [InfluenceKind.FRICTION, InfluenceKind.TILT]),
+        (
+            {"pulley": "{kind: pulley, mass: 20 g, radius: 25 mm}"},
+            [InfluenceKind.PULLEY_INERTIA],
+        ),
+        ({"cart": "440 g"}, [InfluenceKind.UNWEIGHED]),
+    ],
+    ids=["friction", "tilt", "pulley", "mass"],
+)
+def test_the_cause_leads_and_what_looks_the_same_stands_beside_it(
+    level: Level, truth: dict[str, str], leading: list[InfluenceKind]
+) -> None:
+    """Friction and tilt look the same in a run one way: no measurement here can part them."""
+    found = told(trials_of(level(**truth)), level())
+    assert sorted(kinds(found), key=list(InfluenceKind).index) == leading
+
+
+def test_it_is_not_always_friction(level: Level) -> None:
+    truth = level(pulley="{kind: pulley, mass: 20 g, radius: 25 mm}")
+    found = told(trials_of(truth), level())
+    assert speaks(found, InfluenceKind.FRICTION) == {
+        EvidenceKind.SIGN: Speaks.FOR,
+        EvidenceKind.SIZE: Speaks.FOR,
+        EvidenceKind.PLACE: Speaks.AGAINST,
+        EvidenceKind.COASTING: Speaks.AGAINST,
+    }
+
+
+def test_each_influence_says_how_much_of_it_would_be_needed(level: Level) -> None:
+    """The truth has 0.014 where the model has 0.008; a tilt of the same effect is 0.006 rad."""
+    found = told(trials_of(level(friction="0.014"), noise=0.0), level())
+    needed = {each.influence.kind: each.needed for each in found.suspects}
+    assert needed[InfluenceKind.FRICTION] == pytest.approx(0.006, rel=1e-6)
+    assert needed[InfluenceKind.TILT] == pytest.approx(0.006, rel=1e-3)
+    assert needed[InfluenceKind.STRING] is None
+
+
+def test_too_fast_a_run_is_no_friction(level: Level) -> None:
+    """Friction can only be taken away as far as there is some; wheels and pulleys never help."""
+    found = told(trials_of(level(slope="-0.8 deg")), level())
+    for kind in (InfluenceKind.FRICTION, InfluenceKind.WHEELS, InfluenceKind.PULLEY_INERTIA):
+        assert speaks(found, kind)[EvidenceKind.SIGN] is Speaks.AGAINST
+    assert InfluenceKind.FRICTION not in kinds(found)
+
+
+def test_evidence_of_place_hangs_on_the_zero_while_it_is_unknown(level: Level) -> None:
+    analysis = trials_of(level(friction="0.014"), only=(*MOTION, *FORCE))
+    found = told(analysis, level())
+    place = [each for s in found.suspects for each in s.evidence if each.kind is EvidenceKind.PLACE]
+    assert all(each.if_zero_is_right for each in place)
+
+
+def test_a_known_zero_offset_does_not_put_energy_in_the_wrong_place(level: Level) -> None:
+    truth = level(pulley="{kind: pulley, mass: 20 g, radius: 25 mm}")
+    off = {"mean_tension": 0.05, "work_of_tension": 0.03, "force_held": 0.05, "force_slack": 0.05}
+    found = told(trials_of(truth, off=off), level())
+    assert kinds(found) == [InfluenceKind.PULLEY_INERTIA]
+
+
+# ---- whether the values fit together
+
+
+def test_a_slope_that_does_not_fit_speed_and_distance_is_noticed(level: Level) -> None:
+    model = level()
+    sound = told(trials_of(model), model).consistency
+    cut = told(trials_of(model, off={"acceleration": -0.1}), model).consistency
+    assert (sound.slope_and_speed, sound.time_and_speed) == (Verdict.AGREE, Verdict.AGREE)
+    assert (cut.slope_and_speed, cut.time_and_speed) == (Verdict.DIFFER, Verdict.AGREE)
+
+
+def test_trials_with_the_acceleration_alone_still_have_suspects(level: Level) -> None:
+    found = told(trials_of(level(friction="0.014"), only=("acceleration",)), level())
+    assert (found.balance, found.separation) == (None, None)
+    assert found.estimates.friction is None
+    assert InfluenceKind.FRICTION in kinds(found)
+
+
+def test_the_uncertainty_of_the_prediction_counts(level: Level) -> None:
+    """With friction known to ± 0.004 a truth of 0.012 is no gap that calls for a reason."""
+    model = level(friction="0.008 ± 0.004")
+    predicted = predict(model, STANDARD, seed=1).estimates
+    case = Case(scenario=model, gravity=STANDARD)
+    found = account_of_discrepancy(trials_of(level(friction="0.012")), predicted, case)
+    assert found.gap is not None
+    assert found.gap.verdict is Verdict.AGREE
+    assert found.leading == ()
+    assert near(found.estimates.friction, 0.012)
