@@ -198,8 +198,13 @@ def test_an_equation_in_symbols_has_no_numbers():
     )
 
 
+def test_a_short_equation_in_symbols_stands_on_one_row():
+    short = Equation(left=M * g - mu * m * g, right=(M + m) * a, unit="N")
+    assert len(equation_rows(short, 3)) == 1
+
+
 def test_a_wide_left_side_has_a_row_of_its_own():
-    wide = Equation(left=M * g - mu * m * g + W / d, right=m * a, unit="N")
+    wide = Equation(left=M * g - mu * m * g + W / d, right=(M + m + M + m) * a, unit="N")
     assert [row[:2] for row in equation_rows(wide, 3)] == ["&m", "&="]
 
 
