@@ -37,6 +37,7 @@ def test_a_site_is_published_and_kept_when_the_next_one_fails(site_folder: Path,
     assert (status, messages) == (0, "")
     assert output == (
         "site: 5 pages of the student edition, as of Friday 2 October 2026, 10:00\n"
+        "Recorded in site-data/published: 2027-spring/level. Keep it with the course.\n"
         "Opens next: the solution of level in 2027-spring, on Thursday 15 October 2026, 00:00\n"
     )
     before = files(site_folder)
@@ -50,3 +51,27 @@ def test_a_site_is_published_and_kept_when_the_next_one_fails(site_folder: Path,
     assert (status, output) == (2, "")
     assert messages.startswith("site-data/course.yaml:1:1: ")
     assert files(site_folder) == before
+
+
+def test_what_was_published_cannot_change_without_a_correction(site_folder: Path, run: Run) -> None:
+    run("publish", *RUNNING)
+    before = files(site_folder)
+    term = site_folder / "site-data/terms/2027-spring.yaml"
+    right = term.read_text("utf-8")
+    term.write_text(right.replace("cart.mass: 512.0 g", "cart.mass: 507.3 g"), "utf-8")
+    status, output, messages = run("publish", *RUNNING)
+    assert (status, output) == (2, "")
+    assert messages.splitlines()[0] == (
+        "2027-spring/level: cart.mass was published as 512.0 g ± 0.1 g and would now be "
+        "507.3 g ± 0.1 g; put it back, or add to the corrections in terms/2027-spring.yaml: "
+        "{at: 2027-02-03, field: cart.mass, was: 512.0 g ± 0.1 g, because: …}"
+    )
+    term.write_text(right, "utf-8")
+    assert files(site_folder) == before
+
+
+def test_a_copy_elsewhere_or_for_staff_records_nothing(site_folder: Path, run: Run) -> None:
+    status, output, _ = run("publish", *RUNNING, "--to", "elsewhere")
+    assert status == 0
+    assert "Recorded" not in output
+    assert not (site_folder / "site-data/published").exists()

@@ -3,15 +3,18 @@
 Takes options as typed; gives lines of text. The building is the site stage's.
 """
 
+from collections.abc import Iterator
 from pathlib import Path
 from zoneinfo import ZoneInfo
 
 from fallwork.commands.moments import read_moment
+from fallwork.commands.records import write_records
 from fallwork.commands.sources import course_folder
 from fallwork.errors import FallworkError
 from fallwork.pages.dates import in_words
-from fallwork.scenario import load_course
-from fallwork.site.publication import preview, publish
+from fallwork.scenario import PUBLISHED, load_course
+from fallwork.scenario.model import CourseData
+from fallwork.site.publication import Opening, preview, publish
 
 _SETTINGS = Path("mkdocs.yml")  # in the current folder
 
@@ -25,18 +28,29 @@ class NoSettingsError(FallworkError):
 
 def publish_site(*, edition: str, moment: str | None, target: Path | None) -> tuple[str, ...]:
     """Publish, and say what stands where and when something opens next."""
-    course = load_course(course_folder()).course
-    zone = ZoneInfo(course.time_zone)
-    as_of = read_moment(moment, course.time_zone)
+    data = load_course(course_folder())
+    zone = ZoneInfo(data.course.time_zone)
+    as_of = read_moment(moment, data.course.time_zone)
     publication = publish(_settings(), edition=edition, as_of=as_of, to=target)
-    opening = publication.next_opening
+    recorded = write_records(data, as_of) if edition == "student" and target is None else ()
     return (
         f"{_shown(publication.site)}: {publication.pages} pages of the {edition} edition, "
         f"as of {in_words(as_of, zone)}",
-        "Nothing more opens later."
-        if opening is None
-        else f"Opens next: {opening.what}, on {in_words(opening.at, zone)}",
+        *_recorded(data, recorded),
+        *_opens_next(publication.next_opening, zone),
     )
+
+
+def _recorded(data: CourseData, labs: tuple[str, ...]) -> Iterator[str]:
+    if labs:
+        yield f"Recorded in {data.root}/{PUBLISHED}: {', '.join(labs)}. Keep it with the course."
+
+
+def _opens_next(opening: Opening | None, zone: ZoneInfo) -> Iterator[str]:
+    if opening is None:
+        yield "Nothing more opens later."
+    else:
+        yield f"Opens next: {opening.what}, on {in_words(opening.at, zone)}"
 
 
 def preview_site() -> None:

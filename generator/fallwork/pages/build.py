@@ -8,6 +8,7 @@ from fallwork.pages.context import Context
 from fallwork.pages.coursepages import home_page, term_page
 from fallwork.pages.labpages import lab_pages
 from fallwork.pages.model import PageFile
+from fallwork.planning import check_published
 from fallwork.scenario.model import CourseData
 
 EDITIONS = ("student",)
@@ -27,10 +28,12 @@ class EditionError(FallworkError):
 def build_pages(data: CourseData, *, now: datetime, edition: str) -> tuple[PageFile, ...]:
     """The pages and drawings that are open at ``now`` (aware), home first, then term by term.
 
-    The newest term comes first. The same arguments give the same bytes.
+    The newest term comes first. The same arguments give the same bytes. Raises ChangedError where
+    a published lab would change without a correction.
     """
     if edition not in EDITIONS:
         raise EditionError(edition)
+    check_published(data, now)
     return tuple(_pages(Context(data, now)))
 
 

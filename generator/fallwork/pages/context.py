@@ -66,9 +66,14 @@ class Context:
         """Local acceleration of free fall, m/s²."""
         return gravity_of(self.data.course)
 
-    def example(self, lab: Lab) -> Scenario:
+    def example(self, term: Term, lab: Lab) -> Scenario:
         """The numbers of the lab's worked example, chosen where the file leaves it to us."""
-        return example_of(lab, gravity=self.gravity, figures=self.data.course.significant_figures)
+        return example_of(
+            lab,
+            gravity=self.gravity,
+            figures=self.data.course.significant_figures,
+            published=self.data.published.get((term.id, lab.id)),
+        )
 
     def say(self, moment: datetime) -> str:
         """A moment in words."""

@@ -60,7 +60,7 @@ def lab_pages(context: Context, term: Term, lab: Lab) -> Iterator[PageFile]:
     if schedule.is_open(PRELAB, lab, context.now):
         yield from _lesson_page(context, term, lab, PRELAB, symbols)
     if schedule.is_open(EXAMPLE, lab, context.now):
-        shown = _solved(context, context.example(lab), numbers=True)
+        shown = _solved(context, context.example(term, lab), numbers=True)
         yield from _lesson_page(context, term, lab, EXAMPLE, shown)
     if schedule.is_open(SOLUTION, lab, context.now):
         shown = _solved(context, lab.variant, numbers=True)

@@ -1,10 +1,21 @@
 """Planning: takes the numbers of a lab; gives what follows from them for choosing others.
 
-Which results a set of numbers has, and a worked example whose results aren't those of the lab.
+Which results a set of numbers has, a worked example whose results aren't those of the lab, and
+whether a lab is still what was published of it.
 Knows nothing of pages.
 """
 
 from fallwork.planning.examples import NoExampleError, example_of, shared_results
+from fallwork.planning.published import ChangedError, check_published, published_by
 from fallwork.planning.results import Result, results_of
 
-__all__ = ["NoExampleError", "Result", "example_of", "results_of", "shared_results"]
+__all__ = [
+    "ChangedError",
+    "NoExampleError",
+    "Result",
+    "check_published",
+    "example_of",
+    "published_by",
+    "results_of",
+    "shared_results",
+]

@@ -11,7 +11,8 @@ from decimal import Decimal
 from fallwork.errors import BadInput, FallworkError
 from fallwork.mechanics import ImpossibleApparatus
 from fallwork.planning.results import Result, results_of
-from fallwork.scenario.model import Hanging, Lab, Quantity, Scenario, Slider
+from fallwork.scenario.fields import numbers_of
+from fallwork.scenario.model import Frozen, Hanging, Lab, Quantity, Scenario, Slider
 from fallwork.scenario.overrides import with_numbers
 
 _TRIES = 500
@@ -37,19 +38,38 @@ class NoExampleError(FallworkError):
         )
 
 
-def example_of(lab: Lab, *, gravity: float, figures: int) -> Scenario:
-    """The lab's example as given, else the first candidate that shares no result with the lab.
+def example_of(
+    lab: Lab, *, gravity: float, figures: int, published: Frozen | None = None
+) -> Scenario:
+    """The lab's example as given, else the one that was ``published``, else the first candidate
+    that shares no result with the lab.
 
     ``gravity`` in m/s²; results are compared to so many significant ``figures``.
     """
     if lab.example is not None:
         return lab.example
+    kept = _as_published(lab.variant, published) if published else None
+    if kept is not None:
+        return kept
     own = results_of(lab.variant, gravity)
     for candidate in _candidates(lab.variant):
         found = _results(candidate, gravity)
         if list(found) == list(own) and not _clash(own, found, gravity, figures):
             return candidate
     raise NoExampleError(lab.id)
+
+
+def _as_published(variant: Scenario, published: Frozen) -> Scenario | None:
+    """The lab with the numbers that its example was published with; None if that can't be."""
+    texts = {
+        path: published.example[path]
+        for path, text in numbers_of(variant).items()
+        if published.example.get(path, text) != text
+    }
+    try:
+        return with_numbers(variant, texts)
+    except BadInput:  # the set-up is another one by now
+        return None
 
 
 def shared_results(lab: Lab, *, gravity: float, figures: int) -> tuple[str, ...]:

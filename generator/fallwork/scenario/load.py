@@ -1,7 +1,7 @@
 """Reads a scenario file, or everything under a course's folder.
 
 Takes paths; gives the model. Raises BadInput with every problem of every file, in the order
-course.yaml, scenarios by name, terms by name.
+course.yaml, scenarios by name, terms by name, records of what was published.
 """
 
 from collections.abc import Callable
@@ -11,6 +11,7 @@ from zoneinfo import ZoneInfo
 from fallwork.errors import Place
 from fallwork.scenario.course import COURSE
 from fallwork.scenario.faults import Fault
+from fallwork.scenario.frozen import check_nothing_lost, labs_by_name, read_published
 from fallwork.scenario.layout import SCENARIO, Draft
 from fallwork.scenario.model import Course, CourseData, Scenario, Term
 from fallwork.scenario.names import object_name, term_id
@@ -53,13 +54,18 @@ def load_course(root: Path) -> CourseData:
         trials=root / "trials",
     )
     terms = [_term(path, surroundings, report) for path in _files(root / "terms", report)]
+    published = read_published(root, report)
     report.raise_if_any()
     assert course is not None
+    whole = tuple(term for term in terms if term)
+    check_nothing_lost(root, published, labs_by_name(whole), report)
+    report.raise_if_any()
     return CourseData(
         root=root,
         course=course,
         scenarios={name: scenario for name, scenario in scenarios.items() if scenario},
-        terms=tuple(term for term in terms if term),
+        terms=whole,
+        published=published,
     )
 
 

@@ -4,6 +4,7 @@ Takes a tree and the folder in which records lie; gives Measured. The records th
 by ``measurement``.
 """
 
+import hashlib
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass, field
@@ -288,6 +289,7 @@ def measured_of(
     return Measured(
         pattern=draft.files,
         files=files,
+        digests={str(file.relative_to(trials)): _digest(file) for file in files},
         values=draft.values,
         signs=draft.signs,
         windows=tuple(window for window in draft.windows if window),
@@ -389,6 +391,11 @@ def _files(pattern: str, path: Keys, trials: Path, reading: Reading) -> tuple[Pa
                 place, f"{file} leads out of the folder {trials}", "put the file itself there"
             )
     return tuple(found)
+
+
+def _digest(file: Path) -> str:
+    with file.open("rb") as content:
+        return hashlib.file_digest(content, "sha256").hexdigest()
 
 
 def _what_is_there(trials: Path, folders: list[str]) -> str:

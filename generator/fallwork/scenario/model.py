@@ -202,6 +202,7 @@ class Measured:
 
     pattern: str = ""  # of the files, as written
     files: tuple[Path, ...] = ()  # by name; all inside the course's folder trials/
+    digests: Mapping[str, str] = field(default_factory=dict)  # file's name -> SHA-256 of its bytes
     values: Mapping[str, GivenMean | tuple[Quantity | None, ...]] = field(default_factory=dict)
     # ^ by "acceleration", "tension", "final_speed"; a tuple has one entry a trial, None: missing
     signs: Mapping[str, int] = field(default_factory=dict)  # "position", "velocity", "force": ±1
@@ -255,7 +256,7 @@ class Lab:
     @property
     def opens_first(self) -> datetime:
         """From when on prelab, example and report are open, for everybody."""
-        return min(self.opens, *(section.opens for section in self.sections.values()))
+        return min([self.opens, *(section.opens for section in self.sections.values())])
 
     @property
     def data_opens_last(self) -> datetime | None:
@@ -266,7 +267,7 @@ class Lab:
     @property
     def due_last(self) -> datetime:
         """When the last section's report is due; extensions left out."""
-        return max(self.due, *(section.due for section in self.sections.values()))
+        return max([self.due, *(section.due for section in self.sections.values())])
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -287,6 +288,7 @@ class Frozen:
     example: Mapping[str, str]
     results: Mapping[str, str]  # quantity -> number and SI unit, six figures
     example_results: Mapping[str, str]
+    measured: Mapping[str, str] = field(default_factory=dict)  # once the trials were open
     corrections: tuple[Correction, ...] = ()  # that it contains already
 
 

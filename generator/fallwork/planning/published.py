@@ -1,0 +1,275 @@
+"""Holds a lab to what has been published of it.
+
+Takes the labs as their files give them now, and the records of what was published; gives what
+changed without a correction, and the records as they will stand after the next publication.
+"""
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from datetime import datetime
+
+from fallwork.errors import FallworkError
+from fallwork.mechanics.course import gravity_of
+from fallwork.planning.examples import example_of
+from fallwork.planning.results import Result, results_of
+from fallwork.scenario.fields import fields_of
+from fallwork.scenario.model import (
+    Correction,
+    Course,
+    CourseData,
+    Frozen,
+    GivenMean,
+    Lab,
+    Measured,
+    Scenario,
+)
+from fallwork.scenario.quantity import as_written
+
+FIGURES = 6  # of recorded results: fewer than floats differ in from machine to machine
+_CLOSE = 3e-6  # relative; results that differ by less are the same
+_NOTHING = 1e-9  # SI; both below this are zero
+
+RESULTS = "results"
+MEASURED = "measured"
+EXAMPLE = "example."  # before the fields and the results of the worked example
+
+
+@dataclass(frozen=True, kw_only=True)
+class Change:
+    """A field that isn't as it was published, or a correction that is at fault."""
+
+    term: str
+    lab: str
+    found: str
+    remedy: str
+
+    def __str__(self) -> str:
+        return f"{self.term}/{self.lab}: {self.found}; {self.remedy}"
+
+
+class ChangedError(FallworkError):
+    """Published labs that would change without a word; ``changes`` holds all of them."""
+
+    def __init__(self, changes: tuple[Change, ...]) -> None:
+        super().__init__(changes)
+        self.changes = changes
+
+    def __str__(self) -> str:
+        return "\n".join(str(change) for change in self.changes)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Difference:
+    """One field, as published and as it is now; "" where there was or is none."""
+
+    field: str  # as a correction names it
+    was: str
+    now: str
+
+
+def freeze(term: str, lab: Lab, data: CourseData, *, with_trials: bool) -> Frozen:
+    """What the pages of the lab are made of now; the trials only where they are open."""
+    gravity, figures = gravity_of(data.course), data.course.significant_figures
+    example = example_of(
+        lab, gravity=gravity, figures=figures, published=data.published.get((term, lab.id))
+    )
+    return Frozen(
+        scenario=lab.scenario.id,
+        variant={**_of_course(data.course), **fields_of(lab.variant)},
+        example={**_of_course(data.course), **fields_of(example)},
+        results=_written(lab.variant, gravity),
+        example_results=_written(example, gravity),
+        measured=_trials(lab.measured) if with_trials and lab.measured else {},
+        corrections=lab.corrections,
+    )
+
+
+def published_by(data: CourseData, now: datetime) -> dict[tuple[str, str], Frozen]:
+    """The records of all labs that are open at ``now``; a withdrawn lab keeps its own."""
+    records: dict[tuple[str, str], Frozen] = {}
+    for term in data.terms:
+        for lab in term.labs:
+            former = data.published.get((term.id, lab.id))
+            if lab.withdrawn and lab.withdrawn.at <= now:
+                if former is not None:
+                    records[term.id, lab.id] = former
+            elif former is not None or lab.opens_first <= now:
+                trials = bool(former and former.measured) or _trials_open(lab, now)
+                records[term.id, lab.id] = freeze(term.id, lab, data, with_trials=trials)
+    return records
+
+
+def _trials_open(lab: Lab, now: datetime) -> bool:
+    return now >= min(lab.data_opens_last or lab.solution_opens, lab.solution_opens)
+
+
+def check_published(data: CourseData, now: datetime) -> None:
+    """Raise ChangedError if a published lab isn't as it was and no correction says so."""
+    changes = [
+        change
+        for term in data.terms
+        for lab in term.labs
+        if (former := data.published.get((term.id, lab.id))) is not None
+        and not (lab.withdrawn and lab.withdrawn.at <= now)
+        for change in _changes(term.id, lab, data, former)
+    ]
+    if changes:
+        raise ChangedError(tuple(changes))
+
+
+def _changes(term: str, lab: Lab, data: CourseData, former: Frozen) -> Iterator[Change]:
+    differences = differences_of(former, freeze(term, lab, data, with_trials=bool(former.measured)))
+    fresh = [each for each in lab.corrections if each not in former.corrections]
+    open_ones = _unaccounted(differences, fresh)
+    for difference in open_ones:
+        yield Change(term=term, lab=lab.id, **_refused(difference, fresh, term))
+    for correction in fresh:
+        if not any(_covers(correction.field, each.field) for each in differences):
+            yield Change(
+                term=term,
+                lab=lab.id,
+                found=f"the correction of {correction.field} stands for no change",
+                remedy="name the field that was changed, or take the correction out",
+            )
+    for correction in former.corrections:
+        if correction not in lab.corrections:
+            yield Change(
+                term=term,
+                lab=lab.id,
+                found=f"the correction of {correction.field} of {correction.at:%Y-%m-%d} has "
+                "been published and is gone or changed",
+                remedy="put it back as it was; another correction may follow it",
+            )
+
+
+def _refused(difference: Difference, fresh: list[Correction], term: str) -> dict[str, str]:
+    named = [each for each in fresh if _covers(each.field, difference.field)]
+    was = difference.was or "left out"
+    if named:
+        return {
+            "found": f"the correction of {difference.field} says that it was "
+            f"{named[0].was or 'left out'}, but published was {was}",
+            "remedy": f"write was: {difference.was}" if difference.was else "leave was out",
+        }
+    now = difference.now or "left out"
+    given = f", was: {difference.was}" if difference.was else ""
+    return {
+        "found": f"{difference.field} was published as {was} and would now be {now}",
+        "remedy": f"put it back, or add to the corrections in terms/{term}.yaml: "
+        f"{{at: 2027-02-03, field: {difference.field}{given}, because: …}}",
+    }
+
+
+def _unaccounted(differences: tuple[Difference, ...], fresh: list[Correction]) -> list[Difference]:
+    """The differences that no new correction accounts for.
+
+    An example that takes a number over from the lab changes with it.
+    """
+    accounted = [each for each in differences if any(_accounts(c, each) for c in fresh)]
+    inherited = {(f"{EXAMPLE}{each.field}", each.was, each.now) for each in accounted}
+    return [
+        each
+        for each in differences
+        if each not in accounted and (each.field, each.was, each.now) not in inherited
+    ]
+
+
+def _covers(named: str, field: str) -> bool:
+    """Whether a correction of ``named`` speaks of ``field``: ``measured`` of all trials."""
+    tables = (RESULTS, f"{EXAMPLE}{RESULTS}", MEASURED)
+    return named == field or (named in tables and field.startswith(f"{named}."))
+
+
+def _accounts(correction: Correction, difference: Difference) -> bool:
+    if not _covers(correction.field, difference.field):
+        return False
+    if correction.field != difference.field:
+        return True  # of a whole table; what was there is said in words, if at all
+    said, was = _plain(correction.was), _plain(difference.was)
+    return said in (was, was.partition(" ± ")[0])
+
+
+def _plain(text: str) -> str:
+    return " ".join(text.replace("-", "−").split())
+
+
+def differences_of(former: Frozen, present: Frozen) -> tuple[Difference, ...]:
+    """Every field that differs, as corrections name it.
+
+    Results follow from the fields; they are compared only where the fields are the same, so a
+    difference there is the program's.
+    """
+    found: list[Difference] = []
+    if former.scenario != present.scenario:
+        found.append(Difference(field="scenario", was=former.scenario, now=present.scenario))
+    sets = (
+        ("", former.variant, present.variant, former.results, present.results),
+        (EXAMPLE, former.example, present.example, former.example_results, present.example_results),
+    )
+    for before, was, now, old, new in sets:
+        changed = list(_of_texts(before, was, now))
+        found += changed or list(_of_results(f"{before}{RESULTS}.", old, new))
+    if former.measured:
+        found += _of_texts(f"{MEASURED}.", former.measured, present.measured)
+    return tuple(found)
+
+
+def _of_texts(before: str, was: Mapping[str, str], now: Mapping[str, str]) -> Iterator[Difference]:
+    for field in dict.fromkeys((*was, *now)):
+        if was.get(field, "") != now.get(field, ""):
+            yield Difference(
+                field=f"{before}{field}", was=was.get(field, ""), now=now.get(field, "")
+            )
+
+
+def _of_results(
+    before: str, was: Mapping[str, str], now: Mapping[str, str]
+) -> Iterator[Difference]:
+    for name in dict.fromkeys((*was, *now)):
+        old, new = was.get(name, ""), now.get(name, "")
+        if old != new and not _same_amount(old, new):
+            yield Difference(field=f"{before}{name}", was=old, now=new)
+
+
+def _same_amount(old: str, new: str) -> bool:
+    (a, _, unit), (b, _, other) = old.partition(" "), new.partition(" ")
+    try:
+        one, two = float(a), float(b)
+    except ValueError:
+        return False
+    near = abs(one - two) <= max(_CLOSE * max(abs(one), abs(two)), _NOTHING)
+    return near and unit == other
+
+
+def _written(scenario: Scenario, gravity: float) -> dict[str, str]:
+    return {name: _amount(each) for name, each in results_of(scenario, gravity).items()}
+
+
+def _amount(result: Result) -> str:
+    value = 0.0 if abs(result.value) < _NOTHING else result.value
+    return f"{value:.{FIGURES}g} {result.unit}"
+
+
+def _of_course(course: Course) -> dict[str, str]:
+    """What a course says that every number of its labs depends on."""
+    given = {"gravity": course.gravity, "latitude": course.latitude, "height": course.height}
+    found = {f"course.{key}": as_written(value) for key, value in given.items() if value}
+    return {**found, "course.significant_figures": str(course.significant_figures)}
+
+
+def _trials(measured: Measured) -> dict[str, str]:
+    """The trials as texts: digests of the files, or the values, and what is done with them."""
+    found = dict(measured.digests)
+    for name, given in measured.values.items():
+        if isinstance(given, GivenMean):
+            found[name] = f"{as_written(given.value)}, n = {given.n}"
+        else:
+            found[name] = ", ".join(as_written(each) if each else "none" for each in given)
+    found |= {f"signs.{channel}": str(sign) for channel, sign in measured.signs.items()}
+    for window in measured.windows:
+        ends = f"{as_written(window.start)} to {as_written(window.end)}"
+        found[f"windows.{window.trial}"] = ends
+    found |= {f"exclude.{each.trial}": each.because for each in measured.excluded}
+    sensors = vars(measured.sensors)
+    found |= {f"sensors.{key}": as_written(value) for key, value in sensors.items() if value}
+    return found

@@ -1,0 +1,220 @@
+"""What has been published stays, until a dated correction says otherwise."""
+
+from dataclasses import replace
+from datetime import UTC, datetime, timedelta
+from pathlib import Path
+
+import pytest
+
+from fallwork.planning import ChangedError, check_published, example_of, published_by
+from fallwork.scenario import CourseData, Frozen, Lab, as_written, load_course, with_numbers
+from fallwork.scenario.model import Correction, GivenMean, Hanging, Measured, Withdrawal
+from fallwork.scenario.quantity import parse_quantity
+
+COURSE = load_course(Path(__file__).parents[1] / "scenario" / "sound")
+LAB = COURSE.terms[0].labs[0]
+NAME = ("2027-spring", "cart")
+OPEN = LAB.opens + timedelta(days=1)
+
+
+def course_with(lab: Lab, published: dict[tuple[str, str], Frozen] | None = None) -> CourseData:
+    """The course with this one lab, and what was published of it: by default the sound lab."""
+    term = replace(COURSE.terms[0], labs=(lab,))
+    was = published_by(COURSE, OPEN) if published is None else published
+    return replace(COURSE, terms=(term,), published=was)
+
+
+def correction(field: str, was: str, day: int = 3) -> Correction:
+    at = datetime(2027, 2, day, tzinfo=UTC)
+    return Correction(at=at, field=field, was=was, because="weighed again")
+
+
+def lab_with(mass: str, *corrections: Correction) -> Lab:
+    """The lab with another mass of the cart; its example takes the mass over."""
+    variant = with_numbers(LAB.variant, {"cart.mass": mass})
+    example = with_numbers(variant, {"weight.mass": "120.0 g"})
+    return replace(LAB, variant=variant, example=example, corrections=corrections)
+
+
+def objections(data: CourseData) -> list[str]:
+    with pytest.raises(ChangedError) as caught:
+        check_published(data, OPEN)
+    return str(caught.value).splitlines()
+
+
+def test_nothing_is_recorded_before_a_lab_opens() -> None:
+    assert published_by(COURSE, LAB.opens - timedelta(seconds=1)) == {}
+
+
+def test_a_lab_is_recorded_from_the_moment_it_opens() -> None:
+    record = published_by(COURSE, LAB.opens)[NAME]
+    assert record.variant["cart.mass"] == "512.0 g ± 0.1 g"
+    assert record.example["weight.mass"] == "120.0 g"
+    assert record.variant["course.gravity"] == "9.81 m/s²"
+
+
+def test_results_are_recorded_to_six_figures() -> None:
+    # a = (m_w - mu m_c) g / (m_c + m_w) by hand, with 512 g, 80 g, mu = 0.008
+    expected = (0.080 - 0.008 * 0.512) * 9.81 / 0.592
+    record = published_by(COURSE, OPEN)[NAME]
+    assert record.results["driven, acceleration of cart"] == f"{expected:.6g} m/s²"
+    assert record.results["driven, acceleration of cart"] == "1.2578 m/s²"
+
+
+def test_a_lab_that_stays_the_same_is_no_change() -> None:
+    check_published(course_with(LAB), OPEN)
+
+
+def test_words_may_change() -> None:
+    variant = replace(LAB.variant, title="Another title")
+    check_published(course_with(replace(LAB, variant=variant)), OPEN)
+
+
+def test_dates_may_change() -> None:
+    check_published(course_with(replace(LAB, due=LAB.due + timedelta(days=1))), OPEN)
+
+
+def test_another_number_is_refused_with_its_name_and_a_remedy() -> None:
+    assert objections(course_with(lab_with("507.3 g")))[0] == (
+        "2027-spring/cart: cart.mass was published as 512.0 g ± 0.1 g "
+        "and would now be 507.3 g ± 0.1 g; put it back, or add to the corrections in "
+        "terms/2027-spring.yaml: "
+        "{at: 2027-02-03, field: cart.mass, was: 512.0 g ± 0.1 g, because: …}"
+    )
+
+
+def test_the_example_is_held_too() -> None:
+    example = with_numbers(LAB.variant, {"weight.mass": "130.0 g"})
+    assert objections(course_with(replace(LAB, example=example))) == [
+        "2027-spring/cart: example.weight.mass was published as 120.0 g and would now be 130.0 g; "
+        "put it back, or add to the corrections in terms/2027-spring.yaml: "
+        "{at: 2027-02-03, field: example.weight.mass, was: 120.0 g, because: …}"
+    ]
+
+
+@pytest.mark.parametrize("was", ["512.0 g ± 0.1 g", "512.0 g"])
+def test_a_correction_accounts_for_a_change_and_for_the_example_that_takes_it_over(
+    was: str,
+) -> None:
+    check_published(course_with(lab_with("507.3 g", correction("cart.mass", was))), OPEN)
+
+
+def test_a_correction_has_to_say_what_was_published() -> None:
+    lab = lab_with("507.3 g", correction("cart.mass", "500 g"))
+    assert objections(course_with(lab))[0] == (
+        "2027-spring/cart: the correction of cart.mass says that it was 500 g, "
+        "but published was 512.0 g ± 0.1 g; write was: 512.0 g ± 0.1 g"
+    )
+
+
+def test_a_correction_of_nothing_is_refused() -> None:
+    lab = replace(LAB, corrections=(correction("weight.mass", "80.0 g"),))
+    assert objections(course_with(lab)) == [
+        "2027-spring/cart: the correction of weight.mass stands for no change; "
+        "name the field that was changed, or take the correction out"
+    ]
+
+
+def test_the_next_publication_takes_the_correction_over() -> None:
+    data = course_with(lab_with("507.3 g", correction("cart.mass", "512.0 g")))
+    renewed = replace(data, published=published_by(data, OPEN))
+    assert renewed.published[NAME].variant["cart.mass"] == "507.3 g ± 0.1 g"
+    check_published(renewed, OPEN)
+
+
+def test_a_published_correction_cannot_be_taken_back() -> None:
+    data = course_with(lab_with("507.3 g", correction("cart.mass", "512.0 g")))
+    renewed = course_with(lab_with("507.3 g"), published_by(data, OPEN))
+    assert objections(renewed) == [
+        "2027-spring/cart: the correction of cart.mass of 2027-02-03 has been published and is "
+        "gone or changed; put it back as it was; another correction may follow it"
+    ]
+
+
+def test_corrections_may_follow_one_another() -> None:
+    first = correction("cart.mass", "512.0 g")
+    data = course_with(lab_with("507.3 g", first))
+    again = lab_with("508.3 g", first, correction("cart.mass", "507.3 g", day=4))
+    check_published(course_with(again, published_by(data, OPEN)), OPEN)
+
+
+def recorded_with(results: dict[str, str]) -> dict[tuple[str, str], Frozen]:
+    record = published_by(COURSE, OPEN)[NAME]
+    return {NAME: replace(record, results={**record.results, **results})}
+
+
+def test_another_result_from_the_same_numbers_is_refused() -> None:
+    published = recorded_with({"driven, acceleration of cart": "1.2579 m/s²"})
+    assert objections(course_with(LAB, published)) == [
+        "2027-spring/cart: results.driven, acceleration of cart was published as 1.2579 m/s² "
+        "and would now be 1.2578 m/s²; put it back, or add to the corrections in "
+        "terms/2027-spring.yaml: {at: 2027-02-03, field: results.driven, acceleration of cart, "
+        "was: 1.2579 m/s², because: …}"
+    ]
+
+
+def test_the_last_figure_of_a_float_is_no_other_result() -> None:
+    check_published(course_with(LAB, recorded_with({"driven, duration": "0.935169 s"})), OPEN)
+    check_published(course_with(LAB, recorded_with({"driven, duration": "0.935171 s"})), OPEN)
+
+
+def test_the_corrected_results_of_the_program_are_accounted_for_together() -> None:
+    published = recorded_with({"driven, acceleration of cart": "1.2579 m/s²"})
+    lab = replace(LAB, corrections=(correction("results", ""),))
+    check_published(course_with(lab, published), OPEN)
+
+
+def test_another_gravity_changes_every_lab() -> None:
+    gravity = parse_quantity("9.807 m/s²", "acceleration")
+    data = course_with(LAB)
+    changed = replace(data, course=replace(data.course, gravity=gravity))
+    assert "course.gravity was published as 9.81 m/s²" in objections(changed)[0]
+
+
+TRIALS = Measured(
+    values={
+        "acceleration": GivenMean(
+            value=parse_quantity("1.26 m/s² ± 0.01 m/s²", "acceleration"), n=9
+        )
+    }
+)
+
+
+def test_trials_are_recorded_when_they_are_open() -> None:
+    lab = replace(LAB, measured=TRIALS, data_opens=LAB.opens + timedelta(days=2))
+    early, late = (published_by(course_with(lab, {}), OPEN + timedelta(days=n)) for n in (0, 1))
+    assert early[NAME].measured == {}
+    assert late[NAME].measured == {"acceleration": "1.26 m/s² ± 0.01 m/s², n = 9"}
+
+
+def test_open_trials_are_held_to_what_they_were() -> None:
+    lab = replace(LAB, measured=TRIALS, data_opens=LAB.opens)
+    published = published_by(course_with(lab, {}), OPEN)
+    without = course_with(replace(lab, measured=None), published)
+    assert objections(without)[0].startswith(
+        "2027-spring/cart: measured.acceleration was published as 1.26 m/s² ± 0.01 m/s², n = 9 "
+        "and would now be left out; "
+    )
+    corrected = replace(lab, measured=None, corrections=(correction("measured", ""),))
+    check_published(course_with(corrected, published), OPEN)
+
+
+def test_a_withdrawn_lab_keeps_its_record_and_may_change() -> None:
+    withdrawn = Withdrawal(at=OPEN, because="The track was bent.")
+    lab = replace(lab_with("507.3 g"), withdrawn=withdrawn)
+    data = course_with(lab)
+    check_published(data, OPEN)
+    assert published_by(data, OPEN) == data.published
+
+
+def weight_of(lab: Lab, published: Frozen) -> str:
+    weight = example_of(lab, gravity=9.81, figures=3, published=published).objects["weight"]
+    assert isinstance(weight, Hanging)
+    return as_written(weight.mass)
+
+
+def test_a_chosen_example_stays_the_one_that_was_published() -> None:
+    # The record holds the example with 120 g that was given then; now the program chooses.
+    automatic = replace(LAB, example=None)
+    assert weight_of(automatic, published_by(COURSE, OPEN)[NAME]) == "120.0 g"
+    check_published(course_with(automatic), OPEN)

@@ -1,0 +1,138 @@
+"""The program's own record of what was published: written, read again, and never lost."""
+
+import shutil
+from dataclasses import replace
+from datetime import datetime, timedelta, timezone
+from pathlib import Path
+
+import pytest
+
+from fallwork.errors import BadInput
+from fallwork.scenario import (
+    Frozen,
+    fields_of,
+    frozen_path,
+    frozen_text,
+    load_course,
+    numbers_of,
+    with_numbers,
+)
+from fallwork.scenario.model import Correction
+
+HERE = Path(__file__).parent
+COURSE = load_course(HERE / "sound")
+RECORD = Frozen(
+    scenario="cart",
+    variant={"cart.mass": "512.0 g ± 0.1 g", "run.start": "rest", "track.slope": "−2 deg"},
+    example={"cart.mass": "no"},
+    results={"driven, duration": "0.935 s", "a: b # c": "1e-05 m"},
+    example_results={},
+    measured={"2027-spring/cart/trial-01.csv": "00ff"},
+    corrections=(
+        Correction(
+            at=datetime(2027, 2, 3, 8, 30, tzinfo=timezone(timedelta(hours=1))),
+            field="cart.mass",
+            was="507.3 g",
+            because="weighed with its hook: 5 g more",
+        ),
+    ),
+)
+
+
+@pytest.fixture
+def course(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    """A sound course, in the current folder."""
+    shutil.copytree(HERE / "sound", tmp_path / "course")
+    monkeypatch.chdir(tmp_path / "course")
+    return Path()
+
+
+def write(root: Path, text: str, lab: str = "cart", term: str = "2027-spring") -> None:
+    path = frozen_path(root, term, lab)
+    path.parent.mkdir(parents=True, exist_ok=True)
+    path.write_text(text, "utf-8")
+
+
+def message(root: Path) -> str:
+    with pytest.raises(BadInput) as caught:
+        load_course(root)
+    return str(caught.value)
+
+
+def test_a_record_reads_as_it_was_written(course: Path) -> None:
+    write(course, frozen_text(RECORD))
+    assert load_course(course).published == {("2027-spring", "cart"): RECORD}
+
+
+def test_a_record_says_who_writes_it() -> None:
+    assert frozen_text(RECORD).splitlines()[0] == (
+        "# Written by `fallwork publish`: what has been published of this lab. "
+        "Don't edit this file, and"
+    )
+
+
+def test_a_course_without_records_has_published_nothing() -> None:
+    assert COURSE.published == {}
+
+
+def test_a_published_lab_cannot_be_taken_out_of_its_term(course: Path) -> None:
+    write(course, frozen_text(RECORD), lab="ramp")
+    assert message(course) == (
+        "published/2027-spring/ramp.yaml:1:1: ramp has been published, but "
+        "terms/2027-spring.yaml has no such lab any more; put it back; to take its pages down, "
+        "give it withdrawn: {at: 2027-03-01, because: …}"
+    )
+
+
+def test_a_published_term_cannot_be_taken_out_either(course: Path) -> None:
+    write(course, frozen_text(RECORD), term="2026-autumn")
+    assert "terms/2026-autumn.yaml has no such lab any more" in message(course)
+
+
+def test_a_record_without_a_part_is_refused(course: Path) -> None:
+    write(course, frozen_text(RECORD).replace("example_results: {}\n", ""))
+    assert message(course) == (
+        "published/2027-spring/cart.yaml:3:1: a record without example_results; add example_results"
+    )
+
+
+def test_a_record_whose_texts_are_lists_is_refused(course: Path) -> None:
+    write(course, frozen_text(replace(RECORD, results={})).replace("results: {}", "results: []"))
+    assert message(course).splitlines()[0] == (
+        "published/2027-spring/cart.yaml:10:10: a list where the results should stand; "
+        "the program writes this file: restore it from version control"
+    )
+
+
+def test_a_correction_without_a_time_zone_is_refused(course: Path) -> None:
+    write(course, frozen_text(RECORD).replace("T08:30+01:00", ""))
+    assert message(course) == (
+        'published/2027-spring/cart.yaml:17:7: the moment "2027-02-03" without a time zone; '
+        "the program writes this file: restore it from version control"
+    )
+
+
+def test_the_fields_of_a_scenario_are_all_there() -> None:
+    assert fields_of(COURSE.scenarios["cart"]) == {
+        "cart.kind": "cart",
+        "cart.mass": "420.0 g ± 0.1 g",
+        "cart.runs_on": "track",
+        "cart.starts_at": "0.25 m",
+        "weight.kind": "hanging",
+        "weight.mass": "80.0 g",
+        "pulley.kind": "pulley",
+        "track.slope": "0 deg",
+        "track.friction": "0.008 ± 0.002",
+        "track.length": "1.20 m",
+        "string.path": "cart, pulley, weight",
+        "run.object": "weight",
+        "run.distance": "0.600 m ± 1 mm limits",
+        "run.start": "rest",
+        "systems.cart-alone": "cart",
+    }
+
+
+@pytest.mark.parametrize("scenario", COURSE.scenarios.values(), ids=COURSE.scenarios)
+def test_every_number_can_be_put_back_as_it_was_written(scenario: object) -> None:
+    assert isinstance(scenario, type(COURSE.scenarios["cart"]))
+    assert numbers_of(with_numbers(scenario, numbers_of(scenario))) == numbers_of(scenario)
