@@ -3,12 +3,19 @@
 Takes and gives ``Number``; a float stands for the same value in every case of a batch.
 """
 
+import numpy as np
+
 from fallwork.mechanics.apparatus import Number
 
 
 def is_plain(value: Number, wanted: float) -> bool:
     """Whether a number is the float ``wanted``, so that arithmetic with it can be left out."""
     return isinstance(value, float | int) and value == wanted
+
+
+def given(value: Number) -> bool:
+    """Whether a number differs from zero anywhere."""
+    return bool(np.any(np.asarray(value) != 0))
 
 
 def times(one: Number, other: Number) -> Number:

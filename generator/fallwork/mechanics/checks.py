@@ -9,6 +9,7 @@ from collections.abc import Mapping, Sequence
 import numpy as np
 
 from fallwork.mechanics.apparatus import Apparatus, String
+from fallwork.mechanics.arrays import given
 from fallwork.mechanics.faults import ImpossibleApparatus
 
 
@@ -104,10 +105,7 @@ def _check_repetition(apparatus: Apparatus, string: String) -> None:
             continue
         ends = name in (string.path[0], string.path[-1])
         pulley = apparatus.pulleys.get(name)
-        turns = pulley is not None and (
-            bool(np.any(np.asarray(pulley.inertia) != 0))
-            or bool(np.any(np.asarray(pulley.bearing_torque) != 0))
-        )
+        turns = pulley is not None and (given(pulley.inertia) or given(pulley.bearing_torque))
         if ends or turns:
             raise ImpossibleApparatus(
                 (string.name, name),
@@ -129,11 +127,8 @@ def _check_ends(apparatus: Apparatus, string: String) -> None:
 
 
 def _check_pulleys(apparatus: Apparatus) -> None:
-    ends = {n for string in apparatus.strings.values() for n in (string.path[0], string.path[-1])}
     for pulley in apparatus.pulleys.values():
-        needs = np.any(np.asarray(pulley.inertia) != 0) or np.any(
-            np.asarray(pulley.bearing_torque) != 0
-        )
+        needs = given(pulley.inertia) or given(pulley.bearing_torque)
         if needs and pulley.radius is None:
             raise ImpossibleApparatus(
                 (pulley.name,),
@@ -145,7 +140,7 @@ def _check_pulleys(apparatus: Apparatus) -> None:
             raise ImpossibleApparatus(
                 (pulley.name,),
                 found="no string turns a moving pulley that has inertia or bearing torque",
-                expected="a string that passes it" if pulley.name in ends else "a string",
+                expected="a string that passes it",
             )
 
 
@@ -156,17 +151,19 @@ def _check_bodies(apparatus: Apparatus) -> None:
             holder in apparatus.pulleys and apparatus.pulleys[holder].moving
         ):
             raise ImpossibleApparatus(
-                (body.name, holder), found="it hangs from no moving pulley", expected="one"
+                (body.name, holder),
+                found="it hangs from no moving pulley",
+                expected="a moving pulley",
             )
         if (body.surface is None) != (body.kind == "hanging"):
             raise ImpossibleApparatus(
                 (body.name,),
-                found="a cart or block off its surface, or a hanging body on one",
-                expected="carts and blocks on surfaces, hanging bodies off them",
+                found="its kind doesn't agree with where it is",
+                expected="carts and blocks on a surface, hanging bodies off it",
             )
         if body.surface is not None and body.surface not in apparatus.surfaces:
             raise ImpossibleApparatus(
-                (body.name, body.surface), found="it runs on no surface", expected="a surface"
+                (body.name, body.surface), found="it runs on no known surface", expected="a surface"
             )
         if body.static_friction is not None and np.any(
             np.asarray(body.static_friction) < np.asarray(body.friction)
@@ -193,7 +190,7 @@ def _check_run(apparatus: Apparatus) -> None:
             expected="a cart, a block, a hanging body or a moving pulley",
         )
     masses = [body.mass for body in apparatus.bodies.values()]
-    if all(np.all(np.asarray(mass) == 0) for mass in masses):
+    if not any(given(mass) for mass in masses):
         raise ImpossibleApparatus(
             (moved,), found="nothing has mass, so nothing determines the motion", expected="a mass"
         )

@@ -11,10 +11,11 @@ from dataclasses import dataclass
 import numpy as np
 
 from fallwork.mechanics.apparatus import Body
+from fallwork.mechanics.arrays import given
 from fallwork.mechanics.assembly import tangent
 from fallwork.mechanics.bounded import Array, Flags
 from fallwork.mechanics.equations import Loads
-from fallwork.mechanics.layout import Role, Segment, StringLayout, given
+from fallwork.mechanics.layout import Role, Segment, StringLayout
 from fallwork.mechanics.solution import BENCH, EARTH, Force, Interaction, ZeroWork
 from fallwork.mechanics.state import Setup
 

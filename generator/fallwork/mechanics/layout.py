@@ -10,7 +10,8 @@ from enum import Enum, auto
 
 import numpy as np
 
-from fallwork.mechanics.apparatus import Apparatus, Number
+from fallwork.mechanics.apparatus import Apparatus
+from fallwork.mechanics.arrays import given
 from fallwork.mechanics.checks import check_apparatus, check_held, check_order
 from fallwork.mechanics.faults import ImpossibleApparatus
 
@@ -129,11 +130,6 @@ def layout_of(apparatus: Apparatus) -> Layout:
     return layout
 
 
-def given(value: Number) -> bool:
-    """Whether a number differs from zero anywhere."""
-    return bool(np.any(np.asarray(value) != 0))
-
-
 def turning_pulleys(apparatus: Apparatus) -> tuple[str, ...]:
     """Pulleys whose turning matters: with inertia or bearing torque, or with a string wound on."""
     ends = {
@@ -250,9 +246,8 @@ def _settle(
         if upright[at - 1] == upright[at]:
             raise ImpossibleApparatus(
                 (string, path[at]),
-                found="the string would run upward on both sides of a moving pulley's rim "
-                "in one direction",
-                expected="both neighbours above the moving pulley or both below it",
+                found="the string comes to a moving pulley from above and leaves it downward",
+                expected="its neighbours in the path both above it or both below it",
             )
     return [value or 0 for value in upright]
 

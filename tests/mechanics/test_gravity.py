@@ -1,0 +1,61 @@
+"""Local gravity against published values of the Geodetic Reference System 1980."""
+
+import pytest
+
+from fallwork.mechanics import normal_gravity
+
+
+@pytest.mark.parametrize(
+    ("latitude", "expected"),
+    [
+        (0, 9.7803267715),
+        (15, 9.7837863976),
+        (30, 9.7932487036),
+        (45, 9.8061992025),
+        (51.5, 9.8120350076),
+        (60, 9.8191783850),
+        (75, 9.8286980584),
+        (90, 9.8321863685),
+    ],
+)
+def test_normal_gravity_on_the_ellipsoid(latitude: float, expected: float) -> None:
+    """Equator and pole as in GRS80 (Moritz 1980, read at DGFI); 45° also in the NGS check value
+    9.806199203; the others from Somigliana's formula, whose series agrees to 1e-10."""
+    assert normal_gravity(latitude, 0.0) == pytest.approx(expected, abs=2e-10)
+
+
+@pytest.mark.parametrize(
+    ("latitude", "expected"), [(0, 9.777239699774), (45, 9.803114329622), (90, 9.829103709104)]
+)
+def test_normal_gravity_at_a_thousand_metres(latitude: float, expected: float) -> None:
+    """The closed formula at height (package boule 0.6.0, GRS80). The free-air term leaves out what
+    goes with the square of the height and with latitude: up to 3.4 µm/s² here."""
+    assert normal_gravity(latitude, 1000.0) == pytest.approx(expected, abs=3.5e-6)
+
+
+@pytest.mark.parametrize(
+    ("place", "latitude", "height", "published"),
+    [
+        ("North Pole", 90, 0, 9.832),
+        ("Greenland", 70, 20, 9.825),
+        ("Stockholm", 59, 45, 9.818),
+        ("Brussels", 51, 102, 9.811),
+        ("Banff", 51, 1376, 9.808),
+        ("New York", 41, 38, 9.803),
+        ("Chicago", 42, 182, 9.803),
+        ("Denver", 40, 1638, 9.796),
+        ("San Francisco", 38, 114, 9.800),
+        ("Canal Zone", 9, 6, 9.782),
+        ("Java", -6, 7, 9.782),
+        ("New Zealand", -37, 3, 9.800),
+    ],
+)
+def test_measured_values(place: str, latitude: float, height: float, published: float) -> None:
+    """A textbook's table of measured values (Haverford, read at studylib.net, 7792546). The
+    ground's own pull makes differences of up to 0.0012 m/s²."""
+    assert normal_gravity(latitude, height) == pytest.approx(published, abs=0.00125), place
+
+
+def test_free_air_gradient() -> None:
+    """0.3086 mGal per metre: the figure in common use, read at NPL's page on local gravity."""
+    assert normal_gravity(50, 0) - normal_gravity(50, 100) == pytest.approx(3.086e-4, rel=1e-9)
