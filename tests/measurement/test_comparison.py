@@ -206,3 +206,27 @@ def test_a_pulley_with_inertia_takes_energy_that_belongs_to_it(level: Level) -> 
     contact = [part for part in found.systems[1].account.works if part.name.startswith("contact")]
     assert contact[0].origin is Origin.MODEL
     assert contact[0].value < 0
+
+
+def test_a_given_distance_and_a_mean_tension_stand_in_for_what_was_not_measured(
+    level: Level,
+) -> None:
+    """By hand, with d = 0.600 m ± 2 mm given: 0.660 N × d less friction, against ½ m v²; the
+    distance counts with T − µ m g = 0.62705 N.
+    """
+    scenario = level(**{**EXACT, "distance": "0.600 m ± 2 mm"})
+    analysis = measured(mean_tension=0.660, final_speed=1.34)
+    found = compare_all(analysis, {}, Case(scenario=scenario, gravity=STANDARD))
+    alone = found.systems[0].overall.difference
+    assert alone.value == pytest.approx(-0.0008462, abs=1e-7)
+    assert alone.u == pytest.approx(0.002 * 0.62705, rel=1e-4)
+
+
+def test_a_given_that_brings_in_a_new_part(level: Level) -> None:
+    """A level track that may be tilted: gravity then does work on the cart, m g d u(slope)."""
+    scenario = level(**{**EXACT, "friction": "0", "slope": "0 rad ± 0.001 rad"})
+    analysis = measured(work_of_tension=0.396, distance=0.600, final_speed=1.34)
+    found = compare_all(analysis, {}, Case(scenario=scenario, gravity=STANDARD))
+    assert found.systems[0].overall.difference.u == pytest.approx(
+        0.420 * 9.80665 * 0.600 * 0.001, rel=1e-6
+    )

@@ -15,7 +15,13 @@ from functools import partial
 import numpy as np
 
 from fallwork.measurement.derived import Builder, Case, Derived, Recipe, derive
-from fallwork.measurement.energies import MeasuredAccount, Part, Pattern, pattern_of
+from fallwork.measurement.energies import (
+    MeasuredAccount,
+    Part,
+    Pattern,
+    pattern_of,
+    stand_ins,
+)
 from fallwork.measurement.model import Analysis, Array, Estimate, Measurand, Summary
 from fallwork.measurement.sensors import Values
 from fallwork.measurement.statistics import combined, coverage_factor
@@ -180,9 +186,14 @@ def _system(
     pattern = _pattern(case.apparatus(), view, choice.members)
     if pattern is None:
         return MissingSystem(id=choice.id, lacks=())
-    derived = derive(_builder(pattern, choice.members, view), pattern.needs, case, analysis)
+    # Distance as well, if it is there: a given may bring in a part that goes with it.
+    wanted = tuple(dict.fromkeys((*pattern.needs, Measurand.DISTANCE)))
+    needs, lacks = stand_ins(wanted, analysis.summary)
+    if lacks:
+        return MissingSystem(id=choice.id, lacks=lacks)
+    derived = derive(_builder(pattern, choice.members, view), needs, case, analysis)
     if derived is None:
-        return MissingSystem(id=choice.id, lacks=_lacking(pattern, analysis))
+        return MissingSystem(id=choice.id, lacks=())
     account = pattern.with_parts(derived.values[PARTS:])
     return SystemComparison(
         id=choice.id,
@@ -232,7 +243,3 @@ def _judged(
     """The percent difference is that of the largest part: the sides themselves may be near 0."""
     largest: Part = max((*account.works, *account.changes), key=lambda part: abs(part.value))
     return judge(work, change, difference, largest.name, abs(largest.value))
-
-
-def _lacking(pattern: Pattern, analysis: Analysis) -> tuple[Measurand, ...]:
-    return tuple(need for need in pattern.needs if need not in analysis.summary)

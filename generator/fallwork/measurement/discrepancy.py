@@ -275,19 +275,17 @@ def _suspects(
     scene = Scene(
         gap=gap,
         coasting=_gap(analysis, predicted, Measurand.COASTING_ACCELERATION),
-        missing=_missing(analysis, losses, separation),
+        missing=_missing(losses, separation),
         zero_known=separation is not None and Unknown.FORCE_ZERO in separation.settled,
     )
     return tuple(weighed(each, scene) for each in found)
 
 
-def _missing(
-    analysis: Analysis, losses: Losses | None, separation: Separation | None
-) -> dict[Place, Estimate]:
+def _missing(losses: Losses | None, separation: Separation | None) -> dict[Place, Estimate]:
     """What is missing where beside the model's friction, N; corrected for a known zero offset."""
     if losses is None or separation is None or Clue.PULLED_BESIDE not in losses:
         return {}
-    each = 1 / analysis.summary[Measurand.DISTANCE].mean
+    each = 1 / losses.distance
     here = {Clue.PULLED_BESIDE: each}
     there = {Clue.ALL_BESIDE: each, Clue.PULLED_BESIDE: -each}
     return {

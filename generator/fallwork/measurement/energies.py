@@ -6,7 +6,7 @@ own account of the driven part: works of the measured pull go with the measured 
 energies with the square of the measured speed, everything else with the measured distance.
 """
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Container, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from enum import Enum
 
@@ -81,13 +81,14 @@ class Pattern:
 
     @property
     def needs(self) -> tuple[Measurand, ...]:
-        """What a trial must have."""
+        """What a trial should have."""
         return tuple(NEEDS[scaling] for scaling in dict.fromkeys(s for _, s in self.parts))
 
     def with_values(self, values: Mapping[str, float]) -> MeasuredAccount:
         """The account with the values of a trial, by Measurand; raises KeyError for a gap."""
+        whole = completed(values, self.references[Scaling.DISTANCE])
         return self.with_parts(
-            [part.value * self._factor(scaling, values) for part, scaling in self.parts]
+            [part.value * self._factor(scaling, whole) for part, scaling in self.parts]
         )
 
     def with_parts(self, sizes: Iterable[float]) -> MeasuredAccount:
@@ -103,6 +104,32 @@ class Pattern:
         if scaling is Scaling.SPEED:
             measured = measured**2 - self.start_speed**2
         return measured / self.references[scaling]
+
+
+def completed(values: Mapping[str, float], given_distance: float) -> Mapping[str, float]:
+    """The values with the given distance where none was measured, and with the work of the mean
+    tension where no work was.
+    """
+    whole = {Measurand.DISTANCE.value: given_distance, **values}
+    if Measurand.WORK_OF_TENSION not in whole and Measurand.MEAN_TENSION in whole:
+        work = whole[Measurand.MEAN_TENSION] * whole[Measurand.DISTANCE]
+        whole[Measurand.WORK_OF_TENSION.value] = work
+    return whole
+
+
+def stand_ins(
+    needs: Iterable[Measurand], available: Container[str]
+) -> tuple[tuple[Measurand, ...], tuple[Measurand, ...]]:
+    """(what to take from trials in place of ``needs``, what is missing), as in ``completed``."""
+    taken, missing = [], []
+    for need in needs:
+        if need in available:
+            taken.append(need)
+        elif need is Measurand.WORK_OF_TENSION and Measurand.MEAN_TENSION in available:
+            taken.append(Measurand.MEAN_TENSION)
+        elif need is not Measurand.DISTANCE:
+            missing.append(need)
+    return tuple(taken), tuple(missing)
 
 
 def pattern_of(

@@ -12,8 +12,15 @@ from enum import Enum
 import numpy as np
 
 from fallwork.measurement.derived import Builder, Case, Derived, Recipe, derive
-from fallwork.measurement.energies import Origin, Pattern, pattern_of
-from fallwork.measurement.model import Analysis, Estimate, Measurand
+from fallwork.measurement.energies import (
+    Origin,
+    Pattern,
+    Scaling,
+    completed,
+    pattern_of,
+    stand_ins,
+)
+from fallwork.measurement.model import Analysis, Array, Estimate, Measurand
 from fallwork.measurement.motion import held_pull
 from fallwork.measurement.sensors import Values
 from fallwork.measurement.view import View, direction, driven_phases, view_of
@@ -59,6 +66,7 @@ class Losses:
     derived: Derived
     places: Mapping[Clue, int]
     frame: Frame  # for the givens as they are
+    distance: float  # m, the mean over the trials, or as given
 
     def estimate(self, weights: Mapping[Clue, float]) -> Estimate:
         """A sum of quantities with factors; raises KeyError for one that is missing."""
@@ -75,23 +83,20 @@ class Losses:
         return clue in self.places
 
 
+RUN = (Measurand.DISTANCE, Measurand.FINAL_SPEED)
 NEEDS: Mapping[Clue, tuple[Measurand, ...]] = {
-    Clue.PULLED: (Measurand.WORK_OF_TENSION, Measurand.DISTANCE, Measurand.FINAL_SPEED),
-    Clue.ALL: (Measurand.DISTANCE, Measurand.FINAL_SPEED),
-    Clue.PULLED_BESIDE: (Measurand.WORK_OF_TENSION, Measurand.DISTANCE, Measurand.FINAL_SPEED),
-    Clue.ALL_BESIDE: (Measurand.DISTANCE, Measurand.FINAL_SPEED),
-    Clue.PULLED_FORCE: (Measurand.WORK_OF_TENSION, Measurand.DISTANCE, Measurand.FINAL_SPEED),
-    Clue.ALL_FORCE: (Measurand.DISTANCE, Measurand.FINAL_SPEED),
+    Clue.PULLED: (*RUN, Measurand.WORK_OF_TENSION),
+    Clue.ALL: RUN,
+    Clue.PULLED_BESIDE: (*RUN, Measurand.WORK_OF_TENSION),
+    Clue.ALL_BESIDE: RUN,
+    Clue.PULLED_FORCE: (*RUN, Measurand.WORK_OF_TENSION),
+    Clue.ALL_FORCE: RUN,
     Clue.COASTING_FORCE: (Measurand.COASTING_ACCELERATION,),
     Clue.HELD_OFFSET: (Measurand.FORCE_HELD,),
     Clue.SLACK_OFFSET: (Measurand.FORCE_SLACK,),
-    Clue.ACCELERATION: (Measurand.DISTANCE, Measurand.FINAL_SPEED),
-    Clue.SLOPE_DIFFERENCE: (
-        Measurand.DISTANCE,
-        Measurand.FINAL_SPEED,
-        Measurand.ACCELERATION,
-    ),
-    Clue.TIME_DIFFERENCE: (Measurand.DISTANCE, Measurand.FINAL_SPEED, Measurand.TRAVEL_TIME),
+    Clue.ACCELERATION: RUN,
+    Clue.SLOPE_DIFFERENCE: (*RUN, Measurand.ACCELERATION),
+    Clue.TIME_DIFFERENCE: (*RUN, Measurand.TRAVEL_TIME),
 }
 OF_PULLED = (
     Clue.PULLED,
@@ -111,14 +116,17 @@ def losses_of(analysis: Analysis, case: Case) -> Losses | None:
     frame = frame_of(case.apparatus(), view)
     if frame is None:
         return None
-    wanted = [each for each in Clue if _possible(each, frame) and _measured(each, analysis)]
-    needs = tuple(dict.fromkeys(need for each in wanted for need in NEEDS[each]))
+    measured = _mostly_measured(analysis)
+    wanted = [
+        each for each in Clue if _possible(each, frame) and not stand_ins(NEEDS[each], measured)[1]
+    ]
     if Clue.ALL not in wanted:
         return None
+    needs = dict.fromkeys(need for each in wanted for need in stand_ins(NEEDS[each], measured)[0])
     sensors = replace(case.sensors, force_zero=0.0, force_step=0.0)
     derived = derive(
         _builder(wanted, view),
-        needs,
+        tuple(needs),
         replace(case, sensors=sensors),
         analysis,
         _recipe(wanted, frame),
@@ -129,7 +137,14 @@ def losses_of(analysis: Analysis, case: Case) -> Losses | None:
         derived=derived,
         places={clue: at for at, clue in enumerate(wanted)},
         frame=frame,
+        distance=_distance(analysis, frame),
     )
+
+
+def _distance(analysis: Analysis, frame: Frame) -> float:
+    if Measurand.DISTANCE in analysis.summary:
+        return analysis.summary[Measurand.DISTANCE].mean
+    return frame.bare_all.references[Scaling.DISTANCE]
 
 
 def _possible(clue: Clue, frame: Frame) -> bool:
@@ -138,13 +153,16 @@ def _possible(clue: Clue, frame: Frame) -> bool:
     return frame.bare_pulled is not None or clue not in OF_PULLED
 
 
-def _measured(clue: Clue, analysis: Analysis) -> bool:
-    """Whether more than half of the trials have what a clue needs, or the summary has."""
-    needs = NEEDS[clue]
-    having = [t for t in analysis.counted if all(need in t.estimates for need in needs)]
-    if analysis.counted:
-        return 2 * len(having) > len(analysis.counted)
-    return all(need in analysis.summary for need in needs)
+def _mostly_measured(analysis: Analysis) -> tuple[str, ...]:
+    """What more than half of the trials have, or without trials the summary."""
+    if not analysis.counted:
+        return tuple(analysis.summary)
+    return tuple(
+        measurand
+        for measurand in Measurand
+        if 2 * sum(measurand in trial.estimates for trial in analysis.counted)
+        > len(analysis.counted)
+    )
 
 
 def _builder(wanted: Sequence[Clue], view: View) -> Builder:
@@ -156,7 +174,13 @@ def _builder(wanted: Sequence[Clue], view: View) -> Builder:
 
 
 def _recipe(wanted: Sequence[Clue], frame: Frame) -> Recipe:
-    return lambda values: np.array([FORMULAS[clue](frame, values) for clue in wanted])
+    distance = frame.bare_all.references[Scaling.DISTANCE]
+
+    def recipe(values: Values) -> Array:
+        whole = completed(values, distance)
+        return np.array([FORMULAS[clue](frame, whole) for clue in wanted])
+
+    return recipe
 
 
 # ---- formulas

@@ -25,8 +25,9 @@ class View:
 
 
 def view_of(scenario: Scenario) -> View:
-    """The usual place of sensors: both at a cart or block that a string pulls, else at the object
-    of the run. Where a slider has several strings, the one that runs over a pulley is measured.
+    """The usual place of sensors: both at the object of the run if it slides, else at a cart or
+    block that a string over a pulley pulls, else at the object of the run. Where a slider has
+    several strings, the one that runs over a pulley is measured.
     """
     moving = _watched(scenario)
     ends = {name: (line.path[0], line.path[-1]) for name, line in scenario.strings.items()}
@@ -38,7 +39,8 @@ def view_of(scenario: Scenario) -> View:
 
 
 def _watched(scenario: Scenario) -> str:
-    ends = [end for line in scenario.strings.values() for end in (line.path[0], line.path[-1])]
+    paths = [line.path for line in scenario.strings.values() if _has_pulley(scenario, line.path)]
+    ends = [end for path in paths for end in (path[0], path[-1])]
     sliders = [name for name, thing in scenario.objects.items() if isinstance(thing, Slider)]
     if scenario.run.object in sliders:
         return scenario.run.object

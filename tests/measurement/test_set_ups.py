@@ -1,0 +1,96 @@
+"""The measurement stage on set-ups of every shape, each a file in ``set-ups``."""
+
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from fallwork.measurement.comparison import Verdict, compare_all
+from fallwork.measurement.derived import Case
+from fallwork.measurement.discrepancy import account_of_discrepancy
+from fallwork.measurement.model import Estimate
+from fallwork.measurement.prediction import predict
+from fallwork.measurement.simulate import csv_of, simulate
+from fallwork.measurement.view import View, measurands_of, view_of
+from fallwork.mechanics import apparatus_of, solve
+from fallwork.scenario import load_scenario
+from fallwork.scenario.model import Scenario
+from measurement.kit import STANDARD, trials_of, truth_of
+
+FILES = sorted((Path(__file__).parent / "set-ups").glob("*.yaml"))
+VIEWS = {
+    "incline-up": View(moving="block", string="string", pulled="block"),
+    "moving-pulley": View(moving="cart", string="string", pulled="cart"),
+    "rolling-start": View(moving="cart", string="string", pulled="cart"),
+    "train": View(moving="front", string="string", pulled="front"),
+    "two-weights": View(moving="right", string="string", pulled="right"),
+}
+
+
+@pytest.fixture(params=FILES, ids=lambda file: file.stem)
+def scenario(request: pytest.FixtureRequest) -> Scenario:
+    return load_scenario(request.param)
+
+
+def test_sensors_look_at_what_a_lab_would_watch(scenario: Scenario) -> None:
+    assert view_of(scenario) == VIEWS[scenario.id]
+
+
+def test_a_perfect_measurement_closes_every_account(scenario: Scenario) -> None:
+    """External work equals change of energy with measured values in place of predicted ones."""
+    case = Case(scenario=scenario, gravity=STANDARD)
+    found = compare_all(trials_of(scenario, noise=0.0), {}, case)
+    assert found.missing == ()
+    assert len(found.systems) == 2
+    for system in found.systems:
+        assert system.overall.difference.value == pytest.approx(0.0, abs=1e-12)
+        assert system.overall.verdict is Verdict.AGREE
+
+
+def test_a_wrong_final_speed_opens_every_account(scenario: Scenario) -> None:
+    case = Case(scenario=scenario, gravity=STANDARD)
+    analysis = trials_of(scenario, noise=0.0, off={"final_speed": 0.05})
+    for system in compare_all(analysis, {}, case).systems:
+        assert system.overall.difference.value < -1e-3  # more energy than work
+
+
+def test_linear_propagation_and_batch_say_the_same(scenario: Scenario) -> None:
+    found = predict(scenario, STANDARD, seed=1)
+    checked = 0
+    for predicted in found.quantities.values():
+        if predicted.simulated is None:
+            continue
+        checked += 1
+        centre = predicted.simulated.estimate
+        assert centre.value == pytest.approx(predicted.value, abs=0.3 * centre.u)
+        assert centre.u == pytest.approx(predicted.linear.u, rel=0.05)
+    assert checked >= 6
+
+
+def test_values_at_the_centre_are_the_solvers(scenario: Scenario) -> None:
+    solved = measurands_of(solve(apparatus_of(scenario, STANDARD.value)), view_of(scenario))
+    predicted = predict(scenario, STANDARD, seed=1).quantities
+    assert {name: each.value for name, each in predicted.items()} == pytest.approx(solved)
+
+
+def test_simulated_records_move_as_their_truth_says(scenario: Scenario) -> None:
+    (trial,) = simulate(scenario, STANDARD, trials=1, seed=2)
+    record, truth = trial.record, trial.truth
+    assert record.position is not None
+    seen = np.isfinite(record.position)
+    time, position = record.time[seen], record.position[seen]
+    start, end = np.interp([truth.release, truth.driven_ends], time, position)
+    assert end - start == pytest.approx(truth.values["distance"], abs=0.012)
+    assert csv_of([trial]).startswith("# Simulated data")
+
+
+def test_the_truth_is_recovered_by_the_account_of_the_discrepancy(scenario: Scenario) -> None:
+    """Nothing hidden in the truth: nothing is missing beside the model, and nothing is blamed."""
+    truth = truth_of(scenario)
+    expected = {name: Estimate(value=value, u=0.0) for name, value in truth.items()}
+    case = Case(scenario=scenario, gravity=STANDARD)
+    found = account_of_discrepancy(trials_of(scenario, noise=0.0), expected, case)
+    assert found.balance is not None
+    assert found.balance.everything_beside.value == pytest.approx(0.0, abs=1e-12)
+    assert found.leading == ()
+    assert not any(value.significant for value in found.impossible)
