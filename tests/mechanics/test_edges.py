@@ -1,0 +1,422 @@
+"""Edges of the model: limits, turning points, ends, and what is undetermined."""
+
+import math
+
+import pytest
+
+from fallwork.mechanics import Apparatus, ZeroWork, account, newton_residuals, solve
+from fallwork.mechanics.apparatus import Run
+from mechanics.kit import (
+    STANDARD_GRAVITY,
+    apparatus,
+    cart,
+    fixed,
+    hanging,
+    level_track,
+    moving,
+    slope,
+    track,
+    two_weights,
+)
+
+G = STANDARD_GRAVITY
+
+
+def names_and_ends(set_up: Apparatus) -> list[tuple[str, str | None]]:
+    return [(phase.name, phase.ends) for phase in solve(set_up).phases]
+
+
+# ---- limits
+
+
+def test_equal_weights_stay() -> None:
+    solution = solve(two_weights(0.2, 0.2))
+    (rest,) = solution.phases
+    assert not solution.moves
+    assert (rest.name, rest.ends, rest.duration) == ("at rest", None, None)
+    assert rest.tensions["string"] == pytest.approx({"left": 0.2 * G, "right": 0.2 * G})
+    assert {f.reason for f in rest.forces} <= {ZeroWork.NO_MOTION, ZeroWork.NO_FORCE}
+
+
+def test_equal_weights_that_are_pushed_go_on() -> None:
+    driven = solve(two_weights(0.2, 0.2, distance=1.0, speed=0.5)).phases[0]
+    assert driven.accelerations == {"left": 0.0, "right": 0.0}
+    assert driven.duration == pytest.approx(2.0)
+
+
+@pytest.mark.parametrize("weight", [1e-3, 1e-6, 1e-9, 1e-12])
+def test_a_lighter_and_lighter_weight(weight: float) -> None:
+    driven = solve(level_track(0.5, weight, distance=0.1)).phases[0]
+    assert driven.accelerations["cart"] == pytest.approx(weight * G / (0.5 + weight), rel=1e-12)
+    assert driven.tensions["string"]["cart"] == pytest.approx(
+        0.5 * weight * G / (0.5 + weight), rel=1e-12
+    )
+
+
+def test_a_weight_without_mass_pulls_nothing() -> None:
+    solution = solve(level_track(0.5, 0.0, distance=0.1))
+    assert not solution.moves
+    assert solution.phases[0].tensions["string"] == {"cart": 0.0, "weight": 0.0}
+
+
+def test_an_upright_surface_neither_carries_nor_rubs() -> None:
+    driven = solve(level_track(0.5, 0.6, distance=0.5, slope_deg=90, friction=0.3)).phases[0]
+    assert driven.accelerations["cart"] == pytest.approx(0.1 * G / 1.1)
+    normal = next(f for f in driven.forces if f.name == "normal of track on cart")
+    assert normal.vector == (0.0, 0.0)
+    assert normal.reason is ZeroWork.NO_FORCE
+
+
+def test_a_drive_exactly_at_the_static_limit_holds() -> None:
+    assert not solve(level_track(0.5, 0.1, distance=0.5, friction=0.2)).moves
+    assert solve(level_track(0.5, 0.1, distance=0.5, friction=0.2 - 1e-7)).moves
+
+
+def test_at_the_limit_a_push_keeps_its_speed() -> None:
+    driven = solve(level_track(0.5, 0.1, distance=0.5, friction=0.2, speed=0.4)).phases[0]
+    assert driven.accelerations["cart"] == 0.0
+    assert driven.duration == pytest.approx(1.25)
+
+
+# ---- turning points and ends
+
+
+def test_a_push_away_turns_round_and_comes_back() -> None:
+    """Up and down again with friction: the way is longer than the displacement."""
+    set_up = level_track(0.5, 0.1, distance=0.5, friction=0.02, speed=-0.4)
+    away, back = solve(set_up).phases[:2]
+    turn = 0.4**2 / (2 * (0.1 + 0.02 * 0.5) * G / 0.6)
+    assert names_and_ends(set_up)[:2] == [
+        ("driven", "cart turns round"),
+        ("driven, part 2", "weight lands"),
+    ]
+    assert away.displacements["cart"] == pytest.approx(-turn)
+    assert back.displacements["cart"] == pytest.approx(0.5 + turn)
+    rubbing = [
+        account(set_up, p, ["cart", "track"]).energy_changes["thermal"] for p in (away, back)
+    ]
+    assert sum(rubbing) == pytest.approx(0.02 * 0.5 * G * (0.5 + 2 * turn))
+
+
+def test_without_friction_a_turning_point_changes_no_force() -> None:
+    driven = solve(level_track(0.5, 0.1, distance=0.5, speed=-0.4)).phases[0]
+    assert driven.ends == "weight lands"
+    assert driven.end_velocities["cart"] == pytest.approx(math.sqrt(0.16 + G * 0.1 / 0.6))
+
+
+def test_a_weight_that_never_arrives() -> None:
+    """Pushed away, the cart stops, and static friction holds it there."""
+    set_up = level_track(0.5, 0.1, distance=0.5, friction=0.19, static_friction=0.5, speed=-0.4)
+    assert names_and_ends(set_up) == [("driven", "cart comes to rest")]
+
+
+def test_a_block_that_slides_back() -> None:
+    set_up = slope(0.5, 30, speed=1.0, friction=0.1, until=3.0)
+    up, down = solve(set_up).phases
+    assert (up.ends, down.ends) == ("block turns round", "the time set for the run is up")
+    assert up.accelerations["block"] == pytest.approx(-G * (0.5 + 0.1 * math.cos(math.pi / 6)))
+    assert down.accelerations["block"] == pytest.approx(-G * (0.5 - 0.1 * math.cos(math.pi / 6)))
+    assert up.duration + down.duration == pytest.approx(3.0)
+
+
+def test_the_other_weight_goes_on_up_and_pulls_the_string_tight() -> None:
+    set_up = two_weights(0.2, 0.3, distance=0.5)
+    coasting = solve(set_up).phases[2]
+    speed = math.sqrt(2 * 0.5 * G / 5)
+    assert (coasting.name, coasting.ends) == ("coasting", "string is taut again")
+    assert coasting.duration == pytest.approx(2 * speed / G)
+    gravity = next(f for f in coasting.forces if f.name == "gravity of Earth on left")
+    assert (gravity.work, gravity.reason) == (0.0, ZeroWork.RETURNED)
+
+
+@pytest.mark.parametrize(
+    ("length", "starts_at", "speed", "ends"),
+    [
+        (0.60, 0.25, 0.0, "cart reaches pulley"),
+        (1.20, 0.05, -1.0, "cart reaches the back end of track"),
+    ],
+)
+def test_a_cart_at_the_ends_of_its_track(
+    length: float, starts_at: float, speed: float, ends: str
+) -> None:
+    set_up = level_track(
+        0.42, 0.08, distance=0.6, friction=0.008, length=length, starts_at=starts_at, speed=speed
+    )
+    (driven,) = solve(set_up).phases
+    assert driven.ends == ends
+    wanted = length - starts_at if speed == 0 else -starts_at
+    assert driven.displacements["cart"] == pytest.approx(wanted)
+
+
+def test_landing_just_when_the_cart_reaches_the_pulley() -> None:
+    set_up = level_track(0.42, 0.08, distance=0.6, length=0.85, starts_at=0.25)
+    assert [phase.name for phase in solve(set_up).phases] == ["driven", "landing"]
+    assert solve(set_up).notes == (
+        "The run is followed until cart reaches pulley; what comes after is not modelled.",
+    )
+
+
+def test_a_free_end_without_a_pulley() -> None:
+    set_up = apparatus(
+        cart("cart", 0.5, starts_at=0.2),
+        track(slope_deg=-10, length=1.0),
+        strings={},
+        run=Run(object="cart", distance=2.0),
+    )
+    assert names_and_ends(set_up) == [("driven", "cart reaches the end of track")]
+
+
+def test_a_phase_that_nothing_ends_has_no_duration() -> None:
+    solution = solve(slope(0.5, 0.0, speed=0.5))
+    (driven,) = solution.phases
+    assert (driven.ends, driven.duration) == (None, None)
+    assert driven.displacements == {"block": None}
+    assert solution.notes == ("Nothing that is modelled ends the phase “driven”.",)
+
+
+def test_a_cart_that_has_covered_the_distance_runs_on() -> None:
+    set_up = apparatus(
+        cart("cart", 0.5, starts_at=0.2, friction=0.01),
+        track(length=2.0),
+        strings={},
+        run=Run(object="cart", distance=0.5, speed=0.4),
+    )
+    assert names_and_ends(set_up) == [
+        ("driven", "cart has covered the distance"),
+        ("running on", "cart comes to rest"),
+    ]
+
+
+def test_a_landing_that_jerks_another_string_ends_the_run() -> None:
+    """A moving pulley is stopped while the two weights on the string over it both go down."""
+    set_up = apparatus(
+        hanging("small", 0.1),
+        fixed("top"),
+        moving("hung", mass=0.05),
+        hanging("left", 0.2),
+        hanging("right", 0.2),
+        strings={"upper": ["small", "top", "hung"], "lower": ["left", "hung", "right"]},
+        run=Run(object="hung", distance=0.3),
+    )
+    solution = solve(set_up)
+    assert [phase.name for phase in solution.phases] == ["driven", "landing"]
+    assert solution.notes == (
+        "The run is followed until hung lands and lower is pulled with a jerk; what comes after "
+        "is not modelled.",
+    )
+
+
+# ---- pulleys that turn by themselves
+
+
+def test_a_heavy_pulley_goes_on_turning_after_the_landing() -> None:
+    """The slack string grips it no longer: its bearing brakes it, friction the cart."""
+    pulley = fixed("pulley", radius=0.03, inertia=1e-4, bearing_torque=0.003)
+    set_up = level_track(0.5, 0.2, distance=0.5, friction=0.05, pulley=pulley)
+    coasting = solve(set_up).phases[2]
+    assert coasting.accelerations["cart"] == pytest.approx(-0.05 * G)
+    assert coasting.angular_accelerations["pulley"] == pytest.approx(-0.003 / 1e-4)
+    assert names_and_ends(set_up)[2:] == [
+        ("coasting", "pulley stops turning"),
+        ("coasting, part 2", "cart comes to rest"),
+    ]
+
+
+def test_a_braked_pulley_without_mass_stops_with_its_string() -> None:
+    pulley = fixed("pulley", radius=0.03, bearing_torque=0.003)
+    driven, landing, coasting = solve(level_track(0.5, 0.2, distance=0.5, pulley=pulley)).phases
+    assert driven.tensions["string"]["weight"] - driven.tensions["string"]["cart"] == (
+        pytest.approx(0.1)
+    )
+    assert landing.end_angular_velocities["pulley"] > 0
+    assert coasting.start_angular_velocities["pulley"] == 0
+
+
+def test_a_cart_that_overtakes_the_string_over_a_braked_pulley() -> None:
+    """Down a slope the cart is faster than the brake lets the string run."""
+    pulley = fixed("pulley", radius=0.03, bearing_torque=0.03)
+    solution = solve(level_track(0.5, 0.01, distance=0.5, slope_deg=-30, pulley=pulley))
+    driven = solution.phases[0]
+    assert driven.accelerations == pytest.approx({"cart": G / 2, "weight": 0.0})
+    assert driven.tensions["string"] == pytest.approx({"cart": 0.0, "weight": 0.01 * G})
+    assert solution.notes[-1] == (
+        "string goes slack on one side of a turning pulley; the pulley is taken to hold the other "
+        "side without slipping."
+    )
+
+
+# ---- more than one way to move
+
+
+def test_a_push_moves_everything_that_tight_strings_tie_to_it() -> None:
+    set_up = apparatus(
+        cart("cart", 0.5),
+        fixed("top"),
+        moving("lower"),
+        hanging("load", 0.2, hangs_from="lower"),
+        track(),
+        anchors=["hook"],
+        strings={"string": ["cart", "top", "lower", "hook"]},
+        run=Run(object="cart", distance=0.3, speed=-0.4),
+    )
+    start = solve(set_up).phases[0].start_velocities
+    assert start == {"cart": -0.4, "lower": -0.2, "load": -0.2}
+
+
+def test_two_freedoms_of_a_pulley_on_a_string() -> None:
+    """A moving pulley with 1 and 2 units of mass against 3: textbook double Atwood machine.
+
+    By hand: the pair pulls like 4·1·2/(1 + 2) = 8/3 units, so that the 3 units sink with
+    (3 − 8/3)/(3 + 8/3) g = g/17.
+    """
+    driven = solve(
+        apparatus(
+            hanging("big", 0.3),
+            fixed("top"),
+            moving("hung"),
+            hanging("one", 0.1),
+            hanging("two", 0.2),
+            strings={"upper": ["big", "top", "hung"], "lower": ["one", "hung", "two"]},
+            run=Run(object="big", distance=0.1),
+        )
+    ).phases[0]
+    assert driven.accelerations["big"] == pytest.approx(G / 17)
+    assert driven.accelerations["hung"] == pytest.approx(-G / 17)
+    assert driven.tensions["lower"]["hung"] == pytest.approx(driven.tensions["upper"]["hung"])
+
+
+def test_a_tackle_of_four_strands() -> None:
+    """A pulley passed twice: the load moves a quarter as far, held by four times the tension."""
+    driven = solve(
+        apparatus(
+            hanging("load", 0.5, hangs_from="lower"),
+            hanging("weight", 0.1),
+            moving("lower"),
+            fixed("f"),
+            fixed("g"),
+            anchors=["hook"],
+            strings={"string": ["weight", "f", "lower", "g", "lower", "hook"]},
+            run=Run(object="weight", distance=0.3),
+        )
+    ).phases[0]
+    assert driven.accelerations["load"] == pytest.approx(-driven.accelerations["weight"] / 4)
+    tension = driven.tensions["string"]
+    assert tension["lower"] == pytest.approx(4 * tension["weight"])
+    assert tension["hook"] == pytest.approx(tension["weight"])
+
+
+def test_a_weight_below_a_weight() -> None:
+    driven = solve(
+        apparatus(
+            cart("cart", 0.5),
+            fixed("pulley"),
+            hanging("upper", 0.05),
+            hanging("lower", 0.03),
+            track(),
+            strings={"string": ["cart", "pulley", "upper"], "link": ["upper", "lower"]},
+            run=Run(object="lower", distance=0.2),
+        )
+    ).phases[0]
+    assert driven.accelerations["cart"] == pytest.approx(0.08 * G / 0.58)
+    assert driven.tensions["link"]["lower"] == pytest.approx(0.03 * G * (1 - 0.08 / 0.58))
+
+
+# ---- what is undetermined
+
+
+def parallel(friction: float = 0.0) -> Apparatus:
+    return apparatus(
+        cart("cart", 0.5, friction=friction),
+        hanging("weight", 0.1),
+        fixed("p1"),
+        fixed("p2"),
+        track(),
+        strings={"s1": ["cart", "p1", "weight"], "s2": ["cart", "p2", "weight"]},
+        run=Run(object="weight", distance=0.4),
+    )
+
+
+def test_two_parallel_strings() -> None:
+    """Their tensions are open, their sum and all the rest is not."""
+    set_up = parallel()
+    solution = solve(set_up)
+    driven = solution.phases[0]
+    together = 0.5 * 0.1 * G / 0.6
+    assert driven.accelerations["cart"] == pytest.approx(0.1 * G / 0.6)
+    assert driven.tensions == {
+        "s1": {"cart": None, "weight": None},
+        "s2": {"cart": None, "weight": None},
+    }
+    assert driven.bounds["tension of s1"] == pytest.approx((0.0, together))
+    assert solution.notes[0] == "Nothing that is modelled ends the phase “coasting”."
+    assert solution.notes[1] == (
+        "The set-up does not determine the tension of s1: any value from 0 N to 0.8172 N is "
+        "possible."
+    )
+
+
+def test_works_of_parallel_strings_are_open_one_by_one_and_known_together() -> None:
+    set_up = parallel()
+    driven = solve(set_up).phases[0]
+    alone = account(set_up, driven, ["cart"])
+    works = {force.name: force.work for force in alone.external}
+    assert works["tension of s1 on cart"] is None
+    assert alone.external_work == pytest.approx(0.5 * 0.1 * G / 0.6 * 0.4)
+    assert account(set_up, driven, ["s1"]).external_work == pytest.approx(0.0)
+    with_one = account(set_up, driven, ["cart", "s1"])
+    assert with_one.external_work == pytest.approx(with_one.energy_change)
+    assert max(r.relative for r in newton_residuals(set_up, driven)) < 1e-9
+
+
+def test_carts_that_share_static_friction() -> None:
+    """Rear and front hold 0.588 N together, at most 0.490 N and 0.392 N of it each."""
+    set_up = apparatus(
+        cart("rear", 0.5, friction=0.1),
+        cart("front", 0.4, friction=0.1),
+        hanging("weight", 0.06),
+        fixed("pulley"),
+        track(),
+        strings={"link": ["rear", "front"], "string": ["front", "pulley", "weight"]},
+        run=Run(object="weight", distance=0.4),
+    )
+    solution = solve(set_up)
+    (rest,) = solution.phases
+    assert rest.tensions["link"] == {"rear": None, "front": None}
+    assert rest.tensions["string"]["front"] == pytest.approx(0.06 * G)
+    assert rest.bounds["tension of link"] == pytest.approx((0.02 * G, 0.05 * G))
+    assert rest.bounds["friction of track on front"] == pytest.approx((-0.04 * G, -0.01 * G))
+    assert solution.notes[1] == (
+        "The set-up does not determine the friction of track on rear: any value from −0.4903 N to "
+        "−0.1961 N is possible (forward counts as positive)."
+    )
+
+
+def test_a_cart_tied_on_both_sides() -> None:
+    set_up = apparatus(
+        cart("cart", 0.5, friction=0.1),
+        track(),
+        anchors=["a", "b"],
+        strings={"s1": ["a", "cart"], "s2": ["cart", "b"]},
+        run=Run(object="cart", distance=0.4),
+    )
+    (rest,) = solve(set_up).phases
+    assert rest.bounds["tension of s1"] == (0.0, None)
+    assert solve(set_up).notes[0].endswith("any value from 0 N up is possible.")
+
+
+def test_a_massless_pulley_on_a_slack_string() -> None:
+    """After the landing nothing says what it does: it has no acceleration, and no way."""
+    set_up = apparatus(
+        hanging("big", 0.3),
+        fixed("top"),
+        moving("hung"),
+        strings={"string": ["big", "top", "hung"]},
+        run=Run(object="big", distance=0.4),
+    )
+    solution = solve(set_up)
+    coasting = solution.phases[-1]
+    assert "hung" not in coasting.accelerations
+    assert coasting.displacements["hung"] is None
+    assert solution.notes[-1] == (
+        "hung has no mass and no string pulls it, so its motion is not determined."
+    )
