@@ -133,17 +133,24 @@ def test_the_zero_has_its_share_in_the_uncertainty_of_friction(level: Level) -> 
 
 @pytest.mark.parametrize("count", [4, 10])
 def test_intervals_of_friction_cover_the_truth_in_95_of_100_cases(level: Level, count: int) -> None:
-    """2,000 and 5,000 trials in sets; friction, hidden inertia and zero told apart each time."""
+    """2,000 and 5,000 trials in sets; friction, hidden inertia and zero told apart each time.
+    Bias below a tenth of u; the mean of 500 sets is uncertain by less than half of that.
+    """
     model = level(**EXACT)
     truth, case = truth_of(model), Case(scenario=model, gravity=STANDARD)
-    errors = []
+    plain = (Unknown.FRICTION, Unknown.ELSEWHERE, Unknown.FORCE_ZERO)
+    hits, errors, sizes, consistent = 0, [], [], 0
     for seed in range(500):
         losses = losses_of(trials_of(truth, count=count, seed=seed), case)
         assert losses is not None
         force = separate(losses, Sensors()).settled[Unknown.FRICTION]
-        errors.append((force.value - 0.008 * M * G) / (coverage_factor(force.dof) * force.u))
-    assert 0.93 <= np.mean(np.abs(errors) <= 1) <= 0.97
-    assert abs(np.mean(errors)) < 0.1
+        errors.append(force.value - 0.008 * M * G)
+        sizes.append(force.u)
+        hits += abs(errors[-1]) <= coverage_factor(force.dof) * force.u
+        consistent += separate(losses, Sensors(), plain).consistent
+    assert 0.92 <= consistent / 500 <= 0.97
+    assert 0.93 <= hits / 500 <= 0.97
+    assert abs(np.mean(errors)) < 0.1 * np.mean(sizes)
 
 
 # ---- what is impossible

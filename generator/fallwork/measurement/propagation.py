@@ -13,7 +13,7 @@ from math import floor, inf, log10, sqrt
 import numpy as np
 
 from fallwork.measurement.model import Array, Estimate
-from fallwork.measurement.statistics import LEVEL, coverage_factor, welch_satterthwaite
+from fallwork.measurement.statistics import LEVEL, interval, welch_satterthwaite
 
 Numbers = Mapping[str, Array]
 Model = Callable[[Numbers], Numbers]  # arrays of one length in, arrays of that length out
@@ -117,14 +117,15 @@ def linear(
     parts = matrix * u
     covariance = parts @ _correlation_matrix(inputs, correlations or {}) @ parts.T
     sizes = np.sqrt(np.maximum(np.diag(covariance), 0.0))
-    dof = [welch_satterthwaite(list(zip(np.abs(row), _dofs(inputs), strict=True))) for row in parts]
+    dofs = [each.dof for each in inputs]
+    dof = [welch_satterthwaite(list(zip(np.abs(row), dofs, strict=True))) for row in parts]
     estimates = {
         name: Estimate(value=values[name], u=float(sizes[at]), dof=dof[at])
         for at, name in enumerate(names)
     }
     return LinearResult(
         estimates=estimates,
-        intervals={name: _around(estimate, level) for name, estimate in estimates.items()},
+        intervals={name: interval(estimate, level) for name, estimate in estimates.items()},
         budget={name: _budget(inputs, matrix[at], parts[at]) for at, name in enumerate(names)},
         correlations=_pairs(names, covariance, sizes),
     )
@@ -234,15 +235,6 @@ def _budget(inputs: Sequence[Input], row: Array, parts: Array) -> tuple[Contribu
         for at, each in enumerate(inputs)
     ]
     return tuple(sorted(entries, key=lambda entry: -entry.u))  # equal ones keep their order
-
-
-def _around(estimate: Estimate, level: float) -> tuple[float, float]:
-    half = coverage_factor(estimate.dof, level) * estimate.u
-    return estimate.value - half, estimate.value + half
-
-
-def _dofs(inputs: Sequence[Input]) -> list[float]:
-    return [each.dof for each in inputs]
 
 
 def _pairs(names: Sequence[str], covariance: Array, sizes: Array) -> dict[tuple[str, str], float]:

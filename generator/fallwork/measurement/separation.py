@@ -16,7 +16,7 @@ import numpy as np
 from fallwork.measurement.losses import Clue, Losses
 from fallwork.measurement.model import Array, Estimate
 from fallwork.measurement.sensors import Sensors
-from fallwork.measurement.statistics import combined, coverage_factor
+from fallwork.measurement.statistics import LEVEL, combined, coverage_factor
 
 ZERO = 1e-9  # numbers below this count as zero; the entries of SEES are 0 and 1
 
@@ -58,7 +58,7 @@ class Separation:
     unseen: tuple[Unknown, ...]  # in no clue at all
     sums: tuple[KnownSum, ...]  # every clue, as it stands
     would_settle: Mapping[Unknown, tuple[Clue, ...]]  # any one of these; empty: none alone does
-    consistent: bool  # clues that see the same agree, by the one verdict rule
+    consistent: bool  # clues that see the same agree
     weights: Mapping[Unknown, Mapping[Clue, float]]  # a settled one is Σ weight × clue
     priors: Mapping[Unknown, float]  # N, what the zeroing adds to its uncertainty
 
@@ -77,7 +77,6 @@ def separate(
 ) -> Separation:
     """The separation; a known ``sensors.force_zero`` says that the zero is 0 ± that."""
     clues = tuple(clue for clue in SEES if clue in losses)
-    values = [losses.estimate({clue: 1.0}) for clue in clues]
     zeroed = sensors.force_zero > 0
     matrix, inverse = _solved(clues, _sizes(losses, clues), sensors, unknowns)
     settled = {}
@@ -98,9 +97,11 @@ def separate(
         unseen=tuple(unknown for at, unknown in enumerate(unknowns) if not seen[at]),
         sums=tuple(
             KnownSum(
-                clue=clue, of=tuple(each for each in SEES[clue] if each in unknowns), value=value
+                clue=clue,
+                of=tuple(each for each in SEES[clue] if each in unknowns),
+                value=losses.estimate({clue: 1.0}),
             )
-            for clue, value in zip(clues, values, strict=True)
+            for clue in clues
         ),
         would_settle=_would_settle(matrix, clues, unknowns),
         consistent=_consistent(losses, clues, matrix, inverse, sensors),
@@ -168,18 +169,18 @@ def _would_settle(
 def _consistent(
     losses: Losses, clues: Sequence[Clue], matrix: Array, inverse: Array, sensors: Sensors
 ) -> bool:
-    """Every clue against what all clues together say of it: |difference| ≤ k × u."""
-    hat = matrix @ inverse
-    for at in range(len(matrix)):
-        row = (np.eye(len(matrix)) - hat)[at]
+    """Every clue against what all clues together say of it. The 5 % by which the verdict rule may
+    err are shared out over as many tests as there are clues more than needed.
+    """
+    spare = len(matrix) - int(np.linalg.matrix_rank(matrix))
+    if not spare:
+        return True
+    level = 1 - (1 - LEVEL) / spare
+    noise = ZERO * max(abs(losses.estimate({clue: 1.0}).value) for clue in clues)
+    for row in np.eye(len(matrix)) - matrix @ inverse:
         prior = abs(float(row[-1])) * sensors.force_zero if len(matrix) > len(clues) else 0.0
         rest = losses.estimate({clue: float(row[i]) for i, clue in enumerate(clues)})
         rest = _widened(rest, prior)
-        noise = ZERO * max(abs(known.value) for known in _values(losses, clues))
-        if abs(rest.value) > coverage_factor(rest.dof) * rest.u + noise:
+        if abs(rest.value) > coverage_factor(rest.dof, level) * rest.u + noise:
             return False
     return True
-
-
-def _values(losses: Losses, clues: Sequence[Clue]) -> list[Estimate]:
-    return [losses.estimate({clue: 1.0}) for clue in clues]
