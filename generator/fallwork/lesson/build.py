@@ -53,7 +53,7 @@ def build_lesson(
         summary=opening.summary(context),
         find=opening.find(context),
         givens=givens,
-        symbols=tuple(dict.fromkeys(_symbols(steps))),
+        symbols=symbols_of(steps),
         steps=steps,
         safety=_safety(context),
         labels=_labels(context),
@@ -151,6 +151,11 @@ def _labels(context: Context) -> Mapping[str, Expression]:
         for force in context.setting.forces_on(name)
         if force.size
     }
+
+
+def symbols_of(steps: tuple[Step, ...]) -> tuple[Symbol, ...]:
+    """Every symbol of the steps, in the order of first use."""
+    return tuple(dict.fromkeys(_symbols(steps)))
 
 
 def _symbols(part: object) -> Iterator[Symbol]:

@@ -109,6 +109,7 @@ class Question:
     id: str
     asked: str
     answer: Text
+    slip: str = ""  # the id of the slip that usually stands behind it
 
 
 @dataclass(frozen=True, kw_only=True)

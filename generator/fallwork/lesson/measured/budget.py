@@ -1,0 +1,95 @@
+"""Which measurement to improve: what each given value adds to the uncertainty of the prediction.
+
+Takes the prediction and the comparison; gives a step with the budget of every compared quantity.
+"""
+
+from collections.abc import Iterator, Mapping
+from math import sqrt
+
+from fallwork.lesson.document import Block, Step, Text
+from fallwork.lesson.measured.context import Measuring, table
+from fallwork.lesson.measured.names import UNITS, quantity_words
+from fallwork.lesson.measured.words import head, percent, sentence, size
+from fallwork.lesson.words import the, upper_first
+from fallwork.measurement.inputs import GRAVITY, quantities_of
+from fallwork.measurement.prediction import Predicted
+from fallwork.scenario.quantity import as_written
+
+HALVED = 0.75  # of a squared share that is lost when its uncertainty is halved
+
+
+def budget_step(measuring: Measuring) -> Step:
+    """The shares, and whether trials or prediction limit the comparison."""
+    return measuring.step("budget", _budget(measuring))
+
+
+def _budget(measuring: Measuring) -> Iterator[Block]:
+    predicted = _compared(measuring)
+    uncertain = {name: each for name, each in predicted.items() if each.linear.u > 0}
+    if not uncertain:
+        yield measuring.paragraph("budget.none")
+    else:
+        yield _table(measuring, uncertain)
+        for name, each in uncertain.items():
+            yield measuring.paragraph(
+                "budget.improve",
+                quantity=quantity_words(name),
+                given=phrase(measuring, each.budget[0].input),
+                u=size(each.linear.u, UNITS[name]),
+                less=size(each.linear.u * sqrt(1 - HALVED * each.budget[0].share), UNITS[name]),
+            )
+    yield from _sides(measuring)
+
+
+def _compared(measuring: Measuring) -> Mapping[str, Predicted]:
+    judgement = measuring.trials.judgement
+    assert judgement is not None  # asked for on pages that may show it
+    quantities = judgement.prediction.quantities
+    return {name: quantities[name] for name in judgement.comparison.quantities}
+
+
+def _table(measuring: Measuring, predicted: Mapping[str, Predicted]) -> Block:
+    written = dict(_written(measuring))
+    paths = dict.fromkeys(each.input for one in predicted.values() for each in one.budget)
+    rows: list[tuple[Text, ...]] = []
+    for path in paths:
+        cells: list[Text] = [(upper_first(phrase(measuring, path)),), (written.get(path, ""),)]
+        for name, one in predicted.items():
+            (share,) = [each for each in one.budget if each.input == path]
+            cells.append((_cell(share.u, share.share, UNITS[name]),))
+        rows.append(tuple(cells))
+    columns = [*head("budget.head", "given", "written")]
+    columns += [(upper_first(quantity_words(name)),) for name in predicted]
+    return table(sentence("budget.caption"), columns, rows)
+
+
+def _cell(u: float, share: float, unit: str) -> str:
+    if u <= 0:
+        return "0"
+    words = percent(share) if share >= 0.005 else "<\u00a01"
+    return sentence("budget.cell").format(u=size(u, unit), share=words).replace(" %", "\u00a0%")
+
+
+def _written(measuring: Measuring) -> Iterator[tuple[str, str]]:
+    """Every given as its author wrote it, by its path."""
+    for path, quantity in quantities_of(measuring.context.setting.scenario):
+        yield path, as_written(quantity).replace(" deg", "°").replace(" ", "\u00a0")
+
+
+def phrase(measuring: Measuring, path: str) -> str:
+    """A given in words, from its path in the scenario."""
+    if path == GRAVITY:
+        return sentence("budget.paths.gravity")
+    owner, *rest = path.split(".")
+    key = "_".join(rest).replace("wheels_mass", "wheel_mass")
+    return measuring.title(f"budget.paths.{key}", the_object=the(owner))
+
+
+def _sides(measuring: Measuring) -> Iterator[Block]:
+    """Which side limits each comparison."""
+    judgement = measuring.trials.judgement
+    assert judgement is not None  # as above
+    for name, found in judgement.comparison.quantities.items():
+        measured, expected = found.overall.measured.u, found.overall.expected.u
+        key = "trials" if measured > expected else "prediction"
+        yield measuring.paragraph(f"budget.sides-{key}", quantity=quantity_words(name))

@@ -1,0 +1,255 @@
+"""Prediction and comparison: the uncertainty of a prediction, the one rule for a verdict, and each
+quantity measured against predicted.
+
+Takes the set-up and, on a page that may show results, trials with what was made of them; gives
+steps.
+"""
+
+from collections.abc import Iterator, Mapping, Sequence
+
+from fallwork.lesson.document import Block, FigureSlot, Paragraph, Relation, Step, Text
+from fallwork.lesson.expression import Expression, Root, Symbol, as_expression
+from fallwork.lesson.measured.context import Measuring, table, working
+from fallwork.lesson.measured.names import FACTOR_FIGURES, UNITS, quantity_words
+from fallwork.lesson.measured.words import amount, head, sentence, size, text_list
+from fallwork.lesson.rounding import rounded
+from fallwork.lesson.trees import product, total
+from fallwork.lesson.words import upper_first
+from fallwork.measurement.comparison import Comparison, QuantityComparison, Verdict
+from fallwork.measurement.model import Measurand
+from fallwork.measurement.prediction import Method, Predicted
+
+AGAINST = "scatter-prediction"  # kind of figure
+STEP_IDS: Mapping[str, str] = {
+    Measurand.ACCELERATION: "comparison-acceleration",
+    Measurand.MEAN_TENSION: "comparison-tension",
+    Measurand.FINAL_SPEED: "comparison-final-speed",
+}
+
+
+def prediction_step(measuring: Measuring) -> Step:
+    """What the prediction rests on and how uncertain it is."""
+    shows = measuring.evidence is not None
+    return measuring.step(
+        "prediction", _predicted(measuring) if shows else _how_to_predict(measuring)
+    )
+
+
+def verdict_step(measuring: Measuring) -> Step:
+    """The rule, in symbols."""
+    return measuring.step("verdict", _rule(measuring))
+
+
+def comparison_steps(measuring: Measuring) -> Iterator[Step]:
+    """One step a quantity, then all trials one by one."""
+    judgement = measuring.trials.judgement
+    assert judgement is not None  # asked for on pages that may show it
+    for quantity, found in judgement.comparison.quantities.items():
+        yield _comparison_step(measuring, quantity, found)
+    by_trial = [q for q, found in judgement.comparison.quantities.items() if len(found.trials) > 1]
+    if by_trial:
+        yield measuring.step("by-trial", _by_trial(measuring, by_trial))
+
+
+# ---- the prediction
+
+
+def _how_to_predict(measuring: Measuring) -> Iterator[Block]:
+    facts = measuring.facts
+    yield measuring.paragraph("prediction.own")
+    if facts.slides and facts.moves:
+        yield measuring.paragraph("prediction.friction" if facts.rubs else "prediction.no-friction")
+    for key in ("propagate", "largest", "another"):
+        yield measuring.paragraph(f"prediction.{key}")
+
+
+def _predicted(measuring: Measuring) -> Iterator[Block]:
+    judgement = measuring.trials.judgement
+    assert judgement is not None  # as above
+    prediction = judgement.prediction
+    yield measuring.paragraph("prediction.given")
+    shown = {
+        name: predicted
+        for name, predicted in prediction.quantities.items()
+        if name in measuring.trials.analysis.summary or name in measuring.featured
+    }
+    rows = [_predicted_row(measuring, name, predicted) for name, predicted in shown.items()]
+    columns = head("prediction.head", "quantity", "value", "interval", "method")
+    yield table(sentence("prediction.caption"), columns, rows)
+    drawn = [p for p in shown.values() if p.method is Method.MONTE_CARLO]
+    draws = f"{prediction.draws:,}".replace(",", "\u00a0")
+    if drawn:
+        yield measuring.paragraph("prediction.monte-carlo", draws=draws)
+        undefined = max(p.simulated.undefined for p in drawn if p.simulated is not None)
+        if undefined > 0:
+            yield measuring.paragraph(
+                "prediction.undefined", share=rounded(100 * undefined, 2).text
+            )
+    elif prediction.draws:
+        yield measuring.paragraph("prediction.agrees", draws=draws)
+
+
+def _predicted_row(measuring: Measuring, name: str, predicted: Predicted) -> tuple[Text, ...]:
+    unit, u = UNITS[name], predicted.estimate.u
+    low, high = (measuring.to_place(end, u, unit) for end in predicted.interval_95)
+    method = "monte-carlo" if predicted.method is Method.MONTE_CARLO else "linear"
+    return (
+        (upper_first(quantity_words(name)),),
+        (amount(predicted.estimate, unit, measuring.figures),),
+        (f"{low} to {high}" if u > 0 else "",),
+        (sentence(f"prediction.methods.{method}"),),
+    )
+
+
+# ---- the rule
+
+
+def _rule(measuring: Measuring) -> Iterator[Block]:
+    quantity = next(iter(measuring.featured), Measurand.MEAN_TENSION)
+    names = measuring.names
+    difference, limit = names.difference(quantity), names.limit(quantity)
+    factor, u = names.factor_of_difference(quantity), names.u_difference(quantity)
+    yield measuring.paragraph("verdict.difference")
+    yield working(
+        measuring.result(difference, difference_tree(measuring, quantity), numbers=False),
+        measuring.result(u, u_tree(measuring, quantity), numbers=False),
+        measuring.result(limit, product(factor, u), numbers=False),
+    )
+    yield measuring.paragraph("verdict.rule", k=factor, L=limit)
+    if measuring.evidence is None:
+        yield relation_block(within(difference, limit))
+    yield measuring.paragraph("verdict.one-rule")
+    yield measuring.paragraph("verdict.percent")
+    share = percent_tree(measuring, quantity)
+    yield working(measuring.result(measuring.names.percent(quantity), share, numbers=False))
+    for key in ("percent-why", "meaning", "systems"):
+        yield measuring.paragraph(f"verdict.{key}")
+
+
+def difference_tree(measuring: Measuring, quantity: str) -> Expression:
+    """Measured less predicted."""
+    names = measuring.names
+    return total([as_expression(names.mean(quantity)), -as_expression(names.predicted(quantity))])
+
+
+def u_tree(measuring: Measuring, quantity: str) -> Expression:
+    """The uncertainty of the difference."""
+    names = measuring.names
+    parts = (names.u(quantity), names.u_predicted(quantity))
+    return Root(body=total([as_expression(part) ** 2 for part in parts]))
+
+
+def percent_tree(measuring: Measuring, quantity: str) -> Expression:
+    """The difference over the size of the predicted value."""
+    names = measuring.names
+    difference = as_expression(names.difference(quantity))
+    predicted = names.predicted(quantity)
+    share = difference / as_expression(predicted)
+    return -share if (predicted.value or 0.0) < 0 else share
+
+
+def within(difference: Symbol, limit: Symbol) -> Relation:
+    """The difference between its limits."""
+    trees = (-as_expression(limit), as_expression(difference), as_expression(limit))
+    return Relation(sides=trees, signs=("≤", "≤"))
+
+
+def stands(difference: Symbol, limit: Symbol, comparison: Comparison) -> Relation:
+    """Where the difference stands: between its limits or beyond one of them."""
+    if comparison.verdict is Verdict.AGREE:
+        return within(difference, limit)
+    if comparison.difference.value < 0:
+        return Relation(sides=(as_expression(difference), -as_expression(limit)), signs=("<",))
+    return Relation(sides=(as_expression(difference), as_expression(limit)), signs=(">",))
+
+
+# ---- one quantity
+
+
+def _comparison_step(measuring: Measuring, quantity: str, found: QuantityComparison) -> Step:
+    agree = found.overall.verdict is Verdict.AGREE
+    return measuring.step(
+        "comparison",
+        _comparison(measuring, quantity, found),
+        step_id=STEP_IDS[quantity],
+        idea="idea-agree" if agree else "idea-differ",
+        quantity=quantity_words(quantity),
+    )
+
+
+def _comparison(measuring: Measuring, quantity: str, found: QuantityComparison) -> Iterator[Block]:
+    names, overall = measuring.names, found.overall
+    words = quantity_words(quantity)
+    yield measuring.paragraph("comparison.figure")
+    yield FigureSlot(kind=AGAINST, subject=quantity)
+    yield measuring.paragraph("comparison.difference")
+    yield working(
+        measuring.result(names.difference(quantity), difference_tree(measuring, quantity))
+    )
+    yield measuring.paragraph("comparison.u")
+    yield working(measuring.result(names.u_difference(quantity), u_tree(measuring, quantity)))
+    k = rounded(overall.coverage_factor, FACTOR_FIGURES).text
+    yield measuring.paragraph("comparison.limit", k=k)
+    limit = product(names.factor_of_difference(quantity), names.u_difference(quantity))
+    yield working(measuring.result(names.limit(quantity), limit))
+    relation = stands(names.difference(quantity), names.limit(quantity), overall)
+    yield relation_block(relation)
+    yield measuring.paragraph(f"comparison.{_verdict_key(overall)}", quantity=words)
+    if overall.percent is not None:
+        yield measuring.paragraph("comparison.percent")
+        share = percent_tree(measuring, quantity)
+        yield working(measuring.result(names.percent(quantity), share))
+
+
+def relation_block(relation: Relation) -> Block:
+    """A relation on a line of its own."""
+    return Paragraph(text=(relation,))
+
+
+def _verdict_key(comparison: Comparison) -> str:
+    if comparison.verdict is Verdict.AGREE:
+        return "agree"
+    return "differ-less" if comparison.difference.value < 0 else "differ-more"
+
+
+# ---- trial by trial
+
+
+def _by_trial(measuring: Measuring, quantities: Sequence[str]) -> Iterator[Block]:
+    judgement = measuring.trials.judgement
+    assert judgement is not None  # as above
+    found = {quantity: judgement.comparison.quantities[quantity] for quantity in quantities}
+    columns = [*head("by-trial.head", "trial")]
+    for quantity in quantities:
+        columns.append((f"{upper_first(quantity_words(quantity))} in {UNITS[quantity]}",))
+    trials = list(dict.fromkeys(name for each in found.values() for name in each.trials))
+    rows: list[tuple[Text, ...]] = []
+    for trial in trials:
+        cells = [_single(measuring, found[q], trial) for q in quantities]
+        rows.append(((trial,), *((cell,) for cell in cells)))
+    limits = [size(_limit(found[q]), "") for q in quantities]
+    rows.append((head("by-trial.head", "limit")[0], *((f"±\u00a0{limit}",) for limit in limits)))
+    yield table(sentence("by-trial.caption"), columns, rows)
+    outside = [
+        f"{name} ({quantity_words(quantity)})"
+        for quantity, each in found.items()
+        for name, comparison in each.trials.items()
+        if comparison.verdict is Verdict.DIFFER
+    ]
+    if outside:
+        yield measuring.paragraph("by-trial.outside", list=text_list(outside))
+    else:
+        yield measuring.paragraph("by-trial.none-outside")
+    yield measuring.paragraph("by-trial.expected")
+
+
+def _single(measuring: Measuring, found: QuantityComparison, trial: str) -> str:
+    comparison = found.trials.get(trial)
+    if comparison is None:
+        return ""
+    return measuring.to_place(comparison.difference.value, comparison.difference.u, "")
+
+
+def _limit(found: QuantityComparison) -> float:
+    """The widest limit of the single trials."""
+    return max(each.limit for each in found.trials.values())

@@ -1,0 +1,53 @@
+"""What the steps about measuring are handed: trials, and what was made of them."""
+
+from dataclasses import dataclass, field
+
+from fallwork.measurement.comparison import ComparisonResult
+from fallwork.measurement.discrepancy import Discrepancy
+from fallwork.measurement.model import Analysis, Measurand, Trial
+from fallwork.measurement.prediction import Prediction
+from fallwork.measurement.sensors import Sensors
+
+SIMULATION = "simulation"  # one of the words for whose trials they are
+
+
+@dataclass(frozen=True, kw_only=True)
+class Judgement:
+    """The trials against the model. It holds results, so it belongs to the solution."""
+
+    prediction: Prediction
+    comparison: ComparisonResult
+    discrepancy: Discrepancy
+
+
+@dataclass(frozen=True, kw_only=True)
+class Evidence:
+    """The trials of a lab."""
+
+    analysis: Analysis
+    whose: str = ""  # bench, class, lent, simulation, or "" where it isn't said
+    sensors: Sensors = field(default_factory=Sensors)
+    judgement: Judgement | None = None
+
+    @property
+    def simulated(self) -> bool:
+        """Whether a program made them, by the files or by what the term says."""
+        records = [t.record for t in self.analysis.trials if t.record is not None]
+        return self.whose == SIMULATION or any(record.simulated for record in records)
+
+    @property
+    def recorded(self) -> tuple[Trial, ...]:
+        """The trials with records, in order."""
+        return tuple(trial for trial in self.analysis.trials if trial.record is not None)
+
+    @property
+    def worked(self) -> Trial | None:
+        """The trial that the steps work through: the first that counts and has a run."""
+        for trial in self.analysis.counted:
+            if trial.run is not None and Measurand.ACCELERATION in trial.estimates:
+                return trial
+        return None
+
+    def trial(self, name: str) -> Trial:
+        """A trial by its name; KeyError for another."""
+        return {trial.name: trial for trial in self.analysis.trials}[name]

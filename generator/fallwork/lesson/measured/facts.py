@@ -1,0 +1,111 @@
+"""What the steps about measuring need to know of the set-up, beside its symbols.
+
+Takes a lesson's context; gives names and yes-or-no facts. Nothing here depends on the size of a
+result, only on the set-up and on which way things move.
+"""
+
+from dataclasses import dataclass
+from functools import cached_property
+
+from fallwork.lesson.context import Context
+from fallwork.lesson.document import Inline
+from fallwork.lesson.expression import Expression, as_expression
+from fallwork.lesson.trees import product
+from fallwork.lesson.words import Part, listing, the
+from fallwork.measurement.view import View, view_of
+
+
+@dataclass(frozen=True)
+class Facts:
+    """One set-up as somebody at the bench sees it."""
+
+    context: Context
+
+    @cached_property
+    def view(self) -> View:
+        """What the sensors look at."""
+        return view_of(self.context.setting.scenario)
+
+    @property
+    def moving(self) -> str:
+        """The object whose motion is measured."""
+        return self.view.moving
+
+    @property
+    def slides(self) -> bool:
+        """Whether that object runs on a surface."""
+        return self.moving in self.context.setting.sliders
+
+    @property
+    def has_force(self) -> bool:
+        """Whether there is a string whose pull can be measured."""
+        return self.view.string is not None
+
+    @property
+    def moves(self) -> bool:
+        """Whether anything moves after the release."""
+        return self.context.setting.moves
+
+    @property
+    def from_rest(self) -> bool:
+        """Whether the run starts from rest."""
+        return self.moves and not self.context.names.starts_moving
+
+    @property
+    def lands(self) -> bool:
+        """Whether the driven part ends when the object of the run comes down on its pad."""
+        setting = self.context.setting
+        name = setting.scenario.run.object
+        falls = name in setting.hanging and setting.senses[name] > 0
+        return self.moves and falls and setting.scenario.run.distance is not None
+
+    @property
+    def rubs(self) -> bool:
+        """Whether the model has friction at the watched object."""
+        return self.moving in self.context.motion.frictions
+
+    @property
+    def end(self) -> str:
+        """The end of the driven part in words."""
+        name = self.context.setting.scenario.run.object
+        return f"the landing of {the(name)}" if self.lands else "the end of its distance"
+
+    @property
+    def goes_as_far(self) -> bool:
+        """Whether the watched object moves as far as the object of the run."""
+        setting, run = self.context.setting, self.context.setting.scenario.run.object
+        if self.moving == run:
+            return True
+        return setting.tied and abs(setting.ratios[self.moving]) == abs(setting.ratios[run])
+
+    @cached_property
+    def held_pull(self) -> Expression | None:
+        """The pull while everything is held, where one weight hangs from the measured string."""
+        context = self.context
+        if not context.is_plain or context.setting.slope(context.slider):
+            return None
+        names = context.names
+        return product(as_expression(names.mass(context.weight)), names.gravity)
+
+    @cached_property
+    def words(self) -> dict[str, Part]:
+        """Objects with their articles, for the fields of sentences."""
+        setting = self.context.setting
+        surface = self.context.names.surface(self.moving) if self.slides else ""
+        weight = setting.hanging[0] if setting.hanging else self.moving
+        return {
+            "the_moving": the(self.moving),
+            "the_slider": the(self.moving),
+            "the_objects": listing([the(name) for name in setting.movers]),
+            "the_surface": the(surface),
+            "the_string": the(self.view.string or "string"),
+            "the_run_object": the(setting.scenario.run.object),
+            "the_weight": the(weight),
+            "the_end": self.end,
+        }
+
+    def part(self, key: str) -> Inline:
+        """One of the words."""
+        found = self.words[key]
+        assert isinstance(found, str)
+        return found

@@ -1,0 +1,171 @@
+"""What neglected influences would do, with the evidence for and against each.
+
+Takes the account of the discrepancy; gives a table and what it comes to. In symbols the table says
+which way each influence works and what else would show it.
+"""
+
+from collections.abc import Callable, Iterator, Mapping
+from math import degrees
+
+from fallwork.lesson.document import Block, Step, Text
+from fallwork.lesson.measured.context import Measuring, table
+from fallwork.lesson.measured.difference import discrepancy_of
+from fallwork.lesson.measured.words import amount, entries, head, sentence, size, text_list
+from fallwork.lesson.rounding import rounded
+from fallwork.lesson.words import upper_first
+from fallwork.measurement.comparison import Comparison, Verdict
+from fallwork.measurement.discrepancy import Discrepancy
+from fallwork.measurement.influences import Influence
+from fallwork.measurement.model import Measurand
+from fallwork.measurement.suspects import Speaks, Suspect
+
+ROLLS = ("wheels", "friction", "tilt", "unweighed")  # rows for what runs on a surface
+
+
+# ---- in symbols
+
+
+def influences_step(measuring: Measuring) -> Step:
+    """Which way each influence works, for a report."""
+    return measuring.step("influences", _directions(measuring), idea="idea-report")
+
+
+def _directions(measuring: Measuring) -> Iterator[Block]:
+    """The directions hold for what a falling weight pulls; elsewhere they are left out."""
+    context = measuring.context
+    usual = context.is_plain and context.speeds_up and context.setting.senses[context.weight] > 0
+    rows: list[tuple[Text, ...]] = []
+    for key, row in entries("influences.report-rows").items():
+        if key in ROLLS and not measuring.facts.slides:
+            continue
+        name = upper_first(measuring.title(f"influences.report-rows.{key}.name"))
+        shows = upper_first(measuring.title(f"influences.report-rows.{key}.shows"))
+        ways = ((row["a"],), (row["T"],)) if usual else ()
+        rows.append(((name,), *ways, (shows,)))
+    ways_heads = ("acceleration", "tension") if usual else ()
+    columns = head("influences.report-head", "influence", *ways_heads, "shows")
+    yield table(sentence("influences.report-caption"), columns, rows)
+
+
+# ---- with numbers
+
+
+def weighed_step(measuring: Measuring) -> Step:
+    """How large each effect is and what speaks for and against it."""
+    return measuring.step("influences", _weighed(measuring, discrepancy_of(measuring)))
+
+
+def _weighed(measuring: Measuring, found: Discrepancy) -> Iterator[Block]:
+    gap = found.gap
+    differs = gap is not None and gap.verdict is Verdict.DIFFER
+    if gap is not None and differs:
+        words = amount(gap.difference, "m/s²", measuring.figures)
+        yield measuring.paragraph("influences.differ", gap=words)
+    elif gap is not None:
+        yield measuring.paragraph("influences.agree")
+    yield _table(measuring, found, gap, differs)
+    yield measuring.paragraph("influences.amounts")
+    if differs:
+        yield from _leading(measuring, found)
+
+
+def _leading(measuring: Measuring, found: Discrepancy) -> Iterator[Block]:
+    names = [_short_name(measuring, suspect.influence) for suspect in found.leading]
+    key = "none" if not names else "one" if len(names) == 1 else "several"
+    yield measuring.paragraph(f"influences.leading-{key}", list=text_list(names))
+
+
+def _table(
+    measuring: Measuring, found: Discrepancy, gap: Comparison | None, differs: bool
+) -> Block:
+    columns = ["influence", "acceleration"]
+    columns += ["tension"] if measuring.facts.has_force else []
+    heads = [*head("influences.head", *columns)]
+    if differs:
+        heads += head("influences.head", "needed", "for", "against")
+    elif gap is not None:
+        heads += head("influences.head-agree", "bound")
+    rows = [_row(measuring, suspect, gap, differs) for suspect in found.suspects]
+    return table(sentence("influences.caption"), heads, rows)
+
+
+def _row(
+    measuring: Measuring, suspect: Suspect, gap: Comparison | None, differs: bool
+) -> tuple[Text, ...]:
+    influence = suspect.influence
+    cells = [upper_first(_name(measuring, influence))]
+    cells.append(_effect(influence, Measurand.ACCELERATION, "m/s²"))
+    if measuring.facts.has_force:
+        cells.append(_effect(influence, Measurand.MEAN_TENSION, "N"))
+    if differs:
+        cells.append(_needed(suspect))
+        cells += [_evidence(suspect, speaks) for speaks in (Speaks.FOR, Speaks.AGAINST)]
+    elif gap is not None:
+        cells.append(_bound(influence, gap))
+    return tuple((cell,) for cell in cells)
+
+
+def _effect(influence: Influence, quantity: Measurand, unit: str) -> str:
+    change = influence.effects.get(quantity, 0.0)
+    if not change:
+        return sentence("influences.same")
+    sign = "+" if change > 0 else ""
+    return sign + size(change, unit)
+
+
+def _needed(suspect: Suspect) -> str:
+    if suspect.needed is None:
+        return sentence("influences.impossible")
+    return _in_units(suspect.influence, suspect.needed)
+
+
+def _bound(influence: Influence, gap: Comparison) -> str:
+    """The amount that would shift the acceleration by as much as the limit."""
+    effect = influence.effects.get(Measurand.ACCELERATION, 0.0)
+    if not effect:
+        return sentence("influences.nothing")
+    return _in_units(influence, gap.limit / abs(effect) * influence.amount)
+
+
+def _evidence(suspect: Suspect, speaks: Speaks) -> str:
+    words = entries(f"influences.{speaks.value}")
+    found = []
+    for each in suspect.evidence:
+        if each.speaks is speaks:
+            condition = sentence("influences.if-zero") if each.if_zero_is_right else ""
+            found.append(words[each.kind.value] + condition)
+    return "; ".join(found) or sentence("influences.nothing")
+
+
+def _name(measuring: Measuring, influence: Influence) -> str:
+    return measuring.title(
+        f"influences.names.{influence.kind.value}",
+        amount=_in_units(influence, influence.amount),
+    )
+
+
+def _short_name(measuring: Measuring, influence: Influence) -> str:
+    return measuring.title(f"influences.short.{influence.kind.value}")
+
+
+def _in_units(influence: Influence, value: float) -> str:
+    """An amount in the unit in which a lab thinks of it."""
+    factor, unit = SHOWN.get(influence.unit, (_same, influence.unit))
+    digits = rounded(factor(value), 2).text
+    tail = unit if unit in ("°", "") else f"\u00a0{unit}"
+    return digits + tail
+
+
+def _same(value: float) -> float:
+    return value
+
+
+def _thousand(value: float) -> float:
+    return 1000 * value
+
+
+SHOWN: Mapping[str, tuple[Callable[[float], float], str]] = {
+    "rad": (degrees, "°"),
+    "kg": (_thousand, "g"),
+    "kg/m": (_thousand, "g/m"),
+}

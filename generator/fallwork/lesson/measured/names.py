@@ -1,0 +1,293 @@
+"""The symbols of measured values: means, trials, uncertainties, differences, limits.
+
+Takes the facts of a set-up and the evidence, if there is any; gives the same symbol for the same
+quantity wherever a step asks for it. Without evidence symbols have no values.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+
+from fallwork.lesson.expression import Symbol
+from fallwork.lesson.measured.evidence import Evidence, Judgement
+from fallwork.lesson.measured.words import FIGURES_OF_U, figures_for, title
+from fallwork.measurement.comparison import Comparison
+from fallwork.measurement.model import Estimate, Measurand, Summary
+
+UNITS: Mapping[str, str] = {
+    Measurand.ACCELERATION: "m/s²",
+    Measurand.FINAL_SPEED: "m/s",
+    Measurand.TRAVEL_TIME: "s",
+    Measurand.DISTANCE: "m",
+    Measurand.MEAN_TENSION: "N",
+    Measurand.WORK_OF_TENSION: "J",
+    Measurand.TENSION_OVER_TIME: "N",
+    Measurand.COASTING_ACCELERATION: "m/s²",
+    Measurand.FORCE_HELD: "N",
+    Measurand.FORCE_SLACK: "N",
+}
+LETTERS: Mapping[str, str] = {  # the others stand in tables only
+    Measurand.ACCELERATION: "a",
+    Measurand.FINAL_SPEED: "v",
+    Measurand.TRAVEL_TIME: "t",
+    Measurand.DISTANCE: "d",
+    Measurand.MEAN_TENSION: "T",
+    Measurand.WORK_OF_TENSION: "W",
+}
+FACTOR_FIGURES = 3
+
+
+def quantity_words(quantity: str) -> str:
+    """What a quantity is called in a sentence."""
+    return title(f"quantities.{quantity}")
+
+
+@dataclass(frozen=True)
+class MeasuredNames:
+    """Every symbol of the steps about measuring."""
+
+    evidence: Evidence | None
+    figures: int  # of results
+
+    # ---- one quantity over all trials
+
+    def mean(self, quantity: str) -> Symbol:
+        """The mean of the trials."""
+        summary = self._summary(quantity)
+        value = None if summary is None else summary.mean
+        u = 0.0 if summary is None else summary.u
+        return self._of(quantity, "meas", value, figures_for(value or 0.0, u, self.figures))
+
+    def deviation(self, quantity: str) -> Symbol:
+        """The standard deviation of the trials."""
+        summary = self._summary(quantity)
+        value = None if summary is None else summary.standard_deviation
+        return self._about(quantity, "deviation", "s", LETTERS[quantity], value, FIGURES_OF_U)
+
+    def u_scatter(self, quantity: str) -> Symbol:
+        """The standard uncertainty of the mean from the scatter alone."""
+        summary = self._summary(quantity)
+        if summary is not None and not summary.effects:
+            return self.u(quantity)
+        value = None if summary is None else summary.u_scatter
+        mark = f"{LETTERS[quantity]},scatter"
+        return self._about(quantity, "u-scatter", "u", mark, value, FIGURES_OF_U)
+
+    def u_shared(self, quantity: str, value: float) -> Symbol:
+        """What shifts all trials alike, taken together."""
+        mark = f"{LETTERS[quantity]},shared"
+        return self._about(quantity, "u-shared", "u", mark, value, FIGURES_OF_U)
+
+    def u(self, quantity: str) -> Symbol:
+        """The standard uncertainty of the mean."""
+        summary = self._summary(quantity)
+        value = None if summary is None else summary.u
+        return self._about(
+            quantity, "u-meas", "u", f"{LETTERS[quantity]},meas", value, FIGURES_OF_U
+        )
+
+    def factor(self, quantity: str) -> Symbol:
+        """The coverage factor of the mean's interval."""
+        summary = self._summary(quantity)
+        value = None if summary is None else summary.coverage_factor
+        mark = LETTERS[quantity] + ",meas"
+        return self._about(quantity, "factor", "k", mark, value, FACTOR_FIGURES, unit="")
+
+    def half_width(self, quantity: str) -> Symbol:
+        """Half of the interval."""
+        summary = self._summary(quantity)
+        value = None if summary is None else summary.u * summary.coverage_factor
+        mark = LETTERS[quantity] + ",meas"
+        return self._about(quantity, "half-width", "U", mark, value, FIGURES_OF_U)
+
+    def end(self, quantity: str, which: str) -> Symbol:
+        """One end of the interval: ``low`` or ``high``."""
+        summary = self._summary(quantity)
+        value = None if summary is None else summary.interval_95[which == "high"]
+        u = 0.0 if summary is None else summary.u
+        mark = f"{which}"
+        return self._about(
+            quantity,
+            which,
+            LETTERS[quantity],
+            mark,
+            value,
+            figures_for(value or 0.0, u, self.figures),
+        )
+
+    def number(self, quantity: str) -> Symbol:
+        """How many trials there are."""
+        summary = self._summary(quantity)
+        return Symbol(
+            id="measured.number",
+            letter="n",
+            meaning=title("meanings.number"),
+            unit="",
+            value=None if summary is None else float(summary.n),
+            written="" if summary is None else str(summary.n),
+        )
+
+    # ---- the trial that is worked through
+
+    def single(self, quantity: str) -> Symbol:
+        """A value of that trial."""
+        estimate = self._estimate(quantity)
+        value = None if estimate is None else estimate.value
+        u = 0.0 if estimate is None else estimate.u
+        return self._of(quantity, "trial", value, figures_for(value or 0.0, u, self.figures))
+
+    def moment(self, which: str, value: float | None, written: str = "") -> Symbol:
+        """A time on that trial's clock: of a point of the line, of release or landing."""
+        letters = {"time-A": "A", "time-B": "B", "release": "rel", "landing": "end", "held": "held"}
+        return Symbol(
+            id=f"measured.{which}",
+            letter="t",
+            subscript=letters[which],
+            meaning=title(f"meanings.{which}"),
+            unit="s",
+            value=value,
+            written=written,
+        )
+
+    def speed_at(self, which: str, value: float | None) -> Symbol:
+        """The velocity of a point of the line."""
+        estimate = self._estimate(Measurand.FINAL_SPEED)
+        u = 0.0 if estimate is None else estimate.u
+        return Symbol(
+            id=f"measured.speed-{which}",
+            letter="v",
+            subscript=which,
+            meaning=title(f"meanings.speed-{which}"),
+            unit="m/s",
+            value=value,
+            figures=figures_for(value or 0.0, u, self.figures),
+        )
+
+    # ---- at the bench
+
+    @property
+    def zero(self) -> Symbol:
+        """The reading of the force sensor with nothing pulling it."""
+        return Symbol(
+            id="measured.zero", letter="F", subscript="0", meaning=title("meanings.zero"), unit="N"
+        )
+
+    @property
+    def unweighed(self) -> Symbol:
+        """What was left off the scale."""
+        return Symbol(
+            id="measured.unweighed",
+            letter="m",
+            subscript="left",
+            meaning=title("meanings.unweighed"),
+            unit="kg",
+        )
+
+    # ---- against the model
+
+    def predicted(self, quantity: str) -> Symbol:
+        """The predicted value."""
+        estimate = self._predicted(quantity)
+        value = None if estimate is None else estimate.value
+        return self._of(quantity, "pred", value, self._compared_figures(quantity, value))
+
+    def u_predicted(self, quantity: str) -> Symbol:
+        """Its standard uncertainty."""
+        estimate = self._predicted(quantity)
+        value = None if estimate is None else estimate.u
+        return self._about(
+            quantity, "u-pred", "u", f"{LETTERS[quantity]},pred", value, FIGURES_OF_U
+        )
+
+    def difference(self, quantity: str) -> Symbol:
+        """Measured less predicted."""
+        found = self._compared(quantity)
+        value = None if found is None else found.difference.value
+        symbol = self._about(
+            quantity,
+            "difference",
+            f"Delta {LETTERS[quantity]}",
+            "",
+            value,
+            self._compared_figures(quantity, value),
+        )
+        return replace(symbol, subscript="")
+
+    def u_difference(self, quantity: str) -> Symbol:
+        """The standard uncertainty of the difference."""
+        found = self._compared(quantity)
+        value = None if found is None else found.difference.u
+        return self._about(
+            quantity, "u-diff", "u", f"{LETTERS[quantity]},diff", value, FIGURES_OF_U
+        )
+
+    def factor_of_difference(self, quantity: str) -> Symbol:
+        """The coverage factor of the difference."""
+        found = self._compared(quantity)
+        value = None if found is None else found.coverage_factor
+        mark = LETTERS[quantity] + ",diff"
+        symbol = self._about(quantity, "factor", "k", mark, value, FACTOR_FIGURES, unit="")
+        return replace(symbol, id=f"measured.factor-diff.{quantity}")
+
+    def limit(self, quantity: str) -> Symbol:
+        """The largest difference that still agrees."""
+        found = self._compared(quantity)
+        value = None if found is None else found.limit
+        return self._about(quantity, "limit", "L", LETTERS[quantity], value, FIGURES_OF_U)
+
+    def percent(self, quantity: str) -> Symbol:
+        """The percent difference, of the predicted value."""
+        found = self._compared(quantity)
+        value = None if found is None else found.percent
+        return self._about(
+            quantity, "percent", "p", LETTERS[quantity], value, FIGURES_OF_U, unit="%"
+        )
+
+    # ---- helpers
+
+    @property
+    def judgement(self) -> Judgement | None:
+        """The trials against the model, where the page may show it."""
+        return None if self.evidence is None else self.evidence.judgement
+
+    def _summary(self, quantity: str) -> Summary | None:
+        return None if self.evidence is None else self.evidence.analysis.summary.get(quantity)
+
+    def _estimate(self, quantity: str) -> Estimate | None:
+        worked = None if self.evidence is None else self.evidence.worked
+        return None if worked is None else worked.estimates.get(quantity)
+
+    def _predicted(self, quantity: str) -> Estimate | None:
+        return None if self.judgement is None else self.judgement.prediction.estimates.get(quantity)
+
+    def _compared(self, quantity: str) -> Comparison | None:
+        found = None if self.judgement is None else self.judgement.comparison.quantities
+        return found[quantity].overall if found and quantity in found else None
+
+    def _compared_figures(self, quantity: str, value: float | None) -> int:
+        found = self._compared(quantity)
+        u = 0.0 if found is None else found.difference.u
+        return figures_for(value or 0.0, u, self.figures)
+
+    def _of(self, quantity: str, kind: str, value: float | None, figures: int) -> Symbol:
+        return self._about(quantity, kind, LETTERS[quantity], kind, value, figures)
+
+    def _about(
+        self,
+        quantity: str,
+        kind: str,
+        letter: str,
+        mark: str,
+        value: float | None,
+        figures: int,
+        *,
+        unit: str | None = None,
+    ) -> Symbol:
+        return Symbol(
+            id=f"measured.{kind}.{quantity}",
+            letter=letter,
+            subscript=mark,
+            meaning=title(f"meanings.{kind}", quantity=quantity_words(quantity)),
+            unit=UNITS[quantity] if unit is None else unit,
+            value=value,
+            figures=figures,
+        )

@@ -1,0 +1,127 @@
+"""Questions and slips of the steps about measuring, each at the step that it belongs to.
+
+Takes their files and the symbols of the page; gives the step with both. Formulas are written as in
+the slips of the worked steps.
+"""
+
+from collections.abc import Mapping
+from dataclasses import replace
+from typing import Any
+
+from fallwork.lesson.document import Question, Slip, Step
+from fallwork.lesson.expression import SCALE, Expression, Symbol, evaluate, symbols_in
+from fallwork.lesson.measured.context import Measuring
+from fallwork.lesson.measured.rounding import early_acceleration
+from fallwork.lesson.slips import parse, slip_symbols
+from fallwork.lesson.words import fill, texts
+from fallwork.measurement.model import Measurand
+
+QUESTIONS, SLIPS = "measured-questions", "measured-slips"
+
+
+def furnished(measuring: Measuring, step: Step) -> Step:
+    """The step with its questions and slips."""
+    return replace(step, questions=_questions(measuring, step.id), slips=_slips(measuring, step.id))
+
+
+def _needs(measuring: Measuring, entry: Any) -> bool:
+    facts = measuring.facts
+    context = measuring.context
+    plain = context.is_plain and facts.moves and context.speeds_up
+    known = {
+        "slides": facts.slides,
+        "rubs": facts.rubs,
+        "held": facts.held_pull is not None,
+        "falling": plain
+        and not context.setting.slope(context.slider)
+        and context.setting.senses[context.weight] > 0,
+    }
+    return all(known[need] for need in str(entry.get("needs", "")).split())
+
+
+def _questions(measuring: Measuring, step: str) -> tuple[Question, ...]:
+    return tuple(
+        Question(
+            id=entry["id"],
+            asked=entry["asked"],
+            answer=fill(entry["answer"], **measuring.facts.words),
+            slip=entry.get("slip", ""),
+        )
+        for entry in texts(QUESTIONS)
+        if entry["topic"] == step and _needs(measuring, entry)
+    )
+
+
+def _slips(measuring: Measuring, step: str) -> tuple[Slip, ...]:
+    symbols = _letters(measuring)
+    found = (
+        _slip(measuring, entry, symbols)
+        for entry in texts(SLIPS)
+        if entry["topic"] == step and _needs(measuring, entry)
+    )
+    return tuple(slip for slip in found if slip is not None)
+
+
+def _slip(measuring: Measuring, entry: Any, symbols: Mapping[str, Symbol]) -> Slip | None:
+    formula = parse(entry["formula"], symbols)
+    if formula is None or entry["of"] not in symbols:
+        return None
+    right = symbols[entry["of"]]
+    done = fill(entry["done"], **measuring.facts.words)
+    value = _value(formula, right)
+    return Slip(id=entry["id"], of=right, done=done, formula=formula, unit=right.unit, value=value)
+
+
+def _value(formula: Expression, right: Symbol) -> float | None:
+    """What comes out, in the unit of what was meant; None where a symbol has no value."""
+    if right.value is None or any(symbol.value is None for symbol in symbols_in(formula)):
+        return None
+    return evaluate(formula) / SCALE.get(right.unit, 1.0)
+
+
+def _letters(measuring: Measuring) -> dict[str, Symbol]:
+    """The letters of the slips file."""
+    names, context = measuring.names, measuring.context
+    letters: dict[str, Symbol] = {}
+    if context.is_plain and measuring.facts.moves:
+        letters |= slip_symbols(context)
+        letters |= {"ar": early_acceleration(measuring), "ml": names.unweighed}
+    quantity = Measurand.ACCELERATION
+    if measuring.evidence is None or measuring.evidence.judgement is not None:
+        letters |= {
+            "am": names.mean(quantity),
+            "ap": names.predicted(quantity),
+            "p": names.percent(quantity),
+        }
+    if measuring.evidence is None or quantity in measuring.evidence.analysis.summary:
+        letters |= {
+            "s": names.deviation(quantity),
+            "u": names.u_scatter(quantity),
+            "n": names.number(quantity),
+        }
+    return letters | _of_one_trial(measuring)
+
+
+def _of_one_trial(measuring: Measuring) -> dict[str, Symbol]:
+    """Of the trial that is worked through; in symbols on a page without trials."""
+    names = measuring.names
+    single = {
+        "a1": Measurand.ACCELERATION,
+        "v1": Measurand.FINAL_SPEED,
+        "t1": Measurand.TRAVEL_TIME,
+        "T1": Measurand.MEAN_TENSION,
+        "W1": Measurand.WORK_OF_TENSION,
+    }
+    letters = {letter: names.single(quantity) for letter, quantity in single.items()}
+    if measuring.evidence is None:
+        return {**letters, "te": names.moment("landing", None), "F0": names.zero}
+    worked = measuring.evidence.worked
+    if worked is None:
+        return {}
+    kept = {
+        letter: symbol for letter, symbol in letters.items() if single[letter] in worked.estimates
+    }
+    starts_at_zero = worked.record is not None and worked.record.time[0] == 0
+    if worked.run is not None and worked.run.landing is not None and starts_at_zero:
+        kept["te"] = names.moment("landing", worked.run.landing)
+    return kept

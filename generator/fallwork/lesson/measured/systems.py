@@ -1,0 +1,335 @@
+"""Work against change of energy for each featured system, with measured values put in.
+
+Takes the set-up, the trials and their comparison; gives a step a system: the parts of its account
+and what each rests on, the difference with its limit, and every trial by itself.
+"""
+
+import math
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+from functools import cached_property
+
+from fallwork.lesson.document import Block, Equation, Step, Text
+from fallwork.lesson.expression import Expression, Symbol, as_expression, evaluate
+from fallwork.lesson.measured.comparing import relation_block, stands
+from fallwork.lesson.measured.context import Measuring, table, working
+from fallwork.lesson.measured.names import FACTOR_FIGURES, quantity_words
+from fallwork.lesson.measured.words import (
+    FIGURES_OF_U,
+    figures_for,
+    head,
+    sentence,
+    size,
+    text_list,
+    title,
+)
+from fallwork.lesson.names import force_phrase
+from fallwork.lesson.rounding import rounded
+from fallwork.lesson.trees import half, product, total
+from fallwork.lesson.words import lower_first, upper_first
+from fallwork.measurement.comparison import MissingSystem, SystemComparison, Verdict
+from fallwork.measurement.energies import Origin, Part
+from fallwork.measurement.model import Measurand
+from fallwork.scenario.model import SystemChoice
+
+ENERGIES = {"kinetic": "K", "rotational": "K", "potential": "U", "thermal": "Q"}  # letters
+MARKS = {"rotational": "rot"}
+SAME = 1e-9  # relative; two ways to one number
+
+
+@dataclass(frozen=True)
+class Books:
+    """The measured account of one system, with its symbols."""
+
+    measuring: Measuring
+    choice: SystemChoice
+    found: SystemComparison
+
+    @cached_property
+    def mark(self) -> str:
+        """What tells this system's symbols from those of the others: the movers in it."""
+        setting = self.measuring.context.setting
+        systems = setting.scenario.systems
+        own = self._movers(self.choice)
+        if [self._movers(other) for other in systems].count(own) > 1 or not own:
+            return str(systems.index(self.choice) + 1)
+        return ",".join(self.measuring.context.names.subscript(name) for name in own)
+
+    def _movers(self, choice: SystemChoice) -> tuple[str, ...]:
+        movers = self.measuring.context.setting.movers
+        return tuple(name for name in movers if name in choice.members)
+
+    @property
+    def u(self) -> float:
+        """The standard uncertainty of work less change of energy, J."""
+        return self.found.overall.difference.u
+
+    def part(self, part: Part) -> Symbol:
+        """A work or a change of energy, as the mean over the trials."""
+        words = self.words_for(part)
+        if part.name in ENERGIES:
+            letter, subscript = f"Delta {ENERGIES[part.name]}", MARKS.get(part.name, "")
+            subscript = ",".join(each for each in (subscript, self.mark, "meas") if each)
+        else:
+            letter, subscript = "W", f"{self._force_mark(part)},{self.mark},meas"
+        return self._symbol(
+            part.name,
+            letter,
+            subscript,
+            title("meanings.work-part", part=words),
+            part.value,
+            figures_for(part.value, self.u, self.measuring.figures),
+        )
+
+    def _force_mark(self, part: Part) -> str:
+        """The subscript that the lesson gives to the work of this force."""
+        names = self.measuring.context.names
+        for force in self.measuring.context.setting.phase.forces:
+            if force.name == part.name:
+                return names.work(force).subscript
+        return part.name.split(" ")[0]
+
+    def words_for(self, part: Part) -> str:
+        """A part in words."""
+        if part.name in ENERGIES:
+            return title("system.change-of", energy=title(f"system.rows.{part.name}"))
+        for force in self.measuring.context.setting.phase.forces:
+            if force.name == part.name:
+                return f"work of {force_phrase(force)}"
+        return part.name
+
+    def in_trial(self, part: Part) -> Symbol:
+        """The same in the trial that is worked through."""
+        mean = self.part(part)
+        return replace(
+            mean,
+            id=f"{mean.id}.trial",
+            subscript=mean.subscript.replace("meas", "trial"),
+            meaning=title("meanings.work-part-trial", part=self.words_for(part)),
+            value=part.value,
+            figures=figures_for(part.value, self.u, self.measuring.figures),
+        )
+
+    @property
+    def difference(self) -> Symbol:
+        """Work less change of energy."""
+        value = self.found.overall.difference.value
+        figures = figures_for(value, self.u, self.measuring.figures)
+        return self._about("balance", "D", value, figures)
+
+    @property
+    def u_of_difference(self) -> Symbol:
+        """Its standard uncertainty."""
+        return self._about("u-balance", "u", self.u, FIGURES_OF_U)
+
+    @property
+    def factor(self) -> Symbol:
+        """Its coverage factor."""
+        return self._about(
+            "factor-balance", "k", self.found.overall.coverage_factor, FACTOR_FIGURES, unit=""
+        )
+
+    @property
+    def limit(self) -> Symbol:
+        """The largest difference that still agrees."""
+        return self._about("limit-balance", "L", self.found.overall.limit, FIGURES_OF_U)
+
+    @property
+    def percent(self) -> Symbol:
+        """The difference in percent of the largest part."""
+        return self._about(
+            "percent-balance", "p", self.found.overall.percent, FIGURES_OF_U, unit="%"
+        )
+
+    def _about(
+        self, kind: str, letter: str, value: float | None, figures: int, *, unit: str = "J"
+    ) -> Symbol:
+        subscript = self.mark if kind == "balance" else f"D,{self.mark}"
+        meaning = title(f"meanings.{kind}", title=lower_first(self.choice.title))
+        return self._symbol(kind, letter, subscript, meaning, value, figures, unit)
+
+    def _symbol(
+        self,
+        key: str,
+        letter: str,
+        subscript: str,
+        meaning: str,
+        value: float | None,
+        figures: int,
+        unit: str = "J",
+    ) -> Symbol:
+        return Symbol(
+            id=f"measured.{self.choice.id}.{key}",
+            letter=letter,
+            subscript=subscript,
+            meaning=meaning,
+            unit=unit,
+            value=value,
+            figures=figures,
+        )
+
+
+def system_steps(measuring: Measuring) -> Iterator[Step]:
+    """One step for each featured system that the trials say something about, or can't."""
+    judgement = measuring.trials.judgement
+    assert judgement is not None  # asked for on pages that may show it
+    found = {each.id: each for each in judgement.comparison.systems}
+    missing = {each.id: each for each in judgement.comparison.missing}
+    for choice in measuring.context.setting.scenario.systems:
+        if choice.id in found:
+            books = Books(measuring, choice, found[choice.id])
+            agree = books.found.overall.verdict is Verdict.AGREE
+            yield _step(measuring, choice, _account(books), "agree" if agree else "differ")
+        elif choice.id in missing:
+            yield _step(measuring, choice, _why_not(measuring, missing[choice.id]), "differ")
+
+
+def _step(measuring: Measuring, choice: SystemChoice, blocks: Iterator[Block], key: str) -> Step:
+    return measuring.step(
+        "system",
+        blocks,
+        step_id=f"{choice.id}-measured",
+        idea=f"idea-{key}",
+        title=lower_first(choice.title),
+    )
+
+
+def _why_not(measuring: Measuring, missing: MissingSystem) -> Iterator[Block]:
+    if missing.lacks:
+        lacking = text_list([quantity_words(quantity) for quantity in missing.lacks], "or")
+        yield measuring.paragraph("system.lacks", list=lacking)
+    else:
+        yield measuring.paragraph("system.no-account")
+
+
+def _account(books: Books) -> Iterator[Block]:
+    measuring, overall = books.measuring, books.found.overall
+    account = books.found.account
+    yield measuring.paragraph("system.parts")
+    yield _parts(books)
+    yield from _in_full(books)
+    if not account.works:
+        yield measuring.paragraph("system.no-work")
+    yield measuring.paragraph("system.balance")
+    yield working(_balance(books))
+    k = rounded(overall.coverage_factor, FACTOR_FIGURES).text
+    yield measuring.paragraph("system.limit", k=k)
+    yield working(measuring.result(books.limit, product(books.factor, books.u_of_difference)))
+    yield relation_block(stands(books.difference, books.limit, overall))
+    yield measuring.paragraph(f"system.{_verdict(books)}")
+    yield from _percent(books)
+    if len(books.found.trials) > 1:
+        yield measuring.paragraph("system.trials")
+        yield _trials(books)
+
+
+def _verdict(books: Books) -> str:
+    if books.found.overall.verdict is Verdict.AGREE:
+        return "agree"
+    return "differ-lost" if books.found.overall.difference.value > 0 else "differ-gained"
+
+
+def _balance(books: Books) -> Equation:
+    account = books.found.account
+    works = [as_expression(books.part(part)) for part in account.works]
+    changes = [-as_expression(books.part(part)) for part in account.changes]
+    return books.measuring.result(books.difference, total([*works, *changes]))
+
+
+def _percent(books: Books) -> Iterator[Block]:
+    overall, measuring = books.found.overall, books.measuring
+    account = books.found.account
+    largest = next(
+        (p for p in (*account.works, *account.changes) if p.name == overall.percent_of), None
+    )
+    if largest is None or overall.percent is None:
+        return
+    share: Expression = as_expression(books.difference) / as_expression(books.part(largest))
+    if largest.value < 0:
+        share = -share
+    yield measuring.paragraph("system.percent", part=books.words_for(largest))
+    yield working(measuring.result(books.percent, share))
+
+
+def _parts(books: Books) -> Block:
+    account = books.found.account
+    rows: list[tuple[Text, ...]] = []
+    for kind, parts in (("work", account.works), ("energy", account.changes)):
+        for part in parts:
+            name: Text = (
+                f"{upper_first(books.words_for(part))}, ",
+                as_expression(books.part(part)),
+            )
+            value = books.measuring.to_place(part.value, books.u, "J")
+            rows.append((name, (value,), (_basis(part, kind),)))
+    caption = title("system.caption", title=lower_first(books.choice.title))
+    return table(caption, head("system.head", "part", "value", "basis"), rows)
+
+
+def _basis(part: Part, kind: str) -> str:
+    if part.origin is Origin.FORCE_SENSOR:
+        return sentence("system.basis.force sensor")
+    if part.origin is Origin.MODEL:
+        rubbing = part.name.startswith("friction") or part.name == "thermal"
+        return sentence("system.basis.model" if rubbing else "system.basis.model-other")
+    return sentence(f"system.basis.givens-{kind}")
+
+
+def _trials(books: Books) -> Block:
+    rows: list[tuple[Text, ...]] = []
+    for name, trial in books.found.trials.items():
+        comparison = trial.comparison
+        u = comparison.difference.u
+        values = (
+            trial.account.work,
+            trial.account.change,
+            comparison.difference.value,
+        )
+        cells = [books.measuring.to_place(value, u, "J") for value in values]
+        limit = f"±\u00a0{size(comparison.limit, 'J')}"
+        rows.append(((name,), *((cell,) for cell in cells), (limit,)))
+    return table(
+        title("system.trials-caption", title=lower_first(books.choice.title)),
+        head("system.trials-head", "trial", "work", "change", "difference", "limit"),
+        rows,
+    )
+
+
+# ---- one trial in full
+
+
+def _in_full(books: Books) -> Iterator[Block]:
+    """For the usual set-up: how the parts come about in the trial that is worked through."""
+    measuring, context = books.measuring, books.measuring.context
+    worked = measuring.trials.worked
+    plain = context.is_plain and context.speeds_up and not context.setting.slope(context.slider)
+    if worked is None or not plain or worked.name not in books.found.trials:
+        return
+    parts = (*books.found.trials[worked.name].account.works,)
+    parts += books.found.trials[worked.name].account.changes
+    equations = [each for part in parts for each in _trial_equation(books, part)]
+    if equations:
+        yield measuring.paragraph("system.trial", trial=worked.name)
+        yield working(*equations)
+
+
+def _trial_equation(books: Books, part: Part) -> Iterator[Equation]:
+    """A part of one trial from its formula; none where the part is a measured value itself."""
+    context, single = books.measuring.context, books.measuring.names.single
+    names, motion = context.names, context.motion
+    distance = single(Measurand.DISTANCE)
+    tree: Expression | None = None
+    if part.name == "kinetic":
+        masses = [names.mass(n) for n in context.setting.movers if n in books.choice.members]
+        speed = as_expression(single(Measurand.FINAL_SPEED)) ** 2
+        tree = half(total(masses), speed)
+    elif part.name == "potential":
+        tree = -product(names.mass(context.weight), names.gravity, distance)
+    elif part.name.startswith("friction"):
+        tree = -product(motion.frictions[context.slider], distance)
+    if tree is not None and _holds(tree, part.value):
+        yield books.measuring.result(books.in_trial(part), tree)
+
+
+def _holds(tree: Expression, value: float) -> bool:
+    return math.isclose(evaluate(tree), value, rel_tol=SAME)

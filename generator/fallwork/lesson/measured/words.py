@@ -1,0 +1,107 @@
+"""The sentences about measuring, and values as readers see them.
+
+Takes keys of the text files and estimates; gives texts. A value stands with its standard
+uncertainty, rounded by the one rule for both.
+"""
+
+from collections.abc import Sequence
+from typing import Any
+
+from fallwork.lesson import words
+from fallwork.lesson.document import Text
+from fallwork.lesson.letters import plain_unit
+from fallwork.lesson.rounding import rounded, with_uncertainty
+from fallwork.lesson.words import Part, fill, texts
+from fallwork.measurement.model import Estimate, Summary
+
+FILES = ("measuring", "judging", "report")
+FIGURES_OF_U = 2  # of an uncertainty (JCGM 100:2008, 7.2.6)
+
+
+def sentence(key: str) -> str:
+    """The unfilled sentence at a dotted key."""
+    file = next(file for file in FILES if key.split(".")[0] in texts(file))
+    return words.sentence(key, file)
+
+
+def entries(key: str) -> dict[str, Any]:
+    """What stands below a dotted key: sentences by their last word, or rows of them."""
+    return dict(_node(key))
+
+
+def items(key: str) -> list[str]:
+    """The sentences of a list."""
+    return list(_node(key))
+
+
+def _node(key: str) -> Any:
+    first, *rest = key.split(".")
+    node = next(texts(file)[first] for file in FILES if first in texts(file))
+    for part in rest:
+        node = node[part]
+    return node
+
+
+def say(key: str, **parts: Part) -> Text:
+    """The sentence at a dotted key, filled in."""
+    return fill(sentence(key), **parts)
+
+
+def title(key: str, **parts: str) -> str:
+    """A title, caption or name: a sentence without formulas."""
+    return "".join(str(piece) for piece in say(key, **parts))
+
+
+def head(step: str, *columns: str) -> tuple[Text, ...]:
+    """The heads of a table's columns."""
+    return tuple((sentence(f"{step}.{column}"),) for column in columns)
+
+
+def figures_for(value: float, u: float, otherwise: int) -> int:
+    """Significant figures of a value so that it ends where its uncertainty does.
+
+    ``otherwise`` where it has no uncertainty, or is lost in it.
+    """
+    if u <= 0 or value == 0:
+        return otherwise
+    place = rounded(u, FIGURES_OF_U).decimal.adjusted() - FIGURES_OF_U + 1
+    return max(rounded(value, 12).decimal.adjusted() - place + 1, 1)
+
+
+def amount(estimate: Estimate, unit: str, figures: int) -> str:
+    """A value with its standard uncertainty and unit, kept on one line."""
+    if estimate.u <= 0:
+        digits = rounded(estimate.value, figures).text
+        return f"{digits}{plain_unit(unit)}".replace(" ", "\u00a0")
+    return with_uncertainty(estimate.value, estimate.u).plus_minus(unit).replace(" ", "\u00a0")
+
+
+def estimate_of(summary: Summary) -> Estimate:
+    """The mean of the trials with its standard uncertainty."""
+    return Estimate(value=summary.mean, u=summary.u, dof=summary.dof)
+
+
+def bare(estimate: Estimate, figures: int) -> str:
+    """The same without unit, for a table whose head names it."""
+    return amount(estimate, "", figures)
+
+
+def to_place_of(value: float, u: float, unit: str, figures: int) -> str:
+    """A value that ends where ``u`` does, ``u`` itself not shown."""
+    digits = rounded(value, figures_for(value, u, figures)).text
+    return f"{digits}{plain_unit(unit)}".replace(" ", "\u00a0")
+
+
+def size(u: float, unit: str) -> str:
+    """An uncertainty, a limit or a change: two figures."""
+    return f"{rounded(u, FIGURES_OF_U).text}{plain_unit(unit)}".replace(" ", "\u00a0")
+
+
+def percent(share: float) -> str:
+    """A share in whole percent, without the sign."""
+    return f"{100 * share:.0f}"
+
+
+def text_list(parts: Sequence[str], joiner: str = "and") -> str:
+    """``a``, ``a and b``, ``a, b and c``."""
+    return words.listing(parts, joiner)
