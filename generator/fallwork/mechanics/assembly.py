@@ -15,21 +15,48 @@ from fallwork.mechanics.layout import Coordinate, Layout
 
 
 @dataclass(frozen=True, kw_only=True)
-class Terms:
-    """One number for each coordinate of a layout, in its order."""
+class Term:
+    """The numbers of one coordinate.
 
-    mass: tuple[Number, ...]  # kg, with what rolling and turning adds
-    drive: tuple[Number, ...]  # N, gravity along the coordinate's positive sense
-    fall: tuple[Number, ...]  # m/s², what gravity alone would do to it
-    kinetic: tuple[Number, ...]  # N, size of sliding friction, or bearing torque over radius
-    static: tuple[Number, ...]  # N, largest size of static friction
+    Forces are ``load`` times an acceleration, so that what falls or rubs by its own weight needs
+    no division by its mass.
+    """
+
+    mass: Number  # kg, with what rolling and turning adds
+    load: Number  # kg, what gravity pulls on; 1 kg for a turning pulley
+    fall: Number  # m/s², gravity along the coordinate's positive sense
+    kinetic: Number  # m/s², sliding friction over load
+    static: Number  # m/s², the largest static friction over load
+
+    @property
+    def drive(self) -> Number:
+        """Gravity along the coordinate, N."""
+        return times(self.load, self.fall)
+
+    def friction(self, *, static: bool) -> Number:
+        """The size of sliding friction, or the largest of static friction, N."""
+        return times(self.load, self.static if static else self.kinetic)
+
+    def force(self, way: int | None, *, static: bool) -> Number:
+        """Drive less friction against a motion that way, N."""
+        return plus(self.drive, -float(way or 0), self.friction(static=static))
+
+    def own(self, way: int | None, *, static: bool) -> tuple[tuple[float, Number], ...]:
+        """What ``force`` would do by itself, m/s², as factors and parts. Needs a mass."""
+        rubbing = self.static if static else self.kinetic
+        parts = ((1.0, self.fall), (-float(way or 0), rubbing))
+        if self.load is self.mass:
+            return parts
+        share = self.load / self.mass
+        return tuple((factor, times(part, share)) for factor, part in parts)
+
+
+Terms = tuple[Term, ...]  # one a coordinate of a layout, in its order
 
 
 def terms_of(apparatus: Apparatus, layout: Layout) -> Terms:
     """The terms of every coordinate."""
-    rows = [_row(apparatus, coordinate) for coordinate in layout.coordinates]
-    mass, drive, fall, kinetic, static = zip(*rows, strict=True)
-    return Terms(mass=mass, drive=drive, fall=fall, kinetic=kinetic, static=static)
+    return tuple(_term(apparatus, coordinate) for coordinate in layout.coordinates)
 
 
 def tangent(slope: Number) -> tuple[Number, Number]:
@@ -40,10 +67,7 @@ def tangent(slope: Number) -> tuple[Number, Number]:
     return np.where(upright, 0.0, np.cos(slope)), np.sin(slope)
 
 
-Row = tuple[Number, Number, Number, Number, Number]
-
-
-def _row(apparatus: Apparatus, coordinate: Coordinate) -> Row:
+def _term(apparatus: Apparatus, coordinate: Coordinate) -> Term:
     if coordinate.turns:
         return _turning(apparatus, coordinate.name)
     if coordinate.surface is not None:
@@ -52,25 +76,28 @@ def _row(apparatus: Apparatus, coordinate: Coordinate) -> Row:
     for member in coordinate.members:
         thing = apparatus.bodies.get(member) or apparatus.pulleys[member]
         mass = plus(mass, 1, thing.mass)
-    return mass, times(mass, apparatus.gravity), apparatus.gravity, 0.0, 0.0
+    return Term(mass=mass, load=mass, fall=apparatus.gravity, kinetic=0.0, static=0.0)
 
 
-def _turning(apparatus: Apparatus, name: str) -> Row:
+def _turning(apparatus: Apparatus, name: str) -> Term:
     pulley = apparatus.pulleys[name]
     if pulley.radius is None:  # only wound on: neither inertia nor bearing torque
-        return 0.0, 0.0, 0.0, 0.0, 0.0
+        return Term(mass=0.0, load=1.0, fall=0.0, kinetic=0.0, static=0.0)
     braking = pulley.bearing_torque / pulley.radius
-    return pulley.inertia / pulley.radius**2, 0.0, 0.0, braking, braking
+    mass = pulley.inertia / pulley.radius**2
+    return Term(mass=mass, load=1.0, fall=0.0, kinetic=braking, static=braking)
 
 
-def _on_surface(apparatus: Apparatus, name: str, surface: str) -> Row:
+def _on_surface(apparatus: Apparatus, name: str, surface: str) -> Term:
     body = apparatus.bodies[name]
     cosine, sine = tangent(apparatus.surfaces[surface].slope)
-    weight = times(body.mass, apparatus.gravity)
-    normal = times(weight, cosine)
-    kinetic = times(body.friction, normal)
-    static = kinetic if body.static_friction is None else times(body.static_friction, normal)
-    # A rolling disc of mass m adds m/2: its rim force is (m r²/2)(a/r)/r.
-    mass = plus(body.mass, 0.5, body.wheel_mass)
-    drive, fall = (plus(0.0, -1, times(x, sine)) for x in (weight, apparatus.gravity))
-    return mass, drive, fall, kinetic, static
+    pressing = times(apparatus.gravity, cosine)
+    kinetic = times(body.friction, pressing)
+    return Term(
+        # A rolling disc of mass m adds m/2: its rim force is (m r²/2)(a/r)/r.
+        mass=plus(body.mass, 0.5, body.wheel_mass),
+        load=body.mass,
+        fall=plus(0.0, -1, times(apparatus.gravity, sine)),
+        kinetic=kinetic,
+        static=kinetic if body.static_friction is None else times(body.static_friction, pressing),
+    )

@@ -101,7 +101,7 @@ def _speeds(layout: Layout, terms: Terms, apparatus: Apparatus) -> tuple[Number,
     if rank == count:  # the strings alone say how fast everything goes
         ratios = least_energy_speeds(layout, np.ones(count), 1.0, run.object)
         return tuple(times(float(ratio), run.speed) for ratio in ratios)
-    speed, *mass = np.broadcast_arrays(run.speed, *terms.mass)
+    speed, *mass = np.broadcast_arrays(run.speed, *(term.mass for term in terms))
     found = np.zeros((count, *speed.shape))
     for case in zip(*np.nonzero(speed), strict=True):
         here = np.array([values[case] for values in mass], dtype=float)
@@ -161,7 +161,9 @@ def _time(acceleration: Number, speed: Number, distance: Number) -> Number:
     """When |½ a t² + v t| first is the distance; nan if never."""
     with np.errstate(divide="ignore", invalid="ignore"):
         if is_plain(speed, 0.0):
-            after: Number = np.sqrt(2 * (distance / np.abs(acceleration)))
+            after = np.asarray(np.abs(distance / np.asarray(acceleration)))
+            after *= 2  # in place: a fresh array costs more than the arithmetic
+            np.sqrt(after, out=after)
             return after if np.max(after) < np.inf else _finite(after)
         a, v = np.asarray(acceleration), np.asarray(speed)
         return _finite(np.fmin(_reach(a, v, distance), _reach(a, v, -np.asarray(distance))))
@@ -182,10 +184,10 @@ def _reach(a: Any, v: Any, target: Any) -> Any:
 def _unless_stopped(cases: Cases, values: CaseValues, duration: Number) -> Number:
     """nan where something that rubs comes to a stop before the distance is covered."""
     for at, speed in enumerate(cases.speeds):
-        if is_plain(speed, 0.0) or is_plain(cases.terms.static[at], 0.0):
+        if is_plain(speed, 0.0) or is_plain(cases.terms[at].static, 0.0):
             continue
         with np.errstate(divide="ignore", invalid="ignore"):
             stop = -np.asarray(speed) / values.acceleration[at]
-        early = (stop > 0) & (stop < duration) & (np.asarray(cases.terms.static[at]) > 0)
+        early = (stop > 0) & (stop < duration) & (np.asarray(cases.terms[at].static) > 0)
         duration = np.where(early, np.nan, duration)
     return duration

@@ -4,7 +4,7 @@ Takes terms and motions; collects the cases in which everything holds. Looks clo
 condition fails somewhere.
 """
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Mapping
 
 import numpy as np
 
@@ -28,9 +28,7 @@ class Check:
         """The start speed has the sign for which the mode was found."""
         self._keep(np.sign(value) == sign)
 
-    def conditions(
-        self, motion: BatchMotion, mode: Mode, bound: Sequence[Number], signs: Array
-    ) -> None:
+    def conditions(self, motion: BatchMotion, mode: Mode, statics: Flags, signs: Array) -> None:
         """Strings pull or don't stretch, sticking holds, sliding starts the right way."""
         for at, span in enumerate(self.layout.spans):
             if mode.taut[at]:
@@ -40,7 +38,8 @@ class Check:
                 self._not_negative(slackening, self._span_acceleration, span.stretch)
         for at, way in enumerate(mode.friction):
             if way == 0:
-                spare = plus(bound[at], -1, np.abs(motion.resistance[at]))
+                bound = self.terms[at].friction(static=bool(statics[at]))
+                spare = plus(bound, -1, np.abs(motion.resistance[at]))
                 self._not_negative(spare, self._span_weight, {at: 1})
             elif way is not None and signs[at] == 0:
                 forward = plus(0.0, float(way), motion.acceleration[at])
@@ -72,14 +71,15 @@ class Check:
         """What these could do to them, m/s²; what has no mass counts as falling freely."""
         total: Number = 0.0
         for at in coordinates:
-            own: Number = np.abs(self.terms.fall[at])
-            if not is_plain(self.terms.mass[at], 0.0):
-                own = self._own_force(at) / self.terms.mass[at]
+            own: Number = np.abs(self.terms[at].fall)
+            if not is_plain(self.terms[at].mass, 0.0):
+                own = self._own_force(at) / self.terms[at].mass
             total = plus(total, 1, own)
         return total
 
     def _own_force(self, at: int) -> Number:
-        return plus(np.abs(self.terms.drive[at]), 1, self.terms.static[at])
+        term = self.terms[at]
+        return plus(np.abs(term.drive), 1, term.friction(static=True))
 
 
 def _growth(stretch: Mapping[int, int], motion: BatchMotion) -> Number:

@@ -10,7 +10,7 @@ from typing import Any
 import numpy as np
 
 from fallwork.mechanics.apparatus import Number
-from fallwork.mechanics.assembly import Terms
+from fallwork.mechanics.assembly import Term, Terms
 from fallwork.mechanics.batch_check import Check
 from fallwork.mechanics.bounded import Array, Flags
 from fallwork.mechanics.elimination import NotRegular, solve_batch
@@ -30,8 +30,11 @@ class Cases:
 
     def some(self, where: Any) -> "Cases":
         """Those at ``where``, an index of arrays as NumPy takes it."""
-        terms = {name: _pick_all(values, where) for name, values in vars(self.terms).items()}
-        return replace(self, terms=Terms(**terms), speeds=_pick_all(self.speeds, where))
+        return replace(
+            self,
+            terms=tuple(_pick_term(term, where) for term in self.terms),
+            speeds=tuple(_pick(speed, where) for speed in self.speeds),
+        )
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -104,8 +107,15 @@ def _pick(value: Number, where: Any) -> Any:
     return np.asarray(value)[where] if np.ndim(value) else value
 
 
-def _pick_all(values: Sequence[Number], where: Any) -> tuple[Number, ...]:
-    return tuple(_pick(value, where) for value in values)
+def _pick_term(term: Term, where: Any) -> Term:
+    mass = _pick(term.mass, where)
+    return Term(
+        mass=mass,
+        load=mass if term.load is term.mass else _pick(term.load, where),
+        fall=_pick(term.fall, where),
+        kinetic=_pick(term.kinetic, where),
+        static=_pick(term.static, where),
+    )
 
 
 def _recipe(case: Cases) -> tuple[_Recipe | None, CaseValues]:
@@ -140,7 +150,7 @@ def _as_recipe(machine: Machine, start: State, stages: Sequence[Stage]) -> _Reci
 
 def _try(cases: Cases, recipe: _Recipe) -> tuple[CaseValues | None, Flags | None]:
     """The values that a recipe gives, and where its conditions hold (None: everywhere)."""
-    terms, check, motion = cases.terms, Check(cases.layout, cases.terms), None
+    check, motion = Check(cases.layout, cases.terms), None
     for speed, sign in zip(cases.speeds, recipe.signs, strict=True):
         check.same_sign(speed, float(sign))
     try:
@@ -148,10 +158,8 @@ def _try(cases: Cases, recipe: _Recipe) -> tuple[CaseValues | None, Flags | None
             for statics, mode, stuck in zip(
                 recipe.statics, recipe.modes, recipe.stuck, strict=True
             ):
-                sizes = zip(statics, terms.static, terms.kinetic, strict=True)
-                bound = [static if use else kinetic for use, static, kinetic in sizes]
-                motion = solve_batch(cases.layout, terms, bound, mode, stuck)
-                check.conditions(motion, mode, bound, recipe.signs)
+                motion = solve_batch(cases.layout, cases.terms, statics, mode, stuck)
+                check.conditions(motion, mode, statics, recipe.signs)
     except NotRegular:
         return None, None
     if motion is None:

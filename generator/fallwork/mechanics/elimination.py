@@ -33,36 +33,23 @@ class BatchMotion:
 
 
 def solve_batch(
-    layout: Layout, terms: Terms, bound: Sequence[Number], mode: Mode, stuck: Flags
+    layout: Layout, terms: Terms, statics: Flags, mode: Mode, stuck: Flags
 ) -> BatchMotion:
-    """The motion of ``mode`` in every case. Raises NotRegular."""
-    count = len(layout.coordinates)
-    taut = [at for at, pulls in enumerate(mode.taut) if pulls]
-    force = [
-        plus(terms.drive[at], -float(mode.friction[at] or 0), bound[at]) for at in range(count)
-    ]
-    heavy = [at for at in range(count) if not stuck[at] and not is_plain(terms.mass[at], 0.0)]
-    light = [at for at in range(count) if not stuck[at] and is_plain(terms.mass[at], 0.0)]
-    inverse = {at: 1.0 / terms.mass[at] for at in heavy}
-    pulls, rest = _unknowns(layout, taut, heavy, light, force, inverse)
+    """The motion of ``mode`` in every case. Raises NotRegular.
+
+    ``statics`` says where friction counts with its static size, ``stuck`` what can't move.
+    """
+    equations = _Equations(layout, terms, statics, mode, stuck)
+    pulls, rest = equations.unknowns()
     tension: list[Number] = [0.0] * len(layout.spans)
-    for at, pull in zip(taut, pulls, strict=True):
+    for at, pull in zip(equations.taut, pulls, strict=True):
         tension[at] = pull
-    acceleration: list[Number] = [0.0] * count
-    for at, value in zip(light, rest, strict=True):
+    acceleration: list[Number] = [0.0] * len(terms)
+    for at, value in zip(equations.light, rest, strict=True):
         acceleration[at] = value
-    net = _Net(layout, force, tension)
-    bound_ones = _bonds(layout, taut, stuck)
-    for at in heavy:
-        if at not in bound_ones:
-            acceleration[at] = times(net.of(at), inverse[at])
-    for at, factors in bound_ones.items():
-        total: Number = 0.0
-        for other, factor in factors.items():
-            total = plus(total, factor, acceleration[other])
-        acceleration[at] = total
+    equations.accelerate(acceleration, tension)
     resistance = tuple(
-        net.of(at) if way == 0 else times(float(way or 0), bound[at])
+        equations.held(at, tension) if way == 0 else equations.rubbing(at)
         for at, way in enumerate(mode.friction)
     )
     return BatchMotion(
@@ -70,63 +57,96 @@ def solve_batch(
     )
 
 
-class _Net:
-    """Force on a coordinate less what the spans take."""
+class _Equations:
+    """The equations of one mode.
 
-    def __init__(self, layout: Layout, force: Sequence[Number], tension: Sequence[Number]) -> None:
-        self.layout, self.force, self.tension = layout, force, tension
-
-    def of(self, at: int) -> Number:
-        net = self.force[at]
-        for span, pull in zip(self.layout.spans, self.tension, strict=True):
-            net = plus(net, -float(span.stretch.get(at, 0)), pull)
-        return net
-
-
-def _bonds(layout: Layout, taut: Sequence[int], stuck: Flags) -> dict[int, dict[int, float]]:
-    """Coordinates that follow from others, with their factors; what is stuck counts as zero."""
-    moving = np.flatnonzero(~stuck)
-    rows = layout.stretch_matrix()[taut][:, moving]
-    return {
-        int(moving[column]): {
-            int(moving[other]): float(factors[other]) for other in np.flatnonzero(factors)
-        }
-        for column, factors in bonds(rows)
-    }
-
-
-def _unknowns(
-    layout: Layout,
-    taut: Sequence[int],
-    heavy: Sequence[int],
-    light: Sequence[int],
-    force: Sequence[Number],
-    inverse: dict[int, Number],
-) -> tuple[list[Number], list[Number]]:
-    """Pulls of taut spans and accelerations of massless coordinates.
-
-    No taut span stretches:    Σ c_i (F_i − Σ_s c_si T_s)/m_i + Σ c_j a_j = 0  (i heavy, j light)
+    No taut span stretches:    Σ c_i (own_i − Σ_s c_si T_s/m_i) + Σ c_j a_j = 0  (i heavy, j light)
     On nothing acts no force:  Σ_s c_sj T_s = F_j
     """
-    spans = [layout.spans[at].stretch for at in taut]
-    size = len(spans) + len(light)
-    matrix: list[list[Number]] = [[0.0] * size for _ in range(size)]
-    right: list[Number] = [0.0] * size
-    for row, span in enumerate(spans):
-        for at in heavy:
-            factor = float(span.get(at, 0))
-            if factor == 0:
+
+    def __init__(
+        self, layout: Layout, terms: Terms, statics: Flags, mode: Mode, stuck: Flags
+    ) -> None:
+        self.layout, self.terms, self.mode = layout, terms, mode
+        self.statics, self.stuck = statics, stuck
+        self.taut = [at for at, pulls in enumerate(mode.taut) if pulls]
+        moving = [at for at in range(len(terms)) if not stuck[at]]
+        self.light = [at for at in moving if is_plain(terms[at].mass, 0.0)]
+        self.heavy = [at for at in moving if at not in self.light]
+        self.inverse = {at: 1.0 / terms[at].mass for at in self.heavy}
+
+    def _own(self, total: Number, factor: float, at: int) -> Number:
+        """total + factor × what a coordinate's own forces would do to it."""
+        parts = self.terms[at].own(self.mode.friction[at], static=bool(self.statics[at]))
+        for share, part in parts:
+            total = plus(total, factor * share, part)
+        return total
+
+    def unknowns(self) -> tuple[list[Number], list[Number]]:
+        """Pulls of taut spans and accelerations of massless coordinates."""
+        spans = [self.layout.spans[at].stretch for at in self.taut]
+        size = len(spans) + len(self.light)
+        matrix: list[list[Number]] = [[0.0] * size for _ in range(size)]
+        right: list[Number] = [0.0] * size
+        for row, span in enumerate(spans):
+            for at in self.heavy:
+                factor = float(span.get(at, 0))
+                if factor == 0:
+                    continue
+                right[row] = self._own(right[row], factor, at)
+                for column, other in enumerate(spans):
+                    share = factor * other.get(at, 0)
+                    matrix[row][column] = plus(matrix[row][column], share, self.inverse[at])
+            for column, at in enumerate(self.light, len(spans)):
+                matrix[row][column] = -float(span.get(at, 0))
+                matrix[column][row] = float(span.get(at, 0))
+        for column, at in enumerate(self.light, len(spans)):
+            way, static = self.mode.friction[at], bool(self.statics[at])
+            right[column] = self.terms[at].force(way, static=static)
+        solution = eliminate(matrix, right)
+        return solution[: len(spans)], solution[len(spans) :]
+
+    def accelerate(self, acceleration: list[Number], tension: Sequence[Number]) -> None:
+        """Enter the accelerations of what has mass (in place); bound ones follow from others."""
+        bound = self._bonds()
+        for at in self.heavy:
+            if at in bound:
                 continue
-            right[row] = plus(right[row], factor, times(force[at], inverse[at]))
-            for column, other in enumerate(spans):
-                share = factor * other.get(at, 0)
-                matrix[row][column] = plus(matrix[row][column], share, inverse[at])
-        for column, at in enumerate(light, len(spans)):
-            matrix[row][column] = -float(span.get(at, 0))
-            matrix[column][row] = float(span.get(at, 0))
-            right[column] = force[at]
-    solution = eliminate(matrix, right)
-    return solution[: len(spans)], solution[len(spans) :]
+            pull = self._pulled(0.0, at, tension)
+            acceleration[at] = self._own(times(pull, self.inverse[at]), 1.0, at)
+        for at, factors in bound.items():
+            total: Number = 0.0
+            for other, factor in factors.items():
+                total = plus(total, factor, acceleration[other])
+            acceleration[at] = total
+
+    def _bonds(self) -> dict[int, dict[int, float]]:
+        """Coordinates that follow from others, with their factors; what is stuck counts as zero."""
+        moving = np.flatnonzero(~self.stuck)
+        rows = self.layout.stretch_matrix()[self.taut][:, moving]
+        return {
+            int(moving[column]): {
+                int(moving[other]): float(factors[other]) for other in np.flatnonzero(factors)
+            }
+            for column, factors in bonds(rows)
+        }
+
+    def _pulled(self, total: Number, at: int, tension: Sequence[Number]) -> Number:
+        """total + what the spans do to a coordinate."""
+        for span, pull in zip(self.layout.spans, tension, strict=True):
+            total = plus(total, -float(span.stretch.get(at, 0)), pull)
+        return total
+
+    def held(self, at: int, tension: Sequence[Number]) -> Number:
+        """What sticking has to hold, N."""
+        return self._pulled(self.terms[at].drive, at, tension)
+
+    def rubbing(self, at: int) -> Number:
+        """Sliding friction along −q, N."""
+        way = float(self.mode.friction[at] or 0)
+        if way == 0:
+            return 0.0
+        return times(way, self.terms[at].friction(static=bool(self.statics[at])))
 
 
 def eliminate(matrix: list[list[Number]], right: list[Number]) -> list[Number]:

@@ -184,15 +184,12 @@ def _solve(mass: Array, force: Array, rows: Array, stuck: Flags) -> tuple[Array,
 
 
 def _snap(problem: Problem, acceleration: Array, rows: Array, pull: Array, force: Array) -> Array:
-    """Rounding noise around zero becomes zero."""
-    parts = np.abs(force) + np.abs(rows.T) @ np.abs(pull)
-    noise = 1e-13 * parts
-    small = np.abs(acceleration) * problem.mass <= noise
-    scale = acceleration_scale(problem)
+    """Rounding noise around zero becomes zero; what no force acts on has no acceleration."""
+    parts = np.abs(force) + np.abs(rows.T) @ np.abs(_quiet(problem, pull))
+    cancels = (np.abs(acceleration) * problem.mass <= 1e-13 * parts) | (parts == 0)
     share = np.where(problem.mass > 0, 1e-15, 1e-13)
-    return np.where(
-        small & (problem.mass > 0) | (np.abs(acceleration) <= share * scale), 0.0, acceleration
-    )
+    tiny = np.abs(acceleration) <= share * acceleration_scale(problem)
+    return np.where(cancels & (problem.mass > 0) | tiny, 0.0, acceleration)
 
 
 def _loads(problem: Problem, mode: Mode, tension: Array, balance: Array, sliding: Array) -> Loads:

@@ -3,7 +3,7 @@
 Takes an apparatus with its layout; gives start speeds and, for a state, the motion that follows.
 """
 
-from collections.abc import Sequence
+from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -62,16 +62,19 @@ class State:
 def machine_of(layout: Layout, terms: Terms) -> Machine:
     """The machine of terms that are floats."""
 
-    def row(values: Sequence[Number]) -> Array:
+    def row(values: Iterable[Number]) -> Array:
         return np.array([float(value) for value in values])
 
     return Machine(
         layout=layout,
         stretch=layout.stretch_matrix(),
-        mass=row(terms.mass),
-        drive=row(terms.drive),
-        fall=row(terms.fall),
-        friction=Friction(kinetic=row(terms.kinetic), static=row(terms.static)),
+        mass=row(term.mass for term in terms),
+        drive=row(term.drive for term in terms),
+        fall=row(term.fall for term in terms),
+        friction=Friction(
+            kinetic=row(term.friction(static=False) for term in terms),
+            static=row(term.friction(static=True) for term in terms),
+        ),
     )
 
 
