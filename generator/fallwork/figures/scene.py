@@ -14,6 +14,7 @@ from fallwork.errors import FallworkError
 from fallwork.lesson.document import FigureSlot, Lesson
 from fallwork.lesson.expression import Expression, as_expression
 from fallwork.lesson.latex import latex
+from fallwork.lesson.measured import Evidence
 from fallwork.lesson.rounding import to_figures
 from fallwork.lesson.words import noun
 from fallwork.mechanics.apparatus import Apparatus
@@ -39,6 +40,7 @@ class Scene:
     lesson: Lesson
     to_scale: bool
     figures: int = 3  # significant figures of results
+    evidence: Evidence | None = None  # the trials, for figures of what was measured
 
     @property
     def phase(self) -> Phase:

@@ -11,11 +11,15 @@ from fallwork.figures.energy_bars import energy_bars
 from fallwork.figures.energy_position import energy_position
 from fallwork.figures.model import Figure
 from fallwork.figures.motion import motion
+from fallwork.figures.record import record
+from fallwork.figures.record_work import record_work
+from fallwork.figures.scatter import scatter, scatter_prediction
 from fallwork.figures.scene import CannotDrawError, Plate, Scene
 from fallwork.figures.sketch import sketch
 from fallwork.figures.svg import inline_svg
 from fallwork.figures.tension_work import tension_work
 from fallwork.lesson.document import FigureSlot, Lesson
+from fallwork.lesson.measured import Evidence
 from fallwork.mechanics.apparatus import Apparatus
 from fallwork.mechanics.solution import Solution
 from fallwork.scenario.model import Scenario
@@ -27,6 +31,10 @@ KINDS: Mapping[str, Callable[[Scene], Plate]] = {
     "tension-work": tension_work,
     "energy-bars": energy_bars,
     "energy-position": energy_position,
+    "record": record,
+    "record-work": record_work,
+    "scatter": scatter,
+    "scatter-prediction": scatter_prediction,
 }
 
 
@@ -39,11 +47,13 @@ def draw(
     lesson: Lesson,
     to_scale: bool,
     figures: int = 3,
+    evidence: Evidence | None = None,
 ) -> Figure:
     """The figure of a slot. ``figures``: significant figures of the numbers that it shows.
 
     Without ``to_scale``, sketch and diagram depend on nothing computed but on the signs of the
-    motion. Raises ``CannotDrawError`` where the set-up has no such figure.
+    motion. Figures of trials need ``evidence``. Raises ``CannotDrawError`` where the set-up has no
+    such figure.
     """
     scene = Scene(
         slot=slot,
@@ -53,6 +63,7 @@ def draw(
         lesson=lesson,
         to_scale=to_scale,
         figures=figures,
+        evidence=evidence,
     )
     name = figure_id(slot)
     with house_style(name):
