@@ -230,3 +230,19 @@ def test_a_given_that_brings_in_a_new_part(level: Level) -> None:
     assert found.systems[0].overall.difference.u == pytest.approx(
         0.420 * 9.80665 * 0.600 * 0.001, rel=1e-6
     )
+
+
+def test_a_single_trial_has_the_scatter_of_single_trials(level: Level) -> None:
+    """Speeds 1.33, 1.34, 1.35 scatter by 0.01, whatever less each claims of itself; 2 degrees of
+    freedom, k = 4.303. One that claims 0.03 keeps it.
+    """
+    trials = tuple(
+        Trial(name=name, estimates={"final_speed": Estimate(value=value, u=u)})
+        for name, value, u in (("a", 1.33, 0.001), ("b", 1.34, 0.001), ("c", 1.35, 0.03))
+    )
+    analysis = Analysis(trials=trials, summary=summaries(trials))
+    case = Case(scenario=level(**EXACT), gravity=STANDARD)
+    predicted = {"final_speed": Estimate(value=1.34, u=0.0)}
+    found = compare_all(analysis, predicted, case).quantities["final_speed"].trials
+    assert found["a"].limit == pytest.approx(4.303 * 0.01, rel=1e-3)
+    assert found["c"].difference.u == pytest.approx(0.03)

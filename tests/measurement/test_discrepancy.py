@@ -105,6 +105,15 @@ def test_mass_that_was_not_weighed_is_told_from_friction_by_coasting(level: Leve
     assert near(found.friction, 0.008 * 440 / 420)  # friction of 440 g, laid on 420 g
 
 
+def test_a_slope_that_is_given_is_not_taken_for_friction(level: Level) -> None:
+    """Downhill by 0.6° the cart speeds up after landing, and friction is still 0.008."""
+    model = level(slope="-0.6 deg")
+    found = told(trials_of(model), model).estimates
+    assert found.no_hidden_inertia
+    assert near(found.friction, 0.008)
+    assert near(found.hidden_mass, 0.0)
+
+
 def test_without_coasting_or_a_known_zero_friction_cannot_be_told(level: Level) -> None:
     model = level()
     found = told(trials_of(model, only=(*MOTION, *FORCE)), model)
@@ -274,6 +283,15 @@ def test_evidence_of_place_hangs_on_the_zero_while_it_is_unknown(level: Level) -
     found = told(analysis, level())
     place = [each for s in found.suspects for each in s.evidence if each.kind is EvidenceKind.PLACE]
     assert all(each.if_zero_is_right for each in place)
+
+
+def test_energy_gained_at_the_cart_speaks_against_what_would_take_it_there(level: Level) -> None:
+    """A pulley takes energy and the force reads 0.05 N too little: T d − K is then negative."""
+    truth = level(pulley="{kind: pulley, mass: 20 g, radius: 25 mm}")
+    off = {"mean_tension": -0.05, "work_of_tension": -0.03}
+    found = told(trials_of(truth, off=off, only=(*MOTION, *FORCE)), level())
+    assert speaks(found, InfluenceKind.FRICTION)[EvidenceKind.PLACE] is Speaks.AGAINST
+    assert speaks(found, InfluenceKind.PULLEY_INERTIA)[EvidenceKind.PLACE] is Speaks.FOR
 
 
 def test_a_known_zero_offset_does_not_put_energy_in_the_wrong_place(level: Level) -> None:

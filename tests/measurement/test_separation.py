@@ -94,6 +94,17 @@ def test_a_wrong_none_is_contradicted(level: Level) -> None:
     assert not separate(given, Sensors(), (FRICTION, ELSEWHERE, ZERO)).consistent
 
 
+def test_a_zeroing_counts_for_as_much_as_it_is_known(level: Level) -> None:
+    """The held force reads 0.020 N too much: no contradiction if the zero is known to 0.02 N."""
+    scenario = level()
+    case = Case(scenario=scenario, gravity=STANDARD)
+    analysis = trials_of(scenario, only=(*MOTION, "force_held"), off={"force_held": 0.02})
+    given = losses_of(analysis, case)
+    assert given is not None
+    assert separate(given, Sensors(force_zero=0.02)).consistent
+    assert not separate(given, Sensors(force_zero=0.002)).consistent
+
+
 def test_trials_without_speed_and_distance_tell_no_losses(level: Level) -> None:
     scenario = level()
     case = Case(scenario=scenario, gravity=STANDARD)

@@ -104,6 +104,25 @@ def test_readings_are_rounded_to_the_steps_of_the_sensors(level: Level) -> None:
     assert np.round(record.force / 0.01) * 0.01 == pytest.approx(record.force, abs=1e-12)
 
 
+def test_a_force_sensor_may_be_off_in_zero_and_scale_alike_in_all_trials(level: Level) -> None:
+    """Held 0.784532 N and slack 0 N: what a slack string reads is the zero, and what is more when
+    held belongs to the scale. Normal with 0.02 N and 5 %.
+    """
+    wrong = replace(SILENT, force_zero_u=0.02, force_scale_u=0.05)
+    zeros, scales = [], []
+    for seed in range(60):
+        trials = simulate(level(), STANDARD, trials=2, seed=seed, behaviour=wrong)
+        forces = [trial.record.force for trial in trials]
+        assert forces[0] is not None
+        assert forces[1] is not None
+        assert forces[0][-1] == forces[1][-1]
+        zeros.append(forces[0][-1])
+        scales.append((forces[0][0] - forces[0][-1]) / 0.784532)
+    assert np.std(zeros) == pytest.approx(0.02, rel=0.3)
+    assert np.std(scales) == pytest.approx(0.05, rel=0.3)
+    assert np.mean(scales) == pytest.approx(1.0, abs=0.02)
+
+
 def test_a_landing_shakes_the_force_sensor_for_a_moment(level: Level) -> None:
     record, _, ends = one(level(), replace(SILENT, landing_spike=0.6, force_rate=200.0))
     assert record.force is not None
