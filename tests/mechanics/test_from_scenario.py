@@ -2,6 +2,7 @@
 
 from dataclasses import replace
 
+import numpy as np
 import pytest
 
 from fallwork.mechanics import apparatus_of
@@ -119,3 +120,18 @@ def test_a_load_hangs_from_a_moving_pulley() -> None:
     found = apparatus_of(scenario(CART, lower, load), 9.81)
     assert found.pulleys["lower"].moving
     assert found.bodies["load"].hangs_from == "lower"
+
+
+def test_values_may_be_arrays_of_many_cases() -> None:
+    many = np.array([0.001, 0.002])
+    rough = model.Surface(
+        name="track", slope=quantity(0.0), friction=quantity(0.1), static_friction=quantity(0.15)
+    )
+    block = replace(CART, kind="block", friction=replace(quantity(0.0), value=many * 100))
+    pulley = model.Pulley(
+        name="pulley", radius=quantity(0.02), bearing_torque=replace(quantity(0.0), value=many)
+    )
+    weight = model.Hanging(name="weight", mass=quantity(0.08))
+    found = apparatus_of(scenario(block, weight, pulley, track=rough), 9.8)
+    assert list(found.pulleys["pulley"].bearing_torque) == [0.001, 0.002]
+    assert list(found.bodies["cart"].static_friction) == [0.15, 0.2]

@@ -1,9 +1,11 @@
 """From a validated scenario to the apparatus that the solver takes.
 
-Drops text, units and uncertainties. Whether the apparatus can be is left to ``layout``.
+Drops text, units and uncertainties. A quantity's value may be an array, for many cases at once. Whether the apparatus can be is left to ``layout``.
 """
 
-from fallwork.mechanics.apparatus import Apparatus, Body, Pulley, Run, String, Surface
+import numpy as np
+
+from fallwork.mechanics.apparatus import Apparatus, Body, Number, Pulley, Run, String, Surface
 from fallwork.scenario import model
 from fallwork.scenario.model import Quantity
 
@@ -54,7 +56,7 @@ def _body(thing: model.Slider | model.Hanging, scenario: model.Scenario) -> Body
     )
 
 
-def _friction(thing: model.Slider, surface: model.Surface) -> tuple[float, float | None]:
+def _friction(thing: model.Slider, surface: model.Surface) -> tuple[Number, Number | None]:
     """Kinetic and static coefficient: the object's own where it has one, else the surface's.
 
     A surface's static coefficient counts for an object with a kinetic one of its own only where
@@ -67,20 +69,21 @@ def _friction(thing: model.Slider, surface: model.Surface) -> tuple[float, float
         return kinetic, None
     if thing.friction is None:
         return kinetic, surface.static_friction.value
-    return kinetic, max(kinetic, surface.static_friction.value)
+    return kinetic, np.maximum(kinetic, surface.static_friction.value)
 
 
 def _pulley(thing: model.Pulley) -> Pulley:
     mass, radius, inertia = _value(thing.mass), _value(thing.radius), _value(thing.inertia)
+    torque = _value(thing.bearing_torque)
     if inertia is None:  # a uniform disc
         inertia = mass * radius**2 / 2 if mass is not None and radius is not None else 0.0
     return Pulley(
         name=thing.name,
         moving=thing.moving,
-        mass=mass or 0.0,
+        mass=0.0 if mass is None else mass,
         inertia=inertia,
         radius=radius,
-        bearing_torque=_value(thing.bearing_torque) or 0.0,
+        bearing_torque=0.0 if torque is None else torque,
     )
 
 
