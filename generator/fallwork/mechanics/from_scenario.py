@@ -1,6 +1,7 @@
 """From a validated scenario to the apparatus that the solver takes.
 
-Drops text, units and uncertainties. A quantity's value may be an array, for many cases at once. Whether the apparatus can be is left to ``layout``.
+Drops text, units and uncertainties. A quantity's value may be an array, for many cases at once.
+Whether the apparatus can be is left to ``layout``.
 """
 
 import numpy as np
