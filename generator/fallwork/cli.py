@@ -128,3 +128,75 @@ def emit(folder: Path, moment: str | None) -> None:
     from fallwork.commands.emit import emit_pages
 
     click.echo(emit_pages(folder, moment=moment))
+
+
+@main.command()
+@click.argument(
+    "files", nargs=-1, required=True, metavar="FILE...", type=click.Path(path_type=Path)
+)
+@click.option("--scenario", metavar="SCENARIO", help="What was run: a scenario file or an id.")
+@click.option("--term", metavar="TERM", help="With the numbers of this term, e.g. 2027-spring.")
+@click.option("--json", "as_json", is_flag=True, help="Give everything, unrounded, in SI units.")
+def trials(files: tuple[Path, ...], scenario: str | None, term: str | None, as_json: bool) -> None:
+    """Analyse recorded trials: find the run in each CSV FILE, and the means over all.
+
+    With a scenario the table also sets the means against what the model predicts.
+    """
+    from fallwork.commands.trials import analysed_trials
+
+    click.echo(analysed_trials(files, scenario=scenario, term=term, as_json=as_json))
+
+
+@main.command()
+@click.argument("scenario")
+@click.option("--term", metavar="TERM", help="Use the numbers of this term, e.g. 2027-spring.")
+@click.option(
+    "--set",
+    "numbers",
+    multiple=True,
+    metavar="KEY=VALUE",
+    help="Use another number, e.g. cart.mass=507.3g; can be repeated.",
+)
+@click.option(
+    "--trials", "count", type=click.IntRange(1, 1000), default=10, show_default=True, metavar="N"
+)
+@click.option("--seed", type=click.IntRange(0), default=1, show_default=True, metavar="N")
+@click.option(
+    "--rate",
+    type=click.FloatRange(5, 2000),
+    metavar="N",
+    help="Readings a second of both sensors; without it, 50 of the motion and 100 of the force.",
+)
+@click.option(
+    "--to",
+    "target",
+    type=click.Path(path_type=Path),
+    metavar="PATH",
+    help="Write a new file (a name in .csv), or a new file for each trial into a folder.",
+)
+def simulate(
+    scenario: str,
+    term: str | None,
+    numbers: tuple[str, ...],
+    count: int,
+    seed: int,
+    rate: float | None,
+    target: Path | None,
+) -> None:
+    """Simulate trials of SCENARIO with the noise of sensors; the files say that they are simulated.
+
+    SCENARIO is a scenario file or the id of one; with --term, also the id of a lab.
+    """
+    from fallwork.commands.simulate import simulated_trials
+
+    click.echo(
+        simulated_trials(
+            scenario,
+            term=term,
+            numbers=numbers,
+            trials=count,
+            seed=seed,
+            rate=rate,
+            target=target,
+        )
+    )

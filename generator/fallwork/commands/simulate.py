@@ -1,0 +1,80 @@
+"""Simulated trials: records as sensors would write them if the model were true.
+
+Takes what was typed; gives CSV text, or writes it into a new file or new files in a folder. Every
+text says first of all that it is simulated, and with which seed.
+"""
+
+from collections.abc import Sequence
+from dataclasses import replace
+from pathlib import Path
+
+from fallwork.commands.sources import key_source
+from fallwork.errors import FallworkError
+from fallwork.measurement import Behaviour, Estimate, SimulatedTrial, csv_of, simulate
+from fallwork.mechanics import apparatus_of, solve
+
+
+class FileThereError(FallworkError):
+    """A file that a simulation would write over."""
+
+    def __init__(self, path: Path) -> None:
+        super().__init__(path)
+        self.path = path
+
+    def __str__(self) -> str:
+        return f"{self.path} is there already; take it away, or name another place with --to"
+
+
+class NothingMovesError(FallworkError):
+    """A scenario that has no run to simulate."""
+
+    def __init__(self, scenario: str) -> None:
+        super().__init__(scenario)
+        self.scenario = scenario
+
+    def __str__(self) -> str:
+        return f"nothing moves in {self.scenario}, so there are no trials to simulate"
+
+
+def simulated_trials(
+    typed: str,
+    *,
+    term: str | None,
+    numbers: Sequence[str],
+    trials: int,
+    seed: int,
+    rate: float | None,
+    target: Path | None,
+) -> str:
+    """The CSV text, or where it was written: one file for a name in .csv, else one a trial."""
+    scenario, calculation = key_source(typed, term=term, numbers=numbers)
+    if not solve(apparatus_of(scenario, calculation.gravity)).moves:
+        raise NothingMovesError(scenario.id)
+    behaviour = Behaviour()
+    if rate is not None:
+        behaviour = replace(behaviour, position_rate=rate, force_rate=rate)
+    found = simulate(
+        scenario,
+        Estimate(value=calculation.gravity, u=0.0),
+        trials=trials,
+        seed=seed,
+        behaviour=behaviour,
+    )
+    if target is None:
+        return csv_of(found, seed=seed).rstrip("\n")
+    return _written(found, seed, target)
+
+
+def _written(found: Sequence[SimulatedTrial], seed: int, target: Path) -> str:
+    if target.suffix == ".csv":
+        texts = {target: csv_of(found, seed=seed)}
+    else:
+        texts = {target / f"{trial.record.name}.csv": csv_of([trial], seed=seed) for trial in found}
+    for path in texts:
+        if path.exists():
+            raise FileThereError(path)
+    for path, text in texts.items():
+        path.parent.mkdir(parents=True, exist_ok=True)
+        path.write_text(text, encoding="utf-8", newline="\n")
+    many = "1 file" if len(texts) == 1 else f"{len(texts)} files"
+    return f"{target}: {len(found)} simulated trials in {many}, seed {seed}"

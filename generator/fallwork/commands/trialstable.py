@@ -1,0 +1,95 @@
+"""The analysis of trials as plain text in columns.
+
+Takes evidence; gives lines: every trial, the means, against the prediction if there is one, and
+what was assumed. A value ends where the two figures of its standard uncertainty end.
+"""
+
+from collections.abc import Sequence
+
+from fallwork.lesson.measured import Evidence
+from fallwork.lesson.measured.names import UNITS, quantity_words
+from fallwork.lesson.measured.words import amount, bare, size, to_place_of
+from fallwork.measurement import Measurand, Summary, Verdict
+
+Row = Sequence[str]
+
+
+def trials_table(evidence: Evidence, *, figures: int) -> str:
+    """All blocks, with an empty line between them."""
+    analysis = evidence.analysis
+    blocks = [_trials(evidence, figures), _means(evidence, figures)]
+    if evidence.judgement is not None:
+        blocks.append(_against(evidence, figures))
+    if analysis.notes:
+        blocks.append(["Notes", *(f"  {note}" for note in analysis.notes)])
+    if evidence.simulated:
+        blocks.insert(0, ["The data are simulated."])
+    text = "\n\n".join("\n".join(block) for block in blocks if block)
+    return text.replace("\u00a0", " ")
+
+
+def _trials(evidence: Evidence, figures: int) -> list[str]:
+    trials = evidence.analysis.trials
+    quantities = [q for q in Measurand if any(q in trial.estimates for trial in trials)]
+    rows: list[Row] = [["Trial", *(f"{quantity_words(q)} in {UNITS[q]}" for q in quantities)]]
+    for trial in trials:
+        cells = [
+            bare(trial.estimates[q], figures) if q in trial.estimates else "" for q in quantities
+        ]
+        name = trial.name if trial.excluded is None else f"{trial.name} (doesn't count)"
+        rows.append([name, *cells])
+    return _columns(rows)
+
+
+def _means(evidence: Evidence, figures: int) -> list[str]:
+    rows: list[Row] = [
+        ["Mean over the trials", "n", "mean", "standard deviation", "u of the mean", "95 %"]
+    ]
+    rows += [_mean(summary, figures) for summary in evidence.analysis.summary.values()]
+    return _columns(rows)
+
+
+def _mean(summary: Summary, figures: int) -> Row:
+    unit = UNITS[summary.quantity]
+    low, high = (to_place_of(end, summary.u, unit, figures) for end in summary.interval_95)
+    deviation = summary.standard_deviation
+    return [
+        quantity_words(summary.quantity),
+        str(summary.n),
+        to_place_of(summary.mean, summary.u, unit, figures),
+        "" if deviation is None else size(deviation, unit),
+        size(summary.u, unit),
+        f"{low} to {high}",
+    ]
+
+
+def _against(evidence: Evidence, figures: int) -> list[str]:
+    judgement = evidence.judgement
+    assert judgement is not None  # asked for where there is one
+    rows: list[Row] = [["Against the prediction", "predicted", "difference", "limit", "verdict"]]
+    for quantity, found in judgement.comparison.quantities.items():
+        overall, unit = found.overall, UNITS[quantity]
+        rows.append(
+            [
+                quantity_words(quantity),
+                amount(overall.expected, unit, figures),
+                to_place_of(overall.difference.value, overall.difference.u, unit, figures),
+                size(overall.limit, unit),
+                "agree" if overall.verdict is Verdict.AGREE else "differ",
+            ]
+        )
+    return _columns(rows)
+
+
+def _columns(rows: Sequence[Row]) -> list[str]:
+    """Rows with their cells below one another; the first row stands out by its place."""
+    count = max(len(row) for row in rows)
+    widths = [max(len(row[at]) for row in rows if at < len(row)) for at in range(count)]
+    return [
+        ("  " if index else "")
+        + "  ".join(
+            cell.ljust(widths[at] + (2 if not index and not at else 0))
+            for at, cell in enumerate(row)
+        ).rstrip()
+        for index, row in enumerate(rows)
+    ]
