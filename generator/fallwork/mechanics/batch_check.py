@@ -13,8 +13,8 @@ from fallwork.mechanics.arrays import is_plain, plus
 from fallwork.mechanics.assembly import Terms
 from fallwork.mechanics.bounded import Array, Flags
 from fallwork.mechanics.elimination import BatchMotion
-from fallwork.mechanics.equations import TOLERANCE, Mode
 from fallwork.mechanics.layout import Layout
+from fallwork.mechanics.problem import TOLERANCE, Mode
 
 
 class Check:

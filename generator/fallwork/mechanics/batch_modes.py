@@ -14,9 +14,9 @@ from fallwork.mechanics.assembly import Term, Terms
 from fallwork.mechanics.batch_check import Check
 from fallwork.mechanics.bounded import Array, Flags
 from fallwork.mechanics.elimination import NotRegular, solve_batch
-from fallwork.mechanics.equations import Mode, stuck_coordinates
 from fallwork.mechanics.layout import Layout
 from fallwork.mechanics.modes import Stage
+from fallwork.mechanics.problem import Mode
 from fallwork.mechanics.state import Machine, State, go_on, machine_of, state_at_rest
 
 
@@ -126,7 +126,7 @@ def _recipe(case: Cases) -> tuple[_Recipe | None, CaseValues]:
     state, stages = go_on(machine, start)
     motion = stages[-1].motion
     tension = motion.loads.tension.copy()
-    tension[[at for kind, at, _, _ in motion.ranges if kind == "tension"]] = np.nan
+    tension[[each.at for each in motion.ranges if each.kind == "tension"]] = np.nan
     values = CaseValues(acceleration=list(motion.acceleration), tension=list(tension))
     strings = case.layout.strings
     cut = [name for name in sorted(state.loose) if len(strings[name].spans) > 1]
@@ -141,9 +141,7 @@ def _as_recipe(machine: Machine, start: State, stages: Sequence[Stage]) -> _Reci
             (stage.bound == machine.friction.static) & (start.speed == 0) for stage in stages
         ),
         modes=tuple(stage.motion.mode for stage in stages),
-        stuck=tuple(
-            stuck_coordinates(machine.problem(stage.bound), stage.motion.mode) for stage in stages
-        ),
+        stuck=tuple(machine.problem(stage.bound).stuck(stage.motion.mode) for stage in stages),
         signs=np.sign(start.speed),
     )
 

@@ -15,8 +15,8 @@ from fallwork.mechanics.arrays import is_plain, plus, times
 from fallwork.mechanics.assembly import Terms
 from fallwork.mechanics.binding import bonds
 from fallwork.mechanics.bounded import Flags
-from fallwork.mechanics.equations import Mode
 from fallwork.mechanics.layout import Layout
+from fallwork.mechanics.problem import Mode
 
 
 class NotRegular(Exception):

@@ -12,8 +12,8 @@ from enum import Enum, auto
 import numpy as np
 
 from fallwork.mechanics.bounded import Array
-from fallwork.mechanics.equations import Motion
 from fallwork.mechanics.layout import Role
+from fallwork.mechanics.problem import Motion
 from fallwork.mechanics.state import Setup, State, stretching, whole
 
 

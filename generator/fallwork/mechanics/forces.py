@@ -14,8 +14,8 @@ from fallwork.mechanics.apparatus import Body
 from fallwork.mechanics.arrays import given
 from fallwork.mechanics.assembly import tangent
 from fallwork.mechanics.bounded import Array, Flags
-from fallwork.mechanics.equations import Loads
 from fallwork.mechanics.layout import Role, Segment, StringLayout
+from fallwork.mechanics.problem import Loads
 from fallwork.mechanics.solution import BENCH, EARTH, Force, Interaction, ZeroWork
 from fallwork.mechanics.state import Setup
 

@@ -13,15 +13,8 @@ from itertools import product
 import numpy as np
 
 from fallwork.mechanics.bounded import Array, bounded_least_squares
-from fallwork.mechanics.equations import (
-    Mode,
-    Motion,
-    Openings,
-    Problem,
-    acceleration_scale,
-    conditions_hold,
-    solve_mode,
-)
+from fallwork.mechanics.equations import conditions_hold, solve_mode
+from fallwork.mechanics.problem import Mode, Motion, Openings, Problem
 
 EDGE = 1e-5  # relative distance from a bound below which both sides are tried
 LIGHT = 1e-6  # what stands for no mass in the search, relative to the largest mass
@@ -61,8 +54,7 @@ def find_stages(
     while True:
         motion = _find(replace(problem, bound=bound), ways, openings)
         stages.append(Stage(bound=bound, motion=motion))
-        sliding = np.array([bool(way) for way in motion.mode.friction])
-        broken = sliding & openings.rest & (bound > friction.kinetic)
+        broken = (motion.mode.sliding != 0) & openings.rest & (bound > friction.kinetic)
         if not broken.any():
             return tuple(stages)
         bound = np.where(broken, friction.kinetic, bound)
@@ -137,11 +129,12 @@ def _choices(problem: Problem, base: Mode, elements: list[_Element]) -> list[tup
     """For each element its possible states, in order of preference."""
     if not elements:
         return []
-    sliding = np.array([way or 0 for way in base.friction]) * problem.bound
     heaviest = problem.mass.max(initial=0.0)
     massless = problem.mass == 0
     mass = np.where(massless, LIGHT * heaviest, problem.mass)
-    force = problem.drive - sliding + np.where(massless, mass * problem.fall, 0.0)
+    force = (
+        problem.drive - base.sliding * problem.bound + np.where(massless, mass * problem.fall, 0.0)
+    )
     rows = np.array([element.row for element in elements])
     weight = 1 / np.sqrt(mass)
     values = bounded_least_squares(
@@ -151,10 +144,9 @@ def _choices(problem: Problem, base: Mode, elements: list[_Element]) -> list[tup
         np.array([element.upper for element in elements]),
     )
     rates = rows @ ((force - rows.T @ values) / mass)
-    scale = acceleration_scale(problem)
     strength = np.abs(force).max(initial=0.0) + problem.bound.max(initial=0.0)
     return [
-        _options(element, value, rate, EDGE * strength, EDGE * scale)
+        _options(element, value, rate, EDGE * strength, EDGE * problem.scale)
         for element, value, rate in zip(elements, values, rates, strict=True)
     ]
 

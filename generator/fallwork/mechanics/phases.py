@@ -10,9 +10,9 @@ import numpy as np
 
 from fallwork.mechanics.apparatus import Apparatus
 from fallwork.mechanics.bounded import Array
-from fallwork.mechanics.equations import Motion
 from fallwork.mechanics.forces import Scene, forces_of, segment_pulls
 from fallwork.mechanics.layout import Role, StringLayout
+from fallwork.mechanics.problem import Motion
 from fallwork.mechanics.run import LANDING, Stretch, follow
 from fallwork.mechanics.solution import (
     BENCH,
@@ -58,7 +58,7 @@ def _phase(setup: Setup, stretch: Stretch, motion: Motion) -> Phase:
         name: tuple(segment_pulls(setup, string, motion.loads))
         for name, string in setup.layout.strings.items()
     }
-    open_spans = {at for kind, at, _, _ in motion.ranges if kind == "tension"}
+    open_spans = {each.at for each in motion.ranges if each.kind == "tension"}
     segments = {
         name: _masked(setup, string, pulls[name], open_spans)
         for name, string in setup.layout.strings.items()
@@ -173,9 +173,9 @@ def _mask(force: Force, at: int, alternatives: Sequence[Sequence[Force]]) -> For
 def _bounds(setup: Setup, motion: Motion) -> dict[str, tuple[float | None, float | None]]:
     """Ranges of what is undetermined, by the names of what it is."""
     found: dict[str, tuple[float | None, float | None]] = {}
-    for kind, at, low, high in motion.ranges:
-        name, factor = _range_name(setup, kind, at)
-        least, most = sorted((factor * low, factor * high))
+    for each in motion.ranges:
+        name, factor = _range_name(setup, each.kind, each.at)
+        least, most = sorted((factor * each.low, factor * each.high))
         found.setdefault(
             name, (least if np.isfinite(least) else None, most if np.isfinite(most) else None)
         )

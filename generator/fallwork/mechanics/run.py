@@ -12,8 +12,8 @@ import numpy as np
 
 from fallwork.mechanics.apparatus import Apparatus
 from fallwork.mechanics.bounded import Array
-from fallwork.mechanics.equations import Motion
 from fallwork.mechanics.events import ENDS_THE_RUN, Event, Kind, blocked, next_event
+from fallwork.mechanics.problem import Motion
 from fallwork.mechanics.state import Setup, State, go_on, setup_of, start_of, stretching, whole
 
 NOISE = 1e-12  # what rounding can leave of a difference, relative to its terms

@@ -12,10 +12,10 @@ from fallwork.mechanics.apparatus import Apparatus, Number
 from fallwork.mechanics.assembly import Terms, terms_of
 from fallwork.mechanics.binding import bind
 from fallwork.mechanics.bounded import Array, Flags
-from fallwork.mechanics.equations import Motion, Openings, Problem, filled, idle_rims
 from fallwork.mechanics.faults import ImpossibleApparatus
 from fallwork.mechanics.layout import Layout, layout_of
 from fallwork.mechanics.modes import Friction, NoModeFound, Stage, find_stages
+from fallwork.mechanics.problem import Motion, Openings, Problem
 
 TIGHT = 1e-9  # a rate of stretching below this share of the speeds is none
 
@@ -157,19 +157,23 @@ def go_on(machine: Machine, state: State) -> tuple[State, tuple[Stage, ...]]:
     it is slack as a whole, unless it would be stretched then.
     """
     while True:
-        try:
-            stages = _stages(machine, state)
-        except NoModeFound:
-            stopped = _stop_massless(machine, state)
-            if stopped is None:
-                raise
-            state = stopped
-            continue
+        state, stages = _found(machine, state)
         motion = stages[-1].motion
         changed = _loosen(machine, state, motion) or _stop_idle_rims(machine, state, motion)
         if changed is None:
             return state, stages
         state = changed
+
+
+def _found(machine: Machine, state: State) -> tuple[State, tuple[Stage, ...]]:
+    """The motion of a state; massless parts that nothing carries on are stopped first."""
+    try:
+        return state, _stages(machine, state)
+    except NoModeFound:
+        stopped = _stop_massless(machine, state)
+        if stopped is None:
+            raise
+        return stopped, _stages(machine, stopped)
 
 
 def _stages(machine: Machine, state: State) -> tuple[Stage, ...]:
@@ -206,7 +210,7 @@ def _stop_massless(machine: Machine, state: State) -> State | None:
 def _stop_idle_rims(machine: Machine, state: State, motion: Motion) -> State | None:
     """A massless pulley with bearing torque stops at once when no string turns it."""
     problem = machine.problem(machine.friction.kinetic)
-    idle = idle_rims(problem, motion.mode) & (state.speed != 0)
+    idle = problem.idle_rims(motion.mode) & (state.speed != 0)
     return replace(state, speed=np.where(idle, 0.0, state.speed)) if idle.any() else None
 
 
@@ -231,6 +235,7 @@ def _may_hang_loose(machine: Machine, trial: State, string: str) -> bool:
         or whole(machine, string, stretching(machine, trial)) < 0
     ):
         return True
-    motion = _stages(machine, trial)[-1].motion
-    growth = whole(machine, string, machine.stretch @ filled(motion.acceleration, machine.fall))
-    return growth <= TIGHT * motion.scale
+    problem = machine.problem(machine.friction.kinetic)
+    motion = _found(machine, trial)[1][-1].motion
+    growth = whole(machine, string, machine.stretch @ problem.filled(motion.acceleration))
+    return growth <= TIGHT * problem.scale
