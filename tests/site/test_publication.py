@@ -202,9 +202,39 @@ def test_the_staff_edition_does_not_take_the_students_place(
     config_file: Path, published: Path, files_of: FilesOf
 ) -> None:
     before = files_of(published)
-    with pytest.raises(PublicationError):
-        publish(config_file, edition="staff", now=NOW)
+    with pytest.raises(PublicationError) as caught:
+        publish(config_file, edition="staff", now=NOW, to=published)
+    assert str(caught.value) == (
+        f"{published} holds the student edition; name another folder for the staff edition"
+    )
     assert files_of(published) == before
+
+
+def test_the_staff_edition_stands_beside_it_and_says_so_on_every_page(
+    config_file: Path, published: Path, files_of: FilesOf
+) -> None:
+    before = files_of(published)
+    staff = publish(config_file, edition="staff", now=NOW).site
+    assert staff == published.with_name("site-staff")
+    pages = sorted(staff.rglob("*.html"))
+    assert len(pages) == 4
+    for page in pages:
+        text = page.read_text("utf-8")
+        assert "<title>Staff: " in text
+        assert '<meta name="robots" content="noindex, nofollow">' in text
+        assert "<strong>Staff edition.</strong>" in text
+    assert files_of(published) == before
+
+
+def test_the_student_edition_does_not_take_the_staffs_place(
+    config_file: Path, pages: Pages
+) -> None:
+    staff = publish(config_file, edition="staff", now=NOW).site
+    with pytest.raises(PublicationError) as caught:
+        publish(config_file, now=NOW, to=staff)
+    assert str(caught.value) == (
+        f"{staff} holds the staff edition; name another folder for the student edition"
+    )
 
 
 def test_settings_without_the_plugin_are_refused(tmp_path: Path) -> None:

@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from pathlib import Path
 from zoneinfo import ZoneInfo
 
+from fallwork.commands.addresses import write_addresses
 from fallwork.commands.moments import read_moment
 from fallwork.commands.records import write_records
 from fallwork.commands.sources import course_folder
@@ -32,7 +33,10 @@ def publish_site(*, edition: str, moment: str | None, target: Path | None) -> tu
     zone = ZoneInfo(data.course.time_zone)
     as_of = read_moment(moment, data.course.time_zone)
     publication = publish(_settings(), edition=edition, as_of=as_of, to=target)
-    recorded = write_records(data, as_of) if edition == "student" and target is None else ()
+    recorded: tuple[str, ...] = ()
+    if edition == "student" and target is None:  # what the students see from now on
+        write_addresses(data.root, publication, as_of)
+        recorded = write_records(data, as_of)
     return (
         f"{_shown(publication.site)}: {publication.pages} pages of the {edition} edition, "
         f"as of {in_words(as_of, zone)}",

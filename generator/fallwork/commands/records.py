@@ -18,12 +18,12 @@ def write_records(data: CourseData, moment: datetime) -> tuple[str, ...]:
     for (term, lab), frozen in published_by(data, moment).items():
         path, text = frozen_path(data.root, term, lab), frozen_text(frozen)
         if not path.is_file() or path.read_text("utf-8") != text:
-            _write(path, text)
+            write_whole(path, text)
             changed.append(f"{term}/{lab}")
     return tuple(changed)
 
 
-def _write(path: Path, text: str) -> None:
+def write_whole(path: Path, text: str) -> None:
     """The whole file or nothing, whatever happens meanwhile."""
     path.parent.mkdir(parents=True, exist_ok=True)
     aside = path.with_name(f".{path.name}.new")

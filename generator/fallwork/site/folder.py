@@ -11,6 +11,7 @@ from pathlib import Path
 from fallwork.site.errors import PublicationError
 
 MARK = ".fallwork"  # a file in the site's folder, with the name of its edition
+_RECORDED = "recorded"  # the second line of the mark
 _BUILDING = ".building-"  # with the number of the process that builds
 _AT_FDCWD = -100  # Linux: paths are relative to the working directory
 _RENAME_EXCHANGE = 2  # Linux: both paths must exist and are swapped in one go
@@ -19,6 +20,21 @@ _RENAME_EXCHANGE = 2  # Linux: both paths must exist and are swapped in one go
 def mark(site: Path, edition: str) -> None:
     """Say that this folder is ours, and which edition it holds."""
     (site / MARK).write_text(f"{edition}\n", encoding="utf-8")
+
+
+def of_edition(students: Path, edition: str) -> Path:
+    """Where an edition stands unless somebody names a folder: the staff's beside the students'."""
+    return students if edition == "student" else students.with_name(f"{students.name}-{edition}")
+
+
+def mark_recorded(site: Path) -> None:
+    """Say that the addresses of this site stand in the course's record."""
+    mark(site, f"{_edition(site)}\n{_RECORDED}")
+
+
+def is_recorded(site: Path) -> bool:
+    """Whether a site stands here whose addresses had been put on record."""
+    return (site / MARK).is_file() and _RECORDED in (site / MARK).read_text("utf-8").splitlines()
 
 
 def require_ours(site: Path, edition: str) -> None:
@@ -33,7 +49,7 @@ def require_ours(site: Path, edition: str) -> None:
         raise PublicationError(
             f"{site} holds files that Fallwork didn't write; name another folder, or empty this one"
         )
-    held = (site / MARK).read_text(encoding="utf-8").strip()
+    held = _edition(site)
     if held != edition:
         raise PublicationError(
             f"{site} holds the {held} edition; name another folder for the {edition} edition"
@@ -70,6 +86,10 @@ def swap_in(fresh: Path, site: Path) -> None:
             raise
         old.rename(fresh)
     shutil.rmtree(fresh)
+
+
+def _edition(site: Path) -> str:
+    return next(iter((site / MARK).read_text(encoding="utf-8").splitlines()), "")
 
 
 def _exchange(one: Path, other: Path) -> bool:

@@ -5,10 +5,12 @@ asks no other host for anything.
 """
 
 import html
+from collections.abc import Callable
 from pathlib import Path
 
 from mkdocs.config.defaults import MkDocsConfig
 from mkdocs.structure.files import File, Files
+from mkdocs.structure.pages import Page
 
 from fallwork.scenario.model import Contact
 from fallwork.site import colours
@@ -35,7 +37,8 @@ def furnish(config: MkDocsConfig, current: CurrentPage) -> None:
     styles = [f"{_ADDRESS}/{name}.css" for name in ("colours", "frame", "text", "print")]
     config.extra_css = [*styles, *config.extra_css]
     config.extra["polyfills"] = [f"{_ADDRESS}/search-from-folder.js"]
-    # The list of addresses carries the day of the build, so that builds of two days would differ.
+    config.extra_javascript = [*config.extra_javascript, f"{_ADDRESS}/copy-link.js"]
+    # The theme's list of addresses carries the day of the build; ``description`` writes one.
     config.theme.static_templates.discard("sitemap.xml")
     if not config.site_url:  # the page for wrong addresses must know where the site stands
         config.theme.static_templates.discard("404.html")
@@ -57,6 +60,26 @@ def add_assets(files: Files, config: MkDocsConfig) -> None:
         files.append(File.generated(config, address, abs_src_path=str(path)))
     address = f"{_ADDRESS}/colours.css"
     files.append(File.generated(config, address, content=colours.stylesheet()))
+
+
+def escape_titles(page: Page) -> None:
+    """The theme writes titles and descriptions into its pages as they are."""
+    for name in ("title", "description"):
+        if isinstance(page.meta.get(name), str):
+            page.meta[name] = html.escape(page.meta[name])
+
+
+def packaged(config: MkDocsConfig) -> Callable[[str], bytes | None]:
+    """Gives the bytes of the file that came along with a program and belongs at an address."""
+    own = config.theme.custom_dir
+    themes = [Path(folder) for folder in config.theme.dirs if folder != own]
+
+    def find(address: str) -> bytes | None:
+        ours = ASSETS / address.removeprefix(f"{_ADDRESS}/")
+        places = [ours] if address.startswith(f"{_ADDRESS}/") else [t / address for t in themes]
+        return next((place.read_bytes() for place in places if place.is_file()), None)
+
+    return find
 
 
 def name_search(page: str) -> str:

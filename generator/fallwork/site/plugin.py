@@ -4,8 +4,12 @@ Takes the course's files; adds their pages to the site in memory, sets formulas 
 brings the style and the fonts along.
 """
 
+import html
+import logging
+import shutil
 from datetime import UTC, datetime
 from pathlib import Path
+from typing import Literal
 from zoneinfo import ZoneInfo
 
 from mkdocs.config import config_options
@@ -16,14 +20,19 @@ from mkdocs.livereload import LiveReloadServer
 from mkdocs.plugins import BasePlugin, event_priority
 from mkdocs.structure.files import Files
 from mkdocs.structure.pages import Page
+from mkdocs.utils import CountHandler
 
 from fallwork.errors import FallworkError
-from fallwork.pages import build_pages
+from fallwork.pages import Address, build_pages, held_back, open_numbers
+from fallwork.pages import addresses as course_addresses
 from fallwork.scenario import load_course
 from fallwork.scenario.model import CourseData
-from fallwork.site import collection, folder, look, search
+from fallwork.site import addresses, collection, description, folder, look, search
+from fallwork.site.audit import audit
 from fallwork.site.errors import PublicationError
 from fallwork.site.markup import CurrentPage
+
+_STUDENT = "student"
 
 
 class FallworkConfig(Config):  # type: ignore[no-untyped-call]  # MkDocs has no hint there
@@ -39,24 +48,40 @@ class FallworkPlugin(BasePlugin[FallworkConfig]):  # type: ignore[no-untyped-cal
 
     data: CourseData
     current: CurrentPage
+    target: Path | None = None  # where the site will stand; None: where the settings say
+    moment: datetime | None = None  # that the site shows; None: as the settings say, or now
+    given_out: tuple[str, ...] = ()  # the addresses of the site that was built
+    _command: str = "build"
+    _fresh: Path | None = None  # the folder aside in which the site is built
+    _by_hand: tuple[str, ...] = ()  # addresses of the pages in docs_dir
+    _described: list[description.Described]
+
+    def on_startup(self, *, command: Literal["build", "gh-deploy", "serve"], dirty: bool) -> None:
+        """Remember what is being done: a preview needs no folder aside and is no publication."""
+        self._command = command
+        if command == "gh-deploy" and self.config.edition != _STUDENT:
+            raise PluginError("the staff edition holds the answers; it is not for the open web")
 
     def on_config(self, config: MkDocsConfig) -> MkDocsConfig:
-        """Read the course; lay out the site after it."""
+        """Read the course; lay out the site after it; go aside to build."""
         self.data = load_course(Path(self.config.site_data))
         self.current = CurrentPage()
-        config.site_name = self.data.course.title
+        self._described = []
+        config.site_name = html.escape(self.data.course.title)
         config.site_url = config.site_url or self.data.course.url or None
         config.copyright = config.copyright or look.whom_to_ask(self.data.course.contact)
+        config.extra["fw_staff"] = self.config.edition != _STUDENT
         look.furnish(config, self.current)
+        self._default = config.site_dir
+        self._now = self.moment or self._moment()
+        if self._command != "serve":
+            self._go_aside(config)
         return config
-
-    def on_pre_build(self, *, config: MkDocsConfig) -> None:
-        """MkDocs empties the folder next: never one that isn't a site of this edition."""
-        folder.require_ours(Path(config.site_dir), self.config.edition)
 
     def on_files(self, files: Files, *, config: MkDocsConfig) -> Files:
         """Add the pages that are open, the look, and the short navigation."""
-        pages = build_pages(self.data, now=self._moment(), edition=self.config.edition)
+        self._by_hand = tuple(file.dest_uri for file in files.documentation_pages())
+        pages = build_pages(self.data, now=self._now, edition=self.config.edition)
         self.current.drawings = collection.add(pages, files, config)
         look.add_assets(files, config)
         return files
@@ -66,6 +91,8 @@ class FallworkPlugin(BasePlugin[FallworkConfig]):  # type: ignore[no-untyped-cal
     ) -> str:
         """Tell the Markdown extension which page comes now."""
         self.current.path = page.file.src_uri
+        self._described.append(description.describe(page, self.data))
+        look.escape_titles(page)
         return markdown
 
     def on_post_page(self, output: str, *, page: Page, config: MkDocsConfig) -> str:
@@ -74,14 +101,60 @@ class FallworkPlugin(BasePlugin[FallworkConfig]):  # type: ignore[no-untyped-cal
 
     @event_priority(-100)  # after the search index is written
     def on_post_build(self, *, config: MkDocsConfig) -> None:
-        """Make the search work from a folder; mark the folder as ours."""
-        search.write_script(Path(config.site_dir))
-        folder.mark(Path(config.site_dir), self.config.edition)
+        """Complete the site, see that it may be published, and put it in its place."""
+        site = Path(config.site_dir)
+        search.write_script(site)
+        description.write_sitemap(site, config.site_url, self._described)
+        folder.mark(site, self.config.edition)
+        if self._fresh is None or self.target is None:
+            return
+        if self.config.edition == _STUDENT:
+            self._require_nothing_given_away(config)
+            self._require_no_address_lost(config)
+        if _warned():
+            return  # the builder stops next, because the settings are strict
+        folder.swap_in(self._fresh, self.target)
+        self._fresh = None
+        config.site_dir = str(self.target)
 
     def on_build_error(self, *, error: Exception) -> None:
         """A mistake in the course's files is told in a sentence, without a traceback."""
         if isinstance(error, FallworkError):
             raise PluginError(str(error)) from error
+
+    def on_shutdown(self) -> None:
+        """Whatever happened: leave nothing half-built behind."""
+        if self._fresh is not None:
+            shutil.rmtree(self._fresh, ignore_errors=True)
+            self._fresh = None
+
+    def _go_aside(self, config: MkDocsConfig) -> None:
+        if self.target is None:
+            self.target = folder.of_edition(Path(config.site_dir), self.config.edition).resolve()
+            if self._now > datetime.now(UTC) and self.config.edition == _STUDENT:
+                raise to_come(self._now, self.target)
+        folder.require_ours(self.target, self.config.edition)
+        self._fresh = folder.new_beside(self.target)
+        config.site_dir = str(self._fresh)
+
+    def _require_nothing_given_away(self, config: MkDocsConfig) -> None:
+        held = held_back(self.data, self._now)
+        audit(
+            Path(config.site_dir),
+            held=held,
+            open_numbers=open_numbers(self.data, self._now) if held else {},
+            packaged=look.packaged(config),
+        )
+
+    def _require_no_address_lost(self, config: MkDocsConfig) -> None:
+        site = addresses.Site(Path(config.site_dir))
+        assert self.target is not None
+        default = self.target == Path(self._default).resolve()
+        existed = bool(self.data.published) or (default and folder.is_recorded(self.target))
+        record = addresses.read_record(self.data.root, existed=existed)
+        course = tuple(_text(one) for one in course_addresses(self.data, self._now))
+        addresses.check(site, record, moment=None if default else self._now, also=course)
+        self.given_out = (*course, *site.given_out(self._by_hand))
 
     def on_serve(
         self, server: LiveReloadServer, *, config: MkDocsConfig, builder: object
@@ -102,3 +175,21 @@ class FallworkPlugin(BasePlugin[FallworkConfig]):  # type: ignore[no-untyped-cal
         return (
             moment if moment.tzinfo else moment.replace(tzinfo=ZoneInfo(self.data.course.time_zone))
         )
+
+
+def to_come(moment: datetime, default: Path) -> PublicationError:
+    """Why a moment isn't published where the students look."""
+    return PublicationError(
+        f"{moment.isoformat()} is still to come, and {default} is what students see; "
+        "name another folder"
+    )
+
+
+def _warned() -> bool:
+    """Whether the builder counts warnings, because the settings are strict, and has some."""
+    handlers = logging.getLogger("mkdocs").handlers
+    return any(isinstance(one, CountHandler) and one.get_counts() for one in handlers)
+
+
+def _text(address: Address) -> str:
+    return f"{address.path}#{address.anchor}" if address.anchor else address.path

@@ -5,7 +5,6 @@ Takes the course's mkdocs.yml; gives a report, or raises and leaves what stood t
 
 import logging
 import os
-import shutil
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
@@ -22,7 +21,7 @@ from fallwork.errors import FallworkError
 from fallwork.pages.schedule import coming
 from fallwork.site import folder
 from fallwork.site.errors import PublicationError
-from fallwork.site.plugin import FallworkPlugin
+from fallwork.site.plugin import FallworkPlugin, to_come
 
 _PLUGIN = "fallwork"
 
@@ -41,6 +40,7 @@ class Publication:
 
     site: Path
     pages: int  # HTML pages, hand-written ones included
+    addresses: tuple[str, ...]  # that it gives out: pages, and steps and headings in them
     next_opening: Opening | None  # after the moment that the site shows
 
 
@@ -55,34 +55,28 @@ def publish(
     """Build the site as it stands at ``as_of`` and put it into ``to``.
 
     ``as_of`` is aware and defaults to ``now``, which defaults to the clock; ``to`` defaults to
-    the ``site_dir`` of ``config_file``, which never gets a moment that is still to come. Raises
+    the ``site_dir`` of ``config_file``, which never gets a moment that is still to come, for the
+    staff edition to a folder beside it. Raises
     ``BadInput`` for the course's files and ``PublicationError`` for everything else that stands
     in the way; the target is then as it was.
     """
     now = now or datetime.now(UTC)
     moment = as_of or now
     config = _configuration(config_file)
-    default = Path(config.site_dir)
-    target = (to or default).resolve()
-    if moment > now and target == default.resolve():
-        raise PublicationError(
-            f"{moment.isoformat()} is still to come, and {default} is what students see; "
-            "name another folder"
-        )
-    folder.require_ours(target, edition)
-    fresh = folder.new_beside(target)
-    try:
-        plugin = _plugin(config)
-        plugin.config.edition = edition
-        plugin.config.as_of = moment.isoformat()
-        config.site_dir = str(fresh)
-        _build(config)
-        pages = sum(1 for _ in fresh.rglob("*.html"))
-        folder.swap_in(fresh, target)
-    except BaseException:
-        shutil.rmtree(fresh, ignore_errors=True)
-        raise
-    return Publication(site=target, pages=pages, next_opening=_next(plugin, moment))
+    students = Path(config.site_dir)
+    target = (to or folder.of_edition(students, edition)).resolve()
+    if moment > now and target == students.resolve():
+        raise to_come(moment, students)
+    plugin = _plugin(config)
+    plugin.config.edition = edition
+    plugin.moment, plugin.target = moment, target
+    _build(config)
+    return Publication(
+        site=target,
+        pages=sum(1 for _ in target.rglob("*.html")),
+        addresses=plugin.given_out,
+        next_opening=_next(plugin, moment),
+    )
 
 
 def preview(config_file: Path, *, port: int = 8000) -> None:

@@ -1,0 +1,167 @@
+"""The record of published addresses: what has been given out must lead somewhere for ever.
+
+Takes the record's file, a built site and the addresses that the course's pages give out; gives
+what a build would lose, and the record as it will stand. Writing it is left to the commands.
+"""
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from functools import cached_property
+from html.parser import HTMLParser
+from pathlib import Path
+
+import yaml
+
+from fallwork.scenario import PUBLISHED
+from fallwork.site.errors import PublicationError
+
+RECORD = "addresses.yaml"  # in published/
+_HEAD = """\
+# Written by `fallwork publish`: every address that students have been given, and since when.
+# Don't edit this file, and keep it under version control.
+"""
+_HEADINGS = frozenset(("h1", "h2", "h3", "h4", "h5", "h6"))
+_RESTORE = "restore it from version control"
+
+
+@dataclass(frozen=True, kw_only=True)
+class Batch:
+    """Addresses that one publication gave out first."""
+
+    since: datetime  # the moment that the published site showed
+    addresses: tuple[str, ...]  # from the site's root on, e.g. "reading.html#digits"
+
+
+class LostError(PublicationError):
+    """A build that would lose published addresses; ``addresses`` holds all of them."""
+
+    def __init__(self, addresses: tuple[str, ...]) -> None:
+        super().__init__(addresses)
+        self.addresses = addresses
+
+    def __str__(self) -> str:
+        return "\n".join(
+            f"{address} has been published and would lead nowhere; {_remedy(address)}"
+            for address in self.addresses
+        )
+
+
+def _remedy(address: str) -> str:
+    if "#" in address:
+        return (
+            "declare the step under former_steps in its scenario, or leave "
+            f'<span id="{address.partition("#")[2]}"></span> where a heading of your own stood'
+        )
+    return "put the page back; to take down a lab, give it `withdrawn: {at: …, because: …}`"
+
+
+class Site:
+    """The addresses of a built site."""
+
+    def __init__(self, root: Path) -> None:
+        self._root = root
+
+    @cached_property
+    def pages(self) -> Mapping[str, "_Anchors"]:
+        """Every page by its address."""
+        paths = sorted(path.relative_to(self._root).as_posix() for path in _html(self._root))
+        return {path: _Anchors((self._root / path).read_text("utf-8")) for path in paths}
+
+    def has(self, address: str) -> bool:
+        """Whether a page stands there, and in it the place that is meant."""
+        page, _, anchor = address.partition("#")
+        return page in self.pages and (not anchor or anchor in self.pages[page].ids)
+
+    def given_out(self, pages: Iterable[str]) -> tuple[str, ...]:
+        """The addresses of these pages and of their headings."""
+        return tuple(
+            address
+            for page in pages
+            for address in (page, *(f"{page}#{anchor}" for anchor in self.pages[page].headings))
+        )
+
+
+class _Anchors(HTMLParser):
+    """The ids of a page, and those that stand on headings below the title."""
+
+    def __init__(self, text: str) -> None:
+        super().__init__()
+        self.ids: set[str] = set()
+        self.headings: list[str] = []
+        self.feed(text)
+
+    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        name = dict(attrs).get("id")
+        if name:
+            self.ids.add(name)
+            if tag in _HEADINGS and tag != "h1":
+                self.headings.append(name)
+
+
+def record_path(root: Path) -> Path:
+    """Where the record of the course in ``root`` stands."""
+    return root / PUBLISHED / RECORD
+
+
+def read_record(root: Path, *, existed: bool) -> tuple[Batch, ...]:
+    """The record; raises ``PublicationError`` where it is spoiled or, having existed, gone."""
+    path = record_path(root)
+    if not path.is_file():
+        if existed:
+            raise PublicationError(
+                f"{path} is gone, though pages have been published: without it nobody knows "
+                f"which addresses must be kept; {_RESTORE}"
+            )
+        return ()
+    try:
+        return tuple(_batch(entry) for entry in yaml.safe_load(path.read_text("utf-8")) or ())
+    except (yaml.YAMLError, KeyError, TypeError, ValueError) as error:
+        raise PublicationError(f"{path} is not as the program wrote it; {_RESTORE}") from error
+
+
+def check(
+    site: Site, record: Sequence[Batch], *, moment: datetime | None, also: Iterable[str] = ()
+) -> None:
+    """Raise ``LostError`` unless all that was published by ``moment`` (None: ever) is there."""
+    wanted = [
+        address
+        for batch in record
+        if moment is None or batch.since <= moment
+        for address in batch.addresses
+    ]
+    lost = tuple(address for address in dict.fromkeys([*wanted, *also]) if not site.has(address))
+    if lost:
+        raise LostError(lost)
+
+
+def extended(
+    record: Sequence[Batch], addresses: Iterable[str], moment: datetime
+) -> tuple[Batch, ...]:
+    """The record with a batch for what is new; as it was where nothing is."""
+    known = {address for batch in record for address in batch.addresses}
+    new = tuple(sorted(address for address in set(addresses) if address not in known))
+    return (*record, Batch(since=moment, addresses=new)) if new else tuple(record)
+
+
+def record_text(record: Sequence[Batch]) -> str:
+    """The record as YAML."""
+    entries = [
+        {
+            "since": batch.since.astimezone(UTC).isoformat(timespec="seconds"),
+            "addresses": list(batch.addresses),
+        }
+        for batch in record
+    ]
+    return _HEAD + yaml.safe_dump(entries, sort_keys=False, allow_unicode=True, width=200)
+
+
+def _batch(entry: Mapping[str, object]) -> Batch:
+    since, addresses = datetime.fromisoformat(str(entry["since"])), entry["addresses"]
+    if not isinstance(addresses, list) or since.tzinfo is None:
+        raise ValueError(entry)
+    return Batch(since=since, addresses=tuple(str(address) for address in addresses))
+
+
+def _html(root: Path) -> Iterable[Path]:
+    return (path for path in root.rglob("*.html") if path.name != "404.html")
