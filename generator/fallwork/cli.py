@@ -81,7 +81,7 @@ def key(scenario: str, term: str | None, numbers: tuple[str, ...], as_json: bool
 
 _edition = click.option(
     "--edition",
-    type=click.Choice(["student"]),
+    type=click.Choice(["student", "staff"]),
     default="student",
     show_default=True,
     help="Whom the site is for.",
@@ -102,7 +102,8 @@ _as_of = click.option(
     "target",
     type=click.Path(path_type=Path),
     metavar="DIR",
-    help="Where the site will stand; without it, in the site_dir of mkdocs.yml.",
+    help="Where the site will stand; without it, in the site_dir of mkdocs.yml, and the staff "
+    "edition in a folder beside it.",
 )
 def publish(edition: str, moment: str | None, target: Path | None) -> None:
     """Build the site and put it in place, all of it or nothing."""
