@@ -60,7 +60,7 @@ def test_every_command_explains_itself(run: Run, command: str) -> None:
         ["chek"],
         ["key"],
         ["key", "level", "--jsn"],
-        ["publish", "--edition", "staff"],
+        ["publish", "--edition", "parents"],
         ["emit"],
     ],
 )

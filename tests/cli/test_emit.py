@@ -22,7 +22,7 @@ def test_pages_and_drawings_are_written(folder: Path, run: Run) -> None:
     written = [name for name in files(folder / "out") if name != ".fallwork"]
     drawings = sum(name.endswith(".svg") for name in written)
     assert (status, messages) == (0, "")
-    assert output == f"out: 5 pages and {drawings} drawings written\n"
+    assert output == f"out: 28 pages and {drawings} drawings written\n"
     assert drawings > 3
     assert "2027-spring/level/prelab.md" in written
     assert "2027-spring/level/solution.md" not in written

@@ -36,7 +36,7 @@ def test_a_site_is_published_and_kept_when_the_next_one_fails(site_folder: Path,
     status, output, messages = run("publish", *RUNNING)
     assert (status, messages) == (0, "")
     assert output == (
-        "site: 5 pages of the student edition, as of Friday 2 October 2026, 10:00\n"
+        "site: 28 pages of the student edition, as of Friday 2 October 2026, 10:00\n"
         "Recorded in site-data/published: 2027-spring/level. Keep it with the course.\n"
         "Opens next: the solution of level in 2027-spring, on Thursday 15 October 2026, 00:00\n"
     )

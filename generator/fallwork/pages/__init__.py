@@ -4,7 +4,18 @@ Takes a course's data, the moment and the edition; gives the files of the site's
 in memory. Knows nothing of the docs builder, touches no file and asks no clock.
 """
 
+from fallwork.pages.addresses import Address, addresses
 from fallwork.pages.build import build_pages
+from fallwork.pages.heldback import Answer, HeldBack, held_back, open_numbers
 from fallwork.pages.model import PageFile
 
-__all__ = ["PageFile", "build_pages"]
+__all__ = [
+    "Address",
+    "Answer",
+    "HeldBack",
+    "PageFile",
+    "addresses",
+    "build_pages",
+    "held_back",
+    "open_numbers",
+]

@@ -4,14 +4,16 @@ from collections.abc import Iterator
 from datetime import datetime
 
 from fallwork.errors import FallworkError
-from fallwork.pages.context import Context
+from fallwork.pages.context import STAFF, STUDENT, Context
 from fallwork.pages.coursepages import home_page, term_page
+from fallwork.pages.given import GivenLab
 from fallwork.pages.labpages import lab_pages
 from fallwork.pages.model import PageFile
+from fallwork.pages.steppages import step_pages
 from fallwork.planning import check_published
 from fallwork.scenario.model import CourseData
 
-EDITIONS = ("student",)
+EDITIONS = (STUDENT, STAFF)
 
 
 class EditionError(FallworkError):
@@ -22,7 +24,7 @@ class EditionError(FallworkError):
         self.edition = edition
 
     def __str__(self) -> str:
-        return f'there is no edition "{self.edition}"; there is {", ".join(EDITIONS)}'
+        return f'there is no edition "{self.edition}"; there is {" and ".join(EDITIONS)}'
 
 
 def build_pages(data: CourseData, *, now: datetime, edition: str) -> tuple[PageFile, ...]:
@@ -34,7 +36,7 @@ def build_pages(data: CourseData, *, now: datetime, edition: str) -> tuple[PageF
     if edition not in EDITIONS:
         raise EditionError(edition)
     check_published(data, now)
-    return tuple(_pages(Context(data, now)))
+    return tuple(_pages(Context(data, now, edition)))
 
 
 def _pages(context: Context) -> Iterator[PageFile]:
@@ -42,4 +44,5 @@ def _pages(context: Context) -> Iterator[PageFile]:
     for term in context.terms:
         yield term_page(context, term)
         for lab in term.labs:
-            yield from lab_pages(context, term, lab)
+            yield from lab_pages(context, GivenLab(term=term, lab=lab))
+    yield from step_pages(context)

@@ -8,9 +8,11 @@ from typing import Any
 
 from markupsafe import Markup
 
-from fallwork.pages import dates, schedule
+from fallwork.pages import notices, schedule
 from fallwork.pages.context import Context
 from fallwork.pages.environment import page
+from fallwork.pages.given import GivenLab
+from fallwork.pages.meta import course_meta, term_meta
 from fallwork.pages.model import PageFile
 from fallwork.pages.schedule import State
 from fallwork.scenario.model import Term
@@ -22,24 +24,24 @@ def home_page(context: Context) -> PageFile:
     return page(
         "index.md",
         "home",
-        meta={
-            "title": course.title,
-            "description": f"Labs of the course {course.title}: what is on now and what opens when",
-            "page": "home",
-            "nav": True,
-        },
+        meta=course_meta(
+            context,
+            "home",
+            title=course.title,
+            description=f"Labs of the course {course.title}: what is on now and what opens when",
+            nav=True,
+        ),
         course=course,
-        today=dates.day_in_words(context.now, context.zone),
+        notices=notices.of_course(context),
+        today=context.say_day(context.now),
         now=[
-            context.lab_line(term, lab, start=f"{term.id}/")
-            for term in context.terms
-            for lab in term.labs
-            if schedule.state(lab, context.now) in (State.RUNNING, State.CLOSED)
+            context.lab_line(given, start=f"{given.term.id}/")
+            for given in context.labs()
+            if schedule.state(given.lab, context.now) in (State.RUNNING, State.CLOSED)
         ],
         events=list(_events(context)),
-        terms=[
-            {"title": term.title, "link": Markup(f"{term.id}/index.md")} for term in context.terms
-        ],
+        terms=list(_term_links(context, earlier=False)),
+        earlier=list(_term_links(context, earlier=True)),
     )
 
 
@@ -48,24 +50,29 @@ def term_page(context: Context, term: Term) -> PageFile:
     return page(
         f"{term.id}/index.md",
         "term",
-        meta={
-            "title": term.title,
-            "description": f"Labs of {term.title} with their dates",
-            "page": "term",
-            "term": term.id,
-            "nav": True,
-        },
+        meta=term_meta(
+            context, term, title=term.title, description=f"Labs of {term.title} with their dates"
+        ),
         course=context.data.course,
+        notices=notices.of_term(context, term),
         term=term,
-        labs=[context.lab_line(term, lab, start="") for lab in term.labs],
+        labs=[context.lab_line(GivenLab(term=term, lab=lab), start="") for lab in term.labs],
     )
+
+
+def _term_links(context: Context, *, earlier: bool) -> Iterator[dict[str, Any]]:
+    for term in context.terms:
+        if context.is_earlier(term) is earlier:
+            yield {"title": term.title, "link": Markup(f"{term.id}/index.md")}
 
 
 def _events(context: Context) -> Iterator[dict[str, Any]]:
     for event in schedule.coming(context.terms, context.now):
+        given = GivenLab(term=event.term, lab=event.lab)
         yield {
             "at": context.say(event.at),
             "what": event.what,
-            "title": event.lab.title,
-            "link": Markup(f"{event.term.id}/{event.lab.id}/index.md"),
+            "section": event.section,
+            "title": given.title,
+            "link": Markup(f"{given.folder}/index.md"),
         }

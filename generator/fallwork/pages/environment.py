@@ -20,7 +20,7 @@ from fallwork.pages.model import PageFile
 _TEMPLATES = Path(__file__).parent / "templates"
 
 
-def page(path: str, template: str, *, meta: Mapping[str, str | bool], **values: Any) -> PageFile:
+def page(path: str, template: str, *, meta: Mapping[str, object], **values: Any) -> PageFile:
     """A page from ``templates/<template>.md.j2`` with ``meta`` as its front matter."""
     front = yaml.safe_dump(dict(meta), allow_unicode=True, sort_keys=False, width=1000)
     body = _environment().get_template(f"{template}.md.j2").render(values)
@@ -53,6 +53,11 @@ def _anchor(name: str) -> Markup:
     return Markup(f"{{#{_address(name)}}}")
 
 
+def _step_anchor(name: str) -> Markup:
+    """The lasting address of a step, whose heading gets a control that copies it."""
+    return Markup(f"{{#{_address(name)} .fw-step}}")
+
+
 @lru_cache(maxsize=1)
 def _environment() -> Environment:
     environment = Environment(
@@ -64,5 +69,5 @@ def _environment() -> Environment:
         lstrip_blocks=True,
         keep_trailing_newline=True,
     )
-    environment.filters.update(anchor=_anchor, address=_address)
+    environment.filters.update(anchor=_anchor, step_anchor=_step_anchor, address=_address)
     return environment

@@ -1,152 +1,119 @@
 """The pages of one lab: overview, prelab, worked example and solution.
 
-Takes a term's lab; gives its pages and their drawings, as far as they are open. What is held
-back isn't computed into anything that is given.
+Takes a term's lab; gives its pages and their drawings, as far as this edition holds them. What is
+held back isn't computed into anything that is given.
 """
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 from functools import partial
 from itertools import groupby
+from typing import Any
 
-from markupsafe import Markup
-
-from fallwork.figures import draw
 from fallwork.figures.model import Figure
-from fallwork.lesson import build_lesson
 from fallwork.lesson.document import FigureSlot, Lesson, Step
-from fallwork.mechanics import apparatus_of, solve
-from fallwork.mechanics.apparatus import Apparatus
-from fallwork.mechanics.course import gravity_of
-from fallwork.mechanics.solution import Solution
-from fallwork.pages import lists, schedule
+from fallwork.pages import lists, notices, schedule
 from fallwork.pages.blocks import Setting, block, drawing, drawing_path, text
 from fallwork.pages.context import Context
 from fallwork.pages.environment import page
+from fallwork.pages.given import GivenLab
+from fallwork.pages.meta import lab_meta
 from fallwork.pages.model import PageFile
-from fallwork.pages.schedule import EXAMPLE, PRELAB, SOLUTION, SubPage
-from fallwork.scenario.model import Lab, Scenario, Term
+from fallwork.pages.schedule import EXAMPLE, PRELAB, SOLUTION
+from fallwork.pages.standing import Standing, standing
+from fallwork.pages.withdrawn import withdrawn_pages
 
 _SKETCH = FigureSlot(kind="sketch")
 
 
-@dataclass(frozen=True, kw_only=True)
-class _Set:
-    """One set of numbers, solved, and what a page says about it."""
-
-    scenario: Scenario
-    apparatus: Apparatus
-    solution: Solution
-    lesson: Lesson
-    digits: int  # significant figures of results
-
-    def draw(self, slot: FigureSlot) -> Figure:
-        """To scale exactly where the lesson shows numbers."""
-        return draw(
-            slot,
-            scenario=self.scenario,
-            apparatus=self.apparatus,
-            solution=self.solution,
-            lesson=self.lesson,
-            to_scale=self.lesson.kind == "numbers",
-            figures=self.digits,
-        )
+def lab_pages(context: Context, given: GivenLab) -> Iterator[PageFile]:
+    """The overview, and those of the other pages that this edition holds."""
+    if schedule.is_withdrawn(given.lab, context.now):
+        yield from withdrawn_pages(context, given)
+        return
+    yield from _overview(context, given)
+    for there in standing(context, given):
+        yield from _BUILDERS[there.sub.name](context, there)
 
 
-def lab_pages(context: Context, term: Term, lab: Lab) -> Iterator[PageFile]:
-    """The overview, and those of the other pages that are open."""
-    symbols = _solved(context, lab.variant, numbers=False)
-    yield from _overview(context, term, lab, symbols)
-    if schedule.is_open(PRELAB, lab, context.now):
-        yield from _lesson_page(context, term, lab, PRELAB, symbols)
-    if schedule.is_open(EXAMPLE, lab, context.now):
-        shown = _solved(context, context.example(term, lab), numbers=True)
-        yield from _lesson_page(context, term, lab, EXAMPLE, shown)
-    if schedule.is_open(SOLUTION, lab, context.now):
-        shown = _solved(context, lab.variant, numbers=True)
-        yield from _lesson_page(context, term, lab, SOLUTION, shown)
-
-
-def _solved(context: Context, scenario: Scenario, *, numbers: bool) -> _Set:
-    digits = context.data.course.significant_figures
-    apparatus = apparatus_of(scenario, gravity_of(context.data.course))
-    solution = solve(apparatus)
-    return _Set(
-        scenario=scenario,
-        apparatus=apparatus,
-        solution=solution,
-        lesson=build_lesson(scenario, apparatus, solution, figures=digits, numbers=numbers),
-        digits=digits,
-    )
-
-
-def _overview(context: Context, term: Term, lab: Lab, shown: _Set) -> Iterator[PageFile]:
+def _overview(context: Context, given: GivenLab) -> Iterator[PageFile]:
+    shown = context.worked(given, PRELAB)
     sketch = shown.draw(_SKETCH)
-    folder = f"{term.id}/{lab.id}"
-    links = context.page_links(lab, here="index")
+    links = context.page_links(given, here="index")
+    numbers = context.staff or context.now >= given.lab.opens_first
     yield page(
-        f"{folder}/index.md",
+        f"{given.folder}/index.md",
         "overview",
-        meta={
-            "title": shown.lesson.title,
-            "description": f"{shown.lesson.title}: overview, {term.title}",
-            "page": "overview",
-            "term": term.id,
-            "lab": lab.id,
-            "nav": True,
-        },
+        meta=lab_meta(
+            context,
+            given,
+            "overview",
+            title=given.title,
+            description=f"{given.title}: overview, {given.term.title}",
+            nav=True,
+        ),
         course=context.data.course,
-        lab=context.lab_line(term, lab, start="../"),
+        lab=context.lab_line(given, start="../"),
+        notices=notices.of_lab(context, given, "index"),
+        version=notices.version(context, given) if numbers else None,
         lesson=shown.lesson,
         links=links,
         pages=links[1:],
         sketch=drawing(sketch, "index"),
-        givens=lists.givens(shown.lesson) if context.now >= lab.opens else None,
+        givens=lists.givens(shown.lesson) if numbers else None,
         symbols=lists.overview_symbols(shown.lesson),
         text=text,
     )
-    yield _svg(folder, "index", sketch)
+    yield _svg(given.folder, "index", sketch)
 
 
-def _lesson_page(
-    context: Context, term: Term, lab: Lab, sub: SubPage, shown: _Set
-) -> Iterator[PageFile]:
-    folder = f"{term.id}/{lab.id}"
-    lesson = shown.lesson
-    digits = shown.digits
+def _lesson_page(context: Context, there: Standing) -> Iterator[PageFile]:
+    given, sub = there.given, there.sub
+    shown = context.worked(given, sub)
+    lesson, digits = shown.lesson, shown.digits
     figures = {slot: shown.draw(slot) for slot in _slots(lesson)}
-    setting = Setting(page=sub.name, figures=figures, digits=digits)
-    heading = f"{sub.title}: {lesson.title}"
+    heading = f"{sub.title}: {given.title}"
     yield page(
-        f"{folder}/{sub.name}.md",
+        f"{given.folder}/{sub.name}.md",
         "lesson",
-        meta={
-            "title": heading,
-            "description": f"{heading}, {term.title}",
-            "page": sub.name,
-            "term": term.id,
-            "lab": lab.id,
-        },
+        meta=lab_meta(
+            context,
+            given,
+            sub.name,
+            title=heading,
+            description=f"{heading}, {given.term.title}",
+        ),
         heading=heading,
-        links=context.page_links(lab, here=sub.name),
-        notice=_EXAMPLE_NOTICE if sub is EXAMPLE else None,
+        links=context.page_links(given, here=sub.name),
+        notices=notices.of_lab(context, given, sub.name),
+        version=notices.version(context, given),
         lesson=lesson,
         parts=_parts(lesson),
+        former=_former(there),
+        removed=[step for step in there.former if not step.now],
         givens=lists.givens(lesson) if lesson.kind == "numbers" else None,
         symbols=lists.symbols(lesson, digits),
         digits=digits,
         guarded=lists.guard_sample(digits),
-        text=text,
-        block=partial(block, setting=setting),
-        slip_line=partial(lists.slip_line, digits=digits),
+        **_renderers(Setting(page=sub.name, figures=figures, digits=digits)),
     )
-    yield from (_svg(folder, sub.name, figure) for figure in figures.values())
+    yield from (_svg(given.folder, sub.name, figure) for figure in figures.values())
 
 
-_EXAMPLE_NOTICE = Markup(
-    "**The numbers on this page are not those of your lab.** They show how the calculation goes; "
-    "the numbers that you are given stand in the [overview](index.md#givens)."
-)
+def _renderers(setting: Setting) -> dict[str, Callable[..., Any]]:
+    """What a template needs to write the parts of a step."""
+    return {
+        "text": text,
+        "block": partial(block, setting=setting),
+        "slip_line": partial(lists.slip_line, digits=setting.digits),
+    }
+
+
+_BUILDERS: Mapping[str, Callable[[Context, Standing], Iterator[PageFile]]] = {
+    PRELAB.name: _lesson_page,
+    EXAMPLE.name: _lesson_page,
+    SOLUTION.name: _lesson_page,
+}
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -164,6 +131,15 @@ def _parts(lesson: Lesson) -> tuple[_Part, ...]:
         _Part(id=f"part-{number}", title=title, steps=tuple(steps))
         for number, (title, steps) in enumerate(groups, start=1)
     )
+
+
+def _former(there: Standing) -> dict[str, list[str]]:
+    """The former ids of each step that has had others."""
+    found: dict[str, list[str]] = {}
+    for step in there.former:
+        if step.now:
+            found.setdefault(step.now, []).append(step.id)
+    return found
 
 
 def _slots(lesson: Lesson) -> Iterator[FigureSlot]:

@@ -94,13 +94,9 @@ def published_by(data: CourseData, now: datetime) -> dict[tuple[str, str], Froze
                 if former is not None:
                     records[term.id, lab.id] = former
             elif former is not None or lab.opens_first <= now:
-                trials = bool(former and former.measured) or _trials_open(lab, now)
+                trials = bool(former and former.measured) or lab.trials_open <= now
                 records[term.id, lab.id] = freeze(term.id, lab, data, with_trials=trials)
     return records
-
-
-def _trials_open(lab: Lab, now: datetime) -> bool:
-    return now >= min(lab.data_opens_last or lab.solution_opens, lab.solution_opens)
 
 
 def check_published(data: CourseData, now: datetime) -> None:

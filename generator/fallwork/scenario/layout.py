@@ -6,10 +6,12 @@ Takes nothing; gives the records of every kind of object and of the whole file.
 import math
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
+from functools import partial
 from typing import Any
 
 from fallwork.scenario.model import (
     Anchor,
+    FormerStep,
     Hanging,
     Object,
     Pulley,
@@ -21,9 +23,11 @@ from fallwork.scenario.model import (
     SystemChoice,
     Wheels,
 )
+from fallwork.scenario.names import lab_id
 from fallwork.scenario.records import Field, Items, Named, Record, Variants
 from fallwork.scenario.shapes import Count, Measure, Reading, Shape, Text
 from fallwork.scenario.tree import Keys, Node, Scalar
+from fallwork.scenario.tree import Mapping as MappingNode
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -36,6 +40,7 @@ class Draft:
     strings: Mapping[str, String | None] = field(default_factory=dict)
     run: Run | None = None
     systems: Mapping[str, SystemChoice | None] = field(default_factory=dict)
+    former_steps: Mapping[str, FormerStep | None] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -260,6 +265,42 @@ SYSTEM = Record(
     },
 )
 
+
+@dataclass(frozen=True, kw_only=True)
+class Former(Shape):
+    """The id of the step that is in its place now, or ``{because: …}`` where there is none."""
+
+    def read_sound(self, node: Node, path: Keys, reading: Reading) -> FormerStep | None:
+        """The former step; None where it can't be read."""
+        if isinstance(node, MappingNode):
+            gone: FormerStep | None = _GONE.read_sound(node, path, reading)
+            return gone
+        now = _STEP.read_sound(node, path, reading)
+        return FormerStep(id=path[-1], now=now) if now else None
+
+    def json_schema(self) -> dict[str, Any]:
+        """Either of the two."""
+        return {"anyOf": [_STEP.json_schema(), _GONE.json_schema()]}
+
+
+_STEP = Text(
+    what="the id of a step",
+    example="diagram-cart, or {because: the prelab treats it with the tension}",
+    check=partial(lab_id, what="the step's id"),
+)
+_GONE = Record(
+    what="a step that was taken out",
+    make=FormerStep,
+    named="id",
+    fields={
+        "because": Field(
+            shape=Text(what="a reason", example="the prelab treats it with the tension"),
+            says="What its address says now",
+            required=True,
+        )
+    },
+)
+
 SCENARIO = Record(
     what="a scenario",
     make=Draft,
@@ -304,6 +345,10 @@ SCENARIO = Record(
         "systems": Field(
             shape=Named(what="the id", of="a choice of system", value=SYSTEM),
             says="The choices of system on which the pages dwell",
+        ),
+        "former_steps": Field(
+            shape=Named(what="the step's id", of="a former step", value=Former(), check=lab_id),
+            says="Steps that have been published under another id, or were taken out",
         ),
     },
 )

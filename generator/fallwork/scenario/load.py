@@ -126,6 +126,7 @@ def _whole(name: str, draft: Draft) -> Scenario:
         strings={key: string for key, string in draft.strings.items() if string},
         run=draft.run,
         systems=tuple(system for system in draft.systems.values() if system),
+        former_steps=tuple(step for step in draft.former_steps.values() if step),
     )
 
 

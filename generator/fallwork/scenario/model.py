@@ -114,6 +114,15 @@ class SystemChoice:
 
 
 @dataclass(frozen=True, kw_only=True)
+class FormerStep:
+    """A step's address that was published and is another's now, or nobody's."""
+
+    id: str
+    now: str = ""  # the step that has taken its place; "": none
+    because: str = ""  # why there is none
+
+
+@dataclass(frozen=True, kw_only=True)
 class Scenario:
     """One lab set-up with its numbers."""
 
@@ -124,6 +133,7 @@ class Scenario:
     strings: Mapping[str, String]
     run: Run
     systems: tuple[SystemChoice, ...]
+    former_steps: tuple[FormerStep, ...] = ()  # of any page of this set-up
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -263,6 +273,11 @@ class Lab:
         """From when on the trials are open, for everybody."""
         dates = [self.data_opens, *(section.data_opens for section in self.sections.values())]
         return max((at for at in dates if at is not None), default=None)
+
+    @property
+    def trials_open(self) -> datetime:
+        """From when on the trials may be seen at all: the solution shows them too."""
+        return min(self.data_opens_last or self.solution_opens, self.solution_opens)
 
     @property
     def due_last(self) -> datetime:

@@ -1,0 +1,47 @@
+"""Every address that the site gives out at a moment, so that none of them gets lost later.
+
+Takes a course's data, the moment and the edition; gives addresses from the site's root on.
+"""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import datetime
+
+from fallwork.pages.context import Context
+from fallwork.pages.standing import everywhere
+from fallwork.pages.steppages import step_listings
+from fallwork.scenario.model import CourseData
+
+
+@dataclass(frozen=True, kw_only=True, order=True)
+class Address:
+    """A page, or a step on it."""
+
+    path: str  # "2027-spring/level-track/prelab.html"
+    anchor: str = ""  # the step's id, or ""
+    lab: str = ""  # "2027-spring/level-track"; "" for pages that belong to none
+    step: str = ""  # the step that stands there now; "" for a page, or where none does any more
+
+
+def addresses(data: CourseData, now: datetime, edition: str = "student") -> tuple[Address, ...]:
+    """All addresses of the edition at ``now`` (aware), former ones of steps included."""
+    return tuple(_addresses(Context(data, now, edition)))
+
+
+def _addresses(context: Context) -> Iterator[Address]:
+    yield Address(path="index.html")
+    for term in context.terms:
+        yield Address(path=f"{term.id}/index.html")
+    for given in context.labs():
+        yield Address(path=f"{given.folder}/index.html", lab=given.folder)
+    for there in everywhere(context):
+        lab = there.given.folder
+        yield Address(path=there.address, lab=lab)
+        for step in there.steps:
+            now = "" if there.withdrawn else step.id
+            yield Address(path=there.address, anchor=step.id, lab=lab, step=now)
+        for former in there.former:
+            now = "" if there.withdrawn else former.now
+            yield Address(path=there.address, anchor=former.id, lab=lab, step=now)
+    for listing in step_listings(context):
+        yield Address(path=listing.address, step=listing.step)

@@ -1,0 +1,165 @@
+"""What the students' site must not hold at a moment, and which numbers its pages may hold.
+
+Takes a course's data and the moment; gives what an audit looks for. Everything here is told from
+where it comes from: an answer from the lab's own numbers, a number that may be seen from the
+lesson of the page that shows it.
+"""
+
+import re
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass
+from datetime import datetime
+
+from fallwork.lesson.document import FigureSlot
+from fallwork.lesson.rounding import rounded
+from fallwork.pages import lists, schedule
+from fallwork.pages.blocks import Setting, block, text
+from fallwork.pages.context import Context
+from fallwork.pages.given import GivenLab
+from fallwork.pages.schedule import EXAMPLE, PRELAB, SUB_PAGES, SubPage
+from fallwork.pages.standing import everywhere, standing, steps_of
+from fallwork.pages.worked import Worked
+from fallwork.planning import results_of
+from fallwork.scenario.model import CourseData, GivenMean, Measured
+
+_GUARD = 2  # more figures than a result has, on what is carried on
+
+
+@dataclass(frozen=True, kw_only=True)
+class Answer:
+    """A number that is held back, in the SI unit of its kind."""
+
+    quantity: str  # e.g. "driven, acceleration of cart"
+    value: float
+    unit: str
+
+    def texts(self, digits: int) -> tuple[str, ...]:
+        """How pages would write its size: to ``digits`` figures, with guard digits and between."""
+        return writings(self.value, digits)
+
+
+@dataclass(frozen=True, kw_only=True)
+class HeldBack:
+    """One page that isn't open yet, or the numbers of a lab that isn't."""
+
+    what: str  # "the solution of level-track in 2027-spring"
+    lab: str  # "2027-spring/level-track"
+    paths: tuple[str, ...]  # of pages and folders of files, without endings
+    ids: tuple[str, ...]  # of steps that stand on no page that is open
+    answers: tuple[Answer, ...]
+    headings: tuple[str, ...] = ()  # whole texts that stand on no page that is open
+    digests: tuple[str, ...] = ()  # SHA-256 of files that are held back
+
+
+def writings(value: float, digits: int) -> tuple[str, ...]:
+    """Plain digits of a size to so many figures and up to two more, without repetition."""
+    forms = (
+        rounded(abs(value), figures).mantissa for figures in range(digits, digits + _GUARD + 1)
+    )
+    return tuple(dict.fromkeys(forms))
+
+
+def held_back(data: CourseData, now: datetime) -> tuple[HeldBack, ...]:
+    """Everything that isn't open at ``now`` (aware), lab by lab."""
+    context = Context(data, now)
+    seen = {step.id for there in everywhere(context) for step in there.steps}
+    return tuple(
+        held
+        for given in context.labs()
+        if not schedule.is_withdrawn(given.lab, now)
+        for held in _of_lab(context, given, seen)
+    )
+
+
+def _of_lab(context: Context, given: GivenLab, seen: set[str]) -> Iterator[HeldBack]:
+    lab = given.lab
+    for sub in SUB_PAGES:
+        if sub.opens(lab) is not None and not context.shows(sub, lab):
+            steps = steps_of(context, given, sub)
+            yield HeldBack(
+                what=f"{sub.title.lower()} of {lab.id} in {given.term.id}",
+                lab=given.folder,
+                paths=(f"{given.folder}/{sub.name}", f"{given.folder}/figures/{sub.name}-"),
+                ids=tuple(step.id for step in steps if step.id not in seen),
+                answers=tuple(_answers(context, given, sub)),
+            )
+    if lab.measured is not None and context.now < lab.trials_open:
+        yield HeldBack(
+            what=f"trials of {lab.id} in {given.term.id}",
+            lab=given.folder,
+            paths=tuple(f"trials/{name}" for name in lab.measured.digests),
+            ids=(),
+            answers=tuple(_readings(lab.measured)),
+        )
+
+
+def _answers(context: Context, given: GivenLab, sub: SubPage) -> Iterator[Answer]:
+    """The results that a page would give away; a prelab has none."""
+    if sub is PRELAB:
+        return
+    scenario = context.example(given) if sub is EXAMPLE else given.lab.variant
+    for name, result in results_of(scenario, context.gravity).items():
+        if abs(result.value) > 1e-9:
+            yield Answer(quantity=name, value=result.value, unit=result.unit)
+
+
+def _readings(measured: Measured) -> Iterator[Answer]:
+    units = {"acceleration": "m/s²", "tension": "N", "final_speed": "m/s"}
+    for name, values in measured.values.items():
+        each = (values.value,) if isinstance(values, GivenMean) else values
+        for number, quantity in enumerate(each, start=1):
+            if quantity is not None:
+                label = f"{name.replace('_', ' ')} of trial {number}"
+                yield Answer(quantity=label, value=quantity.value, unit=units[name])
+
+
+def open_numbers(data: CourseData, now: datetime) -> Mapping[str, frozenset[str]]:
+    """The numbers that a page may hold, because its own lesson has them: address -> digits.
+
+    They come from the lesson and the figures drawn from it, not from any finished page.
+    """
+    context = Context(data, now)
+    found: dict[str, frozenset[str]] = {}
+    for given in context.labs():
+        if schedule.is_withdrawn(given.lab, now):
+            continue
+        prelab = context.worked(given, PRELAB)
+        if now >= given.lab.opens_first:
+            found[f"{given.folder}/index.html"] = _digits((lists.givens(prelab.lesson),))
+        for there in standing(context, given):
+            shown = context.worked(given, there.sub)
+            found[there.address] = _digits(_parts(shown, there.sub.name))
+    return found
+
+
+def _digits(texts: Iterable[str]) -> frozenset[str]:
+    return frozenset(digits for text in texts for digits in _NUMBER.findall(text))
+
+
+def _parts(shown: Worked, page: str) -> Iterator[str]:
+    """Everything that a lesson says, and the texts in its figures."""
+    lesson = shown.lesson
+    slots = [
+        content
+        for step in lesson.steps
+        for content in (*step.blocks, *step.check)
+        if isinstance(content, FigureSlot)
+    ]
+    figures = {slot: shown.draw(slot) for slot in slots}
+    setting = Setting(page=page, figures=figures, digits=shown.digits)
+    if lesson.kind == "numbers":
+        yield lists.givens(lesson)
+        yield lists.guard_sample(shown.digits)
+    yield lists.symbols(lesson, shown.digits)
+    yield text(lesson.summary)
+    for step in lesson.steps:
+        yield text(step.idea)
+        yield from (block(content, setting) for content in (*step.blocks, *step.check))
+        yield from (lists.slip_line(slip, shown.digits) for slip in step.slips)
+        yield from (text(question.answer) for question in step.questions)
+    for figure in figures.values():
+        yield from _TEXTS.findall(figure.svg)
+
+
+_NUMBER = re.compile(r"\d+(?:\.\d+)?")
+_TEXTS = re.compile(r">([^<>]+)<")

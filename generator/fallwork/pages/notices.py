@@ -1,0 +1,131 @@
+"""What a page says before anything else: that it is for staff, of an earlier term, corrected.
+
+Takes the context and a lab; gives sentences in Markdown, the most important one first.
+"""
+
+from collections.abc import Iterator
+
+from markupsafe import Markup
+
+from fallwork.pages.context import Context
+from fallwork.pages.escape import plain
+from fallwork.pages.given import GivenLab
+from fallwork.pages.schedule import EXAMPLE
+from fallwork.planning.published import EXAMPLE as OF_EXAMPLE
+from fallwork.planning.published import MEASURED, RESULTS
+from fallwork.scenario import as_written
+from fallwork.scenario.fields import fields_of
+from fallwork.scenario.model import Correction, Term
+
+_STAFF = Markup(
+    "**Staff edition: not for students.** It holds what students can't see yet. Links to copy "
+    "lead to the students' site."
+)
+_EXAMPLE = Markup(
+    "**The numbers on this page are not those of your lab.** They show how the calculation goes; "
+    "the numbers that you are given stand in the [overview](index.md#givens)."
+)
+
+
+def of_course(context: Context) -> tuple[Markup, ...]:
+    """For pages that belong to no lab."""
+    return (_STAFF,) if context.staff else ()
+
+
+def of_term(context: Context, term: Term) -> tuple[Markup, ...]:
+    """For the page of a term."""
+    return (*of_course(context), *_earlier(context, term, Markup("../index.md")))
+
+
+def of_lab(context: Context, given: GivenLab, page: str) -> tuple[Markup, ...]:
+    """For a page of a lab; ``page`` is its name in addresses."""
+    newest = _newest(context, given)
+    way = Markup(f"../../{newest.folder}/index.md" if newest else "../../index.md")
+    return (
+        *of_course(context),
+        *_earlier(context, given.term, way, same=newest is not None),
+        *((_EXAMPLE,) if page == EXAMPLE.name else ()),
+        *_corrections(context, given, page),
+    )
+
+
+def version(context: Context, given: GivenLab) -> Markup:
+    """Which version of its numbers a page shows, so that paper tells it too."""
+    corrections = given.lab.corrections
+    number = 1 + len({correction.at for correction in corrections})
+    line = f"Numbers of this lab: version {number}"
+    if corrections:
+        line += f", corrected on {context.say_day(max(each.at for each in corrections))}"
+    return plain(f"{line}.")
+
+
+def _earlier(context: Context, term: Term, way: Markup, *, same: bool = False) -> Iterator[Markup]:
+    if context.is_earlier(term):
+        words = "The same lab in its present form" if same else "What is on now"
+        yield Markup(
+            f"**This page is from an earlier term, {plain(term.title)}.** "
+            f"Its numbers and dates are those of that term. [{words}]({way})"
+        )
+
+
+def _newest(context: Context, given: GivenLab) -> GivenLab | None:
+    """The same scenario in a term that isn't an earlier one."""
+    for other in context.labs():
+        if other.lab.scenario.id == given.lab.scenario.id and not context.is_earlier(other.term):
+            return other
+    return None
+
+
+def _corrections(context: Context, given: GivenLab, page: str) -> Iterator[Markup]:
+    for index, correction in enumerate(given.lab.corrections):
+        if _concerns(correction, page):
+            yield Markup(
+                f"**Corrected on {plain(context.say_day(correction.at))}**: "
+                f"{_what(context, given, index)}. {plain(_sentence(correction.because))}"
+            )
+
+
+def _concerns(correction: Correction, page: str) -> bool:
+    """Corrections of the example alone stand on its page and the overview."""
+    return not correction.field.startswith(OF_EXAMPLE) or page in (EXAMPLE.name, "index")
+
+
+def _what(context: Context, given: GivenLab, index: int) -> Markup:
+    correction = given.lab.corrections[index]
+    name = plain(field_in_words(correction.field))
+    after = _after(context, given, index)
+    if correction.was and after:
+        return Markup(f"{name}, before {plain(correction.was)}, now {plain(after)}")
+    return Markup(f"{name}, before {plain(correction.was)}") if correction.was else name
+
+
+def _after(context: Context, given: GivenLab, index: int) -> str:
+    """What the correction put there: what the next one found, else what stands there now."""
+    correction, *later = given.lab.corrections[index:]
+    following = [each.was for each in later if each.field == correction.field]
+    if following:
+        return following[0]
+    if correction.field.startswith(OF_EXAMPLE):
+        fields = fields_of(context.example(given))
+        return fields.get(correction.field.removeprefix(OF_EXAMPLE), "")
+    if correction.field == "course.gravity" and context.data.course.gravity:
+        return as_written(context.data.course.gravity)
+    return fields_of(given.lab.variant).get(correction.field, "")
+
+
+def field_in_words(field: str) -> str:
+    """``example.cart.mass`` as ``worked example, cart, mass``."""
+    start = "worked example, " if field.startswith(OF_EXAMPLE) else ""
+    rest = field.removeprefix(OF_EXAMPLE)
+    table, _, name = rest.partition(".")
+    if table in _TABLES:
+        return start + _TABLES[table] + (f", {name}" if name else "")
+    return start + rest.replace(".", ", ").replace("_", " ")
+
+
+_TABLES = {RESULTS: "what is computed from the numbers", MEASURED: "the trials"}
+
+
+def _sentence(text: str) -> str:
+    whole = text[:1].upper() + text[1:]
+    return whole if whole.endswith((".", "!", "?")) else f"{whole}."

@@ -1,0 +1,51 @@
+"""A set of numbers, solved, with its lesson and its figures.
+
+Takes a scenario and the local gravity; gives what a page about it shows.
+"""
+
+from dataclasses import dataclass
+
+from fallwork.figures import draw
+from fallwork.figures.model import Figure
+from fallwork.lesson import build_lesson
+from fallwork.lesson.document import FigureSlot, Lesson
+from fallwork.mechanics import apparatus_of, solve
+from fallwork.mechanics.apparatus import Apparatus
+from fallwork.mechanics.solution import Solution
+from fallwork.scenario.model import Scenario
+
+
+@dataclass(frozen=True, kw_only=True)
+class Worked:
+    """One set of numbers, solved, and what a page says about it."""
+
+    scenario: Scenario
+    apparatus: Apparatus
+    solution: Solution
+    lesson: Lesson
+    digits: int  # significant figures of results
+
+    def draw(self, slot: FigureSlot) -> Figure:
+        """To scale exactly where the lesson shows numbers."""
+        return draw(
+            slot,
+            scenario=self.scenario,
+            apparatus=self.apparatus,
+            solution=self.solution,
+            lesson=self.lesson,
+            to_scale=self.lesson.kind == "numbers",
+            figures=self.digits,
+        )
+
+
+def worked(scenario: Scenario, *, gravity: float, digits: int, numbers: bool) -> Worked:
+    """The scenario worked through, with numbers or in symbols only."""
+    apparatus = apparatus_of(scenario, gravity)
+    solution = solve(apparatus)
+    return Worked(
+        scenario=scenario,
+        apparatus=apparatus,
+        solution=solution,
+        lesson=build_lesson(scenario, apparatus, solution, figures=digits, numbers=numbers),
+        digits=digits,
+    )

@@ -1,0 +1,64 @@
+"""Courses of several terms, made from the tests' own course: each lab is the same set-up."""
+
+from dataclasses import replace
+from datetime import UTC, datetime, timedelta
+
+from fallwork.pages import PageFile, build_pages
+from fallwork.scenario import CourseData, Lab, Term, load_course, with_numbers
+from fallwork.scenario.model import Scenario
+from pages.course_moments import COURSE
+
+BASE = load_course(COURSE)
+LEVEL = BASE.terms[0].labs[0]
+DAY = timedelta(days=1)
+
+
+def start(month: int, year: int = 2027) -> datetime:
+    return datetime(year, month, 1, tzinfo=UTC)
+
+
+def lab(name: str, opens: datetime, mass: str = "512.0 g", **more: object) -> Lab:
+    """A lab of two weeks, with its own mass of the cart; its example has 120 g hanging."""
+    variant = with_numbers(LEVEL.variant, {"cart.mass": mass})
+    given = {
+        "variant": variant,
+        "example": with_numbers(variant, {"weight.mass": "120.0 g", "cart.mass": "655.0 g"}),
+        "opens": opens,
+        "due": opens + 11 * DAY,
+        "solution_opens": opens + 14 * DAY,
+    }
+    return replace(LEVEL, id=name, **{**given, **more})
+
+
+def term(name: str, *labs: Lab) -> Term:
+    return Term(id=name, title=name.replace("-", " ").capitalize(), labs=labs)
+
+
+def course(*terms: Term, scenario: Scenario | None = None) -> CourseData:
+    """The course with these terms; with another form of its scenario."""
+    if scenario is not None:
+        terms = tuple(
+            replace(each, labs=tuple(replace(one, scenario=scenario) for one in each.labs))
+            for each in terms
+        )
+    return replace(BASE, terms=terms)
+
+
+_BUILT: dict[object, tuple[CourseData, dict[str, str]]] = {}  # keeps the data alive for its id
+
+
+def pages(data: CourseData, now: datetime, edition: str = "student") -> dict[str, str]:
+    """The pages of a course at a moment, each build done once."""
+    key = (id(data), now, edition)
+    if key not in _BUILT:
+        _BUILT[key] = (data, by_path(build_pages(data, now=now, edition=edition)))
+    return _BUILT[key][1]
+
+
+def by_path(files: tuple[PageFile, ...]) -> dict[str, str]:
+    return {file.path: file.content for file in files}
+
+
+def head(page: str) -> str:
+    """The front matter."""
+    return page.split("---\n")[1]

@@ -1,0 +1,215 @@
+"""Several terms side by side, and the same set-up twice in one of them."""
+
+from dataclasses import replace
+
+import pytest
+
+from fallwork.pages import build_pages
+from fallwork.planning import ChangedError, published_by
+from fallwork.scenario import with_numbers
+from fallwork.scenario.model import Correction, FormerStep, Section, Withdrawal
+from pages.history import BASE, DAY, course, head, lab, pages, start, term
+
+SPRING = term("2027-spring", lab("level", start(2)), lab("make-up", start(3), "498.0 g"))
+AUTUMN = term("2027-autumn", lab("level", start(9), "533.0 g"))
+BOTH = course(SPRING, AUTUMN)
+IN_SPRING, IN_AUTUMN = start(3) + 2 * DAY, start(9) + 2 * DAY
+
+
+def test_a_term_is_no_earlier_one_while_it_is_the_latest_that_has_begun() -> None:
+    built = pages(BOTH, start(8))
+    assert "earlier term" not in "".join(built.values())
+    assert "robots" not in head(built["2027-spring/level/index.md"])
+
+
+@pytest.mark.parametrize("name", ["index", "prelab", "example", "solution"])
+def test_a_page_of_an_earlier_term_says_so_first_of_all(name: str) -> None:
+    page = pages(BOTH, IN_AUTUMN)[f"2027-spring/level/{name}.md"]
+    assert "robots: noindex\n" in head(page)
+    assert "search:\n  exclude: true\n" in head(page)
+    first = page.split("\n\n")[3]
+    assert first == (
+        "**This page is from an earlier term, 2027 spring.** Its numbers and dates are those of "
+        "that term. [The same lab in its present form](../../2027-autumn/level/index.md)"
+    )
+
+
+def test_pages_of_the_present_term_are_searched_and_indexed() -> None:
+    for path, page in pages(BOTH, IN_AUTUMN).items():
+        if path.startswith("2027-autumn/") and path.endswith(".md"):
+            assert "robots" not in head(page)
+            assert "search" not in head(page)
+
+
+def test_a_term_that_still_has_something_to_open_is_no_earlier_one() -> None:
+    late = term("2027-spring", lab("level", start(2), solution_opens=start(10)))
+    page = pages(course(late, AUTUMN), IN_AUTUMN)["2027-spring/level/index.md"]
+    assert "earlier term" not in page
+
+
+def test_home_lists_earlier_terms_apart() -> None:
+    home = pages(BOTH, IN_AUTUMN)["index.md"]
+    now, then = home.split("Earlier terms, with the numbers and dates of then:")
+    assert "- [2027 autumn](2027-autumn/index.md)" in now
+    assert "- [2027 spring](2027-spring/index.md)" in then
+
+
+def test_the_same_set_up_twice_in_a_term_is_told_apart() -> None:
+    home = pages(BOTH, start(2))["index.md"]
+    assert "falling weight (level)](2027-spring/level/index.md)" in home
+    assert "falling weight (make-up)](2027-spring/make-up/index.md)" in home
+
+
+def test_a_make_up_with_a_title_of_its_own_needs_no_id() -> None:
+    named = lab("make-up", start(3), title="Make-up of the first lab")
+    home = pages(course(term("2027-spring", lab("level", start(2)), named)), start(2))["index.md"]
+    assert "[Make-up of the first lab](2027-spring/make-up/index.md)" in home
+
+
+def section(name: str, opens: int, due: int) -> Section:
+    return Section(
+        id=name, title=name, opens=start(2) + opens * DAY, data_opens=None, due=start(2) + due * DAY
+    )
+
+
+IN_SECTIONS = lab("level", start(2), sections={"monday": section("monday", -2, 9)})
+
+
+def test_pages_open_with_the_first_section() -> None:
+    built = pages(course(term("2027-spring", IN_SECTIONS)), start(2) - 2 * DAY)
+    assert "2027-spring/level/prelab.md" in built
+
+
+def test_the_overview_tells_the_dates_of_each_section() -> None:
+    built = pages(course(term("2027-spring", IN_SECTIONS)), start(2))
+    assert (
+        "- **monday** Prelab needed from Saturday 30 January 2027, 01:00; "
+        "report due on Wednesday 10 February 2027, 01:00\n"
+    ) in built["2027-spring/level/index.md"]
+
+
+def test_home_tells_when_the_report_of_a_section_is_due() -> None:
+    home = pages(course(term("2027-spring", IN_SECTIONS)), start(2))["index.md"]
+    assert "- Wednesday 10 February 2027, 01:00: report on [" in home
+    assert "](2027-spring/level/index.md) due (monday)\n" in home
+
+
+def test_an_extension_is_told_to_nobody() -> None:
+    granted = replace(SPRING.labs[0], extended_to=start(2) + 12 * DAY)
+    plain, extended = (pages(course(term("t", one)), start(2)) for one in (SPRING.labs[0], granted))
+    assert extended == plain
+
+
+# ---- corrections
+
+
+def corrected(field: str, was: str, **more: object) -> dict[str, str]:
+    at = start(2) + DAY
+    correction = Correction(at=at, field=field, was=was, because="it was weighed without a hook")
+    one = lab("level", start(2), corrections=(correction,), **more)
+    return pages(course(term("2027-spring", one)), start(2) + 20 * DAY)
+
+
+@pytest.mark.parametrize("name", ["index", "prelab", "example", "solution"])
+def test_a_correction_stands_on_every_page_with_date_and_reason(name: str) -> None:
+    page = corrected("cart.mass", "507.3 g")[f"2027-spring/level/{name}.md"]
+    assert (
+        "**Corrected on Tuesday 2 February 2027**: cart, mass, before 507.3 g, "
+        "now 512.0 g ± 0.1 g. It was weighed without a hook.\n"
+    ) in page
+    assert "Numbers of this lab: version 2, corrected on Tuesday 2 February 2027.\n" in page
+
+
+def test_a_correction_of_the_example_stands_where_the_example_is_read() -> None:
+    built = corrected("example.weight.mass", "110.0 g")
+    sentence = "worked example, weight, mass, before 110.0 g, now 120.0 g"
+    found = [path for path, page in built.items() if sentence in page]
+    assert found == ["2027-spring/level/index.md", "2027-spring/level/example.md"]
+
+
+def test_of_two_corrections_each_says_what_it_put_there() -> None:
+    one, two = (
+        Correction(at=start(2) + n * DAY, field="cart.mass", was=was, because="read again")
+        for n, was in ((1, "507.3 g"), (2, "510.0 g"))
+    )
+    data = course(term("2027-spring", lab("level", start(2), corrections=(one, two))))
+    page = pages(data, start(2) + 3 * DAY)["2027-spring/level/index.md"]
+    assert "cart, mass, before 507.3 g, now 510.0 g." in page
+    assert "cart, mass, before 510.0 g, now 512.0 g ± 0.1 g." in page
+    assert "version 3, corrected on Wednesday 3 February 2027" in page
+
+
+def test_without_corrections_the_numbers_are_the_first_version() -> None:
+    page = pages(BOTH, IN_SPRING)["2027-spring/level/example.md"]
+    assert "\nNumbers of this lab: version 1.\n" in page
+
+
+def test_pages_are_refused_where_something_published_would_change() -> None:
+    data = replace(BASE, published=published_by(BASE, IN_SPRING))
+    mine = data.terms[0].labs[0]
+    other = replace(mine, variant=with_numbers(mine.variant, {"cart.mass": "507.3 g"}))
+    changed = replace(data, terms=(replace(data.terms[0], labs=(other,)),))
+    with pytest.raises(ChangedError):
+        build_pages(changed, now=IN_SPRING, edition="student")
+
+
+# ---- withdrawal
+
+TAKEN = Withdrawal(at=start(2) + 5 * DAY, because="The track was bent.")
+GONE = course(term("2027-spring", lab("level", start(2), withdrawn=TAKEN)))
+
+
+def test_a_withdrawn_lab_keeps_its_pages_with_one_sentence() -> None:
+    built = pages(GONE, start(3))
+    assert [path for path in built if path.startswith("2027-spring/")] == [
+        "2027-spring/index.md",
+        *(f"2027-spring/level/{name}.md" for name in ("index", "prelab", "example")),
+    ]
+    page = built["2027-spring/level/prelab.md"]
+    text = [line for line in page.split("\n") if line and not line.startswith("<div id=")]
+    assert text[-2:] == [
+        "# Prelab: Cart pulled along a level track by a falling weight",
+        "This page was taken down on Saturday 6 February 2027: The track was bent.",
+    ]
+    assert "robots: noindex\n" in head(page)
+
+
+def test_the_steps_of_a_withdrawn_page_keep_their_addresses() -> None:
+    before, after = (
+        pages(GONE, now)["2027-spring/level/prelab.md"] for now in (start(2), start(3))
+    )
+    assert "{#tension .fw-step}" in before
+    assert '<div id="tension"></div>' in after
+
+
+def test_before_it_is_withdrawn_a_lab_is_as_it_always_was() -> None:
+    plain = course(term("2027-spring", lab("level", start(2))))
+    assert pages(GONE, start(2) + 4 * DAY) == {
+        **pages(plain, start(2) + 4 * DAY),
+        "index.md": pages(GONE, start(2) + 4 * DAY)["index.md"],  # says what comes next
+    }
+
+
+# ---- steps that were renamed or taken out
+
+
+def with_former(*former: FormerStep) -> dict[str, str]:
+    scenario = replace(BASE.scenarios["level"], former_steps=former)
+    return pages(course(SPRING, scenario=scenario), IN_SPRING)
+
+
+def test_the_former_address_of_a_step_leads_to_it() -> None:
+    built = with_former(FormerStep(id="pull", now="rope"), FormerStep(id="rope", now="tension"))
+    page = built["2027-spring/level/prelab.md"]
+    heading = page.index("{#tension .fw-step}")
+    for former in ("pull", "rope"):
+        assert 0 < heading - page.index(f'<div id="{former}"></div>') < 120
+        assert "(../../2027-spring/level/prelab.md#tension)" in built[f"step/level/{former}.md"]
+
+
+def test_a_step_that_was_taken_out_leaves_a_sentence() -> None:
+    because = "It stands with the tension now."
+    built = with_former(FormerStep(id="pull", because=because))
+    gone = f"The step that had this address was taken out: {because}"
+    assert f'<div id="pull" markdown="1">\n\n{gone}\n' in built["2027-spring/level/prelab.md"]
+    assert f"This step was taken out: {because}" in built["step/level/pull.md"]
