@@ -168,10 +168,12 @@ class _Check:
             self.report(relation, str(error))
 
     def compare_units(self, relation: Relation) -> None:
-        """Dimensions alone, where there are no values."""
+        """Dimensions alone, where there are no values; no two stand-ins are equal, so that a
+        difference of two symbols is not zero.
+        """
         stand_ins = {
-            name: Amount(1.0, 0.0, unit_of(entry.unit)[1])
-            for name, entry in self.page.entries.items()
+            name: Amount(1.0 + 0.01 * index, 0.0, unit_of(entry.unit)[1])
+            for index, (name, entry) in enumerate(self.page.entries.items())
         }
         if all(name in stand_ins for side in relation.sides for name in symbols(side)):
             same_dimensions([evaluate(side, stand_ins) for side in relation.sides])
