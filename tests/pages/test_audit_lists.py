@@ -50,14 +50,19 @@ def test_the_answers_of_a_solution_are_the_closed_form_s() -> None:
     answers = held("solution of level in 2027-spring", start(2)).answers
     (found,) = (each for each in answers if each.quantity == "driven, acceleration of cart")
     assert (found.value, found.unit) == (pytest.approx(a), "m/s²")
-    assert found.texts(3) == ("1.40", "1.399", "1.3994")
 
 
-def test_a_solution_is_held_back_with_its_page_and_its_drawings() -> None:
-    assert held("solution of level in 2027-spring", start(2)).paths == (
+def test_a_solution_is_held_back_with_its_page_its_drawings_and_its_heading() -> None:
+    solution = held("solution of level in 2027-spring", start(2))
+    assert solution.paths == (
         "2027-spring/level/solution",
         "2027-spring/level/figures/solution-",
     )
+    assert solution.headings == (f"Solution: {LAB.title}",)
+
+
+def test_a_heading_that_another_term_shows_is_no_secret() -> None:
+    assert held("solution of level in 2027-autumn", start(9)).headings == ()
 
 
 def test_steps_that_nobody_has_seen_are_held_back_by_their_ids() -> None:
@@ -68,6 +73,7 @@ def test_steps_that_nobody_has_seen_are_held_back_by_their_ids() -> None:
 def test_trials_are_held_back_with_their_files_and_values() -> None:
     trials = held("trials of level in 2027-spring", start(2))
     assert trials.paths == ("trials/2027-spring/level/trial-01.csv",)
+    assert trials.digests == ("00",)
     assert [(each.value, each.unit) for each in trials.answers] == [(1.41, "m/s²")]
 
 

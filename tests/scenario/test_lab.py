@@ -8,7 +8,7 @@ import pytest
 
 from fallwork.errors import BadInput
 from fallwork.scenario import Lab, as_written, load_course
-from fallwork.scenario.model import GivenMean, Measured, Quantity
+from fallwork.scenario.model import FormerStep, GivenMean, Measured, Quantity
 
 HERE = Path(__file__).parent
 TERM = """\
@@ -173,3 +173,13 @@ def test_a_term_may_give_everything_at_once(tmp_path: Path) -> None:
     labs = load_course(course).terms[1].labs
     assert [lab.id for lab in labs] == ["cart", "make-up"]
     assert [lab.scenario.id for lab in labs] == ["cart", "cart"]
+
+
+def test_steps_that_were_renamed_or_taken_out_are_known(tmp_path: Path) -> None:
+    course = shutil.copytree(HERE / "sound", tmp_path / "course")
+    with (course / "scenarios" / "cart.yaml").open("a", encoding="utf-8") as file:
+        file.write("former_steps: {pull: tension, rope: {because: It stands with the pulley.}}\n")
+    assert load_course(course).scenarios["cart"].former_steps == (
+        FormerStep(id="pull", now="tension"),
+        FormerStep(id="rope", because="It stands with the pulley."),
+    )

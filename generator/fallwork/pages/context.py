@@ -15,6 +15,7 @@ from markupsafe import Markup
 from fallwork.mechanics.course import gravity_of
 from fallwork.pages import dates, schedule
 from fallwork.pages.given import GivenLab
+from fallwork.pages.measured import IN_SYMBOLS, with_measuring
 from fallwork.pages.schedule import EXAMPLE, PRELAB, SUB_PAGES, State, SubPage
 from fallwork.pages.worked import Worked, worked
 from fallwork.planning import example_of
@@ -126,12 +127,13 @@ class Context:
         """The numbers that a page shows, worked through; the prelab in symbols only."""
         key = (*given.key, sub.name)
         if key not in self._known:
-            self._known[key] = worked(
+            base = worked(
                 self.example(given) if sub is EXAMPLE else given.lab.variant,
                 gravity=self.gravity,
                 digits=self.digits,
-                numbers=sub is not PRELAB,
+                numbers=sub is not PRELAB and sub.name not in IN_SYMBOLS,
             )
+            self._known[key] = with_measuring(base, given.lab, sub, self.data.course)
         return self._known[key]
 
     def example(self, given: GivenLab) -> Scenario:

@@ -11,18 +11,16 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from fallwork.lesson.document import FigureSlot
-from fallwork.lesson.rounding import rounded
 from fallwork.pages import lists, schedule
 from fallwork.pages.blocks import Setting, block, text
 from fallwork.pages.context import Context
+from fallwork.pages.datafiles import files_of
 from fallwork.pages.given import GivenLab
-from fallwork.pages.schedule import EXAMPLE, PRELAB, SUB_PAGES, SubPage
-from fallwork.pages.standing import everywhere, standing, steps_of
+from fallwork.pages.schedule import DATA, EXAMPLE, PRELAB, REPORT, SUB_PAGES, SubPage
+from fallwork.pages.standing import everywhere, heading_of, standing, steps_of
 from fallwork.pages.worked import Worked
 from fallwork.planning import results_of
 from fallwork.scenario.model import CourseData, GivenMean, Measured
-
-_GUARD = 2  # more figures than a result has, on what is carried on
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -32,10 +30,6 @@ class Answer:
     quantity: str  # e.g. "driven, acceleration of cart"
     value: float
     unit: str
-
-    def texts(self, digits: int) -> tuple[str, ...]:
-        """How pages would write its size: to ``digits`` figures, with guard digits and between."""
-        return writings(self.value, digits)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -51,18 +45,10 @@ class HeldBack:
     digests: tuple[str, ...] = ()  # SHA-256 of files that are held back
 
 
-def writings(value: float, digits: int) -> tuple[str, ...]:
-    """Plain digits of a size to so many figures and up to two more, without repetition."""
-    forms = (
-        rounded(abs(value), figures).mantissa for figures in range(digits, digits + _GUARD + 1)
-    )
-    return tuple(dict.fromkeys(forms))
-
-
 def held_back(data: CourseData, now: datetime) -> tuple[HeldBack, ...]:
     """Everything that isn't open at ``now`` (aware), lab by lab."""
     context = Context(data, now)
-    seen = {step.id for there in everywhere(context) for step in there.steps}
+    seen = _seen(context)
     return tuple(
         held
         for given in context.labs()
@@ -71,17 +57,36 @@ def held_back(data: CourseData, now: datetime) -> tuple[HeldBack, ...]:
     )
 
 
-def _of_lab(context: Context, given: GivenLab, seen: set[str]) -> Iterator[HeldBack]:
+@dataclass(frozen=True, kw_only=True)
+class _Seen:
+    """What is open somewhere."""
+
+    ids: frozenset[str]  # of steps
+    headings: frozenset[str]
+
+
+def _seen(context: Context) -> _Seen:
+    there = [each for each in everywhere(context) if not each.withdrawn]
+    steps = [step for each in there for step in each.steps]
+    return _Seen(
+        ids=frozenset(step.id for step in steps),
+        headings=frozenset({each.heading for each in there} | {step.title for step in steps}),
+    )
+
+
+def _of_lab(context: Context, given: GivenLab, seen: _Seen) -> Iterator[HeldBack]:
     lab = given.lab
     for sub in SUB_PAGES:
         if sub.opens(lab) is not None and not context.shows(sub, lab):
-            steps = steps_of(context, given, sub)
+            steps = [each for each in steps_of(context, given, sub) if each.id not in seen.ids]
+            headings = (heading_of(given, sub), *(step.title for step in steps))
             yield HeldBack(
                 what=f"{sub.title.lower()} of {lab.id} in {given.term.id}",
                 lab=given.folder,
                 paths=(f"{given.folder}/{sub.name}", f"{given.folder}/figures/{sub.name}-"),
-                ids=tuple(step.id for step in steps if step.id not in seen),
+                ids=tuple(step.id for step in steps),
                 answers=tuple(_answers(context, given, sub)),
+                headings=tuple(each for each in headings if each not in seen.headings),
             )
     if lab.measured is not None and context.now < lab.trials_open:
         yield HeldBack(
@@ -90,12 +95,13 @@ def _of_lab(context: Context, given: GivenLab, seen: set[str]) -> Iterator[HeldB
             paths=tuple(f"trials/{name}" for name in lab.measured.digests),
             ids=(),
             answers=tuple(_readings(lab.measured)),
+            digests=tuple(lab.measured.digests.values()),
         )
 
 
 def _answers(context: Context, given: GivenLab, sub: SubPage) -> Iterator[Answer]:
-    """The results that a page would give away; a prelab has none."""
-    if sub is PRELAB:
+    """The results that a page would give away; pages in symbols, or with trials, have none."""
+    if sub in (PRELAB, REPORT, DATA):
         return
     scenario = context.example(given) if sub is EXAMPLE else given.lab.variant
     for name, result in results_of(scenario, context.gravity).items():
@@ -129,6 +135,9 @@ def open_numbers(data: CourseData, now: datetime) -> Mapping[str, frozenset[str]
         for there in standing(context, given):
             shown = context.worked(given, there.sub)
             found[there.address] = _digits(_parts(shown, there.sub.name))
+            if shown.evidence is not None:
+                for file in files_of(shown.evidence, given.folder):
+                    found[file.path] = _digits((file.content,))
     return found
 
 

@@ -1,4 +1,4 @@
-"""The pages of one lab: overview, prelab, worked example and solution.
+"""The pages of one lab: overview, prelab, worked example, report, trials and solution.
 
 Takes a term's lab; gives its pages and their drawings, as far as this edition holds them. What is
 held back isn't computed into anything that is given.
@@ -15,11 +15,12 @@ from fallwork.lesson.document import FigureSlot, Lesson, Step
 from fallwork.pages import lists, notices, schedule
 from fallwork.pages.blocks import Setting, block, drawing, drawing_path, text
 from fallwork.pages.context import Context
+from fallwork.pages.datafiles import files_of, tables_of
 from fallwork.pages.environment import page
 from fallwork.pages.given import GivenLab
 from fallwork.pages.meta import lab_meta
 from fallwork.pages.model import PageFile
-from fallwork.pages.schedule import EXAMPLE, PRELAB, SOLUTION
+from fallwork.pages.schedule import DATA, EXAMPLE, PRELAB, REPORT, SOLUTION
 from fallwork.pages.standing import Standing, standing
 from fallwork.pages.withdrawn import withdrawn_pages
 
@@ -68,6 +69,38 @@ def _overview(context: Context, given: GivenLab) -> Iterator[PageFile]:
 
 
 def _lesson_page(context: Context, there: Standing) -> Iterator[PageFile]:
+    """Prelab, example or solution."""
+    shown = context.worked(there.given, there.sub)
+    yield from _page_of_steps(
+        context,
+        there,
+        "lesson",
+        givens=lists.givens(shown.lesson) if shown.lesson.kind == "numbers" else None,
+        digits=shown.digits,
+        guarded=lists.guard_sample(shown.digits),
+    )
+
+
+def _measured_page(context: Context, there: Standing) -> Iterator[PageFile]:
+    """Report or trials; the trials with the files to download."""
+    shown = context.worked(there.given, there.sub)
+    tables = tables_of(shown.evidence) if shown.evidence is not None else ()
+    numbers = shown.lesson.kind == "numbers"
+    yield from _page_of_steps(
+        context,
+        there,
+        "measured",
+        files=[each.link for each in tables],
+        guarded=lists.guard_sample(shown.digits) if numbers else None,
+    )
+    if shown.evidence is not None:
+        yield from files_of(shown.evidence, there.given.folder)
+
+
+def _page_of_steps(
+    context: Context, there: Standing, template: str, **more: Any
+) -> Iterator[PageFile]:
+    """A page of steps and its drawings."""
     given, sub = there.given, there.sub
     shown = context.worked(given, sub)
     lesson, digits = shown.lesson, shown.digits
@@ -75,7 +108,7 @@ def _lesson_page(context: Context, there: Standing) -> Iterator[PageFile]:
     heading = f"{sub.title}: {given.title}"
     yield page(
         f"{given.folder}/{sub.name}.md",
-        "lesson",
+        template,
         meta=lab_meta(
             context,
             given,
@@ -91,11 +124,9 @@ def _lesson_page(context: Context, there: Standing) -> Iterator[PageFile]:
         parts=_parts(lesson),
         former=_former(there),
         removed=[step for step in there.former if not step.now],
-        givens=lists.givens(lesson) if lesson.kind == "numbers" else None,
         symbols=lists.symbols(lesson, digits),
-        digits=digits,
-        guarded=lists.guard_sample(digits),
         **_renderers(Setting(page=sub.name, figures=figures, digits=digits)),
+        **more,
     )
     yield from (_svg(given.folder, sub.name, figure) for figure in figures.values())
 
@@ -112,6 +143,8 @@ def _renderers(setting: Setting) -> dict[str, Callable[..., Any]]:
 _BUILDERS: Mapping[str, Callable[[Context, Standing], Iterator[PageFile]]] = {
     PRELAB.name: _lesson_page,
     EXAMPLE.name: _lesson_page,
+    REPORT.name: _measured_page,
+    DATA.name: _measured_page,
     SOLUTION.name: _lesson_page,
 }
 
@@ -120,16 +153,16 @@ _BUILDERS: Mapping[str, Callable[[Context, Standing], Iterator[PageFile]]] = {
 class _Part:
     """Steps that stand together under a heading of their own."""
 
-    id: str
+    id: str  # named for its first step: titles and places change, ids of steps don't
     title: str
     steps: tuple[Step, ...]
 
 
 def _parts(lesson: Lesson) -> tuple[_Part, ...]:
     groups = groupby(lesson.steps, key=lambda step: step.part)
+    parts = ((title, tuple(steps)) for title, steps in groups)
     return tuple(
-        _Part(id=f"part-{number}", title=title, steps=tuple(steps))
-        for number, (title, steps) in enumerate(groups, start=1)
+        _Part(id=f"part-{steps[0].id}", title=title, steps=steps) for title, steps in parts
     )
 
 

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 @dataclass(frozen=True, kw_only=True)
 class PageFile:
-    """A text file: Markdown with YAML front matter, or an SVG drawing."""
+    """A text file: Markdown with YAML front matter, an SVG drawing, or data to download."""
 
     path: str  # relative, with forward slashes, e.g. "2026-autumn/level-track/prelab.md"
     content: str

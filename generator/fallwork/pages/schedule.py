@@ -34,13 +34,25 @@ EXAMPLE = SubPage(
     about="the same steps with other numbers, worked in full",
     opens=lambda lab: lab.opens_first,
 )
+REPORT = SubPage(
+    name="report",
+    title="Report",
+    about="what to do at the bench, how to compare, what to hand in",
+    opens=lambda lab: lab.opens_first,
+)
+DATA = SubPage(
+    name="data",
+    title="Trials",
+    about="the measured values, and how each was got from its record",
+    opens=lambda lab: lab.trials_open if lab.measured is not None else None,
+)
 SOLUTION = SubPage(
     name="solution",
     title="Solution",
     about="all steps with the numbers of this lab",
     opens=lambda lab: lab.solution_opens,
 )
-SUB_PAGES = (PRELAB, EXAMPLE, SOLUTION)  # in the order in which they are read
+SUB_PAGES = (PRELAB, EXAMPLE, REPORT, DATA, SOLUTION)  # in the order in which they are read
 
 
 class State(Enum):

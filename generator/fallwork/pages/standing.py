@@ -35,6 +35,11 @@ class Standing:
         return f"{self.given.folder}/{self.sub.name}.html"
 
     @property
+    def heading(self) -> str:
+        """The page's own heading."""
+        return heading_of(self.given, self.sub)
+
+    @property
     def former(self) -> tuple[FormerStep, ...]:
         """Addresses of steps that the page keeps: those that lead to one of its own, or nowhere."""
         ids = {step.id for step in self.steps}
@@ -54,6 +59,11 @@ def _last(step: FormerStep, known: Mapping[str, FormerStep]) -> FormerStep:
         seen.add(end.now)
         end = known[end.now]
     return FormerStep(id=step.id, now=end.now, because=end.because)
+
+
+def heading_of(given: GivenLab, sub: SubPage) -> str:
+    """The heading of a lab's page."""
+    return f"{sub.title}: {given.title}"
 
 
 def standing(context: Context, given: GivenLab) -> tuple[Standing, ...]:

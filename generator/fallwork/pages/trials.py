@@ -5,6 +5,8 @@ may show it, set against the model. Reading and analysing are the measurement st
 """
 
 from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
+from functools import lru_cache
 
 from fallwork.lesson.measured import Evidence, Judgement
 from fallwork.measurement import (
@@ -33,6 +35,7 @@ from fallwork.scenario.model import Course, GivenMean, Hanging, Lab, Measured, S
 # (from memory).
 NORMAL_GRAVITY_U = 0.0005
 SEED = 20_260_000  # of the draws behind a prediction: the same pages from the same course
+KEPT = 64  # labs whose trials are remembered within a run of the program
 MEASURANDS: Mapping[str, Measurand] = {
     "acceleration": Measurand.ACCELERATION,
     "tension": Measurand.MEAN_TENSION,
@@ -40,9 +43,29 @@ MEASURANDS: Mapping[str, Measurand] = {
 }
 
 
+@dataclass(frozen=True)
+class _Request:
+    """A lab whose trials are wanted; equal if nothing in it differs, so that it's done once."""
+
+    words: str  # everything that the answer depends on
+    lab: Lab = field(compare=False)
+    course: Course | None = field(default=None, compare=False)
+
+
 def evidence_of(lab: Lab) -> Evidence:
     """The trials that the lab's term names; raises BadInput for files that can't be used."""
-    measured = lab.measured
+    return _evidence(_Request(repr((lab.measured, lab.variant)), lab))
+
+
+def judged(lab: Lab, course: Course) -> Evidence:
+    """The same, set against what the model predicts for the lab's numbers."""
+    words = repr((lab.measured, lab.variant, gravity_estimate(course)))
+    return _judged(_Request(words, lab, course))
+
+
+@lru_cache(maxsize=KEPT)
+def _evidence(request: _Request) -> Evidence:
+    lab, measured = request.lab, request.lab.measured
     assert measured is not None  # asked for only where there are trials
     sensors = _sensors(measured)
     if measured.files:
@@ -52,8 +75,15 @@ def evidence_of(lab: Lab) -> Evidence:
     return Evidence(analysis=analysis, whose=measured.whose, sensors=sensors)
 
 
-def judged(evidence: Evidence, scenario: Scenario, gravity: Estimate) -> Evidence:
-    """The same, set against what the model predicts for the scenario."""
+@lru_cache(maxsize=KEPT)
+def _judged(request: _Request) -> Evidence:
+    assert request.course is not None  # as ``judged`` has made it
+    gravity = gravity_estimate(request.course)
+    return with_judgement(evidence_of(request.lab), request.lab.variant, gravity)
+
+
+def with_judgement(evidence: Evidence, scenario: Scenario, gravity: Estimate) -> Evidence:
+    """Trials with the model's prediction for a scenario, and what the two say together."""
     case = Case(scenario=scenario, gravity=gravity, sensors=evidence.sensors)
     prediction = predict(scenario, gravity, seed=SEED)
     judgement = Judgement(
@@ -61,12 +91,7 @@ def judged(evidence: Evidence, scenario: Scenario, gravity: Estimate) -> Evidenc
         comparison=compare_all(evidence.analysis, prediction.estimates, case),
         discrepancy=account_of_discrepancy(evidence.analysis, prediction.estimates, case),
     )
-    return Evidence(
-        analysis=evidence.analysis,
-        whose=evidence.whose,
-        sensors=evidence.sensors,
-        judgement=judgement,
-    )
+    return replace(evidence, judgement=judgement)
 
 
 def gravity_estimate(course: Course) -> Estimate:

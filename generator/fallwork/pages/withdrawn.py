@@ -17,7 +17,7 @@ def withdrawn_pages(context: Context, given: GivenLab) -> Iterator[PageFile]:
     """The overview and every page that had been open."""
     yield _page(context, given, "index", given.title, ())
     for each in standing(context, given):
-        title = f"{each.sub.title}: {given.title}"
+        title = each.heading
         kept = [*(step.id for step in each.steps), *(step.id for step in each.former)]
         yield _page(context, given, each.sub.name, title, kept)
 

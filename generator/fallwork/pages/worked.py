@@ -9,6 +9,7 @@ from fallwork.figures import draw
 from fallwork.figures.model import Figure
 from fallwork.lesson import build_lesson
 from fallwork.lesson.document import FigureSlot, Lesson
+from fallwork.lesson.measured import Evidence
 from fallwork.mechanics import apparatus_of, solve
 from fallwork.mechanics.apparatus import Apparatus
 from fallwork.mechanics.solution import Solution
@@ -24,6 +25,7 @@ class Worked:
     solution: Solution
     lesson: Lesson
     digits: int  # significant figures of results
+    evidence: Evidence | None = None  # the trials, where the page shows them
 
     def draw(self, slot: FigureSlot) -> Figure:
         """To scale exactly where the lesson shows numbers."""
@@ -35,6 +37,7 @@ class Worked:
             lesson=self.lesson,
             to_scale=self.lesson.kind == "numbers",
             figures=self.digits,
+            evidence=self.evidence,
         )
 
 

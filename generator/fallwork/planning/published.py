@@ -265,6 +265,7 @@ def _trials(measured: Measured) -> dict[str, str]:
     for window in measured.windows:
         ends = f"{as_written(window.start)} to {as_written(window.end)}"
         found[f"windows.{window.trial}"] = ends
+    found |= {"zero": measured.zero} if measured.zero else {}
     found |= {f"exclude.{each.trial}": each.because for each in measured.excluded}
     sensors = vars(measured.sensors)
     found |= {f"sensors.{key}": as_written(value) for key, value in sensors.items() if value}

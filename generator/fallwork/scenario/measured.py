@@ -24,6 +24,7 @@ VALUE_KINDS: Mapping[str, str] = {
     "final_speed": "speed",
 }
 CHANNELS = ("position", "velocity", "force")
+ZEROS = ("slack", "held", "none")
 WHOSE = ("bench", "class", "lent", "simulation")
 MISSING = "none"  # stands for the value of a trial that has none
 MOST_TRIALS = 1000
@@ -43,6 +44,7 @@ class MeasuredDraft:
     exclude: tuple[Excluded, ...] = ()
     sensors: SensorsGiven = field(default_factory=SensorsGiven)
     whose: Any = ""
+    zero: Any = ""
 
     @property
     def values(self) -> dict[str, Any]:
@@ -272,6 +274,11 @@ MEASURED = Record(
             shape=Choice(what="a word", words=WHOSE),
             says="Whose trials they are: one bench's, the whole class's, lent, or simulated",
         ),
+        "zero": Field(
+            shape=Choice(what="a word", words=ZEROS),
+            says="Where the force sensor's zero is taken from: the stretch after landing in which "
+            "the string is slack, the one before release in which it carries the weight, or none",
+        ),
     },
 )
 
@@ -296,6 +303,7 @@ def measured_of(
         excluded=tuple(excluded for excluded in draft.exclude if excluded),
         sensors=draft.sensors or SensorsGiven(),
         whose=draft.whose,
+        zero=draft.zero,
     )
 
 
@@ -315,12 +323,12 @@ def _check_one_source(draft: MeasuredDraft, path: Keys, reading: Reading) -> Non
         )
     if not typed or draft.files:
         return
-    for key in ("signs", "windows"):
+    for key in ("signs", "windows", "zero"):
         if (*path, key) in reading.values:
             reading.report.impossible(
                 reading.keys[(*path, key)],
                 f"{key} beside values that were typed in",
-                f"take them out: {key} belong to records",
+                f"take out {key}: only records can use it",
             )
 
 

@@ -220,6 +220,7 @@ class Measured:
     excluded: tuple[Excluded, ...] = ()
     sensors: SensorsGiven = field(default_factory=SensorsGiven)
     whose: Literal["bench", "class", "lent", "simulation", ""] = ""  # "" where it isn't said
+    zero: Literal["slack", "held", "none", ""] = ""  # where the force sensor's zero is taken from
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -1,0 +1,62 @@
+"""The lessons about measuring on their pages: report, trials, and the end of the solution.
+
+Takes a set-up that is worked through, its lab and the page; gives it with the lesson of that page.
+"""
+
+from collections.abc import Callable, Mapping
+from dataclasses import replace
+
+from fallwork.lesson.context import Context as LessonContext
+from fallwork.lesson.measured import data_lesson, report_lesson, with_comparison
+from fallwork.lesson.setting import Setting
+from fallwork.pages.schedule import DATA, REPORT, SOLUTION, SubPage
+from fallwork.pages.trials import evidence_of, judged
+from fallwork.pages.worked import Worked
+from fallwork.scenario.model import Course, Lab
+
+IN_SYMBOLS = (REPORT.name, DATA.name)  # pages that show no result of the model
+
+
+def with_measuring(base: Worked, lab: Lab, sub: SubPage, course: Course) -> Worked:
+    """The page's own lesson; ``base`` as it is for a page that has nothing to do with trials."""
+    make = _LESSONS.get(sub.name)
+    return base if make is None else make(base, lab, course)
+
+
+def _context(base: Worked, *, numbers: bool) -> LessonContext:
+    return LessonContext(
+        Setting(
+            scenario=base.scenario,
+            apparatus=base.apparatus,
+            solution=base.solution,
+            figures=base.digits,
+            numbers=numbers,
+        )
+    )
+
+
+def _report(base: Worked, lab: Lab, course: Course) -> Worked:
+    lesson = report_lesson(_context(base, numbers=False), course.rubric)
+    return replace(base, lesson=replace(lesson, safety=base.lesson.safety))
+
+
+def _data(base: Worked, lab: Lab, course: Course) -> Worked:
+    evidence = evidence_of(lab)
+    return replace(
+        base, lesson=data_lesson(_context(base, numbers=False), evidence), evidence=evidence
+    )
+
+
+def _solution(base: Worked, lab: Lab, course: Course) -> Worked:
+    if lab.measured is None or not base.solution.moves:
+        return base
+    evidence = judged(lab, course)
+    lesson = with_comparison(base.lesson, _context(base, numbers=True), evidence)
+    return replace(base, lesson=lesson, evidence=evidence)
+
+
+_LESSONS: Mapping[str, Callable[[Worked, Lab, Course], Worked]] = {
+    REPORT.name: _report,
+    DATA.name: _data,
+    SOLUTION.name: _solution,
+}
