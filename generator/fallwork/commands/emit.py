@@ -26,8 +26,10 @@ def emit_pages(target: Path, *, moment: str | None) -> str:
         _write(fresh, page)
     folder.mark(fresh, _HELD)
     folder.swap_in(fresh, target)
+    written = sum(page.path.endswith(".md") for page in pages)
     drawings = sum(page.path.endswith(".svg") for page in pages)
-    return f"{target}: {len(pages) - drawings} pages and {drawings} drawings written"
+    others = len(pages) - written - drawings
+    return f"{target}: {written} pages, {drawings} drawings and {others} data files written"
 
 
 def _write(root: Path, page: PageFile) -> None:

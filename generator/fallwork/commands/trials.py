@@ -14,7 +14,7 @@ from fallwork.measurement import Analysis, Estimate
 from fallwork.measurement.analysis import Settings, analyse
 from fallwork.measurement.records import read_all
 from fallwork.measurement.trials_json import trials_json
-from fallwork.pages.trials import analysis_of, judged
+from fallwork.pages.trials import analysis_of, with_judgement
 
 
 def analysed_trials(
@@ -30,7 +30,8 @@ def analysed_trials(
         analysis, figures = analysis_of(records, named), calculation.figures
         evidence = Evidence(analysis=analysis)
         if not as_json:
-            evidence = judged(evidence, named, Estimate(value=calculation.gravity, u=0.0))
+            gravity = Estimate(value=calculation.gravity, u=0.0)
+            evidence = with_judgement(evidence, named, gravity)
     return _json(analysis) if as_json else trials_table(evidence, figures=figures)
 
 

@@ -122,6 +122,8 @@ def _of_one_trial(measuring: Measuring) -> dict[str, Symbol]:
         letter: symbol for letter, symbol in letters.items() if single[letter] in worked.estimates
     }
     starts_at_zero = worked.record is not None and worked.record.time[0] == 0
+    if "W1" not in kept:
+        kept.pop("T1", None)  # without a distance no equation of the page has it
     if worked.run is not None and worked.run.landing is not None and starts_at_zero:
         kept["te"] = names.moment("landing", worked.run.landing)
     return kept

@@ -10,7 +10,7 @@ from typing import Any
 from fallwork.lesson import words
 from fallwork.lesson.document import Text
 from fallwork.lesson.letters import plain_unit
-from fallwork.lesson.rounding import rounded, with_uncertainty
+from fallwork.lesson.rounding import Printed, rounded, with_uncertainty
 from fallwork.lesson.words import Part, fill, texts
 from fallwork.measurement.model import Estimate, Summary
 
@@ -88,7 +88,10 @@ def bare(estimate: Estimate, figures: int) -> str:
 
 def to_place_of(value: float, u: float, unit: str, figures: int) -> str:
     """A value that ends where ``u`` does, ``u`` itself not shown."""
-    digits = rounded(value, figures_for(value, u, figures)).text
+    if u <= 0:
+        return amount(Estimate(value=value, u=0.0), unit, figures)
+    printed = with_uncertainty(value, u)
+    digits = Printed(mantissa=printed.value, exponent=printed.exponent).text
     return f"{digits}{plain_unit(unit)}".replace(" ", "\u00a0")
 
 
