@@ -17,7 +17,8 @@ from pathlib import Path
 
 import pytest
 
-PROJECT = Path(__file__).parents[2]
+from democourse import PROJECT, copy_of_the_course
+
 FilesOf = Callable[[Path], dict[str, bytes]]
 PUBLISH = """
 from datetime import datetime
@@ -41,14 +42,6 @@ ODD = {
     "PYTHONHASHSEED": "4711",
     "SOURCE_DATE_EPOCH": "86400",
 }
-
-
-def copy_of_the_course(folder: Path) -> Path:
-    folder.mkdir(parents=True)
-    shutil.copy(PROJECT / "mkdocs.yml", folder)
-    for name in ("content", "site-data"):
-        shutil.copytree(PROJECT / name, folder / name)
-    return folder
 
 
 def run(code: str, folder: Path, settings: dict[str, str], umask: int = 0o022) -> None:

@@ -66,7 +66,7 @@ class FallworkPlugin(BasePlugin[FallworkConfig]):  # type: ignore[no-untyped-cal
         """Read the course; lay out the site after it; go aside to build."""
         self.data = load_course(Path(self.config.site_data))
         self.current = CurrentPage()
-        self._described = []
+        self._described, self.given_out = [], ()
         config.site_name = html.escape(self.data.course.title)
         config.site_url = config.site_url or self.data.course.url or None
         config.copyright = config.copyright or look.whom_to_ask(self.data.course.contact)
@@ -123,10 +123,13 @@ class FallworkPlugin(BasePlugin[FallworkConfig]):  # type: ignore[no-untyped-cal
             raise PluginError(str(error)) from error
 
     def on_shutdown(self) -> None:
-        """Whatever happened: leave nothing half-built behind."""
+        """Whatever happened: leave nothing half-built behind, and forget what was asked for.
+
+        MkDocs uses the same object again for the next build of a process.
+        """
         if self._fresh is not None:
             shutil.rmtree(self._fresh, ignore_errors=True)
-            self._fresh = None
+        self._fresh = self.target = self.moment = None
 
     def _go_aside(self, config: MkDocsConfig) -> None:
         if self.target is None:

@@ -1,0 +1,184 @@
+"""An address that was given out is never lost without a word."""
+
+from collections.abc import Callable
+from datetime import UTC, datetime, timedelta
+from pathlib import Path
+
+import pytest
+
+from fallwork.commands.addresses import write_addresses
+from fallwork.pages import Address
+from fallwork.scenario.model import CourseData
+from fallwork.site import plugin
+from fallwork.site.addresses import Batch, extended, read_record, record_path, record_text
+from fallwork.site.errors import PublicationError
+from fallwork.site.publication import Publication, publish
+
+NOW = datetime(2027, 3, 1, 12, tzinfo=UTC)
+DAY = timedelta(days=1)
+Pages = dict[str, str]
+FilesOf = Callable[[Path], dict[str, bytes]]
+
+
+@pytest.fixture
+def given_out(monkeypatch: pytest.MonkeyPatch) -> list[Address]:
+    """The addresses that the course's pages give out: may be changed by a test."""
+    given = [Address(path="index.html"), Address(path="term/lab.html", anchor="now")]
+    monkeypatch.setattr(plugin, "course_addresses", lambda data, now: tuple(given))
+    return given
+
+
+@pytest.fixture
+def recorded(config_file: Path, pages: Pages, given_out: list[Address]) -> Path:
+    """A course that has been published once."""
+    return record(config_file, publish(config_file, now=NOW))
+
+
+def record(config_file: Path, publication: Publication, moment: datetime = NOW) -> Path:
+    root = config_file.parent / "site-data"
+    write_addresses(root, publication, moment)
+    return record_path(root)
+
+
+def refused(config_file: Path, now: datetime = NOW) -> str:
+    with pytest.raises(PublicationError) as caught:
+        publish(config_file, now=now)
+    return str(caught.value)
+
+
+def test_the_record_holds_the_courses_addresses_and_those_written_by_hand(recorded: Path) -> None:
+    lines = recorded.read_text("utf-8").splitlines()
+    assert lines[2:6] == [
+        "- since: '2027-03-01T12:00:00+00:00'",
+        "  addresses:",
+        "  - index.html",
+        "  - reading.html",
+    ]
+    assert "  - reading.html#digits" in lines
+    assert "  - term/lab.html#now" in lines
+
+
+def test_publishing_the_same_again_leaves_the_record_as_it_is(
+    config_file: Path, recorded: Path
+) -> None:
+    before = recorded.read_bytes()
+    record(config_file, publish(config_file, now=NOW + DAY), NOW + DAY)
+    assert recorded.read_bytes() == before
+
+
+def test_new_addresses_are_added_below(
+    config_file: Path, recorded: Path, pages: Pages, given_out: list[Address]
+) -> None:
+    before = recorded.read_text("utf-8")
+    pages["term/lab.md"] += "\n## Later {#later}\n"
+    given_out.append(Address(path="term/lab.html", anchor="later"))
+    record(config_file, publish(config_file, now=NOW + DAY), NOW + DAY)
+    assert recorded.read_text("utf-8") == before + (
+        "- since: '2027-03-02T12:00:00+00:00'\n  addresses:\n  - term/lab.html#later\n"
+    )
+
+
+def test_a_step_that_is_gone_stops_the_build(
+    config_file: Path,
+    recorded: Path,
+    pages: Pages,
+    given_out: list[Address],
+    files_of: FilesOf,
+) -> None:
+    before = files_of(config_file.parent)
+    pages["index.md"] = pages["index.md"].replace("#now", "#then")
+    pages["term/lab.md"] = pages["term/lab.md"].replace("#now", "#then")
+    given_out[1] = Address(path="term/lab.html", anchor="then")
+    assert refused(config_file) == (
+        "term/lab.html#now has been published and would lead nowhere; declare the step under "
+        'former_steps in its scenario, or leave <span id="now"></span> where a heading of your '
+        "own stood"
+    )
+    assert files_of(config_file.parent) == before
+
+
+def test_an_anchor_in_its_place_keeps_it(config_file: Path, recorded: Path, pages: Pages) -> None:
+    pages["term/lab.md"] = '---\ntitle: Lab\n---\n\n# Lab\n\n<span id="now"></span>\n'
+    publish(config_file, now=NOW)
+
+
+def test_a_page_that_is_gone_stops_the_build(
+    config_file: Path, recorded: Path, pages: Pages
+) -> None:
+    (config_file.parent / "content" / "safety.md").unlink()
+    reading = config_file.parent / "content" / "reading.md"
+    reading.write_text(reading.read_text("utf-8").replace("safety.md", "reading.md"), "utf-8")
+    settings = config_file.read_text("utf-8").replace("  - safety.md\n", "")
+    config_file.write_text(settings, "utf-8")
+    told = refused(config_file).splitlines()
+    assert told[0] == (
+        "safety.html has been published and would lead nowhere; put the page back; to take down "
+        "a lab, give it `withdrawn: {at: …, because: …}`"
+    )
+    assert len(told) > 1
+    assert all(line.startswith("safety.html#") for line in told[1:])
+
+
+def test_an_address_that_the_pages_promise_must_be_there_the_first_time_too(
+    config_file: Path, pages: Pages, given_out: list[Address]
+) -> None:
+    given_out.append(Address(path="term/lab.html", anchor="nosuch"))
+    assert refused(config_file).startswith("term/lab.html#nosuch has been published and would")
+
+
+def test_an_earlier_moment_built_elsewhere_needs_only_what_was_out_by_then(
+    config_file: Path, recorded: Path, pages: Pages, given_out: list[Address], tmp_path: Path
+) -> None:
+    pages["term/lab.md"] += "\n## Later {#later}\n"
+    given_out.append(Address(path="term/lab.html", anchor="later"))
+    record(config_file, publish(config_file, now=NOW + DAY), NOW + DAY)
+    pages["term/lab.md"] = pages["term/lab.md"].replace("\n## Later {#later}\n", "")
+    del given_out[-1]
+    publish(config_file, now=NOW + DAY, as_of=NOW, to=tmp_path / "before")
+    assert refused(config_file).startswith("term/lab.html#later has been published")
+
+
+def test_a_record_that_was_deleted_stops_the_build(config_file: Path, recorded: Path) -> None:
+    recorded.unlink()
+    assert refused(config_file) == (
+        f"{recorded} is gone, though pages have been published: without it nobody knows which "
+        "addresses must be kept; restore it from version control"
+    )
+
+
+def test_so_it_does_where_only_the_records_of_labs_tell_that_there_was_one(
+    config_file: Path, pages: Pages, given_out: list[Address], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    data = plugin.load_course(config_file)
+    published = CourseData(
+        root=config_file.parent / "site-data",
+        course=data.course,
+        scenarios={},
+        published={("term", "lab"): None},  # type: ignore[dict-item]
+    )
+    monkeypatch.setattr(plugin, "load_course", lambda root: published)
+    assert "addresses.yaml is gone, though pages have been published" in refused(config_file)
+
+
+@pytest.mark.parametrize("text", ["{", "[{since: soon, addresses: []}]", "[1]", "[{since: x}]"])
+def test_a_record_that_was_spoiled_stops_the_build(
+    config_file: Path, recorded: Path, text: str
+) -> None:
+    recorded.write_text(text, "utf-8")
+    assert refused(config_file) == (
+        f"{recorded} is not as the program wrote it; restore it from version control"
+    )
+
+
+def test_the_record_reads_as_it_was_written(tmp_path: Path) -> None:
+    record = extended((), ["b.html", "a.html#ü", "a.html"], NOW)
+    assert record == (Batch(since=NOW, addresses=("a.html", "a.html#ü", "b.html")),)
+    record_path(tmp_path).parent.mkdir()
+    record_path(tmp_path).write_text(record_text(record), "utf-8")
+    assert read_record(tmp_path, existed=True) == record
+
+
+def test_the_staff_edition_is_not_on_record(
+    config_file: Path, pages: Pages, given_out: list[Address]
+) -> None:
+    assert publish(config_file, edition="staff", now=NOW).addresses == ()
