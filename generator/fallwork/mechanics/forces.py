@@ -348,6 +348,7 @@ class _Ledger:
             self._bearing(name, float(pulley.radius))
 
     def _bearing(self, name: str, radius: float) -> None:
+        """A bearing brakes against the bench; a moving pulley's too, as its fork can't turn."""
         at = self.layout.of_rim[name]
         braking, amount = float(self.loads.resistance[at]), self._amount(at)
         reason = None

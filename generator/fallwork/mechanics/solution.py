@@ -78,12 +78,15 @@ class Phase:
     name: str  # "driven", "coasting", "landing", "at rest", ...
     ends: str | None  # what ends it, e.g. "weight lands"; None: nothing does
     duration: float | None  # s; None: nothing ends it
-    accelerations: Mapping[str, float]  # m/s^2, each moving object (bodies, moving pulleys)
+    accelerations: Mapping[str, float]  # m/s^2, bodies and moving pulleys; without those that
+    # ^ are undetermined, and empty for the landing
     displacements: Mapping[str, float | None]  # m, over the phase
     start_velocities: Mapping[str, float]  # m/s
     end_velocities: Mapping[str, float | None]  # m/s
-    tensions: Mapping[str, Mapping[str, float | None]]  # N, string -> object -> pull on it
-    angular_accelerations: Mapping[str, float]  # rad/s^2, pulleys that have a radius
+    tensions: Mapping[str, Mapping[str, float | None]]  # N, string -> end or moving pulley ->
+    # ^ pull on it, of both sides together where the string passes a moving pulley
+    angular_accelerations: Mapping[str, float]  # rad/s^2, pulleys with a radius and with inertia,
+    # ^ bearing torque or a string wound on them; the turning of others matters to nothing
     forces: tuple[Force, ...]  # every force on every object, reactions included
     sliding: Mapping[str, int]  # body on a surface -> +1 forward, -1 back, 0 at rest on it
     slack: frozenset[str]  # strings that pull nothing
