@@ -99,7 +99,7 @@ class Run:
     """One release. ``speed`` is the signed start speed of ``object``; None is rest."""
 
     object: str
-    distance: Quantity | None = None  # path of ``object`` in the driven part
+    distance: Quantity | None = None  # from its start, either way, to the end of the driven part
     speed: Quantity | None = None
     until: Quantity | None = None  # a time after release
 
