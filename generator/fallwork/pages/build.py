@@ -9,6 +9,7 @@ from fallwork.pages.coursepages import home_page, term_page
 from fallwork.pages.given import GivenLab
 from fallwork.pages.labpages import lab_pages
 from fallwork.pages.model import PageFile
+from fallwork.pages.staffpages import staff_pages
 from fallwork.pages.steppages import step_pages
 from fallwork.planning import check_published
 from fallwork.scenario.model import CourseData
@@ -44,5 +45,8 @@ def _pages(context: Context) -> Iterator[PageFile]:
     for term in context.terms:
         yield term_page(context, term)
         for lab in term.labs:
-            yield from lab_pages(context, GivenLab(term=term, lab=lab))
+            given = GivenLab(term=term, lab=lab)
+            yield from lab_pages(context, given)
+            if context.staff:
+                yield from staff_pages(context, given)
     yield from step_pages(context)

@@ -1,0 +1,116 @@
+"""Which numbers come out of a lesson: right results, slips, and what somebody's number may be.
+
+Takes a lesson with numbers; gives results and slips, each with the step that works it out, and
+finds a number that somebody brings among them.
+"""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from decimal import Decimal
+
+from fallwork.lesson.document import Equation, Lesson, Slip, Step, Working
+from fallwork.lesson.expression import Ref, Symbol
+
+
+@dataclass(frozen=True, kw_only=True)
+class Found:
+    """A number that comes up: a right result, or what a slip gives."""
+
+    of: Symbol  # the quantity
+    value: float  # in the unit below
+    unit: str
+    step: Step
+    slip: Slip | None = None  # None: it is right
+
+
+def results(lesson: Lesson) -> tuple[Found, ...]:
+    """Every quantity that an equation of the lesson works out, at the first step that does."""
+    found: dict[str, Found] = {}
+    for step, equation in _equations(lesson):
+        left = equation.left
+        if isinstance(left, Ref) and left.symbol.value is not None and not left.symbol.given:
+            symbol = left.symbol
+            one = Found(of=symbol, value=left.symbol.value, unit=symbol.unit, step=step)
+            found.setdefault(symbol.id, one)
+    return tuple(found.values())
+
+
+def _equations(lesson: Lesson) -> Iterator[tuple[Step, Equation]]:
+    for step in lesson.steps:
+        for content in (*step.blocks, *step.check):
+            if isinstance(content, Working):
+                yield from ((step, each) for each in content.equations if each.numbers)
+
+
+def slips(lesson: Lesson) -> tuple[Found, ...]:
+    """Every slip that gives a number, in the order of the steps."""
+    return tuple(
+        Found(of=slip.of, value=slip.value, unit=slip.unit, step=step, slip=slip)
+        for step in lesson.steps
+        for slip in step.slips
+        if slip.value is not None
+    )
+
+
+def tolerance(figures: int) -> float:
+    """How far off a result is accepted, relatively: it allows for rounding on the way.
+
+    One unit in the last figure but one of a number that starts with 1; common practice.
+    """
+    return float(10 ** (1 - figures))
+
+
+@dataclass(frozen=True, kw_only=True)
+class Match:
+    """A number that somebody brings, recognised."""
+
+    found: Found
+    exact: bool  # it reads as the recognised one to all of its digits
+    off: float  # relative difference in size
+    other_sign: bool  # it has the sign that the recognised one hasn't
+    power: int  # it is so many powers of ten too large: a unit that was taken for another
+
+
+def matches(lesson: Lesson, number: str, figures: int) -> tuple[Match, ...]:
+    """What a number may be, the likeliest first; ``number`` is plain digits in the SI unit.
+
+    A result counts as met within ``tolerance``, a slip within half of that; but what reads as the
+    number to all of its digits comes first. Where nothing is met, so is what has these digits with
+    the point elsewhere.
+    """
+    value = float(number)
+    ours = [*results(lesson), *slips(lesson)]
+    met = [match for found in ours if (match := _met(found, number, value, 0, figures))]
+    shifted = [
+        match
+        for found in ours
+        for power in (-3, -2, 2, 3)
+        if (match := _met(found, number, value, power, figures))
+    ]
+    return (*sorted(met, key=_rank), *(sorted(shifted, key=_rank) if not met else ()))
+
+
+def _rank(match: Match) -> tuple[bool, bool, bool, float]:
+    return match.other_sign, not match.exact, match.found.slip is not None, match.off
+
+
+def _met(found: Found, number: str, value: float, power: int, figures: int) -> Match | None:
+    expected = found.value * 10.0**power
+    if not expected:
+        return None
+    off = abs(abs(value) - abs(expected)) / abs(expected)
+    near = off <= tolerance(figures) / (1 if found.slip is None else 2)
+    exact = _reads_as(expected, number)
+    if not exact and (power or not near):
+        return None
+    other = (value < 0) != (expected < 0)
+    return Match(found=found, exact=exact, off=off, other_sign=other, power=power)
+
+
+def _reads_as(expected: float, number: str) -> bool:
+    """Whether a value rounds to the digits that were written, at least two of them."""
+    digits = Decimal(number)
+    places = -int(digits.as_tuple().exponent)
+    if len(digits.as_tuple().digits) < 2:
+        return False
+    return round(abs(Decimal(repr(expected))), places) == abs(digits)

@@ -1,0 +1,129 @@
+"""The pages that only staff have: the steps of a lab to look up and send, and the notes.
+
+Takes a lab; gives both pages. The numbers are the solution's, whether it is open or not.
+"""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from functools import partial
+
+from markupsafe import Markup
+
+from fallwork.lesson.document import Step
+from fallwork.pages import answers, lists, notices, schedule
+from fallwork.pages.blocks import text
+from fallwork.pages.context import STAFF_PAGES, Context
+from fallwork.pages.environment import page
+from fallwork.pages.given import GivenLab
+from fallwork.pages.meta import lab_meta
+from fallwork.pages.model import PageFile
+from fallwork.pages.schedule import SOLUTION
+from fallwork.pages.standing import Standing, standing
+from fallwork.planning import shared_results
+
+
+@dataclass(frozen=True, kw_only=True)
+class StudentLink:
+    """Where students find a step, or will find it."""
+
+    words: str
+    address: str
+    opens: str  # "" where it is open
+
+
+@dataclass(frozen=True, kw_only=True)
+class StepLine:
+    """A step as staff look it up."""
+
+    step: Step
+    link: Markup  # to the step in the staff edition
+    lasting: str  # the address that lists all its places
+    links: tuple[StudentLink, ...]
+
+
+def staff_pages(context: Context, given: GivenLab) -> Iterator[PageFile]:
+    """Steps and notes of a lab that hasn't been taken down."""
+    if not schedule.is_withdrawn(given.lab, context.now):
+        yield _steps_page(context, given)
+        yield _notes_page(context, given)
+
+
+def _steps_page(context: Context, given: GivenLab) -> PageFile:
+    digits = context.digits
+    lines = tuple(_step_lines(context, given))
+    return page(
+        f"{given.folder}/steps.md",
+        "steps",
+        meta=_meta(context, given, "steps"),
+        **_head(context, given, "steps"),
+        lines=lines,
+        numbers=answers.lookup_table(context.worked(given, SOLUTION).lesson, digits),
+        text=text,
+        slip_line=partial(lists.slip_line, digits=digits),
+        live=sum(1 for line in lines for link in line.links if not link.opens),
+    )
+
+
+def _notes_page(context: Context, given: GivenLab) -> PageFile:
+    lesson = context.worked(given, SOLUTION).lesson
+    shared = (
+        shared_results(given.lab, gravity=context.gravity, figures=context.digits)
+        if (given.lab.example is not None)
+        else ()
+    )
+    return page(
+        f"{given.folder}/notes.md",
+        "notes",
+        meta=_meta(context, given, "notes"),
+        **_head(context, given, "notes"),
+        answers=answers.answer_table(lesson, context.digits),
+        tolerance=answers.tolerance_in_words(context.digits),
+        slips=answers.slip_table(lesson, context.digits),
+        dates=context.lab_line(given, start="../"),
+        extended=context.say(given.lab.extended_to) if given.lab.extended_to else None,
+        shared=shared,
+    )
+
+
+def _meta(context: Context, given: GivenLab, name: str) -> dict[str, object]:
+    title = f"{STAFF_PAGES[name]}: {given.title}"
+    description = f"{title}, {given.term.title}, for staff"
+    return lab_meta(context, given, name, title=title, description=description)
+
+
+def _head(context: Context, given: GivenLab, name: str) -> dict[str, object]:
+    return {
+        "heading": f"{STAFF_PAGES[name]}: {given.title}",
+        "links": context.page_links(given, here=name),
+        "notices": notices.of_lab(context, given, name),
+    }
+
+
+def _step_lines(context: Context, given: GivenLab) -> Iterator[StepLine]:
+    places = standing(context, given)
+    for step in context.worked(given, SOLUTION).lesson.steps:
+        yield StepLine(
+            step=step,
+            link=Markup(f"{SOLUTION.name}.md#{step.id}"),
+            lasting=absolute(context, f"step/{given.lab.scenario.id}/{step.id}.html"),
+            links=tuple(
+                _student_link(context, there, step) for there in places if there.holds(step.id)
+            ),
+        )
+
+
+def _student_link(context: Context, there: Standing, step: Step) -> StudentLink:
+    lab = there.given.lab
+    opens = there.sub.opens(lab)
+    live = schedule.is_open(there.sub, lab, context.now)
+    return StudentLink(
+        words=there.sub.title,
+        address=absolute(context, f"{there.address}#{step.id}"),
+        opens="" if live or opens is None else context.say(opens),
+    )
+
+
+def absolute(context: Context, address: str) -> str:
+    """An address with that of the site before it, as far as the course says where it stands."""
+    url = context.data.course.url
+    return f"{url.rstrip('/')}/{address}" if url else address

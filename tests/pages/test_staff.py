@@ -1,0 +1,144 @@
+"""The staff edition: everything, visibly for staff, and two pages more for each lab."""
+
+import re
+from dataclasses import replace
+
+import pytest
+
+from fallwork.lesson.answers import matches, results, slips
+from fallwork.pages import addresses
+from fallwork.pages.context import Context
+from fallwork.pages.schedule import SOLUTION
+from pages.history import DAY, course, head, lab, pages, start, term
+
+DATA = course(term("2027-spring", lab("level", start(2), extended_to=start(2) + 12 * DAY)))
+RUNNING = start(2) + DAY
+FOLDER = "2027-spring/level"
+LESSON = (
+    Context(DATA, RUNNING, "staff").worked(next(Context(DATA, RUNNING).labs()), SOLUTION).lesson
+)
+
+
+def staff(name: str) -> str:
+    return pages(DATA, RUNNING, "staff")[f"{FOLDER}/{name}.md"]
+
+
+def entry(step: str) -> str:
+    """What the steps page says of one step."""
+    return next(
+        each
+        for each in staff("steps").split('<div class="fw-entry" markdown="1">')[1:]
+        if f"{{#{step}}}" in each
+    )
+
+
+def test_staff_see_the_solution_before_students_do() -> None:
+    assert f"{FOLDER}/solution.md" in pages(DATA, RUNNING, "staff")
+    assert f"{FOLDER}/solution.md" not in pages(DATA, RUNNING)
+
+
+def test_every_page_says_that_it_is_for_staff_and_is_marked_so() -> None:
+    for path, page in pages(DATA, RUNNING, "staff").items():
+        if path.endswith(".md"):
+            assert "staff: true\n" in head(page), path
+            assert "robots: noindex\n" in head(page), path
+            assert "**Staff edition: not for students.**" in page, path
+
+
+def test_students_have_neither_steps_nor_notes() -> None:
+    assert not [path for path in pages(DATA, start(6)) if path.endswith(("steps.md", "notes.md"))]
+    assert "taff edition" not in "".join(pages(DATA, start(6)).values())
+
+
+def test_every_step_is_there_with_its_questions() -> None:
+    assert [step.id for step in LESSON.steps] == re.findall(
+        r"^### .* \{#(.*)\}$", staff("steps"), re.MULTILINE
+    )
+    for step in LESSON.steps:
+        for question in step.questions:
+            assert question.asked.split("?")[0].replace('"', "&quot;") in entry(step.id)
+
+
+def test_links_go_to_the_students_pages_and_say_what_is_not_open() -> None:
+    text = entry("tension").replace("&#35;", "#").replace("&#91;", "[").replace("&#93;", "]")
+    assert f">{FOLDER}/prelab.html#tension</code>" in text
+    assert "Solution (**not open** until Monday 15 February 2027, 01:00): " in text
+    assert ">step/level/tension.html</code>" in text
+    assert f"<code>[The tension]({FOLDER}/example.html#tension)</code>" in text
+
+
+def test_links_begin_with_the_address_of_the_site_where_it_is_known() -> None:
+    known = replace(DATA, course=replace(DATA.course, url="https://lab.example.org/mechanics/"))
+    page = pages(known, RUNNING, "staff")[f"{FOLDER}/steps.md"].replace("&#58;", ":")
+    assert f">https://lab.example.org/mechanics/{FOLDER}/prelab.html&#35;tension</code>" in page
+
+
+def test_an_extension_is_told_to_staff() -> None:
+    assert "The last report with an extension is due on Saturday 13 February 2027, 01:00." in staff(
+        "notes"
+    )
+
+
+def test_answers_have_a_range_that_leaves_room_for_rounding() -> None:
+    # a = (m_w - mu m_c) g / (m_c + m_w) = 1.3994 m/s2 by hand; one part in 100 either way
+    row = next(line for line in staff("notes").split("\n") if line.startswith("| acceleration of"))
+    assert r"| $1.40\,\mathrm{m/s^2}$ | $1.39$ to $1.41\,\mathrm{m/s^2}$ |" in row
+
+
+def test_every_slip_of_the_lesson_stands_in_the_notes_and_among_the_numbers() -> None:
+    assert len(slips(LESSON)) > 10
+    for page in (staff("notes"), staff("steps").split("## Numbers")[1]):
+        assert page.count("solution.md#") >= len(slips(LESSON))
+
+
+def test_numbers_stand_in_the_order_of_their_size() -> None:
+    table = staff("steps").split("## Numbers")[1]
+    sizes = [abs(float(size)) for size in re.findall(r"^\| \$(-?[\d.]+)\\,", table, re.MULTILINE)]
+    assert len(sizes) > 20
+    assert sizes == sorted(sizes)
+
+
+def test_the_addresses_of_students_are_those_of_the_students_edition() -> None:
+    mine = {address.path for address in addresses(DATA, RUNNING)}
+    assert f"{FOLDER}/solution.html" not in mine
+    assert f"{FOLDER}/solution.html" in {a.path for a in addresses(DATA, RUNNING, "staff")}
+
+
+# ---- a number that somebody brings; for 512 g, 90 g, mu = 0.008, d = 0.550 m by hand:
+#      a = 1.3994 m/s2, T = 0.7567 N, v = 1.2407 m/s; without friction a = 1.4661 m/s2;
+#      T = m g = 0.8826 N
+
+
+@pytest.mark.parametrize(
+    ("number", "quantity", "slip"),
+    [
+        ("1.40", "acceleration of the cart and of the weight", False),
+        ("1.41", "acceleration of the cart and of the weight", False),
+        ("1.47", "acceleration of the cart and of the weight", True),
+        ("0.883", "tension of the string", True),
+        ("0.757", "tension of the string", False),
+    ],
+)
+def test_a_number_is_recognised(number: str, quantity: str, slip: bool) -> None:
+    best = matches(LESSON, number, 3)[0]
+    assert (best.found.of.meaning, best.found.slip is not None) == (quantity, slip)
+
+
+def test_a_number_with_the_other_sign_is_told_as_such() -> None:
+    best = matches(LESSON, "-1.24", 3)[0]
+    assert (best.found.of.meaning[:11], best.other_sign) == ("final speed", True)
+
+
+def test_a_number_in_another_unit_is_told_as_such() -> None:
+    best = matches(LESSON, "887", 3)[0]  # milliseconds
+    assert (best.found.of.meaning[:4], best.power) == ("time", 3)
+
+
+def test_a_number_that_nothing_gives_is_not_recognised() -> None:
+    assert matches(LESSON, "77.7", 3) == ()
+
+
+def test_every_result_is_recognised_as_right() -> None:
+    for found in results(LESSON):
+        best = matches(LESSON, f"{found.value:.6f}", 3)
+        assert found.of in [match.found.of for match in best if match.found.slip is None]
