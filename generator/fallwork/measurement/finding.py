@@ -26,6 +26,7 @@ from fallwork.measurement.finding_fit import (
     Stretch,
     calm_part,
     fit_stretches,
+    until_bend,
     without_spikes,
 )
 from fallwork.measurement.finding_notes import (
@@ -40,12 +41,12 @@ from fallwork.measurement.finding_notes import (
 )
 from fallwork.measurement.finding_signals import Signals, aligned, has_gaps, signals_of, summed
 from fallwork.measurement.finding_stretches import RoughRun, rough_run, run_within
-from fallwork.measurement.finding_values import Lines, Parameters, motion_estimates
+from fallwork.measurement.finding_values import Lines, Parameters, held_to, motion_estimates
 from fallwork.measurement.model import Array, Basis, Estimate, FoundRun, Record
 
 FEWEST = 12  # readings of motion, without which nothing is looked for
 PASSES = 4  # of fitting and moving the stretches
-SMOOTHED = 2.0  # samples: positions with a longer memory are shifted where they are curved
+SMOOTHED = 2.0  # samples: positions with a longer memory are shifted where the path is curved
 DEGREE = {Basis.VELOCITY: 1, Basis.POSITION: 2, Basis.SUMMED_VELOCITY: 2}
 
 
@@ -81,6 +82,7 @@ class _Fitted:
     edges: Edges
     fit: Fit
     driven: Stretch  # the readings to which the driven line was fitted
+    coasting: tuple[float, float] | None  # s, as far as it was fitted
     quiet: tuple[Array, ...]  # residuals at rest
     left_out: tuple[float, ...]
     parameters: Parameters
@@ -176,6 +178,7 @@ def _fitted(
     spans = [edges.driven] + ([edges.coasting] if edges.coasting else [])
     cleaned = [without_spikes(cut(signal, span), degree) for span in spans]
     stretches = [stretch for stretch, _ in cleaned]
+    stretches[1:] = [until_bend(stretch, degree, like=stretches[0]) for stretch in stretches[1:]]
     quiet = _quiet(signal, edges, degree)
     fit = fit_stretches(stretches, degree, quiet)
     if fit is None and edges.coasting is None:
@@ -188,9 +191,12 @@ def _fitted(
         edges=edges,
         fit=fit,
         driven=stretches[0],
+        coasting=(float(stretches[1].time[0]), float(stretches[1].time[-1]))
+        if edges.coasting
+        else None,
         quiet=quiet,
         left_out=tuple(sorted(times)),
-        parameters=_parameters(signals, fit, edges, known),
+        parameters=_parameters(signals, basis, fit, edges, known),
     )
 
 
@@ -225,7 +231,9 @@ def _quiet(signal: Stretch, edges: Edges, degree: int) -> tuple[Array, ...]:
     return (held.values - np.polyval(trend, held.time - held.time[0]),)
 
 
-def _parameters(signals: Signals, fit: Fit, edges: Edges, known: Looking) -> Parameters:
+def _parameters(
+    signals: Signals, basis: Basis, fit: Fit, edges: Edges, known: Looking
+) -> Parameters:
     """All fitted numbers in one vector."""
     size = len(fit.parameters[0])
     values, covariance = fit.parameters[0], fit.covariances[0]
@@ -237,11 +245,19 @@ def _parameters(signals: Signals, fit: Fit, edges: Edges, known: Looking) -> Par
             found.with_more(fit.parameters[1], fit.covariances[1]),
             coasting=(2 * size - 2, 2 * size - 1),
         )
+        if basis is Basis.POSITION and fit.memory.length < SMOOTHED:
+            found = held_to(_gap, found)
     if known.window is not None:
         found = _with_window(found, known.window, step_of(signals.rough_speed))
     elif edges.coasting is None:
         found = _with_end(found, signals, fit, edges)
     return _with_place(found, signals, fit, edges)
+
+
+def _gap(p: Array) -> float:
+    """How far two parabolas (numbers 0 to 2 and 3 to 5) are from touching: the path has no jump."""
+    c0, c1, c2 = p[3:6] - p[:3]
+    return float(c1 * c1 - 2 * c0 * c2)
 
 
 def _with_window(found: Parameters, window: tuple[float, float], step: float) -> Parameters:
@@ -291,8 +307,8 @@ def _motion(
     lines, values = Lines(parameters=parameters), fitted.parameters.values
     released = known.from_rest or known.window is not None
     estimates, other = motion_estimates(parameters, released=released)
-    line = fitted.fit.line(0)[0]
-    coasting = fitted.fit.line(1)[0] if edges.coasting else None
+    line = values[list(parameters.driven)]
+    coasting = None if parameters.coasting is None else values[list(parameters.coasting)]
     run = FoundRun(
         basis=fitted.basis,
         signs=dict(signs),
@@ -301,7 +317,7 @@ def _motion(
         driven=edges.driven,
         driven_line=(float(line[0]), float(line[1])),
         held=edges.held,
-        coasting=edges.coasting,
+        coasting=fitted.coasting,
         coasting_line=None if coasting is None else (float(coasting[0]), float(coasting[1])),
         left_out=fitted.left_out,
     )

@@ -17,6 +17,7 @@ MARGIN = 0.06  # of the driven part, left out at either end of a stretch
 WIDEST_MARGIN = 0.2  # of the driven part
 LEAST_COASTING = 0.15  # of the coasting part: a short one gets a smaller margin
 FAR_OFF = 5.0  # standard deviations: readings beyond don't belong to the driven line
+SUDDEN = 3.0  # such limits at once: a stop, not a bend
 MISPLACED = 0.3  # of the driven part: lines that meet farther from its end don't tell its end
 
 Span = tuple[float, float]  # s
@@ -89,7 +90,7 @@ def _coasting(
     if piece is None:
         return None
     margin = min(margin, max(LEAST_COASTING * (piece.end - landing), 2 * step))
-    last = ends if piece.end >= ends - 2 * step else piece.end - margin
+    last = ends if piece.end >= ends - 2 * step else piece.end
     return (landing + margin, last) if last - landing - margin > 3 * step else None
 
 
@@ -115,16 +116,20 @@ def well_placed(landing: float, rough: RoughRun) -> bool:
 def departure(speed: Stretch, line: Array, driven: Span) -> tuple[float, float] | None:
     """When speeds leave the driven line for good, with its standard uncertainty (rectangular).
 
-    None where they follow it to the end of the record.
+    A sudden stop shows at once; a mere bend only when it has grown out of the noise, so it may be
+    earlier by as much. None where speeds follow the line to the end of the record.
     """
     rest = speed.values - line[0] - line[1] * speed.time
     inside = (speed.time >= driven[0]) & (speed.time <= driven[1])
     scatter = 1.4826 * float(np.median(np.abs(rest[inside]))) if inside.any() else 0.0
-    far = np.abs(rest) > max(FAR_OFF * scatter, 1e-3 * float(np.abs(speed.values).max()))
+    limit = max(FAR_OFF * scatter, 1e-3 * float(np.abs(speed.values).max()))
+    far = np.abs(rest) > limit
     after = (speed.time > (driven[0] + driven[1]) / 2)[:-1]
     left = np.flatnonzero(after & far[:-1] & far[1:])
     if not len(left):
         return None
     first = int(left[0])
-    before, then = float(speed.time[first - 1]), float(speed.time[first])
-    return (before + then) / 2, (then - before) / 12**0.5
+    latest, earliest = float(speed.time[first]), float(speed.time[first - 1])
+    if abs(rest[first]) < SUDDEN * limit:
+        earliest -= limit / abs(float(line[1]))
+    return (earliest + latest) / 2, (latest - earliest) / 12**0.5

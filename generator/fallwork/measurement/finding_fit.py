@@ -10,15 +10,18 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
 from math import ceil, factorial
+from typing import Any
 
 import numpy as np
 
 from fallwork.measurement.finding_noise import Memory, block_covariance, memory_of
 from fallwork.measurement.model import Array
 
-MOST_BLOCKS = {1: 20, 2: 16, 3: 16}  # in the longest stretch, by degree
-MEMORIES = {1: 1.5, 2: 1.2, 3: 1.2}  # least length of a block in memories, by degree
+MOST_BLOCKS = {0: 20, 1: 20, 2: 16, 3: 16}  # in the longest stretch, by degree
+MEMORIES = {0: 1.5, 1: 1.5, 2: 1.2, 3: 1.2}  # least length of a block in memories, by degree
+Places = np.ndarray[Any, np.dtype[np.int64]]
 SPIKE = 6.0  # standard deviations from the fit
+BENT = 2.5  # times the noise: residuals above this mean that a stretch is not one polynomial
 CALM = 2.5  # usual variances: a part of the held stretch with more is a hand's doing
 CALM_PARTS, CALM_SIZE = 8, 10  # most parts to look at; least readings in one
 ALIKE = 3.0  # greatest ratio of variances at which the held stretch tells of the same noise
@@ -41,6 +44,7 @@ class Fit:
     dof: float
     variance: float  # of a single reading
     memory: Memory
+    edges: tuple[Places, ...]  # of the blocks of each stretch, counted in readings
 
     def line(self, at: int) -> tuple[Array, Array]:
         """The straight line (value at t = 0, slope) of a stretch and its covariance.
@@ -67,6 +71,32 @@ def without_spikes(stretch: Stretch, degree: int) -> tuple[Stretch, tuple[float,
         kept &= ~far
     left_out = tuple(float(each) for each in stretch.time[~kept])
     return Stretch(time=stretch.time[kept], values=stretch.values[kept]), left_out
+
+
+def until_bend(stretch: Stretch, degree: int, like: Stretch) -> Stretch:
+    """The stretch without its last part, as far as that doesn't belong to one polynomial.
+
+    ``like`` is a stretch with the same noise. What a sensor smooths lets a stop show early.
+    """
+    rest = _residuals(like.time - like.time.mean(), like.values, degree)
+    noise = max(float(np.sqrt(np.mean(rest**2))), _robust_scatter(rest, like.values))
+    last = len(stretch.time)
+    while last > degree + 2 and _bends(stretch.time[:last], stretch.values[:last], degree, noise):
+        last -= 1
+    if degree + 3 < last < len(stretch.time):
+        last -= 1  # what lies just before a bend that shows may be off by less than shows
+    return Stretch(time=stretch.time[:last], values=stretch.values[:last])
+
+
+def _bends(time: Array, values: Array, degree: int, noise: float) -> bool:
+    """Whether readings scatter too much, or the last is not where those before it lead."""
+    design = _design(time - time.mean(), degree)
+    solution, *_ = np.linalg.lstsq(design[:-1], values[:-1], rcond=None)
+    rest = values - design @ solution
+    inverse = np.linalg.pinv(design[:-1].T @ design[:-1])
+    reach = noise * float(np.sqrt(1 + design[-1] @ inverse @ design[-1]))
+    scatter = float(np.sqrt(rest[:-1] @ rest[:-1] / max(len(time) - degree - 2, 1)))
+    return scatter > BENT * noise or abs(float(rest[-1])) > BENT * reach
 
 
 def calm_part(stretch: Stretch) -> Stretch:
@@ -113,7 +143,7 @@ def _design(time: Array, degree: int) -> Array:
 def fit_stretches(
     stretches: Sequence[Stretch], degree: int, quiet: Sequence[Array] = ()
 ) -> Fit | None:
-    """One polynomial of degree 1 to 3 for each stretch; None where there are too few readings.
+    """One polynomial of degree 0 to 3 for each stretch; None where there are too few readings.
 
     ``quiet`` are further residuals of the same sensor (at rest): they tell of the noise's memory,
     as far as their variance is alike, but not of its size.
@@ -154,10 +184,11 @@ def _blocks(lengths: Sequence[int], degree: int, memory: Memory) -> list[int]:
 def _solved(
     stretches: Sequence[Stretch], degree: int, blocks: Sequence[int], memory: Memory, origin: float
 ) -> Fit:
-    solutions, inverses, squares = [], [], 0.0
+    solutions, inverses, cuts, squares = [], [], [], 0.0
     for stretch, number in zip(stretches, blocks, strict=True):
         edges = np.round(np.linspace(0, len(stretch.time), number + 1)).astype(int)
         sizes = np.diff(edges).astype(float)
+        cuts.append(edges)
         design = np.add.reduceat(_design(stretch.time, degree), edges[:-1]) / sizes[:, None]
         means = np.add.reduceat(stretch.values, edges[:-1]) / sizes
         root = np.linalg.cholesky(block_covariance(edges[:-1].astype(float), sizes, memory))
@@ -176,7 +207,18 @@ def _solved(
         dof=float(dof),
         variance=variance,
         memory=memory,
+        edges=tuple(cuts),
     )
+
+
+def block_weights(shares: Array, fit: Fit) -> tuple[Array, Array]:
+    """For a mean with these shares of the readings of the first stretch: the blocks' shares, and
+    the covariance of their means for readings of variance 1.
+    """
+    edges = fit.edges[0]
+    sizes = np.diff(edges).astype(float)
+    sums = np.add.reduceat(shares, edges[:-1])
+    return sums, block_covariance(edges[:-1].astype(float), sizes, fit.memory)
 
 
 def _moved(degree: int, origin: float) -> Array:

@@ -14,7 +14,7 @@ import numpy as np
 
 from fallwork.measurement.model import Array
 
-MOST_BINS = 160
+MOST_BINS = 200
 SHORTEST = 3  # bins of a piece
 PRICE = 12.0  # of a piece, in variances of the noise
 LAGS = (1, 2, 4)  # bins apart, to tell the noise

@@ -42,18 +42,42 @@ class Parameters:
 
 def propagated(function: Callable[[Array], float], parameters: Parameters) -> Estimate:
     """The function's value with its standard uncertainty."""
-    steps = np.sqrt(np.diag(parameters.covariance)) * 1e-2
-    sizes = np.maximum(np.abs(parameters.values), 1e-3) * TINY
-    steps = np.where(steps > 0, steps, sizes)
-    slope = np.array(
-        [
-            (function(parameters.values + off) - function(parameters.values - off)) / (2 * step)
-            for off, step in zip(np.diag(steps), steps, strict=True)
-        ]
-    )
+    slope = _slope(function, parameters, parameters.values)
     variance = float(slope @ parameters.covariance @ slope)
     return Estimate(
         value=function(parameters.values), u=sqrt(max(variance, 0.0)), dof=parameters.dof
+    )
+
+
+def _slope(function: Callable[[Array], float], parameters: Parameters, at: Array) -> Array:
+    """The function's derivatives, over steps of a hundredth of a standard uncertainty."""
+    steps = np.sqrt(np.diag(parameters.covariance)) * 1e-2
+    sizes = np.maximum(np.abs(at), 1e-3) * TINY
+    steps = np.where(steps > 0, steps, sizes)
+    return np.array(
+        [
+            (function(at + off) - function(at - off)) / (2 * step)
+            for off, step in zip(np.diag(steps), steps, strict=True)
+        ]
+    )
+
+
+def held_to(function: Callable[[Array], float], parameters: Parameters) -> Parameters:
+    """The parameters nearest to the fitted ones for which the function is zero.
+
+    Least squares with one constraint, linearised anew until it stands still.
+    """
+    fitted, covariance = parameters.values, parameters.covariance
+    values = fitted
+    for _ in range(6):
+        slope = _slope(function, parameters, values)
+        along = covariance @ slope
+        weight = float(slope @ along)
+        if weight <= 0:
+            return parameters
+        values = fitted - along * (function(values) + float(slope @ (fitted - values))) / weight
+    return replace(
+        parameters, values=values, covariance=covariance - np.outer(along, along) / weight
     )
 
 

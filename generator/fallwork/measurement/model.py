@@ -74,7 +74,8 @@ class FoundRun:
     """Where the run lies in a record, for plots and to judge the fit; times are the record's."""
 
     basis: Basis
-    signs: Mapping[str, int]  # "position", "velocity": what the record's values are multiplied by
+    signs: Mapping[str, int]  # "position", "velocity", "force": by which values are multiplied
+    force_offset: float = 0.0  # N, taken off the force after that
     release: float | None  # s; None where it isn't in the record
     landing: float | None  # s, end of the driven part
     driven: tuple[float, float]  # s, the stretch that was fitted: the driven part less margins

@@ -1,0 +1,195 @@
+"""From records to trials, and from trials to their means.
+
+Takes records in SI units and what is known of the set-up; gives an Analysis, with a note on all
+that was assumed. A record in which no run can be found is kept and says so, but doesn't count;
+where none is left, BadInput says why for each.
+"""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field, replace
+
+from fallwork.errors import BadInput, FallworkError, Place, Problem
+from fallwork.measurement.finding import Looking, Motion, NoRunError, find_run
+from fallwork.measurement.model import Analysis, Basis, Estimate, FoundRun, Measurand, Record, Trial
+from fallwork.measurement.sensors import Sensors
+from fallwork.measurement.summaries import summaries
+from fallwork.measurement.tension import Pull, pull_between, pull_in
+from fallwork.measurement.tension_notes import Tare
+
+Span = tuple[float, float]  # s
+
+
+@dataclass(frozen=True, kw_only=True)
+class Settings:
+    """What the author of a lab says about its records. Trials go by number or name."""
+
+    signs: Mapping[str, int] = field(default_factory=dict)  # "position", "velocity", "force": ±1
+    windows: Mapping[str, Span] = field(default_factory=dict)  # trial → release and end, s
+    exclude: Mapping[str, str] = field(default_factory=dict)  # trial → reason
+    tare: Tare | None = None  # None: the force is taken as read
+    from_rest: bool = True
+    slack_after: bool = True  # whether the string is slack after the driven part
+    basis: Basis | None = None  # the column to use; None: velocities, unless they are slopes
+    sensors: Sensors = field(default_factory=Sensors)
+
+
+class UnknownTrialError(FallworkError):
+    """A trial is named that no record has."""
+
+    def __init__(self, word: str, names: Sequence[str]) -> None:
+        super().__init__(word, tuple(names))
+        self.word = word
+        self.names = tuple(names)
+
+    def __str__(self) -> str:
+        return f'no trial "{self.word}"; the trials are {", ".join(self.names)}'
+
+
+def named_trial(word: str, names: Sequence[str]) -> str:
+    """The name meant by a number or name; raises UnknownTrialError.
+
+    ``7`` means the one trial whose name ends in that number: 7, trial 7 or trial-07.
+    """
+    if word in names:
+        return word
+    if word.strip().isdigit():
+        found = [name for name in names if _number(name) == int(word)]
+        if len(found) == 1:
+            return found[0]
+    raise UnknownTrialError(word, names)
+
+
+def _number(name: str) -> int | None:
+    digits = name[len(name.rstrip("0123456789")) :]
+    return int(digits) if digits else None
+
+
+def analyse(records: Sequence[Record], settings: Settings | None = None) -> Analysis:
+    """All trials with their estimates, and the means over those that count.
+
+    Raises UnknownTrialError for settings about a trial that isn't there, ValueError for no
+    records, and BadInput where not one record can be analysed.
+    """
+    if not records:
+        raise ValueError("no records")
+    known = settings or Settings()
+    names = [record.name for record in records]
+    excluded = {named_trial(word, names): why for word, why in known.exclude.items()}
+    windows = {named_trial(word, names): span for word, span in known.windows.items()}
+    trials, problems = [], []
+    for record in records:
+        try:
+            trial = _trial(record, known, windows.get(record.name), excluded.get(record.name))
+        except NoRunError as error:
+            problems.append(_problem(record, str(error)))
+            why = excluded.get(record.name) or f"no run found: {error}"
+            trial = Trial(
+                name=record.name, estimates={}, record=record, excluded=why, notes=record.notes
+            )
+        trials.append(trial)
+    if len(problems) == len(records):
+        raise BadInput(tuple(problems))
+    return _analysis(trials, excluded, known.sensors)
+
+
+def _problem(record: Record, why: str) -> Problem:
+    place = record.place or Place(file=record.source or record.name, line=1, column=1)
+    return Problem(
+        place=place,
+        found=f"no run found in {record.name}: {why}",
+        expected="record from before the release until after the end, or set its window by hand",
+    )
+
+
+def _trial(record: Record, known: Settings, window: Span | None, excluded: str | None) -> Trial:
+    """One trial; raises NoRunError where neither motion nor force says anything."""
+    looking = Looking(
+        signs={channel: sign for channel, sign in known.signs.items() if channel != "force"},
+        from_rest=known.from_rest,
+        window=window,
+        basis=known.basis,
+    )
+    if record.position is None and record.velocity is None and window is not None:
+        return _force_alone(record, known, window, excluded)
+    motion = find_run(record, looking)
+    pull = pull_in(
+        record,
+        motion.run,
+        motion.estimates,
+        sign=known.signs.get("force"),
+        tare=known.tare,
+        slack_after=known.slack_after,
+    )
+    run = motion.run
+    whole = (run.release, run.landing)
+    return Trial(
+        name=record.name,
+        estimates=_estimates(motion, pull),
+        window=_window(whole) or run.driven,
+        window_by_hand=window is not None,
+        record=record,
+        run=_with_force(run, pull),
+        excluded=excluded,
+        notes=(*record.notes, *motion.notes, *(pull.notes if pull else ())),
+    )
+
+
+def _window(times: tuple[float | None, float | None]) -> Span | None:
+    begin, end = times
+    return None if begin is None or end is None else (begin, end)
+
+
+def _with_force(run: FoundRun, pull: Pull | None) -> FoundRun:
+    if pull is None:
+        return run
+    return replace(run, signs={**run.signs, "force": pull.sign}, force_offset=pull.offset)
+
+
+def _estimates(motion: Motion, pull: Pull | None) -> dict[str, Estimate]:
+    found = {**motion.estimates, **(pull.estimates if pull else {})}
+    return {name.value: found[name] for name in Measurand if name in found}
+
+
+def _force_alone(record: Record, known: Settings, window: Span, excluded: str | None) -> Trial:
+    pull = pull_between(record, window, sign=known.signs.get("force"))
+    if pull is None:
+        raise NoRunError("too few readings of force in the window set by hand")
+    return Trial(
+        name=record.name,
+        estimates=pull.estimates,
+        window=window,
+        window_by_hand=True,
+        record=record,
+        excluded=excluded,
+        notes=(*record.notes, *pull.notes),
+    )
+
+
+def _analysis(trials: Sequence[Trial], excluded: Mapping[str, str], sensors: Sensors) -> Analysis:
+    """With the means, and those with the excluded trials where there are any to compare."""
+    told = [trial for trial in trials if trial.estimates]
+    counted = [trial for trial in told if trial.excluded is None]
+    left_out = len(told) > len(counted)
+    return Analysis(
+        trials=tuple(trials),
+        summary=summaries(counted, sensors),
+        summary_with_excluded=summaries(told, sensors) if left_out else {},
+        notes=(*_exclusions(trials), *gathered(trials)),
+    )
+
+
+def _exclusions(trials: Sequence[Trial]) -> list[str]:
+    return [f"{trial.name} doesn't count: {trial.excluded}" for trial in trials if trial.excluded]
+
+
+def gathered(trials: Sequence[Trial]) -> tuple[str, ...]:
+    """The notes of all trials, each sentence once with the trials that it is about."""
+    about: dict[str, list[str]] = {}
+    for trial in trials:
+        for note in dict.fromkeys(trial.notes):
+            about.setdefault(note, []).append(trial.name)
+    return tuple(f"{_names(names, len(trials))}: {note}" for note, names in about.items())
+
+
+def _names(names: Sequence[str], of: int) -> str:
+    return "all trials" if len(names) == of > 1 else ", ".join(names)

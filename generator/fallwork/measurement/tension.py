@@ -1,0 +1,222 @@
+"""The force in a record: its mean over the distance and over the time, its work, its zero.
+
+Takes a record and the run found in it; gives estimates. The mean over the distance is work divided
+by distance, the mean over the time is impulse divided by time: they differ as soon as the force
+isn't constant. Means are taken over the inner stretch of the driven part, away from the jerk at
+release and the swing at landing, and hold for the whole of it; with v the fitted speed, the mean
+over the distance is ∫F v dt / ∫v dt.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+import numpy as np
+
+from fallwork.measurement.finding_edges import MARGIN, Span, cut
+from fallwork.measurement.finding_fit import (
+    Fit,
+    Stretch,
+    block_weights,
+    calm_part,
+    fit_stretches,
+    without_spikes,
+)
+from fallwork.measurement.model import Array, Estimate, FoundRun, Measurand, Record
+from fallwork.measurement.statistics import combined
+from fallwork.measurement.tension_notes import (
+    NOTHING,
+    Means,
+    Tare,
+    Zero,
+    notes_on_pull,
+)
+
+FEWEST = 5  # readings for a mean
+SWING = 0.3  # of the stretch after landing, in which the force may still swing
+
+
+@dataclass(frozen=True, kw_only=True)
+class Pull:
+    """What the force in a record says."""
+
+    estimates: dict[str, Estimate]  # by Measurand
+    sign: int  # by which the readings were multiplied
+    offset: float  # N, taken off them afterwards
+    notes: tuple[str, ...]
+
+
+def pull_in(
+    record: Record,
+    run: FoundRun,
+    motion: Mapping[str, Estimate],
+    *,
+    sign: int | None = None,
+    tare: Tare | None = None,
+    slack_after: bool = True,
+) -> Pull | None:
+    """The pull in a run; None where the record has no force in it.
+
+    ``sign`` is the one by which readings are multiplied so that a pull is positive; found out
+    where not given. ``slack_after`` says whether the string is slack after the driven part.
+    """
+    force = _force(record)
+    means = None if force is None else _means(force, run, tare, slack_after)
+    if means is None:
+        return None
+    turn = sign or _sign(means)
+    taken = _offset(means, turn, tare)
+    found = {
+        Measurand.MEAN_TENSION: _tared(means.over_distance, turn, taken),
+        Measurand.TENSION_OVER_TIME: _tared(means.over_time, turn, taken),
+        Measurand.FORCE_HELD: _tared(means.held, turn, taken)
+        if not _sets(tare, Zero.HELD)
+        else None,
+        Measurand.FORCE_SLACK: _tared(means.slack, turn, taken)
+        if not _sets(tare, Zero.SLACK)
+        else None,
+    }
+    estimates = {name.value: each for name, each in found.items() if each is not None}
+    work = _work(estimates, motion)
+    if work is not None:
+        estimates[Measurand.WORK_OF_TENSION.value] = work
+    return Pull(
+        estimates=_ordered(estimates),
+        sign=turn,
+        offset=taken.value,
+        notes=tuple(notes_on_pull(means, turn, sign, tare, taken, estimates)),
+    )
+
+
+def pull_between(record: Record, window: Span, *, sign: int | None = None) -> Pull | None:
+    """The mean over the time between two times set by hand, where a record has a force alone."""
+    force = _force(record)
+    margin = MARGIN * (window[1] - window[0])
+    found = force and _mean(force, (window[0] + margin, window[1] - margin))
+    if not found:
+        return None
+    turn = sign or (-1 if found.value < 0 else 1)
+    notes = ["no motion in the record: only the mean of the force over the time"]
+    if turn < 0 and sign is None:
+        notes.append("a pull counts as negative: turned over")
+    mean = Estimate(value=turn * found.value, u=found.u, dof=found.dof)
+    return Pull(
+        estimates={Measurand.TENSION_OVER_TIME.value: mean},
+        sign=turn,
+        offset=0.0,
+        notes=tuple(notes),
+    )
+
+
+def _force(record: Record) -> Stretch | None:
+    if record.force is None:
+        return None
+    there = np.isfinite(record.force)
+    return Stretch(time=record.time[there], values=record.force[there])
+
+
+def _means(force: Stretch, run: FoundRun, tare: Tare | None, slack_after: bool) -> Means | None:
+    driven, left_out = without_spikes(cut(force, run.driven), 1)
+    if len(driven.time) < FEWEST:
+        return None
+    fit = fit_stretches([driven], 1, _quiet(force, run.held))
+    if fit is None:
+        return None
+    widths = np.gradient(driven.time)
+    speed = run.driven_line[0] + run.driven_line[1] * driven.time
+    by_distance = _weighted(driven, widths * speed, fit) if (speed > 0).all() else None
+    by_time = _weighted(driven, widths, fit)
+    span = tare.span if tare is not None and tare.zero is Zero.SPAN else None
+    lasted = float(np.ptp(driven.time))
+    change = fit.line(0)[0][1] * lasted
+    u = float(np.sqrt(fit.line(0)[1][1, 1])) * lasted
+    return Means(
+        over_distance=by_distance,
+        over_time=by_time,
+        held=_mean(force, run.held, calm=True),
+        slack=_mean(force, _after_swing(run.coasting), calm=True) if slack_after else None,
+        known=_mean(force, span),
+        trend=Estimate(value=float(change), u=u, dof=fit.dof),
+        left_out=left_out,
+    )
+
+
+def _after_swing(coasting: Span | None) -> Span | None:
+    if coasting is None:
+        return None
+    return coasting[0] + SWING * (coasting[1] - coasting[0]), coasting[1]
+
+
+def _quiet(force: Stretch, held: Span | None) -> tuple[Array, ...]:
+    if held is None:
+        return ()
+    calm = calm_part(without_spikes(cut(force, held), 0)[0])
+    return (calm.values - calm.values.mean(),) if len(calm.time) else ()
+
+
+def _weighted(stretch: Stretch, weights: Array, fit: Fit) -> Estimate:
+    """A weighted mean of readings with the noise of their fit."""
+    shares = weights / weights.sum()
+    sums, covariance = block_weights(shares, fit)
+    variance = fit.variance * float(sums @ covariance @ sums)
+    return Estimate(value=float(shares @ stretch.values), u=float(np.sqrt(variance)), dof=fit.dof)
+
+
+def _mean(force: Stretch, span: Span | None, *, calm: bool = False) -> Estimate | None:
+    """The mean over a span in which the force is constant."""
+    if span is None:
+        return None
+    stretch, _ = without_spikes(cut(force, span), 0)
+    stretch = calm_part(stretch) if calm else stretch
+    if len(stretch.time) < FEWEST:
+        return None
+    fit = fit_stretches([stretch], 0)
+    if fit is None:
+        return None
+    return Estimate(
+        value=float(fit.parameters[0][0]),
+        u=float(np.sqrt(fit.covariances[0][0, 0])),
+        dof=fit.dof,
+    )
+
+
+def _sign(means: Means) -> int:
+    """+1 where a pull reads higher than a slack string, or else than nothing."""
+    none = 0.0 if means.slack is None else means.slack.value
+    return -1 if means.over_time.value < none else 1
+
+
+def _sets(tare: Tare | None, zero: Zero) -> bool:
+    return tare is not None and tare.zero is zero
+
+
+def _offset(means: Means, turn: int, tare: Tare | None) -> Estimate:
+    """What the sensor reads too much, N; certain and zero where nothing sets the zero."""
+    if tare is None:
+        return NOTHING
+    read = {Zero.HELD: means.held, Zero.SLACK: means.slack, Zero.SPAN: means.known}[tare.zero]
+    if read is None:
+        return NOTHING
+    u, dof = combined([(read.u, read.dof), (tare.known.u, tare.known.dof)])
+    return Estimate(value=turn * read.value - tare.known.value, u=u, dof=dof)
+
+
+def _tared(mean: Estimate | None, turn: int, offset: Estimate) -> Estimate | None:
+    if mean is None:
+        return None
+    u, dof = combined([(mean.u, mean.dof), (offset.u, offset.dof)])
+    return Estimate(value=turn * mean.value - offset.value, u=u, dof=dof)
+
+
+def _work(found: Mapping[str, Estimate], motion: Mapping[str, Estimate]) -> Estimate | None:
+    """The mean over the distance times the distance, J."""
+    mean, distance = found.get(Measurand.MEAN_TENSION), motion.get(Measurand.DISTANCE)
+    if mean is None or distance is None:
+        return None
+    u, dof = combined(
+        [(distance.value * mean.u, mean.dof), (mean.value * distance.u, distance.dof)]
+    )
+    return Estimate(value=mean.value * distance.value, u=u, dof=dof)
+
+
+def _ordered(found: Mapping[str, Estimate]) -> dict[str, Estimate]:
+    return {name.value: found[name] for name in Measurand if name in found}

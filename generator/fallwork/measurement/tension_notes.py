@@ -1,0 +1,100 @@
+"""What has to be said of the force in a record, and the words for its zero.
+
+Takes means over the stretches of a run; gives sentences.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from enum import StrEnum
+
+from scipy.special import stdtrit
+
+from fallwork.measurement.finding_edges import Span
+from fallwork.measurement.model import Estimate, Measurand
+
+SURE = 0.9995  # probability (one side) at which a trend or an offset is no accident
+TREND = 0.03  # of the mean: a smaller change over the driven part is not worth a word
+NOTHING = Estimate(value=0.0, u=0.0)  # N
+
+
+class Zero(StrEnum):
+    """A stretch in which the force is known."""
+
+    HELD = "held"  # at rest before release
+    SLACK = "slack"  # after landing, while the string pulls nothing
+    SPAN = "span"  # between two times
+
+
+@dataclass(frozen=True, kw_only=True)
+class Tare:
+    """From which stretch the zero of the force sensor is set, and what the force is there."""
+
+    zero: Zero
+    known: Estimate = NOTHING  # N
+    span: Span | None = None  # s, for Zero.SPAN
+
+
+@dataclass(frozen=True, kw_only=True)
+class Means:
+    """Means of the readings in the stretches of a run, N."""
+
+    over_distance: Estimate | None
+    over_time: Estimate
+    held: Estimate | None
+    slack: Estimate | None
+    known: Estimate | None  # where the tare wants the zero set
+    trend: Estimate  # relative change over the driven stretch
+    left_out: tuple[float, ...]
+
+
+def notes_on_pull(
+    means: Means,
+    turn: int,
+    sign: int | None,
+    tare: Tare | None,
+    offset: Estimate,
+    found: Mapping[str, Estimate],
+) -> list[str]:
+    """Sentences on sign, zero, changes and readings that were left out."""
+    notes = []
+    if turn < 0 and sign is None:
+        notes.append("a pull counts as negative: force turned over")
+    notes += _notes_on_zero(means, turn, tare, offset)
+    mean = found[Measurand.TENSION_OVER_TIME]
+    if mean.value < 0:
+        notes.append("the force is negative in the run: its sign or its zero is wrong")
+    if _sure(means.trend) and abs(means.trend.value) > TREND * abs(mean.value):
+        percent = f"{100 * turn * means.trend.value / mean.value:+.0f}".replace("-", "−")
+        notes.append(
+            f"the force changes by {percent} % within the driven part: its means over the "
+            "distance and over the time differ"
+        )
+    if means.left_out:
+        times = ", ".join(f"{time:.3f} s" for time in means.left_out[:5])
+        notes.append(f"{len(means.left_out)} readings of force far off left out: at {times}")
+    return notes
+
+
+WHERE = {
+    Zero.HELD: "the stretch before release",
+    Zero.SLACK: "the stretch after landing",
+    Zero.SPAN: "a stretch set by hand",
+}
+
+
+def _notes_on_zero(means: Means, turn: int, tare: Tare | None, offset: Estimate) -> list[str]:
+    if tare is not None:
+        read = {Zero.HELD: means.held, Zero.SLACK: means.slack, Zero.SPAN: means.known}[tare.zero]
+        if read is None:
+            return [f"{WHERE[tare.zero]} is not in the record: force not zeroed"]
+        shift = f"{-offset.value:+.4f}".replace("-", "−")
+        return [f"force zeroed by {shift} N from {WHERE[tare.zero]}"]
+    if means.slack is not None and _sure(means.slack):
+        reading = f"{turn * means.slack.value:.3f}".replace("-", "−")
+        return [f"force reads {reading} N with the string slack, and is not zeroed"]
+    return []
+
+
+def _sure(estimate: Estimate) -> bool:
+    """Whether a value differs from zero beyond accident."""
+    return abs(estimate.value) > float(stdtrit(estimate.dof, SURE)) * estimate.u
