@@ -27,17 +27,23 @@ from fallwork.lesson.trees import product, total
 def linear_solution(
     equations: Sequence[Expression], unknown: Sequence[Symbol]
 ) -> Mapping[str, Expression]:
-    """The tree of each unknown by its id; the system must have one solution."""
+    """The tree of each unknown by its id; those that the equations leave open are missing."""
     import sympy
 
     seen = list(dict.fromkeys(s for tree in equations for s in symbols_in(tree)))
+    seen += [symbol for symbol in unknown if symbol not in seen]
     order = sorted(seen, key=lambda symbol: symbol.letter != "m")  # m g, as it is usually written
     letters = {s.id: sympy.Symbol(f"s{i:03d}", positive=True) for i, s in enumerate(order)}
     back = {letters[s.id].name: s for s in order}
     system = [_to_algebra(tree, letters) for tree in equations]
-    (found,) = sympy.linsolve(system, [letters[s.id] for s in unknown])
-    trees = (sympy.factor(sympy.together(value)) for value in found)
-    return {s.id: _from_algebra(tree, back) for s, tree in zip(unknown, trees, strict=True)}
+    wanted = [letters[s.id] for s in unknown]
+    trees: dict[str, Expression] = {}
+    for found in sympy.linsolve(system, wanted):
+        for symbol, value in zip(unknown, found, strict=True):
+            if not value.free_symbols.intersection(wanted):
+                factored = sympy.factor(sympy.together(value))
+                trees[symbol.id] = _from_algebra(factored, back)
+    return trees
 
 
 def _to_algebra(tree: Expression, letters: Mapping[str, Any]) -> Any:

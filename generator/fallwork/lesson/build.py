@@ -11,11 +11,31 @@ from fallwork.lesson.context import Context
 from fallwork.lesson.document import Given, Lesson, Step, Text
 from fallwork.lesson.expression import Expression, Symbol
 from fallwork.lesson.givens import givens_of
-from fallwork.lesson.questions import questions_for
+from fallwork.lesson.questions import Questions
 from fallwork.lesson.setting import Setting
-from fallwork.lesson.slips import slips_for
-from fallwork.lesson.steps import comparison, forces, later, motion, opening, systems
-from fallwork.lesson.words import fill, listing, lower_first, sentence, texts, the
+from fallwork.lesson.slips import Slips
+from fallwork.lesson.steps import (
+    acceleration,
+    after,
+    energy,
+    external,
+    kinematics,
+    limits,
+    newton,
+    objects,
+    opening,
+    other_systems,
+    rest,
+    strings,
+    tension,
+    together,
+    two_views,
+    units,
+    whole_run,
+    working,
+)
+from fallwork.lesson.steps.view import View
+from fallwork.lesson.words import fill, listing, lower_first, sentence, texts, title
 from fallwork.mechanics.apparatus import Apparatus
 from fallwork.mechanics.solution import Solution
 from fallwork.scenario.model import Scenario
@@ -43,21 +63,32 @@ def build_lesson(
         )
     )
     givens = givens_of(context)
-    steps = tuple(
-        replace(_furnished(context, step), part=part) for part, step in _parts(context, givens)
-    )
-    return Lesson(
+    lesson = Lesson(
         scenario=scenario.id,
         title=scenario.title,
         kind="numbers" if numbers else "symbols",
         summary=opening.summary(context),
         find=opening.find(context),
         givens=givens,
-        symbols=symbols_of(steps),
-        steps=steps,
+        symbols=(),
+        steps=tuple(_steps(context, givens)),
         safety=_safety(context),
         labels=_labels(context),
     )
+    parts = (lesson.summary, lesson.steps, lesson.safety)
+    return replace(lesson, symbols=symbols_of(parts))
+
+
+def _steps(context: Context, givens: tuple[Given, ...]) -> Iterator[Step]:
+    """The steps with their parts, slips and questions."""
+    slips, questions = Slips(context), Questions(context)
+    for part, step in _parts(context, givens):
+        yield replace(
+            step,
+            part=part,
+            slips=slips.at(step.topic),
+            questions=questions.at(step.topic),
+        )
 
 
 def _parts(context: Context, givens: tuple[Given, ...]) -> Iterator[tuple[str, Step]]:
@@ -66,78 +97,89 @@ def _parts(context: Context, givens: tuple[Given, ...]) -> Iterator[tuple[str, S
         yield sentence("parts.forces"), step
     for step in _motion_steps(context):
         yield sentence("parts.motion"), step
-    for choice in context.setting.scenario.systems if context.setting.moves else ():
-        title = sentence("parts.system").replace("{title}", lower_first(choice.title))
-        for step in systems.system_steps(context, choice):
-            yield title, step
+    if _has_energies(context):
+        for choice in context.setting.scenario.systems:
+            part = title("parts.system", title=lower_first(choice.title))
+            for step in _system_steps(View(context, choice)):
+                yield part, step
     for step in _review_steps(context, givens):
         yield sentence("parts.review"), step
 
 
+def _has_energies(context: Context) -> bool:
+    """Whether works and energies have values: something moves, and something ends the motion."""
+    return context.setting.moves and context.setting.phase.ends is not None
+
+
 def _force_steps(context: Context) -> Iterator[Step]:
     setting = context.setting
-    yield forces.objects_step(context)
+    yield objects.objects_step(context)
     for name in setting.movers:
-        yield forces.diagram_step(context, name)
-    if setting.moves:
-        for name in setting.movers:
-            yield forces.newton_step(context, name)
-        for pulley in setting.rotors if setting.tied else ():
-            yield forces.rotor_step(context, pulley)
+        yield newton.diagram_step(context, name)
+    for name in setting.movers:
+        yield newton.newton_step(context, name)
+    for pulley in setting.rotors if setting.moves else ():
+        yield newton.rotor_step(context, pulley)
 
 
 def _motion_steps(context: Context) -> Iterator[Step]:
     setting = context.setting
     for string in setting.apparatus.strings:
-        yield motion.string_step(context, string)
+        yield strings.string_step(context, string)
     if not setting.moves:
-        yield from later.rest_steps(context)
+        yield from rest.rest_steps(context)
+        yield from _present(tension.open_step(context))
         return
-    yield from motion.acceleration_steps(context)
-    yield from _present(motion.tension_step(context), motion.limits_step(context))
-    yield motion.time_step(context)
-    yield from _way_back(context)
+    if setting.tied:
+        yield acceleration.acceleration_step(context)
+    else:
+        yield together.together_step(context)
+    yield from _present(
+        tension.tension_step(context), tension.open_step(context), limits.limits_step(context)
+    )
+    yield kinematics.time_step(context)
+    for index in setting.driven[1:]:
+        yield from kinematics.later_steps(context.at(index))
 
 
-def _way_back(context: Context) -> Iterator[Step]:
-    """The later driven parts of a run that turns round: other friction, other acceleration."""
-    for index, phase in enumerate(context.setting.solution.phases):
-        if index and phase.name.startswith("driven"):
-            yield from motion.later_steps(Context(context.setting.at(index)))
+def _system_steps(view: View) -> Iterator[Step]:
+    yield external.forces_step(view)
+    yield external.no_work_step(view)
+    yield working.work_step(view)
+    if view.falling:
+        yield working.potential_step(view)
+    yield energy.energy_step(view)
 
 
 def _review_steps(context: Context, givens: tuple[Given, ...]) -> Iterator[Step]:
-    if context.setting.moves:
-        yield from _present(comparison.two_views_step(context))
-        yield comparison.other_systems_step(context)
-        yield from _present(later.after_landing_step(context))
-    else:
-        yield later.no_energy_step()
-    yield comparison.units_step(context, givens)
+    if _has_energies(context):
+        yield from _present(two_views.two_views_step(context), whole_run.whole_run_step(context))
+        yield other_systems.other_systems_step(context)
+        yield from _present(after.after_landing_step(context))
+    elif not context.setting.moves:
+        yield rest.no_energy_step()
+    yield units.bench_step(context)
+    yield units.units_step(context, givens)
 
 
 def _present(*steps: Step | None) -> Iterator[Step]:
     return (step for step in steps if step is not None)
 
 
-def _furnished(context: Context, step: Step) -> Step:
-    """The step with its slips and questions."""
-    return replace(
-        step,
-        slips=slips_for(context, step.topic),
-        questions=questions_for(context, step.topic),
-    )
-
-
 def _safety(context: Context) -> tuple[Text, ...]:
     """The usual cautions, as far as the set-up has what they are about."""
     setting = context.setting
     parts = {
-        "the_slider": listing([the(name) for name in setting.sliders]),
-        "the_weight": listing([the(name) for name in setting.hanging]),
-        "the_surface": listing([the(name) for name in setting.apparatus.surfaces]),
+        "the_slider": listing([context.the(name) for name in setting.sliders]),
+        "the_weight": listing([context.the(name) for name in setting.hanging], "or"),
+        "the_surface": listing([context.the(name) for name in setting.apparatus.surfaces]),
     }
-    present = {"weight": setting.hanging, "slider": setting.sliders, "always": True}
+    present = {
+        "weight": setting.hanging,
+        "slider": setting.sliders,
+        "rotor": setting.rotors,
+        "always": True,
+    }
     return tuple(
         fill(entry["text"], **parts) for entry in texts("safety") if present[entry["needs"]]
     )
@@ -149,17 +191,16 @@ def _labels(context: Context) -> Mapping[str, Expression]:
         force.name: context.motion.size(force)
         for name in context.setting.movers
         for force in context.setting.forces_on(name)
-        if force.size
+        if force.size is None or force.size
     }
 
 
-def symbols_of(steps: tuple[Step, ...]) -> tuple[Symbol, ...]:
-    """Every symbol of the steps, in the order of first use."""
-    return tuple(dict.fromkeys(_symbols(steps)))
+def symbols_of(part: object) -> tuple[Symbol, ...]:
+    """Every symbol anywhere inside a part of a lesson, in the order of the page."""
+    return tuple(dict.fromkeys(_symbols(part)))
 
 
 def _symbols(part: object) -> Iterator[Symbol]:
-    """Every symbol anywhere inside a part of the lesson, in the order of the page."""
     if isinstance(part, Symbol):
         yield part
     elif isinstance(part, tuple):

@@ -5,12 +5,17 @@ from functools import cached_property
 
 from fallwork.lesson.document import Equation, Inline
 from fallwork.lesson.equations import Motion
-from fallwork.lesson.expression import Expression, Operand, Symbol, as_expression, symbols_in
-from fallwork.lesson.names import Names
+from fallwork.lesson.expression import (
+    Expression,
+    Operand,
+    Symbol,
+    ValueMissingError,
+    as_expression,
+    evaluate,
+)
 from fallwork.lesson.rounding import to_figures
 from fallwork.lesson.setting import Setting
-from fallwork.lesson.trees import ZERO, rebuilt
-from fallwork.mechanics.solution import Interaction
+from fallwork.lesson.symbols import Names
 
 
 @dataclass(frozen=True)
@@ -29,10 +34,20 @@ class Context:
         """The equations of motion."""
         return Motion(self.setting, self.names)
 
+    def the(self, name: str) -> str:
+        """An object's name with its article."""
+        return self.setting.the(name)
+
     @property
     def numbers(self) -> bool:
         """Whether the lesson shows values."""
         return self.setting.numbers
+
+    def at(self, index: int) -> "Context":
+        """The same for another phase."""
+        return Context(self.setting.at(index))
+
+    # The kinds of set-up that have sentences of their own.
 
     @property
     def slider(self) -> str:
@@ -61,8 +76,8 @@ class Context:
 
     @property
     def rubs(self) -> bool:
-        """Whether friction acts anywhere."""
-        return bool(self.motion.frictions)
+        """Whether friction acts on anything that slides."""
+        return bool(self.motion.kinetic_frictions)
 
     @cached_property
     def is_plain(self) -> bool:
@@ -81,7 +96,7 @@ class Context:
 
     @cached_property
     def is_pair(self) -> bool:
-        """Two hanging weights on one string."""
+        """Two hanging weights on one string over ideal pulleys."""
         setting = self.setting
         alone = len(setting.movers) == len(setting.hanging) == 2
         return (
@@ -97,20 +112,20 @@ class Context:
 
     @property
     def moves_freely(self) -> bool:
-        """Whether something moves and is held by nothing but kinetic friction."""
+        """Whether something moves and nothing rests on its surface meanwhile."""
         setting = self.setting
         return setting.moves and all(setting.slides(name) for name in setting.sliders)
 
     @property
     def speeds_up(self) -> bool:
         """Whether the motion starts from rest and so goes the way of the acceleration."""
-        return self.setting.moves and not self.names.starts_moving
+        return self.setting.moves and not self.setting.starts_moving
 
-    @property
-    def turns(self) -> bool:
-        """Whether the phase ends because the motion comes to a stop."""
-        stopped = not any(self.setting.phase.end_velocities.values())
-        return stopped and self.names.starts_moving
+    @cached_property
+    def same_pace(self) -> bool:
+        """Whether all movers have accelerations of equal size."""
+        setting = self.setting
+        return setting.tied and all(setting.ratio(name) == 1 for name in setting.movers)
 
     @cached_property
     def reference_acceleration(self) -> Symbol:
@@ -120,54 +135,38 @@ class Context:
         return self.names.acceleration_of(self.setting.reference)
 
     def suffixed(self, step: str) -> str:
-        """A step's id, marked where it belongs to a later phase of the run."""
-        return step if self.setting.index == 0 else f"{step}-phase-{self.setting.index + 1}"
+        """A step's id, marked where it belongs to a later part of the run."""
+        return step if self.setting.index == 0 else f"{step}-part-{self.setting.part}"
 
-    @cached_property
-    def same_pace(self) -> bool:
-        """Whether all movers have accelerations of equal size."""
-        setting = self.setting
-        return setting.tied and all(setting.ratio(name) == 1 for name in setting.movers)
+    # Equations and amounts.
 
-    def acceleration_of(self, name: str) -> Symbol:
-        """The acceleration of one mover; with a single mover just a."""
-        if len(self.setting.movers) == 1:
-            return self.names.acceleration
-        return self.names.acceleration_of(name)
+    def result(self, left: Operand, right: Operand, unit: str) -> Equation:
+        """An equation whose right side gives the value of the left one, where it has one."""
+        tree = as_expression(right)
+        return Equation(
+            left=as_expression(left), right=tree, unit=unit, numbers=self.value(tree) is not None
+        )
 
-    def result(self, left: Operand, right: Expression, unit: str) -> Equation:
-        """An equation whose right side gives the value of the left one."""
-        return Equation(left=as_expression(left), right=right, unit=unit, numbers=self.numbers)
-
-    def at_rest(self, tree: Expression) -> Expression:
-        """A tree with all accelerations zero."""
-        gone = {s.id: ZERO for s in symbols_in(tree) if s.id.startswith("acceleration")}
-        return rebuilt(tree, gone)
-
-    def falls(self, change: Expression) -> bool:
-        """Whether a change of energy is a loss: a potential energy on the way down."""
-        setting = self.setting
-        for name in setting.movers:
-            gravity = setting.force(Interaction.GRAVITY, name)
-            mine = as_expression(self.names.potential_change(name)) == change
-            if mine and gravity is not None:
-                return (gravity.work or 0.0) > 0
-        return False
-
-    def first_kinetic(self, name: str) -> float:
-        """The kinetic energy of a mover at the start of the phase, J."""
-        return self.setting.mass(name) * self.names.first_speed(name) ** 2 / 2
-
-    def first_rotational(self, name: str) -> float:
-        """The rotational energy of a cart's wheels or of a pulley at the start of the phase, J."""
-        setting = self.setting
-        if name in setting.bodies:
-            return setting.wheel_mass(name) * self.names.first_speed(name) ** 2 / 4
-        pulley = setting.pulleys[name]
-        rim = float(setting.rim(name)) * self.names.first_speed(setting.reference)
-        return float(pulley.inertia) * (rim / float(pulley.radius or 1.0)) ** 2 / 2
+    def value(self, tree: Operand) -> float | None:
+        """The value of a tree; None in a lesson without numbers and for what is undetermined."""
+        if not self.numbers:
+            return None
+        try:
+            return evaluate(as_expression(tree))
+        except ValueMissingError:
+            return None
 
     def amount(self, value: float, unit: str) -> Inline:
         """A value with its unit in a sentence, rounded for the reader."""
         digits = to_figures(value, self.setting.figures)
         return f"{digits}\u00a0{unit}" if unit else digits
+
+    def falls(self, change: Expression) -> bool:
+        """Whether a change of energy is a loss: a potential energy on the way down."""
+        setting = self.setting
+        falling = [n for n in setting.movers if setting.senses[n] * self._up(n) < 0]
+        return any(as_expression(self.names.potential_change(n)) == change for n in falling)
+
+    def _up(self, name: str) -> float:
+        """Positive where a mover's fixed positive sense is upward."""
+        return self.setting.slope(name) if name in self.setting.sliders else -1.0

@@ -135,6 +135,7 @@ class Step:
     check: tuple[Block, ...] = ()  # units, a limiting case
     part: str = ""  # the stretch of the solution it belongs to; a heading above its steps
     topic: str = ""  # what it deals with; questions and slips find their step by it
+    short: str = ""  # its title among the steps of its part, where that is clear from the part
     slips: tuple[Slip, ...] = ()
     questions: tuple[Question, ...] = ()
 

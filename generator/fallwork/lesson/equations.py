@@ -5,15 +5,16 @@ objects, none from a particular set-up. Signs are those of the lesson: positive 
 object moves (``Setting.senses``).
 """
 
+from collections import Counter
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 from fractions import Fraction
 from functools import cached_property
 
-from fallwork.lesson.expression import Expression, Function, Symbol, as_expression
-from fallwork.lesson.names import Names
+from fallwork.lesson.expression import Expression, Function, Sum, Symbol, as_expression
 from fallwork.lesson.setting import Setting
-from fallwork.lesson.trees import product, scaled, signed, total
+from fallwork.lesson.symbols import Names
+from fallwork.lesson.trees import ZERO, product, scaled, signed, total
 from fallwork.mechanics.solution import Force, Interaction
 
 INNER = (Interaction.TENSION, Interaction.CONTACT, Interaction.AXLE)  # by strings or rigid joints
@@ -78,10 +79,13 @@ class Motion:
 
     def contact(self, force: Force) -> Expression:
         """The pull of a string on the moving pulley over which it runs: both its parts."""
-        string, pulley = force.partner, force.on
-        first = as_expression(self.names.tension(string, pulley))
-        second = as_expression(self.names.tension(string, pulley, after=True))
-        return product(2, first) if first == second else first + second
+        path = self.setting.apparatus.strings[force.partner].path
+        inner = [at for at in range(1, len(path) - 1) if path[at] == force.on]
+        parts = [
+            self.names.tension_at(force.partner, at + side) for at in inner for side in (-1, 0)
+        ]
+        counts = Counter(parts)
+        return total(product(count, part) for part, count in counts.items())
 
     def terms(self, name: str) -> tuple[Term, ...]:
         """The forces along an object's path, in the order of their kinds."""
@@ -90,14 +94,19 @@ class Motion:
     def _terms(self, name: str) -> Iterator[Term]:
         for force in self.setting.forces_on(name):
             along = self.setting.along(force)
-            if abs(along) <= 1e-12 * (force.size or 0.0) or not force.size:
+            if not along:
                 continue
             size = self.size(force)
             sine = self.sine(name)
             if force.interaction is Interaction.GRAVITY and sine is not None:
                 size = product(size, sine)
             sign = 1 if along * self.setting.senses[name] > 0 else -1
-            yield Term(force=force, sign=sign, size=size)
+            for part in size.terms if isinstance(size, Sum) else (size,):
+                yield Term(force=force, sign=sign, size=part)
+
+    def settled(self, name: str) -> bool:
+        """Whether the direction of every force along an object's path is known."""
+        return all(self.setting.along(force) is not None for force in self.setting.forces_on(name))
 
     def resultant(self, name: str) -> Expression:
         """The sum of the forces on an object along its path."""
@@ -121,14 +130,19 @@ class Motion:
         found: dict[str, Expression] = {}
         for name in self.setting.sliders:
             force = self.setting.force(Interaction.FRICTION, name)
-            if force is not None and force.size:
+            if force is not None and (force.size or force.size is None):
                 found[name] = as_expression(self.names.friction(name))
         return found
+
+    @cached_property
+    def kinetic_frictions(self) -> Mapping[str, Expression]:
+        """Those of the objects that slide."""
+        return {name: f for name, f in self.frictions.items() if self.setting.slides(name)}
 
     def friction_needed(self, name: str) -> Expression:
         """The friction force that keeps an object at rest, from the other forces along its path."""
         friction = next(t for t in self.terms(name) if t.force.interaction is Interaction.FRICTION)
-        others = [t for t in self.terms(name) if t is not friction and t.force != friction.force]
+        others = [t for t in self.terms(name) if t.force != friction.force]
         return total(signed(-t.sign * friction.sign, t.size) for t in others)
 
     def mass_term(self, name: str) -> Expression | None:
@@ -142,10 +156,23 @@ class Motion:
         share = Fraction(self.names.wheel_count(name), 2)
         return scaled(share, self.names.wheel_mass(name))
 
+    def inertia_terms(self, name: str) -> list[Expression]:
+        """What a mover's own acceleration is multiplied by: its mass, and its wheels' share."""
+        masses = (self.mass_term(name), self.rolling_mass(name))
+        return [mass for mass in masses if mass is not None]
+
+    def own_acceleration(self, name: str) -> Symbol:
+        """The acceleration of one mover; with a single mover just a."""
+        if len(self.setting.movers) == 1 and self.setting.tied:
+            return self.names.acceleration
+        return self.names.acceleration_of(name)
+
     def mass_times_acceleration(self, name: str) -> Expression:
-        """m a of one mover."""
+        """m a of one mover; 0 for what is at rest or has no mass."""
         mass = self.mass_term(name)
-        return as_expression(0) if mass is None else product(mass, self.names.acceleration_of(name))
+        if mass is None or self.setting.rests(name):
+            return ZERO
+        return product(mass, self.own_acceleration(name))
 
     # Pulleys that take a torque to turn.
 
@@ -163,10 +190,27 @@ class Motion:
             return None
         return as_expression(self.names.bearing_torque(pulley)) / self.names.radius(pulley)
 
+    def rim_pulls(self, pulley: str) -> Iterator[tuple[int, Symbol]]:
+        """The pulls of strings at the rim; the one that turns the pulley its way is positive."""
+        way = self.setting.spins[pulley]
+        for string in self.setting.apparatus.strings.values():
+            if pulley not in string.path or self._on_hook(string.path, pulley):
+                continue
+            if pulley != string.path[-1]:
+                yield way, self.names.tension(string.name, pulley, after=True)
+            if pulley != string.path[0]:
+                yield -way, self.names.tension(string.name, pulley)
+
+    def _on_hook(self, path: tuple[str, ...], pulley: str) -> bool:
+        """Whether a string ends at the hook of a moving pulley, not on its rim."""
+        return self.setting.pulleys[pulley].moving and pulley in (path[0], path[-1])
+
     # The sum along the strings, where they tie all motions to one.
 
     def acceleration_tree(self, name: str) -> Expression:
         """The acceleration of a mover by the common one, where there is one."""
+        if not self.setting.moves or self.setting.rests(name):
+            return ZERO
         if not self.setting.tied:
             return as_expression(self.names.acceleration_of(name))
         return scaled(self.setting.ratio(name), self.names.acceleration)
@@ -181,12 +225,6 @@ class Motion:
         """How much string runs over a pulley."""
         return scaled(self.setting.rim(pulley), self.names.distance)
 
-    def speed_tree(self, name: str) -> Expression:
-        """The final speed of a mover by the common one, where there is one."""
-        if not self.setting.tied:
-            return as_expression(self.names.speed_of(name))
-        return scaled(self.setting.ratio(name), self.names.speed)
-
     @cached_property
     def driving(self) -> Expression:
         """The sum of all equations' forces with the tensions gone."""
@@ -195,12 +233,11 @@ class Motion:
             for name in self.setting.movers
             for term in self.outer(name)
         ]
-        drags = [
-            -scaled(self.setting.rim(pulley), drag)
-            for pulley in self.setting.rotors
-            if (drag := self.rotor_drag(pulley)) is not None
-        ]
-        return total([*terms, *drags])
+        return total([*terms, *self._drags()])
+
+    def _drags(self) -> list[Expression]:
+        drags = {pulley: self.rotor_drag(pulley) for pulley in self.setting.rotors}
+        return [-scaled(self.setting.rim(p), drag) for p, drag in drags.items() if drag is not None]
 
     @cached_property
     def inertia(self) -> Expression:
@@ -209,11 +246,11 @@ class Motion:
 
     def inertia_of(self, movers: tuple[str, ...], rotors: tuple[str, ...]) -> list[Expression]:
         """The parts that movers, wheels and pulleys contribute to the common inertia."""
-        parts: list[Expression] = []
-        for name in movers:
-            for mass in (self.mass_term(name), self.rolling_mass(name)):
-                if mass is not None:
-                    parts.append(scaled(self.setting.ratio(name) ** 2, mass))
+        parts = [
+            scaled(self.setting.ratio(name) ** 2, mass)
+            for name in movers
+            for mass in self.inertia_terms(name)
+        ]
         for pulley in rotors:
             mass = self.rotor_inertia(pulley)
             if mass is not None:
@@ -233,12 +270,8 @@ class Motion:
             for name in self.setting.movers
             for tree in self._drives_per_gravity(name)
         ]
-        drags = [
-            -scaled(self.setting.rim(pulley), drag)
-            for pulley in self.setting.rotors
-            if (drag := self.rotor_drag(pulley)) is not None
-        ]
         driving = product(total(terms), self.names.gravity)
+        drags = self._drags()
         return (total([driving, *drags]) if drags else driving) / self.inertia
 
     def _drives_per_gravity(self, name: str) -> Iterator[Expression]:
@@ -277,8 +310,8 @@ def _contact(motion: Motion, force: Force) -> Expression:
 
 def _axle(motion: Motion, force: Force) -> Expression:
     carried = motion.setting.carried
-    loads = [force.on] if force.on in carried else [force.partner]
-    return as_expression(motion.names.support(loads[0]))
+    load = force.on if force.on in carried else force.partner
+    return as_expression(motion.names.support(load))
 
 
 _Size = Callable[[Motion, Force], Expression]

@@ -4,9 +4,13 @@ from collections.abc import Iterator
 
 from fallwork.lesson.context import Context
 from fallwork.lesson.document import Given
-from fallwork.lesson.expression import Symbol
+from fallwork.lesson.expression import Symbol, symbols_in
+from fallwork.lesson.setting import Ending
+from fallwork.lesson.steps.kinematics import room_of
 from fallwork.scenario.model import Pulley, Quantity, Slider
 from fallwork.scenario.quantity import as_written, in_si
+
+_SIZES = ("theta", "v")  # letters of what is given with a sign but counts as a size
 
 
 def givens_of(context: Context) -> tuple[Given, ...]:
@@ -17,7 +21,11 @@ def givens_of(context: Context) -> tuple[Given, ...]:
 
 
 def _given(symbol: Symbol, quantity: Quantity) -> Given:
+    """As its author wrote it, and as it is put into formulas: angles and speeds as sizes."""
     digits, unit = in_si(quantity)
+    if symbol.letter in _SIZES:
+        digits = digits.lstrip("-")
+    unit = unit.replace(" ", "\u00a0")
     si = f"{digits}°" if unit == "deg" else f"{digits}\u00a0{unit}".rstrip()
     written = as_written(quantity).replace(" deg", "°")
     return Given(symbol=symbol, as_written=written, in_si=si.replace("-", "−"))
@@ -38,11 +46,30 @@ def _pairs(context: Context) -> Iterator[tuple[Symbol, Quantity]]:
         thing = setting.scenario.objects[name]
         assert isinstance(thing, Pulley)
         yield from _of_pulley(context, thing)
+    yield from _of_run(context)
+
+
+def _of_run(context: Context) -> Iterator[tuple[Symbol, Quantity]]:
+    """The start speed, and what ends the run, as far as formulas use it."""
+    setting, names = context.setting, context.names
     run = setting.scenario.run
     if run.speed is not None and run.speed.value:
-        yield names.start_speed, run.speed
-    if run.distance is not None and setting.moves:
-        yield names.distance, run.distance
+        yield names.given_start_speed, run.speed
+    if not setting.moves:
+        return
+    endings = {setting.at(index).ending for index in setting.driven}
+    if run.distance is not None and endings & {Ending.LANDS, Ending.COVERED}:
+        yield names.run_distance, run.distance
+    if run.until is not None and setting.ending is Ending.TIME:
+        yield names.time_limit, run.until
+    room = room_of(context) if setting.ending is Ending.REACHES and setting.tied else None
+    used = set() if room is None else set(symbols_in(room))
+    for body in (names.slider(name) for name in setting.sliders):
+        surface = setting.scenario.surfaces[body.runs_on]
+        if body.starts_at is not None and names.start_place(body.name) in used:
+            yield names.start_place(body.name), body.starts_at
+        if surface.length is not None and names.length(surface.name) in used:
+            yield names.length(surface.name), surface.length
 
 
 def _of_slider(context: Context, body: Slider) -> Iterator[tuple[Symbol, Quantity]]:

@@ -128,6 +128,8 @@ def _sides(equation: Equation, figures: int, room: float) -> list[_Side]:
     sides = [_Side(sign="=", fragments=symbolic.print(form)) for form in forms]
     if not equation.numbers:
         return sides
+    if equation.right == equation.left:  # a value that no formula on the page gives
+        return _on_one_row(_result_sides(_own_value(equation), equation.unit, figures), room)
     last = forms[-1]
     named = equation.left.symbol if isinstance(equation.left, Ref) else None
     unit = equation.unit or (named.unit if named else "")
@@ -140,6 +142,10 @@ def _sides(equation: Equation, figures: int, room: float) -> list[_Side]:
     if isinstance(last, Ref):  # its number is the result, but for the rounding
         outcome = _result_sides(value, unit, own)[1:]
     return [*sides, _Side(sign="=", fragments=with_numbers), *outcome]
+
+
+def _own_value(equation: Equation) -> float:
+    return evaluate(equation.left) / SCALE.get(equation.unit, 1.0)
 
 
 def _agreed_value(equation: Equation) -> float:

@@ -1,47 +1,55 @@
-"""Questions that students put: read from the questions file, each at the step that answers it."""
+"""Questions that students put: read from the questions file, each at the step that answers it.
 
+Takes a context; gives the questions of a topic that the set-up raises.
+"""
+
+from dataclasses import dataclass
+from functools import cached_property
 from typing import Any
 
 from fallwork.lesson.context import Context
 from fallwork.lesson.document import Question
+from fallwork.lesson.roles import Facts, facts_of, words_of
 from fallwork.lesson.trees import product
-from fallwork.lesson.words import Part, fill, texts, the
+from fallwork.lesson.words import Part, fill, texts
+from fallwork.mechanics.solution import Interaction
 
 
-def questions_for(context: Context, topic: str) -> tuple[Question, ...]:
-    """The questions of one topic that this set-up raises."""
-    if not context.is_plain or not context.moves_freely:
-        return ()
-    return tuple(
-        _question(entry, context)
-        for entry in texts("questions")
-        if entry["topic"] == topic and is_raised(entry, context)
-    )
+@dataclass(frozen=True)
+class Questions:
+    """The questions of one lesson."""
 
+    context: Context
 
-def is_raised(entry: Any, context: Context) -> bool:
-    """Whether the set-up has what a question or slip is about."""
-    needs = str(entry.get("needs", "")).split()
-    facts = {
-        "friction": context.rubs,
-        "level": not context.setting.slope(context.slider),
-        "slope": bool(context.setting.slope(context.slider)),
-        "falling": context.setting.senses[context.weight] > 0,
-    }
-    return all(facts[need] for need in needs)
+    @cached_property
+    def _facts(self) -> Facts:
+        return facts_of(self.context)
 
+    def at(self, topic: str) -> tuple[Question, ...]:
+        """The questions of one topic that this set-up raises."""
+        return tuple(
+            self._question(entry)
+            for entry in texts("questions")
+            if topic in str(entry["topic"]).split() and self._facts.hold(entry.get("needs", ""))
+        )
 
-def _question(entry: Any, context: Context) -> Question:
-    names = context.names
-    work = product(names.tension(context.string, context.slider), names.distance)
-    parts: dict[str, Part] = {
-        "the_slider": the(context.slider),
-        "the_weight": the(context.weight),
-        "the_surface": the(context.surface),
-        "g": names.gravity,
-        "T": names.tension(context.string, context.weight),
-        "gravity_on_weight": context.motion.gravity_on(context.weight),
-        "plus": work,
-        "minus": -work,
-    }
-    return Question(id=entry["id"], asked=entry["asked"], answer=fill(entry["answer"], **parts))
+    def _question(self, entry: Any) -> Question:
+        parts = self._parts
+        asked = "".join(str(part) for part in fill(entry["asked"], **parts))
+        return Question(id=entry["id"], asked=asked, answer=fill(entry["answer"], **parts))
+
+    @cached_property
+    def _parts(self) -> dict[str, Part]:
+        """What the fields of the file stand for; those that the set-up hasn't got are missing."""
+        context, setting, names = self.context, self.context.setting, self.context.names
+        parts = words_of(context)
+        if setting.hanging:
+            weight = context.driver or context.weight
+            parts["gravity_on_weight"] = context.motion.gravity_on(weight)
+            pulls = [f for f in setting.forces_on(weight) if f.interaction is Interaction.TENSION]
+            if pulls:
+                parts["T"] = names.tension(pulls[0].partner, weight)
+        if self._facts.hold("plain"):
+            work = product(names.tension(context.string, context.slider), names.distance)
+            parts |= {"plus": work, "minus": -work}
+        return parts

@@ -1,19 +1,37 @@
 """What every step builder works from: the set-up, its solution and the facts derived from them.
 
-Takes the scenario, the apparatus and the solution; gives the movers, how the strings tie their
-motions together, and which way each moves. Says nothing in words.
+Takes the scenario, the apparatus and the solution; gives the movers, the forces on them and what
+the phase does. How strings tie motions together is ``ties``; nothing here is said in words.
 """
 
 import math
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
+from enum import Enum
 from fractions import Fraction
 from functools import cached_property
 
+from fallwork.lesson.spoken import nouns_of
+from fallwork.lesson.ties import Ties
 from fallwork.mechanics import Layout, layout_of
 from fallwork.mechanics.apparatus import Apparatus, Body, Pulley
-from fallwork.mechanics.solution import Force, Interaction, Phase, Solution
+from fallwork.mechanics.solution import BENCH, EARTH, Force, Interaction, Phase, Solution
 from fallwork.scenario.model import Scenario
+
+
+class Ending(Enum):
+    """How a phase ends; the value is what the solver's words about it end with or contain."""
+
+    LANDS = "lands"
+    COVERED = "has covered the distance"
+    TURNS = "turns round"
+    RESTS = "comes to rest"
+    SPIN_TURNS = "turns back"
+    SPIN_STOPS = "stops turning"
+    TAUT = "is taut again"
+    TIME = "the time set for the run is up"
+    REACHES = "reaches"
+    OTHER = ""  # and where nothing ends it
 
 
 @dataclass(frozen=True)
@@ -40,6 +58,22 @@ class Setting:
     def moves(self) -> bool:
         """Whether anything moves after the release."""
         return self.solution.moves
+
+    # What things are called.
+
+    @cached_property
+    def nouns(self) -> Mapping[str, str]:
+        """The noun of every name, Earth and the bench included."""
+        return {**nouns_of(self.scenario), EARTH: EARTH, BENCH: "bench"}
+
+    def the(self, name: str) -> str:
+        """An object's name with its article."""
+        words = self.nouns[name]
+        return words if name == EARTH else f"the {words}"
+
+    def with_articles(self, words: str) -> str:
+        """A plain statement of the solver, ``cart reaches pulley``, as a clause of a sentence."""
+        return " ".join(self.the(word) if word in self.nouns else word for word in words.split(" "))
 
     # Who is there.
 
@@ -89,6 +123,12 @@ class Setting:
             if bool(pulley.inertia) or bool(pulley.bearing_torque)
         )
 
+    @cached_property
+    def carried(self) -> Mapping[str, str]:
+        """What hangs rigidly from a moving pulley, and from which."""
+        pairs = {name: body.hangs_from for name, body in self.bodies.items()}
+        return {name: pulley for name, pulley in pairs.items() if pulley is not None}
+
     def mass(self, name: str) -> float:
         """The mass of a mover."""
         if name in self.bodies:
@@ -123,15 +163,30 @@ class Setting:
                 return force
         return None
 
-    def along(self, force: Force) -> float:
-        """The component of a force along its object's fixed positive sense, in N."""
-        if force.vector is None:
-            return 0.0
-        x, y = force.vector
+    def along(self, force: Force) -> float | None:
+        """The component of a force along its object's fixed positive sense, in N.
+
+        What the apparatus doesn't determine is None, unless its sign is known: a tension's is.
+        """
+        vector = force.vector if force.vector is not None else self._possible(force)
+        if vector is None:
+            return None
+        x, y = vector
         if force.on not in self.sliders:
             return -y
         slope = self.slope(force.on)
-        return x * math.cos(slope) + y * math.sin(slope)
+        along = x * math.cos(slope) + y * math.sin(slope)
+        return 0.0 if abs(along) <= 1e-12 * math.hypot(x, y) else along
+
+    def _possible(self, force: Force) -> tuple[float, float] | None:
+        """A vector that an undetermined pull may have; it gives the direction."""
+        if force.interaction is Interaction.FRICTION:
+            return None
+        for forces in self.phase.alternatives:
+            for other in forces:
+                if other.name == force.name and other.vector is not None and any(other.vector):
+                    return other.vector
+        return None
 
     def strings_at(self, name: str) -> tuple[str, ...]:
         """The strings that end on an object."""
@@ -146,6 +201,21 @@ class Setting:
         """The strings that pull."""
         return tuple(name for name in self.apparatus.strings if name not in self.phase.slack)
 
+    @cached_property
+    def taut_spans(self) -> frozenset[int]:
+        """The stretches of string that pull, as indices into the layout's spans."""
+        pulls = self.phase.segment_tensions
+        return frozenset(
+            at
+            for at, span in enumerate(self.layout.spans)
+            if pulls[span.string][span.first] != 0 and span.string not in self.phase.slack
+        )
+
+    def partly_slack(self, string: str) -> bool:
+        """Whether a string pulls on one side of a turning pulley and not on the other."""
+        spans = set(self.layout.strings[string].spans)
+        return bool(spans & self.taut_spans) and not spans <= self.taut_spans
+
     # How the strings tie the motions.
 
     @cached_property
@@ -153,57 +223,34 @@ class Setting:
         """The apparatus as coordinates and spans of string."""
         return layout_of(self.apparatus)
 
-    def constraint(self, string: str) -> Mapping[str, int]:
-        """By how much a string would lengthen per unit of motion of each mover on it.
-
-        A pulley on which the string is wound counts by the motion of its rim.
-        """
-        total: dict[int, int] = {}
-        for span in self.layout.strings[string].spans:
-            for at, factor in self.layout.spans[span].stretch.items():
-                total[at] = total.get(at, 0) + factor
-        return {self.layout.coordinates[at].name: k for at, k in total.items() if k}
-
     @cached_property
-    def ratios(self) -> Mapping[str, int]:
-        """How far each mover goes, in smallest whole numbers, along its fixed positive sense.
-
-        The rim of a turning pulley counts too, under ``rim(pulley)``. Empty where the strings
-        don't tie every mover to every other one.
-        """
-        coordinates = self.layout.coordinates
-        found = {self.layout.of_object[self.apparatus.run.object]: Fraction(1)}
-        ties = [span.stretch for span in self.layout.spans if span.string in self.taut]
-        for _ in ties:
-            for tie in ties:
-                unknown = [at for at in tie if at not in found]
-                if len(unknown) == 1:
-                    known = sum((k * found[n] for n, k in tie.items() if n in found), Fraction(0))
-                    found[unknown[0]] = -known / tie[unknown[0]]
-        if any(at not in found for at in range(len(coordinates))):
-            return {}
-        scale = math.lcm(*(value.denominator for value in found.values()))
-        names: dict[str, int] = {}
-        for at, coordinate in enumerate(coordinates):
-            ratio = int(found[at] * scale)
-            for name in (rim(coordinate.name),) if coordinate.turns else coordinate.members:
-                names[name] = ratio
-        return names
+    def ties(self) -> Ties:
+        """How far each mover goes for one of the reference mover."""
+        chosen = self.apparatus.run.object
+        return Ties(layout=self.layout, movers=self.movers, chosen=chosen, taut=self.taut_spans)
 
     @property
     def tied(self) -> bool:
         """Whether one acceleration settles all others."""
-        return bool(self.ratios)
+        return bool(self.ties.ratios)
 
-    @cached_property
-    def carried(self) -> Mapping[str, str]:
-        """What hangs rigidly from a moving pulley, and from which."""
-        pairs = {name: body.hangs_from for name, body in self.bodies.items()}
-        return {name: pulley for name, pulley in pairs.items() if pulley is not None}
+    @property
+    def ratios(self) -> Mapping[str, int]:
+        """How far each mover goes, in whole numbers; empty where the strings leave that open."""
+        return self.ties.ratios
 
-    def rim_ratio(self, pulley: str) -> int:
-        """How far the string runs over a pulley, relative to its axle, in units of ``ratios``."""
-        return self.ratios[rim(pulley)]
+    @property
+    def reference(self) -> str:
+        """The mover whose acceleration is ``a`` and whose path is ``d``."""
+        return self.ties.reference
+
+    def ratio(self, name: str) -> Fraction:
+        """How far a mover goes along its own way for one of the reference mover."""
+        return self.ties.ratio(name)
+
+    def rim(self, pulley: str) -> Fraction:
+        """How far the string runs over a pulley for one of the reference mover, as a size."""
+        return self.ties.rim(pulley)
 
     @cached_property
     def senses(self) -> Mapping[str, int]:
@@ -212,42 +259,122 @@ class Setting:
         The way it goes; where nothing moves, the way the run's object would draw the others.
         """
         if not self.moves:
-            return {name: 1 if self.ratios.get(name, 1) >= 0 else -1 for name in self.movers}
+            ratios = self.ties.ratios
+            return {name: 1 if ratios.get(name, 1) >= 0 else -1 for name in self.movers}
         return {name: -1 if self._travel(name) < 0 else 1 for name in self.movers}
 
     def _travel(self, name: str) -> float:
         """Something with the sign of an object's motion in this phase."""
-        displacement = self.phase.displacements[name]
-        if displacement:
-            return displacement
-        return self.phase.start_velocities[name] or self.phase.accelerations[name]
+        phase = self.phase
+        displacement = phase.displacements[name]
+        return (
+            displacement
+            or phase.start_velocities[name]
+            or phase.accelerations.get(name, 0.0)
+            or 0.0
+        )
 
     @cached_property
-    def reference(self) -> str:
-        """The mover whose acceleration is ``a`` and whose path is ``d``."""
-        chosen = self.apparatus.run.object
-        if not self.tied:
-            return chosen
-        slowest = min(abs(self.ratios[name]) for name in self.movers)
-        if abs(self.ratios[chosen]) == slowest:
-            return chosen
-        return next(name for name in self.movers if abs(self.ratios[name]) == slowest)
+    def spins(self) -> Mapping[str, int]:
+        """The sense in which the lesson counts each pulley's turning, likewise."""
+        return {name: -1 if self._turned(name) < 0 else 1 for name in self.rotors}
 
-    def ratio(self, name: str) -> Fraction:
-        """How far a mover goes along its own way for one of the reference mover."""
-        return Fraction(abs(self.ratios[name]), abs(self.ratios[self.reference]))
+    def _turned(self, pulley: str) -> float:
+        """Something with the sign of the angle by which a pulley turns in this phase."""
+        phase = self.phase
+        if self.tied:
+            same = self.senses[self.reference] * self.ties.ratios[self.reference] > 0
+            return self.ties.rim_ratio(pulley) * (1 if same else -1)
+        first = phase.start_angular_velocities.get(pulley, 0.0)
+        gain = phase.angular_accelerations.get(pulley, 0.0)
+        time = phase.duration or 0.0
+        return first * time + gain * time**2 / 2 or first or gain
+
+    # What the phase does.
 
     @property
-    def ratio_sign(self) -> int:
-        """+1 where the movers go as the signs of ``ratios`` say, -1 where they go the other way."""
-        same = self.senses[self.reference] * self.ratios[self.reference] > 0
-        return 1 if same else -1
+    def starts_moving(self) -> bool:
+        """Whether the phase starts with a speed other than zero."""
+        return any(self.phase.start_velocities.values())
 
-    def rim(self, pulley: str) -> Fraction:
-        """How far the string runs over a pulley for one of the reference mover, as a size."""
-        return Fraction(abs(self.rim_ratio(pulley)), abs(self.ratios[self.reference]))
+    def rests(self, name: str) -> bool:
+        """Whether a mover stays where it is during the phase."""
+        phase = self.phase
+        return not phase.start_velocities[name] and phase.accelerations.get(name) == 0.0
 
+    @cached_property
+    def constant(self) -> bool:
+        """Whether the reference mover keeps its speed."""
+        return self.moves and self.phase.accelerations.get(self.reference) == 0.0
 
-def rim(pulley: str) -> str:
-    """The name under which the rim of a turning pulley stands among the ratios."""
-    return f"rim of {pulley}"
+    def starts_back(self, name: str) -> bool:
+        """Whether a mover starts against the sense in which it has moved in the end."""
+        return self.phase.start_velocities[name] * self.senses[name] < 0
+
+    @property
+    def turns_within(self) -> bool:
+        """Whether the motion turns round during the phase, without any change of the forces."""
+        return self.starts_back(self.reference)
+
+    def first_speed(self, name: str) -> float:
+        """The speed of a mover at the start of the phase, m/s."""
+        return abs(self.phase.start_velocities[name])
+
+    def end_speed(self, name: str) -> float | None:
+        """The speed of a mover at the end of the phase, m/s; None where nothing ends it.
+
+        Negative where it leads against the sense in which the mover has moved in the end.
+        """
+        speed = self.phase.end_velocities[name]
+        return None if speed is None else speed * self.senses[name] + 0.0
+
+    def path(self, name: str) -> float | None:
+        """How far a mover goes in the phase, m; None where nothing ends it."""
+        moved = self.phase.displacements[name]
+        return None if moved is None else abs(moved)
+
+    @cached_property
+    def ending(self) -> Ending:
+        """How the phase ends."""
+        words = self.phase.ends or ""
+        for ending in Ending:
+            if words.endswith(f" {ending.value}") or words == ending.value:
+                return ending
+        return Ending.REACHES if f" {Ending.REACHES.value} " in words else Ending.OTHER
+
+    @cached_property
+    def ender(self) -> str:
+        """The object that ends the phase, where the solver names one."""
+        words = (self.phase.ends or "").split(" ")[0]
+        return words if words in self.scenario.objects else self.apparatus.run.object
+
+    @property
+    def turns(self) -> bool:
+        """Whether the phase ends because all motion has come to a stop."""
+        stopped = self.ending in (Ending.TURNS, Ending.RESTS)
+        return stopped and self.starts_moving and self.tied
+
+    @cached_property
+    def driven(self) -> tuple[int, ...]:
+        """The phases up to the run's distance."""
+        return tuple(self._phases("driven"))
+
+    @property
+    def part(self) -> int:
+        """The number of the phase among the driven ones, from 1."""
+        return self.driven.index(self.index) + 1 if self.index in self.driven else self.index + 1
+
+    @property
+    def ends_by_distance(self) -> bool:
+        """Whether the first phase ends because the run's object has moved by the run's distance."""
+        return self.at(0).ending in (Ending.LANDS, Ending.COVERED)
+
+    def _phases(self, role: str) -> Iterator[int]:
+        for index, phase in enumerate(self.solution.phases):
+            if phase.name.split(",")[0] == role:
+                yield index
+
+    @cached_property
+    def open_forces(self) -> tuple[str, ...]:
+        """Names of what the apparatus doesn't determine in this phase."""
+        return tuple(self.phase.bounds)

@@ -1,12 +1,14 @@
 """Slips as trees: a formula text from the slips file becomes a tree over the lesson's symbols.
 
-Takes the slips file and the symbols of a set-up with one slider and one hanging weight; gives the
-slips of each topic. The formula language is Python's arithmetic, read with ``ast``.
+Takes the slips file and a context; gives the slips of each topic. The formula language is
+Python's arithmetic, read with ``ast``; its letters are the ``roles`` of the set-up.
 """
 
 import ast
 import math
 from collections.abc import Callable, Mapping
+from dataclasses import dataclass, replace
+from functools import cached_property
 from typing import Any
 
 from fallwork.lesson.context import Context
@@ -15,103 +17,130 @@ from fallwork.lesson.expression import (
     Expression,
     Function,
     Number,
+    Operand,
+    Quotient,
+    Ref,
     Root,
     Symbol,
+    ValueMissingError,
     as_expression,
     evaluate,
 )
-from fallwork.lesson.questions import is_raised
-from fallwork.lesson.steps.systems import view_of
-from fallwork.lesson.words import fill, texts, the
-from fallwork.mechanics.solution import Interaction
+from fallwork.lesson.roles import Facts, Roles, facts_of, roles_of, words_of
+from fallwork.lesson.trees import rebuilt
+from fallwork.lesson.words import Part, fill, texts
 
 
-def slips_for(context: Context, topic: str) -> tuple[Slip, ...]:
-    """The slips of one topic whose formulas this set-up can evaluate and which go wrong in it."""
-    if not context.is_plain or not context.moves_freely or not context.speeds_up:
-        return ()
-    symbols = slip_symbols(context)
-    slips = (_slip(entry, symbols, context) for entry in texts("slips") if entry["topic"] == topic)
-    return tuple(slip for slip in slips if slip is not None)
+@dataclass(frozen=True)
+class Slips:
+    """The slips of one lesson."""
 
+    context: Context
 
-def _slip(entry: Any, symbols: Mapping[str, Symbol], context: Context) -> Slip | None:
-    formula = parse(entry["formula"], symbols)
-    if formula is None or entry["of"] not in symbols or not is_raised(entry, context):
-        return None
-    right = symbols[entry["of"]]
-    value = evaluate(formula) if context.numbers else None
-    values = (value, right.value)
-    if None not in values and math.isclose(*values, rel_tol=1e-9):  # type: ignore[arg-type]
-        return None
-    parts = {"g": context.names.gravity, "a": context.names.acceleration}
-    done = fill(
-        entry["done"],
-        the_slider=the(context.slider),
-        the_weight=the(context.weight),
-        the_surface=the(context.surface),
-        **parts,
-    )
-    return Slip(id=entry["id"], of=right, done=done, formula=formula, unit=right.unit, value=value)
+    @cached_property
+    def _facts(self) -> Facts:
+        return facts_of(self.context)
+
+    @cached_property
+    def _roles(self) -> Roles:
+        return roles_of(self.context)
+
+    @cached_property
+    def _measures(self) -> "Slips":
+        """The same with numbers, which tell whether a slip goes wrong at all."""
+        setting = self.context.setting
+        if setting.numbers:
+            return self
+        return Slips(Context(replace(setting, numbers=True)))
+
+    def at(self, topic: str) -> tuple[Slip, ...]:
+        """The slips of one topic whose formulas this set-up can form and which go wrong in it."""
+        found = [self.slip(entry) for entry in texts("slips") if entry["topic"] == topic]
+        return tuple(slip for slip in found if slip is not None)
+
+    def slip(self, entry: Any) -> Slip | None:
+        """One entry of the file; None where it makes no sense or gives the right value."""
+        if not self._facts.hold(entry.get("needs", "")):
+            return None
+        right = self._roles.get(entry["of"])
+        formula = self._formula(entry["formula"])
+        if not isinstance(right, Ref) or formula is None or formula == right:
+            return None
+        wrong = self._measures.wrong_value(entry)
+        if wrong is None:
+            return None
+        return Slip(
+            id=entry["id"],
+            of=right.symbol,
+            done=fill(entry["done"], **self._parts),
+            formula=formula,
+            unit=right.symbol.unit,
+            value=wrong if self.context.numbers else None,
+        )
+
+    def wrong_value(self, entry: Any) -> float | None:
+        """What the formula gives; None where that is the right value, or can't be told."""
+        right, formula = self._roles.get(entry["of"]), self._formula(entry["formula"])
+        if right is None or formula is None:
+            return None
+        try:
+            value, wanted = evaluate(formula), evaluate(right)
+        except (ValueMissingError, ArithmeticError, ValueError):
+            return None
+        return None if math.isclose(value, wanted, rel_tol=1e-9, abs_tol=1e-12) else value
+
+    def _formula(self, text: str) -> Expression | None:
+        """The tree of a formula text; None where it names what the set-up hasn't got."""
+        return parse(text, self._roles)
+
+    @cached_property
+    def _parts(self) -> dict[str, Part]:
+        return words_of(self.context)
 
 
 def slip_symbols(context: Context) -> dict[str, Symbol]:
-    """The letters of the slips file for a set-up of one slider and one hanging weight."""
-    names, slider, weight = context.names, context.slider, context.weight
-    symbols = {
-        "m1": names.mass(slider),
-        "m2": names.mass(weight),
-        "g": names.gravity,
-        "d": names.distance,
-        "a": names.acceleration,
-        "T": names.tension(context.string, slider),
-        "v": names.speed,
-        "t": names.time,
-        "K1": names.kinetic(slider),
-        "U": names.potential_change(weight),
-    }
-    pull = context.setting.force(Interaction.TENSION, slider)
-    if pull is not None and view_of(context, whole=False) is not None:
-        symbols["W_T"] = names.work(pull)
-    rubbing = context.setting.force(Interaction.FRICTION, slider)
-    if context.setting.slope(slider):
-        symbols["th"] = names.slope(names.surface(slider))
-        symbols["U1"] = names.potential_change(slider)
-    if context.rubs and rubbing is not None:
-        symbols |= {
-            "mu": names.coefficient(slider),
-            "f": names.friction(slider),
-            "W_f": names.work(rubbing),
-            "s": names.coasting_distance,
-        }
-    return symbols
+    """The roles that are single symbols."""
+    roles = roles_of(context)
+    return {name: tree.symbol for name, tree in roles.items() if isinstance(tree, Ref)}
 
 
-def parse(formula: str, symbols: Mapping[str, Symbol]) -> Expression | None:
-    """The tree of a formula text; None where it names a symbol that the set-up hasn't got."""
+def parse(formula: str, roles: Mapping[str, Operand]) -> Expression | None:
+    """The tree of a formula text, zeros cleared away; None where it names an unknown role."""
     try:
-        return _tree(ast.parse(formula, mode="eval").body, symbols)
+        return rebuilt(_tree(ast.parse(formula, mode="eval").body, roles), {})
     except KeyError:
         return None
 
 
-def _tree(node: ast.expr, symbols: Mapping[str, Symbol]) -> Expression:
+def _tree(node: ast.expr, roles: Mapping[str, Operand]) -> Expression:
     match node:
         case ast.Name(id=name):
-            return as_expression(symbols[name])
+            return as_expression(roles[name])
         case ast.Constant(value=int(value)):
             return Number(value=value)
         case ast.UnaryOp(op=ast.USub(), operand=operand):
-            return -_tree(operand, symbols)
+            return -_tree(operand, roles)
         case ast.Call(func=ast.Name(id="sqrt"), args=[argument]):
-            return Root(body=_tree(argument, symbols))
+            return Root(body=_tree(argument, roles))
+        case ast.Call(func=ast.Name(id="radsin"), args=[ast.Name(id=name)]):
+            return Function(name="sin", argument=_digits(as_expression(roles[name])))
         case ast.Call(func=ast.Name(id=("sin" | "cos") as name), args=[argument]):
-            return Function(name=name, argument=_tree(argument, symbols))
+            return Function(name=name, argument=_tree(argument, roles))
         case ast.BinOp(left=left, op=ast.Pow(), right=ast.Constant(value=int(exponent))):
-            return _tree(left, symbols) ** exponent
+            return _tree(left, roles) ** exponent
         case ast.BinOp(left=left, op=operator, right=right):
-            return _OPERATORS[type(operator)](_tree(left, symbols), _tree(right, symbols))
+            return _OPERATORS[type(operator)](_tree(left, roles), _tree(right, roles))
     raise SyntaxError(ast.dump(node))
+
+
+def _digits(angle: Expression) -> Expression:
+    """The number of degrees without its unit, as a calculator set to radians takes it."""
+    if not isinstance(angle, Ref) or not angle.symbol.written:
+        raise KeyError("an angle with digits")
+    whole, _, part = angle.symbol.written.partition(".")
+    if not part.strip("0"):
+        return Number(value=int(whole))
+    return Quotient(top=Number(value=int(whole + part)), bottom=Number(value=10 ** len(part)))
 
 
 _OPERATORS: Mapping[type[ast.operator], Callable[[Expression, Expression], Expression]] = {

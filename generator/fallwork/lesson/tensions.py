@@ -5,10 +5,10 @@ the stretches in the order of the strings and along them.
 """
 
 from dataclasses import dataclass
-from itertools import pairwise
+from typing import TYPE_CHECKING
 
-from fallwork.lesson.setting import Setting
-from fallwork.mechanics.solution import Interaction
+if TYPE_CHECKING:
+    from fallwork.lesson.setting import Setting
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -17,44 +17,28 @@ class Stretch:
 
     string: str
     objects: tuple[str, ...]
-    tension: float  # N
-    key: str  # lasting name, e.g. "tension.string" or "tension.string.cart"
+    tension: float | None  # N; None where the apparatus doesn't determine it
+    key: str  # lasting name, e.g. "tension.string" or "tension.string.1"
 
 
-def stretches(setting: Setting) -> tuple[Stretch, ...]:
+def stretches(setting: "Setting") -> tuple[Stretch, ...]:
     """All stretches of all strings."""
     return tuple(
         stretch for string in setting.apparatus.strings for stretch in _of_string(setting, string)
     )
 
 
-def _of_string(setting: Setting, string: str) -> list[Stretch]:
-    path = setting.apparatus.strings[string].path
-    cuts = [i for i, name in enumerate(path[1:-1], start=1) if name in setting.rotors]
-    bounds = [0, *cuts, len(path) - 1]
-    found: list[Stretch] = []
-    tension = _at_first_end(setting, string)
-    for start, end in pairwise(bounds):
-        if start in cuts:
-            tension += _step(setting, string, path[start])
-        objects = path[start : end + 1]
-        key = f"tension.{string}" if not cuts else f"tension.{string}.{len(found) + 1}"
-        found.append(Stretch(string=string, objects=objects, tension=tension, key=key))
-    return found
-
-
-def _at_first_end(setting: Setting, string: str) -> float:
-    """The tension at the first end, or where the string is tied to the bench at the next one."""
-    path = setting.apparatus.strings[string].path
-    pulls = setting.phase.tensions[string]
-    return pulls.get(path[0]) or 0.0
-
-
-def _step(setting: Setting, string: str, pulley: str) -> float:
-    """By how much the tension grows from before to after a pulley that takes a torque."""
-    radius = setting.pulleys[pulley].radius
-    for force in setting.phase.forces:
-        here = force.on == pulley and force.partner == string
-        if here and force.interaction is Interaction.CONTACT and force.torque is not None:
-            return force.torque / float(radius or 1.0)
-    return 0.0
+def _of_string(setting: "Setting", string: str) -> list[Stretch]:
+    layout = setting.layout
+    path = layout.strings[string].path
+    spans = [layout.spans[at] for at in layout.strings[string].spans]
+    pulls = setting.phase.segment_tensions[string]
+    return [
+        Stretch(
+            string=string,
+            objects=path[span.first : span.last + 2],
+            tension=pulls[span.first],
+            key=f"tension.{string}" if len(spans) == 1 else f"tension.{string}.{number}",
+        )
+        for number, span in enumerate(spans, start=1)
+    ]

@@ -27,7 +27,7 @@ ZERO = Number(value=0)
 
 def total(terms: Iterable[Operand]) -> Expression:
     """The sum of the terms, the positive ones first; 0 where there are none."""
-    trees = [as_expression(term) for term in terms]
+    trees = [tree for term in terms if (tree := as_expression(term)) != ZERO]
     ordered = [t for t in trees if not isinstance(t, Negative)]
     ordered += [t for t in trees if isinstance(t, Negative)]
     if not ordered:
@@ -36,11 +36,18 @@ def total(terms: Iterable[Operand]) -> Expression:
 
 
 def product(*factors: Operand) -> Expression:
-    """The factors as one product: numbers first and multiplied out, a factor 1 left out."""
+    """The factors as one product: numbers first and multiplied out, sines and cosines last.
+
+    A factor 1 is left out; with a factor 0 the whole is 0.
+    """
     trees = [as_expression(factor) for factor in factors]
     parts = [p for t in trees for p in (t.factors if isinstance(t, Product) else (t,))]
     count = math.prod(part.value for part in parts if isinstance(part, Number))
-    kept = [part for part in parts if not isinstance(part, Number)]
+    if not count:
+        return ZERO
+    others = [part for part in parts if not isinstance(part, Number)]
+    kept = [part for part in others if not isinstance(part, Function)]
+    kept += [part for part in others if isinstance(part, Function)]
     if count != 1 or not kept:
         kept.insert(0, Number(value=count))
     return kept[0] if len(kept) == 1 else Product(factors=tuple(kept))
@@ -48,7 +55,8 @@ def product(*factors: Operand) -> Expression:
 
 def signed(sign: int, tree: Operand) -> Expression:
     """The tree, or its negative where ``sign`` is below zero."""
-    return -as_expression(tree) if sign < 0 else as_expression(tree)
+    whole = as_expression(tree)
+    return -whole if sign < 0 and whole != ZERO else whole
 
 
 def scaled(ratio: Fraction | int, tree: Operand) -> Expression:
@@ -70,6 +78,18 @@ def half(*factors: Operand) -> Expression:
             *(as_expression(factor) for factor in factors),
         )
     )
+
+
+def half_of(mass: Expression, square: Expression) -> Expression:
+    """One half of a mass times a square; a whole multiple of a mass is halved itself."""
+    parts = mass.factors if isinstance(mass, Product) else (mass,)
+    count = parts[0]
+    if not isinstance(count, Number):
+        return half(mass, square)
+    share = Fraction(count.value, 2)
+    if share.denominator == 1:
+        return product(share.numerator, *parts[1:], square)
+    return Product(factors=(Number(value=count.value) / 2, *parts[1:], square))
 
 
 def with_values(tree: Expression, values: Mapping[str, float]) -> Expression:
@@ -96,8 +116,7 @@ def rebuilt(
             kept = [rebuilt(part, symbols, nodes) for part in parts]
             return total(part for part in kept if part != ZERO)
         case Product(factors=parts):
-            factors = [rebuilt(part, symbols, nodes) for part in parts]
-            return ZERO if ZERO in factors else product(*factors)
+            return product(*(rebuilt(part, symbols, nodes) for part in parts))
         case Negative(body=body):
             inner = rebuilt(body, symbols, nodes)
             return ZERO if inner == ZERO else -inner

@@ -18,6 +18,9 @@ from fallwork.lesson.expression import Ref, Symbol
 Part = Inline | Symbol | int
 
 
+STEP_FILES = ("forces", "motion", "systems", "review")  # together the texts of the steps
+
+
 def noun(name: str) -> str:
     """An object's name in a sentence, without article: ``front-cart`` → front cart."""
     return name if name == "Earth" else name.replace("-", " ")
@@ -26,11 +29,6 @@ def noun(name: str) -> str:
 def the(name: str) -> str:
     """An object's name with its article; Earth and the bench of the room included."""
     return "Earth" if name == "Earth" else f"the {noun(name)}"
-
-
-def with_articles(words: str, names: Sequence[str]) -> str:
-    """A plain statement of the solver, ``cart reaches pulley``, as a clause of a sentence."""
-    return " ".join(the(word) if word in names else word for word in words.split(" "))
 
 
 def listing(words: Sequence[str], joiner: str = "and") -> str:
@@ -52,7 +50,7 @@ def lower_first(words: str) -> str:
 
 @cache
 def texts(file: str) -> Any:
-    """One text file of this stage, e.g. ``steps``; every scalar is text, so ``on`` stays a word."""
+    """One text file of this stage, e.g. ``slips``; every scalar is text, so ``on`` stays a word."""
     source = resources.files("fallwork.lesson") / "texts" / f"{file}.yaml"
     loader = getattr(yaml, "CBaseLoader", yaml.BaseLoader)
     return yaml.load(source.read_text(encoding="utf-8"), Loader=loader)
@@ -109,12 +107,17 @@ def say(key: str, **parts: Part) -> Text:
     return fill(sentence(key), **parts)
 
 
-def sentence(key: str, file: str = "steps") -> str:
-    """The unfilled sentence at a dotted key of a text file."""
-    node: Any = texts(file)
-    for part in key.split("."):
+def sentence(key: str, file: str = "") -> str:
+    """The unfilled sentence at a dotted key of a text file, by default of the steps' own."""
+    first, *rest = key.split(".")
+    node: Any = texts(file)[first] if file else _of_steps(first)
+    for part in rest:
         node = node[part]
     return str(node)
+
+
+def _of_steps(key: str) -> Any:
+    return next(texts(file)[key] for file in STEP_FILES if key in texts(file))
 
 
 def title(key: str, **parts: str) -> str:

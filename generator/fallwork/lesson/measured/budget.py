@@ -9,7 +9,7 @@ from math import sqrt
 from fallwork.lesson.document import Block, Step, Text
 from fallwork.lesson.measured.context import Measuring, table
 from fallwork.lesson.measured.names import UNITS, quantity_words
-from fallwork.lesson.measured.words import head, percent, sentence, size
+from fallwork.lesson.measured.words import head, percent, sentence, size, text_list
 from fallwork.lesson.words import the, upper_first
 from fallwork.measurement.inputs import GRAVITY, quantities_of
 from fallwork.measurement.prediction import Predicted
@@ -89,7 +89,11 @@ def _sides(measuring: Measuring) -> Iterator[Block]:
     """Which side limits each comparison."""
     judgement = measuring.trials.judgement
     assert judgement is not None  # as above
+    limited: dict[str, list[str]] = {"trials": [], "prediction": []}
     for name, found in judgement.comparison.quantities.items():
         measured, expected = found.overall.measured.u, found.overall.expected.u
         key = "trials" if measured > expected else "prediction"
-        yield measuring.paragraph(f"budget.sides-{key}", quantity=quantity_words(name))
+        limited[key].append(f"the {quantity_words(name)}")
+    for key, names in limited.items():
+        if names:
+            yield measuring.paragraph(f"budget.sides-{key}", quantities=text_list(names))

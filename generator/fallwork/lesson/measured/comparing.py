@@ -7,11 +7,11 @@ steps.
 
 from collections.abc import Iterator, Mapping, Sequence
 
-from fallwork.lesson.document import Block, FigureSlot, Paragraph, Relation, Step, Text
+from fallwork.lesson.document import Block, FigureSlot, Items, Paragraph, Relation, Step, Text
 from fallwork.lesson.expression import Expression, Root, Symbol, as_expression
 from fallwork.lesson.measured.context import Measuring, table, working
 from fallwork.lesson.measured.names import FACTOR_FIGURES, UNITS, quantity_words
-from fallwork.lesson.measured.words import amount, head, sentence, size, text_list
+from fallwork.lesson.measured.words import amount, head, interval, sentence, size, text_list
 from fallwork.lesson.rounding import rounded
 from fallwork.lesson.trees import product, total
 from fallwork.lesson.words import upper_first
@@ -91,12 +91,12 @@ def _predicted(measuring: Measuring) -> Iterator[Block]:
 
 def _predicted_row(measuring: Measuring, name: str, predicted: Predicted) -> tuple[Text, ...]:
     unit, u = UNITS[name], predicted.estimate.u
-    low, high = (measuring.to_place(end, u, unit) for end in predicted.interval_95)
+    ends = interval(predicted.interval_95, u, unit, measuring.figures)
     method = "monte-carlo" if predicted.method is Method.MONTE_CARLO else "linear"
     return (
         (upper_first(quantity_words(name)),),
         (amount(predicted.estimate, unit, measuring.figures),),
-        (f"{low} to {high}" if u > 0 else "",),
+        (ends if u > 0 else "",),
         (sentence(f"prediction.methods.{method}"),),
     )
 
@@ -115,8 +115,9 @@ def _rule(measuring: Measuring) -> Iterator[Block]:
         measuring.result(u, u_tree(measuring, quantity), numbers=False),
         measuring.result(limit, product(factor, u), numbers=False),
     )
-    yield measuring.paragraph("verdict.rule", k=factor, L=limit)
+    yield measuring.paragraph("verdict.rule", k=factor)
     if measuring.evidence is None:
+        yield measuring.paragraph("verdict.within")
         yield relation_block(within(difference, limit))
     yield measuring.paragraph("verdict.one-rule")
     yield measuring.paragraph("verdict.percent")
@@ -230,17 +231,31 @@ def _by_trial(measuring: Measuring, quantities: Sequence[str]) -> Iterator[Block
     limits = [size(_limit(found[q]), "") for q in quantities]
     rows.append((head("by-trial.head", "limit")[0], *((f"±\u00a0{limit}",) for limit in limits)))
     yield table(sentence("by-trial.caption"), columns, rows)
-    outside = [
-        f"{name} ({quantity_words(quantity)})"
-        for quantity, each in found.items()
-        for name, comparison in each.trials.items()
-        if comparison.verdict is Verdict.DIFFER
-    ]
-    if outside:
-        yield measuring.paragraph("by-trial.outside", list=text_list(outside))
+    outside = {quantity: _outside(each) for quantity, each in found.items()}
+    if any(outside.values()):
+        yield measuring.paragraph("by-trial.outside")
+        yield Items(
+            items=tuple(
+                measuring.say(
+                    "by-trial.outside-item",
+                    quantity=quantity_words(quantity),
+                    list=text_list(names),
+                )
+                for quantity, names in outside.items()
+                if names
+            )
+        )
     else:
         yield measuring.paragraph("by-trial.none-outside")
     yield measuring.paragraph("by-trial.expected")
+
+
+def _outside(found: QuantityComparison) -> list[str]:
+    """The trials that lie outside their limits; all of them in a word."""
+    names = [
+        name for name, comparison in found.trials.items() if comparison.verdict is Verdict.DIFFER
+    ]
+    return [sentence("by-trial.all")] if len(names) == len(found.trials) else names
 
 
 def _single(measuring: Measuring, found: QuantityComparison, trial: str) -> str:

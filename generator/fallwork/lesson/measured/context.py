@@ -89,6 +89,7 @@ class Measuring:
         *,
         step_id: str = "",
         idea: str = "idea",
+        heading: str = "title",
         **parts: str,
     ) -> Step:
         """A step whose title and idea stand under ``key``; its id is the key if none is given."""
@@ -96,7 +97,7 @@ class Measuring:
         return Step(
             id=name,
             topic=key,
-            title=self.title(f"{key}.title", **parts),
+            title=self.title(f"{key}.{heading}", **parts),
             idea=self.say(f"{key}.{idea}", **parts),
             blocks=tuple(blocks),
         )

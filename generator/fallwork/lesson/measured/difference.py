@@ -27,13 +27,13 @@ from fallwork.measurement.statistics import coverage_factor
 from fallwork.scenario.model import Slider
 from fallwork.scenario.quantity import as_written
 
-UNITS_OF_ESTIMATES: Mapping[str, str] = {
-    "friction": "",
-    "hidden_mass": "kg",
-    "pulley_mass": "kg",
-    "pulley_force": "N",
-    "force_zero": "N",
-    "friction_at_most": "",
+SHOWN_IN: Mapping[str, tuple[float, str]] = {  # factor from SI, unit
+    "friction": (1.0, ""),
+    "hidden_mass": (1000.0, "g"),
+    "pulley_mass": (1000.0, "g"),
+    "pulley_force": (1.0, "N"),
+    "force_zero": (1.0, "N"),
+    "friction_at_most": (1.0, ""),
 }
 
 
@@ -122,8 +122,10 @@ def _account(measuring: Measuring, found: Discrepancy) -> Iterator[Block]:
     }
     for place, beside in places.items():
         if beside is not None:
+            resists = "" if measuring.facts.rubs else "-frictionless"
             yield measuring.paragraph(
-                f"discrepancy.{place}-{_judged(beside)}", amount=_joules(measuring, _size(beside))
+                f"discrepancy.{place}-{_judged(beside)}{'' if place == 'elsewhere' else resists}",
+                amount=_joules(measuring, _size(beside)),
             )
     if found.consistency.slope_and_speed is not None:
         same = found.consistency.slope_and_speed is Verdict.AGREE
@@ -133,6 +135,7 @@ def _account(measuring: Measuring, found: Discrepancy) -> Iterator[Block]:
 
 def _balance_table(measuring: Measuring, balance: Balance) -> Block:
     rows: list[tuple[Text, ...]] = []
+    rubs = measuring.facts.rubs
     pairs = {
         "pulled": (balance.pulled, balance.pulled_beside),
         "everything": (balance.everything, balance.everything_beside),
@@ -142,16 +145,13 @@ def _balance_table(measuring: Measuring, balance: Balance) -> Block:
         if bare is None or beside is None:
             continue
         name = measuring.title(f"discrepancy.rows.{key}")
-        rows.append(
-            (
-                (upper_first(name),),
-                (_joules(measuring, bare),),
-                (_joules(measuring, beside),),
-                (sentence(f"discrepancy.judged.{_judged(beside)}"),),
-            )
-        )
-    columns = head("discrepancy.head", "where", "bare", "beside", "judged")
-    return table(sentence("discrepancy.caption"), columns, rows)
+        cells = [upper_first(name), _joules(measuring, bare)]
+        if rubs:
+            cells.append(_joules(measuring, beside))
+        cells.append(sentence(f"discrepancy.judged.{_judged(beside)}"))
+        rows.append(tuple((cell,) for cell in cells))
+    names = ("where", "bare", "beside", "judged") if rubs else ("where", "bare", "judged-bare")
+    return table(sentence("discrepancy.caption"), head("discrepancy.head", *names), rows)
 
 
 def _rest(measuring: Measuring, balance: Balance) -> Iterator[Block]:
@@ -185,19 +185,20 @@ def _joules(measuring: Measuring, estimate: Estimate) -> str:
 
 def _in_terms_of_the_model(measuring: Measuring, estimates: Estimates) -> Iterator[Block]:
     rows = []
-    for key, unit in UNITS_OF_ESTIMATES.items():
+    for key, (factor, unit) in SHOWN_IN.items():
         estimate: Estimate | None = getattr(estimates, key)
         if key == "friction_at_most" and estimates.friction is not None:
             continue
         if estimate is not None:
             name = upper_first(measuring.title(f"discrepancy.estimate-rows.{key}"))
-            rows.append(((name,), (amount(estimate, unit, measuring.figures),)))
+            shown = Estimate(value=factor * estimate.value, u=factor * estimate.u)
+            rows.append(((name,), (amount(shown, unit, measuring.figures),)))
     if not rows:
         return
     yield measuring.paragraph("discrepancy.estimates")
     columns = head("discrepancy.estimates-head", "what", "value")
     yield table(sentence("discrepancy.estimates-caption"), columns, rows)
-    if measuring.facts.slides:
+    if measuring.facts.slides and measuring.facts.rubs:
         yield measuring.paragraph("discrepancy.against-given", given=_given_friction(measuring))
 
 

@@ -66,9 +66,9 @@ class MeasuredNames:
     def u_scatter(self, quantity: str) -> Symbol:
         """The standard uncertainty of the mean from the scatter alone."""
         summary = self._summary(quantity)
-        if summary is not None and not summary.effects:
+        if summary is None or not summary.effects:
             return self.u(quantity)
-        value = None if summary is None else summary.u_scatter
+        value = summary.u_scatter
         mark = f"{LETTERS[quantity]},scatter"
         return self._about(quantity, "u-scatter", "u", mark, value, FIGURES_OF_U)
 

@@ -32,6 +32,7 @@ def _needs(measuring: Measuring, entry: Any) -> bool:
         "slides": facts.slides,
         "rubs": facts.rubs,
         "held": facts.held_pull is not None,
+        "symbols": measuring.evidence is None,
         "falling": plain
         and not context.setting.slope(context.slider)
         and context.setting.senses[context.weight] > 0,

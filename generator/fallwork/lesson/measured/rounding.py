@@ -13,7 +13,7 @@ from fallwork.lesson.measured.words import title
 from fallwork.lesson.rounding import rounded
 from fallwork.lesson.trees import product
 
-TOO_FEW = 2  # figures
+TOO_FEW = 1  # figures
 
 
 def rounding_step(measuring: Measuring) -> Step:

@@ -23,7 +23,6 @@ from fallwork.lesson.measured.words import (
     text_list,
     title,
 )
-from fallwork.lesson.names import force_phrase
 from fallwork.lesson.rounding import rounded
 from fallwork.lesson.trees import half, product, total
 from fallwork.lesson.words import lower_first, upper_first
@@ -71,7 +70,9 @@ class Books:
             letter, subscript = f"Delta {ENERGIES[part.name]}", MARKS.get(part.name, "")
             subscript = ",".join(each for each in (subscript, self.mark, "meas") if each)
         else:
-            letter, subscript = "W", f"{self._force_mark(part)},{self.mark},meas"
+            own = self._force_mark(part)
+            marked = own if own.endswith(f",{self.mark}") else f"{own},{self.mark}"
+            letter, subscript = "W", f"{marked},meas"
         return self._symbol(
             part.name,
             letter,
@@ -95,7 +96,7 @@ class Books:
             return title("system.change-of", energy=title(f"system.rows.{part.name}"))
         for force in self.measuring.context.setting.phase.forces:
             if force.name == part.name:
-                return f"work of {force_phrase(force)}"
+                return f"work of {self.measuring.context.names.phrase(force)}"
         return part.name
 
     def in_trial(self, part: Part) -> Symbol:
@@ -254,43 +255,40 @@ def _percent(books: Books) -> Iterator[Block]:
 def _parts(books: Books) -> Block:
     account = books.found.account
     rows: list[tuple[Text, ...]] = []
-    for kind, parts in (("work", account.works), ("energy", account.changes)):
-        for part in parts:
-            name: Text = (
-                f"{upper_first(books.words_for(part))}, ",
-                as_expression(books.part(part)),
-            )
-            value = books.measuring.to_place(part.value, books.u, "J")
-            rows.append((name, (value,), (_basis(part, kind),)))
+    for part in (*account.works, *account.changes):
+        symbol = as_expression(books.part(part))
+        name: Text = (f"{upper_first(books.words_for(part))}, ", symbol)
+        value = books.measuring.to_place(part.value, books.u, "J")
+        rows.append((name, (value,), (_basis(part),)))
     caption = title("system.caption", title=lower_first(books.choice.title))
     return table(caption, head("system.head", "part", "value", "basis"), rows)
 
 
-def _basis(part: Part, kind: str) -> str:
+def _basis(part: Part) -> str:
     if part.origin is Origin.FORCE_SENSOR:
         return sentence("system.basis.force sensor")
     if part.origin is Origin.MODEL:
         rubbing = part.name.startswith("friction") or part.name == "thermal"
         return sentence("system.basis.model" if rubbing else "system.basis.model-other")
-    return sentence(f"system.basis.givens-{kind}")
+    kind = part.name if part.name in ENERGIES else "work"
+    return sentence(f"system.basis.{kind}")
 
 
 def _trials(books: Books) -> Block:
+    work = ("work",) if books.found.account.works else ()
     rows: list[tuple[Text, ...]] = []
     for name, trial in books.found.trials.items():
         comparison = trial.comparison
         u = comparison.difference.u
-        values = (
-            trial.account.work,
-            trial.account.change,
-            comparison.difference.value,
-        )
+        values = [trial.account.change, comparison.difference.value]
+        if trial.account.works:
+            values.insert(0, trial.account.work)
         cells = [books.measuring.to_place(value, u, "J") for value in values]
         limit = f"±\u00a0{size(comparison.limit, 'J')}"
         rows.append(((name,), *((cell,) for cell in cells), (limit,)))
     return table(
         title("system.trials-caption", title=lower_first(books.choice.title)),
-        head("system.trials-head", "trial", "work", "change", "difference", "limit"),
+        head("system.trials-head", "trial", *work, "change", "difference", "limit"),
         rows,
     )
 

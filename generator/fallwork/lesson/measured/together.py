@@ -16,6 +16,7 @@ from fallwork.lesson.measured.words import (
     bare,
     estimate_of,
     head,
+    interval,
     sentence,
     size,
     text_list,
@@ -42,7 +43,7 @@ SCATTER = "scatter"  # kind of figure
 
 def trial_steps(measuring: Measuring) -> Iterator[Step]:
     """The table of trials, what was left out, and what was assumed."""
-    yield measuring.step("trials", _trials(measuring))
+    yield measuring.step("trials", _trials(measuring), heading="title-data")
     if any(trial.excluded is not None for trial in measuring.trials.analysis.trials):
         yield measuring.step("exclusions", _exclusions(measuring))
     notes = list(_assumptions(measuring))
@@ -84,13 +85,23 @@ def _trial(
     measuring: Measuring, trial: Trial, quantities: Sequence[Measurand], excluded: bool
 ) -> tuple[Text, ...]:
     cells: list[Text] = [(trial.name,)]
-    for quantity in quantities:
-        estimate = trial.estimates.get(quantity)
-        cells.append(("" if estimate is None else bare(estimate, measuring.figures),))
+    cells += [(_value(measuring, trial, quantity),) for quantity in quantities]
     if excluded:
         key = "counted" if trial.excluded is None else "excluded"
         cells.append((sentence(f"trials.counts.{key}"),))
     return tuple(cells)
+
+
+def _value(measuring: Measuring, trial: Trial, quantity: Measurand) -> str:
+    """A value of one trial; one that was typed in without ± ends where the scatter does."""
+    estimate = trial.estimates.get(quantity)
+    if estimate is None:
+        return ""
+    if estimate.u > 0:
+        return bare(estimate, measuring.figures)
+    summary = measuring.trials.analysis.summary.get(quantity)
+    scatter = 0.0 if summary is None else summary.standard_deviation or 0.0
+    return measuring.to_place(estimate.value, scatter, "")
 
 
 def _means(measuring: Measuring) -> Block:
@@ -217,14 +228,13 @@ def _overall(measuring: Measuring) -> Block:
 def _overall_row(measuring: Measuring, summary: Summary) -> tuple[Text, ...]:
     unit = UNITS[summary.quantity]
     deviation = summary.standard_deviation
-    low, high = (measuring.to_place(end, summary.u, unit) for end in summary.interval_95)
     return (
         (upper_first(quantity_words(summary.quantity)),),
         (str(summary.n),),
         (measuring.to_place(summary.mean, summary.u, unit),),
         ("" if deviation is None else size(deviation, unit),),
         (size(summary.u, unit),),
-        (f"{low} to {high}",),
+        (interval(summary.interval_95, summary.u, unit, measuring.figures),),
     )
 
 

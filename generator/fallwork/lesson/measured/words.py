@@ -10,12 +10,14 @@ from typing import Any
 from fallwork.lesson import words
 from fallwork.lesson.document import Text
 from fallwork.lesson.letters import plain_unit
-from fallwork.lesson.rounding import Printed, rounded, with_uncertainty
+from fallwork.lesson.rounding import MINUS, Printed, rounded, with_uncertainty
 from fallwork.lesson.words import Part, fill, texts
 from fallwork.measurement.model import Estimate, Summary
 
 FILES = ("measuring", "judging", "report")
 FIGURES_OF_U = 2  # of an uncertainty (JCGM 100:2008, 7.2.6)
+SMALLEST_PLACE = -6  # power of ten of the last digit that is written without a power of ten
+NO_BREAK = "\u00a0"
 
 
 def sentence(key: str) -> str:
@@ -70,15 +72,11 @@ def figures_for(value: float, u: float, otherwise: int) -> int:
 
 def amount(estimate: Estimate, unit: str, figures: int) -> str:
     """A value with its standard uncertainty and unit, kept on one line."""
+    tail = plain_unit(unit)
     if estimate.u <= 0:
-        digits = rounded(estimate.value, figures).text
-        return f"{digits}{plain_unit(unit)}".replace(" ", "\u00a0")
-    return with_uncertainty(estimate.value, estimate.u).plus_minus(unit).replace(" ", "\u00a0")
-
-
-def estimate_of(summary: Summary) -> Estimate:
-    """The mean of the trials with its standard uncertainty."""
-    return Estimate(value=summary.mean, u=summary.u, dof=summary.dof)
+        return f"{rounded(estimate.value, figures).text}{tail}".replace(" ", NO_BREAK)
+    value, u = _together(estimate.value, estimate.u)
+    return f"{value}{tail} ± {u}{tail}".replace(" ", NO_BREAK)
 
 
 def bare(estimate: Estimate, figures: int) -> str:
@@ -86,18 +84,47 @@ def bare(estimate: Estimate, figures: int) -> str:
     return amount(estimate, "", figures)
 
 
+def estimate_of(summary: Summary) -> Estimate:
+    """The mean of the trials with its standard uncertainty."""
+    return Estimate(value=summary.mean, u=summary.u, dof=summary.dof)
+
+
 def to_place_of(value: float, u: float, unit: str, figures: int) -> str:
     """A value that ends where ``u`` does, ``u`` itself not shown."""
-    if u <= 0:
-        return amount(Estimate(value=value, u=0.0), unit, figures)
-    printed = with_uncertainty(value, u)
-    digits = Printed(mantissa=printed.value, exponent=printed.exponent).text
-    return f"{digits}{plain_unit(unit)}".replace(" ", "\u00a0")
+    digits = rounded(value, figures).text if u <= 0 else _together(value, u)[0]
+    return f"{digits}{plain_unit(unit)}".replace(" ", NO_BREAK)
+
+
+def interval(ends: tuple[float, float], u: float, unit: str, figures: int) -> str:
+    """An interval; its ends end where ``u`` does."""
+    low, high = to_place_of(ends[0], u, "", figures), to_place_of(ends[1], u, unit, figures)
+    return f"{low} to {high}"
 
 
 def size(u: float, unit: str) -> str:
     """An uncertainty, a limit or a change: two figures."""
-    return f"{rounded(u, FIGURES_OF_U).text}{plain_unit(unit)}".replace(" ", "\u00a0")
+    digits = _plain(rounded(u, FIGURES_OF_U))
+    return f"{digits}{plain_unit(unit)}".replace(" ", NO_BREAK)
+
+
+def _together(value: float, u: float) -> tuple[str, str]:
+    """A value and its uncertainty, rounded to the same place."""
+    printed = with_uncertainty(value, u)
+    texts_ = (
+        _plain(Printed(mantissa=digits, exponent=printed.exponent))
+        for digits in (printed.value, printed.u)
+    )
+    first, second = texts_
+    return first, second
+
+
+def _plain(printed: Printed) -> str:
+    """Without a power of ten as far as digits go: columns of a table are compared by eye."""
+    number = printed.decimal
+    place = number.as_tuple().exponent
+    if not isinstance(place, int) or not SMALLEST_PLACE <= place <= 0:
+        return printed.text
+    return f"{number:f}".replace("-", MINUS)
 
 
 def percent(share: float) -> str:

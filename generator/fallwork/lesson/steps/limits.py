@@ -1,9 +1,9 @@
-"""Limiting cases of the printed formulas: each is derived from its tree and evaluated there."""
+"""Units and limiting cases of the printed formulas: each is derived from its tree and evaluated."""
 
 from collections.abc import Iterator
 
 from fallwork.lesson.context import Context
-from fallwork.lesson.document import Relation, Text
+from fallwork.lesson.document import Block, Paragraph, Relation, Step, Text, Working
 from fallwork.lesson.expression import (
     Expression,
     Function,
@@ -13,57 +13,95 @@ from fallwork.lesson.expression import (
     as_expression,
     evaluate,
 )
-from fallwork.lesson.trees import rebuilt, total, with_values
-from fallwork.lesson.words import join, noun, say, sentence, the
+from fallwork.lesson.free import solve_free
+from fallwork.lesson.trees import ZERO, rebuilt, total, with_values
+from fallwork.lesson.words import join, listing, say, sentence, title
 
 EXTREME = 1000  # how many times heavier one object is made to look at a limiting case
 
 
-def limit_items(context: Context) -> tuple[Text, ...]:
-    """What the limits step lists; empty where there is no formula for one acceleration."""
-    if not context.setting.tied or not context.moves_freely or not context.speeds_up:
-        return ()
-    return tuple(_items(context))
+def limits_step(context: Context) -> Step | None:
+    """Units and limiting cases; with numbers the formulas are evaluated there."""
+    setting = context.setting
+    if not context.moves_freely or not context.speeds_up or setting.constant:
+        return None
+    blocks = tuple(_blocks(context) if setting.tied else _free_blocks(context))
+    if not blocks:
+        return None
+    return Step(
+        id="limits",
+        topic="limits",
+        title=title("limits.title"),
+        idea=say("limits.idea"),
+        blocks=blocks,
+    )
 
 
-def _items(context: Context) -> Iterator[Text]:
-    yield say("limits.units", a=context.names.acceleration)
-    if context.is_plain:
+def _blocks(context: Context) -> Iterator[Block]:
+    yield Paragraph(text=say("limits.units", a=context.names.acceleration))
+    if context.is_plain and context.driver is not None:
         if not context.setting.slope(context.slider):
-            yield _light(context)
-        yield _heavy_plain(context)
+            yield Paragraph(text=_light(context))
+        yield Paragraph(text=_heavy_plain(context))
     elif context.driver is not None:
-        yield _heavy(context, context.driver)
+        yield Paragraph(text=_heavy(context, context.driver))
     if context.is_pair:
-        yield _balanced(context)
-    yield from _level(context)
+        yield Paragraph(text=_balanced(context))
+    yield from _slopes(context)
+    yield from _one_less(context)
+    yield from _light_wheels(context)
     yield from _ideal(context)
+
+
+def _free_blocks(context: Context) -> Iterator[Block]:
+    """Several free motions: the units of the tensions, and one weight made very heavy."""
+    solved = solve_free(context)
+    driver = context.driver
+    if not solved.forces or driver is None or context.setting.rotors:
+        return
+    yield Paragraph(text=say("limits.units-free"))
+    own = next(item for item in solved.accelerations if item.source == driver)
+    the = context.the(driver)
+    far = _arrow(own.symbol, context.names.gravity)
+    text = say("limits.heavy-driver", a_limit=far, the_object=the)
+    if context.numbers:
+        values = {context.names.mass(driver).id: EXTREME * context.setting.mass(driver)}
+        pulls = {s.symbol.id: evaluate(with_values(s.tree, values)) for s in solved.forces}
+        amount = context.amount(evaluate(with_values(own.tree, values | pulls)), "m/s²")
+        extra = say("limits.evaluated-free", factor=EXTREME, a=amount, the_object=the)
+        text = join(text, extra)
+    yield Paragraph(text=text)
 
 
 def _arrow(left: Operand, right: Operand) -> Relation:
     return Relation(sides=(as_expression(left), as_expression(right)), signs=("→",))
 
 
+def _case(context: Context, mark: str, formula: Expression, **parts: str) -> Iterator[Block]:
+    """A limiting case that leaves a formula of its own, evaluated where there are numbers."""
+    words = title(f"limits.{mark}-meaning", **parts)
+    symbol = context.names.limiting(mark, words, context.value(formula))
+    yield Paragraph(text=say(f"limits.{mark}", **parts))
+    yield Working(equations=(context.result(symbol, formula, "m/s²"),))
+
+
 def _light(context: Context) -> Text:
     """A very light weight on a level track."""
     names, motion = context.names, context.motion
-    weight = names.mass(context.weight)
-    parts = {"the_slider": the(context.slider), "the_hanging": the(context.weight)}
+    parts = {"the_slider": context.the(context.slider), "the_hanging": context.the(context.weight)}
     if not motion.frictions:
-        far = _arrow(weight, 0)
-        return join(
-            say("limits.light-frictionless", light=far, **parts), *_evaluated_light(context)
-        )
+        far = _arrow(names.mass(context.weight), 0)
+        text = say("limits.light-frictionless", light=far, **parts)
+        return join(text, *_evaluated_light(context))
     threshold = Relation(
         sides=(motion.gravity_on(context.weight), motion.largest_friction(context.slider)),
         signs=(">",),
     )
-    static = context.setting.bodies[context.slider].static_friction is not None
+    static = names.static_coefficient(context.slider) != names.coefficient(context.slider)
     return say(
         "limits.light-friction-static" if static else "limits.light-friction",
         relation=threshold,
         weight=motion.gravity_on(context.weight),
-        a=names.acceleration,
         **parts,
     )
 
@@ -72,19 +110,28 @@ def _heavy_plain(context: Context) -> Text:
     """A very heavy weight that pulls one cart."""
     names, motion = context.names, context.motion
     slider, weight = context.slider, context.weight
-    gravity = motion.gravity_on(slider)
-    limit = total([gravity, *(-tree for tree in _resistances(context, slider))])
+    resistances = list(_resistances(context, slider))
+    limit = total([motion.gravity_on(slider), *(-tree for tree in resistances)])
     text = say(
         "limits.heavy",
-        the_slider=the(slider),
-        the_hanging=the(weight),
+        the_slider=context.the(slider),
+        the_hanging=context.the(weight),
         heavy=_arrow(as_expression(names.mass(slider)) / names.mass(weight), 0),
         a_limit=_arrow(names.acceleration, names.gravity),
-        friction_too=sentence("limits.friction-too") if motion.frictions else "",
-        and_friction=sentence("limits.and-friction") if motion.frictions else "",
+        and_friction=_what_else(context),
         T_limit=_arrow(names.tension(context.string, weight), limit),
     )
     return join(text, *_evaluated_heavy(context))
+
+
+def _what_else(context: Context) -> str:
+    """What the tension has to do besides accelerating the slider."""
+    slope = context.setting.slope(context.slider)
+    uphill = bool(slope) and slope * context.setting.senses[context.slider] > 0
+    if uphill:
+        return sentence("limits.and-both" if context.rubs else "limits.and-slope")
+    friction = sentence("limits.and-friction") if context.rubs else ""
+    return friction + (sentence("limits.helped") if slope else "")
 
 
 def _resistances(context: Context, slider: str) -> Iterator[Expression]:
@@ -99,44 +146,40 @@ def _resistances(context: Context, slider: str) -> Iterator[Expression]:
 def _heavy(context: Context, driver: str) -> Text:
     """One object that drives the others made very heavy: it falls freely."""
     names, motion = context.names, context.motion
-    parts = {"the_object": the(driver), "object": noun(driver)}
-    mine = names.acceleration_of(driver) if len(context.setting.movers) > 1 else names.acceleration
-    text = say("limits.heavy-driver", a_limit=_arrow(mine, names.gravity), **parts)
+    mine = names.acceleration if driver in names.alike else names.acceleration_of(driver)
+    the = context.the(driver)
+    text = say("limits.heavy-driver", a_limit=_arrow(mine, names.gravity), the_object=the)
     if not context.numbers:
         return text
     values = {names.mass(driver).id: EXTREME * context.setting.mass(driver)}
     ratio = context.setting.ratio(driver)
     a = float(ratio) * evaluate(with_values(motion.acceleration_in_full, values))
-    return join(
-        text,
-        say("limits.evaluated-driver", factor=EXTREME, a=context.amount(a, "m/s²"), **parts),
-    )
+    amount = context.amount(a, "m/s²")
+    return join(text, say("limits.evaluated-driver", factor=EXTREME, a=amount, the_object=the))
 
 
 def _balanced(context: Context) -> Text:
-    """Two hanging weights of equal mass, and of very different ones."""
+    """Two hanging weights of equal mass."""
     first, second = (context.names.mass(name) for name in context.setting.hanging)
-    equal = Relation(sides=(as_expression(first), as_expression(second)), signs=("→",))
+    equal = _arrow(first, second)
     return say("limits.balanced", equal=equal, a_limit=_arrow(context.names.acceleration, 0))
 
 
-def _level(context: Context) -> Iterator[Text]:
-    """A slope made level and made vertical: the known formulas come back."""
-    a, formula = context.names.acceleration, context.motion.acceleration_in_full
+def _slopes(context: Context) -> Iterator[Block]:
+    """A slope made level and made upright: the known formulas come back."""
+    formula = context.motion.acceleration_in_full
     for surface in context.setting.apparatus.surfaces:
-        sliders = [n for n in context.setting.sliders if context.names.surface(n) == surface]
-        if not any(context.setting.slope(name) for name in sliders):
+        riders = [n for n in context.setting.sliders if context.names.surface(n) == surface]
+        if not any(context.setting.slope(name) for name in riders):
             continue
         theta = context.names.slope(surface)
-        level = _with_slope(formula, theta, sine=0, cosine=1)
+        parts = {"the_surface": context.the(surface), "the_object": context.the(riders[0])}
+        if context.driver is not None:
+            level = _with_slope(formula, theta, sine=0, cosine=1)
+            yield from _case(context, "level", level, **parts)
         steep = _with_slope(formula, theta, sine=1, cosine=0)
-        yield say(
-            "limits.level",
-            the_surface=the(surface),
-            level=_arrow(theta, 0),
-            a_level=_arrow(a, level),
-            a_steep=_arrow(a, steep),
-        )
+        yield from _case(context, "upright", steep, **parts)
+        return
 
 
 def _with_slope(tree: Expression, theta: Symbol, *, sine: int, cosine: int) -> Expression:
@@ -147,21 +190,48 @@ def _with_slope(tree: Expression, theta: Symbol, *, sine: int, cosine: int) -> E
     return rebuilt(tree, {}, values)
 
 
-def _ideal(context: Context) -> Iterator[Text]:
-    """A pulley without inertia and without friction in its bearing."""
+def _one_less(context: Context) -> Iterator[Block]:
+    """A train without its last cart: the formula of the others."""
+    setting = context.setting
+    if len(setting.sliders) < 2:
+        return
+    rear = next((n for n in setting.sliders if len(setting.strings_at(n)) == 1), None)
+    if rear is None or setting.ratio(rear) != 1 or setting.wheel_mass(rear):
+        return
+    yield from _without(context, "less", {context.names.mass(rear)}, the_object=context.the(rear))
+
+
+def _light_wheels(context: Context) -> Iterator[Block]:
+    wheeled = [name for name in context.setting.sliders if context.setting.wheel_mass(name)]
+    if wheeled:
+        masses = {context.names.wheel_mass(name) for name in wheeled}
+        the = listing([context.the(name) for name in wheeled])
+        yield from _without(context, "wheels", masses, the_object=the)
+
+
+def _ideal(context: Context) -> Iterator[Block]:
+    """Pulleys without inertia and without friction in their bearings."""
     names, setting = context.names, context.setting
-    formula = context.motion.acceleration_in_full
-    for pulley in setting.rotors:
-        gone: dict[str, Expression] = {}
-        if setting.pulleys[pulley].inertia:
-            gone[names.inertia(pulley).id] = Number(value=0)
-        if setting.pulleys[pulley].bearing_torque:
-            gone[names.bearing_torque(pulley).id] = Number(value=0)
-        yield say(
-            "limits.ideal-pulley",
-            the_pulley=the(pulley),
-            a_limit=_arrow(names.acceleration, rebuilt(formula, gone)),
+    parts = {
+        "the_pulley": listing([context.the(name) for name in setting.rotors]),
+        "the_object": context.the(setting.movers[0]),
+    }
+    if setting.rotors and len(setting.movers) == 1:
+        yield Paragraph(
+            text=say("limits.drum", a_limit=_arrow(names.acceleration, names.gravity), **parts)
         )
+        return
+    gone = {names.inertia(n) for n in setting.rotors if setting.pulleys[n].inertia}
+    gone |= {names.bearing_torque(n) for n in setting.rotors if setting.pulleys[n].bearing_torque}
+    if gone:
+        yield from _without(context, "ideal", gone, **parts)
+
+
+def _without(context: Context, mark: str, gone: set[Symbol], **parts: str) -> Iterator[Block]:
+    """The case in which some givens are zero."""
+    zeros: dict[str, Expression] = {symbol.id: ZERO for symbol in gone}
+    formula = rebuilt(context.motion.acceleration_in_full, zeros)
+    yield from _case(context, mark, formula, **parts)
 
 
 def _at_weight(context: Context, mass: float) -> tuple[float, float]:
@@ -178,7 +248,7 @@ def _evaluated_heavy(context: Context) -> Iterator[Text]:
         yield say(
             "limits.evaluated",
             factor=EXTREME,
-            the_slider=the(context.slider),
+            the_slider=context.the(context.slider),
             a=context.amount(a, "m/s²"),
             T=context.amount(tension, "N"),
         )
@@ -191,8 +261,8 @@ def _evaluated_light(context: Context) -> Iterator[Text]:
         share = tension / (mass * evaluate(as_expression(context.names.gravity)))
         yield say(
             "limits.evaluated-light",
-            factor="one thousandth",
-            the_slider=the(context.slider),
+            factor=sentence("limits.thousandth"),
+            the_slider=context.the(context.slider),
             a=context.amount(a, "m/s²"),
             share=context.amount(100 * share, "%"),
         )

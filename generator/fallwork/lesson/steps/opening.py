@@ -1,10 +1,12 @@
 """How a lesson opens: the set-up in words, and what will be found out."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from fallwork.lesson.context import Context
 from fallwork.lesson.document import Text
-from fallwork.lesson.words import Part, join, listing, say, sentence, the
+from fallwork.lesson.setting import Ending
+from fallwork.lesson.words import Part, join, listing, say, sentence
+from fallwork.mechanics.layout import Role
 
 
 def summary(context: Context) -> Text:
@@ -13,46 +15,97 @@ def summary(context: Context) -> Text:
 
 
 def _set_up(context: Context) -> Iterator[Text]:
-    setting, names = context.setting, context.names
-    for name in setting.sliders:
-        surface = names.surface(name)
-        parts: dict[str, Part] = {"the_slider": the(name), "the_surface": the(surface)}
-        slope = setting.slope(name)
-        if not slope:
-            yield say("summary.slider-level", **parts)
-        else:
-            end = "up" if slope > 0 else "down"
-            yield say("summary.slider-slope", theta=names.slope(surface), end=end, **parts)
-    for string in setting.apparatus.strings.values():
-        yield _string(string.name, string.path)
-    for load, pulley in setting.carried.items():
-        yield say("summary.carried", the_load=the(load), the_pulley=the(pulley))
+    setting = context.setting
+    for surface in setting.apparatus.surfaces:
+        riders = [name for name in setting.sliders if context.names.surface(name) == surface]
+        yield _riders(context, surface, riders)
+    for string in setting.apparatus.strings:
+        yield _string(context, string)
+    for pulley in dict.fromkeys(setting.carried.values()):
+        loads = [name for name, carrier in setting.carried.items() if carrier == pulley]
+        load = listing([context.the(name) for name in loads])
+        yield say("summary.carried", the_load=load, the_pulley=context.the(pulley))
 
 
-def _string(name: str, path: tuple[str, ...]) -> Text:
-    parts = {"the_string": the(name), "the_first": the(path[0]), "the_last": the(path[-1])}
+def _riders(context: Context, surface: str, riders: Sequence[str]) -> Text:
+    slope = float(context.setting.apparatus.surfaces[surface].slope)
+    parts: dict[str, Part] = {
+        "the_slider": listing([context.the(name) for name in riders]),
+        "the_surface": context.the(surface),
+        "end": sentence("summary.end.up" if slope > 0 else "summary.end.down"),
+    }
+    number = "slider" if len(riders) == 1 else "sliders"
+    if not slope:
+        return say(f"summary.{number}-level", **parts)
+    return say(f"summary.{number}-slope", theta=context.names.slope(surface), **parts)
+
+
+def _string(context: Context, name: str) -> Text:
+    layout = context.setting.layout.strings[name]
+    path, the = layout.path, context.the
+    way = listing([_passed(context, name, at) for at in range(1, len(path) - 1)])
+    if Role.DRUM in (layout.roles[0], layout.roles[-1]):
+        drum, other = (path[0], path[-1])
+        if layout.roles[0] is not Role.DRUM:
+            drum, other = other, drum
+        return say(
+            "summary.wound",
+            the_string=the(name),
+            the_drum=the(drum),
+            way=f" {way}" if way else "",
+            the_object=the(other),
+        )
+    ends = {"the_string": the(name), "the_first": the(path[0]), "the_last": the(path[-1])}
     if len(path) == 2:
-        return say("summary.coupling", **parts)
-    middle = listing([the(each) for each in path[1:-1]])
-    return say(
-        "summary.string", over=sentence("summary.over").replace("{pulleys}", middle), **parts
-    )
+        return say("summary.coupling", **ends)
+    return say("summary.string", way=f" {way}", **ends)
+
+
+def _passed(context: Context, string: str, at: int) -> str:
+    """Over a pulley, or round one that hangs in the string."""
+    layout = context.setting.layout.strings[string]
+    hangs = layout.roles[at] is Role.MOVING and layout.bight(at) > 0
+    words = sentence("summary.round" if hangs else "summary.over")
+    return words.replace("{pulley}", context.the(layout.path[at]))
 
 
 def _start(context: Context) -> Text:
     setting, names = context.setting, context.names
     run = setting.scenario.run
     if run.speed is not None and run.speed.value:
-        start = setting.phase.start_velocities[run.object]
-        way = names.sense(run.object) if setting.senses[run.object] * start > 0 else "back"
-        return say("summary.push", the_object=the(run.object), sense=way)
+        sense = 1 if setting.phase.start_velocities[run.object] > 0 else -1
+        return say(
+            "summary.push",
+            the_object=context.the(run.object),
+            sense=names.way(run.object, sense),
+            v=names.given_start_speed,
+        )
     if not setting.moves:
         return ()
-    return say("summary.rest", the_reference=the(setting.reference), d=names.distance)
+    if setting.phase.ends is None:
+        return say("summary.rest-open")
+    ends = setting.with_articles(setting.phase.ends)
+    if setting.ends_by_distance:
+        return say(
+            "summary.rest-distance",
+            d=names.run_distance,
+            the_object=context.the(run.object),
+            ends=ends,
+        )
+    return say("summary.rest", ends=ends)
 
 
 def _plan(context: Context) -> Text:
-    return say("summary.plan" if context.setting.moves else "summary.plan-rest")
+    if not context.setting.moves:
+        return say("summary.plan-rest")
+    if context.setting.phase.ends is None:
+        return say("summary.plan-open")
+    return say("summary.plan" if _single(context) else "summary.plan-several")
+
+
+def _single(context: Context) -> bool:
+    """Whether there is one acceleration and one tension to find."""
+    return context.setting.tied and len(context.names.stretches) == 1
 
 
 def find(context: Context) -> tuple[Text, ...]:
@@ -60,13 +113,15 @@ def find(context: Context) -> tuple[Text, ...]:
     names, setting = context.names, context.setting
     if not setting.moves:
         return (say("find.rest"),)
-    symbols = names.stretches
-    one = setting.tied and len(symbols) == 1
     found = [say("find.several")]
-    if one:
-        tension = names.tension(symbols[0].string, symbols[0].objects[0])
+    if _single(context) and not setting.open_forces:
+        tension = names.tension_of(names.stretches[0])
         found = [say("find.acceleration", a=context.reference_acceleration, T=tension)]
-    key = "find.turns" if context.turns else "find.motion"
-    found.append(say(key, t=names.time, v=names.speed, d=names.distance))
+    if setting.phase.ends is None:
+        return tuple(found)
+    key = "motion"
+    if setting.turns:
+        key = "turns" if setting.ending is Ending.TURNS else "stops"
+    found.append(say(f"find.{key}", t=names.time, v=names.speed, d=names.distance))
     systems = setting.scenario.systems
     return (*found, *(say("find.system", title=choice.title) for choice in systems))

@@ -1,0 +1,178 @@
+"""Set-ups whose strings leave several independent motions: their equations, solved together.
+
+Takes a context; gives the inner forces from the givens, where the formulas stay readable, and each
+acceleration from its own object's forces. The algebra is a computer algebra library's.
+"""
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from fallwork.lesson.algebra import linear_solution
+from fallwork.lesson.elimination import Solved, unknown_in
+from fallwork.lesson.expression import (
+    Expression,
+    Negative,
+    Product,
+    Quotient,
+    Sum,
+    Symbol,
+    as_expression,
+    symbols_in,
+)
+from fallwork.lesson.ties import rim
+from fallwork.lesson.trees import product, scaled, signed, total
+from fallwork.mechanics.solution import Interaction
+
+if TYPE_CHECKING:
+    from fallwork.lesson.context import Context
+
+MOST_UNKNOWNS = 8  # more make formulas that nobody reads
+MOST_SYMBOLS = 30  # in one printed result
+
+
+@dataclass(frozen=True, kw_only=True)
+class FreeSolution:
+    """Inner forces and accelerations; ``forces`` is empty where no readable formula exists."""
+
+    unknown: tuple[Symbol, ...]  # the inner forces
+    forces: tuple[Solved, ...]
+    denominator: Expression | None  # that all forces share, to be given a letter
+    accelerations: tuple[Solved, ...]
+
+
+def solve_free(context: "Context") -> FreeSolution:
+    """The forces from the givens; each acceleration from its object's equation or its string."""
+    setting = context.setting
+    inner = inner_unknowns(context)
+    forces = _forces(context, inner) if not setting.open_forces else ()
+    return FreeSolution(
+        unknown=inner,
+        forces=forces,
+        denominator=_shared([solved.tree for solved in forces]),
+        accelerations=tuple(
+            Solved(symbol=context.names.acceleration_of(name), tree=tree, source=name)
+            for name in setting.movers
+            if not setting.rests(name) and (tree := _own(context, name)) is not None
+        ),
+    )
+
+
+def inner_unknowns(context: "Context") -> tuple[Symbol, ...]:
+    """Tensions, rigid pulls and static frictions, each once."""
+    setting = context.setting
+    return tuple(dict.fromkeys(s for n in setting.movers for s in unknown_in(context, n)))
+
+
+def _forces(context: "Context", inner: tuple[Symbol, ...]) -> tuple[Solved, ...]:
+    setting, names = context.setting, context.names
+    moving = [name for name in setting.movers if not setting.rests(name)]
+    unknown = [*inner, *(names.acceleration_of(name) for name in moving)]
+    unknown += [names.angular_acceleration(pulley) for pulley in setting.rotors]
+    if len(unknown) > MOST_UNKNOWNS:
+        return ()
+    found = linear_solution([*_newton(context), *_turning(context), *_strings(context)], unknown)
+    trees = [found.get(symbol.id) for symbol in inner]
+    if any(tree is None or _too_long(tree) for tree in trees):
+        return ()
+    return tuple(
+        Solved(symbol=symbol, tree=tree, source="")
+        for symbol, tree in zip(inner, trees, strict=True)
+        if tree is not None
+    )
+
+
+def _too_long(tree: Expression) -> bool:
+    return sum(1 for _ in symbols_in(tree)) > MOST_SYMBOLS
+
+
+def _shared(trees: list[Expression]) -> Expression | None:
+    """The lower side that all trees have, where it is a sum."""
+    bodies = [tree.body if isinstance(tree, Negative) else tree for tree in trees]
+    lower = {tree.bottom for tree in bodies if isinstance(tree, Quotient)}
+    same = len(lower) == 1 and all(isinstance(tree, Quotient) for tree in bodies)
+    if not same:
+        return None
+    (bottom,) = lower
+    return bottom if isinstance(bottom, Sum | Product) else None
+
+
+def _own(context: "Context", name: str) -> Expression | None:
+    """An acceleration from the forces on its own object, for a massless one from its string."""
+    masses = context.motion.inertia_terms(name)
+    if not masses:
+        return _from_string(context, name)
+    terms = [
+        t.tree for t in context.motion.terms(name) if t.force.interaction is not Interaction.ROLLING
+    ]
+    return total(terms) / total(masses)
+
+
+def _from_string(context: "Context", name: str) -> Expression | None:
+    """The acceleration of an object from a string on which it counts once, and nothing turns."""
+    setting, names = context.setting, context.names
+    for string in setting.taut:
+        constraint = setting.ties.constraint(string)
+        if any(other not in setting.senses for other in constraint):
+            continue
+        tie = {n: k * setting.senses[n] for n, k in constraint.items()}
+        if abs(tie.get(name, 0)) == 1:
+            return total(
+                scaled(-k * tie[name], names.acceleration_of(n))
+                for n, k in tie.items()
+                if n != name and not setting.rests(n)
+            )
+    return None
+
+
+def _newton(context: "Context") -> Iterator[Expression]:
+    """Trees that vanish: resultant minus mass times acceleration of each mover."""
+    motion = context.motion
+    for name in context.setting.movers:
+        terms = [
+            t.tree for t in motion.terms(name) if t.force.interaction is not Interaction.ROLLING
+        ]
+        if not context.setting.rests(name):
+            acceleration = context.names.acceleration_of(name)
+            terms += [-product(mass, acceleration) for mass in motion.inertia_terms(name)]
+        yield total(terms)
+
+
+def _turning(context: "Context") -> Iterator[Expression]:
+    """Trees that vanish: torques minus inertia times angular acceleration of each pulley."""
+    motion, names = context.motion, context.names
+    for pulley in context.setting.rotors:
+        radius = names.radius(pulley)
+        terms = [signed(s, product(pull, radius)) for s, pull in motion.rim_pulls(pulley)]
+        if context.setting.pulleys[pulley].bearing_torque:
+            terms.append(-as_expression(names.bearing_torque(pulley)))
+        if context.setting.pulleys[pulley].inertia:
+            terms.append(-product(names.inertia(pulley), names.angular_acceleration(pulley)))
+        yield total(terms)
+
+
+def _strings(context: "Context") -> Iterator[Expression]:
+    """Trees that vanish: what each taut stretch of string and each rigid joint imposes."""
+    setting, names = context.setting, context.names
+    for string in setting.taut:
+        for tie in setting.ties.spans(string):
+            yield rates(context, tie)
+    for load, pulley in setting.carried.items():
+        if not setting.rests(load):
+            yield as_expression(names.acceleration_of(load)) - names.acceleration_of(pulley)
+
+
+def rates(context: "Context", tie: Mapping[str, int]) -> Expression:
+    """The sum of accelerations that vanishes while a stretch of string keeps its length."""
+    setting, names = context.setting, context.names
+    terms: list[Expression] = []
+    for name, factor in tie.items():
+        if name in setting.senses:
+            if not setting.rests(name):
+                sense = setting.senses[name]
+                terms.append(scaled(factor * sense, names.acceleration_of(name)))
+            continue
+        pulley = next(p for p in setting.rotors if rim(p) == name)
+        spun = product(names.radius(pulley), names.angular_acceleration(pulley))
+        terms.append(scaled(factor * setting.spins[pulley], spun))
+    return total(terms)

@@ -1,0 +1,249 @@
+"""Free-body diagrams, and Newton's second law for objects and pulleys that are hard to turn."""
+
+from collections.abc import Iterator
+
+from fallwork.lesson.context import Context
+from fallwork.lesson.document import (
+    Block,
+    Equation,
+    FigureSlot,
+    Paragraph,
+    Step,
+    Table,
+    Working,
+)
+from fallwork.lesson.expression import Expression, as_expression
+from fallwork.lesson.steps.directions import direction
+from fallwork.lesson.steps.pieces import head, kind_of
+from fallwork.lesson.trees import ZERO, product, scaled, signed, total
+from fallwork.lesson.words import Part, say, title
+from fallwork.mechanics.solution import Interaction
+
+
+def diagram_step(context: Context, name: str) -> Step:
+    """The free-body diagram of one object."""
+    setting, the = context.setting, context.the(name)
+    rows = tuple(
+        (
+            (kind_of(force),),
+            (context.the(force.partner),),
+            say(f"directions.{direction(context, force)}"),
+            (context.motion.size(force),),
+        )
+        for force in setting.forces_on(name)
+        if force.size is None or force.size > 1e-12 * setting.mass(name)
+    )
+    return Step(
+        id=f"diagram-{name}",
+        topic="diagram.slider" if name in setting.sliders else "diagram.hanging",
+        title=title("diagram.title", the_object=the),
+        idea=say("diagram.idea", the_object=the),
+        blocks=(
+            FigureSlot(kind="diagram", subject=name),
+            Table(
+                caption=title("diagram.caption", the_object=the),
+                head=head("diagram", "force", "by", "direction", "symbol"),
+                rows=rows,
+            ),
+            *_not_in_the_diagram(context, name),
+        ),
+    )
+
+
+def _not_in_the_diagram(context: Context, name: str) -> Iterator[Block]:
+    """What doesn't act on the object although it matters for the motion."""
+    setting = context.setting
+    touching = {force.partner for force in setting.forces_on(name)}
+    others = (*setting.hanging, *setting.sliders, *setting.lifts)
+    if name not in setting.sliders:
+        others = setting.movers
+    far = [n for n in others if n != name and n not in touching and setting.mass(n)]
+    strings = setting.strings_at(name)
+    if far and strings:
+        kind = "slider" if name in setting.sliders else "hanging"
+        yield Paragraph(
+            text=say(
+                f"diagram.{kind}",
+                the_object=context.the(name),
+                the_other=context.the(far[0]),
+                the_string=context.the(strings[0]),
+            )
+        )
+    moving = [n for n in setting.movers if context.motion.mass_times_acceleration(n) != ZERO]
+    if setting.moves and moving[:1] == [name]:
+        ma = context.motion.mass_times_acceleration(name)
+        yield Paragraph(text=say("diagram.no-ma", ma=ma))
+
+
+def newton_step(context: Context, name: str) -> Step:
+    """Newton's second law for one object, or the balance of forces on one that is at rest."""
+    setting, the = context.setting, context.the(name)
+    slides = name in setting.sliders
+    place = {"the_surface": context.the(context.names.surface(name))} if slides else {}
+    blocks: list[Block] = [*_along(context, name)]
+    if slides:
+        blocks += _slope(context, name)
+        blocks += _perpendicular(context, name)
+        blocks += _wheels(context, name)
+    kind = "slider" if slides else "hanging"
+    if not setting.mass(name):
+        kind = "massless"
+    key = "newton.title-rest" if not setting.moves else "newton.title"
+    return Step(
+        id=f"newton-{name}",
+        topic=f"newton.{kind}",
+        title=title(key, the_object=the),
+        idea=say(f"newton.{_idea(context, name)}", the_object=the, **place),
+        blocks=tuple(blocks),
+    )
+
+
+def _idea(context: Context, name: str) -> str:
+    setting = context.setting
+    if not setting.mass(name):
+        return "idea-massless"
+    rests = not setting.moves or setting.rests(name)
+    if name in setting.sliders:
+        level = "" if setting.slope(name) else "-level"
+        return "idea-slider-rest" if rests else f"idea-slider{level}"
+    if rests:
+        return "idea-hanging-rest"
+    if name in setting.lifts:
+        return "idea-lift"
+    return "idea-hanging" if context.motion.inner(name) else "idea-loose"
+
+
+def _along(context: Context, name: str) -> Iterator[Block]:
+    """The equation along the object's path."""
+    names, motion = context.names, context.motion
+    slides = name in context.setting.sliders
+    place = {"the_surface": context.the(names.surface(name))} if slides else {}
+    if not motion.settled(name):
+        yield Paragraph(text=say("newton.open", **place))
+        return
+    lead = "newton.along" if slides else "newton.vertical"
+    yield Paragraph(text=say(lead, sense=names.sense(name), **place))
+    yield Working(equations=(newton_equation(context, name),))
+
+
+def newton_equation(context: Context, name: str) -> Equation:
+    """Sum of the forces along the path = mass times acceleration."""
+    motion = context.motion
+    return Equation(
+        left=motion.resultant(name),
+        right=motion.mass_times_acceleration(name),
+        unit="N",
+        name=f"Newton's second law for {context.the(name)}",
+    )
+
+
+def _slope(context: Context, name: str) -> Iterator[Block]:
+    sine, cosine = context.motion.sine(name), context.motion.cosine(name)
+    if sine is not None:
+        gravity = context.motion.gravity_on(name)
+        yield Paragraph(
+            text=say(
+                "newton.components",
+                the_object=context.the(name),
+                along=product(gravity, sine),
+                across=product(gravity, cosine or 1),
+                the_surface=context.the(context.names.surface(name)),
+            )
+        )
+
+
+def _perpendicular(context: Context, name: str) -> Iterator[Block]:
+    names, motion, setting = context.names, context.motion, context.setting
+    normal, weight = names.normal(name), motion.normal_in_full(name)
+    place: dict[str, Part] = {"the_surface": context.the(names.surface(name))}
+    level = "" if setting.slope(name) else "-level"
+    yield Paragraph(text=say(f"newton.perpendicular{level}", **place))
+    yield Working(
+        equations=(
+            Equation(left=total([normal, -weight]), right=ZERO, unit="N"),
+            context.result(normal, weight, "N"),
+        )
+    )
+    if name in motion.kinetic_frictions:
+        yield Paragraph(text=say("newton.friction"))
+        friction = product(names.coefficient(name), normal)
+        yield Working(equations=(context.result(motion.frictions[name], friction, "N"),))
+    if level and setting.moves and name == setting.sliders[0]:
+        yield Paragraph(text=say("newton.no-gravity", the_object=context.the(name), **place))
+
+
+def _wheels(context: Context, name: str) -> Iterator[Block]:
+    """What makes the wheels of a cart turn."""
+    extra = context.motion.rolling_mass(name)
+    force = context.setting.force(Interaction.ROLLING, name)
+    if extra is None or force is None or not force.size:
+        return
+    rolling = context.names.rolling(name)
+    gains = (context.setting.along(force) or 0.0) * context.setting.senses[name] < 0
+    needed = product(extra, context.motion.own_acceleration(name))
+    count = context.names.wheel_count(name)
+    yield Paragraph(text=say("newton.wheels", R=rolling, count=count))
+    yield Working(
+        equations=(
+            Equation(
+                left=as_expression(rolling), right=signed(1 if gains else -1, needed), unit="N"
+            ),
+        )
+    )
+
+
+def rotor_step(context: Context, pulley: str) -> Step:
+    """Newton's second law for the turning of a pulley that takes a torque."""
+    the = context.the(pulley)
+    idea = "idea-drum" if len(list(context.motion.rim_pulls(pulley))) == 1 else "idea-pulley"
+    if not context.setting.pulleys[pulley].inertia:
+        idea = "idea-pulley-drag"
+    return Step(
+        id=f"turning-{pulley}",
+        topic="newton.pulley",
+        title=title("newton.title-pulley", the_pulley=the),
+        idea=say(f"newton.{idea}", the_pulley=the),
+        blocks=(
+            Paragraph(text=say("newton.torques", the_pulley=the)),
+            Working(equations=(rotor_equation(context, pulley),)),
+            *_rim(context, pulley),
+            *_disc(context, pulley),
+        ),
+    )
+
+
+def rotor_equation(context: Context, pulley: str) -> Equation:
+    """Sum of the torques = rotational inertia times angular acceleration."""
+    names, parts = context.names, context.setting.pulleys[pulley]
+    torques: list[Expression] = [
+        signed(sign, product(tension, names.radius(pulley)))
+        for sign, tension in context.motion.rim_pulls(pulley)
+    ]
+    if parts.bearing_torque:
+        torques.append(-as_expression(names.bearing_torque(pulley)))
+    turning: Expression = ZERO
+    if parts.inertia:
+        turning = product(names.inertia(pulley), names.angular_acceleration(pulley))
+    return Equation(left=total(torques), right=turning, unit="N·m")
+
+
+def _rim(context: Context, pulley: str) -> Iterator[Block]:
+    """The angular acceleration from that of the string, where one acceleration settles all."""
+    names, setting = context.names, context.setting
+    if not setting.pulleys[pulley].inertia or not setting.tied:
+        return
+    speedup = scaled(setting.rim(pulley), names.acceleration) / names.radius(pulley)
+    alpha = as_expression(names.angular_acceleration(pulley))
+    yield Paragraph(text=say("newton.rim", the_pulley=context.the(pulley)))
+    yield Working(equations=(Equation(left=alpha, right=speedup, unit="rad/s²"),))
+
+
+def _disc(context: Context, pulley: str) -> Iterator[Block]:
+    """The inertia of a uniform disc from its mass and radius."""
+    thing = context.setting.scenario.objects[pulley]
+    if getattr(thing, "inertia", None) is None and context.setting.pulleys[pulley].inertia:
+        names = context.names
+        mass, radius = names.pulley_mass(pulley), as_expression(names.radius(pulley))
+        inertia = product(mass, radius**2) / 2
+        yield Paragraph(text=say("newton.disc", the_pulley=context.the(pulley)))
+        yield Working(equations=(context.result(names.inertia(pulley), inertia, "kg·m²"),))

@@ -1,0 +1,94 @@
+"""What two choices of system tell together: where the energy goes, and what friction changes."""
+
+from collections.abc import Iterator
+
+from fallwork.lesson.context import Context
+from fallwork.lesson.document import Block, Paragraph, Step, Text, Working
+from fallwork.lesson.expression import as_expression
+from fallwork.lesson.steps.view import View, view_of
+from fallwork.lesson.trees import product, total
+from fallwork.lesson.words import listing, say, title
+from fallwork.mechanics.solution import Interaction
+
+
+def two_views_step(context: Context) -> Step | None:
+    """The account of a part and that of the whole side by side; None without both."""
+    part, whole = view_of(context, whole=False), view_of(context, whole=True)
+    if part is None or whole is None or not _comparable(context, part, whole):
+        return None
+    blocks = (
+        _plain(context, part, whole) if _is_plain(context, part) else _other(context, part, whole)
+    )
+    key = "idea" if context.rubs else "idea-frictionless"
+    return Step(
+        id="two-views",
+        topic="two-views",
+        title=title("two-views.title"),
+        idea=say(f"two-views.{key}"),
+        blocks=tuple(blocks),
+    )
+
+
+def _comparable(context: Context, part: View, whole: View) -> bool:
+    """Whether the whole holds everything that moves, and the part is one object of it."""
+    setting = context.setting
+    moving = [name for name in setting.movers if not setting.rests(name)]
+    strings = all(string in whole.choice.members for string in setting.taut)
+    alone = len(part.moving) == 1 < len(moving)
+    return alone and set(whole.moving) == set(moving) and strings and not setting.open_forces
+
+
+def _is_plain(context: Context, part: View) -> bool:
+    """A cart alone on a level track, pulled by a weight that comes down."""
+    return (
+        context.is_plain
+        and context.moves_freely
+        and part.moving == (context.slider,)
+        and not context.setting.slope(context.slider)
+        and context.setting.senses[context.weight] > 0
+        and not context.setting.turns
+    )
+
+
+def _plain(context: Context, part: View, whole: View) -> Iterator[Block]:
+    names, slider, weight = context.names, context.slider, context.weight
+    suffix = "" if context.rubs else "-frictionless"
+    pull = context.setting.force(Interaction.TENSION, slider)
+    assert pull is not None
+    work = names.work(pull)
+    parts = {"the_slider": context.the(slider), "the_hanging": context.the(weight)}
+    yield Paragraph(text=_titled(f"part{suffix}", part, **parts))
+    yield Working(equations=(part.balance,))
+    yield Paragraph(text=_titled(f"whole{suffix}", whole))
+    yield Working(equations=(whole.balance,))
+    yield Paragraph(text=say("two-views.difference", work=work, **parts))
+    rest = total([-as_expression(names.potential_change(weight)), -as_expression(work)])
+    kinetic = names.kinetic(weight)
+    yield Working(equations=(context.result(kinetic, rest, "J"),))
+    if context.rubs:
+        loss = product(context.motion.frictions[slider], names.distance)
+        surface = context.the(context.surface)
+        yield Paragraph(text=say("two-views.friction", loss=loss, the_surface=surface, **parts))
+    yield Paragraph(text=say("two-views.measured", the_slider=context.the(slider)))
+
+
+def _other(context: Context, part: View, whole: View) -> Iterator[Block]:
+    """The same in general words, for any other set-up."""
+    yield Paragraph(text=_titled("part-other", part))
+    yield Working(equations=(part.balance,))
+    brakes = "" if whole.working else "-frictionless"
+    yield Paragraph(text=_titled(f"whole-other{brakes}", whole))
+    yield Working(equations=(whole.balance,))
+    heavy = [name for name in whole.turning if name in context.setting.rotors]
+    if heavy:
+        yield Paragraph(text=say("two-views.rotor", the_pulley=context.the(heavy[0])))
+    if context.rubs and not whole.rubbed and not part.rubbed:
+        surfaces = [context.names.surface(name) for name in context.motion.kinetic_frictions]
+        the = listing([context.the(name) for name in dict.fromkeys(surfaces)])
+        both = part.moving[0] in context.motion.kinetic_frictions
+        key = "friction-other" if both else "friction-whole"
+        yield Paragraph(text=say(f"two-views.{key}", the_surface=the))
+
+
+def _titled(key: str, view: View, **parts: str) -> Text:
+    return say(f"two-views.{key}", title=view.choice.title, **parts)

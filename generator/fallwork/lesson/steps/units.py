@@ -1,0 +1,109 @@
+"""The last steps: what the formulas take for granted at the bench, units and figures."""
+
+from collections.abc import Iterator
+
+from fallwork.lesson.context import Context
+from fallwork.lesson.document import Block, Given, Items, Paragraph, Step, Table, Text
+from fallwork.lesson.expression import as_expression
+from fallwork.lesson.steps.pieces import head
+from fallwork.lesson.words import listing, say, sentence, title
+from fallwork.scenario.model import Quantity
+
+
+def units_step(context: Context, givens: tuple[Given, ...]) -> Step:
+    """The conversions of the givens, and how the derived units come about."""
+    blocks: list[Block] = []
+    if context.numbers:
+        blocks.append(
+            Table(
+                caption=sentence("units.caption"),
+                head=head("units", "quantity", "written", "si"),
+                rows=tuple(
+                    ((as_expression(given.symbol),), (given.as_written,), (given.in_si,))
+                    for given in givens
+                ),
+            )
+        )
+    conversions = tuple(_conversions(context))
+    if conversions:
+        blocks.append(Paragraph(text=say("units.convert")))
+        blocks.append(Items(items=conversions))
+    blocks += [
+        Paragraph(text=say("units.derived")),
+        Items(items=tuple(_derived(context))),
+        Paragraph(text=say("units.figures", figures=context.setting.figures)),
+        Paragraph(text=say("units.gravity", g=context.names.gravity)),
+    ]
+    return Step(
+        id="units",
+        topic="units",
+        title=title("units.title"),
+        idea=say("units.idea"),
+        blocks=tuple(blocks),
+    )
+
+
+_CONVERSIONS = {"g": "gram", "cm": "centimetre", "mm": "millimetre", "deg": "degree"}
+
+
+def _conversions(context: Context) -> Iterator[Text]:
+    """One line for each unit in the scenario that isn't an SI unit."""
+    written = {quantity.unit for quantity in _quantities(context)}
+    for unit, key in _CONVERSIONS.items():
+        if unit in written:
+            yield say(f"units.{key}")
+
+
+def _quantities(context: Context) -> Iterator[Quantity]:
+    """What is given: every quantity of an object, a sloping surface or the run."""
+    scenario = context.setting.scenario
+    things = [*scenario.objects.values(), scenario.run]
+    for thing in things:
+        for value in vars(thing).values():
+            if isinstance(value, Quantity):
+                yield value
+    for surface in scenario.surfaces.values():
+        if surface.slope.value:
+            yield surface.slope
+
+
+def _derived(context: Context) -> Iterator[Text]:
+    yield say("units.newton")
+    if context.setting.moves:
+        yield say("units.joule")
+        yield say("units.kinetic")
+    if context.setting.rotors:
+        yield say("units.torque")
+
+
+def bench_step(context: Context) -> Step:
+    """What to see to at the bench, so that the set-up is like the model."""
+    return Step(
+        id="bench",
+        topic="bench",
+        title=title("bench.title"),
+        idea=say("bench.idea"),
+        blocks=(Items(items=tuple(_precautions(context))),),
+    )
+
+
+def _precautions(context: Context) -> Iterator[Text]:
+    setting = context.setting
+    run = setting.apparatus.run
+    if setting.sliders:
+        yield say("bench.masses", the_object=listing(list(map(context.the, setting.sliders))))
+    else:
+        yield say("bench.masses-hanging", the_object=context.the(setting.hanging[0]))
+    for surface in setting.apparatus.surfaces:
+        sloping = bool(setting.apparatus.surfaces[surface].slope)
+        yield say("bench.slope" if sloping else "bench.level", the_surface=context.the(surface))
+    if setting.sliders:
+        yield say(
+            "bench.parallel",
+            the_slider=context.the(context.slider),
+            the_surface=context.the(context.surface),
+        )
+    if setting.hanging:
+        yield say("bench.upright")
+    if run.distance is not None and setting.moves:
+        yield say("bench.distance", the_object=context.the(run.object))

@@ -1,0 +1,107 @@
+"""What all symbols have in common: values only where the lesson has numbers, subscripts by rule.
+
+Takes a setting; gives symbols to the modules beside this one.
+"""
+
+from collections.abc import Callable, Sequence
+from dataclasses import replace
+
+from fallwork.lesson.expression import Symbol
+from fallwork.lesson.setting import Setting
+from fallwork.lesson.words import noun
+from fallwork.scenario.model import Quantity
+from fallwork.scenario.quantity import in_si
+
+# Subscripts with a meaning of their own, which no object's first letter may take.
+RESERVED = ("0", "s")
+
+
+class SymbolMaker:
+    """Makes symbols of one setting."""
+
+    def __init__(self, setting: Setting) -> None:
+        self.setting = setting
+        self.the = setting.the
+
+    def subscript(self, name: str) -> str:
+        """The first letter of a name where that tells the objects apart, else the whole name."""
+        owners = dict.fromkeys([*self.setting.movers, *self.setting.rotors])
+        initials = [other[0] for other in owners]
+        single = initials.count(name[0]) <= 1 and name[0] not in RESERVED and name[0].isalpha()
+        return name[0] if single else noun(name)
+
+    def where_several(self, name: str, peers: Sequence[str], mark: str = "") -> str:
+        """The mark, and behind it the object's own subscript where there are others like it."""
+        own = self.subscript(name) if len(peers) > 1 else ""
+        return ",".join(part for part in (mark, own) if part)
+
+    def given(
+        self, key: str, letter: str, meaning: str, quantity: Quantity | None, subscript: str = ""
+    ) -> Symbol:
+        """A value of the scenario file, with the digits of its author in SI units."""
+        if quantity is None:
+            raise LookupError(key)
+        digits, unit = in_si(quantity)
+        unit = {"deg": "°"}.get(unit, unit).replace(" ", "·")
+        numbers = self.setting.numbers
+        value = float(digits) if unit == "°" else quantity.value
+        return Symbol(
+            id=key,
+            letter=letter,
+            subscript=subscript,
+            meaning=meaning,
+            unit=unit,
+            value=value if numbers else None,
+            written=digits if numbers else "",
+            given=True,
+        )
+
+    def computed(
+        self,
+        key: str,
+        letter: str,
+        meaning: str,
+        unit: str,
+        value: Callable[[], float | None],
+        subscript: str = "",
+    ) -> Symbol:
+        """A value of the solution; later parts of a run have symbols with the part's number."""
+        part = "" if self.setting.index == 0 else str(self.setting.part)
+        return Symbol(
+            id=f"{key}@{part}" if part else key,
+            letter=letter,
+            subscript=",".join(each for each in (subscript, part) if each),
+            meaning=f"{meaning}, in part {part} of the run" if part else meaning,
+            unit=unit,
+            value=value() if self.setting.numbers else None,
+        )
+
+    def lasting(
+        self,
+        key: str,
+        letter: str,
+        meaning: str,
+        unit: str,
+        value: Callable[[], float | None],
+        subscript: str = "",
+    ) -> Symbol:
+        """A computed value that is the same in every part of a run."""
+        number = value() if self.setting.numbers else None
+        return Symbol(
+            id=key, letter=letter, subscript=subscript, meaning=meaning, unit=unit, value=number
+        )
+
+    def all_of(self, names: Sequence[str]) -> str:
+        """``the cart and of the weight``: what follows on "speed of"."""
+        return " and of ".join(self.the(name) for name in names)
+
+
+def positive(symbol: Symbol) -> Symbol:
+    """The same symbol with the size of its value: its direction is said in words."""
+    value = None if symbol.value is None else abs(symbol.value)
+    return replace(symbol, value=value, written=symbol.written.lstrip("-"))
+
+
+def renamed(symbol: Symbol, subscript: str) -> Symbol:
+    """The same symbol with another subscript."""
+    return replace(symbol, subscript=subscript)

@@ -1,0 +1,242 @@
+"""Symbols of what the scenario file gives: masses, coefficients, angles, the run."""
+
+from functools import cached_property
+
+from fallwork.lesson.expression import Symbol
+from fallwork.lesson.symbols.base import SymbolMaker, positive
+from fallwork.scenario.model import Pulley, Quantity, Slider
+
+
+class GivenSymbols(SymbolMaker):
+    """The set-up as given."""
+
+    def slider(self, name: str) -> Slider:
+        """A slider as the scenario has it."""
+        thing = self.setting.scenario.objects[name]
+        assert isinstance(thing, Slider)
+        return thing
+
+    def surface(self, name: str) -> str:
+        """The surface on which an object runs."""
+        return self.slider(name).runs_on
+
+    def _pulley(self, name: str) -> Pulley:
+        thing = self.setting.scenario.objects[name]
+        assert isinstance(thing, Pulley)
+        return thing
+
+    def mass(self, name: str) -> Symbol:
+        """The mass of a mover."""
+        thing = self.setting.scenario.objects[name]
+        written = getattr(thing, "mass", None)
+        meaning = f"mass of {self.the(name)}"
+        if isinstance(thing, Slider):
+            meaning += ", with everything that rides on it"
+        return self.given(f"mass.{name}", "m", meaning, written, subscript=self.subscript(name))
+
+    def wheel_mass(self, name: str) -> Symbol:
+        """The mass of one wheel."""
+        wheels = self.slider(name).wheels
+        return self.given(
+            f"wheel-mass.{name}",
+            "m",
+            f"mass of one wheel of {self.the(name)}",
+            wheels.mass if wheels is not None else None,
+            subscript=self.where_several(name, self._wheeled, "wheel"),
+        )
+
+    @cached_property
+    def _wheeled(self) -> tuple[str, ...]:
+        return tuple(name for name in self.setting.sliders if self.setting.wheel_mass(name))
+
+    def wheel_count(self, name: str) -> int:
+        """How many wheels an object has."""
+        wheels = self.slider(name).wheels
+        return wheels.count if wheels is not None else 0
+
+    @cached_property
+    def gravity(self) -> Symbol:
+        """The local free-fall acceleration."""
+        value = self.setting.apparatus.gravity
+        return Symbol(
+            id="gravity",
+            letter="g",
+            meaning="free-fall acceleration at the place of the lab",
+            unit="m/s²",
+            value=float(value) if self.setting.numbers else None,
+            written=f"{value:.6g}" if self.setting.numbers else "",
+            given=True,
+        )
+
+    def coefficient(self, name: str) -> Symbol:
+        """The coefficient of kinetic friction of an object on its surface."""
+        body = self.slider(name)
+        written = body.friction or self.setting.scenario.surfaces[body.runs_on].friction
+        kind = "effective coefficient" if body.kind == "cart" else "coefficient"
+        return self.given(
+            f"friction.{name}",
+            "mu",
+            f"{kind} of kinetic friction of {self.the(name)} on {self.the(body.runs_on)}",
+            written,
+            subscript=self.where_several(name, self.setting.sliders),
+        )
+
+    def static_coefficient(self, name: str) -> Symbol:
+        """The coefficient of static friction; the kinetic one where no other is given."""
+        written = self._static(name)
+        if written is None:
+            return self.coefficient(name)
+        return self.given(
+            f"static-friction.{name}",
+            "mu",
+            f"coefficient of static friction of {self.the(name)} on {self.the(self.surface(name))}",
+            written,
+            subscript=self.where_several(name, self.setting.sliders, "s"),
+        )
+
+    def _static(self, name: str) -> Quantity | None:
+        """The coefficient that counts: the solver takes the kinetic one where that is larger."""
+        body = self.slider(name)
+        surface = self.setting.scenario.surfaces[body.runs_on]
+        counts = self.setting.bodies[name].static_friction
+        for written in (body.static_friction, surface.static_friction):
+            if written is not None and written.value == counts:
+                return written
+        return None
+
+    def slope(self, surface: str) -> Symbol:
+        """The slope of a surface, as a size; which end is higher is said in words."""
+        symbol = self.given(
+            f"slope.{surface}",
+            "theta",
+            f"angle between {self.the(surface)} and the level",
+            self.setting.scenario.surfaces[surface].slope,
+            subscript=self.where_several(surface, self._sloping),
+        )
+        return positive(symbol)
+
+    @cached_property
+    def _sloping(self) -> tuple[str, ...]:
+        surfaces = self.setting.apparatus.surfaces
+        return tuple(name for name, surface in surfaces.items() if bool(surface.slope))
+
+    def inertia(self, pulley: str) -> Symbol:
+        """The rotational inertia of a pulley: given, or that of a uniform disc."""
+        meaning = f"rotational inertia of {self.the(pulley)} about its axle"
+        subscript = self.where_several(pulley, self.setting.rotors)
+        written = self._pulley(pulley).inertia
+        if written is not None:
+            return self.given(f"inertia.{pulley}", "I", meaning, written, subscript)
+        value = float(self.setting.pulleys[pulley].inertia)
+        return self.lasting(f"inertia.{pulley}", "I", meaning, "kg·m²", lambda: value, subscript)
+
+    def pulley_mass(self, pulley: str) -> Symbol:
+        """The mass of a pulley that is a uniform disc."""
+        if pulley in self.setting.movers:
+            return self.mass(pulley)
+        return self.given(
+            f"mass.{pulley}",
+            "m",
+            f"mass of {self.the(pulley)}, a uniform disc",
+            self._pulley(pulley).mass,
+            self.subscript(pulley),
+        )
+
+    def radius(self, pulley: str) -> Symbol:
+        """The radius at which the string runs on a pulley."""
+        return self.given(
+            f"radius.{pulley}",
+            "r",
+            f"radius at which the string runs on {self.the(pulley)}",
+            self._pulley(pulley).radius,
+            self.where_several(pulley, self.setting.rotors),
+        )
+
+    def bearing_torque(self, pulley: str) -> Symbol:
+        """The friction torque in a pulley's bearing."""
+        return self.given(
+            f"bearing-torque.{pulley}",
+            "tau",
+            f"friction torque in the bearing of {self.the(pulley)}",
+            self._pulley(pulley).bearing_torque,
+            self.where_several(pulley, self.setting.rotors),
+        )
+
+    # The run.
+
+    @property
+    def distance_is_given(self) -> bool:
+        """Whether the path ``d`` of the phase is the run's distance as given."""
+        setting = self.setting
+        run = setting.scenario.run
+        if run.distance is None or not setting.ends_by_distance or setting.index:
+            return False
+        return setting.ratio(run.object) == 1 if setting.tied else True
+
+    @cached_property
+    def run_distance(self) -> Symbol:
+        """The run's distance: the path of the run's object, or where the last part ends."""
+        setting, run = self.setting, self.setting.scenario.run
+        first = setting.at(0)
+        key, subscript = "distance", ""
+        meaning = f"distance that {self.the(run.object)} moves"
+        if not setting.ends_by_distance:
+            key, subscript = "run-distance", "run"
+            meaning = f"distance of {self.the(run.object)} from its start at which the run ends"
+        elif first.reference != run.object and first.ratio(run.object) != 1:
+            key, subscript = f"distance.{run.object}", self.subscript(run.object)
+        return self.given(key, "d", meaning, run.distance, subscript)
+
+    @cached_property
+    def given_start_speed(self) -> Symbol:
+        """The speed that the push gives to the run's object, as a size."""
+        run = self.setting.scenario.run
+        reference = self.setting.reference in self._with_run_object
+        symbol = self.given(
+            "start-speed" if reference else f"start-speed.{run.object}",
+            "v",
+            f"speed of {self.all_of(self._with_run_object)} when the hand lets go",
+            run.speed,
+            subscript="0" if reference else self._own_start(run.object),
+        )
+        return positive(symbol)
+
+    @property
+    def _with_run_object(self) -> tuple[str, ...]:
+        """What moves just as far as the run's object, itself included."""
+        setting, chosen = self.setting, self.setting.apparatus.run.object
+        if not setting.tied:
+            return (chosen,)
+        return tuple(n for n in setting.movers if setting.ratio(n) == setting.ratio(chosen))
+
+    def _own_start(self, name: str) -> str:
+        return f"0,{self.subscript(name)}"
+
+    @cached_property
+    def time_limit(self) -> Symbol:
+        """The time after which the run is no longer followed."""
+        return self.given(
+            "time", "t", "time for which the run is followed", self.setting.scenario.run.until
+        )
+
+    def start_place(self, name: str) -> Symbol:
+        """Where a slider starts on its surface."""
+        return self.given(
+            f"start-place.{name}",
+            "x",
+            f"place of the front end of {self.the(name)} at the start, from the back of "
+            f"{self.the(self.surface(name))}",
+            self.slider(name).starts_at,
+            self.where_several(name, self.setting.sliders),
+        )
+
+    def length(self, surface: str) -> Symbol:
+        """The length of a surface."""
+        surfaces = self.setting.scenario.surfaces
+        return self.given(
+            f"length.{surface}",
+            "L",
+            f"length of {self.the(surface)}",
+            surfaces[surface].length,
+            self.where_several(surface, tuple(surfaces)),
+        )

@@ -1,0 +1,250 @@
+"""Symbols of the motion: accelerations, speeds, paths, times, and the sums that give them."""
+
+from functools import cached_property
+
+from fallwork.lesson.expression import Symbol
+from fallwork.lesson.setting import Ending
+from fallwork.lesson.symbols.forces import ForceSymbols
+
+
+class MotionSymbols(ForceSymbols):
+    """How the movers move in one phase."""
+
+    @property
+    def starts_moving(self) -> bool:
+        """Whether the phase starts with a speed other than zero."""
+        return self.setting.starts_moving
+
+    def sense(self, name: str) -> str:
+        """The lesson's positive sense of a mover in a word."""
+        return self.way(name, self.setting.senses[name])
+
+    def way(self, name: str, sense: int) -> str:
+        """A direction of a mover's path in a word: its fixed positive one or the opposite."""
+        if name not in self.setting.sliders:
+            return "downward" if sense > 0 else "upward"
+        slope = self.setting.slope(name)
+        if slope:
+            return "up the slope" if (slope > 0) == (sense > 0) else "down the slope"
+        return "forward" if sense > 0 else "backward"
+
+    @cached_property
+    def alike(self) -> tuple[str, ...]:
+        """The movers that move as far as the reference mover."""
+        if not self.setting.tied:
+            return (self.setting.reference,)
+        return tuple(name for name in self.setting.movers if self.setting.ratio(name) == 1)
+
+    def acceleration_of(self, name: str) -> Symbol:
+        """The acceleration of one mover in the lesson's sense of motion."""
+        return self.computed(
+            f"acceleration.{name}",
+            "a",
+            f"acceleration of {self.the(name)}, {self.sense(name)} counted positive",
+            "m/s²",
+            lambda: self._acceleration(name),
+            subscript=self.subscript(name),
+        )
+
+    @cached_property
+    def acceleration(self) -> Symbol:
+        """The acceleration that the strings make common to all movers."""
+        return self.computed(
+            "acceleration",
+            "a",
+            f"acceleration of {self.all_of(self.alike)}",
+            "m/s²",
+            lambda: self._acceleration(self.setting.reference),
+        )
+
+    def _acceleration(self, name: str) -> float | None:
+        value = self.setting.phase.accelerations.get(name)
+        return None if value is None else self.setting.senses[name] * value + 0.0
+
+    def angular_acceleration(self, pulley: str) -> Symbol:
+        """The angular acceleration of a pulley; positive in the sense in which it turns."""
+
+        def value() -> float | None:
+            found = self.setting.phase.angular_accelerations.get(pulley)
+            return None if found is None else self.setting.spins[pulley] * found + 0.0
+
+        return self.computed(
+            f"angular-acceleration.{pulley}",
+            "alpha",
+            f"angular acceleration of {self.the(pulley)}",
+            "rad/s²",
+            value,
+            self.where_several(pulley, self.setting.rotors),
+        )
+
+    # Paths, times and speeds.
+
+    @cached_property
+    def distance(self) -> Symbol:
+        """How far the reference mover goes in this phase."""
+        if self.distance_is_given:
+            return self.run_distance
+        reference = self.setting.reference
+        return self.computed(
+            "distance",
+            "d",
+            f"distance that {self.the(reference)} moves",
+            "m",
+            lambda: self.setting.path(reference),
+        )
+
+    def distance_of(self, name: str) -> Symbol:
+        """How far a mover goes in this phase."""
+        setting = self.setting
+        if name == setting.reference or (setting.tied and name in self.alike):
+            return self.distance
+        if name == setting.scenario.run.object and setting.ends_by_distance and not setting.index:
+            return self.run_distance
+        return self.computed(
+            f"distance.{name}",
+            "d",
+            f"distance that {self.the(name)} moves",
+            "m",
+            lambda: self.setting.path(name),
+            subscript=self.subscript(name),
+        )
+
+    def way_back(self, value: float | None) -> Symbol:
+        """How far the motion first leads the other way."""
+        meaning = f"distance that {self.the(self.setting.reference)} first moves the other way"
+        return self.computed("distance.back", "d", meaning, "m", lambda: value, "back")
+
+    @cached_property
+    def time(self) -> Symbol:
+        """How long the phase takes."""
+        if self.setting.ending is Ending.TIME and self.setting.index == 0:
+            return self.time_limit
+        return self.computed(
+            "time",
+            "t",
+            f"time from {self._beginning} until {self._end}",
+            "s",
+            lambda: self.setting.phase.duration,
+        )
+
+    @property
+    def _beginning(self) -> str:
+        if self.setting.index:
+            return "the turning point"
+        return "the moment the hand lets go" if self.setting.starts_moving else "the release"
+
+    @property
+    def _end(self) -> str:
+        ends = self.setting.phase.ends
+        return "any later moment" if ends is None else self.setting.with_articles(ends)
+
+    @cached_property
+    def speed(self) -> Symbol:
+        """The final speed of the reference mover."""
+        return self.computed(
+            "speed",
+            "v",
+            self._final(self.setting.reference, self.all_of(self.alike)),
+            "m/s",
+            lambda: self.setting.end_speed(self.setting.reference),
+        )
+
+    def speed_of(self, name: str) -> Symbol:
+        """The final speed of a mover."""
+        if name == self.setting.reference or (self.setting.tied and name in self.alike):
+            return self.speed
+        return self.computed(
+            f"speed.{name}",
+            "v",
+            self._final(name, self.the(name)),
+            "m/s",
+            lambda: self.setting.end_speed(name),
+            subscript=self.subscript(name),
+        )
+
+    def _final(self, name: str, whose: str) -> str:
+        if (self.setting.end_speed(name) or 0.0) < 0:
+            return f"final velocity of {whose}, {self.sense(name)} counted positive"
+        return f"final speed of {whose}"
+
+    @cached_property
+    def start_speed(self) -> Symbol:
+        """The speed of the reference mover at the start of the phase."""
+        return self.start_speed_of(self.setting.reference)
+
+    def start_speed_of(self, name: str) -> Symbol:
+        """The speed of a mover at the start of the phase."""
+        setting, run = self.setting, self.setting.scenario.run
+        if run.speed is not None and name in self._with_run_object and setting.index == 0:
+            return self.given_start_speed
+        reference = name == setting.reference or (setting.tied and name in self.alike)
+        return self.computed(
+            "start-speed" if reference else f"start-speed.{name}",
+            "v",
+            f"speed at the start of {self.all_of(self.alike) if reference else self.the(name)}",
+            "m/s",
+            lambda: setting.first_speed(name),
+            "0" if reference else self._own_start(name),
+        )
+
+    @cached_property
+    def coasting_acceleration(self) -> Symbol:
+        """The acceleration of the first slider after its string has gone slack."""
+        slider = self.setting.sliders[0]
+        return self.computed(
+            "acceleration.coasting",
+            "a",
+            f"acceleration of {self.the(slider)} after the string has gone slack",
+            "m/s²",
+            lambda: -self._deceleration(slider),
+            subscript="coast",
+        )
+
+    @cached_property
+    def coasting_distance(self) -> Symbol:
+        """How far the first slider would coast to rest on a track without end."""
+        slider = self.setting.sliders[0]
+        return self.computed(
+            "distance.coasting",
+            "d",
+            f"distance in which {self.the(slider)} would come to rest on a long enough track",
+            "m",
+            lambda: (self.setting.end_speed(slider) or 0.0) ** 2 / (2 * self._deceleration(slider)),
+            subscript="coast",
+        )
+
+    def _deceleration(self, name: str) -> float:
+        body = self.setting.apparatus.bodies[name]
+        return float(body.friction) * float(self.setting.apparatus.gravity)
+
+    # The sums from which the common acceleration follows.
+
+    def driving_force(self, value: float | None) -> Symbol:
+        """What drives and brakes along the strings, added up."""
+        setting = self.setting
+        if len(setting.movers) == 1 and not setting.rotors:
+            meaning = "sum of the forces along the path"
+        elif len(setting.apparatus.strings) == 1:
+            meaning = "sum of the forces along the string, tensions gone"
+        else:
+            meaning = "sum of the forces along the strings, tensions gone"
+        return self.computed("driving-force", "F", meaning, "N", lambda: value)
+
+    def moving_mass(self, value: float | None) -> Symbol:
+        """What the common acceleration has to move."""
+        meaning = "what the sum of the forces has to accelerate"
+        return self.lasting("moving-mass", "M", meaning, "kg", lambda: value)
+
+    def limiting(self, mark: str, case: str, value: float | None) -> Symbol:
+        """The acceleration in a limiting case."""
+        meaning = f"acceleration {case}"
+        return self.computed(f"acceleration.{mark}", "a", meaning, "m/s²", lambda: value, mark)
+
+    def limiting_mass(self, mark: str, case: str, value: float | None) -> Symbol:
+        """The mass of a weight at a limit of what static friction can hold."""
+        return self.lasting(f"mass.{mark}", "m", f"mass of the {case}", "kg", lambda: value, mark)
+
+    def denominator(self, unit: str, value: float | None) -> Symbol:
+        """The denominator that the tensions of several free motions share."""
+        meaning = "denominator that the results share"
+        return self.computed("denominator", "D", meaning, unit, lambda: value)
