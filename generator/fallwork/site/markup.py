@@ -6,6 +6,7 @@ what is meant (``$…$``, an image, a pipe table); how that becomes HTML stands 
 
 import html
 import posixpath
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from xml.etree.ElementTree import Element
@@ -20,6 +21,8 @@ from fallwork.site.mathml import FormulaError, to_mathml, words
 _FORMULA = "arithmatex"  # the class that the formula finder gives to what it found
 _LINKED = ("h2", "h3", "h4", "h5", "h6")
 _UNSEARCHED = ("data-search-exclude", "true")
+# A drawing that is part of a page needs no name of its own, which a step may have.
+_ROOT_ID = re.compile(r'(<svg\b[^>]*?) id="[^"]*"')
 _NAMED = "fw-named"  # marks, between two steps of this module, a formula that needs a name
 
 
@@ -103,7 +106,7 @@ class _Figures(Treeprocessor):
         if svg is None:
             return  # an image of the author's own; MkDocs checks that it is there
         holder = Element("div", dict((("class", "fw-drawing"), _UNSEARCHED)))
-        holder.text = self.md.htmlStash.store(svg)
+        holder.text = self.md.htmlStash.store(_ROOT_ID.sub(r"\1", svg, count=1))
         _replace(parent, image, holder)
         if parent.tag == "figure":
             _add_class(parent, "fw-figure")
