@@ -27,7 +27,7 @@ def analysed_trials(
         evidence = Evidence(analysis=analysis)
     else:
         named, calculation = key_source(scenario, term=term, numbers=())
-        analysis, figures = analysis_of(records, named), calculation.figures
+        analysis, figures = analysis_of(records, named, calculation.gravity), calculation.figures
         evidence = Evidence(analysis=analysis)
         if not as_json:
             gravity = Estimate(value=calculation.gravity, u=0.0)

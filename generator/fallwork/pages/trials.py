@@ -25,9 +25,11 @@ from fallwork.measurement import (
     summary_given,
 )
 from fallwork.measurement.analysis import Settings, analyse
+from fallwork.measurement.motion import held_pull
 from fallwork.measurement.records import read_all
 from fallwork.measurement.tension_notes import Tare, Zero
 from fallwork.measurement.view import view_of
+from fallwork.mechanics import apparatus_of
 from fallwork.mechanics.course import gravity_of
 from fallwork.scenario.model import Course, GivenMean, Hanging, Lab, Measured, Scenario
 
@@ -49,18 +51,20 @@ class _Request:
 
     words: str  # everything that the answer depends on
     lab: Lab = field(compare=False)
-    course: Course | None = field(default=None, compare=False)
+    gravity: float = field(compare=False)  # m/s²
+    gravity_u: float = field(default=0.0, compare=False)
 
 
-def evidence_of(lab: Lab) -> Evidence:
+def evidence_of(lab: Lab, gravity: float) -> Evidence:
     """The trials that the lab's term names; raises BadInput for files that can't be used."""
-    return _evidence(_Request(repr((lab.measured, lab.variant)), lab))
+    return _evidence(_Request(repr((lab.measured, lab.variant, gravity)), lab, gravity))
 
 
 def judged(lab: Lab, course: Course) -> Evidence:
     """The same, set against what the model predicts for the lab's numbers."""
-    words = repr((lab.measured, lab.variant, gravity_estimate(course)))
-    return _judged(_Request(words, lab, course))
+    gravity = gravity_estimate(course)
+    words = repr((lab.measured, lab.variant, gravity))
+    return _judged(_Request(words, lab, gravity.value, gravity.u))
 
 
 @lru_cache(maxsize=KEPT)
@@ -69,7 +73,8 @@ def _evidence(request: _Request) -> Evidence:
     assert measured is not None  # asked for only where there are trials
     sensors = _sensors(measured)
     if measured.files:
-        analysis = analysis_of(read_all(measured.files), lab.variant, measured)
+        records = read_all(measured.files)
+        analysis = analysis_of(records, lab.variant, request.gravity, measured)
     else:
         analysis = _of_values(measured, sensors)
     return Evidence(analysis=analysis, whose=measured.whose, sensors=sensors)
@@ -77,9 +82,9 @@ def _evidence(request: _Request) -> Evidence:
 
 @lru_cache(maxsize=KEPT)
 def _judged(request: _Request) -> Evidence:
-    assert request.course is not None  # as ``judged`` has made it
-    gravity = gravity_estimate(request.course)
-    return with_judgement(evidence_of(request.lab), request.lab.variant, gravity)
+    gravity = Estimate(value=request.gravity, u=request.gravity_u)
+    evidence = evidence_of(request.lab, request.gravity)
+    return with_judgement(evidence, request.lab.variant, gravity)
 
 
 def with_judgement(evidence: Evidence, scenario: Scenario, gravity: Estimate) -> Evidence:
@@ -102,11 +107,14 @@ def gravity_estimate(course: Course) -> Estimate:
 
 
 def analysis_of(
-    records: tuple[Record, ...], scenario: Scenario, measured: Measured | None = None
+    records: tuple[Record, ...],
+    scenario: Scenario,
+    gravity: float,
+    measured: Measured | None = None,
 ) -> Analysis:
     """Records analysed as runs of the scenario, with what the author of the lab says of them.
 
-    The force sensor is zeroed where the string is slack, after a landing; the notes say so.
+    Unless he says otherwise the force sensor is zeroed where the string is slack, after a landing.
     """
     said = measured or Measured()
     slack = _slack_after(scenario)
@@ -115,12 +123,20 @@ def analysis_of(
         signs=said.signs,
         windows={w.trial: (w.start.value, w.end.value) for w in said.windows},
         exclude={each.trial: each.because for each in said.excluded},
-        tare=Tare(zero=Zero.SLACK) if slack else None,
+        tare=_tare(said.zero or ("slack" if slack else "none"), scenario, gravity),
         from_rest=speed is None or not speed.value,
         slack_after=slack,
         sensors=_sensors(said),
     )
     return analyse(records, settings)
+
+
+def _tare(zero: str, scenario: Scenario, gravity: float) -> Tare | None:
+    """From which stretch the force sensor's zero is taken."""
+    if zero == "held":
+        pull = held_pull(apparatus_of(scenario, gravity), view_of(scenario))
+        return Tare(zero=Zero.HELD, known=Estimate(value=pull, u=0.0))
+    return Tare(zero=Zero.SLACK) if zero == "slack" else None
 
 
 def _slack_after(scenario: Scenario) -> bool:

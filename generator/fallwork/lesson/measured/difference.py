@@ -243,6 +243,11 @@ def _separation(measuring: Measuring, found: Separation) -> Iterator[Block]:
         ]
         columns = head("told-apart.head", "what", "value")
         yield table(sentence("told-apart.caption"), columns, rows)
+        real = [
+            words(each.value) for each, value in found.settled.items() if _judged(value) != "none"
+        ]
+        key = "real" if real else "none-real"
+        yield measuring.paragraph(f"told-apart.{key}", list=text_list(real))
     else:
         yield measuring.paragraph("told-apart.none-settled")
     if len(found.entangled) > 1:

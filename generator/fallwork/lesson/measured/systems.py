@@ -182,7 +182,7 @@ def system_steps(measuring: Measuring) -> Iterator[Step]:
             agree = books.found.overall.verdict is Verdict.AGREE
             yield _step(measuring, choice, _account(books), "agree" if agree else "differ")
         elif choice.id in missing:
-            yield _step(measuring, choice, _why_not(measuring, missing[choice.id]), "differ")
+            yield _step(measuring, choice, _why_not(measuring, missing[choice.id]), "missing")
 
 
 def _step(measuring: Measuring, choice: SystemChoice, blocks: Iterator[Block], key: str) -> Step:

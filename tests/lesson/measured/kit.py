@@ -1,0 +1,258 @@
+"""Short ways to trials and to the lessons about them, and a lesson as a page for the checker."""
+
+import html
+from collections.abc import Iterator
+from dataclasses import fields, is_dataclass, replace
+from functools import cache
+from pathlib import Path
+from typing import Any
+
+from fallwork.lesson import build_lesson
+from fallwork.lesson.context import Context
+from fallwork.lesson.document import (
+    Block,
+    Caution,
+    Items,
+    Lesson,
+    Paragraph,
+    Relation,
+    Step,
+    StepLink,
+    Strong,
+    Table,
+    Text,
+    Working,
+)
+from fallwork.lesson.expression import Expression
+from fallwork.lesson.latex import latex, working
+from fallwork.lesson.measured import (
+    Evidence,
+    Judgement,
+    data_lesson,
+    report_lesson,
+    with_comparison,
+)
+from fallwork.lesson.setting import Setting
+from fallwork.measurement import (
+    Analysis,
+    Behaviour,
+    Case,
+    Estimate,
+    Sensors,
+    account_of_discrepancy,
+    compare_all,
+    predict,
+    simulate,
+)
+from fallwork.measurement.analysis import Settings, analyse
+from fallwork.measurement.tension_notes import Tare, Zero
+from fallwork.mechanics import apparatus_of, solve
+from fallwork.pages import lists
+from fallwork.scenario import load_scenario, with_numbers
+from fallwork.scenario.model import Quantity, Scenario
+from fallwork.site.mathml import to_mathml
+
+GRAVITY = Estimate(value=9.80665, u=0.0)  # m/s², 3rd CGPM (1901)
+DEMO = Path(__file__).parents[3] / "site-data" / "scenarios"
+CASES = Path(__file__).parents[2] / "figures" / "cases"
+LEVEL = DEMO / "level-track.yaml"
+RUBRIC = ("Every number has its unit.",)
+
+
+@cache
+def level(*changes: tuple[str, str]) -> Scenario:
+    """The level track, with some of its numbers changed."""
+    return with_numbers(load_scenario(LEVEL), dict(changes))
+
+
+def context(scenario: Scenario, *, numbers: bool) -> Context:
+    """The lesson's context of a scenario."""
+    apparatus = apparatus_of(scenario, GRAVITY.value)
+    solution = solve(apparatus)
+    return Context(
+        Setting(
+            scenario=scenario, apparatus=apparatus, solution=solution, figures=3, numbers=numbers
+        )
+    )
+
+
+@cache
+def trials(*changes: tuple[str, str], seed: int = 7, count: int = 10) -> Analysis:
+    """Simulated trials of the level track, analysed."""
+    return trials_of(level(*changes), seed=seed, count=count)
+
+
+def trials_of(scenario: Scenario, *, seed: int = 7, count: int = 10) -> Analysis:
+    """Simulated trials of a scenario, analysed."""
+    behaviour = Behaviour(position_rate=50, force_rate=50)
+    made = simulate(scenario, GRAVITY, trials=count, seed=seed, behaviour=behaviour)
+    settings = Settings(tare=Tare(zero=Zero.SLACK))
+    return analyse([trial.record for trial in made], settings)
+
+
+def judged(
+    scenario: Scenario,
+    analysis: Analysis,
+    *,
+    whose: str = "",
+    sensors: Sensors | None = None,
+) -> Evidence:
+    """Trials with all that is made of them against a scenario's prediction."""
+    case = Case(scenario=scenario, gravity=GRAVITY, sensors=sensors or Sensors())
+    prediction = predict(scenario, GRAVITY, seed=1)
+    return Evidence(
+        analysis=analysis,
+        whose=whose,
+        sensors=case.sensors,
+        judgement=Judgement(
+            prediction=prediction,
+            comparison=compare_all(analysis, prediction.estimates, case),
+            discrepancy=account_of_discrepancy(analysis, prediction.estimates, case),
+        ),
+    )
+
+
+@cache
+def usual() -> Evidence:
+    """Ten simulated trials of the level track, against its own prediction."""
+    return judged(level(), trials())
+
+
+def report(scenario: Scenario) -> Lesson:
+    return report_lesson(context(scenario, numbers=False), RUBRIC)
+
+
+def data(scenario: Scenario, evidence: Evidence) -> Lesson:
+    return data_lesson(context(scenario, numbers=False), evidence)
+
+
+def worked_alone(scenario: Scenario) -> Lesson:
+    """The worked lesson, nothing measured."""
+    setting = context(scenario, numbers=True).setting
+    return build_lesson(scenario, setting.apparatus, setting.solution, figures=3, numbers=True)
+
+
+def solution(scenario: Scenario, evidence: Evidence) -> Lesson:
+    """The worked lesson with the comparison behind it."""
+    return with_comparison(worked_alone(scenario), context(scenario, numbers=True), evidence)
+
+
+def without_uncertainty(scenario: Scenario) -> Scenario:
+    """The scenario with every number exact."""
+    return _exact(scenario)
+
+
+def _exact(part: Any) -> Any:
+    if isinstance(part, Quantity):
+        return replace(part, u=0.0, uncertainty="")
+    if isinstance(part, dict):
+        return {name: _exact(each) for name, each in part.items()}
+    if is_dataclass(part) and not isinstance(part, type):
+        return replace(part, **{f.name: _exact(getattr(part, f.name)) for f in fields(part)})
+    return part
+
+
+def step(lesson: Lesson, name: str) -> Step:
+    """The step of this id."""
+    return {each.id: each for each in lesson.steps}[name]
+
+
+# ---- as words
+
+
+def words(text: Text) -> str:
+    """A text as plain words, formulas in LaTeX."""
+    return "".join(
+        latex(part)
+        if isinstance(part, Expression | Relation)
+        else part.words
+        if isinstance(part, Strong | StepLink)
+        else part
+        for part in text
+    ).replace("\u00a0", " ")
+
+
+def prose(found: Step) -> str:
+    """Everything that a step says outside tables and worked equations."""
+    return "\n".join([words(found.idea), *_sentences(found.blocks)])
+
+
+def _sentences(blocks: tuple[Block, ...]) -> Iterator[str]:
+    for block in blocks:
+        if isinstance(block, Paragraph | Caution):
+            yield words(block.text)
+        elif isinstance(block, Items):
+            yield from map(words, block.items)
+
+
+def tables(found: Step) -> list[list[list[str]]]:
+    """The tables of a step: rows of cells as words, heads first."""
+    return [
+        [[words(cell) for cell in row] for row in (block.head, *block.rows)]
+        for block in found.blocks
+        if isinstance(block, Table)
+    ]
+
+
+# ---- as a page
+
+
+def page(lesson: Lesson) -> str:
+    """The lesson's formulas, tables, slips and list of symbols, as a page has them."""
+    body = "\n".join(_step(found) for found in lesson.steps)
+    return f"<html><body>{body}{_symbols(lesson)}</body></html>"
+
+
+def _step(found: Step) -> str:
+    parts = [_text(found.idea), *map(_block, (*found.blocks, *found.check))]
+    slips = "".join(f"<li>{_formulas(str(lists.slip_line(slip, 3)))}</li>" for slip in found.slips)
+    parts.append(f'<details class="fw-slips"><ul>{slips}</ul></details>')
+    parts += [_text(question.answer) for question in found.questions]
+    return "\n".join(parts)
+
+
+def _block(block: Block) -> str:
+    match block:
+        case Working(equations=equations):
+            return to_mathml(working(equations, 3), display=True)
+        case Items(items=items):
+            return "".join(_text(item) for item in items)
+        case Table(head=head, rows=rows):
+            return "".join(_text(cell) for row in (head, *rows) for cell in row)
+        case Paragraph(text=text) | Caution(text=text):
+            return _text(text)
+    return ""
+
+
+def _text(text: Text) -> str:
+    return "<p>" + "".join(map(_part, text)) + "</p>"
+
+
+def _part(part: object) -> str:
+    if isinstance(part, Expression | Relation):
+        return to_mathml(latex(part), display=False)
+    return html.escape(str(getattr(part, "words", part)))
+
+
+def _formulas(line: str) -> str:
+    """A line of Markdown with its formulas between dollar signs set."""
+    pieces = line.replace("\\vert ", "|").split("$")
+    return "".join(
+        to_mathml(piece, display=False) if at % 2 else piece for at, piece in enumerate(pieces)
+    )
+
+
+def _symbols(lesson: Lesson) -> str:
+    rows = str(lists.symbols(lesson, 3)).split("\n")
+    cells = [[cell.strip() for cell in row.strip("|").split(" | ")] for row in rows if "|" in row]
+    head, _, *entries = cells
+    made = ["<tr>" + "".join(f"<th>{cell}</th>" for cell in head) + "</tr>"]
+    made += [
+        "<tr>" + "".join(f"<td>{_formulas(cell)}</td>" for cell in entry) + "</tr>"
+        for entry in entries
+    ]
+    return "<table>" + "".join(made) + "</table>"
+
+
+def without_judgement(evidence: Evidence) -> Evidence:
+    return replace(evidence, judgement=None)

@@ -1,0 +1,182 @@
+"""Trials against the model on the solution: one verdict rule, in words that can be used."""
+
+import re
+
+import pytest
+
+from fallwork.lesson.measured import Evidence
+from fallwork.measurement import Analysis, Estimate, Trial, summaries
+from fallwork.measurement.comparison import Verdict
+from lesson.measured import kit
+from lesson.measured.kit import judged, level, prose, solution, step, tables, trials, usual
+
+HEAVIER = (("weight.mass", "84.0 g ± 0.1 g"),)
+
+
+def measured(**values: float) -> Analysis:
+    """Three equal trials: all that is uncertain is given."""
+    made = tuple(
+        Trial(name=name, estimates={k: Estimate(value=v, u=0.0) for k, v in values.items()})
+        for name in ("first", "second", "third")
+    )
+    return Analysis(trials=made, summary=summaries(made))
+
+
+def against(analysis: Analysis, *changes: tuple[str, str]) -> Evidence:
+    return judged(level(*changes), analysis)
+
+
+def idea(evidence: Evidence, name: str) -> str:
+    return kit.words(step(solution(level(), evidence), name).idea)
+
+
+def test_each_quantity_and_each_system_has_its_step() -> None:
+    ids = [found.id for found in solution(level(), usual()).steps]
+    assert ids[ids.index("verdict") :] == [
+        *("verdict", "prediction"),
+        *("comparison-acceleration", "comparison-tension", "comparison-final-speed"),
+        *("by-trial", "cart-alone-measured", "all-moving-measured", "rounding"),
+        *("discrepancy", "influences", "told-apart", "budget"),
+    ]
+
+
+def test_the_worked_steps_stay_as_they_were() -> None:
+    lesson = solution(level(), usual())
+    alone = kit.worked_alone(level())
+    assert lesson.steps[: len(alone.steps)] == alone.steps
+
+
+@pytest.mark.parametrize(
+    ("acceleration", "verdict", "sentence"),
+    [
+        (1.505, "The two agree", "no reason to doubt the predicted acceleration"),
+        (1.20, "The two differ", "acceleration is smaller than the predicted one by more"),
+        (1.80, "The two differ", "acceleration is larger than the predicted one by more"),
+    ],
+)
+def test_the_verdict_is_told_in_words(acceleration: float, verdict: str, sentence: str) -> None:
+    """Predicted: 1.503 m/s² with a standard uncertainty of some hundredths."""
+    evidence = against(measured(acceleration=acceleration))
+    assert idea(evidence, "comparison-acceleration").startswith(verdict)
+    assert sentence in prose(step(solution(level(), evidence), "comparison-acceleration"))
+
+
+def test_where_the_difference_stands_is_a_relation_that_holds() -> None:
+    """Built with the signs of the values; the checker of equations finds a false one."""
+    inside = prose(step(solution(level(), usual()), "comparison-acceleration"))
+    assert r"- L_\mathrm{a} \le \Delta a \le L_\mathrm{a}" in inside
+    below = against(measured(acceleration=1.20))
+    said = prose(step(solution(level(), below), "comparison-acceleration"))
+    assert r"\Delta a \lt - L_\mathrm{a}" in said
+
+
+def test_agreement_is_no_proof_and_percent_has_sign_and_denominator() -> None:
+    """(1.20 − 1.5032)/1.5032 = −20.2 %."""
+    agree = prose(step(solution(level(), usual()), "comparison-acceleration"))
+    assert "nor do they prove it to be exact" in agree
+    lesson = solution(level(), against(measured(acceleration=1.20)))
+    said = prose(step(lesson, "comparison-acceleration"))
+    assert "In percent of the predicted value, with its sign, the difference is" in said
+    (percent,) = [s for s in lesson.symbols if s.id == "measured.percent.acceleration"]
+    assert percent.value == pytest.approx(-20.2, abs=0.05)
+
+
+def test_a_percentage_decides_nothing_anywhere() -> None:
+    text = "\n".join(prose(found) for found in solution(level(), usual()).steps)
+    assert not re.search(r"(under|below|less than|within) \d+ ?%", text)
+
+
+def test_a_table_sets_trial_by_trial_against_the_prediction() -> None:
+    evidence = usual()
+    (rows,) = tables(step(solution(level(), evidence), "by-trial"))
+    assert len(rows) == 12
+    assert rows[-1][0] == "Limit"
+    judgement = evidence.judgement
+    assert judgement is not None
+    found = judgement.comparison.quantities["acceleration"]
+    shown = [float(row[1].replace("−", "-")) for row in rows[1:-1]]
+    assert shown == pytest.approx([c.difference.value for c in found.trials.values()], abs=6e-4)
+
+
+def test_trials_that_all_lie_on_one_side_point_to_something_they_share() -> None:
+    said = prose(step(solution(level(), against(measured(acceleration=1.2))), "by-trial"))
+    assert "acceleration: all trials" in said
+    assert "the cause is something that they share" in said
+
+
+def test_the_parts_of_an_account_say_what_they_rest_on() -> None:
+    parts, by_trial = tables(step(solution(level(), usual()), "cart-alone-measured"))
+    assert [(row[0].partition(",")[0], row[2]) for row in parts[1:]] == [
+        ("Work of the pull of the string on the cart", "the measured force and position"),
+        (
+            "Work of the friction force of the track on the cart",
+            "the friction of the model, and the measured distance",
+        ),
+        ("Change of the kinetic energy", "masses as given, and the measured speed"),
+    ]
+    assert len(by_trial) == 11
+
+
+def test_the_two_sides_of_an_account_make_its_difference() -> None:
+    """The mean of the differences is the difference of the means; ½ m v² of one trial by hand."""
+    lesson = solution(level(), usual())
+    shown = {symbol.id: symbol.value for symbol in lesson.symbols}
+    parts = ("tension of string on cart", "friction of track on cart", "kinetic")
+    work, lost, kinetic = (shown[f"measured.cart-alone.{name}"] for name in parts)
+    assert shown["measured.cart-alone.balance"] == pytest.approx(work + lost - kinetic)  # type: ignore[operator]
+    speed = usual().analysis.trials[0].estimates["final_speed"].value
+    assert shown["measured.cart-alone.kinetic.trial"] == pytest.approx(0.420 * speed**2 / 2)
+
+
+def test_an_account_without_external_work_compares_with_zero() -> None:
+    frictionless = kit.load_scenario(kit.DEMO / "level-track-frictionless.yaml")
+    evidence = judged(frictionless, kit.trials_of(frictionless, seed=3))
+    found = step(solution(frictionless, evidence), "all-moving-measured")
+    assert "There is no external work in this account" in prose(found)
+    assert "External work" not in tables(found)[1][0]
+
+
+@pytest.mark.parametrize(
+    ("speed", "words"),
+    [(1.25, "energy has gone somewhere"), (1.45, "there is more energy at the end than")],
+)
+def test_energy_lost_and_energy_gained_read_differently(speed: float, words: str) -> None:
+    """Predicted final speed 1.343 m/s."""
+    evidence = against(measured(final_speed=speed, distance=0.600))
+    assert words in prose(step(solution(level(), evidence), "all-moving-measured"))
+
+
+def test_what_the_trials_lack_is_said() -> None:
+    evidence = against(measured(acceleration=1.5, final_speed=1.34))
+    said = prose(step(solution(level(), evidence), "cart-alone-measured"))
+    assert "The trials have no work of the string, so they say nothing" in said
+
+
+def test_the_prediction_says_how_it_was_got() -> None:
+    found = step(solution(level(), usual()), "prediction")
+    (rows,) = tables(found)
+    assert rows[1][0] == "Acceleration"
+    assert rows[1][1].startswith("1.503 m/s² ± ")
+    ways = {row[0]: row[3] for row in rows[1:]}
+    assert ways["Distance"] == "by drawing many cases"  # known to lie between two limits
+    assert "the plain rule of propagation doesn't give the right interval" in prose(found)
+
+
+def test_rounding_on_the_way_shifts_the_tension() -> None:
+    """m g − m a with a = 2 instead of 1.503: 0.080 × (9.80665 − 2) = 0.6245 N, not 0.6643 N."""
+    lesson = solution(level(), usual())
+    shown = {symbol.id: symbol.value for symbol in lesson.symbols}
+    assert shown["tension.early"] == pytest.approx(0.6245, abs=5e-5)
+    (slip,) = [s for s in step(lesson, "rounding").slips if s.id == "S11"]
+    assert slip.value == shown["tension.early"]
+
+
+def test_numbers_agree_with_the_judgement_they_come_from() -> None:
+    evidence = judged(level(), trials(*HEAVIER))
+    judgement = evidence.judgement
+    assert judgement is not None
+    overall = judgement.comparison.quantities["acceleration"].overall
+    assert overall.verdict is Verdict.AGREE or overall.difference.value > 0
+    shown = {s.id: s.value for s in solution(level(), evidence).symbols}
+    assert shown["measured.difference.acceleration"] == overall.difference.value
+    assert shown["measured.limit.acceleration"] == overall.limit

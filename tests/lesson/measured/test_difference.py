@@ -1,0 +1,152 @@
+"""The account of the difference: planted causes, and what the page says of them."""
+
+import re
+from dataclasses import replace
+
+import pytest
+
+from fallwork.lesson.measured import Evidence
+from fallwork.measurement import Analysis, Sensors, summaries
+from fallwork.scenario.model import Pulley, Quantity
+from lesson.measured import kit
+from lesson.measured.kit import judged, level, prose, solution, step, tables, trials
+
+FORCES = ("mean_tension", "work_of_tension", "mean_tension_over_time", "force_held")
+QUIET = (("track.friction", "0.008 ± 0.0002"), ("track.slope", "0 deg ± 0.005 deg"))
+
+
+def account(*truth: tuple[str, str], **more: object) -> Evidence:
+    """Trials in which ``truth`` holds, against the usual model."""
+    return judged(level(*QUIET), trials(*QUIET, *truth, seed=11), **more)  # type: ignore[arg-type]
+
+
+def heavy_pulley() -> Evidence:
+    """Trials over a pulley whose inertia the model leaves out."""
+    scenario = level(*QUIET)
+    pulley = scenario.objects["pulley"]
+    assert isinstance(pulley, Pulley)
+    heavy = replace(
+        pulley,
+        mass=Quantity(kind="mass", value=0.020, number="20", unit="g"),
+        radius=Quantity(kind="length", value=0.025, number="25", unit="mm"),
+    )
+    truth = replace(scenario, objects={**scenario.objects, "pulley": heavy})
+    return judged(scenario, kit.trials_of(truth, seed=11))
+
+
+def said(evidence: Evidence, name: str) -> str:
+    return prose(step(solution(level(*QUIET), evidence), name))
+
+
+def test_a_heavy_pulley_shows_away_from_the_cart() -> None:
+    """20 g as a disc: 10 g at the rim, of which ½ × 0.010 kg × v² ≈ 0.0089 J are missing."""
+    evidence = heavy_pulley()
+    words = said(evidence, "discrepancy")
+    missing = re.search(r"Away from the cart ([\d.]+) J ± [\d.]+ J are missing", words)
+    assert missing is not None
+    assert float(missing[1]) == pytest.approx(0.0087, abs=0.0025)
+    assert "At the cart no more and no less energy went than the friction" in words
+
+
+def test_the_pulley_s_share_is_a_difference_of_two_accounts() -> None:
+    shown = {s.id: s.value for s in solution(level(*QUIET), heavy_pulley()).symbols}
+    whole, cart, rest = (shown[f"measured.missing.{key}"] for key in ("all", "pulled", "rest"))
+    assert rest == pytest.approx(whole - cart)  # type: ignore[operator]
+
+
+def test_more_friction_shows_at_the_cart() -> None:
+    words = said(account(("track.friction", "0.020")), "discrepancy")
+    assert re.search(r"At the cart more energy went than .* takes, by 0\.0\d+ J", words)
+    assert "Away from the cart nothing is missing" in words
+
+
+def test_each_influence_has_its_size_and_what_speaks_for_and_against() -> None:
+    found = step(solution(level(*QUIET), heavy_pulley()), "influences")
+    (rows,) = tables(found)
+    assert rows[0][3:] == [
+        *("Needed to explain the difference", "Speaks for it", "Speaks against it")
+    ]
+    table = {row[0]: row for row in rows[1:]}
+    pulley = table["A pulley of 5.0 g, a uniform disc"]
+    friction = table["Coefficient of friction at the cart larger by 0.0020"]
+    assert "energy is missing where it takes it" in pulley[4]
+    assert "no energy is missing where it takes it" in friction[5]
+
+
+def test_the_page_does_not_always_answer_friction() -> None:
+    words = said(heavy_pulley(), "influences")
+    leading = words.split("nothing against")[1]
+    assert "the inertia of the pulley" in leading
+    assert "more friction at the cart" not in leading
+
+
+def test_without_a_gap_nothing_asks_for_a_cause() -> None:
+    """An influence is then told by how much of it would have been noticed."""
+    agree = solution(level(), kit.usual())
+    assert "nothing asks for a cause" in prose(step(agree, "influences"))
+    (rows,) = tables(step(agree, "influences"))
+    assert rows[0][-1] == "Would just be noticed"
+    # 0.1° of tilt: g × (m1/(m1 + m2)) × sin 0.1° = 9.80665 × 0.84 × 0.001745 = 0.0144 m/s².
+    tilt = next(row for row in rows if row[0].startswith("The track tilted by 0.10°"))
+    assert tilt[1] == "−0.014 m/s²"
+
+
+def test_a_tension_that_is_too_small_is_named_as_such_with_what_to_look_at() -> None:
+    """A force sensor that reads 7 % low at a cart whose friction is small."""
+    analysis = trials(*QUIET, seed=11)
+    low = tuple(
+        replace(
+            trial,
+            estimates={
+                name: replace(each, value=each.value * (0.93 if name in FORCES else 1.0))
+                for name, each in trial.estimates.items()
+            },
+        )
+        for trial in analysis.trials
+    )
+    evidence = judged(level(*QUIET), Analysis(trials=low, summary=summaries(low)))
+    words = said(evidence, "impossible")
+    assert "The measured pull is smaller than the cart needs for its kinetic energy" in words
+    assert "below zero by more than its uncertainty allows" in words
+    assert "Look first at: the zero of the force sensor" in words
+
+
+def test_what_can_t_be_told_apart_is_said_with_what_would_settle_it() -> None:
+    kept = ("acceleration", "final_speed", "distance", "travel_time")
+    bare = tuple(
+        replace(t, estimates={name: t.estimates[name] for name in kept})
+        for t in trials(*QUIET, seed=11).trials
+    )
+    evidence = judged(level(*QUIET), Analysis(trials=bare, summary=summaries(bare)))
+    words = said(evidence, "told-apart")
+    assert "By itself nothing is known; the trials give sums only." in words
+    assert "Known only together: friction at the cart, a tilt included, what inertia" in words
+    assert "also measure how the velocity changes while it coasts without a pull" in words
+
+
+def test_the_budget_names_the_measurement_to_improve() -> None:
+    """With 0.002 for the friction coefficient: 0.002 × 9.80665 × 0.84 = 0.0165 m/s² of 0.0178."""
+    found = step(solution(level(), kit.usual()), "budget")
+    (rows,) = tables(found)
+    friction = next(row for row in rows if row[0] == "Coefficient of friction of the track")
+    assert friction[1] == "0.008 ± 0.002"
+    assert friction[2].startswith("0.016 m/s² (8")
+    assert (
+        "For the predicted acceleration the largest share comes from the coefficient of friction"
+        in prose(found)
+    )
+    assert "comes from the prediction: more trials would hardly sharpen it" in prose(found)
+
+
+def test_exact_givens_leave_no_budget() -> None:
+    exact = [("cart.mass", "420 g"), ("weight.mass", "80 g"), ("run.distance", "0.6 m")]
+    exact += [("track.friction", "0.008"), ("track.slope", "0 deg")]
+    scenario = kit.without_uncertainty(level(*exact))
+    found = step(solution(scenario, judged(scenario, trials())), "budget")
+    assert "so the prediction counts as exact" in prose(found)
+
+
+def test_a_known_zero_of_the_force_sensor_enters() -> None:
+    evidence = account(sensors=Sensors(force_zero=0.002))
+    (rows,) = tables(step(solution(level(*QUIET), evidence), "told-apart"))
+    assert "Zero of the force sensor" in [row[0] for row in rows]

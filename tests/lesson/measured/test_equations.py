@@ -1,0 +1,47 @@
+"""Every equation about measuring is true, by a reader that shares no code with the program."""
+
+import pytest
+
+from equations.checker import check_page, count_equations
+from equations.mutants import mutants
+from fallwork.lesson.document import Lesson
+from fallwork.scenario import load_scenario
+from lesson.measured import kit
+from lesson.measured.kit import data, judged, level, page, report, solution, usual
+
+
+def measured_part(lesson: Lesson) -> set[str]:
+    """What the checker finds wrong, without what it finds in the worked steps alone."""
+    return set(check_page(page(lesson))) - set(check_page(page(kit.worked_alone(level()))))
+
+
+def test_the_report_s_equations_have_units_that_fit() -> None:
+    assert check_page(page(report(level()))) == []
+
+
+def test_the_trials_equations_are_true() -> None:
+    html = page(data(level(), usual()))
+    assert check_page(html) == []
+    assert count_equations(html) > 20
+
+
+def test_the_comparison_s_equations_are_true() -> None:
+    html = page(solution(level(), usual()))
+    alone = page(kit.worked_alone(level()))
+    assert measured_part(solution(level(), usual())) == set()
+    assert count_equations(html) > count_equations(alone) + 40
+
+
+@pytest.mark.parametrize("step", [1, 5])
+def test_every_changed_digit_of_the_trials_is_found(step: int) -> None:
+    html = page(data(level(), usual()))
+    assert [what for what, spoilt in mutants(html, step=step) if not check_page(spoilt)] == []
+
+
+@pytest.mark.parametrize("name", ["incline", "two-hanging", "train", "moving-pulley"])
+def test_equations_of_other_set_ups_are_true(name: str) -> None:
+    scenario = load_scenario(kit.CASES / f"{name}.yaml")
+    evidence = judged(scenario, kit.trials_of(scenario, count=3, seed=5))
+    assert check_page(page(data(scenario, evidence))) == []
+    alone = set(check_page(page(kit.worked_alone(scenario))))
+    assert set(check_page(page(solution(scenario, evidence)))) <= alone

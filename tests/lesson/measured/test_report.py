@@ -1,0 +1,167 @@
+"""The report page: what to do and to hand in, in symbols, with nothing worked out."""
+
+from typing import Any
+
+import pytest
+
+from fallwork.lesson.document import Lesson
+from fallwork.lesson.measured.questions import QUESTIONS, SLIPS
+from fallwork.lesson.words import texts
+from fallwork.scenario import load_scenario
+from lesson.measured import kit
+from lesson.measured.kit import level, prose, report, step, tables
+
+STEPS = [
+    *("your-masses", "track-and-string", "distance", "force-zero", "signs", "trials"),
+    *("window", "how-acceleration", "how-final-speed", "how-distance", "how-tension", "how-work"),
+    *("summary", "outliers"),
+    *("prediction", "verdict", "rounding", "discrepancy", "influences"),
+    *("hand-in", "tables", "questions-to-answer", "how-judged"),
+]
+# Questions 25 to 52 that students put at the bench and over the report, by their ids here. 34 and
+# 51 are answered by the prelab (after-the-landing, what-the-sketch-shows).
+ASKED = {
+    25: "own-or-given-mass",
+    26: "mass-of-the-sensor",
+    27: "velocity-is-negative",
+    28: "force-not-zero",
+    29: "where-to-start-the-fit",
+    30: "bend-and-spike",
+    31: "leave-out-a-trial",
+    32: "is-the-track-level",
+    33: "string-parallel",
+    35: "sensor-lost-points",
+    36: "only-seven-trials",
+    37: "how-to-measure-the-distance",
+    38: "another-number",
+    39: "two-works-differ",
+    40: "is-three-percent-good",
+    41: "which-uncertainty",
+    42: "lower-every-time",
+    43: "with-or-without-friction",
+    44: "intervals-do-not-overlap",
+    45: "mean-over-distance-or-time",
+    46: "wobbling-force",
+    47: "data-of-another-bench",
+    48: "numbers-have-changed",
+    49: "when-is-the-solution-open",
+    50: "derive-or-quote",
+    52: "follow-on-errors",
+}
+ALL_SET_UPS = sorted([*kit.CASES.glob("*.yaml"), *kit.DEMO.glob("*.yaml")])
+
+
+def questions(lesson: Lesson) -> dict[str, str]:
+    return {question.id: found.id for found in lesson.steps for question in found.questions}
+
+
+def test_the_steps_go_from_the_bench_to_the_report() -> None:
+    assert [found.id for found in report(level()).steps] == STEPS
+
+
+def test_every_question_leads_to_a_step_of_the_report_page() -> None:
+    """It is open while students measure and write, unlike trials and solution."""
+    found = questions(report(level()))
+    assert set(ASKED.values()) <= set(found)
+    assert [entry["id"] for entry in texts(QUESTIONS) if entry["id"] not in found] == []
+    assert found["which-uncertainty"] == "summary"
+
+
+def test_questions_name_slips_that_there_are() -> None:
+    known = {entry["id"] for entry in texts(SLIPS)}
+    behind = {e["id"]: e["slip"] for e in texts(QUESTIONS) if "slip" in e}
+    assert set(behind.values()) <= known
+    assert behind["which-uncertainty"] == "S1"
+
+
+@pytest.mark.parametrize("slip", [f"S{number}" for number in range(1, 13)])
+def test_every_slip_with_data_stands_at_a_step(slip: str) -> None:
+    found = [each.id for where in report(level()).steps for each in where.slips]
+    assert slip in found
+
+
+def test_nothing_on_the_page_has_a_value() -> None:
+    lesson = report(level())
+    assert lesson.kind == "symbols"
+    assert all(symbol.value is None and not symbol.written for symbol in lesson.symbols)
+    assert all(slip.value is None for found in lesson.steps for slip in found.slips)
+
+
+def test_other_masses_change_nothing_but_the_table_of_givens() -> None:
+    heavier = level(("cart.mass", "700.0 g"), ("weight.mass", "35.0 g"))
+    before, after = report(level()), report(heavier)
+    assert before.steps[1:] == after.steps[1:]
+    assert tables(before.steps[0]) != tables(after.steps[0])
+
+
+def test_there_is_a_cell_for_each_value_of_one_s_own() -> None:
+    (rows,) = tables(step(report(level()), "your-masses"))
+    assert rows[0] == ["Quantity", "Given", "Yours", "Standard uncertainty"]
+    assert rows[2] == [r"mass of the weight, m_\mathrm{w}", "80.0 g ± 0.1 g", "", ""]
+
+
+def test_ten_trials_and_each_system_have_their_rows() -> None:
+    trials, comparison, systems = tables(step(report(level()), "tables"))
+    assert [row[0] for row in trials[1:]] == [
+        *map(str, range(1, 11)),
+        *("Mean", "Standard deviation", "Standard uncertainty of the mean"),
+    ]
+    assert [row[0] for row in comparison[1:]] == [
+        *("Acceleration", "Mean tension over the distance", "Final speed")
+    ]
+    assert [row[0] for row in systems[1:]] == ["The cart alone", "Cart, weight, string and Earth"]
+
+
+def test_it_is_judged_by_the_course_s_rubric_and_by_what_always_counts() -> None:
+    judged = prose(step(report(level()), "how-judged"))
+    assert "Every number has its unit." in judged  # of this course
+    for always in (
+        "sign and its unit",
+        "The system is named before its equation",
+        "Diagram and equation say the same",
+        "The verdict uses the uncertainty",
+        "The difference is argued from evidence",
+    ):
+        assert always in judged
+
+
+def test_coverage_factors_are_those_of_student_s_t() -> None:
+    """NIST/SEMATECH e-Handbook 1.3.6.7.2 (read): 4.303, 2.776, 2.262, 2.093 for 2, 4, 9, 19."""
+    (rows,) = tables(step(report(level()), "summary"))
+    factors = {int(n): k for n, _, k in rows[1:]}
+    assert [factors[n] for n in (3, 5, 10, 20)] == ["4.30", "2.78", "2.26", "2.09"]
+
+
+def test_the_verdict_is_one_rule_and_percent_only_describes() -> None:
+    rule = prose(step(report(level()), "verdict"))
+    assert r"- L_\mathrm{a} \le \Delta a \le L_\mathrm{a}" in rule
+    assert "A percent difference describes and decides nothing." in rule
+    assert "Say what you divided by, and keep the sign" in rule
+
+
+def test_no_cause_is_named_without_what_else_it_would_show() -> None:
+    (rows,) = tables(step(report(level()), "influences"))
+    assert rows[0][-1] == "What else it would show"
+    assert all(all(row) for row in rows)
+    ways = {row[0]: tuple(row[1:3]) for row in rows[1:]}
+    # a = (m2 g − f)/(m1 + m2 + I/r²), T = m1 a + f = m2 (g − a) − I a/r²
+    assert ways["More friction at the cart"] == ("smaller", "larger")
+    assert ways["A heavy pulley"] == ("smaller", "smaller")
+
+
+def test_directions_are_told_only_where_they_hold() -> None:
+    (rows,) = tables(step(report(load_scenario(kit.CASES / "two-hanging.yaml")), "influences"))
+    assert rows[0] == ["Influence", "What else it would show"]
+
+
+@pytest.mark.parametrize("path", ALL_SET_UPS, ids=lambda path: path.stem)
+def test_every_kind_of_set_up_has_a_report(path: Any) -> None:
+    lesson = report(load_scenario(path))
+    ids = [found.id for found in lesson.steps]
+    assert {"your-masses", "hand-in", "how-judged"} <= set(ids)
+    assert len(set(ids)) == len(ids)
+
+
+def test_what_stays_at_rest_asks_for_no_run() -> None:
+    ids = [found.id for found in report(load_scenario(kit.CASES / "held.yaml")).steps]
+    assert not {"trials", "window", "verdict", "distance"} & set(ids)
