@@ -22,7 +22,7 @@ HELD = (
         lab=LAB,
         paths=(f"{LAB}/solution", f"{LAB}/figures/solution-"),
         ids=("compare-cart",),
-        headings=("Solution: A cart on a level track",),
+        headings=("Solution: A cart on a level track", "The tension"),
         digests=(hashlib.sha256(RECORDS).hexdigest(),),
         answers=(
             Answer(quantity="tension", value=0.66427893499, unit="N"),
@@ -139,6 +139,11 @@ LEAKS: dict[str, tuple[str, bytes]] = {
     "a link to it": (f"{LAB}/tips.html", html('<a href="solution.html#x">next page</a>')),
     "its address as text": ("robots.txt", f"Disallow: /{LAB}/solution.html".encode()),
     "its heading": ("tips.html", html("<p>Solution: <b>A cart</b> on\na level track</p>")),
+    "a short heading": (f"{LAB}/prelab.html", html("<h3>The <em>tension</em></h3>")),
+    "a short heading in the index": (
+        "search/search_index.json",
+        json.dumps({"docs": [{"location": f"{LAB}/x.html#t", "title": "The tension"}]}).encode(),
+    ),
     "a step that is held back": (f"{LAB}/prelab.html", html('<h2 id="compare-cart">C</h2>')),
     "a link to the step": ("tips.html", html(f'<a href="{LAB}/prelab.html#compare-cart">C</a>')),
     "records under another name": ("files/example.txt", RECORDS),
@@ -164,6 +169,7 @@ HARMLESS = {
     "a time in a style": html("<style>p { transition: 0.893s }</style>"),
     "a mass": html("<p>± 0.15 g</p>"),
     "another lab's page": html('<a href="2026-autumn/level/solution.html">last term</a>'),
+    "the words of a short heading": html("<p>The tension</p><h3>The tension of today</h3>"),
     "the word": html("<p>Solution: opens on Monday</p>"),
 }
 

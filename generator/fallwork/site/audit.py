@@ -15,6 +15,7 @@ from fallwork.site.audit_numbers import Table, Value, readings
 from fallwork.site.audit_reading import Passage, ids, passages
 from fallwork.site.errors import PublicationError
 
+_LONG = 4  # blanks in a heading that can't stand in a text by chance
 _MOST = 20  # findings that are told; more don't help
 
 
@@ -114,9 +115,13 @@ class _Look:
                 yield _finding(passage.file, passage.place, f"the address {text}", one)
 
     def _headings_in(self, passage: Passage) -> Iterator[Finding]:
+        """A long one anywhere; one of a few common words only as a heading, on the lab's pages."""
         words = _words(passage.text)
         for wanted, heading, one in self._headings:
-            if wanted in words:
+            if wanted in words and (
+                wanted.count(" ") >= _LONG
+                or (passage.heading and wanted == words and passage.page.startswith(f"{one.lab}/"))
+            ):
                 yield _finding(passage.file, passage.place, f'the heading "{heading}"', one)
 
     def _numbers(self, passage: Passage) -> Iterator[Finding]:

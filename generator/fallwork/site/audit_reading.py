@@ -31,6 +31,7 @@ _LISTS = yaml.safe_load(Path(__file__).with_name("audit_markup.yaml").read_text(
 _INLINE, _VOID, _LINKS, _DRAWING = (
     frozenset(_LISTS[name]) for name in ("inline", "void", "links", "drawing")
 )
+_HEADINGS = frozenset(("h1", "h2", "h3", "h4", "h5", "h6"))
 _SPACED = frozenset(("mspace", "br", "img"))
 _RAISING = frozenset(("sup",))
 _SECOND = {"msup": "^", "mfrac": "/"}  # what stands before the second child when read aloud
@@ -46,6 +47,7 @@ class Passage:
     place: str  # where in the file, e.g. "line 12, alt"
     text: str
     link: bool = False  # an address, relative to the page
+    heading: bool = False  # the whole text of a heading, or what stands for one in an index
 
 
 Reader = Callable[[str, bytes], Iterator[Passage]]
@@ -101,7 +103,9 @@ def _values(file: str, data: object, path: str, page: str) -> Iterator[Passage]:
 
 
 def _text(file: str, text: str, path: str, page: str) -> Iterator[Passage]:
-    yield Passage(page=page, file=file, place=path.lstrip("."), text=html.unescape(text))
+    heading = path.endswith(".title")
+    text_alone = html.unescape(text)
+    yield Passage(page=page, file=file, place=path.lstrip("."), text=text_alone, heading=heading)
     if "<" in text:
         for passage in _markup(file, text):
             yield replace(passage, page=page, place=path.lstrip("."))
@@ -228,11 +232,11 @@ class _Markup(HTMLParser):
             self.handle_endtag(tag)
 
     def handle_endtag(self, tag: str) -> None:
+        if _parts(tag):
+            self.end_passage()
         names = [name for name, _ in self._open]
         if tag in names:
             del self._open[len(names) - 1 - names[::-1].index(tag) :]
-        if _parts(tag):
-            self.end_passage()
 
     def handle_data(self, data: str) -> None:
         inside = self._open[-1][0] if self._open else ""
@@ -260,8 +264,9 @@ class _Markup(HTMLParser):
         text = " ".join("".join(self._words).split())
         self._words.clear()
         if text:
+            place, heading = f"line {self._line}", any(name in _HEADINGS for name, _ in self._open)
             self.found.append(
-                Passage(page=self.file, file=self.file, place=f"line {self._line}", text=text)
+                Passage(page=self.file, file=self.file, place=place, text=text, heading=heading)
             )
         self._line = self.getpos()[0]
 

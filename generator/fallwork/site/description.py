@@ -46,7 +46,11 @@ def write_sitemap(site: Path, root: str | None, pages: Sequence[Described]) -> N
     """``sitemap.xml``, if the site knows its address; there is no standard for a relative one."""
     if not root:
         return
-    listed = (escape(urljoin(root, quote(page.url))) for page in pages if page.listed)
+    listed = (
+        escape(urljoin(root, quote(page.url)))
+        for page in sorted(pages, key=lambda page: page.url)
+        if page.listed
+    )
     entries = "".join(f"  <url><loc>{address}</loc></url>\n" for address in listed)
     (site / "sitemap.xml").write_text(
         '<?xml version="1.0" encoding="UTF-8"?>\n'

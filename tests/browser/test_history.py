@@ -1,0 +1,195 @@
+"""Five terms of a course: every address that was ever given out leads where it should.
+
+Steps are renamed and taken out, numbers corrected, a lab is withdrawn. Each term is published as
+it stood, and all addresses on record are then opened in a browser, scripts off.
+"""
+
+import html
+import re
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+from datetime import datetime
+from pathlib import Path
+
+import pytest
+from playwright.sync_api import Browser
+
+from fallwork.commands.addresses import write_addresses
+from fallwork.lesson import build_lesson
+from fallwork.lesson.document import Lesson
+from fallwork.pages import worked
+from fallwork.scenario import CourseData, Term
+from fallwork.scenario.model import Correction, FormerStep, Withdrawal
+from fallwork.site import plugin
+from fallwork.site.addresses import LostError, read_record
+from fallwork.site.publication import publish
+from pages.history import BASE, DAY, course, lab, start, term
+
+PROJECT = Path(__file__).parents[2]
+TERMS = ("2025-spring", "2025-autumn", "2026-spring", "2026-autumn", "2027-spring")
+STARTS = tuple(
+    start(month, year) for year, month in ((2025, 2), (2025, 9), (2026, 2), (2026, 9), (2027, 2))
+)
+PUBLISHED = (
+    STARTS[1] + 21 * DAY,  # as steps were called first
+    STARTS[2] + 15 * DAY,  # steps renamed; the lab that is withdrawn later, with its solution
+    STARTS[4] + 21 * DAY,
+)
+FORMER = (
+    FormerStep(id="pull-of-string", now="tension"),
+    FormerStep(id="reminder", because="It stands in the safety notes."),
+)
+WITHDRAWN = Withdrawal(at=STARTS[2] + 20 * DAY, because="The track was bent.")
+CORRECTED = Correction(
+    at=STARTS[1] + 3 * DAY, field="cart.mass", was="520.0 g", because="The cart was weighed again."
+)
+
+
+@dataclass(frozen=True, kw_only=True)
+class History:
+    """The site as it stands in the last term."""
+
+    site: Path
+    addresses: tuple[str, ...]  # all that were ever given out
+
+
+def as_steps_were_called(lesson: Lesson) -> Lesson:
+    """The lesson with the ids of its first two years: one other, and one step more."""
+    steps = tuple(
+        replace(step, id="pull-of-string") if step.id == "tension" else step
+        for step in lesson.steps
+    )
+    return replace(lesson, steps=(*steps, replace(steps[-1], id="reminder", title="A reminder")))
+
+
+def the_term(number: int, *, now: datetime) -> Term:
+    """A term as its file stands at a moment."""
+    more: dict[str, object] = {}
+    if number == 1 and now >= CORRECTED.at:
+        more = {"corrections": (CORRECTED,)}
+    if number == 2 and now >= WITHDRAWN.at:
+        more = {"withdrawn": WITHDRAWN}
+    mass = f"{512 + 13 * number}.0 g"
+    return term(TERMS[number], lab("level", STARTS[number], mass, **more))
+
+
+def the_course(now: datetime, root: Path) -> CourseData:
+    terms = [the_term(number, now=now) for number in range(5) if STARTS[number] <= now]
+    renamed = now >= STARTS[2]
+    scenario = replace(BASE.scenarios["level"], former_steps=FORMER) if renamed else None
+    return replace(course(*terms, scenario=scenario), root=root)
+
+
+@pytest.fixture(scope="module")
+def history(tmp_path_factory: pytest.TempPathFactory) -> Iterator[History]:
+    """Publish before steps were renamed, with a lab withdrawn, and in the last term."""
+    folder = tmp_path_factory.mktemp("history")
+    (folder / "content").mkdir()
+    (folder / "site-data").mkdir()
+    settings = (PROJECT / "mkdocs.yml").read_text("utf-8")
+    cut = settings.index("nav:"), settings.index("validation:")
+    (folder / "mkdocs.yml").write_text(settings[: cut[0]] + settings[cut[1] :], "utf-8")
+    with pytest.MonkeyPatch.context() as patch:
+        for now in PUBLISHED:
+            data = the_course(now, folder / "site-data")
+            patch.setattr(plugin, "load_course", lambda root, data=data: data)
+            patch.setattr(worked, "build_lesson", _lessons_of(now))
+            write_addresses(data.root, publish(folder / "mkdocs.yml", now=now), now)
+        record = read_record(data.root, existed=True)
+        yield History(
+            site=folder / "site",
+            addresses=tuple(address for batch in record for address in batch.addresses),
+        )
+
+
+def _lessons_of(now: datetime) -> object:
+    if now >= STARTS[2]:
+        return build_lesson
+    return lambda *given, **more: as_steps_were_called(build_lesson(*given, **more))
+
+
+def test_five_terms_give_out_some_hundreds_of_addresses(history: History) -> None:
+    assert len(history.addresses) > 300
+    assert "2025-spring/level/prelab.html#pull-of-string" in history.addresses
+    assert "2026-spring/level/solution.html#tension" in history.addresses
+
+
+def test_each_address_leads_to_its_step_or_to_its_sentence(
+    history: History, chromium: Browser
+) -> None:
+    context = chromium.new_context(java_script_enabled=False)
+    page = context.new_page()
+    for name, anchors in by_page(history.addresses).items():
+        page.goto(f"{history.site.as_uri()}/{name}")
+        withdrawn = "2026-spring/level/" in name
+        assert ("The track was bent." in page.locator("article").inner_text()) == withdrawn, name
+        following = page.evaluate(_NEXT_WORDS, anchors)
+        for anchor, words in zip(anchors, following, strict=True):
+            # Of a withdrawn page nothing is left below its sentence.
+            expected = "nothing" if withdrawn else words_at(history.site, anchor)
+            assert words.startswith(expected), (name, anchor, words)
+    context.close()
+
+
+# What a reader sees first from each place on: its own words, or else those that follow it.
+_NEXT_WORDS = """anchors => anchors.map(anchor => {
+    const places = document.querySelectorAll(`[id='${anchor}']`)
+    if (places.length != 1) return `${places.length} places`
+    const range = document.createRange()
+    range.setStartBefore(places[0])
+    range.setEndAfter(document.querySelector("article").lastChild)
+    return range.toString().trim().slice(0, 200) || "nothing"
+})"""
+
+
+def by_page(addresses: tuple[str, ...]) -> dict[str, list[str]]:
+    found: dict[str, list[str]] = {}
+    for address in addresses:
+        name, _, anchor = address.partition("#")
+        anchors = found.setdefault(name, [])
+        if anchor:
+            anchors.append(anchor)
+    return found
+
+
+def words_at(site: Path, step: str) -> str:
+    """The words that stand at a step's address: its title, as the step's own page has it."""
+    if step == "reminder":
+        return "The step that had this address was taken out: It stands in the safety notes."
+    page = (site / "step" / "level" / f"{step}.html").read_text("utf-8")
+    title = re.search(r"<h1[^>]*>([^<]+)</h1>", page)
+    assert title is not None, step
+    return html.unescape(title[1])
+
+
+def test_a_browser_scrolls_to_a_renamed_step(history: History, chromium: Browser) -> None:
+    page = chromium.new_page()
+    page.goto(f"{history.site.as_uri()}/2025-spring/level/prelab.html#pull-of-string")
+    box = page.locator("h3#tension").bounding_box()
+    assert box is not None
+    assert 0 <= box["y"] < 300
+    page.close()
+
+
+def test_the_corrected_pages_say_so(history: History) -> None:
+    text = (history.site / "2025-autumn/level/solution.html").read_text("utf-8")
+    assert "The cart was weighed again." in text
+
+
+def test_without_the_declaration_the_build_fails_and_says_which(
+    history: History, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    now = STARTS[1] + 21 * DAY
+    data = the_course(now, history.site.with_name("site-data"))
+    monkeypatch.setattr(plugin, "load_course", lambda root: data)
+    with pytest.raises(LostError) as caught:
+        publish(
+            history.site.with_name("mkdocs.yml"),
+            now=now,
+            to=history.site.with_name("elsewhere"),
+        )
+    assert set(caught.value.addresses) >= {
+        "2025-spring/level/prelab.html#pull-of-string",
+        "2025-autumn/level/solution.html#reminder",
+        "step/level/reminder.html",
+    }
