@@ -6,7 +6,7 @@ lesson of the page that shows it.
 """
 
 import re
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from datetime import datetime
 
@@ -16,11 +16,11 @@ from fallwork.pages.blocks import Setting, block, text
 from fallwork.pages.context import Context
 from fallwork.pages.datafiles import files_of
 from fallwork.pages.given import GivenLab
-from fallwork.pages.schedule import DATA, EXAMPLE, PRELAB, REPORT, SUB_PAGES, SubPage
+from fallwork.pages.schedule import DATA, EXAMPLE, PRELAB, SUB_PAGES
 from fallwork.pages.standing import everywhere, heading_of, standing, steps_of
 from fallwork.pages.worked import Worked
 from fallwork.planning import results_of
-from fallwork.scenario.model import CourseData, GivenMean, Measured
+from fallwork.scenario.model import CourseData, GivenMean, Scenario
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -80,43 +80,58 @@ def _of_lab(context: Context, given: GivenLab, seen: _Seen) -> Iterator[HeldBack
         if sub.opens(lab) is not None and not context.shows(sub, lab):
             steps = [each for each in steps_of(context, given, sub) if each.id not in seen.ids]
             headings = (heading_of(given, sub), *(step.title for step in steps))
+            digests = lab.measured.digests if sub is DATA and lab.measured else {}
             yield HeldBack(
                 what=f"{sub.title.lower()} of {lab.id} in {given.term.id}",
                 lab=given.folder,
-                paths=(f"{given.folder}/{sub.name}", f"{given.folder}/figures/{sub.name}-"),
+                paths=(
+                    f"{given.folder}/{sub.name}",
+                    f"{given.folder}/figures/{sub.name}-",
+                    *(f"trials/{name}" for name in digests),
+                ),
                 ids=tuple(step.id for step in steps),
-                answers=tuple(_answers(context, given, sub)),
+                answers=tuple(_ANSWERS.get(sub.name, _none)(context, given)),
                 headings=tuple(each for each in headings if each not in seen.headings),
+                digests=tuple(digests.values()),
             )
-    if lab.measured is not None and context.now < lab.trials_open:
-        yield HeldBack(
-            what=f"trials of {lab.id} in {given.term.id}",
-            lab=given.folder,
-            paths=tuple(f"trials/{name}" for name in lab.measured.digests),
-            ids=(),
-            answers=tuple(_readings(lab.measured)),
-            digests=tuple(lab.measured.digests.values()),
-        )
 
 
-def _answers(context: Context, given: GivenLab, sub: SubPage) -> Iterator[Answer]:
-    """The results that a page would give away; pages in symbols, or with trials, have none."""
-    if sub in (PRELAB, REPORT, DATA):
-        return
-    scenario = context.example(given) if sub is EXAMPLE else given.lab.variant
+def _none(context: Context, given: GivenLab) -> Iterator[Answer]:
+    """Pages in symbols give nothing away."""
+    yield from ()
+
+
+def _of_example(context: Context, given: GivenLab) -> Iterator[Answer]:
+    return _results(context, context.example(given))
+
+
+def _of_variant(context: Context, given: GivenLab) -> Iterator[Answer]:
+    return _results(context, given.lab.variant)
+
+
+def _results(context: Context, scenario: Scenario) -> Iterator[Answer]:
     for name, result in results_of(scenario, context.gravity).items():
         if abs(result.value) > 1e-9:
             yield Answer(quantity=name, value=result.value, unit=result.unit)
 
 
-def _readings(measured: Measured) -> Iterator[Answer]:
+def _readings(context: Context, given: GivenLab) -> Iterator[Answer]:
+    """Values that were typed in; records are known by their files."""
+    measured = given.lab.measured
     units = {"acceleration": "m/s²", "tension": "N", "final_speed": "m/s"}
-    for name, values in measured.values.items():
+    for name, values in measured.values.items() if measured else ():
         each = (values.value,) if isinstance(values, GivenMean) else values
         for number, quantity in enumerate(each, start=1):
             if quantity is not None:
                 label = f"{name.replace('_', ' ')} of trial {number}"
                 yield Answer(quantity=label, value=quantity.value, unit=units[name])
+
+
+_ANSWERS: Mapping[str, Callable[[Context, GivenLab], Iterator[Answer]]] = {
+    EXAMPLE.name: _of_example,
+    DATA.name: _readings,
+    SOLUTION.name: _of_variant,
+}
 
 
 def open_numbers(data: CourseData, now: datetime) -> Mapping[str, frozenset[str]]:
@@ -158,7 +173,7 @@ def _parts(shown: Worked, page: str) -> Iterator[str]:
     setting = Setting(page=page, figures=figures, digits=shown.digits)
     if lesson.kind == "numbers":
         yield lists.givens(lesson)
-        yield lists.guard_sample(shown.digits)
+        yield lists.guard_sample(lesson, shown.digits)
     yield lists.symbols(lesson, shown.digits)
     yield text(lesson.summary)
     for step in lesson.steps:

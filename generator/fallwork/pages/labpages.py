@@ -77,7 +77,7 @@ def _lesson_page(context: Context, there: Standing) -> Iterator[PageFile]:
         "lesson",
         givens=lists.givens(shown.lesson) if shown.lesson.kind == "numbers" else None,
         digits=shown.digits,
-        guarded=lists.guard_sample(shown.digits),
+        guarded=lists.guard_sample(shown.lesson, shown.digits),
     )
 
 
@@ -91,7 +91,7 @@ def _measured_page(context: Context, there: Standing) -> Iterator[PageFile]:
         there,
         "measured",
         files=[each.link for each in tables],
-        guarded=lists.guard_sample(shown.digits) if numbers else None,
+        guarded=lists.guard_sample(shown.lesson, shown.digits) if numbers else None,
     )
     if shown.evidence is not None:
         yield from files_of(shown.evidence, there.given.folder)

@@ -12,13 +12,13 @@ from fallwork.lesson import letters
 from fallwork.lesson.document import Inline, Lesson, Relation, Slip
 from fallwork.lesson.expression import Expression, Symbol, symbols_in
 from fallwork.lesson.latex import latex, number
-from fallwork.lesson.rounding import rounded, with_guard
+from fallwork.lesson.printer import operand
+from fallwork.lesson.rounding import rounded
 from fallwork.pages.blocks import formula, pipe_table, text
 from fallwork.pages.escape import plain
 
 _SYMBOLS = "Each symbol with its meaning"
 _SYMBOL_HEAD = ("Symbol", "Meaning", "Unit")
-_SAMPLE = 1.50316331  # shows how a guarded number looks; stands for no quantity
 
 
 def givens(lesson: Lesson) -> Markup:
@@ -91,9 +91,14 @@ def slip_line(slip: Slip, digits: int) -> Markup:
     return Markup(f"{line}.")
 
 
-def guard_sample(digits: int) -> Markup:
-    """How a number with guard digits looks."""
-    return formula(rf"\underline{{{with_guard(_SAMPLE, digits)}}}")
+def guard_sample(lesson: Lesson, digits: int) -> Markup:
+    """How a number with guard digits looks: the first one of the page; empty where it has none."""
+    for symbol in lesson.symbols:
+        if symbol.value is not None:
+            printed, marked = operand(symbol, digits)
+            if marked:
+                return formula(rf"\underline{{{printed.latex}}}")
+    return Markup("")
 
 
 def _unit(unit: str) -> Markup:
