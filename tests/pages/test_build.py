@@ -30,7 +30,8 @@ def test_before_a_lab_opens_there_is_only_its_overview(build: Build) -> None:
 
 
 def test_while_a_lab_runs_prelab_and_example_are_there(build: Build) -> None:
-    expected = [f"{LAB}/index.md", f"{LAB}/prelab.md", f"{LAB}/example.md"]
+    names = ("index", "prelab", "example", "report")
+    expected = [f"{LAB}/{name}.md" for name in names]
     assert markdown(build(RUNNING)) == ["index.md", "2027-spring/index.md", *expected]
 
 
@@ -67,7 +68,7 @@ def test_the_row_of_pages_links_what_is_open_and_dates_what_is_not(build: Build)
     row = build(RUNNING)[f"{LAB}/prelab.md"].split("\n\n")[2:4]
     assert row == [
         '<div class="fw-pages" markdown="1">',
-        "[Overview](index.md) · **Prelab** · [Worked example](example.md) · "
+        "[Overview](index.md) · **Prelab** · [Worked example](example.md) · [Report](report.md) · "
         "Solution (opens on Monday 15 February 2027, 00:00)",
     ]
 
@@ -130,9 +131,12 @@ def test_prelab_example_and_solution_share_their_steps(build: Build) -> None:
 
 def test_pages_with_numbers_explain_the_guard_digits(build: Build) -> None:
     pages = build(OVER)
-    legend = r"keeps two more digits than that and is underlined, as in $\underline{1.5032}$"
-    assert legend in pages[f"{LAB}/example.md"]
-    assert legend in pages[f"{LAB}/solution.md"]
+    legend = r"keeps two more digits than that and is underlined, as in (\$\\underline{[\d.]+}\$):"
+    for name in ("example", "solution"):
+        page = pages[f"{LAB}/{name}.md"]
+        sample = re.search(legend, page)
+        assert sample
+        assert f" | {sample[1]} |\n" in page  # it is the value of a symbol of the page
     assert "underline" not in pages[f"{LAB}/prelab.md"]
 
 

@@ -4,6 +4,7 @@ from collections.abc import Iterator
 from datetime import datetime
 
 from fallwork.errors import FallworkError
+from fallwork.pages.calendar import calendar_pages
 from fallwork.pages.context import STAFF, STUDENT, Context
 from fallwork.pages.coursepages import home_page, term_page
 from fallwork.pages.given import GivenLab
@@ -50,3 +51,4 @@ def _pages(context: Context) -> Iterator[PageFile]:
             if context.staff:
                 yield from staff_pages(context, given)
     yield from step_pages(context)
+    yield from calendar_pages(context)

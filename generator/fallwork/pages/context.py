@@ -155,6 +155,11 @@ class Context:
         """A day in words."""
         return dates.day_in_words(moment, self.zone)
 
+    def absolute(self, address: str) -> str:
+        """An address with that of the site before it, as far as the course says where it stands."""
+        url = self.data.course.url
+        return f"{url.rstrip('/')}/{address}" if url else address
+
     def lab_line(self, given: GivenLab, *, start: str) -> LabLine:
         """A lab for a list; ``start`` is the path from the page to the term's folder."""
         lab = given.lab

@@ -40,6 +40,7 @@ def home_page(context: Context) -> PageFile:
             if schedule.state(given.lab, context.now) in (State.RUNNING, State.CLOSED)
         ],
         events=list(_events(context)),
+        whole=bool(course.url),
         terms=list(_term_links(context, earlier=False)),
         earlier=list(_term_links(context, earlier=True)),
     )
@@ -72,7 +73,7 @@ def _events(context: Context) -> Iterator[dict[str, Any]]:
         yield {
             "at": context.say(event.at),
             "what": event.what,
-            "section": event.section,
+            "section": event.section.title if event.section else "",
             "title": given.title,
             "link": Markup(f"{given.folder}/index.md"),
         }

@@ -16,7 +16,7 @@ from fallwork.pages.blocks import Setting, block, text
 from fallwork.pages.context import Context
 from fallwork.pages.datafiles import files_of
 from fallwork.pages.given import GivenLab
-from fallwork.pages.schedule import DATA, EXAMPLE, PRELAB, SUB_PAGES
+from fallwork.pages.schedule import DATA, EXAMPLE, PRELAB, SOLUTION, SUB_PAGES
 from fallwork.pages.standing import everywhere, heading_of, standing, steps_of
 from fallwork.pages.worked import Worked
 from fallwork.planning import results_of

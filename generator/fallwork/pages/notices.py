@@ -77,6 +77,8 @@ def _newest(context: Context, given: GivenLab) -> GivenLab | None:
 
 
 def _corrections(context: Context, given: GivenLab, page: str) -> Iterator[Markup]:
+    if context.now < given.lab.opens_first and not context.staff:
+        return  # nobody has seen the numbers that were corrected
     for index, correction in enumerate(given.lab.corrections):
         if _concerns(correction, page):
             yield Markup(

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from datetime import UTC, datetime
 from enum import Enum
 
-from fallwork.scenario.model import Lab, Term
+from fallwork.scenario.model import Lab, Section, Term
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -73,7 +73,7 @@ class Event:
     what: str  # "opens", "data", "due" or "solution"
     term: Term
     lab: Lab
-    section: str = ""  # the title of the section that it is for; "": for everybody else, or all
+    section: Section | None = None  # that it is for; None: for everybody else, or all
 
 
 def is_open(sub: SubPage, lab: Lab, now: datetime) -> bool:
@@ -120,24 +120,26 @@ def is_earlier(term: Term, terms: Iterable[Term], now: datetime) -> bool:
 
 def coming(terms: Iterable[Term], now: datetime) -> tuple[Event, ...]:
     """Every later opening and due date, soonest first; at one moment in the order of files."""
-    events = (event for term in terms for event in events_of(term) if event.at > now)
+    events = (event for term in terms for event in events_of(term, now) if event.at > now)
     return tuple(sorted(events, key=lambda event: event.at))
 
 
-def events_of(term: Term) -> Iterator[Event]:
-    """Every date of a term's labs, lab by lab; a lab that is taken down has no more of them."""
+def events_of(term: Term, now: datetime) -> Iterator[Event]:
+    """Every date of a term's labs, lab by lab; a lab that has been taken down has no more of them
+    than it had had.
+    """
     for lab in term.labs:
         for at, what, section in _dates(lab):
-            if lab.withdrawn is None or at < lab.withdrawn.at:
+            if lab.withdrawn is None or now < lab.withdrawn.at or at < lab.withdrawn.at:
                 yield Event(at=at, what=what, term=term, lab=lab, section=section)
 
 
-def _dates(lab: Lab) -> Iterator[tuple[datetime, str, str]]:
-    yield lab.opens_first, "opens", ""
+def _dates(lab: Lab) -> Iterator[tuple[datetime, str, Section | None]]:
+    yield lab.opens_first, "opens", None
     if lab.data_opens_last is not None:
-        yield lab.data_opens_last, "data", ""
-    yield lab.due, "due", ""
+        yield lab.data_opens_last, "data", None
+    yield lab.due, "due", None
     for section in lab.sections.values():
         if section.due != lab.due:
-            yield section.due, "due", section.title
-    yield lab.solution_opens, "solution", ""
+            yield section.due, "due", section
+    yield lab.solution_opens, "solution", None

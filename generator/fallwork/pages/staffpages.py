@@ -105,7 +105,7 @@ def _step_lines(context: Context, given: GivenLab) -> Iterator[StepLine]:
         yield StepLine(
             step=step,
             link=Markup(f"{SOLUTION.name}.md#{step.id}"),
-            lasting=absolute(context, f"step/{given.lab.scenario.id}/{step.id}.html"),
+            lasting=context.absolute(f"step/{given.lab.scenario.id}/{step.id}.html"),
             links=tuple(
                 _student_link(context, there, step) for there in places if there.holds(step.id)
             ),
@@ -118,12 +118,6 @@ def _student_link(context: Context, there: Standing, step: Step) -> StudentLink:
     live = schedule.is_open(there.sub, lab, context.now)
     return StudentLink(
         words=there.sub.title,
-        address=absolute(context, f"{there.address}#{step.id}"),
+        address=context.absolute(f"{there.address}#{step.id}"),
         opens="" if live or opens is None else context.say(opens),
     )
-
-
-def absolute(context: Context, address: str) -> str:
-    """An address with that of the site before it, as far as the course says where it stands."""
-    url = context.data.course.url
-    return f"{url.rstrip('/')}/{address}" if url else address
