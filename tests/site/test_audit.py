@@ -169,6 +169,7 @@ HARMLESS = {
     "a time in a style": html("<style>p { transition: 0.893s }</style>"),
     "a mass": html("<p>± 0.15 g</p>"),
     "another lab's page": html('<a href="2026-autumn/level/solution.html">last term</a>'),
+    "an identifier": html("<p>15957dd4-b2a2-5e65-8de6-99e778ac918a, 66e-778</p>"),
     "the words of a short heading": html("<p>The tension</p><h3>The tension of today</h3>"),
     "the word": html("<p>Solution: opens on Monday</p>"),
 }

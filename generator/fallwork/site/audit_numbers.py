@@ -26,7 +26,7 @@ _SPACING = re.compile(r"\\(?:mathrm|text|mathsf|operatorname|boxed|underline)\b|
 _DATE = re.compile(r"\b\d{4}-\d{2}-\d{2}(?:[T ]\d{2}:?\d{2}(?::?\d{2})?)?")
 _NUMBER = re.compile(
     r"(?<![\d.,])(?P<digits>\d+[.,]\d+|[.,]\d+|\d+)(?![.,]?\d)"
-    r"(?:\s*(?:×|x|\*|·|\\times|\\cdot)\s*10\s*\^\s*(?P<power>[-+]?\d+)|[eE](?P<e>[-+]?\d+))?"
+    r"(?:\s*(?:×|x|\*|·|\\times|\\cdot)\s*10\s*\^\s*(?P<power>[-+]?\d)(?!\d)|[eE](?P<e>[-+]?\d{1,2})(?!\w))?"
 )
 
 
