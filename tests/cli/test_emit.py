@@ -20,10 +20,11 @@ def files(root: Path) -> dict[str, str]:
 def test_pages_and_drawings_are_written(folder: Path, run: Run) -> None:
     status, output, messages = run("emit", "out", *RUNNING)
     written = [name for name in files(folder / "out") if name != ".fallwork"]
-    drawings = sum(name.endswith(".svg") for name in written)
+    pages, drawings = (sum(name.endswith(end) for name in written) for end in (".md", ".svg"))
     assert (status, messages) == (0, "")
-    assert output == f"out: 28 pages and {drawings} drawings written\n"
-    assert drawings > 3
+    assert output == f"out: {pages} pages, {drawings} drawings and 1 data file written\n"
+    assert (pages > 30, drawings > 3) == (True, True)
+    assert "calendar.ics" in written
     assert "2027-spring/level/prelab.md" in written
     assert "2027-spring/level/solution.md" not in written
 
