@@ -4,10 +4,12 @@ Takes a folder and a moment; touches files only when every page is built, and th
 whole folder in.
 """
 
+from collections import Counter
 from pathlib import Path
 
 from fallwork.commands.moments import read_moment
 from fallwork.commands.sources import course_folder
+from fallwork.lesson.words import listing
 from fallwork.pages import PageFile, build_pages
 from fallwork.scenario import load_course
 from fallwork.site import folder
@@ -26,10 +28,10 @@ def emit_pages(target: Path, *, moment: str | None) -> str:
         _write(fresh, page)
     folder.mark(fresh, _HELD)
     folder.swap_in(fresh, target)
-    written = sum(page.path.endswith(".md") for page in pages)
-    drawings = sum(page.path.endswith(".svg") for page in pages)
-    others = len(pages) - written - drawings
-    return f"{target}: {written} pages, {drawings} drawings and {others} data files written"
+    kinds = {".md": "page", ".svg": "drawing"}
+    counts = Counter(kinds.get(Path(page.path).suffix, "data file") for page in pages)
+    told = [f"{count} {kind}{'' if count == 1 else 's'}" for kind, count in counts.items()]
+    return f"{target}: {listing(told)} written"
 
 
 def _write(root: Path, page: PageFile) -> None:

@@ -68,6 +68,7 @@ def _plate(scene: Scene, *, against_prediction: bool) -> Plate:
     mark_simulated(drawing, scene)
     words = {"quantity": quantity_words(quantity)}
     kind = "prediction" if against_prediction else "mean"
+    kind += "" if trials else "-alone"
     return Plate(
         sheet=drawing.sheet(),
         title=sentence(say(f"scatter-title-{kind}", **words)),
@@ -160,7 +161,7 @@ def _draw_bar(drawing: Drawing, panel: Panel, bar: Bar, place: float) -> None:
 
 def _name_trials(drawing: Drawing, panel: Panel, trials: Sequence[Trial]) -> None:
     """Their numbers in the order of the table, below the axis."""
-    step = -(-len(trials) // MOST_NUMBERS)
+    step = max(1, -(-len(trials) // MOST_NUMBERS))
     y = panel.box.bottom - 6.0
     for number in range(1, len(trials) + 1, step):
         x, _ = panel.at(number, panel.y_range[0])
@@ -177,7 +178,7 @@ def _key(
 ) -> None:
     """What the marks are, with their numbers, one below the other."""
     lines: list[tuple[str, str, tuple[str, ...]]]
-    lines = [("ink", "dot", (say("scatter-key-trial"),))]
+    lines = [("ink", "dot", (say("scatter-key-trial"),))] if trials else []
     if any(trial.excluded is not None for trial in trials):
         lines.append(("ink", "cross", (say("scatter-key-excluded"),)))
     lines += [(bar.role, bar.key, _bar_words(scene, quantity, bar)) for bar in bars]
@@ -232,6 +233,7 @@ def _description(scene: Scene, quantity: str, trials: Sequence[Trial], bars: Seq
         )
         for trial in trials
     ]
-    parts = [say("scatter-description", quantity=quantity_words(quantity), values=listing(values))]
+    words = {"quantity": quantity_words(quantity), "values": listing(values)}
+    parts = [say("scatter-description" if values else "scatter-description-alone", **words)]
     parts += [f"{', '.join(_bar_words(scene, quantity, bar))}." for bar in bars]
     return _spaced(with_source(scene, " ".join(sentence(part) for part in parts)))

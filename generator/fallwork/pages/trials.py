@@ -112,9 +112,9 @@ def analysis_of(
     gravity: float,
     measured: Measured | None = None,
 ) -> Analysis:
-    """Records analysed as runs of the scenario, with what the author of the lab says of them.
+    """Records analysed as runs of the scenario, with what the authors of the lab say of them.
 
-    Unless he says otherwise the force sensor is zeroed where the string is slack, after a landing.
+    Unless they say otherwise the force sensor is zeroed where the string is slack, after a landing.
     """
     said = measured or Measured()
     slack = _slack_after(scenario)

@@ -181,7 +181,7 @@ def _comparison_step(measuring: Measuring, quantity: str, found: QuantityCompari
 def _comparison(measuring: Measuring, quantity: str, found: QuantityComparison) -> Iterator[Block]:
     names, overall = measuring.names, found.overall
     words = quantity_words(quantity)
-    yield measuring.paragraph("comparison.figure")
+    yield measuring.paragraph("comparison.figure" if found.trials else "comparison.figure-means")
     yield FigureSlot(kind=AGAINST, subject=quantity)
     yield measuring.paragraph("comparison.difference")
     yield working(

@@ -1,0 +1,157 @@
+"""``fallwork simulate`` makes records that say what they are; ``fallwork trials`` reads them."""
+
+import json
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from cli.runner import Run
+
+LEVEL = "site-data/scenarios/level.yaml"
+ESTIMATES = {
+    *("acceleration", "final_speed", "travel_time"),
+    *("distance", "mean_tension", "work_of_tension"),
+}
+
+
+@pytest.fixture
+def records(folder: Path, run: Run) -> list[str]:
+    """Four simulated trials of the course's scenario, each in a file of its own."""
+    assert run("simulate", "level", "--trials", "4", "--seed", "5", "--to", "records")[0] == 0
+    return [str(path) for path in sorted((folder / "records").glob("*.csv"))]
+
+
+def trials_json(run: Run, *words: str) -> dict[str, Any]:
+    status, output, messages = run("trials", *words, "--json")
+    assert (status, messages) == (0, "")
+    return json.loads(output)
+
+
+# ---- simulate
+
+
+def test_a_simulated_file_says_so_first_of_all(folder: Path, run: Run) -> None:
+    status, output, _ = run("simulate", "level", "--trials", "2", "--seed", "7")
+    assert status == 0
+    assert output.startswith("# Simulated data, scenario level, seed 7: made by a model, not meas")
+    assert output.splitlines()[1] == "trial,time (s),position (m),velocity (m/s),force (N)"
+
+
+def test_the_same_seed_gives_the_same_bytes(folder: Path, run: Run) -> None:
+    first, second, other = (
+        run("simulate", "level", "--trials", "1", "--seed", seed)[1] for seed in ("3", "3", "4")
+    )
+    assert first == second != other
+
+
+def test_one_file_or_a_folder_of_files(folder: Path, run: Run) -> None:
+    status, output, _ = run("simulate", "level", "--trials", "2", "--to", "all.csv")
+    assert (status, output) == (0, "all.csv: 2 simulated trials in 1 file, seed 1\n")
+    run("simulate", "level", "--trials", "2", "--to", "each")
+    assert [path.name for path in sorted((folder / "each").iterdir())] == [
+        *("trial-01.csv", "trial-02.csv")
+    ]
+    assert all("# Simulated" in path.read_text() for path in (folder / "each").iterdir())
+
+
+def test_a_file_that_is_there_stays_as_it_is(folder: Path, run: Run) -> None:
+    (folder / "kept.csv").write_text("mine")
+    status, output, messages = run("simulate", "level", "--to", "kept.csv")
+    assert (status, output) == (2, "")
+    assert messages == (
+        "kept.csv is there already; take it away, or name another place with --to\n"
+    )
+    assert (folder / "kept.csv").read_text() == "mine"
+
+
+def test_other_numbers_and_a_term_s_numbers_are_taken(folder: Path, run: Run) -> None:
+    plain, lighter, term = (
+        run("simulate", "level", "--trials", "1", *more)[1]
+        for more in ((), ("--set", "weight.mass=40g"), ("--term", "2027-spring"))
+    )
+    assert len({plain, lighter, term}) == 3
+
+
+def test_readings_come_at_the_rate_that_was_asked_for(folder: Path, run: Run) -> None:
+    lines = run("simulate", "level", "--trials", "1", "--rate", "20")[1].splitlines()
+    assert [line.split(",")[0] for line in lines[2:5]] == ["0.000", "0.050", "0.100"]
+
+
+def test_what_stays_at_rest_can_t_be_simulated(folder: Path, run: Run) -> None:
+    still = ("--set", "weight.mass=0.5g", "--set", "track.friction=0.3")
+    status, _, messages = run("simulate", "level", *still)
+    assert status == 2
+    assert messages == "nothing moves in level, so there are no trials to simulate\n"
+
+
+# ---- trials
+
+
+def test_json_has_the_agreed_layout(records: list[str], run: Run) -> None:
+    found = trials_json(run, *records)
+    assert list(found) == ["trials", "summary", "notes"]
+    first = found["trials"][0]
+    assert first["name"] == "trial-01"
+    assert len(first["window"]) == 2
+    assert set(first) >= ESTIMATES
+    assert set(first["acceleration"]) >= {"value", "u"}
+    summary = found["summary"]["acceleration"]
+    assert summary["n"] == 4
+    assert list(summary)[:5] == ["n", "mean", "standard_deviation", "u", "interval_95"]
+    assert all(isinstance(note, str) for note in found["notes"])
+
+
+def test_the_mean_is_near_what_the_closed_form_gives(records: list[str], run: Run) -> None:
+    """The scenario: 420 g and 80 g, friction 0.008: a = 1.503 m/s², give or take what was drawn."""
+    summary = trials_json(run, *records, "--scenario", "level")["summary"]
+    assert summary["acceleration"]["mean"] == pytest.approx(1.503, abs=0.08)
+    assert summary["final_speed"]["mean"] == pytest.approx(1.343, abs=0.05)
+
+
+def test_a_table_for_people_has_trials_means_and_notes(records: list[str], run: Run) -> None:
+    status, output, messages = run("trials", *records)
+    assert (status, messages) == (0, "")
+    blocks = output.split("\n\n")
+    assert blocks[0] == "The data are simulated."
+    assert blocks[1].splitlines()[1].split()[0] == "trial-01"
+    assert blocks[2].startswith("Mean over the trials")
+    assert "Against the prediction" not in output
+    assert blocks[-1].startswith("Notes\n  ")
+
+
+def test_with_a_scenario_the_means_are_set_against_the_prediction(
+    records: list[str], run: Run
+) -> None:
+    output = run("trials", *records, "--scenario", LEVEL)[1]
+    block = next(b for b in output.split("\n\n") if b.startswith("Against the prediction"))
+    rows = [line.split()[0] for line in block.splitlines()[1:]]
+    assert rows == ["acceleration", "mean", "final"]
+    assert all(line.endswith(("agree", "differ")) for line in block.splitlines()[1:])
+
+
+def test_the_zero_of_the_force_is_told(records: list[str], run: Run) -> None:
+    notes = trials_json(run, *records, "--scenario", "level")["notes"]
+    assert any("force zeroed by" in note for note in notes)
+
+
+def test_a_file_that_is_no_record_is_told_with_its_place(folder: Path, run: Run) -> None:
+    (folder / "words.csv").write_text("nothing,to\nsee,here\n")
+    status, output, messages = run("trials", "words.csv")
+    assert (status, output) == (2, "")
+    assert messages.startswith("words.csv:1:1: ")
+    assert "Traceback" not in messages
+
+
+def test_a_file_that_is_not_there_is_told(folder: Path, run: Run) -> None:
+    status, _, messages = run("trials", "gone.csv")
+    assert status == 2
+    assert messages == "gone.csv:1:1: there is no such file; name a CSV file\n"
+
+
+def test_an_unknown_scenario_is_told_with_those_that_there_are(
+    records: list[str], run: Run
+) -> None:
+    status, _, messages = run("trials", *records, "--scenario", "levle")
+    assert status == 2
+    assert messages == 'no scenario is called "levle"; there is level\n'

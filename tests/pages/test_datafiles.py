@@ -1,0 +1,120 @@
+"""Files to download: CSV by RFC 4180, each with a Table Schema, and no cell that runs."""
+
+import csv
+import json
+from io import StringIO
+
+import numpy as np
+import pytest
+
+from fallwork.lesson.measured import Evidence
+from fallwork.measurement import Analysis, Estimate, Record, Trial, summaries
+from fallwork.pages.datafiles import DataTable, harmless, tables_of
+
+TIME = np.array([0.0, 0.02, 0.04])
+RECORD = Record(
+    name="@first",
+    time=TIME,
+    position=np.array([0.2, np.nan, 0.2013]),
+    velocity=np.array([-0.001, 0.5, 1.25e-5]),
+)
+
+
+def evidence(simulated: bool = False) -> Evidence:
+    trials = (
+        Trial(
+            name="@first",
+            estimates={"acceleration": Estimate(value=1.4951234, u=0.0032)},
+            window=(0.52, 1.4),
+            record=RECORD,
+        ),
+        Trial(
+            name="second",
+            estimates={"acceleration": Estimate(value=-1.5, u=0.0)},
+            excluded='=cmd|"/c calc"!A1, and more',
+        ),
+    )
+    return Evidence(
+        analysis=Analysis(trials=trials, summary=summaries(trials[:1])),
+        whose="simulation" if simulated else "bench",
+    )
+
+
+def table(name: str, **more: bool) -> DataTable:
+    return {each.name: each for each in tables_of(evidence(**more))}[name]
+
+
+def rows(found: DataTable) -> list[dict[str, str]]:
+    return list(csv.DictReader(StringIO(found.csv())))
+
+
+def test_lines_end_as_rfc_4180_wants_and_all_have_as_many_cells() -> None:
+    text = table("trials").csv()
+    assert text.count("\r\n") == text.count("\n") == 3
+    assert len({len(row) for row in csv.reader(StringIO(text))}) == 1
+
+
+def test_values_stand_there_with_their_uncertainty_and_as_numbers() -> None:
+    first, second = rows(table("trials"))
+    assert first["acceleration (m/s²)"] == "1.495123"
+    assert first["u of acceleration (m/s²)"] == "0.0032"
+    assert (first["release (s)"], first["end (s)"]) == ("0.52", "1.4")
+    assert second["acceleration (m/s²)"] == "-1.5"
+    assert second["u of acceleration (m/s²)"] == ""
+
+
+@pytest.mark.parametrize("sign", ["=", "+", "-", "@", "\t", "\r"])
+def test_a_text_that_a_spreadsheet_would_run_is_made_harmless(sign: str) -> None:
+    """The signs are those of OWASP's page on CSV injection (from memory)."""
+    assert harmless(f"{sign}1+1") == f"'{sign}1+1"
+    assert harmless(f"a{sign}") == f"a{sign}"
+
+
+def test_names_and_reasons_can_t_run() -> None:
+    first, second = rows(table("trials"))
+    assert first["trial"] == "'@first"
+    assert second["because"] == '\'=cmd|"/c calc"!A1, and more'
+    assert rows(table("records"))[0]["trial"] == "'@first"
+
+
+def test_a_missing_reading_is_an_empty_cell() -> None:
+    found = rows(table("records"))
+    assert [row["position (m)"] for row in found] == ["0.2", "", "0.2013"]
+    assert [row["velocity (m/s)"] for row in found] == ["-0.001", "0.5", "1.25e-05"]
+    assert "force (N)" not in found[0]
+
+
+@pytest.mark.parametrize("name", ["trials", "records"])
+def test_a_schema_describes_every_column_in_order(name: str) -> None:
+    """Table Schema v2 (read): ``fields`` with ``name``, ``missingValues``, ``primaryKey``."""
+    found = table(name)
+    schema = json.loads(found.schema())
+    header = next(csv.reader(StringIO(found.csv())))
+    assert [field["name"] for field in schema["fields"]] == header
+    assert {field["type"] for field in schema["fields"]} <= {"string", "number"}
+    assert all(field["description"] for field in schema["fields"])
+    assert schema["missingValues"] == [""]
+    assert set(schema["primaryKey"]) <= set(header)
+    assert schema["$schema"].endswith("2.0/tableschema.json")
+
+
+@pytest.mark.parametrize("name", ["trials", "records"])
+def test_the_rows_keep_to_their_schema(name: str) -> None:
+    found = table(name)
+    schema = json.loads(found.schema())
+    keys = [tuple(row[key] for key in schema["primaryKey"]) for row in rows(found)]
+    assert len(set(keys)) == len(keys)
+    for field in schema["fields"]:
+        limits = field.get("constraints", {})
+        cells = [row[field["name"]] for row in rows(found)]
+        assert all(cells) or not limits.get("required")
+        assert set(cells) <= set(limits.get("enum", cells))
+        if field["type"] == "number":
+            numbers = [float(cell) for cell in cells if cell]
+            assert all(number >= limits.get("minimum", number) for number in numbers)
+
+
+@pytest.mark.parametrize(("simulated", "word"), [(True, "simulated"), (False, "measured")])
+def test_every_row_says_where_the_data_come_from(simulated: bool, word: str) -> None:
+    for name in ("trials", "records"):
+        assert {row["source"] for row in rows(table(name, simulated=simulated))} == {word}
