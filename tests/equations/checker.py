@@ -6,7 +6,7 @@ from the givens to full precision, so that even the last guard digit can be told
 """
 
 from collections.abc import Callable, Iterator, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from equations.amounts import (
     NOISE,
@@ -304,10 +304,21 @@ class _Check:
             if len(trees) < 3 or not lone_number(trees[-1]):
                 continue
             meant, wrong, printed = map(self.worth, trees[-3:])
+            wrong = wrong or self.bare_worth(trees[-2])
             # The unit is that of the quantity which was meant, whatever the formula gives.
             right_unit = meant and printed and meant.dimensions == printed.dimensions
             if not right_unit or not wrong or not printed or not _agree(wrong, printed):
                 self.findings.append(f"slip: {_shown(trees[-1])} doesn't follow from its formula")
+
+    def bare_worth(self, formula: Node) -> Amount | None:
+        """The value of a wrong formula whose units don't fit: of its bare numbers in SI units."""
+        bare = {
+            name: replace(known, dimensions=unit_of("")[1]) for name, known in self.known.items()
+        }
+        try:
+            return evaluate(formula, bare)
+        except (*_FAULTS, KeyError):
+            return None
 
     def worth(self, formula: Node) -> Amount | None:
         """The value of a formula, of a lone number to within half of its last digit."""

@@ -113,6 +113,13 @@ def test_a_slip_has_to_give_the_number_that_is_printed():
     assert check_page(spoilt) == ["slip: 1.87 doesn't follow from its formula"]
 
 
+def test_a_slip_may_mix_units_but_not_change_the_number():
+    mixed = ("a", r"g - m_\mathrm{w}", r"9.73\,\mathrm{m/s^2}")
+    assert check_page(page(slip=mixed)) == []
+    spoilt = ("a", r"g - m_\mathrm{w}", r"9.83\,\mathrm{m/s^2}")
+    assert check_page(page(slip=spoilt)) == ["slip: 9.83 doesn't follow from its formula"]
+
+
 def test_a_slip_has_the_unit_of_the_quantity_that_was_meant():
     spoilt = page(slip=("a", r"\frac{m_\mathrm{w}\,g}{m_\mathrm{c}}", r"1.87\,\mathrm{m/s}"))
     assert check_page(spoilt) == ["slip: 1.87 doesn't follow from its formula"]

@@ -11,7 +11,7 @@ from markupsafe import Markup
 from fallwork.lesson import letters
 from fallwork.lesson.document import Inline, Lesson, Relation, Slip
 from fallwork.lesson.expression import Expression, Symbol, symbols_in
-from fallwork.lesson.latex import latex, number
+from fallwork.lesson.latex import latex, number, quantity
 from fallwork.lesson.printer import operand
 from fallwork.lesson.rounding import rounded
 from fallwork.pages.blocks import formula, pipe_table, text
@@ -95,9 +95,9 @@ def guard_sample(lesson: Lesson, digits: int) -> Markup:
     """How a number with guard digits looks: the first one of the page; empty where it has none."""
     for symbol in lesson.symbols:
         if symbol.value is not None:
-            printed, marked = operand(symbol, digits)
+            _, marked = operand(symbol, digits)
             if marked:
-                return formula(rf"\underline{{{printed.latex}}}")
+                return formula(quantity(symbol, digits))
     return Markup("")
 
 
