@@ -16,7 +16,6 @@ from fallwork.figures.scene import CannotDrawError, Plate, Scene, say, sentence
 from fallwork.lesson.measured.evidence import Evidence
 from fallwork.lesson.measured.names import UNITS, quantity_words
 from fallwork.lesson.measured.words import to_place_of
-from fallwork.lesson.words import listing
 from fallwork.measurement.model import Summary, Trial
 
 HEIGHT = 130.0  # pt
@@ -233,7 +232,7 @@ def _description(scene: Scene, quantity: str, trials: Sequence[Trial], bars: Seq
         )
         for trial in trials
     ]
-    words = {"quantity": quantity_words(quantity), "values": listing(values)}
+    words = {"quantity": quantity_words(quantity), "values": "; ".join(values)}
     parts = [say("scatter-description" if values else "scatter-description-alone", **words)]
     parts += [f"{', '.join(_bar_words(scene, quantity, bar))}." for bar in bars]
     return _spaced(with_source(scene, " ".join(sentence(part) for part in parts)))
