@@ -24,7 +24,7 @@ PUBLISH = """
 from datetime import datetime
 from pathlib import Path
 from fallwork.site.publication import publish
-moment = datetime.fromisoformat("2100-01-01T00:00+00:00")
+moment = datetime.fromisoformat("2026-11-24T12:00+00:00")
 publish(Path("mkdocs.yml"), as_of=moment, now=moment)
 """
 PREVIEW = """
@@ -86,8 +86,10 @@ def test_no_page_names_a_folder_of_this_machine(
 def test_the_site_has_the_pages_of_all_its_labs(two_sites: tuple[Path, Path]) -> None:
     pages = {str(path.relative_to(two_sites[0])) for path in two_sites[0].rglob("*.html")}
     assert {"index.html", "reading.html", "safety.html"} < pages
-    for page in ("index", "prelab", "example", "solution"):
+    for page in ("index", "prelab", "example"):
         assert f"2026-autumn/level-track/{page}.html" in pages
+    assert "2026-autumn/level-track-frictionless/solution.html" in pages
+    assert "2026-autumn/level-track/solution.html" not in pages  # held back; the audit agrees
 
 
 def test_each_page_carries_only_the_short_navigation(two_sites: tuple[Path, Path]) -> None:

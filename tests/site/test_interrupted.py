@@ -11,6 +11,7 @@ from pathlib import Path
 
 import pytest
 
+from fallwork.site.errors import PublicationError
 from fallwork.site.publication import publish
 
 NOW = datetime(2027, 3, 1, 12, tzinfo=UTC)
@@ -20,7 +21,10 @@ FilesOf = Callable[[Path], dict[str, bytes]]
 
 
 def child(work: Callable[[], object]) -> int:
-    """Start ``work`` in a process of its own, silently; its status is 0 if it didn't raise."""
+    """Start ``work`` in a process of its own, silently.
+
+    Its status is 0 if it didn't raise, and 1 if it raised what is told in a sentence.
+    """
     process = os.fork()
     if process:
         return process
@@ -28,8 +32,10 @@ def child(work: Callable[[], object]) -> int:
         os.dup2(os.open(os.devnull, os.O_WRONLY), 2)
         work()
         os._exit(0)
-    except BaseException:
+    except PublicationError:
         os._exit(1)
+    except BaseException:
+        os._exit(2)
 
 
 def status(process: int) -> int:

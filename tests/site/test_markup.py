@@ -106,7 +106,8 @@ def test_a_row_head_that_is_a_formula_has_a_name_in_words() -> None:
 
 def test_a_drawing_stands_in_the_page_itself() -> None:
     page = render(FIGURE, DRAWINGS)
-    assert page.xpath("//figure[@id='figure-sketch']/div/svg/@id") == ["sketch"]
+    assert len(page.xpath("//figure[@id='figure-sketch']/div/svg")) == 1
+    assert page.xpath("//svg/@id") == []  # a step of the page may have this id
     assert page.xpath("//img") == []
     assert texts(page.xpath("//figure/figcaption")) == ["The set-up."]
 

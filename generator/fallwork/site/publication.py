@@ -115,6 +115,9 @@ def _build(config: MkDocsConfig) -> None:
             raise PublicationError(str(error)) from error
         except Abort as error:
             raise PublicationError("\n".join(messages) or str(error)) from error
+        except OSError as error:  # a full disk, above all
+            where = error.filename or Path(config.site_dir).parent
+            raise PublicationError(f"{where}: {error.strerror}; nothing was published") from error
         finally:
             config.plugins.on_shutdown()
 
