@@ -162,14 +162,18 @@ def step(lesson: Lesson, name: str) -> Step:
 
 def words(text: Text) -> str:
     """A text as plain words, formulas in LaTeX."""
-    return "".join(
-        latex(part)
-        if isinstance(part, Expression | Relation)
-        else part.words
-        if isinstance(part, Strong | StepLink)
-        else part
-        for part in text
-    ).replace("\u00a0", " ")
+    return (
+        "".join(
+            latex(part)
+            if isinstance(part, Expression | Relation)
+            else part.words
+            if isinstance(part, Strong | StepLink)
+            else part
+            for part in text
+        )
+        .replace("\u00a0", " ")
+        .replace("\u2011", "-")
+    )
 
 
 def prose(found: Step) -> str:

@@ -11,7 +11,15 @@ from fallwork.lesson.document import Block, FigureSlot, Items, Paragraph, Relati
 from fallwork.lesson.expression import Expression, Root, Symbol, as_expression
 from fallwork.lesson.measured.context import Measuring, table, working
 from fallwork.lesson.measured.names import FACTOR_FIGURES, UNITS, quantity_words
-from fallwork.lesson.measured.words import amount, head, interval, sentence, size, text_list
+from fallwork.lesson.measured.words import (
+    amount,
+    head,
+    interval,
+    sentence,
+    size,
+    text_list,
+    unbroken,
+)
 from fallwork.lesson.rounding import rounded
 from fallwork.lesson.trees import product, total
 from fallwork.lesson.words import upper_first
@@ -227,7 +235,7 @@ def _by_trial(measuring: Measuring, quantities: Sequence[str]) -> Iterator[Block
     rows: list[tuple[Text, ...]] = []
     for trial in trials:
         cells = [_single(measuring, found[q], trial) for q in quantities]
-        rows.append(((trial,), *((cell,) for cell in cells)))
+        rows.append(((unbroken(trial),), *((cell,) for cell in cells)))
     limits = [size(_limit(found[q]), "") for q in quantities]
     rows.append((head("by-trial.head", "limit")[0], *((f"±\u00a0{limit}",) for limit in limits)))
     yield table(sentence("by-trial.caption"), columns, rows)
@@ -253,7 +261,9 @@ def _by_trial(measuring: Measuring, quantities: Sequence[str]) -> Iterator[Block
 def _outside(found: QuantityComparison) -> list[str]:
     """The trials that lie outside their limits; all of them in a word."""
     names = [
-        name for name, comparison in found.trials.items() if comparison.verdict is Verdict.DIFFER
+        unbroken(name)
+        for name, comparison in found.trials.items()
+        if comparison.verdict is Verdict.DIFFER
     ]
     return [sentence("by-trial.all")] if len(names) == len(found.trials) else names
 

@@ -7,7 +7,7 @@ which way each influence works and what else would show it.
 from collections.abc import Callable, Iterator, Mapping
 from math import degrees
 
-from fallwork.lesson.document import Block, Step, Text
+from fallwork.lesson.document import Block, Items, Step, Strong, Text
 from fallwork.lesson.measured.context import Measuring, table
 from fallwork.lesson.measured.difference import discrepancy_of
 from fallwork.lesson.measured.words import amount, entries, head, sentence, size, text_list
@@ -66,6 +66,8 @@ def _weighed(measuring: Measuring, found: Discrepancy) -> Iterator[Block]:
     yield _table(measuring, found, gap, differs)
     yield measuring.paragraph("influences.amounts")
     if differs:
+        yield measuring.paragraph("influences.evidence")
+        yield Items(items=tuple(_evidence(measuring, each) for each in found.suspects))
         yield from _leading(measuring, found)
 
 
@@ -82,7 +84,7 @@ def _table(
     columns += ["tension"] if measuring.facts.has_force else []
     heads = [*head("influences.head", *columns)]
     if differs:
-        heads += head("influences.head", "needed", "for", "against")
+        heads += head("influences.head", "needed")
     elif gap is not None:
         heads += head("influences.head-agree", "bound")
     rows = [_row(measuring, suspect, gap, differs) for suspect in found.suspects]
@@ -99,7 +101,6 @@ def _row(
         cells.append(_effect(influence, Measurand.MEAN_TENSION, "N"))
     if differs:
         cells.append(_needed(suspect))
-        cells += [_evidence(suspect, speaks) for speaks in (Speaks.FOR, Speaks.AGAINST)]
     elif gap is not None:
         cells.append(_bound(influence, gap))
     return tuple((cell,) for cell in cells)
@@ -127,14 +128,24 @@ def _bound(influence: Influence, gap: Comparison) -> str:
     return _in_units(influence, gap.limit / abs(effect) * influence.amount)
 
 
-def _evidence(suspect: Suspect, speaks: Speaks) -> str:
+def _evidence(measuring: Measuring, suspect: Suspect) -> Text:
+    """What speaks for an influence and what against it."""
+    name = upper_first(_short_name(measuring, suspect.influence))
+    return measuring.say(
+        "influences.evidence-item",
+        name=Strong(words=f"{name}."),
+        **{speaks.value: _pieces(suspect, speaks) for speaks in (Speaks.FOR, Speaks.AGAINST)},
+    )
+
+
+def _pieces(suspect: Suspect, speaks: Speaks) -> str:
     words = entries(f"influences.{speaks.value}")
     found = []
     for each in suspect.evidence:
         if each.speaks is speaks:
             condition = sentence("influences.if-zero") if each.if_zero_is_right else ""
             found.append(words[each.kind.value] + condition)
-    return "; ".join(found) or sentence("influences.nothing")
+    return "; ".join(found) or sentence("influences.no-evidence")
 
 
 def _name(measuring: Measuring, influence: Influence) -> str:

@@ -22,6 +22,7 @@ from fallwork.lesson.measured.words import (
     size,
     text_list,
     title,
+    unbroken,
 )
 from fallwork.lesson.rounding import rounded
 from fallwork.lesson.trees import half, product, total
@@ -285,7 +286,7 @@ def _trials(books: Books) -> Block:
             values.insert(0, trial.account.work)
         cells = [books.measuring.to_place(value, u, "J") for value in values]
         limit = f"±\u00a0{size(comparison.limit, 'J')}"
-        rows.append(((name,), *((cell,) for cell in cells), (limit,)))
+        rows.append(((unbroken(name),), *((cell,) for cell in cells), (limit,)))
     return table(
         title("system.trials-caption", title=lower_first(books.choice.title)),
         head("system.trials-head", "trial", *work, "change", "difference", "limit"),

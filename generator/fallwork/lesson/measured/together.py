@@ -20,6 +20,7 @@ from fallwork.lesson.measured.words import (
     sentence,
     size,
     text_list,
+    unbroken,
 )
 from fallwork.lesson.trees import product, total
 from fallwork.lesson.words import upper_first
@@ -84,7 +85,7 @@ def _trials(measuring: Measuring) -> Iterator[Block]:
 def _trial(
     measuring: Measuring, trial: Trial, quantities: Sequence[Measurand], excluded: bool
 ) -> tuple[Text, ...]:
-    cells: list[Text] = [(trial.name,)]
+    cells: list[Text] = [(unbroken(trial.name),)]
     cells += [(_value(measuring, trial, quantity),) for quantity in quantities]
     if excluded:
         key = "counted" if trial.excluded is None else "excluded"

@@ -13,7 +13,7 @@ from fallwork.lesson.document import Block, FigureSlot, Paragraph, Step
 from fallwork.lesson.expression import Symbol, as_expression
 from fallwork.lesson.measured.context import Measuring, table, working
 from fallwork.lesson.measured.evidence import Evidence
-from fallwork.lesson.measured.words import head, sentence
+from fallwork.lesson.measured.words import head, sentence, unbroken
 from fallwork.lesson.trees import half, product
 from fallwork.measurement.model import Basis, FoundRun, Measurand, Trial
 
@@ -81,7 +81,7 @@ def _windows(measuring: Measuring, evidence: Evidence) -> Iterator[Block]:
     if by_hand:
         yield measuring.paragraph("window.by-hand", trials=", ".join(by_hand))
     rows = [
-        ((trial.name,), *((f"{moment:.3f}\u00a0s",) for moment in trial.window))
+        ((unbroken(trial.name),), *((f"{moment:.3f}\u00a0s",) for moment in trial.window))
         for trial in evidence.analysis.trials
         if trial.window is not None
     ]

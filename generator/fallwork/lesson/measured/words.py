@@ -127,6 +127,11 @@ def _plain(printed: Printed) -> str:
     return f"{number:f}".replace("-", MINUS)
 
 
+def unbroken(name: str) -> str:
+    """A trial's name that no line ends within."""
+    return name.replace("-", "\u2011").replace(" ", NO_BREAK)
+
+
 def percent(share: float) -> str:
     """A share in whole percent, without the sign."""
     return f"{100 * share:.0f}"
