@@ -191,7 +191,7 @@ def _labels(context: Context) -> Mapping[str, Expression]:
         force.name: context.motion.size(force)
         for name in context.setting.movers
         for force in context.setting.forces_on(name)
-        if force.size is None or force.size
+        if context.setting.acts(force)
     }
 
 

@@ -83,8 +83,7 @@ def _determined(context: "Context", name: str) -> bool:
     pulley = _turning(context, name)
     if pulley and not setting.moves and setting.pulleys[pulley].bearing_torque:
         return False
-    open_names = set(setting.open_forces)
-    return not any(force.name in open_names for force in setting.forces_on(pulley or name))
+    return not any(force.size is None for force in setting.forces_on(pulley or name))
 
 
 def _order(context: "Context") -> list[str]:

@@ -56,13 +56,15 @@ class Motion:
         return self._of_slope(name, "cos")
 
     def _of_slope(self, name: str, function: str) -> Expression | None:
-        if not self.setting.slope(name):
+        if not self.setting.slope(name) or self.setting.upright(name):
             return None
         slope = self.names.slope(self.names.surface(name))
         return Function(name=function, argument=as_expression(slope))
 
     def normal_in_full(self, name: str) -> Expression:
-        """The normal force from the givens: m g, on a slope m g cos θ."""
+        """The normal force from the givens: m g, on a slope m g cos θ, beside an upright one 0."""
+        if self.setting.upright(name):
+            return ZERO
         return _times(self.gravity_on(name), self.cosine(name))
 
     def friction_in_full(self, name: str) -> Expression:
@@ -130,7 +132,7 @@ class Motion:
         found: dict[str, Expression] = {}
         for name in self.setting.sliders:
             force = self.setting.force(Interaction.FRICTION, name)
-            if force is not None and (force.size or force.size is None):
+            if force is not None and self.setting.acts(force):
                 found[name] = as_expression(self.names.friction(name))
         return found
 

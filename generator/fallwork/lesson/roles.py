@@ -80,7 +80,8 @@ def facts_of(context: Context) -> Facts:
 
 
 def _slopes(context: Context) -> set[bool]:
-    return {bool(context.setting.slope(name)) for name in context.setting.sliders}
+    setting = context.setting
+    return {bool(setting.slope(name)) for name in setting.sliders if not setting.upright(name)}
 
 
 def _is_plain(context: Context) -> bool:

@@ -18,6 +18,8 @@ from fallwork.mechanics.apparatus import Apparatus, Body, Pulley
 from fallwork.mechanics.solution import BENCH, EARTH, Force, Interaction, Phase, Solution
 from fallwork.scenario.model import Scenario
 
+NOISE = 1e-12  # relative: what rounding leaves of a difference
+
 
 class Ending(Enum):
     """How a phase ends; the value is what the solver's words about it end with or contain."""
@@ -140,6 +142,10 @@ class Setting:
         surface = self.bodies[name].surface if name in self.bodies else None
         return 0.0 if surface is None else float(self.apparatus.surfaces[surface].slope)
 
+    def upright(self, name: str) -> bool:
+        """Whether the surface beside a mover stands on end, so that nothing presses on it."""
+        return abs(math.cos(self.slope(name))) < NOISE
+
     def wheel_mass(self, name: str) -> float:
         """The mass of all wheels of a mover together."""
         return float(self.bodies[name].wheel_mass) if name in self.bodies else 0.0
@@ -176,7 +182,15 @@ class Setting:
             return -y
         slope = self.slope(force.on)
         along = x * math.cos(slope) + y * math.sin(slope)
-        return 0.0 if abs(along) <= 1e-12 * math.hypot(x, y) else along
+        return 0.0 if abs(along) <= self._nothing(force) else along
+
+    def acts(self, force: Force) -> bool:
+        """Whether a force on a mover is there at all; an undetermined one may be."""
+        return force.size is None or force.size > self._nothing(force)
+
+    def _nothing(self, force: Force) -> float:
+        """A force below this, N, is what rounding has left."""
+        return NOISE * self.mass(force.on) * float(self.apparatus.gravity)
 
     def _possible(self, force: Force) -> tuple[float, float] | None:
         """A vector that an undetermined pull may have; it gives the direction."""

@@ -31,6 +31,8 @@ def direction(context: Context, force: Force) -> str:
 
 def _along(context: Context, name: str, ahead: bool) -> str:
     slope = context.setting.slope(name)
+    if context.setting.upright(name):
+        return "up" if ahead == (slope > 0) else "down"
     if slope:
         return "up-slope" if ahead == (slope > 0) else "down-slope"
     return "forward" if ahead else "back"

@@ -170,7 +170,7 @@ def _slopes(context: Context) -> Iterator[Block]:
     formula = context.motion.acceleration_in_full
     for surface in context.setting.apparatus.surfaces:
         riders = [n for n in context.setting.sliders if context.names.surface(n) == surface]
-        if not any(context.setting.slope(name) for name in riders):
+        if not any(context.motion.sine(name) for name in riders):
             continue
         theta = context.names.slope(surface)
         parts = {"the_surface": context.the(surface), "the_object": context.the(riders[0])}

@@ -31,7 +31,7 @@ def diagram_step(context: Context, name: str) -> Step:
             (context.motion.size(force),),
         )
         for force in setting.forces_on(name)
-        if force.size is None or force.size > 1e-12 * setting.mass(name)
+        if setting.acts(force)
     )
     return Step(
         id=f"diagram-{name}",
@@ -154,6 +154,10 @@ def _slope(context: Context, name: str) -> Iterator[Block]:
 
 def _perpendicular(context: Context, name: str) -> Iterator[Block]:
     names, motion, setting = context.names, context.motion, context.setting
+    if setting.upright(name):
+        surface, the = context.the(names.surface(name)), context.the(name)
+        yield Paragraph(text=say("newton.upright", the_object=the, the_surface=surface))
+        return
     normal, weight = names.normal(name), motion.normal_in_full(name)
     place: dict[str, Part] = {"the_surface": context.the(names.surface(name))}
     level = "" if setting.slope(name) else "-level"

@@ -118,7 +118,7 @@ def _what(context: Context, force: Force) -> Text:
 
 def _key(context: Context, force: Force) -> str:
     setting, kind = context.setting, force.interaction
-    nothing = force.size is not None and not force.size
+    nothing = not setting.acts(force)
     if kind is Interaction.FRICTION:
         if nothing:
             return "friction-none"

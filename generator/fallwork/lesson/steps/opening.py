@@ -35,6 +35,8 @@ def _riders(context: Context, surface: str, riders: Sequence[str]) -> Text:
         "end": sentence("summary.end.up" if slope > 0 else "summary.end.down"),
     }
     number = "slider" if len(riders) == 1 else "sliders"
+    if riders and context.setting.upright(riders[0]):
+        return say("summary.upright", **parts)
     if not slope:
         return say(f"summary.{number}-level", **parts)
     return say(f"summary.{number}-slope", theta=context.names.slope(surface), **parts)

@@ -1,12 +1,13 @@
 """Tensions and rigid pulls, once the acceleration is known; and what stays open of them."""
 
 from collections.abc import Iterator
+from dataclasses import dataclass
 
 from fallwork.lesson.context import Context
 from fallwork.lesson.document import Block, Items, Paragraph, Relation, Step, Text, Working
 from fallwork.lesson.elimination import Solved, inner_forces
-from fallwork.lesson.expression import Expression
-from fallwork.lesson.words import Part, join, say, title, upper_first
+from fallwork.lesson.expression import Expression, Symbol, as_expression
+from fallwork.lesson.words import Part, join, say, title
 from fallwork.mechanics.solution import Interaction
 
 
@@ -102,11 +103,9 @@ def open_step(context: Context) -> Step | None:
     setting = context.setting
     if not setting.open_forces:
         return None
-    forces = {force.name: force for force in setting.phase.forces}
     items = [
-        _range(context, name, low, high)
+        _range(context, _open_force(context, name), low, high)
         for name, (low, high) in setting.phase.bounds.items()
-        if name in forces
     ]
     return Step(
         id=context.suffixed("open-forces"),
@@ -125,18 +124,40 @@ _RANGES = {
 }
 
 
-def _range(context: Context, name: str, low: float | None, high: float | None) -> Text:
+@dataclass(frozen=True, kw_only=True)
+class _Open:
+    """An undetermined force: its symbol, its unit, and its name in words."""
+
+    symbol: Symbol
+    words: str
+
+    @property
+    def named(self) -> Text:
+        """The symbol with its name."""
+        return (as_expression(self.symbol), f", {self.words}")
+
+
+def _open_force(context: Context, name: str) -> _Open:
+    """What the solver's name of an undetermined quantity stands for."""
+    names, setting = context.names, context.setting
+    for force in setting.phase.forces:
+        if force.name == name and force.interaction is Interaction.FRICTION:
+            sense = names.way(force.on, 1)
+            words = title("open.direction", force=names.phrase(force), sense=sense)
+            return _Open(symbol=names.friction(force.on), words=words)
+        if force.name == name and force.interaction is Interaction.BEARING_TORQUE:
+            return _Open(symbol=names.holding_torque(force.on), words=names.phrase(force))
+    stretch = next(s for s in names.stretches if s.tension is None and s.string in name.split(" "))
+    return _Open(symbol=names.tension_of(stretch), words=names.tension_of(stretch).meaning)
+
+
+def _range(context: Context, force: _Open, low: float | None, high: float | None) -> Text:
     """One undetermined force: in a lesson without numbers only its name."""
-    force = next(force for force in context.setting.phase.forces if force.name == name)
-    words = context.names.phrase(force)
-    if force.interaction is Interaction.FRICTION:
-        sense = context.names.way(force.on, 1)
-        words = title("open.direction", force=words, sense=sense)
     if not context.numbers:
-        return (upper_first(words),)
-    unit = "N·m" if force.interaction is Interaction.BEARING_TORQUE else "N"
-    parts: dict[str, Part] = {"force": words}
+        return force.named
+    parts: dict[str, Part] = {}
     for key, value in (("low", low), ("high", high)):
         if value is not None:
-            parts[key] = context.amount(value, unit)
-    return say(f"open.{_RANGES[low is not None, high is not None]}", **parts)
+            parts[key] = context.amount(value, force.symbol.unit)
+    key = _RANGES[low is not None, high is not None]
+    return (*force.named, *say(f"open.{key}", **parts))

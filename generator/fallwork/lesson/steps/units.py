@@ -97,13 +97,21 @@ def _precautions(context: Context) -> Iterator[Text]:
     for surface in setting.apparatus.surfaces:
         sloping = bool(setting.apparatus.surfaces[surface].slope)
         yield say("bench.slope" if sloping else "bench.level", the_surface=context.the(surface))
-    if setting.sliders:
+    pulled = [n for n in setting.sliders if _leads_to_pulley(context, n)]
+    if pulled:
         yield say(
             "bench.parallel",
-            the_slider=context.the(context.slider),
+            the_slider=context.the(pulled[0]),
             the_surface=context.the(context.surface),
         )
     if setting.hanging:
         yield say("bench.upright")
     if run.distance is not None and setting.moves:
         yield say("bench.distance", the_object=context.the(run.object))
+
+
+def _leads_to_pulley(context: Context, name: str) -> bool:
+    """Whether a string leads from an object on a surface to a pulley."""
+    setting = context.setting
+    paths = [setting.apparatus.strings[string].path for string in setting.strings_at(name)]
+    return any(path[1] in setting.pulleys or path[-2] in setting.pulleys for path in paths)

@@ -24,6 +24,8 @@ class MotionSymbols(ForceSymbols):
         if name not in self.setting.sliders:
             return "downward" if sense > 0 else "upward"
         slope = self.setting.slope(name)
+        if self.setting.upright(name):
+            return "upward" if (slope > 0) == (sense > 0) else "downward"
         if slope:
             return "up the slope" if (slope > 0) == (sense > 0) else "down the slope"
         return "forward" if sense > 0 else "backward"
