@@ -7,6 +7,7 @@ out of it. Character references are used because Markdown and HTML read them ali
 
 import re
 import unicodedata
+from functools import lru_cache
 
 from markupsafe import Markup
 
@@ -24,6 +25,7 @@ _AT_START = re.compile(r"^\s*(?:(?P<sign>[-+=:!?%])|\d+(?P<dot>[.)])(?=\s|$))")
 _BIDI = frozenset("\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069")
 
 
+@lru_cache(maxsize=8192)  # the same words stand on many pages
 def plain(text: str) -> Markup:
     """Markdown that shows ``text`` as it is, on one line."""
     clean = re.sub(" +", " ", "".join(" " if _hidden(sign) else sign for sign in text))
