@@ -29,6 +29,9 @@ class Settings:
     tare: Tare | None = None  # None: the force is taken as read
     from_rest: bool = True
     slack_after: bool = True  # whether the string is slack after the driven part
+    covered: Estimate | None = None
+    # ^ m, by which the watched object has moved when the driven part ends, where nothing else ends
+    # it: no landing, no stop
     basis: Basis | None = None  # the column to use; None: velocities, unless they are slopes
     sensors: Sensors = field(default_factory=Sensors)
 
@@ -108,6 +111,7 @@ def _trial(record: Record, known: Settings, window: Span | None, excluded: str |
         from_rest=known.from_rest,
         window=window,
         basis=known.basis,
+        covered=known.covered,
     )
     if record.position is None and record.velocity is None and window is not None:
         return _force_alone(record, known, window, excluded)
@@ -119,6 +123,7 @@ def _trial(record: Record, known: Settings, window: Span | None, excluded: str |
         sign=known.signs.get("force"),
         tare=known.tare,
         slack_after=known.slack_after,
+        covered=known.covered,
     )
     run = motion.run
     whole = (run.release, run.landing)

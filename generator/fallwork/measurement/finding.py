@@ -63,6 +63,7 @@ class Looking:
     from_rest: bool = True
     window: tuple[float, float] | None = None  # s, release and end of the driven part, by hand
     basis: Basis | None = None  # None: found out
+    covered: Estimate | None = None  # m, where only a distance ends the driven part
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -98,6 +99,8 @@ def find_run(record: Record, looking: Looking | None = None) -> Motion:
     if len(speed.time) < FEWEST:
         raise NoRunError(f"it has only {len(speed.time)} readings of motion")
     rough = _rough(found, speed, known)
+    if known.covered is not None:
+        rough = replace(rough, coasting=None)  # whatever follows is no end of the driven part
     span = (rough.driven.begin, rough.driven.end)
     signals, signs = aligned(found, rough.sense, known.signs, span)
     return _motion(signals, signs, rough, known, _refined(signals, rough, known))
@@ -162,7 +165,7 @@ def _times_of(parameters: Parameters, rough: RoughRun, known: Looking) -> tuple[
         return known.window
     release, landing = rough_times(rough, known.from_rest)
     lines = Lines(parameters=parameters)
-    if known.from_rest:
+    if known.from_rest or parameters.release is not None:
         release = lines.release(parameters.values)
     if lines.lands:
         landing = lines.landing(parameters.values)
@@ -249,8 +252,8 @@ def _parameters(
             found = held_to(_gap, found)
     if known.window is not None:
         found = _with_window(found, known.window, step_of(signals.rough_speed))
-    elif edges.coasting is None:
-        found = _with_end(found, signals, fit, edges)
+    else:
+        found = _with_begin_and_end(found, signals, fit, edges, known)
     return _with_place(found, signals, fit, edges)
 
 
@@ -267,14 +270,28 @@ def _with_window(found: Parameters, window: tuple[float, float], step: float) ->
     return replace(more, release=at, landing=at + 1)
 
 
-def _with_end(found: Parameters, signals: Signals, fit: Fit, edges: Edges) -> Parameters:
-    """With the end of the driven part where no coasting follows it, if it is in the record."""
+def _with_begin_and_end(
+    found: Parameters, signals: Signals, fit: Fit, edges: Edges, known: Looking
+) -> Parameters:
+    """With a release that isn't from rest, and an end without coasting, if they can be told."""
     line, _ = fit.line(0)
-    end = departure(signals.rough_speed, line, edges.driven)
-    if end is None:
-        return found
-    at = len(found.values)
-    return replace(found.with_more(np.array([end[0]]), np.array([[end[1] ** 2]])), landing=at)
+    speed = signals.rough_speed
+    if not known.from_rest:
+        begin = departure(speed, line, edges.driven, backward=True)
+        if begin is None:
+            return found
+        found = replace(_with_time(found, begin), release=len(found.values))
+    if known.covered is not None:
+        return replace(
+            _with_time(found, (known.covered.value, known.covered.u)), covered=len(found.values)
+        )
+    end = departure(speed, line, edges.driven) if edges.coasting is None else None
+    return found if end is None else replace(_with_time(found, end), landing=len(found.values))
+
+
+def _with_time(found: Parameters, estimate: tuple[float, float]) -> Parameters:
+    """With one more number: its value and standard uncertainty."""
+    return found.with_more(np.array([estimate[0]]), np.array([[estimate[1] ** 2]]))
 
 
 def _with_place(found: Parameters, signals: Signals, fit: Fit, edges: Edges) -> Parameters:
@@ -305,7 +322,7 @@ def _motion(
 ) -> Motion:
     parameters, edges = fitted.parameters, fitted.edges
     lines, values = Lines(parameters=parameters), fitted.parameters.values
-    released = known.from_rest or known.window is not None
+    released = known.from_rest or parameters.release is not None
     estimates, other = motion_estimates(parameters, released=released)
     line = values[list(parameters.driven)]
     coasting = None if parameters.coasting is None else values[list(parameters.coasting)]
@@ -340,7 +357,7 @@ def _notes_on_run(
         margin = max(run.driven[0] - run.release, 0.0)
         notes += notes_on_nudge(speed, run.release, margin, reached)
     notes += notes_on_spikes(fitted.left_out)
-    if known.window is None:
+    if known.window is None and known.covered is None:
         notes += notes_on_landing(run.coasting is not None, run.landing is not None)
     notes += notes_on_bend(fitted.driven, DEGREE[fitted.basis], fitted.quiet, acceleration)
     return notes

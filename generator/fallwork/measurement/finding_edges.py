@@ -17,7 +17,9 @@ MARGIN = 0.06  # of the driven part, left out at either end of a stretch
 WIDEST_MARGIN = 0.2  # of the driven part
 LEAST_COASTING = 0.15  # of the coasting part: a short one gets a smaller margin
 FAR_OFF = 5.0  # standard deviations: readings beyond don't belong to the driven line
-SUDDEN = 3.0  # such limits at once: a stop, not a bend
+SUDDEN = 3.0  # such limits within a few readings: a stop, not a bend
+AT_ONCE = 0.15  # of its steepest step: the smallest step that still belongs to a jump
+JUMP = 10  # readings within which a stop or a start is over, however smoothed
 MISPLACED = 0.3  # of the driven part: lines that meet farther from its end don't tell its end
 
 Span = tuple[float, float]  # s
@@ -113,23 +115,58 @@ def well_placed(landing: float, rough: RoughRun) -> bool:
     return abs(landing - rough.driven.end) <= MISPLACED * lasted
 
 
-def departure(speed: Stretch, line: Array, driven: Span) -> tuple[float, float] | None:
+def departure(
+    speed: Stretch, line: Array, driven: Span, *, backward: bool = False
+) -> tuple[float, float] | None:
     """When speeds leave the driven line for good, with its standard uncertainty (rectangular).
 
-    A sudden stop shows at once; a mere bend only when it has grown out of the noise, so it may be
-    earlier by as much. None where speeds follow the line to the end of the record.
+    ``backward`` looks for the begin in place of the end. A sudden stop or start lies where half
+    the jump is done, however a sensor smooths it. A mere bend shows only when it has grown out of
+    the noise, so it may lie nearer by as much. None where speeds follow the line to the end.
     """
-    rest = speed.values - line[0] - line[1] * speed.time
-    inside = (speed.time >= driven[0]) & (speed.time <= driven[1])
+    if backward:
+        turned = Stretch(time=-speed.time[::-1], values=speed.values[::-1])
+        mirrored = line * np.array([1.0, -1.0])
+        found = departure(turned, mirrored, (-driven[1], -driven[0]))
+        return found and (-found[0], found[1])
+    time = speed.time
+    rest = speed.values - line[0] - line[1] * time
+    inside = (time >= driven[0]) & (time <= driven[1])
     scatter = 1.4826 * float(np.median(np.abs(rest[inside]))) if inside.any() else 0.0
     limit = max(FAR_OFF * scatter, 1e-3 * float(np.abs(speed.values).max()))
     far = np.abs(rest) > limit
-    after = (speed.time > (driven[0] + driven[1]) / 2)[:-1]
+    after = (time > (driven[0] + driven[1]) / 2)[:-1]
     left = np.flatnonzero(after & far[:-1] & far[1:])
     if not len(left):
         return None
     first = int(left[0])
-    latest, earliest = float(speed.time[first]), float(speed.time[first - 1])
-    if abs(rest[first]) < SUDDEN * limit:
-        earliest -= limit / abs(float(line[1]))
+    jump = _half_done(speed, rest, first, limit)
+    if jump is not None:
+        return jump
+    latest = float(time[first])
+    earliest = float(time[first - 1]) - limit / max(abs(float(line[1])), 1e-9)
     return (earliest + latest) / 2, (latest - earliest) / 12**0.5
+
+
+def _half_done(speed: Stretch, rest: Array, first: int, limit: float) -> tuple[float, float] | None:
+    """When half of a jump is done that begins at ``first``, with its standard uncertainty.
+
+    None for a mere bend. The more readings a jump spans, the better it is placed among them.
+    """
+    near = rest[first : first + JUMP]
+    steepest = int(np.argmax(np.abs(np.diff(near)))) if len(near) > 2 else 0
+    way = np.abs(np.diff(near[: steepest + 2]))
+    if len(way) and way.min() < AT_ONCE * way.max():
+        return None  # first a bend, then something sudden: the end is where it bends
+    settled = slice(first + 2 * steepest + 2, first + 2 * steepest + 5)
+    if not len(rest[settled]) or abs(float(np.median(rest[settled]))) < SUDDEN * limit:
+        return None
+    line = speed.values - rest
+    left = speed.values - (line + float(np.median(speed.values[settled]))) / 2
+    over = np.flatnonzero(left[first - 1 : -1] * left[first:] <= 0)
+    if not len(over):
+        return None
+    at = first - 1 + int(over[0])
+    share = float(left[at] / (left[at] - left[at + 1])) if left[at] != left[at + 1] else 0.0
+    time = float(speed.time[at] + share * (speed.time[at + 1] - speed.time[at]))
+    return time, step_of(speed) / 12**0.5 / (1 + steepest)

@@ -18,7 +18,7 @@ from fallwork.measurement.finding_noise import Memory, block_covariance, memory_
 from fallwork.measurement.model import Array
 
 MOST_BLOCKS = {0: 20, 1: 20, 2: 16, 3: 16}  # in the longest stretch, by degree
-MEMORIES = {0: 1.5, 1: 1.5, 2: 1.2, 3: 1.2}  # least length of a block in memories, by degree
+MEMORIES = {0: 2.0, 1: 2.0, 2: 1.2, 3: 1.2}  # least length of a block in memories, by degree
 Places = np.ndarray[Any, np.dtype[np.int64]]
 SPIKE = 6.0  # standard deviations from the fit
 BENT = 2.5  # times the noise: residuals above this mean that a stretch is not one polynomial

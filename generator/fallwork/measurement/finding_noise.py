@@ -16,6 +16,7 @@ from fallwork.measurement.model import Array
 LONGEST = 80  # samples up to which memory is looked for
 ALTERNATING = -4.0  # standard deviations: an autocorrelation below this is no accident
 CANCELLED = 0.6  # of the white level: noise of differences adds up to less than this
+LOST = 0.7  # standard deviations: a smaller correlation ends the sum
 CLEAR = 3.5  # standard deviations
 FARTHEST = 16  # samples up to which a clear correlation counts as made by the sensor
 
@@ -48,7 +49,7 @@ def memory_of(residuals: Sequence[Array], parameters: int) -> Memory:
         taken = min(parameters * length / n, 0.5)
         corrected = (found + taken) / (1 + taken)
         scatter = _scatter(corrected, n)
-        lost = np.flatnonzero(corrected < scatter)
+        lost = np.flatnonzero(corrected < LOST * scatter)
         cut = max(int(lost[0]) if len(lost) else len(corrected), 1)
         length = max(1 + 2 * float(corrected[:cut].sum()), 1.0)
     clear = np.flatnonzero((np.abs(corrected) > CLEAR * _scatter(corrected, n))[:FARTHEST])

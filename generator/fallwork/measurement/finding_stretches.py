@@ -20,6 +20,7 @@ PRICE = 12.0  # of a piece, in variances of the noise
 LAGS = (1, 2, 4)  # bins apart, to tell the noise
 COARSE = 0.01  # of the top speed: noise is not taken as smaller
 SAME_SLOPE = 0.2  # relative: neighbouring pieces whose slopes differ by less are one
+OTHER_SLOPE = 0.3  # relative: what follows the driven part differs by more
 AT_REST = 0.25  # of the speed reached: a start below this counts as one from rest
 UNEVEN = 0.12  # of the speed gained: a piece with larger residuals is no driven part
 RIVAL = 0.6  # of the run's distance: another run at least as long as this is worth a word
@@ -65,7 +66,7 @@ def rough_run(
     for sense in senses:
         turned = [_turned(piece, sense) for piece in pieces]
         for at, piece in enumerate(turned):
-            if _may_be_driven(piece, top, from_rest):
+            if _may_be_driven(turned, at, top, from_rest):
                 found.append((_length(piece), sense, at, turned))
     if not found:
         return None
@@ -206,29 +207,40 @@ def _turned(piece: Piece, sense: int) -> Piece:
     return replace(piece, intercept=sense * piece.intercept, slope=sense * piece.slope)
 
 
-def _may_be_driven(piece: Piece, top: float, from_rest: bool) -> bool:
+def _may_be_driven(pieces: Sequence[Piece], at: int, top: float, from_rest: bool) -> bool:
+    """Whether a piece has the look of a driven part: from rest it speeds up evenly; after a push
+    it is what comes next.
+    """
+    piece = pieces[at]
     first, last = piece.speed(piece.begin), piece.speed(piece.end)
     gained = last - first
+    if not from_rest:
+        moves = first + last > 0.2 * top and piece.scatter <= UNEVEN * max(abs(gained), top / 3)
+        return moves and (at == 0 or _held(pieces, at) is not None)
     if gained <= 0 or last < 0.1 * top or piece.scatter > UNEVEN * gained:
         return False
-    return abs(first) <= AT_REST * last or not from_rest
+    return abs(first) <= AT_REST * last
 
 
 def _length(piece: Piece) -> float:
     """About twice the distance covered, m."""
-    return abs(piece.speed(piece.end)) * (piece.end - piece.begin)
+    return (piece.speed(piece.begin) + piece.speed(piece.end)) * (piece.end - piece.begin)
 
 
 def _held(pieces: Sequence[Piece], at: int) -> Piece | None:
     """The stretch at rest just before the driven part; short pieces between them are skipped."""
     driven = pieces[at]
-    reached = driven.speed(driven.end)
+    reached = max(abs(driven.speed(driven.begin)), abs(driven.speed(driven.end)))
     for piece in reversed(pieces[:at]):
         if max(abs(piece.speed(piece.begin)), abs(piece.speed(piece.end))) < 0.1 * reached:
             return piece
         if driven.begin - piece.begin > 0.3 * (driven.end - driven.begin):
             return None
     return None
+
+
+def _bends(driven: Piece, after: Piece) -> bool:
+    return abs(after.slope - driven.slope) > OTHER_SLOPE * abs(driven.slope)
 
 
 def _coasting(pieces: Sequence[Piece], at: int) -> Piece | None:
@@ -239,6 +251,6 @@ def _coasting(pieces: Sequence[Piece], at: int) -> Piece | None:
         if piece.begin - driven.end > 0.3 * lasted:
             return None
         goes_on = 0.6 * reached < piece.speed(piece.begin) < 1.4 * reached
-        if goes_on and piece.speed(piece.end) > -0.1 * reached and piece.slope < 0.7 * driven.slope:
+        if goes_on and piece.speed(piece.end) > -0.1 * reached and _bends(driven, piece):
             return piece
     return None

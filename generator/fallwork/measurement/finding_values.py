@@ -30,6 +30,7 @@ class Parameters:
     coasting: tuple[int, int] | None = None
     release: int | None = None  # a time of its own, where it isn't where the line is at rest
     landing: int | None = None  # a time of its own, where no coasting line meets the driven one
+    covered: int | None = None  # a distance that ends the driven part where nothing else does
     place: tuple[int, int, int, int] | None = None
 
     def with_more(self, values: Array, covariance: Array) -> "Parameters":
@@ -90,7 +91,8 @@ class Lines:
     @property
     def lands(self) -> bool:
         """Whether the end of the driven part is known."""
-        return (self.parameters.coasting, self.parameters.landing) != (None, None)
+        own = self.parameters
+        return any(each is not None for each in (own.coasting, own.landing, own.covered))
 
     def release(self, p: Array) -> float:
         """When the driven line is at rest, unless it has a time of its own, s."""
@@ -100,13 +102,24 @@ class Lines:
         return float(-speed / acceleration)
 
     def landing(self, p: Array) -> float:
-        """When the driven line meets the coasting one, unless it has a time of its own, s."""
+        """When the driven line meets the coasting one, unless it has a time of its own, or ends
+        with a distance, s.
+        """
+        if self.parameters.covered is not None:
+            return self._arrival(p, float(p[self.parameters.covered]))
         if self.parameters.landing is not None:
             return float(p[self.parameters.landing])
         assert self.parameters.coasting is not None  # asked for where one of both is there
         speed, acceleration = p[list(self.parameters.driven)]
         other, coasting = p[list(self.parameters.coasting)]
         return float((other - speed) / (acceleration - coasting))
+
+    def _arrival(self, p: Array, distance: float) -> float:
+        """When so much is covered since release, s; where it never is, when the object turns."""
+        speed, acceleration = p[list(self.parameters.driven)]
+        first = speed + acceleration * self.release(p)
+        last = sqrt(max(first**2 + 2 * acceleration * distance, 0.0))
+        return self.release(p) + float((last - first) / acceleration)
 
     def final_speed(self, p: Array) -> float:
         """Of the driven line at landing, m/s."""
@@ -143,6 +156,7 @@ def motion_estimates(
         found[Measurand.FINAL_SPEED] = propagated(lines.final_speed, parameters)
         if released:
             found[Measurand.TRAVEL_TIME] = propagated(lines.travel_time, parameters)
+        if released and parameters.covered is None:
             ways = [propagated(lines.distance_of_speeds, parameters)]
             if parameters.place is not None:
                 ways.append(propagated(lines.distance_of_places, parameters))

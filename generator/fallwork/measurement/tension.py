@@ -53,11 +53,13 @@ def pull_in(
     sign: int | None = None,
     tare: Tare | None = None,
     slack_after: bool = True,
+    covered: Estimate | None = None,
 ) -> Pull | None:
     """The pull in a run; None where the record has no force in it.
 
     ``sign`` is the one by which readings are multiplied so that a pull is positive; found out
-    where not given. ``slack_after`` says whether the string is slack after the driven part.
+    where not given. ``slack_after`` says whether the string is slack after the driven part, and
+    ``covered`` the distance that ends it where nothing else does.
     """
     force = _force(record)
     means = None if force is None else _means(force, run, tare, slack_after)
@@ -76,7 +78,8 @@ def pull_in(
         else None,
     }
     estimates = {name.value: each for name, each in found.items() if each is not None}
-    work = _work(estimates, motion)
+    distance = motion.get(Measurand.DISTANCE) or covered
+    work = _work(estimates.get(Measurand.MEAN_TENSION), distance)
     if work is not None:
         estimates[Measurand.WORK_OF_TENSION.value] = work
     return Pull(
@@ -207,9 +210,8 @@ def _tared(mean: Estimate | None, turn: int, offset: Estimate) -> Estimate | Non
     return Estimate(value=turn * mean.value - offset.value, u=u, dof=dof)
 
 
-def _work(found: Mapping[str, Estimate], motion: Mapping[str, Estimate]) -> Estimate | None:
+def _work(mean: Estimate | None, distance: Estimate | None) -> Estimate | None:
     """The mean over the distance times the distance, J."""
-    mean, distance = found.get(Measurand.MEAN_TENSION), motion.get(Measurand.DISTANCE)
     if mean is None or distance is None:
         return None
     u, dof = combined(

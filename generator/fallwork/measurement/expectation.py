@@ -1,0 +1,39 @@
+"""What a scenario tells about records of it before they are looked at.
+
+Takes a scenario; gives the settings of the analysis that follow from its physics. What the authors
+of a lab say of their records comes on top.
+"""
+
+from fallwork.measurement.analysis import Settings
+from fallwork.measurement.model import Estimate
+from fallwork.measurement.view import coasting_phase, driven_phases, view_of
+from fallwork.mechanics import apparatus_of, solve
+from fallwork.scenario.model import Scenario
+
+RUNNING_ON = "running on"  # name of a phase that follows because only a distance was covered
+
+
+def expected_settings(scenario: Scenario, gravity: float) -> Settings:
+    """Whether the watched object starts from rest, whether the string is slack after the driven
+    part, and the distance that ends it where no landing or stop does.
+    """
+    solution = solve(apparatus_of(scenario, gravity))
+    view = view_of(scenario)
+    driven = driven_phases(solution)
+    return Settings(
+        from_rest=driven[0].start_velocities.get(view.moving, 0.0) == 0.0,
+        slack_after=coasting_phase(solution, view) is not None and view.string is not None,
+        covered=_covered(scenario, gravity),
+    )
+
+
+def _covered(scenario: Scenario, gravity: float) -> Estimate | None:
+    solution = solve(apparatus_of(scenario, gravity))
+    view, run = view_of(scenario), scenario.run
+    if run.distance is None or not any(p.name.startswith(RUNNING_ON) for p in solution.phases):
+        return None
+    moved, counted = (
+        abs(sum(phase.displacements.get(name) or 0.0 for phase in driven_phases(solution)))
+        for name in (view.moving, run.object)
+    )
+    return Estimate(value=moved, u=run.distance.u * (moved / counted if counted else 1.0))
