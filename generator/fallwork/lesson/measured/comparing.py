@@ -182,6 +182,7 @@ def _comparison_step(measuring: Measuring, quantity: str, found: QuantityCompari
         _comparison(measuring, quantity, found),
         step_id=STEP_IDS[quantity],
         idea="idea-agree" if agree else "idea-differ",
+        short=upper_first(quantity_words(quantity)),
         quantity=quantity_words(quantity),
     )
 

@@ -90,6 +90,7 @@ class Measuring:
         step_id: str = "",
         idea: str = "idea",
         heading: str = "title",
+        short: str = "",
         **parts: str,
     ) -> Step:
         """A step whose title and idea stand under ``key``; its id is the key if none is given."""
@@ -98,6 +99,7 @@ class Measuring:
             id=name,
             topic=key,
             title=self.title(f"{key}.{heading}", **parts),
+            short=short,
             idea=self.say(f"{key}.{idea}", **parts),
             blocks=tuple(blocks),
         )

@@ -192,6 +192,7 @@ def _step(measuring: Measuring, choice: SystemChoice, blocks: Iterator[Block], k
         blocks,
         step_id=f"{choice.id}-measured",
         idea=f"idea-{key}",
+        short=choice.title,
         title=lower_first(choice.title),
     )
 
