@@ -68,15 +68,43 @@ def check(paths: tuple[Path, ...]) -> None:
     metavar="KEY=VALUE",
     help="Use another number, e.g. cart.mass=507.3g; can be repeated.",
 )
+@click.option(
+    "--given",
+    multiple=True,
+    metavar="QUANTITY=VALUE",
+    help="A value that a student has found, e.g. 'tension=0.78 N': adds what follows from it.",
+)
 @click.option("--json", "as_json", is_flag=True, help="Give everything, unrounded, in SI units.")
-def key(scenario: str, term: str | None, numbers: tuple[str, ...], as_json: bool) -> None:
+def key(
+    scenario: str,
+    term: str | None,
+    numbers: tuple[str, ...],
+    given: tuple[str, ...],
+    as_json: bool,
+) -> None:
     """Print the answer key of SCENARIO: every computed quantity.
 
     SCENARIO is a scenario file or the id of one; with --term, also the id of a lab.
     """
     from fallwork.commands.key import answer_key
 
-    click.echo(answer_key(scenario, term=term, numbers=numbers, as_json=as_json))
+    click.echo(answer_key(scenario, term=term, numbers=numbers, given=given, as_json=as_json))
+
+
+@main.command(context_settings={"ignore_unknown_options": True})  # a value may begin with a minus
+@click.argument("value")
+@click.option("--of", metavar="QUANTITY", help="What it is meant to be, e.g. tension or T.")
+@click.option("--lab", metavar="LAB", help="The id of the lab; without it, every lab that is on.")
+@click.option("--term", metavar="TERM", help="The id of the term; without it, what is on now.")
+def trace(value: str, of: str | None, lab: str | None, term: str | None) -> None:
+    """Say whether VALUE is right, or which slip gives it and which step puts it right.
+
+    VALUE is a number, perhaps with its unit: 0.89, or '0.89 N'.
+    """
+    from fallwork.commands.trace import traced
+
+    for line in traced(value, of=of, lab=lab, term=term):
+        click.echo(line)
 
 
 _edition = click.option(

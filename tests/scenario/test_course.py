@@ -126,11 +126,8 @@ def test_no_course_is_found_where_there_is_none(tmp_path: Path) -> None:
 
 
 def test_the_demo_course_is_sound() -> None:
-    demo = load_course(DEMO)
-    assert [lab.id for term in demo.terms for lab in term.labs] == [
-        "level-track-frictionless",
-        "level-track",
-    ]
+    labs = [lab.id for term in load_course(DEMO).terms for lab in term.labs]
+    assert labs[:2] == ["level-track-frictionless", "level-track"]
 
 
 def results(scenario: Scenario, gravity: float) -> dict[str, str]:
@@ -154,5 +151,6 @@ def test_the_worked_examples_of_the_demo_give_no_answer_away(index: int) -> None
     lab = demo.terms[0].labs[index]
     assert demo.course.gravity is not None
     variant = results(lab.variant, demo.course.gravity.value)
+    assert lab.example is not None
     example = results(lab.example, demo.course.gravity.value)
     assert set(variant.values()) & set(example.values()) == set()

@@ -6,18 +6,30 @@ Takes what was typed; gives the text to print.
 import json
 from collections.abc import Sequence
 
+from fallwork.commands.given import data, table, what_follows
 from fallwork.commands.keyjson import key_data
 from fallwork.commands.keytable import key_table
 from fallwork.commands.sources import key_source
 from fallwork.mechanics import apparatus_of, solve
 
 
-def answer_key(typed: str, *, term: str | None, numbers: Sequence[str], as_json: bool) -> str:
-    """The key as a table, or as JSON (SI, unrounded)."""
+def answer_key(
+    typed: str,
+    *,
+    term: str | None,
+    numbers: Sequence[str],
+    given: Sequence[str] = (),
+    as_json: bool,
+) -> str:
+    """The key as a table, or as JSON (SI, unrounded), with what follows from values ``given``."""
     scenario, calculation = key_source(typed, term=term, numbers=numbers)
     apparatus = apparatus_of(scenario, calculation.gravity)
     solution = solve(apparatus)
+    figures = calculation.figures
+    found = what_follows(given, scenario, apparatus, solution, figures) if given else None
     if as_json:
-        data = key_data(scenario.id, apparatus, solution)
-        return json.dumps(data, indent=2, ensure_ascii=False, allow_nan=False)
-    return key_table(scenario, apparatus, solution, figures=calculation.figures)
+        content = key_data(scenario.id, apparatus, solution)
+        content |= data(*found) if found else {}
+        return json.dumps(content, indent=2, ensure_ascii=False, allow_nan=False)
+    lines = [key_table(scenario, apparatus, solution, figures=figures)]
+    return "\n".join([*lines, *(table(*found, figures) if found else [])])

@@ -26,7 +26,7 @@ class Found:
 def results(lesson: Lesson) -> tuple[Found, ...]:
     """Every quantity that an equation of the lesson works out, at the first step that does."""
     found: dict[str, Found] = {}
-    for step, equation in _equations(lesson):
+    for step, equation in equations(lesson):
         left = equation.left
         if isinstance(left, Ref) and left.symbol.value is not None and not left.symbol.given:
             symbol = left.symbol
@@ -35,7 +35,8 @@ def results(lesson: Lesson) -> tuple[Found, ...]:
     return tuple(found.values())
 
 
-def _equations(lesson: Lesson) -> Iterator[tuple[Step, Equation]]:
+def equations(lesson: Lesson) -> Iterator[tuple[Step, Equation]]:
+    """Every equation with numbers, with its step, in the order of the page."""
     for step in lesson.steps:
         for content in (*step.blocks, *step.check):
             if isinstance(content, Working):
@@ -100,11 +101,15 @@ def _met(found: Found, number: str, value: float, power: int, figures: int) -> M
         return None
     off = abs(abs(value) - abs(expected)) / abs(expected)
     near = off <= tolerance(figures) / (1 if found.slip is None else 2)
-    exact = _reads_as(expected, number)
-    if not exact and (power or not near):
+    exact, other = _reads_as(expected, number), (value < 0) != (expected < 0)
+    if not exact and (power or other or not near):
         return None
-    other = (value < 0) != (expected < 0)
+    if power and len(Decimal(number).as_tuple().digits) < _ENOUGH:
+        return None
     return Match(found=found, exact=exact, off=off, other_sign=other, power=power)
+
+
+_ENOUGH = 3  # digits with which a number is recognised although its point stands elsewhere
 
 
 def _reads_as(expected: float, number: str) -> bool:

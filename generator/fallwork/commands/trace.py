@@ -1,0 +1,119 @@
+"""Says what a number may be: right, or what a slip gives, and which step puts it right.
+
+Takes what was typed; gives lines of text.
+"""
+
+from collections.abc import Iterator
+from datetime import datetime
+
+from fallwork.commands.amounts import Amount, read_amount
+from fallwork.commands.moments import read_moment
+from fallwork.commands.quantities import UnknownQuantityError, named_by
+from fallwork.commands.sources import NotFoundError, course_folder
+from fallwork.lesson.answers import Found, Match, matches, results, slips
+from fallwork.lesson.document import Inline, Lesson, StepLink, Strong, Text
+from fallwork.lesson.plain import plain
+from fallwork.lesson.rounding import to_figures
+from fallwork.pages.context import Context
+from fallwork.pages.given import GivenLab
+from fallwork.pages.schedule import SOLUTION
+from fallwork.pages.standing import standing
+from fallwork.scenario import load_course
+
+
+def traced(
+    typed: str, *, of: str | None, lab: str | None, term: str | None, moment: str | None = None
+) -> tuple[str, ...]:
+    """What the number may be, lab by lab; without a term, in those that aren't earlier ones."""
+    amount = read_amount(typed)
+    data = load_course(course_folder())
+    now: datetime = read_moment(moment, data.course.time_zone)
+    context = Context(data, now)
+    lines: list[str] = []
+    for given in _wanted(context, lab, term):
+        lines += [f"{given.lab.id} in {given.term.id}", *_of_lab(context, given, amount, of)]
+    return tuple(lines)
+
+
+def _wanted(context: Context, lab: str | None, term: str | None) -> tuple[GivenLab, ...]:
+    terms = {each.id: each for each in context.terms}
+    if term is not None and term not in terms:
+        raise NotFoundError("term", term, terms)
+    labs = [
+        given
+        for given in context.labs()
+        if (given.term.id == term if term else not context.is_earlier(given.term))
+    ]
+    found = tuple(given for given in labs if lab in (None, given.lab.id))
+    if not found:
+        raise NotFoundError("lab", lab or "", dict.fromkeys(given.lab.id for given in labs))
+    return found
+
+
+def _of_lab(context: Context, given: GivenLab, amount: Amount, of: str | None) -> Iterator[str]:
+    lesson = context.worked(given, SOLUTION).lesson
+    ids = _quantities(lesson, of)
+    found = [
+        match
+        for match in matches(lesson, amount.number, context.digits)
+        if (ids is None or match.found.of.id in ids)
+        and amount.unit in ("", match.found.unit.replace("·", " "))
+    ]
+    for match in found:
+        yield from _told(context, given, match)
+    if not found:
+        yield "  nothing that is known gives this number"
+
+
+def _quantities(lesson: Lesson, of: str | None) -> set[str] | None:
+    """The ids of the quantities that are meant; None for all."""
+    if of is None:
+        return None
+    known = {one.of.id: one.of for one in (*results(lesson), *slips(lesson))}
+    meant = named_by(of, known.values())
+    if not meant:
+        raise UnknownQuantityError(of, known.values(), several=False)
+    return {symbol.id for symbol in meant}
+
+
+def _told(context: Context, given: GivenLab, match: Match) -> Iterator[str]:
+    found = match.found
+    right = f"{to_figures(found.of.value or 0.0, context.digits)} {found.of.unit}".strip()
+    doubt = "".join(
+        words
+        for words, true in (
+            (", with the other sign", match.other_sign),
+            (f", {10.0**match.power:g} times: a unit taken for another?", match.power != 0),
+            (", nearly", not match.exact and found.slip is not None),
+        )
+        if true
+    )
+    if found.slip is None:
+        yield f"  {found.of.meaning}, {plain(found.of)} = {right}: right{doubt}"
+    else:
+        yield f"  {found.of.meaning}, {plain(found.of)}, which is {right}{doubt}:"
+        yield f"    {words_of(found.slip.done)} ({plain(found.slip.formula)})"
+    yield f"    {_address(context, given, found)}"
+
+
+def _address(context: Context, given: GivenLab, found: Found) -> str:
+    """The step as students find it now: in the solution if it is open, else where it is."""
+    there = [each for each in standing(context, given) if each.holds(found.step.id)]
+    if not there:
+        return f"step {found.step.id}, not open to students yet"
+    return context.absolute(f"{there[-1].address}#{found.step.id}")
+
+
+def words_of(sentence: Text) -> str:
+    """A sentence as plain text."""
+    return "".join(_words(part) for part in sentence)
+
+
+def _words(part: Inline) -> str:
+    match part:
+        case str():
+            return part
+        case Strong(words=words) | StepLink(words=words):
+            return words
+        case _:
+            return plain(part)
