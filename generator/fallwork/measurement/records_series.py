@@ -41,7 +41,7 @@ def series_of(block: Block, report: Report) -> Series | None:
     order = np.argsort(time, kind="stable")
     back = int(np.sum(np.diff(time) < 0))
     if back:
-        notes.append(f"time goes back {_times(back)}: samples put in order")
+        notes.append(f"time goes back at {_times(back, 'place')}: samples put in order")
     columns = {role: each[order] for role, each in block.values.items() if role != "time"}
     time, columns, note = _merged(time[order], columns)
     notes += note

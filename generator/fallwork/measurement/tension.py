@@ -136,7 +136,7 @@ def _means(force: Stretch, run: FoundRun, tare: Tare | None, slack_after: bool) 
         over_distance=by_distance,
         over_time=by_time,
         held=_mean(force, run.held, calm=True),
-        slack=_mean(force, _after_swing(run.coasting), calm=True) if slack_after else None,
+        slack=_mean(force, _after_swing(run.coasting)) if slack_after else None,
         known=_mean(force, span),
         trend=Estimate(value=float(change), u=u, dof=fit.dof),
         left_out=left_out,

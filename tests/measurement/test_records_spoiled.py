@@ -1,0 +1,70 @@
+"""Spoiled record files: each brings its whole message, at its place, and never a traceback.
+
+A case is a CSV file and the text beside it: in ``spoiled`` what refuses it, in ``doubtful`` the
+notes with which it is analysed all the same.
+"""
+
+from pathlib import Path
+
+import pytest
+
+from fallwork.errors import BadInput
+from fallwork.measurement.analysis import analyse
+from fallwork.measurement.records import read_all, read_records
+
+HERE = Path(__file__).parent
+SPOILED = sorted((HERE / "spoiled").glob("*.csv"))
+DOUBTFUL = sorted((HERE / "doubtful").glob("*.csv"))
+
+
+def expected(case: Path) -> str:
+    return case.with_suffix(".txt").read_text("utf-8").rstrip("\n")
+
+
+def test_there_are_enough_cases() -> None:
+    assert len(SPOILED) >= 25
+    assert len(DOUBTFUL) >= 15
+
+
+@pytest.mark.parametrize("case", SPOILED, ids=lambda case: case.stem)
+def test_a_spoiled_record_brings_its_message(case: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.chdir(case.parent)
+    with pytest.raises(BadInput) as caught:
+        analyse(read_records(Path(case.name)))
+    assert str(caught.value) == expected(case)
+
+
+@pytest.mark.parametrize("case", DOUBTFUL, ids=lambda case: case.stem)
+def test_a_doubtful_record_is_not_analysed_without_a_word(
+    case: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.chdir(case.parent)
+    assert "\n".join(analyse(read_records(Path(case.name))).notes) == expected(case)
+
+
+RIGHT_ALL_THE_SAME = sorted(
+    {case.stem for case in DOUBTFUL}
+    - {"drag", "ends-while-driven", "milliseconds-called-seconds", "stops-at-once"}
+)
+
+
+@pytest.mark.parametrize("stem", RIGHT_ALL_THE_SAME)
+def test_what_can_be_put_right_gives_the_right_acceleration(stem: str) -> None:
+    trial = analyse(read_records(HERE / "doubtful" / f"{stem}.csv")).trials[0]
+    found = trial.estimates["acceleration"]
+    assert found.value == pytest.approx(1.5, abs=max(4 * found.u, 0.005))
+
+
+def test_problems_of_several_files_come_together(tmp_path: Path) -> None:
+    for name in ("b", "a"):
+        (tmp_path / f"{name}.csv").write_text("t (s),v (m)\n0,0\n1,1\n", encoding="utf-8")
+    with pytest.raises(BadInput) as caught:
+        read_all([tmp_path / "b.csv", tmp_path / "a.csv"])
+    assert [Path(each.place.file).name for each in caught.value.problems] == ["b.csv", "a.csv"]
+
+
+def test_files_that_cannot_be_read_say_so(tmp_path: Path) -> None:
+    with pytest.raises(BadInput, match="there is no such file; name a CSV file"):
+        read_records(tmp_path / "none.csv")
+    with pytest.raises(BadInput, match="this is a folder; name a CSV file"):
+        read_records(tmp_path)
