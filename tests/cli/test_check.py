@@ -1,8 +1,11 @@
 """``fallwork check`` says what it read, or everything that is wrong."""
 
+from datetime import UTC, datetime
 from pathlib import Path
 
 from cli.runner import Run
+from fallwork.commands.records import write_records
+from fallwork.scenario import load_course
 
 
 def edit(path: Path, old: str, new: str) -> None:
@@ -11,7 +14,11 @@ def edit(path: Path, old: str, new: str) -> None:
     path.write_text(text.replace(old, new), "utf-8")
 
 
+TERM = "site-data/terms/2027-spring.yaml"
+
+
 def test_a_course_in_order(folder: Path, run: Run) -> None:
+    edit(folder / TERM, "example: {weight.mass: 120.0 g}", "example: auto")
     assert run("check") == (0, "site-data: 1 scenario, 1 term, 1 lab: nothing wrong\n", "")
 
 
@@ -56,4 +63,39 @@ def test_an_end_that_is_not_watched_is_worth_a_note(folder: Path, run: Run) -> N
     assert output.split("\n")[1] == (
         "site-data/scenarios/level.yaml: note: without starts_at of cart, "
         "nothing tells whether cart reaches the end of track"
+    )
+
+
+def test_results_that_the_example_shows_too_are_worth_a_note(folder: Path, run: Run) -> None:
+    # The example changes the hanging weight alone, so the cart presses and rubs as before.
+    status, output, _ = run("check")
+    assert status == 0
+    assert output.split("\n")[1] == (
+        f"{TERM}: note: the worked example of level shows results of the lab itself: "
+        "driven, size of friction of track on cart; driven, size of normal of track on cart; "
+        "driven, work of friction of track on cart in cart-alone; …"
+    )
+
+
+def test_two_labs_of_one_title_are_worth_a_note(folder: Path, run: Run) -> None:
+    term = folder / TERM
+    lab = term.read_text("utf-8").split("labs:\n")[1].replace("level:", "make-up:", 1)
+    again = lab.replace("make-up:", "make-up:\n    scenario: level", 1)
+    term.write_text(term.read_text("utf-8") + again, "utf-8")
+    assert (
+        f"{TERM}: note: make-up has the title of another lab, so pages add its id; "
+        "give it a title of its own\n"
+    ) in run("check")[1]
+
+
+def test_a_published_number_that_changed_is_told(folder: Path, run: Run) -> None:
+    edit(folder / TERM, "opens: 2027-02-01", "opens: 2020-02-01")
+    data = load_course(folder / "site-data")
+    write_records(data, datetime(2021, 1, 1, tzinfo=UTC))
+    assert run("check")[0] == 0
+    edit(folder / TERM, "cart.mass: 512.0 g", "cart.mass: 507.3 g")
+    status, output, messages = run("check")
+    assert (status, output) == (2, "")
+    assert messages.startswith(
+        "2027-spring/level: cart.mass was published as 512.0 g ± 0.1 g and would now be 507.3 g"
     )

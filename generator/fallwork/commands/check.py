@@ -4,14 +4,15 @@ Takes a path; gives lines of text. Raises ``BadInput`` with everything that is w
 """
 
 from collections.abc import Iterator
+from datetime import UTC, datetime
 from pathlib import Path
 
 from fallwork.commands.sources import calculation, course_of
 from fallwork.mechanics import apparatus_of, solve
 from fallwork.mechanics.course import gravity_of
-from fallwork.planning import example_of
+from fallwork.planning import check_published, example_of, shared_results
 from fallwork.scenario import load_course, load_scenario
-from fallwork.scenario.model import CourseData, Scenario, Slider
+from fallwork.scenario.model import CourseData, Scenario, Slider, Term
 
 
 def check_path(path: Path) -> tuple[str, ...]:
@@ -24,12 +25,15 @@ def _course(root: Path) -> Iterator[str]:
     labs = [lab for term in data.terms for lab in term.labs]
     for scenario in (*data.scenarios.values(), *_given(data)):
         _solve(scenario, data)
+    check_published(data, datetime.now(UTC))
     yield (
         f"{root}: {_counted(len(data.scenarios), 'scenario')}, "
         f"{_counted(len(data.terms), 'term')}, {_counted(len(labs), 'lab')}: nothing wrong"
     )
     for scenario in data.scenarios.values():
         yield from _worth_knowing(f"{root}/scenarios/{scenario.id}.yaml", scenario)
+    for term in data.terms:
+        yield from _worth_knowing_of(f"{root}/terms/{term.id}.yaml", term, data)
 
 
 def _scenario(path: Path) -> Iterator[str]:
@@ -40,6 +44,7 @@ def _scenario(path: Path) -> Iterator[str]:
 
 
 def _given(data: CourseData) -> Iterator[Scenario]:
+    """Every set of numbers that pages are made of."""
     for term in data.terms:
         for lab in term.labs:
             yield lab.variant
@@ -47,6 +52,7 @@ def _given(data: CourseData) -> Iterator[Scenario]:
                 lab,
                 gravity=gravity_of(data.course),
                 figures=data.course.significant_figures,
+                published=data.published.get((term.id, lab.id)),
             )
 
 
@@ -71,6 +77,24 @@ def _worth_knowing(file: str, scenario: Scenario) -> Iterator[str]:
             yield (
                 f"{file}: note: without {' and '.join(missing)}, nothing tells whether {name} "
                 f"reaches the end of {body.runs_on}"
+            )
+
+
+def _worth_knowing_of(file: str, term: Term, data: CourseData) -> Iterator[str]:
+    titles = [lab.title for lab in term.labs]
+    for lab in term.labs:
+        if titles.count(lab.title) > 1:
+            yield (
+                f"{file}: note: {lab.id} has the title of another lab, so pages add its id; "
+                "give it a title of its own"
+            )
+        shared = shared_results(
+            lab, gravity=gravity_of(data.course), figures=data.course.significant_figures
+        )
+        if lab.example is not None and shared:
+            yield (
+                f"{file}: note: the worked example of {lab.id} shows results of the lab itself: "
+                f"{'; '.join(shared[:3])}{'; …' if len(shared) > 3 else ''}"
             )
 
 
