@@ -3,8 +3,8 @@
 Takes a record and the run found in it; gives estimates. The mean over the distance is work divided
 by distance, the mean over the time is impulse divided by time: they differ as soon as the force
 isn't constant. Means are taken over the inner stretch of the driven part, away from the jerk at
-release and the swing at landing, and hold for the whole of it; with v the fitted speed, the mean
-over the distance is ∫F v dt / ∫v dt.
+release and the swing at landing; a clear trend is followed to the whole of it. With v the fitted
+speed, the mean over the distance is ∫F v dt / ∫v dt.
 """
 
 from collections.abc import Mapping
@@ -28,6 +28,7 @@ from fallwork.measurement.tension_notes import (
     Means,
     Tare,
     Zero,
+    is_sure,
     notes_on_pull,
 )
 
@@ -130,17 +131,44 @@ def _means(force: Stretch, run: FoundRun, tare: Tare | None, slack_after: bool) 
     by_time = _weighted(driven, widths, fit)
     span = tare.span if tare is not None and tare.zero is Zero.SPAN else None
     lasted = float(np.ptp(driven.time))
-    change = fit.line(0)[0][1] * lasted
-    u = float(np.sqrt(fit.line(0)[1][1, 1])) * lasted
+    slope = Estimate(
+        value=float(fit.line(0)[0][1]), u=float(np.sqrt(fit.line(0)[1][1, 1])), dof=fit.dof
+    )
+    if is_sure(slope):
+        middle, centre = _centres(run)
+        by_time = _carried(by_time, slope, middle - _at(driven, widths))
+        if by_distance is not None:
+            by_distance = _carried(by_distance, slope, centre - _at(driven, widths * speed))
     return Means(
         over_distance=by_distance,
         over_time=by_time,
         held=_mean(force, run.held, calm=True),
         slack=_mean(force, _after_swing(run.coasting)) if slack_after else None,
         known=_mean(force, span),
-        trend=Estimate(value=float(change), u=u, dof=fit.dof),
+        trend=Estimate(value=slope.value * lasted, u=slope.u * lasted, dof=slope.dof),
         left_out=left_out,
     )
+
+
+def _centres(run: FoundRun) -> tuple[float, float]:
+    """When half of the driven part's time is over, and the mean time over its distance, s."""
+    begin, end = run.release, run.landing
+    if begin is None or end is None:
+        begin, end = run.driven
+    first, last = (run.driven_line[0] + run.driven_line[1] * time for time in (begin, end))
+    middle = (begin + end) / 2
+    # Of a speed that grows evenly from ``first`` to ``last``: the centroid of a trapezium.
+    return middle, middle + (end - begin) / 6 * (last - first) / (last + first)
+
+
+def _at(stretch: Stretch, weights: Array) -> float:
+    return float(weights @ stretch.time / weights.sum())
+
+
+def _carried(mean: Estimate, slope: Estimate, by: float) -> Estimate:
+    """A mean carried along a trend that is no accident, from one time to another."""
+    u, dof = combined([(mean.u, mean.dof), (slope.u * by, slope.dof)])
+    return Estimate(value=mean.value + slope.value * by, u=u, dof=dof)
 
 
 def _after_swing(coasting: Span | None) -> Span | None:

@@ -63,7 +63,7 @@ def notes_on_pull(
     mean = found[Measurand.TENSION_OVER_TIME]
     if mean.value < 0:
         notes.append("the force is negative in the run: its sign or its zero is wrong")
-    if _sure(means.trend) and abs(means.trend.value) > TREND * abs(mean.value):
+    if is_sure(means.trend) and abs(means.trend.value) > TREND * abs(mean.value):
         percent = f"{100 * turn * means.trend.value / mean.value:+.0f}".replace("-", "−")
         notes.append(
             f"the force changes by {percent} % within the driven part: its means over the "
@@ -89,12 +89,12 @@ def _notes_on_zero(means: Means, turn: int, tare: Tare | None, offset: Estimate)
             return [f"{WHERE[tare.zero]} is not in the record: force not zeroed"]
         shift = f"{-offset.value:+.4f}".replace("-", "−")
         return [f"force zeroed by {shift} N from {WHERE[tare.zero]}"]
-    if means.slack is not None and _sure(means.slack):
+    if means.slack is not None and is_sure(means.slack):
         reading = f"{turn * means.slack.value:.3f}".replace("-", "−")
         return [f"force reads {reading} N with the string slack, and is not zeroed"]
     return []
 
 
-def _sure(estimate: Estimate) -> bool:
+def is_sure(estimate: Estimate) -> bool:
     """Whether a value differs from zero beyond accident."""
     return abs(estimate.value) > float(stdtrit(estimate.dof, SURE)) * estimate.u

@@ -1,0 +1,129 @@
+"""From records to trials and their means, and the same as JSON."""
+
+import json
+from dataclasses import replace
+from pathlib import Path
+from statistics import mean, stdev
+
+import numpy as np
+import pytest
+
+from fallwork.errors import BadInput
+from fallwork.measurement.analysis import Settings, UnknownTrialError, analyse, named_trial
+from fallwork.measurement.expectation import expected_settings
+from fallwork.measurement.model import Estimate, Record
+from fallwork.measurement.records import read_records
+from fallwork.measurement.simulate import Behaviour, csv_of, simulate
+from fallwork.measurement.trials_json import trials_json
+from fallwork.scenario import load_scenario
+from measurement.bench import path, record
+
+SET_UPS = sorted((Path(__file__).parent / "set-ups").glob("*.yaml"))
+STANDARD = Estimate(value=9.80665, u=0.0)  # m/s², 3rd CGPM (1901)
+
+
+def several(count: int = 4) -> tuple[Record, ...]:
+    true, random = path(), np.random.default_rng(9)
+    n = len(true.time)
+    return tuple(
+        replace(
+            record(
+                true,
+                velocity=true.velocity + random.normal(0, 0.01, n),
+                force=true.force + random.normal(0, 0.01, n),
+            ),
+            name=f"trial-{at:02d}",
+        )
+        for at in range(1, count + 1)
+    )
+
+
+def still(name: str) -> Record:
+    true = path()
+    return replace(record(true, velocity=0 * true.time), name=name)
+
+
+def test_the_summary_is_the_mean_of_the_trials() -> None:
+    analysis = analyse(several())
+    values = [trial.estimates["acceleration"].value for trial in analysis.trials]
+    found = analysis.summary["acceleration"]
+    assert found.n == 4
+    assert found.mean == pytest.approx(mean(values))
+    assert found.standard_deviation == pytest.approx(stdev(values))
+
+
+def test_an_excluded_trial_is_shown_with_and_without() -> None:
+    analysis = analyse(several(), Settings(exclude={"3": "the cable dragged"}))
+    assert [trial.excluded for trial in analysis.trials] == [None, None, "the cable dragged", None]
+    assert analysis.summary["acceleration"].n == 3
+    assert analysis.summary_with_excluded["acceleration"].n == 4
+    assert analysis.notes[0] == "trial-03 doesn't count: the cable dragged"
+
+
+def test_a_record_without_a_run_is_kept_and_says_so() -> None:
+    analysis = analyse((*several(2), still("trial-03")))
+    assert analysis.trials[2].excluded == (
+        "no run found: nothing in it starts from rest and speeds up evenly"
+    )
+    assert analysis.summary["acceleration"].n == 2
+    assert analysis.summary_with_excluded == {}
+
+
+def test_records_of_which_none_has_a_run_are_refused() -> None:
+    with pytest.raises(BadInput) as caught:
+        analyse((still("a"), still("b")))
+    assert len(caught.value.problems) == 2
+
+
+def test_a_window_belongs_to_its_trial() -> None:
+    analysis = analyse(several(2), Settings(windows={"trial-02": (0.9, 1.6)}))
+    assert [trial.window_by_hand for trial in analysis.trials] == [False, True]
+    assert analysis.trials[1].window == pytest.approx((0.9, 1.6))
+
+
+@pytest.mark.parametrize(("word", "name"), [("2", "trial-02"), ("trial-10", "trial-10")])
+def test_trials_go_by_number_or_name(word: str, name: str) -> None:
+    assert named_trial(word, ["trial-02", "trial-10"]) == name
+
+
+def test_a_trial_that_is_not_there_is_an_error() -> None:
+    with pytest.raises(UnknownTrialError) as caught:
+        analyse(several(2), Settings(exclude={"7": "lost"}))
+    assert str(caught.value) == 'no trial "7"; the trials are trial-01, trial-02'
+
+
+def test_a_note_on_all_trials_is_made_once() -> None:
+    assert analyse(several()).notes[0] == "all trials: motion from the velocities"
+
+
+def test_json_has_the_agreed_shape() -> None:
+    found = json.loads(json.dumps(trials_json(analyse(several())), allow_nan=False))
+    assert list(found) == ["trials", "summary", "notes"]
+    first, summary = found["trials"][0], found["summary"]["acceleration"]
+    assert first["name"] == "trial-01"
+    assert len(first["window"]) == 2
+    assert {"value", "u"} <= set(first["work_of_tension"])
+    assert {"n", "mean", "standard_deviation", "u", "interval_95"} <= set(summary)
+    assert list(first)[2:] == [
+        *("acceleration", "final_speed", "travel_time", "distance", "mean_tension"),
+        *("work_of_tension", "mean_tension_over_time", "coasting_acceleration"),
+        *("force_held", "force_slack"),
+    ]
+
+
+@pytest.mark.parametrize("file", SET_UPS, ids=lambda file: file.stem)
+def test_simulated_trials_of_every_set_up_are_found_again(file: Path, tmp_path: Path) -> None:
+    """Written as CSV, read and analysed: the mean of each measurand is near its truth."""
+    scenario = load_scenario(file)
+    steady = Behaviour(
+        draw_givens=False, position_scale_u=0, force_scale_u=0, force_zero_u=0, start_u=0
+    )
+    trials = simulate(scenario, STANDARD, trials=12, seed=4, behaviour=steady)
+    (tmp_path / "trials.csv").write_text(csv_of(trials), encoding="utf-8")
+    records = read_records(tmp_path / "trials.csv")
+    analysis = analyse(records, expected_settings(scenario, STANDARD.value))
+    for name, summary in analysis.summary.items():
+        true = mean(trial.truth.values[name] for trial in trials)
+        typical = mean(trial.estimates[name].u for trial in analysis.trials)
+        assert summary.mean == pytest.approx(true, abs=1.5 * typical), name
+    assert {"acceleration", "final_speed", "travel_time"} <= set(analysis.summary)

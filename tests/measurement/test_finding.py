@@ -1,0 +1,171 @@
+"""Finding the run: against known truth, other fits, and closed forms."""
+
+from dataclasses import replace
+from typing import Any
+
+import numpy as np
+import pytest
+from scipy.optimize import curve_fit
+
+from fallwork.measurement.finding import Looking, NoRunError, find_run
+from fallwork.measurement.finding_noise import Memory, block_covariance, memory_of
+from fallwork.measurement.model import Basis, Estimate, Record
+from measurement.bench import ACCELERATION, COASTING, DISTANCE, LASTS, SPEED, path, record
+
+RANDOM = np.random.default_rng
+VALUES = {
+    "acceleration": ACCELERATION,
+    "final_speed": SPEED,
+    "travel_time": LASTS,
+    "distance": DISTANCE,
+    "coasting_acceleration": COASTING,
+}
+
+
+def noisy(seed: int = 1, rate: float = 100.0, **columns: float) -> Record:
+    """Columns of the bench's run, each with noise of this standard deviation."""
+    true, random = path(rate=rate), RANDOM(seed)
+    noise = {name: random.normal(0, u, len(true.time)) for name, u in columns.items()}
+    return record(true, **{name: getattr(true, name) + noise[name] for name in columns})
+
+
+@pytest.mark.parametrize("columns", [{"velocity": 0.01}, {"position": 0.0003}])
+def test_values_are_found_within_their_uncertainty(columns: dict[str, float]) -> None:
+    found = find_run(noisy(**columns)).estimates
+    for name, true in VALUES.items():
+        assert found[name].value == pytest.approx(true, abs=3 * found[name].u), name
+
+
+def test_without_noise_the_values_are_exact() -> None:
+    found = find_run(record(path(), velocity=path().velocity)).estimates
+    assert {name: each.value for name, each in found.items()} == pytest.approx(VALUES, rel=1e-9)
+
+
+def test_another_fit_of_the_continuous_model_agrees() -> None:
+    """scipy's curve_fit of the whole piecewise line up to the stop; noise is white here."""
+    given = noisy(velocity=0.01)
+
+    def model(t: Any, release: float, a: float, lasts: float, b: float) -> Any:
+        since = t - release
+        return a * np.clip(since, 0, lasts) + b * np.clip(since - lasts, 0, None)
+
+    kept = given.time < 0.8 + LASTS + 0.45
+    assert given.velocity is not None
+    fitted, covariance = curve_fit(
+        model, given.time[kept], given.velocity[kept], p0=[0.8, 1.5, 0.9, 0]
+    )
+    found = find_run(given).estimates
+    a, lasts = found["acceleration"], found["travel_time"]
+    assert a.value == pytest.approx(fitted[1], abs=2 * a.u)
+    assert lasts.value == pytest.approx(fitted[2], abs=2 * lasts.u)
+    assert a.u == pytest.approx(covariance[1, 1] ** 0.5, rel=0.5)
+
+
+def test_a_sensor_that_counts_the_other_way_gives_the_same() -> None:
+    given = noisy(velocity=0.01)
+    assert given.velocity is not None
+    turned = find_run(replace(given, velocity=-given.velocity))
+    assert turned.estimates == find_run(given).estimates
+    assert turned.run.signs == {"velocity": -1}
+
+
+def test_signs_that_are_given_are_obeyed() -> None:
+    given = noisy(velocity=0.01)
+    with pytest.raises(NoRunError, match="nothing in it starts from rest and speeds up evenly"):
+        find_run(given, Looking(signs={"velocity": -1}))
+
+
+def test_an_isolated_spike_changes_little_and_is_named() -> None:
+    given = noisy(velocity=0.01)
+    assert given.velocity is not None
+    spoilt = given.velocity.copy()
+    spoilt[120] = 30.0
+    found, clean = find_run(replace(given, velocity=spoilt)), find_run(given)
+    assert found.run.left_out == pytest.approx((1.20,))
+    u = clean.estimates["acceleration"].u
+    assert found.estimates["acceleration"].value == pytest.approx(
+        clean.estimates["acceleration"].value, abs=u / 2
+    )
+
+
+def test_a_window_set_by_hand_is_the_run() -> None:
+    found = find_run(noisy(velocity=0.01), Looking(window=(0.9, 1.6)))
+    assert (found.run.release, found.run.landing) == pytest.approx((0.9, 1.6))
+    assert found.estimates["travel_time"].value == pytest.approx(0.7)
+    speed = found.estimates["final_speed"]
+    assert speed.value == pytest.approx(ACCELERATION * 0.8, abs=3 * speed.u)
+
+
+def test_a_distance_may_end_the_run() -> None:
+    """v² = 2 a d, where nothing lands."""
+    looking = Looking(covered=Estimate(value=0.4, u=0.0))
+    found = find_run(noisy(velocity=0.01), looking).estimates
+    a = found["acceleration"].value
+    assert found["final_speed"].value == pytest.approx((2 * a * 0.4) ** 0.5)
+    assert found["travel_time"].value == pytest.approx((2 * 0.4 / a) ** 0.5)
+    assert "distance" not in found
+
+
+def test_a_run_may_start_with_a_push() -> None:
+    true = path()
+    pushed = np.where(true.time < 0.8, 0.0, true.velocity + 0.4)
+    given = record(true, velocity=pushed + RANDOM(3).normal(0, 0.005, len(pushed)))
+    found = find_run(given, Looking(from_rest=False))
+    assert found.run.release == pytest.approx(0.8, abs=0.01)
+    assert found.estimates["acceleration"].value == pytest.approx(ACCELERATION, abs=0.02)
+    assert found.estimates["final_speed"].value == pytest.approx(SPEED + 0.4, abs=0.02)
+
+
+def test_a_sudden_stop_is_placed_between_two_readings() -> None:
+    true = path()
+    stopped = np.where(true.time > 1.695, 0.0, true.velocity)
+    given = record(true, velocity=stopped + RANDOM(4).normal(0, 0.003, len(stopped)))
+    found = find_run(given)
+    assert found.run.coasting is None
+    assert found.run.landing == pytest.approx(1.695, abs=0.006)
+    assert "no coasting after the driven part: its end is where the readings leave its line" in (
+        found.notes
+    )
+
+
+def test_velocities_that_are_slopes_of_the_positions_are_recognised() -> None:
+    given = noisy(position=0.0003)
+    assert given.position is not None
+    slopes = np.gradient(given.position, given.time)
+    found = find_run(replace(given, velocity=slopes))
+    assert found.run.basis is Basis.POSITION
+    assert find_run(noisy(position=0.0003, velocity=0.01)).run.basis is Basis.VELOCITY
+
+
+def test_the_basis_can_be_chosen() -> None:
+    both = noisy(position=0.0003, velocity=0.01)
+    assert find_run(both, Looking(basis=Basis.POSITION)).run.basis is Basis.POSITION
+    with pytest.raises(NoRunError, match="it has no position"):
+        find_run(noisy(velocity=0.01), Looking(basis=Basis.POSITION))
+
+
+@pytest.mark.parametrize("r", [0.0, 0.4, 0.8])
+def test_memory_of_an_autoregressive_noise_is_its_known_length(r: float) -> None:
+    """The sum of all autocorrelations of such noise is (1 + r)/(1 − r) (from memory)."""
+    steps = RANDOM(5).normal(size=40_000)
+    noise = steps.copy()
+    for at in range(1, len(noise)):
+        noise[at] = r * noise[at - 1] + steps[at]
+    assert memory_of([noise], 0).length == pytest.approx((1 + r) / (1 - r), rel=0.08)
+
+
+def test_noise_of_differences_is_recognised() -> None:
+    positions = RANDOM(6).normal(size=400)
+    assert memory_of([positions[4:] - positions[:-4]], 2).differences
+    assert not memory_of([positions], 2).differences
+
+
+def test_covariance_of_block_means_is_that_of_all_readings_summed_up() -> None:
+    memory = Memory(length=3.0, reach=0, differences=False)
+    starts, sizes = np.array([0.0, 4.0, 9.0]), np.array([4.0, 5.0, 3.0])
+    lag = np.abs(np.subtract.outer(np.arange(12), np.arange(12)))
+    mean = np.zeros((3, 12))
+    for row, (start, size) in enumerate(zip(starts, sizes, strict=True)):
+        mean[row, int(start) : int(start + size)] = 1 / size
+    expected = mean @ memory.correlation**lag @ mean.T
+    assert block_covariance(starts, sizes, memory) == pytest.approx(expected)

@@ -1,0 +1,109 @@
+"""The pull in a record: means, work, zero, sign."""
+
+import numpy as np
+import pytest
+
+from fallwork.measurement.finding import find_run
+from fallwork.measurement.model import Estimate, Record
+from fallwork.measurement.tension import Pull, pull_between, pull_in
+from fallwork.measurement.tension_notes import Tare, Zero
+from measurement.bench import DISTANCE, LASTS, PULL, WEIGHT, path, record
+
+
+def trial(*, growing: float = 0.0, offset: float = 0.0, noise: float = 0.005) -> Record:
+    """The bench's run, with a pull that grows by so much per second from release on."""
+    true = path()
+    random = np.random.default_rng(8)
+    since = np.clip(true.time - 0.8, 0, None)
+    force = np.where(true.force > 0, true.force + growing * since, 0.0) + offset
+    n = len(true.time)
+    return record(
+        true,
+        velocity=true.velocity + random.normal(0, 0.001, n),
+        force=force + random.normal(0, noise, n),
+    )
+
+
+def pull(given: Record, tare: Tare | None = None, sign: int | None = None) -> Pull:
+    motion = find_run(given)
+    found = pull_in(given, motion.run, motion.estimates, tare=tare, sign=sign)
+    assert found is not None
+    return found
+
+
+def test_a_constant_pull_does_its_force_times_the_distance() -> None:
+    found = pull(trial()).estimates
+    assert found["mean_tension"].value == pytest.approx(PULL, abs=3 * found["mean_tension"].u)
+    work = found["work_of_tension"]
+    assert work.value == pytest.approx(PULL * DISTANCE, abs=3 * work.u)
+
+
+def test_means_over_distance_and_over_time_differ_for_a_growing_pull() -> None:
+    """F = F₀ + k t with v = a t: F₀ + k T/2 over the time, F₀ + 2 k T/3 over the distance."""
+    found = pull(trial(growing=0.2, noise=0.0005))
+    over_time = PULL + 0.2 * LASTS / 2
+    over_distance = PULL + 0.2 * LASTS * 2 / 3
+    assert found.estimates["mean_tension_over_time"].value == pytest.approx(over_time, abs=0.002)
+    assert found.estimates["mean_tension"].value == pytest.approx(over_distance, abs=0.002)
+    assert found.notes[-1] == (
+        "the force changes by +21 % within the driven part: its means over the distance and over "
+        "the time differ"
+    )
+
+
+@pytest.mark.parametrize(
+    ("tare", "where"),
+    [
+        (Tare(zero=Zero.SLACK), "the stretch after landing"),
+        (
+            Tare(zero=Zero.HELD, known=Estimate(value=WEIGHT, u=0.0)),
+            "the stretch before release",
+        ),
+        (
+            Tare(zero=Zero.SPAN, known=Estimate(value=WEIGHT, u=0.0), span=(0.1, 0.6)),
+            "a stretch set by hand",
+        ),
+    ],
+)
+def test_the_zero_is_set_where_the_force_is_known(tare: Tare, where: str) -> None:
+    found = pull(trial(offset=0.05, noise=0.001), tare)
+    mean = found.estimates["mean_tension"]
+    assert mean.value == pytest.approx(PULL, abs=3 * mean.u)
+    assert found.offset == pytest.approx(0.05, abs=0.001)
+    assert any(
+        note.startswith("force zeroed by −0.0") and note.endswith(where) for note in found.notes
+    )
+
+
+def test_setting_the_zero_adds_its_uncertainty() -> None:
+    bare, zeroed = pull(trial()), pull(trial(), Tare(zero=Zero.SLACK))
+    assert zeroed.estimates["mean_tension"].u > bare.estimates["mean_tension"].u
+
+
+def test_an_offset_that_nothing_takes_off_is_named() -> None:
+    found = pull(trial(offset=0.05, noise=0.001))
+    assert "force reads 0.050 N with the string slack, and is not zeroed" in found.notes
+    assert found.estimates["force_slack"].value == pytest.approx(0.05, abs=0.001)
+
+
+def test_a_stretch_that_sets_the_zero_is_no_finding() -> None:
+    assert "force_slack" not in pull(trial(), Tare(zero=Zero.SLACK)).estimates
+    assert "force_held" in pull(trial(), Tare(zero=Zero.SLACK)).estimates
+
+
+def test_a_pull_that_counts_as_negative_is_turned_over() -> None:
+    given = trial()
+    assert given.force is not None
+    turned = record(path(), velocity=given.velocity, force=-given.force)
+    assert pull(turned).estimates == pull(given).estimates
+    assert pull(turned).notes[0] == "a pull counts as negative: force turned over"
+    assert pull(turned, sign=-1).notes == ()
+
+
+def test_a_force_alone_gives_its_mean_over_a_window() -> None:
+    given = trial()
+    found = pull_between(record(path(), force=given.force), (0.85, 1.65))
+    assert found is not None
+    assert list(found.estimates) == ["mean_tension_over_time"]
+    mean = found.estimates["mean_tension_over_time"]
+    assert mean.value == pytest.approx(PULL, abs=3 * mean.u)
