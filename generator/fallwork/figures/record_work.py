@@ -4,18 +4,17 @@ Takes a scene whose slot names a trial; plots the readings within the run, their
 distance, and the area below it. The position is that of the fitted line, from the release.
 """
 
-from fallwork.figures.canvas import Box
-from fallwork.figures.charts import RIGHT, Panel, left_edge, with_room
+from fallwork.figures.charts import Panel
 from fallwork.figures.drawing import Drawing
 from fallwork.figures.labels import Spot, Words
 from fallwork.figures.record import channels_of, dots, mark_simulated, trial_of, with_source
 from fallwork.figures.scene import CannotDrawError, Plate, Scene, say, sentence
+from fallwork.figures.tension_work import draw_work, force_panel
 from fallwork.lesson.measured.words import to_place_of
 from fallwork.lesson.words import the
 from fallwork.measurement.model import FoundRun, Measurand, Trial
 from fallwork.measurement.view import view_of
 
-HEIGHT = 130.0  # pt
 NEEDED = (Measurand.MEAN_TENSION, Measurand.WORK_OF_TENSION, Measurand.DISTANCE)
 
 
@@ -26,22 +25,11 @@ def record_work(scene: Scene) -> Plate:
         raise CannotDrawError(f"the record of {trial.name!r} has no force in the run")
     readings = _readings(trial, run, scene)
     tension, _, distance = (trial.estimates[quantity].value for quantity in NEEDED)
-    y_range = with_room([tension, *(force for _, force in readings)], 0.3)
-    panel = Panel(
-        box=Box(left=left_edge(y_range), bottom=0.0, right=RIGHT, top=HEIGHT),
-        x_range=(0.0, 1.12 * distance),
-        y_range=y_range,
-    )
+    panel = force_panel([tension, *(force for _, force in readings)], distance)
     drawing = Drawing()
-    corners = [
-        panel.at(*corner) for corner in ((0, 0), (distance, 0), (distance, tension), (0, tension))
-    ]
-    drawing.area(corners, fill="tint-1", edge=None)
     name = the(view_of(scene.scenario).moving)
-    panel.draw(drawing, x_title=say("work-position", object=name), y_title=say("work-tension"))
+    draw_work(drawing, panel, name, distance, tension)
     dots(drawing, (panel.at(*reading) for reading in readings), role="quiet")
-    drawing.line(corners[3], corners[2], role="accent-1", width=1.8)
-    drawing.line(corners[2], corners[1], role="accent-1", width=1.0, dash=(3.5, 2.5))
     words = _words(scene, trial)
     _write(drawing, panel, words, tension, distance)
     mark_simulated(drawing, scene)

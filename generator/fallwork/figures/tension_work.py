@@ -4,6 +4,8 @@ Position counts from the start along the way the object goes; the force as it po
 way, so that work done against the motion lies below the axis.
 """
 
+from collections.abc import Iterable
+
 from fallwork.figures.canvas import Box
 from fallwork.figures.charts import RIGHT, Panel, left_edge, with_room
 from fallwork.figures.drawing import Drawing
@@ -23,22 +25,9 @@ def tension_work(scene: Scene) -> Plate:
     if not distance or not force.work:
         raise CannotDrawError(f"the {force.name} does no work")
     along = force.work / distance  # N, constant within a phase
-    y_range = with_room((along,), 0.3)
-    panel = Panel(
-        box=Box(left=left_edge(y_range), bottom=0.0, right=RIGHT, top=HEIGHT),
-        x_range=(0.0, 1.12 * distance),
-        y_range=y_range,
-    )
     drawing = Drawing()
-    corners = [
-        panel.at(*corner) for corner in ((0, 0), (distance, 0), (distance, along), (0, along))
-    ]
-    drawing.area(corners, fill="tint-1", edge=None)
-    panel.draw(
-        drawing, x_title=say("work-position", object=the(force.on)), y_title=say("work-tension")
-    )
-    drawing.line(corners[3], corners[2], role="accent-1", width=2.2)
-    drawing.line(corners[2], corners[1], role="accent-1", width=1.0, dash=(3.5, 2.5))
+    panel = force_panel((along,), distance)
+    draw_work(drawing, panel, the(force.on), distance, along)
     _write(drawing, scene, force, panel, distance, along)
     values = {
         "object": the(force.on),
@@ -52,6 +41,27 @@ def tension_work(scene: Scene) -> Plate:
         description=say("work-description", **values),
         caption=say("work-caption", **values),
     )
+
+
+def force_panel(forces: Iterable[float], distance: float) -> Panel:
+    """Axes for forces in N against positions up to a bit more than ``distance`` in m."""
+    y_range = with_room(forces, 0.3)
+    return Panel(
+        box=Box(left=left_edge(y_range), bottom=0.0, right=RIGHT, top=HEIGHT),
+        x_range=(0.0, 1.12 * distance),
+        y_range=y_range,
+    )
+
+
+def draw_work(drawing: Drawing, panel: Panel, whose: str, distance: float, force: float) -> None:
+    """The area below a constant force, the axes on it, and the force as a line."""
+    start, low_end, end, high_start = (
+        panel.at(*corner) for corner in ((0, 0), (distance, 0), (distance, force), (0, force))
+    )
+    drawing.area((start, low_end, end, high_start), fill="tint-1", edge=None)
+    panel.draw(drawing, x_title=say("work-position", object=whose), y_title=say("work-tension"))
+    drawing.line(high_start, end, role="accent-1", width=2.2)
+    drawing.line(end, low_end, role="accent-1", width=1.0, dash=(3.5, 2.5))
 
 
 def _force(scene: Scene) -> Force:

@@ -4,7 +4,7 @@ Takes the facts of a set-up and the evidence, if there is any; gives the same sy
 quantity wherever a step asks for it. Without evidence symbols have no values.
 """
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 
 from fallwork.lesson.expression import Symbol
@@ -59,8 +59,7 @@ class MeasuredNames:
 
     def deviation(self, quantity: str) -> Symbol:
         """The standard deviation of the trials."""
-        summary = self._summary(quantity)
-        value = None if summary is None else summary.standard_deviation
+        value = self._summed(quantity, lambda summary: summary.standard_deviation)
         return self._about(quantity, "deviation", "s", LETTERS[quantity], value, FIGURES_OF_U)
 
     def u_scatter(self, quantity: str) -> Symbol:
@@ -79,25 +78,16 @@ class MeasuredNames:
 
     def u(self, quantity: str) -> Symbol:
         """The standard uncertainty of the mean."""
-        summary = self._summary(quantity)
-        value = None if summary is None else summary.u
+        value = self._summed(quantity, lambda summary: summary.u)
         return self._about(
             quantity, "u-meas", "u", f"{LETTERS[quantity]},meas", value, FIGURES_OF_U
         )
 
     def factor(self, quantity: str) -> Symbol:
         """The coverage factor of the mean's interval."""
-        summary = self._summary(quantity)
-        value = None if summary is None else summary.coverage_factor
+        value = self._summed(quantity, lambda summary: summary.coverage_factor)
         mark = LETTERS[quantity] + ",meas"
         return self._about(quantity, "factor", "k", mark, value, FACTOR_FIGURES, unit="")
-
-    def half_width(self, quantity: str) -> Symbol:
-        """Half of the interval."""
-        summary = self._summary(quantity)
-        value = None if summary is None else summary.u * summary.coverage_factor
-        mark = LETTERS[quantity] + ",meas"
-        return self._about(quantity, "half-width", "U", mark, value, FIGURES_OF_U)
 
     def end(self, quantity: str, which: str) -> Symbol:
         """One end of the interval: ``low`` or ``high``."""
@@ -248,6 +238,10 @@ class MeasuredNames:
     def judgement(self) -> Judgement | None:
         """The trials against the model, where the page may show it."""
         return None if self.evidence is None else self.evidence.judgement
+
+    def _summed(self, quantity: str, get: Callable[[Summary], float | None]) -> float | None:
+        summary = self._summary(quantity)
+        return None if summary is None else get(summary)
 
     def _summary(self, quantity: str) -> Summary | None:
         return None if self.evidence is None else self.evidence.analysis.summary.get(quantity)
