@@ -4,9 +4,11 @@ with uncertainties, predictions, their comparison and the account of the discrep
 Knows nothing of pages. Only the functions that read records touch files.
 """
 
+from fallwork.measurement.analysis import Settings, UnknownTrialError, analyse
 from fallwork.measurement.comparison import ComparisonResult, Verdict, compare, compare_all
 from fallwork.measurement.derived import Case
 from fallwork.measurement.discrepancy import Discrepancy, account_of_discrepancy
+from fallwork.measurement.expectation import expected_settings
 from fallwork.measurement.model import (
     Analysis,
     Effect,
@@ -17,9 +19,12 @@ from fallwork.measurement.model import (
     Trial,
 )
 from fallwork.measurement.prediction import Prediction, predict
+from fallwork.measurement.records import read_all, read_records
 from fallwork.measurement.sensors import Sensors
 from fallwork.measurement.simulate import Behaviour, SimulatedTrial, csv_of, simulate
 from fallwork.measurement.summaries import summaries, summarise, summary_given
+from fallwork.measurement.tension_notes import Tare, Zero
+from fallwork.measurement.trials_json import trials_json
 
 __all__ = [
     "Analysis",
@@ -33,17 +38,26 @@ __all__ = [
     "Prediction",
     "Record",
     "Sensors",
+    "Settings",
     "SimulatedTrial",
     "Summary",
+    "Tare",
     "Trial",
+    "UnknownTrialError",
     "Verdict",
+    "Zero",
     "account_of_discrepancy",
+    "analyse",
     "compare",
     "compare_all",
     "csv_of",
+    "expected_settings",
     "predict",
+    "read_all",
+    "read_records",
     "simulate",
     "summaries",
     "summarise",
     "summary_given",
+    "trials_json",
 ]
