@@ -11,7 +11,7 @@ from urllib.parse import urlsplit
 
 from markupsafe import Markup
 
-from fallwork.pages import notices, schedule
+from fallwork.pages import schedule
 from fallwork.pages.context import Context
 from fallwork.pages.environment import page
 from fallwork.pages.escape import plain
@@ -126,7 +126,6 @@ def _dates_page(context: Context) -> PageFile:
         )
         | dict(UNSEARCHED),
         title=title,
-        notices=notices.of_course(context),
         course=context.data.course,
         labs=lines,
     )

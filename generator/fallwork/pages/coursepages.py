@@ -32,7 +32,6 @@ def home_page(context: Context) -> PageFile:
             nav=True,
         ),
         course=course,
-        notices=notices.of_course(context),
         today=context.say_day(context.now),
         now=[
             context.lab_line(given, start=f"{given.term.id}/")

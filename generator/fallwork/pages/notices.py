@@ -1,4 +1,4 @@
-"""What a page says before anything else: that it is for staff, of an earlier term, corrected.
+"""What a page says before anything else: that it is of an earlier term, an example, corrected.
 
 Takes the context and a lab; gives sentences in Markdown, the most important one first.
 """
@@ -17,24 +17,15 @@ from fallwork.scenario import as_written
 from fallwork.scenario.fields import fields_of
 from fallwork.scenario.model import Correction, Term
 
-_STAFF = Markup(
-    "**Staff edition: not for students.** It holds what students can't see yet. Links to copy "
-    "lead to the students' site."
-)
 _EXAMPLE = Markup(
     "**The numbers on this page are not those of your lab.** They show how the calculation goes; "
     "the numbers that you are given stand in the [overview](index.md#givens)."
 )
 
 
-def of_course(context: Context) -> tuple[Markup, ...]:
-    """For pages that belong to no lab."""
-    return (_STAFF,) if context.staff else ()
-
-
 def of_term(context: Context, term: Term) -> tuple[Markup, ...]:
     """For the page of a term."""
-    return (*of_course(context), *_earlier(context, term, Markup("../index.md")))
+    return tuple(_earlier(context, term, Markup("../index.md")))
 
 
 def of_lab(context: Context, given: GivenLab, page: str) -> tuple[Markup, ...]:
@@ -42,7 +33,6 @@ def of_lab(context: Context, given: GivenLab, page: str) -> tuple[Markup, ...]:
     newest = _newest(context, given)
     way = Markup(f"../../{newest.folder}/index.md" if newest else "../../index.md")
     return (
-        *of_course(context),
         *_earlier(context, given.term, way, same=newest is not None),
         *((_EXAMPLE,) if page == EXAMPLE.name else ()),
         *_corrections(context, given, page),

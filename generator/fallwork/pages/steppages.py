@@ -10,7 +10,6 @@ from typing import Any
 
 from markupsafe import Markup
 
-from fallwork.pages import notices
 from fallwork.pages.context import Context
 from fallwork.pages.environment import page
 from fallwork.pages.meta import UNSEARCHED, course_meta
@@ -93,7 +92,6 @@ def step_pages(context: Context) -> Iterator[PageFile]:
             )
             | {**UNSEARCHED, "hide": ["navigation", "toc"]},
             title=listing.title,
-            notices=notices.of_course(context),
             because=listing.because,
             present=[_place(there, listing.step) for there in _present(context, listing)],
             earlier=[_place(there, listing.step) for there in _earlier(context, listing)],

@@ -37,7 +37,8 @@ def furnish(config: MkDocsConfig, current: CurrentPage) -> None:
     styles = [f"{_ADDRESS}/{name}.css" for name in ("colours", "frame", "text", "print")]
     config.extra_css = [*styles, *config.extra_css]
     config.extra["polyfills"] = [f"{_ADDRESS}/search-from-folder.js"]
-    config.extra_javascript = [*config.extra_javascript, f"{_ADDRESS}/copy-link.js"]
+    scripts = [f"{_ADDRESS}/{name}.js" for name in ("copy-link", "find")]
+    config.extra_javascript = [*config.extra_javascript, *scripts]
     # The theme's list of addresses carries the day of the build; ``description`` writes one.
     config.theme.static_templates.discard("sitemap.xml")
     if not config.site_url:  # the page for wrong addresses must know where the site stands

@@ -141,7 +141,7 @@ def _messages() -> Iterator[list[str]]:
 
 
 def _next(plugin: FallworkPlugin, moment: datetime) -> Opening | None:
-    kinds = {"opens": "the prelab", "solution": "the solution"}
+    kinds = {"opens": "the prelab", "data": "the trials", "solution": "the solution"}
     for event in coming(plugin.data.terms, moment):
         if event.what in kinds:
             what = f"{kinds[event.what]} of {event.lab.id} in {event.term.id}"

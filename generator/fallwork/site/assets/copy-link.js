@@ -1,5 +1,6 @@
-/* A click on a heading's link copies its whole address, and offers it as Markdown. Where nothing
-   may be copied the address is shown instead. Without this script the link is a plain link. */
+/* A click on a heading's link copies its whole address, and offers it as Markdown; so does a button
+   after an address that is there to be sent. Where nothing may be copied the address is shown
+   instead. Without this script the link is a plain link. */
 {
   const said = document.createElement("p")
   const words = document.createElement("span")
@@ -13,8 +14,8 @@
   const canonical = document.querySelector("link[rel=canonical]")
   const page = () => (canonical ? canonical.href : location.href).split("#")[0]
   const title = link => link.getAttribute("aria-label").replace(/^[^:]*: /, "")
-  const markdown = link => `[${title(link).replace(/[\\[\]*_`<]/g, "\\$&")}](${address(link)})`
   const address = link => page() + link.getAttribute("href")
+  const markdown = (words, target) => `[${words.replace(/[\\[\]*_`<]/g, "\\$&")}](${target})`
 
   async function copy(text) {
     try {
@@ -38,15 +39,27 @@
     setTimeout(() => { words.textContent = copied ? done : `Copy this: ${text}` }, 50)
   }
 
+  async function offer(control, words, target) {
+    if (control.nextElementSibling !== said) control.after(said)
+    button.onclick = async () => {
+      await take(markdown(words, target), "Copied as Markdown.")
+      button.focus()
+    }
+    await take(target, "Link copied.")
+  }
+
   for (const link of document.querySelectorAll("a.fw-link")) {
     link.setAttribute("aria-label", `Copy link to: ${title(link)}`)
-    link.addEventListener("click", async () => {
-      if (link.nextElementSibling !== said) link.after(said)
-      button.onclick = async () => {
-        await take(markdown(link), "Copied as Markdown.")
-        button.focus()
-      }
-      await take(address(link), "Link copied.")
-    })
+    link.addEventListener("click", () => offer(link, title(link), address(link)))
+  }
+
+  for (const code of document.querySelectorAll("code.fw-send")) {
+    const control = document.createElement("button")
+    control.type = "button"
+    control.className = "fw-copy"
+    control.textContent = "Copy"
+    control.setAttribute("aria-label", `Copy ${code.textContent}`)
+    control.onclick = () => offer(control, code.dataset.title, code.textContent)
+    code.after(" ", control)
   }
 }

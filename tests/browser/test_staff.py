@@ -1,0 +1,107 @@
+"""The staff's pages: a step is found by a word or a number, and its link copied."""
+
+import shutil
+from collections.abc import Iterator
+from datetime import UTC, datetime
+from pathlib import Path
+
+import pytest
+from axe_playwright_python.sync_playwright import Axe
+from playwright.sync_api import Browser, Page
+
+from browser.reading import DESK, PHONE, Reader, Scheme, Site, Way
+from fallwork.site.publication import publish
+
+TESTS = Path(__file__).parents[1]
+STEPS, NOTES = "2027-spring/level/steps.html", "2027-spring/level/notes.html"
+
+
+@pytest.fixture(scope="module")
+def staff(chromium: Browser, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Reader]:
+    """The staff edition of the tests' own course, while its lab runs."""
+    root = tmp_path_factory.mktemp("staff")
+    shutil.copytree(TESTS / "pages" / "course", root / "site-data")
+    (root / "content").mkdir()
+    settings = (TESTS.parent / "mkdocs.yml").read_text("utf-8")
+    start, end = settings.index("nav:"), settings.index("validation:")
+    (root / "mkdocs.yml").write_text(settings[:start] + settings[end:], "utf-8")
+    now = datetime(2027, 2, 3, tzinfo=UTC)
+    site = publish(root / "mkdocs.yml", edition="staff", as_of=now, now=now).site
+    yield Reader(browser=chromium, site=Site(folder=site, address=""))
+    shutil.rmtree(root)
+
+
+def shown(page: Page) -> tuple[list[str], int]:
+    """The headings of the entries that are left, and the number of rows."""
+    entries = page.locator(".fw-entry:visible h3").all_inner_texts()
+    return entries, page.locator("article tbody tr:visible").count()
+
+
+def test_a_word_of_a_question_leaves_the_steps_that_answer_it(staff: Reader) -> None:
+    with staff.window(Way()) as window:
+        window.page.goto(window.base + STEPS)
+        every, _ = shown(window.page)
+        window.page.get_by_label("Find a question, a step or a number").fill("table Earth move")
+        left, rows = shown(window.page)
+        assert (len(every) > 20, left, rows) == (True, ["Objects and interactions"], 0)
+        window.page.get_by_role("status").get_by_text("Found: 1 step and 0 numbers.").wait_for()
+        window.page.get_by_label("Find a question").fill("")
+        assert shown(window.page)[0] == every
+    assert (window.foreign, window.complaints) == ([], [])
+
+
+@pytest.mark.parametrize("typed", ["0.883", "0,883"])
+def test_a_number_leaves_the_slips_that_give_it(staff: Reader, typed: str) -> None:
+    # T = m g = 0.090 kg x 9.80665 m/s2 = 0.883 N by hand
+    with staff.window(Way()) as window:
+        window.page.goto(window.base + STEPS)
+        window.page.get_by_label("Find a question").fill(typed)
+        rows = window.page.locator("article tbody tr:visible").all_inner_texts()
+        assert any("The tension set equal to gravity on the weight" in row for row in rows)
+        assert len(rows) < 4
+
+
+def test_an_address_is_copied_as_it_stands_and_as_markdown(staff: Reader) -> None:
+    with staff.window(Way()) as window:
+        page = window.page
+        page.context.grant_permissions(["clipboard-read", "clipboard-write"])
+        page.goto(window.base + STEPS)
+        page.get_by_role("button", name="Copy 2027-spring/level/prelab.html#tension").click()
+        page.get_by_role("status").get_by_text("Link copied.").wait_for()
+        address = "2027-spring/level/prelab.html#tension"
+        assert page.evaluate("navigator.clipboard.readText()") == address
+        page.get_by_role("button", name="Copy as Markdown").click()
+        page.get_by_role("status").get_by_text("Copied as Markdown.").wait_for()
+        assert page.evaluate("navigator.clipboard.readText()") == f"[The tension]({address})"
+
+
+def test_without_scripts_everything_is_there_and_nothing_is_empty(staff: Reader) -> None:
+    with staff.window(Way(scripts=False)) as window:
+        window.page.goto(window.base + STEPS)
+        entries, rows = shown(window.page)
+        assert (len(entries) > 20, rows > 20) == (True, True)
+        assert window.page.locator("input[type=search]:visible").count() == 0
+        summary = window.page.get_by_text("The same links in Markdown").first
+        summary.click()
+        text = "[Objects and interactions](2027-spring/level/prelab.html#objects)"
+        assert window.page.get_by_text(text).is_visible()
+
+
+@pytest.mark.parametrize("name", [STEPS, NOTES])
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+def test_anyone_can_read_the_staff_s_pages_on_a_phone(
+    staff: Reader, name: str, scheme: Scheme
+) -> None:
+    with staff.window(Way(width=PHONE, scheme=scheme)) as window:
+        window.page.goto(window.base + name)
+        found = [each["id"] for each in Axe().run(window.page).response["violations"]]
+        assert found == []
+        assert window.page.evaluate("document.documentElement.scrollWidth") == PHONE
+
+
+@pytest.mark.parametrize("name", [STEPS, NOTES])
+def test_the_staff_s_pages_say_whom_they_are_for(staff: Reader, name: str) -> None:
+    with staff.window(Way(width=DESK)) as window:
+        window.page.goto(window.base + name)
+        assert window.page.title().startswith("Staff: ")
+        assert window.page.get_by_role("note").get_by_text("Staff edition.").is_visible()
