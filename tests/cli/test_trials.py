@@ -155,3 +155,42 @@ def test_an_unknown_scenario_is_told_with_those_that_there_are(
     status, _, messages = run("trials", *records, "--scenario", "levle")
     assert status == 2
     assert messages == 'no scenario is called "levle"; there is level\n'
+
+
+# ---- trials of a course
+
+
+def with_records(folder: Path, run: Run, more: str = "") -> None:
+    """The course's lab with the records of four simulated trials."""
+    target = "site-data/trials/2027-spring/level"
+    assert run("simulate", "level", "--trials", "4", "--to", target)[0] == 0
+    term = folder / "site-data/terms/2027-spring.yaml"
+    said = f"    data_opens: 2027-02-08\n    measured: {{files: 2027-spring/level/*.csv{more}}}\n"
+    term.write_text(term.read_text("utf-8").rstrip("\n") + "\n" + said, "utf-8")
+
+
+def test_check_reads_the_records_and_tells_what_is_wrong_with_them(folder: Path, run: Run) -> None:
+    with_records(folder, run)
+    assert run("check")[0] == 0
+    spoilt = folder / "site-data/trials/2027-spring/level/trial-02.csv"
+    spoilt.write_text("time (s),velocity (m/s)\n0.0,zero\n0.02,nought\n", "utf-8")
+    status, _, messages = run("check")
+    assert status == 2
+    assert messages.startswith("site-data/trials/2027-spring/level/trial-02.csv:")
+
+
+def test_a_trial_that_is_left_out_has_to_be_there(folder: Path, run: Run) -> None:
+    with_records(folder, run, ", exclude: [{trial: 9, because: it fell down}]")
+    status, _, messages = run("check")
+    assert status == 2
+    assert messages == (
+        'trials of level: no trial "9"; the trials are trial-01, trial-02, trial-03, trial-04\n'
+    )
+
+
+def test_a_trial_that_is_left_out_by_its_number_stands_on_the_page(folder: Path, run: Run) -> None:
+    with_records(folder, run, ", exclude: [{trial: 3, because: the cable dragged}]")
+    assert run("emit", "out", "--as-of", "2027-02-09")[0] == 0
+    page = (folder / "out/2027-spring/level/data.md").read_text("utf-8")
+    assert "Trial-03: the cable dragged." in page
+    assert "{#exclusions" in page

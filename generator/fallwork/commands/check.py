@@ -8,8 +8,10 @@ from datetime import UTC, datetime
 from pathlib import Path
 
 from fallwork.commands.sources import calculation, course_of
+from fallwork.errors import BadInput, Problem
 from fallwork.mechanics import apparatus_of, solve
 from fallwork.mechanics.course import gravity_of
+from fallwork.pages.trials import evidence_of
 from fallwork.planning import check_published, example_of, shared_results
 from fallwork.scenario import load_course, load_scenario
 from fallwork.scenario.model import CourseData, Scenario, Slider, Term
@@ -26,6 +28,7 @@ def _course(root: Path) -> Iterator[str]:
     for scenario in (*data.scenarios.values(), *_given(data)):
         _solve(scenario, data)
     check_published(data, datetime.now(UTC))
+    _read_trials(data)
     yield (
         f"{root}: {_counted(len(data.scenarios), 'scenario')}, "
         f"{_counted(len(data.terms), 'term')}, {_counted(len(labs), 'lab')}: nothing wrong"
@@ -54,6 +57,18 @@ def _given(data: CourseData) -> Iterator[Scenario]:
                 figures=data.course.significant_figures,
                 published=data.published.get((term.id, lab.id)),
             )
+
+
+def _read_trials(data: CourseData) -> None:
+    """Raises ``BadInput`` with all problems of all records, or what else is wrong with trials."""
+    problems: list[Problem] = []
+    for lab in (lab for term in data.terms for lab in term.labs if lab.measured is not None):
+        try:
+            evidence_of(lab, gravity_of(data.course))
+        except BadInput as error:
+            problems += error.problems
+    if problems:
+        raise BadInput(tuple(problems))
 
 
 def _solve(scenario: Scenario, data: CourseData | None) -> None:

@@ -8,6 +8,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from functools import lru_cache
 
+from fallwork.errors import FallworkError
 from fallwork.lesson.measured import Evidence, Judgement
 from fallwork.measurement import (
     Analysis,
@@ -24,7 +25,7 @@ from fallwork.measurement import (
     summaries,
     summary_given,
 )
-from fallwork.measurement.analysis import Settings, analyse
+from fallwork.measurement.analysis import Settings, UnknownTrialError, analyse
 from fallwork.measurement.motion import held_pull
 from fallwork.measurement.records import read_all
 from fallwork.measurement.tension_notes import Tare, Zero
@@ -43,6 +44,18 @@ MEASURANDS: Mapping[str, Measurand] = {
     "tension": Measurand.MEAN_TENSION,
     "final_speed": Measurand.FINAL_SPEED,
 }
+
+
+class TrialsError(FallworkError):
+    """Something that a term says of trials and that they haven't got."""
+
+    def __init__(self, lab: str, reason: str) -> None:
+        super().__init__(lab, reason)
+        self.lab = lab
+        self.reason = reason
+
+    def __str__(self) -> str:
+        return f"trials of {self.lab}: {self.reason}"
 
 
 @dataclass(frozen=True)
@@ -74,7 +87,10 @@ def _evidence(request: _Request) -> Evidence:
     sensors = _sensors(measured)
     if measured.files:
         records = read_all(measured.files)
-        analysis = analysis_of(records, lab.variant, request.gravity, measured)
+        try:
+            analysis = analysis_of(records, lab.variant, request.gravity, measured)
+        except UnknownTrialError as error:
+            raise TrialsError(lab.id, str(error)) from error
     else:
         analysis = _of_values(measured, sensors)
     return Evidence(analysis=analysis, whose=measured.whose, sensors=sensors)
