@@ -131,12 +131,12 @@ def test_prelab_example_and_solution_share_their_steps(build: Build) -> None:
 
 def test_pages_with_numbers_explain_the_guard_digits(build: Build) -> None:
     pages = build(OVER)
-    legend = r"keeps two more digits than that and is underlined, as in (\$\\underline{[\d.]+}\$):"
+    legend = r"keeps two more digits than that and is underlined, as in \$(\\underline{[\d.]+})"
     for name in ("example", "solution"):
         page = pages[f"{LAB}/{name}.md"]
         sample = re.search(legend, page)
         assert sample
-        assert f" | {sample[1]} |\n" in page  # it is the value of a symbol of the page
+        assert f" | ${sample[1]}$ |\n" in page  # it is the value of a symbol of the page
     assert "underline" not in pages[f"{LAB}/prelab.md"]
 
 

@@ -49,6 +49,12 @@ def test_students_have_neither_steps_nor_notes() -> None:
     assert "staff:" not in "".join(pages(DATA, start(6)).values())
 
 
+def test_home_leads_straight_to_the_steps() -> None:
+    home = pages(DATA, RUNNING, "staff")["index.md"]
+    assert f"[Steps to look up and send]({FOLDER}/steps.md)\n" in home
+    assert "steps.md" not in pages(DATA, RUNNING)["index.md"]
+
+
 def test_every_step_is_there_with_its_questions() -> None:
     assert [step.id for step in LESSON.steps] == re.findall(
         r"^### .* \{#(.*)\}$", staff("steps"), re.MULTILINE

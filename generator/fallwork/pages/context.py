@@ -42,6 +42,7 @@ class LabLine:
     title: str
     term: str
     link: Markup  # to its overview, from the page that shows the line
+    steps: Markup | None  # to the staff's list of its steps
     state: State
     opens: str
     data_opens: str  # "" where trials have no date
@@ -168,6 +169,7 @@ class Context:
             title=given.title,
             term=given.term.title,
             link=Markup(f"{start}{lab.id}/index.md"),
+            steps=Markup(f"{start}{lab.id}/steps.md") if self._has_staff_pages(lab) else None,
             state=schedule.state(lab, self.now),
             opens=self.say(lab.opens_first),
             data_opens=self._say_if(lab.data_opens_last),
@@ -184,6 +186,9 @@ class Context:
                 for section in lab.sections.values()
             ),
         )
+
+    def _has_staff_pages(self, lab: Lab) -> bool:
+        return self.staff and not schedule.is_withdrawn(lab, self.now)
 
     def _say_if(self, moment: datetime | None) -> str:
         return self.say(moment) if moment else ""

@@ -32,11 +32,13 @@ def home_page(context: Context) -> PageFile:
             nav=True,
         ),
         course=course,
+        staff=context.staff,
         today=context.say_day(context.now),
         now=[
             context.lab_line(given, start=f"{given.term.id}/")
             for given in context.labs()
-            if schedule.state(given.lab, context.now) in (State.RUNNING, State.CLOSED)
+            if context.staff
+            or schedule.state(given.lab, context.now) in (State.RUNNING, State.CLOSED)
         ],
         events=list(_events(context)),
         whole=bool(course.url),
