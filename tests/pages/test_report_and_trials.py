@@ -36,6 +36,9 @@ def given(measured: Measured | None, data_opens: datetime | None = DATA_OPENS) -
     )
 
 
+TYPED_IN, NOTHING = given(TYPED), given(None)
+
+
 @pytest.fixture(scope="session")
 def recorded(tmp_path_factory: pytest.TempPathFactory) -> Callable[[], CourseData]:
     """A course with the records of three simulated trials, one in a file of its own each."""
@@ -69,7 +72,7 @@ def markdown(built: dict[str, str]) -> set[str]:
     ],
 )
 def test_each_page_opens_at_its_date(now: datetime, there: set[str]) -> None:
-    found = markdown(pages(given(TYPED), now))
+    found = markdown(pages(TYPED_IN, now))
     assert found & {"report.md", "data.md", "solution.md"} == there
 
 
@@ -80,23 +83,23 @@ def test_trials_without_a_date_wait_for_the_solution() -> None:
 
 
 def test_a_lab_without_trials_has_no_such_page_and_no_comparison() -> None:
-    built = pages(given(None), SOLUTION_OPENS)
+    built = pages(NOTHING, SOLUTION_OPENS)
     assert "data.md" not in markdown(built)
     assert "{#verdict" not in built[f"{FOLDER}/solution.md"]
     assert "Trials" not in built[f"{FOLDER}/prelab.md"].split("\n\n")[3]
 
 
 def test_the_row_of_pages_links_what_is_open_and_dates_what_is_not() -> None:
-    built = pages(given(TYPED), OPENS)
+    built = pages(TYPED_IN, OPENS)
     row = next(line for line in built[f"{FOLDER}/report.md"].splitlines() if "·" in line)
     assert "**Report**" in row
     assert "Trials (opens on Saturday 6 February 2027" in row
-    later = pages(given(TYPED), DATA_OPENS)[f"{FOLDER}/report.md"]
+    later = pages(TYPED_IN, DATA_OPENS)[f"{FOLDER}/report.md"]
     assert "[Trials](data.md)" in later
 
 
 def test_the_overview_names_the_pages_and_the_date_of_the_trials() -> None:
-    overview = pages(given(TYPED), OPENS)[f"{FOLDER}/index.md"]
+    overview = pages(TYPED_IN, OPENS)[f"{FOLDER}/index.md"]
     assert "- Trials open: Saturday 6 February 2027" in overview
     assert "[Report](report.md): what to do at the bench" in overview
 
@@ -105,8 +108,8 @@ def test_the_overview_names_the_pages_and_the_date_of_the_trials() -> None:
 
 
 def test_the_report_holds_nothing_of_the_trials_or_of_results() -> None:
-    with_trials = pages(given(TYPED), OPENS)[f"{FOLDER}/report.md"]
-    without = pages(given(None), OPENS)[f"{FOLDER}/report.md"]
+    with_trials = pages(TYPED_IN, OPENS)[f"{FOLDER}/report.md"]
+    without = pages(NOTHING, OPENS)[f"{FOLDER}/report.md"]
     links = "Trials \\(opens on [^)]*\\) · "
     assert re.sub(links, "", with_trials) == re.sub(links, "", without)
 
@@ -115,13 +118,13 @@ def test_other_trials_change_no_byte_before_they_are_open() -> None:
     other = replace(TYPED, values={"tension": (parse_quantity("0.7 N ± 0.1 N", "force"),)})
     other = replace(other, excluded=())
     now = DATA_OPENS - DAY
-    assert pages(given(TYPED), now) == pages(given(other), now)
+    assert pages(TYPED_IN, now) == pages(given(other), now)
 
 
 def test_the_trials_page_knows_no_prediction() -> None:
     """Other masses shift every prediction; of typed trials nothing on the page may change."""
     shift = lab("level", OPENS, "700.0 g", data_opens=DATA_OPENS, measured=TYPED)
-    before = pages(given(TYPED), DATA_OPENS)
+    before = pages(TYPED_IN, DATA_OPENS)
     after = pages(course(term("2027-spring", shift)), DATA_OPENS)
     mine = [path for path in before if "/data" in path]
     assert len(mine) > 3
@@ -129,7 +132,7 @@ def test_the_trials_page_knows_no_prediction() -> None:
 
 
 def test_an_audit_may_find_the_numbers_of_the_page_and_of_its_files() -> None:
-    seen = open_numbers(given(TYPED), DATA_OPENS)
+    seen = open_numbers(TYPED_IN, DATA_OPENS)
     assert "1.38" in seen[f"{FOLDER}/data/trials.csv"]
     assert "1.380" in seen[f"{FOLDER}/data.html"]
     assert "1.380" not in seen[f"{FOLDER}/report.html"]
@@ -156,7 +159,7 @@ def test_simulated_data_are_named_as_such_wherever_they_are(
 
 
 def test_measured_data_are_not_called_simulated() -> None:
-    built = pages(given(TYPED), SOLUTION_OPENS)
+    built = pages(TYPED_IN, SOLUTION_OPENS)
     assert "The trials were measured at one bench of this lab." in built[f"{FOLDER}/data.md"]
     named = [path for path in built if "simulated" in built[path]]
     assert named == [f"{FOLDER}/data/trials.schema.json"]  # the two words that a row may have
@@ -228,20 +231,19 @@ def test_means_alone_make_a_page_too() -> None:
 
 
 def test_the_staff_edition_has_them_before_they_open() -> None:
-    built = pages(given(TYPED), OPENS, "staff")
+    built = pages(TYPED_IN, OPENS, "staff")
     assert {"report.md", "data.md", "solution.md"} <= markdown(built)
 
 
-def test_the_same_arguments_give_the_same_bytes(recorded: Callable[[], CourseData]) -> None:
+def test_the_same_arguments_give_the_same_bytes() -> None:
     from fallwork.pages import build_pages
 
-    data = recorded()
-    once = build_pages(data, now=SOLUTION_OPENS, edition="student")
-    assert once == build_pages(data, now=SOLUTION_OPENS, edition="student")
+    once = build_pages(TYPED_IN, now=SOLUTION_OPENS, edition="student")
+    assert {file.path: file.content for file in once} == pages(TYPED_IN, SOLUTION_OPENS)
 
 
 def test_front_matter_says_what_the_pages_are() -> None:
-    built = pages(given(TYPED), DATA_OPENS)
+    built = pages(TYPED_IN, DATA_OPENS)
     for name, title in (("report", "Report"), ("data", "Trials")):
         front = head(built[f"{FOLDER}/{name}.md"])
         assert f"page: {name}" in front
