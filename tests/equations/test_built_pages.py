@@ -10,8 +10,8 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
-from democourse import copy_of_the_course
 
+from democourse import copy_of_the_course
 from equations.checker import check_page, count_equations, values_of
 from equations.mutants import mutants
 

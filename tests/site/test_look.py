@@ -46,5 +46,5 @@ def test_a_site_without_search_needs_no_script(tmp_path: Path) -> None:
 
 def _styles() -> str:
     files = sorted([*look.ASSETS.glob("*.css"), *look.ASSETS.glob("*.js")])
-    assert len(files) == 5
+    assert len(files) == 6
     return "".join(file.read_text("utf-8") for file in files)
