@@ -1,19 +1,14 @@
 """How the trials of a lab are given in a term file: records in files, or typed-in values.
 
-Takes a tree and the folder in which records lie; gives Measured. The records themselves are read
-by ``measurement``.
+Takes nothing; gives their layout. What they must be like together is seen in ``trials``.
 """
 
-import hashlib
-import re
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from pathlib import Path
 from typing import Any
 
-from fallwork.scenario.model import Excluded, GivenMean, Measured, Quantity, SensorsGiven, Window
+from fallwork.scenario.model import Excluded, GivenMean, Quantity, SensorsGiven, Window
 from fallwork.scenario.records import Field, Items, Record
-from fallwork.scenario.report import listed, shown
 from fallwork.scenario.shapes import Choice, Count, Measure, Reading, Shape, Text, found_in
 from fallwork.scenario.tree import Keys, Listing, Node, Scalar
 from fallwork.scenario.tree import Mapping as MappingNode
@@ -28,7 +23,6 @@ ZEROS = ("slack", "held", "none")
 WHOSE = ("bench", "class", "lent", "simulation")
 MISSING = "none"  # stands for the value of a trial that has none
 MOST_TRIALS = 1000
-MOST_FILES = 200
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -281,139 +275,3 @@ MEASURED = Record(
         ),
     },
 )
-
-
-def measured_of(
-    draft: MeasuredDraft | None, path: Keys, trials: Path, reading: Reading
-) -> Measured | None:
-    """The trials that a draft at ``path`` stands for; records lie in the folder ``trials``."""
-    if draft is None:
-        return None
-    _check_one_source(draft, path, reading)
-    _check_trials(draft, path, reading)
-    _check_windows(draft, path, reading)
-    files = _files(draft.files, (*path, "files"), trials, reading) if draft.files else ()
-    return Measured(
-        pattern=draft.files,
-        files=files,
-        digests={str(file.relative_to(trials)): _digest(file) for file in files},
-        values=draft.values,
-        signs=draft.signs,
-        windows=tuple(window for window in draft.windows if window),
-        excluded=tuple(excluded for excluded in draft.exclude if excluded),
-        sensors=draft.sensors or SensorsGiven(),
-        whose=draft.whose,
-        zero=draft.zero,
-    )
-
-
-def _check_one_source(draft: MeasuredDraft, path: Keys, reading: Reading) -> None:
-    typed = [key for key in VALUE_KINDS if (*path, key) in reading.values]
-    if draft.files and typed:
-        reading.report.impossible(
-            reading.keys[(*path, typed[0])],
-            f"{typed[0]} beside files",
-            "give the records or the values, not both: values are computed from records",
-        )
-    if not typed and (*path, "files") not in reading.values:
-        reading.report.malformed(
-            reading.keys.get(path, reading.values[path]),
-            "trials without files and without values",
-            f"add files, or {listed(VALUE_KINDS, 'or')}",
-        )
-    if not typed or draft.files:
-        return
-    for key in ("signs", "windows", "zero"):
-        if (*path, key) in reading.values:
-            reading.report.impossible(
-                reading.keys[(*path, key)],
-                f"{key} beside values that were typed in",
-                f"take out {key}: only records can use it",
-            )
-
-
-def _check_trials(draft: MeasuredDraft, path: Keys, reading: Reading) -> None:
-    """Lists of one length, and excluded trials that are in them."""
-    lists = {key: given for key, given in draft.values.items() if isinstance(given, tuple)}
-    lengths = {key: len(given) for key, given in lists.items()}
-    first = next(iter(lengths.items()), None)
-    for key, length in lengths.items():
-        if first is not None and length != first[1]:
-            reading.report.impossible(
-                reading.values[(*path, key)],
-                f"{length} values for {key}, but {first[1]} for {first[0]}",
-                f"one entry a trial; write {MISSING} where a trial has no such value",
-            )
-    if draft.files or not draft.values:
-        return
-    known = [str(number) for number in range(1, (first[1] if first else 0) + 1)]
-    for index, excluded in enumerate(draft.exclude):
-        if excluded and excluded.trial not in known:
-            reading.report.malformed(
-                reading.values[(*path, "exclude", str(index), "trial")],
-                f"unknown trial {shown(excluded.trial)}",
-                f"trials have the numbers 1 to {len(known)}"
-                if known
-                else "a mean holds all trials; take it out of the mean yourself",
-            )
-
-
-def _check_windows(draft: MeasuredDraft, path: Keys, reading: Reading) -> None:
-    for index, window in enumerate(draft.windows):
-        if window and window.end.value <= window.start.value:
-            reading.report.impossible(
-                reading.values[(*path, "windows", str(index), "to")],
-                f"a window that ends at {window.end.number} {window.end.unit}, "
-                f"not after {window.start.number} {window.start.unit}",
-                "to must be later than from",
-            )
-
-
-_PATTERN = re.compile(r"(?:[\w.\-*?\[\] ]+/)*[\w.\-*?\[\] ]+")
-
-
-def _files(pattern: str, path: Keys, trials: Path, reading: Reading) -> tuple[Path, ...]:
-    """The files that a pattern names, by name; none where it is refused."""
-    place = reading.values[path]
-    parts = pattern.split("/")
-    if ".." in parts or not _PATTERN.fullmatch(pattern):
-        reading.report.malformed(
-            place,
-            f"the pattern {shown(pattern)}",
-            "write a path from the folder trials on, with / between folders and without .., "
-            "e.g. 2027-spring/level-track/*.csv",
-        )
-        return ()
-    found = sorted(file for file in trials.glob(pattern) if file.is_file())
-    if not found:
-        reading.report.malformed(
-            place, f"no file {shown(pattern)} in {trials}", _what_is_there(trials, parts[:-1])
-        )
-    elif len(found) > MOST_FILES:
-        reading.report.malformed(
-            place, f"{len(found)} files for {shown(pattern)}", f"at most {MOST_FILES}"
-        )
-    for file in found:
-        if not file.resolve().is_relative_to(trials.resolve()):
-            reading.report.malformed(
-                place, f"{file} leads out of the folder {trials}", "put the file itself there"
-            )
-    return tuple(found)
-
-
-def _digest(file: Path) -> str:
-    with file.open("rb") as content:
-        return hashlib.file_digest(content, "sha256").hexdigest()
-
-
-def _what_is_there(trials: Path, folders: list[str]) -> str:
-    """Where the way to the files ends, for a pattern that finds none."""
-    here = trials
-    for folder in folders:
-        if not (here / folder).is_dir() and "*" not in folder:
-            break
-        here = here / folder
-    if not here.is_dir():
-        return f"there is no folder {here}"
-    names = sorted(below.name for below in here.iterdir())
-    return f"{here} holds {', '.join(names[:8]) or 'nothing'}{', …' if len(names) > 8 else ''}"

@@ -18,7 +18,7 @@ from fallwork.scenario.corrections import (
 )
 from fallwork.scenario.dates import PATTERN, read_date
 from fallwork.scenario.layout import A_NAME, TITLE
-from fallwork.scenario.measured import MEASURED, MeasuredDraft, measured_of
+from fallwork.scenario.measured import MEASURED, MeasuredDraft
 from fallwork.scenario.model import Correction, Lab, Quantity, Scenario, Term, Withdrawal
 from fallwork.scenario.names import lab_id
 from fallwork.scenario.overrides import Override, apply_numbers, check_numbers, put_numbers
@@ -28,6 +28,7 @@ from fallwork.scenario.sections import Dates, check_dates, sections_of, sections
 from fallwork.scenario.shapes import Reading, Shape, Text, found_in
 from fallwork.scenario.tree import Keys, Node, Scalar, Spoilt
 from fallwork.scenario.tree import Mapping as MappingNode
+from fallwork.scenario.trials import measured_of
 
 AUTO = "auto"  # a worked example that the program chooses
 
