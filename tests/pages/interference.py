@@ -103,7 +103,12 @@ def _other_trials(measured: Measured, factor: float) -> Measured:
             values[name] = GivenMean(value=_other(given.value, factor), n=given.n + 1)
         else:
             values[name] = tuple(_other(each, factor) if each else None for each in given)
-    return replace(measured, values=values)
+    return replace(
+        measured,
+        values=values,
+        files=tuple(file.with_name("another.csv") for file in measured.files),  # isn't there
+        digests=dict.fromkeys(measured.digests, "00"),
+    )
 
 
 def _other(quantity: Quantity, factor: float) -> Quantity:

@@ -10,14 +10,15 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from fallwork.pages import calendar, labpages, steppages, worked
+from fallwork.errors import BadInput
+from fallwork.pages import build_pages, calendar, labpages, steppages, worked
 from fallwork.pages.context import Context
 from fallwork.pages.schedule import SOLUTION
 from fallwork.scenario import CourseData, Lab, Term, load_course, with_numbers
 from fallwork.scenario.model import GivenMean, Measured, Section, Withdrawal
 from fallwork.scenario.quantity import parse_quantity
 from pages.history import BASE, DAY, course, lab, start, term
-from pages.interference import differences, scaled, worked_once
+from pages.interference import differences, scaled, with_other_numbers, worked_once
 
 SCENARIOS = load_course(Path(__file__).parents[1] / "scenario" / "sound").scenarios
 FACTORS = (0.61, 1.37)
@@ -102,6 +103,18 @@ def test_no_set_up_shows_its_results_before_the_solution(
     name: str, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     assert differences(given_as(name), start(2) + DAY, 1.37, monkeypatch) == []
+
+
+def test_records_that_are_held_back_are_not_even_read(monkeypatch: pytest.MonkeyPatch) -> None:
+    demo = load_course(Path(__file__).parents[2] / "site-data")
+    given = next(each for term in demo.terms for each in term.labs if each.id == "level-track")
+    assert given.measured is not None
+    assert len(given.measured.files) == 10
+    assert differences(demo, given.trials_open - DAY, 1.37, monkeypatch) == []
+    # Once they are open the same replacement does show: those files aren't there.
+    other = with_other_numbers(demo, given.trials_open - DAY, 1.37)
+    with pytest.raises(BadInput, match=r"another\.csv:1:1: there is no such file"):
+        build_pages(other, now=given.trials_open, edition="student")
 
 
 # ---- the test itself: dependencies that are planted have to be found
