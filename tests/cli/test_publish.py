@@ -65,7 +65,7 @@ def test_what_was_published_cannot_change_without_a_correction(site_folder: Path
     assert messages.splitlines()[0] == (
         "2027-spring/level: cart.mass was published as 512.0 g ± 0.1 g and would now be "
         "507.3 g ± 0.1 g; put it back, or add to the corrections in terms/2027-spring.yaml: "
-        "{at: 2027-02-03, field: cart.mass, was: 512.0 g ± 0.1 g, because: …}"
+        "{at: 2026-10-02, field: cart.mass, was: 512.0 g ± 0.1 g, because: …}"
     )
     term.write_text(right, "utf-8")
     assert files(site_folder) == before

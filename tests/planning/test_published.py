@@ -79,7 +79,7 @@ def test_another_number_is_refused_with_its_name_and_a_remedy() -> None:
         "2027-spring/cart: cart.mass was published as 512.0 g ± 0.1 g "
         "and would now be 507.3 g ± 0.1 g; put it back, or add to the corrections in "
         "terms/2027-spring.yaml: "
-        "{at: 2027-02-03, field: cart.mass, was: 512.0 g ± 0.1 g, because: …}"
+        "{at: 2027-02-02, field: cart.mass, was: 512.0 g ± 0.1 g, because: …}"
     )
 
 
@@ -88,7 +88,7 @@ def test_the_example_is_held_too() -> None:
     assert objections(course_with(replace(LAB, example=example))) == [
         "2027-spring/cart: example.weight.mass was published as 120.0 g and would now be 130.0 g; "
         "put it back, or add to the corrections in terms/2027-spring.yaml: "
-        "{at: 2027-02-03, field: example.weight.mass, was: 120.0 g, because: …}"
+        "{at: 2027-02-02, field: example.weight.mass, was: 120.0 g, because: …}"
     ]
 
 
@@ -148,7 +148,7 @@ def test_another_result_from_the_same_numbers_is_refused() -> None:
     assert objections(course_with(LAB, published)) == [
         "2027-spring/cart: results.driven, acceleration of cart was published as 1.2579 m/s² "
         "and would now be 1.2578 m/s²; put it back, or add to the corrections in "
-        "terms/2027-spring.yaml: {at: 2027-02-03, field: results.driven, acceleration of cart, "
+        "terms/2027-spring.yaml: {at: 2027-02-02, field: results.driven, acceleration of cart, "
         "was: 1.2579 m/s², because: …}"
     ]
 

@@ -7,6 +7,7 @@ changed without a correction, and the records as they will stand after the next 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from datetime import datetime
+from zoneinfo import ZoneInfo
 
 from fallwork.errors import FallworkError
 from fallwork.mechanics.course import gravity_of
@@ -107,18 +108,21 @@ def check_published(data: CourseData, now: datetime) -> None:
         for lab in term.labs
         if (former := data.published.get((term.id, lab.id))) is not None
         and not (lab.withdrawn and lab.withdrawn.at <= now)
-        for change in _changes(term.id, lab, data, former)
+        for change in _changes(term.id, lab, data, former, now)
     ]
     if changes:
         raise ChangedError(tuple(changes))
 
 
-def _changes(term: str, lab: Lab, data: CourseData, former: Frozen) -> Iterator[Change]:
+def _changes(
+    term: str, lab: Lab, data: CourseData, former: Frozen, now: datetime
+) -> Iterator[Change]:
     differences = differences_of(former, freeze(term, lab, data, with_trials=bool(former.measured)))
+    today = f"{now.astimezone(ZoneInfo(data.course.time_zone)):%Y-%m-%d}"
     fresh = [each for each in lab.corrections if each not in former.corrections]
     open_ones = _unaccounted(differences, fresh)
     for difference in open_ones:
-        yield Change(term=term, lab=lab.id, **_refused(difference, fresh, term))
+        yield Change(term=term, lab=lab.id, **_refused(difference, fresh, term, today))
     for correction in fresh:
         if not any(_covers(correction.field, each.field) for each in differences):
             yield Change(
@@ -138,7 +142,9 @@ def _changes(term: str, lab: Lab, data: CourseData, former: Frozen) -> Iterator[
             )
 
 
-def _refused(difference: Difference, fresh: list[Correction], term: str) -> dict[str, str]:
+def _refused(
+    difference: Difference, fresh: list[Correction], term: str, today: str
+) -> dict[str, str]:
     named = [each for each in fresh if _covers(each.field, difference.field)]
     was = difference.was or "left out"
     if named:
@@ -152,7 +158,7 @@ def _refused(difference: Difference, fresh: list[Correction], term: str) -> dict
     return {
         "found": f"{difference.field} was published as {was} and would now be {now}",
         "remedy": f"put it back, or add to the corrections in terms/{term}.yaml: "
-        f"{{at: 2027-02-03, field: {difference.field}{given}, because: …}}",
+        f"{{at: {today}, field: {difference.field}{given}, because: …}}",
     }
 
 
