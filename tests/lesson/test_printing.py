@@ -9,7 +9,7 @@ from collections import Counter
 from pathlib import Path
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import Phase, given, settings
 from hypothesis import strategies as st
 
 from fallwork.lesson.document import Equation, Table, Working
@@ -87,7 +87,7 @@ def test_in_symbols_nothing_but_half_of_the_way_is_a_number_with_a_unit(path: Pa
     assert [cell for cell in cells if cell.endswith(("\u00a0J", "\u00a0N", "\u00a0m/s"))] == []
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60, deadline=None, phases=(Phase.explicit, Phase.generate))
 @given(kind=st.sampled_from(sorted(KINDS)), seed=st.integers(0, 10**6), static=st.booleans())
 def test_equations_agree_in_set_ups_that_nobody_chose(kind: str, seed: int, static: bool) -> None:
     scenario = scenario_from(random_scene(kind, seed, static=static).apparatus)

@@ -225,6 +225,8 @@ class Motion:
 
     def rim_distance(self, pulley: str) -> Expression:
         """How much string runs over a pulley."""
+        if not self.setting.tied:
+            return product(self.names.radius(pulley), self.names.angle(pulley))
         return scaled(self.setting.rim(pulley), self.names.distance)
 
     @cached_property

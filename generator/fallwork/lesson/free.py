@@ -21,7 +21,7 @@ from fallwork.lesson.expression import (
     symbols_in,
 )
 from fallwork.lesson.ties import rim
-from fallwork.lesson.trees import product, scaled, signed, total
+from fallwork.lesson.trees import opposite, product, scaled, signed, total
 from fallwork.mechanics.solution import Interaction
 
 if TYPE_CHECKING:
@@ -50,12 +50,42 @@ def solve_free(context: "Context") -> FreeSolution:
         unknown=inner,
         forces=forces,
         denominator=_shared([solved.tree for solved in forces]),
-        accelerations=tuple(
-            Solved(symbol=context.names.acceleration_of(name), tree=tree, source=name)
-            for name in setting.movers
-            if not setting.rests(name) and (tree := _own(context, name)) is not None
-        ),
+        accelerations=(*_motions(context), *_spins(context)),
     )
+
+
+def _motions(context: "Context") -> Iterator[Solved]:
+    """The acceleration of each mover."""
+    for name in context.setting.movers:
+        tree = None if context.setting.rests(name) else _own(context, name)
+        if tree is not None:
+            yield Solved(symbol=context.names.acceleration_of(name), tree=tree, source=name)
+
+
+def _spins(context: "Context") -> Iterator[Solved]:
+    """The angular acceleration of each pulley that takes a torque."""
+    names = context.names
+    for pulley in context.setting.rotors:
+        inertia = context.setting.pulleys[pulley].inertia
+        tree = total(_torques(context, pulley)) / names.inertia(pulley) if inertia else None
+        if tree is None:
+            tree = _from_rim(context, pulley)
+        if tree is not None:
+            symbol = names.angular_acceleration(pulley)
+            yield Solved(symbol=symbol, tree=tree, source=pulley)
+
+
+def _from_rim(context: "Context", pulley: str) -> Expression | None:
+    """The angular acceleration of a massless pulley from a string that runs over it."""
+    setting, names = context.setting, context.names
+    for string in setting.taut:
+        for tie in setting.ties.spans(string):
+            factor = tie.get(rim(pulley), 0) * setting.spins[pulley]
+            others = {name: k for name, k in tie.items() if name != rim(pulley)}
+            if abs(factor) == 1:
+                run = rates(context, others)
+                return (run if factor < 0 else opposite(run)) / names.radius(pulley)
+    return None
 
 
 def inner_unknowns(context: "Context") -> tuple[Symbol, ...]:
@@ -140,15 +170,22 @@ def _newton(context: "Context") -> Iterator[Expression]:
 
 def _turning(context: "Context") -> Iterator[Expression]:
     """Trees that vanish: torques minus inertia times angular acceleration of each pulley."""
-    motion, names = context.motion, context.names
+    names = context.names
     for pulley in context.setting.rotors:
-        radius = names.radius(pulley)
-        terms = [signed(s, product(pull, radius)) for s, pull in motion.rim_pulls(pulley)]
-        if context.setting.pulleys[pulley].bearing_torque:
-            terms.append(-as_expression(names.bearing_torque(pulley)))
+        terms = _torques(context, pulley)
         if context.setting.pulleys[pulley].inertia:
             terms.append(-product(names.inertia(pulley), names.angular_acceleration(pulley)))
         yield total(terms)
+
+
+def _torques(context: "Context", pulley: str) -> list[Expression]:
+    """The torques of the strings and of the bearing, positive the way the pulley turns."""
+    names = context.names
+    pulls = context.motion.rim_pulls(pulley)
+    terms = [signed(sign, product(pull, names.radius(pulley))) for sign, pull in pulls]
+    if context.setting.pulleys[pulley].bearing_torque:
+        terms.append(-as_expression(names.bearing_torque(pulley)))
+    return terms
 
 
 def _strings(context: "Context") -> Iterator[Expression]:

@@ -6,7 +6,7 @@ from fallwork.lesson.context import Context
 from fallwork.lesson.document import Given
 from fallwork.lesson.expression import Symbol, symbols_in
 from fallwork.lesson.setting import Ending
-from fallwork.lesson.steps.kinematics import room_of
+from fallwork.lesson.steps.distances import room_of
 from fallwork.scenario.model import Pulley, Quantity, Slider
 from fallwork.scenario.quantity import as_written, in_si
 

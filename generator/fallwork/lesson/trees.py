@@ -59,6 +59,11 @@ def signed(sign: int, tree: Operand) -> Expression:
     return -whole if sign < 0 and whole != ZERO else whole
 
 
+def opposite(tree: Expression) -> Expression:
+    """The tree with the opposite sign, that of each term where it is a sum."""
+    return total(-term for term in tree.terms) if isinstance(tree, Sum) else signed(-1, tree)
+
+
 def scaled(ratio: Fraction | int, tree: Operand) -> Expression:
     """A whole or fractional multiple of a tree; the sign stays in front."""
     whole = as_expression(tree)
@@ -66,8 +71,21 @@ def scaled(ratio: Fraction | int, tree: Operand) -> Expression:
         return -scaled(ratio, whole.body)
     if ratio < 0:
         return -scaled(-ratio, whole)
-    multiple = product(ratio.numerator, whole)
-    return multiple if ratio.denominator == 1 else multiple / ratio.denominator
+    share = Fraction(ratio) * _count(whole)
+    multiple = product(share.numerator, *_uncounted(whole))
+    return multiple if share.denominator == 1 else multiple / share.denominator
+
+
+def _count(tree: Expression) -> int:
+    """The number in front of a product; 1 where there is none."""
+    first = tree.factors[0] if isinstance(tree, Product) else tree
+    return first.value if isinstance(first, Number) else 1
+
+
+def _uncounted(tree: Expression) -> tuple[Expression, ...]:
+    """The factors behind the number in front."""
+    factors = tree.factors if isinstance(tree, Product) else (tree,)
+    return factors[1:] if isinstance(factors[0], Number) else factors
 
 
 def half(*factors: Operand) -> Expression:

@@ -215,10 +215,8 @@ def _kinetic_equations(view: View) -> Iterator[Equation]:
         if rolling is not None:
             energy = _times_square(rolling, _own_squares(context, name))
             yield context.result(names.rotational(name), energy, "J")
-        elif context.setting.tied:
+        else:
             yield context.result(names.rotational(name), _spinning(context, name), "J")
-        elif names.rotational(name).value is not None:
-            yield context.result(names.rotational(name), names.rotational(name), "J")
 
 
 def _times_square(mass: Operand, square: Expression) -> Expression:
@@ -239,7 +237,9 @@ def _own_squares(context: Context, name: str) -> Expression:
 
 
 def _spinning(context: Context, pulley: str) -> Expression:
-    """½ I (v/r)², or the difference of two of them."""
+    """½ I (v/r)², or the difference of two of them; ½ I ω² where no common speed is there."""
+    if not context.setting.tied:
+        return _spinning_freely(context, pulley)
     names, rim = context.names, context.setting.rim(pulley)
     inertia = as_expression(names.inertia(pulley))
     final = (scaled(rim, names.speed) / names.radius(pulley)) ** 2
@@ -250,3 +250,11 @@ def _spinning(context: Context, pulley: str) -> Expression:
         return -half(inertia, start)
     start = (scaled(rim, names.start_speed) / names.radius(pulley)) ** 2
     return half(inertia, final - start)
+
+
+def _spinning_freely(context: Context, pulley: str) -> Expression:
+    names = context.names
+    square = as_expression(names.spin(pulley)) ** 2
+    if context.setting.phase.start_angular_velocities.get(pulley):
+        square = square - as_expression(names.start_spin(pulley)) ** 2
+    return half(names.inertia(pulley), square)

@@ -8,11 +8,19 @@ from fallwork.lesson.document import Block, Equation, FigureSlot, Paragraph, Ste
 from fallwork.lesson.expression import Expression, Root, Symbol, as_expression
 from fallwork.lesson.setting import Ending
 from fallwork.lesson.steps.acceleration import acceleration_step
+from fallwork.lesson.steps.companions import others
+from fallwork.lesson.steps.distances import distance_of_part, ends
 from fallwork.lesson.steps.newton import newton_equation, rotor_equation
-from fallwork.lesson.steps.pieces import times_word
+from fallwork.lesson.steps.pace import (
+    acceleration_in,
+    path_after,
+    signed_start,
+    speed_after,
+    start_of,
+)
 from fallwork.lesson.steps.tension import tension_step
-from fallwork.lesson.trees import half, product, scaled, signed, total
-from fallwork.lesson.words import listing, say, sentence, title
+from fallwork.lesson.trees import half, product, total
+from fallwork.lesson.words import say, sentence, title
 
 
 def time_step(context: Context) -> Step:
@@ -20,7 +28,7 @@ def time_step(context: Context) -> Step:
     case = _case(context)
     blocks = [*_CASES[case](context)]
     if case != "open":
-        blocks += _others(context)
+        blocks += others(context)
         if context.numbers and context.setting.index == 0:
             blocks.append(FigureSlot(kind="motion"))
     turned = case if case in ("turns", "rests") else ""
@@ -66,47 +74,6 @@ def _topic(context: Context, case: str) -> str:
     return f"time-and-speed.{case}"
 
 
-# The symbols in the equations.
-
-
-def _start(context: Context, name: str) -> Symbol | None:
-    """The speed at the start of a mover; None where that is zero."""
-    if not context.setting.first_speed(name):
-        return None
-    return context.names.start_speed_of(name)
-
-
-def _signed_start(context: Context, name: str) -> Expression | None:
-    """The velocity at the start in the lesson's sense: minus the speed if it leads back."""
-    start = _start(context, name)
-    if start is None:
-        return None
-    return -as_expression(start) if context.setting.starts_back(name) else as_expression(start)
-
-
-def _acceleration(context: Context, name: str) -> Symbol:
-    if context.setting.tied and context.setting.ratio(name) == 1:
-        return context.names.acceleration
-    return context.names.acceleration_of(name)
-
-
-def _speed_after(context: Context, name: str, time: Symbol) -> Expression:
-    """v₀ + a t."""
-    start, grown = _signed_start(context, name), product(_acceleration(context, name), time)
-    return grown if start is None else total([start, grown])
-
-
-def _path_after(context: Context, name: str, time: Symbol) -> Expression:
-    """v₀ t + ½ a t²."""
-    start = _start(context, name)
-    grown = half(_acceleration(context, name), as_expression(time) ** 2)
-    if start is None:
-        return grown
-    sign = -1 if context.setting.starts_back(name) else 1
-    way = signed(sign, product(start, time))
-    return way if context.setting.phase.accelerations[name] == 0 else total([way, grown])
-
-
 # The cases.
 
 
@@ -114,8 +81,8 @@ def _open(context: Context) -> Iterator[Block]:
     """Nothing ends the motion: formulas for any time."""
     names, reference = context.names, context.setting.reference
     yield Paragraph(text=say("time-and-speed.open", t=names.time))
-    speed = _speed_after(context, reference, names.time)
-    path = _path_after(context, reference, names.time)
+    speed = speed_after(context, reference, names.time)
+    path = path_after(context, reference, names.time)
     yield Working(
         equations=(
             Equation(left=as_expression(names.speed), right=speed, unit="m/s"),
@@ -144,8 +111,8 @@ def _after_time(context: Context) -> Iterator[Block]:
     yield Paragraph(text=say("time-and-speed.after-time", t=names.time))
     yield Working(
         equations=(
-            context.result(names.speed, _speed_after(context, reference, names.time), "m/s"),
-            context.result(names.distance, _path_after(context, reference, names.time), "m"),
+            context.result(names.speed, speed_after(context, reference, names.time), "m/s"),
+            context.result(names.distance, path_after(context, reference, names.time), "m"),
         )
     )
 
@@ -154,16 +121,16 @@ def _stopped(context: Context) -> Iterator[Block]:
     """One of several free objects stops: its speed settles the time."""
     setting, names, name = context.setting, context.names, context.setting.ender
     start = as_expression(names.start_speed_of(name))
-    yield Paragraph(text=say("time-and-speed.ended-by", ends=_ends(context)))
+    yield Paragraph(text=say("time-and-speed.ended-by", ends=ends(context)))
     yield Working(
-        equations=(context.result(names.time, -start / _acceleration(context, name), "s"),)
+        equations=(context.result(names.time, -start / acceleration_in(context, name), "s"),)
     )
     if name != setting.reference:
         reference = setting.reference
         yield Working(
             equations=(
-                context.result(names.distance, _path_after(context, reference, names.time), "m"),
-                context.result(names.speed, _speed_after(context, reference, names.time), "m/s"),
+                context.result(names.distance, path_after(context, reference, names.time), "m"),
+                context.result(names.speed, speed_after(context, reference, names.time), "m/s"),
             )
         )
 
@@ -171,7 +138,7 @@ def _stopped(context: Context) -> Iterator[Block]:
 def _constant(context: Context) -> Iterator[Block]:
     """Nothing changes the speed."""
     names = context.names
-    yield from _distance_of_part(context)
+    yield from distance_of_part(context)
     yield Paragraph(text=say("time-and-speed.time-constant"))
     speed = as_expression(names.start_speed)
     yield Working(
@@ -185,8 +152,8 @@ def _constant(context: Context) -> Iterator[Block]:
 def _distance(context: Context) -> Iterator[Block]:
     """The distance is known: speed, then time."""
     names, a = context.names, context.reference_acceleration
-    start = _start(context, context.setting.reference)
-    yield from _distance_of_part(context)
+    start = start_of(context, context.setting.reference)
+    yield from distance_of_part(context)
     square = product(2, a, names.distance)
     change: Expression = as_expression(names.speed)
     case = "" if start is None else "-push"
@@ -226,127 +193,7 @@ _CASES = {
 }
 
 
-# Where the distance comes from.
-
-
-def _ends(context: Context) -> str:
-    return context.setting.with_articles(context.setting.phase.ends or "")
-
-
-def _distance_of_part(context: Context) -> Iterator[Block]:
-    """How far the reference mover goes in this part, where that isn't given itself."""
-    if context.names.distance_is_given:
-        return
-    setting = context.setting
-    if setting.ending in (Ending.LANDS, Ending.COVERED) and setting.tied:
-        yield from _from_run_distance(context)
-    elif setting.ending is Ending.REACHES and setting.tied and room_of(context) is not None:
-        yield from _from_room(context)
-    else:
-        yield from _by_value(context)
-
-
-def _from_run_distance(context: Context) -> Iterator[Block]:
-    """From the distance of the run's object, which moves farther or turned round before."""
-    setting, names = context.setting, context.names
-    run = setting.apparatus.run
-    factor = setting.ratio(run.object)
-    given: Expression = as_expression(names.run_distance)
-    parts = {"the_object": context.the(run.object), "the_reference": context.the(setting.reference)}
-    if setting.index:
-        before = [context.at(index) for index in setting.driven if index < setting.index]
-        back = [_way_before(context, earlier) for earlier in before]
-        yield Paragraph(text=say("time-and-speed.distance-back", ends=_ends(context)))
-        far = scaled(1 / factor, total([given, *back]))
-        yield Working(equations=(context.result(names.distance, far, "m"),))
-        return
-    word = times_word(factor)
-    yield Paragraph(text=say("time-and-speed.distance-share", factor=word, **parts))
-    yield Working(equations=(context.result(names.distance, scaled(1 / factor, given), "m"),))
-
-
-def _way_before(context: Context, earlier: Context) -> Expression:
-    """The path of an earlier part: to be made good if it led away from the end of this one."""
-    run = context.setting.apparatus.run
-    now = context.setting.phase.displacements[run.object] or 0.0
-    then = earlier.setting.phase.displacements[run.object] or 0.0
-    path = earlier.motion.distance_tree(run.object)
-    return path if now * then < 0 else -path
-
-
-def room_of(context: Context) -> Expression | None:
-    """How far the object that ends the part could move on its surface, from the givens."""
-    setting, names, name = context.setting, context.names, context.setting.ender
-    if name not in setting.sliders or setting.index or names.slider(name).starts_at is None:
-        return None
-    place = as_expression(names.start_place(name))
-    if (setting.phase.displacements[name] or 0.0) < 0:
-        return place
-    surface = names.surface(name)
-    if setting.scenario.surfaces[surface].length is None:
-        return None
-    return as_expression(names.length(surface)) - place
-
-
-def _from_room(context: Context) -> Iterator[Block]:
-    setting, names = context.setting, context.names
-    room = room_of(context)
-    assert room is not None
-    factor = setting.ratio(setting.ender)
-    ender = context.the(setting.ender)
-    yield Paragraph(text=say("time-and-speed.distance-room", ends=_ends(context), the_object=ender))
-    distance = room if factor == 1 else scaled(1 / factor, room)
-    yield Working(equations=(context.result(names.distance, distance, "m"),))
-
-
-def _by_value(context: Context) -> Iterator[Block]:
-    """Where no short formula gives it: the value alone."""
-    distance = context.names.distance
-    the = context.the(context.setting.reference)
-    yield Paragraph(text=say("time-and-speed.distance-value", ends=_ends(context), the_object=the))
-    if distance.value is not None:
-        yield Working(equations=(context.result(distance, distance, "m"),))
-
-
-# The others, and the check.
-
-
-def _others(context: Context) -> Iterator[Block]:
-    """The speeds and paths of movers that don't share the reference mover's."""
-    setting = context.setting
-    if setting.tied:
-        yield from _tied_others(context)
-        return
-    others = [n for n in setting.movers if n != setting.reference and not setting.rests(n)]
-    equations: list[Equation] = []
-    names = context.names
-    for name in others:
-        if setting.phase.displacements[name] is None:
-            continue
-        path = _path_after(context, name, names.time)
-        speed = _speed_after(context, name, names.time)
-        if not names.distance_of(name).given:
-            equations.append(context.result(names.distance_of(name), path, "m"))
-        equations.append(context.result(names.speed_of(name), speed, "m/s"))
-    if equations:
-        yield Paragraph(text=say("time-and-speed.others"))
-        yield Working(equations=tuple(equations))
-
-
-def _tied_others(context: Context) -> Iterator[Block]:
-    """Those that move farther: their final speeds in proportion."""
-    setting, names = context.setting, context.names
-    faster = [name for name in setting.movers if setting.ratio(name) != 1]
-    if not faster or setting.turns:
-        return
-    yield Paragraph(
-        text=say("time-and-speed.others-tied", the_others=listing([context.the(n) for n in faster]))
-    )
-    equations = [
-        context.result(names.speed_of(name), scaled(setting.ratio(name), names.speed), "m/s")
-        for name in faster
-    ]
-    yield Working(equations=tuple(equations))
+# The check.
 
 
 def _check(context: Context, case: str) -> tuple[Block, ...]:
@@ -354,13 +201,13 @@ def _check(context: Context, case: str) -> tuple[Block, ...]:
     if case not in ("distance", "turns", "rests", "time"):
         return ()
     names = context.names
-    start = _start(context, context.setting.reference)
+    start = start_of(context, context.setting.reference)
     key, speeds = "check", as_expression(names.speed)
     if case in ("turns", "rests"):
         key, speeds = "check-turns", as_expression(names.start_speed)
     elif start is not None:
         key = "check-back" if context.setting.turns_within else "check-push"
-        first = _signed_start(context, context.setting.reference)
+        first = signed_start(context, context.setting.reference)
         speeds = total([names.speed, first or 0])
     mean = half(speeds, names.time)
     return (

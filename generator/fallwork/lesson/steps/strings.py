@@ -5,6 +5,7 @@ from collections.abc import Iterator, Mapping
 from fallwork.lesson.context import Context
 from fallwork.lesson.document import Block, Equation, Paragraph, Step, Text, Working
 from fallwork.lesson.expression import Expression, as_expression
+from fallwork.lesson.free import rates
 from fallwork.lesson.trees import ZERO, scaled, total
 from fallwork.lesson.words import listing, say, sentence, title
 from fallwork.mechanics.layout import Role
@@ -15,7 +16,9 @@ def string_step(context: Context, string: str) -> Step:
     setting = context.setting
     several = len(setting.apparatus.strings) > 1
     blocks: list[Block] = []
-    if string not in setting.phase.slack and setting.moves:
+    if setting.moves and setting.partly_slack(string):
+        blocks += _taut_part(context, string)
+    elif setting.moves and string not in setting.phase.slack:
         blocks += _tie(context, string)
     blocks += _pull(context, string)
     return Step(
@@ -52,6 +55,16 @@ def _tie(context: Context, string: str) -> Iterator[Block]:
         yield Paragraph(
             text=say("string.held", the_string=context.the(string), the_object=context.the(only))
         )
+
+
+def _taut_part(context: Context, string: str) -> Iterator[Block]:
+    """What the taut part of a string imposes whose other part is slack."""
+    yield Paragraph(text=say("string.slack-part", the_string=context.the(string)))
+    conditions = [rates(context, tie) for tie in context.setting.ties.spans(string)]
+    equations = [Equation(left=c, right=ZERO, unit="m/s²") for c in conditions if c != ZERO]
+    if equations:
+        yield Paragraph(text=say("string.taut-part"))
+        yield Working(equations=tuple(equations))
 
 
 def _same(context: Context, first: str, second: str) -> Iterator[Block]:
@@ -165,8 +178,6 @@ def _pull(context: Context, string: str) -> Iterator[Block]:
     if string in setting.phase.slack:
         yield Paragraph(text=say("string.slack", the_string=the(string)))
         return
-    if setting.partly_slack(string):
-        yield Paragraph(text=say("string.slack-part", the_string=the(string)))
     path = setting.apparatus.strings[string].path
     ideal = [n for n in path[1:-1] if n in setting.pulleys and n not in setting.rotors]
     heavy = [n for n in path[1:-1] if n in setting.rotors]

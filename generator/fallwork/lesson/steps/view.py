@@ -10,7 +10,7 @@ from functools import cached_property
 from fallwork.lesson.context import Context
 from fallwork.lesson.document import Block, Equation, Step, Text
 from fallwork.lesson.expression import Expression, Operand, Symbol, as_expression
-from fallwork.lesson.steps.works import potential_tree, work_tree
+from fallwork.lesson.steps.works import gathered, potential_tree
 from fallwork.lesson.trees import product, total
 from fallwork.lesson.words import sentence, title
 from fallwork.mechanics import account
@@ -152,7 +152,7 @@ class View:
         context = self.context
         pushes: list[Expression] = []
         for force in self.working:
-            tree = work_tree(context, force)
+            tree = gathered(context, force)
             pushes.append(tree if tree is not None else as_expression(context.names.work(force)))
         pushes += [-potential_tree(context, name) for name in self.falling]
         return [*pushes, *(-tree for tree in self.thermal)]

@@ -5,7 +5,7 @@ from collections.abc import Iterator
 from fallwork.lesson.context import Context
 from fallwork.lesson.document import Block, FigureSlot, Paragraph, Step, Text, Working
 from fallwork.lesson.steps.view import View
-from fallwork.lesson.steps.works import potential_tree, work_tree
+from fallwork.lesson.steps.works import potential_tree, turns_as_well, work_tree
 from fallwork.lesson.trees import product
 from fallwork.lesson.words import Part, listing, say
 from fallwork.mechanics.solution import Force, Interaction
@@ -52,14 +52,19 @@ def _work(context: Context, force: Force) -> Iterator[Block]:
         if symbol.value is not None:
             yield Working(equations=(context.result(symbol, symbol, "J"),))
         return
-    yield Paragraph(text=say(f"system.work.{_way(context, force)}", force=names.phrase(force)))
+    parts: dict[str, Part] = {"force": names.phrase(force)}
+    if force.interaction is Interaction.BEARING_TORQUE:
+        parts["phi"] = names.angle(force.on)
+    yield Paragraph(text=say(f"system.work.{_way(context, force)}", **parts))
     yield Working(equations=(context.result(symbol, tree, "J"),))
 
 
 def _way(context: Context, force: Force) -> str:
     """The key of the sentence that says how a force stands to the motion."""
     if force.interaction is Interaction.BEARING_TORQUE:
-        return "bearing"
+        return "bearing" if context.setting.tied else "bearing-free"
+    if turns_as_well(context, force):
+        return "moves-and-turns"
     if force.on not in context.setting.movers:
         return "turns-it" if force.interaction is Interaction.TENSION else "contact"
     along = context.setting.along(force) or 0.0

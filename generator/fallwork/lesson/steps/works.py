@@ -7,7 +7,7 @@ from collections.abc import Callable, Mapping
 
 from fallwork.lesson.context import Context
 from fallwork.lesson.expression import Expression, as_expression
-from fallwork.lesson.trees import ZERO, product, signed, total
+from fallwork.lesson.trees import ZERO, opposite, product, scaled, signed, total
 from fallwork.mechanics.solution import Force, Interaction
 
 
@@ -28,23 +28,47 @@ def potential_tree(context: Context, name: str) -> Expression:
     return -(work_tree(context, gravity) or ZERO)
 
 
-def _on_mover(context: Context, force: Force) -> Expression | None:
-    size = _along(context, force)
-    if size is None:
-        return None
+def _on_mover(context: Context, force: Force) -> Expression:
     along = context.setting.along(force)
     sign = 1 if (along or 0.0) * context.setting.senses[force.on] > 0 else -1
-    return signed(sign, product(size, context.motion.distance_tree(force.on)))
+    moving = signed(sign, product(_along(context, force), context.motion.distance_tree(force.on)))
+    if turns_as_well(context, force):
+        return total([moving, _turning(context, force.on)])
+    return moving
 
 
-def _along(context: Context, force: Force) -> Expression | None:
-    """The size of the component along the motion; None for a turning pulley's two pulls."""
+def gathered(context: Context, force: Force) -> Expression | None:
+    """The work of a force by the common distance, each tension only once."""
+    setting, motion = context.setting, context.motion
+    if not (setting.tied and turns_as_well(context, force)):
+        return work_tree(context, force)
+    along = setting.along(force) or 0.0
+    moved = setting.ratio(force.on) * (1 if along * setting.senses[force.on] > 0 else -1)
+    turned = setting.rim(force.on)
+    shares = [(moved + sign * turned, pull) for sign, pull in motion.rim_pulls(force.on)]
+    distance = context.names.distance
+    return total(scaled(share, product(pull, distance)) for share, pull in shares if share)
+
+
+def _along(context: Context, force: Force) -> Expression:
+    """The size of the component along the motion."""
     size = context.motion.size(force)
     sine = context.motion.sine(force.on)
     if force.interaction is Interaction.GRAVITY and sine is not None:
         return product(size, sine)
-    rolls = force.on in context.setting.rotors and force.interaction is Interaction.CONTACT
-    return None if rolls else size
+    return size
+
+
+def turns_as_well(context: Context, force: Force) -> bool:
+    """Whether a force is that of a string on a moving pulley which takes a torque to turn."""
+    return force.on in context.setting.rotors and force.interaction is Interaction.CONTACT
+
+
+def _turning(context: Context, pulley: str) -> Expression:
+    """What the difference of the tensions does by turning a moving pulley."""
+    pulls = context.motion.rim_pulls(pulley)
+    difference = total(signed(sign, tension) for sign, tension in pulls)
+    return product(difference, context.motion.rim_distance(pulley))
 
 
 def _end_of_string(context: Context, force: Force) -> Expression | None:
@@ -66,7 +90,9 @@ def _rim(context: Context, force: Force) -> Expression | None:
     pulley, string = (
         (force.on, force.partner) if force.on in setting.pulleys else (force.partner, force.on)
     )
-    if pulley in setting.movers or pulley not in setting.rotors or not setting.tied:
+    if pulley in setting.movers:
+        return _back_from(context, force)
+    if pulley not in setting.rotors:
         return None
     path = setting.apparatus.strings[string].path
     distance = context.motion.rim_distance(pulley)
@@ -79,14 +105,21 @@ def _rim(context: Context, force: Force) -> Expression | None:
     return _signed(force, product(total([larger, -as_expression(smaller)]), distance))
 
 
+def _back_from(context: Context, force: Force) -> Expression | None:
+    """What a moving pulley does to the string that passes it: minus what the string does to it."""
+    for other in context.setting.phase.forces:
+        both_ways = (other.on, other.partner) == (force.partner, force.on)
+        if both_ways and other.interaction is force.interaction and other.work:
+            return opposite(_on_mover(context, other))
+    return None
+
+
 def _signed(force: Force, size: Expression) -> Expression:
     return signed(-1 if (force.work or 0.0) < 0 else 1, size)
 
 
 def _bearing(context: Context, force: Force) -> Expression | None:
     """τ times the angle, which is the length of string over the radius."""
-    if not context.setting.tied:
-        return None
     torque = as_expression(context.names.bearing_torque(force.on))
     angle = context.motion.rim_distance(force.on) / context.names.radius(force.on)
     return _signed(force, product(torque, angle))

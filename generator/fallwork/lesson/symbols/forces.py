@@ -182,5 +182,7 @@ class ForceSymbols(GivenSymbols):
         return str(self.stretches.index(stretch) + 1)
 
     def _pulled(self, stretch: Stretch) -> str:
-        ends = [name for name in stretch.objects if name in self.setting.movers]
+        """A mover that the stretch meets, a body before a pulley; "" where there is none."""
+        ends = [name for name in stretch.objects if name in self.setting.bodies]
+        ends += [name for name in stretch.objects if name in self.setting.lifts]
         return ends[0] if ends else ""

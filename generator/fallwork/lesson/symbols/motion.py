@@ -66,18 +66,58 @@ class MotionSymbols(ForceSymbols):
     def angular_acceleration(self, pulley: str) -> Symbol:
         """The angular acceleration of a pulley; positive in the sense in which it turns."""
 
-        def value() -> float | None:
-            found = self.setting.phase.angular_accelerations.get(pulley)
-            return None if found is None else self.setting.spins[pulley] * found + 0.0
-
         return self.computed(
             f"angular-acceleration.{pulley}",
             "alpha",
             f"angular acceleration of {self.the(pulley)}",
             "rad/s²",
-            value,
+            lambda: self._turned(pulley, self.setting.phase.angular_accelerations.get(pulley)),
             self.where_several(pulley, self.setting.rotors),
         )
+
+    def _turned(self, pulley: str, value: float | None) -> float | None:
+        return None if value is None else self.setting.spins[pulley] * value + 0.0
+
+    def spin(self, pulley: str) -> Symbol:
+        """The angular velocity of a pulley at the end of the phase."""
+        return self.computed(
+            f"spin.{pulley}",
+            "omega",
+            f"final angular velocity of {self.the(pulley)}",
+            "rad/s",
+            lambda: self._turned(pulley, self.setting.phase.end_angular_velocities.get(pulley)),
+            self.where_several(pulley, self.setting.rotors),
+        )
+
+    def start_spin(self, pulley: str) -> Symbol:
+        """How fast a pulley turns at the start of the phase."""
+        return self.computed(
+            f"start-spin.{pulley}",
+            "omega",
+            f"angular velocity at the start of {self.the(pulley)}, counted as a size",
+            "rad/s",
+            lambda: abs(self.setting.phase.start_angular_velocities.get(pulley, 0.0)),
+            self.where_several(pulley, self.setting.rotors, "0"),
+        )
+
+    def angle(self, pulley: str) -> Symbol:
+        """The angle by which a pulley turns in the phase."""
+        return self.computed(
+            f"angle.{pulley}",
+            "phi",
+            f"angle by which {self.the(pulley)} turns",
+            "rad",
+            lambda: self._angle(pulley),
+            self.where_several(pulley, self.setting.rotors),
+        )
+
+    def _angle(self, pulley: str) -> float | None:
+        phase = self.setting.phase
+        gain, time = phase.angular_accelerations.get(pulley), phase.duration
+        if gain is None or time is None:
+            return None
+        first = phase.start_angular_velocities.get(pulley, 0.0)
+        return self._turned(pulley, first * time + gain * time**2 / 2)
 
     # Paths, times and speeds.
 

@@ -1,0 +1,94 @@
+"""Where the distance of a part of the run comes from, when it isn't given itself.
+
+Takes a context; gives the sentences and equations, or the room on a surface as a tree.
+"""
+
+from collections.abc import Iterator
+
+from fallwork.lesson.context import Context
+from fallwork.lesson.document import Block, Paragraph, Working
+from fallwork.lesson.expression import Expression, as_expression
+from fallwork.lesson.setting import Ending
+from fallwork.lesson.steps.pieces import times_word
+from fallwork.lesson.trees import scaled, total
+from fallwork.lesson.words import say
+
+
+def ends(context: Context) -> str:
+    """What ends the part, as a clause."""
+    return context.setting.with_articles(context.setting.phase.ends or "")
+
+
+def distance_of_part(context: Context) -> Iterator[Block]:
+    """How far the reference mover goes in this part, where that isn't given itself."""
+    if context.names.distance_is_given:
+        return
+    setting = context.setting
+    if setting.ending in (Ending.LANDS, Ending.COVERED) and setting.tied:
+        yield from _from_run_distance(context)
+    elif setting.ending is Ending.REACHES and setting.tied and room_of(context) is not None:
+        yield from _from_room(context)
+    else:
+        yield from _by_value(context)
+
+
+def _from_run_distance(context: Context) -> Iterator[Block]:
+    """From the distance of the run's object, which moves farther or turned round before."""
+    setting, names = context.setting, context.names
+    run = setting.apparatus.run
+    factor = setting.ratio(run.object)
+    given: Expression = as_expression(names.run_distance)
+    parts = {"the_object": context.the(run.object), "the_reference": context.the(setting.reference)}
+    if setting.index:
+        before = [context.at(index) for index in setting.driven if index < setting.index]
+        back = [_way_before(context, earlier) for earlier in before]
+        yield Paragraph(text=say("time-and-speed.distance-back", ends=ends(context)))
+        far = scaled(1 / factor, total([given, *back]))
+        yield Working(equations=(context.result(names.distance, far, "m"),))
+        return
+    word = times_word(factor)
+    yield Paragraph(text=say("time-and-speed.distance-share", factor=word, **parts))
+    yield Working(equations=(context.result(names.distance, scaled(1 / factor, given), "m"),))
+
+
+def _way_before(context: Context, earlier: Context) -> Expression:
+    """The path of an earlier part: to be made good if it led away from the end of this one."""
+    run = context.setting.apparatus.run
+    now = context.setting.phase.displacements[run.object] or 0.0
+    then = earlier.setting.phase.displacements[run.object] or 0.0
+    path = earlier.motion.distance_tree(run.object)
+    return path if now * then < 0 else -path
+
+
+def room_of(context: Context) -> Expression | None:
+    """How far the object that ends the part could move on its surface, from the givens."""
+    setting, names, name = context.setting, context.names, context.setting.ender
+    if name not in setting.sliders or setting.index or names.slider(name).starts_at is None:
+        return None
+    place = as_expression(names.start_place(name))
+    if (setting.phase.displacements[name] or 0.0) < 0:
+        return place
+    surface = names.surface(name)
+    if setting.scenario.surfaces[surface].length is None:
+        return None
+    return as_expression(names.length(surface)) - place
+
+
+def _from_room(context: Context) -> Iterator[Block]:
+    setting, names = context.setting, context.names
+    room = room_of(context)
+    assert room is not None
+    factor = setting.ratio(setting.ender)
+    ender = context.the(setting.ender)
+    yield Paragraph(text=say("time-and-speed.distance-room", ends=ends(context), the_object=ender))
+    distance = room if factor == 1 else scaled(1 / factor, room)
+    yield Working(equations=(context.result(names.distance, distance, "m"),))
+
+
+def _by_value(context: Context) -> Iterator[Block]:
+    """Where no short formula gives it: the value alone."""
+    distance = context.names.distance
+    the = context.the(context.setting.reference)
+    yield Paragraph(text=say("time-and-speed.distance-value", ends=ends(context), the_object=the))
+    if distance.value is not None:
+        yield Working(equations=(context.result(distance, distance, "m"),))
