@@ -58,7 +58,7 @@ def test_the_pulley_s_share_is_a_difference_of_two_accounts() -> None:
 def test_more_friction_shows_at_the_cart() -> None:
     words = said(account(("track.friction", "0.020")), "discrepancy")
     assert re.search(r"At the cart more energy went than .* takes, by 0\.0\d+ J", words)
-    assert "Away from the cart nothing is missing" in words
+    assert "Away from the cart no loss can be detected" in words
 
 
 def test_each_influence_has_its_size_and_what_speaks_for_and_against() -> None:
