@@ -9,7 +9,7 @@ from collections import Counter
 from pathlib import Path
 
 import pytest
-from hypothesis import Phase, given, settings
+from hypothesis import Phase, example, given, settings
 from hypothesis import strategies as st
 
 from fallwork.lesson.document import Equation, Table, Working
@@ -47,7 +47,7 @@ def printed_names(lesson: Lesson) -> Counter[str]:
 @by_file
 @both
 def test_every_equation_can_be_printed(path: Path, numbers: bool) -> None:
-    assert printed(lesson_of(path, numbers=numbers)).count("&=") >= 3
+    assert printed(lesson_of(path, numbers=numbers)).count("&=") >= 2
 
 
 @by_file
@@ -89,6 +89,8 @@ def test_in_symbols_nothing_but_half_of_the_way_is_a_number_with_a_unit(path: Pa
 
 @settings(max_examples=60, deadline=None, phases=(Phase.explicit, Phase.generate))
 @given(kind=st.sampled_from(sorted(KINDS)), seed=st.integers(0, 10**6), static=st.booleans())
+@example(kind="composite", seed=147, static=True)  # a drum whose string is slack
+@example(kind="composite", seed=1013, static=True)  # cart1 on its second string, and cart12
 def test_equations_agree_in_set_ups_that_nobody_chose(kind: str, seed: int, static: bool) -> None:
     scenario = scenario_from(random_scene(kind, seed, static=static).apparatus)
     try:

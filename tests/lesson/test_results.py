@@ -68,7 +68,7 @@ def test_equations_in_symbols_hold_for_other_numbers(path: Path) -> None:
         if happens != same:
             continue
         assert differences(other, symbols) == []  # nothing depends on how large anything is
-        assert assert_holds_with(symbols, numbers) > 2
+        assert assert_holds_with(symbols, numbers) >= 2
         alike += 1
     assert alike > 3
 

@@ -119,7 +119,10 @@ def _force_steps(context: Context) -> Iterator[Step]:
     for name in setting.movers:
         yield newton.newton_step(context, name)
     for pulley in setting.rotors if setting.moves else ():
-        yield newton.rotor_step(context, pulley)
+        if setting.holds(pulley):
+            yield from rest.held_pulley_step(context, pulley)
+        else:
+            yield newton.rotor_step(context, pulley)
 
 
 def _motion_steps(context: Context) -> Iterator[Step]:
@@ -178,6 +181,7 @@ def _safety(context: Context) -> tuple[Text, ...]:
         "weight": setting.hanging,
         "slider": setting.sliders,
         "rotor": setting.rotors,
+        "string": setting.apparatus.strings,
         "always": True,
     }
     return tuple(

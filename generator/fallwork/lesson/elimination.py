@@ -41,7 +41,7 @@ def inner_forces(context: "Context") -> tuple[tuple[Solved, ...], tuple[Solved, 
     """
     known: set[str] = set()
     found: list[Solved] = []
-    open_objects = [name for name in _order(context) if _determined(context, name)]
+    open_objects = [name for name in _order(context) if determined(context, name)]
     progress = True
     while progress:
         progress = False
@@ -77,11 +77,11 @@ def _turning(context: "Context", name: str) -> str:
     return next((pulley for pulley in context.setting.rotors if rim(pulley) == name), "")
 
 
-def _determined(context: "Context", name: str) -> bool:
+def determined(context: "Context", name: str) -> bool:
     """Whether the solver gives all forces on an object; a rotor at rest may hold any torque."""
     setting = context.setting
     pulley = _turning(context, name)
-    if pulley and not setting.moves and setting.pulleys[pulley].bearing_torque:
+    if pulley and setting.holds(pulley) and setting.pulleys[pulley].bearing_torque:
         return False
     return not any(force.size is None for force in setting.forces_on(pulley or name))
 

@@ -11,10 +11,10 @@ from dataclasses import dataclass
 from fractions import Fraction
 from functools import cached_property
 
-from fallwork.lesson.expression import Expression, Function, Sum, Symbol, as_expression
+from fallwork.lesson.expression import Expression, Function, Number, Sum, Symbol, as_expression
 from fallwork.lesson.setting import Setting
 from fallwork.lesson.symbols import Names
-from fallwork.lesson.trees import ZERO, product, scaled, signed, total
+from fallwork.lesson.trees import ZERO, product, rebuilt, scaled, signed, total
 from fallwork.mechanics.solution import Force, Interaction
 
 INNER = (Interaction.TENSION, Interaction.CONTACT, Interaction.AXLE)  # by strings or rigid joints
@@ -274,9 +274,19 @@ class Motion:
             for name in self.setting.movers
             for tree in self._drives_per_gravity(name)
         ]
+        if self.alone:
+            mass = self.names.mass(self.setting.movers[0])
+            return rebuilt(product(total(terms), self.names.gravity), {mass.id: Number(value=1)})
         driving = product(total(terms), self.names.gravity)
         drags = self._drags()
         return (total([driving, *drags]) if drags else driving) / self.inertia
+
+    @property
+    def alone(self) -> bool:
+        """Whether one object without wheels is all that moves, so that its mass cancels."""
+        setting = self.setting
+        only = len(setting.movers) == 1 and not setting.rotors
+        return only and not setting.wheel_mass(setting.movers[0])
 
     def _drives_per_gravity(self, name: str) -> Iterator[Expression]:
         for term in self.outer(name):

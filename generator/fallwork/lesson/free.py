@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from fallwork.lesson.algebra import linear_solution
-from fallwork.lesson.elimination import Solved, unknown_in
+from fallwork.lesson.elimination import Solved, determined, unknown_in
 from fallwork.lesson.expression import (
     Expression,
     Negative,
@@ -43,9 +43,8 @@ class FreeSolution:
 
 def solve_free(context: "Context") -> FreeSolution:
     """The forces from the givens; each acceleration from its object's equation or its string."""
-    setting = context.setting
     inner = inner_unknowns(context)
-    forces = _forces(context, inner) if not setting.open_forces else ()
+    forces = _forces(context, inner)
     return FreeSolution(
         unknown=inner,
         forces=forces,
@@ -65,7 +64,7 @@ def _motions(context: "Context") -> Iterator[Solved]:
 def _spins(context: "Context") -> Iterator[Solved]:
     """The angular acceleration of each pulley that takes a torque."""
     names = context.names
-    for pulley in context.setting.rotors:
+    for pulley in context.setting.spinning:
         inertia = context.setting.pulleys[pulley].inertia
         tree = total(_torques(context, pulley)) / names.inertia(pulley) if inertia else None
         if tree is None:
@@ -89,16 +88,20 @@ def _from_rim(context: "Context", pulley: str) -> Expression | None:
 
 
 def inner_unknowns(context: "Context") -> tuple[Symbol, ...]:
-    """Tensions, rigid pulls and static frictions, each once."""
-    setting = context.setting
-    return tuple(dict.fromkeys(s for n in setting.movers for s in unknown_in(context, n)))
+    """Tensions, rigid pulls and static frictions, each once, as far as they are determined."""
+    return tuple(dict.fromkeys(s for n in _settled(context) for s in unknown_in(context, n)))
+
+
+def _settled(context: "Context") -> list[str]:
+    """The movers on which no force stays open."""
+    return [name for name in context.setting.movers if determined(context, name)]
 
 
 def _forces(context: "Context", inner: tuple[Symbol, ...]) -> tuple[Solved, ...]:
     setting, names = context.setting, context.names
     moving = [name for name in setting.movers if not setting.rests(name)]
     unknown = [*inner, *(names.acceleration_of(name) for name in moving)]
-    unknown += [names.angular_acceleration(pulley) for pulley in setting.rotors]
+    unknown += [names.angular_acceleration(pulley) for pulley in setting.spinning]
     if len(unknown) > MOST_UNKNOWNS:
         return ()
     found = linear_solution([*_newton(context), *_turning(context), *_strings(context)], unknown)
@@ -131,11 +134,19 @@ def _own(context: "Context", name: str) -> Expression | None:
     """An acceleration from the forces on its own object, for a massless one from its string."""
     masses = context.motion.inertia_terms(name)
     if not masses:
-        return _from_string(context, name)
+        return _from_load(context, name) or _from_string(context, name)
+    if not determined(context, name):
+        return None
     terms = [
         t.tree for t in context.motion.terms(name) if t.force.interaction is not Interaction.ROLLING
     ]
     return total(terms) / total(masses)
+
+
+def _from_load(context: "Context", name: str) -> Expression | None:
+    """The acceleration of a massless pulley from what it carries."""
+    loads = [load for load, pulley in context.setting.carried.items() if pulley == name]
+    return as_expression(context.names.acceleration_of(loads[0])) if loads else None
 
 
 def _from_string(context: "Context", name: str) -> Expression | None:
@@ -158,7 +169,7 @@ def _from_string(context: "Context", name: str) -> Expression | None:
 def _newton(context: "Context") -> Iterator[Expression]:
     """Trees that vanish: resultant minus mass times acceleration of each mover."""
     motion = context.motion
-    for name in context.setting.movers:
+    for name in _settled(context):
         terms = [
             t.tree for t in motion.terms(name) if t.force.interaction is not Interaction.ROLLING
         ]
@@ -171,7 +182,7 @@ def _newton(context: "Context") -> Iterator[Expression]:
 def _turning(context: "Context") -> Iterator[Expression]:
     """Trees that vanish: torques minus inertia times angular acceleration of each pulley."""
     names = context.names
-    for pulley in context.setting.rotors:
+    for pulley in context.setting.spinning:
         terms = _torques(context, pulley)
         if context.setting.pulleys[pulley].inertia:
             terms.append(-product(names.inertia(pulley), names.angular_acceleration(pulley)))
@@ -210,6 +221,8 @@ def rates(context: "Context", tie: Mapping[str, int]) -> Expression:
                 terms.append(scaled(factor * sense, names.acceleration_of(name)))
             continue
         pulley = next(p for p in setting.rotors if rim(p) == name)
+        if setting.holds(pulley):
+            continue
         spun = product(names.radius(pulley), names.angular_acceleration(pulley))
         terms.append(scaled(factor * setting.spins[pulley], spun))
     return total(terms)

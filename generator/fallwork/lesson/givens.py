@@ -4,7 +4,7 @@ from collections.abc import Iterator
 
 from fallwork.lesson.context import Context
 from fallwork.lesson.document import Given
-from fallwork.lesson.expression import Symbol, symbols_in
+from fallwork.lesson.expression import Expression, Symbol, symbols_in
 from fallwork.lesson.setting import Ending
 from fallwork.lesson.steps.distances import room_of
 from fallwork.scenario.model import Pulley, Quantity, Slider
@@ -62,14 +62,22 @@ def _of_run(context: Context) -> Iterator[tuple[Symbol, Quantity]]:
         yield names.run_distance, run.distance
     if run.until is not None and setting.ending is Ending.TIME:
         yield names.time_limit, run.until
-    room = room_of(context) if setting.ending is Ending.REACHES and setting.tied else None
-    used = set() if room is None else set(symbols_in(room))
+    used = {symbol for room in _rooms(context) for symbol in symbols_in(room)}
     for body in (names.slider(name) for name in setting.sliders):
         surface = setting.scenario.surfaces[body.runs_on]
         if body.starts_at is not None and names.start_place(body.name) in used:
             yield names.start_place(body.name), body.starts_at
         if surface.length is not None and names.length(surface.name) in used:
             yield names.length(surface.name), surface.length
+
+
+def _rooms(context: Context) -> Iterator[Expression]:
+    """The room on a surface that ends a part of the run."""
+    for index in context.setting.driven:
+        part = context.at(index)
+        room = room_of(part)
+        if part.setting.ending is Ending.REACHES and part.setting.tied and room is not None:
+            yield room
 
 
 def _of_slider(context: Context, body: Slider) -> Iterator[tuple[Symbol, Quantity]]:

@@ -125,6 +125,16 @@ class Setting:
             if bool(pulley.inertia) or bool(pulley.bearing_torque)
         )
 
+    def holds(self, pulley: str) -> bool:
+        """Whether such a pulley stays at rest: held by its bearing, or with nothing pulling it."""
+        first = self.phase.start_angular_velocities.get(pulley, 0.0)
+        return not first and not self.phase.angular_accelerations.get(pulley, 0.0)
+
+    @property
+    def spinning(self) -> tuple[str, ...]:
+        """The pulleys among ``rotors`` that turn during the phase."""
+        return tuple(name for name in self.rotors if not self.holds(name))
+
     @cached_property
     def carried(self) -> Mapping[str, str]:
         """What hangs rigidly from a moving pulley, and from which."""
@@ -365,8 +375,13 @@ class Setting:
     @property
     def turns(self) -> bool:
         """Whether the phase ends because all motion has come to a stop."""
-        stopped = self.ending in (Ending.TURNS, Ending.RESTS)
-        return stopped and self.starts_moving and self.tied
+        turned = self.ending in (Ending.TURNS, Ending.SPIN_TURNS)
+        return (turned or self.rests_at_end) and self.starts_moving and self.tied
+
+    @property
+    def rests_at_end(self) -> bool:
+        """Whether what stops at the end of the phase stays where it is."""
+        return self.ending in (Ending.RESTS, Ending.SPIN_STOPS)
 
     @cached_property
     def driven(self) -> tuple[int, ...]:

@@ -53,12 +53,15 @@ def _in_numbers(context: Context) -> Iterator[Block]:
         return
     names, motion = context.names, context.motion
     force = names.driving_force(context.value(motion.driving))
-    mass = names.moving_mass(context.value(motion.inertia))
     first = context.setting.index == 0
-    key = "numbers" if first else "numbers-later"
-    yield Paragraph(text=say(f"acceleration.{key}", F=force, M=mass))
+    key, mass = "", names.moving_mass(context.value(motion.inertia))
+    if motion.alone:
+        key, mass = "-alone", names.mass(context.setting.movers[0])
+    elif not first:
+        key = "-later"
+    yield Paragraph(text=say(f"acceleration.numbers{key}", F=force, M=mass))
     equations = [context.result(force, motion.driving, "N")]
-    if first:
+    if first and not motion.alone:
         equations.append(context.result(mass, motion.inertia, "kg"))
     equations.append(context.result(names.acceleration, as_expression(force) / mass, "m/s²"))
     yield Working(equations=tuple(equations))
@@ -82,19 +85,26 @@ def _slows_down(context: Context) -> bool:
 def _textbook(context: Context) -> Iterator[Block]:
     """The acceleration from the givens alone, where friction forces stand in the way."""
     motion = context.motion
-    if not motion.frictions:
+    if not motion.frictions and not motion.alone:
         return
+    full = motion.acceleration_in_full
+    a = as_expression(context.names.acceleration)
+    yield Paragraph(text=_textbook_lead(context))
+    yield Working(equations=(Equation(left=a, right=full, unit="m/s²"),))
+
+
+def _textbook_lead(context: Context) -> Text:
+    motion = context.motion
     frictions = [
         Relation(sides=(tree, motion.friction_in_full(name)), signs=("=",))
         for name, tree in motion.frictions.items()
     ]
-    lead = say("acceleration.textbook", friction=frictions[0])
+    if not frictions:
+        return say("acceleration.cancels")
     if len(frictions) > 1:
-        lead = say("acceleration.textbook-several")
-    full = motion.acceleration_in_full
-    a = as_expression(context.names.acceleration)
-    yield Paragraph(text=lead)
-    yield Working(equations=(Equation(left=a, right=full, unit="m/s²"),))
+        return say("acceleration.textbook-several")
+    key = "cancels-friction" if motion.alone else "textbook"
+    return say(f"acceleration.{key}", friction=frictions[0])
 
 
 def _sum_lead(context: Context) -> Text:

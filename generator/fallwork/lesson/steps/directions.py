@@ -22,8 +22,6 @@ def direction(context: Context, force: Force) -> str:
     along = setting.along(force)
     if along is None:
         return "open"
-    if not along:
-        return "none"
     if force.on not in setting.sliders:
         return "up" if along < 0 else "down"
     return _along(context, force.on, along > 0)

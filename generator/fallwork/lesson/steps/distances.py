@@ -37,41 +37,40 @@ def _from_run_distance(context: Context) -> Iterator[Block]:
     setting, names = context.setting, context.names
     run = setting.apparatus.run
     factor = setting.ratio(run.object)
+    word = times_word(factor)
     given: Expression = as_expression(names.run_distance)
     parts = {"the_object": context.the(run.object), "the_reference": context.the(setting.reference)}
     if setting.index:
-        before = [context.at(index) for index in setting.driven if index < setting.index]
-        back = [_way_before(context, earlier) for earlier in before]
         yield Paragraph(text=say("time-and-speed.distance-back", ends=ends(context)))
-        far = scaled(1 / factor, total([given, *back]))
+        far = scaled(1 / factor, total([given, *_ways_before(context, run.object)]))
         yield Working(equations=(context.result(names.distance, far, "m"),))
         return
-    word = times_word(factor)
     yield Paragraph(text=say("time-and-speed.distance-share", factor=word, **parts))
     yield Working(equations=(context.result(names.distance, scaled(1 / factor, given), "m"),))
 
 
-def _way_before(context: Context, earlier: Context) -> Expression:
-    """The path of an earlier part: to be made good if it led away from the end of this one."""
-    run = context.setting.apparatus.run
-    now = context.setting.phase.displacements[run.object] or 0.0
-    then = earlier.setting.phase.displacements[run.object] or 0.0
-    path = earlier.motion.distance_tree(run.object)
-    return path if now * then < 0 else -path
+def _ways_before(context: Context, name: str) -> Iterator[Expression]:
+    """The path in each earlier part: to be made good where it led away from the end of this one."""
+    setting = context.setting
+    now = setting.phase.displacements[name] or 0.0
+    for earlier in (context.at(index) for index in setting.driven if index < setting.index):
+        then = earlier.setting.phase.displacements[name] or 0.0
+        path = earlier.motion.distance_tree(name)
+        yield path if now * then < 0 else -path
 
 
 def room_of(context: Context) -> Expression | None:
     """How far the object that ends the part could move on its surface, from the givens."""
     setting, names, name = context.setting, context.names, context.setting.ender
-    if name not in setting.sliders or setting.index or names.slider(name).starts_at is None:
+    if name not in setting.sliders or names.slider(name).starts_at is None:
         return None
-    place = as_expression(names.start_place(name))
+    place, surface = as_expression(names.start_place(name)), names.surface(name)
+    before = _ways_before(context, name)
     if (setting.phase.displacements[name] or 0.0) < 0:
-        return place
-    surface = names.surface(name)
+        return total([place, *before])
     if setting.scenario.surfaces[surface].length is None:
         return None
-    return as_expression(names.length(surface)) - place
+    return total([names.length(surface), -place, *before])
 
 
 def _from_room(context: Context) -> Iterator[Block]:
@@ -80,7 +79,8 @@ def _from_room(context: Context) -> Iterator[Block]:
     assert room is not None
     factor = setting.ratio(setting.ender)
     ender = context.the(setting.ender)
-    yield Paragraph(text=say("time-and-speed.distance-room", ends=ends(context), the_object=ender))
+    key = "distance-room-back" if setting.index else "distance-room"
+    yield Paragraph(text=say(f"time-and-speed.{key}", ends=ends(context), the_object=ender))
     distance = room if factor == 1 else scaled(1 / factor, room)
     yield Working(equations=(context.result(names.distance, distance, "m"),))
 
@@ -89,6 +89,7 @@ def _by_value(context: Context) -> Iterator[Block]:
     """Where no short formula gives it: the value alone."""
     distance = context.names.distance
     the = context.the(context.setting.reference)
-    yield Paragraph(text=say("time-and-speed.distance-value", ends=ends(context), the_object=the))
+    text = say("time-and-speed.distance-value", ends=ends(context), the_object=the, d=distance)
+    yield Paragraph(text=text)
     if distance.value is not None:
         yield Working(equations=(context.result(distance, distance, "m"),))

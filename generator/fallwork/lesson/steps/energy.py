@@ -13,7 +13,6 @@ from fallwork.lesson.expression import (
     Symbol,
     as_expression,
 )
-from fallwork.lesson.setting import Ending
 from fallwork.lesson.steps.stores import on_the_way
 from fallwork.lesson.steps.view import View
 from fallwork.lesson.trees import half, half_of, product, rebuilt, scaled, total
@@ -113,7 +112,7 @@ def _stops(view: View, energy: Symbol, mass: Expression) -> Iterator[Block]:
     """At a turning point all kinetic energy of the start is gone."""
     start = _start_speed(view)
     assert start is not None
-    rests = "-rest" if view.context.setting.ending is Ending.RESTS else ""
+    rests = "-rest" if view.context.setting.rests_at_end else ""
     lost = -half_of(mass, as_expression(start) ** 2)
     yield Paragraph(text=say(f"system.energy.stops{rests}"))
     yield Working(equations=(view.context.result(energy, lost, "J"),))
@@ -129,6 +128,8 @@ def _comment(view: View) -> str:
     if view.first:
         return "same"
     if not _all_inside(view):
+        return "same-later"
+    if not view.context.names.stretches:
         return "same-later"
     return "same-again" if len(view.context.names.stretches) == 1 else "same-again-several"
 

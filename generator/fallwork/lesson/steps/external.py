@@ -170,7 +170,8 @@ def no_work_step(view: View) -> Step:
         if view.first and any(f.interaction is Interaction.NORMAL for f in view.idle):
             blocks.append(Paragraph(text=say("system.no-work.not-cancel")))
     else:
-        blocks.append(Paragraph(text=say("system.no-work.all-work")))
+        key = "all-work" if any(map(_shown, view.account.external)) else "none-external"
+        blocks.append(Paragraph(text=say(f"system.no-work.{key}")))
     return view.step("no-work", say(f"system.no-work.idea{view.again}"), blocks)
 
 

@@ -47,7 +47,7 @@ def _case(context: Context) -> str:
     if setting.phase.ends is None:
         return "open"
     if setting.turns:
-        return "turns" if setting.ending is Ending.TURNS else "rests"
+        return "rests" if setting.rests_at_end else "turns"
     if setting.ending is Ending.TIME:
         return "time"
     if not setting.tied and setting.ending in (Ending.TURNS, Ending.RESTS):
@@ -95,7 +95,7 @@ def _turns(context: Context) -> Iterator[Block]:
     """The motion comes to a stop."""
     names = context.names
     a, start = context.reference_acceleration, as_expression(names.start_speed)
-    rests = context.setting.ending is Ending.RESTS
+    rests = context.setting.rests_at_end
     yield Paragraph(text=say("time-and-speed.rests" if rests else "time-and-speed.turns"))
     far = -(start**2) / product(2, a)
     yield Working(equations=(context.result(names.distance, far, "m"),))
@@ -235,7 +235,7 @@ def later_steps(context: Context) -> Iterator[Step]:
 def _new_equations(context: Context) -> Iterator[Block]:
     """Newton's second law for each object with the new signs."""
     setting = context.setting
-    key = "later.lead" if context.rubs else "later.lead-frictionless"
+    key = "later.lead" if context.rubs else "later.lead-bearing"
     yield Paragraph(
         text=say(
             key,
@@ -247,5 +247,5 @@ def _new_equations(context: Context) -> Iterator[Block]:
     yield Paragraph(text=say("later.newton"))
     moving = [name for name in setting.movers if not setting.rests(name)]
     equations = [newton_equation(context, name) for name in moving]
-    equations += [rotor_equation(context, pulley) for pulley in setting.rotors]
+    equations += [rotor_equation(context, pulley) for pulley in setting.spinning]
     yield Working(equations=tuple(equations))

@@ -121,9 +121,13 @@ def _along(context: Context, name: str) -> Iterator[Block]:
     if not motion.settled(name):
         yield Paragraph(text=say("newton.open", **place))
         return
+    equation = newton_equation(context, name)
+    if equation.left == equation.right == ZERO:
+        yield Paragraph(text=say("newton.nothing-along", the_object=context.the(name), **place))
+        return
     lead = "newton.along" if slides else "newton.vertical"
     yield Paragraph(text=say(lead, sense=names.sense(name), **place))
-    yield Working(equations=(newton_equation(context, name),))
+    yield Working(equations=(equation,))
 
 
 def newton_equation(context: Context, name: str) -> Equation:

@@ -46,8 +46,9 @@ def _senses(context: Context) -> Text:
 def _model(context: Context) -> Iterator[Text]:
     """What the model takes for granted and leaves out."""
     setting, the = context.setting, context.the
-    strings = "strings" if len(setting.apparatus.strings) > 1 else "string"
-    yield say(f"objects.model-{strings}")
+    strings = len(setting.apparatus.strings)
+    if strings:
+        yield say("objects.model-strings" if strings > 1 else "objects.model-string")
     yield from _ideal_pulleys(context)
     for name in setting.rotors:
         yield say("objects.model-rotor", the_pulley=the(name))

@@ -4,7 +4,6 @@ from collections.abc import Iterator, Sequence
 
 from fallwork.lesson.context import Context
 from fallwork.lesson.document import Text
-from fallwork.lesson.setting import Ending
 from fallwork.lesson.words import Part, join, listing, say, sentence
 from fallwork.mechanics.layout import Role
 
@@ -102,7 +101,14 @@ def _plan(context: Context) -> Text:
         return say("summary.plan-rest")
     if context.setting.phase.ends is None:
         return say("summary.plan-open")
-    return say("summary.plan" if _single(context) else "summary.plan-several")
+    return say(f"summary.plan{_sort(context)}")
+
+
+def _sort(context: Context) -> str:
+    """The ending of keys: one acceleration and one tension, no tension at all, or several."""
+    if not context.names.stretches:
+        return "-alone" if len(context.setting.movers) == 1 else "-apart"
+    return "" if _single(context) else "-several"
 
 
 def _single(context: Context) -> bool:
@@ -110,20 +116,34 @@ def _single(context: Context) -> bool:
     return context.setting.tied and len(context.names.stretches) == 1
 
 
+def _accelerations(context: Context) -> str:
+    sort = _sort(context)
+    if not sort and context.setting.open_forces:
+        sort = "-several"
+    return f"accelerations{sort}"
+
+
+def _common(context: Context) -> dict[str, Part]:
+    """The one acceleration and the one tension, as far as there are such."""
+    names, parts = context.names, dict[str, Part]()
+    if context.setting.tied:
+        parts["a"] = context.reference_acceleration
+    if len(names.stretches) == 1:
+        parts["T"] = names.tension_of(names.stretches[0])
+    return parts
+
+
 def find(context: Context) -> tuple[Text, ...]:
     """What will be found out."""
     names, setting = context.names, context.setting
     if not setting.moves:
         return (say("find.rest"),)
-    found = [say("find.several")]
-    if _single(context) and not setting.open_forces:
-        tension = names.tension_of(names.stretches[0])
-        found = [say("find.acceleration", a=context.reference_acceleration, T=tension)]
+    found = [say(f"find.{_accelerations(context)}", **_common(context))]
     if setting.phase.ends is None:
         return tuple(found)
     key = "motion"
     if setting.turns:
-        key = "turns" if setting.ending is Ending.TURNS else "stops"
+        key = "stops" if setting.rests_at_end else "turns"
     found.append(say(f"find.{key}", t=names.time, v=names.speed, d=names.distance))
     systems = setting.scenario.systems
     return (*found, *(say("find.system", title=choice.title) for choice in systems))

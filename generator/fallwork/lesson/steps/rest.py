@@ -24,7 +24,7 @@ def rest_steps(context: Context) -> Iterator[Step]:
         yield _range_step(context)
     for pulley in context.setting.rotors:
         if context.setting.pulleys[pulley].bearing_torque:
-            yield from _held_pulley_step(context, pulley)
+            yield from held_pulley_step(context, pulley)
 
 
 def _tension_step(context: Context, found: list[Solved]) -> Step:
@@ -116,24 +116,43 @@ def _within(needed: Operand, limit: Operand) -> Relation:
     return Relation(sides=(as_expression(needed), as_expression(limit)), signs=("≤",))
 
 
-def _held_pulley_step(context: Context, pulley: str) -> Iterator[Step]:
+def held_pulley_step(context: Context, pulley: str) -> Iterator[Step]:
     """The torque that a bearing needs to hold a pulley, against the most that it has."""
-    needed = holding_torque(context, pulley)
-    if needed is None:
+    blocks = tuple(_holding_torque(context, pulley))
+    if not blocks:
         return
-    names, the = context.names, context.the(pulley)
-    torque, limit = names.holding_torque(pulley), names.bearing_torque(pulley)
+    the = context.the(pulley)
     yield Step(
         id=f"holding-{pulley}",
         topic="static.pulley",
         title=title("static.title-pulley", the_pulley=the),
         idea=say("static.idea-pulley", the_pulley=the),
-        blocks=(
-            Paragraph(text=say("static.holds-pulley", the_pulley=the)),
-            Working(equations=(context.result(torque, needed, "N·m"),)),
-            Paragraph(text=say("static.enough-pulley", relation=_within(torque, limit))),
-        ),
+        blocks=blocks,
     )
+
+
+def _holding_torque(context: Context, pulley: str) -> Iterator[Block]:
+    names, the = context.names, context.the(pulley)
+    if _all_slack(context, pulley):
+        yield Paragraph(text=say("static.no-pull", the_pulley=the))
+        return
+    needed = holding_torque(context, pulley)
+    if needed is None:
+        return
+    torque, limit = names.holding_torque(pulley), names.bearing_torque(pulley)
+    key = "drum" if len(list(context.motion.rim_pulls(pulley))) == 1 else "pulley"
+    yield Paragraph(text=say(f"static.holds-{key}", the_pulley=the))
+    yield Working(equations=(context.result(torque, needed, "N·m"),))
+    yield Paragraph(
+        text=say("static.enough-pulley", the_pulley=the, relation=_within(torque, limit))
+    )
+
+
+def _all_slack(context: Context, pulley: str) -> bool:
+    """Whether no string pulls at the rim of a pulley."""
+    setting = context.setting
+    at_rim = [s for s in setting.apparatus.strings.values() if pulley in s.path]
+    return all(string.name in setting.phase.slack for string in at_rim)
 
 
 def no_energy_step() -> Step:

@@ -67,7 +67,8 @@ def _against_gravity(context: Context) -> Iterator[Text]:
         relation = Relation(sides=(pull, context.motion.gravity_on(name)), signs=(sign,))
         hanging = context.the(name)
         text = say(f"tension.{key}{again}", the_hanging=hanging, relation=relation)
-        yield join(text, *_in_numbers(context, name, pull))
+        numbers = () if key == "equal" else _in_numbers(context, name, pull)
+        yield join(text, *numbers)
 
 
 def _pull_on(context: Context, name: str) -> Expression | None:
@@ -116,14 +117,6 @@ def open_step(context: Context) -> Step | None:
     )
 
 
-_RANGES = {
-    (True, True): "range",
-    (True, False): "above",
-    (False, True): "below",
-    (False, False): "any",
-}
-
-
 @dataclass(frozen=True, kw_only=True)
 class _Open:
     """An undetermined force: its symbol, its unit, and its name in words."""
@@ -152,12 +145,14 @@ def _open_force(context: Context, name: str) -> _Open:
 
 
 def _range(context: Context, force: _Open, low: float | None, high: float | None) -> Text:
-    """One undetermined force: in a lesson without numbers only its name."""
+    """One undetermined force: in a lesson without numbers only its name.
+
+    Only a tension can have no upper bound, and none is below zero.
+    """
     if not context.numbers:
         return force.named
-    parts: dict[str, Part] = {}
-    for key, value in (("low", low), ("high", high)):
-        if value is not None:
-            parts[key] = context.amount(value, force.symbol.unit)
-    key = _RANGES[low is not None, high is not None]
-    return (*force.named, *say(f"open.{key}", **parts))
+    unit = force.symbol.unit
+    parts: dict[str, Part] = {"low": context.amount(low or 0.0, unit)}
+    if high is None:
+        return (*force.named, *say("open.above", **parts))
+    return (*force.named, *say("open.range", high=context.amount(high, unit), **parts))

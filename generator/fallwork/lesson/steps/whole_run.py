@@ -32,7 +32,7 @@ def whole_run_step(context: Context) -> Step | None:
         id="whole-run",
         topic="whole-run",
         title=title("whole-run.title"),
-        idea=say("whole-run.idea" if brakes else "whole-run.idea-frictionless"),
+        idea=say("whole-run.idea"),
         blocks=tuple(_blocks(context, parts, brakes)),
     )
 

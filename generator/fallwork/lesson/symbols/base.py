@@ -24,11 +24,18 @@ class SymbolMaker:
         self.the = setting.the
 
     def subscript(self, name: str) -> str:
-        """The first letter of a name where that tells the objects apart, else the whole name."""
-        owners = dict.fromkeys([*self.setting.movers, *self.setting.rotors])
-        initials = [other[0] for other in owners]
-        single = initials.count(name[0]) <= 1 and name[0] not in RESERVED and name[0].isalpha()
-        return name[0] if single else noun(name)
+        """The first letter of a name, or those of its words, where that tells the objects apart.
+
+        Else the whole name.
+        """
+        owners = [*dict.fromkeys([*self.setting.movers, *self.setting.rotors])]
+        first = [other[0] for other in owners]
+        if first.count(name[0]) <= 1 and name[0] not in RESERVED and name[0].isalpha():
+            return name[0]
+        initials = [_initials(other) for other in owners]
+        own = _initials(name)
+        single = initials.count(own) <= 1 and own not in owners and len(own) > 1
+        return own if single and own.isalpha() else noun(name)
 
     def where_several(self, name: str, peers: Sequence[str], mark: str = "") -> str:
         """The mark, and behind it the object's own subscript where there are others like it."""
@@ -105,3 +112,8 @@ def positive(symbol: Symbol) -> Symbol:
 def renamed(symbol: Symbol, subscript: str) -> Symbol:
     """The same symbol with another subscript."""
     return replace(symbol, subscript=subscript)
+
+
+def _initials(name: str) -> str:
+    """The first letters of a name's words: ``front-cart`` → fc."""
+    return "".join(word[0] for word in noun(name).split())

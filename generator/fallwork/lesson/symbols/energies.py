@@ -54,10 +54,10 @@ class EnergySymbols(MotionSymbols):
             mark = self._mark(force.on)
             strings = self.setting.strings_at(force.on)
             if force.interaction is Interaction.TENSION and len(strings) > 1:
-                return f"{mark}{strings.index(force.partner) + 1}"
+                return _numbered(mark, strings.index(force.partner) + 1)
             loads = [n for n, pulley in self.setting.carried.items() if pulley == force.on]
             if force.interaction is Interaction.AXLE and len(loads) > 1:
-                return f"{mark}{loads.index(force.partner) + 1}"
+                return _numbered(mark, loads.index(force.partner) + 1)
             return mark
         return None
 
@@ -165,3 +165,8 @@ class EnergySymbols(MotionSymbols):
 def _sum(values: Sequence[float | None]) -> float | None:
     known = [value for value in values if value is not None]
     return sum(known) if len(known) == len(values) else None
+
+
+def _numbered(mark: str, number: int) -> str:
+    """A mark with a number behind it that can't be read as one of its own digits."""
+    return f"{mark},{number}" if mark[-1].isdigit() else f"{mark}{number}"
