@@ -128,7 +128,15 @@ class Setting:
     def holds(self, pulley: str) -> bool:
         """Whether such a pulley stays at rest: held by its bearing, or with nothing pulling it."""
         first = self.phase.start_angular_velocities.get(pulley, 0.0)
-        return not first and not self.phase.angular_accelerations.get(pulley, 0.0)
+        turns = bool(first or self.phase.angular_accelerations.get(pulley, 0.0))
+        return not turns and (bool(self.pulleys[pulley].bearing_torque) or self.unpulled(pulley))
+
+    def unpulled(self, pulley: str) -> bool:
+        """Whether every string at the rim of a pulley is slack."""
+        hooked = self.pulleys[pulley].moving  # a string that ends there holds the axle
+        strings = self.apparatus.strings.values()
+        at_rim = [s.name for s in strings if pulley in (s.path[1:-1] if hooked else s.path)]
+        return all(name in self.phase.slack for name in at_rim)
 
     @property
     def spinning(self) -> tuple[str, ...]:

@@ -133,7 +133,7 @@ def held_pulley_step(context: Context, pulley: str) -> Iterator[Step]:
 
 def _holding_torque(context: Context, pulley: str) -> Iterator[Block]:
     names, the = context.names, context.the(pulley)
-    if _all_slack(context, pulley):
+    if context.setting.unpulled(pulley):
         yield Paragraph(text=say("static.no-pull", the_pulley=the))
         return
     needed = holding_torque(context, pulley)
@@ -146,13 +146,6 @@ def _holding_torque(context: Context, pulley: str) -> Iterator[Block]:
     yield Paragraph(
         text=say("static.enough-pulley", the_pulley=the, relation=_within(torque, limit))
     )
-
-
-def _all_slack(context: Context, pulley: str) -> bool:
-    """Whether no string pulls at the rim of a pulley."""
-    setting = context.setting
-    at_rim = [s for s in setting.apparatus.strings.values() if pulley in s.path]
-    return all(string.name in setting.phase.slack for string in at_rim)
 
 
 def no_energy_step() -> Step:
