@@ -61,7 +61,7 @@ def _overview(context: Context, given: GivenLab) -> Iterator[PageFile]:
         links=links,
         pages=links[1:],
         sketch=drawing(sketch, "index"),
-        givens=lists.givens(shown.lesson) if numbers else None,
+        givens=lists.givens_to_fill(shown.lesson) if numbers else None,
         symbols=lists.overview_symbols(shown.lesson),
         text=text,
     )

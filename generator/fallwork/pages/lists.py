@@ -23,18 +23,26 @@ _SYMBOL_HEAD = ("Symbol", "Meaning", "Unit")
 
 def givens(lesson: Lesson) -> Markup:
     """What is given, as its author wrote it and in SI units."""
-    return _table(
-        "Given values and their SI form",
-        ("Quantity", "Given", "In SI units"),
+    head = ("Quantity", "Given", "In SI units")
+    return _table("Given values and their SI form", head, _given_rows(lesson))
+
+
+def givens_to_fill(lesson: Lesson) -> Markup:
+    """The same with a cell for the reader's own value of each."""
+    head = ("Quantity", "Given", "In SI units", "Yours")
+    rows = [[*row, Markup("")] for row in _given_rows(lesson)]
+    return _table("Given values, their SI form, and those of your own bench", head, rows)
+
+
+def _given_rows(lesson: Lesson) -> list[list[Markup]]:
+    return [
         [
-            [
-                Markup(f"{plain(given.symbol.meaning)}, {formula(latex(given.symbol))}"),
-                plain(_kept_together(given.as_written)),
-                plain(given.in_si),
-            ]
-            for given in lesson.givens
-        ],
-    )
+            Markup(f"{plain(given.symbol.meaning)}, {formula(latex(given.symbol))}"),
+            plain(_kept_together(given.as_written)),
+            plain(given.in_si),
+        ]
+        for given in lesson.givens
+    ]
 
 
 def _kept_together(amount: str) -> str:
