@@ -148,8 +148,8 @@ def test_symbols_have_values_on_pages_with_numbers_only(build: Build) -> None:
 
 def test_slips_say_what_they_give_on_pages_with_numbers_only(build: Build) -> None:
     pages = build(OVER)
-    assert "which gives $" in pages[f"{LAB}/solution.md"]
-    assert "which gives $" not in pages[f"{LAB}/prelab.md"]
+    assert ", here $" in pages[f"{LAB}/solution.md"]
+    assert ", here $" not in pages[f"{LAB}/prelab.md"]
     assert '<details class="fw-slips" markdown="1">' in pages[f"{LAB}/prelab.md"]
 
 

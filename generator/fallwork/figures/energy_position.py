@@ -16,8 +16,9 @@ from fallwork.figures.motion import default_object
 from fallwork.figures.scene import CannotDrawError, Plate, Scene, say, sentence
 from fallwork.lesson.words import listing, the
 
-HEIGHT = 165.0  # pt
+HEIGHT = 195.0  # pt
 RIGHT = 182.0  # pt, where the axes end and the names begin
+BETWEEN = 7.0  # pt between two names
 DASHES = ((), (7.0, 2.5), (3.0, 2.0), (7.0, 2.0, 1.5, 2.0), (1.5, 1.8))
 
 
@@ -60,7 +61,8 @@ def _name_lines(drawing: Drawing, panel: Panel, lines: Sequence[EnergyLine], pat
     """Names at the right ends, moved apart where lines end close together."""
     words = [Words(lines=_wrapped(line.short), align=0.0) for line in lines]
     heights = [panel.at(path, line.end)[1] for line in lines]
-    middles = spread(heights, [set_out(each) for each in words], lowest=panel.box.bottom - 3.0)
+    labels = [set_out(each) for each in words]
+    middles = spread(heights, labels, lowest=panel.box.bottom - 3.0, gap=BETWEEN)
     for line, each, height, middle in zip(lines, words, heights, middles, strict=True):
         if abs(height - middle) > 2.0:
             drawing.line(

@@ -202,44 +202,52 @@ def spread(
     *,
     lowest: float = -math.inf,
     highest: float = math.inf,
+    gap: float = LINE_GAP,
 ) -> tuple[float, ...]:
     """Middles of labels in one column, near the wished ones, none touching the next one.
 
     Neighbours that touch are joined to a block, which stands at the mean of their wishes; none
-    reaches below ``lowest``, nor above ``highest`` where there is room for all.
+    reaches below ``lowest``, nor above ``highest`` where there is room for all. ``gap`` stays empty
+    between two.
     """
     order = sorted(range(len(wished)), key=lambda index: wished[index])
     blocks: list[list[int]] = []
     for index in order:
         blocks.append([index])
-        while len(blocks) > 1 and _touch(blocks[-2], blocks[-1], wished, labels):
+        while len(blocks) > 1 and _touch(blocks[-2], blocks[-1], wished, labels, gap):
             last = blocks.pop()
             blocks[-1] += last
     places = {}
-    for index, middle in (pair for block in blocks for pair in _stacked(block, wished, labels)):
+    for index, middle in (
+        pair for block in blocks for pair in _stacked(block, wished, labels, gap)
+    ):
         half = labels[index].box.top / 2
         places[index] = max(middle, lowest + half)
-        lowest = places[index] + half + LINE_GAP
+        lowest = places[index] + half + gap
     for index in reversed(order):
         half = labels[index].box.top / 2
         places[index] = min(places[index], highest - half)
-        highest = places[index] - half - LINE_GAP
+        highest = places[index] - half - gap
     return tuple(places[index] for index in range(len(wished)))
 
 
 def _stacked(
-    block: Sequence[int], wished: Sequence[float], labels: Sequence[Label]
+    block: Sequence[int], wished: Sequence[float], labels: Sequence[Label], gap: float
 ) -> list[tuple[int, float]]:
     """The middles of a block's labels, from below."""
-    heights = [labels[index].box.top + LINE_GAP for index in block]
+    heights = [labels[index].box.top + gap for index in block]
     offsets = [sum(heights[:n]) + heights[n] / 2 for n in range(len(block))]
     shift = sum(wished[i] - offset for i, offset in zip(block, offsets, strict=True)) / len(block)
     return [(i, offset + shift) for i, offset in zip(block, offsets, strict=True)]
 
 
 def _touch(
-    lower: Sequence[int], upper: Sequence[int], wished: Sequence[float], labels: Sequence[Label]
+    lower: Sequence[int],
+    upper: Sequence[int],
+    wished: Sequence[float],
+    labels: Sequence[Label],
+    gap: float,
 ) -> bool:
-    below, above = _stacked(lower, wished, labels)[-1], _stacked(upper, wished, labels)[0]
-    reach = (labels[below[0]].box.top + labels[above[0]].box.top) / 2 + LINE_GAP
+    below, above = _stacked(lower, wished, labels, gap)[-1], _stacked(upper, wished, labels, gap)[0]
+    reach = (labels[below[0]].box.top + labels[above[0]].box.top) / 2 + gap
     return above[1] - below[1] < reach

@@ -91,11 +91,12 @@ def slip_line(slip: Slip, digits: int) -> Markup:
     No equals sign stands between the symbol and the formula, because they are not equal.
     """
     line = (
-        f"{text(slip.done)} For {formula(latex(slip.of))} this puts {formula(latex(slip.formula))}"
+        f"{text(slip.done)} This makes {formula(latex(slip.of))} come out as "
+        f"{formula(latex(slip.formula))}"
     )
     if slip.value is not None:
         amount = rounded(slip.value, digits).latex + letters.unit(slip.unit).latex
-        line += f", which gives {formula(amount)}"
+        line += f", here {formula(amount)}"
     return Markup(f"{line}.")
 
 

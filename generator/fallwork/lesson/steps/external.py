@@ -163,7 +163,13 @@ def _pull_work(context: Context, string: str, name: str) -> Expression:
 def no_work_step(view: View) -> Step:
     """The external forces that do no work, each with its reason."""
     said: set[str] = set()
-    items = [_reason(view, force, said) for force in view.idle]
+    before = _idle_before(view)
+    items = [
+        say("system.no-work.again", force=view.context.names.phrase(force))
+        if force.name in before
+        else _reason(view, force, said)
+        for force in view.idle
+    ]
     blocks: list[Block] = []
     if items:
         blocks.append(Items(items=tuple(items)))
@@ -173,6 +179,13 @@ def no_work_step(view: View) -> Step:
         key = "all-work" if any(map(_shown, view.account.external)) else "none-external"
         blocks.append(Paragraph(text=say(f"system.no-work.{key}")))
     return view.step("no-work", say(f"system.no-work.idea{view.again}"), blocks)
+
+
+def _idle_before(view: View) -> set[str]:
+    """The forces whose reason an earlier featured system has told."""
+    systems = view.context.setting.scenario.systems
+    earlier = systems[: systems.index(view.choice)]
+    return {force.name for choice in earlier for force in View(view.context, choice).idle}
 
 
 _REASONS = {

@@ -14,7 +14,7 @@ from fallwork.mechanics import account, objects
 from fallwork.mechanics.solution import EARTH, Force, SystemAccount
 from fallwork.scenario.model import SystemChoice
 
-MOST_ROWS = 16  # a table of systems longer than this is cut down to the telling choices
+MOST_ROWS = 8  # a table of systems longer than this is cut down to the telling choices
 MOST_OBJECTS = 9  # of more objects only the telling choices are looked at
 
 _Key = tuple[tuple[str, ...], tuple[str, ...]]

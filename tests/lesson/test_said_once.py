@@ -1,0 +1,36 @@
+"""What a page says once, and what it says of friction and of static friction: the level track."""
+
+from fallwork.lesson.document import Items, Lesson, Table
+from lesson.measured import kit
+from lesson.measured.kit import level, prose, step
+
+
+def worked() -> Lesson:
+    return kit.worked_alone(level())
+
+
+def test_a_reason_for_no_work_is_given_once_and_then_recalled() -> None:
+    first, second = (step(worked(), f"{each}-no-work") for each in ("cart-alone", "all-moving"))
+    assert "at right angles to the motion, so none of the displacement is along it" in prose(first)
+    (items,) = [block for block in second.blocks if isinstance(block, Items)]
+    told = [kit.words(item) for item in items.items]
+    assert told[0] == (
+        "The normal force of the track on the cart does no work, for the same reason as before."
+    )
+    assert told[1].startswith("The push of the pulley on the string transfers no energy")
+
+
+def test_the_other_systems_are_few_and_telling() -> None:
+    (table,) = [b for b in step(worked(), "other-systems").blocks if isinstance(b, Table)]
+    assert 3 <= len(table.rows) <= 8
+
+
+def test_friction_of_a_cart_is_one_force_for_all_that_resists() -> None:
+    """Design: the coefficient of a cart is an effective one, lost mostly in its bearings."""
+    said = prose(step(worked(), "objects"))
+    assert "Most of that arises in the bearings of the wheels" in said
+    assert "The model puts one force in its place" in said
+
+
+def test_whether_a_light_weight_starts_the_cart_is_left_to_static_friction() -> None:
+    assert "static friction decides whether it starts" in prose(step(worked(), "limits"))
