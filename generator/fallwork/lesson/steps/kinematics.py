@@ -50,11 +50,12 @@ def _case(context: Context) -> str:
         return "rests" if setting.rests_at_end else "turns"
     if setting.ending is Ending.TIME:
         return "time"
-    if not setting.tied and setting.ending in (Ending.TURNS, Ending.RESTS):
+    if not setting.tied and setting.ending in _STOPS:
         return "stopped"
     return "constant" if setting.constant else "distance"
 
 
+_STOPS = (Ending.TURNS, Ending.RESTS, Ending.SPIN_TURNS, Ending.SPIN_STOPS)
 _IDEAS = {
     "open": "idea-open",
     "turns": "idea-turns",
@@ -119,20 +120,25 @@ def _after_time(context: Context) -> Iterator[Block]:
 
 def _stopped(context: Context) -> Iterator[Block]:
     """One of several free objects stops: its speed settles the time."""
-    setting, names, name = context.setting, context.names, context.setting.ender
-    start = as_expression(names.start_speed_of(name))
+    setting, names = context.setting, context.names
     yield Paragraph(text=say("time-and-speed.ended-by", ends=ends(context)))
-    yield Working(
-        equations=(context.result(names.time, -start / acceleration_in(context, name), "s"),)
-    )
-    if name != setting.reference:
-        reference = setting.reference
+    yield Working(equations=(context.result(names.time, _time_to_stop(context), "s"),))
+    reference = setting.reference
+    if setting.ender != reference:
         yield Working(
             equations=(
                 context.result(names.distance, path_after(context, reference, names.time), "m"),
                 context.result(names.speed, speed_after(context, reference, names.time), "m/s"),
             )
         )
+
+
+def _time_to_stop(context: Context) -> Expression:
+    """Speed at the start over how fast it is lost, for a pulley angular velocity likewise."""
+    names, name = context.names, context.setting.ender
+    if name in context.setting.rotors:
+        return -as_expression(names.start_spin(name)) / names.angular_acceleration(name)
+    return -as_expression(names.start_speed_of(name)) / acceleration_in(context, name)
 
 
 def _constant(context: Context) -> Iterator[Block]:
