@@ -34,3 +34,13 @@ def test_friction_of_a_cart_is_one_force_for_all_that_resists() -> None:
 
 def test_whether_a_light_weight_starts_the_cart_is_left_to_static_friction() -> None:
     assert "static friction decides whether it starts" in prose(step(worked(), "limits"))
+
+
+def test_what_enters_no_formula_but_the_result_s_uncertainty_is_given_too() -> None:
+    """The slope is 0° ± 0.05°; place and length say where the cart meets the pulley."""
+    without = {given.meaning: given.as_written for given in worked().givens if not given.symbol}
+    assert without == {
+        "angle between the track and the level": "0° ± 0.05°",
+        "length of the track": "1.20 m",
+        "place of the front end of the cart at the start, from the back of the track": "0.25 m",
+    }

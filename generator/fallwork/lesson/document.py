@@ -144,7 +144,8 @@ class Step:
 class Given:
     """One row of the table of givens."""
 
-    symbol: Symbol
+    meaning: str  # "mass of the cart"
+    symbol: Symbol | None  # None for what no formula uses, such as a slope that should be zero
     as_written: str  # "420.0 g ± 0.1 g"
     in_si: str  # "0.4200 kg"
 

@@ -1,6 +1,7 @@
 """The values that a lesson starts from, in the order of the scenario file; g last."""
 
 from collections.abc import Iterator
+from dataclasses import replace
 
 from fallwork.lesson.context import Context
 from fallwork.lesson.document import Given
@@ -14,10 +15,31 @@ _SIZES = ("theta", "v")  # letters of what is given with a sign but counts as a 
 
 
 def givens_of(context: Context) -> tuple[Given, ...]:
-    """One row for each given that enters the formulas."""
+    """One row for each given: first those that enter the formulas, then g, then the others."""
     rows = [_given(symbol, quantity) for symbol, quantity in _pairs(context)]
+    gravity = context.names.gravity
     g = f"{context.setting.apparatus.gravity:.6g}\u00a0m/s²"
-    return (*rows, Given(symbol=context.names.gravity, as_written=g, in_si=g))
+    others = [
+        replace(_given(symbol, quantity), symbol=None)
+        for symbol, quantity in _beside(context)
+        if symbol not in [row.symbol for row in rows]
+    ]
+    return (*rows, Given(meaning=gravity.meaning, symbol=gravity, as_written=g, in_si=g), *others)
+
+
+def _beside(context: Context) -> Iterator[tuple[Symbol, Quantity]]:
+    """What bounds the run or makes results uncertain without standing in a formula."""
+    names, surfaces = context.names, context.setting.scenario.surfaces
+    bodies = [names.slider(name) for name in context.setting.sliders]
+    for name in dict.fromkeys(body.runs_on for body in bodies):
+        slope, length = surfaces[name].slope, surfaces[name].length
+        if slope.u and not slope.value:
+            yield names.slope(name), slope
+        if length is not None:
+            yield names.length(name), length
+    for body in bodies:
+        if body.starts_at is not None:
+            yield names.start_place(body.name), body.starts_at
 
 
 def _given(symbol: Symbol, quantity: Quantity) -> Given:
@@ -28,7 +50,9 @@ def _given(symbol: Symbol, quantity: Quantity) -> Given:
     unit = unit.replace(" ", "\u00a0")
     si = f"{digits}°" if unit == "deg" else f"{digits}\u00a0{unit}".rstrip()
     written = as_written(quantity).replace(" deg", "°")
-    return Given(symbol=symbol, as_written=written, in_si=si.replace("-", "−"))
+    return Given(
+        meaning=symbol.meaning, symbol=symbol, as_written=written, in_si=si.replace("-", "−")
+    )
 
 
 def _pairs(context: Context) -> Iterator[tuple[Symbol, Quantity]]:

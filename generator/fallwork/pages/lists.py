@@ -9,7 +9,7 @@ from collections.abc import Iterable, Iterator
 from markupsafe import Markup
 
 from fallwork.lesson import letters
-from fallwork.lesson.document import Inline, Lesson, Relation, Slip
+from fallwork.lesson.document import Given, Inline, Lesson, Relation, Slip
 from fallwork.lesson.expression import Expression, Symbol, symbols_in
 from fallwork.lesson.latex import latex, number, quantity
 from fallwork.lesson.printer import operand
@@ -37,12 +37,18 @@ def givens_to_fill(lesson: Lesson) -> Markup:
 def _given_rows(lesson: Lesson) -> list[list[Markup]]:
     return [
         [
-            Markup(f"{plain(given.symbol.meaning)}, {formula(latex(given.symbol))}"),
+            _given_name(given),
             plain(_kept_together(given.as_written)),
             plain(given.in_si),
         ]
         for given in lesson.givens
     ]
+
+
+def _given_name(given: Given) -> Markup:
+    if given.symbol is None:
+        return plain(given.meaning)
+    return Markup(f"{plain(given.meaning)}, {formula(latex(given.symbol))}")
 
 
 def _kept_together(amount: str) -> str:
@@ -63,7 +69,7 @@ def overview_symbols(lesson: Lesson) -> Markup:
     texts = (lesson.summary, *lesson.find)
     used = [
         *(symbol for each in texts for part in each for symbol in _symbols_of(part)),
-        *(given.symbol for given in lesson.givens),
+        *(given.symbol for given in lesson.givens if given.symbol is not None),
         *(symbol for each in lesson.safety for part in each for symbol in _symbols_of(part)),
     ]
     return _symbol_table(dict.fromkeys(used))

@@ -30,7 +30,8 @@ def bench_steps(measuring: Measuring) -> Iterator[Step]:
 
 
 def _masses(measuring: Measuring) -> Step:
-    rows = [_row(given) for given in givens_of(measuring.context) if given.symbol.id != "gravity"]
+    gravity = measuring.context.names.gravity
+    rows = [_row(given) for given in givens_of(measuring.context) if given.symbol != gravity]
     return measuring.step(
         "your-masses",
         [
@@ -46,7 +47,9 @@ def _masses(measuring: Measuring) -> Step:
 
 
 def _row(given: Given) -> tuple[Text, ...]:
-    name = (f"{given.symbol.meaning}, ", as_expression(given.symbol))
+    name: Text = (given.meaning,)
+    if given.symbol is not None:
+        name = (f"{given.meaning}, ", as_expression(given.symbol))
     return name, (given.as_written.replace(" ", "\u00a0"),), ("",), ("",)
 
 

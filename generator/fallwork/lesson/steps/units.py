@@ -21,6 +21,7 @@ def units_step(context: Context, givens: tuple[Given, ...]) -> Step:
                 rows=tuple(
                     ((as_expression(given.symbol),), (given.as_written,), (given.in_si,))
                     for given in givens
+                    if given.symbol is not None
                 ),
             )
         )
