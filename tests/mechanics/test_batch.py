@@ -107,3 +107,12 @@ def test_a_single_case_gives_floats() -> None:
     batch = solve_driven(two_weights(0.2, 0.3, distance=0.5))
     assert batch.accelerations["right"] == pytest.approx(9.80665 / 5)
     assert batch.duration == pytest.approx(math.sqrt(2 * 0.5 * 5 / 9.80665))
+
+
+def test_slopes_that_spread_beyond_upright_count_as_upright() -> None:
+    set_up = level_track(0.5, 0.6, distance=0.5, friction=0.3)
+    steep = Surface(name="track", slope=np.radians([89.0, 90.0, 91.0]))
+    batch = solve_driven(replace(set_up, surfaces={"track": steep}))
+    upright = 0.1 * 9.80665 / 1.1
+    assert batch.accelerations["cart"][1:] == pytest.approx([upright, upright], rel=1e-12)
+    assert batch.accelerations["cart"][0] < upright

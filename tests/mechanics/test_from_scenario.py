@@ -19,15 +19,20 @@ CART = model.Slider(
     name="cart", kind="cart", mass=quantity(0.42), runs_on="track", starts_at=quantity(0.25)
 )
 TRACK = model.Surface(name="track", slope=quantity(0.1), friction=quantity(0.008))
+OTHERS = (CART, model.Hanging(name="weight", mass=quantity(0.08)), model.Pulley(name="pulley"))
 
 
-def scenario(*objects: model.Object, track: model.Surface = TRACK) -> model.Scenario:
+def scenario(
+    *objects: model.Object,
+    track: model.Surface = TRACK,
+    path: tuple[str, ...] = ("cart", "pulley", "weight"),
+) -> model.Scenario:
     return model.Scenario(
         id="test",
         title="Test",
-        objects={thing.name: thing for thing in objects},
+        objects={thing.name: thing for thing in (*OTHERS, *objects)},
         surfaces={"track": track},
-        strings={"string": model.String(name="string", path=("cart", "pulley", "weight"))},
+        strings={"string": model.String(name="string", path=path)},
         run=model.Run(object="weight", distance=quantity(0.6), speed=quantity(-0.3)),
         systems=(),
     )
@@ -117,7 +122,7 @@ def test_a_disc_of_known_mass_and_radius_has_an_inertia(
 def test_a_load_hangs_from_a_moving_pulley() -> None:
     lower = model.Pulley(name="lower", moving=True)
     load = model.Hanging(name="load", mass=quantity(0.2), hangs_from="lower")
-    found = apparatus_of(scenario(CART, lower, load), 9.81)
+    found = apparatus_of(scenario(lower, load, path=("weight", "pulley", "lower")), 9.81)
     assert found.pulleys["lower"].moving
     assert found.bodies["load"].hangs_from == "lower"
 

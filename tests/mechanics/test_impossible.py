@@ -187,10 +187,6 @@ CASES: dict[str, tuple[Apparatus, str]] = {
         "cart: static friction is less than kinetic friction; a coefficient of static friction at "
         "least as large",
     ),
-    "a slope beyond upright": (
-        level_track(0.5, 0.1, distance=1.0, slope_deg=91),
-        "track: it is steeper than upright; at most 90 degrees",
-    ),
     "a run that follows a fixed pulley": (
         apparatus(
             hanging("weight", 0.1),

@@ -1,5 +1,6 @@
 """Scenario files: what they become, and what may change in them without changing the model."""
 
+import math
 import random
 import re
 import subprocess
@@ -16,7 +17,7 @@ import yaml
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from fallwork.scenario import Scenario, load_scenario
+from fallwork.scenario import Scenario, load_scenario, with_numbers
 from fallwork.scenario.model import Hanging, Pulley, Quantity, Run, Slider, SystemChoice
 
 HERE = Path(__file__).parent
@@ -60,6 +61,12 @@ def test_a_pulley_may_have_inertia_radius_and_bearing_torque() -> None:
     assert pulley.bearing_torque is not None
     given = (pulley.inertia.value, pulley.radius.value, pulley.bearing_torque.value)
     assert given == (1.8e-5, 0.025, 0.0002)
+
+
+@pytest.mark.parametrize("slope", ["90 deg", "-90 deg ± 0.5 deg"])
+def test_a_surface_may_stand_upright(slope: str) -> None:
+    upright = with_numbers(sound("incline"), {"ramp.slope": slope})
+    assert abs(upright.surfaces["ramp"].slope.value) == math.pi / 2
 
 
 def test_a_cart_may_have_wheels() -> None:
@@ -193,3 +200,14 @@ def test_a_scenario_is_read_in_less_than_30_milliseconds() -> None:
     for _ in range(10):
         load_scenario(SAMPLE)
     assert (time.process_time() - start) / 10 < 0.030
+
+
+def test_names_and_numbers_keep_their_places() -> None:
+    sample = load_scenario(SAMPLE)
+    changed = with_numbers(sample, {"cart.mass": "507.3 g"})
+    lines = SAMPLE.read_text("utf-8").splitlines()
+    for name in (*sample.objects, *sample.surfaces, *sample.strings):
+        place = sample.places[name]
+        assert lines[place.line - 1][place.column - 1 :].startswith(f"{name}:")
+    assert str(changed.places["cart.mass"]) == "--set cart.mass=507.3 g:1:11"
+    assert changed.places["cart"] == sample.places["cart"]

@@ -3,7 +3,7 @@
 Takes a path; gives lines of text. Raises ``BadInput`` with everything that is wrong.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from datetime import UTC, datetime
 from pathlib import Path
 
@@ -25,8 +25,8 @@ def check_path(path: Path) -> tuple[str, ...]:
 def _course(root: Path) -> Iterator[str]:
     data = load_course(root)
     labs = [lab for term in data.terms for lab in term.labs]
-    for scenario in (*data.scenarios.values(), *_given(data)):
-        _solve(scenario, data)
+    _solve_all(data.scenarios.values(), data)
+    _solve_all(_given(data), data)
     check_published(data, datetime.now(UTC))
     _read_trials(data)
     yield (
@@ -71,8 +71,20 @@ def _read_trials(data: CourseData) -> None:
         raise BadInput(tuple(problems))
 
 
+def _solve_all(scenarios: Iterable[Scenario], data: CourseData) -> None:
+    """Raises ``BadInput`` with the problems of all of them."""
+    problems: list[Problem] = []
+    for scenario in scenarios:
+        try:
+            _solve(scenario, data)
+        except BadInput as error:
+            problems += error.problems
+    if problems:
+        raise BadInput(tuple(problems))
+
+
 def _solve(scenario: Scenario, data: CourseData | None) -> None:
-    """Raises the solver's own error where no motion follows from the numbers."""
+    """Raises ``BadInput`` for an apparatus that can't be."""
     solve(apparatus_of(scenario, calculation(data).gravity))
 
 

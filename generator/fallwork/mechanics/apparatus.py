@@ -19,7 +19,7 @@ class Surface:
     """A track or table top, at rest."""
 
     name: str
-    slope: Number = 0.0  # rad, positive where the front is higher
+    slope: Number = 0.0  # rad, positive where the front is higher; beyond upright is upright
     length: Number | None = None  # m
 
 

@@ -60,11 +60,14 @@ def terms_of(apparatus: Apparatus, layout: Layout) -> Terms:
 
 
 def tangent(slope: Number) -> tuple[Number, Number]:
-    """(cosine, sine) of a slope; upright gives exactly (0, ±1)."""
+    """(cosine, sine) of a slope; upright gives exactly (0, ±1).
+
+    What is beyond counts as upright: the uncertainty of a slope may reach there.
+    """
     upright = np.abs(slope) >= np.pi / 2
     if np.ndim(slope) == 0:
-        return (0.0 if upright else math.cos(slope)), math.sin(slope)
-    return np.where(upright, 0.0, np.cos(slope)), np.sin(slope)
+        return (0.0, math.copysign(1.0, slope)) if upright else (math.cos(slope), math.sin(slope))
+    return np.where(upright, 0.0, np.cos(slope)), np.where(upright, np.sign(slope), np.sin(slope))
 
 
 def _term(apparatus: Apparatus, coordinate: Coordinate) -> Term:

@@ -173,11 +173,6 @@ def _check_bodies(apparatus: Apparatus) -> None:
                 found="static friction is less than kinetic friction",
                 expected="a coefficient of static friction at least as large",
             )
-    for surface in apparatus.surfaces.values():
-        if np.any(np.abs(np.asarray(surface.slope)) > np.pi / 2):
-            raise ImpossibleApparatus(
-                (surface.name,), found="it is steeper than upright", expected="at most 90 degrees"
-            )
 
 
 def _check_run(apparatus: Apparatus) -> None:

@@ -1,6 +1,6 @@
 """The error that mechanics raises: an apparatus that can't be, with the objects concerned.
 
-Takes nothing; whoever reads files adds the place in the file.
+Takes nothing; ``from_scenario`` adds the place in the file.
 """
 
 from fallwork.errors import FallworkError
@@ -10,12 +10,15 @@ class ImpossibleApparatus(FallworkError):
     """Objects that can't stand together as described.
 
     ``objects`` are the names concerned, ``found`` says what is wrong and ``expected`` what would
-    be right, both as parts of a sentence.
+    be right, both as parts of a sentence. ``number`` is the path of the number at fault, if any.
     """
 
-    def __init__(self, objects: tuple[str, ...], *, found: str, expected: str) -> None:
+    def __init__(
+        self, objects: tuple[str, ...], *, found: str, expected: str, number: str = ""
+    ) -> None:
         super().__init__(objects, found, expected)
         self.objects = objects
+        self.number = number
         self.found = found
         self.expected = expected
 

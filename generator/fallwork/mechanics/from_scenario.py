@@ -1,18 +1,43 @@
 """From a validated scenario to the apparatus that the solver takes.
 
 Drops text, units and uncertainties. A quantity's value may be an array, for many cases at once.
-Whether the apparatus can be is left to ``layout``.
+What can't be is refused here with its place in the file; what that is, others say.
 """
 
 import numpy as np
 
+from fallwork.errors import BadInput, FallworkError
 from fallwork.mechanics.apparatus import Apparatus, Body, Number, Pulley, Run, String, Surface
+from fallwork.mechanics.faults import ImpossibleApparatus
+from fallwork.mechanics.state import check_possible
 from fallwork.scenario import model
 from fallwork.scenario.model import Quantity
+from fallwork.scenario.report import Impossible, listed
 
 
 def apparatus_of(scenario: model.Scenario, gravity: float) -> Apparatus:
-    """The scenario's apparatus in SI units; ``gravity`` in m/s²."""
+    """The scenario's apparatus in SI units; ``gravity`` in m/s².
+
+    Raises BadInput for an apparatus that can't be, or ImpossibleApparatus where no file is known.
+    """
+    apparatus = _apparatus(scenario, gravity)
+    try:
+        check_possible(apparatus)
+    except ImpossibleApparatus as fault:
+        raise _placed(fault, scenario) from fault
+    return apparatus
+
+
+def _placed(fault: ImpossibleApparatus, scenario: model.Scenario) -> FallworkError:
+    places = scenario.places
+    place = places.get(fault.number) or places.get(fault.objects[0])
+    if place is None:
+        return fault
+    found = f"{listed(fault.objects)}: {fault.found}"
+    return BadInput((Impossible(place=place, found=found, expected=fault.expected),))
+
+
+def _apparatus(scenario: model.Scenario, gravity: float) -> Apparatus:
     objects = scenario.objects.values()
     return Apparatus(
         bodies={

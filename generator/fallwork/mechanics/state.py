@@ -9,6 +9,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from fallwork.mechanics.apparatus import Apparatus, Number
+from fallwork.mechanics.arrays import given
 from fallwork.mechanics.assembly import Terms, terms_of
 from fallwork.mechanics.binding import bind
 from fallwork.mechanics.bounded import Array, Flags
@@ -85,6 +86,17 @@ def setup_of(apparatus: Apparatus) -> Setup:
     return Setup(apparatus=apparatus, **vars(machine))
 
 
+def check_possible(apparatus: Apparatus) -> None:
+    """Raises ImpossibleApparatus for what can't be, before any run is followed.
+
+    Numbers may be arrays: whether strings allow a start speed depends on no mass.
+    """
+    layout = layout_of(apparatus)
+    if given(apparatus.run.speed):
+        alike = np.ones(len(layout.coordinates))
+        least_energy_speeds(layout, alike, 1.0, apparatus.run.object)
+
+
 def state_at_rest(machine: Machine) -> State:
     """The start of a run from rest."""
     n = len(machine.mass)
@@ -129,6 +141,7 @@ def least_energy_speeds(layout: Layout, mass: Array, speed: float, moved: str) -
             (moved,),
             found="it is given a start speed, but the strings hold it",
             expected="a start at rest, or a set-up in which it can move",
+            number="run.start",
         )
     found[np.abs(found) < 1e-12 * abs(speed)] = 0.0
     found[at] = speed

@@ -87,7 +87,7 @@ def shared_results(lab: Lab, *, gravity: float, figures: int) -> tuple[str, ...]
 def _results(candidate: Scenario, gravity: float) -> Mapping[str, Result]:
     try:
         return results_of(candidate, gravity)
-    except ImpossibleApparatus:
+    except (BadInput, ImpossibleApparatus):
         return {}
 
 

@@ -190,9 +190,9 @@ SURFACE = Record(
         "slope": Field(
             shape=Measure(
                 kind="angle",
-                above=-math.pi / 2,
-                below=math.pi / 2,
-                bound="a slope must lie between −90 and 90 deg",
+                at_least=-math.pi / 2,
+                at_most=math.pi / 2,
+                bound="a slope is at least −90 deg and at most 90 deg",
             ),
             says="Positive where its front is higher, e.g. 0 deg ± 0.05 deg",
             required=True,

@@ -103,7 +103,9 @@ def _scenario(path: Path, report: Report) -> Scenario | None:
         for fault in faults_of_draft(draft):
             report.add(fault.at(_place(fault, reading)))
     report.sort_from(noted)
-    return _whole(path.stem, draft) if len(report) == noted and isinstance(draft, Draft) else None
+    if len(report) > noted or not isinstance(draft, Draft):
+        return None
+    return _whole(path.stem, draft, reading)
 
 
 def _place(fault: Fault, reading: Reading) -> Place:
@@ -115,7 +117,7 @@ def _place(fault: Fault, reading: Reading) -> Place:
     return places[path]
 
 
-def _whole(name: str, draft: Draft) -> Scenario:
+def _whole(name: str, draft: Draft, reading: Reading) -> Scenario:
     """A draft in which nothing is missing, as a scenario."""
     assert draft.run is not None
     return Scenario(
@@ -127,7 +129,14 @@ def _whole(name: str, draft: Draft) -> Scenario:
         run=draft.run,
         systems=tuple(system for system in draft.systems.values() if system),
         former_steps=tuple(step for step in draft.former_steps.values() if step),
+        places=_places(reading),
     )
+
+
+def _places(reading: Reading) -> dict[str, Place]:
+    """Where values stand, and for names the key itself."""
+    names = {keys[0]: place for keys, place in reading.keys.items() if len(keys) == 1}
+    return {".".join(keys): place for keys, place in reading.values.items() if keys} | names
 
 
 def _course(path: Path, report: Report) -> Course | None:

@@ -9,6 +9,8 @@ from datetime import datetime
 from pathlib import Path
 from typing import Literal
 
+from fallwork.errors import Place
+
 
 @dataclass(frozen=True, kw_only=True)
 class Quantity:
@@ -134,6 +136,8 @@ class Scenario:
     run: Run
     systems: tuple[SystemChoice, ...]
     former_steps: tuple[FormerStep, ...] = ()  # of any page of this set-up
+    places: Mapping[str, Place] = field(default_factory=dict, compare=False, repr=False)
+    # ^ where names stand in the file, and values by their paths: "cart", "run.start"
 
 
 @dataclass(frozen=True, kw_only=True)

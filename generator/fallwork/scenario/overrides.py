@@ -81,7 +81,8 @@ def apply_numbers(
 def put_numbers(scenario: Scenario, overrides: Mapping[str, Override], report: Report) -> Scenario:
     """The scenario with those of the numbers that can be read."""
     for path, given in overrides.items():
-        scenario = _with_number(scenario, path, given, report)
+        changed = _with_number(scenario, path, given, report)
+        scenario = replace(changed, places={**changed.places, path: given.place})
     return scenario
 
 
