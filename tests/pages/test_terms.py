@@ -171,6 +171,7 @@ def test_a_withdrawn_lab_keeps_its_pages_with_one_sentence() -> None:
         "# Prelab: Cart pulled along a level track by a falling weight",
         "This page was taken down on Saturday 6 February 2027: The track was bent.",
     ]
+    assert page.rstrip().endswith("The track was bent.")  # no address stands below it
     assert "robots: noindex\n" in head(page)
 
 

@@ -119,6 +119,25 @@ def test_a_page_that_is_gone_stops_the_build(
     assert all(line.startswith("safety.html#") for line in told[1:])
 
 
+@pytest.mark.parametrize(
+    ("file", "remedy"),
+    [
+        ("calendar.ics", "put the page back; to take down a lab, give it `withdrawn: {at: …, "),
+        ("dates.html", "put `url` back into course.yaml: the page holds whole addresses"),
+    ],
+)
+def test_a_calendar_and_a_page_of_dates_that_were_given_out_are_not_lost(
+    config_file: Path, pages: Pages, given_out: list[Address], file: str, remedy: str
+) -> None:
+    source = file.replace("html", "md")
+    pages[source] = "BEGIN:VCALENDAR\r\n" if source == file else "---\ntitle: Dates\n---\n# Dates\n"
+    given_out.append(Address(path=file))
+    record(config_file, publish(config_file, now=NOW))
+    del pages[source], given_out[-1]
+    told = refused(config_file)
+    assert told.startswith(f"{file} has been published and would lead nowhere; {remedy}")
+
+
 def test_an_address_that_the_pages_promise_must_be_there_the_first_time_too(
     config_file: Path, pages: Pages, given_out: list[Address]
 ) -> None:

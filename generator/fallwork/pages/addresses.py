@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import datetime
 
+from fallwork.pages.calendar import calendar_addresses
 from fallwork.pages.context import Context
 from fallwork.pages.standing import everywhere
 from fallwork.pages.steppages import step_listings
@@ -15,11 +16,11 @@ from fallwork.scenario.model import CourseData
 
 @dataclass(frozen=True, kw_only=True, order=True)
 class Address:
-    """A page, or a step on it."""
+    """A page, a step on it, or the calendar."""
 
     path: str  # "2027-spring/level-track/prelab.html"
     anchor: str = ""  # the step's id, or ""
-    lab: str = ""  # "2027-spring/level-track"; "" for pages that belong to none
+    lab: str = ""  # "2027-spring/level-track"; "" for what belongs to none
     step: str = ""  # the step that stands there now; "" for a page, or where none does any more
 
 
@@ -30,6 +31,7 @@ def addresses(data: CourseData, now: datetime, edition: str = "student") -> tupl
 
 def _addresses(context: Context) -> Iterator[Address]:
     yield Address(path="index.html")
+    yield from (Address(path=path) for path in calendar_addresses(context))
     for term in context.terms:
         yield Address(path=f"{term.id}/index.html")
     for given in context.labs():

@@ -38,6 +38,13 @@ def calendar_pages(context: Context) -> Iterator[PageFile]:
         yield _dates_page(context)
 
 
+def calendar_addresses(context: Context) -> Iterator[str]:
+    """Where both stand on the site: others subscribe to the one and link to the other."""
+    yield CALENDAR
+    if context.data.course.url:
+        yield f"{DATES.removesuffix('.md')}.html"
+
+
 def calendar(context: Context) -> str:
     """Every date of the terms that aren't earlier ones, as iCalendar text."""
     lines = [

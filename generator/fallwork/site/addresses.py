@@ -22,6 +22,7 @@ _HEAD = """\
 # Don't edit this file, and keep it under version control.
 """
 _HEADINGS = frozenset(("h1", "h2", "h3", "h4", "h5", "h6"))
+_REMEDIES = {"dates.html": "put `url` back into course.yaml: the page holds whole addresses"}
 _RESTORE = "restore it from version control"
 
 
@@ -48,6 +49,8 @@ class LostError(PublicationError):
 
 
 def _remedy(address: str) -> str:
+    if address in _REMEDIES:
+        return _REMEDIES[address]
     if "#" in address:
         return (
             "declare the step under former_steps in its scenario, or leave "
@@ -69,9 +72,11 @@ class Site:
         return {path: _Anchors((self._root / path).read_text("utf-8")) for path in paths}
 
     def has(self, address: str) -> bool:
-        """Whether a page stands there, and in it the place that is meant."""
+        """Whether a page or another file stands there, and in a page the place that is meant."""
         page, _, anchor = address.partition("#")
-        return page in self.pages and (not anchor or anchor in self.pages[page].ids)
+        if page not in self.pages:
+            return not anchor and (self._root / page).is_file()
+        return not anchor or anchor in self.pages[page].ids
 
     def given_out(self, pages: Iterable[str]) -> tuple[str, ...]:
         """The addresses of these pages and of their headings."""
