@@ -84,6 +84,27 @@ def test_the_pulley_takes_the_difference_of_the_two_views(level: Level) -> None:
     assert balance.pulled_beside.value == pytest.approx(0.0, abs=1e-12)
 
 
+def test_one_cause_alone_is_what_is_missing_in_its_place(level: Level) -> None:
+    """By hand: a 20 g disc is 10 g at the rim; as a bearing it would brake with 0.010 kg × a, and
+    a force sensor that reads so much too low would hide it. At the cart only friction is missing.
+    """
+    truth = level(pulley="{kind: pulley, mass: 20 g, radius: 25 mm}")
+    alone = told(trials_of(truth, noise=0.0), level()).alone
+    a = (W - 0.008 * M) * G / 0.510
+    assert alone is not None
+    values = [alone.friction, alone.pulley_mass, alone.pulley_force, alone.force_zero]
+    assert [each and each.value for each in values] == pytest.approx(
+        [0.008, 0.010, 0.010 * a, -0.010 * a], rel=1e-6
+    )
+    assert alone.hidden_mass is not None
+    assert alone.hidden_mass.value == pytest.approx(0.0, abs=1e-9)
+
+
+def test_without_hidden_inertia_the_trials_may_contradict_themselves(level: Level) -> None:
+    assert told(trials_of(level()), level()).plain is not None
+    assert told(trials_of(level(cart="440 g")), level()).plain is None
+
+
 # ---- what the resistances are
 
 

@@ -7,7 +7,7 @@ are left to others.
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 from enum import Enum
 
 from fallwork.measurement.comparison import Comparison, Verdict, compare
@@ -15,7 +15,6 @@ from fallwork.measurement.derived import Case
 from fallwork.measurement.influences import Place, influences_of
 from fallwork.measurement.losses import Clue, Losses, losses_of
 from fallwork.measurement.model import Analysis, Estimate, Measurand
-from fallwork.measurement.sensors import Sensors
 from fallwork.measurement.separation import Separation, Unknown, separate
 from fallwork.measurement.statistics import coverage_factor
 from fallwork.measurement.suspects import Scene, Suspect, is_real, leading, weighed
@@ -88,8 +87,21 @@ class Balance:
 
 
 @dataclass(frozen=True, kw_only=True)
+class Alone:
+    """One cause at a time: what it would have to be to account for all that is missing in its
+    place. The zero of the force sensor counts as right, except for ``force_zero`` itself.
+    """
+
+    friction: Estimate | None  # effective coefficient at the pulled object, the model's included
+    hidden_mass: Estimate | None  # kg, inertia at the pulled object beside the model's friction
+    pulley_mass: Estimate | None  # kg, I/r² at the rim, beside the model's
+    pulley_force: Estimate | None  # N, bearing torque/r, beside the model's
+    force_zero: Estimate | None  # N, if nothing is missing elsewhere
+
+
+@dataclass(frozen=True, kw_only=True)
 class Estimates:
-    """The resistances in the terms of the model; each holds if nothing else resists there."""
+    """The resistances in the terms of the model, from all measurements together."""
 
     no_hidden_inertia: bool  # assumed, as the clues allow it; otherwise told apart from friction
     friction: Estimate | None  # effective coefficient at the pulled object, with the slope as given
@@ -114,7 +126,9 @@ class Discrepancy:
 
     gap: Comparison | None  # in acceleration; None if it wasn't measured
     balance: Balance | None  # None where the run doesn't allow it
+    alone: Alone | None  # likewise
     separation: Separation | None  # of all unknowns
+    plain: Separation | None  # without hidden inertia; None if the trials contradict that
     estimates: Estimates
     impossible: tuple[ImpossibleValue, ...]
     consistency: Consistency
@@ -128,13 +142,18 @@ def account_of_discrepancy(
     """The account; ``predicted`` holds the predicted measurands (``Prediction.estimates``)."""
     losses = losses_of(analysis, case)
     separation = None if losses is None else separate(losses, case.sensors)
+    plain = None if losses is None else separate(losses, case.sensors, PLAIN)
+    if plain is not None and not plain.consistent:
+        plain = None
     gap = _gap(analysis, predicted, Measurand.ACCELERATION)
     suspects = _suspects(analysis, predicted, case, gap, losses, separation)
     return Discrepancy(
         gap=gap,
         balance=None if losses is None else _balance(losses),
+        alone=None if losses is None else _alone(losses),
         separation=separation,
-        estimates=_estimates(losses, case.sensors, separation),
+        plain=plain,
+        estimates=_estimates(losses, separation, plain),
         impossible=_impossible(losses, separation),
         consistency=_consistency(losses),
         suspects=suspects,
@@ -176,16 +195,34 @@ def _balance(losses: Losses) -> Balance:
     )
 
 
-def _estimates(losses: Losses | None, sensors: Sensors, separation: Separation | None) -> Estimates:
+def _alone(losses: Losses) -> Alone:
+    """Divided by distance, normal force and acceleration, which are known far better."""
+    distance, normal = losses.distance, losses.frame.normal_force
+    acceleration = losses.estimate({Clue.ACCELERATION: 1.0}).value
+    if Clue.PULLED not in losses:
+        return Alone(**dict.fromkeys(field.name for field in fields(Alone)))
+    beside = losses.estimate({Clue.PULLED_BESIDE: 1.0})
+    rest = losses.estimate({Clue.ALL_BESIDE: 1.0, Clue.PULLED_BESIDE: -1.0})
+    return Alone(
+        friction=_over(losses.estimate({Clue.PULLED: 1.0}), distance * (normal or 0.0)),
+        hidden_mass=_over(beside, distance * acceleration),
+        pulley_mass=_over(rest, distance * acceleration),
+        pulley_force=_over(rest, distance),
+        force_zero=_over(rest, -distance),
+    )
+
+
+def _estimates(
+    losses: Losses | None, separation: Separation | None, plain: Separation | None
+) -> Estimates:
     if losses is None or separation is None:
         return Estimates(no_hidden_inertia=False, **dict.fromkeys(ESTIMATED))
-    plain = separate(losses, sensors, PLAIN)
-    best = plain if plain.consistent else separation
+    best = plain or separation
     normal = losses.frame.normal_force
     acceleration = losses.estimate({Clue.ACCELERATION: 1.0}).value
     elsewhere = best.settled.get(Unknown.ELSEWHERE)
     return Estimates(
-        no_hidden_inertia=plain.consistent,
+        no_hidden_inertia=plain is not None,
         friction=_over(best.settled.get(Unknown.FRICTION), normal),
         hidden_mass=_over(separation.settled.get(Unknown.INERTIA), acceleration),
         pulley_mass=_over(elsewhere, acceleration),

@@ -10,15 +10,12 @@ from dataclasses import replace
 from fallwork.lesson.build import symbols_of
 from fallwork.lesson.context import Context
 from fallwork.lesson.document import Lesson, Step, Text
+from fallwork.lesson.measured.apart import impossible_steps, told_apart_steps
 from fallwork.lesson.measured.bench import bench_steps
 from fallwork.lesson.measured.budget import budget_step
 from fallwork.lesson.measured.comparing import comparison_steps, prediction_step, verdict_step
 from fallwork.lesson.measured.context import Measuring
-from fallwork.lesson.measured.difference import (
-    difference_steps,
-    discrepancy_step,
-    told_apart_steps,
-)
+from fallwork.lesson.measured.difference import discrepancy_step, numbers_step
 from fallwork.lesson.measured.evidence import Evidence
 from fallwork.lesson.measured.influences import influences_step, weighed_step
 from fallwork.lesson.measured.questions import furnished
@@ -100,7 +97,8 @@ def _compared(measuring: Measuring) -> Parts:
     yield from _in("compared", comparison_steps(measuring))
     yield from _in("compared", system_steps(measuring))
     yield "compared", rounding_step(measuring)
-    yield from _in("gap", difference_steps(measuring))
+    yield "gap", numbers_step(measuring)
+    yield from _in("gap", impossible_steps(measuring))
     yield "gap", weighed_step(measuring)
     yield from _in("gap", told_apart_steps(measuring))
     yield "gap", budget_step(measuring)

@@ -1,58 +1,40 @@
-"""What the difference says: where energy went, what can't be, what can't be told apart.
+"""Where the energy went, and what one cause alone would have to be.
 
-Takes the account of the discrepancy; gives steps. Influences and the uncertainty budget stand in
-modules of their own. In symbols the steps say how such an account is drawn up.
+Takes the account of the discrepancy; gives a step. In symbols it says how such an account is drawn
+up. What can't be, what can't be told apart, influences and the uncertainty budget stand in modules
+of their own.
 """
 
 from collections.abc import Iterator, Mapping
 
-from fallwork.lesson.document import Block, Items, Step, Text
+from fallwork.lesson.document import Block, Step, StepLink, Text
 from fallwork.lesson.expression import Symbol, as_expression
 from fallwork.lesson.measured.context import Measuring, table, working
-from fallwork.lesson.measured.words import (
-    amount,
-    entries,
-    figures_for,
-    head,
-    sentence,
-    text_list,
-)
+from fallwork.lesson.measured.words import amount, breakable, figures_for, head, sentence
 from fallwork.lesson.trees import half, product, total
 from fallwork.lesson.words import upper_first
 from fallwork.measurement.comparison import Verdict
-from fallwork.measurement.discrepancy import Balance, Discrepancy, Estimates, ImpossibleValue
+from fallwork.measurement.discrepancy import Alone, Balance, Discrepancy
 from fallwork.measurement.model import Estimate, Measurand
-from fallwork.measurement.separation import Separation
 from fallwork.measurement.statistics import coverage_factor
 from fallwork.scenario.model import Slider
 from fallwork.scenario.quantity import as_written
 
 SHOWN_IN: Mapping[str, tuple[float, str]] = {  # factor from SI, unit
     "friction": (1.0, ""),
+    "friction_at_most": (1.0, ""),
     "hidden_mass": (1000.0, "g"),
     "pulley_mass": (1000.0, "g"),
     "pulley_force": (1.0, "N"),
     "force_zero": (1.0, "N"),
-    "friction_at_most": (1.0, ""),
 }
+RESISTS = ("hidden_mass", "pulley_mass", "pulley_force")  # what can't be less than none
+ZERO_OFF = 0.001  # N, an error of the force sensor's zero to show what it does
 
 
-def difference_steps(measuring: Measuring) -> Iterator[Step]:
-    """Where energy went, and what that leaves open."""
-    found = discrepancy_of(measuring)
-    yield measuring.step("discrepancy", _account(measuring, found))
-    if found.impossible:
-        sure = any(value.significant for value in found.impossible)
-        yield measuring.step(
-            "impossible", _impossible(measuring, found), idea="idea" if sure else "idea-maybe"
-        )
-
-
-def told_apart_steps(measuring: Measuring) -> Iterator[Step]:
-    """What the trials can and can't tell apart."""
-    found = discrepancy_of(measuring)
-    if found.separation is not None:
-        yield measuring.step("told-apart", _separation(measuring, found.separation))
+def numbers_step(measuring: Measuring) -> Step:
+    """Where energy went, from the trials."""
+    return measuring.step("discrepancy", _account(measuring, discrepancy_of(measuring)))
 
 
 def discrepancy_of(measuring: Measuring) -> Discrepancy:
@@ -112,25 +94,18 @@ def _account(measuring: Measuring, found: Discrepancy) -> Iterator[Block]:
     if balance is None:
         yield measuring.paragraph("discrepancy.nothing")
         return
-    yield measuring.paragraph("discrepancy.table")
+    resists = measuring.facts.rubs
+    yield measuring.paragraph("discrepancy.table" if resists else "discrepancy.table-frictionless")
     yield _balance_table(measuring, balance)
+    rule = StepLink(step="verdict", words=sentence("discrepancy.rule"))
+    yield measuring.paragraph("discrepancy.uncertainty", rule=rule)
+    yield from _zero(measuring, balance)
     yield from _rest(measuring, balance)
-    places = {
-        "pulled": balance.pulled_beside,
-        "elsewhere": balance.elsewhere_beside,
-        "everything": None if balance.pulled_beside else balance.everything_beside,
-    }
-    for place, beside in places.items():
-        if beside is not None:
-            resists = "" if measuring.facts.rubs else "-frictionless"
-            yield measuring.paragraph(
-                f"discrepancy.{place}-{_judged(beside)}{'' if place == 'elsewhere' else resists}",
-                amount=_joules(measuring, _size(beside)),
-            )
+    yield from _verdicts(measuring, balance)
     if found.consistency.slope_and_speed is not None:
         same = found.consistency.slope_and_speed is Verdict.AGREE
         yield measuring.paragraph("discrepancy.ways-agree" if same else "discrepancy.ways-differ")
-    yield from _in_terms_of_the_model(measuring, found.estimates)
+    yield from _one_at_a_time(measuring, found, balance)
 
 
 def _balance_table(measuring: Measuring, balance: Balance) -> Block:
@@ -145,13 +120,25 @@ def _balance_table(measuring: Measuring, balance: Balance) -> Block:
         if bare is None or beside is None:
             continue
         name = measuring.title(f"discrepancy.rows.{key}")
-        cells = [upper_first(name), _joules(measuring, bare)]
+        cells = [upper_first(name), breakable(_joules(measuring, bare))]
         if rubs:
-            cells.append(_joules(measuring, beside))
-        cells.append(sentence(f"discrepancy.judged.{_judged(beside)}"))
+            cells.append(breakable(_joules(measuring, beside)))
+        cells.append(sentence(f"discrepancy.judged.{verdict_on(beside)}"))
         rows.append(tuple((cell,) for cell in cells))
-    names = ("where", "bare", "beside", "judged") if rubs else ("where", "bare", "judged-bare")
+    names = ("where", "bare", "beside", "judged") if rubs else ("where", "bare", "judged")
     return table(sentence("discrepancy.caption"), head("discrepancy.head", *names), rows)
+
+
+def _zero(measuring: Measuring, balance: Balance) -> Iterator[Block]:
+    """What an error of the force sensor's zero would do to the table."""
+    distance = measuring.summary(Measurand.DISTANCE)
+    if balance.pulled is None or distance is None:
+        return
+    yield measuring.paragraph(
+        "discrepancy.zero",
+        off=f"{ZERO_OFF}\u00a0N",
+        shift=measuring.amount_of_u(ZERO_OFF * distance.mean, Measurand.WORK_OF_TENSION),
+    )
 
 
 def _rest(measuring: Measuring, balance: Balance) -> Iterator[Block]:
@@ -168,38 +155,76 @@ def _rest(measuring: Measuring, balance: Balance) -> Iterator[Block]:
     yield working(measuring.result(symbols["rest"], tree))
 
 
-def _judged(estimate: Estimate) -> str:
-    """``more``, ``less`` or ``none``, by the one rule."""
-    if abs(estimate.value) <= coverage_factor(estimate.dof) * estimate.u:
+def _verdicts(measuring: Measuring, balance: Balance) -> Iterator[Block]:
+    """One sentence for each place, and one for the whole where the places don't tell."""
+    resists = "" if measuring.facts.rubs else "-frictionless"
+    places = {"pulled": balance.pulled_beside, "elsewhere": balance.elsewhere_beside}
+    known = {place: each for place, each in places.items() if each is not None}
+    for place, beside in known.items():
+        ending = "" if place == "elsewhere" else resists
+        yield _verdict(measuring, f"{place}-{verdict_on(beside)}{ending}", beside)
+    whole = balance.everything_beside
+    nowhere = all(verdict_on(each) == "none" for each in known.values())
+    if not known or (nowhere and verdict_on(whole) != "none"):
+        yield _verdict(measuring, f"everything-{verdict_on(whole)}{resists}", whole)
+        if known:
+            yield measuring.paragraph("discrepancy.unplaced")
+
+
+def _verdict(measuring: Measuring, key: str, beside: Estimate) -> Block:
+    size = Estimate(value=abs(beside.value), u=beside.u, dof=beside.dof)
+    return measuring.paragraph(f"discrepancy.{key}", amount=_joules(measuring, size))
+
+
+def verdict_on(estimate: Estimate) -> str:
+    """``more``, ``less`` or ``none`` against zero, by the one rule."""
+    if abs(estimate.value) <= limit_of(estimate):
         return "none"
     return "more" if estimate.value > 0 else "less"
 
 
-def _size(estimate: Estimate) -> Estimate:
-    return Estimate(value=abs(estimate.value), u=estimate.u, dof=estimate.dof)
+def limit_of(estimate: Estimate) -> float:
+    """k × u."""
+    return coverage_factor(estimate.dof) * estimate.u
 
 
 def _joules(measuring: Measuring, estimate: Estimate) -> str:
     return amount(estimate, "J", measuring.figures)
 
 
-def _in_terms_of_the_model(measuring: Measuring, estimates: Estimates) -> Iterator[Block]:
-    rows = []
-    for key, (factor, unit) in SHOWN_IN.items():
-        estimate: Estimate | None = getattr(estimates, key)
-        if key == "friction_at_most" and estimates.friction is not None:
-            continue
-        if estimate is not None:
-            name = upper_first(measuring.title(f"discrepancy.estimate-rows.{key}"))
-            shown = Estimate(value=factor * estimate.value, u=factor * estimate.u)
-            rows.append(((name,), (amount(shown, unit, measuring.figures),)))
-    if not rows:
+# ---- one cause at a time
+
+
+def _one_at_a_time(measuring: Measuring, found: Discrepancy, balance: Balance) -> Iterator[Block]:
+    values = _alone(found)
+    if not values:
         return
-    yield measuring.paragraph("discrepancy.estimates")
-    columns = head("discrepancy.estimates-head", "what", "value")
-    yield table(sentence("discrepancy.estimates-caption"), columns, rows)
-    if measuring.facts.slides and measuring.facts.rubs:
-        yield measuring.paragraph("discrepancy.against-given", given=_given_friction(measuring))
+    rows = [_alone_row(measuring, key, values[key]) for key in SHOWN_IN if key in values]
+    yield measuring.paragraph("discrepancy.alone")
+    columns = head("discrepancy.alone-head", "what", "value")
+    yield table(sentence("discrepancy.alone-caption"), columns, rows)
+    if any(values[key].value < 0 for key in RESISTS if key in values):
+        places = (balance.pulled_beside, balance.elsewhere_beside)
+        real = any(each is not None and verdict_on(each) == "less" for each in places)
+        yield measuring.paragraph(f"discrepancy.alone-negative{'-real' if real else ''}")
+
+
+def _alone(found: Discrepancy) -> dict[str, Estimate]:
+    """What one cause alone would be; without a measured pull the most that friction can be."""
+    alone = found.alone or Alone(**dict.fromkeys(Alone.__dataclass_fields__))
+    values = {key: getattr(alone, key, None) for key in SHOWN_IN}
+    if values["friction"] is None:
+        values["friction_at_most"] = found.estimates.friction_at_most
+    return {key: value for key, value in values.items() if value is not None}
+
+
+def _alone_row(measuring: Measuring, key: str, value: Estimate) -> tuple[Text, ...]:
+    factor, unit = SHOWN_IN[key]
+    given = {"given": _given_friction(measuring)} if measuring.facts.rubs else {}
+    row = "friction-given" if key == "friction" and given else key
+    name = upper_first(measuring.title(f"discrepancy.alone-rows.{row}", **given))
+    shown = Estimate(value=factor * value.value, u=factor * value.u)
+    return (name,), (breakable(amount(shown, unit, measuring.figures)),)
 
 
 def _given_friction(measuring: Measuring) -> str:
@@ -208,69 +233,3 @@ def _given_friction(measuring: Measuring) -> str:
     assert isinstance(body, Slider)
     friction = body.friction or scenario.surfaces[body.runs_on].friction
     return as_written(friction).replace(" ", "\u00a0")
-
-
-# ---- impossible values
-
-
-def _impossible(measuring: Measuring, found: Discrepancy) -> Iterator[Block]:
-    for value in found.impossible:
-        yield measuring.paragraph(f"impossible.kinds.{value.kind.value}")
-        key = "significant" if value.significant else "maybe"
-        yield measuring.paragraph(f"impossible.{key}", value=_impossible_value(measuring, value))
-        if value.significant:
-            checks = [measuring.title(f"impossible.checks.{each.value}") for each in value.checks]
-            yield measuring.paragraph("impossible.check", list=text_list(checks))
-
-
-def _impossible_value(measuring: Measuring, value: ImpossibleValue) -> str:
-    unit = sentence(f"impossible.units.{value.kind.value}")
-    return amount(value.value, unit, measuring.figures)
-
-
-# ---- what can be told apart
-
-
-def _separation(measuring: Measuring, found: Separation) -> Iterator[Block]:
-    def words(unknown: str) -> str:
-        return measuring.title(f"told-apart.unknowns.{unknown}")
-
-    if found.settled:
-        yield measuring.paragraph("told-apart.settled")
-        rows = [
-            ((upper_first(words(unknown.value)),), (amount(value, "N", measuring.figures),))
-            for unknown, value in found.settled.items()
-        ]
-        columns = head("told-apart.head", "what", "value")
-        yield table(sentence("told-apart.caption"), columns, rows)
-        real = [
-            words(each.value) for each, value in found.settled.items() if _judged(value) != "none"
-        ]
-        key = "real" if real else "none-real"
-        yield measuring.paragraph(f"told-apart.{key}", list=text_list(real))
-    else:
-        yield measuring.paragraph("told-apart.none-settled")
-    if len(found.entangled) > 1:
-        together = text_list([words(each.value) for each in found.entangled])
-        yield measuring.paragraph("told-apart.entangled", list=together)
-    if found.unseen:
-        unseen = text_list([words(each.value) for each in found.unseen])
-        yield measuring.paragraph("told-apart.unseen", list=unseen)
-    wishes = [
-        measuring.say(
-            "told-apart.would-settle",
-            unknown=words(unknown.value),
-            clue=text_list([_clue(clue.value) for clue in clues], "or"),
-        )
-        for unknown, clues in found.would_settle.items()
-        if clues
-    ]
-    if wishes:
-        yield Items(items=tuple(wishes))
-    if not found.consistent:
-        yield measuring.paragraph("told-apart.inconsistent")
-
-
-def _clue(clue: str) -> str:
-    """What would have to be measured."""
-    return str(entries("told-apart.clues")[clue])

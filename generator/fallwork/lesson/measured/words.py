@@ -79,6 +79,11 @@ def amount(estimate: Estimate, unit: str, figures: int) -> str:
     return f"{value}{tail} ± {u}{tail}".replace(" ", NO_BREAK)
 
 
+def breakable(text: str) -> str:
+    """The same for a narrow cell: a line may end before the uncertainty."""
+    return text.replace(f"{NO_BREAK}±", " ±")
+
+
 def bare(estimate: Estimate, figures: int) -> str:
     """The same without unit, for a table whose head names it."""
     return amount(estimate, "", figures)

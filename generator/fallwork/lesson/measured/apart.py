@@ -1,0 +1,177 @@
+"""What can't be, and what the trials can and can't tell apart.
+
+Takes the account of the discrepancy; gives steps.
+"""
+
+from collections.abc import Iterator, Sequence
+
+from fallwork.lesson.document import Block, Items, Step, Text
+from fallwork.lesson.measured.context import Measuring, table
+from fallwork.lesson.measured.difference import discrepancy_of, limit_of, verdict_on
+from fallwork.lesson.measured.words import (
+    amount,
+    breakable,
+    entries,
+    head,
+    sentence,
+    size,
+    text_list,
+)
+from fallwork.lesson.words import upper_first
+from fallwork.measurement.discrepancy import Discrepancy, ImpossibleValue
+from fallwork.measurement.model import Estimate
+from fallwork.measurement.separation import Separation, Unknown
+
+EITHER_SIGN = (Unknown.FORCE_ZERO,)
+
+
+# ---- impossible values
+
+
+def impossible_steps(measuring: Measuring) -> Iterator[Step]:
+    """Values that nothing can give, if there are any."""
+    found = discrepancy_of(measuring).impossible
+    if found:
+        kind = "" if any(value.significant for value in found) else "-maybe"
+        blocks = [block for value in found for block in _impossible(measuring, value)]
+        yield measuring.step("impossible", blocks, idea=f"idea{kind}", heading=f"title{kind}")
+
+
+def _impossible(measuring: Measuring, found: ImpossibleValue) -> Iterator[Block]:
+    unit = sentence(f"impossible.units.{found.kind.value}")
+    value = amount(found.value, unit, measuring.figures)
+    yield measuring.paragraph(f"impossible.kinds.{found.kind.value}", value=value)
+    limit = size(limit_of(found.value), unit)
+    yield measuring.paragraph(
+        f"impossible.{'significant' if found.significant else 'maybe'}", limit=limit
+    )
+    if found.significant:
+        checks = [measuring.title(f"impossible.checks.{each.value}") for each in found.checks]
+        yield measuring.paragraph("impossible.check", list=text_list(checks))
+
+
+# ---- what can be told apart
+
+
+def told_apart_steps(measuring: Measuring) -> Iterator[Step]:
+    """What the trials can and can't tell apart."""
+    found = discrepancy_of(measuring)
+    if found.separation is not None:
+        yield measuring.step("told-apart", _separation(measuring, found, found.separation))
+
+
+def _separation(
+    measuring: Measuring, found: Discrepancy, separation: Separation
+) -> Iterator[Block]:
+    if separation.settled:
+        yield from _settled(measuring, found, separation)
+    else:
+        yield measuring.paragraph("told-apart.none-settled")
+    if len(separation.entangled) > 1:
+        together = _names(measuring, separation.entangled)
+        yield measuring.paragraph("told-apart.entangled", list=together)
+        yield measuring.paragraph("told-apart.sums")
+        yield _sums(measuring, separation)
+    if separation.unseen:
+        unseen = _names(measuring, separation.unseen)
+        yield measuring.paragraph("told-apart.unseen", list=unseen)
+    yield from _wishes(measuring, separation)
+    if not separation.consistent:
+        yield measuring.paragraph("told-apart.inconsistent")
+
+
+def _settled(measuring: Measuring, found: Discrepancy, separation: Separation) -> Iterator[Block]:
+    plain = found.plain if Unknown.INERTIA in separation.settled else None
+    clues = text_list([_clue(each.clue.value) for each in separation.sums])
+    yield measuring.paragraph("told-apart.settled", clues=clues)
+    yield _table(measuring, separation, plain)
+    yield measuring.paragraph("told-apart.unlike")
+    if plain is not None:
+        yield from _without_inertia(measuring, found)
+    elif Unknown.INERTIA in separation.settled and separation.consistent:
+        yield measuring.paragraph("told-apart.not-plain")
+    yield from _signs(measuring, separation)
+
+
+def _table(measuring: Measuring, separation: Separation, plain: Separation | None) -> Block:
+    rows: list[tuple[Text, ...]] = []
+    for unknown, value in separation.settled.items():
+        cells = [upper_first(_name(measuring, unknown)), _newtons(measuring, value)]
+        if plain is not None:
+            other = plain.settled.get(unknown)
+            cells.append("" if other is None else _newtons(measuring, other))
+        rows.append(tuple((cell,) for cell in cells))
+    columns = ("what", "value", "plain") if plain is not None else ("what", "value")
+    return table(sentence("told-apart.caption"), head("told-apart.head", *columns), rows)
+
+
+def _newtons(measuring: Measuring, value: Estimate) -> str:
+    return breakable(amount(value, "N", measuring.figures))
+
+
+def _without_inertia(measuring: Measuring, found: Discrepancy) -> Iterator[Block]:
+    friction = found.estimates.friction
+    if friction is None:
+        yield measuring.paragraph("told-apart.plain")
+    else:
+        mu = amount(friction, "", measuring.figures)
+        yield measuring.paragraph("told-apart.plain-friction", mu=mu)
+
+
+def _signs(measuring: Measuring, separation: Separation) -> Iterator[Block]:
+    """What differs from zero, and what a negative value means."""
+    verdicts = {unknown: verdict_on(value) for unknown, value in separation.settled.items()}
+    real = [unknown for unknown, verdict in verdicts.items() if verdict != "none"]
+    key = "real" if real else "none-real"
+    yield measuring.paragraph(f"told-apart.{key}", list=_names(measuring, real))
+    negative = [
+        unknown
+        for unknown, value in separation.settled.items()
+        if value.value < 0 and unknown not in EITHER_SIGN
+    ]
+    sure = [unknown for unknown in negative if unknown in real]
+    chance = [unknown for unknown in negative if unknown not in real]
+    if chance:
+        yield measuring.paragraph("told-apart.negative", list=_names(measuring, chance))
+    if sure:
+        yield measuring.paragraph("told-apart.negative-real", list=_names(measuring, sure))
+
+
+def _sums(measuring: Measuring, separation: Separation) -> Block:
+    rows: list[tuple[Text, ...]] = [
+        (
+            (upper_first(_clue(each.clue.value)),),
+            (_names(measuring, each.of),),
+            (_newtons(measuring, each.value),),
+        )
+        for each in separation.sums
+    ]
+    columns = head("told-apart.sums-head", "from", "of", "value")
+    return table(sentence("told-apart.sums-caption"), columns, rows)
+
+
+def _wishes(measuring: Measuring, separation: Separation) -> Iterator[Block]:
+    wishes = [
+        measuring.say(
+            "told-apart.would-settle",
+            unknown=_name(measuring, unknown),
+            clue=text_list([_clue(clue.value) for clue in clues], "or"),
+        )
+        for unknown, clues in separation.would_settle.items()
+        if clues
+    ]
+    if wishes:
+        yield Items(items=tuple(wishes))
+
+
+def _name(measuring: Measuring, unknown: Unknown) -> str:
+    return measuring.title(f"told-apart.unknowns.{unknown.value}")
+
+
+def _names(measuring: Measuring, unknowns: Sequence[Unknown]) -> str:
+    return text_list([_name(measuring, each) for each in unknowns])
+
+
+def _clue(clue: str) -> str:
+    """What was measured, or would have to be."""
+    return str(entries("told-apart.clues")[clue])
