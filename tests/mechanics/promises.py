@@ -11,14 +11,18 @@ from itertools import combinations
 from fallwork.mechanics import (
     EARTH,
     Apparatus,
+    Force,
+    Interaction,
     Phase,
     Solution,
     SystemAccount,
+    ZeroWork,
     account,
     account_of_run,
     newton_residuals,
     objects,
 )
+from fallwork.mechanics.apparatus import Pulley
 
 GIVE = 1e-9  # of the sum of all sizes
 Accountant = Callable[[Apparatus, Phase, Iterable[str]], SystemAccount]
@@ -175,6 +179,104 @@ def wrong_works(apparatus: Apparatus, solution: Solution) -> list[str]:
     return complaints
 
 
+def wrong_reasons(apparatus: Apparatus, solution: Solution) -> list[str]:
+    """Works that are zero for another reason than the one that is given."""
+    return [
+        f"{phase.name} {force.name}: {force.reason.name}"
+        for phase in solution.phases
+        for force in phase.forces
+        if force.reason is not None and not HOLDS[force.reason](apparatus, phase, force)
+    ]
+
+
+def is_nothing(apparatus: Apparatus, phase: Phase, force: Force) -> bool:
+    """Nothing pulls or pushes; a blow has work, but no force that could be told."""
+    blow = phase.name == "landing" and force.size is None
+    return force.work == 0 and (blow or force.size == 0)
+
+
+def moves(phase: Phase, name: str) -> bool:
+    return bool(phase.start_velocities.get(name) or phase.accelerations.get(name))
+
+
+def turns(phase: Phase, name: str) -> bool:
+    return bool(phase.start_angular_velocities.get(name) or phase.angular_accelerations.get(name))
+
+
+def point_rests(apparatus: Apparatus, phase: Phase, force: Force) -> bool:
+    """The bench, surfaces and the Earth rest; so does what stands still, and a wheel's lowest
+    point."""
+    if force.size == 0:
+        return False
+    if force.interaction is Interaction.CONTACT:
+        pulley = force.on if force.on in apparatus.pulleys else force.partner
+        return not moves(phase, pulley) and not turns(phase, pulley)
+    if force.interaction is Interaction.ROLLING:
+        return True
+    pair = [name for name in (force.on, force.partner) if name not in apparatus.strings]
+    rests = force.on in (*apparatus.surfaces, EARTH) or "bench" in pair
+    return rests or not any(moves(phase, n) or is_drum(apparatus, phase, n) for n in pair)
+
+
+def is_drum(apparatus: Apparatus, phase: Phase, name: str) -> bool:
+    """Whether it is a fixed pulley that turns, so that a string comes off its rim."""
+    pulley = apparatus.pulleys.get(name)
+    return pulley is not None and not pulley.moving and turns(phase, name)
+
+
+def is_perpendicular(apparatus: Apparatus, phase: Phase, force: Force) -> bool:
+    along = force_along(apparatus, force.on, force.vector)
+    return moves(phase, force.on) and abs(along) <= 1e-12 * force.size
+
+
+def pulls_alike(apparatus: Apparatus, phase: Phase, force: Force) -> bool:
+    names = (force.on, force.partner)
+    string = next(name for name in names if name in apparatus.strings)
+    pulley = next(name for name in names if name in apparatus.pulleys)
+    at = apparatus.strings[string].path.index(pulley)
+    before, behind = phase.segment_tensions[string][at - 1 : at + 1]
+    return before is not None and math.isclose(before, behind, rel_tol=1e-12)
+
+
+def pulley_of(apparatus: Apparatus, force: Force) -> Pulley:
+    return apparatus.pulleys.get(force.on) or apparatus.pulleys[force.partner]
+
+
+def is_ideal(apparatus: Apparatus, phase: Phase, force: Force) -> bool:
+    pulley = pulley_of(apparatus, force)
+    heavy = pulley.inertia or pulley.bearing_torque
+    return not heavy and not moves(phase, pulley.name) and pulls_alike(apparatus, phase, force)
+
+
+def turns_steadily(apparatus: Apparatus, phase: Phase, force: Force) -> bool:
+    pulley = pulley_of(apparatus, force)
+    speed = phase.start_angular_velocities[pulley.name]
+    steady = speed != 0 and phase.angular_accelerations[pulley.name] == 0
+    return steady and not pulley.bearing_torque and pulls_alike(apparatus, phase, force)
+
+
+def comes_back(apparatus: Apparatus, phase: Phase, force: Force) -> bool:
+    names = [n for n in (force.on, force.partner) if n in phase.displacements]
+    return any(moves(phase, n) and phase.displacements[n] == 0 for n in names)
+
+
+HOLDS: dict[ZeroWork, Callable[[Apparatus, Phase, Force], bool]] = {
+    ZeroWork.NO_FORCE: is_nothing,
+    ZeroWork.NO_MOTION: lambda apparatus, phase, force: (
+        not any(
+            moves(phase, name) or turns(phase, name)
+            for name in (*phase.displacements, *phase.start_angular_velocities)
+        )
+    ),
+    ZeroWork.POINT_AT_REST: point_rests,
+    ZeroWork.PERPENDICULAR: is_perpendicular,
+    ZeroWork.IDEAL_PULLEY: is_ideal,
+    ZeroWork.STEADY_PULLEY: turns_steadily,
+    ZeroWork.NO_TURNING: lambda apparatus, phase, force: not turns(phase, force.on),
+    ZeroWork.RETURNED: comes_back,
+}
+
+
 def force_along(apparatus: Apparatus, name: str, vector: tuple[float, float]) -> float:
     body = apparatus.bodies.get(name)
     if body is None or body.surface is None:
@@ -226,6 +328,7 @@ def every_complaint(apparatus: Apparatus, solution: Solution, seed: int = 0) -> 
         *unbalanced(apparatus, solution, seed=seed),
         *unbalanced_run(apparatus, solution, seed),
         *wrong_works(apparatus, solution),
+        *wrong_reasons(apparatus, solution),
         *off_newton(apparatus, solution),
         *off_second_law(apparatus, solution),
     ]

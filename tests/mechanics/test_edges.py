@@ -423,3 +423,30 @@ def test_a_massless_pulley_on_a_slack_string() -> None:
     assert solution.notes[-1] == (
         "hung has no mass and no string pulls it, so its motion is not determined."
     )
+
+
+def test_a_tension_that_may_be_none_is_not_said_to_be_none() -> None:
+    """Rear and front cart share what static friction holds; the link may be slack or not."""
+    set_up = apparatus(
+        cart("rear", 0.5, friction=0.1),
+        cart("front", 0.4, friction=0.1),
+        hanging("weight", 0.02),
+        fixed("pulley"),
+        track(),
+        strings={"link": ["rear", "front"], "string": ["front", "pulley", "weight"]},
+        run=Run(object="weight", distance=0.4),
+    )
+    (rest,) = solve(set_up).phases
+    (pull,) = (f for f in rest.forces if f.name == "tension of link on rear")
+    assert rest.bounds["tension of link"][0] == 0.0
+    assert (pull.vector, pull.work, pull.reason) == (None, 0.0, ZeroWork.NO_MOTION)
+
+
+def test_a_bearing_torque_that_is_shared_with_friction_is_open() -> None:
+    """0.05 N at the rim and 0.2 N at the cart can hold 0.196 N together in many ways."""
+    pulley = fixed("pulley", radius=0.02, inertia=1e-6, bearing_torque=0.001)
+    set_up = level_track(0.5, 0.02, distance=0.4, friction=0.04, pulley=pulley)
+    (rest,) = solve(set_up).phases
+    (braking,) = (f for f in rest.forces if f.name == "bearing torque of bench on pulley")
+    assert rest.bounds[braking.name] == pytest.approx((-0.001, 0.0))
+    assert (braking.torque, braking.work, braking.reason) == (None, 0.0, ZeroWork.NO_MOTION)

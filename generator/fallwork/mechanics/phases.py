@@ -152,22 +152,27 @@ def _pulls_on(string: StringLayout, pulls: Sequence[float | None]) -> dict[str, 
 
 def _mask(force: Force, at: int, alternatives: Sequence[Sequence[Force]]) -> Force:
     """The force with None for what differs between the alternatives."""
-    others = [forces[at] for forces in alternatives]
-    sizes = [abs(x) for other in (force, *others) for x in other.vector or ()]
-    give = 1e-9 * max(sizes, default=0.0)
-    for other in others:
-        if force.vector is not None and other.vector is not None:
-            gaps = (abs(a - b) for a, b in zip(force.vector, other.vector, strict=True))
-            if max(gaps) > give:
-                same_work = force.work == other.work == 0
-                return replace(
-                    force,
-                    vector=None,
-                    torque=None,
-                    work=force.work if same_work else None,
-                    reason=force.reason if same_work else None,
-                )
-    return force
+    every = (force, *(forces[at] for forces in alternatives))
+    torques = [None if each.torque is None else (each.torque,) for each in every]
+    if not _differ([each.vector for each in every]) and not _differ(torques):
+        return force
+    known = all(each.work == 0 for each in every)
+    reasons = [each.reason for each in every if each.reason is not ZeroWork.NO_FORCE]
+    return replace(
+        force,
+        vector=None,
+        torque=None,
+        work=0.0 if known else None,
+        reason=reasons[0] if known else None,
+    )
+
+
+def _differ(values: Sequence[tuple[float, ...] | None]) -> bool:
+    """Whether numbers that belong together are not all the same but for rounding."""
+    known = [value for value in values if value is not None]
+    give = 1e-9 * max((abs(x) for value in known for x in value), default=0.0)
+    gaps = (abs(a - b) for other in known for a, b in zip(known[0], other, strict=True))
+    return max(gaps, default=0.0) > give
 
 
 def _bounds(setup: Setup, motion: Motion) -> dict[str, tuple[float | None, float | None]]:
