@@ -6,7 +6,7 @@ from math import inf
 import numpy as np
 import pytest
 
-from fallwork.measurement.comparison import Verdict, compare, compare_all
+from fallwork.measurement.comparison import Verdict, compare, compare_all, side_of
 from fallwork.measurement.derived import Case
 from fallwork.measurement.energies import Origin
 from fallwork.measurement.model import Analysis, Estimate, Measurand, Trial
@@ -246,3 +246,21 @@ def test_a_single_trial_has_the_scatter_of_single_trials(level: Level) -> None:
     found = compare_all(analysis, predicted, case).quantities["final_speed"].trials
     assert found["a"].limit == pytest.approx(4.303 * 0.01, rel=1e-3)
     assert found["c"].difference.u == pytest.approx(0.03)
+
+
+@pytest.mark.parametrize(
+    ("differences", "side"),
+    [
+        ([0.1] * 6, 1),
+        ([-0.1] * 6, -1),
+        ([0.1] * 5, 0),  # 2 × (1/2)⁵ = 1/16 by chance
+        ([0.1] * 9 + [-0.1], 0),
+        ([0.1] * 9 + [0.0], 0),
+        ([], 0),
+    ],
+)
+def test_a_side_is_told_where_chance_would_hardly_put_all_trials_there(
+    differences: list[float], side: int
+) -> None:
+    """Sign test: n equal signs come by chance in 2 × (1/2)ⁿ of all cases."""
+    assert side_of(differences) == side

@@ -30,6 +30,7 @@ from fallwork.mechanics import Apparatus, solve
 from fallwork.scenario.model import SystemChoice
 
 COMPARED = (Measurand.ACCELERATION, Measurand.MEAN_TENSION, Measurand.FINAL_SPEED)
+LEVEL_OF_SIDES = 0.05  # chance puts all trials on one side less often than this, or nothing is said
 PREDICTED = "predicted value"  # the usual denominator of a percent difference
 
 
@@ -63,6 +64,11 @@ class QuantityComparison:
     overall: Comparison
     trials: Mapping[str, Comparison]  # by the name of the trial; excluded ones left out
 
+    @property
+    def side(self) -> int:
+        """1 or −1 if every trial lies above or below, as ``side_of``."""
+        return side_of([each.difference.value for each in self.trials.values()])
+
 
 @dataclass(frozen=True, kw_only=True)
 class SystemTrial:
@@ -82,6 +88,11 @@ class SystemComparison:
     overall: Comparison
     trials: Mapping[str, SystemTrial]
 
+    @property
+    def side(self) -> int:
+        """1 or −1 if the difference has this sign in every trial, as ``side_of``."""
+        return side_of([each.comparison.difference.value for each in self.trials.values()])
+
 
 @dataclass(frozen=True, kw_only=True)
 class MissingSystem:
@@ -100,6 +111,17 @@ class ComparisonResult:
     quantities: Mapping[str, QuantityComparison]
     systems: tuple[SystemComparison, ...]
     missing: tuple[MissingSystem, ...]
+
+
+def side_of(differences: Sequence[float]) -> int:
+    """1 or −1 if all have this sign and are so many that chance hardly does it (sign test); else 0.
+
+    Of n differences with median zero all have one sign with the probability 2 × (1/2)^n.
+    """
+    if 2 * 0.5 ** len(differences) > LEVEL_OF_SIDES:
+        return 0
+    signs = {(value > 0) - (value < 0) for value in differences}
+    return signs.pop() if len(signs) == 1 else 0
 
 
 def judge(

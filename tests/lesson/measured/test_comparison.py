@@ -13,11 +13,14 @@ from lesson.measured.kit import judged, level, prose, solution, step, tables, tr
 HEAVIER = (("weight.mass", "84.0 g ± 0.1 g"),)
 
 
-def measured(**values: float) -> Analysis:
-    """Three equal trials: all that is uncertain is given."""
+NAMES = ("first", "second", "third", "fourth", "fifth", "sixth")
+
+
+def measured(count: int = 3, **values: float) -> Analysis:
+    """Equal trials: all that is uncertain is given."""
     made = tuple(
         Trial(name=name, estimates={k: Estimate(value=v, u=0.0) for k, v in values.items()})
-        for name in ("first", "second", "third")
+        for name in NAMES[:count]
     )
     return Analysis(trials=made, summary=summaries(made))
 
@@ -72,11 +75,10 @@ def test_where_the_difference_stands_is_a_relation_that_holds() -> None:
 
 def test_agreement_is_no_proof_and_percent_has_sign_and_denominator() -> None:
     """(1.20 − 1.5032)/1.5032 = −20.2 %."""
-    agree = prose(step(solution(level(), usual()), "comparison-acceleration"))
-    assert "nor do they prove it to be exact" in agree
+    assert "Agreement doesn't prove the model" in prose(step(solution(level(), usual()), "verdict"))
     lesson = solution(level(), against(measured(acceleration=1.20)))
     said = prose(step(lesson, "comparison-acceleration"))
-    assert "In percent of the predicted value, with its sign, the difference is" in said
+    assert "what it is in percent of the predicted value" in said
     (percent,) = [s for s in lesson.symbols if s.id == "measured.percent.acceleration"]
     assert percent.value == pytest.approx(-20.2, abs=0.05)
 
@@ -99,9 +101,30 @@ def test_a_table_sets_trial_by_trial_against_the_prediction() -> None:
 
 
 def test_trials_that_all_lie_on_one_side_point_to_something_they_share() -> None:
-    said = prose(step(solution(level(), against(measured(acceleration=1.2))), "by-trial"))
-    assert "acceleration: all trials" in said
-    assert "the cause is something that they share" in said
+    """Six on one side: 2 × (1/2)⁶ = 1/32. Of three, one in four would do so by chance."""
+    six = prose(step(solution(level(), against(measured(6, acceleration=1.2))), "by-trial"))
+    assert "acceleration: all trials" in six
+    assert "on one side of the prediction in the acceleration" in six
+    assert "does that only once in 32 cases, so the cause is something that they share" in six
+    three = prose(step(solution(level(), against(measured(3, acceleration=1.2))), "by-trial"))
+    assert "one side" not in three
+
+
+@pytest.mark.parametrize(("acceleration", "side"), [(1.51, "above"), (1.49, "below")])
+def test_agreeing_trials_that_all_lie_on_one_side_are_said_to(
+    acceleration: float, side: str
+) -> None:
+    lesson = solution(level(), against(measured(6, acceleration=acceleration)))
+    said = prose(step(lesson, "comparison-acceleration"))
+    assert f"All 6 trials lie {side} the prediction." in said
+    assert "their limits leave room for it" in prose(step(lesson, "by-trial"))
+
+
+def test_a_column_of_differences_ends_at_one_place() -> None:
+    (rows,) = tables(step(solution(level(), usual()), "by-trial"))
+    for column in (1, 2, 3):
+        places = {len(row[column].partition(".")[2]) for row in rows[1:-1]}
+        assert len(places) == 1
 
 
 def test_the_parts_of_an_account_say_what_they_rest_on() -> None:

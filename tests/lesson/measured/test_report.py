@@ -135,8 +135,8 @@ def test_coverage_factors_are_those_of_student_s_t() -> None:
 def test_the_verdict_is_one_rule_and_percent_only_describes() -> None:
     rule = prose(step(report(level()), "verdict"))
     assert r"- L_\mathrm{a} \le \Delta a \le L_\mathrm{a}" in rule
-    assert "A percent difference describes and decides nothing." in rule
-    assert "Say what you divided by, and keep the sign" in rule
+    assert "A percent difference only describes." in rule
+    assert "State what you divided by, and keep the sign" in rule
 
 
 def test_no_cause_is_named_without_what_else_it_would_show() -> None:

@@ -7,7 +7,16 @@ steps.
 
 from collections.abc import Iterator, Mapping, Sequence
 
-from fallwork.lesson.document import Block, FigureSlot, Items, Paragraph, Relation, Step, Text
+from fallwork.lesson.document import (
+    Block,
+    FigureSlot,
+    Items,
+    Paragraph,
+    Relation,
+    Step,
+    StepLink,
+    Text,
+)
 from fallwork.lesson.expression import Expression, Root, Symbol, as_expression
 from fallwork.lesson.measured.context import Measuring, table, working
 from fallwork.lesson.measured.names import FACTOR_FIGURES, UNITS, quantity_words
@@ -192,23 +201,32 @@ def _comparison(measuring: Measuring, quantity: str, found: QuantityComparison) 
     words = quantity_words(quantity)
     yield measuring.paragraph("comparison.figure" if found.trials else "comparison.figure-means")
     yield FigureSlot(kind=AGAINST, subject=quantity)
-    yield measuring.paragraph("comparison.difference")
-    yield working(
-        measuring.result(names.difference(quantity), difference_tree(measuring, quantity))
-    )
-    yield measuring.paragraph("comparison.u")
-    yield working(measuring.result(names.u_difference(quantity), u_tree(measuring, quantity)))
     k = rounded(overall.coverage_factor, FACTOR_FIGURES).text
-    yield measuring.paragraph("comparison.limit", k=k)
+    yield measuring.paragraph("comparison.steps", k=k)
     limit = product(names.factor_of_difference(quantity), names.u_difference(quantity))
-    yield working(measuring.result(names.limit(quantity), limit))
-    relation = stands(names.difference(quantity), names.limit(quantity), overall)
-    yield relation_block(relation)
-    yield measuring.paragraph(f"comparison.{_verdict_key(overall)}", quantity=words)
+    equations = [
+        measuring.result(names.difference(quantity), difference_tree(measuring, quantity)),
+        measuring.result(names.u_difference(quantity), u_tree(measuring, quantity)),
+        measuring.result(names.limit(quantity), limit),
+    ]
     if overall.percent is not None:
-        yield measuring.paragraph("comparison.percent")
         share = percent_tree(measuring, quantity)
-        yield working(measuring.result(names.percent(quantity), share))
+        equations.append(measuring.result(names.percent(quantity), share))
+    yield working(*equations)
+    yield relation_block(stands(names.difference(quantity), names.limit(quantity), overall))
+    yield measuring.paragraph(f"comparison.{_verdict_key(overall)}", quantity=words)
+    if found.side and overall.verdict is Verdict.AGREE:
+        yield one_side(measuring, "comparison", len(found.trials), found.side)
+
+
+def one_side(measuring: Measuring, key: str, n: int, side: int) -> Block:
+    """That all trials lie on one side, with a link to what that means."""
+    return measuring.paragraph(
+        f"{key}.one-side",
+        n=n,
+        side=sentence(f"comparison.sides.{'above' if side > 0 else 'below'}"),
+        link=StepLink(step="by-trial", words=sentence("comparison.link")),
+    )
 
 
 def relation_block(relation: Relation) -> Block:
@@ -237,26 +255,45 @@ def _by_trial(measuring: Measuring, quantities: Sequence[str]) -> Iterator[Block
     for trial in trials:
         cells = [_single(measuring, found[q], trial) for q in quantities]
         rows.append(((unbroken(trial),), *((cell,) for cell in cells)))
-    limits = [size(_limit(found[q]), "") for q in quantities]
-    rows.append((head("by-trial.head", "limit")[0], *((f"±\u00a0{limit}",) for limit in limits)))
+    limits = [_limits(found[q]) for q in quantities]
+    rows.append((head("by-trial.head", "limit")[0], *((limit,) for limit in limits)))
     yield table(sentence("by-trial.caption"), columns, rows)
-    outside = {quantity: _outside(each) for quantity, each in found.items()}
-    if any(outside.values()):
-        yield measuring.paragraph("by-trial.outside")
-        yield Items(
-            items=tuple(
-                measuring.say(
-                    "by-trial.outside-item",
-                    quantity=quantity_words(quantity),
-                    list=text_list(names),
-                )
-                for quantity, names in outside.items()
-                if names
-            )
-        )
-    else:
-        yield measuring.paragraph("by-trial.none-outside")
+    yield from _who_is_outside(measuring, found)
     yield measuring.paragraph("by-trial.expected")
+    yield from _on_one_side(measuring, found)
+
+
+def _who_is_outside(
+    measuring: Measuring, found: Mapping[str, QuantityComparison]
+) -> Iterator[Block]:
+    outside = {quantity: _outside(each) for quantity, each in found.items()}
+    if not any(outside.values()):
+        yield measuring.paragraph("by-trial.none-outside")
+        return
+    yield measuring.paragraph("by-trial.outside")
+    items = (
+        measuring.say(
+            "by-trial.outside-item", quantity=quantity_words(quantity), list=text_list(names)
+        )
+        for quantity, names in outside.items()
+        if names
+    )
+    yield Items(items=tuple(items))
+
+
+def _on_one_side(measuring: Measuring, found: Mapping[str, QuantityComparison]) -> Iterator[Block]:
+    """What it means that all trials lie above the prediction, or all below."""
+    sided = {quantity: each for quantity, each in found.items() if each.side}
+    if not sided:
+        return
+    fewest = min(len(each.trials) for each in sided.values())
+    yield measuring.paragraph(
+        "by-trial.one-side",
+        list=text_list([quantity_words(quantity) for quantity in sided]),
+        odds=2 ** (fewest - 1),
+    )
+    if all(each.overall.verdict is Verdict.AGREE for each in sided.values()):
+        yield measuring.paragraph("by-trial.one-side-agree")
 
 
 def _outside(found: QuantityComparison) -> list[str]:
@@ -270,12 +307,18 @@ def _outside(found: QuantityComparison) -> list[str]:
 
 
 def _single(measuring: Measuring, found: QuantityComparison, trial: str) -> str:
+    """A difference to the same place in all trials: that of the best known one."""
     comparison = found.trials.get(trial)
     if comparison is None:
         return ""
-    return measuring.to_place(comparison.difference.value, comparison.difference.u, "")
+    u = min(each.difference.u for each in found.trials.values())
+    return measuring.to_place(comparison.difference.value, u, "")
 
 
-def _limit(found: QuantityComparison) -> float:
-    """The widest limit of the single trials."""
-    return max(each.limit for each in found.trials.values())
+def _limits(found: QuantityComparison) -> str:
+    """The limit of the single trials; the smallest and the largest where they differ."""
+    limits = [each.limit for each in found.trials.values()]
+    low, high = size(min(limits), ""), size(max(limits), "")
+    if low == high:
+        return f"±\u00a0{low}"
+    return unbroken(sentence("by-trial.limits").format(low=low, high=high))

@@ -39,7 +39,10 @@ def _rounding(measuring: Measuring) -> Iterator[Block]:
     tree = product(names.mass(context.weight), as_expression(names.gravity) - early)
     yield measuring.paragraph("rounding.example")
     yield working(measuring.result(wrong, tree, numbers=context.numbers))
-    yield measuring.paragraph("rounding.shift", T=tension)
+    if tension.value is None:
+        yield measuring.paragraph("rounding.shift-symbols", T=tension)
+    else:
+        yield measuring.paragraph("rounding.shift", T=context.amount(tension.value, "N"))
 
 
 def early_acceleration(measuring: Measuring) -> Symbol:

@@ -11,7 +11,7 @@ from functools import cached_property
 
 from fallwork.lesson.document import Block, Equation, Step, Text
 from fallwork.lesson.expression import Expression, Symbol, as_expression, evaluate
-from fallwork.lesson.measured.comparing import relation_block, stands
+from fallwork.lesson.measured.comparing import one_side, relation_block, stands
 from fallwork.lesson.measured.context import Measuring, table, working
 from fallwork.lesson.measured.names import FACTOR_FIGURES, quantity_words
 from fallwork.lesson.measured.words import (
@@ -213,17 +213,31 @@ def _account(books: Books) -> Iterator[Block]:
     yield from _in_full(books)
     if not account.works:
         yield measuring.paragraph("system.no-work")
-    yield measuring.paragraph("system.balance")
-    yield working(_balance(books))
-    k = rounded(overall.coverage_factor, FACTOR_FIGURES).text
-    yield measuring.paragraph("system.limit", k=k)
-    yield working(measuring.result(books.limit, product(books.factor, books.u_of_difference)))
-    yield relation_block(stands(books.difference, books.limit, overall))
+    yield from _balanced(books)
     yield measuring.paragraph(f"system.{_verdict(books)}")
-    yield from _percent(books)
+    if books.found.side and overall.verdict is Verdict.AGREE:
+        yield one_side(measuring, "system", len(books.found.trials), books.found.side)
     if len(books.found.trials) > 1:
-        yield measuring.paragraph("system.trials")
         yield _trials(books)
+
+
+def _balanced(books: Books) -> Iterator[Block]:
+    """The difference of the two sides, its limit, and what it is in percent."""
+    measuring, overall = books.measuring, books.found.overall
+    k = rounded(overall.coverage_factor, FACTOR_FIGURES).text
+    equations = [
+        _balance(books),
+        measuring.result(books.limit, product(books.factor, books.u_of_difference)),
+    ]
+    largest = _largest(books)
+    if largest is None:
+        yield measuring.paragraph("system.balance", k=k)
+    else:
+        part = books.words_for(largest)
+        yield measuring.paragraph("system.balance-percent", k=k, part=part)
+        equations.append(_percent(books, largest))
+    yield working(*equations)
+    yield relation_block(stands(books.difference, books.limit, overall))
 
 
 def _verdict(books: Books) -> str:
@@ -239,19 +253,18 @@ def _balance(books: Books) -> Equation:
     return books.measuring.result(books.difference, total([*works, *changes]))
 
 
-def _percent(books: Books) -> Iterator[Block]:
-    overall, measuring = books.found.overall, books.measuring
-    account = books.found.account
-    largest = next(
-        (p for p in (*account.works, *account.changes) if p.name == overall.percent_of), None
-    )
-    if largest is None or overall.percent is None:
-        return
+def _largest(books: Books) -> Part | None:
+    """The part of the account that the percent difference is taken of."""
+    overall, account = books.found.overall, books.found.account
+    if overall.percent is None:
+        return None
+    parts = (*account.works, *account.changes)
+    return next((part for part in parts if part.name == overall.percent_of), None)
+
+
+def _percent(books: Books, largest: Part) -> Equation:
     share: Expression = as_expression(books.difference) / as_expression(books.part(largest))
-    if largest.value < 0:
-        share = -share
-    yield measuring.paragraph("system.percent", part=books.words_for(largest))
-    yield working(measuring.result(books.percent, share))
+    return books.measuring.result(books.percent, -share if largest.value < 0 else share)
 
 
 def _parts(books: Books) -> Block:
