@@ -308,6 +308,34 @@ def test_a_tackle_of_four_strands() -> None:
     assert tension["hook"] == pytest.approx(tension["weight"])
 
 
+@pytest.mark.parametrize("turned", [False, True])
+def test_a_moving_pulley_below_a_moving_pulley(turned: bool) -> None:
+    """Two stages of 2:1. By hand: the weight moves four times as far as the load, so that
+    a = (m − M/4)g/(m + M/16), and T is halved from stage to stage."""
+    lower = ["upper", "lower", "hook-b"]
+    driven = solve(
+        apparatus(
+            hanging("weight", 0.12),
+            hanging("load", 0.4, hangs_from="lower"),
+            moving("upper"),
+            moving("lower"),
+            fixed("top"),
+            anchors=["hook-a", "hook-b"],
+            strings={
+                "first": ["weight", "top", "upper", "hook-a"],
+                "second": lower[::-1] if turned else lower,
+            },
+            run=Run(object="weight", distance=0.2),
+        )
+    ).phases[0]
+    a = (0.12 - 0.4 / 4) * G / (0.12 + 0.4 / 16)
+    assert driven.accelerations["weight"] == pytest.approx(a)
+    assert driven.accelerations["upper"] == pytest.approx(-a / 2)
+    assert driven.accelerations["load"] == pytest.approx(-a / 4)
+    assert driven.tensions["first"]["weight"] == pytest.approx(0.12 * (G - a))
+    assert driven.tensions["second"]["upper"] == pytest.approx(2 * 0.12 * (G - a))
+
+
 def test_a_weight_below_a_weight() -> None:
     driven = solve(
         apparatus(

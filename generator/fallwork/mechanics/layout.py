@@ -185,7 +185,7 @@ def _segments(
     for at in range(len(path) - 1):
         surface = _surface_of(apparatus, string, path, roles, at)
         along.append(surface)
-        upright.append(0 if surface is not None else _upright(roles[at], roles[at + 1]))
+        upright.append(0 if surface is not None else _way(apparatus, string, path, roles, at))
     settled = _settle(string, path, roles, upright)
     return tuple(Segment(along=a, upright=u) for a, u in zip(along, settled, strict=True))
 
@@ -213,6 +213,32 @@ def _surface_of(
             expected="a fixed pulley between them",
         )
     return surfaces[0]
+
+
+def _way(
+    apparatus: Apparatus, string: str, path: Sequence[str], roles: Sequence[Role], at: int
+) -> int | None:
+    """Which way a segment off the surfaces runs; None where the rest of the string decides.
+
+    A string tied below a moving pulley that others hold goes down to one that only it can hold.
+    """
+    for hook, passed, way in ((at, at + 1, -1), (at + 1, at, 1)):
+        tied = roles[hook] is Role.HANGER and path[hook] in apparatus.pulleys
+        if tied and roles[passed] is Role.MOVING:
+            holds = [_held_by_others(apparatus, string, path[end]) for end in (hook, passed)]
+            if holds == [True, False]:
+                return way
+    return _upright(roles[at], roles[at + 1])
+
+
+def _held_by_others(apparatus: Apparatus, string: str, pulley: str) -> bool:
+    """Whether another string touches a moving pulley and the bench."""
+    on_bench = {name for name, other in apparatus.pulleys.items() if not other.moving}
+    on_bench.update(apparatus.anchors)
+    return any(
+        other.name != string and pulley in other.path and not on_bench.isdisjoint(other.path)
+        for other in apparatus.strings.values()
+    )
 
 
 def _upright(left: Role, right: Role) -> int | None:
