@@ -4,12 +4,14 @@ import re
 
 import pytest
 
+from fallwork.lesson.document import Working
 from fallwork.lesson.measured import Evidence
 from fallwork.measurement import Analysis, Estimate, Trial, summaries
 from fallwork.measurement.comparison import Verdict
 from lesson.measured import kit
 from lesson.measured.kit import judged, level, prose, solution, step, tables, trials, usual
 
+WORKS = ("tension of string", "friction of track")
 HEAVIER = (("weight.mass", "84.0 g ± 0.1 g"),)
 
 
@@ -144,8 +146,8 @@ def test_the_two_sides_of_an_account_make_its_difference() -> None:
     """The mean of the differences is the difference of the means; ½ m v² of one trial by hand."""
     lesson = solution(level(), usual())
     shown = {symbol.id: symbol.value for symbol in lesson.symbols}
-    parts = ("tension of string on cart", "friction of track on cart", "kinetic")
-    work, lost, kinetic = (shown[f"measured.cart-alone.{name}"] for name in parts)
+    work, lost = (shown[f"measured.force.{name} on cart"] for name in WORKS)
+    kinetic = shown["measured.cart-alone.kinetic"]
     assert shown["measured.cart-alone.balance"] == pytest.approx(work + lost - kinetic)  # type: ignore[operator]
     speed = usual().analysis.trials[0].estimates["final_speed"].value
     assert shown["measured.cart-alone.kinetic.trial"] == pytest.approx(0.420 * speed**2 / 2)
@@ -203,3 +205,22 @@ def test_numbers_agree_with_the_judgement_they_come_from() -> None:
     shown = {s.id: s.value for s in solution(level(), evidence).symbols}
     assert shown["measured.difference.acceleration"] == overall.difference.value
     assert shown["measured.limit.acceleration"] == overall.limit
+
+
+def test_one_work_has_one_symbol_in_every_account_that_holds_it() -> None:
+    """Friction works on the cart in both systems; in the second one it is not worked out again."""
+    lesson = solution(level(), usual())
+    frictions = [s for s in lesson.symbols if s.id == "measured.force.friction of track on cart"]
+    assert [symbol.subscript for symbol in frictions] == ["f,meas"]
+    worked = {
+        name: [
+            equation.left
+            for block in step(lesson, name).blocks
+            if isinstance(block, Working)
+            for equation in block.equations
+        ]
+        for name in ("cart-alone-measured", "all-moving-measured")
+    }
+    trial = [kit.words((left,)) for left in worked["all-moving-measured"]]
+    assert not [left for left in trial if left.startswith("W")]
+    assert next(kit.words((left,)) for left in worked["cart-alone-measured"]).startswith("W")

@@ -6,17 +6,14 @@ and what each rests on, the difference with its limit, and every trial by itself
 
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
-from functools import cached_property
 
 from fallwork.lesson.document import Block, Equation, Step, Text
-from fallwork.lesson.expression import Expression, Symbol, as_expression, evaluate
+from fallwork.lesson.expression import Expression, as_expression, evaluate
+from fallwork.lesson.measured.books import ENERGIES, SAME, Books
 from fallwork.lesson.measured.comparing import one_side, relation_block, stands
 from fallwork.lesson.measured.context import Measuring, table, working
 from fallwork.lesson.measured.names import FACTOR_FIGURES, quantity_words
 from fallwork.lesson.measured.words import (
-    FIGURES_OF_U,
-    figures_for,
     head,
     sentence,
     size,
@@ -27,148 +24,10 @@ from fallwork.lesson.measured.words import (
 from fallwork.lesson.rounding import rounded
 from fallwork.lesson.trees import half, product, total
 from fallwork.lesson.words import lower_first, upper_first
-from fallwork.measurement.comparison import MissingSystem, SystemComparison, Verdict
+from fallwork.measurement.comparison import MissingSystem, Verdict
 from fallwork.measurement.energies import Origin, Part
 from fallwork.measurement.model import Measurand
 from fallwork.scenario.model import SystemChoice
-
-ENERGIES = {"kinetic": "K", "rotational": "K", "potential": "U", "thermal": "Q"}  # letters
-MARKS = {"rotational": "rot"}
-SAME = 1e-9  # relative; two ways to one number
-
-
-@dataclass(frozen=True)
-class Books:
-    """The measured account of one system, with its symbols."""
-
-    measuring: Measuring
-    choice: SystemChoice
-    found: SystemComparison
-
-    @cached_property
-    def mark(self) -> str:
-        """What tells this system's symbols from those of the others: the movers in it."""
-        setting = self.measuring.context.setting
-        systems = setting.scenario.systems
-        own = self._movers(self.choice)
-        if [self._movers(other) for other in systems].count(own) > 1 or not own:
-            return str(systems.index(self.choice) + 1)
-        return ",".join(self.measuring.context.names.subscript(name) for name in own)
-
-    def _movers(self, choice: SystemChoice) -> tuple[str, ...]:
-        movers = self.measuring.context.setting.movers
-        return tuple(name for name in movers if name in choice.members)
-
-    @property
-    def u(self) -> float:
-        """The standard uncertainty of work less change of energy, J."""
-        return self.found.overall.difference.u
-
-    def part(self, part: Part) -> Symbol:
-        """A work or a change of energy, as the mean over the trials."""
-        words = self.words_for(part)
-        if part.name in ENERGIES:
-            letter, subscript = f"Delta {ENERGIES[part.name]}", MARKS.get(part.name, "")
-            subscript = ",".join(each for each in (subscript, self.mark, "meas") if each)
-        else:
-            own = self._force_mark(part)
-            marked = own if own.endswith(f",{self.mark}") else f"{own},{self.mark}"
-            letter, subscript = "W", f"{marked},meas"
-        return self._symbol(
-            part.name,
-            letter,
-            subscript,
-            title("meanings.work-part", part=words),
-            part.value,
-            figures_for(part.value, self.u, self.measuring.figures),
-        )
-
-    def _force_mark(self, part: Part) -> str:
-        """The subscript that the lesson gives to the work of this force."""
-        names = self.measuring.context.names
-        for force in self.measuring.context.setting.phase.forces:
-            if force.name == part.name:
-                return names.work(force).subscript
-        return part.name.split(" ")[0]
-
-    def words_for(self, part: Part) -> str:
-        """A part in words."""
-        if part.name in ENERGIES:
-            return title("system.change-of", energy=title(f"system.rows.{part.name}"))
-        for force in self.measuring.context.setting.phase.forces:
-            if force.name == part.name:
-                return f"work of {self.measuring.context.names.phrase(force)}"
-        return part.name
-
-    def in_trial(self, part: Part) -> Symbol:
-        """The same in the trial that is worked through."""
-        mean = self.part(part)
-        return replace(
-            mean,
-            id=f"{mean.id}.trial",
-            subscript=mean.subscript.replace("meas", "trial"),
-            meaning=title("meanings.work-part-trial", part=self.words_for(part)),
-            value=part.value,
-            figures=figures_for(part.value, self.u, self.measuring.figures),
-        )
-
-    @property
-    def difference(self) -> Symbol:
-        """Work less change of energy."""
-        value = self.found.overall.difference.value
-        figures = figures_for(value, self.u, self.measuring.figures)
-        return self._about("balance", "D", value, figures)
-
-    @property
-    def u_of_difference(self) -> Symbol:
-        """Its standard uncertainty."""
-        return self._about("u-balance", "u", self.u, FIGURES_OF_U)
-
-    @property
-    def factor(self) -> Symbol:
-        """Its coverage factor."""
-        return self._about(
-            "factor-balance", "k", self.found.overall.coverage_factor, FACTOR_FIGURES, unit=""
-        )
-
-    @property
-    def limit(self) -> Symbol:
-        """The largest difference that still agrees."""
-        return self._about("limit-balance", "L", self.found.overall.limit, FIGURES_OF_U)
-
-    @property
-    def percent(self) -> Symbol:
-        """The difference in percent of the largest part."""
-        return self._about(
-            "percent-balance", "p", self.found.overall.percent, FIGURES_OF_U, unit="%"
-        )
-
-    def _about(
-        self, kind: str, letter: str, value: float | None, figures: int, *, unit: str = "J"
-    ) -> Symbol:
-        subscript = self.mark if kind == "balance" else f"D,{self.mark}"
-        meaning = title(f"meanings.{kind}", title=lower_first(self.choice.title))
-        return self._symbol(kind, letter, subscript, meaning, value, figures, unit)
-
-    def _symbol(
-        self,
-        key: str,
-        letter: str,
-        subscript: str,
-        meaning: str,
-        value: float | None,
-        figures: int,
-        unit: str = "J",
-    ) -> Symbol:
-        return Symbol(
-            id=f"measured.{self.choice.id}.{key}",
-            letter=letter,
-            subscript=subscript,
-            meaning=meaning,
-            unit=unit,
-            value=value,
-            figures=figures,
-        )
 
 
 def system_steps(measuring: Measuring) -> Iterator[Step]:
@@ -320,7 +179,8 @@ def _in_full(books: Books) -> Iterator[Block]:
         return
     parts = (*books.found.trials[worked.name].account.works,)
     parts += books.found.trials[worked.name].account.changes
-    equations = [each for part in parts for each in _trial_equation(books, part)]
+    new = [part for part in parts if not books.told_before(part)]
+    equations = [each for part in new for each in _trial_equation(books, part)]
     if equations:
         yield measuring.paragraph("system.trial", trial=worked.name)
         yield working(*equations)
