@@ -127,3 +127,15 @@ def slope(
         run=Run(object="block", distance=distance, speed=speed, until=until),
         gravity=gravity,
     )
+
+
+def at_rest_beside_a_sliding_block() -> Apparatus:
+    return apparatus(
+        cart("block", 0.5),
+        hanging("left", 0.2),
+        hanging("right", 0.2),
+        fixed("pulley", radius=0.03, inertia=1e-5),
+        track(),
+        strings={"string": ["left", "pulley", "right"]},
+        run=Run(object="block", speed=0.4),
+    )

@@ -46,9 +46,9 @@ def mechanical_energy(
     """Kinetic, rotational and potential energy of a system, from the first principles."""
     total = 0.0
     for name in v:
-        if name not in members:
-            continue
         m = mass(apparatus, name)
+        if name not in members or (m == 0 and v[name] is None):  # adrift, without energy
+            continue
         total += m * v[name] ** 2 / 2
         body = apparatus.bodies.get(name)
         if body is not None:  # one disc of radius 1 m with the mass of all the wheels
@@ -244,8 +244,11 @@ def pulley_of(apparatus: Apparatus, force: Force) -> Pulley:
 
 def is_ideal(apparatus: Apparatus, phase: Phase, force: Force) -> bool:
     pulley = pulley_of(apparatus, force)
-    heavy = pulley.inertia or pulley.bearing_torque
-    return not heavy and not moves(phase, pulley.name) and pulls_alike(apparatus, phase, force)
+    names = (force.on, force.partner)
+    string = next(name for name in names if name in apparatus.strings)
+    goes = any(moves(phase, n) or turns(phase, n) for n in apparatus.strings[string].path)
+    heavy = pulley.inertia or pulley.bearing_torque or moves(phase, pulley.name)
+    return goes and not heavy and pulls_alike(apparatus, phase, force)
 
 
 def turns_steadily(apparatus: Apparatus, phase: Phase, force: Force) -> bool:

@@ -20,6 +20,8 @@ from fallwork.mechanics.solution import (
     ZeroWork,
 )
 
+NOISE = 1e-13  # of a sum, relative to the sizes of its terms
+
 
 def objects(apparatus: Apparatus) -> tuple[str, ...]:
     """Everything that can be a member of a system, sorted by plain character order."""
@@ -98,17 +100,11 @@ def _split(
 
 
 def _external_work(phase: Phase, chosen: frozenset[str], external: Sequence[Force]) -> float | None:
-    """The sum of works; where single ones are undetermined, still the sum if that is the same."""
-    if None not in [force.work for force in external]:
-        return _total(force.work for force in external)
-    sums = [
-        _total(force.work for force in _split(forces, chosen)[0]) for forces in phase.alternatives
-    ]
-    known = [value for value in sums if value is not None]
-    if not sums or len(known) < len(sums):
-        return None
-    size = sum(abs(force.work or 0.0) for forces in phase.alternatives for force in forces)
-    return known[0] if max(known) - min(known) <= 1e-7 * size else None
+    """The sum of works. Where single ones are undetermined, any possible forces give the sum:
+    it is the change of energy, which the motion alone decides."""
+    if phase.alternatives and None in [force.work for force in external]:
+        external = _split(phase.alternatives[0], chosen)[0]
+    return _total(force.work for force in external)
 
 
 def _energy_changes(
@@ -183,12 +179,14 @@ def _potential(apparatus: Apparatus, phase: Phase, name: str) -> float | None:
 
 
 def _total(values: Iterable[float | None]) -> float | None:
-    total = 0.0
+    """The sum, without what rounding leaves of terms that cancel; None if any is unknown."""
+    total = size = 0.0
     for value in values:
         if value is None:
             return None
         total += value
-    return total
+        size += abs(value)
+    return 0.0 if abs(total) <= NOISE * size else total
 
 
 def _over_run(parts: Sequence[Sequence[Force]]) -> tuple[Force, ...]:

@@ -52,8 +52,6 @@ class Limit:
 
 def next_event(setup: Setup, state: State, motion: Motion) -> Event | None:
     """The first event after now; None if nothing happens any more or can't be told."""
-    if np.any(np.isnan(motion.acceleration)):
-        return None
     events = [
         *_distance_events(setup, state, motion),
         *_end_events(setup, state, motion),
@@ -62,7 +60,9 @@ def next_event(setup: Setup, state: State, motion: Motion) -> Event | None:
         *_stop_events(setup, state, motion),
     ]
     soon = [event for event in events if event.after < FOREVER]
-    return min(soon, key=lambda event: event.after, default=None)
+    first = min(soon, key=lambda event: event.after, default=None)
+    adrift = bool(np.any(np.isnan(motion.acceleration)))  # where it goes, nothing says
+    return None if first and adrift and first.kind not in ENDS_THE_RUN else first
 
 
 def blocked(setup: Setup, state: State, motion: Motion) -> str | None:

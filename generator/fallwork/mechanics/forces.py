@@ -71,7 +71,7 @@ class Scene:
     """What a stretch does, apart from its loads. Arrays have one entry a coordinate."""
 
     acceleration: Array  # m/s², 0 where undetermined
-    displacement: Array | None  # m
+    displacement: Array | None  # m, nan where undetermined
     moves: Flags
 
     @property
@@ -104,7 +104,9 @@ class _Ledger:
         if not self.scene.moves[coordinate]:
             return 0.0
         moved = self.scene.displacement
-        return None if moved is None else float(moved[coordinate])
+        if moved is None or np.isnan(moved[coordinate]):
+            return None
+        return float(moved[coordinate])
 
     def _travel(self, name: str) -> Travel:
         at = self.layout.of_object.get(name)
@@ -416,7 +418,10 @@ def objects_of(setup: Setup) -> tuple[str, ...]:
 
 
 def _merged(entries: Sequence[Force]) -> list[Force]:
-    """Forces of the same name made one: a string that passes a pulley twice, two anchors."""
+    """Forces of the same name made one: a string that passes a pulley twice, two anchors.
+
+    Those of a pass have no single displacement, and anchors are at rest alike.
+    """
     groups: dict[tuple[Interaction, str, str], list[Force]] = {}
     for force in entries:
         groups.setdefault((force.interaction, force.partner, force.on), []).append(force)
@@ -429,14 +434,13 @@ def _merge(group: Sequence[Force]) -> Force:
     works = [force.work for force in group]
     reasons = [force.reason for force in group]
     work = None if None in works else sum(w for w in works if w is not None)
-    same = all(force.displacement == first.displacement for force in group)
     return Force(
         interaction=first.interaction,
         partner=first.partner,
         on=first.on,
         vector=_tidy((sum(v[0] for v in vectors), sum(v[1] for v in vectors))),
         torque=None if first.torque is None else sum(force.torque or 0.0 for force in group),
-        displacement=first.displacement if same else None,
+        displacement=first.displacement,
         work=work,
         reason=None if None in reasons else reasons[-1],
     )

@@ -100,7 +100,7 @@ def _phase(setup: Setup, stretch: Stretch, motion: Motion) -> Phase:
 
 def _by_object(setup: Setup, values: Array | None) -> dict[str, float | None]:
     return {
-        name: None if values is None else float(values[at])
+        name: None if values is None or np.isnan(values[at]) else float(values[at])
         for name, at in setup.layout.of_object.items()
     }
 

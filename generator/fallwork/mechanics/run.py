@@ -31,8 +31,8 @@ class Stretch:
     duration: float | None  # s
     motion: Motion | None  # None for the landing
     start_speed: Array
-    end_speed: Array | None
-    displacement: Array | None
+    end_speed: Array | None  # m/s, nan where undetermined
+    displacement: Array | None  # m, likewise
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -1,0 +1,88 @@
+"""Why a force does no work, in one phase and over the whole run."""
+
+from dataclasses import replace
+
+from fallwork.mechanics import (
+    ZeroWork,
+    account,
+    account_of_run,
+    solve,
+)
+from fallwork.mechanics.apparatus import Run
+from mechanics.kit import (
+    apparatus,
+    at_rest_beside_a_sliding_block,
+    cart,
+    fixed,
+    hanging,
+    level_track,
+    moving,
+    track,
+    two_weights,
+)
+
+
+def reason_of(set_up: Apparatus, name: str) -> ZeroWork | None:
+    """Of a force in the first phase."""
+    (found,) = (f for f in solve(set_up).phases[0].forces if f.name == name)
+    return found.reason
+
+
+def test_a_heavy_pulley_that_turns_steadily_takes_up_no_energy() -> None:
+    pulley = fixed("pulley", radius=0.03, inertia=1e-5)
+    pushed = two_weights(0.2, 0.2, speed=0.5, pulley=pulley)
+    assert reason_of(pushed, "contact of pulley on string") is ZeroWork.STEADY_PULLEY
+
+
+def test_a_string_at_rest_is_no_case_of_an_ideal_pulley() -> None:
+    set_up = at_rest_beside_a_sliding_block()
+    assert reason_of(set_up, "contact of pulley on string") is ZeroWork.POINT_AT_REST
+    assert reason_of(set_up, "tension of string on left") is ZeroWork.POINT_AT_REST
+
+
+def test_a_stuck_bearing_does_no_work_while_other_things_move() -> None:
+    pulley = fixed("pulley", radius=0.03, bearing_torque=0.03)
+    outrun = level_track(0.5, 0.01, distance=0.5, slope_deg=-30, pulley=pulley)
+    assert reason_of(outrun, "bearing torque of bench on pulley") is ZeroWork.NO_TURNING
+    assert reason_of(outrun, "contact of pulley on string") is ZeroWork.POINT_AT_REST
+
+
+def test_of_several_reasons_the_one_that_says_most_counts() -> None:
+    """Driven, the pulley is ideal; afterwards the string is slack."""
+    set_up = level_track(0.5, 0.1, distance=0.5, friction=0.05)
+    solution = solve(set_up)
+    backward = replace(solution, phases=solution.phases[::-1])
+    for each in (solution, backward):
+        run = account_of_run(set_up, each, ["string"])
+        (contact,) = (f for f in run.external if f.name == "contact of pulley on string")
+        assert contact.reason is ZeroWork.IDEAL_PULLEY
+        assert contact.vector is None  # no single one over the whole run
+
+
+def test_works_that_cancel_over_the_run() -> None:
+    """Thrown up a slope, a cart comes back to where it started."""
+    set_up = apparatus(
+        cart("cart", 0.5, starts_at=0.0, friction=0.1),
+        track(slope_deg=20, length=2.0),
+        strings={},
+        run=Run(object="cart", speed=1.0),
+    )
+    solution = solve(set_up)
+    run = account_of_run(set_up, solution, ["cart"])
+    (gravity,) = (f for f in run.external if f.name == "gravity of Earth on cart")
+    assert solution.phases[-1].ends == "cart reaches the back end of track"
+    assert (gravity.work, gravity.reason) == (0.0, ZeroWork.CANCELS)
+
+
+def test_a_massless_pulley_and_the_earth_have_no_potential_energy() -> None:
+    set_up = apparatus(
+        hanging("big", 0.3),
+        fixed("top"),
+        moving("hung"),
+        hanging("one", 0.1),
+        hanging("two", 0.2),
+        strings={"upper": ["big", "top", "hung"], "lower": ["one", "hung", "two"]},
+        run=Run(object="big", distance=0.1),
+    )
+    driven = solve(set_up).phases[0]
+    assert list(account(set_up, driven, ["Earth", "hung"]).energy_changes) == ["kinetic"]

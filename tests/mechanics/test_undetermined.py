@@ -1,0 +1,184 @@
+"""What the apparatus leaves open is None with its bounds, and what is known all the same."""
+
+import math
+
+import pytest
+
+from fallwork.mechanics import (
+    Apparatus,
+    ZeroWork,
+    account,
+    newton_residuals,
+    solve,
+)
+from fallwork.mechanics.apparatus import Run
+from mechanics.kit import (
+    STANDARD_GRAVITY,
+    apparatus,
+    at_rest_beside_a_sliding_block,
+    cart,
+    fixed,
+    hanging,
+    level_track,
+    moving,
+    track,
+)
+from mechanics.promises import every_complaint
+
+G = STANDARD_GRAVITY
+
+
+# ---- what is undetermined
+
+
+def parallel(friction: float = 0.0) -> Apparatus:
+    return apparatus(
+        cart("cart", 0.5, friction=friction),
+        hanging("weight", 0.1),
+        fixed("p1"),
+        fixed("p2"),
+        track(),
+        strings={"s1": ["cart", "p1", "weight"], "s2": ["cart", "p2", "weight"]},
+        run=Run(object="weight", distance=0.4),
+    )
+
+
+def test_two_parallel_strings() -> None:
+    """Their tensions are open, their sum and all the rest is not."""
+    set_up = parallel()
+    solution = solve(set_up)
+    driven = solution.phases[0]
+    together = 0.5 * 0.1 * G / 0.6
+    assert driven.accelerations["cart"] == pytest.approx(0.1 * G / 0.6)
+    assert driven.tensions == {
+        "s1": {"cart": None, "weight": None},
+        "s2": {"cart": None, "weight": None},
+    }
+    assert driven.bounds["tension of s1"] == pytest.approx((0.0, together))
+    assert solution.notes[0] == "Nothing that is modelled ends the phase “coasting”."
+    assert solution.notes[1] == (
+        "The set-up does not determine the tension of s1: any value from 0 N to 0.8172 N is "
+        "possible."
+    )
+
+
+def test_works_of_parallel_strings_are_open_one_by_one_and_known_together() -> None:
+    set_up = parallel()
+    driven = solve(set_up).phases[0]
+    alone = account(set_up, driven, ["cart"])
+    works = {force.name: force.work for force in alone.external}
+    assert works["tension of s1 on cart"] is None
+    assert alone.external_work == pytest.approx(0.5 * 0.1 * G / 0.6 * 0.4)
+    assert account(set_up, driven, ["s1"]).external_work == pytest.approx(0.0)
+    with_one = account(set_up, driven, ["cart", "s1"])
+    assert with_one.external_work == pytest.approx(with_one.energy_change)
+    assert max(r.relative for r in newton_residuals(set_up, driven)) < 1e-9
+
+
+def test_carts_that_share_static_friction() -> None:
+    """Rear and front hold 0.588 N together, at most 0.490 N and 0.392 N of it each."""
+    set_up = apparatus(
+        cart("rear", 0.5, friction=0.1),
+        cart("front", 0.4, friction=0.1),
+        hanging("weight", 0.06),
+        fixed("pulley"),
+        track(),
+        strings={"link": ["rear", "front"], "string": ["front", "pulley", "weight"]},
+        run=Run(object="weight", distance=0.4),
+    )
+    solution = solve(set_up)
+    (rest,) = solution.phases
+    assert rest.tensions["link"] == {"rear": None, "front": None}
+    assert rest.tensions["string"]["front"] == pytest.approx(0.06 * G)
+    assert rest.bounds["tension of link"] == pytest.approx((0.02 * G, 0.05 * G))
+    assert rest.bounds["friction of track on front"] == pytest.approx((-0.04 * G, -0.01 * G))
+    assert solution.notes[1] == (
+        "The set-up does not determine the friction of track on rear: any value from −0.4903 N to "
+        "−0.1961 N is possible (forward counts as positive)."
+    )
+
+
+def test_a_cart_tied_on_both_sides() -> None:
+    set_up = apparatus(
+        cart("cart", 0.5, friction=0.1),
+        track(),
+        anchors=["a", "b"],
+        strings={"s1": ["a", "cart"], "s2": ["cart", "b"]},
+        run=Run(object="cart", distance=0.4),
+    )
+    (rest,) = solve(set_up).phases
+    assert rest.bounds["tension of s1"] == (0.0, None)
+    assert solve(set_up).notes[0].endswith("any value from 0 N up is possible.")
+
+
+def test_a_massless_pulley_on_a_slack_string() -> None:
+    """After the landing nothing says what it does: it has no acceleration, and no way."""
+    set_up = apparatus(
+        hanging("big", 0.3),
+        fixed("top"),
+        moving("hung"),
+        strings={"string": ["big", "top", "hung"]},
+        run=Run(object="big", distance=0.4),
+    )
+    solution = solve(set_up)
+    coasting = solution.phases[-1]
+    assert "hung" not in coasting.accelerations
+    assert coasting.displacements["hung"] is None
+    assert solution.notes[-1] == (
+        "hung has no mass and no string pulls it, so its motion is not determined."
+    )
+
+
+def test_a_tension_that_may_be_none_is_not_said_to_be_none() -> None:
+    """Rear and front cart share what static friction holds; the link may be slack or not."""
+    set_up = apparatus(
+        cart("rear", 0.5, friction=0.1),
+        cart("front", 0.4, friction=0.1),
+        hanging("weight", 0.02),
+        fixed("pulley"),
+        track(),
+        strings={"link": ["rear", "front"], "string": ["front", "pulley", "weight"]},
+        run=Run(object="weight", distance=0.4),
+    )
+    (rest,) = solve(set_up).phases
+    (pull,) = (f for f in rest.forces if f.name == "tension of link on rear")
+    assert rest.bounds["tension of link"][0] == 0.0
+    assert (pull.vector, pull.work, pull.reason) == (None, 0.0, ZeroWork.NO_MOTION)
+
+
+def test_a_bearing_torque_that_is_shared_with_friction_is_open() -> None:
+    """0.05 N at the rim and 0.2 N at the cart can hold 0.196 N together in many ways."""
+    pulley = fixed("pulley", radius=0.02, inertia=1e-6, bearing_torque=0.001)
+    set_up = level_track(0.5, 0.02, distance=0.4, friction=0.04, pulley=pulley)
+    (rest,) = solve(set_up).phases
+    (braking,) = (f for f in rest.forces if f.name == "bearing torque of bench on pulley")
+    assert rest.bounds[braking.name] == pytest.approx((-0.001, 0.0))
+    assert (braking.torque, braking.work, braking.reason) == (None, 0.0, ZeroWork.NO_MOTION)
+
+
+def test_the_time_ends_a_run_with_something_adrift() -> None:
+    set_up = apparatus(
+        hanging("big", 0.3),
+        fixed("top"),
+        moving("hung"),
+        strings={"string": ["big", "top", "hung"]},
+        run=Run(object="big", distance=0.4, until=2.0),
+    )
+    solution = solve(set_up)
+    last = solution.phases[-1]
+    assert last.ends == "the time set for the run is up"
+    assert last.duration == pytest.approx(2.0 - math.sqrt(2 * 0.4 / G))
+    assert last.displacements == {"big": 0.0, "hung": None}
+    assert last.end_velocities == {"big": 0.0, "hung": None}
+    assert every_complaint(set_up, solution) == []
+
+
+# ---- what is known of a stretch without an end
+
+
+def test_what_rests_in_an_endless_stretch_keeps_its_energy() -> None:
+    set_up = at_rest_beside_a_sliding_block()
+    (endless,) = solve(set_up).phases
+    changes = account(set_up, endless, ["left", "pulley", "Earth"]).energy_changes
+    assert changes == {"kinetic": 0.0, "rotational": 0.0, "potential": 0.0}
+    assert account(set_up, endless, ["block"]).energy_changes == {"kinetic": None}
