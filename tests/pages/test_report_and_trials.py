@@ -192,6 +192,12 @@ def test_numbers_are_explained_where_there_are_any(recorded: Callable[[], Course
     assert "{#safety}" in built[f"{FOLDER}/report.md"]
 
 
+def test_the_solution_says_to_which_figure_values_with_uncertainty_go() -> None:
+    rule = "a value ends where those of its uncertainty end"
+    assert rule in pages(TYPED_IN, SOLUTION_OPENS)[f"{FOLDER}/solution.md"]
+    assert rule not in pages(NOTHING, SOLUTION_OPENS)[f"{FOLDER}/solution.md"]
+
+
 def test_every_step_of_the_contents_is_on_its_page(recorded: Callable[[], CourseData]) -> None:
     built = pages(recorded(), SOLUTION_OPENS)
     for name in ("report", "data", "solution"):

@@ -77,6 +77,7 @@ def _lesson_page(context: Context, there: Standing) -> Iterator[PageFile]:
         "lesson",
         givens=lists.givens(shown.lesson) if shown.lesson.kind == "numbers" else None,
         digits=shown.digits,
+        compared=shown.evidence is not None,
         guarded=lists.guard_sample(shown.lesson, shown.digits),
     )
 

@@ -66,7 +66,8 @@ def test_each_influence_has_its_size_and_what_speaks_for_and_against() -> None:
     found = step(solution(level(*QUIET), heavy_pulley()), "influences")
     (rows,) = tables(found)
     assert rows[0][1:] == [
-        *("Change of the acceleration", "Change of the tension", "Needed to explain the difference")
+        *("Change of the acceleration in m/s²", "Change of the tension in N"),
+        "Needed to explain the difference",
     ]
     assert "A pulley of 5.0 g, a uniform disc" in [row[0] for row in rows]
     told = dict(line.split(". For it: ") for line in prose(found).splitlines() if "For it:" in line)
@@ -90,7 +91,13 @@ def test_without_a_gap_nothing_asks_for_a_cause() -> None:
     assert rows[0][-1] == "Would just be noticed"
     # 0.1° of tilt: g × (m1/(m1 + m2)) × sin 0.1° = 9.80665 × 0.84 × 0.001745 = 0.0144 m/s².
     tilt = next(row for row in rows if row[0].startswith("The track tilted by 0.10°"))
-    assert tilt[1] == "−0.014 m/s²"
+    assert tilt[1] == "−0.014"
+
+
+def test_what_the_influences_take_for_granted_is_said() -> None:
+    words = prose(step(solution(level(), kit.usual()), "influences"))
+    for assumed in ("Wheels are uniform discs", "The pulley is a uniform disc", "Of the string"):
+        assert assumed in words
 
 
 def test_a_tension_that_is_too_small_is_named_as_such_with_what_to_look_at() -> None:

@@ -64,11 +64,22 @@ def _weighed(measuring: Measuring, found: Discrepancy) -> Iterator[Block]:
     elif gap is not None:
         yield measuring.paragraph("influences.agree")
     yield _table(measuring, found, gap, differs)
-    yield measuring.paragraph("influences.amounts")
+    yield from _assumed(measuring, found)
     if differs:
         yield measuring.paragraph("influences.evidence")
         yield Items(items=tuple(_evidence(measuring, each) for each in found.suspects))
         yield from _leading(measuring, found)
+
+
+def _assumed(measuring: Measuring, found: Discrepancy) -> Iterator[Block]:
+    """What the amounts are, and what the model takes for granted about wheels, pulley, string."""
+    assumed = entries("influences.assumed")
+    kinds = [suspect.influence.kind.value for suspect in found.suspects]
+    items = [measuring.say(f"influences.assumed.{kind}") for kind in kinds if kind in assumed]
+    yield measuring.paragraph("influences.amounts")
+    if items:
+        yield measuring.paragraph("influences.assumed-lead")
+        yield Items(items=tuple(items))
 
 
 def _leading(measuring: Measuring, found: Discrepancy) -> Iterator[Block]:
@@ -96,9 +107,9 @@ def _row(
 ) -> tuple[Text, ...]:
     influence = suspect.influence
     cells = [upper_first(_name(measuring, influence))]
-    cells.append(_effect(influence, Measurand.ACCELERATION, "m/s²"))
+    cells.append(_effect(influence, Measurand.ACCELERATION))
     if measuring.facts.has_force:
-        cells.append(_effect(influence, Measurand.MEAN_TENSION, "N"))
+        cells.append(_effect(influence, Measurand.MEAN_TENSION))
     if differs:
         cells.append(_needed(suspect))
     elif gap is not None:
@@ -106,12 +117,13 @@ def _row(
     return tuple((cell,) for cell in cells)
 
 
-def _effect(influence: Influence, quantity: Measurand, unit: str) -> str:
+def _effect(influence: Influence, quantity: Measurand) -> str:
+    """The change in the unit of the column's head."""
     change = influence.effects.get(quantity, 0.0)
     if not change:
         return sentence("influences.same")
     sign = "+" if change > 0 else ""
-    return sign + size(change, unit)
+    return sign + size(change, "")
 
 
 def _needed(suspect: Suspect) -> str:
