@@ -127,10 +127,15 @@ def test_a_block_that_slides_back() -> None:
     assert up.duration + down.duration == pytest.approx(3.0)
 
 
-def test_the_other_weight_goes_on_up_and_pulls_the_string_tight() -> None:
-    set_up = two_weights(0.2, 0.3, distance=0.5)
+@pytest.mark.parametrize(("left", "right", "drop"), [(0.2, 0.3, 0.5), (0.167, 0.231, 0.6)])
+def test_the_other_weight_goes_on_up_and_pulls_the_string_tight(
+    left: float, right: float, drop: float
+) -> None:
+    """It comes back to where it was, and rounding leaves nothing of its way."""
+    set_up = two_weights(left, right, distance=drop)
     coasting = solve(set_up).phases[2]
-    speed = math.sqrt(2 * 0.5 * G / 5)
+    speed = math.sqrt(2 * drop * G * (right - left) / (right + left))
+    assert coasting.displacements["left"] == 0.0
     assert (coasting.name, coasting.ends) == ("coasting", "string is taut again")
     assert coasting.duration == pytest.approx(2 * speed / G)
     gravity = next(f for f in coasting.forces if f.name == "gravity of Earth on left")
@@ -193,6 +198,32 @@ def test_a_cart_that_has_covered_the_distance_runs_on() -> None:
         ("driven", "cart has covered the distance"),
         ("running on", "cart comes to rest"),
     ]
+
+
+def test_what_covers_the_distance_upward_lands_nowhere() -> None:
+    set_up = two_weights(0.3, 0.2, distance=0.5)
+    assert names_and_ends(set_up) == [
+        ("driven", "right has covered the distance"),
+        ("running on", None),
+    ]
+
+
+def test_what_static_friction_holds_stays_when_something_else_breaks_loose() -> None:
+    """Both strings pull with 0.49 N; the smooth cart gives way, the rough one holds."""
+    set_up = apparatus(
+        cart("smooth", 0.5, friction=0.05, static_friction=0.06),
+        cart("rough", 0.5, friction=0.05, static_friction=0.2),
+        hanging("one", 0.05),
+        hanging("two", 0.05),
+        fixed("p"),
+        fixed("q"),
+        track(),
+        strings={"s": ["smooth", "p", "one"], "t": ["rough", "q", "two"]},
+        run=Run(object="one", distance=0.3),
+    )
+    driven = solve(set_up).phases[0]
+    assert driven.accelerations["smooth"] == pytest.approx((0.05 - 0.025) * G / 0.55)
+    assert driven.accelerations["rough"] == 0.0
 
 
 def test_a_landing_that_jerks_another_string_ends_the_run() -> None:
@@ -279,6 +310,17 @@ def test_a_cart_that_overtakes_the_string_over_a_braked_pulley() -> None:
         "string goes slack on one side of a turning pulley; the pulley is taken to hold the other "
         "side without slipping."
     )
+
+
+def test_a_string_slack_on_one_side_of_a_braked_pulley_is_taut_again() -> None:
+    """The brake stops the weight soon; the cart runs on up its slope and rolls back."""
+    pulley = fixed("pulley", radius=0.03, bearing_torque=0.5)
+    set_up = level_track(0.5, 0.01, distance=5.0, slope_deg=20, speed=1.0, pulley=pulley)
+    phases = solve(set_up).phases
+    ways = [sum(p.displacements[name] for p in phases) for name in ("cart", "weight")]
+    assert [p.ends for p in phases] == ["pulley stops turning", "string is taut again"]
+    assert ways[0] == pytest.approx(ways[1])
+    assert ways[1] == pytest.approx(1.0**2 / (2 * (0.5 / 0.03 / 0.01 - G)))
 
 
 # ---- more than one way to move

@@ -3,6 +3,7 @@
 from dataclasses import replace
 
 from fallwork.mechanics import (
+    Apparatus,
     ZeroWork,
     account,
     account_of_run,

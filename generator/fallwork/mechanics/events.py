@@ -162,8 +162,6 @@ def _stop_events(setup: Setup, state: State, motion: Motion) -> Iterator[Event]:
 def reach(acceleration: float, speed: float, gap: float) -> float | None:
     """The first time after now at which ½ a t² + v t + gap = 0; None if never."""
     a, v, gap = float(acceleration), float(speed), float(gap)
-    if gap == 0:
-        return -2 * v / a if a != 0 and v / a < 0 else None
     if a == 0:
         return -gap / v if v != 0 and gap / v < 0 else None
     discriminant = v * v - 2 * a * gap

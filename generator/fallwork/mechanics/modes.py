@@ -54,7 +54,7 @@ def find_stages(
     while True:
         motion = _find(replace(problem, bound=bound), ways, openings)
         stages.append(Stage(bound=bound, motion=motion))
-        broken = (motion.mode.sliding != 0) & openings.rest & (bound > friction.kinetic)
+        broken = (motion.mode.sliding != 0) & (bound > friction.kinetic)
         if not broken.any():
             return tuple(stages)
         bound = np.where(broken, friction.kinetic, bound)

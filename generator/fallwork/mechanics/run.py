@@ -159,7 +159,7 @@ def _lands(setup: Setup, after: State) -> bool:
     """Whether the run's object hangs and comes down on the pad."""
     at = setup.layout.of_object[setup.apparatus.run.object]
     hangs = setup.layout.coordinates[at].surface is None
-    return bool(hangs and after.speed[at] > 0 and after.position[at] > 0)
+    return bool(hangs and after.speed[at] > 0)
 
 
 def _land(setup: Setup, before: State) -> tuple[State, Stretch]:
