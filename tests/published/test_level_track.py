@@ -68,6 +68,12 @@ def test_reference_coasting_after_the_landing() -> None:
     assert coasting.displacements["cart"] == pytest.approx(2.0, rel=1e-11)
 
 
+def test_reference_without_the_mass_of_the_string() -> None:
+    """Reference E9, the limit of a massless string: cart 0.5 kg, weight 0.1 kg, drop 1.0 m."""
+    driven = solve(level_track(0.5, 0.1, distance=1.0)).phases[0]
+    assert driven.duration == pytest.approx(1.10619141905, rel=1e-11)
+
+
 @pytest.mark.parametrize(
     ("masses", "slope_deg", "static_friction", "needed"),
     [((0.5, 0.1), 0.0, 0.25, 0.980665), ((0.75, 0.15), 12.0, 0.10, 0.0581903870685)],

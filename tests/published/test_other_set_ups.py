@@ -280,6 +280,12 @@ def test_cart_with_wheels_rolling_down() -> None:
     assert driven.duration == pytest.approx(1.25158069574, rel=1e-11)
 
 
+def test_the_same_cart_with_wheels_that_take_up_no_rotation() -> None:
+    """Reference E11, wheels without inertia: g sin 8°."""
+    driven = first(slope(0.58, -8, distance=1.0, gravity=9.80665))
+    assert driven.accelerations["block"] == pytest.approx(1.36482189053, rel=1e-11)
+
+
 # ---- pushes, energy, falls (a block on an upright surface falls freely)
 
 
@@ -362,6 +368,13 @@ def test_rock_thrown_down(t: float, y: float, v: float) -> None:
     assert driven.end_velocities["block"] == pytest.approx(v, rel=1e-12)
 
 
+def test_shot_straight_up_without_drag() -> None:
+    """UP1 example 6.9, without drag: from 50.0 m/s to 128 m (127.551 m)."""
+    rising = first(slope(10.0, 90.0, speed=50.0, until=50.0 / G, gravity=G))
+    assert rising.displacements["block"] == pytest.approx(127.5510204, rel=1e-9)
+    assert rising.end_velocities["block"] == pytest.approx(0.0, abs=1e-12)
+
+
 def test_mean_force_of_a_stop() -> None:
     """CP2e example 7.6: 60.0 kg fall 3.00 m and stop in 5.00 mm; prints 3.53e5 N. The string
     runs off a drum that takes up nothing."""
@@ -390,6 +403,7 @@ def test_mean_force_of_a_stop() -> None:
 #   CP2e examples 7.2 to 7.4: a given push; the coasting after it is checked above
 #   CP2e section 7.2, problem 39; UP1 section 7.3, problems 53 and 55: a given force
 #   CP2e section 7.8, problem 78; section 8.2, problem 35; example 8.2: forces during an impact
-#   UP1 examples 6.9, 6.18, 8.8; section 6.4, problem 89 and check; references E6, E7, E12: drag
-#   Reference E9: a string with mass
+#   UP1 examples 6.9 (with drag), 6.18, 8.8; section 6.4, problem 89 and check; references E6, E7,
+#     E12: drag
+#   Reference E9: a string with mass; its massless limit is checked with the level tracks
 #   UP1 section 1.6, BMDW on measurement, references E13: statistics, not mechanics
