@@ -92,10 +92,65 @@ def test_a_published_number_that_changed_is_told(folder: Path, run: Run) -> None
     edit(folder / TERM, "opens: 2027-02-01", "opens: 2020-02-01")
     data = load_course(folder / "site-data")
     write_records(data, datetime(2021, 1, 1, tzinfo=UTC))
-    assert run("check")[0] == 0
     edit(folder / TERM, "cart.mass: 512.0 g", "cart.mass: 507.3 g")
     status, output, messages = run("check")
     assert (status, output) == (2, "")
     assert messages.startswith(
         "2027-spring/level: cart.mass was published as 512.0 g ± 0.1 g and would now be 507.3 g"
+    )
+
+
+def test_an_address_that_would_be_lost_is_told_before_anything_is_built(
+    folder: Path, run: Run
+) -> None:
+    edit(folder / TERM, "opens: 2027-02-01", "opens: 2020-02-01")
+    record = folder / "site-data/published/addresses.yaml"
+    record.parent.mkdir()
+    known = ["2027-spring/level/prelab.html#tension", "step/level/tension.html", "mine.html#there"]
+    since = "- since: '2021-01-01T00:00:00+00:00'\n  addresses: "
+    record.write_text(f"{since}{known}\n", "utf-8")
+    assert run("check")[0] == 0
+    record.write_text(f"{since}{[*known, '2027-spring/level/prelab.html#pull']}\n", "utf-8")
+    assert run("check") == (
+        2,
+        "",
+        "2027-spring/level/prelab.html#pull has been published and would lead nowhere; declare "
+        'the step under former_steps in its scenario, or leave <span id="pull"></span> where a '
+        "heading of your own stood\n",
+    )
+
+
+def test_a_record_that_is_spoiled_is_told(folder: Path, run: Run) -> None:
+    record = folder / "site-data/published/addresses.yaml"
+    record.parent.mkdir()
+    record.write_text("{", "utf-8")
+    assert run("check")[2] == (
+        "site-data/published/addresses.yaml is not as the program wrote it; "
+        "restore it from version control\n"
+    )
+
+
+# ---- the design of the numbers
+
+
+def test_numbers_that_give_poor_data_are_worth_a_note(folder: Path, run: Run) -> None:
+    # By hand: a = (0.012 - 0.008 x 0.512) x 9.80665 / 0.524 = 0.1479 m/s2, 1 - T/mg = a/g = 1.5 %;
+    # without friction 0.2246 m/s2, so friction takes 34 %.
+    edit(folder / TERM, "weight.mass: 90.0 g", "weight.mass: 12.0 g")
+    notes = [line for line in run("check")[1].split("\n") if ": note: level: " in line]
+    told = [line.removeprefix(f"{TERM}: note: level: ") for line in notes]
+    assert told[0].startswith("Friction takes away 34 % of the acceleration of the cart, so ")
+    assert told[1].startswith(
+        "The pull of the string differs from gravity on the weight by only 1.5 %, so "
+    )
+    assert told[2].startswith("The predicted acceleration is uncertain by ")
+    assert len(told) == 3
+
+
+def test_a_scenario_file_alone_is_reviewed_too(folder: Path, run: Run) -> None:
+    path = "site-data/scenarios/level.yaml"
+    edit(folder / path, "length: 1.20 m", "length: 0.90 m")  # 0.90 - 0.25 - 0.60 = 0.05
+    assert run("check", path)[1] == (
+        f"{path}: nothing wrong\n{path}: note: When the driven part ends, the cart has only "
+        "0.050 m left in front of it: let it start farther back, or shorten the distance.\n"
     )

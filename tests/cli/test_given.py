@@ -45,6 +45,19 @@ def test_two_values_may_be_given(folder: Path, run: Run) -> None:
     assert found["work.tension of string on cart"] == pytest.approx(0.700 * 0.600)
 
 
+def test_a_value_from_which_no_speed_follows_stops_nothing(folder: Path, run: Run) -> None:
+    # W = T d = 0.0060 J is less than friction takes, f d = 0.0198 J: K < 0 and v has no value.
+    found = follows(run, "tension=0.01 N")
+    assert found["kinetic.cart"] == pytest.approx((0.01 - FRICTION) * 0.600)
+    assert "speed" not in found
+
+
+def test_a_wrong_speed_changes_no_distance_that_is_given(folder: Path, run: Run) -> None:
+    found = follows(run, "speed=1.50 m/s")
+    assert found["time"] == pytest.approx(1.50 / 1.503163312)
+    assert "work.tension of string on cart" not in found
+
+
 def test_right_values_change_nothing_but_the_rounding(folder: Path, run: Run) -> None:
     right = json.loads(run("key", "level", "--json")[1])["phases"][0]
     found = follows(run, f"acceleration={right['accelerations']['cart']:.12f}")

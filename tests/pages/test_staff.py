@@ -1,5 +1,6 @@
 """The staff edition: everything, visibly for staff, and two pages more for each lab."""
 
+import html
 import re
 from dataclasses import replace
 
@@ -9,6 +10,9 @@ from fallwork.lesson.answers import matches, results, slips
 from fallwork.pages import addresses
 from fallwork.pages.context import Context
 from fallwork.pages.schedule import SOLUTION
+from fallwork.scenario import with_numbers
+from fallwork.scenario.model import Excluded, Measured
+from fallwork.scenario.quantity import parse_quantity
 from pages.history import DAY, course, head, lab, pages, start, term
 
 DATA = course(term("2027-spring", lab("level", start(2), extended_to=start(2) + 12 * DAY)))
@@ -88,6 +92,47 @@ def test_answers_have_a_range_that_leaves_room_for_rounding() -> None:
     # a = (m_w - mu m_c) g / (m_c + m_w) = 1.3994 m/s2 by hand; one part in 100 either way
     row = next(line for line in staff("notes").split("\n") if line.startswith("| acceleration of"))
     assert r"| $1.40\,\mathrm{m/s^2}$ | $1.39$ to $1.41\,\mathrm{m/s^2}$ |" in row
+
+
+def test_the_notes_review_the_numbers() -> None:
+    # 1 - T/mg = a/g = 14.3 %; d = 0.550 m, so 1.20 m - 0.25 m - 0.550 m = 0.40 m are left
+    review = staff("notes").split("{#review}")[1].split("## ")[0].replace("\u00a0", " ")
+    gravity = "Share by which the pull of the string differs from gravity on the weight"
+    assert f"| {gravity} | 14 % | 5 % or more | good |" in review
+    room = "Room in front of the cart at the end of the driven part"
+    assert f"| {room} | 0.40 m | 0.1 m or more | good |" in review
+    assert "These numbers should give clean data.\n" in review
+
+
+def test_the_notes_say_what_to_change() -> None:
+    light = lab("level", start(2))
+    light = replace(light, variant=with_numbers(light.variant, {"weight.mass": "12.0 g"}))
+    page = pages(course(term("2027-spring", light)), RUNNING, "staff")[f"{FOLDER}/notes.md"]
+    assert "\n- Friction takes away 34\u00a0% of the acceleration of the cart, so " in page
+    assert "should give clean data" not in page
+
+
+def test_the_notes_tell_the_quality_of_the_trials_before_they_are_open() -> None:
+    values = tuple(parse_quantity(f"{each} m/s²", "acceleration") for each in (1.39, 1.41, 1.90))
+    excluded = (Excluded(trial="3", because="the cable dragged"),)
+    measured = Measured(values={"acceleration": values}, excluded=excluded, whose="class")
+    one = lab("level", start(2), measured=measured, data_opens=start(2) + 9 * DAY)
+    built = pages(course(term("2027-spring", one)), RUNNING, "staff")
+    trials = built[f"{FOLDER}/notes.md"].split("{#trials}")[1].split("## ")[0]
+    assert "| Acceleration | 2 | " in trials
+    assert "\n- Trial 3 doesn't count: the cable dragged.\n" in html.unescape(trials)
+    assert "{#trials}" not in staff("notes")
+
+
+def test_what_follows_from_a_slip_is_worked_out_for_marking() -> None:
+    # Friction left out: a = m_w g / (m_c + m_w) = 1.4661 m/s2. Then T = m_w (g - a) = 0.7507 N,
+    # v = √(2 a d) = 1.2699 m/s, t = v/a = 0.8662 s, W = T d = 0.4129 J.
+    table = staff("notes").split("{#following}")[1].split("## ")[0]
+    row = next(line for line in table.split("\n") if line.startswith(r"| $1.47\,"))
+    cells = [float(each) for each in re.findall(r"\$(-?[\d.]+)\\,", row)]
+    assert cells[:5] == [1.47, 0.751, 1.27, 0.866, 0.413]
+    for symbol in ("$T$", "$v$", "$t$"):
+        assert symbol in table.split("The columns are: ")[1]
 
 
 def test_every_slip_of_the_lesson_stands_in_the_notes_and_among_the_numbers() -> None:

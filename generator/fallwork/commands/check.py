@@ -7,12 +7,16 @@ from collections.abc import Iterable, Iterator
 from datetime import UTC, datetime
 from pathlib import Path
 
+from fallwork.commands.addresses import check_addresses
 from fallwork.commands.sources import calculation, course_of
 from fallwork.errors import BadInput, Problem
+from fallwork.lesson.reviewing import advice
+from fallwork.measurement import Estimate
 from fallwork.mechanics import apparatus_of, solve
 from fallwork.mechanics.course import gravity_of
-from fallwork.pages.trials import evidence_of
-from fallwork.planning import check_published, example_of, shared_results
+from fallwork.pages.reviews import findings_of
+from fallwork.pages.trials import evidence_of, gravity_estimate
+from fallwork.planning import check_published, example_of, review, shared_results
 from fallwork.scenario import load_course, load_scenario
 from fallwork.scenario.model import CourseData, Scenario, Slider, Term
 
@@ -27,23 +31,31 @@ def _course(root: Path) -> Iterator[str]:
     labs = [lab for term in data.terms for lab in term.labs]
     _solve_all(data.scenarios.values(), data)
     _solve_all(_given(data), data)
-    check_published(data, datetime.now(UTC))
+    now = datetime.now(UTC)
+    check_published(data, now)
+    check_addresses(data, now)
     _read_trials(data)
     yield (
         f"{root}: {_counted(len(data.scenarios), 'scenario')}, "
         f"{_counted(len(data.terms), 'term')}, {_counted(len(labs), 'lab')}: nothing wrong"
     )
+    given = {lab.scenario.id for lab in labs}
     for scenario in data.scenarios.values():
-        yield from _worth_knowing(f"{root}/scenarios/{scenario.id}.yaml", scenario)
+        file = f"{root}/scenarios/{scenario.id}.yaml"
+        yield from _worth_knowing(file, scenario)
+        if scenario.id not in given:
+            yield from _reviewed(file, scenario, data)
     for term in data.terms:
         yield from _worth_knowing_of(f"{root}/terms/{term.id}.yaml", term, data)
 
 
 def _scenario(path: Path) -> Iterator[str]:
     scenario = load_scenario(path)
-    _solve(scenario, course_of(path))
+    course = course_of(path)
+    _solve(scenario, course)
     yield f"{path}: nothing wrong"
     yield from _worth_knowing(str(path), scenario)
+    yield from _reviewed(str(path), scenario, course)
 
 
 def _given(data: CourseData) -> Iterator[Scenario]:
@@ -107,6 +119,19 @@ def _worth_knowing(file: str, scenario: Scenario) -> Iterator[str]:
             )
 
 
+def _reviewed(file: str, scenario: Scenario, data: CourseData | None) -> Iterator[str]:
+    """The design of a scenario's own numbers."""
+    gravity = Estimate(value=calculation(data).gravity, u=0.0)
+    if data is not None:
+        gravity = gravity_estimate(data.course)
+    for each in advice(review(scenario, gravity)):
+        yield _note(file, each)
+
+
+def _note(file: str, words: str) -> str:
+    return f"{file}: note: {words}".replace("\u00a0", " ")
+
+
 def _worth_knowing_of(file: str, term: Term, data: CourseData) -> Iterator[str]:
     titles = [lab.title for lab in term.labs]
     for lab in term.labs:
@@ -115,6 +140,9 @@ def _worth_knowing_of(file: str, term: Term, data: CourseData) -> Iterator[str]:
                 f"{file}: note: {lab.id} has the title of another lab, so pages add its id; "
                 "give it a title of its own"
             )
+        evidence = evidence_of(lab, gravity_of(data.course)) if lab.measured is not None else None
+        for each in advice(findings_of(lab, data.course, evidence)):
+            yield _note(file, f"{lab.id}: {each}")
         shared = shared_results(
             lab, gravity=gravity_of(data.course), figures=data.course.significant_figures
         )

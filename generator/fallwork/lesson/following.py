@@ -27,8 +27,9 @@ class Following:
 def following(lesson: Lesson, given: Mapping[str, float]) -> tuple[Following, ...]:
     """Every equation that changes, in the order of the steps; ``given`` in the symbols' units.
 
-    A quantity is carried on with what the first equation gives for it; where another one gives
-    something else, both are told.
+    A quantity is carried on with what the first equation gives for it, a given one with its given
+    value; where another equation gives something else, both are told. An equation that has no
+    solution with these values (the root of a negative number) gives nothing to carry on.
     """
     return tuple(_following(lesson, given))
 
@@ -43,16 +44,21 @@ def _following(lesson: Lesson, given: Mapping[str, float]) -> Iterator[Following
         last = (equation.right, *equation.forms)[-1]
         if any(symbol.id in values for symbol in symbols_in(last)) and left.id not in given:
             value = _value(last, values, left)
+            if value is None:
+                continue
             yield Following(
                 of=left, value=value, instead_of=left.value or 0.0, formula=last, step=step
             )
-            if left.id not in settled:
+            if left.id not in settled and not left.given:
                 values[left.id] = value
         settled.add(left.id)
 
 
-def _value(tree: Expression, values: Mapping[str, float], left: Symbol) -> float:
-    return evaluate(_with(tree, values)) / SCALE.get(left.unit, 1.0)
+def _value(tree: Expression, values: Mapping[str, float], left: Symbol) -> float | None:
+    try:
+        return evaluate(_with(tree, values)) / SCALE.get(left.unit, 1.0)
+    except (ValueError, ZeroDivisionError, OverflowError):
+        return None
 
 
 def _with(part: Any, values: Mapping[str, float]) -> Any:

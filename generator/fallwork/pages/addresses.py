@@ -23,6 +23,11 @@ class Address:
     lab: str = ""  # "2027-spring/level-track"; "" for what belongs to none
     step: str = ""  # the step that stands there now; "" for a page, or where none does any more
 
+    @property
+    def text(self) -> str:
+        """As it stands in a link, from the site's root on."""
+        return f"{self.path}#{self.anchor}" if self.anchor else self.path
+
 
 def addresses(data: CourseData, now: datetime, edition: str = "student") -> tuple[Address, ...]:
     """All addresses of the edition at ``now`` (aware), former ones of steps included."""

@@ -3,15 +3,22 @@
 Takes a lesson with numbers; gives Markdown.
 """
 
+from dataclasses import dataclass
+
 from markupsafe import Markup
 
 from fallwork.lesson import letters
 from fallwork.lesson.answers import Found, results, slips, tolerance
 from fallwork.lesson.document import Lesson
+from fallwork.lesson.expression import Symbol
+from fallwork.lesson.following import Following, following
 from fallwork.lesson.latex import latex
 from fallwork.lesson.rounding import rounded
 from fallwork.pages.blocks import formula, pipe_table, text
 from fallwork.pages.escape import plain
+
+_SEVERAL = 2
+_SAME = 1e-9  # relative; a value that differs by less is the same
 
 
 def tolerance_in_words(digits: int) -> str:
@@ -43,12 +50,85 @@ def slip_table(lesson: Lesson, digits: int) -> Markup:
     return _table("Slips", ("Quantity", "Gives", "What was done", "Step"), rows)
 
 
+@dataclass(frozen=True, kw_only=True)
+class Carried:
+    """What follows from the wrong values of one quantity."""
+
+    of: Markup
+    table: Markup
+    symbols: tuple[Markup, ...]  # what stands in the heads
+
+
+def carried_on(lesson: Lesson, digits: int) -> Carried | None:
+    """For the slips in the first quantity from which several other results are worked out.
+
+    None where there is no such quantity.
+    """
+    groups: dict[str, list[Found]] = {}
+    for slip in slips(lesson):
+        groups.setdefault(slip.of.id, []).append(slip)
+    tables = (_consequences(lesson, group) for group in groups.values())
+    first = next((table for table in tables if len(table.columns) >= _SEVERAL), None)
+    if first is None:
+        return None
+    symbols = (first.of, *first.columns.values())
+    rows = {
+        wrong: [wrong, *(_carried(each, values, digits) for each in first.columns)]
+        for slip, values in first.rows
+        if (wrong := _amount(slip, digits))
+    }
+    caption = plain(f"What follows from a wrong {first.of.meaning}")
+    head = [formula(latex(symbol)) for symbol in symbols]
+    return Carried(
+        of=_named(first.of),
+        table=pipe_table(caption, head, list(rows.values())),
+        symbols=tuple(_named(symbol) for symbol in symbols[1:]),
+    )
+
+
+@dataclass(frozen=True, kw_only=True)
+class _Consequences:
+    of: Symbol
+    columns: dict[str, Symbol]  # what changes, in the order of the steps
+    rows: list[tuple[Found, dict[str, Following]]]
+
+
+def _consequences(lesson: Lesson, group: list[Found]) -> _Consequences:
+    columns: dict[str, Symbol] = {}
+    rows: list[tuple[Found, dict[str, Following]]] = []
+    for slip in group:
+        first: dict[str, Following] = {}
+        for one in following(lesson, {slip.of.id: slip.value}):
+            first.setdefault(one.of.id, one)
+        changed = {key: one for key, one in first.items() if _differs(one)}
+        columns |= {key: one.of for key, one in changed.items()}
+        rows.append((slip, changed))
+    order = [found.of.id for found in results(lesson) if found.of.id in columns]
+    return _Consequences(of=group[0].of, columns={key: columns[key] for key in order}, rows=rows)
+
+
+def _differs(one: Following) -> bool:
+    return abs(one.value - one.instead_of) > _SAME * max(abs(one.value), abs(one.instead_of))
+
+
+def _carried(key: str, values: dict[str, Following], digits: int) -> Markup:
+    """Empty where the slip changes nothing."""
+    one = values.get(key)
+    if one is None:
+        return Markup("")
+    return formula(rounded(one.value, digits).latex + letters.unit(one.of.unit).latex)
+
+
 def _table(caption: str, head: tuple[str, ...], rows: list[list[Markup]]) -> Markup:
     return pipe_table(plain(caption), [plain(words) for words in head], rows)
 
 
 def _quantity(one: Found) -> Markup:
-    return Markup(f"{plain(one.of.meaning)}, {formula(latex(one.of))}")
+    return _named(one.of)
+
+
+def _named(symbol: Symbol) -> Markup:
+    return Markup(f"{plain(symbol.meaning)}, {formula(latex(symbol))}")
 
 
 def _done(one: Found) -> Markup:

@@ -10,7 +10,7 @@ from functools import partial
 from markupsafe import Markup
 
 from fallwork.lesson.document import Step
-from fallwork.pages import answers, lists, notices, schedule
+from fallwork.pages import answers, lists, notices, reviews, schedule
 from fallwork.pages.blocks import text
 from fallwork.pages.context import STAFF_PAGES, Context
 from fallwork.pages.environment import page
@@ -65,10 +65,10 @@ def _steps_page(context: Context, given: GivenLab) -> PageFile:
 
 
 def _notes_page(context: Context, given: GivenLab) -> PageFile:
-    lesson = context.worked(given, SOLUTION).lesson
+    lesson, lab = context.worked(given, SOLUTION).lesson, given.lab
     shared = (
-        shared_results(given.lab, gravity=context.gravity, figures=context.digits)
-        if (given.lab.example is not None)
+        shared_results(lab, gravity=context.gravity, figures=context.digits)
+        if (lab.example is not None)
         else ()
     )
     return page(
@@ -79,8 +79,11 @@ def _notes_page(context: Context, given: GivenLab) -> PageFile:
         answers=answers.answer_table(lesson, context.digits),
         tolerance=answers.tolerance_in_words(context.digits),
         slips=answers.slip_table(lesson, context.digits),
+        carried=answers.carried_on(lesson, context.digits),
+        review=reviews.of_numbers(context, given),
+        quality=reviews.of_trials(context, given) if lab.measured is not None else None,
         dates=context.lab_line(given, start="../"),
-        extended=context.say(given.lab.extended_to) if given.lab.extended_to else None,
+        extended=context.say(lab.extended_to) if lab.extended_to else None,
         shared=shared,
     )
 

@@ -1,21 +1,27 @@
 """Planning: takes the numbers of a lab; gives what follows from them for choosing others.
 
-Which results a set of numbers has, a worked example whose results aren't those of the lab, and
-whether a lab is still what was published of it.
+Which results a set of numbers has, whether they give clean data, a worked example whose results
+aren't those of the lab, and whether a lab is still what was published of it.
 Knows nothing of pages.
 """
 
 from fallwork.planning.examples import NoExampleError, example_of, shared_results
 from fallwork.planning.published import ChangedError, check_published, published_by
 from fallwork.planning.results import Result, results_of
+from fallwork.planning.review import USUAL_RATE, Aspect, Finding, Verdict, review
 
 __all__ = [
+    "USUAL_RATE",
+    "Aspect",
     "ChangedError",
+    "Finding",
     "NoExampleError",
     "Result",
+    "Verdict",
     "check_published",
     "example_of",
     "published_by",
     "results_of",
+    "review",
     "shared_results",
 ]

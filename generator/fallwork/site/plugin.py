@@ -23,8 +23,8 @@ from mkdocs.structure.pages import Page
 from mkdocs.utils import CountHandler
 
 from fallwork.errors import FallworkError
-from fallwork.pages import Address, build_pages, held_back, open_numbers
 from fallwork.pages import addresses as course_addresses
+from fallwork.pages import build_pages, held_back, open_numbers
 from fallwork.scenario import load_course
 from fallwork.scenario.model import CourseData
 from fallwork.site import addresses, collection, description, folder, look, search
@@ -155,7 +155,7 @@ class FallworkPlugin(BasePlugin[FallworkConfig]):  # type: ignore[no-untyped-cal
         default = self.target == Path(self._default).resolve()
         existed = bool(self.data.published) or (default and folder.is_recorded(self.target))
         record = addresses.read_record(self.data.root, existed=existed)
-        course = tuple(_text(one) for one in course_addresses(self.data, self._now))
+        course = tuple(one.text for one in course_addresses(self.data, self._now))
         addresses.check(site, record, moment=None if default else self._now, also=course)
         self.given_out = (*course, *site.given_out(self._by_hand))
 
@@ -192,7 +192,3 @@ def _warned() -> bool:
     """Whether the builder counts warnings, because the settings are strict, and has some."""
     handlers = logging.getLogger("mkdocs").handlers
     return any(isinstance(one, CountHandler) and one.get_counts() for one in handlers)
-
-
-def _text(address: Address) -> str:
-    return f"{address.path}#{address.anchor}" if address.anchor else address.path

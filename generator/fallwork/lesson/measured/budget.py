@@ -9,9 +9,16 @@ from math import sqrt
 from fallwork.lesson.document import Block, Step, Text
 from fallwork.lesson.measured.context import Measuring, table
 from fallwork.lesson.measured.names import UNITS, quantity_words
-from fallwork.lesson.measured.words import head, percent, sentence, size, text_list
-from fallwork.lesson.words import the, upper_first
-from fallwork.measurement.inputs import GRAVITY, quantities_of
+from fallwork.lesson.measured.words import (
+    given_in_words,
+    head,
+    percent,
+    sentence,
+    size,
+    text_list,
+)
+from fallwork.lesson.words import upper_first
+from fallwork.measurement.inputs import quantities_of
 from fallwork.measurement.prediction import Predicted
 from fallwork.scenario.quantity import as_written
 
@@ -34,7 +41,7 @@ def _budget(measuring: Measuring) -> Iterator[Block]:
             yield measuring.paragraph(
                 "budget.improve",
                 quantity=quantity_words(name),
-                given=phrase(measuring, each.budget[0].input),
+                given=given_in_words(each.budget[0].input),
                 u=size(each.linear.u, UNITS[name]),
                 less=size(each.linear.u * sqrt(1 - HALVED * each.budget[0].share), UNITS[name]),
             )
@@ -53,7 +60,7 @@ def _table(measuring: Measuring, predicted: Mapping[str, Predicted]) -> Block:
     paths = dict.fromkeys(each.input for one in predicted.values() for each in one.budget)
     rows: list[tuple[Text, ...]] = []
     for path in paths:
-        cells: list[Text] = [(upper_first(phrase(measuring, path)),), (written.get(path, ""),)]
+        cells: list[Text] = [(upper_first(given_in_words(path)),), (written.get(path, ""),)]
         for name, one in predicted.items():
             (share,) = [each for each in one.budget if each.input == path]
             cells.append((_cell(share.u, share.share, UNITS[name]),))
@@ -74,15 +81,6 @@ def _written(measuring: Measuring) -> Iterator[tuple[str, str]]:
     """Every given as its author wrote it, by its path."""
     for path, quantity in quantities_of(measuring.context.setting.scenario):
         yield path, as_written(quantity).replace(" deg", "°").replace(" ", "\u00a0")
-
-
-def phrase(measuring: Measuring, path: str) -> str:
-    """A given in words, from its path in the scenario."""
-    if path == GRAVITY:
-        return sentence("budget.paths.gravity")
-    owner, *rest = path.split(".")
-    key = "_".join(rest).replace("wheels_mass", "wheel_mass")
-    return measuring.title(f"budget.paths.{key}", the_object=the(owner))
 
 
 def _sides(measuring: Measuring) -> Iterator[Block]:

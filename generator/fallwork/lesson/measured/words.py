@@ -12,6 +12,7 @@ from fallwork.lesson.document import Text
 from fallwork.lesson.letters import plain_unit
 from fallwork.lesson.rounding import MINUS, Printed, rounded, with_uncertainty
 from fallwork.lesson.words import Part, fill, texts
+from fallwork.measurement.inputs import GRAVITY
 from fallwork.measurement.model import Estimate, Summary
 
 FILES = ("measuring", "judging", "report")
@@ -130,6 +131,15 @@ def _plain(printed: Printed) -> str:
     if not isinstance(place, int) or not SMALLEST_PLACE <= place <= 0:
         return printed.text
     return f"{number:f}".replace("-", MINUS)
+
+
+def given_in_words(path: str) -> str:
+    """A given by its path in the scenario, e.g. ``coefficient of friction of the track``."""
+    if path == GRAVITY:
+        return sentence("budget.paths.gravity")
+    owner, *rest = path.split(".")
+    key = "_".join(rest).replace("wheels_mass", "wheel_mass")
+    return title(f"budget.paths.{key}", the_object=words.the(owner))
 
 
 def unbroken(name: str) -> str:

@@ -1,0 +1,168 @@
+"""The quality of a lab's trials, for staff: how they scatter, and what is odd about single ones.
+
+Takes evidence, set against the model or not; gives rows of a table and sentences.
+"""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from statistics import median
+
+from fallwork.lesson.measured.evidence import Evidence
+from fallwork.lesson.measured.names import UNITS, quantity_words
+from fallwork.lesson.measured.words import (
+    FIGURES_OF_U,
+    amount,
+    estimate_of,
+    size,
+    text_list,
+    to_place_of,
+    unbroken,
+)
+from fallwork.lesson.rounding import rounded
+from fallwork.lesson.words import fill, lower_first, sentence, upper_first
+from fallwork.measurement import Summary, Trial, Verdict
+
+WILD = 3.0  # times: a scatter so much larger than a record's own uncertainty needs a reason
+FEW = 8  # trials; with fewer the factor of an interval is well above 2
+NO_BREAK = "\u00a0"
+
+
+@dataclass(frozen=True, kw_only=True)
+class Quality:
+    """What staff read of the trials, in words."""
+
+    caption: str
+    head: tuple[str, ...]
+    rows: tuple[tuple[str, ...], ...]  # one for each measured quantity
+    sentences: tuple[str, ...]  # what to know, and what to look into
+    about: str  # what the columns mean
+    reading_title: str
+    reading: tuple[str, ...]  # what was assumed in reading the records
+
+
+def quality(evidence: Evidence, figures: int) -> Quality:
+    """``figures`` are those of results."""
+    analysis = evidence.analysis
+    columns = ("quantity", "n", "mean", "scatter", "share", "alone", "outliers")
+    return Quality(
+        caption=_say("caption"),
+        head=tuple(_say(f"head.{name}") for name in columns),
+        rows=tuple(_row(evidence, summary, figures) for summary in analysis.summary.values()),
+        sentences=tuple(_sentences(evidence, figures)),
+        about=_say("about"),
+        reading_title=_say("reading"),
+        reading=tuple(upper_first(note) for note in analysis.notes),
+    )
+
+
+def _row(evidence: Evidence, summary: Summary, figures: int) -> tuple[str, ...]:
+    unit, deviation = UNITS[summary.quantity], summary.standard_deviation
+    share = abs(deviation / summary.mean) if deviation is not None and summary.mean else None
+    alone = _alone(evidence, summary.quantity)
+    return (
+        upper_first(quantity_words(summary.quantity)),
+        str(summary.n),
+        amount(estimate_of(summary), unit, figures),
+        "" if deviation is None else size(deviation, unit),
+        "" if share is None or share > 1 else size(100 * share, "%"),
+        "" if alone is None else size(alone, unit),
+        text_list([unbroken(name) for name in summary.outliers]),
+    )
+
+
+def _alone(evidence: Evidence, quantity: str) -> float | None:
+    """The median of what single records say of their own uncertainty."""
+    counted = evidence.analysis.counted
+    known = [t.estimates[quantity].u for t in counted if t.run and quantity in t.estimates]
+    return median(known) if known and median(known) > 0 else None
+
+
+def _sentences(evidence: Evidence, figures: int) -> Iterator[str]:
+    analysis = evidence.analysis
+    count, all_of_them = len(analysis.counted), len(analysis.trials)
+    if analysis.trials:
+        yield _say("counted", count=str(count), all=str(all_of_them))
+    if evidence.simulated:
+        yield _say("simulated")
+    if not evidence.recorded:
+        yield _say("typed")
+    yield from _few(evidence)
+    yield from _wild(evidence)
+    for trial in analysis.trials:
+        yield from _odd(evidence, trial, figures)
+    yield from _excluded(evidence, figures)
+    yield from _against(evidence, figures)
+
+
+def _excluded(evidence: Evidence, figures: int) -> Iterator[str]:
+    """What the exclusions do to the means: both ways, as a report has to give it."""
+    for quantity, whole in evidence.analysis.summary_with_excluded.items():
+        counted = evidence.analysis.summary.get(quantity)
+        if counted is not None and counted.n != whole.n:
+            unit = UNITS[quantity]
+            yield _say(
+                "moved",
+                quantity=quantity_words(quantity),
+                after=amount(estimate_of(counted), unit, figures),
+                before=amount(estimate_of(whole), unit, figures),
+            )
+
+
+def _few(evidence: Evidence) -> Iterator[str]:
+    for summary in evidence.analysis.summary.values():
+        if 1 < summary.n < FEW:
+            factor = rounded(summary.coverage_factor, 3).text
+            yield _say("few", count=str(summary.n), factor=factor)
+            return
+
+
+def _wild(evidence: Evidence) -> Iterator[str]:
+    for quantity, summary in evidence.analysis.summary.items():
+        alone, deviation = _alone(evidence, quantity), summary.standard_deviation
+        if alone is not None and deviation is not None and deviation > WILD * alone:
+            times = rounded(deviation / alone, FIGURES_OF_U).text
+            yield _say("wild", quantity=quantity_words(quantity), times=times)
+
+
+def _odd(evidence: Evidence, trial: Trial, figures: int) -> Iterator[str]:
+    name = unbroken(trial.name)
+    summaries = evidence.analysis.summary
+    far = [quantity_words(q) for q, each in summaries.items() if trial.name in each.outliers]
+    if far:
+        yield _say("outlier", trial=name, quantities=text_list(far))
+    if trial.excluded is not None:
+        yield _say("excluded", trial=name, because=_ended(trial.excluded))
+    elif trial.record is not None and trial.run is None:
+        yield _say("lost", trial=name)
+    if trial.window_by_hand and trial.window is not None:
+        start, end = (f"{at:.3f}{NO_BREAK}s" for at in trial.window)
+        yield _say("by-hand", trial=name, start=start, end=end)
+
+
+def _against(evidence: Evidence, figures: int) -> Iterator[str]:
+    if evidence.judgement is None or not evidence.judgement.comparison.quantities:
+        return
+    differ = False
+    for quantity, found in evidence.judgement.comparison.quantities.items():
+        overall, unit = found.overall, UNITS[quantity]
+        if overall.verdict is not Verdict.AGREE:
+            differ = True
+            yield _say(
+                "differ",
+                quantity=quantity_words(quantity),
+                difference=to_place_of(
+                    overall.difference.value, overall.difference.u, unit, figures
+                ),
+                limit=size(overall.limit, unit),
+            )
+    if not differ:
+        yield _say("agree")
+
+
+def _ended(because: str) -> str:
+    text = lower_first(because.strip())
+    return text if text.endswith((".", "!", "?")) else f"{text}."
+
+
+def _say(key: str, **parts: str) -> str:
+    return "".join(str(piece) for piece in fill(sentence(f"quality.{key}", "reviewing"), **parts))

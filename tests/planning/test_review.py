@@ -1,0 +1,99 @@
+"""What the design of a lab's numbers is like, by hand beside each value.
+
+The tests' scenario: m_c = 0.420 kg, m_w = 0.080 kg, mu = 0.008 ± 0.002, d = 0.600 m, the front of
+the cart at 0.25 m of 1.20 m, g = 9.80665 m/s²; a = (m_w - mu m_c) g / (m_c + m_w) = 1.50316 m/s².
+"""
+
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+
+from fallwork.measurement import Estimate, predict
+from fallwork.planning import Aspect, Finding, Verdict, review
+from fallwork.scenario import load_course, with_numbers
+from fallwork.scenario.model import Scenario
+
+TESTS = Path(__file__).parents[1]
+LEVEL = load_course(TESTS / "pages" / "course").scenarios["level"]
+SOUND = load_course(TESTS / "scenario" / "sound").scenarios
+G = Estimate(value=9.80665, u=0.0)
+
+
+def found(aspect: Aspect, scenario: Scenario = LEVEL, **more: float) -> Finding:
+    (one,) = (each for each in review(scenario, G, **more) if each.aspect is aspect)
+    return one
+
+
+def changed(**numbers: str) -> Scenario:
+    """``weight_mass="12.0 g"`` puts that mass on the weight."""
+    return with_numbers(LEVEL, {key.replace("_", ".", 1): text for key, text in numbers.items()})
+
+
+@pytest.mark.parametrize(
+    ("aspect", "value"),
+    [
+        (Aspect.SPEED, 1.34306),  # √(2 a d)
+        (Aspect.TIME, 0.89349),  # √(2 d / a)
+        (Aspect.READINGS, 44),  # 50 a second
+        (Aspect.RESISTANCE, 0.042),  # mu m_c / m_w
+        (Aspect.TENSION, 0.15328),  # a / g
+        (Aspect.ROOM, 0.35),  # 1.20 m - 0.25 m - 0.600 m
+    ],
+)
+def test_each_aspect_has_its_value(aspect: Aspect, value: float) -> None:
+    assert found(aspect).value == pytest.approx(value, abs=6e-5 if value < 2 else 0)
+    assert found(aspect).verdict is Verdict.FITS
+
+
+def test_the_uncertainty_is_that_of_the_prediction() -> None:
+    predicted = predict(LEVEL, G, seed=1).quantities["acceleration"]
+    share = predicted.linear.u / predicted.value
+    assert found(Aspect.UNCERTAINTY).value == pytest.approx(share, rel=1e-6)
+    assert found(Aspect.UNCERTAINTY).cause == "track.friction"
+
+
+@pytest.mark.parametrize(
+    ("scenario", "aspect", "verdict"),
+    [
+        (changed(run_distance="20 mm"), Aspect.SPEED, Verdict.LOW),  # 0.25 m/s
+        (changed(weight_mass="900 g"), Aspect.SPEED, Verdict.HIGH),  # 2.8 m/s
+        (changed(weight_mass="900 g"), Aspect.TIME, Verdict.LOW),  # 0.42 s
+        (changed(weight_mass="4.0 g"), Aspect.TIME, Verdict.HIGH),  # a = 0.015 m/s²: 9 s
+        (changed(weight_mass="900 g"), Aspect.READINGS, Verdict.LOW),  # 21
+        (changed(track_friction="0.00001"), Aspect.RESISTANCE, Verdict.LOW),
+        (changed(weight_mass="12.0 g"), Aspect.RESISTANCE, Verdict.HIGH),  # 0.28
+        (changed(weight_mass="12.0 g"), Aspect.TENSION, Verdict.LOW),  # 0.020
+        (changed(run_distance="0.900 m"), Aspect.ROOM, Verdict.LOW),  # 0.05 m
+        (changed(weight_mass="12.0 g"), Aspect.UNCERTAINTY, Verdict.HIGH),
+    ],
+)
+def test_each_limit_is_passed_on_its_own_side(
+    scenario: Scenario, aspect: Aspect, verdict: Verdict
+) -> None:
+    assert found(aspect, scenario).verdict is verdict
+
+
+def test_a_sensor_that_reads_more_often_takes_more_readings() -> None:
+    assert found(Aspect.READINGS, rate=20.0).value == 17
+    assert found(Aspect.READINGS, rate=20.0).verdict is Verdict.LOW
+    assert found(Aspect.READINGS, rate=200.0).value == 178
+
+
+def test_of_two_carts_on_a_track_the_foremost_needs_the_room() -> None:
+    assert found(Aspect.ROOM, SOUND["train"]).of == "front"
+
+
+def test_what_the_file_leaves_out_is_not_judged() -> None:
+    bare = replace(LEVEL, surfaces={"track": replace(LEVEL.surfaces["track"], length=None)})
+    assert Aspect.ROOM not in [each.aspect for each in review(bare, G)]
+
+
+def test_of_what_stays_at_rest_there_is_nothing_to_say() -> None:
+    assert review(changed(weight_mass="1.0 g"), G) == ()
+
+
+@pytest.mark.parametrize("name", SOUND)
+def test_every_set_up_can_be_reviewed(name: str) -> None:
+    aspects = [each.aspect for each in review(SOUND[name], G)]
+    assert aspects == sorted(aspects, key=list(Aspect).index)
