@@ -141,11 +141,13 @@ def test_the_budget_names_the_measurement_to_improve() -> None:
     (rows,) = tables(found)
     friction = next(row for row in rows if row[0] == "Coefficient of friction of the track")
     assert friction[1] == "0.008 ± 0.002"
-    assert friction[2].startswith("0.016 m/s² (8")
-    assert (
-        "For the predicted acceleration the largest share comes from the coefficient of friction"
-        in prose(found)
-    )
+    assert friction[2].startswith("0.016 (8")
+    assert rows[0][2] == "Acceleration in m/s²"
+    # Halving a share of 85 % or so: √(1 − 3/4 × 0.85) = 0.60 of the uncertainty is left.
+    fall = re.search(r"would fall: acceleration from (\S+) m/s² to (\S+) m/s²", prose(found))
+    assert fall is not None
+    assert float(fall[2]) / float(fall[1]) == pytest.approx(0.60, abs=0.04)
+    assert prose(found).count("the largest share comes from") == 1
     assert "comes from the prediction: more trials would hardly sharpen it" in prose(found)
 
 

@@ -99,7 +99,8 @@ def _table(measuring: Measuring, separation: Separation, plain: Separation | Non
         cells = [upper_first(_name(measuring, unknown)), _newtons(measuring, value)]
         if plain is not None:
             other = plain.settled.get(unknown)
-            cells.append("" if other is None else _newtons(measuring, other))
+            none = sentence("told-apart.taken-as-none")
+            cells.append(none if other is None else _newtons(measuring, other))
         rows.append(tuple((cell,) for cell in cells))
     columns = ("what", "value", "plain") if plain is not None else ("what", "value")
     return table(sentence("told-apart.caption"), head("told-apart.head", *columns), rows)

@@ -16,6 +16,7 @@ from fallwork.lesson.measured.words import (
     sentence,
     size,
     text_list,
+    title,
 )
 from fallwork.lesson.words import upper_first
 from fallwork.measurement.inputs import quantities_of
@@ -37,15 +38,32 @@ def _budget(measuring: Measuring) -> Iterator[Block]:
         yield measuring.paragraph("budget.none")
     else:
         yield _table(measuring, uncertain)
-        for name, each in uncertain.items():
-            yield measuring.paragraph(
-                "budget.improve",
-                quantity=quantity_words(name),
-                given=given_in_words(each.budget[0].input),
-                u=size(each.linear.u, UNITS[name]),
-                less=size(each.linear.u * sqrt(1 - HALVED * each.budget[0].share), UNITS[name]),
-            )
+        yield from _to_improve(measuring, uncertain)
     yield from _sides(measuring)
+
+
+def _to_improve(measuring: Measuring, predicted: Mapping[str, Predicted]) -> Iterator[Block]:
+    """One sentence for each given that has the largest share in something."""
+    largest = {name: each.budget[0].input for name, each in predicted.items()}
+    for given in dict.fromkeys(largest.values()):
+        names = [name for name in predicted if largest[name] == given]
+        yield measuring.paragraph(
+            "budget.improve",
+            quantities=text_list([f"the {quantity_words(name)}" for name in names]),
+            given=given_in_words(given),
+            falls=text_list([_fall(name, predicted[name]) for name in names]),
+        )
+
+
+def _fall(name: str, each: Predicted) -> str:
+    """The uncertainty now, and with that of the largest contribution halved."""
+    less = each.linear.u * sqrt(1 - HALVED * each.budget[0].share)
+    return title(
+        "budget.falls",
+        quantity=quantity_words(name),
+        u=size(each.linear.u, UNITS[name]),
+        less=size(less, UNITS[name]),
+    )
 
 
 def _compared(measuring: Measuring) -> Mapping[str, Predicted]:
@@ -61,20 +79,21 @@ def _table(measuring: Measuring, predicted: Mapping[str, Predicted]) -> Block:
     rows: list[tuple[Text, ...]] = []
     for path in paths:
         cells: list[Text] = [(upper_first(given_in_words(path)),), (written.get(path, ""),)]
-        for name, one in predicted.items():
+        for one in predicted.values():
             (share,) = [each for each in one.budget if each.input == path]
-            cells.append((_cell(share.u, share.share, UNITS[name]),))
+            cells.append((_cell(share.u, share.share),))
         rows.append(tuple(cells))
     columns = [*head("budget.head", "given", "written")]
-    columns += [(upper_first(quantity_words(name)),) for name in predicted]
+    columns += [(f"{upper_first(quantity_words(name))} in {UNITS[name]}",) for name in predicted]
     return table(sentence("budget.caption"), columns, rows)
 
 
-def _cell(u: float, share: float, unit: str) -> str:
+def _cell(u: float, share: float) -> str:
+    """What a given adds, in the unit of the column's head, and its share of the square."""
     if u <= 0:
         return "0"
     words = percent(share) if share >= 0.005 else "<\u00a01"
-    return sentence("budget.cell").format(u=size(u, unit), share=words).replace(" %", "\u00a0%")
+    return sentence("budget.cell").format(u=size(u, ""), share=words).replace(" %", "\u00a0%")
 
 
 def _written(measuring: Measuring) -> Iterator[tuple[str, str]]:

@@ -321,4 +321,5 @@ def _limits(found: QuantityComparison) -> str:
     low, high = size(min(limits), ""), size(max(limits), "")
     if low == high:
         return f"±\u00a0{low}"
-    return unbroken(sentence("by-trial.limits").format(low=low, high=high))
+    limits_in_words = sentence("by-trial.limits").format(low=low, high=high)
+    return limits_in_words.replace("± ", "±\u00a0")
