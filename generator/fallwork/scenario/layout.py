@@ -4,6 +4,7 @@ Takes nothing; gives the records of every kind of object and of the whole file.
 """
 
 import math
+import re
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from functools import partial
@@ -25,7 +26,8 @@ from fallwork.scenario.model import (
 )
 from fallwork.scenario.names import lab_id
 from fallwork.scenario.records import Field, Items, Named, Record, Variants
-from fallwork.scenario.shapes import Count, Measure, Reading, Shape, Text
+from fallwork.scenario.report import meant
+from fallwork.scenario.shapes import Count, Measure, Reading, Shape, Text, found_in
 from fallwork.scenario.tree import Keys, Node, Scalar
 from fallwork.scenario.tree import Mapping as MappingNode
 
@@ -49,9 +51,17 @@ class Start(Shape):
 
     def read_sound(self, node: Node, path: Keys, reading: Reading) -> Quantity | None:
         """None for rest."""
-        if isinstance(node, Scalar) and node.text.strip() == "rest":
+        text = node.text.strip() if isinstance(node, Scalar) else ""
+        if text == "rest":
             return None
-        return SPEED.read_sound(node, path, reading)
+        if re.search("[0-9]", text):
+            return SPEED.read_sound(node, path, reading)
+        reading.report.malformed(
+            node.place,
+            f"{found_in(node)} where rest or a speed should stand",
+            meant(text, ["rest"], "write rest, or a signed speed, e.g. 0.30 m/s"),
+        )
+        return None
 
     def json_schema(self) -> dict[str, Any]:
         """The word or a speed."""

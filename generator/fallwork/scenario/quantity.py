@@ -19,6 +19,7 @@ NUMBER = r"[+\-−]?[0-9]+(?:\.[0-9]+)?(?:[eE][+\-−]?[0-9]+)?"
 SIGN = r"±|\+/-"
 _SPACES = re.compile(r"[\s\u00a0\u2007\u2009\u202f]+")
 _NUMBERLIKE = re.compile(r"([+\-−]?[0-9.,'’_ ]*(?:[eE][+\-−]?[0-9]+)?)\s*(.*)")
+_NO_UNIT = re.compile(r"/|[a-z]\d\d|[xob]\d")  # what stands after 1/2, 12h30, 0x50
 _MOST_DIGITS = 20
 _LARGEST_EXPONENT = 30
 
@@ -49,7 +50,7 @@ def parse_quantity(text: str, kind_name: str) -> Quantity:
     parts = [part.strip() for part in re.split(SIGN, text)]
     if len(parts) > 2:
         raise UnreadableError(f"more than one ± in {shown(text)}", "one value has one uncertainty")
-    if "" in parts:
+    if "" in parts or parts[-1] == "limits":
         raise UnreadableError(f"nothing beside the ± in {shown(text)}", "write a number there")
     if len(parts) == 1:
         _refuse_stray_words(text)
@@ -114,7 +115,7 @@ def _without_limits(text: str) -> tuple[str, bool]:
 def _part(text: str, kind: Kind) -> _Part:
     match = _NUMBERLIKE.fullmatch(text)
     number = match.group(1).strip() if match else ""
-    if match is None or not re.search("[0-9]", number):
+    if match is None or not re.search("[0-9]", number) or _NO_UNIT.match(match.group(2)):
         raise UnreadableError(f"{shown(text)} is not {kind.say}", f"write e.g. {kind.example}")
     for wrong in _WRONG_NUMBERS:
         wrong(number)

@@ -130,8 +130,15 @@ class Measure(Shape):
         except UnreadableError as error:
             reading.report.malformed(node.place, error.found, error.expected)
             return self.stand_in
+        name = path[-1]
+        if self.above == 0 and 0 < quantity.value <= quantity.u:
+            reading.report.impossible(
+                node.place,
+                f"the {name} {shown(node.text)}",
+                "its standard uncertainty must be less than its value; are both in the right unit?",
+            )
+            return self.stand_in
         if self._outside(quantity.value):
-            name = path[-1]
             reading.report.impossible(node.place, f"the {name} {shown(node.text)}", self.bound)
             return self.stand_in
         return quantity
@@ -212,5 +219,5 @@ class Choice(Shape):
 def found_in(node: Node) -> str:
     """What a node is, as a message says it: a text is repeated."""
     if isinstance(node, Scalar):
-        return shown(node.text)
+        return shown(node.text) if node.text.strip() else "nothing"
     return "a list" if isinstance(node, Listing) else "a mapping"
