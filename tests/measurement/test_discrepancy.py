@@ -335,9 +335,36 @@ def test_a_slope_that_does_not_fit_speed_and_distance_is_noticed(level: Level) -
 
 def test_trials_with_the_acceleration_alone_still_have_suspects(level: Level) -> None:
     found = told(trials_of(level(friction="0.014"), only=("acceleration",)), level())
-    assert (found.balance, found.separation) == (None, None)
     assert found.estimates.friction is None
     assert InfluenceKind.FRICTION in kinds(found)
+
+
+def test_an_acceleration_stands_in_for_a_speed_that_was_not_measured(level: Level) -> None:
+    """By hand: v² = 2 a d, so m2 g d − ½ (m1 + m2) v² = (m2 g − (m1 + m2) a) d, which is what
+    friction of 0.008 takes, and without a tension friction is at most that.
+    """
+    model = level()
+    found = told(trials_of(model, noise=0.0, only=("acceleration",)), model)
+    assert found.balance is not None
+    assert found.balance.pulled is None
+    assert found.balance.everything.value == pytest.approx(0.008 * M * G * D, rel=1e-9)
+    assert found.estimates.friction_at_most is not None
+    assert found.estimates.friction_at_most.value == pytest.approx(0.008, rel=1e-9)
+    assert found.consistency.slope_and_speed is None
+
+
+def test_a_tension_below_mass_times_acceleration_is_impossible(level: Level) -> None:
+    """Typed in: a = 1.503 m/s² and T = 0.60 N, though 0.420 kg × 1.503 m/s² = 0.631 N."""
+    off = {"mean_tension": 0.60 - 0.6643}
+    found = told(trials_of(level(), off=off, only=("acceleration", "mean_tension")), level())
+    first = found.impossible[0]
+    assert (first.kind, first.significant) == (Impossible.TENSION_TOO_SMALL, True)
+    assert first.value.value == pytest.approx(0.60 - 0.420 * 1.503, abs=0.003)
+
+
+def test_trials_without_any_motion_have_no_account(level: Level) -> None:
+    found = told(trials_of(level(), only=("mean_tension",)), level())
+    assert (found.balance, found.alone, found.separation) == (None, None, None)
 
 
 def test_the_uncertainty_of_the_prediction_counts(level: Level) -> None:

@@ -86,7 +86,7 @@ class Pattern:
 
     def with_values(self, values: Mapping[str, float]) -> MeasuredAccount:
         """The account with the values of a trial, by Measurand; raises KeyError for a gap."""
-        whole = completed(values, self.references[Scaling.DISTANCE])
+        whole = completed(values, self.references[Scaling.DISTANCE], self.start_speed)
         return self.with_parts(
             [part.value * self._factor(scaling, whole) for part, scaling in self.parts]
         )
@@ -106,15 +106,27 @@ class Pattern:
         return measured / self.references[scaling]
 
 
-def completed(values: Mapping[str, float], given_distance: float) -> Mapping[str, float]:
-    """The values with the given distance where none was measured, and with the work of the mean
-    tension where no work was.
+def completed(
+    values: Mapping[str, float], given_distance: float, start_speed: float
+) -> Mapping[str, float]:
+    """The values with the given distance where none was measured, with the work of the mean
+    tension where no work was, and with the speed to which the acceleration leads over the distance
+    where no final speed was. ``start_speed`` in m/s.
     """
     whole = {Measurand.DISTANCE.value: given_distance, **values}
     if Measurand.WORK_OF_TENSION not in whole and Measurand.MEAN_TENSION in whole:
         work = whole[Measurand.MEAN_TENSION] * whole[Measurand.DISTANCE]
         whole[Measurand.WORK_OF_TENSION.value] = work
+    if Measurand.FINAL_SPEED not in whole and Measurand.ACCELERATION in whole:
+        gained = 2 * whole[Measurand.ACCELERATION] * whole[Measurand.DISTANCE]
+        whole[Measurand.FINAL_SPEED.value] = max(start_speed**2 + gained, 0.0) ** 0.5
     return whole
+
+
+STAND_INS = {  # with the distance
+    Measurand.WORK_OF_TENSION: Measurand.MEAN_TENSION,
+    Measurand.FINAL_SPEED: Measurand.ACCELERATION,
+}
 
 
 def stand_ins(
@@ -125,8 +137,8 @@ def stand_ins(
     for need in needs:
         if need in available:
             taken.append(need)
-        elif need is Measurand.WORK_OF_TENSION and Measurand.MEAN_TENSION in available:
-            taken.append(Measurand.MEAN_TENSION)
+        elif STAND_INS.get(need) in available:
+            taken.append(STAND_INS[need])
         elif need is not Measurand.DISTANCE:
             missing.append(need)
     return tuple(taken), tuple(missing)

@@ -98,6 +98,7 @@ NEEDS: Mapping[Clue, tuple[Measurand, ...]] = {
     Clue.SLOPE_DIFFERENCE: (*RUN, Measurand.ACCELERATION),
     Clue.TIME_DIFFERENCE: (*RUN, Measurand.TRAVEL_TIME),
 }
+COMPARING = (Clue.SLOPE_DIFFERENCE, Clue.TIME_DIFFERENCE)  # with what a measured speed says
 OF_PULLED = (
     Clue.PULLED,
     Clue.PULLED_BESIDE,
@@ -118,7 +119,9 @@ def losses_of(analysis: Analysis, case: Case) -> Losses | None:
         return None
     measured = _mostly_measured(analysis)
     wanted = [
-        each for each in Clue if _possible(each, frame) and not stand_ins(NEEDS[each], measured)[1]
+        each
+        for each in Clue
+        if _possible(each, frame, measured) and not stand_ins(NEEDS[each], measured)[1]
     ]
     if Clue.ALL not in wanted:
         return None
@@ -147,7 +150,9 @@ def _distance(analysis: Analysis, frame: Frame) -> float:
     return frame.bare_all.references[Scaling.DISTANCE]
 
 
-def _possible(clue: Clue, frame: Frame) -> bool:
+def _possible(clue: Clue, frame: Frame, measured: Sequence[str]) -> bool:
+    if clue in COMPARING and Measurand.FINAL_SPEED not in measured:
+        return False
     if clue is Clue.TIME_DIFFERENCE and frame.start_speed != 0:
         return False
     return frame.bare_pulled is not None or clue not in OF_PULLED
@@ -177,7 +182,7 @@ def _recipe(wanted: Sequence[Clue], frame: Frame) -> Recipe:
     distance = frame.bare_all.references[Scaling.DISTANCE]
 
     def recipe(values: Values) -> Array:
-        whole = completed(values, distance)
+        whole = completed(values, distance, frame.start_speed)
         return np.array([FORMULAS[clue](frame, whole) for clue in wanted])
 
     return recipe

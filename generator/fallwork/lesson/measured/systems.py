@@ -29,6 +29,8 @@ from fallwork.measurement.energies import Origin, Part
 from fallwork.measurement.model import Measurand
 from fallwork.scenario.model import SystemChoice
 
+MOVING = ("kinetic", "rotational")  # energies that go with the speed
+
 
 def system_steps(measuring: Measuring) -> Iterator[Step]:
     """One step for each featured system that the trials say something about, or can't."""
@@ -133,18 +135,20 @@ def _parts(books: Books) -> Block:
         symbol = as_expression(books.part(part))
         name: Text = (f"{upper_first(books.words_for(part))}, ", symbol)
         value = books.measuring.to_place(part.value, books.u, "J")
-        rows.append((name, (value,), (_basis(part),)))
+        rows.append((name, (value,), (_basis(books.measuring, part),)))
     caption = title("system.caption", title=lower_first(books.choice.title))
     return table(caption, head("system.head", "part", "value", "basis"), rows)
 
 
-def _basis(part: Part) -> str:
+def _basis(measuring: Measuring, part: Part) -> str:
     if part.origin is Origin.FORCE_SENSOR:
         return sentence("system.basis.force sensor")
     if part.origin is Origin.MODEL:
         rubbing = part.name.startswith("friction") or part.name == "thermal"
         return sentence("system.basis.model" if rubbing else "system.basis.model-other")
     kind = part.name if part.name in ENERGIES else "work"
+    if part.name in MOVING and measuring.summary(Measurand.FINAL_SPEED) is None:
+        kind += "-no-speed"
     return sentence(f"system.basis.{kind}")
 
 
@@ -176,6 +180,8 @@ def _in_full(books: Books) -> Iterator[Block]:
     worked = measuring.trials.worked
     plain = context.is_plain and context.speeds_up and not context.setting.slope(context.slider)
     if worked is None or not plain or worked.name not in books.found.trials:
+        return
+    if Measurand.FINAL_SPEED not in worked.estimates or Measurand.DISTANCE not in worked.estimates:
         return
     parts = (*books.found.trials[worked.name].account.works,)
     parts += books.found.trials[worked.name].account.changes
