@@ -5,6 +5,7 @@ import pytest
 from equations.checker import check_page, count_equations
 from equations.mutants import mutants
 from fallwork.lesson.document import Lesson
+from fallwork.measurement import Analysis, Estimate, Trial, summaries
 from fallwork.scenario import load_scenario
 from lesson.measured import kit
 from lesson.measured.kit import data, judged, level, page, report, solution, usual
@@ -45,3 +46,16 @@ def test_equations_of_other_set_ups_are_true(name: str) -> None:
     assert check_page(page(data(scenario, evidence))) == []
     alone = set(check_page(page(kit.worked_alone(scenario))))
     assert set(check_page(page(solution(scenario, evidence)))) <= alone
+
+
+@pytest.mark.parametrize(
+    "values", [{"acceleration": 1.52, "mean_tension": 0.66}, {"acceleration": 1.52}]
+)
+def test_equations_without_a_measured_speed_are_true(values: dict[str, float]) -> None:
+    """Typed values alone: the accounts rest on the acceleration then."""
+    estimates = {name: Estimate(value=value, u=0.01) for name, value in values.items()}
+    trials = tuple(Trial(name=name, estimates=estimates) for name in ("one", "two", "three"))
+    evidence = judged(level(), Analysis(trials=trials, summary=summaries(trials)))
+    lesson = solution(level(), evidence)
+    assert measured_part(lesson) == set()
+    assert "measured acceleration over the distance" in str(lesson.steps)
