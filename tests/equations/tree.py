@@ -32,9 +32,6 @@ class Literal:
         digits = self.digits[1:] if self.digits.startswith("-") else f"-{self.digits}"
         return Literal(digits, self.exponent, self.marked)
 
-    def same_digits(self, other: "Literal") -> bool:
-        return (self.digits, self.exponent) == (other.digits, other.exponent)
-
     @property
     def whole(self) -> bool:
         return self.digits.isdigit() and not self.marked and not self.exponent

@@ -139,3 +139,16 @@ def at_rest_beside_a_sliding_block() -> Apparatus:
         strings={"string": ["left", "pulley", "right"]},
         run=Run(object="block", speed=0.4),
     )
+
+
+def double_machine() -> Apparatus:
+    """A pulley on a string: 0.1 kg and 0.2 kg over it, 0.3 kg against it."""
+    return apparatus(
+        hanging("big", 0.3),
+        fixed("top"),
+        moving("hung"),
+        hanging("one", 0.1),
+        hanging("two", 0.2),
+        strings={"upper": ["big", "top", "hung"], "lower": ["one", "hung", "two"]},
+        run=Run(object="big", distance=0.1),
+    )

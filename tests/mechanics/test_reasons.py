@@ -14,10 +14,9 @@ from mechanics.kit import (
     apparatus,
     at_rest_beside_a_sliding_block,
     cart,
+    double_machine,
     fixed,
-    hanging,
     level_track,
-    moving,
     track,
     two_weights,
 )
@@ -76,14 +75,6 @@ def test_works_that_cancel_over_the_run() -> None:
 
 
 def test_a_massless_pulley_and_the_earth_have_no_potential_energy() -> None:
-    set_up = apparatus(
-        hanging("big", 0.3),
-        fixed("top"),
-        moving("hung"),
-        hanging("one", 0.1),
-        hanging("two", 0.2),
-        strings={"upper": ["big", "top", "hung"], "lower": ["one", "hung", "two"]},
-        run=Run(object="big", distance=0.1),
-    )
+    set_up = double_machine()
     driven = solve(set_up).phases[0]
     assert list(account(set_up, driven, ["Earth", "hung"]).energy_changes) == ["kinetic"]

@@ -89,6 +89,11 @@ def test_landing_takes_the_kinetic_energy_of_the_weight() -> None:
     assert LANDING.duration == 0.0
 
 
+def test_which_way_the_cart_slides_and_which_string_is_slack() -> None:
+    assert [phase.sliding for phase in SOLUTION.phases] == [{"cart": 1}] * 3
+    assert [sorted(phase.slack) for phase in SOLUTION.phases] == [[], ["string"], ["string"]]
+
+
 def test_coasting_is_slowed_by_friction_alone() -> None:
     assert COASTING.accelerations == pytest.approx({"cart": -0.0784532, "weight": 0.0})
     assert COASTING.displacements["cart"] == pytest.approx(1.20 - 0.25 - 0.6)

@@ -127,7 +127,7 @@ def test_no_course_is_found_where_there_is_none(tmp_path: Path) -> None:
 
 def test_the_demo_course_is_sound() -> None:
     labs = [lab.id for term in load_course(DEMO).terms for lab in term.labs]
-    assert labs[:2] == ["level-track-frictionless", "level-track"]
+    assert {"level-track-frictionless", "level-track"} <= set(labs)
 
 
 def results(scenario: Scenario, gravity: float) -> dict[str, str]:
@@ -145,10 +145,10 @@ def results(scenario: Scenario, gravity: float) -> dict[str, str]:
     return {name: f"{value:.3g}" for name, value in values.items()}
 
 
-@pytest.mark.parametrize("index", [0, 1])
-def test_the_worked_examples_of_the_demo_give_no_answer_away(index: int) -> None:
+@pytest.mark.parametrize("name", ["level-track-frictionless", "level-track"])
+def test_the_worked_examples_of_the_demo_give_no_answer_away(name: str) -> None:
     demo = load_course(DEMO)
-    lab = demo.terms[0].labs[index]
+    (lab,) = (lab for lab in demo.terms[0].labs if lab.id == name)
     assert demo.course.gravity is not None
     variant = results(lab.variant, demo.course.gravity.value)
     assert lab.example is not None

@@ -10,6 +10,7 @@ from itertools import combinations
 
 from fallwork.mechanics.apparatus import Apparatus
 from fallwork.mechanics.assembly import tangent
+from fallwork.mechanics.listing import members as all_members
 from fallwork.mechanics.solution import (
     EARTH,
     Force,
@@ -25,17 +26,7 @@ NOISE = 1e-13  # of a sum, relative to the sizes of its terms
 
 def objects(apparatus: Apparatus) -> tuple[str, ...]:
     """Everything that can be a member of a system, sorted by plain character order."""
-    return tuple(
-        sorted(
-            [
-                *apparatus.bodies,
-                *apparatus.pulleys,
-                *apparatus.strings,
-                *apparatus.surfaces,
-                EARTH,
-            ]
-        )
-    )
+    return tuple(sorted(all_members(apparatus)))
 
 
 def accounts(apparatus: Apparatus, phase: Phase) -> tuple[SystemAccount, ...]:

@@ -15,25 +15,11 @@ from fallwork.mechanics.arrays import given
 from fallwork.mechanics.assembly import tangent
 from fallwork.mechanics.bounded import Array, Flags
 from fallwork.mechanics.layout import Role, Segment, StringLayout
+from fallwork.mechanics.listing import listed
 from fallwork.mechanics.problem import Loads
 from fallwork.mechanics.solution import BENCH, EARTH, Force, Interaction, ZeroWork
 from fallwork.mechanics.state import Setup
-
-Vector = tuple[float, float]
-DOWN: Vector = (0.0, -1.0)
-NOTHING: Vector = (0.0, 0.0)
-
-ORDER = (
-    Interaction.TENSION,
-    Interaction.CONTACT,
-    Interaction.FRICTION,
-    Interaction.ROLLING,
-    Interaction.AXLE,
-    Interaction.BEARING_TORQUE,
-    Interaction.LANDING,
-    Interaction.NORMAL,
-    Interaction.GRAVITY,
-)
+from fallwork.mechanics.vectors import DOWN, NOTHING, Vector, dot, scaled, tidy
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -96,7 +82,7 @@ class _Ledger:
         for name in self.apparatus.pulleys:
             self._on_pulley(name)
         self._axles()
-        return _sorted(self.setup, _merged(self.entries))
+        return listed(self.apparatus, self.entries)
 
     # ---- travel of material points
 
@@ -141,18 +127,18 @@ class _Ledger:
         torque: float | None = None,
     ) -> None:
         """A force at one material point."""
-        along = _dot(vector, travel.axis)
+        along = dot(vector, travel.axis)
         if abs(along) <= 1e-15 * np.hypot(*vector):
             along = 0.0
         reason = self._reason(vector, along, travel)
         work = 0.0 if reason else None if travel.amount is None else along * travel.amount
-        displacement = None if travel.amount is None else _scaled(travel.axis, travel.amount)
+        displacement = None if travel.amount is None else scaled(travel.axis, travel.amount)
         self.entries.append(
             Force(
                 interaction=interaction,
                 partner=partner,
                 on=on,
-                vector=_tidy(vector),
+                vector=tidy(vector),
                 torque=torque,
                 displacement=displacement,
                 work=work,
@@ -182,15 +168,15 @@ class _Ledger:
     ) -> None:
         """``one`` acts on ``other`` with ``vector``, and the reaction on ``one``."""
         self._act(interaction, one, other, vector, travel)
-        self._act(interaction, other, one, _scaled(vector, -1.0), travel_of_one)
+        self._act(interaction, other, one, scaled(vector, -1.0), travel_of_one)
 
     # ---- strings
 
     def _string(self, string: StringLayout) -> None:
         pulls = segment_pulls(self.setup, string, self.loads)
         ways = [self._direction(segment) for segment in string.segments]
-        self._end(string, 0, _scaled(ways[0], pulls[0]), ways[0])
-        self._end(string, len(string.path) - 1, _scaled(ways[-1], -pulls[-1]), ways[-1])
+        self._end(string, 0, scaled(ways[0], pulls[0]), ways[0])
+        self._end(string, len(string.path) - 1, scaled(ways[-1], -pulls[-1]), ways[-1])
         for crossing in self._passes(string, pulls, ways):
             self._contact(crossing)
 
@@ -198,7 +184,7 @@ class _Ledger:
         """The string pulls on what it ends on with ``pull``."""
         name, role = string.path[position], string.roles[position]
         if role is Role.ANCHOR:
-            self._act(Interaction.TENSION, BENCH, string.name, _scaled(pull, -1.0), AT_REST)
+            self._act(Interaction.TENSION, BENCH, string.name, scaled(pull, -1.0), AT_REST)
             return
         if role is Role.DRUM:
             self._wound(string.name, name, pull, way)
@@ -210,9 +196,9 @@ class _Ledger:
         """A string pulls at the rim on which it is wound."""
         at, radius = self.layout.of_rim[drum], self.apparatus.pulleys[drum].radius
         rim = Travel(axis=way, amount=self._amount(at), moves=bool(self.scene.moves[at]))
-        torque = None if radius is None else _dot(pull, way) * float(radius)
+        torque = None if radius is None else dot(pull, way) * float(radius)
         self._act(Interaction.TENSION, string, drum, pull, rim, torque=torque)
-        self._act(Interaction.TENSION, drum, string, _scaled(pull, -1.0), rim)
+        self._act(Interaction.TENSION, drum, string, scaled(pull, -1.0), rim)
 
     def _passes(
         self, string: StringLayout, pulls: Sequence[float], ways: Sequence[Vector]
@@ -256,7 +242,7 @@ class _Ledger:
     def _contact(self, crossing: Pass) -> None:
         """String and pulley along the arc; the works of the pair are opposite."""
         (before, behind), (way_in, way_out) = crossing.pulls, crossing.ways
-        on_pulley = _tidy(
+        on_pulley = tidy(
             (
                 behind * way_out[0] - before * way_in[0],
                 behind * way_out[1] - before * way_in[1],
@@ -277,7 +263,7 @@ class _Ledger:
                     interaction=Interaction.CONTACT,
                     partner=partner,
                     on=on,
-                    vector=_scaled(on_pulley, sign),
+                    vector=scaled(on_pulley, sign),
                     torque=torque if sign > 0 else None,
                     displacement=None,
                     work=0.0 if reason else None if work is None else sign * work,
@@ -324,13 +310,13 @@ class _Ledger:
         if given(body.friction) or (
             body.static_friction is not None and given(body.static_friction)
         ):
-            rub = _scaled(along, -float(self.loads.resistance[at]))
+            rub = scaled(along, -float(self.loads.resistance[at]))
             self._pair(Interaction.FRICTION, surface, body.name, rub, travel, AT_REST)
         if given(body.wheel_mass):
             back = -float(body.wheel_mass) / 2 * float(self.scene.acceleration[at])
             # The point of a wheel that touches the surface is at rest.
             self._pair(
-                Interaction.ROLLING, surface, body.name, _scaled(along, back), AT_REST, AT_REST
+                Interaction.ROLLING, surface, body.name, scaled(along, back), AT_REST, AT_REST
             )
 
     def _gravity(self, name: str, mass: float, travel: Travel) -> None:
@@ -403,65 +389,6 @@ def segment_pulls(setup: Setup, string: StringLayout, loads: Loads) -> list[floa
         for segment in range(span.first, span.last + 1):
             pulls[segment] = float(loads.tension[at])
     return pulls
-
-
-def objects_of(setup: Setup) -> tuple[str, ...]:
-    """Everything that may be a member of a system, in the order of the apparatus."""
-    apparatus = setup.apparatus
-    return (
-        *apparatus.bodies,
-        *apparatus.pulleys,
-        *apparatus.strings,
-        *apparatus.surfaces,
-        EARTH,
-    )
-
-
-def _merged(entries: Sequence[Force]) -> list[Force]:
-    """Forces of the same name made one: a string that passes a pulley twice, two anchors.
-
-    Those of a pass have no single displacement, and anchors are at rest alike.
-    """
-    groups: dict[tuple[Interaction, str, str], list[Force]] = {}
-    for force in entries:
-        groups.setdefault((force.interaction, force.partner, force.on), []).append(force)
-    return [group[0] if len(group) == 1 else _merge(group) for group in groups.values()]
-
-
-def _merge(group: Sequence[Force]) -> Force:
-    first = group[0]
-    vectors = [force.vector for force in group if force.vector is not None]
-    works = [force.work for force in group]
-    reasons = [force.reason for force in group]
-    work = None if None in works else sum(w for w in works if w is not None)
-    return Force(
-        interaction=first.interaction,
-        partner=first.partner,
-        on=first.on,
-        vector=_tidy((sum(v[0] for v in vectors), sum(v[1] for v in vectors))),
-        torque=None if first.torque is None else sum(force.torque or 0.0 for force in group),
-        displacement=first.displacement,
-        work=work,
-        reason=None if None in reasons else reasons[-1],
-    )
-
-
-def _sorted(setup: Setup, forces: Sequence[Force]) -> tuple[Force, ...]:
-    rank = {name: at for at, name in enumerate(objects_of(setup))}
-    return tuple(sorted(forces, key=lambda f: (rank[f.on], ORDER.index(f.interaction))))
-
-
-def _dot(one: Vector, other: Vector) -> float:
-    return one[0] * other[0] + one[1] * other[1]
-
-
-def _scaled(vector: Vector, factor: float) -> Vector:
-    return _tidy((vector[0] * factor, vector[1] * factor))
-
-
-def _tidy(vector: Vector) -> Vector:
-    """The vector without negative zeros."""
-    return (vector[0] + 0.0, vector[1] + 0.0)
 
 
 def _plus(one: float | None, other: float | None, sign: int) -> float | None:

@@ -54,15 +54,7 @@ def _phase(setup: Setup, stretch: Stretch, motion: Motion) -> Phase:
     )
     forces = forces_of(setup, scene, motion.loads)
     alternatives = tuple(forces_of(setup, scene, loads) for loads in motion.others)
-    pulls = {
-        name: tuple(segment_pulls(setup, string, motion.loads))
-        for name, string in setup.layout.strings.items()
-    }
-    open_spans = {each.at for each in motion.ranges if each.kind == "tension"}
-    segments = {
-        name: _masked(setup, string, pulls[name], open_spans)
-        for name, string in setup.layout.strings.items()
-    }
+    segments = _segment_tensions(setup, motion)
     return Phase(
         name=stretch.name,
         ends=stretch.ends,
@@ -96,6 +88,14 @@ def _phase(setup: Setup, stretch: Stretch, motion: Motion) -> Phase:
         bounds=_bounds(setup, motion),
         alternatives=alternatives,
     )
+
+
+def _segment_tensions(setup: Setup, motion: Motion) -> dict[str, tuple[float | None, ...]]:
+    open_spans = {each.at for each in motion.ranges if each.kind == "tension"}
+    return {
+        name: _masked(setup, string, segment_pulls(setup, string, motion.loads), open_spans)
+        for name, string in setup.layout.strings.items()
+    }
 
 
 def _by_object(setup: Setup, values: Array | None) -> dict[str, float | None]:
