@@ -128,7 +128,8 @@ def place(
         for label, wish in zip(free, wishes, strict=True)
     ]
     taken, lines = tuple(boxes), tuple(segments)
-    tried = [_in_order(order, candidates, taken, lines) for order in _orders(len(wishes))]
+    alone = [[_cost(label.box, taken, lines) for label in spots] for spots in candidates]
+    tried = [_in_order(order, candidates, alone) for order in _orders(len(wishes))]
     return min(tried, key=lambda found: found[0])[1]
 
 
@@ -142,15 +143,17 @@ def _orders(count: int) -> Iterator[tuple[int, ...]]:
 def _in_order(
     order: Sequence[int],
     candidates: Sequence[Sequence[Label]],
-    boxes: tuple[Box, ...],
-    segments: tuple[Segment, ...],
+    alone: Sequence[Sequence[int]],  # what each spot costs without the other labels
 ) -> tuple[int, tuple[Label, ...]]:
     """The whole cost and the labels, if they choose in this order."""
     chosen: dict[int, Label] = {}
     whole = 0
     for index in order:
-        taken = (*boxes, *(label.box for label in chosen.values()))
-        costs = [_cost(candidate.box, taken, segments) for candidate in candidates[index]]
+        others = [label.box for label in chosen.values()]
+        costs = [
+            cost + _overlaps(label.box, others)
+            for label, cost in zip(candidates[index], alone[index], strict=True)
+        ]
         whole += min(costs)
         chosen[index] = candidates[index][costs.index(min(costs))]
     return whole, tuple(chosen[index] for index in range(len(candidates)))
@@ -174,9 +177,11 @@ def _cost(box: Box, boxes: Sequence[Box], segments: Sequence[Segment]) -> int:
         right=box.right + CLEARANCE,
         top=box.top + CLEARANCE,
     )
-    return sum(5 for other in boxes if box.meets(other, APART)) + sum(
-        crosses(room, segment) for segment in segments
-    )
+    return _overlaps(box, boxes) + sum(crosses(room, segment) for segment in segments)
+
+
+def _overlaps(box: Box, boxes: Sequence[Box]) -> int:
+    return sum(5 for other in boxes if box.meets(other, APART))
 
 
 def crosses(box: Box, segment: Segment) -> bool:
