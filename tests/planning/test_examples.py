@@ -6,11 +6,12 @@ from pathlib import Path
 import pytest
 
 from fallwork.planning import NoExampleError, example_of, results_of, shared_results
-from fallwork.scenario import Lab, as_written, load_course
+from fallwork.scenario import Lab, as_written, load_course, load_scenario, with_numbers
 from fallwork.scenario.model import Hanging, Scenario, Slider
 
 COURSE = load_course(Path(__file__).parents[1] / "scenario" / "sound")
 LAB = COURSE.terms[0].labs[0]
+DEMO = Path(__file__).parents[2] / "site-data" / "scenarios"
 GRAVITY = 9.81
 
 
@@ -97,4 +98,17 @@ def test_results_are_those_of_the_closed_form() -> None:
     assert found["driven, acceleration of cart"].value == pytest.approx(a, rel=1e-12)
     assert found["driven, tension of string on cart"].value == pytest.approx(
         0.080 * (GRAVITY - a), rel=1e-12
+    )
+
+
+def test_free_fall_is_no_result_that_is_given_away() -> None:
+    # When one weight has landed, the other one flies on, in the lab as in the example.
+    weights = load_scenario(DEMO / "two-weights.yaml")
+    lab = replace(
+        automatic(weights), example=with_numbers(weights, {"left-weight.mass": "150.0 g"})
+    )
+    coasting = results_of(weights, GRAVITY)["coasting, acceleration of left-weight"]
+    assert coasting.value == pytest.approx(GRAVITY)
+    assert not any(
+        "acceleration" in name for name in shared_results(lab, gravity=GRAVITY, figures=3)
     )

@@ -76,12 +76,10 @@ def shared_results(lab: Lab, *, gravity: float, figures: int) -> tuple[str, ...]
     """The results of the lab that its example has too, with unit and to so many figures."""
     example = example_of(lab, gravity=gravity, figures=figures)
     own, other = results_of(lab.variant, gravity), results_of(example, gravity)
+    known = _known(gravity, figures)
     there = {(_digits(result, figures), result.unit) for result in other.values()}
-    return tuple(
-        name
-        for name, result in own.items()
-        if abs(result.value) > _NOISE and (_digits(result, figures), result.unit) in there
-    )
+    mine = {name: (_digits(result, figures), result.unit) for name, result in own.items()}
+    return tuple(name for name, read in mine.items() if read[0] not in known and read in there)
 
 
 def _results(candidate: Scenario, gravity: float) -> Mapping[str, Result]:
@@ -94,13 +92,14 @@ def _results(candidate: Scenario, gravity: float) -> Mapping[str, Result]:
 def _clash(
     own: Mapping[str, Result], other: Mapping[str, Result], gravity: float, figures: int
 ) -> bool:
-    """Whether any two results read alike, whatever they are and in whatever unit.
-
-    Nothing is given away by a zero, or by a free fall: g is known.
-    """
-    known = {_digits(Result(value=value, unit=""), figures) for value in (0.0, gravity)}
-    mine = {_digits(result, figures) for result in own.values()} - known
+    """Whether any two results read alike, whatever they are and in whatever unit."""
+    mine = {_digits(result, figures) for result in own.values()} - _known(gravity, figures)
     return any(_digits(result, figures) in mine for result in other.values())
+
+
+def _known(gravity: float, figures: int) -> set[str]:
+    """What gives nothing away: a zero, or a free fall, since g is known."""
+    return {_digits(Result(value=value, unit=""), figures) for value in (0.0, gravity)}
 
 
 def _digits(result: Result, figures: int) -> str:
