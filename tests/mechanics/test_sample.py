@@ -2,7 +2,15 @@
 
 import pytest
 
-from fallwork.mechanics import ZeroWork, account, account_of_run, accounts, objects, solve
+from fallwork.mechanics import (
+    ZeroWork,
+    account,
+    account_of_run,
+    accounts,
+    newton_residuals,
+    objects,
+    solve,
+)
 from mechanics.kit import level_track
 
 SAMPLE = level_track(0.42, 0.08, distance=0.6, friction=0.008, length=1.20, starts_at=0.25)
@@ -106,6 +114,12 @@ def test_every_choice_is_listed_by_size_and_then_by_members() -> None:
     assert len(listed) == 2**6 - 1
     assert listed == sorted(listed, key=lambda members: (len(members), members))
     assert listed[:2] == [("Earth",), ("cart",)]
+
+
+def test_the_second_law_is_checked_for_every_choice_of_what_can_move() -> None:
+    laws = [r for r in newton_residuals(SAMPLE, DRIVEN) if r.law == "force"]
+    assert len({each.members for each in laws}) == len(laws) == 2**4 - 1
+    assert laws[-1].members == ("cart", "pulley", "string", "weight")
 
 
 def test_kinds_of_energy_are_those_that_the_choice_can_have() -> None:
