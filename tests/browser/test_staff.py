@@ -75,6 +75,52 @@ def test_an_address_is_copied_as_it_stands_and_as_markdown(staff: Reader) -> Non
         assert page.evaluate("navigator.clipboard.readText()") == f"[The tension]({address})"
 
 
+def copied(page: Page, words: str) -> str:
+    page.get_by_role("status").get_by_text(words, exact=True).wait_for()
+    text: str = page.evaluate("navigator.clipboard.readText()")
+    return text
+
+
+ROOT = "Put the address of the students’ site before it."
+LATER = "Students can’t open it before Monday 15 February 2027, 00:00."
+
+
+def test_a_heading_s_link_is_that_of_the_students_page(staff: Reader) -> None:
+    with staff.window(Way()) as window:
+        page = window.page
+        page.context.grant_permissions(["clipboard-read", "clipboard-write"])
+        page.goto(window.base + "2027-spring/level/prelab.html")
+        page.locator("#tension + .fw-link").click()
+        address = "2027-spring/level/prelab.html#tension"
+        assert copied(page, f"Link copied. {ROOT}") == address
+        page.get_by_role("button", name="Copy as Markdown").click()
+        assert copied(page, f"Copied as Markdown. {ROOT}") == f"[The tension]({address})"
+
+
+def test_the_link_of_a_page_that_is_held_back_says_so(staff: Reader) -> None:
+    with staff.window(Way()) as window:
+        page = window.page
+        page.context.grant_permissions(["clipboard-read", "clipboard-write"])
+        page.goto(window.base + "2027-spring/level/solution.html")
+        notice = "Students can’t open this page before Monday 15 February 2027, 00:00."
+        assert page.get_by_text(notice).is_visible()
+        page.locator("#tension + .fw-link").click()
+        address = "2027-spring/level/solution.html#tension"
+        assert copied(page, f"Link copied. {ROOT} {LATER}") == address
+        page.goto(window.base + STEPS)
+        page.get_by_role("button", name=f"Copy {address}").click()
+        assert copied(page, f"Link copied. {ROOT} {LATER}") == address
+
+
+def test_a_page_that_only_staff_have_gives_its_own_link(staff: Reader) -> None:
+    with staff.window(Way()) as window:
+        page = window.page
+        page.context.grant_permissions(["clipboard-read", "clipboard-write"])
+        page.goto(window.base + NOTES)
+        page.locator("#answers + .fw-link").click()
+        assert copied(page, "Link copied.") == f"{window.base}{NOTES}#answers"
+
+
 def test_without_scripts_everything_is_there_and_nothing_is_empty(staff: Reader) -> None:
     with staff.window(Way(scripts=False)) as window:
         window.page.goto(window.base + STEPS)

@@ -20,6 +20,7 @@ COURSE = Course(
     contact=Contact(who="the office", how="on <floor 3>"),
 )
 HOME = "---\ntitle: Home\nnav: true\n---\n\n# Home\n\nThe mass $m$. [To the lab](term/lab.md#now)\n"
+CALENDAR = "BEGIN:VCALENDAR\r\nEND:VCALENDAR\r\n"
 LAB = "---\ntitle: Lab\n---\n\n# Lab\n\n## Now {#now}\n\nText.\n"
 
 Pages = dict[str, str]
@@ -28,7 +29,7 @@ Pages = dict[str, str]
 @pytest.fixture
 def pages(monkeypatch: pytest.MonkeyPatch) -> Pages:
     """The pages that the course gives: may be changed by a test."""
-    written = {"index.md": HOME, "term/lab.md": LAB}
+    written = {"index.md": HOME, "term/lab.md": LAB, "calendar.ics": CALENDAR}
 
     def build_pages(data: CourseData, *, now: datetime, edition: str) -> tuple[PageFile, ...]:
         return tuple(PageFile(path=path, content=content) for path, content in written.items())

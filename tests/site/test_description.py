@@ -34,6 +34,7 @@ Text.
 def site(config_file: Path, pages: Pages, monkeypatch: pytest.MonkeyPatch) -> Path:
     """A site at a known address, with a wild title and a page of an earlier term."""
     pages["term/lab.md"] = LAB
+    pages["dates.md"] = "---\ntitle: Dates\nrobots: noindex\n---\n\n# Dates\n"
     pages["term/old.md"] = "---\ntitle: Old\nrobots: noindex\n---\n\n# Old\n"
     data = plugin.load_course(config_file)
     course = replace(data.course, url="https://example.org/mechanics/", title=f"Course {WILD}")

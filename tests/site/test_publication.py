@@ -1,5 +1,6 @@
 """A site is published whole or not at all, and never where it doesn't belong."""
 
+import re
 from collections.abc import Callable
 from dataclasses import replace
 from datetime import UTC, datetime, timedelta
@@ -48,9 +49,27 @@ def test_a_site_that_knows_its_address_has_a_page_for_wrong_ones(
 ) -> None:
     data = plugin.load_course(config_file)
     course = replace(data.course, url="https://example.org/mechanics/")
+    pages["dates.md"] = "# Links and dates\n"
     monkeypatch.setattr(plugin, "load_course", lambda root: replace(data, course=course))
     site = publish(config_file, now=NOW).site
     assert 'href="/mechanics/assets/fallwork/text.css"' in (site / "404.html").read_text()
+
+
+def test_the_staff_edition_names_the_address_of_the_students_page(
+    config_file: Path, pages: Pages, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def noted(site: Path, page: str) -> list[str]:
+        return re.findall(r'name="fw-address" content="(.*?)"', (site / page).read_text("utf-8"))
+
+    site = publish(config_file, edition="staff", now=NOW).site
+    assert noted(site, "reading.html") == ["reading.html"]
+    data = plugin.load_course(config_file)
+    course = replace(data.course, url="https://example.org/mechanics/")
+    pages["dates.md"] = "# Links and dates\n"
+    monkeypatch.setattr(plugin, "load_course", lambda root: replace(data, course=course))
+    site = publish(config_file, edition="staff", now=NOW).site
+    assert noted(site, "reading.html") == ["https://example.org/mechanics/reading.html"]
+    assert noted(publish(config_file, now=NOW).site, "reading.html") == []
 
 
 def test_a_site_without_address_has_none(published: Path) -> None:

@@ -60,14 +60,14 @@ class Carried:
 
 
 def carried_on(lesson: Lesson, digits: int) -> Carried | None:
-    """For the slips in the first quantity from which several other results are worked out.
-
-    None where there is no such quantity.
+    """For the slips in the acceleration, or else in the first quantity from which several other
+    results are worked out; None where there is no such quantity.
     """
     groups: dict[str, list[Found]] = {}
     for slip in slips(lesson):
         groups.setdefault(slip.of.id, []).append(slip)
-    tables = (_consequences(lesson, group) for group in groups.values())
+    order = sorted(groups.values(), key=lambda group: group[0].of.unit != "m/s²")
+    tables = (_consequences(lesson, group) for group in order)
     first = next((table for table in tables if len(table.columns) >= _SEVERAL), None)
     if first is None:
         return None

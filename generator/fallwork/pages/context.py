@@ -118,6 +118,14 @@ class Context:
         """The pages of a lab that this edition holds, in the order in which they are read."""
         return tuple(sub for sub in SUB_PAGES if self.shows(sub, given.lab))
 
+    def held_until(self, given: GivenLab, page: str) -> str:
+        """When students get the page of this name, in words; "" if they have it."""
+        for sub in SUB_PAGES:
+            opens = sub.opens(given.lab)
+            if sub.name == page and opens is not None and self.now < opens:
+                return self.say(opens)
+        return ""
+
     # ---- what is worked out, once for each lab and page
 
     @cached_property

@@ -8,7 +8,7 @@ own search.
 from collections.abc import Mapping
 
 from fallwork.pages import schedule
-from fallwork.pages.context import Context
+from fallwork.pages.context import STAFF_PAGES, Context
 from fallwork.pages.given import GivenLab
 from fallwork.scenario.model import Term
 
@@ -49,7 +49,7 @@ def lab_meta(
     hidden = _earlier(context, given.term)
     if schedule.is_withdrawn(given.lab, context.now):
         hidden = {**NOINDEX, **UNSEARCHED}
-    return meta | _staff(context) | hidden
+    return meta | _staff(context) | hidden | _for_staff(context, given, kind)
 
 
 def _staff(context: Context) -> Meta:
@@ -58,3 +58,13 @@ def _staff(context: Context) -> Meta:
 
 def _earlier(context: Context, term: Term) -> Meta:
     return {**NOINDEX, **UNSEARCHED} if context.is_earlier(term) else {}
+
+
+def _for_staff(context: Context, given: GivenLab, kind: str) -> Meta:
+    """Which pages students haven't got, and which they will have only later."""
+    if not context.staff:
+        return {}
+    if kind in STAFF_PAGES:
+        return {"staff_only": True}
+    until = context.held_until(given, kind)
+    return {"held_until": until} if until else {}

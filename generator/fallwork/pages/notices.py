@@ -33,6 +33,7 @@ def of_lab(context: Context, given: GivenLab, page: str) -> tuple[Markup, ...]:
     newest = _newest(context, given)
     way = Markup(f"../../{newest.folder}/index.md" if newest else "../../index.md")
     return (
+        *_held(context, given, page),
         *_earlier(context, given.term, way, same=newest is not None),
         *((_EXAMPLE,) if page == EXAMPLE.name else ()),
         *_corrections(context, given, page),
@@ -56,6 +57,13 @@ def _earlier(context: Context, term: Term, way: Markup, *, same: bool = False) -
             f"**This page is from an earlier term, {plain(term.title)}.** "
             f"Its numbers and dates are those of that term. [{words}]({way})"
         )
+
+
+def _held(context: Context, given: GivenLab, page: str) -> Iterator[Markup]:
+    """For staff: what students don't see yet."""
+    until = context.held_until(given, page)
+    if context.staff and until:
+        yield Markup(f"**Students can’t open this page before {plain(until)}.**")
 
 
 def _newest(context: Context, given: GivenLab) -> GivenLab | None:

@@ -57,6 +57,7 @@ def _steps_page(context: Context, given: GivenLab) -> PageFile:
         meta=_meta(context, given, "steps"),
         **_head(context, given, "steps"),
         lines=lines,
+        whole=bool(context.data.course.url),
         numbers=answers.lookup_table(context.worked(given, SOLUTION).lesson, digits),
         text=text,
         slip_line=partial(lists.slip_line, digits=digits),

@@ -169,6 +169,7 @@ def _set_heads(row: Element) -> None:
             cell.tag = "td"  # an empty head tells nobody anything
         elif cell.tag == "th":
             cell.set("scope", "col")
+            _name_lone_formula(cell)
         elif column == 0:
             cell.tag = "th"
             cell.set("scope", "row")

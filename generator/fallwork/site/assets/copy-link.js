@@ -1,6 +1,7 @@
 /* A click on a heading's link copies its whole address, and offers it as Markdown; so does a button
-   after an address that is there to be sent. Where nothing may be copied the address is shown
-   instead. Without this script the link is a plain link. */
+   after an address that is there to be sent. In the staff edition it is the address of the students'
+   page, as far as it is known, and it is said if that page isn't open yet. Where nothing may be
+   copied the address is shown instead. Without this script the link is a plain link. */
 {
   const said = document.createElement("p")
   const words = document.createElement("span")
@@ -11,8 +12,10 @@
   button.textContent = "Copy as Markdown"
   said.append(words, button)
 
-  const canonical = document.querySelector("link[rel=canonical]")
-  const page = () => (canonical ? canonical.href : location.href).split("#")[0]
+  const noted = name => document.querySelector(`meta[name=${name}]`)?.content
+  const staff = document.querySelector(".fw-staff") !== null
+  const canonical = staff ? null : document.querySelector("link[rel=canonical]")
+  const page = () => noted("fw-address") ?? (canonical ?? location).href.split("#")[0]
   const title = link => link.getAttribute("aria-label").replace(/^[^:]*: /, "")
   const address = link => page() + link.getAttribute("href")
   const markdown = (words, target) => `[${words.replace(/[\\[\]*_`<]/g, "\\$&")}](${target})`
@@ -39,18 +42,25 @@
     setTimeout(() => { words.textContent = copied ? done : `Copy this: ${text}` }, 50)
   }
 
-  async function offer(control, words, target) {
+  function about(target, held) {
+    const whole = /^[a-z]+:/.test(target) ? "" : " Put the address of the students’ site before it."
+    return whole + (held ? ` Students can’t open it before ${held}.` : "")
+  }
+
+  async function offer(control, words, target, held) {
     if (control.nextElementSibling !== said) control.after(said)
     button.onclick = async () => {
-      await take(markdown(words, target), "Copied as Markdown.")
+      await take(markdown(words, target), `Copied as Markdown.${about(target, held)}`)
       button.focus()
     }
-    await take(target, "Link copied.")
+    await take(target, `Link copied.${about(target, held)}`)
   }
 
   for (const link of document.querySelectorAll("a.fw-link")) {
     link.setAttribute("aria-label", `Copy link to: ${title(link)}`)
-    link.addEventListener("click", () => offer(link, title(link), address(link)))
+    link.addEventListener("click", () => {
+      offer(link, title(link), address(link), noted("fw-held-until"))
+    })
   }
 
   for (const code of document.querySelectorAll("code.fw-send")) {
@@ -59,7 +69,9 @@
     control.className = "fw-copy"
     control.textContent = "Copy"
     control.setAttribute("aria-label", `Copy ${code.textContent}`)
-    control.onclick = () => offer(control, code.dataset.title, code.textContent)
+    control.onclick = () => {
+      offer(control, code.dataset.title, code.textContent, code.dataset.held)
+    }
     code.after(" ", control)
   }
 }
