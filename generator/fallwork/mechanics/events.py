@@ -160,7 +160,7 @@ def _stop_events(setup: Setup, state: State, motion: Motion) -> Iterator[Event]:
 
 
 def reach(acceleration: float, speed: float, gap: float) -> float | None:
-    """The first time after now at which ½ a t² + v t + gap = 0; None if never."""
+    """The first time after now, s, at which ½ a t² + v t + gap = 0 (all in SI); None if never."""
     a, v, gap = float(acceleration), float(speed), float(gap)
     if a == 0:
         return -gap / v if v != 0 and gap / v < 0 else None

@@ -119,7 +119,7 @@ def start_of(setup: Setup) -> State:
 
 
 def least_energy_speeds(layout: Layout, mass: Array, speed: float, moved: str) -> Array:
-    """Speeds of all coordinates when ``moved`` has ``speed`` and every string is tight.
+    """Speeds of all coordinates, m/s, when ``moved`` has ``speed`` and every string is tight.
 
     Of those that the strings allow, the ones of least kinetic energy: what a push on ``moved``
     alone would give (Kelvin's theorem). Raises ImpossibleApparatus where the strings allow none.
