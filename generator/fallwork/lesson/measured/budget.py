@@ -10,6 +10,7 @@ from fallwork.lesson.document import Block, Step, Text
 from fallwork.lesson.measured.context import Measuring, table
 from fallwork.lesson.measured.names import UNITS, quantity_words
 from fallwork.lesson.measured.words import (
+    breakable,
     given_in_words,
     head,
     percent,
@@ -78,12 +79,13 @@ def _table(measuring: Measuring, predicted: Mapping[str, Predicted]) -> Block:
     paths = dict.fromkeys(each.input for one in predicted.values() for each in one.budget)
     rows: list[tuple[Text, ...]] = []
     for path in paths:
-        cells: list[Text] = [(upper_first(given_in_words(path)),), (written.get(path, ""),)]
+        name = ", ".join(each for each in (given_in_words(path), written.get(path, "")) if each)
+        cells: list[Text] = [(upper_first(name),)]
         for one in predicted.values():
             (share,) = [each for each in one.budget if each.input == path]
             cells.append((_cell(share.u, share.share),))
         rows.append(tuple(cells))
-    columns = [*head("budget.head", "given", "written")]
+    columns = [*head("budget.head", "given")]
     columns += [(f"{upper_first(quantity_words(name))} in {UNITS[name]}",) for name in predicted]
     return table(sentence("budget.caption"), columns, rows)
 
@@ -99,7 +101,8 @@ def _cell(u: float, share: float) -> str:
 def _written(measuring: Measuring) -> Iterator[tuple[str, str]]:
     """Every given as its author wrote it, by its path."""
     for path, quantity in quantities_of(measuring.context.setting.scenario):
-        yield path, as_written(quantity).replace(" deg", "°").replace(" ", "\u00a0")
+        written = as_written(quantity).replace(" deg", "°").replace(" ", "\u00a0")
+        yield path, breakable(written)
 
 
 def _sides(measuring: Measuring) -> Iterator[Block]:
