@@ -78,3 +78,19 @@ def test_a_massless_pulley_and_the_earth_have_no_potential_energy() -> None:
     set_up = double_machine()
     driven = solve(set_up).phases[0]
     assert list(account(set_up, driven, ["Earth", "hung"]).energy_changes) == ["kinetic"]
+
+
+def test_in_free_fall_a_pulley_does_not_pull_at_its_load() -> None:
+    """The numbers are such that rounding would leave 9e-16 N."""
+    set_up = apparatus(
+        hanging("weight", 0.634),
+        hanging("load", 0.479, hangs_from="lower"),
+        moving("lower", mass=0.192),
+        fixed("top"),
+        anchors=["hook"],
+        strings={"string": ["weight", "top", "lower", "hook"]},
+        run=Run(object="weight", distance=0.3),
+    )
+    coasting = solve(set_up).phases[2]
+    (pull,) = (f for f in coasting.forces if f.name == "axle of lower on load")
+    assert (pull.vector, pull.reason) == ((0.0, 0.0), ZeroWork.NO_FORCE)
