@@ -16,7 +16,9 @@ from mechanics.kit import (
     cart,
     double_machine,
     fixed,
+    hanging,
     level_track,
+    moving,
     track,
     two_weights,
 )
