@@ -8,7 +8,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import fields, is_dataclass, replace
 
 from fallwork.lesson.context import Context
-from fallwork.lesson.document import Given, Lesson, Step, Text
+from fallwork.lesson.document import Lesson, Step, Text
 from fallwork.lesson.expression import Expression, Symbol
 from fallwork.lesson.givens import givens_of
 from fallwork.lesson.questions import Questions
@@ -71,18 +71,19 @@ def build_lesson(
         find=opening.find(context),
         givens=givens,
         symbols=(),
-        steps=tuple(_steps(context, givens)),
+        steps=tuple(_steps(context)),
         safety=_safety(context),
         labels=_labels(context),
     )
-    parts = (lesson.summary, lesson.steps, lesson.safety)
+    listed = [given.symbol for given in givens if numbers and given.symbol is not None]
+    parts = (lesson.summary, lesson.steps, lesson.safety, tuple(listed))
     return replace(lesson, symbols=symbols_of(parts))
 
 
-def _steps(context: Context, givens: tuple[Given, ...]) -> Iterator[Step]:
+def _steps(context: Context) -> Iterator[Step]:
     """The steps with their parts, slips and questions."""
     slips, questions = Slips(context), Questions(context)
-    for part, step in _parts(context, givens):
+    for part, step in _parts(context):
         yield replace(
             step,
             part=part,
@@ -91,7 +92,7 @@ def _steps(context: Context, givens: tuple[Given, ...]) -> Iterator[Step]:
         )
 
 
-def _parts(context: Context, givens: tuple[Given, ...]) -> Iterator[tuple[str, Step]]:
+def _parts(context: Context) -> Iterator[tuple[str, Step]]:
     """Each step with the title of the part it stands in."""
     for step in _force_steps(context):
         yield sentence("parts.forces"), step
@@ -102,7 +103,7 @@ def _parts(context: Context, givens: tuple[Given, ...]) -> Iterator[tuple[str, S
             part = title("parts.system", title=lower_first(choice.title))
             for step in _system_steps(View(context, choice)):
                 yield part, step
-    for step in _review_steps(context, givens):
+    for step in _review_steps(context):
         yield sentence("parts.review"), step
 
 
@@ -154,7 +155,7 @@ def _system_steps(view: View) -> Iterator[Step]:
     yield energy.energy_step(view)
 
 
-def _review_steps(context: Context, givens: tuple[Given, ...]) -> Iterator[Step]:
+def _review_steps(context: Context) -> Iterator[Step]:
     if _has_energies(context):
         yield from _present(two_views.two_views_step(context), whole_run.whole_run_step(context))
         yield other_systems.other_systems_step(context)
@@ -162,7 +163,7 @@ def _review_steps(context: Context, givens: tuple[Given, ...]) -> Iterator[Step]
     elif not context.setting.moves:
         yield rest.no_energy_step()
     yield units.bench_step(context)
-    yield units.units_step(context, givens)
+    yield units.units_step(context)
 
 
 def _present(*steps: Step | None) -> Iterator[Step]:

@@ -3,28 +3,17 @@
 from collections.abc import Iterator
 
 from fallwork.lesson.context import Context
-from fallwork.lesson.document import Block, Given, Items, Paragraph, Step, Table, Text
-from fallwork.lesson.expression import as_expression
-from fallwork.lesson.steps.pieces import head
+from fallwork.lesson.document import Block, Items, Paragraph, Step, StepLink, Text
 from fallwork.lesson.words import listing, say, sentence, title
 from fallwork.scenario.model import Quantity
 
 
-def units_step(context: Context, givens: tuple[Given, ...]) -> Step:
+def units_step(context: Context) -> Step:
     """The conversions of the givens, and how the derived units come about."""
     blocks: list[Block] = []
     if context.numbers:
-        blocks.append(
-            Table(
-                caption=sentence("units.caption"),
-                head=head("units", "quantity", "written", "si"),
-                rows=tuple(
-                    ((as_expression(given.symbol),), (given.as_written,), (given.in_si,))
-                    for given in givens
-                    if given.symbol is not None
-                ),
-            )
-        )
+        link = StepLink(step="givens", words=sentence("units.link"))
+        blocks.append(Paragraph(text=say("units.givens", link=link)))
     conversions = tuple(_conversions(context))
     if conversions:
         blocks.append(Paragraph(text=say("units.convert")))
