@@ -70,7 +70,7 @@ def test_a_mode_that_contradicts_itself(why: str, case: Case) -> None:
 
 @pytest.mark.parametrize(("way", "holds"), [(-1, True), (1, False)])
 def test_a_massless_rim_that_stops_at_once_may_tighten_no_string(way: int, holds: bool) -> None:
-    """Running forward it shortens its string, and where it stopped the string would be stretched."""
+    """Running forward it shortens its string; stopping, it would let it be stretched."""
     problem = Problem(
         stretch=np.array([[-1.0]]),
         mass=np.array([0.0]),
