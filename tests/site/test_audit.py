@@ -1,9 +1,12 @@
 """Whatever is held back and stands somewhere in a built site is found, however it is written."""
 
+import base64
+import bz2
 import gzip
 import hashlib
 import io
 import json
+import lzma
 import struct
 import zipfile
 import zlib
@@ -63,6 +66,15 @@ def archive(name: str, content: str) -> bytes:
     with zipfile.ZipFile(packed, "w") as file:
         file.writestr(name, content)
     return packed.getvalue()
+
+
+def pdf(stream: bytes) -> bytes:
+    """A document with one stream (PDF reference, 1.7, 7.3.8; from memory)."""
+    return b"%PDF-1.7\n1 0 obj\n<< >>\nstream\n" + stream + b"\nendstream\nendobj\n"
+
+
+def inline(kind: str, content: str) -> str:
+    return f"data:{kind};base64,{base64.b64encode(content.encode()).decode()}"
 
 
 def index(location: str, text: str) -> bytes:
@@ -128,7 +140,20 @@ LEAKS: dict[str, tuple[str, bytes]] = {
     "a folded line of a calendar": ("a.ics", b"DESCRIPTION:You should get 0.6\r\n 64 N\r\n"),
     "plain text in UTF-16": ("a.txt", T.encode("utf-16")),
     "packed": ("sitemap.xml.gz", gzip.compress(f"<a>{T}</a>".encode())),
+    "packed otherwise": ("notes.txt.xz", lzma.compress(T.encode())),
+    "packed otherwise again": ("notes.txt.bz2", bz2.compress(T.encode())),
     "an archive": ("all.zip", archive("notes.txt", T)),
+    "a document that is an archive": ("report.odt", archive("content.xml", f"<p>{T}</p>")),
+    "a spoiled archive": ("all.zip", b"PK\x03\x04 " + T.encode()),
+    "a document's page": ("a.pdf", pdf(zlib.compress(b"BT (You get ) Tj (0.664 N) Tj ET"))),
+    "a document's page that isn't packed": ("a.pdf", pdf(b"BT [(0.6) -20 (64) -300 (N)] TJ ET")),
+    "a document's title": ("a.pdf", b"%PDF-1.7\n1 0 obj\n<< /Title (0.664 N) >>\nendobj\n"),
+    "a drawing in the address of an image": (
+        "tips.html",
+        html(f'<img alt="" src="{inline("image/svg+xml", f"<svg><text>{T}</text></svg>")}">'),
+    ),
+    "a page in an address": ("tips.html", html('<a href="data:text/plain,0%2E664%20N">x</a>')),
+    "a spoiled note of a picture": ("a.png", png(b"zTXt", b"Comment\0\0 " + T.encode())),
     "a picture's note": ("a.png", png(b"tEXt", f"Comment\0{T}".encode())),
     "a picture's packed note": ("a.png", png(b"zTXt", b"Comment\0\0" + zlib.compress(T.encode()))),
     "a picture's note in Unicode": ("a.png", png(b"iTXt", f"Comment\0\0\0en\0\0{T}".encode())),

@@ -4,27 +4,30 @@ Takes a file's address and bytes; gives passages. What's inside archives, commen
 the notes in pictures is read like the text of a page. Knows nothing of what is being looked for.
 """
 
+import base64
+import bz2
+import contextlib
 import gzip
 import html
 import io
 import json
+import lzma
 import posixpath
 import re
-import struct
 import zipfile
 import zlib
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from html.parser import HTMLParser
 from pathlib import Path
-from urllib.parse import unquote
+from urllib.parse import unquote, unquote_to_bytes
 
 import yaml
 
-_PNG = b"\x89PNG\r\n\x1a\n"
-_GZIP, _ZIP = b"\x1f\x8b", b"PK\x03\x04"
-_PRINTABLE = re.compile(rb"[\x20-\x7e\xa0-\xff]{5,}")
-_WIDE = re.compile(rb"(?:[\x20-\x7e]\x00){5,}")
+from fallwork.site import audit_binary
+
+_ZIP = b"PK\x03\x04"
+_INLINE_DATA = re.compile(r"data:[\w.+-]+/[\w.+-]+[^,]*,")
 _QUOTED = re.compile(r"/\*.*?\*/|\"[^\"]*\"|'[^']*'", re.DOTALL)
 _DATA = re.compile(r"\s*(?:(?:var|let|const)\s+[\w$]+\s*=\s*)?(?=[\[{])")
 _LISTS = yaml.safe_load(Path(__file__).with_name("audit_markup.yaml").read_text("utf-8"))
@@ -60,16 +63,24 @@ def passages(file: str, content: bytes) -> Iterator[Passage]:
 
 
 def _content(file: str, content: bytes) -> Iterator[Passage]:
-    if content.startswith(_GZIP):
-        yield from _packed(file, file.removesuffix(".gz"), _unzipped(content))
+    packing = next((one for start, one in _PACKINGS.items() if content.startswith(start)), None)
+    if packing is not None:
+        yield from _packed(file, posixpath.splitext(file)[0], packing(content))
     elif content.startswith(_ZIP):
         yield from _archive(file, content)
-    elif content.startswith(_PNG):
-        yield from _png(file, content)
+    elif content.startswith(audit_binary.PNG):
+        yield from _binary(file, audit_binary.png(content))
+    elif content.startswith(audit_binary.PDF):
+        yield from _binary(file, audit_binary.pdf(content))
     elif (text := _decoded(content)) is None:
-        yield from _strings(file, content)
+        yield from _binary(file, audit_binary.strings(content))
     else:
         yield from _KINDS.get(posixpath.splitext(file)[1].lower(), _plain)(file, text)
+
+
+def _binary(file: str, places: audit_binary.Places) -> Iterator[Passage]:
+    for place, text in places:
+        yield Passage(page=file, file=file, place=place, text=text)
 
 
 def _plain(file: str, text: str) -> Iterator[Passage]:
@@ -137,63 +148,33 @@ def _packed(file: str, inner: str, content: bytes) -> Iterator[Passage]:
 
 
 def _archive(file: str, content: bytes) -> Iterator[Passage]:
-    with zipfile.ZipFile(io.BytesIO(content)) as archive:
-        for name in archive.namelist():
-            yield Passage(page=file, file=file, place="name inside", text=name)
-            for passage in _content(name, archive.read(name)):
-                yield replace(passage, page=file, file=file, place=f"{name}, {passage.place}")
-
-
-def _png(file: str, content: bytes) -> Iterator[Passage]:
-    """The notes in a picture (PNG specification, 11.3.3: tEXt, zTXt, iTXt; from memory)."""
-    at = len(_PNG)
-    while at + 8 <= len(content):
-        length, kind = struct.unpack(">I4s", content[at : at + 8])
-        data = content[at + 8 : at + 8 + length]
-        at += length + 12
-        if kind in _PNG_NOTES:
-            text = _PNG_NOTES[kind](data)
-            yield Passage(page=file, file=file, place=f"note in {kind.decode()}", text=text)
-        elif kind not in (b"IDAT", b"PLTE"):
-            yield from _strings(file, data)
-    yield from _strings(file, content[at:])
-
-
-def _png_packed(data: bytes) -> str:
-    key, _, rest = data.partition(b"\0")
-    return f"{key.decode('latin-1')} {zlib.decompress(rest[1:]).decode('latin-1')}"
-
-
-def _png_international(data: bytes) -> str:
-    key, _, rest = data.partition(b"\0")
-    language, _, further = rest[2:].partition(b"\0")
-    translated, _, text = further.partition(b"\0")
-    text = zlib.decompress(text) if rest[:1] == b"\1" else text
-    return b" ".join((key, language, translated, text)).decode("utf-8", "replace")
-
-
-_PNG_NOTES: Mapping[bytes, Callable[[bytes], str]] = {
-    b"tEXt": lambda data: data.replace(b"\0", b" ").decode("latin-1"),
-    b"zTXt": _png_packed,
-    b"iTXt": _png_international,
-}
-
-
-def _strings(file: str, content: bytes) -> Iterator[Passage]:
-    """Runs of letters in what is no text."""
-    for match in _PRINTABLE.finditer(content):
-        place = f"byte {match.start()}"
-        yield Passage(page=file, file=file, place=place, text=match[0].decode("latin-1"))
-    for match in _WIDE.finditer(content):
-        place = f"byte {match.start()}"
-        yield Passage(page=file, file=file, place=place, text=match[0].decode("utf-16-le"))
-
-
-def _unzipped(content: bytes) -> bytes:
     try:
-        return gzip.decompress(content)
-    except (OSError, EOFError, zlib.error):
-        return b"\0" + content[2:]  # only looks packed
+        with zipfile.ZipFile(io.BytesIO(content)) as archive:
+            inside = [(name, archive.read(name)) for name in archive.namelist()]
+    except (zipfile.BadZipFile, NotImplementedError, RuntimeError, zlib.error):
+        yield from _binary(file, audit_binary.strings(content))  # spoiled, or under a password
+        return
+    for name, packed in inside:
+        yield Passage(page=file, file=file, place="name inside", text=name)
+        for passage in _content(name, packed):
+            yield replace(passage, page=file, file=file, place=f"{name}, {passage.place}")
+
+
+def _unpacking(unpack: Callable[[bytes], bytes]) -> Callable[[bytes], bytes]:
+    def unpacked(content: bytes) -> bytes:
+        try:
+            return unpack(content)
+        except (OSError, EOFError, ValueError, zlib.error, lzma.LZMAError):
+            return b"\0" + content[2:]  # only looks packed
+
+    return unpacked
+
+
+_PACKINGS: Mapping[bytes, Callable[[bytes], bytes]] = {
+    b"\x1f\x8b": _unpacking(gzip.decompress),
+    b"BZh": _unpacking(bz2.decompress),
+    b"\xfd7zXZ\0": _unpacking(lzma.decompress),
+}
 
 
 def _decoded(content: bytes) -> str | None:
@@ -290,11 +271,25 @@ class _Markup(HTMLParser):
         if name == "style":
             self._take(_style(self.file, value), "style")
             return
+        if _INLINE_DATA.match(value.strip()):
+            self._inline(name, value.strip())
+            return
         self._add(name, value)
         if name in _LINKS:
             for part in value.split(",") if name == "srcset" else [value]:
                 address = unquote((part.split() or [""])[0])
                 self._add(name, address, link=True)
+
+    def _inline(self, what: str, value: str) -> None:
+        """A file within the attribute (RFC 2397; from memory)."""
+        head, _, body = value.partition(",")
+        content = unquote_to_bytes(body)
+        if head.lower().endswith(";base64"):
+            with contextlib.suppress(ValueError):
+                content = base64.b64decode(content)
+        kind = head.partition(":")[2].partition(";")[0].rpartition("/")[2].partition("+")[0]
+        for passage in _content(f"{self.file}.{kind}", content):
+            self._add(what, passage.text)
 
     def _add(self, what: str, text: str, *, link: bool = False) -> None:
         place = f"line {self.getpos()[0]}, {what}"

@@ -1,0 +1,98 @@
+"""What can be read in files that are no text: notes in pictures, texts in documents, and otherwise
+every run of letters.
+
+Takes a file's bytes; gives places in the file with their texts.
+"""
+
+import re
+import struct
+import zlib
+from collections.abc import Callable, Iterator, Mapping
+
+PNG, PDF = b"\x89PNG\r\n\x1a\n", b"%PDF-"  # how such a file begins
+_PRINTABLE = re.compile(rb"[\x20-\x7e\xa0-\xff]{5,}")
+_WIDE = re.compile(rb"(?:[\x20-\x7e]\x00){5,}")
+_STREAM = re.compile(rb"stream\r?\n(.*?)endstream", re.DOTALL)  # of a PDF file
+_SHOWN = re.compile(rb"\(((?:[^()\\]|\\.)*)\)|(-?\d+(?:\.\d+)?)|(T[dDmJj*]|ET)")
+_ENDING = (b"Td", b"TD", b"Tm", b"T*", b"ET")  # what stands next stands somewhere else
+_GAP = -200  # thousandths of an em: a shift so far to the right stands for a blank
+
+Places = Iterator[tuple[str, str]]  # place, text
+
+
+def strings(content: bytes) -> Places:
+    """Runs of letters of one byte or of two."""
+    for match in _PRINTABLE.finditer(content):
+        yield f"byte {match.start()}", match[0].decode("latin-1")
+    for match in _WIDE.finditer(content):
+        yield f"byte {match.start()}", match[0].decode("utf-16-le")
+
+
+def png(content: bytes) -> Places:
+    """The notes in a picture (PNG specification, 11.3.3: tEXt, zTXt, iTXt; from memory)."""
+    at = len(PNG)
+    while at + 8 <= len(content):
+        length, kind = struct.unpack(">I4s", content[at : at + 8])
+        data = content[at + 8 : at + 8 + length]
+        at += length + 12
+        if kind in _NOTES:
+            yield f"note in {kind.decode()}", _note(kind, data)
+        elif kind not in (b"IDAT", b"PLTE"):
+            yield from strings(data)
+    yield from strings(content[at:])
+
+
+def _note(kind: bytes, data: bytes) -> str:
+    try:
+        return _NOTES[kind](data)
+    except zlib.error:  # spoiled; nobody can read it
+        return data.decode("latin-1")
+
+
+def _packed(data: bytes) -> str:
+    key, _, rest = data.partition(b"\0")
+    return f"{key.decode('latin-1')} {zlib.decompress(rest[1:]).decode('latin-1')}"
+
+
+def _international(data: bytes) -> str:
+    key, _, rest = data.partition(b"\0")
+    language, _, further = rest[2:].partition(b"\0")
+    translated, _, text = further.partition(b"\0")
+    text = zlib.decompress(text) if rest[:1] == b"\1" else text
+    return b" ".join((key, language, translated, text)).decode("utf-8", "replace")
+
+
+_NOTES: Mapping[bytes, Callable[[bytes], str]] = {
+    b"tEXt": lambda data: data.replace(b"\0", b" ").decode("latin-1"),
+    b"zTXt": _packed,
+    b"iTXt": _international,
+}
+
+
+def pdf(content: bytes) -> Places:
+    """What stands outside of streams, and the texts in streams, packed by the usual rule or not
+    (PDF reference, 1.7, 7.3.8 and 9.4.3; from memory). Letters that stand there only as numbers in
+    a font of the file can't be read.
+    """
+    yield from strings(content)
+    for number, match in enumerate(_STREAM.finditer(content), start=1):
+        try:
+            stream = zlib.decompressobj().decompress(match[1])
+        except zlib.error:
+            stream = match[1]
+        for text in (*_shown(stream), *(text for _, text in strings(stream))):
+            yield f"stream {number}", text
+
+
+def _shown(stream: bytes) -> Iterator[str]:
+    """Texts of a page, each put together from the pieces between which letters are shifted."""
+    words: list[bytes] = []
+    for match in _SHOWN.finditer(stream):
+        text, shift, operator = match.groups()
+        if text is not None:
+            words.append(re.sub(rb"\\(.)", rb"\1", text))
+        elif shift is not None and words and float(shift) < _GAP:
+            words.append(b" ")
+        elif operator in _ENDING and words:
+            yield b"".join(words).decode("cp1252", "replace")
+            words.clear()
