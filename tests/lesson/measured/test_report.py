@@ -165,3 +165,11 @@ def test_every_kind_of_set_up_has_a_report(path: Any) -> None:
 def test_what_stays_at_rest_asks_for_no_run() -> None:
     ids = [found.id for found in report(load_scenario(kit.CASES / "held.yaml")).steps]
     assert not {"trials", "window", "verdict", "distance"} & set(ids)
+
+
+def test_values_that_can_t_be_are_named_with_what_to_look_at() -> None:
+    said = prose(step(report(level()), "discrepancy"))
+    assert "negative: the mean tension is smaller than mass times acceleration of the cart" in said
+    assert "negative: there is more energy at the end than at the start" in said
+    assert said.count("Look at") == 3
+    assert "the zero of the force sensor" in said

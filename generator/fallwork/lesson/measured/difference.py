@@ -7,14 +7,14 @@ of their own.
 
 from collections.abc import Iterator, Mapping
 
-from fallwork.lesson.document import Block, Step, StepLink, Text
+from fallwork.lesson.document import Block, Items, Step, StepLink, Text
 from fallwork.lesson.expression import Symbol, as_expression
 from fallwork.lesson.measured.context import Measuring, table, working
-from fallwork.lesson.measured.words import amount, breakable, figures_for, head, sentence
+from fallwork.lesson.measured.words import amount, breakable, figures_for, head, sentence, text_list
 from fallwork.lesson.trees import half, product, total
 from fallwork.lesson.words import upper_first
 from fallwork.measurement.comparison import Verdict
-from fallwork.measurement.discrepancy import Alone, Balance, Discrepancy
+from fallwork.measurement.discrepancy import CHECKS, Alone, Balance, Discrepancy, Impossible
 from fallwork.measurement.model import Estimate, Measurand
 from fallwork.measurement.statistics import coverage_factor
 from fallwork.scenario.model import Slider
@@ -29,6 +29,11 @@ SHOWN_IN: Mapping[str, tuple[float, str]] = {  # factor from SI, unit
     "force_zero": (1.0, "N"),
 }
 RESISTS = ("hidden_mass", "pulley_mass", "pulley_force")  # what can't be less than none
+NEGATIVE: Mapping[str, Impossible] = {  # what it means if a loss is negative
+    "pulled": Impossible.TENSION_TOO_SMALL,
+    "all": Impossible.ENERGY_GAINED,
+    "rest": Impossible.TENSION_TOO_LARGE,
+}
 ZERO_OFF = 0.001  # N, an error of the force sensor's zero to show what it does
 
 
@@ -67,7 +72,18 @@ def _how(measuring: Measuring) -> Iterator[Block]:
         yield working(measuring.result(whole, fall - kinetic))
         yield measuring.paragraph("discrepancy.report-rest")
         yield working(measuring.result(rest, as_expression(whole) - lost))
+        yield measuring.paragraph("discrepancy.report-impossible")
+        symbols = {"pulled": lost, "all": whole, "rest": rest}
+        items = (_if_negative(measuring, key, symbol) for key, symbol in symbols.items())
+        yield Items(items=tuple(items))
     yield measuring.paragraph("discrepancy.human")
+
+
+def _if_negative(measuring: Measuring, key: str, symbol: Symbol) -> Text:
+    """What a negative loss means, and what to look at."""
+    checks = CHECKS[NEGATIVE[key]]
+    names = [measuring.title(f"impossible.checks.{each.value}") for each in checks]
+    return measuring.say(f"discrepancy.report-negative.{key}", E=symbol, list=text_list(names))
 
 
 def _missing(measuring: Measuring, key: str, estimate: Estimate | None) -> Symbol:
