@@ -1,10 +1,12 @@
 """What an audit is told: what is held back, and which numbers a page has of its own."""
 
 from dataclasses import replace
+from pathlib import Path
 
 import pytest
 
 from fallwork.pages import HeldBack, held_back, open_numbers
+from fallwork.scenario import load_course
 from fallwork.scenario.model import GivenMean, Measured
 from fallwork.scenario.quantity import parse_quantity
 from pages.history import DAY, course, lab, start, term
@@ -50,6 +52,19 @@ def test_the_answers_of_a_solution_are_the_closed_form_s() -> None:
     answers = held("solution of level in 2027-spring", start(2)).answers
     (found,) = (each for each in answers if each.quantity == "driven, acceleration of cart")
     assert (found.value, found.unit) == (pytest.approx(a), "m/s²")
+
+
+def test_what_is_given_is_no_answer() -> None:
+    # Once the string is slack the counterweight falls freely, with the g that every page names.
+    demo = load_course(Path(__file__).parents[2] / "site-data")
+    scenario = demo.scenarios["pulley-on-a-string"]
+    one = replace(LAB, scenario=scenario, variant=scenario, example=scenario, measured=None)
+    free = course(term("2027-spring", one))
+    (solution,) = (each for each in held_back(free, start(2)) if "solution" in each.what)
+    values = {each.quantity: abs(each.value) for each in solution.answers}
+    assert "driven, acceleration of counterweight" in values
+    assert "coasting, acceleration of counterweight" not in values
+    assert 9.80665 not in values.values()
 
 
 def test_a_solution_is_held_back_with_its_page_its_drawings_and_its_heading() -> None:

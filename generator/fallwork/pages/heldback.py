@@ -9,8 +9,10 @@ import re
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from datetime import datetime
+from math import isclose
 
 from fallwork.lesson.document import FigureSlot
+from fallwork.measurement.inputs import quantities_of
 from fallwork.pages import lists, schedule
 from fallwork.pages.blocks import Setting, block, text
 from fallwork.pages.context import Context
@@ -21,6 +23,8 @@ from fallwork.pages.standing import everywhere, heading_of, standing, steps_of
 from fallwork.pages.worked import Worked
 from fallwork.planning import results_of
 from fallwork.scenario.model import CourseData, GivenMean, Scenario
+
+_NOTHING = 1e-9  # SI; less than that is zero
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -110,8 +114,13 @@ def _of_variant(context: Context, given: GivenLab) -> Iterator[Answer]:
 
 
 def _results(context: Context, scenario: Scenario) -> Iterator[Answer]:
+    """All but zeros and what is given: the acceleration of a free fall is g, and a speed may stay
+    as it was at the start.
+    """
+    givens = [context.gravity, *(each.value for _, each in quantities_of(scenario))]
+    known = [0.0, *(abs(value) for value in givens)]
     for name, result in results_of(scenario, context.gravity).items():
-        if abs(result.value) > 1e-9:
+        if not any(isclose(abs(result.value), value, abs_tol=_NOTHING) for value in known):
             yield Answer(quantity=name, value=result.value, unit=result.unit)
 
 
