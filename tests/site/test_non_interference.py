@@ -1,0 +1,111 @@
+"""Nothing in the built students' site depends on what is held back: not one byte of any file.
+
+``tests/pages/test_non_interference.py`` shows it for the pages, at many moments; this is for what
+the builder adds: the list of addresses, the search, descriptions.
+"""
+
+import shutil
+from collections.abc import Callable, Iterator
+from dataclasses import replace
+from datetime import datetime
+from pathlib import Path
+
+import pytest
+
+from fallwork.pages import worked
+from fallwork.pages.context import Context
+from fallwork.pages.schedule import SOLUTION
+from fallwork.scenario import CourseData
+from fallwork.scenario.model import GivenMean, Measured
+from fallwork.scenario.quantity import parse_quantity
+from fallwork.site import description, plugin, search
+from fallwork.site.publication import publish
+from pages.history import DAY, course, lab, start, term
+from pages.interference import with_other_numbers, with_other_results, worked_once
+
+PROJECT = Path(__file__).parents[2]
+FilesOf = Callable[[Path], dict[str, bytes]]
+NOW = start(2) + DAY
+MEAN = GivenMean(value=parse_quantity("1.41 m/s² ± 0.01 m/s²", "acceleration"), n=9)
+LABS = (
+    lab("level", start(2), measured=Measured(values={"acceleration": MEAN})),
+    lab("later", start(3), "533.0 g"),
+)
+
+
+@pytest.fixture(autouse=True)
+def _quick() -> Iterator[None]:
+    with pytest.MonkeyPatch.context() as patch, worked_once(patch):
+        yield
+
+
+@pytest.fixture
+def folder(tmp_path: Path) -> Path:
+    shutil.copy(PROJECT / "mkdocs.yml", tmp_path)
+    shutil.copytree(PROJECT / "content", tmp_path / "content")
+    (tmp_path / "site-data").mkdir()
+    return tmp_path
+
+
+def the_course(root: Path) -> CourseData:
+    data = course(term("2027-spring", *LABS))
+    known = replace(data.course, url="https://lab.example.org/mechanics/")
+    return replace(data, course=known, root=root / "site-data")
+
+
+def differences(
+    folder: Path, files_of: FilesOf, *planted: tuple[object, str, Callable[..., object]]
+) -> list[str]:
+    """The files that differ once everything that is held back is replaced; with other functions in
+    the places of some.
+    """
+    data, sites = the_course(folder), []
+    for other in (False, True):
+        with pytest.MonkeyPatch.context() as patch:
+            for module, name, function in planted:
+                patch.setattr(module, name, function)
+            built = with_other_numbers(data, NOW, 1.37) if other else data
+            if other:
+                patch.setattr(worked, "solve", with_other_results(data, NOW, 1.37))
+            patch.setattr(plugin, "load_course", lambda root, built=built: built)
+            site = publish(folder / "mkdocs.yml", now=NOW, to=folder / f"site-{other}").site
+            sites.append(files_of(site))
+    one, two = sites
+    return [name for name in {**one, **two} if one.get(name) != two.get(name)]
+
+
+def duration(data: CourseData, now: datetime) -> float:
+    """A result that is held back."""
+    context = Context(data, now)
+    phase = context.worked(next(context.labs()), SOLUTION).solution.phases[0]
+    return phase.duration or 0.0
+
+
+def test_no_byte_of_the_site_depends_on_what_is_held_back(folder: Path, files_of: FilesOf) -> None:
+    assert differences(folder, files_of) == []
+    assert (folder / "site-True" / "sitemap.xml").is_file()
+
+
+def test_an_entry_in_the_list_of_addresses_is_found(folder: Path, files_of: FilesOf) -> None:
+    describe = description.describe
+
+    def by_result(page: description.Page, data: CourseData) -> description.Described:
+        found = describe(page, data)
+        hidden = page.url == "safety.html" and duration(data, NOW) > 1
+        return replace(found, listed=found.listed and not hidden)
+
+    found = differences(folder, files_of, (description, "describe", by_result))
+    assert found == ["sitemap.xml"]
+
+
+def test_an_entry_in_the_search_is_found(folder: Path, files_of: FilesOf) -> None:
+    write_script = search.write_script
+
+    def by_result(site: Path) -> None:
+        write_script(site)
+        script = site / "search" / "search_index.js"
+        blanks = " " * int(9 * duration(plugin.load_course(site), NOW))
+        script.write_text(script.read_text("utf-8") + blanks, "utf-8")
+
+    found = differences(folder, files_of, (search, "write_script", by_result))
+    assert found == ["search/search_index.js"]
