@@ -125,6 +125,20 @@ def test_simulated_records_know_that_they_are(tmp_path: Path) -> None:
     ]
 
 
+def test_a_column_for_the_source_marks_the_trials_that_are_simulated(tmp_path: Path) -> None:
+    text = (
+        "trial,source,t (s),v (m/s)\n"
+        + "".join(f"1,simulated,{line}\n" for line in SHORT.split())
+        + "".join(f"2,measured,{line}\n" for line in SHORT.split())
+    )
+    records = read_records(written(tmp_path, text))
+    assert [each.simulated for each in records] == [True, False]
+    assert [each.notes for each in records] == [
+        ("the file says that the data are simulated",),
+        (),
+    ]
+
+
 def test_trials_of_two_files_keep_apart(tmp_path: Path) -> None:
     text = f"t (s),v (m/s)\n{SHORT}t (s),v (m/s)\n{SHORT}"
     files = [written(tmp_path, text, name=name) for name in ("mon.csv", "tue.csv")]

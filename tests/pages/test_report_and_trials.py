@@ -181,8 +181,12 @@ def test_records_that_were_downloaded_can_be_read_again(
 ) -> None:
     file = tmp_path / "records.csv"
     file.write_text(pages(recorded(), DATA_OPENS)[f"{FOLDER}/data/records.csv"], "utf-8")
-    names = [record.name for record in read_records(file)]
-    assert names == ["trial-01", "trial-02", "trial-03"]
+    records = read_records(file)
+    assert [record.name for record in records] == ["trial-01", "trial-02", "trial-03"]
+    assert all(record.simulated for record in records)
+    assert {note for record in records for note in record.notes} >= {
+        "the file says that the data are simulated"
+    }
 
 
 def test_numbers_are_explained_where_there_are_any(recorded: Callable[[], CourseData]) -> None:

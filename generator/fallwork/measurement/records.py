@@ -15,7 +15,7 @@ import numpy as np
 from fallwork.errors import Place
 from fallwork.measurement.model import Array, Record
 from fallwork.measurement.records_columns import layout_of
-from fallwork.measurement.records_rows import Block, blocks_of
+from fallwork.measurement.records_rows import SIMULATED, Block, blocks_of
 from fallwork.measurement.records_series import Series, series_of
 from fallwork.measurement.records_text import (
     LARGEST_FILE,
@@ -26,7 +26,7 @@ from fallwork.measurement.records_text import (
 )
 from fallwork.scenario.report import Report
 
-SIMULATED = "simulated"  # a comment that contains this word marks all records of its file
+SAID = "the file says that the data are simulated"
 
 
 def read_records(path: Path) -> tuple[Record, ...]:
@@ -112,7 +112,7 @@ def _records(table: Table, path: Path, notes: Sequence[str], report: Report) -> 
     for block in blocks:
         series = series_of(block, report)
         if series is not None:
-            records.append(_record(block, series, of_file, file, simulated))
+            records.append(_record(block, series, of_file, file, simulated or block.simulated))
     return tuple(records)
 
 
@@ -126,7 +126,7 @@ def _record(
         position=columns.get("position"),
         velocity=columns.get("velocity"),
         force=columns.get("force"),
-        notes=(*notes, *series.notes),
+        notes=(*((SAID,) if simulated else ()), *notes, *series.notes),
         source=f"{file}, trial {block.trial}" if block.trial else file,
         simulated=simulated,
         place=block.first,

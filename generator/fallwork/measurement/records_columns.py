@@ -10,6 +10,7 @@ from dataclasses import dataclass, replace
 from fallwork.errors import Place
 from fallwork.measurement.records_headings import (
     ROLES,
+    SOURCE,
     TRIAL,
     Heading,
     factor,
@@ -54,6 +55,7 @@ class Layout:
     first: int  # which of the table's rows holds the first numbers
     groups: tuple[Group, ...]
     trial_column: int | None
+    source_columns: tuple[int, ...]  # which say whether a row was measured or simulated
     notes: tuple[str, ...]
 
 
@@ -99,6 +101,7 @@ def layout_of(table: Table, file: str, report: Report) -> Layout | None:
         first=head.first,
         groups=groups,
         trial_column=trial_columns[0] if trial_columns else None,
+        source_columns=tuple(at for at, heading in enumerate(headings) if heading.role == SOURCE),
         notes=(*notes, *note),
     )
 

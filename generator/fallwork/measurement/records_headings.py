@@ -16,6 +16,7 @@ import yaml
 from fallwork.scenario.units import Kind, kinds, kinds_of_unit
 
 TRIAL = "trial"  # the role of a column that says to which trial a row belongs
+SOURCE = "source"  # the role of a column that says whether a row was measured or simulated
 ROLES = ("time", "position", "velocity", "force")
 _TAG = re.compile(r"\b(?:trial|run)[\s_]*(?:no\.?|number|#)?[\s_]*([0-9]+|[a-z])\b\s*[:,–-]?", re.I)
 _BRACKETS = re.compile(r"(.*?)[\s_/,]*(?:\(([^()]*(?:\([^()]*\)[^()]*)*)\)|\[([^\[\]]*)\])")
@@ -29,7 +30,7 @@ class Heading:
     """What a heading says; empty texts and None for what it doesn't say."""
 
     text: str
-    role: str | None = None  # one of ROLES, or TRIAL
+    role: str | None = None  # one of ROLES, TRIAL or SOURCE
     unit: str = ""  # as written
     trial: str = ""  # the name of the trial in it, e.g. "3"
 
@@ -47,7 +48,7 @@ def _words() -> _Words:
     data: dict[str, Any] = yaml.load(text, Loader=yaml.BaseLoader)
     roles = {word: role for role, row in data["roles"].items() for word in row["words"]}
     return _Words(
-        roles=roles | dict.fromkeys(data["trial"], TRIAL),
+        roles=roles | dict.fromkeys(data["trial"], TRIAL) | dict.fromkeys(data["source"], SOURCE),
         units=data["units"],
         kinds={role: row["kind"] for role, row in data["roles"].items()},
     )

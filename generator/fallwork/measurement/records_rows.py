@@ -16,6 +16,7 @@ from fallwork.measurement.records_numbers import is_number, number, plain_number
 from fallwork.measurement.records_text import Row, Table
 from fallwork.scenario.report import Report, shown
 
+SIMULATED = "simulated"  # a comment or a source that contains this word marks what it is about
 MOST_PROBLEMS = 20  # of one file: a file that is no record at all has one in every line
 
 
@@ -27,6 +28,7 @@ class Block:
     lines: tuple[int, ...]  # the line of each row
     values: Mapping[str, Array]  # role → SI values, (n,), NaN where missing
     first: Place  # of its first time
+    simulated: bool  # whether one of its rows names a simulation as its source
 
 
 def blocks_of(
@@ -41,7 +43,7 @@ def blocks_of(
     comma, note = _decimal_comma(rows, table, layout, file, report)
     parts = list(_parts(rows, layout, table, file, report))
     blocks = [
-        _block(part, trial, group, table, file, comma, report)
+        _block(part, trial, group, layout, table, file, comma, report)
         for trial, part in parts
         for group in layout.groups
     ]
@@ -147,6 +149,7 @@ def _block(
     rows: Sequence[Row],
     trial: str,
     group: Group,
+    layout: Layout,
     table: Table,
     file: str,
     comma: bool,
@@ -169,6 +172,12 @@ def _block(
             file=file,
             line=rows[start].line,
             column=rows[start].column(time, table.separator),
+        ),
+        simulated=any(
+            SIMULATED in row.cells[at].lower()
+            for at in layout.source_columns
+            for row in rows
+            if at < len(row.cells)
         ),
     )
 

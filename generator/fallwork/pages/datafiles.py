@@ -16,6 +16,7 @@ from typing import Any
 from markupsafe import Markup
 
 from fallwork.lesson.measured import Evidence
+from fallwork.lesson.measured.evidence import SIMULATION
 from fallwork.lesson.measured.names import UNITS, quantity_words
 from fallwork.lesson.words import upper_first
 from fallwork.measurement import Measurand, Trial
@@ -162,8 +163,10 @@ def _source_field() -> Field:
     )
 
 
-def _source(evidence: Evidence) -> str:
-    return "simulated" if evidence.simulated else "measured"
+def _source(evidence: Evidence, trial: Trial) -> str:
+    """What the record says of itself, unless the term says that all are simulated."""
+    made = trial.record is not None and trial.record.simulated
+    return "simulated" if made or evidence.whose == SIMULATION else "measured"
 
 
 def _fields_of(quantity: Measurand) -> tuple[Field, Field]:
@@ -185,7 +188,7 @@ def _values(evidence: Evidence, trial: Trial, quantities: Sequence[Measurand]) -
     window = ("", "") if trial.window is None else tuple(_number(t, 6) for t in trial.window)
     cells = [
         trial.name,
-        _source(evidence),
+        _source(evidence, trial),
         "yes" if trial.excluded is None else "no",
         trial.excluded or "",
         *window,
@@ -241,7 +244,7 @@ def _rows(evidence: Evidence, trial: Trial, present: Iterable[str]) -> Iterator[
     record = trial.record
     assert record is not None  # as ``recorded`` has seen
     columns = [getattr(record, channel) for channel in present]
-    source = _source(evidence)
+    source = _source(evidence, trial)
     for index, time in enumerate(record.time):
         values = ["" if c is None else _number(float(c[index]), 6) for c in columns]
         yield (trial.name, source, _number(float(time), 7), *values)
