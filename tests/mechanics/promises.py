@@ -235,7 +235,9 @@ def pulls_alike(apparatus: Apparatus, phase: Phase, force: Force) -> bool:
     pulley = next(name for name in names if name in apparatus.pulleys)
     at = apparatus.strings[string].path.index(pulley)
     before, behind = phase.segment_tensions[string][at - 1 : at + 1]
-    return before is not None and math.isclose(before, behind, rel_tol=1e-12)
+    if before is None or behind is None:  # both are open, but alike
+        return before is behind
+    return math.isclose(before, behind, rel_tol=1e-12)
 
 
 def pulley_of(apparatus: Apparatus, force: Force) -> Pulley:

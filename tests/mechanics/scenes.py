@@ -8,7 +8,7 @@ import itertools
 import math
 import random
 from collections.abc import Callable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from fallwork.mechanics import Apparatus
 from fallwork.mechanics.apparatus import Body, Pulley, Run, String, Surface
@@ -340,3 +340,16 @@ KINDS: dict[str, Callable[[Builder], Scene]] = {
 def random_scene(kind: str, seed: int, *, static: bool = False) -> Scene:
     """The same scene for the same kind and seed."""
     return KINDS[kind](Builder(rng=random.Random(f"{kind}/{seed}"), static=static))
+
+
+def without_inertia(apparatus: Apparatus, seed: int) -> Apparatus:
+    """The apparatus with massless pulleys, most of the fixed ones braked."""
+    rng = random.Random(seed)
+
+    def lighter(pulley: Pulley) -> Pulley:
+        braked = not pulley.moving and rng.random() < 0.7
+        torque = rng.uniform(0.0, 0.3) * float(pulley.radius or 0.0) if braked else 0.0
+        return replace(pulley, mass=0.0, inertia=0.0, bearing_torque=torque)
+
+    pulleys = {name: lighter(pulley) for name, pulley in apparatus.pulleys.items()}
+    return replace(apparatus, pulleys=pulleys)

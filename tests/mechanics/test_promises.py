@@ -20,7 +20,7 @@ from fallwork.mechanics import (
 from fallwork.mechanics.apparatus import Run
 from mechanics.kit import apparatus, cart, fixed, hanging, level_track, moving, track
 from mechanics.promises import every_complaint, off_newton, unbalanced
-from mechanics.scenes import KINDS, random_scene
+from mechanics.scenes import KINDS, random_scene, without_inertia
 
 positive = st.floats(min_value=1e-3, max_value=1e3)
 level_tracks = st.builds(
@@ -49,6 +49,13 @@ def test_all_kinds_balance_and_obey_newton(kind: str) -> None:
         set_up = random_scene(kind, seed, static=seed % 3 == 0).apparatus
         complaints = every_complaint(set_up, solve(set_up), seed)
         assert complaints == [], f"seed {seed}"
+
+
+@pytest.mark.parametrize("kind", ["composite", "several freedoms", "moving pulley", "drum"])
+def test_massless_pulleys_with_brakes_balance_and_obey_newton(kind: str) -> None:
+    for seed in range(150):
+        set_up = without_inertia(random_scene(kind, seed).apparatus, seed)
+        assert every_complaint(set_up, solve(set_up), seed) == [], f"seed {seed}"
 
 
 # ---- planted faults

@@ -1,6 +1,7 @@
 """What the apparatus leaves open is None with its bounds, and what is known all the same."""
 
 import math
+from dataclasses import replace
 
 import pytest
 
@@ -182,3 +183,45 @@ def test_what_rests_in_an_endless_stretch_keeps_its_energy() -> None:
     changes = account(set_up, endless, ["left", "pulley", "Earth"]).energy_changes
     assert changes == {"kinetic": 0.0, "rotational": 0.0, "potential": 0.0}
     assert account(set_up, endless, ["block"]).energy_changes == {"kinetic": None}
+
+
+# ---- massless things
+
+
+def empty_pulley(*, load: float, friction: float = 0.0, torque: float = 0.0) -> Apparatus:
+    """A cart on a level track, a moving pulley in its string, perhaps with a load."""
+    loads = [hanging("load", load, hangs_from="lower")] if load else []
+    return apparatus(
+        cart("cart", 0.5, friction=friction),
+        fixed("top", radius=0.02, bearing_torque=torque),
+        moving("lower"),
+        *loads,
+        track(),
+        anchors=["hook"],
+        strings={"string": ["cart", "top", "lower", "hook"]},
+        run=Run(object="lower", distance=0.4),
+    )
+
+
+@pytest.mark.parametrize("torque", [0.0, 0.001])
+@pytest.mark.parametrize("friction", [0.0, 0.1])
+def test_nothing_but_a_massless_pulley_pulls_nothing(friction: float, torque: float) -> None:
+    solution = solve(empty_pulley(load=0.0, friction=friction, torque=torque))
+    assert not solution.moves
+    assert solution.phases[0].segment_tensions["string"][1:] == (0.0, 0.0)
+
+
+def test_what_a_pad_and_a_stuck_string_share_is_open() -> None:
+    """Pushed on, the cart outruns the brake, which could hold all of the landed load."""
+    set_up = empty_pulley(load=0.05, torque=0.01)
+    set_up = replace(set_up, run=Run(object="lower", distance=0.05, speed=1.2))
+    coasting = solve(set_up).phases[2]
+    (pad,) = (f for f in coasting.forces if f.name == "landing of bench on lower")
+    (arc,) = (f for f in coasting.forces if f.name == "contact of string on lower")
+    assert coasting.start_velocities["cart"] > 0
+    assert coasting.bounds["tension of string from top to hook"] == pytest.approx(
+        (0.0, 0.05 * G / 2)
+    )
+    assert coasting.bounds[pad.name] == pytest.approx((0.0, 0.05 * G), abs=1e-12)
+    assert (pad.vector, pad.reason) == (None, ZeroWork.POINT_AT_REST)
+    assert (arc.vector, arc.reason) == (None, ZeroWork.POINT_AT_REST)

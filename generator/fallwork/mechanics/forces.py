@@ -59,6 +59,7 @@ class Scene:
     acceleration: Array  # m/s², 0 where undetermined
     displacement: Array | None  # m, nan where undetermined
     moves: Flags
+    held: Flags  # on the catch pad
 
     @property
     def rests(self) -> bool:
@@ -220,13 +221,15 @@ class _Ledger:
                 ways=(ways[at - 1], ways[at]),
                 travels=(before, behind),
                 turning=turning,
-                moves=self._string_moves(string),
+                moves=self._string_moves(string, at),
             )
             travel = behind
 
-    def _string_moves(self, string: StringLayout) -> bool:
-        touched = {at for span in string.spans for at in self.layout.spans[span].stretch}
-        return any(self.scene.moves[at] for at in sorted(touched))
+    def _string_moves(self, string: StringLayout, position: int) -> bool:
+        """Whether anything moves on the spans that meet at an element of the path."""
+        spans = [self.layout.spans[at] for at in string.spans]
+        near = [span for span in spans if span.first <= position <= span.last + 1]
+        return any(self.scene.moves[at] for span in near for at in span.stretch)
 
     def _first_travel(self, string: StringLayout) -> float | None:
         name, role = string.path[0], string.roles[0]
@@ -296,7 +299,7 @@ class _Ledger:
         travel = self._travel(body.name)
         self._gravity(body.name, float(body.mass), travel)
         at = self.layout.of_object[body.name]
-        if body.name == self.apparatus.run.object and self.loads.support[at]:
+        if body.name == self.apparatus.run.object and self.scene.held[at]:
             support = (0.0, float(self.loads.support[at]))
             self._act(Interaction.LANDING, BENCH, body.name, support, travel)
         if body.surface is not None:
@@ -329,7 +332,7 @@ class _Ledger:
         if given(pulley.mass):
             self._gravity(name, float(pulley.mass), travel)
         at = self.layout.of_object.get(name)
-        if at is not None and name == self.apparatus.run.object and self.loads.support[at]:
+        if at is not None and name == self.apparatus.run.object and self.scene.held[at]:
             support = (0.0, float(self.loads.support[at]))
             self._act(Interaction.LANDING, BENCH, name, support, travel)
         if given(pulley.bearing_torque) and pulley.radius is not None:

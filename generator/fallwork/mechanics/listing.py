@@ -6,7 +6,7 @@ Takes the forces that were found pair by pair; gives each once, object by object
 from collections.abc import Sequence
 
 from fallwork.mechanics.apparatus import Apparatus
-from fallwork.mechanics.solution import EARTH, Force, Interaction
+from fallwork.mechanics.solution import EARTH, Force, Interaction, ZeroWork
 from fallwork.mechanics.vectors import tidy
 
 ORDER = (
@@ -25,6 +25,11 @@ ORDER = (
 def listed(apparatus: Apparatus, forces: Sequence[Force]) -> tuple[Force, ...]:
     """Every force once, object by object in the order of the apparatus."""
     return _sorted(apparatus, _merged(forces))
+
+
+def telling(reasons: Sequence[ZeroWork | None]) -> ZeroWork | None:
+    """The first of several reasons that says more than that there is no force."""
+    return next((reason for reason in reasons if reason is not ZeroWork.NO_FORCE), reasons[0])
 
 
 def members(apparatus: Apparatus) -> tuple[str, ...]:
@@ -63,7 +68,7 @@ def _merge(group: Sequence[Force]) -> Force:
         torque=None if first.torque is None else sum(force.torque or 0.0 for force in group),
         displacement=first.displacement,
         work=work,
-        reason=None if None in reasons else reasons[-1],
+        reason=None if None in reasons else telling(reasons),
     )
 
 

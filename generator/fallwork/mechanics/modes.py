@@ -12,6 +12,7 @@ from itertools import product
 
 import numpy as np
 
+from fallwork.errors import FallworkError
 from fallwork.mechanics.bounded import Array, bounded_least_squares
 from fallwork.mechanics.equations import conditions_hold, solve_mode
 from fallwork.mechanics.problem import Mode, Motion, Openings, Problem
@@ -20,8 +21,14 @@ EDGE = 1e-5  # relative distance from a bound below which both sides are tried
 LIGHT = 1e-6  # what stands for no mass in the search, relative to the largest mass
 
 
-class NoModeFound(Exception):
-    """No mode fulfils its conditions: a fault of the program."""
+class NoModeFound(FallworkError):
+    """No mode fulfils its conditions: beyond what the solver can do."""
+
+    def __str__(self) -> str:
+        return (
+            "no motion was found that fits all forces of this set-up; "
+            "give a mass to what has none, or leave out bearing torques of massless pulleys"
+        )
 
 
 @dataclass(frozen=True, kw_only=True)

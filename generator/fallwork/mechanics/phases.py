@@ -12,6 +12,7 @@ from fallwork.mechanics.apparatus import Apparatus
 from fallwork.mechanics.bounded import Array
 from fallwork.mechanics.forces import Scene, forces_of, segment_pulls
 from fallwork.mechanics.layout import Role, StringLayout
+from fallwork.mechanics.listing import telling
 from fallwork.mechanics.problem import Motion
 from fallwork.mechanics.run import LANDING, Stretch, follow
 from fallwork.mechanics.solution import (
@@ -51,6 +52,7 @@ def _phase(setup: Setup, stretch: Stretch, motion: Motion) -> Phase:
         acceleration=np.nan_to_num(motion.acceleration),
         displacement=stretch.displacement,
         moves=(stretch.start_speed != 0) | (np.nan_to_num(motion.acceleration) != 0),
+        held=np.array(motion.mode.held, dtype=bool),
     )
     forces = forces_of(setup, scene, motion.loads)
     alternatives = tuple(forces_of(setup, scene, loads) for loads in motion.others)
@@ -157,13 +159,12 @@ def _mask(force: Force, at: int, alternatives: Sequence[Sequence[Force]]) -> For
     if not _differ([each.vector for each in every]) and not _differ(torques):
         return force
     known = all(each.work == 0 for each in every)
-    reasons = [each.reason for each in every if each.reason is not ZeroWork.NO_FORCE]
     return replace(
         force,
         vector=None,
         torque=None,
         work=0.0 if known else None,
-        reason=reasons[0] if known else None,
+        reason=telling([each.reason for each in every]) if known else None,
     )
 
 

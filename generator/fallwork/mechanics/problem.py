@@ -54,7 +54,8 @@ class Problem:
         """The largest acceleration that any coordinate's own forces could give it, m/s²."""
         heavy = self.mass > 0
         own = np.abs(self.drive[heavy]) + self.bound[heavy]
-        return float(np.max(own / self.mass[heavy], initial=0.0))
+        falling = np.max(np.abs(self.fall[~heavy]), initial=0.0)
+        return float(np.max(own / self.mass[heavy], initial=falling))
 
     def quiet(self, forces: Array) -> Array:
         """Forces without the noise that rounding leaves of those that cancel."""
