@@ -96,3 +96,12 @@ def test_in_free_fall_a_pulley_does_not_pull_at_its_load() -> None:
     coasting = solve(set_up).phases[2]
     (pull,) = (f for f in coasting.forces if f.name == "axle of lower on load")
     assert (pull.vector, pull.reason) == ((0.0, 0.0), ZeroWork.NO_FORCE)
+
+
+def test_a_couple_that_changes_has_no_single_torque_over_the_run() -> None:
+    """The bearing brakes until the pulley stands still."""
+    pulley = fixed("pulley", radius=0.03, inertia=1e-4, bearing_torque=0.003)
+    set_up = level_track(0.5, 0.2, distance=0.5, friction=0.05, pulley=pulley)
+    run = account_of_run(set_up, solve(set_up), ["pulley"])
+    (braking,) = (f for f in run.external if f.name == "bearing torque of bench on pulley")
+    assert braking.torque is None

@@ -196,7 +196,7 @@ def _added(group: Sequence[Force]) -> Force:
     if work == 0:
         all_zero = all(force.reason is not None for force in group)
         reason = _strongest(tuple(reasons)) if all_zero else ZeroWork.CANCELS
-    steady = all(force.vector == group[0].vector for force in group)
+    steady = len({(force.vector, force.torque) for force in group}) == 1
     return replace(
         group[0],
         vector=group[0].vector if steady else None,
