@@ -3,13 +3,13 @@
 Takes a lab; gives both pages. The numbers are the solution's, whether it is open or not.
 """
 
-from collections.abc import Iterator
-from dataclasses import dataclass
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
 from functools import partial
 
 from markupsafe import Markup
 
-from fallwork.lesson.document import Step
+from fallwork.lesson.document import Question, Step
 from fallwork.pages import answers, lists, notices, reviews, schedule
 from fallwork.pages.blocks import text
 from fallwork.pages.context import STAFF_PAGES, Context
@@ -104,16 +104,33 @@ def _head(context: Context, given: GivenLab, name: str) -> dict[str, object]:
 
 
 def _step_lines(context: Context, given: GivenLab) -> Iterator[StepLine]:
+    """The steps of the solution, then those of the other pages."""
     places = standing(context, given)
-    for step in context.worked(given, SOLUTION).lesson.steps:
+    for page_name, step in _every_step(places):
         yield StepLine(
             step=step,
-            link=Markup(f"{SOLUTION.name}.md#{step.id}"),
+            link=Markup(f"{page_name}.md#{step.id}"),
             lasting=context.absolute(f"step/{given.lab.scenario.id}/{step.id}.html"),
             links=tuple(
                 _student_link(context, there, step) for there in places if there.holds(step.id)
             ),
         )
+
+
+def _every_step(places: Sequence[Standing]) -> Iterator[tuple[str, Step]]:
+    """Each step once, as the most complete page has it, with the questions of all pages."""
+    asked: dict[str, dict[str, Question]] = {}
+    for there in places:
+        for step in there.steps:
+            questions = asked.setdefault(step.id, {})
+            for question in step.questions:
+                questions.setdefault(question.id, question)
+    done: set[str] = set()
+    for there in sorted(places, key=lambda there: there.sub is not SOLUTION):
+        for step in there.steps:
+            if step.id not in done:
+                done.add(step.id)
+                yield there.sub.name, replace(step, questions=tuple(asked[step.id].values()))
 
 
 def _student_link(context: Context, there: Standing, step: Step) -> StudentLink:
