@@ -153,10 +153,13 @@ def _route_faults(draft: Draft, string: String) -> Iterator[Fault]:
 
 
 def _wound(path: Keys, pulley: Pulley) -> Iterator[Fault]:
-    if pulley.radius is None or (pulley.inertia is None and pulley.mass is None):
+    heavy = pulley.inertia is not None or pulley.mass is not None
+    if pulley.radius is None or not heavy:
+        lacks = [] if heavy else ["no inertia"]
+        lacks += [] if pulley.radius else ["no radius"]
         yield Fault(
             paths=(path,),
-            found=f"the string is wound on {pulley.name}, which has no inertia and radius",
+            found=f"the string is wound on {pulley.name}, which has {listed(lacks)}",
             expected=f"give {pulley.name} an inertia (or a mass) and a radius, or end on an anchor",
         )
 

@@ -115,10 +115,17 @@ def _order_on_track(draft: Draft) -> Iterator[Fault]:
             continue
         if rear.starts_at is None or front.starts_at is None:
             continue
-        if rear.starts_at.value >= front.starts_at.value:
+        paths = ((rear.name, "starts_at"), (front.name, "starts_at"))
+        if rear.starts_at.value == front.starts_at.value:
             yield Fault(
-                paths=((rear.name, "starts_at"), (front.name, "starts_at")),
-                found=f"{rear.name} starts in front of {front.name} or level with it",
+                paths=paths,
+                found=f"{rear.name} starts level with {front.name}",
+                expected=f"{rear.name} stands behind: give each a place of its own",
+            )
+        elif rear.starts_at.value > front.starts_at.value:
+            yield Fault(
+                paths=paths,
+                found=f"{rear.name} starts in front of {front.name}",
                 expected=f"the rear one stands first: {string.name}: [{front.name}, {rear.name}]",
             )
 

@@ -106,7 +106,6 @@ class Measure(Shape):
     kind: str
     above: float = -math.inf
     at_least: float = -math.inf
-    below: float = math.inf
     at_most: float = math.inf
     bound: str = ""  # the bounds in words: "a mass is more than zero"
 
@@ -144,12 +143,7 @@ class Measure(Shape):
         return quantity
 
     def _outside(self, value: float) -> bool:
-        return (
-            value <= self.above
-            or value < self.at_least
-            or value >= self.below
-            or value > self.at_most
-        )
+        return value <= self.above or value < self.at_least or value > self.at_most
 
     def json_schema(self) -> dict[str, Any]:
         """A string of number and unit; where there is no unit, a number as well."""
