@@ -50,6 +50,29 @@ def test_a_word_of_a_question_leaves_the_steps_that_answer_it(staff: Reader) -> 
     assert (window.foreign, window.complaints) == ([], [])
 
 
+@pytest.mark.parametrize(
+    ("typed", "heading", "step"),
+    [
+        ("force wobbles", "The mean tension", "how-tension"),
+        ("curve bends spike", "Where the run begins and ends", "window"),
+        ("human error", "Where the energy went", "discrepancy"),
+    ],
+)
+def test_the_site_s_own_search_finds_a_question(
+    staff: Reader, typed: str, heading: str, step: str
+) -> None:
+    with staff.window(Way(width=DESK)) as window:
+        window.page.goto(window.base + "index.html")
+        window.page.get_by_role("textbox", name="Search").press_sequentially(typed)
+        found = window.page.get_by_role("dialog", name="Search")
+        hit = found.locator(f"a[href*='{STEPS}#{step}']").first
+        hit.wait_for()
+        assert heading in hit.inner_text()
+        hit.click()
+        window.page.wait_for_url(f"**/{STEPS}#{step}")
+    assert (window.foreign, window.complaints) == ([], [])
+
+
 @pytest.mark.parametrize("typed", ["0.883", "0,883"])
 def test_a_number_leaves_the_slips_that_give_it(staff: Reader, typed: str) -> None:
     # T = m g = 0.090 kg x 9.80665 m/s2 = 0.883 N by hand
