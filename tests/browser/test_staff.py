@@ -66,7 +66,9 @@ def test_the_site_s_own_search_finds_a_question(
         window.page.get_by_role("textbox", name="Search").press_sequentially(typed)
         found = window.page.get_by_role("dialog", name="Search")
         hit = found.locator(f"a[href*='{STEPS}#{step}']").first
-        hit.wait_for()
+        hit.wait_for(state="attached")
+        for more in found.locator("summary").all():  # further places on the same page
+            more.click()
         assert heading in hit.inner_text()
         hit.click()
         window.page.wait_for_url(f"**/{STEPS}#{step}")
