@@ -7,13 +7,29 @@ from pathlib import Path
 PROJECT = Path(__file__).parents[1]
 
 
-def copy_of_the_course(folder: Path) -> Path:
-    """Settings, hand-written pages and data, without what may have been published."""
+def copy_of_the_course(folder: Path, *, whole: bool = False) -> Path:
+    """Settings, hand-written pages and data, without what may have been published.
+
+    Unless ``whole``, only the labs on the level track: many tests build a site of their own, and
+    what they look at doesn't depend on the kind of set-up.
+    """
     folder.mkdir(parents=True)
     shutil.copy(PROJECT / "mkdocs.yml", folder)
     for name in ("content", "site-data"):
         shutil.copytree(PROJECT / name, folder / name, ignore=shutil.ignore_patterns("published"))
+    if not whole:
+        _keep_the_level_track(folder / "site-data")
     return folder
+
+
+def _keep_the_level_track(data: Path) -> None:
+    for path in sorted((data / "scenarios").glob("*.yaml")):
+        if not path.stem.startswith("level-track"):
+            path.unlink()
+    for path in sorted((data / "terms").glob("*.yaml")):
+        head, *labs = re.split(r"(?m)^(?=  \S)", path.read_text("utf-8"))
+        kept = [lab for lab in labs if lab.startswith("  level-track")]
+        path.write_text("".join((head, *kept)), "utf-8")
 
 
 def postpone(course: Path, year: int) -> None:

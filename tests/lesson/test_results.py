@@ -104,6 +104,9 @@ def test_names_change_no_value(path: Path) -> None:
     lesson, other = lesson_from(scenario), lesson_from(renamed(scenario, new))
     assert values_of(other) == pytest.approx(values_of(lesson))
     said = _said(other)
+    for choice in scenario.systems:  # its title is the author's own
+        for title in (choice.title, choice.title[0].lower() + choice.title[1:]):
+            said = said.replace(title, "")
     assert [name for name in names if "-" in name and name.replace("-", " ") in said] == []
 
 

@@ -169,12 +169,15 @@ class Motion:
             return self.names.acceleration
         return self.names.acceleration_of(name)
 
-    def mass_times_acceleration(self, name: str) -> Expression:
-        """m a of one mover; 0 for what is at rest or has no mass."""
+    def mass_times_acceleration(self, name: str, *, common: bool = False) -> Expression:
+        """m a of one mover, by its own acceleration or the ``common`` one; 0 for what is at rest
+        or has no mass.
+        """
         mass = self.mass_term(name)
         if mass is None or self.setting.rests(name):
             return ZERO
-        return product(mass, self.own_acceleration(name))
+        own = self.acceleration_tree(name) if common else self.own_acceleration(name)
+        return product(mass, own)
 
     # Pulleys that take a torque to turn.
 

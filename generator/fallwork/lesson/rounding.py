@@ -3,8 +3,8 @@
 Takes floats, and digits as somebody wrote them; gives digits for plain text and for LaTeX.
 Computation never rounds: this is the last thing that happens to a value before it is read.
 
-A float stands for the shortest decimal that reads back as the same float, and that decimal is
-rounded, a tie to the even digit: 2.675 gives 2.68, whatever its binary form.
+A float stands for its first 13 significant digits, and these are rounded, a tie to the even digit:
+2.675 gives 2.68, whatever its binary form, and so does a sum of floats that should be 2.675.
 """
 
 from dataclasses import dataclass
@@ -16,6 +16,7 @@ MINUS = "−"  # U+2212
 _SUPERSCRIPTS = str.maketrans("-0123456789", "⁻⁰¹²³⁴⁵⁶⁷⁸⁹")
 _SMALLEST_PLAIN = -3  # 0.00123 is written plainly, 0.000123 as 1.23 × 10⁻⁴
 _LARGEST_PLAIN = 4  # 12345 is written plainly
+_DIGITS = 13  # of a float that are looked at: the last two or three may be noise of sums
 _NOISE = 1e-12  # relative; what sums of floats leave behind, far below any printed digit
 
 
@@ -149,8 +150,8 @@ def with_uncertainty(value: float, u: float) -> PrintedUncertain:
 
 
 def _exact(value: float) -> Decimal:
-    """The shortest decimal that reads back as this float; zero has no sign."""
-    number = Decimal(repr(float(value)))
+    """The decimal that a float stands for, without the noise of sums; zero has no sign."""
+    number = Decimal(f"{value:.{_DIGITS}g}")
     if not number.is_finite():
         raise ValueError(f"{value} can't be printed")
     return _no_negative_zero(number)

@@ -5,7 +5,6 @@ from collections.abc import Iterator
 from fallwork.lesson.context import Context
 from fallwork.lesson.document import Text
 from fallwork.lesson.expression import Expression, as_expression
-from fallwork.lesson.trees import product
 from fallwork.lesson.words import join, sentence
 from fallwork.mechanics.layout import Role
 from fallwork.mechanics.solution import Force, Interaction
@@ -61,9 +60,10 @@ def push_on_string(context: Context, force: Force) -> Text | None:
 
 def _both(sides: list[tuple[Expression, str | None]]) -> Text:
     (first, one), (second, other) = sides
+    if one == other and first == second:
+        return (first, f" {one} on each side")
     if one == other:
-        tree = product(2, first) if first == second else first + second
-        return (tree, f" {one}")
+        return (first + second, f" {one}")
     return join((first, f" {one} and"), (second, f" {other}"))
 
 

@@ -10,7 +10,7 @@ from fallwork.lesson.setting import Ending
 from fallwork.lesson.steps.acceleration import acceleration_step
 from fallwork.lesson.steps.companions import others
 from fallwork.lesson.steps.distances import distance_of_part, ends
-from fallwork.lesson.steps.newton import newton_equation, rotor_equation
+from fallwork.lesson.steps.newton import newton_equation, rim_equation, rotor_equation
 from fallwork.lesson.steps.pace import (
     acceleration_in,
     path_after,
@@ -250,8 +250,12 @@ def _new_equations(context: Context) -> Iterator[Block]:
             part=setting.part,
         )
     )
-    yield Paragraph(text=say("later.newton"))
+    tied = setting.tied
+    a = {"a": context.names.acceleration} if tied else {}
+    yield Paragraph(text=say("later.newton-tied" if tied else "later.newton", **a))
     moving = [name for name in setting.movers if not setting.rests(name)]
-    equations = [newton_equation(context, name) for name in moving]
+    equations = [newton_equation(context, name, common=tied) for name in moving]
     equations += [rotor_equation(context, pulley) for pulley in setting.spinning]
+    heavy = [pulley for pulley in setting.spinning if setting.pulleys[pulley].inertia]
+    equations += [rim_equation(context, pulley) for pulley in heavy if tied]
     yield Working(equations=tuple(equations))

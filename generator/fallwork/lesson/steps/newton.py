@@ -130,12 +130,12 @@ def _along(context: Context, name: str) -> Iterator[Block]:
     yield Working(equations=(equation,))
 
 
-def newton_equation(context: Context, name: str) -> Equation:
-    """Sum of the forces along the path = mass times acceleration."""
+def newton_equation(context: Context, name: str, *, common: bool = False) -> Equation:
+    """Sum of the forces along the path = mass times acceleration, its own or the common one."""
     motion = context.motion
     return Equation(
         left=motion.resultant(name),
-        right=motion.mass_times_acceleration(name),
+        right=motion.mass_times_acceleration(name, common=common),
         unit="N",
         name=f"Newton's second law for {context.the(name)}",
     )
@@ -237,13 +237,19 @@ def rotor_equation(context: Context, pulley: str) -> Equation:
 
 def _rim(context: Context, pulley: str) -> Iterator[Block]:
     """The angular acceleration from that of the string, where one acceleration settles all."""
-    names, setting = context.names, context.setting
+    setting = context.setting
     if not setting.pulleys[pulley].inertia or not setting.tied:
         return
-    speedup = scaled(setting.rim(pulley), names.acceleration) / names.radius(pulley)
-    alpha = as_expression(names.angular_acceleration(pulley))
     yield Paragraph(text=say("newton.rim", the_pulley=context.the(pulley)))
-    yield Working(equations=(Equation(left=alpha, right=speedup, unit="rad/s²"),))
+    yield Working(equations=(rim_equation(context, pulley),))
+
+
+def rim_equation(context: Context, pulley: str) -> Equation:
+    """The angular acceleration by the common acceleration."""
+    names = context.names
+    speedup = scaled(context.setting.rim(pulley), names.acceleration) / names.radius(pulley)
+    alpha = as_expression(names.angular_acceleration(pulley))
+    return Equation(left=alpha, right=speedup, unit="rad/s²")
 
 
 def _disc(context: Context, pulley: str) -> Iterator[Block]:
