@@ -2,13 +2,25 @@
 
 import html
 import re
+from dataclasses import replace
 
 import markdown
 import pytest
 import yaml
 from lxml import html as lxml_html
 
+from fallwork.scenario import Lab
+from fallwork.scenario.model import (
+    Correction,
+    Excluded,
+    FormerStep,
+    Measured,
+    Section,
+    Withdrawal,
+)
+from fallwork.scenario.quantity import parse_quantity
 from pages.course_moments import OVER, Build
+from pages.history import BASE, DAY, course, lab, pages, start, term
 
 NASTY = "<img src=x onerror=alert(1)> [a](https://example.org) *b* $x^2$ {{ c }} | d & `e`"
 TITLES = {
@@ -38,13 +50,54 @@ def test_a_text_is_shown_as_it_is(build: Build, place: str) -> None:
     for path, content in build(OVER, TITLES[place]).items():
         if not path.endswith(".md"):
             continue
-        tree = rendered(content)
-        assert not tree.xpath("//script | //*[@onerror]")
-        assert not tree.xpath("//img[not(starts-with(@src, 'figures/'))]")
-        assert not tree.xpath("//a[contains(@href, 'example.org')]")
-        assert "x^2" not in "".join(tree.xpath("//*[contains(@class, 'arithmatex')]//text()"))
-        shown += tree.text_content().count(NASTY)
+        shown += shown_as_it_is(content)
     assert shown > 0
+
+
+def shown_as_it_is(content: str) -> int:
+    """How often the text stands on a page, as text and nothing else."""
+    tree = rendered(content)
+    assert not tree.xpath("//script | //*[@onerror]")
+    assert not tree.xpath("//img[not(starts-with(@src, 'figures/'))]")
+    assert not tree.xpath("//a[contains(@href, 'example.org')]")
+    assert "x^2" not in "".join(tree.xpath("//*[contains(@class, 'arithmatex')]//text()"))
+    return tree.text_content().count(NASTY)
+
+
+def wild_lab(**more: object) -> Lab:
+    """A lab with the text wherever a term file may hold one."""
+    values = tuple(parse_quantity(f"{each} m/s²", "acceleration") for each in (1.39, 1.41, 1.90))
+    section = Section(id="a", title=NASTY, opens=start(2), data_opens=None, due=start(2) + 10 * DAY)
+    return lab(
+        "level",
+        start(2),
+        title=NASTY,
+        sections={"a": section},
+        corrections=(Correction(at=start(2) + DAY, field="measured", because=NASTY),),
+        measured=Measured(
+            values={"acceleration": values}, excluded=(Excluded(trial="3", because=NASTY),)
+        ),
+        **more,
+    )
+
+
+@pytest.mark.parametrize("edition", ["student", "staff"])
+def test_texts_of_a_term_are_shown_as_they_are_in_both_editions(edition: str) -> None:
+    former = (FormerStep(id="pull", because=NASTY),)
+    scenario = replace(BASE.scenarios["level"], former_steps=former)
+    data = course(term("2027-spring", wild_lab()), scenario=scenario)
+    built = pages(data, start(2) + 20 * DAY, edition)
+    shown = {path: shown_as_it_is(page) for path, page in built.items() if path.endswith(".md")}
+    names = ["index", "prelab", "data", "solution"] + (["notes"] if edition == "staff" else [])
+    for name in names:
+        assert shown[f"2027-spring/level/{name}.md"] > 1, name
+    assert shown["step/level/pull.md"] > 0
+
+
+def test_the_reason_of_a_withdrawal_is_shown_as_it_is() -> None:
+    gone = Withdrawal(at=start(2) + 5 * DAY, because=NASTY)
+    built = pages(course(term("2027-spring", wild_lab(withdrawn=gone))), start(3))
+    assert shown_as_it_is(built["2027-spring/level/prelab.md"]) > 1
 
 
 @pytest.mark.parametrize("place", TITLES)
