@@ -1,11 +1,34 @@
-"""Random cases are the same in every run; a search for new ones is asked for by name.
+"""What all tests share: how random cases are drawn, and one build of the whole demo course.
+
+Random cases are the same in every run; a search for new ones is asked for by name.
 
 ``pytest --hypothesis-profile=search`` draws new cases each time. What it finds is written down as
 an ``@example`` beside the test.
 """
 
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
 from hypothesis import settings
+
+from democourse import copy_of_the_course
 
 settings.register_profile("fixed", derandomize=True)
 settings.register_profile("search", derandomize=False)
 settings.load_profile("fixed")
+
+ALL_OPEN = "2100-01-01"
+
+
+@pytest.fixture(scope="session")
+def everything_open(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The students' site of the whole demo course, every page of every lab open: read it only."""
+    root = tmp_path_factory.mktemp("everything")
+    course, site = copy_of_the_course(root / "course", whole=True), root / "host/faculty/mechanics"
+    site.parent.mkdir(parents=True)
+    run = "from fallwork.cli import main; main()"
+    words = ["publish", "--as-of", ALL_OPEN, "--to", str(site)]
+    subprocess.run([sys.executable, "-c", run, *words], cwd=course, check=True)
+    return site

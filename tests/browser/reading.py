@@ -4,6 +4,7 @@ Takes a browser and the site; gives windows, and what was seen in each page. Wha
 wrong about it is for the tests to say.
 """
 
+import re
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, field
@@ -33,6 +34,24 @@ class Site:
         """Every page, e.g. ``2026-autumn/level-track/prelab.html``."""
         found = (str(path.relative_to(self.folder)) for path in self.folder.rglob("*.html"))
         return tuple(sorted(found))
+
+    @cached_property
+    def long_tour(self) -> tuple[str, ...]:
+        """All pages, but of the short ones about a step, which are alike, those of one scenario."""
+        return tuple(
+            name for name in self.pages if not name.startswith("step/") or "/level-track/" in name
+        )
+
+    @cached_property
+    def short_tour(self) -> tuple[str, ...]:
+        """The pages about the level track, and those that belong to no lab."""
+        return tuple(
+            name for name in self.long_tour if "/level-track" in name or name.count("/") < 2
+        )
+
+    def anchors(self, name: str) -> set[str]:
+        """The places in a page that can be linked to, read from its file."""
+        return set(re.findall(r'\bid="([^"]+)"', (self.folder / name).read_text("utf-8")))
 
     def base(self, place: Place) -> str:
         """What every address of the site begins with."""
@@ -105,10 +124,12 @@ class Reader:
         context.close()
 
     def tour(self, way: Way) -> Tour:
-        """All pages, one after the other."""
+        """One page after the other; the long tour is for the ways in which most people read."""
         if way not in self._tours:
+            common = way.scripts and way.place == "folder"
+            names = self.site.long_tour if common else self.site.short_tour
             with self.window(way) as window:
-                visits = tuple(self._visit(window, name) for name in self.site.pages)
+                visits = tuple(self._visit(window, name) for name in names)
             self._tours[way] = Tour(
                 visits=visits,
                 foreign=tuple(window.foreign),

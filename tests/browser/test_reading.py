@@ -37,13 +37,15 @@ def test_a_foreign_request_and_a_script_error_would_be_noticed(reader: Reader) -
 @pytest.mark.parametrize("way", WAYS, ids=str)
 def test_every_link_leads_somewhere_in_the_site(reader: Reader, way: Way) -> None:
     visits = reader.tour(way).visits
-    places = {visit.url: set(visit.facts["ids"]) for visit in visits}
+    base = reader.site.base(way.place)
+    places = {base + name: reader.site.anchors(name) for name in reader.site.pages}
+    places |= {visit.url: set(visit.facts["ids"]) for visit in visits}
     links = {(visit.name, link) for visit in visits for link in visit.facts["links"]}
     assert len(links) > 100
     for name, link in sorted(links):
         page, _, anchor = link.partition("#")
         if not page.endswith(".html"):  # a file to take along
-            file = unquote(page.removeprefix(reader.site.base(way.place)))
+            file = unquote(page.removeprefix(base))
             assert (reader.site.folder / file).is_file(), f"{name}: {link}"
             continue
         assert page in places, f"{name}: {link}"

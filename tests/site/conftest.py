@@ -31,7 +31,7 @@ def pages(monkeypatch: pytest.MonkeyPatch) -> Pages:
     """The pages that the course gives: may be changed by a test."""
     written = {"index.md": HOME, "term/lab.md": LAB, "calendar.ics": CALENDAR}
 
-    def build_pages(data: CourseData, *, now: datetime, edition: str) -> tuple[PageFile, ...]:
+    def build_pages(data: CourseData, **moment: object) -> tuple[PageFile, ...]:
         return tuple(PageFile(path=path, content=content) for path, content in written.items())
 
     monkeypatch.setattr(plugin, "build_pages", build_pages)

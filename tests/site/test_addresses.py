@@ -24,7 +24,7 @@ FilesOf = Callable[[Path], dict[str, bytes]]
 def given_out(monkeypatch: pytest.MonkeyPatch) -> list[Address]:
     """The addresses that the course's pages give out: may be changed by a test."""
     given = [Address(path="index.html"), Address(path="term/lab.html", anchor="now")]
-    monkeypatch.setattr(plugin, "course_addresses", lambda data, now: tuple(given))
+    monkeypatch.setattr(plugin, "course_addresses", lambda data, now, known: tuple(given))
     return given
 
 

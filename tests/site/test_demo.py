@@ -27,6 +27,12 @@ from fallwork.site.publication import publish
 moment = datetime.fromisoformat("2026-11-24T12:00+00:00")
 publish(Path("mkdocs.yml"), as_of=moment, now=moment)
 """
+EMIT = """
+import sys
+from fallwork.cli import main
+sys.argv = ["fallwork", "emit", "pages", "--as-of", "2026-11-24T12:00"]
+main()
+"""
 PREVIEW = """
 import sys
 from pathlib import Path
@@ -74,6 +80,15 @@ def test_same_input_gives_the_same_bytes(two_sites: tuple[Path, Path], files_of:
     assert [name for name in one if one[name] != other[name]] == []
 
 
+def test_every_kind_of_set_up_gives_the_same_pages(tmp_path: Path, files_of: FilesOf) -> None:
+    one = copy_of_the_course(tmp_path / "one", whole=True)
+    other = copy_of_the_course(tmp_path / "other" / "Übung 1", whole=True)
+    run(EMIT, one, PLAIN)
+    run(EMIT, other, ODD)
+    assert len(files_of(one / "pages")) > 300
+    assert files_of(one / "pages") == files_of(other / "pages")
+
+
 def test_no_page_names_a_folder_of_this_machine(
     two_sites: tuple[Path, Path], files_of: FilesOf
 ) -> None:
@@ -99,7 +114,7 @@ def test_each_page_carries_only_the_short_navigation(two_sites: tuple[Path, Path
 
 
 def test_the_plain_builder_builds_it_strictly(tmp_path: Path) -> None:
-    course = copy_of_the_course(tmp_path / "course")
+    course = copy_of_the_course(tmp_path / "course", whole=True)
     result = mkdocs(course, "build", "--strict")
     assert result.returncode == 0, result.stderr
     assert "WARNING -" not in result.stderr

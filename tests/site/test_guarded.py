@@ -29,7 +29,7 @@ HELD = HeldBack(
 
 @pytest.fixture
 def published(config_file: Path, pages: Pages, monkeypatch: pytest.MonkeyPatch) -> Path:
-    monkeypatch.setattr(plugin, "held_back", lambda data, now: (HELD,))
+    monkeypatch.setattr(plugin, "held_back", lambda data, now, known: (HELD,))
     return publish(config_file, now=NOW).site
 
 

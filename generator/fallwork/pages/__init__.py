@@ -6,6 +6,7 @@ in memory. Knows nothing of the docs builder, touches no file and asks no clock.
 
 from fallwork.pages.addresses import Address, addresses
 from fallwork.pages.build import build_pages
+from fallwork.pages.context import Known
 from fallwork.pages.heldback import Answer, HeldBack, held_back, open_numbers
 from fallwork.pages.model import PageFile
 
@@ -13,6 +14,7 @@ __all__ = [
     "Address",
     "Answer",
     "HeldBack",
+    "Known",
     "PageFile",
     "addresses",
     "build_pages",

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from fallwork.pages.calendar import calendar_addresses
-from fallwork.pages.context import Context
+from fallwork.pages.context import Context, Known
 from fallwork.pages.standing import everywhere
 from fallwork.pages.steppages import step_listings
 from fallwork.scenario.model import CourseData
@@ -29,9 +29,14 @@ class Address:
         return f"{self.path}#{self.anchor}" if self.anchor else self.path
 
 
-def addresses(data: CourseData, now: datetime, edition: str = "student") -> tuple[Address, ...]:
-    """All addresses of the edition at ``now`` (aware), former ones of steps included."""
-    return tuple(_addresses(Context(data, now, edition)))
+def addresses(
+    data: CourseData, now: datetime, edition: str = "student", known: Known | None = None
+) -> tuple[Address, ...]:
+    """All addresses of the edition at ``now`` (aware), former ones of steps included.
+
+    ``known`` as in ``build_pages``.
+    """
+    return tuple(_addresses(Context(data, now, edition, {} if known is None else known)))
 
 
 def _addresses(context: Context) -> Iterator[Address]:

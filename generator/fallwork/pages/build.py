@@ -5,7 +5,7 @@ from datetime import datetime
 
 from fallwork.errors import FallworkError
 from fallwork.pages.calendar import calendar_pages
-from fallwork.pages.context import STAFF, STUDENT, Context
+from fallwork.pages.context import STAFF, STUDENT, Context, Known
 from fallwork.pages.coursepages import home_page, term_page
 from fallwork.pages.given import GivenLab
 from fallwork.pages.labpages import lab_pages
@@ -29,16 +29,19 @@ class EditionError(FallworkError):
         return f'there is no edition "{self.edition}"; there is {" and ".join(EDITIONS)}'
 
 
-def build_pages(data: CourseData, *, now: datetime, edition: str) -> tuple[PageFile, ...]:
+def build_pages(
+    data: CourseData, *, now: datetime, edition: str, known: Known | None = None
+) -> tuple[PageFile, ...]:
     """The pages and drawings that are open at ``now`` (aware), home first, then term by term.
 
-    The newest term comes first. The same arguments give the same bytes. Raises ChangedError where
-    a published lab would change without a correction.
+    The newest term comes first. The same arguments give the same bytes. ``known`` holds what was
+    worked out for the same data before, and is added to. Raises ChangedError where a published lab
+    would change without a correction.
     """
     if edition not in EDITIONS:
         raise EditionError(edition)
     check_published(data, now)
-    return tuple(_pages(Context(data, now, edition)))
+    return tuple(_pages(Context(data, now, edition, {} if known is None else known)))
 
 
 def _pages(context: Context) -> Iterator[PageFile]:

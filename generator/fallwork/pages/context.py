@@ -5,7 +5,7 @@ them is open, and how a lab is spoken of.
 """
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import datetime
 from functools import cached_property
 from zoneinfo import ZoneInfo
@@ -22,6 +22,7 @@ from fallwork.planning import example_of
 from fallwork.scenario.model import CourseData, Lab, Scenario, Term
 
 STUDENT, STAFF = "student", "staff"
+Known = dict[tuple[str, str, str], Worked]  # by term, lab and page; of one course's data
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -70,6 +71,7 @@ class Context:
     data: CourseData
     now: datetime  # aware
     edition: str = STUDENT
+    known: Known = field(default_factory=dict)  # what was worked out before, and what will be
 
     @cached_property
     def zone(self) -> ZoneInfo:
@@ -128,22 +130,18 @@ class Context:
 
     # ---- what is worked out, once for each lab and page
 
-    @cached_property
-    def _known(self) -> dict[tuple[str, str, str], Worked]:
-        return {}
-
     def worked(self, given: GivenLab, sub: SubPage) -> Worked:
         """The numbers that a page shows, worked through; the prelab in symbols only."""
         key = (*given.key, sub.name)
-        if key not in self._known:
+        if key not in self.known:
             base = worked(
                 self.example(given) if sub is EXAMPLE else given.lab.variant,
                 gravity=self.gravity,
                 digits=self.digits,
                 numbers=sub is not PRELAB and sub.name not in IN_SYMBOLS,
             )
-            self._known[key] = with_measuring(base, given.lab, sub, self.data.course)
-        return self._known[key]
+            self.known[key] = with_measuring(base, given.lab, sub, self.data.course)
+        return self.known[key]
 
     def example(self, given: GivenLab) -> Scenario:
         """The numbers of the lab's worked example, chosen where the file leaves it to us."""

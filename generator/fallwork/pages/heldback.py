@@ -15,7 +15,7 @@ from fallwork.lesson.document import FigureSlot
 from fallwork.measurement.inputs import quantities_of
 from fallwork.pages import lists, schedule
 from fallwork.pages.blocks import Setting, block, text
-from fallwork.pages.context import Context
+from fallwork.pages.context import Context, Known
 from fallwork.pages.datafiles import files_of
 from fallwork.pages.given import GivenLab
 from fallwork.pages.schedule import DATA, EXAMPLE, PRELAB, SOLUTION, SUB_PAGES
@@ -49,9 +49,12 @@ class HeldBack:
     digests: tuple[str, ...] = ()  # SHA-256 of files that are held back
 
 
-def held_back(data: CourseData, now: datetime) -> tuple[HeldBack, ...]:
-    """Everything that isn't open at ``now`` (aware), lab by lab."""
-    context = Context(data, now)
+def held_back(data: CourseData, now: datetime, known: Known | None = None) -> tuple[HeldBack, ...]:
+    """Everything that isn't open at ``now`` (aware), lab by lab.
+
+    ``known`` as in ``build_pages``.
+    """
+    context = Context(data, now, known={} if known is None else known)
     seen = _seen(context)
     return tuple(
         held
@@ -143,12 +146,15 @@ _ANSWERS: Mapping[str, Callable[[Context, GivenLab], Iterator[Answer]]] = {
 }
 
 
-def open_numbers(data: CourseData, now: datetime) -> Mapping[str, frozenset[str]]:
+def open_numbers(
+    data: CourseData, now: datetime, known: Known | None = None
+) -> Mapping[str, frozenset[str]]:
     """The numbers that a page may hold, because its own lesson has them: address -> digits.
 
     They come from the lesson and the figures drawn from it, not from any finished page.
+    ``known`` as in ``build_pages``.
     """
-    context = Context(data, now)
+    context = Context(data, now, known={} if known is None else known)
     found: dict[str, frozenset[str]] = {}
     for given in context.labs():
         if schedule.is_withdrawn(given.lab, now):

@@ -3,7 +3,7 @@
 Takes a scenario and the local gravity; gives what a page about it shows.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from fallwork.figures import draw
 from fallwork.figures.model import Figure
@@ -26,9 +26,15 @@ class Worked:
     lesson: Lesson
     digits: int  # significant figures of results
     evidence: Evidence | None = None  # the trials, where the page shows them
+    _drawn: dict[FigureSlot, Figure] = field(default_factory=dict, init=False, compare=False)
 
     def draw(self, slot: FigureSlot) -> Figure:
-        """To scale exactly where the lesson shows numbers."""
+        """To scale exactly where the lesson shows numbers. Each drawing is made once."""
+        if slot not in self._drawn:
+            self._drawn[slot] = self._draw(slot)
+        return self._drawn[slot]
+
+    def _draw(self, slot: FigureSlot) -> Figure:
         return draw(
             slot,
             scenario=self.scenario,

@@ -23,8 +23,8 @@ from mkdocs.structure.pages import Page
 from mkdocs.utils import CountHandler
 
 from fallwork.errors import FallworkError
+from fallwork.pages import Known, build_pages, held_back, open_numbers
 from fallwork.pages import addresses as course_addresses
-from fallwork.pages import build_pages, held_back, open_numbers
 from fallwork.scenario import load_course
 from fallwork.scenario.model import CourseData
 from fallwork.site import addresses, collection, description, folder, look, search
@@ -55,6 +55,7 @@ class FallworkPlugin(BasePlugin[FallworkConfig]):  # type: ignore[no-untyped-cal
     _fresh: Path | None = None  # the folder aside in which the site is built
     _by_hand: tuple[str, ...] = ()  # addresses of the pages in docs_dir
     _described: list[description.Described]
+    _known: Known  # lessons that were worked out for this build
 
     def on_startup(self, *, command: Literal["build", "gh-deploy", "serve"], dirty: bool) -> None:
         """Remember what is being done: a preview needs no folder aside and is no publication."""
@@ -66,7 +67,7 @@ class FallworkPlugin(BasePlugin[FallworkConfig]):  # type: ignore[no-untyped-cal
         """Read the course; lay out the site after it; go aside to build."""
         self.data = load_course(Path(self.config.site_data))
         self.current = CurrentPage()
-        self._described, self.given_out = [], ()
+        self._described, self.given_out, self._known = [], (), {}
         config.site_name = html.escape(self.data.course.title)
         config.site_url = config.site_url or self.data.course.url or None
         config.copyright = config.copyright or look.whom_to_ask(self.data.course.contact)
@@ -81,7 +82,8 @@ class FallworkPlugin(BasePlugin[FallworkConfig]):  # type: ignore[no-untyped-cal
     def on_files(self, files: Files, *, config: MkDocsConfig) -> Files:
         """Add the pages that are open, the look, and the short navigation."""
         self._by_hand = tuple(file.dest_uri for file in files.documentation_pages())
-        pages = build_pages(self.data, now=self._now, edition=self.config.edition)
+        edition = self.config.edition
+        pages = build_pages(self.data, now=self._now, edition=edition, known=self._known)
         self.current.drawings = collection.add(pages, files, config)
         look.add_assets(files, config)
         return files
@@ -141,11 +143,11 @@ class FallworkPlugin(BasePlugin[FallworkConfig]):  # type: ignore[no-untyped-cal
         config.site_dir = str(self._fresh)
 
     def _require_nothing_given_away(self, config: MkDocsConfig) -> None:
-        held = held_back(self.data, self._now)
+        held = held_back(self.data, self._now, self._known)
         audit(
             Path(config.site_dir),
             held=held,
-            open_numbers=open_numbers(self.data, self._now) if held else {},
+            open_numbers=open_numbers(self.data, self._now, self._known) if held else {},
             packaged=look.packaged(config),
         )
 
@@ -155,7 +157,8 @@ class FallworkPlugin(BasePlugin[FallworkConfig]):  # type: ignore[no-untyped-cal
         default = self.target == Path(self._default).resolve()
         existed = bool(self.data.published) or (default and folder.is_recorded(self.target))
         record = addresses.read_record(self.data.root, existed=existed)
-        course = tuple(one.text for one in course_addresses(self.data, self._now))
+        given = course_addresses(self.data, self._now, known=self._known)
+        course = tuple(one.text for one in given)
         addresses.check(site, record, moment=None if default else self._now, also=course)
         self.given_out = (*course, *site.given_out(self._by_hand))
 
