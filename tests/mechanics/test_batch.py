@@ -116,3 +116,43 @@ def test_slopes_that_spread_beyond_upright_count_as_upright() -> None:
     upright = 0.1 * 9.80665 / 1.1
     assert batch.accelerations["cart"][1:] == pytest.approx([upright, upright], rel=1e-12)
     assert batch.accelerations["cart"][0] < upright
+
+
+def assert_each_agrees(batch_of: Apparatus, cases: int) -> None:
+    batch = solve_driven(batch_of)
+    for case in range(cases):
+        assert_agrees(batch, case_of(batch_of, case), case)
+
+
+def test_a_push_without_acceleration_moves() -> None:
+    batch = solve_driven(two_weights(0.2, 0.2, distance=0.5, speed=np.array([0.5, 0.0])))
+    assert batch.moves.tolist() == [True, False]
+
+
+def test_pushes_either_way_and_none_stand_side_by_side() -> None:
+    pushes = np.array([0.4, -0.4, 0.0])
+    assert_each_agrees(level_track(0.5, 0.1, distance=0.3, friction=0.05, speed=pushes), 3)
+
+
+def test_carts_that_start_up_or_down_the_slope_stand_side_by_side() -> None:
+    weights = np.array([0.5, 0.05, 0.2, 0.6, 0.01])
+    assert_each_agrees(level_track(0.5, weights, distance=0.3, friction=0.1, slope_deg=25), 5)
+
+
+@pytest.mark.parametrize("inertia", [0.0, 1e-5])
+def test_strings_slack_on_one_side_of_a_pulley_and_taut_ones_stand_side_by_side(
+    inertia: float,
+) -> None:
+    """The heavy weights pull the cart down its slope, before the light ones it runs away."""
+    weights = np.array([0.01, 2.0, 0.02, 3.0])
+    pulley = Pulley(name="pulley", radius=0.03, inertia=inertia, bearing_torque=0.03)
+    assert_each_agrees(level_track(0.5, weights, distance=0.3, slope_deg=-30, pulley=pulley), 4)
+
+
+def test_strings_slack_over_a_heavy_pulley_and_taut_ones_stand_side_by_side() -> None:
+    """A smooth upright track: both fall alike, and a pulley at rest has nothing to do."""
+    slopes = np.radians([-90.0, -30.0, -90.0])
+    pulley = Pulley(name="pulley", radius=0.03, inertia=1e-5)
+    set_up = level_track(0.5, 0.1, distance=0.3, pulley=pulley)
+    steep = {"track": Surface(name="track", slope=slopes)}
+    assert_each_agrees(replace(set_up, surfaces=steep), 3)
