@@ -160,16 +160,24 @@ def emit(folder: Path, moment: str | None) -> None:
 
 
 @main.command()
-@click.argument(
-    "files", nargs=-1, required=True, metavar="FILE...", type=click.Path(path_type=Path)
+@click.argument("files", nargs=-1, metavar="[FILE...]", type=click.Path(path_type=Path))
+@click.option(
+    "--scenario",
+    metavar="SCENARIO",
+    help="What was run: a scenario file or an id; with --term, also the id of a lab.",
 )
-@click.option("--scenario", metavar="SCENARIO", help="What was run: a scenario file or an id.")
-@click.option("--term", metavar="TERM", help="With the numbers of this term, e.g. 2027-spring.")
+@click.option(
+    "--term",
+    metavar="TERM",
+    help="With the numbers of this term, e.g. 2027-spring, and what it says of the trials.",
+)
 @click.option("--json", "as_json", is_flag=True, help="Give everything, unrounded, in SI units.")
 def trials(files: tuple[Path, ...], scenario: str | None, term: str | None, as_json: bool) -> None:
     """Analyse recorded trials: find the run in each CSV FILE, and the means over all.
 
-    With a scenario the table also sets the means against what the model predicts.
+    With a scenario the table also sets the means against what the model predicts. With a term as
+    well, the signs, windows, exclusions and sensors that it states for the lab count, as on the
+    lab's pages; without a FILE the lab's own trials are analysed.
     """
     from fallwork.commands.trials import analysed_trials
 

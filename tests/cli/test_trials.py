@@ -194,3 +194,80 @@ def test_a_trial_that_is_left_out_by_its_number_stands_on_the_page(folder: Path,
     page = (folder / "out/2027-spring/level/data.md").read_text("utf-8")
     assert "Trial-03: the cable dragged." in page
     assert "{#exclusions" in page
+
+
+LAB = ("--scenario", "level", "--term", "2027-spring")
+
+
+def test_a_lab_s_own_trials_are_analysed_as_for_its_pages(folder: Path, run: Run) -> None:
+    with_records(folder, run, ", whose: simulation, exclude: [{trial: 3, because: it dragged}]")
+    found = trials_json(run, *LAB)
+    assert [trial.get("excluded") for trial in found["trials"]] == [None, None, "it dragged", None]
+    assert found["summary"]["acceleration"]["n"] == 3
+    assert found["summary_with_excluded"]["acceleration"]["n"] == 4
+
+
+def test_files_are_read_as_the_lab_s_term_says(folder: Path, run: Run) -> None:
+    said = "signs: {force: -1}, zero: none, windows: [{trial: 2, from: 1.5 s, to: 2.0 s}]"
+    with_records(folder, run, f", {said}")
+    files = sorted(str(f) for f in (folder / "site-data/trials/2027-spring/level").glob("*.csv"))
+    named, own = trials_json(run, *files, *LAB), trials_json(run, *LAB)
+    assert named == own
+    assert named["trials"][1]["window"] == pytest.approx([1.5, 2.0])
+    assert all(trial["mean_tension"]["value"] < 0 for trial in named["trials"])
+
+
+def test_trials_that_the_term_names_and_that_are_not_among_the_files_are_told(
+    folder: Path, run: Run
+) -> None:
+    with_records(folder, run, ", exclude: [{trial: 3, because: it dragged}]")
+    notes = trials_json(run, "site-data/trials/2027-spring/level/trial-01.csv", *LAB)["notes"]
+    assert notes[0] == "the term speaks of trial 3, which isn't among these"
+
+
+def test_typed_values_of_a_lab_are_analysed_too(folder: Path, run: Run) -> None:
+    term = folder / "site-data/terms/2027-spring.yaml"
+    said = "    measured: {final_speed: [130.5 cm/s, 1.310 m/s, 1.3 m/s]}\n"
+    term.write_text(term.read_text("utf-8").rstrip("\n") + "\n" + said, "utf-8")
+    output = run("trials", *LAB)[1]
+    values = [line.split()[-1] for line in output.split("\n\n")[0].splitlines()[1:]]
+    assert values == ["1.305", "1.310", "1.3"]
+
+
+@pytest.mark.parametrize(
+    ("words", "message"),
+    [
+        ((), "name CSV files"),
+        (("--term", "2027-spring"), "name the lab too, with --scenario"),
+        (
+            ("--scenario", "level"),
+            "name CSV files, or with --term the lab whose trials are wanted",
+        ),
+        (LAB, "level has no trials in its term; name CSV files"),
+    ],
+)
+def test_what_names_no_trials_is_told_what_is_missing(
+    folder: Path, run: Run, words: tuple[str, ...], message: str
+) -> None:
+    assert run("trials", *words) == (2, "", f"{message}\n")
+
+
+def test_a_run_without_a_landing_ends_with_the_distance(folder: Path, run: Run) -> None:
+    """The cart has 0.4 m behind it long before the stop: final speed √(2 × 1.503 × 0.4) m/s."""
+    scenario = folder / "site-data/scenarios/far.yaml"
+    scenario.write_text(
+        "title: Cart over a distance\n"
+        "objects:\n"
+        "  cart: {kind: cart, mass: 420 g, runs_on: track, starts_at: 0.25 m}\n"
+        "  weight: {kind: hanging, mass: 80 g}\n"
+        "  pulley: {kind: pulley}\n"
+        "surfaces: {track: {slope: 0 deg, friction: 0.008, length: 1.8 m}}\n"
+        "strings: {string: [cart, pulley, weight]}\n"
+        "run: {start: rest, object: cart, distance: 0.400 m}\n"
+        "systems: {cart-alone: {title: The cart, members: [cart]}}\n",
+        "utf-8",
+    )
+    assert run("simulate", "far", "--trials", "3", "--seed", "4", "--to", "far")[0] == 0
+    files = [str(file) for file in sorted((folder / "far").glob("*.csv"))]
+    found = trials_json(run, *files, "--scenario", "far")
+    assert found["summary"]["final_speed"]["mean"] == pytest.approx((2 * 1.503 * 0.4) ** 0.5, 0.02)

@@ -134,8 +134,8 @@ def test_the_trials_page_knows_no_prediction() -> None:
 def test_an_audit_may_find_the_numbers_of_the_page_and_of_its_files() -> None:
     seen = open_numbers(TYPED_IN, DATA_OPENS)
     assert "1.38" in seen[f"{FOLDER}/data/trials.csv"]
-    assert "1.380" in seen[f"{FOLDER}/data.html"]
-    assert "1.380" not in seen[f"{FOLDER}/report.html"]
+    assert "1.41" in seen[f"{FOLDER}/data.html"]
+    assert "1.41" not in seen[f"{FOLDER}/report.html"]
 
 
 # ---- what they hold

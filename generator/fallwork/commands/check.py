@@ -76,7 +76,7 @@ def _read_trials(data: CourseData) -> None:
     problems: list[Problem] = []
     for lab in (lab for term in data.terms for lab in term.labs if lab.measured is not None):
         try:
-            evidence_of(lab, gravity_of(data.course))
+            evidence_of(lab, gravity_estimate(data.course))
         except BadInput as error:
             problems += error.problems
     if problems:
@@ -140,7 +140,9 @@ def _worth_knowing_of(file: str, term: Term, data: CourseData) -> Iterator[str]:
                 f"{file}: note: {lab.id} has the title of another lab, so pages add its id; "
                 "give it a title of its own"
             )
-        evidence = evidence_of(lab, gravity_of(data.course)) if lab.measured is not None else None
+        evidence = (
+            evidence_of(lab, gravity_estimate(data.course)) if lab.measured is not None else None
+        )
         for each in advice(findings_of(lab, data.course, evidence)):
             yield _note(file, f"{lab.id}: {each}")
         shared = shared_results(

@@ -11,7 +11,7 @@ from typing import TypeVar
 from fallwork.errors import FallworkError
 from fallwork.mechanics.course import gravity_of
 from fallwork.scenario import find_course, load_course, load_scenario, with_numbers
-from fallwork.scenario.model import CourseData, Scenario
+from fallwork.scenario.model import CourseData, Lab, Scenario
 from fallwork.scenario.overrides import overrides_from_words
 
 T = TypeVar("T")
@@ -65,32 +65,47 @@ def course_of(path: Path) -> CourseData | None:
     return load_course(root.relative_to(here) if root.is_relative_to(here) else root)
 
 
-def key_source(
-    typed: str, *, term: str | None, numbers: Sequence[str]
-) -> tuple[Scenario, Calculation]:
-    """The scenario that ``typed`` names, with a term's numbers and then with ``cart.mass=507.3g``.
+@dataclass(frozen=True, kw_only=True)
+class Source:
+    """What somebody named: a scenario, with a term's numbers where a term was named too."""
 
-    ``typed`` is a scenario file, or an id: of a lab where a term is given, else of a scenario.
+    scenario: Scenario
+    lab: Lab | None  # None where no term was named
+    course: CourseData | None  # None for a file that belongs to none
+
+
+def source_of(typed: str, term: str | None) -> Source:
+    """What ``typed`` names: a scenario file, or an id: of a lab where a term is given, else of a
+    scenario.
     """
     path = Path(typed)
     is_file = path.suffix in {".yaml", ".yml"} or len(path.parts) != 1
     named = load_scenario(path) if is_file else None  # its own problems before the course's
     course = course_of(path) if is_file else load_course(course_folder())
     if term is not None:
-        scenario = _variant(course, term, path.stem if is_file else typed)
-    else:
-        scenario = named or _named("scenario", typed, course.scenarios if course else {})
-    return with_numbers(scenario, overrides_from_words(numbers)), calculation(course)
+        lab = _lab(course, term, path.stem if is_file else typed)
+        return Source(scenario=lab.variant, lab=lab, course=course)
+    scenario = named or _named("scenario", typed, course.scenarios if course else {})
+    return Source(scenario=scenario, lab=None, course=course)
 
 
-def _variant(course: CourseData | None, term: str, name: str) -> Scenario:
-    """The numbers of the term's lab that has this id, or of its only lab with this scenario."""
+def key_source(
+    typed: str, *, term: str | None, numbers: Sequence[str]
+) -> tuple[Scenario, Calculation]:
+    """The scenario as ``source_of`` finds it, with other numbers such as ``cart.mass=507.3g``."""
+    found = source_of(typed, term)
+    scenario = with_numbers(found.scenario, overrides_from_words(numbers))
+    return scenario, calculation(found.course)
+
+
+def _lab(course: CourseData | None, term: str, name: str) -> Lab:
+    """The term's lab that has this id, or its only lab with this scenario."""
     found = _named("term", term, {each.id: each for each in course.terms} if course else {})
     labs = {lab.id: lab for lab in found.labs}
     given = [lab for lab in found.labs if lab.scenario.id == name]
     if name not in labs and len(given) == 1:
-        return given[0].variant
-    return _named(f"lab of {term}", name, labs).variant
+        return given[0]
+    return _named(f"lab of {term}", name, labs)
 
 
 def _named(what: str, name: str, known: Mapping[str, T]) -> T:

@@ -1,39 +1,114 @@
 """Analyses recorded trials: for people as a table, for programs as JSON.
 
-Takes paths of CSV files and, if it is known, the scenario that was run; gives the text to print.
+Takes paths of CSV files and, if it is known, the scenario that was run or the lab of a term; gives
+the text to print. A lab's own trials are analysed exactly as for its pages.
 """
 
 import json
 from collections.abc import Sequence
+from dataclasses import replace
 from pathlib import Path
 
-from fallwork.commands.sources import key_source
+from fallwork.commands.sources import Source, calculation, source_of
 from fallwork.commands.trialstable import trials_table
+from fallwork.errors import FallworkError
 from fallwork.lesson.measured import Evidence
-from fallwork.measurement import Analysis, Estimate
-from fallwork.measurement.analysis import Settings, analyse
+from fallwork.measurement import Estimate, Record
+from fallwork.measurement.analysis import Settings, UnknownTrialError, analyse, named_trial
 from fallwork.measurement.records import read_all
 from fallwork.measurement.trials_json import trials_json
-from fallwork.pages.trials import analysis_of, with_judgement
+from fallwork.pages.trials import (
+    analysis_of,
+    evidence_of,
+    gravity_estimate,
+    sensors_of,
+    with_judgement,
+)
+from fallwork.scenario.model import Measured
+
+
+class NothingNamedError(FallworkError):
+    """A call that names too little to find trials."""
+
+    def __init__(self, expected: str) -> None:
+        super().__init__(expected)
+        self.expected = expected
+
+    def __str__(self) -> str:
+        return self.expected
 
 
 def analysed_trials(
     files: Sequence[Path], *, scenario: str | None, term: str | None, as_json: bool
 ) -> str:
-    """The analysis; with a scenario also what it predicts, except in JSON."""
-    records = read_all(files)
+    """The analysis; with a scenario also what it predicts, except in JSON.
+
+    With a term, the trials are read as its lab says, and without files those of the lab.
+    """
     if scenario is None:
-        analysis, figures = analyse(records, Settings()), 3
-        evidence = Evidence(analysis=analysis)
+        if term is not None or not files:
+            raise NothingNamedError(
+                "name the lab too, with --scenario" if term else "name CSV files"
+            )
+        evidence, figures = Evidence(analysis=analyse(read_all(files), Settings())), 3
     else:
-        named, calculation = key_source(scenario, term=term, numbers=())
-        analysis, figures = analysis_of(records, named, calculation.gravity), calculation.figures
-        evidence = Evidence(analysis=analysis)
+        source = source_of(scenario, term)
+        gravity, figures = _gravity(source), calculation(source.course).figures
+        evidence = _evidence(files, source, gravity)
         if not as_json:
-            gravity = Estimate(value=calculation.gravity, u=0.0)
-            evidence = with_judgement(evidence, named, gravity)
-    return _json(analysis) if as_json else trials_table(evidence, figures=figures)
+            evidence = with_judgement(evidence, source.scenario, gravity)
+    return _json(evidence) if as_json else trials_table(evidence, figures=figures)
 
 
-def _json(analysis: Analysis) -> str:
-    return json.dumps(trials_json(analysis), indent=2, ensure_ascii=False, allow_nan=False)
+def _gravity(source: Source) -> Estimate:
+    if source.course is None:
+        return Estimate(value=calculation(None).gravity, u=0.0)
+    return gravity_estimate(source.course.course)
+
+
+def _evidence(files: Sequence[Path], source: Source, gravity: Estimate) -> Evidence:
+    """The trials in the files, or of the lab where none is named."""
+    if files:
+        return _of_files(read_all(files), source, gravity)
+    if source.lab is None:
+        raise NothingNamedError("name CSV files, or with --term the lab whose trials are wanted")
+    if source.lab.measured is None:
+        raise NothingNamedError(f"{source.lab.id} has no trials in its term; name CSV files")
+    return evidence_of(source.lab, gravity)
+
+
+def _of_files(records: Sequence[Record], source: Source, gravity: Estimate) -> Evidence:
+    """Records read as the lab says, as far as it speaks of these."""
+    said = source.lab.measured if source.lab is not None else None
+    measured, notes = _about(said or Measured(), records)
+    analysis = analysis_of(tuple(records), source.scenario, gravity, measured)
+    return Evidence(
+        analysis=replace(analysis, notes=(*notes, *analysis.notes)),
+        whose=measured.whose,
+        sensors=sensors_of(source.scenario, gravity, measured),
+    )
+
+
+def _about(said: Measured, records: Sequence[Record]) -> tuple[Measured, list[str]]:
+    """What is said of these records, and a note for each trial that isn't among them."""
+    names = [record.name for record in records]
+    told = [*(each.trial for each in said.excluded), *(each.trial for each in said.windows)]
+    gone = [trial for trial in dict.fromkeys(told) if not _is_one_of(trial, names)]
+    kept = replace(
+        said,
+        excluded=tuple(each for each in said.excluded if each.trial not in gone),
+        windows=tuple(each for each in said.windows if each.trial not in gone),
+    )
+    return kept, [f"the term speaks of trial {trial}, which isn't among these" for trial in gone]
+
+
+def _is_one_of(trial: str, names: Sequence[str]) -> bool:
+    try:
+        named_trial(trial, names)
+    except UnknownTrialError:
+        return False
+    return True
+
+
+def _json(evidence: Evidence) -> str:
+    return json.dumps(trials_json(evidence.analysis), indent=2, ensure_ascii=False, allow_nan=False)

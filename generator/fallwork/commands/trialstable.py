@@ -10,7 +10,7 @@ from fallwork.lesson.measured import Evidence
 from fallwork.lesson.measured.evidence import SIMULATION
 from fallwork.lesson.measured.names import UNITS, quantity_words
 from fallwork.lesson.measured.words import amount, bare, size, to_place_of
-from fallwork.measurement import Measurand, Summary, Verdict
+from fallwork.measurement import Measurand, Summary, Trial, Verdict
 
 Row = Sequence[str]
 
@@ -42,12 +42,24 @@ def _trials(evidence: Evidence, figures: int) -> list[str]:
     quantities = [q for q in Measurand if any(q in trial.estimates for trial in trials)]
     rows: list[Row] = [["Trial", *(f"{quantity_words(q)} in {UNITS[q]}" for q in quantities)]]
     for trial in trials:
-        cells = [
-            bare(trial.estimates[q], figures) if q in trial.estimates else "" for q in quantities
-        ]
+        cells = [_value(evidence, trial, quantity, figures) for quantity in quantities]
         name = trial.name if trial.excluded is None else f"{trial.name} (doesn't count)"
         rows.append([name, *cells])
     return _columns(rows)
+
+
+def _value(evidence: Evidence, trial: Trial, quantity: Measurand, figures: int) -> str:
+    """A value with its uncertainty; one that was typed in without ± ends where the scatter does."""
+    estimate = trial.estimates.get(quantity)
+    if estimate is None:
+        return ""
+    if quantity in trial.written and not estimate.u:
+        return trial.written[quantity]
+    summary = evidence.analysis.summary.get(quantity)
+    scatter = 0.0 if summary is None else summary.standard_deviation or 0.0
+    if estimate.u > 0 or not scatter:
+        return bare(estimate, figures)
+    return to_place_of(estimate.value, scatter, "", figures)
 
 
 def _means(evidence: Evidence, figures: int) -> list[str]:

@@ -7,6 +7,7 @@ where none is left, BadInput says why for each.
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from math import hypot
 
 from fallwork.errors import BadInput, FallworkError, Place, Problem
 from fallwork.measurement.finding import Looking, Motion, NoRunError, find_run
@@ -14,7 +15,7 @@ from fallwork.measurement.model import Analysis, Basis, Estimate, FoundRun, Meas
 from fallwork.measurement.sensors import Sensors
 from fallwork.measurement.summaries import summaries
 from fallwork.measurement.tension import Pull, pull_between, pull_in
-from fallwork.measurement.tension_notes import Tare
+from fallwork.measurement.tension_notes import Tare, Zero
 
 Span = tuple[float, float]  # s
 
@@ -92,7 +93,7 @@ def analyse(records: Sequence[Record], settings: Settings | None = None) -> Anal
         trials.append(trial)
     if len(problems) == len(records):
         raise BadInput(tuple(problems))
-    return _analysis(trials, excluded, known.sensors)
+    return _analysis(trials, known)
 
 
 def _problem(record: Record, why: str) -> Problem:
@@ -170,8 +171,9 @@ def _force_alone(record: Record, known: Settings, window: Span, excluded: str | 
     )
 
 
-def _analysis(trials: Sequence[Trial], excluded: Mapping[str, str], sensors: Sensors) -> Analysis:
+def _analysis(trials: Sequence[Trial], known: Settings) -> Analysis:
     """With the means, and those with the excluded trials where there are any to compare."""
+    sensors = _with_zero(known)
     told = [trial for trial in trials if trial.estimates]
     counted = [trial for trial in told if trial.excluded is None]
     left_out = len(told) > len(counted)
@@ -179,8 +181,16 @@ def _analysis(trials: Sequence[Trial], excluded: Mapping[str, str], sensors: Sen
         trials=tuple(trials),
         summary=summaries(counted, sensors),
         summary_with_excluded=summaries(told, sensors) if left_out else {},
+        zeroed_held=known.tare is not None and known.tare.zero is Zero.HELD,
         notes=(*_exclusions(trials), *gathered(trials)),
     )
+
+
+def _with_zero(known: Settings) -> Sensors:
+    """The sensors with what is uncertain about the force by which all trials are zeroed."""
+    if known.tare is None:
+        return known.sensors
+    return replace(known.sensors, force_zero=hypot(known.sensors.force_zero, known.tare.known.u))
 
 
 def _exclusions(trials: Sequence[Trial]) -> list[str]:

@@ -11,6 +11,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from enum import Enum
 from functools import partial
+from math import sqrt
 
 import numpy as np
 
@@ -26,6 +27,7 @@ from fallwork.measurement.model import Analysis, Array, Estimate, Measurand, Sum
 from fallwork.measurement.sensors import Values
 from fallwork.measurement.statistics import combined, coverage_factor
 from fallwork.measurement.view import View, driven_phases, view_of
+from fallwork.measurement.zeroing import covariance_of_tension
 from fallwork.mechanics import Apparatus, solve
 from fallwork.scenario.model import SystemChoice
 
@@ -148,9 +150,10 @@ def judge(
     )
 
 
-def compare(measured: Estimate, predicted: Estimate) -> Comparison:
-    """Two values that share no source of uncertainty."""
+def compare(measured: Estimate, predicted: Estimate, covariance: float = 0.0) -> Comparison:
+    """Two values; ``covariance`` is what comes from sources of uncertainty that both share."""
     u, dof = combined([(measured.u, measured.dof), (predicted.u, predicted.dof)])
+    u = sqrt(max(u**2 - 2 * covariance, 0.0))
     difference = Estimate(value=measured.value - predicted.value, u=u, dof=dof)
     return judge(measured, predicted, difference)
 
@@ -161,7 +164,9 @@ def compare_all(
     """Every measurand that is measured and predicted, and every featured system."""
     view = view_of(case.scenario)
     compared = {
-        quantity.value: _quantity(analysis, predicted[quantity], quantity)
+        quantity.value: _quantity(
+            analysis, predicted[quantity], quantity, _shared(analysis, case, quantity)
+        )
         for quantity in COMPARED
         if quantity in analysis.summary and quantity in predicted
     }
@@ -173,13 +178,23 @@ def compare_all(
     )
 
 
-def _quantity(analysis: Analysis, predicted: Estimate, quantity: str) -> QuantityComparison:
+def _shared(analysis: Analysis, case: Case, quantity: Measurand) -> float:
+    """Covariance with the prediction: forces zeroed by the givens go with them, as it does."""
+    if not analysis.zeroed_held or quantity is not Measurand.MEAN_TENSION:
+        return 0.0
+    return covariance_of_tension(case.scenario, case.gravity)
+
+
+def _quantity(
+    analysis: Analysis, predicted: Estimate, quantity: str, covariance: float
+) -> QuantityComparison:
     summary = analysis.summary[quantity]
+    mean = Estimate(value=summary.mean, u=summary.u, dof=summary.dof)
     return QuantityComparison(
         quantity=str(quantity),
-        overall=compare(Estimate(value=summary.mean, u=summary.u, dof=summary.dof), predicted),
+        overall=compare(mean, predicted, covariance),
         trials={
-            trial.name: compare(_single(trial.estimates[quantity], summary), predicted)
+            trial.name: compare(_single(trial.estimates[quantity], summary), predicted, covariance)
             for trial in analysis.counted
             if quantity in trial.estimates
         },

@@ -12,9 +12,11 @@ import numpy as np
 
 from fallwork.measurement.inputs import GRAVITY, inputs_of, with_values
 from fallwork.measurement.model import Analysis, Array, Estimate, Trial
+from fallwork.measurement.motion import held_pull
 from fallwork.measurement.propagation import Input
-from fallwork.measurement.sensors import Sensors, Values, shifts
+from fallwork.measurement.sensors import Sensors, Values, offset, shifts
 from fallwork.measurement.statistics import combined
+from fallwork.measurement.view import view_of
 from fallwork.mechanics import Apparatus, apparatus_of
 from fallwork.scenario.model import Scenario
 
@@ -112,7 +114,7 @@ def derive(
         terms=(
             *([] if several else _random(recipe, means)),
             *_of_sensors(recipe, values, case.sensors),
-            *_of_inputs(build, values, case),
+            *_of_inputs(build, _seen(values, case, analysis.zeroed_held), case),
         ),
         scatter=np.atleast_2d(np.cov(table.T)) / len(table) if several else None,
         trials=single,
@@ -174,15 +176,27 @@ def _of_sensors(recipe: Recipe, values: Values, sensors: Sensors) -> list[Term]:
     ]
 
 
-def _of_inputs(build: Builder, values: Values, case: Case) -> list[Term]:
+def _seen(values: Values, case: Case, zeroed_held: bool) -> Callable[[Apparatus], Values]:
+    """The measured values if an apparatus is the true one: forces that were zeroed by the pull
+    while held go with it.
+    """
+    if not zeroed_held:
+        return lambda apparatus: values
+    view = view_of(case.scenario)
+    taken = held_pull(case.apparatus(), view)
+    return lambda apparatus: offset(values, held_pull(apparatus, view) - taken)
+
+
+def _of_inputs(build: Builder, seen: Callable[[Apparatus], Values], case: Case) -> list[Term]:
     """Half the difference of one standard uncertainty up and down (GUM 5.1.3, note 2)."""
     terms = []
     for each in case.inputs:
         low = max(each.value - each.u, each.lowest)
         high = each.value + each.u
-        above, below = (build(case.apparatus({each.name: end})) for end in (high, low))
+        more, less = (case.apparatus({each.name: end}) for end in (high, low))
+        above, below = build(more), build(less)
         if above is None or below is None:
             continue
-        change = (above(values) - below(values)) * each.u / (high - low)
+        change = (above(seen(more)) - below(seen(less))) * each.u / (high - low)
         terms.append(Term(name=each.name, change=change, dof=each.dof))
     return terms

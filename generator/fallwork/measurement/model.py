@@ -96,6 +96,8 @@ class Trial:
     window_by_hand: bool = False
     record: Record | None = None
     run: FoundRun | None = None  # None where no run was found, or values were typed in
+    written: Mapping[str, str] = field(default_factory=dict)
+    # ^ by Measurand: the digits of values that were typed in in SI units
     excluded: str | None = None  # the reason why it doesn't count; None: it counts
     notes: tuple[str, ...] = ()
 
@@ -134,6 +136,9 @@ class Analysis:
     summary: Mapping[str, Summary]  # by Measurand, over the trials that count
     summary_with_excluded: Mapping[str, Summary] = field(default_factory=dict)
     # ^ the same over all trials; empty where none is excluded
+    zeroed_held: bool = False
+    # ^ whether all forces were zeroed by the pull that the givens tell for the held stretch: then
+    # they go with these givens, as a prediction does
     notes: tuple[str, ...] = ()
 
     @property

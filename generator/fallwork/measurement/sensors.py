@@ -6,7 +6,8 @@ several measured ones gets its correlations right.
 """
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
+from functools import partial
 from math import sqrt
 
 from fallwork.measurement.model import Effect, Measurand
@@ -29,6 +30,8 @@ class Sensors:
     force_zero: float = 0.0  # N, what is left of it after zeroing
     position_step: float = 0.0  # m
     force_step: float = 0.0  # N
+    value_steps: Mapping[str, float] = field(default_factory=dict)
+    # ^ by Measurand: the last place of values that were typed in, all rounded alike
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -61,11 +64,15 @@ def shifts(sensors: Sensors) -> tuple[Shift, ...]:
     every = (
         Shift(name="scale of positions", u=sensors.position_scale, apply=_longer),
         Shift(name="scale of forces", u=sensors.force_scale, apply=_stronger),
-        Shift(name="zero of forces", u=sensors.force_zero, apply=_offset),
+        Shift(name="zero of forces", u=sensors.force_zero, apply=offset),
         Shift(name="last place of positions", u=two_ends, apply=_farther),
-        Shift(name="last place of forces", u=resolution(sensors.force_step), apply=_offset),
+        Shift(name="last place of forces", u=resolution(sensors.force_step), apply=offset),
     )
-    return tuple(shift for shift in every if shift.u > 0)
+    typed = (
+        Shift(name="last place of the values", u=resolution(step), apply=partial(_added, name))
+        for name, step in sensors.value_steps.items()
+    )
+    return tuple(shift for shift in (*every, *typed) if shift.u > 0)
 
 
 def effects(
@@ -94,15 +101,17 @@ def _scaled(values: Values, which: tuple[Measurand, ...], factor: float) -> dict
     return {name: value * factor if name in which else value for name, value in values.items()}
 
 
-def _offset(values: Values, force: float) -> dict[str, float]:
+def offset(values: Values, force: float) -> dict[str, float]:
+    """The values if all forces were read so much larger, N."""
     shifted = {name: value + force if name in FORCES else value for name, value in values.items()}
     if Measurand.WORK_OF_TENSION in values and Measurand.DISTANCE in values:
         shifted[Measurand.WORK_OF_TENSION] += force * values[Measurand.DISTANCE]
     return shifted
 
 
+def _added(quantity: str, values: Values, more: float) -> dict[str, float]:
+    return {name: value + more if name == quantity else value for name, value in values.items()}
+
+
 def _farther(values: Values, length: float) -> dict[str, float]:
-    return {
-        name: value + length if name == Measurand.DISTANCE else value
-        for name, value in values.items()
-    }
+    return _added(Measurand.DISTANCE, values, length)

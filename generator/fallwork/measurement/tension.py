@@ -221,14 +221,17 @@ def _sets(tare: Tare | None, zero: Zero) -> bool:
 
 
 def _offset(means: Means, turn: int, tare: Tare | None) -> Estimate:
-    """What the sensor reads too much, N; certain and zero where nothing sets the zero."""
+    """What the sensor reads too much, N; certain and zero where nothing sets the zero.
+
+    Its uncertainty is that of the readings. What is uncertain about the known force is the same in
+    all trials, and so left to their summary.
+    """
     if tare is None:
         return NOTHING
     read = {Zero.HELD: means.held, Zero.SLACK: means.slack, Zero.SPAN: means.known}[tare.zero]
     if read is None:
         return NOTHING
-    u, dof = combined([(read.u, read.dof), (tare.known.u, tare.known.dof)])
-    return Estimate(value=turn * read.value - tare.known.value, u=u, dof=dof)
+    return Estimate(value=turn * read.value - tare.known.value, u=read.u, dof=read.dof)
 
 
 def _tared(mean: Estimate | None, turn: int, offset: Estimate) -> Estimate | None:

@@ -88,11 +88,30 @@ def _notes_on_zero(means: Means, turn: int, tare: Tare | None, offset: Estimate)
         if read is None:
             return [f"{WHERE[tare.zero]} is not in the record: force not zeroed"]
         shift = f"{-offset.value:+.4f}".replace("-", "−")
-        return [f"force zeroed by {shift} N from {WHERE[tare.zero]}"]
+        return [f"force zeroed by {shift} N from {WHERE[tare.zero]}", OWN_ZERO, *_on_known(tare)]
     if means.slack is not None and is_sure(means.slack):
         reading = f"{turn * means.slack.value:.3f}".replace("-", "−")
         return [f"force reads {reading} N with the string slack, and is not zeroed"]
     return []
+
+
+OWN_ZERO = (
+    "each trial has a zero of its own: its noise is part of the trial's uncertainty and shows in "
+    "the scatter of the trials"
+)
+
+
+def _on_known(tare: Tare) -> list[str]:
+    """What is taken for the force where the zero is set, and that all trials share its error."""
+    if not tare.known.value:
+        return []
+    known = f"{tare.known.value:.4f} N"
+    if not tare.known.u:
+        return [f"the force there is taken as {known}"]
+    return [
+        f"the force there is taken as {known} ± {tare.known.u:.4f} N, as masses and g have it: an "
+        "error in it shifts all trials alike, so more trials don't lessen it"
+    ]
 
 
 def is_sure(estimate: Estimate) -> bool:

@@ -9,9 +9,8 @@ from dataclasses import replace
 from fallwork.lesson.context import Context as LessonContext
 from fallwork.lesson.measured import data_lesson, report_lesson, with_comparison
 from fallwork.lesson.setting import Setting
-from fallwork.mechanics.course import gravity_of
 from fallwork.pages.schedule import DATA, REPORT, SOLUTION, SubPage
-from fallwork.pages.trials import evidence_of, judged
+from fallwork.pages.trials import evidence_of, gravity_estimate, judged
 from fallwork.pages.worked import Worked
 from fallwork.scenario.model import Course, Lab
 
@@ -42,7 +41,7 @@ def _report(base: Worked, lab: Lab, course: Course) -> Worked:
 
 
 def _data(base: Worked, lab: Lab, course: Course) -> Worked:
-    evidence = evidence_of(lab, gravity_of(course))
+    evidence = evidence_of(lab, gravity_estimate(course))
     return replace(
         base, lesson=data_lesson(_context(base, numbers=False), evidence), evidence=evidence
     )

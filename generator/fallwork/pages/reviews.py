@@ -62,7 +62,9 @@ def of_numbers(context: Context, given: GivenLab) -> NumbersNote:
 def of_trials(context: Context, given: GivenLab) -> TrialsNote:
     """What staff read of the trials, whether they are open or not."""
     evidence = context.worked(given, SOLUTION).evidence
-    found = quality(evidence or evidence_of(given.lab, context.gravity), context.digits)
+    found = quality(
+        evidence or evidence_of(given.lab, gravity_estimate(context.data.course)), context.digits
+    )
     return TrialsNote(
         table=_table(found.caption, found.head, found.rows),
         about=plain(found.about),

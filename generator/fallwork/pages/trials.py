@@ -7,6 +7,7 @@ may show it, set against the model. Reading and analysing are the measurement st
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from functools import lru_cache
+from math import hypot
 
 from fallwork.errors import FallworkError
 from fallwork.lesson.measured import Evidence, Judgement
@@ -26,18 +27,20 @@ from fallwork.measurement import (
     summary_given,
 )
 from fallwork.measurement.analysis import Settings, UnknownTrialError, analyse
-from fallwork.measurement.motion import held_pull
+from fallwork.measurement.expectation import expected_settings
 from fallwork.measurement.records import read_all
 from fallwork.measurement.tension_notes import Tare, Zero
-from fallwork.measurement.view import view_of
-from fallwork.mechanics import apparatus_of
+from fallwork.measurement.zeroing import known_pull, u_of_bearings
 from fallwork.mechanics.course import gravity_of
-from fallwork.scenario.model import Course, GivenMean, Hanging, Lab, Measured, Scenario
+from fallwork.scenario.model import Course, GivenMean, Lab, Measured, Scenario
+from fallwork.scenario.quantity import last_place
+from fallwork.scenario.units import kinds
 
 # m/s²; how far real gravity may be from the formula for a latitude. Anomalies of 50 mGal are common
 # (from memory).
 NORMAL_GRAVITY_U = 0.0005
 SEED = 20_260_000  # of the draws behind a prediction: the same pages from the same course
+SLACK, HELD, NO_ZERO = "slack", "held", "none"  # the authors' words for where zero is taken from
 KEPT = 64  # labs whose trials are remembered within a run of the program
 MEASURANDS: Mapping[str, Measurand] = {
     "acceleration": Measurand.ACCELERATION,
@@ -64,11 +67,10 @@ class _Request:
 
     words: str  # everything that the answer depends on
     lab: Lab = field(compare=False)
-    gravity: float = field(compare=False)  # m/s²
-    gravity_u: float = field(default=0.0, compare=False)
+    gravity: Estimate = field(compare=False)  # m/s²
 
 
-def evidence_of(lab: Lab, gravity: float) -> Evidence:
+def evidence_of(lab: Lab, gravity: Estimate) -> Evidence:
     """The trials that the lab's term names; raises BadInput for files that can't be used."""
     return _evidence(_Request(repr((lab.measured, lab.variant, gravity)), lab, gravity))
 
@@ -77,14 +79,14 @@ def judged(lab: Lab, course: Course) -> Evidence:
     """The same, set against what the model predicts for the lab's numbers."""
     gravity = gravity_estimate(course)
     words = repr((lab.measured, lab.variant, gravity))
-    return _judged(_Request(words, lab, gravity.value, gravity.u))
+    return _judged(_Request(words, lab, gravity))
 
 
 @lru_cache(maxsize=KEPT)
 def _evidence(request: _Request) -> Evidence:
     lab, measured = request.lab, request.lab.measured
     assert measured is not None  # asked for only where there are trials
-    sensors = _sensors(measured)
+    sensors = sensors_of(lab.variant, request.gravity, measured)
     if measured.files:
         records = read_all(measured.files)
         try:
@@ -98,9 +100,8 @@ def _evidence(request: _Request) -> Evidence:
 
 @lru_cache(maxsize=KEPT)
 def _judged(request: _Request) -> Evidence:
-    gravity = Estimate(value=request.gravity, u=request.gravity_u)
     evidence = evidence_of(request.lab, request.gravity)
-    return with_judgement(evidence, request.lab.variant, gravity)
+    return with_judgement(evidence, request.lab.variant, request.gravity)
 
 
 def with_judgement(evidence: Evidence, scenario: Scenario, gravity: Estimate) -> Evidence:
@@ -125,54 +126,69 @@ def gravity_estimate(course: Course) -> Estimate:
 def analysis_of(
     records: tuple[Record, ...],
     scenario: Scenario,
-    gravity: float,
+    gravity: Estimate,
     measured: Measured | None = None,
 ) -> Analysis:
-    """Records analysed as runs of the scenario, with what the authors of the lab say of them.
+    """Records analysed as runs of the scenario, with what the authors of the lab say of them."""
+    return analyse(records, settings_of(scenario, gravity, measured or Measured()))
+
+
+def settings_of(scenario: Scenario, gravity: Estimate, said: Measured) -> Settings:
+    """What the scenario tells of its records, and what its authors say on top.
 
     Unless they say otherwise the force sensor is zeroed where the string is slack, after a landing.
     """
-    said = measured or Measured()
-    slack = _slack_after(scenario)
-    speed = scenario.run.speed
-    settings = Settings(
+    expected = expected_settings(scenario, gravity.value)
+    zero = said.zero or (SLACK if expected.slack_after else NO_ZERO)
+    return replace(
+        expected,
         signs=said.signs,
         windows={w.trial: (w.start.value, w.end.value) for w in said.windows},
         exclude={each.trial: each.because for each in said.excluded},
-        tare=_tare(said.zero or ("slack" if slack else "none"), scenario, gravity),
-        from_rest=speed is None or not speed.value,
-        slack_after=slack,
-        sensors=_sensors(said),
+        tare=_tare(zero, scenario, gravity),
+        sensors=sensors_of(scenario, gravity, said),
     )
-    return analyse(records, settings)
 
 
-def _tare(zero: str, scenario: Scenario, gravity: float) -> Tare | None:
+def _tare(zero: str, scenario: Scenario, gravity: Estimate) -> Tare | None:
     """From which stretch the force sensor's zero is taken."""
-    if zero == "held":
-        pull = held_pull(apparatus_of(scenario, gravity), view_of(scenario))
-        return Tare(zero=Zero.HELD, known=Estimate(value=pull, u=0.0))
-    return Tare(zero=Zero.SLACK) if zero == "slack" else None
+    if zero == HELD:
+        return Tare(zero=Zero.HELD, known=known_pull(scenario, gravity))
+    return Tare(zero=Zero.SLACK) if zero == SLACK else None
 
 
-def _slack_after(scenario: Scenario) -> bool:
-    """Whether the driven part ends with the landing of something else than the watched object."""
-    run = scenario.run
-    lands = isinstance(scenario.objects[run.object], Hanging) and run.distance is not None
-    return lands and view_of(scenario).moving != run.object
-
-
-def _sensors(measured: Measured) -> Sensors:
-    given = measured.sensors
+def sensors_of(scenario: Scenario, gravity: Estimate, said: Measured) -> Sensors:
+    """What is uncertain about the sensors in all trials alike."""
     values = {
-        name: getattr(given, name)
+        name: given.value
         for name in Sensors.__dataclass_fields__
-        if getattr(given, name, None) is not None
+        if (given := getattr(said.sensors, name, None)) is not None
     }
-    return Sensors(**{name: quantity.value for name, quantity in values.items()})
+    sensors = Sensors(**values, value_steps=_rounded_alike(said))
+    if said.zero != HELD:
+        return sensors
+    bearings = u_of_bearings(scenario, gravity.value)
+    return replace(sensors, force_zero=hypot(sensors.force_zero, bearings))
 
 
 # ---- values that were typed in
+
+
+def _rounded_alike(said: Measured) -> dict[str, float]:
+    """The last place, in SI units, of lists whose values differ by no more than that: there the
+    scatter hides what rounding does (GUM F.2.2.1).
+    """
+    excluded = {each.trial for each in said.excluded}
+    found = {}
+    for key, given in said.values.items():
+        if isinstance(given, GivenMean):
+            continue
+        counted = [q for at, q in enumerate(given, start=1) if q and str(at) not in excluded]
+        step = max((last_place(quantity) for quantity in counted), default=0.0)
+        values = [quantity.value for quantity in counted]
+        if len(values) > 1 and max(values) - min(values) < 1.5 * step:
+            found[str(MEASURANDS[key])] = step
+    return found
 
 
 def _of_values(measured: Measured, sensors: Sensors) -> Analysis:
@@ -206,11 +222,15 @@ def _typed(measured: Measured) -> list[Trial]:
     count = max((len(values) for values in lists.values()), default=0)
     trials = []
     for number in range(1, count + 1):
-        estimates = {}
+        estimates, written = {}, {}
         for key, values in lists.items():
             quantity = values[number - 1]
             if quantity is not None:
                 estimates[str(MEASURANDS[key])] = Estimate(value=quantity.value, u=quantity.u)
+                if quantity.unit == kinds()[quantity.kind].si_unit:
+                    written[str(MEASURANDS[key])] = quantity.number.replace("-", "−")
         name = str(number)
-        trials.append(Trial(name=name, estimates=estimates, excluded=excluded.get(name)))
+        trials.append(
+            Trial(name=name, estimates=estimates, written=written, excluded=excluded.get(name))
+        )
     return trials

@@ -133,7 +133,10 @@ class TrialValue(Shape):
             return None
         noted = len(reading.report)
         quantity = Measure(kind=self.kind).read_sound(node, path, reading)
-        return quantity if len(reading.report) == noted else None
+        if len(reading.report) == noted:
+            return quantity
+        reading.unread.append(path)
+        return None
 
     def json_schema(self) -> dict[str, Any]:
         """A quantity or the word."""

@@ -72,6 +72,12 @@ def _refuse_stray_words(text: str) -> None:
         raise UnreadableError(f"no ± in {shown(text)}", "the sign is ±, or +/- in its place")
 
 
+def last_place(quantity: Quantity) -> float:
+    """One unit of the last digit as written, in SI units: 0.01 m for 12 cm."""
+    exponent = Decimal(quantity.number.replace("−", "-")).as_tuple().exponent
+    return _si_value(f"1e{exponent}", quantity.unit, kinds()[quantity.kind])
+
+
 def keeping_uncertainty(quantity: Quantity, former: Quantity | None) -> Quantity:
     """A number without a ± of its own takes over the one of the number that it replaces."""
     if quantity.uncertainty or former is None:

@@ -29,7 +29,7 @@ class Reading:
     values: dict[Keys, Place] = field(default_factory=dict)  # path -> where its value stands
     keys: dict[Keys, Place] = field(default_factory=dict)  # path -> where its key stands
     names: dict[str, str] = field(default_factory=dict)  # the shared namespace: name -> what
-    unread: list[Keys] = field(default_factory=list)  # paths of tables that can't be read at all
+    unread: list[Keys] = field(default_factory=list)  # paths of what can't be read at all
 
 
 class Shape:

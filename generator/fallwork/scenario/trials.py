@@ -6,10 +6,11 @@ Takes a draft and the folder in which records lie; gives Measured. Its layout st
 
 import hashlib
 import re
+from collections.abc import Mapping
 from pathlib import Path
 
 from fallwork.scenario.measured import MISSING, VALUE_KINDS, MeasuredDraft
-from fallwork.scenario.model import Measured, SensorsGiven
+from fallwork.scenario.model import Measured, Quantity, SensorsGiven
 from fallwork.scenario.report import listed, shown
 from fallwork.scenario.shapes import Reading
 from fallwork.scenario.tree import Keys
@@ -78,6 +79,7 @@ def _check_trials(draft: MeasuredDraft, path: Keys, reading: Reading) -> None:
                 f"{length} values for {key}, but {first[1]} for {first[0]}",
                 f"one entry a trial; write {MISSING} where a trial has no such value",
             )
+    _check_what_counts(draft, lists, path, reading)
     if draft.files or not draft.values:
         return
     known = [str(number) for number in range(1, (first[1] if first else 0) + 1)]
@@ -89,6 +91,32 @@ def _check_trials(draft: MeasuredDraft, path: Keys, reading: Reading) -> None:
                 f"trials have the numbers 1 to {len(known)}"
                 if known
                 else "a mean holds all trials; take it out of the mean yourself",
+            )
+
+
+def _check_what_counts(
+    draft: MeasuredDraft,
+    lists: Mapping[str, tuple[Quantity | None, ...]],
+    path: Keys,
+    reading: Reading,
+) -> None:
+    """From two values on their scatter tells the uncertainty; a single one needs its own."""
+    excluded = {each.trial for each in draft.exclude if each}
+    for key, given in lists.items():
+        if any(each[:-1] == (*path, key) for each in reading.unread):
+            continue
+        left = [q for at, q in enumerate(given, start=1) if q and str(at) not in excluded]
+        if not left:
+            reading.report.impossible(
+                reading.values[(*path, key)],
+                f"no value of {key} that counts",
+                f"give one at least, or take out {key}",
+            )
+        elif len(given) > 1 and len(left) == 1 and not left[0].uncertainty:
+            reading.report.malformed(
+                reading.values[(*path, key)],
+                f"one value of {key} that counts, without ±",
+                "add its standard uncertainty: there is no scatter to tell it from",
             )
 
 

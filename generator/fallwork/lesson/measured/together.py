@@ -100,6 +100,8 @@ def _value(measuring: Measuring, trial: Trial, quantity: Measurand) -> str:
         return ""
     if estimate.u > 0:
         return bare(estimate, measuring.figures)
+    if quantity in trial.written:
+        return trial.written[quantity]
     summary = measuring.trials.analysis.summary.get(quantity)
     scatter = 0.0 if summary is None else summary.standard_deviation or 0.0
     return measuring.to_place(estimate.value, scatter, "")

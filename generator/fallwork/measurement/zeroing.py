@@ -1,0 +1,71 @@
+"""The zero of the force sensor, where it is set while the object is held and the pull is known.
+
+Takes a scenario and local g; gives that pull with its uncertainty, and what it shares with a
+predicted tension through masses and g. Reading the stretch itself is left to ``tension``.
+"""
+
+from collections.abc import Callable
+from math import fsum, inf, sqrt
+
+from fallwork.measurement.inputs import GRAVITY, inputs_of, with_values
+from fallwork.measurement.model import Estimate, Measurand
+from fallwork.measurement.motion import held_pull
+from fallwork.measurement.statistics import rectangular
+from fallwork.measurement.view import measurands_of, view_of
+from fallwork.mechanics import Apparatus, apparatus_of, solve
+from fallwork.scenario.model import Scenario, Slider
+
+Value = Callable[[Apparatus], float]
+
+
+def known_pull(scenario: Scenario, gravity: Estimate) -> Estimate:
+    """The pull in N while held, with the uncertainty that masses and g give to it."""
+    view = view_of(scenario)
+    (changes,) = _changes(scenario, gravity, lambda apparatus: held_pull(apparatus, view))
+    value = held_pull(apparatus_of(scenario, gravity.value), view)
+    return Estimate(value=value, u=sqrt(fsum(change**2 for change in changes)), dof=inf)
+
+
+def covariance_of_tension(scenario: Scenario, gravity: Estimate) -> float:
+    """Covariance in N² of the pull while held and the predicted mean tension."""
+    view = view_of(scenario)
+
+    def tension(apparatus: Apparatus) -> float:
+        return measurands_of(solve(apparatus), view).get(Measurand.MEAN_TENSION, 0.0)
+
+    held, driven = _changes(
+        scenario, gravity, lambda apparatus: held_pull(apparatus, view), tension
+    )
+    return fsum(one * other for one, other in zip(held, driven, strict=True))
+
+
+def u_of_bearings(scenario: Scenario, gravity: float) -> float:
+    """Standard uncertainty in N that the bearings of pulleys give to the pull while held.
+
+    A bearing at rest may take up anything up to its torque, either way, so the pull at a slider
+    lies between limits (GUM 4.3.7). An object that hangs is held with its whole weight.
+    """
+    view = view_of(scenario)
+    if view.string is None or not isinstance(scenario.objects[view.moving], Slider):
+        return 0.0
+    pulleys = apparatus_of(scenario, gravity).pulleys
+    passed = [pulleys[name] for name in scenario.strings[view.string].path if name in pulleys]
+    halves = [float(each.bearing_torque / each.radius) for each in passed if each.radius]
+    return sqrt(fsum(rectangular(half) ** 2 for half in halves))
+
+
+def _changes(scenario: Scenario, gravity: Estimate, *values: Value) -> list[list[float]]:
+    """What one standard uncertainty of each given does to each of the values."""
+    found: list[list[float]] = [[] for _ in values]
+    for each in inputs_of(scenario, gravity):
+        low, high = max(each.value - each.u, each.lowest), each.value + each.u
+        less, more = (
+            apparatus_of(
+                with_values(scenario, {each.name: end}),
+                end if each.name == GRAVITY else gravity.value,
+            )
+            for end in (low, high)
+        )
+        for column, value in zip(found, values, strict=True):
+            column.append((value(more) - value(less)) * each.u / (high - low))
+    return found
