@@ -109,3 +109,22 @@ def test_a_weight_below_a_weight() -> None:
     ).phases[0]
     assert driven.accelerations["cart"] == pytest.approx(0.08 * G / 0.58)
     assert driven.tensions["link"]["lower"] == pytest.approx(0.03 * G * (1 - 0.08 / 0.58))
+
+
+def test_two_moving_pulleys_in_a_string_with_fixed_ends() -> None:
+    """What one sinks the other rises: like two weights over one pulley."""
+    driven = solve(
+        apparatus(
+            hanging("light", 0.2, hangs_from="left"),
+            hanging("heavy", 0.3, hangs_from="right"),
+            moving("left"),
+            moving("right"),
+            fixed("top"),
+            anchors=["a", "b"],
+            strings={"string": ["a", "left", "top", "right", "b"]},
+            run=Run(object="heavy", distance=0.3),
+        )
+    ).phases[0]
+    assert driven.accelerations["heavy"] == pytest.approx(G / 5)
+    assert driven.accelerations["light"] == pytest.approx(-G / 5)
+    assert driven.tensions["string"]["a"] == pytest.approx(0.3 * (G - G / 5) / 2)
