@@ -171,3 +171,18 @@ def test_what_leads_to_nothing_is_told(
     folder: Path, run: Run, words: list[str], message: str
 ) -> None:
     assert run("key", *words) == (2, "", message)
+
+
+def test_the_id_of_a_lab_counts_before_that_of_a_scenario(folder: Path, run: Run) -> None:
+    """The lab "level" has another set-up, and the set-up "level" is another lab's."""
+    scenarios, term = folder / "site-data/scenarios", folder / "site-data/terms/2027-spring.yaml"
+    text = (scenarios / "level.yaml").read_text("utf-8")
+    (scenarios / "second.yaml").write_text(text, "utf-8")
+    head, entry = term.read_text("utf-8").split("  level:\n")
+    term.write_text(
+        f"{head}  level:\n    scenario: second\n{entry}"
+        f"  other:\n    scenario: level\n{entry.replace('512.0 g', '600.0 g')}",
+        "utf-8",
+    )
+    assert "cart.mass       512.0 g" in run("key", "level", "--term", "2027-spring")[1]
+    assert "cart.mass       600.0 g" in run("key", "other", "--term", "2027-spring")[1]
