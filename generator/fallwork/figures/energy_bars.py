@@ -4,13 +4,14 @@ Takes a scene whose slot names a system; each column holds what the system has a
 it, so that a total that stays, or grows by the work done on the system, can be seen.
 """
 
+import textwrap
 from collections.abc import Mapping, Sequence
 
-from fallwork.figures.canvas import WIDTH, Box
+from fallwork.figures.canvas import WIDTH, WORD_SIZE, Box
 from fallwork.figures.charts import Panel, hatching, left_edge, with_room
 from fallwork.figures.drawing import Drawing
 from fallwork.figures.energies import Energies, EnergyLine, energies_of
-from fallwork.figures.labels import Spot, Words, set_out, spread
+from fallwork.figures.labels import LINE_GAP, Spot, Words, set_out, spread
 from fallwork.figures.motion import default_object
 from fallwork.figures.scene import Plate, Scene, say, sentence
 from fallwork.lesson.words import listing
@@ -19,6 +20,7 @@ HEIGHT = 150.0  # pt
 BAR = 28.0  # pt, width of a column
 SMALLEST = 0.001  # J; a smaller value would be written with a power of ten
 ROW = 15.0  # of the key below
+KEY_LETTERS = 44  # of the key, in one line
 PARTS: Mapping[str, float] = {"start": 0.0, "half-way": 0.5, "end": 1.0}
 HATCHES = ((0.7, 9.0), (-0.7, 9.0), (0.0, 7.0), (2.2, 14.0), (-2.2, 14.0))  # rise, step in pt
 
@@ -134,9 +136,10 @@ def _draw_key(drawing: Drawing, energies: Energies) -> None:
     for index, line in reversed(list(enumerate(energies.lines))):
         box = Box(left=2.0, bottom=y - 8.0, right=20.0, top=y + 2.0)
         draw_bar(drawing, box, line.role, HATCHES[index % len(HATCHES)])
-        spot = Spot(at=(26.0, y - 3.0), across=0.0, up=0.5)
-        drawing.label(Words(lines=((line.words,),)), (spot,))
-        y -= ROW
+        rows = textwrap.wrap(line.words, KEY_LETTERS, break_long_words=False)
+        spot = Spot(at=(26.0, y + 3.0), across=0.0, up=1.0)
+        drawing.label(Words(lines=tuple((row,) for row in rows), align=0.0), (spot,))
+        y -= ROW + (len(rows) - 1) * (WORD_SIZE + LINE_GAP)
 
 
 def _description(scene: Scene, energies: Energies) -> str:

@@ -7,7 +7,7 @@ the run's object.
 import textwrap
 from collections.abc import Sequence
 
-from fallwork.figures.canvas import Box
+from fallwork.figures.canvas import WIDTH, Box
 from fallwork.figures.charts import Panel, left_edge, with_room
 from fallwork.figures.drawing import Drawing
 from fallwork.figures.energies import Energies, EnergyLine, energies_of
@@ -17,7 +17,8 @@ from fallwork.figures.scene import CannotDrawError, Plate, Scene, say, sentence
 from fallwork.lesson.words import listing, the
 
 HEIGHT = 195.0  # pt
-RIGHT = 182.0  # pt, where the axes end and the names begin
+RIGHT = 182.0  # pt, where the axes end at most
+NAMES = 9.0  # pt from there to the names
 BETWEEN = 7.0  # pt between two names
 DASHES = ((), (7.0, 2.5), (3.0, 2.0), (7.0, 2.0, 1.5, 2.0), (1.5, 1.8))
 
@@ -39,7 +40,7 @@ def energy_position(scene: Scene) -> Plate:
     lines = (*energies.lines, total) if len(energies.lines) > 1 else energies.lines
     y_range = with_room([e for line in lines for e in (line.start, line.end)], 0.08)
     panel = Panel(
-        box=Box(left=left_edge(y_range), bottom=0.0, right=RIGHT, top=HEIGHT),
+        box=Box(left=left_edge(y_range), bottom=0.0, right=_right_end(lines), top=HEIGHT),
         x_range=(0.0, path),
         y_range=y_range,
     )
@@ -59,24 +60,33 @@ def energy_position(scene: Scene) -> Plate:
 
 def _name_lines(drawing: Drawing, panel: Panel, lines: Sequence[EnergyLine], path: float) -> None:
     """Names at the right ends, moved apart where lines end close together."""
-    words = [Words(lines=_wrapped(line.short), align=0.0) for line in lines]
+    words = [_words(line) for line in lines]
+    right = panel.box.right
     heights = [panel.at(path, line.end)[1] for line in lines]
     labels = [set_out(each) for each in words]
     middles = spread(heights, labels, lowest=panel.box.bottom - 3.0, gap=BETWEEN)
     for line, each, height, middle in zip(lines, words, heights, middles, strict=True):
         if abs(height - middle) > 2.0:
             drawing.line(
-                (RIGHT + 1.0, height),
-                (RIGHT + 7.0, middle),
+                (right + 1.0, height),
+                (right + NAMES - 2.0, middle),
                 role=line.role,
                 width=0.7,
                 in_the_way=False,
             )
-        drawing.label(each, (Spot(at=(RIGHT + 9.0, middle), across=0.0, up=0.5),), role=line.role)
+        spot = Spot(at=(right + NAMES, middle), across=0.0, up=0.5)
+        drawing.label(each, (spot,), role=line.role)
 
 
-def _wrapped(text: str) -> tuple[tuple[str, ...], ...]:
-    return tuple((line,) for line in textwrap.wrap(text, 12))
+def _words(line: EnergyLine) -> Words:
+    rows = textwrap.wrap(line.short, 12, break_long_words=False)
+    return Words(lines=tuple((row,) for row in rows), align=0.0)
+
+
+def _right_end(lines: Sequence[EnergyLine]) -> float:
+    """Where the axes end, so that the longest word still has room beside them."""
+    widest = max(set_out(_words(line)).box.right for line in lines)
+    return min(RIGHT, WIDTH - NAMES - widest)
 
 
 def _description(scene: Scene, lines: Sequence[EnergyLine], path: float) -> str:

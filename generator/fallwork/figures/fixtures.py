@@ -84,14 +84,13 @@ def slope_corner(track: Track) -> tuple[Point, float]:
 
 
 SLOPE_RADIUS = 44.0
+LEVEL_LINE = SLOPE_RADIUS + 10.0  # as long as the level line at a slope's lower end
 
 
 def _draw_slope(drawing: Drawing, track: Track) -> None:
     """The level line and the angle at the lower end."""
     corner, level = slope_corner(track)
-    drawing.line(
-        corner, along(corner, SLOPE_RADIUS + 10.0, level), role="quiet", width=0.8, dash=(4.0, 2.5)
-    )
+    drawing.line(corner, along(corner, LEVEL_LINE, level), role="quiet", width=0.8, dash=(4.0, 2.5))
     drawing.line(*arc(corner, SLOPE_RADIUS, level, level + track.angle), role="quiet", width=0.8)
 
 
@@ -116,14 +115,16 @@ def _draw_stop(drawing: Drawing, track: Track, front: bool) -> None:
     drawing.area(corners, fill="rule", edge="rule")
 
 
-def draw_pad(drawing: Drawing, x: float, top: float, floor: float) -> None:
-    """A soft pad on the floor, or on a stand where the fall ends higher."""
-    half, bottom = places.PAD_WIDTH / 2, top - places.PAD_HEIGHT
+def draw_pad(drawing: Drawing, place: Point, floor: float, room: float) -> None:
+    """A soft pad on the floor, or on a stand where the fall ends higher; ``room`` on each side."""
+    x, top = place
+    half, bottom = min(places.PAD_WIDTH / 2, room), top - places.PAD_HEIGHT
     if bottom > floor + 1.0:
         drawing.area(_rectangle(x, 0.7 * half, floor, bottom), fill="paper", edge="rule")
     drawing.area(_rectangle(x, half, bottom, top), fill="paper")
     drawing.strokes(
-        ((x + dx - 3.0, bottom + 1.5), (x + dx + 3.0, top - 1.5)) for dx in (-10.5, -3.5, 3.5, 10.5)
+        ((x + part * half - 3.0, bottom + 1.5), (x + part * half + 3.0, top - 1.5))
+        for part in (-0.66, -0.22, 0.22, 0.66)
     )
 
 

@@ -361,6 +361,14 @@ def _levels_of_hanging(layout: Layout) -> list[float]:
     ]
 
 
+def room_beside(layout: Layout, pad: Point) -> float:
+    """How far a pad under something may reach sideways: what hangs beside it keeps clear."""
+    x, top = pad
+    low = [other for other, y in layout.hanging.values() if y - WEIGHT_HEIGHT < top + 2.0]
+    free = [abs(other - x) - WEIGHT_WIDTH / 2 - 3.0 for other in low if other != x]
+    return min(free, default=PAD_WIDTH)
+
+
 def bounds_of(layout: Layout) -> tuple[float, float]:
     """The leftmost and rightmost x of all that stands."""
     xs = [x for track in layout.tracks.values() for x in (track.back[0], track.front[0])]

@@ -11,6 +11,7 @@ from fallwork.figures import layout as places
 from fallwork.figures.canvas import Point
 from fallwork.figures.drawing import Drawing, along
 from fallwork.figures.fixtures import (
+    LEVEL_LINE,
     SLOPE_RADIUS,
     TABLE_THICKNESS,
     TRACK_THICKNESS,
@@ -113,9 +114,15 @@ def _name_slope(drawing: Drawing, layout: Layout, scene: Scene, surface: str) ->
     if abs(track.angle) < 1e-6 or not letter:
         return
     corner, level = slope_corner(track)
-    beyond = along(corner, SLOPE_RADIUS + NEAR, level + track.angle / 2)
     across = 0.0 if level == 0.0 else 1.0
-    drawing.label(Words(lines=((letter,),)), (Spot(at=beyond, across=across, up=0.5),))
+    inside = along(corner, SLOPE_RADIUS + NEAR, level + track.angle / 2)
+    behind = along(corner, LEVEL_LINE + NEAR, level)
+    spots = (
+        Spot(at=inside, across=across, up=0.5),
+        Spot(at=behind, across=across, up=0.5),
+        Spot(at=behind, across=across, up=0.8),
+    )
+    drawing.label(Words(lines=((letter,),)), spots)
 
 
 def _name_stop(drawing: Drawing, layout: Layout, surface: str) -> None:
@@ -163,6 +170,11 @@ def _name_wheel(drawing: Drawing, layout: Layout, name: str) -> None:
         Spot(at=(x - reach, y), across=1.0, up=0.5),
         Spot(at=(x + corner, y - corner), across=0.0, up=0.8),
         Spot(at=(x - corner, y - corner), across=1.0, up=0.8),
+        *(
+            Spot(at=(x + corner, y + reach + dy), across=across, up=0.0)
+            for dy in (12.0, 20.0)
+            for across in (1.0, 0.8)
+        ),
     ]
     drawing.label(Words(lines=((noun(name),),)), spots)
 

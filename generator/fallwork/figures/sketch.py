@@ -25,8 +25,8 @@ def sketch(scene: Scene) -> Plate:
     drawing = _sheet_for(layout, scene)
     floor = places.floor_of(layout)
     draw_fixtures(drawing, layout, floor)
-    for x, top in pads(layout, scene):
-        draw_pad(drawing, x, top, floor)
+    for pad in pads(layout, scene):
+        draw_pad(drawing, pad, floor, places.room_beside(layout, pad))
     for string in scene.apparatus.strings:
         drawing.line(*layout.string_line(string), width=1.3)
     for name in layout.wheels:
@@ -143,7 +143,7 @@ def _dimension(drawing: Drawing, scene: Scene, start: Point, end: Point, label_s
     middle = ((start[0] + end[0]) / 2, (start[1] + end[1]) / 2)
     for tip in (start, end):
         drawing.arrow(middle, tip, role="quiet", width=0.9, head=5.5)
-    letter = scene.symbol("distance") or say("distance")
+    letter = scene.first_symbol("run-distance", "distance") or say("distance")
     beside = along(middle, NEAR, label_side)
     across, up = 0.5 - 0.5 * math.cos(label_side), 0.5 - 0.5 * math.sin(label_side)
     drawing.label(Words(lines=((letter,),)), (Spot(at=beside, across=across, up=up),))
