@@ -186,3 +186,12 @@ def test_the_id_of_a_lab_counts_before_that_of_a_scenario(folder: Path, run: Run
     )
     assert "cart.mass       512.0 g" in run("key", "level", "--term", "2027-spring")[1]
     assert "cart.mass       600.0 g" in run("key", "other", "--term", "2027-spring")[1]
+
+
+def test_inside_a_course_its_own_scenarios_are_found(
+    folder: Path, run: Run, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.chdir(folder / "site-data/scenarios")
+    status, output, messages = run("key", "level")
+    assert (status, messages) == (0, "")
+    assert "cart.mass       420.0 g" in output
