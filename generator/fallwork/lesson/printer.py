@@ -134,6 +134,9 @@ class Printer:
         return self._grouped(factor, depth, brackets=brackets)
 
     def _quotient(self, tree: Quotient, depth: int) -> list[Fragment]:
+        decimal = _decimal(tree)
+        if decimal is not None:
+            return [Fragment(latex=decimal, width=text_width(decimal))]
         top, bottom = self.print(tree.top), self.print(tree.bottom)
         wide = max(width(top), width(bottom)) + BAR
         if wide <= self.room:
@@ -184,6 +187,8 @@ class Printer:
         match tree:
             case Number(value=value):
                 return value < 0
+            case Quotient() if _decimal(tree) is not None:
+                return False
             case Ref(symbol=symbol) if self.figures is None:
                 return letters.is_compound(symbol)
             case Ref(symbol=symbol):
@@ -210,6 +215,16 @@ def _raised(base: list[Fragment], exponent: str) -> list[Fragment]:
 
 def _is_sum(tree: Expression) -> bool:
     return isinstance(tree, Sum)
+
+
+def _decimal(tree: Quotient) -> str | None:
+    """A whole number over a power of ten, as a decimal; None for other fractions."""
+    match tree:
+        case Quotient(top=Number(value=whole), bottom=Number(value=power)) if whole >= 0:
+            digits = str(power)
+            if power > 1 and digits.strip("0") == "1":
+                return f"{whole / power:.{len(digits) - 1}f}"
+    return None
 
 
 def _factors(tree: Expression) -> Iterator[Expression]:

@@ -174,11 +174,22 @@ def no_work_step(view: View) -> Step:
     if items:
         blocks.append(Items(items=tuple(items)))
         if view.first and any(f.interaction is Interaction.NORMAL for f in view.idle):
-            blocks.append(Paragraph(text=say("system.no-work.not-cancel")))
+            blocks.append(Paragraph(text=_not_because_it_balances(view)))
     else:
         key = "all-work" if any(map(_shown, view.account.external)) else "none-external"
         blocks.append(Paragraph(text=say(f"system.no-work.{key}")))
     return view.step("no-work", say(f"system.no-work.idea{view.again}"), blocks)
+
+
+def _not_because_it_balances(view: View) -> Text:
+    """What the reason isn't; on a slope the normal force balances a component only."""
+    context = view.context
+    normals = [force.on for force in view.idle if force.interaction is Interaction.NORMAL]
+    sloping = [name for name in normals if context.motion.sine(name) is not None]
+    if not sloping:
+        return say("system.no-work.not-cancel")
+    surface = context.the(context.names.surface(sloping[0]))
+    return say("system.no-work.not-cancel-slope", the_surface=surface)
 
 
 def _idle_before(view: View) -> set[str]:

@@ -148,14 +148,20 @@ class View:
 
     @property
     def gain_in_full(self) -> list[Expression]:
-        """The same with each work as force times distance; a term without formula as a symbol."""
+        """The same with each work as force times distance, friction last.
+
+        A work without a formula stands as its symbol.
+        """
         context = self.context
         pushes: list[Expression] = []
+        rubs = [force.interaction is Interaction.FRICTION for force in self.working]
         for force in self.working:
             tree = gathered(context, force)
             pushes.append(tree if tree is not None else as_expression(context.names.work(force)))
-        pushes += [-potential_tree(context, name) for name in self.falling]
-        return [*pushes, *(-tree for tree in self.thermal)]
+        braking = [push for push, brakes in zip(pushes, rubs, strict=True) if brakes]
+        driving = [push for push, brakes in zip(pushes, rubs, strict=True) if not brakes]
+        heights = [-potential_tree(context, name) for name in self.falling]
+        return [*driving, *heights, *braking, *(-tree for tree in self.thermal)]
 
     @property
     def balance(self) -> Equation:

@@ -53,6 +53,9 @@ def _work(context: Context, force: Force) -> Iterator[Block]:
             yield Working(equations=(context.result(symbol, symbol, "J"),))
         return
     parts: dict[str, Part] = {"force": names.phrase(force)}
+    sine = context.motion.sine(force.on)
+    if sine is not None:
+        parts["component"] = product(context.motion.size(force), sine)
     if force.interaction is Interaction.BEARING_TORQUE:
         parts["phi"] = names.angle(force.on)
     yield Paragraph(text=say(f"system.work.{_way(context, force)}", **parts))
@@ -68,7 +71,9 @@ def _way(context: Context, force: Force) -> str:
     if force.on not in context.setting.movers:
         return "turns-it" if force.interaction is Interaction.TENSION else "contact"
     along = context.setting.along(force) or 0.0
-    return "with" if along * context.setting.senses[force.on] > 0 else "against"
+    way = "with" if along * context.setting.senses[force.on] > 0 else "against"
+    sloping = force.interaction is Interaction.GRAVITY and context.motion.sine(force.on) is not None
+    return f"{way}-component" if sloping else way
 
 
 def _shows_pull(view: View) -> bool:
