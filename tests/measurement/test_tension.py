@@ -6,7 +6,7 @@ import pytest
 from fallwork.measurement.finding import find_run
 from fallwork.measurement.model import Estimate, Record
 from fallwork.measurement.tension import Pull, pull_between, pull_in
-from fallwork.measurement.tension_notes import Tare, Zero
+from fallwork.measurement.tension_notes import Tare, Zero, notes_on_zeros
 from measurement.bench import DISTANCE, LASTS, PULL, WEIGHT, path, record
 
 
@@ -70,9 +70,8 @@ def test_the_zero_is_set_where_the_force_is_known(tare: Tare, where: str) -> Non
     mean = found.estimates["mean_tension"]
     assert mean.value == pytest.approx(PULL, abs=3 * mean.u)
     assert found.offset == pytest.approx(0.05, abs=0.001)
-    assert any(
-        note.startswith("force zeroed by −0.0") and note.endswith(where) for note in found.notes
-    )
+    (note, *_) = notes_on_zeros([found.offset], tare)
+    assert note == f"force zeroed by −{found.offset:.4f} N from {where}"
 
 
 def test_setting_the_zero_adds_its_uncertainty() -> None:

@@ -80,10 +80,12 @@ def test_the_notes_say_what_was_taken_for_known_and_what_trials_share() -> None:
         "all trials: the force there is taken as 0.7800 N ± 0.0030 N, as masses and g have it: "
         "an error in it shifts all trials alike, so more trials don't lessen it"
     ) in notes
-    assert (
-        "all trials: each trial has a zero of its own: its noise is part of the trial's "
-        "uncertainty and shows in the scatter of the trials"
-    ) in notes
+    zeroed = next(note for note in notes if "force zeroed" in note)
+    assert zeroed.startswith("all trials: force zeroed by −0.02")
+    assert zeroed.endswith(
+        " from the stretch before release, each trial by a zero of its own: its noise is part of "
+        "the trial's uncertainty and shows in the scatter of the trials"
+    )
 
 
 def tension(scenario: Scenario, analysis: Analysis) -> Comparison:

@@ -12,6 +12,7 @@ import pytest
 from fallwork.measurement import Behaviour, Estimate, csv_of, simulate
 from fallwork.measurement.records import read_records
 from fallwork.pages import open_numbers
+from fallwork.pages.trials import evidence_of
 from fallwork.scenario.model import CourseData, Excluded, GivenMean, Measured
 from fallwork.scenario.quantity import parse_quantity
 from pages.history import DAY, LEVEL, course, head, lab, pages, start, term
@@ -238,6 +239,45 @@ def test_means_alone_make_a_page_too() -> None:
     assert "| Acceleration | 1.39" in built[f"{FOLDER}/data.md"]
     assert "{#comparison-acceleration" in built[f"{FOLDER}/solution.md"]
     assert f"{FOLDER}/data/trials.csv" not in built
+
+
+def test_a_zero_set_while_held_shares_its_mass_with_the_prediction(
+    recorded: Callable[[], CourseData],
+) -> None:
+    """The page's own equation for u of the difference has the common part in it."""
+    ((measured,),) = [[lab.measured for lab in term.labs] for term in recorded().terms]
+    assert measured is not None
+    held = given(replace(measured, zero="held"))
+    common = r"- 2 \, u_\mathrm{T,common}^2"
+    assert common in pages(held, SOLUTION_OPENS)[f"{FOLDER}/solution.md"]
+    assert common not in pages(recorded(), SOLUTION_OPENS)[f"{FOLDER}/solution.md"]
+    assert "as masses and g have it" in pages(held, DATA_OPENS)[f"{FOLDER}/data.md"]
+
+
+@pytest.mark.parametrize(
+    ("values", "u"),
+    [
+        (("1.40 m/s²",) * 4, 0.01 / 12**0.5),
+        (("140 cm/s²",) * 4, 0.01 / 12**0.5),
+        (("1.38 m/s²", "1.40 m/s²", "1.42 m/s²", "1.40 m/s²"), (0.0008 / 3) ** 0.5 / 2),
+    ],
+)
+def test_values_that_were_rounded_alike_are_not_taken_for_exact(
+    values: tuple[str, ...], u: float
+) -> None:
+    """By hand: one step over √12 (GUM F.2.2.1); else squares 4 + 4 (in 1e-4), over 3, over 4."""
+    typed = tuple(parse_quantity(value, "acceleration") for value in values)
+    lab_ = lab("level", OPENS, measured=Measured(values={"acceleration": typed}))
+    found = evidence_of(lab_, Estimate(value=9.80665, u=0.0)).analysis.summary["acceleration"]
+    assert found.u == pytest.approx(u)
+
+
+def test_typed_values_keep_their_digits() -> None:
+    typed = tuple(parse_quantity(v, "acceleration") for v in ("1.4 m/s²", "1.380 m/s²"))
+    page = pages(given(Measured(values={"acceleration": typed})), SOLUTION_OPENS)
+    table = page[f"{FOLDER}/data.md"]
+    assert "| 1 | 1.4 |" in table
+    assert "| 2 | 1.380 |" in table
 
 
 def test_the_staff_edition_has_them_before_they_open() -> None:

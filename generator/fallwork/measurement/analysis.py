@@ -15,7 +15,7 @@ from fallwork.measurement.model import Analysis, Basis, Estimate, FoundRun, Meas
 from fallwork.measurement.sensors import Sensors
 from fallwork.measurement.summaries import summaries
 from fallwork.measurement.tension import Pull, pull_between, pull_in
-from fallwork.measurement.tension_notes import Tare, Zero
+from fallwork.measurement.tension_notes import Tare, Zero, notes_on_zeros
 
 Span = tuple[float, float]  # s
 
@@ -182,8 +182,17 @@ def _analysis(trials: Sequence[Trial], known: Settings) -> Analysis:
         summary=summaries(counted, sensors),
         summary_with_excluded=summaries(told, sensors) if left_out else {},
         zeroed_held=known.tare is not None and known.tare.zero is Zero.HELD,
-        notes=(*_exclusions(trials), *gathered(trials)),
+        notes=(*_exclusions(trials), *gathered(trials), *_on_zeros(trials, known.tare)),
     )
+
+
+def _on_zeros(trials: Sequence[Trial], tare: Tare | None) -> list[str]:
+    """What was done to the zero of the force, said once for all trials."""
+    offsets = {t.name: t.run.force_offset for t in trials if t.run and t.run.force_offset}
+    if tare is None or not offsets:
+        return []
+    names = _names(list(offsets), len(trials))
+    return [f"{names}: {note}" for note in notes_on_zeros(list(offsets.values()), tare)]
 
 
 def _with_zero(known: Settings) -> Sensors:

@@ -8,7 +8,7 @@ difference describes and decides nothing. Words for readers are left to others.
 """
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import Enum
 from functools import partial
 from math import sqrt
@@ -56,6 +56,7 @@ class Comparison:
     percent: float | None  # of ``percent_of``, with sign; None if that is zero
     percent_of: str  # what the percent difference was divided by, e.g. PREDICTED
     percent_base: float  # its size
+    covariance: float = 0.0  # of the two sides, through sources of uncertainty that both share
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -155,7 +156,7 @@ def compare(measured: Estimate, predicted: Estimate, covariance: float = 0.0) ->
     u, dof = combined([(measured.u, measured.dof), (predicted.u, predicted.dof)])
     u = sqrt(max(u**2 - 2 * covariance, 0.0))
     difference = Estimate(value=measured.value - predicted.value, u=u, dof=dof)
-    return judge(measured, predicted, difference)
+    return replace(judge(measured, predicted, difference), covariance=covariance)
 
 
 def compare_all(

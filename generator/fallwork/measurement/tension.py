@@ -87,7 +87,7 @@ def pull_in(
         estimates=_ordered(estimates),
         sign=turn,
         offset=taken.value,
-        notes=tuple(notes_on_pull(means, turn, sign, tare, taken, estimates)),
+        notes=tuple(notes_on_pull(means, turn, sign, tare, estimates)),
     )
 
 

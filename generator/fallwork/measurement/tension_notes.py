@@ -3,7 +3,7 @@
 Takes means over the stretches of a run; gives sentences.
 """
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 
@@ -52,14 +52,13 @@ def notes_on_pull(
     turn: int,
     sign: int | None,
     tare: Tare | None,
-    offset: Estimate,
     found: Mapping[str, Estimate],
 ) -> list[str]:
     """Sentences on sign, zero, changes and readings that were left out."""
     notes = []
     if turn < 0 and sign is None:
         notes.append("a pull counts as negative: force turned over")
-    notes += _notes_on_zero(means, turn, tare, offset)
+    notes += _notes_on_zero(means, turn, tare)
     mean = found[Measurand.TENSION_OVER_TIME]
     if mean.value < 0:
         notes.append("the force is negative in the run: its sign or its zero is wrong")
@@ -82,21 +81,29 @@ WHERE = {
 }
 
 
-def _notes_on_zero(means: Means, turn: int, tare: Tare | None, offset: Estimate) -> list[str]:
+def _notes_on_zero(means: Means, turn: int, tare: Tare | None) -> list[str]:
+    """Why the force isn't zeroed; how it is stands in ``notes_on_zeros``, for all trials."""
     if tare is not None:
         read = {Zero.HELD: means.held, Zero.SLACK: means.slack, Zero.SPAN: means.known}[tare.zero]
-        if read is None:
-            return [f"{WHERE[tare.zero]} is not in the record: force not zeroed"]
-        shift = f"{-offset.value:+.4f}".replace("-", "−")
-        return [f"force zeroed by {shift} N from {WHERE[tare.zero]}", OWN_ZERO, *_on_known(tare)]
+        return [f"{WHERE[tare.zero]} is not in the record: force not zeroed"] if not read else []
     if means.slack is not None and is_sure(means.slack):
         reading = f"{turn * means.slack.value:.3f}".replace("-", "−")
         return [f"force reads {reading} N with the string slack, and is not zeroed"]
     return []
 
 
+def notes_on_zeros(offsets: Sequence[float], tare: Tare) -> list[str]:
+    """By how much the forces of trials were shifted, and what is uncertain about it; ``offsets``
+    in N were taken off them.
+    """
+    ends = dict.fromkeys(f"{-each:+.4f}".replace("-", "−") for each in (max(offsets), min(offsets)))
+    span = " to ".join(f"{end} N" for end in ends)
+    zeroed = f"force zeroed by {span} from {WHERE[tare.zero]}"
+    return [zeroed + (OWN_ZERO if len(offsets) > 1 else ""), *_on_known(tare)]
+
+
 OWN_ZERO = (
-    "each trial has a zero of its own: its noise is part of the trial's uncertainty and shows in "
+    ", each trial by a zero of its own: its noise is part of the trial's uncertainty and shows in "
     "the scatter of the trials"
 )
 

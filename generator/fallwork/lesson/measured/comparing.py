@@ -30,7 +30,7 @@ from fallwork.lesson.measured.words import (
     unbroken,
 )
 from fallwork.lesson.rounding import rounded
-from fallwork.lesson.trees import product, total
+from fallwork.lesson.trees import product, signed, total
 from fallwork.lesson.words import upper_first
 from fallwork.measurement.comparison import Comparison, QuantityComparison, Verdict
 from fallwork.measurement.model import Measurand
@@ -151,10 +151,13 @@ def difference_tree(measuring: Measuring, quantity: str) -> Expression:
 
 
 def u_tree(measuring: Measuring, quantity: str) -> Expression:
-    """The uncertainty of the difference."""
+    """The uncertainty of the difference; what both sides have in common drops out of it."""
     names = measuring.names
-    parts = (names.u(quantity), names.u_predicted(quantity))
-    return Root(body=total([as_expression(part) ** 2 for part in parts]))
+    parts = [as_expression(u) ** 2 for u in (names.u(quantity), names.u_predicted(quantity))]
+    if names.covary(quantity):
+        common = product(2, as_expression(names.u_common(quantity)) ** 2)
+        parts.append(signed(-names.covary(quantity), common))
+    return Root(body=total(parts))
 
 
 def percent_tree(measuring: Measuring, quantity: str) -> Expression:
@@ -202,6 +205,8 @@ def _comparison(measuring: Measuring, quantity: str, found: QuantityComparison) 
     yield measuring.paragraph("comparison.figure" if found.trials else "comparison.figure-means")
     yield FigureSlot(kind=AGAINST, subject=quantity)
     k = rounded(overall.coverage_factor, FACTOR_FIGURES).text
+    if names.covary(quantity):
+        yield measuring.paragraph("comparison.common", u=names.u_common(quantity))
     yield measuring.paragraph("comparison.steps", k=k)
     limit = product(names.factor_of_difference(quantity), names.u_difference(quantity))
     equations = [

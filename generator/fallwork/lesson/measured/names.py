@@ -210,6 +210,22 @@ class MeasuredNames:
             quantity, "u-diff", "u", f"{LETTERS[quantity]},diff", value, FIGURES_OF_U
         )
 
+    def u_common(self, quantity: str) -> Symbol:
+        """What an error that both sides share does to them: the root of their covariance."""
+        found = self._compared(quantity)
+        value = None if found is None else abs(found.covariance) ** 0.5
+        return self._about(
+            quantity, "u-common", "u", f"{LETTERS[quantity]},common", value, FIGURES_OF_U
+        )
+
+    def covary(self, quantity: str) -> int:
+        """1 if errors that measured and predicted value share shift both the same way, −1 if the
+        opposite way, 0 if they share none.
+        """
+        found = self._compared(quantity)
+        covariance = 0.0 if found is None else found.covariance
+        return (covariance > 0) - (covariance < 0)
+
     def factor_of_difference(self, quantity: str) -> Symbol:
         """The coverage factor of the difference."""
         found = self._compared(quantity)
