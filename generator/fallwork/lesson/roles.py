@@ -13,7 +13,7 @@ from fallwork.lesson.setting import Ending
 from fallwork.lesson.steps.view import view_of
 from fallwork.lesson.steps.whole_run import run_work
 from fallwork.lesson.trees import ZERO
-from fallwork.lesson.words import Part
+from fallwork.lesson.words import Part, noun
 from fallwork.mechanics.solution import Force, Interaction
 
 Roles = Mapping[str, Expression]
@@ -122,6 +122,7 @@ def words_of(context: Context) -> dict[str, Part]:
         words["a"] = names.acceleration
     if setting.sliders:
         words["the_slider"] = context.the(context.slider)
+        words["slider"] = noun(context.slider)
         words["the_surface"] = context.the(context.surface)
     if setting.hanging:
         words["the_weight"] = context.the(context.driver or context.weight)

@@ -81,9 +81,12 @@ def _precautions(context: Context) -> Iterator[Text]:
     setting = context.setting
     run = setting.apparatus.run
     if setting.sliders:
-        yield say("bench.masses", the_object=listing(list(map(context.the, setting.sliders))))
+        key = "masses" if len(setting.sliders) == 1 else "masses-several"
+        objects = listing(list(map(context.the, setting.sliders)))
+        yield say(f"bench.{key}", the_object=objects)
     else:
-        yield say("bench.masses-hanging", the_object=context.the(setting.hanging[0]))
+        objects = listing(list(map(context.the, setting.hanging)), "or")
+        yield say("bench.masses-hanging", the_object=objects)
     for surface in setting.apparatus.surfaces:
         sloping = bool(setting.apparatus.surfaces[surface].slope)
         yield say("bench.slope" if sloping else "bench.level", the_surface=context.the(surface))
