@@ -83,13 +83,11 @@ def build_lesson(
 def _steps(context: Context) -> Iterator[Step]:
     """The steps with their parts, slips and questions."""
     slips, questions = Slips(context), Questions(context)
+    answered: set[str] = set()  # a question is answered once, at the first step that does
     for part, step in _parts(context):
-        yield replace(
-            step,
-            part=part,
-            slips=slips.at(step.topic),
-            questions=questions.at(step.topic),
-        )
+        asked = tuple(q for q in questions.at(step.topic) if q.id not in answered)
+        answered |= {question.id for question in asked}
+        yield replace(step, part=part, slips=slips.at(step.topic), questions=asked)
 
 
 def _parts(context: Context) -> Iterator[tuple[str, Step]]:

@@ -105,7 +105,8 @@ def _speed(view: View) -> Iterator[Block]:
     yield Paragraph(text=say("system.energy.in-full"))
     full = Root(body=_with_start(start, _gain_over_mass(view)))
     yield Working(equations=(Equation(left=as_expression(speed), right=full, unit="m/s"),))
-    yield Paragraph(text=say(f"system.energy.{_comment(view)}"))
+    outside = listing([context.the(name) for name in view.outside])
+    yield Paragraph(text=say(f"system.energy.{_comment(view)}", the_pulley=outside))
 
 
 def _stops(view: View, energy: Symbol, mass: Expression) -> Iterator[Block]:
@@ -129,6 +130,8 @@ def _comment(view: View) -> str:
         return "same"
     if not _all_inside(view):
         return "same-later"
+    if view.outside:
+        return "same-outside"
     if not view.context.names.stretches:
         return "same-later"
     return "same-again" if len(view.context.names.stretches) == 1 else "same-again-several"

@@ -23,11 +23,19 @@ def string_step(context: Context, string: str) -> Step:
     blocks += _pull(context, string)
     return Step(
         id=f"string-{string}" if several else "string",
-        topic="string" if setting.moves else "string.rest",
+        topic=f"string{_sort(context, string)}",
         title=title("string.title", the_string=context.the(string)),
         idea=say(f"string.{_idea(context, string)}", the_string=context.the(string)),
         blocks=tuple(blocks),
     )
+
+
+def _sort(context: Context, string: str) -> str:
+    """The ending of the topic: nothing moves, or the string passes no pulley."""
+    if not context.setting.moves:
+        return ".rest"
+    path = context.setting.apparatus.strings[string].path
+    return "" if set(path) & set(context.setting.pulleys) else ".straight"
 
 
 def _idea(context: Context, string: str) -> str:

@@ -79,6 +79,14 @@ class View:
         return (*carts, *pulleys)
 
     @property
+    def outside(self) -> tuple[str, ...]:
+        """Pulleys outside that take energy from the strings of a system with Earth."""
+        if not self.whole:
+            return ()
+        partners = {force.partner for force in self.working}
+        return tuple(name for name in self.context.setting.rotors if name in partners)
+
+    @property
     def massive(self) -> tuple[str, ...]:
         """The members that move and have mass."""
         return tuple(name for name in self.moving if self.context.setting.mass(name))
@@ -180,7 +188,7 @@ class View:
         """One of the view's steps."""
         return Step(
             id=f"{self.choice.id}-{kind}",
-            topic=f"{kind}.{self.topic}",
+            topic=f"{kind}.{'outside' if kind == 'energy' and self.outside else self.topic}",
             title=title(f"system.{kind}.title", title=self.choice.title),
             short=sentence(f"system.{kind}.short"),
             idea=idea,
