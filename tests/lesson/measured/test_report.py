@@ -7,7 +7,8 @@ import pytest
 from fallwork.lesson.document import Lesson
 from fallwork.lesson.measured.questions import QUESTIONS, SLIPS
 from fallwork.lesson.words import texts
-from fallwork.scenario import load_scenario
+from fallwork.scenario import load_scenario, with_numbers
+from fallwork.scenario.model import Scenario
 from lesson.measured import kit
 from lesson.measured.kit import level, prose, report, step, tables
 
@@ -63,7 +64,8 @@ def test_every_question_leads_to_a_step_of_the_report_page() -> None:
     """It is open while students measure and write, unlike trials and solution."""
     found = questions(report(level()))
     assert set(ASKED.values()) <= set(found)
-    assert [entry["id"] for entry in texts(QUESTIONS) if entry["id"] not in found] == []
+    sloping = questions(report(load_scenario(kit.DEMO / "incline-up.yaml")))
+    assert [e["id"] for e in texts(QUESTIONS) if e["id"] not in found | sloping] == []
     assert found["which-uncertainty"] == "summary"
 
 
@@ -173,3 +175,63 @@ def test_values_that_can_t_be_are_named_with_what_to_look_at() -> None:
     assert "negative: there is more energy at the end than at the start" in said
     assert said.count("Look at") == 3
     assert "the zero of the force sensor" in said
+
+
+def of_demo(name: str) -> Lesson:
+    return report(load_scenario(kit.DEMO / f"{name}.yaml"))
+
+
+def test_the_report_of_a_slope_asks_for_the_slope_and_not_for_a_level() -> None:
+    found = step(of_demo("incline-up"), "track-and-string")
+    assert [each.id for each in found.questions] == ["how-exact-is-the-slope", "string-parallel"]
+    assert "a small tilt" not in prose(found).lower()
+
+
+CHANGES = {  # the row of the table, and the numbers that the influence stands for
+    "More friction at the cart": ("track.friction", "0.02"),
+    "A slope steeper than measured": ("track.slope", "10 deg"),
+    "Mass on the cart that wasn't weighed": ("cart.mass", "340 g"),
+}
+
+
+@pytest.mark.parametrize("name", ["incline-up", "incline-down"])
+@pytest.mark.parametrize("row", CHANGES)
+def test_the_table_of_influences_says_what_the_model_does(name: str, row: str) -> None:
+    """Each change by itself, put through the solver: acceleration along the run, and tension."""
+    before = load_scenario(kit.DEMO / f"{name}.yaml")
+    after = with_numbers(before, dict([CHANGES[row]]))
+    shifts = zip(*(_pace_and_pull(scenario) for scenario in (before, after)), strict=True)
+    told = next(line for line in tables(step(report(before), "influences"))[0] if line[0] == row)
+    assert told[1:3] == ["larger" if new > old else "smaller" for old, new in shifts]
+
+
+def _pace_and_pull(scenario: Scenario) -> tuple[float, float]:
+    phase = kit.context(scenario, numbers=True).setting.phase
+    pull = next(f for f in phase.forces if f.name == "tension of string on cart")
+    return abs(phase.accelerations["cart"]), pull.size or 0.0
+
+
+def test_the_end_of_a_distance_leaves_the_line_as_it_is() -> None:
+    said = prose(step(of_demo("incline-down"), "window"))
+    assert "At the end of the distance nothing changes" in said
+    assert "jerk" not in said
+
+
+def test_a_run_that_turns_round_is_read_as_two_stretches() -> None:
+    lesson = of_demo("push-away")
+    assert "each needs a line of its own" in prose(step(lesson, "window"))
+    assert "Do this for the run out and for the run back" in prose(step(lesson, "how-acceleration"))
+
+
+def test_who_has_to_push_is_told_how_and_not_told_not_to() -> None:
+    said = prose(step(of_demo("push-towards"), "trials"))
+    assert "Push with one smooth movement" in said
+    assert "don't push" not in said
+
+
+def test_static_friction_is_measured_at_the_weights_where_it_gives_way() -> None:
+    """At both limits friction is largest: m_most - m_least = 2 μ m cos θ, from the balance."""
+    lesson = of_demo("incline-held")
+    assert "until the block just begins to slide down" in prose(step(lesson, "holding"))
+    assert len(tables(step(lesson, "tables"))[0]) == 5  # its head, tension, two limits, coefficient
+    assert "accelerated" not in prose(step(lesson, "your-masses"))

@@ -8,8 +8,10 @@ from collections.abc import Iterator
 from fallwork.lesson.document import Block, Given, Step, Text
 from fallwork.lesson.expression import as_expression
 from fallwork.lesson.givens import givens_of
-from fallwork.lesson.measured.context import Measuring, table
+from fallwork.lesson.measured.context import Measuring, table, working
 from fallwork.lesson.measured.words import head, sentence
+from fallwork.lesson.steps.rest import holding_limits
+from fallwork.lesson.trees import product, total
 from fallwork.scenario.model import Pulley
 
 
@@ -18,24 +20,29 @@ def bench_steps(measuring: Measuring) -> Iterator[Step]:
     facts = measuring.facts
     yield _masses(measuring)
     if facts.slides:
-        yield measuring.step("track-and-string", _track(measuring))
+        idea = "idea-slope" if facts.sloping else "idea"
+        yield measuring.step("track-and-string", _track(measuring), idea=idea)
     if facts.moves and measuring.context.setting.scenario.run.distance is not None:
         yield measuring.step("distance", _distance(measuring))
     if facts.has_force:
         yield measuring.step("force-zero", _force(measuring))
     if facts.moves:
         yield measuring.step("signs", [measuring.paragraph("signs.turn")])
-        paragraphs = [measuring.paragraph(f"trials.{key}") for key in ("make", "keep", "lost")]
+        make = "make" if facts.from_rest else "make-push"
+        paragraphs = [measuring.paragraph(f"trials.{key}") for key in (make, "keep", "lost")]
         yield measuring.step("trials", paragraphs)
+    elif facts.grips:
+        yield measuring.step("holding", _holding(measuring))
 
 
 def _masses(measuring: Measuring) -> Step:
     gravity = measuring.context.names.gravity
     rows = [_row(given) for given in givens_of(measuring.context) if given.symbol != gravity]
+    moves = measuring.facts.moves
     return measuring.step(
         "your-masses",
         [
-            measuring.paragraph("your-masses.weigh"),
+            measuring.paragraph("your-masses.weigh" if moves else "your-masses.weigh-rest"),
             measuring.paragraph("your-masses.fill"),
             table(
                 sentence("your-masses.caption"),
@@ -43,6 +50,7 @@ def _masses(measuring: Measuring) -> Step:
                 rows,
             ),
         ],
+        heading="title" if moves else "title-rest",
     )
 
 
@@ -55,12 +63,13 @@ def _row(given: Given) -> tuple[Text, ...]:
 
 def _track(measuring: Measuring) -> Iterator[Block]:
     setting = measuring.context.setting
-    sloped = bool(setting.slope(measuring.facts.moving))
-    yield measuring.paragraph("track-and-string.slope" if sloped else "track-and-string.level")
+    sloping = measuring.facts.sloping
+    yield measuring.paragraph("track-and-string.slope" if sloping else "track-and-string.level")
     string = measuring.facts.view.string
     path = () if string is None else setting.scenario.strings[string].path
     if any(isinstance(setting.scenario.objects[name], Pulley) for name in path):
-        yield measuring.paragraph("track-and-string.string")
+        key = "string" if measuring.facts.moves else "string-rest"
+        yield measuring.paragraph(f"track-and-string.{key}")
 
 
 def _distance(measuring: Measuring) -> Iterator[Block]:
@@ -71,10 +80,33 @@ def _distance(measuring: Measuring) -> Iterator[Block]:
         yield measuring.paragraph("distance.ratio")
 
 
+def _holding(measuring: Measuring) -> Iterator[Block]:
+    """How the range of weights is found that static friction holds, and what it tells."""
+    context = measuring.context
+    limits = dict(holding_limits(context))
+    yield measuring.paragraph("holding.up")
+    most = as_expression(limits["most"])
+    sine, cosine = (tree(context.slider) for tree in (context.motion.sine, context.motion.cosine))
+    mass = product(context.names.mass(context.slider), *([] if cosine is None else [cosine]))
+    grip = as_expression(context.names.static_coefficient(context.slider))
+    if "least" not in limits:
+        found = most / mass if sine is None else total([most / mass, -(sine / (cosine or 1))])
+        yield measuring.paragraph("holding.coefficient-one")
+        yield working(measuring.result(grip, found))
+        return
+    yield measuring.paragraph("holding.down")
+    difference = total([most, -as_expression(limits["least"])])
+    yield measuring.paragraph("holding.coefficient")
+    yield working(measuring.result(grip, difference / product(2, mass)))
+    yield measuring.paragraph("holding.middle")
+
+
 def _force(measuring: Measuring) -> Iterator[Block]:
     pull = measuring.facts.held_pull
     yield measuring.paragraph("force-zero.zero", F0=measuring.names.zero)
-    if pull is None:
+    if not measuring.facts.moves:
+        yield measuring.paragraph("force-zero.known")
+    elif pull is None:
         yield measuring.paragraph("force-zero.held-any")
     else:
         yield measuring.paragraph("force-zero.held", held=pull)

@@ -10,6 +10,7 @@ from functools import cached_property
 from fallwork.lesson.context import Context
 from fallwork.lesson.document import Inline
 from fallwork.lesson.expression import Expression, as_expression
+from fallwork.lesson.steps.rest import has_range
 from fallwork.lesson.trees import product
 from fallwork.lesson.words import Part, listing, the
 from fallwork.measurement.view import View, view_of
@@ -68,7 +69,22 @@ class Facts:
     def end(self) -> str:
         """The end of the driven part in words."""
         name = self.context.setting.scenario.run.object
-        return f"the landing of {the(name)}" if self.lands else "the end of its distance"
+        return f"the landing of {the(name)}" if self.lands else "the end of the distance"
+
+    @property
+    def sloping(self) -> bool:
+        """Whether the surface on which the watched object runs has a slope."""
+        return self.slides and bool(self.context.setting.slope(self.moving))
+
+    @property
+    def grips(self) -> bool:
+        """Whether static friction holds everything, so that its range can be measured."""
+        return has_range(self.context)
+
+    @property
+    def turns_back(self) -> bool:
+        """Whether the run comes to a turning point and goes on the other way."""
+        return len(self.context.setting.driven) > 1
 
     @property
     def goes_as_far(self) -> bool:

@@ -19,7 +19,9 @@ from fallwork.measurement.influences import Influence
 from fallwork.measurement.model import Measurand
 from fallwork.measurement.suspects import Speaks, Suspect
 
-ROLLS = ("wheels", "friction", "tilt", "unweighed")  # rows for what runs on a surface
+# Rows for what runs on a surface.
+ROLLS = ("wheels", "friction", "tilt", "tilt up", "tilt down", "unweighed")
+WITH_WAYS = ("usual", "down")  # cases in which the table says which way each influence works
 
 
 # ---- in symbols
@@ -31,20 +33,49 @@ def influences_step(measuring: Measuring) -> Step:
 
 
 def _directions(measuring: Measuring) -> Iterator[Block]:
-    """The directions hold for what a falling weight pulls; elsewhere they are left out."""
-    context = measuring.context
-    usual = context.is_plain and context.speeds_up and context.setting.senses[context.weight] > 0
+    """The directions hold for one cart and one weight; elsewhere they are left out."""
+    case = _case(measuring)
     rows: list[tuple[Text, ...]] = []
     for key, row in entries("influences.report-rows").items():
-        if key in ROLLS and not measuring.facts.slides:
+        if not _raised(measuring, key):
             continue
-        name = upper_first(measuring.title(f"influences.report-rows.{key}.name"))
-        shows = upper_first(measuring.title(f"influences.report-rows.{key}.shows"))
-        ways = ((row["a"],), (row["T"],)) if usual else ()
+        place = f"influences.report-rows.{key}"
+        name = upper_first(measuring.title(f"{place}.name"))
+        shows = upper_first(measuring.title(f"{place}{f'.{case}' * (case in row)}.shows"))
+        found = row.get(case, row)
+        ways = ((found["a"],), (found["T"],)) if case in WITH_WAYS else ()
         rows.append(((name,), *ways, (shows,)))
-    ways_heads = ("acceleration", "tension") if usual else ()
+    ways_heads = ("acceleration", "tension") if case in WITH_WAYS else ()
     columns = head("influences.report-head", "influence", *ways_heads, "shows")
     yield table(sentence("influences.report-caption"), columns, rows)
+
+
+def _case(measuring: Measuring) -> str:
+    """``usual`` for a cart that a falling weight pulls, level or up; ``down`` for one that runs
+    down a slope and draws its weight up; ``turns`` where it turns round; "" for the rest.
+    """
+    context, setting = measuring.context, measuring.context.setting
+    if measuring.facts.turns_back:
+        return "turns"
+    if not context.is_plain or not setting.moves or setting.turns or setting.turns_within:
+        return ""
+    climb = setting.slope(context.slider) * setting.senses[context.slider]
+    falls = setting.senses[context.weight] > 0
+    if falls and climb >= 0:
+        return "usual"
+    return "down" if climb < 0 and not falls and context.speeds_up else ""
+
+
+def _raised(measuring: Measuring, key: str) -> bool:
+    """Whether the set-up raises the question of an influence."""
+    facts, setting = measuring.facts, measuring.context.setting
+    if key in ROLLS and not facts.slides:
+        return False
+    if key.startswith("tilt"):
+        up = facts.sloping and setting.slope(facts.moving) * setting.senses[facts.moving] > 0
+        fitting = "tilt" if not facts.sloping else "tilt up" if up else "tilt down"
+        return key == fitting
+    return key != "push" or facts.from_rest
 
 
 # ---- with numbers

@@ -29,7 +29,11 @@ def _needs(measuring: Measuring, entry: Any) -> bool:
     context = measuring.context
     plain = context.is_plain and facts.moves and context.speeds_up
     known = {
+        "moves": facts.moves,
+        "lands": facts.lands,
         "slides": facts.slides,
+        "sloping": facts.sloping,
+        "level": not facts.sloping,
         "rubs": facts.rubs,
         "held": facts.held_pull is not None,
         "symbols": measuring.evidence is None,
@@ -44,7 +48,7 @@ def _questions(measuring: Measuring, step: str) -> tuple[Question, ...]:
     return tuple(
         Question(
             id=entry["id"],
-            asked=entry["asked"],
+            asked="".join(map(str, fill(entry["asked"], **measuring.facts.words))),
             answer=fill(entry["answer"], **measuring.facts.words),
             slip=entry.get("slip", ""),
         )

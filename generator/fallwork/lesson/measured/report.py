@@ -9,6 +9,7 @@ from fallwork.lesson.document import Block, Items, Step, Text
 from fallwork.lesson.measured.context import Measuring, table
 from fallwork.lesson.measured.names import UNITS, quantity_words
 from fallwork.lesson.measured.words import head, items, sentence
+from fallwork.lesson.steps.rest import holding_limits
 from fallwork.lesson.words import upper_first
 
 ROWS = 10  # of the table of trials
@@ -32,8 +33,12 @@ def _hand_in(measuring: Measuring) -> Iterator[Block]:
 def _tables(measuring: Measuring) -> Iterator[Block]:
     if not measuring.facts.moves:
         heads = head("tables.rest-head", "quantity", "measured", "predicted", "agree")
-        row = _empty(sentence("tables.tension"), 3)
-        yield table(sentence("tables.rest-caption"), heads, [row])
+        keys = ["tension"]
+        if measuring.facts.grips:
+            limits = dict(holding_limits(measuring.context))
+            keys += [*(key for key in ("most", "least") if key in limits), "grip"]
+        rows = [_empty(sentence(f"tables.{key}"), 3) for key in keys]
+        yield table(sentence("tables.rest-caption"), heads, rows)
         return
     quantities = measuring.featured
     columns: list[Text] = [(sentence("tables.trial"),)]
@@ -66,6 +71,9 @@ def _questions(measuring: Measuring) -> Block:
     keys = ["no-work", "external", "scatter", "verdict", "lost", "improve"]
     if not facts.moves:
         keys = ["rest"]
+        if facts.grips:
+            keys += ["rest-way"] if facts.sloping else []
+            keys += ["rest-size", *(["rest-steeper"] if facts.sloping else [])]
     elif context.is_plain and context.speeds_up:
         falls = context.setting.senses[context.weight] > 0
         keys = ["smaller" if falls else "larger", *keys, "other"]

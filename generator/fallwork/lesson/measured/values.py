@@ -60,10 +60,13 @@ def _worked(measuring: Measuring) -> tuple[Trial, FoundRun] | None:
 
 def _window(measuring: Measuring) -> Iterator[Block]:
     facts = measuring.facts
-    yield measuring.paragraph("window.look" if facts.from_rest else "window.look-push")
+    look = "look" if facts.lands else "look-on"
+    yield measuring.paragraph(f"window.{look}" if facts.from_rest else "window.look-push")
+    if facts.turns_back:
+        yield measuring.paragraph("window.look-turns")
     if facts.has_force:
-        yield measuring.paragraph("window.spike")
-    yield measuring.paragraph("window.margin")
+        yield measuring.paragraph("window.spike" if facts.lands else "window.spike-stop")
+    yield measuring.paragraph("window.margin" if facts.lands else "window.margin-on")
     found = _worked(measuring)
     if found is None:
         return
@@ -104,6 +107,8 @@ def _acceleration(measuring: Measuring) -> Iterator[Block]:
     if found is None:
         yield working(measuring.result(acceleration, slope))
         yield measuring.paragraph("how-acceleration.readings")
+        if measuring.facts.turns_back:
+            yield measuring.paragraph("how-acceleration.turns")
         return
     trial, run = found
     yield measuring.paragraph("how-acceleration.readings")
