@@ -1,7 +1,8 @@
 """Words that must fit the set-up: nothing is said about what isn't there, or isn't so."""
 
 from fallwork.lesson import Lesson
-from fallwork.lesson.document import Paragraph, Step
+from fallwork.lesson.document import Paragraph, Step, Working
+from fallwork.lesson.latex import latex
 from lesson.kit import DEMO, lesson_of
 from lesson.measured.kit import prose, step, words
 
@@ -68,3 +69,76 @@ def test_a_coupling_without_a_pulley_raises_no_question_about_pulleys() -> None:
     assert "tension-on-both-sides" in {
         q.id for q in step(worked("train"), "string-string").questions
     }
+
+
+def formulas(found: Step) -> list[str]:
+    """The first equation of each block of working, left and right side in symbols."""
+    firsts = [block.equations[0] for block in found.blocks if isinstance(block, Working)]
+    return [f"{latex(first.left)} = {latex(first.right)}" for first in firsts]
+
+
+def test_two_weights_have_the_acceleration_of_the_textbooks() -> None:
+    """a = (m2 - m1) g / (m1 + m2): common to all textbooks; from memory."""
+    masses = r"(m_\mathrm{r} - m_\mathrm{l}) \, g"
+    acceleration, energy = (
+        step(worked("two-weights"), f) for f in ("acceleration", "all-moving-energy")
+    )
+    assert rf"a = \frac{{{masses}}}{{m_\mathrm{{l}} + m_\mathrm{{r}}}}" in formulas(acceleration)
+    assert (
+        rf"v = \sqrt{{\frac{{2 \, {masses} \, d}}{{m_\mathrm{{l}} + m_\mathrm{{r}}}}}}"
+        in formulas(energy)
+    )
+
+
+def test_the_letters_of_the_first_table_are_explained_below_it() -> None:
+    said = prose(step(worked("two-weights"), "objects"))
+    assert (
+        r"In this table m_\mathrm{l} is the mass of the left weight, m_\mathrm{r} the mass of the "
+        "right weight and g the free-fall acceleration at the place of the lab." in said
+    )
+
+
+def test_the_letters_of_a_turning_pulley_are_explained_before_its_equation() -> None:
+    said = prose(step(worked("heavy-pulley"), "turning-pulley"))
+    assert said.index("r is the radius at which") < said.index("counted positive:")
+    assert r"I the rotational inertia of the pulley and \alpha its angular acceleration" in said
+
+
+def test_what_a_heavy_pulley_is_and_does_is_told_from_the_start() -> None:
+    said = prose(step(worked("heavy-pulley"), "objects"))
+    assert "it has inertia, and there is friction in its bearing" in said
+
+
+def test_with_one_acceleration_and_two_tensions_the_opening_says_so() -> None:
+    opening = words(worked("heavy-pulley").summary)
+    assert "Newton's second law gives the acceleration and the tensions." in opening
+    assert words(worked("heavy-pulley").find[0]).startswith("the acceleration a and the tensions")
+
+
+def test_works_of_a_string_cancel_round_a_moving_pulley_and_a_heavy_one() -> None:
+    """Twice the force over half the way; and T_c d + (T_w - T_c) d - T_w d = 0."""
+    lift, heavy = (
+        prose(step(worked(kind), "all-moving-forces")) for kind in ("moving-pulley", "heavy-pulley")
+    )
+    assert r"2 \, T \, d on the cart and - 2 \, T \, d on the moving pulley" in lift
+    assert "on the cart, " in heavy
+    assert "on the pulley and " in heavy
+    for said in (lift, heavy):
+        assert "in sum nothing, because a massless string takes up no energy" in said
+
+
+def test_the_pull_of_the_hook_is_an_external_force_too() -> None:
+    said = prose(step(worked("moving-pulley"), "acceleration"))
+    assert (
+        "the fixed pulley pushes on the string where it bends, and the hook holds its end" in said
+    )
+
+
+def test_potential_energy_is_explained_for_the_first_system_and_then_recalled() -> None:
+    first, second = (
+        prose(step(worked("heavy-pulley"), f"{system}-potential"))
+        for system in ("without-pulley", "all-moving")
+    )
+    assert "whoever counts both counts gravity twice" in first
+    assert "The zero levels stay as they were." in second
+    assert "counts gravity twice" not in second

@@ -102,6 +102,16 @@ def join(*texts_: Text) -> Text:
     return _joined(pieces)
 
 
+def series(texts_: Sequence[Text]) -> Text:
+    """Texts as a list in a sentence: ``a``, ``a and b``, ``a, b and c``."""
+    pieces: list[Inline] = []
+    for at, text in enumerate(texts_):
+        if at:
+            pieces.append(" and " if at == len(texts_) - 1 else ", ")
+        pieces.extend(text)
+    return _joined(pieces)
+
+
 def say(key: str, **parts: Part) -> Text:
     """The sentence ``key`` (dotted) of the step texts, filled in."""
     return fill(sentence(key), **parts)

@@ -5,7 +5,7 @@ from fractions import Fraction
 
 from fallwork.lesson.context import Context
 from fallwork.lesson.document import Block, Equation, Paragraph, Relation, Step, Text, Working
-from fallwork.lesson.expression import as_expression
+from fallwork.lesson.expression import Expression, as_expression
 from fallwork.lesson.steps.directions import push_words
 from fallwork.lesson.steps.pieces import count_word, times_word
 from fallwork.lesson.trees import product
@@ -22,9 +22,7 @@ def acceleration_step(context: Context) -> Step:
             equations=(Equation(left=motion.driving, right=product(motion.inertia, a), unit="N"),)
         ),
         Paragraph(text=say("acceleration.solved")),
-        Working(
-            equations=(Equation(left=as_expression(a), right=motion.acceleration, unit="m/s²"),)
-        ),
+        Working(equations=(Equation(left=as_expression(a), right=_solved(context), unit="m/s²"),)),
         *_in_numbers(context),
         *_sign(context),
         *_textbook(context),
@@ -37,6 +35,13 @@ def acceleration_step(context: Context) -> Step:
         idea=say(f"acceleration.{_idea(context)}"),
         blocks=tuple(blocks),
     )
+
+
+def _solved(context: Context) -> Expression:
+    """The acceleration; where no friction force stands in the way, with g taken out of the sum."""
+    motion = context.motion
+    full = not motion.frictions and not motion.alone
+    return motion.acceleration_in_full if full else motion.acceleration
 
 
 def _idea(context: Context) -> str:
@@ -176,12 +181,26 @@ def _vector_caution(context: Context) -> Iterator[Block]:
         )
         return
     string = next(s for s in setting.apparatus.strings.values() if turning[0] in s.path)
+    held = [name for name in (string.path[0], string.path[-1]) if name in setting.apparatus.anchors]
+    sort = _pushers(context, turning, held)
+    pushing = turning if sort == "-several" else turning[:1]
+    moving = len(setting.movers) + len(setting.rotors)
     yield Paragraph(
         text=say(
-            f"acceleration.not-vectors{'-rotor' if turning[0] in setting.rotors else ''}",
+            f"acceleration.not-vectors{sort}",
             strings="strings" if len(setting.apparatus.strings) > 1 else "string",
-            both="both" if len(setting.movers) == 2 else "all",
-            the_pulley=context.the(turning[0]),
+            both="both" if moving == 2 else "all",
+            the_pulley=listing([context.the(name) for name in pushing]),
             the_string=context.the(string.name),
+            the_anchor=listing([context.the(name) for name in held]),
         )
     )
+
+
+def _pushers(context: Context, turning: list[str], held: list[str]) -> str:
+    """The ending of the caution's key: what else acts on the objects from outside."""
+    if turning[0] in context.setting.rotors:
+        return "-rotor"
+    if len(turning) > 1:
+        return "-several"
+    return "-held" if held else ""

@@ -9,7 +9,9 @@ from fallwork.lesson.expression import (
     Negative,
     Number,
     Operand,
+    Product,
     Root,
+    Sum,
     Symbol,
     as_expression,
 )
@@ -172,7 +174,29 @@ def _gain_over_mass(view: View) -> Expression:
         forces = [scaled(1 / ratio, push) for push in _per_distance(view)]
     else:
         distance, forces = as_expression(context.names.distance), _per_distance(view)
-    return product(2, total(forces), distance) / moving_mass(view)
+    push = _gravity_out(context, _ordered(context, total(forces)))
+    return product(2, push, distance) / moving_mass(view)
+
+
+def _gravity_out(context: Context, forces: Expression) -> Expression:
+    """A sum in which g is a factor of every term, with g taken out of it."""
+    terms = forces.terms if isinstance(forces, Sum) else ()
+    g = as_expression(context.names.gravity)
+    bodies = [term.body if isinstance(term, Negative) else term for term in terms]
+    shared = [body for body in bodies if isinstance(body, Product) and g in body.factors]
+    if not bodies or len(shared) < len(bodies):
+        return forces
+    return product(rebuilt(forces, {context.names.gravity.id: Number(value=1)}), g)
+
+
+def _ordered(context: Context, forces: Expression) -> Expression:
+    """The terms in the order in which Newton's second law had them, where they are the same."""
+    if not context.setting.tied:
+        return forces
+    before = context.motion.driving
+    terms, known = ([*tree.terms] if isinstance(tree, Sum) else [tree] for tree in (forces, before))
+    same = len(terms) == len(known) and all(term in known for term in terms)
+    return before if same else forces
 
 
 def _per_distance(view: View) -> list[Expression]:

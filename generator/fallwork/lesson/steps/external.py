@@ -10,7 +10,7 @@ from fallwork.lesson.steps.pieces import head, kind_of, kind_of_other
 from fallwork.lesson.steps.view import View
 from fallwork.lesson.steps.works import work_tree
 from fallwork.lesson.trees import ZERO
-from fallwork.lesson.words import listing, say, sentence, title
+from fallwork.lesson.words import join, listing, say, sentence, series, title
 from fallwork.mechanics.solution import EARTH, Force, Interaction, ZeroWork
 
 
@@ -81,12 +81,13 @@ def _symbol(context: Context, force: Force) -> Text:
 
 
 def _internal_pairs(view: View) -> list[str]:
-    movers = view.context.setting.movers
+    setting = view.context.setting
+    pulled = (*setting.movers, *setting.rotors)
     return list(
         dict.fromkeys(
             view.context.names.phrase(force)
             for force in view.account.internal
-            if force.on in movers and _shown(force)
+            if force.on in pulled and _shown(force)
         )
     )
 
@@ -96,6 +97,7 @@ def _remarks(view: View) -> Iterator[Text]:
     context = view.context
     string = _inner_string(view)
     if string is None:
+        yield from _by_pulley(view)
         return
     path = context.setting.apparatus.strings[string].path
     outside = _pulled_before(view, string)
@@ -117,6 +119,30 @@ def _remarks(view: View) -> Iterator[Text]:
         yield say("system.forces.internal-gravity")
     if not several:
         yield say("system.forces.string", the_string=context.the(string))
+
+
+def _by_pulley(view: View) -> Iterator[Text]:
+    """How the works of a string inside cancel that passes a pulley inside as well."""
+    context, members = view.context, view.choice.members
+    for string in (name for name in context.setting.taut if name in members):
+        works = [
+            (force.on, work_tree(context, force))
+            for force in view.account.internal
+            if force.partner == string and force.work
+        ]
+        told = [(name, tree) for name, tree in works if tree is not None]
+        leaves = any(force.on == string for force in view.working)
+        if len(told) < 2 or len(told) < len(works) or leaves:
+            continue
+        told.sort(key=lambda pair: isinstance(pair[1], Negative))
+        texts = [say("system.forces.share", work=w, the_object=context.the(n)) for n, w in told]
+        yield join(
+            say("system.forces.passes", the_string=context.the(string)),
+            series(texts),
+            say("system.forces.passes-sum"),
+        )
+        if view.falling:
+            yield say("system.forces.internal-gravity")
 
 
 def _inner_strings(view: View) -> list[str]:

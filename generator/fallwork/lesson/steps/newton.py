@@ -10,6 +10,7 @@ from fallwork.lesson.document import (
     Paragraph,
     Step,
     Table,
+    Text,
     Working,
 )
 from fallwork.lesson.expression import Expression, as_expression
@@ -212,12 +213,22 @@ def rotor_step(context: Context, pulley: str) -> Step:
         title=title("newton.title-pulley", the_pulley=the),
         idea=say(f"newton.{idea}", the_pulley=the),
         blocks=(
-            Paragraph(text=say("newton.torques", the_pulley=the)),
+            Paragraph(text=_torques(context, pulley)),
             Working(equations=(rotor_equation(context, pulley),)),
             *_rim(context, pulley),
             *_disc(context, pulley),
         ),
     )
+
+
+def _torques(context: Context, pulley: str) -> Text:
+    """What the letters of the equation of turning stand for."""
+    names = context.names
+    parts: dict[str, Part] = {"r": names.radius(pulley), "the_pulley": context.the(pulley)}
+    if not context.setting.pulleys[pulley].inertia:
+        return say("newton.torques-light", **parts)
+    parts |= {"I": names.inertia(pulley), "alpha": names.angular_acceleration(pulley)}
+    return say("newton.torques", **parts)
 
 
 def rotor_equation(context: Context, pulley: str) -> Equation:

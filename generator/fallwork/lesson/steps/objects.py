@@ -6,7 +6,7 @@ from fallwork.lesson.context import Context
 from fallwork.lesson.document import FigureSlot, Paragraph, Step, Table, Text
 from fallwork.lesson.steps.directions import short_direction
 from fallwork.lesson.steps.pieces import head, kind_of
-from fallwork.lesson.words import Part, join, listing, say, sentence, title
+from fallwork.lesson.words import Part, join, listing, say, sentence, series, title
 from fallwork.mechanics.layout import Role
 from fallwork.mechanics.solution import BENCH, Force, Interaction
 
@@ -25,10 +25,26 @@ def objects_step(context: Context) -> Step:
                 head=head("objects", "interaction", "between", "what"),
                 rows=tuple(_rows(context)),
             ),
+            Paragraph(text=_legend(context)),
             Paragraph(text=join(*_model(context))),
             Paragraph(text=_senses(context)),
         ),
     )
+
+
+def _legend(context: Context) -> Text:
+    """What the letters of the givens in the table stand for; each force's own is told there."""
+    names, setting = context.names, context.setting
+    symbols = [names.mass(name) for name in setting.movers if setting.mass(name)]
+    items = [
+        say(
+            f"objects.{'legend-item' if at else 'legend-first'}",
+            symbol=symbol,
+            meaning=symbol.meaning.split(",")[0],
+        )
+        for at, symbol in enumerate((*symbols, names.gravity))
+    ]
+    return (*join(say("objects.legend"), series(items)), ".")
 
 
 def _senses(context: Context) -> Text:
@@ -51,7 +67,7 @@ def _model(context: Context) -> Iterator[Text]:
         yield say("objects.model-strings" if strings > 1 else "objects.model-string")
     yield from _ideal_pulleys(context)
     for name in setting.rotors:
-        yield say("objects.model-rotor", the_pulley=the(name))
+        yield say(f"objects.model-rotor{_lacks(context, name)}", the_pulley=the(name))
     carts = [n for n in context.motion.frictions if setting.bodies[n].kind == "cart"]
     if carts:
         wheels = any(setting.wheel_mass(name) for name in carts)
@@ -59,6 +75,14 @@ def _model(context: Context) -> Iterator[Text]:
     yield say("objects.model-air")
     fixed = [the(name) for name in setting.apparatus.surfaces]
     yield say("objects.model-frame", at_rest=listing(["Earth", *fixed, the(BENCH)]))
+
+
+def _lacks(context: Context, pulley: str) -> str:
+    """The ending of the key of a pulley that is hard to turn, by what it hasn't got."""
+    parts = context.setting.pulleys[pulley]
+    if not parts.bearing_torque:
+        return "-smooth"
+    return "" if parts.inertia else "-light"
 
 
 def _ideal_pulleys(context: Context) -> Iterator[Text]:
@@ -140,7 +164,8 @@ def _holds_up(context: Context, force: Force) -> bool:
 def _pulley_rows(context: Context, pulley: str, string: str) -> Iterator[tuple[Text, ...]]:
     layout = context.setting.layout.strings[string]
     wound = layout.roles[layout.path.index(pulley)] is Role.DRUM
-    what = "objects.wound" if wound else "objects.contact"
+    rotor = "-rotor" if pulley in context.setting.rotors else ""
+    what = "objects.wound" if wound else f"objects.contact{rotor}"
     parts = {"the_pulley": context.the(pulley), "the_string": context.the(string)}
     between = f"{context.the(pulley)} and {context.the(string)}"
     kind = "kinds.tension" if wound else "kinds.push"
@@ -150,4 +175,4 @@ def _pulley_rows(context: Context, pulley: str, string: str) -> Iterator[tuple[T
         tau = context.names.bearing_torque(pulley)
         braked = say("objects.bearing", tau=tau, **parts)
         yield (sentence("kinds.bearing-torque"),), (bench,), braked
-    yield (sentence("kinds.fixed-axle"),), (bench,), say("objects.axle", **parts)
+    yield (sentence("kinds.fixed-axle"),), (bench,), say(f"objects.axle{rotor}", **parts)

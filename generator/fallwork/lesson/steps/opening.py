@@ -108,7 +108,9 @@ def _sort(context: Context) -> str:
     """The ending of keys: one acceleration and one tension, no tension at all, or several."""
     if not context.names.stretches:
         return "-alone" if len(context.setting.movers) == 1 else "-apart"
-    return "" if _single(context) else "-several"
+    if _single(context):
+        return ""
+    return "-tied" if context.same_pace else "-several"
 
 
 def _single(context: Context) -> bool:

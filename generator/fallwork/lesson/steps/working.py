@@ -94,18 +94,25 @@ def potential_step(view: View) -> Step:
         "the_slider": listing([context.the(name) for name in still]),
     }
     several = "-several" if len(view.falling) > 1 else ""
-    blocks: list[Block] = [
-        Paragraph(text=say(f"system.potential.belongs{several}", **parts)),
-        Paragraph(text=say(f"system.potential.zero{several}", **parts)),
-    ]
-    if still:
+    before = _told_before(view)
+    keys = ("as-before",) if before else (f"belongs{several}", f"zero{several}")
+    blocks: list[Block] = [Paragraph(text=say(f"system.potential.{k}", **parts)) for k in keys]
+    if still and not before:
         number = "level-several" if len(still) > 1 else "level"
         blocks.append(Paragraph(text=say(f"system.potential.{number}", **parts)))
     for name in view.falling:
         change, tree = context.names.potential_change(name), potential_tree(context, name)
         blocks.append(Paragraph(text=_height(context, name)))
         blocks.append(Working(equations=(context.result(change, tree, "J"),)))
-    return view.step("potential", say("system.potential.idea"), blocks)
+    idea = "idea-again" if before else "idea"
+    return view.step("potential", say(f"system.potential.{idea}"), blocks)
+
+
+def _told_before(view: View) -> bool:
+    """Whether an earlier featured system has the same potential energies."""
+    systems = view.context.setting.scenario.systems
+    earlier = [View(view.context, choice) for choice in systems[: systems.index(view.choice)]]
+    return any(each.falling == view.falling for each in earlier)
 
 
 def _height(context: Context, name: str) -> Text:
