@@ -10,6 +10,7 @@ from fallwork.lesson.expression import as_expression
 from fallwork.lesson.givens import givens_of
 from fallwork.lesson.measured.context import Measuring, table, working
 from fallwork.lesson.measured.words import head, sentence
+from fallwork.lesson.steps.pieces import times_word
 from fallwork.lesson.steps.rest import holding_limits
 from fallwork.lesson.trees import product, total
 from fallwork.scenario.model import Pulley
@@ -74,10 +75,16 @@ def _track(measuring: Measuring) -> Iterator[Block]:
 
 def _distance(measuring: Measuring) -> Iterator[Block]:
     facts = measuring.facts
-    yield measuring.paragraph("distance.lands" if facts.lands else "distance.ends")
+    itself = facts.moving == measuring.context.setting.scenario.run.object
+    lands = "distance.lands-itself" if itself else "distance.lands"
+    yield measuring.paragraph(lands if facts.lands else "distance.ends")
     yield measuring.paragraph("distance.mark")
-    if not facts.goes_as_far:
+    if facts.goes_as_far:
+        return
+    if facts.ratio is None:
         yield measuring.paragraph("distance.ratio")
+    else:
+        yield measuring.paragraph("distance.ratio-known", times=times_word(facts.ratio))
 
 
 def _holding(measuring: Measuring) -> Iterator[Block]:

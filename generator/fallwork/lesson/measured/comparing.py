@@ -74,6 +74,8 @@ def comparison_steps(measuring: Measuring) -> Iterator[Step]:
 def _how_to_predict(measuring: Measuring) -> Iterator[Block]:
     facts = measuring.facts
     own = "own-rest" if not facts.moves else "own" if facts.from_rest else "own-push"
+    if own == "own" and not measuring.context.rubs:
+        own = "own-frictionless"
     yield measuring.paragraph(f"prediction.{own}")
     if facts.slides and facts.moves:
         yield measuring.paragraph("prediction.friction" if facts.rubs else "prediction.no-friction")

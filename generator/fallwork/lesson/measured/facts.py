@@ -5,13 +5,14 @@ result, only on the set-up and on which way things move.
 """
 
 from dataclasses import dataclass
+from fractions import Fraction
 from functools import cached_property
 
 from fallwork.lesson.context import Context
 from fallwork.lesson.document import Inline
-from fallwork.lesson.expression import Expression, as_expression
+from fallwork.lesson.expression import Expression
 from fallwork.lesson.steps.rest import has_range
-from fallwork.lesson.trees import product
+from fallwork.lesson.trees import scaled, signed, total
 from fallwork.lesson.words import Part, listing, the
 from fallwork.measurement.view import View, view_of
 
@@ -94,14 +95,40 @@ class Facts:
             return True
         return setting.tied and abs(setting.ratios[self.moving]) == abs(setting.ratios[run])
 
+    @property
+    def held_back(self) -> bool:
+        """Whether the watched object hangs and comes down, so that the string does it no work."""
+        setting = self.context.setting
+        return self.moving in setting.hanging and setting.senses[self.moving] > 0
+
+    @property
+    def ratio(self) -> Fraction | None:
+        """How far the watched object moves while that of the run moves by one unit."""
+        setting, run = self.context.setting, self.context.setting.scenario.run.object
+        if not setting.tied:
+            return None
+        return abs(Fraction(setting.ratios[self.moving]) / Fraction(setting.ratios[run]))
+
     @cached_property
     def held_pull(self) -> Expression | None:
-        """The pull while everything is held, where one weight hangs from the measured string."""
-        context = self.context
-        if not context.is_plain or context.setting.slope(context.slider):
+        """The pull while the watched object is held and everything else hangs from its string.
+
+        None where friction could have a share in it, or a slope.
+        """
+        setting, motion = self.context.setting, self.context.motion
+        sloping = any(setting.slope(name) for name in setting.sliders)
+        if not setting.tied or setting.rotors or sloping or self.moving not in setting.movers:
             return None
-        names = context.names
-        return product(as_expression(names.mass(context.weight)), names.gravity)
+        others = [n for n in setting.movers if n not in (self.moving, *setting.sliders)]
+        if not others or not self.has_force:
+            return None
+        pulls = [
+            signed(setting.senses[name], scaled(setting.ratio(name), motion.gravity_on(name)))
+            for name in others
+            if setting.mass(name)
+        ]
+        way = -1 if self.held_back else 1
+        return scaled(Fraction(way) / setting.ratio(self.moving), total(pulls))
 
     @cached_property
     def words(self) -> dict[str, Part]:

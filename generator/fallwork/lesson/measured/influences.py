@@ -40,7 +40,8 @@ def _directions(measuring: Measuring) -> Iterator[Block]:
         if not _raised(measuring, key):
             continue
         place = f"influences.report-rows.{key}"
-        name = upper_first(measuring.title(f"{place}.name"))
+        named = "more" if "more" in row and _in_model(measuring, key) else "name"
+        name = upper_first(measuring.title(f"{place}.{named}"))
         shows = upper_first(measuring.title(f"{place}{f'.{case}' * (case in row)}.shows"))
         found = row.get(case, row)
         ways = ((found["a"],), (found["T"],)) if case in WITH_WAYS else ()
@@ -50,13 +51,25 @@ def _directions(measuring: Measuring) -> Iterator[Block]:
     yield table(sentence("influences.report-caption"), columns, rows)
 
 
+def _in_model(measuring: Measuring, key: str) -> bool:
+    """Whether the model has what a pulley's influence is about, so that there may be more of it."""
+    setting = measuring.context.setting
+    parts = [setting.pulleys[name] for name in setting.rotors]
+    if key == "pulley inertia":
+        return any(part.inertia for part in parts)
+    return any(part.bearing_torque for part in parts)
+
+
 def _case(measuring: Measuring) -> str:
     """``usual`` for a cart that a falling weight pulls, level or up; ``down`` for one that runs
-    down a slope and draws its weight up; ``turns`` where it turns round; "" for the rest.
+    down a slope and draws its weight up; ``turns`` where it turns round; ``hung`` for a weight
+    that the string holds back; "" for the rest.
     """
     context, setting = measuring.context, measuring.context.setting
     if measuring.facts.turns_back:
         return "turns"
+    if setting.moves and measuring.facts.held_back:
+        return "hung"
     if not context.is_plain or not setting.moves or setting.turns or setting.turns_within:
         return ""
     climb = setting.slope(context.slider) * setting.senses[context.slider]

@@ -14,6 +14,7 @@ from fallwork.lesson.expression import Symbol, as_expression
 from fallwork.lesson.measured.context import Measuring, table, working
 from fallwork.lesson.measured.evidence import Evidence
 from fallwork.lesson.measured.words import head, sentence, unbroken
+from fallwork.lesson.steps.pieces import times_word
 from fallwork.lesson.trees import half, product
 from fallwork.measurement.model import Basis, FoundRun, Measurand, Trial
 
@@ -206,7 +207,11 @@ def _distance(measuring: Measuring) -> Iterator[Block]:
             "how-distance.result",
             d=measuring.amount(found[0].estimates[Measurand.DISTANCE], Measurand.DISTANCE),
         )
-    yield measuring.paragraph("how-distance.check")
+    facts = measuring.facts
+    if facts.goes_as_far or facts.ratio is None:
+        yield measuring.paragraph("how-distance.check")
+    else:
+        yield measuring.paragraph("how-distance.check-ratio", times=times_word(facts.ratio))
 
 
 def _is_area(trial: Trial) -> bool:
