@@ -47,3 +47,11 @@ def test_a_figure_calls_a_pull_what_the_table_beside_it_calls_it() -> None:
     # a = (0.162 − 2 × 0.008 × 0.400) g / 1.762 = 0.86601 m/s², so 0.150 (g − a) = 1.3411 N.
     description = given("moving-pulley").draw("diagram", "load").description
     assert "pull of the moving pulley, 1.34 N, straight up" in description
+
+
+def test_energies_are_told_by_the_distance_of_the_table_also_where_the_cart_goes_farther() -> None:
+    """The load falls 0.400 m while the cart runs 0.800 m."""
+    columns = sheet_of(given("moving-pulley").scene("energy-bars", "all-moving"))
+    assert {"0.200 m", "0.400 m"} <= {words for words, _ in words_of(columns)}
+    lines = sheet_of(given("moving-pulley").scene("energy-position", "all-moving"))
+    assert "position of the load (m)" in {words for words, _ in words_of(lines)}

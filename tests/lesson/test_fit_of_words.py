@@ -1,7 +1,7 @@
 """Words that must fit the set-up: nothing is said about what isn't there, or isn't so."""
 
 from fallwork.lesson import Lesson
-from fallwork.lesson.document import Paragraph, Step, Working
+from fallwork.lesson.document import Paragraph, Step, Table, Working
 from fallwork.lesson.latex import latex
 from lesson.kit import DEMO, lesson_of
 from lesson.measured.kit import prose, step, words
@@ -142,3 +142,28 @@ def test_potential_energy_is_explained_for_the_first_system_and_then_recalled() 
     assert "whoever counts both counts gravity twice" in first
     assert "The zero levels stay as they were." in second
     assert "counts gravity twice" not in second
+
+
+def test_a_coupling_pulls_by_its_own_name() -> None:
+    said = prose(step(worked("train"), "string-coupling"))
+    assert "So the coupling pulls with the same tension" in said
+
+
+def test_thermal_energy_belongs_to_all_that_rubs() -> None:
+    said = answer(worked("train"), "friction-inside")
+    assert "thermal energy of the rear cart, the front cart and the track together" in said
+
+
+def test_a_weight_that_is_pulled_up_goes_on_rising_and_the_safety_notes_say_so() -> None:
+    lesson = worked("two-weights")
+    assert "The left weight goes on upward" in prose(step(lesson, "after-landing"))
+    notes = [words(note) for note in lesson.safety]
+    assert any(note.startswith("The left weight is pulled up and goes on rising") for note in notes)
+    assert not any("goes on rising" in words(note) for note in worked("heavy-pulley").safety)
+
+
+def test_gravity_on_a_heavy_pulley_is_one_of_the_interactions() -> None:
+    (table,) = [b for b in step(worked("heavy-pulley"), "objects").blocks if isinstance(b, Table)]
+    rows = [[words(cell) for cell in row] for row in table.rows]
+    borne = "Earth pulls the pulley down; the axle bears that"
+    assert ["gravity", "Earth and the pulley", borne] in rows

@@ -12,7 +12,7 @@ from fallwork.figures.charts import Panel, hatching, left_edge, with_room
 from fallwork.figures.drawing import Drawing
 from fallwork.figures.energies import Energies, EnergyLine, energies_of
 from fallwork.figures.labels import LINE_GAP, Spot, Words, set_out, spread
-from fallwork.figures.motion import default_object
+from fallwork.figures.motion import path_object
 from fallwork.figures.scene import Plate, Scene, say, sentence
 from fallwork.lesson.words import listing
 
@@ -111,7 +111,7 @@ def draw_bar(drawing: Drawing, box: Box, role: str, hatch: tuple[float, float]) 
 def _name_column(
     drawing: Drawing, scene: Scene, panel: Panel, column: int, key: str, part: float
 ) -> None:
-    path = abs(scene.phase.displacements.get(default_object(scene)) or 0.0)
+    path = abs(scene.phase.displacements.get(path_object(scene)) or 0.0)
     words = Words(lines=((say(f"bars-{key}"),), (scene.number(part * path, "m"),)))
     drawing.label(words, (Spot(at=(_middle(panel, column), -6.0), across=0.5, up=1.0),))
 

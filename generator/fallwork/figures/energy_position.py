@@ -1,7 +1,7 @@
 """Energies against position: takes a scene whose slot names a system, plots straight lines.
 
-Position is the path since the start of the phase of the object that runs on a surface, else of
-the run's object.
+Position is the path since the start of the phase of the object that runs on a surface, or of the
+run's object where that goes another distance.
 """
 
 import textwrap
@@ -12,7 +12,7 @@ from fallwork.figures.charts import Panel, left_edge, with_room
 from fallwork.figures.drawing import Drawing
 from fallwork.figures.energies import Energies, EnergyLine, energies_of
 from fallwork.figures.labels import Spot, Words, set_out, spread
-from fallwork.figures.motion import default_object
+from fallwork.figures.motion import path_object
 from fallwork.figures.scene import CannotDrawError, Plate, Scene, say, sentence
 from fallwork.lesson.words import listing, the
 
@@ -26,7 +26,7 @@ DASHES = ((), (7.0, 2.5), (3.0, 2.0), (7.0, 2.0, 1.5, 2.0), (1.5, 1.8))
 def energy_position(scene: Scene) -> Plate:
     """A line for each energy, and one for their total."""
     energies = energies_of(scene)
-    name = default_object(scene)
+    name = path_object(scene)
     path = abs(scene.phase.displacements.get(name) or 0.0)
     if not path:
         raise CannotDrawError(f"{name!r} doesn't move")

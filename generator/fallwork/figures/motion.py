@@ -3,6 +3,7 @@
 Positive is the way in which the object first goes; time counts from the release.
 """
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from string import ascii_uppercase
@@ -76,6 +77,13 @@ def default_object(scene: Scene) -> str:
     """The first thing that runs on a surface, else the object of the run."""
     sliders = [n for n in scene.apparatus.bodies if kind_of(scene.apparatus, n) == "slider"]
     return sliders[0] if sliders else scene.apparatus.run.object
+
+
+def path_object(scene: Scene) -> str:
+    """By whose path a run is told: as above, but the run's own object if that goes another way."""
+    usual, given = default_object(scene), scene.apparatus.run.object
+    paths = [abs(scene.phase.displacements.get(name) or 0.0) for name in (usual, given)]
+    return usual if math.isclose(*paths, rel_tol=1e-9) or not paths[1] else given
 
 
 def parts_of(scene: Scene, name: str) -> tuple[Part, ...]:

@@ -175,8 +175,10 @@ def _safety(context: Context) -> tuple[Text, ...]:
         "the_slider": listing([context.the(name) for name in setting.sliders]),
         "the_weight": listing([context.the(name) for name in setting.hanging], "or"),
         "the_surface": listing([context.the(name) for name in setting.apparatus.surfaces]),
+        "the_rising": listing([context.the(name) for name in setting.rising], "or"),
     }
     present = {
+        "rising": setting.rising,
         "weight": setting.hanging,
         "slider": setting.sliders,
         "rotor": setting.rotors,

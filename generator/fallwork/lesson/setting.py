@@ -272,6 +272,11 @@ class Setting:
         return self.ties.ratios
 
     @property
+    def rising(self) -> tuple[str, ...]:
+        """What hangs and goes up in this phase."""
+        return tuple(name for name in self.hanging if self.moves and self.senses[name] < 0)
+
+    @property
     def reference(self) -> str:
         """The mover whose acceleration is ``a`` and whose path is ``d``."""
         return self.ties.reference

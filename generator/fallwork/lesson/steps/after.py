@@ -6,7 +6,7 @@ from fallwork.lesson.context import Context
 from fallwork.lesson.document import Block, Equation, Paragraph, Step, Text, Working
 from fallwork.lesson.expression import as_expression
 from fallwork.lesson.trees import product
-from fallwork.lesson.words import say, title
+from fallwork.lesson.words import listing, say, title
 
 
 def after_landing_step(context: Context) -> Step | None:
@@ -22,6 +22,7 @@ def after_landing_step(context: Context) -> Step | None:
     else:
         blocks = [
             Paragraph(text=say("after-landing.landing", the_hanging=the)),
+            *_rising(context),
             Paragraph(text=_end(context)),
         ]
     return Step(
@@ -79,6 +80,15 @@ def _end_of_coasting(context: Context) -> Text:
         the_surface=context.the(context.surface),
         the_slider=context.the(context.slider),
     )
+
+
+def _rising(context: Context) -> Iterator[Block]:
+    """What a weight does that the landed one has pulled up."""
+    names = context.setting.rising if context.is_pair else ()
+    if names:
+        the = listing([context.the(name) for name in names])
+        text = say("after-landing.rising", the_rising=the, g=context.names.gravity)
+        yield Paragraph(text=text)
 
 
 def _end(context: Context) -> Text:

@@ -8,7 +8,7 @@ from fallwork.lesson.steps.directions import short_direction
 from fallwork.lesson.steps.pieces import head, kind_of
 from fallwork.lesson.words import Part, join, listing, say, sentence, series, title
 from fallwork.mechanics.layout import Role
-from fallwork.mechanics.solution import BENCH, Force, Interaction
+from fallwork.mechanics.solution import BENCH, EARTH, Force, Interaction
 
 
 def objects_step(context: Context) -> Step:
@@ -168,6 +168,9 @@ def _pulley_rows(context: Context, pulley: str, string: str) -> Iterator[tuple[T
     what = "objects.wound" if wound else f"objects.contact{rotor}"
     parts = {"the_pulley": context.the(pulley), "the_string": context.the(string)}
     between = f"{context.the(pulley)} and {context.the(string)}"
+    if rotor and any(_pulls_down(f) for f in context.setting.phase.forces if f.on == pulley):
+        earth = f"{context.the(EARTH)} and {context.the(pulley)}"
+        yield (sentence("kinds.gravity"),), (earth,), say("objects.gravity-borne", **parts)
     kind = "kinds.tension" if wound else "kinds.push"
     yield (sentence(kind),), (between,), say(what, **parts)
     bench = f"{context.the(BENCH)} and {context.the(pulley)}"
@@ -176,3 +179,7 @@ def _pulley_rows(context: Context, pulley: str, string: str) -> Iterator[tuple[T
         braked = say("objects.bearing", tau=tau, **parts)
         yield (sentence("kinds.bearing-torque"),), (bench,), braked
     yield (sentence("kinds.fixed-axle"),), (bench,), say(f"objects.axle{rotor}", **parts)
+
+
+def _pulls_down(force: Force) -> bool:
+    return force.interaction is Interaction.GRAVITY and bool(force.size)

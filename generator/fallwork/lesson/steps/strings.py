@@ -195,7 +195,7 @@ def _pull(context: Context, string: str) -> Iterator[Block]:
         return
     tension = names.tension(string, path[0])
     if not ideal:
-        yield Paragraph(text=say("string.tension-straight", T=tension))
+        yield Paragraph(text=say("string.tension-straight", T=tension, the_string=the(string)))
     elif _explained_before(context, string):
         yield Paragraph(text=say("string.tension-again", T=tension, the_string=the(string)))
     else:
