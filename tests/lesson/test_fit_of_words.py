@@ -167,3 +167,18 @@ def test_gravity_on_a_heavy_pulley_is_one_of_the_interactions() -> None:
     rows = [[words(cell) for cell in row] for row in table.rows]
     borne = "Earth pulls the pulley down; the axle bears that"
     assert ["gravity", "Earth and the pulley", borne] in rows
+
+
+def test_carts_on_one_track_have_one_coefficient() -> None:
+    """Textbook form: a = (m_w - mu (m_r + m_f)) g / (m_r + m_f + m_w)."""
+    lesson = worked("train")
+    meanings = [each.meaning for each in lesson.givens if "friction" in each.meaning]
+    assert meanings == [
+        "effective coefficient of kinetic friction of the rear cart and of the front cart "
+        "on the track"
+    ]
+    friction = r"\mu \, (m_\mathrm{r} + m_\mathrm{f})"
+    assert any(
+        rf"(m_\mathrm{{w}} - {friction}) \, g" in formula
+        for formula in formulas(step(lesson, "acceleration"))
+    )

@@ -14,7 +14,7 @@ from functools import cached_property
 from fallwork.lesson.expression import Expression, Function, Number, Sum, Symbol, as_expression
 from fallwork.lesson.setting import Setting
 from fallwork.lesson.symbols import Names
-from fallwork.lesson.trees import ZERO, product, rebuilt, scaled, signed, total
+from fallwork.lesson.trees import ZERO, product, rebuilt, scaled, signed, total, turned
 from fallwork.mechanics.solution import Force, Interaction
 
 INNER = (Interaction.TENSION, Interaction.CONTACT, Interaction.AXLE)  # by strings or rigid joints
@@ -235,12 +235,13 @@ class Motion:
     @cached_property
     def driving(self) -> Expression:
         """The sum of all equations' forces with the tensions gone."""
-        terms = [
-            scaled(self.setting.ratio(name), term.tree)
-            for name in self.setting.movers
-            for term in self.outer(name)
-        ]
+        terms = [scaled(self.setting.ratio(name), term.tree) for name, term in self._outer_terms()]
         return total([*terms, *self._drags()])
+
+    def _outer_terms(self) -> list[tuple[str, Term]]:
+        """What acts along the paths from outside, by mover; friction comes last."""
+        terms = [(name, term) for name in self.setting.movers for term in self.outer(name)]
+        return sorted(terms, key=lambda pair: pair[1].force.interaction is Interaction.FRICTION)
 
     def _drags(self) -> list[Expression]:
         drags = {pulley: self.rotor_drag(pulley) for pulley in self.setting.rotors}
@@ -267,22 +268,25 @@ class Motion:
     @cached_property
     def acceleration(self) -> Expression:
         """The common acceleration from the friction forces and the masses."""
-        return self.driving / self.inertia
+        against = turned(self.driving)
+        return self.driving / self.inertia if against is None else -(against / self.inertia)
 
     @cached_property
     def acceleration_in_full(self) -> Expression:
         """The common acceleration from the givens alone, with g taken out of the sum."""
-        terms = [
-            scaled(self.setting.ratio(name), tree)
-            for name in self.setting.movers
-            for tree in self._drives_per_gravity(name)
-        ]
+        terms = list(self._terms_per_gravity())
         if self.alone:
             mass = self.names.mass(self.setting.movers[0])
             return rebuilt(product(total(terms), self.names.gravity), {mass.id: Number(value=1)})
-        driving = product(total(terms), self.names.gravity)
-        drags = self._drags()
-        return (total([driving, *drags]) if drags else driving) / self.inertia
+        against = turned(total([*terms, *self._drags()]))
+        if against is None:
+            return self._in_full(total(terms), self._drags())
+        drags = [signed(-1, drag) for drag in self._drags()]
+        return -self._in_full(turned(total(terms)) or ZERO, drags)
+
+    def _in_full(self, masses: Expression, drags: list[Expression]) -> Expression:
+        """Masses that gravity drives and what brakes pulleys, over the common inertia."""
+        return total([product(masses, self.names.gravity), *drags]) / self.inertia
 
     @property
     def alone(self) -> bool:
@@ -291,14 +295,19 @@ class Motion:
         only = len(setting.movers) == 1 and not setting.rotors
         return only and not setting.wheel_mass(setting.movers[0])
 
-    def _drives_per_gravity(self, name: str) -> Iterator[Expression]:
-        for term in self.outer(name):
-            mass = self.names.mass(name)
+    def _terms_per_gravity(self) -> Iterator[Expression]:
+        """Gravity and friction without the factor g; masses that rub alike stand together."""
+        rubbing: dict[tuple[int, Symbol, Expression | None], list[Expression]] = {}
+        for name, term in self._outer_terms():
+            mass = as_expression(self.names.mass(name))
             if term.force.interaction is Interaction.GRAVITY:
-                yield signed(term.sign, _times(as_expression(mass), self.sine(name)))
+                share = signed(term.sign, _times(mass, self.sine(name)))
+                yield scaled(self.setting.ratio(name), share)
             else:
-                friction = product(self.names.coefficient(name), mass)
-                yield signed(term.sign, _times(friction, self.cosine(name)))
+                alike = (term.sign, self.names.coefficient(name), self.cosine(name))
+                rubbing.setdefault(alike, []).append(scaled(self.setting.ratio(name), mass))
+        for (sign, coefficient, cosine), masses in rubbing.items():
+            yield signed(sign, _times(product(coefficient, total(masses)), cosine))
 
 
 def _times(tree: Expression, factor: Expression | None) -> Expression:

@@ -111,7 +111,7 @@ def _of_slider(context: Context, body: Slider) -> Iterator[tuple[Symbol, Quantit
     static = body.static_friction or surface.static_friction
     if body.wheels is not None:
         yield names.wheel_mass(body.name), body.wheels.mass
-    if friction.value:
+    if friction.value and names.rub_alike(body.name)[0] == body.name:
         yield names.coefficient(body.name), friction
     if static is not None and names.static_coefficient(body.name) != names.coefficient(body.name):
         yield names.static_coefficient(body.name), static

@@ -50,13 +50,28 @@ def product(*factors: Operand) -> Expression:
     kept += [part for part in others if isinstance(part, Function)]
     if count != 1 or not kept:
         kept.insert(0, Number(value=count))
+    inverse = next((part for part in kept if isinstance(part, Quotient) and _inverts(part)), None)
+    if inverse is not None and len(kept) > 1:
+        return product(*(part for part in kept if part is not inverse)) / inverse.bottom
     return kept[0] if len(kept) == 1 else Product(factors=tuple(kept))
+
+
+def _inverts(tree: Quotient) -> bool:
+    """Whether a fraction is one over something, other than a number as in one half."""
+    return tree.top == Number(value=1) and not isinstance(tree.bottom, Number)
 
 
 def signed(sign: int, tree: Operand) -> Expression:
     """The tree, or its negative where ``sign`` is below zero."""
     whole = as_expression(tree)
     return -whole if sign < 0 and whole != ZERO else whole
+
+
+def turned(tree: Expression) -> Expression | None:
+    """The opposite of a tree whose terms are all negative; None of any other."""
+    terms = tree.terms if isinstance(tree, Sum) else (tree,)
+    bodies = [term.body for term in terms if isinstance(term, Negative)]
+    return total(bodies) if len(bodies) == len(terms) else None
 
 
 def opposite(tree: Expression) -> Expression:

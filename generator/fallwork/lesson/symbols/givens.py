@@ -69,16 +69,32 @@ class GivenSymbols(SymbolMaker):
         )
 
     def coefficient(self, name: str) -> Symbol:
-        """The coefficient of kinetic friction of an object on its surface."""
+        """The coefficient of kinetic friction of an object on its surface: one symbol for all that
+        have it from the surface.
+        """
         body = self.slider(name)
         written = body.friction or self.setting.scenario.surfaces[body.runs_on].friction
         kind = "effective coefficient" if body.kind == "cart" else "coefficient"
+        alike = self.rub_alike(name)
+        firsts = dict.fromkeys(self.rub_alike(other)[0] for other in self.setting.sliders)
         return self.given(
-            f"friction.{name}",
+            f"friction.{alike[0]}",
             "mu",
-            f"{kind} of kinetic friction of {self.the(name)} on {self.the(body.runs_on)}",
+            f"{kind} of kinetic friction of {self.all_of(alike)} on {self.the(body.runs_on)}",
             written,
-            subscript=self.where_several(name, self.setting.sliders),
+            subscript=self.where_several(alike[0], tuple(firsts)),
+        )
+
+    def rub_alike(self, name: str) -> tuple[str, ...]:
+        """The objects of one kind that have their friction from the same surface."""
+        body = self.slider(name)
+        if body.friction is not None:
+            return (name,)
+        others = (self.slider(other) for other in self.setting.sliders)
+        return tuple(
+            other.name
+            for other in others
+            if other.friction is None and (other.kind, other.runs_on) == (body.kind, body.runs_on)
         )
 
     def static_coefficient(self, name: str) -> Symbol:
