@@ -43,7 +43,18 @@ def test_the_description_of_the_work_has_its_numbers() -> None:
 
 
 def test_work_against_the_motion_is_negative() -> None:
-    assert "constant at −0.664 N from 0 to 0.600 m" in drawn("tension-work", "weight").description
+    """A tension is a size; what is negative is its component along the motion, and the work."""
+    figure = drawn("tension-work", "weight")
+    assert figure.description == (
+        "Pull on the weight against position: constant at 0.664 N against the motion, drawn below "
+        "the axis, from 0 to 0.600 m; the shaded area is the work, −0.399 J."
+    )
+    assert "points against the motion" in figure.caption
+
+
+def test_the_caption_says_which_way_is_positive_where_a_run_turns_round() -> None:
+    caption = setup("push-back").draw("motion").caption
+    assert "so the velocity is negative on the way back" in caption
 
 
 def test_the_shaded_area_is_the_work() -> None:

@@ -101,3 +101,11 @@ def test_on_a_slope_the_normal_force_is_at_right_angles_to_it() -> None:
 @pytest.mark.parametrize(("longest", "bar"), [(4.12, 2.0), (0.785, 0.2), (0.9, 0.5), (12.0, 5.0)])
 def test_the_scale_bar_is_a_round_force(longest: float, bar: float) -> None:
     assert nice_length(longest) == pytest.approx(bar)
+
+
+def test_on_a_slope_directions_are_up_and_down_the_slope() -> None:
+    # a = (0.26 − 0.3 sin 25° − 0.15 × 0.3 cos 25°) g / 0.56 = 1.6187 m/s²; T = 0.26 (g − a).
+    words = setup("incline").draw("diagram", "block").description
+    assert "tension of the string, 2.13 N, up the slope" in words
+    assert "down the slope" in words
+    assert "forward" not in words

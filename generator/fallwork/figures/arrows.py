@@ -136,9 +136,12 @@ def direction_words(way: Point, scene: Scene) -> str:
     if kind_of(scene.apparatus, name) == "slider":
         ahead_x, ahead_y = forward(scene.apparatus, name)
         ahead = x * ahead_x + y * ahead_y
+        slope = slope_of(scene.apparatus, name)
+        if abs(ahead) > 0.999 and slope and ahead_x > 0.001:
+            return say("way-up-slope" if ahead * slope > 0 else "way-down-slope")
         if abs(ahead) > 0.999:
             return say("way-forward" if ahead > 0 else "way-back")
-        if slope_of(scene.apparatus, name) and y * ahead_x - x * ahead_y > 0.999:
+        if slope and y * ahead_x - x * ahead_y > 0.999:
             surface = scene.apparatus.bodies[name].surface or ""
             return say("way-away", surface=the(surface))
     parts = [

@@ -69,7 +69,14 @@ def motion(scene: Scene) -> Plate:
         sheet=drawing.sheet(),
         title=say("motion-title", object=the(name)),
         description=_description(scene, name, parts),
-        caption=say("motion-caption", object=the(name)),
+        caption=say(f"motion-caption{_turns(parts)}", object=the(name)),
+    )
+
+
+def _turns(parts: Sequence[Part]) -> str:
+    """The ending of the caption's key where the object turns round."""
+    return (
+        "-turns" if any(part.speed_at(part.duration) < 0 < parts[0].speed for part in parts) else ""
     )
 
 

@@ -32,14 +32,16 @@ def tension_work(scene: Scene) -> Plate:
     values = {
         "object": the(force.on),
         "tension": scene.number(along, "N"),
+        "size": scene.number(abs(along), "N"),
         "distance": scene.number(distance, "m"),
         "work": scene.number(force.work, "J"),
     }
+    against = "-against" if along < 0 else ""  # a tension is a size and has no sign itself
     return Plate(
         sheet=drawing.sheet(),
         title=say("work-title", **values),
-        description=say("work-description", **values),
-        caption=say("work-caption", **values),
+        description=say(f"work-description{against}", **values),
+        caption=say(f"work-caption{against}", **values),
     )
 
 
