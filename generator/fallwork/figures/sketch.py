@@ -114,16 +114,25 @@ def _mark_along_track(drawing: Drawing, layout: Layout, scene: Scene, name: str,
 
 def _mark_push(drawing: Drawing, layout: Layout, scene: Scene) -> None:
     """An arrow for the speed with which the run starts."""
-    run = scene.apparatus.run
-    if not run.speed or run.object not in layout.sliders:
+    name = _pushed(scene, layout)
+    if name not in layout.sliders:
         return
-    track, x = layout.track_of(run.object), layout.sliders[run.object] + places.CART / 2
-    reach = math.copysign(20.0, float(run.speed))
+    track, x = layout.track_of(name), layout.sliders[name] + places.CART / 2
+    reach = math.copysign(20.0, scene.solution.phases[0].start_velocities[name])
     tail, tip = track.at(x - reach, 30.0), track.at(x + reach, 30.0)
     drawing.arrow(tail, tip, role="accent-5", width=1.4, open_head=True)
     beside = along(tip, NEAR, track.angle + (0.0 if reach > 0 else math.pi))
     spot = Spot(at=beside, across=0.0 if reach > 0 else 1.0, up=0.5)
     drawing.label(Words(lines=((say("push"),),)), (spot,), role="accent-5")
+
+
+def _pushed(scene: Scene, layout: Layout) -> str:
+    """What gets the push: the run's object, or what runs on a track and is tied to it; or ""."""
+    run, speeds = scene.apparatus.run, scene.solution.phases[0].start_velocities
+    if not run.speed:
+        return ""
+    riders = (name for name in layout.sliders if speeds.get(name))
+    return run.object if run.object in layout.sliders else next(riders, run.object)
 
 
 def _mark_drop(drawing: Drawing, layout: Layout, scene: Scene, name: str, way: int) -> None:
@@ -156,9 +165,11 @@ def _description(scene: Scene, layout: Layout, marked: str) -> str:
     parts = [*_on_tracks(layout), *_strings(scene), *_hung(layout)]
     if marked:
         parts.append(say("sketch-distance", object=the(marked)))
-    if scene.apparatus.run.speed:
-        way = say("way-forward" if scene.apparatus.run.speed > 0 else "way-back")
-        parts.append(say("sketch-push", object=the(scene.apparatus.run.object), way=way))
+    pushed = _pushed(scene, layout)
+    if pushed:
+        ahead = scene.solution.phases[0].start_velocities[pushed] > 0
+        way = say("way-forward" if ahead else "way-back")
+        parts.append(say("sketch-push", object=the(pushed), way=way))
     if pads(layout, scene):
         parts.append(say("sketch-pad", object=the(scene.apparatus.run.object)))
     return " ".join(sentence(part) for part in parts)

@@ -95,7 +95,7 @@ def _parts(context: Context) -> Iterator[tuple[str, Step]]:
     for step in _force_steps(context):
         yield sentence("parts.forces"), step
     for step in _motion_steps(context):
-        yield sentence("parts.motion"), step
+        yield sentence("parts.motion" if context.setting.moves else "parts.motion-rest"), step
     if _has_energies(context):
         for choice in context.setting.scenario.systems:
             part = title("parts.system", title=lower_first(choice.title))

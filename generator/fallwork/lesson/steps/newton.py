@@ -54,26 +54,47 @@ def diagram_step(context: Context, name: str) -> Step:
 def _not_in_the_diagram(context: Context, name: str) -> Iterator[Block]:
     """What doesn't act on the object although it matters for the motion."""
     setting = context.setting
-    touching = {force.partner for force in setting.forces_on(name)}
-    others = (*setting.hanging, *setting.sliders, *setting.lifts)
-    if name not in setting.sliders:
-        others = setting.movers
-    far = [n for n in others if n != name and n not in touching and setting.mass(n)]
-    strings = setting.strings_at(name)
-    if far and strings:
-        kind = "slider" if name in setting.sliders else "hanging"
+    slides = name in setting.sliders
+    alike = [mover for mover in setting.movers if (mover in setting.sliders) == slides]
+    tempting = [mover for mover in alike if _far(context, mover)]
+    direct = [mover for mover in tempting if _far(context, mover)[1] in _ends(context, mover)]
+    if name in (direct or tempting)[:1]:  # said once for what slides and once for what hangs
+        string, other = _far(context, name)
         yield Paragraph(
             text=say(
-                f"diagram.{kind}",
+                f"diagram.{'slider' if slides else 'hanging'}",
                 the_object=context.the(name),
-                the_other=context.the(far[0]),
-                the_string=context.the(strings[0]),
+                the_other=context.the(other),
+                the_string=context.the(string),
             )
         )
     moving = [n for n in setting.movers if context.motion.mass_times_acceleration(n) != ZERO]
     if setting.moves and moving[:1] == [name]:
         ma = context.motion.mass_times_acceleration(name)
         yield Paragraph(text=say("diagram.no-ma", ma=ma))
+
+
+def _far(context: Context, name: str) -> tuple[str, ...]:
+    """A string on the object, and something heavy that acts on it only by way of the string."""
+    setting = context.setting
+    touching = {name, *(force.partner for force in setting.forces_on(name))}
+    others = (*setting.hanging, *setting.sliders, *setting.lifts)
+    if name not in setting.sliders:
+        others = setting.movers
+    far = [other for other in others if other not in touching and setting.mass(other)]
+    strings = setting.strings_at(name)
+    if not far or not strings:
+        return ()
+    paths = setting.apparatus.strings
+    leading = [string for string in strings if far[0] in paths[string].path]
+    return (leading or strings)[0], far[0]
+
+
+def _ends(context: Context, name: str) -> set[str]:
+    """What the strings on an object pass or end on."""
+    setting = context.setting
+    strings = (setting.apparatus.strings[string] for string in setting.strings_at(name))
+    return {passed for string in strings for passed in string.path}
 
 
 def newton_step(context: Context, name: str) -> Step:

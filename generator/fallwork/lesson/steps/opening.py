@@ -4,6 +4,7 @@ from collections.abc import Iterator, Sequence
 
 from fallwork.lesson.context import Context
 from fallwork.lesson.document import Text
+from fallwork.lesson.setting import Ending
 from fallwork.lesson.words import Part, join, listing, say, sentence
 from fallwork.mechanics.layout import Role
 
@@ -74,13 +75,7 @@ def _start(context: Context) -> Text:
     setting, names = context.setting, context.names
     run = setting.scenario.run
     if run.speed is not None and run.speed.value:
-        sense = 1 if setting.phase.start_velocities[run.object] > 0 else -1
-        return say(
-            "summary.push",
-            the_object=context.the(run.object),
-            sense=names.way(run.object, sense),
-            v=names.given_start_speed,
-        )
+        return join(_push(context), _pushed_up_to(context))
     if not setting.moves:
         return ()
     if setting.phase.ends is None:
@@ -94,6 +89,41 @@ def _start(context: Context) -> Text:
             ends=ends,
         )
     return say("summary.rest", ends=ends)
+
+
+def _push(context: Context) -> Text:
+    """The push, on what runs on a surface where that has the same speed."""
+    setting, run = context.setting, context.setting.scenario.run
+    riders = [name for name in setting.sliders if _as_fast(context, name)]
+    pushed = run.object if run.object in setting.sliders else next(iter(riders), run.object)
+    sense = 1 if setting.phase.start_velocities[pushed] > 0 else -1
+    return say(
+        "summary.push",
+        the_object=context.the(pushed),
+        sense=context.names.way(pushed, sense),
+        v=context.names.given_start_speed,
+    )
+
+
+def _as_fast(context: Context, name: str) -> bool:
+    setting, given = context.setting, context.setting.scenario.run.object
+    return setting.tied and abs(setting.ratio(name)) == abs(setting.ratio(given))
+
+
+def _pushed_up_to(context: Context) -> Text:
+    """Where the run ends, as far as its distance settles that."""
+    setting, names, given = context.setting, context.names, context.setting.scenario.run.object
+    if setting.ends_by_distance:
+        return say(
+            "summary.push-distance",
+            d=names.run_distance,
+            the_object=context.the(given),
+            ends=setting.with_articles(setting.phase.ends or ""),
+        )
+    phases = range(len(setting.solution.phases))
+    if any(setting.at(index).ending is Ending.COVERED for index in phases):
+        return say("summary.push-turns", d=names.run_distance, the_object=context.the(given))
+    return ()
 
 
 def _plan(context: Context) -> Text:

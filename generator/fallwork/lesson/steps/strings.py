@@ -200,7 +200,9 @@ def _pull(context: Context, string: str) -> Iterator[Block]:
         yield Paragraph(text=say("string.tension-again", T=tension, the_string=the(string)))
     else:
         pulleys = listing([the(name) for name in ideal])
-        yield Paragraph(text=say("string.tension", the_pulley=pulleys, T=tension))
+        yield Paragraph(
+            text=say("string.tension", the_pulley=pulleys, T=tension, the_string=the(string))
+        )
         if not setting.rotors:
             yield Paragraph(text=say("string.unlike"))
 

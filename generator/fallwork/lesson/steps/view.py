@@ -51,6 +51,15 @@ class View:
         """``whole`` or ``part``: the ending of its steps' topics."""
         return "whole" if self.whole else "part"
 
+    @property
+    def energy_topic(self) -> str:
+        """The same for the energy account, ``other`` where less than all that moves is inside."""
+        if self.outside:
+            return "outside"
+        widest = view_of(self.context, whole=True)
+        narrow = self.whole and widest is not None and widest.choice != self.choice
+        return "other" if narrow else self.topic
+
     @cached_property
     def moving(self) -> tuple[str, ...]:
         """The members that move along a path."""
@@ -188,7 +197,7 @@ class View:
         """One of the view's steps."""
         return Step(
             id=f"{self.choice.id}-{kind}",
-            topic=f"{kind}.{'outside' if kind == 'energy' and self.outside else self.topic}",
+            topic=f"{kind}.{self.energy_topic if kind == 'energy' else self.topic}",
             title=title(f"system.{kind}.title", title=self.choice.title),
             short=sentence(f"system.{kind}.short"),
             idea=idea,
@@ -197,8 +206,9 @@ class View:
 
 
 def view_of(context: Context, *, whole: bool) -> View | None:
-    """The first featured system with Earth, or the first one without."""
-    for choice in context.setting.scenario.systems:
-        if (EARTH in choice.members) == whole:
-            return View(context, choice)
-    return None
+    """The featured system with Earth that holds most of what moves, or the first one without."""
+    choices = [one for one in context.setting.scenario.systems if (EARTH in one.members) == whole]
+    views = [View(context, choice) for choice in choices]
+    if not whole:
+        return next(iter(views), None)
+    return max(views, key=lambda view: len({*view.moving, *view.turning}), default=None)

@@ -1,0 +1,59 @@
+"""Words of the demo course's lessons that depend on the kind of set-up."""
+
+import pytest
+
+from fallwork.lesson import Lesson
+from fallwork.lesson.document import Paragraph
+from lesson.kit import DEMO, everything, lesson_of
+from lesson.measured.kit import words
+
+
+def demo(name: str) -> Lesson:
+    return lesson_of(DEMO / f"{name}.yaml", numbers=False)
+
+
+def sentences(name: str, step: str) -> list[str]:
+    (found,) = (each for each in demo(name).steps if each.id == step)
+    return [words(part.text) for part in everything(found) if isinstance(part, Paragraph)]
+
+
+@pytest.mark.parametrize(
+    ("name", "said"),
+    [
+        ("push-towards", "The cart is given a push forward."),
+        ("push-towards", "over the distance d that the weight moves, until the weight lands."),
+        ("push-away", "until the cart is at the distance d_\\mathrm{run} from where it started."),
+    ],
+)
+def test_a_push_is_told_with_where_the_run_ends(name: str, said: str) -> None:
+    assert said in words(demo(name).summary)
+
+
+def test_what_stays_at_rest_has_no_part_about_acceleration_and_time() -> None:
+    parts = {step.part for step in demo("incline-held").steps}
+    assert parts == {"Forces", "Tension and friction", "Looking back"}
+
+
+def test_a_train_s_front_cart_meets_the_string_and_not_the_weight() -> None:
+    told = "what the front cart meets is the pull of the string."
+    assert any(told in each for each in sentences("train", "diagram-front-cart"))
+    assert not any("has no place" in each for each in sentences("train", "diagram-rear-cart"))
+
+
+def test_what_acts_only_by_way_of_a_string_is_told_once() -> None:
+    steps = [step.id for step in demo("pulley-on-a-string").steps]
+    diagrams = [step for step in steps if step.startswith("diagram-")]
+    told = [each for step in diagrams for each in sentences("pulley-on-a-string", step)]
+    assert sum("only by way of" in each for each in told) == 1
+
+
+@pytest.mark.parametrize("name", ["incline-down", "heavy-pulley"])
+def test_the_view_of_the_whole_is_the_one_that_holds_most(name: str) -> None:
+    assert any("All" in each or "Cart, weight" in each for each in sentences(name, "two-views"))
+
+
+def test_slips_about_both_kinetic_energies_stand_where_both_are_inside() -> None:
+    steps = {step.id: step for step in demo("incline-down").steps}
+    done = "Only the kinetic energy of the weight counted, though the cart moves too."
+    told = [id for id, step in steps.items() if done in [words(slip.done) for slip in step.slips]]
+    assert told == ["all-moving-energy"]
