@@ -1,9 +1,11 @@
 """What a page says of a slope: components of gravity, where friction points, what holds a block."""
 
-from fallwork.lesson.document import Lesson, Step
+import pytest
+
+from fallwork.lesson.document import FigureSlot, Lesson, Step, Working
 from fallwork.lesson.expression import Function, Number, Quotient
-from fallwork.lesson.latex import latex
-from lesson.kit import ZOO, lesson_of
+from fallwork.lesson.latex import latex, working
+from lesson.kit import DEMO, ZOO, lesson_of
 from lesson.measured.kit import prose
 
 
@@ -40,3 +42,50 @@ def test_friction_stands_behind_gravity_in_the_speed_of_the_cart_alone() -> None
         for eq in getattr(block, "equations", ())
     ]
     assert any(r"T - m_\mathrm{c} \, g \, \sin \theta - f" in formula for formula in shown)
+
+
+def shown_in(lesson: Lesson, name: str) -> str:
+    blocks = [block for block in step(lesson, name).blocks if isinstance(block, Working)]
+    return "\n".join(working(block.equations, 3) for block in blocks)
+
+
+def test_a_cart_that_draws_a_light_weight_up_runs_down_as_if_alone() -> None:
+    """(sin 8.5° − 0.012 cos 8.5°) × 9.80665 m/s² = 1.3331 m/s²."""
+    assert r"1.3331" in shown_in(told("incline-down"), "limits")
+
+
+@pytest.mark.parametrize(("name", "said"), [("incline-up", True), ("incline-falling", False)])
+def test_a_minus_sign_on_end_is_explained_where_cart_and_weight_pull_apart(
+    name: str, said: bool
+) -> None:
+    words = prose(step(told(name), "limits"))
+    assert ("This is the formula for two hanging weights." in words) is said
+
+
+def test_static_friction_points_against_the_sliding_that_would_set_in() -> None:
+    """T < m g sin θ on the steep board; T > m g sin θ on the other."""
+    down, up = (
+        prose(step(told(name), "static-friction")) for name in ("incline-held", "incline-grips")
+    )
+    assert "would slide down the slope" in down
+    assert "So static friction points up the slope." in down
+    assert "would be drawn up the slope" in up
+    assert "So static friction points down the slope." in up
+
+
+def test_the_weights_that_static_friction_holds_lie_round_the_one_that_needs_none() -> None:
+    """0.310 kg × (sin 25° ± 0.25 cos 25°) = 0.20125 kg and 0.060773 kg, mean 0.13101 kg."""
+    shown = shown_in(told("incline-held"), "limits")
+    assert all(value in shown for value in ("0.20125", "0.060773", "0.13101"))
+
+
+def test_where_static_friction_holds_without_a_weight_there_is_no_lightest_one() -> None:
+    words = prose(step(told("incline-grips"), "limits"))
+    assert "There is no lightest weight." in words
+    assert "a lighter one would let it slide down" not in words
+
+
+def test_the_pull_is_charted_once_for_two_systems_that_feel_it() -> None:
+    lesson = lesson_of(DEMO / "incline-down.yaml", numbers=True)
+    slots = [b for s in lesson.steps for b in s.blocks if isinstance(b, FigureSlot)]
+    assert [slot.kind for slot in slots].count("tension-work") == 1

@@ -43,13 +43,17 @@ def _beside(context: Context) -> Iterator[tuple[Symbol, Quantity]]:
 
 
 def _given(symbol: Symbol, quantity: Quantity) -> Given:
-    """As its author wrote it, and as it is put into formulas: angles and speeds as sizes."""
+    """As its author wrote it and as it is put into formulas, angles and speeds as sizes.
+
+    Which way a slope or a push leads is said in words.
+    """
     digits, unit = in_si(quantity)
+    written = as_written(quantity).replace(" deg", "°")
     if symbol.letter in _SIZES:
         digits = digits.lstrip("-")
+        written = written.removeprefix("−")
     unit = unit.replace(" ", "\u00a0")
     si = f"{digits}°" if unit == "deg" else f"{digits}\u00a0{unit}".rstrip()
-    written = as_written(quantity).replace(" deg", "°")
     return Given(
         meaning=symbol.meaning, symbol=symbol, as_written=written, in_si=si.replace("-", "−")
     )

@@ -41,8 +41,10 @@ def _from_run_distance(context: Context) -> Iterator[Block]:
     given: Expression = as_expression(names.run_distance)
     parts = {"the_object": context.the(run.object), "the_reference": context.the(setting.reference)}
     if setting.index:
-        yield Paragraph(text=say("time-and-speed.distance-back", ends=ends(context)))
-        far = scaled(1 / factor, total([given, *_ways_before(context, run.object)]))
+        key = "distance-back-covered" if setting.ending is Ending.COVERED else "distance-back"
+        clause = {"ends": ends(context), "the_object": parts["the_object"]}
+        yield Paragraph(text=say(f"time-and-speed.{key}", d=names.run_distance, **clause))
+        far = scaled(1 / factor, total([*_ways_before(context, run.object), given]))
         yield Working(equations=(context.result(names.distance, far, "m"),))
         return
     yield Paragraph(text=say("time-and-speed.distance-share", factor=word, **parts))

@@ -15,7 +15,7 @@ from fallwork.lesson.expression import (
 )
 from fallwork.lesson.free import solve_free
 from fallwork.lesson.trees import ZERO, rebuilt, total, with_values
-from fallwork.lesson.words import join, listing, say, sentence, title
+from fallwork.lesson.words import Part, join, listing, say, sentence, title
 
 EXTREME = 1000  # how many times heavier one object is made to look at a limiting case
 
@@ -47,6 +47,8 @@ def _blocks(context: Context) -> Iterator[Block]:
         yield Paragraph(text=_heavy(context, context.driver))
     if context.is_pair:
         yield Paragraph(text=_balanced(context))
+    if context.is_plain and context.driver is None:
+        yield from _lone(context)
     yield from _slopes(context)
     yield from _one_less(context)
     yield from _light_wheels(context)
@@ -77,9 +79,10 @@ def _arrow(left: Operand, right: Operand) -> Relation:
     return Relation(sides=(as_expression(left), as_expression(right)), signs=("→",))
 
 
-def _case(context: Context, mark: str, formula: Expression, **parts: str) -> Iterator[Block]:
+def _case(context: Context, mark: str, formula: Expression, **parts: Part) -> Iterator[Block]:
     """A limiting case that leaves a formula of its own, evaluated where there are numbers."""
-    words = title(f"limits.{mark}-meaning", **parts)
+    named = {name: part for name, part in parts.items() if isinstance(part, str)}
+    words = title(f"limits.{mark}-meaning", **named)
     symbol = context.names.limiting(mark, words, context.value(formula))
     yield Paragraph(text=say(f"limits.{mark}", **parts))
     yield Working(equations=(context.result(symbol, formula, "m/s²"),))
@@ -179,7 +182,39 @@ def _slopes(context: Context) -> Iterator[Block]:
             yield from _case(context, "level", level, **parts)
         steep = _with_slope(formula, theta, sine=1, cosine=0)
         yield from _case(context, "upright", steep, **parts)
+        if context.is_plain and _against_each_other(context):
+            yield Paragraph(text=_who_wins(context))
         return
+
+
+def _against_each_other(context: Context) -> bool:
+    """Whether gravity drives one of cart and weight and holds back the other."""
+    climb = context.setting.slope(context.slider) * context.setting.senses[context.slider]
+    return (climb > 0) == (context.driver is not None)
+
+
+def _who_wins(context: Context) -> Text:
+    """What a minus sign means where a cart and a weight hang side by side."""
+    cart, weight = context.the(context.slider), context.the(context.weight)
+    falls = context.driver is not None
+    return say(
+        "limits.upright-sign",
+        the_object=weight if falls else cart,
+        the_other=cart if falls else weight,
+    )
+
+
+def _lone(context: Context) -> Iterator[Block]:
+    """A cart that draws a very light weight up a slope: it runs down as if it were alone."""
+    names, slider = context.names, context.slider
+    if not context.setting.slope(slider) or context.setting.upright(slider):
+        return
+    gone: dict[str, Expression] = {names.mass(context.weight).id: ZERO}
+    formula = rebuilt(
+        context.motion.acceleration_in_full, {**gone, names.mass(slider).id: Number(value=1)}
+    )
+    light = _arrow(as_expression(names.mass(context.weight)) / names.mass(slider), 0)
+    yield from _case(context, "alone", formula, light=light, the_object=context.the(slider))
 
 
 def _with_slope(tree: Expression, theta: Symbol, *, sine: int, cosine: int) -> Expression:

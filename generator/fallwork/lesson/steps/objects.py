@@ -56,6 +56,8 @@ def _senses(context: Context) -> Text:
     key = "objects.senses-one" if context.same_pace else "objects.senses"
     if context.same_pace and setting.turns_within:
         key = "objects.senses-back"
+    elif setting.turns and len(setting.driven) > 1:
+        key += "-turns"
     return say(key if setting.moves else "objects.senses-rest", list=senses)
 
 

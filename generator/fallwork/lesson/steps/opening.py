@@ -82,8 +82,9 @@ def _start(context: Context) -> Text:
         return say("summary.rest-open")
     ends = setting.with_articles(setting.phase.ends)
     if setting.ends_by_distance:
+        lands = setting.ending is Ending.LANDS
         return say(
-            "summary.rest-distance",
+            "summary.rest-distance" if lands else "summary.rest-covered",
             d=names.run_distance,
             the_object=context.the(run.object),
             ends=ends,
@@ -114,8 +115,9 @@ def _pushed_up_to(context: Context) -> Text:
     """Where the run ends, as far as its distance settles that."""
     setting, names, given = context.setting, context.names, context.setting.scenario.run.object
     if setting.ends_by_distance:
+        lands = setting.ending is Ending.LANDS
         return say(
-            "summary.push-distance",
+            "summary.push-distance" if lands else "summary.push-covered",
             d=names.run_distance,
             the_object=context.the(given),
             ends=setting.with_articles(setting.phase.ends or ""),

@@ -77,7 +77,14 @@ def _way(context: Context, force: Force) -> str:
 
 
 def _shows_pull(view: View) -> bool:
-    """Whether the chart of the first slider's pull belongs to this view."""
+    """Whether the chart of the first slider's pull belongs to this view: to the first that can."""
+    systems = view.context.setting.scenario.systems
+    earlier = systems[: systems.index(view.choice)]
+    shown = any(_feels_pull(View(view.context, choice)) for choice in earlier)
+    return _feels_pull(view) and not shown
+
+
+def _feels_pull(view: View) -> bool:
     sliders = view.context.setting.sliders
     return bool(sliders) and any(
         force.on == sliders[0] and force.interaction is Interaction.TENSION and force.work

@@ -130,10 +130,16 @@ class MotionSymbols(ForceSymbols):
         return self.computed(
             "distance",
             "d",
-            f"distance that {self.the(reference)} moves",
+            f"distance that {self.the(reference)} moves{self._up_to()}",
             "m",
             lambda: self.setting.path(reference),
         )
+
+    def _up_to(self) -> str:
+        """Where the motion of the phase comes to a stop, for a list of symbols."""
+        if not self.setting.turns:
+            return ""
+        return " until it rests" if self.setting.rests_at_end else " up to the turning point"
 
     def distance_of(self, name: str) -> Symbol:
         """How far a mover goes in this phase."""
