@@ -89,3 +89,36 @@ def test_the_pull_is_charted_once_for_two_systems_that_feel_it() -> None:
     lesson = lesson_of(DEMO / "incline-down.yaml", numbers=True)
     slots = [b for s in lesson.steps for b in s.blocks if isinstance(b, FigureSlot)]
     assert [slot.kind for slot in slots].count("tension-work") == 1
+
+
+def test_cart_and_earth_raise_no_question_about_a_string_that_is_outside() -> None:
+    lesson = lesson_of(DEMO / "incline-down.yaml", numbers=False)
+    asked = {name: [q.id for q in step(lesson, name).questions] for name in _ABOUT_SYSTEMS}
+    assert asked["cart-and-earth-forces"] == asked["cart-and-earth-no-work"] == []
+    assert "string-in-or-out" in asked["all-moving-forces"]
+
+
+_ABOUT_SYSTEMS = ("cart-and-earth-forces", "cart-and-earth-no-work", "all-moving-forces")
+
+
+def test_potential_energy_of_more_objects_builds_on_what_was_said_of_one() -> None:
+    lesson = lesson_of(DEMO / "incline-down.yaml", numbers=False)
+    first, more = (prose(step(lesson, f"{s}-potential")) for s in ("cart-and-earth", "all-moving"))
+    assert "whoever counts both counts gravity twice" in first
+    assert "whoever counts both counts gravity twice" not in more
+    assert "There is one for each object that changes its height: the cart and the weight." in more
+
+
+@pytest.mark.parametrize(
+    ("name", "where", "slip"),
+    [
+        ("push-away", "acceleration", "A20"),
+        ("incline-down", "tension", "T18"),
+        ("incline-down", "cart-alone-work", "E20"),
+        ("incline-held", "static-friction", "I10"),
+    ],
+)
+def test_a_slip_stands_where_its_direction_or_slope_matters(
+    name: str, where: str, slip: str
+) -> None:
+    assert slip in [each.id for each in step(told(name), where).slips]

@@ -289,6 +289,7 @@ def _static_roles(context: Context) -> dict[str, Expression]:
     names, motion = context.names, context.motion
     name = next(iter(motion.frictions))
     roles = {"fs": motion.frictions[name], "fmax": _ref(names.friction_limit(name))}
+    roles["mus"] = _ref(names.static_coefficient(name))
     if names.static_coefficient(name) != names.coefficient(name):
         roles |= {"muk": _ref(names.coefficient(name)), "N": _ref(names.normal(name))}
     return roles

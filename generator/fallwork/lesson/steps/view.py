@@ -51,14 +51,16 @@ class View:
         """``whole`` or ``part``: the ending of its steps' topics."""
         return "whole" if self.whole else "part"
 
-    @property
-    def energy_topic(self) -> str:
-        """The same for the energy account, ``other`` where less than all that moves is inside."""
-        if self.outside:
-            return "outside"
+    def topic_of(self, kind: str) -> str:
+        """The topic of one of its steps; ``other`` where less than all that moves is inside.
+
+        Potential energy is explained where it first comes up, however narrow the system is.
+        """
+        if kind == "energy" and self.outside:
+            return "energy.outside"
         widest = view_of(self.context, whole=True)
         narrow = self.whole and widest is not None and widest.choice != self.choice
-        return "other" if narrow else self.topic
+        return f"{kind}.other" if narrow and kind != "potential" else f"{kind}.{self.topic}"
 
     @cached_property
     def moving(self) -> tuple[str, ...]:
@@ -197,7 +199,7 @@ class View:
         """One of the view's steps."""
         return Step(
             id=f"{self.choice.id}-{kind}",
-            topic=f"{kind}.{self.energy_topic if kind == 'energy' else self.topic}",
+            topic=self.topic_of(kind),
             title=title(f"system.{kind}.title", title=self.choice.title),
             short=sentence(f"system.{kind}.short"),
             idea=idea,

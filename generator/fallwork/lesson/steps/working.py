@@ -78,10 +78,7 @@ def _way(context: Context, force: Force) -> str:
 
 def _shows_pull(view: View) -> bool:
     """Whether the chart of the first slider's pull belongs to this view: to the first that can."""
-    systems = view.context.setting.scenario.systems
-    earlier = systems[: systems.index(view.choice)]
-    shown = any(_feels_pull(View(view.context, choice)) for choice in earlier)
-    return _feels_pull(view) and not shown
+    return _feels_pull(view) and not any(map(_feels_pull, _earlier(view)))
 
 
 def _feels_pull(view: View) -> bool:
@@ -101,8 +98,9 @@ def potential_step(view: View) -> Step:
         "the_slider": listing([context.the(name) for name in still]),
     }
     several = "-several" if len(view.falling) > 1 else ""
-    before = _told_before(view)
+    before, some = _told_before(view), _told_in_part(view)
     keys = ("as-before",) if before else (f"belongs{several}", f"zero{several}")
+    keys = ("as-before-more",) if some and not before else keys
     blocks: list[Block] = [Paragraph(text=say(f"system.potential.{k}", **parts)) for k in keys]
     if still and not before:
         number = "level-several" if len(still) > 1 else "level"
@@ -111,15 +109,25 @@ def potential_step(view: View) -> Step:
         change, tree = context.names.potential_change(name), potential_tree(context, name)
         blocks.append(Paragraph(text=_height(context, name)))
         blocks.append(Working(equations=(context.result(change, tree, "J"),)))
-    idea = "idea-again" if before else "idea"
+    idea = "idea-more" if some else "idea"
+    idea = "idea-again" if before else idea
     return view.step("potential", say(f"system.potential.{idea}"), blocks)
 
 
 def _told_before(view: View) -> bool:
     """Whether an earlier featured system has the same potential energies."""
+    return any(each.falling == view.falling for each in _earlier(view))
+
+
+def _told_in_part(view: View) -> bool:
+    """Whether an earlier featured system has some of them and no others."""
+    falling = set(view.falling)
+    return any(each.falling and set(each.falling) < falling for each in _earlier(view))
+
+
+def _earlier(view: View) -> list[View]:
     systems = view.context.setting.scenario.systems
-    earlier = [View(view.context, choice) for choice in systems[: systems.index(view.choice)]]
-    return any(each.falling == view.falling for each in earlier)
+    return [View(view.context, choice) for choice in systems[: systems.index(view.choice)]]
 
 
 def _height(context: Context, name: str) -> Text:
