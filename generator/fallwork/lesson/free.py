@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 
 from fallwork.lesson.algebra import linear_solution
 from fallwork.lesson.elimination import Solved, determined, unknown_in
+from fallwork.lesson.equations import Term
 from fallwork.lesson.expression import (
     Expression,
     Negative,
@@ -21,7 +22,7 @@ from fallwork.lesson.expression import (
     symbols_in,
 )
 from fallwork.lesson.ties import rim
-from fallwork.lesson.trees import opposite, product, scaled, signed, total
+from fallwork.lesson.trees import opposite, product, rebuilt, scaled, signed, total, turned
 from fallwork.mechanics.solution import Interaction
 
 if TYPE_CHECKING:
@@ -138,9 +139,27 @@ def _own(context: "Context", name: str) -> Expression | None:
     if not determined(context, name):
         return None
     terms = [
-        t.tree for t in context.motion.terms(name) if t.force.interaction is not Interaction.ROLLING
+        t for t in context.motion.terms(name) if t.force.interaction is not Interaction.ROLLING
     ]
-    return total(terms) / total(masses)
+    if len(masses) > 1:
+        return total(term.tree for term in terms) / total(masses)
+    falls = [_free_fall(context, name, t.sign) for t in terms if _is_gravity(t)]
+    others = [term.tree for term in terms if not _is_gravity(term)]
+    turned_round = turned(total(others)) if others else None
+    if turned_round is not None:
+        return total([*falls, -(turned_round / masses[0])])
+    return total([*falls, *([total(others) / masses[0]] if others else [])])
+
+
+def _is_gravity(term: Term) -> bool:
+    return term.force.interaction is Interaction.GRAVITY
+
+
+def _free_fall(context: "Context", name: str, sign: int) -> Expression:
+    """What gravity alone would give an object along its path: g, on a slope g sin θ."""
+    sine = context.motion.sine(name)
+    gravity = as_expression(context.names.gravity)
+    return signed(sign, gravity if sine is None else product(gravity, sine))
 
 
 def _from_load(context: "Context", name: str) -> Expression | None:
@@ -164,6 +183,34 @@ def _from_string(context: "Context", name: str) -> Expression | None:
                 if n != name and not setting.rests(n)
             )
     return None
+
+
+def conditions(context: "Context", solved: FreeSolution) -> Iterator[tuple[Expression, Expression]]:
+    """Two sides each of what is left for the tensions alone.
+
+    A massless pulley's forces balance; what a string imposes, each acceleration put in by its
+    own object's forces. What then says nothing more is left out.
+    """
+    motion, setting = context.motion, context.setting
+    for name in _settled(context):
+        if not motion.inertia_terms(name) and not setting.rests(name):
+            yield _sides(motion.resultant(name))
+    known = {item.symbol.id: item.tree for item in solved.accelerations}
+    for string in setting.taut:
+        for tie in setting.ties.spans(string):
+            left, right = _sides(rates(context, tie))
+            for _ in known:  # one acceleration may stand for another one
+                left, right = rebuilt(left, known), rebuilt(right, known)
+            open_still = any(s.id in known for tree in (left, right) for s in symbols_in(tree))
+            if left != right and not open_still:
+                yield left, right
+
+
+def _sides(tree: Expression) -> tuple[Expression, Expression]:
+    """A tree that vanishes as an equation: what is positive on the left, the rest on the right."""
+    terms = tree.terms if isinstance(tree, Sum) else (tree,)
+    minus = [term.body for term in terms if isinstance(term, Negative)]
+    return total(term for term in terms if not isinstance(term, Negative)), total(minus)
 
 
 def _newton(context: "Context") -> Iterator[Expression]:

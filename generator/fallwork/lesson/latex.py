@@ -140,7 +140,9 @@ def _sides(equation: Equation, figures: int, room: float) -> list[_Side]:
         return [*sides[:-1], *outcome]  # a number as it stands: only its unit is missing
     with_numbers = Printer(room=room, figures=figures).print(last)
     if isinstance(last, Ref):  # its number is the result, but for the rounding
-        outcome = _result_sides(value, unit, own)[1:]
+        nearly = _result_sides(value, unit, own)[1:]
+        same = _Side(sign="=", fragments=with_numbers)
+        return [*sides, *_on_one_row([same, *nearly], room)]
     return [*sides, _Side(sign="=", fragments=with_numbers), *outcome]
 
 

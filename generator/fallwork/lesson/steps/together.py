@@ -6,7 +6,7 @@ from fallwork.lesson.context import Context
 from fallwork.lesson.document import Block, Equation, Paragraph, Step, Working
 from fallwork.lesson.elimination import Solved
 from fallwork.lesson.expression import Expression, Negative, Quotient, as_expression
-from fallwork.lesson.free import FreeSolution, rates, solve_free
+from fallwork.lesson.free import FreeSolution, conditions, rates, solve_free
 from fallwork.lesson.steps.pieces import count_word
 from fallwork.lesson.steps.strings import sides_of
 from fallwork.lesson.trees import ZERO
@@ -62,7 +62,18 @@ def _forces(context: Context, solved: FreeSolution) -> Iterator[Block]:
         yield from _with_denominator(context, solved, solved.denominator, parts)
     else:
         yield Paragraph(text=say("acceleration.free", **parts))
+        yield from _left_over(context, solved)
+        yield Paragraph(text=say("acceleration.free-then"))
         yield Working(equations=tuple(_equation(context, item) for item in solved.forces))
+
+
+def _left_over(context: Context, solved: FreeSolution) -> Iterator[Block]:
+    """The conditions for the tensions alone, before they are solved."""
+    equations = tuple(
+        Equation(left=left, right=right) for left, right in conditions(context, solved)
+    )
+    if equations:
+        yield Working(equations=equations)
 
 
 def _counts(context: Context) -> dict[str, Part]:
@@ -79,7 +90,9 @@ def _with_denominator(
 ) -> Iterator[Block]:
     """A letter for the denominator, so that rows stay short."""
     symbol = context.names.denominator(unit_of(bottom), context.value(bottom))
-    yield Paragraph(text=say("acceleration.denominator", D=symbol, **parts))
+    yield Paragraph(text=say("acceleration.free", **parts))
+    yield from _left_over(context, solved)
+    yield Paragraph(text=say("acceleration.denominator", D=symbol))
     yield Working(equations=(context.result(symbol, bottom, symbol.unit),))
     yield Paragraph(text=say("acceleration.denominator-then"))
     equations = []

@@ -28,7 +28,7 @@ def units_step(context: Context) -> Step:
         id="units",
         topic="units",
         title=title("units.title"),
-        idea=say("units.idea"),
+        idea=say("units.idea" if context.setting.moves else "units.idea-rest"),
         blocks=tuple(blocks),
     )
 
@@ -87,6 +87,9 @@ def _precautions(context: Context) -> Iterator[Text]:
     else:
         objects = listing(list(map(context.the, setting.hanging)), "or")
         yield say("bench.masses-hanging", the_object=objects)
+    light = [name for name in setting.lifts if not setting.mass(name)]
+    if light:
+        yield say("bench.light-pulley", the_pulley=listing(list(map(context.the, light))))
     for surface in setting.apparatus.surfaces:
         sloping = bool(setting.apparatus.surfaces[surface].slope)
         yield say("bench.slope" if sloping else "bench.level", the_surface=context.the(surface))
