@@ -208,6 +208,16 @@ def test_a_wide_left_side_has_a_row_of_its_own():
     assert [row[:2] for row in equation_rows(wide, 3)] == ["&m", "&="]
 
 
+def test_rows_below_a_wide_left_side_have_the_room_that_it_leaves():
+    # 18 em less those of "m_w g - μ m_c g" (about 6) don't hold "= 0.0800 kg × 9.80665 m/s² × 2".
+    balance = Equation(left=M * g - mu * m * g, right=Number(value=0), unit="N")
+    twice = Product(factors=(Number(value=2), M, g))
+    value = Equation(left=ref("G", "", "N", 1.569064), right=twice, unit="N", numbers=True)
+    alone = [row for row in equation_rows(value, 3) if "quad" in row]
+    below = [row for row in working((balance, value), 3).splitlines() if "quad" in row]
+    assert (len(alone), len(below)) == (0, 1)
+
+
 def test_a_zero_and_a_single_symbol_are_not_printed_twice():
     nothing = Equation(left=ref("W", "N", "J"), right=Number(value=0), numbers=True)
     assert equation_rows(nothing, 3) == (r"W_\mathrm{N} &= 0\,\mathrm{J}",)

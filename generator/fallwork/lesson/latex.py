@@ -83,19 +83,17 @@ def result(value: float, unit: str, figures: int) -> str:
     return joined(side.fragments)
 
 
-def equation_rows(equation: Equation, figures: int) -> tuple[str, ...]:
-    """The rows of an equation, aligned at the signs; ``figures`` counts for its numbers alone."""
-    printer = Printer(room=float("inf"))
-    left = printer.print(equation.left)
+def equation_rows(equation: Equation, figures: int, column: float = 0.0) -> tuple[str, ...]:
+    """The rows of an equation, aligned at the signs; ``figures`` counts for its numbers alone.
+
+    ``column`` (em) is the width of the widest left side in the same block.
+    """
+    left = Printer(room=float("inf")).print(equation.left)
     narrow = width(left) <= _NARROW
-    room = ROOM - (width(left) if narrow else 0.0) - OPERATOR
+    column = max(column, width(left)) if narrow else column
+    room = ROOM - column - OPERATOR
     sides = _sides(equation, figures, room)
-    one_row = (
-        not equation.numbers
-        and width(left) + OPERATOR + sum(width(side.fragments) + OPERATOR for side in sides)
-        <= ROOM + OPERATOR
-    )
-    if one_row:
+    if _is_one_row(equation, column):
         right = " ".join(row for side in sides for row in _broken(side, ROOM))
         lines = [f"{joined(left)} &{right}"]
         sides = []
@@ -111,8 +109,25 @@ def equation_rows(equation: Equation, figures: int) -> tuple[str, ...]:
 
 def working(equations: Sequence[Equation], figures: int) -> str:
     """Equations below one another as one aligned block."""
-    lines = [row for equation in equations for row in equation_rows(equation, figures)]
+    column = max((_in_column(equation) for equation in equations), default=0.0)
+    lines = [row for equation in equations for row in equation_rows(equation, figures, column)]
     return "\\begin{aligned}\n" + " \\\\\n".join(lines) + "\n\\end{aligned}"
+
+
+def _in_column(equation: Equation) -> float:
+    """The width of a left side that stands before the sign; 0 where it has a row of its own."""
+    left = width(Printer(room=float("inf")).print(equation.left))
+    return left if left <= _NARROW or _is_one_row(equation, 0.0) else 0.0
+
+
+def _is_one_row(equation: Equation, column: float) -> bool:
+    """Whether an equation in symbols fits one row, its left side in a column of this width."""
+    if equation.numbers:
+        return False
+    printer = Printer(room=float("inf"))
+    sides = [printer.print(form) for form in (equation.left, equation.right, *equation.forms)]
+    before = max(0.0, column - width(sides[0]))
+    return before + sum(width(side) + OPERATOR for side in sides) <= ROOM + OPERATOR
 
 
 @dataclass(frozen=True, kw_only=True)
