@@ -122,3 +122,10 @@ def test_a_slip_stands_where_its_direction_or_slope_matters(
     name: str, where: str, slip: str
 ) -> None:
     assert slip in [each.id for each in step(told(name), where).slips]
+
+
+def test_at_rest_a_heavy_pulley_makes_no_difference_to_the_pulls() -> None:
+    """Without angular acceleration no torque is needed; only friction could hold one."""
+    words = prose(step(told("incline-held"), "string"))
+    assert "heavy pulley" not in words
+    assert "Friction in the bearing of the pulley could hold a difference" in words

@@ -5,6 +5,7 @@ from collections.abc import Iterator, Sequence
 from fallwork.lesson.context import Context
 from fallwork.lesson.document import Text
 from fallwork.lesson.setting import Ending
+from fallwork.lesson.steps.rest import has_range
 from fallwork.lesson.words import Part, join, listing, say, sentence
 from fallwork.mechanics.layout import Role
 
@@ -171,7 +172,7 @@ def find(context: Context) -> tuple[Text, ...]:
     """What will be found out."""
     names, setting = context.names, context.setting
     if not setting.moves:
-        return (say("find.rest"),)
+        return (say("find.rest"), *([say("find.range")] if has_range(context) else []))
     found = [say(f"find.{_accelerations(context)}", **_common(context))]
     if setting.phase.ends is None:
         return tuple(found)

@@ -204,7 +204,9 @@ def _pull(context: Context, string: str) -> Iterator[Block]:
             text=say("string.tension", the_pulley=pulleys, T=tension, the_string=the(string))
         )
         if not setting.rotors:
-            yield Paragraph(text=say("string.unlike"))
+            yield Paragraph(
+                text=say("string.unlike" if context.setting.moves else "string.unlike-rest")
+            )
 
 
 def _explained_before(context: Context, string: str) -> bool:
