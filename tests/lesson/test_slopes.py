@@ -129,3 +129,20 @@ def test_at_rest_a_heavy_pulley_makes_no_difference_to_the_pulls() -> None:
     words = prose(step(told("incline-held"), "string"))
     assert "heavy pulley" not in words
     assert "Friction in the bearing of the pulley could hold a difference" in words
+
+
+def test_after_the_landing_a_cart_on_a_slope_is_slowed_down_by_gravity_and_friction() -> None:
+    """a = −(sin 8° + 0.012 cos 8°) × 9.80665 m/s² = −1.4814 m/s²."""
+    lesson = told("incline-up")
+    assert "gravity along the slope and friction slow it down" in prose(
+        step(lesson, "after-landing")
+    )
+    shown = shown_in(lesson, "after-landing")
+    assert r"- m_\mathrm{c} \, g \, \sin \theta - f &= m_\mathrm{c} \, a_\mathrm{coast}" in shown
+    assert "-1.4814" in shown
+    assert "roll back" in prose(step(lesson, "after-landing"))
+
+
+def test_gravity_on_the_cart_stands_once_in_each_account() -> None:
+    words = prose(step(told("incline-up"), "two-views"))
+    assert "as a work in the first, where Earth is outside" in words

@@ -1,11 +1,12 @@
 """What comes after the part that is worked through: landing, coasting, the end of the run."""
 
+import math
 from collections.abc import Iterator
 
 from fallwork.lesson.context import Context
 from fallwork.lesson.document import Block, Equation, Paragraph, Step, Text, Working
-from fallwork.lesson.expression import as_expression
-from fallwork.lesson.trees import product
+from fallwork.lesson.expression import Expression, Operand, as_expression
+from fallwork.lesson.trees import product, total
 from fallwork.lesson.words import listing, say, title
 
 
@@ -16,7 +17,7 @@ def after_landing_step(context: Context) -> Step | None:
         return None
     landed = setting.apparatus.run.object
     the = context.the(landed)
-    plain = context.is_plain and not setting.slope(context.slider)
+    plain = context.is_plain and not setting.upright(context.slider) and _climb(context) >= 0
     if plain:
         blocks = list(_plain(context))
     else:
@@ -34,10 +35,17 @@ def after_landing_step(context: Context) -> Step | None:
     )
 
 
+def _climb(context: Context) -> float:
+    """Positive where a cart runs up a slope, zero on the level."""
+    return context.setting.slope(context.slider) * context.setting.senses[context.slider]
+
+
 def _idea(context: Context, the: str, *, plain: bool) -> Text:
     if plain:
         parts = {"the_slider": context.the(context.slider)}
         key = "idea" if context.rubs else "idea-frictionless"
+        if _climb(context):
+            key = "idea-slope" if context.rubs else "idea-slope-frictionless"
         return say(f"after-landing.{key}", the_surface=context.the(context.surface), **parts)
     last = context.setting.solution.phases[-1]
     key = "idea-alone" if last.name == "landing" else "idea-other"
@@ -45,9 +53,9 @@ def _idea(context: Context, the: str, *, plain: bool) -> Text:
 
 
 def _plain(context: Context) -> Iterator[Block]:
-    """A cart on a level track after its weight has landed."""
+    """A cart on a level track or on its way up a slope, after its weight has landed."""
     yield Paragraph(text=say("after-landing.landing", the_hanging=context.the(context.weight)))
-    if context.rubs:
+    if _braked(context):
         yield from _coasting(context)
     yield Paragraph(text=_end_of_coasting(context))
 
@@ -55,15 +63,46 @@ def _plain(context: Context) -> Iterator[Block]:
 def _coasting(context: Context) -> Iterator[Block]:
     names, motion, slider = context.names, context.motion, context.slider
     coasting, stop = names.coasting_acceleration, names.coasting_distance
-    mu, g = names.coefficient(slider), names.gravity
-    newton = Equation(
-        left=-motion.frictions[slider], right=product(names.mass(slider), coasting), unit="N"
-    )
-    far = as_expression(names.speed) ** 2 / product(2, mu, g)
+    forces = total(term.tree for term in motion.outer(slider))
+    newton = Equation(left=forces, right=product(names.mass(slider), coasting), unit="N")
+    share = _share_of_gravity(context)
+    square = as_expression(names.speed) ** 2
+    far = square / product(2, share, names.gravity)
+    if _climb(context):  # shorter by the acceleration that has just been found
+        far = -(square / product(2, coasting))
     yield Paragraph(text=say("after-landing.coasting", the_slider=context.the(slider)))
-    yield Working(equations=(newton, context.result(coasting, -product(mu, g), "m/s²")))
-    yield Paragraph(text=say("after-landing.stop"))
+    yield Working(
+        equations=(newton, context.result(coasting, -product(share, names.gravity), "m/s²"))
+    )
+    yield Paragraph(
+        text=say("after-landing.turns" if _rolls_back(context) else "after-landing.stop")
+    )
     yield Working(equations=(context.result(stop, far, "m"),))
+
+
+def _braked(context: Context) -> bool:
+    """Whether anything slows the cart down when nothing pulls it any more."""
+    return context.rubs or _climb(context) > 0
+
+
+def _share_of_gravity(context: Context) -> Expression:
+    """What slows the cart down, as a share of its weight: μ, on a slope sin θ + μ cos θ."""
+    names, motion, slider = context.names, context.motion, context.slider
+    sine, cosine = motion.sine(slider), motion.cosine(slider)
+    parts: list[Operand] = [] if sine is None else [sine]
+    if context.rubs:
+        grip = names.coefficient(slider)
+        parts.append(as_expression(grip) if cosine is None else product(grip, cosine))
+    return total(parts)
+
+
+def _rolls_back(context: Context) -> bool:
+    """Whether the cart can't stay where it comes to a stop on its slope."""
+    body = context.setting.bodies[context.slider]
+    grip = body.friction if body.static_friction is None else body.static_friction
+    return _climb(context) > 0 and math.tan(abs(context.setting.slope(context.slider))) > float(
+        grip
+    )
 
 
 def _end_of_coasting(context: Context) -> Text:
@@ -71,7 +110,7 @@ def _end_of_coasting(context: Context) -> Text:
     setting = context.setting
     last = setting.solution.phases[-1]
     speed = abs(last.end_velocities[context.slider] or 0.0)
-    if last.ends is None or not context.numbers or not context.rubs or not speed:
+    if last.ends is None or not context.numbers or not _braked(context) or not speed:
         return _end(context)
     return say(
         "after-landing.short",

@@ -79,6 +79,9 @@ def _other(context: Context, part: View, whole: View) -> Iterator[Block]:
     brakes = "" if whole.working else "-frictionless"
     yield Paragraph(text=_titled(f"whole-other{brakes}", whole))
     yield Working(equations=(whole.balance,))
+    pulled = [f.on for f in part.working if f.interaction is Interaction.GRAVITY]
+    if pulled and set(pulled) <= set(whole.falling):
+        yield Paragraph(text=say("two-views.gravity", the_object=context.the(pulled[0])))
     heavy = [name for name in whole.turning if name in context.setting.rotors]
     if heavy:
         yield Paragraph(text=say("two-views.rotor", the_pulley=context.the(heavy[0])))

@@ -1,5 +1,6 @@
 """Symbols of the motion: accelerations, speeds, paths, times, and the sums that give them."""
 
+import math
 from functools import cached_property
 
 from fallwork.lesson.expression import Symbol
@@ -262,8 +263,10 @@ class MotionSymbols(ForceSymbols):
         )
 
     def _deceleration(self, name: str) -> float:
-        body = self.setting.apparatus.bodies[name]
-        return float(body.friction) * float(self.setting.apparatus.gravity)
+        body, slope = self.setting.apparatus.bodies[name], self.setting.slope(name)
+        climb = math.sin(slope) * self.setting.senses[name]
+        share = climb + float(body.friction) * math.cos(slope)
+        return share * float(self.setting.apparatus.gravity)
 
     # The sums from which the common acceleration follows.
 
