@@ -1,6 +1,7 @@
 """Trials against the model on the solution: one verdict rule, in words that can be used."""
 
 import re
+from dataclasses import replace
 
 import pytest
 
@@ -73,6 +74,15 @@ def test_where_the_difference_stands_is_a_relation_that_holds() -> None:
     below = against(measured(acceleration=1.20))
     said = prose(step(solution(level(), below), "comparison-acceleration"))
     assert r"\Delta a \lt - L_\mathrm{a}" in said
+
+
+@pytest.mark.parametrize(
+    ("whose", "words"),
+    [("lent", "The trials are lent"), ("simulation", "The trials are simulated.")],
+)
+def test_the_comparison_says_whose_trials_they_are(whose: str, words: str) -> None:
+    evidence = replace(against(measured()), whose=whose)
+    assert words in prose(step(solution(level(), evidence), "verdict"))
 
 
 def test_agreement_is_no_proof_and_percent_has_sign_and_denominator() -> None:

@@ -129,6 +129,8 @@ def _rule(measuring: Measuring) -> Iterator[Block]:
     names = measuring.names
     difference, limit = names.difference(quantity), names.limit(quantity)
     factor, u = names.factor_of_difference(quantity), names.u_difference(quantity)
+    if measuring.evidence is not None:
+        yield measuring.paragraph(f"source.{measuring.evidence.source}")
     yield measuring.paragraph("verdict.difference")
     yield working(
         measuring.result(difference, difference_tree(measuring, quantity), numbers=False),

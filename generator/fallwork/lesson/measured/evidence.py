@@ -36,6 +36,11 @@ class Evidence:
         return self.whose == SIMULATION or any(record.simulated for record in records)
 
     @property
+    def source(self) -> str:
+        """Where they come from: one of the words for whose they are, or ``unsaid``."""
+        return SIMULATION if self.simulated else self.whose or "unsaid"
+
+    @property
     def recorded(self) -> tuple[Trial, ...]:
         """The trials with records, in order."""
         return tuple(trial for trial in self.analysis.trials if trial.record is not None)

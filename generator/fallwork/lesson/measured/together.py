@@ -7,7 +7,7 @@ is there, with a table of coverage factors.
 from collections.abc import Iterator, Sequence
 from math import sqrt
 
-from fallwork.lesson.document import Block, FigureSlot, Inline, Items, Paragraph, Step, Text
+from fallwork.lesson.document import Block, FigureSlot, Inline, Items, Step, Text
 from fallwork.lesson.expression import Expression, Root, as_expression
 from fallwork.lesson.measured.context import Measuring, table, working
 from fallwork.lesson.measured.names import UNITS, quantity_words
@@ -64,8 +64,7 @@ def column(quantity: str) -> Text:
 
 def _trials(measuring: Measuring) -> Iterator[Block]:
     evidence = measuring.trials
-    source = "simulation" if evidence.simulated else evidence.whose or "unsaid"
-    yield Paragraph(text=measuring.say(f"source.{source}"))
+    yield measuring.paragraph(f"source.{evidence.source}")
     trials = evidence.analysis.trials
     if not trials:
         yield measuring.paragraph("trials.mean-only")
