@@ -10,7 +10,7 @@ from browser.reading import DESK, PHONE, Place, Reader, Scheme, Way
 from fallwork.figures.palette import palette
 
 WAYS = [
-    Way(),
+    Way(width=PHONE),
     Way(width=PHONE, scripts=False),
     Way(place="server"),
     Way(place="server", scripts=False),
