@@ -19,6 +19,7 @@ from fallwork.scenario import load_scenario
 from measurement.bench import path, record
 
 SET_UPS = sorted((Path(__file__).parent / "set-ups").glob("*.yaml"))
+DEMO = Path(__file__).parents[2] / "site-data/scenarios"
 STANDARD = Estimate(value=9.80665, u=0.0)  # m/s², 3rd CGPM (1901)
 
 
@@ -127,3 +128,44 @@ def test_simulated_trials_of_every_set_up_are_found_again(file: Path, tmp_path: 
         typical = mean(trial.estimates[name].u for trial in analysis.trials)
         assert summary.mean == pytest.approx(true, abs=1.5 * typical), name
     assert {"acceleration", "final_speed", "travel_time"} <= set(analysis.summary)
+
+
+def pushed(noise: float, sense: int = 1, *, positions: bool = True) -> Record:
+    """By hand: 0.2 s held, then −0.55 m/s; slowed by 0.92 m/s² to the turn, back with 0.74 m/s²."""
+    time, random = np.arange(0.0, 2.6, 0.01), np.random.default_rng(21)
+    since = np.clip(time - 0.2, 0, None)
+    turn = 0.55 / 0.92
+    out, back = np.minimum(since, turn), np.clip(since - turn, 0, None)
+    position = -0.55 * out + 0.92 * out**2 / 2 + 0.74 * back**2 / 2
+    velocity = np.where(since > 0, -0.55 + 0.92 * out + 0.74 * back, 0.0)
+    columns = {"velocity": sense * velocity + random.normal(0, 0.01, len(time))}
+    if positions:
+        columns["position"] = sense * position + random.normal(0, noise, len(time))
+    return Record(name="pushed", time=time, **columns)
+
+
+@pytest.mark.parametrize("sense", [1, -1])
+@pytest.mark.parametrize("positions", [True, False])
+def test_a_run_that_turns_round_gives_its_acceleration_after_the_turn(
+    sense: int, positions: bool
+) -> None:
+    settings = Settings(turns=True, from_rest=False)
+    (trial,) = analyse([pushed(0.0003, sense, positions=positions)], settings).trials
+    found = trial.estimates["acceleration"]
+    assert list(trial.estimates) == ["acceleration"]
+    assert found.value == pytest.approx(0.74, abs=4 * found.u)
+    assert found.u < 0.01
+    assert trial.notes[-1].startswith("the object turns round: only its acceleration after")
+
+
+def test_the_way_back_may_be_set_by_hand() -> None:
+    settings = Settings(turns=True, from_rest=False, windows={"pushed": (1.0, 2.4)})
+    (trial,) = analyse([pushed(0.0003)], settings).trials
+    assert trial.window_by_hand
+    assert trial.estimates["acceleration"].value == pytest.approx(0.74, abs=0.01)
+
+
+def test_a_set_up_that_turns_round_is_expected_to() -> None:
+    scenario = load_scenario(DEMO / "push-away.yaml")
+    assert expected_settings(scenario, STANDARD.value).turns
+    assert not expected_settings(load_scenario(DEMO / "push-towards.yaml"), STANDARD.value).turns

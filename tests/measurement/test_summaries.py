@@ -70,6 +70,13 @@ def test_each_sensor_effect_reaches_what_it_touches() -> None:
     assert effects["travel_time"] == {}
 
 
+def test_a_zero_reaches_the_work_where_the_distance_is_given_and_not_measured() -> None:
+    """0.4 J at 0.5 N is 0.8 m, so 0.01 N gives 0.008 J."""
+    table = trials(mean_tension=(0.5, 0.5), work_of_tension=(0.4, 0.4))
+    (effect,) = summaries(table, Sensors(force_zero=0.01))["work_of_tension"].effects
+    assert effect.u == pytest.approx(0.008)
+
+
 def test_a_single_trial_keeps_its_own_uncertainty() -> None:
     found = summarise("acceleration", {"only": Estimate(value=1.5, u=0.004, dof=20)})
     assert (found.n, found.standard_deviation, found.u_scatter) == (1, None, None)

@@ -15,7 +15,7 @@ from fallwork.lesson.words import the
 from fallwork.measurement.model import FoundRun, Measurand, Trial
 from fallwork.measurement.view import view_of
 
-NEEDED = (Measurand.MEAN_TENSION, Measurand.WORK_OF_TENSION, Measurand.DISTANCE)
+NEEDED = (Measurand.MEAN_TENSION, Measurand.WORK_OF_TENSION)
 
 
 def record_work(scene: Scene) -> Plate:
@@ -24,13 +24,14 @@ def record_work(scene: Scene) -> Plate:
     if any(quantity not in trial.estimates for quantity in NEEDED) or trial.window is None:
         raise CannotDrawError(f"the record of {trial.name!r} has no force in the run")
     readings = _readings(trial, run, scene)
-    tension, _, distance = (trial.estimates[quantity].value for quantity in NEEDED)
+    tension, work = (trial.estimates[quantity].value for quantity in NEEDED)
+    distance = work / tension  # the measured one, or the given one that ends the run
     panel = force_panel([tension, *(force for _, force in readings)], distance)
     drawing = Drawing()
     name = the(view_of(scene.scenario).moving)
     draw_work(drawing, panel, name, distance, tension)
     dots(drawing, (panel.at(*reading) for reading in readings), role="quiet")
-    words = _words(scene, trial)
+    words = _words(scene, trial, distance)
     _write(drawing, panel, words, tension, distance)
     mark_simulated(drawing, scene)
     return Plate(
@@ -55,12 +56,17 @@ def _readings(trial: Trial, run: FoundRun, scene: Scene) -> list[tuple[float, fl
     ]
 
 
-def _words(scene: Scene, trial: Trial) -> dict[str, str]:
-    units = dict(zip(("tension", "work", "distance"), zip(NEEDED, "NJm", strict=True), strict=True))
+def _words(scene: Scene, trial: Trial, distance: float) -> dict[str, str]:
     found = {"trial": trial.name, "object": the(view_of(scene.scenario).moving)}
-    for key, (quantity, unit) in units.items():
-        estimate = trial.estimates[quantity]
-        found[key] = to_place_of(estimate.value, estimate.u, unit, scene.figures)
+    found["distance"] = scene.number(distance, "m")
+    measured = (
+        *zip(("tension", "work"), NEEDED, "NJ", strict=True),
+        ("distance", Measurand.DISTANCE, "m"),
+    )
+    for key, quantity, unit in measured:
+        estimate = trial.estimates.get(quantity)
+        if estimate is not None:
+            found[key] = to_place_of(estimate.value, estimate.u, unit, scene.figures)
     return found
 
 

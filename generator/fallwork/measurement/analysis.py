@@ -11,6 +11,7 @@ from math import hypot
 
 from fallwork.errors import BadInput, FallworkError, Place, Problem
 from fallwork.measurement.finding import Looking, Motion, NoRunError, find_run
+from fallwork.measurement.finding_turn import since_the_turn
 from fallwork.measurement.model import Analysis, Basis, Estimate, FoundRun, Measurand, Record, Trial
 from fallwork.measurement.sensors import Sensors
 from fallwork.measurement.summaries import summaries
@@ -18,6 +19,10 @@ from fallwork.measurement.tension import Pull, pull_between, pull_in
 from fallwork.measurement.tension_notes import Tare, Zero, notes_on_zeros
 
 Span = tuple[float, float]  # s
+TURNS = (
+    "the object turns round: only its acceleration after the turn is found; final speed, distance "
+    "and tension of such a run are not"
+)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -29,6 +34,7 @@ class Settings:
     exclude: Mapping[str, str] = field(default_factory=dict)  # trial → reason
     tare: Tare | None = None  # None: the force is taken as read
     from_rest: bool = True
+    turns: bool = False  # the watched object starts against the way that it goes in the end
     slack_after: bool = True  # whether the string is slack after the driven part
     covered: Estimate | None = None
     # ^ m, by which the watched object has moved when the driven part ends, where nothing else ends
@@ -116,6 +122,8 @@ def _trial(record: Record, known: Settings, window: Span | None, excluded: str |
     )
     if record.position is None and record.velocity is None and window is not None:
         return _force_alone(record, known, window, excluded)
+    if known.turns:
+        return _after_the_turn(record, looking, excluded)
     motion = find_run(record, looking)
     pull = pull_in(
         record,
@@ -137,6 +145,29 @@ def _trial(record: Record, known: Settings, window: Span | None, excluded: str |
         run=_with_force(run, pull),
         excluded=excluded,
         notes=(*record.notes, *motion.notes, *(pull.notes if pull else ())),
+    )
+
+
+def _after_the_turn(record: Record, looking: Looking, excluded: str | None) -> Trial:
+    """The acceleration of a run that turns round, from its way back, which starts from rest.
+
+    Speed, distance and pull belong to the whole run, over which this model isn't one straight line.
+    """
+    if looking.window is None:
+        looking, seen = replace(looking, from_rest=True), since_the_turn(record)
+    else:
+        looking, seen = replace(looking, from_rest=False), record
+    motion = find_run(seen, replace(looking, covered=None))
+    acceleration = motion.estimates[Measurand.ACCELERATION]
+    return Trial(
+        name=record.name,
+        estimates={Measurand.ACCELERATION.value: acceleration},
+        window=looking.window,
+        window_by_hand=looking.window is not None,
+        record=record,
+        run=replace(motion.run, release=None, landing=None, held=None, coasting=None),
+        excluded=excluded,
+        notes=(*record.notes, *motion.notes[:1], TURNS),
     )
 
 

@@ -104,9 +104,17 @@ def _scaled(values: Values, which: tuple[Measurand, ...], factor: float) -> dict
 def offset(values: Values, force: float) -> dict[str, float]:
     """The values if all forces were read so much larger, N."""
     shifted = {name: value + force if name in FORCES else value for name, value in values.items()}
-    if Measurand.WORK_OF_TENSION in values and Measurand.DISTANCE in values:
-        shifted[Measurand.WORK_OF_TENSION] += force * values[Measurand.DISTANCE]
+    if Measurand.WORK_OF_TENSION in values:
+        shifted[Measurand.WORK_OF_TENSION] += force * _pulled_over(values)
     return shifted
+
+
+def _pulled_over(values: Values) -> float:
+    """The distance in m, or what work and mean tension say of it; 0 where nothing does."""
+    if Measurand.DISTANCE in values:
+        return values[Measurand.DISTANCE]
+    mean = values.get(Measurand.MEAN_TENSION, 0.0)
+    return values[Measurand.WORK_OF_TENSION] / mean if mean else 0.0
 
 
 def _added(quantity: str, values: Values, more: float) -> dict[str, float]:

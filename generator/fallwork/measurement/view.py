@@ -82,12 +82,23 @@ def direction(phases: tuple[Phase, ...], view: View) -> int:
     return -1 if moved < 0 else 1
 
 
+def turns_round(phases: Sequence[Phase], view: View) -> bool:
+    """Whether the watched object starts against the way that it goes in the end."""
+    start = phases[0].start_velocities.get(view.moving, 0.0)
+    return direction(tuple(phases), view) * start < 0 and len(phases) > 1
+
+
 def measurands_of(solution: Solution, view: View) -> dict[str, float]:
-    """What a perfect measurement would find, by Measurand; what doesn't exist is left out."""
+    """What a perfect measurement would find, by Measurand; what doesn't exist is left out.
+
+    The acceleration of a run that turns round is the one after the turn: friction changes its side
+    there.
+    """
     phases = driven_phases(solution)
-    way, first = direction(phases, view), phases[0]
+    way = direction(phases, view)
+    straight = phases[-1] if turns_round(phases, view) else phases[0]
     found: dict[str, float | None] = {
-        Measurand.ACCELERATION: way * first.accelerations.get(view.moving, 0.0),
+        Measurand.ACCELERATION: way * straight.accelerations.get(view.moving, 0.0),
     }
     durations = [phase.duration for phase in phases]
     moved = [phase.displacements.get(view.moving) for phase in phases]

@@ -136,10 +136,11 @@ def analysis_of(
 def settings_of(scenario: Scenario, gravity: Estimate, said: Measured) -> Settings:
     """What the scenario tells of its records, and what its authors say on top.
 
-    Unless they say otherwise the force sensor is zeroed where the string is slack, after a landing.
+    Unless they say otherwise the force sensor is zeroed where the string is slack, after a landing;
+    where nothing lands, by the known pull before a release from rest.
     """
     expected = expected_settings(scenario, gravity.value)
-    zero = said.zero or (SLACK if expected.slack_after else NO_ZERO)
+    zero = said.zero or _usual_zero(expected)
     return replace(
         expected,
         signs=said.signs,
@@ -150,6 +151,12 @@ def settings_of(scenario: Scenario, gravity: Estimate, said: Measured) -> Settin
     )
 
 
+def _usual_zero(expected: Settings) -> str:
+    if expected.slack_after:
+        return SLACK
+    return HELD if expected.from_rest else NO_ZERO
+
+
 def _tare(zero: str, scenario: Scenario, gravity: Estimate) -> Tare | None:
     """From which stretch the force sensor's zero is taken."""
     if zero == HELD:
@@ -158,14 +165,15 @@ def _tare(zero: str, scenario: Scenario, gravity: Estimate) -> Tare | None:
 
 
 def sensors_of(scenario: Scenario, gravity: Estimate, said: Measured) -> Sensors:
-    """What is uncertain about the sensors in all trials alike."""
+    """What is uncertain about the sensors in all trials alike; typed values have no zero."""
     values = {
         name: given.value
         for name in Sensors.__dataclass_fields__
         if (given := getattr(said.sensors, name, None)) is not None
     }
     sensors = Sensors(**values, value_steps=_rounded_alike(said))
-    if said.zero != HELD:
+    expected = expected_settings(scenario, gravity.value)
+    if said.values or (said.zero or _usual_zero(expected)) != HELD:
         return sensors
     bearings = u_of_bearings(scenario, gravity.value)
     return replace(sensors, force_zero=hypot(sensors.force_zero, bearings))

@@ -125,6 +125,10 @@ class MeasuredNames:
         u = 0.0 if estimate is None else estimate.u
         return self._of(quantity, "trial", value, figures_for(value or 0.0, u, self.figures))
 
+    def covered(self, value: float) -> Symbol:
+        """The given distance of a run that nothing but its distance ends, m."""
+        return self._about(Measurand.DISTANCE, "covered", "d", "given", value, self.figures)
+
     def moment(self, which: str, value: float | None, written: str = "") -> Symbol:
         """A time on that trial's clock: of a point of the line, of release or landing."""
         letters = {"time-A": "A", "time-B": "B", "release": "rel", "landing": "end", "held": "held"}

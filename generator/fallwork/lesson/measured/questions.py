@@ -11,7 +11,7 @@ from typing import Any
 from fallwork.lesson.document import Question, Slip, Step
 from fallwork.lesson.expression import SCALE, Expression, Symbol, evaluate, symbols_in
 from fallwork.lesson.measured.context import Measuring
-from fallwork.lesson.measured.rounding import early_acceleration
+from fallwork.lesson.measured.rounding import early_acceleration, falls
 from fallwork.lesson.slips import parse, slip_symbols
 from fallwork.lesson.words import fill, texts
 from fallwork.measurement.model import Measurand
@@ -90,7 +90,9 @@ def _letters(measuring: Measuring) -> dict[str, Symbol]:
     letters: dict[str, Symbol] = {}
     if context.is_plain and measuring.facts.moves:
         letters |= slip_symbols(context)
-        letters |= {"ar": early_acceleration(measuring), "ml": names.unweighed}
+        letters["ml"] = names.unweighed
+        if falls(measuring):
+            letters["ar"] = early_acceleration(measuring)
     quantity = Measurand.ACCELERATION
     if measuring.evidence is None or measuring.evidence.judgement is not None:
         letters |= {

@@ -24,8 +24,7 @@ def rounding_step(measuring: Measuring) -> Step:
 def _rounding(measuring: Measuring) -> Iterator[Block]:
     context = measuring.context
     yield measuring.paragraph("rounding.rule")
-    falls = context.is_plain and context.speeds_up and context.setting.senses[context.weight] > 0
-    if not falls:
+    if not falls(measuring):
         return
     names = context.names
     early, tension = early_acceleration(measuring), names.tension(context.string, context.weight)
@@ -43,6 +42,12 @@ def _rounding(measuring: Measuring) -> Iterator[Block]:
         yield measuring.paragraph("rounding.shift-symbols", T=tension)
     else:
         yield measuring.paragraph("rounding.shift", T=context.amount(tension.value, "N"))
+
+
+def falls(measuring: Measuring) -> bool:
+    """Whether the tension is the weight's mass times g less the acceleration."""
+    context = measuring.context
+    return context.is_plain and context.speeds_up and context.setting.senses[context.weight] > 0
 
 
 def early_acceleration(measuring: Measuring) -> Symbol:

@@ -13,6 +13,7 @@ from fallwork.lesson.document import Block, FigureSlot, Paragraph, Step
 from fallwork.lesson.expression import Symbol, as_expression
 from fallwork.lesson.measured.context import Measuring, table, working
 from fallwork.lesson.measured.evidence import Evidence
+from fallwork.lesson.measured.facts import Facts
 from fallwork.lesson.measured.words import head, sentence, unbroken
 from fallwork.lesson.steps.pieces import times_word
 from fallwork.lesson.trees import half, product
@@ -31,7 +32,7 @@ def value_steps(measuring: Measuring) -> Iterator[Step]:
     yield measuring.step("how-acceleration", _acceleration(measuring))
     if _has(measuring, Measurand.FINAL_SPEED):
         yield measuring.step("how-final-speed", _final_speed(measuring))
-    if _has(measuring, Measurand.TRAVEL_TIME, Measurand.DISTANCE):
+    if _has(measuring, Measurand.TRAVEL_TIME):
         yield measuring.step("how-distance", _distance(measuring))
     if measuring.facts.has_force and _has(measuring, Measurand.MEAN_TENSION):
         yield measuring.step("how-tension", _tension(measuring))
@@ -72,10 +73,18 @@ def _window(measuring: Measuring) -> Iterator[Block]:
     if found is None:
         return
     trial, run = found
-    whole = run.release is not None and run.coasting is not None
-    yield measuring.paragraph("window.found" if whole else "window.found-some", trial=trial.name)
+    yield measuring.paragraph(f"window.{_found(facts, run)}", trial=trial.name)
     yield FigureSlot(kind=RECORD, subject=trial.name)
     yield from _windows(measuring, measuring.trials)
+
+
+def _found(facts: Facts, run: FoundRun) -> str:
+    """The paragraph that says how the run was found."""
+    if facts.turns_back:
+        return "found-back"
+    if run.release is not None and run.coasting is not None:
+        return "found"
+    return "found-some" if facts.lands or not facts.from_rest else "found-on"
 
 
 def _windows(measuring: Measuring, evidence: Evidence) -> Iterator[Block]:
@@ -198,6 +207,9 @@ def _distance(measuring: Measuring) -> Iterator[Block]:
     if found is not None:
         yield measuring.paragraph("how-distance.worked", trial=found[0].name)
     yield working(measuring.result(time, as_expression(end) - release))
+    if found is not None and Measurand.DISTANCE not in found[0].estimates:
+        yield measuring.paragraph("how-distance.given")
+        return
     if found is None or _is_area(found[0]):
         yield measuring.paragraph("how-distance.area")
         yield working(measuring.result(distance, half(speed, time)))
@@ -251,6 +263,11 @@ def _work(measuring: Measuring) -> Iterator[Block]:
     if found is not None:
         yield measuring.paragraph("how-work.worked", trial=found[0].name)
     tension, distance = names.single(Measurand.MEAN_TENSION), names.single(Measurand.DISTANCE)
+    if found is not None and Measurand.DISTANCE not in found[0].estimates:
+        pull, work = (
+            found[0].estimates[q].value for q in (Measurand.MEAN_TENSION, Measurand.WORK_OF_TENSION)
+        )
+        distance = names.covered(work / pull)
     yield working(
         measuring.result(names.single(Measurand.WORK_OF_TENSION), product(tension, distance))
     )
