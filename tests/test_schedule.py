@@ -11,7 +11,8 @@ from click.testing import CliRunner
 from fallwork.cli import main
 
 PROJECT = Path(__file__).parents[1]
-WORKFLOW = yaml.load((PROJECT / ".ci" / "schedule" / "daily.yml").read_text("utf-8"), yaml.BaseLoader)
+EXAMPLES = PROJECT / ".ci" / "schedule"
+WORKFLOW = yaml.load((EXAMPLES / "daily.yml").read_text("utf-8"), yaml.BaseLoader)
 ZONE = ZoneInfo("Europe/Zurich")  # as in the demo course
 
 
@@ -42,7 +43,7 @@ def test_the_workflow_keeps_the_record_and_uploads_the_site() -> None:
 def test_cron_runs_a_command_that_exists() -> None:
     (line,) = (
         line
-        for line in (PROJECT / ".ci" / "schedule" / "crontab").read_text("utf-8").splitlines()
+        for line in (EXAMPLES / "crontab").read_text("utf-8").splitlines()
         if not line.startswith("#")
     )
     assert line.split()[:5] == ["5,35", "*", "*", "*", "*"]
