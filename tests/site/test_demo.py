@@ -121,6 +121,14 @@ def test_the_plain_builder_builds_it_strictly(tmp_path: Path) -> None:
     assert (course / "site" / "index.html").is_file()
 
 
+def test_staff_get_an_edition_of_every_kind_of_set_up(tmp_path: Path) -> None:
+    """Strictly: a link without its place is an error."""
+    course = copy_of_the_course(tmp_path / "course", whole=True)
+    run("from fallwork.cli import main; main(['publish', '--edition', 'staff'])", course, PLAIN)
+    notes = {path.parent.name for path in (course / "site-staff").rglob("notes.html")}
+    assert {"incline-held", "level-track", "pulley-on-a-string"} < notes
+
+
 def test_the_plain_builder_tells_bad_input_in_a_sentence(tmp_path: Path) -> None:
     course = copy_of_the_course(tmp_path / "course")
     scenario = course / "site-data" / "scenarios" / "level-track.yaml"
