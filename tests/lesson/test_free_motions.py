@@ -1,11 +1,12 @@
-"""Two motions at once: the conditions for the tensions stand before their solution."""
+"""Motions that no string ties together: conditions for the tensions, and what stays at rest."""
 
 import pytest
 
 from fallwork.lesson.document import Equation, Working
 from fallwork.lesson.expression import evaluate
 from fallwork.lesson.latex import latex
-from lesson.kit import DEMO, everything, lesson_of
+from lesson.kit import DEMO, everything, lesson_from, lesson_of, scenario_from
+from mechanics.scenes import random_scene
 
 
 def equations(*, numbers: bool) -> list[Equation]:
@@ -31,3 +32,14 @@ def test_the_tensions_fulfil_the_conditions() -> None:
 def test_what_falls_has_g_less_the_pull_on_each_kilogram() -> None:
     shown = {latex(each.left): latex(each.right) for each in equations(numbers=False)}
     assert shown[r"a_\mathrm{c}"] == r"g - \frac{T_\mathrm{1}}{m_\mathrm{c}}"
+
+
+def test_a_pulley_that_stays_at_rest_is_not_said_to_turn() -> None:
+    """A drum whose string is slack from the start, beside motions that go on."""
+    scene = random_scene("composite", 147, static=True)
+    lesson = lesson_from(scenario_from(scene.apparatus))
+    assert "holding-pulley6" in {step.id for step in lesson.steps}
+    turning = {
+        symbol.id for symbol in lesson.symbols if "angle" in symbol.id or "spin" in symbol.id
+    }
+    assert turning == {"angle.pulley8", "spin.pulley8"}

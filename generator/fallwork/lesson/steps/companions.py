@@ -36,9 +36,9 @@ def others(context: Context) -> Iterator[Block]:
 
 
 def _turns_of_pulleys(context: Context) -> Iterator[Block]:
-    """Angle and final angular velocity of each pulley that takes a torque."""
+    """Angle and final angular velocity of each pulley that takes a torque and turns."""
     names = context.names
-    for pulley in context.setting.rotors:
+    for pulley in context.setting.spinning:
         yield Paragraph(text=say("time-and-speed.turning", the_pulley=context.the(pulley)))
         angle, spin = (after(context, pulley, names.time) for after in (angle_after, spin_after))
         yield Working(

@@ -84,7 +84,7 @@ class View:
         carts = tuple(name for name in self.moving if setting.wheel_mass(name))
         pulleys = tuple(
             name
-            for name in setting.rotors
+            for name in setting.spinning
             if name in self.choice.members and setting.pulleys[name].inertia
         )
         return (*carts, *pulleys)
