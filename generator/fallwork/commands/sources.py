@@ -10,7 +10,7 @@ from typing import TypeVar
 
 from fallwork.errors import FallworkError
 from fallwork.mechanics.course import gravity_of
-from fallwork.scenario import find_course, load_course, load_scenario, with_numbers
+from fallwork.scenario import find_course, from_here, load_course, load_scenario, with_numbers
 from fallwork.scenario.model import CourseData, Lab, Scenario
 from fallwork.scenario.overrides import overrides_from_words
 
@@ -61,8 +61,7 @@ def course_of(path: Path) -> CourseData | None:
     root = find_course(path)
     if root is None:
         return None
-    here = Path.cwd()
-    return load_course(root.relative_to(here) if root.is_relative_to(here) else root)
+    return load_course(from_here(root))
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -183,7 +183,7 @@ def _shared(analysis: Analysis, case: Case, quantity: Measurand) -> float:
     """Covariance with the prediction: forces zeroed by the givens go with them, as it does."""
     if not analysis.zeroed_held or quantity is not Measurand.MEAN_TENSION:
         return 0.0
-    return covariance_of_tension(case.scenario, case.gravity)
+    return covariance_of_tension(case)
 
 
 def _quantity(

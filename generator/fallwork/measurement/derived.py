@@ -4,7 +4,7 @@ Takes a recipe for the quantities, the trials and what they share; gives values 
 combination has its uncertainty, correlations through shared inputs included.
 """
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from math import inf
 
@@ -43,6 +43,24 @@ class Case:
     def inputs(self) -> tuple[Input, ...]:
         """The givens that are uncertain."""
         return inputs_of(self.scenario, self.gravity)
+
+    @property
+    def ends(self) -> Iterator["Ends"]:
+        """Each uncertain given, one standard uncertainty below and above."""
+        for each in self.inputs:
+            low, high = max(each.value - each.u, each.lowest), each.value + each.u
+            less, more = (self.apparatus({each.name: end}) for end in (low, high))
+            yield Ends(given=each, less=less, more=more, part=each.u / (high - low))
+
+
+@dataclass(frozen=True, kw_only=True)
+class Ends:
+    """What the apparatus may be, as far as one given is uncertain."""
+
+    given: Input
+    less: Apparatus
+    more: Apparatus
+    part: float  # of the change from one end to the other: what one standard uncertainty does
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -190,13 +208,10 @@ def _seen(values: Values, case: Case, zeroed_held: bool) -> Callable[[Apparatus]
 def _of_inputs(build: Builder, seen: Callable[[Apparatus], Values], case: Case) -> list[Term]:
     """Half the difference of one standard uncertainty up and down (GUM 5.1.3, note 2)."""
     terms = []
-    for each in case.inputs:
-        low = max(each.value - each.u, each.lowest)
-        high = each.value + each.u
-        more, less = (case.apparatus({each.name: end}) for end in (high, low))
-        above, below = build(more), build(less)
+    for ends in case.ends:
+        above, below = build(ends.more), build(ends.less)
         if above is None or below is None:
             continue
-        change = (above(seen(more)) - below(seen(less))) * each.u / (high - low)
-        terms.append(Term(name=each.name, change=change, dof=each.dof))
+        change = (above(seen(ends.more)) - below(seen(ends.less))) * ends.part
+        terms.append(Term(name=ends.given.name, change=change, dof=ends.given.dof))
     return terms

@@ -109,7 +109,7 @@ def predict(scenario: Scenario, gravity: Estimate, *, seed: int) -> Prediction:
     """The prediction; raises ImpossibleApparatus for a set-up that can't be."""
     case, view = Case(scenario=scenario, gravity=gravity), view_of(scenario)
     inputs = case.inputs
-    found = linear(_Single(case, view), inputs)
+    found = linear_prediction(case, view)
     batch = _Batch(case, view)
     simulated = monte_carlo(batch, inputs, seed) if inputs and batch.possible else None
     outputs = {name: _predicted(name, found, simulated) for name in found.estimates}
@@ -132,6 +132,11 @@ def predict(scenario: Scenario, gravity: Estimate, *, seed: int) -> Prediction:
         draws=0 if simulated is None else simulated.draws,
         seed=seed,
     )
+
+
+def linear_prediction(case: Case, view: View) -> LinearResult:
+    """The same without Monte Carlo; parts of systems as ``<id>/<part>``."""
+    return linear(_Single(case, view), case.inputs)
 
 
 def _predicted(name: str, found: LinearResult, simulated: MonteCarloResult | None) -> Predicted:

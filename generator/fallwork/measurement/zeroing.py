@@ -7,7 +7,7 @@ predicted tension through masses and g. Reading the stretch itself is left to ``
 from collections.abc import Callable
 from math import fsum, inf, sqrt
 
-from fallwork.measurement.inputs import GRAVITY, inputs_of, with_values
+from fallwork.measurement.derived import Case
 from fallwork.measurement.model import Estimate, Measurand
 from fallwork.measurement.motion import held_pull
 from fallwork.measurement.statistics import rectangular
@@ -20,22 +20,20 @@ Value = Callable[[Apparatus], float]
 
 def known_pull(scenario: Scenario, gravity: Estimate) -> Estimate:
     """The pull in N while held, with the uncertainty that masses and g give to it."""
-    view = view_of(scenario)
-    (changes,) = _changes(scenario, gravity, lambda apparatus: held_pull(apparatus, view))
-    value = held_pull(apparatus_of(scenario, gravity.value), view)
+    case, view = Case(scenario=scenario, gravity=gravity), view_of(scenario)
+    (changes,) = _changes(case, lambda apparatus: held_pull(apparatus, view))
+    value = held_pull(case.apparatus(), view)
     return Estimate(value=value, u=sqrt(fsum(change**2 for change in changes)), dof=inf)
 
 
-def covariance_of_tension(scenario: Scenario, gravity: Estimate) -> float:
+def covariance_of_tension(case: Case) -> float:
     """Covariance in N² of the pull while held and the predicted mean tension."""
-    view = view_of(scenario)
+    view = view_of(case.scenario)
 
     def tension(apparatus: Apparatus) -> float:
         return measurands_of(solve(apparatus), view).get(Measurand.MEAN_TENSION, 0.0)
 
-    held, driven = _changes(
-        scenario, gravity, lambda apparatus: held_pull(apparatus, view), tension
-    )
+    held, driven = _changes(case, lambda apparatus: held_pull(apparatus, view), tension)
     return fsum(one * other for one, other in zip(held, driven, strict=True))
 
 
@@ -54,18 +52,7 @@ def u_of_bearings(scenario: Scenario, gravity: float) -> float:
     return sqrt(fsum(rectangular(half) ** 2 for half in halves))
 
 
-def _changes(scenario: Scenario, gravity: Estimate, *values: Value) -> list[list[float]]:
+def _changes(case: Case, *values: Value) -> list[list[float]]:
     """What one standard uncertainty of each given does to each of the values."""
-    found: list[list[float]] = [[] for _ in values]
-    for each in inputs_of(scenario, gravity):
-        low, high = max(each.value - each.u, each.lowest), each.value + each.u
-        less, more = (
-            apparatus_of(
-                with_values(scenario, {each.name: end}),
-                end if each.name == GRAVITY else gravity.value,
-            )
-            for end in (low, high)
-        )
-        for column, value in zip(found, values, strict=True):
-            column.append((value(more) - value(less)) * each.u / (high - low))
-    return found
+    every = list(case.ends)
+    return [[(value(e.more) - value(e.less)) * e.part for e in every] for value in values]

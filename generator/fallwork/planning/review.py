@@ -5,18 +5,17 @@ well chosen. The sentences about them are the lesson stage's.
 """
 
 from collections.abc import Callable, Iterator, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from enum import Enum
 from functools import cache
 from importlib import resources
-from typing import Any
 
-import numpy as np
 import yaml
 
 from fallwork.measurement.derived import Case
+from fallwork.measurement.losses import without_resistance
 from fallwork.measurement.model import Estimate, Measurand
-from fallwork.measurement.propagation import Numbers, linear
+from fallwork.measurement.prediction import linear_prediction
 from fallwork.measurement.view import View, driven_phases, known_sum, measurands_of, view_of
 from fallwork.mechanics import Apparatus, Solution, solve
 from fallwork.scenario.model import Hanging, Scenario, Slider
@@ -133,24 +132,13 @@ def _time(design: _Design) -> Iterator[Finding]:
 def _resistance(design: _Design) -> Iterator[Finding]:
     """Against the same set-up without friction and bearing torque."""
     moving = design.view.moving
-    smooth = solve(_smooth(design.apparatus))
+    smooth = solve(without_resistance(design.apparatus))
     if smooth.moves and moving in smooth.phases[0].accelerations:
         without = smooth.phases[0].accelerations[moving]
         found = design.solution.phases[0].accelerations.get(moving)
         if found is not None and abs(without) > _NOTHING and abs(found - without) > _NOTHING:
             share = abs(found - without) / abs(without)
             yield Finding(aspect=Aspect.RESISTANCE, value=share, of=moving)
-
-
-def _smooth(apparatus: Apparatus) -> Apparatus:
-    bodies = {
-        name: replace(body, friction=0.0, static_friction=None)
-        for name, body in apparatus.bodies.items()
-    }
-    pulleys = {
-        name: replace(pulley, bearing_torque=0.0) for name, pulley in apparatus.pulleys.items()
-    }
-    return replace(apparatus, bodies=bodies, pulleys=pulleys)
 
 
 def _tension(design: _Design) -> Iterator[Finding]:
@@ -191,19 +179,10 @@ def _ahead(design: _Design, thing: Slider) -> float | None:
 
 def _uncertainty(design: _Design) -> Iterator[Finding]:
     """Of the acceleration, propagated from the uncertainties of the givens."""
-    name = str(Measurand.ACCELERATION)
-
-    def model(numbers: Numbers) -> Numbers:
-        count = len(next(iter(numbers.values())))
-        cases = (
-            {path: float(values[at]) for path, values in numbers.items()} for at in range(count)
-        )
-        found = [_acceleration(design.case.apparatus(case), design.view) for case in cases]
-        return {name: np.array(found)}
-
-    inputs, value = design.case.inputs, design.expected.get(name, 0.0)
+    name, inputs = Measurand.ACCELERATION.value, design.case.inputs
+    value = design.expected.get(name, 0.0)
     if inputs and abs(value) > _NOTHING:
-        result = linear(model, inputs)
+        result = linear_prediction(design.case, design.view)
         u = result.estimates[name].u
         if u > 0:
             yield Finding(
@@ -212,10 +191,6 @@ def _uncertainty(design: _Design) -> Iterator[Finding]:
                 of=design.view.moving,
                 cause=result.budget[name][0].input,
             )
-
-
-def _acceleration(apparatus: Apparatus, view: View) -> Any:
-    return measurands_of(solve(apparatus), view)[Measurand.ACCELERATION]
 
 
 _LOOKS: tuple[Callable[[_Design], Iterator[Finding]], ...] = (

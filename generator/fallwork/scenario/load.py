@@ -34,6 +34,12 @@ def find_course(path: Path) -> Path | None:
     return None
 
 
+def from_here(path: Path) -> Path:
+    """A path as messages give it: from the current folder, where it is below that."""
+    here = Path.cwd()
+    return path.relative_to(here) if path.is_relative_to(here) else path
+
+
 def load_scenario(path: Path) -> Scenario:
     """The scenario that a file holds; raises BadInput."""
     report = Report()

@@ -25,7 +25,7 @@ from mkdocs.utils import CountHandler
 from fallwork.errors import FallworkError
 from fallwork.pages import Known, build_pages, held_back, open_numbers
 from fallwork.pages import addresses as course_addresses
-from fallwork.scenario import load_course
+from fallwork.scenario import from_here, load_course
 from fallwork.scenario.model import CourseData
 from fallwork.site import addresses, collection, description, folder, look, search
 from fallwork.site.audit import audit
@@ -65,7 +65,7 @@ class FallworkPlugin(BasePlugin[FallworkConfig]):  # type: ignore[no-untyped-cal
 
     def on_config(self, config: MkDocsConfig) -> MkDocsConfig:
         """Read the course; lay out the site after it; go aside to build."""
-        self.data = load_course(_from_here(Path(self.config.site_data)))
+        self.data = load_course(from_here(Path(self.config.site_data)))
         self.current = CurrentPage()
         self._described, self.given_out, self._known = [], (), {}
         config.site_name = html.escape(self.data.course.title)
@@ -195,9 +195,3 @@ def _warned() -> bool:
     """Whether the builder counts warnings, because the settings are strict, and has some."""
     handlers = logging.getLogger("mkdocs").handlers
     return any(isinstance(one, CountHandler) and one.get_counts() for one in handlers)
-
-
-def _from_here(folder: Path) -> Path:
-    """The path as messages give it: from the current folder, where it is below that."""
-    here = Path.cwd()
-    return folder.relative_to(here) if folder.is_relative_to(here) else folder
