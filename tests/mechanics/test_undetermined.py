@@ -44,6 +44,19 @@ def parallel(friction: float = 0.0) -> Apparatus:
     )
 
 
+def coupled(weight: float) -> Apparatus:
+    """Two carts that hold what a weight (kg) pulls, with static friction of 0.1 each."""
+    return apparatus(
+        cart("rear", 0.5, friction=0.1),
+        cart("front", 0.4, friction=0.1),
+        hanging("weight", weight),
+        fixed("pulley"),
+        track(),
+        strings={"link": ["rear", "front"], "string": ["front", "pulley", "weight"]},
+        run=Run(object="weight", distance=0.4),
+    )
+
+
 def test_two_parallel_strings() -> None:
     """Their tensions are open, their sum and all the rest is not."""
     set_up = parallel()
@@ -78,15 +91,7 @@ def test_works_of_parallel_strings_are_open_one_by_one_and_known_together() -> N
 
 def test_carts_that_share_static_friction() -> None:
     """Rear and front hold 0.588 N together, at most 0.490 N and 0.392 N of it each."""
-    set_up = apparatus(
-        cart("rear", 0.5, friction=0.1),
-        cart("front", 0.4, friction=0.1),
-        hanging("weight", 0.06),
-        fixed("pulley"),
-        track(),
-        strings={"link": ["rear", "front"], "string": ["front", "pulley", "weight"]},
-        run=Run(object="weight", distance=0.4),
-    )
+    set_up = coupled(0.06)
     solution = solve(set_up)
     (rest,) = solution.phases
     assert rest.tensions["link"] == {"rear": None, "front": None}
@@ -132,15 +137,7 @@ def test_a_massless_pulley_on_a_slack_string() -> None:
 
 def test_a_tension_that_may_be_none_is_not_said_to_be_none() -> None:
     """Rear and front cart share what static friction holds; the link may be slack or not."""
-    set_up = apparatus(
-        cart("rear", 0.5, friction=0.1),
-        cart("front", 0.4, friction=0.1),
-        hanging("weight", 0.02),
-        fixed("pulley"),
-        track(),
-        strings={"link": ["rear", "front"], "string": ["front", "pulley", "weight"]},
-        run=Run(object="weight", distance=0.4),
-    )
+    set_up = coupled(0.02)
     (rest,) = solve(set_up).phases
     (pull,) = (f for f in rest.forces if f.name == "tension of link on rear")
     assert rest.bounds["tension of link"][0] == 0.0

@@ -237,10 +237,6 @@ def test_static_friction_is_measured_at_the_weights_where_it_gives_way() -> None
     assert "accelerated" not in prose(step(lesson, "your-masses"))
 
 
-def report_of(kind: str) -> Lesson:
-    return report(load_scenario(kit.DEMO / f"{kind}.yaml"))
-
-
 @pytest.mark.parametrize(
     ("kind", "pull"),
     [
@@ -251,37 +247,37 @@ def report_of(kind: str) -> Lesson:
 )
 def test_the_pull_at_rest_is_that_of_what_hangs_free(kind: str, pull: str) -> None:
     """Holding the watched object: the other weight, or half of what two parts of string hold."""
-    assert f"at rest, the string pulls with {pull}," in prose(step(report_of(kind), "force-zero"))
+    assert f"at rest, the string pulls with {pull}," in prose(step(of_demo(kind), "force-zero"))
 
 
 def test_a_heavy_pulley_s_bearing_may_carry_part_of_the_pull_at_rest() -> None:
-    assert "apart from friction" in prose(step(report_of("heavy-pulley"), "force-zero"))
+    assert "apart from friction" in prose(step(of_demo("heavy-pulley"), "force-zero"))
 
 
 def test_what_lands_itself_does_not_move_on_afterwards() -> None:
-    said = prose(step(report_of("two-weights"), "distance"))
+    said = prose(step(of_demo("two-weights"), "distance"))
     assert "measure how far it can fall: from its lower end to the pad" in said
     assert "moves on after the landing" not in said
 
 
 def test_records_of_a_cart_that_goes_twice_as_far_show_twice_the_distance() -> None:
-    lesson = report_of("moving-pulley")
+    lesson = of_demo("moving-pulley")
     assert "are twice those of the load" in prose(step(lesson, "distance"))
     assert "should be twice the distance" in prose(step(lesson, "how-distance"))
 
 
 def test_without_friction_in_the_model_none_is_to_be_included() -> None:
-    assert "friction included" not in prose(step(report_of("two-weights"), "prediction"))
-    assert "friction included" in prose(step(report_of("train"), "prediction"))
+    assert "friction included" not in prose(step(of_demo("two-weights"), "prediction"))
+    assert "friction included" in prose(step(of_demo("train"), "prediction"))
 
 
 def test_a_force_sensor_that_shows_too_much_makes_a_falling_weight_seem_to_gain() -> None:
     """Its account: m g d - T d = K; a larger T leaves more K than work."""
-    rows = {row[0]: row[-1] for row in tables(step(report_of("two-weights"), "influences"))[0]}
+    rows = {row[0]: row[-1] for row in tables(step(of_demo("two-weights"), "influences"))[0]}
     assert "energy seems gained at the right weight" in rows["A force sensor that shows too much"]
 
 
 def test_a_lab_with_a_heavy_pulley_asks_for_more_than_is_given() -> None:
-    rows = [row[0] for row in tables(step(report_of("heavy-pulley"), "influences"))[0]]
+    rows = [row[0] for row in tables(step(of_demo("heavy-pulley"), "influences"))[0]]
     assert "A pulley with more inertia than given" in rows
     assert "A heavy pulley" not in rows
