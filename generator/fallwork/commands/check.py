@@ -9,9 +9,9 @@ from pathlib import Path
 
 from fallwork.commands.addresses import check_addresses
 from fallwork.commands.sources import calculation, course_of
+from fallwork.commands.trials import local_gravity
 from fallwork.errors import BadInput, Problem
 from fallwork.lesson.reviewing import advice
-from fallwork.measurement import Estimate
 from fallwork.mechanics import apparatus_of, solve
 from fallwork.mechanics.course import gravity_of
 from fallwork.pages.reviews import findings_of
@@ -121,10 +121,7 @@ def _worth_knowing(file: str, scenario: Scenario) -> Iterator[str]:
 
 def _reviewed(file: str, scenario: Scenario, data: CourseData | None) -> Iterator[str]:
     """The design of a scenario's own numbers."""
-    gravity = Estimate(value=calculation(data).gravity, u=0.0)
-    if data is not None:
-        gravity = gravity_estimate(data.course)
-    for each in advice(review(scenario, gravity)):
+    for each in advice(review(scenario, local_gravity(data))):
         yield _note(file, each)
 
 

@@ -17,14 +17,8 @@ from fallwork.measurement import Estimate, Record
 from fallwork.measurement.analysis import Settings, UnknownTrialError, analyse, named_trial
 from fallwork.measurement.records import read_all
 from fallwork.measurement.trials_json import trials_json
-from fallwork.pages.trials import (
-    analysis_of,
-    evidence_of,
-    gravity_estimate,
-    sensors_of,
-    with_judgement,
-)
-from fallwork.scenario.model import Measured
+from fallwork.pages.trials import evidence_of, gravity_estimate, settings_of, with_judgement
+from fallwork.scenario.model import CourseData, Measured
 
 
 class NothingNamedError(FallworkError):
@@ -53,17 +47,18 @@ def analysed_trials(
         evidence, figures = Evidence(analysis=analyse(read_all(files), Settings())), 3
     else:
         source = source_of(scenario, term)
-        gravity, figures = _gravity(source), calculation(source.course).figures
+        gravity, figures = local_gravity(source.course), calculation(source.course).figures
         evidence = _evidence(files, source, gravity)
         if not as_json:
             evidence = with_judgement(evidence, source.scenario, gravity)
     return _json(evidence) if as_json else trials_table(evidence, figures=figures)
 
 
-def _gravity(source: Source) -> Estimate:
-    if source.course is None:
+def local_gravity(data: CourseData | None) -> Estimate:
+    """The course's gravity in m/s²; without a course the standard one, which is exact."""
+    if data is None:
         return Estimate(value=calculation(None).gravity, u=0.0)
-    return gravity_estimate(source.course.course)
+    return gravity_estimate(data.course)
 
 
 def _evidence(files: Sequence[Path], source: Source, gravity: Estimate) -> Evidence:
@@ -81,11 +76,12 @@ def _of_files(records: Sequence[Record], source: Source, gravity: Estimate) -> E
     """Records read as the lab says, as far as it speaks of these."""
     said = source.lab.measured if source.lab is not None else None
     measured, notes = _about(said or Measured(), records)
-    analysis = analysis_of(tuple(records), source.scenario, gravity, measured)
+    settings = settings_of(source.scenario, gravity, measured)
+    analysis = analyse(records, settings)
     return Evidence(
         analysis=replace(analysis, notes=(*notes, *analysis.notes)),
         whose=measured.whose,
-        sensors=sensors_of(source.scenario, gravity, measured),
+        sensors=settings.sensors,
     )
 
 

@@ -31,7 +31,7 @@ def trials_table(evidence: Evidence, *, figures: int) -> str:
 
 def _simulated(evidence: Evidence) -> str:
     trials = evidence.analysis.trials
-    made = [t.name for t in trials if t.record is not None and t.record.simulated]
+    made = [trial.name for trial in trials if trial.simulated]
     if made and len(made) < len(trials) and evidence.whose != SIMULATION:
         return f"Among the trials are simulated ones: {', '.join(made)}."
     return "The data are simulated."

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from fallwork.lesson.letters import plain_unit
 from fallwork.lesson.measured.words import given_in_words
 from fallwork.lesson.rounding import rounded
-from fallwork.lesson.words import fill, sentence, the, upper_first
+from fallwork.lesson.words import fill, sentence, the, upper_first, without_formulas
 from fallwork.planning import Aspect, Finding, Verdict
 
 FILE = "reviewing"
@@ -100,5 +100,4 @@ def _with_unit(aspect: Aspect, digits: str) -> str:
 
 
 def _say(key: str, **parts: str) -> str:
-    pieces = fill(sentence(f"design.{key}", FILE), **parts)
-    return "".join(str(piece) for piece in pieces)
+    return without_formulas(fill(sentence(f"design.{key}", FILE), **parts))

@@ -132,4 +132,9 @@ def _of_steps(key: str) -> Any:
 
 def title(key: str, **parts: str) -> str:
     """A title or caption: a sentence without formulas."""
-    return "".join(str(piece) for piece in say(key, **parts))
+    return without_formulas(say(key, **parts))
+
+
+def without_formulas(text: Text) -> str:
+    """A text that holds words alone."""
+    return "".join(str(piece) for piece in text)

@@ -101,6 +101,11 @@ class Trial:
     excluded: str | None = None  # the reason why it doesn't count; None: it counts
     notes: tuple[str, ...] = ()
 
+    @property
+    def simulated(self) -> bool:
+        """Whether its record says that a program made it."""
+        return self.record is not None and self.record.simulated
+
 
 @dataclass(frozen=True, kw_only=True)
 class Effect:

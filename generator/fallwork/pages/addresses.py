@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from fallwork.pages.calendar import calendar_addresses
-from fallwork.pages.context import Context, Known
+from fallwork.pages.context import Context, Known, context_of
 from fallwork.pages.standing import everywhere
 from fallwork.pages.steppages import step_listings
 from fallwork.scenario.model import CourseData
@@ -36,7 +36,7 @@ def addresses(
 
     ``known`` as in ``build_pages``.
     """
-    return tuple(_addresses(Context(data, now, edition, {} if known is None else known)))
+    return tuple(_addresses(context_of(data, now, edition, known)))
 
 
 def _addresses(context: Context) -> Iterator[Address]:

@@ -5,7 +5,7 @@ from datetime import datetime
 
 from fallwork.errors import FallworkError
 from fallwork.pages.calendar import calendar_pages
-from fallwork.pages.context import STAFF, STUDENT, Context, Known
+from fallwork.pages.context import STAFF, STUDENT, Context, Known, context_of
 from fallwork.pages.coursepages import home_page, term_page
 from fallwork.pages.given import GivenLab
 from fallwork.pages.labpages import lab_pages
@@ -41,7 +41,7 @@ def build_pages(
     if edition not in EDITIONS:
         raise EditionError(edition)
     check_published(data, now)
-    return tuple(_pages(Context(data, now, edition, {} if known is None else known)))
+    return tuple(_pages(context_of(data, now, edition, known)))
 
 
 def _pages(context: Context) -> Iterator[PageFile]:

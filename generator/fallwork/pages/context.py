@@ -228,3 +228,10 @@ class Context:
 
 
 STAFF_PAGES = {"steps": "Steps", "notes": "Notes"}  # name -> title
+
+
+def context_of(
+    data: CourseData, now: datetime, edition: str = STUDENT, known: Known | None = None
+) -> Context:
+    """A build that goes on with what is ``known``, if that is handed over."""
+    return Context(data, now, edition, {} if known is None else known)

@@ -165,8 +165,7 @@ def _source_field() -> Field:
 
 def _source(evidence: Evidence, trial: Trial) -> str:
     """What the record says of itself, unless the term says that all are simulated."""
-    made = trial.record is not None and trial.record.simulated
-    return "simulated" if made or evidence.whose == SIMULATION else "measured"
+    return "simulated" if trial.simulated or evidence.whose == SIMULATION else "measured"
 
 
 def _fields_of(quantity: Measurand) -> tuple[Field, Field]:

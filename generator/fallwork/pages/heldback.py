@@ -15,7 +15,7 @@ from fallwork.lesson.document import FigureSlot
 from fallwork.measurement.inputs import quantities_of
 from fallwork.pages import lists, schedule
 from fallwork.pages.blocks import Setting, block, text
-from fallwork.pages.context import Context, Known
+from fallwork.pages.context import Context, Known, context_of
 from fallwork.pages.datafiles import files_of
 from fallwork.pages.given import GivenLab
 from fallwork.pages.schedule import DATA, EXAMPLE, PRELAB, SOLUTION, SUB_PAGES
@@ -54,7 +54,7 @@ def held_back(data: CourseData, now: datetime, known: Known | None = None) -> tu
 
     ``known`` as in ``build_pages``.
     """
-    context = Context(data, now, known={} if known is None else known)
+    context = context_of(data, now, known=known)
     seen = _seen(context)
     return tuple(
         held
@@ -154,7 +154,7 @@ def open_numbers(
     They come from the lesson and the figures drawn from it, not from any finished page.
     ``known`` as in ``build_pages``.
     """
-    context = Context(data, now, known={} if known is None else known)
+    context = context_of(data, now, known=known)
     found: dict[str, frozenset[str]] = {}
     for given in context.labs():
         if schedule.is_withdrawn(given.lab, now):

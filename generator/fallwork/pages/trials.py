@@ -16,7 +16,6 @@ from fallwork.measurement import (
     Case,
     Estimate,
     Measurand,
-    Record,
     Sensors,
     Summary,
     Trial,
@@ -86,14 +85,15 @@ def judged(lab: Lab, course: Course) -> Evidence:
 def _evidence(request: _Request) -> Evidence:
     lab, measured = request.lab, request.lab.measured
     assert measured is not None  # asked for only where there are trials
-    sensors = sensors_of(lab.variant, request.gravity, measured)
     if measured.files:
-        records = read_all(measured.files)
+        settings = settings_of(lab.variant, request.gravity, measured)
         try:
-            analysis = analysis_of(records, lab.variant, request.gravity, measured)
+            analysis = analyse(read_all(measured.files), settings)
         except UnknownTrialError as error:
             raise TrialsError(lab.id, str(error)) from error
+        sensors = settings.sensors
     else:
+        sensors = _sensors(measured)
         analysis = _of_values(measured, sensors)
     return Evidence(analysis=analysis, whose=measured.whose, sensors=sensors)
 
@@ -123,16 +123,6 @@ def gravity_estimate(course: Course) -> Estimate:
     return Estimate(value=gravity_of(course), u=u)
 
 
-def analysis_of(
-    records: tuple[Record, ...],
-    scenario: Scenario,
-    gravity: Estimate,
-    measured: Measured | None = None,
-) -> Analysis:
-    """Records analysed as runs of the scenario, with what the authors of the lab say of them."""
-    return analyse(records, settings_of(scenario, gravity, measured or Measured()))
-
-
 def settings_of(scenario: Scenario, gravity: Estimate, said: Measured) -> Settings:
     """What the scenario tells of its records, and what its authors say on top.
 
@@ -141,13 +131,17 @@ def settings_of(scenario: Scenario, gravity: Estimate, said: Measured) -> Settin
     """
     expected = expected_settings(scenario, gravity.value)
     zero = said.zero or _usual_zero(expected)
+    sensors = _sensors(said)
+    if zero == HELD and not said.values:
+        bearings = u_of_bearings(scenario, gravity.value)
+        sensors = replace(sensors, force_zero=hypot(sensors.force_zero, bearings))
     return replace(
         expected,
         signs=said.signs,
         windows={w.trial: (w.start.value, w.end.value) for w in said.windows},
         exclude={each.trial: each.because for each in said.excluded},
         tare=_tare(zero, scenario, gravity),
-        sensors=sensors_of(scenario, gravity, said),
+        sensors=sensors,
     )
 
 
@@ -164,19 +158,14 @@ def _tare(zero: str, scenario: Scenario, gravity: Estimate) -> Tare | None:
     return Tare(zero=Zero.SLACK) if zero == SLACK else None
 
 
-def sensors_of(scenario: Scenario, gravity: Estimate, said: Measured) -> Sensors:
-    """What is uncertain about the sensors in all trials alike; typed values have no zero."""
+def _sensors(said: Measured) -> Sensors:
+    """What the authors say of the sensors, and how the values that they typed in are rounded."""
     values = {
         name: given.value
         for name in Sensors.__dataclass_fields__
         if (given := getattr(said.sensors, name, None)) is not None
     }
-    sensors = Sensors(**values, value_steps=_rounded_alike(said))
-    expected = expected_settings(scenario, gravity.value)
-    if said.values or (said.zero or _usual_zero(expected)) != HELD:
-        return sensors
-    bearings = u_of_bearings(scenario, gravity.value)
-    return replace(sensors, force_zero=hypot(sensors.force_zero, bearings))
+    return Sensors(**values, value_steps=_rounded_alike(said))
 
 
 # ---- values that were typed in

@@ -32,8 +32,7 @@ class Evidence:
     @property
     def simulated(self) -> bool:
         """Whether a program made them, by the files or by what the term says."""
-        records = [t.record for t in self.analysis.trials if t.record is not None]
-        return self.whose == SIMULATION or any(record.simulated for record in records)
+        return self.whose == SIMULATION or any(trial.simulated for trial in self.analysis.trials)
 
     @property
     def source(self) -> str:

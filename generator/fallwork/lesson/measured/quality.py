@@ -19,7 +19,7 @@ from fallwork.lesson.measured.words import (
     unbroken,
 )
 from fallwork.lesson.rounding import rounded
-from fallwork.lesson.words import fill, lower_first, sentence, upper_first
+from fallwork.lesson.words import fill, lower_first, sentence, upper_first, without_formulas
 from fallwork.measurement import Summary, Trial, Verdict
 
 WILD = 3.0  # times: a scatter so much larger than a record's own uncertainty needs a reason
@@ -165,4 +165,4 @@ def _ended(because: str) -> str:
 
 
 def _say(key: str, **parts: str) -> str:
-    return "".join(str(piece) for piece in fill(sentence(f"quality.{key}", "reviewing"), **parts))
+    return without_formulas(fill(sentence(f"quality.{key}", "reviewing"), **parts))

@@ -11,7 +11,7 @@ from fallwork.lesson import words
 from fallwork.lesson.document import Text
 from fallwork.lesson.letters import plain_unit
 from fallwork.lesson.rounding import MINUS, Printed, rounded, with_uncertainty
-from fallwork.lesson.words import Part, fill, texts
+from fallwork.lesson.words import Part, fill, texts, without_formulas
 from fallwork.measurement.inputs import GRAVITY
 from fallwork.measurement.model import Estimate, Summary
 
@@ -52,7 +52,7 @@ def say(key: str, **parts: Part) -> Text:
 
 def title(key: str, **parts: str) -> str:
     """A title, caption or name: a sentence without formulas."""
-    return "".join(str(piece) for piece in say(key, **parts))
+    return without_formulas(say(key, **parts))
 
 
 def head(step: str, *columns: str) -> tuple[Text, ...]:

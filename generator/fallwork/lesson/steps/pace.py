@@ -32,36 +32,42 @@ def acceleration_in(context: Context, name: str) -> Symbol:
 
 def speed_after(context: Context, name: str, time: Symbol) -> Expression:
     """v₀ + a t."""
-    start, grown = signed_start(context, name), product(acceleration_in(context, name), time)
-    return grown if start is None else total([start, grown])
+    return _rate_after(signed_start(context, name), acceleration_in(context, name), time)
 
 
 def path_after(context: Context, name: str, time: Symbol) -> Expression:
     """v₀ t + ½ a t²."""
-    start = start_of(context, name)
-    grown = half(acceleration_in(context, name), as_expression(time) ** 2)
-    if start is None:
-        return grown
-    sign = -1 if context.setting.starts_back(name) else 1
-    way = signed(sign, product(start, time))
-    return way if context.setting.phase.accelerations[name] == 0 else total([way, grown])
+    steady = context.setting.phase.accelerations[name] == 0
+    start, gain = signed_start(context, name), acceleration_in(context, name)
+    return _amount_after(start, None if start is not None and steady else gain, time)
 
 
 def spin_after(context: Context, pulley: str, time: Symbol) -> Expression:
     """ω₀ + α t."""
-    grown = product(context.names.angular_acceleration(pulley), time)
-    start = _signed_spin(context, pulley)
-    return grown if start is None else total([start, grown])
+    gain = context.names.angular_acceleration(pulley)
+    return _rate_after(_signed_spin(context, pulley), gain, time)
 
 
 def angle_after(context: Context, pulley: str, time: Symbol) -> Expression:
     """ω₀ t + ½ α t²."""
-    grown = half(context.names.angular_acceleration(pulley), as_expression(time) ** 2)
-    start = _signed_spin(context, pulley)
-    if start is None:
-        return grown
-    sign, size = (-1, -start) if isinstance(start, Negative) else (1, start)
-    return total([signed(sign, product(size, time)), grown])
+    gain = context.names.angular_acceleration(pulley)
+    return _amount_after(_signed_spin(context, pulley), gain, time)
+
+
+def _rate_after(start: Expression | None, gain: Symbol, time: Symbol) -> Expression:
+    grown = product(gain, time)
+    return grown if start is None else total([start, grown])
+
+
+def _amount_after(start: Expression | None, gain: Symbol | None, time: Symbol) -> Expression:
+    """From a rate at the start, a minus sign of it in front, and what the rate gains."""
+    terms: list[Expression] = []
+    if start is not None:
+        sign, size = (-1, -start) if isinstance(start, Negative) else (1, start)
+        terms.append(signed(sign, product(size, time)))
+    if gain is not None:
+        terms.append(half(gain, as_expression(time) ** 2))
+    return terms[0] if len(terms) == 1 else total(terms)
 
 
 def _signed_spin(context: Context, pulley: str) -> Expression | None:
