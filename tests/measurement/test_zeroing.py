@@ -101,7 +101,9 @@ def test_a_wrong_mass_shifts_the_measured_and_the_predicted_tension_together(lev
     scenario = level(cart="420 g", distance="0.6 m")
     slope = 0.420**2 * G * 1.008 / 0.500**2
     expected = slope * G * 1e-4**2
-    assert covariance_of_tension(scenario, STANDARD) == pytest.approx(expected, rel=1e-6)
+    assert covariance_of_tension(Case(scenario=scenario, gravity=STANDARD)) == pytest.approx(
+        expected, rel=1e-6
+    )
     free = trials_of(scenario, noise=0.1)
     free = replace(free, summary=summaries(free.trials, Sensors(force_zero=G * 1e-4)))
     zeroed = replace(free, zeroed_held=True)
