@@ -3,7 +3,8 @@
 Random cases are the same in every run; a search for new ones is asked for by name.
 
 ``pytest --hypothesis-profile=search`` draws new cases each time. What it finds is written down as
-an ``@example`` beside the test.
+an ``@example`` beside the test. ``pytest --thorough`` takes as many simulated cases as the figures
+in the texts rest on; without it, as many as show a fault of the size that matters.
 """
 
 import subprocess
@@ -15,11 +16,21 @@ from hypothesis import settings
 
 from democourse import copy_of_the_course
 
-settings.register_profile("fixed", derandomize=True)
-settings.register_profile("search", derandomize=False)
+settings.register_profile("fixed", derandomize=True, deadline=None)
+settings.register_profile("search", derandomize=False, deadline=None)
 settings.load_profile("fixed")
 
 ALL_OPEN = "2100-01-01"
+
+
+def pytest_addoption(parser: pytest.Parser) -> None:
+    parser.addoption("--thorough", action="store_true", help="all simulated cases, not a share")
+
+
+@pytest.fixture(scope="session")
+def thorough(request: pytest.FixtureRequest) -> bool:
+    """Whether all simulated cases are asked for."""
+    return bool(request.config.getoption("thorough"))
 
 
 @pytest.fixture(scope="session")
