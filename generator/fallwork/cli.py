@@ -58,16 +58,19 @@ def check(paths: tuple[Path, ...]) -> None:
         raise SystemExit(2)
 
 
-@main.command()
-@click.argument("scenario")
-@click.option("--term", metavar="TERM", help="Use the numbers of this term, e.g. 2027-spring.")
-@click.option(
+_numbers = click.option(
     "--set",
     "numbers",
     multiple=True,
     metavar="KEY=VALUE",
     help="Use another number, e.g. cart.mass=507.3g; can be repeated.",
 )
+
+
+@main.command()
+@click.argument("scenario")
+@click.option("--term", metavar="TERM", help="Use the numbers of this term, e.g. 2027-spring.")
+@_numbers
 @click.option(
     "--given",
     multiple=True,
@@ -92,18 +95,29 @@ def key(
 
 
 @main.command(context_settings={"ignore_unknown_options": True})  # a value may begin with a minus
-@click.argument("value")
+@click.argument("value", nargs=-1, required=True)
 @click.option("--of", metavar="QUANTITY", help="What it is meant to be, e.g. tension or T.")
 @click.option("--lab", metavar="LAB", help="The id of the lab; without it, every lab that is on.")
 @click.option("--term", metavar="TERM", help="The id of the term; without it, what is on now.")
-def trace(value: str, of: str | None, lab: str | None, term: str | None) -> None:
+@_numbers
+def trace(
+    value: tuple[str, ...],
+    of: str | None,
+    lab: str | None,
+    term: str | None,
+    numbers: tuple[str, ...],
+) -> None:
     """Say whether VALUE is right, or which slip gives it and which step puts it right.
 
-    VALUE is a number, perhaps with its unit: 0.89, or '0.89 N'.
+    VALUE is a number, perhaps with its unit: 0.89, or 0.89 N. With --set, for a bench whose masses
+    are not those of the lab.
     """
     from fallwork.commands.trace import traced
 
-    for line in traced(value, of=of, lab=lab, term=term):
+    for word in value:
+        if word.startswith("--"):
+            raise click.NoSuchOption(word)
+    for line in traced(" ".join(value), of=of, lab=lab, term=term, numbers=numbers):
         click.echo(line)
 
 
@@ -187,13 +201,7 @@ def trials(files: tuple[Path, ...], scenario: str | None, term: str | None, as_j
 @main.command()
 @click.argument("scenario")
 @click.option("--term", metavar="TERM", help="Use the numbers of this term, e.g. 2027-spring.")
-@click.option(
-    "--set",
-    "numbers",
-    multiple=True,
-    metavar="KEY=VALUE",
-    help="Use another number, e.g. cart.mass=507.3g; can be repeated.",
-)
+@_numbers
 @click.option(
     "--trials", "count", type=click.IntRange(1, 1000), default=10, show_default=True, metavar="N"
 )

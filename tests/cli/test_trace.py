@@ -53,6 +53,46 @@ def test_a_unit_may_be_typed(folder: Path, run: Run, typed: str) -> None:
     assert "tension of the string, T = 0.757 N: right\n" in run("trace", typed)[1]
 
 
+def test_number_and_unit_need_no_quotes(folder: Path, run: Run) -> None:
+    assert run("trace", "0.757", "N") == run("trace", "0.757 N")
+    assert run("trace", "-0.757", "N")[1].splitlines()[1].endswith(", with the other sign")
+
+
+def test_an_option_that_is_misspelt_is_no_part_of_a_value(run: Run) -> None:
+    status, output, message = run("trace", "0.757", "--tern", "2027-spring")
+    assert (status, output) == (2, "")
+    assert message.endswith("\nError: No such option '--tern'.\n")
+
+
+def test_a_bench_has_masses_of_its_own(folder: Path, run: Run) -> None:
+    # By hand: a = (0.0923 - 0.008 x 0.5302) x 9.80665 / 0.6225 = 1.3872 m/s2, T = 0.7771 N.
+    own = ("--set", "cart.mass=530.2g", "--set", "weight.mass=92.3g")
+    assert run("trace", "0.777", "N", *own) == (
+        0,
+        "level in 2027-spring, cart.mass=530.2g, weight.mass=92.3g\n"
+        "  tension of the string, T = 0.777 N: right\n"
+        "    2027-spring/level/example.html#tension\n",
+        "",
+    )
+
+
+def test_own_numbers_are_put_into_the_labs_that_have_such_a_thing(folder: Path, run: Run) -> None:
+    scenario = (folder / "site-data/scenarios/level.yaml").read_text("utf-8")
+    other = scenario.replace("cart", "glider").replace("kind: glider", "kind: cart")
+    (folder / "site-data/scenarios/lone.yaml").write_text(other)
+    term = folder / "site-data/terms/2027-spring.yaml"
+    lab = term.read_text("utf-8").split("labs:\n")[1].replace("level:", "lone:")
+    term.write_text(term.read_text("utf-8") + lab.replace("cart.mass", "glider.mass"), "utf-8")
+    assert [
+        line
+        for line in run("trace", "0.763", "--set", "glider.mass=507g")[1].splitlines()
+        if line[0] != " "
+    ] == ["lone in 2027-spring, glider.mass=507g"]
+    assert run("trace", "0.763", "--set", "glidr.mass=507g")[2] == (
+        '--set glidr.mass=507g:1:1: unknown name "glidr"; did you mean "glider"?\n'
+    )
+
+
 def test_a_number_of_another_unit_is_another_quantity(folder: Path, run: Run) -> None:
     assert run("trace", "0.757 m/s")[1] == (
         "level in 2027-spring\n  nothing that is known gives this number\n"

@@ -3,7 +3,7 @@
 Takes what was typed; gives lines of text.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping, Sequence
 from datetime import datetime
 
 from fallwork.commands.amounts import Amount, read_amount
@@ -18,21 +18,51 @@ from fallwork.pages.context import Context
 from fallwork.pages.given import GivenLab
 from fallwork.pages.schedule import SOLUTION
 from fallwork.pages.standing import standing
-from fallwork.scenario import load_course
+from fallwork.pages.worked import worked
+from fallwork.scenario import load_course, with_numbers
+from fallwork.scenario.overrides import Override, overrides_from_words, things_of
 
 
 def traced(
-    typed: str, *, of: str | None, lab: str | None, term: str | None, moment: str | None = None
+    typed: str,
+    *,
+    of: str | None,
+    lab: str | None,
+    term: str | None,
+    numbers: Sequence[str] = (),
+    moment: str | None = None,
 ) -> tuple[str, ...]:
-    """What the number may be, lab by lab; without a term, in those that aren't earlier ones."""
+    """What the number may be, lab by lab; without a term, in those that aren't earlier ones.
+
+    ``numbers`` such as ``cart.mass=507g`` are a bench's own, in the labs that have such a thing.
+    """
     amount = read_amount(typed)
     data = load_course(course_folder())
     now: datetime = read_moment(moment, data.course.time_zone)
     context = Context(data, now)
     lines: list[str] = []
-    for given in _wanted(context, lab, term):
-        lines += [f"{given.lab.id} in {given.term.id}", *_of_lab(context, given, amount, of)]
+    own = overrides_from_words(numbers)
+    for given in _with_things(_wanted(context, lab, term), own):
+        words = [f"{given.lab.id} in {given.term.id}", *numbers]
+        lines += [
+            ", ".join(words),
+            *_of_lab(context, given, _lesson(context, given, own), amount, of),
+        ]
     return tuple(lines)
+
+
+def _with_things(labs: Sequence[GivenLab], own: Mapping[str, Override]) -> Sequence[GivenLab]:
+    """The labs that have what the numbers belong to; all, to be told why, if none has."""
+    names = {path.partition(".")[0] for path in own}
+    return [given for given in labs if names <= things_of(given.lab.variant).keys()] or labs
+
+
+def _lesson(context: Context, given: GivenLab, own: Mapping[str, Override]) -> Lesson:
+    """The lab's worked solution; with a bench's own numbers, without what the trials say."""
+    if not own:
+        return context.worked(given, SOLUTION).lesson
+    scenario = with_numbers(given.lab.variant, own)
+    return worked(scenario, gravity=context.gravity, digits=context.digits, numbers=True).lesson
 
 
 def _wanted(context: Context, lab: str | None, term: str | None) -> tuple[GivenLab, ...]:
@@ -50,8 +80,9 @@ def _wanted(context: Context, lab: str | None, term: str | None) -> tuple[GivenL
     return found
 
 
-def _of_lab(context: Context, given: GivenLab, amount: Amount, of: str | None) -> Iterator[str]:
-    lesson = context.worked(given, SOLUTION).lesson
+def _of_lab(
+    context: Context, given: GivenLab, lesson: Lesson, amount: Amount, of: str | None
+) -> Iterator[str]:
     ids = _quantities(lesson, of)
     found = [
         match

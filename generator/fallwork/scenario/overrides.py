@@ -95,9 +95,14 @@ def check_numbers(changed: Scenario, overrides: Mapping[str, Override], report: 
         report.add(fault.at(places[0]))
 
 
+def things_of(scenario: Scenario) -> dict[str, Any]:
+    """Everything that has numbers, by the first word of their paths."""
+    return {**scenario.objects, **scenario.surfaces, "run": scenario.run}
+
+
 def _with_number(scenario: Scenario, path: str, given: Override, report: Report) -> Scenario:
     first, _, rest = path.partition(".")
-    holders: Mapping[str, Any] = {**scenario.objects, **scenario.surfaces, "run": scenario.run}
+    holders = things_of(scenario)
     if first not in holders:
         report.malformed(
             given.key_place,
