@@ -21,6 +21,7 @@ from fallwork.pages.standing import standing
 from fallwork.pages.worked import worked
 from fallwork.scenario import load_course, with_numbers
 from fallwork.scenario.overrides import Override, overrides_from_words, things_of
+from fallwork.scenario.report import closest
 
 
 def traced(
@@ -52,9 +53,15 @@ def traced(
 
 
 def _with_things(labs: Sequence[GivenLab], own: Mapping[str, Override]) -> Sequence[GivenLab]:
-    """The labs that have what the numbers belong to; all, to be told why, if none has."""
-    names = {path.partition(".")[0] for path in own}
-    return [given for given in labs if names <= things_of(given.lab.variant).keys()] or labs
+    """The labs that have what the numbers belong to; where none has, those that will tell best."""
+    names = list(dict.fromkeys(path.partition(".")[0] for path in own))
+    known = list(dict.fromkeys(name for given in labs for name in things_of(given.lab.variant)))
+    near = [closest(name, known) for name in names]
+    for wanted in (names, near):
+        found = [given for given in labs if things_of(given.lab.variant).keys() >= set(wanted)]
+        if found:
+            return found
+    return labs
 
 
 def _lesson(context: Context, given: GivenLab, own: Mapping[str, Override]) -> Lesson:
