@@ -222,7 +222,70 @@ def test_trials_that_the_term_names_and_that_are_not_among_the_files_are_told(
 ) -> None:
     with_records(folder, run, ", exclude: [{trial: 3, because: it dragged}]")
     notes = trials_json(run, "site-data/trials/2027-spring/level/trial-01.csv", *LAB)["notes"]
-    assert notes[0] == "the term speaks of trial 3, which isn't among these"
+    assert notes[0] == NOT_AMONG_THESE
+
+
+NOT_AMONG_THESE = "what the term says of trial 3 is not applied: its record isn't among these"
+
+
+def test_what_is_said_of_a_trial_is_not_said_of_another_file_of_that_name(
+    folder: Path, run: Run
+) -> None:
+    said = "exclude: [{trial: 3, because: it dragged}], windows: [{trial: 3, from: 1 s, to: 2 s}]"
+    with_records(folder, run, f", {said}")
+    run("simulate", "level", "--trials", "4", "--seed", "9", "--to", "others")
+    others = [str(file) for file in sorted((folder / "others").glob("*.csv"))]
+    found = trials_json(run, *others, *LAB)
+    assert not any("excluded" in trial for trial in found["trials"])
+    assert found["summary"]["acceleration"]["n"] == 4
+    assert found["notes"][0] == NOT_AMONG_THESE
+    among = trials_json(run, *others, "site-data/trials/2027-spring/level/trial-03.csv", *LAB)
+    assert [trial["name"] for trial in among["trials"] if "excluded" in trial] == ["level/trial-03"]
+
+
+def split(folder: Path, target: str, behind: float) -> list[str]:
+    """The records of a folder again, motion and force each in a file and on a clock of its own."""
+    Path(target).mkdir()
+    for number, file in enumerate(sorted(folder.glob("*.csv")), start=1):
+        head, _, *lines = file.read_text("utf-8").splitlines()
+        rows = [line.split(",") for line in lines]
+        motion = [f"{row[0]},{row[1]}" for row in rows if row[1]]
+        force = [f"{float(row[0]) - behind:.3f},{row[3]}" for row in rows if row[3]]
+        for name, heading, values in (
+            (f"motion-{number:02}", "time (s),position (m)", motion),
+            (f"force-{number}", "time (s),force (N)", force),
+        ):
+            text = "\n".join([head, heading, *values])
+            Path(target, f"{name}.csv").write_text(f"{text}\n", "utf-8")
+    return [str(file) for file in sorted(Path(target).glob("*.csv"))]
+
+
+@pytest.mark.parametrize("behind", [0.0, 0.75, -1.3])
+def test_motion_and_force_of_a_trial_may_lie_in_two_files(
+    records: list[str], folder: Path, run: Run, behind: float
+) -> None:
+    known = ("--scenario", "level")
+    whole = trials_json(run, *records, *known)
+    apart = trials_json(run, *split(folder / "records", "apart", behind), *known)
+    assert [trial["name"] for trial in apart["trials"]] == [f"trial 0{n}" for n in (1, 2, 3, 4)]
+    for quantity in ("acceleration", "mean_tension", "work_of_tension"):
+        one, two = (found["summary"][quantity] for found in (whole, apart))
+        assert two["mean"] == pytest.approx(one["mean"], abs=0.5 * one["u"])
+    clock = "with one clock" if not behind else f"of the force is {abs(behind):.2f} s "
+    assert any(clock in note for note in apart["notes"])
+
+
+def test_in_a_term_they_need_no_word(folder: Path, run: Run) -> None:
+    with_records(folder, run, ", exclude: [{trial: 3, because: it dragged}]")
+    own = folder / "site-data/trials/2027-spring/level"
+    split(own, "apart", 0.4)
+    for file in own.iterdir():
+        file.unlink()
+    for file in Path("apart").iterdir():
+        file.rename(own / file.name)
+    found = trials_json(run, *LAB)
+    assert [trial["name"] for trial in found["trials"] if "excluded" in trial] == ["trial 03"]
+    assert found["summary"]["mean_tension"]["n"] == 3
 
 
 def test_typed_values_of_a_lab_are_analysed_too(folder: Path, run: Run) -> None:

@@ -14,7 +14,8 @@ from fallwork.commands.trialstable import trials_table
 from fallwork.errors import FallworkError
 from fallwork.lesson.measured import Evidence
 from fallwork.measurement import Estimate, Record
-from fallwork.measurement.analysis import Settings, UnknownTrialError, analyse, named_trial
+from fallwork.measurement.analysis import Settings, analyse, named_trial
+from fallwork.measurement.joining import paired
 from fallwork.measurement.records import read_all
 from fallwork.measurement.trials_json import trials_json
 from fallwork.pages.trials import evidence_of, gravity_estimate, settings_of, with_judgement
@@ -86,24 +87,39 @@ def _of_files(records: Sequence[Record], source: Source, gravity: Estimate) -> E
 
 
 def _about(said: Measured, records: Sequence[Record]) -> tuple[Measured, list[str]]:
-    """What is said of these records, and a note for each trial that isn't among them."""
-    names = [record.name for record in records]
+    """What is said of these records, and a note for each trial that isn't among them.
+
+    A term speaks of its own records: another file may have the same name.
+    """
     told = [*(each.trial for each in said.excluded), *(each.trial for each in said.windows)]
-    gone = [trial for trial in dict.fromkeys(told) if not _is_one_of(trial, names)]
+    if not told:
+        return said, []
+    given = {_origin(pair.record): pair.record.name for pair in paired(records)}
+    own = {pair.record.name: pair.record for pair in paired(read_all(said.files))}
+    meant = {
+        trial: given.get(_origin(own[named_trial(trial, tuple(own))]))
+        for trial in dict.fromkeys(told)
+    }
     kept = replace(
         said,
-        excluded=tuple(each for each in said.excluded if each.trial not in gone),
-        windows=tuple(each for each in said.windows if each.trial not in gone),
+        excluded=tuple(
+            replace(each, trial=name) for each in said.excluded if (name := meant[each.trial])
+        ),
+        windows=tuple(
+            replace(each, trial=name) for each in said.windows if (name := meant[each.trial])
+        ),
     )
-    return kept, [f"the term speaks of trial {trial}, which isn't among these" for trial in gone]
+    return kept, [
+        f"what the term says of trial {trial} is not applied: its record isn't among these"
+        for trial, name in meant.items()
+        if name is None
+    ]
 
 
-def _is_one_of(trial: str, names: Sequence[str]) -> bool:
-    try:
-        named_trial(trial, names)
-    except UnknownTrialError:
-        return False
-    return True
+def _origin(record: Record) -> tuple[Path, int]:
+    """The file and the line where a record begins."""
+    assert record.place is not None  # it was read from a file
+    return Path(record.place.file).resolve(), record.place.line
 
 
 def _json(evidence: Evidence) -> str:

@@ -12,6 +12,7 @@ from math import hypot
 from fallwork.errors import BadInput, FallworkError, Place, Problem
 from fallwork.measurement.finding import Looking, Motion, NoRunError, find_run
 from fallwork.measurement.finding_turn import since_the_turn
+from fallwork.measurement.joining import OtherClockError, Pair, joined, paired
 from fallwork.measurement.model import Analysis, Basis, Estimate, FoundRun, Measurand, Record, Trial
 from fallwork.measurement.sensors import Sensors
 from fallwork.measurement.summaries import summaries
@@ -78,41 +79,58 @@ def analyse(records: Sequence[Record], settings: Settings | None = None) -> Anal
     """All trials with their estimates, and the means over those that count.
 
     Raises UnknownTrialError for settings about a trial that isn't there, ValueError for no
-    records, and BadInput where not one record can be analysed.
+    records, and BadInput where not one record can be analysed or two files don't go together.
     """
     if not records:
         raise ValueError("no records")
     known = settings or Settings()
-    names = [record.name for record in records]
+    pairs = paired(records)
+    names = [pair.record.name for pair in pairs]
     excluded = {named_trial(word, names): why for word, why in known.exclude.items()}
     windows = {named_trial(word, names): span for word, span in known.windows.items()}
-    trials, problems = [], []
-    for record in records:
+    trials, problems, apart = [], [], []
+    for pair in pairs:
+        record = pair.record
         try:
-            trial = _trial(record, known, windows.get(record.name), excluded.get(record.name))
+            trial = _trial(pair, known, windows.get(record.name), excluded.get(record.name))
+        except OtherClockError as error:
+            apart.append(_apart(pair, error))
+            continue
         except NoRunError as error:
-            problems.append(_problem(record, str(error)))
+            problems.append(_problem(record, error))
             why = excluded.get(record.name) or f"no run found: {error}"
             trial = Trial(
                 name=record.name, estimates={}, record=record, excluded=why, notes=record.notes
             )
         trials.append(trial)
-    if len(problems) == len(records):
-        raise BadInput(tuple(problems))
+    if apart or len(problems) == len(pairs):
+        raise BadInput(tuple(apart or problems))
     return _analysis(trials, known)
 
 
-def _problem(record: Record, why: str) -> Problem:
+def _problem(record: Record, error: NoRunError) -> Problem:
     place = record.place or Place(file=record.source or record.name, line=1, column=1)
     return Problem(
-        place=place,
-        found=f"no run found in {record.name}: {why}",
-        expected="record from before the release until after the end, or set its window by hand",
+        place=place, found=f"no run found in {record.name}: {error}", expected=error.expected
     )
 
 
-def _trial(record: Record, known: Settings, window: Span | None, excluded: str | None) -> Trial:
-    """One trial; raises NoRunError where neither motion nor force says anything."""
+def _apart(pair: Pair, error: OtherClockError) -> Problem:
+    """Why the two files of a trial can't be used together."""
+    force = pair.force or pair.record
+    return Problem(
+        place=force.place or Place(file=force.source, line=1, column=1),
+        found=f"motion and force of {pair.record.name} can't be put together: {error}",
+        expected="record both with one clock, or the force from before the release until the "
+        "string is slack; or give the two files names that differ",
+    )
+
+
+def _trial(pair: Pair, known: Settings, window: Span | None, excluded: str | None) -> Trial:
+    """One trial; raises NoRunError where neither motion nor force says anything, and
+    OtherClockError for two files that don't go together.
+    """
+    record = pair.record
     looking = Looking(
         signs={channel: sign for channel, sign in known.signs.items() if channel != "force"},
         from_rest=known.from_rest,
@@ -125,6 +143,8 @@ def _trial(record: Record, known: Settings, window: Span | None, excluded: str |
     if known.turns:
         return _after_the_turn(record, looking, excluded)
     motion = find_run(record, looking)
+    if pair.force is not None:
+        record = joined(record, pair.force, motion.run, slack_after=known.slack_after)
     pull = pull_in(
         record,
         motion.run,

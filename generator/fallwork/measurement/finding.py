@@ -49,9 +49,19 @@ PASSES = 4  # of fitting and moving the stretches
 SMOOTHED = 2.0  # samples: positions with a longer memory are shifted where the path is curved
 DEGREE = {Basis.VELOCITY: 1, Basis.POSITION: 2, Basis.SUMMED_VELOCITY: 2}
 
+WHOLE_RUN = "record from before the release until after the end, or set its window by hand"
+TWO_FILES = (
+    "name the file of its motion like it, e.g. motion-3.csv and force-3.csv, or set its window by "
+    "hand"
+)
+
 
 class NoRunError(Exception):
     """A record in which no run can be found; the text says why."""
+
+    def __init__(self, why: str, expected: str = WHOLE_RUN) -> None:
+        super().__init__(why)
+        self.expected = expected  # what would be right
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -94,7 +104,8 @@ def find_run(record: Record, looking: Looking | None = None) -> Motion:
     known = looking or Looking()
     found = signals_of(record)
     if found is None:
-        raise NoRunError("it has neither velocities nor positions")
+        expected = WHOLE_RUN if record.force is None else TWO_FILES
+        raise NoRunError("it has neither velocities nor positions", expected)
     speed = found.rough_speed
     if len(speed.time) < FEWEST:
         raise NoRunError(f"it has only {len(speed.time)} readings of motion")
