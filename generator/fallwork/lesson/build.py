@@ -171,13 +171,20 @@ def _present(*steps: Step | None) -> Iterator[Step]:
 def _safety(context: Context) -> tuple[Text, ...]:
     """The usual cautions, as far as the set-up has what they are about."""
     setting = context.setting
+    falling = after.falling(context)
+    downhill = [name for name in setting.sliders if not setting.clings(name)]
     parts = {
+        "the_downhill": listing([context.the(name) for name in downhill], "or"),
+        "the_falling": listing([context.the(name) for name in falling], "or"),
+        "the_lands": context.the(setting.apparatus.run.object),
         "the_slider": listing([context.the(name) for name in setting.sliders]),
         "the_weight": listing([context.the(name) for name in setting.hanging], "or"),
         "the_surface": listing([context.the(name) for name in setting.apparatus.surfaces]),
         "the_rising": listing([context.the(name) for name in setting.rising], "or"),
     }
     present = {
+        "downhill": downhill and setting.apparatus.strings,
+        "falling": falling,
         "rising": setting.rising,
         "weight": setting.hanging,
         "slider": setting.sliders,

@@ -196,15 +196,16 @@ class Motion:
         return as_expression(self.names.bearing_torque(pulley)) / self.names.radius(pulley)
 
     def rim_pulls(self, pulley: str) -> Iterator[tuple[int, Symbol]]:
-        """The pulls of strings at the rim; the one that turns the pulley its way is positive."""
+        """The pulls of taut strings at the rim; one that turns the pulley its way is positive."""
         way = self.setting.spins[pulley]
         for string in self.setting.apparatus.strings.values():
             if pulley not in string.path or self._on_hook(string.path, pulley):
                 continue
-            if pulley != string.path[-1]:
-                yield way, self.names.tension(string.name, pulley, after=True)
-            if pulley != string.path[0]:
-                yield -way, self.names.tension(string.name, pulley)
+            for sign, end, after in ((way, -1, True), (-way, 0, False)):
+                if pulley == string.path[end]:
+                    continue
+                if self.names.stretch(string.name, pulley, after=after).tension != 0:
+                    yield sign, self.names.tension(string.name, pulley, after=after)
 
     def _on_hook(self, path: tuple[str, ...], pulley: str) -> bool:
         """Whether a string ends at the hook of a moving pulley, not on its rim."""

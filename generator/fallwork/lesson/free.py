@@ -94,8 +94,10 @@ def inner_unknowns(context: "Context") -> tuple[Symbol, ...]:
 
 
 def _settled(context: "Context") -> list[str]:
-    """The movers on which no force stays open."""
-    return [name for name in context.setting.movers if determined(context, name)]
+    """The movers on which no force stays open, without what lies on its pad."""
+    setting = context.setting
+    movers = (n for n in setting.movers if not setting.force(Interaction.LANDING, n))
+    return [name for name in movers if determined(context, name)]
 
 
 def _forces(context: "Context", inner: tuple[Symbol, ...]) -> tuple[Solved, ...]:

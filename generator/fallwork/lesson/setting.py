@@ -19,6 +19,7 @@ from fallwork.mechanics.solution import BENCH, EARTH, Force, Interaction, Phase,
 from fallwork.scenario.model import Scenario
 
 NOISE = 1e-12  # relative: what rounding leaves of a difference
+LANDING = "landing"  # the solver's name of the phase
 
 
 class Ending(Enum):
@@ -164,6 +165,12 @@ class Setting:
         """Whether the surface beside a mover stands on end, so that nothing presses on it."""
         return abs(math.cos(self.slope(name))) < NOISE
 
+    def clings(self, name: str) -> bool:
+        """Whether static friction alone can hold a slider on its surface."""
+        body, slope = self.bodies[name], abs(self.slope(name))
+        grip = body.friction if body.static_friction is None else body.static_friction
+        return math.sin(slope) <= float(grip) * math.cos(slope)
+
     def wheel_mass(self, name: str) -> float:
         """The mass of all wheels of a mover together."""
         return float(self.bodies[name].wheel_mass) if name in self.bodies else 0.0
@@ -301,14 +308,16 @@ class Setting:
         return {name: -1 if self._travel(name) < 0 else 1 for name in self.movers}
 
     def _travel(self, name: str) -> float:
-        """Something with the sign of an object's motion in this phase."""
+        """Something with the sign of an object's motion in this phase; after a landing, of the
+        motion with which the phase starts.
+        """
         phase = self.phase
-        displacement = phase.displacements[name]
+        first = phase.start_velocities[name]
         return (
-            displacement
-            or phase.start_velocities[name]
+            (first if self.landed else 0.0)
+            or phase.displacements[name]
+            or first
             or phase.accelerations.get(name, 0.0)
-            or 0.0
         )
 
     @cached_property
@@ -405,6 +414,18 @@ class Setting:
     def part(self) -> int:
         """The number of the phase among the driven ones, from 1."""
         return self.driven.index(self.index) + 1 if self.index in self.driven else self.index + 1
+
+    @property
+    def after_landing(self) -> int | None:
+        """The first phase after the run's object has landed; None where there is none."""
+        names = [phase.name for phase in self.solution.phases]
+        after = names.index(LANDING) + 1 if LANDING in names else len(names)
+        return after if after < len(names) else None
+
+    @property
+    def landed(self) -> bool:
+        """Whether the phase comes after the landing."""
+        return self.after_landing is not None and self.index >= self.after_landing
 
     @property
     def ends_by_distance(self) -> bool:

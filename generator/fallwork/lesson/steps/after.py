@@ -1,13 +1,14 @@
 """What comes after the part that is worked through: landing, coasting, the end of the run."""
 
-import math
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 
 from fallwork.lesson.context import Context
 from fallwork.lesson.document import Block, Equation, Paragraph, Step, Text, Working
-from fallwork.lesson.expression import Expression, Operand, as_expression
+from fallwork.lesson.expression import Expression, Operand, Symbol, as_expression
+from fallwork.lesson.free import solve_free
+from fallwork.lesson.setting import NOISE, Ending
 from fallwork.lesson.trees import product, total
-from fallwork.lesson.words import listing, say, title
+from fallwork.lesson.words import join, listing, say, title
 
 
 def after_landing_step(context: Context) -> Step | None:
@@ -23,7 +24,7 @@ def after_landing_step(context: Context) -> Step | None:
     else:
         blocks = [
             Paragraph(text=say("after-landing.landing", the_hanging=the)),
-            *_rising(context),
+            *_going_on(context),
             Paragraph(text=_end(context)),
         ]
     return Step(
@@ -98,11 +99,7 @@ def _share_of_gravity(context: Context) -> Expression:
 
 def _rolls_back(context: Context) -> bool:
     """Whether the cart can't stay where it comes to a stop on its slope."""
-    body = context.setting.bodies[context.slider]
-    grip = body.friction if body.static_friction is None else body.static_friction
-    return _climb(context) > 0 and math.tan(abs(context.setting.slope(context.slider))) > float(
-        grip
-    )
+    return _climb(context) > 0 and not context.setting.clings(context.slider)
 
 
 def _end_of_coasting(context: Context) -> Text:
@@ -121,13 +118,78 @@ def _end_of_coasting(context: Context) -> Text:
     )
 
 
-def _rising(context: Context) -> Iterator[Block]:
-    """What a weight does that the landed one has pulled up."""
-    names = context.setting.rising if context.is_pair else ()
-    if names:
-        the = listing([context.the(name) for name in names])
-        text = say("after-landing.rising", the_rising=the, g=context.names.gravity)
-        yield Paragraph(text=text)
+def _going_on(context: Context) -> Iterator[Block]:
+    """What every other object does after the landing, by its own forces."""
+    index = context.setting.after_landing
+    if index is None:
+        return
+    later = context.at(index)
+    yield Paragraph(text=join(_strings(later), *_let_go(later)))
+    solved = solve_free(later)
+    forces: Iterable[tuple[Symbol, Operand]] = ()
+    if later.setting.taut:
+        forces = [(one.symbol, one.tree) for one in solved.forces] or [
+            (symbol, symbol) for symbol in solved.unknown if symbol.value is not None
+        ]
+    turning = [later.names.angular_acceleration(name) for name in _turning(later)]
+    motions = [
+        (one.symbol, one.tree)
+        for one in solved.accelerations
+        if one.symbol.unit != "rad/s²" or one.symbol in turning
+    ]
+    equations = [later.result(left, right, left.unit) for left, right in (*forces, *motions)]
+    if equations:
+        yield Paragraph(text=say("after-landing.motions"))
+        yield Working(equations=tuple(equations))
+    yield from _loose(later)
+
+
+def _turning(later: Context) -> Iterator[str]:
+    """The pulleys whose turning gets faster or slower."""
+    gains = later.setting.phase.angular_accelerations
+    return (name for name in later.setting.spinning if gains.get(name))
+
+
+def _strings(later: Context) -> Text:
+    """Which strings pull after the landing."""
+    setting = later.setting
+    slack = [n for n in setting.apparatus.strings if n in setting.phase.slack]
+    if not slack:
+        return say("after-landing.taut")
+    key = "slack" if len(slack) == 1 else "slack-several"
+    return say(f"after-landing.{key}", the_string=listing([later.the(name) for name in slack]))
+
+
+def _let_go(later: Context) -> Iterator[Text]:
+    """A massless pulley that lets the string go slack from which it hangs."""
+    setting = later.setting
+    for name in setting.lifts:
+        hung = [s for s in setting.strings_at(name) if s in setting.phase.slack]
+        if hung and not setting.mass(name) and name not in setting.carried.values():
+            the = listing([later.the(string) for string in hung])
+            yield say("after-landing.massless", the_pulley=later.the(name), the_string=the)
+
+
+def _loose(later: Context) -> Iterator[Block]:
+    """What nothing holds up any more."""
+    for key, names in (("rising", _unheld(later, -1)), ("falling", _unheld(later, 1))):
+        for name in names:
+            the, g = later.the(name), later.names.gravity
+            yield Paragraph(text=say(f"after-landing.{key}", the_loose=the, g=g))
+
+
+def falling(context: Context) -> list[str]:
+    """What comes down and falls freely once the run's object has landed."""
+    index = context.setting.after_landing
+    return [] if index is None else _unheld(context.at(index), 1)
+
+
+def _unheld(later: Context, sense: int) -> list[str]:
+    """The hanging objects in free fall that move down (1) or still up (-1)."""
+    setting, free = later.setting, float(later.setting.apparatus.gravity)
+    gains = setting.phase.accelerations
+    loose = [n for n in setting.hanging if gains.get(n, 0.0) >= free * (1 - NOISE)]
+    return [name for name in loose if setting.senses[name] == sense]
 
 
 def _end(context: Context) -> Text:
@@ -137,4 +199,5 @@ def _end(context: Context) -> Text:
         return say("after-landing.end-open")
     if last.name == "landing":
         return say("after-landing.end-landed")
-    return say("after-landing.end", ends=context.setting.with_articles(last.ends))
+    key = "end-jerk" if context.setting.at(-1).ending is Ending.TAUT else "end"
+    return say(f"after-landing.{key}", ends=context.setting.with_articles(last.ends))

@@ -1,6 +1,5 @@
 """What stays at rest: the pulls, the friction that is needed, and whether it can be had."""
 
-import math
 from collections.abc import Iterator
 
 from fallwork.lesson.context import Context
@@ -108,7 +107,7 @@ def _limiting_masses(context: Context) -> dict[str, Expression]:
     if not pulls_uphill(context):
         return {"most": product(mass, total([grip, -sine]))}
     found = {"most": product(mass, total([sine, grip]))}
-    if not _grips_alone(context):
+    if not context.setting.clings(context.slider):
         found["least"] = product(mass, total([sine, -grip]))
     return {**found, "free": product(mass, sine)}
 
@@ -146,13 +145,6 @@ def _range_step(context: Context) -> Step:
         idea=say(idea, the_slider=the),
         blocks=tuple(blocks),
     )
-
-
-def _grips_alone(context: Context) -> bool:
-    """Whether static friction holds the object on its slope even without a weight."""
-    body = context.setting.bodies[context.slider]
-    coefficient = body.friction if body.static_friction is None else body.static_friction
-    return float(coefficient) >= math.tan(abs(context.setting.slope(context.slider)))
 
 
 def _once_it_slides(context: Context, name: str) -> Iterator[Block]:

@@ -74,11 +74,14 @@ class SymbolMaker:
     ) -> Symbol:
         """A value of the solution; later parts of a run have symbols with the part's number."""
         part = "" if self.setting.index == 0 else str(self.setting.part)
+        when = f"in part {part} of the run"
+        if self.setting.landed:
+            part, when = "after", "after the landing"
         return Symbol(
             id=f"{key}@{part}" if part else key,
             letter=letter,
             subscript=",".join(each for each in (subscript, part) if each),
-            meaning=f"{meaning}, in part {part} of the run" if part else meaning,
+            meaning=f"{meaning}, {when}" if part else meaning,
             unit=unit,
             value=value() if self.setting.numbers else None,
         )

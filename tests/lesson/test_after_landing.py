@@ -1,0 +1,89 @@
+"""What every object does once the run's object lies on its pad."""
+
+import math
+from pathlib import Path
+
+import pytest
+
+from fallwork.lesson import Lesson
+from fallwork.lesson.document import Step, Working
+from fallwork.lesson.expression import Ref, evaluate
+from lesson.kit import DEMO, GRAVITY, ZOO, lesson_of, solved
+from lesson.measured.kit import prose, words
+
+FILES = sorted([*DEMO.glob("*.yaml"), *ZOO.glob("*.yaml")])
+
+
+def after(lesson: Lesson) -> Step | None:
+    return next((step for step in lesson.steps if step.id == "after-landing"), None)
+
+
+def values(step: Step) -> dict[str, float]:
+    """The value of each equation, by the symbol on its left."""
+    equations = [e for block in step.blocks if isinstance(block, Working) for e in block.equations]
+    return {
+        equation.left.symbol.id.split("@")[0]: evaluate(equation.right)
+        for equation in equations
+        if isinstance(equation.left, Ref)
+    }
+
+
+def safety(lesson: Lesson) -> str:
+    return "\n".join(words(text) for text in lesson.safety)
+
+
+@pytest.mark.parametrize("path", FILES, ids=lambda path: f"{path.parent.name}-{path.stem}")
+def test_each_object_that_moves_after_a_landing_has_its_acceleration_there(path: Path) -> None:
+    phases = solved(path)[2].phases
+    names = [phase.name for phase in phases]
+    step = after(lesson_of(path, numbers=True))
+    if "landing" not in names[:-1] or step is None or step.topic == "after-landing":
+        return
+    phase, found = phases[names.index("landing") + 1], values(step)
+    bodies = solved(path)[1].bodies
+    told = {
+        name: abs(found[f"acceleration.{name}"])
+        for name in bodies
+        if phase.accelerations.get(name) or phase.start_velocities[name]
+    }
+    assert told == pytest.approx({name: abs(phase.accelerations[name]) for name in told})
+
+
+def test_a_pulley_on_a_string_lets_the_counterweight_fall_when_a_weight_has_landed() -> None:
+    """Without mass and without a pull from below, the pulley can't hold the upper string."""
+    path = DEMO / "pulley-on-a-string.yaml"
+    step = after(lesson_of(path, numbers=True))
+    assert step is not None
+    assert values(step)["acceleration.counterweight"] == GRAVITY
+    assert values(step)["acceleration.left-weight"] == -GRAVITY  # up counts as positive
+    assert "so it can't hold the upper string taut" in prose(step)
+    assert "The counterweight falls freely" in prose(step)
+
+
+def test_before_the_release_that_is_a_caution_and_no_number() -> None:
+    lesson = lesson_of(DEMO / "pulley-on-a-string.yaml", numbers=False)
+    assert "When the right weight lands, the counterweight falls freely" in safety(lesson)
+    step = after(lesson)
+    assert step is not None
+    assert "taut again" not in prose(step)
+
+
+def test_a_cart_between_two_weights_is_still_pulled_when_one_has_landed() -> None:
+    """Atwood's machine with what is left: (m_l g + f - m_c g sin θ) / (m_l + m_c + half the
+    wheels), against the motion; 50.0 g, 400.0 g, 4 × 15.0 g, 2°, µ = 0.008, by hand.
+    """
+    step = after(lesson_of(ZOO / "between.yaml", numbers=True))
+    assert step is not None
+    slope, cart, weight = math.radians(2.0), 0.4, 0.05
+    brakes = 0.008 * cart * math.cos(slope) + weight - cart * math.sin(slope)
+    expected = -brakes * GRAVITY / (cart + weight + 0.03)
+    assert values(step)["acceleration.cart"] == pytest.approx(expected)
+    assert "The front string goes slack" in prose(step)
+
+
+def test_a_cart_that_a_string_pulls_up_a_slope_needs_a_stop_below() -> None:
+    up, level = (
+        safety(lesson_of(DEMO / f"{k}.yaml", numbers=False)) for k in ("incline-up", "train")
+    )
+    assert "Put an end stop at the lower end too" in up
+    assert "lower end" not in level
