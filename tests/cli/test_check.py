@@ -15,16 +15,81 @@ def edit(path: Path, old: str, new: str) -> None:
 
 
 TERM = "site-data/terms/2027-spring.yaml"
+# By hand: a = (0.090 - 0.008 x 0.512) x 9.80665 / 0.602 = 1.3994 m/s2, T = 0.090 (g - a).
+GOES = "the cart goes 0.550 m forward in 0.887 s until the weight lands; a = 1.40 m/s², T = 0.757 N"
+SCENARIO_GOES = (
+    "the cart goes 0.600 m forward in 0.893 s until the weight lands; a = 1.50 m/s², T = 0.664 N"
+)
 
 
 def test_a_course_in_order(folder: Path, run: Run) -> None:
     edit(folder / TERM, "example: {weight.mass: 120.0 g}", "example: auto")
-    assert run("check") == (0, "site-data: 1 scenario, 1 term, 1 lab: nothing wrong\n", "")
+    assert run("check") == (
+        0,
+        f"site-data: 1 scenario, 1 term, 1 lab: nothing wrong\n2027-spring/level: {GOES}\n",
+        "",
+    )
 
 
 def test_a_scenario_file_in_order(folder: Path, run: Run) -> None:
     path = "site-data/scenarios/level.yaml"
-    assert run("check", path) == (0, f"{path}: nothing wrong\n", "")
+    assert run("check", path) == (0, f"{path}: nothing wrong\n{path}: {SCENARIO_GOES}\n", "")
+
+
+def test_a_scenario_that_no_lab_uses_is_told_too(folder: Path, run: Run) -> None:
+    scenario = (folder / "site-data/scenarios/level.yaml").read_text("utf-8")
+    steeper = scenario.replace("slope: 0 deg", "slope: -20 deg")
+    (folder / "site-data/scenarios/spare.yaml").write_text(steeper, "utf-8")
+    # By hand: a = (0.080 + 0.420 (sin 20° - 0.008 cos 20°)) g/0.500, T = 0.080 (g - a).
+    assert run("check")[1].splitlines()[2] == (
+        "scenarios/spare: the cart goes 0.600 m down the track in 0.527 s until the weight lands; "
+        "a = 4.32 m/s², T = 0.439 N"
+    )
+
+
+def test_every_lab_says_what_happens_and_where_that_is_not_the_scenario_s(
+    folder: Path, run: Run
+) -> None:
+    edit(folder / TERM, "cart.mass: 512.0 g", "cart.mass: 512.0 g, track.slope: 20 deg")
+    lines = run("check")[1].splitlines()
+    # By hand: sin 20° x 0.512 kg > 0.090 kg: a = (0.512 (sin 20° - 0.008 cos 20°) - 0.090) g/0.602.
+    assert lines[1] == (
+        "2027-spring/level: the cart goes 0.250 m down the track in 0.615 s until it reaches the "
+        "back end of the track; a = 1.32 m/s², T = 1.00 N"
+    )
+    assert lines[2:4] == [
+        f"{TERM}:3:3: note: level: The cart reaches the back end of the track before the weight "
+        "has covered 0.550 m: shorten the distance, or start elsewhere.",
+        f"{TERM}:3:3: note: level: The cart goes the other way than in the scenario: there "
+        f"{SCENARIO_GOES}.",
+    ]
+
+
+def test_an_example_that_goes_otherwise_is_told(folder: Path, run: Run) -> None:
+    edit(folder / TERM, "example: {weight.mass: 120.0 g}", "example: {track.friction: 0.3}")
+    assert (
+        f"{TERM}:3:3: note: level: In the example nothing moves, but here something does.\n"
+        f"{TERM}:5:31: note: level: track.friction is 0.3: a cart that rolls well has less than "
+        "0.1; is the decimal point in the right place?\n"
+    ) in run("check")[1]
+
+
+def test_a_number_in_doubt_is_told_once_where_it_stands(folder: Path, run: Run) -> None:
+    edit(folder / TERM, "cart.mass: 512.0 g", "cart.mass: 620 kg")
+    output = run("check")[1]
+    assert output.splitlines()[1] == "2027-spring/level: nothing moves; T = 0.883 N"
+    assert output.count(f"{TERM}:4:26: note: level: cart.mass is 620 kg: carts in a lab ") == 1
+    edit(folder / TERM, "cart.mass: 620 kg", "cart.mass: 512 g")
+    edit(folder / "site-data/scenarios/level.yaml", "mass: 80.0 g ± 0.1 g", "mass: 80 kg")
+    assert run("check")[1].count("site-data/scenarios/level.yaml:4:33: note: weight.mass is ") == 1
+
+
+def test_trials_with_a_date_that_are_not_there_are_worth_a_note(folder: Path, run: Run) -> None:
+    edit(folder / TERM, "    due:", "    data_opens: 2027-02-08\n    due:")
+    assert (
+        f"{TERM}:7:17: note: level: the trials are to open on 2027-02-08, but there are none: add "
+        "measured, or take data_opens out, because no page opens then.\n"
+    ) in run("check")[1]
 
 
 def test_every_problem_of_every_file_is_told_on_the_error_stream(folder: Path, run: Run) -> None:
@@ -42,7 +107,7 @@ def test_every_problem_of_every_file_is_told_on_the_error_stream(folder: Path, r
 def test_a_good_path_is_told_beside_a_bad_one(folder: Path, run: Run) -> None:
     good, bad = "site-data/scenarios/level.yaml", "site-data/scenarios/levle.yaml"
     status, output, messages = run("check", bad, good)
-    assert (status, output) == (2, f"{good}: nothing wrong\n")
+    assert (status, output) == (2, f"{good}: nothing wrong\n{good}: {SCENARIO_GOES}\n")
     assert messages == f"{bad}:1:1: there is no such file; site-data/scenarios holds level.yaml\n"
 
 
@@ -60,8 +125,8 @@ def test_an_end_that_is_not_watched_is_worth_a_note(folder: Path, run: Run) -> N
     edit(folder / "site-data/scenarios/level.yaml", ", starts_at: 0.25 m", "")
     status, output, _ = run("check")
     assert status == 0
-    assert output.split("\n")[1] == (
-        "site-data/scenarios/level.yaml: note: without starts_at of cart, "
+    assert output.split("\n")[2] == (
+        "site-data/scenarios/level.yaml:3:3: note: without starts_at of cart, "
         "nothing tells whether cart reaches the end of track"
     )
 
@@ -70,8 +135,8 @@ def test_results_that_the_example_shows_too_are_worth_a_note(folder: Path, run: 
     # The example changes the hanging weight alone, so the cart presses and rubs as before.
     status, output, _ = run("check")
     assert status == 0
-    assert output.split("\n")[1] == (
-        f"{TERM}: note: the worked example of level shows results of the lab itself: "
+    assert output.split("\n")[2] == (
+        f"{TERM}:5:14: note: the worked example of level shows results of the lab itself: "
         "driven, size of friction of track on cart; driven, size of normal of track on cart; "
         "driven, work of friction of track on cart in cart-alone; …"
     )
@@ -83,7 +148,7 @@ def test_two_labs_of_one_title_are_worth_a_note(folder: Path, run: Run) -> None:
     again = lab.replace("make-up:", "make-up:\n    scenario: level", 1)
     term.write_text(term.read_text("utf-8") + again, "utf-8")
     assert (
-        f"{TERM}: note: make-up has the title of another lab, so pages add its id; "
+        f"{TERM}:9:3: note: make-up has the title of another lab, so pages add its id; "
         "give it a title of its own\n"
     ) in run("check")[1]
 
@@ -138,7 +203,7 @@ def test_numbers_that_give_poor_data_are_worth_a_note(folder: Path, run: Run) ->
     # without friction 0.2246 m/s2, so friction takes 34 %.
     edit(folder / TERM, "weight.mass: 90.0 g", "weight.mass: 12.0 g")
     notes = [line for line in run("check")[1].split("\n") if ": note: level: " in line]
-    told = [line.removeprefix(f"{TERM}: note: level: ") for line in notes]
+    told = [line.removeprefix(f"{TERM}:3:3: note: level: ") for line in notes]
     assert told[0].startswith("Friction takes away 34 % of the acceleration of the cart, so ")
     assert told[1].startswith(
         "The pull of the string differs from gravity on the weight by only 1.5 %, so "
@@ -151,6 +216,7 @@ def test_a_scenario_file_alone_is_reviewed_too(folder: Path, run: Run) -> None:
     path = "site-data/scenarios/level.yaml"
     edit(folder / path, "length: 1.20 m", "length: 0.90 m")  # 0.90 - 0.25 - 0.60 = 0.05
     assert run("check", path)[1] == (
-        f"{path}: nothing wrong\n{path}: note: When the driven part ends, the cart has only "
-        "0.050 m left in front of it: let it start farther back, or shorten the distance.\n"
+        f"{path}: nothing wrong\n{path}: {SCENARIO_GOES}\n"
+        f"{path}:10:1: note: When the driven part ends, the cart has only 0.050 m left in front of "
+        "it: let it start farther back, or shorten the distance.\n"
     )

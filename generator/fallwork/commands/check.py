@@ -8,17 +8,15 @@ from datetime import UTC, datetime
 from pathlib import Path
 
 from fallwork.commands.addresses import check_addresses
+from fallwork.commands.notes import on_course, on_scenario
 from fallwork.commands.sources import calculation, course_of
-from fallwork.commands.trials import local_gravity
 from fallwork.errors import BadInput, Problem
-from fallwork.lesson.reviewing import advice
 from fallwork.mechanics import apparatus_of, solve
 from fallwork.mechanics.course import gravity_of
-from fallwork.pages.reviews import findings_of
 from fallwork.pages.trials import evidence_of, gravity_estimate
-from fallwork.planning import check_published, example_of, review, shared_results
+from fallwork.planning import check_published, example_of
 from fallwork.scenario import load_course, load_scenario
-from fallwork.scenario.model import CourseData, Scenario, Slider, Term
+from fallwork.scenario.model import CourseData, Scenario
 
 
 def check_path(path: Path) -> tuple[str, ...]:
@@ -39,14 +37,7 @@ def _course(root: Path) -> Iterator[str]:
         f"{root}: {_counted(len(data.scenarios), 'scenario')}, "
         f"{_counted(len(data.terms), 'term')}, {_counted(len(labs), 'lab')}: nothing wrong"
     )
-    given = {lab.scenario.id for lab in labs}
-    for scenario in data.scenarios.values():
-        file = f"{root}/scenarios/{scenario.id}.yaml"
-        yield from _worth_knowing(file, scenario)
-        if scenario.id not in given:
-            yield from _reviewed(file, scenario, data)
-    for term in data.terms:
-        yield from _worth_knowing_of(f"{root}/terms/{term.id}.yaml", term, data)
+    yield from on_course(data)
 
 
 def _scenario(path: Path) -> Iterator[str]:
@@ -54,8 +45,7 @@ def _scenario(path: Path) -> Iterator[str]:
     course = course_of(path)
     _solve(scenario, course)
     yield f"{path}: nothing wrong"
-    yield from _worth_knowing(str(path), scenario)
-    yield from _reviewed(str(path), scenario, course)
+    yield from on_scenario(str(path), scenario, course)
 
 
 def _given(data: CourseData) -> Iterator[Scenario]:
@@ -98,58 +88,6 @@ def _solve_all(scenarios: Iterable[Scenario], data: CourseData) -> None:
 def _solve(scenario: Scenario, data: CourseData | None) -> None:
     """Raises ``BadInput`` for an apparatus that can't be."""
     solve(apparatus_of(scenario, calculation(data).gravity))
-
-
-def _worth_knowing(file: str, scenario: Scenario) -> Iterator[str]:
-    for name, body in scenario.objects.items():
-        if not isinstance(body, Slider):
-            continue
-        missing = [
-            what
-            for what, value in (
-                (f"starts_at of {name}", body.starts_at),
-                (f"length of {body.runs_on}", scenario.surfaces[body.runs_on].length),
-            )
-            if value is None
-        ]
-        if missing:
-            yield (
-                f"{file}: note: without {' and '.join(missing)}, nothing tells whether {name} "
-                f"reaches the end of {body.runs_on}"
-            )
-
-
-def _reviewed(file: str, scenario: Scenario, data: CourseData | None) -> Iterator[str]:
-    """The design of a scenario's own numbers."""
-    for each in advice(review(scenario, local_gravity(data))):
-        yield _note(file, each)
-
-
-def _note(file: str, words: str) -> str:
-    return f"{file}: note: {words}".replace("\u00a0", " ")
-
-
-def _worth_knowing_of(file: str, term: Term, data: CourseData) -> Iterator[str]:
-    titles = [lab.title for lab in term.labs]
-    for lab in term.labs:
-        if titles.count(lab.title) > 1:
-            yield (
-                f"{file}: note: {lab.id} has the title of another lab, so pages add its id; "
-                "give it a title of its own"
-            )
-        evidence = (
-            evidence_of(lab, gravity_estimate(data.course)) if lab.measured is not None else None
-        )
-        for each in advice(findings_of(lab, data.course, evidence)):
-            yield _note(file, f"{lab.id}: {each}")
-        shared = shared_results(
-            lab, gravity=gravity_of(data.course), figures=data.course.significant_figures
-        )
-        if lab.example is not None and shared:
-            yield (
-                f"{file}: note: the worked example of {lab.id} shows results of the lab itself: "
-                f"{'; '.join(shared[:3])}{'; …' if len(shared) > 3 else ''}"
-            )
 
 
 def _counted(number: int, noun: str) -> str:

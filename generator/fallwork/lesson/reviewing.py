@@ -6,12 +6,14 @@ finding that doesn't fit.
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from datetime import datetime
+from zoneinfo import ZoneInfo
 
 from fallwork.lesson.letters import plain_unit
 from fallwork.lesson.measured.words import given_in_words
 from fallwork.lesson.rounding import rounded
-from fallwork.lesson.words import fill, sentence, the, upper_first, without_formulas
-from fallwork.planning import Aspect, Finding, Verdict
+from fallwork.lesson.words import fill, listing, sentence, the, upper_first, without_formulas
+from fallwork.planning import Aspect, DateDoubt, Doubt, Finding, Verdict
 
 FILE = "reviewing"
 FIGURES = 2
@@ -65,6 +67,33 @@ def caption() -> str:
     return _say("caption")
 
 
+def doubt_in_words(doubt: Doubt) -> str:
+    """That a number can hardly be meant, why, and what may have been."""
+    given = doubt.given
+    meant = listing([f"{given.number} {unit}" for unit in doubt.fits], "or")
+    key = "unit" if meant else "other" if given.unit else "point"
+    return _say(
+        key,
+        of="doubts",
+        path=doubt.path,
+        given=f"{given.number} {given.unit}".strip(),
+        because=doubt.because,
+        meant=meant,
+    )
+
+
+def date_in_words(doubt: DateDoubt, term: str, zone: ZoneInfo) -> str:
+    """That a date can hardly be meant."""
+    date, other = (f"{at.astimezone(zone):%Y-%m-%d}" for at in (doubt.at, doubt.others))
+    key = "year" if doubt.year else "date"
+    return _say(key, of="doubts", path=doubt.path, date=date, other=other, term=term)
+
+
+def without_trials(path: str, at: datetime, zone: ZoneInfo) -> str:
+    """That trials have a date and don't exist."""
+    return _say("no-trials", of="doubts", path=path, date=f"{at.astimezone(zone):%Y-%m-%d}")
+
+
 def _advice(finding: Finding) -> str:
     return _say(
         f"advice.{finding.aspect.value}.{finding.verdict.value}",
@@ -99,5 +128,5 @@ def _with_unit(aspect: Aspect, digits: str) -> str:
     return f"{digits}{plain_unit(UNITS[aspect])}".replace(" ", "\u00a0")
 
 
-def _say(key: str, **parts: str) -> str:
-    return without_formulas(fill(sentence(f"design.{key}", FILE), **parts))
+def _say(key: str, *, of: str = "design", **parts: str) -> str:
+    return without_formulas(fill(sentence(f"{of}.{key}", FILE), **parts))

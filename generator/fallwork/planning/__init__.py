@@ -6,6 +6,13 @@ Knows nothing of pages.
 """
 
 from fallwork.planning.examples import NoExampleError, example_of, shared_results
+from fallwork.planning.plausible import (
+    DateDoubt,
+    Doubt,
+    doubtful_dates,
+    doubts,
+    doubts_of_course,
+)
 from fallwork.planning.published import ChangedError, check_published, published_by
 from fallwork.planning.results import Result, results_of
 from fallwork.planning.review import USUAL_RATE, Aspect, Finding, Verdict, review
@@ -14,11 +21,16 @@ __all__ = [
     "USUAL_RATE",
     "Aspect",
     "ChangedError",
+    "DateDoubt",
+    "Doubt",
     "Finding",
     "NoExampleError",
     "Result",
     "Verdict",
     "check_published",
+    "doubtful_dates",
+    "doubts",
+    "doubts_of_course",
     "example_of",
     "published_by",
     "results_of",

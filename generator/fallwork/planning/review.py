@@ -4,6 +4,7 @@ Takes a scenario and local gravity; gives findings as data, each with the limits
 well chosen. The sentences about them are the lesson stage's.
 """
 
+import math
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 from enum import Enum
@@ -167,14 +168,26 @@ def _room(design: _Design) -> Iterator[Finding]:
 
 
 def _ahead(design: _Design, thing: Slider) -> float | None:
-    """m to the front of its surface; None for what goes back, or whose place isn't given."""
+    """m to the front of its surface; None for what goes back, or whose place isn't given, and where
+    the run ends otherwise than by its distance.
+    """
     length = design.case.scenario.surfaces[thing.runs_on].length
     moved = known_sum(
         [phase.displacements.get(thing.name) for phase in driven_phases(design.solution)]
     )
-    if length is None or thing.starts_at is None or not moved or moved < 0:
+    if length is None or thing.starts_at is None or not moved or moved < 0 or not _covered(design):
         return None
     return max(length.value - thing.starts_at.value - moved, 0.0)
+
+
+def _covered(design: _Design) -> bool:
+    """Whether the run's object moves by the run's distance."""
+    run = design.case.scenario.run
+    parts = [phase.displacements.get(run.object) for phase in driven_phases(design.solution)]
+    moved = known_sum(parts)
+    if run.distance is None or moved is None:
+        return False
+    return math.isclose(abs(moved), run.distance.value)
 
 
 def _uncertainty(design: _Design) -> Iterator[Finding]:

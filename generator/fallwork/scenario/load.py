@@ -5,6 +5,7 @@ course.yaml, scenarios by name, terms by name, records of what was published.
 """
 
 from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 from zoneinfo import ZoneInfo
 
@@ -156,7 +157,7 @@ def _course(path: Path, report: Report) -> Course | None:
         return None
     _check_gravity(course, reading)
     report.sort_from(noted)
-    return course
+    return replace(course, places=_places(reading))
 
 
 def _check_gravity(course: Course, reading: Reading) -> None:

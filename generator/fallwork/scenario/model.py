@@ -161,6 +161,8 @@ class Course:
     contact: Contact | None = None
     rubric: tuple[str, ...] = ()
     url: str = ""  # where the site will stand, if known
+    places: Mapping[str, Place] = field(default_factory=dict, compare=False, repr=False)
+    # ^ where values stand in the file, by key
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -267,6 +269,9 @@ class Lab:
     measured: Measured | None = None
     corrections: tuple[Correction, ...] = ()
     withdrawn: Withdrawal | None = None
+    places: Mapping[str, Place] = field(default_factory=dict, compare=False, repr=False)
+    # ^ where values stand in the term's file, by their paths below the lab: "opens",
+    #   "measured.exclude.0.trial"; "" for the lab itself
 
     @property
     def opens_first(self) -> datetime:

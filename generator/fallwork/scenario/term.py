@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import Any
 from zoneinfo import ZoneInfo
 
+from fallwork.errors import Place
 from fallwork.scenario.corrections import (
     check_corrections,
     corrections_shape,
@@ -237,7 +238,14 @@ def _lab(draft: LabDraft, course: Surroundings, reading: Reading) -> Lab | None:
         measured=measured,
         corrections=tuple(each for each in draft.corrections if each),
         withdrawn=draft.withdrawn,
+        places=_places(base, reading),
     )
+
+
+def _places(base: Keys, reading: Reading) -> dict[str, Place]:
+    """Where what is said of a lab stands; for the lab itself, its id."""
+    below = {k[len(base) :]: place for k, place in reading.values.items() if k[: len(base)] == base}
+    return {".".join(keys): place for keys, place in below.items()} | {"": reading.keys[base]}
 
 
 def _both(
