@@ -174,8 +174,7 @@ def test_carts_on_one_track_have_one_coefficient() -> None:
     lesson = worked("train")
     meanings = [each.meaning for each in lesson.givens if "friction" in each.meaning]
     assert meanings == [
-        "effective coefficient of kinetic friction of the rear cart and of the front cart "
-        "on the track"
+        "coefficient of rolling friction of the rear cart and of the front cart on the track"
     ]
     friction = r"\mu \, (m_\mathrm{r} + m_\mathrm{f})"
     assert any(

@@ -1,6 +1,7 @@
 """What a page says once, and what it says of friction and of static friction: the level track."""
 
 from fallwork.lesson.document import Items, Lesson, Table
+from lesson.kit import DEMO, ZOO, lesson_of
 from lesson.measured import kit
 from lesson.measured.kit import level, prose, step
 
@@ -28,8 +29,37 @@ def test_the_other_systems_are_few_and_telling() -> None:
 def test_friction_of_a_cart_is_one_force_for_all_that_resists() -> None:
     """Design: the coefficient of a cart is an effective one, lost mostly in its bearings."""
     said = prose(step(worked(), "objects"))
-    assert "Most of that arises in the bearings of the wheels" in said
-    assert "The model puts one force in its place" in said
+    assert "One force, f, stands for all that holds back a cart on its wheels" in said
+
+
+def test_where_friction_of_a_cart_first_does_work_the_track_is_said_to_do_none() -> None:
+    """The point of contact of a rolling wheel is at rest; of a sliding block it isn't."""
+    sentence = "A rolling wheel is at rest where it touches the track"
+    lesson = worked()
+    assert [s.id for s in lesson.steps if sentence in prose(s)] == ["cart-alone-work"]
+    block = lesson_of(ZOO / "lone-block.yaml", numbers=True)
+    assert not [s.id for s in block.steps if "rolling" in prose(s) or "wheel" in prose(s)]
+
+
+def test_an_air_track_is_tested_by_standing_still_and_no_friction_is_spoken_of() -> None:
+    lesson = lesson_of(DEMO / "level-track-frictionless.yaml", numbers=False)
+    pulley = ("string", "acceleration", "all-moving-no-work", "objects")  # of its axle
+    said = {
+        s.id: prose(s) + "".join(kit.words(q.answer) for q in s.questions) for s in lesson.steps
+    }
+    told = [key for key, text in said.items() if "friction" in text and key not in pulley]
+    assert told == ["bench"]  # “without friction”
+    assert "stays where it is put only if the track is level" in said["bench"]
+    assert "proves nothing" not in said["bench"]
+
+
+def test_a_tilt_is_compared_with_what_drives_and_with_friction() -> None:
+    """sin 0.1° = 0.001745; times 420 g over 80 g, and over 0.008, by hand."""
+    lesson = lesson_of(DEMO / "level-track.yaml", numbers=False)
+    said = [
+        kit.words(i) for b in step(lesson, "bench").blocks if isinstance(b, Items) for i in b.items
+    ]
+    assert "like 0.9 % of the driving force, or 22 % of the friction" in "".join(said)
 
 
 def test_whether_a_light_weight_starts_the_cart_is_left_to_static_friction() -> None:

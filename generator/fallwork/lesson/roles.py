@@ -45,6 +45,7 @@ def facts_of(context: Context) -> Facts:
         "moves": moves,
         "rest": not moves,
         "friction": context.rubs,
+        "rolls": context.rubs and all(map(setting.rolls, setting.sliders)),
         "static": not moves and bool(context.motion.frictions),
         "slider": bool(setting.sliders),
         "hanging": bool(setting.hanging),

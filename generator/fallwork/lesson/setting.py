@@ -165,6 +165,10 @@ class Setting:
         """Whether the surface beside a mover stands on end, so that nothing presses on it."""
         return abs(math.cos(self.slope(name))) < NOISE
 
+    def rolls(self, name: str) -> bool:
+        """Whether an object runs on wheels."""
+        return name in self.bodies and self.bodies[name].kind == "cart"
+
     def clings(self, name: str) -> bool:
         """Whether static friction alone can hold a slider on its surface."""
         body, slope = self.bodies[name], abs(self.slope(name))

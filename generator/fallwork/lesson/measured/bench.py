@@ -64,8 +64,8 @@ def _row(given: Given) -> tuple[Text, ...]:
 
 def _track(measuring: Measuring) -> Iterator[Block]:
     setting = measuring.context.setting
-    sloping = measuring.facts.sloping
-    yield measuring.paragraph("track-and-string.slope" if sloping else "track-and-string.level")
+    key = "level" if measuring.facts.rubs else "level-free"
+    yield measuring.paragraph(f"track-and-string.{'slope' if measuring.facts.sloping else key}")
     string = measuring.facts.view.string
     path = () if string is None else setting.scenario.strings[string].path
     if any(isinstance(setting.scenario.objects[name], Pulley) for name in path):

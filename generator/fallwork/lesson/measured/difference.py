@@ -70,7 +70,8 @@ def _how(measuring: Measuring) -> Iterator[Block]:
         yield measuring.paragraph("discrepancy.report-all")
         kinetic = half(total([cart, weight]), square)
         yield working(measuring.result(whole, fall - kinetic))
-        yield measuring.paragraph("discrepancy.report-rest")
+        key = "" if measuring.facts.rubs else "-frictionless"
+        yield measuring.paragraph(f"discrepancy.report-rest{key}")
         yield working(measuring.result(rest, as_expression(whole) - lost))
         yield measuring.paragraph("discrepancy.report-impossible")
         symbols = {"pulled": lost, "all": whole, "rest": rest}

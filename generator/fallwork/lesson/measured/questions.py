@@ -35,6 +35,7 @@ def _needs(measuring: Measuring, entry: Any) -> bool:
         "sloping": facts.sloping,
         "level": not facts.sloping,
         "rubs": facts.rubs,
+        "floats": not facts.rubs,
         "held": facts.held_pull is not None,
         "symbols": measuring.evidence is None,
         "falling": plain

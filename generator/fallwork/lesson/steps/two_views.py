@@ -7,7 +7,7 @@ from fallwork.lesson.document import Block, Paragraph, Step, Text, Working
 from fallwork.lesson.expression import as_expression
 from fallwork.lesson.steps.view import View, view_of
 from fallwork.lesson.trees import product, total
-from fallwork.lesson.words import listing, say, title
+from fallwork.lesson.words import listing, say, sentence, title
 from fallwork.mechanics.solution import Interaction
 
 
@@ -68,7 +68,10 @@ def _plain(context: Context, part: View, whole: View) -> Iterator[Block]:
     if context.rubs:
         loss = product(context.motion.frictions[slider], names.distance)
         surface = context.the(context.surface)
-        yield Paragraph(text=say("two-views.friction", loss=loss, the_surface=surface, **parts))
+        shared = _shared(context, [slider])
+        yield Paragraph(
+            text=say("two-views.friction", loss=loss, the_surface=surface, shared=shared, **parts)
+        )
     yield Paragraph(text=say("two-views.measured", the_slider=context.the(slider)))
 
 
@@ -90,7 +93,14 @@ def _other(context: Context, part: View, whole: View) -> Iterator[Block]:
         the = listing([context.the(name) for name in dict.fromkeys(surfaces)])
         both = part.moving[0] in context.motion.kinetic_frictions
         key = "friction-other" if both else "friction-whole"
-        yield Paragraph(text=say(f"two-views.{key}", the_surface=the))
+        shared = _shared(context, list(context.motion.kinetic_frictions))
+        yield Paragraph(text=say(f"two-views.{key}", the_surface=the, shared=shared))
+
+
+def _shared(context: Context, rubbing: list[str]) -> str:
+    """Where the thermal energy arises."""
+    rolling = all(context.setting.rolls(name) for name in rubbing)
+    return sentence(f"two-views.shared-{'rolling' if rolling else 'sliding'}")
 
 
 def _titled(key: str, view: View, **parts: str) -> Text:

@@ -1,5 +1,6 @@
 """The last steps: what the formulas take for granted at the bench, units and figures."""
 
+import math
 from collections.abc import Iterator
 
 from fallwork.lesson.context import Context
@@ -92,7 +93,10 @@ def _precautions(context: Context) -> Iterator[Text]:
         yield say("bench.light-pulley", the_pulley=listing(list(map(context.the, light))))
     for surface in setting.apparatus.surfaces:
         sloping = bool(setting.apparatus.surfaces[surface].slope)
-        yield say("bench.slope" if sloping else "bench.level", the_surface=context.the(surface))
+        if sloping:
+            yield say("bench.slope", the_surface=context.the(surface))
+        else:
+            yield from _level(context, surface)
     pulled = [n for n in setting.sliders if _leads_to_pulley(context, n)]
     if pulled:
         yield say(
@@ -104,6 +108,42 @@ def _precautions(context: Context) -> Iterator[Text]:
         yield say("bench.upright")
     if run.distance is not None and setting.moves:
         yield say("bench.distance", the_object=context.the(run.object))
+
+
+TILT = math.radians(0.1)  # what a spirit level hardly shows
+
+
+def _level(context: Context, surface: str) -> Iterator[Text]:
+    """What a small tilt does, beside what drives and friction, and how to find it."""
+    setting = context.setting
+    on_it = [name for name in setting.sliders if setting.bodies[name].surface == surface]
+    pull = math.sin(TILT) * sum(_weight(context, name) for name in on_it)
+    drive = abs(sum(setting.senses[name] * _weight(context, name) for name in setting.hanging))
+    rubs = sum(float(setting.bodies[name].friction) * _weight(context, name) for name in on_it)
+    key = {(True, True): "level-driven", (True, False): "level", (False, True): "level-free"}
+    yield say(
+        f"bench.{key.get((rubs > 0, drive > 0), 'level-alone')}",
+        the_surface=context.the(surface),
+        the_slider=context.the(on_it[0]),
+        share=_percent(pull, rubs),
+        driven=_percent(pull, drive),
+        g=context.names.gravity,
+    )
+
+
+def _weight(context: Context, name: str) -> float:
+    """A mass as it counts along the strings, kg; its own where they leave motions free."""
+    setting = context.setting
+    ratio = setting.ratio(name) if setting.tied and setting.moves else 1
+    return float(ratio) * setting.mass(name)
+
+
+def _percent(part: float, whole: float) -> str:
+    """Two figures."""
+    if not whole:
+        return ""
+    percent = 100 * part / whole
+    return f"{percent:.0f}\u00a0%" if percent >= 10 else f"{percent:.1f}\u00a0%"
 
 
 def _leads_to_pulley(context: Context, name: str) -> bool:

@@ -19,8 +19,10 @@ def work_step(view: View) -> Step:
         )
     context = view.context
     blocks: list[Block] = [*_farther(view)]
+    lost = [force for force in view.working if _is_rolling(context, force)]
+    told = any(_is_rolling(context, force) for each in _earlier(view) for force in each.working)
     for force in view.working:
-        blocks += _work(context, force)
+        blocks += _work(context, force, first_loss=not told and force in lost[:1])
     if context.numbers and _shows_pull(view):
         blocks.append(FigureSlot(kind="tension-work"))
     return view.step("work", say(f"system.work.idea{view.again}"), blocks)
@@ -44,7 +46,12 @@ def _farther(view: View) -> Iterator[Block]:
             )
 
 
-def _work(context: Context, force: Force) -> Iterator[Block]:
+def _is_rolling(context: Context, force: Force) -> bool:
+    """Whether a force is the rolling friction of a cart."""
+    return force.interaction is Interaction.FRICTION and context.setting.rolls(force.on)
+
+
+def _work(context: Context, force: Force, *, first_loss: bool) -> Iterator[Block]:
     names, tree = context.names, work_tree(context, force)
     symbol = names.work(force)
     if tree is None:
@@ -58,7 +65,12 @@ def _work(context: Context, force: Force) -> Iterator[Block]:
         parts["component"] = product(context.motion.size(force), sine)
     if force.interaction is Interaction.BEARING_TORQUE:
         parts["phi"] = names.angle(force.on)
-    yield Paragraph(text=say(f"system.work.{_way(context, force)}", **parts))
+    way = _way(context, force)
+    if first_loss:
+        way = "rolling"
+        parts |= {"the_surface": context.the(force.partner), "the_object": context.the(force.on)}
+        parts["f"] = context.motion.size(force)
+    yield Paragraph(text=say(f"system.work.{way}", **parts))
     yield Working(equations=(context.result(symbol, tree, "J"),))
 
 

@@ -74,13 +74,13 @@ class GivenSymbols(SymbolMaker):
         """
         body = self.slider(name)
         written = body.friction or self.setting.scenario.surfaces[body.runs_on].friction
-        kind = "effective coefficient" if body.kind == "cart" else "coefficient"
+        kind = "rolling" if body.kind == "cart" else "kinetic"
         alike = self.rub_alike(name)
         firsts = dict.fromkeys(self.rub_alike(other)[0] for other in self.setting.sliders)
         return self.given(
             f"friction.{alike[0]}",
             "mu",
-            f"{kind} of kinetic friction of {self.all_of(alike)} on {self.the(body.runs_on)}",
+            f"coefficient of {kind} friction of {self.all_of(alike)} on {self.the(body.runs_on)}",
             written,
             subscript=self.where_several(alike[0], tuple(firsts)),
         )
