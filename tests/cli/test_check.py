@@ -161,7 +161,7 @@ def test_a_published_number_that_changed_is_told(folder: Path, run: Run) -> None
     status, output, messages = run("check")
     assert (status, output) == (2, "")
     assert messages.startswith(
-        "2027-spring/level: cart.mass was published as 512.0 g ± 0.1 g and would now be 507.3 g"
+        f"{TERM}:4:26: level: cart.mass was published as 512.0 g ± 0.1 g and would now be 507.3 g"
     )
 
 

@@ -76,8 +76,9 @@ def test_what_was_published_cannot_change_without_a_correction(site_folder: Path
     status, output, messages = run("publish", *RUNNING)
     assert (status, output) == (2, "")
     assert messages.splitlines()[0] == (
-        "2027-spring/level: cart.mass was published as 512.0 g ± 0.1 g and would now be "
-        "507.3 g ± 0.1 g; put it back, or add to the corrections in terms/2027-spring.yaml: "
+        "site-data/terms/2027-spring.yaml:4:26: level: cart.mass was published as 512.0 g ± 0.1 g "
+        "and would now be 507.3 g ± 0.1 g; put it back, or add to the corrections in "
+        "terms/2027-spring.yaml: "
         "{at: 2026-10-02, field: cart.mass, was: 512.0 g ± 0.1 g, because: …}"
     )
     term.write_text(right, "utf-8")

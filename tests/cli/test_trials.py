@@ -184,7 +184,8 @@ def test_a_trial_that_is_left_out_has_to_be_there(folder: Path, run: Run) -> Non
     status, _, messages = run("check")
     assert status == 2
     assert messages == (
-        'trials of level: no trial "9"; the trials are trial-01, trial-02, trial-03, trial-04\n'
+        'site-data/terms/2027-spring.yaml:10:66: unknown trial "9"; the trials of level are '
+        "trial-01, trial-02, trial-03 and trial-04\n"
     )
 
 

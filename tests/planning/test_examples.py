@@ -79,8 +79,9 @@ def test_where_nothing_can_be_changed_the_term_has_to_say() -> None:
     with pytest.raises(NoExampleError) as caught:
         chosen(COURSE.scenarios["cart"], figures=1)
     assert str(caught.value) == (
-        "no worked example for cart was found whose results differ from the lab's; "
-        "give its numbers in the term file instead of example: auto"
+        f"{COURSE.root}/terms/2027-spring.yaml:5:14: no worked example for cart was found whose "
+        "results differ from the lab's; give its numbers instead of auto, e.g. "
+        "{weight.mass: 120.0 g}"
     )
 
 

@@ -39,7 +39,7 @@ def lab_with(mass: str, *corrections: Correction) -> Lab:
 def objections(data: CourseData) -> list[str]:
     with pytest.raises(ChangedError) as caught:
         check_published(data, OPEN)
-    return str(caught.value).splitlines()
+    return str(caught.value).replace(f"{COURSE.root}/", "").splitlines()
 
 
 def test_nothing_is_recorded_before_a_lab_opens() -> None:
@@ -76,8 +76,8 @@ def test_dates_may_change() -> None:
 
 def test_another_number_is_refused_with_its_name_and_a_remedy() -> None:
     assert objections(course_with(lab_with("507.3 g")))[0] == (
-        "2027-spring/cart: cart.mass was published as 512.0 g ± 0.1 g "
-        "and would now be 507.3 g ± 0.1 g; put it back, or add to the corrections in "
+        "--set cart.mass=507.3 g:1:11: cart: cart.mass was published as 512.0 g ± 0.1 g and would "
+        "now be 507.3 g ± 0.1 g; put it back, or add to the corrections in "
         "terms/2027-spring.yaml: "
         "{at: 2027-02-02, field: cart.mass, was: 512.0 g ± 0.1 g, because: …}"
     )
@@ -86,8 +86,8 @@ def test_another_number_is_refused_with_its_name_and_a_remedy() -> None:
 def test_the_example_is_held_too() -> None:
     example = with_numbers(LAB.variant, {"weight.mass": "130.0 g"})
     assert objections(course_with(replace(LAB, example=example))) == [
-        "2027-spring/cart: example.weight.mass was published as 120.0 g and would now be 130.0 g; "
-        "put it back, or add to the corrections in terms/2027-spring.yaml: "
+        "--set weight.mass=130.0 g:1:13: cart: example.weight.mass was published as 120.0 g and "
+        "would now be 130.0 g; put it back, or add to the corrections in terms/2027-spring.yaml: "
         "{at: 2027-02-02, field: example.weight.mass, was: 120.0 g, because: …}"
     ]
 
@@ -102,15 +102,51 @@ def test_a_correction_accounts_for_a_change_and_for_the_example_that_takes_it_ov
 def test_a_correction_has_to_say_what_was_published() -> None:
     lab = lab_with("507.3 g", correction("cart.mass", "500 g"))
     assert objections(course_with(lab))[0] == (
-        "2027-spring/cart: the correction of cart.mass says that it was 500 g, "
-        "but published was 512.0 g ± 0.1 g; write was: 512.0 g ± 0.1 g"
+        "terms/2027-spring.yaml:3:3: cart: the correction of cart.mass says that it was 500 g, "
+        "but 512.0 g ± 0.1 g was published there; write was: 512.0 g ± 0.1 g"
     )
+
+
+def test_a_correction_that_remembers_a_value_where_none_was_published() -> None:
+    scenario = with_numbers(LAB.variant, {"cart.static_friction": "0.010"})
+    lab = replace(LAB, variant=scenario, example=with_numbers(scenario, {"weight.mass": "120.0 g"}))
+    said = replace(lab, corrections=(correction("cart.static_friction", "0.012"),))
+    assert objections(course_with(lab))[0] == (
+        "--set cart.static_friction=0.010:1:22: cart: cart.static_friction was not published and "
+        "would now be 0.010; take it out again, or add to the corrections in "
+        "terms/2027-spring.yaml: {at: 2027-02-02, field: cart.static_friction, because: …}"
+    )
+    assert objections(course_with(said))[0] == (
+        "terms/2027-spring.yaml:3:3: cart: the correction of cart.static_friction says that it was "
+        "0.012, but nothing was published there; take was: 0.012 out of the correction"
+    )
+
+
+def test_a_correction_that_leaves_out_what_was_published() -> None:
+    lab = lab_with("507.3 g", correction("cart.mass", ""))
+    assert objections(course_with(lab))[0] == (
+        "terms/2027-spring.yaml:3:3: cart: the correction of cart.mass doesn't say what it was, "
+        "but 512.0 g ± 0.1 g was published there; write was: 512.0 g ± 0.1 g"
+    )
+
+
+def test_records_that_differ_are_told_by_name() -> None:
+    def recorded(**digests: str) -> Lab:
+        files = {f"x/{name}.csv": sign * 64 for name, sign in digests.items()}
+        return replace(LAB, data_opens=LAB.opens, measured=Measured(digests=files))
+
+    published = published_by(course_with(recorded(one="a", two="b"), {}), OPEN)
+    assert objections(course_with(recorded(one="c"), published)) == [
+        "terms/2027-spring.yaml:3:3: cart: the record x/one.csv is another one than was published, "
+        "and 1 more differ; put it back, or add to the corrections in terms/2027-spring.yaml: "
+        "{at: 2027-02-02, field: measured, because: …}"
+    ]
 
 
 def test_a_correction_of_nothing_is_refused() -> None:
     lab = replace(LAB, corrections=(correction("weight.mass", "80.0 g"),))
     assert objections(course_with(lab)) == [
-        "2027-spring/cart: the correction of weight.mass stands for no change; "
+        "terms/2027-spring.yaml:3:3: cart: the correction of weight.mass stands for no change; "
         "name the field that was changed, or take the correction out"
     ]
 
@@ -126,8 +162,8 @@ def test_a_published_correction_cannot_be_taken_back() -> None:
     data = course_with(lab_with("507.3 g", correction("cart.mass", "512.0 g")))
     renewed = course_with(lab_with("507.3 g"), published_by(data, OPEN))
     assert objections(renewed) == [
-        "2027-spring/cart: the correction of cart.mass of 2027-02-03 has been published and is "
-        "gone or changed; put it back as it was; another correction may follow it"
+        "terms/2027-spring.yaml:3:3: cart: the correction of cart.mass of 2027-02-03 has been "
+        "published and is gone or changed; put it back as it was; another correction may follow it"
     ]
 
 
@@ -144,12 +180,14 @@ def recorded_with(results: dict[str, str]) -> dict[tuple[str, str], Frozen]:
 
 
 def test_another_result_from_the_same_numbers_is_refused() -> None:
-    published = recorded_with({"driven, acceleration of cart": "1.2579 m/s²"})
+    published = recorded_with(
+        {"driven, acceleration of cart": "1.2579 m/s²", "driven, duration": "0.936 s"}
+    )
     assert objections(course_with(LAB, published)) == [
-        "2027-spring/cart: results.driven, acceleration of cart was published as 1.2579 m/s² "
-        "and would now be 1.2578 m/s²; put it back, or add to the corrections in "
-        "terms/2027-spring.yaml: {at: 2027-02-02, field: results.driven, acceleration of cart, "
-        "was: 1.2579 m/s², because: …}"
+        "terms/2027-spring.yaml:3:3: cart: results.driven, duration was published as 0.936 s and "
+        "would now be 0.93517 s, and 1 more differ; go back to the version of the program that "
+        "published it, or add to the corrections in terms/2027-spring.yaml: "
+        "{at: 2027-02-02, field: results, because: …}"
     ]
 
 
@@ -192,8 +230,8 @@ def test_open_trials_are_held_to_what_they_were() -> None:
     published = published_by(course_with(lab, {}), OPEN)
     without = course_with(replace(lab, measured=None), published)
     assert objections(without)[0].startswith(
-        "2027-spring/cart: measured.acceleration was published as 1.26 m/s² ± 0.01 m/s², n = 9 "
-        "and would now be left out; "
+        "terms/2027-spring.yaml:3:3: cart: measured.acceleration was published as "
+        "1.26 m/s² ± 0.01 m/s², n = 9 and would now be gone; "
     )
     corrected = replace(lab, measured=None, corrections=(correction("measured", ""),))
     check_published(course_with(corrected, published), OPEN)

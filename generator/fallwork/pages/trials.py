@@ -9,7 +9,7 @@ from dataclasses import dataclass, field, replace
 from functools import lru_cache
 from math import hypot
 
-from fallwork.errors import FallworkError
+from fallwork.errors import BadInput, Problem
 from fallwork.lesson.measured import Evidence, Judgement
 from fallwork.measurement import (
     Analysis,
@@ -33,6 +33,7 @@ from fallwork.measurement.zeroing import known_pull, u_of_bearings
 from fallwork.mechanics.course import gravity_of
 from fallwork.scenario.model import Course, GivenMean, Lab, Measured, Scenario
 from fallwork.scenario.quantity import last_place
+from fallwork.scenario.report import listed, shown
 from fallwork.scenario.units import kinds
 
 # m/s²; how far real gravity may be from the formula for a latitude. Anomalies of 50 mGal are common
@@ -46,18 +47,6 @@ MEASURANDS: Mapping[str, Measurand] = {
     "tension": Measurand.MEAN_TENSION,
     "final_speed": Measurand.FINAL_SPEED,
 }
-
-
-class TrialsError(FallworkError):
-    """Something that a term says of trials and that they haven't got."""
-
-    def __init__(self, lab: str, reason: str) -> None:
-        super().__init__(lab, reason)
-        self.lab = lab
-        self.reason = reason
-
-    def __str__(self) -> str:
-        return f"trials of {self.lab}: {self.reason}"
 
 
 @dataclass(frozen=True)
@@ -90,12 +79,25 @@ def _evidence(request: _Request) -> Evidence:
         try:
             analysis = analyse(read_all(measured.files), settings)
         except UnknownTrialError as error:
-            raise TrialsError(lab.id, str(error)) from error
+            raise BadInput((_unknown_trial(lab, measured, error),)) from error
         sensors = settings.sensors
     else:
         sensors = _sensors(measured)
         analysis = _of_values(measured, sensors)
     return Evidence(analysis=analysis, whose=measured.whose, sensors=sensors)
+
+
+def _unknown_trial(lab: Lab, measured: Measured, error: UnknownTrialError) -> Problem:
+    """That the term speaks of a trial which isn't there, where it does."""
+    excluded = [each.trial for each in measured.excluded]
+    windows = [each.trial for each in measured.windows]
+    key, told = ("exclude", excluded) if error.word in excluded else ("windows", windows)
+    path = f"measured.{key}.{told.index(error.word)}.trial"
+    return Problem(
+        place=lab.places[path],
+        found=f"unknown trial {shown(error.word)}",
+        expected=f"the trials of {lab.id} are {listed(error.names)}",
+    )
 
 
 @lru_cache(maxsize=KEPT)

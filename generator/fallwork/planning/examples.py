@@ -8,7 +8,7 @@ that the example's aren't among them.
 from collections.abc import Iterator, Mapping
 from decimal import Decimal
 
-from fallwork.errors import BadInput, FallworkError
+from fallwork.errors import BadInput, FallworkError, Place
 from fallwork.mechanics import ImpossibleApparatus
 from fallwork.planning.results import Result, results_of
 from fallwork.scenario.fields import numbers_of
@@ -27,14 +27,16 @@ _GOLDEN = (0.6180339887, 0.7548776662, 0.8191725134, 0.8566748838, 0.8812714616)
 class NoExampleError(FallworkError):
     """A lab for which no example can be chosen."""
 
-    def __init__(self, lab: str) -> None:
-        super().__init__(lab)
+    def __init__(self, lab: str, place: Place | None) -> None:
+        super().__init__(lab, place)
         self.lab = lab
+        self.place = place
 
     def __str__(self) -> str:
         return (
-            f"no worked example for {self.lab} was found whose results differ from the lab's; "
-            "give its numbers in the term file instead of example: auto"
+            f"{f'{self.place}: ' if self.place else ''}no worked example for {self.lab} was found "
+            "whose results differ from the lab's; give its numbers instead of auto, e.g. "
+            "{weight.mass: 120.0 g}"
         )
 
 
@@ -56,7 +58,7 @@ def example_of(
         found = _results(candidate, gravity)
         if list(found) == list(own) and not _clash(own, found, gravity, figures):
             return candidate
-    raise NoExampleError(lab.id)
+    raise NoExampleError(lab.id, lab.places.get("example"))
 
 
 def _as_published(variant: Scenario, published: Frozen) -> Scenario | None:

@@ -4,12 +4,13 @@ Takes the labs as their files give them now, and the records of what was publish
 changed without a correction, and the records as they will stand after the next publication.
 """
 
-from collections.abc import Iterator, Mapping
+import re
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from zoneinfo import ZoneInfo
 
-from fallwork.errors import FallworkError
+from fallwork.errors import FallworkError, Place
 from fallwork.mechanics.course import gravity_of
 from fallwork.planning.examples import example_of
 from fallwork.planning.results import Result, results_of
@@ -32,6 +33,7 @@ _NOTHING = 1e-9  # SI; both below this are zero
 
 RESULTS = "results"
 MEASURED = "measured"
+_DIGEST = re.compile("[0-9a-f]{64}")  # of a record
 EXAMPLE = "example."  # before the fields and the results of the worked example
 
 
@@ -39,13 +41,13 @@ EXAMPLE = "example."  # before the fields and the results of the worked example
 class Change:
     """A field that isn't as it was published, or a correction that is at fault."""
 
-    term: str
+    place: Place | str  # where it stands, or what would be there
     lab: str
     found: str
     remedy: str
 
     def __str__(self) -> str:
-        return f"{self.term}/{self.lab}: {self.found}; {self.remedy}"
+        return f"{self.place}: {self.lab}: {self.found}; {self.remedy}"
 
 
 class ChangedError(FallworkError):
@@ -120,13 +122,16 @@ def _changes(
     differences = differences_of(former, freeze(term, lab, data, with_trials=bool(former.measured)))
     today = f"{now.astimezone(ZoneInfo(data.course.time_zone)):%Y-%m-%d}"
     fresh = [each for each in lab.corrections if each not in former.corrections]
-    open_ones = _unaccounted(differences, fresh)
-    for difference in open_ones:
-        yield Change(term=term, lab=lab.id, **_refused(difference, fresh, term, today))
+    for field, alike in _by_correction(_unaccounted(differences, fresh)).items():
+        named = [each for each in fresh if _covers(each.field, alike[0].field)]
+        if named:
+            yield _misremembered(alike[0], named[0], term, lab)
+        else:
+            yield _unsaid(field, alike, term, lab, data, today)
     for correction in fresh:
         if not any(_covers(correction.field, each.field) for each in differences):
             yield Change(
-                term=term,
+                place=_of_correction(correction, term, lab),
                 lab=lab.id,
                 found=f"the correction of {correction.field} stands for no change",
                 remedy="name the field that was changed, or take the correction out",
@@ -134,7 +139,7 @@ def _changes(
     for correction in former.corrections:
         if correction not in lab.corrections:
             yield Change(
-                term=term,
+                place=_of_lab(term, lab),
                 lab=lab.id,
                 found=f"the correction of {correction.field} of {correction.at:%Y-%m-%d} has "
                 "been published and is gone or changed",
@@ -142,24 +147,84 @@ def _changes(
             )
 
 
-def _refused(
-    difference: Difference, fresh: list[Correction], term: str, today: str
-) -> dict[str, str]:
-    named = [each for each in fresh if _covers(each.field, difference.field)]
-    was = difference.was or "left out"
-    if named:
-        return {
-            "found": f"the correction of {difference.field} says that it was "
-            f"{named[0].was or 'left out'}, but published was {was}",
-            "remedy": f"write was: {difference.was}" if difference.was else "leave was out",
-        }
-    now = difference.now or "left out"
-    given = f", was: {difference.was}" if difference.was else ""
-    return {
-        "found": f"{difference.field} was published as {was} and would now be {now}",
-        "remedy": f"put it back, or add to the corrections in terms/{term}.yaml: "
-        f"{{at: {today}, field: {difference.field}{given}, because: …}}",
-    }
+def _misremembered(difference: Difference, said: Correction, term: str, lab: Lab) -> Change:
+    """A correction that gives another former value than the one that was published."""
+    says = f"says that it was {said.was}" if said.was else "doesn't say what it was"
+    if difference.was:
+        published, remedy = difference.was, f"write was: {difference.was}"
+    else:
+        published, remedy = "nothing", f"take was: {said.was} out of the correction"
+    return Change(
+        place=_of_correction(said, term, lab),
+        lab=lab.id,
+        found=f"the correction of {difference.field} {says}, but {published} was published there",
+        remedy=remedy,
+    )
+
+
+def _by_correction(differences: Sequence[Difference]) -> dict[str, list[Difference]]:
+    """The differences by the field of the correction that would account for them."""
+    found: dict[str, list[Difference]] = {}
+    for each in differences:
+        table = next((t for t in (RESULTS, f"{EXAMPLE}{RESULTS}") if _covers(t, each.field)), "")
+        if _DIGEST.fullmatch(each.was or each.now):
+            table = MEASURED
+        found.setdefault(table or each.field, []).append(each)
+    return found
+
+
+def _unsaid(
+    field: str, alike: Sequence[Difference], term: str, lab: Lab, data: CourseData, today: str
+) -> Change:
+    """What changed without a correction of ``field``."""
+    first, more = alike[0], f", and {len(alike) - 1} more differ" if len(alike) > 1 else ""
+    given = f", was: {first.was}" if first.was and field == first.field else ""
+    back = "put it back" if first.was else "take it out again"
+    if field.endswith(RESULTS):
+        back = "go back to the version of the program that published it"
+    return Change(
+        place=_of_field(first.field, term, lab, data),
+        lab=lab.id,
+        found=f"{_what_changed(first)}{more}",
+        remedy=f"{back}, or add to the corrections in terms/{term}.yaml: "
+        f"{{at: {today}, field: {field}{given}, because: …}}",
+    )
+
+
+def _what_changed(difference: Difference) -> str:
+    field, was, now = difference.field, difference.was, difference.now
+    if _DIGEST.fullmatch(was or now):
+        record = field.removeprefix(f"{MEASURED}.")
+        if was and now:
+            return f"the record {record} is another one than was published"
+        return f"the record {record} {'was published and is gone' if was else 'was not published'}"
+    if was and now:
+        return f"{field} was published as {was} and would now be {now}"
+    if was:
+        return f"{field} was published as {was} and would now be gone"
+    return f"{field} was not published and would now be {now}"
+
+
+def _of_field(field: str, term: str, lab: Lab, data: CourseData) -> Place | str:
+    """Where a field stands, as far as a file gives it."""
+    if field.startswith(EXAMPLE):
+        places = {} if lab.example is None else lab.example.places
+        found = places.get(field.removeprefix(EXAMPLE))
+    elif field.startswith(f"{MEASURED}."):
+        found = lab.places.get(field) or lab.places.get(MEASURED)
+    else:
+        course = data.course.places.get(field.removeprefix("course."))
+        found = course if field.startswith("course.") else lab.variant.places.get(field)
+    return found or _of_lab(term, lab)
+
+
+def _of_correction(correction: Correction, term: str, lab: Lab) -> Place | str:
+    path = f"corrections.{lab.corrections.index(correction)}"
+    return lab.places.get(path) or _of_lab(term, lab)
+
+
+def _of_lab(term: str, lab: Lab) -> Place | str:
+    return lab.places.get("") or f"terms/{term}.yaml"
 
 
 def _unaccounted(differences: tuple[Difference, ...], fresh: list[Correction]) -> list[Difference]:
