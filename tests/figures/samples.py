@@ -59,6 +59,7 @@ def solution_of(apparatus: Apparatus) -> Solution:
         start_velocities={"cart": 0.0, "weight": 0.0},
         end_velocities={"cart": speed, "weight": speed},
         tensions={"string": {"cart": tension, "weight": tension}},
+        segment_tensions={"string": (tension, tension)},
         angular_accelerations={},
         forces=_forces(cart, weight, friction, g, tension, distance),
         sliding={"cart": 1},
@@ -124,6 +125,7 @@ def _coasting(driven: Phase, friction: float, g: float, cart: float, weight: flo
         start_velocities={"cart": speed, "weight": 0.0},
         end_velocities={"cart": end, "weight": 0.0},
         tensions={"string": {"cart": 0.0, "weight": 0.0}},
+        segment_tensions={"string": (0.0, 0.0)},
         forces=_forces(cart, weight, friction, g, 0.0, room)[:4],
         slack=frozenset({"string"}),
     )
@@ -197,6 +199,8 @@ def lesson() -> Lesson:
         "friction of track on cart": as_expression(by_id["friction.cart"]),
         "tension of string on cart": as_expression(by_id["tension.string"]),
         "tension of string on weight": as_expression(by_id["tension.string"]),
+        "cart": as_expression(by_id["acceleration"]),
+        "weight": as_expression(by_id["acceleration"]),
     }
     return Lesson(
         scenario="level-track",
@@ -208,7 +212,7 @@ def lesson() -> Lesson:
         symbols=SYMBOLS,
         steps=(),
         safety=(),
-        labels=labels,
+        labels={0: labels},
     )
 
 

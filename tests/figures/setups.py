@@ -9,7 +9,7 @@ from pathlib import Path
 
 from fallwork.figures import Figure, draw
 from fallwork.figures.scene import Scene
-from fallwork.lesson.document import FigureSlot, Lesson
+from fallwork.lesson.document import FigureSlot, Lesson, piece
 from fallwork.lesson.expression import Expression, Symbol, as_expression
 from fallwork.mechanics import Apparatus, Force, Interaction, Solution, apparatus_of, solve
 from fallwork.scenario import load_scenario
@@ -88,15 +88,26 @@ def _lesson(scenario: Scenario, apparatus: Apparatus, solution: Solution) -> Les
         symbols=tuple(_symbols(apparatus)),
         steps=(),
         safety=(),
-        labels={force.name: _label(force) for force in solution.phases[0].forces},
+        labels={0: dict(_labels(solution))},
     )
+
+
+def _labels(solution: Solution) -> Iterator[tuple[str, Expression]]:
+    phase = solution.phases[0]
+    for force in phase.forces:
+        yield force.name, _label(force)
+        if force.interaction is Interaction.CONTACT:
+            for at in range(len(phase.segment_tensions.get(force.partner, ()))):
+                tension = symbol(f"tension.{force.partner}", "T", force.partner, "N")
+                yield piece(force.name, at), as_expression(tension)
+    for name in phase.accelerations:
+        yield name, as_expression(symbol(f"acceleration.{name}", "a", name[0], "m/s²"))
 
 
 def _symbols(apparatus: Apparatus) -> Iterator[Symbol]:
     yield symbol("distance", "d", "", "m")
     for name in apparatus.bodies:
         yield symbol(f"mass.{name}", "m", name[0], "kg")
-        yield symbol(f"acceleration.{name}", "a", name[0], "m/s²")
     for name in apparatus.surfaces:
         yield symbol(f"slope.{name}", "theta", "", "rad")
 

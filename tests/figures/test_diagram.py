@@ -1,12 +1,15 @@
 """Free-body diagrams say the same as the solution, in arrows and in words."""
 
 import math
+from dataclasses import replace
+from itertools import pairwise
 
 import pytest
 
 from fallwork.figures import CannotDrawError
-from fallwork.figures.arrows import EQUAL, LONGEST, arrows_of, nice_length
-from fallwork.figures.geometry import direction
+from fallwork.figures.arrows import ForceArrow, arrows_of
+from fallwork.figures.geometry import NOWHERE, direction, forward
+from fallwork.figures.lengths import EQUAL, bars, nice_length, outweighing, with_lengths
 from figures.catalogue import setup
 from figures.samples import drawn
 from figures.setups import names
@@ -26,6 +29,7 @@ def test_words_have_no_numbers_where_arrows_are_not_to_scale() -> None:
     figure = drawn("diagram", "weight", to_scale=False)
     assert figure.description == (
         "Forces on the weight: gravity, straight down; tension of the string, straight up. "
+        "The arrows that point straight down are longer in all than those against them. "
         "A dashed arrow beside it shows the acceleration, straight down. "
         "The positive direction is straight down."
     )
@@ -33,9 +37,10 @@ def test_words_have_no_numbers_where_arrows_are_not_to_scale() -> None:
 
 
 def test_the_caption_names_an_arrow_that_is_drawn_too_long() -> None:
-    # 0.0330 N against 4.12 N would be an arrow of 0.7 pt.
+    # 0.0330 N against 0.664 N would be an arrow of 4.2 pt.
     assert drawn("diagram", "cart").caption == (
-        "Free-body diagram of the cart. Arrows to scale. An arrow with an open head is drawn "
+        "Free-body diagram of the cart. Arrows to scale. Those along the track have a larger "
+        "scale of their own. An arrow with an open head is drawn "
         "longer than to scale, so that it can be seen: friction of the track (0.0330\u00a0N)."
     )
 
@@ -53,20 +58,75 @@ def test_directions_from_the_set_up_are_those_of_the_solution(case: str) -> None
             assert along == pytest.approx(1.0, abs=1e-9), force.name
 
 
+def arrows(case: str, name: str, *, to_scale: bool = True) -> tuple[ForceArrow, ...]:
+    """The arrows of a diagram with their lengths."""
+    scene = setup(case).scene("diagram", name, to_scale=to_scale)
+    return with_lengths(scene, arrows_of(scene))
+
+
+def movers(case: str) -> tuple[str, ...]:
+    apparatus = setup(case).apparatus
+    lifts = (name for name, pulley in apparatus.pulleys.items() if pulley.moving)
+    return (*apparatus.bodies, *lifts)
+
+
 @pytest.mark.parametrize("case", names())
-def test_lengths_are_in_the_ratio_of_the_forces(case: str) -> None:
-    given = setup(case)
-    for name in given.apparatus.bodies:
-        arrows = arrows_of(given.scene("diagram", name))
-        longest = max(arrow.force.size or 0.0 for arrow in arrows)
-        for arrow in arrows:
+def test_lengths_are_in_the_ratio_of_the_forces_at_each_scale(case: str) -> None:
+    for name in movers(case):
+        found = [arrow for arrow in arrows(case, name) if arrow.direction != NOWHERE]
+        scales = {bar.enlarged: bar.length / bar.force for bar in bars(found)}
+        for arrow in found:
             if not arrow.stretched:
-                assert arrow.length == pytest.approx(LONGEST * (arrow.force.size or 0.0) / longest)
+                length = scales[arrow.enlarged] * (arrow.size or 0.0)
+                assert arrow.length == pytest.approx(length), arrow.name
 
 
-def test_lengths_not_to_scale_are_all_equal() -> None:
-    arrows = arrows_of(setup("incline").scene("diagram", "block", to_scale=False))
-    assert [arrow.length for arrow in arrows] == [EQUAL] * 4
+@pytest.mark.parametrize("case", names())
+def test_a_much_larger_force_never_has_an_arrow_as_short(case: str) -> None:
+    for name in movers(case):
+        found = sorted(arrows(case, name), key=lambda arrow: (arrow.enlarged, arrow.size or 0.0))
+        for one, other in pairwise(found):
+            if one.enlarged is other.enlarged and (other.size or 0.0) > 1.5 * (one.size or 0.0):
+                assert other.length > 1.4 * one.length, (one.name, other.name)
+
+
+@pytest.mark.parametrize("case", names())
+def test_not_to_scale_the_arrows_outweigh_each_other_as_the_forces_do(case: str) -> None:
+    given = setup(case)
+    for name in movers(case):
+        way = outweighing(given.scene("diagram", name, to_scale=False))
+        if way is None:
+            continue
+        x, y = forward(given.apparatus, name)
+        found = arrows(case, name, to_scale=False)
+        along, across = (
+            sum(arrow.length * (arrow.direction[0] * u + arrow.direction[1] * v) for arrow in found)
+            for u, v in ((x, y), (-y, x))
+        )
+        assert across == pytest.approx(0.0, abs=1e-9), name
+        assert (round(along, 6) > 0) - (round(along, 6) < 0) == way, name
+
+
+def test_a_string_round_a_moving_pulley_has_an_arrow_on_each_side() -> None:
+    pulls = [a for a in arrows("moving-pulley", "moving") if a.force.partner == "string"]
+    assert [arrow.rim for arrow in pulls] == [(-1.0, 0.0), (1.0, 0.0)]
+    assert [arrow.direction for arrow in pulls] == [(0.0, 1.0)] * 2
+    words = setup("moving-pulley").draw("diagram", "moving", to_scale=False).description
+    assert "tension of the string, straight up at the left of the rim" in words
+
+
+def test_the_tension_that_turns_a_pulley_faster_is_the_longer_one() -> None:
+    # Back again, the weight turns the wheel faster: T_w > T_c, for inertia and bearing alike.
+    given = setup("push-back")
+    scene = given.scene("diagram", "pulley", to_scale=False)
+    back = replace(scene, slot=replace(scene.slot, phase=1))
+    first, second = (a for a in with_lengths(back, arrows_of(back)) if a.rim != NOWHERE)
+    assert (first.direction, second.direction) == ((-1.0, 0.0), (0.0, -1.0))
+    assert second.length > first.length
+
+
+def test_what_balances_is_equally_long() -> None:
+    assert {a.length for a in arrows("held", "weight", to_scale=False)} == {EQUAL}
 
 
 def test_only_bodies_and_pulleys_have_a_diagram() -> None:
@@ -75,8 +135,8 @@ def test_only_bodies_and_pulleys_have_a_diagram() -> None:
 
 
 def test_every_force_on_an_object_has_its_arrow() -> None:
-    arrows = arrows_of(setup("train").scene("diagram", "middle"))
-    assert [arrow.force.name for arrow in arrows] == [
+    found = arrows("train", "middle")
+    assert [arrow.force.name for arrow in found] == [
         "gravity of Earth on middle",
         "normal of track on middle",
         "friction of track on middle",
@@ -93,8 +153,8 @@ def test_without_friction_there_is_no_arrow_for_it() -> None:
 
 
 def test_on_a_slope_the_normal_force_is_at_right_angles_to_it() -> None:
-    arrows = arrows_of(setup("incline").scene("diagram", "block"))
-    normal = next(a for a in arrows if a.force.interaction.value == "normal")
+    found = arrows("incline", "block")
+    normal = next(a for a in found if a.force.interaction.value == "normal")
     assert math.degrees(math.atan2(normal.direction[1], normal.direction[0])) == pytest.approx(115)
 
 

@@ -5,15 +5,16 @@ Takes a drawing with the object in the middle; draws into it. The forces are lef
 """
 
 import math
-from collections.abc import Sequence
 
-from fallwork.figures.arrows import LONGEST, ForceArrow, nice_length
+from fallwork.figures.arrows import ForceArrow
 from fallwork.figures.canvas import Point
 from fallwork.figures.drawing import Drawing, along, turned
 from fallwork.figures.geometry import angle_of, forward, kind_of, minus, slope_of
 from fallwork.figures.labels import Spot, Words, beside
+from fallwork.figures.lengths import Bar
 from fallwork.figures.scene import Scene, formula, say
 from fallwork.lesson.expression import Function, Product, as_expression
+from fallwork.lesson.words import the
 
 LENGTH = 40.0  # pt, of the arrow of acceleration
 
@@ -41,7 +42,7 @@ def _write_component(
     inside: Point,
 ) -> None:
     """The component's symbol on the side of its arrow that lies away from gravity's."""
-    label = scene.lesson.labels.get(gravity.force.name)
+    label = scene.tree(gravity.force.name)
     surface = scene.apparatus.bodies[scene.slot.subject].surface or ""
     angle = next((s for s in scene.lesson.symbols if s.id == f"slope.{surface}"), None)
     if label is None or angle is None:
@@ -74,14 +75,14 @@ def draw_acceleration(drawing: Drawing, scene: Scene) -> None:
     middle = turned((66.0 * ahead, 36.0), slope) if slides else (62.0, 0.0)
     tail, tip = along(middle, -LENGTH / 2, angle), along(middle, LENGTH / 2, angle)
     drawing.arrow(tail, tip, role="accent-5", width=1.4, open_head=True, dash=(5.0, 2.5))
-    letter = scene.first_symbol(f"acceleration.{scene.slot.subject}", "acceleration")
+    letter = scene.label(scene.slot.subject)
     words = Words(lines=((letter or say("acceleration"),),))
     spots = [
         beside(middle, angle + math.pi / 2),
         beside(middle, angle - math.pi / 2),
         beside(tip, angle),
     ]
-    drawing.label(words, spots, role="accent-5")
+    drawing.label(words, spots, role="accent-5", of=(tail, tip))
 
 
 def positive_sense(scene: Scene) -> Point:
@@ -105,15 +106,20 @@ def draw_sense(drawing: Drawing, scene: Scene) -> None:
     drawing.label(Words(lines=(("+",),)), (beside(tip, angle),), role="quiet")
 
 
-def draw_scale(drawing: Drawing, found: Sequence[ForceArrow]) -> None:
+def draw_scale(drawing: Drawing, scene: Scene, bar: Bar) -> None:
     """A bar as long as a round force would be, below everything else."""
-    sizes = [arrow.force.size for arrow in found if arrow.force.vector and arrow.force.size]
-    longest = max(sizes)
-    force = nice_length(longest)
-    half = LONGEST * force / longest / 2
+    half = bar.length / 2
     y = drawing.extent()[0] - 14.0
     for x in (-half, half):
         drawing.line((x, y - 3.0), (x, y + 3.0), role="quiet", width=1.0)
     drawing.line((-half, y), (half, y), role="quiet", width=1.0)
-    words = Words(lines=((f"{force:g} N",),))
+    words = Words(lines=((f"{bar.force:g} N", *_of_scale(scene, bar)),))
     drawing.label(words, (Spot(at=(half + 7.0, y), across=0.0, up=0.5),), role="quiet")
+
+
+def _of_scale(scene: Scene, bar: Bar) -> tuple[str, ...]:
+    """Which arrows a scale is for, where there are two."""
+    if not bar.enlarged:
+        return ()
+    surface = scene.apparatus.bodies[scene.slot.subject].surface or ""
+    return (say("scale-along", surface=the(surface)),)

@@ -1,11 +1,11 @@
-"""The forces on one object as arrows: takes a scene, gives direction, length and words of each.
+"""The forces on one object as arrows, one for each contact: takes a scene, gives their directions.
 
-Not to scale: directions from the set-up, all lengths equal. To scale: lengths from the solution.
-Drawing is left to ``diagram``.
+A string pulls a pulley at two points of its rim, so it has two arrows there. How long arrows are is
+left to ``lengths``, drawing to ``diagram``.
 """
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from fallwork.figures.canvas import Point
@@ -15,15 +15,16 @@ from fallwork.figures.geometry import (
     forward,
     kind_of,
     slope_of,
+    stretches,
+    touch,
+    turn_of,
     unit_of,
 )
 from fallwork.figures.scene import Scene, say
+from fallwork.lesson.document import piece
+from fallwork.lesson.labels import segments_at
 from fallwork.lesson.words import listing, the
-from fallwork.mechanics.solution import Force, Interaction
-
-EQUAL = 60.0  # pt; the length of all arrows that are not to scale
-LONGEST = 88.0  # pt, to scale
-SHORTEST = 6.5  # pt; a shorter arrow is drawn this long and marked
+from fallwork.mechanics.solution import BENCH, Force, Interaction
 
 ROLES: Mapping[Interaction, str] = {
     Interaction.GRAVITY: "accent-2",
@@ -43,9 +44,13 @@ class ForceArrow:
     """One force as it is drawn."""
 
     force: Force
+    name: str  # of its symbol among the lesson's labels
+    size: float | None  # N, or N m; None where the apparatus doesn't determine it
     direction: Point  # unit vector; NOWHERE for a couple
-    length: float  # pt
+    rim: Point = NOWHERE  # where it acts, in radii from the middle of a pulley
+    length: float = 0.0  # pt
     stretched: bool = False  # too short to be seen at the scale of the others
+    enlarged: bool = False  # drawn to the larger scale of the direction of motion
 
     @property
     def role(self) -> str:
@@ -54,42 +59,52 @@ class ForceArrow:
 
 
 def forces_on(scene: Scene) -> tuple[Force, ...]:
-    """What acts on the slot's object in the first phase, in the order of the kinds."""
+    """What acts on the slot's object in its phase, in the order of the kinds."""
     order = list(Interaction)
     found = [f for f in scene.phase.forces if f.on == scene.slot.subject and f.size != 0.0]
     return tuple(sorted(found, key=lambda force: order.index(force.interaction)))
 
 
 def arrows_of(scene: Scene) -> tuple[ForceArrow, ...]:
-    """The arrows and couples; a force of unknown direction has no arrow."""
-    forces = forces_on(scene)
-    longest = max((f.size or 0.0 for f in forces if f.vector), default=0.0)
-    found = []
-    for force in forces:
-        if force.vector is None and force.torque is not None:
-            found.append(ForceArrow(force=force, direction=NOWHERE, length=EQUAL))
-            continue
-        arrow = _to_scale(force, longest) if scene.to_scale else _sketched(force, scene)
-        if arrow.direction != NOWHERE:
-            found.append(arrow)
-    return tuple(found)
+    """The arrows and couples, without lengths; a force of unknown direction has no arrow."""
+    return tuple(arrow for force in forces_on(scene) for arrow in _arrows(force, scene))
 
 
-def _sketched(force: Force, scene: Scene) -> ForceArrow:
-    way = direction(force, scene.apparatus, scene.phase)
-    return ForceArrow(force=force, direction=way, length=EQUAL)
+def _arrows(force: Force, scene: Scene) -> Iterator[ForceArrow]:
+    if force.vector is None and force.torque is not None:
+        yield ForceArrow(force=force, name=force.name, size=force.size, direction=NOWHERE)
+    elif _acts_at_the_rim(force, scene):
+        yield from _pieces(force, scene)
+    elif scene.to_scale:
+        if force.vector is not None and force.size:
+            way = unit_of(force.vector)
+            yield ForceArrow(force=force, name=force.name, size=force.size, direction=way)
+    elif (way := direction(force, scene.apparatus, scene.phase)) != NOWHERE:
+        yield ForceArrow(force=force, name=force.name, size=force.size, direction=way)
 
 
-def _to_scale(force: Force, longest: float) -> ForceArrow:
-    if force.vector is None or not force.size:
-        return ForceArrow(force=force, direction=NOWHERE, length=0.0)
-    length = LONGEST * force.size / longest
-    return ForceArrow(
-        force=force,
-        direction=unit_of(force.vector),
-        length=max(length, SHORTEST),
-        stretched=length < SHORTEST,
-    )
+def _acts_at_the_rim(force: Force, scene: Scene) -> bool:
+    """Whether a string runs over a pulley or is wound on it, rather than holding its axle."""
+    kind = kind_of(scene.apparatus, force.on)
+    wound = kind == "fixed" and force.interaction is Interaction.TENSION
+    return force.interaction is Interaction.CONTACT or wound
+
+
+def _pieces(force: Force, scene: Scene) -> Iterator[ForceArrow]:
+    """The pulls of the straight pieces of a string, each where it leaves the rim."""
+    name, string = force.on, force.partner
+    parts = stretches(scene.apparatus, string)
+    pulls = scene.phase.segment_tensions[string]
+    for at in segments_at(scene.apparatus.strings[string].path, name):
+        sense = 1.0 if parts[at].start == name else -1.0
+        x, y = parts[at].direction
+        yield ForceArrow(
+            force=force,
+            name=piece(force.name, at),
+            size=pulls[at],
+            direction=(sense * x + 0.0, sense * y + 0.0),
+            rim=touch(scene.apparatus, name, parts[at]),
+        )
 
 
 def side_by_side(arrows: Sequence[ForceArrow], gap: float, up: Point) -> tuple[Point, ...]:
@@ -100,7 +115,7 @@ def side_by_side(arrows: Sequence[ForceArrow], gap: float, up: Point) -> tuple[P
     starts = []
     for arrow in arrows:
         peers = sorted(
-            (o for o in arrows if o is arrow or _same_way(arrow.direction, o.direction)),
+            (o for o in arrows if o is arrow or _in_line(arrow, o)),
             key=lambda other: other.length,
         )
         x, y = -arrow.direction[1], arrow.direction[0]
@@ -110,14 +125,14 @@ def side_by_side(arrows: Sequence[ForceArrow], gap: float, up: Point) -> tuple[P
     return tuple(starts)
 
 
-def _same_way(one: Point, other: Point) -> bool:
+def _in_line(one: ForceArrow, other: ForceArrow) -> bool:
+    """Whether two arrows would lie on each other: same direction, neither at a rim."""
+    return one.rim == other.rim == NOWHERE and parallel(one.direction, other.direction)
+
+
+def parallel(one: Point, other: Point) -> bool:
+    """Whether two directions are the same within 8 degrees."""
     return one[0] * other[0] + one[1] * other[1] > math.cos(math.radians(8))
-
-
-def nice_length(longest: float) -> float:
-    """A round force for the scale bar, 1, 2 or 5 times a power of ten, up to 0.6 of the longest."""
-    power = 10.0 ** math.floor(math.log10(0.6 * longest))
-    return max(step * power for step in (1.0, 2.0, 5.0) if step * power <= 0.6 * longest)
 
 
 # Words.
@@ -125,7 +140,10 @@ def nice_length(longest: float) -> float:
 
 def force_words(force: Force) -> str:
     """A force in words, e.g. ``tension of the string``."""
-    key = f"force-{force.interaction.value.replace(' ', '-')}"
+    kind = force.interaction
+    key = f"force-{kind.value.replace(' ', '-')}"
+    if kind is Interaction.AXLE and force.partner == BENCH:
+        key = "force-axle-bench"
     return say(key, partner=the(force.partner))
 
 
@@ -151,3 +169,19 @@ def direction_words(way: Point, scene: Scene) -> str:
     ]
     upright = len(parts) == 1 and abs(y) > 0.5
     return say("way-straight" if upright else "way", parts=listing(parts))
+
+
+def where_words(arrow: ForceArrow, scene: Scene) -> str:
+    """Its direction, and where on a pulley's rim it acts; which way round, for a couple."""
+    if arrow.direction == NOWHERE:
+        return turning_words(scene, arrow.force.torque or 0.0)
+    way = direction_words(arrow.direction, scene)
+    places = {(-1, 0): "left", (1, 0): "right", (0, 1): "top", (0, -1): "bottom"}
+    place = places.get((round(arrow.rim[0], 6), round(arrow.rim[1], 6)))
+    return say(f"rim-{place}", way=way) if place else way
+
+
+def turning_words(scene: Scene, turning: float) -> str:
+    """Which way round something with the sign of a pulley's positive turning goes."""
+    clockwise = turning * turn_of(scene.apparatus, scene.slot.subject) > 0
+    return say("clockwise" if clockwise else "counter-clockwise")

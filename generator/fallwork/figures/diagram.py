@@ -1,14 +1,15 @@
 """The free-body diagram of one object: takes a scene, draws the object with the forces on it.
 
-Where answers are held back (not ``to_scale``) all arrows are equally long and nothing but signs
-of the motion is used; else lengths are proportional, with a bar for the scale.
+Where answers are held back (not ``to_scale``) nothing but signs of the motion is used; else lengths
+are proportional, with a bar for each scale.
 """
 
 import math
 import textwrap
-from collections.abc import Sequence
+from collections.abc import Iterator, Mapping, Sequence
 
 from fallwork.figures import arrows as forces
+from fallwork.figures import lengths, turns
 from fallwork.figures.annotations import (
     acceleration_way,
     draw_acceleration,
@@ -19,16 +20,17 @@ from fallwork.figures.annotations import (
 )
 from fallwork.figures.arrows import ForceArrow
 from fallwork.figures.canvas import WIDTH, Point
-from fallwork.figures.drawing import Drawing, along, arc, turned
+from fallwork.figures.drawing import Drawing, along, turned
 from fallwork.figures.geometry import NOWHERE, angle_of, kind_of, slope_of
 from fallwork.figures.labels import Spot, Wish, Words, beside
 from fallwork.figures.scene import CannotDrawError, Plate, Scene, say, sentence
+from fallwork.figures.turns import PULLEY, Bend
 from fallwork.lesson.words import listing, the
 from fallwork.mechanics.solution import Interaction
 
 NO_BREAK = "\u00a0"
 GAP = 10.0  # pt between arrows that lie beside each other
-SLIDER, WEIGHT, PULLEY = (26.0, 9.0), (14.0, 15.0), 17.0  # pt, half sizes and radius
+SLIDER, WEIGHT = (26.0, 9.0), (14.0, 15.0)  # pt, half sizes
 
 
 def diagram(scene: Scene) -> Plate:
@@ -36,26 +38,30 @@ def diagram(scene: Scene) -> Plate:
     name = scene.slot.subject
     if name not in scene.apparatus.bodies and name not in scene.apparatus.pulleys:
         raise CannotDrawError(f"a diagram shows a body or a pulley, not {name!r}")
-    found = forces.arrows_of(scene)
+    found = lengths.with_lengths(scene, forces.arrows_of(scene))
     if not found:
         raise CannotDrawError(f"no force acts on {name!r}")
     drawing = Drawing(shift=(WIDTH / 2, 0.0))
     _draw_object(drawing, scene)
     starts = _starts(found, scene)
     for arrow, start in zip(found, starts, strict=True):
-        _draw_arrow(drawing, arrow, start)
+        if arrow.direction != NOWHERE:
+            _draw_arrow(drawing, arrow, start)
         if arrow.force.interaction is Interaction.GRAVITY:
             draw_components(drawing, scene, arrow, start)
+    couples = [arrow for arrow in found if arrow.direction == NOWHERE]
+    bends = turns.draw_turns(drawing, scene, couples)
     draw_acceleration(drawing, scene)
     draw_sense(drawing, scene)
     drawing.labels(
         [
-            (Wish(words=_label(scene, arrow), spots=tuple(_spots(arrow, start))), arrow.role)
+            (_wish(scene, arrow, start, bends), arrow.role)
             for arrow, start in zip(found, starts, strict=True)
         ]
     )
     if scene.to_scale:
-        draw_scale(drawing, found)
+        for bar in lengths.bars(found):
+            draw_scale(drawing, scene, bar)
     return Plate(
         sheet=drawing.sheet(),
         title=say("diagram-title", object=the(name)),
@@ -98,30 +104,31 @@ def _draw_slider(drawing: Drawing, slope: float, on_wheels: bool) -> None:
 
 
 def _starts(found: Sequence[ForceArrow], scene: Scene) -> tuple[Point, ...]:
-    """Where the arrows start: on the outline, each in the direction in which it points."""
+    """Where the arrows start: on the outline, each in the direction in which it points.
+
+    A string's pull on a pulley starts where the string leaves the rim.
+    """
     slope = slope_of(scene.apparatus, scene.slot.subject)
     beside = forces.side_by_side(found, GAP, turned((0.0, 1.0), slope))
     return tuple(
         along(start, _reach(arrow.direction, scene), angle_of(arrow.direction))
+        if arrow.rim == NOWHERE
+        else (PULLEY * arrow.rim[0], PULLEY * arrow.rim[1])
         for arrow, start in zip(found, beside, strict=True)
     )
 
 
 def _reach(way: Point, scene: Scene) -> float:
-    """From the middle of the object to its outline."""
+    """From the middle of an object to its outline."""
     name = scene.slot.subject
-    kind = kind_of(scene.apparatus, name)
-    if kind in ("fixed", "moving"):
+    if name in scene.apparatus.pulleys:
         return PULLEY
-    half_width, half_height = SLIDER if kind == "slider" else WEIGHT
+    half_width, half_height = SLIDER if kind_of(scene.apparatus, name) == "slider" else WEIGHT
     x, y = turned(way, -slope_of(scene.apparatus, name))
     return min(half_width / max(abs(x), 1e-9), half_height / max(abs(y), 1e-9))
 
 
 def _draw_arrow(drawing: Drawing, arrow: ForceArrow, start: Point) -> None:
-    if arrow.direction == NOWHERE:
-        _draw_couple(drawing, arrow)
-        return
     drawing.arrow(
         start,
         along(start, arrow.length, angle_of(arrow.direction)),
@@ -131,35 +138,32 @@ def _draw_arrow(drawing: Drawing, arrow: ForceArrow, start: Point) -> None:
     )
 
 
-def _draw_couple(drawing: Drawing, arrow: ForceArrow) -> None:
-    """A bent arrow round the axle; positive turning is drawn clockwise, as a string runs over."""
-    sense = -1.0 if (arrow.force.torque or 0.0) > 0 else 1.0
-    line = arc((0.0, 0.0), 27.0, math.radians(90 - 50 * sense), math.radians(90 + 40 * sense))
-    drawing.line(*line, role=arrow.role, width=1.8)
-    tip = along(line[-1], 7.0, math.radians(90 + 40 * sense + 90 * sense))
-    drawing.arrow(line[-1], tip, role=arrow.role)
+def _wish(scene: Scene, arrow: ForceArrow, start: Point, bends: Mapping[str, Bend]) -> Wish:
+    """The label of an arrow, with the places where it may stand and what it belongs to."""
+    words = _label(scene, arrow)
+    if arrow.direction == NOWHERE:
+        bend = bends[arrow.name]
+        return Wish(words=words, spots=bend.spots, of=bend.line)
+    tip = along(start, arrow.length, angle_of(arrow.direction))
+    return Wish(words=words, spots=tuple(_spots(arrow, start)), of=(start, tip))
 
 
 def _label(scene: Scene, arrow: ForceArrow) -> Words:
     """The symbol, or the force in words; its value too where numbers are open."""
-    symbol = scene.force_symbol(arrow.force.name)
+    symbol = scene.label(arrow.name)
     unit = "N" if arrow.force.vector else "N m"
-    value = f"= {scene.number(arrow.force.size, unit)}" if arrow.force.size else ""
+    value = f"= {scene.number(arrow.size, unit)}" if arrow.size else ""
     shown = (value,) if scene.to_scale and value else ()
+    if symbol and arrow.direction == NOWHERE:
+        return Words(lines=((symbol,), *((line,) for line in shown)))
     if symbol:
         return Words(lines=((symbol, *shown),))
     lines = (*textwrap.wrap(forces.force_words(arrow.force), 16), *shown)
     return Words(lines=tuple((line,) for line in lines))
 
 
-def _spots(arrow: ForceArrow, start: Point) -> Sequence[Spot]:
+def _spots(arrow: ForceArrow, start: Point) -> Iterator[Spot]:
     """Beside the tip, above or on the right first; then further back, then beyond it."""
-    if arrow.direction == NOWHERE:
-        return [beside((0.0, 25.0), math.pi / 2)] + [
-            Spot(at=(x, y), across=float(x < 0), up=up)
-            for y, up, reach in ((30.0, 0.0, 14.0), (18.0, 0.5, 31.0))
-            for x in (reach, -reach)
-        ]
     angle = angle_of(arrow.direction)
     sides = [angle + math.pi / 2, angle - math.pi / 2]
     sides.sort(key=lambda side: -math.cos(side) - 0.5 * math.sin(side))
@@ -174,14 +178,13 @@ def _spots(arrow: ForceArrow, start: Point) -> Sequence[Spot]:
         beside(along(tip, away, side), angle) for away in (5.0, 10.0, 15.0) for side in sides
     ]
     beyond += [beside(tip, angle + turn) for turn in (0.7, -0.7)]
-    if arrow.length >= 30.0:
-        return [*along_it, *beyond]
     around = [
         beside(along(tip, away, angle + turn), angle + turn)
-        for away in (4.0, 12.0)
+        for away in (4.0, 12.0, 20.0)
         for turn in (0.8, -0.8, 1.6, -1.6, 2.2, -2.2)
     ]
-    return [*beyond, *along_it, *around]
+    yield from (*along_it, *beyond) if arrow.length >= 30.0 else (*beyond, *along_it)
+    yield from around
 
 
 def _description(scene: Scene, found: Sequence[ForceArrow]) -> str:
@@ -191,6 +194,8 @@ def _description(scene: Scene, found: Sequence[ForceArrow]) -> str:
             "diagram-forces", forces="; ".join(_in_words(scene, a) for a in found), object=the(name)
         )
     ]
+    parts += _turning(scene)
+    parts += [] if scene.to_scale else list(_outweighing(scene))
     if name in scene.phase.accelerations:
         way = acceleration_way(scene)
         key = "diagram-acceleration" if way else "diagram-no-acceleration"
@@ -199,30 +204,50 @@ def _description(scene: Scene, found: Sequence[ForceArrow]) -> str:
     return " ".join(sentence(part) for part in parts)
 
 
+def _outweighing(scene: Scene) -> Iterator[str]:
+    """Which side is drawn longer in all, where no size is told."""
+    if scene.slot.subject not in scene.phase.accelerations:
+        if lengths.turning(scene):
+            yield say("diagram-turned")
+    elif lengths.outweighing(scene):
+        way = acceleration_way(scene)
+        if way is not None:
+            yield say("diagram-outweighing", way=forces.direction_words(way, scene))
+
+
+def _turning(scene: Scene) -> Iterator[str]:
+    gains = scene.phase.angular_accelerations.get(scene.slot.subject)
+    if gains:
+        yield say("diagram-turning", way=forces.turning_words(scene, gains))
+
+
 def _in_words(scene: Scene, arrow: ForceArrow) -> str:
     words = forces.force_words(arrow.force)
     unit = "N" if arrow.force.vector else "N m"
-    size = scene.number(arrow.force.size, unit) if scene.to_scale and arrow.force.size else ""
-    if arrow.direction == NOWHERE:
-        return say("diagram-couple-size" if size else "diagram-couple", force=words, size=size)
-    way = forces.direction_words(arrow.direction, scene)
+    size = scene.number(arrow.size, unit) if scene.to_scale and arrow.size else ""
+    way = forces.where_words(arrow, scene)
     return say("diagram-force-size" if size else "diagram-force", force=words, size=size, way=way)
 
 
 def _caption(scene: Scene, found: Sequence[ForceArrow]) -> str:
     name = the(scene.slot.subject)
     if not scene.to_scale:
-        return say("diagram-caption", object=name)
+        known = lengths.are_compared(scene)
+        return say("diagram-caption" if known else "diagram-caption-directions", object=name)
     parts = [say("diagram-caption-scale", object=name)]
+    if any(arrow.enlarged for arrow in found):
+        surface = scene.apparatus.bodies[scene.slot.subject].surface or ""
+        parts.append(say("diagram-own-scale", surface=the(surface)))
     stretched = [
         say(
             "diagram-stretched-force",
             force=forces.force_words(arrow.force),
-            size=scene.number(arrow.force.size or 0.0, "N").replace(" ", NO_BREAK),
+            size=scene.number(arrow.size or 0.0, "N").replace(" ", NO_BREAK),
         )
         for arrow in found
         if arrow.stretched
     ]
     if stretched:
-        parts.append(say("diagram-stretched", forces=listing(stretched)))
+        key = "diagram-stretched" if len(stretched) == 1 else "diagram-stretched-several"
+        parts.append(say(key, forces=listing(stretched)))
     return " ".join(sentence(part) for part in parts)

@@ -11,7 +11,7 @@ from itertools import pairwise
 from typing import TYPE_CHECKING
 
 from fallwork.figures.canvas import WIDTH, Box, Point, new_sheet
-from fallwork.figures.labels import Label, Segment, Spot, Wish, Words, place
+from fallwork.figures.labels import Label, Segment, Spot, Wish, Words, leader, place
 from fallwork.figures.palette import colour
 
 if TYPE_CHECKING:
@@ -122,12 +122,17 @@ class Drawing:
             self.line(tail, foot, role=role, width=width, dash=dash)
         self.area((barbs[0], tip, barbs[1]), fill=role, edge=None)
 
-    def label(self, words: Words, spots: Sequence[Spot], *, role: str = "ink") -> Box:
+    def label(
+        self, words: Words, spots: Sequence[Spot], *, role: str = "ink", of: Sequence[Point] = ()
+    ) -> Box:
         """Words at the best of their spots; gives the box that they take up."""
-        return self.labels([(Wish(words=words, spots=tuple(spots)), role)])[0]
+        return self.labels([(Wish(words=words, spots=tuple(spots), of=tuple(of)), role)])[0]
 
     def labels(self, wishes: Sequence[tuple[Wish, str]]) -> tuple[Box, ...]:
-        """Several words with their roles, placed with regard to each other."""
+        """Several words with their roles, placed with regard to each other.
+
+        Words that had to be pushed aside get a line to what they name.
+        """
         placed = place(
             [
                 Wish(
@@ -144,6 +149,10 @@ class Drawing:
             Lettering(label=label, role=role)
             for label, (_, role) in zip(placed, wishes, strict=True)
         ]
+        for label, (wish, role) in zip(placed, wishes, strict=True):
+            ends = leader(label.box, [self.on_sheet(point) for point in wish.of])
+            if ends is not None:
+                self.shapes.append(Shape(lines=(ends,), edge=role, width=0.6))
         return tuple(label.box for label in placed)
 
     def on_sheet(self, point: Point) -> Point:

@@ -74,6 +74,13 @@ class Stretch:
     direction: Point  # unit vector from ``start`` to ``end``
 
 
+def touch(apparatus: Apparatus, name: str, stretch: Stretch) -> Point:
+    """Where a stretch of string leaves the rim of a pulley, in radii from its middle."""
+    x, y = stretch.direction
+    turn = turn_of(apparatus, name)
+    return (0.0 - turn * y, turn * x + 0.0)
+
+
 def stretches(apparatus: Apparatus, string: str) -> tuple[Stretch, ...]:
     """The straight parts of a string in the order of its path."""
     path = apparatus.strings[string].path

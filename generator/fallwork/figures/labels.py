@@ -7,6 +7,7 @@ least. Points throughout, y up.
 import math
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 from fallwork.figures.canvas import SYMBOL_SIZE, WORD_SIZE, Box, Point, measure
 
@@ -18,6 +19,7 @@ LINE_GAP = 3.0  # pt between the lines of a label
 RUN_GAP = 3.5  # pt between words and a formula
 CLEARANCE = 1.5  # pt around a label that stay empty
 APART = 4.0  # pt between two labels
+FAR = 8.5  # pt from a thing to a label that needs a leader
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -108,6 +110,7 @@ class Wish:
 
     words: Words
     spots: tuple[Spot, ...]
+    of: tuple[Point, ...] = ()  # the line that they name: far from it they need a leader
 
 
 def place(
@@ -178,6 +181,38 @@ def _cost(box: Box, boxes: Sequence[Box], segments: Sequence[Segment]) -> int:
         top=box.top + CLEARANCE,
     )
     return _overlaps(box, boxes) + sum(crosses(room, segment) for segment in segments)
+
+
+def distance(point: Point, segment: Segment) -> float:
+    """How far a point is from a straight line."""
+    return math.dist(point, nearest(point, segment))
+
+
+def nearest(point: Point, segment: Segment) -> Point:
+    """The point of a straight line that is nearest to another point."""
+    (x0, y0), (x1, y1) = segment
+    square = (x1 - x0) ** 2 + (y1 - y0) ** 2
+    part = ((point[0] - x0) * (x1 - x0) + (point[1] - y0) * (y1 - y0)) / square if square else 0.0
+    part = min(1.0, max(0.0, part))
+    return (x0 + part * (x1 - x0), y0 + part * (y1 - y0))
+
+
+def leader(box: Box, line: Sequence[Point]) -> Segment | None:
+    """A line from a label to what it names, where it stands too far from it to be seen as its."""
+    segments = list(pairwise(line)) or [(point, point) for point in line]
+    tries = []
+    for segment in segments:
+        middle = ((box.left + box.right) / 2, (box.bottom + box.top) / 2)
+        end = nearest(middle, segment)
+        for _ in range(3):  # from the middle of the label to its edge and back
+            start = (
+                min(max(end[0], box.left), box.right),
+                min(max(end[1], box.bottom), box.top),
+            )
+            end = nearest(start, segment)
+        tries.append((math.dist(start, end), (start, end)))
+    far, found = min(tries, default=(0.0, None))
+    return found if far > FAR else None
 
 
 def _overlaps(box: Box, boxes: Sequence[Box]) -> int:

@@ -44,8 +44,8 @@ class Scene:
 
     @property
     def phase(self) -> Phase:
-        """The first phase: the driven part of a run, or rest."""
-        return self.solution.phases[0]
+        """The slot's phase, by default the first one: the driven part of a run, or rest."""
+        return self.solution.phases[self.slot.phase]
 
     def symbol(self, key: str) -> str:
         """A symbol of the lesson as a formula between dollar signs; "" where it has none."""
@@ -58,10 +58,14 @@ class Scene:
         """The first of several symbols that the lesson has."""
         return next(filter(None, map(self.symbol, keys)), "")
 
-    def force_symbol(self, name: str) -> str:
-        """A force's symbol as a formula; "" where the lesson gives it none."""
-        label = self.lesson.labels.get(name)
-        return "" if label is None else formula(label)
+    def tree(self, name: str) -> Expression | None:
+        """The lesson's symbol for a force of the phase, or for an object's acceleration."""
+        return self.lesson.labels.get(self.slot.phase, {}).get(name)
+
+    def label(self, name: str) -> str:
+        """The same as a formula; "" where the lesson gives it none."""
+        tree = self.tree(name)
+        return "" if tree is None else formula(tree)
 
     def event(self, ends: str | None) -> str:
         """What ends a phase, with the names of objects as words."""

@@ -90,4 +90,5 @@ def plate_of(scene: Scene) -> Plate:
 def figure_id(slot: FigureSlot) -> str:
     """Unique among the figures of one page, fit for an address: ``diagram-cart``."""
     words = f"{slot.kind} {slot.subject}".lower().replace(",", " ")
+    words += f" phase {slot.phase + 1}" if slot.phase else ""
     return "-".join("".join(c if c.isalnum() else " " for c in words).split())

@@ -84,7 +84,7 @@ def _write(
     words = Words(lines=((say("work-area"),), (work, f"= {scene.number(force.work or 0.0, 'J')}")))
     drawing.label(words, (Spot(at=middle, across=0.5, up=0.5),))
     x, y = panel.at(distance / 2, along)
-    tension = scene.force_symbol(force.name) or say("work-pull")
+    tension = scene.label(force.name) or say("work-pull")
     size = Words(lines=((tension, f"= {scene.number(force.size or 0.0, 'N')}"),))
     above = Spot(at=(x, y + 5.0), across=0.5, up=0.0)
     below = Spot(at=(x, y - 5.0), across=0.5, up=1.0)

@@ -4,13 +4,14 @@ Takes scenario, apparatus and solution; gives a ``Lesson``. What each step says 
 ``steps/``.
 """
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 from dataclasses import fields, is_dataclass, replace
 
 from fallwork.lesson.context import Context
 from fallwork.lesson.document import Lesson, Step, Text
-from fallwork.lesson.expression import Expression, Symbol
+from fallwork.lesson.expression import Symbol
 from fallwork.lesson.givens import givens_of
+from fallwork.lesson.labels import labels_of
 from fallwork.lesson.questions import Questions
 from fallwork.lesson.setting import Setting
 from fallwork.lesson.slips import Slips
@@ -63,6 +64,7 @@ def build_lesson(
         )
     )
     givens = givens_of(context)
+    steps = tuple(_steps(context))
     lesson = Lesson(
         scenario=scenario.id,
         title=scenario.title,
@@ -71,9 +73,9 @@ def build_lesson(
         find=opening.find(context),
         givens=givens,
         symbols=(),
-        steps=tuple(_steps(context)),
+        steps=steps,
         safety=_safety(context),
-        labels=_labels(context),
+        labels=labels_of(context, steps),
     )
     listed = [given.symbol for given in givens if numbers and given.symbol is not None]
     parts = (lesson.summary, lesson.steps, lesson.safety, tuple(listed))
@@ -195,16 +197,6 @@ def _safety(context: Context) -> tuple[Text, ...]:
     return tuple(
         fill(entry["text"], **parts) for entry in texts("safety") if present[entry["needs"]]
     )
-
-
-def _labels(context: Context) -> Mapping[str, Expression]:
-    """The symbol of each force on a mover."""
-    return {
-        force.name: context.motion.size(force)
-        for name in context.setting.movers
-        for force in context.setting.forces_on(name)
-        if context.setting.acts(force)
-    }
 
 
 def symbols_of(part: object) -> tuple[Symbol, ...]:

@@ -90,6 +90,7 @@ class FigureSlot:
 
     kind: str  # a key of the figure table: "sketch", "diagram", "velocity", ...
     subject: str = ""  # an object or a system, where the kind needs one
+    phase: int = 0  # the stretch of the run that it shows, where a kind shows just one
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -163,4 +164,11 @@ class Lesson:
     symbols: tuple[Symbol, ...]  # in order of first use
     steps: tuple[Step, ...]
     safety: tuple[Text, ...]
-    labels: Mapping[str, Expression] = field(default_factory=dict)  # force name -> its symbol
+    # What a diagram writes beside its arrows, by phase: name of a force, or of a part of it
+    # (``piece``), or of an object for its acceleration.
+    labels: Mapping[int, Mapping[str, Expression]] = field(default_factory=dict)
+
+
+def piece(force: str, segment: int) -> str:
+    """The name of one string's pull on a pulley, by the straight piece of string that pulls."""
+    return f"{force}, piece {segment}"

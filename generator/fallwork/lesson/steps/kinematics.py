@@ -252,10 +252,12 @@ def _new_equations(context: Context) -> Iterator[Block]:
     )
     tied = setting.tied
     a = {"a": context.names.acceleration} if tied else {}
-    yield Paragraph(text=say("later.newton-tied" if tied else "later.newton", **a))
     moving = [name for name in setting.movers if not setting.rests(name)]
     equations = [newton_equation(context, name, common=tied) for name in moving]
     equations += [rotor_equation(context, pulley) for pulley in setting.spinning]
     heavy = [pulley for pulley in setting.spinning if setting.pulleys[pulley].inertia]
     equations += [rim_equation(context, pulley) for pulley in heavy if tied]
+    for name in (*moving, *setting.spinning):
+        yield FigureSlot(kind="diagram", subject=name, phase=setting.index)
+    yield Paragraph(text=say("later.newton-tied" if tied else "later.newton", **a))
     yield Working(equations=tuple(equations))

@@ -14,11 +14,12 @@ from fallwork.lesson.document import (
     Working,
 )
 from fallwork.lesson.expression import Expression, as_expression
+from fallwork.lesson.labels import segments_at
 from fallwork.lesson.steps.directions import direction
 from fallwork.lesson.steps.pieces import head, kind_of
 from fallwork.lesson.trees import ZERO, product, scaled, signed, total
-from fallwork.lesson.words import Part, say, title
-from fallwork.mechanics.solution import Interaction
+from fallwork.lesson.words import Part, say, sentence, title
+from fallwork.mechanics.solution import Force, Interaction
 
 
 def diagram_step(context: Context, name: str) -> Step:
@@ -26,13 +27,14 @@ def diagram_step(context: Context, name: str) -> Step:
     setting, the = context.setting, context.the(name)
     rows = tuple(
         (
-            (kind_of(force),),
+            (kind,),
             (context.the(force.partner),),
             say(f"directions.{direction(context, force)}"),
-            (context.motion.size(force),),
+            (size,),
         )
         for force in setting.forces_on(name)
         if setting.acts(force)
+        for kind, size in _contacts(context, force)
     )
     return Step(
         id=f"diagram-{name}",
@@ -49,6 +51,17 @@ def diagram_step(context: Context, name: str) -> Step:
             *_not_in_the_diagram(context, name),
         ),
     )
+
+
+def _contacts(context: Context, force: Force) -> Iterator[tuple[str, Expression]]:
+    """A force in a word with its symbol; a string round a pulley pulls on two sides of it."""
+    if force.interaction is not Interaction.CONTACT:
+        yield kind_of(force), context.motion.size(force)
+        return
+    path = context.setting.apparatus.strings[force.partner].path
+    for at, side in zip(segments_at(path, force.on), ("one", "other"), strict=True):
+        tension = context.names.tension_at(force.partner, at)
+        yield sentence(f"kinds.side.{side}"), as_expression(tension)
 
 
 def _not_in_the_diagram(context: Context, name: str) -> Iterator[Block]:
@@ -234,6 +247,7 @@ def rotor_step(context: Context, pulley: str) -> Step:
         title=title("newton.title-pulley", the_pulley=the),
         idea=say(f"newton.{idea}", the_pulley=the),
         blocks=(
+            FigureSlot(kind="diagram", subject=pulley),
             Paragraph(text=_torques(context, pulley)),
             Working(equations=(rotor_equation(context, pulley),)),
             *_rim(context, pulley),
