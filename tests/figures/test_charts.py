@@ -175,3 +175,12 @@ def test_numbers_in_descriptions_are_rounded_to_the_course_s_figures() -> None:
     )
     tension = given.solution.phases[0].tensions["string"]["block"]
     assert re.search(r"constant at ([\d.]+) N", figure.description)[1] == f"{tension:.5g}"  # type: ignore[index]
+
+
+def test_the_line_of_the_total_is_at_the_total() -> None:
+    sheet = sheet_of(setup("incline").scene("energy-bars", ""))
+    paths = [patch.get_path() for patch in sheet.axes[0].patches]
+    dashed = [p for p in sheet.axes[0].patches if p.get_linestyle() not in ("solid", "-")]
+    (line,) = {round(y, 6) for patch in dashed for _, y in patch.get_path().vertices}
+    tops = {round(path.get_extents().ymax, 6) for path in paths}
+    assert line in tops  # the three columns end there too

@@ -162,10 +162,6 @@ class Drawing:
             self.scale * point[1] + self.shift[1],
         )
 
-    def from_sheet(self, y: float) -> float:
-        """A height on the sheet in the drawing's own coordinates."""
-        return (y - self.shift[1]) / self.scale
-
     def extent(self) -> tuple[float, float]:
         """The lowest and the highest y of all that was drawn."""
         heights = [y for shape in self.shapes for line in shape.lines for _, y in line]

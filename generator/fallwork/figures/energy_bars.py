@@ -17,7 +17,10 @@ from fallwork.figures.scene import Plate, Scene, say, sentence
 from fallwork.lesson.words import listing
 
 HEIGHT = 150.0  # pt
-BAR = 28.0  # pt, width of a column
+CLEAR = 2.5  # pt between the line of the total and the values below it
+NEAR = 3.0  # pt from a column to its values
+ASIDE = 8.0  # pt from a column to a value that couldn't stand beside its own piece
+BAR = 26.0  # pt, width of a column
 SMALLEST = 0.001  # J; a smaller value would be written with a power of ten
 ROW = 15.0  # of the key below
 KEY_LETTERS = 44  # of the key, in one line
@@ -73,7 +76,7 @@ def _draw_column(
 
 
 def _middle(panel: Panel, column: int) -> float:
-    return panel.at(column + 0.27, 0.0)[0]
+    return panel.at(column + 0.2, 0.0)[0]
 
 
 def _write_numbers(
@@ -83,11 +86,21 @@ def _write_numbers(
     words = [Words(lines=((_number(scene, line.at(part)),),)) for line, _ in bars]
     wished = [(box.bottom + box.top) / 2 for _, box in bars]
     labels = [set_out(each) for each in words]
-    top = max((box.top for _, box in bars), default=0.0)
+    top = max((box.top for _, box in bars), default=0.0) - CLEAR
     middles = spread(wished, labels, lowest=0.0, highest=top)
-    for (line, box), each, middle in zip(bars, words, middles, strict=True):
-        spot = Spot(at=(box.right + 3.0, middle), across=0.0, up=0.5)
-        drawing.label(each, (spot,), role=line.role)
+    aside = [_is_aside(box, middle) for (_, box), middle in zip(bars, middles, strict=True)]
+    gap = ASIDE if any(aside) else NEAR
+    for (line, box), each, middle, far in zip(bars, words, middles, aside, strict=True):
+        end = (box.right + gap, middle)
+        drawing.label(each, (Spot(at=end, across=0.0, up=0.5),), role=line.role)
+        if far:
+            own = (box.right, (box.bottom + box.top) / 2)
+            drawing.line(own, (end[0] - 1.0, middle), role=line.role, width=0.6, in_the_way=False)
+
+
+def _is_aside(box: Box, middle: float) -> bool:
+    """Whether a value stands beside another piece than its own, so that it needs a line to it."""
+    return not box.bottom - 1.0 < middle < box.top + 1.0
 
 
 def _number(scene: Scene, value: float) -> str:
@@ -124,7 +137,7 @@ def _draw_total(drawing: Drawing, scene: Scene, panel: Panel, energies: Energies
             words = Words(lines=((scene.number(energies.total(part), "J"),),))
             drawing.label(words, (Spot(at=(x, y + 4.0), across=0.5, up=0.0),))
         return
-    y = panel.at(0.0, energies.total(0.0))[1] + 2.5
+    y = panel.at(0.0, energies.total(0.0))[1]
     drawing.line((panel.box.left, y), (panel.box.right, y), role="ink", width=1.0, dash=(4.0, 2.5))
     words = Words(lines=((say("bars-total"), scene.number(energies.total(0.0), "J")),))
     drawing.label(words, (Spot(at=(panel.box.left + 5.0, y + 4.0), across=0.0, up=0.0),))

@@ -9,7 +9,7 @@ from itertools import pairwise
 
 from fallwork.figures import layout as places
 from fallwork.figures.canvas import Point
-from fallwork.figures.drawing import Drawing, along
+from fallwork.figures.drawing import Drawing, along, arc
 from fallwork.figures.fixtures import (
     LEVEL_LINE,
     SLOPE_RADIUS,
@@ -96,7 +96,8 @@ def _name_slider(drawing: Drawing, layout: Layout, scene: Scene, name: str) -> N
         for dy in (0.0, 6.0, 12.0, 18.0, 24.0)
         for dx in (0.0, -12.0, 12.0)
     ]
-    drawing.label(words, spots)
+    ends = (track.at(layout.sliders[name] + part * places.CART, 22.0) for part in (0.2, 0.8))
+    drawing.label(words, spots, of=tuple(ends))
 
 
 def _name_hanging(drawing: Drawing, layout: Layout, scene: Scene, name: str) -> None:
@@ -154,7 +155,9 @@ def _name_track(drawing: Drawing, layout: Layout, surface: str) -> None:
         for x, y in (track.at(part * track.length, -TRACK_THICKNESS - NEAR),)
     ]
     words = noun(surface).split() if inner != 0.5 else [noun(surface)]
-    drawing.label(Words(lines=tuple((word,) for word in words)), below, role="quiet")
+    under = (track.at(part * track.length, -TRACK_THICKNESS) for part in (0.0, 1.0))
+    lines = tuple((word,) for word in words)
+    drawing.label(Words(lines=lines), below, role="quiet", of=tuple(under))
 
 
 def _name_wheel(drawing: Drawing, layout: Layout, name: str) -> None:
@@ -176,7 +179,7 @@ def _name_wheel(drawing: Drawing, layout: Layout, name: str) -> None:
             for across in (1.0, 0.8)
         ),
     ]
-    drawing.label(Words(lines=((noun(name),),)), spots)
+    drawing.label(Words(lines=((noun(name),),)), spots, of=arc((x, y), wheel.radius, 0.0, math.tau))
 
 
 def _name_anchor(drawing: Drawing, layout: Layout, name: str) -> None:
@@ -208,12 +211,7 @@ def _name_string(drawing: Drawing, layout: Layout, name: str) -> None:
             ]
     middle = tuple((a + b) / 2 for a, b in zip(*pairs[0], strict=True))
     far = [Spot(at=(middle[0], middle[1] + up), across=0.5, up=0.0) for up in (24, 36, 48, 60, 72)]
-    box = drawing.label(Words(lines=((noun(name),),)), [*spots, *far])
-    if box.bottom > drawing.on_sheet((middle[0], middle[1] + 22.0))[1]:
-        foot = (middle[0], middle[1] + 2.0)
-        drawing.line(
-            foot, (middle[0], drawing.from_sheet(box.bottom - 1.5)), role="quiet", width=0.7
-        )
+    drawing.label(Words(lines=((noun(name),),)), [*spots, *far], of=line)
 
 
 def _name_table(drawing: Drawing, layout: Layout) -> None:
