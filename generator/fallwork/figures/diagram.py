@@ -64,7 +64,7 @@ def diagram(scene: Scene) -> Plate:
             draw_scale(drawing, scene, bar)
     return Plate(
         sheet=drawing.sheet(),
-        title=say("diagram-title", object=the(name)),
+        title=say("diagram-title", object=_named(scene)),
         description=_description(scene, found),
         caption=_caption(scene, found),
     )
@@ -229,8 +229,17 @@ def _in_words(scene: Scene, arrow: ForceArrow) -> str:
     return say("diagram-force-size" if size else "diagram-force", force=words, size=size, way=way)
 
 
-def _caption(scene: Scene, found: Sequence[ForceArrow]) -> str:
+def _named(scene: Scene) -> str:
+    """The object, and which later stretch of the run it is."""
     name = the(scene.slot.subject)
+    if not scene.slot.phase:
+        return name
+    turned = scene.phase.name.startswith(scene.solution.phases[0].name)
+    return say("diagram-later" if turned else "diagram-after", object=name)
+
+
+def _caption(scene: Scene, found: Sequence[ForceArrow]) -> str:
+    name = _named(scene)
     if not scene.to_scale:
         known = lengths.are_compared(scene)
         return say("diagram-caption" if known else "diagram-caption-directions", object=name)

@@ -9,6 +9,7 @@ from collections.abc import Iterator, Mapping
 from fallwork.lesson.context import Context
 from fallwork.lesson.document import FigureSlot, Step, piece
 from fallwork.lesson.expression import Expression, as_expression
+from fallwork.lesson.steps.after import coasts
 from fallwork.lesson.trees import product
 from fallwork.mechanics.solution import Interaction
 
@@ -24,6 +25,8 @@ def _labels(first: Context, context: Context) -> Iterator[tuple[str, Expression]
     setting = context.setting
     for name in setting.movers:
         for force in filter(setting.acts, setting.forces_on(name)):
+            if force.interaction is Interaction.LANDING:
+                continue  # the model has no letter for it
             yield force.name, context.motion.size(force)
         if name in setting.phase.accelerations and not setting.rests(name):
             yield name, _acceleration(first, context, name)
@@ -40,9 +43,9 @@ def _acceleration(first: Context, context: Context, name: str) -> Expression:
         return as_expression(context.motion.own_acceleration(name))
     if setting.index in setting.driven:
         return context.motion.acceleration_tree(name)
-    coasts = name in setting.sliders[:1]
-    names = first.names if coasts else context.names
-    return as_expression(names.coasting_acceleration if coasts else names.acceleration_of(name))
+    if coasts(first):
+        return as_expression(first.names.coasting_acceleration)
+    return as_expression(context.names.acceleration_of(name))
 
 
 def _pieces(context: Context, pulley: str) -> Iterator[tuple[str, Expression]]:

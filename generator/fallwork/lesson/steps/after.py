@@ -3,7 +3,7 @@
 from collections.abc import Iterable, Iterator
 
 from fallwork.lesson.context import Context
-from fallwork.lesson.document import Block, Equation, Paragraph, Step, Text, Working
+from fallwork.lesson.document import Block, Equation, FigureSlot, Paragraph, Step, Text, Working
 from fallwork.lesson.expression import Expression, Operand, Symbol, as_expression
 from fallwork.lesson.free import solve_free
 from fallwork.lesson.setting import NOISE, Ending
@@ -18,7 +18,7 @@ def after_landing_step(context: Context) -> Step | None:
         return None
     landed = setting.apparatus.run.object
     the = context.the(landed)
-    plain = context.is_plain and not setting.upright(context.slider) and _climb(context) >= 0
+    plain = coasts(context)
     if plain:
         blocks = list(_plain(context))
     else:
@@ -34,6 +34,11 @@ def after_landing_step(context: Context) -> Step | None:
         idea=_idea(context, the, plain=plain),
         blocks=tuple(blocks),
     )
+
+
+def coasts(context: Context) -> bool:
+    """Whether what goes on is a cart alone, on a level track or on its way up a slope."""
+    return context.is_plain and not context.setting.upright(context.slider) and _climb(context) >= 0
 
 
 def _climb(context: Context) -> float:
@@ -72,6 +77,8 @@ def _coasting(context: Context) -> Iterator[Block]:
     if _climb(context):  # shorter by the acceleration that has just been found
         far = -(square / product(2, coasting))
     yield Paragraph(text=say("after-landing.coasting", the_slider=context.the(slider)))
+    if context.setting.after_landing is not None:
+        yield FigureSlot(kind="diagram", subject=slider, phase=context.setting.after_landing)
     yield Working(
         equations=(newton, context.result(coasting, -product(share, names.gravity), "m/s²"))
     )
@@ -139,9 +146,19 @@ def _going_on(context: Context) -> Iterator[Block]:
     ]
     equations = [later.result(left, right, left.unit) for left, right in (*forces, *motions)]
     if equations:
+        yield from _diagrams(later)
         yield Paragraph(text=say("after-landing.motions"))
         yield Working(equations=tuple(equations))
     yield from _loose(later)
+
+
+def _diagrams(later: Context) -> Iterator[Block]:
+    """The forces on what doesn't just fall."""
+    setting = later.setting
+    for name in setting.movers:
+        acting = [force for force in setting.forces_on(name) if setting.acts(force)]
+        if not setting.rests(name) and len(acting) > 1:
+            yield FigureSlot(kind="diagram", subject=name, phase=setting.index)
 
 
 def _turning(later: Context) -> Iterator[str]:
