@@ -177,7 +177,7 @@ def where_words(arrow: ForceArrow, scene: Scene) -> str:
         return turning_words(scene, arrow.force.torque or 0.0)
     way = direction_words(arrow.direction, scene)
     places = {(-1, 0): "left", (1, 0): "right", (0, 1): "top", (0, -1): "bottom"}
-    place = places.get((round(arrow.rim[0], 6), round(arrow.rim[1], 6)))
+    place = places.get((round(arrow.rim[0]), round(arrow.rim[1])))
     return say(f"rim-{place}", way=way) if place else way
 
 
