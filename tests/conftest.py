@@ -16,8 +16,9 @@ from hypothesis import settings
 
 from democourse import copy_of_the_course
 
-settings.register_profile("fixed", derandomize=True, deadline=None)
-settings.register_profile("search", derandomize=False, deadline=None)
+settings.register_profile("fixed", derandomize=True, deadline=None, max_examples=100)
+settings.register_profile("thorough", derandomize=True, deadline=None, max_examples=1000)
+settings.register_profile("search", derandomize=False, deadline=None, max_examples=1000)
 settings.load_profile("fixed")
 
 ALL_OPEN = "2100-01-01"
@@ -25,6 +26,11 @@ ALL_OPEN = "2100-01-01"
 
 def pytest_addoption(parser: pytest.Parser) -> None:
     parser.addoption("--thorough", action="store_true", help="all simulated cases, not a share")
+
+
+def pytest_configure(config: pytest.Config) -> None:
+    if config.getoption("thorough"):
+        settings.load_profile("thorough")
 
 
 @pytest.fixture(scope="session")

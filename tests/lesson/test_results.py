@@ -30,7 +30,7 @@ from mechanics.test_invariance import mirrored
 FILES = [*sorted(ZOO.glob("*.yaml")), *sorted(DEMO.glob("*.yaml"))]
 seeds = st.integers(0, 10**6)
 # A seed that fails isn't any better for being smaller.
-few = settings(max_examples=40, deadline=None, phases=(Phase.explicit, Phase.generate))
+few = settings(max_examples=30, phases=(Phase.explicit, Phase.generate))
 
 
 def assert_holds_with(symbols: Lesson, numbers: Lesson) -> int:
@@ -60,17 +60,17 @@ def both_lessons(scenario: Scenario) -> tuple[Lesson, Lesson, object]:
 
 
 @pytest.mark.parametrize("path", FILES, ids=lambda path: path.stem)
-def test_equations_in_symbols_hold_for_other_numbers(path: Path) -> None:
+def test_equations_in_symbols_hold_for_other_numbers(path: Path, thorough: bool) -> None:
     symbols, _, same = both_lessons(scenario_of(path))
     alike = 0
-    for seed in range(12):
+    for seed in range(12 if thorough else 6):
         other, numbers, happens = both_lessons(with_other_numbers(scenario_of(path), seed))
         if happens != same:
             continue
         assert differences(other, symbols) == []  # nothing depends on how large anything is
         assert assert_holds_with(symbols, numbers) >= 2
         alike += 1
-    assert alike > 3
+    assert alike > 1
 
 
 @few

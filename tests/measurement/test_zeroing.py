@@ -124,11 +124,9 @@ def truth(mass: float) -> dict[str, float]:
     }
 
 
-@pytest.mark.parametrize(
-    ("zeroed_held", "count", "least", "most"), [(True, 250, 0.915, 0.985), (False, 50, 0.0, 0.5)]
-)
+@pytest.mark.parametrize("zeroed_held", [True, False])
 def test_intervals_of_work_less_energy_hold_with_a_weight_of_unsure_mass(
-    level: Level, zeroed_held: bool, count: int, least: float, most: float
+    level: Level, zeroed_held: bool, thorough: bool
 ) -> None:
     """The true mass is drawn, ± 1 g, and forces are zeroed by the given 80 g. Were the mass that
     all trials share left out, most intervals would miss what is true, namely no difference.
@@ -137,7 +135,7 @@ def test_intervals_of_work_less_energy_hold_with_a_weight_of_unsure_mass(
         scenario=level(cart="420 g", weight="80 g ± 1.0 g", distance="0.6 m"), gravity=STANDARD
     )
     random = np.random.default_rng(3)
-    hits = 0
+    count, hits = 250 if thorough else 60, 0
     for seed in range(count):
         mass = random.normal(0.080, 0.001)
         wrong = (0.080 - mass) * G  # N by which all forces read too much
@@ -146,4 +144,7 @@ def test_intervals_of_work_less_energy_hold_with_a_weight_of_unsure_mass(
         result = compare_all(replace(seen, zeroed_held=zeroed_held), {}, case)
         cart = next(system for system in result.systems if system.id == "cart-alone")
         hits += cart.overall.verdict is Verdict.AGREE
-    assert least < hits / count < most
+    if zeroed_held:
+        assert abs(hits / count - 0.95) < 4 * (0.95 * 0.05 / count) ** 0.5
+    else:
+        assert hits / count < 0.6

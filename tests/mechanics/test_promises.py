@@ -5,7 +5,7 @@ from collections.abc import Iterable
 from dataclasses import replace
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from fallwork.mechanics import (
@@ -36,24 +36,23 @@ level_tracks = st.builds(
 )
 
 
-@settings(max_examples=1000, deadline=None, derandomize=True)
 @given(level_tracks)
 def test_level_tracks_balance_and_obey_newton(set_up: Apparatus) -> None:
     assert every_complaint(set_up, solve(set_up)) == []
 
 
 @pytest.mark.parametrize("kind", KINDS)
-def test_all_kinds_balance_and_obey_newton(kind: str) -> None:
+def test_all_kinds_balance_and_obey_newton(kind: str, thorough: bool) -> None:
     """5,200 set-ups over 13 kinds, a third of them with static friction of its own."""
-    for seed in range(400):
+    for seed in range(400 if thorough else 100):
         set_up = random_scene(kind, seed, static=seed % 3 == 0).apparatus
         complaints = every_complaint(set_up, solve(set_up), seed)
         assert complaints == [], f"seed {seed}"
 
 
 @pytest.mark.parametrize("kind", ["composite", "several freedoms", "moving pulley", "drum"])
-def test_massless_pulleys_with_brakes_balance_and_obey_newton(kind: str) -> None:
-    for seed in range(150):
+def test_massless_pulleys_with_brakes_balance_and_obey_newton(kind: str, thorough: bool) -> None:
+    for seed in range(150 if thorough else 50):
         set_up = without_inertia(random_scene(kind, seed).apparatus, seed)
         assert every_complaint(set_up, solve(set_up), seed) == [], f"seed {seed}"
 

@@ -9,7 +9,7 @@ import tempfile
 from pathlib import Path
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from fallwork.errors import BadInput
@@ -200,7 +200,6 @@ WORDS += ["? ", "±", "---\n", "\\", "\x00", "1e9", ".", "cart", "kind", "Earth"
 SOUND = sorted((HERE / "sound").rglob("*.yaml"))
 
 
-@settings(max_examples=300, deadline=None)
 @given(
     file=st.sampled_from(SOUND),
     at=st.floats(min_value=0, max_value=1),
