@@ -71,8 +71,8 @@ def test_a_wrong_formula_names_page_and_formula() -> None:
     with pytest.raises(PageError) as caught:
         render(r"The $\nosuch$ is wrong.")
     assert str(caught.value) == (
-        r"""term/lab/prelab.md: the formula $\nosuch$ can't be set: Unknown command "\nosuch"; """
-        "use LaTeX that the converter knows"
+        r"""term/lab/prelab.md: the formula $\nosuch$ can't be set: unknown command "\nosuch"; """
+        "write it with other LaTeX commands"
     )
 
 

@@ -52,7 +52,7 @@ def test_an_unknown_command_is_an_error_that_names_it() -> None:
         to_mathml(r"a = \nosuch{b}", display=False)
     assert str(caught.value) == (
         r"the formula $a = \nosuch{b}$ can't be set: "
-        r'Unknown command "\nosuch"'
+        r'unknown command "\nosuch"'
     )
 
 

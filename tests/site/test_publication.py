@@ -97,7 +97,7 @@ def test_publishing_again_replaces_the_site(
         (
             r"A formula $\nosuch$.",
             r"index.md: the formula $\nosuch$ can"
-            r"""'t be set: Unknown command "\nosuch"; use LaTeX that the converter knows""",
+            r"""'t be set: unknown command "\nosuch"; write it with other LaTeX commands""",
         ),
         (
             "![](figures/sketch.svg)",
@@ -146,6 +146,66 @@ def test_a_broken_link_changes_nothing(
         publish(config_file, now=NOW)
     assert str(caught.value) == message
     assert files_of(published) == before
+
+
+OWN = [
+    (
+        "mine.md",
+        "# Mine\n",
+        "mine.md:1:1: a page to which nav in {folder}/mkdocs.yml doesn't lead; add `- mine.md` "
+        "below nav or, where links are enough, write `not_in_nav: mine.md`",
+    ),
+    (
+        "reading.md",
+        "# Reading\n\nSee [here](readign.md).\n",
+        'reading.md:3:12: the link readign.md leads to nothing; did you mean "reading.md"?',
+    ),
+    (
+        "reading.md",
+        "# Reading\n\nSee [above](#top) or [there](gone.md).\n",
+        "reading.md:3:13: the link #top leads to nothing; correct it, or take it out\n"
+        "{folder}/content/reading.md:3:30: the link gone.md leads to nothing; correct it, or take "
+        "it out",
+    ),
+    (
+        "reading.md",
+        "# Reading\n\nA formula\n$\\nosuch$.\n",
+        'reading.md:4:2: the formula $\\nosuch$ can\'t be set: unknown command "\\nosuch"; write '
+        "it with other LaTeX commands",
+    ),
+    (
+        "reading.md",
+        "# Reading\n\n![](track.png)\n",
+        "reading.md:3:5: the image 'track.png' has no text alternative; say between the square "
+        "brackets what it shows",
+    ),
+]
+
+
+@pytest.mark.parametrize(("page", "text", "message"), OWN)
+def test_what_is_wrong_with_a_page_of_one_s_own_is_told_with_its_place(
+    config_file: Path, published: Path, files_of: FilesOf, page: str, text: str, message: str
+) -> None:
+    before, folder = files_of(published), config_file.parent
+    (folder / "content" / page).write_text(text, "utf-8")
+    with pytest.raises((PublicationError, PageError)) as caught:
+        publish(config_file, now=NOW)
+    told = set(str(caught.value).splitlines())
+    assert told == set(f"{folder}/content/{message.format(folder=folder)}".splitlines())
+    assert files_of(published) == before
+
+
+def test_a_page_that_nav_lists_and_that_is_not_there_is_told(
+    config_file: Path, published: Path
+) -> None:
+    (config_file.parent / "content/reading.md").unlink()
+    with pytest.raises(PublicationError) as caught:
+        publish(config_file, now=NOW)
+    line = config_file.read_text("utf-8").splitlines().index("  - reading.md") + 1
+    assert str(caught.value) == (
+        f"{config_file}:{line}:5: nav leads to reading.md, and {config_file.parent}/content holds "
+        "no such page; correct the name, or take the line out"
+    )
 
 
 def test_bad_input_reaches_the_caller_as_it_is_and_changes_nothing(
@@ -271,6 +331,6 @@ def test_a_hand_written_page_never_hides_one_of_the_course(config_file: Path, pa
     with pytest.raises(PageError) as caught:
         publish(config_file, now=NOW)
     assert str(caught.value) == (
-        "index.md: a hand-written page stands where the course's own page belongs; "
-        "give the hand-written page another name"
+        f"{config_file.parent}/content/index.md:1:1: a page of your own where a page of the course "
+        "belongs; give yours another name"
     )

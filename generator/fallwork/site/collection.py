@@ -8,6 +8,7 @@ reached by links.
 import html
 import posixpath
 from collections.abc import Mapping, Sequence
+from pathlib import Path
 from typing import Any
 
 from mkdocs.config.defaults import MkDocsConfig
@@ -15,6 +16,7 @@ from mkdocs.structure.files import File, Files, InclusionLevel
 from mkdocs.utils.meta import get_data
 
 from fallwork.pages import PageFile
+from fallwork.scenario import from_here
 from fallwork.site.errors import PageError
 
 NavItem = str | dict[str, Any]  # as in mkdocs.yml
@@ -28,9 +30,9 @@ def add(pages: Sequence[PageFile], files: Files, config: MkDocsConfig) -> Mappin
     for page in written:
         if files.get_file_from_path(page.path) is not None:
             raise PageError(
-                page=page.path,
-                found="a hand-written page stands where the course's own page belongs",
-                expected="give the hand-written page another name",
+                page=f"{from_here(Path(config.docs_dir)) / page.path}:1:1",
+                found="a page of your own where a page of the course belongs",
+                expected="give yours another name",
             )
         level = InclusionLevel.INCLUDED if page.path in listed else InclusionLevel.NOT_IN_NAV
         files.append(File.generated(config, page.path, content=page.content, inclusion=level))

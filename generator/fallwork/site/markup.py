@@ -9,6 +9,7 @@ import posixpath
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from pathlib import Path
 from xml.etree.ElementTree import Element
 
 from markdown import Markdown
@@ -16,6 +17,7 @@ from markdown.extensions import Extension
 from markdown.treeprocessors import Treeprocessor
 
 from fallwork.site.errors import PageError
+from fallwork.site.handwritten import place_of
 from fallwork.site.mathml import FormulaError, to_mathml, words
 
 _FORMULA = "arithmatex"  # the class that the formula finder gives to what it found
@@ -31,11 +33,13 @@ class CurrentPage:
     """The page in hand, and the drawings that pages may show."""
 
     path: str = ""  # of the Markdown file
+    file: Path | None = None  # the same as the author sees it; None for the course's own pages
     drawings: Mapping[str, str] = field(default_factory=dict)  # path -> SVG
 
-    def wrong(self, found: str, expected: str) -> PageError:
-        """An error that names this page."""
-        return PageError(page=self.path, found=found, expected=expected)
+    def wrong(self, about: str, found: str, expected: str) -> PageError:
+        """An error that names this page, and the place where it holds ``about``."""
+        page = self.path if self.file is None else str(place_of(self.file, about))
+        return PageError(page=page, found=found, expected=expected)
 
 
 class FallworkMarkup(Extension):
@@ -73,7 +77,8 @@ class _Formulas(Treeprocessor):
         try:
             mathml = to_mathml(latex, display=display)
         except FormulaError as error:
-            raise self.current.wrong(str(error), "use LaTeX that the converter knows") from error
+            expected = "write it with other LaTeX commands"
+            raise self.current.wrong(latex, str(error), expected) from error
         if element.attrib.pop(_NAMED, None):
             mathml = mathml.replace("<math", f'<math aria-label="{html.escape(words(mathml))}"', 1)
         element.set("class", "fw-formula")
@@ -98,6 +103,7 @@ class _Figures(Treeprocessor):
         source, name = image.get("src", ""), image.get("alt", "").strip()
         if not name:
             raise self.current.wrong(
+                source,
                 f"the image {source!r} has no text alternative",
                 "say between the square brackets what it shows",
             )

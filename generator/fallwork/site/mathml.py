@@ -23,7 +23,8 @@ class FormulaError(FallworkError):
         self.reason = reason
 
     def __str__(self) -> str:
-        return f"the formula ${' '.join(self.latex.split())}$ can't be set: {self.reason}"
+        reason = self.reason[:1].lower() + self.reason[1:]
+        return f"the formula ${' '.join(self.latex.split())}$ can't be set: {reason}"
 
 
 def to_mathml(latex: str, *, display: bool) -> str:

@@ -30,6 +30,7 @@ from fallwork.scenario.model import CourseData
 from fallwork.site import addresses, collection, description, folder, look, search
 from fallwork.site.audit import audit
 from fallwork.site.errors import PublicationError
+from fallwork.site.handwritten import check_navigation
 from fallwork.site.markup import CurrentPage
 
 _STUDENT = "student"
@@ -85,6 +86,8 @@ class FallworkPlugin(BasePlugin[FallworkConfig]):  # type: ignore[no-untyped-cal
         edition = self.config.edition
         pages = build_pages(self.data, now=self._now, edition=edition, known=self._known)
         self.current.drawings = collection.add(pages, files, config)
+        if self._command != "serve":  # whoever is still writing a page wants to see it
+            check_navigation(files, config)
         look.add_assets(files, config)
         return files
 
@@ -93,6 +96,9 @@ class FallworkPlugin(BasePlugin[FallworkConfig]):  # type: ignore[no-untyped-cal
     ) -> str:
         """Tell the Markdown extension which page comes now."""
         self.current.path = page.file.src_uri
+        source = page.file.abs_src_path
+        by_hand = page.file.generated_by is None
+        self.current.file = from_here(Path(source)) if source and by_hand else None
         self._described.append(description.describe(page, self.data))
         look.escape_titles(page)
         return markdown

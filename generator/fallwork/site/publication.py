@@ -21,6 +21,7 @@ from fallwork.errors import FallworkError
 from fallwork.pages.schedule import coming
 from fallwork.site import folder
 from fallwork.site.errors import PublicationError
+from fallwork.site.handwritten import in_words
 from fallwork.site.plugin import FallworkPlugin, to_come
 
 _PLUGIN = "fallwork"
@@ -114,7 +115,8 @@ def _build(config: MkDocsConfig) -> None:
                 raise error.__cause__ from None
             raise PublicationError(str(error)) from error
         except Abort as error:
-            raise PublicationError("\n".join(messages) or str(error)) from error
+            told = [in_words(message, config) for message in messages]
+            raise PublicationError("\n".join(told) or str(error)) from error
         except OSError as error:  # a full disk, above all
             where = error.filename or Path(config.site_dir).parent
             raise PublicationError(f"{where}: {error.strerror}; nothing was published") from error

@@ -1,0 +1,87 @@
+"""What is wrong with pages of the author's own, each with file and line.
+
+Takes MkDocs' collection of files and its settings, or one of its warnings; gives sentences with
+the place and what would be right.
+"""
+
+import logging
+import os
+import re
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+from mkdocs.config.defaults import MkDocsConfig
+from mkdocs.structure.files import Files, InclusionLevel
+
+from fallwork.errors import Place
+from fallwork.scenario import from_here
+from fallwork.scenario.report import meant
+from fallwork.site.errors import PublicationError
+
+_LINK = re.compile(r"Doc file '([^']+)' contains a link '([^']+)', but .*")
+_SCHEME = re.compile(r"[a-z][a-z0-9+.-]*:|//")
+
+
+def check_navigation(files: Files, config: MkDocsConfig) -> None:
+    """Raise ``PublicationError`` for pages that nav doesn't list, and for entries of nav that lead
+    to no page; once the course's own pages are in both.
+    """
+    listed, levels = list(_paths(config.nav)), config.validation.nav
+    settings, folder = _settings(config), from_here(Path(config.docs_dir))
+    missing = [
+        file.src_uri
+        for file in files.documentation_pages()
+        if file.src_uri not in listed and file.inclusion.value > InclusionLevel.NOT_IN_NAV.value
+    ]
+    lost = [path for path in listed if files.get_file_from_path(path) is None]
+    problems = []
+    if levels.omitted_files >= logging.WARNING:
+        problems += [
+            f"{folder / page}:1:1: a page to which nav in {settings} doesn't lead; add `- {page}` "
+            f"below nav or, where links are enough, write `not_in_nav: {page}`"
+            for page in missing
+        ]
+    if levels.not_found >= logging.WARNING:
+        problems += [
+            f"{place_of(settings, path)}: nav leads to {path}, and {folder} holds no such page; "
+            "correct the name, or take the line out"
+            for path in lost
+        ]
+    if problems:
+        raise PublicationError("\n".join(problems))
+
+
+def _paths(nav: Any) -> Iterator[str]:
+    """What the entries of nav lead to, links to other sites left out."""
+    for entry in nav or []:
+        for target in entry.values() if isinstance(entry, dict) else [entry]:
+            if isinstance(target, list):
+                yield from _paths(target)
+            elif isinstance(target, str) and not _SCHEME.match(target):
+                yield target
+
+
+def in_words(warning: str, config: MkDocsConfig) -> str:
+    """A warning of the docs builder; with its place and a remedy, where it is about a link."""
+    found = _LINK.fullmatch(warning)
+    folder = from_here(Path(config.docs_dir))
+    file = folder / found[1] if found else None
+    if found is None or file is None or not file.is_file():
+        return warning
+    known = [os.path.relpath(path, file.parent) for path in sorted(folder.rglob("*.md"))]
+    hint = meant(found[2], known, "correct it, or take it out")
+    return f"{place_of(file, found[2])}: the link {found[2]} leads to nothing; {hint}"
+
+
+def place_of(file: Path, text: str) -> Place:
+    """Where a text stands in a file first; its beginning where it doesn't."""
+    lines = file.read_text("utf-8").splitlines() if file.is_file() else []
+    for number, line in enumerate(lines, start=1):
+        if text in line:
+            return Place(file=str(file), line=number, column=line.index(text) + 1)
+    return Place(file=str(file), line=1, column=1)
+
+
+def _settings(config: MkDocsConfig) -> Path:
+    return from_here(Path(config.config_file_path))
