@@ -15,7 +15,7 @@ from fallwork.measurement.model import Analysis, Array, Estimate, Trial
 from fallwork.measurement.motion import held_pull
 from fallwork.measurement.propagation import Input
 from fallwork.measurement.sensors import Sensors, Values, offset, shifts
-from fallwork.measurement.statistics import combined
+from fallwork.measurement.statistics import combined, spread
 from fallwork.measurement.view import view_of
 from fallwork.mechanics import Apparatus, apparatus_of
 from fallwork.scenario.model import Scenario
@@ -80,7 +80,7 @@ class Derived:
     terms: tuple[Term, ...]  # shared by all trials, or of single means that nothing joins
     scatter: Array | None  # (k, k), covariance of the means from the scatter of trials
     trials: Mapping[str, Array]  # name → (k,), of those trials that have what is needed
-    own: Array  # (k,), u of the means by what each measurand says of itself, as if independent
+    weighing: Array  # (k, k), covariance of the means that weights go by, see ``derive``
 
     def estimate(self, weights: Sequence[float] | Array) -> Estimate:
         """A linear combination of the quantities."""
@@ -115,6 +115,10 @@ def derive(
 
     From two trials on their scatter tells what is uncertain at random. For a single trial, or
     summary values without trials, the uncertainties of the measurands count as independent.
+
+    Weights go by the same shared effects, but in place of the scatter by what the trials say of
+    their own uncertainties: weights that hang on the luck of a few trials would make the scatter
+    along them seem smaller than it is (C. R. Rao, Proc. 5th Berkeley Symp. 1 (1967) 355).
     """
     recipe = recipe or build(case.apparatus())
     if recipe is None:
@@ -127,16 +131,18 @@ def derive(
     values = {need: mean.value for need, mean in means.items()}
     several = len(complete) > 1
     table = np.array(list(single.values()))
+    random = _random(recipe, means)
+    shared = [
+        *_of_sensors(recipe, values, case.sensors),
+        *_of_inputs(build, _seen(values, case, analysis.zeroed_held), case),
+    ]
+    changes = np.array([term.change for term in (*random, *shared)] or [0 * recipe(values)])
     return Derived(
         values=table.mean(axis=0) if several else recipe(values),
-        terms=(
-            *([] if several else _random(recipe, means)),
-            *_of_sensors(recipe, values, case.sensors),
-            *_of_inputs(build, _seen(values, case, analysis.zeroed_held), case),
-        ),
+        terms=tuple(shared if several else [*random, *shared]),
         scatter=np.atleast_2d(np.cov(table.T)) / len(table) if several else None,
         trials=single,
-        own=_own(recipe, means),
+        weighing=changes.T @ changes,
     )
 
 
@@ -157,15 +163,13 @@ def _means(
 
 
 def _mean(estimates: Sequence[Estimate]) -> Estimate:
-    """The mean with the uncertainty that the single estimates claim."""
-    u = float(np.sqrt(np.sum([each.u**2 for each in estimates]))) / len(estimates)
-    return Estimate(value=float(np.mean([each.value for each in estimates])), u=u)
-
-
-def _own(recipe: Recipe, means: Mapping[str, Estimate]) -> Array:
-    changes = [term.change for term in _random(recipe, means)]
-    values = {need: mean.value for need, mean in means.items()}
-    return np.asarray(np.sqrt(np.sum(np.square([*changes, 0 * recipe(values)]), axis=0)))
+    """The mean with the uncertainty that the single estimates claim; by their scatter where some
+    claim none.
+    """
+    values = spread([each.value for each in estimates])
+    claimed = [each.u for each in estimates]
+    u = float(np.linalg.norm(claimed)) / len(claimed) if all(claimed) else values.u or 0.0
+    return Estimate(value=values.mean, u=u)
 
 
 def _random_part(analysis: Analysis, need: str) -> Estimate:

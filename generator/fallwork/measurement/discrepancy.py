@@ -142,7 +142,7 @@ def account_of_discrepancy(
     """The account; ``predicted`` holds the predicted measurands (``Prediction.estimates``)."""
     losses = losses_of(analysis, case)
     separation = None if losses is None else separate(losses, case.sensors)
-    plain = None if losses is None else separate(losses, case.sensors, PLAIN)
+    plain = None if losses is None else separate(losses, case.sensors, hidden_inertia=False)
     if plain is not None and not plain.consistent:
         plain = None
     gap = _gap(analysis, predicted, Measurand.ACCELERATION)
@@ -173,7 +173,6 @@ def _gap(
 
 # ---- what is missing
 
-PLAIN = (Unknown.FRICTION, Unknown.ELSEWHERE, Unknown.FORCE_ZERO)
 ESTIMATED = (
     *("friction", "hidden_mass", "pulley_mass"),
     *("pulley_force", "force_zero", "friction_at_most"),

@@ -75,9 +75,10 @@ class Losses:
             row[self.places[clue]] = factor
         return self.derived.estimate(row)
 
-    def own_u(self, clue: Clue) -> float:
-        """What the trials' own uncertainties say of a clue; 0 where they say nothing."""
-        return float(self.derived.own[self.places[clue]])
+    def weighing(self, clues: Sequence[Clue]) -> Array:
+        """The covariance that weights go by, in the order of the clues."""
+        places = [self.places[clue] for clue in clues]
+        return self.derived.weighing[np.ix_(places, places)]
 
     def __contains__(self, clue: Clue) -> bool:
         return clue in self.places

@@ -1,6 +1,7 @@
 """The account of the difference: planted causes, and what the page says of them."""
 
 import re
+from collections.abc import Mapping
 from dataclasses import replace
 
 import pytest
@@ -216,6 +217,18 @@ def discrepancy_with(*, pulled: float, elsewhere: float, everything: float, u: f
     return replace(evidence, judgement=replace(judgement, discrepancy=told))
 
 
+def judged_with(evidence: Evidence, **settled: Mapping[Unknown, Estimate]) -> Evidence:
+    """The evidence with other values in the columns of what is settled."""
+    judgement = evidence.judgement
+    assert judgement is not None
+    columns = {
+        name: replace(getattr(judgement.discrepancy, name), settled=values)
+        for name, values in settled.items()
+    }
+    told = replace(judgement.discrepancy, **columns)
+    return replace(evidence, judgement=replace(judgement, discrepancy=told))
+
+
 def test_a_negative_resistance_within_its_limit_is_called_chance() -> None:
     """The demo lab: the pulley comes out below nothing by less than its limit."""
     evidence = kit.usual()
@@ -223,15 +236,32 @@ def test_a_negative_resistance_within_its_limit_is_called_chance() -> None:
     assert judgement is not None
     separation = judgement.discrepancy.separation
     assert separation is not None
-    below = replace(
-        separation,
-        settled={**separation.settled, Unknown.ELSEWHERE: Estimate(value=-0.001, u=0.002)},
-    )
-    told = replace(judgement.discrepancy, separation=below)
-    found = replace(evidence, judgement=replace(judgement, discrepancy=told))
+    below = Estimate(value=-0.001, u=0.002)
+    found = judged_with(evidence, separation={**separation.settled, Unknown.ELSEWHERE: below})
     words = prose(step(solution(level(), found), "told-apart"))
-    assert re.search(r"Negative, but within the limit: .*resistance elsewhere", words)
-    assert "Negative by more than the limit" not in words
+    assert re.search(r"negative, but consistent with zero: .*resistance elsewhere", words)
+    assert "significantly negative" not in words
+
+
+def test_every_column_is_looked_at() -> None:
+    """What is significant only without extra inertia is said of that column."""
+    evidence = kit.usual()
+    judgement = evidence.judgement
+    assert judgement is not None
+    plain = judgement.discrepancy.plain
+    assert plain is not None
+    small, large = Estimate(value=0.001, u=0.01), Estimate(value=0.001, u=0.0001)
+    found = judged_with(
+        evidence,
+        separation=dict.fromkeys(Unknown, small),
+        plain=dict.fromkeys(plain.settled, small) | {Unknown.ELSEWHERE: large},
+    )
+    words = prose(step(solution(level(), found), "told-apart"))
+    assert "In the first column nothing differs significantly from zero (95 %)." in words
+    assert (
+        "In the last column this differs significantly from zero (95 %): resistance elsewhere"
+        in words
+    )
 
 
 def test_each_measurement_s_sum_is_shown_where_nothing_is_known_by_itself() -> None:

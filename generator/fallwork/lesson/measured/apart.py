@@ -3,7 +3,7 @@
 Takes the account of the discrepancy; gives steps.
 """
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 
 from fallwork.lesson.document import Block, Items, Step, Text
 from fallwork.lesson.measured.context import Measuring, table
@@ -90,7 +90,7 @@ def _settled(measuring: Measuring, found: Discrepancy, separation: Separation) -
         yield from _without_inertia(measuring, found)
     elif Unknown.INERTIA in separation.settled and separation.consistent:
         yield measuring.paragraph("told-apart.not-plain")
-    yield from _signs(measuring, separation)
+    yield from _signs(measuring, separation, plain)
 
 
 def _table(measuring: Measuring, separation: Separation, plain: Separation | None) -> Block:
@@ -119,23 +119,45 @@ def _without_inertia(measuring: Measuring, found: Discrepancy) -> Iterator[Block
         yield measuring.paragraph("told-apart.plain-friction", mu=mu)
 
 
-def _signs(measuring: Measuring, separation: Separation) -> Iterator[Block]:
-    """What differs from zero, and what a negative value means."""
-    verdicts = {unknown: verdict_on(value) for unknown, value in separation.settled.items()}
-    real = [unknown for unknown, verdict in verdicts.items() if verdict != "none"]
-    key = "real" if real else "none-real"
-    yield measuring.paragraph(f"told-apart.{key}", list=_names(measuring, real))
-    negative = [
-        unknown
-        for unknown, value in separation.settled.items()
-        if value.value < 0 and unknown not in EITHER_SIGN
-    ]
-    sure = [unknown for unknown in negative if unknown in real]
-    chance = [unknown for unknown in negative if unknown not in real]
-    if chance:
-        yield measuring.paragraph("told-apart.negative", list=_names(measuring, chance))
-    if sure:
-        yield measuring.paragraph("told-apart.negative-real", list=_names(measuring, sure))
+def _signs(
+    measuring: Measuring, separation: Separation, plain: Separation | None
+) -> Iterator[Block]:
+    """What differs from zero, and what a negative value means, in every column."""
+    columns = {"value": separation} | ({} if plain is None else {"plain": plain})
+    real = {
+        column: [each for each, value in found.settled.items() if verdict_on(value) != "none"]
+        for column, found in columns.items()
+    }
+    negative = {
+        column: [
+            each
+            for each, value in found.settled.items()
+            if value.value < 0 and each not in EITHER_SIGN
+        ]
+        for column, found in columns.items()
+    }
+    sure = {column: [each for each in negative[column] if each in real[column]] for column in real}
+    chance = {
+        column: [each for each in negative[column] if each not in real[column]] for column in real
+    }
+    yield from _by_column(measuring, real, "real", "none-real")
+    yield from _by_column(measuring, chance, "negative")
+    yield from _by_column(measuring, sure, "negative-real")
+
+
+def _by_column(
+    measuring: Measuring, lists: Mapping[str, Sequence[Unknown]], key: str, none: str = ""
+) -> Iterator[Block]:
+    """One sentence for all columns that say the same."""
+    same = all(each == lists["value"] for each in lists.values())
+    shared = "only" if len(lists) == 1 else "both"
+    for column, unknowns in {shared: lists["value"]}.items() if same else lists.items():
+        if unknowns or none:
+            where = sentence(f"told-apart.where.{column}")
+            names = _names(measuring, unknowns)
+            yield measuring.paragraph(
+                f"told-apart.{key if unknowns else none}", where=where, list=names
+            )
 
 
 def _sums(measuring: Measuring, separation: Separation) -> Block:
