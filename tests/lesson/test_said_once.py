@@ -55,7 +55,7 @@ def test_an_air_track_is_tested_by_standing_still_and_no_friction_is_spoken_of()
 
 def test_a_tilt_is_compared_with_what_drives_and_with_friction() -> None:
     """sin 0.1° = 0.001745; times 420 g over 80 g, and over 0.008, by hand."""
-    lesson = lesson_of(DEMO / "level-track.yaml", numbers=False)
+    lesson = lesson_of(DEMO / "level-track.yaml", numbers=True)
     said = [
         kit.words(i) for b in step(lesson, "bench").blocks if isinstance(b, Items) for i in b.items
     ]

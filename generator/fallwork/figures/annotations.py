@@ -86,9 +86,9 @@ def draw_acceleration(drawing: Drawing, scene: Scene) -> None:
 
 
 def positive_sense(scene: Scene) -> Point:
-    """The direction that counts as positive: the way the object goes, else its fixed one."""
+    """The direction that counts as positive."""
     ahead = forward(scene.apparatus, scene.slot.subject)
-    return minus(ahead) if (scene.phase.displacements.get(scene.slot.subject) or 0.0) < 0 else ahead
+    return minus(ahead) if scene.senses[scene.slot.subject] < 0 else ahead
 
 
 def draw_sense(drawing: Drawing, scene: Scene) -> None:

@@ -1,6 +1,6 @@
 """Velocity and position of one object against time: takes a solved run, plots its phases.
 
-Positive is the way in which the object first goes; time counts from the release.
+Positive is the lesson's sense of the object; time counts from the release.
 """
 
 import math
@@ -75,9 +75,7 @@ def motion(scene: Scene) -> Plate:
 
 def _turns(parts: Sequence[Part]) -> str:
     """The ending of the caption's key where the object turns round."""
-    return (
-        "-turns" if any(part.speed_at(part.duration) < 0 < parts[0].speed for part in parts) else ""
-    )
+    return "-turns" if parts[0].speed < 0 else ""
 
 
 def default_object(scene: Scene) -> str:
@@ -96,7 +94,7 @@ def path_object(scene: Scene) -> str:
 def parts_of(scene: Scene, name: str) -> tuple[Part, ...]:
     """The phases of an object as far as they are shown."""
     found: list[Part] = []
-    sense = -1.0 if (scene.phase.displacements.get(name) or 0.0) < 0 else 1.0
+    sense = float(scene.senses[name])
     for phase in scene.solution.phases:
         if phase.name == "landing" or phase.duration == 0.0 or name not in phase.accelerations:
             continue

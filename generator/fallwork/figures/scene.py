@@ -6,7 +6,7 @@ lesson prints them, so that figures and text say the same. Drawing is left to th
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, cached_property
 from importlib.resources import files
 from typing import TYPE_CHECKING
 
@@ -16,6 +16,7 @@ from fallwork.lesson.expression import Expression, as_expression
 from fallwork.lesson.latex import latex
 from fallwork.lesson.measured import Evidence
 from fallwork.lesson.rounding import to_figures
+from fallwork.lesson.setting import Setting
 from fallwork.lesson.words import noun
 from fallwork.mechanics.apparatus import Apparatus
 from fallwork.mechanics.solution import Phase, Solution
@@ -46,6 +47,12 @@ class Scene:
     def phase(self) -> Phase:
         """The slot's phase, by default the first one: the driven part of a run, or rest."""
         return self.solution.phases[self.slot.phase]
+
+    @cached_property
+    def senses(self) -> Mapping[str, int]:
+        """The sense in which the lesson counts each mover's motion: +1 its fixed positive one."""
+        parts = (self.scenario, self.apparatus, self.solution, self.figures)
+        return Setting(*parts, numbers=self.to_scale).senses
 
     def symbol(self, key: str) -> str:
         """A symbol of the lesson as a formula between dollar signs; "" where it has none."""

@@ -107,7 +107,7 @@ class Context:
     def driver(self) -> str | None:
         """The first weight that goes down, where there are other movers."""
         setting = self.setting
-        falling = [name for name in setting.hanging if setting.senses[name] > 0]
+        falling = [name for name in setting.hanging if setting.ways[name] > 0]
         return falling[0] if falling and len(setting.movers) > 1 else None
 
     @property
@@ -164,7 +164,7 @@ class Context:
     def falls(self, change: Expression) -> bool:
         """Whether a change of energy is a loss: a potential energy on the way down."""
         setting = self.setting
-        falling = [n for n in setting.movers if setting.senses[n] * self._up(n) < 0]
+        falling = [n for n in setting.movers if setting.ways[n] * self._up(n) < 0]
         return any(as_expression(self.names.potential_change(n)) == change for n in falling)
 
     def _up(self, name: str) -> float:

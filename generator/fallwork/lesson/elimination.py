@@ -151,7 +151,7 @@ def _from_rotor(context: "Context", pulley: str, symbol: Symbol) -> Solved:
         spun = scaled(setting.rim(pulley), context.names.acceleration)
         terms.append(signed(sign, product(inertia, spun)))
     if drag is not None:
-        terms.append(signed(sign, drag))
+        terms.append(signed(sign * setting.onward, drag))
     return Solved(symbol=symbol, tree=total(terms), source=pulley)
 
 

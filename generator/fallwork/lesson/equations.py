@@ -246,7 +246,11 @@ class Motion:
 
     def _drags(self) -> list[Expression]:
         drags = {pulley: self.rotor_drag(pulley) for pulley in self.setting.rotors}
-        return [-scaled(self.setting.rim(p), drag) for p, drag in drags.items() if drag is not None]
+        return [
+            signed(-self.setting.onward, scaled(self.setting.rim(pulley), drag))
+            for pulley, drag in drags.items()
+            if drag is not None
+        ]
 
     @cached_property
     def inertia(self) -> Expression:

@@ -67,7 +67,7 @@ class Happening:
     @property
     def way(self) -> tuple[int, ...]:
         """In which sense the watched object goes, part by part."""
-        return tuple(part.senses[self.watched[0]] for part in self.parts)
+        return tuple(part.ways[self.watched[0]] for part in self.parts)
 
     # ---- the sentence
 
@@ -111,7 +111,7 @@ class Happening:
         return _say(key, the_object=self.setting.the(name), far=far, way=way)
 
     def _going(self, part: Setting, name: str) -> str:
-        return self._way(name, part.senses[name])
+        return self._way(name, part.ways[name])
 
     def _way(self, name: str, sense: float) -> str:
         """Which way an object goes; ``sense`` has the sign of its motion."""

@@ -211,8 +211,8 @@ def _work_role(context: Context, letter: str, force: Force) -> dict[str, Express
 def _pair_roles(context: Context) -> dict[str, Expression]:
     """Two hanging weights: m1 goes up, m2 comes down."""
     setting, names = context.setting, context.names
-    down = [name for name in setting.hanging if setting.senses[name] > 0]
-    up = [name for name in setting.hanging if setting.senses[name] < 0]
+    down = [name for name in setting.hanging if setting.ways[name] > 0]
+    up = [name for name in setting.hanging if setting.ways[name] < 0]
     if len(down) != 1:
         return {}
     return {

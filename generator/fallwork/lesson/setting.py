@@ -285,7 +285,7 @@ class Setting:
     @property
     def rising(self) -> tuple[str, ...]:
         """What hangs and goes up in this phase."""
-        return tuple(name for name in self.hanging if self.moves and self.senses[name] < 0)
+        return tuple(name for name in self.hanging if self.moves and self.ways[name] < 0)
 
     @property
     def reference(self) -> str:
@@ -304,11 +304,22 @@ class Setting:
     def senses(self) -> Mapping[str, int]:
         """The sense in which the lesson counts each mover's motion: +1 its fixed positive one.
 
-        The way it goes; where nothing moves, the way the run's object would draw the others.
+        The way it goes in the end, so that a run that turns round keeps one positive direction;
+        where nothing moves, the way the run's object would draw the others.
         """
-        if not self.moves:
-            ratios = self.ties.ratios
-            return {name: 1 if ratios.get(name, 1) >= 0 else -1 for name in self.movers}
+        if self.moves:
+            return self.at(self.driven[-1]).ways if self.comes_back else self.ways
+        ratios = self.ties.ratios
+        return {name: 1 if ratios.get(name, 1) >= 0 else -1 for name in self.movers}
+
+    @property
+    def comes_back(self) -> bool:
+        """Whether the phase belongs to a run of several parts, in each of which all is tied."""
+        return self.index in self.driven[:-1] and self.tied and self.at(self.driven[-1]).tied
+
+    @cached_property
+    def ways(self) -> Mapping[str, int]:
+        """The sense in which each mover goes in this phase."""
         return {name: -1 if self._travel(name) < 0 else 1 for name in self.movers}
 
     def _travel(self, name: str) -> float:
@@ -328,6 +339,14 @@ class Setting:
     def spins(self) -> Mapping[str, int]:
         """The sense in which the lesson counts each pulley's turning, likewise."""
         return {name: -1 if self._turned(name) < 0 else 1 for name in self.rotors}
+
+    @property
+    def onward(self) -> int:
+        """+1 where the phase moves in the lesson's sense; -1 on the way out of a run that comes
+        back.
+        """
+        back = self.tied and self.senses[self.reference] != self.ways[self.reference]
+        return -1 if back else 1
 
     def _turned(self, pulley: str) -> float:
         """Something with the sign of the angle by which a pulley turns in this phase."""
@@ -358,13 +377,14 @@ class Setting:
         return self.moves and self.phase.accelerations.get(self.reference) == 0.0
 
     def starts_back(self, name: str) -> bool:
-        """Whether a mover starts against the sense in which it has moved in the end."""
+        """Whether a mover starts against its positive sense."""
         return self.phase.start_velocities[name] * self.senses[name] < 0
 
     @property
     def turns_within(self) -> bool:
         """Whether the motion turns round during the phase, without any change of the forces."""
-        return self.starts_back(self.reference)
+        reference = self.reference
+        return self.phase.start_velocities[reference] * self.ways[reference] < 0
 
     def first_speed(self, name: str) -> float:
         """The speed of a mover at the start of the phase, m/s."""

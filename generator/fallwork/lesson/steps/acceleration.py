@@ -77,6 +77,9 @@ def _sign(context: Context) -> Iterator[Block]:
     setting = context.setting
     if setting.constant:
         yield Paragraph(text=say("acceleration.constant"))
+    elif setting.comes_back:
+        the = context.the(setting.reference)
+        yield Paragraph(text=say("acceleration.braking-back", the_object=the))
     elif setting.starts_moving and _slows_down(context):
         yield Paragraph(text=say("acceleration.braking"))
 

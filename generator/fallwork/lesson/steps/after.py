@@ -16,6 +16,7 @@ def after_landing_step(context: Context) -> Step | None:
     setting = context.setting
     if not any(phase.name == "landing" for phase in setting.solution.phases):
         return None
+    context = context.at(setting.driven[-1])
     landed = setting.apparatus.run.object
     the = context.the(landed)
     plain = coasts(context)

@@ -97,11 +97,13 @@ def _turns(context: Context) -> Iterator[Block]:
     names = context.names
     a, start = context.reference_acceleration, as_expression(names.start_speed)
     rests = context.setting.rests_at_end
-    yield Paragraph(text=say("time-and-speed.rests" if rests else "time-and-speed.turns"))
-    far = -(start**2) / product(2, a)
+    back = context.setting.starts_back(context.setting.reference)
+    key = "rests" if rests else "turns-back" if back else "turns"
+    yield Paragraph(text=say(f"time-and-speed.{key}", v_0=names.start_speed))
+    far = start**2 / product(2, a) if back else -(start**2) / product(2, a)
     yield Working(equations=(context.result(names.distance, far, "m"),))
     yield Paragraph(text=say("time-and-speed.time-turns"))
-    yield Working(equations=(context.result(names.time, -start / a, "s"),))
+    yield Working(equations=(context.result(names.time, start / a if back else -start / a, "s"),))
     if rests:
         yield Paragraph(text=say("time-and-speed.stays"))
 

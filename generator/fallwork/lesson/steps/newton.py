@@ -274,7 +274,7 @@ def rotor_equation(context: Context, pulley: str) -> Equation:
         for sign, tension in context.motion.rim_pulls(pulley)
     ]
     if parts.bearing_torque:
-        torques.append(-as_expression(names.bearing_torque(pulley)))
+        torques.append(signed(-context.setting.onward, names.bearing_torque(pulley)))
     turning: Expression = ZERO
     if parts.inertia:
         turning = product(names.inertia(pulley), names.angular_acceleration(pulley))

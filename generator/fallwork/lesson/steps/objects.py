@@ -51,13 +51,12 @@ def _senses(context: Context) -> Text:
     setting = context.setting
     if len(setting.movers) == 1:
         (name,) = setting.movers
-        return say("objects.sense", the_object=context.the(name), sense=context.names.sense(name))
+        key = "objects.sense-back" if setting.comes_back else "objects.sense"
+        return say(key, the_object=context.the(name), sense=context.names.sense(name))
     senses = listing([f"{context.the(n)} {context.names.sense(n)}" for n in setting.movers])
     key = "objects.senses-one" if context.same_pace else "objects.senses"
-    if context.same_pace and setting.turns_within:
-        key = "objects.senses-back"
-    elif setting.turns and len(setting.driven) > 1:
-        key += "-turns"
+    if setting.turns_within or setting.comes_back:
+        key += "-back"
     return say(key if setting.moves else "objects.senses-rest", list=senses)
 
 

@@ -84,7 +84,7 @@ def _comparison(context: Context, name: str) -> tuple[str, str]:
     if not acceleration:
         return "equal", "="
     key, sign = ("less", "<") if acceleration > 0 else ("more", ">")
-    slowing = acceleration * context.setting.senses[name] < 0
+    slowing = acceleration * context.setting.ways[name] < 0
     return f"{key}-slowing" if slowing else key, sign
 
 

@@ -5,7 +5,7 @@ from collections.abc import Iterator
 
 from fallwork.lesson.context import Context
 from fallwork.lesson.document import Block, Items, Paragraph, Step, StepLink, Text
-from fallwork.lesson.words import listing, say, sentence, title
+from fallwork.lesson.words import join, listing, say, sentence, title
 from fallwork.scenario.model import Quantity
 
 
@@ -120,14 +120,21 @@ def _level(context: Context, surface: str) -> Iterator[Text]:
     pull = math.sin(TILT) * sum(_weight(context, name) for name in on_it)
     drive = abs(sum(setting.senses[name] * _weight(context, name) for name in setting.hanging))
     rubs = sum(float(setting.bodies[name].friction) * _weight(context, name) for name in on_it)
-    key = {(True, True): "level-driven", (True, False): "level", (False, True): "level-free"}
-    yield say(
-        f"bench.{key.get((rubs > 0, drive > 0), 'level-alone')}",
-        the_surface=context.the(surface),
-        the_slider=context.the(on_it[0]),
-        share=_percent(pull, rubs),
-        driven=_percent(pull, drive),
-        g=context.names.gravity,
+    key = "" if not drive else "-driven" if rubs else "-free"
+    parts = {
+        "the_surface": context.the(surface),
+        "the_slider": context.the(on_it[0]),
+        "the_riders": listing([context.the(name) for name in on_it]),
+        "share": _percent(pull, rubs),
+        "driven": _percent(pull, drive),
+        "brakes": sentence("bench.brakes") if rubs else "",
+    }
+    tilt = f"bench.tilt{key if context.numbers else '-symbols'}"
+    test = "bench.test" if rubs else "bench.test-free"
+    yield join(
+        say("bench.level"),
+        *((say(tilt, **parts),) if drive or rubs else ()),
+        say(test, g=context.names.gravity, **parts),
     )
 
 

@@ -83,7 +83,7 @@ def _way(context: Context, force: Force) -> str:
     if force.on not in context.setting.movers:
         return "turns-it" if force.interaction is Interaction.TENSION else "contact"
     along = context.setting.along(force) or 0.0
-    way = "with" if along * context.setting.senses[force.on] > 0 else "against"
+    way = "with" if along * context.setting.ways[force.on] > 0 else "against"
     sloping = force.interaction is Interaction.GRAVITY and context.motion.sine(force.on) is not None
     return f"{way}-component" if sloping else way
 

@@ -30,7 +30,7 @@ def potential_tree(context: Context, name: str) -> Expression:
 
 def _on_mover(context: Context, force: Force) -> Expression:
     along = context.setting.along(force)
-    sign = 1 if (along or 0.0) * context.setting.senses[force.on] > 0 else -1
+    sign = 1 if (along or 0.0) * context.setting.ways[force.on] > 0 else -1
     moving = signed(sign, product(_along(context, force), context.motion.distance_tree(force.on)))
     if turns_as_well(context, force):
         return total([moving, _turning(context, force.on)])
@@ -43,9 +43,11 @@ def gathered(context: Context, force: Force) -> Expression | None:
     if not (setting.tied and turns_as_well(context, force)):
         return work_tree(context, force)
     along = setting.along(force) or 0.0
-    moved = setting.ratio(force.on) * (1 if along * setting.senses[force.on] > 0 else -1)
+    moved = setting.ratio(force.on) * (1 if along * setting.ways[force.on] > 0 else -1)
     turned = setting.rim(force.on)
-    shares = [(moved + sign * turned, pull) for sign, pull in motion.rim_pulls(force.on)]
+    shares = [
+        (moved + setting.onward * sign * turned, pull) for sign, pull in motion.rim_pulls(force.on)
+    ]
     distance = context.names.distance
     return total(scaled(share, product(pull, distance)) for share, pull in shares if share)
 
@@ -67,7 +69,8 @@ def turns_as_well(context: Context, force: Force) -> bool:
 def _turning(context: Context, pulley: str) -> Expression:
     """What the difference of the tensions does by turning a moving pulley."""
     pulls = context.motion.rim_pulls(pulley)
-    difference = total(signed(sign, tension) for sign, tension in pulls)
+    onward = context.setting.onward
+    difference = total(signed(onward * sign, tension) for sign, tension in pulls)
     return product(difference, context.motion.rim_distance(pulley))
 
 

@@ -240,7 +240,7 @@ class MotionSymbols(ForceSymbols):
     def coasting_acceleration(self) -> Symbol:
         """The acceleration of the first slider after its string has gone slack."""
         slider = self.setting.sliders[0]
-        return self.computed(
+        return self.lasting(
             "acceleration.coasting",
             "a",
             f"acceleration of {self.the(slider)} after the string has gone slack",
@@ -252,13 +252,13 @@ class MotionSymbols(ForceSymbols):
     @cached_property
     def coasting_distance(self) -> Symbol:
         """How far the first slider would coast to rest on a track without end."""
-        slider = self.setting.sliders[0]
-        return self.computed(
+        slider, last = self.setting.sliders[0], self.setting.at(self.setting.driven[-1])
+        return self.lasting(
             "distance.coasting",
             "d",
             f"distance in which {self.the(slider)} would come to rest on a long enough track",
             "m",
-            lambda: (self.setting.end_speed(slider) or 0.0) ** 2 / (2 * self._deceleration(slider)),
+            lambda: (last.end_speed(slider) or 0.0) ** 2 / (2 * self._deceleration(slider)),
             subscript="coast",
         )
 
