@@ -54,7 +54,7 @@ def test_work_against_the_motion_is_negative() -> None:
 
 def test_the_caption_says_which_way_is_positive_where_a_run_turns_round() -> None:
     caption = setup("push-back").draw("motion").caption
-    assert "so the velocity is negative on the way back" in caption
+    assert "velocity is negative on the way out and positive on the way back" in caption
 
 
 def test_the_shaded_area_is_the_work() -> None:
