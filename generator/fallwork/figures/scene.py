@@ -52,7 +52,7 @@ class Scene:
     def senses(self) -> Mapping[str, int]:
         """The sense in which the lesson counts each mover's motion: +1 its fixed positive one."""
         parts = (self.scenario, self.apparatus, self.solution, self.figures)
-        return Setting(*parts, numbers=self.to_scale).senses
+        return Setting(*parts, numbers=self.to_scale, index=self.slot.phase).senses
 
     def symbol(self, key: str) -> str:
         """A symbol of the lesson as a formula between dollar signs; "" where it has none."""
