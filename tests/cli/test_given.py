@@ -81,8 +81,6 @@ def test_without_given_values_the_key_is_as_before(folder: Path, run: Run) -> No
 @pytest.mark.parametrize(
     ("given", "start"),
     [
-        ("tension", '"tension" is no value; write for example tension=0.78 N'),
-        ("tension=0.78 m", '"0.78 m" is no value; tension of the string is given in N'),
         ("colour=1", 'no quantity is called "colour"; there is normal.cart (normal force of'),
         ("work=1 J", '"work" may be several quantities; write one of work.tension of string on'),
     ],

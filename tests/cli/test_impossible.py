@@ -47,5 +47,5 @@ def test_a_number_of_the_command_line_is_told_there(
         2,
         "",
         "--set run.start=0.2 m/s:1:11: a: it is given a start speed, but the strings hold it; "
-        "a start at rest, or a set-up in which it can move\n",
+        "let it start at rest, or choose a set-up in which it can move\n",
     )

@@ -143,10 +143,10 @@ def test_a_scenario_without_a_course_is_calculated_with_standard_gravity(
 @pytest.mark.parametrize(
     ("words", "message"),
     [
-        (["levle"], 'no scenario is called "levle"; there is level\n'),
+        (["levle"], 'no scenario is called "levle"; did you mean "level"?\n'),
         (
             ["level", "--term", "2028-spring"],
-            'no term is called "2028-spring"; there is 2027-spring\n',
+            'no term is called "2028-spring"; did you mean "2027-spring"?\n',
         ),
         (
             ["track", "--term", "2027-spring"],

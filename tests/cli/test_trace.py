@@ -134,11 +134,6 @@ def test_what_cannot_be_looked_up_is_told(
     assert run("trace", *words) == (2, "", message)
 
 
-def test_an_unknown_unit_is_told_with_the_known_ones(folder: Path, run: Run) -> None:
-    _, _, message = run("trace", "1 stone")
-    assert message.startswith('"1 stone" is no value; the units are kg, g, mg, m, ')
-
-
 def test_an_unknown_quantity_is_told_with_the_known_ones(folder: Path, run: Run) -> None:
     status, _, message = run("trace", "1", "--of", "colour")
     assert status == 2

@@ -78,13 +78,6 @@ def test_readings_come_at_the_rate_that_was_asked_for(folder: Path, run: Run) ->
     assert [line.split(",")[0] for line in lines[2:5]] == ["0.000", "0.050", "0.100"]
 
 
-def test_what_stays_at_rest_can_t_be_simulated(folder: Path, run: Run) -> None:
-    still = ("--set", "weight.mass=0.5g", "--set", "track.friction=0.3")
-    status, _, messages = run("simulate", "level", *still)
-    assert status == 2
-    assert messages == "nothing moves in level, so there are no trials to simulate\n"
-
-
 # ---- trials
 
 
@@ -141,20 +134,6 @@ def test_a_file_that_is_no_record_is_told_with_its_place(folder: Path, run: Run)
     assert (status, output) == (2, "")
     assert messages.startswith("words.csv:1:1: ")
     assert "Traceback" not in messages
-
-
-def test_a_file_that_is_not_there_is_told(folder: Path, run: Run) -> None:
-    status, _, messages = run("trials", "gone.csv")
-    assert status == 2
-    assert messages == "gone.csv:1:1: there is no such file; name a CSV file\n"
-
-
-def test_an_unknown_scenario_is_told_with_those_that_there_are(
-    records: list[str], run: Run
-) -> None:
-    status, _, messages = run("trials", *records, "--scenario", "levle")
-    assert status == 2
-    assert messages == 'no scenario is called "levle"; there is level\n'
 
 
 # ---- trials of a course

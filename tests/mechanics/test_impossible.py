@@ -16,8 +16,8 @@ CASES: dict[str, tuple[Apparatus, str]] = {
             strings={"s": ["a", "p", "b"], "t": ["q", "weight"]},
             run=Run(object="weight"),
         ),
-        "s, a, b: both ends of the string are fixed, so nothing on it can move; "
-        "at least one end on something that moves",
+        "s, a, b: both ends of the string are fixed, so nothing on it can move; tie at least one "
+        "end to something that moves",
     ),
     "both ends fixed, under one moving pulley": (
         apparatus(
@@ -27,8 +27,8 @@ CASES: dict[str, tuple[Apparatus, str]] = {
             strings={"s": ["a", "m", "b"]},
             run=Run(object="load"),
         ),
-        "s, a, b: both ends of the string are fixed, so nothing on it can move; "
-        "at least one end on something that moves",
+        "s, a, b: both ends of the string are fixed, so nothing on it can move; tie at least one "
+        "end to something that moves",
     ),
     "a loop of two strings": (
         apparatus(
@@ -38,8 +38,8 @@ CASES: dict[str, tuple[Apparatus, str]] = {
             strings={"s": ["a", "b"], "t": ["b", "a"]},
             run=Run(object="a"),
         ),
-        "s, t: the strings form a loop; each string from the object behind to the one in front "
-        "of it",
+        "s, t: the strings form a loop; let each string go from the object behind to the one in "
+        "front of it",
     ),
     "a loop of one string": (
         apparatus(
@@ -49,8 +49,8 @@ CASES: dict[str, tuple[Apparatus, str]] = {
             strings={"s": ["a", "p", "a"]},
             run=Run(object="a"),
         ),
-        "s, a: the string comes back to an object that it has left; two different ends, and once "
-        "round a pulley that has inertia",
+        "s, a: the string comes back to an object that it has left; give it two ends, and lead it"
+        " once round a pulley with inertia",
     ),
     "a heavy pulley passed twice": (
         apparatus(
@@ -62,8 +62,8 @@ CASES: dict[str, tuple[Apparatus, str]] = {
             strings={"s": ["weight", "f", "m", "g", "m", "h"]},
             run=Run(object="weight"),
         ),
-        "s, m: the string comes back to an object that it has left; two different ends, and once "
-        "round a pulley that has inertia",
+        "s, m: the string comes back to an object that it has left; give it two ends, and lead it"
+        " once round a pulley with inertia",
     ),
     "a moving pulley pulled sideways": (
         apparatus(
@@ -74,7 +74,7 @@ CASES: dict[str, tuple[Apparatus, str]] = {
             strings={"s": ["a", "m", "h"]},
             run=Run(object="a"),
         ),
-        "s, a, m: a string would pull sideways on what only goes up and down; a fixed pulley "
+        "s, a, m: a string would pull sideways on what only goes up and down; put a fixed pulley "
         "between them",
     ),
     "a weight hung from a cart without a pulley": (
@@ -85,12 +85,12 @@ CASES: dict[str, tuple[Apparatus, str]] = {
             strings={"s": ["a", "weight"]},
             run=Run(object="a"),
         ),
-        "s, a, weight: a string would pull sideways on what only goes up and down; a fixed pulley "
-        "between them",
+        "s, a, weight: a string would pull sideways on what only goes up and down; put a fixed "
+        "pulley between them",
     ),
     "a weight that nothing holds": (
         apparatus(cart("a", 1.0), hanging("weight", 0.1), track(), strings={}, run=Run(object="a")),
-        "weight: nothing holds it up; a string from above",
+        "weight: nothing holds it up; let a string hold it from above",
     ),
     "two weights in the wrong order": (
         apparatus(
@@ -100,12 +100,11 @@ CASES: dict[str, tuple[Apparatus, str]] = {
             strings={"s": ["lower", "upper"], "t": ["p", "upper"]},
             run=Run(object="upper"),
         ),
-        "lower: nothing holds it up; a string from above",
+        "lower: nothing holds it up; let a string hold it from above",
     ),
     "a moving pulley that nothing holds": (
         apparatus(cart("a", 1.0), moving("m", mass=0.1), track(), strings={}, run=Run(object="a")),
-        "m: nothing holds the moving pulley up; a string that runs under it or ends on it from "
-        "above",
+        "m: nothing holds the moving pulley up; let a string run under it, or end on it from above",
     ),
     "a string round a corner without a pulley": (
         apparatus(
@@ -116,8 +115,8 @@ CASES: dict[str, tuple[Apparatus, str]] = {
             strings={"s": ["a", "b"]},
             run=Run(object="a"),
         ),
-        "s, a, b: a string runs straight between bodies on different surfaces; a pulley between "
-        "them",
+        "s, a, b: a string runs straight between bodies on different surfaces; put a pulley "
+        "between them",
     ),
     "a string through a cart": (
         apparatus(
@@ -128,16 +127,17 @@ CASES: dict[str, tuple[Apparatus, str]] = {
             strings={"s": ["a", "b", "c"]},
             run=Run(object="a"),
         ),
-        "s, b: the string passes something that is no pulley; a string of its own on either side",
+        "s, b: the string passes something that is no pulley; tie a string of its own on either "
+        "side",
     ),
     "a string to something unknown": (
         apparatus(cart("a", 1.0), track(), strings={"s": ["a", "q"]}, run=Run(object="a")),
-        "s, q: the string leads to something that is not there; the names of bodies, pulleys and "
-        "anchors",
+        "s, q: the string leads to something that is not there; name objects, pulleys and anchors"
+        " only",
     ),
     "a string with one end": (
         apparatus(cart("a", 1.0), track(), strings={"s": ["a"]}, run=Run(object="a")),
-        "s: the string has one end only; two ends",
+        "s: the string has one end only; give it two ends",
     ),
     "over one moving pulley and under the next": (
         apparatus(
@@ -149,8 +149,8 @@ CASES: dict[str, tuple[Apparatus, str]] = {
             strings={"s": ["a", "m", "n", "b"], "t": ["f", "m"]},
             run=Run(object="a"),
         ),
-        "s, n: the string comes to a moving pulley from above and leaves it downward; its "
-        "neighbours in the path both above it or both below it",
+        "s, n: the string comes to a moving pulley from above and leaves it downward; let both "
+        "its neighbours in the path be above it, or both below it",
     ),
     "inertia without a radius": (
         apparatus(
@@ -159,7 +159,7 @@ CASES: dict[str, tuple[Apparatus, str]] = {
             strings={"s": ["p", "weight"]},
             run=Run(object="weight"),
         ),
-        "p: a pulley with inertia or bearing torque has no radius; its radius",
+        "p: a pulley with inertia or bearing torque has no radius; give its radius",
     ),
     "a heavy moving pulley that nothing turns": (
         apparatus(
@@ -169,8 +169,8 @@ CASES: dict[str, tuple[Apparatus, str]] = {
             strings={"s": ["weight", "p", "m"]},
             run=Run(object="weight"),
         ),
-        "m: no string turns a moving pulley that has inertia or bearing torque; a string that "
-        "passes it",
+        "m: no string turns a moving pulley that has inertia or bearing torque; let a string pass"
+        " it, or take inertia and bearing torque out",
     ),
     "a load on a fixed pulley": (
         apparatus(
@@ -180,12 +180,12 @@ CASES: dict[str, tuple[Apparatus, str]] = {
             strings={"s": ["f", "weight"]},
             run=Run(object="weight"),
         ),
-        "load, f: it hangs from no moving pulley; a moving pulley",
+        "load, f: it hangs from no moving pulley; let it hang from a moving pulley",
     ),
     "static friction below kinetic": (
         level_track(0.5, 0.1, distance=1.0, friction=0.3, static_friction=0.2),
-        "cart: static friction is less than kinetic friction; a coefficient of static friction at "
-        "least as large",
+        "cart: static friction is less than kinetic friction; give a coefficient of static "
+        "friction at least as large",
     ),
     "a run that follows a fixed pulley": (
         apparatus(
@@ -194,8 +194,8 @@ CASES: dict[str, tuple[Apparatus, str]] = {
             strings={"s": ["p", "weight"]},
             run=Run(object="p"),
         ),
-        "p: the run follows something that can't move; a cart, a block, a hanging body or a moving "
-        "pulley",
+        "p: the run follows something that can't move; name a cart, a block, what hangs or a "
+        "moving pulley",
     ),
     "nothing with mass": (
         apparatus(
@@ -204,7 +204,7 @@ CASES: dict[str, tuple[Apparatus, str]] = {
             strings={"s": ["p", "weight"]},
             run=Run(object="weight"),
         ),
-        "weight: nothing has mass, so nothing determines the motion; a mass",
+        "weight: nothing has mass, so nothing determines the motion; give it a mass",
     ),
     "a push against a tied string": (
         apparatus(
@@ -214,17 +214,17 @@ CASES: dict[str, tuple[Apparatus, str]] = {
             strings={"s": ["h", "a"]},
             run=Run(object="a", speed=1.0),
         ),
-        "a: it is given a start speed, but the strings hold it; a start at rest, or a set-up in "
-        "which it can move",
+        "a: it is given a start speed, but the strings hold it; let it start at rest, or choose a"
+        " set-up in which it can move",
     ),
     "a cart in the air": (
         apparatus(Body(name="x", kind="cart", mass=1.0), track(), strings={}, run=Run(object="x")),
-        "x: its kind doesn't agree with where it is; carts and blocks on a surface, hanging "
-        "bodies off it",
+        "x: its kind doesn't agree with where it is; put carts and blocks on a surface, and "
+        "nothing that hangs",
     ),
     "a cart on an unknown surface": (
         apparatus(cart("a", 1.0, "nowhere"), strings={}, run=Run(object="a")),
-        "a, nowhere: it runs on no known surface; a surface",
+        "a, nowhere: it runs on no known surface; name a surface",
     ),
 }
 

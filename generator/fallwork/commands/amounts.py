@@ -8,19 +8,20 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 from fallwork.errors import FallworkError
+from fallwork.scenario.report import listed, meant, shown
 from fallwork.scenario.units import kinds, kinds_of_unit
 
 
 class AmountFormatError(FallworkError):
-    """A text that is no number, with or without a unit."""
+    """A text that is no number, with or without a unit, or not the one that was wanted."""
 
-    def __init__(self, text: str, remedy: str) -> None:
-        super().__init__(text, remedy)
-        self.text = text
+    def __init__(self, found: str, remedy: str) -> None:
+        super().__init__(found, remedy)
+        self.found = found
         self.remedy = remedy
 
     def __str__(self) -> str:
-        return f'"{self.text}" is no value; {self.remedy}'
+        return f"{self.found}; {self.remedy}"
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -43,7 +44,9 @@ def read_amount(text: str) -> Amount:
     """The amount that a text gives; raises AmountFormatError."""
     found = _FORM.fullmatch(text)
     if not found:
-        raise AmountFormatError(text, "write for example 0.89, or with its unit 0.89 N")
+        raise AmountFormatError(
+            f"{shown(text)} is no value", "write for example 0.89, or with its unit 0.89 N"
+        )
     number = Decimal(found[1].replace("−", "-").replace(",", "."))
     unit = found[2]
     if not unit:
@@ -52,5 +55,6 @@ def read_amount(text: str) -> Amount:
         factor = kind.factors[kind.spelling(unit) or ""]
         if factor is not None:
             return Amount(number=format(number * factor, "f"), unit=kind.si_unit)
-    units = ", ".join(word for kind in kinds().values() for word in kind.factors if word)
-    raise AmountFormatError(text, f"the units are {units}")
+    units = [word for kind in kinds().values() for word in kind.factors if word]
+    near = meant(unit, units, f"the units are {listed(dict.fromkeys(units))}")
+    raise AmountFormatError(f"unknown unit {shown(unit)}", near)

@@ -9,19 +9,45 @@ from pathlib import Path
 
 from fallwork.commands.addresses import check_addresses
 from fallwork.commands.notes import on_course, on_scenario
-from fallwork.commands.sources import calculation, course_of
-from fallwork.errors import BadInput, Problem
+from fallwork.commands.sources import (
+    COURSE_FOLDER,
+    calculation,
+    course_of,
+    course_of_part,
+    scenario_in,
+)
+from fallwork.errors import BadInput, Place, Problem
 from fallwork.mechanics import apparatus_of, solve
 from fallwork.mechanics.course import gravity_of
+from fallwork.mechanics.modes import NoModeFound
 from fallwork.pages.trials import evidence_of, gravity_estimate
 from fallwork.planning import check_published, example_of
-from fallwork.scenario import load_course, load_scenario
+from fallwork.scenario import find_course, from_here, load_course
 from fallwork.scenario.model import CourseData, Scenario
 
 
 def check_path(path: Path) -> tuple[str, ...]:
     """What was read under ``path``: one line that says so, then what is worth knowing."""
-    return tuple(_course(path) if path.is_dir() else _scenario(path))
+    root = _root(path)
+    return tuple(_scenario(path) if root is None else _course(root))
+
+
+def _root(path: Path) -> Path | None:
+    """The course that is meant: by its folder, the one that holds it, or one of its own files."""
+    if not path.is_dir():
+        root = course_of_part(path)
+        return root and from_here(root)
+    if (path / COURSE_FOLDER).is_dir():
+        return path / COURSE_FOLDER
+    within = find_course(path)
+    if within is not None and within != path.absolute():
+        problem = Problem(
+            place=Place(file=str(path), line=1, column=1),
+            found=f"a folder of the course {from_here(within)}",
+            expected="name the course itself, or a scenario file",
+        )
+        raise BadInput((problem,))
+    return path
 
 
 def _course(root: Path) -> Iterator[str]:
@@ -41,7 +67,7 @@ def _course(root: Path) -> Iterator[str]:
 
 
 def _scenario(path: Path) -> Iterator[str]:
-    scenario = load_scenario(path)
+    scenario = scenario_in(path)
     course = course_of(path)
     _solve(scenario, course)
     yield f"{path}: nothing wrong"
@@ -86,8 +112,15 @@ def _solve_all(scenarios: Iterable[Scenario], data: CourseData) -> None:
 
 
 def _solve(scenario: Scenario, data: CourseData | None) -> None:
-    """Raises ``BadInput`` for an apparatus that can't be."""
-    solve(apparatus_of(scenario, calculation(data).gravity))
+    """Raises ``BadInput`` for an apparatus that can't be, or is beyond the program."""
+    apparatus = apparatus_of(scenario, calculation(data).gravity)
+    try:
+        solve(apparatus)
+    except NoModeFound as error:
+        place = scenario.places.get("run") or Place(file=scenario.id, line=1, column=1)
+        raise BadInput(
+            (Problem(place=place, found=error.found, expected=error.expected),)
+        ) from error
 
 
 def _counted(number: int, noun: str) -> str:

@@ -18,6 +18,7 @@ from fallwork.lesson.rounding import to_figures
 from fallwork.mechanics.apparatus import Apparatus
 from fallwork.mechanics.solution import Solution
 from fallwork.scenario.model import Scenario
+from fallwork.scenario.report import shown
 
 
 def what_follows(
@@ -36,7 +37,7 @@ def what_follows(
 def _given(word: str, lesson: Lesson) -> tuple[Symbol, float]:
     name, equals, text = word.partition("=")
     if not equals:
-        raise AmountFormatError(word, "write for example tension=0.78 N")
+        raise AmountFormatError(f"no = in {shown(word)}", "write for example tension=0.78 N")
     known = [found.of for found in results(lesson)]
     meant = named_by(name, known)
     if len(meant) != 1:
@@ -45,7 +46,9 @@ def _given(word: str, lesson: Lesson) -> tuple[Symbol, float]:
     amount = read_amount(text)
     unit = symbol.unit.replace("·", " ")
     if amount.unit not in ("", unit):
-        raise AmountFormatError(text.strip(), f"{symbol.meaning} is given in {unit}")
+        raise AmountFormatError(
+            f"{shown(text.strip())} for the {symbol.meaning}", f"give it in {unit}"
+        )
     return symbol, amount.value
 
 

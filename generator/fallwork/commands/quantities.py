@@ -8,6 +8,7 @@ from collections.abc import Iterable
 from fallwork.errors import FallworkError
 from fallwork.lesson.expression import Symbol
 from fallwork.lesson.plain import plain
+from fallwork.scenario.report import meant, shown
 
 
 class UnknownQuantityError(FallworkError):
@@ -20,10 +21,12 @@ class UnknownQuantityError(FallworkError):
         super().__init__(name, self.known, several)
 
     def __str__(self) -> str:
-        listed = "; ".join(f"{symbol.id} ({symbol.meaning})" for symbol in self.known)
+        all_ = "; ".join(f"{symbol.id} ({symbol.meaning})" for symbol in self.known)
         if self.several:
-            return f'"{self.name}" may be several quantities; write one of {listed}'
-        return f'no quantity is called "{self.name}"; there is {listed}'
+            return f"{shown(self.name)} may be several quantities; write one of {all_}"
+        words = [each for symbol in self.known for each in (symbol.id, symbol.meaning)]
+        hint = meant(self.name, words, f"there is {all_}")
+        return f"no quantity is called {shown(self.name)}; {hint}"
 
 
 def named_by(name: str, symbols: Iterable[Symbol]) -> tuple[Symbol, ...]:

@@ -25,6 +25,21 @@ class FileThereError(FallworkError):
         return f"{self.path} is there already; take it away, or name another place with --to"
 
 
+class FileNameError(FallworkError):
+    """A name that is neither that of a CSV file nor plainly that of a folder."""
+
+    def __init__(self, path: Path) -> None:
+        super().__init__(path)
+        self.path = path
+
+    def __str__(self) -> str:
+        file, folder = self.path.with_suffix(".csv"), self.path.with_suffix("")
+        return (
+            f"{self.path} ends in {self.path.suffix}; write {file} for one file, or {folder} for a "
+            "folder of files"
+        )
+
+
 class NothingMovesError(FallworkError):
     """A scenario that has no run to simulate."""
 
@@ -33,7 +48,10 @@ class NothingMovesError(FallworkError):
         self.scenario = scenario
 
     def __str__(self) -> str:
-        return f"nothing moves in {self.scenario}, so there are no trials to simulate"
+        return (
+            f"nothing moves in {self.scenario}, so there are no trials to simulate; choose other "
+            "numbers, e.g. --set weight.mass=120g"
+        )
 
 
 def simulated_trials(
@@ -66,6 +84,8 @@ def simulated_trials(
 
 
 def _written(found: Sequence[SimulatedTrial], seed: int, target: Path) -> str:
+    if target.suffix not in ("", ".csv") and not target.is_dir():
+        raise FileNameError(target)
     if target.suffix == ".csv":
         texts = {target: csv_of(found, seed=seed)}
     else:

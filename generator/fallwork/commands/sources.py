@@ -8,14 +8,15 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TypeVar
 
-from fallwork.errors import FallworkError
+from fallwork.errors import BadInput, FallworkError, Place
 from fallwork.mechanics.course import gravity_of
 from fallwork.scenario import find_course, from_here, load_course, load_scenario, with_numbers
+from fallwork.scenario.load import COURSE_FILE
 from fallwork.scenario.model import CourseData, Lab, Scenario
 from fallwork.scenario.overrides import overrides_from_words
+from fallwork.scenario.report import Impossible, listed, meant, shown
 
 T = TypeVar("T")
-
 COURSE_FOLDER = Path("site-data")
 STANDARD_GRAVITY = 9.80665  # m/s², conventional value of the CGPM of 1901; from memory
 
@@ -30,8 +31,9 @@ class NotFoundError(FallworkError):
         self.known = tuple(known)
 
     def __str__(self) -> str:
-        there = f"there is {', '.join(self.known)}" if self.known else "there is none"
-        return f'no {self.what} is called "{self.name}"; {there}'
+        there = f"there is {listed(self.known)}" if self.known else "there is none"
+        hint = meant(self.name, self.known, there)
+        return f"no {self.what} is called {shown(self.name)}; {hint}"
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -78,14 +80,50 @@ def source_of(typed: str, term: str | None) -> Source:
     scenario.
     """
     path = Path(typed)
-    is_file = path.suffix in {".yaml", ".yml"} or len(path.parts) != 1
-    named = load_scenario(path) if is_file else None  # its own problems before the course's
+    is_file = path.suffix in {".yaml", ".yml"} or "/" in typed or len(path.parts) != 1
+    named = scenario_in(path) if is_file else None  # its own problems before the course's
     course = course_of(path) if is_file else load_course(course_folder())
     if term is not None:
         lab = _lab(course, term, path.stem if is_file else typed)
         return Source(scenario=lab.variant, lab=lab, course=course)
     scenario = named or _named("scenario", typed, course.scenarios if course else {})
     return Source(scenario=scenario, lab=None, course=course)
+
+
+def scenario_in(path: Path) -> Scenario:
+    """The scenario in a file; raises ``BadInput``, also for what is no scenario file."""
+    other = _other_than_a_scenario(path)
+    if other is not None:
+        place = Place(file=str(path), line=1, column=1)
+        raise BadInput((Impossible(place=place, found=other[0], expected=other[1]),))
+    return load_scenario(path)
+
+
+def _other_than_a_scenario(path: Path) -> tuple[str, str] | None:
+    """What a path leads to instead, and what would be right; None for a file that may be one."""
+    root = find_course(path)
+    if path.is_dir():
+        if root == path.absolute():
+            return "this is a course", "name one of its scenarios by its id"
+        files = sorted(file.name for file in path.glob("*.yaml"))
+        named = f"name a file in it, e.g. {files[0]}" if files else "name a YAML file"
+        return "this is a folder", named
+    if path.is_file() and path.suffix not in {".yaml", ".yml"}:
+        ending = f"ends in {path.suffix}" if path.suffix else "has no ending"
+        expected = "that of a scenario file ends in .yaml; records are for fallwork trials"
+        return f"a file whose name {ending}", expected
+    if course_of_part(path) is None or root is None:
+        return None
+    if path.absolute().parent == root:
+        return "this file is about the whole course", "name a file in its folder scenarios"
+    return "this is a term", f"name a lab of it by its id, with --term {path.stem}"
+
+
+def course_of_part(path: Path) -> Path | None:
+    """The folder of the course of which a file is a term, or its course.yaml."""
+    root, file = find_course(path), path.absolute()
+    parts = (root / COURSE_FILE, root / "terms" / file.name) if root else ()
+    return root if file in parts and path.is_file() else None
 
 
 def key_source(

@@ -49,10 +49,13 @@ PASSES = 4  # of fitting and moving the stretches
 SMOOTHED = 2.0  # samples: positions with a longer memory are shifted where the path is curved
 DEGREE = {Basis.VELOCITY: 1, Basis.POSITION: 2, Basis.SUMMED_VELOCITY: 2}
 
-WHOLE_RUN = "record from before the release until after the end, or set its window by hand"
+WHOLE_RUN = (
+    "record from before the release until after the end, or give its window among the windows of "
+    "the term"
+)
 TWO_FILES = (
-    "name the file of its motion like it, e.g. motion-3.csv and force-3.csv, or set its window by "
-    "hand"
+    "name the file of its motion like it, e.g. motion-3.csv and force-3.csv, or give its window "
+    "among the windows of the term"
 )
 
 

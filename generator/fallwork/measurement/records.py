@@ -24,7 +24,7 @@ from fallwork.measurement.records_text import (
     decoded,
     table_of,
 )
-from fallwork.scenario.report import Report
+from fallwork.scenario.report import Report, meant
 
 SAID = "the file says that the data are simulated"
 
@@ -75,8 +75,10 @@ def _read(path: Path, report: Report) -> tuple[Record, ...]:
 
 def _content(path: Path, start: Place, report: Report) -> bytes | None:
     if not path.is_file():
-        found = "this is a folder" if path.is_dir() else "there is no such file"
-        report.malformed(start, found, "name a CSV file")
+        if path.is_dir():
+            report.malformed(start, "this is a folder", f"name the files in it, e.g. {path}/*.csv")
+        else:
+            report.malformed(start, "there is no such file", _neighbours(path))
         return None
     try:
         with path.open("rb") as file:
@@ -92,6 +94,15 @@ def _content(path: Path, start: Place, report: Report) -> bytes | None:
         report.malformed(start, "the file is empty", "save the record into it as CSV")
         return None
     return content
+
+
+def _neighbours(path: Path) -> str:
+    """What there is instead."""
+    if not path.parent.is_dir():
+        return f"the folder {path.parent} does not exist either"
+    names = sorted(other.name for other in path.parent.iterdir() if other.is_file())
+    there = f"{path.parent} holds {', '.join(names[:8]) or 'no files'}"
+    return meant(path.name, names, there + (", …" if len(names) > 8 else ""))
 
 
 def _has_lines(text: str) -> bool:

@@ -20,6 +20,15 @@ _MARKS = (
     (codecs.BOM_UTF16_BE, "utf-16", "UTF-16"),
 )
 
+_PACKED = (  # what a file begins with (from memory), and what it then is
+    (b"PK\x03\x04", "the file is packed, as spreadsheets are, and no text"),
+    (b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1", "the file is an old spreadsheet and no text"),
+    (b"\x1f\x8b", "the file is compressed and no text"),
+    (b"%PDF-", "the file is a PDF and no text"),
+    (b"\x89PNG", "the file is a picture and no text"),
+    (b"\xff\xd8\xff", "the file is a picture and no text"),
+)
+
 
 class UnreadableTextError(Exception):
     """Bytes that are no text, with what would be right."""
@@ -71,7 +80,7 @@ def decoded(content: bytes) -> tuple[str, str | None]:
                     f"the file begins as {name} but goes on as something else",
                     "save it as CSV in UTF-8",
                 ) from None
-    if b"\0" in content[:4096]:
+    if b"\0" in content[:4096] or content.startswith(tuple(mark for mark, _ in _PACKED)):
         return _without_mark(content)
     try:
         return content.decode("utf-8"), None
@@ -88,7 +97,8 @@ def _without_mark(content: bytes) -> tuple[str, str | None]:
                 return content.decode(codec), "the file is UTF-16 without a byte order mark"
             except UnicodeDecodeError:
                 break
-    raise UnreadableTextError("the file is no text", "save the record as CSV")
+    kind = next((kind for mark, kind in _PACKED if content.startswith(mark)), "the file is no text")
+    raise UnreadableTextError(kind, "save the record as CSV, with the numbers as text")
 
 
 def table_of(text: str) -> Table:

@@ -27,7 +27,9 @@ def check_held(apparatus: Apparatus, pulled_up: Mapping[str, bool]) -> None:
     for body in apparatus.bodies.values():
         if body.surface is None and body.hangs_from is None and not pulled_up[body.name]:
             raise ImpossibleApparatus(
-                (body.name,), found="nothing holds it up", expected="a string from above"
+                (body.name,),
+                found="nothing holds it up",
+                expected="let a string hold it from above",
             )
     for pulley in apparatus.pulleys.values():
         carried = [b.name for b in apparatus.bodies.values() if b.hangs_from == pulley.name]
@@ -35,7 +37,7 @@ def check_held(apparatus: Apparatus, pulled_up: Mapping[str, bool]) -> None:
             raise ImpossibleApparatus(
                 (pulley.name,),
                 found="nothing holds the moving pulley up",
-                expected="a string that runs under it or ends on it from above",
+                expected="let a string run under it, or end on it from above",
             )
 
 
@@ -50,7 +52,7 @@ def check_order(order: Sequence[tuple[str, str, str]]) -> None:
             raise ImpossibleApparatus(
                 loop,
                 found="the strings form a loop",
-                expected="each string from the object behind to the one in front of it",
+                expected="let each string go from the object behind to the one in front of it",
             )
 
 
@@ -77,11 +79,11 @@ def _check_path(apparatus: Apparatus, string: String) -> None:
             raise ImpossibleApparatus(
                 (string.name, name),
                 found="the string leads to something that is not there",
-                expected="the names of bodies, pulleys and anchors",
+                expected="name objects, pulleys and anchors only",
             )
     if len(path) < 2:
         raise ImpossibleApparatus(
-            (string.name,), found="the string has one end only", expected="two ends"
+            (string.name,), found="the string has one end only", expected="give it two ends"
         )
     _check_middle(apparatus, string)
     _check_repetition(apparatus, string)
@@ -94,7 +96,7 @@ def _check_middle(apparatus: Apparatus, string: String) -> None:
             raise ImpossibleApparatus(
                 (string.name, name),
                 found="the string passes something that is no pulley",
-                expected="a string of its own on either side",
+                expected="tie a string of its own on either side",
             )
 
 
@@ -110,7 +112,7 @@ def _check_repetition(apparatus: Apparatus, string: String) -> None:
             raise ImpossibleApparatus(
                 (string.name, name),
                 found="the string comes back to an object that it has left",
-                expected="two different ends, and once round a pulley that has inertia",
+                expected="give it two ends, and lead it once round a pulley with inertia",
             )
 
 
@@ -122,7 +124,7 @@ def _check_ends(apparatus: Apparatus, string: String) -> None:
         raise ImpossibleApparatus(
             (string.name, string.path[0], string.path[-1]),
             found="both ends of the string are fixed, so nothing on it can move",
-            expected="at least one end on something that moves",
+            expected="tie at least one end to something that moves",
         )
 
 
@@ -133,14 +135,14 @@ def _check_pulleys(apparatus: Apparatus) -> None:
             raise ImpossibleApparatus(
                 (pulley.name,),
                 found="a pulley with inertia or bearing torque has no radius",
-                expected="its radius",
+                expected="give its radius",
             )
         passed = any(pulley.name in string.path[1:-1] for string in apparatus.strings.values())
         if needs and pulley.moving and not passed:
             raise ImpossibleApparatus(
                 (pulley.name,),
                 found="no string turns a moving pulley that has inertia or bearing torque",
-                expected="a string that passes it",
+                expected="let a string pass it, or take inertia and bearing torque out",
             )
 
 
@@ -153,17 +155,19 @@ def _check_bodies(apparatus: Apparatus) -> None:
             raise ImpossibleApparatus(
                 (body.name, holder),
                 found="it hangs from no moving pulley",
-                expected="a moving pulley",
+                expected="let it hang from a moving pulley",
             )
         if (body.surface is None) != (body.kind == "hanging"):
             raise ImpossibleApparatus(
                 (body.name,),
                 found="its kind doesn't agree with where it is",
-                expected="carts and blocks on a surface, hanging bodies off it",
+                expected="put carts and blocks on a surface, and nothing that hangs",
             )
         if body.surface is not None and body.surface not in apparatus.surfaces:
             raise ImpossibleApparatus(
-                (body.name, body.surface), found="it runs on no known surface", expected="a surface"
+                (body.name, body.surface),
+                found="it runs on no known surface",
+                expected="name a surface",
             )
         if body.static_friction is not None and np.any(
             np.asarray(body.static_friction) < np.asarray(body.friction)
@@ -171,7 +175,7 @@ def _check_bodies(apparatus: Apparatus) -> None:
             raise ImpossibleApparatus(
                 (body.name,),
                 found="static friction is less than kinetic friction",
-                expected="a coefficient of static friction at least as large",
+                expected="give a coefficient of static friction at least as large",
             )
 
 
@@ -182,10 +186,12 @@ def _check_run(apparatus: Apparatus) -> None:
         raise ImpossibleApparatus(
             (moved,),
             found="the run follows something that can't move",
-            expected="a cart, a block, a hanging body or a moving pulley",
+            expected="name a cart, a block, what hangs or a moving pulley",
         )
     masses = [body.mass for body in apparatus.bodies.values()]
     if not any(given(mass) for mass in masses):
         raise ImpossibleApparatus(
-            (moved,), found="nothing has mass, so nothing determines the motion", expected="a mass"
+            (moved,),
+            found="nothing has mass, so nothing determines the motion",
+            expected="give it a mass",
         )

@@ -203,14 +203,14 @@ def _surface_of(
         raise ImpossibleApparatus(
             (string, *names),
             found="a string runs straight between bodies on different surfaces",
-            expected="a pulley between them",
+            expected="put a pulley between them",
         )
     other = pair[1] if pair[0] is Role.SLIDER else pair[0]
     if other in (Role.MOVING, Role.HANGER):
         raise ImpossibleApparatus(
             (string, *names),
             found="a string would pull sideways on what only goes up and down",
-            expected="a fixed pulley between them",
+            expected="put a fixed pulley between them",
         )
     return surfaces[0]
 
@@ -273,7 +273,7 @@ def _settle(
             raise ImpossibleApparatus(
                 (string, path[at]),
                 found="the string comes to a moving pulley from above and leaves it downward",
-                expected="its neighbours in the path both above it or both below it",
+                expected="let both its neighbours in the path be above it, or both below it",
             )
     return [value or 0 for value in upright]
 

@@ -24,11 +24,11 @@ LIGHT = 1e-6  # what stands for no mass in the search, relative to the largest m
 class NoModeFound(FallworkError):
     """No mode fulfils its conditions: beyond what the solver can do."""
 
+    found = "no motion was found that fits all forces of this set-up"
+    expected = "give a mass to what has none, or leave out bearing torques of massless pulleys"
+
     def __str__(self) -> str:
-        return (
-            "no motion was found that fits all forces of this set-up; "
-            "give a mass to what has none, or leave out bearing torques of massless pulleys"
-        )
+        return f"{self.found}; {self.expected}"
 
 
 @dataclass(frozen=True, kw_only=True)

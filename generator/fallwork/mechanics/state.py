@@ -140,7 +140,7 @@ def least_energy_speeds(layout: Layout, mass: Array, speed: float, moved: str) -
         raise ImpossibleApparatus(
             (moved,),
             found="it is given a start speed, but the strings hold it",
-            expected="a start at rest, or a set-up in which it can move",
+            expected="let it start at rest, or choose a set-up in which it can move",
             number="run.start",
         )
     found[np.abs(found) < 1e-12 * abs(speed)] = 0.0
