@@ -167,7 +167,7 @@ def test_a_zero_offset_makes_the_tension_too_small(level: Level) -> None:
     off = {"mean_tension": -0.06, "work_of_tension": -0.036}
     found = told(trials_of(model, off=off, only=(*MOTION, *FORCE)), model)
     first = found.impossible[0]
-    assert (first.kind, first.significant) == (Impossible.TENSION_TOO_SMALL, True)
+    assert (first.kind, first.verdict) == (Impossible.TENSION_TOO_SMALL, Verdict.DIFFER)
     assert first.value.value == pytest.approx(0.008 * M * G - 0.06, abs=0.003)
     assert first.checks[0] is Check.FORCE_ZERO
     assert found.gap is not None
@@ -186,13 +186,13 @@ def test_energy_gained_on_a_track_that_runs_downhill(level: Level) -> None:
     truth = level(slope="-0.8 deg")
     found = told(trials_of(truth, only=MOTION), level())
     assert [each.kind for each in found.impossible] == [Impossible.ENERGY_GAINED]
-    assert found.impossible[0].significant
+    assert found.impossible[0].verdict is Verdict.DIFFER
     assert Check.TILT in found.impossible[0].checks
 
 
 def test_a_cart_that_speeds_up_while_coasting(level: Level) -> None:
     found = told(trials_of(level(slope="-0.8 deg")), level())
-    shown = {each.kind: each.significant for each in found.impossible}
+    shown = {each.kind: each.verdict is Verdict.DIFFER for each in found.impossible}
     assert shown[Impossible.SPEEDS_UP_COASTING]
     assert shown[Impossible.NEGATIVE_FRICTION]
 
@@ -206,7 +206,7 @@ def test_what_the_uncertainty_may_have_done_is_not_significant(level: Level) -> 
         for value in told(trials_of(model, seed=seed, only=(*MOTION, *FORCE)), model).impossible
     ]
     assert 5 <= len(found) <= 25
-    assert sum(value.significant for value in found) <= 3
+    assert sum(value.verdict is Verdict.DIFFER for value in found) <= 3
 
 
 def test_a_sound_measurement_shows_nothing_impossible(level: Level) -> None:
@@ -333,7 +333,7 @@ def test_a_tension_below_mass_times_acceleration_is_impossible(level: Level) -> 
     off = {"mean_tension": 0.60 - 0.6643}
     found = told(trials_of(level(), off=off, only=("acceleration", "mean_tension")), level())
     first = found.impossible[0]
-    assert (first.kind, first.significant) == (Impossible.TENSION_TOO_SMALL, True)
+    assert (first.kind, first.verdict) == (Impossible.TENSION_TOO_SMALL, Verdict.DIFFER)
     assert first.value.value == pytest.approx(0.60 - 0.420 * 1.503, abs=0.003)
 
 

@@ -79,7 +79,7 @@ def test_a_zero_reaches_the_work_where_the_distance_is_given_and_not_measured() 
 
 def test_a_single_trial_keeps_its_own_uncertainty() -> None:
     found = summarise("acceleration", {"only": Estimate(value=1.5, u=0.004, dof=20)})
-    assert (found.n, found.standard_deviation, found.u_scatter) == (1, None, None)
+    assert (found.n, found.standard_deviation, found.u_random) == (1, None, 0.004)
     assert (found.u, found.dof) == (0.004, 20)
 
 
@@ -92,7 +92,7 @@ def test_a_given_mean_with_its_n() -> None:
 def test_a_given_mean_with_a_shared_term() -> None:
     shared = [Effect(name="scale of positions", u=0.004)]
     found = summary_given("acceleration", Estimate(value=1.495, u=0.003), 10, shared)
-    assert (found.u, found.u_scatter) == (pytest.approx(0.005), pytest.approx(0.003))
+    assert (found.u, found.u_random) == (pytest.approx(0.005), pytest.approx(0.003))
 
 
 def test_a_given_value_of_a_single_trial() -> None:

@@ -10,6 +10,7 @@ from fallwork.commands.sources import calculation
 from fallwork.commands.trials import local_gravity
 from fallwork.errors import Place
 from fallwork.lesson.happening import Happening, otherwise, short_of_its_distance
+from fallwork.lesson.measured.quality import unscattered
 from fallwork.lesson.reviewing import advice, date_in_words, doubt_in_words, without_trials
 from fallwork.mechanics.course import gravity_of
 from fallwork.pages.reviews import findings_of
@@ -155,6 +156,8 @@ def _on_trials(lab: Lab, data: CourseData) -> Iterator[str]:
     evidence = evidence_of(lab, gravity_estimate(data.course)) if measured else None
     for each in advice(findings_of(lab, data.course, evidence)):
         yield note(lab.places[""], f"{lab.id}: {each}")
+    for each in unscattered(evidence) if evidence is not None else ():
+        yield note(lab.places.get("measured", lab.places[""]), f"{lab.id}: {each}")
     if not measured and lab.data_opens is not None:
         words = without_trials("data_opens", lab.data_opens, ZoneInfo(data.course.time_zone))
         yield note(lab.places["data_opens"], f"{lab.id}: {words}")

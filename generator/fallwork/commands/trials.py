@@ -13,6 +13,7 @@ from fallwork.commands.sources import Source, calculation, source_of
 from fallwork.commands.trialstable import trials_table
 from fallwork.errors import FallworkError
 from fallwork.lesson.measured import Evidence
+from fallwork.lesson.measured.quality import unscattered
 from fallwork.measurement import Estimate, Record
 from fallwork.measurement.analysis import Settings, analyse, named_trial
 from fallwork.measurement.joining import paired
@@ -123,4 +124,6 @@ def _origin(record: Record) -> tuple[Path, int]:
 
 
 def _json(evidence: Evidence) -> str:
-    return json.dumps(trials_json(evidence.analysis), indent=2, ensure_ascii=False, allow_nan=False)
+    content = trials_json(evidence.analysis)
+    content["notes"] += unscattered(evidence)
+    return json.dumps(content, indent=2, ensure_ascii=False, allow_nan=False)

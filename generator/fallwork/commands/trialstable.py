@@ -9,8 +9,9 @@ from collections.abc import Sequence
 from fallwork.lesson.measured import Evidence
 from fallwork.lesson.measured.evidence import SIMULATION
 from fallwork.lesson.measured.names import UNITS, quantity_words
-from fallwork.lesson.measured.words import amount, bare, size, to_place_of
-from fallwork.measurement import Measurand, Summary, Trial, Verdict
+from fallwork.lesson.measured.quality import unscattered
+from fallwork.lesson.measured.words import amount, bare, interval, shown, size, to_place_of, unknown
+from fallwork.measurement import Measurand, Summary, Trial
 
 Row = Sequence[str]
 
@@ -21,8 +22,9 @@ def trials_table(evidence: Evidence, *, figures: int) -> str:
     blocks = [_trials(evidence, figures), _means(evidence, figures)]
     if evidence.judgement is not None:
         blocks.append(_against(evidence, figures))
-    if analysis.notes:
-        blocks.append(["Notes", *(f"  {note}" for note in analysis.notes)])
+    notes = [*analysis.notes, *unscattered(evidence)]
+    if notes:
+        blocks.append(["Notes", *(f"  {note}" for note in notes)])
     if evidence.simulated:
         blocks.insert(0, [_simulated(evidence)])
     text = "\n\n".join("\n".join(block) for block in blocks if block)
@@ -39,6 +41,8 @@ def _simulated(evidence: Evidence) -> str:
 
 def _trials(evidence: Evidence, figures: int) -> list[str]:
     trials = evidence.analysis.trials
+    if not trials:
+        return []
     quantities = [q for q in Measurand if any(q in trial.estimates for trial in trials)]
     rows: list[Row] = [["Trial", *(f"{quantity_words(q)} in {UNITS[q]}" for q in quantities)]]
     for trial in trials:
@@ -57,7 +61,7 @@ def _value(evidence: Evidence, trial: Trial, quantity: Measurand, figures: int) 
         return trial.written[quantity]
     summary = evidence.analysis.summary.get(quantity)
     scatter = 0.0 if summary is None else summary.standard_deviation or 0.0
-    if estimate.u > 0 or not scatter:
+    if estimate.u or not scatter:
         return bare(estimate, figures)
     return to_place_of(estimate.value, scatter, "", figures)
 
@@ -71,32 +75,33 @@ def _means(evidence: Evidence, figures: int) -> list[str]:
 
 
 def _mean(summary: Summary, figures: int) -> Row:
-    unit = UNITS[summary.quantity]
-    low, high = (to_place_of(end, summary.u, unit, figures) for end in summary.interval_95)
-    deviation = summary.standard_deviation
+    unit, deviation = UNITS[summary.quantity], summary.standard_deviation
     return [
         quantity_words(summary.quantity),
-        str(summary.n),
-        to_place_of(summary.mean, summary.u, unit, figures),
-        "" if deviation is None else size(deviation, unit),
+        unknown() if summary.n is None else str(summary.n),
+        shown(summary.outcome, unit, figures),
+        "" if deviation is None and summary.u is not None else size(deviation, unit),
         size(summary.u, unit),
-        f"{low} to {high}",
+        interval(summary.interval_95, summary.u, unit, figures),
     ]
 
 
 def _against(evidence: Evidence, figures: int) -> list[str]:
     judgement = evidence.judgement
     assert judgement is not None  # asked for where there is one
-    rows: list[Row] = [["Against the prediction", "predicted", "difference", "limit", "verdict"]]
+    rows: list[Row] = [
+        ["Against the prediction", "predicted", "difference", "percent error", "limit", "verdict"]
+    ]
     for quantity, found in judgement.comparison.quantities.items():
         overall, unit = found.overall, UNITS[quantity]
         rows.append(
             [
                 quantity_words(quantity),
                 amount(overall.expected, unit, figures),
-                to_place_of(overall.difference.value, overall.difference.u, unit, figures),
+                shown(overall.difference, unit, figures),
+                "" if overall.percent is None else size(overall.percent, "%"),
                 size(overall.limit, unit),
-                "agree" if overall.verdict is Verdict.AGREE else "differ",
+                overall.verdict.value,
             ]
         )
     return _columns(rows)

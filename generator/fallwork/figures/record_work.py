@@ -10,7 +10,7 @@ from fallwork.figures.labels import Spot, Words
 from fallwork.figures.record import channels_of, dots, mark_simulated, trial_of, with_source
 from fallwork.figures.scene import CannotDrawError, Plate, Scene, say, sentence
 from fallwork.figures.tension_work import draw_work, force_panel
-from fallwork.lesson.measured.words import to_place_of
+from fallwork.lesson.measured.words import shown
 from fallwork.lesson.words import the
 from fallwork.measurement.model import FoundRun, Measurand, Trial
 from fallwork.measurement.view import view_of
@@ -66,7 +66,7 @@ def _words(scene: Scene, trial: Trial, distance: float) -> dict[str, str]:
     for key, quantity, unit in measured:
         estimate = trial.estimates.get(quantity)
         if estimate is not None:
-            found[key] = to_place_of(estimate.value, estimate.u, unit, scene.figures)
+            found[key] = shown(estimate, unit, scene.figures)
     return found
 
 

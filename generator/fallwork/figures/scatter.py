@@ -15,8 +15,8 @@ from fallwork.figures.record import mark_simulated, with_source
 from fallwork.figures.scene import CannotDrawError, Plate, Scene, say, sentence
 from fallwork.lesson.measured.evidence import Evidence
 from fallwork.lesson.measured.names import UNITS, quantity_words
-from fallwork.lesson.measured.words import to_place_of
-from fallwork.measurement.model import Summary, Trial
+from fallwork.lesson.measured.words import ends_at, to_place_of
+from fallwork.measurement.model import Measurand, Summary, Trial
 
 HEIGHT = 130.0  # pt
 ROOM = 0.12  # of the range of values, above and below
@@ -33,8 +33,8 @@ class Bar:
     key: str  # of its words: "mean" or "predicted"
     role: str
     value: float
-    interval: tuple[float, float]
-    u: float
+    interval: tuple[float, float] | None  # None where no uncertainty is known
+    last: float  # what its last figure goes by
     square: bool  # shape of the mark: the two must differ without colour
 
 
@@ -68,11 +68,12 @@ def _plate(scene: Scene, *, against_prediction: bool) -> Plate:
     words = {"quantity": quantity_words(quantity)}
     kind = "prediction" if against_prediction else "mean"
     kind += "" if trials else "-alone"
+    caption = f"caption-{kind}" if bars[0].interval is not None else "caption-open"
     return Plate(
         sheet=drawing.sheet(),
         title=sentence(say(f"scatter-title-{kind}", **words)),
         description=_description(scene, quantity, trials, bars),
-        caption=sentence(with_source(scene, say(f"scatter-caption-{kind}", **words))),
+        caption=sentence(with_source(scene, say(f"scatter-{caption}", **words))),
     )
 
 
@@ -89,29 +90,29 @@ def _mean(summary: Summary) -> Bar:
         role="accent-5",
         value=summary.mean,
         interval=summary.interval_95,
-        u=summary.u,
+        last=ends_at(summary.outcome),
         square=False,
     )
 
 
 def _predicted(evidence: Evidence, quantity: str) -> Bar:
-    judgement = evidence.judgement
-    if judgement is None or quantity not in judgement.prediction.quantities:
+    judgement, predicted = evidence.judgement, Measurand(quantity).predicted
+    if judgement is None or predicted not in judgement.prediction.quantities:
         raise CannotDrawError(f"there is no prediction of {quantity!r}")
-    found = judgement.prediction.quantities[quantity]
+    found = judgement.prediction.quantities[predicted]
     return Bar(
         key="predicted",
         role="accent-1",
         value=found.estimate.value,
         interval=found.interval_95,
-        u=found.estimate.u,
+        last=found.estimate.u,
         square=True,
     )
 
 
 def _panel(trials: Sequence[Trial], bars: Sequence[Bar], quantity: str) -> Panel:
     values = [trial.estimates[quantity].value for trial in trials]
-    values += [end for bar in bars for end in bar.interval]
+    values += [end for bar in bars for end in bar.interval or (bar.value,)]
     low, high = min(values), max(values)
     room = ROOM * (high - low or abs(high) or 1.0)
     y_range = (low - room, high + room)
@@ -146,11 +147,12 @@ def _cross(drawing: Drawing, at: Point) -> None:
 
 
 def _draw_bar(drawing: Drawing, panel: Panel, bar: Bar, place: float) -> None:
-    low, high = (panel.at(place, end) for end in bar.interval)
     x, y = panel.at(place, bar.value)
-    drawing.line(low, high, role=bar.role, width=1.4)
-    caps = (((x - CAP, end[1]), (x + CAP, end[1])) for end in (low, high))
-    drawing.strokes(caps, role=bar.role, width=1.4)
+    if bar.interval is not None:
+        low, high = (panel.at(place, end) for end in bar.interval)
+        drawing.line(low, high, role=bar.role, width=1.4)
+        caps = (((x - CAP, end[1]), (x + CAP, end[1])) for end in (low, high))
+        drawing.strokes(caps, role=bar.role, width=1.4)
     if bar.square:
         corners = ((x + dx * DOT, y + dy * DOT) for dx, dy in ((-1, -1), (1, -1), (1, 1), (-1, 1)))
         drawing.area(corners, fill=bar.role, edge=bar.role)
@@ -206,13 +208,15 @@ def _draw_mark(drawing: Drawing, at: Point, role: str, mark: str) -> None:
 def _bar_words(scene: Scene, quantity: str, bar: Bar) -> tuple[str, ...]:
     """A value and, where it is uncertain, its interval."""
     unit = UNITS[quantity]
-    value = say(f"scatter-{bar.key}", value=to_place_of(bar.value, bar.u, unit, scene.figures))
-    if bar.u <= 0:
-        return (_spaced(value),)
+    value = say(f"scatter-{bar.key}", value=to_place_of(bar.value, bar.last, unit, scene.figures))
+    if bar.interval is None:
+        return _spaced(value), say("scatter-no-interval")
     low, high = bar.interval
+    if low == high:
+        return (_spaced(value),)
     ends = {
-        "low": to_place_of(low, bar.u, "", scene.figures),
-        "high": to_place_of(high, bar.u, unit, scene.figures),
+        "low": to_place_of(low, bar.last, "", scene.figures),
+        "high": to_place_of(high, bar.last, unit, scene.figures),
     }
     return _spaced(value), _spaced(say("scatter-interval", **ends))
 
@@ -223,12 +227,12 @@ def _spaced(words: str) -> str:
 
 
 def _description(scene: Scene, quantity: str, trials: Sequence[Trial], bars: Sequence[Bar]) -> str:
-    unit, u = UNITS[quantity], bars[0].u
+    unit, last = UNITS[quantity], bars[0].last
     values = [
         say(
             "scatter-value" if trial.excluded is None else "scatter-value-excluded",
             trial=trial.name,
-            value=to_place_of(trial.estimates[quantity].value, u, unit, scene.figures),
+            value=to_place_of(trial.estimates[quantity].value, last, unit, scene.figures),
         )
         for trial in trials
     ]

@@ -3,8 +3,9 @@
 Takes the trials, what is predicted and what all share; gives differences with their uncertainty and
 a verdict. There is one rule for every verdict: two values agree if their difference is at most
 k × u, where u is the standard uncertainty of the difference (both sides together, type A and
-type B) and k is Student's t for 95 % and its effective degrees of freedom (GUM G.3, G.4). A percent
-difference describes and decides nothing. Words for readers are left to others.
+type B) and k is Student's t for 95 % and its effective degrees of freedom (GUM G.3, G.4). Where u
+isn't known, nothing is judged. A percent difference describes and decides nothing. Words for
+readers are left to others.
 """
 
 from collections.abc import Mapping, Sequence
@@ -21,17 +22,23 @@ from fallwork.measurement.energies import (
     Part,
     Pattern,
     pattern_of,
+    preferred,
     stand_ins,
 )
-from fallwork.measurement.model import Analysis, Array, Estimate, Measurand, Summary
+from fallwork.measurement.model import Analysis, Array, Estimate, Measurand, Outcome, Summary
 from fallwork.measurement.sensors import Values
-from fallwork.measurement.statistics import combined, coverage_factor
+from fallwork.measurement.statistics import combined, coverage_factor, limit_of
 from fallwork.measurement.view import View, driven_phases, view_of
 from fallwork.measurement.zeroing import covariance_of_tension
 from fallwork.mechanics import Apparatus, solve
 from fallwork.scenario.model import SystemChoice
 
-COMPARED = (Measurand.ACCELERATION, Measurand.MEAN_TENSION, Measurand.FINAL_SPEED)
+COMPARED = (
+    Measurand.ACCELERATION,
+    Measurand.ACCELERATION_FROM_SPEED,
+    Measurand.MEAN_TENSION,
+    Measurand.FINAL_SPEED,
+)
 LEVEL_OF_SIDES = 0.05  # chance puts all trials on one side less often than this, or nothing is said
 PREDICTED = "predicted value"  # the usual denominator of a percent difference
 
@@ -41,17 +48,18 @@ class Verdict(Enum):
 
     AGREE = "agree"
     DIFFER = "differ"
+    OPEN = "not judged"  # u isn't known
 
 
 @dataclass(frozen=True, kw_only=True)
 class Comparison:
     """One measured value against what is expected of it, in the unit of the quantity."""
 
-    measured: Estimate
-    expected: Estimate
-    difference: Estimate  # measured less expected
-    coverage_factor: float
-    limit: float  # k × u, the greatest difference that still agrees
+    measured: Outcome
+    expected: Outcome
+    difference: Outcome  # measured less expected
+    coverage_factor: float | None
+    limit: float | None  # k × u, the greatest difference that still agrees
     verdict: Verdict
     percent: float | None  # of ``percent_of``, with sign; None if that is zero
     percent_of: str  # what the percent difference was divided by, e.g. PREDICTED
@@ -90,6 +98,7 @@ class SystemComparison:
     account: MeasuredAccount  # of the mean values
     overall: Comparison
     trials: Mapping[str, SystemTrial]
+    means: tuple[str, ...]  # measurands of which every trial's account holds the mean
 
     @property
     def side(self) -> int:
@@ -127,35 +136,43 @@ def side_of(differences: Sequence[float]) -> int:
     return signs.pop() if len(signs) == 1 else 0
 
 
+def verdict_on(difference: Outcome) -> Verdict:
+    """Whether a difference is zero within its expanded uncertainty."""
+    limit = limit_of(difference)
+    if limit is None:
+        return Verdict.OPEN
+    return Verdict.AGREE if abs(difference.value) <= limit else Verdict.DIFFER
+
+
 def judge(
-    measured: Estimate,
-    expected: Estimate,
-    difference: Estimate,
+    measured: Outcome,
+    expected: Outcome,
+    difference: Outcome,
     percent_of: str = PREDICTED,
     percent_base: float | None = None,
 ) -> Comparison:
     """The one verdict rule, for a difference whose uncertainty is already known."""
-    k = coverage_factor(difference.dof)
-    limit = k * difference.u
     base = abs(expected.value) if percent_base is None else percent_base
     return Comparison(
         measured=measured,
         expected=expected,
         difference=difference,
-        coverage_factor=k,
-        limit=limit,
-        verdict=Verdict.AGREE if abs(difference.value) <= limit else Verdict.DIFFER,
+        coverage_factor=None if difference.u is None else coverage_factor(difference.dof),
+        limit=limit_of(difference),
+        verdict=verdict_on(difference),
         percent=100 * difference.value / base if base > 0 else None,
         percent_of=percent_of,
         percent_base=base,
     )
 
 
-def compare(measured: Estimate, predicted: Estimate, covariance: float = 0.0) -> Comparison:
+def compare(measured: Outcome, predicted: Estimate, covariance: float = 0.0) -> Comparison:
     """Two values; ``covariance`` is what comes from sources of uncertainty that both share."""
     u, dof = combined([(measured.u, measured.dof), (predicted.u, predicted.dof)])
-    u = sqrt(max(u**2 - 2 * covariance, 0.0))
-    difference = Estimate(value=measured.value - predicted.value, u=u, dof=dof)
+    if u is not None:
+        u = sqrt(max(u**2 - 2 * covariance, 0.0))
+    value = measured.value - predicted.value
+    difference = Outcome(value=value, u=u, dof=dof, step=measured.step)
     return replace(judge(measured, predicted, difference), covariance=covariance)
 
 
@@ -166,10 +183,10 @@ def compare_all(
     view = view_of(case.scenario)
     compared = {
         quantity.value: _quantity(
-            analysis, predicted[quantity], quantity, _shared(analysis, case, quantity)
+            analysis, predicted[quantity.predicted], quantity, _shared(analysis, case, quantity)
         )
         for quantity in COMPARED
-        if quantity in analysis.summary and quantity in predicted
+        if quantity in analysis.summary and quantity.predicted in predicted
     }
     found = [_system(choice, analysis, case, view) for choice in case.scenario.systems]
     return ComparisonResult(
@@ -190,10 +207,9 @@ def _quantity(
     analysis: Analysis, predicted: Estimate, quantity: str, covariance: float
 ) -> QuantityComparison:
     summary = analysis.summary[quantity]
-    mean = Estimate(value=summary.mean, u=summary.u, dof=summary.dof)
     return QuantityComparison(
         quantity=str(quantity),
-        overall=compare(mean, predicted, covariance),
+        overall=compare(summary.outcome, predicted, covariance),
         trials={
             trial.name: compare(_single(trial.estimates[quantity], summary), predicted, covariance)
             for trial in analysis.counted
@@ -202,15 +218,15 @@ def _quantity(
     )
 
 
-def _single(estimate: Estimate, summary: Summary) -> Estimate:
+def _single(estimate: Outcome, summary: Summary) -> Outcome:
     """One trial with what is uncertain about a single one: the scatter of trials, or its own
     uncertainty where that is larger, and what all trials share.
     """
-    deviation = summary.standard_deviation
-    own = (estimate.u, estimate.dof)
-    random = own if deviation is None or deviation < estimate.u else (deviation, summary.n - 1)
+    deviation, random = summary.standard_deviation, (estimate.u, estimate.dof)
+    if deviation is not None and summary.n is not None and deviation >= (estimate.u or 0.0):
+        random = (deviation, summary.n - 1)
     u, dof = combined([random, *((effect.u, effect.dof) for effect in summary.effects)])
-    return Estimate(value=estimate.value, u=u, dof=dof)
+    return Outcome(value=estimate.value, u=u, dof=dof, step=estimate.step)
 
 
 # ---- systems
@@ -226,7 +242,7 @@ def _system(
         return MissingSystem(id=choice.id, lacks=())
     # Distance as well, if it is there: a given may bring in a part that goes with it.
     wanted = tuple(dict.fromkeys((*pattern.needs, Measurand.DISTANCE)))
-    needs, lacks = stand_ins(wanted, analysis.summary)
+    needs, lacks = stand_ins(wanted, preferred(analysis.summary))
     if lacks:
         return MissingSystem(id=choice.id, lacks=lacks)
     derived = derive(_builder(pattern, choice.members, view), needs, case, analysis)
@@ -237,8 +253,9 @@ def _system(
         id=choice.id,
         members=choice.members,
         account=account,
-        overall=_judged(account, *(derived.estimate(row) for row in _rows(derived))),
+        overall=_judged(account, *(derived.outcome(row) for row in _rows(derived))),
         trials={name: _in_trial(name, derived, pattern) for name in derived.trials},
+        means=derived.means,
     )
 
 
@@ -276,7 +293,7 @@ def _in_trial(name: str, derived: Derived, pattern: Pattern) -> SystemTrial:
 
 
 def _judged(
-    account: MeasuredAccount, work: Estimate, change: Estimate, difference: Estimate
+    account: MeasuredAccount, work: Outcome, change: Outcome, difference: Outcome
 ) -> Comparison:
     """The percent difference is that of the largest part: the sides themselves may be near 0."""
     largest: Part = max((*account.works, *account.changes), key=lambda part: abs(part.value))

@@ -11,7 +11,7 @@ from math import inf
 import numpy as np
 
 from fallwork.measurement.inputs import GRAVITY, inputs_of, with_values
-from fallwork.measurement.model import Analysis, Array, Estimate, Trial
+from fallwork.measurement.model import Analysis, Array, Estimate, Outcome, Summary, Trial
 from fallwork.measurement.motion import held_pull
 from fallwork.measurement.propagation import Input
 from fallwork.measurement.sensors import Sensors, Values, offset, shifts
@@ -19,6 +19,9 @@ from fallwork.measurement.statistics import combined, spread
 from fallwork.measurement.view import view_of
 from fallwork.mechanics import Apparatus, apparatus_of
 from fallwork.scenario.model import Scenario
+
+LAST = 1e-3  # relative: the last place of a value whose digits aren't known
+UNSEEN = 1e-9  # relative: a sum that changes by less doesn't go with a measurand
 
 Recipe = Callable[[Values], Array]  # measured values → (k,) derived quantities
 Builder = Callable[[Apparatus], Recipe | None]  # None: it can't be done with this apparatus
@@ -78,29 +81,33 @@ class Derived:
 
     values: Array  # (k,), means
     terms: tuple[Term, ...]  # shared by all trials, or of single means that nothing joins
+    unknown: tuple[Array, ...]  # (k,) each: what the last place does of a mean without known u
     scatter: Array | None  # (k, k), covariance of the means from the scatter of trials
     trials: Mapping[str, Array]  # name → (k,), of those trials that have what is needed
+    means: tuple[str, ...]  # measurands that no trial has: in each trial their mean stands for them
     weighing: Array  # (k, k), covariance of the means that weights go by, see ``derive``
 
-    def estimate(self, weights: Sequence[float] | Array) -> Estimate:
+    def outcome(self, weights: Sequence[float] | Array) -> Outcome:
         """A linear combination of the quantities."""
-        row = np.asarray(weights, dtype=float)
-        parts = [(abs(float(row @ term.change)), term.dof) for term in self.terms]
-        if self.scatter is not None:
-            variance = max(float(row @ self.scatter @ row), 0.0)
-            parts.append((variance**0.5, len(self.trials) - 1))
-        u, dof = combined(parts)
-        return Estimate(value=float(row @ self.values), u=u, dof=dof)
+        return self._outcome(weights, self.values, 1)
 
-    def in_trial(self, name: str, weights: Sequence[float] | Array) -> Estimate:
+    def in_trial(self, name: str, weights: Sequence[float] | Array) -> Outcome:
         """A linear combination in a single trial: with the scatter of single trials."""
+        return self._outcome(weights, self.trials[name], len(self.trials))
+
+    def _outcome(self, weights: Sequence[float] | Array, values: Array, times: int) -> Outcome:
+        """``times``: by which the variance from scatter is larger than that of the mean."""
         row = np.asarray(weights, dtype=float)
+        value, size = float(row @ values), float(np.abs(row) @ np.abs(values))
+        lost = max((abs(float(row @ change)) for change in self.unknown), default=0.0)
+        if lost > UNSEEN * size:
+            return Outcome(value=value, u=None, step=lost)
         parts = [(abs(float(row @ term.change)), term.dof) for term in self.terms]
         if self.scatter is not None:
-            variance = max(float(row @ self.scatter @ row), 0.0) * len(self.trials)
+            variance = max(float(row @ self.scatter @ row), 0.0) * times
             parts.append((variance**0.5, len(self.trials) - 1))
         u, dof = combined(parts)
-        return Estimate(value=float(row @ self.trials[name]), u=u, dof=dof)
+        return Outcome(value=value, u=u, dof=dof)
 
 
 def derive(
@@ -113,25 +120,29 @@ def derive(
     """The quantities that ``build`` gives a recipe for; None if a measurand is missing or the
     recipe is. ``recipe`` is that for the givens as they are, if it is at hand.
 
-    From two trials on their scatter tells what is uncertain at random. For a single trial, or
-    summary values without trials, the uncertainties of the measurands count as independent.
+    From two trials on their scatter tells what is uncertain at random. For a single trial, and
+    for measurands of which only the mean is known, their own uncertainties do, as independent.
 
     Weights go by the same shared effects, but in place of the scatter by what the trials say of
     their own uncertainties: weights that hang on the luck of a few trials would make the scatter
     along them seem smaller than it is (C. R. Rao, Proc. 5th Berkeley Symp. 1 (1967) 355).
     """
     recipe = recipe or build(case.apparatus())
-    if recipe is None:
+    given = tuple(need for need in needs if _only_as_mean(need, analysis))
+    seen = [need for need in needs if need not in given]
+    complete = [t for t in analysis.counted if seen and all(need in t.estimates for need in seen)]
+    if not complete:
+        given = tuple(needs)
+    if recipe is None or any(need not in analysis.summary for need in given):
         return None
-    complete = [t for t in analysis.counted if all(need in t.estimates for need in needs)]
-    single = {trial.name: recipe(_values(trial, needs)) for trial in complete}
-    means = _means(complete, analysis, needs)
-    if means is None:
-        return None
-    values = {need: mean.value for need, mean in means.items()}
+    fixed = {need: _random_part(analysis.summary[need]) for need in given}
+    means = fixed | _means(complete, seen) if complete else fixed
+    single = {t.name: recipe(_of_trial(t, seen) | _numbers(fixed)) for t in complete}
+    values = _numbers(means)
     several = len(complete) > 1
     table = np.array(list(single.values()))
-    random = _random(recipe, means)
+    random = _random(recipe, values, means)
+    alone = fixed if several else means  # what no scatter of trials tells
     shared = [
         *_of_sensors(recipe, values, case.sensors),
         *_of_inputs(build, _seen(values, case, analysis.zeroed_held), case),
@@ -139,55 +150,64 @@ def derive(
     changes = np.array([term.change for term in (*random, *shared)] or [0 * recipe(values)])
     return Derived(
         values=table.mean(axis=0) if several else recipe(values),
-        terms=tuple(shared if several else [*random, *shared]),
+        terms=(*(term for term in random if term.name in alone), *shared),
+        unknown=tuple(_unknown(recipe, values, alone)),
         scatter=np.atleast_2d(np.cov(table.T)) / len(table) if several else None,
         trials=single,
+        means=given if complete else (),
         weighing=changes.T @ changes,
     )
 
 
-def _values(trial: Trial, needs: Sequence[str]) -> dict[str, float]:
+def _only_as_mean(need: str, analysis: Analysis) -> bool:
+    return need in analysis.summary and all(need not in t.estimates for t in analysis.counted)
+
+
+def _of_trial(trial: Trial, needs: Sequence[str]) -> dict[str, float]:
     return {need: trial.estimates[need].value for need in needs}
 
 
-def _means(
-    complete: Sequence[Trial], analysis: Analysis, needs: Sequence[str]
-) -> dict[str, Estimate] | None:
+def _numbers(means: Mapping[str, Outcome]) -> dict[str, float]:
+    return {need: mean.value for need, mean in means.items()}
+
+
+def _means(complete: Sequence[Trial], needs: Sequence[str]) -> dict[str, Outcome]:
     if len(complete) == 1:
         return {need: complete[0].estimates[need] for need in needs}
-    if complete:
-        return {need: _mean([trial.estimates[need] for trial in complete]) for need in needs}
-    if any(need not in analysis.summary for need in needs):
-        return None
-    return {need: _random_part(analysis, need) for need in needs}
+    return {need: _mean([trial.estimates[need] for trial in complete]) for need in needs}
 
 
-def _mean(estimates: Sequence[Estimate]) -> Estimate:
-    """The mean with the uncertainty that the single estimates claim; by their scatter where some
+def _mean(estimates: Sequence[Outcome]) -> Estimate:
+    """The mean with the uncertainty that the single values claim; by their scatter where some
     claim none.
     """
     values = spread([each.value for each in estimates])
-    claimed = [each.u for each in estimates]
+    claimed = [each.u or 0.0 for each in estimates]
     u = float(np.linalg.norm(claimed)) / len(claimed) if all(claimed) else values.u or 0.0
     return Estimate(value=values.mean, u=u)
 
 
-def _random_part(analysis: Analysis, need: str) -> Estimate:
+def _random_part(summary: Summary) -> Outcome:
     """The mean of a summary with its type A part only; type B comes from the sensors here."""
-    summary = analysis.summary[need]
-    if summary.u_scatter is None:
-        return Estimate(value=summary.mean, u=summary.u, dof=summary.dof)
-    return Estimate(value=summary.mean, u=summary.u_scatter, dof=summary.n - 1)
+    scattered = summary.standard_deviation is not None and summary.n is not None
+    dof = summary.n - 1 if scattered and summary.n is not None else inf
+    return Outcome(value=summary.mean, u=summary.u_random, dof=dof, step=summary.step)
 
 
-def _random(recipe: Recipe, means: Mapping[str, Estimate]) -> list[Term]:
-    values = {need: mean.value for need, mean in means.items()}
+def _random(recipe: Recipe, values: Values, means: Mapping[str, Outcome]) -> list[Term]:
     centre = recipe(values)
     return [
         Term(name=need, change=recipe({**values, need: mean.value + mean.u}) - centre, dof=mean.dof)
         for need, mean in means.items()
-        if mean.u > 0
+        if mean.u
     ]
+
+
+def _unknown(recipe: Recipe, values: Values, means: Mapping[str, Outcome]) -> Iterator[Array]:
+    centre = recipe(values)
+    for need, mean in means.items():
+        if mean.u is None:
+            yield recipe({**values, need: mean.value + (mean.step or LAST * mean.value)}) - centre
 
 
 def _of_sensors(recipe: Recipe, values: Values, sensors: Sensors) -> list[Term]:

@@ -10,14 +10,13 @@ from collections.abc import Mapping
 from dataclasses import dataclass, fields
 from enum import Enum
 
-from fallwork.measurement.comparison import Comparison, Verdict, compare
+from fallwork.measurement.comparison import Comparison, Verdict, compare, verdict_on
 from fallwork.measurement.derived import Case
 from fallwork.measurement.influences import Place, influences_of
 from fallwork.measurement.losses import Clue, Losses, losses_of
-from fallwork.measurement.model import Analysis, Estimate, Measurand
-from fallwork.measurement.separation import Separation, Unknown, separate
-from fallwork.measurement.statistics import coverage_factor
-from fallwork.measurement.suspects import Scene, Suspect, is_real, leading, weighed
+from fallwork.measurement.model import Analysis, Estimate, Measurand, Outcome
+from fallwork.measurement.separation import SEES, Separation, Unknown, separate
+from fallwork.measurement.suspects import Scene, Suspect, leading, weighed
 from fallwork.measurement.view import view_of
 
 
@@ -69,8 +68,8 @@ class ImpossibleValue:
     """An impossible value that the trials show."""
 
     kind: Impossible
-    value: Estimate  # J, N or m/s²: negative where it is impossible
-    significant: bool  # below zero by more than k × u; otherwise the uncertainty may do it
+    value: Outcome  # J, N or m/s²: negative where it is impossible
+    verdict: Verdict  # DIFFER: below zero by more than k × u; else the uncertainty may do it
     checks: tuple[Check, ...]  # the likeliest first
 
 
@@ -78,12 +77,12 @@ class ImpossibleValue:
 class Balance:
     """Energy that went, J, positive where it is missing."""
 
-    pulled: Estimate | None  # at the pulled object: work of the pull less gain of energy
-    everything: Estimate  # in everything together
-    elsewhere: Estimate | None  # the difference: the pulley's share, and the string's
-    pulled_beside: Estimate | None  # the same beside the friction in the scenario
-    everything_beside: Estimate
-    elsewhere_beside: Estimate | None
+    pulled: Outcome | None  # at the pulled object: work of the pull less gain of energy
+    everything: Outcome  # in everything together
+    elsewhere: Outcome | None  # the difference: the pulley's share, and the string's
+    pulled_beside: Outcome | None  # the same beside the friction in the scenario
+    everything_beside: Outcome
+    elsewhere_beside: Outcome | None
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -92,11 +91,11 @@ class Alone:
     place. The zero of the force sensor counts as right, except for ``force_zero`` itself.
     """
 
-    friction: Estimate | None  # effective coefficient at the pulled object, the model's included
-    hidden_mass: Estimate | None  # kg, inertia at the pulled object beside the model's friction
-    pulley_mass: Estimate | None  # kg, I/r² at the rim, beside the model's
-    pulley_force: Estimate | None  # N, bearing torque/r, beside the model's
-    force_zero: Estimate | None  # N, if nothing is missing elsewhere
+    friction: Outcome | None  # effective coefficient at the pulled object, the model's included
+    hidden_mass: Outcome | None  # kg, inertia at the pulled object beside the model's friction
+    pulley_mass: Outcome | None  # kg, I/r² at the rim, beside the model's
+    pulley_force: Outcome | None  # N, bearing torque/r, beside the model's
+    force_zero: Outcome | None  # N, if nothing is missing elsewhere
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -104,12 +103,12 @@ class Estimates:
     """The resistances in the terms of the model, from all measurements together."""
 
     no_hidden_inertia: bool  # assumed, as the clues allow it; otherwise told apart from friction
-    friction: Estimate | None  # effective coefficient at the pulled object, with the slope as given
-    hidden_mass: Estimate | None  # kg, inertia at the pulled object that isn't in the givens
-    pulley_mass: Estimate | None  # kg, I/r² at the rim if all resistance elsewhere is inertia
-    pulley_force: Estimate | None  # N, bearing torque/r if it is all in the bearing
-    force_zero: Estimate | None  # N
-    friction_at_most: Estimate | None  # if nothing else resists: from the whole alone
+    friction: Outcome | None  # effective coefficient at the pulled object, with the slope as given
+    hidden_mass: Outcome | None  # kg, inertia at the pulled object that isn't in the givens
+    pulley_mass: Outcome | None  # kg, I/r² at the rim if all resistance elsewhere is inertia
+    pulley_force: Outcome | None  # N, bearing torque/r if it is all in the bearing
+    force_zero: Outcome | None  # N
+    friction_at_most: Outcome | None  # if nothing else resists: from the whole alone
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -125,6 +124,7 @@ class Discrepancy:
     """The whole account."""
 
     gap: Comparison | None  # in acceleration; None if it wasn't measured
+    gap_of: Measurand  # the measured acceleration; from the speeds where only that can be judged
     balance: Balance | None  # None where the run doesn't allow it
     alone: Alone | None  # likewise
     separation: Separation | None  # of all unknowns
@@ -141,14 +141,17 @@ def account_of_discrepancy(
 ) -> Discrepancy:
     """The account; ``predicted`` holds the predicted measurands (``Prediction.estimates``)."""
     losses = losses_of(analysis, case)
-    separation = None if losses is None else separate(losses, case.sensors)
-    plain = None if losses is None else separate(losses, case.sensors, hidden_inertia=False)
+    known = _known(losses)
+    separation = None if known is None else separate(known, case.sensors)
+    plain = None if known is None else separate(known, case.sensors, hidden_inertia=False)
     if plain is not None and not plain.consistent:
         plain = None
-    gap = _gap(analysis, predicted, Measurand.ACCELERATION)
-    suspects = _suspects(analysis, predicted, case, gap, losses, separation)
+    gap_of = _acceleration(analysis)
+    gap = _gap(analysis, predicted, gap_of)
+    suspects = _suspects(analysis, predicted, case, gap, known, separation)
     return Discrepancy(
         gap=gap,
+        gap_of=gap_of,
         balance=None if losses is None else _balance(losses),
         alone=None if losses is None else _alone(losses),
         separation=separation,
@@ -161,14 +164,25 @@ def account_of_discrepancy(
     )
 
 
+def _known(losses: Losses | None) -> Losses | None:
+    """What can be weighed: clues of known uncertainty, if there is one that tells of an unknown."""
+    known = None if losses is None else losses.known
+    return known if known is not None and any(clue in known for clue in SEES) else None
+
+
+def _acceleration(analysis: Analysis) -> Measurand:
+    """Which of the measured accelerations is set against the model."""
+    ways = (Measurand.ACCELERATION, Measurand.ACCELERATION_FROM_SPEED)
+    known = [way for way in ways if (each := analysis.summary.get(way)) and each.u is not None]
+    return next(iter(known), Measurand.ACCELERATION)
+
+
 def _gap(
     analysis: Analysis, predicted: Mapping[str, Estimate], quantity: Measurand
 ) -> Comparison | None:
-    if quantity not in analysis.summary or quantity not in predicted:
+    if quantity not in analysis.summary or quantity.predicted not in predicted:
         return None
-    summary = analysis.summary[quantity]
-    measured = Estimate(value=summary.mean, u=summary.u, dof=summary.dof)
-    return compare(measured, predicted[quantity])
+    return compare(analysis.summary[quantity].outcome, predicted[quantity.predicted])
 
 
 # ---- what is missing
@@ -180,16 +194,16 @@ ESTIMATED = (
 
 
 def _balance(losses: Losses) -> Balance:
-    def known(plus: Clue, minus: Clue | None = None) -> Estimate | None:
+    def known(plus: Clue, minus: Clue | None = None) -> Outcome | None:
         weights = {plus: 1.0} if minus is None else {plus: 1.0, minus: -1.0}
-        return losses.estimate(weights) if all(each in losses for each in weights) else None
+        return losses.outcome(weights) if all(each in losses for each in weights) else None
 
     return Balance(
         pulled=known(Clue.PULLED),
-        everything=losses.estimate({Clue.ALL: 1.0}),
+        everything=losses.outcome({Clue.ALL: 1.0}),
         elsewhere=known(Clue.ALL, Clue.PULLED),
         pulled_beside=known(Clue.PULLED_BESIDE),
-        everything_beside=losses.estimate({Clue.ALL_BESIDE: 1.0}),
+        everything_beside=losses.outcome({Clue.ALL_BESIDE: 1.0}),
         elsewhere_beside=known(Clue.ALL_BESIDE, Clue.PULLED_BESIDE),
     )
 
@@ -197,13 +211,13 @@ def _balance(losses: Losses) -> Balance:
 def _alone(losses: Losses) -> Alone:
     """Divided by distance, normal force and acceleration, which are known far better."""
     distance, normal = losses.distance, losses.frame.normal_force
-    acceleration = losses.estimate({Clue.ACCELERATION: 1.0}).value
+    acceleration = losses.outcome({Clue.ACCELERATION: 1.0}).value
     if Clue.PULLED not in losses:
         return Alone(**dict.fromkeys(field.name for field in fields(Alone)))
-    beside = losses.estimate({Clue.PULLED_BESIDE: 1.0})
-    rest = losses.estimate({Clue.ALL_BESIDE: 1.0, Clue.PULLED_BESIDE: -1.0})
+    beside = losses.outcome({Clue.PULLED_BESIDE: 1.0})
+    rest = losses.outcome({Clue.ALL_BESIDE: 1.0, Clue.PULLED_BESIDE: -1.0})
     return Alone(
-        friction=_over(losses.estimate({Clue.PULLED: 1.0}), distance * (normal or 0.0)),
+        friction=_over(losses.outcome({Clue.PULLED: 1.0}), distance * (normal or 0.0)),
         hidden_mass=_over(beside, distance * acceleration),
         pulley_mass=_over(rest, distance * acceleration),
         pulley_force=_over(rest, distance),
@@ -218,7 +232,7 @@ def _estimates(
         return Estimates(no_hidden_inertia=False, **dict.fromkeys(ESTIMATED))
     best = plain or separation
     normal = losses.frame.normal_force
-    acceleration = losses.estimate({Clue.ACCELERATION: 1.0}).value
+    acceleration = losses.outcome({Clue.ACCELERATION: 1.0}).value
     elsewhere = best.settled.get(Unknown.ELSEWHERE)
     return Estimates(
         no_hidden_inertia=plain is not None,
@@ -227,38 +241,34 @@ def _estimates(
         pulley_mass=_over(elsewhere, acceleration),
         pulley_force=elsewhere,
         force_zero=best.settled.get(Unknown.FORCE_ZERO),
-        friction_at_most=_over(losses.estimate({Clue.ALL_FORCE: 1.0}), normal),
+        friction_at_most=_over(losses.outcome({Clue.ALL_FORCE: 1.0}), normal),
     )
 
 
-def _over(estimate: Estimate | None, divisor: float | None) -> Estimate | None:
-    """A quotient whose divisor is known far better than the estimate."""
-    if estimate is None or not divisor:
+def _over(outcome: Outcome | None, divisor: float | None) -> Outcome | None:
+    """A quotient whose divisor is known far better than the dividend."""
+    if outcome is None or not divisor:
         return None
-    size = abs(divisor)
-    return Estimate(value=estimate.value / divisor, u=estimate.u / size, dof=estimate.dof)
+    u, step = outcome.u, outcome.step / abs(divisor)
+    u = None if u is None else u / abs(divisor)
+    return Outcome(value=outcome.value / divisor, u=u, dof=outcome.dof, step=step)
 
 
 def _impossible(
     losses: Losses | None, separation: Separation | None
 ) -> tuple[ImpossibleValue, ...]:
     """Every kind that the trials show, the significant ones first."""
-    if losses is None or separation is None:
+    if losses is None:
         return ()
     found = [
-        ImpossibleValue(
-            kind=kind,
-            value=value,
-            significant=value.value < -_limit(value),
-            checks=CHECKS[kind],
-        )
+        ImpossibleValue(kind=kind, value=value, verdict=verdict_on(value), checks=CHECKS[kind])
         for kind, value in _signed(losses, separation)
         if value.value < 0
     ]
-    return tuple(sorted(found, key=lambda each: not each.significant))
+    return tuple(sorted(found, key=lambda each: each.verdict is not Verdict.DIFFER))
 
 
-def _signed(losses: Losses, separation: Separation) -> list[tuple[Impossible, Estimate]]:
+def _signed(losses: Losses, separation: Separation | None) -> list[tuple[Impossible, Outcome]]:
     """What can't be negative."""
     sums: tuple[tuple[Impossible, dict[Clue, float]], ...] = (
         (Impossible.TENSION_TOO_SMALL, {Clue.PULLED_FORCE: 1.0}),
@@ -267,25 +277,20 @@ def _signed(losses: Losses, separation: Separation) -> list[tuple[Impossible, Es
         (Impossible.SPEEDS_UP_COASTING, {Clue.COASTING_FORCE: 1.0}),
     )
     found = [
-        (kind, losses.estimate(weights))
+        (kind, losses.outcome(weights))
         for kind, weights in sums
         if all(clue in losses for clue in weights)
     ]
-    if Unknown.FRICTION in separation.settled:
+    if separation is not None and Unknown.FRICTION in separation.settled:
         found.append((Impossible.NEGATIVE_FRICTION, separation.settled[Unknown.FRICTION]))
     return found
-
-
-def _limit(estimate: Estimate) -> float:
-    """k × u, as in the verdict rule."""
-    return coverage_factor(estimate.dof) * estimate.u
 
 
 def _consistency(losses: Losses | None) -> Consistency:
     def verdict(clue: Clue) -> Verdict | None:
         if losses is None or clue not in losses:
             return None
-        return Verdict.DIFFER if is_real(losses.estimate({clue: 1.0})) else Verdict.AGREE
+        return verdict_on(losses.outcome({clue: 1.0}))
 
     return Consistency(
         slope_and_speed=verdict(Clue.SLOPE_DIFFERENCE),
@@ -306,7 +311,7 @@ def _suspects(
 ) -> tuple[Suspect, ...]:
     """Every influence; weighed only if there is a gap that asks for a reason."""
     found = influences_of(case.apparatus(), view_of(case.scenario))
-    if gap is None or gap.verdict is Verdict.AGREE:
+    if gap is None or gap.verdict is not Verdict.DIFFER:
         return tuple(Suspect(influence=each, needed=None, evidence=()) for each in found)
     scene = Scene(
         gap=gap,

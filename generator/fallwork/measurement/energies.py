@@ -10,7 +10,7 @@ from collections.abc import Container, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from enum import Enum
 
-from fallwork.measurement.model import Measurand
+from fallwork.measurement.model import Measurand, Summary
 from fallwork.measurement.view import View, pull
 from fallwork.mechanics import Apparatus, Force, Interaction, Phase, account
 
@@ -127,6 +127,21 @@ STAND_INS = {  # with the distance
     Measurand.WORK_OF_TENSION: Measurand.MEAN_TENSION,
     Measurand.FINAL_SPEED: Measurand.ACCELERATION,
 }
+
+
+def preferred(summary: Mapping[str, Summary]) -> tuple[str, ...]:
+    """What is measured; of two that can stand in for each other, one of unknown uncertainty gives
+    way to one whose uncertainty is known.
+    """
+    unknown = [quantity for quantity, each in summary.items() if each.u is None]
+    pairs = {**STAND_INS, **{other: need for need, other in STAND_INS.items()}}
+    return tuple(
+        quantity
+        for quantity in summary
+        if quantity not in unknown
+        or (other := pairs.get(Measurand(quantity))) not in summary
+        or other in unknown
+    )
 
 
 def stand_ins(

@@ -18,9 +18,10 @@ from fallwork.measurement.energies import (
     Scaling,
     completed,
     pattern_of,
+    preferred,
     stand_ins,
 )
-from fallwork.measurement.model import Analysis, Array, Estimate, Measurand
+from fallwork.measurement.model import Analysis, Array, Estimate, Measurand, Outcome
 from fallwork.measurement.motion import held_pull
 from fallwork.measurement.sensors import Values
 from fallwork.measurement.view import View, direction, driven_phases, view_of
@@ -68,12 +69,28 @@ class Losses:
     frame: Frame  # for the givens as they are
     distance: float  # m, the mean over the trials, or as given
 
-    def estimate(self, weights: Mapping[Clue, float]) -> Estimate:
+    def outcome(self, weights: Mapping[Clue, float]) -> Outcome:
         """A sum of quantities with factors; raises KeyError for one that is missing."""
         row = np.zeros(len(self.derived.values))
         for clue, factor in weights.items():
             row[self.places[clue]] = factor
-        return self.derived.estimate(row)
+        return self.derived.outcome(row)
+
+    def estimate(self, weights: Mapping[Clue, float]) -> Estimate:
+        """The same of quantities whose uncertainty is known; raises ValueError for others."""
+        found = self.outcome(weights)
+        if found.u is None:
+            raise ValueError("a sum of unknown uncertainty")
+        return Estimate(value=found.value, u=found.u, dof=found.dof)
+
+    @property
+    def known(self) -> "Losses":
+        """Only the clues whose uncertainty is known: what can be weighed and judged."""
+        places = {clue: at for clue, at in self.places.items() if self._is_known(clue)}
+        return replace(self, places=places)
+
+    def _is_known(self, clue: Clue) -> bool:
+        return self.outcome({clue: 1.0}).u is not None
 
     def weighing(self, clues: Sequence[Clue]) -> Array:
         """The covariance that weights go by, in the order of the clues."""
@@ -160,15 +177,10 @@ def _possible(clue: Clue, frame: Frame, measured: Sequence[str]) -> bool:
 
 
 def _mostly_measured(analysis: Analysis) -> tuple[str, ...]:
-    """What more than half of the trials have, or without trials the summary."""
-    if not analysis.counted:
-        return tuple(analysis.summary)
-    return tuple(
-        measurand
-        for measurand in Measurand
-        if 2 * sum(measurand in trial.estimates for trial in analysis.counted)
-        > len(analysis.counted)
-    )
+    """What more than half of the trials have, and what is known as a mean only."""
+    trials = analysis.counted
+    having = {q: sum(q in trial.estimates for trial in trials) for q in preferred(analysis.summary)}
+    return tuple(q for q, count in having.items() if not count or 2 * count > len(trials))
 
 
 def _builder(wanted: Sequence[Clue], view: View) -> Builder:

@@ -22,6 +22,7 @@ class Measurand(StrEnum):
     """What a trial gives; the value is the key in files and in ``trials --json``."""
 
     ACCELERATION = "acceleration"  # m/s², of the driven part
+    ACCELERATION_FROM_SPEED = "acceleration_from_speed"  # m/s², (v² − v₀²)/2d with the given d
     FINAL_SPEED = "final_speed"  # m/s, at the end of the driven part
     TRAVEL_TIME = "travel_time"  # s, from release to the end of the driven part
     DISTANCE = "distance"  # m, covered in the driven part
@@ -33,14 +34,33 @@ class Measurand(StrEnum):
     FORCE_HELD = "force_held"  # N, while held before release, zero offset taken off
     FORCE_SLACK = "force_slack"  # N, string slack after landing, zero offset taken off
 
+    @property
+    def predicted(self) -> "Measurand":
+        """The measurand whose prediction this one is compared with."""
+        return Measurand.ACCELERATION if self is Measurand.ACCELERATION_FROM_SPEED else self
+
 
 @dataclass(frozen=True, kw_only=True)
-class Estimate:
-    """A value with its standard uncertainty and the degrees of freedom of that uncertainty."""
+class Outcome:
+    """A value whose standard uncertainty may be unknown.
+
+    None means unknown, which isn't zero: whatever rests on it is unknown too, and no verdict is
+    possible on it (``combined`` and ``limit_of`` in ``statistics`` hold that).
+    """
 
     value: float
+    u: float | None
+    dof: float = inf  # of the uncertainty
+    step: float = (
+        0.0  # the last place as written, where u is unknown: it says how to print, no more
+    )
+
+
+@dataclass(frozen=True, kw_only=True)
+class Estimate(Outcome):
+    """A value with its standard uncertainty and the degrees of freedom of that uncertainty."""
+
     u: float
-    dof: float = inf
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -91,7 +111,7 @@ class Trial:
     """One measured run: what was found in its record, or what was typed in for it."""
 
     name: str
-    estimates: Mapping[str, Estimate]  # by Measurand; a missing sensor gives no entry
+    estimates: Mapping[str, Outcome]  # by Measurand; a missing sensor gives no entry
     window: tuple[float, float] | None = None  # s, release and end of the driven part
     window_by_hand: bool = False
     record: Record | None = None
@@ -118,19 +138,25 @@ class Effect:
 
 @dataclass(frozen=True, kw_only=True)
 class Summary:
-    """One measurand over all trials that count. ``None`` where n = 1 and nothing shared tells."""
+    """One measurand over all trials that count; what isn't known of it is None."""
 
     quantity: str  # a Measurand
-    n: int
+    n: int | None
     mean: float
     standard_deviation: float | None  # of the trials, with n − 1; None for n = 1
-    u_scatter: float | None  # type A: standard_deviation / √n
+    u_random: float | None  # type A: standard_deviation / √n; for n = 1 that of the only value
     effects: tuple[Effect, ...] = ()  # type B
-    u: float  # combined standard uncertainty
+    u: float | None  # combined standard uncertainty
     dof: float  # effective, Welch–Satterthwaite
-    coverage_factor: float  # Student's t for 95 % and ``dof``
-    interval_95: tuple[float, float]
+    coverage_factor: float | None  # Student's t for 95 % and ``dof``
+    interval_95: tuple[float, float] | None
+    step: float = 0.0  # as in Outcome
     outliers: tuple[str, ...] = ()  # names of trials that stand far off; they count all the same
+
+    @property
+    def outcome(self) -> Outcome:
+        """The mean with its uncertainty."""
+        return Outcome(value=self.mean, u=self.u, dof=self.dof, step=self.step)
 
 
 @dataclass(frozen=True, kw_only=True)

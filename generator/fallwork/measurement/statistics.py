@@ -7,11 +7,12 @@ Terms and formulas: JCGM 100:2008 (GUM).
 from collections.abc import Sequence
 from dataclasses import dataclass
 from math import fsum, inf, isinf, nan, sqrt
+from typing import overload
 
 import numpy as np
 from scipy.special import stdtrit
 
-from fallwork.measurement.model import Array, Estimate
+from fallwork.measurement.model import Array, Estimate, Outcome
 
 LEVEL = 0.95  # of coverage intervals
 SIGNIFICANCE = 0.01  # of the outlier test: a clean set is seldom flagged
@@ -87,9 +88,19 @@ def welch_satterthwaite(terms: Sequence[tuple[float, float]]) -> float:
     return total**2 / shares if shares > 0 else inf
 
 
-def combined(terms: Sequence[tuple[float, float]]) -> tuple[float, float]:
-    """Combined standard uncertainty of independent terms (u, dof), and its dof (GUM 5.1.2)."""
-    return sqrt(fsum(u**2 for u, _ in terms)), welch_satterthwaite(terms)
+@overload
+def combined(terms: Sequence[tuple[float, float]]) -> tuple[float, float]: ...
+@overload
+def combined(terms: Sequence[tuple[float | None, float]]) -> tuple[float | None, float]: ...
+def combined(terms: Sequence[tuple[float | None, float]]) -> tuple[float | None, float]:
+    """Combined standard uncertainty of independent terms (u, dof), and its dof (GUM 5.1.2).
+
+    Unknown if that of any term is.
+    """
+    known = [(u, dof) for u, dof in terms if u is not None]
+    if len(known) < len(terms):
+        return None, inf
+    return sqrt(fsum(u**2 for u, _ in known)), welch_satterthwaite(known)
 
 
 def coverage_factor(dof: float, level: float = LEVEL) -> float:
@@ -97,10 +108,23 @@ def coverage_factor(dof: float, level: float = LEVEL) -> float:
     return float(stdtrit(dof, (1 + level) / 2))
 
 
-def interval(estimate: Estimate, level: float = LEVEL) -> tuple[float, float]:
-    """The coverage interval of an estimate."""
-    half = coverage_factor(estimate.dof, level) * estimate.u
-    return estimate.value - half, estimate.value + half
+@overload
+def limit_of(outcome: Estimate, level: float = LEVEL) -> float: ...
+@overload
+def limit_of(outcome: Outcome, level: float = LEVEL) -> float | None: ...
+def limit_of(outcome: Outcome, level: float = LEVEL) -> float | None:
+    """Expanded uncertainty k × u; None where u isn't known."""
+    return None if outcome.u is None else coverage_factor(outcome.dof, level) * outcome.u
+
+
+@overload
+def interval(outcome: Estimate, level: float = LEVEL) -> tuple[float, float]: ...
+@overload
+def interval(outcome: Outcome, level: float = LEVEL) -> tuple[float, float] | None: ...
+def interval(outcome: Outcome, level: float = LEVEL) -> tuple[float, float] | None:
+    """The coverage interval; None where u isn't known."""
+    half = limit_of(outcome, level)
+    return None if half is None else (outcome.value - half, outcome.value + half)
 
 
 def outliers(

@@ -1,14 +1,15 @@
 """One measurand over all trials: mean, standard uncertainty, coverage interval.
 
-Takes estimates a trial, or a mean with its uncertainty and n, and what all trials share (type B);
-gives a ``Summary``. Reading records and finding runs are left to others.
+Takes values a trial, or a mean with what is known of its uncertainty and n, and what all trials
+share (type B); gives a ``Summary``. Reading records and finding runs are left to others.
 """
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from math import sqrt
 from operator import itemgetter
 
-from fallwork.measurement.model import Effect, Estimate, Measurand, Summary, Trial
+from fallwork.measurement.model import Effect, Measurand, Outcome, Summary, Trial
 from fallwork.measurement.sensors import Sensors, effects
 from fallwork.measurement.statistics import (
     combined,
@@ -20,7 +21,7 @@ from fallwork.measurement.statistics import (
 
 
 def summarise(
-    quantity: str, estimates: Mapping[str, Estimate], shared: Sequence[Effect] = ()
+    quantity: str, estimates: Mapping[str, Outcome], shared: Sequence[Effect] = ()
 ) -> Summary:
     """A measurand from the trials that count, name → estimate; raises ValueError for none.
 
@@ -43,37 +44,41 @@ def summarise(
     )
 
 
-def summary_given(quantity: str, mean: Estimate, n: int, shared: Sequence[Effect] = ()) -> Summary:
-    """A measurand of which only the mean over ``n`` trials and its standard uncertainty is known.
+def summary_given(
+    quantity: str, mean: Outcome, n: int | None, shared: Sequence[Effect] = ()
+) -> Summary:
+    """A measurand of which only the mean over ``n`` trials is known.
 
-    The uncertainty is taken as a type A one with n − 1 degrees of freedom; for n = 1 as it is.
+    Its uncertainty is taken as a type A one with n − 1 degrees of freedom; as it is for n = 1 or
+    where n isn't known.
     """
-    if n == 1:
-        return _summary(quantity, 1, mean, None, shared, ())
-    whole = Estimate(value=mean.value, u=mean.u, dof=n - 1)
-    return _summary(quantity, n, whole, mean.u * sqrt(n), shared, ())
+    if n is None or n == 1 or mean.u is None:
+        return _summary(quantity, n, mean, None, shared, ())
+    return _summary(quantity, n, replace(mean, dof=n - 1), mean.u * sqrt(n), shared, ())
 
 
 def _summary(
     quantity: str,
-    n: int,
-    mean: Estimate,
+    n: int | None,
+    mean: Outcome,
     deviation: float | None,
     shared: Sequence[Effect],
     far_off: tuple[str, ...],
 ) -> Summary:
     u, dof = combined([(mean.u, mean.dof), *((effect.u, effect.dof) for effect in shared)])
+    whole = Outcome(value=mean.value, u=u, dof=dof)
     return Summary(
         quantity=quantity,
         n=n,
         mean=mean.value,
         standard_deviation=deviation,
-        u_scatter=None if deviation is None else deviation / sqrt(n),
+        u_random=mean.u,
         effects=tuple(shared),
         u=u,
         dof=dof,
-        coverage_factor=coverage_factor(dof),
-        interval_95=interval(Estimate(value=mean.value, u=u, dof=dof)),
+        coverage_factor=None if u is None else coverage_factor(dof),
+        interval_95=interval(whole),
+        step=mean.step,
         outliers=far_off,
     )
 

@@ -9,10 +9,9 @@ from dataclasses import dataclass
 from enum import Enum
 from math import hypot, inf
 
-from fallwork.measurement.comparison import Comparison
+from fallwork.measurement.comparison import Comparison, Verdict, verdict_on
 from fallwork.measurement.influences import Influence, Place
-from fallwork.measurement.model import Estimate, Measurand
-from fallwork.measurement.statistics import coverage_factor
+from fallwork.measurement.model import Estimate, Measurand, Outcome
 
 NEAR = 2.0  # an influence may be so many times the amount that is easily overlooked
 FAR = 5.0  # beyond so many times it would have been noticed
@@ -116,13 +115,12 @@ def _by_coasting(influence: Influence, ratio: float | None, scene: Scene) -> Evi
     effect = influence.effects.get(Measurand.COASTING_ACCELERATION)
     if scene.coasting is None or effect is None or ratio is None:
         return None
+    gap, own = scene.gap.limit, scene.coasting.limit
+    if gap is None or own is None:
+        return None
     off = scene.coasting.difference.value - ratio * effect
-    limit = hypot(
-        scene.coasting.limit, ratio * effect * scene.gap.limit / scene.gap.difference.value
-    )
-    telling = scene.coasting.limit < abs(
-        scene.gap.difference.value
-    )  # friction would have shown there
+    limit = hypot(own, ratio * effect * gap / scene.gap.difference.value)
+    telling = own < abs(scene.gap.difference.value)  # friction would have shown there
     speaks = Speaks.SILENT
     if abs(off) > limit:
         speaks = Speaks.AGAINST
@@ -145,6 +143,6 @@ def leading(suspects: Sequence[Suspect]) -> tuple[Suspect, ...]:
     return tuple(sorted(clean, key=lambda each: -each.count(Speaks.FOR)))
 
 
-def is_real(estimate: Estimate) -> bool:
+def is_real(outcome: Outcome) -> bool:
     """Whether a value differs from zero, by the one verdict rule."""
-    return abs(estimate.value) > coverage_factor(estimate.dof) * estimate.u
+    return verdict_on(outcome) is Verdict.DIFFER

@@ -7,14 +7,15 @@ from collections.abc import Mapping
 from math import isfinite
 from typing import Any
 
-from fallwork.measurement.model import Analysis, Estimate, Summary, Trial
+from fallwork.measurement.model import Analysis, Outcome, Summary, Trial
 
 
 def trials_json(analysis: Analysis) -> dict[str, Any]:
     """``trials``, ``summary``, ``notes``; and the summary with excluded trials if there are any.
 
-    ``u`` is a standard uncertainty and ``dof`` its degrees of freedom, left out where infinite. A
-    missing sensor gives no entry. Values are not rounded.
+    ``u`` is a standard uncertainty and ``dof`` its degrees of freedom, left out where infinite.
+    What isn't known, such as the ``u`` of a mean without scatter, gives no entry. Values are not
+    rounded.
     """
     result: dict[str, Any] = {
         "trials": [_trial(trial) for trial in analysis.trials],
@@ -38,9 +39,9 @@ def _trial(trial: Trial) -> dict[str, Any]:
     return entry | {str(name): _estimate(each) for name, each in trial.estimates.items()}
 
 
-def _estimate(estimate: Estimate) -> dict[str, float]:
-    known = {"value": estimate.value, "u": estimate.u}
-    return known | ({"dof": estimate.dof} if isfinite(estimate.dof) else {})
+def _estimate(found: Outcome) -> dict[str, float]:
+    known = {"value": found.value} | ({} if found.u is None else {"u": found.u})
+    return known | ({"dof": found.dof} if isfinite(found.dof) else {})
 
 
 def _summaries(summaries: Mapping[str, Summary]) -> dict[str, Any]:
@@ -48,10 +49,12 @@ def _summaries(summaries: Mapping[str, Summary]) -> dict[str, Any]:
 
 
 def _summary(summary: Summary) -> dict[str, Any]:
-    entry: dict[str, Any] = {"n": summary.n, "mean": summary.mean}
+    entry: dict[str, Any] = {} if summary.n is None else {"n": summary.n}
+    entry["mean"] = summary.mean
     if summary.standard_deviation is not None:
         entry["standard_deviation"] = summary.standard_deviation
-    entry |= {"u": summary.u, "interval_95": list(summary.interval_95)}
+    if summary.interval_95 is not None:
+        entry |= {"u": summary.u, "interval_95": list(summary.interval_95)}
     if isfinite(summary.dof):
         entry["dof"] = summary.dof
     if summary.effects:

@@ -198,8 +198,8 @@ def _values(evidence: Evidence, trial: Trial, quantities: Sequence[Measurand]) -
     return tuple(cells)
 
 
-def _u(u: float) -> str:
-    return _number(u, 3) if u > 0 else ""
+def _u(u: float | None) -> str:
+    return _number(u, 3) if u else ""
 
 
 def _number(value: float, digits: int) -> str:

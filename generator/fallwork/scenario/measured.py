@@ -3,7 +3,7 @@
 Takes nothing; gives their layout. What they must be like together is seen in ``trials``.
 """
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -49,7 +49,9 @@ class MeasuredDraft:
 
 @dataclass(frozen=True, kw_only=True)
 class Values(Shape):
-    """``{value: 1.497 m/s² ± 0.006 m/s², n: 10}``, or a list with one entry a trial."""
+    """A list with one entry a trial; or a mean, ``1.497 m/s²`` alone or in a mapping with ``n`` and
+    ``standard_deviation``, or with a ± of its own, as far as they are known.
+    """
 
     kind: str
 
@@ -58,36 +60,24 @@ class Values(Shape):
     ) -> GivenMean | tuple[Quantity | None, ...] | None:
         """A mean, or the values of the trials; None where neither can be read."""
         if isinstance(node, Listing):
-            return self._of_trials(node, path, reading)
+            values: tuple[Quantity | None, ...] = self._trials().read_sound(node, path, reading)
+            return values or None
         if isinstance(node, MappingNode):
             return self._checked(self._mean().read_sound(node, path, reading), path, reading)
+        if isinstance(node, Scalar) and node.text.strip():
+            value = Measure(kind=self.kind).read(node, path, reading)
+            reading.values[(*path, "value")] = node.place
+            return self._checked(GivenMean(value=value), path, reading)
         reading.report.malformed(
             node.place,
             f"{found_in(node)} where measured values should stand",
-            "write {value: …, n: …} for a mean over n trials, or a list with one value a trial",
+            "write a mean, {value: …, n: …}, or a list with one value a trial",
         )
         return None
 
-    def _of_trials(
-        self, node: Listing, path: Keys, reading: Reading
-    ) -> tuple[Quantity | None, ...] | None:
-        values: tuple[Quantity | None, ...] = self._trials().read_sound(node, path, reading)
-        alone = values[0] if len(values) == 1 else None
-        if alone is not None and not alone.uncertainty:
-            reading.report.malformed(
-                node.place,
-                "one trial without ±",
-                "add its standard uncertainty: there is no scatter to tell it from",
-            )
-        return values or None
-
-    def _checked(self, mean: GivenMean | None, path: Keys, reading: Reading) -> GivenMean | None:
-        if mean is not None and mean.value.number and not mean.value.uncertainty:
-            reading.report.malformed(
-                reading.values[(*path, "value")],
-                f"a mean without ± ({mean.value.number} {mean.value.unit})",
-                "add the standard uncertainty of the mean",
-            )
+    def _checked(self, mean: GivenMean, path: Keys, reading: Reading) -> GivenMean:
+        for key, found, expected in _doubts(mean):
+            reading.report.malformed(reading.values[(*path, key)], found, expected)
         return mean
 
     def _trials(self) -> Items:
@@ -105,20 +95,52 @@ class Values(Shape):
             fields={
                 "value": Field(
                     shape=Measure(kind=self.kind),
-                    says="The mean over all trials with its standard uncertainty",
+                    says="The mean over all trials, with its standard uncertainty if it is known",
                     required=True,
                 ),
                 "n": Field(
                     shape=Count(what="the number of trials", at_least=1, at_most=MOST_TRIALS),
                     says="How many trials it is the mean of",
-                    required=True,
+                ),
+                "standard_deviation": Field(
+                    shape=Measure(kind=self.kind),
+                    says="That of the single trials, in place of ±",
+                    attribute="deviation",
                 ),
             },
         )
 
     def json_schema(self) -> dict[str, Any]:
-        """Either of the two."""
-        return {"anyOf": [self._mean().json_schema(), self._trials().json_schema()]}
+        """Any of the three."""
+        forms = (Measure(kind=self.kind), self._mean(), self._trials())
+        return {"anyOf": [form.json_schema() for form in forms]}
+
+
+def _doubts(mean: GivenMean) -> Iterator[tuple[str, str, str]]:
+    """Key, what was found and what would be right: the uncertainty is said once, and isn't 0."""
+    stated, spread = mean.value.uncertainty, mean.deviation
+    if stated and mean.value.u == 0:
+        yield "value", f"a mean with ± {stated}", "leave ± out where the uncertainty isn't known"
+    if spread is None or not spread.number:
+        return
+    key = "standard_deviation"
+    if stated:
+        yield (
+            key,
+            f"a standard deviation beside ± {stated}",
+            "give one of them: ± is the standard uncertainty of the mean, the standard deviation "
+            "divided by √n",
+        )
+    elif mean.n is None:
+        yield key, "a standard deviation without n", "add n, the number of trials"
+    elif mean.n == 1:
+        yield key, "a standard deviation of one trial", "take it out: one value has no scatter"
+    elif spread.value <= 0:
+        yield (
+            key,
+            f"a standard deviation of {spread.number} {spread.unit}",
+            "give the single values: trials that read alike are uncertain by their last place",
+        )
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -209,7 +231,7 @@ MEASURED = Record(
         **{
             key: Field(
                 shape=Values(kind=kind),
-                says=f"{key}: a mean with n, or a list with one value a trial",
+                says=f"{key}: a mean, or a list with one value a trial",
             )
             for key, kind in VALUE_KINDS.items()
         },

@@ -195,10 +195,14 @@ class Window:
 
 @dataclass(frozen=True, kw_only=True)
 class GivenMean:
-    """A mean over trials that aren't to hand; ``u`` is the standard uncertainty of the mean."""
+    """A mean over trials that aren't to hand, with what is known of its uncertainty.
 
-    value: Quantity
-    n: int  # of trials
+    Without ± and without a standard deviation nothing is: its ``u`` of 0 means that none was given.
+    """
+
+    value: Quantity  # a ± is the standard uncertainty of the mean
+    n: int | None = None  # of trials; None: not said
+    deviation: Quantity | None = None  # standard deviation of the single trials
 
 
 @dataclass(frozen=True, kw_only=True)

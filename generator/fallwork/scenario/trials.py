@@ -100,7 +100,7 @@ def _check_what_counts(
     path: Keys,
     reading: Reading,
 ) -> None:
-    """From two values on their scatter tells the uncertainty; a single one needs its own."""
+    """A list holds at least one value that counts."""
     excluded = {each.trial for each in draft.exclude if each}
     for key, given in lists.items():
         if any(each[:-1] == (*path, key) for each in reading.unread):
@@ -111,12 +111,6 @@ def _check_what_counts(
                 reading.values[(*path, key)],
                 f"no value of {key} that counts",
                 f"give one at least, or take out {key}",
-            )
-        elif len(given) > 1 and len(left) == 1 and not left[0].uncertainty:
-            reading.report.malformed(
-                reading.values[(*path, key)],
-                f"one value of {key} that counts, without ±",
-                "add its standard uncertainty: there is no scatter to tell it from",
             )
 
 

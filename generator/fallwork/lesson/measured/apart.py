@@ -6,8 +6,9 @@ Takes the account of the discrepancy; gives steps.
 from collections.abc import Iterator, Mapping, Sequence
 
 from fallwork.lesson.document import Block, Items, Step, Text
+from fallwork.lesson.measured.comparing import ENDINGS
 from fallwork.lesson.measured.context import Measuring, table
-from fallwork.lesson.measured.difference import discrepancy_of, limit_of, verdict_on
+from fallwork.lesson.measured.difference import discrepancy_of, sign_of
 from fallwork.lesson.measured.words import (
     amount,
     breakable,
@@ -18,9 +19,11 @@ from fallwork.lesson.measured.words import (
     text_list,
 )
 from fallwork.lesson.words import upper_first
+from fallwork.measurement.comparison import Verdict
 from fallwork.measurement.discrepancy import Discrepancy, ImpossibleValue
 from fallwork.measurement.model import Estimate
 from fallwork.measurement.separation import Separation, Unknown
+from fallwork.measurement.statistics import limit_of
 
 EITHER_SIGN = (Unknown.FORCE_ZERO,)
 
@@ -32,7 +35,7 @@ def impossible_steps(measuring: Measuring) -> Iterator[Step]:
     """Values that nothing can give, if there are any."""
     found = discrepancy_of(measuring).impossible
     if found:
-        kind = "" if any(value.significant for value in found) else "-maybe"
+        kind = "" if any(value.verdict is Verdict.DIFFER for value in found) else "-maybe"
         blocks = [block for value in found for block in _impossible(measuring, value)]
         yield measuring.step("impossible", blocks, idea=f"idea{kind}", heading=f"title{kind}")
 
@@ -42,10 +45,8 @@ def _impossible(measuring: Measuring, found: ImpossibleValue) -> Iterator[Block]
     value = amount(found.value, unit, measuring.figures)
     yield measuring.paragraph(f"impossible.kinds.{found.kind.value}", value=value)
     limit = size(limit_of(found.value), unit)
-    yield measuring.paragraph(
-        f"impossible.{'significant' if found.significant else 'maybe'}", limit=limit
-    )
-    if found.significant:
+    yield measuring.paragraph(f"impossible.{ENDINGS[found.verdict]}", limit=limit)
+    if found.verdict is Verdict.DIFFER:
         checks = [measuring.title(f"impossible.checks.{each.value}") for each in found.checks]
         yield measuring.paragraph("impossible.check", list=text_list(checks))
 
@@ -76,6 +77,8 @@ def _separation(
         unseen = _names(measuring, separation.unseen)
         yield measuring.paragraph("told-apart.unseen", list=unseen)
     yield from _wishes(measuring, separation)
+    if measuring.unscattered:
+        yield measuring.paragraph("told-apart.unscattered", list=measuring.unscattered)
     if not separation.consistent:
         yield measuring.paragraph("told-apart.inconsistent")
 
@@ -125,7 +128,7 @@ def _signs(
     """What differs from zero, and what a negative value means, in every column."""
     columns = {"value": separation} | ({} if plain is None else {"plain": plain})
     real = {
-        column: [each for each, value in found.settled.items() if verdict_on(value) != "none"]
+        column: [each for each, value in found.settled.items() if sign_of(value) != "none"]
         for column, found in columns.items()
     }
     negative = {

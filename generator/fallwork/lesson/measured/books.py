@@ -12,7 +12,7 @@ from functools import cached_property
 from fallwork.lesson.expression import Symbol
 from fallwork.lesson.measured.context import Measuring
 from fallwork.lesson.measured.names import FACTOR_FIGURES
-from fallwork.lesson.measured.words import FIGURES_OF_U, figures_for, title
+from fallwork.lesson.measured.words import FIGURES_OF_U, ends_at, figures_for, title
 from fallwork.lesson.words import lower_first
 from fallwork.measurement.comparison import SystemComparison
 from fallwork.measurement.energies import Part
@@ -51,9 +51,9 @@ class Books:
         return tuple(name for name in movers if name in choice.members)
 
     @property
-    def u(self) -> float:
-        """The standard uncertainty of work less change of energy, J."""
-        return self.found.overall.difference.u
+    def last(self) -> float:
+        """What the last figures of this account go by, J."""
+        return ends_at(self.found.overall.difference)
 
     def part(self, part: Part) -> Symbol:
         """A work or a change of energy, as the mean over the trials."""
@@ -72,7 +72,7 @@ class Books:
             subscript,
             title("meanings.work-part", part=words),
             part.value,
-            figures_for(part.value, self._u_of(part), self.measuring.figures),
+            figures_for(part.value, self._last_of(part), self.measuring.figures),
             owner="force" if self.is_shared(part) else self.choice.id,
         )
 
@@ -103,11 +103,11 @@ class Books:
         works = (work for each in accounts for work in each.account.works)
         return [work for work in works if work.name == part.name]
 
-    def _u_of(self, part: Part) -> float:
+    def _last_of(self, part: Part) -> float:
         """What its last digit goes by: the best known difference that it enters."""
         sharing = [each for each in self.others if self._same(part, [each])]
         shared = sharing if self.is_shared(part) else []
-        return min([self.u, *(each.overall.difference.u for each in shared)])
+        return min([self.last, *(ends_at(each.overall.difference) for each in shared)])
 
     def _force_mark(self, part: Part) -> str:
         """The subscript that the lesson gives to the work of this force."""
@@ -135,20 +135,20 @@ class Books:
             subscript=mean.subscript.replace("meas", "trial"),
             meaning=title("meanings.work-part-trial", part=self.words_for(part)),
             value=part.value,
-            figures=figures_for(part.value, self._u_of(part), self.measuring.figures),
+            figures=figures_for(part.value, self._last_of(part), self.measuring.figures),
         )
 
     @property
     def difference(self) -> Symbol:
         """Work less change of energy."""
         value = self.found.overall.difference.value
-        figures = figures_for(value, self.u, self.measuring.figures)
+        figures = figures_for(value, self.last, self.measuring.figures)
         return self._about("balance", "D", value, figures)
 
     @property
     def u_of_difference(self) -> Symbol:
         """Its standard uncertainty."""
-        return self._about("u-balance", "u", self.u, FIGURES_OF_U)
+        return self._about("u-balance", "u", self.found.overall.difference.u, FIGURES_OF_U)
 
     @property
     def factor(self) -> Symbol:

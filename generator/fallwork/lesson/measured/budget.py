@@ -21,6 +21,7 @@ from fallwork.lesson.measured.words import (
 )
 from fallwork.lesson.words import upper_first
 from fallwork.measurement.inputs import quantities_of
+from fallwork.measurement.model import Measurand
 from fallwork.measurement.prediction import Predicted
 from fallwork.scenario.quantity import as_written
 
@@ -71,7 +72,8 @@ def _compared(measuring: Measuring) -> Mapping[str, Predicted]:
     judgement = measuring.trials.judgement
     assert judgement is not None  # asked for on pages that may show it
     quantities = judgement.prediction.quantities
-    return {name: quantities[name] for name in judgement.comparison.quantities}
+    compared = [Measurand(name).predicted for name in judgement.comparison.quantities]
+    return {str(name): quantities[name] for name in compared}
 
 
 def _table(measuring: Measuring, predicted: Mapping[str, Predicted]) -> Block:
@@ -112,6 +114,8 @@ def _sides(measuring: Measuring) -> Iterator[Block]:
     limited: dict[str, list[str]] = {"trials": [], "prediction": []}
     for name, found in judgement.comparison.quantities.items():
         measured, expected = found.overall.measured.u, found.overall.expected.u
+        if measured is None or expected is None:
+            continue
         key = "trials" if measured > expected else "prediction"
         limited[key].append(f"the {quantity_words(name)}")
     for key, names in limited.items():

@@ -9,6 +9,7 @@ from collections.abc import Iterator, Mapping, Sequence
 
 from fallwork.lesson.document import (
     Block,
+    Equation,
     FigureSlot,
     Items,
     Paragraph,
@@ -22,6 +23,7 @@ from fallwork.lesson.measured.context import Measuring, table, working
 from fallwork.lesson.measured.names import FACTOR_FIGURES, UNITS, quantity_words
 from fallwork.lesson.measured.words import (
     amount,
+    ends_at,
     head,
     interval,
     sentence,
@@ -39,6 +41,7 @@ from fallwork.measurement.prediction import Method, Predicted
 AGAINST = "scatter-prediction"  # kind of figure
 STEP_IDS: Mapping[str, str] = {
     Measurand.ACCELERATION: "comparison-acceleration",
+    Measurand.ACCELERATION_FROM_SPEED: "comparison-acceleration-from-speed",
     Measurand.MEAN_TENSION: "comparison-tension",
     Measurand.FINAL_SPEED: "comparison-final-speed",
 }
@@ -125,7 +128,7 @@ def _predicted_row(measuring: Measuring, name: str, predicted: Predicted) -> tup
 
 
 def _rule(measuring: Measuring) -> Iterator[Block]:
-    quantity = next(iter(measuring.featured), Measurand.MEAN_TENSION)
+    quantity = measuring.judged
     names = measuring.names
     difference, limit = names.difference(quantity), names.limit(quantity)
     factor, u = names.factor_of_difference(quantity), names.u_difference(quantity)
@@ -147,6 +150,8 @@ def _rule(measuring: Measuring) -> Iterator[Block]:
     yield working(measuring.result(measuring.names.percent(quantity), share, numbers=False))
     for key in ("percent-why", "meaning", "systems"):
         yield measuring.paragraph(f"verdict.{key}")
+    if measuring.unscattered:
+        yield measuring.paragraph("verdict.open", list=measuring.unscattered)
 
 
 def difference_tree(measuring: Measuring, quantity: str) -> Expression:
@@ -193,15 +198,45 @@ def stands(difference: Symbol, limit: Symbol, comparison: Comparison) -> Relatio
 
 
 def _comparison_step(measuring: Measuring, quantity: str, found: QuantityComparison) -> Step:
-    agree = found.overall.verdict is Verdict.AGREE
+    judged = found.overall.verdict is not Verdict.OPEN
+    blocks = _comparison if judged else _description
     return measuring.step(
         "comparison",
-        _comparison(measuring, quantity, found),
+        blocks(measuring, quantity, found),
         step_id=STEP_IDS[quantity],
-        idea="idea-agree" if agree else "idea-differ",
+        idea=f"idea-{ENDINGS[found.overall.verdict]}",
         short=upper_first(quantity_words(quantity)),
         quantity=quantity_words(quantity),
     )
+
+
+ENDINGS: Mapping[Verdict, str] = {  # of the keys of sentences
+    Verdict.AGREE: "agree",
+    Verdict.DIFFER: "differ",
+    Verdict.OPEN: "open",
+}
+
+
+def _description(measuring: Measuring, quantity: str, found: QuantityComparison) -> Iterator[Block]:
+    """What can be said without any uncertainty: the difference, and its size in percent."""
+    yield measuring.paragraph("comparison.figure-open")
+    yield FigureSlot(kind=AGAINST, subject=quantity)
+    yield measuring.paragraph("comparison.steps-open")
+    yield working(*_described(measuring, quantity, found.overall))
+    yield measuring.paragraph("comparison.open", link=to_the_rule())
+
+
+def to_the_rule() -> StepLink:
+    """A link to where it stands what a verdict needs."""
+    return StepLink(step="verdict", words=sentence("verdict.title"))
+
+
+def _described(measuring: Measuring, quantity: str, overall: Comparison) -> Iterator[Equation]:
+    difference = measuring.names.difference(quantity)
+    yield measuring.result(difference, difference_tree(measuring, quantity))
+    if overall.percent is not None:
+        share = percent_tree(measuring, quantity)
+        yield measuring.result(measuring.names.percent(quantity), share)
 
 
 def _comparison(measuring: Measuring, quantity: str, found: QuantityComparison) -> Iterator[Block]:
@@ -209,22 +244,18 @@ def _comparison(measuring: Measuring, quantity: str, found: QuantityComparison) 
     words = quantity_words(quantity)
     yield measuring.paragraph("comparison.figure" if found.trials else "comparison.figure-means")
     yield FigureSlot(kind=AGAINST, subject=quantity)
-    k = rounded(overall.coverage_factor, FACTOR_FIGURES).text
+    k = rounded(overall.coverage_factor or 0.0, FACTOR_FIGURES).text
     if names.covary(quantity):
         yield measuring.paragraph("comparison.common", u=names.u_common(quantity))
     yield measuring.paragraph("comparison.steps", k=k)
     limit = product(names.factor_of_difference(quantity), names.u_difference(quantity))
-    equations = [
-        measuring.result(names.difference(quantity), difference_tree(measuring, quantity)),
-        measuring.result(names.u_difference(quantity), u_tree(measuring, quantity)),
-        measuring.result(names.limit(quantity), limit),
-    ]
-    if overall.percent is not None:
-        share = percent_tree(measuring, quantity)
-        equations.append(measuring.result(names.percent(quantity), share))
-    yield working(*equations)
+    difference, *percent = _described(measuring, quantity, overall)
+    u = measuring.result(names.u_difference(quantity), u_tree(measuring, quantity))
+    yield working(difference, u, measuring.result(names.limit(quantity), limit), *percent)
     yield relation_block(stands(names.difference(quantity), names.limit(quantity), overall))
     yield measuring.paragraph(f"comparison.{_verdict_key(overall)}", quantity=words)
+    if Measurand(quantity).predicted != quantity:
+        yield measuring.paragraph("comparison.same-speeds")
     if found.side and overall.verdict is Verdict.AGREE:
         yield one_side(measuring, "comparison", len(found.trials), found.side)
 
@@ -321,13 +352,13 @@ def _single(measuring: Measuring, found: QuantityComparison, trial: str) -> str:
     comparison = found.trials.get(trial)
     if comparison is None:
         return ""
-    u = min(each.difference.u for each in found.trials.values())
+    u = min(ends_at(each.difference) for each in found.trials.values())
     return measuring.to_place(comparison.difference.value, u, "")
 
 
 def _limits(found: QuantityComparison) -> str:
     """The limit of the single trials; the smallest and the largest where they differ."""
-    limits = [each.limit for each in found.trials.values()]
+    limits = [each.limit for each in found.trials.values() if each.limit is not None]
     low, high = size(min(limits), ""), size(max(limits), "")
     if low == high:
         return f"±\u00a0{low}"

@@ -9,12 +9,11 @@ from fallwork.lesson.document import Block, Equation, Paragraph, Step, Table, Te
 from fallwork.lesson.expression import Expression, Operand, as_expression
 from fallwork.lesson.measured.evidence import Evidence
 from fallwork.lesson.measured.facts import Facts
-from fallwork.lesson.measured.names import UNITS, MeasuredNames
-from fallwork.lesson.measured.words import amount, say, size, title, to_place_of
+from fallwork.lesson.measured.names import UNITS, MeasuredNames, quantity_words
+from fallwork.lesson.measured.words import amount, say, shown, size, text_list, title, to_place_of
 from fallwork.lesson.words import Part
-from fallwork.measurement.model import Estimate, Measurand, Summary
-
-FEATURED = (Measurand.ACCELERATION, Measurand.MEAN_TENSION, Measurand.FINAL_SPEED)
+from fallwork.measurement.comparison import COMPARED
+from fallwork.measurement.model import Measurand, Outcome, Summary
 
 
 @dataclass(frozen=True)
@@ -52,10 +51,42 @@ class Measuring:
     @property
     def featured(self) -> tuple[Measurand, ...]:
         """The quantities on which the pages dwell, as far as they are measured."""
-        found = [q for q in FEATURED if q is not Measurand.MEAN_TENSION or self.facts.has_force]
+        found = [q for q in COMPARED if q is not Measurand.MEAN_TENSION or self.facts.has_force]
         if self.evidence is None:
-            return tuple(found)
+            return tuple(quantity for quantity in found if quantity.predicted is quantity)
         return tuple(quantity for quantity in found if quantity in self.evidence.analysis.summary)
+
+    @property
+    def judged(self) -> Measurand:
+        """The first of these that can be judged, to show the rule with."""
+        found = {} if self.evidence is None else self.evidence.analysis.summary
+        known = [q for q in self.featured if q not in found or found[q].u is not None]
+        return next(iter((*known, *self.featured)), Measurand.MEAN_TENSION)
+
+    @property
+    def scattered(self) -> Measurand | None:
+        """The first of these whose scatter the trials show."""
+        for quantity in self.featured:
+            summary = self.summary(quantity)
+            if (
+                summary is not None
+                and summary.standard_deviation is not None
+                and self.has_trials(quantity)
+            ):
+                return quantity
+        return None
+
+    def has_trials(self, quantity: str) -> bool:
+        """Whether single values of it are to hand, and not a mean alone."""
+        trials = () if self.evidence is None else self.evidence.analysis.trials
+        return any(quantity in trial.estimates for trial in trials)
+
+    @property
+    def unscattered(self) -> str:
+        """What is measured without any known uncertainty, in words; empty if nothing is."""
+        found = {} if self.evidence is None else self.evidence.analysis.summary
+        names = [f"the {quantity_words(q)}" for q, summary in found.items() if summary.u is None]
+        return text_list(names)
 
     def say(self, key: str, **parts: Part) -> Text:
         """A sentence with the objects of this set-up put in."""
@@ -70,15 +101,19 @@ class Measuring:
         """The same as a block."""
         return Paragraph(text=self.say(key, **parts))
 
-    def amount(self, estimate: Estimate, quantity: str) -> str:
+    def amount(self, outcome: Outcome, quantity: str) -> str:
         """A measured value with uncertainty and unit."""
-        return amount(estimate, UNITS[quantity], self.figures)
+        return amount(outcome, UNITS[quantity], self.figures)
+
+    def shown(self, outcome: Outcome, unit: str = "") -> str:
+        """A value that ends where it has to, its uncertainty not shown."""
+        return shown(outcome, unit, self.figures)
 
     def to_place(self, value: float, u: float, unit: str) -> str:
         """A value that ends where its uncertainty does, without it."""
         return to_place_of(value, u, unit, self.figures)
 
-    def amount_of_u(self, u: float, quantity: str) -> str:
+    def amount_of_u(self, u: float | None, quantity: str) -> str:
         """An uncertainty alone, with its unit."""
         return size(u, UNITS[quantity])
 

@@ -6,17 +6,25 @@ of their own.
 """
 
 from collections.abc import Iterator, Mapping
+from dataclasses import replace
 
 from fallwork.lesson.document import Block, Items, Step, StepLink, Text
 from fallwork.lesson.expression import Symbol, as_expression
 from fallwork.lesson.measured.context import Measuring, table, working
-from fallwork.lesson.measured.words import amount, breakable, figures_for, head, sentence, text_list
+from fallwork.lesson.measured.words import (
+    amount,
+    breakable,
+    ends_at,
+    figures_for,
+    head,
+    sentence,
+    text_list,
+)
 from fallwork.lesson.trees import half, product, total
 from fallwork.lesson.words import upper_first
-from fallwork.measurement.comparison import Verdict
+from fallwork.measurement.comparison import Verdict, verdict_on
 from fallwork.measurement.discrepancy import CHECKS, Alone, Balance, Discrepancy, Impossible
-from fallwork.measurement.model import Estimate, Measurand
-from fallwork.measurement.statistics import coverage_factor
+from fallwork.measurement.model import Measurand, Outcome
 from fallwork.scenario.model import Slider
 from fallwork.scenario.quantity import as_written
 
@@ -87,11 +95,11 @@ def _if_negative(measuring: Measuring, key: str, symbol: Symbol) -> Text:
     return measuring.say(f"discrepancy.report-negative.{key}", E=symbol, list=text_list(names))
 
 
-def _missing(measuring: Measuring, key: str, estimate: Estimate | None) -> Symbol:
+def _missing(measuring: Measuring, key: str, outcome: Outcome | None) -> Symbol:
     """Energy that is missing: at the pulled object, altogether, or between the two."""
     marks = {"pulled": measuring.context.names.subscript(measuring.facts.moving)}
-    value = None if estimate is None else estimate.value
-    u = 0.0 if estimate is None else estimate.u
+    value = None if outcome is None else outcome.value
+    last = 0.0 if outcome is None else ends_at(outcome)
     return Symbol(
         id=f"measured.missing.{key}",
         letter="E",
@@ -99,7 +107,7 @@ def _missing(measuring: Measuring, key: str, estimate: Estimate | None) -> Symbo
         meaning=measuring.title(f"discrepancy.meanings.{key}"),
         unit="J",
         value=value,
-        figures=figures_for(value or 0.0, u, measuring.figures),
+        figures=figures_for(value or 0.0, last, measuring.figures),
     )
 
 
@@ -119,9 +127,9 @@ def _account(measuring: Measuring, found: Discrepancy) -> Iterator[Block]:
     yield from _zero(measuring, balance)
     yield from _rest(measuring, balance)
     yield from _verdicts(measuring, balance)
-    if found.consistency.slope_and_speed is not None:
-        same = found.consistency.slope_and_speed is Verdict.AGREE
-        yield measuring.paragraph("discrepancy.ways-agree" if same else "discrepancy.ways-differ")
+    ways = found.consistency.slope_and_speed
+    if ways is not None and ways is not Verdict.OPEN:
+        yield measuring.paragraph(f"discrepancy.ways-{ways.value}")
     yield from _one_at_a_time(measuring, found, balance)
 
 
@@ -140,7 +148,7 @@ def _balance_table(measuring: Measuring, balance: Balance) -> Block:
         cells = [upper_first(name), breakable(_joules(measuring, bare))]
         if rubs:
             cells.append(breakable(_joules(measuring, beside)))
-        cells.append(sentence(f"discrepancy.judged.{verdict_on(beside)}"))
+        cells.append(sentence(f"discrepancy.judged.{sign_of(beside)}"))
         rows.append(tuple((cell,) for cell in cells))
     names = ("where", "bare", "beside", "judged") if rubs else ("where", "bare", "judged")
     return table(sentence("discrepancy.caption"), head("discrepancy.head", *names), rows)
@@ -176,37 +184,36 @@ def _verdicts(measuring: Measuring, balance: Balance) -> Iterator[Block]:
     """One sentence for each place, and one for the whole where the places don't tell."""
     resists = "" if measuring.facts.rubs else "-frictionless"
     places = {"pulled": balance.pulled_beside, "elsewhere": balance.elsewhere_beside}
-    known = {place: each for place, each in places.items() if each is not None}
+    whole = balance.everything_beside
+    seen = [each for each in (*places.values(), whole) if each is not None]
+    known = {place: each for place, each in places.items() if each and each.u is not None}
     for place, beside in known.items():
         ending = "" if place == "elsewhere" else resists
-        yield _verdict(measuring, f"{place}-{verdict_on(beside)}{ending}", beside)
-    whole = balance.everything_beside
-    nowhere = all(verdict_on(each) == "none" for each in known.values())
-    if not known or (nowhere and verdict_on(whole) != "none"):
-        yield _verdict(measuring, f"everything-{verdict_on(whole)}{resists}", whole)
+        yield _verdict(measuring, f"{place}-{sign_of(beside)}{ending}", beside)
+    nowhere = all(sign_of(each) == "none" for each in known.values())
+    if whole.u is not None and (not known or (nowhere and sign_of(whole) != "none")):
+        yield _verdict(measuring, f"everything-{sign_of(whole)}{resists}", whole)
         if known:
             yield measuring.paragraph("discrepancy.unplaced")
+    if any(each.u is None for each in seen):
+        yield measuring.paragraph("discrepancy.open")
 
 
-def _verdict(measuring: Measuring, key: str, beside: Estimate) -> Block:
-    size = Estimate(value=abs(beside.value), u=beside.u, dof=beside.dof)
+def _verdict(measuring: Measuring, key: str, beside: Outcome) -> Block:
+    size = replace(beside, value=abs(beside.value))
     return measuring.paragraph(f"discrepancy.{key}", amount=_joules(measuring, size))
 
 
-def verdict_on(estimate: Estimate) -> str:
-    """``more``, ``less`` or ``none`` against zero, by the one rule."""
-    if abs(estimate.value) <= limit_of(estimate):
-        return "none"
-    return "more" if estimate.value > 0 else "less"
+def sign_of(outcome: Outcome) -> str:
+    """``more`` or ``less`` than zero, ``none`` or ``open``, by the one rule for a verdict."""
+    verdict = verdict_on(outcome)
+    if verdict is Verdict.DIFFER:
+        return "more" if outcome.value > 0 else "less"
+    return "none" if verdict is Verdict.AGREE else "open"
 
 
-def limit_of(estimate: Estimate) -> float:
-    """k × u."""
-    return coverage_factor(estimate.dof) * estimate.u
-
-
-def _joules(measuring: Measuring, estimate: Estimate) -> str:
-    return amount(estimate, "J", measuring.figures)
+def _joules(measuring: Measuring, outcome: Outcome) -> str:
+    return amount(outcome, "J", measuring.figures)
 
 
 # ---- one cause at a time
@@ -222,11 +229,12 @@ def _one_at_a_time(measuring: Measuring, found: Discrepancy, balance: Balance) -
     yield table(sentence("discrepancy.alone-caption"), columns, rows)
     if any(values[key].value < 0 for key in RESISTS if key in values):
         places = (balance.pulled_beside, balance.elsewhere_beside)
-        real = any(each is not None and verdict_on(each) == "less" for each in places)
-        yield measuring.paragraph(f"discrepancy.alone-negative{'-real' if real else ''}")
+        signs = [sign_of(each) for each in places if each is not None]
+        ending = "-real" if "less" in signs else "-open" if "open" in signs else ""
+        yield measuring.paragraph(f"discrepancy.alone-negative{ending}")
 
 
-def _alone(found: Discrepancy) -> dict[str, Estimate]:
+def _alone(found: Discrepancy) -> dict[str, Outcome]:
     """What one cause alone would be; without a measured pull the most that friction can be."""
     alone = found.alone or Alone(**dict.fromkeys(Alone.__dataclass_fields__))
     values = {key: getattr(alone, key, None) for key in SHOWN_IN}
@@ -235,12 +243,13 @@ def _alone(found: Discrepancy) -> dict[str, Estimate]:
     return {key: value for key, value in values.items() if value is not None}
 
 
-def _alone_row(measuring: Measuring, key: str, value: Estimate) -> tuple[Text, ...]:
+def _alone_row(measuring: Measuring, key: str, value: Outcome) -> tuple[Text, ...]:
     factor, unit = SHOWN_IN[key]
     given = {"given": _given_friction(measuring)} if measuring.facts.rubs else {}
     row = "friction-given" if key == "friction" and given else key
     name = upper_first(measuring.title(f"discrepancy.alone-rows.{row}", **given))
-    shown = Estimate(value=factor * value.value, u=factor * value.u)
+    u = None if value.u is None else factor * value.u
+    shown = Outcome(value=factor * value.value, u=u, step=factor * value.step)
     return (name,), (breakable(amount(shown, unit, measuring.figures)),)
 
 

@@ -8,8 +8,10 @@ from collections.abc import Callable, Iterator, Mapping
 from math import degrees
 
 from fallwork.lesson.document import Block, Items, Step, Strong, Text
+from fallwork.lesson.measured.comparing import ENDINGS
 from fallwork.lesson.measured.context import Measuring, table
 from fallwork.lesson.measured.difference import discrepancy_of
+from fallwork.lesson.measured.names import quantity_words
 from fallwork.lesson.measured.words import amount, entries, head, sentence, size, text_list
 from fallwork.lesson.rounding import rounded
 from fallwork.lesson.words import upper_first
@@ -102,11 +104,12 @@ def weighed_step(measuring: Measuring) -> Step:
 def _weighed(measuring: Measuring, found: Discrepancy) -> Iterator[Block]:
     gap = found.gap
     differs = gap is not None and gap.verdict is Verdict.DIFFER
-    if gap is not None and differs:
+    if gap is not None:
         words = amount(gap.difference, "m/s²", measuring.figures)
-        yield measuring.paragraph("influences.differ", gap=words)
-    elif gap is not None:
-        yield measuring.paragraph("influences.agree")
+        quantity = quantity_words(found.gap_of)
+        yield measuring.paragraph(
+            f"influences.{ENDINGS[gap.verdict]}", gap=words, quantity=quantity
+        )
     yield _table(measuring, found, gap, differs)
     yield from _assumed(measuring, found)
     if differs:
@@ -140,7 +143,7 @@ def _table(
     heads = [*head("influences.head", *columns)]
     if differs:
         heads += head("influences.head", "needed")
-    elif gap is not None:
+    elif gap is not None and gap.limit is not None:
         heads += head("influences.head-agree", "bound")
     rows = [_row(measuring, suspect, gap, differs) for suspect in found.suspects]
     return table(sentence("influences.caption"), heads, rows)
@@ -156,8 +159,8 @@ def _row(
         cells.append(_effect(influence, Measurand.MEAN_TENSION))
     if differs:
         cells.append(_needed(suspect))
-    elif gap is not None:
-        cells.append(_bound(influence, gap))
+    elif gap is not None and gap.limit is not None:
+        cells.append(_bound(influence, gap.limit))
     return tuple((cell,) for cell in cells)
 
 
@@ -176,12 +179,12 @@ def _needed(suspect: Suspect) -> str:
     return _in_units(suspect.influence, suspect.needed)
 
 
-def _bound(influence: Influence, gap: Comparison) -> str:
+def _bound(influence: Influence, limit: float) -> str:
     """The amount that would shift the acceleration by as much as the limit."""
     effect = influence.effects.get(Measurand.ACCELERATION, 0.0)
     if not effect:
         return sentence("influences.nothing")
-    return _in_units(influence, gap.limit / abs(effect) * influence.amount)
+    return _in_units(influence, limit / abs(effect) * influence.amount)
 
 
 def _evidence(measuring: Measuring, suspect: Suspect) -> Text:

@@ -9,12 +9,13 @@ from dataclasses import dataclass, replace
 
 from fallwork.lesson.expression import Symbol
 from fallwork.lesson.measured.evidence import Evidence, Judgement
-from fallwork.lesson.measured.words import FIGURES_OF_U, figures_for, title
+from fallwork.lesson.measured.words import FIGURES_OF_U, ends_at, figures_for, title
 from fallwork.measurement.comparison import Comparison
-from fallwork.measurement.model import Estimate, Measurand, Summary
+from fallwork.measurement.model import Estimate, Measurand, Outcome, Summary, Trial
 
 UNITS: Mapping[str, str] = {
     Measurand.ACCELERATION: "m/s²",
+    Measurand.ACCELERATION_FROM_SPEED: "m/s²",
     Measurand.FINAL_SPEED: "m/s",
     Measurand.TRAVEL_TIME: "s",
     Measurand.DISTANCE: "m",
@@ -27,18 +28,25 @@ UNITS: Mapping[str, str] = {
 }
 LETTERS: Mapping[str, str] = {  # the others stand in tables only
     Measurand.ACCELERATION: "a",
+    Measurand.ACCELERATION_FROM_SPEED: "a",
     Measurand.FINAL_SPEED: "v",
     Measurand.TRAVEL_TIME: "t",
     Measurand.DISTANCE: "d",
     Measurand.MEAN_TENSION: "T",
     Measurand.WORK_OF_TENSION: "W",
 }
+WAYS: Mapping[str, str] = {Measurand.ACCELERATION_FROM_SPEED: "v"}  # marks beside a letter
 FACTOR_FIGURES = 3
 
 
 def quantity_words(quantity: str) -> str:
     """What a quantity is called in a sentence."""
     return title(f"quantities.{quantity}")
+
+
+def _mark(quantity: str) -> str:
+    """What stands in a subscript for a quantity."""
+    return ",".join(each for each in (LETTERS[quantity], WAYS.get(quantity)) if each)
 
 
 @dataclass(frozen=True)
@@ -53,56 +61,48 @@ class MeasuredNames:
     def mean(self, quantity: str) -> Symbol:
         """The mean of the trials."""
         summary = self._summary(quantity)
-        value = None if summary is None else summary.mean
-        u = 0.0 if summary is None else summary.u
-        return self._of(quantity, "meas", value, figures_for(value or 0.0, u, self.figures))
+        outcome = None if summary is None else summary.outcome
+        return self._of(quantity, "meas", *self._digits(outcome))
 
     def deviation(self, quantity: str) -> Symbol:
         """The standard deviation of the trials."""
         value = self._summed(quantity, lambda summary: summary.standard_deviation)
-        return self._about(quantity, "deviation", "s", LETTERS[quantity], value, FIGURES_OF_U)
+        return self._about(quantity, "deviation", "s", _mark(quantity), value, FIGURES_OF_U)
 
     def u_scatter(self, quantity: str) -> Symbol:
         """The standard uncertainty of the mean from the scatter alone."""
         summary = self._summary(quantity)
         if summary is None or not summary.effects:
             return self.u(quantity)
-        value = summary.u_scatter
-        mark = f"{LETTERS[quantity]},scatter"
+        value = summary.u_random
+        mark = f"{_mark(quantity)},scatter"
         return self._about(quantity, "u-scatter", "u", mark, value, FIGURES_OF_U)
 
     def u_shared(self, quantity: str, value: float) -> Symbol:
         """What shifts all trials alike, taken together."""
-        mark = f"{LETTERS[quantity]},shared"
+        mark = f"{_mark(quantity)},shared"
         return self._about(quantity, "u-shared", "u", mark, value, FIGURES_OF_U)
 
     def u(self, quantity: str) -> Symbol:
         """The standard uncertainty of the mean."""
         value = self._summed(quantity, lambda summary: summary.u)
-        return self._about(
-            quantity, "u-meas", "u", f"{LETTERS[quantity]},meas", value, FIGURES_OF_U
-        )
+        return self._about(quantity, "u-meas", "u", f"{_mark(quantity)},meas", value, FIGURES_OF_U)
 
     def factor(self, quantity: str) -> Symbol:
         """The coverage factor of the mean's interval."""
         value = self._summed(quantity, lambda summary: summary.coverage_factor)
-        mark = LETTERS[quantity] + ",meas"
+        mark = f"{_mark(quantity)},meas"
         return self._about(quantity, "factor", "k", mark, value, FACTOR_FIGURES, unit="")
 
     def end(self, quantity: str, which: str) -> Symbol:
         """One end of the interval: ``low`` or ``high``."""
         summary = self._summary(quantity)
-        value = None if summary is None else summary.interval_95[which == "high"]
-        u = 0.0 if summary is None else summary.u
-        mark = f"{which}"
-        return self._about(
-            quantity,
-            which,
-            LETTERS[quantity],
-            mark,
-            value,
-            figures_for(value or 0.0, u, self.figures),
-        )
+        ends = None if summary is None else summary.interval_95
+        if summary is None or ends is None:
+            return self._of(quantity, which, None, self.figures)
+        value = ends[which == "high"]
+        figures = figures_for(value, ends_at(summary.outcome), self.figures)
+        return self._of(quantity, which, value, figures)
 
     def number(self, quantity: str) -> Symbol:
         """How many trials there are."""
@@ -112,18 +112,23 @@ class MeasuredNames:
             letter="n",
             meaning=title("meanings.number"),
             unit="",
-            value=None if summary is None else float(summary.n),
-            written="" if summary is None else str(summary.n),
+            value=None if summary is None or summary.n is None else float(summary.n),
+            written="" if summary is None or summary.n is None else str(summary.n),
         )
 
     # ---- the trial that is worked through
 
     def single(self, quantity: str) -> Symbol:
         """A value of that trial."""
-        estimate = self._estimate(quantity)
-        value = None if estimate is None else estimate.value
-        u = 0.0 if estimate is None else estimate.u
-        return self._of(quantity, "trial", value, figures_for(value or 0.0, u, self.figures))
+        return self._of(quantity, "trial", *self._digits(self._estimate(quantity)))
+
+    def in_trial(self, trial: Trial, quantity: str) -> Symbol:
+        """A value of another trial that an example is worked for."""
+        return self._of(quantity, "trial", *self._digits(trial.estimates[quantity]))
+
+    def given_start(self, value: float) -> Symbol:
+        """The given speed of the watched object at the start of the run, m/s."""
+        return self._about(Measurand.FINAL_SPEED, "start", "v", "0", value, self.figures)
 
     def covered(self, value: float) -> Symbol:
         """The given distance of a run that nothing but its distance ends, m."""
@@ -145,7 +150,7 @@ class MeasuredNames:
     def speed_at(self, which: str, value: float | None) -> Symbol:
         """The velocity of a point of the line."""
         estimate = self._estimate(Measurand.FINAL_SPEED)
-        u = 0.0 if estimate is None else estimate.u
+        u = 0.0 if estimate is None else ends_at(estimate)
         return Symbol(
             id=f"measured.speed-{which}",
             letter="v",
@@ -180,12 +185,14 @@ class MeasuredNames:
 
     def predicted(self, quantity: str) -> Symbol:
         """The predicted value."""
+        quantity = Measurand(quantity).predicted
         estimate = self._predicted(quantity)
         value = None if estimate is None else estimate.value
         return self._of(quantity, "pred", value, self._compared_figures(quantity, value))
 
     def u_predicted(self, quantity: str) -> Symbol:
         """Its standard uncertainty."""
+        quantity = Measurand(quantity).predicted
         estimate = self._predicted(quantity)
         value = None if estimate is None else estimate.u
         return self._about(
@@ -196,23 +203,20 @@ class MeasuredNames:
         """Measured less predicted."""
         found = self._compared(quantity)
         value = None if found is None else found.difference.value
-        symbol = self._about(
+        return self._about(
             quantity,
             "difference",
             f"Delta {LETTERS[quantity]}",
-            "",
+            WAYS.get(quantity, ""),
             value,
-            self._compared_figures(quantity, value),
+            self.figures if found is None else self._digits(found.difference)[1],
         )
-        return replace(symbol, subscript="")
 
     def u_difference(self, quantity: str) -> Symbol:
         """The standard uncertainty of the difference."""
         found = self._compared(quantity)
         value = None if found is None else found.difference.u
-        return self._about(
-            quantity, "u-diff", "u", f"{LETTERS[quantity]},diff", value, FIGURES_OF_U
-        )
+        return self._about(quantity, "u-diff", "u", f"{_mark(quantity)},diff", value, FIGURES_OF_U)
 
     def u_common(self, quantity: str) -> Symbol:
         """What an error that both sides share does to them: the root of their covariance."""
@@ -234,7 +238,7 @@ class MeasuredNames:
         """The coverage factor of the difference."""
         found = self._compared(quantity)
         value = None if found is None else found.coverage_factor
-        mark = LETTERS[quantity] + ",diff"
+        mark = f"{_mark(quantity)},diff"
         symbol = self._about(quantity, "factor", "k", mark, value, FACTOR_FIGURES, unit="")
         return replace(symbol, id=f"measured.factor-diff.{quantity}")
 
@@ -242,15 +246,13 @@ class MeasuredNames:
         """The largest difference that still agrees."""
         found = self._compared(quantity)
         value = None if found is None else found.limit
-        return self._about(quantity, "limit", "L", LETTERS[quantity], value, FIGURES_OF_U)
+        return self._about(quantity, "limit", "L", _mark(quantity), value, FIGURES_OF_U)
 
     def percent(self, quantity: str) -> Symbol:
         """The percent difference, of the predicted value."""
         found = self._compared(quantity)
         value = None if found is None else found.percent
-        return self._about(
-            quantity, "percent", "p", LETTERS[quantity], value, FIGURES_OF_U, unit="%"
-        )
+        return self._about(quantity, "percent", "p", _mark(quantity), value, FIGURES_OF_U, unit="%")
 
     # ---- helpers
 
@@ -266,7 +268,7 @@ class MeasuredNames:
     def _summary(self, quantity: str) -> Summary | None:
         return None if self.evidence is None else self.evidence.analysis.summary.get(quantity)
 
-    def _estimate(self, quantity: str) -> Estimate | None:
+    def _estimate(self, quantity: str) -> Outcome | None:
         worked = None if self.evidence is None else self.evidence.worked
         return None if worked is None else worked.estimates.get(quantity)
 
@@ -277,13 +279,21 @@ class MeasuredNames:
         found = None if self.judgement is None else self.judgement.comparison.quantities
         return found[quantity].overall if found and quantity in found else None
 
-    def _compared_figures(self, quantity: str, value: float | None) -> int:
-        found = self._compared(quantity)
-        u = 0.0 if found is None else found.difference.u
-        return figures_for(value or 0.0, u, self.figures)
+    def _compared_figures(self, quantity: Measurand, value: float | None) -> int:
+        """Of a predicted value: as many as the best known difference from it needs."""
+        same = [self._compared(other) for other in Measurand if other.predicted is quantity]
+        ends = [ends_at(found.difference) for found in same if found is not None]
+        return figures_for(value or 0.0, min(ends, default=0.0), self.figures)
+
+    def _digits(self, outcome: Outcome | None) -> tuple[float | None, int]:
+        """A value and its significant figures."""
+        if outcome is None:
+            return None, self.figures
+        return outcome.value, figures_for(outcome.value, ends_at(outcome), self.figures)
 
     def _of(self, quantity: str, kind: str, value: float | None, figures: int) -> Symbol:
-        return self._about(quantity, kind, LETTERS[quantity], kind, value, figures)
+        mark = ",".join(each for each in (WAYS.get(quantity), kind) if each)
+        return self._about(quantity, kind, LETTERS[quantity], mark, value, figures)
 
     def _about(
         self,

@@ -12,10 +12,9 @@ from fallwork.lesson.measured.names import UNITS, quantity_words
 from fallwork.lesson.measured.words import (
     FIGURES_OF_U,
     amount,
-    estimate_of,
+    shown,
     size,
     text_list,
-    to_place_of,
     unbroken,
 )
 from fallwork.lesson.rounding import rounded
@@ -61,8 +60,8 @@ def _row(evidence: Evidence, summary: Summary, figures: int) -> tuple[str, ...]:
     alone = _alone(evidence, summary.quantity)
     return (
         upper_first(quantity_words(summary.quantity)),
-        str(summary.n),
-        amount(estimate_of(summary), unit, figures),
+        "" if summary.n is None else str(summary.n),
+        amount(summary.outcome, unit, figures),
         "" if deviation is None else size(deviation, unit),
         "" if share is None or share > 1 else size(100 * share, "%"),
         "" if alone is None else size(alone, unit),
@@ -73,7 +72,7 @@ def _row(evidence: Evidence, summary: Summary, figures: int) -> tuple[str, ...]:
 def _alone(evidence: Evidence, quantity: str) -> float | None:
     """The median of what single records say of their own uncertainty."""
     counted = evidence.analysis.counted
-    known = [t.estimates[quantity].u for t in counted if t.run and quantity in t.estimates]
+    known = [t.estimates[quantity].u or 0.0 for t in counted if t.run and quantity in t.estimates]
     return median(known) if known and median(known) > 0 else None
 
 
@@ -86,12 +85,21 @@ def _sentences(evidence: Evidence, figures: int) -> Iterator[str]:
         yield _say("simulated")
     if not evidence.recorded:
         yield _say("typed")
+    yield from unscattered(evidence)
     yield from _few(evidence)
     yield from _wild(evidence)
     for trial in analysis.trials:
         yield from _odd(evidence, trial, figures)
     yield from _excluded(evidence, figures)
     yield from _against(evidence, figures)
+
+
+def unscattered(evidence: Evidence) -> Iterator[str]:
+    """What can't be judged, and what to record so that it can be."""
+    found = evidence.analysis.summary.values()
+    names = [f"the {quantity_words(each.quantity)}" for each in found if each.u is None]
+    if names:
+        yield _say("unscattered", list=text_list(names))
 
 
 def _excluded(evidence: Evidence, figures: int) -> Iterator[str]:
@@ -103,14 +111,14 @@ def _excluded(evidence: Evidence, figures: int) -> Iterator[str]:
             yield _say(
                 "moved",
                 quantity=quantity_words(quantity),
-                after=amount(estimate_of(counted), unit, figures),
-                before=amount(estimate_of(whole), unit, figures),
+                after=amount(counted.outcome, unit, figures),
+                before=amount(whole.outcome, unit, figures),
             )
 
 
 def _few(evidence: Evidence) -> Iterator[str]:
     for summary in evidence.analysis.summary.values():
-        if 1 < summary.n < FEW:
+        if summary.coverage_factor is not None and 1 < (summary.n or 0) < FEW:
             factor = rounded(summary.coverage_factor, 3).text
             yield _say("few", count=str(summary.n), factor=factor)
             return
@@ -142,21 +150,21 @@ def _odd(evidence: Evidence, trial: Trial, figures: int) -> Iterator[str]:
 def _against(evidence: Evidence, figures: int) -> Iterator[str]:
     if evidence.judgement is None or not evidence.judgement.comparison.quantities:
         return
-    differ = False
+    agree = []
     for quantity, found in evidence.judgement.comparison.quantities.items():
-        overall, unit = found.overall, UNITS[quantity]
-        if overall.verdict is not Verdict.AGREE:
-            differ = True
-            yield _say(
-                "differ",
-                quantity=quantity_words(quantity),
-                difference=to_place_of(
-                    overall.difference.value, overall.difference.u, unit, figures
-                ),
-                limit=size(overall.limit, unit),
-            )
-    if not differ:
-        yield _say("agree")
+        overall, unit, words = found.overall, UNITS[quantity], quantity_words(quantity)
+        difference = shown(overall.difference, unit, figures)
+        if overall.verdict is Verdict.AGREE:
+            agree.append(f"the {words}")
+        elif overall.verdict is Verdict.DIFFER:
+            limit = size(overall.limit, unit)
+            yield _say("differ", quantity=words, difference=difference, limit=limit)
+        else:
+            percent = "" if overall.percent is None else size(overall.percent, "%")
+            yield _say("open", quantity=words, difference=difference, percent=percent)
+    if agree:
+        everything = len(agree) == len(evidence.judgement.comparison.quantities)
+        yield _say("agree" if everything else "some-agree", list=text_list(agree))
 
 
 def _ended(because: str) -> str:

@@ -101,11 +101,12 @@ def _letters(measuring: Measuring) -> dict[str, Symbol]:
             "ap": names.predicted(quantity),
             "p": names.percent(quantity),
         }
-    if measuring.evidence is None or quantity in measuring.evidence.analysis.summary:
+    scattered = quantity if measuring.evidence is None else measuring.scattered
+    if scattered is not None:
         letters |= {
-            "s": names.deviation(quantity),
-            "u": names.u_scatter(quantity),
-            "n": names.number(quantity),
+            "s": names.deviation(scattered),
+            "u": names.u_scatter(scattered),
+            "n": names.number(scattered),
         }
     return letters | _of_one_trial(measuring)
 

@@ -10,10 +10,17 @@ from collections.abc import Iterator
 from fallwork.lesson.document import Block, Equation, Step, Text
 from fallwork.lesson.expression import Expression, as_expression, evaluate
 from fallwork.lesson.measured.books import ENERGIES, SAME, Books
-from fallwork.lesson.measured.comparing import one_side, relation_block, stands
+from fallwork.lesson.measured.comparing import (
+    ENDINGS,
+    one_side,
+    relation_block,
+    stands,
+    to_the_rule,
+)
 from fallwork.lesson.measured.context import Measuring, table, working
 from fallwork.lesson.measured.names import FACTOR_FIGURES, quantity_words
 from fallwork.lesson.measured.words import (
+    ends_at,
     head,
     sentence,
     size,
@@ -41,8 +48,8 @@ def system_steps(measuring: Measuring) -> Iterator[Step]:
     for choice in measuring.context.setting.scenario.systems:
         if choice.id in found:
             books = Books(measuring, choice, found[choice.id])
-            agree = books.found.overall.verdict is Verdict.AGREE
-            yield _step(measuring, choice, _account(books), "agree" if agree else "differ")
+            ending = ENDINGS[books.found.overall.verdict]
+            yield _step(measuring, choice, _account(books), ending)
         elif choice.id in missing:
             yield _step(measuring, choice, _why_not(measuring, missing[choice.id]), "missing")
 
@@ -75,7 +82,7 @@ def _account(books: Books) -> Iterator[Block]:
     if not account.works:
         yield measuring.paragraph("system.no-work")
     yield from _balanced(books)
-    yield measuring.paragraph(f"system.{_verdict(books)}")
+    yield measuring.paragraph(f"system.{_verdict(books)}", link=to_the_rule())
     if books.found.side and overall.verdict is Verdict.AGREE:
         yield one_side(measuring, "system", len(books.found.trials), books.found.side)
     if len(books.found.trials) > 1:
@@ -85,25 +92,26 @@ def _account(books: Books) -> Iterator[Block]:
 def _balanced(books: Books) -> Iterator[Block]:
     """The difference of the two sides, its limit, and what it is in percent."""
     measuring, overall = books.measuring, books.found.overall
-    k = rounded(overall.coverage_factor, FACTOR_FIGURES).text
-    equations = [
-        _balance(books),
-        measuring.result(books.limit, product(books.factor, books.u_of_difference)),
-    ]
-    largest = _largest(books)
+    judged, equations = overall.verdict is not Verdict.OPEN, [_balance(books)]
+    k = rounded(overall.coverage_factor or 0.0, FACTOR_FIGURES).text
+    if judged:
+        limit = product(books.factor, books.u_of_difference)
+        equations.append(measuring.result(books.limit, limit))
+    largest, key = _largest(books), "balance" if judged else "balance-open"
     if largest is None:
-        yield measuring.paragraph("system.balance", k=k)
+        yield measuring.paragraph(f"system.{key}", k=k)
     else:
         part = books.words_for(largest)
-        yield measuring.paragraph("system.balance-percent", k=k, part=part)
+        yield measuring.paragraph(f"system.{key}-percent", k=k, part=part)
         equations.append(_percent(books, largest))
     yield working(*equations)
-    yield relation_block(stands(books.difference, books.limit, overall))
+    if judged:
+        yield relation_block(stands(books.difference, books.limit, overall))
 
 
 def _verdict(books: Books) -> str:
-    if books.found.overall.verdict is Verdict.AGREE:
-        return "agree"
+    if books.found.overall.verdict is not Verdict.DIFFER:
+        return ENDINGS[books.found.overall.verdict]
     return "differ-lost" if books.found.overall.difference.value > 0 else "differ-gained"
 
 
@@ -134,41 +142,59 @@ def _parts(books: Books) -> Block:
     for part in (*account.works, *account.changes):
         symbol = as_expression(books.part(part))
         name: Text = (f"{upper_first(books.words_for(part))}, ", symbol)
-        value = books.measuring.to_place(part.value, books.u, "J")
+        value = books.measuring.to_place(part.value, books.last, "J")
         rows.append((name, (value,), (_basis(books.measuring, part),)))
     caption = title("system.caption", title=lower_first(books.choice.title))
     return table(caption, head("system.head", "part", "value", "basis"), rows)
 
 
 def _basis(measuring: Measuring, part: Part) -> str:
+    covered = "measured" if measuring.summary(Measurand.DISTANCE) else "given"
+    distance = sentence(f"system.distances.{covered}")
+    return measuring.title(f"system.basis.{_basis_key(measuring, part)}", distance=distance)
+
+
+def _basis_key(measuring: Measuring, part: Part) -> str:
     if part.origin is Origin.FORCE_SENSOR:
-        return sentence("system.basis.force sensor")
+        return "force sensor" if measuring.summary(Measurand.WORK_OF_TENSION) else "mean-tension"
     if part.origin is Origin.MODEL:
         rubbing = part.name.startswith("friction") or part.name == "thermal"
-        return sentence("system.basis.model" if rubbing else "system.basis.model-other")
-    kind = part.name if part.name in ENERGIES else "work"
+        return "model" if rubbing else "model-other"
     if part.name in MOVING and measuring.summary(Measurand.FINAL_SPEED) is None:
-        kind += "-no-speed"
-    return sentence(f"system.basis.{kind}")
+        return f"{part.name}-no-speed"
+    return part.name if part.name in ENERGIES else "work"
 
 
 def _trials(books: Books) -> Block:
-    work = ("work",) if books.found.account.works else ()
+    columns = list(_columns(books))
     rows: list[tuple[Text, ...]] = []
     for name, trial in books.found.trials.items():
         comparison = trial.comparison
-        u = comparison.difference.u
         values = [trial.account.change, comparison.difference.value]
         if trial.account.works:
             values.insert(0, trial.account.work)
-        cells = [books.measuring.to_place(value, u, "J") for value in values]
-        limit = f"±\u00a0{size(comparison.limit, 'J')}"
-        rows.append(((unbroken(name),), *((cell,) for cell in cells), (limit,)))
+        last = ends_at(comparison.difference)
+        cells = [books.measuring.to_place(value, last, "J") for value in values]
+        if comparison.limit is not None:
+            cells.append(f"±\u00a0{size(comparison.limit, 'J')}")
+        rows.append(((unbroken(name),), *((cell,) for cell in cells)))
     return table(
         title("system.trials-caption", title=lower_first(books.choice.title)),
-        head("system.trials-head", "trial", *work, "change", "difference", "limit"),
+        head("system.trials-head", "trial", *columns),
         rows,
     )
+
+
+def _columns(books: Books) -> Iterator[str]:
+    """Heads of the table; they say which side holds the mean of all trials in every row."""
+    means = books.found.means
+    if books.found.account.works:
+        yield "work-of-mean" if Measurand.MEAN_TENSION in means else "work"
+    moving = (Measurand.FINAL_SPEED, Measurand.ACCELERATION)
+    yield "change-of-mean" if any(quantity in means for quantity in moving) else "change"
+    yield "difference"
+    if books.found.overall.verdict is not Verdict.OPEN:
+        yield "limit"
 
 
 # ---- one trial in full

@@ -14,22 +14,24 @@ from fallwork.lesson.measured.names import UNITS, quantity_words
 from fallwork.lesson.measured.words import (
     amount,
     bare,
-    estimate_of,
     head,
     interval,
     sentence,
     size,
     text_list,
     unbroken,
+    unknown,
 )
 from fallwork.lesson.trees import product, total
 from fallwork.lesson.words import upper_first
-from fallwork.measurement.model import Measurand, Summary, Trial
+from fallwork.measurement.model import Estimate, Measurand, Summary, Trial
 from fallwork.measurement.statistics import coverage_factor
+from fallwork.measurement.typed import Way, way_of
 
 SHOWN = (
     Measurand.ACCELERATION,
     Measurand.FINAL_SPEED,
+    Measurand.ACCELERATION_FROM_SPEED,
     Measurand.TRAVEL_TIME,
     Measurand.DISTANCE,
     Measurand.MEAN_TENSION,
@@ -45,6 +47,8 @@ SCATTER = "scatter"  # kind of figure
 def trial_steps(measuring: Measuring) -> Iterator[Step]:
     """The table of trials, what was left out, and what was assumed."""
     yield measuring.step("trials", _trials(measuring), heading="title-data")
+    if measuring.summary(Measurand.ACCELERATION_FROM_SPEED) is not None:
+        yield measuring.step("from-speed", _from_speed(measuring))
     if any(trial.excluded is not None for trial in measuring.trials.analysis.trials):
         yield measuring.step("exclusions", _exclusions(measuring))
     notes = list(_assumptions(measuring))
@@ -54,7 +58,8 @@ def trial_steps(measuring: Measuring) -> Iterator[Step]:
 
 def shown_quantities(measuring: Measuring) -> tuple[Measurand, ...]:
     """The quantities that the tables have columns for."""
-    return tuple(q for q in SHOWN if q in measuring.trials.analysis.summary)
+    found = measuring.trials.analysis.summary
+    return tuple(q for q in SHOWN if q in found and measuring.has_trials(q))
 
 
 def column(quantity: str) -> Text:
@@ -66,9 +71,10 @@ def _trials(measuring: Measuring) -> Iterator[Block]:
     evidence = measuring.trials
     yield measuring.paragraph(f"source.{evidence.source}")
     trials = evidence.analysis.trials
+    means = [q for q in evidence.analysis.summary if not measuring.has_trials(q)]
     if not trials:
         yield measuring.paragraph("trials.mean-only")
-        yield _means(measuring)
+        yield _means(measuring, means)
         return
     excluded = any(trial.excluded is not None for trial in trials)
     quantities = shown_quantities(measuring)
@@ -79,6 +85,57 @@ def _trials(measuring: Measuring) -> Iterator[Block]:
     yield table(sentence("trials.caption"), columns, rows)
     typed = all(trial.record is None for trial in trials)
     yield measuring.paragraph("trials.typed" if typed else "trials.values")
+    if means:
+        yield measuring.paragraph("trials.mean-beside")
+        yield _means(measuring, means)
+        yield from _other_trials(measuring, means)
+
+
+def _other_trials(measuring: Measuring, means: Sequence[str]) -> Iterator[Block]:
+    """That a mean isn't over the trials of the table, where it can't be."""
+    counted = len(measuring.trials.analysis.counted)
+    for quantity in means:
+        n = measuring.trials.analysis.summary[quantity].n
+        if n is not None and n != counted:
+            words = {"quantity": quantity_words(quantity), "n": str(n), "counted": str(counted)}
+            yield measuring.paragraph("trials.mean-of-others", **words)
+
+
+def _from_speed(measuring: Measuring) -> Iterator[Block]:
+    """The acceleration that a final speed gives over the distance, worked for one trial."""
+    names, setting = measuring.names, measuring.context.setting
+    gravity = Estimate(value=float(setting.apparatus.gravity), u=0.0)
+    way = way_of(setting.scenario, gravity)
+    assert way is not None  # there is one where there is such an acceleration
+    known = measuring.summary(Measurand.ACCELERATION) is not None
+    yield measuring.paragraph("from-speed.why" if known else "from-speed.why-only")
+    single = next(
+        (t for t in measuring.trials.analysis.counted if Measurand.FINAL_SPEED in t.estimates), None
+    )
+    if single is None:
+        yield measuring.paragraph("from-speed.mean")
+        speed, result = (names.mean(q) for q in (SPEED, FROM_SPEED))
+    else:
+        yield measuring.paragraph("from-speed.worked", trial=single.name)
+        speed, result = (names.in_trial(single, q) for q in (SPEED, FROM_SPEED))
+    tree = _gained(measuring, way, as_expression(speed)) / product(2, _covered(measuring, way))
+    yield working(measuring.result(result, tree, numbers=single is not None))
+    yield measuring.paragraph("from-speed.u" if way.distance.u else "from-speed.u-exact")
+
+
+SPEED, FROM_SPEED = Measurand.FINAL_SPEED, Measurand.ACCELERATION_FROM_SPEED
+
+
+def _gained(measuring: Measuring, way: Way, speed: Expression) -> Expression:
+    """The square of the final speed, less that of the start."""
+    if not way.start.value:
+        return speed**2
+    start = measuring.names.given_start(way.start.value)
+    return total([speed**2, -(as_expression(start) ** 2)])
+
+
+def _covered(measuring: Measuring, way: Way) -> Expression:
+    return as_expression(measuring.names.covered(way.distance.value))
 
 
 def _trial(
@@ -97,23 +154,26 @@ def _value(measuring: Measuring, trial: Trial, quantity: Measurand) -> str:
     estimate = trial.estimates.get(quantity)
     if estimate is None:
         return ""
-    if estimate.u > 0:
+    if estimate.u:
         return bare(estimate, measuring.figures)
     if quantity in trial.written:
         return trial.written[quantity]
     summary = measuring.trials.analysis.summary.get(quantity)
-    scatter = 0.0 if summary is None else summary.standard_deviation or 0.0
-    return measuring.to_place(estimate.value, scatter, "")
+    scatter = None if summary is None else summary.standard_deviation
+    if scatter:
+        return measuring.to_place(estimate.value, scatter, "")
+    return measuring.shown(estimate)
 
 
-def _means(measuring: Measuring) -> Block:
+def _means(measuring: Measuring, quantities: Sequence[str]) -> Block:
+    found = [measuring.trials.analysis.summary[quantity] for quantity in quantities]
     rows = [
         (
-            (upper_first(quantity_words(name)),),
-            (amount(estimate_of(summary), UNITS[name], measuring.figures),),
-            (str(summary.n),),
+            (upper_first(quantity_words(summary.quantity)),),
+            (_mean(measuring, summary),),
+            (_count(summary),),
         )
-        for name, summary in measuring.trials.analysis.summary.items()
+        for summary in found
     ]
     return table(
         sentence("trials.caption-means"), head("trials.head-means", "quantity", "mean", "n"), rows
@@ -145,7 +205,11 @@ def _exclusions(measuring: Measuring) -> Iterator[Block]:
 
 
 def _mean(measuring: Measuring, summary: Summary) -> str:
-    return amount(estimate_of(summary), UNITS[summary.quantity], measuring.figures)
+    return amount(summary.outcome, UNITS[summary.quantity], measuring.figures)
+
+
+def _count(summary: Summary) -> str:
+    return unknown() if summary.n is None else str(summary.n)
 
 
 def _assumptions(measuring: Measuring) -> Iterator[Block]:
@@ -205,9 +269,12 @@ def _factors() -> Block:
 
 def _with_numbers(measuring: Measuring) -> Iterator[Block]:
     yield _overall(measuring)
-    quantity = next(iter(measuring.featured), None)
-    if quantity is not None and measuring.trials.analysis.trials:
-        yield from _worked(measuring, quantity)
+    if measuring.unscattered:
+        yield measuring.paragraph("summary-step.unscattered", list=measuring.unscattered)
+    if measuring.scattered is not None:
+        yield from _worked(measuring, measuring.scattered)
+    elif any(each.n == 1 and each.u for each in measuring.trials.analysis.summary.values()):
+        yield measuring.paragraph("summary-step.one")
     plotted = [q for q in measuring.featured if len(_values(measuring, q)) > 1]
     if plotted:
         yield measuring.paragraph("summary-step.plots")
@@ -232,9 +299,9 @@ def _overall_row(measuring: Measuring, summary: Summary) -> tuple[Text, ...]:
     deviation = summary.standard_deviation
     return (
         (upper_first(quantity_words(summary.quantity)),),
-        (str(summary.n),),
-        (measuring.to_place(summary.mean, summary.u, unit),),
-        ("" if deviation is None else size(deviation, unit),),
+        (_count(summary),),
+        (measuring.shown(summary.outcome, unit),),
+        ("" if deviation is None and summary.u is not None else size(deviation, unit),),
         (size(summary.u, unit),),
         (interval(summary.interval_95, summary.u, unit, measuring.figures),),
     )
@@ -244,14 +311,10 @@ def _worked(measuring: Measuring, quantity: str) -> Iterator[Block]:
     """One quantity in full: how the uncertainty of the mean and the interval come about."""
     names = measuring.names
     summary = measuring.trials.analysis.summary[quantity]
-    if summary.standard_deviation is None:
-        yield measuring.paragraph("summary-step.one")
-        return
     mean, u, k = names.mean(quantity), names.u(quantity), names.factor(quantity)
     yield measuring.paragraph("summary-step.mean", n=str(summary.n), mean=mean)
-    yield measuring.paragraph(
-        "summary-step.deviation", s=names.deviation(quantity), n_less=str(summary.n - 1)
-    )
+    less = str((summary.n or 0) - 1)
+    yield measuring.paragraph("summary-step.deviation", s=names.deviation(quantity), n_less=less)
     yield measuring.paragraph("summary-step.u")
     root = Root(body=as_expression(names.number(quantity)))
     scatter = as_expression(names.deviation(quantity)) / root
@@ -261,7 +324,7 @@ def _worked(measuring: Measuring, quantity: str) -> Iterator[Block]:
         yield working(measuring.result(u, _both(measuring, summary)))
     yield measuring.paragraph(
         "summary-step.interval-numbers",
-        k=measuring.context.amount(summary.coverage_factor, ""),
+        k=measuring.context.amount(summary.coverage_factor or 0.0, ""),
         n_less=_dof(summary.dof),
     )
     low = total([as_expression(mean), -product(k, u)])

@@ -13,10 +13,11 @@ from fallwork.lesson.letters import plain_unit
 from fallwork.lesson.rounding import MINUS, Printed, rounded, with_uncertainty
 from fallwork.lesson.words import Part, fill, texts, without_formulas
 from fallwork.measurement.inputs import GRAVITY
-from fallwork.measurement.model import Estimate, Summary
+from fallwork.measurement.model import Outcome
 
 FILES = ("measuring", "judging", "report")
 FIGURES_OF_U = 2  # of an uncertainty (JCGM 100:2008, 7.2.6)
+TWO_FIGURES = 11  # times a last place: a number whose second figure stands there
 SMALLEST_PLACE = -6  # power of ten of the last digit that is written without a power of ten
 NO_BREAK = "\u00a0"
 
@@ -71,12 +72,19 @@ def figures_for(value: float, u: float, otherwise: int) -> int:
     return max(rounded(value, 12).decimal.adjusted() - place + 1, 1)
 
 
-def amount(estimate: Estimate, unit: str, figures: int) -> str:
-    """A value with its standard uncertainty and unit, kept on one line."""
+def ends_at(outcome: Outcome) -> float:
+    """What the last figure of a value goes by: the two figures of its uncertainty; where that isn't
+    known, the last place as it was written.
+    """
+    return TWO_FIGURES * outcome.step if outcome.u is None else outcome.u
+
+
+def amount(outcome: Outcome, unit: str, figures: int) -> str:
+    """A value with its standard uncertainty, if it is known, and unit, kept on one line."""
+    if not outcome.u:
+        return to_place_of(outcome.value, ends_at(outcome), unit, figures)
     tail = plain_unit(unit)
-    if estimate.u <= 0:
-        return f"{rounded(estimate.value, figures).text}{tail}".replace(" ", NO_BREAK)
-    value, u = _together(estimate.value, estimate.u)
+    value, u = _together(outcome.value, outcome.u)
     return f"{value}{tail} ± {u}{tail}".replace(" ", NO_BREAK)
 
 
@@ -85,14 +93,14 @@ def breakable(text: str) -> str:
     return text.replace(f"{NO_BREAK}±", " ±")
 
 
-def bare(estimate: Estimate, figures: int) -> str:
+def bare(outcome: Outcome, figures: int) -> str:
     """The same without unit, for a table whose head names it."""
-    return amount(estimate, "", figures)
+    return amount(outcome, "", figures)
 
 
-def estimate_of(summary: Summary) -> Estimate:
-    """The mean of the trials with its standard uncertainty."""
-    return Estimate(value=summary.mean, u=summary.u, dof=summary.dof)
+def shown(outcome: Outcome, unit: str, figures: int) -> str:
+    """A value that ends where it has to, its uncertainty not shown."""
+    return to_place_of(outcome.value, ends_at(outcome), unit, figures)
 
 
 def to_place_of(value: float, u: float, unit: str, figures: int) -> str:
@@ -101,14 +109,23 @@ def to_place_of(value: float, u: float, unit: str, figures: int) -> str:
     return f"{digits}{plain_unit(unit)}".replace(" ", NO_BREAK)
 
 
-def interval(ends: tuple[float, float], u: float, unit: str, figures: int) -> str:
-    """An interval; its ends end where ``u`` does."""
+def interval(ends: tuple[float, float] | None, u: float | None, unit: str, figures: int) -> str:
+    """An interval; its ends end where ``u`` does. Unknown without one."""
+    if ends is None or u is None:
+        return unknown()
     low, high = to_place_of(ends[0], u, "", figures), to_place_of(ends[1], u, unit, figures)
     return f"{low} to {high}"
 
 
-def size(u: float, unit: str) -> str:
+def unknown() -> str:
+    """What stands for an uncertainty that isn't known."""
+    return sentence("summary-step.unknown")
+
+
+def size(u: float | None, unit: str) -> str:
     """An uncertainty, a limit or a change: two figures."""
+    if u is None:
+        return unknown()
     digits = _plain(rounded(u, FIGURES_OF_U))
     return f"{digits}{plain_unit(unit)}".replace(" ", NO_BREAK)
 
