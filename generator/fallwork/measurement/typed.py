@@ -49,6 +49,10 @@ class Way:
         """(v² − v₀²)/2d in m/s²."""
         return (speed**2 - self.start.value**2) / (2 * self.distance.value)
 
+    def speed(self, acceleration: float) -> float:
+        """The final speed to which an acceleration leads."""
+        return sqrt(self.start.value**2 + 2 * acceleration * self.distance.value)
+
     def outcome(self, speed: Outcome) -> Outcome:
         """The same with what a speed itself says of its uncertainty."""
         slope = abs(speed.value) / self.distance.value
@@ -56,19 +60,19 @@ class Way:
         value = self.acceleration(speed.value)
         return Outcome(value=value, u=u, dof=speed.dof, step=slope * speed.step)
 
-    def shared(self, speed: float, sensors: Sensors) -> tuple[Effect, ...]:
-        """What shifts the accelerations of all trials alike."""
+    def shared(self, mean: float, sensors: Sensors) -> tuple[Effect, ...]:
+        """What shifts the accelerations of all trials alike; ``mean`` is theirs."""
 
         def derived(values: Values) -> float:
             return self.acceleration(values[SPEED])
 
-        slope = self.acceleration(speed) / self.distance.value
+        slope = mean / self.distance.value
         start = self.start.value / self.distance.value
         own = (
             Effect(name="distance of the run", u=abs(slope) * self.distance.u),
             Effect(name="speed at the start", u=abs(start) * self.start.u),
         )
-        of_sensors = effects(derived, {SPEED: speed}, sensors)
+        of_sensors = effects(derived, {SPEED: self.speed(mean)}, sensors)
         return (*of_sensors, *(effect for effect in own if effect.u > 0))
 
 
@@ -191,7 +195,7 @@ def _of_trials(trials: Sequence[Trial], sensors: Sensors, way: Way | None) -> di
     found = summaries(trials, sensors)
     if way is not None and FROM_SPEED in found:
         each = {t.name: t.estimates[FROM_SPEED] for t in trials if FROM_SPEED in t.estimates}
-        found[FROM_SPEED] = summarise(FROM_SPEED, each, way.shared(found[SPEED].mean, sensors))
+        found[FROM_SPEED] = summarise(FROM_SPEED, each, way.shared(found[FROM_SPEED].mean, sensors))
     return found
 
 
@@ -206,8 +210,9 @@ def _given(measured: Measured, sensors: Sensors, way: Way | None) -> dict[str, S
     }
     if way is not None and SPEED in means:
         given = means[SPEED]
-        shared = way.shared(given.value.value, sensors)
-        found[str(FROM_SPEED)] = summary_given(FROM_SPEED, _squared(given, way), given.n, shared)
+        mean = _squared(given, way)
+        shared = way.shared(mean.value, sensors)
+        found[str(FROM_SPEED)] = summary_given(FROM_SPEED, mean, given.n, shared)
     return found
 
 
@@ -244,7 +249,7 @@ def sensors_of(said: Measured) -> Sensors:
 
 def _rounded_alike(said: Measured) -> dict[str, float]:
     """The last place, in SI units, of lists whose values differ by no more than that: there the
-    scatter hides what rounding does (GUM F.2.2.1). A single value has no scatter to hide.
+    scatter hides what rounding does (GUM F.2.2.1). The finest place counts, as programs drop zeros.
     """
     excluded = {each.trial for each in said.excluded}
     found = {}
@@ -252,7 +257,7 @@ def _rounded_alike(said: Measured) -> dict[str, float]:
         if not _is_list(given):
             continue
         counted = [q for at, q in enumerate(given, start=1) if q and str(at) not in excluded]
-        step = max((last_place(quantity) for quantity in counted), default=0.0)
+        step = min((last_place(quantity) for quantity in counted), default=0.0)
         values = [quantity.value for quantity in counted]
         if len(values) > 1 and max(values) - min(values) < 1.5 * step:
             found[str(MEASURANDS[key])] = step

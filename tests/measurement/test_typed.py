@@ -1,0 +1,322 @@
+"""Means and single values that were typed in: what is known of them, and what rests on them."""
+
+from itertools import combinations
+from math import sqrt
+from pathlib import Path
+from statistics import mean, stdev
+
+import numpy as np
+import pytest
+from uncertainties import ufloat
+
+from fallwork.measurement import (
+    Analysis,
+    Case,
+    Estimate,
+    Outcome,
+    Sensors,
+    Verdict,
+    account_of_discrepancy,
+    compare_all,
+    predict,
+)
+from fallwork.measurement.comparison import SystemComparison
+from fallwork.measurement.statistics import combined, interval, limit_of
+from fallwork.measurement.summaries import summarise
+from fallwork.measurement.typed import Way, analysis_of, way_of
+from fallwork.scenario import load_scenario
+from fallwork.scenario.model import Excluded, GivenMean, Measured, Quantity, Scenario
+from fallwork.scenario.quantity import parse_quantity
+from measurement.kit import LEVEL, STANDARD, USUAL
+
+KINDS = {"acceleration": "acceleration", "tension": "force", "final_speed": "speed"}
+SPEEDS = (1.31, 1.33, 1.30, 1.32, 1.34, 1.32)  # m/s
+DEMO = Path(__file__).parents[2] / "site-data/scenarios"
+
+
+def quantity(key: str, words: str) -> Quantity:
+    return parse_quantity(words, KINDS[key])
+
+
+def typed(**values: str | tuple[str, int] | tuple[str, ...]) -> Measured:
+    """A text is a bare mean, one with a number a mean with n, several texts are trials."""
+    given: dict[str, GivenMean | tuple[Quantity | None, ...]] = {}
+    for key, value in values.items():
+        if isinstance(value, str):
+            given[key] = GivenMean(value=quantity(key, value))
+        elif isinstance(value[-1], int):
+            given[key] = GivenMean(value=quantity(key, str(value[0])), n=value[-1])
+        else:
+            given[key] = tuple(quantity(key, str(each)) for each in value)
+    return Measured(values=given)
+
+
+def speeds(*values: float) -> tuple[str, ...]:
+    return tuple(f"{value} m/s" for value in values)
+
+
+@pytest.fixture(scope="module")
+def level(tmp_path_factory: pytest.TempPathFactory) -> Scenario:
+    """The usual set-up with a distance of 0.600 m ± 3 mm."""
+    file = tmp_path_factory.mktemp("typed") / "level.yaml"
+    file.write_text(LEVEL.format(**{**USUAL, "distance": "0.600 m ± 3 mm"}), encoding="utf-8")
+    return load_scenario(file)
+
+
+@pytest.fixture(scope="module")
+def predicted(level: Scenario) -> dict[str, Estimate]:
+    """What the model predicts for it."""
+    return predict(level, STANDARD, seed=1).estimates
+
+
+def found(measured: Measured, scenario: Scenario) -> Analysis:
+    return analysis_of(measured, scenario, STANDARD)
+
+
+# ---- the one rule
+
+
+def test_what_rests_on_an_unknown_uncertainty_has_none() -> None:
+    assert combined([(0.3, 4.0), (None, 9.0)])[0] is None
+    assert combined([(0.3, 4.0), (0.4, 9.0)])[0] == pytest.approx(0.5)
+    bare = Outcome(value=1.0, u=None)
+    assert (limit_of(bare), interval(bare)) == (None, None)
+
+
+def test_a_mean_without_scatter_is_compared_and_not_judged(
+    level: Scenario, predicted: dict[str, Estimate]
+) -> None:
+    """0.92 m/s² to three places more than it was written with is no better known for it."""
+    case = Case(scenario=level, gravity=STANDARD)
+    analysis = found(typed(acceleration=("1.470 m/s²", 10), tension="0.65 N"), level)
+    compared = compare_all(analysis, predicted, case).quantities
+    for name, value in (("acceleration", 1.470), ("mean_tension", 0.65)):
+        overall, expected = compared[name].overall, predicted[name].value
+        assert overall.difference.value == pytest.approx(value - expected)
+        assert overall.percent == pytest.approx(100 * (value - expected) / expected)
+        assert (overall.difference.u, overall.limit, overall.verdict) == (None, None, Verdict.OPEN)
+    summary = analysis.summary
+    assert [summary["acceleration"].n, summary["mean_tension"].n] == [10, None]
+    assert summary["mean_tension"].interval_95 is None
+
+
+@pytest.mark.parametrize("known", [("tension",), ("acceleration", "tension"), ("acceleration",)])
+def test_the_same_means_with_an_uncertainty_are_judged(
+    level: Scenario, known: tuple[str, ...]
+) -> None:
+    values = {"acceleration": "1.470 m/s²", "tension": "0.650 N", "final_speed": "1.330 m/s"}
+    sizes = {"acceleration": "0.006 m/s²", "tension": "0.002 N"}
+    words = {k: f"{v} ± {sizes[k]}" if k in known else v for k, v in values.items()}
+    summary = found(typed(**{key: (each, 10) for key, each in words.items()}), level).summary
+    names = {"acceleration": "acceleration", "tension": "mean_tension"}
+    for key, name in names.items():
+        assert (summary[name].u is not None) == (key in known)
+    assert summary["final_speed"].u is None
+
+
+def test_a_standard_deviation_gives_the_uncertainty_of_the_mean(level: Scenario) -> None:
+    """0.020 m/s² of 16 trials: 0.020/√16 = 0.005, with 15 degrees of freedom (GUM 4.2.3)."""
+    spread = quantity("acceleration", "0.020 m/s²")
+    given = GivenMean(value=quantity("acceleration", "1.470 m/s²"), n=16, deviation=spread)
+    summary = found(Measured(values={"acceleration": given}), level).summary["acceleration"]
+    assert summary.u == pytest.approx(0.005)
+    assert (summary.dof, summary.standard_deviation) == (15, pytest.approx(0.020))
+
+
+def test_one_value_without_uncertainty_has_no_scatter_either(level: Scenario) -> None:
+    analysis = found(typed(acceleration=("1.47 m/s²",), final_speed=speeds(1.33)), level)
+    assert [each.u for each in analysis.summary.values()] == [None, None]
+    assert list(analysis.summary) == ["acceleration", "final_speed"]
+
+
+def test_a_value_with_uncertainty_but_without_n_is_taken_as_it_is(level: Scenario) -> None:
+    summary = found(typed(tension="0.650 N ± 0.002 N"), level).summary["mean_tension"]
+    assert (summary.n, summary.u, summary.dof) == (None, 0.002, float("inf"))
+
+
+# ---- an acceleration from the final speeds
+
+
+def test_final_speeds_give_an_acceleration_of_their_own(level: Scenario) -> None:
+    """v²/2d, scatter and u(d) put together by hand and by the package ``uncertainties``."""
+    measured = typed(acceleration=("1.47 m/s²", 6), final_speed=speeds(*SPEEDS))
+    summary = found(measured, level).summary["acceleration_from_speed"]
+    squares = [speed**2 for speed in SPEEDS]
+    square = ufloat(mean(squares), stdev(squares) / sqrt(len(squares)))
+    expected = square / (2 * ufloat(0.600, 0.003))
+    assert summary.mean == pytest.approx(expected.nominal_value)
+    assert summary.u == pytest.approx(expected.std_dev, rel=1e-9)
+    assert [effect.name for effect in summary.effects] == ["distance of the run"]
+
+
+def test_speeds_that_all_read_alike_are_uncertain_by_their_last_place(level: Scenario) -> None:
+    """0.01 m/s over √12 times v/d (GUM F.2.2.1), and the distance."""
+    summary = found(typed(final_speed=speeds(*[1.32] * 5)), level).summary[
+        "acceleration_from_speed"
+    ]
+    rounding, length = 1.32 / 0.6 * 0.01 / sqrt(12), 1.32**2 / 1.2 * 0.003 / 0.6
+    assert summary.u == pytest.approx(sqrt(rounding**2 + length**2), rel=0.01)
+
+
+def test_a_zero_that_a_spreadsheet_dropped_makes_no_value_coarser(level: Scenario) -> None:
+    """1.3 among values with two places is 1.30: the last place is that of the others."""
+    dropped = typed(final_speed=("1.31 m/s", "1.3 m/s", "1.33 m/s", "1.35 m/s"))
+    written = typed(final_speed=("1.31 m/s", "1.30 m/s", "1.33 m/s", "1.35 m/s"))
+    assert found(dropped, level).summary == found(written, level).summary
+
+
+def test_the_speed_at_the_start_counts() -> None:
+    """push-towards: the cart has 0.40 m/s ± 0.01 m/s, and goes 0.700 m: (v² − 0.16)/1.4."""
+    scenario = load_scenario(DEMO / "push-towards.yaml")
+    measured = typed(final_speed=speeds(1.10, 1.12, 1.11))
+    summary = found(measured, scenario).summary["acceleration_from_speed"]
+    assert summary.mean == pytest.approx(mean((v**2 - 0.16) / 1.4 for v in (1.10, 1.12, 1.11)))
+    start = {each.name: each.u for each in summary.effects}["speed at the start"]
+    assert start == pytest.approx(0.40 * 0.01 / 0.700)
+
+
+def test_a_cart_at_a_moving_pulley_goes_twice_as_far() -> None:
+    way = way_of(load_scenario(DEMO / "moving-pulley.yaml"), STANDARD)
+    assert way is not None
+    assert way.distance.value == pytest.approx(0.800)
+    assert way.distance.u == pytest.approx(2 * 0.001 / sqrt(3))
+
+
+@pytest.mark.parametrize("name", ["incline-held", "push-away"])
+def test_no_single_stretch_no_acceleration_from_speeds(name: str) -> None:
+    assert way_of(load_scenario(DEMO / f"{name}.yaml"), STANDARD) is None
+
+
+TWO_MOTIONS = """
+title: A cart that draws a pulley with two weights
+objects:
+  cart: {kind: cart, mass: 400 g, runs_on: track}
+  top: {kind: pulley}
+  hung: {kind: moving pulley}
+  left: {kind: hanging, mass: 60 g}
+  right: {kind: hanging, mass: 90 g}
+surfaces: {track: {slope: 0 deg, friction: 0}}
+strings:
+  upper: [cart, top, hung]
+  lower: [left, hung, right]
+run: {start: rest, object: right, distance: 0.300 m}
+systems:
+  cart-alone: {title: The cart alone, members: [cart]}
+"""
+
+
+def test_a_distance_that_goes_with_the_masses_is_a_result_and_not_used(tmp_path: Path) -> None:
+    file = tmp_path / "two-motions.yaml"
+    file.write_text(TWO_MOTIONS, encoding="utf-8")
+    assert way_of(load_scenario(file), STANDARD) is None
+
+
+def test_a_judged_acceleration_needs_none_from_the_speeds(level: Scenario) -> None:
+    measured = typed(
+        acceleration=("1.470 m/s² ± 0.006 m/s²", 6), final_speed=speeds(*SPEEDS), tension="0.65 N"
+    )
+    assert "acceleration_from_speed" not in found(measured, level).summary
+
+
+def test_a_mean_speed_with_uncertainty_gives_one_too(level: Scenario) -> None:
+    """The mean of the squares is the square of the mean and the variance with n below."""
+    given = typed(final_speed=(f"{mean(SPEEDS)} m/s ± {stdev(SPEEDS) / sqrt(6)} m/s", 6))
+    summary = found(given, level).summary["acceleration_from_speed"]
+    assert summary.mean == pytest.approx(mean(v**2 for v in SPEEDS) / 1.2)
+    assert summary.dof > 5
+
+
+def test_an_excluded_trial_gives_no_acceleration_to_the_mean(level: Scenario) -> None:
+    measured = Measured(
+        values=typed(final_speed=speeds(1.31, 1.33, 0.90)).values,
+        excluded=(Excluded(trial="3", because="the cable dragged"),),
+    )
+    analysis = found(measured, level)
+    both = analysis.summary["acceleration_from_speed"], analysis.summary_with_excluded
+    assert (both[0].n, both[1]["acceleration_from_speed"].n) == (2, 3)
+
+
+def test_the_interval_from_the_speeds_holds_the_truth_in_19_of_20(thorough: bool) -> None:
+    """v = √(2ad) with a scatter of 0.5 %, and a distance off by its own uncertainty of 0.5 %."""
+    count, truth = 2000 if thorough else 500, 1.5
+    generator, inside = np.random.default_rng(7), 0
+    for _ in range(count):
+        distance = 0.600 * (1 + 0.005 * generator.standard_normal())
+        start = Estimate(value=0.0, u=0.0)
+        way = Way(distance=Estimate(value=distance, u=0.003), start=start)
+        runs = sqrt(2 * truth * 0.600) * (1 + 0.005 * generator.standard_normal(10))
+        each = {str(at): way.outcome(Outcome(value=v, u=None)) for at, v in enumerate(runs)}
+        shared = way.shared(truth, Sensors())
+        ends = summarise("acceleration_from_speed", each, shared).interval_95
+        assert ends is not None
+        inside += ends[0] <= truth <= ends[1]
+    assert abs(inside / count - 0.95) < (0.015 if thorough else 0.03)
+
+
+# ---- energy
+
+
+def test_the_mean_s_work_stands_against_each_trial_s_kinetic_energy(level: Scenario) -> None:
+    """0.650 N × 0.600 m less friction, against ½ × 0.420 kg × v²."""
+    measured = typed(tension=("0.650 N", 10), final_speed=speeds(*SPEEDS))
+    system = compared_systems(measured, level)["cart-alone"]
+    assert system.means == ("mean_tension",)
+    friction = 0.008 * 0.420 * 9.80665 * 0.600
+    for trial, speed in zip(system.trials.values(), SPEEDS, strict=True):
+        assert trial.account.work == pytest.approx(0.650 * 0.600 - friction)
+        assert trial.account.change == pytest.approx(0.5 * 0.420 * speed**2)
+        assert trial.comparison.verdict is Verdict.OPEN
+    whole = compared_systems(measured, level)["all-moving"]
+    assert (whole.means, whole.overall.verdict) != ((), Verdict.OPEN)
+    assert all(trial.comparison.limit is not None for trial in whole.trials.values())
+
+
+def compared_systems(measured: Measured, scenario: Scenario) -> dict[str, SystemComparison]:
+    case = Case(scenario=scenario, gravity=STANDARD)
+    result = compare_all(found(measured, scenario), {}, case)
+    return {system.id: system for system in result.systems}
+
+
+def test_the_work_of_a_known_mean_is_uncertain_by_its_part(level: Scenario) -> None:
+    """u of the difference: 0.6 m × 0.002 N, the scatter of ½mv², and what distance and mass add."""
+    speeds_ = speeds(*SPEEDS)
+    system = compared_systems(typed(tension=("0.650 N ± 0.002 N", 10), final_speed=speeds_), level)
+    energies = [0.5 * 0.420 * v**2 for v in SPEEDS]
+    pull = 0.650 - 0.008 * 0.420 * 9.80665
+    mass = (0.5 * mean(v**2 for v in SPEEDS) + 0.008 * 9.80665 * 0.6) * 0.0001
+    parts = (0.6 * 0.002, stdev(energies) / sqrt(6), pull * 0.003, mass)
+    u = system["cart-alone"].overall.difference.u
+    assert u == pytest.approx(sqrt(sum(part**2 for part in parts)), rel=1e-3)
+
+
+UNKNOWN = [each for count in range(4) for each in combinations(KINDS, count)]
+
+
+@pytest.mark.parametrize("unknown", UNKNOWN, ids=lambda each: "-".join(each) or "none")
+def test_no_verdict_rests_on_an_unknown_uncertainty(
+    level: Scenario, predicted: dict[str, Estimate], unknown: tuple[str, ...]
+) -> None:
+    """For every mixture: what changes with an unknown mean has no uncertainty, the rest has one."""
+    values = {"acceleration": "1.470 m/s²", "tension": "0.650 N", "final_speed": "1.330 m/s"}
+    sizes = {"acceleration": "0.006 m/s²", "tension": "0.002 N", "final_speed": "0.004 m/s"}
+    words = {k: (v if k in unknown else f"{v} ± {sizes[k]}", 10) for k, v in values.items()}
+    case = Case(scenario=level, gravity=STANDARD)
+    analysis = found(typed(**words), level)
+    result = compare_all(analysis, predicted, case)
+    names = {
+        "acceleration": "acceleration",
+        "tension": "mean_tension",
+        "final_speed": "final_speed",
+    }
+    for key, name in names.items():
+        assert (result.quantities[name].overall.verdict is Verdict.OPEN) == (key in unknown)
+    # A final speed of unknown uncertainty gives way to a judged acceleration over the distance.
+    motion = {"acceleration", "final_speed"} <= set(unknown)
+    verdicts = {system.id: system.overall.verdict is Verdict.OPEN for system in result.systems}
+    assert verdicts == {"cart-alone": motion or "tension" in unknown, "all-moving": motion}
+    account = account_of_discrepancy(analysis, predicted, case)
+    assert account.balance is not None
+    assert (account.balance.everything.u is None) == motion
+    assert account.balance.pulled is not None
+    assert (account.balance.pulled.u is None) == (motion or "tension" in unknown)
+    assert (account.separation is None) == motion

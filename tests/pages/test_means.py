@@ -1,0 +1,125 @@
+"""Pages of a lab of which a mean acceleration, a mean tension and the final speeds are known."""
+
+import csv
+import re
+from collections.abc import Callable
+from functools import cache
+from io import StringIO
+from pathlib import Path
+
+import pytest
+
+from fallwork.scenario import load_scenario
+from fallwork.scenario.model import GivenMean, Measured
+from fallwork.scenario.quantity import parse_quantity
+from pages.history import course, lab, pages, start, term
+
+DEMO = Path(__file__).parents[2] / "site-data/scenarios"
+NOW = start(12)
+SPEEDS = (1.31, 1.33, 1.30, 1.32, 1.34, 1.32, 1.31, 1.35, 1.33, 1.32)  # m/s
+MASS, DISTANCE = 0.512, 0.550  # kg, m: the cart of these tests' lab, and its run
+
+
+def measured(acceleration: str, tension: str, n: int | None = 10) -> Measured:
+    return Measured(
+        values={
+            "acceleration": GivenMean(value=parse_quantity(acceleration, "acceleration"), n=n),
+            "tension": GivenMean(value=parse_quantity(tension, "force"), n=n),
+            "final_speed": tuple(parse_quantity(f"{v:.2f} m/s", "speed") for v in SPEEDS),
+        }
+    )
+
+
+def built(given: Measured, **more: object) -> dict[str, str]:
+    one = lab("level", start(2), data_opens=start(2), measured=given, **more)
+    folder = "2027-spring/level/"
+    made = pages(course(term("2027-spring", one)), NOW, "staff")
+    return {path.removeprefix(folder): text for path, text in made.items() if folder in path}
+
+
+@cache
+def without() -> dict[str, str]:
+    return built(measured("1.40 m/s²", "0.760 N"))
+
+
+@cache
+def judged() -> dict[str, str]:
+    """The same course with ±."""
+    return built(measured("1.40 m/s² ± 0.01 m/s²", "0.760 N ± 0.002 N"))
+
+
+def step(page: str, name: str) -> str:
+    return re.split(r"(?m)^### ", page.split(f"{{#{name} ")[1])[0]
+
+
+def rows(text: str) -> list[list[str]]:
+    lines = [line for line in text.splitlines() if line.startswith("| ")]
+    return [[cell.strip() for cell in line.strip("|").split("|")] for line in lines]
+
+
+@pytest.mark.parametrize("name", ["acceleration", "tension"])
+def test_a_mean_without_scatter_has_a_difference_and_no_verdict(name: str) -> None:
+    found = step(without()["solution.md"], f"comparison-{name}")
+    assert "Without scatter there is no verdict" in found
+    assert r"\%" in found
+    assert "u_" not in found
+    assert "L_" not in found
+    other = step(judged()["solution.md"], f"comparison-{name}")
+    assert "Without scatter" not in other
+    assert "L_" in other
+
+
+def test_what_to_record_next_time_is_said_once() -> None:
+    words = "Next time write down the value of every trial"
+    assert without()["solution.md"].count(words) == 1
+    assert words not in judged()["solution.md"]
+
+
+def test_the_acceleration_from_the_speeds_is_judged_and_worked_for_one_trial() -> None:
+    assert "L_" in step(without()["solution.md"], "comparison-acceleration-from-speed")
+    assert r"\frac{(1.31\,\mathrm{m/s})^2}" in step(without()["data.md"], "from-speed")
+    assert "from-speed" not in judged()["data.md"]
+
+
+@pytest.mark.parametrize(("made", "limit"), [(without, False), (judged, True)])
+def test_each_trial_has_its_own_balance_of_the_cart_with_the_mean_s_work(
+    made: Callable[[], dict[str, str]], limit: bool
+) -> None:
+    head, _, *trials = rows(step(made()["solution.md"], "cart-alone-measured"))[-12:]
+    assert head[1] == "External work, with the mean tension of all trials"
+    assert ("Limit" in head) == limit
+    work = 0.760 * DISTANCE - 0.008 * MASS * 9.80665 * DISTANCE
+    for row, speed in zip(trials, SPEEDS, strict=True):
+        shown = [float(cell.split()[0].replace("−", "-")) for cell in row[1:4]]
+        energy = 0.5 * MASS * speed**2
+        assert shown == pytest.approx([work, energy, work - energy], abs=6e-4)
+
+
+def test_nothing_stands_for_an_unknown_uncertainty() -> None:
+    table = {row[0]: row[1:] for row in rows(step(without()["data.md"], "summary"))}
+    assert table["Acceleration"] == ["10", "1.40\u00a0m/s²", *["not known"] * 3]
+    where = {row[0]: row[1:] for row in rows(step(without()["solution.md"], "discrepancy"))}
+    assert where["At the cart"][-1] == "not judged"
+    assert "±" in where["Altogether"][0]
+    assert "±" not in where["At the cart"][0]
+    file = next(csv.DictReader(StringIO(without()["data/trials.csv"])))
+    assert file["u of final speed (m/s)"] == ""
+
+
+def test_staff_read_what_cannot_be_judged() -> None:
+    assert "No verdict on the acceleration and the mean tension" in without()["notes.md"]
+    assert "No verdict" not in judged()["notes.md"]
+
+
+def test_a_mean_over_other_trials_is_said_to_be_one() -> None:
+    page = built(measured("1.40 m/s²", "0.760 N", n=8))["data.md"]
+    assert "is a mean over 8 trials, but 10 trials of the table count" in page
+
+
+@pytest.mark.parametrize("name", ["heavy-pulley", "incline-held", "moving-pulley", "push-away"])
+def test_means_of_every_kind_of_run_make_pages(name: str) -> None:
+    """Formulas hold, since printing checks both sides, and every figure can be drawn."""
+    scenario = load_scenario(DEMO / f"{name}.yaml")
+    numbers = {"scenario": scenario, "variant": scenario, "example": scenario}
+    page = built(measured("1.4 m/s²", "0.76 N", n=None), **numbers)["data.md"]
+    assert "not known" in page
