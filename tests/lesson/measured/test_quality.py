@@ -104,7 +104,7 @@ def test_trials_that_scatter_more_than_their_records_are_told() -> None:
 def test_agreement_and_disagreement_with_the_prediction_are_told() -> None:
     assert told(usual())[-1] == "The means agree with the prediction within their uncertainties."
     other = judged(level(("weight.mass", "100.0 g ± 0.1 g")), trials())
-    assert [each for each in told(other) if each.startswith("The mean acceleration differs from ")]
+    assert [each for each in told(other) if each.startswith("The acceleration differs from ")]
 
 
 def test_what_was_assumed_of_the_records_is_there() -> None:
