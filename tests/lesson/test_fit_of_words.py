@@ -100,7 +100,7 @@ def test_the_letters_of_the_first_table_are_explained_below_it() -> None:
 
 def test_the_letters_of_a_turning_pulley_are_explained_before_its_equation() -> None:
     said = prose(step(worked("heavy-pulley"), "turning-pulley"))
-    assert said.index("r is the radius at which") < said.index("counted positive:")
+    assert said.index("r is the radius at which") < said.index("positive in the sense")
     assert r"I the rotational inertia of the pulley and \alpha its angular acceleration" in said
 
 
@@ -127,11 +127,19 @@ def test_works_of_a_string_cancel_round_a_moving_pulley_and_a_heavy_one() -> Non
         assert "in sum nothing, because a massless string takes up no energy" in said
 
 
-def test_the_pull_of_the_hook_is_an_external_force_too() -> None:
-    said = prose(step(worked("moving-pulley"), "acceleration"))
-    assert (
-        "the fixed pulley pushes on the string where it bends, and the hook holds its end" in said
-    )
+def test_the_sum_with_a_moving_pulley_is_one_of_works_not_along_the_string() -> None:
+    """m_l g + m_p g - 2 f = (4 m_c + m_l + m_p) a: each force times its path for one of the load,
+    by the principle of virtual work; common to textbooks, from memory.
+    """
+    found = step(worked("moving-pulley"), "acceleration")
+    gravity = r"m_\mathrm{m} \, g + m_\mathrm{l} \, g"
+    inertia = r"(4 \, m_\mathrm{c} + m_\mathrm{m} + m_\mathrm{l})"
+    assert rf"{gravity} - 2 \, f = {inertia} \, a" in formulas(found)
+    said = prose(found)
+    assert "Each force counts times how far its object moves while the load moves" in said
+    assert "The push of the fixed pulley on the string and the pull of the hook" in said
+    assert "along the string" not in said
+    assert "along the string" in prose(step(worked("level-track"), "acceleration"))
 
 
 def test_potential_energy_is_explained_for_the_first_system_and_then_recalled() -> None:

@@ -282,3 +282,12 @@ def test_a_lab_with_a_heavy_pulley_asks_for_more_than_is_given() -> None:
     rows = [row[0] for row in tables(step(of_demo("heavy-pulley"), "influences"))[0]]
     assert "A pulley with more inertia than given" in rows
     assert "A heavy pulley" not in rows
+
+
+def test_report_and_trials_get_the_distance_by_the_same_sentence() -> None:
+    found = level()
+    told = [
+        prose(step(page, "how-distance")) for page in (report(found), kit.data(found, kit.usual()))
+    ]
+    sentence = "The record gives the distance twice"
+    assert [sentence in each for each in told] == [True, True]

@@ -210,13 +210,12 @@ def _distance(measuring: Measuring) -> Iterator[Block]:
     if found is not None and Measurand.DISTANCE not in found[0].estimates:
         yield measuring.paragraph("how-distance.given")
         return
+    yield measuring.paragraph("how-distance.two-ways")
     if found is None or _is_area(found[0]):
-        yield measuring.paragraph("how-distance.area")
         yield working(measuring.result(distance, half(speed, time)))
     else:
-        yield measuring.paragraph("how-distance.positions")
         yield measuring.paragraph(
-            "how-distance.result",
+            "how-distance.positions",
             d=measuring.amount(found[0].estimates[Measurand.DISTANCE], Measurand.DISTANCE),
         )
     facts = measuring.facts

@@ -9,7 +9,7 @@ from fallwork.lesson.expression import Expression, as_expression
 from fallwork.lesson.steps.directions import push_words
 from fallwork.lesson.steps.pieces import count_word, times_word
 from fallwork.lesson.trees import product
-from fallwork.lesson.words import Part, listing, say, title
+from fallwork.lesson.words import Part, listing, say, sentence, title
 
 
 def acceleration_step(context: Context) -> Step:
@@ -32,7 +32,9 @@ def acceleration_step(context: Context) -> Step:
         id=context.suffixed("acceleration"),
         topic="acceleration",
         title=title("acceleration.title"),
-        idea=say(f"acceleration.{_idea(context)}"),
+        idea=say(
+            f"acceleration.{_idea(context)}", reference=context.the(context.setting.reference)
+        ),
         blocks=tuple(blocks),
     )
 
@@ -188,14 +190,26 @@ def _vector_caution(context: Context) -> Iterator[Block]:
     sort = _pushers(context, turning, held)
     pushing = turning if sort == "-several" else turning[:1]
     moving = len(setting.movers) + len(setting.rotors)
+    parts = {
+        "strings": "strings" if len(setting.apparatus.strings) > 1 else "string",
+        "both": "both" if moving == 2 else "all",
+        "the_pulley": listing([context.the(name) for name in pushing]),
+        "the_string": context.the(string.name),
+        "the_anchor": listing([context.the(name) for name in held]),
+    }
+    if context.same_pace:
+        yield Paragraph(text=say(f"acceleration.not-vectors{sort}", **parts))
+        return
+    keys = ["axle" if sort == "-rotor" else "push", *(["held"] if held else [])]
+    idle = listing([title(f"acceleration.idle.{key}", **parts) for key in keys])
+    number = f"acceleration.idle.{'several' if len([*keys, *pushing]) > 2 else 'one'}"
     yield Paragraph(
         text=say(
-            f"acceleration.not-vectors{sort}",
-            strings="strings" if len(setting.apparatus.strings) > 1 else "string",
-            both="both" if moving == 2 else "all",
-            the_pulley=listing([context.the(name) for name in pushing]),
-            the_string=context.the(string.name),
-            the_anchor=listing([context.the(name) for name in held]),
+            "acceleration.not-vectors-weighted",
+            reference=context.the(setting.reference),
+            the_idle=idle,
+            are=sentence(f"{number}.are"),
+            it=sentence(f"{number}.it"),
         )
     )
 

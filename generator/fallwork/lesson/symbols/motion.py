@@ -273,17 +273,18 @@ class MotionSymbols(ForceSymbols):
     def driving_force(self, value: float | None) -> Symbol:
         """What drives and brakes along the strings, added up."""
         setting = self.setting
+        where = "string" if len(setting.apparatus.strings) == 1 else "strings"
+        meaning = f"net driving force along the {where}"
         if len(setting.movers) == 1 and not setting.rotors:
-            meaning = "sum of the forces along the path"
-        elif len(setting.apparatus.strings) == 1:
-            meaning = "sum of the forces along the string, tensions gone"
-        else:
-            meaning = "sum of the forces along the strings, tensions gone"
+            meaning = "net force along the path"
+        elif any(setting.ratio(name) != 1 for name in setting.movers):
+            the = self.the(setting.reference)
+            meaning = f"net driving force: forces times paths, for one unit of the path of {the}"
         return self.computed("driving-force", "F", meaning, "N", lambda: value)
 
     def moving_mass(self, value: float | None) -> Symbol:
         """What the common acceleration has to move."""
-        meaning = "what the sum of the forces has to accelerate"
+        meaning = "effective mass"
         return self.lasting("moving-mass", "M", meaning, "kg", lambda: value)
 
     def limiting(self, mark: str, case: str, value: float | None) -> Symbol:
