@@ -10,8 +10,8 @@ PROJECT = Path(__file__).parents[1]
 def copy_of_the_course(folder: Path, *, whole: bool = False) -> Path:
     """Settings, hand-written pages and data, without what may have been published.
 
-    Unless ``whole``, only the labs on the level track: many tests build a site of their own, and
-    what they look at doesn't depend on the kind of set-up.
+    Unless ``whole``, only this term's labs on the level track: many tests build a site of their
+    own, and what they look at depends neither on the kind of set-up nor on what came before.
     """
     folder.mkdir(parents=True)
     shutil.copy(PROJECT / "mkdocs.yml", folder)
@@ -26,10 +26,13 @@ def _keep_the_level_track(data: Path) -> None:
     for path in sorted((data / "scenarios").glob("*.yaml")):
         if not path.stem.startswith("level-track"):
             path.unlink()
-    for path in sorted((data / "terms").glob("*.yaml")):
-        head, *labs = re.split(r"(?m)^(?=  \S)", path.read_text("utf-8"))
-        kept = [lab for lab in labs if lab.startswith("  level-track")]
-        path.write_text("".join((head, *kept)), "utf-8")
+    path = data / "terms/2026-autumn.yaml"
+    for earlier in (data / "terms").iterdir():
+        if earlier != path:
+            earlier.unlink()
+    head, *labs = re.split(r"(?m)^(?=  \S)", path.read_text("utf-8"))
+    kept = [lab for lab in labs if lab.startswith("  level-track")]
+    path.write_text("".join((head, *kept)), "utf-8")
 
 
 def postpone(course: Path, year: int) -> None:

@@ -107,6 +107,20 @@ def test_the_site_has_the_pages_of_all_its_labs(two_sites: tuple[Path, Path]) ->
     assert "2026-autumn/level-track/solution.html" not in pages  # held back; the audit agrees
 
 
+def test_a_lab_that_returns_leaves_its_old_pages_in_place(everything_open: Path) -> None:
+    old, new = (
+        (everything_open / term / "level-track/solution.html").read_text("utf-8")
+        for term in ("2026-spring", "2026-autumn")
+    )
+    assert 'href="../../2026-autumn/level-track/index.html">The same lab in its present form' in old
+    assert ("noindex" in old, "noindex" in new) == (True, False)
+    places = (everything_open / "step/level-track/tension.html").read_text("utf-8")
+    now, earlier = places.split("Earlier terms, with other numbers:")
+    assert "2026-autumn/level-track/solution.html#tension" in now
+    assert "2026-spring" not in now.partition("This step stands on these pages:")[2]
+    assert "2026-spring/level-track/solution.html#tension" in earlier
+
+
 def test_each_page_carries_only_the_short_navigation(two_sites: tuple[Path, Path]) -> None:
     menu = (two_sites[0] / "reading.html").read_text("utf-8")
     assert "2026-autumn/level-track/index.html" in menu
