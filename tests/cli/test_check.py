@@ -136,9 +136,27 @@ def test_results_that_the_example_shows_too_are_worth_a_note(folder: Path, run: 
     status, output, _ = run("check")
     assert status == 0
     assert output.split("\n")[2] == (
-        f"{TERM}:5:14: note: the worked example of level shows results of the lab itself: "
-        "driven, size of friction of track on cart; driven, size of normal of track on cart; "
-        "driven, work of friction of track on cart in cart-alone; …"
+        f"{TERM}:5:14: note: level: the worked example of level in 2027-spring, open from "
+        "2027-02-01 on, shows results that this lab holds back until 2027-02-15: "
+        "driven, size of friction of track on cart 0.0402 N; "
+        "driven, size of normal of track on cart 5.02 N; "
+        "driven, work of friction of track on cart in cart-alone −0.0221 J; …"
+    )
+
+
+def test_the_numbers_of_an_earlier_term_with_other_dates_are_refused(
+    folder: Path, run: Run
+) -> None:
+    text = (folder / TERM).read_text("utf-8")
+    (folder / "site-data/terms/2028-spring.yaml").write_text(text.replace("2027", "2028"), "utf-8")
+    status, output, messages = run("check")
+    assert (status, output) == (2, "")
+    assert messages == (
+        "site-data/terms/2028-spring.yaml:4:14: level: the solution of level in 2027-spring, "
+        "open from 2027-02-15 on, shows every result that this lab holds back until 2028-02-15: "
+        "driven, duration 0.887 s; driven, acceleration of cart 1.40 m/s²; "
+        "driven, velocity of cart at the end 1.24 m/s; …; "
+        "give it other numbers, or let that page open no earlier than its own solution\n"
     )
 
 
@@ -209,7 +227,8 @@ def test_numbers_that_give_poor_data_are_worth_a_note(folder: Path, run: Run) ->
         "The pull of the string differs from gravity on the weight by only 1.5 %, so "
     )
     assert told[2].startswith("The predicted acceleration is uncertain by ")
-    assert len(told) == 3
+    assert told[3].startswith(f"{TERM}:5:14: note: level: the worked example of level in ")
+    assert len(told) == 4
 
 
 def test_a_scenario_file_alone_is_reviewed_too(folder: Path, run: Run) -> None:

@@ -5,8 +5,8 @@ from pathlib import Path
 
 import pytest
 
-from fallwork.planning import NoExampleError, example_of, results_of, shared_results
-from fallwork.scenario import Lab, as_written, load_course, load_scenario, with_numbers
+from fallwork.planning import NoExampleError, example_of, results_of
+from fallwork.scenario import Lab, as_written, load_course
 from fallwork.scenario.model import Hanging, Scenario, Slider
 
 COURSE = load_course(Path(__file__).parents[1] / "scenario" / "sound")
@@ -85,13 +85,6 @@ def test_where_nothing_can_be_changed_the_term_has_to_say() -> None:
     )
 
 
-def test_results_that_a_given_example_shares_are_named() -> None:
-    # The example changes the weight alone, so the cart presses on the track as before: m g.
-    shared = shared_results(LAB, gravity=GRAVITY, figures=3)
-    assert "driven, size of normal of track on cart" in shared
-    assert not any("tension" in name for name in shared)
-
-
 def test_results_are_those_of_the_closed_form() -> None:
     # a = (m_w - mu m_c) g / (m_c + m_w), derived by hand for the level track
     found = results_of(COURSE.scenarios["cart"], GRAVITY)
@@ -99,17 +92,4 @@ def test_results_are_those_of_the_closed_form() -> None:
     assert found["driven, acceleration of cart"].value == pytest.approx(a, rel=1e-12)
     assert found["driven, tension of string on cart"].value == pytest.approx(
         0.080 * (GRAVITY - a), rel=1e-12
-    )
-
-
-def test_free_fall_is_no_result_that_is_given_away() -> None:
-    # When one weight has landed, the other one flies on, in the lab as in the example.
-    weights = load_scenario(DEMO / "two-weights.yaml")
-    lab = replace(
-        automatic(weights), example=with_numbers(weights, {"left-weight.mass": "150.0 g"})
-    )
-    coasting = results_of(weights, GRAVITY)["coasting, acceleration of left-weight"]
-    assert coasting.value == pytest.approx(GRAVITY)
-    assert not any(
-        "acceleration" in name for name in shared_results(lab, gravity=GRAVITY, figures=3)
     )

@@ -21,7 +21,7 @@ from fallwork.mechanics import apparatus_of, solve
 from fallwork.mechanics.course import gravity_of
 from fallwork.mechanics.modes import NoModeFound
 from fallwork.pages.trials import evidence_of, gravity_estimate
-from fallwork.planning import check_published, example_of
+from fallwork.planning import check_published, check_revealed, example_of
 from fallwork.scenario import find_course, from_here, load_course
 from fallwork.scenario.model import CourseData, Scenario
 
@@ -57,13 +57,14 @@ def _course(root: Path) -> Iterator[str]:
     _solve_all(_given(data), data)
     now = datetime.now(UTC)
     check_published(data, now)
+    check_revealed(data, now, ahead=True)
     check_addresses(data, now)
     _read_trials(data)
     yield (
         f"{root}: {_counted(len(data.scenarios), 'scenario')}, "
         f"{_counted(len(data.terms), 'term')}, {_counted(len(labs), 'lab')}: nothing wrong"
     )
-    yield from on_course(data)
+    yield from on_course(data, now)
 
 
 def _scenario(path: Path) -> Iterator[str]:

@@ -4,6 +4,7 @@ Takes scenarios, labs and terms; gives lines of text, each note with its place.
 """
 
 from collections.abc import Iterable, Iterator
+from datetime import datetime
 from zoneinfo import ZoneInfo
 
 from fallwork.commands.sources import calculation
@@ -21,12 +22,10 @@ from fallwork.planning import (
     doubts,
     doubts_of_course,
     example_of,
+    revealed,
     review,
-    shared_results,
 )
 from fallwork.scenario.model import Course, CourseData, Lab, Scenario, Slider, Term
-
-SHOWN = 3  # shared results that a note names
 
 
 def note(where: Place | str, words: str) -> str:
@@ -40,7 +39,7 @@ def happening_in(scenario: Scenario, data: CourseData | None) -> Happening:
     return Happening(scenario, of.gravity, of.figures)
 
 
-def on_course(data: CourseData) -> Iterator[str]:
+def on_course(data: CourseData, now: datetime) -> Iterator[str]:
     """What happens in each lab and in each scenario that no lab uses; then all notes."""
     labs = [(term, lab) for term in data.terms for lab in term.labs]
     for term, lab in labs:
@@ -57,6 +56,8 @@ def on_course(data: CourseData) -> Iterator[str]:
             yield from _on_design(file, scenario, data)
     for term in data.terms:
         yield from _on_term(term, data)
+    for each in revealed(data, now):
+        yield note(each.place, str(each))
 
 
 def on_scenario(file: str, scenario: Scenario, data: CourseData | None) -> Iterator[str]:
@@ -129,15 +130,6 @@ def _on_lab(term: Term, lab: Lab, data: CourseData) -> Iterator[str]:
         if doubt.place is not None and doubt.place not in known:
             yield note(doubt.place, f"{lab.id}: {doubt_in_words(doubt)}")
     yield from _on_trials(lab, data)
-    shared = shared_results(
-        lab, gravity=gravity_of(data.course), figures=data.course.significant_figures
-    )
-    if lab.example is not None and shared:
-        yield note(
-            lab.places["example"],
-            f"the worked example of {lab.id} shows results of the lab itself: "
-            f"{'; '.join(shared[:SHOWN])}{'; …' if len(shared) > SHOWN else ''}",
-        )
 
 
 def _on_runs(lab: Lab, example: Scenario, data: CourseData) -> Iterator[str]:

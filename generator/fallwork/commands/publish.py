@@ -13,6 +13,7 @@ from fallwork.commands.records import write_records
 from fallwork.commands.sources import course_folder
 from fallwork.errors import FallworkError
 from fallwork.pages.dates import in_words
+from fallwork.planning import revealed
 from fallwork.scenario import PUBLISHED, load_course
 from fallwork.scenario.model import CourseData
 from fallwork.site.publication import Opening, preview, publish
@@ -41,6 +42,7 @@ def publish_site(*, edition: str, moment: str | None, target: Path | None) -> tu
         f"{_shown(publication.site)}: {publication.pages} pages of the {edition} edition, "
         f"as of {in_words(as_of, zone)}",
         *_recorded(data, recorded),
+        *(f"{each.place}: note: {each}" for each in revealed(data, as_of) if each.of != each.key),
         *_opens_next(publication.next_opening, zone),
     )
 

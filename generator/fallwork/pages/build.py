@@ -12,7 +12,7 @@ from fallwork.pages.labpages import lab_pages
 from fallwork.pages.model import PageFile
 from fallwork.pages.staffpages import staff_pages
 from fallwork.pages.steppages import step_pages
-from fallwork.planning import check_published
+from fallwork.planning import check_published, check_revealed
 from fallwork.scenario.model import CourseData
 
 EDITIONS = (STUDENT, STAFF)
@@ -36,11 +36,12 @@ def build_pages(
 
     The newest term comes first. The same arguments give the same bytes. ``known`` holds what was
     worked out for the same data before, and is added to. Raises ChangedError where a published lab
-    would change without a correction.
+    would change without a correction, RevealedError where another page holds all of its results.
     """
     if edition not in EDITIONS:
         raise EditionError(edition)
     check_published(data, now)
+    check_revealed(data, now)
     return tuple(_pages(context_of(data, now, edition, known)))
 
 

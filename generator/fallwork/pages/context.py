@@ -18,7 +18,7 @@ from fallwork.pages.given import GivenLab
 from fallwork.pages.measured import IN_SYMBOLS, with_measuring
 from fallwork.pages.schedule import EXAMPLE, PRELAB, SUB_PAGES, State, SubPage
 from fallwork.pages.worked import Worked, worked
-from fallwork.planning import example_of
+from fallwork.planning import Revealed, example_of, revealed
 from fallwork.scenario.model import CourseData, Lab, Scenario, Term
 
 STUDENT, STAFF = "student", "staff"
@@ -82,6 +82,11 @@ class Context:
     def gravity(self) -> float:
         """Local acceleration of free fall, m/s²."""
         return gravity_of(self.data.course)
+
+    @cached_property
+    def revealed(self) -> tuple[Revealed, ...]:
+        """What can be read elsewhere of labs that are held back."""
+        return revealed(self.data, self.now)
 
     @property
     def digits(self) -> int:

@@ -14,12 +14,12 @@ from fallwork.pages import answers, lists, notices, reviews, schedule
 from fallwork.pages.blocks import text
 from fallwork.pages.context import STAFF_PAGES, Context
 from fallwork.pages.environment import page
+from fallwork.pages.escape import plain
 from fallwork.pages.given import GivenLab
 from fallwork.pages.meta import lab_meta
 from fallwork.pages.model import PageFile
 from fallwork.pages.schedule import SOLUTION
 from fallwork.pages.standing import Standing, standing
-from fallwork.planning import shared_results
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -67,11 +67,6 @@ def _steps_page(context: Context, given: GivenLab) -> PageFile:
 
 def _notes_page(context: Context, given: GivenLab) -> PageFile:
     lesson, lab = context.worked(given, SOLUTION).lesson, given.lab
-    shared = (
-        shared_results(lab, gravity=context.gravity, figures=context.digits)
-        if (lab.example is not None)
-        else ()
-    )
     return page(
         f"{given.folder}/notes.md",
         "notes",
@@ -85,7 +80,7 @@ def _notes_page(context: Context, given: GivenLab) -> PageFile:
         quality=reviews.of_trials(context, given) if lab.measured is not None else None,
         dates=context.lab_line(given, start="../"),
         extended=context.say(lab.extended_to) if lab.extended_to else None,
-        shared=shared,
+        revealed=tuple(plain(str(each)) for each in context.revealed if each.key == given.key),
     )
 
 

@@ -1,11 +1,12 @@
 """Planning: takes the numbers of a lab; gives what follows from them for choosing others.
 
 Which results a set of numbers has, whether they give clean data, a worked example whose results
-aren't those of the lab, and whether a lab is still what was published of it.
+aren't those of the lab, whether a lab is still what was published of it, and which of its results
+can be read elsewhere.
 Knows nothing of pages.
 """
 
-from fallwork.planning.examples import NoExampleError, example_of, shared_results
+from fallwork.planning.examples import NoExampleError, example_of
 from fallwork.planning.plausible import (
     DateDoubt,
     Doubt,
@@ -15,6 +16,7 @@ from fallwork.planning.plausible import (
 )
 from fallwork.planning.published import ChangedError, check_published, published_by
 from fallwork.planning.results import Result, results_of
+from fallwork.planning.revealed import Revealed, RevealedError, check_revealed, revealed
 from fallwork.planning.review import USUAL_RATE, Aspect, Finding, Verdict, review
 
 __all__ = [
@@ -26,14 +28,17 @@ __all__ = [
     "Finding",
     "NoExampleError",
     "Result",
+    "Revealed",
+    "RevealedError",
     "Verdict",
     "check_published",
+    "check_revealed",
     "doubtful_dates",
     "doubts",
     "doubts_of_course",
     "example_of",
     "published_by",
     "results_of",
+    "revealed",
     "review",
-    "shared_results",
 ]

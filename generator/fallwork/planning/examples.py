@@ -10,7 +10,7 @@ from decimal import Decimal
 
 from fallwork.errors import BadInput, FallworkError, Place
 from fallwork.mechanics import ImpossibleApparatus
-from fallwork.planning.results import Result, results_of
+from fallwork.planning.results import Result, alike, results_of
 from fallwork.scenario.fields import numbers_of
 from fallwork.scenario.model import Frozen, Hanging, Lab, Quantity, Scenario, Slider
 from fallwork.scenario.overrides import with_numbers
@@ -74,16 +74,6 @@ def _as_published(variant: Scenario, published: Frozen) -> Scenario | None:
         return None
 
 
-def shared_results(lab: Lab, *, gravity: float, figures: int) -> tuple[str, ...]:
-    """The results of the lab that its example has too, with unit and to so many figures."""
-    example = example_of(lab, gravity=gravity, figures=figures)
-    own, other = results_of(lab.variant, gravity), results_of(example, gravity)
-    known = _known(gravity, figures)
-    there = {(_digits(result, figures), result.unit) for result in other.values()}
-    mine = {name: (_digits(result, figures), result.unit) for name, result in own.items()}
-    return tuple(name for name, read in mine.items() if read[0] not in known and read in there)
-
-
 def _results(candidate: Scenario, gravity: float) -> Mapping[str, Result]:
     try:
         return results_of(candidate, gravity)
@@ -94,9 +84,16 @@ def _results(candidate: Scenario, gravity: float) -> Mapping[str, Result]:
 def _clash(
     own: Mapping[str, Result], other: Mapping[str, Result], gravity: float, figures: int
 ) -> bool:
-    """Whether any two results read alike, whatever they are and in whatever unit."""
-    mine = {_digits(result, figures) for result in own.values()} - _known(gravity, figures)
-    return any(_digits(result, figures) in mine for result in other.values())
+    """Whether any two results read the same, whatever they are and in whatever unit, or two of one
+    quantity nearly so.
+    """
+    known = _known(gravity, figures)
+    mine = {_digits(result, figures) for result in own.values()} - known
+    return any(
+        _digits(result, figures) in mine
+        or (_digits(own[name], figures) in mine and alike(own[name], result, figures))
+        for name, result in other.items()
+    )
 
 
 def _known(gravity: float, figures: int) -> set[str]:

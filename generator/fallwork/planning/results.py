@@ -7,6 +7,7 @@ accelerations, forces, works and changes of energy. What is given or undetermine
 from collections import Counter
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
+from math import floor, log10
 
 from fallwork.mechanics import account, apparatus_of, solve
 from fallwork.mechanics.apparatus import Apparatus
@@ -22,6 +23,13 @@ class Result:
 
     value: float
     unit: str  # SI, as in the table of units
+
+
+def alike(own: Result, other: Result, figures: int) -> bool:
+    """Whether sizes differ by less than the last of the ``figures`` of the first one."""
+    size = abs(own.value)
+    last = 10.0 ** (floor(log10(size)) - figures + 1) if size else 0.0
+    return abs(size - abs(other.value)) < last
 
 
 def results_of(scenario: Scenario, gravity: float) -> Mapping[str, Result]:

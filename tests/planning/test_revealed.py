@@ -1,0 +1,153 @@
+"""What a lab holds back and another page shows: the numbers of an earlier term above all."""
+
+from dataclasses import replace
+from datetime import datetime, timedelta
+from pathlib import Path
+
+import pytest
+
+from fallwork.planning import Revealed, RevealedError, check_revealed, revealed
+from fallwork.scenario import CourseData, Lab, load_course, load_scenario, with_numbers
+from fallwork.scenario.model import Measured, Scenario, Withdrawal
+
+COURSE = load_course(Path(__file__).parents[1] / "scenario" / "sound")
+GIVEN = COURSE.terms[0].labs[0]  # opens on 1 February 2027, its solution on the 15th
+DEMO = Path(__file__).parents[2] / "site-data" / "scenarios"
+LATER = timedelta(days=364)
+NOW = GIVEN.opens + LATER  # a year on: the lab is given again and has just opened
+OTHERS = {"cart.mass": "430.0 g", "weight.mass": "95.0 g", "run.distance": "0.480 m"}
+LAB = replace(GIVEN, example=with_numbers(GIVEN.variant, OTHERS))  # nothing in common
+
+
+def again(lab: Lab = LAB, later: timedelta = LATER, **numbers: str) -> Lab:
+    """The lab with later dates and other numbers."""
+    texts = {path.replace("_", "."): text for path, text in numbers.items()}
+    return replace(
+        lab,
+        variant=with_numbers(lab.variant, texts),
+        opens=lab.opens + later,
+        due=lab.due + later,
+        solution_opens=lab.solution_opens + later,
+    )
+
+
+def terms(*labs: Lab) -> CourseData:
+    """A course with each of these in a term of its own."""
+    (term,) = COURSE.terms
+    given = (replace(term, id=f"term-{at}", labs=(lab,)) for at, lab in enumerate(labs, 1))
+    return replace(COURSE, terms=tuple(given))
+
+
+def elsewhere(data: CourseData, now: datetime = NOW) -> list[Revealed]:
+    """What pages of other labs show."""
+    return [each for each in revealed(data, now) if each.of != each.key]
+
+
+def names(found: Revealed) -> list[str]:
+    return [each.rsplit(" ", 2)[0] for each in found.results]
+
+
+@pytest.mark.parametrize("mass", ["512.0 g", "512.1 g"])  # the same, and the same to three figures
+def test_a_lab_given_again_with_other_dates_alone_is_refused(mass: str) -> None:
+    with pytest.raises(RevealedError) as caught:
+        check_revealed(terms(LAB, again(cart_mass=mass)), NOW)
+    (found,) = caught.value.found
+    assert (found.key, found.of) == (("term-2", "cart"), ("term-1", "cart"))
+    # a = (m_w - mu m_c) g / (m_c + m_w) by hand, with 512 g, 80 g, mu = 0.008 and 9.81 m/s²
+    assert "driven, acceleration of cart 1.26 m/s²" in found.results
+    assert str(caught.value) == (
+        f"{LAB.places["numbers"]}: cart: the solution of cart in term-1, open from "
+        "2027-02-15 on, shows every result that this lab holds back until 2028-02-14: "
+        "driven, duration 0.935 s; driven, acceleration of cart 1.26 m/s²; "
+        "driven, velocity of cart at the end 1.18 m/s; …; "
+        "give it other numbers, or let that page open no earlier than its own solution"
+    )
+
+
+def test_other_masses_and_another_distance_reveal_nothing() -> None:
+    fresh = again(cart_mass="455.0 g", weight_mass="70.0 g", run_distance="0.480 m")
+    assert elsewhere(terms(LAB, fresh)) == []  # though the cart coasts with the same μg
+
+
+def test_what_the_distance_leaves_as_it_was_is_named() -> None:
+    (found,) = elsewhere(terms(LAB, again(run_distance="0.480 m")))
+    assert "driven, acceleration of cart" in names(found)
+    assert "driven, tension of string on cart" in names(found)
+    assert "driven, duration" not in names(found)
+    check_revealed(terms(LAB, again(run_distance="0.480 m")), NOW)  # a note, not an error
+
+
+@pytest.mark.parametrize(
+    ("distance", "met"),  # the 0.550 m of last term gave 1.1763 m/s by hand
+    [("0.555 m", True), ("0.560 m", False)],  # 1.1816 m/s and 1.1869 m/s
+)
+def test_a_result_counts_as_met_within_its_last_figure(distance: str, met: bool) -> None:
+    found = elsewhere(terms(LAB, again(run_distance=distance)))[0]
+    assert found.page == "the solution of cart in term-1"
+    assert ("driven, velocity of cart at the end" in names(found)) == met
+
+
+def test_a_make_up_is_fine_while_both_are_held_back() -> None:
+    make_up = replace(LAB, id="make-up", due=LAB.due + timedelta(days=2))
+    term = replace(COURSE.terms[0], labs=(LAB, make_up))
+    assert elsewhere(replace(COURSE, terms=(term,)), LAB.opens) == []
+
+
+def test_a_make_up_after_the_solution_is_refused_ahead_and_by_then_on_the_site() -> None:
+    make_up = again(later=timedelta(days=7))
+    data = terms(LAB, make_up)
+    check_revealed(data, LAB.opens)  # nothing stands on the site yet
+    for now, ahead in ((LAB.opens, True), (LAB.solution_opens, False)):
+        with pytest.raises(RevealedError):
+            check_revealed(data, now, ahead=ahead)
+    check_revealed(data, make_up.solution_opens, ahead=True)
+
+
+def test_the_example_of_another_lab_gives_as_much_away() -> None:
+    other = replace(again(cart_mass="455.0 g", later=-LATER), example=LAB.variant)
+    with pytest.raises(RevealedError, match="the worked example of cart in term-1"):
+        check_revealed(terms(other, LAB), LAB.opens)
+
+
+def test_trials_with_the_same_numbers_are_worth_a_note() -> None:
+    tried = replace(LAB, measured=Measured(), data_opens=LAB.due, solution_opens=NOW + 2 * LATER)
+    data = terms(tried, again())
+    (found,) = (each for each in elsewhere(data) if each.key[0] == "term-2")
+    assert "the trials of cart in term-1" in str(found)
+    assert "shows measured values for every result" in str(found)
+    check_revealed(data, NOW)
+
+
+def test_what_was_taken_down_shows_nothing() -> None:
+    gone = replace(LAB, withdrawn=Withdrawal(at=NOW - timedelta(days=1), because="misprinted"))
+    assert elsewhere(terms(gone, again())) == []
+
+
+def test_nothing_is_looked_for_once_the_solution_is_open() -> None:
+    assert revealed(terms(LAB, again()), again().solution_opens) == ()
+
+
+def test_labs_of_other_kinds_meet_by_chance_alone() -> None:
+    """The same words for the same numbers of another set-up are a coincidence."""
+    other = replace(again(later=-LATER, run_distance="0.480 m"), scenario=renamed("other"))
+    assert elsewhere(terms(other, LAB), LAB.opens) == []
+
+
+def renamed(name: str) -> Scenario:
+    return replace(LAB.scenario, id=name)
+
+
+def test_free_fall_reveals_nothing() -> None:
+    # When one weight has landed, the other one flies on, in the lab as in the example.
+    weights = load_scenario(DEMO / "two-weights.yaml")
+    example = with_numbers(weights, {"left-weight.mass": "150.0 g"})
+    lab = replace(LAB, scenario=weights, variant=weights, example=example)
+    (found,) = revealed(terms(lab), LAB.opens)
+    assert not any("acceleration" in name for name in names(found))
+
+
+def test_results_that_the_example_of_the_lab_shows_are_named() -> None:
+    # The example changes the weight alone, so the cart presses on the track as before: m g.
+    (found,) = revealed(COURSE, LAB.opens)
+    assert "driven, size of normal of track on cart" in names(found)
+    assert not any("tension" in name for name in names(found))
