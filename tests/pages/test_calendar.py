@@ -19,7 +19,7 @@ FRIDAY = Section(
     id="friday", title="Friday, early; or late", opens=start(2), data_opens=None, due=DUE
 )
 SPRING = term("2027-spring", lab("level", start(2), sections={"friday": FRIDAY}))
-AUTUMN = term("2027-autumn", lab("level", start(9), title="Ünïcödé " * 12))
+AUTUMN = term("2027-autumn", lab("level", start(9), "533.0 g", title="Ünïcödé " * 12))
 PLAIN = course(SPRING, AUTUMN)
 KNOWN = replace(PLAIN, course=replace(PLAIN.course, url="https://lab.example.org/mechanics"))
 RUNNING = start(2) + DAY
