@@ -56,7 +56,7 @@ def test_a_lab_given_again_with_other_dates_alone_is_refused(mass: str) -> None:
     # a = (m_w - mu m_c) g / (m_c + m_w) by hand, with 512 g, 80 g, mu = 0.008 and 9.81 m/s²
     assert "driven, acceleration of cart 1.26 m/s²" in found.results
     assert str(caught.value) == (
-        f"{LAB.places["numbers"]}: cart: the solution of cart in term-1, open from "
+        f"{LAB.places['numbers']}: cart: the solution of cart in term-1, open from "
         "2027-02-15 on, shows every result that this lab holds back until 2028-02-14: "
         "driven, duration 0.935 s; driven, acceleration of cart 1.26 m/s²; "
         "driven, velocity of cart at the end 1.18 m/s; …; "
