@@ -92,7 +92,8 @@ def test_a_published_term_cannot_be_taken_out_either(course: Path) -> None:
 def test_a_record_without_a_part_is_refused(course: Path) -> None:
     write(course, frozen_text(RECORD).replace("example_results: {}\n", ""))
     assert message(course) == (
-        "published/2027-spring/cart.yaml:3:1: a record without example_results; add example_results"
+        "published/2027-spring/cart.yaml:3:1: a record without example_results; the program writes "
+        "this file: restore it from version control"
     )
 
 

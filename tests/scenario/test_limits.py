@@ -26,7 +26,9 @@ def test_what_is_just_possible_is_allowed(scenario: str, numbers: dict[str, str]
 
 
 def test_a_millimetre_more_than_the_track_leaves_is_told() -> None:
-    with pytest.raises(BadInput, match=r"the distance 1\.551 m, where track leaves front 1\.55 m"):
+    with pytest.raises(
+        BadInput, match=r"the distance 1\.551 m, but track leaves front only 1\.55 m"
+    ):
         with_numbers(load_scenario(SOUND / "train.yaml"), {"run.distance": "1.551 m"})
 
 

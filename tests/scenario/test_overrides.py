@@ -131,8 +131,8 @@ def test_what_is_no_number_cannot_be_set(cart: Scenario) -> None:
 
 def test_every_check_runs_again(cart: Scenario) -> None:
     assert message(cart, cart__starts_at="0.70 m") == (
-        "--set cart.starts_at=0.70 m:1:16: the distance 0.600 m ± 1 mm limits, where track leaves "
-        "cart 0.5 m forward; shorten the distance, or start elsewhere"
+        "--set cart.starts_at=0.70 m:1:16: the distance 0.600 m ± 1 mm limits, but track leaves "
+        "cart only 0.5 m forward; shorten the distance, or start elsewhere"
     )
 
 

@@ -38,7 +38,9 @@ def corrections_shape(moment: Shape) -> Items:
                     shape=Text(what="a former value", example="507.3 g", or_number=True),
                     says="What had been published there",
                 ),
-                "because": Field(shape=_REASON, says="Shown on the pages", required=True),
+                "because": Field(
+                    shape=_REASON, says="The reason, shown on the pages", required=True
+                ),
             },
         ),
     )
@@ -51,7 +53,7 @@ def withdrawal_record(moment: Shape) -> Record:
         make=Withdrawal,
         fields={
             "at": Field(shape=moment, says="From when on", required=True),
-            "because": Field(shape=_REASON, says="Shown on the pages", required=True),
+            "because": Field(shape=_REASON, says="The reason, shown on the pages", required=True),
         },
     )
 
@@ -70,8 +72,8 @@ def check_corrections(
                 "a correction before the lab opens"
                 if before == opens
                 else "a correction that is older than the one above it",
-                "numbers that nobody has seen are changed without one"
+                "take it out: numbers that nobody has seen are changed without one"
                 if before == opens
-                else "the oldest one stands first",
+                else "put the oldest one first",
             )
         before = max(before, correction.at)

@@ -5,6 +5,7 @@ datetimes. A time that the change of clocks skips or repeats is refused: it name
 """
 
 import re
+from calendar import monthrange
 from datetime import UTC, date, datetime, time, timedelta
 from zoneinfo import ZoneInfo
 
@@ -25,9 +26,11 @@ def read_date(text: str, zone: ZoneInfo) -> datetime:
     try:
         on = date.fromisoformat(day)
     except ValueError:
-        raise UnreadableError(
-            f"{shown(day)} is not in the calendar", "write year-month-day"
-        ) from None
+        year, month, _ = (int(part) for part in day.split("-"))
+        expected = "write year-month-day"
+        if 1 <= month <= 12 and year:
+            expected = f"that month has {monthrange(year, month)[1]} days"
+        raise UnreadableError(f"{shown(day)} is not in the calendar", expected) from None
     if not 2000 <= on.year < 2100:
         raise UnreadableError(f"the year {day[:4]}", "a year lies between 2000 and 2099")
     if not clock:

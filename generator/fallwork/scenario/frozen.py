@@ -78,6 +78,7 @@ _TEXT = Text(what="a text", example="cart.mass")
 _CORRECTION = Record(
     what="a correction",
     make=Correction,
+    remedy=_RESTORE,
     fields={
         "at": Field(
             shape=Text(
@@ -95,6 +96,7 @@ _CORRECTION = Record(
 FROZEN = Record(
     what="a record",
     make=Frozen,
+    remedy=_RESTORE,
     fields={
         "scenario": Field(shape=_TEXT, says="The scenario's id", required=True),
         **{

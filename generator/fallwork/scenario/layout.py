@@ -351,7 +351,7 @@ SCENARIO = Record(
             ),
             says="For each string what it passes, from back to front",
         ),
-        "run": Field(shape=RUN, says="One release", required=True),
+        "run": Field(shape=RUN, says="One release: how it starts and what ends it", required=True),
         "systems": Field(
             shape=Named(what="the id", of="a choice of system", value=SYSTEM),
             says="The choices of system on which the pages dwell",

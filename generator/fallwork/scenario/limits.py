@@ -61,7 +61,7 @@ def _wheels(slider: Slider) -> Iterator[Fault]:
             paths=((name, "wheels", "mass"), (name, "wheels", "count"), (name, "mass")),
             found=f"{wheels.count} wheels of {as_written(wheels.mass)} each in {name} of "
             f"{as_written(slider.mass)}",
-            expected=f"the mass of {name} contains that of its wheels",
+            expected=f"the mass of {name} contains that of its wheels: make one of the two fit",
         )
 
 
@@ -145,8 +145,8 @@ def _room(draft: Draft) -> Iterator[Fault]:
         if 0 <= room < run.distance.value - 1e-12:
             yield Fault(
                 paths=(("run", "distance"), (slider.name, "starts_at"), (surface.name, "length")),
-                found=f"the distance {as_written(run.distance)}, where {surface.name} leaves "
-                f"{slider.name} {room:.4g} m {way}",
+                found=f"the distance {as_written(run.distance)}, but {surface.name} leaves "
+                f"{slider.name} only {room:.4g} m {way}",
                 expected="shorten the distance, or start elsewhere",
             )
 

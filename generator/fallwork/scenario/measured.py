@@ -281,7 +281,9 @@ MEASURED = Record(
                     make=Excluded,
                     fields={
                         "trial": A_TRIAL,
-                        "because": Field(shape=A_REASON, says="Shown on the page", required=True),
+                        "because": Field(
+                            shape=A_REASON, says="The reason, shown on the page", required=True
+                        ),
                     },
                 ),
                 at_least=0,

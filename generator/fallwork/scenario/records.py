@@ -86,6 +86,7 @@ class Record(Shape):
     fields: Mapping[str, Field]
     make: Callable[..., Any]
     named: str = ""  # the keyword under which ``make`` gets the last part of the path, if any
+    remedy: str = ""  # what to do where a key is missing, if adding it is not
 
     def read_sound(self, node: Node, path: Keys, reading: Reading) -> Any:
         """What ``make`` makes of the values; None where the node is no mapping."""
@@ -128,8 +129,14 @@ class Record(Shape):
         if missing:
             place = reading.keys.get(path, node.place)
             reading.report.malformed(
-                place, f"{self.what} without {listed(missing)}", f"add {listed(missing)}"
+                place,
+                f"{self.what} without {listed(missing)}",
+                self.remedy or f"add {listed(self._explained(key) for key in missing)}",
             )
+
+    def _explained(self, key: str) -> str:
+        says = self.fields[key].says
+        return f"{key} ({says[:1].lower()}{says[1:]})" if says else key
 
     def _refuse(self, key: Scalar, bare: bool, report: Report) -> None:
         otherwise = self._keys()

@@ -147,7 +147,7 @@ def _files(pattern: str, path: Keys, trials: Path, reading: Reading) -> tuple[Pa
         )
     elif len(found) > MOST_FILES:
         reading.report.malformed(
-            place, f"{len(found)} files for {shown(pattern)}", f"at most {MOST_FILES}"
+            place, f"{len(found)} files for {shown(pattern)}", f"name at most {MOST_FILES}"
         )
     for file in found:
         if not file.resolve().is_relative_to(trials.resolve()):
