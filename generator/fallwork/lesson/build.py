@@ -132,7 +132,7 @@ def _motion_steps(context: Context) -> Iterator[Step]:
         yield strings.string_step(context, string)
     if not setting.moves:
         yield from rest.rest_steps(context)
-        yield from _present(tension.open_step(context))
+        yield from _present(tension.open_step(context), limits.limits_step(context))
         return
     if setting.tied:
         yield acceleration.acceleration_step(context)

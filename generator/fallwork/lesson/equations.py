@@ -237,14 +237,15 @@ class Motion:
     def driving(self) -> Expression:
         """The sum of all equations' forces with the tensions gone."""
         terms = [scaled(self.setting.ratio(name), term.tree) for name, term in self._outer_terms()]
-        return total([*terms, *self._drags()])
+        return total([*terms, *self.drags()])
 
     def _outer_terms(self) -> list[tuple[str, Term]]:
         """What acts along the paths from outside, by mover; friction comes last."""
         terms = [(name, term) for name in self.setting.movers for term in self.outer(name)]
         return sorted(terms, key=lambda pair: pair[1].force.interaction is Interaction.FRICTION)
 
-    def _drags(self) -> list[Expression]:
+    def drags(self) -> list[Expression]:
+        """What brakes the pulleys, as negative forces at the reference mover's path."""
         drags = {pulley: self.rotor_drag(pulley) for pulley in self.setting.rotors}
         return [
             signed(-self.setting.onward, scaled(self.setting.rim(pulley), drag))
@@ -279,14 +280,14 @@ class Motion:
     @cached_property
     def acceleration_in_full(self) -> Expression:
         """The common acceleration from the givens alone, with g taken out of the sum."""
-        terms = list(self._terms_per_gravity())
+        terms = list(self.shares())
         if self.alone:
             mass = self.names.mass(self.setting.movers[0])
             return rebuilt(product(total(terms), self.names.gravity), {mass.id: Number(value=1)})
-        against = turned(total([*terms, *self._drags()]))
+        against = turned(total([*terms, *self.drags()]))
         if against is None:
-            return self._in_full(total(terms), self._drags())
-        drags = [signed(-1, drag) for drag in self._drags()]
+            return self._in_full(total(terms), self.drags())
+        drags = [signed(-1, drag) for drag in self.drags()]
         return -self._in_full(turned(total(terms)) or ZERO, drags)
 
     def _in_full(self, masses: Expression, drags: list[Expression]) -> Expression:
@@ -300,8 +301,11 @@ class Motion:
         only = len(setting.movers) == 1 and not setting.rotors
         return only and not setting.wheel_mass(setting.movers[0])
 
-    def _terms_per_gravity(self) -> Iterator[Expression]:
-        """Gravity and friction without the factor g; masses that rub alike stand together."""
+    def shares(self) -> Iterator[Expression]:
+        """The net driving force without drags and without the factor g, in signed terms.
+
+        Masses that rub alike stand together.
+        """
         rubbing: dict[tuple[int, Symbol, Expression | None], list[Expression]] = {}
         for name, term in self._outer_terms():
             mass = as_expression(self.names.mass(name))

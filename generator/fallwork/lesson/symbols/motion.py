@@ -287,11 +287,6 @@ class MotionSymbols(ForceSymbols):
         meaning = "effective mass"
         return self.lasting("moving-mass", "M", meaning, "kg", lambda: value)
 
-    def limiting(self, mark: str, case: str, value: float | None) -> Symbol:
-        """The acceleration in a limiting case."""
-        meaning = f"acceleration {case}"
-        return self.computed(f"acceleration.{mark}", "a", meaning, "m/s²", lambda: value, mark)
-
     def limiting_mass(self, mark: str, case: str, value: float | None) -> Symbol:
         """The mass of a weight at a limit of what static friction can hold."""
         return self.lasting(f"mass.{mark}", "m", f"mass of the {case}", "kg", lambda: value, mark)
