@@ -62,10 +62,6 @@ def test_a_tilt_is_compared_with_what_drives_and_with_friction() -> None:
     assert "like 0.9 % of the driving force, or 22 % of the friction" in "".join(said)
 
 
-def test_whether_a_light_weight_starts_the_cart_is_left_to_static_friction() -> None:
-    assert "static friction decides whether it starts" in prose(step(worked(), "limits"))
-
-
 def test_what_enters_no_formula_but_the_result_s_uncertainty_is_given_too() -> None:
     """The slope is 0° ± 0.05°; place and length say where the cart meets the pulley."""
     without = {given.meaning: given.as_written for given in worked().givens if not given.symbol}

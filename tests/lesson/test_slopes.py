@@ -49,19 +49,6 @@ def shown_in(lesson: Lesson, name: str) -> str:
     return "\n".join(working(block.equations, 3) for block in blocks)
 
 
-def test_a_cart_that_draws_a_light_weight_up_runs_down_as_if_alone() -> None:
-    """(sin 8.5° − 0.012 cos 8.5°) × 9.80665 m/s² = 1.3331 m/s²."""
-    assert r"1.3331" in shown_in(told("incline-down"), "limits")
-
-
-@pytest.mark.parametrize(("name", "said"), [("incline-up", True), ("incline-falling", False)])
-def test_a_minus_sign_on_end_is_explained_where_cart_and_weight_pull_apart(
-    name: str, said: bool
-) -> None:
-    words = prose(step(told(name), "limits"))
-    assert ("This is the formula for two hanging weights." in words) is said
-
-
 def test_static_friction_points_against_the_sliding_that_would_set_in() -> None:
     """T < m g sin θ on the steep board; T > m g sin θ on the other."""
     down, up = (

@@ -27,7 +27,7 @@ def limits_step(context: Context) -> Step | None:
     units: list[Block] = [Paragraph(text=say(f"limits.{key}", a=context.reference_acceleration))]
     extremes = [Paragraph(text=say("limits.extremes", factor=EXTREME))] if context.numbers else []
     return Step(
-        id="limits",
+        id="limits" if context.setting.moves else "limiting-cases",
         topic="limits",
         title=title("limits.title"),
         idea=say("limits.idea"),

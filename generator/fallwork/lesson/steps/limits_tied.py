@@ -201,7 +201,8 @@ def _slopes(cases: Cases) -> Iterator[Limit]:
             level = _with_slope(formula, theta, sine=0, cosine=1)
             yield cases.limit("level", {theta.id: 0.0}, [(names.acceleration, level)], **parts)
         steep = _with_slope(formula, theta, sine=1, cosine=0)
-        yield cases.limit("upright", {theta.id: 90.0}, [(names.acceleration, steep)], **parts)
+        mark = "upright-pair" if context.is_plain else "upright"
+        yield cases.limit(mark, {theta.id: 90.0}, [(names.acceleration, steep)], **parts)
         return
 
 
