@@ -35,6 +35,7 @@ class Limit:
     claims: tuple[Claim, ...] = ()
     changes: Mapping[str, float]
     words: Text = ()  # what must come out, where no formula says it
+    load: tuple[Symbol, Expression] | None = None  # a mass that the case is about
 
 
 def value_at(tree: Expression, changes: Mapping[str, float]) -> float:
@@ -78,6 +79,7 @@ class Cases:
         changes: Mapping[str, float],
         claims: Sequence[tuple[Symbol, Expression]] = (),
         words: Text = (),
+        /,
         **parts: Part,
     ) -> Limit:
         """A case with its sentence."""

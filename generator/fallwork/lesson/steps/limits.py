@@ -6,10 +6,30 @@ formulas, written in the givens, are evaluated there.
 
 import math
 from collections.abc import Iterator, Mapping
+from dataclasses import replace
 
 from fallwork.lesson.context import Context
-from fallwork.lesson.document import Block, Inline, Paragraph, Relation, Step, Table, Text
-from fallwork.lesson.expression import Expression, Function, Ref, as_expression
+from fallwork.lesson.document import (
+    Block,
+    Equation,
+    Inline,
+    Paragraph,
+    Relation,
+    Step,
+    Table,
+    Text,
+    Working,
+)
+from fallwork.lesson.expression import (
+    Expression,
+    Function,
+    Number,
+    Power,
+    Ref,
+    Symbol,
+    as_expression,
+    children,
+)
 from fallwork.lesson.steps.limiting import EXTREME, Cases, Claim, Limit, arrow, value_at
 from fallwork.lesson.steps.limits_tied import pull_on, tied_limits
 from fallwork.lesson.steps.pieces import head
@@ -19,9 +39,11 @@ from fallwork.lesson.words import Part, join, say, sentence, series, title
 
 def limits_step(context: Context) -> Step | None:
     """A table of limiting cases; with numbers the formulas are evaluated there."""
-    rows = [_row(context, limit) for limit in limits_of(context)]
-    if not rows:
+    cases = limits_of(context)
+    if not cases:
         return None
+    rows = [_row(context, limit) for limit in cases]
+    worked = [equation for limit in cases for equation in _worked(context, limit)]
     columns = ("case", "must", "gives") if context.numbers else ("case", "must")
     key = "units" if context.setting.tied else "units-free"
     units: list[Block] = [Paragraph(text=say(f"limits.{key}", a=context.reference_acceleration))]
@@ -38,18 +60,46 @@ def limits_step(context: Context) -> Step | None:
                 head=head("limits", *columns),
                 rows=tuple(rows),
             ),
+            *([Working(equations=tuple(worked))] if worked else []),
             *extremes,
         ),
     )
 
 
 def _row(context: Context, limit: Limit) -> tuple[Text, ...]:
-    must = series([(arrow(claim.symbol, claim.limit),) for claim in limit.claims])
+    must = series(
+        [
+            (arrow(claim.symbol, _named(context, limit, claim) or claim.limit),)
+            for claim in limit.claims
+        ]
+    )
     must = join(limit.words, must)
     if not context.numbers:
         return limit.case, must
     amounts = [_amount(context, claim, limit.changes) for claim in limit.claims]
     return limit.case, must, series(amounts) or (sentence("limits.nothing"),)
+
+
+def _named(context: Context, limit: Limit, claim: Claim) -> Symbol | None:
+    """A letter for what a quantity tends to, where numbers stand in it that need working out."""
+    if claim.limit == ZERO or not _counts(claim.limit):
+        return None
+    mark = sentence(f"limits.marks.{limit.id}")
+    return context.names.limiting(claim.symbol, mark, context.value(claim.limit))
+
+
+def _counts(tree: Expression) -> bool:
+    return isinstance(tree, Number | Power) or any(map(_counts, children(tree)))
+
+
+def _worked(context: Context, limit: Limit) -> Iterator[Equation]:
+    """What the letters of the table stand for."""
+    if limit.load is not None:
+        yield context.result(*limit.load, "kg")
+    for claim in limit.claims:
+        named = _named(context, limit, claim)
+        if named is not None:
+            yield context.result(named, claim.limit, claim.symbol.unit)
 
 
 def _amount(context: Context, claim: Claim, changes: Mapping[str, float]) -> Text:
@@ -146,23 +196,21 @@ def _of_pair(cases: Cases, counter: str, first: str, second: str) -> Iterator[Li
     upper, lower = (pull_on(context, name) for name in (counter, first))
     assert upper is not None
     assert lower is not None
-    load = product(4, one, two) / total([one, two])
-    parts: dict[str, Part] = {"the_object": context.the(counter), "load": load}
+    full = product(4, one, two) / total([one, two])
+    load = names.pair_mass((first, second), context.value(full))
 
     def down(name: str, tree: Expression) -> Expression:
         return signed(setting.senses[name], tree)
 
-    drive = product(total([mass, -load]), g) / total([mass, load])
-    yield cases.limit("effective", {}, [(a[counter], down(counter, drive))], **parts)
+    drive = product(total([mass, -as_expression(load)]), g) / total([mass, load])
+    effective = [(a[counter], down(counter, drive))]
+    yield replace(cases.limit("effective", {}, effective, load=load), load=(load, full))
     half = setting.mass(counter) / 2
     still = [*((symbol, ZERO) for symbol in a.values()), (upper, product(mass, g))]
-    still.append((lower, product(mass, g) / 2))
-    equal = Relation(
-        sides=(as_expression(one), as_expression(two), as_expression(mass) / 2), signs=("→", "→")
-    )
-    yield cases.limit("even", {one.id: half, two.id: half}, still, equal=equal)
+    still.append((lower, product(one, g)))
+    yield cases.limit("even", {one.id: half, two.id: half}, still, the_object=context.the(counter))
     others = EXTREME * (setting.mass(first) + setting.mass(second))
-    falls = [(a[counter], down(counter, g)), (lower, product(4, one, two, g) / total([one, two]))]
+    falls = [(a[counter], down(counter, g)), (lower, product(load, g))]
     yield cases.limit("heavy", {mass.id: others}, falls, the_object=context.the(counter))
     free = [(lower, ZERO), (a[counter], down(counter, g)), (a[second], down(second, g))]
     gone = {one.id: 0.0}

@@ -174,7 +174,8 @@ def _pulled(context: Context, name: str, sense: int) -> Iterator[tuple[Symbol, E
     needed = context.motion.gravity_on(name)  # its mass times g
     outer = [signed(-sign, term) for term in _outer_in_full(context, name)]
     if outer == [needed]:
-        yield pull, product(2, needed)
+        g = context.names.gravity
+        yield pull, product(context.names.mass(name), total([g, g]))
     else:
         yield pull, total([signed(sign * sense, needed), *outer])
 

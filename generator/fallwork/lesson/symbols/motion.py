@@ -287,6 +287,19 @@ class MotionSymbols(ForceSymbols):
         meaning = "effective mass"
         return self.lasting("moving-mass", "M", meaning, "kg", lambda: value)
 
+    def limiting(self, symbol: Symbol, mark: str, value: float | None) -> Symbol:
+        """What a quantity tends to in a limiting case, marked by a word."""
+        subscript = ",".join(part for part in (symbol.subscript, mark) if part)
+        meaning = f"{symbol.meaning}: limiting case “{mark}”"
+        return self.lasting(
+            f"{symbol.id}.{mark}", symbol.letter, meaning, symbol.unit, lambda: value, subscript
+        )
+
+    def pair_mass(self, names: tuple[str, str], value: float | None) -> Symbol:
+        """The one mass in whose place two weights on a hung pulley pull the string."""
+        meaning = f"mass in whose place {self.the(names[0])} and {self.the(names[1])} pull"
+        return self.lasting("mass.pair", "m", meaning, "kg", lambda: value, "pair")
+
     def limiting_mass(self, mark: str, case: str, value: float | None) -> Symbol:
         """The mass of a weight at a limit of what static friction can hold."""
         return self.lasting(f"mass.{mark}", "m", f"mass of the {case}", "kg", lambda: value, mark)
