@@ -195,6 +195,42 @@ def test_what_is_wrong_with_a_page_of_one_s_own_is_told_with_its_place(
     assert files_of(published) == before
 
 
+SETTINGS = [
+    (
+        "  - search\n",
+        "  - serch\n",
+        'serch: plugins: The "serch" plugin is not installed; correct it there',
+    ),
+    (
+        "exclude_docs:",
+        "exlude_docs:",
+        "exlude_docs: exlude_docs: Unrecognised configuration name: exlude_docs; correct it there",
+    ),
+    (
+        "nav:",
+        "nav: [",
+        "- reading.md: - where a value should stand; write the value, or put quotes around the "
+        "text",
+    ),
+]
+
+
+@pytest.mark.parametrize(("old", "new", "message"), SETTINGS)
+def test_settings_that_the_docs_builder_refuses_are_told_with_their_place(
+    config_file: Path, old: str, new: str, message: str
+) -> None:
+    text = config_file.read_text("utf-8")
+    assert old in text
+    config_file.write_text(text.replace(old, new, 1), "utf-8")
+    about, told = message.split(": ", 1)
+    lines = config_file.read_text("utf-8").splitlines()
+    number = next(at for at, line in enumerate(lines, start=1) if about in line)
+    with pytest.raises(PublicationError) as caught:
+        publish(config_file, now=NOW)
+    column = lines[number - 1].index(about) + 1
+    assert str(caught.value) == f"{config_file}:{number}:{column}: {told}"
+
+
 def test_a_page_that_nav_lists_and_that_is_not_there_is_told(
     config_file: Path, published: Path
 ) -> None:

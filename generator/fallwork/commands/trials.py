@@ -11,16 +11,22 @@ from pathlib import Path
 
 from fallwork.commands.sources import Source, calculation, source_of
 from fallwork.commands.trialstable import trials_table
-from fallwork.errors import FallworkError
+from fallwork.errors import BadInput, FallworkError
 from fallwork.lesson.measured import Evidence
 from fallwork.lesson.measured.quality import unscattered
 from fallwork.measurement import Estimate, Record
-from fallwork.measurement.analysis import Settings, analyse, named_trial
+from fallwork.measurement.analysis import Settings, UnknownTrialError, analyse, named_trial
 from fallwork.measurement.joining import paired
 from fallwork.measurement.records import read_all
 from fallwork.measurement.trials_json import trials_json
-from fallwork.pages.trials import evidence_of, gravity_estimate, settings_of, with_judgement
-from fallwork.scenario.model import CourseData, Measured
+from fallwork.pages.trials import (
+    evidence_of,
+    gravity_estimate,
+    settings_of,
+    unknown_trial,
+    with_judgement,
+)
+from fallwork.scenario.model import CourseData, Lab, Measured
 
 
 class NothingNamedError(FallworkError):
@@ -76,8 +82,9 @@ def _evidence(files: Sequence[Path], source: Source, gravity: Estimate) -> Evide
 
 def _of_files(records: Sequence[Record], source: Source, gravity: Estimate) -> Evidence:
     """Records read as the lab says, as far as it speaks of these."""
-    said = source.lab.measured if source.lab is not None else None
-    measured, notes = _about(said or Measured(), records)
+    measured, notes = Measured(), list[str]()
+    if source.lab is not None and source.lab.measured is not None:
+        measured, notes = _about(source.lab, source.lab.measured, records)
     settings = settings_of(source.scenario, gravity, measured)
     analysis = analyse(records, settings)
     return Evidence(
@@ -87,7 +94,7 @@ def _of_files(records: Sequence[Record], source: Source, gravity: Estimate) -> E
     )
 
 
-def _about(said: Measured, records: Sequence[Record]) -> tuple[Measured, list[str]]:
+def _about(lab: Lab, said: Measured, records: Sequence[Record]) -> tuple[Measured, list[str]]:
     """What is said of these records, and a note for each trial that isn't among them.
 
     A term speaks of its own records: another file may have the same name.
@@ -97,10 +104,12 @@ def _about(said: Measured, records: Sequence[Record]) -> tuple[Measured, list[st
         return said, []
     given = {_origin(pair.record): pair.record.name for pair in paired(records)}
     own = {pair.record.name: pair.record for pair in paired(read_all(said.files))}
-    meant = {
-        trial: given.get(_origin(own[named_trial(trial, tuple(own))]))
-        for trial in dict.fromkeys(told)
-    }
+    meant: dict[str, str | None] = dict.fromkeys(told)
+    for trial in meant if own else ():  # values that were typed in have no records
+        try:
+            meant[trial] = given.get(_origin(own[named_trial(trial, tuple(own))]))
+        except UnknownTrialError as error:
+            raise BadInput((unknown_trial(lab, said, error),)) from error
     kept = replace(
         said,
         excluded=tuple(

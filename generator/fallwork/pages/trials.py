@@ -65,7 +65,7 @@ def _evidence(request: _Request) -> Evidence:
         try:
             analysis = analyse(read_all(measured.files), settings)
         except UnknownTrialError as error:
-            raise BadInput((_unknown_trial(lab, measured, error),)) from error
+            raise BadInput((unknown_trial(lab, measured, error),)) from error
         sensors = settings.sensors
     else:
         sensors = sensors_of(measured)
@@ -73,7 +73,7 @@ def _evidence(request: _Request) -> Evidence:
     return Evidence(analysis=analysis, whose=measured.whose, sensors=sensors)
 
 
-def _unknown_trial(lab: Lab, measured: Measured, error: UnknownTrialError) -> Problem:
+def unknown_trial(lab: Lab, measured: Measured, error: UnknownTrialError) -> Problem:
     """That the term speaks of a trial which isn't there, where it does."""
     excluded = [each.trial for each in measured.excluded]
     windows = [each.trial for each in measured.windows]

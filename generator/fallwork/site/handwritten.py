@@ -1,7 +1,7 @@
-"""What is wrong with pages of the author's own, each with file and line.
+"""What is wrong with pages of the author's own and with the settings of the docs builder.
 
 Takes MkDocs' collection of files and its settings, or one of its warnings; gives sentences with
-the place and what would be right.
+file and line, and what would be right.
 """
 
 import logging
@@ -11,15 +11,18 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
+import yaml
 from mkdocs.config.defaults import MkDocsConfig
 from mkdocs.structure.files import Files, InclusionLevel
 
 from fallwork.errors import Place
 from fallwork.scenario import from_here
 from fallwork.scenario.report import meant
+from fallwork.scenario.syntax import explain
 from fallwork.site.errors import PublicationError
 
 _LINK = re.compile(r"Doc file '([^']+)' contains a link '([^']+)', but .*")
+_SETTING = re.compile("Config value '([^']+)': (.*)", re.DOTALL)
 _SCHEME = re.compile(r"[a-z][a-z0-9+.-]*:|//")
 
 
@@ -72,6 +75,28 @@ def in_words(warning: str, config: MkDocsConfig) -> str:
     known = [os.path.relpath(path, file.parent) for path in sorted(folder.rglob("*.md"))]
     hint = meant(found[2], known, "correct it, or take it out")
     return f"{place_of(file, found[2])}: the link {found[2]} leads to nothing; {hint}"
+
+
+def setting_in_words(message: str, file: Path) -> str:
+    """What the docs builder says of a value in its settings, with the place."""
+    found = _SETTING.fullmatch(message)
+    if found is None:
+        return f"{from_here(file)}: {message}"
+    quoted = re.findall(r"""['"]([^'"]+)['"]""", found[2])
+    text = file.read_text("utf-8")
+    about = next((each for each in quoted if each in text), found[1])
+    words = " ".join(found[2].split()).rstrip(".")
+    return f"{place_of(from_here(file), about)}: {found[1]}: {words}; correct it there"
+
+
+def unreadable_settings(error: Exception, file: Path) -> str:
+    """Why the settings of the docs builder can't be read, with the place where it is known."""
+    reason = error.__cause__ or error.__context__
+    if not isinstance(reason, yaml.MarkedYAMLError):
+        return f"{from_here(file)}: {error}"
+    told = explain(reason)
+    place = Place(file=str(from_here(file)), line=told.mark.line + 1, column=told.mark.column + 1)
+    return f"{place}: {told.found}; {told.expected}"
 
 
 def place_of(file: Path, text: str) -> Place:

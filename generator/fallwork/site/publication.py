@@ -21,7 +21,7 @@ from fallwork.errors import FallworkError
 from fallwork.pages.schedule import coming
 from fallwork.site import folder
 from fallwork.site.errors import PublicationError
-from fallwork.site.handwritten import in_words
+from fallwork.site.handwritten import in_words, setting_in_words, unreadable_settings
 from fallwork.site.plugin import FallworkPlugin, to_come
 
 _PLUGIN = "fallwork"
@@ -89,10 +89,14 @@ def preview(config_file: Path, *, port: int = 8000) -> None:
 
 def _configuration(config_file: Path) -> MkDocsConfig:
     _quieten()
-    try:
-        config = load_config(str(config_file), strict=True)
-    except ConfigurationError as error:
-        raise PublicationError(f"{config_file}: {error}") from error
+    with _messages() as messages:
+        try:
+            config = load_config(str(config_file), strict=True)
+        except ConfigurationError as error:
+            raise PublicationError(unreadable_settings(error, config_file)) from error
+        except Abort as error:
+            told = [setting_in_words(message, config_file) for message in messages]
+            raise PublicationError("\n".join(told) or str(error)) from error
     if _PLUGIN not in config.plugins:
         raise PublicationError(f"{config_file} doesn't name the plugin {_PLUGIN!r}; add it")
     return config
