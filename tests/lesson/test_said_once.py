@@ -29,7 +29,7 @@ def test_the_other_systems_are_few_and_telling() -> None:
 def test_friction_of_a_cart_is_one_force_for_all_that_resists() -> None:
     """Design: the coefficient of a cart is an effective one, lost mostly in its bearings."""
     said = prose(step(worked(), "objects"))
-    assert "One force, f, stands for all that holds back a cart on its wheels" in said
+    assert "One force stands for all that holds back a cart on its wheels" in said
 
 
 def test_where_friction_of_a_cart_first_does_work_the_track_is_said_to_do_none() -> None:

@@ -91,7 +91,7 @@ LIST = {**BEFORE, **BENCH, **REPORTING, **DEBATES}
 OTHERS = {  # debates that only another set-up raises
     "put pulley system": ("heavy-pulley", "other-systems"),
     "two tensions one string": ("heavy-pulley", "string"),
-    "push hand account": ("push-away", "cart-alone-forces"),
+    "push hand energy": ("push-away", "cart-alone-forces"),
 }
 
 

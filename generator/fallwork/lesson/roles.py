@@ -71,6 +71,7 @@ def facts_of(context: Context) -> Facts:
         "push": setting.starts_moving,
         "turns": setting.turns and not setting.rests_at_end,
         "back": len(setting.driven) > 1,
+        "returns": moves and (len(setting.driven) > 1 or setting.turns_within),
         "distance": moves and setting.ends_by_distance,
         "lands": any(phase.name == "landing" for phase in setting.solution.phases),
         "strings": bool(setting.apparatus.strings),

@@ -64,7 +64,7 @@ def test_every_question_leads_to_a_step_of_the_report_page() -> None:
     """It is open while students measure and write, unlike trials and solution."""
     found = questions(report(level()))
     assert set(ASKED.values()) <= set(found)
-    for other in ("incline-up", "level-track-frictionless"):
+    for other in ("incline-up", "level-track-frictionless", "push-away"):
         found |= questions(report(load_scenario(kit.DEMO / f"{other}.yaml")))
     assert [e["id"] for e in texts(QUESTIONS) if e["id"] not in found] == []
     assert found["which-uncertainty"] == "summary"

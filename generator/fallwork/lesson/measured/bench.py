@@ -28,7 +28,8 @@ def bench_steps(measuring: Measuring) -> Iterator[Step]:
     if facts.has_force:
         yield measuring.step("force-zero", _force(measuring))
     if facts.moves:
-        yield measuring.step("signs", [measuring.paragraph("signs.turn")])
+        key = "turn-back" if facts.returns else "turn"
+        yield measuring.step("signs", [measuring.paragraph(f"signs.{key}")])
         make = "make" if facts.from_rest else "make-push"
         paragraphs = [measuring.paragraph(f"trials.{key}") for key in (make, "keep", "lost")]
         yield measuring.step("trials", paragraphs)

@@ -88,6 +88,11 @@ class Facts:
         return len(self.context.setting.driven) > 1
 
     @property
+    def returns(self) -> bool:
+        """Whether the motion turns round, with or without a change of the forces."""
+        return self.turns_back or self.context.setting.turns_within
+
+    @property
     def goes_as_far(self) -> bool:
         """Whether the watched object moves as far as the object of the run."""
         setting, run = self.context.setting, self.context.setting.scenario.run.object

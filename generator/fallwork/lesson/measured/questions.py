@@ -36,6 +36,8 @@ def _needs(measuring: Measuring, entry: Any) -> bool:
         "level": not facts.sloping,
         "rubs": facts.rubs,
         "floats": not facts.rubs,
+        "returns": facts.moves and facts.returns,
+        "one-way": not facts.returns,
         "held": facts.held_pull is not None,
         "symbols": measuring.evidence is None,
         "falling": plain

@@ -72,8 +72,7 @@ def _model(context: Context) -> Iterator[Text]:
     carts = [n for n in context.motion.frictions if setting.bodies[n].kind == "cart"]
     if carts:
         wheels = any(setting.wheel_mass(name) for name in carts)
-        f = context.motion.frictions[carts[0]]
-        yield say("objects.cart-wheels" if wheels else "objects.cart", f=f)
+        yield say("objects.cart-wheels" if wheels else "objects.cart")
     yield say("objects.model-air")
     fixed = [the(name) for name in setting.apparatus.surfaces]
     yield say("objects.model-frame", at_rest=listing(["Earth", *fixed, the(BENCH)]))
