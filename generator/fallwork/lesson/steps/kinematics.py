@@ -5,11 +5,12 @@ from dataclasses import replace
 
 from fallwork.lesson.context import Context
 from fallwork.lesson.document import Block, Equation, FigureSlot, Paragraph, Step, Working
-from fallwork.lesson.expression import Expression, Root, Symbol, as_expression
+from fallwork.lesson.expression import Expression, Root, Sum, Symbol, as_expression
 from fallwork.lesson.setting import Ending
 from fallwork.lesson.steps.acceleration import acceleration_step
 from fallwork.lesson.steps.companions import others
 from fallwork.lesson.steps.distances import distance_of_part, ends
+from fallwork.lesson.steps.limits_tied import start_condition
 from fallwork.lesson.steps.newton import newton_equation, rim_equation, rotor_equation
 from fallwork.lesson.steps.pace import (
     acceleration_in,
@@ -19,7 +20,7 @@ from fallwork.lesson.steps.pace import (
     start_of,
 )
 from fallwork.lesson.steps.tension import tension_step
-from fallwork.lesson.trees import half, product, total
+from fallwork.lesson.trees import half, product, scaled, total
 from fallwork.lesson.words import say, sentence, title
 
 
@@ -232,12 +233,35 @@ def later_steps(context: Context) -> Iterator[Step]:
     for step in (acceleration_step(context), tension_step(context), time_step(context)):
         if step is not None:
             blocks = step.blocks
+            check = step.check
             if step.topic == "acceleration":
                 blocks = (*_new_equations(context), *blocks)
+                check = (*check, *_what_a_push_is_for(context))
             heading = f"{step.title}{sentence('later.title')}"
             stem = step.topic.split(".")[0]
             idea = say(f"later.{stem}")
-            yield replace(step, title=heading, topic=f"{stem}.later", idea=idea, blocks=blocks)
+            yield replace(
+                step, title=heading, topic=f"{stem}.later", idea=idea, blocks=blocks, check=check
+            )
+
+
+def _what_a_push_is_for(context: Context) -> Iterator[Block]:
+    """Out and back friction counts with opposite signs: the difference is friction alone."""
+    motion, setting = context.motion, context.setting
+    first = context.at(setting.driven[0])
+    if setting.part != 2 or motion.inertia != first.motion.inertia:
+        return
+    rubbing = [
+        scaled(setting.ratio(name), motion.friction_in_full(name))
+        for name in motion.kinetic_frictions
+    ]
+    braking = total([*rubbing, *(-drag for drag in motion.drags())])
+    difference = total([first.names.acceleration, -as_expression(context.names.acceleration)])
+    yield Paragraph(text=say("later.push"))
+    twice = scaled(2, braking) if not isinstance(braking, Sum) else product(2, braking)
+    yield Working(equations=(context.result(difference, twice / motion.inertia, "m/s²"),))
+    if setting.sliders:
+        yield Paragraph(text=say("later.again", condition=start_condition(context)))
 
 
 def _new_equations(context: Context) -> Iterator[Block]:

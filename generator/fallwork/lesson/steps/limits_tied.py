@@ -108,7 +108,7 @@ def _light(cases: Cases, body: str) -> Iterator[Limit]:
     drive *= float(setting.apparatus.gravity)
     grip = _grip(known)
     if not setting.starts_moving and grip and abs(drive) <= grip:
-        words = say("limits.rests", condition=_starts(context))
+        words = say("limits.rests", condition=start_condition(context))
         yield cases.limit("light", changes, (), words, **parts)
     elif not setting.starts_moving and drive < 0.0 and grip:
         the = listing([context.the(name) for name in others])
@@ -137,7 +137,7 @@ def _grip(known: Context) -> float:
     return sum(frictions) + sum(value_at(-drag, {}) for drag in motion.drags())
 
 
-def _starts(context: Context) -> Relation:
+def start_condition(context: Context) -> Relation:
     """The condition under which a run starts from rest."""
     drives, holds = _sides(context)
     static: dict[str, Expression] = {
