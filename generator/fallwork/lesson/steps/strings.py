@@ -6,7 +6,7 @@ from fallwork.lesson.context import Context
 from fallwork.lesson.document import Block, Equation, Paragraph, Step, Text, Working
 from fallwork.lesson.expression import Expression, as_expression
 from fallwork.lesson.free import rates
-from fallwork.lesson.trees import ZERO, scaled, total
+from fallwork.lesson.trees import ZERO, scaled, signed, total
 from fallwork.lesson.words import listing, say, sentence, title
 from fallwork.mechanics.layout import Role
 
@@ -134,9 +134,28 @@ def _unequal(context: Context, string: str, movers: Mapping[str, int]) -> Iterat
         )
     )
     left, right = sides_of(context, movers)
-    yield Working(equations=(Equation(left=left, right=right, unit="m/s²"),))
+    seen = _relative(context, doubled[0], movers) if key == "over" else ()
+    yield Working(equations=(*seen, Equation(left=left, right=right, unit="m/s²")))
     if setting.tied:
         yield from _common(context, list(movers))
+
+
+def _relative(context: Context, pulley: str, movers: Mapping[str, int]) -> Iterator[Equation]:
+    """The accelerations of the two ends relative to the pulley, each in its own sense."""
+    setting, names = context.setting, context.names
+    ends = sorted((n for n in movers if n != pulley), key=lambda name: setting.senses[name])
+    if len(ends) != 2 or set(ends) - set(setting.hanging) or any(map(setting.rests, movers)):
+        return
+    rises, sinks = (
+        total(
+            [
+                signed(way * setting.senses[end], names.acceleration_of(end)),
+                signed(-way * setting.senses[pulley], names.acceleration_of(pulley)),
+            ]
+        )
+        for end, way in zip(ends, (-1, 1), strict=True)
+    )
+    yield Equation(left=rises, right=sinks, unit="m/s²")
 
 
 def sides_of(context: Context, movers: Mapping[str, int]) -> tuple[Expression, Expression]:
