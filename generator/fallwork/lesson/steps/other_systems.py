@@ -50,7 +50,7 @@ def other_systems_step(context: Context) -> Step:
 
 def _row(context: Context, found: SystemAccount) -> tuple[Text, ...]:
     members = listing([context.the(name) for name in _ordered(context, found)])
-    return (upper_first(members),), _works(context, found), _changes(context, found)
+    return (upper_first(members),), works_text(context, found), changes_text(context, found)
 
 
 # Which choices.
@@ -123,7 +123,8 @@ def _ordered(context: Context, found: SystemAccount) -> list[str]:
 # What stands in a row.
 
 
-def _works(context: Context, found: SystemAccount) -> Text:
+def works_text(context: Context, found: SystemAccount) -> Text:
+    """The works from outside, by their symbols."""
     parts: list[Inline] = []
     for force in found.external:
         if force.work or _open(force):
@@ -151,7 +152,8 @@ def _has_symbol(context: Context, force: Force) -> bool:
     return context.names.has_symbol(force) and work_tree(context, force) is not None
 
 
-def _changes(context: Context, found: SystemAccount) -> Text:
+def changes_text(context: Context, found: SystemAccount) -> Text:
+    """The energies that change, by their symbols."""
     names = context.names
     view = View(context, SystemChoice(id="", title="", members=found.members))
     trees = [as_expression(names.kinetic(name)) for name in view.massive]

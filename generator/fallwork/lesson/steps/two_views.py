@@ -1,10 +1,12 @@
-"""What two choices of system tell together: where the energy goes, and what friction changes."""
+"""What the featured choices of system tell together: where energy goes, what friction changes."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from fallwork.lesson.context import Context
-from fallwork.lesson.document import Block, Paragraph, Step, Text, Working
+from fallwork.lesson.document import Block, Paragraph, Step, Table, Text, Working
 from fallwork.lesson.expression import as_expression
+from fallwork.lesson.steps.other_systems import changes_text, works_text
+from fallwork.lesson.steps.pieces import count_word, head
 from fallwork.lesson.steps.view import View, view_of
 from fallwork.lesson.trees import product, total
 from fallwork.lesson.words import listing, say, sentence, title
@@ -12,7 +14,7 @@ from fallwork.mechanics.solution import Interaction
 
 
 def two_views_step(context: Context) -> Step | None:
-    """The account of a part and that of the whole side by side; None without both."""
+    """The featured accounts in a table, a part and the whole in words; None without both."""
     part, whole = view_of(context, whole=False), view_of(context, whole=True)
     if part is None or whole is None or not _comparable(context, part, whole):
         return None
@@ -20,12 +22,30 @@ def two_views_step(context: Context) -> Step | None:
         _plain(context, part, whole) if _is_plain(context, part) else _other(context, part, whole)
     )
     key = "idea" if context.rubs else "idea-frictionless"
+    views = [View(context, choice) for choice in context.setting.scenario.systems]
+    count = {"count": count_word(len(views)), "other": "other" if len(views) == 2 else "others"}
     return Step(
         id="two-views",
         topic="two-views",
-        title=title("two-views.title"),
-        idea=say(f"two-views.{key}"),
-        blocks=tuple(blocks),
+        title=title("two-views.title", **count),
+        idea=say(f"two-views.{key}", **count),
+        blocks=(*([_table(views)] if len(views) > 2 else []), *blocks),
+    )
+
+
+def _table(views: Sequence[View]) -> Table:
+    """What acts from outside and which energies change, with each choice."""
+    return Table(
+        caption=sentence("two-views.caption"),
+        head=head("two-views", "system", "work", "energy"),
+        rows=tuple(
+            (
+                (view.choice.title,),
+                works_text(view.context, view.account),
+                changes_text(view.context, view.account),
+            )
+            for view in views
+        ),
     )
 
 
