@@ -111,6 +111,13 @@ def test_staff_read_what_cannot_be_judged() -> None:
     assert "No verdict" not in judged()["notes.md"]
 
 
+def test_a_difference_is_accepted_to_the_last_place_of_the_mean() -> None:
+    """From 1.40 m/s² nobody can work out a difference to better than 0.01 m/s²."""
+    found = [row for row in rows(without()["notes.md"]) if r", $\Delta a$" in row[0]]
+    low, high = (float(each) for each in re.findall(r"-?\d+\.\d+", found[0][2]))
+    assert high - low == pytest.approx(0.02, abs=0.0015)
+
+
 def test_a_mean_over_other_trials_is_said_to_be_one() -> None:
     page = built(measured("1.40 m/s²", "0.760 N", n=8))["data.md"]
     assert "is a mean over 8 trials, but 10 trials of the table count" in page

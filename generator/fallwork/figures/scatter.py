@@ -182,7 +182,10 @@ def _key(
     lines = [("ink", "dot", (say("scatter-key-trial"),))] if trials else []
     if any(trial.excluded is not None for trial in trials):
         lines.append(("ink", "cross", (say("scatter-key-excluded"),)))
-    lines += [(bar.role, bar.key, _bar_words(scene, quantity, bar)) for bar in bars]
+    lines += [
+        (bar.role, bar.key if bar.interval else "dot", _bar_words(scene, quantity, bar))
+        for bar in bars
+    ]
     y = drawing.extent()[0] - 12.0
     for role, mark, words in lines:
         label = Words(lines=tuple((line,) for line in words), align=0.0)

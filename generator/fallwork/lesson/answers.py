@@ -7,6 +7,7 @@ finds a number that somebody brings among them.
 from collections.abc import Iterator
 from dataclasses import dataclass
 from decimal import Decimal
+from math import floor, log10
 
 from fallwork.lesson.document import Equation, Lesson, Slip, Step, Working
 from fallwork.lesson.expression import Ref, Symbol
@@ -21,6 +22,18 @@ class Found:
     unit: str
     step: Step
     slip: Slip | None = None  # None: it is right
+
+    def figures(self, otherwise: int) -> int:
+        """Significant figures to which a result is known: those of a course's results at most."""
+        own = self.of.figures if self.slip is None else None
+        return otherwise if own is None else min(own, otherwise)
+
+    def tolerance(self, figures: int) -> float:
+        """How far off it is accepted, relatively: as ``tolerance``, and by its own last figure."""
+        if self.slip is not None or not self.value:
+            return tolerance(figures)
+        last = 10.0 ** (floor(log10(abs(self.value))) + 1 - self.figures(figures))
+        return max(tolerance(figures), max(last, self.of.place) / abs(self.value))
 
 
 def results(lesson: Lesson) -> tuple[Found, ...]:
@@ -75,7 +88,7 @@ class Match:
 def matches(lesson: Lesson, number: str, figures: int) -> tuple[Match, ...]:
     """What a number may be, the likeliest first; ``number`` is plain digits in the SI unit.
 
-    A result counts as met within ``tolerance``, a slip within half of that; but what reads as the
+    A result counts as met within its tolerance, a slip within half of that; but what reads as the
     number to all of its digits comes first. Where nothing is met, so is what has these digits with
     the point elsewhere.
     """
@@ -100,7 +113,7 @@ def _met(found: Found, number: str, value: float, power: int, figures: int) -> M
     if not expected:
         return None
     off = abs(abs(value) - abs(expected)) / abs(expected)
-    near = off <= tolerance(figures) / (1 if found.slip is None else 2)
+    near = off <= found.tolerance(figures) / (1 if found.slip is None else 2)
     exact, other = _reads_as(expected, number), (value < 0) != (expected < 0)
     if not exact and (power or other or not near):
         return None

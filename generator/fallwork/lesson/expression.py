@@ -30,6 +30,7 @@ class Symbol:
     written: str = ""  # a given's digits in that unit, e.g. "0.4200"; "" for what is computed
     given: bool = False
     figures: int | None = None  # significant figures of its value; None: as many as results have
+    place: float = 0.0  # one unit of the last place to which it is known, of a difference
 
 
 class Expression:

@@ -136,13 +136,14 @@ def _done(one: Found) -> Markup:
 
 
 def _amount(one: Found, digits: int) -> Markup:
-    return formula(rounded(one.value, digits).latex + letters.unit(one.unit).latex)
+    return formula(rounded(one.value, one.figures(digits)).latex + letters.unit(one.unit).latex)
 
 
 def _range(one: Found, digits: int) -> Markup:
-    low, high = sorted(one.value * (1 + sign * tolerance(digits)) for sign in (-1, 1))
-    last = rounded(high, digits).latex + letters.unit(one.unit).latex
-    return Markup(f"{formula(rounded(low, digits).latex)} to {formula(last)}")
+    share, figures = one.tolerance(digits), one.figures(digits)
+    low, high = sorted(one.value * (1 + sign * share) for sign in (-1, 1))
+    last = rounded(high, figures).latex + letters.unit(one.unit).latex
+    return Markup(f"{formula(rounded(low, figures).latex)} to {formula(last)}")
 
 
 def _step_link(one: Found) -> Markup:

@@ -12,7 +12,7 @@ from functools import cached_property
 from fallwork.lesson.expression import Symbol
 from fallwork.lesson.measured.context import Measuring
 from fallwork.lesson.measured.names import FACTOR_FIGURES
-from fallwork.lesson.measured.words import FIGURES_OF_U, ends_at, figures_for, title
+from fallwork.lesson.measured.words import FIGURES_OF_U, ends_at, figures_for, last_place, title
 from fallwork.lesson.words import lower_first
 from fallwork.measurement.comparison import SystemComparison
 from fallwork.measurement.energies import Part
@@ -143,7 +143,8 @@ class Books:
         """Work less change of energy."""
         value = self.found.overall.difference.value
         figures = figures_for(value, self.last, self.measuring.figures)
-        return self._about("balance", "D", value, figures)
+        place = last_place(self.found.overall.difference)
+        return replace(self._about("balance", "D", value, figures), place=place)
 
     @property
     def u_of_difference(self) -> Symbol:

@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 
 from fallwork.lesson.expression import Symbol
 from fallwork.lesson.measured.evidence import Evidence, Judgement
-from fallwork.lesson.measured.words import FIGURES_OF_U, ends_at, figures_for, title
+from fallwork.lesson.measured.words import FIGURES_OF_U, ends_at, figures_for, last_place, title
 from fallwork.measurement.comparison import Comparison
 from fallwork.measurement.model import Estimate, Measurand, Outcome, Summary, Trial
 
@@ -203,7 +203,7 @@ class MeasuredNames:
         """Measured less predicted."""
         found = self._compared(quantity)
         value = None if found is None else found.difference.value
-        return self._about(
+        symbol = self._about(
             quantity,
             "difference",
             f"Delta {LETTERS[quantity]}",
@@ -211,6 +211,7 @@ class MeasuredNames:
             value,
             self.figures if found is None else self._digits(found.difference)[1],
         )
+        return replace(symbol, place=0.0 if found is None else last_place(found.difference))
 
     def u_difference(self, quantity: str) -> Symbol:
         """The standard uncertainty of the difference."""

@@ -5,6 +5,7 @@ uncertainty, rounded by the one rule for both.
 """
 
 from collections.abc import Sequence
+from math import floor, log10
 from typing import Any
 
 from fallwork.lesson import words
@@ -77,6 +78,12 @@ def ends_at(outcome: Outcome) -> float:
     known, the last place as it was written.
     """
     return TWO_FIGURES * outcome.step if outcome.u is None else outcome.u
+
+
+def last_place(outcome: Outcome) -> float:
+    """One unit of the place where a value ends; 0 where it is exact."""
+    ends = ends_at(outcome)
+    return 10.0 ** (floor(log10(ends)) + 1 - FIGURES_OF_U) if ends > 0 else 0.0
 
 
 def amount(outcome: Outcome, unit: str, figures: int) -> str:
