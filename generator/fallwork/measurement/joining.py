@@ -139,8 +139,8 @@ def _shift(force: Record, run: FoundRun, slack_after: bool) -> tuple[float, str]
         return 0.0, f"{TWO_FILES} with one clock: the force changes when the run begins and ends"
     ahead = "ahead" if found < 0 else "behind"
     return found, (
-        f"{TWO_FILES} with a clock each: that of the force is {abs(found):.2f} s {ahead}, and was "
-        "set so that the force changes when the run begins and ends"
+        f"{TWO_FILES} with a clock each: that of the force is {abs(found):.2f} s {ahead}; its "
+        "times were shifted until the force changes when the run begins and ends"
     )
 
 
