@@ -4,12 +4,12 @@ Takes scenario, apparatus and solution; gives a ``Lesson``. What each step says 
 ``steps/``.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import fields, is_dataclass, replace
 
 from fallwork.lesson.context import Context
-from fallwork.lesson.document import Lesson, Step, Text
-from fallwork.lesson.expression import Symbol
+from fallwork.lesson.document import Equation, Lesson, Step, Text, Working
+from fallwork.lesson.expression import Ref, Symbol
 from fallwork.lesson.givens import givens_of
 from fallwork.lesson.labels import labels_of
 from fallwork.lesson.questions import Questions
@@ -64,7 +64,7 @@ def build_lesson(
         )
     )
     givens = givens_of(context)
-    steps = tuple(_steps(context))
+    steps = tuple(_boxed(_steps(context)))
     lesson = Lesson(
         scenario=scenario.id,
         title=scenario.title,
@@ -90,6 +90,34 @@ def _steps(context: Context) -> Iterator[Step]:
         asked = tuple(q for q in questions.at(step.topic) if q.id not in answered)
         answered |= {question.id for question in asked}
         yield replace(step, part=part, slips=slips.at(step.topic), questions=asked)
+
+
+# Letters for what only shortens a formula: no step is about them.
+_ON_THE_WAY = ("driving-force", "moving-mass", "denominator")
+
+
+def _boxed(steps: Iterable[Step]) -> Iterator[Step]:
+    """The steps with a box round each quantity where it is worked out for the first time."""
+    seen: set[str] = set()
+
+    def marked(equation: Equation) -> Equation:
+        left = equation.left
+        if not equation.numbers or not isinstance(left, Ref) or left.symbol.id in seen:
+            return equation
+        seen.add(left.symbol.id)
+        on_the_way = left.symbol.id.split("@")[0] in _ON_THE_WAY or left.symbol.given
+        return equation if on_the_way else replace(equation, boxed=True)
+
+    for step in steps:
+        yield replace(
+            step,
+            blocks=tuple(
+                replace(block, equations=tuple(map(marked, block.equations)))
+                if isinstance(block, Working) and step.topic != "limits"
+                else block
+                for block in step.blocks
+            ),
+        )
 
 
 def _parts(context: Context) -> Iterator[tuple[str, Step]]:

@@ -51,6 +51,7 @@ class Equation:
     unit: str = ""  # of the result
     numbers: bool = False  # print the numbers and the result too
     name: str = ""  # what it says, e.g. "Newton's second law, cart, along the track"
+    boxed: bool = False  # a result of its step, to be seen first
 
 
 @dataclass(frozen=True, kw_only=True)

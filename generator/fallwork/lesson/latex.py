@@ -6,7 +6,7 @@ understand. Rounding is ``rounding``'s, row breaks are ``layout``'s.
 
 from collections.abc import Mapping, Sequence
 from contextlib import suppress
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from fallwork.lesson import letters
 from fallwork.lesson.document import Equation, Relation
@@ -30,6 +30,7 @@ from fallwork.lesson.rounding import guarded, rounded
 
 ROOM = 18.0  # em: a phone 320 px wide, less its margins
 _NARROW = 5.0  # em; a wider left side stands on a row of its own
+_FRAME = 0.6  # em that a box adds
 _AGREE = 1e-9  # relative; forms of one equation that differ by more are different equations
 
 SIGNS: Mapping[str, str] = {
@@ -144,18 +145,20 @@ def _sides(equation: Equation, figures: int, room: float) -> list[_Side]:
     if not equation.numbers:
         return sides
     if equation.right == equation.left:  # a value that no formula on the page gives
-        return _on_one_row(_result_sides(_own_value(equation), equation.unit, figures), room)
+        ends = _result_sides(_own_value(equation), equation.unit, figures)
+        return _on_one_row(_boxed(ends, equation), room)
     last = forms[-1]
     named = equation.left.symbol if isinstance(equation.left, Ref) else None
     unit = equation.unit or (named.unit if named else "")
     value = _agreed_value(equation) / SCALE.get(unit, 1.0)
     own = (named.figures if named else None) or figures
-    outcome = _on_one_row(_result_sides(value, unit, own), room)
+    ends = _boxed(_result_sides(value, unit, own), equation)
+    outcome = _on_one_row(ends, room)
     if not any(symbols_in(last)):
         return [*sides[:-1], *outcome]  # a number as it stands: only its unit is missing
     with_numbers = Printer(room=room, figures=figures).print(last)
     if isinstance(last, Ref):  # its number is the result, but for the rounding
-        nearly = _result_sides(value, unit, own)[1:]
+        nearly = ends[1:]
         same = _Side(sign="=", fragments=with_numbers)
         return [*sides, *_on_one_row([same, *nearly], room)]
     return [*sides, _Side(sign="=", fragments=with_numbers), *outcome]
@@ -200,6 +203,16 @@ def _result_sides(value: float, unit: str, figures: int) -> list[_Side]:
     if marked:
         sides.append(_Side(sign="≈", fragments=[amount(rounded(value, figures), unit)]))
     return sides
+
+
+def _boxed(sides: list[_Side], equation: Equation) -> list[_Side]:
+    """The last of the sides in a box, where the equation is a result of its step."""
+    if not equation.boxed:
+        return sides
+    *before, last = sides
+    (end,) = last.fragments
+    box = replace(end, latex=rf"\boxed{{{end.latex}}}", width=end.width + _FRAME)
+    return [*before, replace(last, fragments=[box])]
 
 
 def _on_one_row(sides: list[_Side], room: float) -> list[_Side]:
