@@ -57,7 +57,7 @@ def test_a_pulley_on_a_string_lets_the_counterweight_fall_when_a_weight_has_land
     assert values(step)["acceleration.counterweight"] == GRAVITY
     assert values(step)["acceleration.left-weight"] == -GRAVITY  # up counts as positive
     assert "so it can't hold the upper string taut" in prose(step)
-    assert "The counterweight falls freely" in prose(step)
+    assert "The counterweight falls freely from now on" in prose(step)
 
 
 def test_before_the_release_that_is_a_caution_and_no_number() -> None:
