@@ -7,6 +7,7 @@ Takes scenario, apparatus and solution; gives a ``Lesson``. What each step says 
 from collections.abc import Iterable, Iterator
 from dataclasses import fields, is_dataclass, replace
 
+from fallwork.lesson.catalogues import Facts, Vocabulary, entries
 from fallwork.lesson.context import Context
 from fallwork.lesson.document import Equation, Lesson, Step, Text, Working
 from fallwork.lesson.expression import Ref, Symbol
@@ -36,7 +37,7 @@ from fallwork.lesson.steps import (
     working,
 )
 from fallwork.lesson.steps.view import View
-from fallwork.lesson.words import fill, listing, lower_first, sentence, texts, title
+from fallwork.lesson.words import fill, listing, lower_first, sentence, title
 from fallwork.mechanics.apparatus import Apparatus
 from fallwork.mechanics.solution import Solution
 from fallwork.scenario.model import Scenario
@@ -222,9 +223,12 @@ def _safety(context: Context) -> tuple[Text, ...]:
         "string": setting.apparatus.strings,
         "always": True,
     }
-    return tuple(
-        fill(entry["text"], **parts) for entry in texts("safety") if present[entry["needs"]]
+    facts = Facts.of(present)
+    vocabulary = Vocabulary(
+        keys=("needs", "text"), optional=(), needs=facts.known, fields=frozenset(parts)
     )
+    listed = entries("safety", vocabulary)
+    return tuple(fill(each["text"], **parts) for each in listed if facts.hold(each["needs"]))
 
 
 def symbols_of(part: object) -> tuple[Symbol, ...]:

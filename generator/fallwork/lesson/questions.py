@@ -5,13 +5,13 @@ Takes a context; gives the questions of a topic that the set-up raises.
 
 from dataclasses import dataclass
 from functools import cached_property
-from typing import Any
 
+from fallwork.lesson.catalogues import Entry, Facts, Vocabulary, entries, known, raised
 from fallwork.lesson.context import Context
 from fallwork.lesson.document import Question
-from fallwork.lesson.roles import Facts, facts_of, words_of
+from fallwork.lesson.roles import facts_of, words_of
 from fallwork.lesson.trees import product
-from fallwork.lesson.words import Part, fill, texts
+from fallwork.lesson.words import Part, fill
 from fallwork.mechanics.solution import Interaction
 
 
@@ -27,13 +27,19 @@ class Questions:
 
     def at(self, topic: str) -> tuple[Question, ...]:
         """The questions of one topic that this set-up raises."""
-        return tuple(
-            self._question(entry)
-            for entry in texts("questions")
-            if topic in str(entry["topic"]).split() and self._facts.hold(entry.get("needs", ""))
-        )
+        return tuple(self._question(entry) for entry in raised(self._entries, topic, self._facts))
 
-    def _question(self, entry: Any) -> Question:
+    @cached_property
+    def _entries(self) -> tuple[Entry, ...]:
+        vocabulary = Vocabulary(
+            keys=("id", "topic", "asked", "answer"),
+            topics=known("worked", "topics"),
+            needs=self._facts.known,
+            fields=known("worked", "fields") | known("questions", "fields"),
+        )
+        return entries("questions", vocabulary)
+
+    def _question(self, entry: Entry) -> Question:
         parts = self._parts
         asked = "".join(str(part) for part in fill(entry["asked"], **parts))
         return Question(id=entry["id"], asked=asked, answer=fill(entry["answer"], **parts))

@@ -5,8 +5,8 @@ stand: m1 for the mass of the first object on a surface, and so on.
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 
+from fallwork.lesson.catalogues import Facts
 from fallwork.lesson.context import Context
 from fallwork.lesson.expression import Expression, Symbol, as_expression
 from fallwork.lesson.setting import Ending
@@ -17,22 +17,6 @@ from fallwork.lesson.words import Part, listing, noun
 from fallwork.mechanics.solution import Force, Interaction
 
 Roles = Mapping[str, Expression]
-
-
-@dataclass(frozen=True)
-class Facts:
-    """Which facts hold; a need is a name, or one with ``not-`` in front."""
-
-    names: frozenset[str]
-
-    def hold(self, needs: str) -> bool:
-        """Whether all needs (separated by spaces) are met."""
-        return all(
-            need.removeprefix("not-") not in self.names
-            if need.startswith("not-")
-            else need in self.names
-            for need in needs.split()
-        )
 
 
 def facts_of(context: Context) -> Facts:
@@ -79,7 +63,7 @@ def facts_of(context: Context) -> Facts:
         "several-strings": len(setting.apparatus.strings) > 1,
         "measured-pull": _is_plain(context),
     }
-    return Facts(frozenset(name for name, holds in found.items() if holds))
+    return Facts.of(found)
 
 
 def _slopes(context: Context) -> set[bool]:

@@ -9,8 +9,8 @@ import math
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 from functools import cached_property
-from typing import Any
 
+from fallwork.lesson.catalogues import Entry, Facts, Vocabulary, entries, known, raised
 from fallwork.lesson.context import Context
 from fallwork.lesson.document import Slip
 from fallwork.lesson.expression import (
@@ -26,9 +26,9 @@ from fallwork.lesson.expression import (
     as_expression,
     evaluate,
 )
-from fallwork.lesson.roles import Facts, Roles, facts_of, roles_of, words_of
+from fallwork.lesson.roles import Roles, facts_of, roles_of, words_of
 from fallwork.lesson.trees import rebuilt
-from fallwork.lesson.words import Part, fill, texts
+from fallwork.lesson.words import Part, fill
 
 
 @dataclass(frozen=True)
@@ -40,6 +40,17 @@ class Slips:
     @cached_property
     def _facts(self) -> Facts:
         return facts_of(self.context)
+
+    @cached_property
+    def _entries(self) -> tuple[Entry, ...]:
+        vocabulary = Vocabulary(
+            keys=("id", "topic", "of", "formula", "done"),
+            topics=known("worked", "topics"),
+            needs=self._facts.known,
+            letters=known("worked", "letters"),
+            fields=known("worked", "fields"),
+        )
+        return entries("slips", vocabulary)
 
     @cached_property
     def _roles(self) -> Roles:
@@ -55,13 +66,11 @@ class Slips:
 
     def at(self, topic: str) -> tuple[Slip, ...]:
         """The slips of one topic whose formulas this set-up can form and which go wrong in it."""
-        found = [self.slip(entry) for entry in texts("slips") if entry["topic"] == topic]
+        found = [self.slip(entry) for entry in raised(self._entries, topic, self._facts)]
         return tuple(slip for slip in found if slip is not None)
 
-    def slip(self, entry: Any) -> Slip | None:
+    def slip(self, entry: Entry) -> Slip | None:
         """One entry of the file; None where it makes no sense or gives the right value."""
-        if not self._facts.hold(entry.get("needs", "")):
-            return None
         right = self._roles.get(entry["of"])
         formula = self._formula(entry["formula"])
         if not isinstance(right, Ref) or formula is None or formula == right:
@@ -78,7 +87,7 @@ class Slips:
             value=wrong if self.context.numbers else None,
         )
 
-    def wrong_value(self, entry: Any) -> float | None:
+    def wrong_value(self, entry: Entry) -> float | None:
         """What the formula gives; None where that is the right value, or can't be told."""
         right, formula = self._roles.get(entry["of"]), self._formula(entry["formula"])
         if right is None or formula is None:

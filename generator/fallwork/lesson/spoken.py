@@ -7,7 +7,8 @@ the noun of its kind ("left weight"); a short sign ("m1") gets it in front ("wei
 import re
 from collections.abc import Mapping
 
-from fallwork.lesson.words import noun, texts
+from fallwork.lesson.textfiles import texts
+from fallwork.lesson.words import noun
 from fallwork.scenario.model import Anchor, Object, Pulley, Scenario, Slider
 
 _SIGN = re.compile(r"[A-Za-z]{1,2}[0-9]*")

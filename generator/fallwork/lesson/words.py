@@ -5,15 +5,13 @@ Takes a key and the parts that go into the sentence (words, symbols, trees, link
 """
 
 from collections.abc import Mapping, Sequence
-from functools import cache
-from importlib import resources
 from string import Formatter
 from typing import Any
 
-import yaml
-
 from fallwork.lesson.document import Inline, Text
 from fallwork.lesson.expression import Ref, Symbol
+from fallwork.lesson.textfiles import absent, texts, unfit
+from fallwork.scenario.report import meant
 
 Part = Inline | Symbol | int
 
@@ -48,26 +46,23 @@ def lower_first(words: str) -> str:
     return words[:1].lower() + words[1:]
 
 
-@cache
-def texts(file: str) -> Any:
-    """One text file of this stage, e.g. ``slips``; every scalar is text, so ``on`` stays a word."""
-    source = resources.files("fallwork.lesson") / "texts" / f"{file}.yaml"
-    loader = getattr(yaml, "CBaseLoader", yaml.BaseLoader)
-    return yaml.load(source.read_text(encoding="utf-8"), Loader=loader)
-
-
 def fill(template: str, **parts: Part) -> Text:
     """A template such as ``"{The_cart} gains {K}."`` with its parts put in.
 
     A field that starts with a capital letter takes the part of the same name in small letters
-    and gives it a capital first letter.
+    and gives it a capital first letter. Raises ``BadInput`` for a field that has no part.
     """
     pieces: list[Inline] = []
     for literal, field, _, _ in Formatter().parse(" ".join(template.split())):
         if literal:
             pieces.append(literal)
         if field:
-            pieces.append(_part(field, parts))
+            try:
+                pieces.append(_part(field, parts))
+            except KeyError:
+                known = f"known here are {', '.join(sorted(parts)) or 'none'}"
+                expected = meant(field, sorted(parts), known)
+                raise unfit(template, f"unknown field {{{field}}}", expected) from None
     return _joined(pieces)
 
 
@@ -118,16 +113,18 @@ def say(key: str, **parts: Part) -> Text:
 
 
 def sentence(key: str, file: str = "") -> str:
-    """The unfilled sentence at a dotted key of a text file, by default of the steps' own."""
-    first, *rest = key.split(".")
-    node: Any = texts(file)[first] if file else _of_steps(first)
-    for part in rest:
-        node = node[part]
+    """The unfilled sentence at a dotted key of a text file, by default of the steps' own.
+
+    Raises ``BadInput`` where there is none.
+    """
+    way = key.split(".")
+    file = file or next((each for each in STEP_FILES if way[0] in texts(each)), STEP_FILES[0])
+    node: Any = texts(file)
+    for word in way:
+        if not isinstance(node, dict) or word not in node:
+            raise absent(file, way, node)
+        node = node[word]
     return str(node)
-
-
-def _of_steps(key: str) -> Any:
-    return next(texts(file)[key] for file in STEP_FILES if key in texts(file))
 
 
 def title(key: str, **parts: str) -> str:

@@ -6,14 +6,15 @@ the slips of the worked steps.
 
 from collections.abc import Mapping
 from dataclasses import replace
-from typing import Any
 
+from fallwork.lesson.catalogues import Entry, Facts, Vocabulary, entries, known, raised
 from fallwork.lesson.document import Question, Slip, Step
 from fallwork.lesson.expression import SCALE, Expression, Symbol, evaluate, symbols_in
 from fallwork.lesson.measured.context import Measuring
 from fallwork.lesson.measured.rounding import early_acceleration, falls
 from fallwork.lesson.slips import parse, slip_symbols
-from fallwork.lesson.words import fill, texts
+from fallwork.lesson.textfiles import texts
+from fallwork.lesson.words import fill
 from fallwork.measurement.model import Measurand
 
 QUESTIONS, SLIPS = "measured-questions", "measured-slips"
@@ -24,53 +25,68 @@ def furnished(measuring: Measuring, step: Step) -> Step:
     return replace(step, questions=_questions(measuring, step.id), slips=_slips(measuring, step.id))
 
 
-def _needs(measuring: Measuring, entry: Any) -> bool:
+def _facts(measuring: Measuring) -> Facts:
     facts = measuring.facts
     context = measuring.context
     plain = context.is_plain and facts.moves and context.speeds_up
-    known = {
-        "moves": facts.moves,
-        "lands": facts.lands,
-        "slides": facts.slides,
-        "sloping": facts.sloping,
-        "level": not facts.sloping,
-        "rubs": facts.rubs,
-        "floats": not facts.rubs,
-        "returns": facts.moves and facts.returns,
-        "one-way": not facts.returns,
-        "held": facts.held_pull is not None,
-        "symbols": measuring.evidence is None,
-        "falling": plain
-        and not context.setting.slope(context.slider)
-        and context.setting.senses[context.weight] > 0,
-    }
-    return all(known[need] for need in str(entry.get("needs", "")).split())
+    return Facts.of(
+        {
+            "moves": facts.moves,
+            "lands": facts.lands,
+            "slides": facts.slides,
+            "sloping": facts.sloping,
+            "level": not facts.sloping,
+            "rubs": facts.rubs,
+            "floats": not facts.rubs,
+            "returns": facts.moves and facts.returns,
+            "one-way": not facts.returns,
+            "held": facts.held_pull is not None,
+            "symbols": measuring.evidence is None,
+            "falling": plain
+            and not context.setting.slope(context.slider)
+            and context.setting.senses[context.weight] > 0,
+        }
+    )
 
 
 def _questions(measuring: Measuring, step: str) -> tuple[Question, ...]:
+    facts, words = _facts(measuring), measuring.facts.words
+    vocabulary = Vocabulary(
+        keys=("id", "topic", "asked", "answer"),
+        optional=("needs", "slip"),
+        topics=known("measured", "topics"),
+        needs=facts.known,
+        fields=frozenset(words),
+        slips=frozenset(entry["id"] for entry in texts(SLIPS)),
+    )
     return tuple(
         Question(
             id=entry["id"],
-            asked="".join(map(str, fill(entry["asked"], **measuring.facts.words))),
-            answer=fill(entry["answer"], **measuring.facts.words),
+            asked="".join(map(str, fill(entry["asked"], **words))),
+            answer=fill(entry["answer"], **words),
             slip=entry.get("slip", ""),
         )
-        for entry in texts(QUESTIONS)
-        if entry["topic"] == step and _needs(measuring, entry)
+        for entry in raised(entries(QUESTIONS, vocabulary), step, facts)
     )
 
 
 def _slips(measuring: Measuring, step: str) -> tuple[Slip, ...]:
-    symbols = _letters(measuring)
+    facts, symbols = _facts(measuring), _letters(measuring)
+    vocabulary = Vocabulary(
+        keys=("id", "topic", "of", "formula", "done"),
+        topics=known("measured", "topics"),
+        needs=facts.known,
+        letters=known("worked", "letters") | known("measured", "letters"),
+        fields=frozenset(measuring.facts.words),
+    )
     found = (
         _slip(measuring, entry, symbols)
-        for entry in texts(SLIPS)
-        if entry["topic"] == step and _needs(measuring, entry)
+        for entry in raised(entries(SLIPS, vocabulary), step, facts)
     )
     return tuple(slip for slip in found if slip is not None)
 
 
-def _slip(measuring: Measuring, entry: Any, symbols: Mapping[str, Symbol]) -> Slip | None:
+def _slip(measuring: Measuring, entry: Entry, symbols: Mapping[str, Symbol]) -> Slip | None:
     formula = parse(entry["formula"], symbols)
     if formula is None or entry["of"] not in symbols:
         return None

@@ -12,7 +12,8 @@ from fallwork.lesson import words
 from fallwork.lesson.document import Text
 from fallwork.lesson.letters import plain_unit
 from fallwork.lesson.rounding import MINUS, Printed, rounded, with_uncertainty
-from fallwork.lesson.words import Part, fill, texts, without_formulas
+from fallwork.lesson.textfiles import texts
+from fallwork.lesson.words import Part, fill, without_formulas
 from fallwork.measurement.inputs import GRAVITY
 from fallwork.measurement.model import Outcome
 

@@ -1,0 +1,248 @@
+"""The lists of mistakes, questions and cautions: what is misspelt there is named with its place."""
+
+import ast
+import re
+import shutil
+from collections.abc import Callable, Iterator
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from fallwork.errors import BadInput
+from fallwork.lesson import catalogues, textfiles
+from fallwork.lesson.context import Context
+from fallwork.lesson.document import Lesson
+from fallwork.lesson.measured import report_lesson
+from fallwork.lesson.questions import Questions
+from fallwork.lesson.roles import roles_of, words_of
+from fallwork.lesson.setting import Setting
+from lesson.kit import DEMO, ZOO, lesson_from, lesson_of, scenario_of, solved
+from lesson.measured import kit
+
+GENERATOR = Path(textfiles.__file__).parents[1]
+FILES = sorted(ZOO.glob("*.yaml"))
+STEPS = ("forces", "motion", "systems", "review")
+
+
+@pytest.fixture
+def folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Path]:
+    """A copy of the text files, to be spoilt, that lessons are written from."""
+    shutil.copytree(textfiles.FOLDER, tmp_path / "texts")
+    monkeypatch.chdir(tmp_path)
+    monkeypatch.setattr(textfiles, "FOLDER", tmp_path / "texts")
+    _forget()
+    yield tmp_path / "texts"
+    _forget()
+
+
+def _forget() -> None:
+    textfiles.texts.cache_clear()
+    catalogues.entries.cache_clear()
+
+
+def level() -> Lesson:
+    return lesson_from(scenario_of(DEMO / "level-track.yaml"))
+
+
+def report() -> Lesson:
+    return report_lesson(kit.context(kit.level(), numbers=False), rubric=())
+
+
+def spoil(file: Path, old: str, new: str) -> int:
+    """Replace a text that stands there once; the line of the change."""
+    text = file.read_text("utf-8")
+    before, found, after = text.partition(old)
+    assert (found, old in after) == (old, False)
+    file.write_text(f"{before}{new}{after}", "utf-8")
+    return before.count("\n") + old[: _same(old, new)].count("\n") + 1
+
+
+def _same(old: str, new: str) -> int:
+    pairs = enumerate(zip(old, new, strict=False))
+    return next((at for at, (a, b) in pairs if a != b), min(len(old), len(new)))
+
+
+SLIP = "{id: A3, topic: acceleration, needs: plain level falling friction, of: a"
+SPOILT: dict[str, tuple[str, str, str, str, Callable[[], Any]]] = {
+    "condition": (
+        "slips", SLIP, SLIP.replace("friction,", "fricton,"),
+        'unknown condition "fricton"; did you mean "friction"?', level,
+    ),
+    "topic": (
+        "slips", SLIP, SLIP.replace("acceleration", "accelration"),
+        'unknown topic "accelration"; did you mean "acceleration"?', level,
+    ),
+    "quantity": (
+        "slips", SLIP, SLIP.replace("of: a", "of: W_t"),
+        'unknown letter "W_t"; did you mean "W_T"?', level,
+    ),
+    "letter": (
+        "slips", "formula: m2*g/m1 - mu*g", "formula: m2*g/m1 - muh*g",
+        'unknown letter "muh"; did you mean "mu"?', level,
+    ),
+    "formula": (
+        "slips", "formula: m2*g/m1 - mu*g", "formula: m2*g/m1 - mu*g)",
+        '"m2*g/m1 - mu*g)" is no formula; write e.g. m2*g/(m1 + m2)', level,
+    ),
+    "id": (
+        "slips", "{id: A4,", "{id: A3,", 'the id "A3" a second time; choose another', level
+    ),
+    "key": (
+        "slips", SLIP, SLIP.replace("needs", "need"),
+        'unknown key "need"; did you mean "needs"?', level,
+    ),
+    "key twice": (
+        "slips", SLIP, SLIP.replace("topic: acceleration", "topic: acceleration, topic: tension"),
+        'the key "topic" a second time (first in line 10); keep one of the two', level,
+    ),
+    "field": (
+        "questions", "The_surface} is level, so gravity has no component along it; it",
+        "The_surfaces} is level, so gravity has no component along it; it",
+        'unknown field {The_surfaces}; did you mean "the_surface"?', level,
+    ),
+    "brace": (
+        "questions", "If it were, the forces on {the_weight}", "If it were, the forces on {the_w",
+        "a brace without its partner; write {name}", level,
+    ),
+    "topic of a question": (
+        "questions", "topic: tension tension.several\n", "topic: tension tension.severel\n",
+        'unknown topic "tension.severel"; did you mean "tension.several"?', level,
+    ),
+    "no topic": (
+        "slips", "{id: A10, topic: acceleration,", "{id: A10,",
+        "an entry without topic; add topic", level,
+    ),
+    "caution": (
+        "safety", "- needs: rotor\n", "- needs: rotors\n",
+        'unknown condition "rotors"; did you mean "rotor"?', level,
+    ),
+    "step of a report": (
+        "measured-questions", "id: leave-out-a-trial\n  topic: outliers",
+        "id: leave-out-a-trial\n  topic: outlier",
+        'unknown topic "outlier"; did you mean "outliers"?', report,
+    ),
+    "mistake of a report": (
+        "measured-questions", "topic: window\n  slip: S6", "topic: window\n  slip: S66",
+        'unknown common mistake "S66"; did you mean "S6"?', report,
+    ),
+    "condition of a report": (
+        "measured-slips", "needs: held symbols", "needs: hold symbols",
+        'unknown condition "hold"; did you mean "held"?', report,
+    ),
+    "letter of a report": (
+        "measured-slips", "formula: T1 + F0", "formula: T1 + Fo",
+        'unknown letter "Fo"; did you mean "f"?', report,
+    ),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("kind", SPOILT)
+def test_what_is_misspelt_is_named_with_file_and_line(folder: Path, kind: str) -> None:
+    file, old, new, message, use = SPOILT[kind]
+    line = spoil(folder / f"{file}.yaml", old, new)
+    with pytest.raises(BadInput) as caught:
+        use()
+    (problem,) = caught.value.problems
+    assert f"{problem.found}; {problem.expected}" == message
+    assert (problem.place.file, problem.place.line) == (f"texts/{file}.yaml", line)
+
+
+def test_everything_that_is_misspelt_is_named_at_once(folder: Path) -> None:
+    file = folder / "slips.yaml"
+    lines = [
+        spoil(file, SLIP, SLIP.replace("level", "levle")),
+        spoil(file, "{id: A10,", "{id: A9,"),
+    ]
+    with pytest.raises(BadInput) as caught:
+        level()
+    assert [problem.place.line for problem in caught.value.problems] == lines
+
+
+def test_a_field_that_no_sentence_is_given_is_named(folder: Path) -> None:
+    line = spoil(folder / "report.yaml", "How the report is judged", "How the {mark} is judged")
+    with pytest.raises(BadInput) as caught:
+        report()
+    (problem,) = caught.value.problems
+    assert problem.found == "unknown field {mark}"
+    assert (problem.place.file, problem.place.line) == ("texts/report.yaml", line)
+
+
+def test_a_sentence_that_is_missing_is_named(folder: Path) -> None:
+    line = spoil(folder / "review.yaml", "\nunits:\n  title:", "\nunits:\n  tittle:")
+    with pytest.raises(BadInput) as caught:
+        level()
+    assert str(caught.value) == (
+        f'texts/review.yaml:{line}:3: no sentence units.title; did you mean "tittle"?'
+    )
+
+
+def test_the_vocabulary_is_what_the_set_ups_know() -> None:
+    topics, letters, fields, more = (set[str]() for _ in range(4))
+    for file in FILES:
+        scenario, apparatus, solution = solved(file)
+        context = Context(
+            Setting(
+                scenario=scenario, apparatus=apparatus, solution=solution, figures=3, numbers=False
+            )
+        )
+        letters |= set(roles_of(context))
+        fields |= set(words_of(context))
+        more |= set(Questions(context)._parts) - fields
+        topics |= {step.topic for step in lesson_of(file, numbers=False).steps}
+    assert topics == catalogues.known("worked", "topics")
+    assert letters == catalogues.known("worked", "letters")
+    assert fields == catalogues.known("worked", "fields")
+    assert more == catalogues.known("questions", "fields")
+
+
+def test_no_sentence_is_left_over() -> None:
+    """Each word of a sentence's key stands somasshere in the program, alone or as a part of a name.
+
+    A key that is put together from two words there may be left over and not be found.
+    """
+    words, patterns = _words_of_the_program()
+    left = [
+        f"{file.stem}: {'.'.join(way)}"
+        for file in sorted(textfiles.FOLDER.glob("*.yaml"))
+        for way in _ways(textfiles.texts(file.stem))
+        if not all(_is_used(word, words, patterns) for word in way)
+    ]
+    assert left == []
+
+
+@pytest.mark.parametrize("files", [STEPS, ("measuring", "judging", "report")])
+def test_no_step_has_its_sentences_in_two_files(files: tuple[str, ...]) -> None:
+    keys = [key for file in files for key in textfiles.texts(file)]
+    assert sorted(set(keys)) == sorted(keys)
+
+
+def _ways(node: Any, way: tuple[str, ...] = ()) -> Iterator[tuple[str, ...]]:
+    if isinstance(node, dict):
+        for key, value in node.items():
+            yield from _ways(value, (*way, key))
+    else:
+        yield way
+
+
+def _is_used(word: str, words: set[str], patterns: list[re.Pattern[str]]) -> bool:
+    alone = word in words or all(part in words for part in re.split("[-_]", word))
+    return alone or any(pattern.fullmatch(word) for pattern in patterns)
+
+
+def _words_of_the_program() -> tuple[set[str], list[re.Pattern[str]]]:
+    """Every text in the code, whole and in pieces, and the shape of those with gaps."""
+    words: set[str] = set()
+    patterns: set[str] = set()
+    for path in GENERATOR.rglob("*.py"):
+        for node in ast.walk(ast.parse(path.read_text("utf-8"))):
+            if isinstance(node, ast.Constant) and isinstance(node.value, str):
+                words |= {node.value, *re.split(r"[.\s-]", node.value)}
+            elif isinstance(node, ast.Attribute | ast.Name | ast.keyword):
+                name = {ast.Attribute: "attr", ast.Name: "id", ast.keyword: "arg"}[type(node)]
+                words.add(str(getattr(node, name)).lower())
+            elif isinstance(node, ast.JoinedStr):
+                texts = (getattr(part, "value", None) for part in node.values)
+                whole = "".join(text if isinstance(text, str) else "\0" for text in texts)
+                patterns |= {each for each in whole.split(".") if len(each.strip("\0-")) > 1}
+    return words, [re.compile(re.escape(each).replace("\0", ".*")) for each in patterns]
