@@ -37,6 +37,12 @@ def test_a_boxed_result_is_a_group_with_a_class() -> None:
     )
 
 
+def test_the_letter_of_a_force_has_the_class_of_its_arrows_colour() -> None:
+    assert '<mi class="fw-tension">T</mi>' in to_mathml(r"T_\mathrm{c}", display=False)
+    for upright in (r"W_\mathrm{T}", r"2\,\mathrm{N}"):
+        assert "class" not in to_mathml(upright, display=False)
+
+
 def test_other_things_below_a_letter_stay_as_they_are() -> None:
     assert "<munder>" in to_mathml(r"\underset{k}{a}", display=False)
 

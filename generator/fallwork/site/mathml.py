@@ -11,6 +11,9 @@ from math_core import LatexError, LatexToMathML
 
 from fallwork.errors import FallworkError
 
+# Letters that stand for one kind of force all over the site; a style sheet gives them the colour
+# that its arrows have. Units and subscripts are set upright and stay as they are.
+_FORCES: Mapping[str, str] = {"T": "tension", "N": "normal", "f": "friction", "g": "gravity"}
 _LOW_LINE = "\u0332"
 
 
@@ -33,13 +36,17 @@ def to_mathml(latex: str, *, display: bool) -> str:
     ``display`` sets it on a line of its own, with full-size fractions and limits. ``\underline``
     and ``\boxed`` become groups with the classes ``fw-guard`` and ``fw-boxed``: browsers draw the
     MathML for them each in its own way or not at all, a style sheet draws them everywhere alike.
+    Letters of forces get a class too.
     """
     try:
         mathml = _converter().convert_with_local_state(latex, displaystyle=display)
     except LatexError as error:
         reason = str(error).partition(": ")[2]  # without the place in the formula
         raise FormulaError(latex=latex, reason=reason.rstrip(".")) from error
-    return _regrouped(mathml) if any(f"<{tag}" in mathml for tag in _GROUPS) else mathml
+    mathml = _regrouped(mathml) if any(f"<{tag}" in mathml for tag in _GROUPS) else mathml
+    for letter, name in _FORCES.items():
+        mathml = mathml.replace(f"<mi>{letter}</mi>", f'<mi class="fw-{name}">{letter}</mi>')
+    return mathml
 
 
 def words(mathml: str) -> str:
