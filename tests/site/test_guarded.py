@@ -63,6 +63,12 @@ def test_a_leak_shows_in_the_search_index_too(config_file: Path, published: Path
         publish(config_file, now=NOW)
     files = {finding.file for finding in caught.value.findings}
     assert files == {"reading.html", "search/search_index.json", "search/search_index.js"}
+    line = page.read_text("utf-8").splitlines().index("You get 0.664 N.") + 1
+    assert str(caught.value) == (
+        "The site would give away what is held back, so it isn't published:\n"
+        f'{page}:{line}:9: "0.664 N", which is tension; the solution of level in term is held '
+        "back\nTake it out there, or publish again once it is open."
+    )
 
 
 def test_a_file_beside_the_pages_is_read(config_file: Path, published: Path) -> None:

@@ -6,6 +6,7 @@ place. Which numbers may stand on a page is told by the lesson that the page sho
 
 import hashlib
 import posixpath
+import re
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -14,7 +15,9 @@ from fallwork.pages import HeldBack
 from fallwork.site.audit_numbers import Table, Value, readings
 from fallwork.site.audit_reading import Passage, ids, passages
 from fallwork.site.errors import PublicationError
+from fallwork.site.handwritten import place_of
 
+_SEARCH = "search/"  # the folder of the search index
 _LONG = 4  # blanks in a heading that can't stand in a text by chance
 _MOST = 20  # findings that are told; more don't help
 
@@ -35,17 +38,35 @@ class Finding:
 class AuditError(PublicationError):
     """A site that would give something away; ``findings`` holds all of it."""
 
-    def __init__(self, findings: tuple[Finding, ...]) -> None:
+    def __init__(
+        self, findings: tuple[Finding, ...], sources: Mapping[str, Path] | None = None
+    ) -> None:
         super().__init__(findings)
         self.findings = findings
+        self.sources = sources or {}  # the author's own file, by the page of the site
 
     def __str__(self) -> str:
-        told = [str(finding) for finding in self.findings[:_MOST]]
-        more = len(self.findings) - len(told)
+        on_pages = {(f.found, f.what) for f in self.findings if not f.file.startswith(_SEARCH)}
+        several = [  # what the search index only has from a page is told once
+            finding
+            for finding in self.findings
+            if not (finding.file.startswith(_SEARCH) and (finding.found, finding.what) in on_pages)
+        ]
+        told = [self._told(finding) for finding in several[:_MOST]]
+        more = len(several) - len(told)
         return "\n".join(
             ("The site would give away what is held back, so it isn't published:", *told)
             + ((f"and {more} more places",) if more else ())
+            + ("Take it out there, or publish again once it is open.",)
         )
+
+    def _told(self, finding: Finding) -> str:
+        source = self.sources.get(finding.file)
+        if source is None:
+            return str(finding)
+        digits = re.search(r"[0-9][0-9.,]*", finding.found)
+        place = place_of(source, digits[0] if digits else finding.found)
+        return f"{place}: {finding.found}; {finding.what}"
 
 
 def audit(

@@ -28,7 +28,7 @@ from fallwork.pages import addresses as course_addresses
 from fallwork.scenario import from_here, load_course
 from fallwork.scenario.model import CourseData
 from fallwork.site import addresses, collection, description, folder, look, search
-from fallwork.site.audit import audit
+from fallwork.site.audit import AuditError, audit
 from fallwork.site.errors import PublicationError
 from fallwork.site.handwritten import check_navigation
 from fallwork.site.markup import CurrentPage
@@ -56,6 +56,7 @@ class FallworkPlugin(BasePlugin[FallworkConfig]):  # type: ignore[no-untyped-cal
     _fresh: Path | None = None  # the folder aside in which the site is built
     _by_hand: tuple[str, ...] = ()  # addresses of the pages in docs_dir
     _described: list[description.Described]
+    _sources: dict[str, Path]  # the files of pages in docs_dir, by their addresses
     _known: Known  # lessons that were worked out for this build
 
     def on_startup(self, *, command: Literal["build", "gh-deploy", "serve"], dirty: bool) -> None:
@@ -69,6 +70,7 @@ class FallworkPlugin(BasePlugin[FallworkConfig]):  # type: ignore[no-untyped-cal
         self.data = load_course(from_here(Path(self.config.site_data)))
         self.current = CurrentPage()
         self._described, self.given_out, self._known = [], (), {}
+        self._sources = {}
         config.site_name = html.escape(self.data.course.title)
         config.site_url = config.site_url or self.data.course.url or None
         config.copyright = config.copyright or look.whom_to_ask(self.data.course.contact)
@@ -99,6 +101,8 @@ class FallworkPlugin(BasePlugin[FallworkConfig]):  # type: ignore[no-untyped-cal
         source = page.file.abs_src_path
         by_hand = page.file.generated_by is None
         self.current.file = from_here(Path(source)) if source and by_hand else None
+        if self.current.file is not None:
+            self._sources[page.file.dest_uri] = self.current.file
         self._described.append(description.describe(page, self.data))
         look.escape_titles(page)
         return markdown
@@ -150,12 +154,15 @@ class FallworkPlugin(BasePlugin[FallworkConfig]):  # type: ignore[no-untyped-cal
 
     def _require_nothing_given_away(self, config: MkDocsConfig) -> None:
         held = held_back(self.data, self._now, self._known)
-        audit(
-            Path(config.site_dir),
-            held=held,
-            open_numbers=open_numbers(self.data, self._now, self._known) if held else {},
-            packaged=look.packaged(config),
-        )
+        try:
+            audit(
+                Path(config.site_dir),
+                held=held,
+                open_numbers=open_numbers(self.data, self._now, self._known) if held else {},
+                packaged=look.packaged(config),
+            )
+        except AuditError as error:
+            raise AuditError(error.findings, self._sources) from None
 
     def _require_no_address_lost(self, config: MkDocsConfig) -> None:
         site = addresses.Site(Path(config.site_dir))
