@@ -213,7 +213,11 @@ TRIALS = Measured(
     values={
         "acceleration": GivenMean(
             value=parse_quantity("1.26 m/s² ± 0.01 m/s²", "acceleration"), n=9
-        )
+        ),
+        "tension": GivenMean(
+            value=parse_quantity("0.66 N", "force"), n=9, deviation=parse_quantity("6 mN", "force")
+        ),
+        "final_speed": GivenMean(value=parse_quantity("1.3 m/s", "speed")),
     }
 )
 
@@ -222,7 +226,11 @@ def test_trials_are_recorded_when_they_are_open() -> None:
     lab = replace(LAB, measured=TRIALS, data_opens=LAB.opens + timedelta(days=2))
     early, late = (published_by(course_with(lab, {}), OPEN + timedelta(days=n)) for n in (0, 1))
     assert early[NAME].measured == {}
-    assert late[NAME].measured == {"acceleration": "1.26 m/s² ± 0.01 m/s², n = 9"}
+    assert late[NAME].measured == {
+        "acceleration": "1.26 m/s² ± 0.01 m/s², n = 9",
+        "tension": "0.66 N, n = 9, s = 6 mN",
+        "final_speed": "1.3 m/s",
+    }
 
 
 def test_open_trials_are_held_to_what_they_were() -> None:

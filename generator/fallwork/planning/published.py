@@ -329,7 +329,9 @@ def _trials(measured: Measured) -> dict[str, str]:
     found = dict(measured.digests)
     for name, given in measured.values.items():
         if isinstance(given, GivenMean):
-            found[name] = f"{as_written(given.value)}, n = {given.n}"
+            parts = (as_written(given.value), f"n = {given.n}" if given.n else "")
+            spread = f"s = {as_written(given.deviation)}" if given.deviation else ""
+            found[name] = ", ".join(part for part in (*parts, spread) if part)
         else:
             found[name] = ", ".join(as_written(each) if each else "none" for each in given)
     found |= {f"signs.{channel}": str(sign) for channel, sign in measured.signs.items()}
