@@ -130,3 +130,20 @@ def test_means_of_every_kind_of_run_make_pages(name: str) -> None:
     numbers = {"scenario": scenario, "variant": scenario, "example": scenario}
     page = built(measured("1.4 m/s²", "0.76 N", n=None), **numbers)["data.md"]
     assert "not known" in page
+
+
+def test_bare_means_leave_nothing_to_judge_and_no_symbol_without_a_value() -> None:
+    """A rule in symbols that have no value here, or an empty list of symbols, would say nothing."""
+    bare = Measured(
+        values={
+            "acceleration": GivenMean(value=parse_quantity("1.40 m/s²", "acceleration")),
+            "final_speed": GivenMean(value=parse_quantity("1.20 m/s", "speed")),
+        }
+    )
+    made = built(bare)
+    rule = step(made["solution.md"], "verdict")
+    assert "Next time write down the value of every trial" in rule
+    assert r"u_" not in rule
+    assert "#symbols" not in made["data.md"]
+    symbols = made["solution.md"].split("{#symbols}")[1].split("##")[0]
+    assert [row for row in rows(symbols) if row[-1] == "" and "meas" in row[0]] == []

@@ -56,7 +56,10 @@ def prediction_step(measuring: Measuring) -> Step:
 
 
 def verdict_step(measuring: Measuring) -> Step:
-    """The rule, in symbols."""
+    """The rule, in symbols; where nothing is known to judge by, only what would be needed."""
+    summary = measuring.summary(measuring.judged)
+    if summary is not None and summary.u is None:
+        return measuring.step("verdict", _nothing_to_judge(measuring), idea="idea-open")
     return measuring.step("verdict", _rule(measuring))
 
 
@@ -125,6 +128,11 @@ def _predicted_row(measuring: Measuring, name: str, predicted: Predicted) -> tup
 
 
 # ---- the rule
+
+
+def _nothing_to_judge(measuring: Measuring) -> Iterator[Block]:
+    yield measuring.paragraph(f"source.{measuring.trials.source}")
+    yield measuring.paragraph("verdict.open", list=measuring.unscattered)
 
 
 def _rule(measuring: Measuring) -> Iterator[Block]:
