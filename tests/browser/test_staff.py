@@ -82,7 +82,7 @@ def test_a_number_leaves_the_slips_that_give_it(staff: Reader, typed: str) -> No
         window.page.goto(window.base + STEPS)
         window.page.get_by_label("Find a question").fill(typed)
         rows = window.page.locator("article tbody tr:visible").all_inner_texts()
-        assert any("The tension set equal to gravity on the weight" in row for row in rows)
+        assert any("The tension set equal to gravity on the hanging mass" in row for row in rows)
         assert len(rows) < 4
 
 

@@ -16,9 +16,13 @@ def edit(path: Path, old: str, new: str) -> None:
 
 TERM = "site-data/terms/2027-spring.yaml"
 # By hand: a = (0.090 - 0.008 x 0.512) x 9.80665 / 0.602 = 1.3994 m/s2, T = 0.090 (g - a).
-GOES = "the cart goes 0.550 m forward in 0.887 s until the weight lands; a = 1.40 m/s², T = 0.757 N"
+GOES = (
+    "the cart goes 0.550 m forward in 0.887 s until the hanging mass lands; a = 1.40 m/s², "
+    "T = 0.757 N"
+)
 SCENARIO_GOES = (
-    "the cart goes 0.600 m forward in 0.893 s until the weight lands; a = 1.50 m/s², T = 0.664 N"
+    "the cart goes 0.600 m forward in 0.893 s until the hanging mass lands; a = "
+    "1.50 m/s², T = 0.664 N"
 )
 
 
@@ -42,7 +46,8 @@ def test_a_scenario_that_no_lab_uses_is_told_too(folder: Path, run: Run) -> None
     (folder / "site-data/scenarios/spare.yaml").write_text(steeper, "utf-8")
     # By hand: a = (0.080 + 0.420 (sin 20° - 0.008 cos 20°)) g/0.500, T = 0.080 (g - a).
     assert run("check")[1].splitlines()[2] == (
-        "scenarios/spare: the cart goes 0.600 m down the track in 0.527 s until the weight lands; "
+        "scenarios/spare: the cart goes 0.600 m down the track in 0.527 s until the hanging "
+        "mass lands; "
         "a = 4.32 m/s², T = 0.439 N"
     )
 
@@ -58,7 +63,8 @@ def test_every_lab_says_what_happens_and_where_that_is_not_the_scenario_s(
         "back end of the track; a = 1.32 m/s², T = 1.00 N"
     )
     assert lines[2:4] == [
-        f"{TERM}:3:3: note: level: The cart reaches the back end of the track before the weight "
+        f"{TERM}:3:3: note: level: The cart reaches the back end of the track before the "
+        f"hanging mass "
         "has covered 0.550 m: shorten the distance, or start elsewhere.",
         f"{TERM}:3:3: note: level: The cart goes the other way than in the scenario: there "
         f"{SCENARIO_GOES}.",
@@ -127,7 +133,7 @@ def test_an_end_that_is_not_watched_is_worth_a_note(folder: Path, run: Run) -> N
     assert status == 0
     assert output.split("\n")[2] == (
         "site-data/scenarios/level.yaml:3:3: note: without starts_at of cart, "
-        "nothing tells whether cart reaches the end of track"
+        "nothing tells whether the cart reaches the end of the track"
     )
 
 
@@ -224,7 +230,7 @@ def test_numbers_that_give_poor_data_are_worth_a_note(folder: Path, run: Run) ->
     told = [line.removeprefix(f"{TERM}:3:3: note: level: ") for line in notes]
     assert told[0].startswith("Friction takes away 34 % of the acceleration of the cart, so ")
     assert told[1].startswith(
-        "The pull of the string differs from gravity on the weight by only 1.5 %, so "
+        "The pull of the string differs from gravity on the hanging mass by only 1.5 %, so "
     )
     assert told[2].startswith("The predicted acceleration is uncertain by ")
     assert told[3].startswith(f"{TERM}:5:14: note: level: the worked example of level in ")

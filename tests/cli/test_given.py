@@ -1,6 +1,6 @@
 """``fallwork key --given``: what follows from a student's own value, by hand beside each check.
 
-The tests' scenario: m_c = 0.420 kg, m_w = 0.080 kg, mu = 0.008, d = 0.600 m, g = 9.80665 m/s2.
+The tests' scenario: m_c = 0.420 kg, m_h = 0.080 kg, mu = 0.008, d = 0.600 m, g = 9.80665 m/s2.
 """
 
 import json

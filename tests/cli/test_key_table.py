@@ -45,21 +45,21 @@ def test_the_numbers_used_stand_under_their_keys(folder: Path, run: Run) -> None
 
 def test_each_phase_gives_motion_and_forces_rounded(folder: Path, run: Run) -> None:
     driven = table(run, "level")[2]
-    assert driven[0] == "Phase: driven, until weight lands"
+    assert driven[0] == "Phase: driven, until the hanging mass lands"
     assert values(driven) == {
         "duration": "0.893 s",
-        "acceleration of cart": "1.50 m/s²",
-        "acceleration of weight": "1.50 m/s²",
-        "displacement of cart": "0.600 m",
-        "displacement of weight": "0.600 m",
-        "velocity of cart at the start": "0 m/s",
-        "velocity of weight at the start": "0 m/s",
-        "velocity of cart at the end": "1.34 m/s",
-        "velocity of weight at the end": "1.34 m/s",
-        "tension of string on cart": "0.664 N",
-        "tension of string on weight": "0.664 N",
-        "friction of track on cart": "0.0330 N",
-        "normal of track on cart": "4.12 N",
+        "acceleration of the cart": "1.50 m/s²",
+        "acceleration of the hanging mass": "1.50 m/s²",
+        "displacement of the cart": "0.600 m",
+        "displacement of the hanging mass": "0.600 m",
+        "velocity of the cart at the start": "0 m/s",
+        "velocity of the hanging mass at the start": "0 m/s",
+        "velocity of the cart at the end": "1.34 m/s",
+        "velocity of the hanging mass at the end": "1.34 m/s",
+        "tension of the string on the cart": "0.664 N",
+        "tension of the string on the hanging mass": "0.664 N",
+        "friction of the track on the cart": "0.0330 N",
+        "normal of the track on the cart": "4.12 N",
     }
 
 
@@ -67,20 +67,20 @@ def test_results_follow_the_course_s_significant_figures(folder: Path, run: Run)
     course = folder / "site-data/course.yaml"
     text = course.read_text("utf-8")
     course.write_text(text.replace("significant_figures: 3", "significant_figures: 5"), "utf-8")
-    assert values(table(run, "level")[2])["acceleration of cart"] == "1.5032 m/s²"
+    assert values(table(run, "level")[2])["acceleration of the cart"] == "1.5032 m/s²"
 
 
 def test_a_system_gives_works_with_reasons_for_zero_and_energies(folder: Path, run: Run) -> None:
     reason = "perpendicular to the motion of the point where it acts"
     assert table(run, "level")[3] == [
         "  System: The cart alone (cart)",
-        "    work of tension of string on cart  0.399 J",
-        "    work of friction of track on cart  −0.0198 J",
-        f"    work of normal of track on cart    0 J  {reason}",
-        f"    work of gravity of Earth on cart   0 J  {reason}",
-        "    external work                      0.379 J",
-        "    change of kinetic energy           0.379 J",
-        "    change of energy                   0.379 J",
+        "    work of tension of the string on the cart  0.399 J",
+        "    work of friction of the track on the cart  −0.0198 J",
+        f"    work of normal of the track on the cart    0 J  {reason}",
+        f"    work of gravity of Earth on the cart       0 J  {reason}",
+        "    external work                              0.379 J",
+        "    change of kinetic energy                   0.379 J",
+        "    change of energy                           0.379 J",
     ]
 
 
@@ -101,5 +101,6 @@ def test_cancelling_leaves_no_tiny_numbers(folder: Path, run: Run) -> None:
 def test_where_the_run_ends_is_told(folder: Path, run: Run) -> None:
     assert table(run, "level")[-1] == [
         "Notes",
-        "  The run is followed until cart reaches pulley; what comes after is not modelled.",
+        "  The run is followed until the cart reaches the pulley; what comes after is not "
+        "modelled.",
     ]

@@ -35,8 +35,8 @@ def test_a_slip_is_told_with_what_was_done(folder: Path, run: Run) -> None:
     status, output, _ = run("trace", "1.466")
     assert status == 0
     assert output.splitlines()[1:4] == [
-        "  acceleration of the cart and of the weight, a, which is 1.40 m/s²:",
-        "    Friction left out. (m_w g/(m_c + m_w))",
+        "  acceleration of the cart and of the hanging mass, a, which is 1.40 m/s²:",
+        "    Friction left out. (m_h g/(m_c + m_h))",
         "    2027-spring/level/example.html#acceleration",
     ]
 
@@ -102,7 +102,8 @@ def test_a_number_of_another_unit_is_another_quantity(folder: Path, run: Run) ->
 def test_a_wrong_sign_is_told(folder: Path, run: Run) -> None:
     _, output, _ = run("trace", "-1.241", "--of", "speed")
     assert output.splitlines()[1] == (
-        "  final speed of the cart and of the weight, v = 1.24 m/s: right, with the other sign"
+        "  final speed of the cart and of the hanging mass, v = 1.24 m/s: right, with the other "
+        "sign"
     )
 
 

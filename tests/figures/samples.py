@@ -12,6 +12,7 @@ from fallwork.lesson.document import FigureSlot, Lesson
 from fallwork.lesson.expression import Symbol, as_expression
 from fallwork.mechanics.apparatus import Apparatus, Body, Pulley, Run, String, Surface
 from fallwork.mechanics.solution import Force, Interaction, Phase, Solution, ZeroWork
+from fallwork.mechanics.statement import Statement
 from fallwork.scenario import model
 
 GRAVITY = 9.80665
@@ -52,7 +53,7 @@ def solution_of(apparatus: Apparatus) -> Solution:
     speed = sqrt(2 * acceleration * distance)
     driven = Phase(
         name="driven",
-        ends="weight lands",
+        ends=Statement("{} lands", "weight"),
         duration=speed / acceleration,
         accelerations={"cart": acceleration, "weight": acceleration},
         displacements={"cart": distance, "weight": distance},
@@ -118,7 +119,7 @@ def _coasting(driven: Phase, friction: float, g: float, cart: float, weight: flo
     return replace(
         driven,
         name="coasting",
-        ends="cart reaches the end of the track",
+        ends=Statement("{} reaches the end of {}", "cart", "track"),
         duration=time,
         accelerations={"cart": acceleration, "weight": 0.0},
         displacements={"cart": room, "weight": 0.0},
@@ -160,7 +161,7 @@ def scenario() -> model.Scenario:
             model.SystemChoice(id="cart-alone", title="The cart alone", members=("cart",)),
             model.SystemChoice(
                 id="all-moving",
-                title="Cart, weight, string and Earth",
+                title="Cart, hanging mass, string and Earth",
                 members=("cart", "weight", "string", "Earth"),
             ),
         ),

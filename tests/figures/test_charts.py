@@ -28,8 +28,9 @@ def test_the_description_of_the_motion_has_its_numbers() -> None:
     # After landing v² = 1.343055² − 2 × 0.0784532 × 0.35 = 1.748879 (m/s)².
     assert drawn("motion").description == (
         "Velocity and position of the cart against time. The velocity is 0 m/s at the release. "
-        "It rises steadily to 1.34 m/s at 0.893 s (weight lands); the position is then 0.600 m. "
-        "It falls steadily to 1.32 m/s at 1.16 s (cart reaches the end of the track); "
+        "It rises steadily to 1.34 m/s at 0.893 s (the hanging mass lands); the position is then "
+        "0.600 m. "
+        "It falls steadily to 1.32 m/s at 1.16 s (the cart reaches the end of the track); "
         "the position is then 0.950 m."
     )
 
@@ -46,8 +47,8 @@ def test_work_against_the_motion_is_negative() -> None:
     """A tension is a size; what is negative is its component along the motion, and the work."""
     figure = drawn("tension-work", "weight")
     assert figure.description == (
-        "Pull on the weight against position: constant at 0.664 N against the motion, drawn below "
-        "the axis, from 0 to 0.600 m; the shaded area is the work, −0.399 J."
+        "Pull on the hanging mass against position: constant at 0.664 N against the motion, drawn "
+        "below the axis, from 0 to 0.600 m; the shaded area is the work, −0.399 J."
     )
     assert "points against the motion" in figure.caption
 
@@ -72,13 +73,13 @@ def test_the_shaded_area_is_the_work() -> None:
 def test_bars_and_lines_of_the_whole_system_have_its_numbers() -> None:
     # 0.080 kg × 9.80665 m/s² × 0.600 m = 0.470719 J; half of v² m gives the kinetic energies.
     bars = drawn("energy-bars", "all-moving").description
-    assert "Start: potential energy of the weight and Earth 0.471 J; total 0.471 J." in bars
+    assert "Start: potential energy of the hanging mass and Earth 0.471 J; total 0.471 J." in bars
     assert (
-        "End: kinetic energy of the cart 0.379 J, kinetic energy of the weight 0.0722 J and "
+        "End: kinetic energy of the cart 0.379 J, kinetic energy of the hanging mass 0.0722 J and "
         "energy taken away by friction 0.0198 J; total 0.471 J." in bars
     )
     lines = drawn("energy-position", "all-moving").description
-    assert "Potential energy of the weight and Earth: from 0.471 J to 0 J." in lines
+    assert "Potential energy of the hanging mass and Earth: from 0.471 J to 0 J." in lines
     assert "Total: 0.471 J all along." in lines
 
 

@@ -28,7 +28,7 @@ def test_words_for_the_cart_have_the_numbers_of_the_solution() -> None:
 def test_words_have_no_numbers_where_arrows_are_not_to_scale() -> None:
     figure = drawn("diagram", "weight", to_scale=False)
     assert figure.description == (
-        "Forces on the weight: gravity, straight down; tension of the string, straight up. "
+        "Forces on the hanging mass: gravity, straight down; tension of the string, straight up. "
         "The arrows that point straight down are longer in all than those against them. "
         "A dashed arrow beside it shows the acceleration, straight down. "
         "The positive direction is straight down."
@@ -116,7 +116,7 @@ def test_a_string_round_a_moving_pulley_has_an_arrow_on_each_side() -> None:
 
 
 def test_the_tension_that_turns_a_pulley_faster_is_the_longer_one() -> None:
-    # Back again, the weight turns the wheel faster: T_w > T_c, for inertia and bearing alike.
+    # Back again, the hanging mass turns the wheel faster: T_h > T_c, for inertia and bearing alike.
     given = setup("push-back")
     scene = given.scene("diagram", "pulley", to_scale=False)
     back = replace(scene, slot=replace(scene.slot, phase=1))

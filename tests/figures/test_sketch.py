@@ -6,7 +6,6 @@ from itertools import pairwise
 import pytest
 
 from fallwork.figures.layout import Layout, directions_of_motion, lay_out
-from fallwork.lesson.words import noun
 from figures.catalogue import Entry, drawn, setup
 from figures.inspect_sheet import sheet_of, words_of
 from figures.setups import names
@@ -56,7 +55,9 @@ def test_every_object_string_and_surface_has_its_name(case: str) -> None:
     scenario = setup(case).scenario
     written = {words for words, _ in words_of(sheet_of(setup(case).scene("sketch")))}
     for name in (*scenario.objects, *scenario.strings, *scenario.surfaces):
-        assert set(noun(name).split()) <= {part for words in written for part in words.split()}
+        assert set(scenario.nouns.noun(name).split()) <= {
+            part for words in written for part in words.split()
+        }
 
 
 def test_masses_carry_their_symbols() -> None:
@@ -67,8 +68,8 @@ def test_masses_carry_their_symbols() -> None:
 def test_words_say_what_the_sketch_shows() -> None:
     assert drawn(Entry("moving-pulley", "sketch", to_scale=False)).description == (
         "The cart stands on the track, which is level and rests on two supports. The string runs "
-        "from the cart round the fixed and the moving to the hook. The load hangs from the moving. "
-        "An arrow marks the distance that the load moves. "
+        "from the cart round the fixed pulley and the moving pulley to the hook. The load "
+        "hangs from the moving pulley. An arrow marks the distance that the load moves. "
         "The load ends on a catch pad on the floor."
     )
 

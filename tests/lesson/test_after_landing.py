@@ -62,7 +62,7 @@ def test_a_pulley_on_a_string_lets_the_counterweight_fall_when_a_weight_has_land
 
 def test_before_the_release_that_is_a_caution_and_no_number() -> None:
     lesson = lesson_of(DEMO / "pulley-on-a-string.yaml", numbers=False)
-    assert "When the right weight lands, the counterweight falls freely" in safety(lesson)
+    assert "When the right hanging mass lands, the counterweight falls freely" in safety(lesson)
     step = after(lesson)
     assert step is not None
     assert "taut again" not in prose(step)

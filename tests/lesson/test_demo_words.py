@@ -21,7 +21,10 @@ def sentences(name: str, step: str) -> list[str]:
     ("name", "said"),
     [
         ("push-towards", "The cart is given a push forward."),
-        ("push-towards", "over the distance d that the weight moves, until the weight lands."),
+        (
+            "push-towards",
+            "over the distance d that the hanging mass moves, until the hanging mass lands.",
+        ),
         ("push-away", "until the cart is at the distance d_\\mathrm{run} from where it started."),
     ],
 )
@@ -49,11 +52,13 @@ def test_what_acts_only_by_way_of_a_string_is_told_once() -> None:
 
 @pytest.mark.parametrize("name", ["incline-down", "heavy-pulley"])
 def test_the_view_of_the_whole_is_the_one_that_holds_most(name: str) -> None:
-    assert any("All" in each or "Cart, weight" in each for each in sentences(name, "two-views"))
+    assert any(
+        "All" in each or "Cart, hanging mass" in each for each in sentences(name, "two-views")
+    )
 
 
 def test_slips_about_both_kinetic_energies_stand_where_both_are_inside() -> None:
     steps = {step.id: step for step in demo("incline-down").steps}
-    done = "Only the kinetic energy of the weight counted, though the cart moves too."
+    done = "Only the kinetic energy of the hanging mass counted, though the cart moves too."
     told = [id for id, step in steps.items() if done in [words(slip.done) for slip in step.slips]]
     assert told == ["all-moving-energy"]

@@ -25,7 +25,7 @@ def slips(found: Step) -> set[str]:
 
 
 def test_the_string_never_changes_the_total_work_even_with_two_tensions() -> None:
-    """Cart and weight: T_c d - T_w d from the string; with the string in, (T_c - T_w) d from the
+    """Cart and weight: T_c d - T_h d from the string; with the string in, (T_c - T_h) d from the
     pulley. A massless string takes up no energy, so both are the same.
     """
     said = answer(worked("heavy-pulley"), "string-in-or-out")
@@ -47,7 +47,7 @@ def test_both_carts_of_a_train_are_weighed_with_what_rides_on_them() -> None:
 
 
 def test_a_system_without_the_heavy_pulley_needs_the_tensions() -> None:
-    """Its account holds the work of the pulley on the string, (T_c - T_w) d."""
+    """Its account holds the work of the pulley on the string, (T_c - T_h) d."""
     outside, inside = (
         step(worked("heavy-pulley"), f"{system}-energy")
         for system in ("without-pulley", "all-moving")
@@ -93,8 +93,9 @@ def test_two_weights_have_the_acceleration_of_the_textbooks() -> None:
 def test_the_letters_of_the_first_table_are_explained_below_it() -> None:
     said = prose(step(worked("two-weights"), "objects"))
     assert (
-        r"In this table m_\mathrm{l} is the mass of the left weight, m_\mathrm{r} the mass of the "
-        "right weight and g the free-fall acceleration at the place of the lab." in said
+        r"In this table m_\mathrm{l} is the mass of the left hanging mass, m_\mathrm{r} the "
+        "mass of the right hanging mass and g the free-fall acceleration at the place of the lab."
+        in said
     )
 
 
@@ -116,7 +117,7 @@ def test_with_one_acceleration_and_two_tensions_the_opening_says_so() -> None:
 
 
 def test_works_of_a_string_cancel_round_a_moving_pulley_and_a_heavy_one() -> None:
-    """Twice the force over half the way; and T_c d + (T_w - T_c) d - T_w d = 0."""
+    """Twice the force over half the way; and T_c d + (T_h - T_c) d - T_h d = 0."""
     lift, heavy = (
         prose(step(worked(kind), "all-moving-forces")) for kind in ("moving-pulley", "heavy-pulley")
     )
@@ -164,9 +165,11 @@ def test_thermal_energy_belongs_to_all_that_rubs() -> None:
 
 def test_a_weight_that_is_pulled_up_goes_on_rising_and_the_safety_notes_say_so() -> None:
     lesson = worked("two-weights")
-    assert "The left weight goes on upward" in prose(step(lesson, "after-landing"))
+    assert "The left hanging mass goes on upward" in prose(step(lesson, "after-landing"))
     notes = [words(note) for note in lesson.safety]
-    assert any(note.startswith("The left weight is pulled up and goes on rising") for note in notes)
+    assert any(
+        note.startswith("The left hanging mass is pulled up and goes on rising") for note in notes
+    )
     assert not any("goes on rising" in words(note) for note in worked("heavy-pulley").safety)
 
 
@@ -178,14 +181,14 @@ def test_gravity_on_a_heavy_pulley_is_one_of_the_interactions() -> None:
 
 
 def test_carts_on_one_track_have_one_coefficient() -> None:
-    """Textbook form: a = (m_w - mu (m_r + m_f)) g / (m_r + m_f + m_w)."""
+    """Textbook form: a = (m_h - mu (m_rc + m_fc)) g / (m_rc + m_fc + m_h)."""
     lesson = worked("train")
     meanings = [each.meaning for each in lesson.givens if "friction" in each.meaning]
     assert meanings == [
         "coefficient of rolling friction of the rear cart and of the front cart on the track"
     ]
-    friction = r"\mu \, (m_\mathrm{r} + m_\mathrm{f})"
+    friction = r"\mu \, (m_\mathrm{rc} + m_\mathrm{fc})"
     assert any(
-        rf"(m_\mathrm{{w}} - {friction}) \, g" in formula
+        rf"(m_\mathrm{{h}} - {friction}) \, g" in formula
         for formula in formulas(step(lesson, "acceleration"))
     )

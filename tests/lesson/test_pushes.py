@@ -47,7 +47,7 @@ def test_a_run_that_turns_round_ends_at_a_distance_from_its_start() -> None:
 
 def test_a_run_that_turns_round_keeps_one_positive_direction() -> None:
     """The one in which it moves in the end: velocities are negative on the way out, and friction
-    changes its sign. a = (m_w g + f)/M out, (m_w g - f)/M back; textbook form, from memory.
+    changes its sign. a = (m_h g + f)/M out, (m_h g - f)/M back; textbook form, from memory.
     """
     assert "the one in which it moves in the end: the cart forward" in said_in("objects")
     out, back = ("\n".join(formulas(s)) for s in ("newton-cart", "acceleration-part-2"))
@@ -68,7 +68,7 @@ def test_friction_in_a_bearing_changes_its_sign_at_the_turning_point() -> None:
 
 
 def test_what_coasts_after_coming_back_has_the_speed_of_the_way_back() -> None:
-    """v² = v0² + 2 (m_w g d - f (d + 2 x)) / M with x = v0² / 2a; f = µ m_c g, by hand."""
+    """v² = v0² + 2 (m_h g d - f (d + 2 x)) / M with x = v0² / 2a; f = µ m_c g, by hand."""
     lesson = lesson_of(ZOO / "push-away-lands.yaml", numbers=True)
     weight, friction = 0.05 * GRAVITY, 0.01 * 0.5 * GRAVITY
     back = 0.6**2 / (2 * (weight + friction) / 0.55)

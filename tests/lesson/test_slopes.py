@@ -68,7 +68,7 @@ def test_the_weights_that_static_friction_holds_lie_round_the_one_that_needs_non
 
 def test_where_static_friction_holds_without_a_weight_there_is_no_lightest_one() -> None:
     words = prose(step(told("incline-grips"), "limits"))
-    assert "There is no lightest weight." in words
+    assert "There is no smallest hanging mass." in words
     assert "a lighter one would let it slide down" not in words
 
 
@@ -93,7 +93,10 @@ def test_potential_energy_of_more_objects_builds_on_what_was_said_of_one() -> No
     first, more = (prose(step(lesson, f"{s}-potential")) for s in ("cart-and-earth", "all-moving"))
     assert "whoever counts both counts gravity twice" in first
     assert "whoever counts both counts gravity twice" not in more
-    assert "There is one for each object that changes its height: the cart and the weight." in more
+    assert (
+        "There is one for each object that changes its height: the cart and the hanging mass."
+        in more
+    )
 
 
 @pytest.mark.parametrize(

@@ -47,7 +47,7 @@ def test_what_is_held_back_grows_less_with_time(now: object, expected: list[str]
 
 
 def test_the_answers_of_a_solution_are_the_closed_form_s() -> None:
-    # a = (m_w - mu m_c) g / (m_c + m_w), by hand, with 512 g, 90 g and mu = 0.008
+    # a = (m_h - mu m_c) g / (m_c + m_h), by hand, with 512 g, 90 g and mu = 0.008
     a = (0.090 - 0.008 * 0.512) * 9.80665 / 0.602
     answers = held("solution of level in 2027-spring", start(2)).answers
     (found,) = (each for each in answers if each.quantity == "driven, acceleration of cart")

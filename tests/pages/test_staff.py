@@ -91,7 +91,7 @@ def test_an_extension_is_told_to_staff() -> None:
 
 
 def test_answers_have_a_range_that_leaves_room_for_rounding() -> None:
-    # a = (m_w - mu m_c) g / (m_c + m_w) = 1.3994 m/s2 by hand; one part in 100 either way
+    # a = (m_h - mu m_c) g / (m_c + m_h) = 1.3994 m/s2 by hand; one part in 100 either way
     row = next(line for line in staff("notes").split("\n") if line.startswith("| acceleration of"))
     assert r"| $1.40\,\mathrm{m/s^2}$ | $1.39$ to $1.41\,\mathrm{m/s^2}$ |" in row
 
@@ -99,7 +99,7 @@ def test_answers_have_a_range_that_leaves_room_for_rounding() -> None:
 def test_the_notes_review_the_numbers() -> None:
     # 1 - T/mg = a/g = 14.3 %; d = 0.550 m, so 1.20 m - 0.25 m - 0.550 m = 0.40 m are left
     review = staff("notes").split("{#review}")[1].split("## ")[0].replace("\u00a0", " ")
-    gravity = "Share by which the pull of the string differs from gravity on the weight"
+    gravity = "Share by which the pull of the string differs from gravity on the hanging mass"
     assert f"| {gravity} | 14 % | 5 % or more | good |" in review
     room = "Room in front of the cart at the end of the driven part"
     assert f"| {room} | 0.40 m | 0.1 m or more | good |" in review
@@ -127,7 +127,7 @@ def test_the_notes_tell_the_quality_of_the_trials_before_they_are_open() -> None
 
 
 def test_what_follows_from_a_slip_is_worked_out_for_marking() -> None:
-    # Friction left out: a = m_w g / (m_c + m_w) = 1.4661 m/s2. Then T = m_w (g - a) = 0.7507 N,
+    # Friction left out: a = m_h g / (m_c + m_h) = 1.4661 m/s2. Then T = m_h (g - a) = 0.7507 N,
     # v = √(2 a d) = 1.2699 m/s, t = v/a = 0.8662 s, W = T d = 0.4129 J.
     table = staff("notes").split("{#following}")[1].split("## ")[0]
     row = next(line for line in table.split("\n") if line.startswith(r"| $1.47\,"))
@@ -164,9 +164,9 @@ def test_the_addresses_of_students_are_those_of_the_students_edition() -> None:
 @pytest.mark.parametrize(
     ("number", "quantity", "slip"),
     [
-        ("1.40", "acceleration of the cart and of the weight", False),
-        ("1.41", "acceleration of the cart and of the weight", False),
-        ("1.47", "acceleration of the cart and of the weight", True),
+        ("1.40", "acceleration of the cart and of the hanging mass", False),
+        ("1.41", "acceleration of the cart and of the hanging mass", False),
+        ("1.47", "acceleration of the cart and of the hanging mass", True),
         ("0.883", "tension of the string", True),
         ("0.757", "tension of the string", False),
     ],

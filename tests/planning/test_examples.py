@@ -86,7 +86,7 @@ def test_where_nothing_can_be_changed_the_term_has_to_say() -> None:
 
 
 def test_results_are_those_of_the_closed_form() -> None:
-    # a = (m_w - mu m_c) g / (m_c + m_w), derived by hand for the level track
+    # a = (m_h - mu m_c) g / (m_c + m_h), derived by hand for the level track
     found = results_of(COURSE.scenarios["cart"], GRAVITY)
     a = (0.080 - 0.008 * 0.420) * GRAVITY / 0.500
     assert found["driven, acceleration of cart"].value == pytest.approx(a, rel=1e-12)

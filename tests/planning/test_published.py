@@ -54,7 +54,7 @@ def test_a_lab_is_recorded_from_the_moment_it_opens() -> None:
 
 
 def test_results_are_recorded_to_six_figures() -> None:
-    # a = (m_w - mu m_c) g / (m_c + m_w) by hand, with 512 g, 80 g, mu = 0.008
+    # a = (m_h - mu m_c) g / (m_c + m_h) by hand, with 512 g, 80 g, mu = 0.008
     expected = (0.080 - 0.008 * 0.512) * 9.81 / 0.592
     record = published_by(COURSE, OPEN)[NAME]
     assert record.results["driven, acceleration of cart"] == f"{expected:.6g} m/s²"

@@ -53,7 +53,7 @@ def test_a_lab_given_again_with_other_dates_alone_is_refused(mass: str) -> None:
         check_revealed(terms(LAB, again(cart_mass=mass)), NOW)
     (found,) = caught.value.found
     assert (found.key, found.of) == (("term-2", "cart"), ("term-1", "cart"))
-    # a = (m_w - mu m_c) g / (m_c + m_w) by hand, with 512 g, 80 g, mu = 0.008 and 9.81 m/s²
+    # a = (m_h - mu m_c) g / (m_c + m_h) by hand, with 512 g, 80 g, mu = 0.008 and 9.81 m/s²
     assert "driven, acceleration of cart 1.26 m/s²" in found.results
     assert str(caught.value) == (
         f"{LAB.places['numbers']}: cart: the solution of cart in term-1, open from "
@@ -147,7 +147,7 @@ def test_free_fall_reveals_nothing() -> None:
 
 
 def test_results_that_the_example_of_the_lab_shows_are_named() -> None:
-    # The example changes the weight alone, so the cart presses on the track as before: m g.
+    # The example changes the hanging mass alone, so the cart presses on the track as before: m g.
     (found,) = revealed(COURSE, LAB.opens)
     assert "driven, size of normal of track on cart" in names(found)
     assert not any("tension" in name for name in names(found))

@@ -1,7 +1,7 @@
 """What the design of a lab's numbers is like, by hand beside each value.
 
-The tests' scenario: m_c = 0.420 kg, m_w = 0.080 kg, mu = 0.008 ± 0.002, d = 0.600 m, the front of
-the cart at 0.25 m of 1.20 m, g = 9.80665 m/s²; a = (m_w - mu m_c) g / (m_c + m_w) = 1.50316 m/s².
+The tests' scenario: m_c = 0.420 kg, m_h = 0.080 kg, mu = 0.008 ± 0.002, d = 0.600 m, the front of
+the cart at 0.25 m of 1.20 m, g = 9.80665 m/s²; a = (m_h - mu m_c) g / (m_c + m_h) = 1.50316 m/s².
 """
 
 from dataclasses import replace
@@ -26,7 +26,7 @@ def found(aspect: Aspect, scenario: Scenario = LEVEL, **more: float) -> Finding:
 
 
 def changed(**numbers: str) -> Scenario:
-    """``weight_mass="12.0 g"`` puts that mass on the weight."""
+    """``weight_mass="12.0 g"`` puts that mass on the hanging mass."""
     return with_numbers(LEVEL, {key.replace("_", ".", 1): text for key, text in numbers.items()})
 
 
@@ -36,7 +36,7 @@ def changed(**numbers: str) -> Scenario:
         (Aspect.SPEED, 1.34306),  # √(2 a d)
         (Aspect.TIME, 0.89349),  # √(2 d / a)
         (Aspect.READINGS, 44),  # 50 a second
-        (Aspect.RESISTANCE, 0.042),  # mu m_c / m_w
+        (Aspect.RESISTANCE, 0.042),  # mu m_c / m_h
         (Aspect.TENSION, 0.15328),  # a / g
         (Aspect.ROOM, 0.35),  # 1.20 m - 0.25 m - 0.600 m
     ],

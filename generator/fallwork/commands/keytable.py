@@ -9,10 +9,12 @@ from dataclasses import dataclass, fields
 from typing import Any
 
 from fallwork.lesson.rounding import to_figures
+from fallwork.lesson.words import upper_first
 from fallwork.mechanics import account, accounts
 from fallwork.mechanics.apparatus import Apparatus
 from fallwork.mechanics.solution import Force, Phase, Solution, SystemAccount
 from fallwork.scenario.model import Quantity, Scenario
+from fallwork.scenario.nouns import Nouns
 from fallwork.scenario.quantity import as_written
 
 _NOISE = 1e-12  # of the sum of a system's works and energies
@@ -43,7 +45,12 @@ def key_table(scenario: Scenario, apparatus: Apparatus, solution: Solution, *, f
     for phase in solution.phases:
         blocks.extend(_phase(scenario, apparatus, phase, figures))
     if solution.notes:
-        blocks.append(["Notes", *(f"  {note}" for note in solution.notes)])
+        blocks.append(
+            [
+                "Notes",
+                *(f"  {upper_first(note.said(scenario.nouns.the))}" for note in solution.notes),
+            ]
+        )
     return "\n\n".join("\n".join(block) for block in blocks)
 
 
@@ -67,45 +74,53 @@ def _numbers_used(scenario: Scenario) -> Iterator[_Row]:
 def _phase(
     scenario: Scenario, apparatus: Apparatus, phase: Phase, figures: int
 ) -> Iterator[list[str]]:
-    ends = f", until {phase.ends}" if phase.ends else ""
-    yield [f"Phase: {phase.name}{ends}", *_columns(_motion(phase, figures))]
+    nouns = scenario.nouns
+    ends = f", until {phase.ends.said(nouns.the)}" if phase.ends else ""
+    yield [f"Phase: {phase.name}{ends}", *_columns(_motion(phase, nouns, figures))]
     for choice in scenario.systems:
         system = account(apparatus, phase, choice.members)
-        title = f"  System: {choice.title} ({', '.join(choice.members)})"
-        yield [title, *_columns(_system(system, figures), indent=4)]
+        title = f"  System: {choice.title} ({nouns.listed(choice.members)})"
+        yield [title, *_columns(_system(system, nouns, figures), indent=4)]
     featured = {frozenset(choice.members) for choice in scenario.systems}
     others = [
         system for system in accounts(apparatus, phase) if frozenset(system.members) not in featured
     ]
-    yield ["  Other choices of system", *_columns(_classes(others, figures), indent=4)]
+    yield ["  Other choices of system", *_columns(_classes(others, nouns, figures), indent=4)]
 
 
-def _motion(phase: Phase, figures: int) -> Iterator[_Row]:
+def _motion(phase: Phase, nouns: Nouns, figures: int) -> Iterator[_Row]:
     def row(words: str, value: float | None, unit: str) -> _Row:
         return _Row(words, _amount(value, unit, figures))
 
+    the = nouns.the
     yield row("duration", phase.duration, "s")
     for name, value in phase.accelerations.items():
-        yield row(f"acceleration of {name}", value, "m/s²")
+        yield row(f"acceleration of {the(name)}", value, "m/s²")
     for name, displacement in phase.displacements.items():
-        yield row(f"displacement of {name}", displacement, "m")
+        yield row(f"displacement of {the(name)}", displacement, "m")
     for name, velocity in phase.start_velocities.items():
-        yield row(f"velocity of {name} at the start", velocity, "m/s")
+        yield row(f"velocity of {the(name)} at the start", velocity, "m/s")
     for name, end in phase.end_velocities.items():
-        yield row(f"velocity of {name} at the end", end, "m/s")
+        yield row(f"velocity of {the(name)} at the end", end, "m/s")
     for string, pulls in phase.tensions.items():
         for name, pull in pulls.items():
-            yield row(f"tension of {string} on {name}", pull, "N")
+            yield row(f"tension of {the(string)} on {the(name)}", pull, "N")
     for force in phase.forces:
         if force.interaction.value in {"normal", "friction", "rolling"} and force.on in (
             phase.accelerations
         ):
-            yield row(f"{force.name}", force.size, "N")
+            yield row(_name(force, nouns), force.size, "N")
 
 
-def _system(system: SystemAccount, figures: int) -> Iterator[_Row]:
+def _name(force: Force, nouns: Nouns) -> str:
+    return f"{force.interaction.value} of {nouns.the(force.partner)} on {nouns.the(force.on)}"
+
+
+def _system(system: SystemAccount, nouns: Nouns, figures: int) -> Iterator[_Row]:
     for force in system.external:
-        yield _Row(f"work of {force.name}", _amount(force.work, "J", figures), _reason(force))
+        yield _Row(
+            f"work of {_name(force, nouns)}", _amount(force.work, "J", figures), _reason(force)
+        )
     yield _Row("external work", _amount(system.external_work, "J", figures))
     for kind, change in system.energy_changes.items():
         yield _Row(f"change of {kind} energy", _amount(change, "J", figures))
@@ -116,14 +131,14 @@ def _reason(force: Force) -> str:
     return force.reason.value if force.reason else ""
 
 
-def _classes(systems: Iterable[SystemAccount], figures: int) -> Iterator[_Row]:
+def _classes(systems: Iterable[SystemAccount], nouns: Nouns, figures: int) -> Iterator[_Row]:
     """Choices that read alike in one line, under the smallest of them."""
     classes: dict[str, list[SystemAccount]] = {}
     for system in systems:
         classes.setdefault(_line(system, figures), []).append(system)
     for line, alike in classes.items():
         more = f" and {len(alike) - 1} more" if len(alike) > 1 else ""
-        yield _Row(", ".join(alike[0].members) + more, line)
+        yield _Row(nouns.listed(alike[0].members) + more, line)
 
 
 def _line(system: SystemAccount, figures: int) -> str:

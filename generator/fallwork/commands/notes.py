@@ -69,6 +69,7 @@ def on_scenario(file: str, scenario: Scenario, data: CourseData | None) -> Itera
 
 def _on_numbers(file: str, scenario: Scenario) -> Iterator[str]:
     yield from _doubts(file, doubts(scenario))
+    the = scenario.nouns.the
     for name, body in scenario.objects.items():
         if not isinstance(body, Slider):
             continue
@@ -80,8 +81,8 @@ def _on_numbers(file: str, scenario: Scenario) -> Iterator[str]:
         if missing:
             yield note(
                 scenario.places.get(name, file),
-                f"without {' and '.join(missing)}, nothing tells whether {name} reaches the end of "
-                f"{body.runs_on}",
+                f"without {' and '.join(missing)}, nothing tells whether {the(name)} reaches the "
+                f"end of {the(body.runs_on)}",
             )
 
 
@@ -90,7 +91,7 @@ def _on_design(file: str, scenario: Scenario, data: CourseData | None) -> Iterat
     where = scenario.places.get("run", file)
     for each in short_of_its_distance(happening_in(scenario, data)):
         yield note(where, each)
-    for each in advice(review(scenario, local_gravity(data))):
+    for each in advice(review(scenario, local_gravity(data)), scenario.nouns):
         yield note(where, each)
 
 
@@ -146,7 +147,7 @@ def _on_trials(lab: Lab, data: CourseData) -> Iterator[str]:
     """The design of the numbers, at the rate of the records where there are any."""
     measured = lab.measured is not None
     evidence = evidence_of(lab, gravity_estimate(data.course)) if measured else None
-    for each in advice(findings_of(lab, data.course, evidence)):
+    for each in advice(findings_of(lab, data.course, evidence), lab.variant.nouns):
         yield note(lab.places[""], f"{lab.id}: {each}")
     for each in unscattered(evidence) if evidence is not None else ():
         yield note(lab.places.get("measured", lab.places[""]), f"{lab.id}: {each}")

@@ -14,7 +14,6 @@ from fallwork.figures.labels import Spot, Words, beside
 from fallwork.figures.lengths import Bar
 from fallwork.figures.scene import Scene, formula, say
 from fallwork.lesson.expression import Function, Product, as_expression
-from fallwork.lesson.words import the
 
 LENGTH = 40.0  # pt, of the arrow of acceleration
 
@@ -122,4 +121,4 @@ def _of_scale(scene: Scene, bar: Bar) -> tuple[str, ...]:
     if not bar.enlarged:
         return ()
     surface = scene.apparatus.bodies[scene.slot.subject].surface or ""
-    return (say("scale-along", surface=the(surface)),)
+    return (say("scale-along", surface=scene.the(surface)),)

@@ -23,8 +23,9 @@ from fallwork.figures.geometry import (
 from fallwork.figures.scene import Scene, say
 from fallwork.lesson.document import piece
 from fallwork.lesson.labels import segments_at
-from fallwork.lesson.words import listing, the
-from fallwork.mechanics.solution import BENCH, Force, Interaction
+from fallwork.lesson.words import listing
+from fallwork.mechanics.solution import Force, Interaction
+from fallwork.scenario.nouns import BENCH
 
 ROLES: Mapping[Interaction, str] = {
     Interaction.GRAVITY: "accent-2",
@@ -138,13 +139,13 @@ def parallel(one: Point, other: Point) -> bool:
 # Words.
 
 
-def force_words(force: Force) -> str:
+def force_words(force: Force, scene: Scene) -> str:
     """A force in words, e.g. ``tension of the string``."""
     kind = force.interaction
     key = f"force-{kind.value.replace(' ', '-')}"
     if kind is Interaction.AXLE and force.partner == BENCH:
         key = "force-axle-bench"
-    return say(key, partner=the(force.partner))
+    return say(key, partner=scene.the(force.partner))
 
 
 def direction_words(way: Point, scene: Scene) -> str:
@@ -161,7 +162,7 @@ def direction_words(way: Point, scene: Scene) -> str:
             return say("way-forward" if ahead > 0 else "way-back")
         if slope and y * ahead_x - x * ahead_y > 0.999:
             surface = scene.apparatus.bodies[name].surface or ""
-            return say("way-away", surface=the(surface))
+            return say("way-away", surface=scene.the(surface))
     parts = [
         say(key)
         for key, size in (("way-up", y), ("way-down", -y), ("way-right", x), ("way-left", -x))

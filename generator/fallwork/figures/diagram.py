@@ -25,7 +25,7 @@ from fallwork.figures.geometry import NOWHERE, angle_of, kind_of, slope_of
 from fallwork.figures.labels import Spot, Wish, Words, beside
 from fallwork.figures.scene import CannotDrawError, Plate, Scene, say, sentence
 from fallwork.figures.turns import PULLEY, Bend
-from fallwork.lesson.words import listing, the
+from fallwork.lesson.words import listing
 from fallwork.mechanics.solution import Interaction
 
 NO_BREAK = "\u00a0"
@@ -158,7 +158,7 @@ def _label(scene: Scene, arrow: ForceArrow) -> Words:
         return Words(lines=((symbol,), *((line,) for line in shown)))
     if symbol:
         return Words(lines=((symbol, *shown),))
-    lines = (*textwrap.wrap(forces.force_words(arrow.force), 16), *shown)
+    lines = (*textwrap.wrap(forces.force_words(arrow.force, scene), 16), *shown)
     return Words(lines=tuple((line,) for line in lines))
 
 
@@ -191,7 +191,9 @@ def _description(scene: Scene, found: Sequence[ForceArrow]) -> str:
     name = scene.slot.subject
     parts = [
         say(
-            "diagram-forces", forces="; ".join(_in_words(scene, a) for a in found), object=the(name)
+            "diagram-forces",
+            forces="; ".join(_in_words(scene, a) for a in found),
+            object=scene.the(name),
         )
     ]
     parts += _turning(scene)
@@ -222,7 +224,7 @@ def _turning(scene: Scene) -> Iterator[str]:
 
 
 def _in_words(scene: Scene, arrow: ForceArrow) -> str:
-    words = forces.force_words(arrow.force)
+    words = forces.force_words(arrow.force, scene)
     unit = "N" if arrow.force.vector else "N m"
     size = scene.number(arrow.size, unit) if scene.to_scale and arrow.size else ""
     way = forces.where_words(arrow, scene)
@@ -231,7 +233,7 @@ def _in_words(scene: Scene, arrow: ForceArrow) -> str:
 
 def _named(scene: Scene) -> str:
     """The object, and which later stretch of the run it is."""
-    name = the(scene.slot.subject)
+    name = scene.the(scene.slot.subject)
     if not scene.slot.phase:
         return name
     turned = scene.phase.name.startswith(scene.solution.phases[0].name)
@@ -246,11 +248,11 @@ def _caption(scene: Scene, found: Sequence[ForceArrow]) -> str:
     parts = [say("diagram-caption-scale", object=name)]
     if any(arrow.enlarged for arrow in found):
         surface = scene.apparatus.bodies[scene.slot.subject].surface or ""
-        parts.append(say("diagram-own-scale", surface=the(surface)))
+        parts.append(say("diagram-own-scale", surface=scene.the(surface)))
     stretched = [
         say(
             "diagram-stretched-force",
-            force=forces.force_words(arrow.force),
+            force=forces.force_words(arrow.force, scene),
             size=scene.number(arrow.size or 0.0, "N").replace(" ", NO_BREAK),
         )
         for arrow in found

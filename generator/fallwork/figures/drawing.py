@@ -138,6 +138,7 @@ class Drawing:
                 Wish(
                     words=wish.words,
                     spots=tuple(replace(spot, at=self.on_sheet(spot.at)) for spot in wish.spots),
+                    of=tuple(map(self.on_sheet, wish.of)),
                 )
                 for wish, _ in wishes
             ],

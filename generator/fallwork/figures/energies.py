@@ -9,9 +9,9 @@ from dataclasses import dataclass
 
 from fallwork.figures.geometry import kind_of
 from fallwork.figures.scene import CannotDrawError, Scene, say
-from fallwork.lesson.words import noun, the
 from fallwork.mechanics import account
-from fallwork.mechanics.solution import EARTH, SystemAccount
+from fallwork.mechanics.solution import SystemAccount
+from fallwork.scenario.nouns import EARTH
 
 _NEGLIGIBLE = 1e-9  # of the largest energy
 
@@ -95,7 +95,7 @@ def members_of(scene: Scene) -> tuple[str, tuple[str, ...]]:
     names = tuple(name.strip() for name in scene.slot.subject.split(",") if name.strip())
     if not names:
         names = (*_with_energy(scene), *scene.apparatus.strings, EARTH)
-    return ", ".join(noun(name) for name in names), names
+    return scene.scenario.nouns.listed(names), names
 
 
 def _with_energy(scene: Scene) -> Iterator[str]:
@@ -113,8 +113,8 @@ def _kinetic(scene: Scene, members: tuple[str, ...]) -> Iterator[EnergyLine]:
             speeds = (scene.phase.start_velocities[name], scene.phase.end_velocities[name] or 0.0)
             slides = kind_of(scene.apparatus, name) == "slider"
             yield EnergyLine(
-                words=say("energy-kinetic", object=the(name)),
-                short=say("energy-kinetic-short", object=noun(name)),
+                words=say("energy-kinetic", object=scene.the(name)),
+                short=say("energy-kinetic-short", object=scene.noun(name)),
                 role="accent-1" if slides else "accent-3",
                 start=mass * speeds[0] ** 2 / 2,
                 end=mass * speeds[1] ** 2 / 2,
@@ -135,8 +135,8 @@ def _rotational(scene: Scene, members: tuple[str, ...]) -> Iterator[EnergyLine]:
         if change:
             start = _rotation_at_start(scene, name, change)
             yield EnergyLine(
-                words=say("energy-rotational", object=the(name)),
-                short=say("energy-rotational-short", object=noun(name)),
+                words=say("energy-rotational", object=scene.the(name)),
+                short=say("energy-rotational-short", object=scene.noun(name)),
                 role="accent-5",
                 start=start,
                 end=start + change,
@@ -164,8 +164,8 @@ def _potential(scene: Scene, members: tuple[str, ...]) -> Iterator[EnergyLine]:
         change = changes.get("potential") or 0.0
         if change:
             yield EnergyLine(
-                words=say("energy-potential", object=the(name)),
-                short=say("energy-potential-short", object=noun(name)),
+                words=say("energy-potential", object=scene.the(name)),
+                short=say("energy-potential-short", object=scene.noun(name)),
                 role="accent-2",
                 start=max(0.0, -change),
                 end=max(0.0, change),

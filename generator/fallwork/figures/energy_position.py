@@ -14,7 +14,7 @@ from fallwork.figures.energies import Energies, EnergyLine, energies_of
 from fallwork.figures.labels import Spot, Words, set_out, spread
 from fallwork.figures.motion import path_object
 from fallwork.figures.scene import CannotDrawError, Plate, Scene, say, sentence
-from fallwork.lesson.words import listing, the
+from fallwork.lesson.words import listing
 
 HEIGHT = 195.0  # pt
 RIGHT = 182.0  # pt, where the axes end at most
@@ -45,7 +45,9 @@ def energy_position(scene: Scene) -> Plate:
         y_range=y_range,
     )
     drawing = Drawing()
-    panel.draw(drawing, x_title=say("work-position", object=the(name)), y_title=say("energy-axis"))
+    panel.draw(
+        drawing, x_title=say("work-position", object=scene.the(name)), y_title=say("energy-axis")
+    )
     for index, line in enumerate(lines):
         ends = (panel.at(0.0, line.start), panel.at(path, line.end))
         drawing.line(*ends, role=line.role, width=1.7, dash=DASHES[index % len(DASHES)])

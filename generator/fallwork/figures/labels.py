@@ -131,7 +131,10 @@ def place(
         for label, wish in zip(free, wishes, strict=True)
     ]
     taken, lines = tuple(boxes), tuple(segments)
-    alone = [[_cost(label.box, taken, lines) for label in spots] for spots in candidates]
+    alone = [
+        [_cost(label.box, taken, lines) + _led(label.box, wish.of, taken) for label in spots]
+        for wish, spots in zip(wishes, candidates, strict=True)
+    ]
     tried = [_in_order(order, candidates, alone) for order in _orders(len(wishes))]
     return min(tried, key=lambda found: found[0])[1]
 
@@ -181,6 +184,12 @@ def _cost(box: Box, boxes: Sequence[Box], segments: Sequence[Segment]) -> int:
         top=box.top + CLEARANCE,
     )
     return _overlaps(box, boxes) + sum(crosses(room, segment) for segment in segments)
+
+
+def _led(box: Box, of: Sequence[Point], boxes: Sequence[Box]) -> int:
+    """What the leader of a label costs: the words that it would cross."""
+    ends = leader(box, of) if of else None
+    return 0 if ends is None else sum(crosses(other, ends) for other in boxes)
 
 
 def distance(point: Point, segment: Segment) -> float:

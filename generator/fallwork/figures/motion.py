@@ -14,8 +14,8 @@ from fallwork.figures.drawing import Drawing
 from fallwork.figures.geometry import kind_of
 from fallwork.figures.labels import Spot, Words
 from fallwork.figures.scene import CannotDrawError, Plate, Scene, say, sentence
-from fallwork.lesson.words import the
 from fallwork.mechanics.solution import Phase
+from fallwork.mechanics.statement import Statement
 
 HEIGHT = 96.0  # pt, of each panel
 BETWEEN = 30.0
@@ -33,7 +33,7 @@ class Part:
     speed: float  # m/s at the start
     acceleration: float  # m/s²
     position: float  # m at the start
-    ends: str | None  # what ends the phase, where that is shown
+    ends: Statement | None  # what ends the phase, where that is shown
 
     def speed_at(self, time: float) -> float:
         """m/s, a time after the start of the phase."""
@@ -67,9 +67,9 @@ def motion(scene: Scene) -> Plate:
     _mark_ends(drawing, scene, parts, upper, lower)
     return Plate(
         sheet=drawing.sheet(),
-        title=say("motion-title", object=the(name)),
+        title=say("motion-title", object=scene.the(name)),
         description=_description(scene, name, parts),
-        caption=say(f"motion-caption{_turns(parts)}", object=the(name)),
+        caption=say(f"motion-caption{_turns(parts)}", object=scene.the(name)),
     )
 
 
@@ -172,7 +172,7 @@ def _mark_ends(
         words = say(
             "motion-key",
             letter=letter,
-            ends=scene.event(part.ends),
+            ends=part.ends.said(scene.noun) if part.ends else "",
             time=scene.number(part.end, "s"),
         )
         spot = Spot(at=(lower.box.left, y), across=0.0, up=1.0)
@@ -193,7 +193,7 @@ def _value_spots(point: Point, *, last: bool) -> list[Spot]:
 
 
 def _description(scene: Scene, name: str, parts: Sequence[Part]) -> str:
-    said = [say("motion-start", object=the(name), speed=scene.number(parts[0].speed, "m/s"))]
+    said = [say("motion-start", object=scene.the(name), speed=scene.number(parts[0].speed, "m/s"))]
     for part in parts:
         key = "rises" if part.acceleration > 0 else "falls" if part.acceleration < 0 else "stays"
         said.append(
@@ -202,7 +202,7 @@ def _description(scene: Scene, name: str, parts: Sequence[Part]) -> str:
                 speed=scene.number(part.speed_at(part.duration), "m/s"),
                 time=scene.number(part.end, "s"),
                 position=scene.number(part.position_at(part.duration), "m"),
-                ends=f" ({scene.event(part.ends)})" if part.ends else "",
+                ends=f" ({part.ends.said(scene.the)})" if part.ends else "",
             )
         )
     if parts[-1].ends is None:

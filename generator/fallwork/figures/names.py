@@ -5,6 +5,7 @@ colour.
 """
 
 import math
+import textwrap
 from itertools import pairwise
 
 from fallwork.figures import layout as places
@@ -24,7 +25,8 @@ from fallwork.figures.fixtures import (
 from fallwork.figures.labels import NEAR, Spot, Words, set_out
 from fallwork.figures.layout import Layout
 from fallwork.figures.scene import Scene, say
-from fallwork.lesson.words import noun
+
+NARROW, BROAD = 8, 12  # characters of a line of a name: where names stand close, and beside
 
 
 def write_names(drawing: Drawing, layout: Layout, scene: Scene, floor: float) -> None:
@@ -36,13 +38,13 @@ def write_names(drawing: Drawing, layout: Layout, scene: Scene, floor: float) ->
     for surface in layout.tracks:
         _name_slope(drawing, layout, scene, surface)
         _name_stop(drawing, layout, surface)
-        _name_track(drawing, layout, surface)
-    for name in layout.wheels:
-        _name_wheel(drawing, layout, name)
+        _name_track(drawing, layout, scene, surface)
     for name in layout.anchors:
-        _name_anchor(drawing, layout, name)
+        _name_anchor(drawing, layout, scene, name)
+    for name in layout.wheels:
+        _name_wheel(drawing, layout, scene, name)
     for name in scene.apparatus.strings:
-        _name_string(drawing, layout, name)
+        _name_string(drawing, layout, scene, name)
     if layout.tracks:
         _name_table(drawing, layout)
     for pad in pads(layout, scene):
@@ -79,18 +81,19 @@ def pads(layout: Layout, scene: Scene) -> list[Point]:
 
 def _with_mass(scene: Scene, name: str) -> tuple[str, ...]:
     mass = scene.symbol(f"mass.{name}")
-    return (noun(name), mass) if mass else (noun(name),)
+    return (scene.noun(name), mass) if mass else (scene.noun(name),)
 
 
-def _stacked(scene: Scene, name: str) -> Words:
-    return Words(lines=tuple((part,) for part in _with_mass(scene, name)))
+def _stacked(scene: Scene, name: str, width: int = BROAD) -> Words:
+    noun, *mass = _with_mass(scene, name)
+    return Words(lines=tuple((part,) for part in (*textwrap.wrap(noun, width), *mass)))
 
 
 def _name_slider(drawing: Drawing, layout: Layout, scene: Scene, name: str) -> None:
     track = layout.track_of(name)
     x, y = track.at(layout.sliders[name] + places.CART / 2, 22.0 + NEAR)
     crowded = sum(layout.track_of(other) == track for other in layout.sliders) > 1
-    words = _stacked(scene, name) if crowded else Words(lines=(_with_mass(scene, name),))
+    words = _stacked(scene, name, NARROW) if crowded else Words(lines=(_with_mass(scene, name),))
     spots = [
         Spot(at=(x + dx, y + dy), across=0.5, up=0.0)
         for dy in (0.0, 6.0, 12.0, 18.0, 24.0)
@@ -102,11 +105,13 @@ def _name_slider(drawing: Drawing, layout: Layout, scene: Scene, name: str) -> N
 
 def _name_hanging(drawing: Drawing, layout: Layout, scene: Scene, name: str) -> None:
     x, y = layout.hanging[name]
-    half, middle = places.WEIGHT_WIDTH / 2 + NEAR, y - places.WEIGHT_HEIGHT * 0.42
-    left = Spot(at=(x - half, middle), across=1.0, up=0.5)
-    right = Spot(at=(x + half, middle), across=0.0, up=0.5)
-    spots = (left, right) if is_left(layout, x) else (right, left)
-    drawing.label(_stacked(scene, name), spots)
+    half, foot = places.WEIGHT_WIDTH / 2 + NEAR, y - places.WEIGHT_HEIGHT
+    heights = ((y - places.WEIGHT_HEIGHT * 0.42, 0.5), (foot + 4.0, 0.0), (foot + 12.0, 0.0))
+    left = [Spot(at=(x - half, at), across=1.0, up=up) for at, up in heights]
+    right = [Spot(at=(x + half, at), across=0.0, up=up) for at, up in heights]
+    below = [Spot(at=(x, foot - NEAR), across=0.5, up=1.0)]
+    outer, inner = (left, right) if is_left(layout, x) else (right, left)
+    drawing.label(_stacked(scene, name), [*outer, *below, *inner])
 
 
 def _name_slope(drawing: Drawing, layout: Layout, scene: Scene, surface: str) -> None:
@@ -136,14 +141,17 @@ def _name_stop(drawing: Drawing, layout: Layout, surface: str) -> None:
     above = track.at(x, places.HOOK + NEAR)
     spots = [
         *(Spot(at=below, across=across, up=1.0) for across in (0.75, 0.25, 1.1, -0.1)),
-        *(Spot(at=(above[0], above[1] + dy), across=0.5, up=0.0) for dy in (0.0, 10.0)),
-        *(Spot(at=above, across=across, up=0.0) for across in (0.0, 1.0)),
+        *(
+            Spot(at=(above[0], above[1] + dy), across=across, up=0.0)
+            for across in (1.0, 0.8, 0.0)
+            for dy in (0.0, 6.0, 12.0, 20.0)
+        ),
         Spot(at=track.at(x + (9.0 if front else -9.0), 4.0), across=float(not front), up=0.5),
     ]
-    drawing.label(Words(lines=((say("end-stop"),),)), spots, role="quiet")
+    drawing.label(Words(lines=((say("end-stop"),),)), spots, role="quiet", of=(below, above))
 
 
-def _name_track(drawing: Drawing, layout: Layout, surface: str) -> None:
+def _name_track(drawing: Drawing, layout: Layout, scene: Scene, surface: str) -> None:
     track = layout.tracks[surface]
     inner = 0.5 if abs(track.angle) < 0.05 else 0.0 if track.angle > 0 else 1.0
     parts = (0.4, 0.3, 0.5, 0.2, 0.6) if track.angle >= 0 else (0.6, 0.7, 0.5, 0.8, 0.4)
@@ -154,13 +162,13 @@ def _name_track(drawing: Drawing, layout: Layout, surface: str) -> None:
         for part in parts
         for x, y in (track.at(part * track.length, -TRACK_THICKNESS - NEAR),)
     ]
-    words = noun(surface).split() if inner != 0.5 else [noun(surface)]
+    words = scene.noun(surface).split() if inner != 0.5 else [scene.noun(surface)]
     under = (track.at(part * track.length, -TRACK_THICKNESS) for part in (0.0, 1.0))
     lines = tuple((word,) for word in words)
     drawing.label(Words(lines=lines), below, role="quiet", of=tuple(under))
 
 
-def _name_wheel(drawing: Drawing, layout: Layout, name: str) -> None:
+def _name_wheel(drawing: Drawing, layout: Layout, scene: Scene, name: str) -> None:
     wheel = layout.wheels[name]
     x, y = wheel.centre
     reach = wheel.radius + NEAR
@@ -169,20 +177,22 @@ def _name_wheel(drawing: Drawing, layout: Layout, name: str) -> None:
         Spot(at=(x + corner, y + corner), across=0.0, up=0.2),
         Spot(at=(x, y + reach), across=0.5, up=0.0),
         Spot(at=(x - corner, y + corner), across=1.0, up=0.2),
-        Spot(at=(x + reach, y), across=0.0, up=0.5),
-        Spot(at=(x - reach, y), across=1.0, up=0.5),
+        *(Spot(at=(x + reach + dx, y), across=0.0, up=0.5) for dx in (0.0, 5.0)),
+        *(Spot(at=(x - reach - dx, y), across=1.0, up=0.5) for dx in (0.0, 5.0)),
         Spot(at=(x + corner, y - corner), across=0.0, up=0.8),
         Spot(at=(x - corner, y - corner), across=1.0, up=0.8),
         *(
             Spot(at=(x + corner, y + reach + dy), across=across, up=0.0)
-            for dy in (12.0, 20.0)
-            for across in (1.0, 0.8)
+            for dy in (12.0, 20.0, 28.0, 40.0)
+            for across in (0.0, 0.2, 1.0, 0.8)
         ),
     ]
-    drawing.label(Words(lines=((noun(name),),)), spots, of=arc((x, y), wheel.radius, 0.0, math.tau))
+    drawing.label(
+        Words(lines=((scene.noun(name),),)), spots, of=arc((x, y), wheel.radius, 0.0, math.tau)
+    )
 
 
-def _name_anchor(drawing: Drawing, layout: Layout, name: str) -> None:
+def _name_anchor(drawing: Drawing, layout: Layout, scene: Scene, name: str) -> None:
     x, y = layout.anchors[name]
     spots = [
         Spot(at=(x, y + NEAR), across=0.5, up=0.0),
@@ -191,10 +201,10 @@ def _name_anchor(drawing: Drawing, layout: Layout, name: str) -> None:
         Spot(at=(x - 14.0 - NEAR, y), across=1.0, up=0.5),
         Spot(at=(x, y + 10.0 + NEAR), across=0.5, up=0.0),
     ]
-    drawing.label(Words(lines=((noun(name),),)), spots, role="quiet")
+    drawing.label(Words(lines=((scene.noun(name),),)), spots, role="quiet")
 
 
-def _name_string(drawing: Drawing, layout: Layout, name: str) -> None:
+def _name_string(drawing: Drawing, layout: Layout, scene: Scene, name: str) -> None:
     """Beside one of its longest parts; where that is too crowded, above with a line to it."""
     line = layout.string_line(name)
     pairs = sorted(pairwise(line), key=lambda pair: -math.dist(*pair))
@@ -208,10 +218,12 @@ def _name_string(drawing: Drawing, layout: Layout, name: str) -> None:
                 Spot(at=(x - NEAR, y), across=1.0, up=0.5),
                 Spot(at=(x - 2.0, y + 4.0), across=1.0, up=0.0),
                 Spot(at=(x + 2.0, y + 4.0), across=0.0, up=0.0),
+                Spot(at=(x - 10.0, y + 10.0), across=1.0, up=0.0),
+                Spot(at=(x + 10.0, y + 10.0), across=0.0, up=0.0),
             ]
     middle = tuple((a + b) / 2 for a, b in zip(*pairs[0], strict=True))
-    far = [Spot(at=(middle[0], middle[1] + up), across=0.5, up=0.0) for up in (24, 36, 48, 60, 72)]
-    drawing.label(Words(lines=((noun(name),),)), [*spots, *far], of=line)
+    far = [Spot(at=(middle[0], middle[1] + up), across=0.5, up=0.0) for up in range(24, 97, 12)]
+    drawing.label(Words(lines=((scene.noun(name),),)), [*spots, *far], of=line)
 
 
 def _name_table(drawing: Drawing, layout: Layout) -> None:

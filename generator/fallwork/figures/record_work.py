@@ -11,7 +11,6 @@ from fallwork.figures.record import channels_of, dots, mark_simulated, trial_of,
 from fallwork.figures.scene import CannotDrawError, Plate, Scene, say, sentence
 from fallwork.figures.tension_work import draw_work, force_panel
 from fallwork.lesson.measured.words import shown
-from fallwork.lesson.words import the
 from fallwork.measurement.model import FoundRun, Measurand, Trial
 from fallwork.measurement.view import view_of
 
@@ -28,7 +27,7 @@ def record_work(scene: Scene) -> Plate:
     distance = work / tension  # the measured one, or the given one that ends the run
     panel = force_panel([tension, *(force for _, force in readings)], distance)
     drawing = Drawing()
-    name = the(view_of(scene.scenario).moving)
+    name = scene.the(view_of(scene.scenario).moving)
     draw_work(drawing, panel, name, distance, tension)
     dots(drawing, (panel.at(*reading) for reading in readings), role="quiet")
     words = _words(scene, trial, distance)
@@ -57,7 +56,7 @@ def _readings(trial: Trial, run: FoundRun, scene: Scene) -> list[tuple[float, fl
 
 
 def _words(scene: Scene, trial: Trial, distance: float) -> dict[str, str]:
-    found = {"trial": trial.name, "object": the(view_of(scene.scenario).moving)}
+    found = {"trial": trial.name, "object": scene.the(view_of(scene.scenario).moving)}
     found["distance"] = scene.number(distance, "m")
     measured = (
         *zip(("tension", "work"), NEEDED, "NJ", strict=True),

@@ -17,7 +17,6 @@ from fallwork.lesson.latex import latex
 from fallwork.lesson.measured import Evidence
 from fallwork.lesson.rounding import to_figures
 from fallwork.lesson.setting import Setting
-from fallwork.lesson.words import noun
 from fallwork.mechanics.apparatus import Apparatus
 from fallwork.mechanics.solution import Phase, Solution
 from fallwork.scenario.model import Scenario
@@ -74,12 +73,13 @@ class Scene:
         tree = self.tree(name)
         return "" if tree is None else formula(tree)
 
-    def event(self, ends: str | None) -> str:
-        """What ends a phase, with the names of objects as words."""
-        words = ends or ""
-        for name in (*self.scenario.objects, *self.scenario.surfaces, *self.scenario.strings):
-            words = words.replace(name, noun(name))
-        return words
+    def noun(self, name: str) -> str:
+        """What an object, surface or string is called, without article."""
+        return self.scenario.nouns.noun(name)
+
+    def the(self, name: str) -> str:
+        """The same with its article."""
+        return self.scenario.nouns.the(name)
 
     def digits(self, value: float) -> str:
         """A result without its unit, where an axis names that."""
@@ -121,8 +121,3 @@ def say(key: str, **parts: str) -> str:
 def sentence(words: str) -> str:
     """The words with a capital first letter."""
     return words[:1].upper() + words[1:]
-
-
-def with_indefinite_article(words: str) -> str:
-    """``a cart``, ``an inclined track``."""
-    return f"an {words}" if words[:1].lower() in "aeiou" else f"a {words}"

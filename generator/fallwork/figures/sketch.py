@@ -13,7 +13,7 @@ from fallwork.figures.labels import NEAR, Spot, Words
 from fallwork.figures.layout import Layout
 from fallwork.figures.names import is_left, pads, side_room, write_names
 from fallwork.figures.scene import Plate, Scene, say, sentence
-from fallwork.lesson.words import listing, the
+from fallwork.lesson.words import listing
 
 WHEEL = 4.5  # pt, radius of a cart's wheels
 
@@ -162,44 +162,48 @@ def _dimension(drawing: Drawing, scene: Scene, start: Point, end: Point, label_s
 
 
 def _description(scene: Scene, layout: Layout, marked: str) -> str:
-    parts = [*_on_tracks(layout), *_strings(scene), *_hung(layout)]
+    parts = [*_on_tracks(layout, scene), *_strings(scene), *_hung(layout, scene)]
     if marked:
-        parts.append(say("sketch-distance", object=the(marked)))
+        parts.append(say("sketch-distance", object=scene.the(marked)))
     pushed = _pushed(scene, layout)
     if pushed:
         ahead = scene.solution.phases[0].start_velocities[pushed] > 0
         way = say("way-forward" if ahead else "way-back")
-        parts.append(say("sketch-push", object=the(pushed), way=way))
+        parts.append(say("sketch-push", object=scene.the(pushed), way=way))
     if pads(layout, scene):
-        parts.append(say("sketch-pad", object=the(scene.apparatus.run.object)))
+        parts.append(say("sketch-pad", object=scene.the(scene.apparatus.run.object)))
     return " ".join(sentence(part) for part in parts)
 
 
-def _on_tracks(layout: Layout) -> list[str]:
+def _on_tracks(layout: Layout, scene: Scene) -> list[str]:
     parts = []
     for surface, track in layout.tracks.items():
-        riders = [the(n) for n in layout.sliders if layout.apparatus.bodies[n].surface == surface]
+        riders = [
+            scene.the(n) for n in layout.sliders if layout.apparatus.bodies[n].surface == surface
+        ]
         slope = "level" if abs(track.angle) < 1e-6 else "up" if track.angle > 0 else "down"
         key = "sketch-riders" if len(riders) > 1 else "sketch-rider"
         if riders:
-            parts.append(say(key, objects=listing(riders), track=the(surface), slope=say(slope)))
+            parts.append(
+                say(key, objects=listing(riders), track=scene.the(surface), slope=say(slope))
+            )
     return parts
 
 
 def _strings(scene: Scene) -> list[str]:
     parts = []
     for string in scene.apparatus.strings.values():
-        first, *between, last = (the(name) for name in string.path)
+        first, *between, last = (scene.the(name) for name in string.path)
         key = "sketch-string-over" if between else "sketch-string"
         parts.append(
-            say(key, string=the(string.name), first=first, over=listing(between), last=last)
+            say(key, string=scene.the(string.name), first=first, over=listing(between), last=last)
         )
     return parts
 
 
-def _hung(layout: Layout) -> list[str]:
+def _hung(layout: Layout, scene: Scene) -> list[str]:
     return [
-        say("sketch-hangs", object=the(name), holder=the(body.hangs_from))
+        say("sketch-hangs", object=scene.the(name), holder=scene.the(body.hangs_from))
         for name, body in layout.apparatus.bodies.items()
         if body.hangs_from
     ]

@@ -12,7 +12,6 @@ from fallwork.figures.drawing import Drawing
 from fallwork.figures.labels import Spot, Words
 from fallwork.figures.motion import default_object
 from fallwork.figures.scene import CannotDrawError, Plate, Scene, say
-from fallwork.lesson.words import the
 from fallwork.mechanics.solution import Force, Interaction
 
 HEIGHT = 130.0  # pt
@@ -27,10 +26,10 @@ def tension_work(scene: Scene) -> Plate:
     along = force.work / distance  # N, constant within a phase
     drawing = Drawing()
     panel = force_panel((along,), distance)
-    draw_work(drawing, panel, the(force.on), distance, along)
+    draw_work(drawing, panel, scene.the(force.on), distance, along)
     _write(drawing, scene, force, panel, distance, along)
     values = {
-        "object": the(force.on),
+        "object": scene.the(force.on),
         "tension": scene.number(along, "N"),
         "size": scene.number(abs(along), "N"),
         "distance": scene.number(distance, "m"),

@@ -101,9 +101,10 @@ class Happening:
         stops = part.ending in _STOPS and part.phase.end_velocities[first] == 0
         if stops or part.ending is Ending.COVERED:
             return _say(f"until.{part.ending.name.lower()}")
-        words = self.setting.with_articles(part.phase.ends or "")
-        alone = len(self.watched) == 1
-        return words.replace(self.setting.the(first), _say("it")) if alone else words
+        if part.phase.ends is None:
+            return ""
+        alone, the = len(self.watched) == 1, self.setting.the
+        return part.phase.ends.said(lambda n: _say("it") if alone and n == first else the(n))
 
     def _far(self, part: Setting, name: str) -> str:
         far, way = self.amount(part.path(name) or 0.0, "m"), self._going(part, name)
@@ -215,8 +216,8 @@ def short_of_its_distance(run: Happening) -> Iterator[str]:
         counted = run.setting.apparatus.run.object
         yield _note(
             f"short.{'reaches' if run.ending is Ending.REACHES else 'ends'}",
-            ends=run.setting.with_articles(ends),
-            the_object=_say("it") if ends.startswith(f"{counted} ") else run.setting.the(counted),
+            ends=ends.said(run.setting.the),
+            the_object=_say("it") if ends.names[:1] == (counted,) else run.setting.the(counted),
             distance=run.amount(float(distance), "m"),
         )
 

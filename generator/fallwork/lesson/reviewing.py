@@ -12,8 +12,9 @@ from zoneinfo import ZoneInfo
 from fallwork.lesson.letters import plain_unit
 from fallwork.lesson.measured.words import given_in_words
 from fallwork.lesson.rounding import rounded
-from fallwork.lesson.words import fill, listing, sentence, the, upper_first, without_formulas
+from fallwork.lesson.words import fill, listing, sentence, upper_first, without_formulas
 from fallwork.planning import Aspect, DateDoubt, Doubt, Finding, Verdict
+from fallwork.scenario.nouns import Nouns
 
 FILE = "reviewing"
 FIGURES = 2
@@ -39,11 +40,11 @@ class ReviewRow:
     verdict: str
 
 
-def rows(findings: Sequence[Finding]) -> tuple[ReviewRow, ...]:
+def rows(findings: Sequence[Finding], nouns: Nouns) -> tuple[ReviewRow, ...]:
     """Every finding with what would be good."""
     return tuple(
         ReviewRow(
-            what=upper_first(_say(f"rows.{each.aspect.value}", the_object=the(each.of))),
+            what=upper_first(_say(f"rows.{each.aspect.value}", the_object=_the(each, nouns))),
             value=_amount(each.aspect, each.value),
             wanted=_wanted(each),
             verdict=_say(f"verdicts.{each.verdict.value}"),
@@ -52,9 +53,9 @@ def rows(findings: Sequence[Finding]) -> tuple[ReviewRow, ...]:
     )
 
 
-def advice(findings: Sequence[Finding]) -> tuple[str, ...]:
+def advice(findings: Sequence[Finding], nouns: Nouns) -> tuple[str, ...]:
     """What to change, a few sentences for each finding that doesn't fit."""
-    return tuple(_advice(each) for each in findings if each.verdict is not Verdict.FITS)
+    return tuple(_advice(each, nouns) for each in findings if each.verdict is not Verdict.FITS)
 
 
 def heads() -> tuple[str, ...]:
@@ -94,13 +95,17 @@ def without_trials(path: str, at: datetime, zone: ZoneInfo) -> str:
     return _say("no-trials", of="doubts", path=path, date=f"{at.astimezone(zone):%Y-%m-%d}")
 
 
-def _advice(finding: Finding) -> str:
+def _advice(finding: Finding, nouns: Nouns) -> str:
     return _say(
         f"advice.{finding.aspect.value}.{finding.verdict.value}",
-        the_object=the(finding.of),
+        the_object=_the(finding, nouns),
         value=_amount(finding.aspect, finding.value),
-        cause=given_in_words(finding.cause) if finding.cause else "",
+        cause=given_in_words(finding.cause, nouns) if finding.cause else "",
     )
+
+
+def _the(finding: Finding, nouns: Nouns) -> str:
+    return nouns.the(finding.of) if finding.of else ""
 
 
 def _wanted(finding: Finding) -> str:

@@ -13,7 +13,7 @@ from fallwork.lesson.setting import Ending
 from fallwork.lesson.steps.view import view_of
 from fallwork.lesson.steps.whole_run import run_work
 from fallwork.lesson.trees import ZERO
-from fallwork.lesson.words import Part, listing, noun
+from fallwork.lesson.words import Part, listing
 from fallwork.mechanics.solution import Force, Interaction
 
 Roles = Mapping[str, Expression]
@@ -108,7 +108,7 @@ def words_of(context: Context) -> dict[str, Part]:
         words["a"] = names.acceleration
     if setting.sliders:
         words["the_slider"] = context.the(context.slider)
-        words["slider"] = noun(context.slider)
+        words["slider"] = setting.scenario.nouns.noun(context.slider)
         words["what_rubs"] = listing(
             [context.the(name) for name in (*context.motion.frictions, context.surface)]
         )

@@ -11,11 +11,11 @@ from enum import Enum
 from fractions import Fraction
 from functools import cached_property
 
-from fallwork.lesson.spoken import nouns_of
+from fallwork.lesson.marks import marks_of
 from fallwork.lesson.ties import Ties
 from fallwork.mechanics import Layout, layout_of
 from fallwork.mechanics.apparatus import Apparatus, Body, Pulley
-from fallwork.mechanics.solution import BENCH, EARTH, Force, Interaction, Phase, Solution
+from fallwork.mechanics.solution import Force, Interaction, Phase, Solution
 from fallwork.scenario.model import Scenario
 
 NOISE = 1e-12  # relative: what rounding leaves of a difference
@@ -62,21 +62,22 @@ class Setting:
         """Whether anything moves after the release."""
         return self.solution.moves
 
-    # What things are called.
+    def the(self, name: str) -> str:
+        """An object's noun with its article."""
+        return self.scenario.nouns.the(name)
+
+    @property
+    def end(self) -> str:
+        """What ends the phase as a clause of a sentence; "" where nothing does."""
+        return self.phase.ends.said(self.the) if self.phase.ends else ""
 
     @cached_property
-    def nouns(self) -> Mapping[str, str]:
-        """The noun of every name, Earth and the bench included."""
-        return {**nouns_of(self.scenario), EARTH: EARTH, BENCH: "bench"}
-
-    def the(self, name: str) -> str:
-        """An object's name with its article."""
-        words = self.nouns[name]
-        return words if name == EARTH else f"the {words}"
-
-    def with_articles(self, words: str) -> str:
-        """A plain statement of the solver, ``cart reaches pulley``, as a clause of a sentence."""
-        return " ".join(self.the(word) if word in self.nouns else word for word in words.split(" "))
+    def marks(self) -> Mapping[str, str]:
+        """What stands for each object and surface in subscripts; movers choose first."""
+        first = dict.fromkeys((*self.movers, *self.rotors))
+        things = (*self.scenario.objects, *self.scenario.surfaces, *self.scenario.strings)
+        others = [name for name in things if name not in first]
+        return marks_of(self.scenario.nouns, [tuple(first), others])
 
     # Who is there.
 
@@ -415,8 +416,8 @@ class Setting:
     @cached_property
     def ender(self) -> str:
         """The object that ends the phase, where the solver names one."""
-        words = (self.phase.ends or "").split(" ")[0]
-        return words if words in self.scenario.objects else self.apparatus.run.object
+        names = self.phase.ends.names[:1] if self.phase.ends else ()
+        return next((n for n in names if n in self.scenario.objects), self.apparatus.run.object)
 
     @property
     def turns(self) -> bool:
@@ -450,6 +451,12 @@ class Setting:
     def landed(self) -> bool:
         """Whether the phase comes after the landing."""
         return self.after_landing is not None and self.index >= self.after_landing
+
+    @property
+    def part_mark(self) -> str:
+        """The same as a Roman number: Arabic ones count strings."""
+        tens, ones = divmod(self.part, 10)
+        return "X" * tens + ("", *["I", "II", "III", "IV", "V", "VI", "VII", "VIII", "IX"])[ones]
 
     @property
     def ends_by_distance(self) -> bool:

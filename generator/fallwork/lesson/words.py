@@ -19,16 +19,6 @@ Part = Inline | Symbol | int
 STEP_FILES = ("forces", "motion", "systems", "review")  # together the texts of the steps
 
 
-def noun(name: str) -> str:
-    """An object's name in a sentence, without article: ``front-cart`` → front cart."""
-    return name if name == "Earth" else name.replace("-", " ")
-
-
-def the(name: str) -> str:
-    """An object's name with its article; Earth and the bench of the room included."""
-    return "Earth" if name == "Earth" else f"the {noun(name)}"
-
-
 def listing(words: Sequence[str], joiner: str = "and") -> str:
     """``a``, ``a and b``, ``a, b and c``."""
     if len(words) < 2:

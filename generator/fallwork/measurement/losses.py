@@ -25,7 +25,8 @@ from fallwork.measurement.model import Analysis, Array, Estimate, Measurand, Out
 from fallwork.measurement.motion import held_pull
 from fallwork.measurement.sensors import Values
 from fallwork.measurement.view import View, direction, driven_phases, view_of
-from fallwork.mechanics import EARTH, Apparatus, Interaction, Phase, solve
+from fallwork.mechanics import Apparatus, Interaction, Phase, solve
+from fallwork.scenario.nouns import EARTH
 
 
 class Clue(Enum):

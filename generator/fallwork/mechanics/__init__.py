@@ -14,8 +14,6 @@ from fallwork.mechanics.layout import Layout, layout_of
 from fallwork.mechanics.phases import solve
 from fallwork.mechanics.residuals import Residual, newton_residuals
 from fallwork.mechanics.solution import (
-    BENCH,
-    EARTH,
     Force,
     Interaction,
     Phase,
@@ -23,6 +21,7 @@ from fallwork.mechanics.solution import (
     SystemAccount,
     ZeroWork,
 )
+from fallwork.scenario.nouns import BENCH, EARTH
 
 __all__ = [
     "BENCH",

@@ -12,7 +12,6 @@ from fallwork.mechanics.apparatus import Apparatus
 from fallwork.mechanics.assembly import tangent
 from fallwork.mechanics.listing import members as all_members
 from fallwork.mechanics.solution import (
-    EARTH,
     Force,
     Interaction,
     Phase,
@@ -20,6 +19,7 @@ from fallwork.mechanics.solution import (
     SystemAccount,
     ZeroWork,
 )
+from fallwork.scenario.nouns import EARTH
 
 NOISE = 1e-13  # of a sum, relative to the sizes of its terms
 

@@ -15,6 +15,7 @@ from fallwork.mechanics.bounded import Array
 from fallwork.mechanics.layout import Role
 from fallwork.mechanics.problem import Motion
 from fallwork.mechanics.state import Setup, State, stretching, whole
+from fallwork.mechanics.statement import Statement
 
 
 class Kind(Enum):
@@ -37,7 +38,7 @@ class Event:
 
     after: float  # s from the beginning of the stretch
     kind: Kind
-    words: str = ""  # what happens, where that is clear from the kind
+    words: Statement | None = None  # what happens, where that is clear from the kind
     coordinate: int = -1  # that it is about, if any
 
 
@@ -47,7 +48,7 @@ class Limit:
 
     coordinate: int
     position: float  # m from the start
-    words: str
+    words: Statement
 
 
 def next_event(setup: Setup, state: State, motion: Motion) -> Event | None:
@@ -65,7 +66,7 @@ def next_event(setup: Setup, state: State, motion: Motion) -> Event | None:
     return None if first and adrift and first.kind not in ENDS_THE_RUN else first
 
 
-def blocked(setup: Setup, state: State, motion: Motion) -> str | None:
+def blocked(setup: Setup, state: State, motion: Motion) -> Statement | None:
     """Words about a body at a limit that would go on beyond it; None if there is none."""
     for limit in limits(setup):
         at, way = limit.coordinate, 1 if limit.position > 0 else -1
@@ -86,11 +87,14 @@ def limits(setup: Setup) -> Iterator[Limit]:
         length = apparatus.surfaces[body.surface].length
         front, back = _pulleys_at(setup, body.name)
         if length is not None:
-            goal = front or f"the end of {body.surface}"
-            words = f"{body.name} reaches {goal}"
+            words = _reaches(body.name, front, "the end of {}", body.surface)
             yield Limit(coordinate=at, position=float(length) - start, words=words)
-        goal = back or f"the back end of {body.surface}"
-        yield Limit(coordinate=at, position=-start, words=f"{body.name} reaches {goal}")
+        words = _reaches(body.name, back, "the back end of {}", body.surface)
+        yield Limit(coordinate=at, position=-start, words=words)
+
+
+def _reaches(body: str, pulley: str | None, end: str, surface: str) -> Statement:
+    return Statement("{} reaches {}", body, pulley or Statement(end, surface))
 
 
 def _pulleys_at(setup: Setup, body: str) -> tuple[str | None, str | None]:
@@ -141,14 +145,14 @@ def _taut_events(setup: Setup, state: State, motion: Motion) -> Iterator[Event]:
         for growth, rate, length in sums:
             after = reach(growth, rate, -length)
             if after is not None:
-                yield Event(after=after, kind=Kind.TAUT, words=f"{name} is taut again")
+                yield Event(after=after, kind=Kind.TAUT, words=Statement("{} is taut again", name))
 
 
 def _until_events(setup: Setup, state: State) -> Iterator[Event]:
     until = setup.apparatus.run.until
     if until is not None:
         left = max(float(until) - state.time, 0.0)
-        yield Event(after=left, kind=Kind.UNTIL, words="the time set for the run is up")
+        yield Event(after=left, kind=Kind.UNTIL, words=Statement("the time set for the run is up"))
 
 
 def _stop_events(setup: Setup, state: State, motion: Motion) -> Iterator[Event]:

@@ -17,9 +17,10 @@ from fallwork.mechanics.bounded import Array, Flags
 from fallwork.mechanics.layout import Role, Segment, StringLayout
 from fallwork.mechanics.listing import listed
 from fallwork.mechanics.problem import Loads
-from fallwork.mechanics.solution import BENCH, EARTH, Force, Interaction, ZeroWork
+from fallwork.mechanics.solution import Force, Interaction, ZeroWork
 from fallwork.mechanics.state import Setup
 from fallwork.mechanics.vectors import DOWN, NOTHING, Vector, dot, scaled, tidy
+from fallwork.scenario.nouns import BENCH, EARTH
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -6,8 +6,9 @@ Takes the forces that were found pair by pair; gives each once, object by object
 from collections.abc import Sequence
 
 from fallwork.mechanics.apparatus import Apparatus
-from fallwork.mechanics.solution import EARTH, Force, Interaction, ZeroWork
+from fallwork.mechanics.solution import Force, Interaction, ZeroWork
 from fallwork.mechanics.vectors import tidy
+from fallwork.scenario.nouns import EARTH
 
 ORDER = (
     Interaction.TENSION,

@@ -16,7 +16,6 @@ from fallwork.mechanics.listing import telling
 from fallwork.mechanics.problem import Motion
 from fallwork.mechanics.run import LANDING, Stretch, follow
 from fallwork.mechanics.solution import (
-    BENCH,
     Force,
     Interaction,
     Phase,
@@ -24,6 +23,10 @@ from fallwork.mechanics.solution import (
     ZeroWork,
 )
 from fallwork.mechanics.state import Setup
+from fallwork.mechanics.statement import Statement
+from fallwork.scenario.nouns import BENCH
+
+_ADRIFT = "{} has no mass and no string pulls it, so its motion is not determined."
 
 
 def solve(apparatus: Apparatus) -> Solution:
@@ -176,9 +179,9 @@ def _differ(values: Sequence[tuple[float, ...] | None]) -> bool:
     return max(gaps, default=0.0) > give
 
 
-def _bounds(setup: Setup, motion: Motion) -> dict[str, tuple[float | None, float | None]]:
+def _bounds(setup: Setup, motion: Motion) -> dict[Statement, tuple[float | None, float | None]]:
     """Ranges of what is undetermined, by the names of what it is."""
-    found: dict[str, tuple[float | None, float | None]] = {}
+    found: dict[Statement, tuple[float | None, float | None]] = {}
     for each in motion.ranges:
         name, factor = _range_name(setup, each.kind, each.at)
         least, most = sorted((factor * each.low, factor * each.high))
@@ -188,33 +191,40 @@ def _bounds(setup: Setup, motion: Motion) -> dict[str, tuple[float | None, float
     return found
 
 
-def _range_name(setup: Setup, kind: str, at: int) -> tuple[str, float]:
+def _range_name(setup: Setup, kind: str, at: int) -> tuple[Statement, float]:
     """What is undetermined, and the factor that turns the load (which brakes) into its value."""
     if kind == "tension":
         span = setup.layout.spans[at]
         string = setup.layout.strings[span.string]
         if len(string.spans) == 1:
-            return f"tension of {span.string}", 1.0
-        ends = f"from {string.path[span.first]} to {string.path[span.last + 1]}"
-        return f"tension of {span.string} {ends}", 1.0
+            return Statement("tension of {}", span.string), 1.0
+        ends = string.path[span.first], string.path[span.last + 1]
+        return Statement("tension of {} from {} to {}", span.string, *ends), 1.0
     coordinate = setup.layout.coordinates[at]
     if kind == "support":
-        return f"{Interaction.LANDING.value} of {BENCH} on {setup.apparatus.run.object}", 1.0
+        return _force(Interaction.LANDING, BENCH, setup.apparatus.run.object), 1.0
     if coordinate.turns:
         radius = float(setup.apparatus.pulleys[coordinate.name].radius or 0.0)
-        return f"{Interaction.BEARING_TORQUE.value} of {BENCH} on {coordinate.name}", -radius
-    return f"{Interaction.FRICTION.value} of {coordinate.surface} on {coordinate.name}", -1.0
+        return _force(Interaction.BEARING_TORQUE, BENCH, coordinate.name), -radius
+    return _force(Interaction.FRICTION, str(coordinate.surface), coordinate.name), -1.0
 
 
-def _open_notes(phase: Phase) -> list[str]:
+def _force(interaction: Interaction, partner: str, on: str) -> Statement:
+    return Statement(f"{interaction.value} of {{}} on {{}}", partner, on)
+
+
+def _open_notes(phase: Phase) -> list[Statement]:
     notes = [
-        f"The set-up does not determine the {name}: {_range_words(name, *ends)} is possible"
-        f"{_counting(name)}."
+        Statement(
+            f"The set-up does not determine the {{}}: {_range_words(name, *ends)} is possible"
+            f"{_counting(name)}.",
+            name,
+        )
         for name, ends in phase.bounds.items()
     ]
     if phase.name != LANDING:
         notes.extend(
-            f"{name} has no mass and no string pulls it, so its motion is not determined."
+            Statement(_ADRIFT, name)
             for name in phase.displacements
             if name not in phase.accelerations
         )

@@ -15,11 +15,17 @@ from fallwork.mechanics.bounded import Array
 from fallwork.mechanics.events import ENDS_THE_RUN, Event, Kind, blocked, next_event
 from fallwork.mechanics.problem import Motion
 from fallwork.mechanics.state import Setup, State, go_on, setup_of, start_of, stretching, whole
+from fallwork.mechanics.statement import Statement
 
 NOISE = 1e-12  # what rounding can leave of a difference, relative to its terms
 LIMIT = 60  # stretches after which a run is no longer followed
 AT_REST = "at rest"
 LANDING = "landing"
+_JERK = "{} and {} is pulled with a jerk"
+_GRIP = (
+    "{} goes slack on one side of a turning pulley; the pulley is taken to hold the other side "
+    "without slipping."
+)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -27,7 +33,7 @@ class Stretch:
     """A phase before its forces are worked out. Arrays have one entry a coordinate."""
 
     name: str
-    ends: str | None
+    ends: Statement | None
     duration: float | None  # s
     motion: Motion | None  # None for the landing
     start_speed: Array
@@ -42,7 +48,7 @@ class Course:
     setup: Setup
     moves: bool
     stretches: tuple[Stretch, ...]
-    notes: tuple[str, ...]
+    notes: tuple[Statement, ...]
 
 
 def follow(apparatus: Apparatus) -> Course:
@@ -67,10 +73,10 @@ def follow(apparatus: Apparatus) -> Course:
 
 def _moving(
     setup: Setup, state: State, motion: Motion
-) -> tuple[tuple[Stretch, ...], tuple[str, ...]]:
+) -> tuple[tuple[Stretch, ...], tuple[Statement, ...]]:
     """Stretch after stretch until the run ends."""
     stretches: list[Stretch] = []
-    notes: list[str] = []
+    notes: list[Statement] = []
     while len(stretches) < LIMIT:
         words = blocked(setup, state, motion)
         if words is not None:
@@ -80,7 +86,7 @@ def _moving(
         name = _name(state, stretches)
         if event is None:
             stretches.append(_stretch(name, state, motion))
-            notes.append(f"Nothing that is modelled ends the phase “{name}”.")
+            notes.append(Statement(f"Nothing that is modelled ends the phase “{name}”."))
             break
         after = _advance(setup, state, motion, event)
         following, next_motion = _go_on(setup, after) if _continues(event) else (after, motion)
@@ -96,7 +102,7 @@ def _moving(
                 stretches.append(landing)
                 jerked = _jerked(setup, following)
                 if jerked:
-                    notes.append(_followed_until(f"{words} and {jerked} is pulled with a jerk"))
+                    notes.append(_followed_until(Statement(_JERK, words, jerked)))
                     break
             following, next_motion = _go_on(setup, following)
         state, motion = following, next_motion
@@ -170,7 +176,7 @@ def _land(setup: Setup, before: State) -> tuple[State, Stretch]:
     speed[at], landed[at] = 0.0, True
     landing = Stretch(
         name=LANDING,
-        ends=f"{name} is at rest on the pad",
+        ends=Statement("{} is at rest on the pad", name),
         duration=0.0,
         motion=None,
         start_speed=before.speed,
@@ -197,31 +203,28 @@ def _name(state: State, stretches: Sequence[Stretch]) -> str:
     return role if count == 0 else f"{role}, part {count + 1}"
 
 
-def _words(setup: Setup, event: Event, after: State, motion: Motion) -> str:
+def _words(setup: Setup, event: Event, after: State, motion: Motion) -> Statement:
     """What ends a stretch, in words; ``motion`` is what follows."""
     if event.kind is Kind.DISTANCE:
         name = setup.apparatus.run.object
-        return f"{name} lands" if _lands(setup, after) else f"{name} has covered the distance"
-    if event.kind is not Kind.STOP:
+        return Statement(
+            "{} lands" if _lands(setup, after) else "{} has covered the distance", name
+        )
+    if event.words is not None:
         return event.words
     coordinate = setup.layout.coordinates[event.coordinate]
     still = motion.acceleration[event.coordinate] == 0
     if coordinate.turns:
-        return f"{coordinate.name} stops turning" if still else f"{coordinate.name} turns back"
-    return f"{coordinate.name} comes to rest" if still else f"{coordinate.name} turns round"
+        return Statement("{} stops turning" if still else "{} turns back", coordinate.name)
+    return Statement("{} comes to rest" if still else "{} turns round", coordinate.name)
 
 
-def _followed_until(words: str) -> str:
-    return f"The run is followed until {words}; what comes after is not modelled."
+def _followed_until(words: Statement) -> Statement:
+    return Statement("The run is followed until {}; what comes after is not modelled.", words)
 
 
-def _grip_notes(setup: Setup, state: State) -> list[str]:
-    return [
-        f"{name} goes slack on one side of a turning pulley; the pulley is taken to hold the "
-        "other side without slipping."
-        for name in setup.layout.strings
-        if name in state.gripped
-    ]
+def _grip_notes(setup: Setup, state: State) -> list[Statement]:
+    return [Statement(_GRIP, name) for name in setup.layout.strings if name in state.gripped]
 
 
 def _stretch(
@@ -229,7 +232,7 @@ def _stretch(
     state: State,
     motion: Motion,
     duration: float | None = None,
-    ends: str | None = None,
+    ends: Statement | None = None,
     after: State | None = None,
 ) -> Stretch:
     return Stretch(

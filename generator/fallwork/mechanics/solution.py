@@ -9,8 +9,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from enum import Enum
 
-EARTH = "Earth"
-BENCH = "bench"
+from fallwork.mechanics.statement import Statement
 
 
 class Interaction(Enum):
@@ -76,7 +75,7 @@ class Phase:
     """A stretch of the run in which the forces stay the same."""
 
     name: str  # "driven", "coasting", "landing", "at rest", ...
-    ends: str | None  # what ends it, e.g. "weight lands"; None: nothing does
+    ends: Statement | None  # what ends it, e.g. "weight lands"; None: nothing does
     duration: float | None  # s; None: nothing ends it
     accelerations: Mapping[str, float]  # m/s^2, bodies and moving pulleys; without those that
     # ^ are undetermined, and empty for the landing
@@ -94,7 +93,7 @@ class Phase:
     end_angular_velocities: Mapping[str, float | None] = field(default_factory=dict)  # rad/s
     segment_tensions: Mapping[str, tuple[float | None, ...]] = field(default_factory=dict)
     # ^ N, string -> tension of each straight piece, in order of its path
-    bounds: Mapping[str, tuple[float | None, float | None]] = field(default_factory=dict)
+    bounds: Mapping[Statement, tuple[float | None, float | None]] = field(default_factory=dict)
     # ^ what is undetermined -> least and greatest value, None without limit: tensions in N,
     #   friction in N along the object's positive sense, bearing torques in N m
     alternatives: tuple[tuple[Force, ...], ...] = ()
@@ -108,7 +107,7 @@ class Solution:
     gravity: float  # m/s^2
     moves: bool
     phases: tuple[Phase, ...]
-    notes: tuple[str, ...] = ()  # what is undetermined, with its bounds; where the run ends
+    notes: tuple[Statement, ...] = ()  # what is undetermined, with its bounds; where the run ends
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -52,10 +52,13 @@ def of_numbers(context: Context, given: GivenLab) -> NumbersNote:
     """What staff read of the numbers."""
     evidence = context.worked(given, SOLUTION).evidence
     findings = findings_of(given.lab, context.data.course, evidence)
-    cells = [(row.what, row.value, row.wanted, row.verdict) for row in reviewing.rows(findings)]
+    nouns = given.lab.variant.nouns
+    cells = [
+        (row.what, row.value, row.wanted, row.verdict) for row in reviewing.rows(findings, nouns)
+    ]
     return NumbersNote(
         table=_table(reviewing.caption(), reviewing.heads(), cells) if findings else None,
-        advice=tuple(plain(each) for each in reviewing.advice(findings)),
+        advice=tuple(plain(each) for each in reviewing.advice(findings, nouns)),
     )
 
 

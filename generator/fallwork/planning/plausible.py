@@ -17,7 +17,6 @@ from typing import Any
 import yaml
 
 from fallwork.errors import Place
-from fallwork.scenario.layout import kind_of
 from fallwork.scenario.model import Course, Quantity, Scenario, Slider, Surface, Term, Wheels
 from fallwork.scenario.units import kinds
 
@@ -75,10 +74,10 @@ def _numbers(holder: Any, scenario: Scenario) -> Iterator[tuple[str, str, Quanti
     for known in fields(holder):
         value, key = getattr(holder, known.name), _NAMES.get(known.name, known.name)
         if isinstance(value, Wheels):
-            yield f"{key}.mass", kind_of(holder), value.mass
+            yield f"{key}.mass", holder.kind, value.mass
         elif isinstance(value, Quantity):
             rubs = isinstance(holder, Surface) and value.kind == "coefficient"
-            yield key, _rider(holder, scenario) if rubs else kind_of(holder), value
+            yield key, _rider(holder, scenario) if rubs else holder.kind, value
 
 
 def _rider(surface: Surface, scenario: Scenario) -> str:

@@ -8,7 +8,6 @@ from collections.abc import Iterator
 from dataclasses import fields
 from typing import Any
 
-from fallwork.scenario.layout import kind_of
 from fallwork.scenario.model import Quantity, Scenario, Wheels
 from fallwork.scenario.quantity import as_written
 
@@ -34,7 +33,7 @@ _Row = tuple[str, str, bool]  # path, text, whether a term can put another numbe
 
 def _rows(scenario: Scenario) -> Iterator[_Row]:
     for name, thing in scenario.objects.items():
-        yield f"{name}.kind", kind_of(thing), False
+        yield f"{name}.kind", thing.kind, False
         yield from _of_holder(name, thing)
     for name, surface in scenario.surfaces.items():
         yield from _of_holder(name, surface)
@@ -56,5 +55,5 @@ def _of_holder(name: str, holder: Any) -> Iterator[_Row]:
         elif isinstance(value, Wheels):
             yield f"{path}.count", str(value.count), True
             yield f"{path}.mass", as_written(value.mass), True
-        elif isinstance(value, str) and known.name not in ("name", "kind"):
+        elif isinstance(value, str) and known.name not in ("name", "kind", "noun"):
             yield path, value, False

@@ -9,11 +9,9 @@ from itertools import pairwise
 from fallwork.scenario.faults import Fault
 from fallwork.scenario.layout import Draft
 from fallwork.scenario.model import Anchor, Hanging, Object, Pulley, Slider, String
+from fallwork.scenario.nouns import BENCH, EARTH
 from fallwork.scenario.report import all_known, closest, listed, meant, shown
 from fallwork.scenario.tree import Keys
-
-EARTH = "Earth"
-BENCH = "bench"
 
 
 def joint_faults(draft: Draft) -> Iterator[Fault]:
@@ -26,6 +24,7 @@ def joint_faults(draft: Draft) -> Iterator[Fault]:
         _in_use,
         _run_object_moves,
         _members_known,
+        _nouns_differ,
     ):
         yield from check(draft)
 
@@ -43,7 +42,7 @@ def _what(draft: Draft, name: str) -> str:
 
 _WHAT: Mapping[type, str] = {
     Slider: "an object on a surface",
-    Hanging: "a hanging weight",
+    Hanging: "a hanging mass",
     Pulley: "a pulley",
     Anchor: "an anchor",
 }
@@ -177,7 +176,7 @@ def _neighbour_faults(string: String, things: list[Object | None]) -> Iterator[F
         if kinds in ((Slider, Hanging), (Hanging, Slider)):
             expected = "put the pulley over which it turns between them"
         elif kinds == (Hanging, Hanging):
-            expected = "two hanging weights need a pulley between them"
+            expected = "two hanging masses need a pulley between them"
         elif isinstance(one, Slider) and isinstance(other, Slider) and one.runs_on != other.runs_on:
             expected = "they run on different surfaces: put a pulley between them"
         elif Slider in kinds and any(isinstance(t, Pulley) and t.moving for t in (one, other)):
@@ -290,3 +289,18 @@ def _members_known(draft: Draft) -> Iterator[Fault]:
                 expected="take one of the two choices out",
             )
         choices.setdefault(choice, system.id)
+
+
+def _nouns_differ(draft: Draft) -> Iterator[Fault]:
+    """No two things that their author calls the same."""
+    first: dict[str, str] = {}
+    for name, thing in (*draft.objects.items(), *draft.surfaces.items()):
+        noun = "" if thing is None else thing.noun
+        other = first.setdefault(noun, name)
+        if noun and other != name:
+            yield Fault(
+                paths=((name, "noun"),),
+                found=f"{name} has the noun of {other}, {shown(noun)}",
+                expected="readers tell them apart by it: give each its own",
+                unknown_name=True,
+            )

@@ -24,7 +24,7 @@ from fallwork.scenario.model import (
     SystemChoice,
     Wheels,
 )
-from fallwork.scenario.names import lab_id
+from fallwork.scenario.names import lab_id, noun
 from fallwork.scenario.records import Field, Items, Named, Record, Variants
 from fallwork.scenario.report import meant
 from fallwork.scenario.shapes import Count, Measure, Reading, Shape, Text, found_in
@@ -79,6 +79,11 @@ A_NAME = Text(what="a name", example="track")
 
 MOST_OBJECTS = 20  # of objects, of surfaces and of strings: every choice of them is a system
 
+NOUN = Field(
+    shape=Text(what="a noun", example="red cart", check=noun),
+    says="What every text calls it, without article; left out, the name and kind give it",
+)
+
 FRICTION = "Coefficient of kinetic friction; for a cart an effective one"
 STATIC_FRICTION = "Coefficient of static friction, where it differs from the kinetic one"
 
@@ -121,6 +126,7 @@ _SLIDES: Mapping[str, Field] = {
         says="Mass with everything that rides on it, e.g. 420.0 g ± 0.1 g",
         required=True,
     ),
+    "noun": NOUN,
     "runs_on": Field(shape=A_NAME, says="The surface it moves along", required=True),
     "starts_at": Field(
         shape=Measure(kind="length", at_least=0, bound="it must not be negative"),
@@ -131,6 +137,7 @@ _SLIDES: Mapping[str, Field] = {
 }
 
 _TURNS: Mapping[str, Field] = {
+    "noun": NOUN,
     "mass": Field(
         shape=MASS, says="Its mass; with a radius and no inertia, that of a uniform disc"
     ),
@@ -162,12 +169,13 @@ OBJECT_KINDS: Mapping[str, Record] = {
         what="a block", named="name", make=_slider, fields={"kind": _kind("block"), **_SLIDES}
     ),
     "hanging": Record(
-        what="a hanging weight",
+        what="a hanging mass",
         named="name",
         make=_without_kind(Hanging),
         fields={
             "kind": _kind("hanging"),
             "mass": Field(shape=MASS, says="Its mass with the hanger, e.g. 80.0 g", required=True),
+            "noun": NOUN,
             "hangs_from": Field(
                 shape=Text(what="a name", example="moving"),
                 says="The moving pulley that carries it rigidly",
@@ -187,7 +195,10 @@ OBJECT_KINDS: Mapping[str, Record] = {
         fields={"kind": _kind("moving pulley"), **_TURNS},
     ),
     "anchor": Record(
-        what="an anchor", named="name", make=_without_kind(Anchor), fields={"kind": _kind("anchor")}
+        what="an anchor",
+        named="name",
+        make=_without_kind(Anchor),
+        fields={"kind": _kind("anchor"), "noun": NOUN},
     ),
 }
 
@@ -197,6 +208,7 @@ SURFACE = Record(
     make=Surface,
     named="name",
     fields={
+        "noun": NOUN,
         "slope": Field(
             shape=Measure(
                 kind="angle",
@@ -326,7 +338,7 @@ SCENARIO = Record(
                 shared=True,
                 reserved=RESERVED,
             ),
-            says="Carts, blocks, hanging weights, pulleys and anchors by name",
+            says="Carts, blocks, hanging masses, pulleys and anchors by name",
             required=True,
         ),
         "surfaces": Field(
@@ -362,20 +374,3 @@ SCENARIO = Record(
         ),
     },
 )
-
-
-def kind_of(holder: Object | Surface | Run) -> str:
-    """The key of the record that lays out a value of the model."""
-    if isinstance(holder, Slider):
-        return holder.kind
-    if isinstance(holder, Pulley):
-        return "moving pulley" if holder.moving else "pulley"
-    return _KIND_OF[type(holder)]
-
-
-_KIND_OF: Mapping[type, str] = {
-    Hanging: "hanging",
-    Anchor: "anchor",
-    Surface: "surface",
-    Run: "run",
-}

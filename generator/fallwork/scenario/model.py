@@ -6,10 +6,12 @@ All classes are frozen; mappings keep the order of the file.
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import datetime
+from functools import cached_property
 from pathlib import Path
-from typing import Literal
+from typing import ClassVar, Literal
 
 from fallwork.errors import Place
+from fallwork.scenario.nouns import Nouns
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -44,15 +46,18 @@ class Slider:
     friction: Quantity | None = None  # overrides the surface's
     static_friction: Quantity | None = None
     wheels: Wheels | None = None
+    noun: str = ""  # the author's; "": what the name gives, see ``nouns``
 
 
 @dataclass(frozen=True, kw_only=True)
 class Hanging:
     """What hangs: from a string, or rigidly from a moving pulley. Positive sense: downward."""
 
+    kind: ClassVar = "hanging"
     name: str
     mass: Quantity
     hangs_from: str | None = None  # a moving pulley
+    noun: str = ""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -65,13 +70,21 @@ class Pulley:
     inertia: Quantity | None = None
     radius: Quantity | None = None
     bearing_torque: Quantity | None = None
+    noun: str = ""
+
+    @property
+    def kind(self) -> str:
+        """As in files."""
+        return "moving pulley" if self.moving else "pulley"
 
 
 @dataclass(frozen=True, kw_only=True)
 class Anchor:
     """A point of the bench to which a string is tied."""
 
+    kind: ClassVar = "anchor"
     name: str
+    noun: str = ""
 
 
 Object = Slider | Hanging | Pulley | Anchor
@@ -81,11 +94,13 @@ Object = Slider | Hanging | Pulley | Anchor
 class Surface:
     """A track or table top, at rest. Its front is where ``slope`` counts as up."""
 
+    kind: ClassVar = "surface"
     name: str
     slope: Quantity
     friction: Quantity  # kinetic coefficient; for a cart an effective one
     static_friction: Quantity | None = None
     length: Quantity | None = None
+    noun: str = ""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -100,6 +115,7 @@ class String:
 class Run:
     """One release. ``speed`` is the signed start speed of ``object``; None is rest."""
 
+    kind: ClassVar = "run"
     object: str
     distance: Quantity | None = None  # from its start, either way, to the end of the driven part
     speed: Quantity | None = None
@@ -138,6 +154,13 @@ class Scenario:
     former_steps: tuple[FormerStep, ...] = ()  # of any page of this set-up
     places: Mapping[str, Place] = field(default_factory=dict, compare=False, repr=False)
     # ^ where names stand in the file, and values by their paths: "cart", "run.start"
+
+    @cached_property
+    def nouns(self) -> Nouns:
+        """What everything in it is called."""
+        things = (*self.objects.items(), *self.surfaces.items())
+        named = {name: (thing.kind, thing.noun) for name, thing in things}
+        return Nouns({**named, **dict.fromkeys(self.strings, ("string", ""))})
 
 
 @dataclass(frozen=True, kw_only=True)

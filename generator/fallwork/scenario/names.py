@@ -5,12 +5,14 @@ Takes a text; gives it back, or raises UnreadableError with a name that would do
 
 import re
 
+from fallwork.scenario.nouns import BENCH, EARTH, is_plural, word_lists
 from fallwork.scenario.quantity import UnreadableError
 from fallwork.scenario.report import shown
 
 NAME = r"[a-z][a-z0-9]*(?:-[a-z0-9]+)*"
 LONGEST_NAME = 40
 RESERVED_TERMS = ("assets", "search", "step")  # folders of the site that are no term
+_NOUN = re.compile(r"[^\W\d_]\w*(?:['’-]\w+)*(?: \w+(?:['’-]\w+)*)*")
 ID = r"[a-z0-9]+(?:-[a-z0-9]+)*"
 
 
@@ -29,6 +31,26 @@ def object_name(text: str, what: str) -> str:
         f"it becomes part of addresses: lower-case letters, digits and single hyphens, beginning "
         f"with a letter; {hint}",
     )
+
+
+def noun(text: str) -> str:
+    """What texts may call an object; raises UnreadableError."""
+    first, _, rest = text.partition(" ")
+    if first.lower() in word_lists()["articles"]:
+        found, expected = (
+            "a noun with its article",
+            f"leave it out: write {rest or 'e.g. red cart'}",
+        )
+    elif not _NOUN.fullmatch(text) or len(text) > LONGEST_NAME:
+        found = f"{shown(text)} where a noun should stand"
+        expected = f"letters, digits and single blanks, at most {LONGEST_NAME}, e.g. red cart"
+    elif is_plural(text.split(" ")[-1].lower()):
+        found, expected = "a noun in the plural", f"an object is one: write e.g. set of {text}"
+    elif text.lower() in (EARTH.lower(), BENCH):
+        found, expected = f"the noun {shown(text)} belongs to something else", "choose another"
+    else:
+        return text
+    raise UnreadableError(found, expected)
 
 
 def lab_id(text: str, what: str) -> str:

@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from fallwork.errors import Place
-from fallwork.scenario.layout import OBJECT_KINDS, RUN, SURFACE, Start, kind_of
+from fallwork.scenario.layout import OBJECT_KINDS, RUN, SURFACE, Start
 from fallwork.scenario.model import Quantity, Scenario
 from fallwork.scenario.possible import faults_of
 from fallwork.scenario.quantity import keeping_uncertainty
@@ -119,8 +119,7 @@ def _with_number(scenario: Scenario, path: str, given: Override, report: Report)
 
 
 def _record(holder: Any) -> Record:
-    kind = kind_of(holder)
-    return {**OBJECT_KINDS, "surface": SURFACE, "run": RUN}[kind]
+    return {**OBJECT_KINDS, "surface": SURFACE, "run": RUN}[holder.kind]
 
 
 def _replaced(

@@ -133,8 +133,8 @@ def test_the_points_of_the_line_are_far_apart_and_inside_the_fitted_stretch() ->
     times = {s.subscript: s.value for s in lesson.symbols if s.id.startswith("measured.time-")}
     run = usual().analysis.trials[0].run
     assert run is not None
-    assert run.driven[0] <= times["A"] < times["B"] <= run.driven[1]  # type: ignore[operator]
-    assert times["B"] - times["A"] > 0.9 * (run.driven[1] - run.driven[0]) - 0.02  # type: ignore[operator]
+    assert run.driven[0] <= times["X"] < times["Y"] <= run.driven[1]  # type: ignore[operator]
+    assert times["Y"] - times["X"] > 0.9 * (run.driven[1] - run.driven[0]) - 0.02  # type: ignore[operator]
 
 
 def test_shared_effects_are_added_by_squares() -> None:

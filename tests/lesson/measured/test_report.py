@@ -100,7 +100,7 @@ def test_other_masses_change_nothing_but_the_table_of_givens() -> None:
 def test_there_is_a_cell_for_each_value_of_one_s_own() -> None:
     (rows,) = tables(step(report(level()), "your-masses"))
     assert rows[0] == ["Quantity", "Given", "Yours", "Standard uncertainty"]
-    assert rows[2] == [r"mass of the weight, m_\mathrm{w}", "80.0 g ± 0.1 g", "", ""]
+    assert rows[2] == [r"mass of the hanging mass, m_\mathrm{h}", "80.0 g ± 0.1 g", "", ""]
 
 
 def test_ten_trials_and_each_system_have_their_rows() -> None:
@@ -112,7 +112,10 @@ def test_ten_trials_and_each_system_have_their_rows() -> None:
     assert [row[0] for row in comparison[1:]] == [
         *("Acceleration", "Mean tension over the distance", "Final speed")
     ]
-    assert [row[0] for row in systems[1:]] == ["The cart alone", "Cart, weight, string and Earth"]
+    assert [row[0] for row in systems[1:]] == [
+        "The cart alone",
+        "Cart, hanging mass, string and Earth",
+    ]
 
 
 def test_it_is_judged_by_the_course_s_rubric_and_by_what_always_counts() -> None:
@@ -242,7 +245,7 @@ def test_static_friction_is_measured_at_the_weights_where_it_gives_way() -> None
     ("kind", "pull"),
     [
         ("two-weights", r"m_\mathrm{l} \, g"),
-        ("train", r"m_\mathrm{w} \, g"),
+        ("train", r"m_\mathrm{h} \, g"),
         ("moving-pulley", r"\frac{m_\mathrm{m} \, g + m_\mathrm{l} \, g}{2}"),
     ],
 )
@@ -275,7 +278,10 @@ def test_without_friction_in_the_model_none_is_to_be_included() -> None:
 def test_a_force_sensor_that_shows_too_much_makes_a_falling_weight_seem_to_gain() -> None:
     """Its account: m g d - T d = K; a larger T leaves more K than work."""
     rows = {row[0]: row[-1] for row in tables(step(of_demo("two-weights"), "influences"))[0]}
-    assert "energy seems gained at the right weight" in rows["A force sensor that shows too much"]
+    assert (
+        "energy seems gained at the right hanging mass"
+        in rows["A force sensor that shows too much"]
+    )
 
 
 def test_a_lab_with_a_heavy_pulley_asks_for_more_than_is_given() -> None:

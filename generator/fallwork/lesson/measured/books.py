@@ -41,7 +41,7 @@ class Books:
         systems = setting.scenario.systems
         own = self._movers(self.choice)
         if [self._movers(other) for other in systems].count(own) > 1 or not own:
-            return str(systems.index(self.choice) + 1)
+            return f"sys{systems.index(self.choice) + 1}"
         if own == setting.movers:
             return ""
         return ",".join(self.measuring.context.names.subscript(name) for name in own)

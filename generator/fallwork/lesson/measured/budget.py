@@ -52,7 +52,7 @@ def _to_improve(measuring: Measuring, predicted: Mapping[str, Predicted]) -> Ite
         yield measuring.paragraph(
             "budget.improve",
             quantities=text_list([f"the {quantity_words(name)}" for name in names]),
-            given=given_in_words(given),
+            given=given_in_words(given, measuring.nouns),
             falls=text_list([_fall(name, predicted[name]) for name in names]),
         )
 
@@ -81,7 +81,8 @@ def _table(measuring: Measuring, predicted: Mapping[str, Predicted]) -> Block:
     paths = dict.fromkeys(each.input for one in predicted.values() for each in one.budget)
     rows: list[tuple[Text, ...]] = []
     for path in paths:
-        name = ", ".join(each for each in (given_in_words(path), written.get(path, "")) if each)
+        words = given_in_words(path, measuring.nouns), written.get(path, "")
+        name = ", ".join(each for each in words if each)
         cells: list[Text] = [(upper_first(name),)]
         for one in predicted.values():
             (share,) = [each for each in one.budget if each.input == path]

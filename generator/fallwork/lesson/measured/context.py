@@ -14,6 +14,7 @@ from fallwork.lesson.measured.words import amount, say, shown, size, text_list, 
 from fallwork.lesson.words import Part
 from fallwork.measurement.comparison import COMPARED
 from fallwork.measurement.model import Measurand, Outcome, Summary
+from fallwork.scenario.nouns import Nouns
 
 
 @dataclass(frozen=True)
@@ -22,6 +23,11 @@ class Measuring:
 
     context: Context
     evidence: Evidence | None = None
+
+    @property
+    def nouns(self) -> Nouns:
+        """What the objects are called."""
+        return self.context.setting.scenario.nouns
 
     @cached_property
     def facts(self) -> Facts:

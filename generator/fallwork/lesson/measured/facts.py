@@ -13,7 +13,7 @@ from fallwork.lesson.document import Inline
 from fallwork.lesson.expression import Expression
 from fallwork.lesson.steps.rest import has_range
 from fallwork.lesson.trees import scaled, signed, total
-from fallwork.lesson.words import Part, listing, the
+from fallwork.lesson.words import Part, listing
 from fallwork.measurement.view import View, view_of
 
 
@@ -70,7 +70,9 @@ class Facts:
     def end(self) -> str:
         """The end of the driven part in words."""
         name = self.context.setting.scenario.run.object
-        return f"the landing of {the(name)}" if self.lands else "the end of the distance"
+        return (
+            f"the landing of {self.context.the(name)}" if self.lands else "the end of the distance"
+        )
 
     @property
     def sloping(self) -> bool:
@@ -142,13 +144,13 @@ class Facts:
         surface = self.context.names.surface(self.moving) if self.slides else ""
         weight = setting.hanging[0] if setting.hanging else self.moving
         return {
-            "the_moving": the(self.moving),
-            "the_slider": the(self.moving),
-            "the_objects": listing([the(name) for name in setting.movers]),
-            "the_surface": the(surface),
-            "the_string": the(self.view.string or "string"),
-            "the_run_object": the(setting.scenario.run.object),
-            "the_weight": the(weight),
+            "the_moving": self.context.the(self.moving),
+            "the_slider": self.context.the(self.moving),
+            "the_objects": listing([self.context.the(name) for name in setting.movers]),
+            "the_surface": self.context.the(surface) if surface else "",
+            "the_string": self.context.the(self.view.string) if self.view.string else "",
+            "the_run_object": self.context.the(setting.scenario.run.object),
+            "the_weight": self.context.the(weight),
             "the_end": self.end,
         }
 

@@ -136,7 +136,7 @@ class MeasuredNames:
 
     def moment(self, which: str, value: float | None, written: str = "") -> Symbol:
         """A time on that trial's clock: of a point of the line, of release or landing."""
-        letters = {"time-A": "A", "time-B": "B", "release": "rel", "landing": "end", "held": "held"}
+        letters = {"time-X": "X", "time-Y": "Y", "release": "rel", "landing": "end", "held": "held"}
         return Symbol(
             id=f"measured.{which}",
             letter="t",
@@ -167,7 +167,11 @@ class MeasuredNames:
     def zero(self) -> Symbol:
         """The reading of the force sensor with nothing pulling it."""
         return Symbol(
-            id="measured.zero", letter="F", subscript="0", meaning=title("meanings.zero"), unit="N"
+            id="measured.zero",
+            letter="F",
+            subscript="zero",
+            meaning=title("meanings.zero"),
+            unit="N",
         )
 
     @property
@@ -176,7 +180,7 @@ class MeasuredNames:
         return Symbol(
             id="measured.unweighed",
             letter="m",
-            subscript="left",
+            subscript="off",
             meaning=title("meanings.unweighed"),
             unit="kg",
         )

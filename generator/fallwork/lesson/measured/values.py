@@ -143,7 +143,7 @@ def _points(
     """Two points of the fitted line: time and velocity of each."""
     names = measuring.names
     points: list[tuple[Symbol, Symbol]] = []
-    for mark, at in zip("AB", _moments(run), strict=True):
+    for mark, at in zip("XY", _moments(run), strict=True):
         speed = None if run is None or at is None else run.driven_line[0] + run.driven_line[1] * at
         written = "" if at is None else f"{at:.2f}"
         points.append((names.moment(f"time-{mark}", at, written), names.speed_at(mark, speed)))

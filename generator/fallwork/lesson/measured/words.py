@@ -16,6 +16,7 @@ from fallwork.lesson.textfiles import texts
 from fallwork.lesson.words import Part, fill, without_formulas
 from fallwork.measurement.inputs import GRAVITY
 from fallwork.measurement.model import Outcome
+from fallwork.scenario.nouns import Nouns
 
 FILES = ("measuring", "judging", "report")
 FIGURES_OF_U = 2  # of an uncertainty (JCGM 100:2008, 7.2.6)
@@ -158,13 +159,14 @@ def _plain(printed: Printed) -> str:
     return f"{number:f}".replace("-", MINUS)
 
 
-def given_in_words(path: str) -> str:
+def given_in_words(path: str, nouns: Nouns) -> str:
     """A given by its path in the scenario, e.g. ``coefficient of friction of the track``."""
     if path == GRAVITY:
         return sentence("budget.paths.gravity")
     owner, *rest = path.split(".")
     key = "_".join(rest).replace("wheels_mass", "wheel_mass")
-    return title(f"budget.paths.{key}", the_object=words.the(owner))
+    the_object = nouns.the(owner) if owner in nouns.by_name else ""  # the run has no noun
+    return title(f"budget.paths.{key}", the_object=the_object)
 
 
 def unbroken(name: str) -> str:

@@ -119,7 +119,7 @@ def _end_of_coasting(context: Context) -> Text:
         return _end(context)
     return say(
         "after-landing.short",
-        ends=setting.with_articles(last.ends),
+        ends=last.ends.said(context.the),
         speed=context.amount(speed, "m/s"),
         the_surface=context.the(context.surface),
         the_slider=context.the(context.slider),
@@ -218,4 +218,4 @@ def _end(context: Context) -> Text:
     if last.name == "landing":
         return say("after-landing.end-landed")
     key = "end-jerk" if context.setting.at(-1).ending is Ending.TAUT else "end"
-    return say(f"after-landing.{key}", ends=context.setting.with_articles(last.ends))
+    return say(f"after-landing.{key}", ends=last.ends.said(context.the))

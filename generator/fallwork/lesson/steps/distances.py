@@ -16,7 +16,7 @@ from fallwork.lesson.words import say
 
 def ends(context: Context) -> str:
     """What ends the part, as a clause."""
-    return context.setting.with_articles(context.setting.phase.ends or "")
+    return context.setting.end
 
 
 def distance_of_part(context: Context) -> Iterator[Block]:

@@ -11,7 +11,8 @@ from fallwork.lesson.steps.view import View
 from fallwork.lesson.steps.works import work_tree
 from fallwork.lesson.trees import ZERO
 from fallwork.lesson.words import join, listing, say, sentence, series, title
-from fallwork.mechanics.solution import EARTH, Force, Interaction, ZeroWork
+from fallwork.mechanics.solution import Force, Interaction, ZeroWork
+from fallwork.scenario.nouns import EARTH
 
 
 def forces_step(view: View) -> Step:

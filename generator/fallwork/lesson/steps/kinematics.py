@@ -273,7 +273,7 @@ def _new_equations(context: Context) -> Iterator[Block]:
             key,
             the_object=context.the(setting.reference),
             sense=context.names.sense(setting.reference),
-            part=setting.part,
+            part=setting.part_mark,
         )
     )
     tied = setting.tied

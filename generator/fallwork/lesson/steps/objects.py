@@ -8,7 +8,8 @@ from fallwork.lesson.steps.directions import short_direction
 from fallwork.lesson.steps.pieces import head, kind_of
 from fallwork.lesson.words import Part, join, listing, say, sentence, series, title
 from fallwork.mechanics.layout import Role
-from fallwork.mechanics.solution import BENCH, EARTH, Force, Interaction
+from fallwork.mechanics.solution import Force, Interaction
+from fallwork.scenario.nouns import BENCH, EARTH
 
 
 def objects_step(context: Context) -> Step:

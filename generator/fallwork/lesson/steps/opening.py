@@ -81,7 +81,7 @@ def _start(context: Context) -> Text:
         return ()
     if setting.phase.ends is None:
         return say("summary.rest-open")
-    ends = setting.with_articles(setting.phase.ends)
+    ends = setting.end
     if setting.ends_by_distance:
         lands = setting.ending is Ending.LANDS
         return say(
@@ -121,7 +121,7 @@ def _pushed_up_to(context: Context) -> Text:
             "summary.push-distance" if lands else "summary.push-covered",
             d=names.run_distance,
             the_object=context.the(given),
-            ends=setting.with_articles(setting.phase.ends or ""),
+            ends=setting.end,
         )
     phases = range(len(setting.solution.phases))
     if any(setting.at(index).ending is Ending.COVERED for index in phases):

@@ -11,8 +11,9 @@ from fallwork.lesson.steps.view import View
 from fallwork.lesson.steps.works import work_tree
 from fallwork.lesson.words import listing, say, sentence, title, upper_first
 from fallwork.mechanics import account, objects
-from fallwork.mechanics.solution import EARTH, Force, SystemAccount
+from fallwork.mechanics.solution import Force, SystemAccount
 from fallwork.scenario.model import SystemChoice
+from fallwork.scenario.nouns import EARTH
 
 MOST_ROWS = 8  # a table of systems longer than this is cut down to the telling choices
 MOST_OBJECTS = 9  # of more objects only the telling choices are looked at

@@ -14,8 +14,9 @@ from fallwork.lesson.steps.works import gathered, potential_tree
 from fallwork.lesson.trees import product, total
 from fallwork.lesson.words import sentence, title
 from fallwork.mechanics import account
-from fallwork.mechanics.solution import EARTH, Force, Interaction, SystemAccount
+from fallwork.mechanics.solution import Force, Interaction, SystemAccount
 from fallwork.scenario.model import SystemChoice
+from fallwork.scenario.nouns import EARTH
 
 
 @dataclass(frozen=True)

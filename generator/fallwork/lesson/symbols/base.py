@@ -8,12 +8,8 @@ from dataclasses import replace
 
 from fallwork.lesson.expression import Symbol
 from fallwork.lesson.setting import Setting
-from fallwork.lesson.words import noun
 from fallwork.scenario.model import Quantity
 from fallwork.scenario.quantity import in_si
-
-# Subscripts with a meaning of their own, which no object's first letter may take.
-RESERVED = ("0", "s")
 
 
 class SymbolMaker:
@@ -24,18 +20,8 @@ class SymbolMaker:
         self.the = setting.the
 
     def subscript(self, name: str) -> str:
-        """The first letter of a name, or those of its words, where that tells the objects apart.
-
-        Else the whole name.
-        """
-        owners = [*dict.fromkeys([*self.setting.movers, *self.setting.rotors])]
-        first = [other[0] for other in owners]
-        if first.count(name[0]) <= 1 and name[0] not in RESERVED and name[0].isalpha():
-            return name[0]
-        initials = [_initials(other) for other in owners]
-        own = _initials(name)
-        single = initials.count(own) <= 1 and own not in owners and len(own) > 1
-        return own if single and own.isalpha() else noun(name)
+        """What stands for an object or surface in subscripts."""
+        return self.setting.marks[name]
 
     def where_several(self, name: str, peers: Sequence[str], mark: str = "") -> str:
         """The mark, and behind it the object's own subscript where there are others like it."""
@@ -74,13 +60,14 @@ class SymbolMaker:
     ) -> Symbol:
         """A value of the solution; later parts of a run have symbols with the part's number."""
         part = "" if self.setting.index == 0 else str(self.setting.part)
-        when = f"in part {part} of the run"
+        mark = self.setting.part_mark if part else ""
+        when = f"in part {mark} of the run"
         if self.setting.landed:
-            part, when = "after", "after the landing"
+            part, mark, when = "after", "after", "after the landing"
         return Symbol(
             id=f"{key}@{part}" if part else key,
             letter=letter,
-            subscript=",".join(each for each in (subscript, part) if each),
+            subscript=",".join(each for each in (subscript, mark) if each),
             meaning=f"{meaning}, {when}" if part else meaning,
             unit=unit,
             value=value() if self.setting.numbers else None,
@@ -115,8 +102,3 @@ def positive(symbol: Symbol) -> Symbol:
 def renamed(symbol: Symbol, subscript: str) -> Symbol:
     """The same symbol with another subscript."""
     return replace(symbol, subscript=subscript)
-
-
-def _initials(name: str) -> str:
-    """The first letters of a name's words: ``front-cart`` → fc."""
-    return "".join(word[0] for word in noun(name).split())

@@ -5,7 +5,7 @@ from collections.abc import Mapping, Sequence
 from fallwork.lesson.expression import Symbol
 from fallwork.lesson.symbols.base import renamed
 from fallwork.lesson.symbols.motion import MotionSymbols
-from fallwork.lesson.words import listing, noun
+from fallwork.lesson.words import listing
 from fallwork.mechanics.solution import Force, Interaction
 
 WORK_LETTERS: Mapping[Interaction, str] = {
@@ -16,8 +16,8 @@ WORK_LETTERS: Mapping[Interaction, str] = {
     Interaction.CONTACT: "P",
     Interaction.AXLE: "S",
     Interaction.ROLLING: "R",
-    Interaction.LANDING: "l",
-    Interaction.BEARING_TORQUE: "b",
+    Interaction.LANDING: "land",
+    Interaction.BEARING_TORQUE: "bear",
 }
 
 
@@ -54,15 +54,15 @@ class EnergySymbols(MotionSymbols):
             mark = self._mark(force.on)
             strings = self.setting.strings_at(force.on)
             if force.interaction is Interaction.TENSION and len(strings) > 1:
-                return _numbered(mark, strings.index(force.partner) + 1)
+                return f"{self.tension(force.partner, force.on).subscript.split(',')[0]},{mark}"
             loads = [n for n, pulley in self.setting.carried.items() if pulley == force.on]
             if force.interaction is Interaction.AXLE and len(loads) > 1:
-                return _numbered(mark, loads.index(force.partner) + 1)
+                return f"{mark},{self._mark(force.partner)}"
             return mark
         return None
 
     def _mark(self, name: str) -> str:
-        return self.subscript(name) if name in self.setting.scenario.objects else noun(name)
+        return self.subscript(name)
 
     def kinetic(self, name: str) -> Symbol:
         """The kinetic energy of a mover at the end, or its change where it moves at the start."""
@@ -165,8 +165,3 @@ class EnergySymbols(MotionSymbols):
 def _sum(values: Sequence[float | None]) -> float | None:
     known = [value for value in values if value is not None]
     return sum(known) if len(known) == len(values) else None
-
-
-def _numbered(mark: str, number: int) -> str:
-    """A mark with a number behind it that can't be read as one of its own digits."""
-    return f"{mark},{number}" if mark[-1].isdigit() else f"{mark}{number}"

@@ -184,8 +184,7 @@ class MotionSymbols(ForceSymbols):
 
     @property
     def _end(self) -> str:
-        ends = self.setting.phase.ends
-        return "any later moment" if ends is None else self.setting.with_articles(ends)
+        return self.setting.end or "any later moment"
 
     @cached_property
     def speed(self) -> Symbol:
@@ -302,7 +301,7 @@ class MotionSymbols(ForceSymbols):
 
     def limiting_mass(self, mark: str, case: str, value: float | None) -> Symbol:
         """The mass of a weight at a limit of what static friction can hold."""
-        return self.lasting(f"mass.{mark}", "m", f"mass of the {case}", "kg", lambda: value, mark)
+        return self.lasting(f"mass.{mark}", "m", case, "kg", lambda: value, mark)
 
     def denominator(self, unit: str, value: float | None) -> Symbol:
         """The denominator that the tensions of several free motions share."""
