@@ -52,7 +52,7 @@ def test_a_run_that_turns_round_keeps_one_positive_direction() -> None:
     assert "the one in which it moves in the end: the cart forward" in said_in("objects")
     out, back = ("\n".join(formulas(s)) for s in ("newton-cart", "acceleration-part-2"))
     assert r"T + f = m_\mathrm{c} \, a_\mathrm{c}" in out
-    assert r"T_\mathrm{2} - f = m_\mathrm{c} \, a_\mathrm{2}" in back
+    assert r"T_\mathrm{II} - f = m_\mathrm{c} \, a_\mathrm{II}" in back
     values = {s.id: s.value for s in pushed_away().symbols}
     weight, friction = 0.05 * GRAVITY, 0.01 * 0.5 * GRAVITY
     assert values["acceleration"] == pytest.approx((weight + friction) / 0.55)
