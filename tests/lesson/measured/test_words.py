@@ -10,7 +10,7 @@ from fallwork.lesson.measured.words import (
     size,
     to_place_of,
 )
-from fallwork.lesson.words import texts
+from fallwork.lesson.textfiles import texts
 from fallwork.measurement import Estimate
 
 
