@@ -237,7 +237,7 @@ def _words_of_the_program() -> tuple[set[str], list[re.Pattern[str]]]:
     for path in GENERATOR.rglob("*.py"):
         for node in ast.walk(ast.parse(path.read_text("utf-8"))):
             if isinstance(node, ast.Constant) and isinstance(node.value, str):
-                words |= {node.value, *re.split(r"[.\s-]", node.value)}
+                words |= {node.value, *re.split(r"\W+", node.value)}
             elif isinstance(node, ast.Attribute | ast.Name | ast.keyword):
                 name = {ast.Attribute: "attr", ast.Name: "id", ast.keyword: "arg"}[type(node)]
                 words.add(str(getattr(node, name)).lower())
