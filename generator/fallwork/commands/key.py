@@ -10,6 +10,7 @@ from fallwork.commands.given import data, table, what_follows
 from fallwork.commands.keyjson import key_data
 from fallwork.commands.keytable import key_table
 from fallwork.commands.sources import key_source
+from fallwork.measurement import Case, Estimate
 from fallwork.mechanics import apparatus_of, solve
 
 
@@ -31,5 +32,6 @@ def answer_key(
         content = key_data(scenario.id, apparatus, solution)
         content |= data(*found) if found else {}
         return json.dumps(content, indent=2, ensure_ascii=False, allow_nan=False)
-    lines = [key_table(scenario, apparatus, solution, figures=figures)]
+    case = Case(scenario=scenario, gravity=Estimate(value=calculation.gravity, u=0.0))
+    lines = [key_table(case, apparatus, solution, figures=figures)]
     return "\n".join([*lines, *(table(*found, figures) if found else [])])

@@ -1,16 +1,19 @@
 """The answer key as plain text for whoever marks the reports.
 
 Takes a scenario, its apparatus and its solution; gives lines in columns, rounded to the course's
-significant figures. Unrounded values are in ``keyjson``.
+significant figures, with the standard uncertainty where the givens leave more than the last of them
+uncertain. Unrounded values are in ``keyjson``.
 """
 
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass, fields
+from dataclasses import dataclass, fields, replace
+from math import hypot
 from typing import Any
 
-from fallwork.lesson.rounding import to_figures
+from fallwork.lesson.rounding import claims_too_much, to_figures, with_uncertainty
 from fallwork.lesson.words import upper_first
-from fallwork.mechanics import account, accounts
+from fallwork.measurement import Case
+from fallwork.mechanics import account, accounts, solve
 from fallwork.mechanics.apparatus import Apparatus
 from fallwork.mechanics.solution import Force, Phase, Solution, SystemAccount
 from fallwork.scenario.model import Quantity, Scenario
@@ -28,22 +31,35 @@ class _Row:
     words: str
     value: str
     remark: str = ""
+    number: float | None = None  # what the value is, in this unit
+    unit: str = ""
 
 
-def key_table(scenario: Scenario, apparatus: Apparatus, solution: Solution, *, figures: int) -> str:
+_Block = tuple[str, list[_Row]]  # a title, indented like its rows
+
+
+def key_table(case: Case, apparatus: Apparatus, solution: Solution, *, figures: int) -> str:
     """Numbers used, then each phase with its motion, tensions and choices of system."""
+    scenario = case.scenario
     blocks = [
         [
             scenario.title,
             f"{scenario.id}; g = {solution.gravity:.10g} m/s²; "
-            f"results to {figures} significant figures",
+            f"results to {figures} significant figures, "
+            "with ± where the givens leave more than the last of them uncertain",
             "Every object counts positive in its own sense: forward on a surface, "
             "downward for what hangs.",
         ],
         ["Numbers used", *_columns(_numbers_used(scenario))],
     ]
-    for phase in solution.phases:
-        blocks.extend(_phase(scenario, apparatus, phase, figures))
+    known = _known(case, apparatus, solution)
+    for at, phase in enumerate(solution.phases):
+        ends = f", until {phase.ends.said(scenario.nouns.the)}" if phase.ends else ""
+        whole = [f"Phase: {phase.name}{ends}"]
+        for title, rows in _phase(scenario, apparatus, phase, figures):
+            told = [_told(row, known.get((at, title, row.words), 0.0), figures) for row in rows]
+            blocks.append([*whole, *([title] if title else []), *_columns(told, 4 if title else 2)])
+            whole = []
     if solution.notes:
         blocks.append(
             [
@@ -71,26 +87,62 @@ def _numbers_used(scenario: Scenario) -> Iterator[_Row]:
             yield _Row(f"{name}.wheels.mass", as_written(wheels.mass), f"{wheels.count} wheels")
 
 
+_Key = tuple[int, str, str]  # phase, title of the block, words of the row
+
+
+def _known(case: Case, apparatus: Apparatus, solution: Solution) -> dict[_Key, float]:
+    """Standard uncertainties of the rows: what each given changes when it is greater by its own."""
+    values = _numbers(case, apparatus, solution)
+    known = dict.fromkeys(values, 0.0)
+    for ends in case.ends:
+        changed = _numbers(case, ends.more, solve(ends.more))
+        for key in values.keys() & changed.keys():
+            known[key] = hypot(known[key], changed[key] - values[key])
+    return known
+
+
+def _numbers(case: Case, apparatus: Apparatus, solution: Solution) -> dict[_Key, float]:
+    return {
+        (at, title, row.words): row.number
+        for at, phase in enumerate(solution.phases)
+        for title, rows in _featured(case.scenario, apparatus, phase, figures=1)
+        for row in rows
+        if row.number is not None
+    }
+
+
+def _told(row: _Row, u: float, figures: int) -> _Row:
+    if row.number is None or not claims_too_much(row.number, u, figures):
+        return row
+    return replace(row, value=with_uncertainty(row.number, u).plus_minus(row.unit))
+
+
 def _phase(
     scenario: Scenario, apparatus: Apparatus, phase: Phase, figures: int
-) -> Iterator[list[str]]:
-    nouns = scenario.nouns
-    ends = f", until {phase.ends.said(nouns.the)}" if phase.ends else ""
-    yield [f"Phase: {phase.name}{ends}", *_columns(_motion(phase, nouns, figures))]
-    for choice in scenario.systems:
-        system = account(apparatus, phase, choice.members)
-        title = f"  System: {choice.title} ({nouns.listed(choice.members)})"
-        yield [title, *_columns(_system(system, nouns, figures), indent=4)]
+) -> Iterator[_Block]:
+    yield from _featured(scenario, apparatus, phase, figures)
     featured = {frozenset(choice.members) for choice in scenario.systems}
     others = [
         system for system in accounts(apparatus, phase) if frozenset(system.members) not in featured
     ]
-    yield ["  Other choices of system", *_columns(_classes(others, nouns, figures), indent=4)]
+    yield "  Other choices of system", list(_classes(others, scenario.nouns, figures))
+
+
+def _featured(
+    scenario: Scenario, apparatus: Apparatus, phase: Phase, figures: int
+) -> Iterator[_Block]:
+    """The motion, which has no title, and the systems that the pages dwell on."""
+    nouns = scenario.nouns
+    yield "", list(_motion(phase, nouns, figures))
+    for choice in scenario.systems:
+        system = account(apparatus, phase, choice.members)
+        title = f"  System: {choice.title} ({nouns.listed(choice.members)})"
+        yield title, list(_system(system, nouns, figures))
 
 
 def _motion(phase: Phase, nouns: Nouns, figures: int) -> Iterator[_Row]:
     def row(words: str, value: float | None, unit: str) -> _Row:
-        return _Row(words, _amount(value, unit, figures))
+        return _row(words, value, unit, figures)
 
     the = nouns.the
     yield row("duration", phase.duration, "s")
@@ -118,13 +170,15 @@ def _name(force: Force, nouns: Nouns) -> str:
 
 def _system(system: SystemAccount, nouns: Nouns, figures: int) -> Iterator[_Row]:
     for force in system.external:
-        yield _Row(
-            f"work of {_name(force, nouns)}", _amount(force.work, "J", figures), _reason(force)
-        )
-    yield _Row("external work", _amount(system.external_work, "J", figures))
+        yield _row(f"work of {_name(force, nouns)}", force.work, "J", figures, _reason(force))
+    yield _row("external work", system.external_work, "J", figures)
     for kind, change in system.energy_changes.items():
-        yield _Row(f"change of {kind} energy", _amount(change, "J", figures))
-    yield _Row("change of energy", _amount(system.energy_change, "J", figures))
+        yield _row(f"change of {kind} energy", change, "J", figures)
+    yield _row("change of energy", system.energy_change, "J", figures)
+
+
+def _row(words: str, value: float | None, unit: str, figures: int, remark: str = "") -> _Row:
+    return _Row(words, _amount(value, unit, figures), remark, value, unit)
 
 
 def _reason(force: Force) -> str:

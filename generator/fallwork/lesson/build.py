@@ -4,7 +4,7 @@ Takes scenario, apparatus and solution; gives a ``Lesson``. What each step says 
 ``steps/``.
 """
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import fields, is_dataclass, replace
 
 from fallwork.lesson.catalogues import Facts, Vocabulary, entries
@@ -12,6 +12,7 @@ from fallwork.lesson.context import Context
 from fallwork.lesson.document import Equation, Lesson, Step, Text, Working
 from fallwork.lesson.expression import Ref, Symbol
 from fallwork.lesson.givens import givens_of
+from fallwork.lesson.known import with_uncertainties
 from fallwork.lesson.labels import labels_of
 from fallwork.lesson.questions import Questions
 from fallwork.lesson.setting import Setting
@@ -38,6 +39,8 @@ from fallwork.lesson.steps import (
 )
 from fallwork.lesson.steps.view import View
 from fallwork.lesson.words import fill, listing, lower_first, sentence, title
+from fallwork.measurement import Case
+from fallwork.mechanics import solve
 from fallwork.mechanics.apparatus import Apparatus
 from fallwork.mechanics.solution import Solution
 from fallwork.scenario.model import Scenario
@@ -50,8 +53,10 @@ def build_lesson(
     *,
     figures: int,
     numbers: bool,
+    known: Mapping[str, float] | None = None,
 ) -> Lesson:
-    """The worked solution of a set-up; in symbols only unless ``numbers``.
+    """The worked solution of a set-up; in symbols only unless ``numbers``. ``known`` says how well
+    its results are known, see ``uncertainties``.
 
     In symbols only, nothing that the lesson holds depends on the size of any result.
     """
@@ -65,7 +70,7 @@ def build_lesson(
         )
     )
     givens = givens_of(context)
-    steps = tuple(_boxed(_steps(context)))
+    steps = tuple(_boxed(with_uncertainties(_steps(context), known or {}, figures)))
     lesson = Lesson(
         scenario=scenario.id,
         title=scenario.title,
@@ -81,6 +86,32 @@ def build_lesson(
     listed = [given.symbol for given in givens if numbers and given.symbol is not None]
     parts = (lesson.summary, lesson.steps, lesson.safety, tuple(listed))
     return replace(lesson, symbols=symbols_of(parts))
+
+
+def uncertainties(case: Case, *, figures: int) -> dict[str, float]:
+    """Standard uncertainty of every result of the worked solution, by symbol id and in its unit:
+    the change that each given makes when it is greater by its own (JCGM 100:2008, 5.1.3, note 2).
+    """
+    apparatus = case.apparatus()
+    value = _values(case.scenario, apparatus, figures)
+    squares = dict.fromkeys(value, 0.0)
+    for ends in case.ends:
+        for key, changed in _values(case.scenario, ends.more, figures).items():
+            squares[key] = squares.get(key, 0.0) + (changed - value.get(key, changed)) ** 2
+    return {key: square**0.5 for key, square in squares.items()}
+
+
+def _values(scenario: Scenario, apparatus: Apparatus, figures: int) -> dict[str, float]:
+    """What the equations of the worked solution give, by symbol id."""
+    setting = Setting(
+        scenario=scenario,
+        apparatus=apparatus,
+        solution=solve(apparatus),
+        figures=figures,
+        numbers=True,
+    )
+    steps = tuple(step for _, step in _parts(Context(setting)))
+    return {each.id: each.value for each in symbols_of(steps) if each.value is not None}
 
 
 def _steps(context: Context) -> Iterator[Step]:

@@ -98,6 +98,16 @@ def as_written(digits: str) -> Printed:
     return Printed(mantissa=f"{number:f}")
 
 
+def claims_too_much(value: float, u: float, figures: int) -> bool:
+    """Whether a result of so many figures claims more than is known of it.
+
+    The last figure of a result may be uncertain, the one before it not: ``u``, its standard
+    uncertainty, is then less than ten units of the last one (common practice).
+    """
+    number = _to_significant(_exact(value), figures)
+    return bool(number) and u * (1 + _NOISE) >= 10 * 10.0 ** _place(number)
+
+
 @dataclass(frozen=True, kw_only=True)
 class PrintedUncertain:
     """A value and its standard uncertainty, rounded to the same place."""

@@ -7,9 +7,10 @@ from dataclasses import dataclass, field
 
 from fallwork.figures import draw
 from fallwork.figures.model import Figure
-from fallwork.lesson import build_lesson
+from fallwork.lesson import build_lesson, uncertainties
 from fallwork.lesson.document import FigureSlot, Lesson
 from fallwork.lesson.measured import Evidence
+from fallwork.measurement import Case, Estimate
 from fallwork.mechanics import apparatus_of, solve
 from fallwork.mechanics.apparatus import Apparatus
 from fallwork.mechanics.solution import Solution
@@ -51,10 +52,18 @@ def worked(scenario: Scenario, *, gravity: float, digits: int, numbers: bool) ->
     """The scenario worked through, with numbers or in symbols only."""
     apparatus = apparatus_of(scenario, gravity)
     solution = solve(apparatus)
+    case = Case(scenario=scenario, gravity=Estimate(value=gravity, u=0.0))
     return Worked(
         scenario=scenario,
         apparatus=apparatus,
         solution=solution,
-        lesson=build_lesson(scenario, apparatus, solution, figures=digits, numbers=numbers),
+        lesson=build_lesson(
+            scenario,
+            apparatus,
+            solution,
+            figures=digits,
+            numbers=numbers,
+            known=uncertainties(case, figures=digits) if numbers else None,
+        ),
         digits=digits,
     )

@@ -1,0 +1,91 @@
+"""Results that the givens leave uncertain beyond their last figure, and how that is said."""
+
+from math import radians
+
+import pytest
+from uncertainties import UFloat, ufloat
+from uncertainties.umath import cos, sin, sqrt
+
+from fallwork.lesson import build_lesson, uncertainties
+from fallwork.lesson.document import Lesson
+from fallwork.lesson.rounding import claims_too_much
+from fallwork.measurement import Case
+from fallwork.mechanics import apparatus_of, solve
+from fallwork.scenario.model import Scenario
+from lesson.measured.kit import GRAVITY, level, prose, step, without_uncertainty
+
+SAYS = "With the uncertainties of the given values:"
+
+
+def known(scenario: Scenario) -> dict[str, float]:
+    return uncertainties(Case(scenario=scenario, gravity=GRAVITY), figures=3)
+
+
+def lesson(scenario: Scenario, *, numbers: bool = True) -> Lesson:
+    apparatus = apparatus_of(scenario, GRAVITY.value)
+    more = known(scenario) if numbers else None
+    return build_lesson(
+        scenario, apparatus, solve(apparatus), figures=3, numbers=numbers, known=more
+    )
+
+
+def said(found: Lesson) -> list[str]:
+    lines = [line for each in found.steps for line in prose(each).splitlines()]
+    return [line.replace("\u00a0", " ") for line in lines if line.startswith(SAYS)]
+
+
+@pytest.mark.parametrize(
+    ("value", "u", "too_much"),
+    [
+        (0.0402, 0.0100, True),  # 0.008 ± 0.002 of a normal force of 5.02 N
+        (1.503, 0.018, False),  # 1.50: the 0 is uncertain by two units, the 5 is not
+        (1.503, 0.0999, False),
+        (1.503, 0.1, True),
+        (11.5, 2.7, True),
+        (-0.0198, 0.0049, True),
+        (0.0, 0.5, False),  # no figure to be wrong about
+        (9.996, 0.9, False),  # 10.0: its last figure counts tenths
+    ],
+)
+def test_a_result_claims_too_much_where_more_than_its_last_figure_is_uncertain(
+    value: float, u: float, too_much: bool
+) -> None:
+    assert claims_too_much(value, u, 3) is too_much
+    assert claims_too_much(-value, u, 3) is too_much
+
+
+def test_such_a_result_is_stated_once_with_its_uncertainty() -> None:
+    """By hand: 0.008 × 0.512 kg × 9.80665 m/s² = 0.0402 N, a quarter of which is uncertain; times
+    0.600 m that is a work of 0.0241 J, uncertain by 0.0060 J.
+    """
+    found = lesson(level(("cart.mass", "512 g ± 0.1 g")))
+    assert prose(step(found, "newton-cart")).count(SAYS) == 1
+    told = said(found)
+    assert f"{SAYS} f = 0.040 N ± 0.010 N." in told
+    assert any(line.endswith("= −0.0241 J ± 0.0060 J.") for line in told)
+    assert len(set(told)) == len(told)
+
+
+def test_uncertainties_of_results_are_those_of_another_library() -> None:
+    """The closed formulas of the level track, in the `uncertainties` package."""
+    m, w, mu = ufloat(0.4200, 0.0001), ufloat(0.0800, 0.0001), ufloat(0.008, 0.002)
+    slope, d, g = ufloat(0, radians(0.05)), ufloat(0.600, 0.001 / 3**0.5), 9.80665
+    f = mu * m * g * cos(slope)
+    a = (w * g - f - m * g * sin(slope)) / (m + w)
+    expected: dict[str, UFloat] = {
+        "friction-force.cart": f,
+        "acceleration": a,
+        "tension.string": w * (g - a),
+        "speed": sqrt(2 * a * d),
+        "time": sqrt(2 * d / a),
+        "work.friction of track on cart": f * d,
+        "kinetic.cart": m * a * d,
+    }
+    found = known(level())
+    for key, value in expected.items():
+        assert found[key] == pytest.approx(value.std_dev, rel=0.01), key
+
+
+def test_nothing_is_said_where_the_givens_are_exact_or_results_held_back() -> None:
+    assert said(lesson(without_uncertainty(level()))) == []
+    assert said(lesson(level(), numbers=False)) == []
