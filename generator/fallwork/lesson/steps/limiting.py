@@ -5,6 +5,7 @@ Takes a context; gives cases whose formulas are evaluated where some givens have
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 from fallwork.lesson.context import Context
 from fallwork.lesson.document import Relation, Text
@@ -49,13 +50,15 @@ class Cases:
 
     context: Context
 
-    @property
+    @cached_property
     def known(self) -> Context:
         """The same with values: what is given is public, so it may decide what is said."""
         return Context(replace(self.context.setting, numbers=True))
 
-    def formulas(self, context: Context) -> Mapping[str, Expression]:
+    @cached_property
+    def formulas(self) -> Mapping[str, Expression]:
         """Accelerations and inner forces by the ids of their symbols, in the givens."""
+        context = self.context
         motion, names = context.motion, context.names
         found = {names.friction(n).id: motion.friction_in_full(n) for n in motion.kinetic_frictions}
         if not context.setting.tied:
@@ -83,14 +86,13 @@ class Cases:
         **parts: Part,
     ) -> Limit:
         """A case with its sentence."""
-        formulas = self.formulas(self.context)
         return Limit(
             id=mark,
             case=say(f"limits.cases.{mark}", **parts),
             claims=tuple(
-                Claim(symbol=symbol, limit=tree, formula=formulas[symbol.id])
+                Claim(symbol=symbol, limit=tree, formula=self.formulas[symbol.id])
                 for symbol, tree in claims
-                if symbol.id in formulas
+                if symbol.id in self.formulas
             ),
             changes=changes,
             words=words,
