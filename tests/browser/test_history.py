@@ -14,7 +14,6 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import Browser
 
-from fallwork.commands.addresses import write_addresses
 from fallwork.lesson import build_lesson
 from fallwork.lesson.document import Lesson
 from fallwork.pages import worked
@@ -94,8 +93,8 @@ def history(tmp_path_factory: pytest.TempPathFactory) -> Iterator[History]:
             data = the_course(now, folder / "site-data")
             patch.setattr(plugin, "load_course", lambda root, data=data: data)
             patch.setattr(worked, "build_lesson", _lessons_of(now))
-            write_addresses(data.root, publish(folder / "mkdocs.yml", now=now), now)
-        record = read_record(data.root, existed=True)
+            publish(folder / "mkdocs.yml", now=now)
+        record = read_record(data)
         yield History(
             site=folder / "site",
             addresses=tuple(address for batch in record for address in batch.addresses),

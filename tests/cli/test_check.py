@@ -4,8 +4,8 @@ from datetime import UTC, datetime
 from pathlib import Path
 
 from cli.runner import Run
-from fallwork.commands.records import write_records
-from fallwork.scenario import load_course
+from fallwork.planning import published_by
+from fallwork.scenario import frozen_path, frozen_text, load_course
 
 
 def edit(path: Path, old: str, new: str) -> None:
@@ -180,7 +180,10 @@ def test_two_labs_of_one_title_are_worth_a_note(folder: Path, run: Run) -> None:
 def test_a_published_number_that_changed_is_told(folder: Path, run: Run) -> None:
     edit(folder / TERM, "opens: 2027-02-01", "opens: 2020-02-01")
     data = load_course(folder / "site-data")
-    write_records(data, datetime(2021, 1, 1, tzinfo=UTC))
+    ((_, frozen),) = published_by(data, datetime(2021, 1, 1, tzinfo=UTC)).items()
+    record = frozen_path(data.root, "2027-spring", "level")
+    record.parent.mkdir(parents=True)
+    record.write_text(frozen_text(frozen), "utf-8")
     edit(folder / TERM, "cart.mass: 512.0 g", "cart.mass: 507.3 g")
     status, output, messages = run("check")
     assert (status, output) == (2, "")

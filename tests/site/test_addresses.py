@@ -6,13 +6,12 @@ from pathlib import Path
 
 import pytest
 
-from fallwork.commands.addresses import write_addresses
 from fallwork.pages import Address
 from fallwork.scenario.model import CourseData
 from fallwork.site import plugin
 from fallwork.site.addresses import Batch, extended, read_record, record_path, record_text
 from fallwork.site.errors import PublicationError
-from fallwork.site.publication import Publication, publish
+from fallwork.site.publication import publish
 
 NOW = datetime(2027, 3, 1, 12, tzinfo=UTC)
 DAY = timedelta(days=1)
@@ -31,13 +30,8 @@ def given_out(monkeypatch: pytest.MonkeyPatch) -> list[Address]:
 @pytest.fixture
 def recorded(config_file: Path, pages: Pages, given_out: list[Address]) -> Path:
     """A course that has been published once."""
-    return record(config_file, publish(config_file, now=NOW))
-
-
-def record(config_file: Path, publication: Publication, moment: datetime = NOW) -> Path:
-    root = config_file.parent / "site-data"
-    write_addresses(root, publication, moment)
-    return record_path(root)
+    publish(config_file, now=NOW)
+    return record_path(config_file.parent / "site-data")
 
 
 def refused(config_file: Path, now: datetime = NOW) -> str:
@@ -62,7 +56,7 @@ def test_publishing_the_same_again_leaves_the_record_as_it_is(
     config_file: Path, recorded: Path
 ) -> None:
     before = recorded.read_bytes()
-    record(config_file, publish(config_file, now=NOW + DAY), NOW + DAY)
+    publish(config_file, now=NOW + DAY)
     assert recorded.read_bytes() == before
 
 
@@ -72,7 +66,7 @@ def test_new_addresses_are_added_below(
     before = recorded.read_text("utf-8")
     pages["term/lab.md"] += "\n## Later {#later}\n"
     given_out.append(Address(path="term/lab.html", anchor="later"))
-    record(config_file, publish(config_file, now=NOW + DAY), NOW + DAY)
+    publish(config_file, now=NOW + DAY)
     assert recorded.read_text("utf-8") == before + (
         "- since: '2027-03-02T12:00:00+00:00'\n  addresses:\n  - term/lab.html#later\n"
     )
@@ -132,7 +126,7 @@ def test_a_calendar_and_a_page_of_dates_that_were_given_out_are_not_lost(
     source = file.replace("html", "md")
     pages[source] = "BEGIN:VCALENDAR\r\n" if source == file else "---\ntitle: Dates\n---\n# Dates\n"
     given_out.append(Address(path=file))
-    record(config_file, publish(config_file, now=NOW))
+    publish(config_file, now=NOW)
     del pages[source], given_out[-1]
     told = refused(config_file)
     assert told.startswith(f"{file} has been published and would lead nowhere; {remedy}")
@@ -150,11 +144,16 @@ def test_an_earlier_moment_built_elsewhere_needs_only_what_was_out_by_then(
 ) -> None:
     pages["term/lab.md"] += "\n## Later {#later}\n"
     given_out.append(Address(path="term/lab.html", anchor="later"))
-    record(config_file, publish(config_file, now=NOW + DAY), NOW + DAY)
+    publish(config_file, now=NOW + DAY)
     pages["term/lab.md"] = pages["term/lab.md"].replace("\n## Later {#later}\n", "")
     del given_out[-1]
     publish(config_file, now=NOW + DAY, as_of=NOW, to=tmp_path / "before")
-    assert refused(config_file).startswith("term/lab.html#later has been published")
+    first, second = refused(config_file).splitlines()
+    assert first == (
+        "students have already seen the site as of 2027-03-02T12:00+00:00, and this build shows an "
+        "earlier moment: see that the clock is right, or name another folder with --to"
+    )
+    assert second.startswith("term/lab.html#later has been published")
 
 
 def test_a_record_that_was_deleted_stops_the_build(config_file: Path, recorded: Path) -> None:
@@ -168,7 +167,7 @@ def test_a_record_that_was_deleted_stops_the_build(config_file: Path, recorded: 
 def test_so_it_does_where_only_the_records_of_labs_tell_that_there_was_one(
     config_file: Path, pages: Pages, given_out: list[Address], monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    data = plugin.load_course(config_file)
+    data = plugin.load_course(config_file.parent / "site-data")
     published = CourseData(
         root=config_file.parent / "site-data",
         course=data.course,
@@ -177,6 +176,18 @@ def test_so_it_does_where_only_the_records_of_labs_tell_that_there_was_one(
     )
     monkeypatch.setattr(plugin, "load_course", lambda root: published)
     assert "addresses.yaml is gone, though pages have been published" in refused(config_file)
+
+
+def test_a_record_from_which_addresses_are_gone_stops_the_build(
+    config_file: Path, recorded: Path
+) -> None:
+    before = recorded.read_text("utf-8")
+    for text, left in ((before.replace("  - reading.html\n", ""), "12"), ("", "0")):
+        recorded.write_text(text, "utf-8")
+        assert refused(config_file) == (
+            f"{recorded} holds {left} addresses, and more than that have been published; restore "
+            "it from version control"
+        )
 
 
 @pytest.mark.parametrize("text", ["{", "[{since: soon, addresses: []}]", "[1]", "[{since: x}]"])
@@ -189,15 +200,16 @@ def test_a_record_that_was_spoiled_stops_the_build(
     )
 
 
-def test_the_record_reads_as_it_was_written(tmp_path: Path) -> None:
+def test_the_record_reads_as_it_was_written(pages: Pages, tmp_path: Path) -> None:
     record = extended((), ["b.html", "a.html#ü", "a.html"], NOW)
     assert record == (Batch(since=NOW, addresses=("a.html", "a.html#ü", "b.html")),)
     record_path(tmp_path).parent.mkdir()
     record_path(tmp_path).write_text(record_text(record), "utf-8")
-    assert read_record(tmp_path, existed=True) == record
+    assert read_record(plugin.load_course(tmp_path)) == record
 
 
 def test_the_staff_edition_is_not_on_record(
     config_file: Path, pages: Pages, given_out: list[Address]
 ) -> None:
-    assert publish(config_file, edition="staff", now=NOW).addresses == ()
+    publish(config_file, edition="staff", now=NOW)
+    assert not record_path(config_file.parent / "site-data").exists()

@@ -71,13 +71,13 @@ def test_the_new_site_takes_the_place_of_the_old(
     if not in_one_step:
         monkeypatch.setattr(folder, "_exchange", lambda one, other: False)
     site, fresh = make(tmp_path / "site", page="old", gone="old"), make(tmp_path / "f", page="new")
-    folder.swap_in(fresh, site)
+    folder.swap_in((fresh, site))
     assert held(site) == {"page": "new"}
     assert list(tmp_path.iterdir()) == [site]
 
 
 def test_the_first_site_needs_no_old_one(tmp_path: Path) -> None:
-    folder.swap_in(make(tmp_path / "fresh", page="new"), tmp_path / "site")
+    folder.swap_in((make(tmp_path / "fresh", page="new"), tmp_path / "site"))
     assert held(tmp_path / "site") == {"page": "new"}
 
 
@@ -87,7 +87,7 @@ def test_a_folder_that_cannot_be_replaced_keeps_its_site(
     monkeypatch.setattr(folder, "_exchange", lambda one, other: False)
     site = make(tmp_path / "site", page="old")
     with pytest.raises(FileNotFoundError):
-        folder.swap_in(tmp_path / "never-built", site)
+        folder.swap_in((tmp_path / "never-built", site))
     assert held(site) == {"page": "old"}
 
 
@@ -98,3 +98,61 @@ def test_what_a_killed_build_left_is_cleared_away(tmp_path: Path) -> None:
     assert sorted(tmp_path.iterdir()) == sorted([fresh, running])
     assert not left.exists()
     assert held(fresh) == {}
+
+
+def test_a_file_put_into_the_site_by_hand_is_not_thrown_away(tmp_path: Path) -> None:
+    site = make(tmp_path / "site", page="old")
+    folder.mark(site, "student")
+    (site / ".git").mkdir()
+    for name in ("a", "b"):
+        (site / ".git" / name).write_text(name)
+    (site / "CNAME").write_text("mechanics.example.org")
+    with pytest.raises(PublicationError) as caught:
+        folder.require_ours(site, "student")
+    assert str(caught.value) == (
+        f"{site} also holds .git, CNAME, which Fallwork didn't write and the next site would not "
+        "hold; move it elsewhere, or put it into the folder of the hand-written pages, from where "
+        "it goes along"
+    )
+
+
+def test_no_site_stands_inside_another(tmp_path: Path) -> None:
+    site = make(tmp_path / "site", page="old")
+    folder.mark(site, "student")
+    with pytest.raises(PublicationError) as caught:
+        folder.require_ours(site / "staff", "staff")
+    assert str(caught.value) == (
+        f"{site / 'staff'} lies in {site}, which holds a site of its own; name a folder beside it"
+    )
+
+
+def test_what_the_second_swap_refuses_undoes_the_first(tmp_path: Path) -> None:
+    record, site = make(tmp_path / "record", page="old"), make(tmp_path / "site", page="old")
+    fresh = make(tmp_path / "fresh", page="new")
+    with pytest.raises(OSError, match="never-built"):
+        folder.swap_in((fresh, record), (tmp_path / "never-built", site))
+    assert [held(record), held(site)] == [{"page": "old"}] * 2
+    with pytest.raises(OSError, match="never-built"):
+        folder.swap_in((fresh, tmp_path / "first"), (tmp_path / "never-built", site))
+    assert not (tmp_path / "first").exists()
+
+
+def test_a_left_over_that_cannot_be_removed_stops_nothing(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def refused(path: Path, **options: object) -> None:
+        assert options == {"ignore_errors": True}
+
+    monkeypatch.setattr(folder.shutil, "rmtree", refused)
+    site = make(tmp_path / "site", page="old")
+    for page in ("new", "newer"):
+        fresh = folder.new_beside(site)
+        (fresh / "page").write_text(page)
+        folder.swap_in((fresh, site))
+        assert held(site) == {"page": page}
+
+
+def test_a_site_that_a_killed_process_had_moved_aside_is_put_back(tmp_path: Path) -> None:
+    make(tmp_path / f".site.building-{dead_process()}-old", page="old")
+    folder.new_beside(tmp_path / "site")
+    assert held(tmp_path / "site") == {"page": "old"}

@@ -1,10 +1,14 @@
-"""Whatever happens to a build, a whole site stands in its place: the one before, or the new one."""
+"""Whatever happens to a publication, a whole site stands with its record: the old ones or the new.
 
+Faults are planted where the interpreter reports that something is written (PEP 578, read), in a
+process of its own: the disk is full from there on, writing is forbidden, or the process is killed.
+"""
+
+import errno
 import os
-import random
-import resource
+import shutil
 import signal
-import time
+import sys
 from collections.abc import Callable
 from datetime import UTC, datetime
 from pathlib import Path
@@ -15,19 +19,30 @@ from fallwork.site.errors import PublicationError
 from fallwork.site.publication import publish
 
 NOW = datetime(2027, 3, 1, 12, tzinfo=UTC)
-KILLS = 20
+CHANGES = {"os.rename", "os.mkdir", "os.remove", "os.rmdir", "os.chmod", "os.utime", "os.truncate"}
+SPREAD = 3  # writes of pages and removals of old ones that are tried, besides record and swaps
 Pages = dict[str, str]
 FilesOf = Callable[[Path], dict[str, bytes]]
+State = tuple[dict[str, bytes], dict[str, bytes]]
+
+
+def writes(event: str, args: tuple[object, ...]) -> bool:
+    if event == "open":
+        path, mode, flags = args
+        opened = isinstance(flags, int) and bool(flags & (os.O_WRONLY | os.O_RDWR))
+        return not str(path).startswith("/dev/") and (
+            opened or any(letter in str(mode or "") for letter in "wax+")
+        )
+    return event in CHANGES or (event == "ctypes.dlsym" and args[1] == "renameat2")
 
 
 def child(work: Callable[[], object]) -> int:
-    """Start ``work`` in a process of its own, silently.
-
-    Its status is 0 if it didn't raise, and 1 if it raised what is told in a sentence.
+    """``work`` in a process of its own: 0 if it was done, 1 if it raised what is told in a
+    sentence, 2 for any other error, minus the signal where one ended the process.
     """
     process = os.fork()
     if process:
-        return process
+        return os.waitstatus_to_exitcode(os.waitpid(process, 0)[1])
     try:
         os.dup2(os.open(os.devnull, os.O_WRONLY), 2)
         work()
@@ -38,48 +53,107 @@ def child(work: Callable[[], object]) -> int:
         os._exit(2)
 
 
-def status(process: int) -> int:
-    """As ``waitstatus_to_exitcode`` gives it: minus the signal where one ended the process."""
-    return os.waitstatus_to_exitcode(os.waitpid(process, 0)[1])
+def written(config_file: Path, notes: Path) -> list[str]:
+    """Every write of a publication, in order, as lines that tell what is written."""
 
+    def noted() -> None:
+        out = os.open(notes, os.O_WRONLY | os.O_CREAT)
 
-def test_builds_that_are_killed_at_any_moment_leave_a_whole_site(
-    config_file: Path, pages: Pages, files_of: FilesOf
-) -> None:
-    site = publish(config_file, now=NOW).site
-    old = files_of(site)
-    pages["index.md"] += "\nNew.\n"
-    start = time.monotonic()
-    new = files_of(publish(config_file, now=NOW, to=site.with_name("new")).site)
-    usual = time.monotonic() - start
-    assert old != new
-    moments, killed = random.Random(20270301), 0
-    for _ in range(KILLS):
-        process = child(lambda: publish(config_file, now=NOW))
-        time.sleep(moments.uniform(0.0, usual))
-        os.kill(process, signal.SIGKILL)
-        killed += status(process) == -signal.SIGKILL
-        assert files_of(site) in (old, new)
-    assert killed > KILLS / 2
-    publish(config_file, now=NOW)
-    assert files_of(site) == new
-    names = sorted(path.name for path in site.parent.iterdir())
-    assert names == ["content", "mkdocs.yml", "new", "site", "site-data"]  # nothing half-built
+        def note(event: str, args: tuple[object, ...]) -> None:
+            if writes(event, args):
+                os.write(out, f"{event} {args[0]!r}\n".encode())
 
-
-@pytest.mark.parametrize("room", [0, 2_000, 40_000, 200_000])
-def test_a_disk_without_room_leaves_the_site_as_it_was(
-    config_file: Path, pages: Pages, files_of: FilesOf, room: int
-) -> None:
-    publish(config_file, now=NOW)
-    before = files_of(config_file.parent)
-    pages["index.md"] += "\nNew.\n"
-
-    def without_room() -> None:
-        signal.signal(signal.SIGXFSZ, signal.SIG_IGN)  # so that writing raises, as on a full disk
-        resource.setrlimit(resource.RLIMIT_FSIZE, (room, room))
+        sys.addaudithook(note)
         publish(config_file, now=NOW)
 
-    assert status(child(without_room)) == 1
-    pages["index.md"] = pages["index.md"].removesuffix("\nNew.\n")
-    assert files_of(config_file.parent) == before
+    assert child(noted) == 0
+    return notes.read_text("utf-8").splitlines()
+
+
+def struck(config_file: Path, at: int, fault: str) -> int:
+    """A publication that meets with a fault at its n-th write."""
+    seen = 0
+
+    def strike(event: str, args: tuple[object, ...]) -> None:
+        nonlocal seen
+        if not writes(event, args):
+            return
+        seen += 1
+        if seen == at and fault == "killed":
+            os.kill(os.getpid(), signal.SIGKILL)
+        full = fault == "full" and seen >= at and event in ("open", "os.mkdir")
+        if full or (fault == "forbidden" and seen == at):
+            number = errno.ENOSPC if full else errno.EACCES
+            raise OSError(number, os.strerror(number), str(args[0]))
+
+    def publishing() -> None:
+        sys.addaudithook(strike)
+        publish(config_file, now=NOW)
+
+    return child(publishing)
+
+
+@pytest.mark.parametrize("fault", ["full", "forbidden", "killed"])
+def test_a_fault_at_any_write_leaves_the_old_or_the_new(
+    config_file: Path, pages: Pages, files_of: FilesOf, fault: str, tmp_path: Path
+) -> None:
+    site, record = config_file.parent / "site", config_file.parent / "site-data/published"
+    new_page = config_file.parent / "content/new.md"
+
+    def state() -> State:
+        return files_of(site), files_of(record)
+
+    def start() -> State:
+        new_page.unlink(missing_ok=True)
+        shutil.rmtree(site, ignore_errors=True)
+        shutil.rmtree(record, ignore_errors=True)
+        publish(config_file, now=NOW)
+        before = state()
+        new_page.write_text("# New\n\n## Here\n", "utf-8")
+        return before
+
+    settings = config_file.read_text("utf-8")
+    config_file.write_text(settings.replace("    omitted_files: warn", "    omitted_files: info"))
+    old = start()
+    steps = written(config_file, tmp_path / "notes")
+    new = state()
+    assert old[0] != new[0]
+    assert old[1] != new[1]
+    first = min(n for n, step in enumerate(steps, 1) if ".published." in step)
+    swaps = [n for n, step in enumerate(steps, 1) if "dlsym" in step]
+    assert len(swaps) == 2
+    pages_of = range(1, first, max(1, first // SPREAD))
+    cleaning = range(swaps[1] + 1, len(steps) + 1, max(1, (len(steps) - swaps[1]) // SPREAD))
+    mixed = 0
+    for at in [*pages_of, *range(first, swaps[1] + 1), *cleaning]:
+        old = start()
+        status = struck(config_file, at, fault)
+        left = state()
+        allowed = {0: (new,), 1: (old,), -signal.SIGKILL: (old, new, (old[0], new[1]))}
+        assert left in allowed[status], (at, steps[at - 1], status)
+        mixed += left == (old[0], new[1])
+        publish(config_file, now=NOW)
+        assert state() == new
+    assert mixed <= 1  # killed between the two swaps, which no system makes one
+    left_over = [path.name for path in config_file.parent.rglob(".*.building-*")]
+    assert left_over == []
+
+
+def test_two_publications_at_once_wait_for_each_other(
+    config_file: Path, pages: Pages, files_of: FilesOf
+) -> None:
+    """The second starts while the first is at its swap, and finds its record complete."""
+    publish(config_file, now=NOW)
+    processes = []
+    for _ in range(3):
+        process = os.fork()
+        if not process:
+            os.dup2(os.open(os.devnull, os.O_WRONLY), 2)
+            pages["index.md"] += f"\nBy {os.getpid()}.\n"
+            publish(config_file, now=NOW)
+            os._exit(0)
+        processes.append(process)
+    assert [os.waitstatus_to_exitcode(os.waitpid(one, 0)[1]) for one in processes] == [0, 0, 0]
+    home = (config_file.parent / "site/index.html").read_text("utf-8")
+    assert sum(f"By {one}." in home for one in processes) == 1
+    assert list(config_file.parent.rglob(".*.building-*")) == []

@@ -1,5 +1,6 @@
 """A site is published whole or not at all, and never where it doesn't belong."""
 
+import os
 import re
 from collections.abc import Callable
 from dataclasses import replace
@@ -47,7 +48,7 @@ def test_each_page_says_whom_to_ask(published: Path) -> None:
 def test_a_site_that_knows_its_address_has_a_page_for_wrong_ones(
     config_file: Path, pages: Pages, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    data = plugin.load_course(config_file)
+    data = plugin.load_course(config_file.parent / "site-data")
     course = replace(data.course, url="https://example.org/mechanics/")
     pages["dates.md"] = "# Links and dates\n"
     monkeypatch.setattr(plugin, "load_course", lambda root: replace(data, course=course))
@@ -63,7 +64,7 @@ def test_the_staff_edition_names_the_address_of_the_students_page(
 
     site = publish(config_file, edition="staff", now=NOW).site
     assert noted(site, "reading.html") == ["reading.html"]
-    data = plugin.load_course(config_file)
+    data = plugin.load_course(config_file.parent / "site-data")
     course = replace(data.course, url="https://example.org/mechanics/")
     pages["dates.md"] = "# Links and dates\n"
     monkeypatch.setattr(plugin, "load_course", lambda root: replace(data, course=course))
@@ -311,6 +312,33 @@ def test_a_folder_of_somebody_elses_is_left_alone(config_file: Path, pages: Page
     with pytest.raises(PublicationError):
         publish(config_file, now=NOW, to=foreign)
     assert [path.name for path in foreign.iterdir()] == ["chapter-1.txt"]
+
+
+@pytest.mark.parametrize(
+    ("edition", "to", "holds"),
+    [
+        ("staff", "site/staff", "what students see"),
+        ("student", "site/preview", "what students see"),
+        ("staff", "content/staff", "the course's own files"),
+        ("student", ".", "what students see"),
+    ],
+)
+def test_no_site_is_built_in_or_around_another_or_the_course(
+    config_file: Path, published: Path, files_of: FilesOf, edition: str, to: str, holds: str
+) -> None:
+    before = files_of(config_file.parent)
+    with pytest.raises(PublicationError) as caught:
+        publish(config_file, edition=edition, now=NOW, to=config_file.parent / to)
+    assert holds in str(caught.value)
+    assert files_of(config_file.parent) == before
+
+
+def test_a_file_that_cannot_be_copied_is_told(config_file: Path, pages: Pages) -> None:
+    os.mkfifo(config_file.parent / "content/pipe.txt")
+    with pytest.raises(PublicationError) as caught:
+        publish(config_file, now=NOW)
+    pipe = config_file.parent / "content/pipe.txt"
+    assert str(caught.value) == f"`{pipe}` is a named pipe; nothing was published"
 
 
 def test_the_staff_edition_does_not_take_the_students_place(

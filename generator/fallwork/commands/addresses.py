@@ -1,26 +1,13 @@
-"""Writes down which addresses students have been given, and tells early if one would get lost.
+"""Tells early if an address that students have been given would get lost.
 
-Takes a course, what was published and the moment that it shows; writes published/addresses.yaml.
+Takes a course and the moment that its students see.
 """
 
 from datetime import datetime
-from pathlib import Path
 
-from fallwork.commands.records import write_whole
 from fallwork.pages import addresses
 from fallwork.scenario.model import CourseData
-from fallwork.site import folder
-from fallwork.site.addresses import LostError, extended, read_record, record_path, record_text
-from fallwork.site.publication import Publication
-
-
-def write_addresses(root: Path, publication: Publication, moment: datetime) -> None:
-    """Add the new addresses of a publication to the record of the course in ``root``."""
-    before = read_record(root, existed=False)
-    after = extended(before, publication.addresses, moment)
-    if after != before:
-        write_whole(record_path(root), record_text(after))
-    folder.mark_recorded(publication.site)
+from fallwork.site.addresses import LostError, read_record
 
 
 def check_addresses(data: CourseData, now: datetime) -> None:
@@ -28,7 +15,7 @@ def check_addresses(data: CourseData, now: datetime) -> None:
 
     Pages written by hand aren't looked at: where their headings stand is known once they are built.
     """
-    record = read_record(data.root, existed=bool(data.published))
+    record = read_record(data)
     if not record:
         return
     present = {address.text for address in addresses(data, now)}

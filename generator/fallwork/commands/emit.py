@@ -27,7 +27,7 @@ def emit_pages(target: Path, *, moment: str | None) -> str:
     for page in pages:
         _write(fresh, page)
     folder.mark(fresh, _HELD)
-    folder.swap_in(fresh, target)
+    folder.swap_in((fresh, target))
     kinds = {".md": "page", ".svg": "drawing"}
     counts = Counter(kinds.get(Path(page.path).suffix, "data file") for page in pages)
     told = [f"{count} {kind}{'' if count == 1 else 's'}" for kind, count in counts.items()]

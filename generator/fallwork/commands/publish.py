@@ -7,9 +7,7 @@ from collections.abc import Iterator
 from pathlib import Path
 from zoneinfo import ZoneInfo
 
-from fallwork.commands.addresses import write_addresses
 from fallwork.commands.moments import read_moment
-from fallwork.commands.records import write_records
 from fallwork.commands.sources import course_folder
 from fallwork.errors import FallworkError
 from fallwork.pages.dates import in_words
@@ -34,14 +32,10 @@ def publish_site(*, edition: str, moment: str | None, target: Path | None) -> tu
     zone = ZoneInfo(data.course.time_zone)
     as_of = read_moment(moment, data.course.time_zone)
     publication = publish(_settings(), edition=edition, as_of=as_of, to=target)
-    recorded: tuple[str, ...] = ()
-    if edition == "student" and target is None:  # what the students see from now on
-        write_addresses(data.root, publication, as_of)
-        recorded = write_records(data, as_of)
     return (
         f"{_shown(publication.site)}: {publication.pages} pages of the {edition} edition, "
         f"as of {in_words(as_of, zone)}",
-        *_recorded(data, recorded),
+        *_recorded(data, publication.recorded),
         *(f"{each.place}: note: {each}" for each in revealed(data, as_of) if each.of != each.key),
         *_opens_next(publication.next_opening, zone),
     )

@@ -1,7 +1,7 @@
 """The record of published addresses: what has been given out must lead somewhere for ever.
 
 Takes the record's file, a built site and the addresses that the course's pages give out; gives
-what a build would lose, and the record as it will stand. Writing it is left to the commands.
+what a build would lose, and the record as it will stand. Writing it is left to ``recording``.
 """
 
 from collections.abc import Iterable, Mapping, Sequence
@@ -13,7 +13,9 @@ from pathlib import Path
 
 import yaml
 
-from fallwork.scenario import PUBLISHED
+from fallwork.pages.schedule import PRELAB
+from fallwork.scenario import PUBLISHED, frozen_path
+from fallwork.scenario.model import CourseData
 from fallwork.site.errors import PublicationError
 
 RECORD = "addresses.yaml"  # in published/
@@ -37,14 +39,25 @@ class Batch:
 class LostError(PublicationError):
     """A build that would lose published addresses; ``addresses`` holds all of them."""
 
-    def __init__(self, addresses: tuple[str, ...]) -> None:
+    def __init__(self, addresses: tuple[str, ...], *, after: datetime | None = None) -> None:
         super().__init__(addresses)
         self.addresses = addresses
+        self.after = after  # a later moment than this build's, that students have already seen
 
     def __str__(self) -> str:
-        return "\n".join(
+        lost = [
             f"{address} has been published and would lead nowhere; {_remedy(address)}"
             for address in self.addresses
+        ]
+        if self.after is None:
+            return "\n".join(lost)
+        seen = self.after.isoformat(timespec="minutes")
+        return "\n".join(
+            (
+                f"students have already seen the site as of {seen}, and this build shows an "
+                "earlier moment: see that the clock is right, or name another folder with --to",
+                *lost,
+            )
         )
 
 
@@ -109,35 +122,64 @@ def record_path(root: Path) -> Path:
     return root / PUBLISHED / RECORD
 
 
-def read_record(root: Path, *, existed: bool) -> tuple[Batch, ...]:
-    """The record; raises ``PublicationError`` where it is spoiled or, having existed, gone."""
-    path = record_path(root)
+def read_record(data: CourseData, *, least: int = 0) -> tuple[Batch, ...]:
+    """The record; raises ``PublicationError`` where it is spoiled, or where something shows that
+    a part of it is gone: records of labs, or the ``least`` addresses of a site that stands.
+    """
+    path = record_path(data.root)
     if not path.is_file():
-        if existed:
+        if data.published or least:
             raise PublicationError(
                 f"{path} is gone, though pages have been published: without it nobody knows "
                 f"which addresses must be kept; {_RESTORE}"
             )
         return ()
     try:
-        return tuple(_batch(entry) for entry in yaml.safe_load(path.read_text("utf-8")) or ())
-    except (yaml.YAMLError, KeyError, TypeError, ValueError) as error:
+        record = tuple(_batch(entry) for entry in yaml.safe_load(path.read_text("utf-8")) or ())
+    except (yaml.YAMLError, KeyError, TypeError, ValueError, UnicodeDecodeError) as error:
         raise PublicationError(f"{path} is not as the program wrote it; {_RESTORE}") from error
+    _require_whole(data, record, least)
+    return record
+
+
+def _require_whole(data: CourseData, record: Sequence[Batch], least: int) -> None:
+    there = {address for batch in record for address in batch.addresses}
+    if len(there) < max(least, 1 if data.published else 0):
+        raise PublicationError(
+            f"{record_path(data.root)} holds {len(there)} addresses, and more than that have been "
+            f"published; {_RESTORE}"
+        )
+    for term in data.terms:
+        for lab in term.labs:
+            known = (term.id, lab.id) in data.published or lab.withdrawn is not None
+            if not known and f"{term.id}/{lab.id}/{PRELAB.name}.html" in there:
+                raise PublicationError(
+                    f"{frozen_path(data.root, term.id, lab.id)} is gone, though the lab has been "
+                    f"published: without it nobody knows with which numbers; {_RESTORE}"
+                )
 
 
 def check(
-    site: Site, record: Sequence[Batch], *, moment: datetime | None, also: Iterable[str] = ()
+    site: Site,
+    record: Sequence[Batch],
+    *,
+    moment: datetime,
+    for_students: bool,
+    also: Iterable[str] = (),
 ) -> None:
-    """Raise ``LostError`` unless all that was published by ``moment`` (None: ever) is there."""
+    """Raise ``LostError`` unless everything is there that was published by ``moment``, which the
+    site shows; where students will see it, everything that ever was.
+    """
+    later = [batch.since for batch in record if batch.since > moment]
     wanted = [
         address
         for batch in record
-        if moment is None or batch.since <= moment
+        if for_students or batch.since <= moment
         for address in batch.addresses
     ]
     lost = tuple(address for address in dict.fromkeys([*wanted, *also]) if not site.has(address))
     if lost:
-        raise LostError(lost)
+        raise LostError(lost, after=max(later) if for_students and later else None)
 
 
 def extended(

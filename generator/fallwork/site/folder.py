@@ -1,25 +1,35 @@
-"""The folder that holds a site: whose it is, and how a new one takes its place at once.
+"""The folders of a site and of its record: whose they are, and how new ones take their places.
 
-Takes paths; touches files. Knows nothing of what the site holds.
+Takes paths; touches files. Knows nothing of what the folders hold.
 """
 
 import ctypes
 import os
 import shutil
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager, suppress
+from itertools import chain, count
 from pathlib import Path
 
 from fallwork.site.errors import PublicationError
 
-MARK = ".fallwork"  # a file in the site's folder, with the name of its edition
-_RECORDED = "recorded"  # the second line of the mark
+MARK = ".fallwork"  # a file in the site's folder: its edition, what is on record, its files
+_RECORDED = "recorded: "  # before the number of addresses on record
+_FILE = "file: "  # before the path of a file that the program wrote
 _BUILDING = ".building-"  # with the number of the process that builds
 _AT_FDCWD = -100  # Linux: paths are relative to the working directory
 _RENAME_EXCHANGE = 2  # Linux: both paths must exist and are swapped in one go
+_OLD = "-old"  # behind the name of a fresh folder, while two change places by renaming
+_TOLD = 3  # files of somebody else's that a message names
 
 
-def mark(site: Path, edition: str) -> None:
-    """Say that this folder is ours, and which edition it holds."""
-    (site / MARK).write_text(f"{edition}\n", encoding="utf-8")
+def mark(site: Path, edition: str, *, recorded: int = 0) -> None:
+    """Say that this folder and all that it holds now is ours, which edition it is, and how many
+    addresses stand on record with it (0: it has none).
+    """
+    lines = [edition, *([f"{_RECORDED}{recorded}"] if recorded else [])]
+    lines += [f"{_FILE}{path}" for path in _files(site)]
+    (site / MARK).write_text("\n".join((*lines, "")), encoding="utf-8")
 
 
 def of_edition(students: Path, edition: str) -> Path:
@@ -27,18 +37,21 @@ def of_edition(students: Path, edition: str) -> Path:
     return students if edition == "student" else students.with_name(f"{students.name}-{edition}")
 
 
-def mark_recorded(site: Path) -> None:
-    """Say that the addresses of this site stand in the course's record."""
-    mark(site, f"{_edition(site)}\n{_RECORDED}")
-
-
-def is_recorded(site: Path) -> bool:
-    """Whether a site stands here whose addresses had been put on record."""
-    return (site / MARK).is_file() and _RECORDED in (site / MARK).read_text("utf-8").splitlines()
+def recorded(site: Path) -> int:
+    """How many addresses were on record when the site that stands here was put in place."""
+    numbers = [line.removeprefix(_RECORDED) for line in _mark(site) if line.startswith(_RECORDED)]
+    return int(numbers[0]) if numbers and numbers[0].isdigit() else 0
 
 
 def require_ours(site: Path, edition: str) -> None:
-    """Raise ``PublicationError`` unless ``site`` is absent, empty or a site of this edition."""
+    """Raise ``PublicationError`` unless ``site`` is absent, empty or a site of this edition with
+    nothing of anybody else's in it, and lies in no other site.
+    """
+    for parent in site.parents:
+        if (parent / MARK).is_file():
+            raise PublicationError(
+                f"{site} lies in {parent}, which holds a site of its own; name a folder beside it"
+            )
     if not site.exists():
         return
     if not site.is_dir():
@@ -49,10 +62,26 @@ def require_ours(site: Path, edition: str) -> None:
         raise PublicationError(
             f"{site} holds files that Fallwork didn't write; name another folder, or empty this one"
         )
-    held = _edition(site)
+    held = _mark(site)[0]
     if held != edition:
         raise PublicationError(
             f"{site} holds the {held} edition; name another folder for the {edition} edition"
+        )
+    _require_nothing_else(site)
+
+
+def _require_nothing_else(site: Path) -> None:
+    """What somebody put into our folder by hand would be gone with the next site."""
+    ours = {line.removeprefix(_FILE) for line in _mark(site) if line.startswith(_FILE)}
+    known = {path.partition("/")[0] for path in ours}
+    tops = {path: path.partition("/")[0] for path in _files(site) if ours and path not in ours}
+    named = list(dict.fromkeys(path if top in known else top for path, top in tops.items()))
+    if named:
+        more = f" and {len(named) - _TOLD} more" if len(named) > _TOLD else ""
+        raise PublicationError(
+            f"{site} also holds {', '.join(named[:_TOLD])}{more}, which Fallwork didn't write and "
+            "the next site would not hold; move it elsewhere, or put it into the folder of the "
+            "hand-written pages, from where it goes along"
         )
 
 
@@ -61,35 +90,90 @@ def new_beside(site: Path) -> Path:
     site.parent.mkdir(parents=True, exist_ok=True)
     prefix = f".{site.name}{_BUILDING}"
     for left in sorted(site.parent.glob(f"{prefix}*")):
-        number = left.name.removeprefix(prefix)
+        number = left.name.removeprefix(prefix).partition("-")[0]
         if number.isdigit() and not _runs(int(number)):
-            shutil.rmtree(left)
-    fresh = site.parent / f"{prefix}{os.getpid()}"
-    if fresh.exists():
-        shutil.rmtree(fresh)
+            _put_back(left, site)
+            shutil.rmtree(left, ignore_errors=True)
+    names = chain([f"{prefix}{os.getpid()}"], (f"{prefix}{os.getpid()}-{n}" for n in count(1)))
+    for fresh in (site.parent / name for name in names):
+        shutil.rmtree(fresh, ignore_errors=True)  # left by an earlier build of this process
+        if not fresh.exists():
+            break
     fresh.mkdir()
     return fresh
 
 
-def swap_in(fresh: Path, site: Path) -> None:
-    """Put ``fresh`` in the place of ``site``; what stood there is removed afterwards."""
-    if not site.exists():
-        fresh.rename(site)
+def swap_in(*pairs: tuple[Path, Path]) -> None:
+    """Put each fresh folder in the place of its target, all or none; raises ``OSError``.
+
+    What stood there is removed afterwards, as far as it can be: nothing fails for what is left.
+    """
+    done: list[tuple[Path, Path, bool]] = []
+    try:
+        for fresh, target in pairs:
+            stood = target.exists()
+            _swap(fresh, target)
+            done.append((fresh, target, stood))
+    except BaseException:
+        for fresh, target, stood in reversed(done):
+            if stood:
+                _swap(fresh, target)
+            else:
+                target.rename(fresh)
+        raise
+    for fresh, _ in pairs:
+        shutil.rmtree(fresh, ignore_errors=True)
+
+
+@contextmanager
+def one_at_a_time(folder: Path) -> Iterator[None]:
+    """Wait until no other process publishes from ``folder``, where the system has such locks."""
+    try:
+        import fcntl
+    except ImportError:
+        yield
         return
-    if not _exchange(fresh, site):
-        old = fresh.with_name(f"{fresh.name}0")  # no process has this number and is not running
-        site.rename(old)
-        try:
-            fresh.rename(site)
-        except OSError:
-            old.rename(site)
-            raise
-        old.rename(fresh)
-    shutil.rmtree(fresh)
+    handle = os.open(folder, os.O_RDONLY)
+    try:
+        fcntl.flock(handle, fcntl.LOCK_EX)
+        yield
+    finally:
+        os.close(handle)
 
 
-def _edition(site: Path) -> str:
-    return next(iter((site / MARK).read_text(encoding="utf-8").splitlines()), "")
+def _swap(fresh: Path, target: Path) -> None:
+    """Afterwards ``fresh`` is the folder that stood at ``target``, if one did."""
+    if not target.exists():
+        fresh.rename(target)
+        return
+    if _exchange(fresh, target):
+        return
+    old = fresh.with_name(f"{fresh.name}{_OLD}")
+    target.rename(old)
+    try:
+        fresh.rename(target)
+    except OSError:
+        old.rename(target)
+        raise
+    old.rename(fresh)
+
+
+def _put_back(left: Path, target: Path) -> None:
+    """What a process that was killed between two renamings had taken from its place."""
+    if left.name.endswith(_OLD) and not target.exists():
+        with suppress(OSError):
+            left.rename(target)
+
+
+def _mark(site: Path) -> Sequence[str]:
+    path = site / MARK
+    return (path.read_text(encoding="utf-8").splitlines() if path.is_file() else []) or [""]
+
+
+def _files(site: Path) -> list[str]:
+    """Whatever lies below a folder and is no folder itself, but for the mark."""
+    found = (path.relative_to(site).as_posix() for path in site.rglob("*") if not path.is_dir())
+    return sorted(path for path in found if path != MARK)
 
 
 def _exchange(one: Path, other: Path) -> bool:

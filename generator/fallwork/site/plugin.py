@@ -27,7 +27,7 @@ from fallwork.pages import Known, build_pages, held_back, open_numbers
 from fallwork.pages import addresses as course_addresses
 from fallwork.scenario import from_here, load_course
 from fallwork.scenario.model import CourseData
-from fallwork.site import addresses, collection, description, folder, look, search
+from fallwork.site import addresses, collection, description, folder, look, recording, search
 from fallwork.site.audit import AuditError, audit
 from fallwork.site.errors import PublicationError
 from fallwork.site.handwritten import check_navigation
@@ -51,7 +51,9 @@ class FallworkPlugin(BasePlugin[FallworkConfig]):  # type: ignore[no-untyped-cal
     current: CurrentPage
     target: Path | None = None  # where the site will stand; None: where the settings say
     moment: datetime | None = None  # that the site shows; None: as the settings say, or now
+    recording: bool = False  # whether what is published goes on record
     given_out: tuple[str, ...] = ()  # the addresses of the site that was built
+    newly_recorded: tuple[str, ...] = ()  # labs whose record is new or changed
     _command: str = "build"
     _fresh: Path | None = None  # the folder aside in which the site is built
     _by_hand: tuple[str, ...] = ()  # addresses of the pages in docs_dir
@@ -70,7 +72,7 @@ class FallworkPlugin(BasePlugin[FallworkConfig]):  # type: ignore[no-untyped-cal
         self.data = load_course(from_here(Path(self.config.site_data)))
         self.current = CurrentPage()
         self._described, self.given_out, self._known = [], (), {}
-        self._sources = {}
+        self._sources, self.newly_recorded = {}, ()
         config.site_name = html.escape(self.data.course.title)
         config.site_url = config.site_url or self.data.course.url or None
         config.copyright = config.copyright or look.whom_to_ask(self.data.course.contact)
@@ -117,17 +119,31 @@ class FallworkPlugin(BasePlugin[FallworkConfig]):  # type: ignore[no-untyped-cal
         site = Path(config.site_dir)
         search.write_script(site)
         description.write_sitemap(site, config.site_url, self._described)
-        folder.mark(site, self.config.edition)
         if self._fresh is None or self.target is None:
             return
+        on_record: tuple[addresses.Batch, ...] = ()
         if self.config.edition == _STUDENT:
             self._require_nothing_given_away(config)
-            self._require_no_address_lost(config)
+            on_record = self._require_no_address_lost(config)
         if _warned():
             return  # the builder stops next, because the settings are strict
-        folder.swap_in(self._fresh, self.target)
+        self._put_in_place(site, on_record)
         self._fresh = None
         config.site_dir = str(self.target)
+
+    def _put_in_place(self, site: Path, on_record: tuple[addresses.Batch, ...]) -> None:
+        """The record and the site, both or neither; the record first."""
+        assert self._fresh is not None
+        assert self.target is not None
+        edition = self.config.edition
+        if not self.recording:
+            folder.mark(site, edition, recorded=folder.recorded(self.target))
+            folder.swap_in((self._fresh, self.target))
+            return
+        record = recording.fresh_record(self.data, self._now, on_record, self.given_out)
+        folder.mark(site, edition, recorded=record.addresses)
+        folder.swap_in(*record.swap, (self._fresh, self.target))
+        self.newly_recorded = record.labs
 
     def on_build_error(self, *, error: Exception) -> None:
         """A mistake in the course's files is told in a sentence, without a traceback."""
@@ -142,15 +158,29 @@ class FallworkPlugin(BasePlugin[FallworkConfig]):  # type: ignore[no-untyped-cal
         if self._fresh is not None:
             shutil.rmtree(self._fresh, ignore_errors=True)
         self._fresh = self.target = self.moment = None
+        self.recording = False
 
     def _go_aside(self, config: MkDocsConfig) -> None:
         if self.target is None:
             self.target = folder.of_edition(Path(config.site_dir), self.config.edition).resolve()
             if self._now > datetime.now(UTC) and self.config.edition == _STUDENT:
                 raise to_come(self._now, self.target)
+        self._require_apart(config, self.target)
         folder.require_ours(self.target, self.config.edition)
         self._fresh = folder.new_beside(self.target)
         config.site_dir = str(self._fresh)
+
+    def _require_apart(self, config: MkDocsConfig, target: Path) -> None:
+        """No site in or around another, nor among the files from which it is made."""
+        students = Path(self._default).resolve()
+        sources = (Path(config.docs_dir).resolve(), self.data.root.resolve())
+        kept = {students: "what students see", **dict.fromkeys(sources, "the course's own files")}
+        for place, what in kept.items():
+            if target != place and (target.is_relative_to(place) or place.is_relative_to(target)):
+                raise PublicationError(
+                    f"{target} and {place}, which holds {what}, lie one in the other; name a "
+                    "folder beside it"
+                )
 
     def _require_nothing_given_away(self, config: MkDocsConfig) -> None:
         held = held_back(self.data, self._now, self._known)
@@ -164,16 +194,18 @@ class FallworkPlugin(BasePlugin[FallworkConfig]):  # type: ignore[no-untyped-cal
         except AuditError as error:
             raise AuditError(error.findings, self._sources) from None
 
-    def _require_no_address_lost(self, config: MkDocsConfig) -> None:
+    def _require_no_address_lost(self, config: MkDocsConfig) -> tuple[addresses.Batch, ...]:
+        """The record as it stands."""
         site = addresses.Site(Path(config.site_dir))
         assert self.target is not None
         default = self.target == Path(self._default).resolve()
-        existed = bool(self.data.published) or (default and folder.is_recorded(self.target))
-        record = addresses.read_record(self.data.root, existed=existed)
+        least = folder.recorded(self.target) if default else 0
+        record = addresses.read_record(self.data, least=least)
         given = course_addresses(self.data, self._now, known=self._known)
         course = tuple(one.text for one in given)
-        addresses.check(site, record, moment=None if default else self._now, also=course)
+        addresses.check(site, record, moment=self._now, for_students=default, also=course)
         self.given_out = (*course, *site.given_out(self._by_hand))
+        return record
 
     def on_serve(
         self, server: LiveReloadServer, *, config: MkDocsConfig, builder: object

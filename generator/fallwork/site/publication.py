@@ -5,6 +5,7 @@ Takes the course's mkdocs.yml; gives a report, or raises and leaves what stood t
 
 import logging
 import os
+import shutil
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
@@ -41,7 +42,7 @@ class Publication:
 
     site: Path
     pages: int  # HTML pages, hand-written ones included
-    addresses: tuple[str, ...]  # that it gives out: pages, and steps and headings in them
+    recorded: tuple[str, ...]  # labs whose record is new or changed, "2027-spring/level-track"
     next_opening: Opening | None  # after the moment that the site shows
 
 
@@ -54,6 +55,9 @@ def publish(
     now: datetime | None = None,
 ) -> Publication:
     """Build the site as it stands at ``as_of`` and put it into ``to``.
+
+    Without ``to``, the student edition goes on record as what students see from now on: its
+    addresses and the numbers of its labs. Record and site are put in place together.
 
     ``as_of`` is aware and defaults to ``now``, which defaults to the clock; ``to`` defaults to
     the ``site_dir`` of ``config_file``, which never gets a moment that is still to come, for the
@@ -71,11 +75,14 @@ def publish(
     plugin = _plugin(config)
     plugin.config.edition = edition
     plugin.moment, plugin.target = moment, target
-    _build(config)
+    plugin.recording = to is None and edition == "student"
+    with folder.one_at_a_time(config_file.resolve().parent):
+        _build(config)
+        pages = sum(1 for _ in target.rglob("*.html"))
     return Publication(
         site=target,
-        pages=sum(1 for _ in target.rglob("*.html")),
-        addresses=plugin.given_out,
+        pages=pages,
+        recorded=plugin.newly_recorded,
         next_opening=_next(plugin, moment),
     )
 
@@ -121,9 +128,9 @@ def _build(config: MkDocsConfig) -> None:
         except Abort as error:
             told = [in_words(message, config) for message in messages]
             raise PublicationError("\n".join(told) or str(error)) from error
-        except OSError as error:  # a full disk, above all
-            where = error.filename or Path(config.site_dir).parent
-            raise PublicationError(f"{where}: {error.strerror}; nothing was published") from error
+        except (OSError, shutil.Error) as error:  # a full disk, above all
+            what = f"{error.filename}: {error.strerror}" if error.filename else error
+            raise PublicationError(f"{what}; nothing was published") from error
         finally:
             config.plugins.on_shutdown()
 
