@@ -1,5 +1,6 @@
-# make site   builds the demo course into site/
-# make test   checks style and types and runs every test
+# make site     builds the course into site/, to look at: nothing of it goes on record
+# make publish  the same for a course of your own: what students will see, kept on record
+# make test     checks style and types and runs every test
 #
 # Both set up what they need in .venv, once: again only when pyproject.toml or constraints.txt
 # has changed. Needed beforehand: Python 3.11 or later, and a package index for pip.
@@ -12,9 +13,12 @@ INSTALL := $(BIN)/python -m pip install --quiet --disable-pip-version-check -c c
 
 export NO_MKDOCS_2_WARNING := 1
 
-.PHONY: site test
+.PHONY: site publish test
 
 site: .venv/.ready
+	$(BIN)/fallwork publish --to site
+
+publish: .venv/.ready
 	$(BIN)/fallwork publish
 
 test: .venv/.ready-for-tests

@@ -30,13 +30,13 @@ def test_one_run_a_day_comes_just_after_midnight(month: int, day: int) -> None:
 
 def test_the_workflow_builds_with_a_target_that_the_makefile_has() -> None:
     commands = [step["run"] for step in WORKFLOW["jobs"]["publish"]["steps"] if "run" in step]
-    assert commands[0] == "make site"
-    assert "\nsite: .venv/.ready\n\t$(BIN)/fallwork publish\n" in (PROJECT / "Makefile").read_text()
+    assert commands[0] == "make publish"
+    assert "\npublish: .venv/.ready\n\t$(BIN)/fallwork publish\n" in (PROJECT / "Makefile").read_text()
 
 
 def test_the_workflow_keeps_the_record_and_uploads_the_site() -> None:
     *_, keep, upload = WORKFLOW["jobs"]["publish"]["steps"]
-    assert "git add --force site-data/published" in keep["run"]
+    assert "git add site-data/published" in keep["run"]
     assert upload["with"]["path"] == "site/"
 
 

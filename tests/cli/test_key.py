@@ -195,3 +195,17 @@ def test_inside_a_course_its_own_scenarios_are_found(
     status, output, messages = run("key", "level")
     assert (status, messages) == (0, "")
     assert "cart.mass       420.0 g" in output
+
+
+def test_a_spoiled_record_of_what_was_published_is_told_by_check_alone(
+    folder: Path, run: Run
+) -> None:
+    sound = run("key", "level", "--term", "2027-spring")
+    record = folder / "site-data/published/2027-spring/level.yaml"
+    record.parent.mkdir(parents=True)
+    record.write_text("{", "utf-8")
+    assert run("key", "level", "--term", "2027-spring") == sound
+    status, output, messages = run("check")
+    assert status == 2
+    assert "nothing wrong, but not as it was published" in output
+    assert messages.startswith(f"{record.relative_to(folder)}:1:2: ")

@@ -16,7 +16,7 @@ from fallwork.commands.sources import (
     course_of_part,
     scenario_in,
 )
-from fallwork.errors import BadInput, Place, Problem
+from fallwork.errors import BadInput, FallworkError, Place, Problem
 from fallwork.mechanics import apparatus_of, solve
 from fallwork.mechanics.course import gravity_of
 from fallwork.mechanics.modes import NoModeFound
@@ -26,10 +26,12 @@ from fallwork.scenario import find_course, from_here, load_course
 from fallwork.scenario.model import CourseData, Scenario
 
 
-def check_path(path: Path) -> tuple[str, ...]:
-    """What was read under ``path``: one line that says so, then what is worth knowing."""
+def check_path(path: Path) -> Iterator[str]:
+    """What was read under ``path``: one line that says so, then what is worth knowing. What isn't
+    as it was published is raised last, for the files are worth reading all the same.
+    """
     root = _root(path)
-    return tuple(_scenario(path) if root is None else _course(root))
+    return _scenario(path) if root is None else _course(root)
 
 
 def _root(path: Path) -> Path | None:
@@ -51,20 +53,27 @@ def _root(path: Path) -> Path | None:
 
 
 def _course(root: Path) -> Iterator[str]:
-    data = load_course(root)
+    data, published = load_course(root, record=False), None
+    now = datetime.now(UTC)
+    try:
+        data = load_course(root)
+        check_published(data, now)
+        check_addresses(data, now)
+    except FallworkError as error:
+        published = error
     labs = [lab for term in data.terms for lab in term.labs]
     _solve_all(data.scenarios.values(), data)
     _solve_all(_given(data), data)
-    now = datetime.now(UTC)
-    check_published(data, now)
     check_revealed(data, now, ahead=True)
-    check_addresses(data, now)
     _read_trials(data)
     yield (
         f"{root}: {_counted(len(data.scenarios), 'scenario')}, "
         f"{_counted(len(data.terms), 'term')}, {_counted(len(labs), 'lab')}: nothing wrong"
+        f"{', but not as it was published' if published else ''}"
     )
     yield from on_course(data, now)
+    if published is not None:
+        raise published
 
 
 def _scenario(path: Path) -> Iterator[str]:

@@ -63,7 +63,7 @@ def course_of(path: Path) -> CourseData | None:
     root = find_course(path)
     if root is None:
         return None
-    return load_course(from_here(root))
+    return load_course(from_here(root), record=False)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -82,7 +82,7 @@ def source_of(typed: str, term: str | None) -> Source:
     path = Path(typed)
     is_file = path.suffix in {".yaml", ".yml"} or "/" in typed or len(path.parts) != 1
     named = scenario_in(path) if is_file else None  # its own problems before the course's
-    course = course_of(path) if is_file else load_course(course_folder())
+    course = course_of(path) if is_file else load_course(course_folder(), record=False)
     if term is not None:
         lab = _lab(course, term, path.stem if is_file else typed)
         return Source(scenario=lab.variant, lab=lab, course=course)
