@@ -31,7 +31,8 @@ def test_one_run_a_day_comes_just_after_midnight(month: int, day: int) -> None:
 def test_the_workflow_builds_with_a_target_that_the_makefile_has() -> None:
     commands = [step["run"] for step in WORKFLOW["jobs"]["publish"]["steps"] if "run" in step]
     assert commands[0] == "make publish"
-    assert "\npublish: .venv/.ready\n\t$(BIN)/fallwork publish\n" in (PROJECT / "Makefile").read_text()
+    makefile = (PROJECT / "Makefile").read_text("utf-8")
+    assert "\npublish: .venv/.ready\n\t$(BIN)/fallwork publish\n" in makefile
 
 
 def test_the_workflow_keeps_the_record_and_uploads_the_site() -> None:

@@ -121,12 +121,12 @@ class FallworkPlugin(BasePlugin[FallworkConfig]):  # type: ignore[no-untyped-cal
         description.write_sitemap(site, config.site_url, self._described)
         if self._fresh is None or self.target is None:
             return
+        if _warned():
+            return  # the builder stops next, because the settings are strict
         on_record: tuple[addresses.Batch, ...] = ()
         if self.config.edition == _STUDENT:
             self._require_nothing_given_away(config)
             on_record = self._require_no_address_lost(config)
-        if _warned():
-            return  # the builder stops next, because the settings are strict
         self._put_in_place(site, on_record)
         self._fresh = None
         config.site_dir = str(self.target)
