@@ -154,6 +154,7 @@ class Drawing:
             ends = leader(label.box, [self.on_sheet(point) for point in wish.of])
             if ends is not None:
                 self.shapes.append(Shape(lines=(ends,), edge=role, width=0.6))
+                self.segments.append(ends)
         return tuple(label.box for label in placed)
 
     def on_sheet(self, point: Point) -> Point:

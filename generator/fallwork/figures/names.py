@@ -144,7 +144,7 @@ def _name_stop(drawing: Drawing, layout: Layout, surface: str) -> None:
         *(
             Spot(at=(above[0], above[1] + dy), across=across, up=0.0)
             for across in (1.0, 0.8, 0.0)
-            for dy in (0.0, 6.0, 12.0, 20.0)
+            for dy in (0.0, 6.0, 12.0, 20.0, 30.0, 45.0, 60.0, 80.0)
         ),
         Spot(at=track.at(x + (9.0 if front else -9.0), 4.0), across=float(not front), up=0.5),
     ]
@@ -187,9 +187,8 @@ def _name_wheel(drawing: Drawing, layout: Layout, scene: Scene, name: str) -> No
             for across in (0.0, 0.2, 1.0, 0.8)
         ),
     ]
-    drawing.label(
-        Words(lines=((scene.noun(name),),)), spots, of=arc((x, y), wheel.radius, 0.0, math.tau)
-    )
+    lines = tuple((part,) for part in textwrap.wrap(scene.noun(name), NARROW))
+    drawing.label(Words(lines=lines), spots, of=arc((x, y), wheel.radius, 0.0, math.tau))
 
 
 def _name_anchor(drawing: Drawing, layout: Layout, scene: Scene, name: str) -> None:
@@ -197,9 +196,9 @@ def _name_anchor(drawing: Drawing, layout: Layout, scene: Scene, name: str) -> N
     spots = [
         Spot(at=(x, y + NEAR), across=0.5, up=0.0),
         Spot(at=(x, y - NEAR), across=0.5, up=1.0),
+        Spot(at=(x, y + 10.0 + NEAR), across=0.5, up=0.0),
         Spot(at=(x + 14.0 + NEAR, y), across=0.0, up=0.5),
         Spot(at=(x - 14.0 - NEAR, y), across=1.0, up=0.5),
-        Spot(at=(x, y + 10.0 + NEAR), across=0.5, up=0.0),
     ]
     drawing.label(Words(lines=((scene.noun(name),),)), spots, role="quiet")
 
@@ -221,8 +220,12 @@ def _name_string(drawing: Drawing, layout: Layout, scene: Scene, name: str) -> N
                 Spot(at=(x - 10.0, y + 10.0), across=1.0, up=0.0),
                 Spot(at=(x + 10.0, y + 10.0), across=0.0, up=0.0),
             ]
-    middle = tuple((a + b) / 2 for a, b in zip(*pairs[0], strict=True))
-    far = [Spot(at=(middle[0], middle[1] + up), across=0.5, up=0.0) for up in range(24, 97, 12)]
+    (x0, y0), (x1, y1) = pairs[0]
+    far = [
+        Spot(at=(x0 + part * (x1 - x0), y0 + part * (y1 - y0) + up), across=0.5, up=0.0)
+        for part in (0.5, 0.3, 0.7, 0.9, 0.1)
+        for up in range(24, 97, 12)
+    ]
     drawing.label(Words(lines=((scene.noun(name),),)), [*spots, *far], of=line)
 
 
