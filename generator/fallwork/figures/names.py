@@ -148,7 +148,8 @@ def _name_stop(drawing: Drawing, layout: Layout, surface: str) -> None:
         ),
         Spot(at=track.at(x + (9.0 if front else -9.0), 4.0), across=float(not front), up=0.5),
     ]
-    drawing.label(Words(lines=((say("end-stop"),),)), spots, role="quiet", of=(below, above))
+    stop = (track.at(x, -TRACK_THICKNESS), track.at(x, places.HOOK))
+    drawing.label(Words(lines=((say("end-stop"),),)), spots, role="quiet", of=stop)
 
 
 def _name_track(drawing: Drawing, layout: Layout, scene: Scene, surface: str) -> None:
