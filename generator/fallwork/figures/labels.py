@@ -132,7 +132,7 @@ def place(
     ]
     taken, lines = tuple(boxes), tuple(segments)
     alone = [
-        [_cost(label.box, taken, lines) + _led(label.box, wish.of, taken) for label in spots]
+        list(_costs(spots, wish.of, taken, lines, all_of_them=len(wishes) > 1))
         for wish, spots in zip(wishes, candidates, strict=True)
     ]
     tried = [_in_order(order, candidates, alone) for order in _orders(len(wishes))]
@@ -158,7 +158,7 @@ def _in_order(
         others = [label.box for label in chosen.values()]
         costs = [
             cost + _overlaps(label.box, others)
-            for label, cost in zip(candidates[index], alone[index], strict=True)
+            for label, cost in zip(candidates[index], alone[index], strict=False)
         ]
         whole += min(costs)
         chosen[index] = candidates[index][costs.index(min(costs))]
@@ -175,7 +175,23 @@ def _pushed_in(label: Label, sides: tuple[float, float]) -> Label:
     )
 
 
-def _cost(box: Box, boxes: Sequence[Box], segments: Sequence[Segment]) -> int:
+def _costs(
+    spots: Sequence[Label],
+    of: Sequence[Point],
+    boxes: Sequence[Box],
+    segments: Sequence[Segment],
+    *,
+    all_of_them: bool,
+) -> Iterator[int]:
+    """What each spot costs; for a label that has no others beside it, up to the first free one."""
+    for label in spots:
+        cost = _cost(label.box, of, boxes, segments)
+        yield cost
+        if not cost and not all_of_them:
+            return
+
+
+def _cost(box: Box, of: Sequence[Point], boxes: Sequence[Box], segments: Sequence[Segment]) -> int:
     """Two words on each other are worse than a line through a word."""
     room = Box(
         left=box.left - CLEARANCE,
@@ -183,13 +199,9 @@ def _cost(box: Box, boxes: Sequence[Box], segments: Sequence[Segment]) -> int:
         right=box.right + CLEARANCE,
         top=box.top + CLEARANCE,
     )
-    return _overlaps(box, boxes) + sum(crosses(room, segment) for segment in segments)
-
-
-def _led(box: Box, of: Sequence[Point], boxes: Sequence[Box]) -> int:
-    """What the leader of a label costs: the words that it would cross."""
     ends = leader(box, of) if of else None
-    return 0 if ends is None else sum(crosses(other, ends) for other in boxes)
+    led = 0 if ends is None else sum(crosses(other, ends) for other in boxes)
+    return led + _overlaps(box, boxes) + sum(crosses(room, segment) for segment in segments)
 
 
 def distance(point: Point, segment: Segment) -> float:

@@ -55,7 +55,8 @@ class Nouns:
 
 
 def _numbered(noun: str, taken: set[str]) -> str:
-    return next(each for number in count(1) if (each := f"{noun} {number}") not in taken)
+    bare = noun.rsplit(" ", 1)[0] if _LABELLED.fullmatch(noun) else noun
+    return next(each for number in count(1) if (each := f"{bare} {number}") not in taken)
 
 
 def _noun(name: str, kind: str) -> str:

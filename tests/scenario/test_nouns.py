@@ -1,0 +1,95 @@
+"""What things are called: a noun for each name, by its kind or as its author says."""
+
+import pytest
+
+from fallwork.scenario.names import noun
+from fallwork.scenario.nouns import Nouns
+from fallwork.scenario.quantity import UnreadableError
+
+
+def called(**kinds: str) -> dict[str, str]:
+    """Names, with _ for -, and their kinds -> nouns with articles."""
+    nouns = Nouns({name.replace("_", "-"): (kind, "") for name, kind in kinds.items()})
+    return {name: nouns.the(name) for name in nouns.things}
+
+
+@pytest.mark.parametrize(
+    ("name", "kind", "the"),
+    [
+        ("cart", "cart", "the cart"),
+        ("weight", "hanging", "the hanging mass"),
+        ("left", "hanging", "the left hanging mass"),
+        ("left-weight", "hanging", "the left hanging mass"),
+        ("weight-left", "hanging", "the left hanging mass"),
+        ("hanging", "hanging", "the hanging mass"),
+        ("falling-weight", "hanging", "the falling mass"),
+        ("counterweight", "hanging", "the counterweight"),
+        ("rear", "cart", "the rear cart"),
+        ("moving", "moving pulley", "the moving pulley"),
+        ("hung-pulley", "moving pulley", "the hung pulley"),
+        ("pulley", "moving pulley", "the moving pulley"),
+        ("fixed", "pulley", "the fixed pulley"),
+        ("steep", "surface", "the steep surface"),
+        ("upper", "string", "the upper string"),
+        ("top", "anchor", "the top hook"),
+        ("the-cart", "cart", "the cart"),
+        ("weights", "hanging", "the hanging mass"),
+        ("masses", "hanging", "the hanging mass"),
+        ("washers", "hanging", "the set of washers"),
+        ("brass", "hanging", "the brass"),
+        ("cart2", "cart", "cart 2"),
+        ("cart-2", "cart", "cart 2"),
+        ("block-a", "block", "block A"),
+        ("m1", "hanging", "hanging mass 1"),
+        ("c2", "cart", "cart 2"),
+        ("a", "block", "block A"),
+        ("s1", "string", "string 1"),
+        ("block", "cart", "the block"),
+    ],
+)
+def test_a_name_gives_a_noun(name: str, kind: str, the: str) -> None:
+    assert called(**{name.replace("-", "_"): kind}) == {name: the}
+
+
+def test_no_two_things_have_one_noun() -> None:
+    assert called(weight="hanging", mass="hanging", cart1="cart", cart_1="cart") == {
+        "weight": "hanging mass 1",
+        "mass": "hanging mass 2",
+        "cart1": "cart 2",
+        "cart-1": "cart 3",
+    }
+
+
+def test_an_author_s_noun_comes_first() -> None:
+    nouns = Nouns({"cart": ("cart", "red glider"), "mass": ("hanging", "")})
+    assert (nouns.the("cart"), nouns.the("Earth"), nouns.the("bench")) == (
+        "the red glider",
+        "Earth",
+        "the bench",
+    )
+
+
+@pytest.mark.parametrize(
+    ("text", "found", "expected"),
+    [
+        ("the glider", "a noun with its article", "leave it out: write glider"),
+        ("washers", "a noun in the plural", "an object is one: write e.g. set of washers"),
+        (
+            "*cart*",
+            '"*cart*" where a noun should stand',
+            "letters, digits and single blanks, at most 40, e.g. red cart",
+        ),
+        ("bench", 'the noun "bench" belongs to something else', "choose another"),
+    ],
+)
+def test_a_noun_that_no_sentence_could_take_is_refused(
+    text: str, found: str, expected: str
+) -> None:
+    with pytest.raises(UnreadableError) as caught:
+        noun(text)
+    assert (caught.value.found, caught.value.expected) == (found, expected)
+
+
+@pytest.mark.parametrize("text", ["red cart", "glider", "hanging mass", "cart 2", "gas"])
+def test_other_nouns_stand_as_they_are(text: str) -> None:
+    assert noun(text) == text
