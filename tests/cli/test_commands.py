@@ -33,7 +33,7 @@ def test_help_names_every_command_and_takes_less_than_half_a_second_of_cpu() -> 
 
 def test_a_key_takes_less_than_a_second_and_a_half_of_cpu(folder: Path) -> None:
     seconds, output = spent("key", "level")
-    assert "acceleration of cart" in output
+    assert "acceleration of the cart" in output
     assert seconds < 1.5
 
 

@@ -1,0 +1,93 @@
+"""Objects with names that are no nouns: pages, figures and keys call each by one noun."""
+
+import html
+import re
+from collections.abc import Iterator
+from dataclasses import replace
+from pathlib import Path
+
+from fallwork.commands.keytable import key_table
+from fallwork.lesson.happening import Happening
+from fallwork.mechanics import apparatus_of, solve
+from fallwork.pages import build_pages
+from fallwork.scenario import Scenario, load_course
+from pages.course_moments import OVER
+
+NAMED = Path(__file__).parent / "named"
+GRAVITY = 9.80665  # m/s², 3rd CGPM (1901)
+LABELLED = re.compile(r".* ([0-9]+|[A-Z])")
+FIELD = re.compile(r"^.*?\n---\n|\$[^$]*\$|\]\([^)]*\)|\{[#.:][^}]*\}|<[^>]*>", re.DOTALL)
+WRITTEN = re.compile(r"<(?:title|desc|text)[^>]*>(.*?)</", re.DOTALL)
+
+
+def words_of(path: str, content: str) -> str:
+    """What a reader sees of a page or a figure, formulas and addresses left out."""
+    text = " ".join(WRITTEN.findall(content)) if path.endswith(".svg") else FIELD.sub(" ", content)
+    return " ".join(html.unescape(text).split())
+
+
+def key_of(scenario: Scenario) -> str:
+    apparatus = apparatus_of(scenario, GRAVITY)
+    table = key_table(scenario, apparatus, solve(apparatus), figures=3)
+    said = Happening(scenario, GRAVITY, 3).sentence()
+    numbers, *rest = table.split("\n\nPhase: ", 1)  # the numbers stand under names of the file
+    return f"{numbers.splitlines()[0]} {' '.join(rest)} {said}"
+
+
+def complaints(scenario: Scenario, text: str) -> Iterator[str]:
+    """Names where a noun should stand, nouns without their article, articles without a noun."""
+    nouns = scenario.nouns
+    for noun in nouns.by_name.values():
+        if LABELLED.fullmatch(noun):
+            yield from re.findall(rf"\b[Tt]he {noun}\b", text)
+    bare = text
+    for noun in sorted(nouns.by_name.values(), key=len, reverse=True):
+        bare = re.sub(rf"\b[{noun[0]}{noun[0].upper()}]{noun[1:]}\b", "§", bare)
+    for name in (*scenario.objects, *scenario.surfaces, *scenario.strings):
+        words = re.escape(name).replace(r"\-", "[- ]")
+        if re.fullmatch(words, nouns.noun(name)):
+            continue
+        found = rf"\b(?:the|of|on|[A-Z][a-z]+,) {words}\b(?! hanging mass)|\b{words}[;:.)]"
+        yield from re.findall(found, bare)
+        if not name.isalpha():
+            yield from re.findall(rf"\b{words}\b", bare)
+    yield from re.findall(r"\b[Tt]he the\b|\b[Tt]he (?:of|and)\b|§s\b", bare)
+
+
+def said_of(lab: str) -> tuple[Scenario, dict[str, str]]:
+    """A lab of the course with everything that is said of it, by the place where it stands."""
+    data = load_course(NAMED)
+    (term,) = data.terms
+    kept = tuple(each for each in term.labs if each.id == lab)
+    alone = replace(data, terms=(replace(term, labs=kept),))
+    pages = build_pages(alone, now=OVER, edition="student")
+    texts = {page.path: page.content for page in pages if page.path.endswith((".md", ".svg"))}
+    said = {path: words_of(path, content) for path, content in texts.items()}
+    return kept[0].variant, {**said, "key": key_of(kept[0].variant)}
+
+
+def test_each_thing_is_called_by_one_noun_everywhere(thorough: bool) -> None:
+    for lab in ("adjectives", "moving") if thorough else ("adjectives",):
+        scenario, said = said_of(lab)
+        assert sum(path.endswith(".svg") for path in said) > 10
+        found = [(path, each) for path in said for each in complaints(scenario, said[path])]
+        assert found == []
+        told = " ".join(said.values())
+        for noun in scenario.nouns.by_name.values():
+            assert re.search(rf"\b{noun}\b", told), noun
+
+
+def test_the_check_finds_names_and_stray_articles() -> None:
+    scenario = load_course(NAMED).scenarios["adjectives"]
+    sound = "The east hanging mass pulls cart 2 on the long surface, as long as it moves near it."
+    assert list(complaints(scenario, sound)) == []
+    for spoilt in (
+        "The mass of the east.",
+        "the east weight",
+        "the cart 2",
+        "of cart2",
+        "the weights",
+        "the the hanging mass",
+        "pulley l",
+    ):
+        assert list(complaints(scenario, spoilt)), spoilt
