@@ -5,7 +5,6 @@ are proportional, with a bar for each scale.
 """
 
 import math
-import textwrap
 from collections.abc import Iterator, Mapping, Sequence
 
 from fallwork.figures import arrows as forces
@@ -22,7 +21,7 @@ from fallwork.figures.arrows import ForceArrow
 from fallwork.figures.canvas import WIDTH, Point
 from fallwork.figures.drawing import Drawing, along, turned
 from fallwork.figures.geometry import NOWHERE, angle_of, kind_of, slope_of
-from fallwork.figures.labels import Spot, Wish, Words, beside
+from fallwork.figures.labels import Spot, Wish, Words, beside, wrapped
 from fallwork.figures.scene import CannotDrawError, Plate, Scene, say, sentence
 from fallwork.figures.turns import PULLEY, Bend
 from fallwork.lesson.words import listing
@@ -158,7 +157,7 @@ def _label(scene: Scene, arrow: ForceArrow) -> Words:
         return Words(lines=((symbol,), *((line,) for line in shown)))
     if symbol:
         return Words(lines=((symbol, *shown),))
-    lines = (*textwrap.wrap(forces.force_words(arrow.force, scene), 16), *shown)
+    lines = (*wrapped(forces.force_words(arrow.force, scene), 16), *shown)
     return Words(lines=tuple((line,) for line in lines))
 
 

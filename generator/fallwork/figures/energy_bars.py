@@ -4,14 +4,13 @@ Takes a scene whose slot names a system; each column holds what the system has a
 it, so that a total that stays, or grows by the work done on the system, can be seen.
 """
 
-import textwrap
 from collections.abc import Mapping, Sequence
 
 from fallwork.figures.canvas import WIDTH, WORD_SIZE, Box
 from fallwork.figures.charts import Panel, hatching, left_edge, with_room
 from fallwork.figures.drawing import Drawing
 from fallwork.figures.energies import Energies, EnergyLine, energies_of
-from fallwork.figures.labels import LINE_GAP, Spot, Words, set_out, spread
+from fallwork.figures.labels import LINE_GAP, Spot, Words, set_out, spread, wrapped
 from fallwork.figures.motion import path_object
 from fallwork.figures.scene import Plate, Scene, say, sentence
 from fallwork.lesson.words import listing
@@ -149,7 +148,7 @@ def _draw_key(drawing: Drawing, energies: Energies) -> None:
     for index, line in reversed(list(enumerate(energies.lines))):
         box = Box(left=2.0, bottom=y - 8.0, right=20.0, top=y + 2.0)
         draw_bar(drawing, box, line.role, HATCHES[index % len(HATCHES)])
-        rows = textwrap.wrap(line.words, KEY_LETTERS, break_long_words=False)
+        rows = wrapped(line.words, KEY_LETTERS)
         spot = Spot(at=(26.0, y + 3.0), across=0.0, up=1.0)
         drawing.label(Words(lines=tuple((row,) for row in rows), align=0.0), (spot,))
         y -= ROW + (len(rows) - 1) * (WORD_SIZE + LINE_GAP)

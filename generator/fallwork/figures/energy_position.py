@@ -4,14 +4,13 @@ Position is the path since the start of the phase of the object that runs on a s
 run's object where that goes another distance.
 """
 
-import textwrap
 from collections.abc import Sequence
 
 from fallwork.figures.canvas import WIDTH, Box
 from fallwork.figures.charts import Panel, left_edge, with_room
 from fallwork.figures.drawing import Drawing
 from fallwork.figures.energies import Energies, EnergyLine, energies_of
-from fallwork.figures.labels import Spot, Words, set_out, spread
+from fallwork.figures.labels import Spot, Words, set_out, spread, wrapped
 from fallwork.figures.motion import path_object
 from fallwork.figures.scene import CannotDrawError, Plate, Scene, say, sentence
 from fallwork.lesson.words import listing
@@ -81,7 +80,7 @@ def _name_lines(drawing: Drawing, panel: Panel, lines: Sequence[EnergyLine], pat
 
 
 def _words(line: EnergyLine) -> Words:
-    rows = textwrap.wrap(line.short, 12, break_long_words=False)
+    rows = wrapped(line.short, 12)
     return Words(lines=tuple((row,) for row in rows), align=0.0)
 
 

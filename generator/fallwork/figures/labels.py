@@ -5,6 +5,7 @@ least. Points throughout, y up.
 """
 
 import math
+import textwrap
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
@@ -95,6 +96,11 @@ def _line(phrase: Phrase, words: Words) -> Label:
 
 def _moved(run: Run, dx: float, dy: float) -> Run:
     return Run(text=run.text, size=run.size, at=(run.at[0] + dx, run.at[1] + dy))
+
+
+def wrapped(words: str, width: int) -> list[str]:
+    """Lines of at most that many characters; a longer word stays whole."""
+    return textwrap.wrap(words, width, break_long_words=False)
 
 
 def stand(label: Label, spot: Spot) -> Label:

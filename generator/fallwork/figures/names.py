@@ -5,7 +5,6 @@ colour.
 """
 
 import math
-import textwrap
 from itertools import pairwise
 
 from fallwork.figures import layout as places
@@ -22,7 +21,7 @@ from fallwork.figures.fixtures import (
     table_span,
     table_top,
 )
-from fallwork.figures.labels import NEAR, Spot, Words, set_out
+from fallwork.figures.labels import NEAR, Spot, Words, set_out, wrapped
 from fallwork.figures.layout import Layout
 from fallwork.figures.scene import Scene, say
 
@@ -86,7 +85,7 @@ def _with_mass(scene: Scene, name: str) -> tuple[str, ...]:
 
 def _stacked(scene: Scene, name: str, width: int = BROAD) -> Words:
     noun, *mass = _with_mass(scene, name)
-    return Words(lines=tuple((part,) for part in (*textwrap.wrap(noun, width), *mass)))
+    return Words(lines=tuple((part,) for part in (*wrapped(noun, width), *mass)))
 
 
 def _name_slider(drawing: Drawing, layout: Layout, scene: Scene, name: str) -> None:
@@ -188,7 +187,7 @@ def _name_wheel(drawing: Drawing, layout: Layout, scene: Scene, name: str) -> No
             for across in (0.0, 0.2, 1.0, 0.8)
         ),
     ]
-    lines = tuple((part,) for part in textwrap.wrap(scene.noun(name), NARROW))
+    lines = tuple((part,) for part in wrapped(scene.noun(name), NARROW))
     drawing.label(Words(lines=lines), spots, of=arc((x, y), wheel.radius, 0.0, math.tau))
 
 
