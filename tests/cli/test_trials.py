@@ -142,7 +142,8 @@ def test_a_file_that_is_no_record_is_told_with_its_place(folder: Path, run: Run)
 def with_records(folder: Path, run: Run, more: str = "") -> None:
     """The course's lab with the records of four simulated trials."""
     target = "site-data/trials/2027-spring/level"
-    assert run("simulate", "level", "--trials", "4", "--to", target)[0] == 0
+    made = ("--term", "2027-spring", "--trials", "4", "--to", target)
+    assert run("simulate", "level", *made)[0] == 0
     term = folder / "site-data/terms/2027-spring.yaml"
     said = f"    data_opens: 2027-02-08\n    measured: {{files: 2027-spring/level/*.csv{more}}}\n"
     term.write_text(term.read_text("utf-8").rstrip("\n") + "\n" + said, "utf-8")
@@ -214,7 +215,8 @@ def test_what_is_said_of_a_trial_is_not_said_of_another_file_of_that_name(
 ) -> None:
     said = "exclude: [{trial: 3, because: it dragged}], windows: [{trial: 3, from: 1 s, to: 2 s}]"
     with_records(folder, run, f", {said}")
-    run("simulate", "level", "--trials", "4", "--seed", "9", "--to", "others")
+    made = ("--term", "2027-spring", "--trials", "4", "--seed", "9", "--to", "others")
+    run("simulate", "level", *made)
     others = [str(file) for file in sorted((folder / "others").glob("*.csv"))]
     found = trials_json(run, *others, *LAB)
     assert not any("excluded" in trial for trial in found["trials"])

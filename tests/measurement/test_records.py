@@ -5,7 +5,8 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from fallwork.measurement.records import read_all, read_records
+from fallwork.errors import BadInput, Place
+from fallwork.measurement.records import of_one_kind, read_all, read_records
 
 PLAIN = "t (s),x (m),v (m/s),F (N)\n0.00,0.200,0.10,0.66\n0.01,0.201,0.13,0.67\n0.02,0.203,,0.65\n"
 SAME = {
@@ -123,6 +124,82 @@ def test_simulated_records_know_that_they_are(tmp_path: Path) -> None:
         True,
         False,
     ]
+
+
+@pytest.mark.parametrize(
+    ("comment", "simulated"),
+    [
+        ("# Simulated data, seed 1", True),
+        ("# these data are simulated", True),
+        ("# measured, not simulated", False),
+        ("# these aren't simulated data", False),
+        ("# simulation is taught next week", False),
+    ],
+)
+def test_only_what_says_so_is_simulated(comment: str, simulated: bool, tmp_path: Path) -> None:
+    (record,) = read_records(written(tmp_path, f"# bench 4\n{comment}\n{PLAIN}"))
+    assert record.simulated is simulated
+    assert (record.said and record.said.line) == (2 if simulated else None)
+
+
+def test_rows_of_one_trial_are_of_one_kind(tmp_path: Path) -> None:
+    text = "source,t (s),v (m/s)\n" + "".join(
+        f"{source},{line}\n"
+        for source, line in zip(("measured", "simulated", ""), SHORT.split(), strict=True)
+    )
+    with pytest.raises(BadInput, match="simulated and measured rows in one trial") as caught:
+        read_records(written(tmp_path, text))
+    assert caught.value.problems[0].place.line == 3
+
+
+MADE = "# Simulated data\n" + PLAIN
+ANOTHER_KIND = {
+    "mixed": (
+        (MADE, PLAIN, PLAIN),
+        "",
+        "a.csv:1:1: a says that it is simulated, and b doesn't; take out the ones or the others: "
+        "simulated and measured trials never mix",
+    ),
+    "mixed, most of them simulated": (
+        (MADE, MADE, PLAIN),
+        "simulation",
+        "c.csv:2:1: c doesn't say that it is simulated, and a does; take out the ones or the "
+        "others: simulated and measured trials never mix",
+    ),
+    "simulated and called measured": (
+        (MADE,),
+        "class",
+        "term.yaml:7:5: a (a.csv:1:1) says that it is simulated, and the term has whose: class; "
+        "write whose: simulation, or give the records that were measured",
+    ),
+    "measured and called simulated": (
+        (PLAIN,),
+        "simulation",
+        "term.yaml:7:5: a (a.csv:2:1) doesn't say that it is simulated, and the term has whose: "
+        "simulation; say whose trials they are, or begin the file with # Simulated data",
+    ),
+}
+
+
+@pytest.mark.parametrize("case", ANOTHER_KIND)
+def test_simulated_and_measured_records_never_mix(
+    case: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    texts, whose, message = ANOTHER_KIND[case]
+    monkeypatch.chdir(tmp_path)
+    files = [Path(f"{name}.csv") for name in "abc"[: len(texts)]]
+    for file, text in zip(files, texts, strict=True):
+        file.write_text(text, encoding="utf-8")
+    places = {"measured.whose": Place(file="term.yaml", line=7, column=5)}
+    with pytest.raises(BadInput) as caught:
+        of_one_kind(read_all(files), whose, places)
+    assert str(caught.value) == message
+
+
+def test_records_of_one_kind_pass(tmp_path: Path) -> None:
+    for text, whose in ((MADE, ""), (MADE, "simulation"), (PLAIN, ""), (PLAIN, "class")):
+        records = read_records(written(tmp_path, text))
+        assert of_one_kind(records, whose) == records
 
 
 def test_a_column_for_the_source_marks_the_trials_that_are_simulated(tmp_path: Path) -> None:

@@ -2,7 +2,6 @@
 
 import csv
 import json
-from dataclasses import replace
 from io import StringIO
 
 import numpy as np
@@ -119,12 +118,3 @@ def test_the_rows_keep_to_their_schema(name: str) -> None:
 def test_every_row_says_where_the_data_come_from(simulated: bool, word: str) -> None:
     for name in ("trials", "records"):
         assert {row["source"] for row in rows(table(name, simulated=simulated))} == {word}
-
-
-def test_among_measured_trials_a_simulated_one_says_so() -> None:
-    found = evidence()
-    first, second = found.analysis.trials
-    made = replace(first, record=replace(RECORD, simulated=True))
-    mixed = replace(found, analysis=replace(found.analysis, trials=(made, second)))
-    values = next(each for each in tables_of(mixed) if each.name == "trials")
-    assert [row["source"] for row in rows(values)] == ["simulated", "measured"]

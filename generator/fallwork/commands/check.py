@@ -65,10 +65,11 @@ def _course(root: Path) -> Iterator[str]:
     _solve_all(data.scenarios.values(), data)
     _solve_all(_given(data), data)
     check_revealed(data, now, ahead=True)
-    _read_trials(data)
+    unfit = _read_trials(data)
+    said = f"{_counted(unfit, 'trial')} that can't be of the lab" if unfit else "nothing wrong"
     yield (
         f"{root}: {_counted(len(data.scenarios), 'scenario')}, "
-        f"{_counted(len(data.terms), 'term')}, {_counted(len(labs), 'lab')}: nothing wrong"
+        f"{_counted(len(data.terms), 'term')}, {_counted(len(labs), 'lab')}: {said}"
         f"{', but not as it was published' if published else ''}"
     )
     yield from on_course(data, now)
@@ -97,16 +98,21 @@ def _given(data: CourseData) -> Iterator[Scenario]:
             )
 
 
-def _read_trials(data: CourseData) -> None:
-    """Raises ``BadInput`` with all problems of all records, or what else is wrong with trials."""
+def _read_trials(data: CourseData) -> int:
+    """How many trials don't fit their lab; raises ``BadInput`` with all problems of all records, or
+    what else is wrong with trials.
+    """
     problems: list[Problem] = []
+    unfit = 0
     for lab in (lab for term in data.terms for lab in term.labs if lab.measured is not None):
         try:
-            evidence_of(lab, gravity_estimate(data.course))
+            evidence = evidence_of(lab, gravity_estimate(data.course))
+            unfit += len(evidence.analysis.set_aside)
         except BadInput as error:
             problems += error.problems
     if problems:
         raise BadInput(tuple(problems))
+    return unfit
 
 
 def _solve_all(scenarios: Iterable[Scenario], data: CourseData) -> None:

@@ -151,6 +151,10 @@ def _on_trials(lab: Lab, data: CourseData) -> Iterator[str]:
         yield note(lab.places[""], f"{lab.id}: {each}")
     for each in unscattered(evidence) if evidence is not None else ():
         yield note(lab.places.get("measured", lab.places[""]), f"{lab.id}: {each}")
+    unfit = {} if evidence is None else evidence.analysis.set_aside
+    for name, misfit in unfit.items():
+        words = f"{name} doesn't count: {misfit}; exclude it, or include it, with the reason"
+        yield note(lab.places["measured"], f"{lab.id}: {words}")
     if not measured and lab.data_opens is not None:
         words = without_trials("data_opens", lab.data_opens, ZoneInfo(data.course.time_zone))
         yield note(lab.places["data_opens"], f"{lab.id}: {words}")

@@ -5,9 +5,10 @@ the text to print. A lab's own trials are analysed exactly as for its pages.
 """
 
 import json
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from pathlib import Path
+from typing import TypeVar
 
 from fallwork.commands.sources import Source, calculation, source_of
 from fallwork.commands.trialstable import trials_table
@@ -17,7 +18,7 @@ from fallwork.lesson.measured.quality import unscattered
 from fallwork.measurement import Estimate, Record
 from fallwork.measurement.analysis import Settings, UnknownTrialError, analyse, named_trial
 from fallwork.measurement.joining import paired
-from fallwork.measurement.records import read_all
+from fallwork.measurement.records import of_one_kind, read_all
 from fallwork.measurement.trials_json import trials_json
 from fallwork.pages.trials import (
     evidence_of,
@@ -26,7 +27,10 @@ from fallwork.pages.trials import (
     unknown_trial,
     with_judgement,
 )
-from fallwork.scenario.model import CourseData, Lab, Measured
+from fallwork.scenario.model import CourseData, Excluded, Lab, Measured, Window
+from fallwork.scenario.trials import ALL
+
+Told = TypeVar("Told", Excluded, Window)  # what a term says of a trial
 
 
 class NothingNamedError(FallworkError):
@@ -52,7 +56,8 @@ def analysed_trials(
             raise NothingNamedError(
                 "name the lab too, with --scenario" if term else "name CSV files"
             )
-        evidence, figures = Evidence(analysis=analyse(read_all(files), Settings())), 3
+        records = of_one_kind(read_all(files))
+        evidence, figures = Evidence(analysis=analyse(records, Settings())), 3
     else:
         source = source_of(scenario, term)
         gravity, figures = local_gravity(source.course), calculation(source.course).figures
@@ -85,6 +90,7 @@ def _of_files(records: Sequence[Record], source: Source, gravity: Estimate) -> E
     measured, notes = Measured(), list[str]()
     if source.lab is not None and source.lab.measured is not None:
         measured, notes = _about(source.lab, source.lab.measured, records)
+    of_one_kind(records, measured.whose)
     settings = settings_of(source.scenario, gravity, measured)
     analysis = analyse(records, settings)
     return Evidence(
@@ -99,7 +105,8 @@ def _about(lab: Lab, said: Measured, records: Sequence[Record]) -> tuple[Measure
 
     A term speaks of its own records: another file may have the same name.
     """
-    told = [*(each.trial for each in said.excluded), *(each.trial for each in said.windows)]
+    told = [each.trial for each in (*said.excluded, *said.included)]
+    told = [name for name in (*told, *(each.trial for each in said.windows)) if name != ALL]
     if not told:
         return said, []
     given = {_origin(pair.record): pair.record.name for pair in paired(records)}
@@ -110,20 +117,23 @@ def _about(lab: Lab, said: Measured, records: Sequence[Record]) -> tuple[Measure
             meant[trial] = given.get(_origin(own[named_trial(trial, tuple(own))]))
         except UnknownTrialError as error:
             raise BadInput((unknown_trial(lab, said, error),)) from error
+    meant[ALL] = ALL
     kept = replace(
         said,
-        excluded=tuple(
-            replace(each, trial=name) for each in said.excluded if (name := meant[each.trial])
-        ),
-        windows=tuple(
-            replace(each, trial=name) for each in said.windows if (name := meant[each.trial])
-        ),
+        excluded=_of(meant, said.excluded),
+        included=_of(meant, said.included),
+        windows=_of(meant, said.windows),
     )
     return kept, [
         f"what the term says of trial {trial} is not applied: its record isn't among these"
         for trial, name in meant.items()
         if name is None
     ]
+
+
+def _of(meant: Mapping[str, str | None], entries: Sequence[Told]) -> tuple[Told, ...]:
+    """Those that are about one of these records, by its name here."""
+    return tuple(replace(each, trial=name) for each in entries if (name := meant[each.trial]))
 
 
 def _origin(record: Record) -> tuple[Path, int]:

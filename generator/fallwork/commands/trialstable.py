@@ -7,7 +7,6 @@ what was assumed. A value ends where the two figures of its standard uncertainty
 from collections.abc import Sequence
 
 from fallwork.lesson.measured import Evidence
-from fallwork.lesson.measured.evidence import SIMULATION
 from fallwork.lesson.measured.names import UNITS, quantity_words
 from fallwork.lesson.measured.quality import unscattered
 from fallwork.lesson.measured.words import amount, bare, interval, shown, size, to_place_of, unknown
@@ -26,17 +25,9 @@ def trials_table(evidence: Evidence, *, figures: int) -> str:
     if notes:
         blocks.append(["Notes", *(f"  {note}" for note in notes)])
     if evidence.simulated:
-        blocks.insert(0, [_simulated(evidence)])
+        blocks.insert(0, ["The data are simulated."])
     text = "\n\n".join("\n".join(block) for block in blocks if block)
     return text.replace("\u00a0", " ")
-
-
-def _simulated(evidence: Evidence) -> str:
-    trials = evidence.analysis.trials
-    made = [trial.name for trial in trials if trial.simulated]
-    if made and len(made) < len(trials) and evidence.whose != SIMULATION:
-        return f"Among the trials are simulated ones: {', '.join(made)}."
-    return "The data are simulated."
 
 
 def _trials(evidence: Evidence, figures: int) -> list[str]:

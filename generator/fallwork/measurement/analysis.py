@@ -7,17 +7,28 @@ where none is left, BadInput says why for each.
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from functools import partial
 from math import hypot
 
 from fallwork.errors import BadInput, FallworkError, Place, Problem
 from fallwork.measurement.finding import Looking, Motion, NoRunError, find_run
 from fallwork.measurement.finding_turn import since_the_turn
 from fallwork.measurement.joining import OtherClockError, Pair, joined, paired
+from fallwork.measurement.limits import Limits
+from fallwork.measurement.misfits import (
+    Again,
+    Change,
+    misfit_of,
+    misfit_without_run,
+    on_misfits,
+    set_aside,
+)
 from fallwork.measurement.model import Analysis, Basis, Estimate, FoundRun, Measurand, Record, Trial
 from fallwork.measurement.sensors import Sensors
 from fallwork.measurement.summaries import summaries
 from fallwork.measurement.tension import Pull, pull_between, pull_in
 from fallwork.measurement.tension_notes import Tare, Zero, notes_on_zeros
+from fallwork.scenario.trials import ALL
 
 Span = tuple[float, float]  # s
 TURNS = (
@@ -33,6 +44,9 @@ class Settings:
     signs: Mapping[str, int] = field(default_factory=dict)  # "position", "velocity", "force": ±1
     windows: Mapping[str, Span] = field(default_factory=dict)  # trial → release and end, s
     exclude: Mapping[str, str] = field(default_factory=dict)  # trial → reason
+    include: Mapping[str, str] = field(default_factory=dict)
+    # ^ trial, or ALL → reason why it counts although it is a misfit
+    limits: Limits = field(default_factory=dict)  # what the lab's numbers allow; empty: unknown
     tare: Tare | None = None  # None: the force is taken as read
     from_rest: bool = True
     turns: bool = False  # the watched object starts against the way that it goes in the end
@@ -88,30 +102,61 @@ def analyse(records: Sequence[Record], settings: Settings | None = None) -> Anal
     names = [pair.record.name for pair in pairs]
     excluded = {named_trial(word, names): why for word, why in known.exclude.items()}
     windows = {named_trial(word, names): span for word, span in known.windows.items()}
+    included = {
+        word if word == ALL else named_trial(word, names): why
+        for word, why in known.include.items()
+    }
     trials, problems, apart = [], [], []
     for pair in pairs:
         record = pair.record
+        again = partial(_again, pair, known, windows.get(record.name))
         try:
             trial = _trial(pair, known, windows.get(record.name), excluded.get(record.name))
         except OtherClockError as error:
             apart.append(_apart(pair, error))
             continue
         except NoRunError as error:
-            problems.append(_problem(record, error))
-            why = excluded.get(record.name) or f"no run found: {error}"
-            trial = Trial(
-                name=record.name, estimates={}, record=record, excluded=why, notes=record.notes
-            )
+            trial = _without_run(record, error, excluded.get(record.name), known.limits, again)
+            problems.append(_problem(trial, error))
+        if trial.excluded is None:
+            trial = replace(trial, misfit=misfit_of(trial, known.limits, again))
         trials.append(trial)
     if apart or len(problems) == len(pairs):
         raise BadInput(tuple(apart or problems))
-    return _analysis(trials, known)
+    return _analysis(set_aside(trials, known.limits, known.signs, included), known, included)
 
 
-def _problem(record: Record, error: NoRunError) -> Problem:
+def _again(pair: Pair, known: Settings, window: Span | None, change: Change) -> Trial | None:
+    """The trial of a changed record; None where no run is found in that."""
+    force = pair.force and change(pair.force)
+    try:
+        return _trial(Pair(record=change(pair.record), force=force), known, window, None)
+    except (NoRunError, OtherClockError):
+        return None
+
+
+def _without_run(
+    record: Record, error: NoRunError, excluded: str | None, limits: Limits, again: Again
+) -> Trial:
+    """A trial without values; what is probably wrong with it is told where a lab is known."""
+    trial = Trial(
+        name=record.name, estimates={}, record=record, excluded=excluded, notes=record.notes
+    )
+    if excluded is not None:
+        return trial
+    misfit = misfit_without_run(str(error), record, limits, again)
+    return replace(trial, misfit=misfit, excluded=str(misfit))
+
+
+def _problem(trial: Trial, error: NoRunError) -> Problem:
+    record, misfit = trial.record, trial.misfit
+    assert record is not None  # it was looked for a run in it
     place = record.place or Place(file=record.source or record.name, line=1, column=1)
+    likely = "" if misfit is None or not misfit.likely else f"{misfit.likely}: "
     return Problem(
-        place=place, found=f"no run found in {record.name}: {error}", expected=error.expected
+        place=place,
+        found=f"no run found in {record.name}: {error}",
+        expected=f"{likely}{error.expected}",
     )
 
 
@@ -222,18 +267,22 @@ def _force_alone(record: Record, known: Settings, window: Span, excluded: str | 
     )
 
 
-def _analysis(trials: Sequence[Trial], known: Settings) -> Analysis:
+def _analysis(trials: Sequence[Trial], known: Settings, included: Mapping[str, str]) -> Analysis:
     """With the means, and those with the excluded trials where there are any to compare."""
     sensors = _with_zero(known)
-    told = [trial for trial in trials if trial.estimates]
-    counted = [trial for trial in told if trial.excluded is None]
-    left_out = len(told) > len(counted)
+    counted = [trial for trial in trials if trial.estimates and trial.excluded is None]
+    told = [trial for trial in trials if trial.estimates and not trial.set_aside]
     return Analysis(
         trials=tuple(trials),
         summary=summaries(counted, sensors),
-        summary_with_excluded=summaries(told, sensors) if left_out else {},
+        summary_with_excluded=summaries(told, sensors) if len(told) > len(counted) else {},
         zeroed_held=known.tare is not None and known.tare.zero is Zero.HELD,
-        notes=(*_exclusions(trials), *gathered(trials), *_on_zeros(trials, known.tare)),
+        notes=(
+            *_exclusions(trials),
+            *on_misfits(trials, included),
+            *gathered(trials),
+            *_on_zeros(trials, known.tare),
+        ),
     )
 
 
@@ -254,7 +303,11 @@ def _with_zero(known: Settings) -> Sensors:
 
 
 def _exclusions(trials: Sequence[Trial]) -> list[str]:
-    return [f"{trial.name} doesn't count: {trial.excluded}" for trial in trials if trial.excluded]
+    return [
+        f"{trial.name} doesn't count: {trial.excluded}"
+        for trial in trials
+        if trial.excluded and not trial.misfit
+    ]
 
 
 def gathered(trials: Sequence[Trial]) -> tuple[str, ...]:

@@ -5,6 +5,7 @@ of a lab say of their records comes on top.
 """
 
 from fallwork.measurement.analysis import Settings
+from fallwork.measurement.limits import limits_of
 from fallwork.measurement.model import Estimate
 from fallwork.measurement.view import coasting_phase, driven_phases, turns_round, view_of
 from fallwork.mechanics import apparatus_of, solve
@@ -15,14 +16,17 @@ RUNNING_ON = "running on"  # name of a phase that follows because only a distanc
 
 def expected_settings(scenario: Scenario, gravity: float) -> Settings:
     """Whether the watched object starts from rest or turns round, whether the string is slack after
-    the driven part, and the distance that ends it where no landing or stop does.
+    the driven part, the distance that ends it where no landing or stop does, and what its numbers
+    allow.
     """
     solution = solve(apparatus_of(scenario, gravity))
     view = view_of(scenario)
     driven = driven_phases(solution)
+    limits = limits_of(scenario, gravity)
     if turns_round(driven, view):
-        return Settings(turns=True, from_rest=False, slack_after=False)
+        return Settings(turns=True, from_rest=False, slack_after=False, limits=limits)
     return Settings(
+        limits=limits,
         from_rest=driven[0].start_velocities.get(view.moving, 0.0) == 0.0,
         slack_after=coasting_phase(solution, view) is not None and view.string is not None,
         covered=_covered(scenario, gravity),

@@ -47,6 +47,7 @@ from fallwork.measurement.model import Array, Basis, Estimate, FoundRun, Record
 FEWEST = 12  # readings of motion, without which nothing is looked for
 PASSES = 4  # of fitting and moving the stretches
 SMOOTHED = 2.0  # samples: positions with a longer memory are shifted where the path is curved
+TOO_FEW = "its driven part has too few readings"
 DEGREE = {Basis.VELOCITY: 1, Basis.POSITION: 2, Basis.SUMMED_VELOCITY: 2}
 
 WHOLE_RUN = (
@@ -195,11 +196,13 @@ def _fitted(
     spans = [edges.driven] + ([edges.coasting] if edges.coasting else [])
     cleaned = [without_spikes(cut(signal, span), degree) for span in spans]
     stretches = [stretch for stretch, _ in cleaned]
+    if len(stretches[0].time) < degree + 2:
+        raise NoRunError(TOO_FEW)
     stretches[1:] = [until_bend(stretch, degree, like=stretches[0]) for stretch in stretches[1:]]
     quiet = _quiet(signal, edges, degree)
     fit = fit_stretches(stretches, degree, quiet)
     if fit is None and edges.coasting is None:
-        raise NoRunError("its driven part has too few readings")
+        raise NoRunError(TOO_FEW)
     if fit is None or (edges.coasting and not _meets(fit, rough)):
         return _fitted(signals, basis, replace(edges, coasting=None), rough, known)
     times = [*left_out, *(time for _, left in cleaned for time in left)]
@@ -290,8 +293,9 @@ def _with_begin_and_end(
     """With a release that isn't from rest, and an end without coasting, if they can be told."""
     line, _ = fit.line(0)
     speed = signals.rough_speed
+    corner = max(signals.corner, fit.memory.reach * step_of(speed))
     if not known.from_rest:
-        begin = departure(speed, line, edges.driven, backward=True)
+        begin = departure(speed, line, edges.driven, corner=corner, backward=True)
         if begin is None:
             return found
         found = replace(_with_time(found, begin), release=len(found.values))
@@ -299,7 +303,9 @@ def _with_begin_and_end(
         return replace(
             _with_time(found, (known.covered.value, known.covered.u)), covered=len(found.values)
         )
-    end = departure(speed, line, edges.driven) if edges.coasting is None else None
+    end = None
+    if edges.coasting is None:
+        end = departure(speed, line, edges.driven, corner=corner)
     return found if end is None else replace(_with_time(found, end), landing=len(found.values))
 
 

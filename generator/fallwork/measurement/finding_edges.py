@@ -17,8 +17,9 @@ MARGIN = 0.06  # of the driven part, left out at either end of a stretch
 WIDEST_MARGIN = 0.2  # of the driven part
 LEAST_COASTING = 0.15  # of the coasting part: a short one gets a smaller margin
 FAR_OFF = 5.0  # standard deviations: readings beyond don't belong to the driven line
-SUDDEN = 3.0  # such limits within a few readings: a stop, not a bend
+SUDDEN = 2.0  # such limits within a few readings: a stop, not a bend
 AT_ONCE = 0.15  # of its steepest step: the smallest step that still belongs to a jump
+GOES_ON = 0.5  # of its steepest step: after a jump steps are smaller
 JUMP = 10  # readings within which a stop or a start is over, however smoothed
 MISPLACED = 0.3  # of the driven part: lines that meet farther from its end don't tell its end
 
@@ -116,18 +117,19 @@ def well_placed(landing: float, rough: RoughRun) -> bool:
 
 
 def departure(
-    speed: Stretch, line: Array, driven: Span, *, backward: bool = False
+    speed: Stretch, line: Array, driven: Span, *, corner: float = 0.0, backward: bool = False
 ) -> tuple[float, float] | None:
     """When speeds leave the driven line for good, with its standard uncertainty (rectangular).
 
     ``backward`` looks for the begin in place of the end. A sudden stop or start lies where half
     the jump is done, however a sensor smooths it. A mere bend shows only when it has grown out of
-    the noise, so it may lie nearer by as much. None where speeds follow the line to the end.
+    the noise, so it may lie nearer by as much; and where speeds are slopes that round a ``corner``
+    off (s), it may lie as far on as these look ahead. None where speeds follow the line to the end.
     """
     if backward:
         turned = Stretch(time=-speed.time[::-1], values=speed.values[::-1])
         mirrored = line * np.array([1.0, -1.0])
-        found = departure(turned, mirrored, (-driven[1], -driven[0]))
+        found = departure(turned, mirrored, (-driven[1], -driven[0]), corner=corner)
         return found and (-found[0], found[1])
     time = speed.time
     rest = speed.values - line[0] - line[1] * time
@@ -143,7 +145,7 @@ def departure(
     jump = _half_done(speed, rest, first, limit)
     if jump is not None:
         return jump
-    latest = float(time[first])
+    latest = float(time[first]) + corner / 2
     earliest = float(time[first - 1]) - limit / max(abs(float(line[1])), 1e-9)
     return (earliest + latest) / 2, (latest - earliest) / 12**0.5
 
@@ -161,6 +163,9 @@ def _half_done(speed: Stretch, rest: Array, first: int, limit: float) -> tuple[f
     settled = slice(first + 2 * steepest + 2, first + 2 * steepest + 5)
     if not len(rest[settled]) or abs(float(np.median(rest[settled]))) < SUDDEN * limit:
         return None
+    onward = np.abs(np.diff(rest[settled]))
+    if len(onward) and float(np.median(onward)) > GOES_ON * float(way.max()):
+        return None  # it goes on as steeply: a bend, however few readings show it
     line = speed.values - rest
     left = speed.values - (line + float(np.median(speed.values[settled]))) / 2
     over = np.flatnonzero(left[first - 1 : -1] * left[first:] <= 0)

@@ -26,13 +26,29 @@ class Signals:
 
     @property
     def rough_speed(self) -> Stretch:
-        """Speeds good enough to see the pieces of the record."""
-        if self.velocity is not None:
+        """Speeds good enough to see the pieces of the record.
+
+        Velocities that are slopes of the positions give way to slopes over fewer of them: corners
+        are rounded off less.
+        """
+        if self.velocity is not None and not self.derived:
             return self.velocity
         assert self.position is not None  # one of the two is always there
+        return slopes(self.position, self._side)
+
+    @property
+    def corner(self) -> float:
+        """For how long slopes of positions round a corner off, s; 0 for velocities as recorded."""
+        if self.velocity is not None and not self.derived:
+            return 0.0
+        assert self.position is not None
+        return 2 * self._side * float(np.median(np.diff(self.position.time)))
+
+    @property
+    def _side(self) -> int:
+        assert self.position is not None
         step = float(np.median(np.diff(self.position.time)))
-        side = max(1, round(SLOPE_TIME / step))
-        return slopes(self.position, side)
+        return max(1, round(SLOPE_TIME / step))
 
 
 def aligned(

@@ -19,10 +19,13 @@ SHORTEST = 3  # bins of a piece
 PRICE = 12.0  # of a piece, in variances of the noise
 LAGS = (1, 2, 4)  # bins apart, to tell the noise
 COARSE = 0.01  # of the top speed: noise is not taken as smaller
-SAME_SLOPE = 0.2  # relative: neighbouring pieces whose slopes differ by less are one
-OTHER_SLOPE = 0.3  # relative: what follows the driven part differs by more
+OTHER_SLOPE = 0.3  # relative: neighbouring pieces whose slopes differ by less are one
+JUMP = 0.2  # of the speed gained, likewise
 AT_REST = 0.25  # of the speed reached: a start below this counts as one from rest
+HALF = 0.5  # of the speed reached: likewise, where the pieces before lie on its line
+ON_LINE = 0.05  # of the speed reached: so near lies what belongs to the driven line
 UNEVEN = 0.12  # of the speed gained: a piece with larger residuals is no driven part
+ROUNDED = 8  # readings over which a sensor may smooth a sudden stop
 RIVAL = 0.6  # of the run's distance: another run at least as long as this is worth a word
 
 
@@ -76,7 +79,7 @@ def rough_run(
         sense=sense,
         driven=turned[at],
         held=_held(turned, at),
-        coasting=_coasting(turned, at),
+        coasting=_coasting(turned, at, float(np.median(np.diff(time)))),
         rivals=tuple(piece for piece in rivals if piece is not turned[at]),
     )
 
@@ -103,7 +106,8 @@ def run_within(
     at = len(before)
     if whole[at].slope <= 0:
         return None
-    held, coasting = _held(whole, at), _coasting(whole, at)
+    step = float(np.median(np.diff(time)))
+    held, coasting = _held(whole, at), _coasting(whole, at, step)
     return RoughRun(sense=sense, driven=whole[at], held=held, coasting=coasting, rivals=())
 
 
@@ -188,7 +192,7 @@ def _alike(left: Piece, right: Piece) -> bool:
     steeper = max(abs(left.slope), abs(right.slope))
     jump = abs(left.speed(left.end) - right.speed(left.end))
     gained = max(abs(piece.slope) * (piece.end - piece.begin) for piece in (left, right))
-    return abs(left.slope - right.slope) <= SAME_SLOPE * steeper and jump <= SAME_SLOPE * gained
+    return abs(left.slope - right.slope) <= OTHER_SLOPE * steeper and jump <= JUMP * gained
 
 
 def _piece(begin: int, end: int, time: Array, speed: Array) -> Piece:
@@ -219,7 +223,18 @@ def _may_be_driven(pieces: Sequence[Piece], at: int, top: float, from_rest: bool
         return moves and (at == 0 or _held(pieces, at) is not None)
     if gained <= 0 or last < 0.1 * top or piece.scatter > UNEVEN * gained:
         return False
-    return abs(first) <= AT_REST * last
+    return abs(first) <= AT_REST * last or (first <= HALF * last and _begun_before(pieces, at))
+
+
+def _begun_before(pieces: Sequence[Piece], at: int) -> bool:
+    """Whether noise has cut the begin off a driven part: from rest on its line is followed."""
+    driven = pieces[at]
+    start, near = -driven.intercept / driven.slope, ON_LINE * driven.speed(driven.end)
+    middles = [(piece, (max(piece.begin, start) + piece.end) / 2) for piece in pieces[:at]]
+    since = [(piece, middle) for piece, middle in middles if middle > start]
+    return bool(since) and all(
+        abs(piece.speed(middle) - driven.speed(middle)) <= near for piece, middle in since
+    )
 
 
 def _length(piece: Piece) -> float:
@@ -228,29 +243,38 @@ def _length(piece: Piece) -> float:
 
 
 def _held(pieces: Sequence[Piece], at: int) -> Piece | None:
-    """The stretch at rest just before the driven part; short pieces between them are skipped."""
+    """The stretch at rest just before the driven part; pieces between them are corners."""
     driven = pieces[at]
     reached = max(abs(driven.speed(driven.begin)), abs(driven.speed(driven.end)))
-    for piece in reversed(pieces[:at]):
-        if max(abs(piece.speed(piece.begin)), abs(piece.speed(piece.end))) < 0.1 * reached:
-            return piece
-        if driven.begin - piece.begin > 0.3 * (driven.end - driven.begin):
-            return None
-    return None
+    earliest = driven.begin - 0.3 * (driven.end - driven.begin)
+    calm = [
+        piece
+        for piece in pieces[:at]
+        if max(abs(piece.speed(piece.begin)), abs(piece.speed(piece.end))) < 0.1 * reached
+        and piece.end >= earliest
+    ]
+    return max(calm, key=lambda piece: piece.end - piece.begin, default=None)
 
 
 def _bends(driven: Piece, after: Piece) -> bool:
     return abs(after.slope - driven.slope) > OTHER_SLOPE * abs(driven.slope)
 
 
-def _coasting(pieces: Sequence[Piece], at: int) -> Piece | None:
-    """The stretch of another slope that goes on where the driven part ends."""
+def _coasting(pieces: Sequence[Piece], at: int, step: float) -> Piece | None:
+    """The stretch of another slope that goes on where the driven part ends.
+
+    Where readings (every ``step`` s) are few, a corner that is rounded off can be a piece of its
+    own, so the longest is taken that fits; and a stop that is rounded off is none.
+    """
     driven = pieces[at]
     reached, lasted = driven.speed(driven.end), driven.end - driven.begin
-    for piece in pieces[at + 1 :]:
-        if piece.begin - driven.end > 0.3 * lasted:
-            return None
-        goes_on = 0.6 * reached < piece.speed(piece.begin) < 1.4 * reached
-        if goes_on and piece.speed(piece.end) > -0.1 * reached and _bends(driven, piece):
-            return piece
-    return None
+    near = [piece for piece in pieces[at + 1 :] if piece.begin - driven.end <= 0.3 * lasted]
+    found = [
+        piece
+        for piece in near
+        if 0.6 * reached < piece.speed(piece.begin) < 1.4 * reached
+        and piece.speed(piece.end) > -0.1 * reached
+        and _bends(driven, piece)
+        and not (piece.end - piece.begin < ROUNDED * step and piece.speed(piece.end) < reached / 2)
+    ]
+    return max(found, key=lambda piece: piece.end - piece.begin, default=None)

@@ -78,6 +78,7 @@ class Record:
     notes: tuple[str, ...] = ()  # what was assumed in reading it, a sentence each
     source: str = ""  # file and column or trial, as the user named it
     simulated: bool = False
+    said: Place | None = None  # where the file says that it is simulated
     place: Place | None = None  # of its first number in the file, for messages
 
 
@@ -107,6 +108,17 @@ class FoundRun:
 
 
 @dataclass(frozen=True, kw_only=True)
+class Misfit:
+    """Why a trial can't be one of its lab."""
+
+    off: tuple[str, ...]  # what doesn't fit, a clause each
+    likely: str  # the likely reason; "" where no lab is known
+
+    def __str__(self) -> str:
+        return "; ".join(self.off) + (f" ({self.likely})" if self.likely else "")
+
+
+@dataclass(frozen=True, kw_only=True)
 class Trial:
     """One measured run: what was found in its record, or what was typed in for it."""
 
@@ -119,7 +131,19 @@ class Trial:
     written: Mapping[str, str] = field(default_factory=dict)
     # ^ by Measurand: the digits of values that were typed in in SI units
     excluded: str | None = None  # the reason why it doesn't count; None: it counts
+    misfit: Misfit | None = None
+    # ^ why it can't be of its lab: then it doesn't count, unless its authors include it
     notes: tuple[str, ...] = ()
+
+    @property
+    def called(self) -> str:
+        """Its name in a sentence."""
+        return f"trial {self.name}" if self.name.isdigit() else self.name
+
+    @property
+    def set_aside(self) -> bool:
+        """Whether it doesn't count only because it can't be of its lab."""
+        return self.misfit is not None and self.excluded is not None
 
     @property
     def simulated(self) -> bool:
@@ -170,7 +194,16 @@ class Analysis:
     zeroed_held: bool = False
     # ^ whether all forces were zeroed by the pull that the givens tell for the held stretch: then
     # they go with these givens, as a prediction does
+    unfit_means: Mapping[str, Misfit] = field(default_factory=dict)
+    # ^ by Measurand: means that were typed in, can't be of the lab, and are used for nothing
     notes: tuple[str, ...] = ()
+
+    @property
+    def set_aside(self) -> Mapping[str, Misfit]:
+        """What can't be of the lab and so isn't used: trials by name, and means."""
+        trials = {t.called: t.misfit for t in self.trials if t.set_aside and t.misfit}
+        means = {f"mean {name.replace('_', ' ')}": m for name, m in self.unfit_means.items()}
+        return {**trials, **means}
 
     @property
     def counted(self) -> tuple[Trial, ...]:

@@ -12,10 +12,10 @@ from pathlib import Path
 
 import numpy as np
 
-from fallwork.errors import Place
+from fallwork.errors import BadInput, Place, Problem
 from fallwork.measurement.model import Array, Record
 from fallwork.measurement.records_columns import layout_of
-from fallwork.measurement.records_rows import SIMULATED, Block, blocks_of
+from fallwork.measurement.records_rows import Block, blocks_of, says_simulated
 from fallwork.measurement.records_series import Series, series_of
 from fallwork.measurement.records_text import (
     LARGEST_FILE,
@@ -26,6 +26,7 @@ from fallwork.measurement.records_text import (
 )
 from fallwork.scenario.report import Report, meant
 
+SIMULATION = "simulation"  # one of the words for whose trials they are
 SAID = "the file says that the data are simulated"
 
 
@@ -49,6 +50,42 @@ def read_all(paths: Iterable[Path]) -> tuple[Record, ...]:
         found.append((path, records))
     report.raise_if_any()
     return _with_names(found)
+
+
+def of_one_kind(
+    records: Sequence[Record], whose: str = "", places: Mapping[str, Place] | None = None
+) -> Sequence[Record]:
+    """The records, all measured or all simulated, as ``whose`` has it; raises BadInput otherwise.
+
+    ``places`` are those of the lab in its term file.
+    """
+    made = [record for record in records if record.simulated]
+    real = [record for record in records if not record.simulated]
+    at = (places or {}).get("measured.whose")
+    problems = []
+    if made and real:
+        fewer, others = sorted((made, real), key=len)
+        said = ("says", "doesn't") if fewer is made else ("doesn't say", "does")
+        found = f"{said[0]} that it is simulated, and {others[0].name} {said[1]}"
+        expected = "take out the ones or the others: simulated and measured trials never mix"
+        problems = [_problem(record, found, expected) for record in fewer]
+    elif made and whose not in ("", SIMULATION):
+        found = f"says that it is simulated, and the term has whose: {whose}"
+        expected = f"write whose: {SIMULATION}, or give the records that were measured"
+        problems = [_problem(made[0], found, expected, at)]
+    elif real and whose == SIMULATION:
+        found = f"doesn't say that it is simulated, and the term has whose: {SIMULATION}"
+        expected = "say whose trials they are, or begin the file with # Simulated data"
+        problems = [_problem(real[0], found, expected, at)]
+    if problems:
+        raise BadInput(tuple(problems))
+    return records
+
+
+def _problem(record: Record, found: str, expected: str, at: Place | None = None) -> Problem:
+    said = record.said or record.place or Place(file=record.source, line=1, column=1)
+    name = f"{record.name} ({said})" if at else record.name
+    return Problem(place=at or said, found=f"{name} {found}", expected=expected)
 
 
 def _read(path: Path, report: Report) -> tuple[Record, ...]:
@@ -118,17 +155,18 @@ def _records(table: Table, path: Path, notes: Sequence[str], report: Report) -> 
         return ()
     blocks, more = blocks_of(table, layout, file, report)
     of_file = (*notes, *table.notes, *layout.notes, *more)
-    simulated = any(SIMULATED in comment.lower() for comment in table.comments)
+    lines = [line for line, comment in table.comments if says_simulated(comment)]
+    said = Place(file=file, line=lines[0], column=1) if lines else None
     records = []
     for block in blocks:
         series = series_of(block, report)
         if series is not None:
-            records.append(_record(block, series, of_file, file, simulated or block.simulated))
+            records.append(_record(block, series, of_file, file, said or block.simulated))
     return tuple(records)
 
 
 def _record(
-    block: Block, series: Series, notes: Sequence[str], file: str, simulated: bool
+    block: Block, series: Series, notes: Sequence[str], file: str, said: Place | None
 ) -> Record:
     columns: Mapping[str, Array] = series.columns
     return Record(
@@ -137,9 +175,10 @@ def _record(
         position=columns.get("position"),
         velocity=columns.get("velocity"),
         force=columns.get("force"),
-        notes=(*((SAID,) if simulated else ()), *notes, *series.notes),
+        notes=(*((SAID,) if said else ()), *notes, *series.notes),
         source=f"{file}, trial {block.trial}" if block.trial else file,
-        simulated=simulated,
+        simulated=said is not None,
+        said=said,
         place=block.first,
     )
 

@@ -4,6 +4,7 @@ Takes rows and the layout of their columns; gives arrays in SI units, and report
 is no number at its place. What can be said of a record's times and gaps is left to ``records``.
 """
 
+import re
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
@@ -16,7 +17,8 @@ from fallwork.measurement.records_numbers import is_number, number, plain_number
 from fallwork.measurement.records_text import Row, Table
 from fallwork.scenario.report import Report, shown
 
-SIMULATED = "simulated"  # a comment or a source that contains this word marks what it is about
+# A comment or a source with this word, not denied, marks what it is about.
+_SIMULATED = re.compile(r"(?<!not )(?<!n't )(?<!no )(?<!never )\bsimulated\b", re.I)
 MOST_PROBLEMS = 20  # of one file: a file that is no record at all has one in every line
 
 
@@ -28,7 +30,7 @@ class Block:
     lines: tuple[int, ...]  # the line of each row
     values: Mapping[str, Array]  # role → SI values, (n,), NaN where missing
     first: Place  # of its first time
-    simulated: bool  # whether one of its rows names a simulation as its source
+    simulated: Place | None  # of the first row that names a simulation as its source
 
 
 def blocks_of(
@@ -173,13 +175,36 @@ def _block(
             line=rows[start].line,
             column=rows[start].column(time, table.separator),
         ),
-        simulated=any(
-            SIMULATED in row.cells[at].lower()
-            for at in layout.source_columns
-            for row in rows
-            if at < len(row.cells)
-        ),
+        simulated=_simulated(rows, layout, table, file, report),
     )
+
+
+def says_simulated(text: str) -> bool:
+    """Whether a comment or a source says that a program made the data."""
+    return _SIMULATED.search(text) is not None
+
+
+def _simulated(
+    rows: Sequence[Row], layout: Layout, table: Table, file: str, report: Report
+) -> Place | None:
+    """Where the rows of a trial say that they are simulated; reports rows that say otherwise."""
+    told = [
+        (says_simulated(row.cells[at]), row, at)
+        for at in layout.source_columns
+        for row in rows
+        if at < len(row.cells)
+    ]
+    places = {
+        said: Place(file=file, line=row.line, column=row.column(at, table.separator))
+        for said, row, at in reversed(told)
+    }
+    if len(places) > 1:
+        report.impossible(
+            max(places.values()),
+            "simulated and measured rows in one trial",
+            "give simulated and measured trials files of their own",
+        )
+    return places.get(True)
 
 
 def _values(

@@ -65,7 +65,7 @@ class Table:
 
     rows: tuple[Row, ...]
     separator: str
-    comments: tuple[str, ...]
+    comments: tuple[tuple[int, str], ...]  # with their lines
     notes: tuple[str, ...]
 
 
@@ -105,7 +105,7 @@ def table_of(text: str) -> Table:
     """The rows of a text; ``separator`` is empty where none of the known ones cuts its lines."""
     lines = text.replace("\r\n", "\n").replace("\r", "\n").split("\n")
     kept = [(at, line) for at, line in enumerate(lines, start=1) if line.strip()]
-    comments = tuple(line.strip() for _, line in kept if _is_comment(line))
+    comments = tuple((at, line.strip()) for at, line in kept if _is_comment(line))
     kept = [(at, line) for at, line in kept if not _is_comment(line)]
     separator = _separator([line for _, line in kept[:LOOKED_AT]])
     rows = tuple(_row(at, line, separator) for at, line in kept) if separator else ()

@@ -11,11 +11,14 @@ from operator import itemgetter
 from typing import TypeGuard
 
 from fallwork.measurement.inputs import quantities_of, with_values
+from fallwork.measurement.limits import Limits, limits_of
+from fallwork.measurement.misfits import misfit_of, on_means, on_misfits, set_aside
 from fallwork.measurement.model import (
     Analysis,
     Effect,
     Estimate,
     Measurand,
+    Misfit,
     Outcome,
     Summary,
     Trial,
@@ -26,6 +29,7 @@ from fallwork.measurement.view import driven_phases, view_of
 from fallwork.mechanics import apparatus_of, solve
 from fallwork.scenario.model import GivenMean, Measured, Quantity, Scenario
 from fallwork.scenario.quantity import last_place
+from fallwork.scenario.trials import ALL
 from fallwork.scenario.units import kinds
 
 MEASURANDS: Mapping[str, Measurand] = {
@@ -78,8 +82,12 @@ class Way:
 
 def analysis_of(measured: Measured, scenario: Scenario, gravity: Estimate) -> Analysis:
     """The trials and means; forces are taken as they stand there."""
-    sensors = sensors_of(measured)
-    trials = tuple(_trials(measured))
+    sensors, limits = sensors_of(measured), limits_of(scenario, gravity.value)
+    included = {each.trial: each.because for each in measured.included}
+    trials = tuple(set_aside(list(_trials(measured, limits)), limits, {}, included))
+    unfit = {} if ALL in included else dict(_unfit(measured, limits))
+    fit = {key: each for key, each in measured.values.items() if MEASURANDS[key] not in unfit}
+    measured = replace(measured, values=fit)
     found = _summaries(trials, measured, sensors, None)
     way = None
     if _judged(found.get(SPEED)) and not _judged(found.get(Measurand.ACCELERATION)):
@@ -87,12 +95,25 @@ def analysis_of(measured: Measured, scenario: Scenario, gravity: Estimate) -> An
     if way is not None:
         trials = tuple(_with_acceleration(trial, way) for trial in trials)
         found = _summaries(trials, measured, sensors, way)
-    left_out = any(trial.excluded is not None for trial in trials)
+    told = [trial for trial in trials if not trial.set_aside]
+    left_out = any(trial.excluded is not None for trial in told)
     return Analysis(
         trials=trials,
         summary=found,
-        summary_with_excluded=_of_trials(trials, sensors, way) if left_out else {},
+        summary_with_excluded=_of_trials(told, sensors, way) if left_out else {},
+        unfit_means=unfit,
+        notes=(*on_misfits(trials, included), *on_means(unfit)),
     )
+
+
+def _unfit(measured: Measured, limits: Limits) -> Iterator[tuple[str, Misfit]]:
+    """The means that can't be of the lab."""
+    for key, given in measured.values.items():
+        if isinstance(given, GivenMean):
+            quantity = str(MEASURANDS[key])
+            misfit = misfit_of(Trial(name="", estimates={quantity: _mean(given)}), limits)
+            if misfit is not None:
+                yield quantity, misfit
 
 
 def _judged(summary: Summary | None) -> bool:
@@ -137,18 +158,19 @@ def _ratio(scenario: Scenario, gravity: Estimate) -> float | None:
 # ---- trials
 
 
-def _trials(measured: Measured) -> Iterator[Trial]:
+def _trials(measured: Measured, limits: Limits) -> Iterator[Trial]:
     lists = {MEASURANDS[key]: each for key, each in measured.values.items() if _is_list(each)}
     excluded = {each.trial: each.because for each in measured.excluded}
     for number in range(1, max(map(len, lists.values()), default=0) + 1):
         values = {q: found for q, each in lists.items() if (found := each[number - 1]) is not None}
         name = str(number)
-        yield Trial(
+        trial = Trial(
             name=name,
             estimates={str(q): _outcome(quantity) for q, quantity in values.items()},
             written={str(q): _digits(each) for q, each in values.items() if _is_in_si(each)},
             excluded=excluded.get(name),
         )
+        yield trial if trial.excluded else replace(trial, misfit=misfit_of(trial, limits))
 
 
 def _is_list(

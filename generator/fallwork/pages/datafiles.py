@@ -16,7 +16,6 @@ from typing import Any
 from markupsafe import Markup
 
 from fallwork.lesson.measured import Evidence
-from fallwork.lesson.measured.evidence import SIMULATION
 from fallwork.lesson.measured.names import UNITS, quantity_words
 from fallwork.lesson.words import upper_first
 from fallwork.measurement import Measurand, Trial
@@ -163,9 +162,9 @@ def _source_field() -> Field:
     )
 
 
-def _source(evidence: Evidence, trial: Trial) -> str:
-    """What the record says of itself, unless the term says that all are simulated."""
-    return "simulated" if trial.simulated or evidence.whose == SIMULATION else "measured"
+def _source(evidence: Evidence) -> str:
+    """Of all rows: simulated and measured trials never stand together."""
+    return "simulated" if evidence.simulated else "measured"
 
 
 def _fields_of(quantity: Measurand) -> tuple[Field, Field]:
@@ -187,7 +186,7 @@ def _values(evidence: Evidence, trial: Trial, quantities: Sequence[Measurand]) -
     window = ("", "") if trial.window is None else tuple(_number(t, 6) for t in trial.window)
     cells = [
         trial.name,
-        _source(evidence, trial),
+        _source(evidence),
         "yes" if trial.excluded is None else "no",
         trial.excluded or "",
         *window,
@@ -243,7 +242,7 @@ def _rows(evidence: Evidence, trial: Trial, present: Iterable[str]) -> Iterator[
     record = trial.record
     assert record is not None  # as ``recorded`` has seen
     columns = [getattr(record, channel) for channel in present]
-    source = _source(evidence, trial)
+    source = _source(evidence)
     for index, time in enumerate(record.time):
         values = ["" if c is None else _number(float(c[index]), 6) for c in columns]
         yield (trial.name, source, _number(float(time), 7), *values)

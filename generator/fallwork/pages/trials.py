@@ -19,7 +19,7 @@ from fallwork.measurement import (
 )
 from fallwork.measurement.analysis import Settings, UnknownTrialError, analyse
 from fallwork.measurement.expectation import expected_settings
-from fallwork.measurement.records import read_all
+from fallwork.measurement.records import of_one_kind, read_all
 from fallwork.measurement.tension_notes import Tare, Zero
 from fallwork.measurement.typed import analysis_of, sensors_of
 from fallwork.measurement.zeroing import known_pull, u_of_bearings
@@ -62,8 +62,9 @@ def _evidence(request: _Request) -> Evidence:
     assert measured is not None  # asked for only where there are trials
     if measured.files:
         settings = settings_of(lab.variant, request.gravity, measured)
+        records = of_one_kind(read_all(measured.files), measured.whose, lab.places)
         try:
-            analysis = analyse(read_all(measured.files), settings)
+            analysis = analyse(records, settings)
         except UnknownTrialError as error:
             raise BadInput((unknown_trial(lab, measured, error),)) from error
         sensors = settings.sensors
@@ -75,10 +76,13 @@ def _evidence(request: _Request) -> Evidence:
 
 def unknown_trial(lab: Lab, measured: Measured, error: UnknownTrialError) -> Problem:
     """That the term speaks of a trial which isn't there, where it does."""
-    excluded = [each.trial for each in measured.excluded]
-    windows = [each.trial for each in measured.windows]
-    key, told = ("exclude", excluded) if error.word in excluded else ("windows", windows)
-    path = f"measured.{key}.{told.index(error.word)}.trial"
+    told = {
+        "exclude": [each.trial for each in measured.excluded],
+        "include": [each.trial for each in measured.included],
+        "windows": [each.trial for each in measured.windows],
+    }
+    key = next(key for key, trials in told.items() if error.word in trials)
+    path = f"measured.{key}.{told[key].index(error.word)}.trial"
     return Problem(
         place=lab.places[path],
         found=f"unknown trial {shown(error.word)}",
@@ -128,6 +132,7 @@ def settings_of(scenario: Scenario, gravity: Estimate, said: Measured) -> Settin
         signs=said.signs,
         windows={w.trial: (w.start.value, w.end.value) for w in said.windows},
         exclude={each.trial: each.because for each in said.excluded},
+        include={each.trial: each.because for each in said.included},
         tare=_tare(zero, scenario, gravity),
         sensors=sensors,
     )

@@ -340,6 +340,7 @@ def _trials(measured: Measured) -> dict[str, str]:
         found[f"windows.{window.trial}"] = ends
     found |= {"zero": measured.zero} if measured.zero else {}
     found |= {f"exclude.{each.trial}": each.because for each in measured.excluded}
+    found |= {f"include.{each.trial}": each.because for each in measured.included}
     sensors = vars(measured.sensors)
     found |= {f"sensors.{key}": as_written(value) for key, value in sensors.items() if value}
     return found

@@ -36,6 +36,7 @@ class MeasuredDraft:
     signs: Mapping[str, int] = field(default_factory=dict)
     windows: tuple[Window, ...] = ()
     exclude: tuple[Excluded, ...] = ()
+    include: tuple[Excluded, ...] = ()
     sensors: SensorsGiven = field(default_factory=SensorsGiven)
     whose: Any = ""
     zero: Any = ""
@@ -206,7 +207,20 @@ A_TRIAL = Field(
     says="Its number or its name",
     required=True,
 )
+ANY_TRIAL = Field(
+    shape=Text(what="a trial", example="7, trial-07 or all", or_number=True),
+    says="Its number or its name, or all",
+    required=True,
+)
 A_REASON = Text(what="a reason", example="the cable dragged")
+
+
+def _named(what: str, item: str, trial: Field, example: str, says: str) -> Field:
+    """A list of trials, each with the reason for what is done with it."""
+    reason = Field(shape=A_REASON, says="The reason, shown on the page", required=True)
+    entry = Record(what=item, make=Excluded, fields={"trial": trial, "because": reason})
+    return Field(shape=Items(what=what, example=example, item=entry, at_least=0), says=says)
+
 
 SENSORS = Record(
     what="the sensors",
@@ -272,23 +286,19 @@ MEASURED = Record(
             ),
             says="Where the run lies, for trials in which it isn't found right",
         ),
-        "exclude": Field(
-            shape=Items(
-                what="the excluded trials",
-                example="[{trial: 7, because: the cable dragged}]",
-                item=Record(
-                    what="an excluded trial",
-                    make=Excluded,
-                    fields={
-                        "trial": A_TRIAL,
-                        "because": Field(
-                            shape=A_REASON, says="The reason, shown on the page", required=True
-                        ),
-                    },
-                ),
-                at_least=0,
-            ),
-            says="Trials that don't count, each with its reason",
+        "exclude": _named(
+            "the excluded trials",
+            "an excluded trial",
+            A_TRIAL,
+            "[{trial: 7, because: the cable dragged}]",
+            "Trials that don't count, each with its reason",
+        ),
+        "include": _named(
+            "the included trials",
+            "an included trial",
+            ANY_TRIAL,
+            "[{trial: 7, because: the pad lay 20 cm lower that day}]",
+            "Trials that count although they don't fit the lab, each with its reason",
         ),
         "sensors": Field(shape=SENSORS, says="What all trials share and no record tells"),
         "whose": Field(

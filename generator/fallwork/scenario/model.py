@@ -201,9 +201,9 @@ class Section:
 
 @dataclass(frozen=True, kw_only=True)
 class Excluded:
-    """A trial that doesn't count."""
+    """A trial that doesn't count, or one that counts although it doesn't fit its lab."""
 
-    trial: str  # its number or name, as written
+    trial: str  # its number or name, as written; of those that count also ALL
     because: str
 
 
@@ -251,6 +251,7 @@ class Measured:
     signs: Mapping[str, int] = field(default_factory=dict)  # "position", "velocity", "force": ±1
     windows: tuple[Window, ...] = ()
     excluded: tuple[Excluded, ...] = ()
+    included: tuple[Excluded, ...] = ()  # though they don't fit the lab
     sensors: SensorsGiven = field(default_factory=SensorsGiven)
     whose: Literal["bench", "class", "lent", "simulation", ""] = ""  # "" where it isn't said
     zero: Literal["slack", "held", "none", ""] = ""  # where the force sensor's zero is taken from

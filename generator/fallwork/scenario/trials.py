@@ -16,6 +16,8 @@ from fallwork.scenario.shapes import Reading
 from fallwork.scenario.tree import Keys
 
 MOST_FILES = 200
+ALL = "all"  # stands for every trial
+WHERE = {"exclude": "out of", "include": "into"}
 
 
 def measured_of(
@@ -26,6 +28,7 @@ def measured_of(
         return None
     _check_one_source(draft, path, reading)
     _check_trials(draft, path, reading)
+    _check_both(draft, path, reading)
     _check_windows(draft, path, reading)
     files = _files(draft.files, (*path, "files"), trials, reading) if draft.files else ()
     return Measured(
@@ -36,6 +39,7 @@ def measured_of(
         signs=draft.signs,
         windows=tuple(window for window in draft.windows if window),
         excluded=tuple(excluded for excluded in draft.exclude if excluded),
+        included=tuple(included for included in draft.include if included),
         sensors=draft.sensors or SensorsGiven(),
         whose=draft.whose,
         zero=draft.zero,
@@ -68,7 +72,7 @@ def _check_one_source(draft: MeasuredDraft, path: Keys, reading: Reading) -> Non
 
 
 def _check_trials(draft: MeasuredDraft, path: Keys, reading: Reading) -> None:
-    """Lists of one length, and excluded trials that are in them."""
+    """Lists of one length, and excluded or included trials that are in them."""
     lists = {key: given for key, given in draft.values.items() if isinstance(given, tuple)}
     lengths = {key: len(given) for key, given in lists.items()}
     first = next(iter(lengths.items()), None)
@@ -83,14 +87,27 @@ def _check_trials(draft: MeasuredDraft, path: Keys, reading: Reading) -> None:
     if draft.files or not draft.values:
         return
     known = [str(number) for number in range(1, (first[1] if first else 0) + 1)]
-    for index, excluded in enumerate(draft.exclude):
-        if excluded and excluded.trial not in known:
-            reading.report.malformed(
-                reading.values[(*path, "exclude", str(index), "trial")],
-                f"unknown trial {shown(excluded.trial)}",
-                f"trials have the numbers 1 to {len(known)}"
-                if known
-                else "a mean holds all trials; take it out of the mean yourself",
+    for key, entries, words in (("exclude", draft.exclude, []), ("include", draft.include, [ALL])):
+        for index, entry in enumerate(entries):
+            if entry and entry.trial not in (*known, *words):
+                reading.report.malformed(
+                    reading.values[(*path, key, str(index), "trial")],
+                    f"unknown trial {shown(entry.trial)}",
+                    f"trials have the numbers 1 to {len(known)}"
+                    if known
+                    else f"a mean holds all trials; take it {WHERE[key]} the mean yourself",
+                )
+
+
+def _check_both(draft: MeasuredDraft, path: Keys, reading: Reading) -> None:
+    """No trial counts and doesn't."""
+    excluded = [each.trial for each in draft.exclude if each]
+    for index, entry in enumerate(draft.include):
+        if entry and entry.trial in excluded:
+            reading.report.impossible(
+                reading.values[(*path, "include", str(index), "trial")],
+                f"trial {shown(entry.trial)} both excluded and included",
+                "take out one of the two",
             )
 
 

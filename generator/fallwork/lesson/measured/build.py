@@ -22,7 +22,11 @@ from fallwork.lesson.measured.questions import furnished
 from fallwork.lesson.measured.report import report_steps
 from fallwork.lesson.measured.rounding import rounding_step
 from fallwork.lesson.measured.systems import system_steps
-from fallwork.lesson.measured.together import together_steps, trial_steps
+from fallwork.lesson.measured.together import (
+    exclusion_steps,
+    together_steps,
+    trial_steps,
+)
 from fallwork.lesson.measured.values import value_steps
 from fallwork.lesson.measured.words import sentence
 
@@ -87,11 +91,16 @@ def _report(measuring: Measuring, rubric: Sequence[str]) -> Parts:
 
 def _data(measuring: Measuring) -> Parts:
     yield from _in("trials", trial_steps(measuring))
+    if not measuring.trials.analysis.summary:
+        return
     yield from _in("values", value_steps(measuring))
     yield from _in("together", together_steps(measuring))
 
 
 def _compared(measuring: Measuring) -> Parts:
+    if not measuring.trials.analysis.summary:
+        yield from _in("compared", exclusion_steps(measuring))
+        return
     yield "compared", verdict_step(measuring)
     yield "compared", prediction_step(measuring)
     yield from _in("compared", comparison_steps(measuring))

@@ -6,9 +6,8 @@ from fallwork.measurement.comparison import ComparisonResult
 from fallwork.measurement.discrepancy import Discrepancy
 from fallwork.measurement.model import Analysis, Measurand, Trial
 from fallwork.measurement.prediction import Prediction
+from fallwork.measurement.records import SIMULATION
 from fallwork.measurement.sensors import Sensors
-
-SIMULATION = "simulation"  # one of the words for whose trials they are
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -49,17 +49,23 @@ def trial_steps(measuring: Measuring) -> Iterator[Step]:
     yield measuring.step("trials", _trials(measuring), heading="title-data")
     if measuring.summary(Measurand.ACCELERATION_FROM_SPEED) is not None:
         yield measuring.step("from-speed", _from_speed(measuring))
-    if any(trial.excluded is not None for trial in measuring.trials.analysis.trials):
-        yield measuring.step("exclusions", _exclusions(measuring))
+    yield from exclusion_steps(measuring)
     notes = list(_assumptions(measuring))
     if notes:
         yield measuring.step("assumptions", notes)
 
 
+def exclusion_steps(measuring: Measuring) -> Iterator[Step]:
+    """What doesn't count and why, where there is anything."""
+    analysis = measuring.trials.analysis
+    if analysis.unfit_means or any(trial.excluded is not None for trial in analysis.trials):
+        yield measuring.step("exclusions", _exclusions(measuring))
+
+
 def shown_quantities(measuring: Measuring) -> tuple[Measurand, ...]:
     """The quantities that the tables have columns for."""
-    found = measuring.trials.analysis.summary
-    return tuple(q for q in SHOWN if q in found and measuring.has_trials(q))
+    trials = measuring.trials.analysis.trials
+    return tuple(q for q in SHOWN if any(q in trial.estimates for trial in trials))
 
 
 def column(quantity: str) -> Text:
@@ -182,12 +188,12 @@ def _means(measuring: Measuring, quantities: Sequence[str]) -> Block:
 
 def _exclusions(measuring: Measuring) -> Iterator[Block]:
     analysis = measuring.trials.analysis
-    reasons = [
-        measuring.say("exclusions.reason", trial=trial.name, because=trial.excluded)
-        for trial in analysis.trials
-        if trial.excluded is not None
-    ]
-    yield Items(items=tuple(reasons))
+    left_out = [(t.name, t.excluded) for t in analysis.trials if t.excluded and not t.set_aside]
+    if left_out:
+        yield _reasons(measuring, left_out)
+    if analysis.set_aside:
+        yield measuring.paragraph("exclusions.set-aside")
+        yield _reasons(measuring, [(name, str(each)) for name, each in analysis.set_aside.items()])
     rows = [
         (
             (upper_first(quantity_words(quantity)),),
@@ -195,13 +201,16 @@ def _exclusions(measuring: Measuring) -> Iterator[Block]:
             (_mean(measuring, analysis.summary_with_excluded[quantity]),),
         )
         for quantity in shown_quantities(measuring)
-        if quantity in analysis.summary_with_excluded
+        if quantity in analysis.summary_with_excluded and quantity in analysis.summary
     ]
-    yield table(
-        sentence("exclusions.caption"),
-        head("exclusions.head", "quantity", "without", "with"),
-        rows,
-    )
+    if rows:
+        columns = head("exclusions.head", "quantity", "without", "with")
+        yield table(sentence("exclusions.caption"), columns, rows)
+
+
+def _reasons(measuring: Measuring, told: Sequence[tuple[str, str]]) -> Block:
+    said = [measuring.say("exclusions.reason", trial=name, because=why) for name, why in told]
+    return Items(items=tuple(said))
 
 
 def _mean(measuring: Measuring, summary: Summary) -> str:
