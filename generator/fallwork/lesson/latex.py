@@ -157,7 +157,8 @@ def _sides(equation: Equation, figures: int, room: float) -> list[_Side]:
     if not any(symbols_in(last)):
         return [*sides[:-1], *outcome]  # a number as it stands: only its unit is missing
     with_numbers = Printer(room=room, figures=figures).print(last)
-    if isinstance(last, Ref):  # its number is the result, but for the rounding
+    bare = last.body if isinstance(last, Negative) else last
+    if isinstance(bare, Ref):  # its number is the result, but for the rounding
         nearly = ends[1:]
         same = _Side(sign="=", fragments=with_numbers)
         return [*sides, *_on_one_row([same, *nearly], room)]

@@ -14,7 +14,6 @@ from fallwork.lesson.document import (
     Equation,
     Inline,
     Paragraph,
-    Relation,
     Step,
     Table,
     Text,
@@ -134,15 +133,10 @@ def _at_rest(cases: Cases) -> Iterator[Limit]:
     up = setting.along(next(t.force for t in motion.terms(slider) if _is_friction(context, t.size)))
     way = 1 if (up or 0.0) * setting.slope(slider) > 0 else -1  # +1: it points up the slope
     alone = product(names.mass(slider), g, sine)
-    stays = Relation(
-        sides=(
-            Function(name="tan", argument=as_expression(theta)),
-            as_expression(names.static_coefficient(slider)),
-        ),
-        signs=("≤",),
-    )
+    tangent = Function(name="tan", argument=as_expression(theta))
+    static = names.static_coefficient(slider)
     parts: dict[str, Part] = {"the_object": context.the(slider), "theta": theta}
-    words = say("limits.stays", condition=stays)
+    words = say("limits.stays", tangent=tangent, static_coefficient=static)
     gone = arrow(mass, 0)
     claims = [(friction, signed(way, alone))]
     yield cases.limit("unloaded", {mass.id: 0.0}, claims, words, light=gone, **parts)
