@@ -87,7 +87,9 @@ def key(
 ) -> None:
     """Print the answer key of SCENARIO: every computed quantity.
 
-    SCENARIO is a scenario file or the id of one; with --term, also the id of a lab.
+    SCENARIO is a scenario file or the id of one; with --term, also the id of a lab. Up to ten
+    objects, with strings, surfaces and the Earth, it covers every choice of system; of more, the
+    scenario's own choices, each object, each pair that does work, and larger groups.
     """
     from fallwork.commands.key import answer_key
 

@@ -8,6 +8,7 @@ from typing import Any
 import pytest
 
 from cli.runner import Run
+from longtrain import long_train
 
 REPOSITORY = Path(__file__).parents[2]
 LEVEL_TRACK = str(REPOSITORY / "site-data/scenarios/level-track.yaml")
@@ -209,3 +210,18 @@ def test_a_spoiled_record_of_what_was_published_is_told_by_check_alone(
     assert status == 2
     assert "nothing wrong, but not as it was published" in output
     assert messages.startswith(f"{record.relative_to(folder)}:1:2: ")
+
+
+def test_twenty_objects_have_a_key_of_classes_with_their_members(tmp_path: Path, run: Run) -> None:
+    file = tmp_path / "train.yaml"
+    file.write_text(long_train(18), "utf-8")
+    status, output, _ = run("key", str(file), "--json")
+    assert status == 0
+    assert len(output) < 1_000_000
+    driven = json.loads(output)["phases"][0]["systems"]
+    (lone,) = [each for each in driven if each["members"] == ["weight"]]
+    assert lone["with_or_without"] == ["pulley", "track"]
+    assert set(lone["external_works"]) == {
+        "tension of string on weight",
+        "gravity of Earth on weight",
+    }

@@ -4,6 +4,7 @@ import re
 from pathlib import Path
 
 from cli.runner import Run
+from longtrain import long_train
 
 
 def blocks(output: str) -> list[list[str]]:
@@ -107,3 +108,19 @@ def test_where_the_run_ends_is_told(folder: Path, run: Run) -> None:
         "  The run is followed until the cart reaches the pulley; what comes after is not "
         "modelled.",
     ]
+
+
+def test_many_objects_have_some_choices_told_and_it_is_said(tmp_path: Path, run: Run) -> None:
+    file = tmp_path / "train.yaml"
+    file.write_text(long_train(18), "utf-8")
+    status, output, _ = run("key", str(file))
+    assert status == 0
+    assert len(output) < 100_000
+    (heading,) = [block[0] for block in blocks(output)[4:5]]
+    assert heading == (
+        "  Some other choices of system, without what takes up no energy and does no work "
+        "(the scenario’s systems name any other)"
+    )
+    told = blocks(output)[4][1:]
+    assert "Earth, hanging mass" in " ".join(told)
+    assert not [line for line in told if line.count("  external work") != 1]

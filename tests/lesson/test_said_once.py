@@ -1,9 +1,12 @@
 """What a page says once, and what it says of friction and of static friction: the level track."""
 
+from pathlib import Path
+
 from fallwork.lesson.document import Items, Lesson, Table
 from lesson.kit import DEMO, ZOO, lesson_of
 from lesson.measured import kit
 from lesson.measured.kit import level, prose, step
+from longtrain import long_train
 
 
 def worked() -> Lesson:
@@ -24,6 +27,18 @@ def test_a_reason_for_no_work_is_given_once_and_then_recalled() -> None:
 def test_the_other_systems_are_few_and_telling() -> None:
     (table,) = [b for b in step(worked(), "other-systems").blocks if isinstance(b, Table)]
     assert 3 <= len(table.rows) <= 8
+
+
+def test_of_twenty_objects_the_other_systems_stay_readable(tmp_path: Path) -> None:
+    file = tmp_path / "train.yaml"
+    file.write_text(long_train(18), "utf-8")
+    found = step(lesson_of(file, numbers=True), "other-systems")
+    (table,) = [b for b in found.blocks if isinstance(b, Table)]
+    members = ["".join(map(str, row[0])) for row in table.rows]
+    assert members[-1] == "Everything that moves, all the strings, the track and Earth"
+    assert len(members) <= 8
+    assert max(len(cell) for row in table.rows for cell in row) <= 24  # pieces of a cell
+    assert "many further choices" in prose(found)
 
 
 def test_friction_of_a_cart_is_one_force_for_all_that_resists() -> None:

@@ -29,7 +29,7 @@ def answer_key(
     figures = calculation.figures
     found = what_follows(given, scenario, apparatus, solution, figures) if given else None
     if as_json:
-        content = key_data(scenario.id, apparatus, solution)
+        content = key_data(scenario, apparatus, solution)
         content |= data(*found) if found else {}
         return json.dumps(content, indent=2, ensure_ascii=False, allow_nan=False)
     case = Case(scenario=scenario, gravity=Estimate(value=calculation.gravity, u=0.0))

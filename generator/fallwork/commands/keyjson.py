@@ -7,22 +7,24 @@ doesn't determine is None.
 from collections.abc import Mapping
 from typing import Any
 
-from fallwork.mechanics import accounts
+from fallwork.mechanics import systems
 from fallwork.mechanics.apparatus import Apparatus
 from fallwork.mechanics.solution import Phase, Solution, SystemAccount
+from fallwork.scenario.model import Scenario
 
 
-def key_data(scenario: str, apparatus: Apparatus, solution: Solution) -> dict[str, Any]:
-    """Every computed quantity, in every phase and for every choice of system."""
+def key_data(scenario: Scenario, apparatus: Apparatus, solution: Solution) -> dict[str, Any]:
+    """Every computed quantity, in every phase and for the choices of system that are listed."""
     return {
-        "scenario": scenario,
+        "scenario": scenario.id,
         "gravity": _number(solution.gravity),
         "moves": solution.moves,
-        "phases": [_phase(apparatus, phase) for phase in solution.phases],
+        "phases": [_phase(scenario, apparatus, phase) for phase in solution.phases],
     }
 
 
-def _phase(apparatus: Apparatus, phase: Phase) -> dict[str, Any]:
+def _phase(scenario: Scenario, apparatus: Apparatus, phase: Phase) -> dict[str, Any]:
+    featured = [choice.members for choice in scenario.systems]
     return {
         "name": phase.name,
         "ends": phase.ends,
@@ -32,13 +34,14 @@ def _phase(apparatus: Apparatus, phase: Phase) -> dict[str, Any]:
         "start_velocities": _numbers(phase.start_velocities),
         "end_velocities": _numbers(phase.end_velocities),
         "tensions": {string: _numbers(pulls) for string, pulls in phase.tensions.items()},
-        "systems": [_system(system) for system in accounts(apparatus, phase)],
+        "systems": [_system(system) for system in systems(apparatus, phase, featured)],
     }
 
 
 def _system(system: SystemAccount) -> dict[str, Any]:
     return {
         "members": list(system.members),
+        **({} if system.at_will is None else {"with_or_without": list(system.at_will)}),
         "external_works": {force.name: _number(force.work) for force in system.external},
         "external_work": _number(system.external_work),
         "energy_changes": _numbers(system.energy_changes),

@@ -13,7 +13,7 @@ from typing import Any
 from fallwork.lesson.rounding import claims_too_much, to_figures, with_uncertainty
 from fallwork.lesson.words import upper_first
 from fallwork.measurement import Case
-from fallwork.mechanics import account, accounts, solve
+from fallwork.mechanics import account, is_small, solve, systems
 from fallwork.mechanics.apparatus import Apparatus
 from fallwork.mechanics.solution import Force, Phase, Solution, SystemAccount
 from fallwork.scenario.model import Quantity, Scenario
@@ -22,6 +22,11 @@ from fallwork.scenario.quantity import as_written
 
 _NOISE = 1e-12  # of the sum of a system's works and energies
 _UNKNOWN = "not determined"
+_WIDEST = 60  # characters, of words beside which values stand below one another
+_SOME = (
+    "  Some other choices of system, without what takes up no energy and does no work "
+    "(the scenario’s systems name any other)"
+)
 
 
 @dataclass(frozen=True)
@@ -123,9 +128,12 @@ def _phase(
     yield from _featured(scenario, apparatus, phase, figures)
     featured = {frozenset(choice.members) for choice in scenario.systems}
     others = [
-        system for system in accounts(apparatus, phase) if frozenset(system.members) not in featured
+        system
+        for system in systems(apparatus, phase)
+        if system.members and frozenset(system.members) not in featured
     ]
-    yield "  Other choices of system", list(_classes(others, scenario.nouns, figures))
+    heading = "  Other choices of system" if is_small(apparatus) else _SOME
+    yield heading, list(_classes(others, scenario.nouns, figures))
 
 
 def _featured(
@@ -220,7 +228,7 @@ def _amount(value: float | None, unit: str, figures: int) -> str:
 def _columns(rows: Iterable[_Row], indent: int = 2) -> list[str]:
     """Rows with their values below one another."""
     table = list(rows)
-    words = max((len(row.words) for row in table), default=0)
+    words = min(max((len(row.words) for row in table), default=0), _WIDEST)
     values = max((len(row.value) for row in table if row.remark), default=0)
     return [
         f"{'':{indent}}{row.words:<{words}}  {row.value:<{values}}  {row.remark}".rstrip()

@@ -8,6 +8,7 @@ more certain. Fitting is left to ``finding_fit``.
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from math import ceil, log2
 
 import numpy as np
 
@@ -66,13 +67,19 @@ def _autocorrelations(residuals: Sequence[Array]) -> tuple[Array, int]:
     variance = sum(float(each @ each) for each in residuals) / n
     longest = max(3, min(LONGEST, max(len(each) for each in residuals) // 3))
     result = np.zeros(longest)
-    for lag in range(1, longest + 1):
-        pairs = [each for each in residuals if len(each) > lag]
-        number = sum(len(each) - lag for each in pairs)
-        if number and variance > 0:
-            total = sum(float(each[lag:] @ each[:-lag]) for each in pairs)
-            result[lag - 1] = total / number / variance
+    if variance > 0:
+        lags = np.arange(1, longest + 1)
+        numbers = sum(np.maximum(len(each) - lags, 0) for each in residuals)
+        totals = sum(_lagged_products(each, longest) for each in residuals)
+        np.divide(totals, numbers * variance, out=result, where=numbers > 0)
     return result, n
+
+
+def _lagged_products(values: Array, longest: int) -> Array:
+    """Sums of each value times the one 1, 2, …, ``longest`` places on, by Fourier transform."""
+    size = 2 ** ceil(log2(len(values) + longest))  # room enough for nothing to come round again
+    power = np.abs(np.fft.rfft(values, size)) ** 2
+    return np.asarray(np.fft.irfft(power, size)[1 : longest + 1])
 
 
 def _scatter(correlations: Array, n: int) -> Array:

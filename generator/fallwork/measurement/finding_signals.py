@@ -109,13 +109,14 @@ def slopes(position: Stretch, side: int) -> Stretch:
     n, width = len(t), 2 * side + 1
     if n < width + 1:
         return Stretch(time=t, values=np.gradient(x, t))
-    times = np.lib.stride_tricks.sliding_window_view(t, width)
-    places = np.lib.stride_tricks.sliding_window_view(x, width)
-    off = times - times.mean(axis=1, keepdims=True)
-    return Stretch(
-        time=t[side : n - side],
-        values=np.asarray((off * places).sum(axis=1) / (off * off).sum(axis=1)),
-    )
+    inside = n - width + 1
+    middle = sum(t[at : at + inside] for at in range(width)) / width
+    products, squares = np.zeros(inside), np.zeros(inside)
+    for at in range(width):
+        off = t[at : at + inside] - middle
+        products += off * x[at : at + inside]
+        squares += off * off
+    return Stretch(time=t[side : n - side], values=products / squares)
 
 
 def _derived(velocity: Stretch, position: Stretch) -> bool:
@@ -126,10 +127,12 @@ def _derived(velocity: Stretch, position: Stretch) -> bool:
     common, at_v, at_x = np.intersect1d(velocity.time, position.time, return_indices=True)
     if len(common) < 20:
         return False
-    v = Stretch(time=common, values=velocity.values[at_v])
+    bends = _calm(np.diff(velocity.values[at_v], 2))
     x = Stretch(time=common, values=position.values[at_x])
     return any(
-        _same_noise(v, each) for side in range(1, WIDEST + 1) for each in _slopes_of(x, side)
+        _same_noise(bends[int(np.searchsorted(common, each.time[0])) :], each)
+        for side in range(1, WIDEST + 1)
+        for each in _slopes_of(x, side)
     )
 
 
@@ -146,13 +149,12 @@ def _slopes_of(position: Stretch, side: int) -> tuple[Stretch, ...]:
     return central, slopes(position, side), backward
 
 
-def _same_noise(velocity: Stretch, slope: Stretch) -> bool:
-    offset = int(np.searchsorted(velocity.time, slope.time[0]))
-    own = np.diff(velocity.values[offset : offset + len(slope.time)], 2)
-    other = np.diff(slope.values, 2)
-    calm_own, calm_other = _calm(own), _calm(other)
-    size = float(np.sqrt((calm_own @ calm_own) * (calm_other @ calm_other)))
-    return size > 0 and float(calm_own @ calm_other) / size > SAME
+def _same_noise(bends: Array, slope: Stretch) -> bool:
+    """Whether two-fold differences of velocities, from a slope's first time on, are the slope's."""
+    other = _calm(np.diff(slope.values, 2))
+    own = bends[: len(other)]
+    size = float(np.sqrt((own @ own) * (other @ other)))
+    return size > 0 and float(own @ other) / size > SAME
 
 
 def _calm(values: Array) -> Array:

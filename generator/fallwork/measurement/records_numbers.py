@@ -45,9 +45,9 @@ def number(text: str, *, comma: bool) -> float:
 
 def plain_numbers(cells: Sequence[str]) -> Array | None:
     """All cells at once where they are plain numbers or empty; None where one needs a look."""
-    if any("_" in cell for cell in cells):  # which Python would read as 1_000
+    if "_" in " ".join(cells):  # which Python would read as 1_000
         return None
     try:
-        return np.array([cell or "nan" for cell in cells], dtype=float)
+        return np.array([float(cell or "nan") for cell in cells])
     except ValueError:
         return None

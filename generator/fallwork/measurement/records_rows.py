@@ -62,7 +62,7 @@ def _check_widths(
     """Report rows with more values than headings; a note on rows that end early."""
     width = len(layout.heading.cells)
     for row in rows:
-        if any(row.cells[width:]) and len(report) < MOST_PROBLEMS:
+        if len(row.cells) > width and any(row.cells[width:]) and len(report) < MOST_PROBLEMS:
             place = Place(file=file, line=row.line, column=row.column(width, table.separator))
             report.malformed(
                 place,
@@ -82,13 +82,15 @@ def _times(number: int, word: str) -> str:
     return f"{number} {word}" if number == 1 else f"{number} {word}s"
 
 
-def _cells_with(sign: str, rows: Sequence[Row], layout: Layout) -> list[tuple[Row, int]]:
+def _cells_with(
+    sign: str, rows: Sequence[Row], layout: Layout, separator: str
+) -> list[tuple[Row, int]]:
     """The numbers that have this decimal sign: row and cell."""
     columns = [column.at for column in _columns(layout)]
     return [
         (row, at)
         for row in rows
-        if sign in row.text
+        if row.text.count(sign) >= len(row.cells) or (sign != separator and sign in row.text)
         for at in columns
         if at < len(row.cells) and sign in row.cells[at] and is_number(row.cells[at])
     ]
@@ -103,8 +105,8 @@ def _decimal_comma(
     rows: Sequence[Row], table: Table, layout: Layout, file: str, report: Report
 ) -> tuple[bool, list[str]]:
     """Whether decimals stand after a comma; reports files that mix both signs."""
-    commas = _cells_with(",", rows, layout)
-    points = _cells_with(".", rows, layout) if commas else []
+    commas = _cells_with(",", rows, layout, table.separator)
+    points = _cells_with(".", rows, layout, table.separator) if commas else []
     if not points:
         return bool(commas), ["decimal commas"] if commas else []
     few, other = (commas, "point") if len(commas) <= len(points) else (points, "comma")

@@ -8,6 +8,7 @@ import csv
 from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import NamedTuple
 
 LARGEST_FILE = 64 * 1024 * 1024  # bytes; an hour of a thousand samples a second stays below
 COMMENTS = ("#", "%", "//")
@@ -39,8 +40,7 @@ class UnreadableTextError(Exception):
         self.expected = expected
 
 
-@dataclass(frozen=True, kw_only=True)
-class Row:
+class Row(NamedTuple):  # quickly made: a record may have a million
     """One line of the file, cut into cells; blanks around a cell are taken off."""
 
     line: int  # from 1
@@ -106,7 +106,8 @@ def table_of(text: str) -> Table:
     lines = text.replace("\r\n", "\n").replace("\r", "\n").split("\n")
     kept = [(at, line) for at, line in enumerate(lines, start=1) if line.strip()]
     comments = tuple((at, line.strip()) for at, line in kept if _is_comment(line))
-    kept = [(at, line) for at, line in kept if not _is_comment(line)]
+    if comments:
+        kept = [(at, line) for at, line in kept if not _is_comment(line)]
     separator = _separator([line for _, line in kept[:LOOKED_AT]])
     rows = tuple(_row(at, line, separator) for at, line in kept) if separator else ()
     notes = (f"{NAMES[separator]} between the values",) if separator in (";", "\t") else ()
@@ -128,14 +129,13 @@ def _separator(lines: Sequence[str]) -> str:
 
 
 def _row(line: int, text: str, separator: str) -> Row:
-    cells, starts = _cut(text, separator)
-    return Row(line=line, text=text, cells=cells, starts=starts)
+    return Row(line, text, *_cut(text, separator))
 
 
 def _cut(text: str, separator: str) -> tuple[tuple[str, ...], tuple[int, ...] | None]:
     """Cells and, where quotes make it hard to tell later, the columns at which they begin."""
     if '"' not in text:
-        return tuple([cell.strip() for cell in text.split(separator)]), None
+        return tuple(map(str.strip, text.split(separator))), None
     cells = next(csv.reader([text], delimiter=separator, skipinitialspace=True))
     starts, quoted = [1], False
     for at, sign in enumerate(text, start=1):

@@ -7,6 +7,7 @@ Knows nothing of text, files, units other than SI, or uncertainties.
 from fallwork.mechanics.accounts import account, account_of_run, accounts, objects
 from fallwork.mechanics.apparatus import Apparatus
 from fallwork.mechanics.batch import DrivenBatch, solve_driven
+from fallwork.mechanics.classes import EVERY_CHOICE, is_small, systems
 from fallwork.mechanics.faults import ImpossibleApparatus
 from fallwork.mechanics.from_scenario import apparatus_of
 from fallwork.mechanics.gravity import normal_gravity
@@ -26,6 +27,7 @@ from fallwork.scenario.nouns import BENCH, EARTH
 __all__ = [
     "BENCH",
     "EARTH",
+    "EVERY_CHOICE",
     "Apparatus",
     "DrivenBatch",
     "Force",
@@ -41,10 +43,12 @@ __all__ = [
     "account_of_run",
     "accounts",
     "apparatus_of",
+    "is_small",
     "layout_of",
     "newton_residuals",
     "normal_gravity",
     "objects",
     "solve",
     "solve_driven",
+    "systems",
 ]

@@ -120,3 +120,4 @@ class SystemAccount:
     external_work: float | None  # J
     energy_changes: Mapping[str, float | None]  # kinetic, rotational, potential, thermal; J
     energy_change: float | None  # J
+    at_will: tuple[str, ...] | None = None  # of a class: what can be added in any combination

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator, Sequence
 from itertools import combinations
+from typing import TypeVar
 
 from fallwork.lesson.context import Context
 from fallwork.lesson.document import Block, Inline, Paragraph, Step, Table, Text, Working
@@ -10,14 +11,16 @@ from fallwork.lesson.steps.pieces import head
 from fallwork.lesson.steps.view import View
 from fallwork.lesson.steps.works import work_tree
 from fallwork.lesson.words import listing, say, sentence, title, upper_first
-from fallwork.mechanics import account, objects
+from fallwork.mechanics import account, is_small, objects
 from fallwork.mechanics.solution import Force, SystemAccount
 from fallwork.scenario.model import SystemChoice
 from fallwork.scenario.nouns import EARTH
 
 MOST_ROWS = 8  # a table of systems longer than this is cut down to the telling choices
-MOST_OBJECTS = 9  # of more objects only the telling choices are looked at
+MOST_NAMES = 4  # of one kind; more in a row are told by what they have in common
+MOST_TERMS = 6  # in a cell; of more the first and the last are shown
 
+T = TypeVar("T")
 _Key = tuple[tuple[str, ...], tuple[str, ...]]
 
 
@@ -28,7 +31,8 @@ def other_systems_step(context: Context) -> Step:
     chosen = found
     if len(found) > MOST_ROWS:
         chosen = [account for account in found if account.members in telling]
-    intro = "intro" if chosen == found else "intro-selection"
+    every = chosen == found and is_small(context.setting.apparatus)
+    intro = "intro" if every else "intro-selection"
     blocks: list[Block] = [Paragraph(text=say(f"other-systems.{intro}"))]
     if chosen:
         blocks.append(
@@ -50,8 +54,25 @@ def other_systems_step(context: Context) -> Step:
 
 
 def _row(context: Context, found: SystemAccount) -> tuple[Text, ...]:
-    members = listing([context.the(name) for name in _ordered(context, found)])
-    return (upper_first(members),), works_text(context, found), changes_text(context, found)
+    members = (upper_first(listing(_members(context, found))),)
+    return members, works_text(context, found), changes_text(context, found)
+
+
+def _members(context: Context, found: SystemAccount) -> list[str]:
+    """Members in words; a kind of which all the many are members in one phrase."""
+    setting = context.setting
+    kinds = {
+        "movers": setting.movers,
+        "strings": tuple(setting.apparatus.strings),
+        "pulleys": tuple(name for name in setting.rotors if name not in setting.movers),
+        "surfaces": tuple(setting.apparatus.surfaces),
+    }
+    phrases: dict[str, str] = {}
+    for kind, names in kinds.items():
+        if len(names) > MOST_NAMES and set(names) <= set(found.members):
+            phrases |= dict.fromkeys(names, sentence(f"other-systems.all-{kind}"))
+    words = (phrases.get(name) or context.the(name) for name in _ordered(context, found))
+    return list(dict.fromkeys(words))
 
 
 # Which choices.
@@ -74,7 +95,7 @@ def _unfeatured(context: Context) -> Iterator[SystemAccount]:
 def _choices(context: Context) -> Iterator[tuple[str, ...]]:
     """Every choice, the smallest first; of a large set-up only the telling ones."""
     everything = objects(context.setting.apparatus)
-    if len(everything) > MOST_OBJECTS:
+    if not is_small(context.setting.apparatus):
         yield from sorted(_telling(context), key=lambda members: (len(members), members))
         return
     for size in range(1, len(everything) + 1):
@@ -82,7 +103,7 @@ def _choices(context: Context) -> Iterator[tuple[str, ...]]:
 
 
 def _class(context: Context, found: SystemAccount) -> _Key:
-    works = tuple(sorted(force.name for force in found.external if force.work or _open(force)))
+    works = tuple(sorted(force.name for force in _working(found)))
     members = [n for n in context.setting.scenario.objects if n in found.members]
     holders = tuple(name for name in members if _holds_energy(context, name))
     energies = tuple(kind for kind, change in found.energy_changes.items() if change)
@@ -99,10 +120,14 @@ def _holds_energy(context: Context, name: str) -> bool:
 
 
 def _telling(context: Context) -> set[tuple[str, ...]]:
-    """Each mover, with and without Earth and its surface, and all of them, step by step."""
+    """Each mover, with and without Earth and its surface, and all of them, step by step.
+
+    Of many movers only the run's object and the first on a surface stand for the others.
+    """
     setting = context.setting
     choices: list[tuple[str, ...]] = []
-    for name in setting.movers:
+    few = (*setting.sliders[:1], setting.scenario.run.object)
+    for name in setting.movers if len(setting.movers) <= MOST_NAMES else few:
         choices += [(name,), (name, EARTH)]
         if name in setting.sliders:
             choices.append((name, context.names.surface(name)))
@@ -126,10 +151,26 @@ def _ordered(context: Context, found: SystemAccount) -> list[str]:
 
 def works_text(context: Context, found: SystemAccount) -> Text:
     """The works from outside, by their symbols."""
+    return _cell([tuple(_one_work(context, force)) for force in _working(found)])
+
+
+def _working(found: SystemAccount) -> list[Force]:
+    return [force for force in found.external if force.work or _open(force)]
+
+
+def _ends(terms: Sequence[T]) -> Sequence[T]:
+    """Of many terms the first two and the last."""
+    return terms if len(terms) <= MOST_TERMS else (*terms[:2], terms[-1])
+
+
+def _cell(*kinds: Sequence[Sequence[Inline]]) -> Text:
+    """Terms with commas between; an ellipsis for what is left out of many of one kind."""
     parts: list[Inline] = []
-    for force in found.external:
-        if force.work or _open(force):
-            parts += [*_one_work(context, force), ", "]
+    for terms in kinds:
+        shown = [[*term, ", "] for term in _ends(terms)]
+        if len(shown) < len(terms):
+            shown.insert(-1, ["…, "])
+        parts += [part for term in shown for part in term]
     return tuple(parts[:-1]) or (sentence("other-systems.none"),)
 
 
@@ -157,15 +198,12 @@ def changes_text(context: Context, found: SystemAccount) -> Text:
     """The energies that change, by their symbols."""
     names = context.names
     view = View(context, SystemChoice(id="", title="", members=found.members))
-    trees = [as_expression(names.kinetic(name)) for name in view.massive]
-    trees += [as_expression(names.rotational(name)) for name in view.turning]
-    trees += [as_expression(names.potential_change(name)) for name in view.falling]
-    parts: list[Inline] = []
-    for tree in trees:
-        parts += [tree, ", "]
-    for loss in view.thermal:
-        parts += [loss, sentence("other-systems.thermal"), ", "]
-    return tuple(parts[:-1]) or (sentence("other-systems.none"),)
+    return _cell(
+        [(as_expression(names.kinetic(name)),) for name in view.massive],
+        [(as_expression(names.rotational(name)),) for name in view.turning],
+        [(as_expression(names.potential_change(name)),) for name in view.falling],
+        [(loss, sentence("other-systems.thermal")) for loss in view.thermal],
+    )
 
 
 def _new_works(context: Context, rows: Sequence[SystemAccount]) -> Iterator[Block]:
@@ -176,9 +214,8 @@ def _new_works(context: Context, rows: Sequence[SystemAccount]) -> Iterator[Bloc
         for force in View(context, choice).working
     }
     equations = {}
-    for force in (force for row in rows for force in row.external):
-        wanted = (force.work or _open(force)) and _has_symbol(context, force)
-        if not wanted or force.name in shown:
+    for force in (force for row in rows for force in _ends(_working(row))):
+        if not _has_symbol(context, force) or force.name in shown:
             continue
         symbol, tree = context.names.work(force), work_tree(context, force)
         if tree is not None:
@@ -197,13 +234,23 @@ def _neutral(context: Context) -> Iterator[Text]:
     ideal = [context.the(name) for name in fixed if name not in setting.rotors]
     if ideal:
         key = "pulley" if len(ideal) == 1 else "pulleys"
-        yield say(f"other-systems.{key}", the_pulley=listing(ideal))
-    for name in fixed:
-        if name in setting.rotors:
-            key = "pulley-rotor" if setting.pulleys[name].inertia else "pulley-drag"
-            yield say(f"other-systems.{key}", the_pulley=context.the(name))
+        yield say(f"other-systems.{key}", the_pulley=_together("pulleys", ideal))
+    for key, turning in (
+        ("rotor", [n for n in fixed if n in setting.rotors and setting.pulleys[n].inertia]),
+        ("drag", [n for n in fixed if n in setting.rotors and not setting.pulleys[n].inertia]),
+    ):
+        if len(turning) > MOST_NAMES:
+            yield say(f"other-systems.pulleys-{key}")
+        else:
+            for name in turning:
+                yield say(f"other-systems.pulley-{key}", the_pulley=context.the(name))
     surfaces = [context.the(name) for name in setting.apparatus.surfaces]
     if surfaces:
         key = "surface" if len(surfaces) == 1 else "surfaces"
         suffix = "" if context.rubs else "-frictionless"
-        yield say(f"other-systems.{key}{suffix}", the_surface=listing(surfaces))
+        yield say(f"other-systems.{key}{suffix}", the_surface=_together("surfaces", surfaces))
+
+
+def _together(kind: str, names: Sequence[str]) -> str:
+    """Names in a row, or what they have in common."""
+    return listing(names) if len(names) <= MOST_NAMES else sentence(f"other-systems.all-{kind}")
