@@ -15,6 +15,7 @@ from fallwork.figures.lengths import Bar
 from fallwork.figures.scene import Scene, formula, say
 from fallwork.lesson.expression import Function, Product, as_expression
 
+SCALE_LEFT = -60.0  # pt, where scales begin: their words have room on the right
 LENGTH = 40.0  # pt, of the arrow of acceleration
 
 
@@ -107,13 +108,13 @@ def draw_sense(drawing: Drawing, scene: Scene) -> None:
 
 def draw_scale(drawing: Drawing, scene: Scene, bar: Bar) -> None:
     """A bar as long as a round force would be, below everything else."""
-    half = bar.length / 2
+    left, right = SCALE_LEFT, SCALE_LEFT + bar.length
     y = drawing.extent()[0] - 14.0
-    for x in (-half, half):
+    for x in (left, right):
         drawing.line((x, y - 3.0), (x, y + 3.0), role="quiet", width=1.0)
-    drawing.line((-half, y), (half, y), role="quiet", width=1.0)
+    drawing.line((left, y), (right, y), role="quiet", width=1.0)
     words = Words(lines=((f"{bar.force:g} N", *_of_scale(scene, bar)),))
-    drawing.label(words, (Spot(at=(half + 7.0, y), across=0.0, up=0.5),), role="quiet")
+    drawing.label(words, (Spot(at=(right + 7.0, y), across=0.0, up=0.5),), role="quiet")
 
 
 def _of_scale(scene: Scene, bar: Bar) -> tuple[str, ...]:
