@@ -22,11 +22,12 @@ Level = Callable[..., Scenario]
 MOTION = ("acceleration", "final_speed", "distance")
 FORCE = ("work_of_tension",)
 FRICTION, INERTIA, ELSEWHERE, ZERO = Unknown
+EXACT = {"cart": "420 g", "weight": "80 g", "distance": "0.6 m"}
 
 
-def losses(scenario: Scenario, *measured: str) -> Losses:
+def losses(scenario: Scenario, *measured: str, count: int = 10) -> Losses:
     case = Case(scenario=scenario, gravity=STANDARD)
-    found = losses_of(trials_of(scenario, only=measured), case)
+    found = losses_of(trials_of(scenario, only=measured, count=count), case)
     assert found is not None
     return found
 
@@ -84,13 +85,16 @@ def test_sums_are_known_where_their_parts_are_not(level: Level) -> None:
 
 
 def test_what_is_taken_as_none_makes_the_rest_better_known(level: Level) -> None:
-    """Friction is then seen by three clues in place of one."""
-    given = losses(level(), *MOTION, *FORCE, "force_held", "coasting_acceleration")
+    """Friction is then seen by two clues in place of one. By hand, in N for one trial: coasting
+    0.420 × 0.006 = 0.0025; force less zero √((0.0007/0.6)² + (0.420 × 1.343 × 0.003/0.6)² + 0.001²)
+    = 0.0032, so the weight is 0.0032²/(0.0032² + 0.0025²).
+    """
+    more = ("force_held", "coasting_acceleration")
+    given = losses(level(**EXACT), *MOTION, *FORCE, *more, count=100)
     every = separate(given, Sensors())
     plain = separate(given, Sensors(), hidden_inertia=False)
     assert every.weights[FRICTION][Clue.COASTING_FORCE] == pytest.approx(1.0)
-    assert 0.3 < plain.weights[FRICTION][Clue.COASTING_FORCE] < 0.9
-    assert plain.consistent
+    assert plain.weights[FRICTION][Clue.COASTING_FORCE] == pytest.approx(0.62, abs=0.1)
 
 
 # ---- how well
@@ -102,7 +106,8 @@ GIVEN = {
     "weight": "80 g",
     "distance": "0.6 m",
 }
-EXACT = {"cart": "420 g", "weight": "80 g", "distance": "0.6 m"}
+ZEROED = 0.0015  # N, by which a record's zero is wrong
+FORCES = {"mean_tension": 1.0, "work_of_tension": 0.6, "force_held": 1.0, "force_slack": 1.0}
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -114,24 +119,32 @@ class Told:
     plain: Separation  # hidden inertia taken as none
 
 
-def rough(analysis: Analysis, generator: np.random.Generator) -> Analysis:
-    """Friction that changes from trial to trial, errors of speed and distance that belong together
-    (an end found too late), and no ± to any value.
+def rough(analysis: Analysis, generator: np.random.Generator, *, claims: bool) -> Analysis:
+    """What records are like: friction that changes from trial to trial, an end found too late
+    (speed and distance are then wrong together), a zero that each record sets anew for all its
+    forces. ``claims``: whether the values have their ±.
     """
     trials = []
     for trial in analysis.trials:
-        friction, late = generator.normal(0, (0.0026, 0.001))  # N, s
-        errors = {
+        friction, late, zero = generator.normal(0, (0.0026, 0.001, ZEROED))  # N, s, N
+        shifts = {
             "final_speed": late * 1.503 - friction * 0.60 / (0.5 * 1.343),
             "distance": late * 1.343,
-            "work_of_tension": late * 1.343 * 0.664 + friction * 0.60 * 0.08 / 0.5,
+            "mean_tension": zero,
+            "work_of_tension": late * 1.343 * 0.664 + friction * 0.60 * 0.08 / 0.5 + zero * 0.60,
             "coasting_acceleration": -friction / 0.42,
+            "force_held": zero,
+            "force_slack": zero,
         }
+        zeroed = {name: ZEROED * FORCES.get(name, 0.0) for name in trial.estimates}
         estimates = {
-            name: Estimate(value=each.value + errors.get(name, 0.0), u=0.0)
+            name: Estimate(
+                value=each.value + shifts.get(name, 0.0),
+                u=float(np.hypot(each.u, zeroed[name])) if claims else 0.0,
+            )
             for name, each in trial.estimates.items()
         }
-        trials.append(replace(trial, estimates=estimates))
+        trials.append(replace(trial, estimates=estimates, zero_u=ZEROED if claims else 0.0))
     return Analysis(trials=tuple(trials), summary=summaries(trials, Sensors()))
 
 
@@ -152,7 +165,7 @@ def friction_of(mass: float) -> dict[Unknown, float]:
     return {**dict.fromkeys(Unknown, 0.0), FRICTION: 0.008 * mass * 9.80665}
 
 
-KINDS = [("quiet", 3), ("rough", 5), ("shared", 6), ("quiet", 10)]
+KINDS = [("quiet", 3), ("recorded", 4), ("shared", 8), ("typed", 8), ("recorded", 10)]
 
 
 @pytest.fixture(scope="module", params=KINDS, ids=[f"{kind} {n}" for kind, n in KINDS])
@@ -168,12 +181,14 @@ def told(
     case = Case(scenario=model, gravity=STANDARD, sensors=sensors)
     values, truth = truth_of(model), friction_of(0.420)
     found = []
-    for seed in range(2000 if thorough else 200):
+    for seed in range(2000 if thorough else 120):
         generator = np.random.default_rng(1_000_000 + seed)
         if with_more:
             values, truth = shared(folder, generator)
         analysis = trials_of(values, count=count, seed=seed)
-        given = losses_of(rough(analysis, generator) if kind == "rough" else analysis, case)
+        if kind in ("typed", "recorded"):
+            analysis = rough(analysis, generator, claims=kind == "recorded")
+        given = losses_of(analysis, case)
         assert given is not None
         every, plain = (separate(given, sensors, hidden_inertia=open_) for open_ in (True, False))
         found.append(Told(truth=truth, every=every, plain=plain))
@@ -191,10 +206,12 @@ def test_intervals_of_every_cause_cover_the_truth_in_95_of_100_cases(
                 key = unknown, len(separation.unknowns)
                 hit = abs(miss) <= coverage_factor(value.dof) * value.u
                 hits[key] = hits.get(key, 0) + hit
-    room = 0.0 if thorough else 0.03  # two standard deviations of a share of 200
+    room = 0.0 if thorough else 0.04  # two standard deviations of a share of 120
     shares = {key: count / len(told) for key, count in hits.items()}
     assert len(shares) == 7
-    assert all(0.93 - room <= share <= 0.97 + room for share in shares.values()), shares
+    assert all(0.93 - room <= share <= 0.97 + room for share in shares.values()), {
+        f"{k[0].name} {k[1]}": round(float(v), 3) for k, v in shares.items()
+    }
 
 
 def test_what_is_taken_as_none_never_makes_the_rest_worse_known(told: list[Told]) -> None:
@@ -203,11 +220,11 @@ def test_what_is_taken_as_none_never_makes_the_rest_worse_known(told: list[Told]
 
 
 def test_sound_trials_are_seldom_contradicted_and_friction_has_no_bias(told: list[Told]) -> None:
-    """Bias below a fifth of u: the mean of 200 is uncertain by a fourteenth."""
+    """Bias below a quarter of u: the mean of 120 is uncertain by an eleventh."""
     frictions = [(each.every.settled[FRICTION], each.truth[FRICTION]) for each in told]
     errors = [found.value - truth for found, truth in frictions]
-    assert abs(np.mean(errors)) < 0.2 * np.mean([found.u for found, _ in frictions])
-    assert 0.90 <= np.mean([each.plain.consistent for each in told]) <= 0.99
+    assert abs(np.mean(errors)) < 0.25 * np.mean([found.u for found, _ in frictions])
+    assert 0.88 <= np.mean([each.plain.consistent for each in told]) <= 0.99
 
 
 def test_the_weights_are_those_of_another_library(level: Level) -> None:
@@ -218,7 +235,7 @@ def test_the_weights_are_those_of_another_library(level: Level) -> None:
     scenario = level(slope="0 deg ± 0.05 deg")  # the slope is a shared effect of three clues
     given = losses(scenario, *MOTION, *FORCE, "force_held", "force_slack", "coasting_acceleration")
     clues = [each.clue for each in separate(given, Sensors()).sums]
-    root = sqrtm(inv(given.weighing(clues)))
+    root = sqrtm(inv(given.at_random(clues) + given.shared(clues)))
     plain = [[True, False, False], [True, True, False], [True, False, False]]  # friction, elsewhere
     sees = np.array([*plain, [False] * 3, [False] * 3], dtype=float)
     sees[[0, 3, 4], 2] = 1.0  # the zero of the force sensor

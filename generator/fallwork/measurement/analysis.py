@@ -206,6 +206,7 @@ def _trial(pair: Pair, known: Settings, window: Span | None, excluded: str | Non
         estimates=_estimates(motion, pull),
         window=_window(whole) or run.driven,
         window_by_hand=window is not None,
+        zero_u=0.0 if pull is None else pull.offset_u,
         record=record,
         run=_with_force(run, pull),
         excluded=excluded,

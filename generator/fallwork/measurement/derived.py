@@ -15,7 +15,7 @@ from fallwork.measurement.model import Analysis, Array, Estimate, Outcome, Summa
 from fallwork.measurement.motion import held_pull
 from fallwork.measurement.propagation import Input
 from fallwork.measurement.sensors import Sensors, Values, offset, shifts
-from fallwork.measurement.statistics import combined, spread
+from fallwork.measurement.statistics import combined
 from fallwork.measurement.view import view_of
 from fallwork.mechanics import Apparatus, apparatus_of
 from fallwork.scenario.model import Scenario
@@ -85,17 +85,29 @@ class Derived:
     scatter: Array | None  # (k, k), covariance of the means from the scatter of trials
     trials: Mapping[str, Array]  # name → (k,), of those trials that have what is needed
     means: tuple[str, ...]  # measurands that no trial has: in each trial their mean stands for them
-    weighing: Array  # (k, k), covariance of the means that weights go by, see ``derive``
+    claimed: Array | None  # (k, k), covariance of the means by what the values of the trials say
+    # of their own uncertainties; None where some say nothing
 
-    def outcome(self, weights: Sequence[float] | Array) -> Outcome:
-        """A linear combination of the quantities."""
-        return self._outcome(weights, self.values, 1)
+    @property
+    def shared(self) -> Array:
+        """(k, k), the covariance that ``terms`` lead to."""
+        return _covariance(self.terms, len(self.values))
+
+    def outcome(
+        self, weights: Sequence[float] | Array, larger: float = 1.0, fewer: float = 0.0
+    ) -> Outcome:
+        """A linear combination of the quantities. Weights that were fitted to the scatter make its
+        variance ``larger`` by a factor, with so many ``fewer`` degrees of freedom.
+        """
+        return self._outcome(weights, self.values, larger, fewer)
 
     def in_trial(self, name: str, weights: Sequence[float] | Array) -> Outcome:
         """A linear combination in a single trial: with the scatter of single trials."""
         return self._outcome(weights, self.trials[name], len(self.trials))
 
-    def _outcome(self, weights: Sequence[float] | Array, values: Array, times: int) -> Outcome:
+    def _outcome(
+        self, weights: Sequence[float] | Array, values: Array, times: float, fewer: float = 0.0
+    ) -> Outcome:
         """``times``: by which the variance from scatter is larger than that of the mean."""
         row = np.asarray(weights, dtype=float)
         value, size = float(row @ values), float(np.abs(row) @ np.abs(values))
@@ -105,7 +117,7 @@ class Derived:
         parts = [(abs(float(row @ term.change)), term.dof) for term in self.terms]
         if self.scatter is not None:
             variance = max(float(row @ self.scatter @ row), 0.0) * times
-            parts.append((variance**0.5, len(self.trials) - 1))
+            parts.append((variance**0.5, len(self.trials) - 1 - fewer))
         u, dof = combined(parts)
         return Outcome(value=value, u=u, dof=dof)
 
@@ -122,10 +134,6 @@ def derive(
 
     From two trials on their scatter tells what is uncertain at random. For a single trial, and
     for measurands of which only the mean is known, their own uncertainties do, as independent.
-
-    Weights go by the same shared effects, but in place of the scatter by what the trials say of
-    their own uncertainties: weights that hang on the luck of a few trials would make the scatter
-    along them seem smaller than it is (C. R. Rao, Proc. 5th Berkeley Symp. 1 (1967) 355).
     """
     recipe = recipe or build(case.apparatus())
     given = tuple(need for need in needs if _only_as_mean(need, analysis))
@@ -141,22 +149,29 @@ def derive(
     values = _numbers(means)
     several = len(complete) > 1
     table = np.array(list(single.values()))
-    random = _random(recipe, values, means)
     alone = fixed if several else means  # what no scatter of trials tells
-    shared = [
-        *_of_sensors(recipe, values, case.sensors),
-        *_of_inputs(build, _seen(values, case, analysis.zeroed_held), case),
-    ]
-    changes = np.array([term.change for term in (*random, *shared)] or [0 * recipe(values)])
+    zero_u = float(np.linalg.norm([t.zero_u for t in complete])) / max(len(complete), 1)
+    scattered = [need for need in means if need not in alone]
+    own = _random(recipe, values, {need: means[need] for need in scattered}, zero_u)
+    centre = table.mean(axis=0) if several else recipe(values)
     return Derived(
-        values=table.mean(axis=0) if several else recipe(values),
-        terms=(*(term for term in random if term.name in alone), *shared),
+        values=centre,
+        terms=(
+            *_random(recipe, values, alone, 0.0 if several else zero_u),
+            *_of_sensors(recipe, values, case.sensors),
+            *_of_inputs(build, _seen(values, case, analysis.zeroed_held), case),
+        ),
         unknown=tuple(_unknown(recipe, values, alone)),
         scatter=np.atleast_2d(np.cov(table.T)) / len(table) if several else None,
         trials=single,
         means=given if complete else (),
-        weighing=changes.T @ changes,
+        claimed=_covariance(own, len(centre)) if all(means[need].u for need in scattered) else None,
     )
+
+
+def _covariance(terms: Sequence[Term], size: int) -> Array:
+    changes = np.array([term.change for term in terms]).reshape(-1, size)
+    return np.asarray(changes.T @ changes)
 
 
 def _only_as_mean(need: str, analysis: Analysis) -> bool:
@@ -178,13 +193,10 @@ def _means(complete: Sequence[Trial], needs: Sequence[str]) -> dict[str, Outcome
 
 
 def _mean(estimates: Sequence[Outcome]) -> Estimate:
-    """The mean with the uncertainty that the single values claim; by their scatter where some
-    claim none.
-    """
-    values = spread([each.value for each in estimates])
+    """The mean with the uncertainty that the single values claim; 0 where some claim none."""
     claimed = [each.u or 0.0 for each in estimates]
-    u = float(np.linalg.norm(claimed)) / len(claimed) if all(claimed) else values.u or 0.0
-    return Estimate(value=values.mean, u=u)
+    u = float(np.linalg.norm(claimed)) / len(claimed) if all(claimed) else 0.0
+    return Estimate(value=float(np.mean([each.value for each in estimates])), u=u)
 
 
 def _random_part(summary: Summary) -> Outcome:
@@ -194,13 +206,18 @@ def _random_part(summary: Summary) -> Outcome:
     return Outcome(value=summary.mean, u=summary.u_random, dof=dof, step=summary.step)
 
 
-def _random(recipe: Recipe, values: Values, means: Mapping[str, Outcome]) -> list[Term]:
-    centre = recipe(values)
-    return [
-        Term(name=need, change=recipe({**values, need: mean.value + mean.u}) - centre, dof=mean.dof)
-        for need, mean in means.items()
-        if mean.u
-    ]
+def _random(
+    recipe: Recipe, values: Values, means: Mapping[str, Outcome], zero_u: float
+) -> list[Term]:
+    """What each mean says of itself, and once for all forces what their common zero does."""
+    centre, shifted = recipe(values), offset(values, zero_u)
+    terms = [Term(name="zero", change=recipe(shifted) - centre)] if zero_u else []
+    for need, mean in means.items():
+        own = max((mean.u or 0.0) ** 2 - (shifted[need] - values[need]) ** 2, 0.0) ** 0.5
+        if own:
+            change = recipe({**values, need: mean.value + own}) - centre
+            terms.append(Term(name=need, change=change, dof=mean.dof))
+    return terms
 
 
 def _unknown(recipe: Recipe, values: Values, means: Mapping[str, Outcome]) -> Iterator[Array]:

@@ -70,16 +70,20 @@ class Losses:
     frame: Frame  # for the givens as they are
     distance: float  # m, the mean over the trials, or as given
 
-    def outcome(self, weights: Mapping[Clue, float]) -> Outcome:
+    def outcome(
+        self, weights: Mapping[Clue, float], larger: float = 1.0, fewer: float = 0.0
+    ) -> Outcome:
         """A sum of quantities with factors; raises KeyError for one that is missing."""
         row = np.zeros(len(self.derived.values))
         for clue, factor in weights.items():
             row[self.places[clue]] = factor
-        return self.derived.outcome(row)
+        return self.derived.outcome(row, larger, fewer)
 
-    def estimate(self, weights: Mapping[Clue, float]) -> Estimate:
+    def estimate(
+        self, weights: Mapping[Clue, float], larger: float = 1.0, fewer: float = 0.0
+    ) -> Estimate:
         """The same of quantities whose uncertainty is known; raises ValueError for others."""
-        found = self.outcome(weights)
+        found = self.outcome(weights, larger, fewer)
         if found.u is None:
             raise ValueError("a sum of unknown uncertainty")
         return Estimate(value=found.value, u=found.u, dof=found.dof)
@@ -93,10 +97,32 @@ class Losses:
     def _is_known(self, clue: Clue) -> bool:
         return self.outcome({clue: 1.0}).u is not None
 
-    def weighing(self, clues: Sequence[Clue]) -> Array:
-        """The covariance that weights go by, in the order of the clues."""
+    def at_random(self, clues: Sequence[Clue]) -> Array:
+        """The covariance of the clues, N², from what differs from trial to trial: their scatter
+        where there are trials enough to tell it. Of fewer trials what they say of their own
+        uncertainties, or the same for every clue where some say nothing.
+        """
+        derived = self.derived
+        if derived.scatter is None:
+            return np.zeros((len(clues), len(clues)))
+        scatter = self._of(clues, derived.scatter)
+        if self.by_scatter(clues):
+            return scatter
+        if derived.claimed is not None:
+            return self._of(clues, derived.claimed)
+        return np.asarray(np.mean(np.diag(scatter)) * np.eye(len(clues)))
+
+    def shared(self, clues: Sequence[Clue]) -> Array:
+        """The covariance of the clues, N², from what all trials have in common."""
+        return self._of(clues, self.derived.shared)
+
+    def by_scatter(self, clues: Sequence[Clue]) -> bool:
+        """Whether the scatter has more degrees of freedom than there are clues."""
+        return self.derived.scatter is not None and len(self.derived.trials) - 1 > len(clues)
+
+    def _of(self, clues: Sequence[Clue], covariance: Array) -> Array:
         places = [self.places[clue] for clue in clues]
-        return self.derived.weighing[np.ix_(places, places)]
+        return np.asarray(covariance[np.ix_(places, places)])
 
     def __contains__(self, clue: Clue) -> bool:
         return clue in self.places

@@ -126,6 +126,7 @@ class Trial:
     estimates: Mapping[str, Outcome]  # by Measurand; a missing sensor gives no entry
     window: tuple[float, float] | None = None  # s, release and end of the driven part
     window_by_hand: bool = False
+    zero_u: float = 0.0  # N, of the zero that its record sets: the same error in all its forces
     record: Record | None = None
     run: FoundRun | None = None  # None where no run was found, or values were typed in
     written: Mapping[str, str] = field(default_factory=dict)

@@ -43,6 +43,7 @@ class Pull:
     estimates: dict[str, Estimate]  # by Measurand
     sign: int  # by which the readings were multiplied
     offset: float  # N, taken off them afterwards
+    offset_u: float  # N, by the readings that set it: the same error in every force of the record
     notes: tuple[str, ...]
 
 
@@ -87,6 +88,7 @@ def pull_in(
         estimates=_ordered(estimates),
         sign=turn,
         offset=taken.value,
+        offset_u=taken.u,
         notes=tuple(notes_on_pull(means, turn, sign, tare, estimates)),
     )
 
@@ -107,6 +109,7 @@ def pull_between(record: Record, window: Span, *, sign: int | None = None) -> Pu
         estimates={Measurand.TENSION_OVER_TIME.value: mean},
         sign=turn,
         offset=0.0,
+        offset_u=0.0,
         notes=tuple(notes),
     )
 
