@@ -1,23 +1,25 @@
-"""What an audit is told: what is held back, and which numbers a page has of its own."""
+"""What an audit is told: what is held back, and what people wrote."""
 
 from dataclasses import replace
+from datetime import datetime
 from pathlib import Path
 
 import pytest
 
-from fallwork.pages import HeldBack, held_back, open_numbers
+from fallwork.pages import HeldBack, held_back, open_records, written
 from fallwork.scenario import load_course
-from fallwork.scenario.model import GivenMean, Measured
+from fallwork.scenario.model import Correction, Excluded, GivenMean, Measured, Withdrawal
 from fallwork.scenario.quantity import parse_quantity
 from pages.history import DAY, course, lab, start, term
 
+RECORD = Path("trials/2027-spring/level/trial-01.csv")
 TRIALS = Measured(
     values={
         "acceleration": GivenMean(
             value=parse_quantity("1.41 m/s² ± 0.01 m/s²", "acceleration"), n=9
         )
     },
-    digests={"2027-spring/level/trial-01.csv": "00"},
+    files=(RECORD,),
 )
 LAB = lab("level", start(2), data_opens=start(2) + 5 * DAY, measured=TRIALS)
 DATA = course(term("2027-spring", LAB), term("2027-autumn", lab("level", start(9), "533.0 g")))
@@ -30,7 +32,7 @@ def held(what: str, now: object) -> HeldBack:
 
 def names(now: object) -> list[str]:
     found = held_back(DATA, now)  # type: ignore[arg-type]
-    return [each.what for each in found if each.lab == "2027-spring/level"]
+    return [each.what for each in found if each.page.startswith("2027-spring/level/")]
 
 
 @pytest.mark.parametrize(
@@ -67,46 +69,66 @@ def test_what_is_given_is_no_answer() -> None:
     assert 9.80665 not in values.values()
 
 
-def test_a_solution_is_held_back_with_its_page_its_drawings_and_its_heading() -> None:
+def test_a_page_is_held_back_with_its_drawings_and_files() -> None:
     solution = held("solution of level in 2027-spring", start(2))
-    assert solution.paths == (
-        "2027-spring/level/solution",
+    assert solution.page == "2027-spring/level/solution.html"
+    assert solution.files == (
         "2027-spring/level/figures/solution-",
-    )
-    assert solution.headings[0] == f"Solution: {LAB.title}"
-
-
-def test_a_heading_that_another_term_shows_is_no_secret() -> None:
-    assert (
-        f"Solution: {LAB.title}" not in held("solution of level in 2027-autumn", start(9)).headings
+        "2027-spring/level/solution/",
     )
 
 
-def test_steps_that_nobody_has_seen_are_held_back_by_their_ids() -> None:
-    assert "tension" in held("prelab of level in 2027-spring", start(1)).ids
-    solution = held("solution of level in 2027-spring", start(2))
-    assert "tension" not in solution.ids  # the prelab has it too
-    assert "comparison-acceleration" in solution.ids
-
-
-def test_trials_are_held_back_with_their_files_and_values() -> None:
+def test_typed_values_are_held_back_with_the_trials() -> None:
     trials = held("trials of level in 2027-spring", start(2))
-    assert trials.paths[2:] == ("trials/2027-spring/level/trial-01.csv",)
-    assert trials.digests == ("00",)
     assert [(each.value, each.unit) for each in trials.answers] == [(1.41, "m/s²")]
 
 
-def test_a_page_s_own_numbers_are_those_of_its_lesson() -> None:
-    numbers = open_numbers(DATA, start(2))
-    assert "512.0" in numbers["2027-spring/level/index.html"]
-    assert "120.0" in numbers["2027-spring/level/example.html"]
-    assert "512.0" not in numbers["2027-spring/level/example.html"]
-    assert "2027-spring/level/solution.html" not in numbers
+def test_records_may_be_had_once_the_trials_are_open() -> None:
+    assert list(open_records(DATA, start(2))) == []
+    assert list(open_records(DATA, start(2) + 5 * DAY)) == [RECORD]
 
 
-def test_an_answer_is_no_page_s_own_number_before_it_is_open() -> None:
-    # Another cart would make the same example show other numbers nowhere.
-    other = replace(LAB, variant=lab("level", start(2), "700.0 g").variant)
-    changed = course(term("2027-spring", other), DATA.terms[1])
-    mine = "2027-spring/level/example.html"
-    assert open_numbers(changed, start(2))[mine] == open_numbers(DATA, start(2))[mine]
+def test_the_numbers_of_a_lab_are_held_back_until_it_opens() -> None:
+    """Not those that its scenario has too, nor those that another lab shows."""
+    names = {each.quantity for each in held("prelab of level in 2027-autumn", start(2)).answers}
+    assert names == {"cart.mass"}  # 533 g; all others are those of the spring
+    assert "run.distance" not in names
+    assert "prelab of level in 2027-autumn" not in {e.what for e in held_back(DATA, start(9))}
+
+
+def test_two_figures_tell_something_only_of_a_lab_that_students_have() -> None:
+    autumn = "solution of level in 2027-autumn"
+    assert {each.figures for each in held(autumn, start(2)).answers} == {3}
+    assert {each.figures for each in held(autumn, start(9)).answers} == {2}
+
+
+def words(now: datetime) -> dict[str, str]:
+    said = Correction(at=start(2) + 2 * DAY, field="due", because="The office was shut.")
+    gone = Withdrawal(at=start(2) + 4 * DAY, because="The track is bent.")
+    missed = Measured(excluded=(Excluded(trial="3", because="It was nudged."),))
+    changed = replace(
+        LAB, title="A level track", corrections=(said,), withdrawn=gone, measured=missed
+    )
+    data = course(term("2027-spring", changed))
+    return {text: str(place) for place, text in written(data, now)}
+
+
+def test_what_people_wrote_is_read_where_it_stands() -> None:
+    said = words(start(2))
+    assert said["A level track"].endswith("2027-spring.yaml:3:3")
+    assert said[DATA.course.title].endswith("course.yaml:1:1")
+    assert said[LAB.scenario.title].partition(":")[0].endswith("level.yaml")
+    assert set(said) >= {system.title for system in LAB.scenario.systems}
+
+
+@pytest.mark.parametrize(
+    ("days", "expected"),
+    [
+        (1, set()),
+        (3, {"The office was shut."}),
+        (5, {"The office was shut.", "The track is bent."}),
+    ],
+)
+def test_words_are_read_once_a_page_says_them(days: int, expected: set[str]) -> None:
+    late = {"The office was shut.", "The track is bent.", "It was nudged."}
+    assert late & set(words(start(2) + days * DAY)) == expected

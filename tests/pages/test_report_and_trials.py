@@ -11,7 +11,6 @@ import pytest
 
 from fallwork.measurement import Behaviour, Estimate, csv_of, simulate
 from fallwork.measurement.records import read_records
-from fallwork.pages import open_numbers
 from fallwork.pages.trials import evidence_of
 from fallwork.scenario.model import CourseData, Excluded, GivenMean, Measured
 from fallwork.scenario.quantity import parse_quantity
@@ -130,13 +129,6 @@ def test_the_trials_page_knows_no_prediction() -> None:
     mine = [path for path in before if "/data" in path]
     assert len(mine) > 3
     assert {path: after[path] for path in mine} == {path: before[path] for path in mine}
-
-
-def test_an_audit_may_find_the_numbers_of_the_page_and_of_its_files() -> None:
-    seen = open_numbers(TYPED_IN, DATA_OPENS)
-    assert "1.38" in seen[f"{FOLDER}/data/trials.csv"]
-    assert "1.41" in seen[f"{FOLDER}/data.html"]
-    assert "1.41" not in seen[f"{FOLDER}/report.html"]
 
 
 # ---- what they hold

@@ -9,6 +9,7 @@ import pytest
 
 from fallwork.pages import PageFile
 from fallwork.scenario.model import Contact, Course, CourseData
+from fallwork.scenario.quantity import parse_quantity
 from fallwork.site import plugin
 
 PROJECT = Path(__file__).parents[2]
@@ -17,6 +18,7 @@ COURSE = Course(
     title="Falling weights",
     time_zone="Europe/Zurich",
     significant_figures=3,
+    gravity=parse_quantity("9.81 m/s²", "acceleration"),
     contact=Contact(who="the office", how="on <floor 3>"),
 )
 HOME = "---\ntitle: Home\nnav: true\n---\n\n# Home\n\nThe mass $m$. [To the lab](term/lab.md#now)\n"

@@ -36,7 +36,7 @@ def site(config_file: Path, pages: Pages, monkeypatch: pytest.MonkeyPatch) -> Pa
     pages["term/lab.md"] = LAB
     pages["dates.md"] = "---\ntitle: Dates\nrobots: noindex\n---\n\n# Dates\n"
     pages["term/old.md"] = "---\ntitle: Old\nrobots: noindex\n---\n\n# Old\n"
-    data = plugin.load_course(config_file)
+    data = plugin.load_course(config_file.parent / "site-data")
     course = replace(data.course, url="https://example.org/mechanics/", title=f"Course {WILD}")
     monkeypatch.setattr(plugin, "load_course", lambda root: replace(data, course=course))
     return publish(config_file, now=NOW).site

@@ -7,7 +7,7 @@ in memory. Knows nothing of the docs builder, touches no file and asks no clock.
 from fallwork.pages.addresses import Address, addresses
 from fallwork.pages.build import build_pages
 from fallwork.pages.context import Known
-from fallwork.pages.heldback import Answer, HeldBack, held_back, open_numbers
+from fallwork.pages.heldback import Answer, HeldBack, held_back, open_records, written
 from fallwork.pages.model import PageFile
 
 __all__ = [
@@ -19,5 +19,6 @@ __all__ = [
     "addresses",
     "build_pages",
     "held_back",
-    "open_numbers",
+    "open_records",
+    "written",
 ]

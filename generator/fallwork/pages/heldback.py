@@ -1,30 +1,29 @@
-"""What the students' site must not hold at a moment, and which numbers its pages may hold.
+"""What the students' site must not hold at a moment, and what people wrote that it does hold.
 
-Takes a course's data and the moment; gives what an audit looks for. Everything here is told from
-where it comes from: an answer from the lab's own numbers, a number that may be seen from the
-lesson of the page that shows it.
+Takes a course's data and the moment; gives pages that aren't open, numbers that no hand-written
+text may name yet, and the texts of the course's files that reach pages. Builds no page.
 """
 
-import re
 from collections.abc import Callable, Iterable, Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, fields, is_dataclass
 from datetime import datetime
 from math import isclose
+from pathlib import Path
+from typing import Any
 
-from fallwork.lesson.document import FigureSlot
+from fallwork.errors import Place
 from fallwork.measurement.inputs import quantities_of
-from fallwork.pages import lists, schedule
-from fallwork.pages.blocks import Setting, block, text
-from fallwork.pages.context import Context, Known, context_of
-from fallwork.pages.datafiles import files_of
+from fallwork.pages import schedule
+from fallwork.pages.context import Context, context_of
 from fallwork.pages.given import GivenLab
 from fallwork.pages.schedule import DATA, EXAMPLE, PRELAB, SOLUTION, SUB_PAGES
-from fallwork.pages.standing import everywhere, heading_of, standing, steps_of
-from fallwork.pages.worked import Worked
 from fallwork.planning import results_of
-from fallwork.scenario.model import CourseData, GivenMean, Scenario
+from fallwork.scenario.model import CourseData, GivenMean, Lab, Quantity, Scenario
+from fallwork.scenario.units import kinds
 
 _NOTHING = 1e-9  # SI; less than that is zero
+_RUNNING, _COMING = 2, 3  # figures that tell something of a lab that students have, or don't yet
+_TEXTS = ("title", "noun", "who", "how", "because", "rubric", "url")  # fields for people's words
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -34,171 +33,152 @@ class Answer:
     quantity: str  # e.g. "driven, acceleration of cart"
     value: float
     unit: str
+    figures: int = _RUNNING  # from how many on it is given away with its unit
 
 
 @dataclass(frozen=True, kw_only=True)
 class HeldBack:
-    """One page that isn't open yet, or the numbers of a lab that isn't."""
+    """One page that isn't open yet, with what only it may say."""
 
     what: str  # "the solution of level-track in 2027-spring"
-    lab: str  # "2027-spring/level-track"
-    paths: tuple[str, ...]  # of pages and folders of files, without endings
-    ids: tuple[str, ...]  # of steps that stand on no page that is open
-    answers: tuple[Answer, ...]
-    headings: tuple[str, ...] = ()  # whole texts that stand on no page that is open
-    digests: tuple[str, ...] = ()  # SHA-256 of files that are held back
+    page: str  # its address
+    files: tuple[str, ...]  # how the addresses of its drawings and data files begin
+    answers: tuple[Answer, ...] = ()
 
 
-def held_back(data: CourseData, now: datetime, known: Known | None = None) -> tuple[HeldBack, ...]:
-    """Everything that isn't open at ``now`` (aware), lab by lab.
-
-    ``known`` as in ``build_pages``.
-    """
-    context = context_of(data, now, known=known)
-    seen = _seen(context)
-    return tuple(
-        held
-        for given in context.labs()
-        if not schedule.is_withdrawn(given.lab, now)
-        for held in _of_lab(context, given, seen)
-    )
+def held_back(data: CourseData, now: datetime) -> tuple[HeldBack, ...]:
+    """Everything that isn't open at ``now`` (aware), lab by lab."""
+    context = context_of(data, now)
+    return tuple(_held_back(context))
 
 
-@dataclass(frozen=True, kw_only=True)
-class _Seen:
-    """What is open somewhere."""
-
-    ids: frozenset[str]  # of steps
-    headings: frozenset[str]
-
-
-def _seen(context: Context) -> _Seen:
-    there = [each for each in everywhere(context) if not each.withdrawn]
-    steps = [step for each in there for step in each.steps]
-    return _Seen(
-        ids=frozenset(step.id for step in steps),
-        headings=frozenset({each.heading for each in there} | {step.title for step in steps}),
-    )
-
-
-def _of_lab(context: Context, given: GivenLab, seen: _Seen) -> Iterator[HeldBack]:
-    lab = given.lab
-    for sub in SUB_PAGES:
-        if sub.opens(lab) is not None and not context.shows(sub, lab):
-            steps = [each for each in steps_of(context, given, sub) if each.id not in seen.ids]
-            headings = (heading_of(given, sub), *(step.title for step in steps))
-            digests = lab.measured.digests if sub is DATA and lab.measured else {}
-            yield HeldBack(
-                what=f"{sub.title.lower()} of {lab.id} in {given.term.id}",
-                lab=given.folder,
-                paths=(
-                    f"{given.folder}/{sub.name}",
-                    f"{given.folder}/figures/{sub.name}-",
-                    *(f"trials/{name}" for name in digests),
-                ),
-                ids=tuple(step.id for step in steps),
-                answers=tuple(_ANSWERS.get(sub.name, _none)(context, given)),
-                headings=tuple(each for each in headings if each not in seen.headings),
-                digests=tuple(digests.values()),
-            )
+def _held_back(context: Context) -> Iterator[HeldBack]:
+    for given in context.labs():
+        lab, folder = given.lab, given.folder
+        for sub in () if schedule.is_withdrawn(lab, context.now) else SUB_PAGES:
+            if sub.opens(lab) is not None and not context.shows(sub, lab):
+                yield HeldBack(
+                    what=f"{sub.title.lower()} of {lab.id} in {given.term.id}",
+                    page=f"{folder}/{sub.name}.html",
+                    files=(f"{folder}/figures/{sub.name}-", f"{folder}/{sub.name}/"),
+                    answers=tuple(_ANSWERS.get(sub.name, _none)(context, given)),
+                )
 
 
 def _none(context: Context, given: GivenLab) -> Iterator[Answer]:
-    """Pages in symbols give nothing away."""
+    """The report gives nothing away."""
     yield from ()
 
 
+def _givens(context: Context, given: GivenLab) -> Iterator[Answer]:
+    """The numbers of a lab that isn't open, unless they can be read elsewhere."""
+    seen = list(_seen(context, given.lab))
+    for path, each in quantities_of(given.lab.variant):
+        if each.value and not any(isclose(each.value, value) for value in seen):
+            unit = kinds()[each.kind].si_unit
+            yield Answer(quantity=path, value=each.value, unit=unit, figures=_COMING)
+
+
+def _seen(context: Context, lab: Lab) -> Iterator[float]:
+    """The numbers of the scenario, which its overview shows, and of labs that are open."""
+    shown = [lab.scenario]
+    for other in (given.lab for given in context.labs()):
+        if schedule.is_open(PRELAB, other, context.now):
+            shown += [other.variant, *((other.example,) if other.example else ())]
+    yield from (each.value for scenario in shown for _, each in quantities_of(scenario))
+
+
 def _of_example(context: Context, given: GivenLab) -> Iterator[Answer]:
-    return _results(context, context.example(given))
+    return _results(context, given, context.example(given))
 
 
 def _of_variant(context: Context, given: GivenLab) -> Iterator[Answer]:
-    return _results(context, given.lab.variant)
+    return _results(context, given, given.lab.variant)
 
 
-def _results(context: Context, scenario: Scenario) -> Iterator[Answer]:
+def _results(context: Context, given: GivenLab, scenario: Scenario) -> Iterator[Answer]:
     """All but zeros and what is given: the acceleration of a free fall is g, and a speed may stay
     as it was at the start.
     """
+    figures = _RUNNING if schedule.is_open(PRELAB, given.lab, context.now) else _COMING
     givens = [context.gravity, *(each.value for _, each in quantities_of(scenario))]
     known = [0.0, *(abs(value) for value in givens)]
     for name, result in results_of(scenario, context.gravity).items():
         if not any(isclose(abs(result.value), value, abs_tol=_NOTHING) for value in known):
-            yield Answer(quantity=name, value=result.value, unit=result.unit)
+            yield Answer(quantity=name, value=result.value, unit=result.unit, figures=figures)
 
 
 def _readings(context: Context, given: GivenLab) -> Iterator[Answer]:
     """Values that were typed in; records are known by their files."""
     measured = given.lab.measured
-    units = {"acceleration": "m/s²", "tension": "N", "final_speed": "m/s"}
     for name, values in measured.values.items() if measured else ():
         each = (values.value,) if isinstance(values, GivenMean) else values
         for number, quantity in enumerate(each, start=1):
             if quantity is not None:
                 label = f"{name.replace('_', ' ')} of trial {number}"
-                yield Answer(quantity=label, value=quantity.value, unit=units[name])
+                unit = kinds()[quantity.kind].si_unit
+                yield Answer(quantity=label, value=quantity.value, unit=unit)
 
 
 _ANSWERS: Mapping[str, Callable[[Context, GivenLab], Iterator[Answer]]] = {
+    PRELAB.name: _givens,
     EXAMPLE.name: _of_example,
     DATA.name: _readings,
     SOLUTION.name: _of_variant,
 }
 
 
-def open_numbers(
-    data: CourseData, now: datetime, known: Known | None = None
-) -> Mapping[str, frozenset[str]]:
-    """The numbers that a page may hold, because its own lesson has them: address -> digits.
-
-    They come from the lesson and the figures drawn from it, not from any finished page.
-    ``known`` as in ``build_pages``.
-    """
-    context = context_of(data, now, known=known)
-    found: dict[str, frozenset[str]] = {}
-    for given in context.labs():
-        if schedule.is_withdrawn(given.lab, now):
-            continue
-        prelab = context.worked(given, PRELAB)
-        if now >= given.lab.opens_first:
-            found[f"{given.folder}/index.html"] = _digits((lists.givens(prelab.lesson),))
-        for there in standing(context, given):
-            shown = context.worked(given, there.sub)
-            found[there.address] = _digits(_parts(shown, there.sub.name))
-            if shown.evidence is not None:
-                for file in files_of(shown.evidence, given.folder):
-                    found[file.path] = _digits((file.content,))
-    return found
+def open_records(data: CourseData, now: datetime) -> Iterator[Path]:
+    """The records of trials that students have."""
+    for lab in (lab for term in data.terms for lab in term.labs):
+        if lab.measured is not None and schedule.is_open(DATA, lab, now):
+            yield from lab.measured.files
 
 
-def _digits(texts: Iterable[str]) -> frozenset[str]:
-    return frozenset(digits for text in texts for digits in _NUMBER.findall(text))
+def written(data: CourseData, now: datetime) -> Iterator[tuple[Place | str, str]]:
+    """What people say in the course's files and pages may show at ``now``, with its place."""
+    yield from _texts(data.course, data.course.places, str(data.root / "course.yaml"), now)
+    for scenario in data.scenarios.values():
+        file = str(data.root / "scenarios" / f"{scenario.id}.yaml")
+        parts = {
+            "title": scenario.title,
+            **scenario.objects,
+            "systems": scenario.systems,
+            "former_steps": scenario.former_steps,
+        }
+        yield from _texts(parts, scenario.places, file, now)
+    for term in data.terms:
+        file = str(data.root / "terms" / f"{term.id}.yaml")
+        yield file, term.title
+        for lab in term.labs:
+            said: dict[str, Any] = {
+                "title": lab.title,
+                "sections": lab.sections,
+                "corrections": lab.corrections,
+                "withdrawn": lab.withdrawn,
+            }
+            if lab.measured is not None and schedule.is_open(DATA, lab, now):
+                said["measured.exclude"] = lab.measured.excluded
+            yield from _texts(said, lab.places, file, now)
 
 
-def _parts(shown: Worked, page: str) -> Iterator[str]:
-    """Everything that a lesson says, and the texts in its figures."""
-    lesson = shown.lesson
-    slots = [
-        content
-        for step in lesson.steps
-        for content in (*step.blocks, *step.check)
-        if isinstance(content, FigureSlot)
-    ]
-    figures = {slot: shown.draw(slot) for slot in slots}
-    setting = Setting(page=page, figures=figures, digits=shown.digits)
-    if lesson.kind == "numbers":
-        yield lists.givens(lesson)
-        yield lists.guard_sample(lesson, shown.digits)
-    yield lists.symbols(lesson, shown.digits)
-    yield text(lesson.summary)
-    for step in lesson.steps:
-        yield text(step.idea)
-        yield from (block(content, setting) for content in (*step.blocks, *step.check))
-        yield from (lists.slip_line(slip, shown.digits) for slip in step.slips)
-        yield from (text(question.answer) for question in step.questions)
-    for figure in figures.values():
-        yield from _TEXTS.findall(figure.svg)
+def _texts(
+    thing: Any, places: Mapping[str, Place], file: str, now: datetime, path: str = ""
+) -> Iterator[tuple[Place | str, str]]:
+    """The words in a part of the model; not yet those of what is still to come."""
+    if isinstance(thing, str):
+        if path.rpartition(".")[2] in _TEXTS or path.startswith("rubric."):
+            yield places.get(path, places.get("", file)), thing
+    elif not isinstance(thing, Quantity) and getattr(thing, "at", now) <= now:
+        for name, part in _parts(thing):
+            yield from _texts(part, places, file, now, f"{path}.{name}" if path else str(name))
 
 
-_NUMBER = re.compile(r"\d+(?:\.\d+)?")
-_TEXTS = re.compile(r">([^<>]+)<")
+def _parts(thing: Any) -> Iterable[tuple[Any, Any]]:
+    if isinstance(thing, Mapping):
+        return thing.items()
+    if isinstance(thing, tuple):
+        return ((getattr(each, "id", number), each) for number, each in enumerate(thing))
+    if is_dataclass(thing):
+        return [(each.name, getattr(thing, each.name)) for each in fields(thing) if each.compare]
+    return ()

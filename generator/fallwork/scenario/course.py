@@ -16,6 +16,8 @@ from fallwork.scenario.records import Field, Items, Record
 from fallwork.scenario.report import meant, shown
 from fallwork.scenario.shapes import Count, Measure, Text
 
+# Where a site stands: no query, no account, and nothing that means more than itself in HTML.
+_ADDRESS = re.compile(r"https?://(?:[\w.-]+|\[[0-9A-Fa-f:.]+\])(?::\d{1,5})?(?:/[\w.~%+,;=:@/-]*)?")
 _NO_ZONE = "UTC"  # stands in for a zone that can't be read
 
 
@@ -31,10 +33,13 @@ def _zone(text: str) -> str:
     return text
 
 
-def _url(text: str) -> str:
-    if re.fullmatch(r"https?://[^\s/]+(/\S*)?", text):
+def site_url(text: str) -> str:
+    """The address of a site, if it is one; raises UnreadableError."""
+    if _ADDRESS.fullmatch(text):
         return text
-    raise UnreadableError(f"{shown(text)} is not an address", "write e.g. https://lab.example.org/")
+    raise UnreadableError(
+        f"{shown(text)} is not the address of a site", "write e.g. https://lab.example.org/"
+    )
 
 
 def _course(*, significant_figures: int = 3, **values: Any) -> Course:
@@ -106,7 +111,7 @@ COURSE = Record(
             says="How a report is judged",
         ),
         "url": Field(
-            shape=Text(what="an address", example="https://lab.example.org/", check=_url),
+            shape=Text(what="an address", example="https://lab.example.org/", check=site_url),
             says="Where the site will stand, if known",
         ),
     },

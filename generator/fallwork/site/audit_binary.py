@@ -9,12 +9,16 @@ import struct
 import zlib
 from collections.abc import Callable, Iterator, Mapping
 
-PNG, PDF = b"\x89PNG\r\n\x1a\n", b"%PDF-"  # how such a file begins
-_PRINTABLE = re.compile(rb"[\x20-\x7e\xa0-\xff]{5,}")
+PNG, JPEG, PDF = b"\x89PNG\r\n\x1a\n", b"\xff\xd8\xff", b"%PDF-"  # how such a file begins
+# Shorter ones turn up in packed data by chance, and in a photograph some of them with a number.
+_PRINTABLE = re.compile(rb"[\x20-\x7e]{12,}")
 _WIDE = re.compile(rb"(?:[\x20-\x7e]\x00){5,}")
 _STREAM = re.compile(rb"stream\r?\n(.*?)endstream", re.DOTALL)  # of a PDF file
+_BRACKETED = re.compile(rb"\(((?:[^()\\]|\\.)*)\)")
+_SHOWING = re.compile(rb"(?:^|\s)BT\s.*?\sT[jJ]\b", re.DOTALL)  # a page shows text so
 _SHOWN = re.compile(rb"\(((?:[^()\\]|\\.)*)\)|(-?\d+(?:\.\d+)?)|(T[dDmJj*]|ET)")
 _ENDING = (b"Td", b"TD", b"Tm", b"T*", b"ET")  # what stands next stands somewhere else
+_SCAN, _COMMENT = 0xDA, 0xFE  # markers of JPEG
 _GAP = -200  # thousandths of an em: a shift so far to the right stands for a blank
 
 Places = Iterator[tuple[str, str]]  # place, text
@@ -69,30 +73,59 @@ _NOTES: Mapping[bytes, Callable[[bytes], str]] = {
 }
 
 
+def jpeg(content: bytes) -> Places:
+    """The notes before the picture itself (JPEG, ITU-T T.81, annex B; from memory)."""
+    at = 2
+    while at + 4 <= len(content) and content[at] == 0xFF and content[at + 1] != _SCAN:
+        marker, length = content[at + 1], int.from_bytes(content[at + 2 : at + 4], "big")
+        data = content[at + 4 : at + 2 + length]
+        at += 2 + max(length, 2)
+        if marker == _COMMENT:
+            yield f"byte {at}", data.decode("latin-1")
+        else:
+            yield from strings(data)
+
+
 def pdf(content: bytes) -> Places:
-    """What stands outside of streams, and the texts in streams, packed by the usual rule or not
-    (PDF reference, 1.7, 7.3.8 and 9.4.3; from memory). Letters that stand there only as numbers in
-    a font of the file can't be read.
+    """Texts between brackets outside of streams, and those that streams show, packed by the usual
+    rule or not (PDF reference, 1.7, 7.3.8 and 9.4.3; from memory). Letters that stand there only
+    as numbers in a font of the file can't be read.
     """
-    yield from strings(content)
+    for text in _BRACKETED.findall(_STREAM.sub(b"", content)):
+        yield "text of the document", _plain(text)
     for number, match in enumerate(_STREAM.finditer(content), start=1):
         try:
             stream = zlib.decompressobj().decompress(match[1])
         except zlib.error:
             stream = match[1]
-        for text in (*_shown(stream), *(text for _, text in strings(stream))):
+        for text in _of_stream(stream):
             yield f"stream {number}", text
+
+
+def _of_stream(stream: bytes) -> Iterator[str]:
+    """Of a page, of a description in XML, or of objects that are packed together."""
+    if _SHOWING.search(stream):
+        yield from _shown(stream)
+    elif stream.lstrip().startswith(b"<"):
+        yield stream.decode("utf-8", "replace")
+    elif stream.isascii():
+        yield from map(_plain, _BRACKETED.findall(stream))
 
 
 def _shown(stream: bytes) -> Iterator[str]:
     """Texts of a page, each put together from the pieces between which letters are shifted."""
-    words: list[bytes] = []
+    words: list[str] = []
     for match in _SHOWN.finditer(stream):
         text, shift, operator = match.groups()
         if text is not None:
-            words.append(re.sub(rb"\\(.)", rb"\1", text))
+            words.append(_plain(text))
         elif shift is not None and words and float(shift) < _GAP:
-            words.append(b" ")
+            words.append(" ")
         elif operator in _ENDING and words:
-            yield b"".join(words).decode("cp1252", "replace")
+            yield "".join(words)
             words.clear()
+
+
+def _plain(text: bytes) -> str:
+    text = re.sub(rb"\\(.)", rb"\1", text)
+    return text.decode("utf-16" if text.startswith(b"\xfe\xff") else "cp1252", "replace")

@@ -1,33 +1,76 @@
 """Numbers in text: where one stands, in which unit, and whether it is the writing of a value.
 
-Takes text without markup; gives what was read. Knows no files and no pages.
+Takes text, with formulas in LaTeX and emphasis in Markdown or without; gives what was read. Knows
+no files and no pages.
 """
 
 import re
 import unicodedata
 from bisect import bisect_left
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections import Counter
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import cache
 from pathlib import Path
 
 import yaml
 
-_UNITS = Path(__file__).with_name("audit_units.yaml")
-_BARE_FIGURES = 3  # a number without its unit says something from here on
-_UNIT_FIGURES = 2  # with its unit, from here on
+_UNITS = yaml.safe_load(Path(__file__).with_name("audit_units.yaml").read_text("utf-8"))
+_FEWEST = 2  # figures; fewer say nothing, even with the unit
 _IN_G_FIGURES = 3  # "0.10 g" is more often a mass
-_MANY_FIGURES = 4  # from here on a bare number may be in any unit
+_MANY_FIGURES = 4  # from here on a number without a unit may be in a smaller one than SI's
+_SMALLER = (1.0, 1e-2, 1e-3)
+_GRAVITY = 9.80665  # m/s²: one "g"
 _SUPERSCRIPTS = str.maketrans("⁰¹²³⁴⁵⁶⁷⁸⁹⁻⁺", "0123456789-+")
-_RAISED = re.compile("[⁻⁺]?[⁰¹²³⁴⁵⁶⁷⁸⁹]+")
-_INVISIBLE = re.compile("[\u00ad\u200b-\u200f\u2060\ufeff]")
-_GROUPING = re.compile(r"(?<=\d)(?:[\u2009\u202f\u200a]|\\,)(?=\d)")
-_SPACING = re.compile(r"\\(?:mathrm|text|mathsf|operatorname|boxed|underline)\b|\\[,;:! ]|[{}~$]")
-_DATE = re.compile(r"\b\d{4}-\d{2}-\d{2}(?:[T ]\d{2}:?\d{2}(?::?\d{2})?)?")
-_NUMBER = re.compile(
-    r"(?<![\d.,])(?P<digits>\d+[.,]\d+|[.,]\d+|\d+)(?![.,]?\d)"
-    r"(?:\s*(?:×|x|\*|·|\\times|\\cdot)\s*10\s*\^\s*(?P<power>[-+]?\d)(?!\d)|[eE](?P<e>[-+]?\d{1,2})(?!\w))?"
+_BRACES = r"\{((?:[^{}]|\{[^{}]*\})*)\}"
+_Rules = tuple[tuple[re.Pattern[str], str | Callable[[re.Match[str]], str]], ...]
+# What doesn't change a number, and the many ways to write one thing. No rule removes a line's end.
+_SIGNS: _Rules = (
+    (re.compile(r"\\u([0-9a-fA-F]{4})"), lambda found: chr(int(found[1], 16))),
+    (re.compile("[\u00ad\u200b-\u200f\u2060\ufeff]"), ""),
+    (re.compile(r"(?<=\d)(?:[\u2009\u202f\u200a]|\\,|\{,\})(?=\d)"), ""),
+    (re.compile("[⁻⁺]?[⁰¹²³⁴⁵⁶⁷⁸⁹]+"), lambda found: "^" + found[0].translate(_SUPERSCRIPTS)),
 )
+_WRITING: _Rules = (  # once each sign is written in one way
+    (re.compile(rf"\\[dt]?frac\s*{_BRACES}\s*{_BRACES}"), r" \1/(\2)"),
+    (re.compile(r"\^?\{?\\circ(?![A-Za-z])\}?"), "°"),
+    (re.compile(r"\\textsuperscript(?![A-Za-z])"), "^"),
+    (re.compile(r"\\times(?![A-Za-z])"), "×"),
+    (re.compile(r"\\cdot(?![A-Za-z])"), "·"),
+    (
+        re.compile(r"\\(?:m?box|(?:math|text)[a-z]*|operatorname|boxed|underline|SI|qty)(?![a-z])"),
+        " ",
+    ),
+    (re.compile(r"\\([A-Za-z]+)"), r" \1 "),
+    (re.compile(r"\\([.\-_*])"), r"\1"),
+    (re.compile(r"\\[,;:! ]|[~$]"), " "),
+    (re.compile(r"[{}`]"), ""),
+    (re.compile(r"(?<=[a-z])\*\*(?=[-+(]?\d)"), "^"),
+    (re.compile(r"\*\*|__|(?<=[\d.,])[*_](?=[\d.,])(?!10\s*\^)"), ""),
+    (re.compile("[−–‑]"), "-"),
+    (re.compile("[⋅∙•]"), "·"),
+    (re.compile(r"\^\s*\(\s*([-+]?)\s*(\d+)\s*\)"), r"^\1\2"),
+    (re.compile(r"\^\s*([-+]?)\s*(?=\d)"), r"^\1"),
+    (re.compile(r"(?<![A-Za-z])(c?m)s\^?-(?=\d)"), r"\1 s^-"),
+    (re.compile(r"\b\d{4}-\d{2}-\d{2}(?:[T ]\d{2}:?\d{2}(?::?\d{2})?)?"), " "),
+)
+_NUMBER = re.compile(
+    r"(?:(?<![\d.,])|(?<=\d,)(?=\d+\.))"
+    r"(?P<digits>\d*\.\d+(?!\.?\d)|\d*,\d+(?![.,]?\d)|\d+(?![.,]?\d))"
+    r"(?:\s*(?:×|x|\*|·)\s*10\s*\^\s*(?P<power>[-+]?\d)(?!\d)|[eE](?P<e>[-+]?\d{1,2})(?!\w))?"
+)
+_BLANK = r"[ \t]*\n?[ \t]*"
+_BEFORE = re.compile(rf"(?:{_BLANK}|[-_])[\[(]?")
+_FACTOR = re.compile(
+    r"(?:(?P<word>square|cubic)\s+)?(?P<name>[A-Za-zµ]+|[°%])"
+    r"(?:\^?(?P<power>[-+]?\d)(?!\d)|\s+(?P<after>squared|cubed)\b)?\)?"
+)
+_BETWEEN = re.compile(
+    rf"{_BLANK}(?:(?P<under>/|\bper\b){_BLANK}(?P<group>\()?|[·*]|\.(?=\S))?{_BLANK}\(?"
+)
+_POWERS = {"square": 2, "squared": 2, "cubic": 3, "cubed": 3}
+
+Dimension = tuple[tuple[str, int], ...]  # powers of SI units, by name
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -35,74 +78,135 @@ class Reading:
     """A number as it stands in a text."""
 
     text: str  # with its unit
+    line: int  # of the text, from 0
     digits: str  # as written, without sign and power, with a decimal point
     value: float  # in the unit that is written, without sign
     half: float  # half a unit of the last digit
     figures: int
-    units: Mapping[str, float] | None  # SI unit -> factor; None: no unit stands there
+    ways: tuple[tuple[Dimension, float], ...]  # what its unit means; empty: no unit stands there
 
 
 @dataclass(frozen=True, kw_only=True)
 class Value:
-    """What a number may be a writing of; in SI units, without sign."""
+    """What a number may be a writing of; in SI units."""
 
     value: float
     unit: str
+    figures: int  # from how many on a number with its unit means it; without, one more
+
+
+def _rewritten(text: str, rules: _Rules) -> str:
+    for pattern, written in rules:
+        text = pattern.sub(written, text)
+    return text
 
 
 def readings(text: str) -> Iterator[Reading]:
     """Every number of a text with at least two figures."""
-    plain = _plain(text)
+    plain = unicodedata.normalize("NFKC", _rewritten(text, _SIGNS)).replace("μ", "µ")
+    plain = _rewritten(plain, _WRITING)
+    line, at = 0, 0
     for match in _NUMBER.finditer(plain):
         digits = match["digits"].replace(",", ".")
-        figures = len(digits.replace(".", "").lstrip("0"))
-        if figures < _UNIT_FIGURES:
+        filled = "." not in digits and len(digits) - len(digits.rstrip("0"))
+        filled = filled if filled > 1 else 0  # zeros that only fill up: 66400
+        figures = len(digits.replace(".", "").lstrip("0")) - filled
+        end, ways = _unit(plain, match.end())
+        if figures < _FEWEST or not (ways or ("." in digits and figures > _FEWEST)):
             continue
         scale = 10.0 ** int(match["power"] or match["e"] or 0)
-        decimals = len(digits.partition(".")[2])
-        unit = _unit_pattern().match(plain, match.end())
-        units = _units()[_key(unit["unit"])] if unit else None
-        if units is None and ("." not in digits or figures < _BARE_FIGURES):
-            continue
+        line, at = line + plain.count("\n", at, match.start()), match.start()
         yield Reading(
-            text=plain[match.start() : (unit or match).end()].strip(),
+            text=" ".join(plain[match.start() : end].split()),
+            line=line,
             digits=digits,
             value=float(digits) * scale,
-            half=0.5 * 10.0**-decimals * scale,
+            half=0.5 * 10.0 ** (filled - len(digits.partition(".")[2])) * scale,
             figures=figures,
-            units=units,
+            ways=ways,
         )
+
+
+def _unit(plain: str, start: int) -> tuple[int, tuple[tuple[Dimension, float], ...]]:
+    """Where the unit ends that stands behind a number, and what it means."""
+    before = _BEFORE.match(plain, start)
+    at, end, factor, powers = before.end() if before else start, start, 1.0, Counter[str]()
+    under = group = False
+    names = []
+    while (found := _FACTOR.match(plain, at)) and (known := _named(found["name"])):
+        power = int(found["power"] or _POWERS.get(found["word"] or found["after"] or "", 1))
+        power = -power if under or group else power
+        factor *= known[0] ** power
+        for unit, each in known[1]:
+            powers[unit] += power * each
+        names.append((found["name"], power))
+        end = found.end()
+        group = group and not found[0].endswith(")")
+        between = _BETWEEN.match(plain, end)
+        assert between is not None  # it matches nothing at all too
+        if between.end() == end:
+            break
+        at, under, group = between.end(), bool(between["under"]), group or bool(between["group"])
+    if names == [("g", 1)]:
+        return end, ((_dimension("kg"), 0.001), (_dimension("m s-2"), _GRAVITY))
+    dimension = tuple(sorted((unit, power) for unit, power in powers.items() if power))
+    return end, ((dimension, factor),) if names else ()
+
+
+@cache
+def _named(name: str) -> tuple[float, Dimension] | None:
+    """The factor and the dimension of one unit, its name with or without a prefix."""
+    name = name if name in _UNITS["units"] else _UNITS["words"].get(name.lower().rstrip("s"), name)
+    if name in _UNITS["units"]:
+        factor, dimension = _UNITS["units"][name]
+        return float(factor), _dimension(dimension)
+    for prefix, factor in _UNITS["prefixes"].items():
+        rest = name[len(prefix) :]
+        rest = _UNITS["words"].get(rest.rstrip("s"), rest) if len(prefix) > 1 else rest
+        if name.startswith(prefix) and rest in _UNITS["prefixed"]:
+            own, dimension = _UNITS["units"][rest]
+            return factor * float(own), _dimension(dimension)
+    return None
+
+
+def _dimension(powers: str) -> Dimension:
+    parts = (re.fullmatch(r"([a-z]+)(-?\d)?", part) for part in powers.split())
+    return tuple(sorted((part[1], int(part[2] or 1)) for part in parts if part))
 
 
 class Table:
     """Values, ordered so that those which a number may mean are found fast."""
 
     def __init__(self, values: Iterable[Value]) -> None:
-        self._rows: dict[str, list[tuple[float, int]]] = {}
-        for index, value in enumerate(values):
-            self._rows.setdefault(value.unit, []).append((abs(value.value), index))
+        self._values = tuple(values)
+        self._rows: dict[Dimension, list[tuple[float, int]]] = {}
+        for index, value in enumerate(self._values):
+            ways = _unit(value.unit.translate(_SUPERSCRIPTS), 0)[1]
+            dimension = ways[0][0] if ways else ()
+            self._rows.setdefault(dimension, []).append((abs(value.value), index))
         for rows in self._rows.values():
             rows.sort()
 
     def meant(self, reading: Reading) -> Sequence[int]:
         """The places, among the values given, of those that the number may be a writing of."""
-        found: list[int] = []
-        for unit, factor in self._ways(reading):
-            if unit in self._rows:
-                found += self._between(self._rows[unit], reading, factor)
-        return sorted(set(found))
+        figures = reading.figures - (not reading.ways)
+        return sorted(
+            {
+                index
+                for dimension, factor in self._ways(reading)
+                for index in self._between(self._rows.get(dimension, []), reading, factor)
+                if figures >= self._values[index].figures
+            }
+        )
 
-    def _ways(self, reading: Reading) -> Iterator[tuple[str, float]]:
-        if reading.units is not None:
-            in_g = len(reading.units) > 1 and "kg" in reading.units
-            for unit, factor in reading.units.items():
-                if unit == "kg" or not in_g or reading.figures >= _IN_G_FIGURES:
-                    yield unit, factor
+    def _ways(self, reading: Reading) -> Iterator[tuple[Dimension, float]]:
+        if reading.ways:
+            last = None if reading.figures >= _IN_G_FIGURES else 1
+            yield from reading.ways[:last]
             return
-        for unit in self._rows:
-            factors = _factors().get(unit, (1.0,)) if reading.figures >= _MANY_FIGURES else (1.0,)
-            for factor in factors:
-                yield unit, factor
+        for dimension in self._rows:
+            for factor in _SMALLER if reading.figures >= _MANY_FIGURES else _SMALLER[:1]:
+                yield dimension, factor
 
     @staticmethod
     def _between(rows: list[tuple[float, int]], reading: Reading, factor: float) -> Iterator[int]:
@@ -112,44 +216,3 @@ class Table:
             if rows[at][0] > value + reach:
                 return
             yield rows[at][1]
-
-
-def _plain(text: str) -> str:
-    """One way to write raised digits, spaces, minus signs; nothing invisible; no dates."""
-    text = _INVISIBLE.sub("", _GROUPING.sub("", text))
-    text = _RAISED.sub(lambda match: "^" + match[0].translate(_SUPERSCRIPTS), text)
-    text = unicodedata.normalize("NFKC", _SPACING.sub(" ", text)).replace("μ", "µ")
-    text = re.sub("[−–‑]", "-", text).replace("⋅", "·").replace("∙", "·").replace("^ ", "^")
-    return _DATE.sub(" ", text)
-
-
-def _key(unit: str) -> str:
-    return re.sub(r"\s+", " ", re.sub(r"\s*([/·^])\s*", r"\1", unit))
-
-
-@lru_cache(maxsize=1)
-def _units() -> Mapping[str, Mapping[str, float]]:
-    table: Mapping[str, Mapping[str, float]] = yaml.safe_load(_UNITS.read_text("utf-8"))
-    return {name.replace("μ", "µ"): readings for name, readings in table.items()}
-
-
-@lru_cache(maxsize=1)
-def _factors() -> Mapping[str, tuple[float, ...]]:
-    """SI unit -> the factors of all units that lead to it, in the order of the file."""
-    found: dict[str, list[float]] = {}
-    for ways in _units().values():
-        for unit, factor in ways.items():
-            if factor not in found.setdefault(unit, []):
-                found[unit].append(factor)
-    return {unit: tuple(factors) for unit, factors in found.items()}
-
-
-@lru_cache(maxsize=1)
-def _unit_pattern() -> re.Pattern[str]:
-    """A unit after a number, the longest first, with blanks around its signs or none."""
-    names = sorted(_units(), key=lambda name: (-len(name), name))
-    written = [
-        re.sub(r"\\?([/·^])", r"\\s*\\\1\\s*", re.escape(name)).replace("\\ ", r"\s+")
-        for name in names
-    ]
-    return re.compile(rf"[\s\-_]*(?P<unit>{'|'.join(written)})(?![A-Za-zµ°^]|/[A-Za-z])")

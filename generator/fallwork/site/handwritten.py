@@ -17,6 +17,8 @@ from mkdocs.structure.files import Files, InclusionLevel
 
 from fallwork.errors import Place
 from fallwork.scenario import from_here
+from fallwork.scenario.course import site_url
+from fallwork.scenario.quantity import UnreadableError
 from fallwork.scenario.report import meant
 from fallwork.scenario.syntax import explain
 from fallwork.site.errors import PublicationError
@@ -47,12 +49,48 @@ def check_navigation(files: Files, config: MkDocsConfig) -> None:
         ]
     if levels.not_found >= logging.WARNING:
         problems += [
-            f"{place_of(settings, path)}: nav leads to {path}, and {folder} holds no such page; "
-            "correct the name, or take the line out"
+            f"{place_of(settings, path, below='nav:')}: nav leads to {path}, and {folder} holds no "
+            "such page; correct the name, or take the line out"
             for path in lost
         ]
     if problems:
         raise PublicationError("\n".join(problems))
+
+
+def site_address(config: MkDocsConfig) -> str | None:
+    """Where the site stands, as the settings say; raises as the course's own file does."""
+    if config.site_url is not None:
+        try:
+            site_url(config.site_url)
+        except UnreadableError as error:
+            place = place_of(_settings(config), "site_url")
+            raise PublicationError(f"{place}: {error.found}; {error.expected}") from error
+    return config.site_url
+
+
+def own_files(files: Files, config: MkDocsConfig) -> Iterator[tuple[Path, str]]:
+    """Files that somebody put into the site, with the names that they have there or in a theme."""
+    for file in files:
+        if file.src_dir == config.docs_dir and file.inclusion.value > InclusionLevel.EXCLUDED.value:
+            yield from_here(Path(config.docs_dir)) / file.src_uri, file.src_uri
+    own = Path(config.theme.custom_dir) if config.theme.custom_dir else None
+    for path in sorted(own.rglob("*")) if own else ():
+        yield from_here(path), path.name
+
+
+def own_words(config: MkDocsConfig) -> Iterator[tuple[Place, str]]:
+    """What the settings say on pages."""
+    said = [config.site_description, config.site_author, config.copyright, *_titles(config.nav)]
+    for text in filter(None, said):
+        yield place_of(_settings(config), text), text
+
+
+def _titles(nav: Any) -> Iterator[str]:
+    for entry in nav or []:
+        for title, target in entry.items() if isinstance(entry, dict) else ():
+            yield str(title)
+            if isinstance(target, list):
+                yield from _titles(target)
 
 
 def _paths(nav: Any) -> Iterator[str]:
@@ -99,11 +137,12 @@ def unreadable_settings(error: Exception, file: Path) -> str:
     return f"{place}: {told.found}; {told.expected}"
 
 
-def place_of(file: Path, text: str) -> Place:
-    """Where a text stands in a file first; its beginning where it doesn't."""
+def place_of(file: Path, text: str, below: str = "") -> Place:
+    """Where a text stands in a file first, ``below`` a line; its beginning where it doesn't."""
     lines = file.read_text("utf-8").splitlines() if file.is_file() else []
+    start = next((n for n, line in enumerate(lines) if below and line.startswith(below)), 0)
     for number, line in enumerate(lines, start=1):
-        if text in line:
+        if number > start and text in line:
             return Place(file=str(file), line=number, column=line.index(text) + 1)
     return Place(file=str(file), line=1, column=1)
 

@@ -22,18 +22,21 @@ from mkdocs.structure.files import Files
 from mkdocs.structure.pages import Page
 from mkdocs.utils import CountHandler
 
-from fallwork.errors import FallworkError
-from fallwork.pages import Known, build_pages, held_back, open_numbers
+from fallwork.errors import FallworkError, Place
+from fallwork.mechanics.course import gravity_of
+from fallwork.pages import Known, build_pages, held_back, open_records, written
 from fallwork.pages import addresses as course_addresses
 from fallwork.scenario import from_here, load_course
 from fallwork.scenario.model import CourseData
 from fallwork.site import addresses, collection, description, folder, look, recording, search
-from fallwork.site.audit import AuditError, audit
+from fallwork.site.audit import Audit, AuditError, Finding, copies_of, look_through
+from fallwork.site.elsewhere import require_file_fetches_nothing, require_nothing_fetched
 from fallwork.site.errors import PublicationError
-from fallwork.site.handwritten import check_navigation
+from fallwork.site.handwritten import check_navigation, own_files, own_words, site_address
 from fallwork.site.markup import CurrentPage
 
 _STUDENT = "student"
+_TEXTS = config_options.ListOfItems(config_options.Type(str))
 
 
 class FallworkConfig(Config):  # type: ignore[no-untyped-call]  # MkDocs has no hint there
@@ -42,6 +45,9 @@ class FallworkConfig(Config):  # type: ignore[no-untyped-call]  # MkDocs has no 
     site_data = config_options.Dir(exists=True, default="site-data")
     edition = config_options.Choice(("student", "staff"), default="student")
     as_of = config_options.Optional(config_options.Type(str))  # ISO 8601; the course's own time
+    # Numbers, by the file that holds them, that look like answers and are none.
+    harmless = config_options.DictOfItems(_TEXTS, default={})
+    elsewhere = config_options.Optional(_TEXTS)  # beginnings of addresses that pages may fetch from
 
 
 class FallworkPlugin(BasePlugin[FallworkConfig]):  # type: ignore[no-untyped-call]  # as above
@@ -58,6 +64,7 @@ class FallworkPlugin(BasePlugin[FallworkConfig]):  # type: ignore[no-untyped-cal
     _fresh: Path | None = None  # the folder aside in which the site is built
     _by_hand: tuple[str, ...] = ()  # addresses of the pages in docs_dir
     _described: list[description.Described]
+    _words: tuple[tuple[Place, str], ...]  # what the settings say on pages
     _sources: dict[str, Path]  # the files of pages in docs_dir, by their addresses
     _known: Known  # lessons that were worked out for this build
 
@@ -73,8 +80,9 @@ class FallworkPlugin(BasePlugin[FallworkConfig]):  # type: ignore[no-untyped-cal
         self.current = CurrentPage()
         self._described, self.given_out, self._known = [], (), {}
         self._sources, self.newly_recorded = {}, ()
+        self._words = tuple(own_words(config))
         config.site_name = html.escape(self.data.course.title)
-        config.site_url = config.site_url or self.data.course.url or None
+        config.site_url = site_address(config) or self.data.course.url or None
         config.copyright = config.copyright or look.whom_to_ask(self.data.course.contact)
         config.extra["fw_staff"] = self.config.edition != _STUDENT
         look.furnish(config, self.current)
@@ -92,6 +100,10 @@ class FallworkPlugin(BasePlugin[FallworkConfig]):  # type: ignore[no-untyped-cal
         self.current.drawings = collection.add(pages, files, config)
         if self._command != "serve":  # whoever is still writing a page wants to see it
             check_navigation(files, config)
+            for path, _ in own_files(files, config):
+                require_file_fetches_nothing(path, self.config.elsewhere or ())
+            if edition == _STUDENT:
+                self._read_own_words(files, config)
         look.add_assets(files, config)
         return files
 
@@ -110,7 +122,11 @@ class FallworkPlugin(BasePlugin[FallworkConfig]):  # type: ignore[no-untyped-cal
         return markdown
 
     def on_post_page(self, output: str, *, page: Page, config: MkDocsConfig) -> str:
-        """Mend what the theme leaves out."""
+        """Mend what the theme leaves out; see that a page of somebody's own fetches nothing."""
+        if self._command != "serve" and page.file.dest_uri in (*self._by_hand, "index.html"):
+            settings = from_here(Path(config.config_file_path))
+            source = self._sources.get(page.file.dest_uri, settings)
+            require_nothing_fetched(output, (source, settings), self.config.elsewhere or ())
         return look.name_search(output)
 
     @event_priority(-100)  # after the search index is written
@@ -182,17 +198,34 @@ class FallworkPlugin(BasePlugin[FallworkConfig]):  # type: ignore[no-untyped-cal
                     "folder beside it"
                 )
 
+    def _read_own_words(self, files: Files, config: MkDocsConfig) -> None:
+        """Raise ``AuditError`` where what people wrote tells what is held back."""
+        looking = Audit(
+            held_back(self.data, self._now),
+            gravity=gravity_of(self.data.course),
+            root=Path(config.config_file_path).parent,
+            harmless=self.config.harmless,
+        )
+        found: list[Finding] = []
+        for place, text in (*written(self.data, self._now), *self._words):
+            found += looking.of_text(place, text)
+        for path, name in own_files(files, config):
+            found += looking.of_file(str(path), name, path.read_bytes()) if path.is_file() else ()
+        if found:
+            raise AuditError(found)
+
     def _require_nothing_given_away(self, config: MkDocsConfig) -> None:
-        held = held_back(self.data, self._now, self._known)
-        try:
-            audit(
-                Path(config.site_dir),
-                held=held,
-                open_numbers=open_numbers(self.data, self._now, self._known) if held else {},
-                packaged=look.packaged(config),
-            )
-        except AuditError as error:
-            raise AuditError(error.findings, self._sources) from None
+        given = course_addresses(self.data, self._now, known=self._known)
+        found = look_through(
+            Path(config.site_dir),
+            held=held_back(self.data, self._now),
+            steps={one.text for one in given if one.anchor},
+            copies=copies_of(self.data.root, tuple(open_records(self.data, self._now))),
+            sources=self._sources,
+            packaged=look.packaged(config),
+        )
+        if all_found := tuple(found):
+            raise AuditError(all_found)
 
     def _require_no_address_lost(self, config: MkDocsConfig) -> tuple[addresses.Batch, ...]:
         """The record as it stands."""

@@ -1,0 +1,147 @@
+"""What a page of somebody's own would fetch from another host when it is read.
+
+Takes the HTML of a page, or a drawing, a style sheet or a script; gives the addresses, or raises
+``PublicationError`` with their places. Links are followed only when a reader asks for it.
+"""
+
+import html
+import re
+from collections.abc import Callable, Collection, Iterator, Mapping
+from html.parser import HTMLParser
+from pathlib import Path
+
+from fallwork.site.errors import PublicationError
+from fallwork.site.handwritten import place_of
+
+# Attributes that hold an address which isn't fetched, or words.
+_WORDS = re.compile(
+    "cite|action|formaction|alt|title|value|content|itemtype|placeholder|label|name|id"
+    "|(?:xmlns|data-|aria-).*"
+)
+_FOLLOWED = ("a", "area")
+_FETCHED = re.compile("stylesheet|icon|preload|prefetch|preconnect|manifest|import")  # by rel
+_ADDRESS = re.compile(r"(?:[a-z][a-z0-9+.\-]*:)?//[^\s\"'<>)]+", re.IGNORECASE)
+_QUOTED = re.compile(r"[\"'(`]\s*((?:(?:https?|wss?|ftp):)?//[\w\[][^\s\"'<>)`]*)", re.IGNORECASE)
+_CALLED = re.compile(
+    r"(?:\b(?:fetch|import|importScripts|WebSocket|EventSource|sendBeacon|(?:Shared)?Worker|Request"
+    r"|Audio)\s*\(|\.open\([^)]*?,|\.src\s*=|\b(?:from|import))\s*" + _QUOTED.pattern,
+    re.IGNORECASE,
+)
+_NAMES = "http://www.w3.org/"  # of vocabularies; nothing is fetched from there
+_ESCAPE = re.compile(r"\\([0-9a-fA-F]{1,6})\s?")  # CSS Syntax, 4.3.7; from memory
+_DIAGRAM = "mermaid"  # the theme's script fetches a program for blocks of this class
+_COUNTS = "source"  # and numbers for the name of a repository
+
+
+def require_nothing_fetched(page: str, files: tuple[Path, ...], allowed: Collection[str]) -> None:
+    """Raise ``PublicationError`` for every address that the HTML of a page fetches something from.
+
+    ``files`` may hold it: the page's own file first, then the settings; ``allowed`` are beginnings
+    of addresses.
+    """
+    _require(in_markup(page), files, allowed)
+
+
+def require_file_fetches_nothing(path: Path, allowed: Collection[str]) -> None:
+    """The same for a page, drawing, style sheet or script that goes into the site as it is."""
+    read = _KINDS.get(path.suffix.lower())
+    if read is not None:
+        _require(read(path.read_text("utf-8", "replace")), (path,), allowed)
+
+
+def _require(found: Iterator[str], files: tuple[Path, ...], allowed: Collection[str]) -> None:
+    problems = [
+        f"{_place(address, files)}: {_what(address)}; put a copy into the course's own folder and "
+        "name that, or allow it in mkdocs.yml, below fallwork: "
+        f"elsewhere: [{address.partition('?')[0]}]"
+        for address in dict.fromkeys(found)
+        if not address.startswith(tuple(allowed))
+    ]
+    if problems:
+        raise PublicationError("\n".join(problems))
+
+
+def _what(address: str) -> str:
+    if address in (_DIAGRAM, _COUNTS):
+        return f"a block of the class {address}, for which the theme fetches from elsewhere"
+    return f"{address} would be fetched from elsewhere by whoever reads the page"
+
+
+def _place(address: str, files: tuple[Path, ...]) -> str:
+    holder = next((f for f in files if f.is_file() and address in f.read_text("utf-8")), files[0])
+    return str(place_of(holder, address))
+
+
+def in_markup(text: str) -> Iterator[str]:
+    """The addresses from which HTML or SVG fetches something."""
+    parser = _Fetching()
+    parser.feed(text)
+    parser.close()
+    yield from parser.found
+
+
+def in_style(text: str) -> Iterator[str]:
+    """The addresses in a style sheet."""
+    text = re.sub(r"/\*.*?\*/", "", text, flags=re.DOTALL)
+    text = _ESCAPE.sub(lambda found: chr(min(int(found[1], 16), 0x10FFFF)), text)
+    yield from (each for each in _QUOTED.findall(text) if not each.startswith(_NAMES))
+
+
+def in_script(text: str) -> Iterator[str]:
+    """The addresses that a script fetches by their names; it can put others together."""
+    yield from _CALLED.findall(text)
+
+
+_KINDS: Mapping[str, Callable[[str], Iterator[str]]] = {
+    **dict.fromkeys((".html", ".htm", ".xhtml", ".svg"), in_markup),
+    ".css": in_style,
+    ".js": in_script,
+    ".mjs": in_script,
+}
+
+
+class _Fetching(HTMLParser):
+    """What a page names in places from which a browser fetches."""
+
+    def __init__(self) -> None:
+        super().__init__(convert_charrefs=True)
+        self.found: list[str] = []
+        self._inside = ""
+
+    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        self._inside = tag
+        given = {name: value or "" for name, value in attrs}
+        if _DIAGRAM in given.get("class", "").split():
+            self.found.append(_DIAGRAM)
+        if given.get("data-md-component") == _COUNTS:
+            self.found.append(_COUNTS)
+        if given.get("http-equiv", "").strip().lower() == "refresh":
+            self.found += _ADDRESS.findall(given.get("content", ""))
+        fetched = tag != "link" or _FETCHED.search(given.get("rel", "").lower())
+        for name, value in given.items():
+            if name == "style" or "url(" in value.lower():
+                self.found += in_style(value)
+            elif name.startswith("on"):
+                self.found += in_script(value)
+            elif name == "srcdoc":
+                self.found += in_markup(html.unescape(value))
+            elif fetched and not (
+                _WORDS.fullmatch(name) or (tag in _FOLLOWED and name.endswith("href"))
+            ):
+                self._address(name, value)
+
+    def handle_data(self, data: str) -> None:
+        if self._inside == "style":
+            self.found += in_style(data)
+        elif self._inside == "script":
+            self.found += in_script(data)
+
+    def handle_endtag(self, tag: str) -> None:
+        self._inside = ""
+
+    def _address(self, name: str, value: str) -> None:
+        plain = re.sub(r"[\t\n\r]", "", value).replace("\\", "/").strip()
+        for part in plain.split(",") if name.endswith("srcset") else [plain]:
+            address = _ADDRESS.match(part.strip())
+            if address is not None and not address[0].startswith(_NAMES):
+                self.found.append(address[0])
