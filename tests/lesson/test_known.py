@@ -11,7 +11,9 @@ from fallwork.lesson.document import Lesson
 from fallwork.lesson.rounding import claims_too_much
 from fallwork.measurement import Case
 from fallwork.mechanics import apparatus_of, solve
+from fallwork.scenario import with_numbers
 from fallwork.scenario.model import Scenario
+from lesson.kit import ZOO, scenario_of
 from lesson.measured.kit import GRAVITY, level, prose, step, without_uncertainty
 
 SAYS = "With the uncertainties of the given values:"
@@ -89,3 +91,22 @@ def test_uncertainties_of_results_are_those_of_another_library() -> None:
 def test_nothing_is_said_where_the_givens_are_exact_or_results_held_back() -> None:
     assert said(lesson(without_uncertainty(level()))) == []
     assert said(lesson(level(), numbers=False)) == []
+
+
+def test_masses_at_the_limits_of_static_friction_are_as_uncertain_as_their_formulas_say() -> None:
+    """By the `uncertainties` package: m_b (sin θ ± μ_s cos θ), whose symbols are givens only."""
+    changes = {
+        "block.mass": "325.0 g ± 1.0 g",
+        "board.slope": "24.0 deg ± 0.5 deg",
+        "board.static_friction": "0.25 ± 0.02",
+    }
+    held = with_numbers(scenario_of(ZOO / "incline-held.yaml"), changes)
+    mass, mu = ufloat(0.325, 0.001), ufloat(0.25, 0.02)
+    slope = ufloat(radians(24), radians(0.5))
+    found = known(held)
+    for key, value in {
+        "mass.most": mass * (sin(slope) + mu * cos(slope)),
+        "mass.least": mass * (sin(slope) - mu * cos(slope)),
+        "mass.free": mass * sin(slope),
+    }.items():
+        assert found[key] == pytest.approx(value.std_dev, rel=0.01), key

@@ -39,7 +39,7 @@ from fallwork.lesson.steps import (
 )
 from fallwork.lesson.steps.view import View
 from fallwork.lesson.words import fill, listing, lower_first, sentence, title
-from fallwork.measurement import Case
+from fallwork.measurement import Case, with_values
 from fallwork.mechanics import solve
 from fallwork.mechanics.apparatus import Apparatus
 from fallwork.mechanics.solution import Solution
@@ -96,7 +96,8 @@ def uncertainties(case: Case, *, figures: int) -> dict[str, float]:
     value = _values(case.scenario, apparatus, figures)
     squares = dict.fromkeys(value, 0.0)
     for ends in case.ends:
-        for key, changed in _values(case.scenario, ends.more, figures).items():
+        scenario = with_values(case.scenario, {ends.given.name: ends.given.value + ends.given.u})
+        for key, changed in _values(scenario, ends.more, figures).items():
             squares[key] = squares.get(key, 0.0) + (changed - value.get(key, changed)) ** 2
     return {key: square**0.5 for key, square in squares.items()}
 

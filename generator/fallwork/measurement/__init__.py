@@ -9,6 +9,7 @@ from fallwork.measurement.comparison import ComparisonResult, Verdict, compare, 
 from fallwork.measurement.derived import Case
 from fallwork.measurement.discrepancy import Discrepancy, account_of_discrepancy
 from fallwork.measurement.expectation import expected_settings
+from fallwork.measurement.inputs import with_values
 from fallwork.measurement.model import (
     Analysis,
     Effect,
@@ -62,4 +63,5 @@ __all__ = [
     "summarise",
     "summary_given",
     "trials_json",
+    "with_values",
 ]

@@ -5,6 +5,7 @@ Takes a setting; gives symbols to the modules beside this one.
 
 from collections.abc import Callable, Sequence
 from dataclasses import replace
+from math import degrees
 
 from fallwork.lesson.expression import Symbol
 from fallwork.lesson.setting import Setting
@@ -37,7 +38,7 @@ class SymbolMaker:
         digits, unit = in_si(quantity)
         unit = {"deg": "°"}.get(unit, unit).replace(" ", "·")
         numbers = self.setting.numbers
-        value = float(digits) if unit == "°" else quantity.value
+        value = round(degrees(quantity.value), 9) if unit == "°" else quantity.value
         return Symbol(
             id=key,
             letter=letter,
