@@ -2,14 +2,15 @@
 # make publish  the same for a course of your own: what students will see, kept on record
 # make test     checks style and types and runs every test
 #
-# Both set up what they need in .venv, once: again only when pyproject.toml or constraints.txt
-# has changed. Needed beforehand: Python 3.11 or later, and a package index for pip.
+# All set up what they need in .venv, once: again only when pyproject.toml or the versions in
+# requirements.txt or requirements-test.txt have changed. Needed beforehand: Python 3.11 or later,
+# and a package index for pip.
 
 PYTHON ?= $(shell for python in python3 python3.14 python3.13 python3.12 python3.11; do \
 	if $$python -c 'import sys; sys.exit(sys.version_info < (3, 11))' 2>/dev/null; \
 	then echo $$python; break; fi; done)
 BIN := .venv/bin
-INSTALL := $(BIN)/python -m pip install --quiet --disable-pip-version-check -c constraints.txt
+INSTALL := $(BIN)/python -m pip install --quiet --disable-pip-version-check
 
 export NO_MKDOCS_2_WARNING := 1
 
@@ -28,13 +29,13 @@ test: .venv/.ready-for-tests
 	chromium="$$($(BIN)/python tests/browser/chromium.py)" && \
 	FALLWORK_CHROMIUM="$$chromium" $(BIN)/pytest --numprocesses=2
 
-.venv/.ready: pyproject.toml constraints.txt | .venv/bin/python
-	$(INSTALL) setuptools
-	$(INSTALL) --no-build-isolation --editable .
+.venv/.ready: pyproject.toml requirements.txt | .venv/bin/python
+	$(INSTALL) --require-hashes --requirement requirements.txt
+	$(INSTALL) --no-deps --no-build-isolation --editable .
 	touch $@
 
-.venv/.ready-for-tests: .venv/.ready
-	$(INSTALL) --no-build-isolation --editable '.[test]'
+.venv/.ready-for-tests: .venv/.ready requirements-test.txt
+	$(INSTALL) --require-hashes --requirement requirements-test.txt
 	touch $@
 
 .venv/bin/python:

@@ -1,5 +1,6 @@
 """The examples of a scheduled build run what is there, at the time that they say."""
 
+import re
 from datetime import UTC, datetime
 from pathlib import Path
 from zoneinfo import ZoneInfo
@@ -50,3 +51,9 @@ def test_cron_runs_a_command_that_exists() -> None:
     assert line.split()[:5] == ["5,35", "*", "*", "*", "*"]
     assert " .venv/bin/fallwork publish " in line
     assert CliRunner().invoke(main, ["publish", "--help"]).exit_code == 0
+
+
+def test_what_others_wrote_is_named_by_digest() -> None:
+    named = [step["uses"] for step in WORKFLOW["jobs"]["publish"]["steps"] if "uses" in step]
+    assert len(named) == 3
+    assert [each for each in named if not re.fullmatch(r"[\w/-]+@[0-9a-f]{40}", each)] == []
