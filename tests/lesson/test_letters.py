@@ -29,10 +29,11 @@ def complaints(lesson: Lesson, marks: dict[str, str]) -> Iterator[str]:
         name = (symbol.letter, symbol.subscript)
         if meanings.setdefault(name, symbol.meaning) != symbol.meaning:
             yield f"{name}: {meanings[name]}; {symbol.meaning}"
-        if not (symbol.letter in OF_A_QUANTITY and symbol.subscript):
-            letter = symbol.letter.removeprefix("Delta ")
-            if units.setdefault(letter, symbol.unit) != symbol.unit:
-                yield f"{letter} in {units[letter]!r} and {symbol.unit!r}: {symbol.meaning}"
+        letter = symbol.letter.removeprefix("Delta ")
+        of_another = letter in OF_A_QUANTITY and symbol.id.startswith("measured.")
+        unit = "that of its quantity" if of_another else symbol.unit
+        if units.setdefault(letter, unit) != unit:
+            yield f"{letter} in {units[letter]!r} and {unit!r}: {symbol.meaning}"
         for mark in filter(None, re.split("[,+]", symbol.subscript)):
             known = mark in fixed() or mark in marks.values() or mark.isdigit() or mark in ROMAN
             if not known and not re.fullmatch("sys[0-9]", mark):

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from fallwork.lesson.expression import Symbol
 from fallwork.lesson.layout import SCRIPT, text_width
 
-_GREEK = {
+_NAMED = {
     "alpha": "α",
     "beta": "β",
     "gamma": "γ",
@@ -18,6 +18,7 @@ _GREEK = {
     "eta": "η",
     "theta": "θ",
     "kappa": "κ",
+    "ell": "ℓ",
     "lambda": "λ",
     "mu": "μ",
     "nu": "ν",
@@ -51,8 +52,8 @@ class Written:
 def letter(symbol: Symbol) -> Written:
     r"""A symbol with its upright subscript, e.g. ``\Delta K_\mathrm{c}``."""
     words = symbol.letter.split()
-    code = " ".join(f"\\{word}" if word in _GREEK else word for word in words)
-    size = sum(text_width(_GREEK.get(word, word)) for word in words)
+    code = " ".join(f"\\{word}" if word in _NAMED else word for word in words)
+    size = sum(text_width(_NAMED.get(word, word)) for word in words)
     if symbol.subscript:
         code += rf"_\mathrm{{{symbol.subscript.replace(' ', '~')}}}"
         size += text_width(symbol.subscript, size=SCRIPT)
@@ -61,7 +62,7 @@ def letter(symbol: Symbol) -> Written:
 
 def plain_letter(symbol: Symbol) -> str:
     """A symbol in plain text, e.g. ``ΔK_c``."""
-    name = "".join(_GREEK.get(word, word) for word in symbol.letter.split())
+    name = "".join(_NAMED.get(word, word) for word in symbol.letter.split())
     return f"{name}_{symbol.subscript}" if symbol.subscript else name
 
 

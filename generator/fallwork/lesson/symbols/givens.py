@@ -251,7 +251,7 @@ class GivenSymbols(SymbolMaker):
         surfaces = self.setting.scenario.surfaces
         return self.given(
             f"length.{surface}",
-            "L",
+            "ell",
             f"length of {self.the(surface)}",
             surfaces[surface].length,
             self.where_several(surface, tuple(surfaces)),
