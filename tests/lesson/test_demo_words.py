@@ -25,7 +25,10 @@ def sentences(name: str, step: str) -> list[str]:
             "push-towards",
             "over the distance d that the hanging mass moves, until the hanging mass lands.",
         ),
-        ("push-away", "until the cart is at the distance d_\\mathrm{run} from where it started."),
+        (
+            "push-away",
+            "has turned round and is at the distance d_\\mathrm{run} beyond its start.",
+        ),
     ],
 )
 def test_a_push_is_told_with_where_the_run_ends(name: str, said: str) -> None:
