@@ -6,12 +6,12 @@ Takes the fitted run; gives sentences. Nothing is computed for its own sake here
 from collections.abc import Mapping, Sequence
 
 import numpy as np
-from scipy.special import stdtrit
 
 from fallwork.measurement.finding_fit import Fit, Stretch, fit_stretches
 from fallwork.measurement.finding_signals import Signals
 from fallwork.measurement.finding_stretches import RoughRun
 from fallwork.measurement.model import Basis, Estimate, Measurand
+from fallwork.measurement.statistics import quantile
 
 SURE = 0.9995  # probability (one side) at which a bend in the driven line is no accident
 BENT = 0.02  # relative change of the acceleration that is worth a word
@@ -112,7 +112,7 @@ def notes_on_bend(driven: Stretch, degree: int, quiet: Sequence[np.ndarray], a: 
     jerk = float(fit.parameters[0][-1])
     u = float(np.sqrt(fit.covariances[0][-1, -1]))
     change = jerk * float(np.ptp(driven.time)) / a
-    if abs(jerk) <= float(stdtrit(fit.dof, SURE)) * u or abs(change) < BENT:
+    if abs(jerk) <= quantile(fit.dof, SURE) * u or abs(change) < BENT:
         return []
     return [
         f"the acceleration changes by {_signed(100 * change)} % within the driven part: "

@@ -16,7 +16,6 @@ from dataclasses import dataclass, replace
 from enum import Enum
 
 import numpy as np
-from scipy.linalg import null_space
 
 from fallwork.measurement.losses import Clue, Losses
 from fallwork.measurement.model import Array, Estimate
@@ -187,6 +186,8 @@ def _luck(
     (C. R. Rao, Proc. 5th Berkeley Symp. 1 (1967) 355, from memory). Shared effects, which are
     known, need no fit: with them in the covariance the coefficients count by their part in it.
     """
+    from scipy.linalg import null_space  # slow to import, and not every command has trials
+
     unseen = null_space(matrix.T).T
     if not len(unseen):
         return 1.0, 0.0

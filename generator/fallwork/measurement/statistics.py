@@ -10,7 +10,6 @@ from math import fsum, inf, isinf, nan, sqrt
 from typing import overload
 
 import numpy as np
-from scipy.special import stdtrit
 
 from fallwork.measurement.model import Array, Estimate, Outcome
 
@@ -105,7 +104,14 @@ def combined(terms: Sequence[tuple[float | None, float]]) -> tuple[float | None,
 
 def coverage_factor(dof: float, level: float = LEVEL) -> float:
     """Student's t for a two-sided interval; broken dof are taken as they are (GUM G.4.1)."""
-    return float(stdtrit(dof, (1 + level) / 2))
+    return quantile(dof, (1 + level) / 2)
+
+
+def quantile(dof: float, share: float) -> float:
+    """Below which a ``share`` of Student's t lies."""
+    from scipy.special import stdtrit  # slow to import, and not every command has trials
+
+    return float(stdtrit(dof, share))
 
 
 @overload
@@ -154,7 +160,7 @@ def outliers(
 
 def critical_deviate(n: int, significance: float = SIGNIFICANCE) -> float:
     """Greatest distance from the mean, in standard deviations, that one of n may have by chance."""
-    t = float(stdtrit(n - 2, 1 - significance / (2 * n)))
+    t = quantile(n - 2, 1 - significance / (2 * n))
     return (n - 1) * t / sqrt((n - 2 + t * t) * n)
 
 

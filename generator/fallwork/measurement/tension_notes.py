@@ -7,10 +7,9 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 
-from scipy.special import stdtrit
-
 from fallwork.measurement.finding_edges import Span
 from fallwork.measurement.model import Estimate, Measurand
+from fallwork.measurement.statistics import quantile
 
 SURE = 0.9995  # probability (one side) at which a trend or an offset is no accident
 TREND = 0.03  # of the mean: a smaller change over the driven part is not worth a word
@@ -123,4 +122,4 @@ def _on_known(tare: Tare) -> list[str]:
 
 def is_sure(estimate: Estimate) -> bool:
     """Whether a value differs from zero beyond accident."""
-    return abs(estimate.value) > float(stdtrit(estimate.dof, SURE)) * estimate.u
+    return abs(estimate.value) > quantile(estimate.dof, SURE) * estimate.u
