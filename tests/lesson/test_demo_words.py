@@ -44,6 +44,8 @@ def test_a_train_s_front_cart_meets_the_string_and_not_the_weight() -> None:
     told = "the front cart feels it only through the pull of the string."
     assert any(told in each for each in sentences("train", "diagram-front-cart"))
     assert not any("has no place" in each for each in sentences("train", "diagram-rear-cart"))
+    hanging = sentences("train", "diagram-weight")
+    assert any(each.startswith("The front cart has no arrow here") for each in hanging)
 
 
 def test_what_acts_only_by_way_of_a_string_is_told_once() -> None:

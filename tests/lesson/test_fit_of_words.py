@@ -94,8 +94,7 @@ def test_the_letters_of_the_first_table_are_explained_below_it() -> None:
     said = prose(step(worked("two-weights"), "objects"))
     assert (
         r"In this table m_\mathrm{l} is the mass of the left hanging mass, m_\mathrm{r} the "
-        "mass of the right hanging mass and g the free-fall acceleration at the place of the lab."
-        in said
+        "mass of the right hanging mass and g the local free-fall acceleration." in said
     )
 
 

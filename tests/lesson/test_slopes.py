@@ -135,4 +135,4 @@ def test_after_the_landing_a_cart_on_a_slope_is_slowed_down_by_gravity_and_frict
 
 def test_gravity_on_the_cart_stands_once_in_each_account() -> None:
     words = prose(step(told("incline-up"), "two-views"))
-    assert "as a work in the first, where Earth is outside" in words
+    assert "as a work for “The cart alone”, where Earth is outside" in words

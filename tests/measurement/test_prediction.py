@@ -1,6 +1,7 @@
 """Predictions with uncertainty, against closed formulas and an independent library."""
 
 from collections.abc import Callable
+from dataclasses import replace
 from math import sqrt
 
 import pytest
@@ -8,6 +9,7 @@ from uncertainties import ufloat
 
 from fallwork.measurement.model import Estimate
 from fallwork.measurement.prediction import Method, predict
+from fallwork.measurement.propagation import Input, linear
 from fallwork.scenario.model import Scenario
 
 Level = Callable[..., Scenario]
@@ -18,6 +20,15 @@ UNSURE = {
     "friction": "0.008 ± 0.001",
     "distance": "0.600 m ± 2 mm",
 }
+
+
+def test_what_drops_out_of_a_result_has_no_share_in_its_uncertainty() -> None:
+    """x y / y rounds differently from y to y; its uncertainty is that of x alone."""
+    inputs = [Input(name="x", value=0.3485, u=0.001), Input(name="y", value=0.72, u=0.0006)]
+    for y in (0.734, 0.740, 0.755):
+        given = [inputs[0], replace(inputs[1], value=y)]
+        (one, two) = linear(lambda v: {"x": v["x"] * v["y"] / v["y"]}, given).budget["x"]
+        assert (one.input, two.u, two.share) == ("x", 0.0, 0.0)
 
 
 def test_values_are_those_of_the_answer_key(level: Level) -> None:

@@ -22,6 +22,7 @@ BLOCK = 10_000  # draws (JCGM 101:2008, 7.9.4)
 FEWEST_BLOCKS, MOST_BLOCKS = 5, 50
 STEP = 0.01  # of a derivative, in standard uncertainties
 DIGITS = 1  # of an uncertainty that count when two intervals are compared
+ROUNDING = 1e-14  # relative, of what a model gives: some units of the last bit
 SHARE = 0.1  # of an uncertainty, by which the ends of two intervals may differ at most
 
 
@@ -215,7 +216,9 @@ def _derivatives(
 def _slope(
     centre: float, first: float, second: float, step: float, offsets: tuple[float, float]
 ) -> float:
-    if step == 0:
+    """The derivative; 0 where the outputs differ by no more than rounding."""
+    rounding = ROUNDING * max(abs(centre), abs(first), abs(second))
+    if step == 0 or max(abs(first - centre), abs(second - centre)) <= rounding:
         return 0.0
     if offsets == (-1.0, 1.0):
         return float((second - first) / (2 * step))

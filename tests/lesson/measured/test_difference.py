@@ -118,7 +118,7 @@ def test_a_tension_that_is_too_small_is_named_as_such_with_what_to_look_at() -> 
     words = said(evidence, "impossible")
     assert "The mean tension is smaller than the cart needs for its acceleration" in words
     assert "on a level track that is its mass times its acceleration" in words
-    assert re.search(r"The tension less that is −0\.0\d+ N ± 0\.00\d+ N", words)
+    assert re.search(r"The tension minus that is −0\.0\d+ N ± 0\.00\d+ N", words)
     assert "below zero by more than its limit at 95 %" in words
     assert "Look first at: the zero of the force sensor" in words
 
@@ -131,7 +131,7 @@ def test_what_can_t_be_told_apart_is_said_with_what_would_settle_it() -> None:
     )
     evidence = judged(level(*QUIET), Analysis(trials=bare, summary=summaries(bare)))
     words = said(evidence, "told-apart")
-    assert "By itself nothing is known; the trials give sums only." in words
+    assert "Only sums of effects are determined." in words
     assert "Known only together: friction at the cart (with any tilt), inertia at the cart" in words
     assert "also measure how the velocity changes while it coasts without a pull" in words
 

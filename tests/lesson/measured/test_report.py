@@ -134,7 +134,7 @@ def test_coverage_factors_are_those_of_student_s_t() -> None:
 def test_the_verdict_is_one_rule_and_percent_only_describes() -> None:
     rule = prose(step(report(level()), "verdict"))
     assert r"- L_\mathrm{a} \le \Delta a \le L_\mathrm{a}" in rule
-    assert "A percent difference only describes." in rule
+    assert "A percent error only describes." in rule
     assert "State what you divided by, and keep the sign" in rule
 
 

@@ -163,7 +163,7 @@ def _rule(measuring: Measuring) -> Iterator[Block]:
 
 
 def difference_tree(measuring: Measuring, quantity: str) -> Expression:
-    """Measured less predicted."""
+    """Measured minus predicted."""
     names = measuring.names
     return total([as_expression(names.mean(quantity)), -as_expression(names.predicted(quantity))])
 

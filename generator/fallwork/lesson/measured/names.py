@@ -204,7 +204,7 @@ class MeasuredNames:
         )
 
     def difference(self, quantity: str) -> Symbol:
-        """Measured less predicted."""
+        """Measured minus predicted."""
         found = self._compared(quantity)
         value = None if found is None else found.difference.value
         symbol = self._about(
@@ -254,7 +254,7 @@ class MeasuredNames:
         return self._about(quantity, "limit", "L", _mark(quantity), value, FIGURES_OF_U)
 
     def percent(self, quantity: str) -> Symbol:
-        """The percent difference, of the predicted value."""
+        """The percent error: the difference in percent of the predicted value."""
         found = self._compared(quantity)
         value = None if found is None else found.percent
         return self._about(quantity, "percent", "p", _mark(quantity), value, FIGURES_OF_U, unit="%")

@@ -174,8 +174,7 @@ def _pulled(context: Context, name: str, sense: int) -> Iterator[tuple[Symbol, E
     needed = context.motion.gravity_on(name)  # its mass times g
     outer = [signed(-sign, term) for term in _outer_in_full(context, name)]
     if outer == [needed]:
-        g = context.names.gravity
-        yield pull, product(context.names.mass(name), total([g, g]))
+        yield pull, product(2, context.names.mass(name), context.names.gravity)
     else:
         yield pull, total([signed(sign * sense, needed), *outer])
 

@@ -98,6 +98,8 @@ def _far(context: Context, name: str) -> tuple[str, ...]:
     strings = setting.strings_at(name)
     if not far or not strings:
         return ()
+    if name not in setting.sliders:  # what hangs: first what shares a string with it
+        far.sort(key=lambda other: other not in _ends(context, name))
     paths = setting.apparatus.strings
     leading = [string for string in strings if far[0] in paths[string].path]
     return (leading or strings)[0], far[0]

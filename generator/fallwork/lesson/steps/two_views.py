@@ -102,12 +102,15 @@ def _other(context: Context, part: View, whole: View) -> Iterator[Block]:
     brakes = "" if whole.working else "-frictionless"
     yield Paragraph(text=_titled(f"whole-other{brakes}", whole))
     yield Working(equations=(whole.balance,))
+    titles = {"part": part.choice.title, "whole": whole.choice.title}
     pulled = [f.on for f in part.working if f.interaction is Interaction.GRAVITY]
     if pulled and set(pulled) <= set(whole.falling):
-        yield Paragraph(text=say("two-views.gravity", the_object=context.the(pulled[0])))
+        the = context.the(pulled[0])
+        yield Paragraph(text=say("two-views.gravity", the_object=the, **titles))
     heavy = [name for name in whole.turning if name in context.setting.rotors]
     if heavy:
-        yield Paragraph(text=say("two-views.rotor", the_pulley=context.the(heavy[0])))
+        the = context.the(heavy[0])
+        yield Paragraph(text=say("two-views.rotor", the_pulley=the, **titles))
     if context.rubs and not whole.rubbed and not part.rubbed:
         surfaces = [context.names.surface(name) for name in context.motion.kinetic_frictions]
         the = listing([context.the(name) for name in dict.fromkeys(surfaces)])

@@ -9,6 +9,7 @@ from math import degrees
 
 from fallwork.lesson.expression import Symbol
 from fallwork.lesson.setting import Setting
+from fallwork.lesson.words import listing
 from fallwork.scenario.model import Quantity
 from fallwork.scenario.quantity import in_si
 
@@ -90,8 +91,9 @@ class SymbolMaker:
         )
 
     def all_of(self, names: Sequence[str]) -> str:
-        """``the cart and of the weight``: what follows on "speed of"."""
-        return " and of ".join(self.the(name) for name in names)
+        """``the cart, of the pulley and of the weight``: what follows on "speed of"."""
+        first, *others = map(self.the, names)
+        return listing([first, *(f"of {other}" for other in others)])
 
 
 def positive(symbol: Symbol) -> Symbol:

@@ -61,7 +61,7 @@ class GivenSymbols(SymbolMaker):
         return Symbol(
             id="gravity",
             letter="g",
-            meaning="free-fall acceleration at the place of the lab",
+            meaning="local free-fall acceleration",
             unit="m/s²",
             value=float(value) if self.setting.numbers else None,
             written=f"{value:.6g}" if self.setting.numbers else "",
