@@ -16,10 +16,12 @@ from fallwork.figures.energies import energies_of
 from fallwork.figures.energy_bars import PARTS
 from fallwork.figures.motion import parts_of
 from fallwork.mechanics import account
+from fallwork.scenario import load_scenario, with_numbers
 from figures.catalogue import CHARTS, setup
-from figures.inspect_sheet import sheet_of
+from figures.inspect_sheet import sheet_of, words_of
 from figures.samples import drawn
-from figures.setups import names
+from figures.setups import names, set_up
+from lesson.kit import DEMO
 
 MOVING = [case for case in names() if setup(case).solution.moves]
 
@@ -56,6 +58,14 @@ def test_work_against_the_motion_is_negative() -> None:
 def test_the_caption_says_which_way_is_positive_where_a_run_turns_round() -> None:
     caption = setup("push-back").draw("motion").caption
     assert "velocity is negative on the way out and positive on the way back" in caption
+
+
+@pytest.mark.parametrize("speed", ["-0.50 m/s", "-0.55 m/s"])
+def test_the_letter_of_an_early_end_stands_clear_of_the_title(speed: str) -> None:
+    given = set_up(with_numbers(load_scenario(DEMO / "push-away.yaml"), {"run.start": speed}))
+    words = dict(words_of(sheet_of(given.scene("motion"))))
+    title, letter = words["velocity (m/s)"], words["A"]
+    assert letter.left > title.right + 3.0 or letter.top < title.bottom
 
 
 def test_the_shaded_area_is_the_work() -> None:

@@ -19,6 +19,7 @@ from fallwork.mechanics.statement import Statement
 
 HEIGHT = 96.0  # pt, of each panel
 BETWEEN = 30.0
+LETTER = 10.0  # pt from the end of a title to the middle of a letter that stands clear of it
 LONGEST = 2.0  # a later phase is shown for at most so many times what went before
 ROOM = 0.3  # beyond the extremes, for their values
 SAMPLES = 24  # points of a curve
@@ -155,8 +156,7 @@ def _mark_ends(
         foot = lower.at(part.end, lower.y_range[0])
         for ends in ((top, bottom), (place, foot)):
             drawing.line(*ends, role="quiet", width=0.9, dash=(3.5, 2.5))
-        above = Spot(at=(top[0], top[1] + 3.0), across=0.5, up=0.0)
-        drawing.label(Words(lines=((letter,),)), (above,))
+        drawing.label(Words(lines=((letter,),)), (_letter_spot(top),))
     for part in shown:
         speed, position = part.speed_at(part.duration), part.position_at(part.duration)
         for panel, value, unit, role in (
@@ -177,6 +177,15 @@ def _mark_ends(
         )
         spot = Spot(at=(lower.box.left, y), across=0.0, up=1.0)
         y = drawing.label(Words(lines=((words,),)), (spot,)).bottom - 5.0
+
+
+def _letter_spot(top: Point) -> Spot:
+    """Above a broken line; beside it where the title of the axis stands above."""
+    x, y = top
+    title = measure(say("motion-velocity"), WORD_SIZE)[0]
+    if x < title + LETTER:
+        return Spot(at=(x + 3.0, y), across=0.0, up=1.0)
+    return Spot(at=(x, y + 3.0), across=0.5, up=0.0)
 
 
 def _value_spots(point: Point, *, last: bool) -> list[Spot]:
