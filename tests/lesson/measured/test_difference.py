@@ -132,7 +132,8 @@ def test_what_can_t_be_told_apart_is_said_with_what_would_settle_it() -> None:
     evidence = judged(level(*QUIET), Analysis(trials=bare, summary=summaries(bare)))
     words = said(evidence, "told-apart")
     assert "Only sums of effects are determined." in words
-    assert "Known only together: friction at the cart (with any tilt), inertia at the cart" in words
+    together = "friction at the cart (with any tilt), unaccounted-for inertia of the cart"
+    assert f"Known only together: {together}" in words
     assert "also measure how the velocity changes while it coasts without a pull" in words
 
 
