@@ -90,7 +90,7 @@ def test_a_time_that_can_t_be_read_is_told(folder: Path, run: Run) -> None:
     assert run("emit", "out", "--as-of", "next week") == (
         2,
         "",
-        '"next week" is no time; write for example 2027-02-15 or 2027-02-15T08:00 '
+        '"next week" is no time of a course; write for example 2027-02-15 or 2027-02-15T08:00 '
         "(in the course's time zone, unless it says another)\n",
     )
 

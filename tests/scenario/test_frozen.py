@@ -108,7 +108,7 @@ def test_a_record_whose_texts_are_lists_is_refused(course: Path) -> None:
 def test_a_correction_without_a_time_zone_is_refused(course: Path) -> None:
     write(course, frozen_text(RECORD).replace("T08:30+01:00", ""))
     assert message(course) == (
-        'published/2027-spring/cart.yaml:17:7: the moment "2027-02-03" without a time zone; '
+        'published/2027-spring/cart.yaml:17:7: "2027-02-03" is not a moment with its time zone; '
         "the program writes this file: restore it from version control"
     )
 

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 from fallwork.errors import FallworkError
+from fallwork.scenario.quantity import LARGEST_EXPONENT
 from fallwork.scenario.report import listed, meant, shown
 from fallwork.scenario.units import kinds, kinds_of_unit
 
@@ -37,7 +38,7 @@ class Amount:
         return float(self.number)
 
 
-_FORM = re.compile(r"\s*([+\-−]?\d+(?:[.,]\d+)?(?:[eE][+\-−]?\d{1,2})?)\s*(.*?)\s*")
+_FORM = re.compile(r"\s*([+\-−]?\d+(?:[.,]\d+)?(?:[eE][+\-−]?\d+)?)\s*(.*?)\s*")
 
 
 def read_amount(text: str) -> Amount:
@@ -48,6 +49,10 @@ def read_amount(text: str) -> Amount:
             f"{shown(text)} is no value", "write for example 0.89, or with its unit 0.89 N"
         )
     number = Decimal(found[1].replace("−", "-").replace(",", "."))
+    if number and abs(number.adjusted()) > LARGEST_EXPONENT:
+        raise AmountFormatError(
+            f"the number {shown(found[1])}", f"its exponent is at most {LARGEST_EXPONENT}"
+        )
     unit = found[2]
     if not unit:
         return Amount(number=format(number, "f"), unit="")

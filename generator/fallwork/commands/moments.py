@@ -7,6 +7,7 @@ from datetime import UTC, datetime
 from zoneinfo import ZoneInfo
 
 from fallwork.errors import FallworkError
+from fallwork.scenario.dates import iso_moment
 
 
 class TimeFormatError(FallworkError):
@@ -18,8 +19,8 @@ class TimeFormatError(FallworkError):
 
     def __str__(self) -> str:
         return (
-            f'"{self.text}" is no time; write for example 2027-02-15 or 2027-02-15T08:00 '
-            "(in the course's time zone, unless it says another)"
+            f'"{self.text}" is no time of a course; write for example 2027-02-15 or '
+            "2027-02-15T08:00 (in the course's time zone, unless it says another)"
         )
 
 
@@ -28,7 +29,6 @@ def read_moment(text: str | None, time_zone: str) -> datetime:
     if text is None:
         return datetime.now(UTC)
     try:
-        moment = datetime.fromisoformat(text.strip())
+        return iso_moment(text, ZoneInfo(time_zone))
     except ValueError:
         raise TimeFormatError(text) from None
-    return moment if moment.tzinfo else moment.replace(tzinfo=ZoneInfo(time_zone))

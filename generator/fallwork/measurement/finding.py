@@ -205,6 +205,8 @@ def _fitted(
         raise NoRunError(TOO_FEW)
     if fit is None or (edges.coasting and not _meets(fit, rough)):
         return _fitted(signals, basis, replace(edges, coasting=None), rough, known)
+    if fit.line(0)[0][1] == 0:
+        raise NoRunError("the speed of its driven part doesn't change")
     times = [*left_out, *(time for _, left in cleaned for time in left)]
     return _Fitted(
         basis=basis,

@@ -19,6 +19,7 @@ from fallwork.scenario.report import Report, shown
 
 # A comment or a source with this word, not denied, marks what it is about.
 _SIMULATED = re.compile(r"(?<!not )(?<!n't )(?<!no )(?<!never )\bsimulated\b", re.I)
+LARGEST = 1e20  # in the units of the file, of what may be a reading
 MOST_PROBLEMS = 20  # of one file: a file that is no record at all has one in every line
 
 
@@ -216,7 +217,7 @@ def _values(
     cells = [row.cells[at] if at < len(row.cells) else "" for row in rows]
     plain = None if comma else plain_numbers(cells)
     if plain is not None:
-        return np.asarray(plain * column.factor)
+        return _meant(plain) * column.factor
     values = np.full(len(cells), np.nan)
     for index, (row, cell) in enumerate(zip(rows, cells, strict=True)):
         try:
@@ -225,7 +226,14 @@ def _values(
             if len(report) < MOST_PROBLEMS:
                 place = Place(file=file, line=row.line, column=row.column(at, table.separator))
                 report.malformed(place, f"{shown(cell)} is not a number", _hint(cell, comma))
-    return np.asarray(values * column.factor)
+    return _meant(values) * column.factor
+
+
+def _meant(values: Array) -> Array:
+    """Sizes that nobody measures become infinite, or nothing: no sum or square is beyond floats."""
+    size = np.abs(values)
+    beyond = np.where(size > LARGEST, np.copysign(np.inf, values), values)
+    return np.where(size < 1 / LARGEST, 0.0, beyond)
 
 
 def _hint(cell: str, comma: bool) -> str:

@@ -46,7 +46,7 @@ def series_of(block: Block, report: Report) -> Series | None:
     time, columns, note = _merged(time[order], columns)
     notes += note
     if len(time) < 2:
-        report.malformed(block.first, "all samples have the same time", "give each its own")
+        report.malformed(block.first, "no two samples have different times", "give each its own")
         return None
     said = {role: each for role, each in columns.items() if np.isfinite(each).any()}
     empty = [role for role in columns if role not in said]
@@ -69,7 +69,7 @@ def _finite(block: Block) -> tuple[Block, list[str]]:
     beyond = {role: np.isinf(each) for role, each in values.items()}
     number = sum(int(each.sum()) for each in beyond.values())
     if number:
-        notes.append(f"{number} infinite values taken as missing")
+        notes.append(f"{number} infinite or immense values taken as missing")
     lines = tuple(line for line, kept in zip(block.lines, timed, strict=True) if kept)
     clean = {role: np.where(beyond[role], np.nan, each) for role, each in values.items()}
     return replace(block, values=clean, lines=lines), notes

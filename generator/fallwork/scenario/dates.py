@@ -13,6 +13,8 @@ from fallwork.scenario.quantity import UnreadableError
 from fallwork.scenario.report import shown
 
 PATTERN = r"[0-9]{4}-[0-9]{2}-[0-9]{2}(?:T[0-9]{2}:[0-9]{2})?"
+YEARS = range(1900, 2200)  # of any moment: none is so near the ends of the calendar that its day
+# ^ in another time zone lies beyond them
 _EXAMPLE = "2027-02-01 or 2027-02-12T17:00"
 
 
@@ -42,6 +44,19 @@ def read_date(text: str, zone: ZoneInfo) -> datetime:
             f"{shown(clock)} is not a time of day", "write hours 00–23 and minutes 00–59"
         ) from None
     return _moment(datetime.combine(on, at), zone)
+
+
+def iso_moment(text: str, zone: ZoneInfo | None = None) -> datetime:
+    """The moment that a text in ISO 8601 names, in ``zone`` unless it says another.
+
+    Raises ValueError for anything else, for a time without a zone and for years outside YEARS.
+    """
+    moment = datetime.fromisoformat(text.strip())
+    if moment.year not in YEARS:
+        raise ValueError(f"a year from {YEARS[0]} to {YEARS[-1]}")
+    if moment.tzinfo is None and zone is None:
+        raise ValueError("a time zone")
+    return moment if moment.tzinfo else moment.replace(tzinfo=zone)
 
 
 def first_moment(day: date, zone: ZoneInfo) -> datetime:

@@ -13,6 +13,7 @@ from typing import Any
 import yaml
 
 from fallwork.errors import Place
+from fallwork.scenario.dates import iso_moment
 from fallwork.scenario.model import Correction, Frozen, Lab, Term
 from fallwork.scenario.quantity import UnreadableError
 from fallwork.scenario.records import Field, Items, Record
@@ -66,12 +67,11 @@ _RESTORE = "the program writes this file: restore it from version control"
 
 def _moment(text: str) -> datetime:
     try:
-        moment = datetime.fromisoformat(text)
+        return iso_moment(text)
     except ValueError:
-        raise UnreadableError(f"{shown(text)} is not a moment", _RESTORE) from None
-    if moment.tzinfo is None:
-        raise UnreadableError(f"the moment {shown(text)} without a time zone", _RESTORE)
-    return moment
+        raise UnreadableError(
+            f"{shown(text)} is not a moment with its time zone", _RESTORE
+        ) from None
 
 
 _TEXT = Text(what="a text", example="cart.mass")

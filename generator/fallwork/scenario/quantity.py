@@ -21,7 +21,7 @@ _SPACES = re.compile(r"[\s\u00a0\u2007\u2009\u202f]+")
 _NUMBERLIKE = re.compile(r"([+\-−]?[0-9.,'’_ ]*(?:[eE][+\-−]?[0-9]+)?)\s*(.*)")
 _NO_UNIT = re.compile(r"/|[a-z]\d\d|[xob]\d")  # what stands after 1/2, 12h30, 0x50
 _MOST_DIGITS = 20
-_LARGEST_EXPONENT = 30
+LARGEST_EXPONENT = 30
 
 
 class UnreadableError(Exception):
@@ -132,11 +132,11 @@ def _part(text: str, kind: Kind) -> _Part:
 def _too_long(number: str) -> None:
     digits, _, exponent = number.lower().partition("e")
     power = exponent.lstrip("+-−0")
-    if len(digits) > _MOST_DIGITS or len(power) > 2 or int(power or 0) > _LARGEST_EXPONENT:
+    if len(digits) > _MOST_DIGITS or len(power) > 2 or int(power or 0) > LARGEST_EXPONENT:
         raise UnreadableError(
             f"the number {shown(number)}",
             f"a number has at most {_MOST_DIGITS} digits and an exponent of at most "
-            f"{_LARGEST_EXPONENT}",
+            f"{LARGEST_EXPONENT}",
         )
 
 

@@ -15,6 +15,7 @@ import yaml
 
 from fallwork.pages.schedule import PRELAB
 from fallwork.scenario import PUBLISHED, frozen_path
+from fallwork.scenario.dates import iso_moment
 from fallwork.scenario.model import CourseData
 from fallwork.site.errors import PublicationError
 
@@ -204,8 +205,8 @@ def record_text(record: Sequence[Batch]) -> str:
 
 
 def _batch(entry: Mapping[str, object]) -> Batch:
-    since, addresses = datetime.fromisoformat(str(entry["since"])), entry["addresses"]
-    if not isinstance(addresses, list) or since.tzinfo is None:
+    since, addresses = iso_moment(str(entry["since"])), entry["addresses"]
+    if not isinstance(addresses, list):
         raise ValueError(entry)
     return Batch(since=since, addresses=tuple(str(address) for address in addresses))
 

@@ -27,6 +27,7 @@ from fallwork.mechanics.course import gravity_of
 from fallwork.pages import Known, build_pages, held_back, open_records, written
 from fallwork.pages import addresses as course_addresses
 from fallwork.scenario import from_here, load_course
+from fallwork.scenario.dates import iso_moment
 from fallwork.scenario.model import CourseData
 from fallwork.site import addresses, collection, description, folder, look, recording, search
 from fallwork.site.audit import Audit, AuditError, Finding, copies_of, look_through
@@ -251,14 +252,11 @@ class FallworkPlugin(BasePlugin[FallworkConfig]):  # type: ignore[no-untyped-cal
         if self.config.as_of is None:
             return datetime.now(UTC)
         try:
-            moment = datetime.fromisoformat(self.config.as_of)
+            return iso_moment(self.config.as_of, ZoneInfo(self.data.course.time_zone))
         except ValueError as error:
             raise PublicationError(
                 f"as_of is {self.config.as_of!r}; write a moment such as 2027-02-15T08:00"
             ) from error
-        return (
-            moment if moment.tzinfo else moment.replace(tzinfo=ZoneInfo(self.data.course.time_zone))
-        )
 
 
 def to_come(moment: datetime, default: Path) -> PublicationError:
