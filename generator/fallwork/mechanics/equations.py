@@ -6,7 +6,7 @@ the equations leave open to ``undetermined``.
 
 import numpy as np
 
-from fallwork.mechanics.binding import bind
+from fallwork.mechanics.binding import bind, bonds
 from fallwork.mechanics.bounded import Array, Flags
 from fallwork.mechanics.problem import RANK, TOLERANCE, Loads, Mode, Motion, Openings, Problem
 from fallwork.mechanics.undetermined import floating, possible_loads
@@ -85,32 +85,38 @@ def _span_mass(problem: Problem) -> Array:
 def _solve(mass: Array, force: Array, rows: Array, stuck: Flags) -> tuple[Array, Array, bool]:
     """Accelerations and pulls of taut spans, and whether they are the only ones.
 
-    Coordinates are scaled by the root of their mass and spans by their row, so that a light
-    weight is told from none at all.
+    The spans bind the lightest coordinates to the heaviest, which are left free: what is light adds
+    little to their effective masses, and no small mass is the difference of two large numbers.
+    Pulls follow from the equations of what is bound.
     """
     moving = np.flatnonzero(~stuck)
-    n, k = len(moving), len(rows)
-    reference = mass.max(initial=0.0) or 1.0
-    root = np.where(mass > 0, np.sqrt(mass), np.sqrt(reference))[moving]
-    scaled = rows[:, moving] / root
-    norms = np.linalg.norm(scaled, axis=1)
-    norms = np.where(norms > 0, norms, 1.0)
-    scaled = scaled / norms[:, None]
-    matrix = np.zeros((n + k, n + k))
-    matrix[:n, :n] = np.diag((mass[moving] > 0).astype(float))
-    matrix[:n, n:] = scaled.T
-    matrix[n:, :n] = scaled
-    right = np.concatenate([force[moving] / root, np.zeros(k)])
-    left_vectors, sizes, right_vectors = np.linalg.svd(matrix)
-    keep = sizes > RANK * sizes.max(initial=0.0)
-    if keep.all():
-        solution = np.linalg.solve(matrix, right)
-    else:
-        inverse = np.where(keep, 1 / np.where(keep, sizes, 1.0), 0.0)
-        solution = right_vectors.T @ (inverse * (left_vectors.T @ right))
+    order = moving[np.argsort(mass[moving], kind="stable")]
+    found = bonds(rows[:, order])
+    bound = [column for column, _ in found]
+    free = np.setdiff1d(np.arange(len(order)), bound)
+    spread = np.eye(len(order))[:, free]
+    for column, factors in found:
+        spread[column] = factors[free]
+    adrift = bool(floating(mass, rows, stuck).any())
+    effective = spread.T @ (mass[order, None] * spread)
     acceleration = np.zeros(len(mass))
-    acceleration[moving] = bind(rows[:, moving], solution[:n] / root)
-    return acceleration, solution[n:] / norms, bool(keep.all())
+    acceleration[order] = spread @ _scaled(effective, spread.T @ force[order], adrift=adrift)
+    acceleration[moving] = bind(rows[:, moving], acceleration[moving])
+    if adrift or len(bound) < len(rows):
+        return acceleration, np.zeros(len(rows)), False
+    balance = force - mass * acceleration
+    pull = np.linalg.solve(rows[:, order[bound]].T, balance[order[bound]])
+    return acceleration, pull, True
+
+
+def _scaled(matrix: Array, right: Array, *, adrift: bool) -> Array:
+    """The solution of a symmetric system whose diagonal is made one; the least where it is open."""
+    root = np.sqrt(np.diag(matrix))
+    root = np.where(root > 0, root, 1.0)
+    matrix, right = matrix / np.outer(root, root), right / root
+    if adrift:
+        return np.asarray(np.linalg.lstsq(matrix, right, rcond=RANK)[0] / root)
+    return np.asarray(np.linalg.solve(matrix, right) / root)
 
 
 def _snap(problem: Problem, acceleration: Array, rows: Array, pull: Array, force: Array) -> Array:
