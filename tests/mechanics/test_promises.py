@@ -18,6 +18,7 @@ from fallwork.mechanics import (
     solve,
 )
 from fallwork.mechanics.apparatus import Run
+from mechanics import promises
 from mechanics.kit import apparatus, cart, fixed, hanging, level_track, moving, track
 from mechanics.promises import every_complaint, off_newton, unbalanced
 from mechanics.scenes import KINDS, random_scene, without_inertia
@@ -55,6 +56,30 @@ def test_massless_pulleys_with_brakes_balance_and_obey_newton(kind: str, thoroug
     for seed in range(150 if thorough else 50):
         set_up = without_inertia(random_scene(kind, seed).apparatus, seed)
         assert every_complaint(set_up, solve(set_up), seed) == [], f"seed {seed}"
+
+
+def test_a_speck_between_heavy_carts_costs_no_digit(monkeypatch: pytest.MonkeyPatch) -> None:
+    """1 mg tied between carts of 50 g to 1 t: their pulls differ by the small force on it."""
+    monkeypatch.setattr(promises, "GIVE", 1e-14)
+    for heavy in (0.05, 50.0, 1000.0):
+        masses = {"rear": heavy, "speck": 1e-6, "front": heavy}
+        pull = 0.02 * 9.80665 / (sum(masses.values()) + 0.02)  # m/s² of all, by hand
+        set_up = apparatus(
+            *(cart(name, mass) for name, mass in masses.items()),
+            hanging("weight", 0.02),
+            fixed("pulley"),
+            track(),
+            strings={
+                "coupling": ["rear", "speck"],
+                "other": ["speck", "front"],
+                "string": ["front", "pulley", "weight"],
+            },
+            run=Run(object="weight", distance=0.5),
+        )
+        driven = (solution := solve(set_up)).phases[0]
+        assert every_complaint(set_up, solution) == []
+        assert driven.tensions["coupling"]["rear"] == pytest.approx(heavy * pull, rel=1e-14)
+        assert driven.tensions["other"]["front"] == pytest.approx((heavy + 1e-6) * pull, rel=1e-14)
 
 
 # ---- planted faults

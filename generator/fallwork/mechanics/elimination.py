@@ -2,7 +2,8 @@
 
 Takes terms, layout and mode; gives accelerations, tensions and friction for a whole batch at
 once. The same equations as in ``equations``, but eliminated by hand, so that plain zeros and ones
-cost nothing and no matrix is built for each case.
+cost nothing and no matrix is built for each case. Arrays can't be put in the order of their sizes:
+a body lighter by 10ⁿ than what it is tied to costs n of sixteen digits; ``equations`` loses none.
 """
 
 from collections.abc import Sequence
