@@ -99,13 +99,13 @@ def _solve(mass: Array, force: Array, rows: Array, stuck: Flags) -> tuple[Array,
         spread[column] = factors[free]
     adrift = bool(floating(mass, rows, stuck).any())
     effective = spread.T @ (mass[order, None] * spread)
-    acceleration = np.zeros(len(mass))
+    acceleration: Array = np.zeros(len(mass))
     acceleration[order] = spread @ _scaled(effective, spread.T @ force[order], adrift=adrift)
     acceleration[moving] = bind(rows[:, moving], acceleration[moving])
     if adrift or len(bound) < len(rows):
         return acceleration, np.zeros(len(rows)), False
     balance = force - mass * acceleration
-    pull = np.linalg.solve(rows[:, order[bound]].T, balance[order[bound]])
+    pull = np.asarray(np.linalg.solve(rows[:, order[bound]].T, balance[order[bound]]))
     return acceleration, pull, True
 
 
