@@ -232,7 +232,7 @@ def judged_with(evidence: Evidence, **settled: Mapping[Unknown, Estimate]) -> Ev
 
 def test_a_negative_resistance_within_its_limit_is_called_chance() -> None:
     """The demo lab: the pulley comes out below nothing by less than its limit."""
-    evidence = kit.usual()
+    evidence = judged(level(), trials(seed=8))
     judgement = evidence.judgement
     assert judgement is not None
     separation = judgement.discrepancy.separation
@@ -246,7 +246,7 @@ def test_a_negative_resistance_within_its_limit_is_called_chance() -> None:
 
 def test_every_column_is_looked_at() -> None:
     """What is significant only without extra inertia is said of that column."""
-    evidence = kit.usual()
+    evidence = judged(level(), trials(seed=8))
     judgement = evidence.judgement
     assert judgement is not None
     plain = judgement.discrepancy.plain
