@@ -17,7 +17,8 @@ import pytest
 
 from fallwork.errors import Place
 from fallwork.pages import Answer, HeldBack
-from fallwork.site.audit import Audit, AuditError, Finding, copies_of, look_through
+from fallwork.site.audit import Audit, AuditError, Finding
+from fallwork.site.audit_site import copies_of, look_through
 
 LAB = "2027-spring/level"
 HELD = (
@@ -51,7 +52,7 @@ def findings(root: Path, name: str, content: bytes, **harmless: list[str]) -> li
     """What the audit finds in one file of somebody's own."""
     named = {f"{file}.md": digits for file, digits in harmless.items()}
     looking = Audit(HELD, gravity=9.80665, root=root, harmless=named)
-    return list(looking.of_file(str(root / name), name, content))
+    return list(looking.of_file(root / name, content))
 
 
 def look(root: Path, name: str, content: bytes, **harmless: list[str]) -> list[str]:
@@ -161,7 +162,7 @@ FILES: Mapping[str, tuple[str, bytes]] = {
     "a picture's note": ("a.png", png(b"tEXt", f"Comment\0{T}".encode())),
     "a picture's packed note": ("a.png", png(b"zTXt", b"Comment\0\0" + zlib.compress(T.encode()))),
     "a picture's note in Unicode": ("a.png", png(b"iTXt", f"Comment\0\0\0en\0\0{T}".encode())),
-    "a photograph's note": ("a.jpg", jpeg(T.encode())),
+    "a photograph's note": ("a.jpg", jpeg(f"The pull: {T}".encode())),
     "another program's file": ("a.doc", b"\xd0\xcf\x11\xe0\x00\x01The tension is 0.664 N.\x00\x02"),
     "a file name": ("pictures/tension-0.664N.png", b"\x89PNG\r\n\x1a\n"),
     "a file name with an underscore": ("a_0.664_N.txt", b""),

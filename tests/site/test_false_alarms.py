@@ -30,9 +30,10 @@ from fallwork.pages import (
 from fallwork.pages.schedule import events_of
 from fallwork.scenario import CourseData, Lab, load_course, with_numbers
 from fallwork.scenario.model import Quantity, Scenario, Withdrawal
-from fallwork.site.audit import Audit, Finding, copies_of, look_through
+from fallwork.site.audit import Audit, Finding
 from fallwork.site.audit_numbers import readings
 from fallwork.site.audit_reading import passages
+from fallwork.site.audit_site import copies_of, look_through
 from pages.interference import worked_once
 
 DEMO = load_course(PROJECT / "site-data")
@@ -114,7 +115,7 @@ def found_in_words(data: CourseData, now: datetime) -> list[Finding]:
     )
     found = [each for place, text in written(data, now) for each in looking.of_text(place, text)]
     for page in sorted((PROJECT / "content").glob("*.md")):
-        found += looking.of_file(str(page), page.name, page.read_bytes())
+        found += looking.of_file(page, page.read_bytes())
     return found
 
 

@@ -11,7 +11,7 @@ import pytest
 
 from democourse import copy_of_the_course, postpone
 from fallwork.pages import Answer, HeldBack
-from fallwork.site import plugin
+from fallwork.site import audit
 from fallwork.site.audit import AuditError
 from fallwork.site.publication import publish
 
@@ -28,7 +28,7 @@ HELD = HeldBack(
 
 @pytest.fixture
 def published(config_file: Path, pages: Pages, monkeypatch: pytest.MonkeyPatch) -> Path:
-    monkeypatch.setattr(plugin, "held_back", lambda data, now: (HELD,))
+    monkeypatch.setattr(audit, "held_back", lambda data, now: (HELD,))
     return publish(config_file, now=NOW).site
 
 

@@ -4,12 +4,13 @@ every run of letters.
 Takes a file's bytes; gives places in the file with their texts.
 """
 
+import contextlib
 import re
 import struct
 import zlib
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Iterator
 
-PNG, JPEG, PDF = b"\x89PNG\r\n\x1a\n", b"\xff\xd8\xff", b"%PDF-"  # how such a file begins
+PNG, PDF = b"\x89PNG\r\n\x1a\n", b"%PDF-"  # how such a file begins
 # Shorter ones turn up in packed data by chance, and in a photograph some of them with a number.
 _PRINTABLE = re.compile(rb"[\x20-\x7e]{12,}")
 _WIDE = re.compile(rb"(?:[\x20-\x7e]\x00){5,}")
@@ -18,7 +19,8 @@ _BRACKETED = re.compile(rb"\(((?:[^()\\]|\\.)*)\)")
 _SHOWING = re.compile(rb"(?:^|\s)BT\s.*?\sT[jJ]\b", re.DOTALL)  # a page shows text so
 _SHOWN = re.compile(rb"\(((?:[^()\\]|\\.)*)\)|(-?\d+(?:\.\d+)?)|(T[dDmJj*]|ET)")
 _ENDING = (b"Td", b"TD", b"Tm", b"T*", b"ET")  # what stands next stands somewhere else
-_SCAN, _COMMENT = 0xDA, 0xFE  # markers of JPEG
+_NOTES = (b"tEXt", b"zTXt", b"iTXt")
+_DEFLATED = re.compile(b"\x78[\x01\x5e\x9c\xda]")  # how packed data begin (RFC 1950; from memory)
 _GAP = -200  # thousandths of an em: a shift so far to the right stands for a blank
 
 Places = Iterator[tuple[str, str]]  # place, text
@@ -40,50 +42,20 @@ def png(content: bytes) -> Places:
         data = content[at + 8 : at + 8 + length]
         at += length + 12
         if kind in _NOTES:
-            yield f"note in {kind.decode()}", _note(kind, data)
+            for text in (data, *_packed(data)):
+                yield (
+                    f"note in {kind.decode()}",
+                    text.replace(b"\0", b" ").decode("utf-8", "replace"),
+                )
         elif kind not in (b"IDAT", b"PLTE"):
             yield from strings(data)
     yield from strings(content[at:])
 
 
-def _note(kind: bytes, data: bytes) -> str:
-    try:
-        return _NOTES[kind](data)
-    except zlib.error:  # spoiled; nobody can read it
-        return data.decode("latin-1")
-
-
-def _packed(data: bytes) -> str:
-    key, _, rest = data.partition(b"\0")
-    return f"{key.decode('latin-1')} {zlib.decompress(rest[1:]).decode('latin-1')}"
-
-
-def _international(data: bytes) -> str:
-    key, _, rest = data.partition(b"\0")
-    language, _, further = rest[2:].partition(b"\0")
-    translated, _, text = further.partition(b"\0")
-    text = zlib.decompress(text) if rest[:1] == b"\1" else text
-    return b" ".join((key, language, translated, text)).decode("utf-8", "replace")
-
-
-_NOTES: Mapping[bytes, Callable[[bytes], str]] = {
-    b"tEXt": lambda data: data.replace(b"\0", b" ").decode("latin-1"),
-    b"zTXt": _packed,
-    b"iTXt": _international,
-}
-
-
-def jpeg(content: bytes) -> Places:
-    """The notes before the picture itself (JPEG, ITU-T T.81, annex B; from memory)."""
-    at = 2
-    while at + 4 <= len(content) and content[at] == 0xFF and content[at + 1] != _SCAN:
-        marker, length = content[at + 1], int.from_bytes(content[at + 2 : at + 4], "big")
-        data = content[at + 4 : at + 2 + length]
-        at += 2 + max(length, 2)
-        if marker == _COMMENT:
-            yield f"byte {at}", data.decode("latin-1")
-        else:
-            yield from strings(data)
+def _packed(data: bytes) -> Iterator[bytes]:
+    for start in _DEFLATED.finditer(data):
+        with contextlib.suppress(zlib.error):  # spoiled; nobody can read it
+            yield zlib.decompressobj().decompress(data[start.start() :])
 
 
 def pdf(content: bytes) -> Places:

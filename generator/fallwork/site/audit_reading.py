@@ -75,10 +75,10 @@ def passages(name: str, content: bytes) -> Iterator[Passage]:
     yield Passage(text=name, place="file name")
     if content.startswith(audit_binary.PNG):
         yield from _binary(audit_binary.png(content))
-    elif content.startswith(audit_binary.JPEG):
-        yield from _binary(audit_binary.jpeg(content))
     elif content.startswith(audit_binary.PDF):
         yield from _binary(audit_binary.pdf(content))
+    elif content.startswith(_ZIP) and zipfile.is_zipfile(io.BytesIO(content)):
+        return  # what it holds are leaves of their own
     elif (text := _decoded(content)) is None or content.startswith(_ZIP):
         yield from _binary(audit_binary.strings(content))
     else:

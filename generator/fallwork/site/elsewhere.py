@@ -51,8 +51,7 @@ def require_file_fetches_nothing(path: Path, allowed: Collection[str]) -> None:
 
 def _require(found: Iterator[str], files: tuple[Path, ...], allowed: Collection[str]) -> None:
     problems = [
-        f"{_place(address, files)}: {_what(address)}; put a copy into the course's own folder and "
-        "name that, or allow it in mkdocs.yml, below fallwork: "
+        f"{_place(address, files)}: {_what(address)}, or allow it in mkdocs.yml, below fallwork: "
         f"elsewhere: [{address.partition('?')[0]}]"
         for address in dict.fromkeys(found)
         if not address.startswith(tuple(allowed))
@@ -63,8 +62,14 @@ def _require(found: Iterator[str], files: tuple[Path, ...], allowed: Collection[
 
 def _what(address: str) -> str:
     if address in (_DIAGRAM, _COUNTS):
-        return f"a block of the class {address}, for which the theme fetches from elsewhere"
-    return f"{address} would be fetched from elsewhere by whoever reads the page"
+        return (
+            f"a block of the class {address}, for which the theme fetches from elsewhere; show a "
+            "drawing of your own"
+        )
+    return (
+        f"{address} would be fetched from elsewhere by whoever reads the page; put a copy into the "
+        "course's own folder and name that"
+    )
 
 
 def _place(address: str, files: tuple[Path, ...]) -> str:

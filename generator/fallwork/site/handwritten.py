@@ -7,7 +7,7 @@ file and line, and what would be right.
 import logging
 import os
 import re
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from pathlib import Path
 from typing import Any
 
@@ -68,14 +68,19 @@ def site_address(config: MkDocsConfig) -> str | None:
     return config.site_url
 
 
-def own_files(files: Files, config: MkDocsConfig) -> Iterator[tuple[Path, str]]:
-    """Files that somebody put into the site, with the names that they have there or in a theme."""
-    for file in files:
-        if file.src_dir == config.docs_dir and file.inclusion.value > InclusionLevel.EXCLUDED.value:
-            yield from_here(Path(config.docs_dir)) / file.src_uri, file.src_uri
-    own = Path(config.theme.custom_dir) if config.theme.custom_dir else None
-    for path in sorted(own.rglob("*")) if own else ():
-        yield from_here(path), path.name
+def own_files(files: Files, config: MkDocsConfig) -> Mapping[str, Path]:
+    """What somebody put into the site, pages too: address -> file."""
+    return {
+        file.dest_uri: from_here(Path(config.docs_dir)) / file.src_uri
+        for file in files
+        if file.src_dir == config.docs_dir and file.inclusion.value > InclusionLevel.EXCLUDED.value
+    }
+
+
+def theme_files(config: MkDocsConfig) -> Iterator[Path]:
+    """The author's own changes of the theme."""
+    if config.theme.custom_dir:
+        yield from sorted(from_here(Path(config.theme.custom_dir)).rglob("*"))
 
 
 def own_words(config: MkDocsConfig) -> Iterator[tuple[Place, str]]:

@@ -7,6 +7,7 @@ brings the style and the fonts along.
 import html
 import logging
 import shutil
+from collections.abc import Mapping
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import Literal
@@ -23,17 +24,23 @@ from mkdocs.structure.pages import Page
 from mkdocs.utils import CountHandler
 
 from fallwork.errors import FallworkError, Place
-from fallwork.mechanics.course import gravity_of
-from fallwork.pages import Known, build_pages, held_back, open_records, written
+from fallwork.pages import Address, Known, build_pages
 from fallwork.pages import addresses as course_addresses
 from fallwork.scenario import from_here, load_course
 from fallwork.scenario.dates import iso_moment
 from fallwork.scenario.model import CourseData
 from fallwork.site import addresses, collection, description, folder, look, recording, search
-from fallwork.site.audit import Audit, AuditError, Finding, copies_of, look_through
+from fallwork.site.audit import require_nothing_told
+from fallwork.site.audit_site import require_nothing_there
 from fallwork.site.elsewhere import require_file_fetches_nothing, require_nothing_fetched
 from fallwork.site.errors import PublicationError
-from fallwork.site.handwritten import check_navigation, own_files, own_words, site_address
+from fallwork.site.handwritten import (
+    check_navigation,
+    own_files,
+    own_words,
+    site_address,
+    theme_files,
+)
 from fallwork.site.markup import CurrentPage
 
 _STUDENT = "student"
@@ -66,7 +73,7 @@ class FallworkPlugin(BasePlugin[FallworkConfig]):  # type: ignore[no-untyped-cal
     _by_hand: tuple[str, ...] = ()  # addresses of the pages in docs_dir
     _described: list[description.Described]
     _words: tuple[tuple[Place, str], ...]  # what the settings say on pages
-    _sources: dict[str, Path]  # the files of pages in docs_dir, by their addresses
+    _sources: Mapping[str, Path]  # the author's own files, by their addresses
     _known: Known  # lessons that were worked out for this build
 
     def on_startup(self, *, command: Literal["build", "gh-deploy", "serve"], dirty: bool) -> None:
@@ -80,7 +87,7 @@ class FallworkPlugin(BasePlugin[FallworkConfig]):  # type: ignore[no-untyped-cal
         self.data = load_course(from_here(Path(self.config.site_data)))
         self.current = CurrentPage()
         self._described, self.given_out, self._known = [], (), {}
-        self._sources, self.newly_recorded = {}, ()
+        self.newly_recorded = ()
         self._words = tuple(own_words(config))
         config.site_name = html.escape(self.data.course.title)
         config.site_url = site_address(config) or self.data.course.url or None
@@ -96,15 +103,14 @@ class FallworkPlugin(BasePlugin[FallworkConfig]):  # type: ignore[no-untyped-cal
     def on_files(self, files: Files, *, config: MkDocsConfig) -> Files:
         """Add the pages that are open, the look, and the short navigation."""
         self._by_hand = tuple(file.dest_uri for file in files.documentation_pages())
+        self._sources = own_files(files, config)
+        if self._command != "serve":  # whoever is still writing a page wants to see it
+            self._read_own(config)
         edition = self.config.edition
         pages = build_pages(self.data, now=self._now, edition=edition, known=self._known)
         self.current.drawings = collection.add(pages, files, config)
-        if self._command != "serve":  # whoever is still writing a page wants to see it
+        if self._command != "serve":
             check_navigation(files, config)
-            for path, _ in own_files(files, config):
-                require_file_fetches_nothing(path, self.config.elsewhere or ())
-            if edition == _STUDENT:
-                self._read_own_words(files, config)
         look.add_assets(files, config)
         return files
 
@@ -113,11 +119,7 @@ class FallworkPlugin(BasePlugin[FallworkConfig]):  # type: ignore[no-untyped-cal
     ) -> str:
         """Tell the Markdown extension which page comes now."""
         self.current.path = page.file.src_uri
-        source = page.file.abs_src_path
-        by_hand = page.file.generated_by is None
-        self.current.file = from_here(Path(source)) if source and by_hand else None
-        if self.current.file is not None:
-            self._sources[page.file.dest_uri] = self.current.file
+        self.current.file = self._sources.get(page.file.dest_uri)
         self._described.append(description.describe(page, self.data))
         look.escape_titles(page)
         return markdown
@@ -142,8 +144,16 @@ class FallworkPlugin(BasePlugin[FallworkConfig]):  # type: ignore[no-untyped-cal
             return  # the builder stops next, because the settings are strict
         on_record: tuple[addresses.Batch, ...] = ()
         if self.config.edition == _STUDENT:
-            self._require_nothing_given_away(config)
-            on_record = self._require_no_address_lost(config)
+            given = course_addresses(self.data, self._now, known=self._known)
+            require_nothing_there(
+                site,
+                self.data,
+                self._now,
+                given=given,
+                sources=self._sources,
+                packaged=look.packaged(config),
+            )
+            on_record = self._require_no_address_lost(site, given)
         self._put_in_place(site, on_record)
         self._fresh = None
         config.site_dir = str(self.target)
@@ -199,43 +209,29 @@ class FallworkPlugin(BasePlugin[FallworkConfig]):  # type: ignore[no-untyped-cal
                     "folder beside it"
                 )
 
-    def _read_own_words(self, files: Files, config: MkDocsConfig) -> None:
-        """Raise ``AuditError`` where what people wrote tells what is held back."""
-        looking = Audit(
-            held_back(self.data, self._now),
-            gravity=gravity_of(self.data.course),
-            root=Path(config.config_file_path).parent,
-            harmless=self.config.harmless,
-        )
-        found: list[Finding] = []
-        for place, text in (*written(self.data, self._now), *self._words):
-            found += looking.of_text(place, text)
-        for path, name in own_files(files, config):
-            found += looking.of_file(str(path), name, path.read_bytes()) if path.is_file() else ()
-        if found:
-            raise AuditError(found)
+    def _read_own(self, config: MkDocsConfig) -> None:
+        """See that what people wrote fetches nothing and tells students nothing early."""
+        for path in self._sources.values():
+            require_file_fetches_nothing(path, self.config.elsewhere or ())
+        if self.config.edition == _STUDENT:
+            require_nothing_told(
+                self.data,
+                self._now,
+                words=self._words,
+                files=(*self._sources.values(), *theme_files(config)),
+                root=Path(config.config_file_path).parent,
+                harmless=self.config.harmless,
+            )
 
-    def _require_nothing_given_away(self, config: MkDocsConfig) -> None:
-        given = course_addresses(self.data, self._now, known=self._known)
-        found = look_through(
-            Path(config.site_dir),
-            held=held_back(self.data, self._now),
-            steps={one.text for one in given if one.anchor},
-            copies=copies_of(self.data.root, tuple(open_records(self.data, self._now))),
-            sources=self._sources,
-            packaged=look.packaged(config),
-        )
-        if all_found := tuple(found):
-            raise AuditError(all_found)
-
-    def _require_no_address_lost(self, config: MkDocsConfig) -> tuple[addresses.Batch, ...]:
+    def _require_no_address_lost(
+        self, folder_aside: Path, given: tuple[Address, ...]
+    ) -> tuple[addresses.Batch, ...]:
         """The record as it stands."""
-        site = addresses.Site(Path(config.site_dir))
+        site = addresses.Site(folder_aside)
         assert self.target is not None
         default = self.target == Path(self._default).resolve()
         least = folder.recorded(self.target) if default else 0
         record = addresses.read_record(self.data, least=least)
-        given = course_addresses(self.data, self._now, known=self._known)
         course = tuple(one.text for one in given)
         addresses.check(site, record, moment=self._now, for_students=default, also=course)
         self.given_out = (*course, *site.given_out(self._by_hand))
