@@ -68,7 +68,7 @@ def png(kind: bytes, data: bytes) -> bytes:
 def jpeg(note: bytes) -> bytes:
     """A photograph with one comment, and data that look like numbers (T.81; from memory)."""
     length = (len(note) + 2).to_bytes(2, "big")
-    return b"\xff\xd8\xff\xfe" + length + note + b"\xff\xda\x00\x08 1.34m/s 0.664N\xff\xd9"
+    return b"\xff\xd8\xff\xfe" + length + note + b"\xff\xda\x00\x08 1.34m/s\x01 0.664N\xff\xd9"
 
 
 def archive(name: str, content: str | bytes) -> bytes:
