@@ -182,7 +182,7 @@ def test_a_corrected_page_says_so_on_paper_too(
     page.emulate_media(media="print")
     notice = page.locator(".fw-notice").get_by_text("Corrected on Thursday 4 September 2025")
     assert "before 520.0 g, now 525.0 g" in notice.locator("..").inner_text()
-    version = "Numbers of this lab: version 2, corrected on Thursday 4 September 2025."
+    version = "Numbers of this page: version 2, corrected on Thursday 4 September 2025."
     assert notice.is_visible()
     assert page.get_by_text(version).is_visible()
     page.close()

@@ -117,7 +117,7 @@ def test_a_correction_stands_on_every_page_with_date_and_reason(name: str) -> No
         "**Corrected on Tuesday 2 February 2027**: cart, mass, before 507.3 g, "
         "now 512.0 g ± 0.1 g. It was weighed without a hook.\n"
     ) in page
-    assert "Numbers of this lab: version 2, corrected on Tuesday 2 February 2027.\n" in page
+    assert "Numbers of this page: version 2, corrected on Tuesday 2 February 2027.\n" in page
 
 
 def test_a_correction_of_the_example_stands_where_the_example_is_read() -> None:
@@ -141,7 +141,7 @@ def test_of_two_corrections_each_says_what_it_put_there() -> None:
 
 def test_without_corrections_the_numbers_are_the_first_version() -> None:
     page = pages(BOTH, IN_SPRING)["2027-spring/level/example.md"]
-    assert "\nNumbers of this lab: version 1.\n" in page
+    assert "\nNumbers of this page: version 1.\n" in page
 
 
 def test_pages_are_refused_where_something_published_would_change() -> None:

@@ -1,13 +1,17 @@
 """What has been published stays, until a dated correction says otherwise."""
 
+from collections.abc import Sequence
 from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 import pytest
+from hypothesis import example, given
+from hypothesis import strategies as st
 
 from fallwork.planning import ChangedError, check_published, example_of, published_by
 from fallwork.scenario import CourseData, Frozen, Lab, as_written, load_course, with_numbers
+from fallwork.scenario.corrections import one_line
 from fallwork.scenario.model import Correction, GivenMean, Hanging, Measured, Withdrawal
 from fallwork.scenario.quantity import parse_quantity
 
@@ -264,3 +268,110 @@ def test_a_chosen_example_stays_the_one_that_was_published() -> None:
     automatic = replace(LAB, example=None)
     assert weight_of(automatic, published_by(COURSE, OPEN)[NAME]) == "120.0 g"
     check_published(course_with(automatic), OPEN)
+
+
+# ---- what a message says to write can be written
+
+
+def pasted(folder: Path, entries: Sequence[str], zone: str = "Europe/Zurich") -> CourseData:
+    """The sound course in a folder of its own, its lab with these corrections."""
+    lines = "".join(f"      - {entry}\n" for entry in entries)
+    (folder / "scenarios").mkdir(exist_ok=True)
+    (folder / "terms").mkdir(exist_ok=True)
+    (folder / "course.yaml").write_text(
+        f"title: A course\ntime_zone: {zone}\nsignificant_figures: 3\ngravity: 9.81 m/s²\n", "utf-8"
+    )
+    (folder / "scenarios/cart.yaml").write_text(
+        (COURSE.root / "scenarios/cart.yaml").read_text("utf-8"), "utf-8"
+    )
+    (folder / "terms/2027-spring.yaml").write_text(
+        "term: Spring 2027\nlabs:\n  cart:\n    numbers: {cart.mass: 512.0 g}\n"
+        "    example: {weight.mass: 120.0 g}\n"
+        "    opens: 2027-02-01\n    due: 2027-02-12T17:00\n    solution_opens: 2027-02-15\n"
+        + (f"    corrections:\n{lines}" if entries else ""),
+        "utf-8",
+    )
+    return load_course(folder)
+
+
+def remedies(data: CourseData, now: datetime) -> list[str]:
+    """The entries that messages ask for; a correction for each."""
+    try:
+        check_published(data, now)
+    except ChangedError as error:
+        return [each.remedy.partition("2027-spring.yaml: ")[2] for each in error.changes]
+    return []
+
+
+AWKWARD = st.text(min_size=1, max_size=30) | st.text(
+    alphabet="{}[]:,#&*!|>'\"%@`±-? \n\t\\é…~0", min_size=1
+)
+
+
+@given(was=AWKWARD, name=AWKWARD)
+@example(was='Thursday: the "cable", {dragged} #2\n± 3', name="no, 7: a")
+@example(was="\x00\x07", name="-")
+def test_a_correction_that_a_message_asks_for_can_be_pasted_whatever_it_holds(
+    was: str, name: str, tmp_path_factory: pytest.TempPathFactory
+) -> None:
+    folder = tmp_path_factory.getbasetemp() / "pasted"
+    folder.mkdir(exist_ok=True)
+    data = pasted(folder, ())
+    ((key, record),) = published_by(data, OPEN).items()
+    field = f"exclude.{one_line(name) or 'x'}"
+    record = replace(record, variant={**record.variant, "cart.runs_on": was, field: was})
+    published = {key: record}
+    asked = remedies(replace(data, published=published), OPEN)
+    assert asked
+    assert "\n" not in "".join(asked)
+    assert remedies(replace(pasted(folder, asked), published=published), OPEN) == []
+
+
+@pytest.mark.parametrize(
+    ("now", "at"),
+    [
+        ("2027-02-08T09:30+01:00", "2027-02-08"),
+        ("2027-02-09T19:07+01:00", "2027-02-09T19:07"),  # another one was made at 18:00
+        ("2027-02-09T16:00+01:00", "2027-02-09T18:00"),  # by a clock that was put back
+    ],
+)
+def test_the_date_that_is_asked_for_comes_after_all_that_stands_there(
+    now: str, at: str, tmp_path: Path
+) -> None:
+    first = "{at: 2027-02-09T18:00, field: cart.mass, was: 507.3 g, because: weighed again}"
+    moment = datetime.fromisoformat(now)
+    there = (first,) if moment.day == 9 else ()
+    before = pasted(tmp_path, ())
+    record = published_by(before, OPEN)[NAME]
+    variant = {**record.variant, "cart.mass": "507.3 g ± 0.1 g"} if there else record.variant
+    record = replace(record, variant={**variant, "weight.mass": "81.0 g"})
+    published = {NAME: record}
+    (asked,) = remedies(replace(pasted(tmp_path, there), published=published), moment)
+    written = f"'{at}'" if ":" in at else at
+    assert asked == f"{{at: {written}, field: weight.mass, was: 81.0 g, because: …}}"
+    assert remedies(replace(pasted(tmp_path, (*there, asked)), published=published), moment) == []
+
+
+@pytest.mark.parametrize("zone", ["America/Vancouver", "Pacific/Auckland", "Asia/Beirut"])
+def test_another_time_zone_undoes_no_correction(zone: str, tmp_path: Path) -> None:
+    # In Beirut the clocks go forward at midnight of 28 March: that day begins at 01:00.
+    made = [
+        "{at: 2027-02-03, field: cart.mass, was: 500.0 g, because: weighed again}",
+        "{at: 2027-03-28, field: cart.mass, was: 511.0 g, because: weighed again}",
+    ]
+    before = pasted(tmp_path, made)
+    published = published_by(before, OPEN)
+    assert remedies(replace(pasted(tmp_path, made, zone), published=published), OPEN) == []
+
+
+def test_a_correction_on_the_same_day_for_the_same_reason_is_another_one(tmp_path: Path) -> None:
+    made = [
+        f"{{at: 2027-02-03T{hour}:00, field: cart.mass, was: {was}, because: weighed again}}"
+        for hour, was in ((10, "512.0 g"), (11, "511.0 g"))
+    ]
+    published = published_by(pasted(tmp_path, made), OPEN)
+    again = [*made, made[0].replace("T10", "T12")]
+    assert (
+        "stands for no change"
+        in objections(replace(pasted(tmp_path, again), published=published))[0]
+    )

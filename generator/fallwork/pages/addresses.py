@@ -9,6 +9,7 @@ from datetime import datetime
 
 from fallwork.pages.calendar import calendar_addresses
 from fallwork.pages.context import Context, Known, context_of
+from fallwork.pages.opened import opened
 from fallwork.pages.standing import everywhere
 from fallwork.pages.steppages import step_listings
 from fallwork.scenario.model import CourseData
@@ -36,7 +37,7 @@ def addresses(
 
     ``known`` as in ``build_pages``.
     """
-    return tuple(_addresses(context_of(data, now, edition, known)))
+    return tuple(_addresses(context_of(opened(data, now, edition), now, edition, known)))
 
 
 def _addresses(context: Context) -> Iterator[Address]:

@@ -10,6 +10,7 @@ from fallwork.pages.coursepages import home_page, term_page
 from fallwork.pages.given import GivenLab
 from fallwork.pages.labpages import lab_pages
 from fallwork.pages.model import PageFile
+from fallwork.pages.opened import opened
 from fallwork.pages.staffpages import staff_pages
 from fallwork.pages.steppages import step_pages
 from fallwork.planning import check_published, check_revealed
@@ -42,7 +43,7 @@ def build_pages(
         raise EditionError(edition)
     check_published(data, now)
     check_revealed(data, now)
-    return tuple(_pages(context_of(data, now, edition, known)))
+    return tuple(_pages(context_of(opened(data, now, edition), now, edition, known)))
 
 
 def _pages(context: Context) -> Iterator[PageFile]:

@@ -7,10 +7,10 @@ from collections.abc import Iterator
 
 from markupsafe import Markup
 
-from fallwork.pages.context import Context
+from fallwork.pages.context import STAFF_PAGES, Context
 from fallwork.pages.escape import plain
 from fallwork.pages.given import GivenLab
-from fallwork.pages.schedule import EXAMPLE
+from fallwork.pages.schedule import DATA, EXAMPLE, SOLUTION
 from fallwork.planning.published import EXAMPLE as OF_EXAMPLE
 from fallwork.planning.published import MEASURED, RESULTS
 from fallwork.scenario import as_written
@@ -40,13 +40,12 @@ def of_lab(context: Context, given: GivenLab, page: str) -> tuple[Markup, ...]:
     )
 
 
-def version(context: Context, given: GivenLab) -> Markup:
+def version(context: Context, given: GivenLab, page: str) -> Markup:
     """Which version of its numbers a page shows, so that paper tells it too."""
-    corrections = given.lab.corrections
-    number = 1 + len({correction.at for correction in corrections})
-    line = f"Numbers of this lab: version {number}"
-    if corrections:
-        line += f", corrected on {context.say_day(max(each.at for each in corrections))}"
+    days = {each.at for each in given.lab.corrections if _concerns(each, page)}
+    line = f"Numbers of this page: version {1 + len(days)}"
+    if days:
+        line += f", corrected on {context.say_day(max(days))}"
     return plain(f"{line}.")
 
 
@@ -75,8 +74,6 @@ def _newest(context: Context, given: GivenLab) -> GivenLab | None:
 
 
 def _corrections(context: Context, given: GivenLab, page: str) -> Iterator[Markup]:
-    if context.now < given.lab.opens_first and not context.staff:
-        return  # nobody has seen the numbers that were corrected
     for index, correction in enumerate(given.lab.corrections):
         if _concerns(correction, page):
             yield Markup(
@@ -86,8 +83,18 @@ def _corrections(context: Context, given: GivenLab, page: str) -> Iterator[Marku
 
 
 def _concerns(correction: Correction, page: str) -> bool:
-    """Corrections of the example alone stand on its page and the overview."""
-    return not correction.field.startswith(OF_EXAMPLE) or page in (EXAMPLE.name, "index")
+    """Whether the page, or one that it introduces, shows what was corrected."""
+    field = correction.field
+    about = OF_EXAMPLE if field.startswith(OF_EXAMPLE) else field.partition(".")[0]
+    return page in _SHOWN_ON.get(about, (page,))
+
+
+_OF_SOLUTION = ("index", SOLUTION.name, *STAFF_PAGES)
+_SHOWN_ON = {
+    OF_EXAMPLE: ("index", EXAMPLE.name),
+    RESULTS: _OF_SOLUTION,
+    MEASURED: (DATA.name, *_OF_SOLUTION),
+}
 
 
 def _what(context: Context, given: GivenLab, index: int) -> Markup:

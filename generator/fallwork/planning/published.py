@@ -6,7 +6,7 @@ changed without a correction, and the records as they will stand after the next 
 
 import re
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 from zoneinfo import ZoneInfo
 
@@ -14,6 +14,12 @@ from fallwork.errors import FallworkError, Place
 from fallwork.mechanics.course import gravity_of
 from fallwork.planning.examples import example_of
 from fallwork.planning.results import Result, results_of
+from fallwork.scenario.corrections import (
+    date_of_correction,
+    one_line,
+    pasteable,
+    pasteable_text,
+)
 from fallwork.scenario.fields import fields_of
 from fallwork.scenario.model import (
     Correction,
@@ -120,14 +126,13 @@ def _changes(
     term: str, lab: Lab, data: CourseData, former: Frozen, now: datetime
 ) -> Iterator[Change]:
     differences = differences_of(former, freeze(term, lab, data, with_trials=bool(former.measured)))
-    today = f"{now.astimezone(ZoneInfo(data.course.time_zone)):%Y-%m-%d}"
-    fresh = [each for each in lab.corrections if each not in former.corrections]
+    fresh, gone = _paired(lab.corrections, former.corrections)
     for field, alike in _by_correction(_unaccounted(differences, fresh)).items():
         named = [each for each in fresh if _covers(each.field, alike[0].field)]
         if named:
             yield _misremembered(alike[0], named[0], term, lab)
         else:
-            yield _unsaid(field, alike, term, lab, data, today)
+            yield _unsaid(field, alike, term, lab, data, now)
     for correction in fresh:
         if not any(_covers(correction.field, each.field) for each in differences):
             yield Change(
@@ -136,22 +141,42 @@ def _changes(
                 found=f"the correction of {correction.field} stands for no change",
                 remedy="name the field that was changed, or take the correction out",
             )
-    for correction in former.corrections:
-        if correction not in lab.corrections:
-            yield Change(
-                place=_of_lab(term, lab),
-                lab=lab.id,
-                found=f"the correction of {correction.field} of {correction.at:%Y-%m-%d} has "
-                "been published and is gone or changed",
-                remedy="put it back as it was; another correction may follow it",
-            )
+    for correction in gone:
+        yield Change(
+            place=_of_lab(term, lab),
+            lab=lab.id,
+            found=f"the correction of {correction.field} of {correction.at:%Y-%m-%d} has "
+            "been published and is gone or changed",
+            remedy="put it back as it was; another correction may follow it",
+        )
+
+
+def _paired(
+    present: Sequence[Correction], former: Sequence[Correction]
+) -> tuple[list[Correction], list[Correction]]:
+    """The corrections that weren't published yet, and the published ones that are gone."""
+    fresh, gone = [], list(former)
+    for each in present:
+        same = next((known for known in gone if _is_same(each, known)), None)
+        if same is None:
+            fresh.append(each)
+        else:
+            gone.remove(same)
+    return fresh, gone
+
+
+def _is_same(one: Correction, other: Correction) -> bool:
+    """Whether pages say the same of both: what, why and on which day, in whatever time zone."""
+    days = one.at == other.at or one.at.date() == other.at.date()
+    return days and replace(one, at=other.at) == other
 
 
 def _misremembered(difference: Difference, said: Correction, term: str, lab: Lab) -> Change:
     """A correction that gives another former value than the one that was published."""
     says = f"says that it was {said.was}" if said.was else "doesn't say what it was"
     if difference.was:
-        published, remedy = difference.was, f"write was: {difference.was}"
+        published = one_line(difference.was)
+        remedy = f"write was: {pasteable_text(published)}"
     else:
         published, remedy = "nothing", f"take was: {said.was} out of the correction"
     return Change(
@@ -174,25 +199,29 @@ def _by_correction(differences: Sequence[Difference]) -> dict[str, list[Differen
 
 
 def _unsaid(
-    field: str, alike: Sequence[Difference], term: str, lab: Lab, data: CourseData, today: str
+    field: str, alike: Sequence[Difference], term: str, lab: Lab, data: CourseData, now: datetime
 ) -> Change:
     """What changed without a correction of ``field``."""
     first, more = alike[0], f", and {len(alike) - 1} more differ" if len(alike) > 1 else ""
-    given = f", was: {first.was}" if first.was and field == first.field else ""
     back = "put it back" if first.was else "take it out again"
     if field.endswith(RESULTS):
         back = "go back to the version of the program that published it"
+    earliest = max([lab.opens_first, *(each.at for each in lab.corrections)])
+    correction = pasteable(
+        at=date_of_correction(now, earliest, ZoneInfo(data.course.time_zone)),
+        field=field,
+        was=one_line(first.was) if field == first.field else "",
+    )
     return Change(
         place=_of_field(first.field, term, lab, data),
         lab=lab.id,
         found=f"{_what_changed(first)}{more}",
-        remedy=f"{back}, or add to the corrections in terms/{term}.yaml: "
-        f"{{at: {today}, field: {field}{given}, because: …}}",
+        remedy=f"{back}, or add to the corrections in terms/{term}.yaml: {correction}",
     )
 
 
 def _what_changed(difference: Difference) -> str:
-    field, was, now = difference.field, difference.was, difference.now
+    field, was, now = (one_line(text) for text in vars(difference).values())
     if _DIGEST.fullmatch(was or now):
         record = field.removeprefix(f"{MEASURED}.")
         if was and now:
@@ -257,7 +286,7 @@ def _accounts(correction: Correction, difference: Difference) -> bool:
 
 
 def _plain(text: str) -> str:
-    return " ".join(text.replace("-", "−").split())
+    return one_line(text).replace("-", "−")
 
 
 def differences_of(former: Frozen, present: Frozen) -> tuple[Difference, ...]:

@@ -1,12 +1,20 @@
 """How corrections and withdrawals stand in a term file.
 
-Takes nothing; gives their layout. What a correction accounts for is seen where pages are built.
+Takes nothing; gives their layout, and a correction as text to paste. What a correction accounts
+for is seen where pages are built.
 """
 
+import re
 from collections.abc import Sequence
-from datetime import datetime
+from datetime import UTC, datetime, timedelta
+from math import inf
+from zoneinfo import ZoneInfo
 
+import yaml
+
+from fallwork.scenario.dates import read_date
 from fallwork.scenario.model import Correction, Withdrawal
+from fallwork.scenario.quantity import UnreadableError
 from fallwork.scenario.records import Field, Items, Record
 from fallwork.scenario.shapes import Reading, Shape, Text
 from fallwork.scenario.tree import Keys
@@ -29,7 +37,7 @@ def corrections_shape(moment: Shape) -> Items:
                     shape=Text(
                         what="a field",
                         example="cart.mass",
-                        pattern=r"^[a-z0-9-]+(?:\.[a-z0-9_-]+)*$",
+                        pattern=r"^(?:[a-z0-9-]+(?:\.[a-z0-9_-]+)*|measured\..+)$",
                     ),
                     says="What was changed, e.g. cart.mass, example.cart.mass or results",
                     required=True,
@@ -56,6 +64,64 @@ def withdrawal_record(moment: Shape) -> Record:
             "because": Field(shape=_REASON, says="The reason, shown on the pages", required=True),
         },
     )
+
+
+def pasteable(*, at: str, field: str, was: str) -> str:
+    """A correction for a term file, in braces, with its reason left open; without ``was`` where
+    nothing stood there. Any text is quoted as YAML asks.
+    """
+    said = {"at": at, "field": field, **({"was": was} if was else {}), "because": "…"}
+    return _in_flow(said)
+
+
+def pasteable_text(text: str) -> str:
+    """A text as it can stand behind a key, in braces too."""
+    return _in_flow([text])[1:-1]
+
+
+class _Dumper(yaml.SafeDumper):
+    """Quotes what must be quoted, and nothing for what it looks like: files are read as text."""
+
+
+_Dumper.yaml_implicit_resolvers = {}
+
+
+def _in_flow(content: object) -> str:
+    return yaml.dump(
+        content,
+        Dumper=_Dumper,
+        default_flow_style=True,
+        allow_unicode=True,
+        width=inf,
+        sort_keys=False,
+    ).removesuffix("\n")
+
+
+def one_line(text: str) -> str:
+    """A text without line breaks and hidden signs, as a term file can hold it."""
+    return " ".join(_HIDDEN.sub(" ", text).split())
+
+
+_HIDDEN = re.compile("[\x00-\x1f\x7f-\x9f\u2028\u2029]")
+
+
+def date_of_correction(now: datetime, earliest: datetime, zone: ZoneInfo) -> str:
+    """What to write for a correction made ``now``: the day, or a time where the day begins too
+    early, because a correction comes after the opening and after every older one.
+    """
+    later = max(now, earliest).astimezone(UTC)
+    day = f"{later.astimezone(zone):%Y-%m-%d}"
+    half_hours = (later + timedelta(minutes=30 * n) for n in range(_LONGEST_CHANGE))
+    for text in (day, *(f"{at.astimezone(zone):%Y-%m-%dT%H:%M}" for at in half_hours)):
+        try:
+            if read_date(text, zone) >= earliest:
+                return text
+        except UnreadableError:  # e.g. a time that comes twice, where the clocks go back
+            continue
+    return day
+
+
+_LONGEST_CHANGE = 8  # half-hours after which clocks that go back have done so
 
 
 def check_corrections(

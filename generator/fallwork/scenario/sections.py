@@ -38,6 +38,14 @@ class Dates:
     extended_to: datetime | None = None
     sections: Mapping[str, SectionDraft | None] = field(default_factory=dict)
 
+    @property
+    def opens_first(self) -> datetime | None:
+        """From when on anybody has the lab; None where its own date can't be read."""
+        if self.opens is None:
+            return None
+        sections = (each.opens for each in self.sections.values() if each is not None)
+        return min([self.opens, *(at for at in sections if at is not None)])
+
 
 @dataclass(frozen=True, kw_only=True)
 class _Group:

@@ -215,7 +215,7 @@ def _lab(draft: LabDraft, course: Surroundings, reading: Reading) -> Lab | None:
     base = ("labs", draft.id)
     dates = draft.dates
     check_dates(dates, base, reading)
-    check_corrections(draft.corrections, dates.opens, (*base, "corrections"), reading)
+    check_corrections(draft.corrections, dates.opens_first, (*base, "corrections"), reading)
     measured = measured_of(draft.measured, (*base, "measured"), course.trials, reading)
     scenario = _scenario(draft, course.scenarios, reading)
     if scenario is None:
