@@ -1,13 +1,16 @@
 """Builds a course twice: as it is, and with everything that is held back replaced.
 
-What is held back at a moment: the numbers of labs that aren't open, the results of open labs whose
-solution isn't, trials that aren't open, the example's numbers of labs that aren't open, the reason
-of a withdrawal to come.
+What is held back at a moment: the numbers of labs that aren't open and of their examples, the
+results of open labs whose solution isn't, trials that aren't open and whether there are any, what
+a correction says of such results and trials, the reason of a withdrawal to come. Which way an open
+lab moves is no secret: its numbers are given, so the signs of its results are kept.
 """
 
+import math
 import pickle
+import re
 from collections.abc import Callable, Iterator, Mapping
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from dataclasses import fields, is_dataclass, replace
 from datetime import datetime
 from enum import Enum
@@ -15,35 +18,48 @@ from typing import Any
 
 import pytest
 
+from fallwork.errors import BadInput
 from fallwork.mechanics import Apparatus, Solution, apparatus_of, solve
 from fallwork.mechanics.course import gravity_of
 from fallwork.pages import Address, addresses, build_pages, worked
 from fallwork.scenario import CourseData, Lab, with_numbers
-from fallwork.scenario.model import GivenMean, Measured, Quantity, Scenario
+from fallwork.scenario.fields import numbers_of
+from fallwork.scenario.model import Correction, GivenMean, Measured, Quantity, Scenario
 
 Solve = Callable[[Apparatus], Solution]
 
 
-def scaled(part: Any, factor: float) -> Any:
-    """A solution with every float in it multiplied; gravity, which is given, kept."""
+def scaled(solution: Solution, factor: float) -> Solution:
+    """A solution with every result in it multiplied."""
+    return _each_float(solution, lambda value: value * factor)
+
+
+def _each_float(part: Any, change: Callable[[float], float]) -> Any:
+    """A solution with every float in it changed; gravity, which is given, kept."""
     if isinstance(part, Solution):
-        phases = tuple(scaled(phase, factor) for phase in part.phases)
-        return replace(part, phases=phases)
+        return replace(part, phases=_each_float(part.phases, change))
     if isinstance(part, float):
-        return part * factor
+        return change(part)
+    if _is_vector(part):
+        size = math.hypot(*part)
+        return tuple(each * change(size) / size for each in part) if size else part
     if isinstance(part, tuple):
-        return tuple(scaled(each, factor) for each in part)
+        return tuple(_each_float(each, change) for each in part)
     if isinstance(part, Mapping):
-        return {key: scaled(value, factor) for key, value in part.items()}
+        return {key: _each_float(value, change) for key, value in part.items()}
     if is_dataclass(part) and not isinstance(part, Enum | type):
         return replace(
-            part, **{each.name: scaled(getattr(part, each.name), factor) for each in fields(part)}
+            part,
+            **{each.name: _each_float(getattr(part, each.name), change) for each in fields(part)},
         )
     return part
 
 
-def with_other_results(data: CourseData, now: datetime, factor: float) -> Solve:
-    """A solver whose results for labs with a solution still to come are multiplied.
+Change = Callable[[Solution], Solution]
+
+
+def with_other_results(data: CourseData, now: datetime, change: Change) -> Solve:
+    """A solver whose results for labs with a solution still to come are changed.
 
     Where another lab has the same numbers and its solution is open, nothing of them is held back.
     """
@@ -60,7 +76,7 @@ def with_other_results(data: CourseData, now: datetime, factor: float) -> Solve:
 
     def solved(apparatus: Apparatus) -> Solution:
         found = solve(apparatus)
-        return scaled(found, factor) if apparatus in held and apparatus not in known else found
+        return change(found) if apparatus in held and apparatus not in known else found
 
     return solved
 
@@ -77,23 +93,92 @@ def with_other_numbers(data: CourseData, now: datetime, factor: float) -> Course
 def _changed(lab: Lab, now: datetime, factor: float) -> Lab:
     changes: dict[str, Any] = {}
     if now < lab.opens_first:
-        changes["variant"] = _heavier(lab.variant, factor)
-        changes["example"] = _heavier(lab.example, factor) if lab.example else None
-    if lab.measured is not None and now < lab.trials_open:
-        changes["measured"] = _other_trials(lab.measured, factor)
+        changes["variant"] = _otherwise(lab.variant, factor)
+        changes["example"] = _otherwise(lab.example, factor) if lab.example else None
+    if now < lab.trials_open:  # whether there are any isn't told either
+        others = _other_trials(lab.measured or NONE, factor)
+        changes["measured"] = None if lab.measured and factor > 1 else others
     if lab.withdrawn is not None and now < lab.withdrawn.at:
         changes["withdrawn"] = replace(lab.withdrawn, because=f"Another reason: {factor}.")
+    changes["corrections"] = tuple(_other_correction(each, lab, now) for each in lab.corrections)
     return replace(lab, **changes)
 
 
-def _heavier(scenario: Scenario, factor: float) -> Scenario:
-    """The same set-up with every mass multiplied."""
-    masses = {
+NONE = Measured(values={"acceleration": (None, None)}, whose="simulation")
+
+
+def _other_correction(correction: Correction, lab: Lab, now: datetime) -> Correction:
+    """Another value and another reason, unless the page of what it corrects is open."""
+    opens = {"results": lab.solution_opens, "measured": lab.trials_open}[correction.field]
+    return replace(correction, was="0.123", because="Nobody knows.") if now < opens else correction
+
+
+def _otherwise(scenario: Scenario, factor: float) -> Scenario:
+    """The same set-up with every mass multiplied, another slope, and other friction and start."""
+    numbers = {
         f"{name}.mass": f"{1000 * mass.value * factor:.1f} g"
         for name, thing in scenario.objects.items()
         if isinstance(mass := getattr(thing, "mass", None), Quantity)
     }
-    return with_numbers(scenario, masses)
+    for name, surface in scenario.surfaces.items():
+        numbers[f"{name}.slope"] = "-3 deg" if surface.slope.value >= 0 else "2 deg"
+        numbers[f"{name}.friction"] = "0" if surface.friction.value else "0.02"
+    start = "-0.3 m/s" if scenario.run.speed is None else "rest"
+    return with_numbers(scenario, numbers | {"run.start": start})
+
+
+def each_alone(scenario: Scenario) -> Iterator[tuple[str, Scenario]]:
+    """The set-up with one number changed: by a little, through its sign, to nothing, and far off;
+    at rest instead of moving and the other way round. What can't be is left out.
+    """
+    for path, text in numbers_of(scenario).items():
+        number, unit = re.fullmatch(r"(?:([−\d.]+)|rest)(.*)", text, re.DOTALL).groups()  # type: ignore[union-attr]
+        value = float((number or "0").replace("−", "-"))
+        others = [f"{value * by:.7g}{unit}" for by in (1.003, -1, 0, 0.05, 20)]
+        if path == "run.start":
+            others = ["rest", *others] if number else ["0.3 m/s", "-0.3 m/s"]
+        for other in others:
+            with suppress(BadInput):
+                yield f"{path}: {other}", with_numbers(scenario, {path: other})
+
+
+def a_little(solution: Solution, only: int | None = None) -> Solution:
+    """A solution in which every size of a result is a little larger, each by a share of its own;
+    or ``only`` one of them, by its place. What is equal or opposite stays so.
+    """
+    sizes = list(dict.fromkeys(_size(each) for each in _floats(solution.phases)))
+    shares = {
+        size: 1 + 1e-3 * (0.2 + at * 0.618034 % 1) if only in (None, at) else 1.0
+        for at, size in enumerate(sizes)
+    }
+    return _each_float(solution, lambda value: value * shares[_size(value)])
+
+
+def sizes_in(solution: Solution) -> int:
+    """How many different sizes its results have."""
+    return len({_size(each) for each in _floats(solution.phases)})
+
+
+def _size(value: float) -> float:
+    return float(f"{abs(value):.9e}")
+
+
+def _is_vector(part: Any) -> bool:
+    """Whether it has a direction, which the givens decide, and a size."""
+    return isinstance(part, tuple) and len(part) == 2 and all(isinstance(p, float) for p in part)
+
+
+def _floats(part: Any) -> Iterator[float]:
+    if isinstance(part, float):
+        yield part
+    elif _is_vector(part):
+        yield math.hypot(*part)
+    elif isinstance(part, Mapping):
+        yield from (each for value in part.values() for each in _floats(value))
+    elif isinstance(part, tuple):
+        yield from (each for value in part for each in _floats(value))
+    elif is_dataclass(part) and not isinstance(part, Enum | type):
+        yield from (each for known in fields(part) for each in _floats(getattr(part, known.name)))
 
 
 def _other_trials(measured: Measured, factor: float) -> Measured:
@@ -130,7 +215,8 @@ def differences(
     """The files that show something of what is held back."""
     with patch.context() as changed:
         plain, plain_addresses = built(data, now)
-        changed.setattr(worked, "solve", with_other_results(data, now, factor))
+        results = with_other_results(data, now, lambda found: scaled(found, factor))
+        changed.setattr(worked, "solve", results)
         other, other_addresses = built(with_other_numbers(data, now, factor), now)
     one, two = ({file.path: file.content for file in files} for files in (plain, other))
     found = [path for path in {**one, **two} if one.get(path) != two.get(path)]

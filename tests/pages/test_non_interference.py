@@ -11,19 +11,36 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from fallwork.errors import BadInput
-from fallwork.pages import build_pages, calendar, labpages, steppages, worked
+from fallwork.mechanics.course import gravity_of
+from fallwork.pages import build as pages_build
+from fallwork.pages import build_pages, calendar, steppages, worked
 from fallwork.pages.context import Context
 from fallwork.pages.schedule import SOLUTION
 from fallwork.scenario import CourseData, Lab, Term, load_course, with_numbers
-from fallwork.scenario.model import GivenMean, Measured, Section, Withdrawal
+from fallwork.scenario.model import Correction, GivenMean, Measured, Section, Withdrawal
 from fallwork.scenario.quantity import parse_quantity
 from pages.history import BASE, DAY, course, lab, start, term
-from pages.interference import differences, scaled, with_other_numbers, worked_once
+from pages.interference import (
+    a_little,
+    built,
+    differences,
+    each_alone,
+    scaled,
+    sizes_in,
+    with_other_numbers,
+    with_other_results,
+    worked_once,
+)
 
 SCENARIOS = load_course(Path(__file__).parents[1] / "scenario" / "sound").scenarios
 FACTORS = (0.61, 1.37)
 MEAN = GivenMean(value=parse_quantity("1.41 m/s² ± 0.01 m/s²", "acceleration"), n=9)
 EACH = tuple(parse_quantity(f"{number} N", "force") for number in (0.75, 0.76, 0.74))
+UNITS = {
+    "acceleration": ("m/s²", "acceleration"),
+    "tension": ("N", "force"),
+    "final_speed": ("m/s", "speed"),
+}
 TRIALS = Measured(values={"acceleration": MEAN, "tension": EACH}, whose="simulation")
 
 
@@ -48,6 +65,10 @@ def labs(draw: st.DrawFn, name: str) -> Lab:
         due=opens + due * DAY,
     )
     gone = opens + draw(st.integers(1, 90)) * DAY
+    said = [
+        Correction(at=opens + DAY, field=field, was="1.234", because="It was 1.234.")
+        for field in ("results", "measured")
+    ]
     return lab(
         name,
         opens,
@@ -58,6 +79,7 @@ def labs(draw: st.DrawFn, name: str) -> Lab:
         sections=draw(st.sampled_from(({}, {"a": section}))),
         measured=draw(st.sampled_from((None, TRIALS))),
         withdrawn=draw(st.sampled_from((None, Withdrawal(at=gone, because="It was bent.")))),
+        corrections=draw(st.sampled_from(((), tuple(said)))),
     )
 
 
@@ -104,17 +126,91 @@ def test_no_set_up_shows_its_results_before_the_solution(
     assert differences(given_as(name), start(2) + DAY, 1.37, monkeypatch) == []
 
 
+# ---- the demo course: every number of every lab, alone
+
+DEMO = load_course(Path(__file__).parents[2] / "site-data", record=False)
+LABS = {f"{term.id}/{each.id}": (term, each) for term in DEMO.terms for each in term.labs}
+SHARE = 7  # of the numbers, one in so many is tried in an everyday run
+
+
+def alone(name: str, **changes: object) -> CourseData:
+    """The demo course with this lab only."""
+    term_of, given = LABS[name]
+    return replace(DEMO, terms=(replace(term_of, labs=(replace(given, **changes),)),))  # type: ignore[arg-type]
+
+
+@pytest.fixture
+def unchecked(monkeypatch: pytest.MonkeyPatch) -> None:
+    """What can be read elsewhere of a lab is told to its authors, and shows on no page."""
+    monkeypatch.setattr(pages_build, "check_revealed", lambda *_: None)
+
+
+@pytest.mark.usefixtures("unchecked")
+@pytest.mark.parametrize("name", LABS)
+def test_before_a_lab_opens_none_of_its_numbers_shows(name: str, thorough: bool) -> None:
+    given = LABS[name][1]
+    changes = [
+        (key, what, other)
+        for key, numbers in (("variant", given.variant), ("example", given.example))
+        for what, other in each_alone(numbers or given.variant)
+    ]
+    assert len(changes) > 20
+    now = given.opens_first - DAY
+    plain = built(alone(name), now)
+    for key, what, other in changes[:: 1 if thorough else SHARE]:
+        assert built(alone(name, **{key: other}), now) == plain, (key, what)
+
+
+@pytest.mark.usefixtures("unchecked")
+@pytest.mark.parametrize("days", [-1, 1])
+def test_before_they_are_open_no_value_of_a_trial_shows(days: int, thorough: bool) -> None:
+    name = "2026-autumn/level-track-make-up"
+    given = LABS[name][1]
+    assert given.measured is not None
+    now = given.opens_first + days * DAY
+    changes: list[Measured | None] = [None]
+    for key, values in given.measured.values.items():
+        assert isinstance(values, tuple)
+        for at, quantity in enumerate(values):
+            unit, kind = UNITS[key]
+            close = f"{quantity.value * 1.003:.4f}" if quantity else "1.1"
+            others = [parse_quantity(f"{number} {unit}", kind) for number in (close, "-1.2")]
+            for new in (*others, None):
+                one = (*values[:at], new, *values[at + 1 :])
+                changed = {**given.measured.values, key: one}
+                changes.append(replace(given.measured, values=changed))
+    plain = built(alone(name), now)
+    for other in changes[:: 1 if thorough else 3 * SHARE]:
+        assert built(alone(name, measured=other), now) == plain
+
+
+@pytest.mark.usefixtures("unchecked")
+@pytest.mark.parametrize("name", LABS)
+def test_before_the_solution_none_of_its_results_shows(
+    name: str, thorough: bool, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    given = LABS[name][1]
+    if not thorough and name not in ("2026-autumn/push-away", "2026-autumn/incline-held"):
+        return
+    data, now = alone(name), given.solution_opens - DAY
+    plain = built(data, now)
+    apparatus = worked.apparatus_of(given.variant, gravity_of(data.course))
+    ways: list[int | None] = [None, *range(sizes_in(worked.solve(apparatus)) if thorough else 0)]
+    for only in ways:
+        results = with_other_results(data, now, lambda found, only=only: a_little(found, only))
+        with monkeypatch.context() as changed:
+            changed.setattr(worked, "solve", results)
+            assert built(data, now) == plain, only
+
+
 def test_records_that_are_held_back_are_not_even_read(monkeypatch: pytest.MonkeyPatch) -> None:
-    demo = load_course(Path(__file__).parents[2] / "site-data")
-    demo = replace(demo, published={})  # whether or not a site has been made of it here
-    labs = (each for term in demo.terms for each in term.labs)
-    given = next(each for each in labs if each.id == "level-track")
-    demo = replace(demo, terms=(replace(demo.terms[0], labs=(given,)),))
+    name = "2026-autumn/level-track"
+    demo, given = alone(name), LABS[name][1]
     assert given.measured is not None
     assert len(given.measured.files) == 10
-    assert differences(demo, given.trials_open - DAY, 1.37, monkeypatch) == []
+    assert differences(demo, given.trials_open - DAY, 0.61, monkeypatch) == []
     # Once they are open the same replacement does show: those files aren't there.
-    other = with_other_numbers(demo, given.trials_open - DAY, 1.37)
+    other = with_other_numbers(demo, given.trials_open - DAY, 0.61)
     with pytest.raises(BadInput, match=r"another\.csv:1:1: there is no such file"):
         build_pages(other, now=given.trials_open, edition="student")
 
@@ -212,10 +308,21 @@ def test_an_address_that_comes_too_early_is_found(monkeypatch: pytest.MonkeyPatc
     assert "step/level/after-a-second.md" in differences(ONE, RUNNING, 1.37, monkeypatch)
 
 
-def test_an_overview_that_shows_numbers_too_early_is_found(
-    monkeypatch: pytest.MonkeyPatch,
-) -> None:
-    givens = labpages.lists.givens
-    monkeypatch.setattr(labpages.notices, "version", lambda *_: None)
-    monkeypatch.setattr(labpages.lists, "overview_symbols", givens)
-    assert f"{FOLDER}/index.md" in differences(ONE, start(1), 1.37, monkeypatch)
+@pytest.mark.usefixtures("unchecked")
+def test_numbers_that_are_handed_over_too_early_are_found(monkeypatch: pytest.MonkeyPatch) -> None:
+    # By the drawing of the slope, the words for rest and motion, and what is said of friction.
+    name = "2026-autumn/incline-up"
+    given = LABS[name][1]
+    monkeypatch.setattr(pages_build, "opened", lambda data, *_: data)
+    now = given.opens_first - DAY
+    plain = {file.path: file.content for file in built(alone(name), now)[0]}
+    wanted = {  # the change -> a file in which it shows
+        "track.slope: 7.5225 deg ± 0.05 deg": "figures/index-sketch.svg",
+        "weight.mass: 5.5 g ± 0.1 g": "index.md",
+        "track.friction: 0 ± 0.002": "index.md",
+    }
+    changes = dict(each_alone(given.variant))
+    for what, file in wanted.items():
+        other = built(alone(name, variant=changes[what]), now)[0]
+        path = f"{name}/{file}"
+        assert {each.path: each.content for each in other}[path] != plain[path], what

@@ -21,7 +21,7 @@ from fallwork.scenario.quantity import parse_quantity
 from fallwork.site import description, plugin, search
 from fallwork.site.publication import publish
 from pages.history import DAY, course, lab, start, term
-from pages.interference import with_other_numbers, with_other_results, worked_once
+from pages.interference import scaled, with_other_numbers, with_other_results, worked_once
 
 PROJECT = Path(__file__).parents[2]
 FilesOf = Callable[[Path], dict[str, bytes]]
@@ -66,7 +66,8 @@ def differences(
                 patch.setattr(module, name, function)
             built = with_other_numbers(data, NOW, 1.37) if other else data
             if other:
-                patch.setattr(worked, "solve", with_other_results(data, NOW, 1.37))
+                results = with_other_results(data, NOW, lambda found: scaled(found, 1.37))
+                patch.setattr(worked, "solve", results)
             patch.setattr(plugin, "load_course", lambda root, built=built: built)
             site = publish(folder / "mkdocs.yml", now=NOW, to=folder / f"site-{other}").site
             sites.append(files_of(site))
