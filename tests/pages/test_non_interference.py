@@ -95,7 +95,7 @@ def courses(draw: st.DrawFn) -> CourseData:
 
 
 @settings(
-    max_examples=100,
+    max_examples=30,
     suppress_health_check=[HealthCheck.too_slow, HealthCheck.function_scoped_fixture],
 )
 @given(data=courses(), days=st.integers(-5, 120), factor=st.sampled_from(FACTORS))
