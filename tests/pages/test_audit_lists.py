@@ -103,12 +103,13 @@ def test_two_figures_tell_something_only_of_a_lab_that_students_have() -> None:
 
 
 def words(now: datetime) -> dict[str, str]:
-    said = Correction(at=start(2) + 2 * DAY, field="due", because="The office was shut.")
+    said = (
+        Correction(at=start(2) + 2 * DAY, field="cart.mass", because="The balance was off."),
+        Correction(at=start(2) + 2 * DAY, field="results", because="It was 1.26 m/s²."),
+    )
     gone = Withdrawal(at=start(2) + 4 * DAY, because="The track is bent.")
     missed = Measured(excluded=(Excluded(trial="3", because="It was nudged."),))
-    changed = replace(
-        LAB, title="A level track", corrections=(said,), withdrawn=gone, measured=missed
-    )
+    changed = replace(LAB, title="A level track", corrections=said, withdrawn=gone, measured=missed)
     data = course(term("2027-spring", changed))
     return {text: str(place) for place, text in written(data, now)}
 
@@ -124,11 +125,11 @@ def test_what_people_wrote_is_read_where_it_stands() -> None:
 @pytest.mark.parametrize(
     ("days", "expected"),
     [
-        (1, set()),
-        (3, {"The office was shut."}),
-        (5, {"The office was shut.", "The track is bent."}),
+        (-1, set()),
+        (1, {"The balance was off."}),  # a page says so whatever the date that is given
+        (5, {"The balance was off.", "The track is bent."}),
     ],
 )
 def test_words_are_read_once_a_page_says_them(days: int, expected: set[str]) -> None:
-    late = {"The office was shut.", "The track is bent.", "It was nudged."}
+    late = {"The balance was off.", "It was 1.26 m/s².", "The track is bent.", "It was nudged."}
     assert late & set(words(start(2) + days * DAY)) == expected

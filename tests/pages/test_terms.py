@@ -7,7 +7,8 @@ import pytest
 from fallwork.pages import build_pages
 from fallwork.planning import ChangedError, published_by
 from fallwork.scenario import with_numbers
-from fallwork.scenario.model import Correction, FormerStep, Section, Withdrawal
+from fallwork.scenario.model import Correction, FormerStep, Measured, Section, Withdrawal
+from fallwork.scenario.quantity import parse_quantity
 from pages.history import BASE, DAY, course, head, lab, pages, start, term
 
 SPRING = term("2027-spring", lab("level", start(2)), lab("make-up", start(3), "498.0 g"))
@@ -125,6 +126,36 @@ def test_a_correction_of_the_example_stands_where_the_example_is_read() -> None:
     sentence = "worked example, weight, mass, before 110.0 g, now 120.0 g"
     found = [path for path, page in built.items() if sentence in page]
     assert found == ["2027-spring/level/index.md", "2027-spring/level/example.md"]
+
+
+@pytest.mark.parametrize(
+    ("field", "days", "told"),
+    [
+        ("results", 13, []),
+        ("results", 14, ["index", "solution"]),
+        ("measured.acceleration", 4, []),
+        ("measured.acceleration", 5, ["index", "data"]),
+        ("measured.acceleration", 14, ["index", "data", "solution"]),
+        ("example.results", 1, ["index", "example"]),
+    ],
+)
+def test_a_correction_of_what_is_held_back_waits_for_its_page(
+    field: str, days: int, told: list[str]
+) -> None:
+    said = Correction(at=start(2) + DAY, field=field, was="1.23 m/s²", because="It was 1.23.")
+    values = {"acceleration": (parse_quantity("1.22 m/s²", "acceleration"),) * 5}
+    one = lab(
+        "level",
+        start(2),
+        corrections=(said,),
+        data_opens=start(2) + 5 * DAY,
+        measured=Measured(values=values, whose="simulation"),
+    )
+    built = pages(course(term("2027-spring", one)), start(2) + days * DAY)
+    assert [path for path, page in built.items() if "1.23" in page and path.endswith(".md")] == [
+        f"2027-spring/level/{name}.md" for name in told
+    ]
+    assert "version 2" not in built["2027-spring/level/prelab.md"]
 
 
 def test_of_two_corrections_each_says_what_it_put_there() -> None:

@@ -16,6 +16,7 @@ from fallwork.measurement.inputs import quantities_of
 from fallwork.pages import schedule
 from fallwork.pages.context import Context, context_of
 from fallwork.pages.given import GivenLab
+from fallwork.pages.opened import is_told
 from fallwork.pages.schedule import DATA, EXAMPLE, PRELAB, SOLUTION, SUB_PAGES
 from fallwork.planning import results_of
 from fallwork.scenario.model import CourseData, GivenMean, Lab, Quantity, Scenario
@@ -154,7 +155,11 @@ def written(data: CourseData, now: datetime) -> Iterator[tuple[Place | str, str]
             said: dict[str, Any] = {
                 "title": lab.title,
                 "sections": lab.sections,
-                "corrections": lab.corrections,
+                "corrections": {
+                    str(at): {"because": each.because}  # shown from when on it is told, not dated
+                    for at, each in enumerate(lab.corrections)
+                    if is_told(each, lab, now)
+                },
                 "withdrawn": lab.withdrawn,
             }
             if lab.measured is not None and schedule.is_open(DATA, lab, now):

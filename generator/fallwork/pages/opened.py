@@ -12,7 +12,7 @@ from fallwork.pages import schedule
 from fallwork.pages.context import STAFF
 from fallwork.pages.schedule import DATA, PRELAB
 from fallwork.planning.published import MEASURED, RESULTS
-from fallwork.scenario.model import CourseData, Lab, Measured
+from fallwork.scenario.model import Correction, CourseData, Lab, Measured
 
 
 def opened(data: CourseData, now: datetime, edition: str) -> CourseData:
@@ -37,7 +37,7 @@ def _opened(lab: Lab, now: datetime) -> Lab:
         example=lab.example if open_yet else None,
         measured=lab.measured if trials else _announced(lab, now),
         extended_to=None,
-        corrections=tuple(each for each in lab.corrections if _since(each.field, lab) <= now),
+        corrections=tuple(each for each in lab.corrections if is_told(each, lab, now)),
         withdrawn=lab.withdrawn if schedule.is_withdrawn(lab, now) else None,
     )
 
@@ -48,7 +48,7 @@ def _announced(lab: Lab, now: datetime) -> Measured | None:
     return Measured() if to_come else None
 
 
-def _since(field: str, lab: Lab) -> datetime:
-    """From when on students may see what a correction of this field was about."""
+def is_told(correction: Correction, lab: Lab, now: datetime) -> bool:
+    """Whether students may see what the correction was about."""
     opens = {RESULTS: lab.solution_opens, MEASURED: lab.trials_open}
-    return opens.get(field.partition(".")[0], lab.opens_first)
+    return opens.get(correction.field.partition(".")[0], lab.opens_first) <= now
