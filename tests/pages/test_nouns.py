@@ -8,6 +8,7 @@ from pathlib import Path
 
 from fallwork.commands.keytable import key_table
 from fallwork.lesson.happening import Happening
+from fallwork.measurement import Case, Estimate
 from fallwork.mechanics import apparatus_of, solve
 from fallwork.pages import build_pages
 from fallwork.scenario import Scenario, load_course
@@ -28,7 +29,8 @@ def words_of(path: str, content: str) -> str:
 
 def key_of(scenario: Scenario) -> str:
     apparatus = apparatus_of(scenario, GRAVITY)
-    table = key_table(scenario, apparatus, solve(apparatus), figures=3)
+    case = Case(scenario=scenario, gravity=Estimate(value=GRAVITY, u=0.0))
+    table = key_table(case, apparatus, solve(apparatus), figures=3)
     said = Happening(scenario, GRAVITY, 3).sentence()
     numbers, *rest = table.split("\n\nPhase: ", 1)  # the numbers stand under names of the file
     return f"{numbers.splitlines()[0]} {' '.join(rest)} {said}"
