@@ -196,8 +196,10 @@ def told(
 
 
 def test_intervals_of_every_cause_cover_the_truth_in_95_of_100_cases(
-    told: list[Told], thorough: bool
+    told: list[Told], thorough: bool, request: pytest.FixtureRequest
 ) -> None:
+    """Uncertainties that are pooled cover a little more than that where there are three trials."""
+    most = 0.98 if "quiet 3" in request.node.name else 0.97
     hits: dict[tuple[Unknown, int], int] = {}
     for each in told:
         for separation in (each.every, each.plain):
@@ -209,7 +211,7 @@ def test_intervals_of_every_cause_cover_the_truth_in_95_of_100_cases(
     room = 0.0 if thorough else 0.04  # two standard deviations of a share of 120
     shares = {key: count / len(told) for key, count in hits.items()}
     assert len(shares) == 7
-    assert all(0.93 - room <= share <= 0.97 + room for share in shares.values()), {
+    assert all(0.93 - room <= share <= most + room for share in shares.values()), {
         f"{k[0].name} {k[1]}": round(float(v), 3) for k, v in shares.items()
     }
 
