@@ -292,6 +292,8 @@ def test_a_date_that_depends_on_a_trial_is_found(monkeypatch: pytest.MonkeyPatch
         return f"{text(context)}X-TRIALS:{sum(map(ord, found[0]))}\r\n"
 
     monkeypatch.setattr(calendar, "calendar", with_trials)
+    assert differences(ONE, RUNNING, 1.37, monkeypatch) == []  # they aren't handed to it
+    monkeypatch.setattr(pages_build, "opened", lambda data, *_: data)
     assert "calendar.ics" in differences(ONE, RUNNING, 1.37, monkeypatch)
 
 
