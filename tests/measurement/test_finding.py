@@ -1,17 +1,24 @@
 """Finding the run: against known truth, other fits, and closed forms."""
 
 from dataclasses import replace
+from pathlib import Path
 from typing import Any
 
 import numpy as np
 import pytest
 from scipy.optimize import curve_fit
 
+from fallwork.measurement import Behaviour, simulate
 from fallwork.measurement.finding import Looking, NoRunError, find_run
+from fallwork.measurement.finding_edges import departure
+from fallwork.measurement.finding_fit import Stretch
 from fallwork.measurement.finding_noise import Memory, block_covariance, memory_of
 from fallwork.measurement.model import Basis, Estimate, Record
+from fallwork.scenario import load_scenario
 from measurement.bench import ACCELERATION, COASTING, DISTANCE, LASTS, SPEED, path, record
+from measurement.kit import STANDARD
 
+DEMO = Path(__file__).parents[2] / "site-data" / "scenarios"
 RANDOM = np.random.default_rng
 VALUES = {
     "acceleration": ACCELERATION,
@@ -169,3 +176,24 @@ def test_covariance_of_block_means_is_that_of_all_readings_summed_up() -> None:
         mean[row, int(start) : int(start + size)] = 1 / size
     expected = mean @ memory.correlation**lag @ mean.T
     assert block_covariance(starts, sizes, memory) == pytest.approx(expected)
+
+
+def test_a_corner_that_is_rounded_off_is_no_coasting() -> None:
+    """Positions alone, few of them: the cart slows down steeply uphill after the landing."""
+    scenario = load_scenario(DEMO / "incline-up.yaml")
+    ways = Behaviour(position_rate=20.0)
+    for made in simulate(scenario, STANDARD, trials=30, seed=3, behaviour=ways):
+        alone = replace(made.record, velocity=None, force=None)
+        found = find_run(alone).estimates["distance"]
+        assert found.value == pytest.approx(made.truth.values["distance"], abs=5 * found.u + 0.005)
+
+
+def test_a_bend_that_few_readings_show_is_no_jump() -> None:
+    """The cart slows down by 1.4 m/s² after 0.9 s, ten readings before the record ends."""
+    time = np.arange(0.0, 2.25, 0.05)
+    since = time - 0.8
+    speed = np.where(since < 0.9, 1.5 * np.clip(since, 0, None), 1.35 - 1.4 * (since - 0.9))
+    driven = Stretch(time=time, values=speed + RANDOM(7).normal(0, 0.004, len(time)))
+    found = departure(driven, np.array([-1.2, 1.5]), (0.85, 1.6))
+    assert found is not None
+    assert found[0] == pytest.approx(1.7, abs=3 * found[1])

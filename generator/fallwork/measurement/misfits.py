@@ -37,7 +37,6 @@ from fallwork.measurement.model import Array, Measurand, Misfit, Outcome, Record
 from fallwork.measurement.statistics import coverage_factor
 from fallwork.scenario.trials import ALL
 
-WIDER = 1.5  # times the 95 % interval of a single value, on top of every range
 ZEROED, NOT_ZEROED = 0.05, 0.2  # N, by which a force may be off with its zero set, and without
 ROUGHLY = 0.2  # of a tension: likewise, where only a part of the run tells it
 HELD_BY_THE_CART = 0.5  # of the held pull: with less a hand carries the hanging mass
@@ -183,8 +182,8 @@ def _outside(trial: Trial, name: str, limits: Range) -> bool:
 
 
 def _own(found: Outcome) -> float:
-    """By how much a single value may be off by itself."""
-    return 0.0 if found.u is None else WIDER * coverage_factor(found.dof) * found.u
+    """By how much a single value may be off by itself (95 %)."""
+    return 0.0 if found.u is None else coverage_factor(found.dof) * found.u
 
 
 def _unused_force(trial: Trial, limits: Limits) -> Iterator[str]:
