@@ -71,12 +71,7 @@ def test_a_trial_far_off_is_named() -> None:
     ) in told(evidence)
 
 
-def test_a_record_without_a_run_and_a_window_by_hand_are_named() -> None:
-    lost = with_first(trials(), run=None, estimates={})
-    assert (
-        "Trial trial-01: no run was found in its record, so it counts for nothing; give its "
-        in (told(judged(level(), lost))[2][:89])
-    )
+def test_a_window_by_hand_is_named() -> None:
     by_hand = with_first(trials(), window=(0.5, 1.4), window_by_hand=True)
     assert "Trial trial-01: its window was set by hand, 0.500 s to 1.400 s." in told(
         judged(level(), by_hand)

@@ -140,8 +140,6 @@ def _odd(evidence: Evidence, trial: Trial, figures: int) -> Iterator[str]:
         yield _say("outlier", trial=name, quantities=text_list(far))
     if trial.excluded is not None:
         yield _say("excluded", trial=name, because=_ended(trial.excluded))
-    elif trial.record is not None and trial.run is None:
-        yield _say("lost", trial=name)
     if trial.window_by_hand and trial.window is not None:
         start, end = (f"{at:.3f}{NO_BREAK}s" for at in trial.window)
         yield _say("by-hand", trial=name, start=start, end=end)
