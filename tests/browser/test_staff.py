@@ -137,13 +137,15 @@ def test_the_link_of_a_page_that_is_held_back_says_so(staff: Reader) -> None:
         assert copied(page, f"Link copied. {ROOT} {LATER}") == address
 
 
-def test_a_page_that_only_staff_have_gives_its_own_link(staff: Reader) -> None:
-    with staff.window(Way()) as window:
-        page = window.page
-        page.context.grant_permissions(["clipboard-read", "clipboard-write"])
-        page.goto(window.base + NOTES)
-        page.locator("#answers + .fw-link").click()
-        assert copied(page, "Link copied.") == f"{window.base}{NOTES}#answers"
+@pytest.mark.parametrize(("name", "heading"), [(NOTES, "answers"), (STEPS, "tension")])
+@pytest.mark.parametrize("scripts", [True, False])
+def test_no_heading_of_a_page_that_only_staff_have_offers_a_link(
+    staff: Reader, name: str, heading: str, scripts: bool
+) -> None:
+    with staff.window(Way(scripts=scripts)) as window:
+        window.page.goto(window.base + name)
+        assert window.page.locator(f"#{heading}").is_visible()
+        assert window.page.locator(".fw-link").count() == 0
 
 
 def test_without_scripts_everything_is_there_and_nothing_is_empty(staff: Reader) -> None:

@@ -30,9 +30,15 @@ def test_a_course_in_order(folder: Path, run: Run) -> None:
     edit(folder / TERM, "example: {weight.mass: 120.0 g}", "example: auto")
     assert run("check") == (
         0,
-        f"site-data: 1 scenario, 1 term, 1 lab: nothing wrong\n2027-spring/level: {GOES}\n",
+        f"site-data: 1 scenario, 1 term, 1 lab: nothing wrong\n2027-spring/level: {GOES}\n"
+        "site-data/course.yaml: note: without url, what staff copy begins at the root of the "
+        "students’ site and can't be sent as it is; add where the site will stand, e.g. url: "
+        "https://lab.example.org/\n",
         "",
     )
+    course = folder / "site-data/course.yaml"
+    course.write_text(course.read_text("utf-8") + "url: https://x.example/\n", "utf-8")
+    assert "url" not in run("check")[1]
 
 
 def test_a_scenario_file_in_order(folder: Path, run: Run) -> None:

@@ -86,7 +86,9 @@ def test_what_was_published_cannot_change_without_a_correction(site_folder: Path
 
 
 def test_a_copy_elsewhere_or_for_staff_records_nothing(site_folder: Path, run: Run) -> None:
-    status, output, _ = run("publish", *RUNNING, "--to", "elsewhere")
-    assert status == 0
-    assert "Recorded" not in output
-    assert not (site_folder / "site-data/published").exists()
+    for more, without_url in ((("--to", "elsewhere"), 0), (("--edition", "staff"), 1)):
+        status, output, _ = run("publish", *RUNNING, *more)
+        assert status == 0
+        assert "Recorded" not in output
+        assert not (site_folder / "site-data/published").exists()
+        assert output.count("site-data/course.yaml: note: without url, ") == without_url

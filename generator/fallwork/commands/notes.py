@@ -58,6 +58,17 @@ def on_course(data: CourseData, now: datetime) -> Iterator[str]:
         yield from _on_term(term, data)
     for each in revealed(data, now):
         yield note(each.place, str(each))
+    yield from on_address(data)
+
+
+def on_address(data: CourseData) -> Iterator[str]:
+    """Whether a link that is copied is a whole address."""
+    if not data.course.url:
+        yield note(
+            f"{data.root}/course.yaml",
+            "without url, what staff copy begins at the root of the students’ site and can't be "
+            "sent as it is; add where the site will stand, e.g. url: https://lab.example.org/",
+        )
 
 
 def on_scenario(file: str, scenario: Scenario, data: CourseData | None) -> Iterator[str]:

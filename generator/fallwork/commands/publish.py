@@ -8,6 +8,7 @@ from pathlib import Path
 from zoneinfo import ZoneInfo
 
 from fallwork.commands.moments import read_moment
+from fallwork.commands.notes import note, on_address
 from fallwork.commands.sources import course_folder
 from fallwork.errors import FallworkError
 from fallwork.pages.dates import in_words
@@ -36,7 +37,8 @@ def publish_site(*, edition: str, moment: str | None, target: Path | None) -> tu
         f"{_shown(publication.site)}: {publication.pages} pages of the {edition} edition, "
         f"as of {in_words(as_of, zone)}",
         *_recorded(data, publication.recorded),
-        *(f"{each.place}: note: {each}" for each in revealed(data, as_of) if each.of != each.key),
+        *(note(each.place, str(each)) for each in revealed(data, as_of) if each.of != each.key),
+        *(on_address(data) if edition == "staff" else ()),
         *_opens_next(publication.next_opening, zone),
     )
 

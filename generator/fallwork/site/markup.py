@@ -35,6 +35,7 @@ class CurrentPage:
     path: str = ""  # of the Markdown file
     file: Path | None = None  # the same as the author sees it; None for the course's own pages
     drawings: Mapping[str, str] = field(default_factory=dict)  # path -> SVG
+    to_send: bool = True  # whether students have this page too, so that its links may be sent
 
     def wrong(self, about: str, found: str, expected: str) -> PageError:
         """An error that names this page, and the place where it holds ``about``."""
@@ -54,7 +55,7 @@ class FallworkMarkup(Extension):
         md.treeprocessors.register(_Tables(md), "fallwork-tables", 19)
         md.treeprocessors.register(_Formulas(md, self.current), "fallwork-formulas", 18)
         md.treeprocessors.register(_Figures(md, self.current), "fallwork-figures", 17)
-        md.treeprocessors.register(_HeadingLinks(md), "fallwork-headings", 4)
+        md.treeprocessors.register(_HeadingLinks(md, self.current), "fallwork-headings", 4)
 
 
 class _Formulas(Treeprocessor):
@@ -145,7 +146,13 @@ class _Tables(Treeprocessor):
 class _HeadingLinks(Treeprocessor):
     """Beside each heading with an address stands a link to it: what is copied and sent."""
 
+    def __init__(self, md: Markdown, current: CurrentPage) -> None:
+        super().__init__(md)
+        self.current = current
+
     def run(self, root: Element) -> None:
+        if not self.current.to_send:
+            return
         headings = [
             (heading, parent)
             for parent in root.iter()

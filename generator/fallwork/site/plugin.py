@@ -120,6 +120,7 @@ class FallworkPlugin(BasePlugin[FallworkConfig]):  # type: ignore[no-untyped-cal
         """Tell the Markdown extension which page comes now."""
         self.current.path = page.file.src_uri
         self.current.file = self._sources.get(page.file.dest_uri)
+        self.current.to_send = not page.meta.get("staff_only")
         self._described.append(description.describe(page, self.data))
         look.escape_titles(page)
         return markdown

@@ -1,7 +1,7 @@
 /* A click on a heading's link copies its whole address, and offers it as Markdown; so does a button
    after an address that is there to be sent. In the staff edition it is the address of the students'
-   page, as far as it is known, and it is said if that page isn't open yet. Where nothing may be
-   copied the address is shown instead. Without this script the link is a plain link. */
+   page, as far as it is known, and it is said if that page isn't open yet; pages that students
+   haven't got have no such links. Where nothing may be copied the address is shown instead. Without this script the link is a plain link. */
 {
   const said = document.createElement("p")
   const words = document.createElement("span")
