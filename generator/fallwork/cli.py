@@ -158,11 +158,25 @@ def publish(edition: str, moment: str | None, target: Path | None) -> None:
 
 
 @main.command()
-def preview() -> None:
-    """Serve the site on this machine and rebuild it as files change; Ctrl-C ends it."""
+@_edition
+@_as_of
+@click.option(
+    "--port",
+    type=click.IntRange(1, 65535),
+    default=8000,
+    show_default=True,
+    metavar="N",
+    help="The port of this machine on which it is served.",
+)
+def preview(edition: str, moment: str | None, port: int) -> None:
+    """Serve the site on this machine and rebuild it as files change; Ctrl-C ends it.
+
+    Nothing is published or recorded. What can't be built is told on top of the last page that
+    could.
+    """
     from fallwork.commands.publish import preview_site
 
-    preview_site()
+    preview_site(edition=edition, moment=moment, port=port)
 
 
 @main.command()

@@ -2,6 +2,7 @@
 
 import hashlib
 import shutil
+import socket
 from pathlib import Path
 
 import pytest
@@ -92,3 +93,17 @@ def test_a_copy_elsewhere_or_for_staff_records_nothing(site_folder: Path, run: R
         assert "Recorded" not in output
         assert not (site_folder / "site-data/published").exists()
         assert output.count("site-data/course.yaml: note: without url, ") == without_url
+
+
+def test_a_port_that_is_taken_is_told_with_a_remedy(site_folder: Path, run: Run) -> None:
+    with socket.socket() as taken:
+        taken.bind(("127.0.0.1", 0))
+        taken.listen()
+        port = taken.getsockname()[1]
+        status, output, messages = run("preview", "--port", str(port))
+    assert (status, output) == (2, "")
+    other = port + 1 if port < 65535 else 8001
+    assert messages == (
+        f"port {port} is taken, perhaps by another preview; choose another, e.g. fallwork preview "
+        f"--port {other}\n"
+    )

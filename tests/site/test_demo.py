@@ -4,7 +4,9 @@ What may differ between two machines and must not show: folder, time zone, local
 hashes, the rights of new files, the day of the build.
 """
 
+import html
 import os
+import re
 import shutil
 import signal
 import socket
@@ -18,6 +20,7 @@ from pathlib import Path
 import pytest
 
 from democourse import PROJECT, copy_of_the_course
+from fallwork.site.preview import on_top
 
 FilesOf = Callable[[Path], dict[str, bytes]]
 PUBLISH = """
@@ -36,7 +39,7 @@ main()
 PREVIEW = """
 import sys
 from pathlib import Path
-from fallwork.site.publication import preview
+from fallwork.site.preview import preview
 preview(Path("mkdocs.yml"), port=int(sys.argv[1]))
 """
 PLAIN = {"TZ": "UTC", "LC_ALL": "C.UTF-8", "PYTHONHASHSEED": "1"}
@@ -180,33 +183,50 @@ def test_a_moment_that_is_none_is_told_in_a_sentence(tmp_path: Path) -> None:
     assert not (course / "site").exists()
 
 
-def test_the_preview_is_rebuilt_when_the_course_changes(tmp_path: Path) -> None:
+def test_the_preview_follows_the_course_and_tells_its_mistakes(tmp_path: Path) -> None:
     course = copy_of_the_course(tmp_path / "course")
     shutil.rmtree(course / "site-data" / "terms")  # labs take seconds to build
     with socket.socket() as free:
         free.bind(("127.0.0.1", 0))
         port = free.getsockname()[1]
     command = [sys.executable, "-c", PREVIEW, str(port)]
-    process = subprocess.Popen(command, cwd=course, stderr=subprocess.DEVNULL)
+    before = set(course.rglob("*"))
+    process = subprocess.Popen(command, cwd=course, stdout=subprocess.PIPE, text=True)
     try:
         assert served(port, "Introductory mechanics lab")
         settings = course / "site-data" / "course.yaml"
-        changed = settings.read_text("utf-8").replace("Introductory mechanics lab", "Changed title")
-        settings.write_text(changed, "utf-8")
-        assert served(port, "Changed title")
+        right = settings.read_text("utf-8")
+        settings.write_text(right.replace("title:", "titel:"), "utf-8")
+        page = served(port, 'did you mean "title"?')
+        assert '<div role="alert"' in page
+        assert "Introductory mechanics lab" in page  # what could be built last goes on
+        settings.write_text(right.replace("mechanics lab", "changed title"), "utf-8")
+        assert "alert" not in served(port, "Introductory changed title")
     finally:
         process.terminate()
-        process.wait()
+        told, _ = process.communicate()
+    assert told.startswith("The student edition, for you alone: http://127.0.0.1:")
+    assert 'did you mean "title"?' in told
+    assert set(course.rglob("*")) == before  # nothing published, nothing recorded
 
 
-def served(port: int, words: str) -> bool:
-    """Whether the home page comes to hold these words within a minute."""
+def test_a_message_stands_on_top_of_a_page_and_is_no_markup() -> None:
+    page = on_top(b"<html><body class='a'><p>Text</p></body></html>", "a < b")
+    assert re.sub(r' style="[^"]*"', "", page.decode()) == (
+        "<html><body class='a'><div role=\"alert\">The site can't be built; this is its last good "
+        "state. Put right what is wrong:\na &lt; b</div><p>Text</p></body></html>"
+    )
+
+
+def served(port: int, words: str) -> str:
+    """The home page once it holds these words; nothing if it doesn't within a minute."""
     for _ in range(240):
         try:
             with urllib.request.urlopen(f"http://127.0.0.1:{port}/index.html", timeout=60) as page:
-                if words in page.read().decode():
-                    return True
+                text: str = html.unescape(page.read().decode())
+                if words in text:
+                    return text
         except OSError:
             pass  # not up yet
         time.sleep(0.25)
-    return False
+    return ""

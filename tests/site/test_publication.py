@@ -11,7 +11,7 @@ import pytest
 
 from fallwork.errors import BadInput, Place, Problem
 from fallwork.scenario.model import CourseData
-from fallwork.site import plugin, publication
+from fallwork.site import building, plugin
 from fallwork.site.errors import PageError, PublicationError
 from fallwork.site.publication import publish
 
@@ -272,7 +272,7 @@ def test_a_build_that_is_interrupted_changes_nothing(
         raise KeyboardInterrupt
 
     before = files_of(published.parent)
-    monkeypatch.setattr(publication, "build", interrupted)
+    monkeypatch.setattr(building, "build", interrupted)
     with pytest.raises(KeyboardInterrupt):
         publish(config_file, now=NOW)
     assert files_of(published.parent) == before

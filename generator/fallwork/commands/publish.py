@@ -15,7 +15,8 @@ from fallwork.pages.dates import in_words
 from fallwork.planning import revealed
 from fallwork.scenario import PUBLISHED, load_course
 from fallwork.scenario.model import CourseData
-from fallwork.site.publication import Opening, preview, publish
+from fallwork.site.preview import preview
+from fallwork.site.publication import Opening, publish
 
 _SETTINGS = Path("mkdocs.yml")  # in the current folder
 
@@ -55,10 +56,11 @@ def _opens_next(opening: Opening | None, zone: ZoneInfo) -> Iterator[str]:
         yield f"Opens next: {opening.what}, on {in_words(opening.at, zone)}"
 
 
-def preview_site() -> None:
+def preview_site(*, edition: str, moment: str | None, port: int) -> None:
     """Serve until interrupted; the course's mistakes show before the server starts."""
-    load_course(course_folder())
-    preview(_settings())
+    data = load_course(course_folder())
+    as_of = None if moment is None else read_moment(moment, data.course.time_zone)
+    preview(_settings(), edition=edition, as_of=as_of, port=port)
 
 
 def _settings() -> Path:

@@ -1,0 +1,100 @@
+"""Calls the docs builder, and tells its complaints in the project's own words.
+
+Takes the course's mkdocs.yml; gives settings and builds. Where the site stands afterwards is left
+to ``publication`` and ``preview``.
+"""
+
+import logging
+import os
+import shutil
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
+from pathlib import Path
+from typing import Literal
+
+from mkdocs.commands.build import build
+from mkdocs.config import load_config
+from mkdocs.config.defaults import MkDocsConfig
+from mkdocs.exceptions import Abort, ConfigurationError, PluginError
+
+from fallwork.errors import FallworkError
+from fallwork.site.errors import PublicationError
+from fallwork.site.handwritten import in_words, setting_in_words, unreadable_settings
+from fallwork.site.plugin import FallworkPlugin
+
+_PLUGIN = "fallwork"
+
+
+def configuration(
+    config_file: Path, *, strict: bool = True, site: Path | None = None
+) -> MkDocsConfig:
+    """The settings of the docs builder; raises PublicationError. ``site`` is where to build."""
+    _quieten()
+    elsewhere = {} if site is None else {"site_dir": str(site)}
+    with _messages() as messages:
+        try:
+            config = load_config(str(config_file), strict=strict, **elsewhere)
+        except ConfigurationError as error:
+            raise PublicationError(unreadable_settings(error, config_file)) from error
+        except Abort as error:
+            told = [setting_in_words(message, config_file) for message in messages]
+            raise PublicationError("\n".join(told) or str(error)) from error
+    if _PLUGIN not in config.plugins:
+        raise PublicationError(f"{config_file} doesn't name the plugin {_PLUGIN!r}; add it")
+    return config
+
+
+def plugin_of(config: MkDocsConfig) -> FallworkPlugin:
+    """The plugin of these settings."""
+    plugin = config.plugins[_PLUGIN]
+    assert isinstance(plugin, FallworkPlugin)
+    return plugin
+
+
+def built(config: MkDocsConfig, *, command: Literal["build", "serve"] = "build") -> list[str]:
+    """Build; gives what the docs builder warns of. Raises ``FallworkError``, which holds that too
+    where the settings are strict.
+    """
+    with _messages() as messages:
+        config.plugins.on_startup(command=command, dirty=False)
+        try:
+            build(config)
+        except PluginError as error:
+            if isinstance(error.__cause__, FallworkError):
+                raise error.__cause__ from None
+            raise PublicationError(str(error)) from error
+        except Abort as error:
+            raise PublicationError("\n".join(_told(messages, config)) or str(error)) from error
+        except (OSError, shutil.Error) as error:  # a full disk, above all
+            what = f"{error.filename}: {error.strerror}" if error.filename else error
+            raise PublicationError(f"{what}; nothing was published") from error
+        finally:
+            config.plugins.on_shutdown()
+        return _told(messages, config)
+
+
+def _told(messages: Sequence[str], config: MkDocsConfig) -> list[str]:
+    return [in_words(message, config) for message in messages]
+
+
+@contextmanager
+def _messages() -> Iterator[list[str]]:
+    """What the docs builder warns of, as a list."""
+    found: list[str] = []
+
+    class Collector(logging.Handler):
+        def emit(self, record: logging.LogRecord) -> None:
+            found.append(record.getMessage())
+
+    collector = Collector(level=logging.WARNING)
+    logger = logging.getLogger("mkdocs")
+    logger.addHandler(collector)
+    try:
+        yield found
+    finally:
+        logger.removeHandler(collector)
+
+
+def _quieten() -> None:
+    """The theme prints a notice about another program's future unless it is told not to."""
+    os.environ["NO_MKDOCS_2_WARNING"] = "1"

@@ -1,0 +1,163 @@
+"""Serving a site on this machine while it is being written. Nothing is published or recorded.
+
+Takes the course's mkdocs.yml; rebuilds as files change. What can't be built leaves the last page
+that could, with the message on top of it.
+"""
+
+import errno
+import html
+import shutil
+import sys
+import traceback
+from collections.abc import Iterator
+from contextlib import contextmanager
+from datetime import datetime
+from pathlib import Path
+from tempfile import TemporaryDirectory, mkdtemp
+from typing import Any
+
+from mkdocs.config.defaults import MkDocsConfig
+from mkdocs.livereload import LiveReloadServer
+
+from fallwork.errors import FallworkError
+from fallwork.site.building import built, configuration, plugin_of
+
+HOST = "127.0.0.1"  # nobody else's machine
+_STYLE = (
+    "position:sticky;top:0;z-index:99;max-height:50vh;overflow:auto;padding:.6rem 1rem;"
+    "background:#7a1010;color:#fff;font:16px/1.4 sans-serif;white-space:pre-wrap;"
+    "overflow-wrap:anywhere"
+)
+_SAYS = "The site can't be built; this is its last good state. Put right what is wrong:"
+
+
+class PortError(FallworkError):
+    """A port on which nothing can be served."""
+
+    def __init__(self, port: int, why: str) -> None:
+        super().__init__(port, why)
+        self.port, self.why = port, why
+
+    def __str__(self) -> str:
+        other = self.port + 1 if 1024 <= self.port < 65535 else 8001
+        return f"port {self.port} {self.why}; choose another, e.g. fallwork preview --port {other}"
+
+
+def preview(
+    config_file: Path,
+    *,
+    edition: str = "student",
+    as_of: datetime | None = None,
+    port: int = 8000,
+) -> None:
+    """Serve the site until interrupted, rebuilding as files change.
+
+    ``as_of`` is aware; without it, each build shows the moment at which it begins. Raises
+    ``PortError``, and ``FallworkError`` where not even the first build succeeds.
+    """
+    with TemporaryDirectory(prefix="fallwork-") as place, _served(Path(place), port) as server:
+        work = _Work(config_file, edition, as_of, Path(place), server)
+        config = work.build()
+        server.builder = work.build_again
+        for path in (config.docs_dir, config_file, plugin_of(config).config.site_data):
+            server.watch(str(path))
+        _tell(f"The {edition} edition, for you alone: {server.url} (Ctrl-C ends it)")
+        server.serve()  # type: ignore[no-untyped-call]  # MkDocs has no hint there
+
+
+class _Work:
+    """Building aside, again and again; the server shows what was built last."""
+
+    def __init__(
+        self,
+        config_file: Path,
+        edition: str,
+        as_of: datetime | None,
+        place: Path,
+        server: "_Server",
+    ) -> None:
+        self.config_file, self.edition, self.as_of = config_file, edition, as_of
+        self.place, self.server = place, server
+
+    def build(self) -> MkDocsConfig:
+        """Build and show it; raises ``FallworkError``."""
+        for old in self.place.iterdir():  # but what is shown: a reader may be fetching from it
+            if str(old) != self.server.root:
+                shutil.rmtree(old, ignore_errors=True)
+        fresh = mkdtemp(dir=self.place)
+        config = configuration(self.config_file, strict=False, site=Path(fresh))
+        plugin = plugin_of(config)
+        plugin.config.edition, plugin.moment = self.edition, self.as_of
+        for warning in built(config, command="serve"):
+            _tell(warning)
+        self.server.root, self.server.message = fresh, ""
+        return config
+
+    def build_again(self) -> None:
+        """The same; what is wrong goes on top of every page."""
+        try:
+            self.build()
+        except FallworkError as error:
+            self.server.message = str(error)
+        except Exception as error:  # whatever it is, the pages that there are must go on
+            traceback.print_exc()
+            self.server.message = f"{type(error).__name__}: {error}"
+        _tell(self.server.message or "Built again.")
+
+
+class _Server(LiveReloadServer):
+    """The docs builder's server, which puts a message on top of pages."""
+
+    message = ""
+    _bound = False
+
+    def server_bind(self) -> None:
+        """Take the port; a second call changes nothing."""
+        if not self._bound:
+            super().server_bind()
+            self._bound = True
+
+    def _inject_js_into_html(self, content: bytes, epoch: int) -> bytes:
+        whole = on_top(content, self.message)
+        return bytes(super()._inject_js_into_html(whole, epoch))  # type: ignore[no-untyped-call]
+
+    def handle_error(self, request: Any, client_address: Any) -> None:
+        """A browser that has gone away is no mistake."""
+        if not isinstance(sys.exc_info()[1], ConnectionError):
+            super().handle_error(request, client_address)
+
+
+@contextmanager
+def _served(place: Path, port: int) -> Iterator[_Server]:
+    """A server that has its port before anything is built."""
+    server = _Server(builder=lambda: None, host=HOST, port=port, root=str(place))
+    server.error_handler = lambda _: on_top(b"There is no such page.", server.message)
+    try:
+        server.server_bind()
+        yield server
+    except OSError as error:
+        reasons = {
+            errno.EADDRINUSE: "is taken, perhaps by another preview",
+            errno.EACCES: "is not for everybody to use",
+        }
+        if server._bound or error.errno not in reasons:
+            raise
+        raise PortError(port, reasons[error.errno]) from None
+    except KeyboardInterrupt:
+        pass
+    finally:
+        server.shutdown()
+
+
+def _tell(line: str) -> None:
+    print(line, flush=True)
+
+
+def on_top(page: bytes, message: str) -> bytes:
+    """The page with a message as the first thing in it; without one, the page."""
+    if not message:
+        return page
+    box = f'<div role="alert" style="{_STYLE}">{_SAYS}\n{html.escape(message)}</div>'.encode()
+    start = page.find(b"<body")
+    at = page.find(b">", start) + 1 if start >= 0 else 0
+    return page[:at] + box + page[at:]
