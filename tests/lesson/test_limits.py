@@ -12,7 +12,9 @@ from fallwork.lesson.setting import Setting
 from fallwork.lesson.steps.limiting import Claim, value_at
 from fallwork.lesson.steps.limits import limits_of
 from fallwork.mechanics import Apparatus, Solution, solve
-from lesson.kit import DEMO, ZOO, solved
+from fallwork.scenario import with_numbers
+from lesson.kit import DEMO, ZOO, lesson_from, solved
+from lesson.measured.kit import step, tables
 
 PATHS = sorted([*DEMO.glob("*.yaml"), *ZOO.glob("*.yaml")])
 ALMOST = 0.01  # of g, or of a weight: what 1000 times as heavy, or as light, still leaves
@@ -126,3 +128,29 @@ def test_a_pair_on_a_string_weighs_like_four_times_its_reduced_mass() -> None:
     context = context_of(DEMO / "pulley-on-a-string.yaml")
     effective = next(limit for limit in limits_of(context) if limit.id == "effective")
     assert value_at(effective.claims[0].limit, {}) == pytest.approx(0.492571, abs=1e-6)
+
+
+def test_a_very_light_mass_of_a_pair_has_a_thousandth_of_its_own_as_the_page_says() -> None:
+    context = context_of(DEMO / "pulley-on-a-string.yaml")
+    light = next(limit for limit in limits_of(context) if limit.id == "light")
+    assert light.changes == {"mass.left-weight": pytest.approx(0.0001)}
+
+
+def test_several_objects_win_and_one_wins() -> None:
+    one, three = (
+        next(limit for limit in limits_of(context_of(ZOO / f"{kind}.yaml")) if limit.id == "light")
+        for kind in ("incline-up", "composite")
+    )
+    assert "The cart wins, and" in str(one.words[0])
+    assert "the loose pulley win, and" in str(three.words[0])
+
+
+def test_a_block_that_needs_its_weight_is_said_to_slide_without_it() -> None:
+    """tan 25° = 0.47 is more than the coefficient, 0.25; tan 10° = 0.18 is less."""
+    scenario, *_ = solved(DEMO / "incline-held.yaml")
+    gentle = with_numbers(scenario, {"board.slope": "10.0 deg", "weight.mass": "50.0 g"})
+    cases = [
+        tables(step(lesson_from(each, numbers=False), "limiting-cases"))[0][1][1]
+        for each in (scenario, gentle)
+    ]
+    assert ["Here it slides" in case for case in cases] == [True, False]

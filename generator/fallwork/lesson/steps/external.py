@@ -94,38 +94,51 @@ def _internal_pairs(view: View) -> list[str]:
 
 
 def _remarks(view: View) -> Iterator[Text]:
-    """What changes when a string is inside with the objects at both its ends."""
-    context = view.context
-    string = _inner_string(view)
-    if string is None:
-        yield from _by_pulley(view)
+    """What changes when a string is inside with all that it pulls."""
+    context, inner = view.context, _inner_string(view)
+    passing = list(_passing(view))
+    if inner is not None:
+        path = context.setting.apparatus.strings[inner].path
+        outside = _pulled_before(view, inner)
+        tension = context.names.tension(inner, outside or path[0])
+        if outside is not None:
+            yield say("system.forces.both", T=tension, the_object=context.the(outside))
+        yield _two_ends(view, inner)
+    elif passing:
+        yield join(say("system.forces.internal-work"), passing.pop(0))
+    else:
         return
+    yield from passing
+    if view.falling:
+        yield say("system.forces.internal-gravity")
+    if inner is not None and len(context.setting.apparatus.strings) == 1:
+        yield say("system.forces.string", the_string=context.the(inner))
+
+
+def _two_ends(view: View, string: str) -> Text:
+    """How the works of a string cancel that pulls at its two ends alone."""
+    context = view.context
     path = context.setting.apparatus.strings[string].path
-    outside = _pulled_before(view, string)
-    tension = context.names.tension(string, outside or path[0])
-    if outside is not None:
-        yield say("system.forces.both", T=tension, the_object=context.the(outside))
     pulls = [(name, _pull_work(context, string, name)) for name in (path[0], path[-1])]
     pulls.sort(key=lambda pull: isinstance(pull[1], Negative))
-    several = len(context.setting.apparatus.strings) > 1
-    yield say(
-        "system.forces.internal-work-several" if several else "system.forces.internal-work",
+    inside = [name for name in context.setting.taut if name in view.choice.members]
+    each = len(inside) > 1 and inside == _inner_strings(view)
+    return say(
+        "system.forces.two-ends-each" if each else "system.forces.two-ends",
         plus=pulls[0][1],
         minus=pulls[1][1],
         the_first=context.the(pulls[0][0]),
         the_second=context.the(pulls[1][0]),
         the_string=context.the(string),
     )
-    if view.falling:
-        yield say("system.forces.internal-gravity")
-    if not several:
-        yield say("system.forces.string", the_string=context.the(string))
 
 
-def _by_pulley(view: View) -> Iterator[Text]:
-    """How the works of a string inside cancel that passes a pulley inside as well."""
+def _passing(view: View) -> Iterator[Text]:
+    """How the works of each string inside cancel that passes a pulley inside as well."""
     context, members = view.context, view.choice.members
     for string in (name for name in context.setting.taut if name in members):
+        if string in _inner_strings(view):
+            continue
         works = [
             (force.on, work_tree(context, force))
             for force in view.account.internal
@@ -142,8 +155,6 @@ def _by_pulley(view: View) -> Iterator[Text]:
             series(texts),
             say("system.forces.passes-sum"),
         )
-        if view.falling:
-            yield say("system.forces.internal-gravity")
 
 
 def _inner_strings(view: View) -> list[str]:

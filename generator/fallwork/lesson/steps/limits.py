@@ -46,7 +46,8 @@ def limits_step(context: Context) -> Step | None:
     columns = ("case", "must", "gives") if context.numbers else ("case", "must")
     key = "units" if context.setting.tied else "units-free"
     units: list[Block] = [Paragraph(text=say(f"limits.{key}", a=context.reference_acceleration))]
-    extremes = [Paragraph(text=say("limits.extremes", factor=EXTREME))] if context.numbers else []
+    told = context.numbers and any(limit.id in ("heavy", "light") for limit in cases)
+    extremes = [Paragraph(text=say("limits.extremes", factor=EXTREME))] if told else []
     return Step(
         id="limits" if context.setting.moves else "limiting-cases",
         topic="limits",
@@ -136,7 +137,10 @@ def _at_rest(cases: Cases) -> Iterator[Limit]:
     tangent = Function(name="tan", argument=as_expression(theta))
     static = names.static_coefficient(slider)
     parts: dict[str, Part] = {"the_object": context.the(slider), "theta": theta}
-    words = say("limits.stays", tangent=tangent, static_coefficient=static)
+    grip = cases.known.names.static_coefficient(slider).value
+    assert grip is not None
+    key = "stays" if math.tan(abs(setting.slope(slider))) <= grip else "slides"
+    words = say(f"limits.{key}", tangent=tangent, static_coefficient=static)
     gone = arrow(mass, 0)
     claims = [(friction, signed(way, alone))]
     yield cases.limit("unloaded", {mass.id: 0.0}, claims, words, light=gone, **parts)
@@ -207,6 +211,6 @@ def _of_pair(cases: Cases, counter: str, first: str, second: str) -> Iterator[Li
     falls = [(a[counter], down(counter, g)), (lower, product(load, g))]
     yield cases.limit("heavy", {mass.id: others}, falls, the_object=context.the(counter))
     free = [(lower, ZERO), (a[counter], down(counter, g)), (a[second], down(second, g))]
-    gone = {one.id: 0.0}
+    rest = {one.id: setting.mass(first) / EXTREME}
     the = context.the(first)
-    yield cases.limit("light", gone, free, the_object=the, light=arrow(one, 0))
+    yield cases.limit("light", rest, free, the_object=the, light=arrow(one, 0))

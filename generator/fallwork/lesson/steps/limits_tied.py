@@ -112,7 +112,8 @@ def _light(cases: Cases, body: str) -> Iterator[Limit]:
         yield cases.limit("light", changes, (), words, **parts)
     elif not setting.starts_moving and drive < 0.0 and grip:
         the = listing([context.the(name) for name in others])
-        words = say("limits.goes-back", the_object=the)
+        key = "goes-back" if len(others) == 1 else "goes-back-several"
+        words = say(f"limits.{key}", the_object=the)
         yield cases.limit("light", changes, (), words, **parts)
     else:
         claims = [(names.acceleration, full)]

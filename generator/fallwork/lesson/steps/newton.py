@@ -1,6 +1,7 @@
 """Free-body diagrams, and Newton's second law for objects and pulleys that are hard to turn."""
 
 from collections.abc import Iterator
+from itertools import cycle
 
 from fallwork.lesson.context import Context
 from fallwork.lesson.document import (
@@ -59,7 +60,8 @@ def _contacts(context: Context, force: Force) -> Iterator[tuple[str, Expression]
         yield kind_of(force), context.motion.size(force)
         return
     path = context.setting.apparatus.strings[force.partner].path
-    for at, side in zip(segments_at(path, force.on), ("one", "other"), strict=True):
+    sides = cycle(("one", "other"))  # a pulley that is passed twice has two of each
+    for at, side in zip(segments_at(path, force.on), sides, strict=False):
         tension = context.names.tension_at(force.partner, at)
         yield sentence(f"kinds.side.{side}"), as_expression(tension)
 

@@ -206,8 +206,9 @@ def _pull(context: Context, string: str) -> Iterator[Block]:
         yield Paragraph(text=say("string.slack", the_string=the(string)))
         return
     path = setting.apparatus.strings[string].path
-    ideal = [n for n in path[1:-1] if n in setting.pulleys and n not in setting.rotors]
-    heavy = [n for n in path[1:-1] if n in setting.rotors]
+    passed = list(dict.fromkeys(n for n in path[1:-1] if n in setting.pulleys))
+    ideal = [n for n in passed if n not in setting.rotors]
+    heavy = [n for n in passed if n in setting.rotors]
     for pulley in heavy:
         yield Paragraph(text=_two_sides(context, string, pulley))
     if heavy:
