@@ -110,3 +110,23 @@ def test_masses_at_the_limits_of_static_friction_are_as_uncertain_as_their_formu
         "mass.free": mass * sin(slope),
     }.items():
         assert found[key] == pytest.approx(value.std_dev, rel=0.01), key
+
+
+def test_the_distance_of_coasting_has_half_the_difference_of_both_sides() -> None:
+    """d (m_h - μ' m_c)/(μ' (m_c + m_h)), μ' = μ cos θ + sin θ; so far from a straight line in μ
+    that one side alone gives a quarter less (JCGM 100:2008, 5.1.3, note 2, from memory).
+    """
+
+    def stop(m: float = 0.42, w: float = 0.08, mu: float = 0.008, slope: float = 0.0) -> float:
+        grip = mu * cos(slope) + sin(slope)
+        return float(0.6 * (w - grip * m) / (grip * (m + w)))
+
+    halves = [
+        (stop(m=0.4201) - stop(m=0.4199)) / 2,
+        (stop(w=0.0801) - stop(w=0.0799)) / 2,
+        (stop(mu=0.010) - stop(mu=0.006)) / 2,
+        stop(slope=radians(0.05)) - stop(),  # downhill none is worked out
+        stop() / 0.6 * 0.001 / 3**0.5,
+    ]
+    u = sum(half**2 for half in halves) ** 0.5
+    assert known(level())["distance.coasting"] == pytest.approx(u, rel=1e-3)

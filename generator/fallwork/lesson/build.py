@@ -90,15 +90,20 @@ def build_lesson(
 
 def uncertainties(case: Case, *, figures: int) -> dict[str, float]:
     """Standard uncertainty of every result of the worked solution, by symbol id and in its unit:
-    the change that each given makes when it is greater by its own (JCGM 100:2008, 5.1.3, note 2).
+    half the difference that each given makes when it is greater and less by its own (JCGM 100:2008,
+    5.1.3, note 2); where a result exists on one side only, its change on that side.
     """
-    apparatus = case.apparatus()
-    value = _values(case.scenario, apparatus, figures)
+    value = _values(case.scenario, case.apparatus(), figures)
     squares = dict.fromkeys(value, 0.0)
     for ends in case.ends:
-        scenario = with_values(case.scenario, {ends.given.name: ends.given.value + ends.given.u})
-        for key, changed in _values(scenario, ends.more, figures).items():
-            squares[key] = squares.get(key, 0.0) + (changed - value.get(key, changed)) ** 2
+        name = ends.given.name
+        more = _values(with_values(case.scenario, {name: ends.high}), ends.more, figures)
+        less = _values(with_values(case.scenario, {name: ends.low}), ends.less, figures)
+        for key in value:
+            above, below = more.get(key, value[key]), less.get(key, value[key])
+            one_side = key not in less or key not in more
+            change = above - below if one_side else (above - below) * ends.part
+            squares[key] += change**2
     return {key: square**0.5 for key, square in squares.items()}
 
 

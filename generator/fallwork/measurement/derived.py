@@ -53,7 +53,7 @@ class Case:
         for each in self.inputs:
             low, high = max(each.value - each.u, each.lowest), each.value + each.u
             less, more = (self.apparatus({each.name: end}) for end in (low, high))
-            yield Ends(given=each, less=less, more=more, part=each.u / (high - low))
+            yield Ends(given=each, low=low, high=high, less=less, more=more)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -61,9 +61,15 @@ class Ends:
     """What the apparatus may be, as far as one given is uncertain."""
 
     given: Input
+    low: float  # the given at either end
+    high: float
     less: Apparatus
     more: Apparatus
-    part: float  # of the change from one end to the other: what one standard uncertainty does
+
+    @property
+    def part(self) -> float:
+        """Of the change from one end to the other: what one standard uncertainty does."""
+        return self.given.u / (self.high - self.low)
 
 
 @dataclass(frozen=True, kw_only=True)
