@@ -87,3 +87,18 @@ def test_a_cart_that_a_string_pulls_up_a_slope_needs_a_stop_below() -> None:
     )
     assert "Put an end stop at the lower end too" in up
     assert "lower end" not in level
+
+
+def test_a_cart_that_nothing_brakes_is_caught_by_an_end_stop() -> None:
+    """Frictionless: v² = 2 a d = 2 × 20.0/270.0 × 9.80665 m/s² × 0.800 m, v = 1.08 m/s."""
+    step = after(lesson_of(DEMO / "level-track-frictionless.yaml", numbers=True))
+    assert step is not None
+    assert "still with 1.08 m/s; an end stop has to catch the cart there" in prose(step)
+
+
+@pytest.mark.parametrize(
+    ("path", "kind"), [(DEMO / "level-track.yaml", "Rolling"), (ZOO / "lone-block.yaml", "Kinetic")]
+)
+def test_friction_is_called_what_its_coefficient_is(path: Path, kind: str) -> None:
+    said = "".join(prose(step) for step in lesson_of(path, numbers=False).steps)
+    assert f"{kind} friction follows from the normal force:" in said

@@ -111,19 +111,22 @@ def _rolls_back(context: Context) -> bool:
 
 
 def _end_of_coasting(context: Context) -> Text:
-    """Whether the track is long enough for the cart to come to rest."""
+    """Whether the track is long enough for the cart to come to rest, and what catches it if not."""
     setting = context.setting
     last = setting.solution.phases[-1]
     speed = abs(last.end_velocities[context.slider] or 0.0)
-    if last.ends is None or not context.numbers or not _braked(context) or not speed:
+    reaches = setting.at(-1).ending is Ending.REACHES
+    if last.ends is None or not context.numbers or not speed or not reaches:
         return _end(context)
-    return say(
-        "after-landing.short",
+    caught = say(
+        "after-landing.caught",
         ends=last.ends.said(context.the),
         speed=context.amount(speed, "m/s"),
-        the_surface=context.the(context.surface),
         the_slider=context.the(context.slider),
     )
+    if not _braked(context):
+        return caught
+    return join(say("after-landing.short", the_surface=context.the(context.surface)), caught)
 
 
 def _going_on(context: Context) -> Iterator[Block]:

@@ -212,7 +212,8 @@ def _perpendicular(context: Context, name: str) -> Iterator[Block]:
         )
     )
     if name in motion.kinetic_frictions:
-        yield Paragraph(text=say("newton.friction"))
+        rolling = "-rolling" if setting.rolls(name) else ""
+        yield Paragraph(text=say(f"newton.friction{rolling}"))
         friction = product(names.coefficient(name), normal)
         yield Working(equations=(context.result(motion.frictions[name], friction, "N"),))
     if level and setting.moves and name == setting.sliders[0]:
