@@ -21,13 +21,12 @@ from fallwork.lesson.expression import (
     Quotient,
     Ref,
     Root,
-    Symbol,
     ValueMissingError,
     as_expression,
     evaluate,
 )
 from fallwork.lesson.roles import Roles, facts_of, roles_of, words_of
-from fallwork.lesson.trees import rebuilt
+from fallwork.lesson.trees import ZERO, rebuilt
 from fallwork.lesson.words import Part, fill
 
 
@@ -107,10 +106,11 @@ class Slips:
         return words_of(self.context)
 
 
-def slip_symbols(context: Context) -> dict[str, Symbol]:
-    """The roles that are single symbols."""
+def slip_letters(context: Context) -> dict[str, Operand]:
+    """The roles that are single symbols, or zero because the set-up hasn't got them."""
     roles = roles_of(context)
-    return {name: tree.symbol for name, tree in roles.items() if isinstance(tree, Ref)}
+    letters: dict[str, Operand] = {n: ZERO for n, tree in roles.items() if tree == ZERO}
+    return letters | {n: tree.symbol for n, tree in roles.items() if isinstance(tree, Ref)}
 
 
 def parse(formula: str, roles: Mapping[str, Operand]) -> Expression | None:

@@ -5,6 +5,7 @@ from typing import Any
 import pytest
 
 from fallwork.lesson.document import Lesson
+from fallwork.lesson.latex import latex
 from fallwork.lesson.measured.questions import QUESTIONS
 from fallwork.lesson.textfiles import texts
 from fallwork.scenario import load_scenario, with_numbers
@@ -88,6 +89,16 @@ def test_other_masses_change_nothing_but_the_table_of_givens() -> None:
     before, after = report(level()), report(heavier)
     assert before.steps[1:] == after.steps[1:]
     assert tables(before.steps[0]) != tables(after.steps[0])
+
+
+def test_a_mass_that_was_left_out_is_missing_from_the_normal_force_too() -> None:
+    """a = (m_h - μ (m_c - m))/(m_c - m + m_h) g; on an air track without the second term."""
+    for name, numerator in {
+        "level-track": r"(m_\mathrm{h} - \mu \, (m_\mathrm{c} - m_\mathrm{off})) \, g}",
+        "level-track-frictionless": r"{m_\mathrm{h} \, g}",
+    }.items():
+        (slip,) = step(of_demo(name), "your-masses").slips
+        assert numerator in latex(slip.formula)
 
 
 def test_there_is_a_cell_for_each_value_of_one_s_own() -> None:

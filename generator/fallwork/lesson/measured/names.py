@@ -137,6 +137,8 @@ class MeasuredNames:
     def moment(self, which: str, value: float | None, written: str = "") -> Symbol:
         """A time on that trial's clock: of a point of the line, of release or landing."""
         letters = {"time-X": "X", "time-Y": "Y", "release": "rel", "landing": "end", "held": "held"}
+        estimate = self._estimate(Measurand.TRAVEL_TIME)
+        u = 0.0 if estimate is None else ends_at(estimate)
         return Symbol(
             id=f"measured.{which}",
             letter="t",
@@ -145,6 +147,7 @@ class MeasuredNames:
             unit="s",
             value=value,
             written=written,
+            figures=figures_for(value or 0.0, u, self.figures),
         )
 
     def speed_at(self, which: str, value: float | None) -> Symbol:
@@ -244,8 +247,7 @@ class MeasuredNames:
         found = self._compared(quantity)
         value = None if found is None else found.coverage_factor
         mark = f"{_mark(quantity)},diff"
-        symbol = self._about(quantity, "factor", "k", mark, value, FACTOR_FIGURES, unit="")
-        return replace(symbol, id=f"measured.factor-diff.{quantity}")
+        return self._about(quantity, "factor-diff", "k", mark, value, FACTOR_FIGURES, unit="")
 
     def limit(self, quantity: str) -> Symbol:
         """The largest difference that still agrees."""

@@ -9,10 +9,10 @@ from dataclasses import replace
 
 from fallwork.lesson.catalogues import Entry, Facts, Vocabulary, entries, known, raised
 from fallwork.lesson.document import Question, Slip, Step
-from fallwork.lesson.expression import SCALE, Expression, Symbol, evaluate, symbols_in
+from fallwork.lesson.expression import SCALE, Expression, Operand, Symbol, evaluate, symbols_in
 from fallwork.lesson.measured.context import Measuring
 from fallwork.lesson.measured.rounding import early_acceleration, falls
-from fallwork.lesson.slips import parse, slip_symbols
+from fallwork.lesson.slips import parse, slip_letters
 from fallwork.lesson.textfiles import texts
 from fallwork.lesson.words import fill
 from fallwork.measurement.model import Measurand
@@ -71,7 +71,7 @@ def _questions(measuring: Measuring, step: str) -> tuple[Question, ...]:
 
 
 def _slips(measuring: Measuring, step: str) -> tuple[Slip, ...]:
-    facts, symbols = _facts(measuring), _letters(measuring)
+    facts, letters = _facts(measuring), _letters(measuring)
     vocabulary = Vocabulary(
         keys=("id", "topic", "of", "formula", "done"),
         topics=known("measured", "topics"),
@@ -80,17 +80,16 @@ def _slips(measuring: Measuring, step: str) -> tuple[Slip, ...]:
         fields=frozenset(measuring.facts.words),
     )
     found = (
-        _slip(measuring, entry, symbols)
+        _slip(measuring, entry, letters)
         for entry in raised(entries(SLIPS, vocabulary), step, facts)
     )
     return tuple(slip for slip in found if slip is not None)
 
 
-def _slip(measuring: Measuring, entry: Entry, symbols: Mapping[str, Symbol]) -> Slip | None:
-    formula = parse(entry["formula"], symbols)
-    if formula is None or entry["of"] not in symbols:
+def _slip(measuring: Measuring, entry: Entry, letters: Mapping[str, Operand]) -> Slip | None:
+    formula, right = parse(entry["formula"], letters), letters.get(entry["of"])
+    if formula is None or not isinstance(right, Symbol):
         return None
-    right = symbols[entry["of"]]
     done = fill(entry["done"], **measuring.facts.words)
     value = _value(formula, right)
     return Slip(id=entry["id"], of=right, done=done, formula=formula, unit=right.unit, value=value)
@@ -103,12 +102,12 @@ def _value(formula: Expression, right: Symbol) -> float | None:
     return evaluate(formula) / SCALE.get(right.unit, 1.0)
 
 
-def _letters(measuring: Measuring) -> dict[str, Symbol]:
+def _letters(measuring: Measuring) -> dict[str, Operand]:
     """The letters of the slips file."""
     names, context = measuring.names, measuring.context
-    letters: dict[str, Symbol] = {}
+    letters: dict[str, Operand] = {}
     if context.is_plain and measuring.facts.moves:
-        letters |= slip_symbols(context)
+        letters |= slip_letters(context)
         letters["ml"] = names.unweighed
         if falls(measuring):
             letters["ar"] = early_acceleration(measuring)
