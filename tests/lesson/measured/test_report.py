@@ -231,6 +231,41 @@ def test_a_run_that_turns_round_is_read_as_two_stretches() -> None:
     assert "Do this for the run out and for the run back" in prose(step(lesson, "how-acceleration"))
 
 
+def test_out_and_back_have_tensions_and_works_of_their_own() -> None:
+    """T = m_h (g - a) with a larger a on the way out; there the pull points against the motion."""
+    lesson = of_demo("push-away")
+    assert "one mean over both would belong to neither" in prose(step(lesson, "how-tension"))
+    assert "On the way out the pull points against" in prose(step(lesson, "how-work"))
+    trials, comparison, _ = tables(step(lesson, "tables"))
+    assert trials[0][1:3] == [
+        "Acceleration on the way out in m/s²",
+        "Acceleration on the way back in m/s²",
+    ]
+    ways = [row[0].partition(" on the way ")[2] for row in comparison[1:]]
+    assert ways == ["out", "back", "out", "back", ""]
+
+
+def test_a_weight_pushed_up_is_pulled_against_its_motion_on_the_way_back() -> None:
+    pushed = report(load_scenario(kit.DEMO.parents[1] / "tests/lesson/zoo/pushed-up.yaml"))
+    assert "On the way back the pull points against" in prose(step(pushed, "how-work"))
+
+
+@pytest.mark.parametrize(
+    ("kind", "against"),
+    [("incline-down", True), ("two-weights", True), ("incline-up", False), ("train", False)],
+)
+def test_a_pull_against_the_motion_does_negative_work(kind: str, against: bool) -> None:
+    said = prose(step(of_demo(kind), "how-work"))
+    assert ("counts as negative: it is minus this area" in said) is against
+
+
+def test_one_hand_may_not_hold_what_has_two_free_motions() -> None:
+    """With one of the pair held, twice the other pulls their pulley down: 2 × 0.10 < 0.25 kg."""
+    for kind, hands in (("pulley-on-a-string", True), ("two-weights", False)):
+        said = prose(step(of_demo(kind), "trials"))
+        assert ("Let somebody hold what would start to move too" in said) is hands
+
+
 def test_who_has_to_push_is_told_how_and_not_told_not_to() -> None:
     said = prose(step(of_demo("push-towards"), "trials"))
     assert "Push with one smooth movement" in said
@@ -250,12 +285,20 @@ def test_static_friction_is_measured_at_the_weights_where_it_gives_way() -> None
     [
         ("two-weights", r"m_\mathrm{l} \, g"),
         ("train", r"m_\mathrm{h} \, g"),
+        ("incline-up", r"m_\mathrm{h} \, g"),
+        ("incline-down", r"m_\mathrm{h} \, g"),
         ("moving-pulley", r"\frac{m_\mathrm{m} \, g + m_\mathrm{l} \, g}{2}"),
     ],
 )
 def test_the_pull_at_rest_is_that_of_what_hangs_free(kind: str, pull: str) -> None:
     """Holding the watched object: the other weight, or half of what two parts of string hold."""
     assert f"at rest, the string pulls with {pull}," in prose(step(of_demo(kind), "force-zero"))
+
+
+def test_a_cart_between_two_weights_has_strings_with_pulls_of_their_own() -> None:
+    """The one holds m_l g and the other m_r g; their difference is the pull of neither."""
+    between = report(load_scenario(kit.DEMO.parents[1] / "tests/lesson/zoo/between.yaml"))
+    assert "the string pulls with" not in prose(step(between, "force-zero"))
 
 
 def test_a_heavy_pulley_s_bearing_may_carry_part_of_the_pull_at_rest() -> None:

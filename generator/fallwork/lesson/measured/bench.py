@@ -30,8 +30,10 @@ def bench_steps(measuring: Measuring) -> Iterator[Step]:
     if facts.moves:
         key = "turn-back" if facts.returns else "turn"
         yield measuring.step("signs", [measuring.paragraph(f"signs.{key}")])
-        make = "make" if facts.from_rest else "make-push"
-        paragraphs = [measuring.paragraph(f"trials.{key}") for key in (make, "keep", "lost")]
+        make = ["make" if facts.from_rest else "make-push"]
+        if facts.from_rest and not measuring.context.setting.tied:
+            make.append("hold-all")
+        paragraphs = [measuring.paragraph(f"trials.{key}") for key in (*make, "keep", "lost")]
         yield measuring.step("trials", paragraphs)
     elif facts.grips:
         yield measuring.step("holding", _holding(measuring))

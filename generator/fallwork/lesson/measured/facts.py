@@ -15,6 +15,7 @@ from fallwork.lesson.steps.rest import has_range
 from fallwork.lesson.trees import scaled, signed, total
 from fallwork.lesson.words import Part, listing
 from fallwork.measurement.view import View, view_of
+from fallwork.mechanics.solution import Interaction
 
 
 @dataclass(frozen=True)
@@ -103,10 +104,17 @@ class Facts:
         return setting.tied and abs(setting.ratios[self.moving]) == abs(setting.ratios[run])
 
     @property
-    def held_back(self) -> bool:
-        """Whether the watched object hangs and comes down, so that the string does it no work."""
+    def pulled_back(self) -> bool:
+        """Whether the measured pull points against the way in which the watched object goes in
+        the end, so that its work is negative there."""
         setting = self.context.setting
-        return self.moving in setting.hanging and setting.senses[self.moving] > 0
+        pulls = [
+            setting.along(force)
+            for force in setting.forces_on(self.moving)
+            if force.interaction is Interaction.TENSION and force.partner == self.view.string
+        ]
+        way = setting.senses[self.moving]
+        return any(along is not None and way * along < 0 for along in pulls)
 
     @property
     def ratio(self) -> Fraction | None:
@@ -120,21 +128,23 @@ class Facts:
     def held_pull(self) -> Expression | None:
         """The pull while the watched object is held and everything else hangs from its string.
 
-        None where friction could have a share in it, or a slope.
+        None where friction could have a share in it, or the slope of something that isn't held.
         """
         setting, motion = self.context.setting, self.context.motion
-        sloping = any(setting.slope(name) for name in setting.sliders)
+        sloping = any(setting.slope(name) for name in setting.sliders if name != self.moving)
         if not setting.tied or setting.rotors or sloping or self.moving not in setting.movers:
             return None
         others = [n for n in setting.movers if n not in (self.moving, *setting.sliders)]
-        if not others or not self.has_force:
+        paths = [setting.apparatus.strings[name].path for name in setting.strings_at(self.moving)]
+        leading = [path for path in paths if set(path) - {self.moving, *setting.sliders}]
+        if not others or len(leading) != 1:
             return None
         pulls = [
             signed(setting.senses[name], scaled(setting.ratio(name), motion.gravity_on(name)))
             for name in others
             if setting.mass(name)
         ]
-        way = -1 if self.held_back else 1
+        way = -1 if self.pulled_back else 1
         return scaled(Fraction(way) / setting.ratio(self.moving), total(pulls))
 
     @cached_property

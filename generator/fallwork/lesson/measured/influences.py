@@ -70,7 +70,7 @@ def _case(measuring: Measuring) -> str:
     context, setting = measuring.context, measuring.context.setting
     if measuring.facts.turns_back:
         return "turns"
-    if setting.moves and measuring.facts.held_back:
+    if setting.moves and measuring.facts.pulled_back and not measuring.facts.slides:
         return "hung"
     if not context.is_plain or not setting.moves or setting.turns or setting.turns_within:
         return ""

@@ -8,9 +8,10 @@ from collections.abc import Iterator, Sequence
 from fallwork.lesson.document import Block, Items, Step, Text
 from fallwork.lesson.measured.context import Measuring, table
 from fallwork.lesson.measured.names import UNITS, quantity_words
-from fallwork.lesson.measured.words import head, items, sentence
+from fallwork.lesson.measured.words import head, items, sentence, title
 from fallwork.lesson.steps.rest import holding_limits
 from fallwork.lesson.words import upper_first
+from fallwork.measurement.model import Measurand
 
 ROWS = 10  # of the table of trials
 
@@ -40,9 +41,9 @@ def _tables(measuring: Measuring) -> Iterator[Block]:
         rows = [_empty(sentence(f"tables.{key}"), 3) for key in keys]
         yield table(sentence("tables.rest-caption"), heads, rows)
         return
-    quantities = measuring.featured
+    quantities = list(_asked_for(measuring))
     columns: list[Text] = [(sentence("tables.trial"),)]
-    columns += [(f"{upper_first(quantity_words(q))} in {UNITS[q]}",) for q in quantities]
+    columns += [(f"{words} in {unit}",) for words, unit in quantities]
     last = [sentence(f"tables.{key}") for key in ("mean", "deviation", "u")]
     names = [*map(str, range(1, ROWS + 1)), *last]
     rows = [_empty(name, len(quantities)) for name in names]
@@ -52,7 +53,7 @@ def _tables(measuring: Measuring) -> Iterator[Block]:
         "tables.comparison-head",
         *("quantity", "measured", "predicted", "difference", "limit", "agree"),
     )
-    rows = [_empty(upper_first(quantity_words(q)), 5) for q in quantities]
+    rows = [_empty(words, 5) for words, _ in quantities]
     yield table(sentence("tables.comparison-caption"), heads, rows)
     heads = head(
         "tables.systems-head", *("system", "work", "change", "difference", "limit", "agree")
@@ -60,6 +61,17 @@ def _tables(measuring: Measuring) -> Iterator[Block]:
     systems = measuring.context.setting.scenario.systems
     rows = [_empty(choice.title, 5) for choice in systems]
     yield table(sentence("tables.systems-caption"), heads, rows)
+
+
+def _asked_for(measuring: Measuring) -> Iterator[tuple[str, str]]:
+    """The quantities with their units; out and back apart where friction turns round between."""
+    for quantity in measuring.featured:
+        words, unit = upper_first(quantity_words(quantity)), UNITS[quantity]
+        if measuring.facts.turns_back and quantity is not Measurand.FINAL_SPEED:
+            yield title("tables.out", quantity=words), unit
+            yield title("tables.back", quantity=words), unit
+        else:
+            yield words, unit
 
 
 def _empty(name: str, cells: int) -> tuple[Text, ...]:

@@ -253,6 +253,8 @@ def _tension(measuring: Measuring) -> Iterator[Block]:
         words = measuring.amount(over_time, Measurand.TENSION_OVER_TIME)
         yield measuring.paragraph("how-tension.over-time", J=words)
     yield measuring.paragraph("how-tension.before")
+    if measuring.facts.turns_back:
+        yield measuring.paragraph("how-tension.turns")
 
 
 def _work(measuring: Measuring) -> Iterator[Block]:
@@ -270,4 +272,9 @@ def _work(measuring: Measuring) -> Iterator[Block]:
     yield working(
         measuring.result(names.single(Measurand.WORK_OF_TENSION), product(tension, distance))
     )
+    if measuring.facts.turns_back:
+        back = measuring.facts.pulled_back
+        yield measuring.paragraph("how-work.turns-held" if back else "how-work.turns")
+    elif measuring.facts.pulled_back:
+        yield measuring.paragraph("how-work.against")
     yield measuring.paragraph("how-work.not-time")
