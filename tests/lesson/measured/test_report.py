@@ -135,6 +135,12 @@ def test_it_is_judged_by_the_course_s_rubric_and_by_what_always_counts() -> None
         assert always in judged
 
 
+def test_what_is_shared_is_added_to_the_mean_s_uncertainty_which_trials_have_lessened() -> None:
+    """Not to their scatter, which is divided by √n afterwards (GUM 5.1.2, from memory)."""
+    said = prose(step(report(level()), "summary"))
+    assert "add it in quadrature to the standard uncertainty of the mean" in said
+
+
 def test_coverage_factors_are_those_of_student_s_t() -> None:
     """NIST/SEMATECH e-Handbook 1.3.6.7.2 (read): 4.303, 2.776, 2.262, 2.093 for 2, 4, 9, 19."""
     (rows,) = tables(step(report(level()), "summary"))
