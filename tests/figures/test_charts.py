@@ -40,7 +40,7 @@ def test_the_description_of_the_motion_has_its_numbers() -> None:
 def test_the_description_of_the_work_has_its_numbers() -> None:
     # 0.664279 N × 0.600 m = 0.398567 J.
     assert drawn("tension-work").description == (
-        "Tension against position: constant at 0.664 N from 0 to 0.600 m; "
+        "Tension against the distance moved: constant at 0.664 N from 0 to 0.600 m; "
         "the shaded area is the work, 0.399 J."
     )
 
@@ -49,8 +49,8 @@ def test_work_against_the_motion_is_negative() -> None:
     """A tension is a size; what is negative is its component along the motion, and the work."""
     figure = drawn("tension-work", "weight")
     assert figure.description == (
-        "Pull on the hanging mass against position: constant at 0.664 N against the motion, drawn "
-        "below the axis, from 0 to 0.600 m; the shaded area is the work, −0.399 J."
+        "Pull on the hanging mass against the distance moved: constant at 0.664 N against the "
+        "motion, drawn below the axis, from 0 to 0.600 m; the shaded area is the work, −0.399 J."
     )
     assert "points against the motion" in figure.caption
 

@@ -54,4 +54,14 @@ def test_energies_are_told_by_the_distance_of_the_table_also_where_the_cart_goes
     columns = sheet_of(given("moving-pulley").scene("energy-bars", "all-moving"))
     assert {"0.200 m", "0.400 m"} <= {words for words, _ in words_of(columns)}
     lines = sheet_of(given("moving-pulley").scene("energy-position", "all-moving"))
-    assert "position of the load (m)" in {words for words, _ in words_of(lines)}
+    assert "distance moved by the load (m)" in {words for words, _ in words_of(lines)}
+
+
+def test_what_moves_against_its_positive_direction_still_covers_a_positive_distance() -> None:
+    """Its position is negative on the way out, as the chart of the motion shows."""
+    pushed = given("push-away")
+    assert any(words.startswith("−0.1") for words, _ in words_of(sheet_of(pushed.scene("motion"))))
+    for scene in (pushed.scene("tension-work"), pushed.scene("energy-position", "all-moving")):
+        words = {words for words, _ in words_of(sheet_of(scene))}
+        assert "distance moved by the cart (m)" in words
+        assert not any("position" in each for each in words)

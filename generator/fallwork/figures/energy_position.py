@@ -1,7 +1,7 @@
-"""Energies against position: takes a scene whose slot names a system, plots straight lines.
+"""Energies against the distance moved: takes a scene whose slot names a system, plots lines.
 
-Position is the path since the start of the phase of the object that runs on a surface, or of the
-run's object where that goes another distance.
+The distance is the path since the start of the phase, of what runs on a surface, or of the run's
+object where that goes another distance.
 """
 
 from collections.abc import Sequence
@@ -45,7 +45,7 @@ def energy_position(scene: Scene) -> Plate:
     )
     drawing = Drawing()
     panel.draw(
-        drawing, x_title=say("work-position", object=scene.the(name)), y_title=say("energy-axis")
+        drawing, x_title=say("work-distance", object=scene.the(name)), y_title=say("energy-axis")
     )
     for index, line in enumerate(lines):
         ends = (panel.at(0.0, line.start), panel.at(path, line.end))

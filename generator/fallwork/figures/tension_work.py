@@ -1,6 +1,6 @@
-"""Tension against position, with its work as the area: takes a solved run, plots its first phase.
+"""Tension against the distance moved, its work as the area: takes a run, plots its first phase.
 
-Position counts from the start along the way the object goes; the force as it points along that
+The distance counts from the start along the way the object goes; the force as it points along that
 way, so that work done against the motion lies below the axis.
 """
 
@@ -45,7 +45,7 @@ def tension_work(scene: Scene) -> Plate:
 
 
 def force_panel(forces: Iterable[float], distance: float) -> Panel:
-    """Axes for forces in N against positions up to a bit more than ``distance`` in m."""
+    """Axes for forces in N against distances up to a bit more than ``distance`` in m."""
     y_range = with_room(forces, 0.3)
     return Panel(
         box=Box(left=left_edge(y_range), bottom=0.0, right=RIGHT, top=HEIGHT),
@@ -60,7 +60,7 @@ def draw_work(drawing: Drawing, panel: Panel, whose: str, distance: float, force
         panel.at(*corner) for corner in ((0, 0), (distance, 0), (distance, force), (0, force))
     )
     drawing.area((start, low_end, end, high_start), fill="tint-1", edge=None)
-    panel.draw(drawing, x_title=say("work-position", object=whose), y_title=say("work-tension"))
+    panel.draw(drawing, x_title=say("work-distance", object=whose), y_title=say("work-tension"))
     drawing.line(high_start, end, role="accent-1", width=2.2)
     drawing.line(end, low_end, role="accent-1", width=1.0, dash=(3.5, 2.5))
 
