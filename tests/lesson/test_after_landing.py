@@ -89,6 +89,15 @@ def test_a_cart_that_a_string_pulls_up_a_slope_needs_a_stop_below() -> None:
     assert "lower end" not in level
 
 
+def test_a_cart_pushed_away_from_the_pulley_needs_a_stop_where_it_is_pushed_to() -> None:
+    """It stops by itself only if the push isn't too hard; common practice, no source."""
+    away, towards = (
+        safety(lesson_of(DEMO / f"push-{k}.yaml", numbers=False)) for k in ("away", "towards")
+    )
+    assert "Pushed too hard, the cart would reach the end of the track" in away
+    assert "Pushed too hard" not in towards
+
+
 def test_a_cart_that_nothing_brakes_is_caught_by_an_end_stop() -> None:
     """Frictionless: v² = 2 a d = 2 × 20.0/270.0 × 9.80665 m/s² × 0.800 m, v = 1.08 m/s."""
     step = after(lesson_of(DEMO / "level-track-frictionless.yaml", numbers=True))

@@ -254,6 +254,7 @@ def _safety(context: Context) -> tuple[Text, ...]:
         "downhill": downhill and setting.apparatus.strings,
         "falling": falling,
         "rising": setting.rising,
+        "pushed": setting.starts_moving,
         "weight": setting.hanging,
         "slider": setting.sliders,
         "rotor": setting.rotors,
