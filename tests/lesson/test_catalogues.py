@@ -114,8 +114,8 @@ SPOILT: dict[str, tuple[str, str, str, str, Callable[[], Any]]] = {
         "an entry without topic; add topic", level,
     ),
     "caution": (
-        "safety", "- needs: rotor\n", "- needs: rotors\n",
-        'unknown condition "rotors"; did you mean "rotor"?', level,
+        "safety", "- needs: inertia\n", "- needs: inertias\n",
+        'unknown condition "inertias"; did you mean "inertia"?', level,
     ),
     "step of a report": (
         "measured-questions", "id: leave-out-a-trial\n  topic: outliers",

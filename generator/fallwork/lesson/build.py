@@ -257,7 +257,7 @@ def _safety(context: Context) -> tuple[Text, ...]:
         "pushed": setting.starts_moving,
         "weight": setting.hanging,
         "slider": setting.sliders,
-        "rotor": setting.rotors,
+        "inertia": any(setting.pulleys[name].inertia for name in setting.rotors),
         "string": setting.apparatus.strings,
         "always": True,
     }

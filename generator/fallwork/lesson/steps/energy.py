@@ -47,7 +47,7 @@ def _gain(view: View) -> Iterator[Block]:
     both = listing([context.the(name) for name in carriers])
     case = {1: "one", 2: "two"}.get(len(carriers), "all")
     if len(carriers) == 1 and view.turning:
-        case = "rotation"
+        case = "rotation" if view.massive or context.setting.starts_moving else "turning"
     if context.setting.starts_moving:
         case = f"{'all' if case == 'two' else case}-push"
     yield Paragraph(

@@ -65,7 +65,7 @@ def _stores(view: View) -> Iterator[Store]:
     for name in view.massive:
         yield _store(context, "kinetic", name, names.kinetic(name), _kinetic_start(context, name))
     for name in view.turning:
-        kind = "wheels" if name in view.massive else "rotational"
+        kind = "wheels" if name in context.setting.bodies else "rotational"
         yield _store(context, kind, name, names.rotational(name), _spin_start(context, name))
     for name, tree in zip(view.rubbed, view.thermal, strict=True):
         surface = context.the(names.surface(name))

@@ -41,9 +41,10 @@ def _sort(context: Context, string: str) -> str:
 def _idea(context: Context, string: str) -> str:
     if not context.setting.moves:
         return "idea-rest"
+    doubled = bool(_doubled(context, string))
     if not context.names.one_tension(string):
-        return "idea-rotor"
-    several = len(context.setting.apparatus.strings) > 1 or _doubled(context, string)
+        return "idea-rotor-tied" if doubled else "idea-rotor"
+    several = len(context.setting.apparatus.strings) > 1 or doubled
     return "idea-tied" if several else "idea"
 
 
