@@ -18,7 +18,9 @@ from fallwork.lesson import build_lesson
 from fallwork.lesson.document import Lesson
 from fallwork.pages import worked
 from fallwork.scenario import CourseData, Term
+from fallwork.scenario.frozen import read_published
 from fallwork.scenario.model import Correction, FormerStep, Withdrawal
+from fallwork.scenario.report import Report
 from fallwork.site import plugin
 from fallwork.site.addresses import LostError, read_record
 from fallwork.site.publication import publish
@@ -76,7 +78,8 @@ def the_course(now: datetime, root: Path) -> CourseData:
     terms = [the_term(number, now=now) for number in range(5) if STARTS[number] <= now]
     renamed = now >= STARTS[2]
     scenario = replace(BASE.scenarios["level"], former_steps=FORMER) if renamed else None
-    return replace(course(*terms, scenario=scenario), root=root)
+    given = course(*terms, scenario=scenario)
+    return replace(given, root=root, published=read_published(root, Report()))
 
 
 @pytest.fixture(scope="module")
@@ -94,7 +97,7 @@ def history(tmp_path_factory: pytest.TempPathFactory) -> Iterator[History]:
             patch.setattr(plugin, "load_course", lambda root, data=data: data)
             patch.setattr(worked, "build_lesson", _lessons_of(now))
             publish(folder / "mkdocs.yml", now=now)
-        record = read_record(data)
+        record = read_record(the_course(now, folder / "site-data"))
         yield History(
             site=folder / "site",
             addresses=tuple(address for batch in record for address in batch.addresses),
