@@ -50,8 +50,11 @@ class Setup:
         )
 
     def draw(self, kind: str, subject: str = "", *, to_scale: bool = True) -> Figure:
+        return self.draw_slot(FigureSlot(kind=kind, subject=subject), to_scale=to_scale)
+
+    def draw_slot(self, slot: FigureSlot, *, to_scale: bool = True) -> Figure:
         return draw(
-            FigureSlot(kind=kind, subject=subject),
+            slot,
             scenario=self.scenario,
             apparatus=self.apparatus,
             solution=self.solution,

@@ -9,6 +9,7 @@ from pathlib import Path
 
 import pytest
 
+from fallwork.mechanics import apparatus_of, solve
 from fallwork.scenario import load_scenario
 from fallwork.scenario.model import GivenMean, Measured
 from fallwork.scenario.quantity import parse_quantity
@@ -123,13 +124,35 @@ def test_a_mean_over_other_trials_is_said_to_be_one() -> None:
     assert "is a mean over 8 trials, but 10 trials of the table count" in page
 
 
+def two_means(name: str, *, factor: float = 1.0) -> dict[str, str]:
+    """Pages of a demo set-up of which two means are known, by so much more than predicted."""
+    scenario = load_scenario(DEMO / f"{name}.yaml")
+    driven = solve(apparatus_of(scenario, 9.80665)).phases[0]
+    first = next(iter(scenario.objects))
+    a = factor * abs(driven.accelerations[first])
+    pull = factor * driven.tensions["string"][first]
+    given = Measured(
+        values={
+            "acceleration": GivenMean(value=parse_quantity(f"{a:.3f} m/s²", "acceleration")),
+            "tension": GivenMean(value=parse_quantity(f"{pull:.3f} N", "force")),
+        }
+    )
+    return built(given, scenario=scenario, variant=scenario, example=scenario)
+
+
 @pytest.mark.parametrize("name", ["heavy-pulley", "incline-held", "moving-pulley", "push-away"])
 def test_means_of_every_kind_of_run_make_pages(name: str) -> None:
     """Formulas hold, since printing checks both sides, and every figure can be drawn."""
-    scenario = load_scenario(DEMO / f"{name}.yaml")
-    numbers = {"scenario": scenario, "variant": scenario, "example": scenario}
-    page = built(measured("1.4 m/s²", "0.76 N", n=None), **numbers)["data.md"]
+    page = two_means(name)["data.md"]
     assert "not known" in page
+    assert "isn't used" not in page
+
+
+def test_means_that_can_not_be_of_the_lab_are_set_aside_under_their_names() -> None:
+    page = two_means("push-away", factor=3.0)["data.md"]
+    assert "The mean acceleration isn't used" in page
+    assert "The mean tension isn't used" in page
+    assert "not known" not in page
 
 
 def test_bare_means_leave_nothing_to_judge_and_no_symbol_without_a_value() -> None:

@@ -80,8 +80,9 @@ def _turns(parts: Sequence[Part]) -> str:
 
 
 def default_object(scene: Scene) -> str:
-    """The first thing that runs on a surface, else the object of the run."""
-    sliders = [n for n in scene.apparatus.bodies if kind_of(scene.apparatus, n) == "slider"]
+    """The first thing that moves on a surface, else the object of the run."""
+    bodies = [n for n in scene.apparatus.bodies if kind_of(scene.apparatus, n) == "slider"]
+    sliders = [n for n in bodies if scene.phase.displacements.get(n) != 0.0]
     return sliders[0] if sliders else scene.apparatus.run.object
 
 

@@ -151,7 +151,7 @@ def on_misfits(trials: Sequence[Trial], included: Mapping[str, str]) -> list[str
 
 def on_means(unfit: Mapping[str, Misfit]) -> list[str]:
     """What is said of means that were typed in and don't fit."""
-    return [f"the mean {name.replace('_', ' ')} isn't used: {each}" for name, each in unfit.items()]
+    return [f"the {Measurand(name).as_mean} isn't used: {each}" for name, each in unfit.items()]
 
 
 # ---- a trial by itself

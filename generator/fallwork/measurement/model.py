@@ -39,6 +39,11 @@ class Measurand(StrEnum):
         """The measurand whose prediction this one is compared with."""
         return Measurand.ACCELERATION if self is Measurand.ACCELERATION_FROM_SPEED else self
 
+    @property
+    def as_mean(self) -> str:
+        """What its mean over the trials is called; a mean tension stays one."""
+        return f"mean {self.value.removeprefix('mean_').replace('_', ' ')}"
+
 
 @dataclass(frozen=True, kw_only=True)
 class Outcome:
@@ -203,7 +208,7 @@ class Analysis:
     def set_aside(self) -> Mapping[str, Misfit]:
         """What can't be of the lab and so isn't used: trials by name, and means."""
         trials = {t.called: t.misfit for t in self.trials if t.set_aside and t.misfit}
-        means = {f"mean {name.replace('_', ' ')}": m for name, m in self.unfit_means.items()}
+        means = {Measurand(name).as_mean: m for name, m in self.unfit_means.items()}
         return {**trials, **means}
 
     @property
