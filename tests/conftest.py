@@ -33,6 +33,14 @@ def pytest_configure(config: pytest.Config) -> None:
         settings.load_profile("thorough")
 
 
+@pytest.hookimpl(tryfirst=True)
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """Each file's tests run in one process, and all that share the demo site in the same one."""
+    for item in items:
+        shared = "everything_open" in getattr(item, "fixturenames", ())
+        item.add_marker(pytest.mark.xdist_group("demo" if shared else str(item.path)))
+
+
 @pytest.fixture(scope="session")
 def thorough(request: pytest.FixtureRequest) -> bool:
     """Whether all simulated cases are asked for."""

@@ -11,7 +11,7 @@ from figures.catalogue import ENTRIES, Entry, drawn
 
 EVERY = pytest.mark.parametrize("entry", ENTRIES, ids=str)
 SVG = "{http://www.w3.org/2000/svg}"
-BYTES = 40_000  # the most that a figure may weigh; half of them weigh less than a third of it
+BYTES = 45_000  # the most that a figure may weigh; half of them weigh less than a third of it
 
 
 def parsed(entry: Entry) -> ElementTree.Element:
@@ -76,9 +76,9 @@ def test_a_figure_is_small_and_has_no_date_or_blank_line(entry: Entry) -> None:
     assert not re.search(r"20\d\d-\d\d|<\?xml|<!", svg)
 
 
-def test_half_of_the_figures_weigh_less_than_13_kilobytes() -> None:
+def test_half_of_the_figures_weigh_less_than_15_kilobytes() -> None:
     sizes = sorted(len(drawn(entry).svg.encode()) for entry in ENTRIES)
-    assert sizes[len(sizes) // 2] < 13_000
+    assert sizes[len(sizes) // 2] < 15_000
 
 
 def test_a_colour_without_a_role_is_a_fault() -> None:

@@ -6,9 +6,17 @@ from pathlib import Path
 
 import pytest
 
-from fallwork.pages import PageFile, build_pages
+from fallwork.pages import PageFile, build_pages, worked
 from fallwork.scenario import load_course
 from pages.course_moments import COURSE, Build, Pages
+from pages.frames import framed
+
+
+@pytest.fixture(autouse=True)
+def frames_for_figures(request: pytest.FixtureRequest, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Empty frames in place of drawings, but where a test is marked ``with_figures``."""
+    if request.node.get_closest_marker("with_figures") is None:
+        monkeypatch.setattr(worked, "draw", framed)
 
 
 @pytest.fixture(scope="session")

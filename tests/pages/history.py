@@ -3,7 +3,7 @@
 from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 
-from fallwork.pages import PageFile, build_pages
+from fallwork.pages import PageFile, build_pages, worked
 from fallwork.scenario import CourseData, Lab, Term, load_course, with_numbers
 from fallwork.scenario.model import Scenario
 from pages.course_moments import COURSE
@@ -49,7 +49,7 @@ _BUILT: dict[object, tuple[CourseData, dict[str, str]]] = {}  # keeps the data a
 
 def pages(data: CourseData, now: datetime, edition: str = "student") -> dict[str, str]:
     """The pages of a course at a moment, each build done once."""
-    key = (id(data), now, edition)
+    key = (id(data), now, edition, worked.draw)  # with drawings, or with frames in their place
     if key not in _BUILT:
         _BUILT[key] = (data, by_path(build_pages(data, now=now, edition=edition)))
     return _BUILT[key][1]

@@ -32,6 +32,8 @@ from pages.interference import (
     worked_once,
 )
 
+pytestmark = pytest.mark.with_figures
+
 SCENARIOS = load_course(Path(__file__).parents[1] / "scenario" / "sound").scenarios
 FACTORS = (0.61, 1.37)
 MEAN = GivenMean(value=parse_quantity("1.41 m/s² ± 0.01 m/s²", "acceleration"), n=9)

@@ -6,6 +6,8 @@ from collections.abc import Iterator
 from dataclasses import replace
 from pathlib import Path
 
+import pytest
+
 from fallwork.commands.keytable import key_table
 from fallwork.lesson.happening import Happening
 from fallwork.measurement import Case, Estimate
@@ -13,6 +15,8 @@ from fallwork.mechanics import apparatus_of, solve
 from fallwork.pages import build_pages
 from fallwork.scenario import Scenario, load_course
 from pages.course_moments import OVER
+
+pytestmark = pytest.mark.with_figures
 
 NAMED = Path(__file__).parent / "named"
 GRAVITY = 9.80665  # m/s², 3rd CGPM (1901)

@@ -11,6 +11,8 @@ from fallwork.scenario import load_scenario
 from fallwork.scenario.model import Lab, Measured
 from pages.history import course, lab, pages, start, term
 
+pytestmark = pytest.mark.with_figures
+
 DEMO = Path(__file__).parents[2] / "site-data/scenarios"
 GRAVITY = Estimate(value=9.80665, u=0.0)  # m/s², 3rd CGPM (1901)
 NOW = start(12)

@@ -30,12 +30,15 @@ from fallwork.site.publication import publish
 moment = datetime.fromisoformat("2026-11-24T12:00+00:00")
 publish(Path("mkdocs.yml"), as_of=moment, now=moment)
 """
-EMIT = """
+WITH_FRAMES = f"""
 import sys
+sys.path.insert(0, {str(PROJECT / "tests")!r})
 from fallwork.cli import main
-sys.argv = ["fallwork", "emit", "pages", "--as-of", "2026-11-24T12:00"]
-main()
+from pages import frames
+frames.hang()
 """
+EMIT = WITH_FRAMES + 'main(["emit", "pages", "--as-of", "2026-11-24T12:00"])'
+STAFF = WITH_FRAMES + 'main(["publish", "--edition", "staff"])'
 PREVIEW = """
 import sys
 from pathlib import Path
@@ -84,6 +87,7 @@ def test_same_input_gives_the_same_bytes(two_sites: tuple[Path, Path], files_of:
 
 
 def test_every_kind_of_set_up_gives_the_same_pages(tmp_path: Path, files_of: FilesOf) -> None:
+    """Their drawings are compared among the tests of figures."""
     one = copy_of_the_course(tmp_path / "one", whole=True)
     other = copy_of_the_course(tmp_path / "other" / "Übung 1", whole=True)
     run(EMIT, one, PLAIN)
@@ -131,7 +135,7 @@ def test_each_page_carries_only_the_short_navigation(two_sites: tuple[Path, Path
 
 
 def test_the_plain_builder_builds_it_strictly(tmp_path: Path) -> None:
-    course = copy_of_the_course(tmp_path / "course", whole=True)
+    course = copy_of_the_course(tmp_path / "course")
     result = mkdocs(course, "build", "--strict")
     assert result.returncode == 0, result.stderr
     assert "WARNING -" not in result.stderr
@@ -141,7 +145,7 @@ def test_the_plain_builder_builds_it_strictly(tmp_path: Path) -> None:
 def test_staff_get_an_edition_of_every_kind_of_set_up(tmp_path: Path) -> None:
     """Strictly: a link without its place is an error."""
     course = copy_of_the_course(tmp_path / "course", whole=True)
-    run("from fallwork.cli import main; main(['publish', '--edition', 'staff'])", course, PLAIN)
+    run(STAFF, course, PLAIN)
     notes = {path.parent.name for path in (course / "site-staff").rglob("notes.html")}
     assert {"incline-held", "level-track", "pulley-on-a-string"} < notes
 

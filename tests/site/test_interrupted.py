@@ -98,23 +98,22 @@ def test_a_fault_at_any_write_leaves_the_old_or_the_new(
     config_file: Path, pages: Pages, files_of: FilesOf, fault: str, tmp_path: Path
 ) -> None:
     site, record = config_file.parent / "site", config_file.parent / "site-data/published"
-    new_page = config_file.parent / "content/new.md"
 
     def state() -> State:
         return files_of(site), files_of(record)
 
-    def start() -> State:
-        new_page.unlink(missing_ok=True)
-        shutil.rmtree(site, ignore_errors=True)
-        shutil.rmtree(record, ignore_errors=True)
-        publish(config_file, now=NOW)
-        before = state()
-        new_page.write_text("# New\n\n## Here\n", "utf-8")
-        return before
+    def start() -> None:
+        for folder in (site, record):
+            shutil.rmtree(folder)
+            shutil.copytree(tmp_path / "kept" / folder.name, folder)
 
     settings = config_file.read_text("utf-8")
     config_file.write_text(settings.replace("    omitted_files: warn", "    omitted_files: info"))
-    old = start()
+    publish(config_file, now=NOW)
+    old = state()
+    for folder in (site, record):
+        shutil.copytree(folder, tmp_path / "kept" / folder.name)
+    (config_file.parent / "content/new.md").write_text("# New\n\n## Here\n", "utf-8")
     steps = written(config_file, tmp_path / "notes")
     new = state()
     assert old[0] != new[0]
@@ -126,7 +125,7 @@ def test_a_fault_at_any_write_leaves_the_old_or_the_new(
     cleaning = range(swaps[1] + 1, len(steps) + 1, max(1, (len(steps) - swaps[1]) // SPREAD))
     mixed = 0
     for at in [*pages_of, *range(first, swaps[1] + 1), *cleaning]:
-        old = start()
+        start()
         status = struck(config_file, at, fault)
         left = state()
         allowed = {0: (new,), 1: (old,), -signal.SIGKILL: (old, new, (old[0], new[1]))}
