@@ -37,16 +37,18 @@ class Site:
 
     @cached_property
     def long_tour(self) -> tuple[str, ...]:
-        """All pages, but of the short ones about a step, which are alike, those of one scenario."""
+        """All pages, but of the short ones about a step, which are alike, a few."""
         return tuple(
-            name for name in self.pages if not name.startswith("step/") or "/level-track/" in name
+            name
+            for name in self.pages
+            if not name.startswith("step/") or name.startswith("step/level-track/t")
         )
 
     @cached_property
     def short_tour(self) -> tuple[str, ...]:
-        """The pages about the level track, and those that belong to no lab."""
+        """The pages about one lab, and those that belong to no lab."""
         return tuple(
-            name for name in self.long_tour if "/level-track" in name or name.count("/") < 2
+            name for name in self.long_tour if "/level-track/" in name or name.count("/") < 2
         )
 
     def anchors(self, name: str) -> set[str]:

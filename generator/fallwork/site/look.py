@@ -5,6 +5,7 @@ asks no other host for anything.
 """
 
 import html
+import re
 from collections.abc import Callable
 from pathlib import Path
 
@@ -24,6 +25,9 @@ _MARKUP = "fallwork.site.markup:FallworkMarkup"
 # maps for those who mend it (3 MB together), and the list of addresses for search engines.
 _LEFT_OUT = ("assets/javascripts/lunr/", "assets/images/favicon.png", "sitemap.xml")
 _LEFT_OUT_ENDS = (".map",)
+# A menu of the theme is named by a label that is empty where its heading is a link.
+_MENU = re.compile(r'(<nav class="md-nav"[^>]*?) aria-labelledby="_(_nav_[0-9_]+)_label"')
+_MENU_TITLE = re.compile(r'<label class="md-nav__title" for="_(_nav_[0-9_]+)"')
 _SEARCH_BOX = '<div class="md-search" data-md-component="search" role="dialog"'
 
 
@@ -83,6 +87,8 @@ def packaged(config: MkDocsConfig) -> Callable[[str], bytes | None]:
     return find
 
 
-def name_search(page: str) -> str:
-    """The HTML of a page whose search box has the name that the theme leaves out."""
-    return page.replace(_SEARCH_BOX, f'{_SEARCH_BOX} aria-label="Search"')
+def name_parts(page: str) -> str:
+    """The HTML of a page whose search box and menus have the names that the theme leaves out."""
+    named = _MENU_TITLE.sub(r'\g<0> id="fw\1"', page)
+    named = _MENU.sub(r'\1 aria-labelledby="fw\2"', named)
+    return named.replace(_SEARCH_BOX, f'{_SEARCH_BOX} aria-label="Search"')

@@ -131,7 +131,7 @@ class FallworkPlugin(BasePlugin[FallworkConfig]):  # type: ignore[no-untyped-cal
             settings = from_here(Path(config.config_file_path))
             source = self._sources.get(page.file.dest_uri, settings)
             require_nothing_fetched(output, (source, settings), self.config.elsewhere or ())
-        return look.name_search(output)
+        return look.name_parts(output)
 
     @event_priority(-100)  # after the search index is written
     def on_post_build(self, *, config: MkDocsConfig) -> None:
