@@ -7,6 +7,7 @@ an ``@example`` beside the test. ``pytest --thorough`` takes as many simulated c
 in the texts rest on; without it, as many as show a fault of the size that matters.
 """
 
+import fcntl
 import subprocess
 import sys
 from pathlib import Path
@@ -33,14 +34,6 @@ def pytest_configure(config: pytest.Config) -> None:
         settings.load_profile("thorough")
 
 
-@pytest.hookimpl(tryfirst=True)
-def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
-    """Each file's tests run in one process, and all that share the demo site in the same one."""
-    for item in items:
-        shared = "everything_open" in getattr(item, "fixturenames", ())
-        item.add_marker(pytest.mark.xdist_group("demo" if shared else str(item.path)))
-
-
 @pytest.fixture(scope="session")
 def thorough(request: pytest.FixtureRequest) -> bool:
     """Whether all simulated cases are asked for."""
@@ -48,12 +41,21 @@ def thorough(request: pytest.FixtureRequest) -> bool:
 
 
 @pytest.fixture(scope="session")
-def everything_open(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """The students' site of the whole demo course, every page of every lab open: read it only."""
-    root = tmp_path_factory.mktemp("everything")
-    course, site = copy_of_the_course(root / "course", whole=True), root / "host/faculty/mechanics"
-    site.parent.mkdir(parents=True)
-    run = "from fallwork.cli import main; main()"
-    words = ["publish", "--as-of", ALL_OPEN, "--to", str(site)]
-    subprocess.run([sys.executable, "-c", run, *words], cwd=course, check=True)
+def everything_open(tmp_path_factory: pytest.TempPathFactory, worker_id: str) -> Path:
+    """The students' site of the whole demo course, every page of every lab open: read it only.
+
+    Built once, by the process of the tests that needs it first.
+    """
+    base = tmp_path_factory.getbasetemp()
+    root = (base if worker_id == "master" else base.parent) / "everything"
+    root.mkdir(exist_ok=True)
+    site = root / "host/faculty/mechanics"
+    with (root / "lock").open("w") as lock:
+        fcntl.flock(lock, fcntl.LOCK_EX)
+        if not site.exists():
+            course = copy_of_the_course(root / "course", whole=True)
+            site.parent.mkdir(parents=True)
+            run = "from fallwork.cli import main; main()"
+            words = ["publish", "--as-of", ALL_OPEN, "--to", str(site)]
+            subprocess.run([sys.executable, "-c", run, *words], cwd=course, check=True)
     return site

@@ -126,10 +126,12 @@ class Reader:
         context.close()
 
     def tour(self, way: Way) -> Tour:
-        """One page after the other; the long tour is for the ways in which most people read."""
+        """One page after the other. The long tour is made without scripts: those of the theme take
+        most of the time, and words, formulas and widths are the same.
+        """
         if way not in self._tours:
-            common = way.scripts and way.place == "folder"
-            names = self.site.long_tour if common else self.site.short_tour
+            long = not way.scripts and way.place == "folder"
+            names = self.site.long_tour if long else self.site.short_tour
             with self.window(way) as window:
                 visits = tuple(self._visit(window, name) for name in names)
             self._tours[way] = Tour(

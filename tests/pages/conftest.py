@@ -9,14 +9,15 @@ import pytest
 from fallwork.pages import PageFile, build_pages, worked
 from fallwork.scenario import load_course
 from pages.course_moments import COURSE, Build, Pages
-from pages.frames import framed
+from pages.frames import framed, nothing_known
 
 
 @pytest.fixture(autouse=True)
-def frames_for_figures(request: pytest.FixtureRequest, monkeypatch: pytest.MonkeyPatch) -> None:
-    """Empty frames in place of drawings, but where a test is marked ``with_figures``."""
-    if request.node.get_closest_marker("with_figures") is None:
+def in_short(request: pytest.FixtureRequest, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Neither drawings nor uncertainties of results but where a test is marked ``in_full``."""
+    if request.node.get_closest_marker("in_full") is None:
         monkeypatch.setattr(worked, "draw", framed)
+        monkeypatch.setattr(worked, "uncertainties", nothing_known)
 
 
 @pytest.fixture(scope="session")
@@ -25,7 +26,7 @@ def build(tmp_path_factory: pytest.TempPathFactory) -> Build:
     built: dict[object, Pages] = {}
 
     def pages(now: datetime, *exchanged: tuple[str, str]) -> Pages:
-        key = (now, exchanged)
+        key = (now, exchanged, worked.draw)  # with drawings, or with frames in their place
         if key not in built:
             root = tmp_path_factory.mktemp("course") / "site-data"
             shutil.copytree(COURSE, root)

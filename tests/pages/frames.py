@@ -1,7 +1,9 @@
-"""Empty frames in place of drawings, which take most of a page's time, where words are looked at.
+"""Empty frames in place of drawings, and no uncertainties of results: nearly all of a page's time.
 
-``frames.hang()`` puts them into this process; a test marked ``with_figures`` has the drawings.
+``frames.hang()`` puts them into this process; a test marked ``in_full`` has everything.
 """
+
+from collections.abc import Mapping
 
 from fallwork.figures import Figure
 from fallwork.lesson.document import FigureSlot
@@ -14,5 +16,9 @@ def framed(slot: FigureSlot, **_: object) -> Figure:
     return Figure(id=name, title=name, description=words, caption=words, svg="<svg/>")
 
 
+def nothing_known(*_: object, **__: object) -> Mapping[str, float]:
+    return {}
+
+
 def hang() -> None:
-    worked.draw = framed  # type: ignore[attr-defined]
+    worked.draw, worked.uncertainties = framed, nothing_known  # type: ignore[attr-defined]

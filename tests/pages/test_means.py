@@ -140,7 +140,7 @@ def two_means(name: str, *, factor: float = 1.0) -> dict[str, str]:
     return built(given, scenario=scenario, variant=scenario, example=scenario)
 
 
-@pytest.mark.with_figures
+@pytest.mark.in_full
 @pytest.mark.parametrize("name", ["heavy-pulley", "incline-held", "moving-pulley", "push-away"])
 def test_means_of_every_kind_of_run_make_pages(name: str) -> None:
     """Formulas hold, since printing checks both sides, and every figure can be drawn."""

@@ -32,7 +32,7 @@ from pages.interference import (
     worked_once,
 )
 
-pytestmark = pytest.mark.with_figures
+pytestmark = pytest.mark.in_full
 
 SCENARIOS = load_course(Path(__file__).parents[1] / "scenario" / "sound").scenarios
 FACTORS = (0.61, 1.37)

@@ -11,7 +11,7 @@ from fallwork.scenario import load_scenario
 from fallwork.scenario.model import Lab, Measured
 from pages.history import course, lab, pages, start, term
 
-pytestmark = pytest.mark.with_figures
+pytestmark = pytest.mark.in_full
 
 DEMO = Path(__file__).parents[2] / "site-data/scenarios"
 GRAVITY = Estimate(value=9.80665, u=0.0)  # m/s², 3rd CGPM (1901)

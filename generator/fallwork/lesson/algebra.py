@@ -5,6 +5,7 @@ set-up has several independent motions; everything else gets by without algebra.
 """
 
 from collections.abc import Mapping, Sequence
+from functools import lru_cache
 from typing import Any
 
 from fallwork.lesson.expression import (
@@ -35,15 +36,27 @@ def linear_solution(
     order = sorted(seen, key=lambda symbol: symbol.letter != "m")  # m g, as it is usually written
     letters = {s.id: sympy.Symbol(f"s{i:03d}", positive=True) for i, s in enumerate(order)}
     back = {letters[s.id].name: s for s in order}
-    system = [_to_algebra(tree, letters) for tree in equations]
-    wanted = [letters[s.id] for s in unknown]
-    trees: dict[str, Expression] = {}
-    for found in sympy.linsolve(system, wanted):
-        for symbol, value in zip(unknown, found, strict=True):
-            if not value.free_symbols.intersection(wanted):
-                factored = sympy.factor(sympy.together(value))
-                trees[symbol.id] = _from_algebra(factored, back)
-    return trees
+    system = tuple(_to_algebra(tree, letters) for tree in equations)
+    found = _solved(system, tuple(letters[s.id] for s in unknown))
+    return {
+        symbol.id: _from_algebra(value, back)
+        for symbol, value in zip(unknown, found, strict=True)
+        if value is not None
+    }
+
+
+@lru_cache(maxsize=64)  # the same equations come again with other numbers
+def _solved(system: tuple[Any, ...], wanted: tuple[Any, ...]) -> tuple[Any, ...]:
+    """Each unknown in factors; None where it stays open."""
+    import sympy
+
+    (found,) = sympy.linsolve(system, wanted) or ((None,) * len(wanted),)
+    return tuple(
+        None
+        if value is None or value.free_symbols.intersection(wanted)
+        else sympy.factor(sympy.together(value))
+        for value in found
+    )
 
 
 def _to_algebra(tree: Expression, letters: Mapping[str, Any]) -> Any:
