@@ -160,8 +160,7 @@ def test_without_scripts_everything_is_there_and_nothing_is_empty(staff: Reader)
         assert window.page.get_by_text(text).is_visible()
 
 
-@pytest.mark.parametrize("name", [STEPS, NOTES])
-@pytest.mark.parametrize("scheme", ["light", "dark"])
+@pytest.mark.parametrize(("name", "scheme"), [(STEPS, "light"), (NOTES, "dark")])
 def test_anyone_can_read_the_staff_s_pages_on_a_phone(
     staff: Reader, name: str, scheme: Scheme
 ) -> None:
