@@ -12,7 +12,7 @@ from fallwork.lesson.context import Context
 from fallwork.lesson.document import Equation, Lesson, Step, Text, Working
 from fallwork.lesson.expression import Ref, Symbol
 from fallwork.lesson.givens import givens_of
-from fallwork.lesson.known import with_uncertainties
+from fallwork.lesson.known import results_of, with_uncertainties
 from fallwork.lesson.labels import labels_of
 from fallwork.lesson.questions import Questions
 from fallwork.lesson.setting import Setting
@@ -116,8 +116,12 @@ def _values(scenario: Scenario, apparatus: Apparatus, figures: int) -> dict[str,
         figures=figures,
         numbers=True,
     )
-    steps = tuple(step for _, step in _parts(Context(setting)))
-    return {each.id: each.value for each in symbols_of(steps) if each.value is not None}
+    found: dict[str, float] = {}
+    for _, step in _parts(Context(setting)):
+        for each in results_of(step.blocks):
+            if each.value is not None:
+                found.setdefault(each.id, each.value)
+    return found
 
 
 def _steps(context: Context) -> Iterator[Step]:

@@ -23,15 +23,15 @@ def with_uncertainties(
     for step in steps:
         results = dict.fromkeys(
             symbol
-            for symbol in _results(step.blocks)
+            for symbol in results_of(step.blocks)
             if symbol.id not in told and _is_vague(symbol, known, figures)
         )
         told |= {symbol.id for symbol in results}
         yield _with_sentence(step, [(symbol, known[symbol.id]) for symbol in results])
 
 
-def _results(blocks: Iterable[Block]) -> Iterator[Symbol]:
-    """What the equations of a step give a value for."""
+def results_of(blocks: Iterable[Block]) -> Iterator[Symbol]:
+    """What the equations of a step state a value of."""
     for block in blocks:
         for equation in block.equations if isinstance(block, Working) else ():
             if equation.numbers and isinstance(equation.left, Ref):
