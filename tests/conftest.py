@@ -16,6 +16,8 @@ import pytest
 from hypothesis import settings
 
 from democourse import copy_of_the_course
+from fallwork.pages import worked
+from frames import framed, nothing_known
 
 settings.register_profile("fixed", derandomize=True, deadline=None, max_examples=100)
 settings.register_profile("thorough", derandomize=True, deadline=None, max_examples=1000)
@@ -32,6 +34,16 @@ def pytest_addoption(parser: pytest.Parser) -> None:
 def pytest_configure(config: pytest.Config) -> None:
     if config.getoption("thorough"):
         settings.load_profile("thorough")
+
+
+@pytest.fixture(autouse=True)
+def in_short(request: pytest.FixtureRequest, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Neither drawings nor uncertainties of results in the pages of a test, unless it is marked."""
+    marks = {mark.name for mark in request.node.iter_markers()}
+    if not marks & {"drawn", "in_full"}:
+        monkeypatch.setattr(worked, "draw", framed)
+    if "in_full" not in marks:
+        monkeypatch.setattr(worked, "uncertainties", nothing_known)
 
 
 @pytest.fixture(scope="session")

@@ -46,4 +46,4 @@ def chromium() -> Iterator[Browser]:
 
 @pytest.fixture(scope="session")
 def reader(chromium: Browser, site: Site) -> Reader:
-    return Reader(browser=chromium, site=site)
+    return Reader(browser=chromium, site=site, notes=site.folder.parents[2])

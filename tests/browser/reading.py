@@ -4,6 +4,8 @@ Takes a browser and the site; gives windows, and what was seen in each page. Wha
 wrong about it is for the tests to say.
 """
 
+import fcntl
+import json
 import re
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -109,6 +111,7 @@ class Reader:
 
     browser: Browser
     site: Site
+    notes: Path  # a folder that all processes of the tests share
     _tours: dict[Way, Tour] = field(default_factory=dict)
 
     @contextmanager
@@ -132,19 +135,31 @@ class Reader:
         if way not in self._tours:
             long = not way.scripts and way.place == "folder"
             names = self.site.long_tour if long else self.site.short_tour
-            with self.window(way) as window:
-                visits = tuple(self._visit(window, name) for name in names)
-            self._tours[way] = Tour(
-                visits=visits,
-                foreign=tuple(window.foreign),
-                complaints=tuple(window.complaints),
-            )
+            self._tours[way] = self._noted(way, names)
         return self._tours[way]
 
-    def _visit(self, window: Window, name: str) -> Visit:
-        url = window.base + name
-        window.page.goto(url)
-        return Visit(name=name, url=url, facts=window.page.evaluate(_FACTS))
+    def _noted(self, way: Way, names: tuple[str, ...]) -> Tour:
+        """What another process of the tests has seen, or else what is seen now."""
+        base = self.site.base(way.place)  # links in the notes begin with it
+        named = f"{base}-{way.width}-{way.scheme}-{way.scripts}"
+        notes = self.notes / f"{re.sub('[^A-Za-z0-9]+', '-', named)}.json"
+        with notes.with_suffix(".lock").open("w") as lock:
+            fcntl.flock(lock, fcntl.LOCK_EX)
+            if not notes.exists():
+                with self.window(way) as window:
+                    seen = [self._visit(window, name) for name in names]
+                told = [seen, window.foreign, window.complaints]
+                notes.write_text(json.dumps(told), "utf-8")
+            visits, foreign, complaints = json.loads(notes.read_text("utf-8"))
+        return Tour(
+            visits=tuple(Visit(name=name, url=base + name, facts=facts) for name, facts in visits),
+            foreign=tuple(foreign),
+            complaints=tuple(complaints),
+        )
+
+    def _visit(self, window: Window, name: str) -> tuple[str, Any]:
+        window.page.goto(window.base + name)
+        return name, window.page.evaluate(_FACTS)
 
 
 def _listen(window: Window) -> None:

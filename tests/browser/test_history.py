@@ -24,6 +24,7 @@ from fallwork.scenario.report import Report
 from fallwork.site import plugin
 from fallwork.site.addresses import LostError, read_record
 from fallwork.site.publication import publish
+from frames import framed, nothing_known
 from pages.history import BASE, DAY, course, lab, start, term
 
 PROJECT = Path(__file__).parents[2]
@@ -96,6 +97,8 @@ def history(tmp_path_factory: pytest.TempPathFactory) -> Iterator[History]:
             data = the_course(now, folder / "site-data")
             patch.setattr(plugin, "load_course", lambda root, data=data: data)
             patch.setattr(worked, "build_lesson", _lessons_of(now))
+            patch.setattr(worked, "draw", framed)
+            patch.setattr(worked, "uncertainties", nothing_known)
             publish(folder / "mkdocs.yml", now=now)
         record = read_record(the_course(now, folder / "site-data"))
         yield History(

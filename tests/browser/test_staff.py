@@ -27,7 +27,7 @@ def staff(chromium: Browser, tmp_path_factory: pytest.TempPathFactory) -> Iterat
     (root / "mkdocs.yml").write_text(settings[:start] + settings[end:], "utf-8")
     now = datetime(2027, 2, 3, tzinfo=UTC)
     site = publish(root / "mkdocs.yml", edition="staff", as_of=now, now=now).site
-    yield Reader(browser=chromium, site=Site(folder=site, address=""))
+    yield Reader(browser=chromium, site=Site(folder=site, address=""), notes=site)
     shutil.rmtree(root)
 
 

@@ -9,15 +9,6 @@ import pytest
 from fallwork.pages import PageFile, build_pages, worked
 from fallwork.scenario import load_course
 from pages.course_moments import COURSE, Build, Pages
-from pages.frames import framed, nothing_known
-
-
-@pytest.fixture(autouse=True)
-def in_short(request: pytest.FixtureRequest, monkeypatch: pytest.MonkeyPatch) -> None:
-    """Neither drawings nor uncertainties of results but where a test is marked ``in_full``."""
-    if request.node.get_closest_marker("in_full") is None:
-        monkeypatch.setattr(worked, "draw", framed)
-        monkeypatch.setattr(worked, "uncertainties", nothing_known)
 
 
 @pytest.fixture(scope="session")

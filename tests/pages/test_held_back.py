@@ -10,7 +10,7 @@ from fallwork.mechanics import apparatus_of, solve
 from fallwork.scenario import load_course
 from pages.course_moments import COURSE, RUNNING, Build
 
-pytestmark = pytest.mark.in_full
+pytestmark = pytest.mark.drawn
 
 PRELAB = "2027-spring/level/prelab.md"
 MASSES = ("cart.mass: 512.0 g, weight.mass: 90.0 g", "cart.mass: 700.0 g, weight.mass: 35.0 g")

@@ -22,7 +22,7 @@ from fallwork.scenario.quantity import parse_quantity
 from pages.course_moments import OVER, Build
 from pages.history import BASE, DAY, course, lab, pages, start, term
 
-pytestmark = pytest.mark.in_full
+pytestmark = pytest.mark.drawn
 
 NASTY = "<img src=x onerror=alert(1)> [a](https://example.org) *b* $x^2$ {{ c }} | d & `e`"
 TITLES = {

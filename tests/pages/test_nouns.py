@@ -16,7 +16,7 @@ from fallwork.pages import build_pages
 from fallwork.scenario import Scenario, load_course
 from pages.course_moments import OVER
 
-pytestmark = pytest.mark.in_full
+pytestmark = pytest.mark.drawn
 
 NAMED = Path(__file__).parent / "named"
 GRAVITY = 9.80665  # m/s², 3rd CGPM (1901)

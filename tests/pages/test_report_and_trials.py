@@ -134,7 +134,7 @@ def test_the_trials_page_knows_no_prediction() -> None:
 # ---- what they hold
 
 
-@pytest.mark.in_full
+@pytest.mark.drawn
 def test_simulated_data_are_named_as_such_wherever_they_are(
     recorded: Callable[[], CourseData],
 ) -> None:

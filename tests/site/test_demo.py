@@ -23,20 +23,23 @@ from democourse import PROJECT, copy_of_the_course
 from fallwork.site.preview import on_top
 
 FilesOf = Callable[[Path], dict[str, bytes]]
-PUBLISH = """
+WITH_FRAMES = f"""
+import sys
+sys.path.insert(0, {str(PROJECT / "tests")!r})
+from fallwork.cli import main
+import frames
+frames.hang()
+"""
+PUBLISH = (
+    WITH_FRAMES
+    + """
 from datetime import datetime
 from pathlib import Path
 from fallwork.site.publication import publish
 moment = datetime.fromisoformat("2026-11-24T12:00+00:00")
 publish(Path("mkdocs.yml"), as_of=moment, now=moment)
 """
-WITH_FRAMES = f"""
-import sys
-sys.path.insert(0, {str(PROJECT / "tests")!r})
-from fallwork.cli import main
-from pages import frames
-frames.hang()
-"""
+)
 EMIT = WITH_FRAMES + 'main(["emit", "pages", "--as-of", "2026-11-24T12:00"])'
 STAFF = WITH_FRAMES + 'main(["publish", "--edition", "staff"])'
 PREVIEW = """

@@ -20,7 +20,7 @@ from fallwork.site.publication import publish
 
 NOW = datetime(2027, 3, 1, 12, tzinfo=UTC)
 CHANGES = {"os.rename", "os.mkdir", "os.remove", "os.rmdir", "os.chmod", "os.utime", "os.truncate"}
-SPREAD = 3  # writes of pages and removals of old ones that are tried, besides record and swaps
+SPREAD = 1  # of the writes of pages and of the removals of old ones, besides record and swaps
 Pages = dict[str, str]
 FilesOf = Callable[[Path], dict[str, bytes]]
 State = tuple[dict[str, bytes], dict[str, bytes]]
@@ -95,7 +95,7 @@ def struck(config_file: Path, at: int, fault: str) -> int:
 
 @pytest.mark.parametrize("fault", ["full", "forbidden", "killed"])
 def test_a_fault_at_any_write_leaves_the_old_or_the_new(
-    config_file: Path, pages: Pages, files_of: FilesOf, fault: str, tmp_path: Path
+    config_file: Path, pages: Pages, files_of: FilesOf, fault: str, tmp_path: Path, thorough: bool
 ) -> None:
     site, record = config_file.parent / "site", config_file.parent / "site-data/published"
 
@@ -121,8 +121,9 @@ def test_a_fault_at_any_write_leaves_the_old_or_the_new(
     first = min(n for n, step in enumerate(steps, 1) if ".published." in step)
     swaps = [n for n, step in enumerate(steps, 1) if "dlsym" in step]
     assert len(swaps) == 2
-    pages_of = range(1, first, max(1, first // SPREAD))
-    cleaning = range(swaps[1] + 1, len(steps) + 1, max(1, (len(steps) - swaps[1]) // SPREAD))
+    spread = len(steps) if thorough else SPREAD
+    pages_of = range(1, first, max(1, first // spread))
+    cleaning = range(swaps[1] + 1, len(steps) + 1, max(1, (len(steps) - swaps[1]) // spread))
     mixed = 0
     for at in [*pages_of, *range(first, swaps[1] + 1), *cleaning]:
         start()

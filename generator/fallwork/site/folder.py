@@ -85,15 +85,21 @@ def _require_nothing_else(site: Path) -> None:
         )
 
 
-def new_beside(site: Path) -> Path:
-    """A fresh folder on the same disk; those of builds that were killed are cleared away."""
-    site.parent.mkdir(parents=True, exist_ok=True)
+def clear_beside(site: Path) -> None:
+    """Clear away the fresh folders of builds that were killed or could not remove them."""
     prefix = f".{site.name}{_BUILDING}"
     for left in sorted(site.parent.glob(f"{prefix}*")):
         number = left.name.removeprefix(prefix).partition("-")[0]
         if number.isdigit() and not _runs(int(number)):
             _put_back(left, site)
             shutil.rmtree(left, ignore_errors=True)
+
+
+def new_beside(site: Path) -> Path:
+    """A fresh folder on the same disk; those of builds that were killed are cleared away."""
+    site.parent.mkdir(parents=True, exist_ok=True)
+    clear_beside(site)
+    prefix = f".{site.name}{_BUILDING}"
     names = chain([f"{prefix}{os.getpid()}"], (f"{prefix}{os.getpid()}-{n}" for n in count(1)))
     for fresh in (site.parent / name for name in names):
         shutil.rmtree(fresh, ignore_errors=True)  # left by an earlier build of this process

@@ -1,6 +1,7 @@
-"""Empty frames in place of drawings, and no uncertainties of results: nearly all of a page's time.
+"""Pages without what takes nearly all of their time: drawings and the uncertainties of results.
 
-``frames.hang()`` puts them into this process; a test marked ``in_full`` has everything.
+``hang()`` does it in this process. A test marked ``drawn`` has the drawings, one marked ``in_full``
+both.
 """
 
 from collections.abc import Mapping
