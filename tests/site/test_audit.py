@@ -96,7 +96,10 @@ NOTATIONS = [  # how a held-back number may be written in a page of Markdown
     *("$6.64\\times10^{-1}\\,\\mathrm{N}$", "6.64e-1 N", "66.4e-2 N", "66.4279 × 10⁻² N"),
     *("0.**66**4 N", "0.<b>6</b><i>64</i>&nbsp;N", "0&#46;6&#x36;4 N", "0.6\u200b6&shy;4 N"),
     *("0\\.664 N", "0.6_6_4 N", "`0.664` N", "**0.664** N", "0.664\nN", "tension=0.664", "0.664."),
+    *("0.664 ± 0.003 N", "$(0.664 \\pm 0.003)\\,\\mathrm{N}$", "0.664(3) N", "0.664 N ± 0.003 N"),
     # units
+    *("1.11 kg·m/s$^2$/kg", "1.11 m∕s²", "1.11 m⁄s²", "1.11 ㎨", "1.11 m/s\\^2"),
+    *("1.11 m s&minus;<sup>2</sup>", "0.664 kg·m/s$^2$"),
     *("664 mN", "66.4 cN", "664 millinewtons", "0.664 newtons", "66400 dyn", "0.664 [N]"),
     *("0.664 kg·m/s²", "0.664 kg m s⁻²", "0.664 kg m/(s^2)", "664 g m/s²", "0.664 J/m"),
     *("1.10986 m·s⁻²", "1.11 m.s⁻²", "1.11 m/(s²)", "1.11 m per s²", "1.11 m/s/s", "1.11 m/s**2"),
@@ -272,6 +275,8 @@ SITE: Mapping[str, tuple[str, bytes, str]] = {
     "a step": (f"{LAB}/prelab.html", b'<h3 class="fw-step" id="verdict">', "the step "),
     "a copy of the term": ("a.txt", b"term: Spring\r\nlabs:\r\n", "a copy of "),
     "a copy of records": ("a.txt", b"t,x\n0.00,0.000\n", "a copy of "),
+    "a copy with a mark": ("a.txt", b"\xef\xbb\xbft,x\n0.00,0.000\n", "a copy of "),
+    "a copy in UTF-16": ("a.txt", "t,x\n0.00,0.000\n".encode("utf-16"), "a copy of "),
     "a copy in an archive": ("a.zip", archive("a.txt", b"t,x\n0.00,0.000\n"), "a copy of "),
 }
 
@@ -310,6 +315,8 @@ def test_what_is_held_back_is_found_in_a_site(tmp_path: Path, leak: str) -> None
         (f"{LAB}/tips.html", b'<h3 id="verdict"><a href="solution-tips.html">0.664 N'),
         (f"{LAB}/solution-tips.html", b'<a href="../../2026-autumn/level/solution.html">'),
         ("a.csv", b"t,x\n0.00,0.100\n"),  # trials that are open
+        ("sitemap.xml", f"<loc>https://x/y-{LAB}/solution.html".encode()),  # of another term
+        ("search/i.json", f'"text": "It will stand at https://x/{LAB}/solution.html"'.encode()),
         ("a.js", b"packaged"),
         ("empty.txt", b""),
     ],

@@ -27,6 +27,7 @@ _Rules = tuple[tuple[re.Pattern[str], str | Callable[[re.Match[str]], str]], ...
 # What doesn't change a number, and the many ways to write one thing. No rule removes a line's end.
 _SIGNS: _Rules = (
     (re.compile(r"\\u([0-9a-fA-F]{4})"), lambda found: chr(int(found[1], 16))),
+    (re.compile("[º˚]"), "°"),
     (re.compile("[\u00ad\u200b-\u200f\u2060\ufeff]"), ""),
     (re.compile(r"(?<=\d)(?:[\u2009\u202f\u200a]|\\,|\{,\})(?=\d)"), ""),
     (re.compile("[⁻⁺]?[⁰¹²³⁴⁵⁶⁷⁸⁹]+"), lambda found: "^" + found[0].translate(_SUPERSCRIPTS)),
@@ -42,12 +43,17 @@ _WRITING: _Rules = (  # once each sign is written in one way
         " ",
     ),
     (re.compile(r"\\([A-Za-z]+)"), r" \1 "),
-    (re.compile(r"\\([.\-_*])"), r"\1"),
+    (re.compile(r"\\([.\-_*^])"), r"\1"),
     (re.compile(r"\\[,;:! ]|[~$]"), " "),
     (re.compile(r"[{}`]"), ""),
     (re.compile(r"(?<=[a-z])\*\*(?=[-+(]?\d)"), "^"),
     (re.compile(r"\*\*|__|(?<=[\d.,])[*_](?=[\d.,])(?!10\s*\^)"), ""),
     (re.compile("[−–‑]"), "-"),
+    (re.compile("[∕⁄]"), "/"),
+    (re.compile(r"[ \t]+\^|(?<=[a-z])-[ \t]*\^(?=\d)"), lambda at: "^-" if "-" in at[0] else "^"),
+    # A value with its uncertainty is the writing of the value, in the unit of both.
+    (re.compile(r"(?<=\d)\s*(?:±|\bpm\b|\+/-)\s*\d[\d.,]*"), ""),
+    (re.compile(r"(?<=\d)\(\d{1,2}\)"), ""),
     (re.compile("[⋅∙•]"), "·"),
     (re.compile(r"\^\s*\(\s*([-+]?)\s*(\d+)\s*\)"), r"^\1\2"),
     (re.compile(r"\^\s*([-+]?)\s*(?=\d)"), r"^\1"),
@@ -60,7 +66,7 @@ _NUMBER = re.compile(
     r"(?:\s*(?:×|x|\*|·)\s*10\s*\^\s*(?P<power>[-+]?\d)(?!\d)|[eE](?P<e>[-+]?\d{1,2})(?!\w))?"
 )
 _BLANK = r"[ \t]*\n?[ \t]*"
-_BEFORE = re.compile(rf"(?:{_BLANK}|[-_])[\[(]?")
+_BEFORE = re.compile(rf"\)?(?:{_BLANK}|[-_])[\[(]?")
 _FACTOR = re.compile(
     r"(?:(?P<word>square|cubic)\s+)?(?P<name>[A-Za-zµ]+|[°%])"
     r"(?:\^?(?P<power>[-+]?\d)(?!\d)|\s+(?P<after>squared|cubed)\b)?\)?"

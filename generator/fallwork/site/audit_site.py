@@ -5,6 +5,7 @@ Takes the site's folder and the course; raises ``AuditError``. No number is look
 program's own pages are full of them, and what people wrote is read before (``audit``).
 """
 
+import codecs
 import hashlib
 import posixpath
 import re
@@ -18,6 +19,12 @@ from fallwork.site.audit import AuditError, Finding
 from fallwork.site.audit_reading import leaves
 from fallwork.site.handwritten import place_of
 
+_SEARCH = "search/"
+_MARKS = {
+    codecs.BOM_UTF8: "utf-8-sig",
+    codecs.BOM_UTF16_LE: "utf-16",
+    codecs.BOM_UTF16_BE: "utf-16",
+}
 _STEP = re.compile(rb'<h3 class="fw-step[^>]*? id="([^"]+)"')
 _LINK = re.compile(rb"""(?:href|src)\s*=\s*["']?([^"'\s>]+\.html)(?=["'\s>#?])""")
 
@@ -92,8 +99,10 @@ def _addresses(
 ) -> Iterator[Finding]:
     """Links of a page to what is held back; in other files of text any mention of its address."""
     if not file.endswith(".html"):
+        # The search holds what pages say too: there only the address of an entry counts.
+        before = rb"(?<![\w./-])" if file.startswith(_SEARCH) else rb"(?<![\w.-])"
         for address, one in pages.items():
-            if address.encode() in content:
+            if re.search(before + re.escape(address.encode()), content):
                 yield _held(name, f"the address {address}", one)
         return
     for link in dict.fromkeys(_LINK.findall(content)):
@@ -119,5 +128,9 @@ def copies_of(root: Path, released: Collection[Path]) -> Mapping[str, str]:
 
 
 def digest(content: bytes) -> str:
-    """SHA-256, the same however lines and the file end."""
+    """SHA-256, the same however lines and the file end, and in which Unicode it is written."""
+    for mark, encoding in _MARKS.items():
+        if content.startswith(mark):
+            content = content.decode(encoding, "replace").encode()
+            break
     return hashlib.sha256(b"\n".join(content.split())).hexdigest()
