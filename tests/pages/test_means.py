@@ -8,6 +8,7 @@ from io import StringIO
 from pathlib import Path
 
 import pytest
+from scipy.stats import t
 
 from fallwork.mechanics import apparatus_of, solve
 from fallwork.scenario import load_scenario
@@ -138,6 +139,30 @@ def two_means(name: str, *, factor: float = 1.0) -> dict[str, str]:
         }
     )
     return built(given, scenario=scenario, variant=scenario, example=scenario)
+
+
+@pytest.mark.parametrize("made", [without, judged])
+def test_the_factor_is_that_of_the_degrees_of_freedom_which_are_named(
+    made: Callable[[], dict[str, str]],
+) -> None:
+    """Student's t at 97.5 % by SciPy; with what all trials share they are no whole number."""
+    said = re.findall(r"95 % and ([\d.]+)[\w ]* degrees of freedom is (\d\.\d+)", made()["data.md"])
+    assert said
+    for dof, factor in said:
+        assert float(factor) == pytest.approx(t.ppf(0.975, float(dof)), abs=0.006)
+
+
+def test_what_agrees_is_named_where_only_the_speeds_can_be_judged() -> None:
+    end = solve(apparatus_of(lab("level", start(2)).variant, 9.80665)).phases[0].end_velocities
+    speeds = [end["cart"] * (1 + part) for part in (-0.02, -0.01, 0.0, 0.01, 0.02)]
+    given = Measured(
+        values={
+            "acceleration": GivenMean(value=parse_quantity("1.40 m/s²", "acceleration")),
+            "final_speed": tuple(parse_quantity(f"{v:.3f} m/s", "speed") for v in speeds),
+        }
+    )
+    said = step(built(given)["solution.md"], "influences")
+    assert re.search(r"The measured acceleration from [\w ]+ agrees with the predicted one", said)
 
 
 @pytest.mark.in_full

@@ -97,4 +97,5 @@ def _written(found: Sequence[SimulatedTrial], seed: int, target: Path) -> str:
         path.parent.mkdir(parents=True, exist_ok=True)
         path.write_text(text, encoding="utf-8", newline="\n")
     many = "1 file" if len(texts) == 1 else f"{len(texts)} files"
-    return f"{target}: {len(found)} simulated trials in {many}, seed {seed}"
+    trials = "1 simulated trial" if len(found) == 1 else f"{len(found)} simulated trials"
+    return f"{target}: {trials} in {many}, seed {seed}"

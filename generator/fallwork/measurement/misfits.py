@@ -47,7 +47,13 @@ FOLLOWS: Mapping[str, str] = {  # what says nothing more where another measurand
     Measurand.TENSION_OVER_TIME: Measurand.MEAN_TENSION,
 }
 COLUMNS_APART = (0.1, 0.02)  # relative, and m/s: two columns of one motion differ by less
-FEWEST = 5  # trials from which one can be set against the others
+FEWEST = 4  # trials from which one can be set against the others
+AMONG = (  # what is compared among trials
+    Measurand.ACCELERATION,
+    Measurand.DISTANCE,
+    Measurand.MEAN_TENSION,
+    Measurand.FORCE_HELD,
+)
 FAR_OFF = 8.0  # standard deviations of the others
 CHANNELS = ("position", "velocity", "force")
 GRAM_FORCE = 0.00980665  # N, by the conventional gravity of the 3rd CGPM (1901)
@@ -264,7 +270,7 @@ def misfits_among(
 
 
 def _far_from(trial: Trial, others: Sequence[Trial], limits: Limits) -> Iterator[str]:
-    for name in (Measurand.ACCELERATION, Measurand.DISTANCE, Measurand.MEAN_TENSION):
+    for name in AMONG:
         values = [each.estimates[name].value for each in others if name in each.estimates]
         own = trial.estimates.get(name)
         if own is None or name not in limits or len(values) < FEWEST - 1:

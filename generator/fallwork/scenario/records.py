@@ -151,7 +151,7 @@ class Record(Shape):
         )
 
     def _keys(self) -> str:
-        return f"{self.what} has the keys {listed(self.fields)}"
+        return f"the keys of {self.what} are {listed(self.fields)}"
 
     def json_schema(self) -> dict[str, Any]:
         """An object with these properties and no others."""

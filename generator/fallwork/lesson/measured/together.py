@@ -346,7 +346,10 @@ def _worked(measuring: Measuring, quantity: str) -> Iterator[Block]:
 
 
 def _dof(dof: float) -> str:
-    return f"{dof:.0f}" if dof < 1000 else "very many"
+    """Effective ones (JCGM 100:2008, G.4) are no whole number."""
+    if dof >= 1000:
+        return "very many"
+    return f"{dof:.0f}" if abs(dof - round(dof)) < 0.05 else f"{dof:.1f} effective"
 
 
 def _both(measuring: Measuring, summary: Summary) -> Expression:
