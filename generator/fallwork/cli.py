@@ -5,6 +5,8 @@ status: 0, or 2 where something has to be put right first. The work is in ``comm
 imported only by the command that runs.
 """
 
+import io
+import sys
 from pathlib import Path
 
 import click
@@ -16,6 +18,9 @@ class _Commands(click.Group):
     """Shows the project's own errors as messages, never as a traceback."""
 
     def invoke(self, ctx: click.Context) -> None:
+        for stream in (sys.stdout, sys.stderr):
+            if isinstance(stream, io.TextIOWrapper):  # one for a file or a terminal in Latin-1
+                stream.reconfigure(errors="replace")
         try:
             super().invoke(ctx)
         except FallworkError as error:

@@ -1,5 +1,6 @@
 """What all commands share: help, no needless imports, and errors without a traceback."""
 
+import os
 import subprocess
 import sys
 from pathlib import Path
@@ -87,3 +88,14 @@ def test_a_spoiled_course_gives_no_traceback_in_a_process_of_its_own(folder: Pat
         "site-data/course.yaml:1:1: the invisible character <U+0000>; "
         "take it out (if this is a text file at all)\n"
     )
+
+
+def test_a_terminal_in_another_encoding_is_no_reason_to_stop(folder: Path) -> None:
+    result = subprocess.run(
+        [sys.executable, "-c", "from fallwork.cli import main; main()", "key", "level"],
+        capture_output=True,
+        check=False,
+        env={**os.environ, "PYTHONIOENCODING": "latin-1"},
+    )
+    assert (result.returncode, result.stderr) == (0, b"")
+    assert "m/s²" in result.stdout.decode("latin-1")

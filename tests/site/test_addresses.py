@@ -190,7 +190,9 @@ def test_a_record_from_which_addresses_are_gone_stops_the_build(
         )
 
 
-@pytest.mark.parametrize("text", ["{", "[{since: soon, addresses: []}]", "[1]", "[{since: x}]"])
+@pytest.mark.parametrize(
+    "text", ["{", "[{since: soon, addresses: []}]", "[1]", "[{since: x}]", "[" * 5000]
+)
 def test_a_record_that_was_spoiled_stops_the_build(
     config_file: Path, recorded: Path, text: str
 ) -> None:

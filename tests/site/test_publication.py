@@ -1,6 +1,5 @@
 """A site is published whole or not at all, and never where it doesn't belong."""
 
-import os
 import re
 from collections.abc import Callable
 from dataclasses import replace
@@ -331,14 +330,6 @@ def test_no_site_is_built_in_or_around_another_or_the_course(
         publish(config_file, edition=edition, now=NOW, to=config_file.parent / to)
     assert holds in str(caught.value)
     assert files_of(config_file.parent) == before
-
-
-def test_a_file_that_cannot_be_copied_is_told(config_file: Path, pages: Pages) -> None:
-    os.mkfifo(config_file.parent / "content/pipe.txt")
-    with pytest.raises(PublicationError) as caught:
-        publish(config_file, now=NOW)
-    pipe = config_file.parent / "content/pipe.txt"
-    assert str(caught.value) == f"`{pipe}` is a named pipe; nothing was published"
 
 
 def test_the_staff_edition_does_not_take_the_students_place(

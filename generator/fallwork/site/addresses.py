@@ -8,7 +8,6 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from functools import cached_property
-from html.parser import HTMLParser
 from pathlib import Path
 
 import yaml
@@ -18,6 +17,7 @@ from fallwork.scenario import PUBLISHED, frozen_path
 from fallwork.scenario.dates import iso_moment
 from fallwork.scenario.model import CourseData
 from fallwork.site.errors import PublicationError
+from fallwork.site.handwritten import PageParser
 
 RECORD = "addresses.yaml"  # in published/
 _HEAD = """\
@@ -26,6 +26,7 @@ _HEAD = """\
 """
 _HEADINGS = frozenset(("h1", "h2", "h3", "h4", "h5", "h6"))
 _REMEDIES = {"dates.html": "put `url` back into course.yaml: the page holds whole addresses"}
+_FOR_WRONG_ONES = "404.html"
 _RESTORE = "restore it from version control"
 
 
@@ -82,7 +83,8 @@ class Site:
     @cached_property
     def pages(self) -> Mapping[str, "_Anchors"]:
         """Every page by its address."""
-        paths = sorted(path.relative_to(self._root).as_posix() for path in _html(self._root))
+        found = (path for path in self._root.rglob("*.html") if path.is_file())
+        paths = sorted(path.relative_to(self._root).as_posix() for path in found)
         return {path: _Anchors((self._root / path).read_text("utf-8")) for path in paths}
 
     def has(self, address: str) -> bool:
@@ -93,15 +95,18 @@ class Site:
         return not anchor or anchor in self.pages[page].ids
 
     def given_out(self, pages: Iterable[str]) -> tuple[str, ...]:
-        """The addresses of these pages and of their headings."""
+        """The addresses of these pages and of their headings; nobody is given that of the page
+        which a server shows for wrong ones.
+        """
         return tuple(
             address
             for page in pages
+            if page != _FOR_WRONG_ONES
             for address in (page, *(f"{page}#{anchor}" for anchor in self.pages[page].headings))
         )
 
 
-class _Anchors(HTMLParser):
+class _Anchors(PageParser):
     """The ids of a page, and those that stand on headings below the title."""
 
     def __init__(self, text: str) -> None:
@@ -137,7 +142,7 @@ def read_record(data: CourseData, *, least: int = 0) -> tuple[Batch, ...]:
         return ()
     try:
         record = tuple(_batch(entry) for entry in yaml.safe_load(path.read_text("utf-8")) or ())
-    except (yaml.YAMLError, KeyError, TypeError, ValueError, UnicodeDecodeError) as error:
+    except (yaml.YAMLError, KeyError, TypeError, ValueError, RecursionError) as error:
         raise PublicationError(f"{path} is not as the program wrote it; {_RESTORE}") from error
     _require_whole(data, record, least)
     return record
@@ -209,7 +214,3 @@ def _batch(entry: Mapping[str, object]) -> Batch:
     if not isinstance(addresses, list):
         raise ValueError(entry)
     return Batch(since=since, addresses=tuple(str(address) for address in addresses))
-
-
-def _html(root: Path) -> Iterable[Path]:
-    return (path for path in root.rglob("*.html") if path.name != "404.html")

@@ -16,7 +16,8 @@ from fallwork.mechanics.course import gravity_of
 from fallwork.pages import Answer, HeldBack, held_back, written
 from fallwork.scenario.model import CourseData
 from fallwork.site.audit_numbers import Reading, Table, Value, readings
-from fallwork.site.audit_reading import Passage, leaves, passages
+from fallwork.site.audit_reading import Passage, passages
+from fallwork.site.audit_unpacking import TooLargeError, leaves
 from fallwork.site.errors import PublicationError
 
 _MOST = 20  # findings that are told; more don't help
@@ -97,13 +98,10 @@ class Audit:
     def of_file(self, path: Path, content: bytes) -> Iterator[Finding]:
         """What a file tells, by its content and its name; ``path`` as messages give it."""
         file, name = str(path), self._name(str(path))
-        found = [
-            (leaf, passage, reading)
-            for leaf, inside in leaves(name, content)
-            for passage in passages(leaf, inside)
-            for reading in readings(passage.text)
-            if reading.ways or not passage.loose
-        ]
+        try:
+            found = list(_read(name, content))
+        except TooLargeError:  # within it, perhaps in something without a name
+            raise TooLargeError(file) from None
         table = sum(not reading.ways for *_, reading in found) > _MANY
         lines: list[str] = []
         for leaf, passage, reading in found:
@@ -131,6 +129,15 @@ class Audit:
                 file=name,
                 digits=reading.digits,
             )
+
+
+def _read(name: str, content: bytes) -> Iterator[tuple[str, Passage, Reading]]:
+    """Every number in a file, with what holds it."""
+    for leaf, inside in leaves(name, content):
+        for passage in passages(leaf, inside):
+            for reading in readings(passage.text):
+                if reading.ways or not passage.loose:
+                    yield leaf, passage, reading
 
 
 def _place(file: str, leaf: str, passage: Passage, reading: Reading, lines: Sequence[str]) -> str:

@@ -4,11 +4,11 @@ every run of letters.
 Takes a file's bytes; gives places in the file with their texts.
 """
 
-import contextlib
 import re
 import struct
-import zlib
 from collections.abc import Iterator
+
+from fallwork.site.audit_unpacking import inflated
 
 PNG, PDF = b"\x89PNG\r\n\x1a\n", b"%PDF-"  # how such a file begins
 # Shorter ones turn up in packed data by chance, and in a photograph some of them with a number.
@@ -54,8 +54,9 @@ def png(content: bytes) -> Places:
 
 def _packed(data: bytes) -> Iterator[bytes]:
     for start in _DEFLATED.finditer(data):
-        with contextlib.suppress(zlib.error):  # spoiled; nobody can read it
-            yield zlib.decompressobj().decompress(data[start.start() :])
+        content = inflated(data[start.start() :])
+        if content is not None:  # spoiled; nobody can read it
+            yield content
 
 
 def pdf(content: bytes) -> Places:
@@ -66,11 +67,8 @@ def pdf(content: bytes) -> Places:
     for text in _BRACKETED.findall(_STREAM.sub(b"", content)):
         yield "text of the document", _plain(text)
     for number, match in enumerate(_STREAM.finditer(content), start=1):
-        try:
-            stream = zlib.decompressobj().decompress(match[1])
-        except zlib.error:
-            stream = match[1]
-        for text in _of_stream(stream):
+        unpacked = inflated(match[1])
+        for text in _of_stream(match[1] if unpacked is None else unpacked):
             yield f"stream {number}", text
 
 

@@ -11,6 +11,7 @@ from collections import Counter
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import cache
+from math import isfinite
 from pathlib import Path
 
 import yaml
@@ -87,7 +88,7 @@ class Reading:
     line: int  # of the text, from 0
     digits: str  # as written, without sign and power, with a decimal point
     value: float  # in the unit that is written, without sign
-    half: float  # half a unit of the last digit
+    half: float  # half a unit of the last digit; like the value, infinite beyond every float
     figures: int
     ways: tuple[tuple[Dimension, float], ...]  # what its unit means; empty: no unit stands there
 
@@ -127,7 +128,7 @@ def readings(text: str) -> Iterator[Reading]:
             line=line,
             digits=digits,
             value=float(digits) * scale,
-            half=0.5 * 10.0 ** (filled - len(digits.partition(".")[2])) * scale,
+            half=float(f"0.5e{filled - len(digits.partition('.')[2])}") * scale,
             figures=figures,
             ways=ways,
         )
@@ -218,6 +219,8 @@ class Table:
     def _between(rows: list[tuple[float, int]], reading: Reading, factor: float) -> Iterator[int]:
         value = reading.value * factor
         reach = max(reading.half * factor, 1e-9 * value) * (1 + 1e-9)
+        if not isfinite(value + reach):
+            return
         for at in range(bisect_left(rows, (value - reach, -1)), len(rows)):
             if rows[at][0] > value + reach:
                 return

@@ -1,29 +1,23 @@
 """Everything that can be read in a file of somebody's own, as passages of text with their places.
 
-Takes a file's name and bytes; gives passages. What's inside archives, comments, attributes and
-the notes in pictures is read like the text of a page. Knows nothing of what is being looked for.
+Takes a file's name and bytes; gives passages. What's inside comments, attributes and the
+notes in pictures is read like the text of a page. Knows nothing of what is being looked for.
 """
 
 import base64
-import bz2
 import contextlib
-import gzip
 import html
 import io
-import lzma
 import posixpath
 import re
 import zipfile
-import zlib
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 from urllib.parse import unquote_to_bytes
 
 from fallwork.site import audit_binary
+from fallwork.site.audit_unpacking import ZIP, leaves
 
-_ZIP = b"PK\x03\x04"
-# What a spoiled archive raises, or one under a password.
-_SPOILED = (zipfile.BadZipFile, NotImplementedError, RuntimeError, zlib.error, EOFError)
 _QUOTED = re.compile(r"/\*.*?\*/|\"[^\"]*\"|'[^']*'", re.DOTALL)
 _STYLE = re.compile(r"(<style\b[^>]*>)(.*?)(?=</style)", re.DOTALL | re.IGNORECASE)
 _FIRST = re.compile(r"(<(msup|mfrac)\b[^>]*>\s*<m[ino]\b[^>]*>[^<]*)(</m[ino]>)", re.IGNORECASE)
@@ -57,19 +51,6 @@ class Passage:
     loose: bool = False  # not there to be read: a number without a unit says nothing
 
 
-def leaves(name: str, content: bytes) -> Iterator[tuple[str, bytes]]:
-    """A file, and what is packed in it, by name; of what is only packed, the content alone."""
-    packing = next((one for start, one in _PACKINGS.items() if content.startswith(start)), None)
-    if packing is not None:
-        yield from leaves(posixpath.splitext(name)[0], packing(content))
-        return
-    yield name, content
-    if content.startswith(_ZIP):
-        with contextlib.suppress(*_SPOILED), zipfile.ZipFile(io.BytesIO(content)) as archive:
-            for inside in archive.namelist():
-                yield from leaves(inside, archive.read(inside))
-
-
 def passages(name: str, content: bytes) -> Iterator[Passage]:
     """What can be read in one file, its name included; nothing in an archive as such."""
     yield Passage(text=name, place="file name")
@@ -77,9 +58,9 @@ def passages(name: str, content: bytes) -> Iterator[Passage]:
         yield from _binary(audit_binary.png(content))
     elif content.startswith(audit_binary.PDF):
         yield from _binary(audit_binary.pdf(content))
-    elif content.startswith(_ZIP) and zipfile.is_zipfile(io.BytesIO(content)):
+    elif content.startswith(ZIP) and zipfile.is_zipfile(io.BytesIO(content)):
         return  # what it holds are leaves of their own
-    elif (text := _decoded(content)) is None or content.startswith(_ZIP):
+    elif (text := _decoded(content)) is None or content.startswith(ZIP):
         yield from _binary(audit_binary.strings(content))
     else:
         yield from _KINDS.get(posixpath.splitext(name)[1].lower(), _plain)(text)
@@ -153,22 +134,7 @@ def _calendar(text: str) -> Iterator[Passage]:
     yield from _plain(re.sub(r"\r?\n[ \t]", "", text))
 
 
-def _unpacking(unpack: Callable[[bytes], bytes]) -> Callable[[bytes], bytes]:
-    def unpacked(content: bytes) -> bytes:
-        try:
-            return unpack(content)
-        except (OSError, EOFError, ValueError, zlib.error, lzma.LZMAError):
-            return b"\0" + content[2:]  # only looks packed
-
-    return unpacked
-
-
 _BETWEEN: Mapping[str, str] = {"msup": "^", "mfrac": "/"}  # its two parts, when read aloud
-_PACKINGS: Mapping[bytes, Callable[[bytes], bytes]] = {
-    b"\x1f\x8b": _unpacking(gzip.decompress),
-    b"BZh": _unpacking(bz2.decompress),
-    b"\xfd7zXZ\0": _unpacking(lzma.decompress),
-}
 
 
 def _decoded(content: bytes) -> str | None:

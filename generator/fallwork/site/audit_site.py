@@ -16,7 +16,7 @@ from pathlib import Path
 from fallwork.pages import Address, HeldBack, held_back, open_records
 from fallwork.scenario.model import CourseData
 from fallwork.site.audit import AuditError, Finding
-from fallwork.site.audit_reading import leaves
+from fallwork.site.audit_unpacking import leaves
 from fallwork.site.handwritten import place_of
 
 _SEARCH = "search/"

@@ -36,6 +36,9 @@ def configuration(
             config = load_config(str(config_file), strict=strict, **elsewhere)
         except ConfigurationError as error:
             raise PublicationError(unreadable_settings(error, config_file)) from error
+        except RecursionError as error:
+            what = "thousands of brackets inside one another; a setting needs a few at most"
+            raise PublicationError(f"{config_file}: {what}") from error
         except Abort as error:
             told = [setting_in_words(message, config_file) for message in messages]
             raise PublicationError("\n".join(told) or str(error)) from error
@@ -63,7 +66,7 @@ def built(config: MkDocsConfig, *, command: Literal["build", "serve"] = "build")
             if isinstance(error.__cause__, FallworkError):
                 raise error.__cause__ from None
             raise PublicationError(str(error)) from error
-        except Abort as error:
+        except (Abort, AssertionError) as error:  # the latter from a reader of HTML
             raise PublicationError("\n".join(_told(messages, config)) or str(error)) from error
         except (OSError, shutil.Error) as error:  # a full disk, above all
             what = f"{error.filename}: {error.strerror}" if error.filename else error

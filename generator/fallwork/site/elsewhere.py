@@ -7,11 +7,10 @@ Takes the HTML of a page, or a drawing, a style sheet or a script; gives the add
 import html
 import re
 from collections.abc import Callable, Collection, Iterator, Mapping
-from html.parser import HTMLParser
 from pathlib import Path
 
 from fallwork.site.errors import PublicationError
-from fallwork.site.handwritten import place_of
+from fallwork.site.handwritten import PageParser, place_of
 
 # Attributes that hold an address which isn't fetched, or words.
 _WORDS = re.compile(
@@ -46,7 +45,7 @@ def require_file_fetches_nothing(path: Path, allowed: Collection[str]) -> None:
     """The same for a page, drawing, style sheet or script that goes into the site as it is."""
     read = _KINDS.get(path.suffix.lower())
     if read is not None:
-        _require(read(path.read_text("utf-8", "replace")), (path,), allowed)
+        _require(read(path.read_text("utf-8")), (path,), allowed)
 
 
 def _require(found: Iterator[str], files: tuple[Path, ...], allowed: Collection[str]) -> None:
@@ -105,7 +104,7 @@ _KINDS: Mapping[str, Callable[[str], Iterator[str]]] = {
 }
 
 
-class _Fetching(HTMLParser):
+class _Fetching(PageParser):
     """What a page names in places from which a browser fetches."""
 
     def __init__(self) -> None:

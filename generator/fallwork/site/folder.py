@@ -29,7 +29,7 @@ def mark(site: Path, edition: str, *, recorded: int = 0) -> None:
     """
     lines = [edition, *([f"{_RECORDED}{recorded}"] if recorded else [])]
     lines += [f"{_FILE}{path}" for path in _files(site)]
-    (site / MARK).write_text("\n".join((*lines, "")), encoding="utf-8")
+    (site / MARK).write_bytes("\n".join((*lines, "")).encode())
 
 
 def of_edition(students: Path, edition: str) -> Path:
@@ -172,8 +172,9 @@ def _put_back(left: Path, target: Path) -> None:
 
 
 def _mark(site: Path) -> Sequence[str]:
+    """Its lines, which only "\n" ends: names of files may hold other ends of lines."""
     path = site / MARK
-    return (path.read_text(encoding="utf-8").splitlines() if path.is_file() else []) or [""]
+    return path.read_bytes().decode("utf-8", "replace").split("\n") if path.is_file() else [""]
 
 
 def _files(site: Path) -> list[str]:
@@ -193,6 +194,11 @@ def _exchange(one: Path, other: Path) -> bool:
 
 
 def _runs(process: int) -> bool:
+    """Whether another process of this number is there; where each publication has a machine of its
+    own, a killed one had ours.
+    """
+    if process == os.getpid():
+        return False
     try:
         os.kill(process, 0)
     except ProcessLookupError:

@@ -7,13 +7,15 @@ file and line, and what would be right.
 import logging
 import os
 import re
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
+from html.parser import HTMLParser
 from pathlib import Path
 from typing import Any
 
 import yaml
 from mkdocs.config.defaults import MkDocsConfig
 from mkdocs.structure.files import Files, InclusionLevel
+from mkdocs.utils import is_markdown_file
 
 from fallwork.errors import Place
 from fallwork.scenario import from_here
@@ -25,7 +27,16 @@ from fallwork.site.errors import PublicationError
 
 _LINK = re.compile(r"Doc file '([^']+)' contains a link '([^']+)', but .*")
 _SETTING = re.compile("Config value '([^']+)': (.*)", re.DOTALL)
+_TEXTS = (".html", ".htm", ".xhtml", ".svg", ".css", ".js", ".mjs")  # and Markdown
 _SCHEME = re.compile(r"[a-z][a-z0-9+.-]*:|//")
+
+
+class PageParser(HTMLParser):
+    """A reader of HTML that takes ``<![`` as browsers do: for a comment up to the next bracket."""
+
+    def parse_marked_section(self, i: int, report: bool = True) -> int:
+        """Where it ends; -1 where it doesn't."""
+        return self.parse_bogus_comment(i, report)
 
 
 def check_navigation(files: Files, config: MkDocsConfig) -> None:
@@ -68,13 +79,47 @@ def site_address(config: MkDocsConfig) -> str | None:
     return config.site_url
 
 
-def own_files(files: Files, config: MkDocsConfig) -> Mapping[str, Path]:
-    """What somebody put into the site, pages too: address -> file."""
+def require_html_addresses(config: MkDocsConfig) -> None:
+    """Raise ``PublicationError`` for the setting with which no page is where links lead."""
+    if config.use_directory_urls:
+        raise PublicationError(
+            f"{place_of(_settings(config), 'use_directory_urls')}: use_directory_urls is on, and "
+            "the addresses of the course end in .html; write `use_directory_urls: false`"
+        )
+
+
+def own_files(files: Files, config: MkDocsConfig, *, drafts: bool) -> Mapping[str, Path]:
+    """What somebody put into the site, pages too: address -> file; ``drafts``: those as well."""
+    least = InclusionLevel.DRAFT if drafts else InclusionLevel.NOT_IN_NAV
     return {
         file.dest_uri: from_here(Path(config.docs_dir)) / file.src_uri
         for file in files
-        if file.src_dir == config.docs_dir and file.inclusion.value > InclusionLevel.EXCLUDED.value
+        if file.src_dir == config.docs_dir and file.inclusion.value >= least.value
     }
+
+
+def require_readable(paths: Iterable[Path]) -> None:
+    """Raise ``PublicationError`` for what is no file, and for texts and names not in UTF-8."""
+    found = ((path, _unreadable(path)) for path in paths)
+    problems = [
+        f"{os.fsencode(path).decode(errors='replace')}: {why}" for path, why in found if why
+    ]
+    if problems:
+        raise PublicationError("\n".join(problems))
+
+
+def _unreadable(path: Path) -> str:
+    if "\n" in path.name or os.fsencode(path).decode(errors="replace") != str(path):
+        return "its name holds the end of a line or isn't in UTF-8; give it another one"
+    if not path.is_file():
+        return "this is not a regular file; take it out of the folder"
+    if is_markdown_file(path.name) or path.suffix.lower() in _TEXTS:
+        try:
+            path.read_text("utf-8")
+        except UnicodeDecodeError as error:
+            byte = error.object[error.start]
+            return f"the byte 0x{byte:02X} is not UTF-8 text; save the file as UTF-8"
+    return ""
 
 
 def theme_files(config: MkDocsConfig) -> Iterator[Path]:

@@ -26,7 +26,7 @@ from mkdocs.utils import CountHandler
 from fallwork.errors import FallworkError, Place
 from fallwork.pages import Address, Known, build_pages
 from fallwork.pages import addresses as course_addresses
-from fallwork.scenario import from_here, load_course
+from fallwork.scenario import PUBLISHED, from_here, load_course
 from fallwork.scenario.dates import iso_moment
 from fallwork.scenario.model import CourseData
 from fallwork.site import addresses, collection, description, folder, look, recording, search
@@ -38,6 +38,8 @@ from fallwork.site.handwritten import (
     check_navigation,
     own_files,
     own_words,
+    require_html_addresses,
+    require_readable,
     site_address,
     theme_files,
 )
@@ -84,7 +86,11 @@ class FallworkPlugin(BasePlugin[FallworkConfig]):  # type: ignore[no-untyped-cal
 
     def on_config(self, config: MkDocsConfig) -> MkDocsConfig:
         """Read the course; lay out the site after it; go aside to build."""
-        self.data = load_course(from_here(Path(self.config.site_data)))
+        require_html_addresses(config)
+        root = from_here(Path(self.config.site_data))
+        if self._command != "serve":
+            folder.clear_beside(root / PUBLISHED)  # a killed process may have moved it aside
+        self.data = load_course(root)
         self.current = CurrentPage()
         self._described, self.given_out, self._known = [], (), {}
         self.newly_recorded = ()
@@ -103,7 +109,9 @@ class FallworkPlugin(BasePlugin[FallworkConfig]):  # type: ignore[no-untyped-cal
     def on_files(self, files: Files, *, config: MkDocsConfig) -> Files:
         """Add the pages that are open, the look, and the short navigation."""
         self._by_hand = tuple(file.dest_uri for file in files.documentation_pages())
-        self._sources = own_files(files, config)
+        self._sources = own_files(files, config, drafts=self._command == "serve")
+        theme = (path for path in theme_files(config) if not path.is_dir())
+        require_readable((*self._sources.values(), *theme))
         if self._command != "serve":  # whoever is still writing a page wants to see it
             self._read_own(config)
         edition = self.config.edition

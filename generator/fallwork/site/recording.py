@@ -43,7 +43,6 @@ def fresh_record(
         if not path.is_file() or path.read_text("utf-8") != text
     }
     texts |= {path: text for path, text in frozen.values() if path in changed.values()}
-    folder.clear_beside(data.root / PUBLISHED)
     return FreshRecord(
         swap=(_written(data.root / PUBLISHED, texts),) if texts else (),
         labs=tuple(changed),

@@ -1,0 +1,225 @@
+"""Whatever lies in the folder of the hand-written pages, a publication ends, with a message or with
+a site; never in a traceback, nor waiting for ever.
+"""
+
+import gzip
+import io
+import lzma
+import os
+import zipfile
+import zlib
+from collections.abc import Callable
+from datetime import UTC, datetime
+from pathlib import Path
+
+import pytest
+
+from fallwork.pages import Answer, HeldBack
+from fallwork.site import addresses, audit, audit_unpacking, folder
+from fallwork.site.audit import Audit, AuditError
+from fallwork.site.audit_unpacking import TooLargeError, leaves
+from fallwork.site.errors import PublicationError
+from fallwork.site.publication import publish
+
+NOW = datetime(2027, 3, 1, 12, tzinfo=UTC)
+Pages = dict[str, str]
+LATIN = "# Über\n".encode("latin-1")
+BYTE = "the byte 0xDC is not UTF-8 text; save the file as UTF-8"
+HELD = HeldBack(
+    what="solution of level in 2027-spring",
+    page="2027-spring/level/solution.html",
+    files=(),
+    answers=(Answer(quantity="tension", value=0.66427893499, unit="N"),),
+)
+
+
+@pytest.fixture
+def content(config_file: Path, pages: Pages) -> Path:
+    """The folder of the hand-written pages; nav needn't list what a test puts there."""
+    settings = config_file.read_text("utf-8")
+    config_file.write_text(settings.replace("    omitted_files: warn", "    omitted_files: info"))
+    return config_file.parent / "content"
+
+
+def refused(content: Path) -> str:
+    with pytest.raises(PublicationError) as caught:
+        publish(content.parent / "mkdocs.yml", now=NOW)
+    return str(caught.value)
+
+
+@pytest.mark.parametrize(
+    ("name", "put", "why"),
+    [
+        *((f"x{kind}", LATIN, BYTE) for kind in (".md", ".html", ".svg", ".css", ".js")),
+        *(
+            (name, None, "this is not a regular file; take it out of the folder")
+            for name in ("x.md", "x.svg", "pipe.txt")
+        ),
+        (os.fsdecode(b"\xfcbung.pdf"), b"", "its name holds the end of a line or isn't in UTF-8; "),
+        ("two\nlines.txt", b"", "its name holds the end of a line or isn't in UTF-8; "),
+    ],
+)
+def test_what_cannot_be_read_or_copied_is_named(
+    content: Path, name: str, put: bytes | None, why: str
+) -> None:
+    if put is None:
+        os.mkfifo(content / name)
+    else:
+        (content / name).write_bytes(put)
+    shown = os.fsencode(name).decode(errors="replace")
+    assert refused(content).startswith(f"{content}/{shown}: {why}")
+
+
+def test_a_page_for_wrong_addresses_is_given_to_nobody(content: Path) -> None:
+    (content / "sub").mkdir()
+    for page in ("404.md", "sub/404.md"):
+        (content / page).write_text("# Gone\n\n## Here\n", "utf-8")
+    publish(content.parent / "mkdocs.yml", now=NOW)
+    record = addresses.record_path(content.parent / "site-data").read_text("utf-8")
+    assert "sub/404.html#here" in record
+    assert "- 404.html" not in record
+
+
+def test_a_file_whose_name_holds_another_end_of_a_line_is_known_again(content: Path) -> None:
+    for name in ("a\u2028b.txt", "a\x85b.txt", "a\rb.txt"):
+        (content / name).write_bytes(b"")
+    for _ in range(2):
+        site = publish(content.parent / "mkdocs.yml", now=NOW).site
+    assert (site / "a\u2028b.txt").is_file()
+
+
+def test_addresses_that_do_not_end_in_html_are_refused(content: Path) -> None:
+    settings = content.parent / "mkdocs.yml"
+    text = settings.read_text("utf-8").replace("use_directory_urls: false", "{}")
+    for setting, place in (("use_directory_urls: true", "7:1"), ("", "1:1")):
+        settings.write_text(text.replace("{}", setting, 1), "utf-8")
+        assert refused(content).startswith(f"{settings}:{place}: use_directory_urls is on, ")
+
+
+@pytest.mark.parametrize("page", ["x.html", "x.md"])
+@pytest.mark.parametrize("text", ["<![x y>", "<div><![", "<svg><![if x>a</svg>"])
+def test_what_is_no_markup_stops_nothing(content: Path, page: str, text: str) -> None:
+    """The docs builder can't read some of it in Markdown."""
+    (content / page).write_text(f"# Mine\n\n{text}\n", "utf-8")
+    if page == "x.md" and "if" not in text:
+        assert refused(content).startswith("Error reading page 'x.md': ")
+        return
+    assert (publish(content.parent / "mkdocs.yml", now=NOW).site / "x.html").is_file()
+
+
+def test_settings_nested_too_deep_are_refused(content: Path) -> None:
+    settings = content.parent / "mkdocs.yml"
+    settings.write_text(f"{settings.read_text('utf-8')}\nextra_css: {'[' * 5000}", "utf-8")
+    assert refused(content).startswith(f"{settings}: thousands of brackets inside one another; ")
+
+
+def test_a_draft_may_say_what_is_held_back(content: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(audit, "held_back", lambda data, now: (HELD,))
+    draft, settings = content / "later.md", content.parent / "mkdocs.yml"
+    draft.write_text("# Later\n\nThe tension is 0.664 N.\n", "utf-8")
+    with pytest.raises(AuditError):
+        publish(settings, now=NOW)
+    settings.write_text(f"draft_docs: later.md\n{settings.read_text('utf-8')}", "utf-8")
+    assert not (publish(settings, now=NOW).site / "later.html").exists()
+
+
+def test_a_record_that_a_killed_process_had_moved_aside_is_put_back(content: Path) -> None:
+    """Between two renamings, where the system can't swap; here by a process of our own number."""
+    config_file, record = content.parent / "mkdocs.yml", content.parent / "site-data/published"
+    publish(config_file, now=NOW)
+    before = (record / addresses.RECORD).read_bytes()
+    record.rename(record.with_name(f".published.building-{os.getpid()}-old"))
+    publish(config_file, now=NOW)
+    assert (record / addresses.RECORD).read_bytes() == before
+    assert [path.name for path in record.parent.iterdir()] == ["published"]
+
+
+def packed(*parts: bytes, method: int = zipfile.ZIP_DEFLATED) -> bytes:
+    file = io.BytesIO()
+    with zipfile.ZipFile(file, "w", method) as archive:
+        for number, part in enumerate(parts):
+            archive.writestr(f"{number}-part.txt", part)
+    return file.getvalue()
+
+
+def in_picture(data: bytes) -> bytes:
+    note = b"zTXtnote\0\0" + zlib.compress(data)
+    return b"\x89PNG\r\n\x1a\n" + (len(note) - 4).to_bytes(4, "big") + note + b"\0" * 4
+
+
+def in_document(data: bytes) -> bytes:
+    return b"%PDF-1.7\nstream\n" + zlib.compress(data) + b"\nendstream\n"
+
+
+def itself(depth: int) -> bytes:
+    content = b"0.664 N"
+    for _ in range(depth):
+        content = packed(content, method=zipfile.ZIP_STORED)
+    return content
+
+
+def findings(tmp_path: Path, name: str, content: bytes) -> int:
+    looking = Audit([HELD], gravity=9.80665, root=tmp_path, harmless={})
+    return len(list(looking.of_file(tmp_path / name, content)))
+
+
+@pytest.mark.parametrize("method", [zipfile.ZIP_DEFLATED, zipfile.ZIP_LZMA, zipfile.ZIP_BZIP2])
+def test_no_damage_to_an_archive_stops_the_audit_or_hides_what_can_be_read(
+    tmp_path: Path, method: int
+) -> None:
+    """Each byte turned over: the readers raise errors of ten kinds."""
+    whole = packed(b"text " * 9, b"0.664 N " * 9, method=method)
+    assert findings(tmp_path, "x.zip", whole) > 0
+    for at in range(len(whole)):
+        list(leaves("x.zip", whole[:at] + bytes([whole[at] ^ 0xFF]) + whole[at + 1 :]))
+    damaged = bytearray(whole)
+    start = 30 + len("0-part.txt")  # of the first part's data (APPNOTE 4.3.7; from memory)
+    damaged[start : start + 8] = b"\xff" * 8
+    assert findings(tmp_path, "x.zip", bytes(damaged)) > 0
+
+
+@pytest.mark.parametrize("damage", [lambda c: c[:-9], lambda c: c[:6] + b"\xff" * 9 + c[15:]])
+@pytest.mark.parametrize("pack", [gzip.compress, lzma.compress])
+def test_what_only_looks_packed_stops_nothing(
+    pack: Callable[[bytes], bytes], damage: Callable[[bytes], bytes]
+) -> None:
+    assert len(list(leaves("x.gz", damage(pack(b"text " * 99))))) == 1
+
+
+@pytest.mark.parametrize(
+    "content",
+    [
+        gzip.compress(b"\0" * 5000),
+        lzma.compress(b"\0" * 5000),
+        packed(b"\0" * 5000),
+        packed(*[b"\0" * 500] * 5),
+        packed(gzip.compress(b"\0" * 5000)),
+        in_picture(b"\0" * 5000),
+        in_document(b"\0" * 5000),
+        itself(17),
+    ],
+    ids=["gz", "xz", "zip", "zip of many", "zip of gz", "picture", "document", "zip of zip"],
+)
+def test_what_unpacks_to_too_much_is_refused(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, content: bytes
+) -> None:
+    most = 2000 if len(content) < 1500 else audit_unpacking.MOST
+    monkeypatch.setattr(audit_unpacking, "MOST", most)
+    with pytest.raises(TooLargeError) as caught:
+        findings(tmp_path, "x.bin", content)
+    assert str(caught.value).startswith(f"{tmp_path / 'x.bin'}: unpacks to more than ")
+
+
+@pytest.mark.parametrize(
+    "number",
+    ["7" * 310, "12" + "0" * 310, "1234 N" + " km^9" * 12 + " / (m^9" + " m^9" * 11 + ")"],
+    ids=["digits", "zeros", "unit"],
+)
+def test_a_number_beyond_every_float_is_no_answer(tmp_path: Path, number: str) -> None:
+    assert findings(tmp_path, "x.md", f"{number}; {number} N".encode()) == 0
+
+
+def test_a_mark_that_is_spoiled_is_no_traceback(tmp_path: Path) -> None:
+    (tmp_path / folder.MARK).write_bytes(b"\xff\xfe")
+    with pytest.raises(PublicationError):
+        folder.require_ours(tmp_path, "student")
