@@ -1,42 +1,27 @@
 """What is said of a string where more than its two ends are pulled, or one pulley twice."""
 
 from fallwork.lesson.document import Lesson, Table
-from fallwork.mechanics.apparatus import Run
 from lesson.kit import DEMO, lesson_from, lesson_of, scenario_from
 from lesson.measured.kit import prose, step, words
-from mechanics.kit import apparatus, fixed, hanging, moving
+from mechanics.kit import tackle
 
 
 def said(lesson: Lesson, step_id: str) -> str:
     return prose(step(lesson, step_id))
 
 
-def tackle() -> Lesson:
-    """One string four times between two fixed pulleys and a moving one."""
-    return lesson_from(
-        scenario_from(
-            apparatus(
-                hanging("load", 0.5, hangs_from="lower"),
-                hanging("weight", 0.15),
-                moving("lower"),
-                fixed("f"),
-                fixed("g"),
-                anchors=["hook"],
-                strings={"string": ["weight", "f", "lower", "g", "lower", "hook"]},
-                run=Run(object="weight", distance=0.3),
-            )
-        )
-    )
+def tackled() -> Lesson:
+    return lesson_from(scenario_from(tackle(0.15)))
 
 
 def test_each_part_of_a_string_at_a_pulley_passed_twice_is_a_force_of_its_own() -> None:
-    (forces,) = (b for b in step(tackle(), "diagram-lower").blocks if isinstance(b, Table))
+    (forces,) = (b for b in step(tackled(), "diagram-lower").blocks if isinstance(b, Table))
     assert [words(row[-1]) for row in forces.rows] == ["T", "T", "T", "T", "S"]
 
 
 def test_a_pulley_passed_twice_is_named_once() -> None:
     assert "on both sides of pulley F, the lower moving pulley and pulley G," in said(
-        tackle(), "string"
+        tackled(), "string"
     )
 
 

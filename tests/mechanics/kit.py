@@ -152,3 +152,17 @@ def double_machine() -> Apparatus:
         strings={"upper": ["big", "top", "hung"], "lower": ["one", "hung", "two"]},
         run=Run(object="big", distance=0.1),
     )
+
+
+def tackle(weight: float) -> Apparatus:
+    """One string four times between two fixed pulleys and a moving one; the weight's mass in kg."""
+    return apparatus(
+        hanging("load", 0.5, hangs_from="lower"),
+        hanging("weight", weight),
+        moving("lower"),
+        fixed("f"),
+        fixed("g"),
+        anchors=["hook"],
+        strings={"string": ["weight", "f", "lower", "g", "lower", "hook"]},
+        run=Run(object="weight", distance=0.3),
+    )

@@ -14,6 +14,7 @@ from mechanics.kit import (
     fixed,
     hanging,
     moving,
+    tackle,
     track,
 )
 
@@ -49,18 +50,7 @@ def test_two_freedoms_of_a_pulley_on_a_string() -> None:
 
 def test_a_tackle_of_four_strands() -> None:
     """A pulley passed twice: the load moves a quarter as far, held by four times the tension."""
-    driven = solve(
-        apparatus(
-            hanging("load", 0.5, hangs_from="lower"),
-            hanging("weight", 0.1),
-            moving("lower"),
-            fixed("f"),
-            fixed("g"),
-            anchors=["hook"],
-            strings={"string": ["weight", "f", "lower", "g", "lower", "hook"]},
-            run=Run(object="weight", distance=0.3),
-        )
-    ).phases[0]
+    driven = solve(tackle(0.1)).phases[0]
     assert driven.accelerations["load"] == pytest.approx(-driven.accelerations["weight"] / 4)
     tension = driven.tensions["string"]
     assert tension["lower"] == pytest.approx(4 * tension["weight"])

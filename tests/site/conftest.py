@@ -53,6 +53,14 @@ def config_file(tmp_path: Path) -> Path:
 
 
 @pytest.fixture
+def content(config_file: Path, pages: Pages) -> Path:
+    """The folder of the hand-written pages; nav needn't list what a test puts there."""
+    settings = config_file.read_text("utf-8")
+    config_file.write_text(settings.replace("    omitted_files: warn", "    omitted_files: info"))
+    return config_file.parent / "content"
+
+
+@pytest.fixture
 def files_of() -> Callable[[Path], dict[str, bytes]]:
     """Every file below a folder with its bytes."""
 

@@ -33,14 +33,6 @@ HELD = HeldBack(
 )
 
 
-@pytest.fixture
-def content(config_file: Path, pages: Pages) -> Path:
-    """The folder of the hand-written pages; nav needn't list what a test puts there."""
-    settings = config_file.read_text("utf-8")
-    config_file.write_text(settings.replace("    omitted_files: warn", "    omitted_files: info"))
-    return config_file.parent / "content"
-
-
 def refused(content: Path) -> str:
     with pytest.raises(PublicationError) as caught:
         publish(content.parent / "mkdocs.yml", now=NOW)

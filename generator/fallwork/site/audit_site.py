@@ -121,10 +121,9 @@ def _held(place: str, found: str, one: HeldBack) -> Finding:
 def copies_of(root: Path, released: Collection[Path]) -> Mapping[str, str]:
     """Digest -> name of every file of a course's folder, without those that students have."""
     given = {path.resolve() for path in released}
-    files = [path for path in sorted(root.rglob("*")) if path.is_file()]
-    known = {digest(path.read_bytes()) for path in files if path.resolve() in given}
-    found = {digest(path.read_bytes()): str(path) for path in files if path.resolve() not in given}
-    return {key: name for key, name in found.items() if key not in known | {digest(b"")}}
+    files = {p: digest(p.read_bytes()) for p in sorted(root.rglob("*")) if p.is_file()}
+    known = {digest(b""), *(key for path, key in files.items() if path.resolve() in given)}
+    return {key: str(path) for path, key in files.items() if key not in known}
 
 
 def digest(content: bytes) -> str:
