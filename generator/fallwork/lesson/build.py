@@ -13,10 +13,12 @@ from fallwork.lesson.document import Equation, Lesson, Step, Text, Working
 from fallwork.lesson.expression import Ref, Symbol
 from fallwork.lesson.givens import givens_of
 from fallwork.lesson.known import results_of, with_uncertainties
+from fallwork.lesson.lab import Lab
 from fallwork.lesson.labels import labels_of
 from fallwork.lesson.questions import Questions
 from fallwork.lesson.setting import Setting
 from fallwork.lesson.slips import Slips
+from fallwork.lesson.stepfiles import step_from
 from fallwork.lesson.steps import (
     acceleration,
     after,
@@ -233,7 +235,7 @@ def _review_steps(context: Context) -> Iterator[Step]:
     elif not context.setting.moves:
         yield rest.no_energy_step()
     yield units.bench_step(context)
-    yield units.units_step(context)
+    yield from _present(step_from("units", lab=Lab(context)))
 
 
 def _present(*steps: Step | None) -> Iterator[Step]:

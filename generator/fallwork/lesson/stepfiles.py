@@ -6,7 +6,7 @@ kept as data: the words hold a token in its place until the step is put together
 """
 
 import re
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field, replace
 from functools import cache
 from pathlib import Path
@@ -123,7 +123,7 @@ class Sheet:
         return found  # type: ignore[return-value]  # as just seen
 
 
-def step_from(name: str, asked: Mapping[str, Any]) -> Step | None:
+def step_from(name: str, **asked: Any) -> Step | None:
     """The step that a file gives for a set-up; ``asked`` is what it may ask by name."""
     sheet = Sheet()
     try:
@@ -157,11 +157,11 @@ def step_from(name: str, asked: Mapping[str, Any]) -> Step | None:
 
 
 @pass_context
-def _step(context: Context, id: str, *, when: object = True, **head: str) -> str:  # noqa: A002
+def _step(context: Context, name: str, *, when: object = True, **head: str) -> str:
     """The head of a step; without ``when``, there is none."""
     if not when:
         raise _AbsentError
-    context["sheet"].head.update(id=id, **head)
+    context["sheet"].head.update({"id": name, "topic": name, **head})
     return ""
 
 
