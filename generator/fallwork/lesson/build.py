@@ -119,7 +119,7 @@ def _values(scenario: Scenario, apparatus: Apparatus, figures: int) -> dict[str,
         numbers=True,
     )
     found: dict[str, float] = {}
-    for _, step in _parts(Context(setting)):
+    for _, step in _parts(Lab(Context(setting), bare=True)):
         for each in results_of(step.blocks):
             if each.value is not None:
                 found.setdefault(each.id, each.value)
@@ -130,10 +130,12 @@ def _steps(context: Context) -> Iterator[Step]:
     """The steps with their parts, slips and questions."""
     slips, questions = Slips(context), Questions(context)
     answered: set[str] = set()  # a question is answered once, at the first step that does
-    for part, step in _parts(context):
-        asked = tuple(q for q in questions.at(step.topic) if q.id not in answered)
+    for part, step in _parts(Lab(context)):
+        raised = (*step.questions, *questions.at(step.topic))
+        asked = tuple(question for question in raised if question.id not in answered)
         answered |= {question.id for question in asked}
-        yield replace(step, part=part, slips=slips.at(step.topic), questions=asked)
+        wrong = (*step.slips, *slips.at(step.topic))
+        yield replace(step, part=part, slips=wrong, questions=asked)
 
 
 # Letters for what only shortens a formula: no step is about them.
@@ -164,18 +166,19 @@ def _boxed(steps: Iterable[Step]) -> Iterator[Step]:
         )
 
 
-def _parts(context: Context) -> Iterator[tuple[str, Step]]:
+def _parts(lab: Lab) -> Iterator[tuple[str, Step]]:
     """Each step with the title of the part it stands in."""
+    context = lab.context
     for step in _force_steps(context):
         yield sentence("parts.forces"), step
-    for step in _motion_steps(context):
+    for step in _motion_steps(lab):
         yield sentence("parts.motion" if context.setting.moves else "parts.motion-rest"), step
     if _has_energies(context):
         for choice in context.setting.scenario.systems:
             part = title("parts.system", title=lower_first(choice.title))
             for step in _system_steps(View(context, choice)):
                 yield part, step
-    for step in _review_steps(context):
+    for step in _review_steps(lab):
         yield sentence("parts.review"), step
 
 
@@ -198,8 +201,8 @@ def _force_steps(context: Context) -> Iterator[Step]:
             yield newton.rotor_step(context, pulley)
 
 
-def _motion_steps(context: Context) -> Iterator[Step]:
-    setting = context.setting
+def _motion_steps(lab: Lab) -> Iterator[Step]:
+    context, setting = lab.context, lab.context.setting
     for string in setting.apparatus.strings:
         yield strings.string_step(context, string)
     if not setting.moves:
@@ -211,11 +214,11 @@ def _motion_steps(context: Context) -> Iterator[Step]:
     else:
         yield together.together_step(context)
     yield from _present(
-        tension.tension_step(context), tension.open_step(context), limits.limits_step(context)
+        step_from("tension", lab), tension.open_step(context), limits.limits_step(context)
     )
     yield kinematics.time_step(context)
     for index in setting.driven[1:]:
-        yield from kinematics.later_steps(context.at(index))
+        yield from kinematics.later_steps(lab.at(index))
 
 
 def _system_steps(view: View) -> Iterator[Step]:
@@ -227,7 +230,8 @@ def _system_steps(view: View) -> Iterator[Step]:
     yield energy.energy_step(view)
 
 
-def _review_steps(context: Context) -> Iterator[Step]:
+def _review_steps(lab: Lab) -> Iterator[Step]:
+    context = lab.context
     if _has_energies(context):
         yield from _present(two_views.two_views_step(context), whole_run.whole_run_step(context))
         yield other_systems.other_systems_step(context)
@@ -235,7 +239,7 @@ def _review_steps(context: Context) -> Iterator[Step]:
     elif not context.setting.moves:
         yield rest.no_energy_step()
     yield units.bench_step(context)
-    yield from _present(step_from("units", lab=Lab(context)))
+    yield from _present(step_from("units", lab))
 
 
 def _present(*steps: Step | None) -> Iterator[Step]:

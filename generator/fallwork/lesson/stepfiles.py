@@ -1,27 +1,35 @@
 """Steps written as files: each ``steps/*.md.j2`` is one step, in the order in which it is read.
 
-Takes the name of a file and what it may ask; gives the ``Step``, or None where the file says that
-the set-up has no such step. What a file prints that isn't words (formulas, equations, figures) is
-kept as data: the words hold a token in its place until the step is put together.
+Takes the name of a file and the lab that it asks; gives the ``Step``, or None where the file says
+that the set-up has no such step. Everything that a page knows of the step stands in its file: its
+sentences and formulas, its check, its common mistakes and the questions that it answers.
 """
 
-import re
-from collections.abc import Callable, Iterator
-from dataclasses import dataclass, field, replace
+import sys
+from collections.abc import Callable, Iterator, Mapping
 from functools import cache
 from pathlib import Path
+from traceback import extract_tb
 from typing import Any
 
-from jinja2 import Environment, FileSystemLoader, StrictUndefined, pass_context
+from jinja2 import (
+    Environment,
+    FileSystemLoader,
+    StrictUndefined,
+    Template,
+    TemplateSyntaxError,
+    UndefinedError,
+    pass_context,
+)
+from jinja2.nodes import Call, Const, Name
 from jinja2.runtime import Context
 
+from fallwork.errors import BadInput, Place, Problem
 from fallwork.lesson.document import (
-    Block,
     Caution,
     Equation,
     FigureSlot,
     Inline,
-    Items,
     Paragraph,
     Question,
     Relation,
@@ -30,161 +38,193 @@ from fallwork.lesson.document import (
     StepLink,
     Strong,
     Table,
-    Text,
-    Working,
 )
-from fallwork.lesson.expression import Expression, Symbol, as_expression
+from fallwork.lesson.expression import Expression, Function, Operand, Root, Symbol, as_expression
+from fallwork.lesson.lab import Lab
+from fallwork.lesson.sheet import Check, Sheet
+from fallwork.scenario import from_here
+from fallwork.scenario.report import meant, shown
 
 FOLDER = Path(__file__).parent / "steps"
-_TOKEN = re.compile("\ue000([0-9]+)\ue001")
-_ITEM = re.compile(r"^(?:- |[0-9]+\. )", re.MULTILINE)
+ENDING = ".md.j2"
+_NAMED = {"mistake": "common mistake", "question": "question"}  # what has an id of its own
 
 
 class _AbsentError(Exception):
     """The file says that the set-up has no such step."""
 
 
-@dataclass(frozen=True)
-class _Check:
-    """What stands beside a step as its check."""
-
-    blocks: tuple[Block, ...]
-
-
-@dataclass
-class Sheet:
-    """One file being filled in: what it has printed besides words."""
-
-    head: dict[str, Any] = field(default_factory=dict)
-    parts: list[object] = field(default_factory=list)
-
-    def token(self, part: object) -> str:
-        """What stands among the words for a part of any other kind."""
-        self.parts.append(part)
-        return f"\ue000{len(self.parts) - 1}\ue001"
-
-    def text(self, words: str) -> Text:
-        """Words with their tokens as a text; a line break is a space."""
-        pieces: list[Inline] = []
-        for at, piece in enumerate(_TOKEN.split(" ".join(words.split()))):
-            if at % 2:
-                pieces.append(self._inline(int(piece)))
-            elif piece:
-                pieces.append(piece)
-        return _joined(pieces)
-
-    def _inline(self, number: int) -> Inline:
-        part = self.parts[number]
-        assert isinstance(part, Inline), f"{part!r} stands within a sentence"
-        return part
-
-    def blocks(self, words: str) -> Iterator[object]:
-        """What stands between empty lines: equations, lists, paragraphs, parts of their own.
-
-        A list may have empty lines between its items, where a file leaves some out.
-        """
-        listed: Items | None = None
-        for block in self._single(words):
-            alike = isinstance(block, Items) and listed is not None
-            if alike and block.ordered == listed.ordered:
-                listed = replace(listed, items=(*listed.items, *block.items))
-                continue
-            if listed is not None:
-                yield listed
-            listed = block if isinstance(block, Items) else None
-            if listed is None:
-                yield block
-        if listed is not None:
-            yield listed
-
-    def _single(self, words: str) -> Iterator[object]:
-        for piece in re.split(r"\n\s*\n", words):
-            piece = piece.strip()
-            alone = [self.parts[int(number)] for number in _TOKEN.findall(piece)]
-            if not piece:
-                continue
-            if _TOKEN.sub("", piece).strip() or any(isinstance(part, Inline) for part in alone):
-                yield self._words(piece)
-            elif all(isinstance(part, Equation) for part in alone):
-                yield Working(equations=tuple(part for part in alone if isinstance(part, Equation)))
-            else:
-                yield from alone
-
-    def _words(self, piece: str) -> Block:
-        if not _ITEM.match(piece):
-            return Paragraph(text=self.text(piece))
-        items = tuple(map(self.text, filter(str.strip, _ITEM.split(piece))))
-        return Items(items=items, ordered=piece[0].isdigit())
-
-    def only_blocks(self, words: str) -> tuple[Block, ...]:
-        """The same where nothing but blocks may stand."""
-        found = tuple(self.blocks(words))
-        assert all(isinstance(block, Block) for block in found), found
-        return found  # type: ignore[return-value]  # as just seen
-
-
-def step_from(name: str, **asked: Any) -> Step | None:
-    """The step that a file gives for a set-up; ``asked`` is what it may ask by name."""
+def step_from(name: str, lab: Lab, **asked: Any) -> Step | None:
+    """The step that a file gives for a lab; ``asked`` is what it is about, by name, e.g. the
+    object whose equation it is. Raises ``BadInput`` for a file that can't be used.
+    """
+    template = _template(name, frozenset(asked), lab.known)
     sheet = Sheet()
     try:
-        words = _environment().get_template(f"{name}.md.j2").render(sheet=sheet, **asked)
+        words = template.render({**lab.vocabulary, "sheet": sheet, "lab": lab, **asked})
     except _AbsentError:
         return None
-    slips, questions, check = [], [], []
-    blocks: list[Block] = []
-    for part in sheet.blocks(words):
-        if isinstance(part, Slip):
-            slips.append(part)
-        elif isinstance(part, Question):
-            questions.append(part)
-        elif isinstance(part, _Check):
-            check += part.blocks
-        else:
-            blocks.append(part)  # type: ignore[arg-type]  # what is left are blocks
+    except UndefinedError as error:
+        lines = [f.lineno for f in extract_tb(sys.exc_info()[2]) if f.filename.endswith(ENDING)]
+        raise BadInput(
+            (_problem(name, lines[-1] or 1, str(error), "name what is there"),)
+        ) from None
+    parts = list(sheet.all_parts(words))
+    blocks = [part for part in parts if not isinstance(part, Check | Slip | Question)]
     idea = blocks.pop(0)
     assert isinstance(idea, Paragraph), f"{name} begins with {idea!r}"
     return Step(
+        **{"id": name, "topic": name} | sheet.head,
         idea=idea.text,
         blocks=tuple(blocks),
-        check=tuple(check),
-        slips=tuple(slips),
-        questions=tuple(questions),
-        **sheet.head,
+        check=tuple(block for part in parts if isinstance(part, Check) for block in part.blocks),
+        slips=tuple(part for part in parts if isinstance(part, Slip)),
+        questions=tuple(part for part in parts if isinstance(part, Question)),
     )
+
+
+# ---- reading a file: what is misspelt is named with its place
+
+
+@cache
+def _template(name: str, asked: frozenset[str], known: frozenset[str]) -> Template:
+    problems = [*_doubled(), *_unknown(name, asked | known)]
+    if problems:
+        raise BadInput(tuple(problems))
+    return _environment().get_template(f"{name}{ENDING}")
+
+
+@cache
+def _tree(name: str) -> Any:
+    source = (FOLDER / f"{name}{ENDING}").read_text("utf-8")
+    try:
+        return _environment().parse(source)
+    except TemplateSyntaxError as error:
+        expected = "write {{ … }} for what is printed and {% … %} for conditions"
+        raise BadInput((_problem(name, error.lineno, error.message or "", expected),)) from None
+
+
+def _unknown(name: str, known: frozenset[str]) -> Iterator[Problem]:
+    """Letters, conditions and words that nobody knows."""
+    tree = _tree(name)
+    own = {each.name for each in tree.find_all(Name) if each.ctx != "load"}
+    words = known | own | _environment().globals.keys() | {"lab", "caller"}
+    for each in tree.find_all(Name):
+        if each.name not in words:
+            expected = meant(each.name, sorted(words), f"known are {', '.join(sorted(known))}")
+            yield _problem(name, each.lineno, f"unknown word {shown(each.name)}", expected)
+
+
+@cache
+def _doubled() -> tuple[Problem, ...]:
+    """Ids that stand in the files a second time."""
+    seen: set[tuple[str, str]] = set()
+    problems = []
+    for path in sorted(FOLDER.glob(f"*{ENDING}")):
+        name = path.name.removesuffix(ENDING)
+        for kind, id_, line in _ids(name):
+            if (kind, id_) in seen:
+                found = f"the {kind} {shown(id_)} a second time"
+                problems.append(_problem(name, line, found, "choose another id"))
+            seen.add((kind, id_))
+    return tuple(problems)
+
+
+def _ids(name: str) -> Iterator[tuple[str, str, int]]:
+    for call in _tree(name).find_all(Call):
+        kind = _NAMED.get(call.node.name) if isinstance(call.node, Name) else None
+        if kind and call.args and isinstance(call.args[0], Const):
+            yield kind, str(call.args[0].value), call.lineno
+
+
+def _problem(name: str, line: int, found: str, expected: str) -> Problem:
+    file = str(from_here(FOLDER / f"{name}{ENDING}"))
+    return Problem(place=Place(file=file, line=line, column=1), found=found, expected=expected)
 
 
 # ---- what a file may say
 
 
 @pass_context
-def _step(context: Context, name: str, *, when: object = True, **head: str) -> str:
-    """The head of a step; without ``when``, there is none."""
+def _step(context: Context, id_: str, *, when: object = True, **head: str) -> str:
+    """The head of a step: its id, ``title``, ``short``; without ``when``, there is none."""
     if not when:
         raise _AbsentError
-    context["sheet"].head.update({"id": name, "topic": name, **head})
+    _sheet(context).head.update({"id": id_, **head})
     return ""
 
 
 @pass_context
+def _result(context: Context, left: Operand, right: Operand, unit: str = "", **more: Any) -> str:
+    """An equation whose right side gives the value of the left one, in the unit of that."""
+    symbol = as_expression(left).symbol if not unit else None  # type: ignore[attr-defined]
+    equation = context["lab"].result(left, right, symbol.unit if symbol else unit)
+    return _sheet(context).token(equation)
+
+
+def _equation(left: Operand, right: Operand, unit: str = "", name: str = "") -> Equation:
+    """Two sides, in symbols alone."""
+    return Equation(left=as_expression(left), right=as_expression(right), unit=unit, name=name)
+
+
+@pass_context
 def _checks(context: Context, caller: Callable[[], str]) -> str:
-    sheet = context["sheet"]
-    return f"\n\n{sheet.token(_Check(sheet.only_blocks(caller())))}\n\n"
+    sheet = _sheet(context)
+    return sheet.block(Check(sheet.blocks(caller())))
 
 
 @pass_context
 def _caution(context: Context, caller: Callable[[], str]) -> str:
-    sheet = context["sheet"]
-    return f"\n\n{sheet.token(Caution(text=sheet.text(caller())))}\n\n"
+    sheet = _sheet(context)
+    return sheet.block(Caution(text=sheet.text(caller())))
 
 
 @pass_context
 def _table(context: Context, caption: str, caller: Callable[[], str]) -> str:
     """Rows of cells between bars; the first row are the heads of the columns."""
-    sheet = context["sheet"]
+    sheet = _sheet(context)
     lines = [line.strip() for line in caller().split("\n") if line.strip()]
     head, *rows = (tuple(map(sheet.text, line.strip("|").split("|"))) for line in lines)
-    table = Table(caption=" ".join(caption.split()), head=head, rows=tuple(rows))
-    return f"\n\n{sheet.token(table)}\n\n"
+    return sheet.block(Table(caption=" ".join(caption.split()), head=head, rows=tuple(rows)))
+
+
+@pass_context
+def _mistake(
+    context: Context,
+    id_: str,
+    of: Operand,
+    formula: Operand,
+    when: object = True,
+    *,
+    caller: Callable[[], str],
+) -> str:
+    """A common mistake: the quantity that comes out wrong, the wrong formula, and what was done.
+
+    There is none where the set-up hasn't got what the formula names, and where it gives the
+    right value.
+    """
+    lab = context["lab"]
+    wrong = None
+    if when and not lab.bare:
+        wrong = lab.wrong(as_expression(of), as_expression(formula))
+    if wrong is None:
+        return ""
+    sheet, symbol = _sheet(context), as_expression(of).symbol  # type: ignore[attr-defined]
+    done = sheet.text(caller())
+    return sheet.block(
+        Slip(id=id_, of=symbol, done=done, formula=wrong[0], unit=symbol.unit, value=wrong[1])
+    )
+
+
+@pass_context
+def _question(context: Context, id_: str, when: object = True, *, caller: Callable[[], str]) -> str:
+    """A question that students put: its first line asks, the others answer."""
+    if not when or context["lab"].bare:
+        return ""
+    sheet = _sheet(context)
+    asked, _, answer = caller().strip().partition("\n")
+    plain = "".join(map(str, sheet.text(asked)))
+    return sheet.block(Question(id=id_, asked=plain, answer=sheet.text(answer)))
 
 
 def _figure(kind: str, subject: str = "", phase: int = 0) -> FigureSlot:
@@ -204,6 +244,15 @@ def _relation(*parts: Any) -> Relation:
     return Relation(sides=tuple(map(as_expression, parts[::2])), signs=tuple(parts[1::2]))
 
 
+def _of_angle(name: str) -> Callable[[Operand], Expression]:
+    return lambda angle: Function(name=name, argument=as_expression(angle))
+
+
+def _sheet(context: Context) -> Sheet:
+    sheet: Sheet = context["sheet"]
+    return sheet
+
+
 @pass_context
 def _printed(context: Context, value: object) -> str:
     """What an expression in braces prints: words as they are, anything else as its token."""
@@ -211,14 +260,34 @@ def _printed(context: Context, value: object) -> str:
         return value
     if isinstance(value, int):
         return str(value)
-    sheet = context["sheet"]
     if isinstance(value, Symbol):
         value = as_expression(value)
     if isinstance(value, tuple):  # a text
         return "".join(_printed(context, piece) for piece in value)
-    if isinstance(value, Expression | Inline | Equation | FigureSlot | Table | Slip | Question):
-        return str(sheet.token(value))
+    if isinstance(value, Inline | Equation):
+        return _sheet(context).token(value)
+    if isinstance(value, FigureSlot | Table | Slip | Question):
+        return _sheet(context).block(value)
     raise TypeError(f"a step prints {value!r}, which is neither words nor part of a step")
+
+
+_SAYS: Mapping[str, Any] = {
+    "step": _step,
+    "result": _result,
+    "equation": _equation,
+    "check": _checks,
+    "caution": _caution,
+    "table": _table,
+    "mistake": _mistake,
+    "question": _question,
+    "figure": _figure,
+    "link": _link,
+    "strong": _strong,
+    "relation": _relation,
+    "sqrt": lambda body: Root(body=as_expression(body)),
+    "sin": _of_angle("sin"),
+    "cos": _of_angle("cos"),
+}
 
 
 @cache
@@ -229,26 +298,7 @@ def _environment() -> Environment:
         undefined=StrictUndefined,
         trim_blocks=True,
         lstrip_blocks=True,
+        auto_reload=False,
     )
-    environment.globals.update(
-        step=_step,
-        check=_checks,
-        caution=_caution,
-        table=_table,
-        figure=_figure,
-        link=_link,
-        strong=_strong,
-        relation=_relation,
-    )
+    environment.globals.update(_SAYS)
     return environment
-
-
-def _joined(pieces: list[Inline]) -> Text:
-    """Neighbouring strings as one."""
-    result: list[Inline] = []
-    for piece in pieces:
-        if isinstance(piece, str) and result and isinstance(result[-1], str):
-            result[-1] += piece
-        else:
-            result.append(piece)
-    return tuple(result)

@@ -53,7 +53,7 @@ def fill(template: str, **parts: Part) -> Text:
                 known = f"known here are {', '.join(sorted(parts)) or 'none'}"
                 expected = meant(field, sorted(parts), known)
                 raise unfit(template, f"unknown field {{{field}}}", expected) from None
-    return _joined(pieces)
+    return joined(pieces)
 
 
 def _part(field: str, parts: Mapping[str, Part]) -> Inline:
@@ -66,7 +66,7 @@ def _part(field: str, parts: Mapping[str, Part]) -> Inline:
     return str(value) if isinstance(value, int) else value
 
 
-def _joined(pieces: Sequence[Inline]) -> Text:
+def joined(pieces: Sequence[Inline]) -> Text:
     """Neighbouring strings as one."""
     result: list[Inline] = []
     for piece in pieces:
@@ -84,7 +84,7 @@ def join(*texts_: Text) -> Text:
         if pieces and text:
             pieces.append(" ")
         pieces.extend(text)
-    return _joined(pieces)
+    return joined(pieces)
 
 
 def series(texts_: Sequence[Text]) -> Text:
@@ -94,7 +94,7 @@ def series(texts_: Sequence[Text]) -> Text:
         if at:
             pieces.append(" and " if at == len(texts_) - 1 else ", ")
         pieces.extend(text)
-    return _joined(pieces)
+    return joined(pieces)
 
 
 def say(key: str, **parts: Part) -> Text:

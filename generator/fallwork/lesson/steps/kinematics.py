@@ -6,7 +6,9 @@ from dataclasses import replace
 from fallwork.lesson.context import Context
 from fallwork.lesson.document import Block, Equation, FigureSlot, Paragraph, Step, Working
 from fallwork.lesson.expression import Expression, Root, Sum, Symbol, as_expression
+from fallwork.lesson.lab import Lab
 from fallwork.lesson.setting import Ending
+from fallwork.lesson.stepfiles import step_from
 from fallwork.lesson.steps.acceleration import acceleration_step
 from fallwork.lesson.steps.companions import others
 from fallwork.lesson.steps.distances import distance_of_part, ends
@@ -19,7 +21,6 @@ from fallwork.lesson.steps.pace import (
     speed_after,
     start_of,
 )
-from fallwork.lesson.steps.tension import tension_step
 from fallwork.lesson.trees import half, product, scaled, total
 from fallwork.lesson.words import say, sentence, title
 
@@ -225,12 +226,12 @@ def _check(context: Context, case: str) -> tuple[Block, ...]:
     )
 
 
-def later_steps(context: Context) -> Iterator[Step]:
+def later_steps(lab: Lab) -> Iterator[Step]:
     """A part of the run after a turning point: other friction, other acceleration."""
-    setting = context.setting
+    context, setting = lab.context, lab.context.setting
     if not setting.tied:
         return
-    for step in (acceleration_step(context), tension_step(context), time_step(context)):
+    for step in (acceleration_step(context), step_from("tension", lab), time_step(context)):
         if step is not None:
             blocks = step.blocks
             check = step.check

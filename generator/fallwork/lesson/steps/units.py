@@ -1,70 +1,11 @@
-"""The last steps: what the formulas take for granted at the bench, units and figures."""
+"""The last steps: what the formulas take for granted at the bench."""
 
 import math
 from collections.abc import Iterator
 
 from fallwork.lesson.context import Context
-from fallwork.lesson.document import Block, Items, Paragraph, Step, StepLink, Text
+from fallwork.lesson.document import Items, Step, Text
 from fallwork.lesson.words import join, listing, say, sentence, title
-from fallwork.scenario.model import Quantity
-
-
-def units_step(context: Context) -> Step:
-    """The conversions of the givens, and how the derived units come about."""
-    blocks: list[Block] = []
-    if context.numbers:
-        link = StepLink(step="givens", words=sentence("units.link"))
-        blocks.append(Paragraph(text=say("units.givens", link=link)))
-    conversions = tuple(_conversions(context))
-    if conversions:
-        blocks.append(Paragraph(text=say("units.convert")))
-        blocks.append(Items(items=conversions))
-    blocks += [
-        Paragraph(text=say("units.derived")),
-        Items(items=tuple(_derived(context))),
-        Paragraph(text=say("units.figures", figures=context.setting.figures)),
-        Paragraph(text=say("units.gravity", g=context.names.gravity)),
-    ]
-    return Step(
-        id="units",
-        topic="units",
-        title=title("units.title"),
-        idea=say("units.idea" if context.setting.moves else "units.idea-rest"),
-        blocks=tuple(blocks),
-    )
-
-
-_CONVERSIONS = {"g": "gram", "cm": "centimetre", "mm": "millimetre", "deg": "degree"}
-
-
-def _conversions(context: Context) -> Iterator[Text]:
-    """One line for each unit in the scenario that isn't an SI unit."""
-    written = {quantity.unit for quantity in _quantities(context)}
-    for unit, key in _CONVERSIONS.items():
-        if unit in written:
-            yield say(f"units.{key}")
-
-
-def _quantities(context: Context) -> Iterator[Quantity]:
-    """What is given: every quantity of an object, a sloping surface or the run."""
-    scenario = context.setting.scenario
-    things = [*scenario.objects.values(), scenario.run]
-    for thing in things:
-        for value in vars(thing).values():
-            if isinstance(value, Quantity):
-                yield value
-    for surface in scenario.surfaces.values():
-        if surface.slope.value:
-            yield surface.slope
-
-
-def _derived(context: Context) -> Iterator[Text]:
-    yield say("units.newton")
-    if context.setting.moves:
-        yield say("units.joule")
-        yield say("units.kinetic")
-    if context.setting.rotors:
-        yield say("units.torque")
 
 
 def bench_step(context: Context) -> Step:

@@ -1,0 +1,17 @@
+"""The one model that the files of steps ask: a set-up, its symbols and its equations.
+
+Takes a context; gives each question's answer under a name of the trade.
+"""
+
+from fallwork.lesson.lab.forces import Forces
+from fallwork.lesson.lab.review import Review
+
+__all__ = ["Lab"]
+
+
+class Lab(Forces, Review):
+    """What a step may ask of a lab, seen in one phase of its run."""
+
+    def at(self, index: int) -> "Lab":
+        """The same seen in another phase."""
+        return Lab(self.context.at(index), bare=self.bare)

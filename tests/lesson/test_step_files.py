@@ -1,0 +1,96 @@
+"""The files of the steps: what is misspelt in one is named with its place."""
+
+import shutil
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+from fallwork.errors import BadInput
+from fallwork.lesson import stepfiles
+from fallwork.lesson.document import Items, Lesson, Paragraph
+from fallwork.lesson.sheet import Sheet
+from lesson.kit import DEMO, lesson_from, scenario_of
+
+
+@pytest.fixture
+def folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Path]:
+    """A copy of the files, to be spoilt, that lessons are written from."""
+    shutil.copytree(stepfiles.FOLDER, tmp_path / "steps")
+    monkeypatch.chdir(tmp_path)
+    monkeypatch.setattr(stepfiles, "FOLDER", tmp_path / "steps")
+    forget()
+    yield tmp_path / "steps"
+    forget()
+
+
+def forget() -> None:
+    for each in (
+        stepfiles._environment,
+        stepfiles._template,
+        stepfiles._tree,
+        stepfiles._doubled,
+    ):
+        each.cache_clear()
+
+
+def level() -> Lesson:
+    return lesson_from(scenario_of(DEMO / "level-track.yaml"))
+
+
+SPOILT = {
+    "letter of a formula": (
+        'mistake("T3", T, m2*a', 'mistake("T3", T, mm2*a', 'unknown word "mm2"; did you mean "m2"?'
+    ),
+    "quantity": ('mistake("T3", T,', 'mistake("T3", Tt,', 'unknown word "Tt"; did you mean "T"?'),
+    "condition": (
+        "m2*a, plain and falling)", "m2*a, plain and faling)",
+        'unknown word "faling"; did you mean "falling"?',
+    ),
+    "word in a sentence": (
+        "Gravity on {{ the_weight }} left out", "Gravity on {{ the_weigt }} left out",
+        'unknown word "the_weigt"; did you mean "the_weight"?',
+    ),
+    "id of a mistake": (
+        'mistake("T3"', 'mistake("T2"', 'the common mistake "T2" a second time; choose another id'
+    ),
+    "id of a question": (
+        'question("held-or-falling"', 'question("which-g"',
+        'the question "which-g" a second time; choose another id',
+    ),
+    "what is asked of the lab": (
+        "in lab.held %}", "in lab.hold %}", "'fallwork.lesson.lab.Lab object' has no attribute "
+        "'hold'; name what is there",
+    ),
+    "brace": (
+        "m2*a, plain and falling) %}", "m2*a, plain and falling }",
+        "unexpected '}', expected ')'; write {{ … }} for what is printed and {% … %} for "
+        "conditions",
+    ),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("kind", SPOILT)
+def test_what_is_misspelt_is_named_with_file_and_line(folder: Path, kind: str) -> None:
+    old, new, message = SPOILT[kind]
+    file = folder / "tension.md.j2"
+    before, found, after = file.read_text("utf-8").partition(old)
+    assert (bool(found), old in after) == (True, False)
+    file.write_text(f"{before}{new}{after}", "utf-8")
+    with pytest.raises(BadInput) as caught:
+        level()
+    problem = caught.value.problems[0]
+    assert f"{problem.found}; {problem.expected}" == message
+    named = "units" if "which-g" in message else "tension"
+    assert problem.place.file == f"steps/{named}.md.j2"
+    if named == "tension" and "second" not in message:
+        assert problem.place.line == before.count("\n") + 1
+
+
+def test_a_list_may_have_gaps_and_a_line_break_is_a_space() -> None:
+    blocks = Sheet().blocks("One\nsentence.\n\n- a\n\n\n- b\n  and c\n\n1. d\n")
+    assert blocks == (
+        Paragraph(text=("One sentence.",)),
+        Items(items=(("a",), ("b and c",))),
+        Items(items=(("d",),), ordered=True),
+    )
