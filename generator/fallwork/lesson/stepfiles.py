@@ -111,7 +111,8 @@ def _unknown(name: str, known: frozenset[str]) -> Iterator[Problem]:
     words = known | own | _environment().globals.keys() | {"lab", "caller"}
     for each in tree.find_all(Name):
         if each.name not in words:
-            expected = meant(each.name, sorted(words), f"known are {', '.join(sorted(known))}")
+            alike = sorted(w for w in words if w[0].isupper() == each.name[0].isupper())
+            expected = meant(each.name, alike, f"known are {', '.join(sorted(known))}")
             yield _problem(name, each.lineno, f"unknown word {shown(each.name)}", expected)
 
 
