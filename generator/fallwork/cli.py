@@ -63,6 +63,22 @@ def check(paths: tuple[Path, ...]) -> None:
         raise SystemExit(2)
 
 
+class _WithNumbers(click.Command):
+    """Takes the unit after ``--set cart.mass=507 g``, a word of its own, as part of the number."""
+
+    def parse_args(self, ctx: click.Context, args: list[str]) -> list[str]:
+        from fallwork.scenario.units import kinds_of_unit
+
+        joined: list[str] = []
+        for at, word in enumerate(args):
+            number = args[at - 1] if at > 1 and args[at - 2] == "--set" else ""
+            if number[-1:].isdigit() and kinds_of_unit(word):
+                joined[-1] = f"{number} {word}"
+            else:
+                joined.append(word)
+        return super().parse_args(ctx, joined)
+
+
 _numbers = click.option(
     "--set",
     "numbers",
@@ -72,7 +88,7 @@ _numbers = click.option(
 )
 
 
-@main.command()
+@main.command(cls=_WithNumbers)
 @click.argument("scenario")
 @click.option("--term", metavar="TERM", help="Use the numbers of this term, e.g. 2027-spring.")
 @_numbers
@@ -101,7 +117,9 @@ def key(
     click.echo(answer_key(scenario, term=term, numbers=numbers, given=given, as_json=as_json))
 
 
-@main.command(context_settings={"ignore_unknown_options": True})  # a value may begin with a minus
+@main.command(
+    cls=_WithNumbers, context_settings={"ignore_unknown_options": True}
+)  # a value may begin with a minus
 @click.argument("value", nargs=-1, required=True)
 @click.option("--of", metavar="QUANTITY", help="What it is meant to be, e.g. tension or T.")
 @click.option("--lab", metavar="LAB", help="The id of the lab; without it, every lab that is on.")
@@ -219,7 +237,7 @@ def trials(files: tuple[Path, ...], scenario: str | None, term: str | None, as_j
     click.echo(analysed_trials(files, scenario=scenario, term=term, as_json=as_json))
 
 
-@main.command()
+@main.command(cls=_WithNumbers)
 @click.argument("scenario")
 @click.option("--term", metavar="TERM", help="Use the numbers of this term, e.g. 2027-spring.")
 @_numbers

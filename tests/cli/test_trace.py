@@ -41,6 +41,16 @@ def test_a_slip_is_told_with_what_was_done(folder: Path, run: Run) -> None:
     ]
 
 
+@pytest.mark.parametrize("typed", ["0.750", "0.7507"])
+def test_a_slip_that_is_nearer_within_the_digits_comes_first(
+    folder: Path, run: Run, typed: str
+) -> None:
+    """Without friction 0.090 kg x (9.80665 - 1.4661) m/s2 = 0.75065 N."""
+    lines = run("trace", typed, "N")[1].splitlines()
+    assert lines[1] == "  tension of the string, T, which is 0.757 N, nearly:"
+    assert lines[4] == "  tension of the string, T = 0.757 N: right, but for rounding on the way"
+
+
 def test_only_the_quantity_that_is_meant_is_told(folder: Path, run: Run) -> None:
     every, meant = (run("trace", "0.883", *more)[1] for more in ((), ("--of", "T")))
     assert "time from the release" in every
@@ -67,6 +77,11 @@ def test_an_option_that_is_misspelt_is_no_part_of_a_value(run: Run) -> None:
 def test_a_bench_has_masses_of_its_own(folder: Path, run: Run) -> None:
     # By hand: a = (0.0923 - 0.008 x 0.5302) x 9.80665 / 0.6225 = 1.3872 m/s2, T = 0.7771 N.
     own = ("--set", "cart.mass=530.2g", "--set", "weight.mass=92.3g")
+    spaced = ("--set", "cart.mass=530.2", "g", *own[2:])
+    assert (
+        run("trace", "0.777", "N", *own)[1].partition("\n")[2]
+        in run("trace", "0.777", "N", *spaced)[1]
+    )
     assert run("trace", "0.777", "N", *own) == (
         0,
         "level in 2027-spring, cart.mass=530.2g, weight.mass=92.3g\n"
@@ -96,6 +111,13 @@ def test_own_numbers_are_put_into_the_labs_that_have_such_a_thing(folder: Path, 
 def test_a_number_of_another_unit_is_another_quantity(folder: Path, run: Run) -> None:
     assert run("trace", "0.757 m/s")[1] == (
         "level in 2027-spring\n  nothing that is known gives this number\n"
+    )
+
+
+def test_where_nothing_gives_it_the_nearest_is_told(folder: Path, run: Run) -> None:
+    assert run("trace", "1.42 m/s²")[1] == (
+        "level in 2027-spring\n  nothing that is known gives this number; nearest is the "
+        "acceleration of the cart and of the hanging mass, a = 1.40 m/s², 1.5 % off\n"
     )
 
 

@@ -13,7 +13,7 @@ from fallwork.commands.sources import NotFoundError, course_folder
 from fallwork.lesson.answers import Found, Match, matches, results, slips
 from fallwork.lesson.document import Inline, Lesson, StepLink, Strong, Text
 from fallwork.lesson.plain import plain
-from fallwork.lesson.rounding import to_figures
+from fallwork.lesson.rounding import rounded, to_figures
 from fallwork.pages.context import Context
 from fallwork.pages.given import GivenLab
 from fallwork.pages.schedule import SOLUTION
@@ -22,6 +22,8 @@ from fallwork.pages.worked import worked
 from fallwork.scenario import load_course, with_numbers
 from fallwork.scenario.overrides import Override, overrides_from_words, things_of
 from fallwork.scenario.report import closest
+
+NEAR = 0.05  # relative: farther off nothing is called near
 
 
 def traced(
@@ -94,13 +96,37 @@ def _of_lab(
     found = [
         match
         for match in matches(lesson, amount.number, context.digits)
-        if (ids is None or match.found.of.id in ids)
-        and amount.unit in ("", match.found.unit.replace("·", " "))
+        if (ids is None or match.found.of.id in ids) and amount.unit in ("", _unit(match.found))
     ]
     for match in found:
         yield from _told(context, given, match)
     if not found:
-        yield "  nothing that is known gives this number"
+        yield "  nothing that is known gives this number" + _nearest(
+            lesson, amount, ids, context.digits
+        )
+
+
+def _nearest(lesson: Lesson, amount: Amount, ids: set[str] | None, figures: int) -> str:
+    """How far it is from the nearest result that can be meant, where that is told."""
+    off = {
+        abs(one.value - amount.value) / abs(one.value): one
+        for one in results(lesson)
+        if one.value and (one.of.id in ids if ids else amount.unit == _unit(one))
+    }
+    if not off or min(off) > NEAR:
+        return ""
+    one = off[min(off)]
+    share = rounded(100 * min(off), 2).text
+    right = _right(one, figures)
+    return f"; nearest is the {one.of.meaning}, {plain(one.of)} = {right}, {share} % off"
+
+
+def _right(found: Found, figures: int) -> str:
+    return f"{to_figures(found.of.value or 0.0, figures)} {found.of.unit}".strip()
+
+
+def _unit(found: Found) -> str:
+    return found.unit.replace("·", " ")
 
 
 def _quantities(lesson: Lesson, of: str | None) -> set[str] | None:
@@ -116,13 +142,14 @@ def _quantities(lesson: Lesson, of: str | None) -> set[str] | None:
 
 def _told(context: Context, given: GivenLab, match: Match) -> Iterator[str]:
     found = match.found
-    right = f"{to_figures(found.of.value or 0.0, context.digits)} {found.of.unit}".strip()
+    right = _right(found, context.digits)
     doubt = "".join(
         words
         for words, true in (
             (", with the other sign", match.other_sign),
             (f", {10.0**match.power:g} times: a unit taken for another?", match.power != 0),
             (", nearly", not match.exact and found.slip is not None),
+            (", but for rounding on the way", not match.close and found.slip is None),
         )
         if true
     )

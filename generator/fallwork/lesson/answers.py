@@ -41,9 +41,9 @@ def results(lesson: Lesson) -> tuple[Found, ...]:
     found: dict[str, Found] = {}
     for step, equation in equations(lesson):
         left = equation.left
-        if isinstance(left, Ref) and left.symbol.value is not None and not left.symbol.given:
-            symbol = left.symbol
-            one = Found(of=symbol, value=left.symbol.value, unit=symbol.unit, step=step)
+        symbol = left.symbol if isinstance(left, Ref) else None
+        if symbol and symbol.value is not None and not (symbol.given or symbol.aside):
+            one = Found(of=symbol, value=symbol.value, unit=symbol.unit, step=step)
             found.setdefault(symbol.id, one)
     return tuple(found.values())
 
@@ -80,6 +80,7 @@ class Match:
 
     found: Found
     exact: bool  # it reads as the recognised one to all of its digits
+    close: bool  # it is at most one unit of its last digit away from it
     off: float  # relative difference in size
     other_sign: bool  # it has the sign that the recognised one hasn't
     power: int  # it is so many powers of ten too large: a unit that was taken for another
@@ -89,8 +90,8 @@ def matches(lesson: Lesson, number: str, figures: int) -> tuple[Match, ...]:
     """What a number may be, the likeliest first; ``number`` is plain digits in the SI unit.
 
     A result counts as met within its tolerance, a slip within half of that; but what reads as the
-    number to all of its digits comes first. Where nothing is met, so is what has these digits with
-    the point elsewhere.
+    number to all of its digits comes first, then what is a unit of the last one away at most. Where
+    nothing is met, so is what has these digits with the point elsewhere.
     """
     value = float(number)
     ours = [*results(lesson), *slips(lesson)]
@@ -104,8 +105,9 @@ def matches(lesson: Lesson, number: str, figures: int) -> tuple[Match, ...]:
     return (*sorted(met, key=_rank), *(sorted(shifted, key=_rank) if not met else ()))
 
 
-def _rank(match: Match) -> tuple[bool, bool, bool, float]:
-    return match.other_sign, not match.exact, match.found.slip is not None, match.off
+def _rank(match: Match) -> tuple[bool, bool, bool, bool, float]:
+    slipped = match.found.slip is not None
+    return match.other_sign, not match.exact, not match.close, slipped, match.off
 
 
 def _met(found: Found, number: str, value: float, power: int, figures: int) -> Match | None:
@@ -114,21 +116,23 @@ def _met(found: Found, number: str, value: float, power: int, figures: int) -> M
         return None
     off = abs(abs(value) - abs(expected)) / abs(expected)
     near = off <= found.tolerance(figures) / (1 if found.slip is None else 2)
-    exact, other = _reads_as(expected, number), (value < 0) != (expected < 0)
+    exact, close = (_reads_as(expected, number, units) for units in (0.5, 1.0))
+    other = (value < 0) != (expected < 0)
     if not exact and (power or other or not near):
         return None
     if power and len(Decimal(number).as_tuple().digits) < _ENOUGH:
         return None
-    return Match(found=found, exact=exact, off=off, other_sign=other, power=power)
+    return Match(found=found, exact=exact, close=close, off=off, other_sign=other, power=power)
 
 
 _ENOUGH = 3  # digits with which a number is recognised although its point stands elsewhere
 
 
-def _reads_as(expected: float, number: str) -> bool:
-    """Whether a value rounds to the digits that were written, at least two of them."""
+def _reads_as(expected: float, number: str, units: float) -> bool:
+    """Whether a value is so many units of the last written digit away at most, of two or more."""
     digits = Decimal(number)
-    places = -int(digits.as_tuple().exponent)
     if len(digits.as_tuple().digits) < 2:
         return False
-    return round(abs(Decimal(repr(expected))), places) == abs(digits)
+    unit = Decimal(1).scaleb(int(digits.as_tuple().exponent))
+    off = abs(abs(Decimal(repr(expected))) - abs(digits))
+    return off <= Decimal(units) * unit

@@ -5,6 +5,7 @@ from dataclasses import replace
 
 import pytest
 
+from fallwork.lesson.answers import results
 from fallwork.lesson.document import Working
 from fallwork.lesson.measured import Evidence
 from fallwork.measurement import Analysis, Estimate, Trial, summaries
@@ -206,6 +207,7 @@ def test_rounding_on_the_way_shifts_the_tension() -> None:
     assert shown["tension.early"] == pytest.approx(0.6245, abs=5e-5)
     (slip,) = [s for s in step(lesson, "rounding").slips if s.id == "S11"]
     assert slip.value == shown["tension.early"]
+    assert "tension.early" not in {found.of.id for found in results(lesson)}
 
 
 def test_numbers_agree_with_the_judgement_they_come_from() -> None:

@@ -34,6 +34,7 @@ def _rounding(measuring: Measuring) -> Iterator[Block]:
         subscript="early",
         meaning=title("meanings.tension-rounded"),
         value=_value(measuring, early),
+        aside=True,
     )
     tree = product(names.mass(context.weight), as_expression(names.gravity) - early)
     yield measuring.paragraph("rounding.example")

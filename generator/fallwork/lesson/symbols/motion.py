@@ -1,6 +1,7 @@
 """Symbols of the motion: accelerations, speeds, paths, times, and the sums that give them."""
 
 import math
+from dataclasses import replace
 from functools import cached_property
 
 from fallwork.lesson.expression import Symbol
@@ -290,9 +291,10 @@ class MotionSymbols(ForceSymbols):
         """What a quantity tends to in a limiting case, marked by a word."""
         subscript = ",".join(part for part in (symbol.subscript, mark) if part)
         meaning = f"{symbol.meaning}: limiting case “{mark}”"
-        return self.lasting(
+        found = self.lasting(
             f"{symbol.id}.{mark}", symbol.letter, meaning, symbol.unit, lambda: value, subscript
         )
+        return replace(found, aside=True)
 
     def pair_mass(self, names: tuple[str, str], value: float | None) -> Symbol:
         """The one mass in whose place two weights on a hung pulley pull the string."""
