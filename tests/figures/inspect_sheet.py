@@ -66,3 +66,8 @@ def crossed_words(sheet: Any) -> list[str]:
         if any(path.intersects_bbox(ink, filled=False) for path in strokes):
             found.append(words)
     return found
+
+
+def ends_of(ticks: Any, axis: int) -> list[float]:
+    """Where the strokes of an axis's ticks stand, across (0) or up (1)."""
+    return sorted({float(place[axis]) for place in ticks.get_path().vertices})

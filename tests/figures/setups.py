@@ -1,33 +1,26 @@
-"""Set-ups of every kind, solved, with a lesson that has just the symbols of a figure.
+"""Set-ups of every kind with their lessons, solved and drawn once; a file in ``cases/`` is one."""
 
-One file in ``cases/`` is one set-up.
-"""
-
-from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from functools import cache
 from pathlib import Path
+from typing import Any
+from unittest import mock
 
-from fallwork.figures import Figure, draw
+from fallwork.figures import Figure, draw, table
+from fallwork.figures.canvas import written
 from fallwork.figures.scene import Scene
-from fallwork.lesson.document import FigureSlot, Lesson, piece
-from fallwork.lesson.expression import Expression, Symbol, as_expression
-from fallwork.mechanics import Apparatus, Force, Interaction, Solution, apparatus_of, solve
-from fallwork.scenario import load_scenario
+from fallwork.lesson import build_lesson
+from fallwork.lesson.document import FigureSlot, Lesson
+from fallwork.lesson.measured import Evidence
+from fallwork.mechanics import Apparatus, Solution, apparatus_of, solve
+from fallwork.scenario import load_scenario, with_numbers
 from fallwork.scenario.model import Scenario
+from lesson.kit import DEMO, GRAVITY
+from lesson.measured import kit
 
 CASES = Path(__file__).parent / "cases"
-GRAVITY = 9.80665
-
-_LETTERS = {
-    Interaction.NORMAL: "N",
-    Interaction.FRICTION: "f",
-    Interaction.TENSION: "T",
-    Interaction.CONTACT: "P",
-    Interaction.AXLE: "A",
-    Interaction.ROLLING: "r",
-    Interaction.BEARING_TORQUE: "tau",
-    Interaction.LANDING: "L",
-}
+NAMES = sorted(path.stem for path in CASES.glob("*.yaml"))
+CHARTS = ("motion", "tension-work", "energy-bars", "energy-position")
 
 
 @dataclass(frozen=True)
@@ -38,91 +31,89 @@ class Setup:
     apparatus: Apparatus
     solution: Solution
     lesson: Lesson
+    evidence: Evidence | None = None
 
-    def scene(self, kind: str, subject: str = "", *, to_scale: bool = True) -> Scene:
-        return Scene(
-            slot=FigureSlot(kind=kind, subject=subject),
-            scenario=self.scenario,
-            apparatus=self.apparatus,
-            solution=self.solution,
-            lesson=self.lesson,
-            to_scale=to_scale,
-        )
+    def scene(self, kind: str | FigureSlot, subject: str = "", *, to_scale: bool = True) -> Scene:
+        return Scene(slot=_slot(kind, subject), to_scale=to_scale, **vars(self))
 
-    def draw(self, kind: str, subject: str = "", *, to_scale: bool = True) -> Figure:
-        return self.draw_slot(FigureSlot(kind=kind, subject=subject), to_scale=to_scale)
-
-    def draw_slot(self, slot: FigureSlot, *, to_scale: bool = True) -> Figure:
-        return draw(
-            slot,
-            scenario=self.scenario,
-            apparatus=self.apparatus,
-            solution=self.solution,
-            lesson=self.lesson,
-            to_scale=to_scale,
-        )
+    def draw(self, kind: str | FigureSlot, subject: str = "", **more: Any) -> Figure:
+        return draw(_slot(kind, subject), **{"to_scale": True, **vars(self), **more})
 
 
-def names() -> list[str]:
-    """The set-ups in ``cases/``."""
-    return sorted(path.stem for path in CASES.glob("*.yaml"))
-
-
-def load(name: str) -> Setup:
-    """One set-up of ``cases/``."""
-    return set_up(load_scenario(CASES / f"{name}.yaml"))
+def _slot(kind: str | FigureSlot, subject: str) -> FigureSlot:
+    return FigureSlot(kind=kind, subject=subject) if isinstance(kind, str) else kind
 
 
 def set_up(scenario: Scenario) -> Setup:
-    """A scenario, solved, with its symbols."""
+    """A scenario, solved, with the lesson of its solution."""
     apparatus = apparatus_of(scenario, GRAVITY)
     solution = solve(apparatus)
-    return Setup(scenario, apparatus, solution, _lesson(scenario, apparatus, solution))
+    lesson = build_lesson(scenario, apparatus, solution, figures=3, numbers=True)
+    return Setup(scenario, apparatus, solution, lesson)
 
 
-def _lesson(scenario: Scenario, apparatus: Apparatus, solution: Solution) -> Lesson:
-    return Lesson(
-        scenario=scenario.id,
-        title=scenario.title,
-        kind="numbers",
-        summary=(),
-        find=(),
-        givens=(),
-        symbols=tuple(_symbols(apparatus)),
-        steps=(),
-        safety=(),
-        labels={0: dict(_labels(solution))},
-    )
+@cache
+def setup(name: str) -> Setup:
+    """A set-up of ``cases/``, or of the demo: ``demo/…``; ``trials``: the level track, measured."""
+    if name == "trials":
+        return replace(setup("demo/level-track"), evidence=kit.usual())
+    folder = DEMO if name.startswith("demo/") else CASES
+    return set_up(load_scenario(folder / f"{Path(name).name}.yaml"))
 
 
-def _labels(solution: Solution) -> Iterator[tuple[str, Expression]]:
-    phase = solution.phases[0]
-    for force in phase.forces:
-        yield force.name, _label(force)
-        if force.interaction is Interaction.CONTACT:
-            for at in range(len(phase.segment_tensions.get(force.partner, ()))):
-                tension = symbol(f"tension.{force.partner}", "T", force.partner, "N")
-                yield piece(force.name, at), as_expression(tension)
-    for name in phase.accelerations:
-        yield name, as_expression(symbol(f"acceleration.{name}", "a", name[0], "m/s²"))
+def level(**numbers: str) -> Setup:
+    """The level track with other numbers, each given as ``cart_mass``."""
+    changes = {name.replace("_", "."): number for name, number in numbers.items()}
+    return set_up(with_numbers(load_scenario(DEMO / "level-track.yaml"), changes))
 
 
-def _symbols(apparatus: Apparatus) -> Iterator[Symbol]:
-    yield symbol("distance", "d", "", "m")
-    for name in apparatus.bodies:
-        yield symbol(f"mass.{name}", "m", name[0], "kg")
-    for name in apparatus.surfaces:
-        yield symbol(f"slope.{name}", "theta", "", "rad")
+@dataclass(frozen=True)
+class Entry:
+    """One figure to draw."""
+
+    case: str
+    kind: str | FigureSlot
+    subject: str = ""
+    to_scale: bool = True
+
+    def scene(self) -> Scene:
+        return setup(self.case).scene(self.kind, self.subject, to_scale=self.to_scale)
 
 
-def _label(force: Force) -> Expression:
-    if force.interaction is Interaction.GRAVITY:
-        gravity = as_expression(symbol("gravity", "g", "", "m/s²"))
-        return as_expression(symbol(f"mass.{force.on}", "m", force.on[0], "kg")) * gravity
-    letter = _LETTERS[force.interaction]
-    own_string = force.interaction is Interaction.TENSION
-    return as_expression(symbol(force.name, letter, force.partner if own_string else "", "N"))
+def drawn(entry: Entry) -> Figure:
+    return drawn_on(entry)[0]
 
 
-def symbol(key: str, letter: str, subscript: str, unit: str) -> Symbol:
-    return Symbol(id=key, letter=letter, subscript=subscript, meaning=key, unit=unit)
+@cache
+def drawn_on(entry: Entry) -> tuple[Figure, Any]:
+    """The figure, drawn once, and the sheet on which it was drawn."""
+    sheets: list[Any] = []
+
+    def keep(sheet: Any) -> str:
+        sheets.append(sheet)
+        return written(sheet)
+
+    with mock.patch.object(table, "written", keep):
+        figure = setup(entry.case).draw(entry.kind, entry.subject, to_scale=entry.to_scale)
+    return figure, sheets[0]
+
+
+def sample(kind: str, subject: str = "", *, to_scale: bool = True) -> Figure:
+    """A figure of the level track: cart 0.420 kg, weight 0.080 kg, friction 0.008, 0.600 m."""
+    return drawn(Entry("demo/level-track", kind, subject, to_scale))
+
+
+@cache
+def entries(case: str) -> tuple[Entry, ...]:
+    """Sketches and diagrams of a set-up, and charts of what moves; or the figures of trials."""
+    if case == "trials":
+        given = ("acceleration", "mean_tension", "final_speed")
+        kinds = [("record", "trial-01"), ("record", "trial-07"), ("record-work", "trial-01")]
+        kinds += [(kind, each) for kind in ("scatter", "scatter-prediction") for each in given]
+        return tuple(Entry(case, *kind) for kind in kinds)
+    apparatus = setup(case).apparatus
+    found = [Entry(case, "sketch", to_scale=False)]
+    for name in (*apparatus.bodies, *apparatus.pulleys):
+        found += [Entry(case, "diagram", name, scaled) for scaled in (False, True)]
+    charts = CHARTS if setup(case).solution.moves else ()
+    return (*found, *(Entry(case, kind) for kind in charts))

@@ -10,14 +10,12 @@ from fallwork.figures import CannotDrawError
 from fallwork.figures.arrows import ForceArrow, arrows_of
 from fallwork.figures.geometry import NOWHERE, direction, forward
 from fallwork.figures.lengths import EQUAL, bars, nice_length, outweighing, with_lengths
-from figures.catalogue import setup
-from figures.samples import drawn
-from figures.setups import names
+from figures.setups import NAMES, level, sample, setup
 
 
 def test_words_for_the_cart_have_the_numbers_of_the_solution() -> None:
     # 0.420 kg × 9.80665 m/s² = 4.1188 N; 0.008 of it is 0.03295 N; T = 0.66428 N.
-    assert drawn("diagram", "cart").description == (
+    assert sample("diagram", "cart").description == (
         "Forces on the cart: gravity, 4.12 N, straight down; normal force of the track, 4.12 N, "
         "straight up; friction of the track, 0.0330 N, back; tension of the string, 0.664 N, "
         "forward. A dashed arrow beside it shows the acceleration, forward. "
@@ -26,7 +24,7 @@ def test_words_for_the_cart_have_the_numbers_of_the_solution() -> None:
 
 
 def test_words_have_no_numbers_where_arrows_are_not_to_scale() -> None:
-    figure = drawn("diagram", "weight", to_scale=False)
+    figure = sample("diagram", "weight", to_scale=False)
     assert figure.description == (
         "Forces on the hanging mass: gravity, straight down; tension of the string, straight up. "
         "The arrows that point straight down are longer in all than those against them. "
@@ -38,14 +36,14 @@ def test_words_have_no_numbers_where_arrows_are_not_to_scale() -> None:
 
 def test_the_caption_names_an_arrow_that_is_drawn_too_long() -> None:
     # 0.0330 N against 0.664 N would be an arrow of 4.2 pt.
-    assert drawn("diagram", "cart").caption == (
+    assert sample("diagram", "cart").caption == (
         "Free-body diagram of the cart. Arrows to scale. Those along the track have a larger "
         "scale of their own. An arrow with an open head is drawn "
         "longer than to scale, so that it can be seen: friction of the track (0.0330\u00a0N)."
     )
 
 
-@pytest.mark.parametrize("case", names())
+@pytest.mark.parametrize("case", NAMES)
 def test_directions_from_the_set_up_are_those_of_the_solution(case: str) -> None:
     given = setup(case)
     phase = given.solution.phases[0]
@@ -70,7 +68,7 @@ def movers(case: str) -> tuple[str, ...]:
     return (*apparatus.bodies, *lifts)
 
 
-@pytest.mark.parametrize("case", names())
+@pytest.mark.parametrize("case", NAMES)
 def test_lengths_are_in_the_ratio_of_the_forces_at_each_scale(case: str) -> None:
     for name in movers(case):
         found = [arrow for arrow in arrows(case, name) if arrow.direction != NOWHERE]
@@ -81,7 +79,7 @@ def test_lengths_are_in_the_ratio_of_the_forces_at_each_scale(case: str) -> None
                 assert arrow.length == pytest.approx(length), arrow.name
 
 
-@pytest.mark.parametrize("case", names())
+@pytest.mark.parametrize("case", NAMES)
 def test_a_much_larger_force_never_has_an_arrow_as_short(case: str) -> None:
     for name in movers(case):
         found = sorted(arrows(case, name), key=lambda arrow: (arrow.enlarged, arrow.size or 0.0))
@@ -90,7 +88,7 @@ def test_a_much_larger_force_never_has_an_arrow_as_short(case: str) -> None:
                 assert other.length > 1.4 * one.length, (one.name, other.name)
 
 
-@pytest.mark.parametrize("case", names())
+@pytest.mark.parametrize("case", NAMES)
 def test_not_to_scale_the_arrows_outweigh_each_other_as_the_forces_do(case: str) -> None:
     given = setup(case)
     for name in movers(case):
@@ -131,7 +129,7 @@ def test_what_balances_is_equally_long() -> None:
 
 def test_only_bodies_and_pulleys_have_a_diagram() -> None:
     with pytest.raises(CannotDrawError, match="a body or a pulley, not 'string'"):
-        drawn("diagram", "string")
+        sample("diagram", "string")
 
 
 def test_every_force_on_an_object_has_its_arrow() -> None:
@@ -146,10 +144,14 @@ def test_every_force_on_an_object_has_its_arrow() -> None:
 
 
 def test_without_friction_there_is_no_arrow_for_it() -> None:
-    from figures.samples import level_track
-
-    figure = drawn("diagram", "cart", to_scale=False, apparatus=level_track(friction=0.0))
+    figure = level(track_friction="0").draw("diagram", "cart", to_scale=False)
     assert "friction" not in figure.description
+
+
+def test_a_figure_calls_a_pull_what_the_table_beside_it_calls_it() -> None:
+    # a = (0.162 − 2 × 0.008 × 0.400) g / 1.762 = 0.86601 m/s², so 0.150 (g − a) = 1.3411 N.
+    description = setup("demo/moving-pulley").draw("diagram", "load").description
+    assert "pull of the moving pulley, 1.34 N, straight up" in description
 
 
 def test_on_a_slope_the_normal_force_is_at_right_angles_to_it() -> None:

@@ -5,13 +5,16 @@ import subprocess
 import sys
 from pathlib import Path
 
+from matplotlib import rc_context, rcParams
+
+from figures.setups import setup
+
 ROOT = Path(__file__).parents[2]
 DRAW = """
 import hashlib
-from figures.samples import drawn
-kinds = [("sketch", ""), ("diagram", "cart"), ("motion", ""), ("tension-work", ""),
-         ("energy-bars", "all-moving"), ("energy-position", "all-moving")]
-print(hashlib.sha256("".join(drawn(*kind).svg for kind in kinds).encode()).hexdigest())
+from figures.setups import sample
+kinds = [("sketch", ""), ("diagram", "cart"), ("motion", ""), ("energy-bars", "all-moving")]
+print(hashlib.sha256("".join(sample(*kind).svg for kind in kinds).encode()).hexdigest())
 """
 
 
@@ -43,12 +46,9 @@ def test_hash_seed_time_zone_locale_and_the_user_s_settings_change_nothing(tmp_p
 
 
 def test_drawing_leaves_the_user_s_settings_as_they_were() -> None:
-    code = (
-        "import matplotlib; matplotlib.rcParams['font.size'] = 17\n"
-        "from figures.samples import drawn; drawn('sketch')\n"
-        "print(matplotlib.rcParams['font.size'], matplotlib.rcParams['svg.hashsalt'])"
-    )
-    assert run(code) == "17.0 None"
+    with rc_context({"font.size": 17}):
+        setup("held").draw("sketch")
+        assert (rcParams["font.size"], rcParams["svg.hashsalt"]) == (17.0, None)
 
 
 def test_the_plotting_library_is_loaded_only_to_draw() -> None:

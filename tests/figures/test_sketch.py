@@ -1,16 +1,16 @@
 """Sketches hang together: strings touch pulleys, tracks have their slope, names are there."""
 
 import math
+from dataclasses import replace
 from itertools import pairwise
 
 import pytest
 
 from fallwork.figures.layout import Layout, directions_of_motion, lay_out
-from figures.catalogue import Entry, drawn, setup
 from figures.inspect_sheet import sheet_of, words_of
-from figures.setups import names
+from figures.setups import NAMES, setup
 
-EVERY = pytest.mark.parametrize("case", names())
+EVERY = pytest.mark.parametrize("case", NAMES)
 
 
 def layout(case: str) -> Layout:
@@ -60,13 +60,22 @@ def test_every_object_string_and_surface_has_its_name(case: str) -> None:
         }
 
 
-def test_masses_carry_their_symbols() -> None:
-    written = [words for words, _ in words_of(sheet_of(setup("incline").scene("sketch")))]
-    assert {r"$m_\mathrm{b}$", r"$m_\mathrm{w}$", "$d$", r"$\theta$"} <= set(written)
+@pytest.mark.parametrize(
+    ("case", "symbols"),
+    [
+        ("incline", {r"$m_\mathrm{b}$", r"$m_\mathrm{h}$", "$d$", r"$\theta$"}),
+        ("demo/push-away", {r"$d_\mathrm{run}$"}),  # also where the motion turns round
+    ],
+)
+def test_masses_and_the_distance_of_the_run_carry_their_symbols(
+    case: str, symbols: set[str]
+) -> None:
+    written = {words for words, _ in words_of(sheet_of(setup(case).scene("sketch")))}
+    assert symbols <= written
 
 
 def test_words_say_what_the_sketch_shows() -> None:
-    assert drawn(Entry("moving-pulley", "sketch", to_scale=False)).description == (
+    assert setup("moving-pulley").draw("sketch", to_scale=False).description == (
         "The cart stands on the track, which is level and rests on two supports. The string runs "
         "from the cart round the fixed pulley and the moving pulley to the hook. The load "
         "hangs from the moving pulley. An arrow marks the distance that the load moves. "
@@ -85,8 +94,6 @@ def test_a_train_stands_in_the_order_of_its_couplings() -> None:
 
 
 def test_names_in_another_order_in_the_file_change_nothing() -> None:
-    from dataclasses import replace
-
     given = setup("train")
     bodies = dict(reversed(given.apparatus.bodies.items()))
     other = lay_out(replace(given.apparatus, bodies=bodies), directions_of_motion(given.solution))
