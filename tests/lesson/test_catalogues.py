@@ -63,55 +63,55 @@ def _same(old: str, new: str) -> int:
     return next((at for at, (a, b) in pairs if a != b), min(len(old), len(new)))
 
 
-SLIP = "{id: A3, topic: acceleration, needs: plain level falling friction, of: a"
+SLIP = "{id: E8, topic: work.part, needs: plain level, of: W_f"
 SPOILT: dict[str, tuple[str, str, str, str, Callable[[], Any]]] = {
     "condition": (
-        "slips", SLIP, SLIP.replace("friction,", "fricton,"),
-        'unknown condition "fricton"; did you mean "friction"?', level,
+        "slips", SLIP, SLIP.replace("level,", "levle,"),
+        'unknown condition "levle"; did you mean "level"?', level,
     ),
     "topic": (
-        "slips", SLIP, SLIP.replace("acceleration", "accelration"),
-        'unknown topic "accelration"; did you mean "acceleration"?', level,
+        "slips", SLIP, SLIP.replace("work.part", "work.prat"),
+        'unknown topic "work.prat"; did you mean "work.part"?', level,
     ),
     "quantity": (
-        "slips", SLIP, SLIP.replace("of: a", "of: W_t"),
+        "slips", SLIP, SLIP.replace("of: W_f", "of: W_t"),
         'unknown letter "W_t"; did you mean "W_T"?', level,
     ),
     "letter": (
-        "slips", "formula: m2*g/m1 - mu*g", "formula: m2*g/m1 - muh*g",
+        "slips", "formula: -mu*m1*d", "formula: -muh*m1*d",
         'unknown letter "muh"; did you mean "mu"?', level,
     ),
     "formula": (
-        "slips", "formula: m2*g/m1 - mu*g", "formula: m2*g/m1 - mu*g)",
-        '"m2*g/m1 - mu*g)" is no formula; write e.g. m2*g/(m1 + m2)', level,
+        "slips", "formula: -mu*m1*d", "formula: -mu*m1*d)",
+        '"-mu*m1*d)" is no formula; write e.g. m2*g/(m1 + m2)', level,
     ),
     "id": (
-        "slips", "{id: A4,", "{id: A3,", 'the id "A3" a second time; choose another', level
+        "slips", "{id: E9,", "{id: E8,", 'the id "E8" a second time; choose another', level
     ),
     "key": (
         "slips", SLIP, SLIP.replace("needs", "need"),
         'unknown key "need"; did you mean "needs"?', level,
     ),
     "key twice": (
-        "slips", SLIP, SLIP.replace("topic: acceleration", "topic: acceleration, topic: tension"),
-        'the key "topic" a second time (first in line 10); keep one of the two', level,
+        "slips", SLIP, SLIP.replace("topic: work.part", "topic: work.part, topic: tension"),
+        'the key "topic" a second time (first in line LINE); keep one of the two', level,
     ),
     "field": (
-        "questions", "The_surface} is level, so gravity has no component along it; it",
-        "The_surfaces} is level, so gravity has no component along it; it",
-        'unknown field {The_surfaces}; did you mean "the_surface"?', level,
+        "questions", "thermal energy of {what_rubs} together",
+        "thermal energy of {what_rub} together",
+        'unknown field {what_rub}; did you mean "what_rubs"?', level,
     ),
     "brace": (
-        "questions", "together just gravity on {the_weight}", "together just gravity on {the_w",
+        "questions", "energy of {what_rubs} together", "energy of {what_rubs together",
         "a brace without its partner; write {name}", level,
     ),
     "topic of a question": (
-        "questions", "topic: acceleration acceleration.free\n",
-        "topic: acceleration acceleration.fre\n",
-        'unknown topic "acceleration.fre"; did you mean "acceleration.free"?', level,
+        "questions", "topic: energy.whole energy.outside\n",
+        "topic: energy.whole energy.outsid\n",
+        'unknown topic "energy.outsid"; did you mean "energy.outside"?', level,
     ),
     "no topic": (
-        "slips", "{id: A10, topic: acceleration,", "{id: A10,",
+        "slips", "{id: E5, topic: work.part,", "{id: E5,",
         "an entry without topic; add topic", level,
     ),
     "caution": (
@@ -145,7 +145,7 @@ def test_what_is_misspelt_is_named_with_file_and_line(folder: Path, kind: str) -
     with pytest.raises(BadInput) as caught:
         use()
     (problem,) = caught.value.problems
-    assert f"{problem.found}; {problem.expected}" == message
+    assert f"{problem.found}; {problem.expected}" == message.replace("LINE", str(line))
     assert (problem.place.file, problem.place.line) == (f"texts/{file}.yaml", line)
 
 
@@ -153,7 +153,7 @@ def test_everything_that_is_misspelt_is_named_at_once(folder: Path) -> None:
     file = folder / "slips.yaml"
     lines = [
         spoil(file, SLIP, SLIP.replace("level", "levle")),
-        spoil(file, "{id: A10,", "{id: A9,"),
+        spoil(file, "{id: E9,", "{id: E7,"),
     ]
     with pytest.raises(BadInput) as caught:
         level()

@@ -9,7 +9,7 @@ from dataclasses import fields, is_dataclass, replace
 
 from fallwork.lesson.catalogues import Facts, Vocabulary, entries
 from fallwork.lesson.context import Context
-from fallwork.lesson.document import Equation, Lesson, Step, Text, Working
+from fallwork.lesson.document import Equation, Items, Lesson, Step, Text, Working
 from fallwork.lesson.expression import Ref, Symbol
 from fallwork.lesson.givens import givens_of
 from fallwork.lesson.known import results_of, with_uncertainties
@@ -26,9 +26,6 @@ from fallwork.lesson.steps import (
     external,
     kinematics,
     limits,
-    newton,
-    objects,
-    opening,
     other_systems,
     rest,
     strings,
@@ -71,14 +68,16 @@ def build_lesson(
             numbers=numbers,
         )
     )
-    givens = givens_of(context)
+    givens, opening = givens_of(context), step_from("opening", Lab(context))
+    assert opening is not None
+    (find,) = (block for block in opening.blocks if isinstance(block, Items))
     steps = tuple(_boxed(with_uncertainties(_steps(context), known or {}, figures)))
     lesson = Lesson(
         scenario=scenario.id,
         title=scenario.title,
         kind="numbers" if numbers else "symbols",
-        summary=opening.summary(context),
-        find=opening.find(context),
+        summary=opening.idea,
+        find=find.items,
         givens=givens,
         symbols=(),
         steps=steps,
@@ -169,7 +168,7 @@ def _boxed(steps: Iterable[Step]) -> Iterator[Step]:
 def _parts(lab: Lab) -> Iterator[tuple[str, Step]]:
     """Each step with the title of the part it stands in."""
     context = lab.context
-    for step in _force_steps(context):
+    for step in _force_steps(lab):
         yield sentence("parts.forces"), step
     for step in _motion_steps(lab):
         yield sentence("parts.motion" if context.setting.moves else "parts.motion-rest"), step
@@ -187,18 +186,16 @@ def _has_energies(context: Context) -> bool:
     return context.setting.moves and context.setting.phase.ends is not None
 
 
-def _force_steps(context: Context) -> Iterator[Step]:
-    setting = context.setting
-    yield objects.objects_step(context)
-    for name in setting.movers:
-        yield newton.diagram_step(context, name)
-    for name in setting.movers:
-        yield newton.newton_step(context, name)
+def _force_steps(lab: Lab) -> Iterator[Step]:
+    setting = lab.context.setting
+    yield from _present(step_from("objects", lab))
+    for file in ("diagram", "newton"):
+        yield from _present(*(step_from(file, lab, object=name) for name in setting.movers))
     for pulley in setting.rotors if setting.moves else ():
         if setting.holds(pulley):
-            yield from rest.held_pulley_step(context, pulley)
+            yield from rest.held_pulley_step(lab.context, pulley)
         else:
-            yield newton.rotor_step(context, pulley)
+            yield from _present(step_from("turning", lab, pulley=pulley))
 
 
 def _motion_steps(lab: Lab) -> Iterator[Step]:

@@ -17,8 +17,46 @@ SCALE = {"°": math.pi / 180, "%": 0.01}
 NOISE = 1e-12
 
 
+class Operable:
+    """What formulas are made of with the ordinary operators: symbols and trees."""
+
+    def __add__(self, other: "Operand") -> "Expression":
+        return Sum(terms=(*_terms(as_expression(self)), *_terms(as_expression(other))))
+
+    def __radd__(self, other: "Operand") -> "Expression":
+        return as_expression(other) + self
+
+    def __sub__(self, other: "Operand") -> "Expression":
+        return self + -as_expression(other)
+
+    def __rsub__(self, other: "Operand") -> "Expression":
+        return as_expression(other) - self
+
+    def __mul__(self, other: "Operand") -> "Expression":
+        if isinstance(self, Negative):
+            return -(self.body * other)
+        return Product(factors=(*_factors(as_expression(self)), *_factors(as_expression(other))))
+
+    def __rmul__(self, other: "Operand") -> "Expression":
+        return as_expression(other) * self
+
+    def __truediv__(self, other: "Operand") -> "Expression":
+        if isinstance(self, Negative):
+            return -(self.body / other)
+        return Quotient(top=as_expression(self), bottom=as_expression(other))
+
+    def __rtruediv__(self, other: "Operand") -> "Expression":
+        return as_expression(other) / self
+
+    def __neg__(self) -> "Expression":
+        return self.body if isinstance(self, Negative) else Negative(body=as_expression(self))
+
+    def __pow__(self, exponent: int) -> "Expression":
+        return Power(base=as_expression(self), exponent=exponent)
+
+
 @dataclass(frozen=True, kw_only=True)
-class Symbol:
+class Symbol(Operable):
     """A named quantity of one lesson."""
 
     id: str  # lasting name inside the lesson, e.g. "mass.cart", "tension.string"
@@ -34,45 +72,11 @@ class Symbol:
     aside: bool = False  # of another case, or of a mistake that is shown: no result of the lab
 
 
-class Expression:
+class Expression(Operable):
     """A node of a tree; arithmetic gives larger trees."""
 
-    def __add__(self, other: "Operand") -> "Expression":
-        return Sum(terms=(*_terms(self), *_terms(as_expression(other))))
 
-    def __radd__(self, other: "Operand") -> "Expression":
-        return as_expression(other) + self
-
-    def __sub__(self, other: "Operand") -> "Expression":
-        return self + -as_expression(other)
-
-    def __rsub__(self, other: "Operand") -> "Expression":
-        return as_expression(other) - self
-
-    def __mul__(self, other: "Operand") -> "Expression":
-        if isinstance(self, Negative):
-            return -(self.body * other)
-        return Product(factors=(*_factors(self), *_factors(as_expression(other))))
-
-    def __rmul__(self, other: "Operand") -> "Expression":
-        return as_expression(other) * self
-
-    def __truediv__(self, other: "Operand") -> "Expression":
-        if isinstance(self, Negative):
-            return -(self.body / other)
-        return Quotient(top=self, bottom=as_expression(other))
-
-    def __rtruediv__(self, other: "Operand") -> "Expression":
-        return as_expression(other) / self
-
-    def __neg__(self) -> "Expression":
-        return self.body if isinstance(self, Negative) else Negative(body=self)
-
-    def __pow__(self, exponent: int) -> "Expression":
-        return Power(base=self, exponent=exponent)
-
-
-Operand = Expression | Symbol | int
+Operand = Operable | int
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -153,6 +157,7 @@ def as_expression(operand: Operand) -> Expression:
         return Ref(symbol=operand)
     if isinstance(operand, int):
         return Number(value=operand)
+    assert isinstance(operand, Expression), operand
     return operand
 
 

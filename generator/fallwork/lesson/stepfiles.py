@@ -5,6 +5,7 @@ that the set-up has no such step. Everything that a page knows of the step stand
 sentences and formulas, its check, its common mistakes and the questions that it answers.
 """
 
+import re
 import sys
 from collections.abc import Callable, Iterator, Mapping
 from functools import cache
@@ -18,10 +19,11 @@ from jinja2 import (
     StrictUndefined,
     Template,
     TemplateSyntaxError,
+    Undefined,
     UndefinedError,
     pass_context,
 )
-from jinja2.nodes import Call, Const, Name
+from jinja2.nodes import Call, Const, Macro, Name
 from jinja2.runtime import Context
 
 from fallwork.errors import BadInput, Place, Problem
@@ -108,7 +110,8 @@ def _unknown(name: str, known: frozenset[str]) -> Iterator[Problem]:
     """Letters, conditions and words that nobody knows."""
     tree = _tree(name)
     own = {each.name for each in tree.find_all(Name) if each.ctx != "load"}
-    words = known | own | _environment().globals.keys() | {"lab", "caller"}
+    own |= {each.name for each in tree.find_all(Macro)}
+    words = known | own | _environment().globals.keys() | {"lab", "caller", "loop"}
     for each in tree.find_all(Name):
         if each.name not in words:
             alike = sorted(w for w in words if w[0].isupper() == each.name[0].isupper())
@@ -163,9 +166,10 @@ def _result(context: Context, left: Operand, right: Operand, unit: str = "", **m
     return _sheet(context).token(equation)
 
 
-def _equation(left: Operand, right: Operand, unit: str = "", name: str = "") -> Equation:
-    """Two sides, in symbols alone."""
-    return Equation(left=as_expression(left), right=as_expression(right), unit=unit, name=name)
+def _equation(left: Operand, right: Operand, *forms: Operand, unit: str = "") -> Equation:
+    """Two sides, in symbols alone; more forms of the right one, in the order of printing."""
+    sides = map(as_expression, (left, right, *forms))
+    return Equation(left=next(sides), right=next(sides), forms=tuple(sides), unit=unit)
 
 
 @pass_context
@@ -182,10 +186,13 @@ def _caution(context: Context, caller: Callable[[], str]) -> str:
 
 @pass_context
 def _table(context: Context, caption: str, caller: Callable[[], str]) -> str:
-    """Rows of cells between bars; the first row are the heads of the columns."""
+    """Rows of cells between bars; the first row are the heads of the columns.
+
+    A line without a bar goes on with the cell before.
+    """
     sheet = _sheet(context)
-    lines = [line.strip() for line in caller().split("\n") if line.strip()]
-    head, *rows = (tuple(map(sheet.text, line.strip("|").split("|"))) for line in lines)
+    lines = re.sub(r"\n(?=[^|\n]*(\n|$))", " ", caller().strip("\n")).split("\n")
+    head, *rows = (tuple(map(sheet.text, line.split("|"))) for line in lines)
     return sheet.block(Table(caption=" ".join(caption.split()), head=head, rows=tuple(rows)))
 
 
@@ -259,6 +266,8 @@ def _printed(context: Context, value: object) -> str:
     """What an expression in braces prints: words as they are, anything else as its token."""
     if isinstance(value, str):
         return value
+    if type(value) is Undefined:  # of "… if …" without "else"; what nobody knows is strict
+        return ""
     if isinstance(value, int):
         return str(value)
     if isinstance(value, Symbol):

@@ -1,7 +1,7 @@
 """What every file of a step may ask: conditions, letters and words; which mistakes matter."""
 
 import math
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import Any
@@ -21,12 +21,15 @@ from fallwork.lesson.expression import (
 )
 from fallwork.lesson.roles import facts_of, roles_of, words_of
 from fallwork.lesson.trees import rebuilt
-from fallwork.lesson.words import upper_first
+from fallwork.lesson.words import listing, upper_first
 
 
 @dataclass(frozen=True)
 class Absent(Expression):
     """A letter for what the set-up hasn't got; a formula with it is left out."""
+
+
+_MISSING = object()
 
 
 class Base:
@@ -43,13 +46,22 @@ class Base:
     def __getattr__(self, name: str) -> Any:
         context = self.context
         for part in (context, context.setting, context.names, context.motion):
-            if hasattr(part, name):
-                return getattr(part, name)
+            found = getattr(part, name, _MISSING)
+            if found is not _MISSING:
+                return found
         raise AttributeError(name)
 
     def The(self, name: str) -> str:  # noqa: N802 - as it begins a sentence
         """An object's name with its article, a capital first."""
         return upper_first(self.context.the(name))
+
+    def those(self, names: Iterable[str], joiner: str = "and") -> str:
+        """Several with their articles: ``the cart and the track``."""
+        return listing([self.context.the(name) for name in names], joiner)
+
+    def Those(self, names: Iterable[str]) -> str:  # noqa: N802 - as it begins a sentence
+        """The same, a capital first."""
+        return upper_first(self.those(names))
 
     # ---- conditions, letters and words that need no ``lab.`` in front
 

@@ -13,7 +13,6 @@ from fallwork.lesson.steps.acceleration import acceleration_step
 from fallwork.lesson.steps.companions import others
 from fallwork.lesson.steps.distances import distance_of_part, ends
 from fallwork.lesson.steps.limits_tied import start_condition
-from fallwork.lesson.steps.newton import newton_equation, rim_equation, rotor_equation
 from fallwork.lesson.steps.pace import (
     acceleration_in,
     path_after,
@@ -236,7 +235,7 @@ def later_steps(lab: Lab) -> Iterator[Step]:
             blocks = step.blocks
             check = step.check
             if step.topic == "acceleration":
-                blocks = (*_new_equations(context), *blocks)
+                blocks = (*_new_equations(lab), *blocks)
                 check = (*check, *_what_a_push_is_for(context))
             heading = f"{step.title}{sentence('later.title')}"
             stem = step.topic.split(".")[0]
@@ -265,9 +264,9 @@ def _what_a_push_is_for(context: Context) -> Iterator[Block]:
         yield Paragraph(text=say("later.again", condition=start_condition(context)))
 
 
-def _new_equations(context: Context) -> Iterator[Block]:
+def _new_equations(lab: Lab) -> Iterator[Block]:
     """Newton's second law for each object with the new signs."""
-    setting = context.setting
+    context, setting = lab.context, lab.context.setting
     key = "later.lead" if context.rubs else "later.lead-bearing"
     yield Paragraph(
         text=say(
@@ -280,10 +279,10 @@ def _new_equations(context: Context) -> Iterator[Block]:
     tied = setting.tied
     a = {"a": context.names.acceleration} if tied else {}
     moving = [name for name in setting.movers if not setting.rests(name)]
-    equations = [newton_equation(context, name, common=tied) for name in moving]
-    equations += [rotor_equation(context, pulley) for pulley in setting.spinning]
+    equations = [lab.newton(name, common=tied) for name in moving]
+    equations += [lab.rotation(pulley) for pulley in setting.spinning]
     heavy = [pulley for pulley in setting.spinning if setting.pulleys[pulley].inertia]
-    equations += [rim_equation(context, pulley) for pulley in heavy if tied]
+    equations += [lab.at_the_rim(pulley) for pulley in heavy if tied]
     for name in (*moving, *setting.spinning):
         yield FigureSlot(kind="diagram", subject=name, phase=setting.index)
     yield Paragraph(text=say("later.newton-tied" if tied else "later.newton", **a))

@@ -1,0 +1,104 @@
+"""What the opening of a page asks: what stands, runs and hangs where, and the push."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from fallwork.lesson.lab.base import Base
+from fallwork.lesson.setting import Ending
+from fallwork.mechanics.layout import Role
+from fallwork.scenario.model import Run, SystemChoice
+
+
+@dataclass(frozen=True, kw_only=True)
+class Passed:
+    """A pulley on the way of a string; ``hangs``: in the string, which runs round it from below."""
+
+    pulley: str
+    hangs: bool
+
+
+@dataclass(frozen=True, kw_only=True)
+class Line:
+    """A string with its ends and what it passes; ``wound``: on its first end."""
+
+    name: str
+    first: str
+    passed: tuple[Passed, ...]
+    last: str
+    wound: bool
+
+
+class Opening(Base):
+    """The set-up as it is described."""
+
+    @property
+    def run(self) -> Run:
+        """What the scenario says of the run."""
+        return self.context.setting.scenario.run
+
+    @property
+    def systems(self) -> tuple[SystemChoice, ...]:
+        """The choices of system that pages dwell on."""
+        return self.context.setting.scenario.systems
+
+    @property
+    def riders(self) -> Mapping[str, list[str]]:
+        """What runs on each surface."""
+        found: dict[str, list[str]] = {s: [] for s in self.context.setting.apparatus.surfaces}
+        for name in self.context.setting.sliders:
+            found[self.context.names.surface(name)].append(name)
+        return {surface: riders for surface, riders in found.items() if riders}
+
+    @property
+    def lines(self) -> tuple[Line, ...]:
+        """The strings, each from its drum where it has one."""
+        return tuple(map(self._line, self.context.setting.apparatus.strings))
+
+    def _line(self, name: str) -> Line:
+        layout = self.context.setting.layout.strings[name]
+        path, roles = layout.path, layout.roles
+        passed = tuple(
+            Passed(pulley=path[at], hangs=roles[at] is Role.MOVING and layout.bight(at) > 0)
+            for at in range(1, len(path) - 1)
+        )
+        wound = Role.DRUM in (roles[0], roles[-1])
+        back = wound and roles[0] is not Role.DRUM
+        first, last = (path[-1], path[0]) if back else (path[0], path[-1])
+        return Line(name=name, first=first, passed=passed, last=last, wound=wound)
+
+    @property
+    def loads(self) -> Mapping[str, list[str]]:
+        """What each moving pulley carries."""
+        found: dict[str, list[str]] = {}
+        for load, pulley in self.context.setting.carried.items():
+            found.setdefault(pulley, []).append(load)
+        return found
+
+    @property
+    def pushed(self) -> str:
+        """What the hand pushes: where it has the speed that is given, what runs on a surface."""
+        setting, run = self.context.setting, self.run
+        riders = [name for name in setting.sliders if self._as_fast(name)]
+        return run.object if run.object in setting.sliders else next(iter(riders), run.object)
+
+    def _as_fast(self, name: str) -> bool:
+        setting = self.context.setting
+        return setting.tied and abs(setting.ratio(name)) == abs(setting.ratio(self.run.object))
+
+    @property
+    def pushed_way(self) -> str:
+        """The direction of the push, in words."""
+        first = self.context.setting.phase.start_velocities[self.pushed]
+        return self.context.names.way(self.pushed, 1 if first > 0 else -1)
+
+    @property
+    def lands(self) -> bool:
+        """Whether the first part of the run ends with a landing."""
+        return self.context.setting.ending is Ending.LANDS
+
+    @property
+    def covers(self) -> bool:
+        """Whether any part of the run ends when its distance is covered."""
+        setting = self.context.setting
+        phases = range(len(setting.solution.phases))
+        return any(setting.at(index).ending is Ending.COVERED for index in phases)
