@@ -19,7 +19,7 @@ from democourse import copy_of_the_course
 from fallwork.pages import worked
 from frames import framed, nothing_known
 
-settings.register_profile("fixed", derandomize=True, deadline=None, max_examples=100)
+settings.register_profile("fixed", derandomize=True, deadline=None, max_examples=40)
 settings.register_profile("thorough", derandomize=True, deadline=None, max_examples=1000)
 settings.register_profile("search", derandomize=False, deadline=None, max_examples=1000)
 settings.load_profile("fixed")

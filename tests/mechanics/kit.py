@@ -25,8 +25,47 @@ def moving(name: str, **more: object) -> Pulley:
     return Pulley(name=name, moving=True, **more)
 
 
-def track(name: str = "track", slope_deg: float = 0.0, length: float | None = None) -> Surface:
-    return Surface(name=name, slope=math.radians(slope_deg), length=length)
+def track(name: str = "track", slope: float = 0.0, length: float | None = None) -> Surface:
+    return Surface(name=name, slope=math.radians(slope), length=length)
+
+
+def rig(
+    *things: str, run: str = "", gravity: float = STANDARD_GRAVITY, **strings: str
+) -> Apparatus:
+    """An apparatus in words: ``rig("cart a 0.5 friction=0.1", "fixed p", s="a p w", run="w")``.
+
+    A thing is its kind with a name and a mass, or with several names; numbers in SI units, slopes
+    in degrees; a string is its path; the run names its object and what is given of it.
+    """
+    found: list[Body | Pulley | Surface] = []
+    anchors: list[str] = []
+    for thing in things:
+        kind, *words = thing.split()
+        names = [word for word in words if "=" not in word]
+        more = {key: _read(text) for key, _, text in (w.partition("=") for w in words if "=" in w)}
+        if kind in ("cart", "hanging"):
+            found.append(
+                {"cart": cart, "hanging": hanging}[kind](names[0], float(names[1]), **more)
+            )
+        elif kind == "anchor":
+            anchors += names
+        else:
+            found += [
+                {"fixed": fixed, "moving": moving, "track": track}[kind](n, **more) for n in names
+            ]
+    target, *given = run.split()
+    asked = {key: float(number) for key, number in (each.split("=") for each in given)}
+    return apparatus(
+        *found,
+        strings={name: path.split() for name, path in strings.items()},
+        run=Run(object=target, **asked),
+        gravity=gravity,
+        anchors=anchors,
+    )
+
+
+def _read(text: str) -> float | str:
+    return text if text[0].isalpha() else float(text)
 
 
 def apparatus(
@@ -74,7 +113,7 @@ def level_track(
         ),
         hanging("weight", weight_mass),
         pulley or fixed("pulley"),
-        track(slope_deg=slope_deg, length=length),
+        track(slope=slope_deg, length=length),
         strings={"string": ["cart", "pulley", "weight"]},
         run=Run(object="weight", distance=distance, speed=speed),
         gravity=gravity,
@@ -130,39 +169,29 @@ def slope(
 
 
 def at_rest_beside_a_sliding_block() -> Apparatus:
-    return apparatus(
-        cart("block", 0.5),
-        hanging("left", 0.2),
-        hanging("right", 0.2),
-        fixed("pulley", radius=0.03, inertia=1e-5),
-        track(),
-        strings={"string": ["left", "pulley", "right"]},
-        run=Run(object="block", speed=0.4),
+    return rig(
+        *("cart block 0.5", "hanging left 0.2", "hanging right 0.2", "track track"),
+        "fixed pulley radius=0.03 inertia=1e-5",
+        string="left pulley right",
+        run="block speed=0.4",
     )
 
 
 def double_machine() -> Apparatus:
     """A pulley on a string: 0.1 kg and 0.2 kg over it, 0.3 kg against it."""
-    return apparatus(
-        hanging("big", 0.3),
-        fixed("top"),
-        moving("hung"),
-        hanging("one", 0.1),
-        hanging("two", 0.2),
-        strings={"upper": ["big", "top", "hung"], "lower": ["one", "hung", "two"]},
-        run=Run(object="big", distance=0.1),
+    return rig(
+        *("hanging big 0.3", "fixed top", "moving hung", "hanging one 0.1", "hanging two 0.2"),
+        upper="big top hung",
+        lower="one hung two",
+        run="big distance=0.1",
     )
 
 
 def tackle(weight: float) -> Apparatus:
     """One string four times between two fixed pulleys and a moving one; the weight's mass in kg."""
-    return apparatus(
-        hanging("load", 0.5, hangs_from="lower"),
-        hanging("weight", weight),
-        moving("lower"),
-        fixed("f"),
-        fixed("g"),
-        anchors=["hook"],
-        strings={"string": ["weight", "f", "lower", "g", "lower", "hook"]},
-        run=Run(object="weight", distance=0.3),
+    return rig(
+        *("hanging load 0.5 hangs_from=lower", f"hanging weight {weight}"),
+        *("moving lower", "fixed f g", "anchor hook"),
+        string="weight f lower g lower hook",
+        run="weight distance=0.3",
     )

@@ -19,7 +19,7 @@ ONE_RUBBING = ("level track", "incline", "slope that falls towards the pulley", 
 
 @pytest.fixture
 def compared(thorough: bool) -> int:
-    return 200 if thorough else 40
+    return 200 if thorough else 16
 
 
 def clear_scenes(

@@ -57,10 +57,10 @@ def complaints(apparatus: Apparatus, phase: Phase, rng: random.Random) -> list[s
 
 @pytest.mark.parametrize("kind", KINDS)
 def test_what_a_class_leaves_to_choice_makes_no_difference(
-    kind: str, monkeypatch: pytest.MonkeyPatch
+    kind: str, thorough: bool, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setattr(classes, "EVERY_CHOICE", 0)
-    for seed in range(12):
+    for seed in range(12 if thorough else 4):
         apparatus = random_scene(kind, seed, static=seed % 3 == 0).apparatus
         for phase in solve(apparatus).phases:
             assert complaints(apparatus, phase, random.Random(seed)) == [], f"seed {seed}"
@@ -68,12 +68,12 @@ def test_what_a_class_leaves_to_choice_makes_no_difference(
 
 @pytest.mark.parametrize("kind", KINDS)
 def test_the_classes_hold_all_of_which_any_other_choice_is_a_sum(
-    kind: str, monkeypatch: pytest.MonkeyPatch
+    kind: str, thorough: bool, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """Works by force, kinetic and rotational energy by object, potential and thermal by pair."""
     monkeypatch.setattr(classes, "EVERY_CHOICE", 0)
     rng = random.Random(5)
-    for seed in range(12):
+    for seed in range(12 if thorough else 4):
         apparatus = random_scene(kind, seed).apparatus
         for phase in solve(apparatus).phases:
             listed = {each.members: each for each in systems(apparatus, phase)}

@@ -4,25 +4,8 @@ import math
 
 import pytest
 
-from fallwork.mechanics import (
-    Apparatus,
-    ZeroWork,
-    account,
-    solve,
-)
-from fallwork.mechanics.apparatus import Run
-from mechanics.kit import (
-    STANDARD_GRAVITY,
-    apparatus,
-    cart,
-    fixed,
-    hanging,
-    level_track,
-    moving,
-    slope,
-    track,
-    two_weights,
-)
+from fallwork.mechanics import Apparatus, ZeroWork, account, solve
+from mechanics.kit import STANDARD_GRAVITY, fixed, level_track, rig, slope, two_weights
 
 G = STANDARD_GRAVITY
 
@@ -170,12 +153,8 @@ def test_landing_just_when_the_cart_reaches_the_pulley() -> None:
 
 
 def test_a_free_end_without_a_pulley() -> None:
-    set_up = apparatus(
-        cart("cart", 0.5, starts_at=0.2),
-        track(slope_deg=-10, length=1.0),
-        strings={},
-        run=Run(object="cart", distance=2.0),
-    )
+    things = ("cart cart 0.5 starts_at=0.2", "track track slope=-10 length=1.0")
+    set_up = rig(*things, run="cart distance=2.0")
     assert names_and_ends(set_up) == [("driven", "cart reaches the end of track")]
 
 
@@ -188,12 +167,8 @@ def test_a_phase_that_nothing_ends_has_no_duration() -> None:
 
 
 def test_a_cart_that_has_covered_the_distance_runs_on() -> None:
-    set_up = apparatus(
-        cart("cart", 0.5, starts_at=0.2, friction=0.01),
-        track(length=2.0),
-        strings={},
-        run=Run(object="cart", distance=0.5, speed=0.4),
-    )
+    things = ("cart cart 0.5 starts_at=0.2 friction=0.01", "track track length=2.0")
+    set_up = rig(*things, run="cart distance=0.5 speed=0.4")
     assert names_and_ends(set_up) == [
         ("driven", "cart has covered the distance"),
         ("running on", "cart comes to rest"),
@@ -210,16 +185,13 @@ def test_what_covers_the_distance_upward_lands_nowhere() -> None:
 
 def test_what_static_friction_holds_stays_when_something_else_breaks_loose() -> None:
     """Both strings pull with 0.49 N; the smooth cart gives way, the rough one holds."""
-    set_up = apparatus(
-        cart("smooth", 0.5, friction=0.05, static_friction=0.06),
-        cart("rough", 0.5, friction=0.05, static_friction=0.2),
-        hanging("one", 0.05),
-        hanging("two", 0.05),
-        fixed("p"),
-        fixed("q"),
-        track(),
-        strings={"s": ["smooth", "p", "one"], "t": ["rough", "q", "two"]},
-        run=Run(object="one", distance=0.3),
+    set_up = rig(
+        "cart smooth 0.5 friction=0.05 static_friction=0.06",
+        "cart rough 0.5 friction=0.05 static_friction=0.2",
+        *("hanging one 0.05", "hanging two 0.05", "fixed p q", "track track"),
+        s="smooth p one",
+        t="rough q two",
+        run="one distance=0.3",
     )
     driven = solve(set_up).phases[0]
     assert driven.accelerations["smooth"] == pytest.approx((0.05 - 0.025) * G / 0.55)
@@ -228,14 +200,12 @@ def test_what_static_friction_holds_stays_when_something_else_breaks_loose() -> 
 
 def test_a_landing_that_jerks_another_string_ends_the_run() -> None:
     """A moving pulley is stopped while the two weights on the string over it both go down."""
-    set_up = apparatus(
-        hanging("small", 0.1),
-        fixed("top"),
-        moving("hung", mass=0.05),
-        hanging("left", 0.2),
-        hanging("right", 0.2),
-        strings={"upper": ["small", "top", "hung"], "lower": ["left", "hung", "right"]},
-        run=Run(object="hung", distance=0.3),
+    set_up = rig(
+        *("hanging small 0.1", "hanging left 0.2", "hanging right 0.2"),
+        *("fixed top", "moving hung mass=0.05"),
+        upper="small top hung",
+        lower="left hung right",
+        run="hung distance=0.3",
     )
     solution = solve(set_up)
     assert [phase.name for phase in solution.phases] == ["driven", "landing"]
@@ -256,19 +226,14 @@ def test_the_pulley_at_an_end_of_the_track_is_named(
     starts_at: float, speed: float, ends: str
 ) -> None:
     """Where several strings lead to an end, the first one's pulley."""
-    set_up = apparatus(
-        cart("cart", 0.5, starts_at=starts_at),
-        hanging("left", 0.1),
-        hanging("right", 0.1),
-        *(fixed(name) for name in "pqrs"),
-        track(length=2.0),
-        strings={
-            "a": ["cart", "p", "right"],
-            "b": ["left", "q", "cart"],
-            "c": ["cart", "r", "right"],
-            "d": ["left", "s", "cart"],
-        },
-        run=Run(object="cart", speed=speed, distance=1.0),
+    set_up = rig(
+        *(f"cart cart 0.5 starts_at={starts_at}", "hanging left 0.1", "hanging right 0.1"),
+        *("fixed p q r s", "track track length=2.0"),
+        a="cart p right",
+        b="left q cart",
+        c="cart r right",
+        d="left s cart",
+        run=f"cart speed={speed} distance=1.0",
     )
     assert names_and_ends(set_up) == [("driven", ends)]
 

@@ -2,24 +2,13 @@
 
 from dataclasses import replace
 
-from fallwork.mechanics import (
-    Apparatus,
-    ZeroWork,
-    account,
-    account_of_run,
-    solve,
-)
-from fallwork.mechanics.apparatus import Run
+from fallwork.mechanics import Apparatus, ZeroWork, account, account_of_run, solve
 from mechanics.kit import (
-    apparatus,
     at_rest_beside_a_sliding_block,
-    cart,
     double_machine,
     fixed,
-    hanging,
     level_track,
-    moving,
-    track,
+    rig,
     two_weights,
 )
 
@@ -63,12 +52,8 @@ def test_of_several_reasons_the_one_that_says_most_counts() -> None:
 
 def test_works_that_cancel_over_the_run() -> None:
     """Thrown up a slope, a cart comes back to where it started."""
-    set_up = apparatus(
-        cart("cart", 0.5, starts_at=0.0, friction=0.1),
-        track(slope_deg=20, length=2.0),
-        strings={},
-        run=Run(object="cart", speed=1.0),
-    )
+    things = ("cart cart 0.5 starts_at=0.0 friction=0.1", "track track slope=20 length=2.0")
+    set_up = rig(*things, run="cart speed=1.0")
     solution = solve(set_up)
     run = account_of_run(set_up, solution, ["cart"])
     (gravity,) = (f for f in run.external if f.name == "gravity of Earth on cart")
@@ -84,14 +69,11 @@ def test_a_massless_pulley_and_the_earth_have_no_potential_energy() -> None:
 
 def test_in_free_fall_a_pulley_does_not_pull_at_its_load() -> None:
     """The numbers are such that rounding would leave 9e-16 N."""
-    set_up = apparatus(
-        hanging("weight", 0.634),
-        hanging("load", 0.479, hangs_from="lower"),
-        moving("lower", mass=0.192),
-        fixed("top"),
-        anchors=["hook"],
-        strings={"string": ["weight", "top", "lower", "hook"]},
-        run=Run(object="weight", distance=0.3),
+    set_up = rig(
+        *("hanging weight 0.634", "hanging load 0.479 hangs_from=lower"),
+        *("moving lower mass=0.192", "fixed top", "anchor hook"),
+        string="weight top lower hook",
+        run="weight distance=0.3",
     )
     coasting = solve(set_up).phases[2]
     (pull,) = (f for f in coasting.forces if f.name == "axle of lower on load")

@@ -29,49 +29,6 @@ def test_phases_and_their_ends() -> None:
     )
 
 
-def test_motion() -> None:
-    """a = (m₂ − μm₁)g/(m₁ + m₂) with m₁ 0.42 kg, m₂ 0.08 kg, μ 0.008, d 0.6 m."""
-    assert DRIVEN.duration == pytest.approx(0.8934855626, abs=5e-11)
-    assert DRIVEN.accelerations == pytest.approx({"cart": 1.503163312, "weight": 1.503163312})
-    assert DRIVEN.displacements == {"cart": 0.6, "weight": 0.6}
-    assert DRIVEN.start_velocities == {"cart": 0.0, "weight": 0.0}
-    speed = 1.3430547176
-    assert DRIVEN.end_velocities == pytest.approx({"cart": speed, "weight": speed}, abs=5e-11)
-    assert DRIVEN.tensions["string"] == pytest.approx({"cart": 0.664278935, "weight": 0.664278935})
-
-
-def test_the_cart_alone() -> None:
-    alone = account(SAMPLE, DRIVEN, ["cart"])
-    works = {force.name: force.work for force in alone.external}
-    assert list(works) == [
-        "tension of string on cart",
-        "friction of track on cart",
-        "normal of track on cart",
-        "gravity of Earth on cart",
-    ]
-    assert list(works.values()) == pytest.approx([0.398567361, -0.0197702064, 0.0, 0.0])
-    assert alone.external_work == pytest.approx(0.3787971546, abs=5e-11)
-    assert alone.energy_changes == pytest.approx({"kinetic": 0.3787971546}, abs=5e-11)
-
-
-def test_all_that_moves_with_the_earth() -> None:
-    together = account(SAMPLE, DRIVEN, ["cart", "weight", "string", "Earth"])
-    works = {force.name: force.work for force in together.external}
-    assert together.members == ("Earth", "cart", "string", "weight")
-    assert works == pytest.approx(
-        {
-            "friction of track on cart": -0.0197702064,
-            "normal of track on cart": 0.0,
-            "contact of pulley on string": 0.0,
-        }
-    )
-    assert together.energy_changes == pytest.approx(
-        {"kinetic": 0.4509489936, "potential": -0.4707192}, abs=5e-11
-    )
-    assert together.external_work == pytest.approx(-0.0197702064)
-    assert together.energy_change == pytest.approx(-0.0197702064)
-
-
 def test_reasons_of_zero_works() -> None:
     reasons = {force.name: force.reason for force in DRIVEN.forces if force.work == 0}
     assert reasons["normal of track on cart"] is ZeroWork.PERPENDICULAR

@@ -5,24 +5,14 @@ from dataclasses import replace
 
 import pytest
 
-from fallwork.mechanics import (
-    Apparatus,
-    ZeroWork,
-    account,
-    newton_residuals,
-    solve,
-)
+from fallwork.mechanics import Apparatus, ZeroWork, account, newton_residuals, solve
 from fallwork.mechanics.apparatus import Run
 from mechanics.kit import (
     STANDARD_GRAVITY,
-    apparatus,
     at_rest_beside_a_sliding_block,
-    cart,
     fixed,
-    hanging,
     level_track,
-    moving,
-    track,
+    rig,
 )
 from mechanics.promises import every_complaint
 
@@ -32,29 +22,30 @@ G = STANDARD_GRAVITY
 # ---- what is undetermined
 
 
-def parallel(friction: float = 0.0) -> Apparatus:
-    return apparatus(
-        cart("cart", 0.5, friction=friction),
-        hanging("weight", 0.1),
-        fixed("p1"),
-        fixed("p2"),
-        track(),
-        strings={"s1": ["cart", "p1", "weight"], "s2": ["cart", "p2", "weight"]},
-        run=Run(object="weight", distance=0.4),
+def parallel() -> Apparatus:
+    return rig(
+        *("cart cart 0.5", "hanging weight 0.1", "fixed p1 p2", "track track"),
+        s1="cart p1 weight",
+        s2="cart p2 weight",
+        run="weight distance=0.4",
     )
 
 
 def coupled(weight: float) -> Apparatus:
     """Two carts that hold what a weight (kg) pulls, with static friction of 0.1 each."""
-    return apparatus(
-        cart("rear", 0.5, friction=0.1),
-        cart("front", 0.4, friction=0.1),
-        hanging("weight", weight),
-        fixed("pulley"),
-        track(),
-        strings={"link": ["rear", "front"], "string": ["front", "pulley", "weight"]},
-        run=Run(object="weight", distance=0.4),
+    return rig(
+        *("cart rear 0.5 friction=0.1", "cart front 0.4 friction=0.1", f"hanging weight {weight}"),
+        *("fixed pulley", "track track"),
+        link="rear front",
+        string="front pulley weight",
+        run="weight distance=0.4",
     )
+
+
+def adrift(until: str = "") -> Apparatus:
+    """A massless pulley at the end of a string; after the landing nothing says what it does."""
+    things = ("hanging big 0.3", "fixed top", "moving hung")
+    return rig(*things, string="big top hung", run=f"big distance=0.4 {until}")
 
 
 def test_two_parallel_strings() -> None:
@@ -105,28 +96,15 @@ def test_carts_that_share_static_friction() -> None:
 
 
 def test_a_cart_tied_on_both_sides() -> None:
-    set_up = apparatus(
-        cart("cart", 0.5, friction=0.1),
-        track(),
-        anchors=["a", "b"],
-        strings={"s1": ["a", "cart"], "s2": ["cart", "b"]},
-        run=Run(object="cart", distance=0.4),
-    )
+    things = ("cart cart 0.5 friction=0.1", "track track", "anchor a b")
+    set_up = rig(*things, s1="a cart", s2="cart b", run="cart distance=0.4")
     (rest,) = solve(set_up).phases
     assert rest.bounds["tension of s1"] == (0.0, None)
     assert solve(set_up).notes[0].endswith("any value from 0 N up is possible.")
 
 
 def test_a_massless_pulley_on_a_slack_string() -> None:
-    """After the landing nothing says what it does: it has no acceleration, and no way."""
-    set_up = apparatus(
-        hanging("big", 0.3),
-        fixed("top"),
-        moving("hung"),
-        strings={"string": ["big", "top", "hung"]},
-        run=Run(object="big", distance=0.4),
-    )
-    solution = solve(set_up)
+    solution = solve(adrift())
     coasting = solution.phases[-1]
     assert "hung" not in coasting.accelerations
     assert coasting.displacements["hung"] is None
@@ -155,13 +133,7 @@ def test_a_bearing_torque_that_is_shared_with_friction_is_open() -> None:
 
 
 def test_the_time_ends_a_run_with_something_adrift() -> None:
-    set_up = apparatus(
-        hanging("big", 0.3),
-        fixed("top"),
-        moving("hung"),
-        strings={"string": ["big", "top", "hung"]},
-        run=Run(object="big", distance=0.4, until=2.0),
-    )
+    set_up = adrift("until=2.0")
     solution = solve(set_up)
     last = solution.phases[-1]
     assert last.ends == "the time set for the run is up"
@@ -187,16 +159,12 @@ def test_what_rests_in_an_endless_stretch_keeps_its_energy() -> None:
 
 def empty_pulley(*, load: float, friction: float = 0.0, torque: float = 0.0) -> Apparatus:
     """A cart on a level track, a moving pulley in its string, perhaps with a load."""
-    loads = [hanging("load", load, hangs_from="lower")] if load else []
-    return apparatus(
-        cart("cart", 0.5, friction=friction),
-        fixed("top", radius=0.02, bearing_torque=torque),
-        moving("lower"),
-        *loads,
-        track(),
-        anchors=["hook"],
-        strings={"string": ["cart", "top", "lower", "hook"]},
-        run=Run(object="lower", distance=0.4),
+    loads = [f"hanging load {load} hangs_from=lower"] if load else []
+    return rig(
+        *(f"cart cart 0.5 friction={friction}", f"fixed top radius=0.02 bearing_torque={torque}"),
+        *("moving lower", *loads, "track track", "anchor hook"),
+        string="cart top lower hook",
+        run="lower distance=0.4",
     )
 
 

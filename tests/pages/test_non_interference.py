@@ -97,7 +97,7 @@ def courses(draw: st.DrawFn) -> CourseData:
 
 
 @settings(
-    max_examples=settings.default.max_examples // 16,  # each builds a course three times
+    max_examples=settings.default.max_examples // 10,  # each builds a course three times
     suppress_health_check=[HealthCheck.too_slow, HealthCheck.function_scoped_fixture],
 )
 @given(data=courses(), days=st.integers(-5, 120), factor=st.sampled_from(FACTORS))
