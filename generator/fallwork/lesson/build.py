@@ -28,7 +28,6 @@ from fallwork.lesson.steps import (
     limits,
     other_systems,
     rest,
-    strings,
     tension,
     together,
     two_views,
@@ -200,8 +199,8 @@ def _force_steps(lab: Lab) -> Iterator[Step]:
 
 def _motion_steps(lab: Lab) -> Iterator[Step]:
     context, setting = lab.context, lab.context.setting
-    for string in setting.apparatus.strings:
-        yield strings.string_step(context, string)
+    strings = setting.apparatus.strings
+    yield from _present(*(step_from("string", lab, string=name) for name in strings))
     if not setting.moves:
         yield from rest.rest_steps(context)
         yield from _present(tension.open_step(context), limits.limits_step(context))

@@ -44,6 +44,7 @@ from fallwork.lesson.document import (
 from fallwork.lesson.expression import Expression, Function, Operand, Root, Symbol, as_expression
 from fallwork.lesson.lab import Lab
 from fallwork.lesson.sheet import Check, Sheet
+from fallwork.lesson.steps.pieces import count_word
 from fallwork.scenario import from_here
 from fallwork.scenario.report import meant, shown
 
@@ -297,6 +298,7 @@ _SAYS: Mapping[str, Any] = {
     "sqrt": lambda body: Root(body=as_expression(body)),
     "sin": _of_angle("sin"),
     "cos": _of_angle("cos"),
+    "in_words": count_word,
 }
 
 

@@ -6,11 +6,12 @@ Takes a context; gives each question's answer under a name of the trade.
 from fallwork.lesson.lab.forces import Forces
 from fallwork.lesson.lab.opening import Opening
 from fallwork.lesson.lab.review import Review
+from fallwork.lesson.lab.strings import Strings
 
 __all__ = ["Lab"]
 
 
-class Lab(Opening, Forces, Review):
+class Lab(Opening, Forces, Strings, Review):
     """What a step may ask of a lab, seen in one phase of its run."""
 
     def at(self, index: int) -> "Lab":

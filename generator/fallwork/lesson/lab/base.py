@@ -55,13 +55,13 @@ class Base:
         """An object's name with its article, a capital first."""
         return upper_first(self.context.the(name))
 
-    def those(self, names: Iterable[str], joiner: str = "and") -> str:
-        """Several with their articles: ``the cart and the track``."""
+    def listing(self, names: Iterable[str], joiner: str = "and") -> str:
+        """Objects with their articles in a row."""
         return listing([self.context.the(name) for name in names], joiner)
 
-    def Those(self, names: Iterable[str]) -> str:  # noqa: N802 - as it begins a sentence
+    def Listing(self, names: Iterable[str], joiner: str = "and") -> str:  # noqa: N802
         """The same, a capital first."""
-        return upper_first(self.those(names))
+        return upper_first(self.listing(names, joiner))
 
     # ---- conditions, letters and words that need no ``lab.`` in front
 

@@ -7,8 +7,8 @@ from fallwork.lesson.document import Block, Equation, Paragraph, Step, Working
 from fallwork.lesson.elimination import Solved
 from fallwork.lesson.expression import Expression, Negative, Quotient, as_expression
 from fallwork.lesson.free import FreeSolution, conditions, rates, solve_free
+from fallwork.lesson.lab import Lab
 from fallwork.lesson.steps.pieces import count_word
-from fallwork.lesson.steps.strings import sides_of
 from fallwork.lesson.trees import ZERO
 from fallwork.lesson.units import unit_of
 from fallwork.lesson.words import Part, say, sentence, title
@@ -45,7 +45,7 @@ def _check(context: Context) -> Iterator[Block]:
         tie = setting.ties.constraint(string)
         moving = [name for name in tie if name in setting.senses and not setting.rests(name)]
         if len(tie) == len([n for n in tie if n in setting.senses]) and len(moving) > 1:
-            left, right = sides_of(context, tie)
+            left, right = Lab(context).sides(tie)
             equations.append(context.result(left, right, "m/s²"))
     if equations and context.numbers:
         yield Paragraph(text=say("acceleration.check-strings"))
