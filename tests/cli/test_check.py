@@ -1,9 +1,11 @@
 """``fallwork check`` says what it read, or everything that is wrong."""
 
+import shutil
 from datetime import UTC, datetime
 from pathlib import Path
 
 from cli.runner import Run
+from democourse import PROJECT
 from fallwork.planning import published_by
 from fallwork.scenario import frozen_path, frozen_text, load_course
 
@@ -256,4 +258,15 @@ def test_a_scenario_file_alone_is_reviewed_too(folder: Path, run: Run) -> None:
         f"{path}: nothing wrong\n{path}: {SCENARIO_GOES}\n"
         f"{path}:10:1: note: When the driven part ends, the cart has only 0.050 m left in front of "
         "it: let it start farther back, or shorten the distance.\n"
+    )
+
+
+def test_a_page_at_which_a_publication_would_stop_is_told(folder: Path, run: Run) -> None:
+    shutil.copy(PROJECT / "mkdocs.yml", folder)
+    (folder / "content").mkdir()
+    for name in ("reading", "safety", "tips"):
+        (folder / f"content/{name}.md").write_text(f"# {name}\n", encoding="utf-8")
+    assert run("check")[1].endswith(
+        "content/tips.md:1:1: note: a page to which nav in mkdocs.yml doesn't lead; add `- tips.md`"
+        " below nav or, where links are enough, write `not_in_nav: tips.md`\n"
     )

@@ -58,7 +58,7 @@ def test_an_excluded_trial_is_shown_with_and_without() -> None:
     assert [trial.excluded for trial in analysis.trials] == [None, None, "the cable dragged", None]
     assert analysis.summary["acceleration"].n == 3
     assert analysis.summary_with_excluded["acceleration"].n == 4
-    assert analysis.notes[0] == "trial-03 doesn't count: the cable dragged"
+    assert analysis.exceptions[0] == "trial-03 doesn't count: the cable dragged"
 
 
 def test_a_record_without_a_run_is_kept_and_says_so() -> None:

@@ -149,13 +149,30 @@ def test_final_speeds_give_an_acceleration_of_their_own(level: Scenario) -> None
     assert [effect.name for effect in summary.effects] == ["distance of the run"]
 
 
-def test_speeds_that_all_read_alike_are_uncertain_by_their_last_place(level: Scenario) -> None:
-    """0.01 m/s over √12 times v/d (GUM F.2.2.1), and the distance."""
-    summary = found(typed(final_speed=speeds(*[1.32] * 5)), level).summary[
-        "acceleration_from_speed"
-    ]
-    rounding, length = 1.32 / 0.6 * 0.01 / sqrt(12), 1.32**2 / 1.2 * 0.003 / 0.6
-    assert summary.u == pytest.approx(sqrt(rounding**2 + length**2), rel=0.01)
+@pytest.mark.parametrize("words", ["1.32 m/s", "132 cm/s"])
+def test_speeds_that_all_read_alike_hide_their_scatter_so_nothing_is_judged(
+    level: Scenario, predicted: dict[str, Estimate], words: str
+) -> None:
+    """What rounding alone leaves open is a lower bound and no uncertainty."""
+    analysis = found(typed(final_speed=(words,) * 3), level)
+    compared = compare_all(analysis, predicted, Case(scenario=level, gravity=STANDARD))
+    assert list(analysis.summary) == ["final_speed"]
+    assert compared.quantities["final_speed"].overall.verdict is Verdict.OPEN
+    assert {each.overall.verdict for each in compared.systems} == {Verdict.OPEN}
+
+
+def test_means_are_excluded_and_included_by_the_names_of_their_keys(level: Scenario) -> None:
+    """A message dictates these names; 0.10 N can't be: 0.420 kg needs about 0.6 N at 1.5 m/s²."""
+    values = typed(acceleration="1.47 m/s²", tension="0.10 N").values
+    why = Excluded(trial="acceleration", because="another bench")
+    excluded = found(Measured(values=values, excluded=(why,)), level)
+    assert (excluded.left_out, list(excluded.summary)) == ({"mean acceleration": why.because}, [])
+    named = Excluded(trial="tension", because="the sensor sat behind a lever")
+    analysis = found(Measured(values=values, included=(named,)), level)
+    assert (list(analysis.summary), analysis.set_aside) == (["acceleration", "mean_tension"], {})
+    (said,) = analysis.exceptions
+    assert said.startswith("mean tension counts, though: a tension of 0.100 N can't be")
+    assert said.endswith("Reason: the sensor sat behind a lever")
 
 
 def test_a_zero_that_a_spreadsheet_dropped_makes_no_value_coarser(level: Scenario) -> None:

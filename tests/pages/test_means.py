@@ -3,6 +3,7 @@
 import csv
 import re
 from collections.abc import Callable
+from dataclasses import replace
 from functools import cache
 from io import StringIO
 from pathlib import Path
@@ -10,7 +11,10 @@ from pathlib import Path
 import pytest
 from scipy.stats import t
 
+from fallwork.lesson.measured.quality import on_means
+from fallwork.measurement import Estimate
 from fallwork.mechanics import apparatus_of, solve
+from fallwork.pages.trials import evidence_of
 from fallwork.scenario import load_scenario
 from fallwork.scenario.model import GivenMean, Measured
 from fallwork.scenario.quantity import parse_quantity
@@ -171,14 +175,38 @@ def test_means_of_every_kind_of_run_make_pages(name: str) -> None:
     """Formulas hold, since printing checks both sides, and every figure can be drawn."""
     page = two_means(name)["data.md"]
     assert "not known" in page
-    assert "isn't used" not in page
+    assert "What doesn't count" not in page
 
 
 def test_means_that_can_not_be_of_the_lab_are_set_aside_under_their_names() -> None:
     page = two_means("push-away", factor=3.0)["data.md"]
-    assert "The mean acceleration isn't used" in page
-    assert "The mean tension isn't used" in page
-    assert "not known" not in page
+    assert page.count("\n- Mean acceleration: an acceleration of") == 1
+    assert page.count("\n- Mean tension: a tension of") == 1
+    assert page.lower().count("mean acceleration: ") == 1
+    assert "none of them is used" in page
+    assert rows(page) == []
+    assert "What was assumed" not in page
+
+
+@pytest.mark.parametrize("n", [9, 10])
+def test_a_mean_over_another_number_of_trials_is_told(n: int) -> None:
+    nine = replace(measured("1.40 m/s²", "0.760 N"))
+    speeds = nine.values["final_speed"]
+    assert isinstance(speeds, tuple)
+    given = replace(nine, values={**nine.values, "final_speed": speeds[:n]})
+    evidence = evidence_of(lab("level", start(2), measured=given), Estimate(value=9.80665, u=0.0))
+    said = " ".join(on_means(evidence))
+    assert ("is over 10 trials, but 9 trials with single values count" in said) == (n == 9)
+
+
+def test_where_nothing_tells_the_scatter_the_remedy_fits_what_was_given() -> None:
+    one = GivenMean(value=parse_quantity("1.40 m/s²", "acceleration"), n=1)
+    alike = (parse_quantity("1.24 m/s", "speed"),) * 3
+    given = Measured(values={"acceleration": one, "final_speed": alike})
+    evidence = evidence_of(lab("level", start(2), measured=given), Estimate(value=9.80665, u=0.0))
+    first, second = on_means(evidence)
+    assert "acceleration: a single trial has no scatter" in first
+    assert "final speed: all trials read alike" in second
 
 
 def test_bare_means_leave_nothing_to_judge_and_no_symbol_without_a_value() -> None:

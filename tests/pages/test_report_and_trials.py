@@ -11,7 +11,6 @@ import pytest
 
 from fallwork.measurement import Behaviour, Estimate, csv_of, simulate
 from fallwork.measurement.records import read_records
-from fallwork.pages.trials import evidence_of
 from fallwork.scenario.model import CourseData, Excluded, GivenMean, Measured
 from fallwork.scenario.quantity import parse_quantity
 from pages.history import DAY, LEVEL, course, head, lab, pages, start, term
@@ -245,24 +244,6 @@ def test_a_zero_set_while_held_shares_its_mass_with_the_prediction(
     assert common in pages(held, SOLUTION_OPENS)[f"{FOLDER}/solution.md"]
     assert common not in pages(recorded(), SOLUTION_OPENS)[f"{FOLDER}/solution.md"]
     assert "as masses and g have it" in pages(held, DATA_OPENS)[f"{FOLDER}/data.md"]
-
-
-@pytest.mark.parametrize(
-    ("values", "u"),
-    [
-        (("1.40 m/s²",) * 4, 0.01 / 12**0.5),
-        (("140 cm/s²",) * 4, 0.01 / 12**0.5),
-        (("1.38 m/s²", "1.40 m/s²", "1.42 m/s²", "1.40 m/s²"), (0.0008 / 3) ** 0.5 / 2),
-    ],
-)
-def test_values_that_were_rounded_alike_are_not_taken_for_exact(
-    values: tuple[str, ...], u: float
-) -> None:
-    """By hand: one step over √12 (GUM F.2.2.1); else squares 4 + 4 (in 1e-4), over 3, over 4."""
-    typed = tuple(parse_quantity(value, "acceleration") for value in values)
-    lab_ = lab("level", OPENS, measured=Measured(values={"acceleration": typed}))
-    found = evidence_of(lab_, Estimate(value=9.80665, u=0.0)).analysis.summary["acceleration"]
-    assert found.u == pytest.approx(u)
 
 
 def test_typed_values_keep_their_digits() -> None:

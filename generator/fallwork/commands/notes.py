@@ -11,7 +11,7 @@ from fallwork.commands.sources import calculation
 from fallwork.commands.trials import local_gravity
 from fallwork.errors import Place
 from fallwork.lesson.happening import Happening, otherwise, short_of_its_distance
-from fallwork.lesson.measured.quality import unscattered
+from fallwork.lesson.measured.quality import on_means
 from fallwork.lesson.reviewing import advice, date_in_words, doubt_in_words, without_trials
 from fallwork.mechanics.course import gravity_of
 from fallwork.pages.reviews import findings_of
@@ -59,6 +59,21 @@ def on_course(data: CourseData, now: datetime) -> Iterator[str]:
     for each in revealed(data, now):
         yield note(each.place, str(each))
     yield from on_address(data)
+    yield from _on_own_pages(data)
+
+
+def _on_own_pages(data: CourseData) -> Iterator[str]:
+    """Pages written by hand at which a publication would stop."""
+    settings = data.root.parent / "mkdocs.yml"
+    if settings.is_file():
+        from mkdocs.structure.files import get_files
+
+        from fallwork.site.building import configuration
+        from fallwork.site.handwritten import unlisted
+
+        config = configuration(settings)
+        for each in unlisted(get_files(config), config):
+            yield note(each.place, f"{each.found}; {each.expected}")
 
 
 def on_address(data: CourseData) -> Iterator[str]:
@@ -160,11 +175,15 @@ def _on_trials(lab: Lab, data: CourseData) -> Iterator[str]:
     evidence = evidence_of(lab, gravity_estimate(data.course)) if measured else None
     for each in advice(findings_of(lab, data.course, evidence), lab.variant.nouns):
         yield note(lab.places[""], f"{lab.id}: {each}")
-    for each in unscattered(evidence) if evidence is not None else ():
+    for each in on_means(evidence) if evidence is not None else ():
         yield note(lab.places.get("measured", lab.places[""]), f"{lab.id}: {each}")
     unfit = {} if evidence is None else evidence.analysis.set_aside
-    for name, misfit in unfit.items():
-        words = f"{name} doesn't count: {misfit}; exclude it, or include it, with the reason"
+    for call, misfit in unfit.items():
+        name = evidence.analysis.by_call[call].name if evidence is not None else call
+        words = (
+            f"{call} doesn't count: {misfit}; write exclude: [{{trial: {name}, because: …}}], or "
+            "the same after include: if it is right"
+        )
         yield note(lab.places["measured"], f"{lab.id}: {words}")
     if not measured and lab.data_opens is not None:
         words = without_trials("data_opens", lab.data_opens, ZoneInfo(data.course.time_zone))

@@ -14,7 +14,7 @@ from fallwork.commands.sources import Source, calculation, source_of
 from fallwork.commands.trialstable import trials_table
 from fallwork.errors import BadInput, FallworkError
 from fallwork.lesson.measured import Evidence
-from fallwork.lesson.measured.quality import unscattered
+from fallwork.lesson.measured.quality import on_means
 from fallwork.measurement import Estimate, Record
 from fallwork.measurement.analysis import Settings, UnknownTrialError, analyse, named_trial
 from fallwork.measurement.joining import paired
@@ -144,5 +144,5 @@ def _origin(record: Record) -> tuple[Path, int]:
 
 def _json(evidence: Evidence) -> str:
     content = trials_json(evidence.analysis)
-    content["notes"] += unscattered(evidence)
+    content["notes"] += on_means(evidence)
     return json.dumps(content, indent=2, ensure_ascii=False, allow_nan=False)

@@ -8,7 +8,7 @@ from collections.abc import Sequence
 
 from fallwork.lesson.measured import Evidence
 from fallwork.lesson.measured.names import UNITS, quantity_words
-from fallwork.lesson.measured.quality import unscattered
+from fallwork.lesson.measured.quality import on_means
 from fallwork.lesson.measured.words import amount, bare, interval, shown, size, to_place_of, unknown
 from fallwork.measurement import Measurand, Summary, Trial
 
@@ -21,7 +21,7 @@ def trials_table(evidence: Evidence, *, figures: int) -> str:
     blocks = [_trials(evidence, figures), _means(evidence, figures)]
     if evidence.judgement is not None:
         blocks.append(_against(evidence, figures))
-    notes = [*analysis.notes, *unscattered(evidence)]
+    notes = [*analysis.exceptions, *analysis.notes, *on_means(evidence)]
     if notes:
         blocks.append(["Notes", *(f"  {note}" for note in notes)])
     if evidence.simulated:
@@ -102,11 +102,15 @@ def _columns(rows: Sequence[Row]) -> list[str]:
     """Rows with their cells below one another; the first row stands out by its place."""
     count = max(len(row) for row in rows)
     widths = [max(len(row[at]) for row in rows if at < len(row)) for at in range(count)]
-    return [
-        ("  " if index else "")
-        + "  ".join(
-            cell.ljust(widths[at] + (2 if not index and not at else 0))
-            for at, cell in enumerate(row)
-        ).rstrip()
-        for index, row in enumerate(rows)
-    ]
+    return (
+        []
+        if len(rows) == 1
+        else [
+            ("  " if index else "")
+            + "  ".join(
+                cell.ljust(widths[at] + (2 if not index and not at else 0))
+                for at, cell in enumerate(row)
+            ).rstrip()
+            for index, row in enumerate(rows)
+        ]
+    )

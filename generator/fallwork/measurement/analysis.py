@@ -20,7 +20,6 @@ from fallwork.measurement.misfits import (
     Change,
     misfit_of,
     misfit_without_run,
-    on_misfits,
     set_aside,
 )
 from fallwork.measurement.model import Analysis, Basis, Estimate, FoundRun, Measurand, Record, Trial
@@ -123,7 +122,7 @@ def analyse(records: Sequence[Record], settings: Settings | None = None) -> Anal
         trials.append(trial)
     if apart or len(problems) == len(pairs):
         raise BadInput(tuple(apart or problems))
-    return _analysis(set_aside(trials, known.limits, known.signs, included), known, included)
+    return _analysis(set_aside(trials, known.limits, known.signs, included), known)
 
 
 def _again(pair: Pair, known: Settings, window: Span | None, change: Change) -> Trial | None:
@@ -268,7 +267,7 @@ def _force_alone(record: Record, known: Settings, window: Span, excluded: str | 
     )
 
 
-def _analysis(trials: Sequence[Trial], known: Settings, included: Mapping[str, str]) -> Analysis:
+def _analysis(trials: Sequence[Trial], known: Settings) -> Analysis:
     """With the means, and those with the excluded trials where there are any to compare."""
     sensors = _with_zero(known)
     counted = [trial for trial in trials if trial.estimates and trial.excluded is None]
@@ -279,8 +278,6 @@ def _analysis(trials: Sequence[Trial], known: Settings, included: Mapping[str, s
         summary_with_excluded=summaries(told, sensors) if len(told) > len(counted) else {},
         zeroed_held=known.tare is not None and known.tare.zero is Zero.HELD,
         notes=(
-            *_exclusions(trials),
-            *on_misfits(trials, included),
             *gathered(trials),
             *_on_zeros(trials, known.tare),
         ),
@@ -301,14 +298,6 @@ def _with_zero(known: Settings) -> Sensors:
     if known.tare is None:
         return known.sensors
     return replace(known.sensors, force_zero=hypot(known.sensors.force_zero, known.tare.known.u))
-
-
-def _exclusions(trials: Sequence[Trial]) -> list[str]:
-    return [
-        f"{trial.name} doesn't count: {trial.excluded}"
-        for trial in trials
-        if trial.excluded and not trial.misfit
-    ]
 
 
 def gathered(trials: Sequence[Trial]) -> tuple[str, ...]:

@@ -158,6 +158,8 @@ def derive(
     alone = fixed if several else means  # what no scatter of trials tells
     zero_u = float(np.linalg.norm([t.zero_u for t in complete])) / max(len(complete), 1)
     scattered = [need for need in means if need not in alone]
+    alike = [need for need in scattered if analysis.summary[need].u is None]  # scatter unseen
+    hidden = {need: analysis.summary[need].outcome for need in alike}
     own = _random(recipe, values, {need: means[need] for need in scattered}, zero_u)
     centre = table.mean(axis=0) if several else recipe(values)
     return Derived(
@@ -167,7 +169,7 @@ def derive(
             *_of_sensors(recipe, values, case.sensors),
             *_of_inputs(build, _seen(values, case, analysis.zeroed_held), case),
         ),
-        unknown=tuple(_unknown(recipe, values, alone)),
+        unknown=tuple(_unknown(recipe, values, alone | hidden)),
         scatter=np.atleast_2d(np.cov(table.T)) / len(table) if several else None,
         trials=single,
         means=given if complete else (),
@@ -207,8 +209,8 @@ def _mean(estimates: Sequence[Outcome]) -> Estimate:
 
 def _random_part(summary: Summary) -> Outcome:
     """The mean of a summary with its type A part only; type B comes from the sensors here."""
-    scattered = summary.standard_deviation is not None and summary.n is not None
-    dof = summary.n - 1 if scattered and summary.n is not None else inf
+    n = summary.n or 1
+    dof = n - 1 if summary.u_random is not None and n > 1 else inf
     return Outcome(value=summary.mean, u=summary.u_random, dof=dof, step=summary.step)
 
 

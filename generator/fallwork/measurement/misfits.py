@@ -132,32 +132,16 @@ def set_aside(
     alike = [trial for trial in trials if trial.misfit is None and trial.excluded is None]
     among = misfits_among(alike, limits, signs)
     whole = [replace(t, misfit=among[t.name]) if t.name in among else t for t in trials]
-    return [
-        trial
-        if trial.misfit is None or (trial.estimates and _reason(trial, included))
-        else replace(trial, excluded=str(trial.misfit))
-        for trial in whole
-    ]
+    return [_counting(trial, included) for trial in whole]
 
 
-def _reason(trial: Trial, included: Mapping[str, str]) -> str | None:
-    return included.get(trial.name) or included.get(ALL)
-
-
-def on_misfits(trials: Sequence[Trial], included: Mapping[str, str]) -> list[str]:
-    """What is said of trials that don't fit, whether they count or not."""
-    return [
-        f"{trial.called} doesn't count: {trial.misfit}"
-        if trial.set_aside
-        else f"{trial.called} counts, though: {trial.misfit}. Reason: {_reason(trial, included)}"
-        for trial in trials
-        if trial.misfit is not None
-    ]
-
-
-def on_means(unfit: Mapping[str, Misfit]) -> list[str]:
-    """What is said of means that were typed in and don't fit."""
-    return [f"the {Measurand(name).as_mean} isn't used: {each}" for name, each in unfit.items()]
+def _counting(trial: Trial, included: Mapping[str, str]) -> Trial:
+    if trial.misfit is None:
+        return trial
+    reason = included.get(trial.name) or included.get(ALL)
+    if reason and trial.estimates:
+        return replace(trial, misfit=replace(trial.misfit, despite=reason))
+    return replace(trial, excluded=str(trial.misfit))
 
 
 # ---- a trial by itself

@@ -118,6 +118,7 @@ class Misfit:
 
     off: tuple[str, ...]  # what doesn't fit, a clause each
     likely: str  # the likely reason; "" where no lab is known
+    despite: str = ""  # the reason for which its authors let it count all the same
 
     def __str__(self) -> str:
         return "; ".join(self.off) + (f" ({self.likely})" if self.likely else "")
@@ -200,16 +201,44 @@ class Analysis:
     zeroed_held: bool = False
     # ^ whether all forces were zeroed by the pull that the givens tell for the held stretch: then
     # they go with these givens, as a prediction does
-    unfit_means: Mapping[str, Misfit] = field(default_factory=dict)
-    # ^ by Measurand: means that were typed in, can't be of the lab, and are used for nothing
-    notes: tuple[str, ...] = ()
+    means: tuple[Trial, ...] = ()
+    # ^ means that were typed in, each as a trial by the name of its key, the excluded ones too
+    notes: tuple[str, ...] = ()  # what was assumed
+
+    @property
+    def by_call(self) -> Mapping[str, Trial]:
+        """Trials and typed-in means by what they are called in a sentence."""
+        means = {Measurand(quantity).as_mean: m for m in self.means for quantity in m.estimates}
+        return {trial.called: trial for trial in self.trials} | means
 
     @property
     def set_aside(self) -> Mapping[str, Misfit]:
-        """What can't be of the lab and so isn't used: trials by name, and means."""
-        trials = {t.called: t.misfit for t in self.trials if t.set_aside and t.misfit}
-        means = {Measurand(name).as_mean: m for name, m in self.unfit_means.items()}
-        return {**trials, **means}
+        """What can't be of the lab and so isn't used: trials and means by what they are called."""
+        return {call: t.misfit for call, t in self.by_call.items() if t.set_aside and t.misfit}
+
+    @property
+    def included(self) -> Mapping[str, Misfit]:
+        """What counts although it can't be of the lab, likewise."""
+        found = {call: t.misfit for call, t in self.by_call.items()}
+        return {call: misfit for call, misfit in found.items() if misfit and misfit.despite}
+
+    @property
+    def left_out(self) -> Mapping[str, str]:
+        """What its authors exclude, likewise, with their reasons."""
+        every = self.by_call.items()
+        return {call: t.excluded for call, t in every if t.excluded and not t.set_aside}
+
+    @property
+    def exceptions(self) -> tuple[str, ...]:
+        """What is said of all these, a sentence each."""
+        unused = {**self.left_out, **self.set_aside}
+        return (
+            *(f"{call} doesn't count: {why}" for call, why in unused.items()),
+            *(
+                f"{call} counts, though: {misfit}. Reason: {misfit.despite}"
+                for call, misfit in self.included.items()
+            ),
+        )
 
     @property
     def counted(self) -> tuple[Trial, ...]:

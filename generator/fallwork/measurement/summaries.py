@@ -6,7 +6,6 @@ share (type B); gives a ``Summary``. Reading records and finding runs are left t
 
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
-from math import sqrt
 from operator import itemgetter
 
 from fallwork.measurement.model import Effect, Measurand, Outcome, Summary, Trial
@@ -26,7 +25,8 @@ def summarise(
     """A measurand from the trials that count, name → estimate; raises ValueError for none.
 
     From two trials on, their scatter alone gives the type A part: it holds whatever made each of
-    them uncertain. A single trial keeps its own uncertainty.
+    them uncertain. Where all read alike and none says how uncertain it is, the last place hides the
+    scatter, and nothing is known of it. A single trial keeps its own uncertainty.
     """
     if len(estimates) == 1:
         (only,) = estimates.values()
@@ -34,6 +34,10 @@ def summarise(
     names = tuple(estimates)
     values = [estimate.value for estimate in estimates.values()]
     readings = spread(values)
+    if not readings.standard_deviation and all(each.u is None for each in estimates.values()):
+        step = min(each.step for each in estimates.values())
+        alike = Outcome(value=readings.mean, u=None, step=step)
+        return _summary(quantity, readings.n, alike, None, shared, ())
     return _summary(
         quantity,
         readings.n,
@@ -45,16 +49,20 @@ def summarise(
 
 
 def summary_given(
-    quantity: str, mean: Outcome, n: int | None, shared: Sequence[Effect] = ()
+    quantity: str,
+    mean: Outcome,
+    n: int | None,
+    shared: Sequence[Effect] = (),
+    deviation: float | None = None,
 ) -> Summary:
-    """A measurand of which only the mean over ``n`` trials is known.
+    """A measurand of which only the mean over ``n`` trials is known, and perhaps their deviation.
 
     Its uncertainty is taken as a type A one with n − 1 degrees of freedom; as it is for n = 1 or
     where n isn't known.
     """
     if n is None or n == 1 or mean.u is None:
         return _summary(quantity, n, mean, None, shared, ())
-    return _summary(quantity, n, replace(mean, dof=n - 1), mean.u * sqrt(n), shared, ())
+    return _summary(quantity, n, replace(mean, dof=n - 1), deviation, shared, ())
 
 
 def _summary(

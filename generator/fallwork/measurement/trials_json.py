@@ -23,7 +23,7 @@ def trials_json(analysis: Analysis) -> dict[str, Any]:
     }
     if analysis.summary_with_excluded:
         result["summary_with_excluded"] = _summaries(analysis.summary_with_excluded)
-    return {**result, "notes": list(analysis.notes)}
+    return {**result, "notes": [*analysis.exceptions, *analysis.notes]}
 
 
 def _trial(trial: Trial) -> dict[str, Any]:

@@ -12,13 +12,12 @@ from typing import TypeGuard
 
 from fallwork.measurement.inputs import quantities_of, with_values
 from fallwork.measurement.limits import Limits, limits_of
-from fallwork.measurement.misfits import misfit_of, on_means, on_misfits, set_aside
+from fallwork.measurement.misfits import misfit_of, set_aside
 from fallwork.measurement.model import (
     Analysis,
     Effect,
     Estimate,
     Measurand,
-    Misfit,
     Outcome,
     Summary,
     Trial,
@@ -29,7 +28,6 @@ from fallwork.measurement.view import driven_phases, view_of
 from fallwork.mechanics import apparatus_of, solve
 from fallwork.scenario.model import GivenMean, Measured, Quantity, Scenario
 from fallwork.scenario.quantity import last_place
-from fallwork.scenario.trials import ALL
 from fallwork.scenario.units import kinds
 
 MEASURANDS: Mapping[str, Measurand] = {
@@ -85,9 +83,10 @@ def analysis_of(measured: Measured, scenario: Scenario, gravity: Estimate) -> An
     sensors, limits = sensors_of(measured), limits_of(scenario, gravity.value)
     included = {each.trial: each.because for each in measured.included}
     trials = tuple(set_aside(list(_trials(measured, limits)), limits, {}, included))
-    unfit = {} if ALL in included else dict(_unfit(measured, limits))
-    fit = {key: each for key, each in measured.values.items() if MEASURANDS[key] not in unfit}
-    measured = replace(measured, values=fit)
+    means = tuple(set_aside(list(_means(measured, limits)), limits, {}, included))
+    unused = {mean.name for mean in means if mean.excluded is not None}
+    used = {key: each for key, each in measured.values.items() if key not in unused}
+    measured = replace(measured, values=used)
     found = _summaries(trials, measured, sensors, None)
     way = None
     if _judged(found.get(SPEED)) and not _judged(found.get(Measurand.ACCELERATION)):
@@ -101,19 +100,8 @@ def analysis_of(measured: Measured, scenario: Scenario, gravity: Estimate) -> An
         trials=trials,
         summary=found,
         summary_with_excluded=_of_trials(told, sensors, way) if left_out else {},
-        unfit_means=unfit,
-        notes=(*on_misfits(trials, included), *on_means(unfit)),
+        means=means,
     )
-
-
-def _unfit(measured: Measured, limits: Limits) -> Iterator[tuple[str, Misfit]]:
-    """The means that can't be of the lab."""
-    for key, given in measured.values.items():
-        if isinstance(given, GivenMean):
-            quantity = str(MEASURANDS[key])
-            misfit = misfit_of(Trial(name="", estimates={quantity: _mean(given)}), limits)
-            if misfit is not None:
-                yield quantity, misfit
 
 
 def _judged(summary: Summary | None) -> bool:
@@ -160,7 +148,6 @@ def _ratio(scenario: Scenario, gravity: Estimate) -> float | None:
 
 def _trials(measured: Measured, limits: Limits) -> Iterator[Trial]:
     lists = {MEASURANDS[key]: each for key, each in measured.values.items() if _is_list(each)}
-    excluded = {each.trial: each.because for each in measured.excluded}
     for number in range(1, max(map(len, lists.values()), default=0) + 1):
         values = {q: found for q, each in lists.items() if (found := each[number - 1]) is not None}
         name = str(number)
@@ -168,9 +155,23 @@ def _trials(measured: Measured, limits: Limits) -> Iterator[Trial]:
             name=name,
             estimates={str(q): _outcome(quantity) for q, quantity in values.items()},
             written={str(q): _digits(each) for q, each in values.items() if _is_in_si(each)},
-            excluded=excluded.get(name),
         )
-        yield trial if trial.excluded else replace(trial, misfit=misfit_of(trial, limits))
+        yield _compared(trial, measured, limits)
+
+
+def _means(measured: Measured, limits: Limits) -> Iterator[Trial]:
+    for key, given in measured.values.items():
+        if isinstance(given, GivenMean):
+            mean = Trial(name=key, estimates={str(MEASURANDS[key]): _mean(given)})
+            yield _compared(mean, measured, limits)
+
+
+def _compared(trial: Trial, measured: Measured, limits: Limits) -> Trial:
+    """With the reason why it is excluded; else with why it can't be of the lab, if it can't."""
+    for each in measured.excluded:
+        if each.trial == trial.name:
+            return replace(trial, excluded=each.because)
+    return replace(trial, misfit=misfit_of(trial, limits))
 
 
 def _is_list(
@@ -227,7 +228,13 @@ def _given(measured: Measured, sensors: Sensors, way: Way | None) -> dict[str, S
     }
     values = {str(quantity): given.value.value for quantity, given in means.items()}
     found = {
-        str(q): summary_given(q, _mean(given), given.n, effects(itemgetter(q), values, sensors))
+        str(q): summary_given(
+            q,
+            _mean(given),
+            given.n,
+            effects(itemgetter(q), values, sensors),
+            given.deviation.value if given.deviation else None,
+        )
         for q, given in means.items()
     }
     if way is not None and SPEED in means:

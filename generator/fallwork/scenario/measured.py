@@ -140,7 +140,7 @@ def _doubts(mean: GivenMean) -> Iterator[tuple[str, str, str]]:
         yield (
             key,
             f"a standard deviation of {spread.number} {spread.unit}",
-            "give the single values: trials that read alike are uncertain by their last place",
+            "leave it out: where all trials read alike, the last digit hides how they scatter",
         )
 
 

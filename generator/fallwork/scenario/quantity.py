@@ -149,14 +149,29 @@ def _comma(number: str) -> None:
     elif re.fullmatch(NUMBER, with_point):
         expected = f"the decimal sign is a point: {with_point}"
     else:
-        expected = f"write it without separators: {number.replace(',', '')}"
+        joined = number.replace(",", "")
+        _refuse_several(number, joined)
+        expected = f"write it without separators: {joined}"
     raise UnreadableError(f"a comma in the number {shown(number)}", expected)
 
 
 def _separator(number: str) -> None:
     joined = re.sub("['’_ ]", "", number)
     if joined != number:
+        _refuse_several(number, joined)
         raise UnreadableError(f"a gap in the number {shown(number)}", f"write it as {joined}")
+
+
+def _refuse_several(text: str, joined: str) -> None:
+    """Several numbers, where taking out what is between them doesn't make one of them."""
+    if re.fullmatch(NUMBER, joined) and re.fullmatch(r"[+\-−]?\d{1,3}(?:\D\d{3})+\b.*", text):
+        return
+    parts = re.findall(r"[+\-−]?\d+(?:[.,]\d+)?", text) if " " in text else text.split(",")
+    raise UnreadableError(
+        f"{len(parts)} numbers in {shown(text)}",
+        f"write one; several, as of trials, are a list, each with its unit: "
+        f"[{', '.join(f'{part} …' for part in parts)}]",
+    )
 
 
 def _bare_point(number: str) -> None:
@@ -230,6 +245,8 @@ def _unit(part: _Part, kind: Kind) -> str:
             f"the number {shown(part.number)} has no unit",
             f"{kind.say} is given in {_units(kind)}, e.g. {kind.example}",
         )
+    if re.search(r"[,;\s][+\-−]?\d", part.unit):
+        _refuse_several(f"{part.number} {part.unit}", "")
     others = kinds_of_unit(part.unit)
     if others:
         raise UnreadableError(

@@ -101,6 +101,7 @@ class Record(Shape):
             if known is None:
                 bare = node.in_braces and isinstance(value, Scalar) and not value.text
                 self._refuse(key, bare, reading.report)
+                reading.strangers.append((*path, key.text))
                 continue
             below = (*path, key.text)
             reading.keys[below] = key.place

@@ -30,6 +30,7 @@ class Reading:
     keys: dict[Keys, Place] = field(default_factory=dict)  # path -> where its key stands
     names: dict[str, str] = field(default_factory=dict)  # the shared namespace: name -> what
     unread: list[Keys] = field(default_factory=list)  # paths of what can't be read at all
+    strangers: list[Keys] = field(default_factory=list)  # paths of keys that nobody knows
 
 
 class Shape:

@@ -6,18 +6,18 @@ Takes a draft and the folder in which records lie; gives Measured. Its layout st
 
 import hashlib
 import re
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 
 from fallwork.scenario.measured import MISSING, VALUE_KINDS, MeasuredDraft
-from fallwork.scenario.model import Measured, Quantity, SensorsGiven
-from fallwork.scenario.report import listed, shown
+from fallwork.scenario.model import GivenMean, Measured, Quantity, SensorsGiven
+from fallwork.scenario.report import closest, listed, shown
 from fallwork.scenario.shapes import Reading
 from fallwork.scenario.tree import Keys
 
 MOST_FILES = 200
+SOURCES = ("files", *VALUE_KINDS)
 ALL = "all"  # stands for every trial
-WHERE = {"exclude": "out of", "include": "into"}
 
 
 def measured_of(
@@ -54,7 +54,8 @@ def _check_one_source(draft: MeasuredDraft, path: Keys, reading: Reading) -> Non
             f"{typed[0]} beside files",
             "give the records or the values, not both: values are computed from records",
         )
-    if not typed and (*path, "files") not in reading.values:
+    misspelt = any(closest(each[-1], SOURCES) for each in reading.strangers if each[:-1] == path)
+    if not typed and (*path, "files") not in reading.values and not misspelt:
         reading.report.malformed(
             reading.keys.get(path, reading.values[path]),
             "trials without files and without values",
@@ -86,17 +87,23 @@ def _check_trials(draft: MeasuredDraft, path: Keys, reading: Reading) -> None:
     _check_what_counts(draft, lists, path, reading)
     if draft.files or not draft.values:
         return
-    known = [str(number) for number in range(1, (first[1] if first else 0) + 1)]
+    numbers = [str(number) for number in range(1, (first[1] if first else 0) + 1)]
+    means = [key for key, given in draft.values.items() if isinstance(given, GivenMean)]
     for key, entries, words in (("exclude", draft.exclude, []), ("include", draft.include, [ALL])):
         for index, entry in enumerate(entries):
-            if entry and entry.trial not in (*known, *words):
+            if entry and entry.trial not in (*numbers, *means, *words):
                 reading.report.malformed(
                     reading.values[(*path, key, str(index), "trial")],
                     f"unknown trial {shown(entry.trial)}",
-                    f"trials have the numbers 1 to {len(known)}"
-                    if known
-                    else f"a mean holds all trials; take it {WHERE[key]} the mean yourself",
+                    _names(numbers, means),
                 )
+
+
+def _names(numbers: Sequence[str], means: Sequence[str]) -> str:
+    """By what the trials and means that were typed in are excluded or included."""
+    trials = f"trials have the numbers 1 to {len(numbers)}" if numbers else ""
+    whole = f"a mean has its key for a name: {listed(means, 'or')}" if means else ""
+    return ", and ".join(each for each in (trials, whole) if each)
 
 
 def _check_both(draft: MeasuredDraft, path: Keys, reading: Reading) -> None:

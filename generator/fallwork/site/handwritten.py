@@ -17,7 +17,7 @@ from mkdocs.config.defaults import MkDocsConfig
 from mkdocs.structure.files import Files, InclusionLevel
 from mkdocs.utils import is_markdown_file
 
-from fallwork.errors import Place
+from fallwork.errors import Place, Problem
 from fallwork.scenario import from_here
 from fallwork.scenario.course import site_url
 from fallwork.scenario.quantity import UnreadableError
@@ -43,22 +43,10 @@ def check_navigation(files: Files, config: MkDocsConfig) -> None:
     """Raise ``PublicationError`` for pages that nav doesn't list, and for entries of nav that lead
     to no page; once the course's own pages are in both.
     """
-    listed, levels = list(_paths(config.nav)), config.validation.nav
     settings, folder = _settings(config), from_here(Path(config.docs_dir))
-    missing = [
-        file.src_uri
-        for file in files.documentation_pages()
-        if file.src_uri not in listed and file.inclusion.value > InclusionLevel.NOT_IN_NAV.value
-    ]
-    lost = [path for path in listed if files.get_file_from_path(path) is None]
-    problems = []
-    if levels.omitted_files >= logging.WARNING:
-        problems += [
-            f"{folder / page}:1:1: a page to which nav in {settings} doesn't lead; add `- {page}` "
-            f"below nav or, where links are enough, write `not_in_nav: {page}`"
-            for page in missing
-        ]
-    if levels.not_found >= logging.WARNING:
+    lost = [path for path in _paths(config.nav) if files.get_file_from_path(path) is None]
+    problems = [str(each) for each in unlisted(files, config)]
+    if config.validation.nav.not_found >= logging.WARNING:
         problems += [
             f"{place_of(settings, path, below='nav:')}: nav leads to {path}, and {folder} holds no "
             "such page; correct the name, or take the line out"
@@ -66,6 +54,21 @@ def check_navigation(files: Files, config: MkDocsConfig) -> None:
         ]
     if problems:
         raise PublicationError("\n".join(problems))
+
+
+def unlisted(files: Files, config: MkDocsConfig) -> Iterator[Problem]:
+    """The pages that nav doesn't list, unless the settings let that pass."""
+    listed, folder = list(_paths(config.nav)), from_here(Path(config.docs_dir))
+    if config.validation.nav.omitted_files < logging.WARNING:
+        return
+    for page in files.documentation_pages():
+        if page.src_uri not in listed and page.inclusion.value > InclusionLevel.NOT_IN_NAV.value:
+            yield Problem(
+                place=Place(file=str(folder / page.src_uri), line=1, column=1),
+                found=f"a page to which nav in {_settings(config)} doesn't lead",
+                expected=f"add `- {page.src_uri}` below nav or, where links are enough, write "
+                f"`not_in_nav: {page.src_uri}`",
+            )
 
 
 def site_address(config: MkDocsConfig) -> str | None:

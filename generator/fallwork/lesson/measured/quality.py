@@ -18,8 +18,8 @@ from fallwork.lesson.measured.words import (
     unbroken,
 )
 from fallwork.lesson.rounding import rounded
-from fallwork.lesson.words import fill, lower_first, sentence, upper_first, without_formulas
-from fallwork.measurement import Summary, Trial, Verdict
+from fallwork.lesson.words import fill, sentence, upper_first, without_formulas
+from fallwork.measurement import Analysis, Summary, Trial, Verdict
 
 WILD = 3.0  # times: a scatter so much larger than a record's own uncertainty needs a reason
 FEW = 8  # trials; with fewer the factor of an interval is well above 2
@@ -85,21 +85,41 @@ def _sentences(evidence: Evidence, figures: int) -> Iterator[str]:
         yield _say("simulated")
     if not evidence.recorded:
         yield _say("typed")
-    yield from unscattered(evidence)
+    yield from on_means(evidence)
     yield from _few(evidence)
     yield from _wild(evidence)
+    yield from (f"{upper_first(each).rstrip('.')}." for each in analysis.exceptions)
     for trial in analysis.trials:
         yield from _odd(evidence, trial, figures)
     yield from _excluded(evidence, figures)
     yield from _against(evidence, figures)
 
 
-def unscattered(evidence: Evidence) -> Iterator[str]:
-    """What can't be judged, and what to record so that it can be."""
-    found = evidence.analysis.summary.values()
-    names = [f"the {quantity_words(each.quantity)}" for each in found if each.u is None]
-    if names:
-        yield _say("unscattered", list=text_list(names))
+def on_means(evidence: Evidence) -> Iterator[str]:
+    """What can't be judged, and what to record so that it can be; and means over other trials."""
+    lists: dict[str, list[str]] = {}
+    for each in evidence.analysis.summary.values():
+        single = any(each.quantity in trial.estimates for trial in evidence.analysis.counted)
+        if each.u is None:
+            key = "unscattered-one" if each.n == 1 else "unscattered-alike" if single else ""
+            words = f"the {quantity_words(each.quantity)}"
+            lists.setdefault(key or "unscattered", []).append(words)
+    for key, names in lists.items():
+        yield _say(key, list=text_list(names))
+    counted = str(len(evidence.analysis.counted))
+    for quantity, n in over_others(evidence.analysis).items():
+        yield _say("over-others", quantity=quantity_words(quantity), n=str(n), counted=counted)
+
+
+def over_others(analysis: Analysis) -> dict[str, int]:
+    """The number of trials of each mean that can't be over those that count beside it."""
+    counted = analysis.counted
+    known = {q: each.n or 0 for q, each in analysis.summary.items() if (each.n or 1) > 1}
+    return {
+        q: n
+        for q, n in known.items()
+        if counted and n != len(counted) and not any(q in trial.estimates for trial in counted)
+    }
 
 
 def _excluded(evidence: Evidence, figures: int) -> Iterator[str]:
@@ -138,8 +158,6 @@ def _odd(evidence: Evidence, trial: Trial, figures: int) -> Iterator[str]:
     far = [quantity_words(q) for q, each in summaries.items() if trial.name in each.outliers]
     if far:
         yield _say("outlier", trial=name, quantities=text_list(far))
-    if trial.excluded is not None:
-        yield _say("excluded", trial=name, because=_ended(trial.excluded))
     if trial.window_by_hand and trial.window is not None:
         start, end = (f"{at:.3f}{NO_BREAK}s" for at in trial.window)
         yield _say("by-hand", trial=name, start=start, end=end)
@@ -163,11 +181,6 @@ def _against(evidence: Evidence, figures: int) -> Iterator[str]:
     if agree:
         everything = len(agree) == len(evidence.judgement.comparison.quantities)
         yield _say("agree" if everything else "some-agree", list=text_list(agree))
-
-
-def _ended(because: str) -> str:
-    text = lower_first(because.strip())
-    return text if text.endswith((".", "!", "?")) else f"{text}."
 
 
 def _say(key: str, **parts: str) -> str:

@@ -11,6 +11,7 @@ from fallwork.lesson.document import Block, FigureSlot, Inline, Items, Step, Tex
 from fallwork.lesson.expression import Expression, Root, as_expression
 from fallwork.lesson.measured.context import Measuring, table, working
 from fallwork.lesson.measured.names import UNITS, quantity_words
+from fallwork.lesson.measured.quality import over_others
 from fallwork.lesson.measured.words import (
     amount,
     bare,
@@ -58,7 +59,7 @@ def trial_steps(measuring: Measuring) -> Iterator[Step]:
 def exclusion_steps(measuring: Measuring) -> Iterator[Step]:
     """What doesn't count and why, where there is anything."""
     analysis = measuring.trials.analysis
-    if analysis.unfit_means or any(trial.excluded is not None for trial in analysis.trials):
+    if analysis.exceptions:
         yield measuring.step("exclusions", _exclusions(measuring))
 
 
@@ -79,8 +80,9 @@ def _trials(measuring: Measuring) -> Iterator[Block]:
     trials = evidence.analysis.trials
     means = [q for q in evidence.analysis.summary if not measuring.has_trials(q)]
     if not trials:
-        yield measuring.paragraph("trials.mean-only")
-        yield _means(measuring, means)
+        yield measuring.paragraph("trials.mean-only" if means else "trials.nothing")
+        if means:
+            yield _means(measuring, means)
         return
     excluded = any(trial.excluded is not None for trial in trials)
     quantities = shown_quantities(measuring)
@@ -94,17 +96,10 @@ def _trials(measuring: Measuring) -> Iterator[Block]:
     if means:
         yield measuring.paragraph("trials.mean-beside")
         yield _means(measuring, means)
-        yield from _other_trials(measuring, means)
-
-
-def _other_trials(measuring: Measuring, means: Sequence[str]) -> Iterator[Block]:
-    """That a mean isn't over the trials of the table, where it can't be."""
-    counted = len(measuring.trials.analysis.counted)
-    for quantity in means:
-        n = measuring.trials.analysis.summary[quantity].n
-        if n is not None and n != counted:
-            words = {"quantity": quantity_words(quantity), "n": str(n), "counted": str(counted)}
-            yield measuring.paragraph("trials.mean-of-others", **words)
+    counted = str(len(evidence.analysis.counted))
+    for quantity, n in over_others(evidence.analysis).items():
+        words = {"quantity": quantity_words(quantity), "n": str(n), "counted": counted}
+        yield measuring.paragraph("trials.mean-of-others", **words)
 
 
 def _from_speed(measuring: Measuring) -> Iterator[Block]:
@@ -188,12 +183,15 @@ def _means(measuring: Measuring, quantities: Sequence[str]) -> Block:
 
 def _exclusions(measuring: Measuring) -> Iterator[Block]:
     analysis = measuring.trials.analysis
-    left_out = [(t.name, t.excluded) for t in analysis.trials if t.excluded and not t.set_aside]
-    if left_out:
-        yield _reasons(measuring, left_out)
+    if analysis.left_out:
+        yield _reasons(measuring, list(analysis.left_out.items()))
     if analysis.set_aside:
         yield measuring.paragraph("exclusions.set-aside")
         yield _reasons(measuring, [(name, str(each)) for name, each in analysis.set_aside.items()])
+    if analysis.included:
+        yield measuring.paragraph("exclusions.included")
+        told = [(name, f"{each}. {each.despite}") for name, each in analysis.included.items()]
+        yield _reasons(measuring, told)
     rows = [
         (
             (upper_first(quantity_words(quantity)),),
