@@ -87,7 +87,10 @@ def regime(solution: Solution) -> object:
             _signs(phase.start_velocities),
             _signs(phase.displacements),
             _signs(phase.angular_accelerations),
-            tuple(sorted(phase.bounds)),
+            tuple(
+                (each.interaction, each.partner, each.on, each.between)
+                for each in phase.undetermined
+            ),
             tuple((force.name, force.reason, *_direction(force)) for force in phase.forces),
         )
         for phase in solution.phases

@@ -3,7 +3,8 @@
 import math
 from collections.abc import Mapping, Sequence
 
-from fallwork.mechanics import Apparatus
+from fallwork.lesson.run import end_in_words, notes_of
+from fallwork.mechanics import Apparatus, Phase, Solution
 from fallwork.mechanics.apparatus import Body, Pulley, Run, String, Surface
 
 STANDARD_GRAVITY = 9.80665  # m/s², 3rd CGPM (1901)
@@ -195,3 +196,24 @@ def tackle(weight: float) -> Apparatus:
         string="weight f lower g lower hook",
         run="weight distance=0.3",
     )
+
+
+def ending(phase: Phase) -> str | None:
+    """What ends a phase, in words."""
+    return end_in_words(phase.ends, str) or None
+
+
+def notes(solution: Solution) -> tuple[str, ...]:
+    """What the key says of a run, with the names as the set-up has them."""
+    return notes_of(solution, str)
+
+
+def bounds(phase: Phase) -> dict[str, tuple[float | None, float | None]]:
+    """What is undetermined -> its least and its greatest value."""
+    found = {}
+    for each in phase.undetermined:
+        name = f"{each.interaction.value} of {each.partner}"
+        name += f" on {each.on}" if each.on else ""
+        name += " from {} to {}".format(*each.between) if each.between else ""
+        found[name] = (each.low, each.high)
+    return found

@@ -23,6 +23,7 @@ from fallwork.mechanics import (
     objects,
 )
 from fallwork.mechanics.apparatus import Pulley
+from fallwork.mechanics.solution import Role
 
 GIVE = 1e-9  # of the sum of all sizes
 Accountant = Callable[[Apparatus, Phase, Iterable[str]], SystemAccount]
@@ -131,7 +132,7 @@ def unbalanced(
             given = accountant(apparatus, phase, chosen)
             wanted = energy_change(apparatus, phase, frozenset(chosen))
             if given.external_work is None:
-                if not phase.bounds:
+                if not phase.undetermined:
                     complaints.append(f"{phase.name} {chosen}: no work")
                 continue
             misses = (given.external_work - wanted, (given.energy_change or 0.0) - wanted)
@@ -191,7 +192,7 @@ def wrong_reasons(apparatus: Apparatus, solution: Solution) -> list[str]:
 
 def is_nothing(apparatus: Apparatus, phase: Phase, force: Force) -> bool:
     """Nothing pulls or pushes; a blow has work, but no force that could be told."""
-    blow = phase.name == "landing" and force.size is None
+    blow = phase.role is Role.LANDING and force.size is None
     return force.work == 0 and (blow or force.size == 0)
 
 
@@ -304,7 +305,7 @@ def off_second_law(apparatus: Apparatus, solution: Solution) -> list[str]:
     """The same for single objects, worked out here from the forces alone."""
     complaints = []
     for phase in solution.phases:
-        if not phase.accelerations or phase.bounds:
+        if not phase.accelerations or phase.undetermined:
             continue
         movers = (*apparatus.bodies, *apparatus.pulleys, *apparatus.strings)
         for name in movers:

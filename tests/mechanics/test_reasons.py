@@ -6,6 +6,7 @@ from fallwork.mechanics import Apparatus, ZeroWork, account, account_of_run, sol
 from mechanics.kit import (
     at_rest_beside_a_sliding_block,
     double_machine,
+    ending,
     fixed,
     level_track,
     rig,
@@ -57,7 +58,7 @@ def test_works_that_cancel_over_the_run() -> None:
     solution = solve(set_up)
     run = account_of_run(set_up, solution, ["cart"])
     (gravity,) = (f for f in run.external if f.name == "gravity of Earth on cart")
-    assert solution.phases[-1].ends == "cart reaches the back end of track"
+    assert ending(solution.phases[-1]) == "cart reaches the back end of track"
     assert (gravity.work, gravity.reason) == (0.0, ZeroWork.CANCELS)
 
 

@@ -11,7 +11,11 @@ from fallwork.mechanics import (
     objects,
     solve,
 )
-from mechanics.kit import level_track
+from mechanics.kit import (
+    ending,
+    level_track,
+    notes,
+)
 
 SAMPLE = level_track(0.42, 0.08, distance=0.6, friction=0.008, length=1.20, starts_at=0.25)
 SOLUTION = solve(SAMPLE)
@@ -19,12 +23,12 @@ DRIVEN, LANDING, COASTING = SOLUTION.phases
 
 
 def test_phases_and_their_ends() -> None:
-    assert [(phase.name, phase.ends) for phase in SOLUTION.phases] == [
+    assert [(phase.name, ending(phase)) for phase in SOLUTION.phases] == [
         ("driven", "weight lands"),
         ("landing", "weight is at rest on the pad"),
         ("coasting", "cart reaches pulley"),
     ]
-    assert SOLUTION.notes == (
+    assert notes(SOLUTION) == (
         "The run is followed until cart reaches pulley; what comes after is not modelled.",
     )
 

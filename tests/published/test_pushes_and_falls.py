@@ -13,6 +13,7 @@ import pytest
 
 from fallwork.mechanics import Apparatus, Phase, account, solve
 from fallwork.mechanics.apparatus import Run
+from fallwork.mechanics.solution import End, Ending
 from mechanics.kit import (
     apparatus,
     fixed,
@@ -32,7 +33,7 @@ def test_package_coasts_to_a_stop() -> None:
     speed = math.sqrt(2 * 95.75 / 30.0)
     driven = first(slope(30.0, 0.0, friction=5.0 / (30.0 * G), speed=speed, gravity=G))
     assert driven.displacements["block"] == pytest.approx(19.15, rel=1e-9)
-    assert driven.ends == "block comes to rest"
+    assert driven.ends == End(ending=Ending.RESTS, subject="block")
 
 
 @pytest.mark.parametrize(("angle", "expected"), [(0.0, 2.6), (5.0, 2.314456693)])

@@ -7,6 +7,7 @@ doesn't determine is None.
 from collections.abc import Mapping
 from typing import Any
 
+from fallwork.lesson.run import end_in_words
 from fallwork.mechanics import systems
 from fallwork.mechanics.apparatus import Apparatus
 from fallwork.mechanics.solution import Phase, Solution, SystemAccount
@@ -27,7 +28,7 @@ def _phase(scenario: Scenario, apparatus: Apparatus, phase: Phase) -> dict[str, 
     featured = [choice.members for choice in scenario.systems]
     return {
         "name": phase.name,
-        "ends": phase.ends,
+        "ends": end_in_words(phase.ends, str) or None,
         "duration": _number(phase.duration),
         "accelerations": _numbers(phase.accelerations),
         "displacements": _numbers(phase.displacements),

@@ -11,17 +11,18 @@ from math import hypot
 from typing import Any
 
 from fallwork.lesson.rounding import claims_too_much, to_figures, with_uncertainty
-from fallwork.lesson.words import upper_first
+from fallwork.lesson.run import end_in_words, notes_of, reason_in_words
 from fallwork.measurement import Case
 from fallwork.mechanics import account, is_small, solve, systems
 from fallwork.mechanics.apparatus import Apparatus
-from fallwork.mechanics.solution import Force, Phase, Solution, SystemAccount
+from fallwork.mechanics.solution import Force, Interaction, Phase, Solution, SystemAccount
 from fallwork.scenario.model import Quantity, Scenario
 from fallwork.scenario.nouns import Nouns
 from fallwork.scenario.quantity import as_written
 
 _NOISE = 1e-12  # of the sum of a system's works and energies
 _UNKNOWN = "not determined"
+_SIZES = (Interaction.NORMAL, Interaction.FRICTION, Interaction.ROLLING)  # told beside tensions
 _WIDEST = 60  # characters, of words beside which values stand below one another
 _SOME = (
     "  Some other choices of system, without what takes up no energy and does no work "
@@ -59,19 +60,15 @@ def key_table(case: Case, apparatus: Apparatus, solution: Solution, *, figures: 
     ]
     known = _known(case, apparatus, solution)
     for at, phase in enumerate(solution.phases):
-        ends = f", until {phase.ends.said(scenario.nouns.the)}" if phase.ends else ""
+        ends = f", until {end_in_words(phase.ends, scenario.nouns.the)}" if phase.ends else ""
         whole = [f"Phase: {phase.name}{ends}"]
         for title, rows in _phase(scenario, apparatus, phase, figures):
             told = [_told(row, known.get((at, title, row.words), 0.0), figures) for row in rows]
             blocks.append([*whole, *([title] if title else []), *_columns(told, 4 if title else 2)])
             whole = []
-    if solution.notes:
-        blocks.append(
-            [
-                "Notes",
-                *(f"  {upper_first(note.said(scenario.nouns.the))}" for note in solution.notes),
-            ]
-        )
+    notes = notes_of(solution, scenario.nouns.the)
+    if notes:
+        blocks.append(["Notes", *(f"  {note}" for note in notes)])
     return "\n\n".join("\n".join(block) for block in blocks)
 
 
@@ -166,9 +163,7 @@ def _motion(phase: Phase, nouns: Nouns, figures: int) -> Iterator[_Row]:
         for name, pull in pulls.items():
             yield row(f"tension of {the(string)} on {the(name)}", pull, "N")
     for force in phase.forces:
-        if force.interaction.value in {"normal", "friction", "rolling"} and force.on in (
-            phase.accelerations
-        ):
+        if force.interaction in _SIZES and force.on in phase.accelerations:
             yield row(_name(force, nouns), force.size, "N")
 
 
@@ -178,7 +173,13 @@ def _name(force: Force, nouns: Nouns) -> str:
 
 def _system(system: SystemAccount, nouns: Nouns, figures: int) -> Iterator[_Row]:
     for force in system.external:
-        yield _row(f"work of {_name(force, nouns)}", force.work, "J", figures, _reason(force))
+        yield _row(
+            f"work of {_name(force, nouns)}",
+            force.work,
+            "J",
+            figures,
+            reason_in_words(force.reason),
+        )
     yield _row("external work", system.external_work, "J", figures)
     for kind, change in system.energy_changes.items():
         yield _row(f"change of {kind} energy", change, "J", figures)
@@ -187,10 +188,6 @@ def _system(system: SystemAccount, nouns: Nouns, figures: int) -> Iterator[_Row]
 
 def _row(words: str, value: float | None, unit: str, figures: int, remark: str = "") -> _Row:
     return _Row(words, _amount(value, unit, figures), remark, value, unit)
-
-
-def _reason(force: Force) -> str:
-    return force.reason.value if force.reason else ""
 
 
 def _classes(systems: Iterable[SystemAccount], nouns: Nouns, figures: int) -> Iterator[_Row]:

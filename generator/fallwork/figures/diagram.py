@@ -235,7 +235,7 @@ def _named(scene: Scene) -> str:
     name = scene.the(scene.slot.subject)
     if not scene.slot.phase:
         return name
-    turned = scene.phase.name.startswith(scene.solution.phases[0].name)
+    turned = scene.phase.role is scene.solution.phases[0].role
     return say("diagram-later" if turned else "diagram-after", object=name)
 
 

@@ -188,7 +188,7 @@ def _works(whole: SystemAccount) -> Iterator[tuple[str, float]]:
     """The external works in J by kind of interaction."""
     found: dict[str, float] = {}
     for force in whole.external:
-        kind = force.interaction.value.replace(" ", "-")
+        kind = force.interaction.key
         found[kind] = found.get(kind, 0.0) + (force.work or 0.0)
     yield from found.items()
 

@@ -387,7 +387,7 @@ def directions_of_motion(solution: Solution) -> Mapping[str, int]:
     """The signs of the displacements in the driven part: all that a sketch knows of the motion."""
     ways: dict[str, float] = {}
     for phase in solution.phases:
-        if phase.name.startswith(solution.phases[0].name):
+        if phase.role is solution.phases[0].role:
             for name, value in phase.displacements.items():
                 ways[name] = ways.get(name, 0.0) + (value or 0.0)
     return {name: (value > 0) - (value < 0) for name, value in ways.items()}

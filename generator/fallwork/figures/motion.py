@@ -14,8 +14,8 @@ from fallwork.figures.drawing import Drawing
 from fallwork.figures.geometry import kind_of
 from fallwork.figures.labels import Spot, Words
 from fallwork.figures.scene import CannotDrawError, Plate, Scene, say, sentence
-from fallwork.mechanics.solution import Phase
-from fallwork.mechanics.statement import Statement
+from fallwork.lesson.run import end_in_words
+from fallwork.mechanics.solution import End, Phase, Role
 
 HEIGHT = 96.0  # pt, of each panel
 BETWEEN = 30.0
@@ -34,7 +34,7 @@ class Part:
     speed: float  # m/s at the start
     acceleration: float  # m/s²
     position: float  # m at the start
-    ends: Statement | None  # what ends the phase, where that is shown
+    ends: End | None  # what ends the phase, where that is shown
 
     def speed_at(self, time: float) -> float:
         """m/s, a time after the start of the phase."""
@@ -98,7 +98,7 @@ def parts_of(scene: Scene, name: str) -> tuple[Part, ...]:
     found: list[Part] = []
     sense = float(scene.senses[name])
     for phase in scene.solution.phases:
-        if phase.name == "landing" or phase.duration == 0.0 or name not in phase.accelerations:
+        if phase.role is Role.LANDING or phase.duration == 0.0 or name not in phase.accelerations:
             continue
         if found and not phase.start_velocities[name] and not phase.accelerations[name]:
             break  # it has landed, or stays at rest
@@ -173,7 +173,7 @@ def _mark_ends(
         words = say(
             "motion-key",
             letter=letter,
-            ends=part.ends.said(scene.noun) if part.ends else "",
+            ends=end_in_words(part.ends, scene.noun),
             time=scene.number(part.end, "s"),
         )
         spot = Spot(at=(lower.box.left, y), across=0.0, up=1.0)
@@ -212,7 +212,7 @@ def _description(scene: Scene, name: str, parts: Sequence[Part]) -> str:
                 speed=scene.number(part.speed_at(part.duration), "m/s"),
                 time=scene.number(part.end, "s"),
                 position=scene.number(part.position_at(part.duration), "m"),
-                ends=f" ({part.ends.said(scene.the)})" if part.ends else "",
+                ends=f" ({end_in_words(part.ends, scene.the)})" if part.ends else "",
             )
         )
     if parts[-1].ends is None:

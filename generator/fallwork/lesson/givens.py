@@ -6,8 +6,8 @@ from dataclasses import replace
 from fallwork.lesson.context import Context
 from fallwork.lesson.document import Given
 from fallwork.lesson.expression import Expression, Symbol, symbols_in
-from fallwork.lesson.setting import Ending
 from fallwork.lesson.steps.distances import room_of
+from fallwork.mechanics.solution import Ending
 from fallwork.scenario.model import Pulley, Quantity, Slider
 from fallwork.scenario.quantity import as_written, in_si
 

@@ -9,10 +9,12 @@ from collections.abc import Iterator, Sequence
 from functools import cached_property, reduce
 
 from fallwork.lesson.rounding import to_figures
-from fallwork.lesson.setting import Ending, Setting
+from fallwork.lesson.run import end_in_words
+from fallwork.lesson.setting import Setting
 from fallwork.lesson.words import fill, listing, sentence, upper_first, without_formulas
 from fallwork.measurement.view import driven_phases, view_of
 from fallwork.mechanics import apparatus_of, solve
+from fallwork.mechanics.solution import End, Ending
 from fallwork.scenario.model import Scenario
 
 FILE = "reviewing"
@@ -41,7 +43,7 @@ class Happening:
         return self.setting.moves
 
     @property
-    def ending(self) -> Ending:
+    def ending(self) -> Ending | None:
         """How the driven part ends."""
         return self.parts[-1].ending
 
@@ -99,12 +101,12 @@ class Happening:
         """What ends a part of the run; of the object that the sentence is about."""
         first = self.watched[0]
         stops = part.ending in _STOPS and part.phase.end_velocities[first] == 0
-        if stops or part.ending is Ending.COVERED:
-            return _say(f"until.{part.ending.name.lower()}")
-        if part.phase.ends is None:
-            return ""
+        if part.ending and (stops or part.ending is Ending.COVERED):
+            return _say(f"until.{part.ending.value}")
         alone, the = len(self.watched) == 1, self.setting.the
-        return part.phase.ends.said(lambda n: _say("it") if alone and n == first else the(n))
+        return end_in_words(
+            part.phase.ends, lambda name: _say("it") if alone and name == first else the(name)
+        )
 
     def _far(self, part: Setting, name: str) -> str:
         far, way = self.amount(part.path(name) or 0.0, "m"), self._going(part, name)
@@ -216,8 +218,8 @@ def short_of_its_distance(run: Happening) -> Iterator[str]:
         counted = run.setting.apparatus.run.object
         yield _note(
             f"short.{'reaches' if run.ending is Ending.REACHES else 'ends'}",
-            ends=ends.said(run.setting.the),
-            the_object=_say("it") if ends.names[:1] == (counted,) else run.setting.the(counted),
+            ends=end_in_words(ends, run.setting.the),
+            the_object=_say("it") if ends.subject == counted else run.setting.the(counted),
             distance=run.amount(float(distance), "m"),
         )
 
@@ -238,7 +240,7 @@ def otherwise(run: Happening, other: Happening, whose: str) -> Iterator[str]:
             yield _note("otherwise.slack", the_string=the, whose=whose)
 
 
-def _course(run: Happening) -> tuple[tuple[int, ...], str | None]:
+def _course(run: Happening) -> tuple[tuple[int, ...], End | None]:
     return run.way, run.parts[-1].phase.ends
 
 

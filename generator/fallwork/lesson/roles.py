@@ -9,12 +9,11 @@ from collections.abc import Mapping
 from fallwork.lesson.catalogues import Facts
 from fallwork.lesson.context import Context
 from fallwork.lesson.expression import Expression, Symbol, as_expression
-from fallwork.lesson.setting import Ending
 from fallwork.lesson.steps.view import view_of
 from fallwork.lesson.steps.whole_run import run_work
 from fallwork.lesson.trees import ZERO
 from fallwork.lesson.words import Part, listing
-from fallwork.mechanics.solution import Force, Interaction
+from fallwork.mechanics.solution import Ending, Force, Interaction
 
 Roles = Mapping[str, Expression]
 
@@ -60,7 +59,7 @@ def facts_of(context: Context) -> Facts:
         "back": len(setting.driven) > 1,
         "returns": moves and (len(setting.driven) > 1 or setting.turns_within),
         "distance": moves and setting.ends_by_distance,
-        "lands": any(phase.name == "landing" for phase in setting.solution.phases),
+        "lands": setting.has_landing,
         "strings": bool(setting.apparatus.strings),
         "two": len(setting.movers) == 2,
         "several-strings": len(setting.apparatus.strings) > 1,
@@ -187,7 +186,7 @@ def _pulled_roles(context: Context) -> dict[str, Expression]:
     if setting.slope(slider):
         roles["th"] = _ref(names.slope(names.surface(slider)))
         roles["U1"] = _ref(names.potential_change(slider))
-    if roles["f"] != ZERO and any(p.name == "landing" for p in setting.solution.phases):
+    if roles["f"] != ZERO and setting.has_landing:
         roles |= {"s": _ref(names.coasting_distance), "ac": _ref(names.coasting_acceleration)}
     return roles
 

@@ -5,36 +5,28 @@ the phase does. How strings tie motions together is ``ties``; nothing here is sa
 """
 
 import math
-from collections.abc import Iterator, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
-from enum import Enum
 from fractions import Fraction
 from functools import cached_property
 
 from fallwork.lesson.marks import marks_of
+from fallwork.lesson.run import end_in_words
 from fallwork.lesson.ties import Ties
 from fallwork.mechanics import Layout, layout_of
 from fallwork.mechanics.apparatus import Apparatus, Body, Pulley
-from fallwork.mechanics.solution import Force, Interaction, Phase, Solution
+from fallwork.mechanics.solution import (
+    Ending,
+    Force,
+    Interaction,
+    Phase,
+    Role,
+    Solution,
+    Undetermined,
+)
 from fallwork.scenario.model import Scenario
 
 NOISE = 1e-12  # relative: what rounding leaves of a difference
-LANDING = "landing"  # the solver's name of the phase
-
-
-class Ending(Enum):
-    """How a phase ends; the value is what the solver's words about it end with or contain."""
-
-    LANDS = "lands"
-    COVERED = "has covered the distance"
-    TURNS = "turns round"
-    RESTS = "comes to rest"
-    SPIN_TURNS = "turns back"
-    SPIN_STOPS = "stops turning"
-    TAUT = "is taut again"
-    TIME = "the time set for the run is up"
-    REACHES = "reaches"
-    OTHER = ""  # and where nothing ends it
 
 
 @dataclass(frozen=True)
@@ -69,7 +61,7 @@ class Setting:
     @property
     def end(self) -> str:
         """What ends the phase as a clause of a sentence; "" where nothing does."""
-        return self.phase.ends.said(self.the) if self.phase.ends else ""
+        return end_in_words(self.phase.ends, self.the)
 
     @cached_property
     def marks(self) -> Mapping[str, str]:
@@ -404,20 +396,18 @@ class Setting:
         moved = self.phase.displacements[name]
         return None if moved is None else abs(moved)
 
-    @cached_property
-    def ending(self) -> Ending:
-        """How the phase ends."""
-        words = self.phase.ends or ""
-        for ending in Ending:
-            if words.endswith(f" {ending.value}") or words == ending.value:
-                return ending
-        return Ending.REACHES if f" {Ending.REACHES.value} " in words else Ending.OTHER
+    @property
+    def ending(self) -> Ending | None:
+        """How the phase ends; None where nothing ends it."""
+        return self.phase.ends.ending if self.phase.ends else None
 
-    @cached_property
+    @property
     def ender(self) -> str:
-        """The object that ends the phase, where the solver names one."""
-        names = self.phase.ends.names[:1] if self.phase.ends else ()
-        return next((n for n in names if n in self.scenario.objects), self.apparatus.run.object)
+        """The object that ends the phase; the run's object where none does."""
+        subject = self.phase.ends.subject if self.phase.ends else None
+        if subject is None or subject not in self.scenario.objects:
+            return self.apparatus.run.object
+        return subject
 
     @property
     def turns(self) -> bool:
@@ -433,7 +423,8 @@ class Setting:
     @cached_property
     def driven(self) -> tuple[int, ...]:
         """The phases up to the run's distance."""
-        return tuple(self._phases("driven"))
+        phases = enumerate(self.solution.phases)
+        return tuple(index for index, phase in phases if phase.role is Role.DRIVEN)
 
     @property
     def part(self) -> int:
@@ -443,9 +434,15 @@ class Setting:
     @property
     def after_landing(self) -> int | None:
         """The first phase after the run's object has landed; None where there is none."""
-        names = [phase.name for phase in self.solution.phases]
-        after = names.index(LANDING) + 1 if LANDING in names else len(names)
-        return after if after < len(names) else None
+        phases = self.solution.phases
+        landings = (at for at, phase in enumerate(phases) if phase.role is Role.LANDING)
+        after = next(landings, len(phases)) + 1
+        return after if after < len(phases) else None
+
+    @property
+    def has_landing(self) -> bool:
+        """Whether a catch pad stops the run's object."""
+        return any(phase.role is Role.LANDING for phase in self.solution.phases)
 
     @property
     def landed(self) -> bool:
@@ -463,12 +460,7 @@ class Setting:
         """Whether the first phase ends because the run's object has moved by the run's distance."""
         return self.at(0).ending in (Ending.LANDS, Ending.COVERED)
 
-    def _phases(self, role: str) -> Iterator[int]:
-        for index, phase in enumerate(self.solution.phases):
-            if phase.name.split(",")[0] == role:
-                yield index
-
-    @cached_property
-    def open_forces(self) -> tuple[str, ...]:
-        """Names of what the apparatus doesn't determine in this phase."""
-        return tuple(self.phase.bounds)
+    @property
+    def open_forces(self) -> tuple[Undetermined, ...]:
+        """What the apparatus doesn't determine in this phase."""
+        return self.phase.undetermined

@@ -9,9 +9,8 @@ from fallwork.measurement.limits import limits_of
 from fallwork.measurement.model import Estimate
 from fallwork.measurement.view import coasting_phase, driven_phases, turns_round, view_of
 from fallwork.mechanics import apparatus_of, solve
+from fallwork.mechanics.solution import Role
 from fallwork.scenario.model import Scenario
-
-RUNNING_ON = "running on"  # name of a phase that follows because only a distance was covered
 
 
 def expected_settings(scenario: Scenario, gravity: float) -> Settings:
@@ -36,7 +35,7 @@ def expected_settings(scenario: Scenario, gravity: float) -> Settings:
 def _covered(scenario: Scenario, gravity: float) -> Estimate | None:
     solution = solve(apparatus_of(scenario, gravity))
     view, run = view_of(scenario), scenario.run
-    if run.distance is None or not any(p.name.startswith(RUNNING_ON) for p in solution.phases):
+    if run.distance is None or not any(p.role is Role.RUNNING_ON for p in solution.phases):
         return None
     moved, counted = (
         abs(sum(phase.displacements.get(name) or 0.0 for phase in driven_phases(solution)))

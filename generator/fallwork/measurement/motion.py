@@ -12,10 +12,9 @@ import numpy as np
 from fallwork.measurement.model import Array
 from fallwork.measurement.view import View, direction, driven_phases, pull
 from fallwork.mechanics import Apparatus, Phase, solve
+from fallwork.mechanics.solution import Ending, Role
 
 GRIP = 1e6  # coefficient of static friction of an object that a hand holds
-LANDING = "landing"  # name of a phase
-REACHES = "reaches"  # in the words for the end of a phase: at a stop or pulley
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -65,7 +64,7 @@ def motion_of(apparatus: Apparatus, view: View, bounce: float) -> Motion:
     stretches: list[Stretch] = []
     time = position = 0.0
     for phase in solution.phases:
-        if phase.name == LANDING:
+        if phase.role is Role.LANDING:
             continue
         stretches.append(_stretch(phase, view, way, time, position))
         if phase.duration is None:
@@ -74,8 +73,8 @@ def motion_of(apparatus: Apparatus, view: View, bounce: float) -> Motion:
         time += phase.duration
         position += way * (phase.displacements[view.moving] or 0.0)
     driven = [phase.duration for phase in driven_phases(solution)]
-    ends = solution.phases[-1].ends or ""
-    hits = ends.startswith(f"{view.moving} {REACHES}")
+    last = solution.phases[-1].ends
+    hits = last is not None and last.ending is Ending.REACHES and last.subject == view.moving
     if hits:
         stretches += _off_the_stop(stretches[-1], time, position, held, bounce)
     return Motion(

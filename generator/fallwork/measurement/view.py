@@ -10,9 +10,8 @@ from dataclasses import dataclass
 
 from fallwork.measurement.model import Measurand
 from fallwork.mechanics import Phase, Solution
+from fallwork.mechanics.solution import Role
 from fallwork.scenario.model import Pulley, Scenario, Slider
-
-DRIVEN, COASTING = "driven", "coasting"  # first words of the names of phases
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -53,14 +52,14 @@ def _has_pulley(scenario: Scenario, path: tuple[str, ...]) -> bool:
 
 def driven_phases(solution: Solution) -> tuple[Phase, ...]:
     """The phases from release until the distance is covered; the one phase of a set-up at rest."""
-    found = tuple(phase for phase in solution.phases if phase.name.startswith(DRIVEN))
+    found = tuple(phase for phase in solution.phases if phase.role is Role.DRIVEN)
     return found or solution.phases[:1]
 
 
 def coasting_phase(solution: Solution, view: View) -> Phase | None:
     """The first phase after landing in which the measured string pulls nothing."""
     for phase in solution.phases:
-        if phase.name.startswith(COASTING) and _moves(phase, view.moving):
+        if phase.role is Role.COASTING and _moves(phase, view.moving):
             return phase if view.string is None or pull(phase, view) == 0 else None
     return None
 

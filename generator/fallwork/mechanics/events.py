@@ -11,11 +11,12 @@ from enum import Enum, auto
 
 import numpy as np
 
+from fallwork.mechanics.apparatus import Body
 from fallwork.mechanics.bounded import Array
-from fallwork.mechanics.layout import Role
+from fallwork.mechanics.layout import Element
 from fallwork.mechanics.problem import Motion
+from fallwork.mechanics.solution import End, Ending
 from fallwork.mechanics.state import Setup, State, stretching, whole
-from fallwork.mechanics.statement import Statement
 
 
 class Kind(Enum):
@@ -38,7 +39,7 @@ class Event:
 
     after: float  # s from the beginning of the stretch
     kind: Kind
-    words: Statement | None = None  # what happens, where that is clear from the kind
+    end: End | None = None  # what happens, where that is clear from the kind
     coordinate: int = -1  # that it is about, if any
 
 
@@ -48,7 +49,7 @@ class Limit:
 
     coordinate: int
     position: float  # m from the start
-    words: Statement
+    end: End
 
 
 def next_event(setup: Setup, state: State, motion: Motion) -> Event | None:
@@ -66,14 +67,14 @@ def next_event(setup: Setup, state: State, motion: Motion) -> Event | None:
     return None if first and adrift and first.kind not in ENDS_THE_RUN else first
 
 
-def blocked(setup: Setup, state: State, motion: Motion) -> Statement | None:
-    """Words about a body at a limit that would go on beyond it; None if there is none."""
+def blocked(setup: Setup, state: State, motion: Motion) -> End | None:
+    """The end of the run where a body at a limit would go on beyond it; None if none would."""
     for limit in limits(setup):
         at, way = limit.coordinate, 1 if limit.position > 0 else -1
         heading = state.speed[at] or np.nan_to_num(motion.acceleration[at])
         gap = limit.position - state.position[at]
         if way * heading > 0 and way * gap <= 1e-12 * max(abs(limit.position), 1e-9):
-            return limit.words
+            return limit.end
     return None
 
 
@@ -87,23 +88,24 @@ def limits(setup: Setup) -> Iterator[Limit]:
         length = apparatus.surfaces[body.surface].length
         front, back = _pulleys_at(setup, body.name)
         if length is not None:
-            words = _reaches(body.name, front, "the end of {}", body.surface)
-            yield Limit(coordinate=at, position=float(length) - start, words=words)
-        words = _reaches(body.name, back, "the back end of {}", body.surface)
-        yield Limit(coordinate=at, position=-start, words=words)
+            end = _reaches(body, front, side=1)
+            yield Limit(coordinate=at, position=float(length) - start, end=end)
+        yield Limit(coordinate=at, position=-start, end=_reaches(body, back, side=-1))
 
 
-def _reaches(body: str, pulley: str | None, end: str, surface: str) -> Statement:
-    return Statement("{} reaches {}", body, pulley or Statement(end, surface))
+def _reaches(body: Body, pulley: str | None, side: int) -> End:
+    if pulley is not None:
+        return End(ending=Ending.REACHES, subject=body.name, at=pulley)
+    return End(ending=Ending.REACHES, subject=body.name, at=body.surface, side=side)
 
 
 def _pulleys_at(setup: Setup, body: str) -> tuple[str | None, str | None]:
     """The fixed pulleys next to a body on its strings, in front and behind."""
     front = back = None
     for string in setup.layout.strings.values():
-        if string.path[0] == body and string.roles[1] in (Role.FIXED, Role.DRUM):
+        if string.path[0] == body and string.elements[1] in (Element.FIXED, Element.DRUM):
             front = front or string.path[1]
-        if string.path[-1] == body and string.roles[-2] in (Role.FIXED, Role.DRUM):
+        if string.path[-1] == body and string.elements[-2] in (Element.FIXED, Element.DRUM):
             back = back or string.path[-2]
     return front, back
 
@@ -125,7 +127,7 @@ def _end_events(setup: Setup, state: State, motion: Motion) -> Iterator[Event]:
         gap = state.position[at] - limit.position
         after = reach(motion.acceleration[at], state.speed[at], gap)
         if after is not None:
-            yield Event(after=after, kind=Kind.END, words=limit.words, coordinate=at)
+            yield Event(after=after, kind=Kind.END, end=limit.end, coordinate=at)
 
 
 def _taut_events(setup: Setup, state: State, motion: Motion) -> Iterator[Event]:
@@ -145,14 +147,15 @@ def _taut_events(setup: Setup, state: State, motion: Motion) -> Iterator[Event]:
         for growth, rate, length in sums:
             after = reach(growth, rate, -length)
             if after is not None:
-                yield Event(after=after, kind=Kind.TAUT, words=Statement("{} is taut again", name))
+                end = End(ending=Ending.TAUT, subject=name)
+                yield Event(after=after, kind=Kind.TAUT, end=end)
 
 
 def _until_events(setup: Setup, state: State) -> Iterator[Event]:
     until = setup.apparatus.run.until
     if until is not None:
         left = max(float(until) - state.time, 0.0)
-        yield Event(after=left, kind=Kind.UNTIL, words=Statement("the time set for the run is up"))
+        yield Event(after=left, kind=Kind.UNTIL, end=End(ending=Ending.TIME))
 
 
 def _stop_events(setup: Setup, state: State, motion: Motion) -> Iterator[Event]:

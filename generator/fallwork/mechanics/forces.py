@@ -14,7 +14,7 @@ from fallwork.mechanics.apparatus import Body
 from fallwork.mechanics.arrays import given
 from fallwork.mechanics.assembly import tangent
 from fallwork.mechanics.bounded import Array, Flags
-from fallwork.mechanics.layout import Role, Segment, StringLayout
+from fallwork.mechanics.layout import Element, Segment, StringLayout
 from fallwork.mechanics.listing import listed
 from fallwork.mechanics.problem import Loads
 from fallwork.mechanics.solution import Force, Interaction, ZeroWork
@@ -184,11 +184,11 @@ class _Ledger:
 
     def _end(self, string: StringLayout, position: int, pull: Vector, way: Vector) -> None:
         """The string pulls on what it ends on with ``pull``."""
-        name, role = string.path[position], string.roles[position]
-        if role is Role.ANCHOR:
+        name, role = string.path[position], string.elements[position]
+        if role is Element.ANCHOR:
             self._act(Interaction.TENSION, BENCH, string.name, scaled(pull, -1.0), AT_REST)
             return
-        if role is Role.DRUM:
+        if role is Element.DRUM:
             self._wound(string.name, name, pull, way)
             return
         travel = self._travel(name)
@@ -209,7 +209,7 @@ class _Ledger:
         for at in range(1, len(string.path) - 1):
             name = string.path[at]
             sinks: float | None = 0.0
-            if string.roles[at] is Role.MOVING:
+            if string.elements[at] is Element.MOVING:
                 amount = self._amount(self.layout.of_object[name])
                 sinks = None if amount is None else string.bight(at) * amount
             rim = self.layout.of_rim.get(name)
@@ -233,10 +233,10 @@ class _Ledger:
         return any(self.scene.moves[at] for span in near for at in span.stretch)
 
     def _first_travel(self, string: StringLayout) -> float | None:
-        name, role = string.path[0], string.roles[0]
-        if role is Role.ANCHOR:
+        name, role = string.path[0], string.elements[0]
+        if role is Element.ANCHOR:
             return 0.0
-        if role is Role.DRUM:
+        if role is Element.DRUM:
             return self._amount(self.layout.of_rim[name])
         amount = self._amount(self.layout.of_object[name])
         segment = string.segments[0]

@@ -16,7 +16,7 @@ from fallwork.mechanics.checks import check_apparatus, check_held, check_order
 from fallwork.mechanics.faults import ImpossibleApparatus
 
 
-class Role(Enum):
+class Element(Enum):
     """What an element of a string's path is to the string."""
 
     SLIDER = auto()  # an end, on a surface
@@ -27,7 +27,7 @@ class Role(Enum):
     MOVING = auto()  # a moving pulley that the string passes
 
 
-ON_BENCH = frozenset({Role.ANCHOR, Role.DRUM, Role.FIXED})
+ON_BENCH = frozenset({Element.ANCHOR, Element.DRUM, Element.FIXED})
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -71,7 +71,7 @@ class StringLayout:
 
     name: str
     path: tuple[str, ...]
-    roles: tuple[Role, ...]
+    elements: tuple[Element, ...]
     segments: tuple[Segment, ...]
     spans: tuple[int, ...]  # indices into the layout's spans, in order of the path
 
@@ -106,13 +106,13 @@ def layout_of(apparatus: Apparatus) -> Layout:
     strings: dict[str, StringLayout] = {}
     spans: list[Span] = []
     for name, string in apparatus.strings.items():
-        roles = tuple(_role(apparatus, string.path, at) for at in range(len(string.path)))
-        segments = _segments(apparatus, name, string.path, roles)
-        own = _spans(name, string.path, roles, segments, of_object, of_rim)
+        elements = tuple(_element(apparatus, string.path, at) for at in range(len(string.path)))
+        segments = _segments(apparatus, name, string.path, elements)
+        own = _spans(name, string.path, elements, segments, of_object, of_rim)
         strings[name] = StringLayout(
             name=name,
             path=string.path,
-            roles=roles,
+            elements=elements,
             segments=segments,
             spans=tuple(range(len(spans), len(spans) + len(own))),
         )
@@ -165,48 +165,48 @@ def _coordinates(
     return tuple(coordinates), of_object, of_rim
 
 
-def _role(apparatus: Apparatus, path: Sequence[str], at: int) -> Role:
+def _element(apparatus: Apparatus, path: Sequence[str], at: int) -> Element:
     name, is_end = path[at], at in (0, len(path) - 1)
     if name in apparatus.anchors:
-        return Role.ANCHOR
+        return Element.ANCHOR
     if name in apparatus.bodies:
-        return Role.SLIDER if apparatus.bodies[name].surface is not None else Role.HANGER
+        return Element.SLIDER if apparatus.bodies[name].surface is not None else Element.HANGER
     if apparatus.pulleys[name].moving:
-        return Role.HANGER if is_end else Role.MOVING
-    return Role.DRUM if is_end else Role.FIXED
+        return Element.HANGER if is_end else Element.MOVING
+    return Element.DRUM if is_end else Element.FIXED
 
 
 def _segments(
-    apparatus: Apparatus, string: str, path: Sequence[str], roles: Sequence[Role]
+    apparatus: Apparatus, string: str, path: Sequence[str], elements: Sequence[Element]
 ) -> tuple[Segment, ...]:
     """The direction of every segment: along a surface, upright, or level on the bench."""
     along: list[str | None] = []
     upright: list[int | None] = []
     for at in range(len(path) - 1):
-        surface = _surface_of(apparatus, string, path, roles, at)
+        surface = _surface_of(apparatus, string, path, elements, at)
         along.append(surface)
-        upright.append(0 if surface is not None else _way(apparatus, string, path, roles, at))
-    settled = _settle(string, path, roles, upright)
+        upright.append(0 if surface is not None else _way(apparatus, string, path, elements, at))
+    settled = _settle(string, path, elements, upright)
     return tuple(Segment(along=a, upright=u) for a, u in zip(along, settled, strict=True))
 
 
 def _surface_of(
-    apparatus: Apparatus, string: str, path: Sequence[str], roles: Sequence[Role], at: int
+    apparatus: Apparatus, string: str, path: Sequence[str], elements: Sequence[Element], at: int
 ) -> str | None:
     """The surface along which a segment runs; None if neither of its ends is on one."""
-    pair = (roles[at], roles[at + 1])
-    if Role.SLIDER not in pair:
+    pair = (elements[at], elements[at + 1])
+    if Element.SLIDER not in pair:
         return None
     names = (path[at], path[at + 1])
     surfaces = [apparatus.bodies[n].surface for n in names if n in apparatus.bodies]
-    if pair == (Role.SLIDER, Role.SLIDER) and surfaces[0] != surfaces[1]:
+    if pair == (Element.SLIDER, Element.SLIDER) and surfaces[0] != surfaces[1]:
         raise ImpossibleApparatus(
             (string, *names),
             found="a string runs straight between bodies on different surfaces",
             expected="put a pulley between them",
         )
-    other = pair[1] if pair[0] is Role.SLIDER else pair[0]
-    if other in (Role.MOVING, Role.HANGER):
+    other = pair[1] if pair[0] is Element.SLIDER else pair[0]
+    if other in (Element.MOVING, Element.HANGER):
         raise ImpossibleApparatus(
             (string, *names),
             found="a string would pull sideways on what only goes up and down",
@@ -216,19 +216,19 @@ def _surface_of(
 
 
 def _way(
-    apparatus: Apparatus, string: str, path: Sequence[str], roles: Sequence[Role], at: int
+    apparatus: Apparatus, string: str, path: Sequence[str], elements: Sequence[Element], at: int
 ) -> int | None:
     """Which way a segment off the surfaces runs; None where the rest of the string decides.
 
     A string tied below a moving pulley that others hold goes down to one that only it can hold.
     """
     for hook, passed, way in ((at, at + 1, -1), (at + 1, at, 1)):
-        tied = roles[hook] is Role.HANGER and path[hook] in apparatus.pulleys
-        if tied and roles[passed] is Role.MOVING:
+        tied = elements[hook] is Element.HANGER and path[hook] in apparatus.pulleys
+        if tied and elements[passed] is Element.MOVING:
             holds = [_held_by_others(apparatus, string, path[end]) for end in (hook, passed)]
             if holds == [True, False]:
                 return way
-    return _upright(roles[at], roles[at + 1])
+    return _upright(elements[at], elements[at + 1])
 
 
 def _held_by_others(apparatus: Apparatus, string: str, pulley: str) -> bool:
@@ -241,23 +241,23 @@ def _held_by_others(apparatus: Apparatus, string: str, pulley: str) -> bool:
     )
 
 
-def _upright(left: Role, right: Role) -> int | None:
+def _upright(left: Element, right: Element) -> int | None:
     """+1 up, −1 down, 0 level; None where the rest of the string decides."""
-    if left is Role.HANGER:
-        return -1 if right is Role.HANGER else 1  # the first of two hangs above the second
-    if right is Role.HANGER:
+    if left is Element.HANGER:
+        return -1 if right is Element.HANGER else 1  # the first of two hangs above the second
+    if right is Element.HANGER:
         return -1
-    return None if Role.MOVING in (left, right) else 0
+    return None if Element.MOVING in (left, right) else 0
 
 
 def _settle(
-    string: str, path: Sequence[str], roles: Sequence[Role], upright: list[int | None]
+    string: str, path: Sequence[str], elements: Sequence[Element], upright: list[int | None]
 ) -> list[int]:
     """Fill what is open: at a moving pulley both segments are on the same side of it.
 
     Where nothing else decides, the string runs down to the pulley and up again.
     """
-    moving = [at for at, role in enumerate(roles) if role is Role.MOVING]
+    moving = [at for at, role in enumerate(elements) if role is Element.MOVING]
     while True:
         for at in [*moving, *reversed(moving)]:
             if upright[at - 1] is None and upright[at] is not None:
@@ -281,7 +281,7 @@ def _settle(
 def _spans(
     string: str,
     path: Sequence[str],
-    roles: Sequence[Role],
+    elements: Sequence[Element],
     segments: Sequence[Segment],
     of_object: Mapping[str, int],
     of_rim: Mapping[str, int],
@@ -300,7 +300,7 @@ def _spans(
         if name in of_object:
             forward = 1 if segment.along is not None else -segment.upright
             add(of_object[name], side * forward)
-        if name in of_rim and roles[position] is not Role.HANGER:  # a hook is no rim
+        if name in of_rim and elements[position] is not Element.HANGER:  # a hook is no rim
             add(of_rim[name], side)
 
     for at, segment in enumerate(segments):
@@ -332,5 +332,5 @@ def _order(layout: Layout) -> list[tuple[str, str, str]]:
     return [
         (string.name, string.path[0], string.path[1])
         for string in layout.strings.values()
-        if len(string.path) == 2 and not ON_BENCH.intersection(string.roles)
+        if len(string.path) == 2 and not ON_BENCH.intersection(string.elements)
     ]

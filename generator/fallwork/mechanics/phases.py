@@ -11,42 +11,37 @@ import numpy as np
 from fallwork.mechanics.apparatus import Apparatus
 from fallwork.mechanics.bounded import Array
 from fallwork.mechanics.forces import Scene, forces_of, segment_pulls
-from fallwork.mechanics.layout import Role, StringLayout
+from fallwork.mechanics.layout import Element, StringLayout
 from fallwork.mechanics.listing import telling
-from fallwork.mechanics.problem import Motion
-from fallwork.mechanics.run import LANDING, Stretch, follow
+from fallwork.mechanics.problem import Motion, Range
+from fallwork.mechanics.run import Stretch, follow
 from fallwork.mechanics.solution import (
     Force,
     Interaction,
     Phase,
     Solution,
+    Undetermined,
     ZeroWork,
 )
 from fallwork.mechanics.state import Setup
-from fallwork.mechanics.statement import Statement
 from fallwork.scenario.nouns import BENCH
-
-_ADRIFT = "{} has no mass and no string pulls it, so its motion is not determined."
 
 
 def solve(apparatus: Apparatus) -> Solution:
     """The whole run. Raises ImpossibleApparatus for what can't be."""
     course = follow(apparatus)
-    notes = [*course.notes]
-    phases = []
-    for stretch in course.stretches:
-        phase = (
-            _landing(course.setup, stretch)
-            if stretch.motion is None
-            else _phase(course.setup, stretch, stretch.motion)
-        )
-        phases.append(phase)
-        notes.extend(_open_notes(phase))
     return Solution(
         gravity=float(apparatus.gravity),
         moves=course.moves,
-        phases=tuple(phases),
-        notes=tuple(dict.fromkeys(notes)),
+        phases=tuple(
+            _landing(course.setup, stretch)
+            if stretch.motion is None
+            else _phase(course.setup, stretch, stretch.motion)
+            for stretch in course.stretches
+        ),
+        until=course.until,
+        jerked=course.jerked,
+        gripped=tuple(name for name in apparatus.strings if name in course.gripped),
     )
 
 
@@ -61,7 +56,8 @@ def _phase(setup: Setup, stretch: Stretch, motion: Motion) -> Phase:
     alternatives = tuple(forces_of(setup, scene, loads) for loads in motion.others)
     segments = _segment_tensions(setup, motion)
     return Phase(
-        name=stretch.name,
+        role=stretch.role,
+        part=stretch.part,
         ends=stretch.ends,
         duration=stretch.duration,
         accelerations={
@@ -90,7 +86,7 @@ def _phase(setup: Setup, stretch: Stretch, motion: Motion) -> Phase:
         start_angular_velocities=_angular(setup, stretch.start_speed),
         end_angular_velocities=_angular_or_none(setup, stretch.end_speed),
         segment_tensions=segments,
-        bounds=_bounds(setup, motion),
+        undetermined=_undetermined(setup, motion),
         alternatives=alternatives,
     )
 
@@ -145,8 +141,8 @@ def _masked(
 def _pulls_on(string: StringLayout, pulls: Sequence[float | None]) -> dict[str, float | None]:
     """The pull on each end, and on each moving pulley that the string passes (both its sides)."""
     found: dict[str, float | None] = {}
-    for at, (name, role) in enumerate(zip(string.path, string.roles, strict=True)):
-        if role is Role.FIXED:
+    for at, (name, role) in enumerate(zip(string.path, string.elements, strict=True)):
+        if role is Element.FIXED:
             continue
         sides = [pulls[side] for side in (at - 1, at) if 0 <= side < len(pulls)]
         total = None if None in sides else sum(side for side in sides if side is not None)
@@ -179,78 +175,58 @@ def _differ(values: Sequence[tuple[float, ...] | None]) -> bool:
     return max(gaps, default=0.0) > give
 
 
-def _bounds(setup: Setup, motion: Motion) -> dict[Statement, tuple[float | None, float | None]]:
-    """Ranges of what is undetermined, by the names of what it is."""
-    found: dict[Statement, tuple[float | None, float | None]] = {}
+def _undetermined(setup: Setup, motion: Motion) -> tuple[Undetermined, ...]:
+    """What the loads leave open, each once."""
+    found: dict[tuple[object, ...], Undetermined] = {}
     for each in motion.ranges:
-        name, factor = _range_name(setup, each.kind, each.at)
-        least, most = sorted((factor * each.low, factor * each.high))
-        found.setdefault(
-            name, (least if np.isfinite(least) else None, most if np.isfinite(most) else None)
-        )
-    return found
+        item = _named(setup, each)
+        found.setdefault((item.interaction, item.partner, item.on, item.between), item)
+    return tuple(found.values())
 
 
-def _range_name(setup: Setup, kind: str, at: int) -> tuple[Statement, float]:
-    """What is undetermined, and the factor that turns the load (which brakes) into its value."""
-    if kind == "tension":
-        span = setup.layout.spans[at]
-        string = setup.layout.strings[span.string]
-        if len(string.spans) == 1:
-            return Statement("tension of {}", span.string), 1.0
-        ends = string.path[span.first], string.path[span.last + 1]
-        return Statement("tension of {} from {} to {}", span.string, *ends), 1.0
-    coordinate = setup.layout.coordinates[at]
-    if kind == "support":
-        return _force(Interaction.LANDING, BENCH, setup.apparatus.run.object), 1.0
+def _named(setup: Setup, each: Range) -> Undetermined:
+    """A range by the names of what it belongs to."""
+    if each.kind == "tension":
+        span = setup.layout.spans[each.at]
+        path = setup.layout.strings[span.string].path
+        ends = path[span.first], path[span.last + 1]
+        whole = ends == (path[0], path[-1])
+        return _open(each, Interaction.TENSION, span.string, between=None if whole else ends)
+    coordinate = setup.layout.coordinates[each.at]
+    if each.kind == "support":
+        return _open(each, Interaction.LANDING, BENCH, on=setup.apparatus.run.object)
     if coordinate.turns:
         radius = float(setup.apparatus.pulleys[coordinate.name].radius or 0.0)
-        return _force(Interaction.BEARING_TORQUE, BENCH, coordinate.name), -radius
-    return _force(Interaction.FRICTION, str(coordinate.surface), coordinate.name), -1.0
+        return _open(each, Interaction.BEARING_TORQUE, BENCH, -radius, on=coordinate.name)
+    return _open(each, Interaction.FRICTION, str(coordinate.surface), -1.0, on=coordinate.name)
 
 
-def _force(interaction: Interaction, partner: str, on: str) -> Statement:
-    return Statement(f"{interaction.value} of {{}} on {{}}", partner, on)
-
-
-def _open_notes(phase: Phase) -> list[Statement]:
-    notes = [
-        Statement(
-            f"The set-up does not determine the {{}}: {_range_words(name, *ends)} is possible"
-            f"{_counting(name)}.",
-            name,
-        )
-        for name, ends in phase.bounds.items()
-    ]
-    if phase.name != LANDING:
-        notes.extend(
-            Statement(_ADRIFT, name)
-            for name in phase.displacements
-            if name not in phase.accelerations
-        )
-    return notes
-
-
-def _counting(name: str) -> str:
-    friction = name.startswith(Interaction.FRICTION.value)
-    return " (forward counts as positive)" if friction else ""
-
-
-def _range_words(name: str, low: float | None, high: float | None) -> str:
-    unit = "N m" if name.startswith(Interaction.BEARING_TORQUE.value) else "N"
-    least, most = (None if x is None else f"{x:.4g} {unit}".replace("-", "−") for x in (low, high))
-    if least is not None and most is not None:
-        return f"any value from {least} to {most}"
-    if least is not None:
-        return f"any value from {least} up"
-    return "any value" if most is None else f"any value up to {most}"
+def _open(
+    each: Range,
+    interaction: Interaction,
+    partner: str,
+    factor: float = 1.0,
+    *,
+    on: str | None = None,
+    between: tuple[str, str] | None = None,
+) -> Undetermined:
+    """``factor`` turns the load, which brakes, into the value of the force."""
+    low, high = sorted((factor * each.low, factor * each.high))
+    return Undetermined(
+        interaction=interaction,
+        partner=partner,
+        on=on,
+        between=between,
+        low=low if np.isfinite(low) else None,
+        high=high if np.isfinite(high) else None,
+    )
 
 
 def _landing(setup: Setup, stretch: Stretch) -> Phase:
     """The instant in which the run's object is stopped: only the impact does work."""
     end_speed = stretch.start_speed if stretch.end_speed is None else stretch.end_speed
     return Phase(
-        name=stretch.name,
+        role=stretch.role,
         ends=stretch.ends,
         duration=0.0,
         accelerations={},

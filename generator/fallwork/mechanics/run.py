@@ -14,26 +14,20 @@ from fallwork.mechanics.apparatus import Apparatus
 from fallwork.mechanics.bounded import Array
 from fallwork.mechanics.events import ENDS_THE_RUN, Event, Kind, blocked, next_event
 from fallwork.mechanics.problem import Motion
+from fallwork.mechanics.solution import End, Ending, Role
 from fallwork.mechanics.state import Setup, State, go_on, setup_of, start_of, stretching, whole
-from fallwork.mechanics.statement import Statement
 
 NOISE = 1e-12  # what rounding can leave of a difference, relative to its terms
 LIMIT = 60  # stretches after which a run is no longer followed
-AT_REST = "at rest"
-LANDING = "landing"
-_JERK = "{} and {} is pulled with a jerk"
-_GRIP = (
-    "{} goes slack on one side of a turning pulley; the pulley is taken to hold the other side "
-    "without slipping."
-)
 
 
 @dataclass(frozen=True, kw_only=True)
 class Stretch:
     """A phase before its forces are worked out. Arrays have one entry a coordinate."""
 
-    name: str
-    ends: Statement | None
+    role: Role
+    part: int  # number among those of its role
+    ends: End | None
     duration: float | None  # s
     motion: Motion | None  # None for the landing
     start_speed: Array
@@ -48,7 +42,9 @@ class Course:
     setup: Setup
     moves: bool
     stretches: tuple[Stretch, ...]
-    notes: tuple[Statement, ...]
+    until: End | None = None  # where it is followed no further
+    jerked: str | None = None  # a string that is pulled with a jerk then
+    gripped: frozenset[str] = frozenset()  # strings that a pulley holds on one side only
 
 
 def follow(apparatus: Apparatus) -> Course:
@@ -58,7 +54,8 @@ def follow(apparatus: Apparatus) -> Course:
     if _rests(setup, state, motion):
         still = np.zeros(len(setup.mass))
         rest = Stretch(
-            name=AT_REST,
+            role=Role.AT_REST,
+            part=1,
             ends=None,
             duration=None,
             motion=motion,
@@ -66,34 +63,31 @@ def follow(apparatus: Apparatus) -> Course:
             end_speed=still,
             displacement=still,
         )
-        return Course(setup=setup, moves=False, stretches=(rest,), notes=())
-    stretches, notes = _moving(setup, state, motion)
-    return Course(setup=setup, moves=True, stretches=stretches, notes=notes)
+        return Course(setup=setup, moves=False, stretches=(rest,))
+    return _moving(setup, state, motion)
 
 
-def _moving(
-    setup: Setup, state: State, motion: Motion
-) -> tuple[tuple[Stretch, ...], tuple[Statement, ...]]:
+def _moving(setup: Setup, state: State, motion: Motion) -> Course:
     """Stretch after stretch until the run ends."""
     stretches: list[Stretch] = []
-    notes: list[Statement] = []
+    until: End | None = None
+    jerked: str | None = None
     while len(stretches) < LIMIT:
-        words = blocked(setup, state, motion)
-        if words is not None:
-            notes.append(_followed_until(words))
+        until = blocked(setup, state, motion)
+        if until is not None:
             break
         event = next_event(setup, state, motion)
-        name = _name(state, stretches)
         if event is None:
-            stretches.append(_stretch(name, state, motion))
-            notes.append(Statement(f"Nothing that is modelled ends the phase “{name}”."))
+            stretches.append(_stretch(stretches, state, motion))
             break
         after = _advance(setup, state, motion, event)
-        following, next_motion = _go_on(setup, after) if _continues(event) else (after, motion)
-        words = _words(setup, event, after, next_motion)
-        stretches.append(_stretch(name, state, motion, event.after, words, after))
+        following, next_motion = after, motion
+        if event.kind is Kind.STOP:
+            following, next_motion = _go_on(setup, after)
+        end = _end(setup, event, after, next_motion)
+        stretches.append(_stretch(stretches, state, motion, event.after, end, after))
         if event.kind in ENDS_THE_RUN:
-            notes.append(_followed_until(words))
+            until = end
             break
         if event.kind is Kind.DISTANCE:
             following = replace(after, covered=True)
@@ -101,19 +95,21 @@ def _moving(
                 following, landing = _land(setup, after)
                 stretches.append(landing)
                 jerked = _jerked(setup, following)
-                if jerked:
-                    notes.append(_followed_until(Statement(_JERK, words, jerked)))
+                if jerked is not None:
+                    until = end
                     break
             following, next_motion = _go_on(setup, following)
         state, motion = following, next_motion
         if _rests(setup, state, motion):
             break
-    notes.extend(_grip_notes(setup, state))
-    return tuple(stretches), tuple(notes)
-
-
-def _continues(event: Event) -> bool:
-    return event.kind is Kind.STOP
+    return Course(
+        setup=setup,
+        moves=True,
+        stretches=tuple(stretches),
+        until=until,
+        jerked=jerked,
+        gripped=state.gripped,
+    )
 
 
 def _go_on(setup: Setup, state: State) -> tuple[State, Motion]:
@@ -175,8 +171,9 @@ def _land(setup: Setup, before: State) -> tuple[State, Stretch]:
     speed, landed = before.speed.copy(), before.landed.copy()
     speed[at], landed[at] = 0.0, True
     landing = Stretch(
-        name=LANDING,
-        ends=Statement("{} is at rest on the pad", name),
+        role=Role.LANDING,
+        part=1,
+        ends=End(ending=Ending.ON_PAD, subject=name),
         duration=0.0,
         motion=None,
         start_speed=before.speed,
@@ -193,50 +190,37 @@ def _jerked(setup: Setup, state: State) -> str | None:
     return next((name for name in strings if whole(setup, name, rates) > 0), None)
 
 
-# ---- words
-
-
-def _name(state: State, stretches: Sequence[Stretch]) -> str:
-    """What a stretch is called; further ones of the same kind are numbered."""
-    role = "driven" if not state.covered else "coasting" if state.landed.any() else "running on"
-    count = sum(stretch.name.split(",")[0] == role for stretch in stretches)
-    return role if count == 0 else f"{role}, part {count + 1}"
-
-
-def _words(setup: Setup, event: Event, after: State, motion: Motion) -> Statement:
-    """What ends a stretch, in words; ``motion`` is what follows."""
+def _end(setup: Setup, event: Event, after: State, motion: Motion) -> End:
+    """What ends a stretch; ``motion`` is what follows."""
+    if event.end is not None:
+        return event.end
     if event.kind is Kind.DISTANCE:
-        name = setup.apparatus.run.object
-        return Statement(
-            "{} lands" if _lands(setup, after) else "{} has covered the distance", name
-        )
-    if event.words is not None:
-        return event.words
+        ending = Ending.LANDS if _lands(setup, after) else Ending.COVERED
+        return End(ending=ending, subject=setup.apparatus.run.object)
     coordinate = setup.layout.coordinates[event.coordinate]
     still = motion.acceleration[event.coordinate] == 0
     if coordinate.turns:
-        return Statement("{} stops turning" if still else "{} turns back", coordinate.name)
-    return Statement("{} comes to rest" if still else "{} turns round", coordinate.name)
-
-
-def _followed_until(words: Statement) -> Statement:
-    return Statement("The run is followed until {}; what comes after is not modelled.", words)
-
-
-def _grip_notes(setup: Setup, state: State) -> list[Statement]:
-    return [Statement(_GRIP, name) for name in setup.layout.strings if name in state.gripped]
+        ending = Ending.SPIN_STOPS if still else Ending.SPIN_TURNS
+    else:
+        ending = Ending.RESTS if still else Ending.TURNS
+    return End(ending=ending, subject=coordinate.name)
 
 
 def _stretch(
-    name: str,
+    before: Sequence[Stretch],
     state: State,
     motion: Motion,
     duration: float | None = None,
-    ends: Statement | None = None,
+    ends: End | None = None,
     after: State | None = None,
 ) -> Stretch:
+    if not state.covered:
+        role = Role.DRIVEN
+    else:
+        role = Role.COASTING if state.landed.any() else Role.RUNNING_ON
     return Stretch(
-        name=name,
+        role=role,
+        part=1 + sum(stretch.role is role for stretch in before),
         ends=ends,
         duration=duration,
         motion=motion,

@@ -9,7 +9,40 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from enum import Enum
 
-from fallwork.mechanics.statement import Statement
+
+class Role(Enum):
+    """Which part of the run a phase belongs to; the value is the word used in phases' names."""
+
+    DRIVEN = "driven"  # until the run's distance is covered
+    LANDING = "landing"  # the instant in which the catch pad stops the run's object
+    COASTING = "coasting"  # after that
+    RUNNING_ON = "running on"  # after a distance that no pad ends
+    AT_REST = "at rest"  # nothing moves at all
+
+
+class Ending(Enum):
+    """How a phase ends."""
+
+    LANDS = "lands"  # the run's object meets the catch pad
+    ON_PAD = "on-pad"  # it has come to rest there: the end of the landing
+    COVERED = "covered"  # the run's object has moved by the run's distance, and goes on
+    TURNS = "turns"  # the motion turns round
+    RESTS = "rests"  # what moved stays where it is
+    SPIN_TURNS = "spin-turns"  # a pulley turns back
+    SPIN_STOPS = "spin-stops"  # a pulley turns no more
+    REACHES = "reaches"  # a body comes to a pulley or to an end of its surface
+    TAUT = "taut"  # a slack string is tight again
+    TIME = "time"  # the time set for the run is up
+
+
+@dataclass(frozen=True, kw_only=True)
+class End:
+    """What ends a phase: how, and what it happens to."""
+
+    ending: Ending
+    subject: str | None = None  # an object, a turning pulley or a string; None for the time
+    at: str | None = None  # what is reached: a pulley, or the surface whose end it is
+    side: int = 0  # of the surface: +1 its front end, −1 its back end; 0 for a pulley
 
 
 class Interaction(Enum):
@@ -25,19 +58,24 @@ class Interaction(Enum):
     BEARING_TORQUE = "bearing torque"
     LANDING = "landing"
 
+    @property
+    def key(self) -> str:
+        """The word under which texts and figures have it."""
+        return self.name.lower().replace("_", "-")
+
 
 class ZeroWork(Enum):
-    """Why a force does no work in a phase."""
+    """Why a force does no work in a phase; the value is the key of texts about it."""
 
-    NO_FORCE = "no force"
-    PERPENDICULAR = "perpendicular to the motion of the point where it acts"
-    POINT_AT_REST = "the point where it acts is at rest"
-    IDEAL_PULLEY = "a massless pulley on a frictionless axle takes up no energy"
-    NO_MOTION = "nothing moves"
-    NO_TURNING = "the pulley does not turn"
-    STEADY_PULLEY = "a pulley that turns steadily on a frictionless axle takes up no energy"
-    RETURNED = "the point where it acts ends where it started"
-    CANCELS = "what it does in one phase is undone in another"
+    NO_FORCE = "no-force"
+    PERPENDICULAR = "perpendicular"  # to the motion of the point where it acts
+    POINT_AT_REST = "at-rest"  # the point where it acts
+    IDEAL_PULLEY = "ideal-pulley"  # massless, on a frictionless axle
+    NO_MOTION = "no-motion"  # of anything
+    NO_TURNING = "no-turning"  # of the pulley
+    STEADY_PULLEY = "steady-pulley"  # with inertia, on a frictionless axle
+    RETURNED = "returned"  # the point where it acts ends where it started
+    CANCELS = "cancels"  # what it does in one phase is undone in another
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -71,11 +109,28 @@ class Force:
 
 
 @dataclass(frozen=True, kw_only=True)
-class Phase:
-    """A stretch of the run in which the forces stay the same."""
+class Undetermined:
+    """A force that the set-up leaves open, with what it can be.
 
-    name: str  # "driven", "coasting", "landing", "at rest", ...
-    ends: Statement | None  # what ends it, e.g. "weight lands"; None: nothing does
+    A tension in N counts for the string as a whole, or for its part ``between`` two elements of
+    its path; friction in N counts along the object's positive sense, a bearing torque in N m.
+    """
+
+    interaction: Interaction
+    partner: str  # of a tension: the string
+    on: str | None = None
+    between: tuple[str, str] | None = None
+    low: float | None  # the least value; None: no limit
+    high: float | None
+
+
+@dataclass(frozen=True, kw_only=True)
+class Phase:
+    """A part of the run in which the forces stay the same."""
+
+    role: Role
+    part: int = 1  # number of the phase among those of its role
+    ends: End | None  # None: nothing ends it
     duration: float | None  # s; None: nothing ends it
     accelerations: Mapping[str, float]  # m/s^2, bodies and moving pulleys; without those that
     # ^ are undetermined, and empty for the landing
@@ -93,11 +148,21 @@ class Phase:
     end_angular_velocities: Mapping[str, float | None] = field(default_factory=dict)  # rad/s
     segment_tensions: Mapping[str, tuple[float | None, ...]] = field(default_factory=dict)
     # ^ N, string -> tension of each straight piece, in order of its path
-    bounds: Mapping[Statement, tuple[float | None, float | None]] = field(default_factory=dict)
-    # ^ what is undetermined -> least and greatest value, None without limit: tensions in N,
-    #   friction in N along the object's positive sense, bearing torques in N m
+    undetermined: tuple[Undetermined, ...] = ()
     alternatives: tuple[tuple[Force, ...], ...] = ()
     # ^ where forces are undetermined: further complete sets of them that are possible too
+
+    @property
+    def name(self) -> str:
+        """The phase's name in the answer key, e.g. ``driven`` or ``driven, part 2``."""
+        return self.role.value if self.part == 1 else f"{self.role.value}, part {self.part}"
+
+    @property
+    def adrift(self) -> tuple[str, ...]:
+        """What has no mass and no string that pulls, so that its motion is undetermined."""
+        if self.role is Role.LANDING:
+            return ()
+        return tuple(name for name in self.displacements if name not in self.accelerations)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -107,7 +172,10 @@ class Solution:
     gravity: float  # m/s^2
     moves: bool
     phases: tuple[Phase, ...]
-    notes: tuple[Statement, ...] = ()  # what is undetermined, with its bounds; where the run ends
+    until: End | None = None  # where the run is followed no further; None: nothing ends it
+    jerked: str | None = None  # the string that is pulled with a jerk then
+    gripped: tuple[str, ...] = ()  # strings slack on one side of a turning pulley: it is taken to
+    # ^ hold the other side without slipping
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -16,7 +16,7 @@ from fallwork.lesson.steps.pieces import kind_of
 from fallwork.lesson.steps.rest import has_range
 from fallwork.lesson.trees import ZERO, product, scaled, signed, total
 from fallwork.lesson.words import sentence
-from fallwork.mechanics.layout import Role
+from fallwork.mechanics.layout import Element
 from fallwork.mechanics.solution import Force, Interaction
 
 
@@ -127,7 +127,7 @@ class Forces(Base):
     def is_wound(self, string: str, pulley: str) -> bool:
         """Whether a string is wound on a pulley."""
         layout = self.context.setting.layout.strings[string]
-        return layout.roles[layout.path.index(pulley)] is Role.DRUM
+        return layout.elements[layout.path.index(pulley)] is Element.DRUM
 
     def is_heavy(self, pulley: str) -> bool:
         """Whether gravity on a pulley that takes a torque to turn is to be told."""

@@ -4,8 +4,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from fallwork.lesson.lab.base import Base
-from fallwork.lesson.setting import Ending
-from fallwork.mechanics.layout import Role
+from fallwork.mechanics.layout import Element
+from fallwork.mechanics.solution import Ending
 from fallwork.scenario.model import Run, SystemChoice
 
 
@@ -56,13 +56,13 @@ class Opening(Base):
 
     def _line(self, name: str) -> Line:
         layout = self.context.setting.layout.strings[name]
-        path, roles = layout.path, layout.roles
+        path, elements = layout.path, layout.elements
         passed = tuple(
-            Passed(pulley=path[at], hangs=roles[at] is Role.MOVING and layout.bight(at) > 0)
+            Passed(pulley=path[at], hangs=elements[at] is Element.MOVING and layout.bight(at) > 0)
             for at in range(1, len(path) - 1)
         )
-        wound = Role.DRUM in (roles[0], roles[-1])
-        back = wound and roles[0] is not Role.DRUM
+        wound = Element.DRUM in (elements[0], elements[-1])
+        back = wound and elements[0] is not Element.DRUM
         first, last = (path[-1], path[0]) if back else (path[0], path[-1])
         return Line(name=name, first=first, passed=passed, last=last, wound=wound)
 

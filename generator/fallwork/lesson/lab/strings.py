@@ -7,7 +7,7 @@ from fallwork.lesson.expression import Expression
 from fallwork.lesson.free import rates
 from fallwork.lesson.lab.base import Base
 from fallwork.lesson.trees import ZERO, scaled, signed, total
-from fallwork.mechanics.layout import Role
+from fallwork.mechanics.layout import Element
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -49,8 +49,8 @@ class Strings(Base):
         """How a string ties the motions."""
         setting = self.context.setting
         layout = setting.layout.strings[string]
-        roles = list(zip(layout.path, layout.roles, strict=True))
-        inside = tuple(name for name, role in roles if role is Role.MOVING)
+        elements = list(zip(layout.path, layout.elements, strict=True))
+        inside = tuple(name for name, element in elements if element is Element.MOVING)
         constraint = setting.ties.constraint(string)
         movers = {name: k for name, k in constraint.items() if name in setting.senses}
         kind = "held" if movers else ""
@@ -66,7 +66,7 @@ class Strings(Base):
             movers=movers,
             inside=inside,
             round=below,
-            drums=tuple(name for name, role in roles if role is Role.DRUM),
+            drums=tuple(name for name, element in elements if element is Element.DRUM),
             seen=self._seen(inside[0], movers) if len(inside) == 1 and not below else (),
         )
 

@@ -6,15 +6,17 @@ from fallwork.lesson.context import Context
 from fallwork.lesson.document import Block, Equation, FigureSlot, Paragraph, Step, Text, Working
 from fallwork.lesson.expression import Expression, Operand, Symbol, as_expression
 from fallwork.lesson.free import solve_free
-from fallwork.lesson.setting import NOISE, Ending
+from fallwork.lesson.run import end_in_words
+from fallwork.lesson.setting import NOISE
 from fallwork.lesson.trees import product, total
 from fallwork.lesson.words import join, listing, say, title
+from fallwork.mechanics.solution import Ending, Role
 
 
 def after_landing_step(context: Context) -> Step | None:
     """What goes on when a weight has landed; None where the run doesn't get there."""
     setting = context.setting
-    if not any(phase.name == "landing" for phase in setting.solution.phases):
+    if not setting.has_landing:
         return None
     context = context.at(setting.driven[-1])
     landed = setting.apparatus.run.object
@@ -55,7 +57,7 @@ def _idea(context: Context, the: str, *, plain: bool) -> Text:
             key = "idea-slope" if context.rubs else "idea-slope-frictionless"
         return say(f"after-landing.{key}", the_surface=context.the(context.surface), **parts)
     last = context.setting.solution.phases[-1]
-    key = "idea-alone" if last.name == "landing" else "idea-other"
+    key = "idea-alone" if last.role is Role.LANDING else "idea-other"
     return say(f"after-landing.{key}", the_hanging=the)
 
 
@@ -120,7 +122,7 @@ def _end_of_coasting(context: Context) -> Text:
         return _end(context)
     caught = say(
         "after-landing.caught",
-        ends=last.ends.said(context.the),
+        ends=end_in_words(last.ends, context.the),
         speed=context.amount(speed, "m/s"),
         the_slider=context.the(context.slider),
     )
@@ -218,7 +220,7 @@ def _end(context: Context) -> Text:
     last = context.setting.solution.phases[-1]
     if last.ends is None or not context.numbers:
         return say("after-landing.end-open")
-    if last.name == "landing":
+    if last.role is Role.LANDING:
         return say("after-landing.end-landed")
     key = "end-jerk" if context.setting.at(-1).ending is Ending.TAUT else "end"
-    return say(f"after-landing.{key}", ends=last.ends.said(context.the))
+    return say(f"after-landing.{key}", ends=end_in_words(last.ends, context.the))

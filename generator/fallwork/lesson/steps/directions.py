@@ -6,7 +6,7 @@ from fallwork.lesson.context import Context
 from fallwork.lesson.document import Text
 from fallwork.lesson.expression import Expression, as_expression
 from fallwork.lesson.words import join, sentence
-from fallwork.mechanics.layout import Role
+from fallwork.mechanics.layout import Element
 from fallwork.mechanics.solution import Force, Interaction
 
 
@@ -81,7 +81,7 @@ def _ways(context: Context, string: str, at: int) -> Iterator[str | None]:
         piece = layout.segments[segment]
         name = layout.path[neighbour]
         outward = 1 if neighbour > at else -1
-        if piece.along is not None and layout.roles[neighbour] is Role.SLIDER:
+        if piece.along is not None and layout.elements[neighbour] is Element.SLIDER:
             # The part leaves the pulley along the track; the push is the other way.
             way = _along(context, name, outward < 0)
             yield sentence(f"directions.short.{way}")

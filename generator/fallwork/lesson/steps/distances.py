@@ -8,10 +8,10 @@ from collections.abc import Iterator
 from fallwork.lesson.context import Context
 from fallwork.lesson.document import Block, Paragraph, Working
 from fallwork.lesson.expression import Expression, as_expression
-from fallwork.lesson.setting import Ending
 from fallwork.lesson.steps.pieces import times_word
 from fallwork.lesson.trees import scaled, total
 from fallwork.lesson.words import say
+from fallwork.mechanics.solution import Ending
 
 
 def ends(context: Context) -> str:

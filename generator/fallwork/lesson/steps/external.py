@@ -237,22 +237,10 @@ def _idle_before(view: View) -> set[str]:
     return {force.name for choice in earlier for force in View(view.context, choice).idle}
 
 
-_REASONS = {
-    ZeroWork.PERPENDICULAR: "perpendicular",
-    ZeroWork.POINT_AT_REST: "at-rest",
-    ZeroWork.IDEAL_PULLEY: "ideal-pulley",
-    ZeroWork.NO_FORCE: "no-force",
-    ZeroWork.NO_TURNING: "no-turning",
-    ZeroWork.STEADY_PULLEY: "steady-pulley",
-    ZeroWork.NO_MOTION: "no-motion",
-    ZeroWork.RETURNED: "returned",
-}
-
-
 def _reason(view: View, force: Force, said: set[str]) -> Text:
     assert force.reason is not None
     context, kind = view.context, force.interaction
-    key = _REASONS.get(force.reason, "no-motion")
+    key = force.reason.value
     if kind is Interaction.GRAVITY and key == "perpendicular":
         key = "perpendicular-gravity"
     if kind is Interaction.ROLLING:

@@ -7,7 +7,6 @@ from fallwork.lesson.context import Context
 from fallwork.lesson.document import Block, Equation, FigureSlot, Paragraph, Step, Working
 from fallwork.lesson.expression import Expression, Root, Sum, Symbol, as_expression
 from fallwork.lesson.lab import Lab
-from fallwork.lesson.setting import Ending
 from fallwork.lesson.stepfiles import step_from
 from fallwork.lesson.steps.acceleration import acceleration_step
 from fallwork.lesson.steps.companions import others
@@ -22,6 +21,7 @@ from fallwork.lesson.steps.pace import (
 )
 from fallwork.lesson.trees import half, product, scaled, total
 from fallwork.lesson.words import say, sentence, title
+from fallwork.mechanics.solution import Ending
 
 
 def time_step(context: Context) -> Step:

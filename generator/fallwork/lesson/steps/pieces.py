@@ -16,7 +16,7 @@ def head(step: str, *columns: str) -> tuple[Text, ...]:
 
 def kind_of(force: Force) -> str:
     """The trade's word for a kind of force on a mover."""
-    return sentence(f"kinds.{force.interaction.value.replace(' ', '-')}")
+    return sentence(f"kinds.{force.interaction.key}")
 
 
 def kind_of_other(force: Force) -> str:

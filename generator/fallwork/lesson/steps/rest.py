@@ -31,7 +31,7 @@ def rest_steps(context: Context) -> Iterator[Step]:
 def _tension_step(context: Context, found: list[Solved]) -> Step:
     blocks: list[Block] = []
     for solved in found:
-        the = context.the(solved.source.removeprefix("rim of "))
+        the = context.the(solved.source)
         blocks.append(Paragraph(text=say("static.from", the_object=the)))
         blocks.append(Working(equations=(context.result(solved.symbol, solved.tree, "N"),)))
     several = "-several" if len(found) > 1 else ""

@@ -6,7 +6,7 @@ from fallwork.lesson.context import Context
 from fallwork.lesson.document import Items, Paragraph, Step, Text
 from fallwork.lesson.expression import Symbol, as_expression
 from fallwork.lesson.words import Part, say, title
-from fallwork.mechanics.solution import Interaction
+from fallwork.mechanics.solution import Interaction, Undetermined
 
 
 def open_step(context: Context) -> Step | None:
@@ -14,10 +14,7 @@ def open_step(context: Context) -> Step | None:
     setting = context.setting
     if not setting.open_forces:
         return None
-    items = [
-        _range(context, _open_force(context, name), low, high)
-        for name, (low, high) in setting.phase.bounds.items()
-    ]
+    items = [_range(context, each) for each in setting.open_forces]
     return Step(
         id=context.suffixed("open-forces"),
         topic="open",
@@ -40,29 +37,30 @@ class _Open:
         return (as_expression(self.symbol), f", {self.words}")
 
 
-def _open_force(context: Context, name: str) -> _Open:
-    """What the solver's name of an undetermined quantity stands for."""
-    names, setting = context.names, context.setting
-    for force in setting.phase.forces:
-        if force.name == name and force.interaction is Interaction.FRICTION:
-            sense = names.way(force.on, 1)
-            words = title("open.direction", force=names.phrase(force), sense=sense)
-            return _Open(symbol=names.friction(force.on), words=words)
-        if force.name == name and force.interaction is Interaction.BEARING_TORQUE:
-            return _Open(symbol=names.holding_torque(force.on), words=names.phrase(force))
-    stretch = next(s for s in names.stretches if s.tension is None and s.string in name.split(" "))
+def _open_force(context: Context, each: Undetermined) -> _Open:
+    """The symbol and the words of an undetermined force."""
+    names = context.names
+    force = context.setting.force(each.interaction, each.on) if each.on else None
+    if force is not None and each.interaction is Interaction.FRICTION:
+        sense = names.way(force.on, 1)
+        words = title("open.direction", force=names.phrase(force), sense=sense)
+        return _Open(symbol=names.friction(force.on), words=words)
+    if force is not None and each.interaction is Interaction.BEARING_TORQUE:
+        return _Open(symbol=names.holding_torque(force.on), words=names.phrase(force))
+    stretch = next(s for s in names.stretches if s.tension is None and s.string == each.partner)
     return _Open(symbol=names.tension_of(stretch), words=names.tension_of(stretch).meaning)
 
 
-def _range(context: Context, force: _Open, low: float | None, high: float | None) -> Text:
+def _range(context: Context, each: Undetermined) -> Text:
     """One undetermined force: in a lesson without numbers only its name.
 
     Only a tension can have no upper bound, and none is below zero.
     """
+    force = _open_force(context, each)
     if not context.numbers:
         return force.named
     unit = force.symbol.unit
-    parts: dict[str, Part] = {"low": context.amount(low or 0.0, unit)}
-    if high is None:
+    parts: dict[str, Part] = {"low": context.amount(each.low or 0.0, unit)}
+    if each.high is None:
         return (*force.named, *say("open.above", **parts))
-    return (*force.named, *say("open.range", high=context.amount(high, unit), **parts))
+    return (*force.named, *say("open.range", high=context.amount(each.high, unit), **parts))

@@ -5,8 +5,8 @@ from dataclasses import replace
 from functools import cached_property
 
 from fallwork.lesson.expression import Symbol
-from fallwork.lesson.setting import Ending
 from fallwork.lesson.symbols.forces import ForceSymbols
+from fallwork.mechanics.solution import Ending
 
 
 class MotionSymbols(ForceSymbols):
