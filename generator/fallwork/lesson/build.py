@@ -20,7 +20,6 @@ from fallwork.lesson.setting import Setting
 from fallwork.lesson.slips import Slips
 from fallwork.lesson.stepfiles import step_from
 from fallwork.lesson.steps import (
-    acceleration,
     after,
     energy,
     external,
@@ -29,7 +28,6 @@ from fallwork.lesson.steps import (
     other_systems,
     rest,
     tension,
-    together,
     two_views,
     units,
     whole_run,
@@ -205,12 +203,11 @@ def _motion_steps(lab: Lab) -> Iterator[Step]:
         yield from rest.rest_steps(context)
         yield from _present(tension.open_step(context), limits.limits_step(context))
         return
-    if setting.tied:
-        yield acceleration.acceleration_step(context)
-    else:
-        yield together.together_step(context)
     yield from _present(
-        step_from("tension", lab), tension.open_step(context), limits.limits_step(context)
+        step_from("acceleration", lab),
+        step_from("tension", lab),
+        tension.open_step(context),
+        limits.limits_step(context),
     )
     yield kinematics.time_step(context)
     for index in setting.driven[1:]:

@@ -44,7 +44,8 @@ from fallwork.lesson.document import (
 from fallwork.lesson.expression import Expression, Function, Operand, Root, Symbol, as_expression
 from fallwork.lesson.lab import Lab
 from fallwork.lesson.sheet import Check, Sheet
-from fallwork.lesson.steps.pieces import count_word
+from fallwork.lesson.steps.pieces import count_word, times_word
+from fallwork.lesson.trees import product
 from fallwork.scenario import from_here
 from fallwork.scenario.report import meant, shown
 
@@ -214,7 +215,7 @@ def _mistake(
     """
     lab = context["lab"]
     wrong = None
-    if when and not lab.bare:
+    if when and not lab.bare and not lab.later:
         wrong = lab.wrong(as_expression(of), as_expression(formula))
     if wrong is None:
         return ""
@@ -226,9 +227,20 @@ def _mistake(
 
 
 @pass_context
-def _question(context: Context, id_: str, when: object = True, *, caller: Callable[[], str]) -> str:
-    """A question that students put: its first line asks, the others answer."""
-    if not when or context["lab"].bare:
+def _question(
+    context: Context,
+    id_: str,
+    when: object = True,
+    *,
+    later: bool = False,
+    caller: Callable[[], str],
+) -> str:
+    """A question that students put: its first line asks, the others answer.
+
+    ``later``: it is put in a later part of a run, where no others are.
+    """
+    lab = context["lab"]
+    if not when or lab.bare or lab.later != later:
         return ""
     sheet = _sheet(context)
     asked, _, answer = caller().strip().partition("\n")
@@ -298,7 +310,9 @@ _SAYS: Mapping[str, Any] = {
     "sqrt": lambda body: Root(body=as_expression(body)),
     "sin": _of_angle("sin"),
     "cos": _of_angle("cos"),
+    "product": product,
     "in_words": count_word,
+    "in_times": times_word,
 }
 
 

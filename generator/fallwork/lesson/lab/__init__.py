@@ -3,15 +3,15 @@
 Takes a context; gives each question's answer under a name of the trade.
 """
 
+from fallwork.lesson.lab.acceleration import Acceleration
 from fallwork.lesson.lab.forces import Forces
 from fallwork.lesson.lab.opening import Opening
 from fallwork.lesson.lab.review import Review
-from fallwork.lesson.lab.strings import Strings
 
 __all__ = ["Lab"]
 
 
-class Lab(Opening, Forces, Strings, Review):
+class Lab(Opening, Forces, Acceleration, Review):
     """What a step may ask of a lab, seen in one phase of its run."""
 
     def at(self, index: int) -> "Lab":

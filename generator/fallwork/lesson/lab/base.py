@@ -41,7 +41,8 @@ class Base:
 
     def __init__(self, context: Context, *, bare: bool = False) -> None:
         self.context = context
-        self.bare = bare or context.setting.index > 0  # a later part of the run has none of its own
+        self.bare = bare
+        self.later = context.setting.index > 0  # than the first part of the run
 
     def __getattr__(self, name: str) -> Any:
         context = self.context

@@ -5,13 +5,11 @@ from dataclasses import replace
 
 from fallwork.lesson.context import Context
 from fallwork.lesson.document import Block, Equation, FigureSlot, Paragraph, Step, Working
-from fallwork.lesson.expression import Expression, Root, Sum, Symbol, as_expression
+from fallwork.lesson.expression import Expression, Root, Symbol, as_expression
 from fallwork.lesson.lab import Lab
 from fallwork.lesson.stepfiles import step_from
-from fallwork.lesson.steps.acceleration import acceleration_step
 from fallwork.lesson.steps.companions import others
 from fallwork.lesson.steps.distances import distance_of_part, ends
-from fallwork.lesson.steps.limits_tied import start_condition
 from fallwork.lesson.steps.pace import (
     acceleration_in,
     path_after,
@@ -19,7 +17,7 @@ from fallwork.lesson.steps.pace import (
     speed_after,
     start_of,
 )
-from fallwork.lesson.trees import half, product, scaled, total
+from fallwork.lesson.trees import half, product, total
 from fallwork.lesson.words import say, sentence, title
 from fallwork.mechanics.solution import Ending
 
@@ -230,60 +228,10 @@ def later_steps(lab: Lab) -> Iterator[Step]:
     context, setting = lab.context, lab.context.setting
     if not setting.tied:
         return
-    for step in (acceleration_step(context), step_from("tension", lab), time_step(context)):
+    for step in (step_from("acceleration", lab), step_from("tension", lab)):
         if step is not None:
-            blocks = step.blocks
-            check = step.check
-            if step.topic == "acceleration":
-                blocks = (*_new_equations(lab), *blocks)
-                check = (*check, *_what_a_push_is_for(context))
-            heading = f"{step.title}{sentence('later.title')}"
-            stem = step.topic.split(".")[0]
-            idea = say(f"later.{stem}")
-            yield replace(
-                step, title=heading, topic=f"{stem}.later", idea=idea, blocks=blocks, check=check
-            )
-
-
-def _what_a_push_is_for(context: Context) -> Iterator[Block]:
-    """Out and back friction counts with opposite signs: the difference is friction alone."""
-    motion, setting = context.motion, context.setting
-    first = context.at(setting.driven[0])
-    if setting.part != 2 or motion.inertia != first.motion.inertia:
-        return
-    rubbing = [
-        scaled(setting.ratio(name), motion.friction_in_full(name))
-        for name in motion.kinetic_frictions
-    ]
-    braking = total([*rubbing, *(-drag for drag in motion.drags())])
-    difference = total([first.names.acceleration, -as_expression(context.names.acceleration)])
-    yield Paragraph(text=say("later.push"))
-    twice = scaled(2, braking) if not isinstance(braking, Sum) else product(2, braking)
-    yield Working(equations=(context.result(difference, twice / motion.inertia, "m/s²"),))
-    if setting.sliders:
-        yield Paragraph(text=say("later.again", condition=start_condition(context)))
-
-
-def _new_equations(lab: Lab) -> Iterator[Block]:
-    """Newton's second law for each object with the new signs."""
-    context, setting = lab.context, lab.context.setting
-    key = "later.lead" if context.rubs else "later.lead-bearing"
-    yield Paragraph(
-        text=say(
-            key,
-            the_object=context.the(setting.reference),
-            sense=context.names.sense(setting.reference),
-            part=setting.part_mark,
-        )
-    )
-    tied = setting.tied
-    a = {"a": context.names.acceleration} if tied else {}
-    moving = [name for name in setting.movers if not setting.rests(name)]
-    equations = [lab.newton(name, common=tied) for name in moving]
-    equations += [lab.rotation(pulley) for pulley in setting.spinning]
-    heavy = [pulley for pulley in setting.spinning if setting.pulleys[pulley].inertia]
-    equations += [lab.at_the_rim(pulley) for pulley in heavy if tied]
-    for name in (*moving, *setting.spinning):
-        yield FigureSlot(kind="diagram", subject=name, phase=setting.index)
-    yield Paragraph(text=say("later.newton-tied" if tied else "later.newton", **a))
-    yield Working(equations=tuple(equations))
+            yield step
+    step = time_step(context)
+    heading = f"{step.title}{sentence('later.title')}"
+    idea = say("later.time-and-speed")
+    yield replace(step, title=heading, topic="time-and-speed.later", idea=idea)

@@ -31,9 +31,10 @@ def times_word(factor: Fraction) -> str:
     """``twice``, ``three times``: how many times as far."""
     if factor.denominator != 1:
         return f"{factor} times"
-    return "twice" if factor == 2 else f"{count_word(factor.numerator)} times"
+    return "twice" if factor == 2 else f"{count_word(factor)} times"
 
 
-def count_word(count: int) -> str:
-    """A small number as a word."""
-    return _COUNTS[count] if count < len(_COUNTS) else str(count)
+def count_word(count: int | Fraction) -> str:
+    """A small whole number as a word; any other one in digits."""
+    small = count.denominator == 1 and count < len(_COUNTS)
+    return _COUNTS[int(count)] if small else str(count)
