@@ -17,7 +17,7 @@ export NO_MKDOCS_2_WARNING := 1
 .PHONY: site publish test
 
 site: .venv/.ready
-	$(BIN)/fallwork publish --to site
+	$(BIN)/mkdocs build --strict --quiet
 
 publish: .venv/.ready
 	$(BIN)/fallwork publish

@@ -4,7 +4,21 @@ import re
 import shutil
 from pathlib import Path
 
+import yaml
+from markdown import Markdown
+
+from fallwork.site.markup import CurrentPage, FallworkMarkup
+
 PROJECT = Path(__file__).parents[1]
+
+
+def as_built(text: str) -> str:
+    """A hand-written page in Markdown as the settings of the project make HTML of it."""
+    settings = yaml.safe_load((PROJECT / "mkdocs.yml").read_text("utf-8"))["markdown_extensions"]
+    named = [each if isinstance(each, dict) else {each: {}} for each in settings]
+    configs = {name: config for each in named for name, config in each.items()}
+    ours = FallworkMarkup(CurrentPage())
+    return Markdown(extensions=[*configs, ours], extension_configs=configs).convert(text)
 
 
 def copy_of_the_course(folder: Path, *, whole: bool = False) -> Path:

@@ -7,6 +7,7 @@ from pathlib import Path
 import pytest
 
 from fallwork.pages import HeldBack, held_back, open_records, written
+from fallwork.pages.trials import evidence_of, gravity_estimate
 from fallwork.scenario import load_course
 from fallwork.scenario.model import Correction, Excluded, GivenMean, Measured, Withdrawal
 from fallwork.scenario.quantity import parse_quantity
@@ -81,6 +82,34 @@ def test_a_page_is_held_back_with_its_drawings_and_files() -> None:
 def test_typed_values_are_held_back_with_the_trials() -> None:
     trials = held("trials of level in 2027-spring", start(2))
     assert [(each.value, each.unit) for each in trials.answers] == [(1.41, "m/s²")]
+
+
+def test_the_means_of_records_are_held_back_with_the_trials() -> None:
+    """Means by hand: over the values that ``fallwork trials`` finds in each record."""
+    demo = load_course(Path(__file__).parents[2] / "site-data")
+    one = next(lab for term in demo.terms for lab in term.labs if lab.id == "level-track")
+    (trials,) = (
+        each
+        for each in held_back(demo, one.opens)
+        if each.what.startswith("trials of level-track in")
+    )
+    found = evidence_of(one, gravity_estimate(demo.course)).analysis.counted
+    means = {each.quantity: each.value for each in trials.answers}
+    for name in ("acceleration", "final_speed", "mean_tension"):
+        values = [trial.estimates[name].value for trial in found]
+        label = f"mean {name.removeprefix('mean_').replace('_', ' ')}"
+        assert means[label] == pytest.approx(sum(values) / len(values))
+    assert "mean distance" not in means  # given
+
+
+def test_records_that_cannot_be_read_hold_up_nothing(tmp_path: Path) -> None:
+    missing = replace(LAB, measured=Measured(files=(tmp_path / "trial-01.csv",)))
+    (trials,) = (
+        each
+        for each in held_back(course(term("2027-spring", missing)), start(2))
+        if each.what.startswith("trials")
+    )
+    assert trials.answers == ()
 
 
 def test_records_may_be_had_once_the_trials_are_open() -> None:

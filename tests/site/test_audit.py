@@ -15,6 +15,7 @@ from pathlib import Path
 
 import pytest
 
+from democourse import as_built
 from fallwork.errors import Place
 from fallwork.pages import Answer, HeldBack
 from fallwork.site.audit import Audit, AuditError, Finding
@@ -88,6 +89,7 @@ def inline(kind: str, content: str) -> str:
 
 
 T = "0.664 N"
+TABLE = "".join(f"{0.001 * n:.4f}\n" for n in range(300, 1400))
 NOTATIONS = [  # how a held-back number may be written in a page of Markdown
     # the number
     *("You should get 0.664 N.", "About 0.66 N.", "| 0.664 |", "T = 0.664279", "0.66427893499"),
@@ -97,6 +99,22 @@ NOTATIONS = [  # how a held-back number may be written in a page of Markdown
     *("0.**66**4 N", "0.<b>6</b><i>64</i>&nbsp;N", "0&#46;6&#x36;4 N", "0.6\u200b6&shy;4 N"),
     *("0\\.664 N", "0.6_6_4 N", "`0.664` N", "**0.664** N", "0.664\nN", "tension=0.664", "0.664."),
     *("0.664 ± 0.003 N", "$(0.664 \\pm 0.003)\\,\\mathrm{N}$", "0.664(3) N", "0.664 N ± 0.003 N"),
+    *("0.66–0.67 N", "0.66 to 0.67 N", "from 0.6 to 0.66 N", "0.66 … 0.67 N", "0.66 or 0.67 N"),
+    *(
+        "between 0.66 and 0.67 N",
+        "$0.66\\text{–}0.67\\,\\mathrm{N}$",
+        "$0.66\\,\\mathrm{N}$",
+        "$0.66~\\text{N}$",
+        "1.11 &ndash; 1.12 m/s²",
+    ),
+    *("$1.1\\,\\frac{\\mathrm{m}}{\\mathrm{s}^{2}}$", "$1.1\\,\\mathrm{m\\,s^{-2}}$"),
+    *(
+        "$6.6\\times 10^{-1}\\;\\mathrm{N}$",
+        "$1.1\\,\\mathrm{m/s}^2$",
+        "$a=1.1\\ \\mathrm{m/s^2}.$",
+    ),
+    *("1,110 mm/s²", "1 110 mm/s²", "1'110 mm/s²", "1&nbsp;110 mm/s²", "1,109.9 mm/s²"),
+    *("0.6<!-- x -->64 N", "0.664 <!-- 1\n2 --> N", "<!-- 0.6<b></b>64 N"),
     # units
     *("1.11 kg·m/s$^2$/kg", "1.11 m∕s²", "1.11 m⁄s²", "1.11 ㎨", "1.11 m/s\\^2"),
     *("1.11 m s&minus;<sup>2</sup>", "0.664 kg·m/s$^2$"),
@@ -134,6 +152,8 @@ FILES: Mapping[str, tuple[str, bytes]] = {
     "a table for a spreadsheet": ("a.csv", b"trial;T / N\n1;0,664\n"),
     "a number in JSON": ("a.json", b'{"tension": 0.66427893499}'),
     "escapes in JSON": ("a.json", b'{"a": "1.11 m\\u00b7s\\u207b\\u00b2"}'),
+    "a number beside a table": ("a.csv", f"T: 0.664\n{TABLE}".encode()),
+    "a cell of a table with all its figures": ("a.csv", f"{TABLE}0.66427893\n".encode()),
     "a script": ("a.js", b'const answer = "0.664 N"'),
     "a drawing": ("a.svg", f"<svg><text>{T}</text></svg>".encode()),
     "a page": ("a.html", f"<html><body><p>{T}</p></body></html>".encode()),
@@ -173,12 +193,15 @@ FILES: Mapping[str, tuple[str, bytes]] = {
 
 
 def test_there_are_many() -> None:
-    assert len(NOTATIONS) + len(FILES) >= 140
+    assert len(NOTATIONS) + len(FILES) >= 160
 
 
 @pytest.mark.parametrize("text", NOTATIONS)
 def test_a_number_in_a_page_is_found(tmp_path: Path, text: str) -> None:
-    assert look(tmp_path, "tips.md", f"# Tips\n\n{text}\n".encode())
+    source = tmp_path / "tips.md"
+    source.write_text(f"# Tips\n\n{text}\n", "utf-8")
+    looking = Audit(HELD, gravity=9.80665, root=tmp_path, harmless={})
+    assert list(looking.of_page(source, as_built(source.read_text("utf-8"))))
 
 
 @pytest.mark.parametrize("leak", FILES)
@@ -209,7 +232,7 @@ HARMLESS = {
     "a mass": "± 0.11 g",
     "an identifier": "15957dd4-b2a2-5e65-8de6-99e778ac918a, 66e-778",
     "cells of a table": "<tr><td>0</td><td>.6</td><td>64 N</td></tr>".replace(".6", "6"),
-    "a long table": "\n".join(f"{0.001 * n:.4f}" for n in range(300, 1400)),
+    "a long table": TABLE,
 }
 
 
@@ -238,10 +261,15 @@ def test_the_message_names_file_line_and_what_it_is(tmp_path: Path) -> None:
 
 def test_a_number_that_is_no_answer_is_declared_so(tmp_path: Path) -> None:
     page = b"It reads to 1.34 m/s, as T is 0.664 N."
-    told = str(AuditError(findings(tmp_path, "tips.md", page)))
-    assert told.splitlines()[-1] == (
-        "If a number is no answer and only looks like one, say so in mkdocs.yml, below fallwork: "
-        'harmless: {"tips.md": ["1.34", "0.664"]}'
+    said = "If a number is no answer and only looks like one, say so in mkdocs.yml, below fallwork"
+    told = findings(tmp_path, "tips.md", page)
+    assert str(AuditError(told)).splitlines()[-1] == (
+        f'{said}: harmless: {{"tips.md": ["1.34", "0.664"]}}'
+    )
+    declared = {"tips.md": ["1.34"], "a.md": ["1.50"]}
+    assert str(AuditError(told, declared)).splitlines()[-1] == (
+        f"{said}, in place of the entry harmless that stands there: "
+        'harmless: {"tips.md": ["1.34", "0.664"], "a.md": ["1.50"]}'
     )
     assert len(look(tmp_path, "tips.md", page, tips=["1.34"])) == 1
     assert look(tmp_path, "tips.md", page, tips=["1.34", "0.664"]) == []
@@ -260,6 +288,19 @@ def test_all_leaks_are_told_at_once_up_to_twenty(tmp_path: Path) -> None:
 
 # ---- the whole site
 
+RECORD, OPEN_RECORD = (
+    "time,position\n" + "".join(f"{n / 20:.2f},{x * n * n:.4f}\n" for n in range(20))
+    for x in (0.0014, 0.0021)
+)
+TERM = """\
+term: Spring
+labs:
+  level:
+    scenario: level-track
+    opens: 2027-02-01
+    due: 2027-02-12 23:59
+    variant: {cart.mass: 512.3 g, weight.mass: 90.0 g}
+"""
 OPEN = {f"{LAB}/prelab.html#tension"}
 SITE: Mapping[str, tuple[str, bytes, str]] = {
     "a page": (f"{LAB}/solution.html", b"<p>Soon</p>", "a file at the address of one to come"),
@@ -273,11 +314,26 @@ SITE: Mapping[str, tuple[str, bytes, str]] = {
     "an address": ("sitemap.xml", f"<loc>https://x/{LAB}/solution.html".encode(), "the address "),
     "an index": ("search/i.json", f'"{LAB}/solution.html#a"'.encode(), "the address "),
     "a step": (f"{LAB}/prelab.html", b'<h3 class="fw-step" id="verdict">', "the step "),
-    "a copy of the term": ("a.txt", b"term: Spring\r\nlabs:\r\n", "a copy of "),
-    "a copy of records": ("a.txt", b"t,x\n0.00,0.000\n", "a copy of "),
-    "a copy with a mark": ("a.txt", b"\xef\xbb\xbft,x\n0.00,0.000\n", "a copy of "),
-    "a copy in UTF-16": ("a.txt", "t,x\n0.00,0.000\n".encode("utf-16"), "a copy of "),
-    "a copy in an archive": ("a.zip", archive("a.txt", b"t,x\n0.00,0.000\n"), "a copy of "),
+    **{
+        f"a copy, {how}": (file, content, "a copy of ")
+        for how, (file, content) in {
+            "of the term": ("a.txt", TERM.replace("\n", "\r\n").encode()),
+            "of records": ("a.txt", RECORD.encode()),
+            "with a mark": ("a.txt", b"\xef\xbb\xbf" + RECORD.encode()),
+            "in UTF-16": ("a.txt", RECORD.encode("utf-16")),
+            "in an archive": ("a.zip", archive("a.txt", RECORD)),
+            "saved again": ("a.csv", RECORD.replace(",", ";").replace(".", ",").encode()),
+            "with more lines": ("a.csv", f"Bench 3\n{RECORD}9.99,9.999\n".encode()),
+            "without the last lines": ("a.csv", RECORD[:-24].encode()),
+            "as a text in a page": ("tips.html", f"<pre>Look:\n{TERM}</pre>".encode()),
+            "in colours": ("tips.html", TERM.replace("a", "<span>a</span>").encode()),
+            "as a table": (
+                "tips.html",
+                RECORD.replace("\n", "</td></tr>\n<tr><td>").replace(",", "</td>\n<td>").encode(),
+            ),
+            "as a document": ("a.pdf", pdf(f"BT ({RECORD}) Tj ET".encode())),
+        }.items()
+    },
 }
 
 
@@ -285,9 +341,9 @@ def through(root: Path, file: str, content: bytes) -> list[str]:
     """What is found in a site of one file."""
     data, site = root / "site-data", root / "site"
     (data / "trials").mkdir(parents=True)
-    (data / "2027-spring.yaml").write_text("term: Spring\nlabs:\n")
-    (data / "trials/1.csv").write_text("t,x\n0.00,0.000\n")
-    (data / "trials/2.csv").write_text("t,x\n0.00,0.100\n")
+    (data / "2027-spring.yaml").write_text(TERM)
+    (data / "trials/1.csv").write_text(RECORD)
+    (data / "trials/2.csv").write_text(OPEN_RECORD)
     (site / file).parent.mkdir(parents=True)
     (site / file).write_bytes(content)
     found = look_through(
@@ -295,7 +351,7 @@ def through(root: Path, file: str, content: bytes) -> list[str]:
         held=HELD,
         steps=OPEN,
         copies=copies_of(data, [data / "trials/2.csv"]),
-        sources={},
+        sources={"tips.html": root / "tips.md"},
         packaged=lambda address: b"packaged",
     )
     return [each.found for each in found]
@@ -314,7 +370,9 @@ def test_what_is_held_back_is_found_in_a_site(tmp_path: Path, leak: str) -> None
         (f"{LAB}/prelab.html", b'<h3 class="fw-step" id="tension">'),
         (f"{LAB}/tips.html", b'<h3 id="verdict"><a href="solution-tips.html">0.664 N'),
         (f"{LAB}/solution-tips.html", b'<a href="../../2026-autumn/level/solution.html">'),
-        ("a.csv", b"t,x\n0.00,0.100\n"),  # trials that are open
+        ("a.csv", OPEN_RECORD.encode()),  # trials that are open
+        ("a.csv", RECORD[:60].encode()),  # a line or two, as an example of the form
+        ("tips.html", b"In the term of spring the lab level opens in February."),
         ("sitemap.xml", f"<loc>https://x/y-{LAB}/solution.html".encode()),  # of another term
         ("search/i.json", f'"text": "It will stand at https://x/{LAB}/solution.html"'.encode()),
         ("a.js", b"packaged"),

@@ -99,6 +99,19 @@ def test_a_page_that_fetches_is_refused_with_its_line_and_a_remedy(
     publish(config_file, now=NOW)
 
 
+def test_what_the_authors_own_theme_fetches_is_refused(
+    config_file: Path, pages: dict[str, str]
+) -> None:
+    text = config_file.read_text("utf-8")
+    config_file.write_text(text.replace("theme:", "theme:\n  custom_dir: theme"), "utf-8")
+    style = config_file.parent / "theme/assets/own.css"
+    style.parent.mkdir(parents=True)
+    style.write_text(f"@import url({A});\n", "utf-8")
+    with pytest.raises(PublicationError) as caught:
+        publish(config_file, now=NOW)
+    assert str(caught.value).startswith(f"{style}:1:13: {A} would be fetched")
+
+
 def test_what_the_settings_fetch_is_refused_too(config_file: Path, pages: dict[str, str]) -> None:
     text = config_file.read_text("utf-8").replace("plugins:", f"extra_css: [{A}]\nplugins:")
     config_file.write_text(text, "utf-8")

@@ -152,6 +152,38 @@ def test_a_left_over_that_cannot_be_removed_stops_nothing(
         assert held(site) == {"page": page}
 
 
+@pytest.mark.parametrize("stood", [True, False])
+@pytest.mark.parametrize("aside", [True, False])
+def test_what_was_killed_between_the_two_places_is_finished(
+    tmp_path: Path, stood: bool, aside: bool
+) -> None:
+    """``aside``: the site too had been moved from its place, on a system that can't swap."""
+    record, pid = make(tmp_path / "record", page="new"), dead_process()
+    waiting = make(tmp_path / f".site.building-{pid}", page="new")
+    folder.mark(waiting, "student", folder.notes_on(record, 7))
+    make(tmp_path / f".record.building-{pid}", page="old")
+    if stood:
+        folder.mark(make(tmp_path / "site", page="old"), "student", ["recorded: 5", "record: x"])
+        if aside:
+            (tmp_path / "site").rename(tmp_path / f".site.building-{pid}-old")
+    folder.put_right(record, tmp_path / "site")
+    assert held(tmp_path / "site")["page"] == "new"
+    assert folder.recorded(tmp_path / "site") == 7
+    assert sorted(path.name for path in tmp_path.iterdir()) == ["record", "site"]
+
+
+def test_what_was_killed_before_its_record_stood_is_cleared_away(tmp_path: Path) -> None:
+    record, pid = make(tmp_path / "record", page="old"), dead_process()
+    site = make(tmp_path / "site", page="old")
+    folder.mark(site, "student", folder.notes_on(record, 5))
+    fresh = make(tmp_path / f".record.building-{pid}", page="new")
+    waiting = make(tmp_path / f".site.building-{pid}", page="new")
+    folder.mark(waiting, "student", folder.notes_on(fresh, 7))
+    folder.put_right(record, site)
+    assert [held(record)["page"], held(site)["page"]] == ["old", "old"]
+    assert sorted(path.name for path in tmp_path.iterdir()) == ["record", "site"]
+
+
 def test_a_site_that_a_killed_process_had_moved_aside_is_put_back(tmp_path: Path) -> None:
     make(tmp_path / f".site.building-{dead_process()}-old", page="old")
     folder.new_beside(tmp_path / "site")

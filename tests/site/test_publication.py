@@ -304,6 +304,46 @@ def test_a_moment_to_come_may_be_built_elsewhere(
     assert (tmp_path / "look" / "index.html").is_file()
 
 
+@pytest.mark.parametrize("to", [None, "site", "content/../site"])
+def test_what_students_see_goes_on_record_however_its_folder_is_named(
+    config_file: Path, pages: Pages, to: str | None
+) -> None:
+    publish(config_file, now=NOW, to=config_file.parent / to if to else None)
+    assert (config_file.parent / "site-data/published/addresses.yaml").is_file()
+
+
+def test_a_record_behind_a_link_stays_where_it_is(
+    config_file: Path, pages: Pages, tmp_path_factory: pytest.TempPathFactory
+) -> None:
+    kept = tmp_path_factory.mktemp("kept") / "record"
+    record = config_file.parent / "site-data/published"
+    record.symlink_to(kept)
+    page = config_file.parent / "content/reading.md"
+    for heading in ("One", "Two"):
+        page.write_text(f"{page.read_text('utf-8')}\n## {heading}\n", "utf-8")
+        publish(config_file, now=NOW)
+    assert record.is_symlink()
+    assert "reading.html#two" in (kept / "addresses.yaml").read_text("utf-8")
+    assert [path.name for path in (*kept.parent.iterdir(), *record.parent.iterdir())] == [
+        "record",
+        "published",
+    ]
+
+
+def test_hidden_files_that_servers_ask_for_go_along(content: Path) -> None:
+    asked = (".nojekyll", ".htaccess", ".well-known/security.txt")
+    for name in (*asked, ".git/config", ".notes"):
+        (content / name).parent.mkdir(exist_ok=True)
+        (content / name).write_text("a")
+    for _ in range(2):
+        site = publish(content.parent / "mkdocs.yml", now=NOW).site
+    hidden = {str(path.relative_to(site)) for path in site.rglob("*") if "/." in str(path)}
+    assert {name for name in hidden if (site / name).is_file() and name.startswith(".")} == {
+        *asked,
+        ".fallwork",
+    }
+
+
 def test_a_folder_of_somebody_elses_is_left_alone(config_file: Path, pages: Pages) -> None:
     foreign = config_file.parent / "thesis"
     foreign.mkdir()
@@ -319,6 +359,7 @@ def test_a_folder_of_somebody_elses_is_left_alone(config_file: Path, pages: Page
         ("staff", "site/staff", "what students see"),
         ("student", "site/preview", "what students see"),
         ("staff", "content/staff", "the course's own files"),
+        ("student", "content", "the course's own files"),
         ("student", ".", "what students see"),
     ],
 )

@@ -15,7 +15,7 @@ from pathlib import Path
 import pytest
 
 from fallwork.pages import Answer, HeldBack
-from fallwork.site import addresses, audit, audit_unpacking, folder
+from fallwork.site import addresses, audit_unpacking, folder, plugin
 from fallwork.site.audit import Audit, AuditError
 from fallwork.site.audit_unpacking import TooLargeError, leaves
 from fallwork.site.errors import PublicationError
@@ -106,7 +106,7 @@ def test_settings_nested_too_deep_are_refused(content: Path) -> None:
 
 
 def test_a_draft_may_say_what_is_held_back(content: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(audit, "held_back", lambda data, now: (HELD,))
+    monkeypatch.setattr(plugin, "held_back", lambda data, now: (HELD,))
     draft, settings = content / "later.md", content.parent / "mkdocs.yml"
     draft.write_text("# Later\n\nThe tension is 0.664 N.\n", "utf-8")
     with pytest.raises(AuditError):

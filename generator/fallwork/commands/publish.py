@@ -30,10 +30,10 @@ class NoSettingsError(FallworkError):
 
 def publish_site(*, edition: str, moment: str | None, target: Path | None) -> tuple[str, ...]:
     """Publish, and say what stands where and when something opens next."""
-    data = load_course(course_folder())
-    zone = ZoneInfo(data.course.time_zone)
-    as_of = read_moment(moment, data.course.time_zone)
+    time_zone = load_course(course_folder(), record=False).course.time_zone
+    zone, as_of = ZoneInfo(time_zone), read_moment(moment, time_zone)
     publication = publish(_settings(), edition=edition, as_of=as_of, to=target)
+    data = publication.data
     return (
         f"{_shown(publication.site)}: {publication.pages} pages of the {edition} edition, "
         f"as of {in_words(as_of, zone)}",
@@ -58,8 +58,8 @@ def _opens_next(opening: Opening | None, zone: ZoneInfo) -> Iterator[str]:
 
 def preview_site(*, edition: str, moment: str | None, port: int) -> None:
     """Serve until interrupted; the course's mistakes show before the server starts."""
-    data = load_course(course_folder())
-    as_of = None if moment is None else read_moment(moment, data.course.time_zone)
+    time_zone = load_course(course_folder(), record=False).course.time_zone
+    as_of = None if moment is None else read_moment(moment, time_zone)
     preview(_settings(), edition=edition, as_of=as_of, port=port)
 
 

@@ -5,25 +5,30 @@ text may name yet, and the texts of the course's files that reach pages. Builds 
 """
 
 from collections.abc import Callable, Iterable, Iterator, Mapping
+from contextlib import suppress
 from dataclasses import dataclass, fields, is_dataclass
 from datetime import datetime
 from math import isclose
 from pathlib import Path
 from typing import Any
 
-from fallwork.errors import Place
+from fallwork.errors import FallworkError, Place
+from fallwork.lesson.measured.names import UNITS
+from fallwork.measurement import Measurand
 from fallwork.measurement.inputs import quantities_of
 from fallwork.pages import schedule
 from fallwork.pages.context import Context, context_of
 from fallwork.pages.given import GivenLab
 from fallwork.pages.opened import is_told
 from fallwork.pages.schedule import DATA, EXAMPLE, PRELAB, SOLUTION, SUB_PAGES
+from fallwork.pages.trials import evidence_of, gravity_estimate
 from fallwork.planning import results_of
 from fallwork.scenario.model import CourseData, GivenMean, Lab, Quantity, Scenario
 from fallwork.scenario.units import kinds
 
 _NOTHING = 1e-9  # SI; less than that is zero
 _RUNNING, _COMING = 2, 3  # figures that tell something of a lab that students have, or don't yet
+_GIVEN = (Measurand.DISTANCE, Measurand.FORCE_SLACK)  # but for an error: given, and zero
 _TEXTS = ("title", "noun", "who", "how", "because", "rubric", "url")  # fields for people's words
 
 
@@ -110,15 +115,22 @@ def _results(context: Context, given: GivenLab, scenario: Scenario) -> Iterator[
 
 
 def _readings(context: Context, given: GivenLab) -> Iterator[Answer]:
-    """Values that were typed in; records are known by their files."""
+    """Values that were typed in, and all means; single runs of records are known by their files."""
     measured = given.lab.measured
-    for name, values in measured.values.items() if measured else ():
-        each = (values.value,) if isinstance(values, GivenMean) else values
-        for number, quantity in enumerate(each, start=1):
-            if quantity is not None:
+    if measured is None:
+        return
+    for name, values in measured.values.items():
+        typed = (values.value,) if isinstance(values, GivenMean) else values
+        for number, each in enumerate(typed, start=1):
+            if each is not None:
                 label = f"{name.replace('_', ' ')} of trial {number}"
-                unit = kinds()[quantity.kind].si_unit
-                yield Answer(quantity=label, value=quantity.value, unit=unit)
+                unit = kinds()[each.kind].si_unit
+                yield Answer(quantity=label, value=each.value, unit=unit)
+    with suppress(FallworkError):  # what can't be used gives no mean, and holds up no other lab
+        summary = evidence_of(given.lab, gravity_estimate(context.data.course)).analysis.summary
+        for measurand in (m for m in Measurand if m in summary and m not in _GIVEN):
+            mean = summary[measurand].mean
+            yield Answer(quantity=measurand.as_mean, value=mean, unit=UNITS[measurand])
 
 
 _ANSWERS: Mapping[str, Callable[[Context, GivenLab], Iterator[Answer]]] = {

@@ -1,27 +1,29 @@
 """The audit of words: what people wrote is read for numbers that are held back.
 
-What the program writes needs no reading: what isn't open isn't handed to it. Takes the course, and
-files and words of its author; raises ``AuditError``, which names file and line and what to do.
+What the program writes needs no reading: what isn't open isn't handed to it. Takes words, files
+and built pages of the course's author; gives findings, which ``AuditError`` tells with file and
+line and what to do.
 """
 
 import json
 import os
-from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
+import re
+from collections import Counter
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from datetime import datetime
+from functools import partial
 from pathlib import Path
 
 from fallwork.errors import Place
-from fallwork.mechanics.course import gravity_of
-from fallwork.pages import Answer, HeldBack, held_back, written
-from fallwork.scenario.model import CourseData
+from fallwork.pages import Answer, HeldBack
 from fallwork.site.audit_numbers import Reading, Table, Value, readings
 from fallwork.site.audit_reading import Passage, passages
 from fallwork.site.audit_unpacking import TooLargeError, leaves
 from fallwork.site.errors import PublicationError
 
 _MOST = 20  # findings that are told; more don't help
-_MANY = 200  # numbers without units: a table of readings, in which some are alike by chance
+_MANY = 200  # numbers behind the same letters: a table of readings, some alike by chance
+_BY_NO_CHANCE = 7  # figures
 _TAKE_OUT = "Take it out there, or publish again once it is open."
 
 
@@ -42,9 +44,13 @@ class Finding:
 class AuditError(PublicationError):
     """A site that would give something away; ``findings`` holds all of it."""
 
-    def __init__(self, findings: Iterable[Finding]) -> None:
+    def __init__(
+        self, findings: Iterable[Finding], harmless: Mapping[str, Collection[str]] | None = None
+    ) -> None:
+        """``harmless``: what the settings declare so far."""
         self.findings = tuple(dict.fromkeys(findings))
         super().__init__(self.findings)
+        self._declared = harmless or {}
 
     def __str__(self) -> str:
         told = [str(finding) for finding in self.findings[:_MOST]]
@@ -57,14 +63,15 @@ class AuditError(PublicationError):
 
     def _harmless(self) -> Iterator[str]:
         """What to write where the numbers only look like answers."""
-        numbers: dict[str, list[str]] = {}
+        numbers = {file: list(digits) for file, digits in self._declared.items()}
         for finding in self.findings:
             if finding.digits and finding.digits not in numbers.setdefault(finding.file, []):
                 numbers[finding.file].append(finding.digits)
-        if numbers:
+        if numbers != {file: list(digits) for file, digits in self._declared.items()}:
+            instead = ", in place of the entry harmless that stands there" if self._declared else ""
             yield (
                 "If a number is no answer and only looks like one, say so in mkdocs.yml, below "
-                f"fallwork: harmless: {json.dumps(numbers, ensure_ascii=False)}"
+                f"fallwork{instead}: harmless: {json.dumps(numbers, ensure_ascii=False)}"
             )
 
 
@@ -93,28 +100,29 @@ class Audit:
     def of_text(self, place: Place | str, text: str) -> Iterator[Finding]:
         """What a text of the course's files tells."""
         for reading in readings(text):
-            yield from self._told(str(place), str(getattr(place, "file", place)), reading)
+            file = str(getattr(place, "file", place))
+            yield from self._told(file, reading, lambda: str(place))
+
+    def of_page(self, source: Path, html: str) -> Iterator[Finding]:
+        """What a page tells as it is built from ``source``, the file that messages name."""
+        text = source.read_text("utf-8") if source.is_file() else ""
+        seen = Counter[str]()
+        for *_, reading in _read(str(source), "page.html", html.encode()):
+            place = partial(_in_source, source, text, reading.digits, seen[reading.digits])
+            seen[reading.digits] += 1
+            yield from self._told(str(source), reading, place)
 
     def of_file(self, path: Path, content: bytes) -> Iterator[Finding]:
         """What a file tells, by its content and its name; ``path`` as messages give it."""
         file, name = str(path), self._name(str(path))
-        try:
-            found = list(_read(name, content))
-        except TooLargeError:  # within it, perhaps in something without a name
-            raise TooLargeError(file) from None
-        table = sum(not reading.ways for *_, reading in found) > _MANY
-        lines: list[str] = []
-        for leaf, passage, reading in found:
-            if reading.ways or not table:
-                if passage.line and not lines:
-                    lines = content.decode("utf-8", "replace").splitlines()
-                place = _place(file, leaf if leaf != name else "", passage, reading, lines)
-                yield from self._told(place, file, reading)
+        for leaf, passage, reading in _read(file, name, content):
+            place = partial(_place, file, leaf if leaf != name else "", passage, reading, content)
+            yield from self._told(file, reading, place)
 
     def _name(self, file: str) -> str:
         return Path(os.path.relpath(file, self._root)).as_posix()
 
-    def _told(self, place: str, file: str, reading: Reading) -> Iterator[Finding]:
+    def _told(self, file: str, reading: Reading, place: Callable[[], str]) -> Iterator[Finding]:
         meant = self._table.meant(reading)
         if not meant or meant[0] == 0:
             return
@@ -123,7 +131,7 @@ class Audit:
             one, answer = self._answers[meant[0]]
             assert one is not None  # only gravity belongs to nobody
             yield Finding(
-                place=place,
+                place=place(),
                 found=f'"{reading.text}", which is {answer.quantity}',
                 what=f"the {one.what} is held back",
                 file=name,
@@ -131,40 +139,40 @@ class Audit:
             )
 
 
-def _read(name: str, content: bytes) -> Iterator[tuple[str, Passage, Reading]]:
-    """Every number in a file, with what holds it."""
-    for leaf, inside in leaves(name, content):
-        for passage in passages(leaf, inside):
-            for reading in readings(passage.text):
-                if reading.ways or not passage.loose:
-                    yield leaf, passage, reading
+def _read(file: str, name: str, content: bytes) -> list[tuple[str, Passage, Reading]]:
+    """Every number in a file that may mean something, with what holds it."""
+    try:
+        found = [
+            (leaf, passage, reading)
+            for leaf, inside in leaves(name, content)
+            for passage in passages(leaf, inside)
+            for reading in readings(passage.text)
+            if reading.ways or not passage.loose
+        ]
+    except TooLargeError:  # within it, perhaps in something without a name
+        raise TooLargeError(file) from None
+    rows = Counter(reading.before for *_, reading in found if not reading.ways)
+    return [
+        each
+        for each in found
+        if each[2].ways or each[2].figures >= _BY_NO_CHANCE or rows[each[2].before] <= _MANY
+    ]
 
 
-def _place(file: str, leaf: str, passage: Passage, reading: Reading, lines: Sequence[str]) -> str:
+def _place(file: str, leaf: str, passage: Passage, reading: Reading, content: bytes) -> str:
     if leaf or not passage.line:
         return ", ".join(part for part in (file, leaf, passage.place) if part)
-    number = passage.line + reading.line
+    number, lines = passage.line + reading.line, content.decode("utf-8", "replace").splitlines()
     line = lines[number - 1] if number <= len(lines) else ""
     return str(Place(file=file, line=number, column=max(line.find(reading.digits), 0) + 1))
 
 
-def require_nothing_told(
-    data: CourseData,
-    now: datetime,
-    *,
-    words: Iterable[tuple[Place, str]],
-    files: Iterable[Path],
-    root: Path,
-    harmless: Mapping[str, Collection[str]],
-) -> None:
-    """Raise ``AuditError`` where the course's texts, ``words`` or ``files`` tell something."""
-    looking = Audit(
-        held_back(data, now), gravity=gravity_of(data.course), root=root, harmless=harmless
-    )
-    found: list[Finding] = []
-    for place, text in (*written(data, now), *words):
-        found += looking.of_text(place, text)
-    for path in (path for path in files if path.is_file()):
-        found += looking.of_file(path, path.read_bytes())
-    if found:
-        raise AuditError(found)
+def _in_source(source: Path, text: str, digits: str, number: int) -> str:
+    """Where a page's source holds some digits for the n-th time, from 0, or else the last."""
+    written = re.escape(digits).replace(r"\.", "[.,]")
+    places = [found.start() for found in re.finditer(rf"(?<![\d.,]){written}(?!\d)", text)]
+    if not places:
+        return f"{source}, as it is built"
+    at = places[min(number, len(places) - 1)]
+    line, column = text.count("\n", 0, at) + 1, at - text.rfind("\n", 0, at)
+    return str(Place(file=str(source), line=line, column=column))

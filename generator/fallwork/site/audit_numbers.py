@@ -9,7 +9,7 @@ import unicodedata
 from bisect import bisect_left
 from collections import Counter
 from collections.abc import Callable, Iterable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache
 from math import isfinite
 from pathlib import Path
@@ -17,6 +17,7 @@ from pathlib import Path
 import yaml
 
 _UNITS = yaml.safe_load(Path(__file__).with_name("audit_units.yaml").read_text("utf-8"))
+_BESIDE = 12  # letters before a number by which rows of a table are known
 _FEWEST = 2  # figures; fewer say nothing, even with the unit
 _IN_G_FIGURES = 3  # "0.10 g" is more often a mass
 _MANY_FIGURES = 4  # from here on a number without a unit may be in a smaller one than SI's
@@ -29,8 +30,8 @@ _Rules = tuple[tuple[re.Pattern[str], str | Callable[[re.Match[str]], str]], ...
 _SIGNS: _Rules = (
     (re.compile(r"\\u([0-9a-fA-F]{4})"), lambda found: chr(int(found[1], 16))),
     (re.compile("[º˚]"), "°"),
-    (re.compile("[\u00ad\u200b-\u200f\u2060\ufeff]"), ""),
-    (re.compile(r"(?<=\d)(?:[\u2009\u202f\u200a]|\\,|\{,\})(?=\d)"), ""),
+    (re.compile("[\u00ad\u200b-\u200f\u2060-\u2064\ufeff]"), ""),
+    (re.compile(r"(?<=\d)(?:[\u2009\u202f\u200a]|\\,|\{,\}|['’\u00a0](?=\d{3}(?!\d)))(?=\d)"), ""),
     (re.compile("[⁻⁺]?[⁰¹²³⁴⁵⁶⁷⁸⁹]+"), lambda found: "^" + found[0].translate(_SUPERSCRIPTS)),
 )
 _WRITING: _Rules = (  # once each sign is written in one way
@@ -49,7 +50,8 @@ _WRITING: _Rules = (  # once each sign is written in one way
     (re.compile(r"[{}`]"), ""),
     (re.compile(r"(?<=[a-z])\*\*(?=[-+(]?\d)"), "^"),
     (re.compile(r"\*\*|__|(?<=[\d.,])[*_](?=[\d.,])(?!10\s*\^)"), ""),
-    (re.compile("[−–‑]"), "-"),
+    (re.compile("[−–—‑]"), "-"),
+    (re.compile(r"(?<=\d)[ \t]*\.{2,3}[ \t]*(?=[\d.])"), " to "),
     (re.compile("[∕⁄]"), "/"),
     (re.compile(r"[ \t]+\^|(?<=[a-z])-[ \t]*\^(?=\d)"), lambda at: "^-" if "-" in at[0] else "^"),
     # A value with its uncertainty is the writing of the value, in the unit of both.
@@ -66,7 +68,14 @@ _NUMBER = re.compile(
     r"(?P<digits>\d*\.\d+(?!\.?\d)|\d*,\d+(?![.,]?\d)|\d+(?![.,]?\d))"
     r"(?:\s*(?:×|x|\*|·)\s*10\s*\^\s*(?P<power>[-+]?\d)(?!\d)|[eE](?P<e>[-+]?\d{1,2})(?!\w))?"
 )
+# What parts thousands may also begin the decimals, or part two numbers: each is read.
+_THOUSANDS = re.compile(r"(?<![\d.,])(?P<digits>[1-9]\d{0,2}(?:[, ]\d{3})+(?:\.\d+)?)(?![.,]?\d)")
 _BLANK = r"[ \t]*\n?[ \t]*"
+# A range, or one of several values: the unit behind the last is that of all.
+_ANOTHER = re.sub(r"\?P<\w+>", "?:", _NUMBER.pattern)
+_ONWARDS = re.compile(
+    rf"(?:(?:[ \t]*-[ \t]*|{_BLANK}\b(?:to|and|or)\b{_BLANK}-?){_ANOTHER}){{1,3}}"
+)
 _BEFORE = re.compile(rf"\)?(?:{_BLANK}|[-_])[\[(]?")
 _FACTOR = re.compile(
     r"(?:(?P<word>square|cubic)\s+)?(?P<name>[A-Za-zµ]+|[°%])"
@@ -85,12 +94,13 @@ class Reading:
     """A number as it stands in a text."""
 
     text: str  # with its unit
-    line: int  # of the text, from 0
+    line: int = 0  # of the text, from 0
     digits: str  # as written, without sign and power, with a decimal point
     value: float  # in the unit that is written, without sign
     half: float  # half a unit of the last digit; like the value, infinite beyond every float
     figures: int
     ways: tuple[tuple[Dimension, float], ...]  # what its unit means; empty: no unit stands there
+    before: str = ""  # the end of what stands between it and the number before, blanks as one
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -112,26 +122,40 @@ def readings(text: str) -> Iterator[Reading]:
     """Every number of a text with at least two figures."""
     plain = unicodedata.normalize("NFKC", _rewritten(text, _SIGNS)).replace("μ", "µ")
     plain = _rewritten(plain, _WRITING)
-    line, at = 0, 0
-    for match in _NUMBER.finditer(plain):
-        digits = match["digits"].replace(",", ".")
-        filled = "." not in digits and len(digits) - len(digits.rstrip("0"))
-        filled = filled if filled > 1 else 0  # zeros that only fill up: 66400
-        figures = len(digits.replace(".", "").lstrip("0")) - filled
-        end, ways = _unit(plain, match.end())
-        if figures < _FEWEST or not (ways or ("." in digits and figures > _FEWEST)):
-            continue
-        scale = 10.0 ** int(match["power"] or match["e"] or 0)
-        line, at = line + plain.count("\n", at, match.start()), match.start()
-        yield Reading(
-            text=" ".join(plain[match.start() : end].split()),
-            line=line,
-            digits=digits,
-            value=float(digits) * scale,
-            half=float(f"0.5e{filled - len(digits.partition('.')[2])}") * scale,
-            figures=figures,
-            ways=ways,
-        )
+    for pattern in (_NUMBER, _THOUSANDS):
+        line = start = end = 0
+        for match in pattern.finditer(plain):
+            line += plain.count("\n", start, match.start())
+            reading = _reading(plain, match)
+            if reading is not None:
+                before = plain[max(end, match.start() - 2 * _BESIDE) : match.start()]
+                yield replace(reading, line=line, before=" ".join(before.split())[-_BESIDE:])
+            start, end = match.span()
+
+
+def _reading(plain: str, match: re.Match[str]) -> Reading | None:
+    """What a number means, wherever it stands; None where it tells nothing."""
+    parts = match.groupdict()
+    mark = "" if match.re is _THOUSANDS else "."
+    digits = match["digits"].replace(",", mark).replace(" ", "")
+    filled = "." not in digits and len(digits) - len(digits.rstrip("0"))
+    filled = filled if filled > 1 else 0  # zeros that only fill up: 66400
+    figures = len(digits.replace(".", "").lstrip("0")) - filled
+    end, ways = _unit(plain, match.end())
+    onwards = None if ways else _ONWARDS.match(plain, match.end())
+    if onwards is not None:
+        end, ways = _unit(plain, onwards.end())
+    if figures < _FEWEST or not (ways or ("." in digits and figures > _FEWEST)):
+        return None
+    scale = 10.0 ** int(parts.get("power") or parts.get("e") or 0)
+    return Reading(
+        text=" ".join(plain[match.start() : end if ways else match.end()].split()),
+        digits=digits,
+        value=float(digits) * scale,
+        half=float(f"0.5e{filled - len(digits.partition('.')[2])}") * scale,
+        figures=figures,
+        ways=ways,
+    )
 
 
 def _unit(plain: str, start: int) -> tuple[int, tuple[tuple[Dimension, float], ...]]:

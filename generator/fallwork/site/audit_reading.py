@@ -14,17 +14,19 @@ import zipfile
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 from urllib.parse import unquote_to_bytes
+from xml.etree import ElementTree
 
 from fallwork.site import audit_binary
 from fallwork.site.audit_unpacking import ZIP, leaves
 
 _QUOTED = re.compile(r"/\*.*?\*/|\"[^\"]*\"|'[^']*'", re.DOTALL)
+_COMMENT = re.compile(r"<!--(.*?)(?:-->|\Z)", re.DOTALL)
 _STYLE = re.compile(r"(<style\b[^>]*>)(.*?)(?=</style)", re.DOTALL | re.IGNORECASE)
-_FIRST = re.compile(r"(<(msup|mfrac)\b[^>]*>\s*<m[ino]\b[^>]*>[^<]*)(</m[ino]>)", re.IGNORECASE)
+_FORMULA = re.compile(r"<math\b.*?</math\s*>", re.DOTALL | re.IGNORECASE)
 _TAG = re.compile(
     r"<(?P<end>/?)(?P<name>[A-Za-z][\w:.\-]*)"
     r"(?P<rest>(?:[\s/](?:\"[^\"<]*\"|'[^'<]*'|[^\"'<>])*)?)>"
-    r"|<!\[CDATA\[|\]\]>|<[!?]-*|-->"
+    r"|<!\[CDATA\[|\]\]>|<[!?]"
 )
 _INLINE = re.compile(  # stands inside a word or a number without parting it
     "a|abbr|b|bdi|bdo|cite|code|data|dfn|em|font|i|ins|kbd|mark|q|s|small|span|strong|sub|u|var|wbr"
@@ -38,6 +40,7 @@ _SAID = re.compile(
     re.IGNORECASE,
 )
 _INLINE_DATA = re.compile(r"data:[\w.+-]+/[\w.+-]+[^,]*,")
+NAME = "file name"  # the place of a passage
 _PARTED = " \x1f "  # between what can't be read in one
 
 
@@ -53,7 +56,7 @@ class Passage:
 
 def passages(name: str, content: bytes) -> Iterator[Passage]:
     """What can be read in one file, its name included; nothing in an archive as such."""
-    yield Passage(text=name, place="file name")
+    yield Passage(text=name, place=NAME)
     if content.startswith(audit_binary.PNG):
         yield from _binary(audit_binary.png(content))
     elif content.startswith(audit_binary.PDF):
@@ -76,10 +79,36 @@ def _plain(text: str) -> Iterator[Passage]:
 
 
 def _markup(text: str) -> Iterator[Passage]:
-    """Markdown, HTML, SVG and other XML: text, comments, and what attributes say."""
+    """HTML, SVG and other XML: text with what attributes say, and each comment by itself."""
+    for comment in _COMMENT.finditer(text):
+        line = 1 + text.count("\n", 0, comment.start(1))
+        yield Passage(text=_without_tags(comment[1]), line=line)
+    text = _COMMENT.sub(lambda comment: "\n" * comment[0].count("\n"), text)
+    yield Passage(text=_without_tags(text), line=1)
+
+
+def _without_tags(text: str) -> str:
     text = _STYLE.sub(lambda found: found[1] + _quoted(found[2]), text)
-    text = _FIRST.sub(lambda found: found[1] + found[3] + _BETWEEN[found[2].lower()], text)
-    yield Passage(text=html.unescape(_TAG.sub(_untagged, text)), line=1)
+    text = _FORMULA.sub(lambda found: _in_a_row(found[0]), text)
+    return html.unescape(_TAG.sub(_untagged, text))
+
+
+def _in_a_row(formula: str) -> str:
+    """A formula in MathML as it is typed, in as many lines; what isn't XML as it is."""
+    try:
+        root = ElementTree.fromstring(formula)
+    except ElementTree.ParseError:
+        return formula
+    return html.escape(_typed(root), quote=False) + "\n" * formula.count("\n")
+
+
+def _typed(element: ElementTree.Element) -> str:
+    name, parts = element.tag.rpartition("}")[2], [_typed(child) for child in element]
+    if name in _OF_TWO and len(parts) == 2:
+        parts = [_OF_TWO[name].format(*parts)]
+    said = [value for key, value in element.items() if _SAID.match(key)]
+    own = " ".join((element.text or "").split()) or (" " if element.get("width") else "")
+    return "".join((*(f"{_PARTED}{each}{_PARTED}" for each in said), own, *parts))
 
 
 def _untagged(tag: re.Match[str]) -> str:
@@ -134,7 +163,7 @@ def _calendar(text: str) -> Iterator[Passage]:
     yield from _plain(re.sub(r"\r?\n[ \t]", "", text))
 
 
-_BETWEEN: Mapping[str, str] = {"msup": "^", "mfrac": "/"}  # its two parts, when read aloud
+_OF_TWO: Mapping[str, str] = {"msup": "{}^{}", "mfrac": "{}/({})"}
 
 
 def _decoded(content: bytes) -> str | None:

@@ -1,56 +1,28 @@
 """The audit of a built students' edition: no page, step or file of what isn't open, no link to one,
 and no copy of the course's own files.
 
-Takes the site's folder and the course; raises ``AuditError``. No number is looked for: the
-program's own pages are full of them, and what people wrote is read before (``audit``).
+Takes the site's folder and the course; gives findings. No number is looked for: the program's own
+pages are full of them, and what people wrote is read before (``audit``).
 """
 
-import codecs
-import hashlib
 import posixpath
 import re
 from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
-from datetime import datetime
 from pathlib import Path
 
-from fallwork.pages import Address, HeldBack, held_back, open_records
-from fallwork.scenario.model import CourseData
-from fallwork.site.audit import AuditError, Finding
+from fallwork.pages import HeldBack
+from fallwork.site.audit import Finding
+from fallwork.site.audit_reading import NAME, passages
 from fallwork.site.audit_unpacking import leaves
 from fallwork.site.handwritten import place_of
 
 _SEARCH = "search/"
-_MARKS = {
-    codecs.BOM_UTF8: "utf-8-sig",
-    codecs.BOM_UTF16_LE: "utf-16",
-    codecs.BOM_UTF16_BE: "utf-16",
-}
+_WORD = re.compile(r"[^\W_]+")
+_ROW = 4  # words and parts of numbers: a row of a record of two columns
+_FEWEST = 6  # rows; of less nobody can say that it is a copy
+_SHARE = 0.5  # of a file's rows that may turn up elsewhere
 _STEP = re.compile(rb'<h3 class="fw-step[^>]*? id="([^"]+)"')
 _LINK = re.compile(rb"""(?:href|src)\s*=\s*["']?([^"'\s>]+\.html)(?=["'\s>#?])""")
-
-
-def require_nothing_there(
-    site: Path,
-    data: CourseData,
-    now: datetime,
-    *,
-    given: Collection[Address],
-    sources: Mapping[str, Path],
-    packaged: Callable[[str], bytes | None],
-) -> None:
-    """Raise ``AuditError`` for what ``look_through`` finds; ``given``: all addresses of ``now``."""
-    found = tuple(
-        look_through(
-            site,
-            held=held_back(data, now),
-            steps={one.text for one in given if one.anchor},
-            copies=copies_of(data.root, tuple(open_records(data, now))),
-            sources=sources,
-            packaged=packaged,
-        )
-    )
-    if found:
-        raise AuditError(found)
 
 
 def look_through(
@@ -58,13 +30,13 @@ def look_through(
     *,
     held: Sequence[HeldBack],
     steps: Collection[str],
-    copies: Mapping[str, str],
+    copies: Mapping[str, frozenset[int]],
     sources: Mapping[str, Path],
     packaged: Callable[[str], bytes | None],
 ) -> Iterator[Finding]:
     """Pages, steps and files of what is held back, links to them, and copies of the course's files.
 
-    ``steps``: addresses of the steps that are open; ``copies``: digest -> file (``copies_of``);
+    ``steps``: addresses of the steps that are open; ``copies``: what tells a file (``copies_of``);
     ``sources``: the author's own file, by the page of the site; ``packaged`` gives the bytes with
     which a file came along with a program, or None.
     """
@@ -78,15 +50,8 @@ def look_through(
         for one in held:
             if file == one.page or file.startswith(one.files):
                 yield _held(name, "a file at the address of one to come", one)
-        for leaf, inside in leaves(file, content) if own or not file.endswith(".html") else ():
-            original = copies.get(digest(inside))
-            if original is not None:
-                copied = name if leaf == file else f"{name}, {leaf}"
-                yield Finding(
-                    place=copied,
-                    found=f"a copy of {original}",
-                    what="students don't have it",
-                )
+        if own or not file.endswith(".html"):
+            yield from _copied(file, name, content, copies)
         yield from _addresses(file, name, content, pages, own)
         for step in _STEP.findall(content) if file.endswith(".html") and own is None else ():
             address = f"{file}#{step.decode()}"
@@ -118,18 +83,38 @@ def _held(place: str, found: str, one: HeldBack) -> Finding:
     return Finding(place=place, found=found, what=f"the {one.what} is held back")
 
 
-def copies_of(root: Path, released: Collection[Path]) -> Mapping[str, str]:
-    """Digest -> name of every file of a course's folder, without those that students have."""
+def _copied(
+    file: str, name: str, content: bytes, copies: Mapping[str, frozenset[int]]
+) -> Iterator[Finding]:
+    for leaf, inside in leaves(file, content):
+        here = _rows(leaf, inside)
+        for original, rows in copies.items():
+            if len(rows & here) > _SHARE * len(rows):
+                yield Finding(
+                    place=name if leaf == file else f"{name}, {leaf}",
+                    found=f"a copy of {original}",
+                    what="students don't have it",
+                )
+
+
+def copies_of(root: Path, released: Collection[Path]) -> Mapping[str, frozenset[int]]:
+    """By which of their ``_rows`` the files of a course's folder are known, by name; without those
+    that students have, and what these hold too.
+    """
     given = {path.resolve() for path in released}
-    files = {p: digest(p.read_bytes()) for p in sorted(root.rglob("*")) if p.is_file()}
-    known = {digest(b""), *(key for path, key in files.items() if path.resolve() in given)}
-    return {key: str(path) for path, key in files.items() if key not in known}
+    paths = sorted(path for path in root.rglob("*") if path.is_file())
+    rows = {path: _rows(path.name, path.read_bytes()) for path in paths}
+    known = frozenset[int]().union(
+        *(each for path, each in rows.items() if path.resolve() in given)
+    )
+    held = {str(path): each - known for path, each in rows.items() if path.resolve() not in given}
+    return {name: each for name, each in held.items() if len(each) >= _FEWEST}
 
 
-def digest(content: bytes) -> str:
-    """SHA-256, the same however lines and the file end, and in which Unicode it is written."""
-    for mark, encoding in _MARKS.items():
-        if content.startswith(mark):
-            content = content.decode(encoding, "replace").encode()
-            break
-    return hashlib.sha256(b"\n".join(content.split())).hexdigest()
+def _rows(name: str, content: bytes) -> frozenset[int]:
+    """Every few words and numbers in a row, whatever stands between them and around: a copy has
+    most of them, whichever program saved it again.
+    """
+    text = " ".join(passage.text for passage in passages(name, content) if passage.place != NAME)
+    parts = _WORD.findall(text)
+    return frozenset(map(hash, zip(*(parts[n:] for n in range(_ROW)), strict=False)))

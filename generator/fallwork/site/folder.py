@@ -4,6 +4,7 @@ Takes paths; touches files. Knows nothing of what the folders hold.
 """
 
 import ctypes
+import hashlib
 import os
 import shutil
 from collections.abc import Iterator, Sequence
@@ -15,6 +16,7 @@ from fallwork.site.errors import PublicationError
 
 MARK = ".fallwork"  # a file in the site's folder: its edition, what is on record, its files
 _RECORDED = "recorded: "  # before the number of addresses on record
+_RECORD = "record: "  # before a digest of the record that was put in place with it
 _FILE = "file: "  # before the path of a file that the program wrote
 _BUILDING = ".building-"  # with the number of the process that builds
 _AT_FDCWD = -100  # Linux: paths are relative to the working directory
@@ -23,13 +25,22 @@ _OLD = "-old"  # behind the name of a fresh folder, while two change places by r
 _TOLD = 3  # files of somebody else's that a message names
 
 
-def mark(site: Path, edition: str, *, recorded: int = 0) -> None:
-    """Say that this folder and all that it holds now is ours, which edition it is, and how many
-    addresses stand on record with it (0: it has none).
+def mark(site: Path, edition: str, notes: Sequence[str] = ()) -> None:
+    """Say that this folder and all that it holds now is ours, which edition it is, and what is on
+    record with it: ``notes_on`` its record, none where it has none.
     """
-    lines = [edition, *([f"{_RECORDED}{recorded}"] if recorded else [])]
-    lines += [f"{_FILE}{path}" for path in _files(site)]
+    lines = [edition, *notes, *(f"{_FILE}{path}" for path in _files(site))]
     (site / MARK).write_bytes("\n".join((*lines, "")).encode())
+
+
+def notes_on(record: Path, addresses: int) -> tuple[str, ...]:
+    """What a site says of its record: how many addresses it holds, and a digest of its folder."""
+    return (f"{_RECORDED}{addresses}", f"{_RECORD}{_digest(record)}")
+
+
+def noted(site: Path) -> tuple[str, ...]:
+    """What the site that stands here says of its record."""
+    return tuple(line for line in _mark(site) if line.startswith((_RECORDED, _RECORD)))
 
 
 def of_edition(students: Path, edition: str) -> Path:
@@ -39,7 +50,7 @@ def of_edition(students: Path, edition: str) -> Path:
 
 def recorded(site: Path) -> int:
     """How many addresses were on record when the site that stands here was put in place."""
-    numbers = [line.removeprefix(_RECORDED) for line in _mark(site) if line.startswith(_RECORDED)]
+    numbers = [line.removeprefix(_RECORDED) for line in noted(site) if line.startswith(_RECORDED)]
     return int(numbers[0]) if numbers and numbers[0].isdigit() else 0
 
 
@@ -85,14 +96,42 @@ def _require_nothing_else(site: Path) -> None:
         )
 
 
+def put_right(record: Path, site: Path) -> None:
+    """Finish or undo what a process did half that was killed while it put both in their places;
+    raises ``PublicationError`` where somebody has put files of their own into the site since.
+
+    What it had moved aside comes back. Where the new record stands already, the site that waits
+    beside the old one and names that record takes its place.
+    """
+    record, site = record.resolve(), site.resolve()
+    for target in (record, site):
+        for left in _left(target):
+            _put_back(left, target)
+    named = f"{_RECORD}{_digest(record)}"
+    waiting = [left for left in _left(site) if named in _mark(left)]
+    if waiting and named not in _mark(site):
+        require_ours(site, _mark(waiting[0])[0])
+        with suppress(OSError):
+            _swap(waiting[0], site)
+    for target in (record, site):
+        clear_beside(target)
+
+
 def clear_beside(site: Path) -> None:
     """Clear away the fresh folders of builds that were killed or could not remove them."""
-    prefix = f".{site.name}{_BUILDING}"
-    for left in sorted(site.parent.glob(f"{prefix}*")):
-        number = left.name.removeprefix(prefix).partition("-")[0]
-        if number.isdigit() and not _runs(int(number)):
-            _put_back(left, site)
-            shutil.rmtree(left, ignore_errors=True)
+    for left in _left(site):
+        _put_back(left, site)
+        shutil.rmtree(left, ignore_errors=True)
+
+
+def _left(target: Path) -> list[Path]:
+    """What processes that are gone have left beside a folder."""
+    prefix = f".{target.name}{_BUILDING}"
+    found = {
+        left: left.name.removeprefix(prefix).partition("-")[0]
+        for left in sorted(target.parent.glob(f"{prefix}*"))
+    }
+    return [left for left, pid in found.items() if pid.isdigit() and not _runs(int(pid))]
 
 
 def new_beside(site: Path) -> Path:
@@ -175,6 +214,16 @@ def _mark(site: Path) -> Sequence[str]:
     """Its lines, which only "\n" ends: names of files may hold other ends of lines."""
     path = site / MARK
     return path.read_bytes().decode("utf-8", "replace").split("\n") if path.is_file() else [""]
+
+
+def _digest(folder: Path) -> str:
+    """SHA-256 of the names and contents of all files in it."""
+    whole = hashlib.sha256()
+    for name in _files(folder):
+        whole.update(
+            f"{name}\0{hashlib.sha256((folder / name).read_bytes()).hexdigest()}\n".encode()
+        )
+    return whole.hexdigest()
 
 
 def _files(site: Path) -> list[str]:

@@ -13,6 +13,7 @@ from pathlib import Path
 from typing import Any
 
 import yaml
+from mkdocs.config.config_options import PathSpec
 from mkdocs.config.defaults import MkDocsConfig
 from mkdocs.structure.files import Files, InclusionLevel
 from mkdocs.utils import is_markdown_file
@@ -28,6 +29,7 @@ from fallwork.site.errors import PublicationError
 _LINK = re.compile(r"Doc file '([^']+)' contains a link '([^']+)', but .*")
 _SETTING = re.compile("Config value '([^']+)': (.*)", re.DOTALL)
 _TEXTS = (".html", ".htm", ".xhtml", ".svg", ".css", ".js", ".mjs")  # and Markdown
+_FOR_SERVERS = ("!/.nojekyll", "!/.htaccess", "!/.domains", "!/.well-known/")
 _SCHEME = re.compile(r"[a-z][a-z0-9+.-]*:|//")
 
 
@@ -89,6 +91,12 @@ def require_html_addresses(config: MkDocsConfig) -> None:
             f"{place_of(_settings(config), 'use_directory_urls')}: use_directory_urls is on, and "
             "the addresses of the course end in .html; write `use_directory_urls: false`"
         )
+
+
+def let_through(config: MkDocsConfig) -> None:
+    """Of the hidden files, which are kept out of the site, those that web servers ask for."""
+    for_servers = PathSpec().validate("\n".join(_FOR_SERVERS))
+    config.exclude_docs = for_servers + config.exclude_docs if config.exclude_docs else for_servers
 
 
 def own_files(files: Files, config: MkDocsConfig, *, drafts: bool) -> Mapping[str, Path]:

@@ -7,12 +7,13 @@ brings the style and the fonts along.
 import html
 import logging
 import shutil
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import Literal
 from zoneinfo import ZoneInfo
 
+from jinja2 import Environment
 from mkdocs.config import config_options
 from mkdocs.config.base import Config
 from mkdocs.config.defaults import MkDocsConfig
@@ -24,18 +25,20 @@ from mkdocs.structure.pages import Page
 from mkdocs.utils import CountHandler
 
 from fallwork.errors import FallworkError, Place
-from fallwork.pages import Address, Known, build_pages
+from fallwork.mechanics.course import gravity_of
+from fallwork.pages import Address, HeldBack, Known, build_pages, held_back, open_records, written
 from fallwork.pages import addresses as course_addresses
 from fallwork.scenario import PUBLISHED, from_here, load_course
 from fallwork.scenario.dates import iso_moment
 from fallwork.scenario.model import CourseData
 from fallwork.site import addresses, collection, description, folder, look, recording, search
-from fallwork.site.audit import require_nothing_told
-from fallwork.site.audit_site import require_nothing_there
+from fallwork.site.audit import Audit, AuditError, Finding
+from fallwork.site.audit_site import copies_of, look_through
 from fallwork.site.elsewhere import require_file_fetches_nothing, require_nothing_fetched
 from fallwork.site.errors import PublicationError
 from fallwork.site.handwritten import (
     check_navigation,
+    let_through,
     own_files,
     own_words,
     require_html_addresses,
@@ -74,7 +77,10 @@ class FallworkPlugin(BasePlugin[FallworkConfig]):  # type: ignore[no-untyped-cal
     _fresh: Path | None = None  # the folder aside in which the site is built
     _by_hand: tuple[str, ...] = ()  # addresses of the pages in docs_dir
     _described: list[description.Described]
-    _words: tuple[tuple[Place, str], ...]  # what the settings say on pages
+    _words: tuple[tuple[Place | str, str], ...]  # what the settings say on pages
+    _held: tuple[HeldBack, ...]  # what students don't have yet
+    _audit: Audit | None = None  # of what people wrote; None: nobody but its author will read it
+    _found: list[Finding]
     _sources: Mapping[str, Path]  # the author's own files, by their addresses
     _known: Known  # lessons that were worked out for this build
 
@@ -89,12 +95,13 @@ class FallworkPlugin(BasePlugin[FallworkConfig]):  # type: ignore[no-untyped-cal
         require_html_addresses(config)
         root = from_here(Path(self.config.site_data))
         if self._command != "serve":
-            folder.clear_beside(root / PUBLISHED)  # a killed process may have moved it aside
+            folder.put_right(root / PUBLISHED, Path(config.site_dir))
         self.data = load_course(root)
         self.current = CurrentPage()
         self._described, self.given_out, self._known = [], (), {}
         self.newly_recorded = ()
-        self._words = tuple(own_words(config))
+        self._words, self._found = tuple(own_words(config)), []
+        let_through(config)
         config.site_name = html.escape(self.data.course.title)
         config.site_url = site_address(config) or self.data.course.url or None
         config.copyright = config.copyright or look.whom_to_ask(self.data.course.contact)
@@ -102,18 +109,28 @@ class FallworkPlugin(BasePlugin[FallworkConfig]):  # type: ignore[no-untyped-cal
         look.furnish(config, self.current)
         self._default = config.site_dir
         self._now = self.moment or self._moment()
+        self._audit = None
         if self._command != "serve":
             self._go_aside(config)
+            if self.config.edition == _STUDENT:
+                self._held = held_back(self.data, self._now)
+                self._audit = Audit(
+                    self._held,
+                    gravity=gravity_of(self.data.course),
+                    root=Path(config.config_file_path).parent,
+                    harmless=self.config.harmless,
+                )
         return config
 
     def on_files(self, files: Files, *, config: MkDocsConfig) -> Files:
         """Add the pages that are open, the look, and the short navigation."""
         self._by_hand = tuple(file.dest_uri for file in files.documentation_pages())
         self._sources = own_files(files, config, drafts=self._command == "serve")
-        theme = (path for path in theme_files(config) if not path.is_dir())
+        copied = [path for address, path in self._sources.items() if address not in self._by_hand]
+        theme = [path for path in theme_files(config) if not path.is_dir()]
         require_readable((*self._sources.values(), *theme))
         if self._command != "serve":  # whoever is still writing a page wants to see it
-            self._read_own(config)
+            self._read_own((*copied, *theme))
         edition = self.config.edition
         pages = build_pages(self.data, now=self._now, edition=edition, known=self._known)
         self.current.drawings = collection.add(pages, files, config)
@@ -132,6 +149,22 @@ class FallworkPlugin(BasePlugin[FallworkConfig]):  # type: ignore[no-untyped-cal
         self._described.append(description.describe(page, self.data))
         look.escape_titles(page)
         return markdown
+
+    @event_priority(-100)  # after whatever else puts something into a page
+    def on_page_content(self, html: str, *, page: Page, config: MkDocsConfig, files: Files) -> str:
+        """Read what a page of somebody's own says, wherever it came from."""
+        if self._audit is not None and page.file.dest_uri in self._by_hand:
+            named = from_here(Path(config.docs_dir)) / page.file.src_uri
+            source = self._sources.get(page.file.dest_uri, named)
+            said = "".join(f"<p>{value}</p>" for value in page.meta.values())
+            self._found += self._audit.of_page(source, said + html)
+        return html
+
+    def on_env(self, env: Environment, *, config: MkDocsConfig, files: Files) -> Environment:
+        """All pages have been read: stop where they tell something."""
+        if self._found:
+            raise AuditError(self._found, self.config.harmless)
+        return env
 
     def on_post_page(self, output: str, *, page: Page, config: MkDocsConfig) -> str:
         """Mend what the theme leaves out; see that a page of somebody's own fetches nothing."""
@@ -154,14 +187,19 @@ class FallworkPlugin(BasePlugin[FallworkConfig]):  # type: ignore[no-untyped-cal
         on_record: tuple[addresses.Batch, ...] = ()
         if self.config.edition == _STUDENT:
             given = course_addresses(self.data, self._now, known=self._known)
-            require_nothing_there(
-                site,
-                self.data,
-                self._now,
-                given=given,
-                sources=self._sources,
-                packaged=look.packaged(config),
+            released = tuple(open_records(self.data, self._now))
+            findings = tuple(
+                look_through(
+                    site,
+                    held=self._held,
+                    steps={one.text for one in given if one.anchor},
+                    copies=copies_of(self.data.root, released),
+                    sources=self._sources,
+                    packaged=look.packaged(config),
+                )
             )
+            if findings:
+                raise AuditError(findings)
             on_record = self._require_no_address_lost(site, given)
         self._put_in_place(site, on_record)
         self._fresh = None
@@ -173,11 +211,11 @@ class FallworkPlugin(BasePlugin[FallworkConfig]):  # type: ignore[no-untyped-cal
         assert self.target is not None
         edition = self.config.edition
         if not self.recording:
-            folder.mark(site, edition, recorded=folder.recorded(self.target))
+            folder.mark(site, edition, folder.noted(self.target))
             folder.swap_in((self._fresh, self.target))
             return
         record = recording.fresh_record(self.data, self._now, on_record, self.given_out)
-        folder.mark(site, edition, recorded=record.addresses)
+        folder.mark(site, edition, record.noted)
         folder.swap_in(*record.swap, (self._fresh, self.target))
         self.newly_recorded = record.labs
 
@@ -212,25 +250,25 @@ class FallworkPlugin(BasePlugin[FallworkConfig]):  # type: ignore[no-untyped-cal
         sources = (Path(config.docs_dir).resolve(), self.data.root.resolve())
         kept = {students: "what students see", **dict.fromkeys(sources, "the course's own files")}
         for place, what in kept.items():
-            if target != place and (target.is_relative_to(place) or place.is_relative_to(target)):
+            within = target.is_relative_to(place) or place.is_relative_to(target)
+            if within and not target == place == students:
                 raise PublicationError(
                     f"{target} and {place}, which holds {what}, lie one in the other; name a "
                     "folder beside it"
                 )
 
-    def _read_own(self, config: MkDocsConfig) -> None:
-        """See that what people wrote fetches nothing and tells students nothing early."""
-        for path in self._sources.values():
+    def _read_own(self, files: Sequence[Path]) -> None:
+        """See that what people wrote fetches nothing and tells students nothing early; their pages
+        are read once they are built.
+        """
+        for path in files:
             require_file_fetches_nothing(path, self.config.elsewhere or ())
-        if self.config.edition == _STUDENT:
-            require_nothing_told(
-                self.data,
-                self._now,
-                words=self._words,
-                files=(*self._sources.values(), *theme_files(config)),
-                root=Path(config.config_file_path).parent,
-                harmless=self.config.harmless,
-            )
+        if self._audit is None:
+            return
+        for place, text in (*written(self.data, self._now), *self._words):
+            self._found += self._audit.of_text(place, text)
+        for path in files:
+            self._found += self._audit.of_file(path, path.read_bytes())
 
     def _require_no_address_lost(
         self, folder_aside: Path, given: tuple[Address, ...]

@@ -20,6 +20,8 @@ from mkdocs.config.defaults import MkDocsConfig
 from mkdocs.livereload import LiveReloadServer
 
 from fallwork.errors import FallworkError
+from fallwork.scenario import PUBLISHED, from_here
+from fallwork.site import folder
 from fallwork.site.building import built, configuration, plugin_of
 
 HOST = "127.0.0.1"  # nobody else's machine
@@ -55,6 +57,9 @@ def preview(
     ``as_of`` is aware; without it, each build shows the moment at which it begins. Raises
     ``PortError``, and ``FallworkError`` where not even the first build succeeds.
     """
+    config = configuration(config_file, strict=False)
+    data = from_here(Path(plugin_of(config).config.site_data))
+    folder.put_right(data / PUBLISHED, Path(config.site_dir))
     with TemporaryDirectory(prefix="fallwork-") as place, _served(Path(place), port) as server:
         work = _Work(config_file, edition, as_of, Path(place), server)
         config = work.build()

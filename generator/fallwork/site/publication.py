@@ -8,6 +8,7 @@ from datetime import UTC, datetime
 from pathlib import Path
 
 from fallwork.pages.schedule import coming
+from fallwork.scenario.model import CourseData
 from fallwork.site import folder
 from fallwork.site.building import built, configuration, plugin_of
 from fallwork.site.plugin import FallworkPlugin, to_come
@@ -26,6 +27,7 @@ class Publication:
     """What was published."""
 
     site: Path
+    data: CourseData  # as it was read
     pages: int  # HTML pages, hand-written ones included
     recorded: tuple[str, ...]  # labs whose record is new or changed, "2027-spring/level-track"
     next_opening: Opening | None  # after the moment that the site shows
@@ -41,7 +43,7 @@ def publish(
 ) -> Publication:
     """Build the site as it stands at ``as_of`` and put it into ``to``.
 
-    Without ``to``, the student edition goes on record as what students see from now on: its
+    In its usual place the student edition goes on record as what students see from now on: its
     addresses and the numbers of its labs. Record and site are put in place together.
 
     ``as_of`` is aware and defaults to ``now``, which defaults to the clock; ``to`` defaults to
@@ -60,12 +62,13 @@ def publish(
     plugin = plugin_of(config)
     plugin.config.edition = edition
     plugin.moment, plugin.target = moment, target
-    plugin.recording = to is None and edition == "student"
+    plugin.recording = edition == "student" and target == students.resolve()
     with folder.one_at_a_time(config_file.resolve().parent):
         built(config)
         pages = sum(1 for _ in target.rglob("*.html"))
     return Publication(
         site=target,
+        data=plugin.data,
         pages=pages,
         recorded=plugin.newly_recorded,
         next_opening=_next(plugin, moment),

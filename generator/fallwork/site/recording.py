@@ -24,7 +24,7 @@ class FreshRecord:
 
     swap: tuple[tuple[Path, Path], ...]  # the fresh folder and where it belongs
     labs: tuple[str, ...]  # whose record is new or changed, e.g. "2027-spring/level-track"
-    addresses: int  # how many are on record
+    noted: tuple[str, ...]  # what the site's folder says of it
 
 
 def fresh_record(
@@ -43,20 +43,24 @@ def fresh_record(
         if not path.is_file() or path.read_text("utf-8") != text
     }
     texts |= {path: text for path, text in frozen.values() if path in changed.values()}
+    record = (data.root / PUBLISHED).resolve()  # elsewhere, where somebody put a link
+    swap = (_written(record, data.root / PUBLISHED, texts),) if texts else ()
     return FreshRecord(
-        swap=(_written(data.root / PUBLISHED, texts),) if texts else (),
+        swap=swap,
         labs=tuple(changed),
-        addresses=sum(len(batch.addresses) for batch in after),
+        noted=folder.notes_on(
+            swap[0][0] if swap else record, sum(len(batch.addresses) for batch in after)
+        ),
     )
 
 
-def _written(target: Path, texts: dict[Path, str]) -> tuple[Path, Path]:
-    """A copy of the record's folder with these files new in it."""
+def _written(target: Path, named: Path, texts: dict[Path, str]) -> tuple[Path, Path]:
+    """A copy of the record's folder with these files, below ``named``, new in it."""
     fresh = folder.new_beside(target)
     if target.is_dir():
         shutil.copytree(target, fresh, dirs_exist_ok=True)
     for path, text in texts.items():
-        _write(fresh / path.relative_to(target), text)
+        _write(fresh / path.relative_to(named), text)
     return fresh, target
 
 
