@@ -21,31 +21,34 @@ def as_built(text: str) -> str:
     return Markdown(extensions=[*configs, ours], extension_configs=configs).convert(text)
 
 
-def copy_of_the_course(folder: Path, *, whole: bool = False) -> Path:
+def copy_of_the_course(
+    folder: Path, *, whole: bool = False, labs: tuple[str, ...] = ("level-track",)
+) -> Path:
     """Settings, hand-written pages and data, without what may have been published.
 
-    Unless ``whole``, only this term's labs on the level track: many tests build a site of their
-    own, and what they look at depends neither on the kind of set-up nor on what came before.
+    Unless ``whole``, only this term's ``labs`` by the beginning of their ids, those on the level
+    track: many tests build a site of their own, and what they look at depends neither on the kind
+    of set-up nor on what came before.
     """
     folder.mkdir(parents=True)
     shutil.copy(PROJECT / "mkdocs.yml", folder)
     for name in ("content", "site-data"):
         shutil.copytree(PROJECT / name, folder / name, ignore=shutil.ignore_patterns("published"))
     if not whole:
-        _keep_the_level_track(folder / "site-data")
+        _keep(labs, folder / "site-data")
     return folder
 
 
-def _keep_the_level_track(data: Path) -> None:
+def _keep(labs: tuple[str, ...], data: Path) -> None:
     for path in sorted((data / "scenarios").glob("*.yaml")):
-        if not path.stem.startswith("level-track"):
+        if not path.stem.startswith((*labs, "level-track")):
             path.unlink()
     path = data / "terms/2026-autumn.yaml"
     for earlier in (data / "terms").iterdir():
         if earlier != path:
             earlier.unlink()
-    head, *labs = re.split(r"(?m)^(?=  \S)", path.read_text("utf-8"))
-    kept = [lab for lab in labs if lab.startswith("  level-track")]
+    head, *entries = re.split(r"(?m)^(?=  \S)", path.read_text("utf-8"))
+    kept = [entry for entry in entries if entry.strip().startswith(labs)]
     path.write_text("".join((head, *kept)), "utf-8")
 
 

@@ -19,7 +19,7 @@ class _Quiet(SimpleHTTPRequestHandler):
 
 
 @pytest.fixture(scope="session")
-def site(everything_open: Path) -> Iterator[Site]:
+def site(everything_open: Path, thorough: bool) -> Iterator[Site]:
     """The built site in a folder, and the same folder served below a sub-path."""
     root = everything_open.parents[1]
     handler = partial(_Quiet, directory=str(root))
@@ -28,7 +28,8 @@ def site(everything_open: Path) -> Iterator[Site]:
         thread.start()
         port = server.server_address[1]
         below = everything_open.relative_to(root).as_posix()
-        yield Site(folder=everything_open, address=f"http://127.0.0.1:{port}/{below}/")
+        address = f"http://127.0.0.1:{port}/{below}/"
+        yield Site(folder=everything_open, address=address, whole=thorough)
         server.shutdown()
 
 

@@ -30,6 +30,7 @@ class Site:
 
     folder: Path
     address: str  # of the same folder on a server, with a slash at the end
+    whole: bool = False  # whether every page is looked at
 
     @cached_property
     def pages(self) -> tuple[str, ...]:
@@ -39,23 +40,19 @@ class Site:
 
     @cached_property
     def long_tour(self) -> tuple[str, ...]:
-        """All pages, but of the short ones about a step, which are alike, a few."""
-        return tuple(
-            name
-            for name in self.pages
-            if not name.startswith("step/") or name.startswith("step/level-track/t")
-        )
+        """What every lab has in symbols and with numbers; where all are wanted, all pages but of
+        the short ones about a step, which are alike, a few.
+        """
+        names = ("/prelab.html", "/solution.html")
+        more = [name for name in self.pages if self.whole or name.endswith(names)]
+        found = {*self.short_tour, *(name for name in more if not name.startswith("step/"))}
+        return tuple(sorted(found))
 
     @cached_property
     def short_tour(self) -> tuple[str, ...]:
-        """The pages about one lab, and those that belong to no lab."""
-        return tuple(
-            name for name in self.long_tour if "/level-track/" in name or name.count("/") < 2
-        )
-
-    def anchors(self, name: str) -> set[str]:
-        """The places in a page that can be linked to, read from its file."""
-        return set(re.findall(r'\bid="([^"]+)"', (self.folder / name).read_text("utf-8")))
+        """The pages about one lab with trials, and those that belong to no lab."""
+        kept = ("2026-autumn/level-track/", "step/level-track/te")
+        return tuple(name for name in self.pages if name.startswith(kept) or name.count("/") < 2)
 
     def base(self, place: Place) -> str:
         """What every address of the site begins with."""

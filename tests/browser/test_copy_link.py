@@ -20,8 +20,7 @@ def copied(page: Page) -> str:
     return text
 
 
-@pytest.mark.parametrize("place", ["folder", "server"])
-@pytest.mark.parametrize("width", [PHONE, DESK])
+@pytest.mark.parametrize(("place", "width"), [("folder", PHONE), ("server", DESK)])
 def test_a_click_copies_the_address_and_says_so(reader: Reader, place: Place, width: int) -> None:
     with reader.window(Way(place=place, width=width)) as window:
         page = opened(window)

@@ -50,17 +50,8 @@ def test_a_word_of_a_question_leaves_the_steps_that_answer_it(staff: Reader) -> 
     assert (window.foreign, window.complaints) == ([], [])
 
 
-@pytest.mark.parametrize(
-    ("typed", "heading", "step"),
-    [
-        ("force wobbles", "The mean tension", "how-tension"),
-        ("curve bends spike", "Where the run begins and ends", "window"),
-        ("human error", "Where the energy went", "discrepancy"),
-    ],
-)
-def test_the_site_s_own_search_finds_a_question(
-    staff: Reader, typed: str, heading: str, step: str
-) -> None:
+def test_the_site_s_own_search_finds_a_question(staff: Reader) -> None:
+    typed, heading, step = "curve bends spike", "Where the run begins and ends", "window"
     with staff.window(Way(width=DESK)) as window:
         window.page.goto(window.base + "index.html")
         window.page.get_by_role("textbox", name="Search").press_sequentially(typed)
@@ -166,6 +157,9 @@ def test_anyone_can_read_the_staff_s_pages_on_a_phone(
 ) -> None:
     with staff.window(Way(width=PHONE, scheme=scheme)) as window:
         window.page.goto(window.base + name)
+        if name == STEPS:  # its entries are alike: some of them
+            window.page.get_by_label("Find a question").fill("gravity potential")
+            assert 0 < len(shown(window.page)[0]) < 8
         found = [each["id"] for each in Axe().run(window.page).response["violations"]]
         assert found == []
         assert window.page.evaluate("document.documentElement.scrollWidth") == PHONE

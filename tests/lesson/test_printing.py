@@ -87,7 +87,7 @@ def test_in_symbols_nothing_but_half_of_the_way_is_a_number_with_a_unit(path: Pa
     assert [cell for cell in cells if cell.endswith(("\u00a0J", "\u00a0N", "\u00a0m/s"))] == []
 
 
-@settings(max_examples=60, phases=(Phase.explicit, Phase.generate))
+@settings(max_examples=settings.default.max_examples // 2, phases=(Phase.explicit, Phase.generate))
 @given(kind=st.sampled_from(sorted(KINDS)), seed=st.integers(0, 10**6), static=st.booleans())
 @example(kind="composite", seed=147, static=True)  # a drum whose string is slack
 @example(kind="composite", seed=2008, static=False)  # a moving pulley with a slack string

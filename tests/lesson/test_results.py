@@ -28,9 +28,12 @@ from mechanics.scenes import KINDS, random_scene
 from mechanics.test_invariance import mirrored
 
 FILES = [*sorted(ZOO.glob("*.yaml")), *sorted(DEMO.glob("*.yaml"))]
+SHARE = 3  # of these files, one in so many gets other names in an everyday run
 seeds = st.integers(0, 10**6)
 # A seed that fails isn't any better for being smaller.
-few = settings(max_examples=20, phases=(Phase.explicit, Phase.generate))
+few = settings(
+    max_examples=settings.default.max_examples // 4, phases=(Phase.explicit, Phase.generate)
+)
 
 
 def assert_holds_with(symbols: Lesson, numbers: Lesson) -> int:
@@ -63,14 +66,17 @@ def both_lessons(scenario: Scenario) -> tuple[Lesson, Lesson, object]:
 def test_equations_in_symbols_hold_for_other_numbers(path: Path, thorough: bool) -> None:
     symbols, _, same = both_lessons(scenario_of(path))
     alike = 0
+    wanted = 2 if thorough else 1
     for seed in range(12 if thorough else 4):
+        if alike == wanted and not thorough:
+            break
         other, numbers, happens = both_lessons(with_other_numbers(scenario_of(path), seed))
         if happens != same:
             continue
         assert differences(other, symbols) == []  # nothing depends on how large anything is
         assert assert_holds_with(symbols, numbers) >= 2
         alike += 1
-    assert alike > 1
+    assert alike >= wanted
 
 
 @few
@@ -96,18 +102,19 @@ def values_of(lesson: Lesson) -> list[float]:
     return sorted({float(f"{value:.7e}") if abs(value) > 1e-12 else 0.0 for value in found})
 
 
-@pytest.mark.parametrize("path", FILES, ids=lambda path: path.stem)
-def test_names_change_no_value(path: Path) -> None:
-    scenario = scenario_of(path)
-    names = [*scenario.objects, *scenario.surfaces, *scenario.strings]
-    new = dict(zip(names, _nonsense(len(names)), strict=True))
-    lesson, other = lesson_from(scenario), lesson_from(renamed(scenario, new))
-    assert values_of(other) == pytest.approx(values_of(lesson))
-    said = _said(other)
-    for choice in scenario.systems:  # its title is the author's own
-        for title in (choice.title, choice.title[0].lower() + choice.title[1:]):
-            said = said.replace(title, "")
-    assert [name for name in names if "-" in name and name.replace("-", " ") in said] == []
+def test_names_change_no_value(thorough: bool) -> None:
+    for path in FILES[:: 1 if thorough else SHARE]:
+        scenario = scenario_of(path)
+        names = [*scenario.objects, *scenario.surfaces, *scenario.strings]
+        new = dict(zip(names, _nonsense(len(names)), strict=True))
+        lesson, other = lesson_from(scenario), lesson_from(renamed(scenario, new))
+        assert values_of(other) == pytest.approx(values_of(lesson)), path
+        said = _said(other)
+        for choice in scenario.systems:  # its title is the author's own
+            for title in (choice.title, choice.title[0].lower() + choice.title[1:]):
+                said = said.replace(title, "")
+        told = [name for name in names if "-" in name and name.replace("-", " ") in said]
+        assert told == [], path
 
 
 def _nonsense(count: int) -> list[str]:

@@ -121,11 +121,11 @@ def given_as(name: str) -> CourseData:
     return course(term("2027-spring", replace(one, example=with_numbers(scenario, masses))))
 
 
-@pytest.mark.parametrize("name", SCENARIOS)
 def test_no_set_up_shows_its_results_before_the_solution(
-    name: str, monkeypatch: pytest.MonkeyPatch
+    thorough: bool, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    assert differences(given_as(name), start(2) + DAY, 1.37, monkeypatch) == []
+    for name in list(SCENARIOS)[:: 1 if thorough else 3]:
+        assert differences(given_as(name), start(2) + DAY, 1.37, monkeypatch) == [], name
 
 
 # ---- the demo course: every number of every lab, alone
@@ -244,46 +244,6 @@ def test_arrows_to_scale_are_found(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(worked, "draw", to_scale)
     found = differences(ONE, RUNNING, 1.37, monkeypatch)
     assert f"{FOLDER}/figures/prelab-diagram-cart.svg" in found
-
-
-def test_an_axis_that_ends_at_a_result_is_found(monkeypatch: pytest.MonkeyPatch) -> None:
-    draw = worked.draw
-
-    def with_axis(slot: Any, **inputs: Any) -> Any:
-        figure = draw(slot, **inputs)
-        speed = max(abs(v or 0) for v in inputs["solution"].phases[0].end_velocities.values())
-        return replace(figure, svg=figure.svg.replace("<svg ", f'<svg data-end="{speed:.0f}" ', 1))
-
-    monkeypatch.setattr(worked, "draw", with_axis)
-    assert f"{FOLDER}/figures/index-sketch.svg" in differences(ONE, RUNNING, 4.0, monkeypatch)
-
-
-def test_a_safety_note_with_a_computed_speed_is_found(monkeypatch: pytest.MonkeyPatch) -> None:
-    build = worked.build_lesson
-
-    def with_speed(scenario: Any, apparatus: Any, solution: Any, **more: Any) -> Any:
-        lesson = build(scenario, apparatus, solution, **more)
-        fast = any((v or 0) > 2.0 for v in solution.phases[0].end_velocities.values())
-        note = ("Stop the cart with both hands.",) if fast else ("Stop the cart.",)
-        return replace(lesson, safety=(*lesson.safety, note))
-
-    monkeypatch.setattr(worked, "build_lesson", with_speed)
-    found = differences(ONE, RUNNING, 4.0, monkeypatch)
-    assert {f"{FOLDER}/index.md", f"{FOLDER}/prelab.md"} <= set(found)
-
-
-def test_a_link_to_a_page_that_depends_on_a_result_is_found(
-    monkeypatch: pytest.MonkeyPatch,
-) -> None:
-    links = Context.page_links
-
-    def with_next(self: Context, given: Any, *, here: str) -> Any:
-        found = links(self, given, here=here)
-        steps = self.worked(given, SOLUTION).solution.phases[0].duration or 0
-        return found if steps < 1 else found[:-1]
-
-    monkeypatch.setattr(Context, "page_links", with_next)
-    assert f"{FOLDER}/prelab.md" in differences(ONE, RUNNING, 1.37, monkeypatch)
 
 
 def test_a_date_that_depends_on_a_trial_is_found(monkeypatch: pytest.MonkeyPatch) -> None:

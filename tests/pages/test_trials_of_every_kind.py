@@ -31,25 +31,33 @@ def with_trials(file: Path, folder: Path) -> Lab:
 
 
 MOVING = [file.stem for file in sorted(DEMO.glob("*.yaml")) if moves(file)]
-IN_FULL = ("heavy-pulley", "push-away")  # the drawings are the same for all
+EVERYDAY = ("heavy-pulley", "train", "pulley-on-a-string")  # and those that are read below
 
 
-@pytest.mark.parametrize(
-    "name",
-    [pytest.param(n, marks=[pytest.mark.in_full] if n in IN_FULL else []) for n in MOVING],
-)
-def test_trials_of_every_kind_of_run_make_pages(name: str, tmp_path: Path) -> None:
-    """Formulas hold, since printing checks both sides, and every figure can be drawn."""
-    given = with_trials(DEMO / f"{name}.yaml", tmp_path)
+def assert_made(name: str, folder: Path) -> None:
+    given = with_trials(DEMO / f"{name}.yaml", folder)
     built = pages(course(term("2027-spring", given)), NOW)
     assert "The trials are simulated." in built[f"2027-spring/{name}/data.md"]
     assert "{#comparison-acceleration" in built[f"2027-spring/{name}/solution.md"]
     assert f"2027-spring/{name}/data/records.csv" in built
 
 
+@pytest.mark.in_full
+def test_trials_make_pages_with_every_figure_and_uncertainty(tmp_path: Path) -> None:
+    assert_made("push-away", tmp_path)
+
+
+def test_trials_of_every_kind_of_run_make_pages(tmp_path: Path, thorough: bool) -> None:
+    """Formulas hold, since printing checks both sides."""
+    for name in MOVING if thorough else EVERYDAY:
+        assert_made(name, tmp_path)
+
+
 def test_where_nothing_lands_the_distance_is_called_given(tmp_path: Path) -> None:
     given = with_trials(DEMO / "incline-down.yaml", tmp_path)
-    page = pages(course(term("2027-spring", given)), NOW)["2027-spring/incline-down/data.md"]
+    built = pages(course(term("2027-spring", given)), NOW)
+    assert "{#comparison-acceleration" in built["2027-spring/incline-down/solution.md"]
+    page = built["2027-spring/incline-down/data.md"]
     assert "Nothing lands or stops where this run ends" in page
     assert r"T_\mathrm{trial} \, d_\mathrm{given}" in page
     assert "Distance in m" not in page

@@ -155,7 +155,7 @@ AS_TEXT = {path.stem: yaml.load(path.read_text("utf-8"), yaml.BaseLoader) for pa
 in_one_folder = partial(settings, suppress_health_check=[HealthCheck.function_scoped_fixture])
 
 
-@in_one_folder(max_examples=60, deadline=None)
+@in_one_folder(max_examples=settings.default.max_examples // 2, deadline=None)
 @given(name=st.sampled_from(sorted(AS_TEXT)), order=st.randoms(use_true_random=False))
 def test_the_order_of_keys_changes_nothing(tmp_path: Path, name: str, order: random.Random) -> None:
     other = written(shuffled(AS_TEXT[name], order), tmp_path, name)
@@ -172,7 +172,7 @@ def with_names(text: str, names: Mapping[str, str]) -> str:
     return re.sub(pattern, lambda match: names[match[0]], text)
 
 
-@in_one_folder(max_examples=60, deadline=None)
+@in_one_folder(max_examples=settings.default.max_examples // 2, deadline=None)
 @given(path=st.sampled_from(SOUND), data=st.data())
 def test_renaming_gives_the_same_model_with_other_names(
     tmp_path: Path, path: Path, data: st.DataObject
