@@ -26,8 +26,6 @@ from fallwork.lesson.steps import (
     kinematics,
     limits,
     other_systems,
-    rest,
-    tension,
     two_views,
     units,
     whole_run,
@@ -190,7 +188,7 @@ def _force_steps(lab: Lab) -> Iterator[Step]:
         yield from _present(*(step_from(file, lab, object=name) for name in setting.movers))
     for pulley in setting.rotors if setting.moves else ():
         if setting.holds(pulley):
-            yield from rest.held_pulley_step(lab.context, pulley)
+            yield from _present(step_from("held-pulley", lab, pulley=pulley))
         else:
             yield from _present(step_from("turning", lab, pulley=pulley))
 
@@ -200,18 +198,30 @@ def _motion_steps(lab: Lab) -> Iterator[Step]:
     strings = setting.apparatus.strings
     yield from _present(*(step_from("string", lab, string=name) for name in strings))
     if not setting.moves:
-        yield from rest.rest_steps(context)
-        yield from _present(tension.open_step(context), limits.limits_step(context))
+        yield from _rest_steps(lab)
+        yield from _present(step_from("open-forces", lab), limits.limits_step(context))
         return
     yield from _present(
         step_from("acceleration", lab),
         step_from("tension", lab),
-        tension.open_step(context),
+        step_from("open-forces", lab),
         limits.limits_step(context),
     )
     yield kinematics.time_step(context)
     for index in setting.driven[1:]:
         yield from kinematics.later_steps(lab.at(index))
+
+
+def _rest_steps(lab: Lab) -> Iterator[Step]:
+    setting, motion = lab.context.setting, lab.context.motion
+    held = [name for name in motion.frictions if motion.settled(name)]
+    turning = [name for name in setting.rotors if setting.pulleys[name].bearing_torque]
+    yield from _present(
+        step_from("tension", lab),
+        *(step_from("static-friction", lab, object=name) for name in held),
+        step_from("holding-masses", lab),
+        *(step_from("held-pulley", lab, pulley=name) for name in turning),
+    )
 
 
 def _system_steps(view: View) -> Iterator[Step]:
@@ -229,8 +239,7 @@ def _review_steps(lab: Lab) -> Iterator[Step]:
         yield from _present(two_views.two_views_step(context), whole_run.whole_run_step(context))
         yield other_systems.other_systems_step(context)
         yield from _present(after.after_landing_step(context))
-    elif not context.setting.moves:
-        yield rest.no_energy_step()
+    yield from _present(step_from("no-work-at-rest", lab))
     yield units.bench_step(context)
     yield from _present(step_from("units", lab))
 

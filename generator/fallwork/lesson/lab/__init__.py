@@ -6,12 +6,13 @@ Takes a context; gives each question's answer under a name of the trade.
 from fallwork.lesson.lab.acceleration import Acceleration
 from fallwork.lesson.lab.forces import Forces
 from fallwork.lesson.lab.opening import Opening
+from fallwork.lesson.lab.rest import Rest
 from fallwork.lesson.lab.review import Review
 
 __all__ = ["Lab"]
 
 
-class Lab(Opening, Forces, Acceleration, Review):
+class Lab(Opening, Forces, Acceleration, Rest, Review):
     """What a step may ask of a lab, seen in one phase of its run."""
 
     def at(self, index: int) -> "Lab":

@@ -13,7 +13,6 @@ from fallwork.lesson.lab.base import Base
 from fallwork.lesson.labels import segments_at
 from fallwork.lesson.steps.directions import direction, short_direction
 from fallwork.lesson.steps.pieces import kind_of
-from fallwork.lesson.steps.rest import has_range
 from fallwork.lesson.trees import ZERO, product, scaled, signed, total
 from fallwork.lesson.words import sentence
 from fallwork.mechanics.layout import Element
@@ -58,6 +57,11 @@ class Acting:
     def acts(self) -> bool:
         """Whether it is there at all."""
         return self.context.setting.acts(self.force)
+
+    @property
+    def along(self) -> float:
+        """Its component along the positive sense of the object's path, N."""
+        return self.context.setting.along(self.force) or 0.0
 
     @property
     def direction(self) -> str:
@@ -114,6 +118,11 @@ class Forces(Base):
                 for force in setting.forces_on(name):
                     if force.interaction is kind and force.partner not in setting.carried:
                         yield Acting(self.context, force)
+
+    def acting(self, sort: str, name: str) -> Acting | None:
+        """The first force of one kind on an object; None where there is none."""
+        force = self.context.setting.force(Interaction(sort), name)
+        return None if force is None else Acting(self.context, force)
 
     @property
     def at_fixed_pulleys(self) -> Iterator[tuple[str, str]]:
@@ -295,8 +304,3 @@ class Forces(Base):
         if len(inner) != 1 or inner[0].force.interaction is Interaction.CONTACT:
             return None
         return inner[0].size if inner[0].force.size is not None else None
-
-    @property
-    def has_range(self) -> bool:
-        """Whether the weights that static friction can hold are to be told."""
-        return has_range(self.context)

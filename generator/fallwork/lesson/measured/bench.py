@@ -8,10 +8,10 @@ from collections.abc import Iterator
 from fallwork.lesson.document import Block, Given, Step, Text
 from fallwork.lesson.expression import as_expression
 from fallwork.lesson.givens import givens_of
+from fallwork.lesson.lab import Lab
 from fallwork.lesson.measured.context import Measuring, table, working
 from fallwork.lesson.measured.words import head, sentence
 from fallwork.lesson.steps.pieces import times_word
-from fallwork.lesson.steps.rest import holding_limits
 from fallwork.lesson.trees import product, total
 from fallwork.scenario.model import Pulley
 
@@ -93,9 +93,9 @@ def _distance(measuring: Measuring) -> Iterator[Block]:
 def _holding(measuring: Measuring) -> Iterator[Block]:
     """How the range of weights is found that static friction holds, and what it tells."""
     context = measuring.context
-    limits = dict(holding_limits(context))
+    limits = Lab(context).limiting_masses
     yield measuring.paragraph("holding.up")
-    most = as_expression(limits["most"])
+    most = as_expression(limits["most"].symbol)
     sine, cosine = (tree(context.slider) for tree in (context.motion.sine, context.motion.cosine))
     mass = product(context.names.mass(context.slider), *([] if cosine is None else [cosine]))
     grip = as_expression(context.names.static_coefficient(context.slider))
@@ -105,7 +105,7 @@ def _holding(measuring: Measuring) -> Iterator[Block]:
         yield working(measuring.result(grip, found))
         return
     yield measuring.paragraph("holding.down")
-    difference = total([most, -as_expression(limits["least"])])
+    difference = total([most, -as_expression(limits["least"].symbol)])
     yield measuring.paragraph("holding.coefficient")
     yield working(measuring.result(grip, difference / product(2, mass)))
     yield measuring.paragraph("holding.middle")

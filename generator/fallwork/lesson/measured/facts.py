@@ -11,7 +11,7 @@ from functools import cached_property
 from fallwork.lesson.context import Context
 from fallwork.lesson.document import Inline
 from fallwork.lesson.expression import Expression
-from fallwork.lesson.steps.rest import has_range
+from fallwork.lesson.lab import Lab
 from fallwork.lesson.trees import scaled, signed, total
 from fallwork.lesson.words import Part, listing
 from fallwork.measurement.view import View, view_of
@@ -83,7 +83,7 @@ class Facts:
     @property
     def grips(self) -> bool:
         """Whether static friction holds everything, so that its range can be measured."""
-        return has_range(self.context)
+        return Lab(self.context).has_range
 
     @property
     def turns_back(self) -> bool:

@@ -6,10 +6,10 @@ Takes the set-up and the course's rubric; gives steps in symbols.
 from collections.abc import Iterator, Sequence
 
 from fallwork.lesson.document import Block, Items, Step, Text
+from fallwork.lesson.lab import Lab
 from fallwork.lesson.measured.context import Measuring, table
 from fallwork.lesson.measured.names import UNITS, quantity_words
 from fallwork.lesson.measured.words import head, items, sentence, title
-from fallwork.lesson.steps.rest import holding_limits
 from fallwork.lesson.words import upper_first
 from fallwork.measurement.model import Measurand
 
@@ -36,7 +36,7 @@ def _tables(measuring: Measuring) -> Iterator[Block]:
         heads = head("tables.rest-head", "quantity", "measured", "predicted", "agree")
         keys = ["tension"]
         if measuring.facts.grips:
-            limits = dict(holding_limits(measuring.context))
+            limits = Lab(measuring.context).limiting_masses
             keys += [*(key for key in ("most", "least") if key in limits), "grip"]
         rows = [_empty(sentence(f"tables.{key}"), 3) for key in keys]
         yield table(sentence("tables.rest-caption"), heads, rows)

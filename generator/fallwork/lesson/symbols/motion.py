@@ -301,9 +301,14 @@ class MotionSymbols(ForceSymbols):
         meaning = f"mass in whose place {self.the(names[0])} and {self.the(names[1])} pull"
         return self.lasting("mass.pair", "m", meaning, "kg", lambda: value, "pair")
 
-    def limiting_mass(self, mark: str, case: str, value: float | None) -> Symbol:
-        """The mass of a weight at a limit of what static friction can hold."""
-        return self.lasting(f"mass.{mark}", "m", case, "kg", lambda: value, mark)
+    def limiting_mass(self, mark: str, value: float | None) -> Symbol:
+        """The mass of a weight at a limit of what static friction can hold, or ``free`` of it."""
+        meaning = {
+            "most": "largest hanging mass for which everything stays at rest",
+            "least": "smallest hanging mass for which everything stays at rest",
+            "free": "hanging mass with which no friction is needed",
+        }[mark]
+        return self.lasting(f"mass.{mark}", "m", meaning, "kg", lambda: value, mark)
 
     def denominator(self, unit: str, value: float | None) -> Symbol:
         """The denominator that the tensions of several free motions share."""
