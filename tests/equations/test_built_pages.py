@@ -22,17 +22,10 @@ def lesson_pages(site: Path) -> Iterator[tuple[str, dict[str, float] | None]]:
         yield page.read_text(encoding="utf-8"), values
 
 
-def test_every_equation_of_every_page_holds(everything_open: Path) -> None:
-    findings = [
-        found
-        for html, values in lesson_pages(everything_open)
-        for found in check_page(html, values)
-    ]
-    assert findings == []
-
-
-def test_no_page_is_without_equations(everything_open: Path) -> None:
-    counts = [count_equations(html, values) for html, values in lesson_pages(everything_open)]
+def test_every_equation_of_every_page_holds_and_no_page_is_without(everything_open: Path) -> None:
+    pages = list(lesson_pages(everything_open))
+    assert [found for html, values in pages for found in check_page(html, values)] == []
+    counts = [count_equations(html, values) for html, values in pages]
     assert len(counts) >= 36
     assert min(counts) > 5
 

@@ -1,4 +1,7 @@
-"""What can't be is refused, with the objects concerned, what is wrong and what would be right."""
+"""What can't be is refused, with the objects concerned, what is wrong and what would be right.
+
+More cases are files, which the command line refuses at their place.
+"""
 
 from dataclasses import replace
 
@@ -23,18 +26,9 @@ UNHELD = "nothing holds it up; let a string hold it from above"
 IN_THE_AIR = rig("cart x 1.0", "track track", run="x")
 
 CASES: dict[str, tuple[Apparatus, str]] = {
-    "both ends fixed, over a fixed pulley": (
-        rig("hanging w 0.1", "fixed p q", "anchor a b", s="a p b", t="q w", run="w"),
-        f"s, a, b: {ENDS_FIXED}",
-    ),
-    "both ends fixed, under one moving pulley": (
+    "both ends fixed": (
         rig("hanging load 0.1 hangs_from=m", "moving m", "anchor a b", s="a m b", run="load"),
         f"s, a, b: {ENDS_FIXED}",
-    ),
-    "a loop of two strings": (
-        rig(*TWO_CARTS, s="a b", t="b a", run="a"),
-        "s, t: the strings form a loop; let each string go from the object behind to the one in "
-        "front of it",
     ),
     "a loop of one string": (
         rig("cart a 1.0", "fixed p", "track track", s="a p a", run="a"),
@@ -65,10 +59,6 @@ CASES: dict[str, tuple[Apparatus, str]] = {
             run="upper"),
         f"lower: {UNHELD}",
     ),
-    "a moving pulley that nothing holds": (
-        rig("cart a 1.0", "moving m mass=0.1", "track track", run="a"),
-        "m: nothing holds the moving pulley up; let a string run under it, or end on it from above",
-    ),
     "a string round a corner without a pulley": (
         rig("cart a 1.0 surface=t1", "cart b 1.0 surface=t2", "track t1", "track t2 slope=-30",
             s="a b", run="a"),
@@ -89,20 +79,9 @@ CASES: dict[str, tuple[Apparatus, str]] = {
         rig("cart a 1.0", "track track", s="a", run="a"),
         "s: the string has one end only; give it two ends",
     ),
-    "over one moving pulley and under the next": (
-        rig("hanging a 0.1", "hanging b 0.1", "moving m n mass=0.1", "fixed f", s="a m n b",
-            t="f m", run="a"),
-        "s, n: the string comes to a moving pulley from above and leaves it downward; let both "
-        "its neighbours in the path be above it, or both below it",
-    ),
     "inertia without a radius": (
         rig("hanging w 0.1", "fixed p inertia=1.0", s="p w", run="w"),
         "p: a pulley with inertia or bearing torque has no radius; give its radius",
-    ),
-    "a heavy moving pulley that nothing turns": (
-        rig("hanging w 0.1", "fixed p", "moving m inertia=1e-3 radius=0.1", s="w p m", run="w"),
-        "m: no string turns a moving pulley that has inertia or bearing torque; let a string pass"
-        " it, or take inertia and bearing torque out",
     ),
     "a load on a fixed pulley": (
         rig("hanging load 0.1 hangs_from=f", "hanging w 0.1", "fixed f", s="f w", run="w"),
@@ -121,11 +100,6 @@ CASES: dict[str, tuple[Apparatus, str]] = {
     "nothing with mass": (
         rig("hanging w 0.0", "fixed p", s="p w", run="w"),
         "w: nothing has mass, so nothing determines the motion; give it a mass",
-    ),
-    "a push against a tied string": (
-        rig("cart a 1.0", "track track", "anchor h", s="h a", run="a speed=1.0"),
-        "a: it is given a start speed, but the strings hold it; let it start at rest, or choose a"
-        " set-up in which it can move",
     ),
     "a cart in the air": (
         replace(IN_THE_AIR, bodies={"x": replace(IN_THE_AIR.bodies["x"], surface=None)}),

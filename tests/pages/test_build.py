@@ -47,11 +47,6 @@ def test_no_file_of_a_page_that_is_held_back_is_there(build: Build) -> None:
     assert f"{LAB}/figures/solution-sketch.svg" in given
 
 
-def test_the_same_arguments_give_the_same_bytes() -> None:
-    first = build_pages(load_course(COURSE), now=OVER, edition="student")
-    assert build_pages(load_course(COURSE), now=OVER, edition="student") == first
-
-
 def test_front_matter_says_what_the_page_is(build: Build) -> None:
     head = yaml.safe_load(build(RUNNING)[f"{LAB}/prelab.md"].split("---\n")[1])
     title = "Prelab: Cart pulled along a level track by a falling weight"

@@ -259,13 +259,6 @@ def test_the_staff_edition_has_them_before_they_open() -> None:
     assert {"report.md", "data.md", "solution.md"} <= markdown(built)
 
 
-def test_the_same_arguments_give_the_same_bytes() -> None:
-    from fallwork.pages import build_pages
-
-    once = build_pages(TYPED_IN, now=SOLUTION_OPENS, edition="student")
-    assert {file.path: file.content for file in once} == pages(TYPED_IN, SOLUTION_OPENS)
-
-
 def test_front_matter_says_what_the_pages_are() -> None:
     built = pages(TYPED_IN, DATA_OPENS)
     for name, title in (("report", "Report"), ("data", "Trials")):

@@ -4,8 +4,6 @@ import html
 import re
 from dataclasses import replace
 
-import pytest
-
 from fallwork.lesson.answers import matches, results, slips
 from fallwork.pages import addresses
 from fallwork.pages.context import Context
@@ -154,40 +152,6 @@ def test_the_addresses_of_students_are_those_of_the_students_edition() -> None:
     mine = {address.path for address in addresses(DATA, RUNNING)}
     assert f"{FOLDER}/solution.html" not in mine
     assert f"{FOLDER}/solution.html" in {a.path for a in addresses(DATA, RUNNING, "staff")}
-
-
-# ---- a number that somebody brings; for 512 g, 90 g, mu = 0.008, d = 0.550 m by hand:
-#      a = 1.3994 m/s2, T = 0.7567 N, v = 1.2407 m/s; without friction a = 1.4661 m/s2;
-#      T = m g = 0.8826 N
-
-
-@pytest.mark.parametrize(
-    ("number", "quantity", "slip"),
-    [
-        ("1.40", "acceleration of the cart and of the hanging mass", False),
-        ("1.41", "acceleration of the cart and of the hanging mass", False),
-        ("1.47", "acceleration of the cart and of the hanging mass", True),
-        ("0.883", "tension of the string", True),
-        ("0.757", "tension of the string", False),
-    ],
-)
-def test_a_number_is_recognised(number: str, quantity: str, slip: bool) -> None:
-    best = matches(LESSON, number, 3)[0]
-    assert (best.found.of.meaning, best.found.slip is not None) == (quantity, slip)
-
-
-def test_a_number_with_the_other_sign_is_told_as_such() -> None:
-    best = matches(LESSON, "-1.24", 3)[0]
-    assert (best.found.of.meaning[:11], best.other_sign) == ("final speed", True)
-
-
-def test_a_number_in_another_unit_is_told_as_such() -> None:
-    best = matches(LESSON, "887", 3)[0]  # milliseconds
-    assert (best.found.of.meaning[:4], best.power) == ("time", 3)
-
-
-def test_a_number_that_nothing_gives_is_not_recognised() -> None:
-    assert matches(LESSON, "77.7", 3) == ()
 
 
 def test_every_result_is_recognised_as_right() -> None:
