@@ -101,6 +101,7 @@ def test_a_value_put_into_a_formula_has_two_figures_more():
 def test_guard_digits_are_left_out_where_the_figures_say_all():
     assert guarded(0.6, 3) == (rounded(0.6, 3), False)
     assert guarded(1.503163312, 3) == (rounded(1.503163312, 5), True)
+    assert guarded(0.001496, 1) == (rounded(0.001496, 4), True)  # 0.00150 would round to 0.002
     assert is_exact(0.1 + 0.2, 3)
     assert not is_exact(0.30001, 3)
 

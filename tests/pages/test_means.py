@@ -75,6 +75,31 @@ def test_a_mean_without_scatter_has_a_difference_and_no_verdict(name: str) -> No
     assert "L_" in other
 
 
+def test_a_difference_ends_where_percent_and_parts_bear_it_out() -> None:
+    """By hand 1.3994 m/s² and 0.7567 N: 0.0006 m/s² is less than half of a last digit of 1.40."""
+    small, large = (
+        step(without()["solution.md"], f"comparison-{name}") for name in ("acceleration", "tension")
+    )
+    assert r"\approx 6 \times 10^{-4}" in small
+    assert r"\approx 0.0033" in large
+    lost = "rounding the typed values alone can make it"
+    assert (lost in small, lost in large) == (True, False)
+
+
+@pytest.mark.parametrize("made", [without, judged])
+@pytest.mark.parametrize("system", ["cart-alone", "all-moving"])
+def test_the_sides_shown_make_the_difference_shown(
+    made: Callable[[], dict[str, str]], system: str
+) -> None:
+    *_, found = step(made()["solution.md"], f"{system}-measured").split("trial by trial")
+    for row in rows(found)[2:]:
+        work, change, difference = (
+            float(re.sub("[^-.0-9]", "", c.replace("−", "-"))) for c in row[1:4]
+        )
+        places = len(row[3].partition(".")[2].split("\u00a0")[0])
+        assert abs(work - change - difference) <= 0.61 * 10**-places
+
+
 def test_what_to_record_next_time_is_said_once() -> None:
     words = "Next time write down the value of every trial"
     assert without()["solution.md"].count(words) == 1

@@ -9,8 +9,8 @@ from collections.abc import Sequence
 from fallwork.lesson.measured import Evidence
 from fallwork.lesson.measured.names import UNITS, quantity_words
 from fallwork.lesson.measured.quality import on_means
-from fallwork.lesson.measured.words import amount, bare, interval, shown, size, to_place_of, unknown
-from fallwork.measurement import Measurand, Summary, Trial
+from fallwork.lesson.measured.words import amount, in_trial, interval, shown, size, unknown
+from fallwork.measurement import Measurand, Summary
 
 Row = Sequence[str]
 
@@ -37,24 +37,11 @@ def _trials(evidence: Evidence, figures: int) -> list[str]:
     quantities = [q for q in Measurand if any(q in trial.estimates for trial in trials)]
     rows: list[Row] = [["Trial", *(f"{quantity_words(q)} in {UNITS[q]}" for q in quantities)]]
     for trial in trials:
-        cells = [_value(evidence, trial, quantity, figures) for quantity in quantities]
+        found = evidence.analysis.summary
+        cells = [in_trial(trial, q, found.get(q), figures) for q in quantities]
         name = trial.name if trial.excluded is None else f"{trial.name} (doesn't count)"
         rows.append([name, *cells])
     return _columns(rows)
-
-
-def _value(evidence: Evidence, trial: Trial, quantity: Measurand, figures: int) -> str:
-    """A value with its uncertainty; one that was typed in without ± ends where the scatter does."""
-    estimate = trial.estimates.get(quantity)
-    if estimate is None:
-        return ""
-    if quantity in trial.written and not estimate.u:
-        return trial.written[quantity]
-    summary = evidence.analysis.summary.get(quantity)
-    scatter = 0.0 if summary is None else summary.standard_deviation or 0.0
-    if estimate.u or not scatter:
-        return bare(estimate, figures)
-    return to_place_of(estimate.value, scatter, "", figures)
 
 
 def _means(evidence: Evidence, figures: int) -> list[str]:

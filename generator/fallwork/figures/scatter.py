@@ -235,7 +235,12 @@ def _description(scene: Scene, quantity: str, trials: Sequence[Trial], bars: Seq
         say(
             "scatter-value" if trial.excluded is None else "scatter-value-excluded",
             trial=trial.name,
-            value=to_place_of(trial.estimates[quantity].value, last, unit, scene.figures),
+            value=to_place_of(
+                trial.estimates[quantity].value,
+                ends_at(trial.estimates[quantity]) if quantity in trial.written else last,
+                unit,
+                scene.figures,
+            ),
         )
         for trial in trials
     ]

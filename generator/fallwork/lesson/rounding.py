@@ -83,9 +83,12 @@ def guarded(value: float, figures: int) -> tuple[Printed, bool]:
 
     A value that the plain number of figures says completely needs no guard digits.
     """
+    result, more = rounded(value, figures), GUARD_FIGURES
     if is_exact(value, figures):
-        return rounded(value, figures), False
-    return rounded(value, figures + GUARD_FIGURES), True
+        return result, False
+    while rounded(float((found := rounded(value, figures + more)).decimal), figures) != result:
+        more += 1  # 0.001496 isn't shown as 0.00150, which would be rounded to 0.002
+    return found, True
 
 
 def as_written(digits: str) -> Printed:

@@ -27,7 +27,7 @@ from fallwork.measurement.energies import (
 )
 from fallwork.measurement.model import Analysis, Array, Estimate, Measurand, Outcome, Summary
 from fallwork.measurement.sensors import Values
-from fallwork.measurement.statistics import combined, coverage_factor, limit_of
+from fallwork.measurement.statistics import combined, coverage_factor, guarded, limit_of
 from fallwork.measurement.view import View, driven_phases, view_of
 from fallwork.measurement.zeroing import covariance_of_tension
 from fallwork.mechanics import Apparatus, solve
@@ -172,7 +172,7 @@ def compare(measured: Outcome, predicted: Estimate, covariance: float = 0.0) -> 
     if u is not None:
         u = sqrt(max(u**2 - 2 * covariance, 0.0))
     value = measured.value - predicted.value
-    difference = Outcome(value=value, u=u, dof=dof, step=measured.step)
+    difference = Outcome(value=value, u=u, dof=dof, step=guarded(measured.step))
     return replace(judge(measured, predicted, difference), covariance=covariance)
 
 

@@ -15,6 +15,7 @@ from fallwork.measurement.model import Array, Estimate, Outcome
 
 LEVEL = 0.95  # of coverage intervals
 SIGNIFICANCE = 0.01  # of the outlier test: a clean set is seldom flagged
+GUARD = 10  # times: the last place of values over that of their difference
 FEWEST = 5  # values that an outlier test needs: of fewer any may look far off
 
 
@@ -62,6 +63,20 @@ def autocorrelation(values: Sequence[float] | Array) -> float:
 def rectangular(half_width: float) -> float:
     """Standard uncertainty of a value known to lie within ± half_width (GUM 4.3.7)."""
     return half_width / sqrt(3)
+
+
+def guarded(step: float) -> float:
+    """Where a difference ends of values whose last place is ``step``: one place after theirs, so
+    that it doesn't come out as something else than in percent or in the next formula.
+    """
+    return step / GUARD
+
+
+def lost_in_rounding(difference: Outcome, step: float) -> bool:
+    """Whether a difference of unknown uncertainty is one that rounding its values may make;
+    ``step`` is what one unit in their last place does to it.
+    """
+    return difference.u is None and abs(difference.value) <= step / 2
 
 
 def resolution(step: float) -> float:

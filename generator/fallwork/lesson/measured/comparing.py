@@ -23,6 +23,7 @@ from fallwork.lesson.measured.context import Measuring, table, working
 from fallwork.lesson.measured.names import FACTOR_FIGURES, UNITS, quantity_words
 from fallwork.lesson.measured.words import (
     amount,
+    breakable,
     ends_at,
     head,
     interval,
@@ -37,6 +38,7 @@ from fallwork.lesson.words import upper_first
 from fallwork.measurement.comparison import Comparison, QuantityComparison, Verdict
 from fallwork.measurement.model import Measurand
 from fallwork.measurement.prediction import Method, Predicted
+from fallwork.measurement.statistics import lost_in_rounding
 
 AGAINST = "scatter-prediction"  # kind of figure
 STEP_IDS: Mapping[str, str] = {
@@ -121,7 +123,7 @@ def _predicted_row(measuring: Measuring, name: str, predicted: Predicted) -> tup
     method = "monte-carlo" if predicted.method is Method.MONTE_CARLO else "linear"
     return (
         (upper_first(quantity_words(name)),),
-        (amount(predicted.estimate, unit, measuring.figures),),
+        (breakable(amount(predicted.estimate, unit, measuring.figures)),),
         (ends if u > 0 else "",),
         (sentence(f"prediction.methods.{method}"),),
     )
@@ -231,6 +233,8 @@ def _description(measuring: Measuring, quantity: str, found: QuantityComparison)
     yield FigureSlot(kind=AGAINST, subject=quantity)
     yield measuring.paragraph("comparison.steps-open")
     yield working(*_described(measuring, quantity, found.overall))
+    if lost_in_rounding(found.overall.difference, found.overall.measured.step):
+        yield measuring.paragraph("verdict.lost")
     yield measuring.paragraph("comparison.open", link=to_the_rule())
 
 
@@ -261,7 +265,9 @@ def _comparison(measuring: Measuring, quantity: str, found: QuantityComparison) 
     u = measuring.result(names.u_difference(quantity), u_tree(measuring, quantity))
     yield working(difference, u, measuring.result(names.limit(quantity), limit), *percent)
     yield relation_block(stands(names.difference(quantity), names.limit(quantity), overall))
-    yield measuring.paragraph(f"comparison.{_verdict_key(overall)}", quantity=words)
+    predicted = quantity_words(Measurand(quantity).predicted)
+    key = f"comparison.{_verdict_key(overall)}"
+    yield measuring.paragraph(key, quantity=words, predicted=predicted)
     if Measurand(quantity).predicted != quantity:
         yield measuring.paragraph("comparison.same-speeds")
     if found.side and overall.verdict is Verdict.AGREE:

@@ -141,9 +141,12 @@ def _balance_table(measuring: Measuring, balance: Balance) -> Block:
         "everything": (balance.everything, balance.everything_beside),
         "elsewhere": (balance.elsewhere, balance.elsewhere_beside),
     }
+    steps = [each.step for pair in pairs.values() for each in pair if each and each.u is None]
     for key, (bare, beside) in pairs.items():
         if bare is None or beside is None:
             continue
+        # What is a sum of others ends where they do.
+        bare, beside = (replace(each, step=min(steps, default=0.0)) for each in (bare, beside))
         name = measuring.title(f"discrepancy.rows.{key}")
         cells = [upper_first(name), breakable(_joules(measuring, bare))]
         if rubs:

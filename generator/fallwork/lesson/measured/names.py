@@ -9,7 +9,14 @@ from dataclasses import dataclass, replace
 
 from fallwork.lesson.expression import Symbol
 from fallwork.lesson.measured.evidence import Evidence, Judgement
-from fallwork.lesson.measured.words import FIGURES_OF_U, ends_at, figures_for, last_place, title
+from fallwork.lesson.measured.words import (
+    FIGURES_OF_U,
+    ends_at,
+    ends_in_trial,
+    figures_for,
+    last_place,
+    title,
+)
 from fallwork.measurement.comparison import Comparison
 from fallwork.measurement.model import Estimate, Measurand, Outcome, Summary, Trial
 
@@ -124,7 +131,9 @@ class MeasuredNames:
 
     def in_trial(self, trial: Trial, quantity: str) -> Symbol:
         """A value of another trial that an example is worked for."""
-        return self._of(quantity, "trial", *self._digits(trial.estimates[quantity]))
+        value = trial.estimates[quantity].value
+        last = ends_in_trial(trial, quantity, self._summary(quantity))
+        return self._of(quantity, "trial", value, figures_for(value, last, self.figures))
 
     def given_start(self, value: float) -> Symbol:
         """The given speed of the watched object at the start of the run, m/s."""
@@ -218,7 +227,10 @@ class MeasuredNames:
             value,
             self.figures if found is None else self._digits(found.difference)[1],
         )
-        return replace(symbol, place=0.0 if found is None else last_place(found.difference))
+        if found is None:
+            return symbol
+        known = found.measured if found.difference.u is None else found.difference
+        return replace(symbol, place=last_place(known))
 
     def u_difference(self, quantity: str) -> Symbol:
         """The standard uncertainty of the difference."""

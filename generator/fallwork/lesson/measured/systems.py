@@ -34,6 +34,7 @@ from fallwork.lesson.words import lower_first, upper_first
 from fallwork.measurement.comparison import MissingSystem, Verdict
 from fallwork.measurement.energies import Origin, Part
 from fallwork.measurement.model import Measurand
+from fallwork.measurement.statistics import guarded, lost_in_rounding
 from fallwork.scenario.model import SystemChoice
 
 MOVING = ("kinetic", "rotational")  # energies that go with the speed
@@ -82,6 +83,8 @@ def _account(books: Books) -> Iterator[Block]:
     if not account.works:
         yield measuring.paragraph("system.no-work")
     yield from _balanced(books)
+    if lost_in_rounding(overall.difference, overall.difference.step):
+        yield measuring.paragraph("verdict.lost")
     yield measuring.paragraph(f"system.{_verdict(books)}", link=to_the_rule())
     if books.found.side and overall.verdict is Verdict.AGREE:
         yield one_side(measuring, "system", len(books.found.trials), books.found.side)
@@ -142,7 +145,7 @@ def _parts(books: Books) -> Block:
     for part in (*account.works, *account.changes):
         symbol = as_expression(books.part(part))
         name: Text = (f"{upper_first(books.words_for(part))}, ", symbol)
-        value = books.measuring.to_place(part.value, books.last, "J")
+        value = books.measuring.to_place(part.value, guarded(books.last), "J")
         rows.append((name, (value,), (_basis(books.measuring, part),)))
     caption = title("system.caption", title=lower_first(books.choice.title))
     return table(caption, head("system.head", "part", "value", "basis"), rows)
@@ -170,11 +173,12 @@ def _trials(books: Books) -> Block:
     rows: list[tuple[Text, ...]] = []
     for name, trial in books.found.trials.items():
         comparison = trial.comparison
-        values = [trial.account.change, comparison.difference.value]
+        sides = [trial.account.change]
         if trial.account.works:
-            values.insert(0, trial.account.work)
+            sides.insert(0, trial.account.work)
         last = ends_at(comparison.difference)
-        cells = [books.measuring.to_place(value, last, "J") for value in values]
+        cells = [books.measuring.to_place(value, guarded(last), "J") for value in sides]
+        cells.append(books.measuring.to_place(comparison.difference.value, last, "J"))
         if comparison.limit is not None:
             cells.append(f"±\u00a0{size(comparison.limit, 'J')}")
         rows.append(((unbroken(name),), *((cell,) for cell in cells)))

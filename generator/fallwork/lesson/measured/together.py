@@ -14,8 +14,8 @@ from fallwork.lesson.measured.names import UNITS, quantity_words
 from fallwork.lesson.measured.quality import over_others
 from fallwork.lesson.measured.words import (
     amount,
-    bare,
     head,
+    in_trial,
     interval,
     sentence,
     size,
@@ -151,19 +151,8 @@ def _trial(
 
 
 def _value(measuring: Measuring, trial: Trial, quantity: Measurand) -> str:
-    """A value of one trial; one that was typed in without ± ends where the scatter does."""
-    estimate = trial.estimates.get(quantity)
-    if estimate is None:
-        return ""
-    if estimate.u:
-        return bare(estimate, measuring.figures)
-    if quantity in trial.written:
-        return trial.written[quantity]
     summary = measuring.trials.analysis.summary.get(quantity)
-    scatter = None if summary is None else summary.standard_deviation
-    if scatter:
-        return measuring.to_place(estimate.value, scatter, "")
-    return measuring.shown(estimate)
+    return in_trial(trial, quantity, summary, measuring.figures)
 
 
 def _means(measuring: Measuring, quantities: Sequence[str]) -> Block:
@@ -340,7 +329,8 @@ def _worked(measuring: Measuring, quantity: str) -> Iterator[Block]:
         measuring.result(names.end(quantity, "low"), low),
         measuring.result(names.end(quantity, "high"), high),
     )
-    yield measuring.paragraph("summary-step.three", s=names.deviation(quantity), u=u)
+    key = "three" if measuring.trials.recorded else "two"
+    yield measuring.paragraph(f"summary-step.{key}", s=names.deviation(quantity), u=u)
 
 
 def _dof(dof: float) -> str:

@@ -15,7 +15,7 @@ from fallwork.lesson.rounding import MINUS, Printed, rounded, with_uncertainty
 from fallwork.lesson.textfiles import texts
 from fallwork.lesson.words import Part, fill, without_formulas
 from fallwork.measurement.inputs import GRAVITY
-from fallwork.measurement.model import Outcome
+from fallwork.measurement.model import Outcome, Summary, Trial
 from fallwork.scenario.nouns import Nouns
 
 FILES = ("measuring", "judging", "report")
@@ -65,14 +65,16 @@ def head(step: str, *columns: str) -> tuple[Text, ...]:
 
 
 def figures_for(value: float, u: float, otherwise: int) -> int:
-    """Significant figures of a value so that it ends where its uncertainty does.
+    """Significant figures of a value so that it ends where its uncertainty does, not before.
 
     ``otherwise`` where it has no uncertainty, or is lost in it.
     """
     if u <= 0 or value == 0:
         return otherwise
     place = rounded(u, FIGURES_OF_U).decimal.adjusted() - FIGURES_OF_U + 1
-    return max(rounded(value, 12).decimal.adjusted() - place + 1, 1)
+    first = rounded(value, 12).decimal.adjusted()
+    figures = max(first - place + 1, 1)
+    return figures + (rounded(value, figures).decimal.adjusted() > first)  # 0.0099, not 0.01
 
 
 def ends_at(outcome: Outcome) -> float:
@@ -110,6 +112,27 @@ def bare(outcome: Outcome, figures: int) -> str:
 def shown(outcome: Outcome, unit: str, figures: int) -> str:
     """A value that ends where it has to, its uncertainty not shown."""
     return to_place_of(outcome.value, ends_at(outcome), unit, figures)
+
+
+def ends_in_trial(trial: Trial, quantity: str, summary: Summary | None) -> float:
+    """What the last figure of a single value goes by; of one without ± the scatter of all trials,
+    unless it was typed in: then its own last place.
+    """
+    estimate = trial.estimates[quantity]
+    scattered = summary is not None and quantity not in trial.written
+    deviation = summary.standard_deviation if scattered and summary is not None else None
+    return estimate.u or deviation or ends_at(estimate)
+
+
+def in_trial(trial: Trial, quantity: str, summary: Summary | None, figures: int) -> str:
+    """A single value without unit, for a table; typed digits stay; empty where it has none."""
+    estimate = trial.estimates.get(quantity)
+    if estimate is None:
+        return ""
+    if estimate.u:
+        return bare(estimate, figures)
+    last = ends_in_trial(trial, quantity, summary)
+    return trial.written.get(quantity) or to_place_of(estimate.value, last, "", figures)
 
 
 def to_place_of(value: float, u: float, unit: str, figures: int) -> str:
