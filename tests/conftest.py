@@ -10,10 +10,13 @@ in the texts rest on; without it, as many as show a fault of the size that matte
 import fcntl
 import subprocess
 import sys
+from collections.abc import Iterator
+from functools import cache
 from pathlib import Path
 
 import pytest
 from hypothesis import settings
+from jinja2 import FileSystemLoader
 
 from democourse import copy_of_the_course
 from fallwork.pages import worked
@@ -44,6 +47,28 @@ def in_short(request: pytest.FixtureRequest, monkeypatch: pytest.MonkeyPatch) ->
         monkeypatch.setattr(worked, "draw", framed)
     if "in_full" not in marks:
         monkeypatch.setattr(worked, "uncertainties", nothing_known)
+
+
+@pytest.fixture(scope="session", autouse=True)
+def theme_listed_once() -> Iterator[None]:
+    """The theme's thousands of icons, which are no pages, are not looked through at every build."""
+    listed = FileSystemLoader.list_templates
+
+    @cache
+    def packaged(folder: str) -> list[str]:
+        names = listed(FileSystemLoader(folder))
+        return [name for name in names if not name.startswith(".icons/")]
+
+    def list_templates(loader: FileSystemLoader) -> list[str]:
+        found: set[str] = set()
+        for folder in loader.searchpath:
+            installed = "site-packages" in folder
+            found |= {*(packaged(folder) if installed else listed(FileSystemLoader(folder)))}
+        return sorted(found)
+
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(FileSystemLoader, "list_templates", list_templates)
+        yield
 
 
 @pytest.fixture(scope="session")

@@ -47,6 +47,7 @@ from fallwork.site.handwritten import (
     theme_files,
 )
 from fallwork.site.markup import CurrentPage
+from fallwork.site.templates import COMPILED
 
 _STUDENT = "student"
 _TEXTS = config_options.ListOfItems(config_options.Type(str))
@@ -164,6 +165,7 @@ class FallworkPlugin(BasePlugin[FallworkConfig]):  # type: ignore[no-untyped-cal
         """All pages have been read: stop where they tell something."""
         if self._found:
             raise AuditError(self._found, self.config.harmless)
+        env.bytecode_cache = COMPILED
         return env
 
     def on_post_page(self, output: str, *, page: Page, config: MkDocsConfig) -> str:
