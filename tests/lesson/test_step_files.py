@@ -8,9 +8,13 @@ import pytest
 
 from fallwork.errors import BadInput
 from fallwork.lesson import stepfiles
-from fallwork.lesson.document import Items, Lesson, Paragraph
+from fallwork.lesson.context import Context
+from fallwork.lesson.document import Items, Lesson, Paragraph, Table, Working
+from fallwork.lesson.lab import Lab
+from fallwork.lesson.setting import Setting
 from fallwork.lesson.sheet import Sheet
-from lesson.kit import DEMO, lesson_from, scenario_of
+from fallwork.lesson.stepfiles import step_from
+from lesson.kit import DEMO, lesson_from, scenario_of, solved
 
 
 @pytest.fixture
@@ -94,3 +98,54 @@ def test_a_list_may_have_gaps_and_a_line_break_is_a_space() -> None:
         Items(items=(("a",), ("b and c",))),
         Items(items=(("d",),), ordered=True),
     )
+
+
+PROBE = """
+{% macro name(object) %}the {{ object }}{% endmacro %}
+{{ step("probe", title="A probe") }}
+
+An idea{{ " of the end" if not moves }}.
+
+{% call table("Things") %}
+Thing | What it does
+{% for object in ("cart", "weight") %}
+{{ name(object) }} |
+{% if loop.first %}
+runs
+{% else %}
+falls
+down
+{% endif %}
+{% endfor %}
+{% endcall %}
+
+{{ equation(m2 * g, lab.names.mass("weight") * g, T, unit="N") }}
+
+{% call question("then", moves, later=true) %}What then?
+That.{% endcall %}
+"""
+
+
+def test_what_a_file_may_say(folder: Path) -> None:
+    """A row goes on below; “if” without “else” is nothing; a later part has its own questions."""
+    (folder / "probe.md.j2").write_text(PROBE, "utf-8")
+    scenario, apparatus, solution = solved(DEMO / "level-track.yaml")
+    setting = Setting(
+        scenario=scenario, apparatus=apparatus, solution=solution, figures=3, numbers=False
+    )
+    lab = Lab(Context(setting))
+    step = step_from("probe", lab)
+    assert step is not None
+    table, working = step.blocks
+    assert step.idea == ("An idea.",)
+    assert isinstance(table, Table)
+    assert table.rows == ((("the cart",), ("runs",)), (("the weight",), ("falls down",)))
+    assert isinstance(working, Working)
+    (equation,) = working.equations
+    assert equation.left == equation.right
+    assert len(equation.forms) == 1
+    assert step.questions == ()
+    lab.later = True
+    later = step_from("probe", lab)
+    assert later is not None
+    assert [each.id for each in later.questions] == ["then"]

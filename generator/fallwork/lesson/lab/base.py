@@ -66,7 +66,7 @@ class Base:
 
     # ---- conditions, letters and words that need no ``lab.`` in front
 
-    @property
+    @cached_property
     def known(self) -> frozenset[str]:
         """Every condition, letter and word that a file may use, also of other set-ups."""
         return frozenset(self.vocabulary) | _capitals(_FIELDS) | _FIELDS
@@ -80,7 +80,11 @@ class Base:
         words = words_of(self.context)
         said = {f"The{name[3:]}": upper_first(str(word)) for name, word in words.items()}
         capitals = {name: word for name, word in said.items() if name in _capitals(_FIELDS)}
-        return {**conditions, **words, **capitals, **letters, "radsin": self._sine_in_radians}
+        return {**conditions, **words, **capitals, **letters, **self._functions}
+
+    @property
+    def _functions(self) -> Mapping[str, Any]:
+        return {"the": self.context.the, "The": self.The, "radsin": self._sine_in_radians}
 
     @cached_property
     def _letters(self) -> Mapping[str, Expression]:
