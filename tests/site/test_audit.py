@@ -252,7 +252,7 @@ def test_what_looks_like_a_number_in_packed_data_is_let_through(tmp_path: Path) 
 def test_the_message_names_file_line_and_what_it_is(tmp_path: Path) -> None:
     assert look(tmp_path, "tips.md", f"# Tips\n\nYou <b\nclass='x'>get</b> {T}.\n".encode()) == [
         f'{tmp_path}/tips.md:4:19: "0.664 N", which is tension; '
-        "the solution of level in 2027-spring is held back"
+        "held back: the solution of level in 2027-spring"
     ]
     assert look(tmp_path, "all.zip", archive("notes.txt", T))[0].startswith(
         f'{tmp_path}/all.zip, notes.txt: "0.664 N"'

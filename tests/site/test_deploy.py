@@ -80,7 +80,7 @@ def test_a_page_that_gives_an_answer_away_is_not_deployed(course: Path) -> None:
     done = deploy(course)
     page.write_text(right, "utf-8")
     assert done.returncode == 1
-    assert "the solution of level in 2027-spring is held back" in done.stderr
+    assert "held back: the solution of level in 2027-spring" in done.stderr
     assert git(course.with_name("remote"), "rev-parse", BRANCH) == before
 
 

@@ -133,7 +133,7 @@ class Audit:
             yield Finding(
                 place=place(),
                 found=f'"{reading.text}", which is {answer.quantity}',
-                what=f"the {one.what} is held back",
+                what=f"held back: the {one.what}",
                 file=name,
                 digits=reading.digits,
             )

@@ -9,7 +9,7 @@ import unicodedata
 from bisect import bisect_left
 from collections import Counter
 from collections.abc import Callable, Iterable, Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import cache
 from math import isfinite
 from pathlib import Path
@@ -94,13 +94,13 @@ class Reading:
     """A number as it stands in a text."""
 
     text: str  # with its unit
-    line: int = 0  # of the text, from 0
+    line: int  # of the text, from 0
     digits: str  # as written, without sign and power, with a decimal point
     value: float  # in the unit that is written, without sign
     half: float  # half a unit of the last digit; like the value, infinite beyond every float
     figures: int
     ways: tuple[tuple[Dimension, float], ...]  # what its unit means; empty: no unit stands there
-    before: str = ""  # the end of what stands between it and the number before, blanks as one
+    before: str  # the end of what stands between it and the number before, blanks as one
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -126,15 +126,13 @@ def readings(text: str) -> Iterator[Reading]:
         line = start = end = 0
         for match in pattern.finditer(plain):
             line += plain.count("\n", start, match.start())
-            reading = _reading(plain, match)
-            if reading is not None:
-                before = plain[max(end, match.start() - 2 * _BESIDE) : match.start()]
-                yield replace(reading, line=line, before=" ".join(before.split())[-_BESIDE:])
+            before = plain[max(end, match.start() - 2 * _BESIDE) : match.start()]
+            yield from _reading(plain, match, line, before)
             start, end = match.span()
 
 
-def _reading(plain: str, match: re.Match[str]) -> Reading | None:
-    """What a number means, wherever it stands; None where it tells nothing."""
+def _reading(plain: str, match: re.Match[str], line: int, before: str) -> Iterator[Reading]:
+    """What a number means, if it tells anything."""
     parts = match.groupdict()
     mark = "" if match.re is _THOUSANDS else "."
     digits = match["digits"].replace(",", mark).replace(" ", "")
@@ -146,9 +144,11 @@ def _reading(plain: str, match: re.Match[str]) -> Reading | None:
     if onwards is not None:
         end, ways = _unit(plain, onwards.end())
     if figures < _FEWEST or not (ways or ("." in digits and figures > _FEWEST)):
-        return None
+        return
     scale = 10.0 ** int(parts.get("power") or parts.get("e") or 0)
-    return Reading(
+    yield Reading(
+        line=line,
+        before=" ".join(before.split())[-_BESIDE:],
         text=" ".join(plain[match.start() : end if ways else match.end()].split()),
         digits=digits,
         value=float(digits) * scale,

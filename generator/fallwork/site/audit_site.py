@@ -80,7 +80,7 @@ def _addresses(
 
 
 def _held(place: str, found: str, one: HeldBack) -> Finding:
-    return Finding(place=place, found=found, what=f"the {one.what} is held back")
+    return Finding(place=place, found=found, what=f"held back: the {one.what}")
 
 
 def _copied(
