@@ -20,18 +20,9 @@ from fallwork.lesson.setting import Setting
 from fallwork.lesson.slips import Slips
 from fallwork.lesson.stepfiles import step_from
 from fallwork.lesson.steps import (
-    after,
-    energy,
-    external,
     kinematics,
     limits,
-    other_systems,
-    two_views,
-    units,
-    whole_run,
-    working,
 )
-from fallwork.lesson.steps.view import View
 from fallwork.lesson.words import fill, listing, lower_first, sentence, title
 from fallwork.measurement import Case, with_values
 from fallwork.mechanics import solve
@@ -63,10 +54,11 @@ def build_lesson(
             numbers=numbers,
         )
     )
-    givens, opening = givens_of(context), step_from("opening", Lab(context))
+    lab, givens = Lab(context), givens_of(context)
+    opening = step_from("opening", lab)
     assert opening is not None
     (find,) = (block for block in opening.blocks if isinstance(block, Items))
-    steps = tuple(_boxed(with_uncertainties(_steps(context), known or {}, figures)))
+    steps = tuple(_boxed(with_uncertainties(_steps(lab), known or {}, figures)))
     lesson = Lesson(
         scenario=scenario.id,
         title=scenario.title,
@@ -76,7 +68,7 @@ def build_lesson(
         givens=givens,
         symbols=(),
         steps=steps,
-        safety=_safety(context),
+        safety=_safety(lab),
         labels=labels_of(context, steps),
     )
     listed = [given.symbol for given in givens if numbers and given.symbol is not None]
@@ -120,11 +112,11 @@ def _values(scenario: Scenario, apparatus: Apparatus, figures: int) -> dict[str,
     return found
 
 
-def _steps(context: Context) -> Iterator[Step]:
+def _steps(lab: Lab) -> Iterator[Step]:
     """The steps with their parts, slips and questions."""
-    slips, questions = Slips(context), Questions(context)
+    slips, questions = Slips(lab.context), Questions(lab.context)
     answered: set[str] = set()  # a question is answered once, at the first step that does
-    for part, step in _parts(Lab(context)):
+    for part, step in _parts(lab):
         raised = (*step.questions, *questions.at(step.topic))
         asked = tuple(question for question in raised if question.id not in answered)
         answered |= {question.id for question in asked}
@@ -168,9 +160,10 @@ def _parts(lab: Lab) -> Iterator[tuple[str, Step]]:
     for step in _motion_steps(lab):
         yield sentence("parts.motion" if context.setting.moves else "parts.motion-rest"), step
     if _has_energies(context):
-        for choice in context.setting.scenario.systems:
-            part = title("parts.system", title=lower_first(choice.title))
-            for step in _system_steps(View(context, choice)):
+        for system in lab.systems:
+            part = title("parts.system", title=lower_first(system.title))
+            files = ("external", "no-work", "work", "potential", "energy")
+            for step in _present(*(step_from(file, lab, system=system) for file in files)):
                 yield part, step
     for step in _review_steps(lab):
         yield sentence("parts.review"), step
@@ -224,34 +217,22 @@ def _rest_steps(lab: Lab) -> Iterator[Step]:
     )
 
 
-def _system_steps(view: View) -> Iterator[Step]:
-    yield external.forces_step(view)
-    yield external.no_work_step(view)
-    yield working.work_step(view)
-    if view.falling:
-        yield working.potential_step(view)
-    yield energy.energy_step(view)
-
-
 def _review_steps(lab: Lab) -> Iterator[Step]:
-    context = lab.context
-    if _has_energies(context):
-        yield from _present(two_views.two_views_step(context), whole_run.whole_run_step(context))
-        yield other_systems.other_systems_step(context)
-        yield from _present(after.after_landing_step(context))
-    yield from _present(step_from("no-work-at-rest", lab))
-    yield units.bench_step(context)
-    yield from _present(step_from("units", lab))
+    if _has_energies(lab.context):
+        looking_back = ("two-views", "whole-run", "other-systems", "after-landing")
+        yield from _present(*(step_from(file, lab) for file in looking_back))
+    last = ("no-work-at-rest", "bench", "units")
+    yield from _present(*(step_from(file, lab) for file in last))
 
 
 def _present(*steps: Step | None) -> Iterator[Step]:
     return (step for step in steps if step is not None)
 
 
-def _safety(context: Context) -> tuple[Text, ...]:
+def _safety(lab: Lab) -> tuple[Text, ...]:
     """The usual cautions, as far as the set-up has what they are about."""
-    setting = context.setting
-    falling = after.falling(context)
+    context, setting = lab.context, lab.context.setting
+    falling = [] if setting.after_landing is None else lab.at(setting.after_landing).loose(1)
     downhill = [name for name in setting.sliders if not setting.clings(name)]
     parts = {
         "the_downhill": listing([context.the(name) for name in downhill], "or"),

@@ -94,6 +94,16 @@ class Context:
             and not setting.carried
         )
 
+    @property
+    def climb(self) -> float:
+        """Positive where the first slider runs up a slope, zero on the level."""
+        return self.setting.slope(self.slider) * self.setting.senses[self.slider]
+
+    @property
+    def coasts(self) -> bool:
+        """Whether what goes on after a landing is a cart alone, on the level or up a slope."""
+        return self.is_plain and not self.setting.upright(self.slider) and self.climb >= 0
+
     @cached_property
     def is_pair(self) -> bool:
         """Two hanging weights on one string over ideal pulleys."""

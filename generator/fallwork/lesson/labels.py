@@ -9,7 +9,6 @@ from collections.abc import Iterator, Mapping
 from fallwork.lesson.context import Context
 from fallwork.lesson.document import FigureSlot, Step, piece
 from fallwork.lesson.expression import Expression, as_expression
-from fallwork.lesson.steps.after import coasts
 from fallwork.lesson.trees import product
 from fallwork.mechanics.solution import Interaction
 
@@ -43,7 +42,7 @@ def _acceleration(first: Context, context: Context, name: str) -> Expression:
         return as_expression(context.motion.own_acceleration(name))
     if setting.index in setting.driven:
         return context.motion.acceleration_tree(name)
-    if coasts(first):
+    if first.coasts:
         return as_expression(first.names.coasting_acceleration)
     return as_expression(context.names.acceleration_of(name))
 

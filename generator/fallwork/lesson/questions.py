@@ -10,9 +10,7 @@ from fallwork.lesson.catalogues import Entry, Facts, Vocabulary, entries, known,
 from fallwork.lesson.context import Context
 from fallwork.lesson.document import Question
 from fallwork.lesson.roles import facts_of, words_of
-from fallwork.lesson.trees import product
-from fallwork.lesson.words import Part, fill
-from fallwork.mechanics.solution import Interaction
+from fallwork.lesson.words import fill
 
 
 @dataclass(frozen=True)
@@ -35,27 +33,11 @@ class Questions:
             keys=("id", "topic", "asked", "answer"),
             topics=known("worked", "topics"),
             needs=self._facts.known,
-            fields=known("worked", "fields") | known("questions", "fields"),
+            fields=known("worked", "fields"),
         )
         return entries("questions", vocabulary)
 
     def _question(self, entry: Entry) -> Question:
-        parts = self._parts
+        parts = words_of(self.context)
         asked = "".join(str(part) for part in fill(entry["asked"], **parts))
         return Question(id=entry["id"], asked=asked, answer=fill(entry["answer"], **parts))
-
-    @cached_property
-    def _parts(self) -> dict[str, Part]:
-        """What the fields of the file stand for; those that the set-up hasn't got are missing."""
-        context, setting, names = self.context, self.context.setting, self.context.names
-        parts = words_of(context)
-        if setting.hanging:
-            weight = context.driver or context.weight
-            parts["gravity_on_weight"] = context.motion.gravity_on(weight)
-            pulls = [f for f in setting.forces_on(weight) if f.interaction is Interaction.TENSION]
-            if pulls:
-                parts["T"] = names.tension(pulls[0].partner, weight)
-        if self._facts.hold("plain"):
-            work = product(names.tension(context.string, context.slider), names.distance)
-            parts |= {"plus": work, "minus": -work}
-        return parts

@@ -9,11 +9,9 @@ from collections.abc import Mapping
 from fallwork.lesson.catalogues import Facts
 from fallwork.lesson.context import Context
 from fallwork.lesson.expression import Expression, Symbol, as_expression
-from fallwork.lesson.steps.view import view_of
-from fallwork.lesson.steps.whole_run import run_work
 from fallwork.lesson.trees import ZERO
 from fallwork.lesson.words import Part, listing
-from fallwork.mechanics.solution import Ending, Force, Interaction
+from fallwork.mechanics.solution import Force, Interaction
 
 Roles = Mapping[str, Expression]
 
@@ -134,7 +132,6 @@ def roles_of(context: Context) -> Roles:
         (_is_train(context), _train_roles),
         (_is_lift(context), _lift_roles),
         (not context.setting.moves and context.motion.frictions, _static_roles),
-        (len(context.setting.driven) > 1 and context.is_plain, _return_roles),
     ):
         if kind:
             roles |= give(context)
@@ -146,15 +143,12 @@ def _ref(symbol: Symbol) -> Expression:
 
 
 def _motion_roles(context: Context) -> dict[str, Expression]:
-    """Acceleration, distance, time and speed of the reference mover; energies of all."""
+    """Acceleration, distance, time and speed of the reference mover."""
     setting, names = context.setting, context.names
     roles: dict[str, Expression] = {}
     if setting.tied and setting.moves:
         roles |= {"a": _ref(names.acceleration), "d": _ref(names.distance)}
         roles |= {"t": _ref(names.time), "v": _ref(names.speed)}
-        whole = view_of(context, whole=True)
-        if whole is not None and whole.carriers and whole.together:
-            roles["K"] = _ref(whole.kinetic_symbol)
     if setting.starts_moving:
         roles["v0"] = _ref(names.start_speed)
     return roles
@@ -281,14 +275,3 @@ def _static_roles(context: Context) -> dict[str, Expression]:
     if names.static_coefficient(name) != names.coefficient(name):
         roles |= {"muk": _ref(names.coefficient(name)), "N": _ref(names.normal(name))}
     return roles
-
-
-def _return_roles(context: Context) -> dict[str, Expression]:
-    """A run that turns round and ends at the run's distance from its start."""
-    last = context.at(context.setting.driven[-1])
-    if last.setting.ending not in (Ending.LANDS, Ending.COVERED) or not context.rubs:
-        return {}
-    return {
-        "W_run": _ref(run_work(context)),
-        "s_run": _ref(context.names.run_distance),
-    }

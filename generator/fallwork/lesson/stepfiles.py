@@ -23,7 +23,7 @@ from jinja2 import (
     UndefinedError,
     pass_context,
 )
-from jinja2.nodes import Call, Const, Macro, Name
+from jinja2.nodes import Call, Const, FromImport, Macro, Name
 from jinja2.runtime import Context
 
 from fallwork.errors import BadInput, Place, Problem
@@ -46,6 +46,7 @@ from fallwork.lesson.lab import Lab
 from fallwork.lesson.sheet import Check, Sheet
 from fallwork.lesson.steps.pieces import count_word, times_word
 from fallwork.lesson.trees import product
+from fallwork.lesson.words import listing, upper_first
 from fallwork.scenario import from_here
 from fallwork.scenario.report import meant, shown
 
@@ -113,6 +114,9 @@ def _unknown(name: str, known: frozenset[str]) -> Iterator[Problem]:
     tree = _tree(name)
     own = {each.name for each in tree.find_all(Name) if each.ctx != "load"}
     own |= {each.name for each in tree.find_all(Macro)}
+    for each in tree.find_all(FromImport):
+        own |= set(each.names)
+        yield from _unknown(each.template.value.removesuffix(ENDING), known)
     words = known | own | _environment().globals.keys() | {"lab", "caller", "loop"}
     for each in tree.find_all(Name):
         if each.name not in words:
@@ -310,6 +314,7 @@ _SAYS: Mapping[str, Any] = {
     "sqrt": lambda body: Root(body=as_expression(body)),
     "sin": _of_angle("sin"),
     "cos": _of_angle("cos"),
+    "listing": listing,
     "product": product,
     "in_words": count_word,
     "in_times": times_word,
@@ -327,4 +332,5 @@ def _environment() -> Environment:
         auto_reload=False,
     )
     environment.globals.update(_SAYS)
+    environment.filters["capital"] = upper_first
     return environment

@@ -16,7 +16,7 @@ from fallwork.scenario.report import meant
 Part = Inline | Symbol | int
 
 
-STEP_FILES = ("forces", "motion", "systems", "review")  # together the texts of the steps
+STEP_FILES = ("forces", "motion", "review")  # together the texts of the steps
 
 
 def listing(words: Sequence[str], joiner: str = "and") -> str:

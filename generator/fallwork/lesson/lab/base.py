@@ -76,7 +76,7 @@ class Base:
         """The conditions, letters and words of this set-up."""
         facts = facts_of(self.context)
         conditions = {name.replace("-", "_"): name in facts.names for name in facts.known}
-        letters = {name: self._letters.get(name, Absent()) for name in known("worked", "letters")}
+        letters = {name: self.letters.get(name, Absent()) for name in known("worked", "letters")}
         words = words_of(self.context)
         said = {f"The{name[3:]}": upper_first(str(word)) for name, word in words.items()}
         capitals = {name: word for name, word in said.items() if name in _capitals(_FIELDS)}
@@ -87,7 +87,8 @@ class Base:
         return {"the": self.context.the, "The": self.The, "radsin": self._sine_in_radians}
 
     @cached_property
-    def _letters(self) -> Mapping[str, Expression]:
+    def letters(self) -> Mapping[str, Expression]:
+        """What the letters of formulas stand for, as far as the set-up has it."""
         return roles_of(self.context)
 
     @staticmethod
@@ -127,11 +128,11 @@ class Base:
     def _values(self) -> Mapping[str, Expression]:
         """Each letter's symbols with their values, which tell whether a mistake matters."""
         setting = replace(self.context.setting, numbers=True)
-        trees = roles_of(Context(setting)).values()
+        trees = type(self)(Context(setting)).letters.values()
         return {each.id: Ref(symbol=each) for tree in trees for each in symbols_in(tree)}
 
 
-_FIELDS = known("worked", "fields") | known("questions", "fields")
+_FIELDS = known("worked", "fields")
 
 
 def _capitals(words: frozenset[str]) -> frozenset[str]:

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from fallwork.lesson.lab.base import Base
 from fallwork.mechanics.layout import Element
 from fallwork.mechanics.solution import Ending
-from fallwork.scenario.model import Run, SystemChoice
+from fallwork.scenario.model import Run
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -35,11 +35,6 @@ class Opening(Base):
     def run(self) -> Run:
         """What the scenario says of the run."""
         return self.context.setting.scenario.run
-
-    @property
-    def systems(self) -> tuple[SystemChoice, ...]:
-        """The choices of system that pages dwell on."""
-        return self.context.setting.scenario.systems
 
     @property
     def riders(self) -> Mapping[str, list[str]]:

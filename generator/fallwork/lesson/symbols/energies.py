@@ -20,6 +20,12 @@ WORK_LETTERS: Mapping[Interaction, str] = {
     Interaction.BEARING_TORQUE: "bear",
 }
 
+OF_RUN = {
+    "work": ("W", "work of everything that brakes"),
+    "potential": ("Delta U", "change of the potential energies"),
+    "kinetic": ("Delta K", "change of the kinetic energy of all together"),
+}
+
 
 class EnergySymbols(MotionSymbols):
     """Works and energies of one phase."""
@@ -132,8 +138,9 @@ class EnergySymbols(MotionSymbols):
 
     # Over a whole run of several parts.
 
-    def of_run(self, key: str, letter: str, words: str, value: float | None) -> Symbol:
-        """A work or a change of energy over all driven parts together."""
+    def of_run(self, key: str, value: float | None) -> Symbol:
+        """A work or a change of energy over all driven parts together: a key of ``OF_RUN``."""
+        letter, words = OF_RUN[key]
         meaning = f"{words} over the whole run"
         return self.lasting(f"{key}.run", letter, meaning, "J", lambda: value, "run")
 

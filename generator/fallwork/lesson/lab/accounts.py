@@ -1,0 +1,280 @@
+"""One choice of system in one phase: its members, the works on it and the energies that change.
+
+Takes a lab and a choice; gives symbols and formulas. What acts from outside without doing work is
+left to ``systems``, what becomes of the kinetic energy to ``energies``.
+"""
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from functools import cached_property
+from typing import TypeVar
+
+from fallwork.lesson.context import Context
+from fallwork.lesson.document import Equation
+from fallwork.lesson.expression import Expression, Operand, Symbol
+from fallwork.lesson.lab.base import Base
+from fallwork.lesson.trees import product, total
+from fallwork.lesson.words import upper_first
+from fallwork.lesson.works import potential_tree, turns_as_well, work_tree
+from fallwork.mechanics import account
+from fallwork.mechanics.solution import Force, Interaction, SystemAccount
+from fallwork.scenario.model import SystemChoice
+from fallwork.scenario.nouns import EARTH
+
+MOST_TERMS = 6  # in a cell of a table; of more the first two and the last are shown
+
+T = TypeVar("T")
+Change = tuple[str, Symbol | Expression | None]  # a kind of energy; None for what is left out
+
+
+def in_short(terms: Sequence[T]) -> Sequence[T | None]:
+    """Of many terms the first two and the last, with None for those between."""
+    return terms if len(terms) <= MOST_TERMS else (*terms[:2], None, terms[-1])
+
+
+@dataclass(frozen=True)
+class Work:
+    """A force on a member, and what it does over the phase."""
+
+    context: Context
+    force: Force
+
+    @property
+    def phrase(self) -> str:
+        """The force in words with both its partners."""
+        return self.context.names.phrase(self.force)
+
+    @property
+    def Phrase(self) -> str:  # noqa: N802 - as it begins a sentence
+        """The same, a capital first."""
+        return upper_first(self.phrase)
+
+    @property
+    def on(self) -> str:
+        """The object on which it acts."""
+        return self.force.on
+
+    @property
+    def by(self) -> str:
+        """The object that exerts it."""
+        return self.force.partner
+
+    @property
+    def symbol(self) -> Symbol:
+        """W with its subscript."""
+        return self.context.names.work(self.force)
+
+    @property
+    def formula(self) -> Expression | None:
+        """Its component along the motion times the distance; None where no short one exists."""
+        return work_tree(self.context, self.force)
+
+    @property
+    def listed(self) -> bool:
+        """Whether an equation gives it: on movers, and on pulleys that have a formula."""
+        if self.force.on in self.context.setting.movers:
+            return True
+        return self.context.names.has_symbol(self.force) and self.formula is not None
+
+    @property
+    def size(self) -> Expression:
+        """The size of the force, on a mover."""
+        return self.context.motion.size(self.force)
+
+    @property
+    def component(self) -> Expression | None:
+        """Gravity's component along a slope, where it is one."""
+        sine = self.context.motion.sine(self.force.on)
+        if self.force.interaction is not Interaction.GRAVITY or sine is None:
+            return None
+        return product(self.size, sine)
+
+    @property
+    def loses(self) -> bool:
+        """Whether it is the friction of a cart on its wheels."""
+        return self.force.interaction is Interaction.FRICTION and self.context.setting.rolls(
+            self.on
+        )
+
+    @property
+    def brakes_turning(self) -> bool:
+        """Whether it is the friction in a bearing."""
+        return self.force.interaction is Interaction.BEARING_TORQUE
+
+    @property
+    def moves_and_turns(self) -> bool:
+        """Whether it moves a pulley and turns it as well."""
+        return turns_as_well(self.context, self.force)
+
+    @property
+    def pulls(self) -> bool:
+        """Whether it is the pull of a string on what hangs at its end."""
+        return self.force.interaction is Interaction.TENSION
+
+    @property
+    def on_mover(self) -> bool:
+        """Whether it acts on what moves along a path."""
+        return self.force.on in self.context.setting.movers
+
+    @property
+    def along(self) -> bool:
+        """Whether it points along the motion of a mover, not against it."""
+        along = self.context.setting.along(self.force) or 0.0
+        return along * self.context.setting.ways[self.force.on] > 0
+
+
+@dataclass(frozen=True)
+class Account:
+    """External work on the one side, change of energy on the other."""
+
+    lab: Base
+    choice: SystemChoice
+
+    @property
+    def context(self) -> Context:
+        """The set-up in the phase."""
+        return self.lab.context
+
+    @property
+    def members(self) -> tuple[str, ...]:
+        """The names of what belongs to the system."""
+        return self.choice.members
+
+    @cached_property
+    def solved(self) -> SystemAccount:
+        """External works and energy changes, from the solver."""
+        setting = self.context.setting
+        return account(setting.apparatus, setting.phase, self.members)
+
+    @property
+    def with_earth(self) -> bool:
+        """Whether Earth belongs to the system, so that potential energy does."""
+        return EARTH in self.members
+
+    @cached_property
+    def moving(self) -> tuple[str, ...]:
+        """The members that move along a path."""
+        setting = self.context.setting
+        return tuple(n for n in setting.movers if n in self.members and not setting.rests(n))
+
+    @cached_property
+    def falling(self) -> tuple[str, ...]:
+        """The members whose potential energy with Earth changes."""
+        if not self.with_earth:
+            return ()
+        gravity = [self.context.setting.force(Interaction.GRAVITY, name) for name in self.moving]
+        return tuple(force.on for force in gravity if force is not None and force.work)
+
+    @cached_property
+    def turning(self) -> tuple[str, ...]:
+        """The members with rotational energy: carts whose wheels count, then pulleys."""
+        setting = self.context.setting
+        carts = tuple(name for name in self.moving if setting.wheel_mass(name))
+        spinning = [name for name in setting.spinning if setting.pulleys[name].inertia]
+        return (*carts, *(name for name in spinning if name in self.members))
+
+    @property
+    def turning_pulleys(self) -> tuple[str, ...]:
+        """The pulleys among them."""
+        return tuple(name for name in self.turning if name in self.context.setting.rotors)
+
+    def all_fall(self, names: Iterable[str]) -> bool:
+        """Whether objects are members whose potential energy changes."""
+        return set(names) <= set(self.falling)
+
+    @property
+    def massive(self) -> tuple[str, ...]:
+        """The members that move and have mass."""
+        return tuple(name for name in self.moving if self.context.setting.mass(name))
+
+    @property
+    def carriers(self) -> tuple[str, ...]:
+        """The members with kinetic energy, turning pulleys included."""
+        return tuple(dict.fromkeys((*self.massive, *self.turning)))
+
+    @cached_property
+    def rubbed(self) -> tuple[str, ...]:
+        """The members whose friction on a surface is inside, so that it gives thermal energy."""
+        bodies, inside = self.context.setting.apparatus.bodies, self.members
+        rubbing = self.context.motion.kinetic_frictions
+        return tuple(n for n in rubbing if n in inside and bodies[n].surface in inside)
+
+    @cached_property
+    def works(self) -> tuple[Work, ...]:
+        """The external forces that do work; an undetermined work counts as one."""
+        return tuple(
+            Work(self.context, force)
+            for force in self.solved.external
+            if force.work or (force.work is None and force.reason is None)
+        )
+
+    @property
+    def weighed(self) -> tuple[str, ...]:
+        """The members on which gravity acts from outside and does work."""
+        gravity = Interaction.GRAVITY
+        return tuple(work.on for work in self.works if work.force.interaction is gravity)
+
+    @property
+    def outside(self) -> tuple[str, ...]:
+        """Pulleys outside that take energy from the strings of a system with Earth."""
+        partners = {work.by for work in self.works} if self.with_earth else ()
+        return tuple(name for name in self.context.setting.rotors if name in partners)
+
+    # Its energies.
+
+    @property
+    def together(self) -> bool:
+        """Whether its kinetic energy has several parts."""
+        return len(self.carriers) > 1 or bool(self.turning)
+
+    @cached_property
+    def kinetic(self) -> Symbol:
+        """The kinetic energy of the system at the end, or its change."""
+        names = self.context.names
+        return (
+            names.kinetic_of_all(self.carriers) if self.together else names.kinetic(self.massive[0])
+        )
+
+    def potential(self, name: str) -> Symbol:
+        """The change of the potential energy of a member and Earth."""
+        return self.context.names.potential_change(name)
+
+    def potential_formula(self, name: str) -> Expression:
+        """The same as a formula."""
+        return potential_tree(self.context, name)
+
+    @cached_property
+    def thermal(self) -> list[Expression]:
+        """The thermal energy of each pair that rubs inside the system, f d."""
+        motion = self.context.motion
+        return [product(motion.frictions[n], motion.distance_tree(n)) for n in self.rubbed]
+
+    @property
+    def changes(self) -> list[Change]:
+        """The energies that change, those of motion first; of many of one kind a few."""
+        names = self.context.names
+        kinds: Mapping[str, Sequence[Symbol | Expression]] = {
+            "kinetic": list(map(names.kinetic, self.massive)),
+            "rotational": list(map(names.rotational, self.turning)),
+            "potential": list(map(names.potential_change, self.falling)),
+            "thermal": self.thermal,
+        }
+        return [(kind, each) for kind, some in kinds.items() for each in in_short(some)]
+
+    @property
+    def works_in_short(self) -> Sequence[Work | None]:
+        """The works; of many a few."""
+        return in_short(self.works)
+
+    @property
+    def balance(self) -> Equation:
+        """External work on the left, change of energy on the right."""
+        names = self.context.names
+        energies: list[Operand] = list(map(names.potential_change, self.falling))
+        energies += [*map(names.kinetic, self.massive), *map(names.rotational, self.turning)]
+        return Equation(
+            left=total(work.symbol for work in self.works),
+            right=total([*energies, *self.thermal]),
+            unit="J",
+            name="work–energy theorem",
+        )

@@ -1,0 +1,127 @@
+"""What the table of other choices of system asks: one choice of each class that differs.
+
+Two choices are of one class where the same works act on them and the same energies change.
+"""
+
+from collections.abc import Iterator
+from functools import cached_property
+from itertools import combinations
+
+from fallwork.lesson.expression import Expression, Symbol
+from fallwork.lesson.lab.accounts import Account
+from fallwork.lesson.lab.systems import Systems
+from fallwork.mechanics import is_small, objects
+from fallwork.scenario.model import SystemChoice
+from fallwork.scenario.nouns import EARTH
+
+MOST_ROWS = 8  # a table of systems longer than this is cut down to the telling choices
+MOST_NAMES = 4  # of one kind; more in a row are told by what they have in common
+
+
+class Choices(Systems):
+    """Choices of system that aren't featured."""
+
+    @cached_property
+    def choices(self) -> list[Account]:
+        """The smallest of each class that no featured system belongs to; of many the telling."""
+        every, telling = self._unfeatured, self._telling
+        return every if len(every) <= MOST_ROWS else [e for e in every if e.members in telling]
+
+    @property
+    def every_choice(self) -> bool:
+        """Whether these are all that there are."""
+        return self.choices == self._unfeatured and is_small(self.context.setting.apparatus)
+
+    @cached_property
+    def _unfeatured(self) -> list[Account]:
+        found, seen = [], {self._class(system) for system in self.systems}
+        for members in self._candidates():
+            chosen = Account(self, SystemChoice(id="", title="", members=members))
+            moving = any(name in self.context.setting.movers for name in members)
+            if moving and (kind := self._class(chosen)) not in seen:
+                seen.add(kind)
+                found.append(chosen)
+        return found
+
+    def _candidates(self) -> Iterator[tuple[str, ...]]:
+        """Every choice, the smallest first; of a large set-up only the telling ones."""
+        everything = objects(self.context.setting.apparatus)
+        if not is_small(self.context.setting.apparatus):
+            yield from sorted(self._telling, key=lambda members: (len(members), members))
+            return
+        for size in range(1, len(everything) + 1):
+            yield from combinations(everything, size)
+
+    def _class(self, chosen: Account) -> tuple[tuple[str, ...], ...]:
+        setting = self.context.setting
+        works = sorted(work.force.name for work in chosen.works)
+        movers = [name for name in setting.movers if setting.mass(name)]
+        holders = [n for n in setting.scenario.objects if n in (*movers, *setting.rotors)]
+        kinds = [kind for kind, change in chosen.solved.energy_changes.items() if change]
+        return tuple(works), tuple(name for name in holders if name in chosen.members), tuple(kinds)
+
+    @cached_property
+    def _telling(self) -> set[tuple[str, ...]]:
+        """Each mover, with and without Earth and its surface, and all of them, step by step.
+
+        Of many movers only the run's object and the first on a surface stand for the others.
+        """
+        setting = self.context.setting
+        chosen: list[tuple[str, ...]] = []
+        few = (*setting.sliders[:1], setting.scenario.run.object)
+        for name in setting.movers if len(setting.movers) <= MOST_NAMES else few:
+            chosen += [(name,), (name, EARTH)]
+            if name in setting.sliders:
+                chosen.append((name, self.context.names.surface(name)))
+        everything: tuple[str, ...] = setting.movers
+        for more in ((), tuple(setting.apparatus.strings), setting.rotors, (EARTH,)):
+            everything = (*everything, *more)
+            chosen.append(everything)
+        chosen.append((*everything, *setting.apparatus.surfaces))
+        return {tuple(sorted(set(choice))) for choice in chosen}
+
+    def members_in_order(self, chosen: Account) -> list[str]:
+        """In the order in which the file names them, Earth last. A kind of which all the many are
+        members stands once: ``movers``, ``strings``, ``pulleys`` or ``surfaces``.
+        """
+        setting = self.context.setting
+        kinds = {
+            "movers": setting.movers,
+            "strings": tuple(setting.apparatus.strings),
+            "pulleys": tuple(name for name in setting.rotors if name not in setting.movers),
+            "surfaces": tuple(setting.apparatus.surfaces),
+        }
+        kind_of: dict[str, str] = {}
+        for kind, names in kinds.items():
+            if len(names) > MOST_NAMES and set(names) <= set(chosen.members):
+                kind_of |= dict.fromkeys(names, kind)
+        order = [*setting.scenario.objects, *kinds["strings"], *kinds["surfaces"], EARTH]
+        members = sorted(chosen.members, key=order.index)
+        return list(dict.fromkeys(kind_of.get(name, name) for name in members))
+
+    @property
+    def new_works(self) -> list[tuple[Symbol, Expression | Symbol]]:
+        """The works in the table that no featured system has brought up, with their formulas."""
+        shown = {work.force.name for system in self.systems for work in system.works}
+        rows = (work for chosen in self.choices for work in chosen.works_in_short)
+        new = {w.force.name: w for w in rows if w and w.listed and w.force.name not in shown}
+        told = (w for w in new.values() if w.formula is not None or w.symbol.value is not None)
+        return [(work.symbol, work.formula or work.symbol) for work in told]
+
+    # What makes a difference or none.
+
+    @property
+    def fixed_pulleys(self) -> dict[str, list[str]]:
+        """The pulleys in their places: ``ideal``, with inertia, or with friction alone."""
+        setting = self.context.setting
+        found: dict[str, list[str]] = {"ideal": [], "inertia": [], "friction": []}
+        for name in setting.pulleys:
+            heavy = "inertia" if setting.pulleys[name].inertia else "friction"
+            if name not in setting.movers:
+                found[heavy if name in setting.rotors else "ideal"].append(name)
+        return found
+
+    @staticmethod
+    def many(names: list[str]) -> bool:
+        """Whether they are too many to be listed."""
+        return len(names) > MOST_NAMES

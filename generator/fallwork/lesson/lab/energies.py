@@ -1,0 +1,289 @@
+"""What becomes of a system's energy: the kinetic energy that is left, the final speed from it,
+each member's share, and where the energy is at the start, half way and at the end.
+"""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from functools import cached_property
+
+from fallwork.lesson.context import Context
+from fallwork.lesson.document import Equation, Inline, Relation
+from fallwork.lesson.expression import (
+    Expression,
+    Negative,
+    Number,
+    Operand,
+    Product,
+    Root,
+    Sum,
+    Symbol,
+    as_expression,
+    evaluate,
+)
+from fallwork.lesson.lab.accounts import Account
+from fallwork.lesson.trees import half, half_of, product, rebuilt, scaled, total
+from fallwork.lesson.works import gathered
+from fallwork.mechanics.solution import Interaction
+
+SHARES = (0.0, 0.5, 1.0)  # of the distance; all forces are constant, so of each change as well
+_DRAINS = {Interaction.FRICTION: "friction", Interaction.BEARING_TORQUE: "bearing"}
+
+
+@dataclass(frozen=True, kw_only=True)
+class Store:
+    """A place where energy is or goes. ``change`` is what it gains over the phase.
+
+    ``start`` is what it holds at the start, J: None for what is counted from its lowest value.
+    """
+
+    context: Context
+    kind: str  # potential, kinetic, rotational, wheels, thermal; what a friction or bearing takes
+    object: str
+    change: Expression
+    start: float | None = 0.0
+
+    @property
+    def course(self) -> list[float]:
+        """What it holds at the start, half way and at the end, J."""
+        change = evaluate(self.change)
+        start = max(0.0, -change) if self.start is None else self.start
+        return [start + share * change for share in SHARES]
+
+    @property
+    def falls(self) -> bool:
+        """Whether it gives energy away: a potential energy on the way down."""
+        return self.context.falls(self.change)
+
+    @property
+    def formulas(self) -> list[Inline]:
+        """The same in symbols, for a run from rest, where every store starts or ends empty."""
+        size = -self.change if self.falls else self.change
+        course: list[Inline] = ["0", half(size), size]
+        return course[::-1] if self.falls else course
+
+
+class Energies(Account):
+    """The energy balance of a system, worked through."""
+
+    @property
+    def gain(self) -> Expression:
+        """What the works, the potential and the thermal energy leave for the kinetic energy."""
+        terms = [as_expression(work.symbol) for work in self.works]
+        terms += [-as_expression(self.potential(name)) for name in self.falling]
+        return total([*terms, *(-tree for tree in self.thermal)])
+
+    # The final speed. One object has symbols of its own; several have the common speed.
+
+    @property
+    def speed(self) -> Symbol:
+        """The speed at the end."""
+        names = self.context.names
+        return names.speed if self.together else names.speed_of(self.massive[0])
+
+    @property
+    def start_speed(self) -> Symbol | None:
+        """The speed at the start; None from rest."""
+        names = self.context.names
+        if not self.context.setting.starts_moving:
+            return None
+        return names.start_speed if self.together else names.start_speed_of(self.massive[0])
+
+    @cached_property
+    def moving_mass(self) -> Expression:
+        """What half the squared common speed is multiplied by in the kinetic energy."""
+        if not self.together:
+            return as_expression(self.context.names.mass(self.massive[0]))
+        return total(self.context.motion.inertia_of(self.moving, self.turning_pulleys))
+
+    @property
+    def kinetic_by_speed(self) -> Relation:
+        """K = ½ m v², or ½ m (v² − v₀²)."""
+        square, start = as_expression(self.speed) ** 2, self.start_speed
+        squares = square if start is None else square - as_expression(start) ** 2
+        return Relation(
+            sides=(as_expression(self.kinetic), half_of(self.moving_mass, squares)), signs=("=",)
+        )
+
+    @property
+    def kinetic_lost(self) -> Expression:
+        """Minus the kinetic energy at the start, for a motion that comes to a stop."""
+        assert self.start_speed is not None
+        return -half_of(self.moving_mass, as_expression(self.start_speed) ** 2)
+
+    @property
+    def speed_from_energy(self) -> Equation:
+        """The root, with a letter for a long mass where the numbers are put in."""
+        context, mass = self.context, self.moving_mass
+        twice = product(2, self.kinetic)
+        equation = context.result(self.speed, Root(body=self._added(twice / mass)), "m/s")
+        if not equation.numbers or not self.together or mass != context.motion.inertia:
+            return equation
+        letter = as_expression(context.names.moving_mass(context.value(mass)))
+        short = Root(body=self._added(twice / letter))
+        return Equation(
+            left=equation.left, right=equation.right, forms=(short,), unit="m/s", numbers=True
+        )
+
+    @property
+    def speed_in_full(self) -> Expression:
+        """The root over forces times distance, with the distance taken out of the sum."""
+        motion, setting = self.context.motion, self.context.setting
+        distance: Expression = as_expression(self.context.names.distance)
+        forces = list(self._forces())
+        if not self.together:
+            (name,) = self.massive
+            distance = motion.distance_tree(name)
+            forces = [scaled(1 / setting.ratio(name), force) for force in forces]
+        push = self._gravity_out(self._in_order(total(forces)))
+        return Root(body=self._added(product(2, push, distance) / self.moving_mass))
+
+    def _added(self, gained: Expression) -> Expression:
+        return gained if self.start_speed is None else as_expression(self.start_speed) ** 2 + gained
+
+    def _forces(self) -> Iterator[Expression]:
+        """What the works leave for each unit of the common distance, friction last.
+
+        A work without a formula stands as its symbol.
+        """
+        unit: dict[str, Expression] = {self.context.names.distance.id: Number(value=1)}
+        driving = [-self.potential_formula(name) for name in self.falling]
+        braking = [-tree for tree in self.thermal]
+        for at, work in enumerate(self.works):
+            tree = gathered(self.context, work.force) or as_expression(work.symbol)
+            brakes = work.force.interaction is Interaction.FRICTION
+            (braking if brakes else driving).insert(at, tree)
+        return (rebuilt(tree, unit) for tree in (*driving, *braking))
+
+    def _in_order(self, forces: Expression) -> Expression:
+        """The terms in the order in which Newton's second law had them, where they are the same."""
+        before = self.context.motion.driving
+        terms, known = (
+            tree.terms if isinstance(tree, Sum) else (tree,) for tree in (forces, before)
+        )
+        return before if len(terms) == len(known) and set(terms) <= set(known) else forces
+
+    def _gravity_out(self, forces: Expression) -> Expression:
+        """A sum in which g is a factor of every term, with g taken out of it."""
+        g = self.context.names.gravity
+        terms = forces.terms if isinstance(forces, Sum) else ()
+        bodies = [term.body if isinstance(term, Negative) else term for term in terms]
+        shared = [b for b in bodies if isinstance(b, Product) and as_expression(g) in b.factors]
+        if not bodies or len(shared) < len(bodies):
+            return forces
+        return product(rebuilt(forces, {g.id: Number(value=1)}), g)
+
+    # Kinetic energies one by one.
+
+    @property
+    def kinetic_sum(self) -> Expression:
+        """All of them added up."""
+        return total(energy for energy, _ in self.kinetic_parts)
+
+    @property
+    def kinetic_parts(self) -> Iterator[tuple[Symbol, Expression]]:
+        """The kinetic energy of each member, then the rotational ones, with their formulas."""
+        names, motion = self.context.names, self.context.motion
+        for name in self.massive:
+            yield names.kinetic(name), self._half_square(names.mass(name), name)
+        for name in self.turning:
+            mass = motion.rolling_mass(name) if name in self.massive else None
+            turned = self._half_spin(name) if mass is None else self._half_square(mass, name)
+            yield names.rotational(name), turned
+
+    def _half_square(self, mass: Operand, name: str) -> Expression:
+        """½ m v², or ½ m (v² − v₀²); where the motion comes to a stop, −½ m v₀²."""
+        names, setting = self.context.names, self.context.setting
+        start = as_expression(names.start_speed_of(name)) ** 2
+        if setting.turns:
+            return -half_of(as_expression(mass), start)
+        final = as_expression(names.speed_of(name)) ** 2
+        square = final - start if setting.first_speed(name) else final
+        return half_of(as_expression(mass), square)
+
+    def _half_spin(self, pulley: str) -> Expression:
+        """½ I (v/r)², or the difference of two of them; ½ I ω² where no common speed is there."""
+        names, setting, inertia = (
+            self.context.names,
+            self.context.setting,
+            self.context.names.inertia,
+        )
+        if not setting.tied:
+            square = as_expression(names.spin(pulley)) ** 2
+            if setting.phase.start_angular_velocities.get(pulley):
+                square = square - as_expression(names.start_spin(pulley)) ** 2
+            return half(inertia(pulley), square)
+
+        def turned(speed: Symbol) -> Expression:
+            return (scaled(setting.rim(pulley), speed) / names.radius(pulley)) ** 2
+
+        if not setting.starts_moving:
+            return half(inertia(pulley), turned(names.speed))
+        if setting.turns:
+            return -half(inertia(pulley), turned(names.start_speed))
+        return half(inertia(pulley), turned(names.speed) - turned(names.start_speed))
+
+    # Where the energy is on the way.
+
+    @cached_property
+    def stores(self) -> list[Store]:
+        """Where the energy is and goes; none where other works feed the system, where nothing
+        ends the phase, and where the lesson can't say how much each holds.
+        """
+        setting, context = self.context.setting, self.context
+        fed = any(w.force.interaction not in _DRAINS or w.force.work is None for w in self.works)
+        if fed or not self.falling or setting.phase.ends is None:
+            return []
+        found = list(self._stores())
+        if not context.numbers:
+            return [] if setting.starts_moving else found
+        return [] if any(context.value(store.change) is None for store in found) else found
+
+    def _stores(self) -> Iterator[Store]:
+        context, names, setting = self.context, self.context.names, self.context.setting
+
+        def store(kind: str, name: str, change: Operand, start: float | None = 0.0) -> Store:
+            change = as_expression(change)
+            return Store(context=context, kind=kind, object=name, change=change, start=start)
+
+        for name in self.falling:
+            yield store("potential", name, names.potential_change(name), None)
+        for name in self.massive:
+            square = setting.first_speed(name) ** 2
+            yield store("kinetic", name, names.kinetic(name), setting.mass(name) * square / 2)
+        for name in self.turning:
+            kind = "wheels" if name in setting.bodies else "rotational"
+            yield store(kind, name, names.rotational(name), self._first_spin(name))
+        for name, tree in zip(self.rubbed, self.thermal, strict=True):
+            yield store("thermal", name, tree)
+        for work in self.works:
+            yield store(_DRAINS[work.force.interaction], work.on, -as_expression(work.symbol))
+
+    def _first_spin(self, name: str) -> float:
+        """The rotational energy of a cart's wheels or of a pulley at the start of the phase, J."""
+        setting = self.context.setting
+        if name in setting.bodies:
+            return setting.wheel_mass(name) * setting.first_speed(name) ** 2 / 4
+        spin = setting.phase.start_angular_velocities.get(name, 0.0)
+        return float(setting.pulleys[name].inertia) * spin**2 / 2
+
+    def course_of(self, store: Store) -> list[Inline]:
+        """What a store holds at the start, half way and at the end: its amounts, or in symbols."""
+        if not self.context.numbers:
+            return store.formulas
+        return [
+            self.context.amount(value, "J") for value in self._amounts[self.stores.index(store)]
+        ]
+
+    @property
+    def sums(self) -> list[Inline]:
+        """The same of all stores together; from rest, what the falling members give away."""
+        if not self.context.numbers:
+            return [total(-store.change for store in self.stores if store.falls)] * len(SHARES)
+        return [self.context.amount(sum(c), "J") for c in zip(*self._amounts, strict=True)]
+
+    @cached_property
+    def _amounts(self) -> list[list[float]]:
+        """The course of each store, J; what rounding leaves is cleared away."""
+        rows = [store.course for store in self.stores]
+        size = max(abs(value) for row in rows for value in row)
+        return [[0.0 if abs(v) < 1e-12 * size else v for v in row] for row in rows]

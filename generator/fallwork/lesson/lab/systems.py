@@ -1,0 +1,283 @@
+"""What the steps about each choice of system ask: what is external, and why some of it does no
+work; which strings inside do works that cancel.
+"""
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from functools import cached_property
+
+from fallwork.lesson.document import Text
+from fallwork.lesson.expression import Expression, Negative, Symbol, as_expression
+from fallwork.lesson.lab.accounts import Work
+from fallwork.lesson.lab.base import Base
+from fallwork.lesson.lab.energies import Energies
+from fallwork.lesson.steps.directions import push_on_string
+from fallwork.lesson.steps.pieces import kind_of, kind_of_other
+from fallwork.lesson.trees import ZERO
+from fallwork.lesson.works import work_tree
+from fallwork.mechanics.solution import Force, Interaction, ZeroWork
+from fallwork.scenario.nouns import EARTH
+
+
+@dataclass(frozen=True)
+class External(Work):
+    """A force from outside on a member."""
+
+    @property
+    def kind(self) -> str:
+        """The trade's word for it."""
+        return kind_of(self.force) if self.on_mover else kind_of_other(self.force)
+
+    @property
+    def letter(self) -> Text:
+        """Its size; nothing where the lesson has no symbol for it."""
+        names, strings = self.context.names, self.context.setting.apparatus.strings
+        if self.on_mover:
+            return (self.size,)
+        if self.force.interaction is Interaction.BEARING_TORQUE:
+            return (as_expression(names.bearing_torque(self.on)),)
+        if self.force.interaction is Interaction.CONTACT and self.on in strings:
+            return push_on_string(self.context, self.force) or ()
+        if self.force.interaction is not Interaction.TENSION:
+            return ()
+        string, pulled = (self.on, self.by) if self.on in strings else (self.by, self.on)
+        ends = strings[string].path
+        anchors = [n for n in (ends[0], ends[-1]) if n not in self.context.setting.movers]
+        return (as_expression(names.tension(string, pulled if pulled in ends else anchors[0])),)
+
+    @property
+    def idle(self) -> str:
+        """Why it does no work, in a word."""
+        kind, reason = self.force.interaction, self.force.reason
+        if kind is Interaction.ROLLING:
+            return "rolling"
+        if reason is ZeroWork.PERPENDICULAR and kind is Interaction.GRAVITY:
+            return "level"
+        if reason is ZeroWork.POINT_AT_REST and kind is Interaction.AXLE:
+            return "axle"
+        return "" if reason is None else reason.value
+
+
+@dataclass(frozen=True)
+class Cancelling:
+    """A string inside a system, and the works that it does on members: in sum nothing."""
+
+    string: str
+    works: Sequence[tuple[str, Expression]]  # an object and the work on it, positive ones first
+    tension: Symbol
+    seen: str | None = None  # the object to which the same pull was external in an earlier system
+    like: bool = False  # the other taut strings inside do the same
+
+
+class System(Energies):
+    """A featured choice of system."""
+
+    lab: "Systems"
+
+    @property
+    def id(self) -> str:
+        """The beginning of the ids of its steps."""
+        return self.choice.id
+
+    @property
+    def title(self) -> str:
+        """As its author calls it."""
+        return self.choice.title
+
+    @cached_property
+    def earlier(self) -> "tuple[System, ...]":
+        """The featured systems before it."""
+        return tuple(self.lab.systems[: self.lab.systems.index(self)])
+
+    @property
+    def first(self) -> bool:
+        """Whether no other featured system comes before it."""
+        return not self.earlier
+
+    @property
+    def widest(self) -> bool:
+        """Whether it is the system with Earth that holds most of what moves."""
+        return self == self.lab.whole
+
+    @cached_property
+    def external(self) -> tuple[External, ...]:
+        """What acts on a member from outside."""
+        acting = (External(self.context, force) for force in self.solved.external)
+        return tuple(each for each in acting if each.on != EARTH and each.idle != "no-force")
+
+    @cached_property
+    def idle(self) -> tuple[External, ...]:
+        """What of it does no work, those on moving or flexible members first."""
+        acting = (External(self.context, force) for force in self.solved.external)
+        return tuple(e for e in acting if not e.force.work and e.on != EARTH and e.force.reason)
+
+    @property
+    def told_before(self) -> set[str]:
+        """The forces whose reason an earlier system has told."""
+        return {each.force.name for system in self.earlier for each in system.idle}
+
+    @property
+    def pressed(self) -> tuple[str, ...]:
+        """The members on which a normal force acts from outside, first those on slopes."""
+        normal = (e.on for e in self.idle if e.force.interaction is Interaction.NORMAL)
+        return tuple(sorted(normal, key=lambda on: self.context.motion.sine(on) is None))
+
+    @property
+    def pairs(self) -> list[str]:
+        """The interactions between members, as forces on what moves or turns, in words."""
+        setting, names = self.context.setting, self.context.names
+        pulled = (*setting.movers, *setting.rotors)
+        inside = [f for f in self.solved.internal if f.reason is not ZeroWork.NO_FORCE]
+        return list(dict.fromkeys(names.phrase(f) for f in inside if f.on in pulled))
+
+    # Works.
+
+    @property
+    def farther(self) -> tuple[str, ...]:
+        """Members that do work and move farther than the distance d."""
+        setting = self.context.setting
+        on = dict.fromkeys(work.on for work in self.works if work.on_mover)
+        return tuple(name for name in on if setting.tied and setting.ratio(name) != 1)
+
+    @property
+    def first_loss(self) -> Force | None:
+        """The first friction of a cart on wheels whose work any system counts."""
+        told = any(work.loses for system in self.earlier for work in system.works)
+        return None if told else next((w.force for w in self.works if w.loses), None)
+
+    @property
+    def shows_pull(self) -> bool:
+        """Whether the chart of the first slider's pull belongs here: to the first that can."""
+        return self._feels_pull and not any(system._feels_pull for system in self.earlier)
+
+    @property
+    def _feels_pull(self) -> bool:
+        slider = self.context.setting.sliders[:1]
+        pulls = (w for w in self.works if w.pulls and w.force.work)
+        return any((work.on,) == slider for work in pulls)
+
+    # Potential energies.
+
+    @property
+    def level(self) -> tuple[str, ...]:
+        """The members with mass that keep their height."""
+        return tuple(name for name in self.massive if name not in self.falling)
+
+    @property
+    def heights_told(self) -> bool:
+        """Whether an earlier system has the same potential energies."""
+        return any(system.falling == self.falling for system in self.earlier)
+
+    @property
+    def heights_told_in_part(self) -> bool:
+        """Whether an earlier system has some of them and no others."""
+        falling = set(self.falling)
+        return any(each.falling and set(each.falling) < falling for each in self.earlier)
+
+    def comes_down(self, name: str) -> bool:
+        """Whether a member gets lower."""
+        gravity = self.context.setting.force(Interaction.GRAVITY, name)
+        return gravity is not None and (gravity.work or 0.0) > 0
+
+    # Its energy balance.
+
+    @property
+    def without_tensions(self) -> bool:
+        """Whether no tension enters the balance."""
+        return set(self.moving) == set(self.context.setting.movers) and self.with_earth
+
+    # Strings inside.
+
+    @property
+    def inner_string(self) -> Cancelling | None:
+        """The string to be spoken of whose two ends pull members with one tension: one that was
+        external to an earlier system, else the first.
+        """
+        strings = self._inner_strings
+        seen = {string: self._pulled_before(string) for string in strings}
+        chosen = next((s for s in strings if seen[s] is not None), next(iter(strings), None))
+        if chosen is None:
+            return None
+        path = self.context.setting.apparatus.strings[chosen].path
+        inside = [name for name in self.context.setting.taut if name in self.members]
+        return Cancelling(
+            string=chosen,
+            works=_by_sign([(name, self._pull_work(chosen, name)) for name in (path[0], path[-1])]),
+            tension=self.context.names.tension(chosen, seen[chosen] or path[0]),
+            seen=seen[chosen],
+            like=len(inside) > 1 and inside == strings,
+        )
+
+    @property
+    def passing_strings(self) -> Iterator[Cancelling]:
+        """The other strings inside whose works cancel, as they pass a pulley inside."""
+        context = self.context
+        for string in (name for name in context.setting.taut if name in self.members):
+            acting = [f for f in self.solved.internal if f.partner == string and f.work]
+            trees = [(force.on, work_tree(context, force)) for force in acting]
+            works = [(name, tree) for name, tree in trees if tree is not None]
+            leaves = any(work.on == string for work in self.works)
+            if string in self._inner_strings or len(works) < max(2, len(trees)) or leaves:
+                continue
+            tension = context.names.tension(
+                string, context.setting.apparatus.strings[string].path[0]
+            )
+            yield Cancelling(string=string, works=_by_sign(works), tension=tension)
+
+    @cached_property
+    def _inner_strings(self) -> list[str]:
+        setting, names = self.context.setting, self.context.names
+        found = []
+        for string in (name for name in setting.taut if name in self.members):
+            path = setting.apparatus.strings[string].path
+            ends = path[0] in self.moving and path[-1] in self.moving
+            passed = any(name in setting.movers for name in path[1:-1])
+            known = names.stretch(string, path[0]).tension is not None
+            if ends and not passed and known and names.one_tension(string):
+                found.append(string)
+        return found
+
+    def _pulled_before(self, string: str) -> str | None:
+        """The member of an earlier system of one object that the string pulls from outside."""
+        path = self.context.setting.apparatus.strings[string].path
+        alone = (system.members[0] for system in self.earlier if len(system.members) == 1)
+        return next((name for name in alone if name in (path[0], path[-1])), None)
+
+    def _pull_work(self, string: str, name: str) -> Expression:
+        """The work of a string's pull on the object at one of its ends."""
+        forces = self.context.setting.forces_on(name)
+        pulls = (f for f in forces if f.interaction is Interaction.TENSION and f.partner == string)
+        return work_tree(self.context, next(pulls)) or ZERO
+
+
+def _by_sign(works: list[tuple[str, Expression]]) -> list[tuple[str, Expression]]:
+    return sorted(works, key=lambda work: isinstance(work[1], Negative))
+
+
+class Systems(Base):
+    """The featured choices of system."""
+
+    @cached_property
+    def systems(self) -> tuple[System, ...]:
+        """In the order of the file."""
+        return tuple(System(self, choice) for choice in self.context.setting.scenario.systems)
+
+    @cached_property
+    def whole(self) -> System | None:
+        """The one with Earth that holds most of what moves."""
+        found = [system for system in self.systems if system.with_earth]
+        return max(found, key=lambda each: len({*each.moving, *each.turning}), default=None)
+
+    @property
+    def without_earth(self) -> System | None:
+        """The first one without Earth."""
+        return next((system for system in self.systems if not system.with_earth), None)
+
+    @cached_property
+    def letters(self) -> Mapping[str, Expression]:
+        """The letter K besides: the kinetic energy of all together."""
+        letters, setting = super().letters, self.context.setting
+        whole = self.whole if setting.tied and setting.moves else None
+        if whole is None or not whole.together:
+            return letters
+        return {**letters, "K": as_expression(whole.kinetic)}

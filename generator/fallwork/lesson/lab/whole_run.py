@@ -1,0 +1,125 @@
+"""The energy balance of a run that turns round, over all its parts: friction counts path, gravity
+counts displacement.
+"""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from functools import cached_property
+
+from fallwork.lesson.context import Context
+from fallwork.lesson.document import Relation
+from fallwork.lesson.expression import (
+    Expression,
+    Negative,
+    Number,
+    Operand,
+    Root,
+    Symbol,
+    as_expression,
+)
+from fallwork.lesson.trees import half_of, product, rebuilt, total
+from fallwork.lesson.works import work_tree
+from fallwork.mechanics.solution import Interaction
+
+_BRAKES = (Interaction.FRICTION, Interaction.BEARING_TORQUE)
+
+
+@dataclass(frozen=True)
+class WholeRun:
+    """The energy balance over all driven parts of a run that turns round."""
+
+    parts: tuple[Context, ...]
+
+    @cached_property
+    def braked(self) -> list[Expression]:
+        """The works of what brakes, each over all parts."""
+        return list(self._works(*_BRAKES))
+
+    @property
+    def all_braked(self) -> Expression:
+        """All of them together."""
+        return total(self.braked)
+
+    @property
+    def heights(self) -> Expression:
+        """The change of all potential energies."""
+        return total(-tree for tree in self._works(Interaction.GRAVITY))
+
+    def _works(self, *kinds: Interaction) -> Iterator[Expression]:
+        setting = self.parts[0].setting
+        for force in setting.phase.forces:
+            if force.interaction in kinds and force.on in (*setting.movers, *setting.rotors):
+                tree = self._over_all(force.name)
+                if tree is not None:
+                    yield tree
+
+    def _over_all(self, name: str) -> Expression | None:
+        """The work of one force over all parts: its size times the distances, with their signs."""
+        distances: list[Expression] = []
+        size: Expression | None = None
+        for context in self.parts:
+            force = next((f for f in context.setting.phase.forces if f.name == name), None)
+            tree = work_tree(context, force) if force is not None and force.work else None
+            if tree is not None:
+                path = as_expression(context.names.distance)
+                back = isinstance(tree, Negative)
+                body = tree.body if isinstance(tree, Negative) else tree
+                size = rebuilt(body, {context.names.distance.id: Number(value=1)})
+                distances.append(-path if back else path)
+        if size is None:
+            return None
+        if all(isinstance(distance, Negative) for distance in distances):
+            return -product(size, total(-distance for distance in distances))
+        return product(size, total(distances))
+
+    def _symbol(self, key: str, tree: Expression) -> Symbol:
+        context = self.parts[0]
+        return context.names.of_run(key, context.value(tree))
+
+    @property
+    def work(self) -> Symbol:
+        """The work of everything that brakes."""
+        return self._symbol("work", self.all_braked)
+
+    @property
+    def potential(self) -> Symbol:
+        """The change of all potential energies."""
+        return self._symbol("potential", self.heights)
+
+    @property
+    def gain(self) -> Expression:
+        """What is left for the kinetic energy."""
+        works = [as_expression(self.work)] if self.braked else []
+        return total([*works, -as_expression(self.potential)])
+
+    @property
+    def kinetic(self) -> Symbol:
+        """The change of the kinetic energy of all together."""
+        return self._symbol("kinetic", self.gain)
+
+    @property
+    def speed(self) -> Symbol:
+        """The final speed."""
+        return self.parts[-1].names.speed
+
+    @property
+    def kinetic_by_speed(self) -> Relation:
+        """ΔK = ½ M (v² − v₀²)."""
+        context = self.parts[0]
+        squares = as_expression(self.speed) ** 2
+        if context.setting.starts_moving:
+            squares = squares - as_expression(context.names.start_speed) ** 2
+        sides = as_expression(self.kinetic), half_of(context.motion.inertia, squares)
+        return Relation(sides=sides, signs=("=",))
+
+    @property
+    def speed_from_energy(self) -> Expression:
+        """The root, with a letter for a long mass where the numbers are put in."""
+        context = self.parts[0]
+        mass: Operand = context.motion.inertia
+        if context.numbers:
+            mass = context.names.moving_mass(context.value(mass))
+        gained = product(2, self.kinetic) / mass
+        if context.setting.starts_moving:
+            gained = as_expression(context.names.start_speed) ** 2 + gained
+        return Root(body=gained)
