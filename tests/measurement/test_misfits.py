@@ -155,8 +155,8 @@ def test_what_the_authors_include_counts_with_its_reason() -> None:
         found = analyse(spoiled, settings)
         assert found.set_aside == {}
         assert found.summary["mean_tension"].n == 6
-        assert found.notes[0].startswith("trial-01 counts, though: a tension of ")
-        assert found.notes[0].endswith(f"probably in mN). Reason: {why}")
+        assert found.exceptions[0].startswith("trial-01 counts, though: a tension of ")
+        assert found.exceptions[0].endswith(f"probably in mN). Reason: {why}")
 
 
 def test_what_the_authors_exclude_is_not_looked_into() -> None:
