@@ -53,26 +53,13 @@ def test_a_section_takes_the_dates_of_the_lab_that_it_does_not_give(tmp_path: Pa
 SECTIONS = "sections: {a: {opens: 2027-01-30, data_opens: 2027-02-11}, b: {due: 2027-02-15}}\n"
 
 
-def test_the_pages_open_for_all_with_the_first_section(tmp_path: Path) -> None:
-    assert f"{lab_with(tmp_path, SECTIONS).opens_first:%Y-%m-%d}" == "2027-01-30"
-
-
-def test_the_trials_open_for_all_with_the_last_section(tmp_path: Path) -> None:
-    assert f"{lab_with(tmp_path, SECTIONS).data_opens_last:%Y-%m-%d}" == "2027-02-11"
-
-
-def test_the_last_report_is_that_of_the_last_section(tmp_path: Path) -> None:
-    assert f"{lab_with(tmp_path, SECTIONS).due_last:%Y-%m-%d}" == "2027-02-15"
-
-
-def test_a_lab_without_dates_for_trials_has_none(tmp_path: Path) -> None:
-    course = load_course(HERE / "sound")
-    assert course.terms[0].labs[0].data_opens_last is None
-
-
-def test_an_extension_is_kept(tmp_path: Path) -> None:
-    lab = lab_with(tmp_path, "extended_to: 2027-02-19\n")
-    assert f"{lab.extended_to:%Y-%m-%d}" == "2027-02-19"
+def test_for_all_the_pages_open_with_the_first_section_and_the_rest_with_the_last(
+    tmp_path: Path,
+) -> None:
+    lab = lab_with(tmp_path, SECTIONS)
+    found = (lab.opens_first, lab.data_opens_last, lab.due_last)
+    assert [f"{each:%m-%d}" for each in found if each] == ["01-30", "02-11", "02-15"]
+    assert load_course(HERE / "sound").terms[0].labs[0].data_opens_last is None
 
 
 def test_a_lab_may_have_a_title_of_its_own(tmp_path: Path) -> None:
@@ -110,61 +97,51 @@ def test_a_link_out_of_the_folder_of_trials_is_refused(tmp_path: Path) -> None:
     )
 
 
-def test_a_mean_has_its_uncertainty_and_number_of_trials(tmp_path: Path) -> None:
-    values = measured(tmp_path, "final_speed: {value: 1.34 m/s ± 0.01 m/s, n: 10}").values
-    mean = values["final_speed"]
-    assert isinstance(mean, GivenMean)
-    assert (as_written(mean.value), mean.n) == ("1.34 m/s ± 0.01 m/s", 10)
+def test_values_are_a_mean_with_its_number_of_trials_or_stand_trial_by_trial(
+    tmp_path: Path,
+) -> None:
+    mean = "final_speed: {value: 1.34 m/s ± 0.01 m/s, n: 10}"
+    values = measured(tmp_path, f"{mean}, tension: [0.66 N, none, 664 mN]").values
+    assert isinstance(values["final_speed"], GivenMean)
+    assert (text(values["final_speed"].value), values["final_speed"].n) == (
+        *("1.34 m/s ± 0.01 m/s", 10),
+    )
+    one, none, other = values["tension"]  # type: ignore[misc]
+    assert (text(one), none, text(other)) == ("0.66 N", None, "664 mN")
 
 
-def test_values_may_stand_trial_by_trial(tmp_path: Path) -> None:
-    values = measured(tmp_path, "tension: [0.66 N, none, 664 mN]").values["tension"]
-    assert isinstance(values, tuple)
-    assert (text(values[0]), values[1], text(values[2])) == ("0.66 N", None, "664 mN")
-
-
-def test_signs_windows_and_excluded_trials_are_kept(tmp_path: Path) -> None:
+def test_signs_windows_excluded_trials_and_sensors_are_kept(tmp_path: Path) -> None:
     found = measured(
         tmp_path,
         "files: 2027-spring/cart/*.csv, signs: {force: -1, velocity: +1}, "
         "windows: [{trial: 1, from: 0.52 s, to: 1400 ms}], "
-        "exclude: [{trial: trial-02, because: the cable dragged}]",
+        "exclude: [{trial: trial-02, because: the cable dragged}], "
+        "sensors: {force_scale: 0.01, position_step: 1 mm}",
     )
     assert found.signs == {"force": -1, "velocity": 1}
     assert (found.windows[0].trial, found.windows[0].end.value) == ("1", 1.4)
     assert [(each.trial, each.because) for each in found.excluded] == [
         ("trial-02", "the cable dragged")
     ]
+    sensors = found.sensors
+    assert (text(sensors.force_scale), text(sensors.position_step)) == ("0.01", "1 mm")
+    assert sensors.force_zero is None
 
 
-def test_what_is_known_of_the_sensors_is_kept(tmp_path: Path) -> None:
-    found = measured(
-        tmp_path,
-        "files: 2027-spring/cart/*.csv, sensors: {force_scale: 0.01, position_step: 1 mm}",
-    )
-    assert text(found.sensors.force_scale) == "0.01"
-    assert text(found.sensors.position_step) == "1 mm"
-    assert found.sensors.force_zero is None
-
-
-def test_a_correction_says_what_was_there_and_why(tmp_path: Path) -> None:
+def test_corrections_a_withdrawal_and_an_extension_are_kept(tmp_path: Path) -> None:
     because = "weighed with its hook"
-    lab = lab_with(
-        tmp_path,
-        f"corrections: [{{at: 2027-02-03, field: cart.mass, was: 507.3 g, because: {because}}}]\n",
-    )
+    said = f"{{at: 2027-02-03, field: cart.mass, was: 507.3 g, because: {because}}}"
+    gone = "withdrawn: {at: 2027-03-01, because: The track was bent.}"
+    lab = lab_with(tmp_path, f"corrections: [{said}]\n{gone}\nextended_to: 2027-02-19\n")
     (correction,) = lab.corrections
     assert (correction.field, correction.was, correction.because) == (
         *("cart.mass", "507.3 g", because),
     )
-
-
-def test_a_withdrawal_has_a_date_and_a_reason(tmp_path: Path) -> None:
-    lab = lab_with(tmp_path, "withdrawn: {at: 2027-03-01, because: The track was bent.}\n")
     assert lab.withdrawn is not None
-    assert f"{lab.withdrawn.at:%Y-%m-%d}: {lab.withdrawn.because}" == (
-        "2027-03-01: The track was bent."
+    assert (f"{lab.withdrawn.at:%Y-%m-%d}", lab.withdrawn.because) == (
+        *("2027-03-01", "The track was bent."),
     )
+    assert f"{lab.extended_to:%Y-%m-%d}" == "2027-02-19"
 
 
 def test_a_term_may_give_everything_at_once(tmp_path: Path) -> None:

@@ -70,68 +70,49 @@ def test_a_spoiled_course_brings_its_message(case: Path, course: Path) -> None:
     assert message_of_course(course) == expected(case)
 
 
-def spoil(name: str, content: bytes) -> Path:
-    path = Path(name)
-    path.write_bytes(content)
-    return path
+NOT_UTF8 = "is not UTF-8 text; save the file as UTF-8 (if it is a text file at all)"
+NO_FILE = "there is no such file;"
+FILES: dict[str, tuple[str, bytes | None, str]] = {  # file, what is written to it, message
+    "a binary file": (
+        *("picture.yaml", b"\x89PNG\r\n\x1a\n\x00\x00\x00\rIHDR"),
+        f"1:1: the byte 0x89 {NOT_UTF8}",
+    ),
+    "zero bytes": (
+        *("zeros.yaml", b"title: A\n" + bytes(1000)),
+        "2:1: the invisible character <U+0000>; take it out (if this is a text file at all)",
+    ),
+    "another encoding, at its place": (
+        *("latin.yaml", "title: Cart\nobjects: {cart: {mass: 1 g ± 1 g}}".encode("latin-1")),
+        f"2:28: the byte 0xB1 {NOT_UTF8}",
+    ),
+    "ten megabytes": (
+        *("large.yaml", b"# a comment\n" * 900_000),
+        "1:1: the file is larger than 256 kB; a scenario takes about 2 kB; was another file named "
+        "by mistake?",
+    ),
+    "a missing file": (
+        *("terms/2027-autumn.yaml", None),
+        f"1:1: {NO_FILE} terms holds 2027-spring.yaml",
+    ),
+    "a missing file in a folder without any": (
+        *("empty/cart.yaml", None),
+        f"1:1: {NO_FILE} empty holds no YAML files",
+    ),
+    "a missing folder": (
+        *("labs/cart.yaml", None),
+        f"1:1: {NO_FILE} the folder labs does not exist either",
+    ),
+    "a folder": ("scenarios", None, "1:1: this is a folder; name a YAML file in it"),
+}
 
 
-def test_a_binary_file_is_refused(course: Path) -> None:
-    picture = spoil("picture.yaml", b"\x89PNG\r\n\x1a\n\x00\x00\x00\rIHDR")
-    assert message_of_scenario(picture) == (
-        "picture.yaml:1:1: the byte 0x89 is not UTF-8 text; "
-        "save the file as UTF-8 (if it is a text file at all)"
-    )
-
-
-def test_zero_bytes_are_refused(course: Path) -> None:
-    zeros = spoil("zeros.yaml", b"title: A\n" + bytes(1000))
-    assert message_of_scenario(zeros) == (
-        "zeros.yaml:2:1: the invisible character <U+0000>; "
-        "take it out (if this is a text file at all)"
-    )
-
-
-def test_another_encoding_is_refused_at_its_place(course: Path) -> None:
-    latin = spoil("latin.yaml", "title: Cart\nobjects: {cart: {mass: 1 g ± 1 g}}".encode("latin-1"))
-    assert message_of_scenario(latin) == (
-        "latin.yaml:2:28: the byte 0xB1 is not UTF-8 text; "
-        "save the file as UTF-8 (if it is a text file at all)"
-    )
-
-
-def test_ten_megabytes_are_refused(course: Path) -> None:
-    large = spoil("large.yaml", b"# a comment\n" * 900_000)
-    assert large.stat().st_size > 10_000_000
-    assert message_of_scenario(large) == (
-        "large.yaml:1:1: the file is larger than 256 kB; "
-        "a scenario takes about 2 kB; was another file named by mistake?"
-    )
-
-
-def test_a_missing_file_is_told_with_its_neighbours(course: Path) -> None:
-    assert message_of_scenario(Path("terms/2027-autumn.yaml")) == (
-        "terms/2027-autumn.yaml:1:1: there is no such file; terms holds 2027-spring.yaml"
-    )
-
-
-def test_a_folder_without_files_is_told(course: Path) -> None:
+@pytest.mark.parametrize("name", FILES)
+def test_what_is_no_scenario_file_is_refused(name: str, course: Path) -> None:
+    file, content, message = FILES[name]
     Path("empty").mkdir()
-    assert message_of_scenario(Path("empty/cart.yaml")) == (
-        "empty/cart.yaml:1:1: there is no such file; empty holds no YAML files"
-    )
-
-
-def test_a_missing_folder_is_told(course: Path) -> None:
-    assert message_of_scenario(Path("labs/cart.yaml")) == (
-        "labs/cart.yaml:1:1: there is no such file; the folder labs does not exist either"
-    )
-
-
-def test_a_folder_is_not_a_file(course: Path) -> None:
-    assert message_of_scenario(Path("scenarios")) == (
-        "scenarios:1:1: this is a folder; name a YAML file in it"
-    )
+    if content is not None:
+        Path(file).write_bytes(content)
+    assert message_of_scenario(Path(file)) == f"{file}:{message}"
 
 
 def test_a_pipe_is_not_waited_for(course: Path) -> None:
@@ -153,27 +134,27 @@ def test_a_file_that_the_system_refuses_is_told(
     )
 
 
-def test_the_other_ending_is_told(course: Path) -> None:
-    Path("scenarios/train.yaml").rename("scenarios/train.yml")
-    assert message_of_course(course) == (
-        "scenarios/train.yml:1:1: a file name that ends in .yml; rename it to train.yaml"
-    )
-
-
-def test_a_file_name_becomes_an_address(course: Path) -> None:
-    Path("scenarios/train.yaml").rename("scenarios/Train 2.yaml")
-    assert message_of_course(course) == (
-        'scenarios/Train 2.yaml:1:1: the file name "Train 2"; it becomes part of addresses: '
-        "lower-case letters, digits and single hyphens, beginning with a letter; write train-2"
-    )
-
-
-def test_a_term_cannot_take_an_address_of_the_site(course: Path) -> None:
-    Path("terms/2027-spring.yaml").rename("terms/step.yaml")
-    assert message_of_course(course) == (
-        'terms/step.yaml:1:1: the file name "step"; '
-        "choose another: the site has other pages at that address"
-    )
+@pytest.mark.parametrize(
+    ("file", "name", "message"),
+    [
+        (
+            *("scenarios/train.yaml", "scenarios/train.yml"),
+            "a file name that ends in .yml; rename it to train.yaml",
+        ),
+        (
+            *("scenarios/train.yaml", "scenarios/Train 2.yaml"),
+            'the file name "Train 2"; it becomes part of addresses: lower-case letters, digits and '
+            "single hyphens, beginning with a letter; write train-2",
+        ),
+        (
+            *("terms/2027-spring.yaml", "terms/step.yaml"),
+            'the file name "step"; choose another: the site has other pages at that address',
+        ),
+    ],
+)
+def test_a_file_name_becomes_an_address(file: str, name: str, message: str, course: Path) -> None:
+    Path(file).rename(name)
+    assert message_of_course(course) == f"{name}:1:1: {message}"
 
 
 def test_a_folder_without_a_course_is_told(course: Path) -> None:
