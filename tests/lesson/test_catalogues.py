@@ -1,4 +1,4 @@
-"""The lists of mistakes, questions and cautions: what is misspelt there is named with its place."""
+"""The lists of mistakes and questions: what is misspelt there is named with its place."""
 
 import ast
 import re
@@ -111,10 +111,6 @@ SPOILT: dict[str, tuple[str, str, str, str, Callable[[], Any]]] = {
     "no topic": (
         "slips", "{id: A16, topic: time-and-speed,", "{id: A16,",
         "an entry without topic; add topic", level,
-    ),
-    "caution": (
-        "safety", "- needs: inertia\n", "- needs: inertias\n",
-        'unknown condition "inertias"; did you mean "inertia"?', level,
     ),
     "step of a report": (
         "measured-questions", "id: leave-out-a-trial\n  topic: outliers",

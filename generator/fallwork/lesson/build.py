@@ -7,9 +7,8 @@ Takes scenario, apparatus and solution; gives a ``Lesson``. What each step says 
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import fields, is_dataclass, replace
 
-from fallwork.lesson.catalogues import Facts, Vocabulary, entries
 from fallwork.lesson.context import Context
-from fallwork.lesson.document import Equation, Items, Lesson, Step, Text, Working
+from fallwork.lesson.document import Equation, Items, Lesson, Step, Working
 from fallwork.lesson.expression import Ref, Symbol
 from fallwork.lesson.givens import givens_of
 from fallwork.lesson.known import results_of, with_uncertainties
@@ -18,12 +17,12 @@ from fallwork.lesson.labels import labels_of
 from fallwork.lesson.questions import Questions
 from fallwork.lesson.setting import Setting
 from fallwork.lesson.slips import Slips
-from fallwork.lesson.stepfiles import step_from
+from fallwork.lesson.stepfiles import items_from, step_from
 from fallwork.lesson.steps import (
     kinematics,
     limits,
 )
-from fallwork.lesson.words import fill, listing, lower_first, sentence, title
+from fallwork.lesson.words import lower_first, sentence, title
 from fallwork.measurement import Case, with_values
 from fallwork.mechanics import solve
 from fallwork.mechanics.apparatus import Apparatus
@@ -68,7 +67,7 @@ def build_lesson(
         givens=givens,
         symbols=(),
         steps=steps,
-        safety=_safety(lab),
+        safety=items_from("safety", lab),
         labels=labels_of(context, steps),
     )
     listed = [given.symbol for given in givens if numbers and given.symbol is not None]
@@ -227,39 +226,6 @@ def _review_steps(lab: Lab) -> Iterator[Step]:
 
 def _present(*steps: Step | None) -> Iterator[Step]:
     return (step for step in steps if step is not None)
-
-
-def _safety(lab: Lab) -> tuple[Text, ...]:
-    """The usual cautions, as far as the set-up has what they are about."""
-    context, setting = lab.context, lab.context.setting
-    falling = [] if setting.after_landing is None else lab.at(setting.after_landing).loose(1)
-    downhill = [name for name in setting.sliders if not setting.clings(name)]
-    parts = {
-        "the_downhill": listing([context.the(name) for name in downhill], "or"),
-        "the_falling": listing([context.the(name) for name in falling], "or"),
-        "the_lands": context.the(setting.apparatus.run.object),
-        "the_slider": listing([context.the(name) for name in setting.sliders]),
-        "the_weight": listing([context.the(name) for name in setting.hanging], "or"),
-        "the_surface": listing([context.the(name) for name in setting.apparatus.surfaces]),
-        "the_rising": listing([context.the(name) for name in setting.rising], "or"),
-    }
-    present = {
-        "downhill": downhill and setting.apparatus.strings,
-        "falling": falling,
-        "rising": setting.rising,
-        "pushed": setting.starts_moving,
-        "weight": setting.hanging,
-        "slider": setting.sliders,
-        "inertia": any(setting.pulleys[name].inertia for name in setting.rotors),
-        "string": setting.apparatus.strings,
-        "always": True,
-    }
-    facts = Facts.of(present)
-    vocabulary = Vocabulary(
-        keys=("needs", "text"), optional=(), needs=facts.known, fields=frozenset(parts)
-    )
-    listed = entries("safety", vocabulary)
-    return tuple(fill(each["text"], **parts) for each in listed if facts.hold(each["needs"]))
 
 
 def symbols_of(part: object) -> tuple[Symbol, ...]:

@@ -1,4 +1,4 @@
-"""The lists of common mistakes, questions and cautions, checked when they are read.
+"""The lists of common mistakes and questions, checked when they are read.
 
 Takes the name of a list and the words that its entries may use; gives the entries. An entry whose
 condition, topic or letter nobody knows would never be shown, so each such word is an error with
@@ -17,7 +17,7 @@ from fallwork.scenario.report import meant, shown
 
 Entry = Mapping[str, str]
 FUNCTIONS = frozenset({"sqrt", "sin", "cos", "radsin"})
-_SENTENCES = ("asked", "answer", "done", "text")
+_SENTENCES = ("asked", "answer", "done")
 _WORDS = {"topic": "topic", "needs": "condition", "of": "letter", "slip": "common mistake"}
 _NOT = "not-"
 

@@ -32,6 +32,7 @@ from fallwork.lesson.document import (
     Equation,
     FigureSlot,
     Inline,
+    Items,
     Paragraph,
     Question,
     Relation,
@@ -40,6 +41,7 @@ from fallwork.lesson.document import (
     StepLink,
     Strong,
     Table,
+    Text,
 )
 from fallwork.lesson.expression import Expression, Function, Operand, Root, Symbol, as_expression
 from fallwork.lesson.lab import Lab
@@ -63,17 +65,10 @@ def step_from(name: str, lab: Lab, **asked: Any) -> Step | None:
     """The step that a file gives for a lab; ``asked`` is what it is about, by name, e.g. the
     object whose equation it is. Raises ``BadInput`` for a file that can't be used.
     """
-    template = _template(name, frozenset(asked), lab.known)
-    sheet = Sheet()
     try:
-        words = template.render({**lab.vocabulary, "sheet": sheet, "lab": lab, **asked})
+        sheet, words = _filled(name, lab, asked)
     except _AbsentError:
         return None
-    except UndefinedError as error:
-        lines = [f.lineno for f in extract_tb(sys.exc_info()[2]) if f.filename.endswith(ENDING)]
-        raise BadInput(
-            (_problem(name, lines[-1] or 1, str(error), "name what is there"),)
-        ) from None
     parts = list(sheet.all_parts(words))
     blocks = [part for part in parts if not isinstance(part, Check | Slip | Question)]
     idea = blocks.pop(0)
@@ -86,6 +81,26 @@ def step_from(name: str, lab: Lab, **asked: Any) -> Step | None:
         slips=tuple(part for part in parts if isinstance(part, Slip)),
         questions=tuple(part for part in parts if isinstance(part, Question)),
     )
+
+
+def items_from(name: str, lab: Lab) -> tuple[Text, ...]:
+    """The list that a file gives which is no step."""
+    sheet, words = _filled(name, lab, {})
+    (listed,) = sheet.all_parts(words)
+    assert isinstance(listed, Items), listed
+    return listed.items
+
+
+def _filled(name: str, lab: Lab, asked: Mapping[str, Any]) -> tuple[Sheet, str]:
+    template = _template(name, frozenset(asked), lab.known)
+    sheet = Sheet()
+    try:
+        return sheet, template.render({**lab.vocabulary, "sheet": sheet, "lab": lab, **asked})
+    except UndefinedError as error:
+        lines = [f.lineno for f in extract_tb(sys.exc_info()[2]) if f.filename.endswith(ENDING)]
+        raise BadInput(
+            (_problem(name, lines[-1] or 1, str(error), "name what is there"),)
+        ) from None
 
 
 # ---- reading a file: what is misspelt is named with its place

@@ -97,3 +97,9 @@ class Opening(Base):
         setting = self.context.setting
         phases = range(len(setting.solution.phases))
         return any(setting.at(index).ending is Ending.COVERED for index in phases)
+
+    @property
+    def runs_down(self) -> list[str]:
+        """What static friction alone can't hold on its slope."""
+        setting = self.context.setting
+        return [name for name in setting.sliders if not setting.clings(name)]
