@@ -66,13 +66,9 @@ def _on_own_pages(data: CourseData) -> Iterator[str]:
     """Pages written by hand at which a publication would stop."""
     settings = data.root.parent / "mkdocs.yml"
     if settings.is_file():
-        from mkdocs.structure.files import get_files
+        from fallwork.site.building import own_pages_unlisted
 
-        from fallwork.site.building import configuration
-        from fallwork.site.handwritten import unlisted
-
-        config = configuration(settings)
-        for each in unlisted(get_files(config), config):
+        for each in own_pages_unlisted(settings):
             yield note(each.place, f"{each.found}; {each.expected}")
 
 

@@ -16,10 +16,11 @@ from mkdocs.commands.build import build
 from mkdocs.config import load_config
 from mkdocs.config.defaults import MkDocsConfig
 from mkdocs.exceptions import Abort, ConfigurationError, PluginError
+from mkdocs.structure.files import get_files
 
-from fallwork.errors import FallworkError
+from fallwork.errors import FallworkError, Problem
 from fallwork.site.errors import PublicationError
-from fallwork.site.handwritten import in_words, setting_in_words, unreadable_settings
+from fallwork.site.handwritten import in_words, setting_in_words, unlisted, unreadable_settings
 from fallwork.site.plugin import FallworkPlugin
 
 _PLUGIN = "fallwork"
@@ -45,6 +46,12 @@ def configuration(
     if _PLUGIN not in config.plugins:
         raise PublicationError(f"{config_file} doesn't name the plugin {_PLUGIN!r}; add it")
     return config
+
+
+def own_pages_unlisted(config_file: Path) -> list[Problem]:
+    """The author's own pages at which a build would stop, since nav doesn't list them."""
+    config = configuration(config_file)
+    return list(unlisted(get_files(config), config))
 
 
 def plugin_of(config: MkDocsConfig) -> FallworkPlugin:
