@@ -270,3 +270,41 @@ def test_a_page_at_which_a_publication_would_stop_is_told(folder: Path, run: Run
         "content/tips.md:1:1: note: a page to which nav in mkdocs.yml doesn't lead; add `- tips.md`"
         " below nav or, where links are enough, write `not_in_nav: tips.md`\n"
     )
+
+
+def test_what_can_not_be_of_the_lab_is_told_at_the_value_with_what_would_fit(
+    folder: Path, run: Run
+) -> None:
+    values = (
+        "\n    data_opens: 2027-02-08\n    measured:\n      tension: {value: 7.57 N, n: 4}\n"
+        "      final_speed: [1.24 m/s, 124 m/s, 1.25 m/s, 1.23 m/s]"
+    )
+    edit(folder / TERM, "\n    opens: 2027-02-01", f"\n    opens: 2027-02-01{values}")
+    said = run("check")[1]
+    assert ": 1 trial and 1 mean that can't be of the lab\n" in said
+    assert (
+        f"{TERM}:10:31: note: level: trial 2 doesn't count: a final speed of 124 m/s can't be "
+        "this lab's (probably in cm/s); this lab's numbers give 1.24 m/s; write exclude: [{trial: 2"
+        ", because: …}], or the same after include: if it is right\n"
+    ) in said
+    assert (
+        f"{TERM}:9:24: note: level: mean tension doesn't count: a tension of 7.57 N can't be this "
+        "lab's (10 times too large: probably the decimal point or the unit); this lab's numbers "
+        "give 0.757 N; write exclude: [{trial: tension, because: …}], or the same after include: "
+        "if it is right\n"
+    ) in said
+
+
+def test_trials_copied_from_another_lab_are_told(folder: Path, run: Run) -> None:
+    speeds = "\n    measured: {final_speed: [1.24 m/s, 1.26 m/s, 1.25 m/s, 1.23 m/s]}"
+    edit(folder / TERM, "\n    opens: 2027-02-01", f"\n    opens: 2027-02-01{speeds}")
+    later = (folder / TERM).read_text("utf-8").replace("2027-0", "2028-0").replace("2027", "2028")
+    other = folder / "site-data/terms/2028-spring.yaml"
+    other.write_text(later.replace("512.0 g", "522.0 g").replace("120.0 g", "130.0 g"), "utf-8")
+    words = (
+        "site-data/terms/2028-spring.yaml:7:15: note: level: the values of final_speed are those "
+        "of level in 2027-spring; were they measured in this lab too?\n"
+    )
+    assert words in run("check")[1]
+    edit(other, "1.26 m/s", "1.27 m/s")
+    assert "are those of level" not in run("check")[1]

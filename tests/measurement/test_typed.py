@@ -337,3 +337,47 @@ def test_no_verdict_rests_on_an_unknown_uncertainty(
     assert account.balance.pulled is not None
     assert (account.balance.pulled.u is None) == (motion or "tension" in unknown)
     assert (account.separation is None) == motion
+
+
+# ---- what can't be of the lab: by hand 1.50 m/s², 0.664 N, 1.34 m/s
+
+REASONS = {
+    "150 m/s²": "probably in cm/s²",
+    "15.0 m/s²": "10 times too large: probably the decimal point or the unit",
+    "-1.50 m/s²": "probably the sign",
+    "0.664 m/s²": "probably a tension, written in the wrong place",
+    "1.05 m/s²": "probably 1.50, with two digits exchanged",
+    "9.9 m/s²": "probably a slip of the pen, or another run",
+}
+
+
+@pytest.mark.parametrize("written", REASONS)
+def test_a_typed_value_is_named_with_the_reason_that_fits(level: Scenario, written: str) -> None:
+    values = typed(acceleration=("1.50 m/s²", written, "1.49 m/s²", "1.51 m/s²"))
+    (misfit,) = found(values, level).set_aside.values()
+    assert misfit.likely == REASONS[written]
+
+
+def test_single_speeds_far_from_the_others_are_named(level: Scenario) -> None:
+    values = speeds(1.34, 1.14, 1.35, 1.19, 1.33, 1.54, 1.34, 1.35, 1.33, 1.34)
+    assert list(found(typed(final_speed=values), level).set_aside) == [
+        f"trial {at}" for at in (2, 4, 6)
+    ]
+
+
+def test_speeds_that_agree_stand_or_fall_together(level: Scenario) -> None:
+    """At most 1.542 m/s is this lab's."""
+    edge, beyond = speeds(1.53, 1.54, 1.55, 1.52, 1.54), speeds(1.56, 1.57, 1.54, 1.56, 1.56)
+    assert found(typed(final_speed=edge), level).set_aside == {}
+    assert len(found(typed(final_speed=beyond), level).set_aside) == 5
+
+
+def test_a_mean_that_the_speeds_contradict_is_told_with_the_distance_they_need(
+    level: Scenario,
+) -> None:
+    """v²/2d is 1.63 m/s² over 0.600 m, and 1.47 m/s² over 0.667 m."""
+    values = typed(acceleration=("1.47 m/s²", 10), final_speed=speeds(1.40, 1.41, 1.39, 1.40))
+    (said,) = found(values, level).doubts
+    assert "over 0.600 m these speeds give 1.63 m/s²; over 0.667 m they would give the mean" in said
+    values = typed(acceleration=("1.47 m/s²", 10), final_speed=speeds(1.33, 1.34, 1.32, 1.33))
+    assert found(values, level).doubts == ()

@@ -210,6 +210,7 @@ def test_means_that_can_not_be_of_the_lab_are_set_aside_under_their_names() -> N
     assert page.count("\n- Mean tension: a tension of") == 1
     assert page.lower().count("mean acceleration: ") == 1
     assert "none of them is used" in page
+    assert "A result alone is no reason to leave a trial out" in page
     assert rows(page) == []
     assert "What was assumed" not in page
 

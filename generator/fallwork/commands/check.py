@@ -66,7 +66,7 @@ def _course(root: Path) -> Iterator[str]:
     _solve_all(_given(data), data)
     check_revealed(data, now, ahead=True)
     unfit = _read_trials(data)
-    said = f"{_counted(unfit, 'trial')} that can't be of the lab" if unfit else "nothing wrong"
+    said = f"{unfit} that can't be of the lab" if unfit else "nothing wrong"
     yield (
         f"{root}: {_counted(len(data.scenarios), 'scenario')}, "
         f"{_counted(len(data.terms), 'term')}, {_counted(len(labs), 'lab')}: {said}"
@@ -98,21 +98,23 @@ def _given(data: CourseData) -> Iterator[Scenario]:
             )
 
 
-def _read_trials(data: CourseData) -> int:
-    """How many trials don't fit their lab; raises ``BadInput`` with all problems of all records, or
-    what else is wrong with trials.
+def _read_trials(data: CourseData) -> str:
+    """How many trials and means don't fit their lab, "" for none; raises ``BadInput`` with all
+    problems of all records, or what else is wrong with trials.
     """
     problems: list[Problem] = []
-    unfit = 0
+    trials = means = 0
     for lab in (lab for term in data.terms for lab in term.labs if lab.measured is not None):
         try:
-            evidence = evidence_of(lab, gravity_estimate(data.course))
-            unfit += len(evidence.analysis.set_aside)
+            found = evidence_of(lab, gravity_estimate(data.course)).analysis
+            trials += sum(trial.set_aside for trial in found.trials)
+            means += sum(mean.set_aside for mean in found.means)
         except BadInput as error:
             problems += error.problems
     if problems:
         raise BadInput(tuple(problems))
-    return unfit
+    counts = {"trial": trials, "mean": means}
+    return " and ".join(_counted(count, noun) for noun, count in counts.items() if count)
 
 
 def _solve_all(scenarios: Iterable[Scenario], data: CourseData) -> None:

@@ -7,6 +7,7 @@ from collections.abc import Iterable, Iterator
 from datetime import datetime
 from zoneinfo import ZoneInfo
 
+from fallwork.commands.measured import copied, on_evidence
 from fallwork.commands.sources import calculation
 from fallwork.commands.trials import local_gravity
 from fallwork.errors import Place
@@ -56,6 +57,8 @@ def on_course(data: CourseData, now: datetime) -> Iterator[str]:
             yield from _on_design(file, scenario, data)
     for term in data.terms:
         yield from _on_term(term, data)
+    for where, words in copied(data):
+        yield note(where, words)
     for each in revealed(data, now):
         yield note(each.place, str(each))
     yield from on_address(data)
@@ -173,14 +176,9 @@ def _on_trials(lab: Lab, data: CourseData) -> Iterator[str]:
         yield note(lab.places[""], f"{lab.id}: {each}")
     for each in on_means(evidence) if evidence is not None else ():
         yield note(lab.places.get("measured", lab.places[""]), f"{lab.id}: {each}")
-    unfit = {} if evidence is None else evidence.analysis.set_aside
-    for call, misfit in unfit.items():
-        name = evidence.analysis.by_call[call].name if evidence is not None else call
-        words = (
-            f"{call} doesn't count: {misfit}; write exclude: [{{trial: {name}, because: …}}], or "
-            "the same after include: if it is right"
-        )
-        yield note(lab.places["measured"], f"{lab.id}: {words}")
+    if evidence is not None:
+        for where, words in on_evidence(lab, evidence.analysis, gravity_of(data.course)):
+            yield note(where, f"{lab.id}: {words}")
     if not measured and lab.data_opens is not None:
         words = without_trials("data_opens", lab.data_opens, ZoneInfo(data.course.time_zone))
         yield note(lab.places["data_opens"], f"{lab.id}: {words}")

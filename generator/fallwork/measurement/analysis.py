@@ -11,17 +11,13 @@ from functools import partial
 from math import hypot
 
 from fallwork.errors import BadInput, FallworkError, Place, Problem
+from fallwork.measurement.among import two_groups
 from fallwork.measurement.finding import Looking, Motion, NoRunError, find_run
 from fallwork.measurement.finding_turn import since_the_turn
 from fallwork.measurement.joining import OtherClockError, Pair, joined, paired
 from fallwork.measurement.limits import Limits
-from fallwork.measurement.misfits import (
-    Again,
-    Change,
-    misfit_of,
-    misfit_without_run,
-    set_aside,
-)
+from fallwork.measurement.misfits import Again, misfit_without_run, set_aside
+from fallwork.measurement.mistakes import Change
 from fallwork.measurement.model import Analysis, Basis, Estimate, FoundRun, Measurand, Record, Trial
 from fallwork.measurement.sensors import Sensors
 from fallwork.measurement.summaries import summaries
@@ -106,9 +102,10 @@ def analyse(records: Sequence[Record], settings: Settings | None = None) -> Anal
         for word, why in known.include.items()
     }
     trials, problems, apart = [], [], []
+    anew: dict[str, Again] = {}
     for pair in pairs:
         record = pair.record
-        again = partial(_again, pair, known, windows.get(record.name))
+        again = anew[record.name] = partial(_again, pair, known, windows.get(record.name))
         try:
             trial = _trial(pair, known, windows.get(record.name), excluded.get(record.name))
         except OtherClockError as error:
@@ -117,12 +114,11 @@ def analyse(records: Sequence[Record], settings: Settings | None = None) -> Anal
         except NoRunError as error:
             trial = _without_run(record, error, excluded.get(record.name), known.limits, again)
             problems.append(_problem(trial, error))
-        if trial.excluded is None:
-            trial = replace(trial, misfit=misfit_of(trial, known.limits, again))
         trials.append(trial)
     if apart or len(problems) == len(pairs):
         raise BadInput(tuple(apart or problems))
-    return _analysis(set_aside(trials, known.limits, known.signs, included), known)
+    judged = set_aside(trials, known.limits, known.signs, included, anew)
+    return _analysis(judged, known)
 
 
 def _again(pair: Pair, known: Settings, window: Span | None, change: Change) -> Trial | None:
@@ -143,7 +139,7 @@ def _without_run(
     )
     if excluded is not None:
         return trial
-    misfit = misfit_without_run(str(error), record, limits, again)
+    misfit = misfit_without_run(error, record, limits, again)
     return replace(trial, misfit=misfit, excluded=str(misfit))
 
 
@@ -151,7 +147,8 @@ def _problem(trial: Trial, error: NoRunError) -> Problem:
     record, misfit = trial.record, trial.misfit
     assert record is not None  # it was looked for a run in it
     place = record.place or Place(file=record.source or record.name, line=1, column=1)
-    likely = "" if misfit is None or not misfit.likely else f"{misfit.likely}: "
+    told = misfit is not None and misfit.likely not in ("", error.expected)
+    likely = f"{misfit.likely}: " if misfit and told else ""
     return Problem(
         place=place,
         found=f"no run found in {record.name}: {error}",
@@ -272,12 +269,15 @@ def _analysis(trials: Sequence[Trial], known: Settings) -> Analysis:
     sensors = _with_zero(known)
     counted = [trial for trial in trials if trial.estimates and trial.excluded is None]
     told = [trial for trial in trials if trial.estimates and not trial.set_aside]
+    doubts = tuple(two_groups(counted, known.limits))
     return Analysis(
         trials=tuple(trials),
         summary=summaries(counted, sensors),
         summary_with_excluded=summaries(told, sensors) if len(told) > len(counted) else {},
         zeroed_held=known.tare is not None and known.tare.zero is Zero.HELD,
+        doubts=doubts,
         notes=(
+            *doubts,
             *gathered(trials),
             *_on_zeros(trials, known.tare),
         ),

@@ -108,8 +108,9 @@ def find_run(record: Record, looking: Looking | None = None) -> Motion:
     known = looking or Looking()
     found = signals_of(record)
     if found is None:
-        expected = WHOLE_RUN if record.force is None else TWO_FILES
-        raise NoRunError("it has neither velocities nor positions", expected)
+        if record.force is not None:
+            raise NoRunError("it is the record of a force sensor alone", TWO_FILES)
+        raise NoRunError("it has neither velocities nor positions")
     speed = found.rough_speed
     if len(speed.time) < FEWEST:
         raise NoRunError(f"it has only {len(speed.time)} readings of motion")

@@ -4,7 +4,8 @@ Takes numbers; gives sentences. They name what was measured and what the lab giv
 what the model predicts, for they stand beside the trials before the solution is open.
 """
 
-from math import floor, log10
+from collections.abc import Mapping
+from math import floor, inf, log10
 
 from fallwork.measurement.limits import Range
 from fallwork.measurement.model import Measurand
@@ -40,26 +41,39 @@ CUT_OFF = "the record is probably cut off, or its run lies elsewhere: look at it
 WINDOW = "the window that was set by hand is probably wrong, or it is another run"
 DISTANCE = "probably a run over another distance, or one whose end was found wrong"
 MASSES = "probably a run with other masses or another slope"
+HANGING = "probably another hanging mass"
 OTHER_RUN = "probably another run"
-TYPED = "probably a slip of the pen, another unit or another run"
 TWO_COLUMNS = "one of the two columns is probably wrong"
+ASKED_FIRST = "Were the masses, the slope and the distance those of this lab?"
+ASKED = {
+    Measurand.DISTANCE: "Was it the distance of this lab, and were start and end found right?",
+    Measurand.FORCE_HELD: "Was it the hanging mass of this lab, and is the force sensor in order?",
+}
+TYPED = "probably a slip of the pen, or another run"
+TYPED_UNIT = "probably in {unit}"
+TYPED_TIMES = "{times} times too {words}: probably the decimal point or the unit"
+TYPED_SIGN = "probably the sign"
+TYPED_OTHER = "probably {other}, written in the wrong place"
+DIGITS = "probably {digits}, with two digits exchanged"
 
 
 def off_value(name: str, value: float, given: Range | None) -> str:
     """A value outside what the lab allows; ``given`` where the lab gives it openly."""
     measurand = Measurand(name)
     unit = UNIT[measurand]
-    found = f"{NAMES[measurand]} of {_number(value)} {unit}"
+    found = f"{NAMES[measurand]} of {number(value)} {unit}"
     if given is None:
         return f"{found} can't be this lab's"
-    return f"{found} where the lab has {_number((given.low + given.high) / 2)} {unit}"
+    return f"{found} where the lab has {number(given.value)} {unit}"
 
 
 def off_columns(channel: str, read: float, speed: float) -> str:
     """A column that tells of another motion than the fitted line, both as mean speeds in m/s."""
+    if abs(read + speed) < abs(read - speed) / 10:
+        return f"the {channel} goes the other way than the fitted run"
     return (
-        f"the {channel} tells of a mean speed of {_number(read)} m/s, the fitted run of "
-        f"{_number(speed)} m/s"
+        f"the {channel} tells of a mean speed of {number(read)} m/s, the fitted run of "
+        f"{number(speed)} m/s"
     )
 
 
@@ -73,12 +87,60 @@ def off_others(name: str, value: float, usual: float) -> str:
     measurand = Measurand(name)
     unit = UNIT[measurand]
     return (
-        f"{NAMES[measurand]} of {_number(value)} {unit}, where the other trials have about "
-        f"{_number(usual)} {unit}"
+        f"{NAMES[measurand]} of {number(value)} {unit}, where the other trials have about "
+        f"{number(usual)} {unit}"
     )
 
 
-def _number(value: float) -> str:
+def on_two_groups(name: str, *groups: tuple[int, float]) -> str:
+    """Trials that fall into two groups, each with its number and its usual value."""
+    measurand = Measurand(name)
+    both = " and ".join(
+        f"{count} with about {number(value)} {UNIT[measurand]}" for count, value in groups
+    )
+    return (
+        f"the trials fall into two groups, {both} as {noun(name)}: were all "
+        "of them made with the same masses, slope and distance?"
+    )
+
+
+def off_speeds(mean: float, speeds: float, distances: tuple[float, float]) -> str:
+    """A mean acceleration and final speeds that don't go together over the lab's distance, and the
+    distance over which they would.
+    """
+    given, needed = map(number, distances)
+    return (
+        f"the mean acceleration of {number(mean)} m/s² and the final speeds don't go together: "
+        f"over {given} m these speeds give {number(speeds)} m/s²; over {needed} m they would give "
+        "the mean. Are both from the same runs?"
+    )
+
+
+def expected(lab: Mapping[str, Range]) -> str:
+    """What the lab's numbers give for some measurands: not for students."""
+    values = [f"{number(each.value)} {UNIT[Measurand(name)]}" for name, each in lab.items()]
+    return f"this lab's numbers give {' and '.join(values)}"
+
+
+def off_expected(name: str, mean: float, lab: Range) -> str:
+    """A mean that the lab allows but doesn't lead one to expect."""
+    measurand = Measurand(name)
+    unit, what = UNIT[measurand], measurand.as_mean
+    percent = 100 * (mean - lab.value) / abs(lab.value) if lab.value else inf
+    return (
+        f"the {what} of {number(mean)} {unit} is {abs(percent):.2g} % "
+        f"{'above' if percent > 0 else 'below'} the {number(lab.value)} {unit} of this lab's "
+        f"numbers, more than what is easily overlooked explains ({lab.doubtful:.2g} {unit}). "
+        f"{ASKED.get(measurand, ASKED_FIRST)}"
+    )
+
+
+def noun(name: str) -> str:
+    """A measurand without its article."""
+    return NAMES[Measurand(name)].split(" ", 1)[1]
+
+
+def number(value: float) -> str:
     """Three figures."""
     power = floor(log10(abs(value))) if value else 0
     if -4 < power < 6:

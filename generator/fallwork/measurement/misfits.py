@@ -1,138 +1,156 @@
-"""Which trials can't be of their lab, and why most likely: the one place that compares.
+"""Which trials can't be of their lab, and why most likely.
 
 Takes trials and what the lab's numbers allow; gives a ``Misfit`` for each that doesn't fit, by its
 own values, by its columns against each other, or by the other trials. The likely reason is found by
-undoing mistakes: what fits after a unit, a sign or two columns were changed was written down so.
-Reading records anew is left to ``analysis``.
+undoing mistakes. Reading records anew is left to ``analysis``.
 """
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
-from functools import partial
-from math import inf
-from statistics import median
+from math import hypot, inf
 
 import numpy as np
 
+from fallwork.measurement.among import (
+    FOLLOWS,
+    Usuals,
+    carried,
+    far_from_usual,
+    mean_force,
+    own_limit,
+    says_nothing_more,
+    signs_differ,
+    usual_of,
+)
+from fallwork.measurement.finding import NoRunError
 from fallwork.measurement.limits import FORCES, Limits, Range
 from fallwork.measurement.misfit_notes import (
     CUT_OFF,
     DISTANCE,
+    HANGING,
     MASSES,
     OTHER_RUN,
-    OTHER_SIGN,
-    SCALED,
-    SIGN,
     SIGNS_DIFFER,
-    SWAPPED,
     TWO_COLUMNS,
-    TYPED,
     WINDOW,
+    noun,
     off_columns,
     off_covered,
-    off_others,
+    off_expected,
     off_value,
 )
-from fallwork.measurement.model import Array, Measurand, Misfit, Outcome, Record, Trial
-from fallwork.measurement.statistics import coverage_factor
+from fallwork.measurement.mistakes import Change, mistake_in, mistake_typed
+from fallwork.measurement.model import Analysis, Array, Measurand, Misfit, Outcome, Record, Trial
 from fallwork.scenario.trials import ALL
 
-ZEROED, NOT_ZEROED = 0.05, 0.2  # N, by which a force may be off with its zero set, and without
+ZEROED, NOT_ZEROED = 0.02, 0.2  # N, by which a force may be off with its zero set, and without
 ROUGHLY = 0.2  # of a tension: likewise, where only a part of the run tells it
-HELD_BY_THE_CART = 0.5  # of the held pull: with less a hand carries the hanging mass
 COVERED = 0.9  # of the distance: a record that holds less of it is cut off
-FOLLOWS: Mapping[str, str] = {  # what says nothing more where another measurand is known
-    Measurand.FINAL_SPEED: Measurand.ACCELERATION,
-    Measurand.TRAVEL_TIME: Measurand.ACCELERATION,
-    Measurand.TENSION_OVER_TIME: Measurand.MEAN_TENSION,
-}
 COLUMNS_APART = (0.1, 0.02)  # relative, and m/s: two columns of one motion differ by less
-FEWEST = 4  # trials from which one can be set against the others
-AMONG = (  # what is compared among trials
-    Measurand.ACCELERATION,
-    Measurand.DISTANCE,
-    Measurand.MEAN_TENSION,
-    Measurand.FORCE_HELD,
-)
-FAR_OFF = 8.0  # standard deviations of the others
-CHANNELS = ("position", "velocity", "force")
-GRAM_FORCE = 0.00980665  # N, by the conventional gravity of the 3rd CGPM (1901)
-UNITS: Mapping[str, Mapping[str, float]] = {  # SI units in one of them
-    "position": {"cm": 0.01, "mm": 0.001},
-    "velocity": {"cm/s": 0.01, "mm/s": 0.001},
-    "force": {"mN": 0.001, "g": GRAM_FORCE, "kg": 1000 * GRAM_FORCE},
-    "time": {"ms": 0.001},
-}
 
-Change = Callable[[Record], Record]
+Allowed = Callable[[str], tuple[float, float] | None]  # the ends of a measurand's values
 Again = Callable[[Change], Trial | None]  # the trial of a changed record; None: no run in it
 
 
 @dataclass(frozen=True, kw_only=True)
-class Mistake:
-    """A way to write a record down wrongly, undone by ``mend``."""
+class Off:
+    """One thing that doesn't fit."""
 
     words: str
-    channels: tuple[str, ...]  # that a record must have for it
-    mend: Change
+    of: str = ""  # the measurand whose value it is; "" where it isn't a value
 
 
-def _never(change: Change) -> None:
-    """Nothing that was typed in can be read anew."""
+def misfit_of(
+    trial: Trial, limits: Limits, again: Again | None = None, usual: Usuals | None = None
+) -> Misfit | None:
+    """Why a trial can't be of the lab, by itself; None where it can.
+
+    Trials that agree stand or fall together: a value near the ``usual`` one is judged by that.
+    """
+    off = tuple(_off(trial, limits, usual or {})) if limits else ()
+    return _misfit(off, _likely(trial, limits, again, off)) if off else None
 
 
-def misfit_of(trial: Trial, limits: Limits, again: Again = _never) -> Misfit | None:
-    """Why a trial can't be of the lab, by itself; None where it can."""
-    off = tuple(_off(trial, limits)) if limits else ()
-    return Misfit(off=off, likely=_likely(trial, limits, again)) if off else None
+def misfit_without_run(error: NoRunError, record: Record, limits: Limits, again: Again) -> Misfit:
+    """The same of a record in which no run was found; ``error`` says for what reason."""
+    if record.position is None and record.velocity is None:
+        likely: str | None = error.expected
+    else:
+        likely = _mistake(record, limits, again) if limits else ""
+    off = (Off(words=f"no run found: {error}"),)
+    return _misfit(off, CUT_OFF if likely is None else likely)
 
 
-def misfit_without_run(why: str, record: Record, limits: Limits, again: Again) -> Misfit:
-    """The same of a record in which no run was found; ``why`` says for what reason."""
-    likely = _mistake(record, limits, again) if limits else ""
-    return Misfit(off=(f"no run found: {why}",), likely=CUT_OFF if likely is None else likely)
+def _misfit(off: Sequence[Off], likely: str) -> Misfit:
+    return Misfit(
+        off=tuple(each.words for each in off), of=tuple(each.of for each in off), likely=likely
+    )
 
 
 def _mistake(record: Record, limits: Limits, again: Again) -> str | None:
-    """The mistake that makes the record one of the lab if it is undone."""
-    for mistake in MISTAKES:
-        if all(getattr(record, channel) is not None for channel in mistake.channels):
-            mended = again(mistake.mend)
-            if mended is not None and not any(_off(mended, limits)):
-                return mistake.words
-    return None
+    def mends(change: Change) -> bool:
+        mended = again(change)
+        return mended is not None and not any(_off(mended, limits, {}))
+
+    return mistake_in(record, mends)
 
 
-def _likely(trial: Trial, limits: Limits, again: Again) -> str:
-    mistake = None if trial.record is None else _mistake(trial.record, limits, again)
+def _likely(trial: Trial, limits: Limits, again: Again | None, off: Sequence[Off]) -> str:
+    if trial.record is None or again is None:
+        return _likely_typed(trial, off, lambda name: _ends(limits.get(name)))
+    mistake = _mistake(trial.record, limits, again)
     if mistake is not None:
         return mistake
-    if trial.record is None:
-        return TYPED
     if trial.window_by_hand:
         return WINDOW
     if _share_covered(trial, limits) < COVERED:
         return CUT_OFF
-    far = {name for name, each in limits.items() if _outside(trial, name, each)}
-    if not far:
+    values = {each.of for each in off} - {""}
+    if not values:
         return TWO_COLUMNS
-    if Measurand.DISTANCE not in far:
-        return MASSES
-    return DISTANCE if Measurand.ACCELERATION not in far else OTHER_RUN
+    if Measurand.DISTANCE not in values:
+        return HANGING if values == {Measurand.FORCE_HELD} else MASSES
+    return DISTANCE if Measurand.ACCELERATION not in values else OTHER_RUN
+
+
+def _ends(limits: Range | None) -> tuple[float, float] | None:
+    return None if limits is None else (limits.low, limits.high)
+
+
+def _likely_typed(trial: Trial, off: Sequence[Off], allowed: Allowed) -> str:
+    """Of each value by itself."""
+
+    def fits(name: str, value: float) -> bool:
+        ends = allowed(name)
+        return ends is not None and ends[0] <= value <= ends[1]
+
+    found = {
+        name: mistake_typed(name, trial.estimates[name].value, trial.written.get(name, ""), fits)
+        for name in (each.of for each in off)
+    }
+    if len(found) == 1:
+        return next(iter(found.values()))
+    return "; ".join(f"{noun(name)}: {words}" for name, words in found.items())
 
 
 def set_aside(
-    trials: Sequence[Trial], limits: Limits, signs: Mapping[str, int], included: Mapping[str, str]
+    trials: Sequence[Trial],
+    limits: Limits,
+    signs: Mapping[str, int],
+    included: Mapping[str, str],
+    again: Mapping[str, Again] | None = None,
 ) -> list[Trial]:
     """The trials, those that aren't of the lab as not counting; ``included`` holds reasons against
     it, by trial or ALL.
 
-    Each of ``trials`` has its own misfit already; here they are set against each other too.
+    ``again`` reads the record of a trial anew; a trial without a run has its misfit already.
     """
-    alike = [trial for trial in trials if trial.misfit is None and trial.excluded is None]
-    among = misfits_among(alike, limits, signs)
-    whole = [replace(t, misfit=among[t.name]) if t.name in among else t for t in trials]
-    return [_counting(trial, included) for trial in whole]
+    judged = [t for t in trials if t.misfit is None and t.excluded is None]
+    usual = usual_of(judged, limits)
+    alone = {t.name: misfit_of(t, limits, (again or {}).get(t.name), usual) for t in judged}
+    alike = [trial for trial in judged if alone[trial.name] is None]
+    found = alone | misfits_among(alike, limits, signs)
+    return [_counting(replace(t, misfit=found.get(t.name, t.misfit)), included) for t in trials]
 
 
 def _counting(trial: Trial, included: Mapping[str, str]) -> Trial:
@@ -144,57 +162,119 @@ def _counting(trial: Trial, included: Mapping[str, str]) -> Trial:
     return replace(trial, excluded=str(trial.misfit))
 
 
+def misfits_among(
+    trials: Sequence[Trial], limits: Limits, given: Mapping[str, int]
+) -> dict[str, Misfit]:
+    """Trials that fit the lab but not the other trials, by name; ``given`` are signs as told."""
+    usual = usual_of(trials, limits)
+
+    def near(name: str) -> tuple[float, float] | None:
+        each = usual.get(name)
+        more = limits[name].varies if each else 0.0
+        return None if each is None else (each.median - more, each.median + more)
+
+    found = {}
+    for trial in trials:
+        off = [Off(words=words, of=of) for of, words in far_from_usual(trial, limits, usual)]
+        turned = [Off(words=words) for words in signs_differ(trial, trials, given)]
+        if off:
+            likely = OTHER_RUN if trial.record else _likely_typed(trial, off, near)
+            found[trial.name] = _misfit((*off, *turned), likely)
+        elif turned and limits:
+            found[trial.name] = _misfit(turned, SIGNS_DIFFER)
+    return found
+
+
+def doubtful(analysis: Analysis, limits: Limits) -> list[str]:
+    """What is said of means that the lab's numbers allow but don't lead one to expect.
+
+    That is a result and no reason to leave anything out, but authors should know of it. It tells
+    what the model predicts, so it isn't for students.
+    """
+    summary = analysis.summary
+    zeroed = all(_zero(trial, Measurand.MEAN_TENSION) == ZEROED for trial in analysis.counted)
+    names = [
+        name
+        for name in summary
+        if name in limits and (zeroed or name not in (*FORCES, Measurand.FORCE_HELD))
+    ]
+    return [
+        off_expected(name, summary[name].mean, limits[name])
+        for name in names
+        if FOLLOWS.get(name) not in summary
+        and abs(summary[name].mean - limits[name].value)
+        > limits[name].doubtful + own_limit(summary[name].outcome)
+    ]
+
+
 # ---- a trial by itself
 
 
-def _off(trial: Trial, limits: Limits) -> Iterator[str]:
+def _off(trial: Trial, limits: Limits, usual: Usuals) -> Iterator[Off]:
     """Everything that doesn't fit."""
     for name, each in limits.items():
-        follows = FOLLOWS.get(name) in trial.estimates
-        if not follows and _outside(trial, name, each):
+        pull = _held_pull(trial, each) if name == Measurand.FORCE_HELD else None
+        found = pull or trial.estimates.get(name)
+        if found is None or says_nothing_more(trial, name):
+            continue
+        more = own_limit(found) + _zero(trial, name)
+        near = None if pull else usual.get(name)
+        if near is not None and near.holds(trial, name, limits, chance=False):
+            apart = _outside(near.median, name, each, near.own + _zero(trial, name))
+        else:
+            apart = _outside(found.value, name, each, more)
+        if apart:
             given = limits[name] if name == Measurand.DISTANCE else None
-            yield off_value(name, trial.estimates[name].value, given)
+            yield Off(words=off_value(name, found.value, given), of=name)
     yield from _unused_force(trial, limits)
     yield from _columns_apart(trial)
     share = _share_covered(trial, limits)
     if share < COVERED:
-        yield off_covered(share)
+        yield Off(words=off_covered(share))
 
 
-def _outside(trial: Trial, name: str, limits: Range) -> bool:
-    found = trial.estimates.get(name)
-    if found is None:
-        return False
-    more = _own(found) + _zero(trial, name)
-    if name == Measurand.FORCE_HELD and found.value < HELD_BY_THE_CART * limits.low:
-        return found.value < -more
-    return not limits.low - more <= found.value <= limits.high + more
+def _outside(value: float, name: str, limits: Range, more: float) -> bool:
+    if name == Measurand.FORCE_HELD and carried(value, limits):
+        return value < -more
+    return not limits.low - more <= value <= limits.high + more
 
 
-def _own(found: Outcome) -> float:
-    """By how much a single value may be off by itself (95 %)."""
-    return 0.0 if found.u is None else coverage_factor(found.dof) * found.u
-
-
-def _unused_force(trial: Trial, limits: Limits) -> Iterator[str]:
-    """A force from which no tension was found, as in a run that turns round."""
-    lab, mean = limits.get(Measurand.MEAN_TENSION), _mean_force(trial)
-    if lab is None or mean is None or not {*FORCES}.isdisjoint(trial.estimates):
-        return
-    more = NOT_ZEROED + ROUGHLY * lab.high
-    if not lab.low - more <= abs(mean) <= lab.high + more:
-        yield off_value(Measurand.TENSION_OVER_TIME, abs(mean), None)
+def _held_pull(trial: Trial, limits: Range) -> Outcome | None:
+    """The pull before release against the slack string's, which needs no zero; None where the
+    record doesn't hold both.
+    """
+    held, slack = (
+        trial.estimates.get(name) for name in (Measurand.FORCE_HELD, Measurand.FORCE_SLACK)
+    )
+    if slack is None or slack.u is None or trial.run is None:
+        return None
+    if held is None:  # the zero was set by it
+        return replace(slack, value=limits.value - slack.value)
+    u = None if held.u is None else hypot(held.u, slack.u)
+    return Outcome(value=held.value - slack.value, u=u, dof=min(held.dof, slack.dof))
 
 
 def _zero(trial: Trial, name: str) -> float:
     """What the zero of the force sensor may add."""
     if name not in (*FORCES, Measurand.FORCE_HELD):
         return 0.0
-    known = trial.record is None or (trial.run is not None and trial.run.force_offset != 0)
-    return ZEROED if known else NOT_ZEROED
+    by_slack = name == Measurand.FORCE_HELD and Measurand.FORCE_SLACK in trial.estimates
+    zeroed = trial.run is not None and trial.run.force_offset != 0
+    return ZEROED if trial.record is None or zeroed or by_slack else NOT_ZEROED
 
 
-def _columns_apart(trial: Trial) -> Iterator[str]:
+def _unused_force(trial: Trial, limits: Limits) -> Iterator[Off]:
+    """A force from which no tension was found, as in a run that turns round."""
+    lab, mean = limits.get(Measurand.MEAN_TENSION), mean_force(trial)
+    if lab is None or mean is None or not {*FORCES}.isdisjoint(trial.estimates):
+        return
+    more = NOT_ZEROED + ROUGHLY * lab.high
+    if not lab.low - more <= abs(mean) <= lab.high + more:
+        name = Measurand.TENSION_OVER_TIME
+        yield Off(words=off_value(name, abs(mean), None), of=name)
+
+
+def _columns_apart(trial: Trial) -> Iterator[Off]:
     """Positions and velocities that don't tell of the same motion as the fitted line."""
     run, record = trial.run, trial.record
     if run is None or record is None or record.position is None or record.velocity is None:
@@ -203,7 +283,7 @@ def _columns_apart(trial: Trial) -> Iterator[str]:
     for channel, power in (("position", 2), ("velocity", 1)):
         read = _mean_speed(record, channel, run.driven, power) * run.signs.get(channel, 1)
         if abs(read - speed) > COLUMNS_APART[0] * abs(speed) + COLUMNS_APART[1]:
-            yield off_columns(channel, read, speed)
+            yield Off(words=off_columns(channel, read, speed))
 
 
 def _mean_speed(record: Record, channel: str, span: tuple[float, float], degree: int) -> float:
@@ -231,103 +311,3 @@ def _share_covered(trial: Trial, limits: Limits) -> float:
         return 1.0  # all of it is there, however long
     first, last = (run.driven_line[0] + run.driven_line[1] * time for time in (begin, end))
     return float((first + last) / 2 * (end - begin) / lab.low)
-
-
-# ---- a trial among the others
-
-
-def misfits_among(
-    trials: Sequence[Trial], limits: Limits, given: Mapping[str, int]
-) -> dict[str, Misfit]:
-    """Trials that fit the lab but not the other trials, by name; ``given`` are signs as told."""
-    if not limits or len(trials) < FEWEST:
-        return {}
-    found = {}
-    for trial in trials:
-        others = [each for each in trials if each is not trial]
-        off = [*_far_from(trial, others, limits)]
-        turned = [*_signs_differ(trial, others, given)]
-        if off or turned:
-            likely = OTHER_RUN if off else SIGNS_DIFFER
-            found[trial.name] = Misfit(off=(*off, *turned), likely=likely)
-    return found
-
-
-def _far_from(trial: Trial, others: Sequence[Trial], limits: Limits) -> Iterator[str]:
-    for name in AMONG:
-        values = [each.estimates[name].value for each in others if name in each.estimates]
-        own = trial.estimates.get(name)
-        if own is None or name not in limits or len(values) < FEWEST - 1:
-            continue
-        usual = median(values)
-        scatter = 1.4826 * median(abs(value - usual) for value in values)
-        more = _own(own) + FAR_OFF * scatter + _zero(trial, name)
-        if abs(own.value - usual) > limits[name].varies + more:
-            yield off_others(name, own.value, usual)
-
-
-def _signs_differ(trial: Trial, others: Sequence[Trial], given: Mapping[str, int]) -> Iterator[str]:
-    """Columns that count against the run in this trial alone, or in it not."""
-    signs = _signs(trial)
-    for channel in (each for each in CHANNELS if each in signs and each not in given):
-        same = [there[channel] for each in others if channel in (there := _signs(each))]
-        if len(same) >= FEWEST - 1 and same.count(-signs[channel]) > 0.75 * len(same):
-            yield OTHER_SIGN.format(channel=channel)
-
-
-def _signs(trial: Trial) -> Mapping[str, int]:
-    """By what the columns were multiplied; of a force that tells no tension, what its mean says."""
-    signs = {} if trial.run is None else trial.run.signs
-    mean = None if "force" in signs else _mean_force(trial)
-    return signs if mean is None else {**signs, "force": -1 if mean < 0 else 1}
-
-
-def _mean_force(trial: Trial) -> float | None:
-    """As read, over the part of the run that is known, N."""
-    span = trial.window if trial.run is None else trial.run.driven
-    record = trial.record
-    if record is None or record.force is None or span is None:
-        return None
-    inside = (record.time >= span[0]) & (record.time <= span[1]) & np.isfinite(record.force)
-    return float(record.force[inside].mean()) if inside.any() else None
-
-
-# ---- mistakes, undone
-
-
-def _scaled(record: Record, *, channels: Sequence[str], factor: float) -> Record:
-    changed = {
-        channel: factor * values
-        for channel in channels
-        if (values := getattr(record, channel)) is not None
-    }
-    return replace(record, **changed)
-
-
-def _swapped(record: Record, *, one: str, other: str) -> Record:
-    return replace(record, **{one: getattr(record, other), other: getattr(record, one)})
-
-
-def _mistakes() -> Iterator[Mistake]:
-    """From the likeliest on."""
-    for channel, units in UNITS.items():
-        for unit, factor in units.items():
-            for wrong, mend in ((True, factor), (False, 1 / factor)):
-                words = SCALED[wrong].format(channel=channel, unit=unit)
-                yield _scale(words, (channel,), mend)
-    for unit, factor in UNITS["position"].items():
-        words = SCALED[True].format(channel="position and velocity", unit=f"{unit} and {unit}/s")
-        yield _scale(words, ("position", "velocity"), factor)
-    for one, other in (("position", "velocity"), ("velocity", "force"), ("position", "force")):
-        words = SWAPPED.format(one=one, other=other)
-        swap = partial(_swapped, one=one, other=other)
-        yield Mistake(words=words, channels=(one, other), mend=swap)
-    yield _scale(SIGN, ("force",), -1.0)
-
-
-def _scale(words: str, channels: tuple[str, ...], factor: float) -> Mistake:
-    mend = partial(_scaled, channels=channels, factor=factor)
-    return Mistake(words=words, channels=channels, mend=mend)
-
-
-MISTAKES = tuple(_mistakes())

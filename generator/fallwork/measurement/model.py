@@ -117,8 +117,14 @@ class Misfit:
     """Why a trial can't be one of its lab."""
 
     off: tuple[str, ...]  # what doesn't fit, a clause each
+    of: tuple[str, ...]  # the Measurand of each; "" for what is no value
     likely: str  # the likely reason; "" where no lab is known
     despite: str = ""  # the reason for which its authors let it count all the same
+
+    @property
+    def by_result(self) -> bool:
+        """Whether nothing but results of the lab speak against it."""
+        return all(name not in ("", Measurand.DISTANCE, Measurand.FORCE_HELD) for name in self.of)
 
     def __str__(self) -> str:
         return "; ".join(self.off) + (f" ({self.likely})" if self.likely else "")
@@ -203,7 +209,8 @@ class Analysis:
     # they go with these givens, as a prediction does
     means: tuple[Trial, ...] = ()
     # ^ means that were typed in, each as a trial by the name of its key, the excluded ones too
-    notes: tuple[str, ...] = ()  # what was assumed
+    doubts: tuple[str, ...] = ()  # what doesn't go together although it counts, a sentence each
+    notes: tuple[str, ...] = ()  # what was assumed, and the doubts
 
     @property
     def by_call(self) -> Mapping[str, Trial]:

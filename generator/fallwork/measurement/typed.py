@@ -6,13 +6,15 @@ no scatter to judge it by, final speeds give one: (v² − v₀²)/2d over the d
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
-from math import isclose, sqrt
+from math import hypot, isclose, sqrt
 from operator import itemgetter
 from typing import TypeGuard
 
+from fallwork.measurement.among import own_limit, two_groups
 from fallwork.measurement.inputs import quantities_of, with_values
-from fallwork.measurement.limits import Limits, limits_of
-from fallwork.measurement.misfits import misfit_of, set_aside
+from fallwork.measurement.limits import PLACED, PROBABLE, SCALES, limits_of
+from fallwork.measurement.misfit_notes import off_speeds
+from fallwork.measurement.misfits import set_aside
 from fallwork.measurement.model import (
     Analysis,
     Effect,
@@ -82,8 +84,8 @@ def analysis_of(measured: Measured, scenario: Scenario, gravity: Estimate) -> An
     """The trials and means; forces are taken as they stand there."""
     sensors, limits = sensors_of(measured), limits_of(scenario, gravity.value)
     included = {each.trial: each.because for each in measured.included}
-    trials = tuple(set_aside(list(_trials(measured, limits)), limits, {}, included))
-    means = tuple(set_aside(list(_means(measured, limits)), limits, {}, included))
+    trials = tuple(set_aside(list(_trials(measured)), limits, {}, included))
+    means = tuple(set_aside(list(_means(measured)), limits, {}, included))
     unused = {mean.name for mean in means if mean.excluded is not None}
     used = {key: each for key, each in measured.values.items() if key not in unused}
     measured = replace(measured, values=used)
@@ -95,13 +97,32 @@ def analysis_of(measured: Measured, scenario: Scenario, gravity: Estimate) -> An
         trials = tuple(_with_acceleration(trial, way) for trial in trials)
         found = _summaries(trials, measured, sensors, way)
     told = [trial for trial in trials if not trial.set_aside]
+    doubts = (
+        *two_groups([trial for trial in told if trial.excluded is None], limits),
+        *_apart(found, way_of(scenario, gravity)),
+    )
     left_out = any(trial.excluded is not None for trial in told)
     return Analysis(
         trials=trials,
         summary=found,
         summary_with_excluded=_of_trials(told, sensors, way) if left_out else {},
         means=means,
+        doubts=doubts,
+        notes=doubts,
     )
+
+
+def _apart(found: Mapping[str, Summary], way: Way | None) -> Iterator[str]:
+    """That a measured acceleration contradicts the final speeds."""
+    mean, speed = found.get(Measurand.ACCELERATION), found.get(SPEED)
+    if mean is None or speed is None or way is None or mean.mean <= 0:
+        return
+    derived = way.outcome(speed.outcome)
+    own = [own_limit(each) for each in (mean.outcome, derived)]
+    relative = hypot(PROBABLE * way.distance.u, PLACED) / way.distance.value
+    if abs(derived.value - mean.mean) > (relative + SCALES) * abs(mean.mean) + hypot(*own):
+        needed = way.distance.value * derived.value / mean.mean
+        yield off_speeds(mean.mean, derived.value, (way.distance.value, needed))
 
 
 def _judged(summary: Summary | None) -> bool:
@@ -146,32 +167,28 @@ def _ratio(scenario: Scenario, gravity: Estimate) -> float | None:
 # ---- trials
 
 
-def _trials(measured: Measured, limits: Limits) -> Iterator[Trial]:
+def _trials(measured: Measured) -> Iterator[Trial]:
     lists = {MEASURANDS[key]: each for key, each in measured.values.items() if _is_list(each)}
     for number in range(1, max(map(len, lists.values()), default=0) + 1):
         values = {q: found for q, each in lists.items() if (found := each[number - 1]) is not None}
         name = str(number)
-        trial = Trial(
+        yield Trial(
             name=name,
             estimates={str(q): _outcome(quantity) for q, quantity in values.items()},
             written={str(q): _digits(each) for q, each in values.items() if _is_in_si(each)},
+            excluded=_excluded(measured, name),
         )
-        yield _compared(trial, measured, limits)
 
 
-def _means(measured: Measured, limits: Limits) -> Iterator[Trial]:
+def _means(measured: Measured) -> Iterator[Trial]:
     for key, given in measured.values.items():
         if isinstance(given, GivenMean):
-            mean = Trial(name=key, estimates={str(MEASURANDS[key]): _mean(given)})
-            yield _compared(mean, measured, limits)
+            value, excluded = {str(MEASURANDS[key]): _mean(given)}, _excluded(measured, key)
+            yield Trial(name=key, estimates=value, excluded=excluded)
 
 
-def _compared(trial: Trial, measured: Measured, limits: Limits) -> Trial:
-    """With the reason why it is excluded; else with why it can't be of the lab, if it can't."""
-    for each in measured.excluded:
-        if each.trial == trial.name:
-            return replace(trial, excluded=each.because)
-    return replace(trial, misfit=misfit_of(trial, limits))
+def _excluded(measured: Measured, name: str) -> str | None:
+    return next((each.because for each in measured.excluded if each.trial == name), None)
 
 
 def _is_list(

@@ -21,6 +21,7 @@ from fallwork.lesson.document import (
 from fallwork.lesson.expression import Expression, Root, Symbol, as_expression
 from fallwork.lesson.measured.context import Measuring, table, working
 from fallwork.lesson.measured.names import FACTOR_FIGURES, UNITS, quantity_words
+from fallwork.lesson.measured.together import which_means
 from fallwork.lesson.measured.words import (
     amount,
     breakable,
@@ -212,7 +213,7 @@ def _comparison_step(measuring: Measuring, quantity: str, found: QuantityCompari
     blocks = _comparison if judged else _description
     return measuring.step(
         "comparison",
-        blocks(measuring, quantity, found),
+        (*which_means(measuring, [quantity]), *blocks(measuring, quantity, found)),
         step_id=STEP_IDS[quantity],
         idea=f"idea-{ENDINGS[found.overall.verdict]}",
         short=upper_first(quantity_words(quantity)),

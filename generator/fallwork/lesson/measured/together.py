@@ -4,7 +4,7 @@ Takes the trials; gives steps with tables. In symbols only the step about mean a
 is there, with a table of coverage factors.
 """
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from math import sqrt
 
 from fallwork.lesson.document import Block, FigureSlot, Inline, Items, Step, Text
@@ -38,6 +38,7 @@ SHOWN = (
     Measurand.MEAN_TENSION,
     Measurand.WORK_OF_TENSION,
 )
+TURNS = (Measurand.ACCELERATION, Measurand.MEAN_TENSION)
 TRIALS = (3, 4, 5, 6, 7, 8, 9, 10, 12, 15, 20)  # of the table of coverage factors
 SCATTER = "scatter"  # kind of figure
 
@@ -83,6 +84,7 @@ def _trials(measuring: Measuring) -> Iterator[Block]:
         yield measuring.paragraph("trials.mean-only" if means else "trials.nothing")
         if means:
             yield _means(measuring, means)
+        yield from which_means(measuring, means)
         return
     excluded = any(trial.excluded is not None for trial in trials)
     quantities = shown_quantities(measuring)
@@ -93,6 +95,7 @@ def _trials(measuring: Measuring) -> Iterator[Block]:
     yield table(sentence("trials.caption"), columns, rows)
     typed = all(trial.record is None for trial in trials)
     yield measuring.paragraph("trials.typed" if typed else "trials.values")
+    yield from which_means(measuring, measuring.trials.analysis.summary)
     if means:
         yield measuring.paragraph("trials.mean-beside")
         yield _means(measuring, means)
@@ -100,6 +103,13 @@ def _trials(measuring: Measuring) -> Iterator[Block]:
     for quantity, n in over_others(evidence.analysis).items():
         words = {"quantity": quantity_words(quantity), "n": str(n), "counted": counted}
         yield measuring.paragraph("trials.mean-of-others", **words)
+
+
+def which_means(measuring: Measuring, quantities: Iterable[str]) -> Iterator[Block]:
+    """What these quantities stand for in a run whose forces change at a turn."""
+    for quantity in quantities:
+        if measuring.facts.turns_back and quantity in TURNS:
+            yield measuring.paragraph(f"trials.turns.{quantity}")
 
 
 def _from_speed(measuring: Measuring) -> Iterator[Block]:
@@ -175,8 +185,7 @@ def _exclusions(measuring: Measuring) -> Iterator[Block]:
     if analysis.left_out:
         yield _reasons(measuring, list(analysis.left_out.items()))
     if analysis.set_aside:
-        yield measuring.paragraph("exclusions.set-aside")
-        yield _reasons(measuring, [(name, str(each)) for name, each in analysis.set_aside.items()])
+        yield from _set_aside(measuring)
     if analysis.included:
         yield measuring.paragraph("exclusions.included")
         told = [(name, f"{each}. {each.despite}") for name, each in analysis.included.items()]
@@ -193,6 +202,18 @@ def _exclusions(measuring: Measuring) -> Iterator[Block]:
     if rows:
         columns = head("exclusions.head", "quantity", "without", "with")
         yield table(sentence("exclusions.caption"), columns, rows)
+
+
+def _set_aside(measuring: Measuring) -> Iterator[Block]:
+    """What can't be of the set-up; apart what only its results say, for they are no reason to leave
+    a trial out for good.
+    """
+    found = measuring.trials.analysis.set_aside
+    for key, by_result in (("set-aside", False), ("set-aside-by-result", True)):
+        told = [(name, str(each)) for name, each in found.items() if each.by_result is by_result]
+        if told:
+            yield measuring.paragraph(f"exclusions.{key}")
+            yield _reasons(measuring, told)
 
 
 def _reasons(measuring: Measuring, told: Sequence[tuple[str, str]]) -> Block:
