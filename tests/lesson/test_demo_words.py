@@ -17,35 +17,9 @@ def sentences(name: str, step: str) -> list[str]:
     return [words(part.text) for part in everything(found) if isinstance(part, Paragraph)]
 
 
-@pytest.mark.parametrize(
-    ("name", "said"),
-    [
-        ("push-towards", "The cart is given a push forward."),
-        (
-            "push-towards",
-            "over the distance d that the hanging mass moves, until the hanging mass lands.",
-        ),
-        (
-            "push-away",
-            "has turned round and is at the distance d_\\mathrm{run} beyond its start.",
-        ),
-    ],
-)
-def test_a_push_is_told_with_where_the_run_ends(name: str, said: str) -> None:
-    assert said in words(demo(name).summary)
-
-
 def test_what_stays_at_rest_has_no_part_about_acceleration_and_time() -> None:
     parts = {step.part for step in demo("incline-held").steps}
     assert parts == {"Forces", "Tension and friction", "Looking back"}
-
-
-def test_a_train_s_front_cart_meets_the_string_and_not_the_weight() -> None:
-    told = "the front cart feels it only through the pull of the string."
-    assert any(told in each for each in sentences("train", "diagram-front-cart"))
-    assert not any("has no place" in each for each in sentences("train", "diagram-rear-cart"))
-    hanging = sentences("train", "diagram-weight")
-    assert any(each.startswith("The front cart has no arrow here") for each in hanging)
 
 
 def test_what_acts_only_by_way_of_a_string_is_told_once() -> None:

@@ -3,8 +3,8 @@
 import pytest
 
 from fallwork.lesson import Lesson
-from lesson.kit import DEMO, ZOO, lesson_of
-from lesson.measured.kit import prose, step, tables, words
+from lesson.kit import ZOO, lesson_of
+from lesson.measured.kit import step, tables, words
 
 
 def zoo(name: str) -> Lesson:
@@ -44,27 +44,7 @@ def test_a_pulley_without_inertia_holds_no_energy_and_stops_with_its_string() ->
         assert any("goes on turning" in each for each in cautions) is turns_on
 
 
-def test_the_ends_of_a_string_round_a_pulley_that_moves_are_not_said_to_move_alike() -> None:
-    """One end is held by a hook; over a fixed pulley both ends move by the same."""
-    moving = words(step(zoo("moving-pulley-heavy"), "string").idea)
-    assert "two ends" not in moving
-    assert "differently on the two sides" in moving
-    over = lesson_of(DEMO / "heavy-pulley.yaml", numbers=True)
-    assert "makes its two ends move equally fast" in words(step(over, "string").idea)
-
-
-def test_a_drum_has_no_kinetic_energy_but_that_of_turning() -> None:
-    said = prose(step(zoo("drum"), "drum-alone-energy"))
-    assert "The drum starts at rest and only turns" in said
-    assert "of its motion" not in said
-
-
 def test_a_moving_pulley_that_turns_has_no_wheels() -> None:
     lesson = zoo("moving-pulley-heavy")
     heads = [row[0] for row in tables(step(lesson, "all-moving-energy"))[0]]
     assert "Rotational energy of the loose pulley" in heads
-
-
-def test_the_string_on_whose_end_a_hook_pulls_is_named() -> None:
-    said = prose(step(lesson_of(DEMO / "moving-pulley.yaml", numbers=True), "acceleration"))
-    assert "the pull of the hook on the end of the string are missing" in said
