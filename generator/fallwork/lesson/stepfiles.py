@@ -46,9 +46,8 @@ from fallwork.lesson.document import (
 from fallwork.lesson.expression import Expression, Function, Operand, Root, Symbol, as_expression
 from fallwork.lesson.lab import Lab
 from fallwork.lesson.sheet import Check, Sheet
-from fallwork.lesson.steps.pieces import count_word, times_word
 from fallwork.lesson.trees import product
-from fallwork.lesson.words import listing, upper_first
+from fallwork.lesson.words import count_word, listing, times_word, upper_first
 from fallwork.scenario import from_here
 from fallwork.scenario.report import meant, shown
 

@@ -5,6 +5,7 @@ Takes a key and the parts that go into the sentence (words, symbols, trees, link
 """
 
 from collections.abc import Mapping, Sequence
+from fractions import Fraction
 from string import Formatter
 from typing import Any
 
@@ -125,3 +126,19 @@ def title(key: str, **parts: str) -> str:
 def without_formulas(text: Text) -> str:
     """A text that holds words alone."""
     return "".join(str(piece) for piece in text)
+
+
+_COUNTS = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten")
+
+
+def times_word(factor: Fraction) -> str:
+    """``twice``, ``three times``: how many times as far."""
+    if factor.denominator != 1:
+        return f"{factor} times"
+    return "twice" if factor == 2 else f"{count_word(factor)} times"
+
+
+def count_word(count: int | Fraction) -> str:
+    """A small whole number as a word; any other one in digits."""
+    small = count.denominator == 1 and count < len(_COUNTS)
+    return _COUNTS[int(count)] if small else str(count)

@@ -8,8 +8,8 @@ from fallwork.lesson.document import Equation, Relation
 from fallwork.lesson.elimination import Solved
 from fallwork.lesson.expression import Expression, Negative, Quotient, Sum, Symbol, as_expression
 from fallwork.lesson.free import FreeSolution, conditions, rates, solve_free
+from fallwork.lesson.lab.directions import push_words
 from fallwork.lesson.lab.strings import Strings
-from fallwork.lesson.steps.directions import push_words
 from fallwork.lesson.steps.limits_tied import start_condition
 from fallwork.lesson.trees import ZERO, product, scaled, total
 from fallwork.lesson.units import unit_of

@@ -12,12 +12,13 @@ from typing import TypeVar
 from fallwork.lesson.context import Context
 from fallwork.lesson.document import Equation
 from fallwork.lesson.expression import Expression, Operand, Symbol
+from fallwork.lesson.lab.acting import Acting
 from fallwork.lesson.lab.base import Base
 from fallwork.lesson.trees import product, total
 from fallwork.lesson.words import upper_first
 from fallwork.lesson.works import potential_tree, turns_as_well, work_tree
 from fallwork.mechanics import account
-from fallwork.mechanics.solution import Force, Interaction, SystemAccount
+from fallwork.mechanics.solution import Interaction, SystemAccount
 from fallwork.scenario.model import SystemChoice
 from fallwork.scenario.nouns import EARTH
 
@@ -33,11 +34,8 @@ def in_short(terms: Sequence[T]) -> Sequence[T | None]:
 
 
 @dataclass(frozen=True)
-class Work:
+class Work(Acting):
     """A force on a member, and what it does over the phase."""
-
-    context: Context
-    force: Force
 
     @property
     def phrase(self) -> str:
@@ -48,16 +46,6 @@ class Work:
     def Phrase(self) -> str:  # noqa: N802 - as it begins a sentence
         """The same, a capital first."""
         return upper_first(self.phrase)
-
-    @property
-    def on(self) -> str:
-        """The object on which it acts."""
-        return self.force.on
-
-    @property
-    def by(self) -> str:
-        """The object that exerts it."""
-        return self.force.partner
 
     @property
     def symbol(self) -> Symbol:
@@ -75,11 +63,6 @@ class Work:
         if self.force.on in self.context.setting.movers:
             return True
         return self.context.names.has_symbol(self.force) and self.formula is not None
-
-    @property
-    def size(self) -> Expression:
-        """The size of the force, on a mover."""
-        return self.context.motion.size(self.force)
 
     @property
     def component(self) -> Expression | None:
@@ -112,15 +95,9 @@ class Work:
         return self.force.interaction is Interaction.TENSION
 
     @property
-    def on_mover(self) -> bool:
-        """Whether it acts on what moves along a path."""
-        return self.force.on in self.context.setting.movers
-
-    @property
-    def along(self) -> bool:
+    def with_motion(self) -> bool:
         """Whether it points along the motion of a mover, not against it."""
-        along = self.context.setting.along(self.force) or 0.0
-        return along * self.context.setting.ways[self.force.on] > 0
+        return self.along * self.context.setting.ways[self.on] > 0
 
 
 @dataclass(frozen=True)

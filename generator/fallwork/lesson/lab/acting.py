@@ -1,23 +1,20 @@
-"""A force on an object as the pages tell of it: in words, with its size and its direction."""
+"""A force as the pages tell of it: in words, with its size and its direction."""
 
 from dataclasses import dataclass
 
 from fallwork.lesson.context import Context
 from fallwork.lesson.expression import Expression, Symbol, as_expression
-from fallwork.lesson.steps.directions import direction, short_direction
-from fallwork.lesson.steps.pieces import kind_of
+from fallwork.lesson.lab.directions import direction, short_direction
 from fallwork.lesson.words import sentence
-from fallwork.mechanics.solution import Force
+from fallwork.mechanics.solution import Force, Interaction
 
 
 @dataclass(frozen=True)
 class Acting:
-    """A force on an object as the pages tell of it."""
+    """A force, in one phase."""
 
     context: Context
     force: Force
-    part: Symbol | None = None  # the one tension, where a string pulls on two sides
-    side: str = ""
 
     @property
     def sort(self) -> str:
@@ -26,23 +23,32 @@ class Acting:
 
     @property
     def kind(self) -> str:
-        """The trade's word for it."""
-        return sentence(f"kinds.side.{self.side}") if self.side else kind_of(self.force)
+        """The trade's word for it; of a pulley or a string, there is another one."""
+        if not self.on_mover and self.force.interaction is Interaction.CONTACT:
+            return sentence("kinds.push")
+        if not self.on_mover and self.force.interaction is Interaction.AXLE:
+            return sentence("kinds.fixed-axle")
+        return sentence(f"kinds.{self.force.interaction.key}")
 
     @property
     def on(self) -> str:
-        """What it acts on."""
+        """The object on which it acts."""
         return self.force.on
 
     @property
     def by(self) -> str:
-        """What exerts it."""
+        """The object that exerts it."""
         return self.force.partner
 
     @property
+    def on_mover(self) -> bool:
+        """Whether it acts on something that translates."""
+        return self.on in self.context.setting.movers
+
+    @property
     def size(self) -> Expression:
-        """How strong it is."""
-        return as_expression(self.part) if self.part else self.context.motion.size(self.force)
+        """How strong it is, on a mover."""
+        return self.context.motion.size(self.force)
 
     @property
     def acts(self) -> bool:
@@ -69,3 +75,21 @@ class Acting:
         """Whether the string that exerts it runs round the pulley from below."""
         layout = self.context.setting.layout.strings[self.by]
         return layout.bight(layout.path.index(self.on)) > 0
+
+
+@dataclass(frozen=True)
+class Side(Acting):
+    """The pull of a string on one of the two sides of a pulley."""
+
+    tension: Symbol
+    side: str  # ``one`` or ``other``
+
+    @property
+    def kind(self) -> str:
+        """The trade's word for it."""
+        return sentence(f"kinds.side.{self.side}")
+
+    @property
+    def size(self) -> Expression:
+        """The tension."""
+        return as_expression(self.tension)

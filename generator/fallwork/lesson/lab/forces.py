@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from itertools import cycle
 
 from fallwork.lesson.expression import Symbol
-from fallwork.lesson.lab.acting import Acting
+from fallwork.lesson.lab.acting import Acting, Side
 from fallwork.lesson.lab.newton import Newton
 from fallwork.lesson.labels import segments_at
 from fallwork.lesson.trees import ZERO
@@ -89,9 +89,8 @@ class Forces(Newton):
             path = setting.apparatus.strings[force.partner].path
             sides = cycle(("one", "other"))  # a pulley that is passed twice has two of each
             for at, side in zip(segments_at(path, name), sides, strict=False):
-                yield Acting(
-                    self.context, force, self.context.names.tension_at(force.partner, at), side
-                )
+                tension = self.context.names.tension_at(force.partner, at)
+                yield Side(self.context, force, tension, side)
 
     def not_drawn(self, name: str) -> Far | None:
         """What is tempting to draw and wrong, once for what slides and once for what hangs."""

@@ -10,9 +10,8 @@ from fallwork.lesson.document import Text
 from fallwork.lesson.expression import Expression, Negative, Symbol, as_expression
 from fallwork.lesson.lab.accounts import Work
 from fallwork.lesson.lab.base import Base
+from fallwork.lesson.lab.directions import push_on_string
 from fallwork.lesson.lab.energies import Energies
-from fallwork.lesson.steps.directions import push_on_string
-from fallwork.lesson.steps.pieces import kind_of, kind_of_other
 from fallwork.lesson.trees import ZERO
 from fallwork.lesson.works import work_tree
 from fallwork.mechanics.solution import Force, Interaction, ZeroWork
@@ -22,11 +21,6 @@ from fallwork.scenario.nouns import EARTH
 @dataclass(frozen=True)
 class External(Work):
     """A force from outside on a member."""
-
-    @property
-    def kind(self) -> str:
-        """The trade's word for it."""
-        return kind_of(self.force) if self.on_mover else kind_of_other(self.force)
 
     @property
     def letter(self) -> Text:

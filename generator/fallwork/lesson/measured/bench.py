@@ -11,8 +11,8 @@ from fallwork.lesson.givens import givens_of
 from fallwork.lesson.lab import Lab
 from fallwork.lesson.measured.context import Measuring, table, working
 from fallwork.lesson.measured.words import head, sentence
-from fallwork.lesson.steps.pieces import times_word
 from fallwork.lesson.trees import product, total
+from fallwork.lesson.words import times_word
 from fallwork.scenario.model import Pulley
 
 

@@ -15,8 +15,8 @@ from fallwork.lesson.measured.context import Measuring, table, working
 from fallwork.lesson.measured.evidence import Evidence
 from fallwork.lesson.measured.facts import Facts
 from fallwork.lesson.measured.words import head, sentence, unbroken
-from fallwork.lesson.steps.pieces import times_word
 from fallwork.lesson.trees import half, product
+from fallwork.lesson.words import times_word
 from fallwork.measurement.model import Basis, FoundRun, Measurand, Trial
 
 SAME = 1e-9  # relative; two ways to one number

@@ -8,9 +8,8 @@ from collections.abc import Iterator
 from fallwork.lesson.context import Context
 from fallwork.lesson.document import Block, Paragraph, Working
 from fallwork.lesson.expression import Expression, as_expression
-from fallwork.lesson.steps.pieces import times_word
 from fallwork.lesson.trees import scaled, total
-from fallwork.lesson.words import say
+from fallwork.lesson.words import say, times_word
 from fallwork.mechanics.solution import Ending
 
 
