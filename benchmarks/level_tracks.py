@@ -55,7 +55,7 @@ def solved(apparatus: Apparatus) -> tuple[np.ndarray, ...]:
         batch.accelerations["cart"],
         batch.segment_tensions["string"][0],
         batch.duration,
-        batch.end_velocities["cart"],
+        batch.end_velocity("cart"),
     )
 
 

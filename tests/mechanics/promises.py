@@ -19,11 +19,11 @@ from fallwork.mechanics import (
     ZeroWork,
     account,
     account_of_run,
-    newton_residuals,
     objects,
 )
 from fallwork.mechanics.apparatus import Pulley
 from fallwork.mechanics.solution import Role
+from mechanics.residuals import newton_residuals
 
 GIVE = 1e-9  # of the sum of all sizes
 Accountant = Callable[[Apparatus, Phase, Iterable[str]], SystemAccount]

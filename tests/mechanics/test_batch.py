@@ -85,7 +85,7 @@ def assert_agrees(batch: Any, apparatus: Apparatus, case: int) -> None:
     if covered:
         assert phase.duration == pytest.approx(at(batch.duration, case), rel=1e-9)
         for name, speed in phase.end_velocities.items():
-            wanted = at(batch.end_velocities[name], case)
+            wanted = at(batch.end_velocity(name), case)
             assert speed == pytest.approx(wanted, rel=1e-9, abs=1e-12)
     elif ending(phase) is None or "rest" in ending(phase) or "turns" in ending(phase):
         assert math.isnan(at(batch.duration, case))
@@ -160,3 +160,11 @@ def test_strings_slack_over_a_heavy_pulley_and_taut_ones_stand_side_by_side() ->
     set_up = level_track(0.5, 0.1, distance=0.3, pulley=pulley)
     steep = {"track": Surface(name="track", slope=slopes)}
     assert_each_agrees(replace(set_up, surfaces=steep), 3)
+
+
+def test_cases_with_and_without_friction_stand_side_by_side() -> None:
+    """a = (m₂ − μ m₁) g / (m₁ + m₂), also where the first case has no friction at all."""
+    friction = np.array([0.0, 0.1, 0.0, 0.05])
+    batch = solve_driven(level_track(0.5, 0.1, distance=0.8, friction=friction))
+    wanted = (0.1 - friction * 0.5) * 9.80665 / 0.6
+    assert batch.accelerations["cart"] == pytest.approx(wanted, rel=1e-12)

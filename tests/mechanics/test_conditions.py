@@ -80,4 +80,4 @@ def test_a_massless_rim_that_stops_at_once_may_tighten_no_string(way: int, holds
     )
     mode = Mode(friction=(way,), taut=(False,), held=(False,))
     openings = Openings(spans=np.array([True]), rest=np.array([False]), landed=np.array([False]))
-    assert conditions_hold(problem, solve_mode(problem, mode), openings) is holds
+    assert conditions_hold(problem, solve_mode(problem, mode), openings) == holds

@@ -7,7 +7,6 @@ from fallwork.mechanics import (
     account,
     account_of_run,
     accounts,
-    newton_residuals,
     objects,
     solve,
 )
@@ -16,6 +15,7 @@ from mechanics.kit import (
     level_track,
     notes,
 )
+from mechanics.residuals import newton_residuals
 
 SAMPLE = level_track(0.42, 0.08, distance=0.6, friction=0.008, length=1.20, starts_at=0.25)
 SOLUTION = solve(SAMPLE)

@@ -5,7 +5,7 @@ from dataclasses import replace
 
 import pytest
 
-from fallwork.mechanics import Apparatus, ZeroWork, account, newton_residuals, solve
+from fallwork.mechanics import Apparatus, ZeroWork, account, solve
 from fallwork.mechanics.apparatus import Run
 from mechanics.kit import (
     STANDARD_GRAVITY,
@@ -18,6 +18,7 @@ from mechanics.kit import (
     rig,
 )
 from mechanics.promises import every_complaint
+from mechanics.residuals import newton_residuals
 
 G = STANDARD_GRAVITY
 

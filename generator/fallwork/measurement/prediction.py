@@ -226,7 +226,7 @@ class _Batch:
         gravity: Any = numbers.get(GRAVITY, self.case.gravity.value)  # a float or an array
         driven = solve_driven(apparatus_of(scenario, gravity))
         moving, string = self.view.moving, self.view.string
-        acceleration, end = driven.accelerations[moving], driven.end_velocities[moving]
+        acceleration, end = driven.accelerations[moving], driven.end_velocity(moving)
         distance = self.way * (end - acceleration * driven.duration / 2) * driven.duration
         outputs = {
             Measurand.ACCELERATION: self.way * acceleration,

@@ -13,7 +13,6 @@ from fallwork.mechanics.from_scenario import apparatus_of
 from fallwork.mechanics.gravity import normal_gravity
 from fallwork.mechanics.layout import Layout, layout_of
 from fallwork.mechanics.phases import solve
-from fallwork.mechanics.residuals import Residual, newton_residuals
 from fallwork.mechanics.solution import (
     Force,
     Interaction,
@@ -35,7 +34,6 @@ __all__ = [
     "Interaction",
     "Layout",
     "Phase",
-    "Residual",
     "Solution",
     "SystemAccount",
     "ZeroWork",
@@ -45,7 +43,6 @@ __all__ = [
     "apparatus_of",
     "is_small",
     "layout_of",
-    "newton_residuals",
     "normal_gravity",
     "objects",
     "solve",

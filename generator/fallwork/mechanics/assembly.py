@@ -1,62 +1,82 @@
 """The numbers of the equations of motion, coordinate by coordinate.
 
-Takes an apparatus and its layout; gives masses, driving forces and friction bounds as floats or
-arrays. Every coordinate q obeys  mass × q″ = drive − friction − Σ stretch × tension − support.
+Takes an apparatus and its layout; gives masses, driving forces and friction bounds, for one
+case or for many. Every coordinate q obeys
+mass × q″ = drive − friction − Σ stretch × tension − support.
 """
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from typing import Any, NamedTuple
 
 import numpy as np
 
 from fallwork.mechanics.apparatus import Apparatus, Number
-from fallwork.mechanics.arrays import plus, times
-from fallwork.mechanics.layout import Coordinate, Layout
+from fallwork.mechanics.arrays import Rows, as_rows, plus, some_of, times
+from fallwork.mechanics.bounded import Array, Flags
+from fallwork.mechanics.layout import Coordinate, Layout, layout_of
+from fallwork.mechanics.problem import Problem
 
 
 @dataclass(frozen=True, kw_only=True)
-class Term:
-    """The numbers of one coordinate.
+class Setup:
+    """An apparatus with its equations of motion: all that doesn't change during the run."""
 
-    Forces are ``load`` times an acceleration, so that what falls or rubs by its own weight needs
-    no division by its mass.
-    """
+    apparatus: Apparatus
+    layout: Layout
+    stretch: Array  # (spans, coordinates)
+    mass: Rows  # kg, with what rolling and turning adds
+    drive: Rows  # N, gravity along the coordinate's positive sense
+    fall: Rows  # m/s², the same of what falls by itself
+    kinetic: Rows  # N, sliding friction
+    static: Rows  # N, the largest static friction
 
-    mass: Number  # kg, with what rolling and turning adds
-    load: Number  # kg, what gravity pulls on; 1 kg for a turning pulley
-    fall: Number  # m/s², gravity along the coordinate's positive sense
-    kinetic: Number  # m/s², sliding friction over load
-    static: Number  # m/s², the largest static friction over load
+    def problem(self, static: Flags | None = None) -> Problem:
+        """The equations with static friction where ``static`` says so, (coordinates,)."""
+        bound = self.kinetic
+        if static is not None:
+            pairs = zip(static, self.static, self.kinetic, strict=True)
+            bound = as_rows([most if may else least for may, most, least in pairs])
+        return Problem(
+            stretch=self.stretch, mass=self.mass, drive=self.drive, fall=self.fall, bound=bound
+        )
 
-    @property
-    def drive(self) -> Number:
-        """Gravity along the coordinate, N."""
-        return times(self.load, self.fall)
-
-    def friction(self, *, static: bool) -> Number:
-        """The size of sliding friction, or the largest of static friction, N."""
-        return times(self.load, self.static if static else self.kinetic)
-
-    def force(self, way: int | None, *, static: bool) -> Number:
-        """Drive less friction against a motion that way, N."""
-        return plus(self.drive, -float(way or 0), self.friction(static=static))
-
-    def own(self, way: int | None, *, static: bool) -> tuple[tuple[float, Number], ...]:
-        """What ``force`` would do by itself, m/s², as factors and parts. Needs a mass."""
-        rubbing = self.static if static else self.kinetic
-        parts = ((1.0, self.fall), (-float(way or 0), rubbing))
-        if self.load is self.mass:
-            return parts
-        share = self.load / self.mass
-        return tuple((factor, times(part, share)) for factor, part in parts)
+    def some(self, cases: Any) -> "Setup":
+        """Some of the cases, by an index as NumPy takes it."""
+        return replace(
+            self,
+            mass=some_of(self.mass, cases),
+            drive=some_of(self.drive, cases),
+            fall=some_of(self.fall, cases),
+            kinetic=some_of(self.kinetic, cases),
+            static=some_of(self.static, cases),
+        )
 
 
-Terms = tuple[Term, ...]  # one a coordinate of a layout, in its order
+class Numbers(NamedTuple):
+    """The numbers of one coordinate, as in ``Setup``."""
+
+    mass: Number
+    drive: Number = 0.0
+    fall: Number = 0.0
+    kinetic: Number = 0.0
+    static: Number = 0.0
 
 
-def terms_of(apparatus: Apparatus, layout: Layout) -> Terms:
-    """The terms of every coordinate."""
-    return tuple(_term(apparatus, coordinate) for coordinate in layout.coordinates)
+def setup_of(apparatus: Apparatus, layout: Layout | None = None) -> Setup:
+    """The set-up of an apparatus; ``layout`` where it is known. Raises ImpossibleApparatus."""
+    layout = layout or layout_of(apparatus)
+    numbers = [_numbers(apparatus, coordinate) for coordinate in layout.coordinates]
+    return Setup(
+        apparatus=apparatus,
+        layout=layout,
+        stretch=layout.stretch_matrix(),
+        mass=as_rows([each.mass for each in numbers]),
+        drive=as_rows([each.drive for each in numbers]),
+        fall=as_rows([each.fall for each in numbers]),
+        kinetic=as_rows([each.kinetic for each in numbers]),
+        static=as_rows([each.static for each in numbers]),
+    )
 
 
 def tangent(slope: Number) -> tuple[Number, Number]:
@@ -70,37 +90,38 @@ def tangent(slope: Number) -> tuple[Number, Number]:
     return np.where(upright, 0.0, np.cos(slope)), np.where(upright, np.sign(slope), np.sin(slope))
 
 
-def _term(apparatus: Apparatus, coordinate: Coordinate) -> Term:
+def _numbers(apparatus: Apparatus, coordinate: Coordinate) -> Numbers:
     if coordinate.turns:
         return _turning(apparatus, coordinate.name)
     if coordinate.surface is not None:
         return _on_surface(apparatus, coordinate.name, coordinate.surface)
+    things = (apparatus.bodies.get(m) or apparatus.pulleys[m] for m in coordinate.members)
     mass: Number = 0.0
-    for member in coordinate.members:
-        thing = apparatus.bodies.get(member) or apparatus.pulleys[member]
+    for thing in things:
         mass = plus(mass, 1, thing.mass)
-    return Term(mass=mass, load=mass, fall=apparatus.gravity, kinetic=0.0, static=0.0)
+    return Numbers(mass=mass, drive=mass * apparatus.gravity, fall=apparatus.gravity)
 
 
-def _turning(apparatus: Apparatus, name: str) -> Term:
+def _turning(apparatus: Apparatus, name: str) -> Numbers:
     pulley = apparatus.pulleys[name]
     if pulley.radius is None:  # only wound on: neither inertia nor bearing torque
-        return Term(mass=0.0, load=1.0, fall=0.0, kinetic=0.0, static=0.0)
+        return Numbers(mass=0.0)
     braking = pulley.bearing_torque / pulley.radius
-    mass = pulley.inertia / pulley.radius**2
-    return Term(mass=mass, load=1.0, fall=0.0, kinetic=braking, static=braking)
+    return Numbers(mass=pulley.inertia / pulley.radius**2, kinetic=braking, static=braking)
 
 
-def _on_surface(apparatus: Apparatus, name: str, surface: str) -> Term:
+def _on_surface(apparatus: Apparatus, name: str, surface: str) -> Numbers:
     body = apparatus.bodies[name]
     cosine, sine = tangent(apparatus.surfaces[surface].slope)
+    fall = plus(0.0, -1, times(apparatus.gravity, sine))
     pressing = times(apparatus.gravity, cosine)
-    kinetic = times(body.friction, pressing)
-    return Term(
+    kinetic = times(body.mass, times(body.friction, pressing))
+    static = body.static_friction
+    return Numbers(
         # A rolling disc of mass m adds m/2: its rim force is (m r²/2)(a/r)/r.
         mass=plus(body.mass, 0.5, body.wheel_mass),
-        load=body.mass,
-        fall=plus(0.0, -1, times(apparatus.gravity, sine)),
+        drive=times(body.mass, fall),
+        fall=fall,
         kinetic=kinetic,
-        static=kinetic if body.static_friction is None else times(body.static_friction, pressing),
+        static=kinetic if static is None else times(body.mass, times(static, pressing)),
     )

@@ -4,50 +4,89 @@ Takes an apparatus with arrays; gives accelerations, tensions, time and speeds a
 common shape. The equations are those of the solver for single cases.
 """
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, fields, is_dataclass, replace
+from operator import itemgetter
 from typing import Any
 
 import numpy as np
 
 from fallwork.mechanics.apparatus import Apparatus, Number
-from fallwork.mechanics.arrays import is_plain, plus, times
-from fallwork.mechanics.assembly import Terms, terms_of
-from fallwork.mechanics.batch_modes import Cases, CaseValues, solve_cases
-from fallwork.mechanics.bounded import Flags
-from fallwork.mechanics.layout import Layout, layout_of
+from fallwork.mechanics.arrays import Rows, as_rows, plus, some_of, times
+from fallwork.mechanics.assembly import Setup, setup_of
+from fallwork.mechanics.bounded import Array, Flags
+from fallwork.mechanics.layout import layout_of
+from fallwork.mechanics.recipes import Recipe, solve_cases
 from fallwork.mechanics.state import least_energy_speeds
+
+PLAIN = (str, int, float, tuple, type(None))  # what holds no array
+CHUNK = 65536  # cases solved together: few enough for their numbers to stay in the cache
 
 
 @dataclass(frozen=True, kw_only=True)
 class DrivenBatch:
-    """The stretch from release until the run's distance is covered.
+    """The part of the run from release until the run's distance is covered.
 
     Arrays have the common shape of the apparatus' arrays; a float stands for all cases alike.
     """
 
-    moves: Flags
-    accelerations: Mapping[str, Number]  # m/s², nan where undetermined
-    segment_tensions: Mapping[str, tuple[Number, ...]]  # N, nan where undetermined
-    duration: Number  # s; nan where something that rubs stops before, or the object never arrives
-    end_velocities: Mapping[str, Number]  # m/s, nan likewise
+    object: str  # of the run
+    accelerations: Mapping[str, Array]  # m/s², nan where undetermined
+    segment_tensions: Mapping[str, tuple[Array, ...]]  # N, nan where undetermined
+    start_velocities: Mapping[str, Number]  # m/s
+    duration: Array  # s; nan where something that rubs stops before, or the object never arrives
+
+    @property
+    def moves(self) -> Flags:
+        """Whether the run's object does."""
+        starts = np.asarray(self.start_velocities[self.object]) != 0
+        return np.asarray((self.accelerations[self.object] != 0) | starts)
+
+    def end_velocity(self, name: str) -> Number:
+        """Of an object when the distance is covered, m/s; nan where it isn't."""
+        gained = times(self.accelerations[name], self.duration)
+        return plus(self.start_velocities[name], 1, gained)
 
 
 def solve_driven(apparatus: Apparatus) -> DrivenBatch:
-    """The driven stretch of every case. All arrays must broadcast together.
+    """The driven part of every case. All arrays must broadcast together.
 
     Ends of surfaces and the run's time limit aren't watched. Raises ImpossibleApparatus.
     """
     layout = layout_of(apparatus)
     shape = np.broadcast_shapes(*(value.shape for value in _arrays(apparatus)))
-    full = _widened(apparatus, shape or (1,))
-    terms = terms_of(full, layout)
-    cases = Cases(layout=layout, terms=terms, speeds=_speeds(layout, terms, full))
-    batch = _driven(full, cases, solve_cases(cases, shape or (1,)), shape or (1,))
-    return batch if shape else _single(batch)
+    flat = _changed(apparatus, lambda values: np.broadcast_to(values, shape).reshape(-1))
+    count, size, recipes = int(np.prod(shape)), len(layout.coordinates), list[Recipe]()
+    found = np.empty((size + len(layout.spans) + 1, count))
+    pushed = bool(np.any(flat.run.speed))
+    speed = _speeds(setup_of(flat, layout), count) if pushed else np.zeros(size)
+    for start in range(0, count, CHUNK):
+        cases = slice(start, min(start + CHUNK, count))
+        setup = setup_of(_changed(flat, itemgetter(cases)), layout)
+        rows = _solved(setup, some_of(speed, cases), cases.stop - start, recipes)
+        for target, row in zip(found, rows, strict=True):
+            target[cases] = row
+    acceleration, tension = found[:size].reshape(size, *shape), found[size:-1].reshape(-1, *shape)
+    return DrivenBatch(
+        object=apparatus.run.object,
+        accelerations={name: acceleration[at] for name, at in layout.of_object.items()},
+        segment_tensions={
+            name: tuple(tension[span] for span in string.span_of_segments(layout.spans))
+            for name, string in layout.strings.items()
+        },
+        start_velocities={
+            name: np.reshape(speed[at], shape) if np.ndim(speed[at]) else speed[at]
+            for name, at in layout.of_object.items()
+        },
+        duration=found[-1].reshape(shape),
+    )
 
 
-# ---- arrays in and out
+def _solved(setup: Setup, speed: Rows, count: int, recipes: list[Recipe]) -> tuple[Number, ...]:
+    """Accelerations, tensions and duration of some cases."""
+    acceleration, tension = solve_cases(setup, speed, count, recipes)
+    at = setup.layout.of_object[setup.apparatus.run.object]
+    return (*acceleration, *tension, _duration(setup, acceleration, speed, at))
 
 
 def _arrays(thing: Any) -> Iterator[Any]:
@@ -61,133 +100,67 @@ def _arrays(thing: Any) -> Iterator[Any]:
         yield thing
 
 
-def _widened(thing: Any, shape: tuple[int, ...]) -> Any:
-    """The same with every array in the common shape."""
+def _changed(thing: Any, change: Callable[[Any], Any]) -> Any:
+    """The same with every array changed."""
     if is_dataclass(thing) and not isinstance(thing, type):
-        values = {f.name: _widened(getattr(thing, f.name), shape) for f in fields(thing)}
-        return replace(thing, **values)
+        values = {
+            name: value for name, value in vars(thing).items() if not isinstance(value, PLAIN)
+        }
+        return replace(thing, **{name: _changed(value, change) for name, value in values.items()})
     if isinstance(thing, Mapping):
-        return {name: _widened(value, shape) for name, value in thing.items()}
-    if isinstance(thing, np.ndarray) and thing.shape != shape:
-        return np.broadcast_to(thing, shape)
-    return thing
+        return {name: _changed(value, change) for name, value in thing.items()}
+    return change(thing) if isinstance(thing, np.ndarray) else thing
 
 
-def _single(batch: DrivenBatch) -> DrivenBatch:
-    """A batch of one as floats."""
-
-    def one(value: Number) -> Number:
-        return float(np.reshape(value, -1)[0])
-
-    return DrivenBatch(
-        moves=np.asarray(batch.moves[0]),
-        accelerations={name: one(value) for name, value in batch.accelerations.items()},
-        segment_tensions={
-            name: tuple(one(value) for value in values)
-            for name, values in batch.segment_tensions.items()
-        },
-        duration=one(batch.duration),
-        end_velocities={name: one(value) for name, value in batch.end_velocities.items()},
-    )
-
-
-def _speeds(layout: Layout, terms: Terms, apparatus: Apparatus) -> tuple[Number, ...]:
-    """Start speeds of the coordinates."""
-    run, count = apparatus.run, len(layout.coordinates)
-    if is_plain(run.speed, 0.0):
-        return (0.0,) * count
-    unit = np.eye(count)[[layout.of_object[run.object]]]
-    rank = np.linalg.matrix_rank(np.concatenate([unit, layout.stretch_matrix()]))
-    if rank == count:  # the strings alone say how fast everything goes
-        ratios = least_energy_speeds(layout, np.ones(count), 1.0, run.object)
-        return tuple(times(float(ratio), run.speed) for ratio in ratios)
-    speed, *mass = np.broadcast_arrays(run.speed, *(term.mass for term in terms))
-    found = np.zeros((count, *speed.shape))
-    for case in zip(*np.nonzero(speed), strict=True):
-        here = np.array([values[case] for values in mass], dtype=float)
-        speeds = least_energy_speeds(layout, here, float(speed[case]), run.object)
-        found[(slice(None), *case)] = speeds
+def _speeds(setup: Setup, count: int) -> Rows:
+    """Start speeds, one row a coordinate."""
+    size, run = len(setup.mass), setup.apparatus.run
+    given, moved = run.speed, run.object
+    unit = np.eye(size)[[setup.layout.of_object[moved]]]
+    if np.linalg.matrix_rank(np.concatenate([unit, setup.stretch])) == size:
+        # The strings alone say how fast everything goes.
+        ratios = least_energy_speeds(setup.layout, np.ones(size), 1.0, moved)
+        return as_rows([times(float(ratio), given) for ratio in ratios])
+    speed, found = np.broadcast_to(given, count), np.zeros((size, count))
+    for case in np.flatnonzero(speed):
+        mass = np.asarray(setup.some(case).mass)
+        found[:, case] = least_energy_speeds(setup.layout, mass, float(speed[case]), moved)
     return tuple(found)
 
 
-# ---- the end of the driven stretch
+# ---- the end of the driven part
 
 
-def _driven(
-    apparatus: Apparatus, cases: Cases, values: CaseValues, shape: tuple[int, ...]
-) -> DrivenBatch:
-    layout, run = cases.layout, apparatus.run
-    at = layout.of_object[run.object]
-    acceleration, speed = values.acceleration[at], cases.speeds[at]
-    duration: Number = float("nan")
-    if run.distance is not None:
-        duration = _time(acceleration, speed, run.distance)
-        duration = _unless_stopped(cases, values, duration)
-    moving = (np.asarray(acceleration) != 0) | (np.asarray(speed) != 0)
-    return DrivenBatch(
-        moves=np.broadcast_to(moving, shape),
-        accelerations={name: values.acceleration[c] for name, c in layout.of_object.items()},
-        segment_tensions=_segments(layout, values),
-        duration=duration,
-        end_velocities=_end_velocities(cases, values, duration),
-    )
-
-
-def _segments(layout: Layout, values: CaseValues) -> dict[str, tuple[Number, ...]]:
-    found = {}
-    for name, string in layout.strings.items():
-        pulls: list[Number] = []
-        for at in string.spans:
-            span = layout.spans[at]
-            pulls += [values.tension[at]] * (span.last - span.first + 1)
-        found[name] = tuple(pulls)
-    return found
-
-
-def _end_velocities(cases: Cases, values: CaseValues, duration: Number) -> dict[str, Number]:
-    """Speeds after ``duration``; what moves alike is worked out once."""
-    known: dict[tuple[int, int], Number] = {}
-    found = {}
-    for name, at in cases.layout.of_object.items():
-        acceleration, speed = values.acceleration[at], cases.speeds[at]
-        key = (id(acceleration), id(speed))
-        if key not in known:
-            known[key] = plus(speed, 1, times(acceleration, duration))
-        found[name] = known[key]
-    return found
-
-
-def _time(acceleration: Number, speed: Number, distance: Number) -> Number:
-    """When |½ a t² + v t| first is the distance; nan if never."""
+def _duration(setup: Setup, acceleration: Sequence[Number], speed: Rows, at: int) -> Number:
+    """When coordinate ``at`` has moved by the run's distance; nan where it doesn't before
+    something that rubs comes to a stop."""
+    distance = setup.apparatus.run.distance
+    if distance is None:
+        return float("nan")
     with np.errstate(divide="ignore", invalid="ignore"):
-        if is_plain(speed, 0.0):
-            after = np.asarray(np.abs(distance / np.asarray(acceleration)))
-            after *= 2  # in place: a fresh array costs more than the arithmetic
-            np.sqrt(after, out=after)
-            return after if np.max(after) < np.inf else _finite(after)
-        a, v = np.asarray(acceleration), np.asarray(speed)
-        return _finite(np.fmin(_reach(a, v, distance), _reach(a, v, -np.asarray(distance))))
+        after = _time(np.asarray(acceleration[at]), np.asarray(speed[at]), np.asarray(distance))
+        for own, first, static in zip(acceleration, speed, setup.static, strict=True):
+            if np.any(first) and np.any(static):
+                stop = -np.asarray(first) / own
+                after = np.where((stop > 0) & (stop < after) & (static > 0), np.nan, after)
+    return after
 
 
-def _finite(values: Any) -> Number:
-    return np.where(np.isfinite(values), values, np.nan)
+def _time(acceleration: Array, speed: Array, distance: Array) -> Array:
+    """When |½ a t² + v t| first is the distance; nan if never."""
+    if not speed.any():
+        after = np.asarray(np.abs(distance / acceleration))
+        after *= 2  # in place: a fresh array costs more than the arithmetic
+        np.sqrt(after, out=after)
+    else:
+        ways = (_reach(acceleration, speed, distance), _reach(acceleration, speed, -distance))
+        after = np.fmin(*ways)
+    return after if np.max(after) < np.inf else np.where(np.isfinite(after), after, np.nan)
 
 
-def _reach(a: Any, v: Any, target: Any) -> Any:
+def _reach(a: Array, v: Array, target: Array) -> Array:
     """The first time after now at which ½ a t² + v t = target; inf if never."""
     root = np.sqrt(v * v + 2 * a * target)  # nan: never
     q = v + np.copysign(root, v)
     ways = [2 * target / q, np.where(a == 0, np.nan, -q / a)]
-    return np.fmin(*(np.where(t > 0, t, np.inf) for t in ways))
-
-
-def _unless_stopped(cases: Cases, values: CaseValues, duration: Number) -> Number:
-    """nan where something that rubs comes to a stop before the distance is covered."""
-    for at, speed in enumerate(cases.speeds):
-        if is_plain(speed, 0.0) or is_plain(cases.terms[at].static, 0.0):
-            continue
-        with np.errstate(divide="ignore", invalid="ignore"):
-            stop = -np.asarray(speed) / values.acceleration[at]
-        early = (stop > 0) & (stop < duration) & (np.asarray(cases.terms[at].static) > 0)
-        duration = np.where(early, np.nan, duration)
-    return duration
+    return np.asarray(np.fmin(*(np.where(t > 0, t, np.inf) for t in ways)))

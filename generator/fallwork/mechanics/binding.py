@@ -1,43 +1,122 @@
-"""Which coordinates taut strings bind to which others.
+"""Which coordinates taut strings bind to which others: the one elimination, done exactly.
 
-Takes rows of stretching factors; gives the exact ratios that they impose. The factors are small
-whole numbers, so that elimination doesn't round.
+Takes rows of stretching factors, small whole numbers; gives the ratios that they impose.
 """
+
+from dataclasses import dataclass
+from fractions import Fraction
+from functools import lru_cache
 
 import numpy as np
 
-from fallwork.mechanics.bounded import Array
+from fallwork.mechanics.bounded import Array, Flags, Places
+
+Bond = tuple[int, tuple[Fraction, ...]]  # a coordinate, and factors of all coordinates
 
 
-def bonds(rows: Array) -> list[tuple[int, Array]]:
-    """(coordinate, factors): the coordinate's value is the sum of factors × others' values.
+def bonds(rows: Array) -> tuple[Bond, ...]:
+    """For each bound coordinate the factors with which it is the sum of others' values.
 
     ``rows`` is (spans, coordinates). Later coordinates are left free where there is a choice.
     """
-    reduced = rows.astype(float)
-    pivots: list[tuple[int, int]] = []
-    for column in range(rows.shape[1]):
-        top = len(pivots)
-        candidates = np.flatnonzero(reduced[top:, column])
-        if not len(candidates):
+    return _bonds(tuple(map(tuple, np.asarray(rows, dtype=int).tolist())))
+
+
+@lru_cache(maxsize=1024)  # a run asks again and again for the few modes of its strings
+def _bonds(rows: tuple[tuple[int, ...], ...]) -> tuple[Bond, ...]:
+    reduced = [[Fraction(factor) for factor in row] for row in rows]
+    found: list[int] = []
+    for column in range(len(rows[0]) if rows else 0):
+        top = len(found)
+        pivot = next((row for row in reduced[top:] if row[column]), None)
+        if pivot is None:
             continue
-        row = top + int(candidates[0])
-        reduced[[top, row]] = reduced[[row, top]]
-        reduced[top] /= reduced[top, column]
-        others = np.arange(len(reduced)) != top
-        reduced[others] -= np.outer(reduced[others, column], reduced[top])
-        pivots.append((top, column))
-    found = []
-    for row, column in pivots:
-        factors = -reduced[row]
-        factors[column] = 0.0
-        found.append((column, factors + 0.0))
-    return found
+        reduced.remove(pivot)
+        pivot = [factor / pivot[column] for factor in pivot]
+        reduced = [
+            [a - row[column] * b for a, b in zip(row, pivot, strict=True)] if row[column] else row
+            for row in reduced
+        ]
+        reduced.insert(top, pivot)
+        found.append(column)
+    return tuple(
+        (column, tuple(-factor if at != column else Fraction(0) for at, factor in enumerate(row)))
+        for column, row in zip(found, reduced, strict=False)
+    )
 
 
 def bind(rows: Array, values: Array) -> Array:
-    """Values whose bound ones follow exactly from the free ones."""
+    """Values, (coordinates, ...), whose bound ones follow exactly from the free ones."""
     result = values.copy()
     for column, factors in bonds(rows):
-        result[column] = factors @ values
+        result[column] = np.array(factors, dtype=float) @ values
     return result
+
+
+@dataclass(frozen=True, kw_only=True)
+class Ties:
+    """How all coordinates follow from a few free ones.
+
+    The spans bind the lightest coordinates to the heaviest, which are left free: what is light adds
+    little to their effective masses, and no small mass is the difference of two large numbers.
+    """
+
+    spread: Array  # (coordinates, free ones): how each follows
+    products: Array  # (free ones squared, coordinates): how masses make up effective ones
+    tied: Places  # the bound coordinates
+    pulls: Array | None  # what gives pulls of spans from forces on these; None: it is left open
+    adrift: Flags  # massless coordinates that are left free to move
+    exact: tuple[tuple[int, Array], ...]  # the same ratios with a fixed choice of free coordinates
+
+    def bound_exactly(self, values: Array) -> Array:
+        """Values in which the ratios hold to the last digit."""
+        result = values.copy()
+        for at, factors in self.exact:
+            result[at] = factors @ values
+        return result
+
+
+def ties_of(rows: Array, stuck: Flags, mass: Array) -> Ties:
+    """The ties by taut spans, (spans, coordinates); what is stuck doesn't move."""
+    moving = np.flatnonzero(~stuck)
+    order = moving[np.argsort(mass[moving], kind="stable")]
+    light = tuple((mass == 0).tolist())
+    return _ties(tuple(map(tuple, rows.tolist())), tuple(order.tolist()), light)
+
+
+@lru_cache(maxsize=1024)
+def _ties(
+    rows: tuple[tuple[float, ...], ...], order: tuple[int, ...], light: tuple[bool, ...]
+) -> Ties:
+    taut = np.array(rows).reshape(len(rows), len(light))
+    found = bonds(taut[:, order])
+    tied = np.array([order[column] for column, _ in found], dtype=int)
+    spread = np.zeros((len(light), len(order)))
+    spread[order, range(len(order))] = 1.0
+    for column, factors in found:
+        spread[order[column]] = factors
+    spread = np.delete(spread, [column for column, _ in found], axis=1)
+    adrift = _adrift(taut, [at for at in order if light[at]])
+    moving = sorted(order)
+    exact = []
+    for column, factors in bonds(taut[:, moving]):
+        exact.append((moving[column], np.zeros(len(light))))
+        exact[-1][1][moving] = factors
+    open_ = adrift.any() or len(tied) < len(taut)
+    return Ties(
+        spread=spread,
+        products=np.einsum("if,ig->fgi", spread, spread).reshape(-1, len(light)),
+        tied=tied,
+        pulls=None if open_ else np.linalg.inv(taut[:, tied].T),
+        adrift=adrift,
+        exact=tuple(exact),
+    )
+
+
+def _adrift(taut: Array, light: list[int]) -> Flags:
+    """Massless coordinates that taut spans leave free, or bind to such only."""
+    found = np.zeros(taut.shape[1], dtype=bool)
+    found[light] = True
+    for column, factors in bonds(taut[:, light]):
+        found[light[column]] = any(factors)
+    return found

@@ -10,6 +10,8 @@ import numpy as np
 
 Array = np.ndarray[Any, np.dtype[np.float64]]
 Flags = np.ndarray[Any, np.dtype[np.bool_]]
+Places = np.ndarray[Any, np.dtype[np.intp]]
+Values = np.ndarray[Any, np.dtype[Any]]
 
 PRECISION = 1e-11  # of a gradient relative to the norms from which it is made
 

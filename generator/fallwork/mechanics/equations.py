@@ -1,34 +1,53 @@
-"""The equations of motion of one mode, solved exactly; and whether the mode's conditions hold.
+"""The equations of motion of one mode, solved for one case or many; whether the mode holds.
 
-Takes a problem and a mode; gives the motion. Finding the right mode is left to ``modes``, what
+Takes a problem and a mode; gives the response. Finding the right mode is left to ``modes``, what
 the equations leave open to ``undetermined``.
 """
 
+from collections.abc import Sequence
+from typing import Any
+
 import numpy as np
 
-from fallwork.mechanics.binding import bind, bonds
+from fallwork.mechanics.apparatus import Number
+from fallwork.mechanics.arrays import as_rows, combined, first_of, plus, times
+from fallwork.mechanics.binding import Ties, ties_of
 from fallwork.mechanics.bounded import Array, Flags
-from fallwork.mechanics.problem import RANK, TOLERANCE, Loads, Mode, Motion, Openings, Problem
-from fallwork.mechanics.undetermined import floating, possible_loads
+from fallwork.mechanics.problem import (
+    RANK,
+    TOLERANCE,
+    Loads,
+    Mode,
+    Openings,
+    Problem,
+    Response,
+)
+from fallwork.mechanics.undetermined import possible_loads
 
 
-def solve_mode(problem: Problem, mode: Mode) -> Motion:
-    """Accelerations and loads of a mode, whether or not its conditions hold."""
-    force = problem.drive - mode.sliding * problem.bound
-    rows = problem.stretch[mode.pulling]
-    stuck = problem.stuck(mode)
-    acceleration, pull, regular = _solve(problem.mass, force, rows, stuck)
-    if regular:
-        return Motion(
+def solve_mode(problem: Problem, mode: Mode) -> Response:
+    """Accelerations and loads of a mode, whether or not its conditions hold.
+
+    Only a single case may be one in which something is undetermined.
+    """
+    rows, stuck = problem.stretch[mode.pulling], problem.stuck(mode)
+    ties = ties_of(rows, stuck, first_of(problem.mass))
+    acceleration = _accelerations(problem, mode, ties)
+    if ties.pulls is not None:
+        net = [_net(problem, mode, acceleration, at) for at in ties.tied]
+        pulls = [combined(factors, net) for factors in ties.pulls]
+        return Response(
             mode=mode,
-            acceleration=_snap(problem, acceleration, rows, pull, force),
-            loads=_loads(problem, mode, pull, force - rows.T @ pull),
+            acceleration=as_rows(_snapped(problem, mode, acceleration, pulls)),
+            loads=_loads(problem, mode, pulls),
         )
-    found = possible_loads(problem, mode, force - problem.mass * acceleration)
-    snapped = _snap(problem, acceleration, rows, found.loads.tension[mode.pulling], force)
-    return Motion(
+    every = range(len(acceleration))
+    net = [_net(problem, mode, acceleration, at) for at in every]
+    found = possible_loads(problem, mode, np.array(net, dtype=float))
+    snapped = _snapped(problem, mode, acceleration, list(found.loads.tension[mode.pulling]))
+    return Response(
         mode=mode,
-        acceleration=np.where(floating(problem.mass, rows, stuck), np.nan, snapped),
+        acceleration=np.where(ties.adrift, np.nan, np.array(snapped, dtype=float)),
         loads=found.loads,
         others=found.others,
         ranges=found.ranges,
@@ -36,106 +55,141 @@ def solve_mode(problem: Problem, mode: Mode) -> Motion:
     )
 
 
-def conditions_hold(problem: Problem, motion: Motion, openings: Openings) -> bool:
-    """Whether everything that the mode assumes comes true, within TOLERANCE."""
-    return (
-        motion.feasible
-        and _spans_agree(problem, motion, openings)
-        and all(
-            _coordinate_agrees(problem, motion, openings, at) for at in range(len(problem.mass))
-        )
-    )
+def _force(problem: Problem, mode: Mode, at: int) -> Number:
+    """Drive less sliding friction, N."""
+    return plus(problem.drive[at], -float(mode.sliding[at]), problem.bound[at])
 
 
-def _spans_agree(problem: Problem, motion: Motion, openings: Openings) -> bool:
-    """Taut spans pull, slack ones don't stretch."""
-    mode, give = motion.mode, TOLERANCE * problem.scale
-    taut = mode.pulling
-    if np.any(motion.loads.tension[taut] < -give * _span_mass(problem)[taut]):
-        return False
-    stopping = mode.sliding * (problem.idle_rims(mode) & ~openings.rest)  # at once
-    sudden = -(problem.stretch @ stopping)
-    growth = problem.stretch @ problem.filled(motion.acceleration)
-    stretched = np.where(sudden == 0, growth > give, sudden > 0)
-    return not np.any(stretched & openings.spans & ~taut)
+def _net(problem: Problem, mode: Mode, acceleration: Sequence[Number], at: int) -> Number:
+    """What loads have to make up, N."""
+    return plus(_force(problem, mode, at), -1, times(problem.mass[at], acceleration[at]))
 
 
-def _coordinate_agrees(problem: Problem, motion: Motion, openings: Openings, at: int) -> bool:
-    """Friction that sticks is within its bound, sliding starts that way, a pad only pushes."""
-    way, held = motion.mode.friction[at], motion.mode.held[at]
-    bound, give = problem.bound[at], TOLERANCE * problem.scale
-    spare = TOLERANCE * (bound + abs(problem.drive[at]))
-    acceleration = problem.filled(motion.acceleration)[at]
-    if way == 0 and abs(motion.loads.resistance[at]) > bound + spare:
-        return False
-    if way and openings.rest[at] and way * acceleration < -give:
-        return False
-    if held:
-        return bool(motion.loads.support[at] >= -spare)
-    return not (openings.landed[at] and acceleration > give)
+def _accelerations(problem: Problem, mode: Mode, ties: Ties) -> list[Number]:
+    """Of all coordinates; bound ones follow exactly from free ones."""
+    free = _free(problem, mode, ties)
+    found = [combined(factors, free) for factors in ties.spread]
+    if len(free) > 1:
+        exact = {at: combined(factors, found) for at, factors in ties.exact}
+        found = [exact.get(at, value) for at, value in enumerate(found)]
+    return found
 
 
-def _span_mass(problem: Problem) -> Array:
-    """For each span the heaviest mass that it moves: a yardstick for its tension, kg."""
-    touched = np.where(problem.stretch != 0, problem.mass, 0.0)
-    least = 1e-6 * problem.mass.max(initial=0.0)
-    return np.asarray(np.maximum(touched.max(axis=1, initial=0.0), least))
+def _free(problem: Problem, mode: Mode, ties: Ties) -> list[Number]:
+    """Accelerations of what is free, each of which moves all that is bound to it.
 
-
-def _solve(mass: Array, force: Array, rows: Array, stuck: Flags) -> tuple[Array, Array, bool]:
-    """Accelerations and pulls of taut spans, and whether they are the only ones.
-
-    The spans bind the lightest coordinates to the heaviest, which are left free: what is light adds
-    little to their effective masses, and no small mass is the difference of two large numbers.
-    Pulls follow from the equations of what is bound.
+    Effective masses are scaled to a diagonal of ones; where they leave it open, the least solution.
     """
-    moving = np.flatnonzero(~stuck)
-    order = moving[np.argsort(mass[moving], kind="stable")]
-    found = bonds(rows[:, order])
-    bound = [column for column, _ in found]
-    free = np.setdiff1d(np.arange(len(order)), bound)
-    spread = np.eye(len(order))[:, free]
-    for column, factors in found:
-        spread[column] = factors[free]
-    adrift = bool(floating(mass, rows, stuck).any())
-    effective = spread.T @ (mass[order, None] * spread)
-    acceleration: Array = np.zeros(len(mass))
-    acceleration[order] = spread @ _scaled(effective, spread.T @ force[order], adrift=adrift)
-    acceleration[moving] = bind(rows[:, moving], acceleration[moving])
-    if adrift or len(bound) < len(rows):
-        return acceleration, np.zeros(len(rows)), False
-    balance = force - mass * acceleration
-    pull = np.asarray(np.linalg.solve(rows[:, order[bound]].T, balance[order[bound]]))
-    return acceleration, pull, True
-
-
-def _scaled(matrix: Array, right: Array, *, adrift: bool) -> Array:
-    """The solution of a symmetric system whose diagonal is made one; the least where it is open."""
-    root = np.sqrt(np.diag(matrix))
+    forces = (*problem.drive, *problem.bound)
+    right = [combined((*each, *(-each * mode.sliding)), forces) for each in ties.spread.T]
+    size, open_ = len(right), bool(ties.adrift.any())
+    effective = [combined(factors, problem.mass) for factors in ties.products]
+    if size == 1 and not open_:
+        return [right[0] / effective[0]]
+    if size == 0:
+        return []
+    numbers = np.array(np.broadcast_arrays(*effective, *right), dtype=float)
+    cases = numbers.shape[1:]
+    stacked = np.moveaxis(numbers[: size**2].reshape(size, size, -1), -1, 0)
+    root = np.sqrt(np.diagonal(stacked, axis1=1, axis2=2))
     root = np.where(root > 0, root, 1.0)
-    matrix, right = matrix / np.outer(root, root), right / root
-    if adrift:
-        return np.asarray(np.linalg.lstsq(matrix, right, rcond=RANK)[0] / root)
-    return np.asarray(np.linalg.solve(matrix, right) / root)
+    scaled = stacked / (root[:, :, None] * root[:, None, :])
+    sides = (numbers[size**2 :].reshape(size, -1).T / root)[..., None]
+    if open_:
+        solution = np.linalg.lstsq(scaled[0], sides[0], rcond=RANK)[0][None]
+    else:
+        solution = np.linalg.solve(scaled, sides)
+    return list((solution[..., 0] / root).T.reshape(size, *cases))
 
 
-def _snap(problem: Problem, acceleration: Array, rows: Array, pull: Array, force: Array) -> Array:
+def _snapped(
+    problem: Problem, mode: Mode, acceleration: list[Number], pulls: Sequence[Number]
+) -> list[Number]:
     """Rounding noise around zero becomes zero; what no force acts on has no acceleration."""
-    parts = np.abs(force) + np.abs(rows.T) @ np.abs(problem.quiet(pull))
-    cancels = (np.abs(acceleration) * problem.mass <= 1e-13 * parts) | (parts == 0)
-    share = np.where(problem.mass > 0, 1e-15, 1e-13)
-    tiny = np.abs(acceleration) <= share * problem.scale
-    return np.where(cancels & (problem.mass > 0) | tiny, 0.0, acceleration)
+    if not problem.single:
+        return acceleration
+    rows = np.abs(problem.stretch[mode.pulling])
+    sizes = [np.abs(problem.quiet(pull)) for pull in pulls]
+    found: list[Number] = []
+    for at, value in enumerate(acceleration):
+        light = problem.massless[at]
+        zero = np.abs(value) <= (1e-13 if light else 1e-15) * problem.scale
+        if not light:
+            parts = plus(np.abs(_force(problem, mode, at)), 1, combined(rows[:, at], sizes))
+            zero = zero | (np.abs(value) * problem.mass[at] <= 1e-13 * parts) | (parts == 0)
+        found.append(np.where(zero, 0.0, value))
+    return found
 
 
-def _loads(problem: Problem, mode: Mode, pull: Array, balance: Array) -> Loads:
-    """``balance`` is drive less sliding friction less tension: what sticking must hold."""
-    tension = np.zeros(len(mode.taut))
-    tension[mode.pulling] = pull
-    held = np.array(mode.held, dtype=bool)
-    quiet = problem.quiet(balance)
-    return Loads(
-        tension=problem.quiet(tension),
-        resistance=np.where(mode.sticking, quiet, mode.sliding * problem.bound),
-        support=np.where(held, quiet, 0.0),
-    )
+def _loads(problem: Problem, mode: Mode, pulls: Sequence[Number]) -> Loads:
+    """What sticking and a pad must hold is drive less tension."""
+    tension: list[Number] = [0.0] * len(mode.taut)
+    for span, pull in zip(np.flatnonzero(mode.pulling), pulls, strict=True):
+        tension[span] = problem.quiet(pull)
+    pairs = zip(mode.sliding, problem.bound, strict=True)
+    resistance = [times(float(way), bound) for way, bound in pairs]
+    support: list[Number] = [0.0] * len(resistance)
+    for at, holds in enumerate(mode.sticking | mode.resting):
+        if not holds:
+            continue
+        factors = problem.stretch[mode.pulling][:, at]
+        held = problem.quiet(plus(_force(problem, mode, at), -1, combined(factors, pulls)))
+        if mode.sticking[at]:
+            resistance[at] = held
+        if mode.resting[at]:
+            support[at] = held
+    return Loads(tension=as_rows(tension), resistance=as_rows(resistance), support=as_rows(support))
+
+
+def conditions_hold(problem: Problem, response: Response, openings: Openings) -> Flags:
+    """Whether everything that the mode assumes comes true in a case, within TOLERANCE."""
+    good: Flags = np.asarray(response.feasible)
+    for at in range(len(problem.stretch)):
+        good = good & _span_agrees(problem, response, openings, at)
+    for at in range(len(problem.mass)):
+        good = good & _coordinate_agrees(problem, response, openings, at)
+    return np.asarray(good)
+
+
+def _span_agrees(problem: Problem, response: Response, openings: Openings, at: int) -> Any:
+    """A taut span pulls, a slack one doesn't stretch, nor by what stops at once."""
+    mode, row = response.mode, problem.stretch[at]
+    if mode.taut[at]:
+        pull = response.loads.tension[at]
+        if np.min(pull) >= 0:
+            return True
+        return pull >= -TOLERANCE * problem.scale * _span_mass(problem, row)
+    if not openings.spans[at]:
+        return True
+    stopping = mode.sliding * (problem.idle_rims(mode) & ~openings.rest)
+    sudden = -float(row @ stopping)
+    if sudden != 0:
+        return sudden < 0
+    return combined(row, problem.filled(response.acceleration)) <= TOLERANCE * problem.scale
+
+
+def _span_mass(problem: Problem, row: Array) -> Number:
+    """The heaviest mass that a span moves: a yardstick for its tension, kg."""
+    heaviest: Number = 0.0
+    for factor, mass in zip(row, problem.mass, strict=True):
+        heaviest = np.maximum(heaviest, mass if factor else 1e-6 * mass)
+    return heaviest
+
+
+def _coordinate_agrees(problem: Problem, response: Response, openings: Openings, at: int) -> Any:
+    """Friction that sticks is within its bound, sliding starts that way, a pad only pushes."""
+    mode, give = response.mode, TOLERANCE
+    way, bound = mode.friction[at], problem.bound[at]
+    good: Any = True
+    if way == 0:
+        spare = give * (bound + np.abs(problem.drive[at]))
+        good = np.abs(response.loads.resistance[at]) <= bound + spare
+    if way and openings.rest[at]:
+        forward = times(float(way), problem.filled(response.acceleration)[at])
+        good = np.min(forward) >= 0 or forward >= -give * problem.scale
+    if mode.held[at]:
+        spare = give * (bound + np.abs(problem.drive[at]))
+        return good & (response.loads.support[at] >= -spare)
+    if openings.landed[at]:
+        return good & (problem.filled(response.acceleration)[at] <= give * problem.scale)
+    return good

@@ -12,11 +12,12 @@ from enum import Enum, auto
 import numpy as np
 
 from fallwork.mechanics.apparatus import Body
+from fallwork.mechanics.assembly import Setup
 from fallwork.mechanics.bounded import Array
 from fallwork.mechanics.layout import Element
-from fallwork.mechanics.problem import Motion
+from fallwork.mechanics.problem import Response
 from fallwork.mechanics.solution import End, Ending
-from fallwork.mechanics.state import Setup, State, stretching, whole
+from fallwork.mechanics.state import State, stretching, whole
 
 
 class Kind(Enum):
@@ -52,7 +53,7 @@ class Limit:
     end: End
 
 
-def next_event(setup: Setup, state: State, motion: Motion) -> Event | None:
+def next_event(setup: Setup, state: State, motion: Response) -> Event | None:
     """The first event after now; None if nothing happens any more or can't be told."""
     events = [
         *_distance_events(setup, state, motion),
@@ -67,7 +68,7 @@ def next_event(setup: Setup, state: State, motion: Motion) -> Event | None:
     return None if first and adrift and first.kind not in ENDS_THE_RUN else first
 
 
-def blocked(setup: Setup, state: State, motion: Motion) -> End | None:
+def blocked(setup: Setup, state: State, motion: Response) -> End | None:
     """The end of the run where a body at a limit would go on beyond it; None if none would."""
     for limit in limits(setup):
         at, way = limit.coordinate, 1 if limit.position > 0 else -1
@@ -110,7 +111,7 @@ def _pulleys_at(setup: Setup, body: str) -> tuple[str | None, str | None]:
     return front, back
 
 
-def _distance_events(setup: Setup, state: State, motion: Motion) -> Iterator[Event]:
+def _distance_events(setup: Setup, state: State, motion: Response) -> Iterator[Event]:
     run = setup.apparatus.run
     if state.covered or run.distance is None:
         return
@@ -121,7 +122,7 @@ def _distance_events(setup: Setup, state: State, motion: Motion) -> Iterator[Eve
             yield Event(after=after, kind=Kind.DISTANCE, coordinate=at)
 
 
-def _end_events(setup: Setup, state: State, motion: Motion) -> Iterator[Event]:
+def _end_events(setup: Setup, state: State, motion: Response) -> Iterator[Event]:
     for limit in limits(setup):
         at = limit.coordinate
         gap = state.position[at] - limit.position
@@ -130,7 +131,7 @@ def _end_events(setup: Setup, state: State, motion: Motion) -> Iterator[Event]:
             yield Event(after=after, kind=Kind.END, end=limit.end, coordinate=at)
 
 
-def _taut_events(setup: Setup, state: State, motion: Motion) -> Iterator[Event]:
+def _taut_events(setup: Setup, state: State, motion: Response) -> Iterator[Event]:
     """A string that is slack as a whole counts as one; otherwise each slack span by itself."""
     parts: tuple[Array, ...] = (
         setup.stretch @ motion.acceleration,
@@ -158,8 +159,8 @@ def _until_events(setup: Setup, state: State) -> Iterator[Event]:
         yield Event(after=left, kind=Kind.UNTIL, end=End(ending=Ending.TIME))
 
 
-def _stop_events(setup: Setup, state: State, motion: Motion) -> Iterator[Event]:
-    for at, static in enumerate(setup.friction.static):
+def _stop_events(setup: Setup, state: State, motion: Response) -> Iterator[Event]:
+    for at, static in enumerate(setup.static):
         speed, acceleration = state.speed[at], motion.acceleration[at]
         if static > 0 and speed * acceleration < 0:
             after = -float(speed) / float(acceleration)

@@ -12,13 +12,12 @@ import numpy as np
 
 from fallwork.mechanics.apparatus import Body
 from fallwork.mechanics.arrays import given
-from fallwork.mechanics.assembly import tangent
+from fallwork.mechanics.assembly import Setup, tangent
 from fallwork.mechanics.bounded import Array, Flags
 from fallwork.mechanics.layout import Element, Segment, StringLayout
 from fallwork.mechanics.listing import listed
 from fallwork.mechanics.problem import Loads
 from fallwork.mechanics.solution import Force, Interaction, ZeroWork
-from fallwork.mechanics.state import Setup
 from fallwork.mechanics.vectors import DOWN, NOTHING, Vector, dot, scaled, tidy
 from fallwork.scenario.nouns import BENCH, EARTH
 
@@ -387,12 +386,7 @@ class _Ledger:
 
 def segment_pulls(setup: Setup, string: StringLayout, loads: Loads) -> list[float]:
     """The tension of every segment of a string, N."""
-    pulls = [0.0] * len(string.segments)
-    for at in string.spans:
-        span = setup.layout.spans[at]
-        for segment in range(span.first, span.last + 1):
-            pulls[segment] = float(loads.tension[at])
-    return pulls
+    return [float(loads.tension[at]) for at in string.span_of_segments(setup.layout.spans)]
 
 
 def _plus(one: float | None, other: float | None, sign: int) -> float | None:

@@ -75,6 +75,10 @@ class StringLayout:
     segments: tuple[Segment, ...]
     spans: tuple[int, ...]  # indices into the layout's spans, in order of the path
 
+    def span_of_segments(self, spans: Sequence[Span]) -> list[int]:
+        """The span to which each segment belongs, of ``spans`` of the whole layout."""
+        return [at for at in self.spans for _ in range(spans[at].first, spans[at].last + 1)]
+
     def bight(self, position: int) -> int:
         """+1 where the string runs down to a moving pulley and up again, −1 where over it."""
         return -self.segments[position - 1].upright

@@ -7,15 +7,16 @@ That is one bounded least squares problem; what it leaves on an edge is tried ou
 """
 
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from itertools import product
 
 import numpy as np
 
 from fallwork.errors import FallworkError
-from fallwork.mechanics.bounded import Array, bounded_least_squares
+from fallwork.mechanics.assembly import Setup
+from fallwork.mechanics.bounded import Array, Flags, bounded_least_squares
 from fallwork.mechanics.equations import conditions_hold, solve_mode
-from fallwork.mechanics.problem import Mode, Motion, Openings, Problem
+from fallwork.mechanics.problem import Mode, Openings, Problem, Response
 
 EDGE = 1e-5  # relative distance from a bound below which both sides are tried
 LIGHT = 1e-6  # what stands for no mass in the search, relative to the largest mass
@@ -32,39 +33,30 @@ class NoModeFound(FallworkError):
 
 
 @dataclass(frozen=True, kw_only=True)
-class Friction:
-    """Sizes of friction, one entry a coordinate, N."""
-
-    kinetic: Array
-    static: Array
-
-
-@dataclass(frozen=True, kw_only=True)
 class Stage:
-    """A motion and the friction bounds with which it was found."""
+    """A response, and which coordinates could hold with their static friction when it was found."""
 
-    bound: Array
-    motion: Motion
+    static: Flags
+    response: Response
 
 
-def find_stages(
-    problem: Problem, friction: Friction, ways: Array, openings: Openings
-) -> tuple[Stage, ...]:
-    """The motion, last of the stages that lead to it.
+def find_stages(setup: Setup, ways: Array, openings: Openings) -> tuple[Stage, ...]:
+    """The motion of a single case, last of the stages that lead to it.
 
     First, everything at rest may hold with its static friction; what breaks loose then goes on
     with kinetic friction, and so on until nothing more breaks loose. ``ways`` holds the sign of
     each coordinate's speed. So whatever can stay at rest stays at rest.
     """
-    bound = np.where(openings.rest, friction.static, friction.kinetic)
+    static = openings.rest
     stages: list[Stage] = []
     while True:
-        motion = _find(replace(problem, bound=bound), ways, openings)
-        stages.append(Stage(bound=bound, motion=motion))
-        broken = (motion.mode.sliding != 0) & (bound > friction.kinetic)
+        problem = setup.problem(static)
+        response = _find(problem, ways, openings)
+        stages.append(Stage(static=static, response=response))
+        broken = (response.mode.sliding != 0) & (problem.bound > setup.kinetic)
         if not broken.any():
             return tuple(stages)
-        bound = np.where(broken, friction.kinetic, bound)
+        static = static & ~broken
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -78,13 +70,13 @@ class _Element:
     upper: float
 
 
-def _find(problem: Problem, ways: Array, openings: Openings) -> Motion:
+def _find(problem: Problem, ways: Array, openings: Openings) -> Response:
     elements = _elements(problem, openings)
     base = _base_mode(problem, ways, openings)
     for mode in _candidates(problem, base, elements):
-        motion = solve_mode(problem, mode)
-        if conditions_hold(problem, motion, openings):
-            return motion
+        response = solve_mode(problem, mode)
+        if conditions_hold(problem, response, openings):
+            return response
     raise NoModeFound(problem, openings)
 
 
@@ -137,7 +129,7 @@ def _choices(problem: Problem, base: Mode, elements: list[_Element]) -> list[tup
     if not elements:
         return []
     heaviest = problem.mass.max(initial=0.0)
-    massless = problem.mass == 0
+    massless = problem.massless
     mass = np.where(massless, LIGHT * heaviest, problem.mass)
     force = (
         problem.drive - base.sliding * problem.bound + np.where(massless, mass * problem.fall, 0.0)
@@ -153,7 +145,7 @@ def _choices(problem: Problem, base: Mode, elements: list[_Element]) -> list[tup
     rates = rows @ ((force - rows.T @ values) / mass)
     strength = np.abs(force).max(initial=0.0) + problem.bound.max(initial=0.0)
     return [
-        _options(element, value, rate, EDGE * strength, EDGE * problem.scale)
+        _options(element, value, rate, EDGE * strength, EDGE * float(problem.scale))
         for element, value, rate in zip(elements, values, rates, strict=True)
     ]
 

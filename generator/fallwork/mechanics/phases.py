@@ -9,11 +9,12 @@ from dataclasses import replace
 import numpy as np
 
 from fallwork.mechanics.apparatus import Apparatus
+from fallwork.mechanics.assembly import Setup
 from fallwork.mechanics.bounded import Array
 from fallwork.mechanics.forces import Scene, forces_of, segment_pulls
 from fallwork.mechanics.layout import Element, StringLayout
 from fallwork.mechanics.listing import telling
-from fallwork.mechanics.problem import Motion, Range
+from fallwork.mechanics.problem import Range, Response
 from fallwork.mechanics.run import Stretch, follow
 from fallwork.mechanics.solution import (
     Force,
@@ -23,7 +24,6 @@ from fallwork.mechanics.solution import (
     Undetermined,
     ZeroWork,
 )
-from fallwork.mechanics.state import Setup
 from fallwork.scenario.nouns import BENCH
 
 
@@ -45,12 +45,12 @@ def solve(apparatus: Apparatus) -> Solution:
     )
 
 
-def _phase(setup: Setup, stretch: Stretch, motion: Motion) -> Phase:
+def _phase(setup: Setup, stretch: Stretch, motion: Response) -> Phase:
     scene = Scene(
         acceleration=np.nan_to_num(motion.acceleration),
         displacement=stretch.displacement,
         moves=(stretch.start_speed != 0) | (np.nan_to_num(motion.acceleration) != 0),
-        held=np.array(motion.mode.held, dtype=bool),
+        held=motion.mode.resting,
     )
     forces = forces_of(setup, scene, motion.loads)
     alternatives = tuple(forces_of(setup, scene, loads) for loads in motion.others)
@@ -91,7 +91,7 @@ def _phase(setup: Setup, stretch: Stretch, motion: Motion) -> Phase:
     )
 
 
-def _segment_tensions(setup: Setup, motion: Motion) -> dict[str, tuple[float | None, ...]]:
+def _segment_tensions(setup: Setup, motion: Response) -> dict[str, tuple[float | None, ...]]:
     open_spans = {each.at for each in motion.ranges if each.kind == "tension"}
     return {
         name: _masked(setup, string, segment_pulls(setup, string, motion.loads), open_spans)
@@ -130,12 +130,8 @@ def _angular_or_none(setup: Setup, values: Array | None) -> Mapping[str, float |
 def _masked(
     setup: Setup, string: StringLayout, pulls: Sequence[float], open_spans: set[int]
 ) -> tuple[float | None, ...]:
-    hidden: set[int] = set()
-    for at in string.spans:
-        if at in open_spans:
-            span = setup.layout.spans[at]
-            hidden.update(range(span.first, span.last + 1))
-    return tuple(None if at in hidden else pull for at, pull in enumerate(pulls))
+    spans = string.span_of_segments(setup.layout.spans)
+    return tuple(None if at in open_spans else pull for at, pull in zip(spans, pulls, strict=True))
 
 
 def _pulls_on(string: StringLayout, pulls: Sequence[float | None]) -> dict[str, float | None]:
@@ -175,7 +171,7 @@ def _differ(values: Sequence[tuple[float, ...] | None]) -> bool:
     return max(gaps, default=0.0) > give
 
 
-def _undetermined(setup: Setup, motion: Motion) -> tuple[Undetermined, ...]:
+def _undetermined(setup: Setup, motion: Response) -> tuple[Undetermined, ...]:
     """What the loads leave open, each once."""
     found: dict[tuple[object, ...], Undetermined] = {}
     for each in motion.ranges:

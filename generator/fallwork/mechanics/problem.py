@@ -1,6 +1,6 @@
 """One moment's equations of motion as data: what is given, what is open, what comes out.
 
-Takes and gives plain numbers, one a coordinate or a span of the layout. Solving is left to
+Takes and gives rows of numbers, one a coordinate or a span of the layout. Solving is left to
 ``equations``, finding the mode to ``modes``.
 """
 
@@ -9,6 +9,8 @@ from functools import cached_property
 
 import numpy as np
 
+from fallwork.mechanics.apparatus import Number
+from fallwork.mechanics.arrays import Rows, first_of
 from fallwork.mechanics.bounded import Array, Flags
 
 RANK = 1e-11  # singular values below this share of the largest count as zero
@@ -17,73 +19,105 @@ TOLERANCE = 1e-9  # by which a condition may be missed, relative to what it is m
 
 @dataclass(frozen=True, kw_only=True)
 class Mode:
-    """Which contacts slide or stick and which spans pull, one entry a coordinate or span."""
+    """Which contacts slide or stick and which spans pull, one entry a coordinate or span.
+
+    All cases of a batch that are solved together are in one mode.
+    """
 
     friction: tuple[int | None, ...]  # +1, −1 sliding that way; 0 sticking; None no friction
     taut: tuple[bool, ...]
     held: tuple[bool, ...]  # coordinates that rest on the catch pad
 
-    @property
+    @cached_property
     def sliding(self) -> Array:
         """+1 or −1 where something slides, else 0."""
         return np.array([way or 0 for way in self.friction], dtype=float)
 
-    @property
+    @cached_property
     def sticking(self) -> Flags:
         """Where friction holds."""
         return np.array([way == 0 for way in self.friction], dtype=bool)
 
-    @property
+    @cached_property
     def pulling(self) -> Flags:
         """``taut`` as an array."""
         return np.array(self.taut, dtype=bool)
 
+    @cached_property
+    def resting(self) -> Flags:
+        """``held`` as an array."""
+        return np.array(self.held, dtype=bool)
+
 
 @dataclass(frozen=True, kw_only=True)
 class Problem:
-    """Everything but the mode. ``stretch`` is (spans, coordinates); the rest one a coordinate."""
+    """Everything but the mode, for one case or many; the same numbers are zero in all cases."""
 
-    stretch: Array
-    mass: Array  # kg
-    drive: Array  # N
-    fall: Array  # m/s², what gravity alone would do; decides where there is no mass
-    bound: Array  # N, of friction: kinetic where it slides, the largest possible where it sticks
+    stretch: Array  # (spans, coordinates)
+    mass: Rows  # kg
+    drive: Rows  # N
+    fall: Rows  # m/s², what gravity alone would do; decides where there is no mass
+    bound: Rows  # N, of friction: kinetic where it slides, the largest possible where it sticks
 
     @cached_property
-    def scale(self) -> float:
-        """The largest acceleration that any coordinate's own forces could give it, m/s²."""
-        heavy = self.mass > 0
-        own = np.abs(self.drive[heavy]) + self.bound[heavy]
-        falling = np.max(np.abs(self.fall[~heavy]), initial=0.0)
-        return float(np.max(own / self.mass[heavy], initial=falling))
+    def massless(self) -> Flags:
+        """Coordinates without mass."""
+        return np.asarray(first_of(self.mass) == 0)
 
-    def quiet(self, forces: Array) -> Array:
+    @cached_property
+    def scale(self) -> Number:
+        """The largest acceleration that any coordinate's own forces could give it, m/s²."""
+        total: Number = 0.0
+        for at, massless in enumerate(self.massless):
+            own = np.abs(self.fall[at])
+            if not massless:
+                own = (np.abs(self.drive[at]) + self.bound[at]) / self.mass[at]
+            total = np.maximum(total, own)
+        return total
+
+    @cached_property
+    def strength(self) -> Number:
+        """What any force could be at most, but for what cancels, N."""
+        heaviest: Number = 0.0
+        for mass in self.mass:
+            heaviest = np.maximum(heaviest, mass)
+        return self.scale * heaviest
+
+    @cached_property
+    def single(self) -> bool:
+        """Whether there is but one case; only then is rounding noise taken out."""
+        rows = (self.mass, self.drive, self.bound)
+        return all(isinstance(each, np.ndarray) for each in rows)
+
+    def quiet(self, forces: Number) -> Number:
         """Forces without the noise that rounding leaves of those that cancel."""
-        size = self.scale * self.mass.max(initial=0.0)
-        return np.where(np.abs(forces) <= 1e-14 * size, 0.0, forces)
+        if not self.single:
+            return forces
+        return np.where(np.abs(forces) <= 1e-14 * self.strength, 0.0, forces)
 
     def idle_rims(self, mode: Mode) -> Flags:
         """Massless pulleys with bearing torque that no taut span turns."""
         attached = np.any(self.stretch[mode.pulling] != 0, axis=0)
-        return np.asarray((self.mass == 0) & ~attached & (self.bound > 0))
+        return np.asarray(self.massless & ~attached & (first_of(self.bound) > 0))
 
     def stuck(self, mode: Mode) -> Flags:
         """Coordinates that can't move: sticking, held, or an idle rim."""
-        held = np.array(mode.held, dtype=bool)
-        return np.asarray(mode.sticking | held | self.idle_rims(mode))
+        return np.asarray(mode.sticking | mode.resting | self.idle_rims(mode))
 
-    def filled(self, acceleration: Array) -> Array:
+    def filled(self, acceleration: Rows) -> Rows:
         """Accelerations with free fall, as of something very light, where undetermined."""
-        return np.where(np.isnan(acceleration), self.fall, acceleration)
+        if not isinstance(acceleration, np.ndarray):
+            return acceleration  # only a single case may leave it open
+        return np.where(np.isnan(acceleration), first_of(self.fall), acceleration)
 
 
 @dataclass(frozen=True, kw_only=True)
 class Loads:
     """Forces that belong to a motion; several are possible where the equations leave it open."""
 
-    tension: Array  # N, one a span
-    resistance: Array  # N, friction along −q, one a coordinate
-    support: Array  # N, of the catch pad along −q
+    tension: Rows  # N, one a span
+    resistance: Rows  # N, friction along −q, one a coordinate
+    support: Rows  # N, of the catch pad along −q
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -97,11 +131,11 @@ class Range:
 
 
 @dataclass(frozen=True, kw_only=True)
-class Motion:
-    """The solution for one mode."""
+class Response:
+    """The solution for one mode. What the equations leave open is told for single cases only."""
 
     mode: Mode
-    acceleration: Array  # m/s², one a coordinate; nan where undetermined
+    acceleration: Rows  # m/s², one a coordinate; nan where undetermined
     loads: Loads
     others: tuple[Loads, ...] = ()  # further allowed loads, if the loads are undetermined
     ranges: tuple[Range, ...] = ()  # of what is undetermined

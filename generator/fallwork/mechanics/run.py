@@ -11,11 +11,12 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from fallwork.mechanics.apparatus import Apparatus
+from fallwork.mechanics.assembly import Setup, setup_of
 from fallwork.mechanics.bounded import Array
 from fallwork.mechanics.events import ENDS_THE_RUN, Event, Kind, blocked, next_event
-from fallwork.mechanics.problem import Motion
+from fallwork.mechanics.problem import Response
 from fallwork.mechanics.solution import End, Ending, Role
-from fallwork.mechanics.state import Setup, State, go_on, setup_of, start_of, stretching, whole
+from fallwork.mechanics.state import State, go_on, start_of, stretching, whole
 
 NOISE = 1e-12  # what rounding can leave of a difference, relative to its terms
 LIMIT = 60  # stretches after which a run is no longer followed
@@ -29,7 +30,7 @@ class Stretch:
     part: int  # number among those of its role
     ends: End | None
     duration: float | None  # s
-    motion: Motion | None  # None for the landing
+    motion: Response | None  # None for the landing
     start_speed: Array
     end_speed: Array | None  # m/s, nan where undetermined
     displacement: Array | None  # m, likewise
@@ -67,7 +68,7 @@ def follow(apparatus: Apparatus) -> Course:
     return _moving(setup, state, motion)
 
 
-def _moving(setup: Setup, state: State, motion: Motion) -> Course:
+def _moving(setup: Setup, state: State, motion: Response) -> Course:
     """Stretch after stretch until the run ends."""
     stretches: list[Stretch] = []
     until: End | None = None
@@ -112,12 +113,12 @@ def _moving(setup: Setup, state: State, motion: Motion) -> Course:
     )
 
 
-def _go_on(setup: Setup, state: State) -> tuple[State, Motion]:
+def _go_on(setup: Setup, state: State) -> tuple[State, Response]:
     following, stages = go_on(setup, state)
-    return following, stages[-1].motion
+    return following, stages[-1].response
 
 
-def _rests(setup: Setup, state: State, motion: Motion) -> bool:
+def _rests(setup: Setup, state: State, motion: Response) -> bool:
     """Nothing moves along or down; a pulley that goes on turning by itself doesn't count."""
     along = [at for at, coordinate in enumerate(setup.layout.coordinates) if not coordinate.turns]
     moving = state.speed[along], np.nan_to_num(motion.acceleration[along], nan=1.0)
@@ -127,7 +128,7 @@ def _rests(setup: Setup, state: State, motion: Motion) -> bool:
 # ---- from one stretch to the next
 
 
-def _advance(setup: Setup, state: State, motion: Motion, event: Event) -> State:
+def _advance(setup: Setup, state: State, motion: Response, event: Event) -> State:
     t, acceleration = event.after, motion.acceleration
     moved = state.speed * t + acceleration * t**2 / 2
     if event.kind is Kind.DISTANCE:
@@ -190,7 +191,7 @@ def _jerked(setup: Setup, state: State) -> str | None:
     return next((name for name in strings if whole(setup, name, rates) > 0), None)
 
 
-def _end(setup: Setup, event: Event, after: State, motion: Motion) -> End:
+def _end(setup: Setup, event: Event, after: State, motion: Response) -> End:
     """What ends a stretch; ``motion`` is what follows."""
     if event.end is not None:
         return event.end
@@ -209,7 +210,7 @@ def _end(setup: Setup, event: Event, after: State, motion: Motion) -> End:
 def _stretch(
     before: Sequence[Stretch],
     state: State,
-    motion: Motion,
+    motion: Response,
     duration: float | None = None,
     ends: End | None = None,
     after: State | None = None,

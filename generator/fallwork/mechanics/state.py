@@ -3,47 +3,21 @@
 Takes an apparatus with its layout; gives start speeds and, for a state, the motion that follows.
 """
 
-from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
 import numpy as np
 
-from fallwork.mechanics.apparatus import Apparatus, Number
+from fallwork.mechanics.apparatus import Apparatus
 from fallwork.mechanics.arrays import given
-from fallwork.mechanics.assembly import Terms, terms_of
+from fallwork.mechanics.assembly import Setup
 from fallwork.mechanics.binding import bind
 from fallwork.mechanics.bounded import Array, Flags
 from fallwork.mechanics.faults import ImpossibleApparatus
 from fallwork.mechanics.layout import Layout, layout_of
-from fallwork.mechanics.modes import Friction, NoModeFound, Stage, find_stages
-from fallwork.mechanics.problem import Motion, Openings, Problem
+from fallwork.mechanics.modes import NoModeFound, Stage, find_stages
+from fallwork.mechanics.problem import Openings, Response
 
 TIGHT = 1e-9  # a rate of stretching below this share of the speeds is none
-
-
-@dataclass(frozen=True, kw_only=True)
-class Machine:
-    """The equations of motion of one apparatus. Arrays have one entry a coordinate."""
-
-    layout: Layout
-    stretch: Array  # (spans, coordinates)
-    mass: Array
-    drive: Array
-    fall: Array
-    friction: Friction
-
-    def problem(self, bound: Array) -> Problem:
-        """The equations with certain sizes of friction."""
-        return Problem(
-            stretch=self.stretch, mass=self.mass, drive=self.drive, fall=self.fall, bound=bound
-        )
-
-
-@dataclass(frozen=True, kw_only=True)
-class Setup(Machine):
-    """A machine with everything else about it that doesn't change during the run."""
-
-    apparatus: Apparatus
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -60,32 +34,6 @@ class State:
     gripped: frozenset[str] = frozenset()  # strings slack on one side of a turning pulley only
 
 
-def machine_of(layout: Layout, terms: Terms) -> Machine:
-    """The machine of terms that are floats."""
-
-    def row(values: Iterable[Number]) -> Array:
-        return np.array([float(value) for value in values])
-
-    return Machine(
-        layout=layout,
-        stretch=layout.stretch_matrix(),
-        mass=row(term.mass for term in terms),
-        drive=row(term.drive for term in terms),
-        fall=row(term.fall for term in terms),
-        friction=Friction(
-            kinetic=row(term.friction(static=False) for term in terms),
-            static=row(term.friction(static=True) for term in terms),
-        ),
-    )
-
-
-def setup_of(apparatus: Apparatus) -> Setup:
-    """The set-up of an apparatus whose numbers are floats."""
-    layout = layout_of(apparatus)
-    machine = machine_of(layout, terms_of(apparatus, layout))
-    return Setup(apparatus=apparatus, **vars(machine))
-
-
 def check_possible(apparatus: Apparatus) -> None:
     """Raises ImpossibleApparatus for what can't be, before any run is followed.
 
@@ -97,14 +45,14 @@ def check_possible(apparatus: Apparatus) -> None:
         least_energy_speeds(layout, alike, 1.0, apparatus.run.object)
 
 
-def state_at_rest(machine: Machine) -> State:
+def state_at_rest(setup: Setup) -> State:
     """The start of a run from rest."""
-    n = len(machine.mass)
+    n = len(setup.mass)
     return State(
         time=0.0,
         position=np.zeros(n),
         speed=np.zeros(n),
-        slack=np.zeros(len(machine.stretch)),
+        slack=np.zeros(len(setup.stretch)),
         landed=np.zeros(n, dtype=bool),
     )
 
@@ -151,52 +99,52 @@ def least_energy_speeds(layout: Layout, mass: Array, speed: float, moved: str) -
     return speeds
 
 
-def stretching(machine: Machine, state: State) -> Array:
+def stretching(setup: Setup, state: State) -> Array:
     """Rates at which spans would get longer, rounding noise removed, m/s."""
-    rates = machine.stretch @ state.speed
-    size = np.abs(machine.stretch) @ np.abs(state.speed)
+    rates = setup.stretch @ state.speed
+    size = np.abs(setup.stretch) @ np.abs(state.speed)
     return np.where(np.abs(rates) <= TIGHT * size, 0.0, rates)
 
 
-def whole(machine: Machine, string: str, values: Array) -> float:
+def whole(setup: Setup, string: str, values: Array) -> float:
     """The sum over a string's spans."""
-    return float(sum(values[at] for at in machine.layout.strings[string].spans))
+    return float(sum(values[at] for at in setup.layout.strings[string].spans))
 
 
-def go_on(machine: Machine, state: State) -> tuple[State, tuple[Stage, ...]]:
+def go_on(setup: Setup, state: State) -> tuple[State, tuple[Stage, ...]]:
     """The motion from a state on, and the state with what has just gone slack.
 
     A string that passes a turning pulley and pulls nothing on one side loses its grip, so that
     it is slack as a whole, unless it would be stretched then.
     """
     while True:
-        state, stages = _found(machine, state)
-        motion = stages[-1].motion
-        changed = _loosen(machine, state, motion) or _stop_idle_rims(machine, state, motion)
+        state, stages = _found(setup, state)
+        response = stages[-1].response
+        changed = _loosen(setup, state, response) or _stop_idle_rims(setup, state, response)
         if changed is None:
             return state, stages
         state = changed
 
 
-def _found(machine: Machine, state: State) -> tuple[State, tuple[Stage, ...]]:
+def _found(setup: Setup, state: State) -> tuple[State, tuple[Stage, ...]]:
     """The motion of a state; massless parts that nothing carries on are stopped first."""
     try:
-        return state, _stages(machine, state)
+        return state, _stages(setup, state)
     except NoModeFound:
-        stopped = _stop_massless(machine, state)
+        stopped = _stop_massless(setup, state)
         if stopped is None:
             raise
-        return stopped, _stages(machine, stopped)
+        return stopped, _stages(setup, stopped)
 
 
-def _stages(machine: Machine, state: State) -> tuple[Stage, ...]:
-    problem = machine.problem(machine.friction.kinetic)
-    return find_stages(problem, machine.friction, np.sign(state.speed), _openings(machine, state))
+def _stages(setup: Setup, state: State) -> tuple[Stage, ...]:
+    return find_stages(setup, np.sign(state.speed), openings_of(setup, state))
 
 
-def _openings(machine: Machine, state: State) -> Openings:
-    rates = stretching(machine, state)
-    loose = np.array([span.string in state.loose for span in machine.layout.spans], dtype=bool)
+def openings_of(setup: Setup, state: State) -> Openings:
+    """What the past of a state leaves open."""
+    rates = stretching(setup, state)
+    loose = np.array([span.string in state.loose for span in setup.layout.spans], dtype=bool)
     return Openings(
         spans=(state.slack == 0) & (rates == 0) & ~loose,
         rest=state.speed == 0,
@@ -204,13 +152,13 @@ def _openings(machine: Machine, state: State) -> Openings:
     )
 
 
-def _stop_massless(machine: Machine, state: State) -> State | None:
+def _stop_massless(setup: Setup, state: State) -> State | None:
     """Massless things that a bearing torque brakes, and nothing with mass drives, stop at once.
 
     Those go on that would stretch a string if they stopped. None where nothing changes.
     """
-    tight = machine.stretch[_openings(machine, state).spans]
-    stopped = (machine.mass == 0) & (state.speed != 0)
+    tight = setup.stretch[openings_of(setup, state).spans]
+    stopped = (setup.mass == 0) & (state.speed != 0)
     while True:
         speed = np.where(stopped, 0.0, state.speed)
         stretched = tight[tight @ speed > TIGHT * (np.abs(tight) @ np.abs(state.speed))]
@@ -220,35 +168,32 @@ def _stop_massless(machine: Machine, state: State) -> State | None:
         stopped = stopped & ~kept
 
 
-def _stop_idle_rims(machine: Machine, state: State, motion: Motion) -> State | None:
+def _stop_idle_rims(setup: Setup, state: State, response: Response) -> State | None:
     """A massless pulley with bearing torque stops at once when no string turns it."""
-    problem = machine.problem(machine.friction.kinetic)
-    idle = problem.idle_rims(motion.mode) & (state.speed != 0)
+    problem = setup.problem()
+    idle = problem.idle_rims(response.mode) & (state.speed != 0)
     return replace(state, speed=np.where(idle, 0.0, state.speed)) if idle.any() else None
 
 
-def _loosen(machine: Machine, state: State, motion: Motion) -> State | None:
+def _loosen(setup: Setup, state: State, response: Response) -> State | None:
     """The state with one more string recognised as slack; None if there is none."""
-    for name, string in machine.layout.strings.items():
+    for name, string in setup.layout.strings.items():
         if name in state.loose or name in state.gripped:
             continue
-        taut = [motion.mode.taut[at] for at in string.spans]
+        taut = [response.mode.taut[at] for at in string.spans]
         if all(taut):
             continue
         trial = replace(state, loose=state.loose | {name})
-        if not any(taut) or _may_hang_loose(machine, trial, name):
+        if not any(taut) or _may_hang_loose(setup, trial, name):
             return trial
         return replace(state, gripped=state.gripped | {name})
     return None
 
 
-def _may_hang_loose(machine: Machine, trial: State, string: str) -> bool:
-    if (
-        whole(machine, string, trial.slack) > 0
-        or whole(machine, string, stretching(machine, trial)) < 0
-    ):
+def _may_hang_loose(setup: Setup, trial: State, string: str) -> bool:
+    if whole(setup, string, trial.slack) > 0 or whole(setup, string, stretching(setup, trial)) < 0:
         return True
-    problem = machine.problem(machine.friction.kinetic)
-    motion = _found(machine, trial)[1][-1].motion
-    growth = whole(machine, string, machine.stretch @ problem.filled(motion.acceleration))
-    return growth <= TIGHT * problem.scale
+    problem = setup.problem()
+    response = _found(setup, trial)[1][-1].response
+    growth = whole(setup, string, setup.stretch @ problem.filled(response.acceleration))
+    return bool(growth <= TIGHT * problem.scale)

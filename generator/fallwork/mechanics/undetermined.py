@@ -8,8 +8,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from fallwork.mechanics.bounded import Array, Flags, bounded_least_squares
-from fallwork.mechanics.problem import RANK, TOLERANCE, Loads, Mode, Problem, Range
+from fallwork.mechanics.bounded import Array, bounded_least_squares
+from fallwork.mechanics.problem import TOLERANCE, Loads, Mode, Problem, Range
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -40,19 +40,6 @@ def possible_loads(problem: Problem, mode: Mode, net: Array) -> PossibleLoads:
     )
 
 
-def floating(mass: Array, rows: Array, stuck: Flags) -> Flags:
-    """Massless coordinates that the taut spans ``rows`` leave free to move."""
-    light = np.flatnonzero((mass == 0) & ~stuck)
-    free = np.zeros(len(mass), dtype=bool)
-    if not len(rows):
-        free[light] = True
-    elif len(light):
-        _, sizes, vectors = np.linalg.svd(rows[:, light])
-        rank = int(np.sum(sizes > RANK * sizes.max(initial=0.0)))
-        free[light] = np.any(np.abs(vectors[rank:]) > 1e-9, axis=0)
-    return free
-
-
 class _Unknowns:
     """The loads of a mode as one vector: pulls of taut spans, sticking friction, supports."""
 
@@ -60,7 +47,7 @@ class _Unknowns:
         self.problem, self.mode = problem, mode
         unit, rows = np.eye(len(problem.mass)), problem.stretch[mode.pulling]
         spans = np.flatnonzero(mode.pulling)
-        sticking, held = np.flatnonzero(mode.sticking), np.flatnonzero(mode.held)
+        sticking, held = np.flatnonzero(mode.sticking), np.flatnonzero(mode.resting)
         bound = problem.bound[sticking]
         self.matrix = np.concatenate([rows.T, unit[:, sticking], unit[:, held]], axis=1)
         self.lower = np.concatenate([np.zeros(len(spans)), -bound, np.zeros(len(held))])
@@ -79,7 +66,8 @@ class _Unknowns:
             "resistance": self.mode.sliding * self.problem.bound,
             "support": np.zeros(len(self.problem.mass)),
         }
-        for (kind, at), value in zip(self.fields, self.problem.quiet(values), strict=True):
+        quiet = np.asarray(self.problem.quiet(values))
+        for (kind, at), value in zip(self.fields, quiet, strict=True):
             parts[kind][at] = value
         return Loads(**parts)
 
