@@ -112,23 +112,6 @@ SPOILT: dict[str, tuple[str, str, str, str, Callable[[], Any]]] = {
         "slips", "{id: A16, topic: time-and-speed,", "{id: A16,",
         "an entry without topic; add topic", level,
     ),
-    "step of a report": (
-        "measured-questions", "id: leave-out-a-trial\n  topic: outliers",
-        "id: leave-out-a-trial\n  topic: outlier",
-        'unknown topic "outlier"; did you mean "outliers"?', report,
-    ),
-    "mistake of a report": (
-        "measured-questions", "topic: window\n  slip: S6", "topic: window\n  slip: S66",
-        'unknown common mistake "S66"; did you mean "S6"?', report,
-    ),
-    "condition of a report": (
-        "measured-slips", "needs: held symbols", "needs: hold symbols",
-        'unknown condition "hold"; did you mean "held"?', report,
-    ),
-    "letter of a report": (
-        "measured-slips", "formula: T1 + F0", "formula: T1 + Fo",
-        'unknown letter "Fo"; did you mean "f"?', report,
-    ),
 }  # fmt: skip
 
 
@@ -155,12 +138,14 @@ def test_everything_that_is_misspelt_is_named_at_once(folder: Path) -> None:
 
 
 def test_a_field_that_no_sentence_is_given_is_named(folder: Path) -> None:
-    line = spoil(folder / "report.yaml", "How the report is judged", "How the {mark} is judged")
+    line = spoil(
+        folder / "measuring.yaml", "  number: number of trials", "  number: number of {it}"
+    )
     with pytest.raises(BadInput) as caught:
         report()
     (problem,) = caught.value.problems
-    assert problem.found == "unknown field {mark}"
-    assert (problem.place.file, problem.place.line) == ("texts/report.yaml", line)
+    assert problem.found == "unknown field {it}"
+    assert (problem.place.file, problem.place.line) == ("texts/measuring.yaml", line)
 
 
 def test_a_sentence_that_is_missing_is_named(folder: Path) -> None:
@@ -206,7 +191,7 @@ def test_no_sentence_is_left_over() -> None:
     assert left == []
 
 
-@pytest.mark.parametrize("files", [STEPS, ("measuring", "judging", "report")])
+@pytest.mark.parametrize("files", [STEPS, ("measuring", "judging")])
 def test_no_step_has_its_sentences_in_two_files(files: tuple[str, ...]) -> None:
     keys = [key for file in files for key in textfiles.texts(file)]
     assert sorted(set(keys)) == sorted(keys)

@@ -15,6 +15,7 @@ from fallwork.lesson.setting import Setting
 from fallwork.lesson.sheet import Sheet
 from fallwork.lesson.stepfiles import step_from
 from lesson.kit import DEMO, lesson_from, scenario_of, solved
+from lesson.measured import kit
 
 
 @pytest.fixture
@@ -40,6 +41,10 @@ def forget() -> None:
 
 def level() -> Lesson:
     return lesson_from(scenario_of(DEMO / "level-track.yaml"))
+
+
+def report() -> Lesson:
+    return kit.report(kit.level())
 
 
 SPOILT = {
@@ -89,6 +94,35 @@ def test_what_is_misspelt_is_named_with_file_and_line(folder: Path, kind: str) -
     assert problem.place.file == f"steps/{named}.md.j2"
     if named == "tension" and "second" not in message:
         assert problem.place.line == before.count("\n") + 1
+
+
+REPORT = {
+    "mistake that a question names": (
+        "window", 'slip="S6"', 'slip="S66"', 'unknown common mistake "S66"; did you mean "S6"?'
+    ),
+    "condition": (
+        "how-tension", "held and symbols", "held and symbol",
+        'unknown word "symbol"; did you mean "symbols"?',
+    ),
+    "letter": (
+        "how-acceleration", "a1, v1/te", "a1, v1/tte", 'unknown word "tte"; did you mean "te"?'
+    ),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("kind", REPORT)
+def test_what_is_misspelt_in_a_step_of_the_report_is_named_too(folder: Path, kind: str) -> None:
+    name, old, new, message = REPORT[kind]
+    file = folder / "measured" / f"{name}.md.j2"
+    before, found, after = file.read_text("utf-8").partition(old)
+    assert (bool(found), old in after) == (True, False)
+    file.write_text(f"{before}{new}{after}", "utf-8")
+    with pytest.raises(BadInput) as caught:
+        report()
+    (problem,) = caught.value.problems
+    assert f"{problem.found}; {problem.expected}" == message
+    line = before.count("\n") + 1
+    assert (problem.place.file, problem.place.line) == (f"steps/measured/{name}.md.j2", line)
 
 
 def test_a_list_may_have_gaps_and_a_line_break_is_a_space() -> None:

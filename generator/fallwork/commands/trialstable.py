@@ -7,9 +7,17 @@ what was assumed. A value ends where the two figures of its standard uncertainty
 from collections.abc import Sequence
 
 from fallwork.lesson.measured import Evidence
-from fallwork.lesson.measured.names import UNITS, quantity_words
 from fallwork.lesson.measured.quality import on_means
-from fallwork.lesson.measured.words import amount, in_trial, interval, shown, size, unknown
+from fallwork.lesson.measured.words import (
+    UNITS,
+    amount,
+    in_trial,
+    interval,
+    quantity_words,
+    shown,
+    size,
+    unknown,
+)
 from fallwork.measurement import Measurand, Summary
 
 Row = Sequence[str]

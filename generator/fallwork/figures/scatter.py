@@ -14,8 +14,7 @@ from fallwork.figures.labels import Spot, Words
 from fallwork.figures.record import mark_simulated, with_source
 from fallwork.figures.scene import CannotDrawError, Plate, Scene, say, sentence
 from fallwork.lesson.measured.evidence import Evidence
-from fallwork.lesson.measured.names import UNITS, quantity_words
-from fallwork.lesson.measured.words import ends_at, to_place_of
+from fallwork.lesson.measured.words import UNITS, ends_at, quantity_words, to_place_of
 from fallwork.measurement.model import Measurand, Summary, Trial
 
 HEIGHT = 130.0  # pt

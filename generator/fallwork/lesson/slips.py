@@ -26,7 +26,7 @@ from fallwork.lesson.expression import (
     evaluate,
 )
 from fallwork.lesson.roles import Roles, facts_of, roles_of, words_of
-from fallwork.lesson.trees import ZERO, rebuilt
+from fallwork.lesson.trees import rebuilt
 from fallwork.lesson.words import Part, fill
 
 
@@ -104,13 +104,6 @@ class Slips:
     @cached_property
     def _parts(self) -> dict[str, Part]:
         return words_of(self.context)
-
-
-def slip_letters(context: Context) -> dict[str, Operand]:
-    """The roles that are single symbols, or zero because the set-up hasn't got them."""
-    roles = roles_of(context)
-    letters: dict[str, Operand] = {n: ZERO for n, tree in roles.items() if tree == ZERO}
-    return letters | {n: tree.symbol for n, tree in roles.items() if isinstance(tree, Ref)}
 
 
 def parse(formula: str, roles: Mapping[str, Operand]) -> Expression | None:

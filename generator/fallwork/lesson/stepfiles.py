@@ -7,7 +7,7 @@ sentences and formulas, its check, its common mistakes and the questions that it
 
 import re
 import sys
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from functools import cache
 from pathlib import Path
 from traceback import extract_tb
@@ -44,9 +44,9 @@ from fallwork.lesson.document import (
     Text,
 )
 from fallwork.lesson.expression import Expression, Function, Operand, Root, Symbol, as_expression
-from fallwork.lesson.lab import Lab
+from fallwork.lesson.lab.base import Base
 from fallwork.lesson.sheet import Check, Sheet
-from fallwork.lesson.trees import product
+from fallwork.lesson.trees import half, product
 from fallwork.lesson.words import count_word, listing, times_word, upper_first
 from fallwork.scenario import from_here
 from fallwork.scenario.report import meant, shown
@@ -60,7 +60,7 @@ class _AbsentError(Exception):
     """The file says that the set-up has no such step."""
 
 
-def step_from(name: str, lab: Lab, **asked: Any) -> Step | None:
+def step_from(name: str, lab: Base, **asked: Any) -> Step | None:
     """The step that a file gives for a lab; ``asked`` is what it is about, by name, e.g. the
     object whose equation it is. Raises ``BadInput`` for a file that can't be used.
     """
@@ -82,7 +82,7 @@ def step_from(name: str, lab: Lab, **asked: Any) -> Step | None:
     )
 
 
-def items_from(name: str, lab: Lab) -> tuple[Text, ...]:
+def items_from(name: str, lab: Base) -> tuple[Text, ...]:
     """The list that a file gives which is no step."""
     sheet, words = _filled(name, lab, {})
     (listed,) = sheet.all_parts(words)
@@ -90,7 +90,7 @@ def items_from(name: str, lab: Lab) -> tuple[Text, ...]:
     return listed.items
 
 
-def _filled(name: str, lab: Lab, asked: Mapping[str, Any]) -> tuple[Sheet, str]:
+def _filled(name: str, lab: Base, asked: Mapping[str, Any]) -> tuple[Sheet, str]:
     template = _template(name, frozenset(asked), lab.known)
     sheet = Sheet()
     try:
@@ -141,24 +141,35 @@ def _unknown(name: str, known: frozenset[str]) -> Iterator[Problem]:
 
 @cache
 def _doubled() -> tuple[Problem, ...]:
-    """Ids that stand in the files a second time."""
+    """Ids that stand in the files a second time, and mistakes that a question names in vain."""
     seen: set[tuple[str, str]] = set()
-    problems = []
-    for path in sorted(FOLDER.glob(f"*{ENDING}")):
-        name = path.name.removesuffix(ENDING)
+    problems, meant_ = [], []
+    for path in sorted(FOLDER.rglob(f"*{ENDING}")):
+        name = path.relative_to(FOLDER).as_posix().removesuffix(ENDING)
         for kind, id_, line in _ids(name):
-            if (kind, id_) in seen:
+            if kind == "slip":
+                meant_.append((id_, name, line))
+            elif (kind, id_) in seen:
                 found = f"the {kind} {shown(id_)} a second time"
                 problems.append(_problem(name, line, found, "choose another id"))
             seen.add((kind, id_))
+    mistakes = sorted(id_ for kind, id_ in seen if kind == _NAMED["mistake"])
+    for id_, name, line in meant_:
+        if id_ not in mistakes:
+            expected = meant(id_, mistakes, "name the id of one")
+            problems.append(_problem(name, line, f"unknown common mistake {shown(id_)}", expected))
     return tuple(problems)
 
 
 def _ids(name: str) -> Iterator[tuple[str, str, int]]:
+    """Each id in a file with its kind and line; of kind "slip" where a question names one."""
     for call in _tree(name).find_all(Call):
         kind = _NAMED.get(call.node.name) if isinstance(call.node, Name) else None
         if kind and call.args and isinstance(call.args[0], Const):
             yield kind, str(call.args[0].value), call.lineno
+            for more in call.kwargs:
+                if more.key == "slip":
+                    yield "slip", str(more.value.value), call.lineno
 
 
 def _problem(name: str, line: int, found: str, expected: str) -> Problem:
@@ -213,7 +224,8 @@ def _table(context: Context, caption: str, caller: Callable[[], str]) -> str:
     sheet = _sheet(context)
     lines = re.sub(r"\n(?=[^|\n]*(\n|$))", " ", caller().strip("\n")).split("\n")
     head, *rows = (tuple(map(sheet.text, line.split("|"))) for line in lines)
-    return sheet.block(Table(caption=" ".join(caption.split()), head=head, rows=tuple(rows)))
+    words = re.sub("[ \n]+", " ", caption.strip())
+    return sheet.block(Table(caption=words, head=head, rows=tuple(rows)))
 
 
 @pass_context
@@ -250,12 +262,14 @@ def _question(
     id_: str,
     when: object = True,
     *,
+    slip: str = "",
     later: bool = False,
     caller: Callable[[], str],
 ) -> str:
     """A question that students put: its first line asks, the others answer.
 
-    ``later``: it is put in a later part of a run, where no others are.
+    ``slip``: the id of the common mistake that usually stands behind it. ``later``: it is put in a
+    later part of a run, where no others are.
     """
     lab = context["lab"]
     if not when or lab.bare or lab.later != later:
@@ -263,7 +277,27 @@ def _question(
     sheet = _sheet(context)
     asked, _, answer = caller().strip().partition("\n")
     plain = "".join(map(str, sheet.text(asked)))
-    return sheet.block(Question(id=id_, asked=plain, answer=sheet.text(answer)))
+    return sheet.block(Question(id=id_, asked=plain, answer=sheet.text(answer), slip=slip))
+
+
+@pass_context
+def _as_written(context: Context, words: str) -> str:
+    """Words that others wrote, such as the name of a trial, with whatever signs are in them."""
+    return _sheet(context).token(words)
+
+
+@pass_context
+def _cells(context: Context, values: Iterable[object]) -> str:
+    """Values as neighbouring cells of a table."""
+    return " | ".join(
+        _as_written(context, value) if isinstance(value, str) else _printed(context, value)
+        for value in values
+    )
+
+
+def _named(keys: Iterable[Any], names: Mapping[str, str]) -> list[str]:
+    """What a file calls each of these."""
+    return [names[key.value] for key in keys]
 
 
 def _figure(kind: str, subject: str = "", phase: int = 0) -> FigureSlot:
@@ -325,6 +359,7 @@ _SAYS: Mapping[str, Any] = {
     "link": _link,
     "strong": _strong,
     "relation": _relation,
+    "half": half,
     "sqrt": lambda body: Root(body=as_expression(body)),
     "sin": _of_angle("sin"),
     "cos": _of_angle("cos"),
@@ -346,5 +381,7 @@ def _environment() -> Environment:
         auto_reload=False,
     )
     environment.globals.update(_SAYS)
-    environment.filters["capital"] = upper_first
+    environment.filters.update(
+        as_written=_as_written, capital=upper_first, cells=_cells, named=_named
+    )
     return environment

@@ -16,7 +16,7 @@ from typing import Any
 from markupsafe import Markup
 
 from fallwork.lesson.measured import Evidence
-from fallwork.lesson.measured.names import UNITS, quantity_words
+from fallwork.lesson.measured.words import UNITS, quantity_words
 from fallwork.lesson.words import upper_first
 from fallwork.measurement import Measurand, Trial
 from fallwork.pages.model import PageFile

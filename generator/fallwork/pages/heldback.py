@@ -13,7 +13,7 @@ from pathlib import Path
 from typing import Any
 
 from fallwork.errors import FallworkError, Place
-from fallwork.lesson.measured.names import UNITS
+from fallwork.lesson.measured.words import UNITS
 from fallwork.measurement import Measurand
 from fallwork.measurement.inputs import quantities_of
 from fallwork.pages import schedule

@@ -10,6 +10,8 @@ from fallwork.lesson.document import Working
 from fallwork.lesson.measured import Evidence
 from fallwork.measurement import Analysis, Estimate, Trial, summaries
 from fallwork.measurement.comparison import Verdict
+from fallwork.measurement.typed import analysis_of
+from fallwork.scenario.model import Measured, Quantity
 from lesson.measured import kit
 from lesson.measured.kit import judged, level, prose, solution, step, tables, trials, usual
 
@@ -133,6 +135,15 @@ def test_agreeing_trials_that_all_lie_on_one_side_are_said_to(
     said = prose(step(lesson, "comparison-acceleration"))
     assert f"All 6 trials lie {side} the prediction." in said
     assert "a common shift of this size is allowed" in prose(step(lesson, "by-trial"))
+
+
+def test_trials_that_read_alike_are_not_judged_one_by_one() -> None:
+    """Without any scatter no single trial has a limit, so there is nothing to compare it with."""
+    alike = Quantity(kind="acceleration", value=1.5, number="1.50", unit="m/s²")
+    analysis = analysis_of(Measured(values={"acceleration": (alike,) * 4}), level(), kit.GRAVITY)
+    ids = [found.id for found in solution(level(), against(analysis)).steps]
+    assert "comparison-acceleration" in ids
+    assert "by-trial" not in ids
 
 
 def test_a_column_of_differences_ends_at_one_place() -> None:

@@ -4,10 +4,9 @@ from typing import Any
 
 import pytest
 
+from fallwork.lesson import stepfiles
 from fallwork.lesson.document import Lesson
 from fallwork.lesson.latex import latex
-from fallwork.lesson.measured.questions import QUESTIONS
-from fallwork.lesson.textfiles import texts
 from fallwork.scenario import load_scenario, with_numbers
 from fallwork.scenario.model import Scenario
 from lesson.measured import kit
@@ -50,6 +49,7 @@ ASKED = {
     50: "derive-or-quote",
     52: "follow-on-errors",
 }
+MEASURED = stepfiles.FOLDER / "measured"
 ALL_SET_UPS = sorted([*kit.CASES.glob("*.yaml"), *kit.DEMO.glob("*.yaml")])
 
 
@@ -67,7 +67,9 @@ def test_every_question_leads_to_a_step_of_the_report_page() -> None:
     assert set(ASKED.values()) <= set(found)
     for other in ("incline-up", "level-track-frictionless", "push-away"):
         found |= questions(report(load_scenario(kit.DEMO / f"{other}.yaml")))
-    assert [e["id"] for e in texts(QUESTIONS) if e["id"] not in found] == []
+    files = (f"measured/{file.name.split('.')[0]}" for file in sorted(MEASURED.iterdir()))
+    asked = [id_ for file in files for kind, id_, _ in stepfiles._ids(file) if kind == "question"]
+    assert [each for each in asked if each not in found] == []
     assert found["which-uncertainty"] == "summary"
 
 

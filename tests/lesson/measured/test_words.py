@@ -3,14 +3,12 @@
 import pytest
 
 from fallwork.lesson.measured.words import (
-    FILES,
     amount,
     figures_for,
     interval,
     size,
     to_place_of,
 )
-from fallwork.lesson.textfiles import texts
 from fallwork.measurement import Estimate
 
 
@@ -54,8 +52,3 @@ def test_an_uncertainty_has_two_figures_and_no_power_of_ten_in_a_table() -> None
 )
 def test_figures_of_a_symbol_follow_its_uncertainty(value: float, u: float, figures: int) -> None:
     assert figures_for(value, u, 3) == figures
-
-
-def test_no_sentence_stands_under_one_key_in_two_files() -> None:
-    keys = [key for file in FILES for key in texts(file)]
-    assert len(keys) == len(set(keys)) > 25

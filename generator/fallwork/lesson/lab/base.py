@@ -110,8 +110,8 @@ class Base:
         """The formula, zeros cleared away, and its value where the lesson has values; None where
         it names what the set-up hasn't got or gives the right value.
         """
-        formula = formula if _absent(formula) else rebuilt(formula, {})
-        if not isinstance(of, Ref) or _absent(formula) or formula == of:
+        formula = formula if absent(formula) else rebuilt(formula, {})
+        if not isinstance(of, Ref) or absent(formula) or formula == of:
             return None
         try:
             value, wanted = evaluate(self._valued(formula)), evaluate(self._valued(of))
@@ -139,5 +139,6 @@ def _capitals(words: frozenset[str]) -> frozenset[str]:
     return frozenset(f"The{word[3:]}" for word in words if word.startswith("the_"))
 
 
-def _absent(tree: Expression) -> bool:
-    return isinstance(tree, Absent) or any(map(_absent, children(tree)))
+def absent(tree: Expression) -> bool:
+    """Whether a formula names what the set-up has not got."""
+    return isinstance(tree, Absent) or any(map(absent, children(tree)))

@@ -20,14 +20,15 @@ from fallwork.lesson.document import (
 )
 from fallwork.lesson.expression import Expression, Root, Symbol, as_expression
 from fallwork.lesson.measured.context import Measuring, table, working
-from fallwork.lesson.measured.names import FACTOR_FIGURES, UNITS, quantity_words
-from fallwork.lesson.measured.together import which_means
+from fallwork.lesson.measured.names import FACTOR_FIGURES
 from fallwork.lesson.measured.words import (
+    UNITS,
     amount,
     breakable,
     ends_at,
     head,
     interval,
+    quantity_words,
     sentence,
     size,
     text_list,
@@ -41,6 +42,7 @@ from fallwork.measurement.model import Measurand
 from fallwork.measurement.prediction import Method, Predicted
 from fallwork.measurement.statistics import lost_in_rounding
 
+TURNS = (Measurand.ACCELERATION, Measurand.MEAN_TENSION)
 AGAINST = "scatter-prediction"  # kind of figure
 STEP_IDS: Mapping[str, str] = {
     Measurand.ACCELERATION: "comparison-acceleration",
@@ -72,7 +74,7 @@ def comparison_steps(measuring: Measuring) -> Iterator[Step]:
     assert judgement is not None  # asked for on pages that may show it
     for quantity, found in judgement.comparison.quantities.items():
         yield _comparison_step(measuring, quantity, found)
-    by_trial = [q for q, found in judgement.comparison.quantities.items() if len(found.trials) > 1]
+    by_trial = [q for q, found in judgement.comparison.quantities.items() if _singly(found)]
     if by_trial:
         yield measuring.step("by-trial", _by_trial(measuring, by_trial))
 
@@ -213,12 +215,18 @@ def _comparison_step(measuring: Measuring, quantity: str, found: QuantityCompari
     blocks = _comparison if judged else _description
     return measuring.step(
         "comparison",
-        (*which_means(measuring, [quantity]), *blocks(measuring, quantity, found)),
+        (*which_means(measuring, quantity), *blocks(measuring, quantity, found)),
         step_id=STEP_IDS[quantity],
         idea=f"idea-{ENDINGS[found.overall.verdict]}",
         short=upper_first(quantity_words(quantity)),
         quantity=quantity_words(quantity),
     )
+
+
+def which_means(measuring: Measuring, quantity: str) -> Iterator[Block]:
+    """What a quantity stands for in a run whose forces change at a turn."""
+    if measuring.facts.turns_back and quantity in TURNS:
+        yield measuring.paragraph(f"turns.{quantity}")
 
 
 ENDINGS: Mapping[Verdict, str] = {  # of the keys of sentences
@@ -369,6 +377,11 @@ def _single(measuring: Measuring, found: QuantityComparison, trial: str) -> str:
         return ""
     u = min(ends_at(each.difference) for each in found.trials.values())
     return measuring.to_place(comparison.difference.value, u, "")
+
+
+def _singly(found: QuantityComparison) -> bool:
+    """Whether several trials can each be judged by itself."""
+    return sum(each.limit is not None for each in found.trials.values()) > 1
 
 
 def _limits(found: QuantityComparison) -> str:

@@ -9,8 +9,18 @@ from fallwork.lesson.document import Block, Equation, Paragraph, Step, Table, Te
 from fallwork.lesson.expression import Expression, Operand, as_expression
 from fallwork.lesson.measured.evidence import Evidence
 from fallwork.lesson.measured.facts import Facts
-from fallwork.lesson.measured.names import UNITS, MeasuredNames, quantity_words
-from fallwork.lesson.measured.words import amount, say, shown, size, text_list, title, to_place_of
+from fallwork.lesson.measured.names import MeasuredNames
+from fallwork.lesson.measured.words import (
+    UNITS,
+    amount,
+    quantity_words,
+    say,
+    shown,
+    size,
+    text_list,
+    title,
+    to_place_of,
+)
 from fallwork.lesson.words import Part
 from fallwork.measurement.comparison import COMPARED
 from fallwork.measurement.model import Measurand, Outcome, Summary

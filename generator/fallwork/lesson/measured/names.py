@@ -11,28 +11,17 @@ from fallwork.lesson.expression import Symbol
 from fallwork.lesson.measured.evidence import Evidence, Judgement
 from fallwork.lesson.measured.words import (
     FIGURES_OF_U,
+    UNITS,
     ends_at,
     ends_in_trial,
     figures_for,
     last_place,
+    quantity_words,
     title,
 )
 from fallwork.measurement.comparison import Comparison
 from fallwork.measurement.model import Estimate, Measurand, Outcome, Summary, Trial
 
-UNITS: Mapping[str, str] = {
-    Measurand.ACCELERATION: "m/s²",
-    Measurand.ACCELERATION_FROM_SPEED: "m/s²",
-    Measurand.FINAL_SPEED: "m/s",
-    Measurand.TRAVEL_TIME: "s",
-    Measurand.DISTANCE: "m",
-    Measurand.MEAN_TENSION: "N",
-    Measurand.WORK_OF_TENSION: "J",
-    Measurand.TENSION_OVER_TIME: "N",
-    Measurand.COASTING_ACCELERATION: "m/s²",
-    Measurand.FORCE_HELD: "N",
-    Measurand.FORCE_SLACK: "N",
-}
 LETTERS: Mapping[str, str] = {  # the others stand in tables only
     Measurand.ACCELERATION: "a",
     Measurand.ACCELERATION_FROM_SPEED: "a",
@@ -44,11 +33,6 @@ LETTERS: Mapping[str, str] = {  # the others stand in tables only
 }
 WAYS: Mapping[str, str] = {Measurand.ACCELERATION_FROM_SPEED: "v"}  # marks beside a letter
 FACTOR_FIGURES = 3
-
-
-def quantity_words(quantity: str) -> str:
-    """What a quantity is called in a sentence."""
-    return title(f"quantities.{quantity}")
 
 
 def _mark(quantity: str) -> str:

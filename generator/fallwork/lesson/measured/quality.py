@@ -8,10 +8,11 @@ from dataclasses import dataclass
 from statistics import median
 
 from fallwork.lesson.measured.evidence import Evidence
-from fallwork.lesson.measured.names import UNITS, quantity_words
 from fallwork.lesson.measured.words import (
     FIGURES_OF_U,
+    UNITS,
     amount,
+    quantity_words,
     shown,
     size,
     text_list,

@@ -11,8 +11,7 @@ from fallwork.lesson.catalogues import Entry, Facts, Vocabulary, entries, known,
 from fallwork.lesson.document import Question, Slip, Step
 from fallwork.lesson.expression import SCALE, Expression, Operand, Symbol, evaluate, symbols_in
 from fallwork.lesson.measured.context import Measuring
-from fallwork.lesson.measured.rounding import early_acceleration, falls
-from fallwork.lesson.slips import parse, slip_letters
+from fallwork.lesson.slips import parse
 from fallwork.lesson.textfiles import texts
 from fallwork.lesson.words import fill
 from fallwork.measurement.model import Measurand
@@ -104,52 +103,9 @@ def _value(formula: Expression, right: Symbol) -> float | None:
 
 def _letters(measuring: Measuring) -> dict[str, Operand]:
     """The letters of the slips file."""
-    names, context = measuring.names, measuring.context
-    letters: dict[str, Operand] = {}
-    if context.is_plain and measuring.facts.moves:
-        letters |= slip_letters(context)
-        letters["ml"] = names.unweighed
-        if falls(measuring):
-            letters["ar"] = early_acceleration(measuring)
-    quantity = Measurand.ACCELERATION
-    if measuring.evidence is None or measuring.evidence.judgement is not None:
-        letters |= {
-            "am": names.mean(quantity),
-            "ap": names.predicted(quantity),
-            "p": names.percent(quantity),
-        }
-    scattered = quantity if measuring.evidence is None else measuring.scattered
-    if scattered is not None:
-        letters |= {
-            "s": names.deviation(scattered),
-            "u": names.u_scatter(scattered),
-            "n": names.number(scattered),
-        }
-    return letters | _of_one_trial(measuring)
-
-
-def _of_one_trial(measuring: Measuring) -> dict[str, Symbol]:
-    """Of the trial that is worked through; in symbols on a page without trials."""
-    names = measuring.names
-    single = {
-        "a1": Measurand.ACCELERATION,
-        "v1": Measurand.FINAL_SPEED,
-        "t1": Measurand.TRAVEL_TIME,
-        "T1": Measurand.MEAN_TENSION,
-        "W1": Measurand.WORK_OF_TENSION,
+    names, quantity = measuring.names, Measurand.ACCELERATION
+    return {
+        "am": names.mean(quantity),
+        "ap": names.predicted(quantity),
+        "p": names.percent(quantity),
     }
-    letters = {letter: names.single(quantity) for letter, quantity in single.items()}
-    if measuring.evidence is None:
-        return {**letters, "te": names.moment("landing", None), "F0": names.zero}
-    worked = measuring.evidence.worked
-    if worked is None:
-        return {}
-    kept = {
-        letter: symbol for letter, symbol in letters.items() if single[letter] in worked.estimates
-    }
-    starts_at_zero = worked.record is not None and worked.record.time[0] == 0
-    if "W1" not in kept:
-        kept.pop("T1", None)  # without a distance no equation of the page has it
-    if worked.run is not None and worked.run.landing is not None and starts_at_zero:
-        kept["te"] = names.moment("landing", worked.run.landing)
-    return kept

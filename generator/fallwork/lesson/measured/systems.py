@@ -18,10 +18,11 @@ from fallwork.lesson.measured.comparing import (
     to_the_rule,
 )
 from fallwork.lesson.measured.context import Measuring, table, working
-from fallwork.lesson.measured.names import FACTOR_FIGURES, quantity_words
+from fallwork.lesson.measured.names import FACTOR_FIGURES
 from fallwork.lesson.measured.words import (
     ends_at,
     head,
+    quantity_words,
     sentence,
     size,
     text_list,

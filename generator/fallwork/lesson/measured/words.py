@@ -4,7 +4,7 @@ Takes keys of the text files and estimates; gives texts. A value stands with its
 uncertainty, rounded by the one rule for both.
 """
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from math import floor, log10
 from typing import Any
 
@@ -15,10 +15,23 @@ from fallwork.lesson.rounding import MINUS, Printed, rounded, with_uncertainty
 from fallwork.lesson.textfiles import texts
 from fallwork.lesson.words import Part, fill, without_formulas
 from fallwork.measurement.inputs import GRAVITY
-from fallwork.measurement.model import Outcome, Summary, Trial
+from fallwork.measurement.model import Measurand, Outcome, Summary, Trial
 from fallwork.scenario.nouns import Nouns
 
-FILES = ("measuring", "judging", "report")
+FILES = ("measuring", "judging")
+UNITS: Mapping[str, str] = {
+    Measurand.ACCELERATION: "m/s²",
+    Measurand.ACCELERATION_FROM_SPEED: "m/s²",
+    Measurand.FINAL_SPEED: "m/s",
+    Measurand.TRAVEL_TIME: "s",
+    Measurand.DISTANCE: "m",
+    Measurand.MEAN_TENSION: "N",
+    Measurand.WORK_OF_TENSION: "J",
+    Measurand.TENSION_OVER_TIME: "N",
+    Measurand.COASTING_ACCELERATION: "m/s²",
+    Measurand.FORCE_HELD: "N",
+    Measurand.FORCE_SLACK: "N",
+}
 FIGURES_OF_U = 2  # of an uncertainty (JCGM 100:2008, 7.2.6)
 TWO_FIGURES = 11  # times a last place: a number whose second figure stands there
 SMALLEST_PLACE = -6  # power of ten of the last digit that is written without a power of ten
@@ -62,6 +75,11 @@ def title(key: str, **parts: str) -> str:
 def head(step: str, *columns: str) -> tuple[Text, ...]:
     """The heads of a table's columns."""
     return tuple((sentence(f"{step}.{column}"),) for column in columns)
+
+
+def quantity_words(quantity: str) -> str:
+    """What a quantity is called in a sentence."""
+    return title(f"quantities.{quantity}")
 
 
 def figures_for(value: float, u: float, otherwise: int) -> int:
@@ -151,7 +169,7 @@ def interval(ends: tuple[float, float] | None, u: float | None, unit: str, figur
 
 def unknown() -> str:
     """What stands for an uncertainty that isn't known."""
-    return sentence("summary-step.unknown")
+    return sentence("unknown")
 
 
 def size(u: float | None, unit: str) -> str:
@@ -185,11 +203,11 @@ def _plain(printed: Printed) -> str:
 def given_in_words(path: str, nouns: Nouns) -> str:
     """A given by its path in the scenario, e.g. ``coefficient of friction of the track``."""
     if path == GRAVITY:
-        return sentence("budget.paths.gravity")
+        return sentence("paths.gravity")
     owner, *rest = path.split(".")
     key = "_".join(rest).replace("wheels_mass", "wheel_mass")
     the_object = nouns.the(owner) if owner in nouns.by_name else ""  # the run has no noun
-    return title(f"budget.paths.{key}", the_object=the_object)
+    return title(f"paths.{key}", the_object=the_object)
 
 
 def unbroken(name: str) -> str:

@@ -1,0 +1,98 @@
+"""What the step about influences asks: which way each works, and how much of it."""
+
+from collections.abc import Callable, Mapping
+from math import degrees
+
+from fallwork.lesson.lab.measured.gap import Gap
+from fallwork.lesson.measured.words import size
+from fallwork.lesson.rounding import rounded
+from fallwork.measurement.influences import Influence
+from fallwork.measurement.model import Measurand
+from fallwork.measurement.suspects import Suspect
+
+
+def _same(value: float) -> float:
+    return value
+
+
+def _thousand(value: float) -> float:
+    return 1000 * value
+
+
+SHOWN: Mapping[str, tuple[Callable[[float], float], str]] = {
+    "rad": (degrees, "°"),
+    "kg": (_thousand, "g"),
+    "kg/m": (_thousand, "g/m"),
+}
+
+
+class Influences(Gap):
+    """Influences that the model leaves out."""
+
+    @property
+    def case(self) -> str:
+        """``usual`` for a cart that a falling weight pulls, level or up; ``down`` for one that runs
+        down a slope and draws its weight up; ``turns`` where it turns round; ``hung`` for a weight
+        that the string holds back; "" for the rest.
+        """
+        context, setting = self.context, self.context.setting
+        if len(setting.driven) > 1:
+            return "turns"
+        if setting.moves and self.pulled_back and not self.slides:
+            return "hung"
+        if not context.is_plain or not setting.moves or setting.turns or setting.turns_within:
+            return ""
+        climb = setting.slope(context.slider) * setting.senses[context.slider]
+        falls = setting.senses[context.weight] > 0
+        if falls and climb >= 0:
+            return "usual"
+        return "down" if climb < 0 and not falls and context.speeds_up else ""
+
+    @property
+    def goes_up(self) -> bool:
+        """Whether what is watched runs up a slope."""
+        setting = self.context.setting
+        return self.sloping and setting.slope(self.watched) * setting.senses[self.watched] > 0
+
+    @property
+    def pulley_has(self) -> Mapping[str, bool]:
+        """Whether the model has ``inertia`` and ``friction`` of a pulley."""
+        setting = self.context.setting
+        parts = [setting.pulleys[name] for name in setting.rotors]
+        return {
+            "inertia": any(part.inertia for part in parts),
+            "friction": any(part.bearing_torque for part in parts),
+        }
+
+    # ---- with numbers
+
+    @property
+    def kinds(self) -> list[str]:
+        """Those that the table shows."""
+        return [suspect.influence.kind.value for suspect in self.discrepancy.suspects]
+
+    @staticmethod
+    def change(influence: Influence, quantity: str) -> str:
+        """What its amount does to a quantity, in the unit of that; empty where nothing."""
+        change = influence.effects.get(quantity, 0.0)
+        return ("+" if change > 0 else "") + size(change, "") if change else ""
+
+    @staticmethod
+    def in_units(influence: Influence, value: float) -> str:
+        """An amount in the unit in which a lab thinks of it."""
+        factor, unit = SHOWN.get(influence.unit, (_same, influence.unit))
+        digits = rounded(factor(value), 2).text
+        return digits + (unit if unit in ("°", "") else f"\u00a0{unit}")
+
+    def needed(self, suspect: Suspect) -> str:
+        """The amount that alone would explain the difference; empty where none can."""
+        if suspect.needed is None:
+            return ""
+        return self.in_units(suspect.influence, suspect.needed)
+
+    def noticed(self, influence: Influence) -> str:
+        """The amount that would shift the acceleration by its limit; empty where none does."""
+        effect, gap = influence.effects.get(Measurand.ACCELERATION, 0.0), self.discrepancy.gap
+        if not effect or gap is None or gap.limit is None:
+            return ""
+        return self.in_units(influence, gap.limit / abs(effect) * influence.amount)
