@@ -21,10 +21,6 @@ def markdown(pages: dict[str, str]) -> list[str]:
     return [path for path in pages if path.endswith(".md") and not path.startswith("step/")]
 
 
-def body(page: str) -> str:
-    return page.split("\n---\n", 1)[1]
-
-
 def test_before_a_lab_opens_there_is_only_its_overview(build: Build) -> None:
     assert markdown(build(BEFORE)) == ["index.md", "2027-spring/index.md", f"{LAB}/index.md"]
 
@@ -57,43 +53,6 @@ def test_front_matter_says_what_the_page_is(build: Build) -> None:
         "term": "2027-spring",
         "lab": "level",
     }
-
-
-def test_the_row_of_pages_links_what_is_open_and_dates_what_is_not(build: Build) -> None:
-    row = build(RUNNING)[f"{LAB}/prelab.md"].split("\n\n")[2:4]
-    assert row == [
-        '<div class="fw-pages" markdown="1">',
-        "[Overview](index.md) · **Prelab** · [Worked example](example.md) · [Report](report.md) · "
-        "Solution (opens on Monday 15 February 2027, 00:00)",
-    ]
-
-
-def test_the_overview_tells_the_dates_in_the_course_s_time_zone(build: Build) -> None:
-    overview = build(RUNNING)[f"{LAB}/index.md"]
-    assert "- Prelab and worked example open: Monday 1 February 2027, 00:00\n" in overview
-    assert "- Report due: Friday 12 February 2027, 17:00\n" in overview
-    assert "- Solution opens: Monday 15 February 2027, 00:00\n" in overview
-    assert "All times are those of the time zone Europe/Berlin." in overview
-
-
-def test_the_overview_gives_numbers_with_uncertainties_and_conversions(build: Build) -> None:
-    overview = build(RUNNING)[f"{LAB}/index.md"].replace("\u00a0", " ")
-    assert "| 512.0 g ± 0.1 g | 0.5120 kg |" in overview
-    assert "| 0.550 m ± 1 mm limits | 0.550 m |" in overview
-
-
-def test_numbers_wait_until_the_lab_opens(build: Build) -> None:
-    overview = build(BEFORE)[f"{LAB}/index.md"]
-    assert "The numbers are given when the lab opens, on Monday 1 February 2027, 00:00." in overview
-    assert "512" not in overview
-
-
-def test_the_example_says_first_of_all_that_its_numbers_are_others(build: Build) -> None:
-    example = body(build(RUNNING)[f"{LAB}/example.md"]).replace("\u00a0", " ")
-    notice, summary = example.index("are not those of your lab"), example.index("**On this page**")
-    assert notice < summary
-    assert "120.0 g" in example
-    assert "90.0 g" not in example
 
 
 def test_every_step_of_the_contents_is_on_the_page_and_nothing_else(build: Build) -> None:
@@ -135,19 +94,6 @@ def test_pages_with_numbers_explain_the_guard_digits(build: Build) -> None:
     assert "underline" not in pages[f"{LAB}/prelab.md"]
 
 
-def test_symbols_have_values_on_pages_with_numbers_only(build: Build) -> None:
-    pages = build(OVER)
-    assert "| Symbol | Meaning | Unit |\n" in pages[f"{LAB}/prelab.md"]
-    assert "| Symbol | Meaning | Unit | Value |\n" in pages[f"{LAB}/solution.md"]
-
-
-def test_slips_say_what_they_give_on_pages_with_numbers_only(build: Build) -> None:
-    pages = build(OVER)
-    assert ", here $" in pages[f"{LAB}/solution.md"]
-    assert ", here $" not in pages[f"{LAB}/prelab.md"]
-    assert '<details class="fw-slips" markdown="1">' in pages[f"{LAB}/prelab.md"]
-
-
 def test_every_figure_on_a_page_is_there_and_every_drawing_is_shown(build: Build) -> None:
     pages = build(OVER)
     shown = [
@@ -156,40 +102,6 @@ def test_every_figure_on_a_page_is_there_and_every_drawing_is_shown(build: Build
         for source in re.findall(r"!\[.+\]\((.+\.svg)\)", pages[path])
     ]
     assert sorted(shown) == sorted(path for path in pages if path.endswith(".svg"))
-
-
-def test_home_tells_what_is_on_and_what_comes_next(build: Build) -> None:
-    home = build(RUNNING)["index.md"]
-    title = "Cart pulled along a level track by a falling weight"
-    link = f"[{title}]({LAB}/index.md)"
-    assert "As of Wednesday 3 February 2027." in home
-    due = "Friday 12 February 2027, 17:00"
-    assert f"- {link} (Spring 2027). Open. The report is due on {due}." in home
-    assert f"- {due}: report on {link} due\n" in home
-    assert f"- Monday 15 February 2027, 00:00: solution of {link} opens\n" in home
-    assert "The lab office: room 114" in home
-
-
-def test_home_says_so_when_nothing_is_on_or_to_come(build: Build) -> None:
-    assert "No lab is running at the moment." in build(BEFORE)["index.md"]
-    assert "Nothing more is planned." in build(OVER)["index.md"]
-
-
-@pytest.mark.parametrize(
-    ("now", "sentence"),
-    [
-        (BEFORE, "Opens on Monday 1 February 2027, 00:00."),
-        (RUNNING, "Open. The report is due on Friday 12 February 2027, 17:00."),
-        (
-            datetime(2027, 2, 13, tzinfo=UTC),
-            "The report was due on Friday 12 February 2027, 17:00. "
-            "The solution opens on Monday 15 February 2027, 00:00.",
-        ),
-        (OVER, "Over; the solution is open."),
-    ],
-)
-def test_a_term_tells_where_each_lab_stands(build: Build, now: datetime, sentence: str) -> None:
-    assert f"{{#level}}\n\n{sentence}\n\n" in build(now)["2027-spring/index.md"]
 
 
 def test_lines_end_cleanly(build: Build) -> None:

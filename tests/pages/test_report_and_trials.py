@@ -11,7 +11,7 @@ import pytest
 
 from fallwork.measurement import Behaviour, Estimate, csv_of, simulate
 from fallwork.measurement.records import read_records
-from fallwork.scenario.model import CourseData, Excluded, GivenMean, Measured
+from fallwork.scenario.model import CourseData, Excluded, Measured
 from fallwork.scenario.quantity import parse_quantity
 from pages.history import DAY, LEVEL, course, head, lab, pages, start, term
 
@@ -86,21 +86,6 @@ def test_a_lab_without_trials_has_no_such_page_and_no_comparison() -> None:
     assert "data.md" not in markdown(built)
     assert "{#verdict" not in built[f"{FOLDER}/solution.md"]
     assert "Trials" not in built[f"{FOLDER}/prelab.md"].split("\n\n")[3]
-
-
-def test_the_row_of_pages_links_what_is_open_and_dates_what_is_not() -> None:
-    built = pages(TYPED_IN, OPENS)
-    row = next(line for line in built[f"{FOLDER}/report.md"].splitlines() if "·" in line)
-    assert "**Report**" in row
-    assert "Trials (opens on Saturday 6 February 2027" in row
-    later = pages(TYPED_IN, DATA_OPENS)[f"{FOLDER}/report.md"]
-    assert "[Trials](data.md)" in later
-
-
-def test_the_overview_names_the_pages_and_the_date_of_the_trials() -> None:
-    overview = pages(TYPED_IN, OPENS)[f"{FOLDER}/index.md"]
-    assert "- Trials open: Saturday 6 February 2027" in overview
-    assert "[Report](report.md): what to do at the bench" in overview
 
 
 # ---- what is held back
@@ -189,12 +174,6 @@ def test_numbers_are_explained_where_there_are_any(recorded: Callable[[], Course
     assert "{#safety}" in built[f"{FOLDER}/report.md"]
 
 
-def test_the_solution_says_to_which_figure_values_with_uncertainty_go() -> None:
-    rule = "a value ends where those of its uncertainty end"
-    assert rule in pages(TYPED_IN, SOLUTION_OPENS)[f"{FOLDER}/solution.md"]
-    assert rule not in pages(NOTHING, SOLUTION_OPENS)[f"{FOLDER}/solution.md"]
-
-
 def test_every_step_of_the_contents_is_on_its_page(recorded: Callable[[], CourseData]) -> None:
     built = pages(recorded(), SOLUTION_OPENS)
     for name in ("report", "data", "solution"):
@@ -225,14 +204,6 @@ def test_a_step_s_own_page_lists_where_it_stands(recorded: Callable[[], CourseDa
     assert f"(../../{FOLDER}/data.md#how-acceleration)" in page
 
 
-def test_means_alone_make_a_page_too() -> None:
-    mean = GivenMean(value=parse_quantity("1.39 m/s² ± 0.01 m/s²", "acceleration"), n=9)
-    built = pages(given(Measured(values={"acceleration": mean})), SOLUTION_OPENS)
-    assert "| Acceleration | 1.39" in built[f"{FOLDER}/data.md"]
-    assert "{#comparison-acceleration" in built[f"{FOLDER}/solution.md"]
-    assert f"{FOLDER}/data/trials.csv" not in built
-
-
 def test_a_zero_set_while_held_shares_its_mass_with_the_prediction(
     recorded: Callable[[], CourseData],
 ) -> None:
@@ -244,14 +215,6 @@ def test_a_zero_set_while_held_shares_its_mass_with_the_prediction(
     assert common in pages(held, SOLUTION_OPENS)[f"{FOLDER}/solution.md"]
     assert common not in pages(recorded(), SOLUTION_OPENS)[f"{FOLDER}/solution.md"]
     assert "as masses and g have it" in pages(held, DATA_OPENS)[f"{FOLDER}/data.md"]
-
-
-def test_typed_values_keep_their_digits() -> None:
-    typed = tuple(parse_quantity(v, "acceleration") for v in ("1.4 m/s²", "1.380 m/s²"))
-    page = pages(given(Measured(values={"acceleration": typed})), SOLUTION_OPENS)
-    table = page[f"{FOLDER}/data.md"]
-    assert "| 1 | 1.4 |" in table
-    assert "| 2 | 1.380 |" in table
 
 
 def test_the_staff_edition_has_them_before_they_open() -> None:

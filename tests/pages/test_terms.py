@@ -7,7 +7,7 @@ import pytest
 from fallwork.pages import build_pages
 from fallwork.planning import ChangedError, published_by
 from fallwork.scenario import with_numbers
-from fallwork.scenario.model import Correction, FormerStep, Measured, Section, Withdrawal
+from fallwork.scenario.model import Correction, FormerStep, Measured, Withdrawal
 from fallwork.scenario.quantity import parse_quantity
 from pages.history import BASE, DAY, course, head, lab, pages, start, term
 
@@ -15,12 +15,6 @@ SPRING = term("2027-spring", lab("level", start(2)), lab("make-up", start(3), "4
 AUTUMN = term("2027-autumn", lab("level", start(9), "533.0 g"))
 BOTH = course(SPRING, AUTUMN)
 IN_SPRING, IN_AUTUMN = start(3) + 2 * DAY, start(9) + 2 * DAY
-
-
-def test_a_term_is_no_earlier_one_while_it_is_the_latest_that_has_begun() -> None:
-    built = pages(BOTH, start(8))
-    assert "earlier term" not in "".join(built.values())
-    assert "robots" not in head(built["2027-spring/level/index.md"])
 
 
 @pytest.mark.parametrize("name", ["index", "prelab", "example", "solution"])
@@ -40,59 +34,6 @@ def test_pages_of_the_present_term_are_searched_and_indexed() -> None:
         if path.startswith("2027-autumn/") and path.endswith(".md"):
             assert "robots" not in head(page)
             assert "search" not in head(page)
-
-
-def test_a_term_that_still_has_something_to_open_is_no_earlier_one() -> None:
-    late = term("2027-spring", lab("level", start(2), solution_opens=start(10)))
-    page = pages(course(late, AUTUMN), IN_AUTUMN)["2027-spring/level/index.md"]
-    assert "earlier term" not in page
-
-
-def test_home_lists_earlier_terms_apart() -> None:
-    home = pages(BOTH, IN_AUTUMN)["index.md"]
-    now, then = home.split("Earlier terms, with the numbers and dates of then:")
-    assert "- [2027 autumn](2027-autumn/index.md)" in now
-    assert "- [2027 spring](2027-spring/index.md)" in then
-
-
-def test_the_same_set_up_twice_in_a_term_is_told_apart() -> None:
-    home = pages(BOTH, start(2))["index.md"]
-    assert "falling weight (level)](2027-spring/level/index.md)" in home
-    assert "falling weight (make-up)](2027-spring/make-up/index.md)" in home
-
-
-def test_a_make_up_with_a_title_of_its_own_needs_no_id() -> None:
-    named = lab("make-up", start(3), title="Make-up of the first lab")
-    home = pages(course(term("2027-spring", lab("level", start(2)), named)), start(2))["index.md"]
-    assert "[Make-up of the first lab](2027-spring/make-up/index.md)" in home
-
-
-def section(name: str, opens: int, due: int) -> Section:
-    return Section(
-        id=name, title=name, opens=start(2) + opens * DAY, data_opens=None, due=start(2) + due * DAY
-    )
-
-
-IN_SECTIONS = lab("level", start(2), sections={"monday": section("monday", -2, 9)})
-
-
-def test_pages_open_with_the_first_section() -> None:
-    built = pages(course(term("2027-spring", IN_SECTIONS)), start(2) - 2 * DAY)
-    assert "2027-spring/level/prelab.md" in built
-
-
-def test_the_overview_tells_the_dates_of_each_section() -> None:
-    built = pages(course(term("2027-spring", IN_SECTIONS)), start(2))
-    assert (
-        "- **monday** Prelab needed from Saturday 30 January 2027, 01:00; "
-        "report due on Wednesday 10 February 2027, 01:00\n"
-    ) in built["2027-spring/level/index.md"]
-
-
-def test_home_tells_when_the_report_of_a_section_is_due() -> None:
-    home = pages(course(term("2027-spring", IN_SECTIONS)), start(2))["index.md"]
-    assert "- Wednesday 10 February 2027, 01:00: report on [" in home
-    assert "](2027-spring/level/index.md) due (monday)\n" in home
 
 
 def test_an_extension_is_told_to_nobody() -> None:
@@ -156,23 +97,6 @@ def test_a_correction_of_what_is_held_back_waits_for_its_page(
         f"2027-spring/level/{name}.md" for name in told
     ]
     assert "version 2" not in built["2027-spring/level/prelab.md"]
-
-
-def test_of_two_corrections_each_says_what_it_put_there() -> None:
-    one, two = (
-        Correction(at=start(2) + n * DAY, field="cart.mass", was=was, because="read again")
-        for n, was in ((1, "507.3 g"), (2, "510.0 g"))
-    )
-    data = course(term("2027-spring", lab("level", start(2), corrections=(one, two))))
-    page = pages(data, start(2) + 3 * DAY)["2027-spring/level/index.md"]
-    assert "cart, mass, before 507.3 g, now 510.0 g." in page
-    assert "cart, mass, before 510.0 g, now 512.0 g ± 0.1 g." in page
-    assert "version 3, corrected on Wednesday 3 February 2027" in page
-
-
-def test_without_corrections_the_numbers_are_the_first_version() -> None:
-    page = pages(BOTH, IN_SPRING)["2027-spring/level/example.md"]
-    assert "\nNumbers of this page: version 1.\n" in page
 
 
 def test_pages_are_refused_where_something_published_would_change() -> None:
