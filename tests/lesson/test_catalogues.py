@@ -3,26 +3,25 @@
 import ast
 import re
 import shutil
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
 import pytest
 
 from fallwork.errors import BadInput
-from fallwork.lesson import catalogues, stepfiles, textfiles
+from fallwork.lesson import catalogues, textfiles
 from fallwork.lesson.context import Context
 from fallwork.lesson.document import Lesson
 from fallwork.lesson.lab import Lab
 from fallwork.lesson.measured import report_lesson
 from fallwork.lesson.roles import words_of
 from fallwork.lesson.setting import Setting
-from lesson.kit import DEMO, ZOO, lesson_from, lesson_of, scenario_of, solved
+from lesson.kit import DEMO, ZOO, lesson_from, scenario_of, solved
 from lesson.measured import kit
 
 GENERATOR = Path(textfiles.__file__).parents[1]
 FILES = sorted(ZOO.glob("*.yaml"))
-STEPS = ("forces", "motion", "review")
 
 
 @pytest.fixture
@@ -63,77 +62,51 @@ def _same(old: str, new: str) -> int:
     return next((at for at, (a, b) in pairs if a != b), min(len(old), len(new)))
 
 
-SLIP = "{id: A14, topic: time-and-speed, needs: tied from-rest, of: a"
-SPOILT: dict[str, tuple[str, str, str, str, Callable[[], Any]]] = {
+SLIP = "{id: S4, needs: symbols, topic: verdict, of: p"
+SPOILT: dict[str, tuple[str, str, str]] = {
     "condition": (
-        "slips", SLIP, SLIP.replace("tied", "tid"),
-        'unknown condition "tid"; did you mean "tied"?', level,
+        SLIP, SLIP.replace("symbols", "symbls"),
+        'unknown condition "symbls"; did you mean "symbols"?',
     ),
     "topic": (
-        "slips", SLIP, SLIP.replace("time-and", "tme-and"),
-        'unknown topic "tme-and-speed"; did you mean "time-and-speed"?', level,
+        SLIP, SLIP.replace("verdict", "verdct"), 'unknown topic "verdct"; did you mean "verdict"?'
     ),
     "quantity": (
-        "slips", SLIP, SLIP.replace("of: a", "of: all"),
-        'unknown letter "all"; did you mean "al"?', level,
-    ),
-    "letter": (
-        "slips", "formula: v**2/d", "formula: v0v**2/d",
-        'unknown letter "v0v"; did you mean "v0"?', level,
+        SLIP, SLIP.replace("of: p", "of: te1"), 'unknown letter "te1"; did you mean "te"?'
     ),
     "formula": (
-        "slips", "formula: v**2/d", "formula: v**2/d)",
-        '"v**2/d)" is no formula; write e.g. m2*g/(m1 + m2)', level,
+        f"{SLIP}, formula: (am - ap)/am", f"{SLIP}, formula: (am - ap)/am)",
+        '"(am - ap)/am)" is no formula; write e.g. m2*g/(m1 + m2)',
     ),
-    "id": (
-        "slips", "{id: A14,", "{id: A13,", 'the id "A13" a second time; choose another', level
-    ),
-    "key": (
-        "slips", SLIP, SLIP.replace("needs", "need"),
-        'unknown key "need"; did you mean "needs"?', level,
-    ),
+    "id": ("{id: S5,", "{id: S4,", 'the id "S4" a second time; choose another'),
+    "key": (SLIP, SLIP.replace("needs", "need"), 'unknown key "need"; did you mean "needs"?'),
     "key twice": (
-        "slips", SLIP, SLIP.replace("topic: ", "topic: limits, topic: "),
-        'the key "topic" a second time (first in line LINE); keep one of the two', level,
+        SLIP, SLIP.replace("topic: ", "topic: summary, topic: "),
+        'the key "topic" a second time (first in line LINE); keep one of the two',
     ),
-    "field": (
-        "questions", "much heavier than {the_slider}", "much heavier than {the_slidr}",
-        'unknown field {the_slidr}; did you mean "the_slider"?', level,
-    ),
-    "brace": (
-        "questions", "much heavier than {the_slider}", "much heavier than {the_slider",
-        "a brace without its partner; write {name}", level,
-    ),
-    "topic of a question": (
-        "questions", "topic: limits\n", "topic: limts\n",
-        'unknown topic "limts"; did you mean "limits"?', level,
-    ),
-    "no topic": (
-        "slips", "{id: A16, topic: time-and-speed,", "{id: A16,",
-        "an entry without topic; add topic", level,
-    ),
+    "no topic": (SLIP, SLIP.replace(" topic: verdict,", ""), "an entry without topic; add topic"),
 }  # fmt: skip
 
 
 @pytest.mark.parametrize("kind", SPOILT)
 def test_what_is_misspelt_is_named_with_file_and_line(folder: Path, kind: str) -> None:
-    file, old, new, message, use = SPOILT[kind]
-    line = spoil(folder / f"{file}.yaml", old, new)
+    old, new, message = SPOILT[kind]
+    line = spoil(folder / "measured-slips.yaml", old, new)
     with pytest.raises(BadInput) as caught:
-        use()
+        report()
     (problem,) = caught.value.problems
     assert f"{problem.found}; {problem.expected}" == message.replace("LINE", str(line))
-    assert (problem.place.file, problem.place.line) == (f"texts/{file}.yaml", line)
+    assert (problem.place.file, problem.place.line) == ("texts/measured-slips.yaml", line)
 
 
 def test_everything_that_is_misspelt_is_named_at_once(folder: Path) -> None:
-    file = folder / "slips.yaml"
+    file = folder / "measured-slips.yaml"
     lines = [
-        spoil(file, SLIP, SLIP.replace("tied", "tid")),
-        spoil(file, "{id: A16,", "{id: A15,"),
+        spoil(file, SLIP, SLIP.replace("symbols", "symbls")),
+        spoil(file, "{id: S5,", "{id: S4,"),
     ]
     with pytest.raises(BadInput) as caught:
-        level()
+        report()
     assert [problem.place.line for problem in caught.value.problems] == lines
 
 
@@ -158,9 +131,7 @@ def test_a_sentence_that_is_missing_is_named(folder: Path) -> None:
 
 
 def test_the_vocabulary_is_what_the_set_ups_know() -> None:
-    """Of steps that are files of their own nothing stands in the lists."""
-    files = {path.name.removesuffix(stepfiles.ENDING) for path in stepfiles.FOLDER.iterdir()}
-    topics, letters, fields = (set[str]() for _ in range(3))
+    letters, fields = set[str](), set[str]()
     for file in FILES:
         scenario, apparatus, solution = solved(file)
         context = Context(
@@ -170,8 +141,6 @@ def test_the_vocabulary_is_what_the_set_ups_know() -> None:
         )
         letters |= set(Lab(context).letters)
         fields |= set(words_of(context))
-        topics |= {step.topic for step in lesson_of(file, numbers=False).steps} - files
-    assert topics == catalogues.known("worked", "topics")
     assert letters == catalogues.known("worked", "letters")
     assert fields == catalogues.known("worked", "fields")
 
@@ -191,8 +160,8 @@ def test_no_sentence_is_left_over() -> None:
     assert left == []
 
 
-@pytest.mark.parametrize("files", [STEPS, ("measuring", "judging")])
-def test_no_step_has_its_sentences_in_two_files(files: tuple[str, ...]) -> None:
+def test_no_step_has_its_sentences_in_two_files() -> None:
+    files = ("measuring", "judging")
     keys = [key for file in files for key in textfiles.texts(file)]
     assert sorted(set(keys)) == sorted(keys)
 

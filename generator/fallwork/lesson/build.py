@@ -14,14 +14,8 @@ from fallwork.lesson.givens import givens_of
 from fallwork.lesson.known import results_of, with_uncertainties
 from fallwork.lesson.lab import Lab
 from fallwork.lesson.labels import labels_of
-from fallwork.lesson.questions import Questions
 from fallwork.lesson.setting import Setting
-from fallwork.lesson.slips import Slips
 from fallwork.lesson.stepfiles import items_from, step_from
-from fallwork.lesson.steps import (
-    kinematics,
-    limits,
-)
 from fallwork.lesson.words import lower_first, sentence, title
 from fallwork.measurement import Case, with_values
 from fallwork.mechanics import solve
@@ -112,15 +106,12 @@ def _values(scenario: Scenario, apparatus: Apparatus, figures: int) -> dict[str,
 
 
 def _steps(lab: Lab) -> Iterator[Step]:
-    """The steps with their parts, slips and questions."""
-    slips, questions = Slips(lab.context), Questions(lab.context)
-    answered: set[str] = set()  # a question is answered once, at the first step that does
+    """The steps with their parts; a question is answered once, at the first step that does."""
+    answered: set[str] = set()
     for part, step in _parts(lab):
-        raised = (*step.questions, *questions.at(step.topic))
-        asked = tuple(question for question in raised if question.id not in answered)
+        asked = tuple(question for question in step.questions if question.id not in answered)
         answered |= {question.id for question in asked}
-        wrong = (*step.slips, *slips.at(step.topic))
-        yield replace(step, part=part, slips=wrong, questions=asked)
+        yield replace(step, part=part, questions=asked)
 
 
 # Letters for what only shortens a formula: no step is about them.
@@ -186,22 +177,23 @@ def _force_steps(lab: Lab) -> Iterator[Step]:
 
 
 def _motion_steps(lab: Lab) -> Iterator[Step]:
-    context, setting = lab.context, lab.context.setting
+    setting = lab.context.setting
     strings = setting.apparatus.strings
     yield from _present(*(step_from("string", lab, string=name) for name in strings))
     if not setting.moves:
         yield from _rest_steps(lab)
-        yield from _present(step_from("open-forces", lab), limits.limits_step(context))
+        yield from _present(step_from("open-forces", lab), step_from("limits", lab))
         return
     yield from _present(
         step_from("acceleration", lab),
         step_from("tension", lab),
         step_from("open-forces", lab),
-        limits.limits_step(context),
+        step_from("limits", lab),
+        step_from("time-and-speed", lab),
     )
-    yield kinematics.time_step(context)
-    for index in setting.driven[1:]:
-        yield from kinematics.later_steps(lab.at(index))
+    for later in (lab.at(index) for index in setting.driven[1:]):
+        files = ("acceleration", "tension", "time-and-speed") if later.context.setting.tied else ()
+        yield from _present(*(step_from(file, later) for file in files))
 
 
 def _rest_steps(lab: Lab) -> Iterator[Step]:

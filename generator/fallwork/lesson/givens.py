@@ -6,7 +6,7 @@ from dataclasses import replace
 from fallwork.lesson.context import Context
 from fallwork.lesson.document import Given
 from fallwork.lesson.expression import Expression, Symbol, symbols_in
-from fallwork.lesson.steps.distances import room_of
+from fallwork.lesson.lab.motion import Motion
 from fallwork.mechanics.solution import Ending
 from fallwork.scenario.model import Pulley, Quantity, Slider
 from fallwork.scenario.quantity import as_written, in_si
@@ -103,7 +103,7 @@ def _rooms(context: Context) -> Iterator[Expression]:
     """The room on a surface that ends a part of the run."""
     for index in context.setting.driven:
         part = context.at(index)
-        room = room_of(part)
+        room = Motion(part).room
         if part.setting.ending is Ending.REACHES and part.setting.tied and room is not None:
             yield room
 

@@ -51,7 +51,7 @@ def _with_sentence(step: Step, results: list[tuple[Symbol, float]]) -> Step:
     named: list[Text] = [
         (Ref(symbol=symbol), f" = {uncertain(symbol, u)}") for symbol, u in results
     ]
-    paragraph = Paragraph(text=join(say("units.known"), (*series(named), ".")))
+    paragraph = Paragraph(text=join(say("uncertainty"), (*series(named), ".")))
     last = max(at for at, block in enumerate(step.blocks) if isinstance(block, Working)) + 1
     return replace(step, blocks=(*step.blocks[:last], paragraph, *step.blocks[last:]))
 

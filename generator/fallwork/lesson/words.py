@@ -17,9 +17,6 @@ from fallwork.scenario.report import meant
 Part = Inline | Symbol | int
 
 
-STEP_FILES = ("forces", "motion", "review")  # together the texts of the steps
-
-
 def listing(words: Sequence[str], joiner: str = "and") -> str:
     """``a``, ``a and b``, ``a, b and c``."""
     if len(words) < 2:
@@ -103,13 +100,12 @@ def say(key: str, **parts: Part) -> Text:
     return fill(sentence(key), **parts)
 
 
-def sentence(key: str, file: str = "") -> str:
-    """The unfilled sentence at a dotted key of a text file, by default of the steps' own.
+def sentence(key: str, file: str = "forces") -> str:
+    """The unfilled sentence at a dotted key of a text file, by default of the worked steps'.
 
     Raises ``BadInput`` where there is none.
     """
     way = key.split(".")
-    file = file or next((each for each in STEP_FILES if way[0] in texts(each)), STEP_FILES[0])
     node: Any = texts(file)
     for word in way:
         if not isinstance(node, dict) or word not in node:

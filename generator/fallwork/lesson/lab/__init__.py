@@ -3,8 +3,8 @@
 Takes a context; gives each question's answer under a name of the trade.
 """
 
-from fallwork.lesson.lab.acceleration import Acceleration
 from fallwork.lesson.lab.forces import Forces
+from fallwork.lesson.lab.limits import Limits
 from fallwork.lesson.lab.motion import Motion
 from fallwork.lesson.lab.opening import Opening
 from fallwork.lesson.lab.rest import Rest
@@ -13,7 +13,7 @@ from fallwork.lesson.lab.review import Review
 __all__ = ["Lab"]
 
 
-class Lab(Opening, Forces, Acceleration, Motion, Rest, Review):
+class Lab(Opening, Forces, Limits, Motion, Rest, Review):
     """What a step may ask of a lab, seen in one phase of its run."""
 
     def at(self, index: int) -> "Lab":

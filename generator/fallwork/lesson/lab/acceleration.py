@@ -10,7 +10,6 @@ from fallwork.lesson.expression import Expression, Negative, Quotient, Sum, Symb
 from fallwork.lesson.free import FreeSolution, conditions, rates, solve_free
 from fallwork.lesson.lab.directions import push_words
 from fallwork.lesson.lab.strings import Strings
-from fallwork.lesson.steps.limits_tied import start_condition
 from fallwork.lesson.trees import ZERO, product, scaled, total
 from fallwork.lesson.units import unit_of
 
@@ -108,11 +107,6 @@ class Acceleration(Strings):
         twice = product(2, braking) if isinstance(braking, Sum) else scaled(2, braking)
         difference = first.names.acceleration - context.names.acceleration
         return context.result(difference, twice / motion.inertia, "m/s²")
-
-    @property
-    def start_condition(self) -> Relation:
-        """The condition under which a run starts from rest."""
-        return start_condition(self.context)
 
     # ---- several motions, solved together
 
