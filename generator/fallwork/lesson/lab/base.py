@@ -8,6 +8,7 @@ from typing import Any
 
 from fallwork.lesson.catalogues import known
 from fallwork.lesson.context import Context
+from fallwork.lesson.equations import Motion
 from fallwork.lesson.expression import (
     Expression,
     Function,
@@ -20,6 +21,8 @@ from fallwork.lesson.expression import (
     symbols_in,
 )
 from fallwork.lesson.roles import facts_of, roles_of, words_of
+from fallwork.lesson.setting import Setting
+from fallwork.lesson.symbols import Names
 from fallwork.lesson.trees import rebuilt
 from fallwork.lesson.words import listing, upper_first
 
@@ -44,9 +47,23 @@ class Base:
         self.bare = bare
         self.later = context.setting.index > 0  # than the first part of the run
 
+    @property
+    def setting(self) -> Setting:
+        """The set-up with its solution, in this phase."""
+        return self.context.setting
+
+    @property
+    def names(self) -> Names:
+        """The symbols."""
+        return self.context.names
+
+    @property
+    def motion(self) -> Motion:
+        """The equations of motion."""
+        return self.context.motion
+
     def __getattr__(self, name: str) -> Any:
-        context = self.context
-        for part in (context, context.setting, context.names, context.motion):
+        for part in (self.context, self.setting, self.names, self.motion):
             found = getattr(part, name, _MISSING)
             if found is not _MISSING:
                 return found

@@ -34,40 +34,37 @@ class Newton(Base):
 
     def newton(self, name: str, *, common: bool = False) -> Equation:
         """Sum of the forces along the path = mass times acceleration, its own or the common one."""
-        motion = self.context.motion
         return Equation(
-            left=motion.resultant(name),
-            right=motion.mass_times_acceleration(name, common=common),
+            left=self.motion.resultant(name),
+            right=self.motion.mass_times_acceleration(name, common=common),
             unit="N",
             name=f"Newton's second law for {self.context.the(name)}",
         )
 
     def gravity_along(self, name: str) -> Expression:
         """The component of gravity along a slope."""
-        motion = self.context.motion
-        return product(motion.gravity_on(name), motion.sine(name) or 1)
+        return product(self.motion.gravity_on(name), self.motion.sine(name) or 1)
 
     def wheels(self, name: str) -> Equation | None:
         """What makes the wheels of a cart turn; None where nothing has to."""
-        extra = self.context.motion.rolling_mass(name)
-        force = self.context.setting.force(Interaction.ROLLING, name)
+        extra = self.motion.rolling_mass(name)
+        force = self.setting.force(Interaction.ROLLING, name)
         if extra is None or force is None or not force.size:
             return None
-        setting = self.context.setting
-        gains = (setting.along(force) or 0.0) * setting.senses[name] < 0
-        needed = product(extra, self.context.motion.own_acceleration(name))
-        rolling = as_expression(self.context.names.rolling(name))
+        gains = (self.setting.along(force) or 0.0) * self.setting.senses[name] < 0
+        needed = product(extra, self.motion.own_acceleration(name))
+        rolling = as_expression(self.names.rolling(name))
         return Equation(left=rolling, right=signed(1 if gains else -1, needed), unit="N")
 
     def rotation(self, pulley: str) -> Equation:
         """Sum of the torques = rotational inertia times angular acceleration."""
-        names, parts = self.context.names, self.context.setting.pulleys[pulley]
+        names, parts = self.names, self.setting.pulleys[pulley]
         torques = [
             signed(sign, product(tension, names.radius(pulley)))
-            for sign, tension in self.context.motion.rim_pulls(pulley)
+            for sign, tension in self.motion.rim_pulls(pulley)
         ]
         if parts.bearing_torque:
-            torques.append(signed(-self.context.setting.onward, names.bearing_torque(pulley)))
+            torques.append(signed(-self.setting.onward, names.bearing_torque(pulley)))
         turning: Expression = ZERO
         if parts.inertia:
             turning = product(names.inertia(pulley), names.angular_acceleration(pulley))
@@ -75,50 +72,47 @@ class Newton(Base):
 
     def at_the_rim(self, pulley: str) -> Equation:
         """The angular acceleration by the common acceleration."""
-        names = self.context.names
-        speedup = scaled(self.context.setting.rim(pulley), names.acceleration) / names.radius(
-            pulley
-        )
+        names = self.names
+        speedup = scaled(self.setting.rim(pulley), names.acceleration) / names.radius(pulley)
         alpha = as_expression(names.angular_acceleration(pulley))
         return Equation(left=alpha, right=speedup, unit="rad/s²")
 
     def is_disc(self, pulley: str) -> bool:
         """Whether the inertia of a pulley follows from its mass and radius."""
-        given = getattr(self.context.setting.scenario.objects[pulley], "inertia", None)
-        return given is None and bool(self.context.setting.pulleys[pulley].inertia)
+        given = getattr(self.setting.scenario.objects[pulley], "inertia", None)
+        return given is None and bool(self.setting.pulleys[pulley].inertia)
 
     # ---- what the strings pull with
 
     @cached_property
     def inner_forces(self) -> tuple[tuple[Solved, ...], tuple[Solved, ...]]:
         """Tensions and rigid pulls in the order in which they can be found, and the checks."""
-        if not self.context.setting.tied or not self.context.setting.taut:
+        if not self.setting.tied or not self.setting.taut:
             return (), ()
         return inner_forces(self.context)
 
     @property
     def held(self) -> Iterator[Held]:
         """Each hanging weight that moves and is held by one pull."""
-        setting = self.context.setting
-        for name in setting.hanging:
+        for name in self.setting.hanging:
             pull = self._pull_on(name)
-            if pull is None or setting.rests(name):
+            if pull is None or self.setting.rests(name):
                 continue
-            acceleration = setting.phase.accelerations[name]
-            gravity = self.context.motion.gravity_on(name)
+            acceleration = self.setting.phase.accelerations[name]
+            gravity = self.motion.gravity_on(name)
             values = self.context.value(pull), self.context.value(gravity)
             yield Held(
                 name=name,
                 pull=pull,
                 gravity=gravity,
                 sign="=<>"[(acceleration > 0) - (acceleration < 0)],
-                slowing=acceleration * setting.ways[name] < 0,
+                slowing=acceleration * self.setting.ways[name] < 0,
                 apart=bool(acceleration) and None not in values and values[0] != values[1],
             )
 
     def _pull_on(self, name: str) -> Expression | None:
         """The one pull that holds a weight: of a string, or of the pulley that carries it."""
-        inner = self.context.motion.inner(name)
+        inner = self.motion.inner(name)
         if len(inner) != 1 or inner[0].force.interaction is Interaction.CONTACT:
             return None
         return inner[0].size if inner[0].force.size is not None else None

@@ -34,23 +34,23 @@ class Opening(Base):
     @property
     def run(self) -> Run:
         """What the scenario says of the run."""
-        return self.context.setting.scenario.run
+        return self.setting.scenario.run
 
     @property
     def riders(self) -> Mapping[str, list[str]]:
         """What runs on each surface."""
-        found: dict[str, list[str]] = {s: [] for s in self.context.setting.apparatus.surfaces}
-        for name in self.context.setting.sliders:
-            found[self.context.names.surface(name)].append(name)
+        found: dict[str, list[str]] = {s: [] for s in self.setting.apparatus.surfaces}
+        for name in self.setting.sliders:
+            found[self.names.surface(name)].append(name)
         return {surface: riders for surface, riders in found.items() if riders}
 
     @property
     def lines(self) -> tuple[Line, ...]:
         """The strings, each from its drum where it has one."""
-        return tuple(map(self._line, self.context.setting.apparatus.strings))
+        return tuple(map(self._line, self.setting.apparatus.strings))
 
     def _line(self, name: str) -> Line:
-        layout = self.context.setting.layout.strings[name]
+        layout = self.setting.layout.strings[name]
         path, elements = layout.path, layout.elements
         passed = tuple(
             Passed(pulley=path[at], hangs=elements[at] is Element.MOVING and layout.bight(at) > 0)
@@ -65,41 +65,39 @@ class Opening(Base):
     def loads(self) -> Mapping[str, list[str]]:
         """What each moving pulley carries."""
         found: dict[str, list[str]] = {}
-        for load, pulley in self.context.setting.carried.items():
+        for load, pulley in self.setting.carried.items():
             found.setdefault(pulley, []).append(load)
         return found
 
     @property
     def pushed(self) -> str:
         """What the hand pushes: where it has the speed that is given, what runs on a surface."""
-        setting, run = self.context.setting, self.run
+        setting, run = self.setting, self.run
         riders = [name for name in setting.sliders if self._as_fast(name)]
         return run.object if run.object in setting.sliders else next(iter(riders), run.object)
 
     def _as_fast(self, name: str) -> bool:
-        setting = self.context.setting
+        setting = self.setting
         return setting.tied and abs(setting.ratio(name)) == abs(setting.ratio(self.run.object))
 
     @property
     def pushed_way(self) -> str:
         """The direction of the push, in words."""
-        first = self.context.setting.phase.start_velocities[self.pushed]
-        return self.context.names.way(self.pushed, 1 if first > 0 else -1)
+        first = self.setting.phase.start_velocities[self.pushed]
+        return self.names.way(self.pushed, 1 if first > 0 else -1)
 
     @property
     def lands(self) -> bool:
         """Whether the first part of the run ends with a landing."""
-        return self.context.setting.ending is Ending.LANDS
+        return self.setting.ending is Ending.LANDS
 
     @property
     def covers(self) -> bool:
         """Whether any part of the run ends when its distance is covered."""
-        setting = self.context.setting
-        phases = range(len(setting.solution.phases))
-        return any(setting.at(index).ending is Ending.COVERED for index in phases)
+        phases = range(len(self.setting.solution.phases))
+        return any(self.setting.at(index).ending is Ending.COVERED for index in phases)
 
     @property
     def runs_down(self) -> list[str]:
         """What static friction alone can't hold on its slope."""
-        setting = self.context.setting
-        return [name for name in setting.sliders if not setting.clings(name)]
+        return [name for name in self.setting.sliders if not self.setting.clings(name)]

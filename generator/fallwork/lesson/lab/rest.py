@@ -27,16 +27,14 @@ class Rest(Base):
     @property
     def pulls_at_rest(self) -> list[Solved]:
         """The tensions and rigid pulls, from the balance of forces."""
-        names = self.context.names
-        static = {names.friction(name) for name in self.context.motion.frictions}
+        static = {self.names.friction(name) for name in self.motion.frictions}
         return [solved for solved in inner_forces(self.context)[0] if solved.symbol not in static]
 
     @property
     def has_range(self) -> bool:
         """Whether the weights that static friction can hold are to be told."""
-        context = self.context
-        rests = not context.setting.moves and bool(context.motion.frictions)
-        return rests and context.is_plain and not context.setting.open_forces
+        rests = not self.context.setting.moves and bool(self.context.motion.frictions)
+        return rests and self.context.is_plain and not self.context.setting.open_forces
 
     @property
     def limiting_masses(self) -> Mapping[str, Solved]:
@@ -54,37 +52,36 @@ class Rest(Base):
         }
 
     def _limiting_masses(self, slider: str) -> Iterator[tuple[str, Expression]]:
-        names, motion, setting = self.context.names, self.context.motion, self.context.setting
-        mass, coefficient = names.mass(slider), names.static_coefficient(slider)
-        sine, cosine = motion.sine(slider), motion.cosine(slider)
+        mass, coefficient = self.names.mass(slider), self.names.static_coefficient(slider)
+        sine, cosine = self.motion.sine(slider), self.motion.cosine(slider)
         grip = product(coefficient, cosine) if cosine is not None else as_expression(coefficient)
-        pull = setting.force(Interaction.TENSION, slider)
-        along = 0.0 if pull is None else setting.along(pull) or 0.0
+        pull = self.setting.force(Interaction.TENSION, slider)
+        along = 0.0 if pull is None else self.setting.along(pull) or 0.0
         if sine is None:
             yield "most", product(grip, mass)
-        elif along * setting.slope(slider) <= 0:  # the string pulls down the slope
+        elif along * self.setting.slope(slider) <= 0:  # the string pulls down the slope
             yield "most", product(mass, total([grip, -sine]))
         else:
             yield "most", product(mass, total([sine, grip]))
-            if not setting.clings(slider):
+            if not self.setting.clings(slider):
                 yield "least", product(mass, total([sine, -grip]))
             yield "free", product(mass, sine)
 
     def holding_torque_needed(self, pulley: str) -> Expression | None:
         """The torque that a bearing must give so that a pulley stays at rest; None if open."""
-        if self.context.setting.unpulled(pulley):
+        if self.setting.unpulled(pulley):
             return None
         return holding_torque(self.context, pulley)
 
     @property
     def undetermined(self) -> Iterator[Open]:
         """The forces that the set-up doesn't settle, with their bounds."""
-        return map(self._open, self.context.setting.open_forces)
+        return map(self._open, self.setting.open_forces)
 
     def _open(self, each: Undetermined) -> Open:
         """Only a tension can have no upper bound, and none is below zero."""
-        names, way = self.context.names, ""
-        force = self.context.setting.force(each.interaction, each.on) if each.on else None
+        names, way = self.names, ""
+        force = self.setting.force(each.interaction, each.on) if each.on else None
         if force is None:
             open_ = (s for s in names.stretches if s.tension is None and s.string == each.partner)
             symbol = names.tension_of(next(open_))

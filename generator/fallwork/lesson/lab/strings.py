@@ -31,28 +31,26 @@ class Strings(Base):
 
     def ends(self, string: str) -> tuple[str, str]:
         """What a string ends on."""
-        path = self.context.setting.apparatus.strings[string].path
+        path = self.setting.apparatus.strings[string].path
         return path[0], path[-1]
 
     def beside(self, string: str, pulley: str) -> tuple[str, str]:
         """What comes before and after a pulley along a string."""
-        path = self.context.setting.apparatus.strings[string].path
+        path = self.setting.apparatus.strings[string].path
         at = path.index(pulley)
         return path[at - 1], path[at + 1]
 
     def meets_pulley(self, string: str) -> bool:
         """Whether a string passes or ends on any pulley."""
-        setting = self.context.setting
-        return bool(set(setting.apparatus.strings[string].path) & set(setting.pulleys))
+        return bool(set(self.setting.apparatus.strings[string].path) & set(self.setting.pulleys))
 
     def tie(self, string: str) -> Tie:
         """How a string ties the motions."""
-        setting = self.context.setting
-        layout = setting.layout.strings[string]
+        layout = self.setting.layout.strings[string]
         elements = list(zip(layout.path, layout.elements, strict=True))
         inside = tuple(name for name, element in elements if element is Element.MOVING)
-        constraint = setting.ties.constraint(string)
-        movers = {name: k for name, k in constraint.items() if name in setting.senses}
+        constraint = self.setting.ties.constraint(string)
+        movers = {name: k for name, k in constraint.items() if name in self.setting.senses}
         kind = "held" if movers else ""
         if len(movers) == 2 == len(constraint) and len(set(map(abs, movers.values()))) == 1:
             kind = "same"
@@ -72,7 +70,7 @@ class Strings(Base):
 
     def _seen(self, pulley: str, movers: Mapping[str, int]) -> tuple[Expression, ...]:
         """The accelerations of the two ends relative to the pulley, each in its own sense."""
-        setting, names = self.context.setting, self.context.names
+        setting, names = self.setting, self.names
         ends = sorted((n for n in movers if n != pulley), key=lambda name: setting.senses[name])
         if len(ends) != 2 or set(ends) - set(setting.hanging) or any(map(setting.rests, movers)):
             return ()
@@ -88,7 +86,7 @@ class Strings(Base):
 
     def sides(self, movers: Mapping[str, int]) -> tuple[Expression, Expression]:
         """The accelerations on a string: those that give string left, the others right."""
-        setting, names = self.context.setting, self.context.names
+        setting, names = self.setting, self.names
         ties = {n: k * setting.senses[n] for n, k in movers.items() if not setting.rests(n)}
         give, take = (
             total(scaled(abs(k), names.acceleration_of(n)) for n, k in ties.items() if k * way > 0)
@@ -98,29 +96,27 @@ class Strings(Base):
 
     def kept_lengths(self, string: str) -> list[Expression]:
         """Sums of accelerations that vanish while each taut part of a string keeps its length."""
-        conditions = (rates(self.context, tie) for tie in self.context.setting.ties.spans(string))
+        conditions = (rates(self.context, tie) for tie in self.setting.ties.spans(string))
         return [condition for condition in conditions if condition != ZERO]
 
     def loads_of(self, movers: Iterable[str]) -> list[str]:
         """What hangs rigidly from any of them."""
-        carried = self.context.setting.carried
+        carried = self.setting.carried
         return [name for name, pulley in carried.items() if pulley in movers]
 
     def passed_pulleys(self, string: str) -> tuple[list[str], list[str]]:
         """The pulleys that a string passes: those that take no torque to turn, and the others."""
-        setting = self.context.setting
-        inner = dict.fromkeys(setting.apparatus.strings[string].path[1:-1])
-        passed = [name for name in inner if name in setting.pulleys]
-        heavy = [name for name in passed if name in setting.rotors]
+        inner = dict.fromkeys(self.setting.apparatus.strings[string].path[1:-1])
+        passed = [name for name in inner if name in self.setting.pulleys]
+        heavy = [name for name in passed if name in self.setting.rotors]
         return [name for name in passed if name not in heavy], heavy
 
     def explained_before(self, string: str) -> bool:
         """Whether an earlier string over an ideal pulley has had the full explanation."""
-        setting = self.context.setting
-        strings = list(setting.apparatus.strings)
+        strings = list(self.setting.apparatus.strings)
         return any(
             self.passed_pulleys(other)[0]
-            and other not in setting.phase.slack
-            and self.context.names.one_tension(other)
+            and other not in self.setting.phase.slack
+            and self.names.one_tension(other)
             for other in strings[: strings.index(string)]
         )
