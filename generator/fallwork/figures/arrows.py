@@ -15,7 +15,7 @@ from fallwork.figures.geometry import (
     forward,
     kind_of,
     slope_of,
-    stretches,
+    straights,
     touch,
     turn_of,
     unit_of,
@@ -94,7 +94,7 @@ def _acts_at_the_rim(force: Force, scene: Scene) -> bool:
 def _pieces(force: Force, scene: Scene) -> Iterator[ForceArrow]:
     """The pulls of the straight pieces of a string, each where it leaves the rim."""
     name, string = force.on, force.partner
-    parts = stretches(scene.apparatus, string)
+    parts = straights(scene.apparatus, string)
     pulls = scene.phase.segment_tensions[string]
     for at in segments_at(scene.apparatus.strings[string].path, name):
         sense = 1.0 if parts[at].start == name else -1.0

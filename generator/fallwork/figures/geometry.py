@@ -11,7 +11,9 @@ from itertools import pairwise
 from typing import Literal
 
 from fallwork.figures.canvas import Point
-from fallwork.mechanics.apparatus import Apparatus, String
+from fallwork.mechanics.apparatus import Apparatus
+from fallwork.mechanics.assembly import direction_of, tangent
+from fallwork.mechanics.layout import Element, layout_of
 from fallwork.mechanics.solution import Force, Interaction, Phase
 
 UP: Point = (0.0, 1.0)
@@ -40,33 +42,31 @@ def slope_of(apparatus: Apparatus, name: str) -> float:
 def forward(apparatus: Apparatus, name: str) -> Point:
     """The positive direction of an object: forward along its surface, down for what hangs."""
     if kind_of(apparatus, name) == "slider":
-        slope = slope_of(apparatus, name)
-        return (math.cos(slope), math.sin(slope))
+        cosine, sine = tangent(slope_of(apparatus, name))
+        return (float(cosine), float(sine))
     return DOWN
 
 
 def is_hung(apparatus: Apparatus, name: str) -> bool:
     """Whether a moving pulley hangs from the end of a string (not in its bight)."""
     return any(
-        name == end and kind_of(apparatus, neighbour) != "hanging"
-        for string in apparatus.strings.values()
-        for end, neighbour in _ends(string)
+        (line.path[0] == name and line.segments[0].upright > 0)
+        or (line.path[-1] == name and line.segments[-1].upright < 0)
+        for line in layout_of(apparatus).strings.values()
     )
-
-
-def _ends(string: String) -> tuple[tuple[str, str], tuple[str, str]]:
-    path = string.path
-    return (path[0], path[1]), (path[-1], path[-2])
 
 
 def turn_of(apparatus: Apparatus, name: str) -> int:
     """How a string passes a pulley: +1 over its top, -1 under it."""
-    hangs_in = kind_of(apparatus, name) == "moving" and not is_hung(apparatus, name)
-    return -1 if hangs_in else 1
+    for line in layout_of(apparatus).strings.values():
+        for at, element in enumerate(line.elements):
+            if line.path[at] == name and element is Element.MOVING:
+                return -line.bight(at)
+    return 1
 
 
 @dataclass(frozen=True, kw_only=True)
-class Stretch:
+class Straight:
     """The straight part of a string between two neighbours of its path, from back to front."""
 
     start: str
@@ -74,63 +74,30 @@ class Stretch:
     direction: Point  # unit vector from ``start`` to ``end``
 
 
-def touch(apparatus: Apparatus, name: str, stretch: Stretch) -> Point:
-    """Where a stretch of string leaves the rim of a pulley, in radii from its middle."""
-    x, y = stretch.direction
+def touch(apparatus: Apparatus, name: str, straight: Straight) -> Point:
+    """Where a straight part of a string leaves the rim of a pulley, in radii from its middle."""
+    x, y = straight.direction
     turn = turn_of(apparatus, name)
     return (0.0 - turn * y, turn * x + 0.0)
 
 
-def stretches(apparatus: Apparatus, string: str) -> tuple[Stretch, ...]:
-    """The straight parts of a string in the order of its path."""
-    path = apparatus.strings[string].path
+def straights(apparatus: Apparatus, string: str) -> tuple[Straight, ...]:
+    """The straight parts of a string in the order of its path, as the solver has them."""
+    line = layout_of(apparatus).strings[string]
     return tuple(
-        Stretch(start=start, end=end, direction=_direction(apparatus, string, index))
-        for index, (start, end) in enumerate(pairwise(path))
+        Straight(start=start, end=end, direction=direction_of(apparatus, segment))
+        for (start, end), segment in zip(pairwise(line.path), line.segments, strict=True)
     )
-
-
-def _direction(apparatus: Apparatus, string: str, index: int) -> Point:
-    """Along the surface of a slider; level between two fixed pulleys; else up or down."""
-    path = apparatus.strings[string].path
-    start, end = path[index : index + 2]
-    for name in (start, end):
-        if kind_of(apparatus, name) == "slider":
-            return forward(apparatus, name)
-    if kind_of(apparatus, start) == kind_of(apparatus, end) == "fixed":
-        return (1.0, 0.0)
-    leaves = _leaves(apparatus, path, index)
-    arrives = _leaves(apparatus, path, index + 1)
-    if leaves == NOWHERE:
-        leaves = UP if arrives == DOWN else DOWN
-    return leaves
-
-
-def _leaves(apparatus: Apparatus, path: tuple[str, ...], index: int) -> Point:
-    """Which way an upright stretch of string leaves an object; NOWHERE where it may be either."""
-    name = path[index]
-    kind = kind_of(apparatus, name)
-    inside = 0 < index < len(path) - 1
-    if kind == "hanging":
-        return UP
-    if kind == "fixed":
-        return DOWN
-    if kind == "moving" and inside:
-        return DOWN if turn_of(apparatus, name) > 0 else UP
-    if kind == "moving":
-        neighbour = path[1] if index == 0 else path[-2]
-        return DOWN if kind_of(apparatus, neighbour) == "hanging" else UP
-    return NOWHERE
 
 
 def pulls(apparatus: Apparatus, string: str, name: str) -> tuple[Point, ...]:
     """The directions in which a taut string pulls an object that it passes or ends on."""
     found: list[Point] = []
-    for stretch in stretches(apparatus, string):
-        if stretch.start == name:
-            found.append(stretch.direction)
-        if stretch.end == name:
-            found.append(minus(stretch.direction))
+    for straight in straights(apparatus, string):
+        if straight.start == name:
+            found.append(straight.direction)
+        if straight.end == name:
+            found.append(minus(straight.direction))
     return tuple(found)
 
 

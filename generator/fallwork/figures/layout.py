@@ -13,12 +13,12 @@ from itertools import pairwise
 from fallwork.figures.canvas import Point
 from fallwork.figures.drawing import along, arc
 from fallwork.figures.geometry import (
-    Stretch,
+    Straight,
     angle_of,
     is_hung,
     kind_of,
     slope_of,
-    stretches,
+    straights,
     turn_of,
 )
 from fallwork.mechanics.apparatus import Apparatus
@@ -72,9 +72,9 @@ class Wheel:
     radius: float
     turn: int  # +1: the string passes over it, -1: under it
 
-    def touch(self, stretch: Stretch) -> Point:
-        """Where a stretch of string leaves the rim."""
-        x, y = stretch.direction
+    def touch(self, straight: Straight) -> Point:
+        """Where a straight part of a string leaves the rim."""
+        x, y = straight.direction
         reach = self.turn * self.radius
         return (self.centre[0] - reach * y, self.centre[1] + reach * x)
 
@@ -100,33 +100,33 @@ class Layout:
         """Where a string is tied to a slider."""
         return self.track_of(slider).at(self.sliders[slider] + (CART if front else 0.0), HOOK)
 
-    def end(self, stretch: Stretch, name: str) -> Point:
-        """Where a stretch of string begins or ends at an object."""
+    def end(self, straight: Straight, name: str) -> Point:
+        """Where a straight part of a string begins or ends at an object."""
         if name in self.sliders:
-            return self.hook(name, front=name == stretch.start)
+            return self.hook(name, front=name == straight.start)
         if name in self.hanging:
             return self.hanging[name]
         if name in self.anchors:
             return self.anchors[name]
         wheel = self.wheels[name]
-        if kind_of(self.apparatus, name) == "moving" and self._ends_here(stretch, name):
-            return (wheel.centre[0], wheel.centre[1] + wheel.radius * self._side(stretch, name))
-        return wheel.touch(stretch)
+        if kind_of(self.apparatus, name) == "moving" and self._ends_here(straight, name):
+            return (wheel.centre[0], wheel.centre[1] + wheel.radius * self._side(straight, name))
+        return wheel.touch(straight)
 
-    def _ends_here(self, stretch: Stretch, name: str) -> bool:
+    def _ends_here(self, straight: Straight, name: str) -> bool:
         return any(
             name in (string.path[0], string.path[-1])
-            and {stretch.start, stretch.end} <= set(string.path)
+            and {straight.start, straight.end} <= set(string.path)
             for string in self.apparatus.strings.values()
         )
 
-    def _side(self, stretch: Stretch, name: str) -> float:
+    def _side(self, straight: Straight, name: str) -> float:
         """+1: the string is tied to the pulley's top, -1: to its bottom."""
-        return stretch.direction[1] if name == stretch.start else -stretch.direction[1]
+        return straight.direction[1] if name == straight.start else -straight.direction[1]
 
     def string_line(self, string: str) -> tuple[Point, ...]:
         """A string as it runs, round its pulleys."""
-        parts = stretches(self.apparatus, string)
+        parts = straights(self.apparatus, string)
         points = [self.end(parts[0], parts[0].start), self.end(parts[0], parts[0].end)]
         for before, after in pairwise(parts):
             if before.end in self.wheels:
@@ -135,7 +135,7 @@ class Layout:
         return tuple(points)
 
 
-def _round(wheel: Wheel, before: Stretch, after: Stretch) -> tuple[Point, ...]:
+def _round(wheel: Wheel, before: Straight, after: Straight) -> tuple[Point, ...]:
     """The part of a string that lies on a pulley."""
     start = angle_of(before.direction) + wheel.turn * math.pi / 2
     change = (angle_of(after.direction) - angle_of(before.direction)) * -wheel.turn
@@ -260,14 +260,14 @@ def _near(track: Track, centre: Point, front: bool) -> bool:
 
 def _follow(layout: Layout, string: str) -> None:
     """Places the neighbours of what is placed, along one string."""
-    parts = stretches(layout.apparatus, string)
+    parts = straights(layout.apparatus, string)
     for part in (*parts, *reversed(parts)):
         for known, new in ((part.start, part.end), (part.end, part.start)):
             if _is_placed(layout, known) and not _is_placed(layout, new):
                 _place_beside(layout, part, known, new)
 
 
-def _place_beside(layout: Layout, part: Stretch, known: str, new: str) -> None:
+def _place_beside(layout: Layout, part: Straight, known: str, new: str) -> None:
     x, y = layout.end(part, known)
     sign = 1.0 if known == part.start else -1.0
     down = sign * part.direction[1] < 0
@@ -291,7 +291,7 @@ def _overhead_radius(apparatus: Apparatus, name: str) -> float:
     return OVERHEAD_RADIUS[any(kind_of(apparatus, other) == "moving" for other in neighbours)]
 
 
-def _place_moving(layout: Layout, part: Stretch, name: str, known: Point) -> None:
+def _place_moving(layout: Layout, part: Straight, name: str, known: Point) -> None:
     tied = is_hung(layout.apparatus, name)
     shift = 0.0 if tied else -MOVING_RADIUS * part.direction[1]
     y = known[1] - _length(layout, name) - MOVING_RADIUS

@@ -68,7 +68,7 @@ class Run:
     until: Number | None = None  # s after release
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, eq=False)  # one is known by its identity
 class Apparatus:
     """Everything that the solver needs to know."""
 

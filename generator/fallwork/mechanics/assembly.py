@@ -14,8 +14,9 @@ import numpy as np
 from fallwork.mechanics.apparatus import Apparatus, Number
 from fallwork.mechanics.arrays import Rows, as_rows, plus, some_of, times
 from fallwork.mechanics.bounded import Array, Flags
-from fallwork.mechanics.layout import Coordinate, Layout, layout_of
+from fallwork.mechanics.layout import Coordinate, Layout, Segment, layout_of
 from fallwork.mechanics.problem import Problem
+from fallwork.mechanics.vectors import Vector
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -88,6 +89,14 @@ def tangent(slope: Number) -> tuple[Number, Number]:
     if np.ndim(slope) == 0:
         return (0.0, math.copysign(1.0, slope)) if upright else (math.cos(slope), math.sin(slope))
     return np.where(upright, 0.0, np.cos(slope)), np.where(upright, np.sign(slope), np.sin(slope))
+
+
+def direction_of(apparatus: Apparatus, segment: Segment) -> Vector:
+    """The unit vector of a straight piece of string, in the direction of its path."""
+    if segment.along is not None:
+        cosine, sine = tangent(apparatus.surfaces[segment.along].slope)
+        return float(cosine), float(sine)
+    return (0.0, float(segment.upright)) if segment.upright else (1.0, 0.0)
 
 
 def _numbers(apparatus: Apparatus, coordinate: Coordinate) -> Numbers:

@@ -12,9 +12,9 @@ import numpy as np
 
 from fallwork.mechanics.apparatus import Body
 from fallwork.mechanics.arrays import given
-from fallwork.mechanics.assembly import Setup, tangent
+from fallwork.mechanics.assembly import Setup, direction_of, tangent
 from fallwork.mechanics.bounded import Array, Flags
-from fallwork.mechanics.layout import Element, Segment, StringLayout
+from fallwork.mechanics.layout import Element, StringLayout
 from fallwork.mechanics.listing import listed
 from fallwork.mechanics.problem import Loads
 from fallwork.mechanics.solution import Force, Interaction, ZeroWork
@@ -110,11 +110,6 @@ class _Ledger:
         cosine, sine = tangent(self.apparatus.surfaces[surface].slope)
         return float(cosine), float(sine)
 
-    def _direction(self, segment: Segment) -> Vector:
-        if segment.along is not None:
-            return self._tangent(segment.along)
-        return (0.0, float(segment.upright)) if segment.upright else (1.0, 0.0)
-
     # ---- entries
 
     def _act(
@@ -175,7 +170,7 @@ class _Ledger:
 
     def _string(self, string: StringLayout) -> None:
         pulls = segment_pulls(self.setup, string, self.loads)
-        ways = [self._direction(segment) for segment in string.segments]
+        ways = [direction_of(self.apparatus, segment) for segment in string.segments]
         self._end(string, 0, scaled(ways[0], pulls[0]), ways[0])
         self._end(string, len(string.path) - 1, scaled(ways[-1], -pulls[-1]), ways[-1])
         for crossing in self._passes(string, pulls, ways):

@@ -7,6 +7,7 @@ take part in turning, but on no number. Refuses what can't be (``ImpossibleAppar
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from enum import Enum, auto
+from weakref import WeakKeyDictionary
 
 import numpy as np
 
@@ -103,8 +104,18 @@ class Layout:
         return matrix
 
 
+_known: WeakKeyDictionary[Apparatus, Layout] = WeakKeyDictionary()
+
+
 def layout_of(apparatus: Apparatus) -> Layout:
     """The layout; raises ImpossibleApparatus with the objects concerned."""
+    found = _known.get(apparatus)
+    if found is None:
+        found = _known[apparatus] = _laid_out(apparatus)
+    return found
+
+
+def _laid_out(apparatus: Apparatus) -> Layout:
     check_apparatus(apparatus)
     coordinates, of_object, of_rim = _coordinates(apparatus)
     strings: dict[str, StringLayout] = {}
