@@ -185,15 +185,13 @@ class Motion:
         """I/r² of a pulley."""
         if not self.setting.pulleys[pulley].inertia:
             return None
-        return as_expression(self.names.inertia(pulley)) / (
-            as_expression(self.names.radius(pulley)) ** 2
-        )
+        return self.names.inertia(pulley) / self.names.radius(pulley) ** 2
 
     def rotor_drag(self, pulley: str) -> Expression | None:
         """τ/r of a pulley."""
         if not self.setting.pulleys[pulley].bearing_torque:
             return None
-        return as_expression(self.names.bearing_torque(pulley)) / self.names.radius(pulley)
+        return self.names.bearing_torque(pulley) / self.names.radius(pulley)
 
     def rim_pulls(self, pulley: str) -> Iterator[tuple[int, Symbol]]:
         """The pulls of taut strings at the rim; one that turns the pulley its way is positive."""

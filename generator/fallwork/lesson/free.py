@@ -244,7 +244,7 @@ def _torques(context: "Context", pulley: str) -> list[Expression]:
     pulls = context.motion.rim_pulls(pulley)
     terms = [signed(sign, product(pull, names.radius(pulley))) for sign, pull in pulls]
     if context.setting.pulleys[pulley].bearing_torque:
-        terms.append(-as_expression(names.bearing_torque(pulley)))
+        terms.append(-names.bearing_torque(pulley))
     return terms
 
 
@@ -256,7 +256,7 @@ def _strings(context: "Context") -> Iterator[Expression]:
             yield rates(context, tie)
     for load, pulley in setting.carried.items():
         if not setting.rests(load):
-            yield as_expression(names.acceleration_of(load)) - names.acceleration_of(pulley)
+            yield names.acceleration_of(load) - names.acceleration_of(pulley)
 
 
 def rates(context: "Context", tie: Mapping[str, int]) -> Expression:

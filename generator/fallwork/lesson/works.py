@@ -105,7 +105,7 @@ def _rim(context: Context, force: Force) -> Expression | None:
     before, after = (names.tension(string, pulley, after=late) for late in (False, True))
     pulls = [names.stretch(string, pulley, after=late).tension or 0.0 for late in (False, True)]
     larger, smaller = (after, before) if pulls[1] >= pulls[0] else (before, after)
-    return _signed(force, product(total([larger, -as_expression(smaller)]), distance))
+    return _signed(force, product(total([larger, -smaller]), distance))
 
 
 def _back_from(context: Context, force: Force) -> Expression | None:

@@ -35,47 +35,44 @@ class Acceleration(Strings):
     @property
     def moving(self) -> tuple[str, ...]:
         """What translates and doesn't rest."""
-        setting = self.context.setting
-        return tuple(name for name in setting.movers if not setting.rests(name))
+        return tuple(name for name in self.setting.movers if not self.setting.rests(name))
 
     @property
     def farther(self) -> list[str]:
         """What moves farther than the reference mover."""
-        setting = self.context.setting
-        return [name for name in setting.movers if setting.ratio(name) != 1]
+        return [name for name in self.setting.movers if self.setting.ratio(name) != 1]
 
     @property
     def net_force(self) -> Symbol:
         """A letter for what drives and brakes."""
-        driving = self.context.value(self.context.motion.driving)
-        return self.context.names.driving_force(driving)
+        driving = self.context.value(self.motion.driving)
+        return self.names.driving_force(driving)
 
     @property
     def effective_mass(self) -> Symbol:
         """A letter for what has to be accelerated; of one object alone its mass."""
-        names, motion = self.context.names, self.context.motion
-        if motion.alone:
-            return names.mass(self.context.setting.movers[0])
-        return names.moving_mass(self.context.value(motion.inertia))
+        if self.motion.alone:
+            return self.names.mass(self.setting.movers[0])
+        return self.names.moving_mass(self.context.value(self.motion.inertia))
 
     @property
     def friction_written_out(self) -> Relation:
         """f = μ m g of the one object on which friction acts."""
-        ((name, friction),) = self.context.motion.frictions.items()
-        full = self.context.motion.friction_in_full(name)
+        ((name, friction),) = self.motion.frictions.items()
+        full = self.motion.friction_in_full(name)
         return Relation(sides=(friction, full), signs=("=",))
 
     @property
     def slows_down(self) -> bool:
         """Whether the reference mover starts with a speed and gets slower."""
-        setting = self.context.setting
+        setting = self.setting
         gain = setting.phase.accelerations[setting.reference] * setting.senses[setting.reference]
         return setting.starts_moving and gain < 0
 
     @property
     def bend(self) -> Bend | None:
         """Where the strings bend at pulleys that stay in their places; None where they don't."""
-        context, setting = self.context, self.context.setting
+        context, setting = self.context, self.setting
         pulleys = tuple(name for name in setting.pulleys if name not in setting.movers)
         if not pulleys:
             return None
@@ -95,18 +92,17 @@ class Acceleration(Strings):
     @property
     def friction_alone(self) -> Equation | None:
         """The difference of the accelerations out and back, in which only friction is left."""
-        context, setting, motion = self.context, self.context.setting, self.context.motion
-        first = context.at(setting.driven[0])
-        if not self.later or setting.part != 2 or motion.inertia != first.motion.inertia:
+        first = self.context.at(self.setting.driven[0])
+        if not self.later or self.setting.part != 2 or self.motion.inertia != first.motion.inertia:
             return None
         rubbing = [
-            scaled(setting.ratio(name), motion.friction_in_full(name))
-            for name in motion.kinetic_frictions
+            scaled(self.setting.ratio(name), self.motion.friction_in_full(name))
+            for name in self.motion.kinetic_frictions
         ]
-        braking = total([*rubbing, *(-drag for drag in motion.drags())])
+        braking = total([*rubbing, *(-drag for drag in self.motion.drags())])
         twice = product(2, braking) if isinstance(braking, Sum) else scaled(2, braking)
-        difference = first.names.acceleration - context.names.acceleration
-        return context.result(difference, twice / motion.inertia, "m/s²")
+        difference = first.names.acceleration - self.context.names.acceleration
+        return self.context.result(difference, twice / self.motion.inertia, "m/s²")
 
     # ---- several motions, solved together
 
@@ -123,19 +119,18 @@ class Acceleration(Strings):
     @property
     def constraints(self) -> Iterator[Expression]:
         """What vanishes while each taut part of a string keeps its length."""
-        ties = self.context.setting.ties
-        spans = (tie for string in self.context.setting.taut for tie in ties.spans(string))
+        ties = self.setting.ties
+        spans = (tie for string in self.setting.taut for tie in ties.spans(string))
         return (tree for tie in spans if (tree := rates(self.context, tie)) != ZERO)
 
     @property
     def checked_constraints(self) -> list[tuple[Expression, Expression]]:
         """The two sides of what each string imposes on what moves."""
-        setting, moving = self.context.setting, self.moving
-        ties = map(setting.ties.constraint, setting.taut)
+        ties = map(self.setting.ties.constraint, self.setting.taut)
         return [
             self.sides(tie)
             for tie in ties
-            if set(tie) <= set(setting.senses) and len(set(tie) & set(moving)) > 1
+            if set(tie) <= set(self.setting.senses) and len(set(tie) & set(self.moving)) > 1
         ]
 
     @property
@@ -150,7 +145,7 @@ class Acceleration(Strings):
         if solved.denominator is None or len(solved.forces) < 2:
             return None
         bottom = solved.denominator
-        return self.context.names.denominator(unit_of(bottom), self.context.value(bottom))
+        return self.names.denominator(unit_of(bottom), self.context.value(bottom))
 
     @property
     def forces_together(self) -> Iterator[Solved]:

@@ -14,6 +14,7 @@ from fallwork.lesson.document import Equation
 from fallwork.lesson.expression import Expression, Operand, Symbol
 from fallwork.lesson.lab.acting import Acting
 from fallwork.lesson.lab.base import Base
+from fallwork.lesson.lab.seen import Seen
 from fallwork.lesson.trees import product, total
 from fallwork.lesson.words import upper_first
 from fallwork.lesson.works import potential_tree, turns_as_well, work_tree
@@ -40,7 +41,7 @@ class Work(Acting):
     @property
     def phrase(self) -> str:
         """The force in words with both its partners."""
-        return self.context.names.phrase(self.force)
+        return self.names.phrase(self.force)
 
     @property
     def Phrase(self) -> str:  # noqa: N802 - as it begins a sentence
@@ -50,7 +51,7 @@ class Work(Acting):
     @property
     def symbol(self) -> Symbol:
         """W with its subscript."""
-        return self.context.names.work(self.force)
+        return self.names.work(self.force)
 
     @property
     def formula(self) -> Expression | None:
@@ -60,14 +61,14 @@ class Work(Acting):
     @property
     def listed(self) -> bool:
         """Whether an equation gives it: on movers, and on pulleys that have a formula."""
-        if self.force.on in self.context.setting.movers:
+        if self.force.on in self.setting.movers:
             return True
-        return self.context.names.has_symbol(self.force) and self.formula is not None
+        return self.names.has_symbol(self.force) and self.formula is not None
 
     @property
     def component(self) -> Expression | None:
         """Gravity's component along a slope, where it is one."""
-        sine = self.context.motion.sine(self.force.on)
+        sine = self.motion.sine(self.force.on)
         if self.force.interaction is not Interaction.GRAVITY or sine is None:
             return None
         return product(self.size, sine)
@@ -75,9 +76,7 @@ class Work(Acting):
     @property
     def loses(self) -> bool:
         """Whether it is the friction of a cart on its wheels."""
-        return self.force.interaction is Interaction.FRICTION and self.context.setting.rolls(
-            self.on
-        )
+        return self.force.interaction is Interaction.FRICTION and self.setting.rolls(self.on)
 
     @property
     def brakes_turning(self) -> bool:
@@ -97,11 +96,11 @@ class Work(Acting):
     @property
     def with_motion(self) -> bool:
         """Whether it points along the motion of a mover, not against it."""
-        return self.along * self.context.setting.ways[self.on] > 0
+        return self.along * self.setting.ways[self.on] > 0
 
 
 @dataclass(frozen=True)
-class Account:
+class Account(Seen):
     """External work on the one side, change of energy on the other."""
 
     lab: Base
@@ -120,8 +119,7 @@ class Account:
     @cached_property
     def solved(self) -> SystemAccount:
         """External works and energy changes, from the solver."""
-        setting = self.context.setting
-        return account(setting.apparatus, setting.phase, self.members)
+        return account(self.setting.apparatus, self.setting.phase, self.members)
 
     @property
     def with_earth(self) -> bool:
@@ -131,7 +129,7 @@ class Account:
     @cached_property
     def moving(self) -> tuple[str, ...]:
         """The members that move along a path."""
-        setting = self.context.setting
+        setting = self.setting
         return tuple(n for n in setting.movers if n in self.members and not setting.rests(n))
 
     @cached_property
@@ -139,21 +137,20 @@ class Account:
         """The members whose potential energy with Earth changes."""
         if not self.with_earth:
             return ()
-        gravity = [self.context.setting.force(Interaction.GRAVITY, name) for name in self.moving]
+        gravity = [self.setting.force(Interaction.GRAVITY, name) for name in self.moving]
         return tuple(force.on for force in gravity if force is not None and force.work)
 
     @cached_property
     def turning(self) -> tuple[str, ...]:
         """The members with rotational energy: carts whose wheels count, then pulleys."""
-        setting = self.context.setting
-        carts = tuple(name for name in self.moving if setting.wheel_mass(name))
-        spinning = [name for name in setting.spinning if setting.pulleys[name].inertia]
+        carts = tuple(name for name in self.moving if self.setting.wheel_mass(name))
+        spinning = [name for name in self.setting.spinning if self.setting.pulleys[name].inertia]
         return (*carts, *(name for name in spinning if name in self.members))
 
     @property
     def turning_pulleys(self) -> tuple[str, ...]:
         """The pulleys among them."""
-        return tuple(name for name in self.turning if name in self.context.setting.rotors)
+        return tuple(name for name in self.turning if name in self.setting.rotors)
 
     def all_fall(self, names: Iterable[str]) -> bool:
         """Whether objects are members whose potential energy changes."""
@@ -162,7 +159,7 @@ class Account:
     @property
     def massive(self) -> tuple[str, ...]:
         """The members that move and have mass."""
-        return tuple(name for name in self.moving if self.context.setting.mass(name))
+        return tuple(name for name in self.moving if self.setting.mass(name))
 
     @property
     def carriers(self) -> tuple[str, ...]:
@@ -172,8 +169,8 @@ class Account:
     @cached_property
     def rubbed(self) -> tuple[str, ...]:
         """The members whose friction on a surface is inside, so that it gives thermal energy."""
-        bodies, inside = self.context.setting.apparatus.bodies, self.members
-        rubbing = self.context.motion.kinetic_frictions
+        bodies, inside = self.setting.apparatus.bodies, self.members
+        rubbing = self.motion.kinetic_frictions
         return tuple(n for n in rubbing if n in inside and bodies[n].surface in inside)
 
     @cached_property
@@ -195,7 +192,7 @@ class Account:
     def outside(self) -> tuple[str, ...]:
         """Pulleys outside that take energy from the strings of a system with Earth."""
         partners = {work.by for work in self.works} if self.with_earth else ()
-        return tuple(name for name in self.context.setting.rotors if name in partners)
+        return tuple(name for name in self.setting.rotors if name in partners)
 
     # Its energies.
 
@@ -207,14 +204,14 @@ class Account:
     @cached_property
     def kinetic(self) -> Symbol:
         """The kinetic energy of the system at the end, or its change."""
-        names = self.context.names
+        names = self.names
         return (
             names.kinetic_of_all(self.carriers) if self.together else names.kinetic(self.massive[0])
         )
 
     def potential(self, name: str) -> Symbol:
         """The change of the potential energy of a member and Earth."""
-        return self.context.names.potential_change(name)
+        return self.names.potential_change(name)
 
     def potential_formula(self, name: str) -> Expression:
         """The same as a formula."""
@@ -223,17 +220,16 @@ class Account:
     @cached_property
     def thermal(self) -> list[Expression]:
         """The thermal energy of each pair that rubs inside the system, f d."""
-        motion = self.context.motion
+        motion = self.motion
         return [product(motion.frictions[n], motion.distance_tree(n)) for n in self.rubbed]
 
     @property
     def changes(self) -> list[Change]:
         """The energies that change, those of motion first; of many of one kind a few."""
-        names = self.context.names
         kinds: Mapping[str, Sequence[Symbol | Expression]] = {
-            "kinetic": list(map(names.kinetic, self.massive)),
-            "rotational": list(map(names.rotational, self.turning)),
-            "potential": list(map(names.potential_change, self.falling)),
+            "kinetic": list(map(self.names.kinetic, self.massive)),
+            "rotational": list(map(self.names.rotational, self.turning)),
+            "potential": list(map(self.names.potential_change, self.falling)),
             "thermal": self.thermal,
         }
         return [(kind, each) for kind, some in kinds.items() for each in in_short(some)]
@@ -246,7 +242,7 @@ class Account:
     @property
     def balance(self) -> Equation:
         """External work on the left, change of energy on the right."""
-        names = self.context.names
+        names = self.names
         energies: list[Operand] = list(map(names.potential_change, self.falling))
         energies += [*map(names.kinetic, self.massive), *map(names.rotational, self.turning)]
         return Equation(

@@ -5,12 +5,13 @@ from dataclasses import dataclass
 from fallwork.lesson.context import Context
 from fallwork.lesson.expression import Expression, Symbol, as_expression
 from fallwork.lesson.lab.directions import direction, short_direction
+from fallwork.lesson.lab.seen import Seen
 from fallwork.lesson.words import sentence
 from fallwork.mechanics.solution import Force, Interaction
 
 
 @dataclass(frozen=True)
-class Acting:
+class Acting(Seen):
     """A force, in one phase."""
 
     context: Context
@@ -43,22 +44,22 @@ class Acting:
     @property
     def on_mover(self) -> bool:
         """Whether it acts on something that translates."""
-        return self.on in self.context.setting.movers
+        return self.on in self.setting.movers
 
     @property
     def size(self) -> Expression:
         """How strong it is, on a mover."""
-        return self.context.motion.size(self.force)
+        return self.motion.size(self.force)
 
     @property
     def acts(self) -> bool:
         """Whether it is there at all."""
-        return self.context.setting.acts(self.force)
+        return self.setting.acts(self.force)
 
     @property
     def along(self) -> float:
         """Its component along the positive sense of the object's path, N."""
-        return self.context.setting.along(self.force) or 0.0
+        return self.setting.along(self.force) or 0.0
 
     @property
     def direction(self) -> str:
@@ -73,7 +74,7 @@ class Acting:
     @property
     def from_below(self) -> bool:
         """Whether the string that exerts it runs round the pulley from below."""
-        layout = self.context.setting.layout.strings[self.by]
+        layout = self.setting.layout.strings[self.by]
         return layout.bight(layout.path.index(self.on)) > 0
 
 

@@ -8,7 +8,6 @@ from typing import Any
 
 from fallwork.lesson.catalogues import known
 from fallwork.lesson.context import Context
-from fallwork.lesson.equations import Motion
 from fallwork.lesson.expression import (
     Expression,
     Function,
@@ -20,9 +19,8 @@ from fallwork.lesson.expression import (
     evaluate,
     symbols_in,
 )
+from fallwork.lesson.lab.seen import Seen
 from fallwork.lesson.roles import facts_of, roles_of, words_of
-from fallwork.lesson.setting import Setting
-from fallwork.lesson.symbols import Names
 from fallwork.lesson.trees import rebuilt
 from fallwork.lesson.words import listing, upper_first
 
@@ -35,7 +33,7 @@ class Absent(Expression):
 _MISSING = object()
 
 
-class Base:
+class Base(Seen):
     """What isn't asked of a part of the model is asked of the context, the setting, the symbols and
     the equations of motion, in this order.
 
@@ -46,21 +44,6 @@ class Base:
         self.context = context
         self.bare = bare
         self.later = context.setting.index > 0  # than the first part of the run
-
-    @property
-    def setting(self) -> Setting:
-        """The set-up with its solution, in this phase."""
-        return self.context.setting
-
-    @property
-    def names(self) -> Names:
-        """The symbols."""
-        return self.context.names
-
-    @property
-    def motion(self) -> Motion:
-        """The equations of motion."""
-        return self.context.motion
 
     def __getattr__(self, name: str) -> Any:
         for part in (self.context, self.setting, self.names, self.motion):

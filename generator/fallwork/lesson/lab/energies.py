@@ -69,7 +69,7 @@ class Energies(Account):
     def gain(self) -> Expression:
         """What the works, the potential and the thermal energy leave for the kinetic energy."""
         terms = [as_expression(work.symbol) for work in self.works]
-        terms += [-as_expression(self.potential(name)) for name in self.falling]
+        terms += [-self.potential(name) for name in self.falling]
         return total([*terms, *(-tree for tree in self.thermal)])
 
     # The final speed. One object has symbols of its own; several have the common speed.
@@ -77,14 +77,13 @@ class Energies(Account):
     @property
     def speed(self) -> Symbol:
         """The speed at the end."""
-        names = self.context.names
-        return names.speed if self.together else names.speed_of(self.massive[0])
+        return self.names.speed if self.together else self.names.speed_of(self.massive[0])
 
     @property
     def start_speed(self) -> Symbol | None:
         """The speed at the start; None from rest."""
-        names = self.context.names
-        if not self.context.setting.starts_moving:
+        names = self.names
+        if not self.setting.starts_moving:
             return None
         return names.start_speed if self.together else names.start_speed_of(self.massive[0])
 
@@ -92,14 +91,14 @@ class Energies(Account):
     def moving_mass(self) -> Expression:
         """What half the squared common speed is multiplied by in the kinetic energy."""
         if not self.together:
-            return as_expression(self.context.names.mass(self.massive[0]))
-        return total(self.context.motion.inertia_of(self.moving, self.turning_pulleys))
+            return as_expression(self.names.mass(self.massive[0]))
+        return total(self.motion.inertia_of(self.moving, self.turning_pulleys))
 
     @property
     def kinetic_by_speed(self) -> Relation:
         """K = ½ m v², or ½ m (v² − v₀²)."""
-        square, start = as_expression(self.speed) ** 2, self.start_speed
-        squares = square if start is None else square - as_expression(start) ** 2
+        square, start = self.speed**2, self.start_speed
+        squares = square if start is None else square - start**2
         return Relation(
             sides=(as_expression(self.kinetic), half_of(self.moving_mass, squares)), signs=("=",)
         )
@@ -108,7 +107,7 @@ class Energies(Account):
     def kinetic_lost(self) -> Expression:
         """Minus the kinetic energy at the start, for a motion that comes to a stop."""
         assert self.start_speed is not None
-        return -half_of(self.moving_mass, as_expression(self.start_speed) ** 2)
+        return -half_of(self.moving_mass, self.start_speed**2)
 
     @property
     def speed_from_energy(self) -> Equation:
@@ -127,25 +126,24 @@ class Energies(Account):
     @property
     def speed_in_full(self) -> Expression:
         """The root over forces times distance, with the distance taken out of the sum."""
-        motion, setting = self.context.motion, self.context.setting
-        distance: Expression = as_expression(self.context.names.distance)
+        distance: Expression = as_expression(self.names.distance)
         forces = list(self._forces())
         if not self.together:
             (name,) = self.massive
-            distance = motion.distance_tree(name)
-            forces = [scaled(1 / setting.ratio(name), force) for force in forces]
+            distance = self.motion.distance_tree(name)
+            forces = [scaled(1 / self.setting.ratio(name), force) for force in forces]
         push = self._gravity_out(self._in_order(total(forces)))
         return Root(body=self._added(product(2, push, distance) / self.moving_mass))
 
     def _added(self, gained: Expression) -> Expression:
-        return gained if self.start_speed is None else as_expression(self.start_speed) ** 2 + gained
+        return gained if self.start_speed is None else self.start_speed**2 + gained
 
     def _forces(self) -> Iterator[Expression]:
         """What the works leave for each unit of the common distance, friction last.
 
         A work without a formula stands as its symbol.
         """
-        unit: dict[str, Expression] = {self.context.names.distance.id: Number(value=1)}
+        unit: dict[str, Expression] = {self.names.distance.id: Number(value=1)}
         driving = [-self.potential_formula(name) for name in self.falling]
         braking = [-tree for tree in self.thermal]
         for at, work in enumerate(self.works):
@@ -156,7 +154,7 @@ class Energies(Account):
 
     def _in_order(self, forces: Expression) -> Expression:
         """The terms in the order in which Newton's second law had them, where they are the same."""
-        before = self.context.motion.driving
+        before = self.motion.driving
         terms, known = (
             tree.terms if isinstance(tree, Sum) else (tree,) for tree in (forces, before)
         )
@@ -164,7 +162,7 @@ class Energies(Account):
 
     def _gravity_out(self, forces: Expression) -> Expression:
         """A sum in which g is a factor of every term, with g taken out of it."""
-        g = self.context.names.gravity
+        g = self.names.gravity
         terms = forces.terms if isinstance(forces, Sum) else ()
         bodies = [term.body if isinstance(term, Negative) else term for term in terms]
         shared = [b for b in bodies if isinstance(b, Product) and as_expression(g) in b.factors]
@@ -182,35 +180,33 @@ class Energies(Account):
     @property
     def kinetic_parts(self) -> Iterator[tuple[Symbol, Expression]]:
         """The kinetic energy of each member, then the rotational ones, with their formulas."""
-        names, motion = self.context.names, self.context.motion
         for name in self.massive:
-            yield names.kinetic(name), self._half_square(names.mass(name), name)
+            yield self.names.kinetic(name), self._half_square(self.names.mass(name), name)
         for name in self.turning:
-            mass = motion.rolling_mass(name) if name in self.massive else None
+            mass = self.motion.rolling_mass(name) if name in self.massive else None
             turned = self._half_spin(name) if mass is None else self._half_square(mass, name)
-            yield names.rotational(name), turned
+            yield self.names.rotational(name), turned
 
     def _half_square(self, mass: Operand, name: str) -> Expression:
         """½ m v², or ½ m (v² − v₀²); where the motion comes to a stop, −½ m v₀²."""
-        names, setting = self.context.names, self.context.setting
-        start = as_expression(names.start_speed_of(name)) ** 2
-        if setting.turns:
+        start = self.names.start_speed_of(name) ** 2
+        if self.setting.turns:
             return -half_of(as_expression(mass), start)
-        final = as_expression(names.speed_of(name)) ** 2
-        square = final - start if setting.first_speed(name) else final
+        final = self.names.speed_of(name) ** 2
+        square = final - start if self.setting.first_speed(name) else final
         return half_of(as_expression(mass), square)
 
     def _half_spin(self, pulley: str) -> Expression:
         """½ I (v/r)², or the difference of two of them; ½ I ω² where no common speed is there."""
         names, setting, inertia = (
-            self.context.names,
-            self.context.setting,
-            self.context.names.inertia,
+            self.names,
+            self.setting,
+            self.names.inertia,
         )
         if not setting.tied:
-            square = as_expression(names.spin(pulley)) ** 2
+            square = names.spin(pulley) ** 2
             if setting.phase.start_angular_velocities.get(pulley):
-                square = square - as_expression(names.start_spin(pulley)) ** 2
+                square = square - names.start_spin(pulley) ** 2
             return half(inertia(pulley), square)
 
         def turned(speed: Symbol) -> Expression:
@@ -229,17 +225,16 @@ class Energies(Account):
         """Where the energy is and goes; none where other works feed the system, where nothing
         ends the phase, and where the lesson can't say how much each holds.
         """
-        setting, context = self.context.setting, self.context
         fed = any(w.force.interaction not in _DRAINS or w.force.work is None for w in self.works)
-        if fed or not self.falling or setting.phase.ends is None:
+        if fed or not self.falling or self.setting.phase.ends is None:
             return []
         found = list(self._stores())
-        if not context.numbers:
-            return [] if setting.starts_moving else found
-        return [] if any(context.value(store.change) is None for store in found) else found
+        if not self.context.numbers:
+            return [] if self.setting.starts_moving else found
+        return [] if any(self.context.value(store.change) is None for store in found) else found
 
     def _stores(self) -> Iterator[Store]:
-        context, names, setting = self.context, self.context.names, self.context.setting
+        context, names, setting = self.context, self.names, self.setting
 
         def store(kind: str, name: str, change: Operand, start: float | None = 0.0) -> Store:
             change = as_expression(change)
@@ -256,15 +251,14 @@ class Energies(Account):
         for name, tree in zip(self.rubbed, self.thermal, strict=True):
             yield store("thermal", name, tree)
         for work in self.works:
-            yield store(_DRAINS[work.force.interaction], work.on, -as_expression(work.symbol))
+            yield store(_DRAINS[work.force.interaction], work.on, -work.symbol)
 
     def _first_spin(self, name: str) -> float:
         """The rotational energy of a cart's wheels or of a pulley at the start of the phase, J."""
-        setting = self.context.setting
-        if name in setting.bodies:
-            return setting.wheel_mass(name) * setting.first_speed(name) ** 2 / 4
-        spin = setting.phase.start_angular_velocities.get(name, 0.0)
-        return float(setting.pulleys[name].inertia) * spin**2 / 2
+        if name in self.setting.bodies:
+            return self.setting.wheel_mass(name) * self.setting.first_speed(name) ** 2 / 4
+        spin = self.setting.phase.start_angular_velocities.get(name, 0.0)
+        return float(self.setting.pulleys[name].inertia) * spin**2 / 2
 
     def course_of(self, store: Store) -> list[Inline]:
         """What a store holds at the start, half way and at the end: its amounts, or in symbols."""

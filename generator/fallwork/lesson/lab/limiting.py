@@ -75,20 +75,19 @@ class Limiting(Acceleration):
     @cached_property
     def _public(self) -> Context:
         """The same with values: what is given is public, so it may decide what is said."""
-        return Context(replace(self.context.setting, numbers=True))
+        return Context(replace(self.setting, numbers=True))
 
     @cached_property
     def _formulas(self) -> Mapping[str, Expression]:
         """Accelerations and inner forces by the ids of their symbols, in the givens."""
-        context, setting = self.context, self.context.setting
-        motion, names = context.motion, context.names
+        motion, names = self.context.motion, self.context.names
         found = {names.friction(n).id: motion.friction_in_full(n) for n in motion.kinetic_frictions}
-        free = None if setting.tied else self.solved_together
-        solved = (*free.forces, *free.accelerations) if free else inner_forces(context)[0]
-        if setting.tied and setting.moves:
+        free = None if self.setting.tied else self.solved_together
+        solved = (*free.forces, *free.accelerations) if free else inner_forces(self.context)[0]
+        if self.setting.tied and self.setting.moves:
             common = motion.acceleration_in_full
-            for name in setting.movers:
-                found[names.acceleration_of(name).id] = scaled(setting.ratio(name), common)
+            for name in self.setting.movers:
+                found[names.acceleration_of(name).id] = scaled(self.setting.ratio(name), common)
             found[names.acceleration.id] = common
         for one in solved:
             found[one.symbol.id] = rebuilt(one.tree, found)
@@ -120,7 +119,7 @@ class Limiting(Acceleration):
     def _letter(self, symbol: Symbol, mark: str, limit: Expression) -> Symbol | None:
         if limit == ZERO or not _counts(limit):
             return None
-        return self.context.names.limiting(symbol, mark, self.context.value(limit))
+        return self.names.limiting(symbol, mark, self.context.value(limit))
 
     def _without(self, mark: str, of: Sequence[str], gone: Sequence[Symbol]) -> Iterator[Limit]:
         """The case in which some givens are zero: the formula that is left.
@@ -130,17 +129,17 @@ class Limiting(Acceleration):
         if not gone:
             return
         zeros: dict[str, Expression] = {symbol.id: ZERO for symbol in gone}
-        left = rebuilt(self.context.motion.acceleration_in_full, zeros)
+        left = rebuilt(self.motion.acceleration_in_full, zeros)
         changes = dict.fromkeys(zeros, 0.0)
         turns = value_at(self._public.motion.acceleration_in_full, changes) < 0.0
-        if self.context.setting.starts_moving or not turns:
-            yield self._limit(mark, of, changes, [(self.context.names.acceleration, left)])
+        if self.setting.starts_moving or not turns:
+            yield self._limit(mark, of, changes, [(self.names.acceleration, left)])
 
     def _tension_on(self, name: str) -> Symbol | None:
         """The tension of the one string that holds an object."""
-        terms = self.context.motion.inner(name)
+        terms = self.motion.inner(name)
         size = terms[0].size if len(terms) == 1 else None
-        carried = name in self.context.setting.carried
+        carried = name in self.setting.carried
         return size.symbol if isinstance(size, Ref) and not carried else None
 
     def amount_in(self, limit: Limit, claim: Claim) -> Inline:

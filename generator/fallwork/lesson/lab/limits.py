@@ -29,12 +29,11 @@ class Limits(Limiting):
     @cached_property
     def limits(self) -> tuple[Limit, ...]:
         """The cases; ``changes`` are there without numbers too."""
-        context, setting = self.context, self.context.setting
-        if not setting.moves:
+        if not self.setting.moves:
             return tuple(self._at_rest())
-        if not context.moves_freely or setting.constant or setting.turns_within:
+        if not self.context.moves_freely or self.setting.constant or self.setting.turns_within:
             return ()
-        return tuple(self._tied() if setting.tied else self._free())
+        return tuple(self._tied() if self.setting.tied else self._free())
 
     @property
     def extremes(self) -> bool:
@@ -44,7 +43,7 @@ class Limits(Limiting):
     # ---- One acceleration settles all others.
 
     def _tied(self) -> Iterator[Limit]:
-        context, names, setting = self.context, self.context.names, self.context.setting
+        context, names, setting = self.context, self.names, self.setting
         rubbing = list(context.motion.kinetic_frictions)
         smooth = list(dict.fromkeys(map(names.coefficient, rubbing)))
         yield from self._without("smooth", rubbing, smooth)
@@ -65,11 +64,11 @@ class Limits(Limiting):
     def _weighed(self, body: str) -> list[tuple[Symbol, Expression]]:
         """That the string just carries what hangs on it."""
         pull = self._tension_on(body)
-        return [] if pull is None else [(pull, self.context.motion.gravity_on(body))]
+        return [] if pull is None else [(pull, self.motion.gravity_on(body))]
 
     def _balanced(self, body: str) -> Iterator[Limit]:
         """The hanging mass with which nothing gets faster or slower."""
-        names, sides = self.context.names, _sides(self.context)
+        names, sides = self.names, _sides(self.context)
         mass = names.mass(body).id
         if ZERO in sides:
             return
@@ -82,33 +81,32 @@ class Limits(Limiting):
 
     def _light(self, body: str) -> Limit:
         """A very light hanging mass: static friction holds all, the others win, or a formula."""
-        names, setting, motion = self.context.names, self.context.setting, self.context.motion
-        mass, others = names.mass(body), [name for name in setting.movers if name != body]
-        changes, gone = {mass.id: setting.mass(body) / EXTREME}, arrow(mass, 0)
+        mass, others = self.names.mass(body), [name for name in self.setting.movers if name != body]
+        changes, gone = {mass.id: self.setting.mass(body) / EXTREME}, arrow(mass, 0)
         known = self._public.motion
-        smooth = {names.coefficient(name).id: 0.0 for name in motion.kinetic_frictions}
+        smooth = {self.names.coefficient(name).id: 0.0 for name in self.motion.kinetic_frictions}
         drive = value_at(total(known.shares()), {mass.id: 0.0, **smooth})
-        drive *= float(setting.apparatus.gravity)
-        grip = 0.0 if setting.starts_moving else self._grip
+        drive *= float(self.setting.apparatus.gravity)
+        grip = 0.0 if self.setting.starts_moving else self._grip
         if grip and abs(drive) <= grip:
             return self._limit("light", [body], changes, made=gone, outcome="rests")
         if grip and drive < 0.0:
             return self._limit("light", [body], changes, made=gone, outcome="goes-back")
         zeros: dict[str, Expression] = {mass.id: ZERO}
-        if len(others) == 1 and not setting.rotors and not setting.wheel_mass(others[0]):
-            zeros[names.mass(others[0]).id] = Number(value=1)  # alone, its mass cancels
-        full = _sign_first(rebuilt(motion.acceleration_in_full, zeros))
-        claims = [(names.acceleration, full), *(self._weighed(body) if full == ZERO else [])]
+        if len(others) == 1 and not self.setting.rotors and not self.setting.wheel_mass(others[0]):
+            zeros[self.names.mass(others[0]).id] = Number(value=1)  # alone, its mass cancels
+        full = _sign_first(rebuilt(self.motion.acceleration_in_full, zeros))
+        claims = [(self.names.acceleration, full), *(self._weighed(body) if full == ZERO else [])]
         return self._limit("light", [body], changes, claims, made=gone)
 
     def others_than(self, limit: Limit) -> list[str]:
         """What moves besides what a case is about."""
-        return [name for name in self.context.setting.movers if name not in limit.of]
+        return [name for name in self.setting.movers if name not in limit.of]
 
     @property
     def _grip(self) -> float:
         """The most that static friction and bearings can hold, N."""
-        setting, motion = self.context.setting, self._public.motion
+        setting, motion = self.setting, self._public.motion
         frictions = (
             float(setting.ratio(name)) * value_at(motion.largest_friction(name), {})
             for name in setting.sliders
@@ -118,32 +116,31 @@ class Limits(Limiting):
     @property
     def start_condition(self) -> Relation:
         """The condition under which a run starts from rest."""
-        names, (drives, holds) = self.context.names, _sides(self.context)
+        names, (drives, holds) = self.names, _sides(self.context)
         static: dict[str, Expression] = {
             names.coefficient(name).id: as_expression(names.static_coefficient(name))
-            for name in self.context.motion.kinetic_frictions
+            for name in self.motion.kinetic_frictions
         }
         return Relation(sides=(drives, rebuilt(holds, static)), signs=(">",))
 
     def _heavy(self, body: str) -> Limit:
         """A very heavy hanging mass: it falls freely, and the others go with it."""
-        names, setting = self.context.names, self.context.setting
-        others = [name for name in setting.movers if name != body]
-        changes = {names.mass(body).id: EXTREME * sum(map(setting.mass, others))}
-        sense = setting.senses[body]
-        common = scaled(1 / setting.ratio(body), names.gravity)
-        claims: list[tuple[Symbol, Expression]] = [(names.acceleration, signed(sense, common))]
-        farthest = max(others, key=setting.ratio)
-        if setting.ratio(farthest) != setting.ratio(body):
-            far = signed(sense, scaled(setting.ratio(farthest), common))
-            claims.append((names.acceleration_of(farthest), far))
-        if len(others) == 1 and (sense > 0 or setting.starts_moving):
+        others = [name for name in self.setting.movers if name != body]
+        changes = {self.names.mass(body).id: EXTREME * sum(map(self.setting.mass, others))}
+        sense = self.setting.senses[body]
+        common = scaled(1 / self.setting.ratio(body), self.names.gravity)
+        claims: list[tuple[Symbol, Expression]] = [(self.names.acceleration, signed(sense, common))]
+        farthest = max(others, key=self.setting.ratio)
+        if self.setting.ratio(farthest) != self.setting.ratio(body):
+            far = signed(sense, scaled(self.setting.ratio(farthest), common))
+            claims.append((self.names.acceleration_of(farthest), far))
+        if len(others) == 1 and (sense > 0 or self.setting.starts_moving):
             claims += self._pulled(others[0], sense)
         return self._limit("heavy", [body], changes, claims)
 
     def _pulled(self, name: str, sense: int) -> Iterator[tuple[Symbol, Expression]]:
         """The tension that gives an object the acceleration g, in the lesson's sense or against."""
-        pull, motion = self._tension_on(name), self.context.motion
+        pull, motion = self._tension_on(name), self.motion
         if pull is None:
             return
         sign, needed = motion.inner(name)[0].sign, motion.gravity_on(name)  # its mass times g
@@ -153,16 +150,16 @@ class Limits(Limiting):
             size = motion.friction_in_full(name) if rubs else term.size
             outer.append(signed(-sign * term.sign, size))
         if outer == [needed]:
-            yield pull, product(2, self.context.names.mass(name), self.context.names.gravity)
+            yield pull, product(2, self.names.mass(name), self.names.gravity)
         else:
             yield pull, total([signed(sign * sense, needed), *outer])
 
     def _sloping(self) -> Iterator[Limit]:
         """A slope made level and made upright: the known formulas come back."""
-        formula, names = self.context.motion.acceleration_in_full, self.context.names
-        for surface in self.context.setting.apparatus.surfaces:
-            riders = [n for n in self.context.setting.sliders if names.surface(n) == surface]
-            if not any(map(self.context.motion.sine, riders)):
+        formula, names = self.motion.acceleration_in_full, self.names
+        for surface in self.setting.apparatus.surfaces:
+            riders = [n for n in self.setting.sliders if names.surface(n) == surface]
+            if not any(map(self.motion.sine, riders)):
                 continue
             theta = names.slope(surface)
             if self.context.driver is not None:
@@ -174,48 +171,46 @@ class Limits(Limiting):
 
     def _one_less(self) -> Iterator[Limit]:
         """A train without its last cart: the formula of the others."""
-        setting = self.context.setting
-        rear = next((n for n in setting.sliders if len(setting.strings_at(n)) == 1), None)
-        if rear is None or len(setting.sliders) < 2 or setting.wheel_mass(rear):
+        rear = next((n for n in self.setting.sliders if len(self.setting.strings_at(n)) == 1), None)
+        if rear is None or len(self.setting.sliders) < 2 or self.setting.wheel_mass(rear):
             return
-        if setting.ratio(rear) == 1:
-            yield from self._without("less", [rear], [self.context.names.mass(rear)])
+        if self.setting.ratio(rear) == 1:
+            yield from self._without("less", [rear], [self.names.mass(rear)])
 
     # ---- At rest: a block on a slope, held by a weight and by static friction.
 
     @property
     def tangent(self) -> Expression:
         """tan θ of the first object's slope."""
-        theta = self.context.names.slope(self.context.surface)
+        theta = self.names.slope(self.context.surface)
         return Function(name="tan", argument=as_expression(theta))
 
     def _at_rest(self) -> Iterator[Limit]:
-        context, setting = self.context, self.context.setting
-        if not context.is_plain or context.climb <= 0:
+        if not self.context.is_plain or self.context.climb <= 0:
             return
-        slider, names, motion = context.slider, context.names, context.motion
+        slider, names, motion = self.context.slider, self.context.names, self.context.motion
         sine = motion.sine(slider)
         if sine is None or slider not in motion.frictions:
             return
-        friction, mass = names.friction(slider), names.mass(context.weight)
+        friction, mass = names.friction(slider), names.mass(self.context.weight)
         rubbing = next(t for t in motion.terms(slider) if t.size in motion.frictions.values())
-        up = (setting.along(rubbing.force) or 0.0) * setting.slope(slider)
+        up = (self.setting.along(rubbing.force) or 0.0) * self.setting.slope(slider)
         alone = product(names.mass(slider), names.gravity, sine)
         grip = self._public.names.static_coefficient(slider).value
         assert grip is not None
-        stays = math.tan(abs(setting.slope(slider))) <= grip
+        stays = math.tan(abs(self.setting.slope(slider))) <= grip
         claims = [(friction, signed(1 if up > 0 else -1, alone))]  # +1: it points up the slope
         outcome, gone = "stays" if stays else "slides", arrow(mass, 0)
         yield self._limit("unloaded", [slider], {mass.id: 0.0}, claims, made=gone, outcome=outcome)
-        balance = setting.mass(slider) * math.sin(abs(setting.slope(slider)))
-        held = [(friction, ZERO), (names.tension(context.string, context.weight), alone)]
+        balance = self.setting.mass(slider) * math.sin(abs(self.setting.slope(slider)))
+        held = [(friction, ZERO), (names.tension(self.context.string, self.context.weight), alone)]
         share = arrow(mass, product(names.mass(slider), sine))
         yield self._limit("unneeded", [slider], {mass.id: balance}, held, made=share)
 
     # ---- Several free motions: a pair on a pulley that hangs from a string, else one weight heavy.
 
     def _free(self) -> Iterator[Limit]:
-        names, setting, driver = self.context.names, self.context.setting, self.context.driver
+        names, setting, driver = self.names, self.setting, self.context.driver
         pair = self._pair_on_a_string()
         if pair is not None:
             yield from self._of_pair(*pair)
@@ -230,7 +225,7 @@ class Limits(Limiting):
 
     def _pair_on_a_string(self) -> tuple[str, str, str] | None:
         """What pulls the pulley up, and the two weights that hang from it; None for others."""
-        setting = self.context.setting
+        setting = self.setting
         counts = len(setting.hanging), len(setting.movers), len(setting.taut), len(setting.lifts)
         if counts != (3, 4, 2, 1) or setting.rotors or setting.carried:
             return None
@@ -242,30 +237,29 @@ class Limits(Limiting):
         return (upper[0] if upper[-1] == lift else upper[-1]), lower[0], lower[-1]
 
     def _of_pair(self, counter: str, first: str, second: str) -> Iterator[Limit]:
-        names, setting = self.context.names, self.context.setting
-        g = as_expression(names.gravity)
-        mass, one, two = (names.mass(name) for name in (counter, first, second))
-        a = {name: names.acceleration_of(name) for name in (counter, first, second)}
+        g = as_expression(self.names.gravity)
+        mass, one, two = (self.names.mass(name) for name in (counter, first, second))
+        a = {name: self.names.acceleration_of(name) for name in (counter, first, second)}
         upper, lower = (self._tension_on(name) for name in (counter, first))
         assert upper is not None
         assert lower is not None
         full = product(4, one, two) / total([one, two])
-        load = names.pair_mass((first, second), self.context.value(full))
+        load = self.names.pair_mass((first, second), self.context.value(full))
 
         def down(name: str, tree: Expression) -> Expression:
-            return signed(setting.senses[name], tree)
+            return signed(self.setting.senses[name], tree)
 
         drive = product(total([mass, -load]), g) / total([mass, load])
         effective = self._limit("effective", [], {}, [(a[counter], down(counter, drive))])
         yield replace(effective, load=(load, full))
-        halves = dict.fromkeys((one.id, two.id), setting.mass(counter) / 2)
+        halves = dict.fromkeys((one.id, two.id), self.setting.mass(counter) / 2)
         still = [*((symbol, ZERO) for symbol in a.values()), (upper, product(mass, g))]
         yield self._limit("even", [counter], halves, [*still, (lower, product(one, g))])
-        others = EXTREME * (setting.mass(first) + setting.mass(second))
+        others = EXTREME * (self.setting.mass(first) + self.setting.mass(second))
         falls = [(a[counter], down(counter, g)), (lower, product(load, g))]
         yield self._limit("heavy", [counter], {mass.id: others}, falls)
         free = [(lower, ZERO), (a[counter], down(counter, g)), (a[second], down(second, g))]
-        rest = {one.id: setting.mass(first) / EXTREME}
+        rest = {one.id: self.setting.mass(first) / EXTREME}
         yield self._limit("light", [first], rest, free, made=arrow(one, 0))
 
 

@@ -18,7 +18,7 @@ class Motion(Base):
     @property
     def ended_by(self) -> str:
         """What ends the part, in a word; "" where nothing does."""
-        ending = self.context.setting.ending
+        ending = self.setting.ending
         return ending.value if ending else ""
 
     @property
@@ -27,14 +27,13 @@ class Motion(Base):
         ``start`` speed, as everything stops; the ``time``; the ``stop`` of one of several free
         objects; the ``constant`` speed; the ``distance``.
         """
-        setting = self.context.setting
-        free_stop = not setting.tied and setting.ending in _STOPS
+        free_stop = not self.setting.tied and self.setting.ending in _STOPS
         kinds = {
-            "nothing": setting.ending is None,
-            "start": setting.turns,
-            "time": setting.ending is Ending.TIME,
+            "nothing": self.setting.ending is None,
+            "start": self.setting.turns,
+            "time": self.setting.ending is Ending.TIME,
             "stop": free_stop,
-            "constant": setting.constant,
+            "constant": self.setting.constant,
         }
         return next((kind for kind, holds in kinds.items() if holds), "distance")
 
@@ -45,30 +44,28 @@ class Motion(Base):
         """Where the distance of the reference mover comes from: ``given``, that of the ``run``'s
         object, the ``room`` on a surface, or its ``value`` alone.
         """
-        setting = self.context.setting
-        if self.context.names.distance_is_given:
+        if self.names.distance_is_given:
             return "given"
-        if setting.tied and setting.ending in (Ending.LANDS, Ending.COVERED):
+        if self.setting.tied and self.setting.ending in (Ending.LANDS, Ending.COVERED):
             return "run"
-        if setting.tied and setting.ending is Ending.REACHES and self.room is not None:
+        if self.setting.tied and self.setting.ending is Ending.REACHES and self.room is not None:
             return "room"
         return "value"
 
     @property
     def distance_formula(self) -> Expression:
         """The distance of the reference mover from where it comes from."""
-        setting, names = self.context.setting, self.context.names
         if self.distance_by == "run":
-            run = setting.apparatus.run.object
-            far = total([*self._ways_before(run), names.run_distance])
-            return scaled(1 / setting.ratio(run), far)
+            run = self.setting.apparatus.run.object
+            far = total([*self._ways_before(run), self.names.run_distance])
+            return scaled(1 / self.setting.ratio(run), far)
         room = self.room if self.distance_by == "room" else None
-        return scaled(1 / setting.ratio(setting.ender), room) if room else self._distance
+        return scaled(1 / self.setting.ratio(self.setting.ender), room) if room else self._distance
 
     @property
     def room(self) -> Expression | None:
         """How far the object that ends the part could move on its surface, from the givens."""
-        setting, names, name = self.context.setting, self.context.names, self.context.setting.ender
+        setting, names, name = self.setting, self.names, self.setting.ender
         if name not in setting.sliders or names.slider(name).starts_at is None:
             return None
         place, surface = as_expression(names.start_place(name)), names.surface(name)
@@ -81,10 +78,9 @@ class Motion(Base):
 
     def _ways_before(self, name: str) -> Iterator[Expression]:
         """The path in each earlier part: to be made good where it led away from this one's end."""
-        setting = self.context.setting
-        now = setting.phase.displacements[name] or 0.0
+        now = self.setting.phase.displacements[name] or 0.0
         for earlier in (
-            self.context.at(index) for index in setting.driven if index < setting.index
+            self.context.at(index) for index in self.setting.driven if index < self.setting.index
         ):
             then = earlier.setting.phase.displacements[name] or 0.0
             path = earlier.motion.distance_tree(name)
@@ -92,38 +88,36 @@ class Motion(Base):
 
     @property
     def _distance(self) -> Expression:
-        return as_expression(self.context.names.distance)
+        return as_expression(self.names.distance)
 
     # Speeds and paths after the time of the part.
 
     @property
     def starts(self) -> bool:
         """Whether the reference mover has a speed at the start."""
-        return bool(self.context.setting.first_speed(self.context.setting.reference))
+        return bool(self.setting.first_speed(self.setting.reference))
 
     @property
     def way_back(self) -> tuple[Symbol, Expression]:
         """How far the motion leads the other way first, where it turns round in the part."""
-        names = self.context.names
-        start = names.start_speed_of(self.context.setting.reference)
+        start = self.names.start_speed_of(self.setting.reference)
         far = start**2 / product(2, self.context.reference_acceleration)
-        return names.way_back(self.context.value(far)), far
+        return self.names.way_back(self.context.value(far)), far
 
     @property
     def mean_speed(self) -> Expression:
         """Half the sum of the speeds at the start and at the end; the time goes behind it."""
-        names, setting = self.context.names, self.context.setting
-        if setting.turns:
-            return half(names.start_speed, names.time)
-        first = self._start(setting.reference)
-        speeds = names.speed if first is None else total([names.speed, first])
-        return half(speeds, names.time)
+        if self.setting.turns:
+            return half(self.names.start_speed, self.names.time)
+        first = self._start(self.setting.reference)
+        speeds = self.names.speed if first is None else total([self.names.speed, first])
+        return half(speeds, self.names.time)
 
     @property
     def time_to_stop(self) -> Expression:
         """Speed at the start over how fast it is lost, for a pulley angular velocity likewise."""
-        names, name = self.context.names, self.context.setting.ender
-        if name in self.context.setting.rotors:
+        names, name = self.names, self.setting.ender
+        if name in self.setting.rotors:
             return -names.start_spin(name) / names.angular_acceleration(name)
         return -names.start_speed_of(name) / self._gain(name)
 
@@ -133,49 +127,48 @@ class Motion(Base):
 
     def path_after(self, name: str) -> Expression:
         """v₀ t + ½ a t²."""
-        steady = self.context.setting.phase.accelerations[name] == 0
+        steady = self.setting.phase.accelerations[name] == 0
         start = self._start(name)
         gain = None if start is not None and steady else self._gain(name)
         return self._amount_after(start, gain)
 
     def spin_after(self, pulley: str) -> Expression:
         """ω₀ + α t."""
-        gain = self.context.names.angular_acceleration(pulley)
+        gain = self.names.angular_acceleration(pulley)
         return self._rate_after(self._start_spin(pulley), gain)
 
     def angle_after(self, pulley: str) -> Expression:
         """ω₀ t + ½ α t²."""
-        gain = self.context.names.angular_acceleration(pulley)
+        gain = self.names.angular_acceleration(pulley)
         return self._amount_after(self._start_spin(pulley), gain)
 
     def _start(self, name: str) -> Expression | None:
         """The velocity at the start, minus the speed if it leads back; None from rest."""
-        setting = self.context.setting
-        if not setting.first_speed(name):
+        if not self.setting.first_speed(name):
             return None
-        speed = as_expression(self.context.names.start_speed_of(name))
-        return signed(-1 if setting.starts_back(name) else 1, speed)
+        speed = as_expression(self.names.start_speed_of(name))
+        return signed(-1 if self.setting.starts_back(name) else 1, speed)
 
     def _start_spin(self, pulley: str) -> Expression | None:
         """The angular velocity at the start, in the sense in which the pulley turns in the end."""
-        setting = self.context.setting
+        setting = self.setting
         spin = setting.phase.start_angular_velocities.get(pulley, 0.0)
-        start = self.context.names.start_spin(pulley) if spin else None
+        start = self.names.start_spin(pulley) if spin else None
         return None if start is None else signed(int(spin * setting.spins[pulley] > 0) or -1, start)
 
     def _gain(self, name: str) -> Symbol:
         """The acceleration of a mover; the common one where it shares that."""
-        if self.context.setting.tied and self.context.setting.ratio(name) == 1:
-            return self.context.names.acceleration
-        return self.context.names.acceleration_of(name)
+        if self.setting.tied and self.setting.ratio(name) == 1:
+            return self.names.acceleration
+        return self.names.acceleration_of(name)
 
     def _rate_after(self, start: Expression | None, gain: Symbol) -> Expression:
-        grown = product(gain, self.context.names.time)
+        grown = product(gain, self.names.time)
         return grown if start is None else total([start, grown])
 
     def _amount_after(self, start: Expression | None, gain: Symbol | None) -> Expression:
         """From a rate at the start, a minus sign of it in front, and what the rate gains."""
-        time, terms = self.context.names.time, list[Operand]()
+        time, terms = self.names.time, list[Operand]()
         if start is not None:
             sign, size = (-1, -start) if isinstance(start, Negative) else (1, start)
             terms.append(signed(sign, product(size, time)))
@@ -185,11 +178,11 @@ class Motion(Base):
 
     def common_speed(self, name: str) -> Expression:
         """The final speed of a mover by that of the reference mover."""
-        return scaled(self.context.setting.ratio(name), self.context.names.speed)
+        return scaled(self.setting.ratio(name), self.names.speed)
 
     @property
     def going_apart(self) -> list[str]:
         """The movers whose path and speed the strings leave open, but the reference mover."""
-        setting = self.context.setting
+        setting = self.setting
         others = [n for n in setting.movers if n != setting.reference and not setting.rests(n)]
         return [name for name in others if setting.phase.displacements[name] is not None]

@@ -33,8 +33,8 @@ class Rest(Base):
     @property
     def has_range(self) -> bool:
         """Whether the weights that static friction can hold are to be told."""
-        rests = not self.context.setting.moves and bool(self.context.motion.frictions)
-        return rests and self.context.is_plain and not self.context.setting.open_forces
+        rests = not self.setting.moves and bool(self.motion.frictions)
+        return rests and self.context.is_plain and not self.setting.open_forces
 
     @property
     def limiting_masses(self) -> Mapping[str, Solved]:

@@ -44,7 +44,7 @@ class Review(Choices):
     @property
     def comparable(self) -> bool:
         """Whether one system holds everything that moves, with Earth, and another one object."""
-        setting, part, whole = self.context.setting, self.without_earth, self.whole
+        setting, part, whole = self.setting, self.without_earth, self.whole
         if part is None or whole is None or setting.open_forces:
             return False
         moving = {name for name in setting.movers if not setting.rests(name)}
@@ -54,22 +54,22 @@ class Review(Choices):
     @property
     def only_wheels_rub(self) -> bool:
         """Whether all friction is that of carts on their wheels."""
-        return all(map(self.context.setting.rolls, self.context.motion.kinetic_frictions))
+        return all(map(self.setting.rolls, self.motion.kinetic_frictions))
 
     @property
     def rubbed_surfaces(self) -> list[str]:
         """The surfaces on which something slides."""
-        rubbing = self.context.motion.kinetic_frictions
-        return list(dict.fromkeys(map(self.context.names.surface, rubbing)))
+        rubbing = self.motion.kinetic_frictions
+        return list(dict.fromkeys(map(self.names.surface, rubbing)))
 
     @property
     def _parts(self) -> tuple[Context, ...]:
-        return tuple(map(self.context.at, self.context.setting.driven))
+        return tuple(map(self.context.at, self.setting.driven))
 
     @cached_property
     def whole_run(self) -> WholeRun | None:
         """The run over all its parts; None where there is only one, or no end."""
-        parts, setting = self._parts, self.context.setting
+        parts, setting = self._parts, self.setting
         followed = all(each.setting.tied and each.setting.phase.ends for each in parts)
         return WholeRun(parts) if len(parts) > 1 and followed and not setting.open_forces else None
 
@@ -94,66 +94,63 @@ class Review(Choices):
     @property
     def rolls_back(self) -> bool:
         """Whether a cart can't stay where it comes to a stop on its slope."""
-        return self.context.climb > 0 and not self.context.setting.clings(self.context.slider)
+        return self.context.climb > 0 and not self.setting.clings(self.context.slider)
 
     @property
     def outer_force(self) -> Expression:
         """What acts along the path of the first object on a surface but for strings."""
-        return total(term.tree for term in self.context.motion.outer(self.context.slider))
+        return total(term.tree for term in self.motion.outer(self.context.slider))
 
     @property
     def coasting(self) -> Expression:
         """The acceleration of a cart alone: −μ g, on a slope −(sin θ + μ cos θ) g."""
-        return -product(self._braking_share, self.context.names.gravity)
+        return -product(self._braking_share, self.names.gravity)
 
     @property
     def coasting_path(self) -> Expression:
         """How far it gets: v²/2 over that, on a slope over the letter for it."""
-        names = self.context.names
-        square = as_expression(names.speed) ** 2
+        square = self.names.speed**2
         if self.context.climb:
-            return -(square / product(2, names.coasting_acceleration))
-        return square / product(2, self._braking_share, names.gravity)
+            return -(square / product(2, self.names.coasting_acceleration))
+        return square / product(2, self._braking_share, self.names.gravity)
 
     @property
     def _braking_share(self) -> Expression:
-        motion, slider = self.context.motion, self.context.slider
+        motion, slider = self.motion, self.context.slider
         parts: list[Operand] = [sine] if (sine := motion.sine(slider)) is not None else []
         if self.context.rubs:
-            grip, cosine = self.context.names.coefficient(slider), motion.cosine(slider)
+            grip, cosine = self.names.coefficient(slider), motion.cosine(slider)
             parts.append(grip if cosine is None else product(grip, cosine))
         return total(parts)
 
     @property
     def rests_after_landing(self) -> bool:
         """Whether the run is over with the landing."""
-        return self.context.setting.solution.phases[-1].role is Role.LANDING
+        return self.setting.solution.phases[-1].role is Role.LANDING
 
     @property
     def speed_at_end(self) -> float:
         """Of the first object on a surface, where the run is followed no further, m/s."""
-        speeds = self.context.setting.solution.phases[-1].end_velocities
+        speeds = self.setting.solution.phases[-1].end_velocities
         return abs(speeds[self.context.slider] or 0.0)
 
     @property
     def slack_strings(self) -> list[str]:
         """The strings that pull nothing."""
-        setting = self.context.setting
-        return [name for name in setting.apparatus.strings if name in setting.phase.slack]
+        return [name for name in self.setting.apparatus.strings if name in self.setting.phase.slack]
 
     @property
     def let_go(self) -> Iterator[tuple[str, list[str]]]:
         """Massless pulleys that hang from slack strings, with these."""
-        setting = self.context.setting
-        for name in setting.lifts:
-            hung = [s for s in setting.strings_at(name) if s in setting.phase.slack]
-            if hung and not setting.mass(name) and name not in setting.carried.values():
+        for name in self.setting.lifts:
+            hung = [s for s in self.setting.strings_at(name) if s in self.setting.phase.slack]
+            if hung and not self.setting.mass(name) and name not in self.setting.carried.values():
                 yield name, hung
 
     @property
     def own_motions(self) -> list[Equation]:
         """The inner forces that are left, and the acceleration of each object and pulley."""
-        setting, names = self.context.setting, self.context.names
+        setting, names = self.setting, self.names
         solved = solve_free(self.context)
         found: list[tuple[Symbol, Operand]] = []
         if setting.taut:
@@ -169,15 +166,14 @@ class Review(Choices):
     @property
     def not_falling_freely(self) -> Iterator[str]:
         """What moves and has other forces on it than gravity alone."""
-        setting = self.context.setting
-        for name in setting.movers:
-            acting = [force for force in setting.forces_on(name) if setting.acts(force)]
-            if not setting.rests(name) and len(acting) > 1:
+        for name in self.setting.movers:
+            acting = [force for force in self.setting.forces_on(name) if self.setting.acts(force)]
+            if not self.setting.rests(name) and len(acting) > 1:
                 yield name
 
     def loose(self, sense: int) -> list[str]:
         """The hanging objects in free fall that move down (1) or still up (-1)."""
-        setting, free = self.context.setting, float(self.context.setting.apparatus.gravity)
+        setting, free = self.setting, float(self.setting.apparatus.gravity)
         gains = setting.phase.accelerations
         falling = [n for n in setting.hanging if gains.get(n, 0.0) >= free * (1 - NOISE)]
         return [name for name in falling if setting.senses[name] == sense]
@@ -186,7 +182,7 @@ class Review(Choices):
 
     def tilted(self, surface: str) -> "Tilt":
         """What a small tilt of a level surface does."""
-        setting = self.context.setting
+        setting = self.setting
         riders = [name for name in setting.sliders if setting.bodies[name].surface == surface]
         rubbing = (float(setting.bodies[n].friction) * self._weight(n) for n in riders)
         driving = (setting.senses[n] * self._weight(n) for n in setting.hanging)
@@ -199,23 +195,21 @@ class Review(Choices):
 
     def _weight(self, name: str) -> float:
         """A mass as it counts along the strings, kg; its own where they leave motions free."""
-        setting = self.context.setting
-        ratio = setting.ratio(name) if setting.tied and setting.moves else 1
-        return float(ratio) * setting.mass(name)
+        ratio = self.setting.ratio(name) if self.setting.tied and self.setting.moves else 1
+        return float(ratio) * self.setting.mass(name)
 
     @property
     def light_pulleys(self) -> list[str]:
         """The moving pulleys without mass."""
-        setting = self.context.setting
-        return [name for name in setting.lifts if not setting.mass(name)]
+        return [name for name in self.setting.lifts if not self.setting.mass(name)]
 
     @property
     def led_to_pulley(self) -> list[str]:
         """What a string leads from on a surface to a pulley."""
-        return list(filter(self._leads_to_pulley, self.context.setting.sliders))
+        return list(filter(self._leads_to_pulley, self.setting.sliders))
 
     def _leads_to_pulley(self, name: str) -> bool:
-        setting = self.context.setting
+        setting = self.setting
         paths = [setting.apparatus.strings[string].path for string in setting.strings_at(name)]
         return any(path[1] in setting.pulleys or path[-2] in setting.pulleys for path in paths)
 
@@ -224,7 +218,7 @@ class Review(Choices):
     @cached_property
     def other_units(self) -> frozenset[str]:
         """Units to convert, of what is given of an object, a sloping surface or the run."""
-        scenario = self.context.setting.scenario
+        scenario = self.setting.scenario
         things = [*scenario.objects.values(), scenario.run]
         values = [value for thing in things for value in vars(thing).values()]
         values += [each.slope for each in scenario.surfaces.values() if each.slope.value]

@@ -25,7 +25,7 @@ class External(Work):
     @property
     def letter(self) -> Text:
         """Its size; nothing where the lesson has no symbol for it."""
-        names, strings = self.context.names, self.context.setting.apparatus.strings
+        names, strings = self.names, self.setting.apparatus.strings
         if self.on_mover:
             return (self.size,)
         if self.force.interaction is Interaction.BEARING_TORQUE:
@@ -36,7 +36,7 @@ class External(Work):
             return ()
         string, pulled = (self.on, self.by) if self.on in strings else (self.by, self.on)
         ends = strings[string].path
-        anchors = [n for n in (ends[0], ends[-1]) if n not in self.context.setting.movers]
+        anchors = [n for n in (ends[0], ends[-1]) if n not in self.setting.movers]
         return (as_expression(names.tension(string, pulled if pulled in ends else anchors[0])),)
 
     @property
@@ -114,24 +114,22 @@ class System(Energies):
     def pressed(self) -> tuple[str, ...]:
         """The members on which a normal force acts from outside, first those on slopes."""
         normal = (e.on for e in self.idle if e.force.interaction is Interaction.NORMAL)
-        return tuple(sorted(normal, key=lambda on: self.context.motion.sine(on) is None))
+        return tuple(sorted(normal, key=lambda on: self.motion.sine(on) is None))
 
     @property
     def pairs(self) -> list[str]:
         """The interactions between members, as forces on what moves or turns, in words."""
-        setting, names = self.context.setting, self.context.names
-        pulled = (*setting.movers, *setting.rotors)
+        pulled = (*self.setting.movers, *self.setting.rotors)
         inside = [f for f in self.solved.internal if f.reason is not ZeroWork.NO_FORCE]
-        return list(dict.fromkeys(names.phrase(f) for f in inside if f.on in pulled))
+        return list(dict.fromkeys(self.names.phrase(f) for f in inside if f.on in pulled))
 
     # Works.
 
     @property
     def farther(self) -> tuple[str, ...]:
         """Members that do work and move farther than the distance d."""
-        setting = self.context.setting
         on = dict.fromkeys(work.on for work in self.works if work.on_mover)
-        return tuple(name for name in on if setting.tied and setting.ratio(name) != 1)
+        return tuple(name for name in on if self.setting.tied and self.setting.ratio(name) != 1)
 
     @property
     def first_loss(self) -> Force | None:
@@ -146,7 +144,7 @@ class System(Energies):
 
     @property
     def _feels_pull(self) -> bool:
-        slider = self.context.setting.sliders[:1]
+        slider = self.setting.sliders[:1]
         pulls = (w for w in self.works if w.pulls and w.force.work)
         return any((work.on,) == slider for work in pulls)
 
@@ -170,7 +168,7 @@ class System(Energies):
 
     def comes_down(self, name: str) -> bool:
         """Whether a member gets lower."""
-        gravity = self.context.setting.force(Interaction.GRAVITY, name)
+        gravity = self.setting.force(Interaction.GRAVITY, name)
         return gravity is not None and (gravity.work or 0.0) > 0
 
     # Its energy balance.
@@ -178,7 +176,7 @@ class System(Energies):
     @property
     def without_tensions(self) -> bool:
         """Whether no tension enters the balance."""
-        return set(self.moving) == set(self.context.setting.movers) and self.with_earth
+        return set(self.moving) == set(self.setting.movers) and self.with_earth
 
     # Strings inside.
 
@@ -192,12 +190,12 @@ class System(Energies):
         chosen = next((s for s in strings if seen[s] is not None), next(iter(strings), None))
         if chosen is None:
             return None
-        path = self.context.setting.apparatus.strings[chosen].path
-        inside = [name for name in self.context.setting.taut if name in self.members]
+        path = self.setting.apparatus.strings[chosen].path
+        inside = [name for name in self.setting.taut if name in self.members]
         return Cancelling(
             string=chosen,
             works=_by_sign([(name, self._pull_work(chosen, name)) for name in (path[0], path[-1])]),
-            tension=self.context.names.tension(chosen, seen[chosen] or path[0]),
+            tension=self.names.tension(chosen, seen[chosen] or path[0]),
             seen=seen[chosen],
             like=len(inside) > 1 and inside == strings,
         )
@@ -205,41 +203,39 @@ class System(Energies):
     @property
     def passing_strings(self) -> Iterator[Cancelling]:
         """The other strings inside whose works cancel, as they pass a pulley inside."""
-        context = self.context
-        for string in (name for name in context.setting.taut if name in self.members):
+        for string in (name for name in self.context.setting.taut if name in self.members):
             acting = [f for f in self.solved.internal if f.partner == string and f.work]
-            trees = [(force.on, work_tree(context, force)) for force in acting]
+            trees = [(force.on, work_tree(self.context, force)) for force in acting]
             works = [(name, tree) for name, tree in trees if tree is not None]
             leaves = any(work.on == string for work in self.works)
             if string in self._inner_strings or len(works) < max(2, len(trees)) or leaves:
                 continue
-            tension = context.names.tension(
-                string, context.setting.apparatus.strings[string].path[0]
+            tension = self.context.names.tension(
+                string, self.context.setting.apparatus.strings[string].path[0]
             )
             yield Cancelling(string=string, works=_by_sign(works), tension=tension)
 
     @cached_property
     def _inner_strings(self) -> list[str]:
-        setting, names = self.context.setting, self.context.names
         found = []
-        for string in (name for name in setting.taut if name in self.members):
-            path = setting.apparatus.strings[string].path
+        for string in (name for name in self.setting.taut if name in self.members):
+            path = self.setting.apparatus.strings[string].path
             ends = path[0] in self.moving and path[-1] in self.moving
-            passed = any(name in setting.movers for name in path[1:-1])
-            known = names.stretch(string, path[0]).tension is not None
-            if ends and not passed and known and names.one_tension(string):
+            passed = any(name in self.setting.movers for name in path[1:-1])
+            known = self.names.stretch(string, path[0]).tension is not None
+            if ends and not passed and known and self.names.one_tension(string):
                 found.append(string)
         return found
 
     def _pulled_before(self, string: str) -> str | None:
         """The member of an earlier system of one object that the string pulls from outside."""
-        path = self.context.setting.apparatus.strings[string].path
+        path = self.setting.apparatus.strings[string].path
         alone = (system.members[0] for system in self.earlier if len(system.members) == 1)
         return next((name for name in alone if name in (path[0], path[-1])), None)
 
     def _pull_work(self, string: str, name: str) -> Expression:
         """The work of a string's pull on the object at one of its ends."""
-        forces = self.context.setting.forces_on(name)
+        forces = self.setting.forces_on(name)
         pulls = (f for f in forces if f.interaction is Interaction.TENSION and f.partner == string)
         return work_tree(self.context, next(pulls)) or ZERO
 
@@ -254,7 +250,7 @@ class Systems(Base):
     @cached_property
     def systems(self) -> tuple[System, ...]:
         """In the order of the file."""
-        return tuple(System(self, choice) for choice in self.context.setting.scenario.systems)
+        return tuple(System(self, choice) for choice in self.setting.scenario.systems)
 
     @cached_property
     def whole(self) -> System | None:
@@ -270,7 +266,7 @@ class Systems(Base):
     @cached_property
     def letters(self) -> Mapping[str, Expression]:
         """The letter K besides: the kinetic energy of all together."""
-        letters, setting = super().letters, self.context.setting
+        letters, setting = super().letters, self.setting
         whole = self.whole if setting.tied and setting.moves else None
         if whole is None or not whole.together:
             return letters

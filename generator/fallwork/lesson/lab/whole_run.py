@@ -90,7 +90,7 @@ class WholeRun:
     def gain(self) -> Expression:
         """What is left for the kinetic energy."""
         works = [as_expression(self.work)] if self.braked else []
-        return total([*works, -as_expression(self.potential)])
+        return total([*works, -self.potential])
 
     @property
     def kinetic(self) -> Symbol:
@@ -106,9 +106,9 @@ class WholeRun:
     def kinetic_by_speed(self) -> Relation:
         """ΔK = ½ M (v² − v₀²)."""
         context = self.parts[0]
-        squares = as_expression(self.speed) ** 2
+        squares = self.speed**2
         if context.setting.starts_moving:
-            squares = squares - as_expression(context.names.start_speed) ** 2
+            squares = squares - context.names.start_speed**2
         sides = as_expression(self.kinetic), half_of(context.motion.inertia, squares)
         return Relation(sides=sides, signs=("=",))
 
@@ -121,5 +121,5 @@ class WholeRun:
             mass = context.names.moving_mass(context.value(mass))
         gained = product(2, self.kinetic) / mass
         if context.setting.starts_moving:
-            gained = as_expression(context.names.start_speed) ** 2 + gained
+            gained = context.names.start_speed**2 + gained
         return Root(body=gained)
