@@ -19,7 +19,7 @@ from fallwork.commands.sources import (
 from fallwork.errors import BadInput, FallworkError, Place, Problem
 from fallwork.mechanics import apparatus_of, solve
 from fallwork.mechanics.course import gravity_of
-from fallwork.mechanics.modes import NoModeFound
+from fallwork.mechanics.faults import NoModeFound
 from fallwork.pages.trials import evidence_of, gravity_estimate
 from fallwork.planning import check_published, check_revealed, example_of
 from fallwork.scenario import find_course, from_here, load_course
@@ -136,9 +136,7 @@ def _solve(scenario: Scenario, data: CourseData | None) -> None:
         solve(apparatus)
     except NoModeFound as error:
         place = scenario.places.get("run") or Place(file=scenario.id, line=1, column=1)
-        raise BadInput(
-            (Problem(place=place, found=error.found, expected=error.expected),)
-        ) from error
+        raise BadInput((Problem(place=place, **error.reason.words._asdict()),)) from error
 
 
 def _counted(number: int, noun: str) -> str:

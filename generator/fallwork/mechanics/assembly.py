@@ -126,6 +126,8 @@ def _on_surface(apparatus: Apparatus, name: str, surface: str) -> Numbers:
     pressing = times(apparatus.gravity, cosine)
     kinetic = times(body.mass, times(body.friction, pressing))
     static = body.static_friction
+    if static is not None:
+        static = np.maximum(static, body.friction)  # a spread of both may overlap
     return Numbers(
         # A rolling disc of mass m adds m/2: its rim force is (m r²/2)(a/r)/r.
         mass=plus(body.mass, 0.5, body.wheel_mass),

@@ -33,8 +33,9 @@ def _placed(fault: ImpossibleApparatus, scenario: model.Scenario) -> FallworkErr
     place = places.get(fault.number) or places.get(fault.objects[0])
     if place is None:
         return fault
-    found = f"{listed(fault.objects)}: {fault.found}"
-    return BadInput((Impossible(place=place, found=found, expected=fault.expected),))
+    found, expected = fault.reason.words
+    found = f"{listed(fault.objects)}: {found}"
+    return BadInput((Impossible(place=place, found=found, expected=expected),))
 
 
 def _apparatus(scenario: model.Scenario, gravity: float) -> Apparatus:

@@ -13,8 +13,8 @@ import numpy as np
 
 from fallwork.mechanics.apparatus import Apparatus
 from fallwork.mechanics.arrays import given
-from fallwork.mechanics.checks import check_apparatus, check_held, check_order
-from fallwork.mechanics.faults import ImpossibleApparatus
+from fallwork.mechanics.checks import check_ends, check_held, check_order, check_turning
+from fallwork.mechanics.faults import ImpossibleApparatus, Reason
 
 
 class Element(Enum):
@@ -116,7 +116,8 @@ def layout_of(apparatus: Apparatus) -> Layout:
 
 
 def _laid_out(apparatus: Apparatus) -> Layout:
-    check_apparatus(apparatus)
+    check_ends(apparatus)
+    check_turning(apparatus)
     coordinates, of_object, of_rim = _coordinates(apparatus)
     strings: dict[str, StringLayout] = {}
     spans: list[Span] = []
@@ -198,7 +199,7 @@ def _segments(
     along: list[str | None] = []
     upright: list[int | None] = []
     for at in range(len(path) - 1):
-        surface = _surface_of(apparatus, string, path, elements, at)
+        surface = _surface_of(apparatus, path, elements, at)
         along.append(surface)
         upright.append(0 if surface is not None else _way(apparatus, string, path, elements, at))
     settled = _settle(string, path, elements, upright)
@@ -206,28 +207,13 @@ def _segments(
 
 
 def _surface_of(
-    apparatus: Apparatus, string: str, path: Sequence[str], elements: Sequence[Element], at: int
+    apparatus: Apparatus, path: Sequence[str], elements: Sequence[Element], at: int
 ) -> str | None:
     """The surface along which a segment runs; None if neither of its ends is on one."""
-    pair = (elements[at], elements[at + 1])
-    if Element.SLIDER not in pair:
-        return None
-    names = (path[at], path[at + 1])
-    surfaces = [apparatus.bodies[n].surface for n in names if n in apparatus.bodies]
-    if pair == (Element.SLIDER, Element.SLIDER) and surfaces[0] != surfaces[1]:
-        raise ImpossibleApparatus(
-            (string, *names),
-            found="a string runs straight between bodies on different surfaces",
-            expected="put a pulley between them",
-        )
-    other = pair[1] if pair[0] is Element.SLIDER else pair[0]
-    if other in (Element.MOVING, Element.HANGER):
-        raise ImpossibleApparatus(
-            (string, *names),
-            found="a string would pull sideways on what only goes up and down",
-            expected="put a fixed pulley between them",
-        )
-    return surfaces[0]
+    for end in (at, at + 1):
+        if elements[end] is Element.SLIDER:
+            return apparatus.bodies[path[end]].surface
+    return None
 
 
 def _way(
@@ -285,11 +271,7 @@ def _settle(
         upright[still_open[0]] = -1
     for at in moving:
         if upright[at - 1] == upright[at]:
-            raise ImpossibleApparatus(
-                (string, path[at]),
-                found="the string comes to a moving pulley from above and leaves it downward",
-                expected="let both its neighbours in the path be above it, or both below it",
-            )
+            raise ImpossibleApparatus(Reason.OVER_AND_UNDER, string, path[at])
     return [value or 0 for value in upright]
 
 

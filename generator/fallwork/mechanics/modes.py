@@ -12,24 +12,14 @@ from itertools import product
 
 import numpy as np
 
-from fallwork.errors import FallworkError
 from fallwork.mechanics.assembly import Setup
 from fallwork.mechanics.bounded import Array, Flags, bounded_least_squares
 from fallwork.mechanics.equations import conditions_hold, solve_mode
+from fallwork.mechanics.faults import NoModeFound
 from fallwork.mechanics.problem import Mode, Openings, Problem, Response
 
 EDGE = 1e-5  # relative distance from a bound below which both sides are tried
 LIGHT = 1e-6  # what stands for no mass in the search, relative to the largest mass
-
-
-class NoModeFound(FallworkError):
-    """No mode fulfils its conditions: beyond what the solver can do."""
-
-    found = "no motion was found that fits all forces of this set-up"
-    expected = "give a mass to what has none, or leave out bearing torques of massless pulleys"
-
-    def __str__(self) -> str:
-        return f"{self.found}; {self.expected}"
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -12,9 +12,9 @@ from fallwork.mechanics.arrays import given
 from fallwork.mechanics.assembly import Setup
 from fallwork.mechanics.binding import bind
 from fallwork.mechanics.bounded import Array, Flags
-from fallwork.mechanics.faults import ImpossibleApparatus
+from fallwork.mechanics.faults import ImpossibleApparatus, NoModeFound, Reason
 from fallwork.mechanics.layout import Layout, layout_of
-from fallwork.mechanics.modes import NoModeFound, Stage, find_stages
+from fallwork.mechanics.modes import Stage, find_stages
 from fallwork.mechanics.problem import Openings, Response
 
 TIGHT = 1e-9  # a rate of stretching below this share of the speeds is none
@@ -85,12 +85,7 @@ def least_energy_speeds(layout: Layout, mass: Array, speed: float, moved: str) -
     right[n] = speed
     found = np.array(np.linalg.lstsq(matrix, right, rcond=None)[0][:n], dtype=np.float64)
     if np.abs(rows @ found - right[n:]).max() > 1e-9 * abs(speed):
-        raise ImpossibleApparatus(
-            (moved,),
-            found="it is given a start speed, but the strings hold it",
-            expected="let it start at rest, or choose a set-up in which it can move",
-            number="run.start",
-        )
+        raise ImpossibleApparatus(Reason.HELD_START, moved, number="run.start")
     found[np.abs(found) < 1e-12 * abs(speed)] = 0.0
     found[at] = speed
     order = [*(c for c in range(n) if c != at), at]  # the object's own speed stays as given
