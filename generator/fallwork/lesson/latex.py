@@ -57,11 +57,6 @@ def latex(formula: Expression | Symbol | Relation) -> str:
     return joined(_formula(formula, Printer(room=float("inf"))))
 
 
-def formula_width(formula: Expression | Relation) -> float:
-    """The estimated width in em of a formula in symbols."""
-    return width(_formula(formula, Printer(room=float("inf"))))
-
-
 def numbers(tree: Expression, figures: int) -> str:
     """A formula with every symbol replaced by its number and unit, on one row."""
     return joined(Printer(room=float("inf"), figures=figures).print(tree))

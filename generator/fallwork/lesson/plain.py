@@ -21,7 +21,7 @@ from fallwork.lesson.expression import (
     Sum,
     Symbol,
 )
-from fallwork.lesson.rounding import MINUS, to_figures
+from fallwork.lesson.rounding import MINUS
 
 
 def plain(formula: Expression | Symbol | Relation) -> str:
@@ -33,11 +33,6 @@ def plain(formula: Expression | Symbol | Relation) -> str:
         pairs = zip(formula.signs, rest, strict=True)
         return first + "".join(f" {sign} {side}" for sign, side in pairs)
     return _PLAIN[type(formula)](formula)
-
-
-def plain_result(value: float, unit: str, figures: int) -> str:
-    """A rounded value with its unit, e.g. ``1.50 m/s²``."""
-    return to_figures(value, figures) + letters.plain_unit(unit)
 
 
 def _number(tree: Number) -> str:

@@ -67,11 +67,6 @@ def to_figures(value: float, figures: int) -> str:
     return rounded(value, figures).text
 
 
-def with_guard(value: float, figures: int) -> str:
-    """A value as it is put into a further formula: two figures more than a result has."""
-    return to_figures(value, figures + GUARD_FIGURES)
-
-
 def is_exact(value: float, figures: int) -> bool:
     """Whether so many figures say all that the value says, but for the noise of floats."""
     printed = float(rounded(value, figures).decimal)
@@ -127,18 +122,6 @@ class PrintedUncertain:
             return f"{value}{tail} ± {self.u}{tail}"
         power = str(self.exponent).translate(_SUPERSCRIPTS)
         return f"({value} ± {self.u}) × 10{power}{tail}"
-
-    def concise(self, unit: str = "") -> str:
-        """E.g. ``1.4951(32) m/s²``: the digits in brackets count in the last places."""
-        value = self.value.replace("-", MINUS)
-        u = (
-            self.u
-            if "." in self.u and Decimal(self.u) >= 1
-            else self.u.replace(".", "").lstrip("0")
-        )
-        power = "" if self.exponent is None else str(self.exponent).translate(_SUPERSCRIPTS)
-        scale = f" × 10{power}" if power else ""
-        return f"{value}({u}){scale}{f' {unit}' if unit else ''}"
 
 
 def with_uncertainty(value: float, u: float) -> PrintedUncertain:
