@@ -12,12 +12,10 @@ from typing import TypeVar
 from fallwork.lesson.context import Context
 from fallwork.lesson.document import Equation
 from fallwork.lesson.expression import Expression, Operand, Symbol
-from fallwork.lesson.lab.acting import Acting
 from fallwork.lesson.lab.base import Base
 from fallwork.lesson.lab.seen import Seen
-from fallwork.lesson.trees import product, total
-from fallwork.lesson.words import upper_first
-from fallwork.lesson.works import potential_tree, turns_as_well, work_tree
+from fallwork.lesson.lab.works import Work
+from fallwork.lesson.trees import ZERO, product, total
 from fallwork.mechanics import account
 from fallwork.mechanics.solution import Interaction, SystemAccount
 from fallwork.scenario.model import SystemChoice
@@ -32,71 +30,6 @@ Change = tuple[str, Symbol | Expression | None]  # a kind of energy; None for wh
 def in_short(terms: Sequence[T]) -> Sequence[T | None]:
     """Of many terms the first two and the last, with None for those between."""
     return terms if len(terms) <= MOST_TERMS else (*terms[:2], None, terms[-1])
-
-
-@dataclass(frozen=True)
-class Work(Acting):
-    """A force on a member, and what it does over the phase."""
-
-    @property
-    def phrase(self) -> str:
-        """The force in words with both its partners."""
-        return self.names.phrase(self.force)
-
-    @property
-    def Phrase(self) -> str:  # noqa: N802 - as it begins a sentence
-        """The same, a capital first."""
-        return upper_first(self.phrase)
-
-    @property
-    def symbol(self) -> Symbol:
-        """W with its subscript."""
-        return self.names.work(self.force)
-
-    @property
-    def formula(self) -> Expression | None:
-        """Its component along the motion times the distance; None where no short one exists."""
-        return work_tree(self.context, self.force)
-
-    @property
-    def listed(self) -> bool:
-        """Whether an equation gives it: on movers, and on pulleys that have a formula."""
-        if self.force.on in self.setting.movers:
-            return True
-        return self.names.has_symbol(self.force) and self.formula is not None
-
-    @property
-    def component(self) -> Expression | None:
-        """Gravity's component along a slope, where it is one."""
-        sine = self.motion.sine(self.force.on)
-        if self.force.interaction is not Interaction.GRAVITY or sine is None:
-            return None
-        return product(self.size, sine)
-
-    @property
-    def loses(self) -> bool:
-        """Whether it is the friction of a cart on its wheels."""
-        return self.force.interaction is Interaction.FRICTION and self.setting.rolls(self.on)
-
-    @property
-    def brakes_turning(self) -> bool:
-        """Whether it is the friction in a bearing."""
-        return self.force.interaction is Interaction.BEARING_TORQUE
-
-    @property
-    def moves_and_turns(self) -> bool:
-        """Whether it moves a pulley and turns it as well."""
-        return turns_as_well(self.context, self.force)
-
-    @property
-    def pulls(self) -> bool:
-        """Whether it is the pull of a string on what hangs at its end."""
-        return self.force.interaction is Interaction.TENSION
-
-    @property
-    def with_motion(self) -> bool:
-        """Whether it points along the motion of a mover, not against it."""
-        return self.along * self.setting.ways[self.on] > 0
 
 
 @dataclass(frozen=True)
@@ -119,7 +52,8 @@ class Account(Seen):
     @cached_property
     def solved(self) -> SystemAccount:
         """External works and energy changes, from the solver."""
-        return account(self.setting.apparatus, self.setting.phase, self.members)
+        setting = self.setting
+        return account(setting.apparatus, setting.phase, self.members)
 
     @property
     def with_earth(self) -> bool:
@@ -143,8 +77,9 @@ class Account(Seen):
     @cached_property
     def turning(self) -> tuple[str, ...]:
         """The members with rotational energy: carts whose wheels count, then pulleys."""
-        carts = tuple(name for name in self.moving if self.setting.wheel_mass(name))
-        spinning = [name for name in self.setting.spinning if self.setting.pulleys[name].inertia]
+        setting = self.setting
+        carts = tuple(name for name in self.moving if setting.wheel_mass(name))
+        spinning = [name for name in setting.spinning if setting.pulleys[name].inertia]
         return (*carts, *(name for name in spinning if name in self.members))
 
     @property
@@ -185,8 +120,7 @@ class Account(Seen):
     @property
     def weighed(self) -> tuple[str, ...]:
         """The members on which gravity acts from outside and does work."""
-        gravity = Interaction.GRAVITY
-        return tuple(work.on for work in self.works if work.force.interaction is gravity)
+        return tuple(work.on for work in self.works if work.sort == "gravity")
 
     @property
     def outside(self) -> tuple[str, ...]:
@@ -204,10 +138,8 @@ class Account(Seen):
     @cached_property
     def kinetic(self) -> Symbol:
         """The kinetic energy of the system at the end, or its change."""
-        names = self.names
-        return (
-            names.kinetic_of_all(self.carriers) if self.together else names.kinetic(self.massive[0])
-        )
+        names, all_of = self.names, self.carriers
+        return names.kinetic_of_all(all_of) if self.together else names.kinetic(self.massive[0])
 
     def potential(self, name: str) -> Symbol:
         """The change of the potential energy of a member and Earth."""
@@ -215,7 +147,9 @@ class Account(Seen):
 
     def potential_formula(self, name: str) -> Expression:
         """The same as a formula."""
-        return potential_tree(self.context, name)
+        gravity = self.setting.force(Interaction.GRAVITY, name)
+        assert gravity is not None
+        return -(Work(self.context, gravity).formula or ZERO)
 
     @cached_property
     def thermal(self) -> list[Expression]:
@@ -226,10 +160,11 @@ class Account(Seen):
     @property
     def changes(self) -> list[Change]:
         """The energies that change, those of motion first; of many of one kind a few."""
+        names = self.names
         kinds: Mapping[str, Sequence[Symbol | Expression]] = {
-            "kinetic": list(map(self.names.kinetic, self.massive)),
-            "rotational": list(map(self.names.rotational, self.turning)),
-            "potential": list(map(self.names.potential_change, self.falling)),
+            "kinetic": list(map(names.kinetic, self.massive)),
+            "rotational": list(map(names.rotational, self.turning)),
+            "potential": list(map(names.potential_change, self.falling)),
             "thermal": self.thermal,
         }
         return [(kind, each) for kind, some in kinds.items() for each in in_short(some)]

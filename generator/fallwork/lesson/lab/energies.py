@@ -2,9 +2,9 @@
 each member's share, and where the energy is at the start, half way and at the end.
 """
 
-from collections.abc import Iterator
-from dataclasses import dataclass
-from functools import cached_property
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, replace
+from functools import cached_property, partial
 
 from fallwork.lesson.context import Context
 from fallwork.lesson.document import Equation, Inline, Relation
@@ -21,8 +21,7 @@ from fallwork.lesson.expression import (
     evaluate,
 )
 from fallwork.lesson.lab.accounts import Account
-from fallwork.lesson.trees import half, half_of, product, rebuilt, scaled, total
-from fallwork.lesson.works import gathered
+from fallwork.lesson.trees import ZERO, half, half_of, product, rebuilt, scaled, total
 from fallwork.mechanics.solution import Interaction
 
 SHARES = (0.0, 0.5, 1.0)  # of the distance; all forces are constant, so of each change as well
@@ -77,15 +76,16 @@ class Energies(Account):
     @property
     def speed(self) -> Symbol:
         """The speed at the end."""
-        return self.names.speed if self.together else self.names.speed_of(self.massive[0])
+        names = self.names
+        return names.speed if self.together else names.speed_of(self.massive[0])
 
     @property
-    def start_speed(self) -> Symbol | None:
-        """The speed at the start; None from rest."""
-        names = self.names
+    def _start_square(self) -> Expression | None:
+        """The square of the speed at the start; None from rest."""
         if not self.setting.starts_moving:
             return None
-        return names.start_speed if self.together else names.start_speed_of(self.massive[0])
+        names = self.names
+        return (names.start_speed if self.together else names.start_speed_of(self.massive[0])) ** 2
 
     @cached_property
     def moving_mass(self) -> Expression:
@@ -97,46 +97,42 @@ class Energies(Account):
     @property
     def kinetic_by_speed(self) -> Relation:
         """K = ½ m v², or ½ m (v² − v₀²)."""
-        square, start = self.speed**2, self.start_speed
-        squares = square if start is None else square - start**2
-        return Relation(
-            sides=(as_expression(self.kinetic), half_of(self.moving_mass, squares)), signs=("=",)
-        )
+        square, start = self.speed**2, self._start_square
+        energy = half_of(self.moving_mass, square if start is None else square - start)
+        return Relation(sides=(as_expression(self.kinetic), energy), signs=("=",))
 
     @property
     def kinetic_lost(self) -> Expression:
         """Minus the kinetic energy at the start, for a motion that comes to a stop."""
-        assert self.start_speed is not None
-        return -half_of(self.moving_mass, self.start_speed**2)
+        return -half_of(self.moving_mass, self._start_square or ZERO)
 
     @property
     def speed_from_energy(self) -> Equation:
         """The root, with a letter for a long mass where the numbers are put in."""
         context, mass = self.context, self.moving_mass
         twice = product(2, self.kinetic)
-        equation = context.result(self.speed, Root(body=self._added(twice / mass)), "m/s")
+        equation = context.result(self.speed, self._root(twice / mass), "m/s")
         if not equation.numbers or not self.together or mass != context.motion.inertia:
             return equation
-        letter = as_expression(context.names.moving_mass(context.value(mass)))
-        short = Root(body=self._added(twice / letter))
-        return Equation(
-            left=equation.left, right=equation.right, forms=(short,), unit="m/s", numbers=True
-        )
+        letter = context.names.moving_mass(context.value(mass))
+        return replace(equation, forms=(self._root(twice / letter),))
 
     @property
     def speed_in_full(self) -> Expression:
         """The root over forces times distance, with the distance taken out of the sum."""
+        motion, setting = self.motion, self.setting
         distance: Expression = as_expression(self.names.distance)
         forces = list(self._forces())
         if not self.together:
             (name,) = self.massive
-            distance = self.motion.distance_tree(name)
-            forces = [scaled(1 / self.setting.ratio(name), force) for force in forces]
+            distance = motion.distance_tree(name)
+            forces = [scaled(1 / setting.ratio(name), force) for force in forces]
         push = self._gravity_out(self._in_order(total(forces)))
-        return Root(body=self._added(product(2, push, distance) / self.moving_mass))
+        return self._root(product(2, push, distance) / self.moving_mass)
 
-    def _added(self, gained: Expression) -> Expression:
-        return gained if self.start_speed is None else self.start_speed**2 + gained
+    def _root(self, gained: Expression) -> Expression:
+        start = self._start_square
+        return Root(body=gained if start is None else start + gained)
 
     def _forces(self) -> Iterator[Expression]:
         """What the works leave for each unit of the common distance, friction last.
@@ -147,7 +143,7 @@ class Energies(Account):
         driving = [-self.potential_formula(name) for name in self.falling]
         braking = [-tree for tree in self.thermal]
         for at, work in enumerate(self.works):
-            tree = gathered(self.context, work.force) or as_expression(work.symbol)
+            tree = work.gathered or as_expression(work.symbol)
             brakes = work.force.interaction is Interaction.FRICTION
             (braking if brakes else driving).insert(at, tree)
         return (rebuilt(tree, unit) for tree in (*driving, *braking))
@@ -180,43 +176,44 @@ class Energies(Account):
     @property
     def kinetic_parts(self) -> Iterator[tuple[Symbol, Expression]]:
         """The kinetic energy of each member, then the rotational ones, with their formulas."""
+        names, motion = self.names, self.motion
         for name in self.massive:
-            yield self.names.kinetic(name), self._half_square(self.names.mass(name), name)
+            yield names.kinetic(name), self._half_square(names.mass(name), name)
         for name in self.turning:
-            mass = self.motion.rolling_mass(name) if name in self.massive else None
+            mass = motion.rolling_mass(name) if name in self.massive else None
             turned = self._half_spin(name) if mass is None else self._half_square(mass, name)
-            yield self.names.rotational(name), turned
+            yield names.rotational(name), turned
 
     def _half_square(self, mass: Operand, name: str) -> Expression:
         """½ m v², or ½ m (v² − v₀²); where the motion comes to a stop, −½ m v₀²."""
-        start = self.names.start_speed_of(name) ** 2
-        if self.setting.turns:
-            return -half_of(as_expression(mass), start)
-        final = self.names.speed_of(name) ** 2
-        square = final - start if self.setting.first_speed(name) else final
-        return half_of(as_expression(mass), square)
+        names, moves = self.names, bool(self.setting.first_speed(name))
+        final, start = names.speed_of(name) ** 2, names.start_speed_of(name) ** 2
+        return self._gained(partial(half_of, as_expression(mass)), final, start, moves=moves)
 
     def _half_spin(self, pulley: str) -> Expression:
-        """½ I (v/r)², or the difference of two of them; ½ I ω² where no common speed is there."""
-        names, setting, inertia = (
-            self.names,
-            self.setting,
-            self.names.inertia,
-        )
-        if not setting.tied:
-            square = names.spin(pulley) ** 2
-            if setting.phase.start_angular_velocities.get(pulley):
-                square = square - names.start_spin(pulley) ** 2
-            return half(inertia(pulley), square)
+        """½ I (v/r)² likewise; ½ I ω² where no common speed is there."""
+        names, setting = self.names, self.setting
+        final, start = names.spin(pulley) ** 2, names.start_spin(pulley) ** 2
+        moves = bool(setting.phase.start_angular_velocities.get(pulley))
+        if setting.tied:
+            final, start = (
+                (scaled(setting.rim(pulley), speed) / names.radius(pulley)) ** 2
+                for speed in (names.speed, names.start_speed)
+            )
+            moves = setting.starts_moving
+        return self._gained(partial(half, names.inertia(pulley)), final, start, moves=moves)
 
-        def turned(speed: Symbol) -> Expression:
-            return (scaled(setting.rim(pulley), speed) / names.radius(pulley)) ** 2
-
-        if not setting.starts_moving:
-            return half(inertia(pulley), turned(names.speed))
-        if setting.turns:
-            return -half(inertia(pulley), turned(names.start_speed))
-        return half(inertia(pulley), turned(names.speed) - turned(names.start_speed))
+    def _gained(
+        self,
+        energy: Callable[[Expression], Expression],
+        final: Expression,
+        start: Expression,
+        *,
+        moves: bool,
+    ) -> Expression:
+        if self.setting.turns:
+            return -energy(start)
+        return energy(final - start if moves else final)
 
     # Where the energy is on the way.
 
@@ -225,13 +222,14 @@ class Energies(Account):
         """Where the energy is and goes; none where other works feed the system, where nothing
         ends the phase, and where the lesson can't say how much each holds.
         """
+        setting, context = self.setting, self.context
         fed = any(w.force.interaction not in _DRAINS or w.force.work is None for w in self.works)
-        if fed or not self.falling or self.setting.phase.ends is None:
+        if fed or not self.falling or setting.phase.ends is None:
             return []
         found = list(self._stores())
-        if not self.context.numbers:
-            return [] if self.setting.starts_moving else found
-        return [] if any(self.context.value(store.change) is None for store in found) else found
+        if not context.numbers:
+            return [] if setting.starts_moving else found
+        return [] if any(context.value(store.change) is None for store in found) else found
 
     def _stores(self) -> Iterator[Store]:
         context, names, setting = self.context, self.names, self.setting
@@ -255,10 +253,11 @@ class Energies(Account):
 
     def _first_spin(self, name: str) -> float:
         """The rotational energy of a cart's wheels or of a pulley at the start of the phase, J."""
-        if name in self.setting.bodies:
-            return self.setting.wheel_mass(name) * self.setting.first_speed(name) ** 2 / 4
-        spin = self.setting.phase.start_angular_velocities.get(name, 0.0)
-        return float(self.setting.pulleys[name].inertia) * spin**2 / 2
+        setting = self.setting
+        if name in setting.bodies:
+            return setting.wheel_mass(name) * setting.first_speed(name) ** 2 / 4
+        spin = setting.phase.start_angular_velocities.get(name, 0.0)
+        return float(setting.pulleys[name].inertia) * spin**2 / 2
 
     def course_of(self, store: Store) -> list[Inline]:
         """What a store holds at the start, half way and at the end: its amounts, or in symbols."""

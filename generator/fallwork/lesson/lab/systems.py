@@ -6,50 +6,13 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
-from fallwork.lesson.document import Text
 from fallwork.lesson.expression import Expression, Negative, Symbol, as_expression
-from fallwork.lesson.lab.accounts import Work
 from fallwork.lesson.lab.base import Base
-from fallwork.lesson.lab.directions import push_on_string
 from fallwork.lesson.lab.energies import Energies
+from fallwork.lesson.lab.works import Work
 from fallwork.lesson.trees import ZERO
-from fallwork.lesson.works import work_tree
 from fallwork.mechanics.solution import Force, Interaction, ZeroWork
 from fallwork.scenario.nouns import EARTH
-
-
-@dataclass(frozen=True)
-class External(Work):
-    """A force from outside on a member."""
-
-    @property
-    def letter(self) -> Text:
-        """Its size; nothing where the lesson has no symbol for it."""
-        names, strings = self.names, self.setting.apparatus.strings
-        if self.on_mover:
-            return (self.size,)
-        if self.force.interaction is Interaction.BEARING_TORQUE:
-            return (as_expression(names.bearing_torque(self.on)),)
-        if self.force.interaction is Interaction.CONTACT and self.on in strings:
-            return push_on_string(self.context, self.force) or ()
-        if self.force.interaction is not Interaction.TENSION:
-            return ()
-        string, pulled = (self.on, self.by) if self.on in strings else (self.by, self.on)
-        ends = strings[string].path
-        anchors = [n for n in (ends[0], ends[-1]) if n not in self.setting.movers]
-        return (as_expression(names.tension(string, pulled if pulled in ends else anchors[0])),)
-
-    @property
-    def idle(self) -> str:
-        """Why it does no work, in a word."""
-        kind, reason = self.force.interaction, self.force.reason
-        if kind is Interaction.ROLLING:
-            return "rolling"
-        if reason is ZeroWork.PERPENDICULAR and kind is Interaction.GRAVITY:
-            return "level"
-        if reason is ZeroWork.POINT_AT_REST and kind is Interaction.AXLE:
-            return "axle"
-        return "" if reason is None else reason.value
 
 
 @dataclass(frozen=True)
@@ -94,16 +57,19 @@ class System(Energies):
         return self == self.lab.whole
 
     @cached_property
-    def external(self) -> tuple[External, ...]:
+    def external(self) -> tuple[Work, ...]:
         """What acts on a member from outside."""
-        acting = (External(self.context, force) for force in self.solved.external)
-        return tuple(each for each in acting if each.on != EARTH and each.idle != "no-force")
+        return tuple(work for work in self._acting if work.why_none != "no-force")
 
     @cached_property
-    def idle(self) -> tuple[External, ...]:
+    def idle(self) -> tuple[Work, ...]:
         """What of it does no work, those on moving or flexible members first."""
-        acting = (External(self.context, force) for force in self.solved.external)
-        return tuple(e for e in acting if not e.force.work and e.on != EARTH and e.force.reason)
+        return tuple(work for work in self._acting if not work.force.work and work.why_none)
+
+    @property
+    def _acting(self) -> Iterator[Work]:
+        forces = self.solved.external
+        return (Work(self.context, force) for force in forces if force.on != EARTH)
 
     @property
     def told_before(self) -> set[str]:
@@ -113,29 +79,36 @@ class System(Energies):
     @property
     def pressed(self) -> tuple[str, ...]:
         """The members on which a normal force acts from outside, first those on slopes."""
-        normal = (e.on for e in self.idle if e.force.interaction is Interaction.NORMAL)
+        normal = (work.on for work in self.idle if work.sort == "normal")
         return tuple(sorted(normal, key=lambda on: self.motion.sine(on) is None))
 
     @property
     def pairs(self) -> list[str]:
         """The interactions between members, as forces on what moves or turns, in words."""
-        pulled = (*self.setting.movers, *self.setting.rotors)
+        setting, names = self.setting, self.names
+        pulled = (*setting.movers, *setting.rotors)
         inside = [f for f in self.solved.internal if f.reason is not ZeroWork.NO_FORCE]
-        return list(dict.fromkeys(self.names.phrase(f) for f in inside if f.on in pulled))
+        return list(dict.fromkeys(names.phrase(f) for f in inside if f.on in pulled))
 
     # Works.
 
     @property
     def farther(self) -> tuple[str, ...]:
         """Members that do work and move farther than the distance d."""
+        setting = self.setting
         on = dict.fromkeys(work.on for work in self.works if work.on_mover)
-        return tuple(name for name in on if self.setting.tied and self.setting.ratio(name) != 1)
+        return tuple(name for name in on if setting.tied and setting.ratio(name) != 1)
 
     @property
     def first_loss(self) -> Force | None:
         """The first friction of a cart on wheels whose work any system counts."""
-        told = any(work.loses for system in self.earlier for work in system.works)
-        return None if told else next((w.force for w in self.works if w.loses), None)
+        told = any(system._losses for system in self.earlier)
+        return None if told else next(iter(self._losses), None)
+
+    @property
+    def _losses(self) -> list[Force]:
+        rolls = self.setting.rolls
+        return [w.force for w in self.works if w.sort == "friction" and rolls(w.on)]
 
     @property
     def shows_pull(self) -> bool:
@@ -145,7 +118,7 @@ class System(Energies):
     @property
     def _feels_pull(self) -> bool:
         slider = self.setting.sliders[:1]
-        pulls = (w for w in self.works if w.pulls and w.force.work)
+        pulls = (w for w in self.works if w.sort == "tension" and w.force.work)
         return any((work.on,) == slider for work in pulls)
 
     # Potential energies.
@@ -203,27 +176,29 @@ class System(Energies):
     @property
     def passing_strings(self) -> Iterator[Cancelling]:
         """The other strings inside whose works cancel, as they pass a pulley inside."""
-        for string in (name for name in self.context.setting.taut if name in self.members):
+        context = self.context
+        for string in (name for name in context.setting.taut if name in self.members):
             acting = [f for f in self.solved.internal if f.partner == string and f.work]
-            trees = [(force.on, work_tree(self.context, force)) for force in acting]
+            trees = [(force.on, Work(context, force).formula) for force in acting]
             works = [(name, tree) for name, tree in trees if tree is not None]
             leaves = any(work.on == string for work in self.works)
             if string in self._inner_strings or len(works) < max(2, len(trees)) or leaves:
                 continue
-            tension = self.context.names.tension(
-                string, self.context.setting.apparatus.strings[string].path[0]
+            tension = context.names.tension(
+                string, context.setting.apparatus.strings[string].path[0]
             )
             yield Cancelling(string=string, works=_by_sign(works), tension=tension)
 
     @cached_property
     def _inner_strings(self) -> list[str]:
+        setting, names = self.setting, self.names
         found = []
-        for string in (name for name in self.setting.taut if name in self.members):
-            path = self.setting.apparatus.strings[string].path
+        for string in (name for name in setting.taut if name in self.members):
+            path = setting.apparatus.strings[string].path
             ends = path[0] in self.moving and path[-1] in self.moving
-            passed = any(name in self.setting.movers for name in path[1:-1])
-            known = self.names.stretch(string, path[0]).tension is not None
-            if ends and not passed and known and self.names.one_tension(string):
+            passed = any(name in setting.movers for name in path[1:-1])
+            known = names.stretch(string, path[0]).tension is not None
+            if ends and not passed and known and names.one_tension(string):
                 found.append(string)
         return found
 
@@ -237,7 +212,7 @@ class System(Energies):
         """The work of a string's pull on the object at one of its ends."""
         forces = self.setting.forces_on(name)
         pulls = (f for f in forces if f.interaction is Interaction.TENSION and f.partner == string)
-        return work_tree(self.context, next(pulls)) or ZERO
+        return Work(self.context, next(pulls)).formula or ZERO
 
 
 def _by_sign(works: list[tuple[str, Expression]]) -> list[tuple[str, Expression]]:

@@ -17,8 +17,8 @@ from fallwork.lesson.expression import (
     Symbol,
     as_expression,
 )
+from fallwork.lesson.lab.works import Work
 from fallwork.lesson.trees import half_of, product, rebuilt, total
-from fallwork.lesson.works import work_tree
 from fallwork.mechanics.solution import Interaction
 
 _BRAKES = (Interaction.FRICTION, Interaction.BEARING_TORQUE)
@@ -59,7 +59,7 @@ class WholeRun:
         size: Expression | None = None
         for context in self.parts:
             force = next((f for f in context.setting.phase.forces if f.name == name), None)
-            tree = work_tree(context, force) if force is not None and force.work else None
+            tree = Work(context, force).formula if force is not None and force.work else None
             if tree is not None:
                 path = as_expression(context.names.distance)
                 back = isinstance(tree, Negative)
