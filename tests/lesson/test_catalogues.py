@@ -1,4 +1,4 @@
-"""The lists of mistakes and questions: what is misspelt there is named with its place."""
+"""The text files of the lesson: what is misspelt there is named with its place."""
 
 import ast
 import re
@@ -10,7 +10,7 @@ from typing import Any
 import pytest
 
 from fallwork.errors import BadInput
-from fallwork.lesson import catalogues, textfiles
+from fallwork.lesson import textfiles
 from fallwork.lesson.context import Context
 from fallwork.lesson.document import Lesson
 from fallwork.lesson.lab import Lab
@@ -37,7 +37,6 @@ def folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Path]:
 
 def _forget() -> None:
     textfiles.texts.cache_clear()
-    catalogues.entries.cache_clear()
 
 
 def level() -> Lesson:
@@ -60,54 +59,6 @@ def spoil(file: Path, old: str, new: str) -> int:
 def _same(old: str, new: str) -> int:
     pairs = enumerate(zip(old, new, strict=False))
     return next((at for at, (a, b) in pairs if a != b), min(len(old), len(new)))
-
-
-SLIP = "{id: S4, needs: symbols, topic: verdict, of: p"
-SPOILT: dict[str, tuple[str, str, str]] = {
-    "condition": (
-        SLIP, SLIP.replace("symbols", "symbls"),
-        'unknown condition "symbls"; did you mean "symbols"?',
-    ),
-    "topic": (
-        SLIP, SLIP.replace("verdict", "verdct"), 'unknown topic "verdct"; did you mean "verdict"?'
-    ),
-    "quantity": (
-        SLIP, SLIP.replace("of: p", "of: te1"), 'unknown letter "te1"; did you mean "te"?'
-    ),
-    "formula": (
-        f"{SLIP}, formula: (am - ap)/am", f"{SLIP}, formula: (am - ap)/am)",
-        '"(am - ap)/am)" is no formula; write e.g. m2*g/(m1 + m2)',
-    ),
-    "id": ("{id: S5,", "{id: S4,", 'the id "S4" a second time; choose another'),
-    "key": (SLIP, SLIP.replace("needs", "need"), 'unknown key "need"; did you mean "needs"?'),
-    "key twice": (
-        SLIP, SLIP.replace("topic: ", "topic: summary, topic: "),
-        'the key "topic" a second time (first in line LINE); keep one of the two',
-    ),
-    "no topic": (SLIP, SLIP.replace(" topic: verdict,", ""), "an entry without topic; add topic"),
-}  # fmt: skip
-
-
-@pytest.mark.parametrize("kind", SPOILT)
-def test_what_is_misspelt_is_named_with_file_and_line(folder: Path, kind: str) -> None:
-    old, new, message = SPOILT[kind]
-    line = spoil(folder / "measured-slips.yaml", old, new)
-    with pytest.raises(BadInput) as caught:
-        report()
-    (problem,) = caught.value.problems
-    assert f"{problem.found}; {problem.expected}" == message.replace("LINE", str(line))
-    assert (problem.place.file, problem.place.line) == ("texts/measured-slips.yaml", line)
-
-
-def test_everything_that_is_misspelt_is_named_at_once(folder: Path) -> None:
-    file = folder / "measured-slips.yaml"
-    lines = [
-        spoil(file, SLIP, SLIP.replace("symbols", "symbls")),
-        spoil(file, "{id: S5,", "{id: S4,"),
-    ]
-    with pytest.raises(BadInput) as caught:
-        report()
-    assert [problem.place.line for problem in caught.value.problems] == lines
 
 
 def test_a_field_that_no_sentence_is_given_is_named(folder: Path) -> None:
@@ -141,8 +92,8 @@ def test_the_vocabulary_is_what_the_set_ups_know() -> None:
         )
         letters |= set(Lab(context).letters)
         fields |= set(words_of(context))
-    assert letters == catalogues.known("worked", "letters")
-    assert fields == catalogues.known("worked", "fields")
+    assert letters == textfiles.known("worked", "letters")
+    assert fields == textfiles.known("worked", "fields")
 
 
 def test_no_sentence_is_left_over() -> None:
@@ -158,12 +109,6 @@ def test_no_sentence_is_left_over() -> None:
         if not all(_is_used(word, words, patterns) for word in way)
     ]
     assert left == []
-
-
-def test_no_step_has_its_sentences_in_two_files() -> None:
-    files = ("measuring", "judging")
-    keys = [key for file in files for key in textfiles.texts(file)]
-    assert sorted(set(keys)) == sorted(keys)
 
 
 def _ways(node: Any, way: tuple[str, ...] = ()) -> Iterator[tuple[str, ...]]:

@@ -6,7 +6,6 @@ stand: m1 for the mass of the first object on a surface, and so on.
 
 from collections.abc import Mapping
 
-from fallwork.lesson.catalogues import Facts
 from fallwork.lesson.context import Context
 from fallwork.lesson.expression import Expression, Symbol, as_expression
 from fallwork.lesson.trees import ZERO
@@ -16,12 +15,12 @@ from fallwork.mechanics.solution import Force, Interaction
 Roles = Mapping[str, Expression]
 
 
-def facts_of(context: Context) -> Facts:
-    """Every fact that the files ask for."""
+def facts_of(context: Context) -> Mapping[str, object]:
+    """Every condition that the files ask for, with what tells whether it holds."""
     setting = context.setting
     moves = setting.moves
     falling = context.driver is not None and moves
-    found = {
+    return {
         "numbers": context.numbers,
         "moves": moves,
         "rest": not moves,
@@ -63,7 +62,6 @@ def facts_of(context: Context) -> Facts:
         "several-strings": len(setting.apparatus.strings) > 1,
         "measured-pull": _is_plain(context),
     }
-    return Facts.of(found)
 
 
 def _slopes(context: Context) -> set[bool]:

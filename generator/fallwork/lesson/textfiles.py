@@ -42,6 +42,11 @@ def texts(file: str) -> Any:
         raise
 
 
+def known(steps: str, kind: str) -> frozenset[str]:
+    """The letters or fields that files of steps may use, as ``vocabulary.yaml`` lists them."""
+    return frozenset(texts("vocabulary")[steps][kind].split())
+
+
 def path_of(file: str) -> Path:
     """Where a text file stands."""
     return from_here(FOLDER / f"{file}.yaml")

@@ -6,7 +6,6 @@ from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import Any
 
-from fallwork.lesson.catalogues import known
 from fallwork.lesson.context import Context
 from fallwork.lesson.expression import (
     Expression,
@@ -21,6 +20,7 @@ from fallwork.lesson.expression import (
 )
 from fallwork.lesson.lab.seen import Seen
 from fallwork.lesson.roles import facts_of, roles_of, words_of
+from fallwork.lesson.textfiles import known
 from fallwork.lesson.trees import rebuilt
 from fallwork.lesson.words import listing, upper_first
 
@@ -74,8 +74,8 @@ class Base(Seen):
     @cached_property
     def vocabulary(self) -> Mapping[str, Any]:
         """The conditions, letters and words of this set-up."""
-        facts = facts_of(self.context)
-        conditions = {name.replace("-", "_"): name in facts.names for name in facts.known}
+        facts = facts_of(self.context).items()
+        conditions = {name.replace("-", "_"): bool(holds) for name, holds in facts}
         letters = {name: self.letters.get(name, Absent()) for name in known("worked", "letters")}
         words = words_of(self.context)
         said = {f"The{name[3:]}": upper_first(str(word)) for name, word in words.items()}

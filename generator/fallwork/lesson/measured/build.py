@@ -7,17 +7,12 @@ here; each step's own file says for which set-ups and trials it is there.
 
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
-from itertools import chain
 
 from fallwork.lesson.build import symbols_of
 from fallwork.lesson.context import Context
 from fallwork.lesson.document import Lesson, Step
 from fallwork.lesson.lab.measured import MeasuredLab
-from fallwork.lesson.measured.comparing import comparison_steps, prediction_step, verdict_step
-from fallwork.lesson.measured.context import Measuring
 from fallwork.lesson.measured.evidence import Evidence
-from fallwork.lesson.measured.questions import furnished
-from fallwork.lesson.measured.systems import system_steps
 from fallwork.lesson.measured.words import say, sentence
 from fallwork.lesson.stepfiles import step_from
 
@@ -28,6 +23,7 @@ VALUES = (
     *("window", "how-acceleration", "how-final-speed", "how-distance", "how-tension", "how-work"),
 )
 TOGETHER = ("summary", "outliers")
+COMPARE = ("prediction", "verdict", "rounding", "discrepancy", "influences")
 HAND_IN = ("hand-in", "tables", "questions-to-answer", "how-judged")
 GAP = ("discrepancy", "impossible", "influences", "told-apart", "budget")
 TRIALS = ("trials", "from-speed", "exclusions", "assumptions")
@@ -85,12 +81,7 @@ def _report(lab: MeasuredLab, rubric: Sequence[str]) -> Parts:
     yield from _files("bench", BENCH, lab)
     yield from _files("values", VALUES, lab)
     yield from _files("together", TOGETHER, lab)
-    measuring = Measuring(lab.context)
-    yield "compare", furnished(measuring, prediction_step(measuring))
-    if measuring.facts.moves:
-        yield "compare", furnished(measuring, verdict_step(measuring))
-        yield from _files("compare", ("rounding",), lab)
-        yield from _files("compare", ("discrepancy", "influences"), lab)
+    yield from _files("compare", COMPARE, lab)
     yield from _files("hand-in", HAND_IN, lab, rubric=rubric)
 
 
@@ -105,13 +96,11 @@ def _compared(lab: MeasuredLab) -> Parts:
     if not lab.analysis.summary:
         yield from _files("compared", ("exclusions",), lab)
         return
-    measuring = Measuring(lab.context, lab.evidence)
-    old = chain(
-        (("compared", verdict_step(measuring)), ("compared", prediction_step(measuring))),
-        (("compared", step) for step in comparison_steps(measuring)),
-        (("compared", step) for step in system_steps(measuring)),
-    )
-    for part, step in old:
-        yield part, furnished(measuring, step)
+    yield from _files("compared", ("verdict", "prediction"), lab)
+    for name in lab.judgement.comparison.quantities:
+        yield from _files("compared", ("comparison",), lab, q=lab.of(name))
+    yield from _files("compared", ("by-trial",), lab)
+    for account in lab.accounts:
+        yield from _files("compared", ("system",), lab, account=account)
     yield from _files("compared", ("rounding",), lab)
     yield from _files("gap", GAP, lab)

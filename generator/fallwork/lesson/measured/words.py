@@ -1,24 +1,21 @@
-"""The sentences about measuring, and values as readers see them.
+"""The words for what is measured, and values as readers see them.
 
-Takes keys of the text files and estimates; gives texts. A value stands with its standard
+Takes keys of the text file and estimates; gives texts. A value stands with its standard
 uncertainty, rounded by the one rule for both.
 """
 
 from collections.abc import Mapping, Sequence
 from math import floor, log10
-from typing import Any
 
 from fallwork.lesson import words
 from fallwork.lesson.document import Text
 from fallwork.lesson.letters import plain_unit
 from fallwork.lesson.rounding import MINUS, Printed, rounded, with_uncertainty
-from fallwork.lesson.textfiles import texts
 from fallwork.lesson.words import Part, fill, without_formulas
 from fallwork.measurement.inputs import GRAVITY
 from fallwork.measurement.model import Measurand, Outcome, Summary, Trial
 from fallwork.scenario.nouns import Nouns
 
-FILES = ("measuring", "judging")
 UNITS: Mapping[str, str] = {
     Measurand.ACCELERATION: "m/s²",
     Measurand.ACCELERATION_FROM_SPEED: "m/s²",
@@ -40,26 +37,7 @@ NO_BREAK = "\u00a0"
 
 def sentence(key: str) -> str:
     """The unfilled sentence at a dotted key."""
-    file = next(file for file in FILES if key.split(".")[0] in texts(file))
-    return words.sentence(key, file)
-
-
-def entries(key: str) -> dict[str, Any]:
-    """What stands below a dotted key: sentences by their last word, or rows of them."""
-    return dict(_node(key))
-
-
-def items(key: str) -> list[str]:
-    """The sentences of a list."""
-    return list(_node(key))
-
-
-def _node(key: str) -> Any:
-    first, *rest = key.split(".")
-    node = next(texts(file)[first] for file in FILES if first in texts(file))
-    for part in rest:
-        node = node[part]
-    return node
+    return words.sentence(key, "measuring")
 
 
 def say(key: str, **parts: Part) -> Text:
@@ -70,11 +48,6 @@ def say(key: str, **parts: Part) -> Text:
 def title(key: str, **parts: str) -> str:
     """A title, caption or name: a sentence without formulas."""
     return without_formulas(say(key, **parts))
-
-
-def head(step: str, *columns: str) -> tuple[Text, ...]:
-    """The heads of a table's columns."""
-    return tuple((sentence(f"{step}.{column}"),) for column in columns)
 
 
 def quantity_words(quantity: str) -> str:

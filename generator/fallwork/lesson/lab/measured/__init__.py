@@ -2,11 +2,11 @@
 
 from fallwork.lesson.lab.measured.budget import Budget
 from fallwork.lesson.lab.measured.influences import Influences
-from fallwork.lesson.lab.measured.record import Record
 from fallwork.lesson.lab.measured.report import Report
+from fallwork.lesson.lab.measured.systems import Systems
 
 __all__ = ["MeasuredLab"]
 
 
-class MeasuredLab(Record, Influences, Budget, Report):
+class MeasuredLab(Systems, Influences, Budget, Report):
     """What a step about measuring may ask."""

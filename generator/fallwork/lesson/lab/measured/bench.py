@@ -9,7 +9,6 @@ from fractions import Fraction
 from functools import cached_property
 from typing import Any
 
-from fallwork.lesson.catalogues import known
 from fallwork.lesson.context import Context
 from fallwork.lesson.document import Equation, Text
 from fallwork.lesson.expression import (
@@ -29,6 +28,7 @@ from fallwork.lesson.lab.measured.quantities import Quantity
 from fallwork.lesson.measured.evidence import Evidence
 from fallwork.lesson.measured.words import amount, size, title
 from fallwork.lesson.roles import roles_of
+from fallwork.lesson.textfiles import known
 from fallwork.lesson.trees import ZERO, product, rebuilt, scaled, signed, total
 from fallwork.lesson.words import listing, times_word, upper_first
 from fallwork.measurement.comparison import COMPARED
@@ -71,14 +71,14 @@ class Bench(Base):
     @cached_property
     def letters(self) -> Mapping[str, Expression]:
         """The letters of formulas, as far as there is something that they stand for."""
-        if not self.context.is_plain or not self.context.setting.moves:
+        if not self.context.is_plain or not self.setting.moves:
             return {}
         roles = roles_of(self.context).items()
         return {letter: tree for letter, tree in roles if tree == ZERO or isinstance(tree, Ref)}
 
     @property
     def _conditions(self) -> Mapping[str, bool]:
-        context, setting = self.context, self.context.setting
+        context, setting = self.context, self.setting
         falls = self.speeding and setting.senses[context.weight] > 0
         returns = len(setting.driven) > 1 or setting.turns_within
         return {
@@ -111,14 +111,14 @@ class Bench(Base):
     @cached_property
     def _words(self) -> Mapping[str, str]:
         """Objects with their articles."""
-        the, setting = self.context.the, self.context.setting
+        the, setting = self.context.the, self.setting
         run = setting.scenario.run.object
         weight = setting.hanging[0] if setting.hanging else self.watched
         return {
             "the_moving": the(self.watched),
             "the_slider": the(self.watched),
             "the_objects": listing([the(name) for name in setting.movers]),
-            "the_surface": the(self.context.names.surface(self.watched)) if self.slides else "",
+            "the_surface": the(self.names.surface(self.watched)) if self.slides else "",
             "the_string": the(self.view.string) if self.view.string else "",
             "the_run_object": the(run),
             "the_weight": the(weight),
@@ -130,7 +130,7 @@ class Bench(Base):
     @cached_property
     def view(self) -> View:
         """What the sensors look at."""
-        return view_of(self.context.setting.scenario)
+        return view_of(self.setting.scenario)
 
     @property
     def watched(self) -> str:
@@ -140,17 +140,17 @@ class Bench(Base):
     @property
     def slides(self) -> bool:
         """Whether that object runs on a surface."""
-        return self.watched in self.context.setting.sliders
+        return self.watched in self.setting.sliders
 
     @property
     def sloping(self) -> bool:
         """Whether the surface on which it runs has a slope."""
-        return self.slides and bool(self.context.setting.slope(self.watched))
+        return self.slides and bool(self.setting.slope(self.watched))
 
     @property
     def lands(self) -> bool:
         """Whether the driven part ends when the object of the run comes down on its pad."""
-        setting = self.context.setting
+        setting = self.setting
         name = setting.scenario.run.object
         falls = name in setting.hanging and setting.senses[name] > 0
         return setting.moves and falls and setting.scenario.run.distance is not None
@@ -159,7 +159,7 @@ class Bench(Base):
     def pulled_back(self) -> bool:
         """Whether the measured pull points against the way in which the watched object goes in
         the end, so that its work is negative there."""
-        setting = self.context.setting
+        setting = self.setting
         pulls = [
             setting.along(force)
             for force in setting.forces_on(self.watched)
@@ -171,7 +171,7 @@ class Bench(Base):
     @property
     def ratio(self) -> Fraction | None:
         """How far the watched object moves while that of the run moves by one unit."""
-        setting, run = self.context.setting, self.context.setting.scenario.run.object
+        setting, run = self.setting, self.setting.scenario.run.object
         if not setting.tied:
             return None
         return abs(Fraction(setting.ratios[self.watched]) / Fraction(setting.ratios[run]))
@@ -184,17 +184,17 @@ class Bench(Base):
     @property
     def goes_as_far(self) -> bool:
         """Whether the watched object moves as far as the object of the run."""
-        return self.watched == self.context.setting.scenario.run.object or self.ratio == 1
+        return self.watched == self.setting.scenario.run.object or self.ratio == 1
 
     @property
     def given_distance(self) -> bool:
         """Whether the distance of the run is given."""
-        return self.context.setting.scenario.run.distance is not None
+        return self.setting.scenario.run.distance is not None
 
     @property
     def over_a_pulley(self) -> bool:
         """Whether the string whose pull is measured runs over a pulley."""
-        scenario, string = self.context.setting.scenario, self.view.string
+        scenario, string = self.setting.scenario, self.view.string
         path = () if string is None else scenario.strings[string].path
         return any(isinstance(scenario.objects[name], Pulley) for name in path)
 
@@ -202,7 +202,7 @@ class Bench(Base):
     def to_weigh(self) -> Iterator[tuple[Text, str]]:
         """Each given but g: its name with its symbol, and as its author wrote it."""
         for given in givens_of(self.context):
-            if given.symbol != self.context.names.gravity:
+            if given.symbol != self.names.gravity:
                 name: Text = (given.meaning,)
                 if given.symbol is not None:
                     name = (f"{given.meaning}, ", as_expression(given.symbol))
@@ -214,7 +214,7 @@ class Bench(Base):
 
         None where friction could have a share in it, or the slope of something that isn't held.
         """
-        setting, motion = self.context.setting, self.context.motion
+        setting, motion = self.setting, self.motion
         sloping = any(setting.slope(name) for name in setting.sliders if name != self.watched)
         if not setting.tied or setting.rotors or sloping or self.watched not in setting.movers:
             return None
@@ -254,7 +254,7 @@ class Bench(Base):
 
     def of(self, name: str) -> Quantity:
         """A quantity with its symbols, e.g. ``lab.of("acceleration")``."""
-        return Quantity(Measurand(name), self.evidence, self.context.setting.figures)
+        return Quantity(Measurand(name), self.evidence, self.setting.figures)
 
     @property
     def featured(self) -> tuple[Quantity, ...]:
@@ -269,13 +269,11 @@ class Bench(Base):
     def which_mean(self, quantity: str) -> str:
         """What a quantity stands for where the forces change at a turn, in a sentence."""
         changes = quantity in (Measurand.ACCELERATION, Measurand.MEAN_TENSION)
-        return (
-            title(f"turns.{quantity}") if changes and len(self.context.setting.driven) > 1 else ""
-        )
+        return title(f"turns.{quantity}") if changes and len(self.setting.driven) > 1 else ""
 
     def with_u(self, outcome: Outcome, unit: str) -> str:
         """A measured value with its uncertainty and unit."""
-        return amount(outcome, unit, self.context.setting.figures)
+        return amount(outcome, unit, self.setting.figures)
 
     @staticmethod
     def u(u: float | None, unit: str) -> str:

@@ -56,9 +56,9 @@ class Gap(Together):
 
     def missing(self, place: str, outcome: Outcome | None = None) -> Expression:
         """Energy that is missing at the ``pulled`` object, in ``all``, or in the ``rest``."""
-        mark = self.context.names.subscript(self.watched) if place == "pulled" else place
+        mark = self.names.subscript(self.watched) if place == "pulled" else place
         value = None if outcome is None else outcome.value
-        last, figures = 0.0 if outcome is None else ends_at(outcome), self.context.setting.figures
+        last, figures = 0.0 if outcome is None else ends_at(outcome), self.setting.figures
         symbol = Symbol(
             id=f"measured.missing.{place}",
             letter="E",
@@ -173,7 +173,7 @@ class Gap(Together):
     @property
     def given_friction(self) -> str:
         """The coefficient at the watched object, as its author wrote it."""
-        scenario = self.context.setting.scenario
+        scenario = self.setting.scenario
         body = scenario.objects[self.watched]
         assert isinstance(body, Slider)  # only what slides has one
         friction = body.friction or scenario.surfaces[body.runs_on].friction

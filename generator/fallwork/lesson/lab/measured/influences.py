@@ -35,7 +35,7 @@ class Influences(Gap):
         down a slope and draws its weight up; ``turns`` where it turns round; ``hung`` for a weight
         that the string holds back; "" for the rest.
         """
-        context, setting = self.context, self.context.setting
+        context, setting = self.context, self.setting
         if len(setting.driven) > 1:
             return "turns"
         if setting.moves and self.pulled_back and not self.slides:
@@ -51,13 +51,13 @@ class Influences(Gap):
     @property
     def goes_up(self) -> bool:
         """Whether what is watched runs up a slope."""
-        setting = self.context.setting
+        setting = self.setting
         return self.sloping and setting.slope(self.watched) * setting.senses[self.watched] > 0
 
     @property
     def pulley_has(self) -> Mapping[str, bool]:
         """Whether the model has ``inertia`` and ``friction`` of a pulley."""
-        setting = self.context.setting
+        setting = self.setting
         parts = [setting.pulleys[name] for name in setting.rotors]
         return {
             "inertia": any(part.inertia for part in parts),

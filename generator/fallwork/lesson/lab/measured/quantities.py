@@ -6,7 +6,7 @@ Without evidence the symbols have no values.
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 
-from fallwork.lesson.expression import Expression, Symbol, as_expression
+from fallwork.lesson.expression import Expression, Root, Symbol, as_expression
 from fallwork.lesson.measured.evidence import Evidence
 from fallwork.lesson.measured.words import (
     FIGURES_OF_U,
@@ -18,9 +18,9 @@ from fallwork.lesson.measured.words import (
     quantity_words,
     title,
 )
-from fallwork.lesson.trees import signed
+from fallwork.lesson.trees import signed, total
 from fallwork.lesson.words import upper_first
-from fallwork.measurement.comparison import Comparison
+from fallwork.measurement.comparison import Comparison, QuantityComparison
 from fallwork.measurement.model import Estimate, Measurand, Outcome, Summary, Trial
 
 LETTERS: Mapping[str, str] = {  # the others stand in tables only
@@ -168,11 +168,15 @@ class Quantity:
         return model._about("u-pred", "u", f"{LETTERS[model.name]},pred", value)
 
     @property
-    def comparison(self) -> Comparison | None:
-        """Measured against predicted, all trials together."""
+    def compared(self) -> QuantityComparison | None:
+        """Measured against predicted."""
         judgement = None if self.evidence is None else self.evidence.judgement
-        found = {} if judgement is None else judgement.comparison.quantities
-        return found[self.name].overall if self.name in found else None
+        return None if judgement is None else judgement.comparison.quantities.get(self.name)
+
+    @property
+    def comparison(self) -> Comparison | None:
+        """The same for all trials together."""
+        return None if self.compared is None else self.compared.overall
 
     @property
     def difference(self) -> Expression:
@@ -206,6 +210,12 @@ class Quantity:
         """
         covariance = self._compared(lambda found: found.covariance) or 0.0
         return (covariance > 0) - (covariance < 0)
+
+    @property
+    def combined(self) -> Expression:
+        """The same from both sides; what they have in common drops out of it."""
+        common = signed(-self.covary, 2 * self.u_common**2) if self.covary else 0
+        return Root(body=total([self.u**2, self.u_predicted**2, common]))
 
     @property
     def k_difference(self) -> Expression:

@@ -24,15 +24,15 @@ class Report(Bench):
         found: dict[str, Symbol] = {}
         if self.evidence is None:
             found["F0"] = _symbol("zero", "F", "zero", "N")
-        if self.context.is_plain and self.context.setting.moves:
+        if self.context.is_plain and self.setting.moves:
             found["ml"] = _symbol("unweighed", "m", "off", "kg")
-            if self.speeding and self.context.setting.senses[self.context.weight] > 0:
+            if self.speeding and self.setting.senses[self.context.weight] > 0:
                 found["ar"] = self._early_acceleration
         return {**super().letters, **{name: as_expression(each) for name, each in found.items()}}
 
     def asked_for(self, *ways: str) -> tuple[tuple[str, str], ...]:
         """What the tables ask for, with units; both ``ways`` where friction turns round between."""
-        back = len(self.context.setting.driven) > 1
+        back = len(self.setting.driven) > 1
         return tuple(
             (upper_first(each.words) + way, each.unit)
             for each in self.featured
@@ -44,7 +44,7 @@ class Report(Bench):
     @property
     def _early_acceleration(self) -> Symbol:
         """The acceleration, rounded before it is used."""
-        acceleration = self.context.names.acceleration
+        acceleration = self.names.acceleration
         digits = ""
         if acceleration.value is not None:
             digits = str(rounded(acceleration.value, TOO_FEW).decimal)

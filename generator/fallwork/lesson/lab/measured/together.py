@@ -91,7 +91,7 @@ class Together(Bench):
         """Each trial: whether it counts, its name and its values."""
         for trial in self.analysis.trials:
             values = (
-                in_trial(trial, each.name, each.summary, self.context.setting.figures)
+                in_trial(trial, each.name, each.summary, self.setting.figures)
                 for each in self.columns
             )
             yield trial.excluded is None, (unbroken(trial.name), *values)
@@ -116,7 +116,7 @@ class Together(Bench):
 
     def mean_of(self, summary: Summary) -> str:
         """A mean with its uncertainty."""
-        return amount(summary.outcome, UNITS[summary.quantity], self.context.setting.figures)
+        return amount(summary.outcome, UNITS[summary.quantity], self.setting.figures)
 
     def count_of(self, summary: Summary) -> str:
         """Of how many trials."""
@@ -146,7 +146,7 @@ class Together(Bench):
         """Worked for the first trial that has a final speed; None where none has."""
         if self.evidence is None or self.of(FROM_SPEED).summary is None:
             return None
-        setting = self.context.setting
+        setting = self.setting
         way = way_of(setting.scenario, Estimate(value=float(setting.apparatus.gravity), u=0.0))
         assert way is not None  # there is one where there is such an acceleration
         single = next((t for t in self.analysis.counted if SPEED in t.estimates), None)
@@ -206,7 +206,7 @@ class Together(Bench):
     @property
     def rows_of_means(self) -> Iterator[tuple[str, ...]]:
         """Each quantity: name, number, mean, deviation, uncertainty, interval."""
-        figures = self.context.setting.figures
+        figures = self.setting.figures
         for summary in self.analysis.summary.values():
             unit, s = UNITS[summary.quantity], summary.standard_deviation
             yield (
