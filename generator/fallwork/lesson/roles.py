@@ -1,6 +1,6 @@
-"""Facts about a set-up that decide which slips and questions it raises, and roles in formulas.
+"""Facts about a set-up that decide which mistakes and questions it raises, and roles in formulas.
 
-Takes a context; gives the facts by name, and the symbols for which the letters of the slips file
+Takes a context; gives the facts by name, and the symbols for which the letters of formulas
 stand: m1 for the mass of the first object on a surface, and so on.
 """
 
