@@ -13,7 +13,7 @@ from typing import Literal
 from fallwork.figures.canvas import Point
 from fallwork.mechanics.apparatus import Apparatus
 from fallwork.mechanics.assembly import direction_of, tangent
-from fallwork.mechanics.layout import Element, layout_of
+from fallwork.mechanics.rigging import Element, rigging_of
 from fallwork.mechanics.solution import Force, Interaction, Phase
 
 UP: Point = (0.0, 1.0)
@@ -52,13 +52,13 @@ def is_hung(apparatus: Apparatus, name: str) -> bool:
     return any(
         (line.path[0] == name and line.segments[0].upright > 0)
         or (line.path[-1] == name and line.segments[-1].upright < 0)
-        for line in layout_of(apparatus).strings.values()
+        for line in rigging_of(apparatus).strings.values()
     )
 
 
 def turn_of(apparatus: Apparatus, name: str) -> int:
     """How a string passes a pulley: +1 over its top, -1 under it."""
-    for line in layout_of(apparatus).strings.values():
+    for line in rigging_of(apparatus).strings.values():
         for at, element in enumerate(line.elements):
             if line.path[at] == name and element is Element.MOVING:
                 return -line.bight(at)
@@ -83,7 +83,7 @@ def touch(apparatus: Apparatus, name: str, straight: Straight) -> Point:
 
 def straights(apparatus: Apparatus, string: str) -> tuple[Straight, ...]:
     """The straight parts of a string in the order of its path, as the solver has them."""
-    line = layout_of(apparatus).strings[string]
+    line = rigging_of(apparatus).strings[string]
     return tuple(
         Straight(start=start, end=end, direction=direction_of(apparatus, segment))
         for (start, end), segment in zip(pairwise(line.path), line.segments, strict=True)

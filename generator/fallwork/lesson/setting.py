@@ -13,7 +13,7 @@ from functools import cached_property
 from fallwork.lesson.marks import marks_of
 from fallwork.lesson.run import end_in_words
 from fallwork.lesson.ties import Ties
-from fallwork.mechanics import Layout, layout_of
+from fallwork.mechanics import Rigging, rigging_of
 from fallwork.mechanics.apparatus import Apparatus, Body, Pulley
 from fallwork.mechanics.solution import (
     Ending,
@@ -239,31 +239,31 @@ class Setting:
 
     @cached_property
     def taut_spans(self) -> frozenset[int]:
-        """The stretches of string that pull, as indices into the layout's spans."""
+        """The stretches of string that pull, as indices into the rigging's spans."""
         pulls = self.phase.segment_tensions
         return frozenset(
             at
-            for at, span in enumerate(self.layout.spans)
+            for at, span in enumerate(self.rigging.spans)
             if pulls[span.string][span.first] != 0 and span.string not in self.phase.slack
         )
 
     def partly_slack(self, string: str) -> bool:
         """Whether a string pulls on one side of a turning pulley and not on the other."""
-        spans = set(self.layout.strings[string].spans)
+        spans = set(self.rigging.strings[string].spans)
         return bool(spans & self.taut_spans) and not spans <= self.taut_spans
 
     # How the strings tie the motions.
 
     @cached_property
-    def layout(self) -> Layout:
+    def rigging(self) -> Rigging:
         """The apparatus as coordinates and spans of string."""
-        return layout_of(self.apparatus)
+        return rigging_of(self.apparatus)
 
     @cached_property
     def ties(self) -> Ties:
         """How far each mover goes for one of the reference mover."""
         chosen = self.apparatus.run.object
-        return Ties(layout=self.layout, movers=self.movers, chosen=chosen, taut=self.taut_spans)
+        return Ties(rigging=self.rigging, movers=self.movers, chosen=chosen, taut=self.taut_spans)
 
     @property
     def tied(self) -> bool:

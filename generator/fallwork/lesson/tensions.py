@@ -29,9 +29,9 @@ def stretches(setting: "Setting") -> tuple[Stretch, ...]:
 
 
 def _of_string(setting: "Setting", string: str) -> list[Stretch]:
-    layout = setting.layout
-    path = layout.strings[string].path
-    spans = [layout.spans[at] for at in layout.strings[string].spans]
+    rigging = setting.rigging
+    path = rigging.strings[string].path
+    spans = [rigging.spans[at] for at in rigging.strings[string].spans]
     pulls = setting.phase.segment_tensions[string]
     return [
         Stretch(

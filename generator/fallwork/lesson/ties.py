@@ -1,6 +1,6 @@
 """How taut strings tie the motions of a set-up together.
 
-Takes the layout and which strings are taut; gives how far everything goes for one of a reference
+Takes the rigging and which strings are taut; gives how far everything goes for one of a reference
 mover, in whole numbers, where the strings settle that.
 """
 
@@ -10,14 +10,15 @@ from dataclasses import dataclass
 from fractions import Fraction
 from functools import cached_property
 
-from fallwork.mechanics import Layout
+from fallwork.mechanics import Rigging
+from fallwork.mechanics.binding import bonds
 
 
 @dataclass(frozen=True, kw_only=True)
 class Ties:
     """``movers`` in the order of the file; ``chosen`` is the run's object."""
 
-    layout: Layout
+    rigging: Rigging
     movers: tuple[str, ...]
     chosen: str
     taut: frozenset[int]  # indices of spans
@@ -30,22 +31,22 @@ class Ties:
         """
         total: dict[int, int] = {}
         for span in self._taut_spans(string):
-            for at, factor in self.layout.spans[span].stretch.items():
+            for at, factor in self.rigging.spans[span].stretch.items():
                 total[at] = total.get(at, 0) + factor
         return {self._named(at): factor for at, factor in total.items() if factor}
 
     def spans(self, string: str) -> tuple[Mapping[str, int], ...]:
         """The same for each stretch of a string between pulleys that take a torque to turn."""
         return tuple(
-            {self._named(at): k for at, k in self.layout.spans[span].stretch.items()}
+            {self._named(at): k for at, k in self.rigging.spans[span].stretch.items()}
             for span in self._taut_spans(string)
         )
 
     def _taut_spans(self, string: str) -> list[int]:
-        return [span for span in self.layout.strings[string].spans if span in self.taut]
+        return [span for span in self.rigging.strings[string].spans if span in self.taut]
 
     def _named(self, at: int) -> str:
-        coordinate = self.layout.coordinates[at]
+        coordinate = self.rigging.coordinates[at]
         return rim(coordinate.name) if coordinate.turns else coordinate.name
 
     @cached_property
@@ -55,7 +56,7 @@ class Ties:
         The rim of a turning pulley counts too, under ``rim(pulley)``. Empty where the strings
         don't tie every mover to every other one.
         """
-        coordinates = self.layout.coordinates
+        coordinates = self.rigging.coordinates
         found = self._solved()
         if not found or 0 in found:
             return {}
@@ -70,14 +71,13 @@ class Ties:
 
     def _solved(self) -> list[Fraction]:
         """The motion of each coordinate when that of the chosen mover is 1; [] where it is open."""
-        size = len(self.layout.coordinates)
-        rows = [
-            [Fraction(span.stretch.get(at, 0)) for at in range(size)] + [Fraction(0)]
-            for index, span in enumerate(self.layout.spans)
-            if index in self.taut
-        ]
-        chosen = [Fraction(at == self.layout.of_object[self.chosen]) for at in range(size)]
-        return eliminated([*rows, [*chosen, Fraction(1)]], size)
+        size, chosen = len(self.rigging.coordinates), self.rigging.of_object[self.chosen]
+        order = [*(at for at in range(size) if at != chosen), chosen]
+        found = bonds(self.rigging.stretch_matrix()[sorted(self.taut)][:, order])
+        if [column for column, _ in found] != list(range(size - 1)):
+            return []  # something isn't bound to the chosen mover, or that can't move
+        motions = {order[column]: factors[-1] for column, factors in found}
+        return [motions.get(at, Fraction(1)) for at in range(size)]
 
     @cached_property
     def reference(self) -> str:
@@ -100,20 +100,6 @@ class Ties:
     def rim(self, pulley: str) -> Fraction:
         """The same for one of the reference mover, as a size."""
         return Fraction(abs(self.rim_ratio(pulley)), abs(self.ratios[self.reference]))
-
-
-def eliminated(rows: list[list[Fraction]], size: int) -> list[Fraction]:
-    """The one solution of linear equations (right sides last); [] where there isn't just one."""
-    rows = [list(row) for row in rows]
-    for column in range(size):
-        pivot = next((row for row in rows[column:] if row[column]), None)
-        if pivot is None:
-            return []
-        rows.remove(pivot)
-        pivot = [value / pivot[column] for value in pivot]
-        rows = [[a - row[column] * b for a, b in zip(row, pivot, strict=True)] for row in rows]
-        rows.insert(column, pivot)
-    return [] if any(row[size] for row in rows[size:]) else [row[size] for row in rows[:size]]
 
 
 def rim(pulley: str) -> str:

@@ -11,8 +11,8 @@ from fallwork.mechanics.classes import EVERY_CHOICE, is_small, systems
 from fallwork.mechanics.faults import ImpossibleApparatus
 from fallwork.mechanics.from_scenario import apparatus_of
 from fallwork.mechanics.gravity import normal_gravity
-from fallwork.mechanics.layout import Layout, layout_of
 from fallwork.mechanics.phases import solve
+from fallwork.mechanics.rigging import Rigging, rigging_of
 from fallwork.mechanics.solution import (
     Force,
     Interaction,
@@ -32,8 +32,8 @@ __all__ = [
     "Force",
     "ImpossibleApparatus",
     "Interaction",
-    "Layout",
     "Phase",
+    "Rigging",
     "Solution",
     "SystemAccount",
     "ZeroWork",
@@ -42,9 +42,9 @@ __all__ = [
     "accounts",
     "apparatus_of",
     "is_small",
-    "layout_of",
     "normal_gravity",
     "objects",
+    "rigging_of",
     "solve",
     "solve_driven",
     "systems",

@@ -1,6 +1,6 @@
 """The numbers of the equations of motion, coordinate by coordinate.
 
-Takes an apparatus and its layout; gives masses, driving forces and friction bounds, for one
+Takes an apparatus and its rigging; gives masses, driving forces and friction bounds, for one
 case or for many. Every coordinate q obeys
 mass × q″ = drive − friction − Σ stretch × tension − support.
 """
@@ -14,8 +14,8 @@ import numpy as np
 from fallwork.mechanics.apparatus import Apparatus, Number
 from fallwork.mechanics.arrays import Rows, as_rows, plus, some_of, times
 from fallwork.mechanics.bounded import Array, Flags
-from fallwork.mechanics.layout import Coordinate, Layout, Segment, layout_of
 from fallwork.mechanics.problem import Problem
+from fallwork.mechanics.rigging import Coordinate, Rigging, Segment, rigging_of
 from fallwork.mechanics.vectors import Vector
 
 
@@ -24,7 +24,7 @@ class Setup:
     """An apparatus with its equations of motion: all that doesn't change during the run."""
 
     apparatus: Apparatus
-    layout: Layout
+    rigging: Rigging
     stretch: Array  # (spans, coordinates)
     mass: Rows  # kg, with what rolling and turning adds
     drive: Rows  # N, gravity along the coordinate's positive sense
@@ -64,14 +64,14 @@ class Numbers(NamedTuple):
     static: Number = 0.0
 
 
-def setup_of(apparatus: Apparatus, layout: Layout | None = None) -> Setup:
-    """The set-up of an apparatus; ``layout`` where it is known. Raises ImpossibleApparatus."""
-    layout = layout or layout_of(apparatus)
-    numbers = [_numbers(apparatus, coordinate) for coordinate in layout.coordinates]
+def setup_of(apparatus: Apparatus, rigging: Rigging | None = None) -> Setup:
+    """The set-up of an apparatus; ``rigging`` where it is known. Raises ImpossibleApparatus."""
+    rigging = rigging or rigging_of(apparatus)
+    numbers = [_numbers(apparatus, coordinate) for coordinate in rigging.coordinates]
     return Setup(
         apparatus=apparatus,
-        layout=layout,
-        stretch=layout.stretch_matrix(),
+        rigging=rigging,
+        stretch=rigging.stretch_matrix(),
         mass=as_rows([each.mass for each in numbers]),
         drive=as_rows([each.drive for each in numbers]),
         fall=as_rows([each.fall for each in numbers]),

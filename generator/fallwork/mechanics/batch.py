@@ -15,8 +15,8 @@ from fallwork.mechanics.apparatus import Apparatus, Number
 from fallwork.mechanics.arrays import Rows, as_rows, plus, some_of, times
 from fallwork.mechanics.assembly import Setup, setup_of
 from fallwork.mechanics.bounded import Array, Flags
-from fallwork.mechanics.layout import layout_of
 from fallwork.mechanics.recipes import Recipe, solve_cases
+from fallwork.mechanics.rigging import rigging_of
 from fallwork.mechanics.state import least_energy_speeds
 
 PLAIN = (str, int, float, tuple, type(None))  # what holds no array
@@ -53,30 +53,30 @@ def solve_driven(apparatus: Apparatus) -> DrivenBatch:
 
     Ends of surfaces and the run's time limit aren't watched. Raises ImpossibleApparatus.
     """
-    layout = layout_of(apparatus)
+    rigging = rigging_of(apparatus)
     shape = np.broadcast_shapes(*(value.shape for value in _arrays(apparatus)))
     flat = _changed(apparatus, lambda values: np.broadcast_to(values, shape).reshape(-1))
-    count, size, recipes = int(np.prod(shape)), len(layout.coordinates), list[Recipe]()
-    found = np.empty((size + len(layout.spans) + 1, count))
+    count, size, recipes = int(np.prod(shape)), len(rigging.coordinates), list[Recipe]()
+    found = np.empty((size + len(rigging.spans) + 1, count))
     pushed = bool(np.any(flat.run.speed))
-    speed = _speeds(setup_of(flat, layout), count) if pushed else np.zeros(size)
+    speed = _speeds(setup_of(flat, rigging), count) if pushed else np.zeros(size)
     for start in range(0, count, CHUNK):
         cases = slice(start, min(start + CHUNK, count))
-        setup = setup_of(_changed(flat, itemgetter(cases)), layout)
+        setup = setup_of(_changed(flat, itemgetter(cases)), rigging)
         rows = _solved(setup, some_of(speed, cases), cases.stop - start, recipes)
         for target, row in zip(found, rows, strict=True):
             target[cases] = row
     acceleration, tension = found[:size].reshape(size, *shape), found[size:-1].reshape(-1, *shape)
     return DrivenBatch(
         object=apparatus.run.object,
-        accelerations={name: acceleration[at] for name, at in layout.of_object.items()},
+        accelerations={name: acceleration[at] for name, at in rigging.of_object.items()},
         segment_tensions={
-            name: tuple(tension[span] for span in string.span_of_segments(layout.spans))
-            for name, string in layout.strings.items()
+            name: tuple(tension[span] for span in string.span_of_segments(rigging.spans))
+            for name, string in rigging.strings.items()
         },
         start_velocities={
             name: np.reshape(speed[at], shape) if np.ndim(speed[at]) else speed[at]
-            for name, at in layout.of_object.items()
+            for name, at in rigging.of_object.items()
         },
         duration=found[-1].reshape(shape),
     )
@@ -85,7 +85,7 @@ def solve_driven(apparatus: Apparatus) -> DrivenBatch:
 def _solved(setup: Setup, speed: Rows, count: int, recipes: list[Recipe]) -> tuple[Number, ...]:
     """Accelerations, tensions and duration of some cases."""
     acceleration, tension = solve_cases(setup, speed, count, recipes)
-    at = setup.layout.of_object[setup.apparatus.run.object]
+    at = setup.rigging.of_object[setup.apparatus.run.object]
     return (*acceleration, *tension, _duration(setup, acceleration, speed, at))
 
 
@@ -116,15 +116,15 @@ def _speeds(setup: Setup, count: int) -> Rows:
     """Start speeds, one row a coordinate."""
     size, run = len(setup.mass), setup.apparatus.run
     given, moved = run.speed, run.object
-    unit = np.eye(size)[[setup.layout.of_object[moved]]]
+    unit = np.eye(size)[[setup.rigging.of_object[moved]]]
     if np.linalg.matrix_rank(np.concatenate([unit, setup.stretch])) == size:
         # The strings alone say how fast everything goes.
-        ratios = least_energy_speeds(setup.layout, np.ones(size), 1.0, moved)
+        ratios = least_energy_speeds(setup.rigging, np.ones(size), 1.0, moved)
         return as_rows([times(float(ratio), given) for ratio in ratios])
     speed, found = np.broadcast_to(given, count), np.zeros((size, count))
     for case in np.flatnonzero(speed):
         mass = np.asarray(setup.some(case).mass)
-        found[:, case] = least_energy_speeds(setup.layout, mass, float(speed[case]), moved)
+        found[:, case] = least_energy_speeds(setup.rigging, mass, float(speed[case]), moved)
     return tuple(found)
 
 

@@ -1,4 +1,4 @@
-"""What can end a stretch of the run, and when.
+"""What can end a leg of the run, and when.
 
 Takes a set-up, a state and the motion that follows from it; gives the first event. What the run
 does then is left to ``run``.
@@ -14,8 +14,8 @@ import numpy as np
 from fallwork.mechanics.apparatus import Body
 from fallwork.mechanics.assembly import Setup
 from fallwork.mechanics.bounded import Array
-from fallwork.mechanics.layout import Element
 from fallwork.mechanics.problem import Response
+from fallwork.mechanics.rigging import Element
 from fallwork.mechanics.solution import End, Ending
 from fallwork.mechanics.state import State, stretching, whole
 
@@ -36,9 +36,9 @@ ENDS_THE_RUN = frozenset({Kind.END, Kind.TAUT, Kind.UNTIL})
 
 @dataclass(frozen=True, kw_only=True)
 class Event:
-    """The end of a stretch."""
+    """The end of a leg."""
 
-    after: float  # s from the beginning of the stretch
+    after: float  # s from the beginning of the leg
     kind: Kind
     end: End | None = None  # what happens, where that is clear from the kind
     coordinate: int = -1  # that it is about, if any
@@ -85,7 +85,7 @@ def limits(setup: Setup) -> Iterator[Limit]:
     for body in apparatus.bodies.values():
         if body.surface is None or body.starts_at is None:
             continue
-        at, start = setup.layout.of_object[body.name], float(body.starts_at)
+        at, start = setup.rigging.of_object[body.name], float(body.starts_at)
         length = apparatus.surfaces[body.surface].length
         front, back = _pulleys_at(setup, body.name)
         if length is not None:
@@ -103,7 +103,7 @@ def _reaches(body: Body, pulley: str | None, side: int) -> End:
 def _pulleys_at(setup: Setup, body: str) -> tuple[str | None, str | None]:
     """The fixed pulleys next to a body on its strings, in front and behind."""
     front = back = None
-    for string in setup.layout.strings.values():
+    for string in setup.rigging.strings.values():
         if string.path[0] == body and string.elements[1] in (Element.FIXED, Element.DRUM):
             front = front or string.path[1]
         if string.path[-1] == body and string.elements[-2] in (Element.FIXED, Element.DRUM):
@@ -115,7 +115,7 @@ def _distance_events(setup: Setup, state: State, motion: Response) -> Iterator[E
     run = setup.apparatus.run
     if state.covered or run.distance is None:
         return
-    at = setup.layout.of_object[run.object]
+    at = setup.rigging.of_object[run.object]
     for target in (float(run.distance), -float(run.distance)):
         after = reach(motion.acceleration[at], state.speed[at], state.position[at] - target)
         if after is not None:
@@ -138,7 +138,7 @@ def _taut_events(setup: Setup, state: State, motion: Response) -> Iterator[Event
         stretching(setup, state),
         state.slack,
     )
-    for name, string in setup.layout.strings.items():
+    for name, string in setup.rigging.strings.items():
         sums = []
         if name in state.loose:
             sums = [tuple(whole(setup, name, values) for values in parts)]

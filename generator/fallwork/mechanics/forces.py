@@ -1,6 +1,6 @@
-"""Every force on every object in one stretch of the run, reactions included.
+"""Every force on every object in one leg of the run, reactions included.
 
-Takes a stretch and loads; gives ``Force`` objects with vectors, displacements of the material
+Takes kinematics and loads; gives ``Force`` objects with vectors, displacements of the material
 points where they act, works, and the reasons of works that are zero. The forces that hold the
 Earth and the surfaces in place are no part of the model.
 """
@@ -14,9 +14,9 @@ from fallwork.mechanics.apparatus import Body
 from fallwork.mechanics.arrays import given
 from fallwork.mechanics.assembly import Setup, direction_of, tangent
 from fallwork.mechanics.bounded import Array, Flags
-from fallwork.mechanics.layout import Element, StringLayout
 from fallwork.mechanics.listing import listed
 from fallwork.mechanics.problem import Loads
+from fallwork.mechanics.rigging import Element, StringRigging
 from fallwork.mechanics.solution import Force, Interaction, ZeroWork
 from fallwork.mechanics.vectors import DOWN, NOTHING, Vector, dot, scaled, tidy
 from fallwork.scenario.nouns import BENCH, EARTH
@@ -27,7 +27,7 @@ class Travel:
     """How far the material point moves on which a force acts: ``amount`` along ``axis``."""
 
     axis: Vector
-    amount: float | None  # m; None where the stretch has no end
+    amount: float | None  # m; None where the leg has no end
     moves: bool
 
 
@@ -47,14 +47,14 @@ class Pass:
     moves: bool
 
 
-def forces_of(setup: Setup, scene: "Scene", loads: Loads) -> tuple[Force, ...]:
-    """All forces of a stretch under ``loads``, object by object in the order of the apparatus."""
-    return _Ledger(setup, scene, loads).forces()
+def forces_of(setup: Setup, kinematics: "Kinematics", loads: Loads) -> tuple[Force, ...]:
+    """All forces of a leg under ``loads``, object by object in the order of the apparatus."""
+    return _Ledger(setup, kinematics, loads).forces()
 
 
 @dataclass(frozen=True, kw_only=True)
-class Scene:
-    """What a stretch does, apart from its loads. Arrays have one entry a coordinate."""
+class Kinematics:
+    """What moves in a leg, apart from its loads. Arrays have one entry a coordinate."""
 
     acceleration: Array  # m/s², 0 where undetermined
     displacement: Array | None  # m, nan where undetermined
@@ -70,13 +70,13 @@ class Scene:
 class _Ledger:
     """Collects forces pair by pair."""
 
-    def __init__(self, setup: Setup, scene: Scene, loads: Loads) -> None:
-        self.setup, self.scene, self.loads = setup, scene, loads
-        self.apparatus, self.layout = setup.apparatus, setup.layout
+    def __init__(self, setup: Setup, kinematics: Kinematics, loads: Loads) -> None:
+        self.setup, self.kinematics, self.loads = setup, kinematics, loads
+        self.apparatus, self.rigging = setup.apparatus, setup.rigging
         self.entries: list[Force] = []
 
     def forces(self) -> tuple[Force, ...]:
-        for string in self.layout.strings.values():
+        for string in self.rigging.strings.values():
             self._string(string)
         for body in self.apparatus.bodies.values():
             self._on_body(body)
@@ -88,22 +88,22 @@ class _Ledger:
     # ---- travel of material points
 
     def _amount(self, coordinate: int) -> float | None:
-        if not self.scene.moves[coordinate]:
+        if not self.kinematics.moves[coordinate]:
             return 0.0
-        moved = self.scene.displacement
+        moved = self.kinematics.displacement
         if moved is None or np.isnan(moved[coordinate]):
             return None
         return float(moved[coordinate])
 
     def _travel(self, name: str) -> Travel:
-        at = self.layout.of_object.get(name)
+        at = self.rigging.of_object.get(name)
         if at is None:
             return AT_REST
-        surface = self.layout.coordinates[at].surface
+        surface = self.rigging.coordinates[at].surface
         return Travel(
             axis=DOWN if surface is None else self._tangent(surface),
             amount=self._amount(at),
-            moves=bool(self.scene.moves[at]),
+            moves=bool(self.kinematics.moves[at]),
         )
 
     def _tangent(self, surface: str) -> Vector:
@@ -145,7 +145,7 @@ class _Ledger:
     def _reason(self, vector: Vector, along: float, travel: Travel) -> ZeroWork | None:
         if vector == NOTHING:
             return ZeroWork.NO_FORCE
-        if self.scene.rests:
+        if self.kinematics.rests:
             return ZeroWork.NO_MOTION
         if not travel.moves:
             return ZeroWork.POINT_AT_REST
@@ -168,7 +168,7 @@ class _Ledger:
 
     # ---- strings
 
-    def _string(self, string: StringLayout) -> None:
+    def _string(self, string: StringRigging) -> None:
         pulls = segment_pulls(self.setup, string, self.loads)
         ways = [direction_of(self.apparatus, segment) for segment in string.segments]
         self._end(string, 0, scaled(ways[0], pulls[0]), ways[0])
@@ -176,7 +176,7 @@ class _Ledger:
         for crossing in self._passes(string, pulls, ways):
             self._contact(crossing)
 
-    def _end(self, string: StringLayout, position: int, pull: Vector, way: Vector) -> None:
+    def _end(self, string: StringRigging, position: int, pull: Vector, way: Vector) -> None:
         """The string pulls on what it ends on with ``pull``."""
         name, role = string.path[position], string.elements[position]
         if role is Element.ANCHOR:
@@ -190,23 +190,23 @@ class _Ledger:
 
     def _wound(self, string: str, drum: str, pull: Vector, way: Vector) -> None:
         """A string pulls at the rim on which it is wound."""
-        at, radius = self.layout.of_rim[drum], self.apparatus.pulleys[drum].radius
-        rim = Travel(axis=way, amount=self._amount(at), moves=bool(self.scene.moves[at]))
+        at, radius = self.rigging.of_rim[drum], self.apparatus.pulleys[drum].radius
+        rim = Travel(axis=way, amount=self._amount(at), moves=bool(self.kinematics.moves[at]))
         torque = None if radius is None else dot(pull, way) * float(radius)
         self._act(Interaction.TENSION, string, drum, pull, rim, torque=torque)
         self._act(Interaction.TENSION, drum, string, scaled(pull, -1.0), rim)
 
     def _passes(
-        self, string: StringLayout, pulls: Sequence[float], ways: Sequence[Vector]
+        self, string: StringRigging, pulls: Sequence[float], ways: Sequence[Vector]
     ) -> Iterable[Pass]:
         travel = self._first_travel(string)
         for at in range(1, len(string.path) - 1):
             name = string.path[at]
             sinks: float | None = 0.0
             if string.elements[at] is Element.MOVING:
-                amount = self._amount(self.layout.of_object[name])
+                amount = self._amount(self.rigging.of_object[name])
                 sinks = None if amount is None else string.bight(at) * amount
-            rim = self.layout.of_rim.get(name)
+            rim = self.rigging.of_rim.get(name)
             turning = _plus(travel, sinks, -1) if rim is None else self._amount(rim)
             before, behind = _plus(turning, sinks, 1), _plus(turning, sinks, -1)
             yield Pass(
@@ -220,19 +220,19 @@ class _Ledger:
             )
             travel = behind
 
-    def _string_moves(self, string: StringLayout, position: int) -> bool:
+    def _string_moves(self, string: StringRigging, position: int) -> bool:
         """Whether anything moves on the spans that meet at an element of the path."""
-        spans = [self.layout.spans[at] for at in string.spans]
+        spans = [self.rigging.spans[at] for at in string.spans]
         near = [span for span in spans if span.first <= position <= span.last + 1]
-        return any(self.scene.moves[at] for span in near for at in span.stretch)
+        return any(self.kinematics.moves[at] for span in near for at in span.stretch)
 
-    def _first_travel(self, string: StringLayout) -> float | None:
+    def _first_travel(self, string: StringRigging) -> float | None:
         name, role = string.path[0], string.elements[0]
         if role is Element.ANCHOR:
             return 0.0
         if role is Element.DRUM:
-            return self._amount(self.layout.of_rim[name])
-        amount = self._amount(self.layout.of_object[name])
+            return self._amount(self.rigging.of_rim[name])
+        amount = self._amount(self.rigging.of_object[name])
         segment = string.segments[0]
         forward = 1 if segment.along is not None else -segment.upright
         return None if amount is None else forward * amount
@@ -273,18 +273,18 @@ class _Ledger:
         before, behind = crossing.pulls
         if before == 0 and behind == 0:
             return ZeroWork.NO_FORCE
-        if self.scene.rests:
+        if self.kinematics.rests:
             return ZeroWork.NO_MOTION
         if not crossing.moves:
             return ZeroWork.POINT_AT_REST
-        at = self.layout.of_object.get(crossing.pulley)
-        if at is not None and self.scene.moves[at]:
+        at = self.rigging.of_object.get(crossing.pulley)
+        if at is not None and self.kinematics.moves[at]:
             return ZeroWork.RETURNED if work == 0 else None
-        if crossing.pulley not in self.layout.of_rim:
+        if crossing.pulley not in self.rigging.of_rim:
             return ZeroWork.IDEAL_PULLEY
         if abs(behind - before) <= 1e-14 * (behind + before):
             return ZeroWork.STEADY_PULLEY
-        if not self.scene.moves[self.layout.of_rim[crossing.pulley]]:
+        if not self.kinematics.moves[self.rigging.of_rim[crossing.pulley]]:
             return ZeroWork.POINT_AT_REST
         return ZeroWork.RETURNED if work == 0 else None
 
@@ -293,8 +293,8 @@ class _Ledger:
     def _on_body(self, body: Body) -> None:
         travel = self._travel(body.name)
         self._gravity(body.name, float(body.mass), travel)
-        at = self.layout.of_object[body.name]
-        if body.name == self.apparatus.run.object and self.scene.held[at]:
+        at = self.rigging.of_object[body.name]
+        if body.name == self.apparatus.run.object and self.kinematics.held[at]:
             support = (0.0, float(self.loads.support[at]))
             self._act(Interaction.LANDING, BENCH, body.name, support, travel)
         if body.surface is not None:
@@ -311,7 +311,7 @@ class _Ledger:
             rub = scaled(along, -float(self.loads.resistance[at]))
             self._pair(Interaction.FRICTION, surface, body.name, rub, travel, AT_REST)
         if given(body.wheel_mass):
-            back = -float(body.wheel_mass) / 2 * float(self.scene.acceleration[at])
+            back = -float(body.wheel_mass) / 2 * float(self.kinematics.acceleration[at])
             # The point of a wheel that touches the surface is at rest.
             self._pair(
                 Interaction.ROLLING, surface, body.name, scaled(along, back), AT_REST, AT_REST
@@ -326,8 +326,8 @@ class _Ledger:
         travel = self._travel(name)
         if given(pulley.mass):
             self._gravity(name, float(pulley.mass), travel)
-        at = self.layout.of_object.get(name)
-        if at is not None and name == self.apparatus.run.object and self.scene.held[at]:
+        at = self.rigging.of_object.get(name)
+        if at is not None and name == self.apparatus.run.object and self.kinematics.held[at]:
             support = (0.0, float(self.loads.support[at]))
             self._act(Interaction.LANDING, BENCH, name, support, travel)
         if given(pulley.bearing_torque) and pulley.radius is not None:
@@ -335,13 +335,13 @@ class _Ledger:
 
     def _bearing(self, name: str, radius: float) -> None:
         """A bearing brakes against the bench; a moving pulley's too, as its fork can't turn."""
-        at = self.layout.of_rim[name]
+        at = self.rigging.of_rim[name]
         braking, amount = float(self.loads.resistance[at]), self._amount(at)
         reason = None
         if braking == 0:
             reason = ZeroWork.NO_FORCE
-        elif not self.scene.moves[at]:
-            reason = ZeroWork.NO_MOTION if self.scene.rests else ZeroWork.NO_TURNING
+        elif not self.kinematics.moves[at]:
+            reason = ZeroWork.NO_MOTION if self.kinematics.rests else ZeroWork.NO_TURNING
         self.entries.append(
             Force(
                 interaction=Interaction.BEARING_TORQUE,
@@ -360,8 +360,8 @@ class _Ledger:
         for body in self.apparatus.bodies.values():
             if body.hangs_from is None:
                 continue
-            at = self.layout.of_object[body.name]
-            needed = (0.0, -float(body.mass) * float(self.scene.acceleration[at]))
+            at = self.rigging.of_object[body.name]
+            needed = (0.0, -float(body.mass) * float(self.kinematics.acceleration[at]))
             pull = self._missing(body.name, needed)
             travel = self._travel(body.name)
             self._pair(Interaction.AXLE, body.hangs_from, body.name, pull, travel, travel)
@@ -379,9 +379,9 @@ class _Ledger:
         return (x, y)
 
 
-def segment_pulls(setup: Setup, string: StringLayout, loads: Loads) -> list[float]:
+def segment_pulls(setup: Setup, string: StringRigging, loads: Loads) -> list[float]:
     """The tension of every segment of a string, N."""
-    return [float(loads.tension[at]) for at in string.span_of_segments(setup.layout.spans)]
+    return [float(loads.tension[at]) for at in string.span_of_segments(setup.rigging.spans)]
 
 
 def _plus(one: float | None, other: float | None, sign: int) -> float | None:

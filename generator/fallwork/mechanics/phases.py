@@ -1,4 +1,4 @@
-"""From stretches of a run to phases with all their forces: the answer of the solver.
+"""From legs of a run to phases with all their forces: the answer of the solver.
 
 Takes an apparatus whose numbers are floats; gives its ``Solution``.
 """
@@ -11,11 +11,11 @@ import numpy as np
 from fallwork.mechanics.apparatus import Apparatus
 from fallwork.mechanics.assembly import Setup
 from fallwork.mechanics.bounded import Array
-from fallwork.mechanics.forces import Scene, forces_of, segment_pulls
-from fallwork.mechanics.layout import Element, StringLayout
+from fallwork.mechanics.forces import Kinematics, forces_of, segment_pulls
 from fallwork.mechanics.listing import telling
 from fallwork.mechanics.problem import Range, Response
-from fallwork.mechanics.run import Stretch, follow
+from fallwork.mechanics.rigging import Element, StringRigging
+from fallwork.mechanics.run import Leg, follow
 from fallwork.mechanics.solution import (
     Force,
     Interaction,
@@ -29,62 +29,63 @@ from fallwork.scenario.nouns import BENCH
 
 def solve(apparatus: Apparatus) -> Solution:
     """The whole run. Raises ImpossibleApparatus for what can't be."""
-    course = follow(apparatus)
+    followed = follow(apparatus)
     return Solution(
         gravity=float(apparatus.gravity),
-        moves=course.moves,
+        moves=followed.moves,
         phases=tuple(
-            _landing(course.setup, stretch)
-            if stretch.motion is None
-            else _phase(course.setup, stretch, stretch.motion)
-            for stretch in course.stretches
+            _landing(followed.setup, leg)
+            if leg.motion is None
+            else _phase(followed.setup, leg, leg.motion)
+            for leg in followed.legs
         ),
-        until=course.until,
-        jerked=course.jerked,
-        gripped=tuple(name for name in apparatus.strings if name in course.gripped),
+        until=followed.until,
+        jerked=followed.jerked,
+        gripped=tuple(name for name in apparatus.strings if name in followed.gripped),
     )
 
 
-def _phase(setup: Setup, stretch: Stretch, motion: Response) -> Phase:
-    scene = Scene(
+def _phase(setup: Setup, leg: Leg, motion: Response) -> Phase:
+    kinematics = Kinematics(
         acceleration=np.nan_to_num(motion.acceleration),
-        displacement=stretch.displacement,
-        moves=(stretch.start_speed != 0) | (np.nan_to_num(motion.acceleration) != 0),
+        displacement=leg.displacement,
+        moves=(leg.start_speed != 0) | (np.nan_to_num(motion.acceleration) != 0),
         held=motion.mode.resting,
     )
-    forces = forces_of(setup, scene, motion.loads)
-    alternatives = tuple(forces_of(setup, scene, loads) for loads in motion.others)
+    forces = forces_of(setup, kinematics, motion.loads)
+    alternatives = tuple(forces_of(setup, kinematics, loads) for loads in motion.others)
     segments = _segment_tensions(setup, motion)
     return Phase(
-        role=stretch.role,
-        part=stretch.part,
-        ends=stretch.ends,
-        duration=stretch.duration,
+        role=leg.role,
+        part=leg.part,
+        ends=leg.ends,
+        duration=leg.duration,
         accelerations={
             name: float(motion.acceleration[at])
-            for name, at in setup.layout.of_object.items()
+            for name, at in setup.rigging.of_object.items()
             if not np.isnan(motion.acceleration[at])
         },
-        displacements=_by_object(setup, stretch.displacement),
+        displacements=_by_object(setup, leg.displacement),
         start_velocities={
-            name: float(stretch.start_speed[at]) for name, at in setup.layout.of_object.items()
+            name: float(leg.start_speed[at]) for name, at in setup.rigging.of_object.items()
         },
-        end_velocities=_by_object(setup, stretch.end_speed),
+        end_velocities=_by_object(setup, leg.end_speed),
         tensions={
-            name: _pulls_on(string, segments[name]) for name, string in setup.layout.strings.items()
+            name: _pulls_on(string, segments[name])
+            for name, string in setup.rigging.strings.items()
         },
         angular_accelerations=_angular(setup, motion.acceleration),
         forces=tuple(_mask(force, at, alternatives) for at, force in enumerate(forces)),
         sliding={
-            name: _way(stretch.start_speed[at], motion.acceleration[at])
-            for name, at in setup.layout.of_object.items()
-            if setup.layout.coordinates[at].surface is not None
+            name: _way(leg.start_speed[at], motion.acceleration[at])
+            for name, at in setup.rigging.of_object.items()
+            if setup.rigging.coordinates[at].surface is not None
         },
         slack=frozenset(
             name for name, values in segments.items() if all(value == 0 for value in values)
         ),
-        start_angular_velocities=_angular(setup, stretch.start_speed),
-        end_angular_velocities=_angular_or_none(setup, stretch.end_speed),
+        start_angular_velocities=_angular(setup, leg.start_speed),
+        end_angular_velocities=_angular_or_none(setup, leg.end_speed),
         segment_tensions=segments,
         undetermined=_undetermined(setup, motion),
         alternatives=alternatives,
@@ -95,14 +96,14 @@ def _segment_tensions(setup: Setup, motion: Response) -> dict[str, tuple[float |
     open_spans = {each.at for each in motion.ranges if each.kind == "tension"}
     return {
         name: _masked(setup, string, segment_pulls(setup, string, motion.loads), open_spans)
-        for name, string in setup.layout.strings.items()
+        for name, string in setup.rigging.strings.items()
     }
 
 
 def _by_object(setup: Setup, values: Array | None) -> dict[str, float | None]:
     return {
         name: None if values is None or np.isnan(values[at]) else float(values[at])
-        for name, at in setup.layout.of_object.items()
+        for name, at in setup.rigging.of_object.items()
     }
 
 
@@ -114,7 +115,7 @@ def _way(speed: float, acceleration: float) -> int:
 def _angular(setup: Setup, values: Array) -> dict[str, float]:
     """Rim values over radii, for turning pulleys that have a radius."""
     found = {}
-    for name, at in setup.layout.of_rim.items():
+    for name, at in setup.rigging.of_rim.items():
         radius = setup.apparatus.pulleys[name].radius
         if radius is not None and not np.isnan(values[at]):
             found[name] = float(values[at] / radius)
@@ -128,13 +129,13 @@ def _angular_or_none(setup: Setup, values: Array | None) -> Mapping[str, float |
 
 
 def _masked(
-    setup: Setup, string: StringLayout, pulls: Sequence[float], open_spans: set[int]
+    setup: Setup, string: StringRigging, pulls: Sequence[float], open_spans: set[int]
 ) -> tuple[float | None, ...]:
-    spans = string.span_of_segments(setup.layout.spans)
+    spans = string.span_of_segments(setup.rigging.spans)
     return tuple(None if at in open_spans else pull for at, pull in zip(spans, pulls, strict=True))
 
 
-def _pulls_on(string: StringLayout, pulls: Sequence[float | None]) -> dict[str, float | None]:
+def _pulls_on(string: StringRigging, pulls: Sequence[float | None]) -> dict[str, float | None]:
     """The pull on each end, and on each moving pulley that the string passes (both its sides)."""
     found: dict[str, float | None] = {}
     for at, (name, role) in enumerate(zip(string.path, string.elements, strict=True)):
@@ -183,12 +184,12 @@ def _undetermined(setup: Setup, motion: Response) -> tuple[Undetermined, ...]:
 def _named(setup: Setup, each: Range) -> Undetermined:
     """A range by the names of what it belongs to."""
     if each.kind == "tension":
-        span = setup.layout.spans[each.at]
-        path = setup.layout.strings[span.string].path
+        span = setup.rigging.spans[each.at]
+        path = setup.rigging.strings[span.string].path
         ends = path[span.first], path[span.last + 1]
         whole = ends == (path[0], path[-1])
         return _open(each, Interaction.TENSION, span.string, between=None if whole else ends)
-    coordinate = setup.layout.coordinates[each.at]
+    coordinate = setup.rigging.coordinates[each.at]
     if each.kind == "support":
         return _open(each, Interaction.LANDING, BENCH, on=setup.apparatus.run.object)
     if coordinate.turns:
@@ -218,45 +219,45 @@ def _open(
     )
 
 
-def _landing(setup: Setup, stretch: Stretch) -> Phase:
+def _landing(setup: Setup, leg: Leg) -> Phase:
     """The instant in which the run's object is stopped: only the impact does work."""
-    end_speed = stretch.start_speed if stretch.end_speed is None else stretch.end_speed
+    end_speed = leg.start_speed if leg.end_speed is None else leg.end_speed
     return Phase(
-        role=stretch.role,
-        ends=stretch.ends,
+        role=leg.role,
+        ends=leg.ends,
         duration=0.0,
         accelerations={},
-        displacements=dict.fromkeys(setup.layout.of_object, 0.0),
+        displacements=dict.fromkeys(setup.rigging.of_object, 0.0),
         start_velocities={
-            name: float(stretch.start_speed[at]) for name, at in setup.layout.of_object.items()
+            name: float(leg.start_speed[at]) for name, at in setup.rigging.of_object.items()
         },
         end_velocities=_by_object(setup, end_speed),
         tensions={
             name: dict.fromkeys(_pulls_on(string, [0.0] * len(string.segments)), 0.0)
-            for name, string in setup.layout.strings.items()
+            for name, string in setup.rigging.strings.items()
         },
         angular_accelerations={},
-        forces=_impacts(setup, stretch),
+        forces=_impacts(setup, leg),
         sliding={
             name: int(np.sign(end_speed[at]))
-            for name, at in setup.layout.of_object.items()
-            if setup.layout.coordinates[at].surface is not None
+            for name, at in setup.rigging.of_object.items()
+            if setup.rigging.coordinates[at].surface is not None
         },
-        slack=frozenset(setup.layout.strings),
-        start_angular_velocities=_angular(setup, stretch.start_speed),
+        slack=frozenset(setup.rigging.strings),
+        start_angular_velocities=_angular(setup, leg.start_speed),
         end_angular_velocities=_angular(setup, end_speed),
         segment_tensions={
-            name: (0.0,) * len(string.segments) for name, string in setup.layout.strings.items()
+            name: (0.0,) * len(string.segments) for name, string in setup.rigging.strings.items()
         },
     )
 
 
-def _impacts(setup: Setup, stretch: Stretch) -> tuple[Force, ...]:
+def _impacts(setup: Setup, leg: Leg) -> tuple[Force, ...]:
     """The pad takes the kinetic energy of what stops; axles hand it on inside a rigid group."""
     lands = setup.apparatus.run.object
-    at = setup.layout.of_object[lands]
-    speed = float(stretch.start_speed[at])
-    members = setup.layout.coordinates[at].members
+    at = setup.rigging.of_object[lands]
+    speed = float(leg.start_speed[at])
+    members = setup.rigging.coordinates[at].members
 
     def energy(name: str) -> float:
         thing = setup.apparatus.bodies.get(name) or setup.apparatus.pulleys[name]

@@ -1,6 +1,6 @@
 """One moment's equations of motion as data: what is given, what is open, what comes out.
 
-Takes and gives rows of numbers, one a coordinate or a span of the layout. Solving is left to
+Takes and gives rows of numbers, one a coordinate or a span of the rigging. Solving is left to
 ``equations``, finding the mode to ``modes``.
 """
 

@@ -105,7 +105,7 @@ def _numbers(setup: Setup, speed: Rows) -> tuple[Rows, ...]:
 
 def _is_special(setup: Setup, state: State, response: Response) -> bool:
     """Whether something is undetermined, or a string slack on one side of a pulley only."""
-    strings = setup.layout.strings
+    strings = setup.rigging.strings
     cut = any(len(strings[name].spans) > 1 for name in state.loose)
     open_ = bool(response.ranges) or bool(np.isnan(response.acceleration).any())
     return open_ or cut or bool(state.gripped)

@@ -1,6 +1,6 @@
 """Where everything is between two phases, and how it goes on from there.
 
-Takes an apparatus with its layout; gives start speeds and, for a state, the motion that follows.
+Takes an apparatus with its rigging; gives start speeds and, for a state, the motion that follows.
 """
 
 from dataclasses import dataclass, replace
@@ -13,9 +13,9 @@ from fallwork.mechanics.assembly import Setup
 from fallwork.mechanics.binding import bind
 from fallwork.mechanics.bounded import Array, Flags
 from fallwork.mechanics.faults import ImpossibleApparatus, NoModeFound, Reason
-from fallwork.mechanics.layout import Layout, layout_of
 from fallwork.mechanics.modes import Stage, find_stages
 from fallwork.mechanics.problem import Openings, Response
+from fallwork.mechanics.rigging import Rigging, rigging_of
 
 TIGHT = 1e-9  # a rate of stretching below this share of the speeds is none
 
@@ -39,10 +39,10 @@ def check_possible(apparatus: Apparatus) -> None:
 
     Numbers may be arrays: whether strings allow a start speed depends on no mass.
     """
-    layout = layout_of(apparatus)
+    rigging = rigging_of(apparatus)
     if given(apparatus.run.speed):
-        alike = np.ones(len(layout.coordinates))
-        least_energy_speeds(layout, alike, 1.0, apparatus.run.object)
+        alike = np.ones(len(rigging.coordinates))
+        least_energy_speeds(rigging, alike, 1.0, apparatus.run.object)
 
 
 def state_at_rest(setup: Setup) -> State:
@@ -63,17 +63,17 @@ def start_of(setup: Setup) -> State:
     if speed == 0:
         return rest
     moved = setup.apparatus.run.object
-    return replace(rest, speed=least_energy_speeds(setup.layout, setup.mass, speed, moved))
+    return replace(rest, speed=least_energy_speeds(setup.rigging, setup.mass, speed, moved))
 
 
-def least_energy_speeds(layout: Layout, mass: Array, speed: float, moved: str) -> Array:
+def least_energy_speeds(rigging: Rigging, mass: Array, speed: float, moved: str) -> Array:
     """Speeds of all coordinates, m/s, when ``moved`` has ``speed`` and every string is tight.
 
     Of those that the strings allow, the ones of least kinetic energy: what a push on ``moved``
     alone would give (Kelvin's theorem). Raises ImpossibleApparatus where the strings allow none.
     """
-    n, at = len(mass), layout.of_object[moved]
-    stretch = layout.stretch_matrix()
+    n, at = len(mass), rigging.of_object[moved]
+    stretch = rigging.stretch_matrix()
     rows = np.concatenate([np.eye(n)[[at]], stretch])
     k = len(rows)
     heaviest = float(mass.max(initial=0.0)) or 1.0
@@ -103,7 +103,7 @@ def stretching(setup: Setup, state: State) -> Array:
 
 def whole(setup: Setup, string: str, values: Array) -> float:
     """The sum over a string's spans."""
-    return float(sum(values[at] for at in setup.layout.strings[string].spans))
+    return float(sum(values[at] for at in setup.rigging.strings[string].spans))
 
 
 def go_on(setup: Setup, state: State) -> tuple[State, tuple[Stage, ...]]:
@@ -139,7 +139,7 @@ def _stages(setup: Setup, state: State) -> tuple[Stage, ...]:
 def openings_of(setup: Setup, state: State) -> Openings:
     """What the past of a state leaves open."""
     rates = stretching(setup, state)
-    loose = np.array([span.string in state.loose for span in setup.layout.spans], dtype=bool)
+    loose = np.array([span.string in state.loose for span in setup.rigging.spans], dtype=bool)
     return Openings(
         spans=(state.slack == 0) & (rates == 0) & ~loose,
         rest=state.speed == 0,
@@ -172,7 +172,7 @@ def _stop_idle_rims(setup: Setup, state: State, response: Response) -> State | N
 
 def _loosen(setup: Setup, state: State, response: Response) -> State | None:
     """The state with one more string recognised as slack; None if there is none."""
-    for name, string in setup.layout.strings.items():
+    for name, string in setup.rigging.strings.items():
         if name in state.loose or name in state.gripped:
             continue
         taut = [response.mode.taut[at] for at in string.spans]

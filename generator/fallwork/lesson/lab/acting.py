@@ -74,8 +74,8 @@ class Acting(Seen):
     @property
     def from_below(self) -> bool:
         """Whether the string that exerts it runs round the pulley from below."""
-        layout = self.setting.layout.strings[self.by]
-        return layout.bight(layout.path.index(self.on)) > 0
+        line = self.setting.rigging.strings[self.by]
+        return line.bight(line.path.index(self.on)) > 0
 
 
 @dataclass(frozen=True)

@@ -6,7 +6,7 @@ from fallwork.lesson.context import Context
 from fallwork.lesson.document import Text
 from fallwork.lesson.expression import Expression, as_expression
 from fallwork.lesson.words import join, sentence
-from fallwork.mechanics.layout import Element
+from fallwork.mechanics.rigging import Element
 from fallwork.mechanics.solution import Force, Interaction
 
 
@@ -42,11 +42,11 @@ def short_direction(context: Context, force: Force) -> str:
 
 def push_on_string(context: Context, force: Force) -> Text | None:
     """The push of a pulley on a string: against the pulls of both its parts; None if unclear."""
-    layout = context.setting.layout.strings[force.on]
-    if force.partner not in layout.path:
+    line = context.setting.rigging.strings[force.on]
+    if force.partner not in line.path:
         return None
-    at = layout.path.index(force.partner)
-    if not 0 < at < len(layout.path) - 1:
+    at = line.path.index(force.partner)
+    if not 0 < at < len(line.path) - 1:
         return None
     names = context.names
     sides = [
@@ -69,19 +69,19 @@ def _both(sides: list[tuple[Expression, str | None]]) -> Text:
 
 def push_words(context: Context) -> tuple[str, str] | None:
     """Where the first pulley pushes the first string, in two words."""
-    layout = context.setting.layout.strings[context.string]
-    ways = tuple(_ways(context, context.string, layout.path.index(context.pulley)))
+    line = context.setting.rigging.strings[context.string]
+    ways = tuple(_ways(context, context.string, line.path.index(context.pulley)))
     return (ways[0], ways[1]) if ways[0] and ways[1] else None
 
 
 def _ways(context: Context, string: str, at: int) -> Iterator[str | None]:
     """Against the direction in which each of the two parts leaves the pulley."""
-    layout = context.setting.layout.strings[string]
+    line = context.setting.rigging.strings[string]
     for segment, neighbour in ((at - 1, at - 1), (at, at + 1)):
-        piece = layout.segments[segment]
-        name = layout.path[neighbour]
+        piece = line.segments[segment]
+        name = line.path[neighbour]
         outward = 1 if neighbour > at else -1
-        if piece.along is not None and layout.elements[neighbour] is Element.SLIDER:
+        if piece.along is not None and line.elements[neighbour] is Element.SLIDER:
             # The part leaves the pulley along the track; the push is the other way.
             way = _along(context, name, outward < 0)
             yield sentence(f"directions.short.{way}")

@@ -9,7 +9,7 @@ from fallwork.lesson.lab.acting import Acting, Side
 from fallwork.lesson.lab.newton import Newton
 from fallwork.lesson.labels import segments_at
 from fallwork.lesson.trees import ZERO
-from fallwork.mechanics.layout import Element
+from fallwork.mechanics.rigging import Element
 from fallwork.mechanics.solution import Interaction
 
 
@@ -49,8 +49,8 @@ class Forces(Newton):
 
     def is_wound(self, string: str, pulley: str) -> bool:
         """Whether a string is wound on a pulley."""
-        layout = self.setting.layout.strings[string]
-        return layout.elements[layout.path.index(pulley)] is Element.DRUM
+        line = self.setting.rigging.strings[string]
+        return line.elements[line.path.index(pulley)] is Element.DRUM
 
     def is_heavy(self, pulley: str) -> bool:
         """Whether gravity on a pulley that takes a torque to turn is to be told."""

@@ -4,7 +4,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from fallwork.lesson.lab.base import Base
-from fallwork.mechanics.layout import Element
+from fallwork.mechanics.rigging import Element
 from fallwork.mechanics.solution import Ending
 from fallwork.scenario.model import Run
 
@@ -50,10 +50,10 @@ class Opening(Base):
         return tuple(map(self._line, self.setting.apparatus.strings))
 
     def _line(self, name: str) -> Line:
-        layout = self.setting.layout.strings[name]
-        path, elements = layout.path, layout.elements
+        line = self.setting.rigging.strings[name]
+        path, elements = line.path, line.elements
         passed = tuple(
-            Passed(pulley=path[at], hangs=elements[at] is Element.MOVING and layout.bight(at) > 0)
+            Passed(pulley=path[at], hangs=elements[at] is Element.MOVING and line.bight(at) > 0)
             for at in range(1, len(path) - 1)
         )
         wound = Element.DRUM in (elements[0], elements[-1])

@@ -7,7 +7,7 @@ from fallwork.lesson.expression import Expression
 from fallwork.lesson.free import rates
 from fallwork.lesson.lab.base import Base
 from fallwork.lesson.trees import ZERO, scaled, signed, total
-from fallwork.mechanics.layout import Element
+from fallwork.mechanics.rigging import Element
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -46,8 +46,8 @@ class Strings(Base):
 
     def tie(self, string: str) -> Tie:
         """How a string ties the motions."""
-        layout = self.setting.layout.strings[string]
-        elements = list(zip(layout.path, layout.elements, strict=True))
+        line = self.setting.rigging.strings[string]
+        elements = list(zip(line.path, line.elements, strict=True))
         inside = tuple(name for name, element in elements if element is Element.MOVING)
         constraint = self.setting.ties.constraint(string)
         movers = {name: k for name, k in constraint.items() if name in self.setting.senses}
@@ -58,7 +58,7 @@ class Strings(Base):
             kind = "wound"
         elif len(movers) > 1:
             kind = "unequal"
-        below = len(inside) == 1 and layout.bight(layout.path.index(inside[0])) > 0
+        below = len(inside) == 1 and line.bight(line.path.index(inside[0])) > 0
         return Tie(
             kind=kind,
             movers=movers,

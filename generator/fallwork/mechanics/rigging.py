@@ -1,6 +1,6 @@
 """How the objects of an apparatus hang together: coordinates, string segments and spans.
 
-Takes an apparatus; gives its ``Layout``, which depends on names, paths and on which pulleys
+Takes an apparatus; gives its ``Rigging``, which depends on names, paths and on which pulleys
 take part in turning, but on no number. Refuses what can't be (``ImpossibleApparatus``).
 """
 
@@ -67,17 +67,17 @@ class Span:
 
 
 @dataclass(frozen=True, kw_only=True)
-class StringLayout:
+class StringRigging:
     """One string as it runs."""
 
     name: str
     path: tuple[str, ...]
     elements: tuple[Element, ...]
     segments: tuple[Segment, ...]
-    spans: tuple[int, ...]  # indices into the layout's spans, in order of the path
+    spans: tuple[int, ...]  # indices into the rigging's spans, in order of the path
 
     def span_of_segments(self, spans: Sequence[Span]) -> list[int]:
-        """The span to which each segment belongs, of ``spans`` of the whole layout."""
+        """The span to which each segment belongs, of ``spans`` of the whole rigging."""
         return [at for at in self.spans for _ in range(spans[at].first, spans[at].last + 1)]
 
     def bight(self, position: int) -> int:
@@ -86,12 +86,12 @@ class StringLayout:
 
 
 @dataclass(frozen=True, kw_only=True)
-class Layout:
+class Rigging:
     """The apparatus without its numbers."""
 
     coordinates: tuple[Coordinate, ...]
     spans: tuple[Span, ...]
-    strings: Mapping[str, StringLayout]
+    strings: Mapping[str, StringRigging]
     of_object: Mapping[str, int]  # body or moving pulley -> its coordinate
     of_rim: Mapping[str, int]  # turning pulley -> its coordinate
 
@@ -104,28 +104,28 @@ class Layout:
         return matrix
 
 
-_known: WeakKeyDictionary[Apparatus, Layout] = WeakKeyDictionary()
+_known: WeakKeyDictionary[Apparatus, Rigging] = WeakKeyDictionary()
 
 
-def layout_of(apparatus: Apparatus) -> Layout:
-    """The layout; raises ImpossibleApparatus with the objects concerned."""
+def rigging_of(apparatus: Apparatus) -> Rigging:
+    """The rigging; raises ImpossibleApparatus with the objects concerned."""
     found = _known.get(apparatus)
     if found is None:
         found = _known[apparatus] = _laid_out(apparatus)
     return found
 
 
-def _laid_out(apparatus: Apparatus) -> Layout:
+def _laid_out(apparatus: Apparatus) -> Rigging:
     check_ends(apparatus)
     check_turning(apparatus)
     coordinates, of_object, of_rim = _coordinates(apparatus)
-    strings: dict[str, StringLayout] = {}
+    strings: dict[str, StringRigging] = {}
     spans: list[Span] = []
     for name, string in apparatus.strings.items():
         elements = tuple(_element(apparatus, string.path, at) for at in range(len(string.path)))
         segments = _segments(apparatus, name, string.path, elements)
         own = _spans(name, string.path, elements, segments, of_object, of_rim)
-        strings[name] = StringLayout(
+        strings[name] = StringRigging(
             name=name,
             path=string.path,
             elements=elements,
@@ -133,17 +133,17 @@ def _laid_out(apparatus: Apparatus) -> Layout:
             spans=tuple(range(len(spans), len(spans) + len(own))),
         )
         spans.extend(own)
-    layout = Layout(
+    rigging = Rigging(
         coordinates=coordinates,
         spans=tuple(spans),
         strings=strings,
         of_object=of_object,
         of_rim=of_rim,
     )
-    pulls_up = {name: _pulled_up(layout, name) for name in of_object}
+    pulls_up = {name: _pulled_up(rigging, name) for name in of_object}
     check_held(apparatus, pulls_up)
-    check_order(_order(layout))
-    return layout
+    check_order(_order(rigging))
+    return rigging
 
 
 def turning_pulleys(apparatus: Apparatus) -> tuple[str, ...]:
@@ -311,9 +311,9 @@ def _spans(
     return spans
 
 
-def _pulled_up(layout: Layout, name: str) -> bool:
+def _pulled_up(rigging: Rigging, name: str) -> bool:
     """Whether some string can hold an object from above."""
-    for string in layout.strings.values():
+    for string in rigging.strings.values():
         for at, element in enumerate(string.path):
             if element != name:
                 continue
@@ -324,10 +324,10 @@ def _pulled_up(layout: Layout, name: str) -> bool:
     return False
 
 
-def _order(layout: Layout) -> list[tuple[str, str, str]]:
+def _order(rigging: Rigging) -> list[tuple[str, str, str]]:
     """(string, behind or above, in front or below) for strings straight between two bodies."""
     return [
         (string.name, string.path[0], string.path[1])
-        for string in layout.strings.values()
+        for string in rigging.strings.values()
         if len(string.path) == 2 and not ON_BENCH.intersection(string.elements)
     ]
