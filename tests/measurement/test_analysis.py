@@ -11,10 +11,13 @@ import pytest
 from fallwork.errors import BadInput
 from fallwork.measurement.analysis import Settings, UnknownTrialError, analyse, named_trial
 from fallwork.measurement.expectation import expected_settings
+from fallwork.measurement.influences import influences_of
 from fallwork.measurement.model import Estimate, Record
 from fallwork.measurement.records import read_records
 from fallwork.measurement.simulate import Behaviour, csv_of, simulate
 from fallwork.measurement.trials_json import trials_json
+from fallwork.measurement.view import measurands_of, view_of
+from fallwork.mechanics import apparatus_of, solve
 from fallwork.scenario import load_scenario
 from measurement.bench import path, record
 
@@ -169,3 +172,16 @@ def test_a_set_up_that_turns_round_is_expected_to() -> None:
     scenario = load_scenario(DEMO / "push-away.yaml")
     assert expected_settings(scenario, STANDARD.value).turns
     assert not expected_settings(load_scenario(DEMO / "push-towards.yaml"), STANDARD.value).turns
+
+
+def test_the_tension_of_a_run_that_turns_round_is_the_one_after_the_turn_too() -> None:
+    """By Newton's second law for what hangs, T = m (g − a), with both of the same stretch."""
+    scenario = load_scenario(DEMO / "push-away.yaml")
+    apparatus, view = apparatus_of(scenario, STANDARD.value), view_of(scenario)
+    hanging = float(apparatus.bodies["weight"].mass)
+    found = measurands_of(solve(apparatus), view)
+    assert found["mean_tension"] == pytest.approx(
+        hanging * (STANDARD.value - found["acceleration"]), rel=1e-9
+    )
+    friction = influences_of(apparatus, view)[0].effects
+    assert friction["mean_tension"] == pytest.approx(-hanging * friction["acceleration"], rel=1e-6)

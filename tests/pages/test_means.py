@@ -16,7 +16,7 @@ from fallwork.measurement import Estimate
 from fallwork.mechanics import apparatus_of, solve
 from fallwork.pages.trials import evidence_of
 from fallwork.scenario import load_scenario
-from fallwork.scenario.model import GivenMean, Measured
+from fallwork.scenario.model import Excluded, GivenMean, Measured
 from fallwork.scenario.quantity import parse_quantity
 from pages.history import course, lab, pages, start, term
 
@@ -137,6 +137,23 @@ def test_nothing_stands_for_an_unknown_uncertainty() -> None:
     assert file["u of final speed (m/s)"] == ""
 
 
+def test_words_about_what_there_is_not_are_left_out() -> None:
+    """No ± where nothing is judged; and a mean of a mean is nothing that a page speaks of."""
+    alone = GivenMean(value=parse_quantity("1.40 m/s²", "acceleration"))
+    said = step(built(Measured(values={"acceleration": alone}))["solution.md"], "discrepancy")
+    assert "not judged" in said
+    assert "After ± stands" not in said
+    assert "After ± stands" in step(without()["solution.md"], "discrepancy")
+    assert "mean mean" not in judged()["solution.md"]
+
+
+def test_what_does_not_count_is_named_beside_the_verdicts_too() -> None:
+    left_out = (Excluded(trial="4", because="the cable dragged"),)
+    made = built(replace(measured("1.40 m/s²", "0.760 N"), excluded=left_out))
+    for page in ("data.md", "solution.md"):
+        assert "the cable dragged" in step(made[page], "exclusions")
+
+
 def test_staff_read_what_cannot_be_judged() -> None:
     assert "No verdict on the acceleration and the mean tension" in without()["notes.md"]
     assert "No verdict" not in judged()["notes.md"]
@@ -223,7 +240,7 @@ def test_a_mean_over_another_number_of_trials_is_told(n: int) -> None:
     given = replace(nine, values={**nine.values, "final_speed": speeds[:n]})
     evidence = evidence_of(lab("level", start(2), measured=given), Estimate(value=9.80665, u=0.0))
     said = " ".join(on_means(evidence))
-    assert ("is over 10 trials, but 9 trials with single values count" in said) == (n == 9)
+    assert ("is a mean over 10 trials, but 9 trials with single values count" in said) == (n == 9)
 
 
 def test_where_nothing_tells_the_scatter_the_remedy_fits_what_was_given() -> None:

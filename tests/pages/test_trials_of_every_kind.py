@@ -77,3 +77,4 @@ def test_a_run_that_turns_round_says_that_it_was_followed_on_its_way_back(tmp_pa
     assert "{#how-tension" not in data
     assert "{#comparison-tension" not in solution
     assert "The acceleration rounded before it was used" not in solution
+    assert "The trials lack what an energy balance needs" not in solution  # they have what it takes

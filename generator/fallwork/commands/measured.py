@@ -7,6 +7,7 @@ Takes labs with their analysed trials; gives lines of text, each with its place.
 from collections.abc import Iterator
 
 from fallwork.errors import Place
+from fallwork.lesson.words import listing
 from fallwork.measurement.limits import Limits, limits_of
 from fallwork.measurement.misfit_notes import expected
 from fallwork.measurement.misfits import doubtful
@@ -86,7 +87,7 @@ def _same(one: Measured, other: Measured) -> str:
     keys = [key for key, each in values.items() if each == others.get(key)]
     lists = [key for key in keys if len(values[key]) >= FEWEST]
     found = keys if lists or len(keys) > 1 else []
-    return f"the values of {' and '.join(found)}" if found else ""
+    return f"the values of {listing(found)}" if found else ""
 
 
 def _values(measured: Measured) -> dict[str, tuple[float | None, ...]]:

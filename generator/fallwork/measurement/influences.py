@@ -283,7 +283,7 @@ RECIPES: Mapping[InfluenceKind, _Recipe] = {
         place=Place.PULLED, amount=ONE_WHEEL, unit="kg", changed=_wheeled, least=_not_below_zero
     ),
     InfluenceKind.UNWEIGHED: _Recipe(
-        place=Place.PULLED, amount=UNWEIGHED, unit="kg", changed=_loaded, least=_either_way
+        place=Place.PULLED, amount=UNWEIGHED, unit="kg", changed=_loaded, least=_not_below_zero
     ),
     InfluenceKind.PULLEY_INERTIA: _Recipe(
         place=Place.ELSEWHERE,

@@ -90,12 +90,13 @@ def turns_round(phases: Sequence[Phase], view: View) -> bool:
 def measurands_of(solution: Solution, view: View) -> dict[str, float]:
     """What a perfect measurement would find, by Measurand; what doesn't exist is left out.
 
-    The acceleration of a run that turns round is the one after the turn: friction changes its side
-    there.
+    The acceleration and the tension of a run that turns round are those after the turn: friction
+    changes its side there.
     """
     phases = driven_phases(solution)
     way = direction(phases, view)
-    straight = phases[-1] if turns_round(phases, view) else phases[0]
+    turned = turns_round(phases, view)
+    straight = phases[-1] if turned else phases[0]
     found: dict[str, float | None] = {
         Measurand.ACCELERATION: way * straight.accelerations.get(view.moving, 0.0),
     }
@@ -113,7 +114,7 @@ def measurands_of(solution: Solution, view: View) -> dict[str, float]:
         work, impulse = _sum_of_products(pulls, moved), _sum_of_products(pulls, durations)
         if work is not None and impulse is not None and distance and time:
             found |= {
-                Measurand.MEAN_TENSION: work / distance,
+                Measurand.MEAN_TENSION: pulls[-1] if turned else work / distance,
                 Measurand.WORK_OF_TENSION: way * work,
                 Measurand.TENSION_OVER_TIME: impulse / time,
             }

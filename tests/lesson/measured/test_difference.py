@@ -87,7 +87,7 @@ def test_the_page_does_not_always_answer_friction() -> None:
 def test_without_a_gap_nothing_asks_for_a_cause() -> None:
     """An influence is then told by how much of it would have been noticed."""
     agree = solution(level(), kit.usual())
-    assert "nothing asks for a cause" in prose(step(agree, "influences"))
+    assert "by itself it asks for no cause" in prose(step(agree, "influences"))
     (rows,) = tables(step(agree, "influences"))
     assert rows[0][-1] == "Would just be noticed"
     # 0.1° of tilt: g × (m1/(m1 + m2)) × sin 0.1° = 9.80665 × 0.84 × 0.001745 = 0.0144 m/s².

@@ -57,8 +57,8 @@ def test_an_excluded_trial_is_told_with_its_reason_and_what_it_does() -> None:
     assert found[0] == "3 of 4 trials count."
     assert "Trial 4 doesn't count: the cable dragged." in found
     assert (
-        "The mean acceleration is 1.5000 m/s² ± 0.0058 m/s² without the excluded trials and would "
-        "be 1.62 m/s² ± 0.13 m/s² with them."
+        "Without the excluded trials the acceleration is 1.5000 m/s² ± 0.0058 m/s²; with them it "
+        "would be 1.62 m/s² ± 0.13 m/s²."
     ) in found
 
 

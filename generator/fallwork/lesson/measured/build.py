@@ -93,8 +93,8 @@ def _data(lab: MeasuredLab) -> Parts:
 
 
 def _compared(lab: MeasuredLab) -> Parts:
+    yield from _files("compared", ("exclusions",), lab)
     if not lab.analysis.summary:
-        yield from _files("compared", ("exclusions",), lab)
         return
     yield from _files("compared", ("verdict", "prediction"), lab)
     for name in lab.judgement.comparison.quantities:

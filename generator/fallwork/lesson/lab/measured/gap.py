@@ -144,6 +144,11 @@ class Gap(Together):
         return any(each.u is None for each in self._beside.values())
 
     @property
+    def some_judged(self) -> bool:
+        """Whether it can be judged anywhere."""
+        return any(each.u is not None for each in self._beside.values())
+
+    @property
     def alone(self) -> Mapping[str, Outcome]:
         """What one cause alone would be; without a measured pull the most that friction can be."""
         found = self.discrepancy.alone or Alone(**dict.fromkeys(Alone.__dataclass_fields__))
