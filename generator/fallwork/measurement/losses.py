@@ -321,11 +321,12 @@ def _of_pulled(apparatus: Apparatus, phases: Sequence[Phase], view: View) -> Pat
     pattern = pattern_of(apparatus, phases, view, (view.pulled,))
     if pattern is None:
         return None
-    word = Interaction.TENSION.value
+    acting = [force for phase in phases for force in phase.forces]
+    pulls = {force.name for force in acting if force.interaction is Interaction.TENSION}
     guessed = [
         part
         for part, _ in pattern.parts
-        if part.name.startswith(word) and part.origin is not Origin.FORCE_SENSOR
+        if part.name in pulls and part.origin is not Origin.FORCE_SENSOR
     ]
     return None if guessed else pattern
 

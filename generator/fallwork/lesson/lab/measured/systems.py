@@ -26,6 +26,7 @@ from fallwork.measurement.comparison import MissingSystem, SystemComparison
 from fallwork.measurement.energies import Origin, Part
 from fallwork.measurement.model import Measurand
 from fallwork.measurement.statistics import guarded
+from fallwork.mechanics.solution import Force, Interaction
 from fallwork.scenario.model import SystemChoice
 
 ENERGIES = {"kinetic": "K", "rotational": "K", "potential": "U", "thermal": "Q"}  # letters
@@ -165,19 +166,25 @@ class Account:
 
     def _force_mark(self, part: Part) -> str:
         """The subscript that the lesson gives to the work of this force."""
-        for force in self.lab.context.setting.phase.forces:
-            if force.name == part.name:
-                return self.lab.context.names.work(force).subscript
-        return part.name.split(" ")[0]
+        force = self._force(part)
+        return self.lab.context.names.work(force).subscript if force else part.name
 
     def words(self, part: Part) -> str:
         """A part in words."""
         if part.name in ENERGIES:
             return title(f"changes.{part.name}")
-        for force in self.lab.context.setting.phase.forces:
-            if force.name == part.name:
-                return f"work of {self.lab.context.names.phrase(force)}"
-        return part.name
+        force = self._force(part)
+        return f"work of {self.lab.context.names.phrase(force)}" if force else part.name
+
+    def _force(self, part: Part) -> Force | None:
+        """The force whose work a part is."""
+        forces = self.lab.context.setting.phase.forces
+        return next((force for force in forces if force.name == part.name), None)
+
+    def _rubs(self, part: Part) -> bool:
+        """Whether a part is the work of friction."""
+        force = self._force(part)
+        return force is not None and force.interaction is Interaction.FRICTION
 
     @property
     def difference(self) -> Expression:
@@ -263,7 +270,7 @@ class Account:
         if part.origin is Origin.FORCE_SENSOR:
             return "force sensor" if Measurand.WORK_OF_TENSION in measured else "mean tension"
         if part.origin is Origin.MODEL:
-            rubbing = part.name.startswith("friction") or part.name == "thermal"
+            rubbing = self._rubs(part) or part.name == "thermal"
             return "thermal" if rubbing else "model"
         if part.name in MOVING and Measurand.FINAL_SPEED not in measured:
             return f"{part.name} without speed"
@@ -312,6 +319,6 @@ class Account:
             return half(total(names.mass(n) for n in self._movers(self.choice)), letters["v1"] ** 2)
         if part.name == "potential":
             return -product(names.mass(context.weight), names.gravity, distance)
-        if part.name.startswith("friction"):
+        if self._rubs(part):
             return -product(context.motion.frictions[context.slider], distance)
         return None
