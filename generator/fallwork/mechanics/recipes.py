@@ -50,9 +50,11 @@ def solve_cases(setup: Setup, speed: Rows, count: int, recipes: list[Recipe]) ->
 
     ``speed`` has a row a coordinate. Recipes are tried in turn; new ones are added to the list.
     """
-    if recipes and recipes[-1].suits(setup, speed, count).all():
-        response, good = recipes[-1].applied(setup)
+    first = recipes[-1] if recipes else _alone(setup, speed, 0)[0]
+    if first is not None and first.suits(setup, speed, count).all():
+        response, good = first.applied(setup)
         if good.all():
+            recipes[:] = recipes or [first]
             return response.acceleration, response.loads.tension
     acceleration = np.empty((len(setup.mass), count))
     tension = np.empty((len(setup.stretch), count))
