@@ -83,7 +83,7 @@ def uncertainties(case: Case, *, figures: int) -> dict[str, float]:
         for key in value:
             above, below = more.get(key, value[key]), less.get(key, value[key])
             one_side = key not in less or key not in more
-            change = above - below if one_side else (above - below) * ends.part
+            change = above - below if one_side else ends.change(above, below)
             squares[key] += change**2
     return {key: square**0.5 for key, square in squares.items()}
 

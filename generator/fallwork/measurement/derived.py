@@ -7,6 +7,7 @@ combination has its uncertainty, correlations through shared inputs included.
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from math import inf
+from typing import TypeVar
 
 import numpy as np
 
@@ -19,6 +20,8 @@ from fallwork.measurement.statistics import combined
 from fallwork.measurement.view import view_of
 from fallwork.mechanics import Apparatus, apparatus_of
 from fallwork.scenario.model import Scenario
+
+Number = TypeVar("Number", float, Array)
 
 LAST = 1e-3  # relative: the last place of a value whose digits aren't known
 UNSEEN = 1e-9  # relative: a sum that changes by less doesn't go with a measurand
@@ -66,10 +69,15 @@ class Ends:
     less: Apparatus
     more: Apparatus
 
-    @property
-    def part(self) -> float:
-        """Of the change from one end to the other: what one standard uncertainty does."""
-        return self.given.u / (self.high - self.low)
+    def change(self, above: Number, below: Number) -> Number:
+        """What one standard uncertainty of the given does to a value that has these at its ends:
+        half the difference of one up and one down (GUM 5.1.3, note 2), or what is left of it.
+        """
+        return (above - below) * (self.given.u / (self.high - self.low))
+
+    def effect(self, value: Callable[[Apparatus], float]) -> float:
+        """The same for a value that follows from the apparatus."""
+        return self.change(value(self.more), value(self.less))
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -255,12 +263,12 @@ def _seen(values: Values, case: Case, zeroed_held: bool) -> Callable[[Apparatus]
 
 
 def _of_inputs(build: Builder, seen: Callable[[Apparatus], Values], case: Case) -> list[Term]:
-    """Half the difference of one standard uncertainty up and down (GUM 5.1.3, note 2)."""
+    """What one standard uncertainty of each given does."""
     terms = []
     for ends in case.ends:
         above, below = build(ends.more), build(ends.less)
         if above is None or below is None:
             continue
-        change = (above(seen(ends.more)) - below(seen(ends.less))) * ends.part
+        change = ends.change(above(seen(ends.more)), below(seen(ends.less)))
         terms.append(Term(name=ends.given.name, change=change, dof=ends.given.dof))
     return terms

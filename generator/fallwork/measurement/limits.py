@@ -120,7 +120,7 @@ def _uncertainties(case: Case, name: str) -> Iterator[float]:
         return measurands_of(solve(apparatus), view).get(name, 0.0)
 
     for each in case.ends:
-        yield (value(each.more) - value(each.less)) * each.part
+        yield each.effect(value)
 
 
 def _distance(distance: float, scenario: Scenario) -> Range:

@@ -55,4 +55,4 @@ def u_of_bearings(scenario: Scenario, gravity: float) -> float:
 def _changes(case: Case, *values: Value) -> list[list[float]]:
     """What one standard uncertainty of each given does to each of the values."""
     every = list(case.ends)
-    return [[(value(e.more) - value(e.less)) * e.part for e in every] for value in values]
+    return [[each.effect(value) for each in every] for value in values]
