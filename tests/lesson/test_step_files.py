@@ -96,6 +96,15 @@ def test_what_is_misspelt_is_named_with_file_and_line(folder: Path, kind: str) -
         assert problem.place.line == before.count("\n") + 1
 
 
+def test_what_is_misspelt_in_cells_that_steps_share_is_named(folder: Path) -> None:
+    file = folder / "cells.md.j2"
+    file.write_text(file.read_text("utf-8").replace("in account.changes", "in acount.changes"))
+    with pytest.raises(BadInput) as caught:
+        level()
+    problem = caught.value.problems[0]
+    assert (problem.found, problem.place.file) == ('unknown word "acount"', "steps/cells.md.j2")
+
+
 REPORT = {
     "mistake that a question names": (
         "window", 'slip="S6"', 'slip="S66"', 'unknown common mistake "S66"; did you mean "S6"?'

@@ -110,7 +110,9 @@ def _template(name: str, asked: frozenset[str], known: frozenset[str]) -> Templa
     problems = [*_doubled(), *_unknown(name, asked | known)]
     if problems:
         raise BadInput(tuple(problems))
-    return _environment().get_template(f"{name}{ENDING}")
+    environment = _environment()
+    code = environment.compile(_tree(name), name, str(FOLDER / f"{name}{ENDING}"))
+    return Template.from_code(environment, code, environment.make_globals(None))
 
 
 @cache
