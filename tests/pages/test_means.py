@@ -164,6 +164,11 @@ def test_a_difference_is_accepted_to_the_last_place_of_the_mean() -> None:
     found = [row for row in rows(without()["notes.md"]) if r", $\Delta a$" in row[0]]
     low, high = (float(each) for each in re.findall(r"-?\d+\.\d+", found[0][2]))
     assert high - low == pytest.approx(0.02, abs=0.0015)
+    share = next(
+        row for row in rows(without()["notes.md"]) if "percent error of the accel" in row[0]
+    )
+    low, high = (float(each.replace("−", "-")) for each in re.findall(r"[-−]?\d+\.\d+", share[2]))
+    assert high - low == pytest.approx(2 * 100 * 0.01 / 1.3994, abs=0.1)  # percent, likewise
 
 
 def test_a_mean_over_other_trials_is_said_to_be_one() -> None:

@@ -11,6 +11,7 @@ from fallwork.lesson.measured.evidence import Evidence
 from fallwork.lesson.measured.words import (
     FIGURES_OF_U,
     UNITS,
+    as_its_share,
     ends_at,
     ends_in_trial,
     figures_for,
@@ -232,7 +233,8 @@ class Quantity:
     def percent(self) -> Expression:
         """The percent error: the difference in percent of the predicted value."""
         value = self._compared(lambda found: found.percent)
-        return self._about("percent", "p", self._mark, value, unit="%")
+        symbol = self._symbol("percent", "p", self._mark, value, FIGURES_OF_U, "%")
+        return as_its_share(symbol, self.difference)
 
     @property
     def share(self) -> Expression:

@@ -11,6 +11,7 @@ from fallwork.lesson.lab.measured.quantities import FACTOR_FIGURES
 from fallwork.lesson.lab.measured.record import Record
 from fallwork.lesson.measured.words import (
     FIGURES_OF_U,
+    as_its_share,
     ends_at,
     figures_for,
     last_place,
@@ -214,7 +215,7 @@ class Account:
     def percent(self) -> Expression:
         """The difference in percent of the largest part."""
         value = self.found.overall.percent
-        return as_expression(self._about("percent-balance", "p", value, unit="%"))
+        return as_its_share(self._about("percent-balance", "p", value, unit="%"), self.difference)
 
     def _about(
         self,
