@@ -8,7 +8,7 @@ from fallwork.lesson.document import Equation, Relation
 from fallwork.lesson.elimination import Solved
 from fallwork.lesson.expression import Expression, Negative, Quotient, Sum, Symbol, as_expression
 from fallwork.lesson.free import FreeSolution, conditions, rates, solve_free
-from fallwork.lesson.lab.directions import push_words
+from fallwork.lesson.lab.acting import Push, push_on
 from fallwork.lesson.lab.strings import Strings
 from fallwork.lesson.trees import ZERO, product, scaled, total
 from fallwork.lesson.units import unit_of
@@ -26,7 +26,7 @@ class Bend:
     hard: bool
     string: str  # at the first of them
     anchors: tuple[str, ...]  # that hold an end of it
-    push: tuple[str, str] | None
+    push: Push | None
 
 
 class Acceleration(Strings):
@@ -84,7 +84,7 @@ class Acceleration(Strings):
             hard=pulleys[0] in setting.rotors,
             string=string,
             anchors=tuple(end for end in self.ends(string) if end in setting.apparatus.anchors),
-            push=push_words(context) if level else None,
+            push=push_on(context, context.string, context.pulley) if level else None,
         )
 
     # ---- out and back

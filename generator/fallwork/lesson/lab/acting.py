@@ -1,12 +1,13 @@
 """A force as the pages tell of it: in words, with its size and its direction."""
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 from fallwork.lesson.context import Context
 from fallwork.lesson.expression import Expression, Symbol, as_expression
-from fallwork.lesson.lab.directions import direction, short_direction
 from fallwork.lesson.lab.seen import Seen
 from fallwork.lesson.words import sentence
+from fallwork.mechanics.rigging import Element
 from fallwork.mechanics.solution import Force, Interaction
 
 
@@ -64,12 +65,25 @@ class Acting(Seen):
     @property
     def direction(self) -> str:
         """Its direction in a table, e.g. ``forward along the surface``."""
-        return sentence(f"directions.{direction(self.context, self.force)}")
+        return sentence(f"directions.{self._direction}")
 
     @property
     def way(self) -> str:
         """The same in a word or two, for the middle of a sentence."""
-        return short_direction(self.context, self.force)
+        return sentence(f"directions.short.{self._direction}")
+
+    @property
+    def _direction(self) -> str:
+        interaction, along = self.force.interaction, self.setting.along(self.force)
+        if interaction is Interaction.NORMAL:
+            return "away" if self.setting.slope(self.on) else "up"
+        if interaction is Interaction.GRAVITY:
+            return "down"
+        if along is None:
+            return "open"
+        if self.on not in self.setting.sliders:
+            return "up" if along < 0 else "down"
+        return _ahead(self.context, self.on, along > 0)
 
     @property
     def from_below(self) -> bool:
@@ -94,3 +108,52 @@ class Side(Acting):
     def size(self) -> Expression:
         """The tension."""
         return as_expression(self.tension)
+
+
+@dataclass(frozen=True)
+class Push:
+    """The push of a pulley on the bend of a string: against the pulls of both its parts.
+
+    Each ``way`` in a word or two.
+    """
+
+    first: Expression
+    first_way: str
+    second: Expression
+    second_way: str
+
+
+def push_on(context: Context, string: str, pulley: str) -> Push | None:
+    """The push on a string of a pulley that it passes; None if unclear."""
+    path = context.setting.rigging.strings[string].path
+    at = path.index(pulley) if pulley in path else 0
+    if not 0 < at < len(path) - 1:
+        return None
+    ways = list(filter(None, _ways(context, string, at)))
+    pulls = [context.names.tension(string, pulley, after=after) for after in (False, True)]
+    first, second = map(as_expression, pulls)
+    return Push(first, ways[0], second, ways[1]) if len(ways) == 2 else None
+
+
+def _ways(context: Context, string: str, at: int) -> Iterator[str]:
+    """Against the direction in which each of the two parts leaves the pulley; "" if unclear."""
+    line = context.setting.rigging.strings[string]
+    for segment, neighbour in ((at - 1, at - 1), (at, at + 1)):
+        piece, outward = line.segments[segment], 1 if neighbour > at else -1
+        way = ""
+        if piece.along is not None and line.elements[neighbour] is Element.SLIDER:
+            # The part leaves the pulley along the track; the push is the other way.
+            way = _ahead(context, line.path[neighbour], outward < 0)
+        elif piece.upright:
+            way = "down" if piece.upright * outward > 0 else "up"
+        yield way and sentence(f"directions.short.{way}")
+
+
+def _ahead(context: Context, name: str, ahead: bool) -> str:
+    """The direction in which something on a surface goes forward or back."""
+    slope = context.setting.slope(name)
+    if context.setting.upright(name):
+        return "up" if ahead == (slope > 0) else "down"
+    if slope:
+        return "up-slope" if ahead == (slope > 0) else "down-slope"
+    return "forward" if ahead else "back"

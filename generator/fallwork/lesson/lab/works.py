@@ -2,10 +2,8 @@
 
 from dataclasses import dataclass
 
-from fallwork.lesson.document import Text
 from fallwork.lesson.expression import Expression, Symbol, as_expression
-from fallwork.lesson.lab.acting import Acting
-from fallwork.lesson.lab.directions import push_on_string
+from fallwork.lesson.lab.acting import Acting, Push, push_on
 from fallwork.lesson.trees import opposite, product, scaled, signed, total
 from fallwork.lesson.words import upper_first
 from fallwork.mechanics.solution import Interaction
@@ -31,21 +29,27 @@ class Work(Acting):
         return self.force.reason.value if self.force.reason else ""
 
     @property
-    def letter(self) -> Text:
-        """How strong the force is; nothing where the lesson has no symbol for it."""
+    def letter(self) -> Expression | None:
+        """How strong the force is; None where the lesson has no symbol for it."""
         names, strings = self.names, self.setting.apparatus.strings
         if self.on_mover:
-            return (self.size,)
+            return self.size
         if self.force.interaction is Interaction.BEARING_TORQUE:
-            return (as_expression(names.bearing_torque(self.on)),)
-        if self.force.interaction is Interaction.CONTACT and self.on in strings:
-            return push_on_string(self.context, self.force) or ()
+            return as_expression(names.bearing_torque(self.on))
         if self.force.interaction is not Interaction.TENSION:
-            return ()
+            return None
         string, pulled = (self.on, self.by) if self.on in strings else (self.by, self.on)
         ends = strings[string].path
         anchors = [n for n in (ends[0], ends[-1]) if n not in self.setting.movers]
-        return (as_expression(names.tension(string, pulled if pulled in ends else anchors[0])),)
+        return as_expression(names.tension(string, pulled if pulled in ends else anchors[0]))
+
+    @property
+    def push(self) -> Push | None:
+        """The push of a pulley on a string, by its two parts; None where it is no such push."""
+        on_string = self.on in self.setting.apparatus.strings
+        if not on_string or self.force.interaction is not Interaction.CONTACT:
+            return None
+        return push_on(self.context, self.on, self.by)
 
     @property
     def symbol(self) -> Symbol:
