@@ -33,6 +33,7 @@ def forget() -> None:
     for each in (
         stepfiles._environment,
         stepfiles._template,
+        stepfiles._source,
         stepfiles._tree,
         stepfiles._doubled,
     ):

@@ -23,7 +23,7 @@ from jinja2 import (
     UndefinedError,
     pass_context,
 )
-from jinja2.nodes import Call, Const, FromImport, Macro, Name
+from jinja2.nodes import FromImport, Macro, Name
 from jinja2.runtime import Context
 
 from fallwork.errors import BadInput, Place, Problem
@@ -54,6 +54,8 @@ from fallwork.scenario.report import meant, shown
 FOLDER = Path(__file__).parent / "steps"
 ENDING = ".md.j2"
 _NAMED = {"mistake": "common mistake", "question": "question"}  # what has an id of its own
+_CALL = re.compile(r'{%-? call (mistake|question)\("([^"]+)"(.*?)%}', re.DOTALL)
+_SLIP = re.compile(r'\bslip="([^"]+)"')
 
 
 class _AbsentError(Exception):
@@ -116,10 +118,14 @@ def _template(name: str, asked: frozenset[str], known: frozenset[str]) -> Templa
 
 
 @cache
+def _source(name: str) -> str:
+    return (FOLDER / f"{name}{ENDING}").read_text("utf-8")
+
+
+@cache
 def _tree(name: str) -> Any:
-    source = (FOLDER / f"{name}{ENDING}").read_text("utf-8")
     try:
-        return _environment().parse(source)
+        return _environment().parse(_source(name))
     except TemplateSyntaxError as error:
         expected = "write {{ … }} for what is printed and {% … %} for conditions"
         raise BadInput((_problem(name, error.lineno, error.message or "", expected),)) from None
@@ -165,13 +171,12 @@ def _doubled() -> tuple[Problem, ...]:
 
 def _ids(name: str) -> Iterator[tuple[str, str, int]]:
     """Each id in a file with its kind and line; of kind "slip" where a question names one."""
-    for call in _tree(name).find_all(Call):
-        kind = _NAMED.get(call.node.name) if isinstance(call.node, Name) else None
-        if kind and call.args and isinstance(call.args[0], Const):
-            yield kind, str(call.args[0].value), call.lineno
-            for more in call.kwargs:
-                if more.key == "slip":
-                    yield "slip", str(more.value.value), call.lineno
+    source = _source(name)
+    for call in _CALL.finditer(source):
+        line = source.count("\n", 0, call.start()) + 1
+        yield _NAMED[call[1]], call[2], line
+        for slip in _SLIP.findall(call[3]):
+            yield "slip", slip, line
 
 
 def _problem(name: str, line: int, found: str, expected: str) -> Problem:
