@@ -10,7 +10,7 @@ from math import floor, log10
 
 from fallwork.lesson import words
 from fallwork.lesson.document import Text
-from fallwork.lesson.expression import Expression, Ref, Symbol, as_expression
+from fallwork.lesson.expression import Symbol
 from fallwork.lesson.letters import plain_unit
 from fallwork.lesson.rounding import MINUS, Printed, rounded, with_uncertainty
 from fallwork.lesson.words import Part, fill, without_formulas
@@ -83,12 +83,11 @@ def last_place(outcome: Outcome) -> float:
     return 10.0 ** (floor(log10(ends)) + 1 - FIGURES_OF_U) if ends > 0 else 0.0
 
 
-def as_its_share(share: Symbol, difference: Expression) -> Expression:
+def as_its_share(share: Symbol, difference: Symbol) -> Symbol:
     """A difference in percent, known to the place to which the difference is."""
-    whole = difference.symbol if isinstance(difference, Ref) else None
-    if whole is None or not whole.value or share.value is None:
-        return as_expression(share)
-    return as_expression(replace(share, place=whole.place * abs(share.value / whole.value)))
+    if not difference.value or share.value is None:
+        return share
+    return replace(share, place=difference.place * abs(share.value / difference.value))
 
 
 def amount(outcome: Outcome, unit: str, figures: int) -> str:

@@ -38,6 +38,11 @@ from fallwork.mechanics.solution import Interaction
 from fallwork.scenario.model import Pulley
 
 
+def refs(letters: Mapping[str, Symbol]) -> dict[str, Expression]:
+    """Symbols as they stand in formulas."""
+    return {letter: as_expression(symbol) for letter, symbol in letters.items()}
+
+
 class Bench(Base):
     """One set-up with what was measured of it; without evidence in symbols only."""
 

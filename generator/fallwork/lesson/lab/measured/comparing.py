@@ -4,7 +4,7 @@ from collections.abc import Iterator, Sequence
 from functools import cached_property
 
 from fallwork.lesson.document import Relation
-from fallwork.lesson.expression import Expression
+from fallwork.lesson.expression import Symbol, as_expression
 from fallwork.lesson.lab.measured.gap import Gap
 from fallwork.lesson.lab.measured.quantities import FACTOR_FIGURES, Quantity
 from fallwork.lesson.measured.words import ends_at, interval, size, to_place_of, unbroken
@@ -75,13 +75,14 @@ class Comparing(Gap):
         return self.judged.summary is None or self.judged.summary.u is not None
 
     @staticmethod
-    def stands(difference: Expression, limit: Expression, found: Comparison) -> Relation:
+    def stands(difference: Symbol, limit: Symbol, found: Comparison) -> Relation:
         """Where the difference stands: between its limits or beyond one of them."""
+        side, end = as_expression(difference), as_expression(limit)
         if found.verdict is Verdict.AGREE:
-            return Relation(sides=(-limit, difference, limit), signs=("≤", "≤"))
+            return Relation(sides=(-end, side, end), signs=("≤", "≤"))
         if found.difference.value < 0:
-            return Relation(sides=(difference, -limit), signs=("<",))
-        return Relation(sides=(difference, limit), signs=(">",))
+            return Relation(sides=(side, -end), signs=("<",))
+        return Relation(sides=(side, end), signs=(">",))
 
     @staticmethod
     def factor(found: Comparison) -> str:

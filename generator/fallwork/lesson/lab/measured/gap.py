@@ -3,7 +3,7 @@
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 
-from fallwork.lesson.expression import Expression, Symbol, as_expression
+from fallwork.lesson.expression import Symbol
 from fallwork.lesson.lab.measured.together import Together
 from fallwork.lesson.measured.evidence import Judgement
 from fallwork.lesson.measured.words import breakable, ends_at, figures_for, title
@@ -54,12 +54,12 @@ class Gap(Together):
         """Energy that is missing; None where the trials lack what it needs."""
         return self.discrepancy.balance
 
-    def missing(self, place: str, outcome: Outcome | None = None) -> Expression:
+    def missing(self, place: str, outcome: Outcome | None = None) -> Symbol:
         """Energy that is missing at the ``pulled`` object, in ``all``, or in the ``rest``."""
         mark = self.names.subscript(self.watched) if place == "pulled" else place
         value = None if outcome is None else outcome.value
         last, figures = 0.0 if outcome is None else ends_at(outcome), self.setting.figures
-        symbol = Symbol(
+        return Symbol(
             id=f"measured.missing.{place}",
             letter="E",
             subscript=f"{mark},miss",
@@ -68,7 +68,6 @@ class Gap(Together):
             value=value,
             figures=figures_for(value or 0.0, last, figures),
         )
-        return as_expression(symbol)
 
     def to_look_at(self, checks: Sequence[Check]) -> str:
         """What to look at, in words."""

@@ -3,10 +3,12 @@
 Without evidence the symbols have no values.
 """
 
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
+from operator import attrgetter
+from typing import NamedTuple
 
-from fallwork.lesson.expression import Expression, Root, Symbol, as_expression
+from fallwork.lesson.expression import Expression, Root, Symbol
 from fallwork.lesson.measured.evidence import Evidence
 from fallwork.lesson.measured.words import (
     FIGURES_OF_U,
@@ -37,6 +39,32 @@ WAYS: Mapping[str, str] = {Measurand.ACCELERATION_FROM_SPEED: "v"}  # marks besi
 FACTOR_FIGURES = 3
 
 
+class _About(NamedTuple):
+    """A symbol that tells something about a quantity."""
+
+    kind: str  # of its meaning, and in its id
+    letter: str
+    mark: str  # behind that of the quantity
+    value: str  # whose value it has
+    figures: int = FIGURES_OF_U
+    unit: str | None = None  # None: that of the quantity
+
+
+_SYMBOLS: Mapping[str, _About] = {
+    # the standard deviation of the trials
+    "deviation": _About("deviation", "s", "", "summary.standard_deviation"),
+    # the standard uncertainty of their mean, and the factor for its interval
+    "u": _About("u-meas", "u", ",meas", "summary.u"),
+    "k": _About("factor", "k", ",meas", "summary.coverage_factor", FACTOR_FIGURES, ""),
+    # the standard uncertainty of the difference from the prediction, its factor and its limit
+    "u_difference": _About("u-diff", "u", ",diff", "comparison.difference.u"),
+    "k_difference": _About(
+        "factor-diff", "k", ",diff", "comparison.coverage_factor", FACTOR_FIGURES, ""
+    ),
+    "limit": _About("limit", "L", "", "comparison.limit"),
+}
+
+
 @dataclass(frozen=True)
 class Quantity:
     """What is measured in each trial, e.g. the acceleration."""
@@ -65,109 +93,6 @@ class Quantity:
         """What all trials together say of it."""
         return None if self.evidence is None else self.evidence.analysis.summary.get(self.name)
 
-    # ---- over all trials
-
-    @property
-    def mean(self) -> Expression:
-        """The mean of the trials."""
-        return self._value("meas", None if self.summary is None else self.summary.outcome)
-
-    @property
-    def deviation(self) -> Expression:
-        """The standard deviation of the trials."""
-        value = self._summed(lambda summary: summary.standard_deviation)
-        return self._about("deviation", "s", self._mark, value)
-
-    @property
-    def u_scatter(self) -> Expression:
-        """The standard uncertainty of the mean from the scatter alone."""
-        if self.summary is None or not self.summary.effects:
-            return self.u
-        value = self.summary.u_random
-        return self._about("u-scatter", "u", f"{self._mark},scatter", value)
-
-    @property
-    def u_shared(self) -> Expression:
-        """What shifts all trials alike, taken together."""
-        squares = [] if self.summary is None else [each.u**2 for each in self.summary.effects]
-        return self._about("u-shared", "u", f"{self._mark},shared", sum(squares) ** 0.5)
-
-    @property
-    def u(self) -> Expression:
-        """The standard uncertainty of the mean."""
-        value = self._summed(lambda summary: summary.u)
-        return self._about("u-meas", "u", f"{self._mark},meas", value)
-
-    @property
-    def k(self) -> Expression:
-        """The coverage factor of the mean's interval."""
-        value = self._summed(lambda summary: summary.coverage_factor)
-        return self._factor("factor", f"{self._mark},meas", value)
-
-    @property
-    def low(self) -> Expression:
-        """The lower end of that interval."""
-        return self._end("low", 0)
-
-    @property
-    def high(self) -> Expression:
-        """Its upper end."""
-        return self._end("high", 1)
-
-    def _end(self, kind: str, which: int) -> Expression:
-        summary = self.summary
-        if summary is None or summary.interval_95 is None:
-            return self._of(kind, None, self.figures)
-        value = summary.interval_95[which]
-        return self._of(kind, value, figures_for(value, ends_at(summary.outcome), self.figures))
-
-    @property
-    def n(self) -> Expression:
-        """How many trials there are."""
-        n = self._summed(lambda summary: summary.n)
-        return as_expression(
-            Symbol(
-                id="measured.number",
-                letter="n",
-                meaning=title("meanings.number"),
-                unit="",
-                value=None if n is None else float(n),
-                written="" if n is None else str(n),
-            )
-        )
-
-    def single(self, found: Outcome | None) -> Expression:
-        """Its value in the trial that an example is worked for."""
-        return self._value("trial", found)
-
-    def in_trial(self, trial: Trial) -> Expression:
-        """Its value in another trial, to the place that a table shows."""
-        value, last = (
-            trial.estimates[self.name].value,
-            ends_in_trial(trial, self.name, self.summary),
-        )
-        return self._of("trial", value, figures_for(value, last, self.figures))
-
-    def as_given(self, kind: str, mark: str, value: float) -> Expression:
-        """What the lab gives of it: the speed at the ``start``, the distance ``covered``."""
-        return self._about(kind, LETTERS[self.name], mark, value, self.figures)
-
-    # ---- against the model
-
-    @property
-    def predicted(self) -> Expression:
-        """The predicted value."""
-        model, estimate = self._of_model, self._estimate
-        value = None if estimate is None else estimate.value
-        return model._of("pred", value, model._compared_figures(value))
-
-    @property
-    def u_predicted(self) -> Expression:
-        """Its standard uncertainty."""
-        model, estimate = self._of_model, self._estimate
-        value = None if estimate is None else estimate.u
-        return model._about("u-pred", "u", f"{LETTERS[model.name]},pred", value)
-
     @property
     def compared(self) -> QuantityComparison | None:
         """Measured against predicted."""
@@ -179,67 +104,139 @@ class Quantity:
         """The same for all trials together."""
         return None if self.compared is None else self.compared.overall
 
+    def __getattr__(self, name: str) -> Symbol:
+        """One of the symbols that tell something about it."""
+        if name not in _SYMBOLS:
+            raise AttributeError(name)
+        kind, letter, mark, whose, figures, unit = _SYMBOLS[name]
+        source, _, path = whose.partition(".")
+        found = self.summary if source == "summary" else self.comparison
+        value = None if found is None else attrgetter(path)(found)
+        return self._symbol(kind, letter, self._mark + mark, value, figures, unit)
+
+    # ---- over all trials
+
     @property
-    def difference(self) -> Expression:
-        """Measured minus predicted."""
-        found = self.comparison
-        value, figures = self._digits(None if found is None else found.difference)
-        symbol = self._symbol(
-            "difference", f"Delta {LETTERS[self.name]}", WAYS.get(self.name, ""), value, figures
+    def mean(self) -> Symbol:
+        """The mean of the trials."""
+        return self._value("meas", None if self.summary is None else self.summary.outcome)
+
+    @property
+    def u_scatter(self) -> Symbol:
+        """The standard uncertainty of the mean from the scatter alone."""
+        if self.summary is None or not self.summary.effects:
+            return self.u
+        return self._symbol("u-scatter", "u", f"{self._mark},scatter", self.summary.u_random)
+
+    @property
+    def u_shared(self) -> Symbol:
+        """What shifts all trials alike, taken together."""
+        squares = [] if self.summary is None else [each.u**2 for each in self.summary.effects]
+        return self._symbol("u-shared", "u", f"{self._mark},shared", sum(squares) ** 0.5)
+
+    @property
+    def low(self) -> Symbol:
+        """The lower end of the interval of the mean."""
+        return self._end("low", 0)
+
+    @property
+    def high(self) -> Symbol:
+        """Its upper end."""
+        return self._end("high", 1)
+
+    def _end(self, kind: str, which: int) -> Symbol:
+        summary = self.summary
+        if summary is None or summary.interval_95 is None:
+            return self._of(kind, None, self.figures)
+        value = summary.interval_95[which]
+        return self._of(kind, value, figures_for(value, ends_at(summary.outcome), self.figures))
+
+    @property
+    def n(self) -> Symbol:
+        """How many trials there are."""
+        n = None if self.summary is None else self.summary.n
+        return Symbol(
+            id="measured.number",
+            letter="n",
+            meaning=title("meanings.number"),
+            unit="",
+            value=None if n is None else float(n),
+            written="" if n is None else str(n),
         )
+
+    def single(self, found: Outcome | None) -> Symbol:
+        """Its value in the trial that is worked through."""
+        return self._value("trial", found)
+
+    def in_trial(self, trial: Trial) -> Symbol:
+        """Its value in another trial, to the place that a table shows."""
+        value = trial.estimates[self.name].value
+        last = ends_in_trial(trial, self.name, self.summary)
+        return self._of("trial", value, figures_for(value, last, self.figures))
+
+    def as_given(self, kind: str, mark: str, value: float) -> Symbol:
+        """What the lab gives of it: the speed at the ``start``, the distance ``covered``."""
+        return self._symbol(kind, LETTERS[self.name], mark, value, self.figures)
+
+    # ---- against the model
+
+    @property
+    def predicted(self) -> Symbol:
+        """The predicted value, with as many figures as the best known difference from it needs."""
+        model, value = self._of_model, None if self._estimate is None else self._estimate.value
+        same = [replace(self, name=each) for each in Measurand if each.predicted is model.name]
+        ends = [ends_at(each.comparison.difference) for each in same if each.comparison is not None]
+        figures = figures_for(value or 0.0, min(ends, default=0.0), self.figures)
+        return model._of("pred", value, figures)
+
+    @property
+    def u_predicted(self) -> Symbol:
+        """Its standard uncertainty."""
+        model, value = self._of_model, None if self._estimate is None else self._estimate.u
+        return model._symbol("u-pred", "u", f"{LETTERS[model.name]},pred", value)
+
+    @property
+    def difference(self) -> Symbol:
+        """Measured minus predicted."""
+        found, letter = self.comparison, f"Delta {LETTERS[self.name]}"
+        value, figures = self._digits(None if found is None else found.difference)
+        symbol = self._symbol("difference", letter, WAYS.get(self.name, ""), value, figures)
         if found is None:
-            return as_expression(symbol)
+            return symbol
         known = found.measured if found.difference.u is None else found.difference
-        return as_expression(replace(symbol, place=last_place(known)))
+        return replace(symbol, place=last_place(known))
 
     @property
-    def u_difference(self) -> Expression:
-        """The standard uncertainty of the difference."""
-        value = self._compared(lambda found: found.difference.u)
-        return self._about("u-diff", "u", f"{self._mark},diff", value)
-
-    @property
-    def u_common(self) -> Expression:
+    def u_common(self) -> Symbol:
         """What an error that both sides share does to them: the root of their covariance."""
-        value = self._compared(lambda found: abs(found.covariance) ** 0.5)
-        return self._about("u-common", "u", f"{LETTERS[self.name]},common", value)
+        value = None if self.comparison is None else abs(self.comparison.covariance) ** 0.5
+        return self._symbol("u-common", "u", f"{LETTERS[self.name]},common", value)
 
     @property
     def covary(self) -> int:
         """1 if errors that measured and predicted value share shift both the same way, −1 if the
         opposite way, 0 if they share none.
         """
-        covariance = self._compared(lambda found: found.covariance) or 0.0
+        covariance = 0.0 if self.comparison is None else self.comparison.covariance
         return (covariance > 0) - (covariance < 0)
 
     @property
     def combined(self) -> Expression:
-        """The same from both sides; what they have in common drops out of it."""
+        """The uncertainty of the difference from both sides; what they share drops out of it."""
         common = signed(-self.covary, 2 * self.u_common**2) if self.covary else 0
         return Root(body=total([self.u**2, self.u_predicted**2, common]))
 
     @property
-    def k_difference(self) -> Expression:
-        """The coverage factor of the difference."""
-        value = self._compared(lambda found: found.coverage_factor)
-        return self._factor("factor-diff", f"{self._mark},diff", value)
-
-    @property
-    def limit(self) -> Expression:
-        """The largest difference that still agrees."""
-        return self._about("limit", "L", self._mark, self._compared(lambda found: found.limit))
-
-    @property
-    def percent(self) -> Expression:
+    def percent(self) -> Symbol:
         """The percent error: the difference in percent of the predicted value."""
-        value = self._compared(lambda found: found.percent)
-        symbol = self._symbol("percent", "p", self._mark, value, FIGURES_OF_U, "%")
+        value = None if self.comparison is None else self.comparison.percent
+        symbol = self._symbol("percent", "p", self._mark, value, unit="%")
         return as_its_share(symbol, self.difference)
 
     @property
     def share(self) -> Expression:
         """The difference over the size of the predicted value."""
-        negative = (self.predicted.symbol.value or 0.0) < 0  # type: ignore[attr-defined]
+        negative = (self.predicted.value or 0.0) < 0
         return signed(-1 if negative else 1, self.difference / self.predicted)
 
     # ---- how its symbols are made
@@ -257,21 +254,8 @@ class Quantity:
     @property
     def _estimate(self) -> Estimate | None:
         judgement = None if self.evidence is None else self.evidence.judgement
-        return (
-            None if judgement is None else judgement.prediction.estimates.get(self.name.predicted)
-        )
-
-    def _compared_figures(self, value: float | None) -> int:
-        """Of a predicted value: as many as the best known difference from it needs."""
-        same = [replace(self, name=each) for each in Measurand if each.predicted is self.name]
-        ends = [ends_at(each.comparison.difference) for each in same if each.comparison is not None]
-        return figures_for(value or 0.0, min(ends, default=0.0), self.figures)
-
-    def _summed(self, get: Callable[[Summary], float | None]) -> float | None:
-        return None if self.summary is None else get(self.summary)
-
-    def _compared(self, get: Callable[[Comparison], float | None]) -> float | None:
-        return None if self.comparison is None else get(self.comparison)
+        estimates = {} if judgement is None else judgement.prediction.estimates
+        return estimates.get(self.name.predicted)
 
     def _digits(self, outcome: Outcome | None) -> tuple[float | None, int]:
         """A value and its significant figures."""
@@ -279,27 +263,12 @@ class Quantity:
             return None, self.figures
         return outcome.value, figures_for(outcome.value, ends_at(outcome), self.figures)
 
-    def _value(self, kind: str, outcome: Outcome | None) -> Expression:
+    def _value(self, kind: str, outcome: Outcome | None) -> Symbol:
         return self._of(kind, *self._digits(outcome))
 
-    def _of(self, kind: str, value: float | None, figures: int) -> Expression:
+    def _of(self, kind: str, value: float | None, figures: int) -> Symbol:
         mark = ",".join(each for each in (WAYS.get(self.name), kind) if each)
-        return self._about(kind, LETTERS[self.name], mark, value, figures)
-
-    def _factor(self, kind: str, mark: str, value: float | None) -> Expression:
-        return self._about(kind, "k", mark, value, FACTOR_FIGURES, unit="")
-
-    def _about(
-        self,
-        kind: str,
-        letter: str,
-        mark: str,
-        value: float | None,
-        figures: int = FIGURES_OF_U,
-        *,
-        unit: str | None = None,
-    ) -> Expression:
-        return as_expression(self._symbol(kind, letter, mark, value, figures, unit))
+        return self._symbol(kind, LETTERS[self.name], mark, value, figures)
 
     def _symbol(
         self,
@@ -307,7 +276,7 @@ class Quantity:
         letter: str,
         mark: str,
         value: float | None,
-        figures: int,
+        figures: int = FIGURES_OF_U,
         unit: str | None = None,
     ) -> Symbol:
         return Symbol(

@@ -6,8 +6,8 @@ from functools import cached_property
 
 import numpy as np
 
-from fallwork.lesson.expression import Expression, Symbol, as_expression
-from fallwork.lesson.lab.measured.bench import Bench
+from fallwork.lesson.expression import Expression, Symbol
+from fallwork.lesson.lab.measured.bench import Bench, refs
 from fallwork.lesson.measured.words import ends_at, figures_for, title, unbroken
 from fallwork.measurement.model import FoundRun, Measurand, Outcome, Trial
 
@@ -59,11 +59,10 @@ class Record(Bench):
         }
         if "W1" in single:
             single["d1"] = self._over
-        line = {letter: as_expression(each) for letter, each in self._line.items()}
-        return {**super().letters, **single, **line}
+        return {**super().letters, **refs({**single, **self._line})}
 
     @property
-    def _over(self) -> Expression:
+    def _over(self) -> Symbol:
         """The distance that goes into the work: as measured, else as given."""
         distance, found = self.of(Measurand.DISTANCE), self.trial and self.trial.estimates
         if not found or Measurand.DISTANCE in found:

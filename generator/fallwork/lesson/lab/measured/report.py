@@ -6,7 +6,7 @@ from functools import cached_property
 
 from fallwork.lesson.document import Equation
 from fallwork.lesson.expression import Expression, Symbol, as_expression
-from fallwork.lesson.lab.measured.bench import Bench
+from fallwork.lesson.lab.measured.bench import Bench, refs
 from fallwork.lesson.measured.words import title
 from fallwork.lesson.rounding import rounded
 from fallwork.lesson.words import upper_first
@@ -28,7 +28,7 @@ class Report(Bench):
             found["ml"] = _symbol("unweighed", "m", "off", "kg")
             if self.speeding and self.setting.senses[self.context.weight] > 0:
                 found["ar"] = self._early_acceleration
-        return {**super().letters, **{name: as_expression(each) for name, each in found.items()}}
+        return {**super().letters, **refs(found)}
 
     def asked_for(self, *ways: str) -> tuple[tuple[str, str], ...]:
         """What the tables ask for, with units; both ``ways`` where friction turns round between."""

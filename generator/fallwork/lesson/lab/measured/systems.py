@@ -5,7 +5,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 
-from fallwork.lesson.expression import Expression, Symbol, as_expression, evaluate
+from fallwork.lesson.expression import Expression, Symbol, evaluate
 from fallwork.lesson.lab.measured.comparing import Comparing
 from fallwork.lesson.lab.measured.quantities import FACTOR_FIGURES
 from fallwork.lesson.lab.measured.record import Record
@@ -46,7 +46,7 @@ class Systems(Record, Comparing):
         comparison = self.judgement.comparison
         found = {each.id: each for each in comparison.systems}
         missing = {each.id: each for each in comparison.missing}
-        for choice in self.context.setting.scenario.systems:
+        for choice in self.setting.scenario.systems:
             if choice.id in found:
                 yield Account(self, choice, found[choice.id])
             elif choice.id in missing:
@@ -87,16 +87,16 @@ class Account:
         """What tells this system's symbols from those of the others: the movers in it, nothing
         where all are.
         """
-        setting = self.lab.context.setting
+        setting = self.lab.setting
         systems, own = setting.scenario.systems, self._movers(self.choice)
         if [self._movers(other) for other in systems].count(own) > 1 or not own:
             return f"sys{systems.index(self.choice) + 1}"
         if own == setting.movers:
             return ""
-        return ",".join(self.lab.context.names.subscript(name) for name in own)
+        return ",".join(self.lab.names.subscript(name) for name in own)
 
     def _movers(self, choice: SystemChoice) -> tuple[str, ...]:
-        return tuple(name for name in self.lab.context.setting.movers if name in choice.members)
+        return tuple(name for name in self.lab.setting.movers if name in choice.members)
 
     @property
     def _last(self) -> float:
@@ -126,7 +126,7 @@ class Account:
         """Its last digit goes by the best known difference that it enters."""
         shared = self._same(part, self._others) if self._is_shared(part) else {}
         ends = [ends_at(each.overall.difference) for each in shared.values()]
-        return figures_for(part.value, min([self._last, *ends]), self.lab.context.setting.figures)
+        return figures_for(part.value, min([self._last, *ends]), self.lab.setting.figures)
 
     def _in_trial(self, part: Part) -> Symbol:
         """The same in the trial that is worked through."""
@@ -159,7 +159,7 @@ class Account:
 
     def _told_before(self, part: Part) -> bool:
         """Whether the account of an earlier system has worked it out already."""
-        ids = [choice.id for choice in self.lab.context.setting.scenario.systems]
+        ids = [choice.id for choice in self.lab.setting.scenario.systems]
         earlier = ids[: ids.index(self.choice.id)]
         return self._is_shared(part) and any(
             id_ in earlier for id_ in self._same(part, self._others)
@@ -168,18 +168,18 @@ class Account:
     def _force_mark(self, part: Part) -> str:
         """The subscript that the lesson gives to the work of this force."""
         force = self._force(part)
-        return self.lab.context.names.work(force).subscript if force else part.name
+        return self.lab.names.work(force).subscript if force else part.name
 
     def words(self, part: Part) -> str:
         """A part in words."""
         if part.name in ENERGIES:
             return title(f"changes.{part.name}")
         force = self._force(part)
-        return f"work of {self.lab.context.names.phrase(force)}" if force else part.name
+        return f"work of {self.lab.names.phrase(force)}" if force else part.name
 
     def _force(self, part: Part) -> Force | None:
         """The force whose work a part is."""
-        forces = self.lab.context.setting.phase.forces
+        forces = self.lab.setting.phase.forces
         return next((force for force in forces if force.name == part.name), None)
 
     def _rubs(self, part: Part) -> bool:
@@ -188,31 +188,31 @@ class Account:
         return force is not None and force.interaction is Interaction.FRICTION
 
     @property
-    def difference(self) -> Expression:
+    def difference(self) -> Symbol:
         """Work less change of energy."""
         found = self.found.overall.difference
-        figures = figures_for(found.value, self._last, self.lab.context.setting.figures)
+        figures = figures_for(found.value, self._last, self.lab.setting.figures)
         symbol = self._about("balance", "D", found.value, figures)
-        return as_expression(replace(symbol, place=last_place(found)))
+        return replace(symbol, place=last_place(found))
 
     @property
-    def u(self) -> Expression:
+    def u(self) -> Symbol:
         """Its standard uncertainty."""
-        return as_expression(self._about("u-balance", "u", self.found.overall.difference.u))
+        return self._about("u-balance", "u", self.found.overall.difference.u)
 
     @property
-    def k(self) -> Expression:
+    def k(self) -> Symbol:
         """Its coverage factor."""
         value = self.found.overall.coverage_factor
-        return as_expression(self._about("factor-balance", "k", value, FACTOR_FIGURES, unit=""))
+        return self._about("factor-balance", "k", value, FACTOR_FIGURES, unit="")
 
     @property
-    def limit(self) -> Expression:
+    def limit(self) -> Symbol:
         """The largest difference that still agrees."""
-        return as_expression(self._about("limit-balance", "L", self.found.overall.limit))
+        return self._about("limit-balance", "L", self.found.overall.limit)
 
     @property
-    def percent(self) -> Expression:
+    def percent(self) -> Symbol:
         """The difference in percent of the largest part."""
         value = self.found.overall.percent
         return as_its_share(self._about("percent-balance", "p", value, unit="%"), self.difference)
@@ -242,8 +242,8 @@ class Account:
     @property
     def sum(self) -> Expression:
         """Works less changes of energy."""
-        works = [as_expression(self.symbol(part)) for part in self.found.account.works]
-        changes = [-as_expression(self.symbol(part)) for part in self.found.account.changes]
+        works = [self.symbol(part) for part in self.found.account.works]
+        changes = [-self.symbol(part) for part in self.found.account.changes]
         return total([*works, *changes])
 
     @property
@@ -291,15 +291,15 @@ class Account:
             yield unbroken(name), *cells
 
     def _joules(self, value: float, last: float) -> str:
-        return to_place_of(value, last, "J", self.lab.context.setting.figures)
+        return to_place_of(value, last, "J", self.lab.setting.figures)
 
     # ---- one trial in full
 
     @property
-    def in_full(self) -> Sequence[tuple[Expression, Expression]]:
+    def in_full(self) -> Sequence[tuple[Symbol, Expression]]:
         """For the usual set-up: how the parts come about in the trial that is worked through."""
         lab, context = self.lab, self.lab.context
-        plain = context.is_plain and context.speeds_up and not context.setting.slope(context.slider)
+        plain = context.is_plain and context.speeds_up and not lab.setting.slope(context.slider)
         if lab.trial is None or not plain or lab.trial.name not in self.found.trials:
             return []
         if not {Measurand.FINAL_SPEED, Measurand.DISTANCE} <= lab.trial.estimates.keys():
@@ -309,7 +309,7 @@ class Account:
         for part in (*account.works, *account.changes):
             tree = None if self._told_before(part) else self._formula(part)
             if tree is not None and math.isclose(evaluate(tree), part.value, rel_tol=SAME):
-                found.append((as_expression(self._in_trial(part)), tree))
+                found.append((self._in_trial(part), tree))
         return found
 
     def _formula(self, part: Part) -> Expression | None:

@@ -4,8 +4,8 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
-from fallwork.lesson.expression import Expression
-from fallwork.lesson.lab.measured.bench import Bench
+from fallwork.lesson.expression import Expression, Symbol
+from fallwork.lesson.lab.measured.bench import Bench, refs
 from fallwork.lesson.lab.measured.quantities import Quantity
 from fallwork.lesson.measured.quality import over_others
 from fallwork.lesson.measured.words import (
@@ -44,10 +44,10 @@ class FromSpeed:
     """The acceleration that a final speed gives over the distance."""
 
     trial: Trial | None  # for which it is worked; None: for the mean
-    speed: Expression
-    result: Expression
-    start: Expression | None  # the speed at the start, where there is one
-    distance: Expression
+    speed: Symbol
+    result: Symbol
+    start: Symbol | None  # the speed at the start, where there is one
+    distance: Symbol
     exact: bool  # the distance has no uncertainty
 
 
@@ -65,7 +65,7 @@ class Together(Bench):
         """Those of mean and uncertainty, of the quantity that they are shown for."""
         one = self.of(Measurand.ACCELERATION) if self.evidence is None else self.scattered
         found = {} if one is None else {"s": one.deviation, "u": one.u_scatter, "n": one.n}
-        return {**super().letters, **found}
+        return {**super().letters, **refs(found)}
 
     @property
     def whose(self) -> str:
@@ -156,9 +156,7 @@ class Together(Bench):
         )
         return self._from(way, single, speed, result)
 
-    def _from(
-        self, way: Way, trial: Trial | None, speed: Expression, result: Expression
-    ) -> FromSpeed:
+    def _from(self, way: Way, trial: Trial | None, speed: Symbol, result: Symbol) -> FromSpeed:
         start, distance = way.start.value, way.distance.value
         return FromSpeed(
             trial,
