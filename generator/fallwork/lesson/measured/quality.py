@@ -15,11 +15,10 @@ from fallwork.lesson.measured.words import (
     quantity_words,
     shown,
     size,
-    text_list,
     unbroken,
 )
 from fallwork.lesson.rounding import rounded
-from fallwork.lesson.words import fill, sentence, upper_first, without_formulas
+from fallwork.lesson.words import fill, listing, sentence, upper_first, without_formulas
 from fallwork.measurement import Analysis, Summary, Trial, Verdict
 
 WILD = 3.0  # times: a scatter so much larger than a record's own uncertainty needs a reason
@@ -66,7 +65,7 @@ def _row(evidence: Evidence, summary: Summary, figures: int) -> tuple[str, ...]:
         "" if deviation is None else size(deviation, unit),
         "" if share is None or share > 1 else size(100 * share, "%"),
         "" if alone is None else size(alone, unit),
-        text_list([unbroken(name) for name in summary.outliers]),
+        listing([unbroken(name) for name in summary.outliers]),
     )
 
 
@@ -106,7 +105,7 @@ def on_means(evidence: Evidence) -> Iterator[str]:
             words = f"the {quantity_words(each.quantity)}"
             lists.setdefault(key or "unscattered", []).append(words)
     for key, names in lists.items():
-        yield _say(key, list=text_list(names))
+        yield _say(key, list=listing(names))
     counted = str(len(evidence.analysis.counted))
     for quantity, n in over_others(evidence.analysis).items():
         yield _say("over-others", quantity=quantity_words(quantity), n=str(n), counted=counted)
@@ -158,7 +157,7 @@ def _odd(evidence: Evidence, trial: Trial, figures: int) -> Iterator[str]:
     summaries = evidence.analysis.summary
     far = [quantity_words(q) for q, each in summaries.items() if trial.name in each.outliers]
     if far:
-        yield _say("outlier", trial=name, quantities=text_list(far))
+        yield _say("outlier", trial=name, quantities=listing(far))
     if trial.window_by_hand and trial.window is not None:
         start, end = (f"{at:.3f}{NO_BREAK}s" for at in trial.window)
         yield _say("by-hand", trial=name, start=start, end=end)
@@ -181,7 +180,7 @@ def _against(evidence: Evidence, figures: int) -> Iterator[str]:
             yield _say("open", quantity=words, difference=difference, percent=percent)
     if agree:
         everything = len(agree) == len(evidence.judgement.comparison.quantities)
-        yield _say("agree" if everything else "some-agree", list=text_list(agree))
+        yield _say("agree" if everything else "some-agree", list=listing(agree))
 
 
 def _say(key: str, **parts: str) -> str:

@@ -4,7 +4,7 @@ Takes keys of the text file and estimates; gives texts. A value stands with its 
 uncertainty, rounded by the one rule for both.
 """
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import replace
 from math import floor, log10
 
@@ -195,13 +195,3 @@ def given_in_words(path: str, nouns: Nouns) -> str:
 def unbroken(name: str) -> str:
     """A trial's name that no line ends within."""
     return name.replace("-", "\u2011").replace(" ", NO_BREAK)
-
-
-def percent(share: float) -> str:
-    """A share in whole percent, without the sign."""
-    return f"{100 * share:.0f}"
-
-
-def text_list(parts: Sequence[str], joiner: str = "and") -> str:
-    """``a``, ``a and b``, ``a, b and c``."""
-    return words.listing(parts, joiner)

@@ -6,7 +6,7 @@ from math import sqrt
 
 from fallwork.lesson.lab.measured.gap import Gap
 from fallwork.lesson.lab.measured.quantities import Quantity
-from fallwork.lesson.measured.words import breakable, given_in_words, percent, quantity_words, size
+from fallwork.lesson.measured.words import breakable, given_in_words, quantity_words, size
 from fallwork.lesson.words import listing, upper_first
 from fallwork.measurement.inputs import quantities_of
 from fallwork.measurement.model import Measurand
@@ -56,7 +56,7 @@ class Budget(Gap):
         """What a given adds, in the unit of the column's head, and its share of the square."""
         if u <= 0:
             return "0"
-        words = percent(share) if share >= SMALLEST else "<\u00a01"
+        words = f"{100 * share:.0f}" if share >= SMALLEST else "<\u00a01"
         return f"{size(u, '')} ({words}\u00a0%)"
 
     def _given(self, path: str) -> str:

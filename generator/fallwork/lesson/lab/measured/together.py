@@ -1,10 +1,9 @@
 """What the steps about all trials together ask: their table, mean and uncertainty."""
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from functools import cached_property
 
-from fallwork.lesson.expression import Expression, Symbol
+from fallwork.lesson.expression import Expression
 from fallwork.lesson.lab.measured.bench import Bench, refs
 from fallwork.lesson.lab.measured.quantities import Quantity
 from fallwork.lesson.measured.quality import over_others
@@ -37,18 +36,6 @@ COLUMNS = (
 SPEED, FROM_SPEED = Measurand.FINAL_SPEED, Measurand.ACCELERATION_FROM_SPEED
 TRIALS = (3, 4, 5, 6, 7, 8, 9, 10, 12, 15, 20)  # of the table of coverage factors
 VERY_MANY = 1000  # degrees of freedom
-
-
-@dataclass(frozen=True)
-class FromSpeed:
-    """The acceleration that a final speed gives over the distance."""
-
-    trial: Trial | None  # for which it is worked; None: for the mean
-    speed: Symbol
-    result: Symbol
-    start: Symbol | None  # the speed at the start, where there is one
-    distance: Symbol
-    exact: bool  # the distance has no uncertainty
 
 
 class Together(Bench):
@@ -142,30 +129,17 @@ class Together(Bench):
     # ---- acceleration from the final speeds
 
     @property
-    def from_speed(self) -> FromSpeed | None:
-        """Worked for the first trial that has a final speed; None where none has."""
+    def way(self) -> Way | None:
+        """What leads from a final speed to an acceleration; None where it isn't shown."""
         if self.evidence is None or self.of(FROM_SPEED).summary is None:
             return None
-        setting = self.setting
-        way = way_of(setting.scenario, Estimate(value=float(setting.apparatus.gravity), u=0.0))
-        assert way is not None  # there is one where there is such an acceleration
-        single = next((t for t in self.analysis.counted if SPEED in t.estimates), None)
-        speed, result = (
-            each.mean if single is None else each.in_trial(single)
-            for each in (self.of(SPEED), self.of(FROM_SPEED))
-        )
-        return self._from(way, single, speed, result)
+        gravity = Estimate(value=float(self.setting.apparatus.gravity), u=0.0)
+        return way_of(self.setting.scenario, gravity)
 
-    def _from(self, way: Way, trial: Trial | None, speed: Symbol, result: Symbol) -> FromSpeed:
-        start, distance = way.start.value, way.distance.value
-        return FromSpeed(
-            trial,
-            speed,
-            result,
-            self.of(SPEED).as_given("start", "0", start) if start else None,
-            self.of(Measurand.DISTANCE).as_given("covered", "given", distance),
-            not way.distance.u,
-        )
+    @property
+    def with_speed(self) -> Trial | None:
+        """The first trial that has a final speed."""
+        return next((t for t in self.analysis.counted if SPEED in t.estimates), None)
 
     # ---- mean and uncertainty
 
