@@ -295,11 +295,16 @@ def _as_written(context: Context, words: str) -> str:
 
 @pass_context
 def _cells(context: Context, values: Iterable[object]) -> str:
-    """Values as neighbouring cells of a table."""
-    return " | ".join(
-        _as_written(context, value) if isinstance(value, str) else _printed(context, value)
-        for value in values
-    )
+    """Values as neighbouring cells of a table, their words as they are."""
+    return " | ".join(_kept(context, value) for value in values)
+
+
+def _kept(context: Context, value: object) -> str:
+    if isinstance(value, tuple):  # a text
+        return "".join(_kept(context, piece) for piece in value)
+    if isinstance(value, str):
+        return _sheet(context).token(value)
+    return _printed(context, value)
 
 
 def _named(keys: Iterable[Any], names: Mapping[str, str]) -> list[str]:

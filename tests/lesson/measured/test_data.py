@@ -7,7 +7,7 @@ from math import sqrt
 import numpy as np
 import pytest
 
-from fallwork.lesson.document import Working
+from fallwork.lesson.document import Items, Working
 from fallwork.lesson.latex import working as latex
 from fallwork.lesson.measured import Evidence
 from fallwork.measurement import Analysis, Estimate, Measurand, Trial, summaries, summary_given
@@ -82,6 +82,22 @@ def test_an_excluded_trial_stays_in_the_table_with_its_reason_and_effect() -> No
     assert head[1:] == ["Without them", "With all trials"]
     assert row[1].startswith("1.5000 m/s²")
     assert row[2].startswith("1.62 m/s²")
+
+
+def test_what_others_wrote_stays_as_it_is_in_tables_and_lists() -> None:
+    """A bar would part a cell in two, and a line that begins with a dash would be an item."""
+    analysis = typed(1.49, 1.50, 1.51, excluded="3")
+    names = ("a | b", "{{ m }}", "c")
+    trials = tuple(
+        replace(trial, name=name, excluded=trial.excluded and "wet\n- no\n\nfloor")
+        for trial, name in zip(analysis.trials, names, strict=True)
+    )
+    lesson = data(level(), of(replace(analysis, trials=trials)))
+    (rows,) = tables(step(lesson, "trials"))
+    assert [row[0] for row in rows[1:]] == list(names)
+    assert {len(row) for row in rows} == {3}
+    (listed,) = [b for b in step(lesson, "exclusions").blocks if isinstance(b, Items)]
+    assert [kit.words(item) for item in listed.items] == ["C: wet\n- no\n\nfloor."]
 
 
 def test_mean_deviation_and_uncertainty_are_the_table_s() -> None:

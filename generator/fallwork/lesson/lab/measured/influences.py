@@ -1,6 +1,6 @@
 """What the step about influences asks: which way each works, and how much of it."""
 
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from math import degrees
 
 from fallwork.lesson.lab.measured.gap import Gap
@@ -10,19 +10,10 @@ from fallwork.measurement.influences import Influence
 from fallwork.measurement.model import Measurand
 from fallwork.measurement.suspects import Suspect
 
-
-def _same(value: float) -> float:
-    return value
-
-
-def _thousand(value: float) -> float:
-    return 1000 * value
-
-
-SHOWN: Mapping[str, tuple[Callable[[float], float], str]] = {
-    "rad": (degrees, "°"),
-    "kg": (_thousand, "g"),
-    "kg/m": (_thousand, "g/m"),
+SHOWN: Mapping[str, tuple[float, str]] = {  # factor from SI, unit
+    "rad": (degrees(1.0), "°"),
+    "kg": (1000.0, "g"),
+    "kg/m": (1000.0, "g/m"),
 }
 
 
@@ -80,8 +71,8 @@ class Influences(Gap):
     @staticmethod
     def in_units(influence: Influence, value: float) -> str:
         """An amount in the unit in which a lab thinks of it."""
-        factor, unit = SHOWN.get(influence.unit, (_same, influence.unit))
-        digits = rounded(factor(value), 2).text
+        factor, unit = SHOWN.get(influence.unit, (1.0, influence.unit))
+        digits = rounded(factor * value, 2).text
         return digits + (unit if unit in ("°", "") else f"\u00a0{unit}")
 
     def needed(self, suspect: Suspect) -> str:
