@@ -7,7 +7,7 @@ from functools import cached_property
 import numpy as np
 
 from fallwork.lesson.expression import Expression, Symbol
-from fallwork.lesson.lab.measured.bench import Bench, refs
+from fallwork.lesson.lab.measured.core import Measured, refs
 from fallwork.lesson.measured.words import ends_at, figures_for, title, unbroken
 from fallwork.measurement.model import FoundRun, Measurand, Outcome, Trial
 
@@ -24,7 +24,7 @@ SINGLE: Mapping[str, Measurand] = {  # letters of values of one trial
 }
 
 
-class Record(Bench):
+class Record(Measured):
     """The trial that is worked through, for all of its kind; in symbols without one."""
 
     @cached_property

@@ -6,7 +6,7 @@ from functools import cached_property
 
 from fallwork.lesson.document import Equation
 from fallwork.lesson.expression import Expression, Symbol, as_expression
-from fallwork.lesson.lab.measured.bench import Bench, refs
+from fallwork.lesson.lab.measured.core import Measured, refs
 from fallwork.lesson.measured.words import title
 from fallwork.lesson.rounding import rounded
 from fallwork.lesson.words import upper_first
@@ -15,7 +15,7 @@ from fallwork.measurement.model import Measurand
 TOO_FEW = 1  # figures
 
 
-class Report(Bench):
+class Report(Measured):
     """The report."""
 
     @cached_property

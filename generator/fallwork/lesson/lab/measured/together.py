@@ -4,7 +4,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from functools import cached_property
 
 from fallwork.lesson.expression import Expression
-from fallwork.lesson.lab.measured.bench import Bench, refs
+from fallwork.lesson.lab.measured.core import Measured, refs
 from fallwork.lesson.lab.measured.quantities import Quantity
 from fallwork.lesson.measured.quality import over_others
 from fallwork.lesson.measured.words import (
@@ -38,7 +38,7 @@ TRIALS = (3, 4, 5, 6, 7, 8, 9, 10, 12, 15, 20)  # of the table of coverage facto
 VERY_MANY = 1000  # degrees of freedom
 
 
-class Together(Bench):
+class Together(Measured):
     """All trials."""
 
     @property
