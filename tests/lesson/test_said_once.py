@@ -67,7 +67,7 @@ def test_a_tilt_is_compared_with_what_drives_and_with_friction() -> None:
     said = [
         kit.words(i) for b in step(lesson, "bench").blocks if isinstance(b, Items) for i in b.items
     ]
-    assert "like 0.9 % of the driving force, or 22 % of the friction" in "".join(said)
+    assert "like 0.9 % of what drives the motion, or 22 % of the friction" in "".join(said)
 
 
 def test_what_enters_no_formula_but_the_result_s_uncertainty_is_given_too() -> None:
