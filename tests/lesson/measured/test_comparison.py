@@ -122,7 +122,10 @@ def test_trials_that_all_lie_on_one_side_point_to_something_they_share() -> None
     six = prose(step(solution(level(), against(measured(6, acceleration=1.2))), "by-trial"))
     assert "acceleration: all trials" in six
     assert "on one side of the prediction in the acceleration" in six
-    assert "does that only once in 32 cases, so the cause is most likely something that they share" in six
+    assert (
+        "does that only once in 32 cases, so the cause is most likely something that they share"
+        in six
+    )
     three = prose(step(solution(level(), against(measured(3, acceleration=1.2))), "by-trial"))
     assert "one side" not in three
 

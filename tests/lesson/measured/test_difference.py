@@ -150,7 +150,10 @@ def test_the_budget_names_the_measurement_to_improve() -> None:
     assert fall is not None
     assert float(fall[2]) / float(fall[1]) == pytest.approx(0.60, abs=0.04)
     assert prose(found).count("the largest share comes from") == 1
-    assert "comes from the prediction: more trials would hardly sharpen it" in prose(found)
+    assert (
+        "comes from the prediction: better known values would sharpen it more than further trials"
+        in prose(found)
+    )
 
 
 def test_exact_givens_leave_no_budget() -> None:
