@@ -66,7 +66,7 @@ def with_other_results(data: CourseData, now: datetime, change: Change) -> Solve
     gravity = gravity_of(data.course)
     held, known = (
         [
-            apparatus_of(lab.variant, gravity)
+            _numbers(apparatus_of(lab.variant, gravity))
             for term in data.terms
             for lab in term.labs
             if (lab.solution_opens <= now) is seen
@@ -76,9 +76,15 @@ def with_other_results(data: CourseData, now: datetime, change: Change) -> Solve
 
     def solved(apparatus: Apparatus) -> Solution:
         found = solve(apparatus)
-        return change(found) if apparatus in held and apparatus not in known else found
+        numbers = _numbers(apparatus)
+        return change(found) if numbers in held and numbers not in known else found
 
     return solved
+
+
+def _numbers(apparatus: Apparatus) -> tuple[Any, ...]:
+    """Everything that is given, for an apparatus is known by its identity."""
+    return tuple(getattr(apparatus, each.name) for each in fields(apparatus))
 
 
 def with_other_numbers(data: CourseData, now: datetime, factor: float) -> CourseData:

@@ -77,8 +77,11 @@ class QuantityComparison:
 
     @property
     def side(self) -> int:
-        """1 or −1 if every trial lies above or below, as ``side_of``."""
-        return side_of([each.difference.value for each in self.trials.values()])
+        """1 or −1 if every trial lies above or below, as ``side_of``; one that differs by less than
+        its last place is as it was read doesn't.
+        """
+        ends = [(each.difference.value, each.measured.step / 2) for each in self.trials.values()]
+        return side_of([value if abs(value) > rounding else 0.0 for value, rounding in ends])
 
 
 @dataclass(frozen=True, kw_only=True)

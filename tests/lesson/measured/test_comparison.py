@@ -130,6 +130,24 @@ def test_trials_that_all_lie_on_one_side_point_to_something_they_share() -> None
     assert "one side" not in three
 
 
+def test_a_trial_that_reads_as_predicted_lies_on_no_side() -> None:
+    """Five below and one that its last place can't tell from the prediction."""
+    numbers = ("1.20", "1.21", "1.19", "1.22", "1.18")
+    expected = usual().judgement
+    assert expected is not None
+    predicted = expected.comparison.quantities["acceleration"].overall.expected.value
+    just_below = next(
+        n for places in range(2, 9) if float(n := f"{predicted:.{places}f}") < predicted
+    )
+    typed = [
+        Quantity(kind="acceleration", value=float(number), number=number, unit="m/s²")
+        for number in (*numbers, just_below)
+    ]
+    analysis = analysis_of(Measured(values={"acceleration": tuple(typed)}), level(), kit.GRAVITY)
+    text = prose(step(solution(level(), against(analysis)), "by-trial"))
+    assert "one side of the prediction in the acceleration" not in text
+
+
 @pytest.mark.parametrize(("acceleration", "side"), [(1.51, "above"), (1.49, "below")])
 def test_agreeing_trials_that_all_lie_on_one_side_are_said_to(
     acceleration: float, side: str
