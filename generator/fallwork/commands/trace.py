@@ -42,7 +42,7 @@ def traced(
     amount = read_amount(typed)
     data = load_course(course_folder())
     now: datetime = read_moment(moment, data.course.time_zone)
-    context = Context(data, now)
+    context = Context(data, now, telling=False)
     lines: list[str] = []
     own = overrides_from_words(numbers)
     for given in _with_things(_wanted(context, lab, term), own):
@@ -71,7 +71,9 @@ def _lesson(context: Context, given: GivenLab, own: Mapping[str, Override]) -> L
     if not own:
         return context.worked(given, SOLUTION).lesson
     scenario = with_numbers(given.lab.variant, own)
-    return worked(scenario, gravity=context.gravity, digits=context.digits, numbers=True).lesson
+    return worked(
+        scenario, gravity=context.gravity, digits=context.digits, numbers=True, telling=False
+    ).lesson
 
 
 def _wanted(context: Context, lab: str | None, term: str | None) -> tuple[GivenLab, ...]:

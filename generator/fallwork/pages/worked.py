@@ -48,8 +48,12 @@ class Worked:
         )
 
 
-def worked(scenario: Scenario, *, gravity: float, digits: int, numbers: bool) -> Worked:
-    """The scenario worked through, with numbers or in symbols only."""
+def worked(
+    scenario: Scenario, *, gravity: float, digits: int, numbers: bool, telling: bool = True
+) -> Worked:
+    """The scenario worked through, with numbers or in symbols only; ``telling`` how well its
+    results are known.
+    """
     apparatus = apparatus_of(scenario, gravity)
     solution = solve(apparatus)
     case = Case(scenario=scenario, gravity=Estimate(value=gravity, u=0.0))
@@ -63,7 +67,7 @@ def worked(scenario: Scenario, *, gravity: float, digits: int, numbers: bool) ->
             solution,
             figures=digits,
             numbers=numbers,
-            known=uncertainties(case, figures=digits) if numbers else None,
+            known=uncertainties(case, figures=digits) if numbers and telling else None,
         ),
         digits=digits,
     )
