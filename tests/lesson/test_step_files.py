@@ -1,6 +1,5 @@
 """The files of the steps: what is misspelt in one is named with its place."""
 
-import shutil
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -14,30 +13,21 @@ from fallwork.lesson.lab import Lab
 from fallwork.lesson.setting import Setting
 from fallwork.lesson.sheet import Sheet
 from fallwork.lesson.stepfiles import step_from
-from lesson.kit import DEMO, lesson_from, scenario_of, solved
+from lesson.kit import DEMO, lesson_from, scenario_of, solved, spoilable
 from lesson.measured import kit
+
+READ = (
+    stepfiles._environment,
+    stepfiles._template,
+    stepfiles._source,
+    stepfiles._tree,
+    stepfiles._doubled,
+)
 
 
 @pytest.fixture
 def folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Path]:
-    """A copy of the files, to be spoilt, that lessons are written from."""
-    shutil.copytree(stepfiles.FOLDER, tmp_path / "steps")
-    monkeypatch.chdir(tmp_path)
-    monkeypatch.setattr(stepfiles, "FOLDER", tmp_path / "steps")
-    forget()
-    yield tmp_path / "steps"
-    forget()
-
-
-def forget() -> None:
-    for each in (
-        stepfiles._environment,
-        stepfiles._template,
-        stepfiles._source,
-        stepfiles._tree,
-        stepfiles._doubled,
-    ):
-        each.cache_clear()
+    yield from spoilable(stepfiles, tmp_path / "steps", monkeypatch, READ)
 
 
 def level() -> Lesson:

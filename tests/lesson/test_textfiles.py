@@ -2,7 +2,6 @@
 
 import ast
 import re
-import shutil
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
@@ -17,7 +16,7 @@ from fallwork.lesson.lab import Lab
 from fallwork.lesson.measured import report_lesson
 from fallwork.lesson.roles import words_of
 from fallwork.lesson.setting import Setting
-from lesson.kit import DEMO, ZOO, lesson_from, scenario_of, solved
+from lesson.kit import DEMO, ZOO, lesson_from, scenario_of, solved, spoilable
 from lesson.measured import kit
 
 GENERATOR = Path(textfiles.__file__).parents[1]
@@ -26,17 +25,7 @@ FILES = sorted(ZOO.glob("*.yaml"))
 
 @pytest.fixture
 def folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Path]:
-    """A copy of the text files, to be spoilt, that lessons are written from."""
-    shutil.copytree(textfiles.FOLDER, tmp_path / "texts")
-    monkeypatch.chdir(tmp_path)
-    monkeypatch.setattr(textfiles, "FOLDER", tmp_path / "texts")
-    _forget()
-    yield tmp_path / "texts"
-    _forget()
-
-
-def _forget() -> None:
-    textfiles.texts.cache_clear()
+    yield from spoilable(textfiles, tmp_path / "texts", monkeypatch, (textfiles.texts,))
 
 
 def level() -> Lesson:

@@ -133,14 +133,18 @@ def _tree(name: str) -> Any:
 
 def _unknown(name: str, known: frozenset[str]) -> Iterator[Problem]:
     """Letters, conditions and words that nobody knows."""
-    tree = _tree(name)
-    own = {each.name for each in tree.find_all(Name) if each.ctx != "load"}
-    own |= {each.name for each in tree.find_all(Macro)}
-    for each in tree.find_all(FromImport):
-        own |= set(each.names)
-        yield from _unknown(each.template.value.removesuffix(ENDING), known)
+    asked: list[Name] = []
+    own: set[str] = set()  # names that the file itself brings
+    for each in _tree(name).find_all((Name, Macro, FromImport)):
+        if isinstance(each, FromImport):
+            own |= {one if isinstance(one, str) else one[1] for one in each.names}
+            yield from _unknown(str(each.template.as_const()).removesuffix(ENDING), known)
+        elif isinstance(each, Macro) or each.ctx != "load":
+            own.add(each.name)
+        else:
+            asked.append(each)
     words = known | own | _environment().globals.keys() | {"lab", "caller", "loop"}
-    for each in tree.find_all(Name):
+    for each in asked:
         if each.name not in words:
             alike = sorted(w for w in words if w[0].isupper() == each.name[0].isupper())
             expected = meant(each.name, alike, f"known are {', '.join(sorted(known))}")
@@ -197,7 +201,7 @@ def _step(context: Context, id_: str, *, when: object = True, **head: str) -> st
 
 
 @pass_context
-def _result(context: Context, left: Operand, right: Operand, unit: str = "", **more: Any) -> str:
+def _result(context: Context, left: Operand, right: Operand, unit: str = "") -> str:
     """An equation whose right side gives the value of the left one, in the unit of that."""
     symbol = as_expression(left).symbol if not unit else None  # type: ignore[attr-defined]
     equation = context["lab"].result(left, right, symbol.unit if symbol else unit)

@@ -68,13 +68,6 @@ class Ties:
     adrift: Flags  # massless coordinates that are left free to move
     exact: tuple[tuple[int, Array], ...]  # the same ratios with a fixed choice of free coordinates
 
-    def bound_exactly(self, values: Array) -> Array:
-        """Values in which the ratios hold to the last digit."""
-        result = values.copy()
-        for at, factors in self.exact:
-            result[at] = factors @ values
-        return result
-
 
 def ties_of(rows: Array, stuck: Flags, mass: Array) -> Ties:
     """The ties by taut spans, (spans, coordinates); what is stuck doesn't move."""
