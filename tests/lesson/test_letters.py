@@ -41,7 +41,7 @@ def complaints(lesson: Lesson, marks: dict[str, str]) -> Iterator[str]:
 
 
 def marks_of(path: Path) -> dict[str, str]:
-    return dict(kit.context(scenario_of(path), numbers=False).setting.marks)
+    return dict(kit.context(scenario_of(path), numbers=False).marks)
 
 
 @EVERY

@@ -7,10 +7,8 @@ from pathlib import Path
 
 import pytest
 
-from fallwork.lesson.context import Context
 from fallwork.lesson.lab import Lab
-from fallwork.lesson.lab.limiting import Claim, Limit, value_at
-from fallwork.lesson.setting import Setting
+from fallwork.lesson.lab.limiting import Claim, value_at
 from fallwork.mechanics import Apparatus, Solution, solve
 from fallwork.scenario import with_numbers
 from lesson.kit import DEMO, ZOO, lesson_from, lesson_of, solved
@@ -21,21 +19,8 @@ ALMOST = 0.01  # of g, or of a weight: what 1000 times as heavy, or as light, st
 NOTHING = 1e-9  # kg, for a mass that is left out
 
 
-def context_of(path: Path, *, numbers: bool = True) -> Context:
-    scenario, apparatus, solution = solved(path)
-    return Context(
-        Setting(
-            scenario=scenario,
-            apparatus=apparatus,
-            solution=solution,
-            figures=3,
-            numbers=numbers,
-        )
-    )
-
-
-def limits_of(context: Context) -> tuple[Limit, ...]:
-    return Lab(context).limits
+def lab_of(path: Path, *, numbers: bool = True) -> Lab:
+    return Lab(*solved(path), figures=3, numbers=numbers)
 
 
 def changed(apparatus: Apparatus, changes: Mapping[str, float]) -> Apparatus:
@@ -63,34 +48,33 @@ def changed(apparatus: Apparatus, changes: Mapping[str, float]) -> Apparatus:
     return replace(apparatus, bodies=bodies, pulleys=pulleys, surfaces=surfaces)
 
 
-def found(context: Context, apparatus: Apparatus, solution: Solution, claim: Claim) -> float:
+def found(lab: Lab, apparatus: Apparatus, solution: Solution, claim: Claim) -> float:
     """What the solver finds, counted in the senses of the lesson."""
-    setting = context.setting
     kind, _, name = claim.symbol.id.partition(".")
     if kind == "acceleration":
-        name = name or setting.reference
-        return setting.senses[name] * solution.phases[0].accelerations.get(name, 0.0)
-    other = Context(replace(setting, apparatus=apparatus, solution=solution))
+        name = name or lab.reference
+        return lab.senses[name] * solution.phases[0].accelerations.get(name, 0.0)
+    other = replace(lab, apparatus=apparatus, solution=solution)
     if kind == "tension":
-        value = next(s.tension for s in other.names.stretches if s.key == claim.symbol.id)
+        value = next(s.tension for s in other.stretches if s.key == claim.symbol.id)
     else:
-        value = other.names.friction(name).value
+        value = other.friction(name).value
     assert value is not None
     return float(value)
 
 
 @pytest.mark.parametrize("path", PATHS, ids=lambda path: f"{path.parent.name}-{path.stem}")
 def test_every_limit_is_what_the_solver_finds_there(path: Path) -> None:
-    context = context_of(path)
-    weight = 9.80665 * max(map(context.setting.mass, context.setting.movers))
-    for limit in limits_of(context):
-        apparatus = changed(context.setting.apparatus, limit.changes)
+    lab = lab_of(path)
+    weight = 9.80665 * max(map(lab.mass_kg, lab.movers))
+    for limit in lab.limits:
+        apparatus = changed(lab.apparatus, limit.changes)
         solution = solve(apparatus)
         if limit.id == "unloaded" and solution.moves:
             continue  # it says under which condition the block stays
         for claim in limit.claims:
             scale = 9.80665 if claim.symbol.unit == "m/s²" else weight
-            close = pytest.approx(found(context, apparatus, solution, claim), abs=ALMOST * scale)
+            close = pytest.approx(found(lab, apparatus, solution, claim), abs=ALMOST * scale)
             for tree in (claim.formula, claim.limit):
                 value = value_at(tree, limit.changes)
                 if claim.symbol.id.startswith("static"):  # the solver gives its size alone
@@ -100,43 +84,43 @@ def test_every_limit_is_what_the_solver_finds_there(path: Path) -> None:
 
 @pytest.mark.parametrize("path", PATHS, ids=lambda path: f"{path.parent.name}-{path.stem}")
 def test_what_is_said_to_rest_or_to_turn_back_does_so(path: Path) -> None:
-    context = context_of(path)
-    for limit in limits_of(context):
+    lab = lab_of(path)
+    for limit in lab.limits:
         if limit.id != "light" or limit.claims:
             continue
-        solution = solve(changed(context.setting.apparatus, limit.changes))
+        solution = solve(changed(lab.apparatus, limit.changes))
         rests = limit.outcome == "rests"
         assert solution.moves is not rests
         if not rests:
-            name = context.setting.reference
-            assert solution.phases[0].accelerations[name] * context.setting.senses[name] < 0
+            name = lab.reference
+            assert solution.phases[0].accelerations[name] * lab.senses[name] < 0
 
 
 @pytest.mark.parametrize("path", PATHS, ids=lambda path: f"{path.parent.name}-{path.stem}")
 def test_the_same_limits_stand_in_a_lesson_without_numbers(path: Path) -> None:
-    open_, closed = (limits_of(context_of(path, numbers=numbers)) for numbers in (True, False))
+    open_, closed = (lab_of(path, numbers=numbers).limits for numbers in (True, False))
     assert [(limit.id, len(limit.claims)) for limit in open_] == [
         (limit.id, len(limit.claims)) for limit in closed
     ]
 
 
 def test_a_cart_on_a_moving_pulley_reaches_twice_the_free_fall() -> None:
-    context = context_of(DEMO / "moving-pulley.yaml")
-    heavy = next(limit for limit in limits_of(context) if limit.id == "heavy")
+    lab = lab_of(DEMO / "moving-pulley.yaml")
+    heavy = next(limit for limit in lab.limits if limit.id == "heavy")
     far = {claim.symbol.id: value_at(claim.limit, {}) for claim in heavy.claims}
     assert far == {"acceleration": 9.80665, "acceleration.cart": 2 * 9.80665}
 
 
 def test_a_pair_on_a_string_weighs_like_four_times_its_reduced_mass() -> None:
     # m_e = 4 × 0.100 × 0.130/0.230 kg = 0.226087 kg; a = (0.250 − m_e) g/(0.250 + m_e).
-    context = context_of(DEMO / "pulley-on-a-string.yaml")
-    effective = next(limit for limit in limits_of(context) if limit.id == "effective")
+    lab = lab_of(DEMO / "pulley-on-a-string.yaml")
+    effective = next(limit for limit in lab.limits if limit.id == "effective")
     assert value_at(effective.claims[0].limit, {}) == pytest.approx(0.492571, abs=1e-6)
 
 
 def test_a_very_light_mass_of_a_pair_has_a_thousandth_of_its_own_as_the_page_says() -> None:
-    context = context_of(DEMO / "pulley-on-a-string.yaml")
-    light = next(limit for limit in limits_of(context) if limit.id == "light")
+    lab = lab_of(DEMO / "pulley-on-a-string.yaml")
+    light = next(limit for limit in lab.limits if limit.id == "light")
     assert light.changes == {"mass.left-weight": pytest.approx(0.0001)}
 
 

@@ -7,10 +7,8 @@ import pytest
 
 from fallwork.errors import BadInput
 from fallwork.lesson import stepfiles
-from fallwork.lesson.context import Context
 from fallwork.lesson.document import Items, Lesson, Paragraph, Table, Working
 from fallwork.lesson.lab import Lab
-from fallwork.lesson.setting import Setting
 from fallwork.lesson.sheet import Sheet
 from fallwork.lesson.stepfiles import step_from
 from lesson.kit import DEMO, lesson_from, scenario_of, solved, spoilable
@@ -153,7 +151,7 @@ down
 {% endfor %}
 {% endcall %}
 
-{{ equation(m2 * g, lab.names.mass("weight") * g, T, unit="N") }}
+{{ equation(m2 * g, lab.mass("weight") * g, T, unit="N") }}
 
 {% call question("then", moves, later=true) %}What then?
 That.{% endcall %}
@@ -163,11 +161,7 @@ That.{% endcall %}
 def test_what_a_file_may_say(folder: Path) -> None:
     """A row goes on below; “if” without “else” is nothing; a later part has its own questions."""
     (folder / "probe.md.j2").write_text(PROBE, "utf-8")
-    scenario, apparatus, solution = solved(DEMO / "level-track.yaml")
-    setting = Setting(
-        scenario=scenario, apparatus=apparatus, solution=solution, figures=3, numbers=False
-    )
-    lab = Lab(Context(setting))
+    lab = Lab(*solved(DEMO / "level-track.yaml"), figures=3, numbers=False)
     step = step_from("probe", lab)
     assert step is not None
     table, working = step.blocks
@@ -179,7 +173,6 @@ def test_what_a_file_may_say(folder: Path) -> None:
     assert equation.left == equation.right
     assert len(equation.forms) == 1
     assert step.questions == ()
-    lab.later = True
-    later = step_from("probe", lab)
+    later = step_from("probe", lab.at(1))
     assert later is not None
     assert [each.id for each in later.questions] == ["then"]

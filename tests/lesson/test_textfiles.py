@@ -10,12 +10,10 @@ import pytest
 
 from fallwork.errors import BadInput
 from fallwork.lesson import textfiles
-from fallwork.lesson.context import Context
 from fallwork.lesson.document import Lesson
 from fallwork.lesson.lab import Lab
 from fallwork.lesson.measured import report_lesson
 from fallwork.lesson.roles import words_of
-from fallwork.lesson.setting import Setting
 from lesson.kit import DEMO, ZOO, lesson_from, scenario_of, solved, spoilable
 from lesson.measured import kit
 
@@ -73,14 +71,9 @@ def test_a_sentence_that_is_missing_is_named(folder: Path) -> None:
 def test_the_vocabulary_is_what_the_set_ups_know() -> None:
     letters, fields = set[str](), set[str]()
     for file in FILES:
-        scenario, apparatus, solution = solved(file)
-        context = Context(
-            Setting(
-                scenario=scenario, apparatus=apparatus, solution=solution, figures=3, numbers=False
-            )
-        )
-        letters |= set(Lab(context).letters)
-        fields |= set(words_of(context))
+        lab = Lab(*solved(file), figures=3, numbers=False)
+        letters |= set(lab.letters)
+        fields |= set(words_of(lab))
     assert letters == textfiles.known("worked", "letters")
     assert fields == textfiles.known("worked", "fields")
 

@@ -13,10 +13,10 @@ from typing import TYPE_CHECKING
 from fallwork.errors import FallworkError
 from fallwork.lesson.document import FigureSlot, Lesson
 from fallwork.lesson.expression import Expression, as_expression
+from fallwork.lesson.lab.setup import Setup
 from fallwork.lesson.latex import latex
 from fallwork.lesson.measured import Evidence
 from fallwork.lesson.rounding import to_figures
-from fallwork.lesson.setting import Setting
 from fallwork.mechanics.apparatus import Apparatus
 from fallwork.mechanics.solution import Phase, Solution
 from fallwork.scenario.model import Scenario
@@ -51,7 +51,7 @@ class Scene:
     def senses(self) -> Mapping[str, int]:
         """The sense in which the lesson counts each mover's motion: +1 its fixed positive one."""
         parts = (self.scenario, self.apparatus, self.solution, self.figures)
-        return Setting(*parts, numbers=self.to_scale, index=self.slot.phase).senses
+        return Setup(*parts, numbers=self.to_scale, index=self.slot.phase).senses
 
     def symbol(self, key: str) -> str:
         """A symbol of the lesson as a formula between dollar signs; "" where it has none."""

@@ -7,14 +7,13 @@ Takes scenario, apparatus and solution; gives a ``Lesson``. What each step says 
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import fields, is_dataclass, replace
 
-from fallwork.lesson.context import Context
 from fallwork.lesson.document import Equation, Items, Lesson, Step, Working
 from fallwork.lesson.expression import Ref, Symbol
 from fallwork.lesson.givens import givens_of
 from fallwork.lesson.known import results_of, with_uncertainties
 from fallwork.lesson.lab import Lab
+from fallwork.lesson.lab.equations import Equations
 from fallwork.lesson.labels import labels_of
-from fallwork.lesson.setting import Setting
 from fallwork.lesson.stepfiles import items_from, step_from
 from fallwork.lesson.words import lower_first, sentence, title
 from fallwork.measurement import Case, with_values
@@ -38,16 +37,8 @@ def build_lesson(
 
     In symbols only, nothing that the lesson holds depends on the size of any result.
     """
-    context = Context(
-        Setting(
-            scenario=scenario,
-            apparatus=apparatus,
-            solution=solution,
-            figures=figures,
-            numbers=numbers,
-        )
-    )
-    lab, givens = Lab(context), givens_of(context)
+    lab = Lab(scenario, apparatus, solution, figures, numbers)
+    givens = givens_of(lab)
     opening = step_from("opening", lab)
     assert opening is not None
     (find,) = (block for block in opening.blocks if isinstance(block, Items))
@@ -62,7 +53,7 @@ def build_lesson(
         symbols=(),
         steps=steps,
         safety=items_from("safety", lab),
-        labels=labels_of(context, steps),
+        labels=labels_of(lab, steps),
     )
     listed = [given.symbol for given in givens if numbers and given.symbol is not None]
     parts = (lesson.summary, lesson.steps, lesson.safety, tuple(listed))
@@ -90,15 +81,9 @@ def uncertainties(case: Case, *, figures: int) -> dict[str, float]:
 
 def _values(scenario: Scenario, apparatus: Apparatus, figures: int) -> dict[str, float]:
     """What the equations of the worked solution give, by symbol id."""
-    setting = Setting(
-        scenario=scenario,
-        apparatus=apparatus,
-        solution=solve(apparatus),
-        figures=figures,
-        numbers=True,
-    )
+    lab = Lab(scenario, apparatus, solve(apparatus), figures, numbers=True, bare=True)
     found: dict[str, float] = {}
-    for _, step in _parts(Lab(Context(setting), bare=True)):
+    for _, step in _parts(lab):
         for each in results_of(step.blocks):
             if each.value is not None:
                 found.setdefault(each.id, each.value)
@@ -144,12 +129,11 @@ def _boxed(steps: Iterable[Step]) -> Iterator[Step]:
 
 def _parts(lab: Lab) -> Iterator[tuple[str, Step]]:
     """Each step with the title of the part it stands in."""
-    context = lab.context
     for step in _force_steps(lab):
         yield sentence("parts.forces"), step
     for step in _motion_steps(lab):
-        yield sentence("parts.motion" if context.setting.moves else "parts.motion-rest"), step
-    if _has_energies(context):
+        yield sentence("parts.motion" if lab.moves else "parts.motion-rest"), step
+    if _has_energies(lab):
         for system in lab.systems:
             part = title("parts.system", title=lower_first(system.title))
             files = ("external", "no-work", "work", "potential", "energy")
@@ -159,28 +143,26 @@ def _parts(lab: Lab) -> Iterator[tuple[str, Step]]:
         yield sentence("parts.review"), step
 
 
-def _has_energies(context: Context) -> bool:
+def _has_energies(lab: Equations) -> bool:
     """Whether works and energies have values: something moves, and something ends the motion."""
-    return context.setting.moves and context.setting.phase.ends is not None
+    return lab.moves and lab.phase.ends is not None
 
 
 def _force_steps(lab: Lab) -> Iterator[Step]:
-    setting = lab.context.setting
     yield from _present(step_from("objects", lab))
     for file in ("diagram", "newton"):
-        yield from _present(*(step_from(file, lab, object=name) for name in setting.movers))
-    for pulley in setting.rotors if setting.moves else ():
-        if setting.holds(pulley):
+        yield from _present(*(step_from(file, lab, object=name) for name in lab.movers))
+    for pulley in lab.rotors if lab.moves else ():
+        if lab.holds(pulley):
             yield from _present(step_from("held-pulley", lab, pulley=pulley))
         else:
             yield from _present(step_from("turning", lab, pulley=pulley))
 
 
 def _motion_steps(lab: Lab) -> Iterator[Step]:
-    setting = lab.context.setting
-    strings = setting.apparatus.strings
+    strings = lab.apparatus.strings
     yield from _present(*(step_from("string", lab, string=name) for name in strings))
-    if not setting.moves:
+    if not lab.moves:
         yield from _rest_steps(lab)
         yield from _present(step_from("open-forces", lab), step_from("limits", lab))
         return
@@ -191,15 +173,14 @@ def _motion_steps(lab: Lab) -> Iterator[Step]:
         step_from("limits", lab),
         step_from("time-and-speed", lab),
     )
-    for later in (lab.at(index) for index in setting.driven[1:]):
-        files = ("acceleration", "tension", "time-and-speed") if later.context.setting.tied else ()
+    for later in (lab.at(index) for index in lab.driven[1:]):
+        files = ("acceleration", "tension", "time-and-speed") if later.tied else ()
         yield from _present(*(step_from(file, later) for file in files))
 
 
 def _rest_steps(lab: Lab) -> Iterator[Step]:
-    setting, motion = lab.context.setting, lab.context.motion
-    held = [name for name in motion.frictions if motion.settled(name)]
-    turning = [name for name in setting.rotors if setting.pulleys[name].bearing_torque]
+    held = [name for name in lab.frictions if lab.settled(name)]
+    turning = [name for name in lab.rotors if lab.pulleys[name].bearing_torque]
     yield from _present(
         step_from("tension", lab),
         *(step_from("static-friction", lab, object=name) for name in held),
@@ -209,7 +190,7 @@ def _rest_steps(lab: Lab) -> Iterator[Step]:
 
 
 def _review_steps(lab: Lab) -> Iterator[Step]:
-    if _has_energies(lab.context):
+    if _has_energies(lab):
         looking_back = ("two-views", "whole-run", "other-systems", "after-landing")
         yield from _present(*(step_from(file, lab) for file in looking_back))
     last = ("no-work-at-rest", "bench", "units")

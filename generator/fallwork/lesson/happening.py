@@ -8,9 +8,9 @@ import math
 from collections.abc import Iterator, Sequence
 from functools import cached_property, reduce
 
+from fallwork.lesson.lab.setup import Setup
 from fallwork.lesson.rounding import to_figures
 from fallwork.lesson.run import end_in_words
-from fallwork.lesson.setting import Setting
 from fallwork.lesson.words import fill, listing, sentence, upper_first, without_formulas
 from fallwork.measurement.view import driven_phases, view_of
 from fallwork.mechanics import apparatus_of, solve
@@ -29,11 +29,11 @@ class Happening:
     def __init__(self, scenario: Scenario, gravity: float, figures: int) -> None:
         apparatus = apparatus_of(scenario, gravity)
         solution = solve(apparatus)
-        self.setting = Setting(scenario, apparatus, solution, figures, numbers=True)
+        self.setting = Setup(scenario, apparatus, solution, figures, numbers=True)
         self.figures = figures
 
     @cached_property
-    def parts(self) -> tuple[Setting, ...]:
+    def parts(self) -> tuple[Setup, ...]:
         """The run from the release to the end of its driven part, phase by phase."""
         return tuple(self.setting.at(at) for at in range(len(driven_phases(self.setting.solution))))
 
@@ -59,7 +59,7 @@ class Happening:
                 found[paths] = name
         return tuple(found.values())
 
-    def _path(self, part: Setting, name: str) -> float:
+    def _path(self, part: Setup, name: str) -> float:
         """How far an object goes in a part, m; where nothing ends it, what its motion is like."""
         path = part.path(name)
         if path is not None:
@@ -81,7 +81,7 @@ class Happening:
         values = [self._accelerations(), *self._pulls()]
         return "; ".join([_one_by_one(clauses), ", ".join(values), *self._strings()])
 
-    def _clause(self, at: int, part: Setting) -> str:
+    def _clause(self, at: int, part: Setup) -> str:
         first, duration = self.watched[0], part.phase.duration
         starts, begun = part.first_speed(first) > 0 and not at, self.setting.the(first)
         if duration is None:
@@ -97,7 +97,7 @@ class Happening:
             ends=self._until(part),
         )
 
-    def _until(self, part: Setting) -> str:
+    def _until(self, part: Setup) -> str:
         """What ends a part of the run; of the object that the sentence is about."""
         first = self.watched[0]
         stops = part.ending in _STOPS and part.phase.end_velocities[first] == 0
@@ -108,12 +108,12 @@ class Happening:
             part.phase.ends, lambda name: _say("it") if alone and name == first else the(name)
         )
 
-    def _far(self, part: Setting, name: str) -> str:
+    def _far(self, part: Setup, name: str) -> str:
         far, way = self.amount(part.path(name) or 0.0, "m"), self._going(part, name)
         key = "far" if name == self.watched[0] else "far-too"
         return _say(key, the_object=self.setting.the(name), far=far, way=way)
 
-    def _going(self, part: Setting, name: str) -> str:
+    def _going(self, part: Setup, name: str) -> str:
         return self._way(name, part.ways[name])
 
     def _way(self, name: str, sense: float) -> str:
@@ -121,7 +121,7 @@ class Happening:
         body = self.setting.bodies.get(name)
         if body is None or body.surface is None:
             return _say("ways.down" if sense > 0 else "ways.up")
-        slope = self.setting.slope(name)
+        slope = self.setting.slope_rad(name)
         if abs(slope) < LEVEL:
             return _say("ways.forward" if sense > 0 else "ways.back")
         key = "ways.up-along" if sense * slope > 0 else "ways.down-along"
@@ -143,7 +143,7 @@ class Happening:
         pairs = zip(values, names, strict=True)
         return [_say("of", value=value, the_object=self.setting.the(name)) for value, name in pairs]
 
-    def _acceleration(self, part: Setting, name: str) -> str:
+    def _acceleration(self, part: Setup, name: str) -> str:
         value = part.phase.accelerations.get(name)
         if value is None:
             return _say("open")
@@ -163,7 +163,7 @@ class Happening:
         if told:
             yield _say("tension", values=", ".join(self._each(told, names)))
 
-    def _pull(self, part: Setting, string: str) -> str:
+    def _pull(self, part: Setup, string: str) -> str:
         pieces = part.phase.segment_tensions[string]
         path = self.setting.apparatus.strings[string].path
         amounts = [self.amount(each or 0.0, "N") for each in pieces]

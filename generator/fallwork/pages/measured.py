@@ -6,9 +6,8 @@ Takes a set-up that is worked through, its lab and the page; gives it with the l
 from collections.abc import Callable, Mapping
 from dataclasses import replace
 
-from fallwork.lesson.context import Context as LessonContext
+from fallwork.lesson.lab.setup import Setup
 from fallwork.lesson.measured import data_lesson, report_lesson, with_comparison
-from fallwork.lesson.setting import Setting
 from fallwork.pages.schedule import DATA, REPORT, SOLUTION, SubPage
 from fallwork.pages.trials import evidence_of, gravity_estimate, judged
 from fallwork.pages.worked import Worked
@@ -23,27 +22,19 @@ def with_measuring(base: Worked, lab: Lab, sub: SubPage, course: Course) -> Work
     return base if make is None else make(base, lab, course)
 
 
-def _context(base: Worked, *, numbers: bool) -> LessonContext:
-    return LessonContext(
-        Setting(
-            scenario=base.scenario,
-            apparatus=base.apparatus,
-            solution=base.solution,
-            figures=base.digits,
-            numbers=numbers,
-        )
-    )
+def _setup(base: Worked, *, numbers: bool) -> Setup:
+    return Setup(base.scenario, base.apparatus, base.solution, base.digits, numbers)
 
 
 def _report(base: Worked, lab: Lab, course: Course) -> Worked:
-    lesson = report_lesson(_context(base, numbers=False), course.rubric)
+    lesson = report_lesson(_setup(base, numbers=False), course.rubric)
     return replace(base, lesson=replace(lesson, safety=base.lesson.safety))
 
 
 def _data(base: Worked, lab: Lab, course: Course) -> Worked:
     evidence = evidence_of(lab, gravity_estimate(course))
     return replace(
-        base, lesson=data_lesson(_context(base, numbers=False), evidence), evidence=evidence
+        base, lesson=data_lesson(_setup(base, numbers=False), evidence), evidence=evidence
     )
 
 
@@ -51,7 +42,7 @@ def _solution(base: Worked, lab: Lab, course: Course) -> Worked:
     if lab.measured is None or not base.solution.moves:
         return base
     evidence = judged(lab, course)
-    lesson = with_comparison(base.lesson, _context(base, numbers=True), evidence)
+    lesson = with_comparison(base.lesson, _setup(base, numbers=True), evidence)
     return replace(base, lesson=lesson, evidence=evidence)
 
 

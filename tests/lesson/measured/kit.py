@@ -8,7 +8,6 @@ from pathlib import Path
 from typing import Any
 
 from fallwork.lesson import build_lesson
-from fallwork.lesson.context import Context
 from fallwork.lesson.document import (
     Block,
     Caution,
@@ -24,6 +23,7 @@ from fallwork.lesson.document import (
     Working,
 )
 from fallwork.lesson.expression import Expression
+from fallwork.lesson.lab import Lab
 from fallwork.lesson.latex import latex, working
 from fallwork.lesson.measured import (
     Evidence,
@@ -32,7 +32,6 @@ from fallwork.lesson.measured import (
     report_lesson,
     with_comparison,
 )
-from fallwork.lesson.setting import Setting
 from fallwork.measurement import (
     Analysis,
     Behaviour,
@@ -65,15 +64,11 @@ def level(*changes: tuple[str, str]) -> Scenario:
     return with_numbers(load_scenario(LEVEL), dict(changes))
 
 
-def context(scenario: Scenario, *, numbers: bool) -> Context:
-    """The lesson's context of a scenario."""
+def context(scenario: Scenario, *, numbers: bool) -> Lab:
+    """The lab of a scenario."""
     apparatus = apparatus_of(scenario, GRAVITY.value)
     solution = solve(apparatus)
-    return Context(
-        Setting(
-            scenario=scenario, apparatus=apparatus, solution=solution, figures=3, numbers=numbers
-        )
-    )
+    return Lab(scenario, apparatus, solution, figures=3, numbers=numbers)
 
 
 @cache
@@ -128,7 +123,7 @@ def data(scenario: Scenario, evidence: Evidence) -> Lesson:
 
 def worked_alone(scenario: Scenario) -> Lesson:
     """The worked lesson, nothing measured."""
-    setting = context(scenario, numbers=True).setting
+    setting = context(scenario, numbers=True)
     return build_lesson(scenario, setting.apparatus, setting.solution, figures=3, numbers=True)
 
 

@@ -200,7 +200,7 @@ def test_the_table_of_influences_says_what_the_model_does(name: str, row: str) -
 
 
 def _pace_and_pull(scenario: Scenario) -> tuple[float, float]:
-    phase = kit.context(scenario, numbers=True).setting.phase
+    phase = kit.context(scenario, numbers=True).phase
     pull = next(f for f in phase.forces if f.name == "tension of string on cart")
     return abs(phase.accelerations["cart"]), pull.size or 0.0
 

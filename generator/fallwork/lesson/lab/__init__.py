@@ -1,6 +1,6 @@
 """The one model that the files of steps ask: a set-up, its symbols and its equations.
 
-Takes a context; gives each question's answer under a name of the trade.
+Takes a set-up with its solution; gives each question's answer under a name of the trade.
 """
 
 from fallwork.lesson.lab.forces import Forces
@@ -15,7 +15,3 @@ __all__ = ["Lab"]
 
 class Lab(Opening, Forces, Limits, Motion, Rest, Review):
     """What a step may ask of a lab, seen in one phase of its run."""
-
-    def at(self, index: int) -> "Lab":
-        """The same seen in another phase."""
-        return Lab(self.context.at(index), bare=self.bare)

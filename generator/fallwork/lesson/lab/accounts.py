@@ -9,11 +9,9 @@ from dataclasses import dataclass
 from functools import cached_property
 from typing import TypeVar
 
-from fallwork.lesson.context import Context
 from fallwork.lesson.document import Equation
 from fallwork.lesson.expression import Expression, Operand, Symbol
 from fallwork.lesson.lab.base import Base
-from fallwork.lesson.lab.seen import Seen
 from fallwork.lesson.lab.works import Work
 from fallwork.lesson.trees import ZERO, product, total
 from fallwork.mechanics import account
@@ -33,16 +31,11 @@ def in_short(terms: Sequence[T]) -> Sequence[T | None]:
 
 
 @dataclass(frozen=True)
-class Account(Seen):
+class Account:
     """External work on the one side, change of energy on the other."""
 
     lab: Base
     choice: SystemChoice
-
-    @property
-    def context(self) -> Context:
-        """The set-up in the phase."""
-        return self.lab.context
 
     @property
     def members(self) -> tuple[str, ...]:
@@ -52,8 +45,7 @@ class Account(Seen):
     @cached_property
     def solved(self) -> SystemAccount:
         """External works and energy changes, from the solver."""
-        setting = self.setting
-        return account(setting.apparatus, setting.phase, self.members)
+        return account(self.lab.apparatus, self.lab.phase, self.members)
 
     @property
     def with_earth(self) -> bool:
@@ -63,29 +55,27 @@ class Account(Seen):
     @cached_property
     def moving(self) -> tuple[str, ...]:
         """The members that move along a path."""
-        setting = self.setting
-        return tuple(n for n in setting.movers if n in self.members and not setting.rests(n))
+        return tuple(n for n in self.lab.movers if n in self.members and not self.lab.rests(n))
 
     @cached_property
     def falling(self) -> tuple[str, ...]:
         """The members whose potential energy with Earth changes."""
         if not self.with_earth:
             return ()
-        gravity = [self.setting.force(Interaction.GRAVITY, name) for name in self.moving]
+        gravity = [self.lab.force(Interaction.GRAVITY, name) for name in self.moving]
         return tuple(force.on for force in gravity if force is not None and force.work)
 
     @cached_property
     def turning(self) -> tuple[str, ...]:
         """The members with rotational energy: carts whose wheels count, then pulleys."""
-        setting = self.setting
-        carts = tuple(name for name in self.moving if setting.wheel_mass(name))
-        spinning = [name for name in setting.spinning if setting.pulleys[name].inertia]
+        carts = tuple(name for name in self.moving if self.lab.wheels_kg(name))
+        spinning = [name for name in self.lab.spinning if self.lab.pulleys[name].inertia]
         return (*carts, *(name for name in spinning if name in self.members))
 
     @property
     def turning_pulleys(self) -> tuple[str, ...]:
         """The pulleys among them."""
-        return tuple(name for name in self.turning if name in self.setting.rotors)
+        return tuple(name for name in self.turning if name in self.lab.rotors)
 
     def all_fall(self, names: Iterable[str]) -> bool:
         """Whether objects are members whose potential energy changes."""
@@ -94,7 +84,7 @@ class Account(Seen):
     @property
     def massive(self) -> tuple[str, ...]:
         """The members that move and have mass."""
-        return tuple(name for name in self.moving if self.setting.mass(name))
+        return tuple(name for name in self.moving if self.lab.mass_kg(name))
 
     @property
     def carriers(self) -> tuple[str, ...]:
@@ -104,15 +94,15 @@ class Account(Seen):
     @cached_property
     def rubbed(self) -> tuple[str, ...]:
         """The members whose friction on a surface is inside, so that it gives thermal energy."""
-        bodies, inside = self.setting.apparatus.bodies, self.members
-        rubbing = self.motion.kinetic_frictions
+        bodies, inside = self.lab.apparatus.bodies, self.members
+        rubbing = self.lab.kinetic_frictions
         return tuple(n for n in rubbing if n in inside and bodies[n].surface in inside)
 
     @cached_property
     def works(self) -> tuple[Work, ...]:
         """The external forces that do work; an undetermined work counts as one."""
         return tuple(
-            Work(self.context, force)
+            Work(self.lab, force)
             for force in self.solved.external
             if force.work or (force.work is None and force.reason is None)
         )
@@ -126,7 +116,7 @@ class Account(Seen):
     def outside(self) -> tuple[str, ...]:
         """Pulleys outside that take energy from the strings of a system with Earth."""
         partners = {work.by for work in self.works} if self.with_earth else ()
-        return tuple(name for name in self.setting.rotors if name in partners)
+        return tuple(name for name in self.lab.rotors if name in partners)
 
     # Its energies.
 
@@ -138,33 +128,32 @@ class Account(Seen):
     @cached_property
     def kinetic(self) -> Symbol:
         """The kinetic energy of the system at the end, or its change."""
-        names, all_of = self.names, self.carriers
-        return names.kinetic_of_all(all_of) if self.together else names.kinetic(self.massive[0])
+        all_of = self.carriers
+        lab = self.lab
+        return lab.kinetic_of_all(all_of) if self.together else lab.kinetic(self.massive[0])
 
     def potential(self, name: str) -> Symbol:
         """The change of the potential energy of a member and Earth."""
-        return self.names.potential_change(name)
+        return self.lab.potential_change(name)
 
     def potential_formula(self, name: str) -> Expression:
         """The same as a formula."""
-        gravity = self.setting.force(Interaction.GRAVITY, name)
+        gravity = self.lab.force(Interaction.GRAVITY, name)
         assert gravity is not None
-        return -(Work(self.context, gravity).formula or ZERO)
+        return -(Work(self.lab, gravity).formula or ZERO)
 
     @cached_property
     def thermal(self) -> list[Expression]:
         """The thermal energy of each pair that rubs inside the system, f d."""
-        motion = self.motion
-        return [product(motion.frictions[n], motion.distance_tree(n)) for n in self.rubbed]
+        return [product(self.lab.frictions[n], self.lab.distance_tree(n)) for n in self.rubbed]
 
     @property
     def changes(self) -> list[Change]:
         """The energies that change, those of motion first; of many of one kind a few."""
-        names = self.names
         kinds: Mapping[str, Sequence[Symbol | Expression]] = {
-            "kinetic": list(map(names.kinetic, self.massive)),
-            "rotational": list(map(names.rotational, self.turning)),
-            "potential": list(map(names.potential_change, self.falling)),
+            "kinetic": list(map(self.lab.kinetic, self.massive)),
+            "rotational": list(map(self.lab.rotational, self.turning)),
+            "potential": list(map(self.lab.potential_change, self.falling)),
             "thermal": self.thermal,
         }
         return [(kind, each) for kind, some in kinds.items() for each in in_short(some)]
@@ -177,9 +166,8 @@ class Account(Seen):
     @property
     def balance(self) -> Equation:
         """External work on the left, change of energy on the right."""
-        names = self.names
-        energies: list[Operand] = list(map(names.potential_change, self.falling))
-        energies += [*map(names.kinetic, self.massive), *map(names.rotational, self.turning)]
+        energies: list[Operand] = list(map(self.lab.potential_change, self.falling))
+        energies += [*map(self.lab.kinetic, self.massive), *map(self.lab.rotational, self.turning)]
         return Equation(
             left=total(work.symbol for work in self.works),
             right=total([*energies, *self.thermal]),

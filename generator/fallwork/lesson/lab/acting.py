@@ -3,19 +3,18 @@
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from fallwork.lesson.context import Context
 from fallwork.lesson.expression import Expression, Symbol, as_expression
-from fallwork.lesson.lab.seen import Seen
+from fallwork.lesson.lab.equations import Equations
 from fallwork.lesson.words import sentence
 from fallwork.mechanics.rigging import Element
 from fallwork.mechanics.solution import Force, Interaction
 
 
 @dataclass(frozen=True)
-class Acting(Seen):
+class Acting:
     """A force, in one phase."""
 
-    context: Context
+    lab: Equations
     force: Force
 
     @property
@@ -45,22 +44,22 @@ class Acting(Seen):
     @property
     def on_mover(self) -> bool:
         """Whether it acts on something that translates."""
-        return self.on in self.setting.movers
+        return self.on in self.lab.movers
 
     @property
     def size(self) -> Expression:
         """How strong it is, on a mover."""
-        return self.motion.size(self.force)
+        return self.lab.size(self.force)
 
     @property
     def acts(self) -> bool:
         """Whether it is there at all."""
-        return self.setting.acts(self.force)
+        return self.lab.acts(self.force)
 
     @property
     def along(self) -> float:
         """Its component along the positive sense of the object's path, N."""
-        return self.setting.along(self.force) or 0.0
+        return self.lab.along(self.force) or 0.0
 
     @property
     def direction(self) -> str:
@@ -74,21 +73,21 @@ class Acting(Seen):
 
     @property
     def _direction(self) -> str:
-        interaction, along = self.force.interaction, self.setting.along(self.force)
+        interaction, along = self.force.interaction, self.lab.along(self.force)
         if interaction is Interaction.NORMAL:
-            return "away" if self.setting.slope(self.on) else "up"
+            return "away" if self.lab.slope_rad(self.on) else "up"
         if interaction is Interaction.GRAVITY:
             return "down"
         if along is None:
             return "open"
-        if self.on not in self.setting.sliders:
+        if self.on not in self.lab.sliders:
             return "up" if along < 0 else "down"
-        return _ahead(self.context, self.on, along > 0)
+        return _ahead(self.lab, self.on, along > 0)
 
     @property
     def from_below(self) -> bool:
         """Whether the string that exerts it runs round the pulley from below."""
-        line = self.setting.rigging.strings[self.by]
+        line = self.lab.rigging.strings[self.by]
         return line.bight(line.path.index(self.on)) > 0
 
 
@@ -123,36 +122,36 @@ class Push:
     second_way: str
 
 
-def push_on(context: Context, string: str, pulley: str) -> Push | None:
+def push_on(lab: Equations, string: str, pulley: str) -> Push | None:
     """The push on a string of a pulley that it passes; None if unclear."""
-    path = context.setting.rigging.strings[string].path
+    path = lab.rigging.strings[string].path
     at = path.index(pulley) if pulley in path else 0
     if not 0 < at < len(path) - 1:
         return None
-    ways = list(filter(None, _ways(context, string, at)))
-    pulls = [context.names.tension(string, pulley, after=after) for after in (False, True)]
+    ways = list(filter(None, _ways(lab, string, at)))
+    pulls = [lab.tension(string, pulley, after=after) for after in (False, True)]
     first, second = map(as_expression, pulls)
     return Push(first, ways[0], second, ways[1]) if len(ways) == 2 else None
 
 
-def _ways(context: Context, string: str, at: int) -> Iterator[str]:
+def _ways(lab: Equations, string: str, at: int) -> Iterator[str]:
     """Against the direction in which each of the two parts leaves the pulley; "" if unclear."""
-    line = context.setting.rigging.strings[string]
+    line = lab.rigging.strings[string]
     for segment, neighbour in ((at - 1, at - 1), (at, at + 1)):
         piece, outward = line.segments[segment], 1 if neighbour > at else -1
         way = ""
         if piece.along is not None and line.elements[neighbour] is Element.SLIDER:
             # The part leaves the pulley along the track; the push is the other way.
-            way = _ahead(context, line.path[neighbour], outward < 0)
+            way = _ahead(lab, line.path[neighbour], outward < 0)
         elif piece.upright:
             way = "down" if piece.upright * outward > 0 else "up"
         yield way and sentence(f"directions.short.{way}")
 
 
-def _ahead(context: Context, name: str, ahead: bool) -> str:
+def _ahead(lab: Equations, name: str, ahead: bool) -> str:
     """The direction in which something on a surface goes forward or back."""
-    slope = context.setting.slope(name)
-    if context.setting.upright(name):
+    slope = lab.slope_rad(name)
+    if lab.upright(name):
         return "up" if ahead == (slope > 0) else "down"
     if slope:
         return "up-slope" if ahead == (slope > 0) else "down-slope"

@@ -6,7 +6,6 @@ from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import Any
 
-from fallwork.lesson.context import Context
 from fallwork.lesson.expression import (
     Expression,
     Function,
@@ -18,7 +17,7 @@ from fallwork.lesson.expression import (
     evaluate,
     symbols_in,
 )
-from fallwork.lesson.lab.seen import Seen
+from fallwork.lesson.lab.equations import Equations
 from fallwork.lesson.roles import facts_of, roles_of, words_of
 from fallwork.lesson.textfiles import known
 from fallwork.lesson.trees import rebuilt
@@ -30,35 +29,21 @@ class Absent(Expression):
     """A letter for what the set-up hasn't got; a formula with it is left out."""
 
 
-_MISSING = object()
+class Base(Equations):
+    """A lab with the words of its files."""
 
-
-class Base(Seen):
-    """What isn't asked of a part of the model is asked of the context, the setting, the symbols and
-    the equations of motion, in this order.
-
-    ``bare``: without common mistakes and questions.
-    """
-
-    def __init__(self, context: Context, *, bare: bool = False) -> None:
-        self.context = context
-        self.bare = bare
-        self.later = context.setting.index > 0  # than the first part of the run
-
-    def __getattr__(self, name: str) -> Any:
-        for part in (self.context, self.setting, self.names, self.motion):
-            found = getattr(part, name, _MISSING)
-            if found is not _MISSING:
-                return found
-        raise AttributeError(name)
+    @property
+    def later(self) -> bool:
+        """Whether this is a later part of the run than the first."""
+        return self.index > 0
 
     def The(self, name: str) -> str:  # noqa: N802 - as it begins a sentence
         """An object's name with its article, a capital first."""
-        return upper_first(self.context.the(name))
+        return upper_first(self.the(name))
 
     def listing(self, names: Iterable[str], joiner: str = "and") -> str:
         """Objects with their articles in a row."""
-        return listing([self.context.the(name) for name in names], joiner)
+        return listing([self.the(name) for name in names], joiner)
 
     def Listing(self, names: Iterable[str], joiner: str = "and") -> str:  # noqa: N802
         """The same, a capital first."""
@@ -74,22 +59,22 @@ class Base(Seen):
     @cached_property
     def vocabulary(self) -> Mapping[str, Any]:
         """The conditions, letters and words of this set-up."""
-        facts = facts_of(self.context).items()
+        facts = facts_of(self).items()
         conditions = {name.replace("-", "_"): bool(holds) for name, holds in facts}
         letters = {name: self.letters.get(name, Absent()) for name in known("worked", "letters")}
-        words = words_of(self.context)
+        words = words_of(self)
         said = {f"The{name[3:]}": upper_first(str(word)) for name, word in words.items()}
         capitals = {name: word for name, word in said.items() if name in _capitals(_FIELDS)}
         return {**conditions, **words, **capitals, **letters, **self._functions}
 
     @property
     def _functions(self) -> Mapping[str, Any]:
-        return {"the": self.context.the, "The": self.The, "radsin": self._sine_in_radians}
+        return {"the": self.the, "The": self.The, "radsin": self._sine_in_radians}
 
     @cached_property
     def letters(self) -> Mapping[str, Expression]:
         """What the letters of formulas stand for, as far as the set-up has it."""
-        return roles_of(self.context)
+        return roles_of(self)
 
     @staticmethod
     def _sine_in_radians(angle: Expression) -> Expression:
@@ -119,7 +104,7 @@ class Base(Seen):
             return None
         if math.isclose(value, wanted, rel_tol=1e-9, abs_tol=1e-12):
             return None
-        return formula, value if self.context.numbers else None
+        return formula, value if self.numbers else None
 
     def _valued(self, tree: Expression) -> Expression:
         return rebuilt(tree, self._values)
@@ -127,8 +112,7 @@ class Base(Seen):
     @cached_property
     def _values(self) -> Mapping[str, Expression]:
         """Each letter's symbols with their values, which tell whether a mistake matters."""
-        setting = replace(self.context.setting, numbers=True)
-        trees = type(self)(Context(setting)).letters.values()
+        trees = replace(self, numbers=True).letters.values()
         return {each.id: Ref(symbol=each) for tree in trees for each in symbols_in(tree)}
 
 

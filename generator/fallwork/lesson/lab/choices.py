@@ -30,14 +30,14 @@ class Choices(Systems):
     @property
     def every_choice(self) -> bool:
         """Whether these are all that there are."""
-        return self.choices == self._unfeatured and is_small(self.setting.apparatus)
+        return self.choices == self._unfeatured and is_small(self.apparatus)
 
     @cached_property
     def _unfeatured(self) -> list[Account]:
         found, seen = [], {self._class(system) for system in self.systems}
         for members in self._candidates():
             chosen = Account(self, SystemChoice(id="", title="", members=members))
-            moving = any(name in self.setting.movers for name in members)
+            moving = any(name in self.movers for name in members)
             if moving and (kind := self._class(chosen)) not in seen:
                 seen.add(kind)
                 found.append(chosen)
@@ -45,8 +45,8 @@ class Choices(Systems):
 
     def _candidates(self) -> Iterator[tuple[str, ...]]:
         """Every choice, the smallest first; of a large set-up only the telling ones."""
-        everything = objects(self.setting.apparatus)
-        if not is_small(self.setting.apparatus):
+        everything = objects(self.apparatus)
+        if not is_small(self.apparatus):
             yield from sorted(self._telling, key=lambda members: (len(members), members))
             return
         for size in range(1, len(everything) + 1):
@@ -54,8 +54,8 @@ class Choices(Systems):
 
     def _class(self, chosen: Account) -> tuple[tuple[str, ...], ...]:
         works = sorted(work.force.name for work in chosen.works)
-        movers = [name for name in self.setting.movers if self.setting.mass(name)]
-        holders = [n for n in self.setting.scenario.objects if n in (*movers, *self.setting.rotors)]
+        movers = [name for name in self.movers if self.mass_kg(name)]
+        holders = [n for n in self.scenario.objects if n in (*movers, *self.rotors)]
         kinds = [kind for kind, change in chosen.solved.energy_changes.items() if change]
         return tuple(works), tuple(name for name in holders if name in chosen.members), tuple(kinds)
 
@@ -66,34 +66,33 @@ class Choices(Systems):
         Of many movers only the run's object and the first on a surface stand for the others.
         """
         chosen: list[tuple[str, ...]] = []
-        few = (*self.setting.sliders[:1], self.setting.scenario.run.object)
-        for name in self.setting.movers if len(self.setting.movers) <= MOST_NAMES else few:
+        few = (*self.sliders[:1], self.scenario.run.object)
+        for name in self.movers if len(self.movers) <= MOST_NAMES else few:
             chosen += [(name,), (name, EARTH)]
-            if name in self.setting.sliders:
-                chosen.append((name, self.names.surface(name)))
-        everything: tuple[str, ...] = self.setting.movers
-        for more in ((), tuple(self.setting.apparatus.strings), self.setting.rotors, (EARTH,)):
+            if name in self.sliders:
+                chosen.append((name, self.surface_under(name)))
+        everything: tuple[str, ...] = self.movers
+        for more in ((), tuple(self.apparatus.strings), self.rotors, (EARTH,)):
             everything = (*everything, *more)
             chosen.append(everything)
-        chosen.append((*everything, *self.setting.apparatus.surfaces))
+        chosen.append((*everything, *self.apparatus.surfaces))
         return {tuple(sorted(set(choice))) for choice in chosen}
 
     def members_in_order(self, chosen: Account) -> list[str]:
         """In the order in which the file names them, Earth last. A kind of which all the many are
         members stands once: ``movers``, ``strings``, ``pulleys`` or ``surfaces``.
         """
-        setting = self.setting
         kinds = {
-            "movers": setting.movers,
-            "strings": tuple(setting.apparatus.strings),
-            "pulleys": tuple(name for name in setting.rotors if name not in setting.movers),
-            "surfaces": tuple(setting.apparatus.surfaces),
+            "movers": self.movers,
+            "strings": tuple(self.apparatus.strings),
+            "pulleys": tuple(name for name in self.rotors if name not in self.movers),
+            "surfaces": tuple(self.apparatus.surfaces),
         }
         kind_of: dict[str, str] = {}
         for kind, names in kinds.items():
             if len(names) > MOST_NAMES and set(names) <= set(chosen.members):
                 kind_of |= dict.fromkeys(names, kind)
-        order = [*setting.scenario.objects, *kinds["strings"], *kinds["surfaces"], EARTH]
+        order = [*self.scenario.objects, *kinds["strings"], *kinds["surfaces"], EARTH]
         members = sorted(chosen.members, key=order.index)
         return list(dict.fromkeys(kind_of.get(name, name) for name in members))
 
@@ -112,10 +111,10 @@ class Choices(Systems):
     def fixed_pulleys(self) -> dict[str, list[str]]:
         """The pulleys in their places: ``ideal``, with inertia, or with friction alone."""
         found: dict[str, list[str]] = {"ideal": [], "inertia": [], "friction": []}
-        for name in self.setting.pulleys:
-            heavy = "inertia" if self.setting.pulleys[name].inertia else "friction"
-            if name not in self.setting.movers:
-                found[heavy if name in self.setting.rotors else "ideal"].append(name)
+        for name in self.pulleys:
+            heavy = "inertia" if self.pulleys[name].inertia else "friction"
+            if name not in self.movers:
+                found[heavy if name in self.rotors else "ideal"].append(name)
         return found
 
     @staticmethod

@@ -6,7 +6,6 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 from functools import cached_property, partial
 
-from fallwork.lesson.context import Context
 from fallwork.lesson.document import Equation, Inline, Relation
 from fallwork.lesson.expression import (
     Expression,
@@ -21,6 +20,7 @@ from fallwork.lesson.expression import (
     evaluate,
 )
 from fallwork.lesson.lab.accounts import Account
+from fallwork.lesson.lab.equations import Equations
 from fallwork.lesson.trees import ZERO, half, half_of, product, rebuilt, scaled, total
 from fallwork.mechanics.solution import Interaction
 
@@ -35,7 +35,7 @@ class Store:
     ``start`` is what it holds at the start, J: None for what is counted from its lowest value.
     """
 
-    context: Context
+    lab: Equations
     kind: str  # potential, kinetic, rotational, wheels, thermal; what a friction or bearing takes
     object: str
     change: Expression
@@ -51,7 +51,7 @@ class Store:
     @property
     def falls(self) -> bool:
         """Whether it gives energy away: a potential energy on the way down."""
-        return self.context.falls(self.change)
+        return self.lab.falls(self.change)
 
     @property
     def formulas(self) -> list[Inline]:
@@ -76,23 +76,26 @@ class Energies(Account):
     @property
     def speed(self) -> Symbol:
         """The speed at the end."""
-        names = self.names
-        return names.speed if self.together else names.speed_of(self.massive[0])
+        return self.lab.speed if self.together else self.lab.speed_of(self.massive[0])
+
+    @property
+    def _start_speed(self) -> Symbol:
+        lab = self.lab
+        return lab.start_speed if self.together else lab.start_speed_of(self.massive[0])
 
     @property
     def _start_square(self) -> Expression | None:
         """The square of the speed at the start; None from rest."""
-        if not self.setting.starts_moving:
+        if not self.lab.starts_moving:
             return None
-        names = self.names
-        return (names.start_speed if self.together else names.start_speed_of(self.massive[0])) ** 2
+        return self._start_speed**2
 
     @cached_property
     def moving_mass(self) -> Expression:
         """What half the squared common speed is multiplied by in the kinetic energy."""
         if not self.together:
-            return as_expression(self.names.mass(self.massive[0]))
-        return total(self.motion.inertia_of(self.moving, self.turning_pulleys))
+            return as_expression(self.lab.mass(self.massive[0]))
+        return total(self.lab.inertia_of(self.moving, self.turning_pulleys))
 
     @property
     def kinetic_by_speed(self) -> Relation:
@@ -109,24 +112,23 @@ class Energies(Account):
     @property
     def speed_from_energy(self) -> Equation:
         """The root, with a letter for a long mass where the numbers are put in."""
-        context, mass = self.context, self.moving_mass
+        mass = self.moving_mass
         twice = product(2, self.kinetic)
-        equation = context.result(self.speed, self._root(twice / mass), "m/s")
-        if not equation.numbers or not self.together or mass != context.motion.inertia:
+        equation = self.lab.result(self.speed, self._root(twice / mass), "m/s")
+        if not equation.numbers or not self.together or mass != self.lab.common_inertia:
             return equation
-        letter = context.names.moving_mass(context.value(mass))
+        letter = self.lab.moving_mass(self.lab.value(mass))
         return replace(equation, forms=(self._root(twice / letter),))
 
     @property
     def speed_in_full(self) -> Expression:
         """The root over forces times distance, with the distance taken out of the sum."""
-        motion, setting = self.motion, self.setting
-        distance: Expression = as_expression(self.names.distance)
+        distance: Expression = as_expression(self.lab.distance)
         forces = list(self._forces())
         if not self.together:
             (name,) = self.massive
-            distance = motion.distance_tree(name)
-            forces = [scaled(1 / setting.ratio(name), force) for force in forces]
+            distance = self.lab.distance_tree(name)
+            forces = [scaled(1 / self.lab.ratio(name), force) for force in forces]
         push = self._gravity_out(self._in_order(total(forces)))
         return self._root(product(2, push, distance) / self.moving_mass)
 
@@ -139,7 +141,7 @@ class Energies(Account):
 
         A work without a formula stands as its symbol.
         """
-        unit: dict[str, Expression] = {self.names.distance.id: Number(value=1)}
+        unit: dict[str, Expression] = {self.lab.distance.id: Number(value=1)}
         driving = [-self.potential_formula(name) for name in self.falling]
         braking = [-tree for tree in self.thermal]
         for at, work in enumerate(self.works):
@@ -150,7 +152,7 @@ class Energies(Account):
 
     def _in_order(self, forces: Expression) -> Expression:
         """The terms in the order in which Newton's second law had them, where they are the same."""
-        before = self.motion.driving
+        before = self.lab.driving
         terms, known = (
             tree.terms if isinstance(tree, Sum) else (tree,) for tree in (forces, before)
         )
@@ -158,7 +160,7 @@ class Energies(Account):
 
     def _gravity_out(self, forces: Expression) -> Expression:
         """A sum in which g is a factor of every term, with g taken out of it."""
-        g = self.names.gravity
+        g = self.lab.gravity
         terms = forces.terms if isinstance(forces, Sum) else ()
         bodies = [term.body if isinstance(term, Negative) else term for term in terms]
         shared = [b for b in bodies if isinstance(b, Product) and as_expression(g) in b.factors]
@@ -176,32 +178,30 @@ class Energies(Account):
     @property
     def kinetic_parts(self) -> Iterator[tuple[Symbol, Expression]]:
         """The kinetic energy of each member, then the rotational ones, with their formulas."""
-        names, motion = self.names, self.motion
         for name in self.massive:
-            yield names.kinetic(name), self._half_square(names.mass(name), name)
+            yield self.lab.kinetic(name), self._half_square(self.lab.mass(name), name)
         for name in self.turning:
-            mass = motion.rolling_mass(name) if name in self.massive else None
+            mass = self.lab.rolling_mass(name) if name in self.massive else None
             turned = self._half_spin(name) if mass is None else self._half_square(mass, name)
-            yield names.rotational(name), turned
+            yield self.lab.rotational(name), turned
 
     def _half_square(self, mass: Operand, name: str) -> Expression:
         """½ m v², or ½ m (v² − v₀²); where the motion comes to a stop, −½ m v₀²."""
-        names, moves = self.names, bool(self.setting.first_speed(name))
-        final, start = names.speed_of(name) ** 2, names.start_speed_of(name) ** 2
+        moves = bool(self.lab.first_speed(name))
+        final, start = self.lab.speed_of(name) ** 2, self.lab.start_speed_of(name) ** 2
         return self._gained(partial(half_of, as_expression(mass)), final, start, moves=moves)
 
     def _half_spin(self, pulley: str) -> Expression:
         """½ I (v/r)² likewise; ½ I ω² where no common speed is there."""
-        names, setting = self.names, self.setting
-        final, start = names.spin(pulley) ** 2, names.start_spin(pulley) ** 2
-        moves = bool(setting.phase.start_angular_velocities.get(pulley))
-        if setting.tied:
+        final, start = self.lab.spin(pulley) ** 2, self.lab.start_spin(pulley) ** 2
+        moves = bool(self.lab.phase.start_angular_velocities.get(pulley))
+        if self.lab.tied:
             final, start = (
-                (scaled(setting.rim(pulley), speed) / names.radius(pulley)) ** 2
-                for speed in (names.speed, names.start_speed)
+                (scaled(self.lab.rim(pulley), speed) / self.lab.radius(pulley)) ** 2
+                for speed in (self.lab.speed, self.lab.start_speed)
             )
-            moves = setting.starts_moving
-        return self._gained(partial(half, names.inertia(pulley)), final, start, moves=moves)
+            moves = self.lab.starts_moving
+        return self._gained(partial(half, self.lab.inertia(pulley)), final, start, moves=moves)
 
     def _gained(
         self,
@@ -211,7 +211,7 @@ class Energies(Account):
         *,
         moves: bool,
     ) -> Expression:
-        if self.setting.turns:
+        if self.lab.turns:
             return -energy(start)
         return energy(final - start if moves else final)
 
@@ -222,30 +222,29 @@ class Energies(Account):
         """Where the energy is and goes; none where other works feed the system, where nothing
         ends the phase, and where the lesson can't say how much each holds.
         """
-        setting, context = self.setting, self.context
         fed = any(w.force.interaction not in _DRAINS or w.force.work is None for w in self.works)
-        if fed or not self.falling or setting.phase.ends is None:
+        if fed or not self.falling or self.lab.phase.ends is None:
             return []
         found = list(self._stores())
-        if not context.numbers:
-            return [] if setting.starts_moving else found
-        return [] if any(context.value(store.change) is None for store in found) else found
+        if not self.lab.numbers:
+            return [] if self.lab.starts_moving else found
+        return [] if any(self.lab.value(store.change) is None for store in found) else found
 
     def _stores(self) -> Iterator[Store]:
-        context, names, setting = self.context, self.names, self.setting
+        lab = self.lab
 
         def store(kind: str, name: str, change: Operand, start: float | None = 0.0) -> Store:
             change = as_expression(change)
-            return Store(context=context, kind=kind, object=name, change=change, start=start)
+            return Store(lab=lab, kind=kind, object=name, change=change, start=start)
 
         for name in self.falling:
-            yield store("potential", name, names.potential_change(name), None)
+            yield store("potential", name, lab.potential_change(name), None)
         for name in self.massive:
-            square = setting.first_speed(name) ** 2
-            yield store("kinetic", name, names.kinetic(name), setting.mass(name) * square / 2)
+            square = lab.first_speed(name) ** 2
+            yield store("kinetic", name, lab.kinetic(name), lab.mass_kg(name) * square / 2)
         for name in self.turning:
-            kind = "wheels" if name in setting.bodies else "rotational"
-            yield store(kind, name, names.rotational(name), self._first_spin(name))
+            kind = "wheels" if name in self.lab.bodies else "rotational"
+            yield store(kind, name, self.lab.rotational(name), self._first_spin(name))
         for name, tree in zip(self.rubbed, self.thermal, strict=True):
             yield store("thermal", name, tree)
         for work in self.works:
@@ -253,26 +252,23 @@ class Energies(Account):
 
     def _first_spin(self, name: str) -> float:
         """The rotational energy of a cart's wheels or of a pulley at the start of the phase, J."""
-        setting = self.setting
-        if name in setting.bodies:
-            return setting.wheel_mass(name) * setting.first_speed(name) ** 2 / 4
-        spin = setting.phase.start_angular_velocities.get(name, 0.0)
-        return float(setting.pulleys[name].inertia) * spin**2 / 2
+        if name in self.lab.bodies:
+            return self.lab.wheels_kg(name) * self.lab.first_speed(name) ** 2 / 4
+        spin = self.lab.phase.start_angular_velocities.get(name, 0.0)
+        return float(self.lab.pulleys[name].inertia) * spin**2 / 2
 
     def course_of(self, store: Store) -> list[Inline]:
         """What a store holds at the start, half way and at the end: its amounts, or in symbols."""
-        if not self.context.numbers:
+        if not self.lab.numbers:
             return store.formulas
-        return [
-            self.context.amount(value, "J") for value in self._amounts[self.stores.index(store)]
-        ]
+        return [self.lab.amount(value, "J") for value in self._amounts[self.stores.index(store)]]
 
     @property
     def sums(self) -> list[Inline]:
         """The same of all stores together; from rest, what the falling members give away."""
-        if not self.context.numbers:
+        if not self.lab.numbers:
             return [total(-store.change for store in self.stores if store.falls)] * len(SHARES)
-        return [self.context.amount(sum(c), "J") for c in zip(*self._amounts, strict=True)]
+        return [self.lab.amount(sum(c), "J") for c in zip(*self._amounts, strict=True)]
 
     @cached_property
     def _amounts(self) -> list[list[float]]:

@@ -7,10 +7,9 @@ evaluated there.
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
+from typing import Self
 
-from fallwork.lesson.context import Context
 from fallwork.lesson.document import Inline, Relation
-from fallwork.lesson.elimination import inner_forces
 from fallwork.lesson.expression import (
     Expression,
     Number,
@@ -23,6 +22,7 @@ from fallwork.lesson.expression import (
     evaluate,
 )
 from fallwork.lesson.lab.acceleration import Acceleration
+from fallwork.lesson.lab.solving import inner_forces
 from fallwork.lesson.trees import ZERO, rebuilt, scaled, with_values
 
 EXTREME = 1000  # how many times heavier than all others one object is made to look at a limit
@@ -73,22 +73,21 @@ class Limiting(Acceleration):
     factor_of_extremes = EXTREME
 
     @cached_property
-    def _public(self) -> Context:
+    def _public(self) -> Self:
         """The same with values: what is given is public, so it may decide what is said."""
-        return Context(replace(self.setting, numbers=True))
+        return replace(self, numbers=True)
 
     @cached_property
     def _formulas(self) -> Mapping[str, Expression]:
         """Accelerations and inner forces by the ids of their symbols, in the givens."""
-        motion, names = self.context.motion, self.context.names
-        found = {names.friction(n).id: motion.friction_in_full(n) for n in motion.kinetic_frictions}
-        free = None if self.setting.tied else self.solved_together
-        solved = (*free.forces, *free.accelerations) if free else inner_forces(self.context)[0]
-        if self.setting.tied and self.setting.moves:
-            common = motion.acceleration_in_full
-            for name in self.setting.movers:
-                found[names.acceleration_of(name).id] = scaled(self.setting.ratio(name), common)
-            found[names.acceleration.id] = common
+        found = {self.friction(n).id: self.friction_in_full(n) for n in self.kinetic_frictions}
+        free = None if self.tied else self.solved_together
+        solved = (*free.forces, *free.accelerations) if free else inner_forces(self)[0]
+        if self.tied and self.moves:
+            common = self.acceleration_in_full
+            for name in self.movers:
+                found[self.acceleration_of(name).id] = scaled(self.ratio(name), common)
+            found[self.acceleration.id] = common
         for one in solved:
             found[one.symbol.id] = rebuilt(one.tree, found)
         return found
@@ -119,7 +118,7 @@ class Limiting(Acceleration):
     def _letter(self, symbol: Symbol, mark: str, limit: Expression) -> Symbol | None:
         if limit == ZERO or not _counts(limit):
             return None
-        return self.names.limiting(symbol, mark, self.context.value(limit))
+        return self.limiting(symbol, mark, self.value(limit))
 
     def _without(self, mark: str, of: Sequence[str], gone: Sequence[Symbol]) -> Iterator[Limit]:
         """The case in which some givens are zero: the formula that is left.
@@ -129,22 +128,22 @@ class Limiting(Acceleration):
         if not gone:
             return
         zeros: dict[str, Expression] = {symbol.id: ZERO for symbol in gone}
-        left = rebuilt(self.motion.acceleration_in_full, zeros)
+        left = rebuilt(self.acceleration_in_full, zeros)
         changes = dict.fromkeys(zeros, 0.0)
-        turns = value_at(self._public.motion.acceleration_in_full, changes) < 0.0
-        if self.setting.starts_moving or not turns:
-            yield self._limit(mark, of, changes, [(self.names.acceleration, left)])
+        turns = value_at(self._public.acceleration_in_full, changes) < 0.0
+        if self.starts_moving or not turns:
+            yield self._limit(mark, of, changes, [(self.acceleration, left)])
 
     def _tension_on(self, name: str) -> Symbol | None:
         """The tension of the one string that holds an object."""
-        terms = self.motion.inner(name)
+        terms = self.inner(name)
         size = terms[0].size if len(terms) == 1 else None
-        carried = name in self.setting.carried
+        carried = name in self.carried
         return size.symbol if isinstance(size, Ref) and not carried else None
 
     def amount_in(self, limit: Limit, claim: Claim) -> Inline:
         """What the formula of a quantity gives in a case, as an amount."""
-        return self.context.amount(value_at(claim.formula, limit.changes), claim.symbol.unit)
+        return self.amount(value_at(claim.formula, limit.changes), claim.symbol.unit)
 
 
 def _counts(tree: Expression) -> bool:

@@ -18,7 +18,7 @@ class Motion(Base):
     @property
     def ended_by(self) -> str:
         """What ends the part, in a word; "" where nothing does."""
-        ending = self.setting.ending
+        ending = self.ending
         return ending.value if ending else ""
 
     @property
@@ -27,13 +27,13 @@ class Motion(Base):
         ``start`` speed, as everything stops; the ``time``; the ``stop`` of one of several free
         objects; the ``constant`` speed; the ``distance``.
         """
-        free_stop = not self.setting.tied and self.setting.ending in _STOPS
+        free_stop = not self.tied and self.ending in _STOPS
         kinds = {
-            "nothing": self.setting.ending is None,
-            "start": self.setting.turns,
-            "time": self.setting.ending is Ending.TIME,
+            "nothing": self.ending is None,
+            "start": self.turns,
+            "time": self.ending is Ending.TIME,
             "stop": free_stop,
-            "constant": self.setting.constant,
+            "constant": self.constant,
         }
         return next((kind for kind, holds in kinds.items() if holds), "distance")
 
@@ -44,11 +44,11 @@ class Motion(Base):
         """Where the distance of the reference mover comes from: ``given``, that of the ``run``'s
         object, the ``room`` on a surface, or its ``value`` alone.
         """
-        if self.names.distance_is_given:
+        if self.distance_is_given:
             return "given"
-        if self.setting.tied and self.setting.ending in (Ending.LANDS, Ending.COVERED):
+        if self.tied and self.ending in (Ending.LANDS, Ending.COVERED):
             return "run"
-        if self.setting.tied and self.setting.ending is Ending.REACHES and self.room is not None:
+        if self.tied and self.ending is Ending.REACHES and self.room is not None:
             return "room"
         return "value"
 
@@ -56,70 +56,68 @@ class Motion(Base):
     def distance_formula(self) -> Expression:
         """The distance of the reference mover from where it comes from."""
         if self.distance_by == "run":
-            run = self.setting.apparatus.run.object
-            far = total([*self._ways_before(run), self.names.run_distance])
-            return scaled(1 / self.setting.ratio(run), far)
+            run = self.apparatus.run.object
+            far = total([*self._ways_before(run), self.run_distance])
+            return scaled(1 / self.ratio(run), far)
         room = self.room if self.distance_by == "room" else None
-        return scaled(1 / self.setting.ratio(self.setting.ender), room) if room else self._distance
+        return scaled(1 / self.ratio(self.ender), room) if room else self._distance
 
     @property
     def room(self) -> Expression | None:
         """How far the object that ends the part could move on its surface, from the givens."""
-        setting, names, name = self.setting, self.names, self.setting.ender
-        if name not in setting.sliders or names.slider(name).starts_at is None:
+        name = self.ender
+        if name not in self.sliders or self.given_slider(name).starts_at is None:
             return None
-        place, surface = as_expression(names.start_place(name)), names.surface(name)
+        place, surface = as_expression(self.start_place(name)), self.surface_under(name)
         before = self._ways_before(name)
-        if (setting.phase.displacements[name] or 0.0) < 0:
+        if (self.phase.displacements[name] or 0.0) < 0:
             return total([place, *before])
-        if setting.scenario.surfaces[surface].length is None:
+        if self.scenario.surfaces[surface].length is None:
             return None
-        return total([names.length(surface), -place, *before])
+        return total([self.length(surface), -place, *before])
 
     def _ways_before(self, name: str) -> Iterator[Expression]:
         """The path in each earlier part: to be made good where it led away from this one's end."""
-        now = self.setting.phase.displacements[name] or 0.0
-        for earlier in (
-            self.context.at(index) for index in self.setting.driven if index < self.setting.index
-        ):
-            then = earlier.setting.phase.displacements[name] or 0.0
-            path = earlier.motion.distance_tree(name)
+        now = self.phase.displacements[name] or 0.0
+        for earlier in (self.at(index) for index in self.driven if index < self.index):
+            then = earlier.phase.displacements[name] or 0.0
+            path = earlier.distance_tree(name)
             yield path if now * then < 0 else -path
 
     @property
     def _distance(self) -> Expression:
-        return as_expression(self.names.distance)
+        return as_expression(self.distance)
 
     # Speeds and paths after the time of the part.
 
     @property
     def starts(self) -> bool:
         """Whether the reference mover has a speed at the start."""
-        return bool(self.setting.first_speed(self.setting.reference))
+        return bool(self.first_speed(self.reference))
 
     @property
     def way_back(self) -> tuple[Symbol, Expression]:
         """How far the motion leads the other way first, where it turns round in the part."""
-        start = self.names.start_speed_of(self.setting.reference)
-        far = start**2 / product(2, self.context.reference_acceleration)
-        return self.names.way_back(self.context.value(far)), far
+        start = self.start_speed_of(self.reference)
+        far = start**2 / product(2, self.reference_acceleration)
+        return self.distance_back(self.value(far)), far
 
     @property
     def mean_speed(self) -> Expression:
         """Half the sum of the speeds at the start and at the end; the time goes behind it."""
-        if self.setting.turns:
-            return half(self.names.start_speed, self.names.time)
-        first = self._start(self.setting.reference)
-        speeds = self.names.speed if first is None else total([self.names.speed, first])
-        return half(speeds, self.names.time)
+        if self.turns:
+            return half(self.start_speed, self.time)
+        first = self._start(self.reference)
+        speeds = self.speed if first is None else total([self.speed, first])
+        return half(speeds, self.time)
 
     @property
     def time_to_stop(self) -> Expression:
         """Speed at the start over how fast it is lost, for a pulley angular velocity likewise."""
-        names, name = self.names, self.setting.ender
-        if name in self.setting.rotors:
-            return -names.start_spin(name) / names.angular_acceleration(name)
-        return -names.start_speed_of(name) / self._gain(name)
+        name = self.ender
+        if name in self.rotors:
+            return -self.start_spin(name) / self.angular_acceleration(name)
+        return -self.start_speed_of(name) / self._gain(name)
 
     def speed_after(self, name: str) -> Expression:
         """v₀ + a t."""
@@ -127,48 +125,47 @@ class Motion(Base):
 
     def path_after(self, name: str) -> Expression:
         """v₀ t + ½ a t²."""
-        steady = self.setting.phase.accelerations[name] == 0
+        steady = self.phase.accelerations[name] == 0
         start = self._start(name)
         gain = None if start is not None and steady else self._gain(name)
         return self._amount_after(start, gain)
 
     def spin_after(self, pulley: str) -> Expression:
         """ω₀ + α t."""
-        gain = self.names.angular_acceleration(pulley)
+        gain = self.angular_acceleration(pulley)
         return self._rate_after(self._start_spin(pulley), gain)
 
     def angle_after(self, pulley: str) -> Expression:
         """ω₀ t + ½ α t²."""
-        gain = self.names.angular_acceleration(pulley)
+        gain = self.angular_acceleration(pulley)
         return self._amount_after(self._start_spin(pulley), gain)
 
     def _start(self, name: str) -> Expression | None:
         """The velocity at the start, minus the speed if it leads back; None from rest."""
-        if not self.setting.first_speed(name):
+        if not self.first_speed(name):
             return None
-        speed = as_expression(self.names.start_speed_of(name))
-        return signed(-1 if self.setting.starts_back(name) else 1, speed)
+        speed = as_expression(self.start_speed_of(name))
+        return signed(-1 if self.starts_back(name) else 1, speed)
 
     def _start_spin(self, pulley: str) -> Expression | None:
         """The angular velocity at the start, in the sense in which the pulley turns in the end."""
-        setting = self.setting
-        spin = setting.phase.start_angular_velocities.get(pulley, 0.0)
-        start = self.names.start_spin(pulley) if spin else None
-        return None if start is None else signed(int(spin * setting.spins[pulley] > 0) or -1, start)
+        spin = self.phase.start_angular_velocities.get(pulley, 0.0)
+        start = self.start_spin(pulley) if spin else None
+        return None if start is None else signed(int(spin * self.spins[pulley] > 0) or -1, start)
 
     def _gain(self, name: str) -> Symbol:
         """The acceleration of a mover; the common one where it shares that."""
-        if self.setting.tied and self.setting.ratio(name) == 1:
-            return self.names.acceleration
-        return self.names.acceleration_of(name)
+        if self.tied and self.ratio(name) == 1:
+            return self.acceleration
+        return self.acceleration_of(name)
 
     def _rate_after(self, start: Expression | None, gain: Symbol) -> Expression:
-        grown = product(gain, self.names.time)
+        grown = product(gain, self.time)
         return grown if start is None else total([start, grown])
 
     def _amount_after(self, start: Expression | None, gain: Symbol | None) -> Expression:
         """From a rate at the start, a minus sign of it in front, and what the rate gains."""
-        time, terms = self.names.time, list[Operand]()
+        time, terms = self.time, list[Operand]()
         if start is not None:
             sign, size = (-1, -start) if isinstance(start, Negative) else (1, start)
             terms.append(signed(sign, product(size, time)))
@@ -178,11 +175,10 @@ class Motion(Base):
 
     def common_speed(self, name: str) -> Expression:
         """The final speed of a mover by that of the reference mover."""
-        return scaled(self.setting.ratio(name), self.names.speed)
+        return scaled(self.ratio(name), self.speed)
 
     @property
     def going_apart(self) -> list[str]:
         """The movers whose path and speed the strings leave open, but the reference mover."""
-        setting = self.setting
-        others = [n for n in setting.movers if n != setting.reference and not setting.rests(n)]
-        return [name for name in others if setting.phase.displacements[name] is not None]
+        others = [n for n in self.movers if n != self.reference and not self.rests(n)]
+        return [name for name in others if self.phase.displacements[name] is not None]

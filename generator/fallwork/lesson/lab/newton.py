@@ -5,9 +5,9 @@ from dataclasses import dataclass
 from functools import cached_property
 
 from fallwork.lesson.document import Equation, Relation
-from fallwork.lesson.elimination import Solved, inner_forces
 from fallwork.lesson.expression import Expression, as_expression
 from fallwork.lesson.lab.base import Base
+from fallwork.lesson.lab.solving import Solved, inner_forces
 from fallwork.lesson.trees import ZERO, product, scaled, signed, total
 from fallwork.mechanics.solution import Interaction
 
@@ -35,84 +35,83 @@ class Newton(Base):
     def newton(self, name: str, *, common: bool = False) -> Equation:
         """Sum of the forces along the path = mass times acceleration, its own or the common one."""
         return Equation(
-            left=self.motion.resultant(name),
-            right=self.motion.mass_times_acceleration(name, common=common),
+            left=self.resultant(name),
+            right=self.mass_times_acceleration(name, common=common),
             unit="N",
-            name=f"Newton's second law for {self.context.the(name)}",
+            name=f"Newton's second law for {self.the(name)}",
         )
 
     def gravity_along(self, name: str) -> Expression:
         """The component of gravity along a slope."""
-        return product(self.motion.gravity_on(name), self.motion.sine(name) or 1)
+        return product(self.gravity_on(name), self.sine(name) or 1)
 
     def wheels(self, name: str) -> Equation | None:
         """What makes the wheels of a cart turn; None where nothing has to."""
-        extra = self.motion.rolling_mass(name)
-        force = self.setting.force(Interaction.ROLLING, name)
+        extra = self.rolling_mass(name)
+        force = self.force(Interaction.ROLLING, name)
         if extra is None or force is None or not force.size:
             return None
-        gains = (self.setting.along(force) or 0.0) * self.setting.senses[name] < 0
-        needed = product(extra, self.motion.own_acceleration(name))
-        rolling = as_expression(self.names.rolling(name))
+        gains = (self.along(force) or 0.0) * self.senses[name] < 0
+        needed = product(extra, self.own_acceleration(name))
+        rolling = as_expression(self.rolling(name))
         return Equation(left=rolling, right=signed(1 if gains else -1, needed), unit="N")
 
     def rotation(self, pulley: str) -> Equation:
         """Sum of the torques = rotational inertia times angular acceleration."""
-        names, parts = self.names, self.setting.pulleys[pulley]
+        parts = self.pulleys[pulley]
         torques = [
-            signed(sign, product(tension, names.radius(pulley)))
-            for sign, tension in self.motion.rim_pulls(pulley)
+            signed(sign, product(tension, self.radius(pulley)))
+            for sign, tension in self.rim_pulls(pulley)
         ]
         if parts.bearing_torque:
-            torques.append(signed(-self.setting.onward, names.bearing_torque(pulley)))
+            torques.append(signed(-self.onward, self.bearing_torque(pulley)))
         turning: Expression = ZERO
         if parts.inertia:
-            turning = product(names.inertia(pulley), names.angular_acceleration(pulley))
+            turning = product(self.inertia(pulley), self.angular_acceleration(pulley))
         return Equation(left=total(torques), right=turning, unit="N·m")
 
     def at_the_rim(self, pulley: str) -> Equation:
         """The angular acceleration by the common acceleration."""
-        names = self.names
-        speedup = scaled(self.setting.rim(pulley), names.acceleration) / names.radius(pulley)
-        alpha = as_expression(names.angular_acceleration(pulley))
+        speedup = scaled(self.rim(pulley), self.acceleration) / self.radius(pulley)
+        alpha = as_expression(self.angular_acceleration(pulley))
         return Equation(left=alpha, right=speedup, unit="rad/s²")
 
     def is_disc(self, pulley: str) -> bool:
         """Whether the inertia of a pulley follows from its mass and radius."""
-        given = getattr(self.setting.scenario.objects[pulley], "inertia", None)
-        return given is None and bool(self.setting.pulleys[pulley].inertia)
+        given = getattr(self.scenario.objects[pulley], "inertia", None)
+        return given is None and bool(self.pulleys[pulley].inertia)
 
     # ---- what the strings pull with
 
     @cached_property
     def inner_forces(self) -> tuple[tuple[Solved, ...], tuple[Solved, ...]]:
         """Tensions and rigid pulls in the order in which they can be found, and the checks."""
-        if not self.setting.tied or not self.setting.taut:
+        if not self.tied or not self.taut:
             return (), ()
-        return inner_forces(self.context)
+        return inner_forces(self)
 
     @property
     def held(self) -> Iterator[Held]:
         """Each hanging weight that moves and is held by one pull."""
-        for name in self.setting.hanging:
+        for name in self.hanging:
             pull = self._pull_on(name)
-            if pull is None or self.setting.rests(name):
+            if pull is None or self.rests(name):
                 continue
-            acceleration = self.setting.phase.accelerations[name]
-            gravity = self.motion.gravity_on(name)
-            values = self.context.value(pull), self.context.value(gravity)
+            acceleration = self.phase.accelerations[name]
+            gravity = self.gravity_on(name)
+            values = self.value(pull), self.value(gravity)
             yield Held(
                 name=name,
                 pull=pull,
                 gravity=gravity,
                 sign="=<>"[(acceleration > 0) - (acceleration < 0)],
-                slowing=acceleration * self.setting.ways[name] < 0,
+                slowing=acceleration * self.ways[name] < 0,
                 apart=bool(acceleration) and None not in values and values[0] != values[1],
             )
 
     def _pull_on(self, name: str) -> Expression | None:
         """The one pull that holds a weight: of a string, or of the pulley that carries it."""
-        inner = self.motion.inner(name)
+        inner = self.inner(name)
         if len(inner) != 1 or inner[0].force.interaction is Interaction.CONTACT:
             return None
         return inner[0].size if inner[0].force.size is not None else None

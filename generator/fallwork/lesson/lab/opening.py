@@ -34,23 +34,23 @@ class Opening(Base):
     @property
     def run(self) -> Run:
         """What the scenario says of the run."""
-        return self.setting.scenario.run
+        return self.scenario.run
 
     @property
     def riders(self) -> Mapping[str, list[str]]:
         """What runs on each surface."""
-        found: dict[str, list[str]] = {s: [] for s in self.setting.apparatus.surfaces}
-        for name in self.setting.sliders:
-            found[self.names.surface(name)].append(name)
+        found: dict[str, list[str]] = {s: [] for s in self.apparatus.surfaces}
+        for name in self.sliders:
+            found[self.surface_under(name)].append(name)
         return {surface: riders for surface, riders in found.items() if riders}
 
     @property
     def lines(self) -> tuple[Line, ...]:
         """The strings, each from its drum where it has one."""
-        return tuple(map(self._line, self.setting.apparatus.strings))
+        return tuple(map(self._line, self.apparatus.strings))
 
     def _line(self, name: str) -> Line:
-        line = self.setting.rigging.strings[name]
+        line = self.rigging.strings[name]
         path, elements = line.path, line.elements
         passed = tuple(
             Passed(pulley=path[at], hangs=elements[at] is Element.MOVING and line.bight(at) > 0)
@@ -65,39 +65,38 @@ class Opening(Base):
     def loads(self) -> Mapping[str, list[str]]:
         """What each moving pulley carries."""
         found: dict[str, list[str]] = {}
-        for load, pulley in self.setting.carried.items():
+        for load, pulley in self.carried.items():
             found.setdefault(pulley, []).append(load)
         return found
 
     @property
     def pushed(self) -> str:
         """What the hand pushes: where it has the speed that is given, what runs on a surface."""
-        setting, run = self.setting, self.run
-        riders = [name for name in setting.sliders if self._as_fast(name)]
-        return run.object if run.object in setting.sliders else next(iter(riders), run.object)
+        run = self.run
+        riders = [name for name in self.sliders if self._as_fast(name)]
+        return run.object if run.object in self.sliders else next(iter(riders), run.object)
 
     def _as_fast(self, name: str) -> bool:
-        setting = self.setting
-        return setting.tied and abs(setting.ratio(name)) == abs(setting.ratio(self.run.object))
+        return self.tied and abs(self.ratio(name)) == abs(self.ratio(self.run.object))
 
     @property
     def pushed_way(self) -> str:
         """The direction of the push, in words."""
-        first = self.setting.phase.start_velocities[self.pushed]
-        return self.names.way(self.pushed, 1 if first > 0 else -1)
+        first = self.phase.start_velocities[self.pushed]
+        return self.direction(self.pushed, 1 if first > 0 else -1)
 
     @property
     def lands(self) -> bool:
         """Whether the first part of the run ends with a landing."""
-        return self.setting.ending is Ending.LANDS
+        return self.ending is Ending.LANDS
 
     @property
     def covers(self) -> bool:
         """Whether any part of the run ends when its distance is covered."""
-        phases = range(len(self.setting.solution.phases))
-        return any(self.setting.at(index).ending is Ending.COVERED for index in phases)
+        phases = range(len(self.solution.phases))
+        return any(self.at(index).ending is Ending.COVERED for index in phases)
 
     @property
     def runs_down(self) -> list[str]:
         """What static friction alone can't hold on its slope."""
-        return [name for name in self.setting.sliders if not self.setting.clings(name)]
+        return [name for name in self.sliders if not self.clings(name)]

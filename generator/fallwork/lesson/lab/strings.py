@@ -4,8 +4,8 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
 from fallwork.lesson.expression import Expression
-from fallwork.lesson.free import rates
 from fallwork.lesson.lab.base import Base
+from fallwork.lesson.lab.together import rates
 from fallwork.lesson.trees import ZERO, scaled, signed, total
 from fallwork.mechanics.rigging import Element
 
@@ -31,26 +31,26 @@ class Strings(Base):
 
     def ends(self, string: str) -> tuple[str, str]:
         """What a string ends on."""
-        path = self.setting.apparatus.strings[string].path
+        path = self.apparatus.strings[string].path
         return path[0], path[-1]
 
     def beside(self, string: str, pulley: str) -> tuple[str, str]:
         """What comes before and after a pulley along a string."""
-        path = self.setting.apparatus.strings[string].path
+        path = self.apparatus.strings[string].path
         at = path.index(pulley)
         return path[at - 1], path[at + 1]
 
     def meets_pulley(self, string: str) -> bool:
         """Whether a string passes or ends on any pulley."""
-        return bool(set(self.setting.apparatus.strings[string].path) & set(self.setting.pulleys))
+        return bool(set(self.apparatus.strings[string].path) & set(self.pulleys))
 
     def tie(self, string: str) -> Tie:
         """How a string ties the motions."""
-        line = self.setting.rigging.strings[string]
+        line = self.rigging.strings[string]
         elements = list(zip(line.path, line.elements, strict=True))
         inside = tuple(name for name, element in elements if element is Element.MOVING)
-        constraint = self.setting.ties.constraint(string)
-        movers = {name: k for name, k in constraint.items() if name in self.setting.senses}
+        constraint = self.ties.constraint(string)
+        movers = {name: k for name, k in constraint.items() if name in self.senses}
         kind = "held" if movers else ""
         if len(movers) == 2 == len(constraint) and len(set(map(abs, movers.values()))) == 1:
             kind = "same"
@@ -70,15 +70,14 @@ class Strings(Base):
 
     def _seen(self, pulley: str, movers: Mapping[str, int]) -> tuple[Expression, ...]:
         """The accelerations of the two ends relative to the pulley, each in its own sense."""
-        setting, names = self.setting, self.names
-        ends = sorted((n for n in movers if n != pulley), key=lambda name: setting.senses[name])
-        if len(ends) != 2 or set(ends) - set(setting.hanging) or any(map(setting.rests, movers)):
+        ends = sorted((n for n in movers if n != pulley), key=lambda name: self.senses[name])
+        if len(ends) != 2 or set(ends) - set(self.hanging) or any(map(self.rests, movers)):
             return ()
         return tuple(
             total(
                 [
-                    signed(way * setting.senses[end], names.acceleration_of(end)),
-                    signed(-way * setting.senses[pulley], names.acceleration_of(pulley)),
+                    signed(way * self.senses[end], self.acceleration_of(end)),
+                    signed(-way * self.senses[pulley], self.acceleration_of(pulley)),
                 ]
             )
             for end, way in zip(ends, (-1, 1), strict=True)
@@ -86,37 +85,36 @@ class Strings(Base):
 
     def sides(self, movers: Mapping[str, int]) -> tuple[Expression, Expression]:
         """The accelerations on a string: those that give string left, the others right."""
-        setting, names = self.setting, self.names
-        ties = {n: k * setting.senses[n] for n, k in movers.items() if not setting.rests(n)}
+        ties = {n: k * self.senses[n] for n, k in movers.items() if not self.rests(n)}
         give, take = (
-            total(scaled(abs(k), names.acceleration_of(n)) for n, k in ties.items() if k * way > 0)
+            total(scaled(abs(k), self.acceleration_of(n)) for n, k in ties.items() if k * way > 0)
             for way in (-1, 1)
         )
         return (take, give) if give == ZERO else (give, take)
 
     def kept_lengths(self, string: str) -> list[Expression]:
         """Sums of accelerations that vanish while each taut part of a string keeps its length."""
-        conditions = (rates(self.context, tie) for tie in self.setting.ties.spans(string))
+        conditions = (rates(self, tie) for tie in self.ties.spans(string))
         return [condition for condition in conditions if condition != ZERO]
 
     def loads_of(self, movers: Iterable[str]) -> list[str]:
         """What hangs rigidly from any of them."""
-        carried = self.setting.carried
+        carried = self.carried
         return [name for name, pulley in carried.items() if pulley in movers]
 
     def passed_pulleys(self, string: str) -> tuple[list[str], list[str]]:
         """The pulleys that a string passes: those that take no torque to turn, and the others."""
-        inner = dict.fromkeys(self.setting.apparatus.strings[string].path[1:-1])
-        passed = [name for name in inner if name in self.setting.pulleys]
-        heavy = [name for name in passed if name in self.setting.rotors]
+        inner = dict.fromkeys(self.apparatus.strings[string].path[1:-1])
+        passed = [name for name in inner if name in self.pulleys]
+        heavy = [name for name in passed if name in self.rotors]
         return [name for name in passed if name not in heavy], heavy
 
     def explained_before(self, string: str) -> bool:
         """Whether an earlier string over an ideal pulley has had the full explanation."""
-        strings = list(self.setting.apparatus.strings)
+        strings = list(self.apparatus.strings)
         return any(
             self.passed_pulleys(other)[0]
-            and other not in self.setting.phase.slack
-            and self.names.one_tension(other)
+            and other not in self.phase.slack
+            and self.one_tension(other)
             for other in strings[: strings.index(string)]
         )

@@ -69,7 +69,7 @@ class System(Energies):
     @property
     def _acting(self) -> Iterator[Work]:
         forces = self.solved.external
-        return (Work(self.context, force) for force in forces if force.on != EARTH)
+        return (Work(self.lab, force) for force in forces if force.on != EARTH)
 
     @property
     def told_before(self) -> set[str]:
@@ -80,24 +80,22 @@ class System(Energies):
     def pressed(self) -> tuple[str, ...]:
         """The members on which a normal force acts from outside, first those on slopes."""
         normal = (work.on for work in self.idle if work.sort == "normal")
-        return tuple(sorted(normal, key=lambda on: self.motion.sine(on) is None))
+        return tuple(sorted(normal, key=lambda on: self.lab.sine(on) is None))
 
     @property
     def pairs(self) -> list[str]:
         """The interactions between members, as forces on what moves or turns, in words."""
-        setting, names = self.setting, self.names
-        pulled = (*setting.movers, *setting.rotors)
+        pulled = (*self.lab.movers, *self.lab.rotors)
         inside = [f for f in self.solved.internal if f.reason is not ZeroWork.NO_FORCE]
-        return list(dict.fromkeys(names.phrase(f) for f in inside if f.on in pulled))
+        return list(dict.fromkeys(self.lab.phrase(f) for f in inside if f.on in pulled))
 
     # Works.
 
     @property
     def farther(self) -> tuple[str, ...]:
         """Members that do work and move farther than the distance d."""
-        setting = self.setting
         on = dict.fromkeys(work.on for work in self.works if work.on_mover)
-        return tuple(name for name in on if setting.tied and setting.ratio(name) != 1)
+        return tuple(name for name in on if self.lab.tied and self.lab.ratio(name) != 1)
 
     @property
     def first_loss(self) -> Force | None:
@@ -107,7 +105,7 @@ class System(Energies):
 
     @property
     def _losses(self) -> list[Force]:
-        rolls = self.setting.rolls
+        rolls = self.lab.rolls
         return [w.force for w in self.works if w.sort == "friction" and rolls(w.on)]
 
     @property
@@ -117,7 +115,7 @@ class System(Energies):
 
     @property
     def _feels_pull(self) -> bool:
-        slider = self.setting.sliders[:1]
+        slider = self.lab.sliders[:1]
         pulls = (w for w in self.works if w.sort == "tension" and w.force.work)
         return any((work.on,) == slider for work in pulls)
 
@@ -141,7 +139,7 @@ class System(Energies):
 
     def comes_down(self, name: str) -> bool:
         """Whether a member gets lower."""
-        gravity = self.setting.force(Interaction.GRAVITY, name)
+        gravity = self.lab.force(Interaction.GRAVITY, name)
         return gravity is not None and (gravity.work or 0.0) > 0
 
     # Its energy balance.
@@ -149,7 +147,7 @@ class System(Energies):
     @property
     def without_tensions(self) -> bool:
         """Whether no tension enters the balance."""
-        return set(self.moving) == set(self.setting.movers) and self.with_earth
+        return set(self.moving) == set(self.lab.movers) and self.with_earth
 
     # Strings inside.
 
@@ -163,12 +161,12 @@ class System(Energies):
         chosen = next((s for s in strings if seen[s] is not None), next(iter(strings), None))
         if chosen is None:
             return None
-        path = self.setting.apparatus.strings[chosen].path
-        inside = [name for name in self.setting.taut if name in self.members]
+        path = self.lab.apparatus.strings[chosen].path
+        inside = [name for name in self.lab.taut if name in self.members]
         return Cancelling(
             string=chosen,
             works=_by_sign([(name, self._pull_work(chosen, name)) for name in (path[0], path[-1])]),
-            tension=self.names.tension(chosen, seen[chosen] or path[0]),
+            tension=self.lab.tension(chosen, seen[chosen] or path[0]),
             seen=seen[chosen],
             like=len(inside) > 1 and inside == strings,
         )
@@ -176,43 +174,39 @@ class System(Energies):
     @property
     def passing_strings(self) -> Iterator[Cancelling]:
         """The other strings inside whose works cancel, as they pass a pulley inside."""
-        context = self.context
-        for string in (name for name in context.setting.taut if name in self.members):
+        for string in (name for name in self.lab.taut if name in self.members):
             acting = [f for f in self.solved.internal if f.partner == string and f.work]
-            trees = [(force.on, Work(context, force).formula) for force in acting]
+            trees = [(force.on, Work(self.lab, force).formula) for force in acting]
             works = [(name, tree) for name, tree in trees if tree is not None]
             leaves = any(work.on == string for work in self.works)
             if string in self._inner_strings or len(works) < max(2, len(trees)) or leaves:
                 continue
-            tension = context.names.tension(
-                string, context.setting.apparatus.strings[string].path[0]
-            )
+            tension = self.lab.tension(string, self.lab.apparatus.strings[string].path[0])
             yield Cancelling(string=string, works=_by_sign(works), tension=tension)
 
     @cached_property
     def _inner_strings(self) -> list[str]:
-        setting, names = self.setting, self.names
         found = []
-        for string in (name for name in setting.taut if name in self.members):
-            path = setting.apparatus.strings[string].path
+        for string in (name for name in self.lab.taut if name in self.members):
+            path = self.lab.apparatus.strings[string].path
             ends = path[0] in self.moving and path[-1] in self.moving
-            passed = any(name in setting.movers for name in path[1:-1])
-            known = names.stretch(string, path[0]).tension is not None
-            if ends and not passed and known and names.one_tension(string):
+            passed = any(name in self.lab.movers for name in path[1:-1])
+            known = self.lab.stretch(string, path[0]).tension is not None
+            if ends and not passed and known and self.lab.one_tension(string):
                 found.append(string)
         return found
 
     def _pulled_before(self, string: str) -> str | None:
         """The member of an earlier system of one object that the string pulls from outside."""
-        path = self.setting.apparatus.strings[string].path
+        path = self.lab.apparatus.strings[string].path
         alone = (system.members[0] for system in self.earlier if len(system.members) == 1)
         return next((name for name in alone if name in (path[0], path[-1])), None)
 
     def _pull_work(self, string: str, name: str) -> Expression:
         """The work of a string's pull on the object at one of its ends."""
-        forces = self.setting.forces_on(name)
+        forces = self.lab.forces_on(name)
         pulls = (f for f in forces if f.interaction is Interaction.TENSION and f.partner == string)
-        return Work(self.context, next(pulls)).formula or ZERO
+        return Work(self.lab, next(pulls)).formula or ZERO
 
 
 def _by_sign(works: list[tuple[str, Expression]]) -> list[tuple[str, Expression]]:
@@ -225,7 +219,7 @@ class Systems(Base):
     @cached_property
     def systems(self) -> tuple[System, ...]:
         """In the order of the file."""
-        return tuple(System(self, choice) for choice in self.setting.scenario.systems)
+        return tuple(System(self, choice) for choice in self.scenario.systems)
 
     @cached_property
     def whole(self) -> System | None:
@@ -241,8 +235,8 @@ class Systems(Base):
     @cached_property
     def letters(self) -> Mapping[str, Expression]:
         """The letter K besides: the kinetic energy of all together."""
-        letters, setting = super().letters, self.setting
-        whole = self.whole if setting.tied and setting.moves else None
+        letters = super().letters
+        whole = self.whole if self.tied and self.moves else None
         if whole is None or not whole.together:
             return letters
         return {**letters, "K": as_expression(whole.kinetic)}

@@ -6,7 +6,6 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import cached_property
 
-from fallwork.lesson.context import Context
 from fallwork.lesson.document import Relation
 from fallwork.lesson.expression import (
     Expression,
@@ -17,6 +16,7 @@ from fallwork.lesson.expression import (
     Symbol,
     as_expression,
 )
+from fallwork.lesson.lab.equations import Equations
 from fallwork.lesson.lab.works import Work
 from fallwork.lesson.trees import half_of, product, rebuilt, total
 from fallwork.mechanics.solution import Interaction
@@ -28,7 +28,7 @@ _BRAKES = (Interaction.FRICTION, Interaction.BEARING_TORQUE)
 class WholeRun:
     """The energy balance over all driven parts of a run that turns round."""
 
-    parts: tuple[Context, ...]
+    parts: tuple[Equations, ...]
 
     @cached_property
     def braked(self) -> list[Expression]:
@@ -46,7 +46,7 @@ class WholeRun:
         return total(-tree for tree in self._works(Interaction.GRAVITY))
 
     def _works(self, *kinds: Interaction) -> Iterator[Expression]:
-        setting = self.parts[0].setting
+        setting = self.parts[0]
         for force in setting.phase.forces:
             if force.interaction in kinds and force.on in (*setting.movers, *setting.rotors):
                 tree = self._over_all(force.name)
@@ -57,14 +57,14 @@ class WholeRun:
         """The work of one force over all parts: its size times the distances, with their signs."""
         distances: list[Expression] = []
         size: Expression | None = None
-        for context in self.parts:
-            force = next((f for f in context.setting.phase.forces if f.name == name), None)
-            tree = Work(context, force).formula if force is not None and force.work else None
+        for lab in self.parts:
+            force = next((f for f in lab.phase.forces if f.name == name), None)
+            tree = Work(lab, force).formula if force is not None and force.work else None
             if tree is not None:
-                path = as_expression(context.names.distance)
+                path = as_expression(lab.distance)
                 back = isinstance(tree, Negative)
                 body = tree.body if isinstance(tree, Negative) else tree
-                size = rebuilt(body, {context.names.distance.id: Number(value=1)})
+                size = rebuilt(body, {lab.distance.id: Number(value=1)})
                 distances.append(-path if back else path)
         if size is None:
             return None
@@ -73,8 +73,8 @@ class WholeRun:
         return product(size, total(distances))
 
     def _symbol(self, key: str, tree: Expression) -> Symbol:
-        context = self.parts[0]
-        return context.names.of_run(key, context.value(tree))
+        lab = self.parts[0]
+        return lab.of_run(key, lab.value(tree))
 
     @property
     def work(self) -> Symbol:
@@ -100,26 +100,26 @@ class WholeRun:
     @property
     def speed(self) -> Symbol:
         """The final speed."""
-        return self.parts[-1].names.speed
+        return self.parts[-1].speed
 
     @property
     def kinetic_by_speed(self) -> Relation:
         """ΔK = ½ M (v² − v₀²)."""
-        context = self.parts[0]
+        lab = self.parts[0]
         squares = self.speed**2
-        if context.setting.starts_moving:
-            squares = squares - context.names.start_speed**2
-        sides = as_expression(self.kinetic), half_of(context.motion.inertia, squares)
+        if lab.starts_moving:
+            squares = squares - lab.start_speed**2
+        sides = as_expression(self.kinetic), half_of(lab.common_inertia, squares)
         return Relation(sides=sides, signs=("=",))
 
     @property
     def speed_from_energy(self) -> Expression:
         """The root, with a letter for a long mass where the numbers are put in."""
-        context = self.parts[0]
-        mass: Operand = context.motion.inertia
-        if context.numbers:
-            mass = context.names.moving_mass(context.value(mass))
+        lab = self.parts[0]
+        mass: Operand = lab.common_inertia
+        if lab.numbers:
+            mass = lab.moving_mass(lab.value(mass))
         gained = product(2, self.kinetic) / mass
-        if context.setting.starts_moving:
-            gained = context.names.start_speed**2 + gained
+        if lab.starts_moving:
+            gained = lab.start_speed**2 + gained
         return Root(body=gained)

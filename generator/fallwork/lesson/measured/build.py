@@ -1,6 +1,6 @@
 """Puts the pages about measuring together: report, trials, and what the solution says of them.
 
-Takes a lesson's context and the trials; gives lessons in the same form as the worked ones, so that
+Takes a lab and the trials; gives lessons in the same form as the worked ones, so that
 pages, figures and checks treat them alike. Which steps a page has, and in which order, stands
 here; each step's own file says for which set-ups and trials it is there.
 """
@@ -9,9 +9,9 @@ from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
 from fallwork.lesson.build import symbols_of
-from fallwork.lesson.context import Context
 from fallwork.lesson.document import Lesson, Step
 from fallwork.lesson.lab.measured import MeasuredLab
+from fallwork.lesson.lab.setup import Setup
 from fallwork.lesson.measured.evidence import Evidence
 from fallwork.lesson.measured.words import say, sentence
 from fallwork.lesson.stepfiles import step_from
@@ -29,28 +29,28 @@ GAP = ("discrepancy", "impossible", "influences", "told-apart", "budget")
 TRIALS = ("trials", "from-speed", "exclusions", "assumptions")
 
 
-def report_lesson(context: Context, rubric: Sequence[str]) -> Lesson:
+def report_lesson(lab: Setup, rubric: Sequence[str]) -> Lesson:
     """What to do, how to compare, what to hand in; in symbols, nothing worked out."""
-    lab = MeasuredLab(context)
-    return _lesson(lab, _report(lab, rubric), "report")
+    measured = lab.seen_as(MeasuredLab)
+    return _lesson(measured, _report(measured, rubric), "report")
 
 
-def data_lesson(context: Context, evidence: Evidence) -> Lesson:
+def data_lesson(lab: Setup, evidence: Evidence) -> Lesson:
     """The trials and what they say together; nothing of what the model predicts."""
-    lab = MeasuredLab(context, replace(evidence, judgement=None))
-    return _lesson(lab, _data(lab), "data" if evidence.recorded else "data-given")
+    measured = lab.seen_as(MeasuredLab, evidence=replace(evidence, judgement=None))
+    return _lesson(measured, _data(measured), "data" if evidence.recorded else "data-given")
 
 
-def with_comparison(lesson: Lesson, context: Context, evidence: Evidence) -> Lesson:
+def with_comparison(lesson: Lesson, lab: Setup, evidence: Evidence) -> Lesson:
     """The worked lesson, followed by the trials against the model."""
-    lab = MeasuredLab(context, evidence)
-    steps = (*lesson.steps, *_in_parts(_compared(lab)))
+    measured = lab.seen_as(MeasuredLab, evidence=evidence)
+    steps = (*lesson.steps, *_in_parts(_compared(measured)))
     return replace(lesson, steps=steps, symbols=symbols_of(steps))
 
 
 def _lesson(lab: MeasuredLab, parts: Parts, summary: str) -> Lesson:
     steps = tuple(_in_parts(parts))
-    scenario = lab.context.setting.scenario
+    scenario = lab.scenario
     return Lesson(
         scenario=scenario.id,
         title=scenario.title,

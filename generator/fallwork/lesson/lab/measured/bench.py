@@ -22,40 +22,40 @@ class Bench(Measured):
     """Before the trials."""
 
     @property
-    def ratio(self) -> Fraction | None:
+    def run_ratio(self) -> Fraction | None:
         """How far the watched object moves while that of the run moves by one unit."""
-        setting, run = self.setting, self.setting.scenario.run.object
-        if not setting.tied:
+        run = self.scenario.run.object
+        if not self.tied:
             return None
-        return abs(Fraction(setting.ratios[self.watched]) / Fraction(setting.ratios[run]))
+        return abs(Fraction(self.ratios[self.watched]) / Fraction(self.ratios[run]))
 
     @property
     def times(self) -> str:
         """The same in words, e.g. ``twice``; empty where the string alone doesn't settle it."""
-        return "" if self.ratio is None else times_word(self.ratio)
+        return "" if self.run_ratio is None else times_word(self.run_ratio)
 
     @property
     def goes_as_far(self) -> bool:
         """Whether the watched object moves as far as the object of the run."""
-        return self.watched == self.setting.scenario.run.object or self.ratio == 1
+        return self.watched == self.scenario.run.object or self.run_ratio == 1
 
     @property
     def given_distance(self) -> bool:
         """Whether the distance of the run is given."""
-        return self.setting.scenario.run.distance is not None
+        return self.scenario.run.distance is not None
 
     @property
     def over_a_pulley(self) -> bool:
         """Whether the string whose pull is measured runs over a pulley."""
-        scenario, string = self.setting.scenario, self.view.string
+        scenario, string = self.scenario, self.view.string
         path = () if string is None else scenario.strings[string].path
         return any(isinstance(scenario.objects[name], Pulley) for name in path)
 
     @property
     def to_weigh(self) -> Iterator[tuple[Text, str]]:
         """Each given but g: its name with its symbol, and as its author wrote it."""
-        for given in givens_of(self.context):
-            if given.symbol != self.names.gravity:
+        for given in givens_of(self.seen_as(Lab)):
+            if given.symbol != self.gravity:
                 name: Text = (given.meaning,)
                 if given.symbol is not None:
                     name = (f"{given.meaning}, ", as_expression(given.symbol))
@@ -64,17 +64,15 @@ class Bench(Measured):
     @cached_property
     def holding(self) -> Mapping[str, Symbol]:
         """The heaviest and the lightest hanging mass for which static friction holds."""
-        limits = Lab(self.context).limiting_masses
+        limits = self.seen_as(Lab).limiting_masses
         return {which: each.symbol for which, each in limits.items()}
 
     @property
     def grip_found(self) -> Expression:
         """The coefficient of static friction as these two masses give it."""
-        context, limits = self.context, self.holding
-        sine, cosine = (
-            tree(context.slider) for tree in (context.motion.sine, context.motion.cosine)
-        )
-        mass = product(context.names.mass(context.slider), *([] if cosine is None else [cosine]))
+        limits = self.holding
+        sine, cosine = (tree(self.slider) for tree in (self.sine, self.cosine))
+        mass = product(self.mass(self.slider), *([] if cosine is None else [cosine]))
         most = as_expression(limits["most"])
         if "least" in limits:
             return total([most, -as_expression(limits["least"])]) / product(2, mass)

@@ -37,7 +37,7 @@ class Budget(Gap):
         """Each given and what it adds to each of them."""
         written = {
             path: breakable(as_written(each).replace(" deg", "°").replace(" ", "\u00a0"))
-            for path, each in quantities_of(self.setting.scenario)
+            for path, each in quantities_of(self.scenario)
         }
         paths = dict.fromkeys(each.input for one in self.budgets.values() for each in one.budget)
         for path in paths:
@@ -60,7 +60,7 @@ class Budget(Gap):
         return f"{size(u, '')} ({words}\u00a0%)"
 
     def _given(self, path: str) -> str:
-        return given_in_words(path, self.setting.scenario.nouns)
+        return given_in_words(path, self.scenario.nouns)
 
     @property
     def to_improve(self) -> Iterator[tuple[str, str, Sequence[tuple[str, str, str]]]]:

@@ -35,7 +35,7 @@ class Comparing(Gap):
     def rows_of_prediction(self) -> Iterator[tuple[bool, tuple[str, ...]]]:
         """Each with value and interval, and whether it was drawn at random."""
         for quantity, each in self._predicted:
-            u, figures = each.estimate.u, self.setting.figures
+            u, figures = each.estimate.u, self.figures
             ends = interval(each.interval_95, u, quantity.unit, figures) if u > 0 else ""
             value = self.in_cell(each.estimate, quantity.unit)
             yield each.method is Method.MONTE_CARLO, (upper_first(quantity.words), value, ends)
@@ -118,7 +118,7 @@ class Comparing(Gap):
             yield unbroken(trial), *(self._difference(each, trial) for each in found)
 
     def _difference(self, found: QuantityComparison, trial: str) -> str:
-        comparison, figures = found.trials.get(trial), self.setting.figures
+        comparison, figures = found.trials.get(trial), self.figures
         if comparison is None:
             return ""
         last = min(ends_at(each.difference) for each in found.trials.values())

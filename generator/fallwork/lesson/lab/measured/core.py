@@ -5,11 +5,11 @@ sensors look at.
 """
 
 from collections.abc import Mapping
+from dataclasses import dataclass
 from fractions import Fraction
 from functools import cached_property
 from typing import Any
 
-from fallwork.lesson.context import Context
 from fallwork.lesson.document import Equation
 from fallwork.lesson.expression import (
     SCALE,
@@ -41,12 +41,11 @@ def refs(letters: Mapping[str, Symbol]) -> dict[str, Expression]:
     return {letter: as_expression(symbol) for letter, symbol in letters.items()}
 
 
+@dataclass(frozen=True, eq=False)
 class Measured(Base):
     """One set-up with what was measured of it; without evidence in symbols only."""
 
-    def __init__(self, context: Context, evidence: Evidence | None = None) -> None:
-        super().__init__(context)
-        self.evidence = evidence
+    evidence: Evidence | None = None
 
     # ---- conditions, letters and words that need no ``lab.`` in front
 
@@ -74,53 +73,52 @@ class Measured(Base):
     @cached_property
     def letters(self) -> Mapping[str, Expression]:
         """The letters of formulas, as far as there is something that they stand for."""
-        if not self.context.is_plain or not self.setting.moves:
+        if not self.is_plain or not self.moves:
             return {}
-        roles = roles_of(self.context).items()
+        roles = roles_of(self).items()
         return {letter: tree for letter, tree in roles if tree == ZERO or isinstance(tree, Ref)}
 
     @property
     def _conditions(self) -> Mapping[str, bool]:
-        context, setting = self.context, self.setting
-        falls = self.speeding and setting.senses[context.weight] > 0
-        returns = len(setting.driven) > 1 or setting.turns_within
+        falls = self.speeding and self.senses[self.weight] > 0
+        returns = len(self.driven) > 1 or self.turns_within
         return {
             "symbols": self.evidence is None,
-            "moves": setting.moves,
-            "from_rest": setting.moves and not context.names.starts_moving,
+            "moves": self.moves,
+            "from_rest": self.moves and not self.starts_moving,
             "lands": self.lands,
             "slides": self.slides,
             "sloping": self.sloping,
             "level": not self.sloping,
-            "rubs": self.watched in context.motion.frictions,
-            "floats": self.watched not in context.motion.frictions,
-            "turns_back": len(setting.driven) > 1,
-            "returns": setting.moves and returns,
+            "rubs": self.watched in self.frictions,
+            "floats": self.watched not in self.frictions,
+            "turns_back": len(self.driven) > 1,
+            "returns": self.moves and returns,
             "one_way": not returns,
             "pulled_back": self.pulled_back,
             "has_force": self.view.string is not None,
             "held": self.held_pull is not None,
-            "grips": Lab(context).has_range,
-            "usual": self.speeding and not setting.slope(context.slider),
-            "falling": falls and not setting.slope(context.slider),
+            "grips": self.seen_as(Lab).has_range,
+            "usual": self.speeding and not self.slope_rad(self.slider),
+            "falling": falls and not self.slope_rad(self.slider),
             "smaller_pull": falls,
         }
 
     @property
     def speeding(self) -> bool:
         """Whether it is one cart and one weight that start from rest."""
-        return self.context.is_plain and self.context.speeds_up
+        return self.is_plain and self.speeds_up
 
     @cached_property
     def _words(self) -> Mapping[str, str]:
         """Objects with their articles."""
-        the, setting = self.context.the, self.setting
-        run = setting.scenario.run.object
-        weight = setting.hanging[0] if setting.hanging else self.watched
+        the = self.the
+        run = self.scenario.run.object
+        weight = self.hanging[0] if self.hanging else self.watched
         return {
             "the_moving": the(self.watched),
-            "the_objects": listing([the(name) for name in setting.movers]),
-            "the_surface": the(self.names.surface(self.watched)) if self.slides else "",
+            "the_objects": listing([the(name) for name in self.movers]),
+            "the_surface": the(self.surface_under(self.watched)) if self.slides else "",
             "the_string": the(self.view.string) if self.view.string else "",
             "the_run_object": the(run),
             "the_weight": the(weight),
@@ -132,7 +130,7 @@ class Measured(Base):
     @cached_property
     def view(self) -> View:
         """What the sensors look at."""
-        return view_of(self.setting.scenario)
+        return view_of(self.scenario)
 
     @property
     def watched(self) -> str:
@@ -142,32 +140,30 @@ class Measured(Base):
     @property
     def slides(self) -> bool:
         """Whether that object runs on a surface."""
-        return self.watched in self.setting.sliders
+        return self.watched in self.sliders
 
     @property
     def sloping(self) -> bool:
         """Whether the surface on which it runs has a slope."""
-        return self.slides and bool(self.setting.slope(self.watched))
+        return self.slides and bool(self.slope_rad(self.watched))
 
     @property
     def lands(self) -> bool:
         """Whether the driven part ends when the object of the run comes down on its pad."""
-        setting = self.setting
-        name = setting.scenario.run.object
-        falls = name in setting.hanging and setting.senses[name] > 0
-        return setting.moves and falls and setting.scenario.run.distance is not None
+        name = self.scenario.run.object
+        falls = name in self.hanging and self.senses[name] > 0
+        return self.moves and falls and self.scenario.run.distance is not None
 
     @property
     def pulled_back(self) -> bool:
         """Whether the measured pull points against the way in which the watched object goes in
         the end, so that its work is negative there."""
-        setting = self.setting
         pulls = [
-            setting.along(force)
-            for force in setting.forces_on(self.watched)
+            self.along(force)
+            for force in self.forces_on(self.watched)
             if force.interaction is Interaction.TENSION and force.partner == self.view.string
         ]
-        way = setting.senses[self.watched]
+        way = self.senses[self.watched]
         return any(along is not None and way * along < 0 for along in pulls)
 
     @cached_property
@@ -176,28 +172,27 @@ class Measured(Base):
 
         None where friction could have a share in it, or the slope of something that isn't held.
         """
-        setting, motion = self.setting, self.motion
-        sloping = any(setting.slope(name) for name in setting.sliders if name != self.watched)
-        if not setting.tied or setting.rotors or sloping or self.watched not in setting.movers:
+        sloping = any(self.slope_rad(name) for name in self.sliders if name != self.watched)
+        if not self.tied or self.rotors or sloping or self.watched not in self.movers:
             return None
-        others = [n for n in setting.movers if n not in (self.watched, *setting.sliders)]
-        paths = [setting.apparatus.strings[name].path for name in setting.strings_at(self.watched)]
-        leading = [path for path in paths if set(path) - {self.watched, *setting.sliders}]
+        others = [n for n in self.movers if n not in (self.watched, *self.sliders)]
+        paths = [self.apparatus.strings[name].path for name in self.strings_at(self.watched)]
+        leading = [path for path in paths if set(path) - {self.watched, *self.sliders}]
         if not others or len(leading) != 1:
             return None
         pulls = [
-            signed(setting.senses[name], scaled(setting.ratio(name), motion.gravity_on(name)))
+            signed(self.senses[name], scaled(self.ratio(name), self.gravity_on(name)))
             for name in others
-            if setting.mass(name)
+            if self.mass_kg(name)
         ]
         way = -1 if self.pulled_back else 1
-        return scaled(Fraction(way) / setting.ratio(self.watched), total(pulls))
+        return scaled(Fraction(way) / self.ratio(self.watched), total(pulls))
 
     # ---- measured quantities
 
     def of(self, name: str) -> Quantity:
         """A quantity with its symbols, e.g. ``lab.of("acceleration")``."""
-        return Quantity(Measurand(name), self.evidence, self.setting.figures)
+        return Quantity(Measurand(name), self.evidence, self.figures)
 
     @property
     def featured(self) -> tuple[Quantity, ...]:
@@ -212,11 +207,11 @@ class Measured(Base):
     def which_mean(self, quantity: str) -> str:
         """What a quantity stands for where the forces change at a turn, in a sentence."""
         changes = quantity in (Measurand.ACCELERATION, Measurand.MEAN_TENSION)
-        return title(f"turns.{quantity}") if changes and len(self.setting.driven) > 1 else ""
+        return title(f"turns.{quantity}") if changes and len(self.driven) > 1 else ""
 
     def with_u(self, outcome: Outcome, unit: str) -> str:
         """A measured value with its uncertainty and unit."""
-        return amount(outcome, unit, self.setting.figures)
+        return amount(outcome, unit, self.figures)
 
     @staticmethod
     def u(u: float | None, unit: str) -> str:

@@ -56,14 +56,14 @@ class Gap(Together):
 
     def missing(self, place: str, outcome: Outcome | None = None) -> Symbol:
         """Energy that is missing at the ``pulled`` object, in ``all``, or in the ``rest``."""
-        mark = self.names.subscript(self.watched) if place == "pulled" else place
+        mark = self.subscript(self.watched) if place == "pulled" else place
         value = None if outcome is None else outcome.value
-        last, figures = 0.0 if outcome is None else ends_at(outcome), self.setting.figures
+        last, figures = 0.0 if outcome is None else ends_at(outcome), self.figures
         return Symbol(
             id=f"measured.missing.{place}",
             letter="E",
             subscript=f"{mark},miss",
-            meaning=title(f"meanings.missing-{place}", the_moving=self.context.the(self.watched)),
+            meaning=title(f"meanings.missing-{place}", the_moving=self.the(self.watched)),
             unit="J",
             value=value,
             figures=figures_for(value or 0.0, last, figures),
@@ -71,7 +71,7 @@ class Gap(Together):
 
     def to_look_at(self, checks: Sequence[Check]) -> str:
         """What to look at, in words."""
-        the = self.context.the(self.watched)
+        the = self.the(self.watched)
         return listing([title(f"checks.{each.value}", the_moving=the) for each in checks])
 
     def to_check(self, place: str) -> str:
@@ -177,7 +177,7 @@ class Gap(Together):
     @property
     def given_friction(self) -> str:
         """The coefficient at the watched object, as its author wrote it."""
-        scenario = self.setting.scenario
+        scenario = self.scenario
         body = scenario.objects[self.watched]
         assert isinstance(body, Slider)  # only what slides has one
         friction = body.friction or scenario.surfaces[body.runs_on].friction

@@ -26,30 +26,27 @@ class Influences(Gap):
         down a slope and draws its weight up; ``turns`` where it turns round; ``hung`` for a weight
         that the string holds back; "" for the rest.
         """
-        context, setting = self.context, self.setting
-        if len(setting.driven) > 1:
+        if len(self.driven) > 1:
             return "turns"
-        if setting.moves and self.pulled_back and not self.slides:
+        if self.moves and self.pulled_back and not self.slides:
             return "hung"
-        if not context.is_plain or not setting.moves or setting.turns or setting.turns_within:
+        if not self.is_plain or not self.moves or self.turns or self.turns_within:
             return ""
-        climb = setting.slope(context.slider) * setting.senses[context.slider]
-        falls = setting.senses[context.weight] > 0
+        climb = self.slope_rad(self.slider) * self.senses[self.slider]
+        falls = self.senses[self.weight] > 0
         if falls and climb >= 0:
             return "usual"
-        return "down" if climb < 0 and not falls and context.speeds_up else ""
+        return "down" if climb < 0 and not falls and self.speeds_up else ""
 
     @property
     def goes_up(self) -> bool:
         """Whether what is watched runs up a slope."""
-        setting = self.setting
-        return self.sloping and setting.slope(self.watched) * setting.senses[self.watched] > 0
+        return self.sloping and self.slope_rad(self.watched) * self.senses[self.watched] > 0
 
     @property
     def pulley_has(self) -> Mapping[str, bool]:
         """Whether the model has ``inertia`` and ``friction`` of a pulley."""
-        setting = self.setting
-        parts = [setting.pulleys[name] for name in setting.rotors]
+        parts = [self.pulleys[name] for name in self.rotors]
         return {
             "inertia": any(part.inertia for part in parts),
             "friction": any(part.bearing_torque for part in parts),

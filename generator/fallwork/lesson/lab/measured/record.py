@@ -40,7 +40,7 @@ class Record(Measured):
     @property
     def shows_values(self) -> bool:
         """Whether there is a way from a record to values to tell of."""
-        return self.setting.moves and (self.evidence is None or self.trial is not None)
+        return self.moves and (self.evidence is None or self.trial is not None)
 
     def shows(self, quantity: str) -> bool:
         """Whether there is something to tell of a quantity: in symbols always."""
@@ -119,7 +119,7 @@ class Record(Measured):
             value=value,
             written=written,
             figures=figures_for(
-                value or 0.0, 0.0 if found is None else ends_at(found), self.setting.figures
+                value or 0.0, 0.0 if found is None else ends_at(found), self.figures
             ),
         )
 

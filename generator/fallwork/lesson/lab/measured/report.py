@@ -24,15 +24,15 @@ class Report(Measured):
         found: dict[str, Symbol] = {}
         if self.evidence is None:
             found["F0"] = _symbol("zero", "F", "zero", "N")
-        if self.context.is_plain and self.setting.moves:
+        if self.is_plain and self.moves:
             found["ml"] = _symbol("unweighed", "m", "off", "kg")
-            if self.speeding and self.setting.senses[self.context.weight] > 0:
+            if self.speeding and self.senses[self.weight] > 0:
                 found["ar"] = self._early_acceleration
         return {**super().letters, **refs(found)}
 
     def asked_for(self, *ways: str) -> tuple[tuple[str, str], ...]:
         """What the tables ask for, with units; both ``ways`` where friction turns round between."""
-        back = len(self.setting.driven) > 1
+        back = len(self.driven) > 1
         return tuple(
             (upper_first(each.words) + way, each.unit)
             for each in self.featured
@@ -44,7 +44,7 @@ class Report(Measured):
     @property
     def _early_acceleration(self) -> Symbol:
         """The acceleration, rounded before it is used."""
-        acceleration = self.names.acceleration
+        acceleration = self.acceleration
         digits = ""
         if acceleration.value is not None:
             digits = str(rounded(acceleration.value, TOO_FEW).decimal)
@@ -54,21 +54,20 @@ class Report(Measured):
     @property
     def pull(self) -> Expression:
         """The tension on the hanging weight."""
-        context = self.context
-        return as_expression(context.names.tension(context.string, context.weight))
+        return as_expression(self.tension(self.string, self.weight))
 
     @property
     def early_pull(self) -> Equation:
         """What it comes to with the acceleration rounded."""
-        context, early = self.context, self._early_acceleration
-        names, weight, value = context.names, context.weight, None
+        early = self._early_acceleration
+        weight, value = self.weight, None
         if early.value is not None:
-            gravity = float(context.setting.apparatus.gravity)
-            value = context.setting.mass(weight) * (gravity - early.value)
-        tree = as_expression(names.mass(weight)) * (as_expression(names.gravity) - early)
-        tension = names.tension(context.string, weight)
+            gravity = float(self.apparatus.gravity)
+            value = self.mass_kg(weight) * (gravity - early.value)
+        tree = as_expression(self.mass(weight)) * (as_expression(self.gravity) - early)
+        tension = self.tension(self.string, weight)
         left = replace(_early(tension, "tension", "tension-rounded", value), aside=True)
-        return Equation(left=as_expression(left), right=tree, numbers=context.numbers)
+        return Equation(left=as_expression(left), right=tree, numbers=self.numbers)
 
 
 def _early(

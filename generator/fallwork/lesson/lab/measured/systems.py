@@ -46,7 +46,7 @@ class Systems(Record, Comparing):
         comparison = self.judgement.comparison
         found = {each.id: each for each in comparison.systems}
         missing = {each.id: each for each in comparison.missing}
-        for choice in self.setting.scenario.systems:
+        for choice in self.scenario.systems:
             if choice.id in found:
                 yield Account(self, choice, found[choice.id])
             elif choice.id in missing:
@@ -87,16 +87,15 @@ class Account:
         """What tells this system's symbols from those of the others: the movers in it, nothing
         where all are.
         """
-        setting = self.lab.setting
-        systems, own = setting.scenario.systems, self._movers(self.choice)
+        systems, own = self.lab.scenario.systems, self._movers(self.choice)
         if [self._movers(other) for other in systems].count(own) > 1 or not own:
             return f"sys{systems.index(self.choice) + 1}"
-        if own == setting.movers:
+        if own == self.lab.movers:
             return ""
-        return ",".join(self.lab.names.subscript(name) for name in own)
+        return ",".join(self.lab.subscript(name) for name in own)
 
     def _movers(self, choice: SystemChoice) -> tuple[str, ...]:
-        return tuple(name for name in self.lab.setting.movers if name in choice.members)
+        return tuple(name for name in self.lab.movers if name in choice.members)
 
     @property
     def _last(self) -> float:
@@ -126,7 +125,7 @@ class Account:
         """Its last digit goes by the best known difference that it enters."""
         shared = self._same(part, self._others) if self._is_shared(part) else {}
         ends = [ends_at(each.overall.difference) for each in shared.values()]
-        return figures_for(part.value, min([self._last, *ends]), self.lab.setting.figures)
+        return figures_for(part.value, min([self._last, *ends]), self.lab.figures)
 
     def _in_trial(self, part: Part) -> Symbol:
         """The same in the trial that is worked through."""
@@ -159,7 +158,7 @@ class Account:
 
     def _told_before(self, part: Part) -> bool:
         """Whether the account of an earlier system has worked it out already."""
-        ids = [choice.id for choice in self.lab.setting.scenario.systems]
+        ids = [choice.id for choice in self.lab.scenario.systems]
         earlier = ids[: ids.index(self.choice.id)]
         return self._is_shared(part) and any(
             id_ in earlier for id_ in self._same(part, self._others)
@@ -168,18 +167,18 @@ class Account:
     def _force_mark(self, part: Part) -> str:
         """The subscript that the lesson gives to the work of this force."""
         force = self._force(part)
-        return self.lab.names.work(force).subscript if force else part.name
+        return self.lab.work(force).subscript if force else part.name
 
     def words(self, part: Part) -> str:
         """A part in words."""
         if part.name in ENERGIES:
             return title(f"changes.{part.name}")
         force = self._force(part)
-        return f"work of {self.lab.names.phrase(force)}" if force else part.name
+        return f"work of {self.lab.phrase(force)}" if force else part.name
 
     def _force(self, part: Part) -> Force | None:
         """The force whose work a part is."""
-        forces = self.lab.setting.phase.forces
+        forces = self.lab.phase.forces
         return next((force for force in forces if force.name == part.name), None)
 
     def _rubs(self, part: Part) -> bool:
@@ -191,7 +190,7 @@ class Account:
     def difference(self) -> Symbol:
         """Work less change of energy."""
         found = self.found.overall.difference
-        figures = figures_for(found.value, self._last, self.lab.setting.figures)
+        figures = figures_for(found.value, self._last, self.lab.figures)
         symbol = self._about("balance", "D", found.value, figures)
         return replace(symbol, place=last_place(found))
 
@@ -291,15 +290,15 @@ class Account:
             yield unbroken(name), *cells
 
     def _joules(self, value: float, last: float) -> str:
-        return to_place_of(value, last, "J", self.lab.setting.figures)
+        return to_place_of(value, last, "J", self.lab.figures)
 
     # ---- one trial in full
 
     @property
     def in_full(self) -> Sequence[tuple[Symbol, Expression]]:
         """For the usual set-up: how the parts come about in the trial that is worked through."""
-        lab, context = self.lab, self.lab.context
-        plain = context.is_plain and context.speeds_up and not lab.setting.slope(context.slider)
+        lab = self.lab
+        plain = lab.is_plain and lab.speeds_up and not lab.slope_rad(lab.slider)
         if lab.trial is None or not plain or lab.trial.name not in self.found.trials:
             return []
         if not {Measurand.FINAL_SPEED, Measurand.DISTANCE} <= lab.trial.estimates.keys():
@@ -314,12 +313,12 @@ class Account:
 
     def _formula(self, part: Part) -> Expression | None:
         """A part of one trial from its formula; None where it is a measured value itself."""
-        context, letters = self.lab.context, self.lab.letters
-        names, distance = context.names, letters["d1"]
+        lab, letters = self.lab, self.lab.letters
+        distance = letters["d1"]
         if part.name == "kinetic":
-            return half(total(names.mass(n) for n in self._movers(self.choice)), letters["v1"] ** 2)
+            return half(total(lab.mass(n) for n in self._movers(self.choice)), letters["v1"] ** 2)
         if part.name == "potential":
-            return -product(names.mass(context.weight), names.gravity, distance)
+            return -product(lab.mass(lab.weight), lab.gravity, distance)
         if self._rubs(part):
-            return -product(context.motion.frictions[context.slider], distance)
+            return -product(lab.frictions[lab.slider], distance)
         return None

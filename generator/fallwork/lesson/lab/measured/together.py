@@ -78,8 +78,7 @@ class Together(Measured):
         """Each trial: whether it counts, its name and its values."""
         for trial in self.analysis.trials:
             values = (
-                in_trial(trial, each.name, each.summary, self.setting.figures)
-                for each in self.columns
+                in_trial(trial, each.name, each.summary, self.figures) for each in self.columns
             )
             yield trial.excluded is None, (unbroken(trial.name), *values)
 
@@ -103,7 +102,7 @@ class Together(Measured):
 
     def mean_of(self, summary: Summary) -> str:
         """A mean with its uncertainty."""
-        return amount(summary.outcome, UNITS[summary.quantity], self.setting.figures)
+        return amount(summary.outcome, UNITS[summary.quantity], self.figures)
 
     def count_of(self, summary: Summary) -> str:
         """Of how many trials."""
@@ -133,8 +132,8 @@ class Together(Measured):
         """What leads from a final speed to an acceleration; None where it isn't shown."""
         if self.evidence is None or self.of(FROM_SPEED).summary is None:
             return None
-        gravity = Estimate(value=float(self.setting.apparatus.gravity), u=0.0)
-        return way_of(self.setting.scenario, gravity)
+        gravity = Estimate(value=float(self.apparatus.gravity), u=0.0)
+        return way_of(self.scenario, gravity)
 
     @property
     def with_speed(self) -> Trial | None:
@@ -178,7 +177,7 @@ class Together(Measured):
     @property
     def rows_of_means(self) -> Iterator[tuple[str, ...]]:
         """Each quantity: name, number, mean, deviation, uncertainty, interval."""
-        figures = self.setting.figures
+        figures = self.figures
         for summary in self.analysis.summary.values():
             unit, s = UNITS[summary.quantity], summary.standard_deviation
             yield (

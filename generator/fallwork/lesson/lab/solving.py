@@ -6,9 +6,7 @@ several independent motions are ``free``'s.
 """
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
-from fallwork.lesson.equations import Term
 from fallwork.lesson.expression import (
     Expression,
     Number,
@@ -16,12 +14,10 @@ from fallwork.lesson.expression import (
     Symbol,
     symbols_in,
 )
-from fallwork.lesson.ties import rim
+from fallwork.lesson.lab.equations import Equations, Term
+from fallwork.lesson.lab.ties import rim
 from fallwork.lesson.trees import product, scaled, signed, total
 from fallwork.mechanics.solution import Interaction
-
-if TYPE_CHECKING:
-    from fallwork.lesson.context import Context
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -33,7 +29,7 @@ class Solved:
     source: str
 
 
-def inner_forces(context: "Context") -> tuple[tuple[Solved, ...], tuple[Solved, ...]]:
+def inner_forces(lab: Equations) -> tuple[tuple[Solved, ...], tuple[Solved, ...]]:
     """Each inner force from the first equation that has no other unknown; then the checks.
 
     Weights come before carts, because their equations are the shortest. What the apparatus
@@ -41,75 +37,71 @@ def inner_forces(context: "Context") -> tuple[tuple[Solved, ...], tuple[Solved, 
     """
     known: set[str] = set()
     found: list[Solved] = []
-    open_objects = [name for name in _order(context) if determined(context, name)]
+    open_objects = [name for name in _order(lab) if determined(lab, name)]
     progress = True
     while progress:
         progress = False
         for name in list(open_objects):
-            unknown = [s for s in unknown_in(context, name) if s.id not in known]
+            unknown = [s for s in unknown_in(lab, name) if s.id not in known]
             if len(unknown) == 1:
-                found.append(_from_equation(context, name, unknown[0]))
+                found.append(_from_equation(lab, name, unknown[0]))
                 known.add(unknown[0].id)
                 open_objects.remove(name)
                 progress = True
     checks = [
-        _from_equation(context, name, symbols[0])
+        _from_equation(lab, name, symbols[0])
         for name in open_objects
-        if (symbols := unknown_in(context, name)) and all(s.id in known for s in symbols)
+        if (symbols := unknown_in(lab, name)) and all(s.id in known for s in symbols)
     ]
     return tuple(found), tuple(checks)
 
 
-def unknown_in(context: "Context", name: str) -> list[Symbol]:
+def unknown_in(lab: Equations, name: str) -> list[Symbol]:
     """The unknown forces in one object's equation, each once; ``rim(pulley)`` is its turning."""
-    motion = context.motion
-    pulley = _turning(context, name)
+    pulley = _turning(lab, name)
     if pulley:
-        return list(dict.fromkeys(symbol for _, symbol in motion.rim_pulls(pulley)))
-    trees = [term.size for term in motion.inner(name)]
-    if name in motion.frictions and not context.setting.slides(name):
-        trees.append(motion.frictions[name])
+        return list(dict.fromkeys(symbol for _, symbol in lab.rim_pulls(pulley)))
+    trees = [term.size for term in lab.inner(name)]
+    if name in lab.frictions and not lab.sliding(name):
+        trees.append(lab.frictions[name])
     return list(dict.fromkeys(s for tree in trees for s in symbols_in(tree)))
 
 
-def _turning(context: "Context", name: str) -> str:
+def _turning(lab: Equations, name: str) -> str:
     """The pulley whose turning an entry stands for; "" for an object's motion along its path."""
-    return next((pulley for pulley in context.setting.rotors if rim(pulley) == name), "")
+    return next((pulley for pulley in lab.rotors if rim(pulley) == name), "")
 
 
-def determined(context: "Context", name: str) -> bool:
+def determined(lab: Equations, name: str) -> bool:
     """Whether the solver gives all forces on an object; a rotor at rest may hold any torque."""
-    setting = context.setting
-    pulley = _turning(context, name)
-    if pulley and setting.holds(pulley) and setting.pulleys[pulley].bearing_torque:
+    pulley = _turning(lab, name)
+    if pulley and lab.holds(pulley) and lab.pulleys[pulley].bearing_torque:
         return False
-    return not any(force.size is None for force in setting.forces_on(pulley or name))
+    return not any(force.size is None for force in lab.forces_on(pulley or name))
 
 
-def _order(context: "Context") -> list[str]:
-    setting = context.setting
-    turning = [rim(pulley) for pulley in setting.rotors]
-    return [*setting.hanging, *setting.sliders, *setting.lifts, *turning]
+def _order(lab: Equations) -> list[str]:
+    turning = [rim(pulley) for pulley in lab.rotors]
+    return [*lab.hanging, *lab.sliders, *lab.lifts, *turning]
 
 
-def _from_equation(context: "Context", name: str, symbol: Symbol) -> Solved:
-    pulley = _turning(context, name)
+def _from_equation(lab: Equations, name: str, symbol: Symbol) -> Solved:
+    pulley = _turning(lab, name)
     if pulley:
-        return _from_rotor(context, pulley, symbol)
-    return Solved(symbol=symbol, tree=_from_mover(context, name, symbol), source=name)
+        return _from_rotor(lab, pulley, symbol)
+    return Solved(symbol=symbol, tree=_from_mover(lab, name, symbol), source=name)
 
 
-def _from_mover(context: "Context", name: str, symbol: Symbol) -> Expression:
+def _from_mover(lab: Equations, name: str, symbol: Symbol) -> Expression:
     """The symbol from Σ F = m a, in the shape in which it is usually written."""
-    motion = context.motion
-    terms = [t for t in motion.terms(name) if t.force.interaction is not Interaction.ROLLING]
+    terms = [t for t in lab.terms(name) if t.force.interaction is not Interaction.ROLLING]
     mine = [t for t in terms if symbol in set(symbols_in(t.size))]
     rest = [t for t in terms if t not in mine]
     sign, times = mine[0].sign, _multiplicity(mine[0].size)
-    short = _as_weight(context, name, rest, sign)
+    short = _as_weight(lab, name, rest, sign)
     if short is not None:
         return _over(short, times)
-    inertia = product(total(motion.inertia_terms(name)), motion.acceleration_tree(name))
+    inertia = product(total(lab.inertia_terms(name)), lab.acceleration_tree(name))
     return _over(total([signed(sign, inertia), *_others(rest, sign)]), times)
 
 
@@ -117,17 +109,16 @@ def _others(rest: list[Term], sign: int) -> list[Expression]:
     return [signed(-term.sign * sign, term.size) for term in rest]
 
 
-def _as_weight(context: "Context", name: str, rest: list[Term], sign: int) -> Expression | None:
+def _as_weight(lab: Equations, name: str, rest: list[Term], sign: int) -> Expression | None:
     """m (g ± a), where gravity is the only other force on what hangs."""
-    motion = context.motion
     gravity = [t for t in rest if t.force.interaction is Interaction.GRAVITY]
-    if len(rest) != 1 or len(gravity) != 1 or len(motion.inertia_terms(name)) != 1:
+    if len(rest) != 1 or len(gravity) != 1 or len(lab.inertia_terms(name)) != 1:
         return None
-    if motion.sine(name) is not None:
+    if lab.sine(name) is not None:
         return None
-    acceleration = motion.acceleration_tree(name)
-    g = signed(-gravity[0].sign * sign, context.names.gravity)
-    return product(context.names.mass(name), total([g, signed(sign, acceleration)]))
+    acceleration = lab.acceleration_tree(name)
+    g = signed(-gravity[0].sign * sign, lab.gravity)
+    return product(lab.mass(name), total([g, signed(sign, acceleration)]))
 
 
 def _multiplicity(size: Expression) -> int:
@@ -140,29 +131,28 @@ def _over(tree: Expression, times: int) -> Expression:
     return tree if times == 1 else tree / times
 
 
-def _from_rotor(context: "Context", pulley: str, symbol: Symbol) -> Solved:
+def _from_rotor(lab: Equations, pulley: str, symbol: Symbol) -> Solved:
     """One tension at a pulley that takes a torque from the other one."""
-    setting, motion = context.setting, context.motion
-    pulls = list(motion.rim_pulls(pulley))
+    pulls = list(lab.rim_pulls(pulley))
     sign = next(s for s, pull in pulls if pull == symbol)
     terms = [signed(-s * sign, pull) for s, pull in pulls if pull != symbol]
-    inertia, drag = motion.rotor_inertia(pulley), motion.rotor_drag(pulley)
-    if inertia is not None and setting.moves:
-        spun = scaled(setting.rim(pulley), context.names.acceleration)
+    inertia, drag = lab.rotor_inertia(pulley), lab.rotor_drag(pulley)
+    if inertia is not None and lab.moves:
+        spun = scaled(lab.rim(pulley), lab.acceleration)
         terms.append(signed(sign, product(inertia, spun)))
     if drag is not None:
-        terms.append(signed(sign * setting.onward, drag))
+        terms.append(signed(sign * lab.onward, drag))
     return Solved(symbol=symbol, tree=total(terms), source=pulley)
 
 
-def holding_torque(context: "Context", pulley: str) -> Expression | None:
+def holding_torque(lab: Equations, pulley: str) -> Expression | None:
     """The torque that a bearing must give so that a pulley stays at rest; None where it is open."""
-    pulls = list(context.motion.rim_pulls(pulley))
-    tensions = {context.names.tension_of(s).id: s.tension for s in context.names.stretches}
+    pulls = list(lab.rim_pulls(pulley))
+    tensions = {lab.tension_of(s).id: s.tension for s in lab.stretches}
     sizes = [tensions[pull.id] for _, pull in pulls]
     if None in sizes:
         return None
     force = sum(sign * (size or 0.0) for (sign, _), size in zip(pulls, sizes, strict=True))
     way = 1 if force >= 0 else -1
     difference = total(signed(way * sign, pull) for sign, pull in pulls)
-    return product(difference, context.names.radius(pulley))
+    return product(difference, lab.radius(pulley))

@@ -3,31 +3,31 @@
 from functools import cached_property
 
 from fallwork.lesson.expression import Symbol
-from fallwork.lesson.symbols.base import SymbolMaker, positive
+from fallwork.lesson.lab.symbols_base import SymbolMaker, positive
 from fallwork.scenario.model import Pulley, Quantity, Slider
 
 
 class GivenSymbols(SymbolMaker):
     """The set-up as given."""
 
-    def slider(self, name: str) -> Slider:
+    def given_slider(self, name: str) -> Slider:
         """A slider as the scenario has it."""
-        thing = self.setting.scenario.objects[name]
+        thing = self.scenario.objects[name]
         assert isinstance(thing, Slider)
         return thing
 
-    def surface(self, name: str) -> str:
+    def surface_under(self, name: str) -> str:
         """The surface on which an object runs."""
-        return self.slider(name).runs_on
+        return self.given_slider(name).runs_on
 
     def _pulley(self, name: str) -> Pulley:
-        thing = self.setting.scenario.objects[name]
+        thing = self.scenario.objects[name]
         assert isinstance(thing, Pulley)
         return thing
 
     def mass(self, name: str) -> Symbol:
         """The mass of a mover."""
-        thing = self.setting.scenario.objects[name]
+        thing = self.scenario.objects[name]
         written = getattr(thing, "mass", None)
         meaning = f"mass of {self.the(name)}"
         if isinstance(thing, Slider):
@@ -36,7 +36,7 @@ class GivenSymbols(SymbolMaker):
 
     def wheel_mass(self, name: str) -> Symbol:
         """The mass of one wheel."""
-        wheels = self.slider(name).wheels
+        wheels = self.given_slider(name).wheels
         return self.given(
             f"wheel-mass.{name}",
             "m",
@@ -47,24 +47,24 @@ class GivenSymbols(SymbolMaker):
 
     @cached_property
     def _wheeled(self) -> tuple[str, ...]:
-        return tuple(name for name in self.setting.sliders if self.setting.wheel_mass(name))
+        return tuple(name for name in self.sliders if self.wheels_kg(name))
 
     def wheel_count(self, name: str) -> int:
         """How many wheels an object has."""
-        wheels = self.slider(name).wheels
+        wheels = self.given_slider(name).wheels
         return wheels.count if wheels is not None else 0
 
     @cached_property
     def gravity(self) -> Symbol:
         """The local free-fall acceleration."""
-        value = self.setting.apparatus.gravity
+        value = self.apparatus.gravity
         return Symbol(
             id="gravity",
             letter="g",
             meaning="local free-fall acceleration",
             unit="m/s²",
-            value=float(value) if self.setting.numbers else None,
-            written=f"{value:.6g}" if self.setting.numbers else "",
+            value=float(value) if self.numbers else None,
+            written=f"{value:.6g}" if self.numbers else "",
             given=True,
         )
 
@@ -72,11 +72,11 @@ class GivenSymbols(SymbolMaker):
         """The coefficient of kinetic friction of an object on its surface: one symbol for all that
         have it from the surface.
         """
-        body = self.slider(name)
-        written = body.friction or self.setting.scenario.surfaces[body.runs_on].friction
+        body = self.given_slider(name)
+        written = body.friction or self.scenario.surfaces[body.runs_on].friction
         kind = "rolling" if body.kind == "cart" else "kinetic"
         alike = self.rub_alike(name)
-        firsts = dict.fromkeys(self.rub_alike(other)[0] for other in self.setting.sliders)
+        firsts = dict.fromkeys(self.rub_alike(other)[0] for other in self.sliders)
         return self.given(
             f"friction.{alike[0]}",
             "mu",
@@ -87,10 +87,10 @@ class GivenSymbols(SymbolMaker):
 
     def rub_alike(self, name: str) -> tuple[str, ...]:
         """The objects of one kind that have their friction from the same surface."""
-        body = self.slider(name)
+        body = self.given_slider(name)
         if body.friction is not None:
             return (name,)
-        others = (self.slider(other) for other in self.setting.sliders)
+        others = (self.given_slider(other) for other in self.sliders)
         return tuple(
             other.name
             for other in others
@@ -99,22 +99,22 @@ class GivenSymbols(SymbolMaker):
 
     def static_coefficient(self, name: str) -> Symbol:
         """The coefficient of static friction; the kinetic one where no other is given."""
-        written = self._static(name)
+        written, surface = self._static(name), self.the(self.surface_under(name))
         if written is None:
             return self.coefficient(name)
         return self.given(
             f"static-friction.{name}",
             "mu",
-            f"coefficient of static friction of {self.the(name)} on {self.the(self.surface(name))}",
+            f"coefficient of static friction of {self.the(name)} on {surface}",
             written,
-            subscript=self.where_several(name, self.setting.sliders, "s"),
+            subscript=self.where_several(name, self.sliders, "s"),
         )
 
     def _static(self, name: str) -> Quantity | None:
         """The coefficient that counts: the solver takes the kinetic one where that is larger."""
-        body = self.slider(name)
-        surface = self.setting.scenario.surfaces[body.runs_on]
-        counts = self.setting.bodies[name].static_friction
+        body = self.given_slider(name)
+        surface = self.scenario.surfaces[body.runs_on]
+        counts = self.bodies[name].static_friction
         for written in (body.static_friction, surface.static_friction):
             if written is not None and written.value == counts:
                 return written
@@ -126,29 +126,29 @@ class GivenSymbols(SymbolMaker):
             f"slope.{surface}",
             "theta",
             f"angle between {self.the(surface)} and the level",
-            self.setting.scenario.surfaces[surface].slope,
-            subscript=self.where_several(surface, self._sloping),
+            self.scenario.surfaces[surface].slope,
+            subscript=self.where_several(surface, self._sloping_surfaces),
         )
         return positive(symbol)
 
     @cached_property
-    def _sloping(self) -> tuple[str, ...]:
-        surfaces = self.setting.apparatus.surfaces
+    def _sloping_surfaces(self) -> tuple[str, ...]:
+        surfaces = self.apparatus.surfaces
         return tuple(name for name, surface in surfaces.items() if bool(surface.slope))
 
     def inertia(self, pulley: str) -> Symbol:
         """The rotational inertia of a pulley: given, or that of a uniform disc."""
         meaning = f"rotational inertia of {self.the(pulley)} about its axle"
-        subscript = self.where_several(pulley, self.setting.rotors)
+        subscript = self.where_several(pulley, self.rotors)
         written = self._pulley(pulley).inertia
         if written is not None:
             return self.given(f"inertia.{pulley}", "I", meaning, written, subscript)
-        value = float(self.setting.pulleys[pulley].inertia)
+        value = float(self.pulleys[pulley].inertia)
         return self.lasting(f"inertia.{pulley}", "I", meaning, "kg·m²", lambda: value, subscript)
 
     def pulley_mass(self, pulley: str) -> Symbol:
         """The mass of a pulley that is a uniform disc."""
-        if pulley in self.setting.movers:
+        if pulley in self.movers:
             return self.mass(pulley)
         return self.given(
             f"mass.{pulley}",
@@ -165,7 +165,7 @@ class GivenSymbols(SymbolMaker):
             "r",
             f"radius at which the string runs on {self.the(pulley)}",
             self._pulley(pulley).radius,
-            self.where_several(pulley, self.setting.rotors),
+            self.where_several(pulley, self.rotors),
         )
 
     def bearing_torque(self, pulley: str) -> Symbol:
@@ -175,7 +175,7 @@ class GivenSymbols(SymbolMaker):
             "tau",
             f"friction torque in the bearing of {self.the(pulley)}",
             self._pulley(pulley).bearing_torque,
-            self.where_several(pulley, self.setting.rotors),
+            self.where_several(pulley, self.rotors),
         )
 
     # The run.
@@ -183,20 +183,19 @@ class GivenSymbols(SymbolMaker):
     @property
     def distance_is_given(self) -> bool:
         """Whether the path ``d`` of the phase is the run's distance as given."""
-        setting = self.setting
-        run = setting.scenario.run
-        if run.distance is None or not setting.ends_by_distance or setting.index:
+        run = self.scenario.run
+        if run.distance is None or not self.ends_by_distance or self.index:
             return False
-        return setting.ratio(run.object) == 1 if setting.tied else True
+        return self.ratio(run.object) == 1 if self.tied else True
 
     @cached_property
     def run_distance(self) -> Symbol:
         """The run's distance: the path of the run's object, or where the last part ends."""
-        setting, run = self.setting, self.setting.scenario.run
-        first = setting.at(0)
+        run = self.scenario.run
+        first = self.at(0)
         key, subscript = "distance", ""
         meaning = f"distance that {self.the(run.object)} moves"
-        if not setting.ends_by_distance:
+        if not self.ends_by_distance:
             key, subscript = "run-distance", "run"
             meaning = f"distance of {self.the(run.object)} from its start at which the run ends"
         elif first.reference != run.object and first.ratio(run.object) != 1:
@@ -206,8 +205,8 @@ class GivenSymbols(SymbolMaker):
     @cached_property
     def given_start_speed(self) -> Symbol:
         """The speed that the push gives to the run's object, as a size."""
-        run = self.setting.scenario.run
-        reference = self.setting.reference in self._with_run_object
+        run = self.scenario.run
+        reference = self.reference in self._with_run_object
         symbol = self.given(
             "start-speed" if reference else f"start-speed.{run.object}",
             "v",
@@ -220,10 +219,10 @@ class GivenSymbols(SymbolMaker):
     @property
     def _with_run_object(self) -> tuple[str, ...]:
         """What moves just as far as the run's object, itself included."""
-        setting, chosen = self.setting, self.setting.apparatus.run.object
-        if not setting.tied:
+        chosen = self.apparatus.run.object
+        if not self.tied:
             return (chosen,)
-        return tuple(n for n in setting.movers if setting.ratio(n) == setting.ratio(chosen))
+        return tuple(n for n in self.movers if self.ratio(n) == self.ratio(chosen))
 
     def _own_start(self, name: str) -> str:
         return f"0,{self.subscript(name)}"
@@ -232,7 +231,7 @@ class GivenSymbols(SymbolMaker):
     def time_limit(self) -> Symbol:
         """The time after which the run is no longer followed."""
         return self.given(
-            "time", "t", "time for which the run is followed", self.setting.scenario.run.until
+            "time", "t", "time for which the run is followed", self.scenario.run.until
         )
 
     def start_place(self, name: str) -> Symbol:
@@ -241,14 +240,14 @@ class GivenSymbols(SymbolMaker):
             f"start-place.{name}",
             "x",
             f"place of the front end of {self.the(name)} at the start, from the back of "
-            f"{self.the(self.surface(name))}",
-            self.slider(name).starts_at,
-            self.where_several(name, self.setting.sliders),
+            f"{self.the(self.surface_under(name))}",
+            self.given_slider(name).starts_at,
+            self.where_several(name, self.sliders),
         )
 
     def length(self, surface: str) -> Symbol:
         """The length of a surface."""
-        surfaces = self.setting.scenario.surfaces
+        surfaces = self.scenario.surfaces
         return self.given(
             f"length.{surface}",
             "ell",

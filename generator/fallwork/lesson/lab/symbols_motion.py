@@ -5,28 +5,23 @@ from dataclasses import replace
 from functools import cached_property
 
 from fallwork.lesson.expression import Symbol
-from fallwork.lesson.symbols.forces import ForceSymbols
+from fallwork.lesson.lab.symbols_forces import ForceSymbols
 from fallwork.mechanics.solution import Ending
 
 
 class MotionSymbols(ForceSymbols):
     """How the movers move in one phase."""
 
-    @property
-    def starts_moving(self) -> bool:
-        """Whether the phase starts with a speed other than zero."""
-        return self.setting.starts_moving
-
     def sense(self, name: str) -> str:
         """The lesson's positive sense of a mover in a word."""
-        return self.way(name, self.setting.senses[name])
+        return self.direction(name, self.senses[name])
 
-    def way(self, name: str, sense: int) -> str:
+    def direction(self, name: str, sense: int) -> str:
         """A direction of a mover's path in a word: its fixed positive one or the opposite."""
-        if name not in self.setting.sliders:
+        if name not in self.sliders:
             return "downward" if sense > 0 else "upward"
-        slope = self.setting.slope(name)
-        if self.setting.upright(name):
+        slope = self.slope_rad(name)
+        if self.upright(name):
             return "upward" if (slope > 0) == (sense > 0) else "downward"
         if slope:
             return "up the slope" if (slope > 0) == (sense > 0) else "down the slope"
@@ -35,9 +30,9 @@ class MotionSymbols(ForceSymbols):
     @cached_property
     def alike(self) -> tuple[str, ...]:
         """The movers that move as far as the reference mover."""
-        if not self.setting.tied:
-            return (self.setting.reference,)
-        return tuple(name for name in self.setting.movers if self.setting.ratio(name) == 1)
+        if not self.tied:
+            return (self.reference,)
+        return tuple(name for name in self.movers if self.ratio(name) == 1)
 
     def acceleration_of(self, name: str) -> Symbol:
         """The acceleration of one mover in the lesson's sense of motion."""
@@ -58,12 +53,12 @@ class MotionSymbols(ForceSymbols):
             "a",
             f"acceleration of {self.all_of(self.alike)}",
             "m/s²",
-            lambda: self._acceleration(self.setting.reference),
+            lambda: self._acceleration(self.reference),
         )
 
     def _acceleration(self, name: str) -> float | None:
-        value = self.setting.phase.accelerations.get(name)
-        return None if value is None else self.setting.senses[name] * value + 0.0
+        value = self.phase.accelerations.get(name)
+        return None if value is None else self.senses[name] * value + 0.0
 
     def angular_acceleration(self, pulley: str) -> Symbol:
         """The angular acceleration of a pulley; positive in the sense in which it turns."""
@@ -73,12 +68,12 @@ class MotionSymbols(ForceSymbols):
             "alpha",
             f"angular acceleration of {self.the(pulley)}",
             "rad/s²",
-            lambda: self._turned(pulley, self.setting.phase.angular_accelerations.get(pulley)),
-            self.where_several(pulley, self.setting.rotors),
+            lambda: self._turn(pulley, self.phase.angular_accelerations.get(pulley)),
+            self.where_several(pulley, self.rotors),
         )
 
-    def _turned(self, pulley: str, value: float | None) -> float | None:
-        return None if value is None else self.setting.spins[pulley] * value + 0.0
+    def _turn(self, pulley: str, value: float | None) -> float | None:
+        return None if value is None else self.spins[pulley] * value + 0.0
 
     def spin(self, pulley: str) -> Symbol:
         """The angular velocity of a pulley at the end of the phase."""
@@ -87,8 +82,8 @@ class MotionSymbols(ForceSymbols):
             "omega",
             f"final angular velocity of {self.the(pulley)}",
             "rad/s",
-            lambda: self._turned(pulley, self.setting.phase.end_angular_velocities.get(pulley)),
-            self.where_several(pulley, self.setting.rotors),
+            lambda: self._turn(pulley, self.phase.end_angular_velocities.get(pulley)),
+            self.where_several(pulley, self.rotors),
         )
 
     def start_spin(self, pulley: str) -> Symbol:
@@ -98,8 +93,8 @@ class MotionSymbols(ForceSymbols):
             "omega",
             f"angular velocity at the start of {self.the(pulley)}, counted as a size",
             "rad/s",
-            lambda: abs(self.setting.phase.start_angular_velocities.get(pulley, 0.0)),
-            self.where_several(pulley, self.setting.rotors, "0"),
+            lambda: abs(self.phase.start_angular_velocities.get(pulley, 0.0)),
+            self.where_several(pulley, self.rotors, "0"),
         )
 
     def angle(self, pulley: str) -> Symbol:
@@ -110,16 +105,16 @@ class MotionSymbols(ForceSymbols):
             f"angle by which {self.the(pulley)} turns",
             "rad",
             lambda: self._angle(pulley),
-            self.where_several(pulley, self.setting.rotors),
+            self.where_several(pulley, self.rotors),
         )
 
     def _angle(self, pulley: str) -> float | None:
-        phase = self.setting.phase
+        phase = self.phase
         gain, time = phase.angular_accelerations.get(pulley), phase.duration
         if gain is None or time is None:
             return None
         first = phase.start_angular_velocities.get(pulley, 0.0)
-        return self._turned(pulley, first * time + gain * time**2 / 2)
+        return self._turn(pulley, first * time + gain * time**2 / 2)
 
     # Paths, times and speeds.
 
@@ -128,64 +123,63 @@ class MotionSymbols(ForceSymbols):
         """How far the reference mover goes in this phase."""
         if self.distance_is_given:
             return self.run_distance
-        reference = self.setting.reference
+        reference = self.reference
         return self.computed(
             "distance",
             "d",
             f"distance that {self.the(reference)} moves{self._up_to()}",
             "m",
-            lambda: self.setting.path(reference),
+            lambda: self.path(reference),
         )
 
     def _up_to(self) -> str:
         """Where the motion of the phase comes to a stop, for a list of symbols."""
-        if not self.setting.turns:
+        if not self.turns:
             return ""
-        return " until it rests" if self.setting.rests_at_end else " up to the turning point"
+        return " until it rests" if self.rests_at_end else " up to the turning point"
 
     def distance_of(self, name: str) -> Symbol:
         """How far a mover goes in this phase."""
-        setting = self.setting
-        if name == setting.reference or (setting.tied and name in self.alike):
+        if name == self.reference or (self.tied and name in self.alike):
             return self.distance
-        if name == setting.scenario.run.object and setting.ends_by_distance and not setting.index:
+        if name == self.scenario.run.object and self.ends_by_distance and not self.index:
             return self.run_distance
         return self.computed(
             f"distance.{name}",
             "d",
             f"distance that {self.the(name)} moves",
             "m",
-            lambda: self.setting.path(name),
+            lambda: self.path(name),
             subscript=self.subscript(name),
         )
 
-    def way_back(self, value: float | None) -> Symbol:
+    def distance_back(self, value: float | None) -> Symbol:
         """How far the motion first leads the other way."""
-        meaning = f"distance that {self.the(self.setting.reference)} first moves the other way"
+        meaning = f"distance that {self.the(self.reference)} first moves the other way"
         return self.computed("distance.back", "d", meaning, "m", lambda: value, "back")
 
     @cached_property
     def time(self) -> Symbol:
         """How long the phase takes."""
-        if self.setting.ending is Ending.TIME and self.setting.index == 0:
+        if self.ending is Ending.TIME and self.index == 0:
             return self.time_limit
         return self.computed(
             "time",
             "t",
             f"time from {self._beginning} until {self._end}",
             "s",
-            lambda: self.setting.phase.duration,
+            lambda: self.phase.duration,
         )
 
     @property
     def _beginning(self) -> str:
-        if self.setting.index:
+        if self.index:
             return "the turning point"
-        return "the moment the hand lets go" if self.setting.starts_moving else "the release"
+        return "the moment the hand lets go" if self.starts_moving else "the release"
 
     @property
     def _end(self) -> str:
-        return self.setting.end or "any later moment"
+        return self.end or "any later moment"
 
     @cached_property
     def speed(self) -> Symbol:
@@ -193,53 +187,53 @@ class MotionSymbols(ForceSymbols):
         return self.computed(
             "speed",
             "v",
-            self._final(self.setting.reference, self.all_of(self.alike)),
+            self._final(self.reference, self.all_of(self.alike)),
             "m/s",
-            lambda: self.setting.end_speed(self.setting.reference),
+            lambda: self.end_speed(self.reference),
         )
 
     def speed_of(self, name: str) -> Symbol:
         """The final speed of a mover."""
-        if name == self.setting.reference or (self.setting.tied and name in self.alike):
+        if name == self.reference or (self.tied and name in self.alike):
             return self.speed
         return self.computed(
             f"speed.{name}",
             "v",
             self._final(name, self.the(name)),
             "m/s",
-            lambda: self.setting.end_speed(name),
+            lambda: self.end_speed(name),
             subscript=self.subscript(name),
         )
 
     def _final(self, name: str, whose: str) -> str:
-        if (self.setting.end_speed(name) or 0.0) < 0:
+        if (self.end_speed(name) or 0.0) < 0:
             return f"final velocity of {whose}, {self.sense(name)} counted positive"
         return f"final speed of {whose}"
 
     @cached_property
     def start_speed(self) -> Symbol:
         """The speed of the reference mover at the start of the phase."""
-        return self.start_speed_of(self.setting.reference)
+        return self.start_speed_of(self.reference)
 
     def start_speed_of(self, name: str) -> Symbol:
         """The speed of a mover at the start of the phase."""
-        setting, run = self.setting, self.setting.scenario.run
-        if run.speed is not None and name in self._with_run_object and setting.index == 0:
+        run = self.scenario.run
+        if run.speed is not None and name in self._with_run_object and self.index == 0:
             return self.given_start_speed
-        reference = name == setting.reference or (setting.tied and name in self.alike)
+        reference = name == self.reference or (self.tied and name in self.alike)
         return self.computed(
             "start-speed" if reference else f"start-speed.{name}",
             "v",
             f"speed at the start of {self.all_of(self.alike) if reference else self.the(name)}",
             "m/s",
-            lambda: setting.first_speed(name),
+            lambda: self.first_speed(name),
             "0" if reference else self._own_start(name),
         )
 
     @cached_property
     def coasting_acceleration(self) -> Symbol:
         """The acceleration of the first slider after its string has gone slack."""
-        slider = self.setting.sliders[0]
+        slider = self.sliders[0]
         return self.lasting(
             "acceleration.coasting",
             "a",
@@ -252,7 +246,7 @@ class MotionSymbols(ForceSymbols):
     @cached_property
     def coasting_distance(self) -> Symbol:
         """How far the first slider would coast to rest on a track without end."""
-        slider, last = self.setting.sliders[0], self.setting.at(self.setting.driven[-1])
+        slider, last = self.sliders[0], self.at(self.driven[-1])
         return self.lasting(
             "distance.coasting",
             "d",
@@ -263,22 +257,21 @@ class MotionSymbols(ForceSymbols):
         )
 
     def _deceleration(self, name: str) -> float:
-        body, slope = self.setting.apparatus.bodies[name], self.setting.slope(name)
-        climb = math.sin(slope) * self.setting.senses[name]
+        body, slope = self.apparatus.bodies[name], self.slope_rad(name)
+        climb = math.sin(slope) * self.senses[name]
         share = climb + float(body.friction) * math.cos(slope)
-        return share * float(self.setting.apparatus.gravity)
+        return share * float(self.apparatus.gravity)
 
     # The sums from which the common acceleration follows.
 
     def driving_force(self, value: float | None) -> Symbol:
         """What drives and brakes along the strings, added up."""
-        setting = self.setting
-        where = "string" if len(setting.apparatus.strings) == 1 else "strings"
+        where = "string" if len(self.apparatus.strings) == 1 else "strings"
         meaning = f"net driving force along the {where}"
-        if len(setting.movers) == 1 and not setting.rotors:
+        if len(self.movers) == 1 and not self.rotors:
             meaning = "net force along the path"
-        elif any(setting.ratio(name) != 1 for name in setting.movers):
-            the = self.the(setting.reference)
+        elif any(self.ratio(name) != 1 for name in self.movers):
+            the = self.the(self.reference)
             meaning = f"net driving force: forces times paths, for one unit of the path of {the}"
         return self.computed("driving-force", "F", meaning, "N", lambda: value)
 

@@ -8,22 +8,18 @@ from dataclasses import replace
 from math import degrees
 
 from fallwork.lesson.expression import Symbol
-from fallwork.lesson.setting import Setting
+from fallwork.lesson.lab.setup import Setup
 from fallwork.lesson.words import listing
 from fallwork.scenario.model import Quantity
 from fallwork.scenario.quantity import in_si
 
 
-class SymbolMaker:
+class SymbolMaker(Setup):
     """Makes symbols of one setting."""
-
-    def __init__(self, setting: Setting) -> None:
-        self.setting = setting
-        self.the = setting.the
 
     def subscript(self, name: str) -> str:
         """What stands for an object or surface in subscripts."""
-        return self.setting.marks[name]
+        return self.marks[name]
 
     def where_several(self, name: str, peers: Sequence[str], mark: str = "") -> str:
         """The mark, and behind it the object's own subscript where there are others like it."""
@@ -38,7 +34,7 @@ class SymbolMaker:
             raise LookupError(key)
         digits, unit = in_si(quantity)
         unit = {"deg": "°"}.get(unit, unit).replace(" ", "·")
-        numbers = self.setting.numbers
+        numbers = self.numbers
         value = round(degrees(quantity.value), 9) if unit == "°" else quantity.value
         return Symbol(
             id=key,
@@ -61,10 +57,10 @@ class SymbolMaker:
         subscript: str = "",
     ) -> Symbol:
         """A value of the solution; later parts of a run have symbols with the part's number."""
-        part = "" if self.setting.index == 0 else str(self.setting.part)
-        mark = self.setting.part_mark if part else ""
+        part = "" if self.index == 0 else str(self.part)
+        mark = self.part_mark if part else ""
         when = f"in part {mark} of the run"
-        if self.setting.landed:
+        if self.landed:
             part, mark, when = "after", "after", "after the landing"
         return Symbol(
             id=f"{key}@{part}" if part else key,
@@ -72,7 +68,7 @@ class SymbolMaker:
             subscript=",".join(each for each in (subscript, mark) if each),
             meaning=f"{meaning}, {when}" if part else meaning,
             unit=unit,
-            value=value() if self.setting.numbers else None,
+            value=value() if self.numbers else None,
         )
 
     def lasting(
@@ -85,7 +81,7 @@ class SymbolMaker:
         subscript: str = "",
     ) -> Symbol:
         """A computed value that is the same in every part of a run."""
-        number = value() if self.setting.numbers else None
+        number = value() if self.numbers else None
         return Symbol(
             id=key, letter=letter, subscript=subscript, meaning=meaning, unit=unit, value=number
         )

@@ -5,8 +5,8 @@ from functools import cached_property
 from itertools import accumulate
 
 from fallwork.lesson.expression import Symbol
-from fallwork.lesson.symbols.givens import GivenSymbols
-from fallwork.lesson.tensions import Stretch, stretches
+from fallwork.lesson.lab.stretches import Stretch, stretches
+from fallwork.lesson.lab.symbols_givens import GivenSymbols
 from fallwork.mechanics.solution import Force, Interaction
 
 PHRASES: Mapping[Interaction, str] = {
@@ -29,23 +29,23 @@ class ForceSymbols(GivenSymbols):
             return f"gravity on {the(on)}"
         if force.interaction is Interaction.BEARING_TORQUE:
             return f"the friction torque in the bearing of {the(on)}"
-        if force.interaction is Interaction.AXLE and on not in self.setting.movers:
+        if force.interaction is Interaction.AXLE and on not in self.movers:
             return f"the force of the axle on {the(on)}"
-        if force.interaction is Interaction.CONTACT and on in self.setting.pulleys:
+        if force.interaction is Interaction.CONTACT and on in self.pulleys:
             return f"the pull of {the(partner)} on {the(on)}"
         words = PHRASES.get(force.interaction, f"the {force.interaction.value}")
         return f"{words} of {the(partner)} on {the(on)}"
 
     def normal(self, name: str) -> Symbol:
         """The normal force of the surface on an object: the same in every part of a run."""
-        force = self.setting.force(Interaction.NORMAL, name)
+        force = self.force(Interaction.NORMAL, name)
         return self.lasting(
             f"normal.{name}",
             "N",
-            f"normal force of {self.the(self.surface(name))} on {self.the(name)}",
+            f"normal force {self._place(name)}",
             "N",
             lambda: 0.0 if force is None else force.size,
-            self.where_several(name, self.setting.sliders),
+            self.where_several(name, self.sliders),
         )
 
     def friction(self, name: str) -> Symbol:
@@ -53,43 +53,45 @@ class ForceSymbols(GivenSymbols):
 
         Kinetic friction has the same size in every part of a run, static friction its own.
         """
-        force = self.setting.force(Interaction.FRICTION, name)
-        place = f"of {self.the(self.surface(name))} on {self.the(name)}"
+        force = self.force(Interaction.FRICTION, name)
 
         def size() -> float | None:
             return 0.0 if force is None else force.size
 
-        if self.setting.slides(name):
-            mark = self.where_several(name, self.setting.sliders)
-            words = f"friction force {place}"
+        if self.sliding(name):
+            mark = self.where_several(name, self.sliders)
+            words = f"friction force {self._place(name)}"
             return self.lasting(f"friction-force.{name}", "f", words, "N", size, mark)
-        mark = self.where_several(name, self.setting.sliders, "s")
-        words = f"static friction force {place}"
+        mark = self.where_several(name, self.sliders, "s")
+        words = f"static friction force {self._place(name)}"
         return self.computed(f"static-friction-force.{name}", "f", words, "N", size, mark)
+
+    def _place(self, name: str) -> str:
+        return f"of {self.the(self.surface_under(name))} on {self.the(name)}"
 
     def rolling(self, name: str) -> Symbol:
         """The force of the surface on the rims of the wheels that makes them turn, as a size."""
-        force = self.setting.force(Interaction.ROLLING, name)
+        force = self.force(Interaction.ROLLING, name)
         return self.computed(
             f"rolling.{name}",
             "R",
-            f"force of {self.the(self.surface(name))} on the rims of the wheels of "
+            f"force of {self.the(self.surface_under(name))} on the rims of the wheels of "
             f"{self.the(name)}",
             "N",
             lambda: 0.0 if force is None else force.size,
-            self.where_several(name, self.setting.sliders),
+            self.where_several(name, self.sliders),
         )
 
     def friction_limit(self, name: str) -> Symbol:
         """The most that static friction can reach."""
-        body = self.setting.bodies[name]
+        body = self.bodies[name]
         coefficient = body.friction if body.static_friction is None else body.static_friction
-        normal = self.setting.force(Interaction.NORMAL, name)
-        several = self.where_several(name, self.setting.sliders)
+        normal = self.force(Interaction.NORMAL, name)
+        several = self.where_several(name, self.sliders)
         return self.lasting(
             f"friction-limit.{name}",
             "f",
-            f"largest static friction force of {self.the(self.surface(name))} on {self.the(name)}",
+            f"largest static friction force {self._place(name)}",
             "N",
             lambda: float(coefficient) * (0.0 if normal is None else normal.size or 0.0),
             subscript=f"max,{several}" if several else "max",
@@ -97,33 +99,33 @@ class ForceSymbols(GivenSymbols):
 
     def sliding_friction(self, name: str, value: float | None) -> Symbol:
         """The kinetic friction that would act on an object at rest if it slid."""
-        mark = self.where_several(name, self.setting.sliders, "k")
+        mark = self.where_several(name, self.sliders, "k")
         meaning = f"kinetic friction force that would act on {self.the(name)} if it slid"
         return self.lasting(f"kinetic-friction.{name}", "f", meaning, "N", lambda: value, mark)
 
     def holding_torque(self, pulley: str) -> Symbol:
         """The torque with which a bearing holds a pulley at rest, as a size."""
-        force = self.setting.force(Interaction.BEARING_TORQUE, pulley)
+        force = self.force(Interaction.BEARING_TORQUE, pulley)
         return self.computed(
             f"holding-torque.{pulley}",
             "tau",
             f"torque with which its bearing holds {self.the(pulley)} at rest",
             "N·m",
             lambda: None if force is None else force.size,
-            self.where_several(pulley, self.setting.rotors, "hold"),
+            self.where_several(pulley, self.rotors, "hold"),
         )
 
     def support(self, name: str) -> Symbol:
         """The pull of a moving pulley on what hangs rigidly from it."""
-        pulley = self.setting.carried[name]
-        force = self.setting.force(Interaction.AXLE, name)
+        pulley = self.carried[name]
+        force = self.force(Interaction.AXLE, name)
         return self.computed(
             f"support.{name}",
             "S",
             f"pull between {self.the(pulley)} and {self.the(name)}",
             "N",
             lambda: None if force is None else force.size,
-            self.where_several(name, tuple(self.setting.carried)),
+            self.where_several(name, tuple(self.carried)),
         )
 
     # Tensions.
@@ -131,7 +133,7 @@ class ForceSymbols(GivenSymbols):
     @cached_property
     def stretches(self) -> tuple[Stretch, ...]:
         """The stretches of string that have one tension each."""
-        return stretches(self.setting)
+        return stretches(self)
 
     def tension(self, string: str, name: str, *, after: bool = False) -> Symbol:
         """The tension of a string where it meets an object; ``after`` it, for a pulley."""
@@ -175,14 +177,14 @@ class ForceSymbols(GivenSymbols):
         """The object that it pulls where each stretch has one of its own, else a number."""
         if len(self.stretches) == 1:
             return ""
-        pulled = [self._pulled(other) for other in self.stretches]
-        own = self._pulled(stretch)
-        if len(self.setting.apparatus.strings) == 1 and own and len(set(pulled)) == len(pulled):
+        pulled = [self._pulled_by(other) for other in self.stretches]
+        own = self._pulled_by(stretch)
+        if len(self.apparatus.strings) == 1 and own and len(set(pulled)) == len(pulled):
             return self.subscript(own)
         return str(self.stretches.index(stretch) + 1)
 
-    def _pulled(self, stretch: Stretch) -> str:
+    def _pulled_by(self, stretch: Stretch) -> str:
         """A mover that the stretch meets, a body before a pulley; "" where there is none."""
-        ends = [name for name in stretch.objects if name in self.setting.bodies]
-        ends += [name for name in stretch.objects if name in self.setting.lifts]
+        ends = [name for name in stretch.objects if name in self.bodies]
+        ends += [name for name in stretch.objects if name in self.lifts]
         return ends[0] if ends else ""

@@ -3,8 +3,8 @@
 from collections.abc import Mapping, Sequence
 
 from fallwork.lesson.expression import Symbol
-from fallwork.lesson.symbols.base import renamed
-from fallwork.lesson.symbols.motion import MotionSymbols
+from fallwork.lesson.lab.symbols_base import renamed
+from fallwork.lesson.lab.symbols_motion import MotionSymbols
 from fallwork.lesson.words import listing
 from fallwork.mechanics.solution import Force, Interaction
 
@@ -35,7 +35,7 @@ class EnergySymbols(MotionSymbols):
         subscript = WORK_LETTERS[force.interaction]
         owners = {
             self._work_owner(other)
-            for other in self.setting.phase.forces
+            for other in self.phase.forces
             if other.interaction is force.interaction and other.work
         }
         own = self._work_owner(force)
@@ -56,12 +56,12 @@ class EnergySymbols(MotionSymbols):
 
     def _work_owner(self, force: Force) -> str | None:
         """What tells the works of one kind of force apart: the object on which it acts."""
-        if force.on in self.setting.movers or force.on in self.setting.pulleys:
+        if force.on in self.movers or force.on in self.pulleys:
             mark = self._mark(force.on)
-            strings = self.setting.strings_at(force.on)
+            strings = self.strings_at(force.on)
             if force.interaction is Interaction.TENSION and len(strings) > 1:
                 return f"{self.tension(force.partner, force.on).subscript.split(',')[0]},{mark}"
-            loads = [n for n, pulley in self.setting.carried.items() if pulley == force.on]
+            loads = [n for n, pulley in self.carried.items() if pulley == force.on]
             if force.interaction is Interaction.AXLE and len(loads) > 1:
                 return f"{mark},{self._mark(force.partner)}"
             return mark
@@ -76,7 +76,7 @@ class EnergySymbols(MotionSymbols):
 
     def rotational(self, name: str) -> Symbol:
         """The rotational energy of a pulley or of a cart's wheels, likewise."""
-        fixed = name in self.setting.pulleys
+        fixed = name in self.pulleys
         words = "rotational energy" if fixed else "rotational energy of the wheels"
         symbol = self._energy("rotational", words, (name,), self.rotational_gain(name))
         return renamed(symbol, symbol.subscript.replace(self.subscript(name), self._rot(name), 1))
@@ -93,9 +93,8 @@ class EnergySymbols(MotionSymbols):
 
     def _together(self, members: Sequence[str]) -> str:
         """No mark for all that can have kinetic energy; else the members'."""
-        setting = self.setting
-        heavy = [name for name in setting.movers if setting.mass(name)]
-        turning = [name for name in setting.rotors if setting.pulleys[name].inertia]
+        heavy = [name for name in self.movers if self.mass_kg(name)]
+        turning = [name for name in self.rotors if self.pulleys[name].inertia]
         if set(members) == {*heavy, *turning}:
             return ""
         marks = "+".join(self.subscript(name) for name in members)
@@ -113,7 +112,7 @@ class EnergySymbols(MotionSymbols):
         whose = f"{words} of {listing([self.the(name) for name in members])}"
         whose += " together" if len(members) > 1 else ""
         whose += ", rotation included" if together and len(members) == 1 else ""
-        changes = self.setting.starts_moving
+        changes = self.starts_moving
         return self.computed(
             f"{'total' if together else key}.{'+'.join(members)}",
             "Delta K" if changes else "K",
@@ -125,7 +124,7 @@ class EnergySymbols(MotionSymbols):
 
     def potential_change(self, name: str) -> Symbol:
         """The change of the potential energy of a mover and Earth."""
-        force = self.setting.force(Interaction.GRAVITY, name)
+        force = self.force(Interaction.GRAVITY, name)
         work = 0.0 if force is None else force.work
         return self.computed(
             f"potential.{name}",
@@ -148,24 +147,23 @@ class EnergySymbols(MotionSymbols):
 
     def kinetic_gain(self, name: str) -> float | None:
         """How much kinetic energy of translation an object gains in the phase, J."""
-        if name not in self.setting.movers:
+        if name not in self.movers:
             return 0.0
-        end = self.setting.end_speed(name)
-        squares = None if end is None else end**2 - self.setting.first_speed(name) ** 2
-        return None if squares is None else self.setting.mass(name) * squares / 2
+        end = self.end_speed(name)
+        squares = None if end is None else end**2 - self.first_speed(name) ** 2
+        return None if squares is None else self.mass_kg(name) * squares / 2
 
     def rotational_gain(self, name: str) -> float | None:
         """How much rotational energy an object gains in the phase, J."""
-        setting = self.setting
-        if name in setting.bodies:
-            end = setting.end_speed(name)
-            squares = None if end is None else end**2 - setting.first_speed(name) ** 2
-            return None if squares is None else setting.wheel_mass(name) * squares / 4
-        if name not in setting.pulleys or not setting.pulleys[name].inertia:
+        if name in self.bodies:
+            end = self.end_speed(name)
+            squares = None if end is None else end**2 - self.first_speed(name) ** 2
+            return None if squares is None else self.wheels_kg(name) * squares / 4
+        if name not in self.pulleys or not self.pulleys[name].inertia:
             return 0.0
-        last = setting.phase.end_angular_velocities.get(name)
-        first = setting.phase.start_angular_velocities.get(name, 0.0)
-        inertia = float(setting.pulleys[name].inertia)
+        last = self.phase.end_angular_velocities.get(name)
+        first = self.phase.start_angular_velocities.get(name, 0.0)
+        inertia = float(self.pulleys[name].inertia)
         return None if last is None else inertia * (last**2 - first**2) / 2
 
 

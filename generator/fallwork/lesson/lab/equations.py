@@ -2,7 +2,7 @@
 
 Takes the setting and its names; every tree follows from the apparatus and the forces on its
 objects, none from a particular set-up. Signs are those of the lesson: positive is the way an
-object moves (``Setting.senses``).
+object moves (``Setup.senses``).
 """
 
 from collections import Counter
@@ -11,9 +11,20 @@ from dataclasses import dataclass
 from fractions import Fraction
 from functools import cached_property
 
-from fallwork.lesson.expression import Expression, Function, Number, Sum, Symbol, as_expression
-from fallwork.lesson.setting import Setting
-from fallwork.lesson.symbols import Names
+from fallwork.lesson.document import Equation, Inline
+from fallwork.lesson.expression import (
+    Expression,
+    Function,
+    Number,
+    Operand,
+    Sum,
+    Symbol,
+    ValueMissingError,
+    as_expression,
+    evaluate,
+)
+from fallwork.lesson.lab.symbols_energies import EnergySymbols
+from fallwork.lesson.rounding import to_figures
 from fallwork.lesson.trees import ZERO, product, rebuilt, scaled, signed, total, turned
 from fallwork.mechanics.solution import Force, Interaction
 
@@ -34,18 +45,14 @@ class Term:
         return signed(self.sign, self.size)
 
 
-@dataclass(frozen=True)
-class Motion:
-    """The equations of one setting."""
-
-    setting: Setting
-    names: Names
+class Equations(EnergySymbols):
+    """The equations of one set-up."""
 
     # Forces.
 
     def gravity_on(self, name: str) -> Expression:
         """The size of gravity on an object, m g."""
-        return product(self.names.mass(name), self.names.gravity)
+        return product(self.mass(name), self.gravity)
 
     def sine(self, name: str) -> Expression | None:
         """sin θ of the slope below an object; None on the level and for what hangs."""
@@ -56,24 +63,24 @@ class Motion:
         return self._of_slope(name, "cos")
 
     def _of_slope(self, name: str, function: str) -> Expression | None:
-        if not self.setting.slope(name) or self.setting.upright(name):
+        if not self.slope_rad(name) or self.upright(name):
             return None
-        slope = self.names.slope(self.names.surface(name))
+        slope = self.slope(self.surface_under(name))
         return Function(name=function, argument=as_expression(slope))
 
     def normal_in_full(self, name: str) -> Expression:
         """The normal force from the givens: m g, on a slope m g cos θ, beside an upright one 0."""
-        if self.setting.upright(name):
+        if self.upright(name):
             return ZERO
         return _times(self.gravity_on(name), self.cosine(name))
 
     def friction_in_full(self, name: str) -> Expression:
         """The kinetic friction force from the givens, μ m g or μ m g cos θ."""
-        return product(self.names.coefficient(name), self.normal_in_full(name))
+        return product(self.coefficient(name), self.normal_in_full(name))
 
     def largest_friction(self, name: str) -> Expression:
         """The largest friction force before an object starts to slide, from the givens."""
-        return product(self.names.static_coefficient(name), self.normal_in_full(name))
+        return product(self.static_coefficient(name), self.normal_in_full(name))
 
     def size(self, force: Force) -> Expression:
         """The tree for the size of a force on a mover."""
@@ -81,11 +88,9 @@ class Motion:
 
     def contact(self, force: Force) -> Expression:
         """The pull of a string on the moving pulley over which it runs: both its parts."""
-        path = self.setting.apparatus.strings[force.partner].path
+        path = self.apparatus.strings[force.partner].path
         inner = [at for at in range(1, len(path) - 1) if path[at] == force.on]
-        parts = [
-            self.names.tension_at(force.partner, at + side) for at in inner for side in (-1, 0)
-        ]
+        parts = [self.tension_at(force.partner, at + side) for at in inner for side in (-1, 0)]
         counts = Counter(parts)
         return total(product(count, part) for part, count in counts.items())
 
@@ -94,21 +99,21 @@ class Motion:
         return tuple(self._terms(name))
 
     def _terms(self, name: str) -> Iterator[Term]:
-        for force in self.setting.forces_on(name):
-            along = self.setting.along(force)
+        for force in self.forces_on(name):
+            along = self.along(force)
             if not along:
                 continue
             size = self.size(force)
             sine = self.sine(name)
             if force.interaction is Interaction.GRAVITY and sine is not None:
                 size = product(size, sine)
-            sign = 1 if along * self.setting.senses[name] > 0 else -1
+            sign = 1 if along * self.senses[name] > 0 else -1
             for part in size.terms if isinstance(size, Sum) else (size,):
                 yield Term(force=force, sign=sign, size=part)
 
     def settled(self, name: str) -> bool:
         """Whether the direction of every force along an object's path is known."""
-        return all(self.setting.along(force) is not None for force in self.setting.forces_on(name))
+        return all(self.along(force) is not None for force in self.forces_on(name))
 
     def resultant(self, name: str) -> Expression:
         """The sum of the forces on an object along its path."""
@@ -130,16 +135,16 @@ class Motion:
     def frictions(self) -> Mapping[str, Expression]:
         """The friction force of each object that has one, by its own symbol."""
         found: dict[str, Expression] = {}
-        for name in self.setting.sliders:
-            force = self.setting.force(Interaction.FRICTION, name)
-            if force is not None and self.setting.acts(force):
-                found[name] = as_expression(self.names.friction(name))
+        for name in self.sliders:
+            force = self.force(Interaction.FRICTION, name)
+            if force is not None and self.acts(force):
+                found[name] = as_expression(self.friction(name))
         return found
 
     @cached_property
     def kinetic_frictions(self) -> Mapping[str, Expression]:
         """Those of the objects that slide."""
-        return {name: f for name, f in self.frictions.items() if self.setting.slides(name)}
+        return {name: f for name, f in self.frictions.items() if self.sliding(name)}
 
     def friction_needed(self, name: str) -> Expression:
         """The friction force that keeps an object at rest, from the other forces along its path."""
@@ -149,14 +154,14 @@ class Motion:
 
     def mass_term(self, name: str) -> Expression | None:
         """The mass of a mover; None for a massless pulley."""
-        return as_expression(self.names.mass(name)) if self.setting.mass(name) else None
+        return as_expression(self.mass(name)) if self.mass_kg(name) else None
 
     def rolling_mass(self, name: str) -> Expression | None:
         """Half the mass of all wheels: what turning them adds to the inertia of a cart."""
-        if not self.setting.wheel_mass(name):
+        if not self.wheels_kg(name):
             return None
-        share = Fraction(self.names.wheel_count(name), 2)
-        return scaled(share, self.names.wheel_mass(name))
+        share = Fraction(self.wheel_count(name), 2)
+        return scaled(share, self.wheel_mass(name))
 
     def inertia_terms(self, name: str) -> list[Expression]:
         """What a mover's own acceleration is multiplied by: its mass, and its wheels' share."""
@@ -165,16 +170,16 @@ class Motion:
 
     def own_acceleration(self, name: str) -> Symbol:
         """The acceleration of one mover; with a single mover just a."""
-        if len(self.setting.movers) == 1 and self.setting.tied:
-            return self.names.acceleration
-        return self.names.acceleration_of(name)
+        if len(self.movers) == 1 and self.tied:
+            return self.acceleration
+        return self.acceleration_of(name)
 
     def mass_times_acceleration(self, name: str, *, common: bool = False) -> Expression:
         """m a of one mover, by its own acceleration or the ``common`` one; 0 for what is at rest
         or has no mass.
         """
         mass = self.mass_term(name)
-        if mass is None or self.setting.rests(name):
+        if mass is None or self.rests(name):
             return ZERO
         own = self.acceleration_tree(name) if common else self.own_acceleration(name)
         return product(mass, own)
@@ -183,105 +188,106 @@ class Motion:
 
     def rotor_inertia(self, pulley: str) -> Expression | None:
         """I/r² of a pulley."""
-        if not self.setting.pulleys[pulley].inertia:
+        if not self.pulleys[pulley].inertia:
             return None
-        return self.names.inertia(pulley) / self.names.radius(pulley) ** 2
+        return self.inertia(pulley) / self.radius(pulley) ** 2
 
     def rotor_drag(self, pulley: str) -> Expression | None:
         """τ/r of a pulley."""
-        if not self.setting.pulleys[pulley].bearing_torque:
+        if not self.pulleys[pulley].bearing_torque:
             return None
-        return self.names.bearing_torque(pulley) / self.names.radius(pulley)
+        return self.bearing_torque(pulley) / self.radius(pulley)
 
     def rim_pulls(self, pulley: str) -> Iterator[tuple[int, Symbol]]:
         """The pulls of taut strings at the rim; one that turns the pulley its way is positive."""
-        way = self.setting.spins[pulley]
-        for string in self.setting.apparatus.strings.values():
+        way = self.spins[pulley]
+        for string in self.apparatus.strings.values():
             if pulley not in string.path or self._on_hook(string.path, pulley):
                 continue
             for sign, end, after in ((way, -1, True), (-way, 0, False)):
                 if pulley == string.path[end]:
                     continue
-                if self.names.stretch(string.name, pulley, after=after).tension != 0:
-                    yield sign, self.names.tension(string.name, pulley, after=after)
+                if self.stretch(string.name, pulley, after=after).tension != 0:
+                    yield sign, self.tension(string.name, pulley, after=after)
 
     def _on_hook(self, path: tuple[str, ...], pulley: str) -> bool:
         """Whether a string ends at the hook of a moving pulley, not on its rim."""
-        return self.setting.pulleys[pulley].moving and pulley in (path[0], path[-1])
+        return self.pulleys[pulley].moving and pulley in (path[0], path[-1])
 
     # The sum along the strings, where they tie all motions to one.
 
     def acceleration_tree(self, name: str) -> Expression:
         """The acceleration of a mover by the common one, where there is one."""
-        if not self.setting.moves or self.setting.rests(name):
+        if not self.moves or self.rests(name):
             return ZERO
-        if not self.setting.tied:
-            return as_expression(self.names.acceleration_of(name))
-        return scaled(self.setting.ratio(name), self.names.acceleration)
+        if not self.tied:
+            return as_expression(self.acceleration_of(name))
+        return scaled(self.ratio(name), self.acceleration)
 
     def distance_tree(self, name: str) -> Expression:
         """The path of a mover by the common distance, where there is one."""
-        if not self.setting.tied:
-            return as_expression(self.names.distance_of(name))
-        return scaled(self.setting.ratio(name), self.names.distance)
+        if not self.tied:
+            return as_expression(self.distance_of(name))
+        return scaled(self.ratio(name), self.distance)
 
     def rim_distance(self, pulley: str) -> Expression:
         """How much string runs over a pulley."""
-        if not self.setting.tied:
-            return product(self.names.radius(pulley), self.names.angle(pulley))
-        return scaled(self.setting.rim(pulley), self.names.distance)
+        if not self.tied:
+            return product(self.radius(pulley), self.angle(pulley))
+        return scaled(self.rim(pulley), self.distance)
 
     @cached_property
     def driving(self) -> Expression:
         """The sum of all equations' forces with the tensions gone."""
-        terms = [scaled(self.setting.ratio(name), term.tree) for name, term in self._outer_terms()]
+        terms = [scaled(self.ratio(name), term.tree) for name, term in self._outer_terms()]
         return total([*terms, *self.drags()])
 
     def _outer_terms(self) -> list[tuple[str, Term]]:
         """What acts along the paths from outside, by mover; friction comes last."""
-        terms = [(name, term) for name in self.setting.movers for term in self.outer(name)]
+        terms = [(name, term) for name in self.movers for term in self.outer(name)]
         return sorted(terms, key=lambda pair: pair[1].force.interaction is Interaction.FRICTION)
 
     def drags(self) -> list[Expression]:
         """What brakes the pulleys, as negative forces at the reference mover's path."""
-        drags = {pulley: self.rotor_drag(pulley) for pulley in self.setting.rotors}
+        drags = {pulley: self.rotor_drag(pulley) for pulley in self.rotors}
         return [
-            signed(-self.setting.onward, scaled(self.setting.rim(pulley), drag))
+            signed(-self.onward, scaled(self.rim(pulley), drag))
             for pulley, drag in drags.items()
             if drag is not None
         ]
 
     @cached_property
-    def inertia(self) -> Expression:
+    def common_inertia(self) -> Expression:
         """What the common acceleration is multiplied by in that sum."""
-        return total(self.inertia_of(self.setting.movers, self.setting.rotors))
+        return total(self.inertia_of(self.movers, self.rotors))
 
     def inertia_of(self, movers: tuple[str, ...], rotors: tuple[str, ...]) -> list[Expression]:
         """The parts that movers, wheels and pulleys contribute to the common inertia."""
         parts = [
-            scaled(self.setting.ratio(name) ** 2, mass)
+            scaled(self.ratio(name) ** 2, mass)
             for name in movers
             for mass in self.inertia_terms(name)
         ]
         for pulley in rotors:
             mass = self.rotor_inertia(pulley)
             if mass is not None:
-                parts.append(scaled(self.setting.rim(pulley) ** 2, mass))
+                parts.append(scaled(self.rim(pulley) ** 2, mass))
         return parts
 
     @cached_property
-    def acceleration(self) -> Expression:
+    def common_acceleration(self) -> Expression:
         """The common acceleration from the friction forces and the masses."""
         against = turned(self.driving)
-        return self.driving / self.inertia if against is None else -(against / self.inertia)
+        inertia = self.common_inertia
+        return self.driving / inertia if against is None else -(against / inertia)
 
     @cached_property
     def acceleration_in_full(self) -> Expression:
         """The common acceleration from the givens alone, with g taken out of the sum."""
-        terms = list(self.shares())
-        if self.alone:
-            mass = self.names.mass(self.setting.movers[0])
-            return rebuilt(product(total(terms), self.names.gravity), {mass.id: Number(value=1)})
+        terms = list(self.driving_shares())
+        if self.mass_cancels:
+            mass = self.mass(self.movers[0])
+            return rebuilt(product(total(terms), self.gravity), {mass.id: Number(value=1)})
         against = turned(total([*terms, *self.drags()]))
         if against is None:
             return self._in_full(total(terms), self.drags())
@@ -290,64 +296,189 @@ class Motion:
 
     def _in_full(self, masses: Expression, drags: list[Expression]) -> Expression:
         """Masses that gravity drives and what brakes pulleys, over the common inertia."""
-        return total([product(masses, self.names.gravity), *drags]) / self.inertia
+        return total([product(masses, self.gravity), *drags]) / self.common_inertia
 
     @property
-    def alone(self) -> bool:
+    def mass_cancels(self) -> bool:
         """Whether one object without wheels is all that moves, so that its mass cancels."""
-        setting = self.setting
-        only = len(setting.movers) == 1 and not setting.rotors
-        return only and not setting.wheel_mass(setting.movers[0])
+        only = len(self.movers) == 1 and not self.rotors
+        return only and not self.wheels_kg(self.movers[0])
 
-    def shares(self) -> Iterator[Expression]:
+    def driving_shares(self) -> Iterator[Expression]:
         """The net driving force without drags and without the factor g, in signed terms.
 
         Masses that rub alike stand together.
         """
         rubbing: dict[tuple[int, Symbol, Expression | None], list[Expression]] = {}
         for name, term in self._outer_terms():
-            mass = as_expression(self.names.mass(name))
+            mass = as_expression(self.mass(name))
             if term.force.interaction is Interaction.GRAVITY:
                 share = signed(term.sign, _times(mass, self.sine(name)))
-                yield scaled(self.setting.ratio(name), share)
+                yield scaled(self.ratio(name), share)
             else:
-                alike = (term.sign, self.names.coefficient(name), self.cosine(name))
-                rubbing.setdefault(alike, []).append(scaled(self.setting.ratio(name), mass))
+                alike = (term.sign, self.coefficient(name), self.cosine(name))
+                rubbing.setdefault(alike, []).append(scaled(self.ratio(name), mass))
         for (sign, coefficient, cosine), masses in rubbing.items():
             yield signed(sign, _times(product(coefficient, total(masses)), cosine))
+
+    # The kinds of set-up that have sentences of their own.
+
+    @property
+    def slider(self) -> str:
+        """The first object on a surface."""
+        return self.sliders[0]
+
+    @property
+    def weight(self) -> str:
+        """The first object that hangs."""
+        return self.hanging[0]
+
+    @property
+    def string(self) -> str:
+        """The first string."""
+        return next(iter(self.apparatus.strings))
+
+    @property
+    def pulley(self) -> str:
+        """The first pulley."""
+        return next(iter(self.apparatus.pulleys))
+
+    @property
+    def surface(self) -> str:
+        """The surface of the first slider."""
+        return self.surface_under(self.slider)
+
+    @property
+    def rubs(self) -> bool:
+        """Whether friction acts on anything that slides."""
+        return bool(self.kinetic_frictions)
+
+    @cached_property
+    def is_plain(self) -> bool:
+        """One object on a surface, one that hangs, one string over one ideal pulley."""
+        counts = len(self.sliders), len(self.hanging), len(self.apparatus.strings)
+        return (
+            counts == (1, 1, 1)
+            and len(self.pulleys) == 1
+            and not self.rotors
+            and not self.wheels_kg(self.slider)
+            and bool(self.taut)
+            and self.tied
+            and not self.carried
+        )
+
+    @property
+    def climb(self) -> float:
+        """Positive where the first slider runs up a slope, zero on the level."""
+        return self.slope_rad(self.slider) * self.senses[self.slider]
+
+    @property
+    def coasts(self) -> bool:
+        """Whether what goes on after a landing is a cart alone, on the level or up a slope."""
+        return self.is_plain and not self.upright(self.slider) and self.climb >= 0
+
+    @cached_property
+    def is_pair(self) -> bool:
+        """Two hanging weights on one string over ideal pulleys."""
+        alone = len(self.movers) == len(self.hanging) == 2
+        return alone and len(self.apparatus.strings) == 1 and not self.rotors and self.same_pace
+
+    @cached_property
+    def driver(self) -> str | None:
+        """The first weight that goes down, where there are other movers."""
+        falling = [name for name in self.hanging if self.ways[name] > 0]
+        return falling[0] if falling and len(self.movers) > 1 else None
+
+    @property
+    def moves_freely(self) -> bool:
+        """Whether something moves and nothing rests on its surface meanwhile."""
+        return self.moves and all(self.sliding(name) for name in self.sliders)
+
+    @property
+    def speeds_up(self) -> bool:
+        """Whether the motion starts from rest and so goes the way of the acceleration."""
+        return self.moves and not self.starts_moving
+
+    @cached_property
+    def same_pace(self) -> bool:
+        """Whether all movers have accelerations of equal size."""
+        return self.tied and all(self.ratio(name) == 1 for name in self.movers)
+
+    @cached_property
+    def reference_acceleration(self) -> Symbol:
+        """The acceleration of the reference mover."""
+        if self.tied:
+            return self.acceleration
+        return self.acceleration_of(self.reference)
+
+    def suffixed(self, step: str) -> str:
+        """A step's id, marked where it belongs to a later part of the run."""
+        return step if self.index == 0 else f"{step}-part-{self.part}"
+
+    # Equations and amounts.
+
+    def result(self, left: Operand, right: Operand, unit: str) -> Equation:
+        """An equation whose right side gives the value of the left one, where it has one."""
+        tree = as_expression(right)
+        return Equation(
+            left=as_expression(left), right=tree, unit=unit, numbers=self.value(tree) is not None
+        )
+
+    def value(self, tree: Operand) -> float | None:
+        """The value of a tree; None in a lesson without numbers and for what is undetermined."""
+        if not self.numbers:
+            return None
+        try:
+            return evaluate(as_expression(tree))
+        except ValueMissingError:
+            return None
+
+    def amount(self, value: float, unit: str) -> Inline:
+        """A value with its unit in a sentence, rounded for the reader."""
+        digits = to_figures(value, self.figures)
+        return f"{digits}\u00a0{unit}" if unit else digits
+
+    def falls(self, change: Expression) -> bool:
+        """Whether a change of energy is a loss: a potential energy on the way down."""
+        falling = [n for n in self.movers if self.ways[n] * self._up(n) < 0]
+        return any(as_expression(self.potential_change(n)) == change for n in falling)
+
+    def _up(self, name: str) -> float:
+        """Positive where a mover's fixed positive sense is upward."""
+        return self.slope_rad(name) if name in self.sliders else -1.0
 
 
 def _times(tree: Expression, factor: Expression | None) -> Expression:
     return tree if factor is None else product(tree, factor)
 
 
-def _gravity(motion: Motion, force: Force) -> Expression:
-    return motion.gravity_on(force.on)
+def _gravity(lab: Equations, force: Force) -> Expression:
+    return lab.gravity_on(force.on)
 
 
 def _named(method: str) -> "_Size":
-    def size(motion: Motion, force: Force) -> Expression:
-        symbol: Symbol = getattr(motion.names, method)(force.on)
+    def size(lab: Equations, force: Force) -> Expression:
+        symbol: Symbol = getattr(lab, method)(force.on)
         return as_expression(symbol)
 
     return size
 
 
-def _tension(motion: Motion, force: Force) -> Expression:
-    return as_expression(motion.names.tension(force.partner, force.on))
+def _tension(lab: Equations, force: Force) -> Expression:
+    return as_expression(lab.tension(force.partner, force.on))
 
 
-def _contact(motion: Motion, force: Force) -> Expression:
-    return motion.contact(force)
+def _contact(lab: Equations, force: Force) -> Expression:
+    return lab.contact(force)
 
 
-def _axle(motion: Motion, force: Force) -> Expression:
-    carried = motion.setting.carried
+def _axle(lab: Equations, force: Force) -> Expression:
+    carried = lab.carried
     load = force.on if force.on in carried else force.partner
-    return as_expression(motion.names.support(load))
+    return as_expression(lab.support(load))
 
 
-_Size = Callable[[Motion, Force], Expression]
+_Size = Callable[[Equations, Force], Expression]
 
 _SIZES: Mapping[Interaction, _Size] = {
     Interaction.GRAVITY: _gravity,

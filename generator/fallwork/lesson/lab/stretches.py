@@ -5,10 +5,8 @@ the stretches in the order of the strings and along them.
 """
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
-if TYPE_CHECKING:
-    from fallwork.lesson.setting import Setting
+from fallwork.lesson.lab.setup import Setup
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -21,18 +19,16 @@ class Stretch:
     key: str  # lasting name, e.g. "tension.string" or "tension.string.1"
 
 
-def stretches(setting: "Setting") -> tuple[Stretch, ...]:
+def stretches(lab: Setup) -> tuple[Stretch, ...]:
     """All stretches of all strings."""
-    return tuple(
-        stretch for string in setting.apparatus.strings for stretch in _of_string(setting, string)
-    )
+    return tuple(stretch for string in lab.apparatus.strings for stretch in _of_string(lab, string))
 
 
-def _of_string(setting: "Setting", string: str) -> list[Stretch]:
-    rigging = setting.rigging
+def _of_string(lab: Setup, string: str) -> list[Stretch]:
+    rigging = lab.rigging
     path = rigging.strings[string].path
     spans = [rigging.spans[at] for at in rigging.strings[string].spans]
-    pulls = setting.phase.segment_tensions[string]
+    pulls = lab.phase.segment_tensions[string]
     return [
         Stretch(
             string=string,

@@ -6,13 +6,14 @@ the phase does. How strings tie motions together is ``ties``; nothing here is sa
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, fields, replace
 from fractions import Fraction
 from functools import cached_property
+from typing import Any, Self, TypeVar
 
+from fallwork.lesson.lab.ties import Ties
 from fallwork.lesson.marks import marks_of
 from fallwork.lesson.run import end_in_words
-from fallwork.lesson.ties import Ties
 from fallwork.mechanics import Rigging, rigging_of
 from fallwork.mechanics.apparatus import Apparatus, Body, Pulley
 from fallwork.mechanics.solution import (
@@ -28,9 +29,11 @@ from fallwork.scenario.model import Scenario
 
 NOISE = 1e-12  # relative: what rounding leaves of a difference
 
+Kind = TypeVar("Kind", bound="Setup")
 
-@dataclass(frozen=True)
-class Setting:
+
+@dataclass(frozen=True, eq=False)
+class Setup:
     """One set-up with its solution, seen in one phase. ``numbers``: the lesson shows values."""
 
     scenario: Scenario
@@ -39,15 +42,21 @@ class Setting:
     figures: int
     numbers: bool
     index: int = 0  # of the phase that the steps work through
+    bare: bool = False  # without common mistakes and questions
 
     @property
     def phase(self) -> Phase:
         """The part of the run that the steps work through."""
         return self.solution.phases[self.index]
 
-    def at(self, index: int) -> "Setting":
+    def at(self, index: int) -> Self:
         """The same set-up seen in another phase."""
         return replace(self, index=index)
+
+    def seen_as(self, kind: type[Kind], **more: Any) -> Kind:
+        """The same as another kind of lab."""
+        own: dict[str, Any] = {each.name: getattr(self, each.name) for each in fields(Setup)}
+        return kind(**own, **more)
 
     @property
     def moves(self) -> bool:
@@ -143,20 +152,20 @@ class Setting:
         pairs = {name: body.hangs_from for name, body in self.bodies.items()}
         return {name: pulley for name, pulley in pairs.items() if pulley is not None}
 
-    def mass(self, name: str) -> float:
+    def mass_kg(self, name: str) -> float:
         """The mass of a mover."""
         if name in self.bodies:
             return float(self.bodies[name].mass)
         return float(self.pulleys[name].mass)
 
-    def slope(self, name: str) -> float:
+    def slope_rad(self, name: str) -> float:
         """The slope of the surface below a mover, in rad; 0 for what hangs."""
         surface = self.bodies[name].surface if name in self.bodies else None
         return 0.0 if surface is None else float(self.apparatus.surfaces[surface].slope)
 
     def upright(self, name: str) -> bool:
         """Whether the surface beside a mover stands on end, so that nothing presses on it."""
-        return abs(math.cos(self.slope(name))) < NOISE
+        return abs(math.cos(self.slope_rad(name))) < NOISE
 
     def rolls(self, name: str) -> bool:
         """Whether an object runs on wheels."""
@@ -164,17 +173,17 @@ class Setting:
 
     def clings(self, name: str) -> bool:
         """Whether static friction alone can hold a slider on its surface."""
-        body, slope = self.bodies[name], abs(self.slope(name))
+        body, slope = self.bodies[name], abs(self.slope_rad(name))
         grip = body.friction if body.static_friction is None else body.static_friction
         return math.sin(slope) <= float(grip) * math.cos(slope)
 
-    def wheel_mass(self, name: str) -> float:
+    def wheels_kg(self, name: str) -> float:
         """The mass of all wheels of a mover together."""
         return float(self.bodies[name].wheel_mass) if name in self.bodies else 0.0
 
     # What acts.
 
-    def slides(self, name: str) -> int:
+    def sliding(self, name: str) -> int:
         """+1 where the object slides forward, -1 back, 0 where it rests on its surface."""
         return self.phase.sliding.get(name, 0)
 
@@ -202,7 +211,7 @@ class Setting:
         x, y = vector
         if force.on not in self.sliders:
             return -y
-        slope = self.slope(force.on)
+        slope = self.slope_rad(force.on)
         along = x * math.cos(slope) + y * math.sin(slope)
         return 0.0 if abs(along) <= self._nothing(force) else along
 
@@ -212,7 +221,7 @@ class Setting:
 
     def _nothing(self, force: Force) -> float:
         """A force below this, N, is what rounding has left."""
-        return NOISE * self.mass(force.on) * float(self.apparatus.gravity)
+        return NOISE * self.mass_kg(force.on) * float(self.apparatus.gravity)
 
     def _possible(self, force: Force) -> tuple[float, float] | None:
         """A vector that an undetermined pull may have; it gives the direction."""
@@ -331,7 +340,7 @@ class Setting:
     @cached_property
     def spins(self) -> Mapping[str, int]:
         """The sense in which the lesson counts each pulley's turning, likewise."""
-        return {name: -1 if self._turned(name) < 0 else 1 for name in self.rotors}
+        return {name: -1 if self._turning_of(name) < 0 else 1 for name in self.rotors}
 
     @property
     def onward(self) -> int:
@@ -341,7 +350,7 @@ class Setting:
         back = self.tied and self.senses[self.reference] != self.ways[self.reference]
         return -1 if back else 1
 
-    def _turned(self, pulley: str) -> float:
+    def _turning_of(self, pulley: str) -> float:
         """Something with the sign of the angle by which a pulley turns in this phase."""
         phase = self.phase
         if self.tied:
