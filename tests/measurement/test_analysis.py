@@ -13,7 +13,7 @@ from fallwork.measurement.analysis import Settings, UnknownTrialError, analyse, 
 from fallwork.measurement.expectation import expected_settings
 from fallwork.measurement.influences import influences_of
 from fallwork.measurement.model import Estimate, Record
-from fallwork.measurement.records import read_records
+from fallwork.measurement.records import read_all
 from fallwork.measurement.simulate import Behaviour, csv_of, simulate
 from fallwork.measurement.trials_json import trials_json
 from fallwork.measurement.view import measurands_of, view_of
@@ -124,7 +124,7 @@ def test_simulated_trials_of_every_set_up_are_found_again(file: Path, tmp_path: 
     )
     trials = simulate(scenario, STANDARD, trials=12, seed=4, behaviour=steady)
     (tmp_path / "trials.csv").write_text(csv_of(trials), encoding="utf-8")
-    records = read_records(tmp_path / "trials.csv")
+    records = read_all([tmp_path / "trials.csv"])
     analysis = analyse(records, expected_settings(scenario, STANDARD.value))
     for name, summary in analysis.summary.items():
         true = mean(trial.truth.values[name] for trial in trials)

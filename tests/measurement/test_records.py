@@ -6,9 +6,15 @@ import numpy as np
 import pytest
 
 from fallwork.errors import BadInput, Place
-from fallwork.measurement.records import of_one_kind, read_all, read_records
+from fallwork.measurement.model import Record
+from fallwork.measurement.records import of_one_kind, read_all
+from fallwork.measurement.records_headings import factor, heading_of
 
 PLAIN = "t (s),x (m),v (m/s),F (N)\n0.00,0.200,0.10,0.66\n0.01,0.201,0.13,0.67\n0.02,0.203,,0.65\n"
+REMARKED = (
+    "t (s),x (m),v (m/s),F (N),remark\n"
+    "0.00,0.200,0.10,0.66,\n0.01,0.201,0.13,0.67,{}\n0.02,0.203,,0.65,\n"
+)
 SAME = {
     "semicolons and decimal commas": (
         "t (s);x (m);v (m/s);F (N)\n0,00;0,200;0,10;0,66\n0,01;0,201;0,13;0,67\n0,02;0,203;;0,65\n"
@@ -29,11 +35,18 @@ SAME = {
     "carriage returns": PLAIN.replace("\n", "\r\n"),
     "quotes": '"t (s)","x (m)","v (m/s)","F (N)"\n"0,00","0,200","0,10","0,66"\n'
     '"0,01","0,201","0,13","0,67"\n"0,02","0,203","","0,65"\n',
+    "a quote that nobody closes": REMARKED.format('"wobbly'),
+    "a remark longer than any line of numbers": REMARKED.format(f'"{"wobbly " * 30_000}"'),
     "exponents and a true minus": (
         "t (s),x (m),v (m/s),F (N)\n−0,2e-1,1e-1,.66\n1E-2,0.201,.13,0.67\n0.02,+0.203,?,65e−2\n"
     ),
 }
 SHORT = "0.0,0.1\n0.1,0.2\n0.2,0.3\n"
+
+
+def below(**trials: str) -> str:
+    """Trials below each other: a row of each for every line of ``SHORT``, after what is given."""
+    return "".join(f"{said},{row}\n" for said in trials.values() for row in SHORT.split())
 
 
 def written(folder: Path, text: str, encoding: str = "utf-8", name: str = "trial-01.csv") -> Path:
@@ -42,14 +55,13 @@ def written(folder: Path, text: str, encoding: str = "utf-8", name: str = "trial
     return file
 
 
-def names_and_speeds(folder: Path, text: str) -> dict[str, list[float]]:
-    records = read_records(written(folder, text))
-    return {each.name: list(each.velocity) for each in records if each.velocity is not None}
+def read(folder: Path, text: str, encoding: str = "utf-8") -> tuple[Record, ...]:
+    return read_all([written(folder, text, encoding)])
 
 
 @pytest.mark.parametrize("form", SAME)
 def test_every_form_reads_alike(form: str, tmp_path: Path) -> None:
-    (record,) = read_records(written(tmp_path, SAME[form]))
+    (record,) = read(tmp_path, SAME[form])
     assert record.name == "trial-01"
     assert record.time == pytest.approx([0.0, 0.01, 0.02])
     assert record.position == pytest.approx([0.2, 0.201, 0.203])
@@ -59,71 +71,86 @@ def test_every_form_reads_alike(form: str, tmp_path: Path) -> None:
 
 @pytest.mark.parametrize("encoding", ["utf-8", "utf-8-sig", "utf-16", "utf-16-le", "utf-16-be"])
 def test_every_encoding_reads_alike(encoding: str, tmp_path: Path) -> None:
-    (record,) = read_records(written(tmp_path, PLAIN, encoding))
+    (record,) = read(tmp_path, PLAIN, encoding)
     assert record.force == pytest.approx([0.66, 0.67, 0.65])
 
 
-def test_a_plain_file_needs_no_word_but_on_what_is_missing(tmp_path: Path) -> None:
-    (record,) = read_records(written(tmp_path, PLAIN))
-    assert record.notes == ("1 of 3 values of velocity missing",)
+SLOW = "".join(f"{0.01 * k:.2f},{k if k % 2 == 0 else ''},0.7\n" for k in range(12))
+NOTES = {
+    "plain": (PLAIN, "utf-8", ("1 of 3 values of velocity missing",)),
+    "a slower sensor is no loss": (
+        "t (s),v (cm/s),F (N)\n" + SLOW,
+        "utf-8",
+        ("velocity at one in 2 of the times: a slower sensor",),
+    ),
+    "assumptions": (
+        SAME["semicolons and decimal commas"].replace("F (N)", "F"),
+        "utf-16",
+        (
+            "the file is UTF-16 with a byte order mark",
+            "semicolons between the values",
+            '"F" has no unit: taken as N',
+            "decimal commas",
+            "1 of 3 values of velocity missing",
+        ),
+    ),
+}
 
 
-def test_assumptions_are_said(tmp_path: Path) -> None:
-    text = SAME["semicolons and decimal commas"].replace("F (N)", "F")
-    (record,) = read_records(written(tmp_path, text, "utf-16"))
-    assert record.notes == (
-        "the file is UTF-16 with a byte order mark",
-        "semicolons between the values",
-        '"F" has no unit: taken as N',
-        "decimal commas",
-        "1 of 3 values of velocity missing",
-    )
+@pytest.mark.parametrize("case", NOTES)
+def test_what_is_assumed_or_missing_is_said_and_nothing_else(case: str, tmp_path: Path) -> None:
+    text, encoding, notes = NOTES[case]
+    (record,) = read(tmp_path, text, encoding)
+    assert record.notes == notes
 
 
-def test_trials_below_each_other_are_told_apart_by_a_column(tmp_path: Path) -> None:
-    text = "trial,t (s),v (m/s)\n" + "".join(f"{k},{row}\n" for k in "71" for row in SHORT.split())
-    assert names_and_speeds(tmp_path, text) == {
-        "trial 7": [0.1, 0.2, 0.3],
-        "trial 1": [0.1, 0.2, 0.3],
-    }
-
-
-@pytest.mark.parametrize(
-    "head",
-    [
+ROWS = "0.0,0.1,0.0,0.5\n0.1,0.2,0.1,0.6\n0.2,0.3,,\n"
+SEVERAL = {
+    "a column": (
+        "trial,t (s),v (m/s)\n" + below(first="7", second="1"),
+        {"trial 7": [0.1, 0.2, 0.3], "trial 1": [0.1, 0.2, 0.3]},
+    ),
+    "the headings again": (
+        f"t (s),v (m/s)\n{SHORT}" * 2,
+        {"trial 1": [0.1, 0.2, 0.3], "trial 2": [0.1, 0.2, 0.3]},
+    ),
+    "one time for both": (
+        "t (s),v1 (m/s),v2 (m/s)\n0.0,0.1,0.5\n0.1,0.2,0.6\n",
+        {"trial 1": [0.1, 0.2], "trial 2": [0.5, 0.6]},
+    ),
+} | {
+    head: (f"{head}\n{ROWS}", {"trial 1": [0.1, 0.2, 0.3], "trial 2": [0.5, 0.6]})
+    for head in (
         "t1 (s),v1 (m/s),t2 (s),v2 (m/s)",
         "t (s),v (m/s),t (s),v (m/s)",
         "Trial 1,,Trial 2,\nt (s),v (m/s),t (s),v (m/s)",
         "Trial 1: t (s),Trial 1: v (m/s),Run 2: t (s),Run 2: v (m/s)",
-    ],
-)
-def test_trials_side_by_side(head: str, tmp_path: Path) -> None:
-    text = f"{head}\n0.0,0.1,0.0,0.5\n0.1,0.2,0.1,0.6\n0.2,0.3,,\n"
-    assert names_and_speeds(tmp_path, text) == {"trial 1": [0.1, 0.2, 0.3], "trial 2": [0.5, 0.6]}
+    )
+}
 
 
-def test_trials_side_by_side_may_share_the_time(tmp_path: Path) -> None:
-    text = "t (s),v1 (m/s),v2 (m/s)\n0.0,0.1,0.5\n0.1,0.2,0.6\n"
-    assert names_and_speeds(tmp_path, text) == {"trial 1": [0.1, 0.2], "trial 2": [0.5, 0.6]}
+@pytest.mark.parametrize("case", SEVERAL)
+def test_trials_of_one_file_are_told_apart(case: str, tmp_path: Path) -> None:
+    text, speeds = SEVERAL[case]
+    found = {r.name: list(r.velocity) for r in read(tmp_path, text) if r.velocity is not None}
+    assert found == speeds
 
 
-def test_headings_that_come_again_begin_a_trial(tmp_path: Path) -> None:
-    text = f"t (s),v (m/s)\n{SHORT}t (s),v (m/s)\n{SHORT}"
-    assert list(names_and_speeds(tmp_path, text)) == ["trial 1", "trial 2"]
-
-
-def test_a_slower_sensor_is_no_loss(tmp_path: Path) -> None:
-    rows = "".join(f"{0.01 * k:.2f},{k if k % 2 == 0 else ''},0.7\n" for k in range(12))
-    (record,) = read_records(written(tmp_path, "t (s),v (cm/s),F (N)\n" + rows))
-    assert record.notes == ("velocity at one in 2 of the times: a slower sensor",)
-
-
-def test_simulated_records_know_that_they_are(tmp_path: Path) -> None:
-    marked = read_records(written(tmp_path, "# Simulated data, seed 1\n" + PLAIN))
-    assert [marked[0].simulated, read_records(written(tmp_path, PLAIN))[0].simulated] == [
-        True,
-        False,
+def test_trials_of_two_files_keep_apart(tmp_path: Path) -> None:
+    text = SEVERAL["the headings again"][0]
+    files = [written(tmp_path, text, name=name) for name in ("mon.csv", "tue.csv")]
+    assert [record.name for record in read_all(files)] == [
+        *("mon trial 1", "mon trial 2", "tue trial 1", "tue trial 2")
     ]
+
+
+def test_a_record_knows_its_place(tmp_path: Path) -> None:
+    (record,) = read(tmp_path, "# a\n\n" + PLAIN)
+    assert record.place is not None
+    assert (record.place.line, record.place.column) == (4, 1)
+
+
+# ---- simulated or measured
 
 
 @pytest.mark.parametrize(
@@ -137,18 +164,22 @@ def test_simulated_records_know_that_they_are(tmp_path: Path) -> None:
     ],
 )
 def test_only_what_says_so_is_simulated(comment: str, simulated: bool, tmp_path: Path) -> None:
-    (record,) = read_records(written(tmp_path, f"# bench 4\n{comment}\n{PLAIN}"))
+    (record,) = read(tmp_path, f"# bench 4\n{comment}\n{PLAIN}")
     assert record.simulated is simulated
     assert (record.said and record.said.line) == (2 if simulated else None)
 
 
+def test_a_column_for_the_source_marks_the_trials_that_are_simulated(tmp_path: Path) -> None:
+    text = "trial,source,t (s),v (m/s)\n" + below(first="1,simulated", second="2,measured")
+    records = read(tmp_path, text)
+    assert [each.simulated for each in records] == [True, False]
+    assert [each.notes for each in records] == [("the file says that the data are simulated",), ()]
+
+
 def test_rows_of_one_trial_are_of_one_kind(tmp_path: Path) -> None:
-    text = "source,t (s),v (m/s)\n" + "".join(
-        f"{source},{line}\n"
-        for source, line in zip(("measured", "simulated", ""), SHORT.split(), strict=True)
-    )
+    text = "source,t (s),v (m/s)\nmeasured,0.0,0.1\nsimulated,0.1,0.2\n,0.2,0.3\n"
     with pytest.raises(BadInput, match="simulated and measured rows in one trial") as caught:
-        read_records(written(tmp_path, text))
+        read(tmp_path, text)
     assert caught.value.problems[0].place.line == 3
 
 
@@ -187,9 +218,7 @@ def test_simulated_and_measured_records_never_mix(
 ) -> None:
     texts, whose, message = ANOTHER_KIND[case]
     monkeypatch.chdir(tmp_path)
-    files = [Path(f"{name}.csv") for name in "abc"[: len(texts)]]
-    for file, text in zip(files, texts, strict=True):
-        file.write_text(text, encoding="utf-8")
+    files = [written(Path(), text, name=f"{n}.csv") for n, text in zip("abc", texts, strict=False)]
     places = {"measured.whose": Place(file="term.yaml", line=7, column=5)}
     with pytest.raises(BadInput) as caught:
         of_one_kind(read_all(files), whose, places)
@@ -198,33 +227,50 @@ def test_simulated_and_measured_records_never_mix(
 
 def test_records_of_one_kind_pass(tmp_path: Path) -> None:
     for text, whose in ((MADE, ""), (MADE, "simulation"), (PLAIN, ""), (PLAIN, "class")):
-        records = read_records(written(tmp_path, text))
+        records = read(tmp_path, text)
         assert of_one_kind(records, whose) == records
 
 
-def test_a_column_for_the_source_marks_the_trials_that_are_simulated(tmp_path: Path) -> None:
-    text = (
-        "trial,source,t (s),v (m/s)\n"
-        + "".join(f"1,simulated,{line}\n" for line in SHORT.split())
-        + "".join(f"2,measured,{line}\n" for line in SHORT.split())
-    )
-    records = read_records(written(tmp_path, text))
-    assert [each.simulated for each in records] == [True, False]
-    assert [each.notes for each in records] == [
-        ("the file says that the data are simulated",),
-        (),
-    ]
+# ---- headings
+
+HEADINGS = [
+    ("t (s)", "time", 1.0, ""),
+    ("Time [ms]", "time", 0.001, ""),
+    ("Elapsed Time (seconds)", "time", 1.0, ""),
+    ("time_s", "time", 1.0, ""),
+    ("position_m", "position", 1.0, ""),
+    ("x/m", "position", 1.0, ""),
+    ("s / mm", "position", 0.001, ""),
+    ("x_2 / mm", "position", 0.001, "2"),
+    ("v / (cm/s)", "velocity", 0.01, ""),
+    ("velocity/cm/s", "velocity", 0.01, ""),
+    ("v m/s", "velocity", 1.0, ""),
+    ("v (m·s⁻¹)", "velocity", 1.0, ""),
+    ("v (m s^-1)", "velocity", 1.0, ""),
+    ("speed in cm/s", "velocity", 0.01, ""),
+    ("v [m/s] (smoothed)", "velocity", 1.0, ""),
+    ("Velocity (m/s), trial 2", "velocity", 1.0, "2"),
+    ("run 2 (m/s)", "velocity", 1.0, "2"),
+    ("Trial 3: t (s)", "time", 1.0, "3"),
+    ("Force (mN)", "force", 0.001, ""),
+    ("Force (MN)", "force", None, ""),
+    ("Tension, N", "force", 1.0, ""),
+]
+ROLES = {
+    **dict.fromkeys(["a (m/s²)", "temperature (K)", "remarks", "", "Trial 2"]),
+    **dict.fromkeys(["Trial", "run no.", "Run #"], "trial"),
+}
 
 
-def test_trials_of_two_files_keep_apart(tmp_path: Path) -> None:
-    text = f"t (s),v (m/s)\n{SHORT}t (s),v (m/s)\n{SHORT}"
-    files = [written(tmp_path, text, name=name) for name in ("mon.csv", "tue.csv")]
-    assert [record.name for record in read_all(files)] == [
-        *("mon trial 1", "mon trial 2", "tue trial 1", "tue trial 2")
-    ]
+@pytest.mark.parametrize(("text", "role", "scale", "trial"), HEADINGS)
+def test_role_unit_and_trial_of_a_heading_are_understood(
+    text: str, role: str, scale: float | None, trial: str
+) -> None:
+    heading = heading_of(text)
+    assert (heading.role, heading.trial) == (role, trial)
+    assert factor(role, heading.unit) == scale
 
 
-def test_a_record_knows_its_place(tmp_path: Path) -> None:
-    (record,) = read_records(written(tmp_path, "# a\n\n" + PLAIN))
-    assert record.place is not None
-    assert (record.place.line, record.place.column) == (4, 1)
+@pytest.mark.parametrize("text", ROLES)
+def test_other_headings_have_no_role_or_name_the_trial(text: str) -> None:
+    assert heading_of(text).role == ROLES[text]

@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 
 from fallwork.measurement import Behaviour, Estimate, csv_of, simulate
-from fallwork.measurement.records import read_records
+from fallwork.measurement.records import read_all
 from fallwork.scenario.model import CourseData, Excluded, Measured
 from fallwork.scenario.quantity import parse_quantity
 from pages.history import DAY, LEVEL, course, head, lab, pages, start, term
@@ -159,7 +159,7 @@ def test_records_that_were_downloaded_can_be_read_again(
 ) -> None:
     file = tmp_path / "records.csv"
     file.write_text(pages(recorded(), DATA_OPENS)[f"{FOLDER}/data/records.csv"], "utf-8")
-    records = read_records(file)
+    records = read_all([file])
     assert [record.name for record in records] == ["trial-01", "trial-02", "trial-03"]
     assert all(record.simulated for record in records)
     assert {note for record in records for note in record.notes} >= {

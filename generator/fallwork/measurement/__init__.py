@@ -21,7 +21,7 @@ from fallwork.measurement.model import (
     Trial,
 )
 from fallwork.measurement.prediction import Prediction, predict
-from fallwork.measurement.records import read_all, read_records
+from fallwork.measurement.records import read_all
 from fallwork.measurement.sensors import Sensors
 from fallwork.measurement.simulate import Behaviour, SimulatedTrial, csv_of, simulate
 from fallwork.measurement.summaries import summaries, summarise, summary_given
@@ -57,7 +57,6 @@ __all__ = [
     "expected_settings",
     "predict",
     "read_all",
-    "read_records",
     "simulate",
     "summaries",
     "summarise",

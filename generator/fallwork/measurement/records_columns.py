@@ -1,13 +1,12 @@
 """Which column of a table holds what, for which trial.
 
-Takes the rows of a file; gives a layout, and reports headings that can't be understood. What was
-assumed stands in the layout's notes. Reading the numbers is left to ``records_rows``.
+Takes the table of a file; gives a layout, and reports headings that can't be understood. What was
+assumed goes to the table's notes. Reading the numbers is left to ``records_series``.
 """
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
-from fallwork.errors import Place
 from fallwork.measurement.records_headings import (
     ROLES,
     SOURCE,
@@ -21,11 +20,12 @@ from fallwork.measurement.records_headings import (
     role_of_unit,
 )
 from fallwork.measurement.records_numbers import is_number
-from fallwork.measurement.records_text import Row, Table
-from fallwork.scenario.report import Report, closest, listed, shown
+from fallwork.measurement.records_text import Row, Table, refusal
+from fallwork.scenario.report import closest, listed, shown
 from fallwork.scenario.units import kinds_of_unit
 
 EXAMPLE = 'a line such as "t (s),v (m/s),F (N)" above the numbers'
+NOTHING = Row(0, "", ())
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -40,109 +40,78 @@ class Column:
 
 
 @dataclass(frozen=True, kw_only=True)
-class Group:
-    """The columns of one trial, or of all trials where these stand below each other."""
-
-    trial: str  # "" where nothing names it
-    columns: tuple[Column, ...]  # time first
-
-
-@dataclass(frozen=True, kw_only=True)
 class Layout:
-    """How the rows of a file are to be read."""
+    """How the rows of a table are to be read."""
 
     heading: Row
-    first: int  # which of the table's rows holds the first numbers
-    groups: tuple[Group, ...]
+    first: int  # which of the rows holds the first numbers
+    trials: Mapping[str, Sequence[Column]]  # "" where no heading names one; time first
     trial_column: int | None
     source_columns: tuple[int, ...]  # which say whether a row was measured or simulated
-    notes: tuple[str, ...]
 
 
 @dataclass(frozen=True, kw_only=True)
 class _Head:
     """The lines above the numbers."""
 
-    names: int  # which row names the columns
-    units: int | None
-    titles: int | None  # a row that gives trials over columns
+    above: Sequence[Row]  # which say nothing
+    titles: Row  # trials over columns; NOTHING where there are none, as for units
+    names: Row
+    units: Row
     first: int
 
 
-def layout_of(table: Table, file: str, report: Report) -> Layout | None:
-    """The layout of a table; None after reporting what is wrong."""
-    head = _head(table, file, report)
-    if head is None:
-        return None
-    before = len(report)
-    row = table.rows[head.names]
-    headings = _headings(table, head)
-    notes = [*_passed_over(table, head, headings)]
-    columns: list[Column] = []
-    for at, heading in enumerate(headings):
-        if heading.role in ROLES:
-            place = Place(file=file, line=row.line, column=row.column(at, table.separator))
-            column, note = _column(at, heading, place, report)
-            notes += note
-            columns += column
+def layout_of(table: Table) -> Layout:
+    """The layout of a table; raises BadInput."""
+    head = _head(table)
+    headings = _headings(head)
+    _note_what_is_passed_over(table, head, headings)
+    known = enumerate(headings)
+    columns = [_column(at, each, head, table) for at, each in known if each.role in ROLES]
+    table.report.raise_if_any()
+    unknown = [heading.text for heading in headings if not heading.role]
+    trials = _trials([each for each in columns if each], unknown, head.names, table)
     trial_columns = [at for at, heading in enumerate(headings) if heading.role == TRIAL]
-    start = Place(file=file, line=row.line, column=1)
-    if len(report) > before:
-        return None
-    groups, note = _groups(columns, [h.text for h in headings if not h.role], start, report)
-    if len(trial_columns) > 1 or (trial_columns and len(groups) > 1):
-        report.malformed(
-            start, "trials named in more than one way", "keep one column or the headings for it"
-        )
-    if len(report) > before:
-        return None
+    if len(trial_columns) > 1 or (trial_columns and len(trials) > 1):
+        found, expected = "trials named in more than one way", "keep one column or the headings"
+        table.report.malformed(table.place(head.names), found, f"{expected} for it")
+    table.report.raise_if_any()
     return Layout(
-        heading=row,
+        heading=head.names,
         first=head.first,
-        groups=groups,
+        trials=trials,
         trial_column=trial_columns[0] if trial_columns else None,
         source_columns=tuple(at for at, heading in enumerate(headings) if heading.role == SOURCE),
-        notes=(*notes, *note),
     )
 
 
-def _head(table: Table, file: str, report: Report) -> _Head | None:
+def _head(table: Table) -> _Head:
     rows = table.rows
     first = next((at for at, row in enumerate(rows) if sum(map(is_number, row.cells)) >= 2), None)
     if first is None:
-        place = Place(file=file, line=rows[0].line, column=1)
-        report.malformed(place, "no line with two numbers follows", "add the numbers of the record")
-        return None
+        found, expected = "no line with two numbers follows", "add the numbers of the record"
+        raise refusal(table.place(rows[0]), found, expected)
     if first == 0:
-        place = Place(file=file, line=rows[0].line, column=1)
-        report.malformed(place, "numbers without headings", f"put {EXAMPLE}")
-        return None
+        raise refusal(table.place(rows[0]), "numbers without headings", f"put {EXAMPLE}")
     said = [sum(heading_of(cell).role is not None for cell in row.cells) for row in rows[:first]]
     names = max(range(first), key=lambda at: (said[at], at))
     if said[names] == 0:
-        place = Place(file=file, line=rows[first - 1].line, column=1)
-        _report_unknown(rows[first - 1].cells, place, report)
-        return None
-    units = names + 1 if names + 1 < first and _all_units(rows[names + 1]) else None
-    stray = names + 1 + (units is not None)
-    if stray < first:
-        place = Place(file=file, line=rows[stray].line, column=1)
-        report.malformed(
-            place,
-            "a line that is neither headings nor units nor numbers",
-            "begin it with # to have it passed over",
-        )
-        return None
+        words = [cell for cell in rows[first - 1].cells if cell]
+        found = f"no heading here is known: {listed(shown(word) for word in words)}"
+        expected = _suggestion(words) or f"write {EXAMPLE}"
+        raise refusal(table.place(rows[first - 1]), found, expected)
+    has_units = names + 1 < first and _all_units(rows[names + 1])
+    below = names + 1 + has_units
+    if below < first:
+        found = "a line that is neither headings nor units nor numbers"
+        raise refusal(table.place(rows[below]), found, "begin it with # to have it passed over")
     titled = names > 0 and any(heading_of(cell).trial for cell in rows[names - 1].cells)
-    return _Head(names=names, units=units, titles=names - 1 if titled else None, first=first)
-
-
-def _report_unknown(cells: Sequence[str], place: Place, report: Report) -> None:
-    words = [cell for cell in cells if cell]
-    report.malformed(
-        place,
-        f"no heading here is known: {listed(shown(word) for word in words)}",
-        _suggestion(words) or f"write {EXAMPLE}",
+    return _Head(
+        above=rows[: names - titled],
+        titles=rows[names - 1] if titled else NOTHING,
+        names=rows[names],
+        units=rows[names + 1] if has_units else NOTHING,
+        first=first,
     )
 
 
@@ -161,126 +130,105 @@ def _all_units(row: Row) -> bool:
     return bool(cells) and all(is_unit(cell) for cell in cells)
 
 
-def _headings(table: Table, head: _Head) -> tuple[Heading, ...]:
+def _headings(head: _Head) -> list[Heading]:
     """What is said over each column by all lines of the head together."""
-    headings = [heading_of(cell) for cell in table.rows[head.names].cells]
-    if head.units is not None:
-        units = [cell.strip("()[] ") for cell in table.rows[head.units].cells]
-        headings = [
-            replace(heading, unit=units[at]) if at < len(units) and not heading.unit else heading
-            for at, heading in enumerate(headings)
-        ]
-    if head.titles is not None:
-        trial, titled = "", []
-        titles = table.rows[head.titles].cells
-        for at, heading in enumerate(headings):
-            trial = (heading_of(titles[at]).trial if at < len(titles) else "") or trial
-            titled.append(replace(heading, trial=heading.trial or trial))
-        headings = titled
-    return tuple(headings)
+    trial, headings = "", []
+    for at, cell in enumerate(head.names.cells):
+        heading = heading_of(cell)
+        trial = heading_of(head.titles.cell(at)).trial or trial
+        unit = heading.unit or head.units.cell(at).strip("()[] ")
+        headings.append(replace(heading, unit=unit, trial=heading.trial or trial))
+    return headings
 
 
-def _passed_over(table: Table, head: _Head, headings: Sequence[Heading]) -> list[str]:
-    notes = []
-    above = table.rows[: head.names if head.titles is None else head.titles]
-    if above:
-        lines = f"line {above[0].line}"
-        lines = lines if len(above) == 1 else f"lines {above[0].line} to {above[-1].line}"
-        notes.append(f"{lines} above the headings passed over")
+def _note_what_is_passed_over(table: Table, head: _Head, headings: Sequence[Heading]) -> None:
+    lines = [row.line for row in head.above]
+    if lines:
+        which = f"lines {lines[0]} to {lines[-1]}" if len(lines) > 1 else f"line {lines[0]}"
+        table.notes.append(f"{which} above the headings passed over")
     unknown = [shown(heading.text) for heading in headings if heading.text and not heading.role]
     if unknown:
-        notes.append(f"{'columns' if len(unknown) > 1 else 'column'} {listed(unknown)} passed over")
-    return notes
+        word = "columns" if len(unknown) > 1 else "column"
+        table.notes.append(f"{word} {listed(unknown)} passed over")
 
 
-def _column(
-    at: int, heading: Heading, place: Place, report: Report
-) -> tuple[list[Column], list[str]]:
-    """The column and what was assumed; nothing after reporting a unit that can't be."""
+def _column(at: int, heading: Heading, head: _Head, table: Table) -> Column | None:
+    """The column; None after reporting a unit that can't be."""
     role = heading.role or ""
     kind = kind_of(role)
     scale = factor(role, heading.unit or kind.si_unit)
+    text, unit = shown(heading.text), shown(heading.unit)
     if scale is None:
-        found, near = f"unknown unit {shown(heading.unit)}", closest(heading.unit, [*kind.factors])
-        others = kinds_of_unit(heading.unit)
-        if others:
-            found = f"{shown(heading.unit)} is the unit of {others[0].say}"
+        others, near = kinds_of_unit(heading.unit), closest(heading.unit, [*kind.factors])
+        found = f"{unit} is the unit of {others[0].say}" if others else f"unknown unit {unit}"
         hint = f"did you mean {near}? " if near and not others else ""
-        report.malformed(
-            place,
-            f"{found} in the heading {shown(heading.text)}",
+        table.report.malformed(
+            table.place(head.names, at),
+            f"{found} in the heading {text}",
             f"{hint}{kind.say} is given in {listed(kind.factors, 'or')}",
         )
-        return [], []
-    notes = []
+        return None
     if not heading.unit:
-        notes.append(f"{shown(heading.text)} has no unit: taken as {kind.si_unit}")
+        table.notes.append(f"{text} has no unit: taken as {kind.si_unit}")
     elif role_of_unit(heading.text.strip("()[] ")):
-        notes.append(f"{shown(heading.text)} names a unit alone: taken as {role}")
-    column = Column(at=at, heading=heading.text, role=role, factor=scale, trial=heading.trial)
-    return [column], notes
+        table.notes.append(f"{text} names a unit alone: taken as {role}")
+    return Column(at=at, heading=heading.text, role=role, factor=scale, trial=heading.trial)
 
 
-def _groups(
-    columns: Sequence[Column], unknown: Sequence[str], place: Place, report: Report
-) -> tuple[tuple[Group, ...], list[str]]:
-    """The columns trial by trial, and what was assumed."""
-    if not any(column.role == "time" for column in columns):
-        hint = _suggestion(unknown) or 'head one e.g. "t (s)"'
-        report.malformed(place, "no column for the time", hint)
-        return (), []
-    if all(column.role == "time" for column in columns):
-        hint = _suggestion(unknown) or 'head one e.g. "v (m/s)"'
-        report.malformed(place, "no column for position, velocity or force", hint)
-        return (), []
-    labelled, notes = _labelled(columns)
-    trials = tuple(dict.fromkeys(c.trial for c in labelled if c.role != "time" or c.trial))
-    groups = tuple(_group(trial, labelled) for trial in trials)
-    for group in groups:
-        _check(group, several=len(trials) > 1, place=place, report=report)
+def _trials(
+    columns: Sequence[Column], unknown: Sequence[str], names: Row, table: Table
+) -> dict[str, list[Column]]:
+    """The columns trial by trial; a time column that names no trial belongs to all of them."""
+    roles = {column.role for column in columns}
+    for missing, which, example in (
+        ("time" not in roles, "the time", "t (s)"),
+        (roles == {"time"}, "position, velocity or force", "v (m/s)"),
+    ):
+        if missing:
+            hint = _suggestion(unknown) or f'head one e.g. "{example}"'
+            table.report.malformed(table.place(names), f"no column for {which}", hint)
+            return {}
+    columns = _told_apart(columns, table)
+    trials = {}
+    for trial in dict.fromkeys(c.trial for c in columns if c.role != "time" or c.trial):
+        own = [column for column in columns if column.trial == trial]
+        if not any(column.role == "time" for column in own):
+            own += [column for column in columns if column.role == "time" and not column.trial]
+        trials[trial] = sorted(own, key=lambda column: (column.role != "time", column.at))
+    for trial, own in trials.items():
+        _check(trial, own, len(trials) > 1, names, table)
     if len(trials) > 1:
-        notes.append(f"side by side: trials {listed(trials)}, told apart by the headings")
-    return groups, notes
+        table.notes.append(f"side by side: trials {listed(trials)}, told apart by the headings")
+    return trials
 
 
-def _labelled(columns: Sequence[Column]) -> tuple[list[Column], list[str]]:
+def _told_apart(columns: Sequence[Column], table: Table) -> Sequence[Column]:
     """Columns with a number each where the same headings come again without naming a trial."""
     texts = [column.heading for column in columns]
     if any(column.trial for column in columns) or len(set(texts)) == len(texts):
-        return list(columns), []
-    seen: dict[str, int] = {}
-    numbered = []
-    for column in columns:
-        seen[column.heading] = seen.get(column.heading, 0) + 1
-        shared = column.role == "time" and texts.count(column.heading) == 1
-        trial = "" if shared else str(seen[column.heading])
-        numbered.append(replace(column, trial=trial))
-    return numbered, ["headings that come again taken for further trials, numbered from 1"]
+        return columns
+    table.notes.append("headings that come again taken for further trials, numbered from 1")
+    return [
+        column
+        if column.role == "time" and texts.count(column.heading) == 1
+        else replace(column, trial=str(texts[: at + 1].count(column.heading)))
+        for at, column in enumerate(columns)
+    ]
 
 
-def _group(trial: str, columns: Sequence[Column]) -> Group:
-    """The columns of one trial; a time column that names no trial belongs to all of them."""
-    own = [column for column in columns if column.trial == trial]
-    if not any(column.role == "time" for column in own):
-        own += [column for column in columns if column.role == "time" and not column.trial]
-    return Group(trial=trial, columns=tuple(sorted(own, key=lambda c: (c.role != "time", c.at))))
-
-
-def _check(group: Group, *, several: bool, place: Place, report: Report) -> None:
-    if several and not group.trial:
-        names = listed(shown(c.heading) for c in group.columns if c.role != "time")
-        report.malformed(
-            place, f"{names} without a trial, while other headings name one", "name it there too"
-        )
+def _check(trial: str, columns: Sequence[Column], several: bool, names: Row, table: Table) -> None:
+    place = table.place(names)
+    if several and not trial:
+        words = listed(shown(column.heading) for column in columns if column.role != "time")
+        found = f"{words} without a trial, while other headings name one"
+        table.report.malformed(place, found, "name it there too")
         return
+    where = f" of trial {trial}" if several else ""
     for role in ROLES:
-        same = [shown(column.heading) for column in group.columns if column.role == role]
-        where = f" of trial {group.trial}" if several else ""
+        same = [shown(column.heading) for column in columns if column.role == role]
         if len(same) > 1:
-            report.malformed(
-                place,
-                f"{len(same)} columns for {role}{where}: {listed(same)}",
-                "keep one, or name the trial of each in its heading",
-            )
+            found = f"{len(same)} columns for {role}{where}: {listed(same)}"
+            expected = "keep one, or name the trial of each in its heading"
+            table.report.malformed(place, found, expected)
         elif not same and role == "time":
-            report.malformed(place, f"no column for the time{where}", "add it")
+            table.report.malformed(place, f"no column for the time{where}", "add it")

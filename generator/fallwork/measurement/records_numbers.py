@@ -16,6 +16,7 @@ MISSING = frozenset(
 )
 _BODY = r"(?:[0-9]+(?:[.,][0-9]*)?|[.,][0-9]+)(?:[eE][+\-−]?[0-9]+)?"
 _NUMBER = re.compile(rf"[+\-−]?(?:{_BODY}|inf|∞)", re.I)
+_SIGNS = str.maketrans({"−": "-", ",": ".", "∞": "inf"})
 
 
 def is_number(text: str) -> bool:
@@ -23,31 +24,25 @@ def is_number(text: str) -> bool:
     return _NUMBER.fullmatch(text) is not None
 
 
-def is_missing(text: str) -> bool:
-    """Whether a cell says that there is no value."""
-    return text.lower() in MISSING
-
-
-def number(text: str, *, comma: bool) -> float:
-    """The value of a cell; NaN where it is missing; raises ValueError for anything else.
+def numbers(cells: Sequence[str], *, comma: bool) -> tuple[Array, list[int]]:
+    """The values of a column, and which of its cells hold neither a number nor a missing one.
 
     ``comma`` says which decimal sign the file uses; a number with the other one gives NaN, for
     a file that mixes them is refused as a whole.
     """
-    if is_missing(text):
+    if not comma and "_" not in "".join(cells):  # which Python would read as 1_000
+        try:
+            return np.array([float(cell or "nan") for cell in cells]), []
+        except ValueError:
+            pass  # some cell needs a closer look
+    found = [_number(cell, "." if comma else ",") for cell in cells]
+    values = np.array([nan if value is None else value for value in found])
+    return values, [at for at, value in enumerate(found) if value is None]
+
+
+def _number(text: str, wrong: str) -> float | None:
+    if text.lower() in MISSING:
         return nan
     if not is_number(text):
-        raise ValueError(text)
-    if ("." if comma else ",") in text:
-        return nan
-    return float(text.replace("−", "-").replace(",", ".").replace("∞", "inf"))
-
-
-def plain_numbers(cells: Sequence[str]) -> Array | None:
-    """All cells at once where they are plain numbers or empty; None where one needs a look."""
-    if "_" in " ".join(cells):  # which Python would read as 1_000
         return None
-    try:
-        return np.array([float(cell or "nan") for cell in cells])
-    except ValueError:
-        return None
+    return nan if wrong in text else float(text.translate(_SIGNS))

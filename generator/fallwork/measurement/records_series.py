@@ -1,110 +1,274 @@
-"""Puts the numbers of one trial in the order of time.
+"""The numbers of a table, trial by trial, in the order of time.
 
-Takes the numbers as they stand in the file; gives series with increasing time, and notes on what
-is missing, repeated, out of order or doubtful. Reports times that begin anew.
+Takes a table and the layout of its columns; gives records in SI units. What is missing, repeated,
+out of order or doubtful is noted; cells that are no numbers, and times that begin anew, are
+reported at their places.
 """
 
-from collections.abc import Mapping
-from dataclasses import dataclass, replace
+import re
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 
 import numpy as np
 
 from fallwork.errors import Place
-from fallwork.measurement.model import Array
-from fallwork.measurement.records_rows import Block
-from fallwork.scenario.report import Report, listed
+from fallwork.measurement.model import Array, Record
+from fallwork.measurement.records_columns import Column, Layout
+from fallwork.measurement.records_numbers import is_number, numbers
+from fallwork.measurement.records_text import Row, Table
+from fallwork.scenario.report import listed, shown
 
+# A comment or a source with this word, not denied, marks what it is about.
+_SIMULATED = re.compile(r"(?<!not )(?<!n't )(?<!no )(?<!never )\bsimulated\b", re.I)
+SAID = "the file says that the data are simulated"
+LARGEST = 1e20  # in the units of the file, of what may be a reading
+MOST_PROBLEMS = 20  # of one file: a file that is no record at all has one in every line
 GAP = 3.5  # intervals: a pause longer than this is a gap
 UNEVEN = 0.1  # relative: intervals that differ by more are uneven
-SLOW, FAST = 0.5, 20.0  # s between samples, m/s: beyond these the unit is in doubt
-STRONG = 100.0  # N
+SLOWEST = 0.5  # s between samples, beyond which the unit is in doubt
+LIMITS = (("velocity", 20.0, "m/s"), ("force", 100.0, "N"))  # likewise
 
 
 @dataclass(frozen=True, kw_only=True)
-class Series:
-    """Columns over increasing time."""
+class _Block:
+    """The numbers of one trial as they stand in the file."""
 
-    time: Array  # s
-    columns: Mapping[str, Array]  # role → SI values, NaN where missing
-    notes: tuple[str, ...]
+    trial: str  # "" where nothing names it
+    rows: Sequence[Row]
+    columns: Mapping[str, Array]  # role → SI values, (n,), NaN where missing
+    first: Place  # of its first time
+    said: Place | None  # where the file says that it is simulated
 
 
-def series_of(block: Block, report: Report) -> Series | None:
-    """The series of a trial; None after reporting times that can't be put in order."""
-    block, notes = _finite(block)
-    time = block.values["time"]
-    if len(time) == 0:
-        report.malformed(block.first, "no line has a time", "give each sample its time")
-        return None
-    if _report_restart(block, report):
-        return None
-    order = np.argsort(time, kind="stable")
-    back = int(np.sum(np.diff(time) < 0))
-    if back:
-        notes.append(f"time goes back at {_times(back, 'place')}: samples put in order")
-    columns = {role: each[order] for role, each in block.values.items() if role != "time"}
-    time, columns, note = _merged(time[order], columns)
-    notes += note
-    if len(time) < 2:
-        report.malformed(block.first, "no two samples have different times", "give each its own")
-        return None
-    said = {role: each for role, each in columns.items() if np.isfinite(each).any()}
-    empty = [role for role in columns if role not in said]
+def records_of(table: Table, layout: Layout) -> tuple[Record, ...]:
+    """Every trial in the order of the file; raises BadInput."""
+    blocks = _blocks(table, layout)
+    table.report.raise_if_any()
+    for block in blocks:
+        _check_times(block, table)
+    table.report.raise_if_any()
+    return tuple(_record(block, table) for block in blocks)
+
+
+# ---- numbers
+
+
+def _blocks(table: Table, layout: Layout) -> list[_Block]:
+    """The trials in which anything is said; rows in which a trial says nothing are left out."""
+    _check_widths(table, layout)
+    rows, names = _rows_and_trials(table, layout)
+    columns = {column.at: column for own in layout.trials.values() for column in own}
+    cells = {at: [row.cell(at) for row in rows] for at in sorted(columns)}
+    comma = _decimal_comma(cells, rows, table)
+    values = {at: _values(columns[at], cells[at], rows, comma, table) for at in columns}
+    if layout.trial_column is None and len(set(names)) > 1:
+        note = "headings in the middle of the file taken for the begin of a further trial"
+        table.notes.append(note)
+    blocks = []
+    for name in dict.fromkeys(names):
+        its_rows = np.flatnonzero(np.array(names) == name)
+        said = _said([rows[int(at)] for at in its_rows], layout, table)
+        for trial, own in layout.trials.items():
+            known = np.any([np.isfinite(values[column.at][its_rows]) for column in own], axis=0)
+            kept = its_rows[known]
+            if len(kept):
+                block = _Block(
+                    trial=f"{name} {trial}".strip(),
+                    rows=[rows[int(at)] for at in kept],
+                    columns={column.role: values[column.at][kept] for column in own},
+                    first=table.place(rows[int(kept[0])], own[0].at),
+                    said=said,
+                )
+                blocks.append(block)
+    return blocks
+
+
+def _check_widths(table: Table, layout: Layout) -> None:
+    """Raise BadInput for rows with more values than headings; note rows that end early."""
+    rows, width = table.rows[layout.first :], len(layout.heading.cells)
+    wide = [row for row in rows if len(row.cells) > width and any(row.cells[width:])]
+    for row in wide[:MOST_PROBLEMS]:
+        table.report.malformed(
+            table.place(row, width),
+            f"{len(row.cells)} values under {width} headings",
+            "with decimal commas, put semicolons or tabs between the values"
+            if table.separator == ","
+            else "give each value a heading",
+        )
+    table.report.raise_if_any()
+    needed = 1 + max(column.at for own in layout.trials.values() for column in own)
+    short = [row.line for row in rows if len(row.cells) < needed]
+    if short:
+        lines = _counted(len(short), "line")
+        table.notes.append(f"{lines} too short, the first line {short[0]}: values missing")
+
+
+def _rows_and_trials(table: Table, layout: Layout) -> tuple[Sequence[Row], Sequence[str]]:
+    """Rows of numbers and the trial of each: from its column, or by headings that come again."""
+    rows, at = table.rows[layout.first :], layout.trial_column
+    if at is not None:
+        for row in rows:
+            if not row.cell(at):
+                place = table.place(row, at)
+                table.report.malformed(place, "no trial named", "name the trial in every line")
+        return rows, [row.cell(at) for row in rows]
+    again = np.array([row.cells == layout.heading.cells for row in rows])
+    kept = [row for row, heads in zip(rows, again, strict=True) if not heads]
+    parts, number = np.unique(np.cumsum(again)[~again], return_inverse=True)
+    return kept, ["" if len(parts) == 1 else str(each + 1) for each in number]
+
+
+def _decimal_comma(cells: Mapping[int, Sequence[str]], rows: Sequence[Row], table: Table) -> bool:
+    """Whether decimals stand after a comma; reports files that mix both signs."""
+    commas = _numbers_with(",", cells)
+    points = _numbers_with(".", cells) if commas else []
+    if commas and not points:
+        table.notes.append("decimal commas")
+    if not points:
+        return bool(commas)
+    few, other = (commas, "point") if len(commas) <= len(points) else (points, "comma")
+    at, column = min(few)
+    table.report.malformed(
+        table.place(rows[at], column),
+        f"{shown(cells[column][at])} where other numbers have a decimal {other}",
+        "use one decimal sign throughout, and none between thousands",
+    )
+    return other == "comma"
+
+
+def _numbers_with(sign: str, cells: Mapping[int, Sequence[str]]) -> list[tuple[int, int]]:
+    """The numbers that have this decimal sign: row and column."""
+    return [
+        (at, column)
+        for column, texts in cells.items()
+        if sign in "".join(texts)
+        for at, text in enumerate(texts)
+        if sign in text and is_number(text)
+    ]
+
+
+def _values(
+    column: Column, cells: Sequence[str], rows: Sequence[Row], comma: bool, table: Table
+) -> Array:
+    """The column in SI units; sizes that nobody measures become infinite, or nothing, so that no
+    sum or square is beyond floats.
+    """
+    values, wrong = numbers(cells, comma=comma)
+    for at in wrong[: MOST_PROBLEMS - len(table.report)]:
+        place = table.place(rows[at], column.at)
+        found = f"{shown(cells[at])} is not a number"
+        table.report.malformed(place, found, _hint(cells[at]))
+    size = np.abs(values)
+    values[size > LARGEST] = np.copysign(np.inf, values[size > LARGEST])
+    values[size < 1 / LARGEST] = 0.0
+    return values * column.factor
+
+
+def _hint(cell: str) -> str:
+    if "." in cell and "," in cell:
+        return "leave out the sign between thousands"
+    if ":" in cell and cell.replace(":", "").replace(".", "").isdigit():
+        return "give times in seconds, as one number"
+    return "write a number, or nothing where a value is missing"
+
+
+def says_simulated(text: str) -> bool:
+    """Whether a comment or a source says that a program made the data."""
+    return _SIMULATED.search(text) is not None
+
+
+def _said(rows: Sequence[Row], layout: Layout, table: Table) -> Place | None:
+    """Where file or rows of a trial say that it is simulated; reports rows that say otherwise."""
+    told: dict[bool, Place] = {}
+    for at in layout.source_columns:
+        for row in rows:
+            if at < len(row.cells) and says_simulated(row.cells[at]) not in told:
+                told[says_simulated(row.cells[at])] = table.place(row, at)
+    if len(told) > 1:
+        table.report.impossible(
+            max(told.values()),
+            "simulated and measured rows in one trial",
+            "give simulated and measured trials files of their own",
+        )
+    lines = [line for line, comment in table.comments if says_simulated(comment)]
+    return Place(file=table.file, line=lines[0], column=1) if lines else told.get(True)
+
+
+# ---- order of time
+
+
+def _check_times(block: _Block, table: Table) -> None:
+    """Report times that can't be put in order; beginning anew means a trial that nothing names."""
+    known = np.flatnonzero(np.isfinite(block.columns["time"]))
+    time = block.columns["time"][known]
+    if not len(known):
+        table.report.malformed(block.first, "no line has a time", "give each sample its time")
+        return
+    highest = np.maximum.accumulate(time)[:-1]
+    anew = (np.diff(time) < 0) & (highest - time[1:] > 0.5 * (highest - time.min()))
+    if anew.any():
+        at = int(np.argmax(anew))
+        table.report.malformed(
+            table.place(block.rows[known[at + 1]]),
+            f"time goes back from {time[at]:g} s to {time[at + 1]:g} s",
+            "give each trial a file of its own, or a column that names the trial",
+        )
+    elif np.ptp(time) == 0:
+        found = "no two samples have different times"
+        table.report.malformed(block.first, found, "give each its own")
+
+
+def _record(block: _Block, table: Table) -> Record:
+    time, columns, notes = _in_order(block)
+    empty = [role for role, each in columns.items() if not np.isfinite(each).any()]
     if empty:
         notes.append(f"no value of {listed(empty)}")
+    said = {role: each for role, each in columns.items() if role not in empty}
     for role, each in said.items():
         notes += _missing(role, each)
-    return Series(
-        time=time, columns=said, notes=(*notes, *_spacing(time, said), *_doubts(time, said))
+    return Record(
+        name=block.trial,
+        time=time,
+        position=said.get("position"),
+        velocity=said.get("velocity"),
+        force=said.get("force"),
+        notes=(
+            *((SAID,) if block.said else ()),
+            *table.notes,
+            *notes,
+            *_spacing(time, said),
+            *_doubts(time, said),
+        ),
+        source=f"{table.file}, trial {block.trial}" if block.trial else table.file,
+        simulated=block.said is not None,
+        said=block.said,
+        place=block.first,
     )
 
 
-def _finite(block: Block) -> tuple[Block, list[str]]:
-    """Without lines that have no time, and with NaN in place of infinite readings."""
+def _in_order(block: _Block) -> tuple[Array, dict[str, Array], list[str]]:
+    """Times and columns; samples of one and the same time become one, with their mean."""
     notes = []
-    timed = np.isfinite(block.values["time"])
+    timed = np.isfinite(block.columns["time"])
+    columns = {role: each[timed] for role, each in block.columns.items()}
     if not timed.all():
-        notes.append(f"{_lines(int(np.sum(~timed)))} without a time passed over")
-    values = {role: each[timed] for role, each in block.values.items()}
-    beyond = {role: np.isinf(each) for role, each in values.items()}
-    number = sum(int(each.sum()) for each in beyond.values())
-    if number:
-        notes.append(f"{number} infinite or immense values taken as missing")
-    lines = tuple(line for line, kept in zip(block.lines, timed, strict=True) if kept)
-    clean = {role: np.where(beyond[role], np.nan, each) for role, each in values.items()}
-    return replace(block, values=clean, lines=lines), notes
-
-
-def _report_restart(block: Block, report: Report) -> bool:
-    """Whether time begins anew, which means a further trial that nothing names."""
-    time = block.values["time"]
-    highest = np.maximum.accumulate(time)
-    falls = np.flatnonzero(np.diff(time) < 0)
-    for at in falls:
-        if highest[at] - time[at + 1] > 0.5 * (highest[at] - time.min()):
-            place = Place(file=block.first.file, line=block.lines[at + 1], column=1)
-            report.malformed(
-                place,
-                f"time goes back from {time[at]:g} s to {time[at + 1]:g} s",
-                "give each trial a file of its own, or a column that names the trial",
-            )
-            return True
-    return False
-
-
-def _merged(time: Array, columns: dict[str, Array]) -> tuple[Array, dict[str, Array], list[str]]:
-    """Samples of one and the same time become one, with the mean of their values."""
-    first = np.flatnonzero(np.diff(time, prepend=-np.inf) > 0)
-    repeated = len(time) - len(first)
-    if not repeated:
-        return time, columns, []
-    merged = {}
+        notes.append(f"{_counted(int(np.sum(~timed)), 'line')} without a time passed over")
+    infinite = sum(np.isinf(each).sum() for each in columns.values())
+    if infinite:
+        notes.append(f"{infinite} infinite or immense values taken as missing")
+    given = columns.pop("time")
+    time, at = np.unique(given, return_inverse=True)
+    back, repeated = int(np.sum(np.diff(given) < 0)), len(given) - len(time)
+    if back:
+        notes.append(f"time goes back at {_counted(back, 'place')}: samples put in order")
+    if repeated:
+        notes.append(f"{_counted(repeated, 'line')} repeat a time: their values averaged")
+    ordered = {}
     for role, each in columns.items():
         there = np.isfinite(each)
-        total = np.add.reduceat(np.where(there, each, 0.0), first)
-        number = np.add.reduceat(there.astype(float), first)
-        merged[role] = np.where(number > 0, total / np.maximum(number, 1.0), np.nan)
-    return time[first], merged, [f"{_lines(repeated)} repeat a time: their values averaged"]
+        sums, number = (np.bincount(at, what) for what in (np.where(there, each, 0.0), there))
+        ordered[role] = np.where(number > 0, sums / np.maximum(number, 1.0), np.nan)
+    return time, ordered, notes
 
 
 def _missing(role: str, values: Array) -> list[str]:
@@ -120,22 +284,17 @@ def _missing(role: str, values: Array) -> list[str]:
 
 def _spacing(time: Array, columns: Mapping[str, Array]) -> list[str]:
     """Notes on gaps and uneven steps in the times at which motion, or else force, is known."""
-    role = next((r for r in ("velocity", "position", "force") if r in columns), None)
-    if role is None:
-        return []
-    known = time[np.isfinite(columns[role])]
+    role = next((each for each in ("velocity", "position", "force") if each in columns), None)
+    known = time[np.isfinite(columns[role])] if role else time[:0]
     steps = np.diff(known)
     if len(steps) < 3:
         return []
-    usual = float(np.median(steps))
+    notes, usual = [], float(np.median(steps))
     gaps = np.flatnonzero(steps > GAP * usual)
-    notes = []
     if len(gaps):
-        longest = gaps[np.argmax(steps[gaps])]
-        notes.append(
-            f"{_times(len(gaps), 'gap')} in {role}, the longest from "
-            f"{known[longest]:.3f} s to {known[longest + 1]:.3f} s"
-        )
+        begin = gaps[np.argmax(steps[gaps])]
+        longest = f"from {known[begin]:.3f} s to {known[begin + 1]:.3f} s"
+        notes.append(f"{_counted(len(gaps), 'gap')} in {role}, the longest {longest}")
     low, high = np.quantile(steps, [0.05, 0.95])
     if high - low > UNEVEN * usual and not len(gaps) > 0.05 * len(steps):
         notes.append(f"uneven sampling: steps from {low * 1e3:.3g} ms to {high * 1e3:.3g} ms")
@@ -144,21 +303,15 @@ def _spacing(time: Array, columns: Mapping[str, Array]) -> list[str]:
 
 def _doubts(time: Array, columns: Mapping[str, Array]) -> list[str]:
     """Notes on values of a size that suggests a wrong unit."""
-    notes = []
     step = float(np.median(np.diff(time)))
-    if step > SLOW:
-        notes.append(f"one sample in {step:g} s: is the unit of the time right?")
-    for role, limit, unit in (("velocity", FAST, "m/s"), ("force", STRONG, "N")):
-        if role in columns:
-            size = float(np.nanquantile(np.abs(columns[role]), 0.95))
-            if size > limit:
-                notes.append(f"{role} up to {size:.3g} {unit}: is its unit right?")
-    return notes
+    notes = [f"one sample in {step:g} s: is the unit of the time right?"] if step > SLOWEST else []
+    sizes = {role: np.nanquantile(np.abs(each), 0.95) for role, each in columns.items()}
+    return notes + [
+        f"{role} up to {sizes[role]:.3g} {unit}: is its unit right?"
+        for role, limit, unit in LIMITS
+        if sizes.get(role, 0.0) > limit
+    ]
 
 
-def _times(number: int, word: str = "time") -> str:
+def _counted(number: int, word: str) -> str:
     return f"{number} {word}" if number == 1 else f"{number} {word}s"
-
-
-def _lines(number: int) -> str:
-    return "1 line" if number == 1 else f"{number} lines"

@@ -1,43 +1,32 @@
 """From the bytes of a file to lines of cells: encoding, comments, the sign between cells.
 
-Takes bytes; gives text and rows with their line numbers. What a cell means is left to others.
+Takes bytes; gives the table that is in them, which says where each of its cells stands. What a
+cell means is left to others.
 """
 
-import codecs
 import csv
 from collections import Counter
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import NamedTuple
+
+from fallwork.errors import BadInput, Place
+from fallwork.scenario.report import Malformed, Report
 
 LARGEST_FILE = 64 * 1024 * 1024  # bytes; an hour of a thousand samples a second stays below
 COMMENTS = ("#", "%", "//")
-SEPARATORS = ("\t", ";", ",")  # the first that fits is taken
-NAMES = {"\t": "tabs", ";": "semicolons", ",": "commas"}
+SEPARATORS = {"\t": "tabs", ";": "semicolons", ",": "commas"}  # the first that fits is taken
 LOOKED_AT = 200  # lines from which the separator is told
-_MARKS = (
-    (codecs.BOM_UTF8, "utf-8-sig", "UTF-8"),
-    (codecs.BOM_UTF16_LE, "utf-16", "UTF-16"),
-    (codecs.BOM_UTF16_BE, "utf-16", "UTF-16"),
-)
-
-_PACKED = (  # what a file begins with (from memory), and what it then is
-    (b"PK\x03\x04", "the file is packed, as spreadsheets are, and no text"),
-    (b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1", "the file is an old spreadsheet and no text"),
-    (b"\x1f\x8b", "the file is compressed and no text"),
-    (b"%PDF-", "the file is a PDF and no text"),
-    (b"\x89PNG", "the file is a picture and no text"),
-    (b"\xff\xd8\xff", "the file is a picture and no text"),
-)
-
-
-class UnreadableTextError(Exception):
-    """Bytes that are no text, with what would be right."""
-
-    def __init__(self, found: str, expected: str) -> None:
-        super().__init__(found, expected)
-        self.found = found
-        self.expected = expected
+_MARKS = ((b"\xef\xbb\xbf", "utf-8-sig"), (b"\xff\xfe", "utf-16"), (b"\xfe\xff", "utf-16"))
+_PACKED = {  # what a file begins with (from memory), and what it then is
+    b"PK\x03\x04": "the file is packed, as spreadsheets are, and no text",
+    b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1": "the file is an old spreadsheet and no text",
+    b"\x1f\x8b": "the file is compressed and no text",
+    b"%PDF-": "the file is a PDF and no text",
+    b"\x89PNG": "the file is a picture and no text",
+    b"\xff\xd8\xff": "the file is a picture and no text",
+}
+csv.field_size_limit(LARGEST_FILE)  # a cell may be as large as its file
 
 
 class Row(NamedTuple):  # quickly made: a record may have a million
@@ -46,72 +35,102 @@ class Row(NamedTuple):  # quickly made: a record may have a million
     line: int  # from 1
     text: str
     cells: tuple[str, ...]
-    starts: tuple[int, ...] | None = None  # columns from 1; None: cut at every separator
 
-    def column(self, cell: int, separator: str) -> int:
-        """Where a cell begins, from 1."""
-        if cell >= len(self.cells):
-            return len(self.text) + 1
-        if self.starts is not None:
-            return self.starts[cell]
-        pieces = self.text.split(separator)
-        blank = len(pieces[cell]) - len(pieces[cell].lstrip())
-        return sum(len(piece) + 1 for piece in pieces[:cell]) + blank + 1
+    def cell(self, at: int) -> str:
+        """A cell, from 0; empty beyond the end of the line."""
+        return self.cells[at] if at < len(self.cells) else ""
 
 
 @dataclass(frozen=True, kw_only=True)
 class Table:
-    """The rows of a file that are neither blank nor comments."""
+    """The rows of a file that are neither blank nor comments; what is assumed and found wrong in
+    reading it is gathered here.
+    """
 
+    file: str
     rows: tuple[Row, ...]
     separator: str
     comments: tuple[tuple[int, str], ...]  # with their lines
-    notes: tuple[str, ...]
+    notes: list[str] = field(default_factory=list)
+    report: Report = field(default_factory=Report)
+
+    def place(self, row: Row, cell: int | None = None) -> Place:
+        """Where a line or one of its cells begins."""
+        begins = 1 if cell is None else _column(row.text, cell, self.separator)
+        return Place(file=self.file, line=row.line, column=begins)
 
 
-def decoded(content: bytes) -> tuple[str, str | None]:
+def refusal(place: Place, found: str, expected: str) -> BadInput:
+    """The one thing that is wrong in a file."""
+    return BadInput((Malformed(place=place, found=found, expected=expected),))
+
+
+def _column(text: str, cell: int, separator: str) -> int:
+    """The column, from 1, at which the first sign of a cell stands."""
+    begins, quoted = [0], False
+    for at, sign in enumerate(text, start=1):
+        quoted ^= sign == '"'
+        if sign == separator and not quoted:
+            begins.append(at)
+    ends = [at - 1 for at in begins[1:]] + [len(text)]
+    if cell >= len(begins):
+        return len(text) + 1
+    inside = text[begins[cell] : ends[cell]]
+    return begins[cell] + len(inside) - len(inside.lstrip()) + 1
+
+
+def table_of(content: bytes, file: str) -> Table:
+    """The table in the bytes of a file; raises BadInput."""
+    start = Place(file=file, line=1, column=1)
+    text, notes = _decoded(content, start)
+    lines = text.replace("\r\n", "\n").replace("\r", "\n").split("\n")
+    there = [(at, line) for at, line in enumerate(lines, start=1) if line.strip()]
+    comments = tuple((at, line.strip()) for at, line in there if _is_comment(line))
+    kept = [(at, line) for at, line in there if not _is_comment(line)]
+    separator = _separator([line for _, line in kept[:LOOKED_AT]])
+    if not separator:
+        found = "no line is cut into values by commas, semicolons or tabs"
+        raise refusal(
+            start,
+            found if kept else "nothing but blank lines and comments",
+            "save the record as CSV, with a line of headings above the numbers",
+        )
+    if separator != ",":
+        notes.append(f"{SEPARATORS[separator]} between the values")
+    cut = _cut([line for _, line in kept], separator)
+    rows = (Row(*line, tuple(map(str.strip, cells))) for line, cells in zip(kept, cut, strict=True))
+    return Table(file=file, rows=tuple(rows), separator=separator, comments=comments, notes=notes)
+
+
+def _decoded(content: bytes, start: Place) -> tuple[str, list[str]]:
     """The text and, where the encoding is anything but plain UTF-8, a note that names it."""
-    for mark, codec, name in _MARKS:
+    for mark, codec in _MARKS:
         if content.startswith(mark):
+            name = codec[:6].rstrip("-").upper()
             try:
-                return content.decode(codec), f"the file is {name} with a byte order mark"
+                return content.decode(codec), [f"the file is {name} with a byte order mark"]
             except UnicodeDecodeError:
-                raise UnreadableTextError(
-                    f"the file begins as {name} but goes on as something else",
-                    "save it as CSV in UTF-8",
-                ) from None
-    if b"\0" in content[:4096] or content.startswith(tuple(mark for mark, _ in _PACKED)):
-        return _without_mark(content)
+                found = f"the file begins as {name} but goes on as something else"
+                raise refusal(start, found, "save it as CSV in UTF-8") from None
+    if b"\0" in content[:4096] or content.startswith(tuple(_PACKED)):
+        return _without_mark(content, start), ["the file is UTF-16 without a byte order mark"]
     try:
-        return content.decode("utf-8"), None
+        return content.decode("utf-8"), []
     except UnicodeDecodeError:
-        return content.decode("cp1252", "replace"), "the file is not UTF-8: read as Windows-1252"
+        return content.decode("cp1252", "replace"), ["the file is not UTF-8: read as Windows-1252"]
 
 
-def _without_mark(content: bytes) -> tuple[str, str | None]:
+def _without_mark(content: bytes, start: Place) -> str:
     """UTF-16 without its mark has a zero in every second byte; anything else is no text."""
-    start = content[:4096]
-    for codec, high in (("utf-16-le", start[1::2]), ("utf-16-be", start[0::2])):
+    for codec, high in (("utf-16-le", content[1:4096:2]), ("utf-16-be", content[0:4096:2])):
         if high.count(0) > 0.9 * len(high) and len(content) % 2 == 0:
             try:
-                return content.decode(codec), "the file is UTF-16 without a byte order mark"
+                return content.decode(codec)
             except UnicodeDecodeError:
                 break
-    kind = next((kind for mark, kind in _PACKED if content.startswith(mark)), "the file is no text")
-    raise UnreadableTextError(kind, "save the record as CSV, with the numbers as text")
-
-
-def table_of(text: str) -> Table:
-    """The rows of a text; ``separator`` is empty where none of the known ones cuts its lines."""
-    lines = text.replace("\r\n", "\n").replace("\r", "\n").split("\n")
-    kept = [(at, line) for at, line in enumerate(lines, start=1) if line.strip()]
-    comments = tuple((at, line.strip()) for at, line in kept if _is_comment(line))
-    if comments:
-        kept = [(at, line) for at, line in kept if not _is_comment(line)]
-    separator = _separator([line for _, line in kept[:LOOKED_AT]])
-    rows = tuple(_row(at, line, separator) for at, line in kept) if separator else ()
-    notes = (f"{NAMES[separator]} between the values",) if separator in (";", "\t") else ()
-    return Table(rows=rows, separator=separator, comments=comments, notes=notes)
+    packed = (kind for mark, kind in _PACKED.items() if content.startswith(mark))
+    kind = next(packed, "the file is no text")
+    raise refusal(start, kind, "save the record as CSV, with the numbers as text")
 
 
 def _is_comment(line: str) -> bool:
@@ -121,26 +140,18 @@ def _is_comment(line: str) -> bool:
 def _separator(lines: Sequence[str]) -> str:
     """The sign that cuts most lines into one and the same number of cells, two at least."""
     for sign in SEPARATORS:
-        counts = Counter(len(_cut(line, sign)[0]) for line in lines)
+        counts = Counter(map(len, _cut(lines, sign)))
         number, how_often = max(counts.items(), key=lambda item: (item[1], item[0]), default=(0, 0))
         if number >= 2 and how_often > len(lines) / 2:
             return sign
     return ""
 
 
-def _row(line: int, text: str, separator: str) -> Row:
-    return Row(line, text, *_cut(text, separator))
+def _cut(lines: Sequence[str], separator: str) -> list[list[str]]:
+    """The cells of each line; a quote that nobody closes ends with its line."""
 
+    def cells(some: Sequence[str]) -> list[list[str]]:
+        return list(csv.reader(some, delimiter=separator, skipinitialspace=True))
 
-def _cut(text: str, separator: str) -> tuple[tuple[str, ...], tuple[int, ...] | None]:
-    """Cells and, where quotes make it hard to tell later, the columns at which they begin."""
-    if '"' not in text:
-        return tuple(map(str.strip, text.split(separator))), None
-    cells = next(csv.reader([text], delimiter=separator, skipinitialspace=True))
-    starts, quoted = [1], False
-    for at, sign in enumerate(text, start=1):
-        quoted ^= sign == '"'
-        if sign == separator and not quoted:
-            starts.append(at + 1)
-    starts += [len(text) + 1] * (len(cells) - len(starts))
-    return tuple(cell.strip() for cell in cells), tuple(starts[: len(cells)])
+    every = cells(lines)
+    return every if len(every) == len(lines) else [cells([line])[0] for line in lines]
