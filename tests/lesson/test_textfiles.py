@@ -107,8 +107,14 @@ def _is_used(word: str, words: set[str], patterns: list[re.Pattern[str]]) -> boo
 
 
 def _words_of_the_program() -> tuple[set[str], list[re.Pattern[str]]]:
-    """Every text in the code, whole and in pieces, and the shape of those with gaps."""
-    words: set[str] = set()
+    """Every text in the code, whole and in pieces, and the shape of those with gaps; the marks that
+    the table of letters gives.
+    """
+    table = textfiles.texts("symbols")
+    words = {
+        *table["work-marks"].values(),
+        *(row.get("mark") for row in table["quantities"].values()),
+    }
     patterns: set[str] = set()
     for path in GENERATOR.rglob("*.py"):
         for node in ast.walk(ast.parse(path.read_text("utf-8"))):

@@ -23,7 +23,7 @@ from fallwork.lesson.expression import (
     as_expression,
     evaluate,
 )
-from fallwork.lesson.lab.symbols_energies import EnergySymbols
+from fallwork.lesson.lab.energy_symbols import EnergySymbols
 from fallwork.lesson.rounding import to_figures
 from fallwork.lesson.trees import ZERO, product, rebuilt, scaled, signed, total, turned
 from fallwork.mechanics.solution import Force, Interaction

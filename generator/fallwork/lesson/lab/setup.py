@@ -5,13 +5,13 @@ the phase does. How strings tie motions together is ``ties``; nothing here is sa
 """
 
 import math
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, fields, replace
 from fractions import Fraction
 from functools import cached_property
 from typing import Any, Self, TypeVar
 
-from fallwork.lesson.lab.ties import Ties
+from fallwork.lesson.lab.ties import Stretch, Ties
 from fallwork.lesson.marks import marks_of
 from fallwork.lesson.run import end_in_words
 from fallwork.mechanics import Rigging, rigging_of
@@ -273,6 +273,24 @@ class Setup:
         """How far each mover goes for one of the reference mover."""
         chosen = self.apparatus.run.object
         return Ties(rigging=self.rigging, movers=self.movers, chosen=chosen, taut=self.taut_spans)
+
+    @cached_property
+    def stretches(self) -> tuple[Stretch, ...]:
+        """The stretches of string that have one tension each, in the order of the strings and along
+        them. A pulley that takes a torque to turn ends a stretch; an ideal one doesn't.
+        """
+        return tuple(each for string in self.apparatus.strings for each in self._stretches(string))
+
+    def _stretches(self, string: str) -> Iterator[Stretch]:
+        line, pulls = self.rigging.strings[string], self.phase.segment_tensions[string]
+        for number, at in enumerate(line.spans, start=1):
+            span = self.rigging.spans[at]
+            yield Stretch(
+                string=string,
+                objects=line.path[span.first : span.last + 2],
+                tension=pulls[span.first],
+                key=f"tension.{string}" + (f".{number}" if len(line.spans) > 1 else ""),
+            )
 
     @property
     def tied(self) -> bool:

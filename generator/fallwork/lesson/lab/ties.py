@@ -105,3 +105,13 @@ class Ties:
 def rim(pulley: str) -> str:
     """The name under which the rim of a turning pulley stands among the ratios."""
     return f"rim of {pulley}"
+
+
+@dataclass(frozen=True, kw_only=True)
+class Stretch:
+    """Part of a string. ``objects`` are those that it meets, both ends included."""
+
+    string: str
+    objects: tuple[str, ...]
+    tension: float | None  # N; None where the apparatus doesn't determine it
+    key: str  # lasting name, e.g. "tension.string" or "tension.string.1"
