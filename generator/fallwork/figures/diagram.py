@@ -150,7 +150,7 @@ def _wish(scene: Scene, arrow: ForceArrow, start: Point, bends: Mapping[str, Ben
 def _label(scene: Scene, arrow: ForceArrow) -> Words:
     """The symbol, or the force in words; its value too where numbers are open."""
     symbol = scene.label(arrow.name)
-    unit = "N" if arrow.force.vector else "N m"
+    unit = "N" if arrow.force.vector else "N·m"
     value = f"= {scene.number(arrow.size, unit)}" if arrow.size else ""
     shown = (value,) if scene.to_scale and value else ()
     if symbol and arrow.direction == NOWHERE:
@@ -224,7 +224,7 @@ def _turning(scene: Scene) -> Iterator[str]:
 
 def _in_words(scene: Scene, arrow: ForceArrow) -> str:
     words = forces.force_words(arrow.force, scene)
-    unit = "N" if arrow.force.vector else "N m"
+    unit = "N" if arrow.force.vector else "N·m"
     size = scene.number(arrow.size, unit) if scene.to_scale and arrow.size else ""
     way = forces.where_words(arrow, scene)
     return say("diagram-force-size" if size else "diagram-force", force=words, size=size, way=way)

@@ -8,7 +8,7 @@ from fallwork.lesson.expression import Expression, Symbol, symbols_in
 from fallwork.lesson.lab import Lab
 from fallwork.mechanics.solution import Ending
 from fallwork.scenario.model import Pulley, Quantity, Slider
-from fallwork.scenario.quantity import as_written, in_si
+from fallwork.scenario.quantity import as_written, in_print, in_si
 
 _SIZES = ("theta", "v")  # letters of what is given with a sign but counts as a size
 
@@ -47,11 +47,11 @@ def _given(symbol: Symbol, quantity: Quantity) -> Given:
     Which way a slope or a push leads is said in words.
     """
     digits, unit = in_si(quantity)
-    written = as_written(quantity).replace(" deg", "°")
+    written = in_print(as_written(quantity))
     if symbol.letter in _SIZES:
         digits = digits.lstrip("-")
         written = written.removeprefix("−")
-    unit = unit.replace(" ", "\u00a0")
+    unit = in_print(unit)
     si = f"{digits}°" if unit == "deg" else f"{digits}\u00a0{unit}".rstrip()
     return Given(
         meaning=symbol.meaning, symbol=symbol, as_written=written, in_si=si.replace("-", "−")

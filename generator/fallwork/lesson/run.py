@@ -83,7 +83,7 @@ def _force(each: Undetermined, call: Call) -> str:
 
 
 def _range(each: Undetermined) -> str:
-    unit = "N m" if each.interaction is Interaction.BEARING_TORQUE else "N"
+    unit = "N·m" if each.interaction is Interaction.BEARING_TORQUE else "N"
     low, high = (
         "" if x is None else f"{x:.4g} {unit}".replace("-", "−") for x in (each.low, each.high)
     )

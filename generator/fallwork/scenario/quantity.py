@@ -20,6 +20,7 @@ SIGN = r"±|\+/-"
 _SPACES = re.compile(r"[\s\u00a0\u2007\u2009\u202f]+")
 _NUMBERLIKE = re.compile(r"([+\-−]?[0-9.,'’_ ]*(?:[eE][+\-−]?[0-9]+)?)\s*(.*)")
 _NO_UNIT = re.compile(r"/|[a-z]\d\d|[xob]\d")  # what stands after 1/2, 12h30, 0x50
+_PRODUCT = re.compile("(?<=[Ng]) (?=c?m)")  # of units, between their names
 _MOST_DIGITS = 20
 LARGEST_EXPONENT = 30
 
@@ -89,6 +90,11 @@ def as_written(quantity: Quantity) -> str:
     """The quantity as its author wrote it, e.g. ``0.600 m ± 1 mm limits``."""
     value = f"{quantity.number} {quantity.unit}".strip().replace("-", "−")
     return f"{value} ± {quantity.uncertainty}" if quantity.uncertainty else value
+
+
+def in_print(text: str) -> str:
+    """A quantity or unit with the signs of print: ``24.0°``, ``0.0008 N·m``."""
+    return _PRODUCT.sub("·", text).replace(" deg", "°")
 
 
 def in_si(quantity: Quantity) -> tuple[str, str]:

@@ -176,6 +176,13 @@ def prose(found: Step) -> str:
     return "\n".join([words(found.idea), *_sentences(found.blocks)])
 
 
+def everything(found: Step) -> str:
+    """All its words: title, sentences, tables and questions, not the rubric of a course."""
+    cells = [cell for table in tables(found) for row in table for cell in row]
+    asked = [part for each in found.questions for part in (each.asked, words(each.answer))]
+    return "\n".join([found.title, prose(found), *cells, *asked])
+
+
 def _sentences(blocks: tuple[Block, ...]) -> Iterator[str]:
     for block in blocks:
         if isinstance(block, Paragraph | Caution):

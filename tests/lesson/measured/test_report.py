@@ -1,16 +1,18 @@
 """The report page: what to do and to hand in, in symbols, with nothing worked out."""
 
-from typing import Any
+import re
+from pathlib import Path
 
 import pytest
 
 from fallwork.lesson import stepfiles
 from fallwork.lesson.document import Lesson
 from fallwork.lesson.latex import latex
+from fallwork.measurement.view import view_of
 from fallwork.scenario import load_scenario, with_numbers
 from fallwork.scenario.model import Scenario
 from lesson.measured import kit
-from lesson.measured.kit import level, prose, report, step, tables
+from lesson.measured.kit import everything, level, prose, report, step, tables, words
 
 STEPS = [
     *("your-masses", "track-and-string", "distance", "force-zero", "signs", "trials"),
@@ -50,6 +52,7 @@ ASKED = {
     52: "follow-on-errors",
 }
 MEASURED = stepfiles.FOLDER / "measured"
+HEAVY = kit.DEMO / "heavy-pulley.yaml"
 ALL_SET_UPS = sorted([*kit.CASES.glob("*.yaml"), *kit.DEMO.glob("*.yaml")])
 
 
@@ -160,16 +163,64 @@ def test_directions_are_told_only_where_they_hold() -> None:
 
 
 @pytest.mark.parametrize("path", ALL_SET_UPS, ids=lambda path: path.stem)
-def test_every_kind_of_set_up_has_a_report(path: Any) -> None:
+def test_every_kind_of_set_up_has_a_report(path: Path) -> None:
     lesson = report(load_scenario(path))
     ids = [found.id for found in lesson.steps]
     assert {"your-masses", "hand-in", "how-judged"} <= set(ids)
     assert len(set(ids)) == len(ids)
 
 
-def test_what_stays_at_rest_asks_for_no_run() -> None:
-    ids = [found.id for found in report(load_scenario(kit.CASES / "held.yaml")).steps]
-    assert not {"trials", "window", "verdict", "distance"} & set(ids)
+RUNS = re.compile(r"record|energ|(?<!at )\bworks?\b|system|fitted|the run|final speed|accelerat|velocity")
+
+
+@pytest.mark.parametrize("path", [p for p in ALL_SET_UPS if "held" in p.stem], ids=str)
+def test_what_stays_at_rest_asks_only_for_what_can_be_measured_at_rest(path: Path) -> None:
+    lesson = report(load_scenario(path))
+    assert not RUNS.findall("\n".join([words(lesson.summary), *map(everything, lesson.steps)]))
+    assert "verdict" in [found.id for found in lesson.steps]  # by the one rule
+    assert "T_\\mathrm{meas}" in prose(step(lesson, "summary"))
+
+
+@pytest.mark.parametrize("path", ALL_SET_UPS, ids=lambda path: path.stem)
+def test_the_tables_have_room_for_all_that_is_asked_for(path: Path) -> None:
+    """What is to be weighed, whose motion and pull is meant, and the speed that a push gives."""
+    scenario = load_scenario(path)
+    lesson, view = report(scenario), view_of(scenario)
+    givens = [row[0] for row in tables(step(lesson, "your-masses"))[0]]
+    lab = kit.context(scenario, numbers=False)
+    for name in lab.movers:
+        assert any(given.startswith(f"mass of {lab.the(name)}") for given in givens)
+    filled = step(lesson, "tables")
+    assert lab.the(view.moving) in prose(filled)
+    assert view.string is None or f"the pull of {lab.the(view.string)}" in prose(filled)
+    pushed = lab.starts_moving
+    assert ("Speed when the hand lets go in m/s" in tables(filled)[0][0]) == pushed
+    ids = [found.id for found in lesson.steps]
+    assert ("how-distance" in ids) == lab.moves
+    assert any(symbol.id == "measured.start-speed" for symbol in lesson.symbols) == pushed
+
+
+@pytest.mark.parametrize("path", ALL_SET_UPS, ids=lambda path: path.stem)
+def test_no_two_influences_show_the_same(path: Path) -> None:
+    for found in report(load_scenario(path)).steps:
+        if found.id == "influences":
+            cells = [tuple(row[1:]) for row in tables(found)[0]]
+            assert len(set(cells)) == len(cells)
+
+
+def test_products_of_units_have_one_spelling() -> None:
+    """A raised dot, as in the SI Brochure (9th ed., 5.4.1, from memory; a space is allowed too)."""
+    pages = [of_demo("heavy-pulley"), kit.worked_alone(load_scenario(HEAVY))]
+    told = "\n".join(everything(found) for page in pages for found in page.steps)
+    told += "\n".join(f"{given.as_written} {given.in_si}" for given in pages[1].givens)
+    assert "N·m" in told
+    assert not re.findall("(?<![A-Za-z])(?:[mµ]?N|k?g)[ \u00a0]c?m(?![a-z])", told)
+
+
+def test_nothing_is_said_of_where_else_on_the_page_a_date_stands() -> None:
+    """Only the overview gives it at all times; the row of pages loses it when the page opens."""
+    told = everything(step(report(level()), "hand-in"))
+    assert "the overview gives the date" in told
 
 
 def of_demo(name: str) -> Lesson:
@@ -220,7 +271,13 @@ def test_out_and_back_have_tensions_and_works_of_their_own() -> None:
 def test_static_friction_is_measured_at_the_weights_where_it_gives_way() -> None:
     """At both limits friction is largest: m_most - m_least = 2 μ m cos θ, from the balance."""
     lesson = of_demo("incline-held")
-    assert len(tables(step(lesson, "tables"))[0]) == 5  # its head, tension, two limits, coefficient
+    trials, comparison = tables(step(lesson, "tables"))
+    assert len(trials[0]) == 4  # the trial, tension, two limits
+    assert [row[0] for row in comparison[-3:]] == [
+        "Largest hanging mass that holds",
+        "Smallest hanging mass that holds",
+        "Coefficient of static friction",
+    ]
 
 
 def test_a_force_sensor_that_shows_too_much_makes_a_falling_weight_seem_to_gain() -> None:

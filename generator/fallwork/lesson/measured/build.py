@@ -32,7 +32,7 @@ TRIALS = ("trials", "from-speed", "exclusions", "assumptions")
 def report_lesson(lab: Setup, rubric: Sequence[str]) -> Lesson:
     """What to do, how to compare, what to hand in; in symbols, nothing worked out."""
     measured = lab.seen_as(MeasuredLab)
-    return _lesson(measured, _report(measured, rubric), "report")
+    return _lesson(measured, _report(measured, rubric), "report" if lab.moves else "report-at-rest")
 
 
 def data_lesson(lab: Setup, evidence: Evidence) -> Lesson:

@@ -1,6 +1,6 @@
 """What the steps at the bench ask: what is weighed and measured before the trials."""
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from fractions import Fraction
 from functools import cached_property
 
@@ -53,13 +53,19 @@ class Bench(Measured):
 
     @property
     def to_weigh(self) -> Iterator[tuple[Text, str]]:
-        """Each given but g: its name with its symbol, and as its author wrote it."""
+        """Each given but g and the speed of a push: its name, and as its author wrote it."""
+        elsewhere = [self.gravity, *([self.given_start_speed] if self.starts_moving else [])]
         for given in givens_of(self.seen_as(Lab)):
-            if given.symbol != self.gravity:
+            if given.symbol not in elsewhere:
                 name: Text = (given.meaning,)
                 if given.symbol is not None:
                     name = (f"{given.meaning}, ", as_expression(given.symbol))
                 yield name, given.as_written.replace(" ", "\u00a0")
+
+    @property
+    def massless(self) -> Sequence[str]:
+        """The movers that have no mass in the model, with their articles."""
+        return [self.the(name) for name in self.movers if not self.mass_kg(name)]
 
     @cached_property
     def holding(self) -> Mapping[str, Symbol]:

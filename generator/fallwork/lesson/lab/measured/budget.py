@@ -11,7 +11,7 @@ from fallwork.lesson.words import listing, upper_first
 from fallwork.measurement.inputs import quantities_of
 from fallwork.measurement.model import Measurand
 from fallwork.measurement.prediction import Predicted
-from fallwork.scenario.quantity import as_written
+from fallwork.scenario.quantity import as_written, in_print
 
 HALVED = 0.75  # of a squared share that is lost when its uncertainty is halved
 SMALLEST = 0.005  # share that is shown in whole percent
@@ -36,7 +36,7 @@ class Budget(Gap):
     def shares(self) -> Iterator[tuple[str, ...]]:
         """Each given and what it adds to each of them."""
         written = {
-            path: breakable(as_written(each).replace(" deg", "°").replace(" ", "\u00a0"))
+            path: breakable(in_print(as_written(each)).replace(" ", "\u00a0"))
             for path, each in quantities_of(self.scenario)
         }
         paths = dict.fromkeys(each.input for one in self.budgets.values() for each in one.budget)

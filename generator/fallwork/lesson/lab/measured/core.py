@@ -85,6 +85,7 @@ class Measured(Base):
         return {
             "symbols": self.evidence is None,
             "moves": self.moves,
+            "pushed": self.moves and self.starts_moving,
             "from_rest": self.moves and not self.starts_moving,
             "lands": self.lands,
             "slides": self.slides,
@@ -117,6 +118,7 @@ class Measured(Base):
         weight = self.hanging[0] if self.hanging else self.watched
         return {
             "the_moving": the(self.watched),
+            "the_pulled": listing([the(name) for name in self.pulled]),
             "the_objects": listing([the(name) for name in self.movers]),
             "the_surface": the(self.surface_under(self.watched)) if self.slides else "",
             "the_string": the(self.view.string) if self.view.string else "",
@@ -136,6 +138,22 @@ class Measured(Base):
     def watched(self) -> str:
         """The object whose motion is measured."""
         return self.view.moving
+
+    @property
+    def pulled(self) -> tuple[str, ...]:
+        """That object with all that it draws along on its surface by other strings."""
+        found, strings = [self.watched], self.scenario.strings
+        towing = [set(line.path) for name, line in strings.items() if name != self.view.string]
+        for name in found:
+            beside = set().union(*(path for path in towing if name in path))
+            found += [each for each in self.sliders if each in beside - set(found)]
+        return tuple(each for each in self.movers if each in found)
+
+    @property
+    def on_wheels(self) -> bool:
+        """Whether it runs on wheels whose turning the model leaves out."""
+        rolls = self.slides and self.rolls(self.watched)
+        return rolls and not self.wheels_kg(self.watched)
 
     @property
     def slides(self) -> bool:
@@ -197,6 +215,8 @@ class Measured(Base):
     @property
     def featured(self) -> tuple[Quantity, ...]:
         """The quantities on which the pages dwell, as far as they are measured."""
+        if not self.moves:
+            return (self.of(Measurand.FORCE_HELD),) if self.view.string else ()
         found = [
             self.of(q) for q in COMPARED if q is not Measurand.MEAN_TENSION or self.view.string
         ]

@@ -33,6 +33,7 @@ LETTERS: Mapping[str, str] = {  # the others stand in tables only
     Measurand.TRAVEL_TIME: "t",
     Measurand.DISTANCE: "d",
     Measurand.MEAN_TENSION: "T",
+    Measurand.FORCE_HELD: "T",
     Measurand.WORK_OF_TENSION: "W",
 }
 WAYS: Mapping[str, str] = {Measurand.ACCELERATION_FROM_SPEED: "v"}  # marks beside a letter

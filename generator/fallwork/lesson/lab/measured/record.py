@@ -78,15 +78,24 @@ class Record(Measured):
             "tr": self._moment("release", "rel", None if run is None else run.release),
         }
         for mark, at in zip("XY", self._points(), strict=True):
-            speed = None
-            if run is not None and at is not None:
-                speed = run.driven_line[0] + run.driven_line[1] * at
             written = "" if at is None else f"{at:.2f}"
             line[f"t{mark}"] = self._moment(f"time-{mark}", mark, at, written)
             line[f"v{mark}"] = self._on_the_line(
-                f"speed-{mark}", "v", mark, Measurand.FINAL_SPEED, speed
+                f"speed-{mark}", "v", mark, Measurand.FINAL_SPEED, self._speed_at(at)
+            )
+        if self.starts_moving:
+            at = None if run is None else run.release
+            line["v01"] = self._on_the_line(
+                "start-speed", "v", "0,trial", Measurand.FINAL_SPEED, self._speed_at(at)
             )
         return line
+
+    def _speed_at(self, moment: float | None) -> float | None:
+        """Where the fitted line stands then."""
+        if self.run is None or moment is None:
+            return None
+        first, slope = self.run.driven_line
+        return first + slope * moment
 
     def _points(self) -> tuple[float | None, float | None]:
         """Whole hundredths of a second at the ends of the fitted stretch."""

@@ -50,7 +50,7 @@ class Together(Measured):
     @cached_property
     def letters(self) -> Mapping[str, Expression]:
         """Those of mean and uncertainty, of the quantity that they are shown for."""
-        one = self.of(Measurand.ACCELERATION) if self.evidence is None else self.scattered
+        one = next(iter(self.featured), None) if self.evidence is None else self.scattered
         found = {} if one is None else {"s": one.deviation, "u": one.u_scatter, "n": one.n}
         return {**super().letters, **refs(found)}
 
