@@ -170,7 +170,9 @@ def test_every_kind_of_set_up_has_a_report(path: Path) -> None:
     assert len(set(ids)) == len(ids)
 
 
-RUNS = re.compile(r"record|energ|(?<!at )\bworks?\b|system|fitted|the run|final speed|accelerat|velocity")
+RUNS = re.compile(
+    r"record|energ|(?<!at )\bworks?\b|system|fitted|the run|final speed|accelerat|velocity"
+)
 
 
 @pytest.mark.parametrize("path", [p for p in ALL_SET_UPS if "held" in p.stem], ids=str)
