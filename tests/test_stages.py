@@ -73,7 +73,7 @@ def test_a_breach_is_found(stage: str, source: str) -> None:
 @pytest.mark.parametrize(
     ("stage", "source"),
     [
-        ("mechanics", "from fallwork.scenario.model import Scenario"),
+        ("mechanics", "from fallwork.scenario import Scenario"),
         ("pages", "from fallwork.errors import FallworkError"),
         ("site", "import mkdocs.config"),
         ("lesson", "from .document import Step"),

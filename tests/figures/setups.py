@@ -13,8 +13,7 @@ from fallwork.lesson import build_lesson
 from fallwork.lesson.document import FigureSlot, Lesson
 from fallwork.lesson.measured import Evidence
 from fallwork.mechanics import Apparatus, Solution, apparatus_of, solve
-from fallwork.scenario import load_scenario, with_numbers
-from fallwork.scenario.model import Scenario
+from fallwork.scenario import Scenario, load_scenario, with_numbers
 from lesson.kit import DEMO, GRAVITY
 from lesson.measured import kit
 

@@ -15,8 +15,7 @@ from fallwork.lesson import Lesson, build_lesson
 from fallwork.lesson.document import Equation, Working
 from fallwork.lesson.latex import working
 from fallwork.mechanics import Apparatus, Solution, apparatus_of, solve
-from fallwork.scenario import load_scenario
-from fallwork.scenario.model import (
+from fallwork.scenario import (
     Anchor,
     Hanging,
     Object,
@@ -29,6 +28,7 @@ from fallwork.scenario.model import (
     Surface,
     SystemChoice,
     Wheels,
+    load_scenario,
 )
 
 GRAVITY = 9.80665  # m/s², 3rd CGPM (1901)

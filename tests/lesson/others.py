@@ -10,7 +10,7 @@ from typing import Any
 from fallwork.lesson import Lesson
 from fallwork.mechanics import Solution
 from fallwork.mechanics.solution import Force
-from fallwork.scenario.model import Quantity, Scenario
+from fallwork.scenario import Quantity, Scenario
 
 SPREAD = 0.15  # each number changes by up to this share
 

@@ -11,8 +11,7 @@ from fallwork.lesson.document import Lesson
 from fallwork.lesson.rounding import claims_too_much
 from fallwork.measurement import Case
 from fallwork.mechanics import apparatus_of, solve
-from fallwork.scenario import with_numbers
-from fallwork.scenario.model import Scenario
+from fallwork.scenario import Scenario, with_numbers
 from lesson.kit import ZOO, scenario_of
 from lesson.measured.kit import GRAVITY, level, prose, step, without_uncertainty
 

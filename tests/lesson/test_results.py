@@ -12,7 +12,7 @@ from fallwork.lesson import Lesson, build_lesson
 from fallwork.lesson.expression import ValueMissingError, evaluate
 from fallwork.lesson.trees import with_values
 from fallwork.mechanics import ImpossibleApparatus, apparatus_of, solve
-from fallwork.scenario.model import Scenario
+from fallwork.scenario import Scenario
 from lesson.kit import (
     DEMO,
     GRAVITY,

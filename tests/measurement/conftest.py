@@ -5,7 +5,7 @@ from pathlib import Path
 
 import pytest
 
-from fallwork.scenario.model import Scenario
+from fallwork.scenario import Scenario
 from measurement import kit
 
 

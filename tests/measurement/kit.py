@@ -9,8 +9,7 @@ from fallwork.measurement.model import Analysis, Estimate, Trial
 from fallwork.measurement.sensors import Sensors
 from fallwork.measurement.simulate import Behaviour, simulate
 from fallwork.measurement.summaries import summaries
-from fallwork.scenario import load_scenario
-from fallwork.scenario.model import Scenario
+from fallwork.scenario import Scenario, load_scenario
 
 STANDARD = Estimate(value=9.80665, u=0.0)  # m/s², 3rd CGPM (1901)
 STEADY = Behaviour(draw_givens=False, friction_u=0.0, start_u=0.0)  # every trial the same

@@ -18,7 +18,7 @@ from fallwork.measurement.simulate import Behaviour, SimulatedTrial, simulate
 from fallwork.measurement.view import measurands_of, view_of
 from fallwork.mechanics import apparatus_of, solve
 from fallwork.pages.trials import settings_of
-from fallwork.scenario.model import Measured, Scenario, Slider
+from fallwork.scenario import Measured, Scenario, Slider
 
 GRAVITY = Estimate(value=9.81, u=0.0005)
 TRIALS = 20

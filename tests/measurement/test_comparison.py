@@ -13,7 +13,7 @@ from fallwork.measurement.model import Analysis, Estimate, Measurand, Trial
 from fallwork.measurement.prediction import predict
 from fallwork.measurement.sensors import Sensors
 from fallwork.measurement.summaries import summaries, summary_given
-from fallwork.scenario.model import Scenario
+from fallwork.scenario import Scenario
 from measurement.kit import STANDARD, trials_of
 
 Level = Callable[..., Scenario]

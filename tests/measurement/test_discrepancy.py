@@ -20,7 +20,7 @@ from fallwork.measurement.statistics import coverage_factor
 from fallwork.measurement.suspects import EvidenceKind, Speaks
 from fallwork.measurement.view import measurands_of, view_of
 from fallwork.mechanics import apparatus_of, solve
-from fallwork.scenario.model import Scenario
+from fallwork.scenario import Scenario
 from measurement.kit import STANDARD, trials_of
 
 Level = Callable[..., Scenario]

@@ -15,7 +15,7 @@ from fallwork.measurement.influences import (
 from fallwork.measurement.view import View, view_of
 from fallwork.mechanics import apparatus_of, solve
 from fallwork.mechanics.apparatus import Run
-from fallwork.scenario.model import Scenario
+from fallwork.scenario import Scenario
 from mechanics.kit import apparatus, cart, fixed, hanging, level_track, track
 
 Level = Callable[..., Scenario]

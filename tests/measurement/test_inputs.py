@@ -8,7 +8,7 @@ import pytest
 from fallwork.measurement.inputs import inputs_of, quantities_of, with_values
 from fallwork.measurement.model import Estimate
 from fallwork.measurement.propagation import Distribution
-from fallwork.scenario.model import Scenario
+from fallwork.scenario import Scenario
 
 Level = Callable[..., Scenario]
 

@@ -16,8 +16,7 @@ from fallwork.measurement.misfits import doubtful
 from fallwork.measurement.model import Analysis, Record
 from fallwork.measurement.simulate import Behaviour, simulate
 from fallwork.pages.trials import settings_of
-from fallwork.scenario import load_course
-from fallwork.scenario.model import Measured
+from fallwork.scenario import Measured, load_course
 from measurement.spoiling import GRAVITY, TRIALS, Spoiled, lab, shown
 
 ALL_LABS, SOME_LABS = 250, 12  # of twenty records each

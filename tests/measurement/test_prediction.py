@@ -10,7 +10,7 @@ from uncertainties import ufloat
 from fallwork.measurement.model import Estimate
 from fallwork.measurement.prediction import Method, predict
 from fallwork.measurement.propagation import Input, linear
-from fallwork.scenario.model import Scenario
+from fallwork.scenario import Scenario
 
 Level = Callable[..., Scenario]
 GRAVITY = Estimate(value=9.80665, u=0.0005)

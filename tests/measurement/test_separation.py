@@ -15,7 +15,7 @@ from fallwork.measurement.sensors import Sensors, shifts
 from fallwork.measurement.separation import Separation, Unknown, separate
 from fallwork.measurement.statistics import coverage_factor
 from fallwork.measurement.summaries import summaries
-from fallwork.scenario.model import Scenario
+from fallwork.scenario import Scenario
 from measurement.kit import STANDARD, level_track, trials_of, truth_of
 
 Level = Callable[..., Scenario]

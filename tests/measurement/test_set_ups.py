@@ -13,8 +13,7 @@ from fallwork.measurement.prediction import predict
 from fallwork.measurement.simulate import csv_of, simulate
 from fallwork.measurement.view import View, measurands_of, view_of
 from fallwork.mechanics import apparatus_of, solve
-from fallwork.scenario import load_scenario
-from fallwork.scenario.model import Scenario
+from fallwork.scenario import Scenario, load_scenario
 from measurement.kit import STANDARD, trials_of, truth_of
 
 FILES = sorted((Path(__file__).parent / "set-ups").glob("*.yaml"))

@@ -10,7 +10,7 @@ import pytest
 from fallwork.measurement.line import fit_line
 from fallwork.measurement.model import Estimate, Record
 from fallwork.measurement.simulate import Behaviour, csv_of, simulate
-from fallwork.scenario.model import Scenario
+from fallwork.scenario import Scenario
 from measurement.kit import STANDARD, STEADY
 
 Level = Callable[..., Scenario]

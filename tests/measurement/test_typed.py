@@ -24,8 +24,7 @@ from fallwork.measurement.comparison import SystemComparison
 from fallwork.measurement.statistics import combined, interval, limit_of
 from fallwork.measurement.summaries import summarise
 from fallwork.measurement.typed import Way, analysis_of, way_of
-from fallwork.scenario import load_scenario
-from fallwork.scenario.model import Excluded, GivenMean, Measured, Quantity, Scenario
+from fallwork.scenario import Excluded, GivenMean, Measured, Quantity, Scenario, load_scenario
 from fallwork.scenario.quantity import parse_quantity
 from measurement.kit import LEVEL, STANDARD, USUAL
 
@@ -48,7 +47,7 @@ def typed(**values: str | tuple[str, int] | tuple[str, ...]) -> Measured:
             given[key] = GivenMean(value=quantity(key, str(value[0])), n=value[-1])
         else:
             given[key] = tuple(quantity(key, str(each)) for each in value)
-    return Measured(values=given)
+    return Measured(**given)
 
 
 def speeds(*values: float) -> tuple[str, ...]:
@@ -118,7 +117,7 @@ def test_a_standard_deviation_gives_the_uncertainty_of_the_mean(level: Scenario)
     """0.020 m/s² of 16 trials: 0.020/√16 = 0.005, with 15 degrees of freedom (GUM 4.2.3)."""
     spread = quantity("acceleration", "0.020 m/s²")
     given = GivenMean(value=quantity("acceleration", "1.470 m/s²"), n=16, deviation=spread)
-    summary = found(Measured(values={"acceleration": given}), level).summary["acceleration"]
+    summary = found(Measured(acceleration=given), level).summary["acceleration"]
     assert summary.u == pytest.approx(0.005)
     assert (summary.dof, summary.standard_deviation) == (15, pytest.approx(0.020))
 
@@ -165,10 +164,10 @@ def test_means_are_excluded_and_included_by_the_names_of_their_keys(level: Scena
     """A message dictates these names; 0.10 N can't be: 0.420 kg needs about 0.6 N at 1.5 m/s²."""
     values = typed(acceleration="1.47 m/s²", tension="0.10 N").values
     why = Excluded(trial="acceleration", because="another bench")
-    excluded = found(Measured(values=values, excluded=(why,)), level)
+    excluded = found(Measured(**values, excluded=(why,)), level)
     assert (excluded.left_out, list(excluded.summary)) == ({"mean acceleration": why.because}, [])
     named = Excluded(trial="tension", because="the sensor sat behind a lever")
-    analysis = found(Measured(values=values, included=(named,)), level)
+    analysis = found(Measured(**values, included=(named,)), level)
     assert (list(analysis.summary), analysis.set_aside) == (["acceleration", "mean_tension"], {})
     (said,) = analysis.exceptions
     assert said.startswith("mean tension counts, though: a tension of 0.100 N can't be")
@@ -245,7 +244,7 @@ def test_a_mean_speed_with_uncertainty_gives_one_too(level: Scenario) -> None:
 
 def test_an_excluded_trial_gives_no_acceleration_to_the_mean(level: Scenario) -> None:
     measured = Measured(
-        values=typed(final_speed=speeds(1.31, 1.33, 0.90)).values,
+        **typed(final_speed=speeds(1.31, 1.33, 0.90)).values,
         excluded=(Excluded(trial="3", because="the cable dragged"),),
     )
     analysis = found(measured, level)

@@ -15,7 +15,7 @@ from fallwork.measurement.sensors import Sensors
 from fallwork.measurement.summaries import summaries
 from fallwork.measurement.tension_notes import Tare, Zero
 from fallwork.measurement.zeroing import covariance_of_tension, known_pull, u_of_bearings
-from fallwork.scenario.model import Scenario
+from fallwork.scenario import Scenario
 from measurement.bench import PULL, WEIGHT, path, record
 from measurement.kit import STANDARD, trials_of
 

@@ -7,8 +7,7 @@ import pytest
 
 from fallwork.mechanics import apparatus_of
 from fallwork.mechanics.apparatus import Body, Pulley, Run, String, Surface
-from fallwork.scenario import model
-from fallwork.scenario.model import Quantity
+from fallwork.scenario import Quantity, model
 
 
 def quantity(value: float) -> Quantity:

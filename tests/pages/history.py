@@ -4,8 +4,7 @@ from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 
 from fallwork.pages import PageFile, build_pages, worked
-from fallwork.scenario import CourseData, Lab, Term, load_course, with_numbers
-from fallwork.scenario.model import Scenario
+from fallwork.scenario import CourseData, Lab, Scenario, Term, load_course, with_numbers
 from pages.course_moments import COURSE
 
 BASE = load_course(COURSE)

@@ -22,9 +22,17 @@ from fallwork.errors import BadInput
 from fallwork.mechanics import Apparatus, Solution, apparatus_of, solve
 from fallwork.mechanics.course import gravity_of
 from fallwork.pages import Address, addresses, build_pages, worked
-from fallwork.scenario import CourseData, Lab, with_numbers
-from fallwork.scenario.fields import numbers_of
-from fallwork.scenario.model import Correction, GivenMean, Measured, Quantity, Scenario
+from fallwork.scenario import (
+    Correction,
+    CourseData,
+    GivenMean,
+    Lab,
+    Measured,
+    Quantity,
+    Scenario,
+    numbers_of,
+    with_numbers,
+)
 
 Solve = Callable[[Apparatus], Solution]
 
@@ -110,7 +118,7 @@ def _changed(lab: Lab, now: datetime, factor: float) -> Lab:
     return replace(lab, **changes)
 
 
-NONE = Measured(values={"acceleration": (None, None)}, whose="simulation")
+NONE = Measured(acceleration=(None, None), whose="simulation")
 
 
 def _other_correction(correction: Correction, lab: Lab, now: datetime) -> Correction:

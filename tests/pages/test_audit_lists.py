@@ -8,18 +8,13 @@ import pytest
 
 from fallwork.pages import HeldBack, held_back, open_records, written
 from fallwork.pages.trials import evidence_of, gravity_estimate
-from fallwork.scenario import load_course
-from fallwork.scenario.model import Correction, Excluded, GivenMean, Measured, Withdrawal
+from fallwork.scenario import Correction, Excluded, GivenMean, Measured, Withdrawal, load_course
 from fallwork.scenario.quantity import parse_quantity
 from pages.history import DAY, course, lab, start, term
 
 RECORD = Path("trials/2027-spring/level/trial-01.csv")
 TRIALS = Measured(
-    values={
-        "acceleration": GivenMean(
-            value=parse_quantity("1.41 m/s² ± 0.01 m/s²", "acceleration"), n=9
-        )
-    },
+    acceleration=GivenMean(value=parse_quantity("1.41 m/s² ± 0.01 m/s²", "acceleration"), n=9),
     files=(RECORD,),
 )
 LAB = lab("level", start(2), data_opens=start(2) + 5 * DAY, measured=TRIALS)

@@ -11,7 +11,7 @@ from datetime import UTC, datetime
 
 import pytest
 
-from fallwork.scenario.model import Section, Withdrawal
+from fallwork.scenario import Section, Withdrawal
 from pages.history import DAY, course, lab, pages, start, term
 
 DUE = datetime(2027, 2, 13, 16, tzinfo=UTC)

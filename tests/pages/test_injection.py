@@ -9,11 +9,11 @@ import pytest
 import yaml
 from lxml import html as lxml_html
 
-from fallwork.scenario import Lab
-from fallwork.scenario.model import (
+from fallwork.scenario import (
     Correction,
     Excluded,
     FormerStep,
+    Lab,
     Measured,
     Section,
     Withdrawal,
@@ -80,9 +80,7 @@ def wild_lab(**more: object) -> Lab:
         title=NASTY,
         sections={"a": section},
         corrections=(Correction(at=start(2) + DAY, field="measured", because=NASTY),),
-        measured=Measured(
-            values={"acceleration": values}, excluded=(Excluded(trial="3", because=NASTY),)
-        ),
+        measured=Measured(acceleration=values, excluded=(Excluded(trial="3", because=NASTY),)),
         **more,
     )
 

@@ -15,8 +15,7 @@ from fallwork.lesson.measured.quality import on_means
 from fallwork.measurement import Estimate
 from fallwork.mechanics import apparatus_of, solve
 from fallwork.pages.trials import evidence_of
-from fallwork.scenario import load_scenario
-from fallwork.scenario.model import Excluded, GivenMean, Measured
+from fallwork.scenario import Excluded, GivenMean, Measured, load_scenario
 from fallwork.scenario.quantity import parse_quantity
 from pages.history import course, lab, pages, start, term
 
@@ -28,11 +27,9 @@ MASS, DISTANCE = 0.512, 0.550  # kg, m: the cart of these tests' lab, and its ru
 
 def measured(acceleration: str, tension: str, n: int | None = 10) -> Measured:
     return Measured(
-        values={
-            "acceleration": GivenMean(value=parse_quantity(acceleration, "acceleration"), n=n),
-            "tension": GivenMean(value=parse_quantity(tension, "force"), n=n),
-            "final_speed": tuple(parse_quantity(f"{v:.2f} m/s", "speed") for v in SPEEDS),
-        }
+        acceleration=GivenMean(value=parse_quantity(acceleration, "acceleration"), n=n),
+        tension=GivenMean(value=parse_quantity(tension, "force"), n=n),
+        final_speed=tuple(parse_quantity(f"{v:.2f} m/s", "speed") for v in SPEEDS),
     )
 
 
@@ -140,7 +137,7 @@ def test_nothing_stands_for_an_unknown_uncertainty() -> None:
 def test_words_about_what_there_is_not_are_left_out() -> None:
     """No ± where nothing is judged; and a mean of a mean is nothing that a page speaks of."""
     alone = GivenMean(value=parse_quantity("1.40 m/s²", "acceleration"))
-    said = step(built(Measured(values={"acceleration": alone}))["solution.md"], "discrepancy")
+    said = step(built(Measured(acceleration=alone))["solution.md"], "discrepancy")
     assert "not judged" in said
     assert "After ± stands" not in said
     assert "After ± stands" in step(without()["solution.md"], "discrepancy")
@@ -184,10 +181,8 @@ def two_means(name: str, *, factor: float = 1.0) -> dict[str, str]:
     a = factor * abs(driven.accelerations[first])
     pull = factor * driven.tensions["string"][first]
     given = Measured(
-        values={
-            "acceleration": GivenMean(value=parse_quantity(f"{a:.3f} m/s²", "acceleration")),
-            "tension": GivenMean(value=parse_quantity(f"{pull:.3f} N", "force")),
-        }
+        acceleration=GivenMean(value=parse_quantity(f"{a:.3f} m/s²", "acceleration")),
+        tension=GivenMean(value=parse_quantity(f"{pull:.3f} N", "force")),
     )
     return built(given, scenario=scenario, variant=scenario, example=scenario)
 
@@ -207,10 +202,8 @@ def test_what_agrees_is_named_where_only_the_speeds_can_be_judged() -> None:
     end = solve(apparatus_of(lab("level", start(2)).variant, 9.80665)).phases[0].end_velocities
     speeds = [end["cart"] * (1 + part) for part in (-0.02, -0.01, 0.0, 0.01, 0.02)]
     given = Measured(
-        values={
-            "acceleration": GivenMean(value=parse_quantity("1.40 m/s²", "acceleration")),
-            "final_speed": tuple(parse_quantity(f"{v:.3f} m/s", "speed") for v in speeds),
-        }
+        acceleration=GivenMean(value=parse_quantity("1.40 m/s²", "acceleration")),
+        final_speed=tuple(parse_quantity(f"{v:.3f} m/s", "speed") for v in speeds),
     )
     said = step(built(given)["solution.md"], "influences")
     assert re.search(r"The measured acceleration from [\w ]+ agrees with the predicted one", said)
@@ -242,7 +235,7 @@ def test_a_mean_over_another_number_of_trials_is_told(n: int) -> None:
     nine = replace(measured("1.40 m/s²", "0.760 N"))
     speeds = nine.values["final_speed"]
     assert isinstance(speeds, tuple)
-    given = replace(nine, values={**nine.values, "final_speed": speeds[:n]})
+    given = replace(nine, final_speed=speeds[:n])
     evidence = evidence_of(lab("level", start(2), measured=given), Estimate(value=9.80665, u=0.0))
     said = " ".join(on_means(evidence))
     assert ("is a mean over 10 trials, but 9 trials with single values count" in said) == (n == 9)
@@ -251,7 +244,7 @@ def test_a_mean_over_another_number_of_trials_is_told(n: int) -> None:
 def test_where_nothing_tells_the_scatter_the_remedy_fits_what_was_given() -> None:
     one = GivenMean(value=parse_quantity("1.40 m/s²", "acceleration"), n=1)
     alike = (parse_quantity("1.24 m/s", "speed"),) * 3
-    given = Measured(values={"acceleration": one, "final_speed": alike})
+    given = Measured(acceleration=one, final_speed=alike)
     evidence = evidence_of(lab("level", start(2), measured=given), Estimate(value=9.80665, u=0.0))
     first, second = on_means(evidence)
     assert "acceleration: a single trial has no scatter" in first
@@ -261,10 +254,8 @@ def test_where_nothing_tells_the_scatter_the_remedy_fits_what_was_given() -> Non
 def test_bare_means_leave_nothing_to_judge_and_no_symbol_without_a_value() -> None:
     """A rule in symbols that have no value here, or an empty list of symbols, would say nothing."""
     bare = Measured(
-        values={
-            "acceleration": GivenMean(value=parse_quantity("1.40 m/s²", "acceleration")),
-            "final_speed": GivenMean(value=parse_quantity("1.20 m/s", "speed")),
-        }
+        acceleration=GivenMean(value=parse_quantity("1.40 m/s²", "acceleration")),
+        final_speed=GivenMean(value=parse_quantity("1.20 m/s", "speed")),
     )
     made = built(bare)
     rule = step(made["solution.md"], "verdict")

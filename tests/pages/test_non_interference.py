@@ -16,8 +16,18 @@ from fallwork.pages import build as pages_build
 from fallwork.pages import build_pages, calendar, steppages, worked
 from fallwork.pages.context import Context
 from fallwork.pages.schedule import SOLUTION
-from fallwork.scenario import CourseData, Lab, Term, load_course, with_numbers
-from fallwork.scenario.model import Correction, GivenMean, Measured, Section, Withdrawal
+from fallwork.scenario import (
+    Correction,
+    CourseData,
+    GivenMean,
+    Lab,
+    Measured,
+    Section,
+    Term,
+    Withdrawal,
+    load_course,
+    with_numbers,
+)
 from fallwork.scenario.quantity import parse_quantity
 from pages.history import BASE, DAY, course, lab, start, term
 from pages.interference import (
@@ -43,7 +53,7 @@ UNITS = {
     "tension": ("N", "force"),
     "final_speed": ("m/s", "speed"),
 }
-TRIALS = Measured(values={"acceleration": MEAN, "tension": EACH}, whose="simulation")
+TRIALS = Measured(acceleration=MEAN, tension=EACH, whose="simulation")
 
 
 @pytest.fixture(scope="module", autouse=True)
@@ -180,7 +190,7 @@ def test_before_they_are_open_no_value_of_a_trial_shows(days: int, thorough: boo
             for new in (*others, None):
                 one = (*values[:at], new, *values[at + 1 :])
                 changed = {**given.measured.values, key: one}
-                changes.append(replace(given.measured, values=changed))
+                changes.append(replace(given.measured, **changed))
     plain = built(alone(name), now)
     for other in changes[:: 1 if thorough else 3 * SHARE]:
         assert built(alone(name, measured=other), now) == plain

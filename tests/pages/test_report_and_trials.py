@@ -11,7 +11,7 @@ import pytest
 
 from fallwork.measurement import Behaviour, Estimate, csv_of, simulate
 from fallwork.measurement.records import read_all
-from fallwork.scenario.model import CourseData, Excluded, Measured
+from fallwork.scenario import CourseData, Excluded, Measured
 from fallwork.scenario.quantity import parse_quantity
 from pages.history import DAY, LEVEL, course, head, lab, pages, start, term
 
@@ -19,11 +19,9 @@ FOLDER = "2027-spring/level"
 OPENS, DATA_OPENS = start(2), start(2) + 5 * DAY
 DUE, SOLUTION_OPENS = OPENS + 11 * DAY, OPENS + 14 * DAY
 TYPED = Measured(
-    values={
-        "acceleration": tuple(
-            parse_quantity(f"{value} m/s²", "acceleration") for value in (1.38, 1.40, 1.41, 1.39)
-        )
-    },
+    acceleration=tuple(
+        parse_quantity(f"{value} m/s²", "acceleration") for value in (1.38, 1.40, 1.41, 1.39)
+    ),
     excluded=(Excluded(trial="2", because="=HYPERLINK the cable dragged"),),
     whose="bench",
 )
@@ -99,8 +97,8 @@ def test_the_report_holds_nothing_of_the_trials_or_of_results() -> None:
 
 
 def test_other_trials_change_no_byte_before_they_are_open() -> None:
-    other = replace(TYPED, values={"tension": (parse_quantity("0.7 N ± 0.1 N", "force"),)})
-    other = replace(other, excluded=())
+    pull = (parse_quantity("0.7 N ± 0.1 N", "force"),)
+    other = replace(TYPED, acceleration=None, tension=pull, excluded=())
     now = DATA_OPENS - DAY
     assert pages(TYPED_IN, now) == pages(given(other), now)
 

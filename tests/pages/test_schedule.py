@@ -6,7 +6,7 @@ from datetime import UTC, datetime, timedelta
 import pytest
 
 from fallwork.pages.schedule import EXAMPLE, PRELAB, SOLUTION, State, coming, is_open, state
-from fallwork.scenario.model import Lab, Quantity, Run, Scenario, Term
+from fallwork.scenario import Lab, Quantity, Run, Scenario, Term
 
 SCENARIO = Scenario(
     id="bare",

@@ -8,7 +8,7 @@ from fallwork.lesson.answers import matches, results, slips
 from fallwork.pages import addresses
 from fallwork.pages.context import Context
 from fallwork.pages.schedule import SOLUTION
-from fallwork.scenario.model import Excluded, Measured
+from fallwork.scenario import Excluded, Measured
 from fallwork.scenario.quantity import parse_quantity
 from pages.history import DAY, course, head, lab, pages, start, term
 
@@ -84,7 +84,7 @@ def test_links_begin_with_the_address_of_the_site_where_it_is_known() -> None:
 def test_the_notes_tell_the_quality_of_the_trials_before_they_are_open() -> None:
     values = tuple(parse_quantity(f"{each} m/s²", "acceleration") for each in (1.39, 1.41, 1.90))
     excluded = (Excluded(trial="3", because="the cable dragged"),)
-    measured = Measured(values={"acceleration": values}, excluded=excluded, whose="class")
+    measured = Measured(acceleration=values, excluded=excluded, whose="class")
     one = lab("level", start(2), measured=measured, data_opens=start(2) + 9 * DAY)
     built = pages(course(term("2027-spring", one)), RUNNING, "staff")
     trials = built[f"{FOLDER}/notes.md"].split("{#trials}")[1].split("## ")[0]

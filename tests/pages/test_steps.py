@@ -4,7 +4,7 @@ import re
 from dataclasses import replace
 
 from fallwork.pages import addresses
-from fallwork.scenario.model import Withdrawal
+from fallwork.scenario import Withdrawal
 from pages.history import DAY, course, head, lab, pages, start, term
 
 SPRING = term("2027-spring", lab("level", start(2)))

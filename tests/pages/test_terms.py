@@ -6,8 +6,7 @@ import pytest
 
 from fallwork.pages import build_pages
 from fallwork.planning import ChangedError, published_by
-from fallwork.scenario import with_numbers
-from fallwork.scenario.model import Correction, FormerStep, Measured, Withdrawal
+from fallwork.scenario import Correction, FormerStep, Measured, Withdrawal, with_numbers
 from fallwork.scenario.quantity import parse_quantity
 from pages.history import BASE, DAY, course, head, lab, pages, start, term
 
@@ -90,7 +89,7 @@ def test_a_correction_of_what_is_held_back_waits_for_its_page(
         start(2),
         corrections=(said,),
         data_opens=start(2) + 5 * DAY,
-        measured=Measured(values=values, whose="simulation"),
+        measured=Measured(**values, whose="simulation"),
     )
     built = pages(course(term("2027-spring", one)), start(2) + days * DAY)
     assert [path for path, page in built.items() if "1.23" in page and path.endswith(".md")] == [

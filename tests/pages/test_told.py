@@ -8,8 +8,15 @@ from typing import Any
 import pytest
 import yaml
 
-from fallwork.scenario import CourseData, with_numbers
-from fallwork.scenario.model import Correction, GivenMean, Lab, Measured, Section
+from fallwork.scenario import (
+    Correction,
+    CourseData,
+    GivenMean,
+    Lab,
+    Measured,
+    Section,
+    with_numbers,
+)
 from fallwork.scenario.quantity import parse_quantity
 from pages.history import BASE, DAY, course, lab, pages, start, term
 
@@ -42,7 +49,7 @@ def in_spring(*labs: Lab) -> CourseData:
 
 
 def with_trials(values: Any) -> CourseData:
-    measured = None if values is None else Measured(values={"acceleration": values}, whose="bench")
+    measured = None if values is None else Measured(acceleration=values, whose="bench")
     return in_spring(lab("level", start(2), data_opens=start(2) + 5 * DAY, measured=measured))
 
 

@@ -7,8 +7,7 @@ import pytest
 from fallwork.measurement import Estimate, csv_of, simulate
 from fallwork.mechanics import apparatus_of, solve
 from fallwork.pages.trials import evidence_of
-from fallwork.scenario import load_scenario
-from fallwork.scenario.model import Lab, Measured
+from fallwork.scenario import Lab, Measured, load_scenario
 from pages.history import course, lab, pages, start, term
 
 DEMO = Path(__file__).parents[2] / "site-data/scenarios"

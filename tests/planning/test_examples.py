@@ -6,8 +6,7 @@ from pathlib import Path
 import pytest
 
 from fallwork.planning import NoExampleError, example_of, results_of
-from fallwork.scenario import Lab, as_written, load_course
-from fallwork.scenario.model import Hanging, Scenario, Slider
+from fallwork.scenario import Hanging, Lab, Scenario, Slider, as_written, load_course
 
 COURSE = load_course(Path(__file__).parents[1] / "scenario" / "sound")
 LAB = COURSE.terms[0].labs[0]

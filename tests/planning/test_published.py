@@ -10,9 +10,20 @@ from hypothesis import example, given
 from hypothesis import strategies as st
 
 from fallwork.planning import ChangedError, check_published, example_of, published_by
-from fallwork.scenario import CourseData, Frozen, Lab, as_written, load_course, with_numbers
+from fallwork.scenario import (
+    Correction,
+    CourseData,
+    Frozen,
+    GivenMean,
+    Hanging,
+    Lab,
+    Measured,
+    Withdrawal,
+    as_written,
+    load_course,
+    with_numbers,
+)
 from fallwork.scenario.corrections import one_line
-from fallwork.scenario.model import Correction, GivenMean, Hanging, Measured, Withdrawal
 from fallwork.scenario.quantity import parse_quantity
 
 COURSE = load_course(Path(__file__).parents[1] / "scenario" / "sound")
@@ -214,15 +225,11 @@ def test_another_gravity_changes_every_lab() -> None:
 
 
 TRIALS = Measured(
-    values={
-        "acceleration": GivenMean(
-            value=parse_quantity("1.26 m/s² ± 0.01 m/s²", "acceleration"), n=9
-        ),
-        "tension": GivenMean(
-            value=parse_quantity("0.66 N", "force"), n=9, deviation=parse_quantity("6 mN", "force")
-        ),
-        "final_speed": GivenMean(value=parse_quantity("1.3 m/s", "speed")),
-    }
+    acceleration=GivenMean(value=parse_quantity("1.26 m/s² ± 0.01 m/s²", "acceleration"), n=9),
+    tension=GivenMean(
+        value=parse_quantity("0.66 N", "force"), n=9, deviation=parse_quantity("6 mN", "force")
+    ),
+    final_speed=GivenMean(value=parse_quantity("1.3 m/s", "speed")),
 )
 
 

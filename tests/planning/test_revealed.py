@@ -7,8 +7,16 @@ from pathlib import Path
 import pytest
 
 from fallwork.planning import Revealed, RevealedError, check_revealed, revealed
-from fallwork.scenario import CourseData, Lab, load_course, load_scenario, with_numbers
-from fallwork.scenario.model import Measured, Scenario, Withdrawal
+from fallwork.scenario import (
+    CourseData,
+    Lab,
+    Measured,
+    Scenario,
+    Withdrawal,
+    load_course,
+    load_scenario,
+    with_numbers,
+)
 
 COURSE = load_course(Path(__file__).parents[1] / "scenario" / "sound")
 GIVEN = COURSE.terms[0].labs[0]  # opens on 1 February 2027, its solution on the 15th

@@ -11,8 +11,7 @@ import pytest
 
 from fallwork.measurement import Estimate, predict
 from fallwork.planning import Aspect, Finding, Verdict, review
-from fallwork.scenario import load_course, with_numbers
-from fallwork.scenario.model import Scenario
+from fallwork.scenario import Scenario, load_course, with_numbers
 
 TESTS = Path(__file__).parents[1]
 LEVEL = load_course(TESTS / "pages" / "course").scenarios["level"]

@@ -5,8 +5,17 @@ from pathlib import Path
 
 import pytest
 
-from fallwork.scenario import CourseData, Lab, as_written, find_course, load_course
-from fallwork.scenario.model import Contact, Hanging, Scenario, Slider
+from fallwork.scenario import (
+    Contact,
+    CourseData,
+    Hanging,
+    Lab,
+    Scenario,
+    Slider,
+    as_written,
+    find_course,
+    load_course,
+)
 
 HERE = Path(__file__).parent
 DEMO = Path(__file__).parents[2] / "site-data"

@@ -9,6 +9,7 @@ import pytest
 
 from fallwork.errors import BadInput
 from fallwork.scenario import (
+    Correction,
     Frozen,
     fields_of,
     frozen_path,
@@ -17,7 +18,6 @@ from fallwork.scenario import (
     numbers_of,
     with_numbers,
 )
-from fallwork.scenario.model import Correction
 
 HERE = Path(__file__).parent
 COURSE = load_course(HERE / "sound")

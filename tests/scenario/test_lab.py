@@ -7,8 +7,15 @@ from textwrap import indent
 import pytest
 
 from fallwork.errors import BadInput
-from fallwork.scenario import Lab, as_written, load_course
-from fallwork.scenario.model import FormerStep, GivenMean, Measured, Quantity
+from fallwork.scenario import (
+    FormerStep,
+    GivenMean,
+    Lab,
+    Measured,
+    Quantity,
+    as_written,
+    load_course,
+)
 
 HERE = Path(__file__).parent
 TERM = """\

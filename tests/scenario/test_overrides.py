@@ -5,9 +5,14 @@ from pathlib import Path
 import pytest
 
 from fallwork.errors import BadInput
-from fallwork.scenario import Scenario, load_scenario, overrides_from_words, with_numbers
-from fallwork.scenario.fields import numbers_of
-from fallwork.scenario.model import Slider
+from fallwork.scenario import (
+    Scenario,
+    Slider,
+    load_scenario,
+    numbers_of,
+    overrides_from_words,
+    with_numbers,
+)
 
 FOLDER = Path(__file__).parent / "sound" / "scenarios"
 

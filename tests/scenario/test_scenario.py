@@ -17,8 +17,17 @@ import yaml
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from fallwork.scenario import Scenario, load_scenario, with_numbers
-from fallwork.scenario.model import Hanging, Pulley, Quantity, Run, Slider, SystemChoice
+from fallwork.scenario import (
+    Hanging,
+    Pulley,
+    Quantity,
+    Run,
+    Scenario,
+    Slider,
+    SystemChoice,
+    load_scenario,
+    with_numbers,
+)
 
 HERE = Path(__file__).parent
 SOUND = sorted((HERE / "sound" / "scenarios").glob("*.yaml"))

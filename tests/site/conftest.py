@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from fallwork.pages import PageFile
-from fallwork.scenario.model import Contact, Course, CourseData
+from fallwork.scenario import Contact, Course, CourseData
 from fallwork.scenario.quantity import parse_quantity
 from fallwork.site import plugin
 

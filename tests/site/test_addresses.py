@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from fallwork.pages import Address
-from fallwork.scenario.model import CourseData
+from fallwork.scenario import CourseData
 from fallwork.site import plugin
 from fallwork.site.addresses import Batch, extended, read_record, record_path, record_text
 from fallwork.site.errors import PublicationError

@@ -28,8 +28,15 @@ from fallwork.pages import (
     written,
 )
 from fallwork.pages.schedule import events_of
-from fallwork.scenario import CourseData, Lab, load_course, with_numbers
-from fallwork.scenario.model import Quantity, Scenario, Withdrawal
+from fallwork.scenario import (
+    CourseData,
+    Lab,
+    Quantity,
+    Scenario,
+    Withdrawal,
+    load_course,
+    with_numbers,
+)
 from fallwork.site.audit import Audit, Finding
 from fallwork.site.audit_numbers import readings
 from fallwork.site.audit_reading import passages

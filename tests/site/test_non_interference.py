@@ -15,8 +15,7 @@ import pytest
 from fallwork.pages import worked
 from fallwork.pages.context import Context
 from fallwork.pages.schedule import SOLUTION
-from fallwork.scenario import CourseData
-from fallwork.scenario.model import GivenMean, Measured
+from fallwork.scenario import CourseData, GivenMean, Measured
 from fallwork.scenario.quantity import parse_quantity
 from fallwork.site import description, plugin, search
 from fallwork.site.publication import publish
@@ -28,7 +27,7 @@ FilesOf = Callable[[Path], dict[str, bytes]]
 NOW = start(2) + DAY
 MEAN = GivenMean(value=parse_quantity("1.41 m/s² ± 0.01 m/s²", "acceleration"), n=9)
 LABS = (
-    lab("level", start(2), measured=Measured(values={"acceleration": MEAN})),
+    lab("level", start(2), measured=Measured(acceleration=MEAN)),
     lab("later", start(3), "533.0 g"),
 )
 

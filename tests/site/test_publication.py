@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from fallwork.errors import BadInput, Place, Problem
-from fallwork.scenario.model import CourseData
+from fallwork.scenario import CourseData
 from fallwork.site import building, plugin
 from fallwork.site.errors import PageError, PublicationError
 from fallwork.site.publication import publish

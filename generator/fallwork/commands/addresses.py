@@ -6,7 +6,7 @@ Takes a course and the moment that its students see.
 from datetime import datetime
 
 from fallwork.pages import addresses
-from fallwork.scenario.model import CourseData
+from fallwork.scenario import CourseData
 from fallwork.site.addresses import LostError, read_record
 
 

@@ -22,8 +22,7 @@ from fallwork.mechanics.course import gravity_of
 from fallwork.mechanics.faults import NoModeFound
 from fallwork.pages.trials import evidence_of, gravity_estimate
 from fallwork.planning import check_published, check_revealed, example_of
-from fallwork.scenario import find_course, from_here, load_course
-from fallwork.scenario.model import CourseData, Scenario
+from fallwork.scenario import CourseData, Scenario, find_course, from_here, load_course
 
 
 def check_path(path: Path) -> Iterator[str]:

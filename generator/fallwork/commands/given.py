@@ -17,7 +17,7 @@ from fallwork.lesson.plain import plain
 from fallwork.lesson.rounding import to_figures
 from fallwork.mechanics.apparatus import Apparatus
 from fallwork.mechanics.solution import Solution
-from fallwork.scenario.model import Scenario
+from fallwork.scenario import Scenario
 from fallwork.scenario.report import shown
 
 

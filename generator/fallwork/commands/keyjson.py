@@ -11,7 +11,7 @@ from fallwork.lesson.run import end_in_words
 from fallwork.mechanics import systems
 from fallwork.mechanics.apparatus import Apparatus
 from fallwork.mechanics.solution import Phase, Solution, SystemAccount
-from fallwork.scenario.model import Scenario
+from fallwork.scenario import Scenario
 
 
 def key_data(scenario: Scenario, apparatus: Apparatus, solution: Solution) -> dict[str, Any]:

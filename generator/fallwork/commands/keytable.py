@@ -16,7 +16,7 @@ from fallwork.measurement import Case
 from fallwork.mechanics import account, is_small, solve, systems
 from fallwork.mechanics.apparatus import Apparatus
 from fallwork.mechanics.solution import Force, Interaction, Phase, Solution, SystemAccount
-from fallwork.scenario.model import Quantity, Scenario
+from fallwork.scenario import Quantity, Scenario
 from fallwork.scenario.nouns import Nouns
 from fallwork.scenario.quantity import as_written
 

@@ -15,7 +15,7 @@ from fallwork.measurement.model import Analysis, Measurand, Misfit
 from fallwork.measurement.typed import MEASURANDS
 from fallwork.measurement.view import driven_phases, turns_round, view_of
 from fallwork.mechanics import apparatus_of, solve
-from fallwork.scenario.model import CourseData, GivenMean, Lab, Measured
+from fallwork.scenario import CourseData, GivenMean, Lab, Measured
 
 FEWEST = 3  # values: so many don't come out the same twice
 KEYS = {measurand: key for key, measurand in MEASURANDS.items()}  # in a term file

@@ -26,7 +26,7 @@ from fallwork.planning import (
     revealed,
     review,
 )
-from fallwork.scenario.model import Course, CourseData, Lab, Scenario, Slider, Term
+from fallwork.scenario import Course, CourseData, Lab, Scenario, Slider, Term
 
 
 def note(where: Place | str, words: str) -> str:

@@ -13,8 +13,7 @@ from fallwork.commands.sources import course_folder
 from fallwork.errors import FallworkError
 from fallwork.pages.dates import in_words
 from fallwork.planning import revealed
-from fallwork.scenario import PUBLISHED, load_course
-from fallwork.scenario.model import CourseData
+from fallwork.scenario import PUBLISHED, CourseData, load_course
 from fallwork.site.preview import preview
 from fallwork.site.publication import Opening, publish
 

@@ -10,10 +10,18 @@ from typing import TypeVar
 
 from fallwork.errors import BadInput, FallworkError, Place
 from fallwork.mechanics.course import gravity_of
-from fallwork.scenario import find_course, from_here, load_course, load_scenario, with_numbers
-from fallwork.scenario.load import COURSE_FILE
-from fallwork.scenario.model import CourseData, Lab, Scenario
-from fallwork.scenario.overrides import overrides_from_words
+from fallwork.scenario import (
+    COURSE_FILE,
+    CourseData,
+    Lab,
+    Scenario,
+    find_course,
+    from_here,
+    load_course,
+    load_scenario,
+    overrides_from_words,
+    with_numbers,
+)
 from fallwork.scenario.report import Impossible, listed, meant, shown
 
 T = TypeVar("T")

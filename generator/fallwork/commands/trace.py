@@ -20,7 +20,7 @@ from fallwork.pages.schedule import SOLUTION
 from fallwork.pages.standing import standing
 from fallwork.pages.worked import worked
 from fallwork.scenario import load_course, with_numbers
-from fallwork.scenario.overrides import Override, overrides_from_words, things_of
+from fallwork.scenario.numbers import Override, overrides_from_words, things_of
 from fallwork.scenario.report import closest
 
 NEAR = 0.05  # relative: farther off nothing is called near

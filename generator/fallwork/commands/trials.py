@@ -27,7 +27,7 @@ from fallwork.pages.trials import (
     unknown_trial,
     with_judgement,
 )
-from fallwork.scenario.model import CourseData, Excluded, Lab, Measured, Window
+from fallwork.scenario import CourseData, Excluded, Lab, Measured, Window
 from fallwork.scenario.trials import ALL
 
 Told = TypeVar("Told", Excluded, Window)  # what a term says of a trial

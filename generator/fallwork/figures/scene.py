@@ -19,7 +19,7 @@ from fallwork.lesson.measured import Evidence
 from fallwork.lesson.rounding import to_figures
 from fallwork.mechanics.apparatus import Apparatus
 from fallwork.mechanics.solution import Phase, Solution
-from fallwork.scenario.model import Scenario
+from fallwork.scenario import Scenario
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure as Sheet

@@ -22,7 +22,7 @@ from fallwork.lesson.document import FigureSlot, Lesson
 from fallwork.lesson.measured import Evidence
 from fallwork.mechanics.apparatus import Apparatus
 from fallwork.mechanics.solution import Solution
-from fallwork.scenario.model import Scenario
+from fallwork.scenario import Scenario
 
 KINDS: Mapping[str, Callable[[Scene], Plate]] = {
     "sketch": sketch,

@@ -20,7 +20,7 @@ from fallwork.measurement import Case, with_values
 from fallwork.mechanics import solve
 from fallwork.mechanics.apparatus import Apparatus
 from fallwork.mechanics.solution import Solution
-from fallwork.scenario.model import Scenario
+from fallwork.scenario import Scenario
 
 
 def build_lesson(

@@ -7,7 +7,7 @@ from fallwork.lesson.document import Given
 from fallwork.lesson.expression import Expression, Symbol, symbols_in
 from fallwork.lesson.lab import Lab
 from fallwork.mechanics.solution import Ending
-from fallwork.scenario.model import Pulley, Quantity, Slider
+from fallwork.scenario import Pulley, Quantity, Slider
 from fallwork.scenario.quantity import as_written, in_print, in_si
 
 _SIZES = ("theta", "v")  # letters of what is given with a sign but counts as a size

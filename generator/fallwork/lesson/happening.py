@@ -15,7 +15,7 @@ from fallwork.lesson.words import fill, listing, sentence, upper_first, without_
 from fallwork.measurement.view import driven_phases, view_of
 from fallwork.mechanics import apparatus_of, solve
 from fallwork.mechanics.solution import End, Ending
-from fallwork.scenario.model import Scenario
+from fallwork.scenario import Scenario
 
 FILE = "reviewing"
 LEVEL = math.radians(1.0)  # a surface that slopes less has no up and down in words

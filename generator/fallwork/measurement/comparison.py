@@ -31,7 +31,7 @@ from fallwork.measurement.statistics import combined, coverage_factor, guarded, 
 from fallwork.measurement.view import View, driven_phases, view_of
 from fallwork.measurement.zeroing import covariance_of_tension
 from fallwork.mechanics import Apparatus, solve
-from fallwork.scenario.model import SystemChoice
+from fallwork.scenario import SystemChoice
 
 COMPARED = (
     Measurand.ACCELERATION,

@@ -19,7 +19,7 @@ from fallwork.measurement.sensors import Sensors, Values, offset, shifts
 from fallwork.measurement.statistics import combined
 from fallwork.measurement.view import view_of
 from fallwork.mechanics import Apparatus, apparatus_of
-from fallwork.scenario.model import Scenario
+from fallwork.scenario import Scenario
 
 Number = TypeVar("Number", float, Array)
 

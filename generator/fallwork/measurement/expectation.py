@@ -10,7 +10,7 @@ from fallwork.measurement.model import Estimate
 from fallwork.measurement.view import coasting_phase, driven_phases, turns_round, view_of
 from fallwork.mechanics import apparatus_of, solve
 from fallwork.mechanics.solution import Role
-from fallwork.scenario.model import Scenario
+from fallwork.scenario import Scenario
 
 
 def expected_settings(scenario: Scenario, gravity: float) -> Settings:

@@ -10,7 +10,7 @@ from typing import Any, TypeVar
 
 from fallwork.measurement.model import Estimate
 from fallwork.measurement.propagation import Distribution, Input
-from fallwork.scenario.model import Quantity, Scenario
+from fallwork.scenario import Quantity, Scenario
 
 GRAVITY = "gravity"  # the path of local g, which no scenario holds
 PATHS_IN_FILES = {"run.speed": "run.start"}  # where the file's key differs from the attribute's

@@ -18,7 +18,7 @@ from fallwork.measurement.motion import held_pull
 from fallwork.measurement.suspects import FAR, NEAR
 from fallwork.measurement.view import driven_phases, measurands_of, view_of
 from fallwork.mechanics import Apparatus, solve
-from fallwork.scenario.model import Scenario
+from fallwork.scenario import Scenario
 
 SURE = 4.0  # standard uncertainties of what is given
 PROBABLE = 2.0  # likewise, within which a mean is looked for

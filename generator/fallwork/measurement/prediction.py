@@ -35,7 +35,7 @@ from fallwork.measurement.view import (
     view_of,
 )
 from fallwork.mechanics import Apparatus, Phase, account, apparatus_of, solve, solve_driven
-from fallwork.scenario.model import Scenario, SystemChoice
+from fallwork.scenario import Scenario, SystemChoice
 
 EXTERNAL_WORK, ENERGY_CHANGE = "external work", "energy change"  # totals of a system's account
 ROUNDING = 1e-12  # of the largest part of an account: less than that is zero

@@ -16,7 +16,7 @@ from fallwork.measurement.motion import Motion, motion_of
 from fallwork.measurement.propagation import Distribution
 from fallwork.measurement.view import View, measurands_of, view_of
 from fallwork.mechanics import Apparatus, apparatus_of, solve
-from fallwork.scenario.model import Scenario
+from fallwork.scenario import Scenario
 
 FRICTIONS = ("friction", "static_friction", "bearing_torque")  # last words of paths
 SENSOR_AT = 0.2  # m, what the motion sensor shows at the place of release

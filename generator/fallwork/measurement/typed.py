@@ -8,7 +8,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from math import hypot, isclose, sqrt
 from operator import itemgetter
-from typing import TypeGuard
+from typing import Any, TypeGuard
 
 from fallwork.measurement.among import own_limit, two_groups
 from fallwork.measurement.inputs import quantities_of, with_values
@@ -28,7 +28,7 @@ from fallwork.measurement.sensors import Sensors, Values, effects
 from fallwork.measurement.summaries import summaries, summarise, summary_given
 from fallwork.measurement.view import driven_phases, view_of
 from fallwork.mechanics import apparatus_of, solve
-from fallwork.scenario.model import GivenMean, Measured, Quantity, Scenario
+from fallwork.scenario import GivenMean, Measured, Quantity, Scenario
 from fallwork.scenario.quantity import last_place
 from fallwork.scenario.units import kinds
 
@@ -87,8 +87,8 @@ def analysis_of(measured: Measured, scenario: Scenario, gravity: Estimate) -> An
     trials = tuple(set_aside(list(_trials(measured)), limits, {}, included))
     means = tuple(set_aside(list(_means(measured)), limits, {}, included))
     unused = {mean.name for mean in means if mean.excluded is not None}
-    used = {key: each for key, each in measured.values.items() if key not in unused}
-    measured = replace(measured, values=used)
+    gone: dict[str, Any] = dict.fromkeys(unused & measured.values.keys())
+    measured = replace(measured, **gone)
     found = _summaries(trials, measured, sensors, None)
     way = None
     if _judged(found.get(SPEED)) and not _judged(found.get(Measurand.ACCELERATION)):

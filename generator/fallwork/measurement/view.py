@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from fallwork.measurement.model import Measurand
 from fallwork.mechanics import Phase, Solution
 from fallwork.mechanics.solution import Role
-from fallwork.scenario.model import Pulley, Scenario, Slider
+from fallwork.scenario import Pulley, Scenario, Slider
 
 
 @dataclass(frozen=True, kw_only=True)

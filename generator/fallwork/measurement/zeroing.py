@@ -13,7 +13,7 @@ from fallwork.measurement.motion import held_pull
 from fallwork.measurement.statistics import rectangular
 from fallwork.measurement.view import measurands_of, view_of
 from fallwork.mechanics import Apparatus, apparatus_of, solve
-from fallwork.scenario.model import Scenario, Slider
+from fallwork.scenario import Scenario, Slider
 
 Value = Callable[[Apparatus], float]
 

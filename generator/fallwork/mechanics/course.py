@@ -3,7 +3,7 @@
 import math
 
 from fallwork.mechanics.gravity import normal_gravity
-from fallwork.scenario.model import Course
+from fallwork.scenario import Course
 
 
 def gravity_of(course: Course) -> float:

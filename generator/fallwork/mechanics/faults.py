@@ -7,7 +7,7 @@ Takes nothing. Which words go with a reason is the scenario stage's, as of all i
 from enum import Enum
 
 from fallwork.errors import FallworkError
-from fallwork.scenario.possible import Words, words_of
+from fallwork.scenario.impossible import Words, words_of
 
 
 class Reason(Enum):

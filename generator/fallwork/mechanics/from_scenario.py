@@ -10,8 +10,7 @@ from fallwork.errors import BadInput, FallworkError
 from fallwork.mechanics.apparatus import Apparatus, Body, Number, Pulley, Run, String, Surface
 from fallwork.mechanics.faults import ImpossibleApparatus
 from fallwork.mechanics.state import check_possible
-from fallwork.scenario import model
-from fallwork.scenario.model import Quantity
+from fallwork.scenario import Quantity, model
 from fallwork.scenario.report import Impossible, listed
 
 

@@ -12,7 +12,7 @@ from fallwork.pages.context import Context, Known, context_of
 from fallwork.pages.opened import opened
 from fallwork.pages.standing import everywhere
 from fallwork.pages.steppages import step_listings
-from fallwork.scenario.model import CourseData
+from fallwork.scenario import CourseData
 
 
 @dataclass(frozen=True, kw_only=True, order=True)

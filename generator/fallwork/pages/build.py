@@ -14,7 +14,7 @@ from fallwork.pages.opened import opened
 from fallwork.pages.staffpages import staff_pages
 from fallwork.pages.steppages import step_pages
 from fallwork.planning import check_published, check_revealed
-from fallwork.scenario.model import CourseData
+from fallwork.scenario import CourseData
 
 EDITIONS = (STUDENT, STAFF)
 

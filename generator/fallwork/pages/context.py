@@ -19,7 +19,7 @@ from fallwork.pages.measured import IN_SYMBOLS, with_measuring
 from fallwork.pages.schedule import EXAMPLE, PRELAB, SUB_PAGES, State, SubPage
 from fallwork.pages.worked import Worked, worked
 from fallwork.planning import Revealed, example_of, revealed
-from fallwork.scenario.model import CourseData, Lab, Scenario, Term
+from fallwork.scenario import CourseData, Lab, Scenario, Term
 
 STUDENT, STAFF = "student", "staff"
 Known = dict[tuple[str, str, str], Worked]  # by term, lab and page; of one course's data

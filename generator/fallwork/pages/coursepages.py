@@ -15,7 +15,7 @@ from fallwork.pages.given import GivenLab
 from fallwork.pages.meta import course_meta, term_meta
 from fallwork.pages.model import PageFile
 from fallwork.pages.schedule import State
-from fallwork.scenario.model import Term
+from fallwork.scenario import Term
 
 
 def home_page(context: Context) -> PageFile:

@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 
-from fallwork.scenario.model import Lab, Term
+from fallwork.scenario import Lab, Term
 
 
 @dataclass(frozen=True, kw_only=True)

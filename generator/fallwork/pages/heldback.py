@@ -23,7 +23,7 @@ from fallwork.pages.opened import is_told
 from fallwork.pages.schedule import DATA, EXAMPLE, PRELAB, SOLUTION, SUB_PAGES
 from fallwork.pages.trials import evidence_of, gravity_estimate
 from fallwork.planning import results_of
-from fallwork.scenario.model import CourseData, GivenMean, Lab, Quantity, Scenario
+from fallwork.scenario import CourseData, GivenMean, Lab, Quantity, Scenario
 from fallwork.scenario.units import kinds
 
 _NOTHING = 1e-9  # SI; less than that is zero

@@ -11,7 +11,7 @@ from fallwork.lesson.measured import data_lesson, report_lesson, with_comparison
 from fallwork.pages.schedule import DATA, REPORT, SOLUTION, SubPage
 from fallwork.pages.trials import evidence_of, gravity_estimate, judged
 from fallwork.pages.worked import Worked
-from fallwork.scenario.model import Course, Lab
+from fallwork.scenario import Course, Lab
 
 IN_SYMBOLS = (REPORT.name, DATA.name)  # pages that show no result of the model
 

@@ -10,7 +10,7 @@ from collections.abc import Mapping
 from fallwork.pages import schedule
 from fallwork.pages.context import STAFF_PAGES, Context
 from fallwork.pages.given import GivenLab
-from fallwork.scenario.model import Term
+from fallwork.scenario import Term
 
 Meta = dict[str, object]
 

@@ -13,9 +13,7 @@ from fallwork.pages.given import GivenLab
 from fallwork.pages.schedule import DATA, EXAMPLE, SOLUTION
 from fallwork.planning.published import EXAMPLE as OF_EXAMPLE
 from fallwork.planning.published import MEASURED, RESULTS
-from fallwork.scenario import as_written
-from fallwork.scenario.fields import fields_of
-from fallwork.scenario.model import Correction, Term
+from fallwork.scenario import Correction, Term, as_written, fields_of
 
 _EXAMPLE = Markup(
     "**The numbers on this page are not those of your lab.** They show how the calculation goes; "

@@ -12,7 +12,7 @@ from fallwork.pages import schedule
 from fallwork.pages.context import STAFF
 from fallwork.pages.schedule import DATA, PRELAB
 from fallwork.planning.published import MEASURED, RESULTS
-from fallwork.scenario.model import Correction, CourseData, Lab, Measured
+from fallwork.scenario import Correction, CourseData, Lab, Measured
 
 
 def opened(data: CourseData, now: datetime, edition: str) -> CourseData:

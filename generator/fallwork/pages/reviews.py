@@ -20,7 +20,7 @@ from fallwork.pages.given import GivenLab
 from fallwork.pages.schedule import SOLUTION
 from fallwork.pages.trials import evidence_of, gravity_estimate
 from fallwork.planning import USUAL_RATE, Finding, review
-from fallwork.scenario.model import Course, Lab
+from fallwork.scenario import Course, Lab
 
 
 @dataclass(frozen=True, kw_only=True)

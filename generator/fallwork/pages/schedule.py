@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from datetime import UTC, datetime
 from enum import Enum
 
-from fallwork.scenario.model import Lab, Section, Term
+from fallwork.scenario import Lab, Section, Term
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -12,7 +12,7 @@ from fallwork.pages import schedule
 from fallwork.pages.context import Context
 from fallwork.pages.given import GivenLab
 from fallwork.pages.schedule import SubPage
-from fallwork.scenario.model import FormerStep
+from fallwork.scenario import FormerStep
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -24,7 +24,7 @@ from fallwork.measurement.tension_notes import Tare, Zero
 from fallwork.measurement.typed import analysis_of, sensors_of
 from fallwork.measurement.zeroing import known_pull, u_of_bearings
 from fallwork.mechanics.course import gravity_of
-from fallwork.scenario.model import Course, Lab, Measured, Scenario
+from fallwork.scenario import Course, Lab, Measured, Scenario
 from fallwork.scenario.report import listed, shown
 
 # m/s²; how far real gravity may be from the formula for a latitude. Anomalies of 50 mGal are common

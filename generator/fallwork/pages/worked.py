@@ -14,7 +14,7 @@ from fallwork.measurement import Case, Estimate
 from fallwork.mechanics import apparatus_of, solve
 from fallwork.mechanics.apparatus import Apparatus
 from fallwork.mechanics.solution import Solution
-from fallwork.scenario.model import Scenario
+from fallwork.scenario import Scenario
 
 
 @dataclass(frozen=True, kw_only=True)

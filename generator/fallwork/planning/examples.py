@@ -11,9 +11,16 @@ from decimal import Decimal
 from fallwork.errors import BadInput, FallworkError, Place
 from fallwork.mechanics import ImpossibleApparatus
 from fallwork.planning.results import Result, alike, results_of
-from fallwork.scenario.fields import numbers_of
-from fallwork.scenario.model import Frozen, Hanging, Lab, Quantity, Scenario, Slider
-from fallwork.scenario.overrides import with_numbers
+from fallwork.scenario import (
+    Frozen,
+    Hanging,
+    Lab,
+    Quantity,
+    Scenario,
+    Slider,
+    numbers_of,
+    with_numbers,
+)
 
 _TRIES = 500
 _SMALLEST, _LARGEST = 0.6, 1.6  # a number of the example over that of the lab

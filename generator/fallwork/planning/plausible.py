@@ -17,7 +17,7 @@ from typing import Any
 import yaml
 
 from fallwork.errors import Place
-from fallwork.scenario.model import Course, Quantity, Scenario, Slider, Surface, Term, Wheels
+from fallwork.scenario import Course, Quantity, Scenario, Slider, Surface, Term, Wheels
 from fallwork.scenario.units import kinds
 
 _APART = timedelta(days=180)  # dates of one term lie closer together

@@ -14,14 +14,7 @@ from fallwork.errors import FallworkError, Place
 from fallwork.mechanics.course import gravity_of
 from fallwork.planning.examples import example_of
 from fallwork.planning.results import Result, results_of
-from fallwork.scenario.corrections import (
-    date_of_correction,
-    one_line,
-    pasteable,
-    pasteable_text,
-)
-from fallwork.scenario.fields import fields_of
-from fallwork.scenario.model import (
+from fallwork.scenario import (
     Correction,
     Course,
     CourseData,
@@ -30,6 +23,13 @@ from fallwork.scenario.model import (
     Lab,
     Measured,
     Scenario,
+    fields_of,
+)
+from fallwork.scenario.corrections import (
+    date_of_correction,
+    one_line,
+    pasteable,
+    pasteable_text,
 )
 from fallwork.scenario.quantity import as_written
 

@@ -12,7 +12,7 @@ from math import floor, log10
 from fallwork.mechanics import account, apparatus_of, solve
 from fallwork.mechanics.apparatus import Apparatus
 from fallwork.mechanics.solution import Interaction, Phase
-from fallwork.scenario.model import Scenario
+from fallwork.scenario import Scenario
 
 _SIZES = (Interaction.NORMAL, Interaction.FRICTION, Interaction.ROLLING, Interaction.CONTACT)
 

@@ -16,7 +16,7 @@ from fallwork.measurement.inputs import quantities_of, with_values
 from fallwork.mechanics.course import gravity_of
 from fallwork.planning.examples import example_of
 from fallwork.planning.results import Result, alike, results_of
-from fallwork.scenario.model import CourseData, Lab, Scenario
+from fallwork.scenario import CourseData, Lab, Scenario
 
 _SOLUTION, _EXAMPLE, _TRIALS = "solution", "worked example", "trials"
 _NAMED = 3  # results that a sentence names

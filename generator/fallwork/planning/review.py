@@ -19,7 +19,7 @@ from fallwork.measurement.model import Estimate, Measurand
 from fallwork.measurement.prediction import linear_prediction
 from fallwork.measurement.view import View, driven_phases, known_sum, measurands_of, view_of
 from fallwork.mechanics import Apparatus, Solution, solve
-from fallwork.scenario.model import Hanging, Scenario, Slider
+from fallwork.scenario import Hanging, Scenario, Slider
 
 USUAL_RATE = 50.0  # 1/s, of a motion sensor where no record tells; common practice
 _NOTHING = 1e-9  # SI; less than that is zero

@@ -3,22 +3,66 @@
 Knows nothing of physics or pages. Raises ``BadInput`` with every problem of the files at once.
 """
 
-from fallwork.scenario.fields import fields_of, numbers_of
-from fallwork.scenario.frozen import PUBLISHED, frozen_path, frozen_text
-from fallwork.scenario.load import find_course, from_here, load_course, load_scenario
-from fallwork.scenario.model import CourseData, Frozen, Lab, Quantity, Scenario, Term
-from fallwork.scenario.overrides import Override, overrides_from_words, with_numbers
-from fallwork.scenario.quantity import as_written, in_si
+from fallwork.scenario.corrections import Correction, Withdrawal
+from fallwork.scenario.course import Contact, Course
+from fallwork.scenario.frozen import PUBLISHED, Frozen, frozen_path, frozen_text
+from fallwork.scenario.load import CourseData, find_course, from_here, load_course, load_scenario
+from fallwork.scenario.model import (
+    Anchor,
+    FormerStep,
+    Hanging,
+    Object,
+    Pulley,
+    Run,
+    Scenario,
+    Slider,
+    String,
+    Surface,
+    SystemChoice,
+    Wheels,
+)
+from fallwork.scenario.numbers import (
+    Override,
+    fields_of,
+    numbers_of,
+    overrides_from_words,
+    with_numbers,
+)
+from fallwork.scenario.quantity import Quantity, as_written, in_si
+from fallwork.scenario.sections import Section
+from fallwork.scenario.term import Lab, Term
+from fallwork.scenario.trials import Excluded, GivenMean, Measured, SensorsGiven, Window
 
 __all__ = [
     "PUBLISHED",
+    "Anchor",
+    "Contact",
+    "Correction",
+    "Course",
     "CourseData",
+    "Excluded",
+    "FormerStep",
     "Frozen",
+    "GivenMean",
+    "Hanging",
     "Lab",
+    "Measured",
+    "Object",
     "Override",
+    "Pulley",
     "Quantity",
+    "Run",
     "Scenario",
+    "Section",
+    "SensorsGiven",
+    "Slider",
+    "String",
+    "Surface",
+    "SystemChoice",
     "Term",
+    "Wheels",
+    "Window",
+    "Withdrawal",
     "as_written",
     "fields_of",
     "find_course",

@@ -1,69 +1,57 @@
-"""How corrections and withdrawals stand in a term file.
+"""Corrections and withdrawals in a term file, and corrections as text to paste.
 
-Takes nothing; gives their layout, and a correction as text to paste. What a correction accounts
-for is seen where pages are built.
+What a correction accounts for is seen where pages are built.
 """
 
 import re
 from collections.abc import Sequence
+from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 from math import inf
+from typing import Annotated
 from zoneinfo import ZoneInfo
 
 import yaml
 
 from fallwork.scenario.dates import read_date
-from fallwork.scenario.model import Correction, Withdrawal
 from fallwork.scenario.quantity import UnreadableError
-from fallwork.scenario.records import Field, Items, Record
-from fallwork.scenario.shapes import Reading, Shape, Text
+from fallwork.scenario.records import Key, Record
+from fallwork.scenario.shapes import MOMENT, Reading, Text
 from fallwork.scenario.tree import Keys
 
-_REASON = Text(what="a reason", example="the cart was weighed without its hook")
+_BECAUSE = Key(
+    Text("a reason", "the cart was weighed without its hook"), "The reason, shown on the pages"
+)
+_FIELD = Text("a field", "cart.mass", pattern=r"^(?:[a-z0-9-]+(?:\.[a-z0-9_-]+)*|measured\..+)$")
 
 
-def corrections_shape(moment: Shape) -> Items:
-    """Corrections, the oldest first."""
-    return Items(
-        what="the corrections",
-        example='[{at: 2027-02-03, field: cart.mass, was: 507.3 g, because: "…"}]',
-        at_least=0,
-        item=Record(
-            what="a correction",
-            make=Correction,
-            fields={
-                "at": Field(shape=moment, says="When it was made", required=True),
-                "field": Field(
-                    shape=Text(
-                        what="a field",
-                        example="cart.mass",
-                        pattern=r"^(?:[a-z0-9-]+(?:\.[a-z0-9_-]+)*|measured\..+)$",
-                    ),
-                    says="What was changed, e.g. cart.mass, example.cart.mass or results",
-                    required=True,
-                ),
-                "was": Field(
-                    shape=Text(what="a former value", example="507.3 g", or_number=True),
-                    says="What had been published there",
-                ),
-                "because": Field(
-                    shape=_REASON, says="The reason, shown on the pages", required=True
-                ),
-            },
-        ),
-    )
+@dataclass(frozen=True, kw_only=True)
+class Correction:
+    """A dated change of something that was open already."""
+
+    at: Annotated[datetime, Key(MOMENT, "When it was made")]
+    field: Annotated[
+        str, Key(_FIELD, "What was changed, e.g. cart.mass, example.cart.mass or results")
+    ]
+    was: Annotated[  # as written; "" where it isn't said
+        str,
+        Key(Text("a former value", "507.3 g", or_number=True), "What had been published there"),
+    ] = ""
+    because: Annotated[str, _BECAUSE]
 
 
-def withdrawal_record(moment: Shape) -> Record:
-    """From when on and why."""
-    return Record(
-        what="a withdrawal",
-        make=Withdrawal,
-        fields={
-            "at": Field(shape=moment, says="From when on", required=True),
-            "because": Field(shape=_REASON, says="The reason, shown on the pages", required=True),
-        },
-    )
+A_CORRECTION = Record("a correction", Correction)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Withdrawal:
+    """From ``at`` on the pages of a lab hold one sentence and nothing else."""
+
+    at: Annotated[datetime, Key(MOMENT, "From when on")]
+    because: Annotated[str, _BECAUSE]
+
+
+WITHDRAWAL = Record("a withdrawal", Withdrawal)
 
 
 def pasteable(*, at: str, field: str, was: str) -> str:
@@ -129,17 +117,18 @@ def check_corrections(
 ) -> None:
     """Corrections come in order, and none before the lab has opened."""
     before = opens
-    for index, correction in enumerate(corrections):
-        if correction is None or correction.at is None or before is None:
+    for index, each in enumerate(corrections):
+        if each is None or each.at is None or before is None:
             continue
-        if correction.at < before:
-            reading.report.impossible(
-                reading.values[(*path, str(index), "at")],
+        if each.at < before:
+            first = before == opens
+            reading.impossible(
+                (*path, str(index), "at"),
                 "a correction before the lab opens"
-                if before == opens
+                if first
                 else "a correction that is older than the one above it",
                 "take it out: numbers that nobody has seen are changed without one"
-                if before == opens
+                if first
                 else "put the oldest one first",
             )
-        before = max(before, correction.at)
+        before = max(before, each.at)

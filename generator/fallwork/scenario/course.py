@@ -1,20 +1,18 @@
-"""How course.yaml is laid out.
+"""What course.yaml says."""
 
-Takes nothing; gives the record that reads it into a Course.
-"""
-
-import math
 import re
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 from importlib.resources import files
-from typing import Any
+from typing import Annotated
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
-from fallwork.scenario.layout import TITLE
-from fallwork.scenario.model import Contact, Course
-from fallwork.scenario.quantity import UnreadableError
-from fallwork.scenario.records import Field, Items, Record
+from fallwork.errors import Place
+from fallwork.scenario.model import RIGHT_ANGLE, TITLE
+from fallwork.scenario.quantity import Quantity, UnreadableError
+from fallwork.scenario.records import Items, Key, Record
 from fallwork.scenario.report import meant, shown
-from fallwork.scenario.shapes import Count, Measure, Text
+from fallwork.scenario.shapes import Count, Measure, Reading, Text
 
 # Where a site stands: no query, no account, and nothing that means more than itself in HTML.
 _ADDRESS = re.compile(r"https?://(?:[\w.-]+|\[[0-9A-Fa-f:.]+\])(?::\d{1,5})?(?:/[\w.~%+,;=:@/-]*)?")
@@ -42,77 +40,98 @@ def site_url(text: str) -> str:
     )
 
 
-def _course(*, significant_figures: int = 3, **values: Any) -> Course:
-    return Course(significant_figures=significant_figures, **values)
+@dataclass(frozen=True, kw_only=True)
+class Contact:
+    """Whom to call when something goes wrong in the lab: never a person's private number."""
+
+    who: Annotated[
+        str, Key(Text("a role or office", "the lab office"), "A role or office, not a person")
+    ]
+    how: Annotated[str, Key(Text("a way to reach it", "room 114"), "How it is reached")]
 
 
-CONTACT = Record(
-    what="a contact",
-    make=Contact,
-    fields={
-        "who": Field(
-            shape=Text(what="a role or office", example="the lab office"),
-            says="A role or office, not a person",
-            required=True,
-        ),
-        "how": Field(
-            shape=Text(what="a way to reach it", example="room 114"),
-            says="How it is reached",
-            required=True,
-        ),
-    },
-)
+@dataclass(frozen=True, kw_only=True)
+class Course:
+    """course.yaml."""
 
-COURSE = Record(
-    what="a course",
-    make=_course,
-    fields={
-        "title": Field(shape=TITLE, says="What the pages call the course", required=True),
-        "gravity": Field(
-            shape=Measure(kind="acceleration", above=0, bound="it must be more than zero"),
-            says="Local acceleration of free fall; otherwise give latitude and height",
+    title: Annotated[str, Key(TITLE, "What the pages call the course")]
+    gravity: Annotated[
+        Quantity | None,
+        Key(
+            Measure("acceleration", "it must be more than zero", above=0),
+            "Local acceleration of free fall; otherwise give latitude and height",
         ),
-        "latitude": Field(
-            shape=Measure(
-                kind="angle",
-                at_least=-math.pi / 2,
-                at_most=math.pi / 2,
-                bound="a latitude must lie between −90 and 90 deg",
+    ] = None
+    latitude: Annotated[
+        Quantity | None,
+        Key(
+            Measure(
+                "angle",
+                "a latitude must lie between −90 and 90 deg",
+                at_least=-RIGHT_ANGLE,
+                at_most=RIGHT_ANGLE,
             ),
-            says="Geographic latitude of the lab, north positive",
+            "Geographic latitude of the lab, north positive",
         ),
-        "height": Field(
-            shape=Measure(
-                kind="length",
-                at_least=-500,
-                at_most=9000,
-                bound="it must lie between −500 and 9000 m",
+    ] = None
+    height: Annotated[
+        Quantity | None,
+        Key(
+            Measure("length", "it must lie between −500 and 9000 m", at_least=-500, at_most=9000),
+            "Height of the lab above sea level",
+        ),
+    ] = None
+    time_zone: Annotated[
+        str,
+        Key(
+            Text("a time zone", "Europe/Zurich", _zone, _NO_ZONE),
+            "The IANA name of the time zone in which all dates are meant",
+        ),
+    ]
+    significant_figures: Annotated[
+        int,
+        Key(
+            Count("the number of significant figures", 2, 6, 3),
+            "To how many significant figures results are given; 3 if left out",
+        ),
+    ] = 3
+    contact: Annotated[
+        Contact | None,
+        Key(Record("a contact", Contact), "Whom to call when something goes wrong in the lab"),
+    ] = None
+    rubric: Annotated[
+        tuple[str, ...],
+        Key(
+            Items(
+                "the rubric",
+                "[Sketch and forces complete, Units everywhere]",
+                Text("a sentence", "Units everywhere"),
             ),
-            says="Height of the lab above sea level",
+            "How a report is judged",
         ),
-        "time_zone": Field(
-            shape=Text(what="a time zone", example="Europe/Zurich", check=_zone, stand_in=_NO_ZONE),
-            says="The IANA name of the time zone in which all dates are meant",
-            required=True,
+    ] = ()
+    url: Annotated[
+        str,
+        Key(
+            Text("an address", "https://lab.example.org/", site_url),
+            "Where the site will stand, if known",
         ),
-        "significant_figures": Field(
-            shape=Count(
-                what="the number of significant figures", at_least=2, at_most=6, stand_in=3
-            ),
-            says="To how many significant figures results are given; 3 if left out",
-        ),
-        "contact": Field(shape=CONTACT, says="Whom to call when something goes wrong in the lab"),
-        "rubric": Field(
-            shape=Items(
-                what="the rubric",
-                example="[Sketch and forces complete, Units everywhere]",
-                item=Text(what="a sentence", example="Units everywhere"),
-            ),
-            says="How a report is judged",
-        ),
-        "url": Field(
-            shape=Text(what="an address", example="https://lab.example.org/", check=site_url),
-            says="Where the site will stand, if known",
-        ),
-    },
-)
+    ] = ""
+    places: Mapping[str, Place] = field(default_factory=dict, compare=False, repr=False)
+    # ^ where values stand in the file, by key
+
+
+COURSE = Record("a course", Course)
+
+
+def check_gravity(course: Course, reading: Reading) -> None:
+    """Note it where there isn't exactly one way to say how strong gravity is."""
+    by_place = {"latitude": course.latitude, "height": course.height}
+    given = [key for key, quantity in by_place.items() if quantity is not None]
+    place = reading.keys[(given[0],)] if given else reading.values[()]
+    remedy = "give gravity, or latitude and height"
+    if course.gravity is not None and given:
+        reading.report.impossible(place, f"{given[0]} beside gravity", remedy)
+    elif course.gravity is None and len(given) < 2:
+        found = f"{given[0]} alone" if given else "a course without gravity"
+        reading.report.malformed(place, found, remedy)

@@ -4,21 +4,21 @@ Takes the files under published/, which the program writes and nobody else; give
 Frozen as text. What differs from it now is found in ``planning``.
 """
 
-from collections.abc import Mapping
-from dataclasses import dataclass
+from collections.abc import Container, Mapping
+from dataclasses import dataclass, field
 from datetime import datetime
 from pathlib import Path
-from typing import Any
+from typing import Annotated, Any
 
 import yaml
 
 from fallwork.errors import Place
+from fallwork.scenario.corrections import Correction
 from fallwork.scenario.dates import iso_moment
-from fallwork.scenario.model import Correction, Frozen, Lab, Term
 from fallwork.scenario.quantity import UnreadableError
-from fallwork.scenario.records import Field, Items, Record
+from fallwork.scenario.records import Items, Key, Record
 from fallwork.scenario.report import Report, shown
-from fallwork.scenario.shapes import Reading, Shape, Text, found_in
+from fallwork.scenario.shapes import Reading, Shape, Text
 from fallwork.scenario.tree import Keys, Node, Scalar, read_file
 from fallwork.scenario.tree import Mapping as MappingNode
 
@@ -29,8 +29,11 @@ _HEAD = """\
 """
 
 
-@dataclass(frozen=True, kw_only=True)
-class Texts(Shape):
+_RESTORE = "the program writes this file: restore it from version control"
+
+
+@dataclass(frozen=True)
+class _Texts(Shape):
     """Any keys, each with a text."""
 
     what: str
@@ -40,76 +43,59 @@ class Texts(Shape):
         """Nothing."""
         return {}
 
-    def read_sound(self, node: Node, path: Keys, reading: Reading) -> dict[str, str]:
-        """The texts by key."""
+    def _read(self, node: Node, path: Keys, reading: Reading) -> Any:
         if not isinstance(node, MappingNode):
-            reading.report.malformed(
-                node.place, f"{found_in(node)} where {self.what} should stand", _RESTORE
-            )
-            return {}
-        found = {}
-        for key, value in node.entries:
-            if isinstance(value, Scalar):
-                found[key.text] = value.text
-            else:
-                reading.report.malformed(
-                    value.place, f"{found_in(value)} where a text should stand", _RESTORE
-                )
-        return found
-
-    def json_schema(self) -> dict[str, Any]:
-        """Texts."""
-        return {"type": "object", "additionalProperties": {"type": "string"}}
-
-
-_RESTORE = "the program writes this file: restore it from version control"
+            return self._misplaced(node, self.what, _RESTORE, reading)
+        for _, value in node.entries:
+            if not isinstance(value, Scalar):
+                self._misplaced(value, "a text", _RESTORE, reading)
+        return {key.text: each.text for key, each in node.entries if isinstance(each, Scalar)}
 
 
 def _moment(text: str) -> datetime:
     try:
         return iso_moment(text)
     except ValueError:
-        raise UnreadableError(
-            f"{shown(text)} is not a moment with its time zone", _RESTORE
-        ) from None
+        found = f"{shown(text)} is not a moment with its time zone"
+        raise UnreadableError(found, _RESTORE) from None
 
 
-_TEXT = Text(what="a text", example="cart.mass")
+_A_TEXT = Text("a text", "cart.mass")
+_A_MOMENT = Text("a moment", "2027-02-03T00:00+01:00", _moment, None)
 _CORRECTION = Record(
-    what="a correction",
-    make=Correction,
+    "a correction",
+    Correction,
+    shapes={"at": _A_MOMENT, "field": _A_TEXT, "was": _A_TEXT, "because": _A_TEXT},
     remedy=_RESTORE,
-    fields={
-        "at": Field(
-            shape=Text(
-                what="a moment", example="2027-02-03T00:00+01:00", check=_moment, stand_in=None
-            ),
-            says="When it was made",
-            required=True,
-        ),
-        "field": Field(shape=_TEXT, says="What was changed", required=True),
-        "was": Field(shape=_TEXT, says="What had been published there"),
-        "because": Field(shape=_TEXT, says="Why", required=True),
-    },
 )
 
-FROZEN = Record(
-    what="a record",
-    make=Frozen,
-    remedy=_RESTORE,
-    fields={
-        "scenario": Field(shape=_TEXT, says="The scenario's id", required=True),
-        **{
-            key: Field(shape=Texts(what=f"the {key}"), says=f"The {key}", required=True)
-            for key in ("variant", "example", "results", "example_results")
-        },
-        "measured": Field(shape=Texts(what="the trials"), says="The trials, once they were open"),
-        "corrections": Field(
-            shape=Items(what="the corrections", example="[]", item=_CORRECTION, at_least=0),
-            says="Those that it contains",
-        ),
-    },
-)
+
+def _texts(key: str) -> Key:
+    return Key(_Texts(f"the {key}"), f"The {key}")
+
+
+_Written = Mapping[str, str]
+
+
+@dataclass(frozen=True, kw_only=True)
+class Frozen:
+    """What a lab's pages were made of when they were published last; written by the program."""
+
+    scenario: Annotated[str, Key(_A_TEXT, "The scenario's id")]
+    variant: Annotated[_Written, _texts("variant")]  # "cart.mass" -> as written, "512 g ± 1 g"
+    example: Annotated[_Written, _texts("example")]
+    results: Annotated[_Written, _texts("results")]  # quantity -> number, SI unit; six figures
+    example_results: Annotated[_Written, _texts("example_results")]
+    measured: Annotated[  # once the trials were open
+        _Written, Key(_Texts("the trials"), "The trials, once they were open")
+    ] = field(default_factory=dict)
+    corrections: Annotated[  # that it contains already
+        tuple[Correction, ...],
+        Key(Items("the corrections", "[]", _CORRECTION, at_least=0), "Those that it contains"),
+    ] = ()
+
+
+FROZEN = Record("a record", Frozen, remedy=_RESTORE)
 
 
 def frozen_path(root: Path, term: str, lab: str) -> Path:
@@ -136,7 +122,7 @@ def read_published(root: Path, report: Report) -> dict[tuple[str, str], Frozen]:
 def check_nothing_lost(
     root: Path,
     published: Mapping[tuple[str, str], Frozen],
-    labs: Mapping[tuple[str, str], Lab],
+    labs: Container[tuple[str, str]],  # those that there are
     report: Report,
 ) -> None:
     """A lab that has been published can't be taken out of its term."""
@@ -148,11 +134,6 @@ def check_nothing_lost(
                 "put it back; to take its pages down, give it "
                 "withdrawn: {at: 2027-03-01, because: …}",
             )
-
-
-def labs_by_name(terms: tuple[Term, ...]) -> dict[tuple[str, str], Lab]:
-    """All labs by the ids of term and lab."""
-    return {(term.id, lab.id): lab for term in terms for lab in term.labs}
 
 
 def frozen_text(frozen: Frozen) -> str:

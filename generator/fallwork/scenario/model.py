@@ -1,37 +1,54 @@
-"""What a course's files say, validated and in SI units: the vocabulary of every later stage.
+"""What a scenario file says, validated and in SI units: the set-up of one lab.
 
-All classes are frozen; mappings keep the order of the file.
+All classes are frozen; mappings keep the order of the file. What a class says of its keys is
+all that is said of them (see ``records``).
 """
 
+import math
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from datetime import datetime
-from functools import cached_property
-from pathlib import Path
-from typing import ClassVar, Literal
+from functools import cached_property, partial
+from typing import Annotated, Any, ClassVar, Literal
 
 from fallwork.errors import Place
+from fallwork.scenario.names import lab_id, noun
 from fallwork.scenario.nouns import Nouns
+from fallwork.scenario.quantity import Quantity
+from fallwork.scenario.records import Items, Key, Named, Record, Variants
+from fallwork.scenario.report import meant
+from fallwork.scenario.shapes import Count, Measure, OrWord, Reading, Shape, Text
+from fallwork.scenario.tree import Keys, Node, Scalar
+from fallwork.scenario.tree import Mapping as MappingNode
 
+MASS = Measure("mass", "a mass must be more than zero", above=0)
+LENGTH = Measure("length", "it must be more than zero", above=0)
+SPEED = Measure("speed")
+RIGHT_ANGLE = math.pi / 2
+TITLE = Text("a title", "Cart pulled along a level track")
+A_NAME = Text("a name", "track")
+MOST_OBJECTS = 20  # of objects, of surfaces and of strings: every choice of them is a system
 
-@dataclass(frozen=True, kw_only=True)
-class Quantity:
-    """A value with its unit and standard uncertainty, and how its author wrote it."""
-
-    kind: str  # a kind of the unit table: mass, length, angle, coefficient, ...
-    value: float  # in the SI unit of its kind
-    u: float = 0.0  # standard uncertainty, same unit (JCGM 100:2008, 4.3.7 for limits)
-    number: str  # the digits as written, e.g. "420.0"
-    unit: str  # the unit as written, e.g. "g"; "" for a plain number
-    uncertainty: str = ""  # as written after the sign, e.g. "0.1 g" or "1 mm limits"
+_COEFFICIENT = Measure("coefficient", "a coefficient of friction must not be negative", at_least=0)
+_KINETIC = "Coefficient of kinetic friction; for a cart an effective one"
+_STATIC = "Coefficient of static friction, where it differs from the kinetic one"
+_ITS = "; overrides the surface's"
+_TAKEN_OUT = Text("a reason", "the prelab treats it with the tension")
+Noun = Annotated[
+    str,
+    Key(
+        Text("a noun", "red cart", noun),
+        "What every text calls it, without article; left out, the name and kind give it",
+    ),
+]
 
 
 @dataclass(frozen=True, kw_only=True)
 class Wheels:
     """Uniform discs that roll; their mass is contained in that of the cart."""
 
-    count: int
-    mass: Quantity  # of one wheel
+    count: Annotated[int, Key(Count("the number of wheels", 1, 100), "How many wheels roll")]
+    mass: Annotated[Quantity, Key(MASS, "Mass of one wheel, e.g. 6 g")]
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -40,13 +57,24 @@ class Slider:
 
     name: str
     kind: Literal["cart", "block"]
-    mass: Quantity  # with everything that rides on it
-    runs_on: str  # a surface
-    starts_at: Quantity | None = None  # front end, from the back of the surface
-    friction: Quantity | None = None  # overrides the surface's
-    static_friction: Quantity | None = None
-    wheels: Wheels | None = None
-    noun: str = ""  # the author's; "": what the name gives, see ``nouns``
+    mass: Annotated[
+        Quantity, Key(MASS, "Mass with everything that rides on it, e.g. 420.0 g ± 0.1 g")
+    ]
+    noun: Noun = ""
+    runs_on: Annotated[str, Key(A_NAME, "The surface it moves along")]
+    starts_at: Annotated[
+        Quantity | None,
+        Key(
+            Measure("length", "it must not be negative", at_least=0),
+            "Where its front end starts, from the back of the surface",
+        ),
+    ] = None
+    friction: Annotated[Quantity | None, Key(_COEFFICIENT, _KINETIC + _ITS)] = None
+    static_friction: Annotated[Quantity | None, Key(_COEFFICIENT, _STATIC + _ITS)] = None
+    wheels: Annotated[
+        Wheels | None,
+        Key(Record("a set of wheels", Wheels), "Uniform discs that roll, contained in its mass"),
+    ] = None
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -55,9 +83,12 @@ class Hanging:
 
     kind: ClassVar = "hanging"
     name: str
-    mass: Quantity
-    hangs_from: str | None = None  # a moving pulley
-    noun: str = ""
+    mass: Annotated[Quantity, Key(MASS, "Its mass with the hanger, e.g. 80.0 g")]
+    noun: Noun = ""
+    hangs_from: Annotated[
+        str | None,
+        Key(Text("a name", "moving"), "The moving pulley that carries it rigidly"),
+    ] = None
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -66,11 +97,28 @@ class Pulley:
 
     name: str
     moving: bool = False
-    mass: Quantity | None = None
-    inertia: Quantity | None = None
-    radius: Quantity | None = None
-    bearing_torque: Quantity | None = None
-    noun: str = ""
+    noun: Noun = ""
+    mass: Annotated[
+        Quantity | None,
+        Key(MASS, "Its mass; with a radius and no inertia, that of a uniform disc"),
+    ] = None
+    inertia: Annotated[
+        Quantity | None,
+        Key(
+            Measure("inertia", "a moment of inertia must not be negative", at_least=0),
+            "Moment of inertia about its axle, e.g. 1.8e-5 kg m²",
+        ),
+    ] = None
+    radius: Annotated[
+        Quantity | None, Key(LENGTH, "Radius at which the string runs, e.g. 2.5 cm")
+    ] = None
+    bearing_torque: Annotated[
+        Quantity | None,
+        Key(
+            Measure("torque", "it must not be negative: it opposes the turning", at_least=0),
+            "Torque by which its bearing opposes the turning, e.g. 0.20 mN m",
+        ),
+    ] = None
 
     @property
     def kind(self) -> str:
@@ -84,7 +132,7 @@ class Anchor:
 
     kind: ClassVar = "anchor"
     name: str
-    noun: str = ""
+    noun: Noun = ""
 
 
 Object = Slider | Hanging | Pulley | Anchor
@@ -96,11 +144,24 @@ class Surface:
 
     kind: ClassVar = "surface"
     name: str
-    slope: Quantity
-    friction: Quantity  # kinetic coefficient; for a cart an effective one
-    static_friction: Quantity | None = None
-    length: Quantity | None = None
-    noun: str = ""
+    noun: Noun = ""
+    slope: Annotated[
+        Quantity,
+        Key(
+            Measure(
+                "angle",
+                "a slope is at least −90 deg and at most 90 deg",
+                at_least=-RIGHT_ANGLE,
+                at_most=RIGHT_ANGLE,
+            ),
+            "Positive where its front is higher, e.g. 0 deg ± 0.05 deg",
+        ),
+    ]
+    friction: Annotated[Quantity, Key(_COEFFICIENT, _KINETIC)]
+    static_friction: Annotated[Quantity | None, Key(_COEFFICIENT, _STATIC)] = None
+    length: Annotated[Quantity | None, Key(LENGTH, "From its back to its front, e.g. 1.20 m")] = (
+        None
+    )
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -111,15 +172,44 @@ class String:
     path: tuple[str, ...]
 
 
+class _Start(OrWord):
+    """``rest`` or a signed speed."""
+
+    def _read(self, node: Node, path: Keys, reading: Reading) -> Any:
+        text = node.text.strip() if isinstance(node, Scalar) else ""
+        if text == self.word or re.search("[0-9]", text):
+            return super()._read(node, path, reading)
+        expected = meant(text, [self.word], "write rest, or a signed speed, e.g. 0.30 m/s")
+        self._misplaced(node, "rest or a speed", expected, reading)
+        return None
+
+
 @dataclass(frozen=True, kw_only=True)
 class Run:
     """One release. ``speed`` is the signed start speed of ``object``; None is rest."""
 
     kind: ClassVar = "run"
-    object: str
-    distance: Quantity | None = None  # from its start, either way, to the end of the driven part
-    speed: Quantity | None = None
-    until: Quantity | None = None  # a time after release
+    speed: Annotated[
+        Quantity | None,
+        Key(
+            _Start("rest", SPEED),
+            "rest, or the signed speed of `object` at the start",
+            key="start",
+            must=True,
+        ),
+    ] = None
+    object: Annotated[str, Key(A_NAME, "The object that `start` and `distance` speak of")]
+    distance: Annotated[
+        Quantity | None,
+        Key(LENGTH, "How far `object` has moved when the driven part ends"),
+    ] = None
+    until: Annotated[
+        Quantity | None,
+        Key(
+            Measure("time", "it must be more than zero", above=0),
+            "The time after release at which the run ends at the latest",
+        ),
+    ] = None
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -127,8 +217,14 @@ class SystemChoice:
     """A choice of system on which the pages dwell."""
 
     id: str
-    title: str
-    members: tuple[str, ...]
+    title: Annotated[str, Key(TITLE, "What the pages call it")]
+    members: Annotated[
+        tuple[str, ...],
+        Key(
+            Items("the members", "[cart, weight, string, Earth]", Text("a name", "cart")),
+            "Objects, surfaces, strings and Earth",
+        ),
+    ]
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -137,7 +233,61 @@ class FormerStep:
 
     id: str
     now: str = ""  # the step that has taken its place; "": none
-    because: str = ""  # why there is none
+    because: Annotated[str, Key(_TAKEN_OUT, "What its address says now", must=True)] = ""  # or why
+
+
+class _Former(Shape):
+    """The id of the step that is in its place now, or ``{because: …}`` where there is none."""
+
+    _now = Text(
+        "the id of a step",
+        "diagram-cart, or {because: the prelab treats it with the tension}",
+        partial(lab_id, what="the step's id"),
+    )
+    _gone = Record("a step that was taken out", FormerStep)
+
+    def _read(self, node: Node, path: Keys, reading: Reading) -> Any:
+        if isinstance(node, MappingNode):
+            return self._gone.read(node, path, reading)
+        now = self._now.read(node, path, reading)
+        return FormerStep(id=path[-1], now=now) if now else None
+
+    def _schema(self) -> dict[str, Any]:
+        return {"anyOf": [self._now.schema(), self._gone.schema()]}
+
+
+OBJECT_KINDS: Mapping[str, Record] = {
+    "cart": Record("a cart", Slider, given={"kind": "cart"}, kind="cart"),
+    "block": Record("a block", Slider, given={"kind": "block"}, kind="block", without="wheels"),
+    "hanging": Record("a hanging mass", Hanging, kind="hanging"),
+    "pulley": Record("a pulley", Pulley, kind="pulley"),
+    "moving pulley": Record(
+        "a moving pulley", Pulley, given={"moving": True}, kind="moving pulley"
+    ),
+    "anchor": Record("an anchor", Anchor, kind="anchor"),
+}
+SURFACE = Record("a surface", Surface)
+RUN = Record("a run", Run)
+_STRING = Items(
+    "the list of a string",
+    "[cart, pulley, weight]",
+    Text("a name", "cart"),
+    at_least=2,
+    make=lambda path, passes: String(name=path[-1], path=passes),
+    stand_in=None,
+)
+_SYSTEM = Record("a choice of system", SystemChoice)
+_RESERVED = {
+    "bench": "what is fixed in the room",
+    "earth": "Earth (written with a capital)",
+    "run": "the run",
+    "systems": "the choices of system",
+}
+
+
+def _things(of: str, value: Shape, at_least: int = 0) -> Named:
+    """Names out of the one namespace that objects, surfaces and strings share."""
+    return Named("the name", of, value, at_least=at_least, at_most=MOST_OBJECTS, reserved=_RESERVED)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -145,13 +295,37 @@ class Scenario:
     """One lab set-up with its numbers."""
 
     id: str  # the file's stem
-    title: str
-    objects: Mapping[str, Object]
-    surfaces: Mapping[str, Surface]
-    strings: Mapping[str, String]
-    run: Run
-    systems: tuple[SystemChoice, ...]
-    former_steps: tuple[FormerStep, ...] = ()  # of any page of this set-up
+    title: Annotated[str, Key(TITLE, "What the pages call the set-up")]
+    objects: Annotated[
+        Mapping[str, Object],
+        Key(
+            _things("an object", Variants("an object", OBJECT_KINDS), at_least=1),
+            "Carts, blocks, hanging masses, pulleys and anchors by name",
+        ),
+    ]
+    surfaces: Annotated[
+        Mapping[str, Surface],
+        Key(_things("a surface", SURFACE), "Tracks and table tops by name"),
+    ] = field(default_factory=dict)
+    strings: Annotated[
+        Mapping[str, String],
+        Key(_things("a string", _STRING), "For each string what it passes, from back to front"),
+    ] = field(default_factory=dict)
+    run: Annotated[Run, Key(RUN, "One release: how it starts and what ends it")]
+    systems: Annotated[
+        tuple[SystemChoice, ...],
+        Key(
+            Named("the id", "a choice of system", _SYSTEM, keyed=False),
+            "The choices of system on which the pages dwell",
+        ),
+    ] = ()
+    former_steps: Annotated[  # of any page of this set-up
+        tuple[FormerStep, ...],
+        Key(
+            Named("the step's id", "a former step", _Former(), lab_id, keyed=False),
+            "Steps that have been published under another id, or were taken out",
+        ),
+    ] = ()
     places: Mapping[str, Place] = field(default_factory=dict, compare=False, repr=False)
     # ^ where names stand in the file, and values by their paths: "cart", "run.start"
 
@@ -163,195 +337,4 @@ class Scenario:
         return Nouns({**named, **dict.fromkeys(self.strings, ("string", ""))})
 
 
-@dataclass(frozen=True, kw_only=True)
-class Contact:
-    """Whom to call when something goes wrong in the lab."""
-
-    who: str  # a role or office, never a person's private number
-    how: str
-
-
-@dataclass(frozen=True, kw_only=True)
-class Course:
-    """course.yaml."""
-
-    title: str
-    time_zone: str  # an IANA name
-    significant_figures: int
-    gravity: Quantity | None = None  # given; otherwise from latitude and height
-    latitude: Quantity | None = None
-    height: Quantity | None = None
-    contact: Contact | None = None
-    rubric: tuple[str, ...] = ()
-    url: str = ""  # where the site will stand, if known
-    places: Mapping[str, Place] = field(default_factory=dict, compare=False, repr=False)
-    # ^ where values stand in the file, by key
-
-
-@dataclass(frozen=True, kw_only=True)
-class Section:
-    """A group of a lab with dates of its own; those that the file leaves out are the lab's."""
-
-    id: str
-    title: str  # the id if the file gives none
-    opens: datetime  # aware, like all moments
-    data_opens: datetime | None
-    due: datetime
-
-
-@dataclass(frozen=True, kw_only=True)
-class Excluded:
-    """A trial that doesn't count, or one that counts although it doesn't fit its lab."""
-
-    trial: str  # its number or name, as written; of those that count also ALL
-    because: str
-
-
-@dataclass(frozen=True, kw_only=True)
-class Window:
-    """Where the run of a trial lies, set by hand."""
-
-    trial: str  # its number or name, as written
-    start: Quantity  # release, on the record's own clock
-    end: Quantity  # end of the driven part
-
-
-@dataclass(frozen=True, kw_only=True)
-class GivenMean:
-    """A mean over trials that aren't to hand, with what is known of its uncertainty.
-
-    Without ± and without a standard deviation nothing is: its ``u`` of 0 means that none was given.
-    """
-
-    value: Quantity  # a ± is the standard uncertainty of the mean
-    n: int | None = None  # of trials; None: not said
-    deviation: Quantity | None = None  # standard deviation of the single trials
-
-
-@dataclass(frozen=True, kw_only=True)
-class SensorsGiven:
-    """What all trials share and no record tells; as standard uncertainties and steps of display."""
-
-    position_scale: Quantity | None = None  # relative, of positions and velocities alike
-    force_scale: Quantity | None = None  # relative
-    force_zero: Quantity | None = None
-    position_step: Quantity | None = None
-    force_step: Quantity | None = None
-
-
-@dataclass(frozen=True, kw_only=True)
-class Measured:
-    """The trials of a lab: records in files, or values that were typed in; never both."""
-
-    pattern: str = ""  # of the files, as written
-    files: tuple[Path, ...] = ()  # by name; all inside the course's folder trials/
-    digests: Mapping[str, str] = field(default_factory=dict)  # file's name -> SHA-256 of its bytes
-    values: Mapping[str, GivenMean | tuple[Quantity | None, ...]] = field(default_factory=dict)
-    # ^ by "acceleration", "tension", "final_speed"; a tuple has one entry a trial, None: missing
-    signs: Mapping[str, int] = field(default_factory=dict)  # "position", "velocity", "force": ±1
-    windows: tuple[Window, ...] = ()
-    excluded: tuple[Excluded, ...] = ()
-    included: tuple[Excluded, ...] = ()  # though they don't fit the lab
-    sensors: SensorsGiven = field(default_factory=SensorsGiven)
-    whose: Literal["bench", "class", "lent", "simulation", ""] = ""  # "" where it isn't said
-    zero: Literal["slack", "held", "none", ""] = ""  # where the force sensor's zero is taken from
-
-
-@dataclass(frozen=True, kw_only=True)
-class Correction:
-    """A dated change of something that was open already."""
-
-    at: datetime
-    field: str  # e.g. "cart.mass", "example.cart.mass", "results"
-    was: str = ""  # what stood there before, as written; "" where it isn't said
-    because: str
-
-
-@dataclass(frozen=True, kw_only=True)
-class Withdrawal:
-    """From ``at`` on the pages of a lab hold one sentence and nothing else."""
-
-    at: datetime
-    because: str
-
-
-@dataclass(frozen=True, kw_only=True)
-class Lab:
-    """A scenario as given in one term: ``variant`` and ``example`` are complete scenarios.
-
-    One page serves every section, so it opens for all at once: what students need from the first
-    date that any section has, what is held back not before the last.
-    """
-
-    id: str
-    title: str = ""  # the scenario's if the file gives none
-    scenario: Scenario  # as the scenario file has it
-    variant: Scenario  # with the term's numbers
-    example: Scenario | None  # with the worked example's numbers; None: to be chosen (planning)
-    opens: datetime  # prelab, example and report
-    data_opens: datetime | None = None  # None: no page for the trials before the solution
-    due: datetime
-    solution_opens: datetime  # later than every due date
-    sections: Mapping[str, Section] = field(default_factory=dict)
-    extended_to: datetime | None = None  # the last report with an extension; not for students
-    measured: Measured | None = None
-    corrections: tuple[Correction, ...] = ()
-    withdrawn: Withdrawal | None = None
-    places: Mapping[str, Place] = field(default_factory=dict, compare=False, repr=False)
-    # ^ where values stand in the term's file, by their paths below the lab: "opens",
-    #   "measured.exclude.0.trial"; "" for the lab itself
-
-    @property
-    def opens_first(self) -> datetime:
-        """From when on prelab, example and report are open, for everybody."""
-        return min([self.opens, *(section.opens for section in self.sections.values())])
-
-    @property
-    def data_opens_last(self) -> datetime | None:
-        """From when on the trials are open, for everybody."""
-        dates = [self.data_opens, *(section.data_opens for section in self.sections.values())]
-        return max((at for at in dates if at is not None), default=None)
-
-    @property
-    def trials_open(self) -> datetime:
-        """From when on the trials may be seen at all: the solution shows them too."""
-        return min(self.data_opens_last or self.solution_opens, self.solution_opens)
-
-    @property
-    def due_last(self) -> datetime:
-        """When the last section's report is due; extensions left out."""
-        return max([self.due, *(section.due for section in self.sections.values())])
-
-
-@dataclass(frozen=True, kw_only=True)
-class Term:
-    """A file under terms/."""
-
-    id: str  # the file's stem, e.g. "2027-spring"
-    title: str
-    labs: tuple[Lab, ...]
-
-
-@dataclass(frozen=True, kw_only=True)
-class Frozen:
-    """What a lab's pages were made of when they were published last; written by the program."""
-
-    scenario: str  # its id
-    variant: Mapping[str, str]  # field, e.g. "cart.mass" -> as written, e.g. "512.0 g ± 0.1 g"
-    example: Mapping[str, str]
-    results: Mapping[str, str]  # quantity -> number and SI unit, six figures
-    example_results: Mapping[str, str]
-    measured: Mapping[str, str] = field(default_factory=dict)  # once the trials were open
-    corrections: tuple[Correction, ...] = ()  # that it contains already
-
-
-@dataclass(frozen=True, kw_only=True)
-class CourseData:
-    """Everything under site-data/, read at once."""
-
-    root: Path
-    course: Course
-    scenarios: Mapping[str, Scenario]
-    terms: tuple[Term, ...] = field(default=())  # in order of their ids
-    published: Mapping[tuple[str, str], Frozen] = field(default_factory=dict)
-    # ^ what was open already, by term and lab
+SCENARIO = Record("a scenario", Scenario)

@@ -11,7 +11,6 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 from decimal import Decimal
 
-from fallwork.scenario.model import Quantity
 from fallwork.scenario.report import closest, listed, shown
 from fallwork.scenario.units import Kind, kinds, kinds_of_unit
 
@@ -23,6 +22,18 @@ _NO_UNIT = re.compile(r"/|[a-z]\d\d|[xob]\d")  # what stands after 1/2, 12h30, 0
 _PRODUCT = re.compile("(?<=[Ng]) (?=c?m)")  # of units, between their names
 _MOST_DIGITS = 20
 LARGEST_EXPONENT = 30
+
+
+@dataclass(frozen=True, kw_only=True)
+class Quantity:
+    """A value with its unit and standard uncertainty, and how its author wrote it."""
+
+    kind: str  # a kind of the unit table: mass, length, angle, coefficient, ...
+    value: float  # in the SI unit of its kind
+    u: float = 0.0  # standard uncertainty, same unit (JCGM 100:2008, 4.3.7 for limits)
+    number: str  # the digits as written, e.g. "420.0"
+    unit: str  # the unit as written, e.g. "g"; "" for a plain number
+    uncertainty: str = ""  # as written after the sign, e.g. "0.1 g" or "1 mm limits"
 
 
 class UnreadableError(Exception):

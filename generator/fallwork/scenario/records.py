@@ -1,16 +1,21 @@
-"""Shapes that hold other shapes: lists, records with fixed keys, and tables of names.
+"""What may stand behind a key as a list or a mapping, and how a class declares its keys.
 
-The second half of the vocabulary of ``layout.py``; see ``shapes`` for what a shape does.
+``Annotated[Quantity, Key(MASS, "Its mass")]`` in a frozen dataclass of the model is all that is
+said of a key: from it follow reading, default, JSON Schema and every message. A key without a
+default is required; a field ``name`` or ``id`` without a key takes the name under which the
+mapping stands.
 """
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import MISSING, dataclass, field, fields, is_dataclass
+from dataclasses import Field as DataclassField
+from functools import cached_property
 from typing import Any
 
 from fallwork.scenario.names import NAME, object_name
 from fallwork.scenario.quantity import UnreadableError
-from fallwork.scenario.report import Report, closest, listed, meant, shown
-from fallwork.scenario.shapes import Reading, Shape, found_in
+from fallwork.scenario.report import closest, listed, meant, shown
+from fallwork.scenario.shapes import Reading, Shape, Text
 from fallwork.scenario.tree import Keys, Listing, Node, Scalar, Spoilt
 from fallwork.scenario.tree import Mapping as MappingNode
 
@@ -21,7 +26,7 @@ def _counted(number: int) -> str:
     return {0: "no entry", 1: "one entry"}.get(number, f"{number} entries")
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True)
 class Items(Shape):
     """A list."""
 
@@ -33,186 +38,184 @@ class Items(Shape):
     make: Callable[[Keys, tuple[Any, ...]], Any] = lambda _path, items: items
     stand_in: Any = ()
 
-    def read_sound(self, node: Node, path: Keys, reading: Reading) -> Any:
-        """What ``make`` makes of path and items; items that can't be read are stand-ins."""
+    def _read(self, node: Node, path: Keys, reading: Reading) -> Any:
         if not isinstance(node, Listing):
-            reading.report.malformed(
-                node.place,
-                f"{found_in(node)} where a list should stand",
-                f"write e.g. {self.example}",
-            )
-            return self.stand_in
+            return self._misplaced(node, "a list", f"write e.g. {self.example}", reading)
         if not self.at_least <= len(node.items) <= self.at_most:
-            reading.report.malformed(
-                node.place,
+            reading.malformed(
+                node,
                 f"{_counted(len(node.items))} in {self.what}",
                 f"at least {_counted(self.at_least)} and at most {self.at_most}, "
                 f"e.g. {self.example}",
             )
             return self.stand_in
+        items = enumerate(node.items)
         return self.make(
-            path,
-            tuple(
-                self.item.read(item, (*path, str(index)), reading)
-                for index, item in enumerate(node.items)
-            ),
+            path, tuple(self.item.read(item, (*path, str(at)), reading) for at, item in items)
         )
 
-    def json_schema(self) -> dict[str, Any]:
-        """An array."""
-        return {
-            "type": "array",
-            "minItems": self.at_least,
-            "maxItems": self.at_most,
-            "items": self.item.json_schema(),
-        }
+    def _schema(self) -> dict[str, Any]:
+        bounds = {"minItems": self.at_least, "maxItems": self.at_most}
+        return {"type": "array", **bounds, "items": self.item.schema()}
 
 
-@dataclass(frozen=True, kw_only=True)
-class Field:
-    """One key of a record."""
+@dataclass(frozen=True)
+class Key:
+    """What is said of a key, in the annotation of a field."""
 
     shape: Shape
     says: str  # for the editor's hint
-    required: bool = False
-    attribute: str = ""  # the model's name for it, where that differs from the key
+    key: str = ""  # in files, where that isn't the field's name
+    must: bool | None = None  # whether it is required, where the class's default doesn't say it
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True)
+class Field:
+    """A key of a record."""
+
+    shape: Shape
+    says: str
+    attribute: str  # of the class
+    required: bool
+    has_default: bool = False
+
+    @property
+    def holds_numbers(self) -> bool:
+        """Whether it is a number, or a record of numbers."""
+        return not isinstance(self.shape, Text | Items)
+
+
+@dataclass(frozen=True)
 class Record(Shape):
-    """Keys with fixed names; ``make`` takes their values by keyword."""
+    """Keys with fixed names, declared by the class ``make``."""
 
     what: str  # with its article: "a cart"
-    fields: Mapping[str, Field]
     make: Callable[..., Any]
-    named: str = ""  # the keyword under which ``make`` gets the last part of the path, if any
+    given: Mapping[str, Any] = field(default_factory=dict)  # values that no key gives
+    named: Mapping[str, Key] = field(default_factory=dict)  # its keys, where ``make`` has none
+    kind: str = ""  # what its key ``kind`` says, if it has one
+    without: str = ""  # a key of the class that it doesn't have
+    shapes: Mapping[str, Shape] = field(default_factory=dict)  # in place of the class's
     remedy: str = ""  # what to do where a key is missing, if adding it is not
 
-    def read_sound(self, node: Node, path: Keys, reading: Reading) -> Any:
-        """What ``make`` makes of the values; None where the node is no mapping."""
+    @cached_property
+    def keys(self) -> Mapping[str, Field]:
+        """Its keys in order."""
+        of_kind = Text("a kind", self.kind, pattern=f"^{self.kind}$")
+        found = {"kind": Field(of_kind, "What sort of object it is", "kind", True)}
+        found = found if self.kind else {}
+        found |= {key: Field(k.shape, k.says, key, False, True) for key, k in self.named.items()}
+        for each in self._fields:
+            for said in getattr(each.type, "__metadata__", ()):
+                key = said.key or each.name
+                default = each.default is not MISSING or each.default_factory is not MISSING
+                must = not default if said.must is None else said.must
+                shape = self.shapes.get(key, said.shape)
+                found[key] = Field(shape, said.says, each.name, must, default)
+        return {key: known for key, known in found.items() if key != self.without}
+
+    @property
+    def _fields(self) -> tuple[DataclassField[Any], ...]:
+        return fields(self.make) if is_dataclass(self.make) else ()
+
+    @cached_property
+    def _name(self) -> str:
+        """The field that takes the name under which the mapping stands; "" for none."""
+        own = {each.name for each in self._fields} - {k.attribute for k in self.keys.values()}
+        return next((name for name in ("name", "id") if name in own), "")
+
+    def _read(self, node: Node, path: Keys, reading: Reading) -> Any:
         if not isinstance(node, MappingNode):
-            reading.report.malformed(
-                node.place, f"{found_in(node)} where {self.what} should stand", self._keys()
-            )
-            return self.stand_in
+            return self._misplaced(node, self.what, self._known(), reading)
         values: dict[str, Any] = {}
         for key, value in node.entries:
-            known = self.fields.get(key.text)
+            below, known = (*path, key.text), self.keys.get(key.text)
             if known is None:
+                reading.strangers.append(below)
                 bare = node.in_braces and isinstance(value, Scalar) and not value.text
-                self._refuse(key, bare, reading.report)
-                reading.strangers.append((*path, key.text))
-                continue
-            below = (*path, key.text)
-            reading.keys[below] = key.place
-            values[known.attribute or key.text] = known.shape.read(value, below, reading)
+                self._refuse(key, bare, reading)
+            else:
+                reading.keys[below] = key.place
+                values[known.attribute] = known.shape.read(value, below, reading)
         self._note_missing(node, path, reading, values)
-        if self.named:
-            values[self.named] = path[-1]
-        return self.make(**values)
+        if self._name:
+            values[self._name] = path[-1] if path else ""
+        if self.kind:
+            del values["kind"]
+        return self.make(**values, **self.given)
 
     def _note_missing(
         self, node: MappingNode, path: Keys, reading: Reading, values: dict[str, Any]
     ) -> None:
-        missing = [
-            key
-            for key, known in self.fields.items()
-            if known.required and (known.attribute or key) not in values
-        ]
-        for key in missing:
-            known = self.fields[key]
-            values[known.attribute or key] = known.shape.stand_in
-            if isinstance(known.shape, Named):
+        missing = {k: known for k, known in self.keys.items() if known.attribute not in values}
+        for key, known in missing.items():
+            if not known.has_default:
+                values[known.attribute] = known.shape.stand_in
+            if known.required and isinstance(known.shape, Named):
                 reading.unread.append((*path, key))
         # A key that was misspelt was reported where it stands.
-        strangers = [key.text for key, _ in node.entries if key.text not in self.fields]
-        missing = [key for key in missing if not closest(key, strangers)]
-        if missing:
-            place = reading.keys.get(path, node.place)
+        strangers = [key.text for key, _ in node.entries if key.text not in self.keys]
+        lacks = [k for k, known in missing.items() if known.required and not closest(k, strangers)]
+        says = [(key, missing[key].says) for key in lacks]
+        if lacks:
             reading.report.malformed(
-                place,
-                f"{self.what} without {listed(missing)}",
-                self.remedy or f"add {listed(self._explained(key) for key in missing)}",
+                reading.keys.get(path, node.place),
+                f"{self.what} without {listed(lacks)}",
+                self.remedy
+                or f"add {listed(f'{key} ({s[:1].lower()}{s[1:]})' for key, s in says)}",
             )
 
-    def _explained(self, key: str) -> str:
-        says = self.fields[key].says
-        return f"{key} ({says[:1].lower()}{says[1:]})" if says else key
-
-    def _refuse(self, key: Scalar, bare: bool, report: Report) -> None:
-        otherwise = self._keys()
+    def _refuse(self, key: Scalar, bare: bool, reading: Reading) -> None:
+        otherwise = self._known()
         if bare and key.text[:1].isdigit():
             otherwise = "the decimal sign is a point, not a comma"
         elif bare:
             otherwise = "a text in braces needs quotes if it has a comma"
-        report.malformed(
-            key.place,
-            f"unknown key {shown(key.text)}",
-            meant(key.text, list(self.fields), otherwise),
-        )
+        found = f"unknown key {shown(key.text)}"
+        reading.malformed(key, found, meant(key.text, [*self.keys], otherwise))
 
-    def _keys(self) -> str:
-        return f"the keys of {self.what} are {listed(self.fields)}"
+    def _known(self) -> str:
+        return f"the keys of {self.what} are {listed(self.keys)}"
 
-    def json_schema(self) -> dict[str, Any]:
-        """An object with these properties and no others."""
-        required = [key for key, known in self.fields.items() if known.required]
+    def _schema(self) -> dict[str, Any]:
+        required = [key for key, known in self.keys.items() if known.required]
         return {
             "type": "object",
             "properties": {
-                key: {"description": known.says, **known.shape.json_schema()}
-                for key, known in self.fields.items()
+                key: {"description": known.says, **known.shape.schema()}
+                for key, known in self.keys.items()
             },
             **({"required": required} if required else {}),
             "additionalProperties": False,
         }
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True)
 class Variants(Shape):
     """Records told apart by their key ``kind``."""
 
     what: str
     records: Mapping[str, Record]
 
-    def read_sound(self, node: Node, path: Keys, reading: Reading) -> Any:
-        """The value of the record that ``kind`` names; None where none can be told."""
+    def _read(self, node: Node, path: Keys, reading: Reading) -> Any:
+        expected = f"the kinds are {listed(self.records)}"
         if not isinstance(node, MappingNode):
-            reading.report.malformed(
-                node.place, f"{found_in(node)} where {self.what} should stand", self._wanted()
-            )
-            return None
-        for key, value in node.entries:
-            if key.text == "kind":
-                return self._read_kind(node, value, path, reading)
-        reading.report.malformed(
-            reading.keys.get(path, node.place), f"{self.what} without kind", self._wanted()
-        )
-        return None
-
-    def _read_kind(self, node: MappingNode, kind: Node, path: Keys, reading: Reading) -> Any:
+            return self._misplaced(node, self.what, expected, reading)
+        kind = next((value for key, value in node.entries if key.text == "kind"), None)
+        if kind is None:
+            place = reading.keys.get(path, node.place)
+            return reading.report.malformed(place, f"{self.what} without kind", expected)
         if isinstance(kind, Spoilt):
             return None
         if not isinstance(kind, Scalar):
-            reading.report.malformed(
-                kind.place, f"{found_in(kind)} where a kind should stand", self._wanted()
-            )
-            return None
+            return self._misplaced(kind, "a kind", expected, reading)
         record = self.records.get(kind.text.strip())
         if record is None:
-            reading.report.malformed(
-                kind.place,
-                f"unknown kind {shown(kind.text)}",
-                meant(kind.text, list(self.records), self._wanted()),
-            )
-            return None
-        return record.read_sound(node, path, reading)
+            expected = meant(kind.text, list(self.records), expected)
+            return reading.malformed(kind, f"unknown kind {shown(kind.text)}", expected)
+        return record.read(node, path, reading)
 
-    def _wanted(self) -> str:
-        return f"the kinds are {listed(self.records)}"
-
-    def json_schema(self) -> dict[str, Any]:
-        """Any one of the records."""
+    def _schema(self) -> dict[str, Any]:
         return {
             "type": "object",
             "required": ["kind"],
@@ -220,88 +223,76 @@ class Variants(Shape):
             "allOf": [
                 {
                     "if": {"properties": {"kind": {"const": kind}}, "required": ["kind"]},
-                    "then": record.json_schema(),
+                    "then": record.schema(),
                 }
                 for kind, record in self.records.items()
             ],
         }
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True)
 class Named(Shape):
     """A mapping from names of the author's choice to values of one shape."""
 
     what: str  # of the name: "the name", "the id"
     of: str  # what it holds, with article: "an object"
     value: Shape
+    check: Callable[[str, str], str] = object_name
     at_least: int = 0
     at_most: int = MOST_ENTRIES
-    shared: bool = False  # whether its names live in the file's one namespace
-    reserved: Mapping[str, str] = field(default_factory=dict)  # name -> what has it already
-    check: Callable[[str, str], str] = object_name
+    reserved: Mapping[str, str] | None = None  # in the file's one namespace: name -> what has it
+    keyed: bool = True  # whether the values are kept by name; else in order, as a tuple
 
     @property
-    def stand_in(self) -> dict[str, Any]:
+    def stand_in(self) -> Any:
         """Nothing."""
-        return {}
+        return {} if self.keyed else ()
 
-    def read(self, node: Node, path: Keys, reading: Reading) -> dict[str, Any]:
-        """The values by name, None for those that can't be read."""
+    def read(self, node: Node, path: Keys, reading: Reading) -> Any:
+        """The values, None for those that can't be read."""
         noted = len(reading.report)
-        values: dict[str, Any] = super().read(node, path, reading)
+        values = super().read(node, path, reading)
         if not values and (len(reading.report) > noted or isinstance(node, Spoilt)):
             reading.unread.append(path)
         return values
 
-    def read_sound(self, node: Node, path: Keys, reading: Reading) -> dict[str, Any]:
-        """The same, for a sound node."""
+    def _read(self, node: Node, path: Keys, reading: Reading) -> Any:
         if not isinstance(node, MappingNode):
-            reading.report.malformed(
-                node.place,
-                f"{found_in(node)} where a mapping of names should stand",
-                f"write a name, a colon and {self.of}",
-            )
-            return {}
+            expected = f"write a name, a colon and {self.of}"
+            return self._misplaced(node, "a mapping of names", expected, reading)
         if not self.at_least <= len(node.entries) <= self.at_most:
-            reading.report.malformed(
-                node.place,
-                f"{_counted(len(node.entries))} in {path[-1]}",
-                f"at least {_counted(self.at_least)} and at most {self.at_most}",
-            )
-            return {}
+            found = f"{_counted(len(node.entries))} in {path[-1]}"
+            expected = f"at least {_counted(self.at_least)} and at most {self.at_most}"
+            reading.malformed(node, found, expected)
+            return self.stand_in
         values: dict[str, Any] = {}
         for key, value in node.entries:
-            self._check_name(key, reading.report)
-            below = (key.text,) if self.shared else (*path, key.text)
-            if not self._taken(key, reading):
+            below = (*path, key.text) if self.reserved is None else (key.text,)
+            if self._is_free(key, reading):
                 reading.keys[below] = key.place
             values[key.text] = self.value.read(value, below, reading)
-        return values
+        return values if self.keyed else tuple(values.values())
 
-    def _check_name(self, key: Scalar, report: Report) -> None:
+    def _is_free(self, key: Scalar, reading: Reading) -> bool:
+        """Whether the name is nothing else's, after saying what is wrong with it."""
         try:
             self.check(key.text, self.what)
         except UnreadableError as error:
-            report.malformed(key.place, error.found, error.expected)
-
-    def _taken(self, key: Scalar, reading: Reading) -> bool:
-        """Whether the name belongs to something else, after saying so."""
-        taken = self.reserved.get(key.text)
-        if self.shared:
-            taken = taken or reading.names.get(key.text)
-            reading.names.setdefault(key.text, self.of)
+            reading.malformed(key, error.found, error.expected)
+        if self.reserved is None:
+            return True
+        taken = self.reserved.get(key.text) or reading.names.get(key.text)
+        reading.names.setdefault(key.text, self.of)
         if taken:
-            reading.report.malformed(
-                key.place, f"{self.what} {shown(key.text)} belongs to {taken}", "choose another"
-            )
-        return bool(taken)
+            found = f"{self.what} {shown(key.text)} belongs to {taken}"
+            reading.malformed(key, found, "choose another")
+        return not taken
 
-    def json_schema(self) -> dict[str, Any]:
-        """An object whose property names follow the rule for names."""
+    def _schema(self) -> dict[str, Any]:
         return {
             "type": "object",
             "minProperties": self.at_least,
             "maxProperties": self.at_most,
             "propertyNames": {"pattern": f"^{NAME}$"},
-            "additionalProperties": self.value.json_schema(),
+            "additionalProperties": self.value.schema(),
         }

@@ -6,6 +6,7 @@ Takes places and sentences; gives one BadInput with every problem in file order.
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from difflib import get_close_matches
+from pathlib import Path
 from unicodedata import category
 
 from fallwork.errors import BadInput, Place, Problem
@@ -66,6 +67,12 @@ def _visible(sign: str) -> str:
     if sign == " " or category(sign)[0] not in "CZ":
         return sign
     return f"<U+{ord(sign):04X}>"
+
+
+def holding(folder: Path, names: Iterable[str], nothing: str) -> str:
+    """What a folder holds, for somebody who looks for something else in it."""
+    found = sorted(names)
+    return f"{folder} holds {', '.join(found[:8]) or nothing}{', …' if len(found) > 8 else ''}"
 
 
 def listed(words: Iterable[str], last: str = "and") -> str:

@@ -8,12 +8,11 @@ import json
 from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
-from zoneinfo import ZoneInfo
 
 from fallwork.scenario.course import COURSE
-from fallwork.scenario.layout import SCENARIO
+from fallwork.scenario.model import SCENARIO
 from fallwork.scenario.records import Record
-from fallwork.scenario.term import term_record
+from fallwork.scenario.term import TERM
 
 DIALECT = "https://json-schema.org/draft/2020-12/schema"
 FOLDER = Path(__file__).with_name("schema")
@@ -21,7 +20,7 @@ FOLDER = Path(__file__).with_name("schema")
 
 def schemas() -> Mapping[str, str]:
     """The text of each schema file by its name."""
-    records = {"scenario": SCENARIO, "term": term_record(ZoneInfo("UTC")), "course": COURSE}
+    records = {"scenario": SCENARIO, "term": TERM, "course": COURSE}
     return {f"{name}.schema.json": _text(name, record) for name, record in records.items()}
 
 
@@ -29,7 +28,7 @@ def _text(name: str, record: Record) -> str:
     document: dict[str, Any] = {
         "$schema": DIALECT,
         "title": f"Fallwork {name} file",
-        **record.json_schema(),
+        **record.schema(),
     }
     return json.dumps(document, indent=2, ensure_ascii=False) + "\n"
 

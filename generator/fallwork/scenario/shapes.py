@@ -1,20 +1,22 @@
-"""The vocabulary in which the files' layout is written down (``layout.py``).
+"""What may stand behind a key as one text: words, names, dates, quantities, counts.
 
-A shape reads a node of the tree into a value of the model, noting problems and places as it
-goes, and says the same as JSON Schema. Where a value can't be read, a shape gives a stand-in
-that no later check objects to: every problem of a file shows up at once, and each only once.
+A shape reads a node of the tree into a value, noting problems and places as it goes, and says the
+same as JSON Schema. Where a value can't be read, it gives a stand-in that no later check objects
+to: every problem of a file shows up at once, and each only once. What is made of several texts
+is in ``records``.
 """
 
 import math
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from typing import Any
+from zoneinfo import ZoneInfo
 
 from fallwork.errors import Place
-from fallwork.scenario.model import Quantity
-from fallwork.scenario.quantity import NUMBER, SIGN, UnreadableError, parse_quantity
-from fallwork.scenario.report import Report, listed, meant, shown
+from fallwork.scenario.dates import PATTERN, read_date
+from fallwork.scenario.quantity import NUMBER, SIGN, Quantity, UnreadableError, parse_quantity
+from fallwork.scenario.report import Impossible, Malformed, Report, listed, meant, shown
 from fallwork.scenario.tree import Keys, Listing, Node, Scalar, Spoilt
 from fallwork.scenario.units import kinds
 
@@ -26,11 +28,31 @@ class Reading:
     """What goes along while one file is read."""
 
     report: Report
+    zone: ZoneInfo | None = None  # in which dates are meant; None where there are none
     values: dict[Keys, Place] = field(default_factory=dict)  # path -> where its value stands
     keys: dict[Keys, Place] = field(default_factory=dict)  # path -> where its key stands
     names: dict[str, str] = field(default_factory=dict)  # the shared namespace: name -> what
-    unread: list[Keys] = field(default_factory=list)  # paths of what can't be read at all
+    unread: list[Keys] = field(default_factory=list)  # paths of tables that can't be read at all
     strangers: list[Keys] = field(default_factory=list)  # paths of keys that nobody knows
+
+    def malformed(self, at: Node | Keys, found: str, expected: str) -> None:
+        """Note what can't be read, at a node or at the value of a path."""
+        place = self.values[at] if isinstance(at, tuple) else at.place
+        self.report.malformed(place, found, expected)
+
+    def impossible(self, path: Keys, found: str, expected: str) -> None:
+        """Note what can be read but can't be, at the value of a path."""
+        self.report.impossible(self.values[path], found, expected)
+
+    def places(self, base: Keys = ()) -> dict[str, Place]:
+        """Where the values below ``base`` stand, by their paths; "" is the key of ``base``. Of a
+        whole file: for names, where the key stands.
+        """
+        values = {k[len(base) :]: p for k, p in self.values.items() if k[: len(base)] == base}
+        found = {".".join(keys): place for keys, place in values.items() if keys}
+        if base:
+            return found | {"": self.keys[base]}
+        return found | {keys[0]: place for keys, place in self.keys.items() if len(keys) == 1}
 
 
 class Shape:
@@ -43,111 +65,143 @@ class Shape:
         if isinstance(node, Spoilt):
             return self.stand_in
         reading.values[path] = node.place
-        return self.read_sound(node, path, reading)
+        return self._read(node, path, reading)
 
-    def read_sound(self, node: Node, path: Keys, reading: Reading) -> Any:
+    def schema(self) -> dict[str, Any]:
+        """The same layout as JSON Schema (draft 2020-12)."""
+        return self._schema()
+
+    def _read(self, node: Node, path: Keys, reading: Reading) -> Any:
         """The value of a node that the tree reader had no objection to."""
         raise NotImplementedError
 
-    def json_schema(self) -> dict[str, Any]:
-        """The same layout as JSON Schema (draft 2020-12)."""
+    def _schema(self) -> dict[str, Any]:
+        raise NotImplementedError
+
+    def _misplaced(self, node: Node, what: str, expected: str, reading: Reading) -> Any:
+        """The stand-in, after saying that something else than ``what`` stands there."""
+        reading.malformed(node, f"{found_in(node)} where {what} should stand", expected)
+        return self.stand_in
+
+
+def found_in(node: Node) -> str:
+    """What a node is, as a message says it: a text is repeated."""
+    if isinstance(node, Scalar):
+        return shown(node.text) if node.text.strip() else "nothing"
+    return "a list" if isinstance(node, Listing) else "a mapping"
+
+
+class _Other(Exception):
+    """The text is nothing of the kind: what would be right is said without more ado."""
+
+
+class _OutOfBounds(UnreadableError):
+    """A number that can be read but can't be."""
+
+
+class OneText(Shape):
+    """A single text that isn't empty."""
+
+    what: str  # with its article: "a title"
+
+    def _read(self, node: Node, path: Keys, reading: Reading) -> Any:
+        text = node.text.strip() if isinstance(node, Scalar) else ""
+        try:
+            if text:
+                return self._value(text, path, reading)
+        except UnreadableError as error:
+            kind = Impossible if isinstance(error, _OutOfBounds) else Malformed
+            reading.report.add(kind(place=node.place, found=error.found, expected=error.expected))
+            return self.stand_in
+        except _Other:
+            pass
+        return self._misplaced(node, self.what, self._wanted(text), reading)
+
+    def _value(self, text: str, path: Keys, reading: Reading) -> Any:
+        """What a text stands for; raises UnreadableError or _Other."""
+        raise NotImplementedError
+
+    def _wanted(self, text: str) -> str:
+        """What would be right in place of ``text``, which may be empty."""
         raise NotImplementedError
 
 
-@dataclass(frozen=True, kw_only=True)
-class Text(Shape):
-    """Any text that isn't empty; ``check`` gives the value or raises UnreadableError."""
+@dataclass(frozen=True)
+class Text(OneText):
+    """Any text on one line; ``check`` gives the value or raises UnreadableError."""
 
-    what: str  # with its article: "a title"
+    what: str
     example: str
-    pattern: str = ""  # for editors; ``check`` decides
-    or_number: bool = False  # whether it may look like a number
     check: Callable[[str], Any] = str
     stand_in: Any = ""
+    pattern: str = ""  # for editors; ``check`` decides
+    or_number: bool = False  # whether it may look like a number
 
-    def read_sound(self, node: Node, path: Keys, reading: Reading) -> Any:
-        """The text, or what ``check`` makes of it."""
-        if not isinstance(node, Scalar):
-            reading.report.malformed(
-                node.place, f"{found_in(node)} where {self.what} should stand", self._wanted()
-            )
-            return self.stand_in
-        if not node.text.strip():
-            reading.report.malformed(
-                node.place, f"nothing where {self.what} should stand", self._wanted()
-            )
-            return self.stand_in
-        hidden = _CONTROL.search(node.text.strip())
+    def _value(self, text: str, path: Keys, reading: Reading) -> Any:
+        hidden = _CONTROL.search(text)
         if hidden:
-            sign = shown(hidden.group())[1:-1]
-            what = "a line break" if hidden.group() == "\n" else f"the invisible character {sign}"
-            reading.report.malformed(
-                node.place, f"{what} in {self.what}", "write it on one line, without hidden signs"
+            sign = f"the invisible character {shown(hidden.group())[1:-1]}"
+            found = "a line break" if hidden.group() == "\n" else sign
+            raise UnreadableError(
+                f"{found} in {self.what}", "write it on one line, without hidden signs"
             )
-            return self.stand_in
-        try:
-            return self.check(node.text.strip())
-        except UnreadableError as error:
-            reading.report.malformed(node.place, error.found, error.expected)
-            return self.stand_in
+        return self.check(text)
 
-    def _wanted(self) -> str:
+    def _wanted(self, text: str) -> str:
         return f"write e.g. {self.example}"
 
-    def json_schema(self) -> dict[str, Any]:
-        """A string, with the pattern if there is one."""
+    def _schema(self) -> dict[str, Any]:
         kinds: Any = ["string", "number"] if self.or_number else "string"
         return {"type": kinds, **({"pattern": self.pattern} if self.pattern else {})}
 
 
-@dataclass(frozen=True, kw_only=True)
-class Measure(Shape):
+class Moment(Text):
+    """A day or a time of a day, in the course's time zone."""
+
+    def __init__(self) -> None:
+        example = "2027-02-01 or 2027-02-12T17:00"
+        super().__init__("a date", example, stand_in=None, pattern=f"^{PATTERN}$")
+
+    def _value(self, text: str, path: Keys, reading: Reading) -> Any:
+        assert reading.zone is not None
+        return read_date(super()._value(text, path, reading), reading.zone)
+
+
+MOMENT = Moment()
+
+
+@dataclass(frozen=True)
+class Measure(OneText):
     """A quantity with its unit, perhaps between bounds (SI)."""
 
     kind: str
+    bound: str = ""  # the bounds in words: "a mass is more than zero"
     above: float = -math.inf
     at_least: float = -math.inf
     at_most: float = math.inf
-    bound: str = ""  # the bounds in words: "a mass is more than zero"
+
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "what", kinds()[self.kind].say)
 
     @property
     def stand_in(self) -> Quantity:
         """A quantity that compares false with everything."""
         return Quantity(kind=self.kind, value=math.nan, number="", unit="")
 
-    def read_sound(self, node: Node, path: Keys, reading: Reading) -> Quantity:
-        """The quantity, or the stand-in."""
-        if not isinstance(node, Scalar):
-            kind = kinds()[self.kind]
-            reading.report.malformed(
-                node.place,
-                f"{found_in(node)} where {kind.say} should stand",
-                f"write e.g. {kind.example}",
-            )
-            return self.stand_in
-        try:
-            quantity = parse_quantity(node.text, self.kind)
-        except UnreadableError as error:
-            reading.report.malformed(node.place, error.found, error.expected)
-            return self.stand_in
-        name = path[-1]
-        if self.above == 0 and 0 < quantity.value <= quantity.u:
-            reading.report.impossible(
-                node.place,
-                f"the {name} {shown(node.text)}",
-                "its standard uncertainty must be less than its value; are both in the right unit?",
-            )
-            return self.stand_in
-        if self._outside(quantity.value):
-            reading.report.impossible(node.place, f"the {name} {shown(node.text)}", self.bound)
-            return self.stand_in
+    def _value(self, text: str, path: Keys, reading: Reading) -> Quantity:
+        quantity = parse_quantity(text, self.kind)
+        value, found = quantity.value, f"the {path[-1]} {shown(text)}"
+        if self.above == 0 and 0 < value <= quantity.u:
+            expected = "its standard uncertainty must be less than its value"
+            raise _OutOfBounds(found, f"{expected}; are both in the right unit?")
+        if value <= self.above or value < self.at_least or value > self.at_most:
+            raise _OutOfBounds(found, self.bound)
         return quantity
 
-    def _outside(self, value: float) -> bool:
-        return value <= self.above or value < self.at_least or value > self.at_most
+    def _wanted(self, text: str) -> str:
+        return f"write e.g. {kinds()[self.kind].example}"
 
-    def json_schema(self) -> dict[str, Any]:
-        """A string of number and unit; where there is no unit, a number as well."""
+    def _schema(self) -> dict[str, Any]:
         kind = kinds()[self.kind]
         unit = kind.pattern()
         one = f"{NUMBER} ?(?:{unit})" if unit else NUMBER
@@ -159,8 +213,8 @@ class Measure(Shape):
         return {**schema, "examples": [kind.example]}
 
 
-@dataclass(frozen=True, kw_only=True)
-class Count(Shape):
+@dataclass(frozen=True)
+class Count(OneText):
     """A whole number."""
 
     what: str
@@ -168,51 +222,55 @@ class Count(Shape):
     at_most: int
     stand_in: int = 0
 
-    def read_sound(self, node: Node, path: Keys, reading: Reading) -> int:
-        """The number, or the stand-in."""
-        text = node.text.strip() if isinstance(node, Scalar) else ""
-        digits = re.fullmatch("[0-9]{1,6}", text)
-        if digits and self.at_least <= int(text) <= self.at_most:
+    def _value(self, text: str, path: Keys, reading: Reading) -> int:
+        if re.fullmatch("[0-9]{1,6}", text) and self.at_least <= int(text) <= self.at_most:
             return int(text)
-        reading.report.malformed(
-            node.place,
-            f"{found_in(node)} where {self.what} should stand",
-            f"write a whole number from {self.at_least} to {self.at_most}",
-        )
-        return self.stand_in
+        raise _Other
 
-    def json_schema(self) -> dict[str, Any]:
-        """An integer between the bounds."""
+    def _wanted(self, text: str) -> str:
+        return f"write a whole number from {self.at_least} to {self.at_most}"
+
+    def _schema(self) -> dict[str, Any]:
         return {"type": "integer", "minimum": self.at_least, "maximum": self.at_most}
 
 
-@dataclass(frozen=True, kw_only=True)
-class Choice(Shape):
-    """One of a few words."""
+@dataclass(frozen=True)
+class Choice(OneText):
+    """One of a few words, each with what it stands for."""
 
-    what: str  # with its article: "a word"
-    words: tuple[str, ...]
-    stand_in: str = ""
+    words: Mapping[str, Any]
+    what: str = "a word"
+    expected: str = ""  # where no word is likely to be misspelt
+    stand_in: Any = ""
 
-    def read_sound(self, node: Node, path: Keys, reading: Reading) -> str:
-        """The word, or the stand-in."""
-        text = node.text.strip() if isinstance(node, Scalar) else ""
+    def _value(self, text: str, path: Keys, reading: Reading) -> Any:
         if text in self.words:
-            return text
-        reading.report.malformed(
-            node.place,
-            f"{found_in(node)} where {self.what} should stand",
-            meant(text, self.words, f"write {listed(self.words, 'or')}"),
-        )
-        return self.stand_in
+            return self.words[text]
+        raise _Other
 
-    def json_schema(self) -> dict[str, Any]:
-        """These words and no others."""
-        return {"enum": list(self.words)}
+    def _wanted(self, text: str) -> str:
+        return self.expected or meant(text, [*self.words], f"write {listed(self.words, 'or')}")
+
+    def _schema(self) -> dict[str, Any]:
+        return {"enum": list(dict.fromkeys(self.words.values()))}
 
 
-def found_in(node: Node) -> str:
-    """What a node is, as a message says it: a text is repeated."""
-    if isinstance(node, Scalar):
-        return shown(node.text) if node.text.strip() else "nothing"
-    return "a list" if isinstance(node, Listing) else "a mapping"
+@dataclass(frozen=True)
+class OrWord(Shape):
+    """A word for "nothing given", or another shape."""
+
+    word: str
+    shape: Shape
+
+    @property
+    def stand_in(self) -> Any:
+        """That of the other shape."""
+        return self.shape.stand_in
+
+    def _read(self, node: Node, path: Keys, reading: Reading) -> Any:
+        if isinstance(node, Scalar) and node.text.strip() == self.word:
+            return None
+        return self.shape.read(node, path, reading)
+
+    def _schema(self) -> dict[str, Any]:
+        return {"anyOf": [{"const": self.word}, self.shape.schema()]}

@@ -13,7 +13,7 @@ from typing import Protocol
 import yaml
 
 from fallwork.errors import Place
-from fallwork.scenario.report import Report, shown
+from fallwork.scenario.report import Report, holding, shown
 from fallwork.scenario.syntax import explain
 
 LARGEST_FILE = 256 * 1024  # bytes; a term with a hundred labs stays well below
@@ -84,10 +84,8 @@ def read_file(path: Path, report: Report) -> Node | None:
 def _neighbours(path: Path) -> str:
     if not path.parent.is_dir():
         return f"the folder {path.parent} does not exist either"
-    names = sorted(other.name for other in path.parent.glob("*.yaml"))
-    if not names:
-        return f"{path.parent} holds no YAML files"
-    return f"{path.parent} holds {', '.join(names[:8])}{', …' if len(names) > 8 else ''}"
+    names = (other.name for other in path.parent.glob("*.yaml"))
+    return holding(path.parent, names, "no YAML files")
 
 
 def read_bytes(content: bytes, file: str, report: Report) -> Node | None:

@@ -1,70 +1,324 @@
-"""What the trials of a term file must be like together, and which files they lie in.
+"""The trials of a lab as a term file gives them: records in files, or typed-in values.
 
-Takes a draft and the folder in which records lie; gives Measured. Its layout stands in
-``measured``; the records themselves are read by the measurement stage.
+The records themselves are read by the measurement stage.
 """
 
 import hashlib
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field, replace
 from pathlib import Path
+from typing import Annotated, Any, Literal
 
-from fallwork.scenario.measured import MISSING, VALUE_KINDS, MeasuredDraft
-from fallwork.scenario.model import GivenMean, Measured, Quantity, SensorsGiven
-from fallwork.scenario.report import closest, listed, shown
-from fallwork.scenario.shapes import Reading
-from fallwork.scenario.tree import Keys
+from fallwork.scenario.quantity import Quantity
+from fallwork.scenario.records import Items, Key, Record
+from fallwork.scenario.report import closest, holding, listed, shown
+from fallwork.scenario.shapes import Choice, Count, Measure, OrWord, Reading, Shape, Text
+from fallwork.scenario.tree import Keys, Listing, Node, Scalar
+from fallwork.scenario.tree import Mapping as MappingNode
 
-MOST_FILES = 200
-SOURCES = ("files", *VALUE_KINDS)
+VALUE_KINDS: Mapping[str, str] = {
+    "acceleration": "acceleration",
+    "tension": "force",
+    "final_speed": "speed",
+}
+MISSING = "none"  # stands for the value of a trial that has none
 ALL = "all"  # stands for every trial
+MOST_TRIALS = 1000
+MOST_FILES = 200
 
 
-def measured_of(
-    draft: MeasuredDraft | None, path: Keys, trials: Path, reading: Reading
-) -> Measured | None:
-    """The trials that a draft at ``path`` stands for; records lie in the folder ``trials``."""
-    if draft is None:
-        return None
-    _check_one_source(draft, path, reading)
-    _check_trials(draft, path, reading)
-    _check_both(draft, path, reading)
-    _check_windows(draft, path, reading)
-    files = _files(draft.files, (*path, "files"), trials, reading) if draft.files else ()
-    return Measured(
-        pattern=draft.files,
-        files=files,
-        digests={str(file.relative_to(trials)): _digest(file) for file in files},
-        values=draft.values,
-        signs=draft.signs,
-        windows=tuple(window for window in draft.windows if window),
-        excluded=tuple(excluded for excluded in draft.exclude if excluded),
-        included=tuple(included for included in draft.include if included),
-        sensors=draft.sensors or SensorsGiven(),
-        whose=draft.whose,
-        zero=draft.zero,
+_OF_ITS_KIND = Measure("acceleration")  # stands for the kind of what was measured
+
+
+@dataclass(frozen=True, kw_only=True)
+class GivenMean:
+    """A mean over trials that aren't to hand, with what is known of its uncertainty.
+
+    Without ± and without a standard deviation nothing is: its ``u`` of 0 means that none was given.
+    """
+
+    value: Annotated[  # a ± is the standard uncertainty of the mean
+        Quantity,
+        Key(
+            _OF_ITS_KIND,
+            "The mean over all trials, with its standard uncertainty if it is known",
+        ),
+    ]
+    n: Annotated[
+        int | None,
+        Key(Count("the number of trials", 1, MOST_TRIALS), "How many trials it is the mean of"),
+    ] = None
+    deviation: Annotated[  # standard deviation of the single trials
+        Quantity | None,
+        Key(_OF_ITS_KIND, "That of the single trials, in place of ±", key="standard_deviation"),
+    ] = None
+
+
+class _Values(Shape):
+    """A list with one entry a trial; or a mean, ``1.497 m/s²`` alone or in a mapping with ``n`` and
+    ``standard_deviation``, or with a ± of its own, as far as they are known.
+    """
+
+    def __init__(self, kind: str) -> None:
+        self.value = Measure(kind)
+        shapes = {"value": self.value, "standard_deviation": self.value}
+        self.mean = Record("a mean", GivenMean, shapes=shapes)
+        self.trials = Items(
+            "the list of values", "[…, …]", OrWord(MISSING, self.value), at_most=MOST_TRIALS
+        )
+
+    def _read(self, node: Node, path: Keys, reading: Reading) -> Any:
+        if isinstance(node, Listing):
+            return self.trials.read(node, path, reading) or None
+        if isinstance(node, MappingNode):
+            return self._checked(self.mean.read(node, path, reading), path, reading)
+        if isinstance(node, Scalar) and node.text.strip():
+            value = self.value.read(node, (*path, "value"), reading)
+            reading.values[path] = node.place
+            return self._checked(GivenMean(value=value), path, reading)
+        expected = "write a mean, {value: …, n: …}, or a list with one value a trial"
+        return self._misplaced(node, "measured values", expected, reading)
+
+    def _checked(self, mean: GivenMean, path: Keys, reading: Reading) -> GivenMean:
+        for key, found, expected in _doubts(mean):
+            reading.malformed((*path, key), found, expected)
+        return mean
+
+    def _schema(self) -> dict[str, Any]:
+        return {"anyOf": [form.schema() for form in (self.value, self.mean, self.trials)]}
+
+
+def _doubts(mean: GivenMean) -> Iterator[tuple[str, str, str]]:
+    """Key, what was found and what would be right: the uncertainty is said once, and isn't 0."""
+    stated, spread = mean.value.uncertainty, mean.deviation
+    if stated and mean.value.u == 0:
+        yield "value", f"a mean with ± {stated}", "leave ± out where the uncertainty isn't known"
+    if spread is None or not spread.number:
+        return
+    key = "standard_deviation"
+    if stated:
+        yield (
+            key,
+            f"a standard deviation beside ± {stated}",
+            "give one of them: ± is the standard uncertainty of the mean, the standard deviation "
+            "divided by √n",
+        )
+    elif mean.n is None:
+        yield key, "a standard deviation without n", "add n, the number of trials"
+    elif mean.n == 1:
+        yield key, "a standard deviation of one trial", "take it out: one value has no scatter"
+    elif spread.value <= 0:
+        yield (
+            key,
+            f"a standard deviation of {spread.number} {spread.unit}",
+            "leave it out: where all trials read alike, the last digit hides how they scatter",
+        )
+
+
+def _trial(example: str, says: str) -> Key:
+    return Key(Text("a trial", example, or_number=True), says)
+
+
+_A_TRIAL = _trial("7 or trial-07", "Its number or its name")
+_ANY_TRIAL = _trial("7, trial-07 or all", "Its number or its name, or all")
+
+
+@dataclass(frozen=True, kw_only=True)
+class Excluded:
+    """A trial that doesn't count."""
+
+    trial: Annotated[str, _A_TRIAL]  # its number or name, as written
+    because: Annotated[
+        str, Key(Text("a reason", "the cable dragged"), "The reason, shown on the page")
+    ]
+
+
+@dataclass(frozen=True, kw_only=True)
+class Included(Excluded):
+    """A trial that counts although it doesn't fit its lab."""
+
+    trial: Annotated[str, _ANY_TRIAL]  # also ALL
+
+
+@dataclass(frozen=True, kw_only=True)
+class Window:
+    """Where the run of a trial lies, set by hand."""
+
+    trial: Annotated[str, _A_TRIAL]  # its number or name, as written
+    start: Annotated[
+        Quantity,
+        Key(Measure("time"), "When it is released, on the record's own clock", key="from"),
+    ]
+    end: Annotated[Quantity, Key(Measure("time"), "When the driven part ends", key="to")]
+
+
+def _share(says: str) -> Key:
+    bound = "a relative uncertainty lies between 0 and 1"
+    return Key(Measure("coefficient", bound, at_least=0, at_most=1), says)
+
+
+def _amount(kind: str, says: str) -> Key:
+    return Key(Measure(kind, "it must not be negative", at_least=0), says)
+
+
+Given = Quantity | None
+
+
+@dataclass(frozen=True, kw_only=True)
+class SensorsGiven:
+    """What all trials share and no record tells; as standard uncertainties and steps of display."""
+
+    position_scale: Annotated[
+        Given, _share("Relative standard uncertainty of positions and velocities")
+    ] = None
+    force_scale: Annotated[Given, _share("Relative standard uncertainty of forces")] = None
+    force_zero: Annotated[
+        Given, _amount("force", "Standard uncertainty of the force sensor's zero")
+    ] = None
+    position_step: Annotated[
+        Given, _amount("length", "The last place in which positions are shown")
+    ] = None
+    force_step: Annotated[Given, _amount("force", "The last place in which forces are shown")] = (
+        None
     )
 
 
-def _check_one_source(draft: MeasuredDraft, path: Keys, reading: Reading) -> None:
+_SIGN = Key(
+    Choice({"1": 1, "+1": 1, "-1": -1, "−1": -1}, "a sign", "write 1 or -1", 1),
+    "-1 where it counts against the run",
+)
+
+
+_SIGNS = Record("the signs", dict, named=dict.fromkeys(("position", "velocity", "force"), _SIGN))
+
+
+def _words(*words: str) -> Choice:
+    return Choice({word: word for word in words})
+
+
+def _values(key: str) -> Key:
+    return Key(_Values(VALUE_KINDS[key]), f"{key}: a mean, or a list with one value a trial")
+
+
+Values = GivenMean | tuple[Quantity | None, ...] | None  # one entry a trial, None: missing
+
+
+@dataclass(frozen=True, kw_only=True)
+class Measured:
+    """The trials of a lab: records in files, or values that were typed in; never both."""
+
+    pattern: Annotated[  # of the files, as written
+        str,
+        Key(
+            Text("a pattern of files", "2027-spring/level-track/*.csv"),
+            "CSV records, from the folder trials on; * stands for any part of a name",
+            key="files",
+        ),
+    ] = ""
+    files: tuple[Path, ...] = ()  # by name; all inside the course's folder trials/
+    digests: Mapping[str, str] = field(default_factory=dict)  # file's name -> SHA-256 of its bytes
+    acceleration: Annotated[Values, _values("acceleration")] = None
+    tension: Annotated[Values, _values("tension")] = None
+    final_speed: Annotated[Values, _values("final_speed")] = None
+    signs: Annotated[  # by channel: 1 or -1
+        Mapping[str, int], Key(_SIGNS, "Sensors that count the other way, e.g. {force: -1}")
+    ] = field(default_factory=dict)
+    windows: Annotated[
+        tuple[Window, ...],
+        Key(
+            Items(
+                "the windows",
+                "[{trial: 3, from: 0.52 s, to: 1.40 s}]",
+                Record("a window", Window),
+            ),
+            "Where the run lies, for trials in which it isn't found right",
+        ),
+    ] = ()
+    excluded: Annotated[
+        tuple[Excluded, ...],
+        Key(
+            Items(
+                "the excluded trials",
+                "[{trial: 7, because: the cable dragged}]",
+                Record("an excluded trial", Excluded),
+                at_least=0,
+            ),
+            "Trials that don't count, each with its reason",
+            key="exclude",
+        ),
+    ] = ()
+    included: Annotated[
+        tuple[Excluded, ...],
+        Key(
+            Items(
+                "the included trials",
+                "[{trial: 7, because: the pad lay 20 cm lower that day}]",
+                Record("an included trial", Included),
+                at_least=0,
+            ),
+            "Trials that count although they don't fit the lab, each with its reason",
+            key="include",
+        ),
+    ] = ()
+    sensors: Annotated[
+        SensorsGiven,
+        Key(Record("the sensors", SensorsGiven), "What all trials share and no record tells"),
+    ] = field(default_factory=SensorsGiven)
+    whose: Annotated[  # "" where it isn't said
+        Literal["bench", "class", "lent", "simulation", ""],
+        Key(
+            _words("bench", "class", "lent", "simulation"),
+            "Whose trials they are: one bench's, the whole class's, lent, or simulated",
+        ),
+    ] = ""
+    zero: Annotated[
+        Literal["slack", "held", "none", ""],
+        Key(
+            _words("slack", "held", "none"),
+            "Where the force sensor's zero is taken from: the stretch after landing in which "
+            "the string is slack, the one before release in which it carries the weight, or none",
+        ),
+    ] = ""
+
+    @property
+    def values(self) -> dict[str, GivenMean | tuple[Quantity | None, ...]]:
+        """What was typed in, by its key."""
+        given = {key: getattr(self, key) for key in VALUE_KINDS}
+        return {key: value for key, value in given.items() if value is not None}
+
+
+MEASURED = Record("the trials", Measured)
+
+
+def with_files(draft: Measured, path: Keys, trials: Path, reading: Reading) -> Measured:
+    """The trials with their records, out of the folder ``trials``; notes what can't be."""
+    _check_one_source(draft, path, reading)
+    _check_trials(draft, path, reading)
+    _check_windows(draft, path, reading)
+    files = _files(draft.pattern, (*path, "files"), trials, reading) if draft.pattern else ()
+    digests = {str(file.relative_to(trials)): _digest(file) for file in files}
+    return replace(draft, files=files, digests=digests)
+
+
+def _check_one_source(draft: Measured, path: Keys, reading: Reading) -> None:
     typed = [key for key in VALUE_KINDS if (*path, key) in reading.values]
-    if draft.files and typed:
+    if draft.pattern and typed:
         reading.report.impossible(
             reading.keys[(*path, typed[0])],
             f"{typed[0]} beside files",
             "give the records or the values, not both: values are computed from records",
         )
-    misspelt = any(closest(each[-1], SOURCES) for each in reading.strangers if each[:-1] == path)
+    sources = ("files", *VALUE_KINDS)
+    misspelt = any(closest(each[-1], sources) for each in reading.strangers if each[:-1] == path)
     if not typed and (*path, "files") not in reading.values and not misspelt:
         reading.report.malformed(
             reading.keys.get(path, reading.values[path]),
             "trials without files and without values",
             f"add files, or {listed(VALUE_KINDS, 'or')}",
         )
-    if not typed or draft.files:
-        return
     for key in ("signs", "windows", "zero"):
-        if (*path, key) in reading.values:
+        if typed and not draft.pattern and (*path, key) in reading.values:
             reading.report.impossible(
                 reading.keys[(*path, key)],
                 f"{key} beside values that were typed in",
@@ -72,77 +326,57 @@ def _check_one_source(draft: MeasuredDraft, path: Keys, reading: Reading) -> Non
             )
 
 
-def _check_trials(draft: MeasuredDraft, path: Keys, reading: Reading) -> None:
-    """Lists of one length, and excluded or included trials that are in them."""
+def _check_trials(draft: Measured, path: Keys, reading: Reading) -> None:
+    """Lists of one length, with a value that counts; trials that are there, and count or don't."""
     lists = {key: given for key, given in draft.values.items() if isinstance(given, tuple)}
-    lengths = {key: len(given) for key, given in lists.items()}
-    first = next(iter(lengths.items()), None)
-    for key, length in lengths.items():
-        if first is not None and length != first[1]:
-            reading.report.impossible(
-                reading.values[(*path, key)],
-                f"{length} values for {key}, but {first[1]} for {first[0]}",
+    first = next(((key, len(given)) for key, given in lists.items()), ("", 0))
+    excluded = {each.trial for each in draft.excluded if each}
+    for key, given in lists.items():
+        if len(given) != first[1]:
+            reading.impossible(
+                (*path, key),
+                f"{len(given)} values for {key}, but {first[1]} for {first[0]}",
                 f"one entry a trial; write {MISSING} where a trial has no such value",
             )
-    _check_what_counts(draft, lists, path, reading)
-    if draft.files or not draft.values:
-        return
-    numbers = [str(number) for number in range(1, (first[1] if first else 0) + 1)]
+        if not any(value and str(at) not in excluded for at, value in enumerate(given, start=1)):
+            reading.impossible(
+                (*path, key),
+                f"no value of {key} that counts",
+                f"give one at least, or take out {key}",
+            )
+    numbers = [str(number) for number in range(1, first[1] + 1)]
     means = [key for key, given in draft.values.items() if isinstance(given, GivenMean)]
-    for key, entries, words in (("exclude", draft.exclude, []), ("include", draft.include, [ALL])):
+    known = {"exclude": {*numbers, *means}, "include": {*numbers, *means, ALL}}
+    for (*at, key, index), entry in _entries(draft, path):
+        there = (*at, key, index, "trial")
+        if not draft.pattern and draft.values and entry.trial not in known[key]:
+            expected = _names(numbers, means)
+            reading.malformed(there, f"unknown trial {shown(entry.trial)}", expected)
+        if key == "include" and entry.trial in excluded:
+            found = f"trial {shown(entry.trial)} both excluded and included"
+            reading.impossible(there, found, "take out one of the two")
+
+
+def _entries(draft: Measured, path: Keys) -> Iterator[tuple[Keys, Excluded]]:
+    """What is excluded and included, with its path."""
+    for key, entries in (("exclude", draft.excluded), ("include", draft.included)):
         for index, entry in enumerate(entries):
-            if entry and entry.trial not in (*numbers, *means, *words):
-                reading.report.malformed(
-                    reading.values[(*path, key, str(index), "trial")],
-                    f"unknown trial {shown(entry.trial)}",
-                    _names(numbers, means),
-                )
+            if entry:  # else it can't be read
+                yield (*path, key, str(index)), entry
 
 
-def _names(numbers: Sequence[str], means: Sequence[str]) -> str:
+def _names(numbers: list[str], means: list[str]) -> str:
     """By what the trials and means that were typed in are excluded or included."""
     trials = f"trials have the numbers 1 to {len(numbers)}" if numbers else ""
     whole = f"a mean has its key for a name: {listed(means, 'or')}" if means else ""
     return ", and ".join(each for each in (trials, whole) if each)
 
 
-def _check_both(draft: MeasuredDraft, path: Keys, reading: Reading) -> None:
-    """No trial counts and doesn't."""
-    excluded = [each.trial for each in draft.exclude if each]
-    for index, entry in enumerate(draft.include):
-        if entry and entry.trial in excluded:
-            reading.report.impossible(
-                reading.values[(*path, "include", str(index), "trial")],
-                f"trial {shown(entry.trial)} both excluded and included",
-                "take out one of the two",
-            )
-
-
-def _check_what_counts(
-    draft: MeasuredDraft,
-    lists: Mapping[str, tuple[Quantity | None, ...]],
-    path: Keys,
-    reading: Reading,
-) -> None:
-    """A list holds at least one value that counts."""
-    excluded = {each.trial for each in draft.exclude if each}
-    for key, given in lists.items():
-        if any(each[:-1] == (*path, key) for each in reading.unread):
-            continue
-        left = [q for at, q in enumerate(given, start=1) if q and str(at) not in excluded]
-        if not left:
-            reading.report.impossible(
-                reading.values[(*path, key)],
-                f"no value of {key} that counts",
-                f"give one at least, or take out {key}",
-            )
-
-
-def _check_windows(draft: MeasuredDraft, path: Keys, reading: Reading) -> None:
+def _check_windows(draft: Measured, path: Keys, reading: Reading) -> None:
     for index, window in enumerate(draft.windows):
         if window and window.end.value <= window.start.value:
-            reading.report.impossible(
-                reading.values[(*path, "windows", str(index), "to")],
+            reading.impossible(
+                (*path, "windows", str(index), "to"),
                 f"a window that ends at {window.end.number} {window.end.unit}, "
                 f"not after {window.start.number} {window.start.unit}",
                 "to must be later than from",
@@ -154,11 +388,10 @@ _PATTERN = re.compile(r"(?:[\w.\-*?\[\] ]+/)*[\w.\-*?\[\] ]+")
 
 def _files(pattern: str, path: Keys, trials: Path, reading: Reading) -> tuple[Path, ...]:
     """The files that a pattern names, by name; none where it is refused."""
-    place = reading.values[path]
     parts = pattern.split("/")
     if ".." in parts or not _PATTERN.fullmatch(pattern):
-        reading.report.malformed(
-            place,
+        reading.malformed(
+            path,
             f"the pattern {shown(pattern)}",
             "write a path from the folder trials on, with / between folders and without .., "
             "e.g. 2027-spring/level-track/*.csv",
@@ -166,18 +399,15 @@ def _files(pattern: str, path: Keys, trials: Path, reading: Reading) -> tuple[Pa
         return ()
     found = sorted(file for file in trials.glob(pattern) if file.is_file())
     if not found:
-        reading.report.malformed(
-            place, f"no file {shown(pattern)} in {trials}", _what_is_there(trials, parts[:-1])
-        )
+        expected = _what_is_there(trials, parts[:-1])
+        reading.malformed(path, f"no file {shown(pattern)} in {trials}", expected)
     elif len(found) > MOST_FILES:
-        reading.report.malformed(
-            place, f"{len(found)} files for {shown(pattern)}", f"name at most {MOST_FILES}"
-        )
+        found_here = f"{len(found)} files for {shown(pattern)}"
+        reading.malformed(path, found_here, f"name at most {MOST_FILES}")
     for file in found:
         if not file.resolve().is_relative_to(trials.resolve()):
-            reading.report.malformed(
-                place, f"{file} leads out of the folder {trials}", "put the file itself there"
-            )
+            wrong = f"{file} leads out of the folder {trials}"
+            reading.malformed(path, wrong, "put the file itself there")
     return tuple(found)
 
 
@@ -195,5 +425,4 @@ def _what_is_there(trials: Path, folders: list[str]) -> str:
         here = here / folder
     if not here.is_dir():
         return f"there is no folder {here}"
-    names = sorted(below.name for below in here.iterdir())
-    return f"{here} holds {', '.join(names[:8]) or 'nothing'}{', …' if len(names) > 8 else ''}"
+    return holding(here, (below.name for below in here.iterdir()), "nothing")

@@ -13,9 +13,8 @@ from pathlib import Path
 import yaml
 
 from fallwork.pages.schedule import PRELAB
-from fallwork.scenario import PUBLISHED, frozen_path
+from fallwork.scenario import PUBLISHED, CourseData, frozen_path
 from fallwork.scenario.dates import iso_moment
-from fallwork.scenario.model import CourseData
 from fallwork.site.errors import PublicationError
 from fallwork.site.handwritten import PageParser
 

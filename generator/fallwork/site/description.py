@@ -14,7 +14,7 @@ from xml.sax.saxutils import escape
 
 from mkdocs.structure.pages import Page
 
-from fallwork.scenario.model import CourseData
+from fallwork.scenario import CourseData
 
 _KINDS: Mapping[str, str] = {  # a page's kind -> learningResourceType, in plain words
     "overview": "laboratory overview",

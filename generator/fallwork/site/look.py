@@ -13,7 +13,7 @@ from mkdocs.config.defaults import MkDocsConfig
 from mkdocs.structure.files import File, Files
 from mkdocs.structure.pages import Page
 
-from fallwork.scenario.model import Contact
+from fallwork.scenario import Contact
 from fallwork.site import colours
 from fallwork.site.markup import CurrentPage
 

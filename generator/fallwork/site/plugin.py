@@ -28,9 +28,8 @@ from fallwork.errors import FallworkError, Place
 from fallwork.mechanics.course import gravity_of
 from fallwork.pages import Address, HeldBack, Known, build_pages, held_back, open_records, written
 from fallwork.pages import addresses as course_addresses
-from fallwork.scenario import PUBLISHED, from_here, load_course
+from fallwork.scenario import PUBLISHED, CourseData, from_here, load_course
 from fallwork.scenario.dates import iso_moment
-from fallwork.scenario.model import CourseData
 from fallwork.site import addresses, collection, description, folder, look, recording, search
 from fallwork.site.audit import Audit, AuditError, Finding
 from fallwork.site.audit_site import copies_of, look_through

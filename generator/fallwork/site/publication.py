@@ -8,7 +8,7 @@ from datetime import UTC, datetime
 from pathlib import Path
 
 from fallwork.pages.schedule import coming
-from fallwork.scenario.model import CourseData
+from fallwork.scenario import CourseData
 from fallwork.site import folder
 from fallwork.site.building import built, configuration, plugin_of
 from fallwork.site.plugin import FallworkPlugin, to_come

@@ -12,8 +12,7 @@ from datetime import datetime
 from pathlib import Path
 
 from fallwork.planning import published_by
-from fallwork.scenario import PUBLISHED, frozen_path, frozen_text
-from fallwork.scenario.model import CourseData
+from fallwork.scenario import PUBLISHED, CourseData, frozen_path, frozen_text
 from fallwork.site import folder
 from fallwork.site.addresses import Batch, extended, record_path, record_text
 

@@ -47,8 +47,7 @@ from fallwork.measurement.analysis import Settings, analyse
 from fallwork.measurement.tension_notes import Tare, Zero
 from fallwork.mechanics import apparatus_of, solve
 from fallwork.pages import lists
-from fallwork.scenario import load_scenario, with_numbers
-from fallwork.scenario.model import Quantity, Scenario
+from fallwork.scenario import Quantity, Scenario, load_scenario, with_numbers
 from fallwork.site.mathml import to_mathml
 
 GRAVITY = Estimate(value=9.80665, u=0.0)  # m/s², 3rd CGPM (1901)

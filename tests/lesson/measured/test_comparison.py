@@ -11,7 +11,7 @@ from fallwork.lesson.measured import Evidence
 from fallwork.measurement import Analysis, Estimate, Trial, summaries
 from fallwork.measurement.comparison import Verdict
 from fallwork.measurement.typed import analysis_of
-from fallwork.scenario.model import Measured, Quantity
+from fallwork.scenario import Measured, Quantity
 from lesson.measured import kit
 from lesson.measured.kit import judged, level, prose, solution, step, tables, trials, usual
 
@@ -143,7 +143,7 @@ def test_a_trial_that_reads_as_predicted_lies_on_no_side() -> None:
         Quantity(kind="acceleration", value=float(number), number=number, unit="m/s²")
         for number in (*numbers, just_below)
     ]
-    analysis = analysis_of(Measured(values={"acceleration": tuple(typed)}), level(), kit.GRAVITY)
+    analysis = analysis_of(Measured(acceleration=tuple(typed)), level(), kit.GRAVITY)
     text = prose(step(solution(level(), against(analysis)), "by-trial"))
     assert "one side of the prediction in the acceleration" not in text
 
@@ -161,7 +161,7 @@ def test_agreeing_trials_that_all_lie_on_one_side_are_said_to(
 def test_trials_that_read_alike_are_not_judged_one_by_one() -> None:
     """Without any scatter no single trial has a limit, so there is nothing to compare it with."""
     alike = Quantity(kind="acceleration", value=1.5, number="1.50", unit="m/s²")
-    analysis = analysis_of(Measured(values={"acceleration": (alike,) * 4}), level(), kit.GRAVITY)
+    analysis = analysis_of(Measured(acceleration=(alike,) * 4), level(), kit.GRAVITY)
     ids = [found.id for found in solution(level(), against(analysis)).steps]
     assert "comparison-acceleration" in ids
     assert "by-trial" not in ids

@@ -9,7 +9,7 @@ import pytest
 from fallwork.lesson.measured import Evidence
 from fallwork.measurement import Analysis, Estimate, Sensors, summaries
 from fallwork.measurement.separation import Unknown
-from fallwork.scenario.model import Pulley, Quantity
+from fallwork.scenario import Pulley, Quantity
 from lesson.measured import kit
 from lesson.measured.kit import judged, level, prose, solution, step, tables, trials
 

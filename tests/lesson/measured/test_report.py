@@ -9,8 +9,7 @@ from fallwork.lesson import stepfiles
 from fallwork.lesson.document import Lesson
 from fallwork.lesson.latex import latex
 from fallwork.measurement.view import view_of
-from fallwork.scenario import load_scenario, with_numbers
-from fallwork.scenario.model import Scenario
+from fallwork.scenario import Scenario, load_scenario, with_numbers
 from lesson.measured import kit
 from lesson.measured.kit import everything, level, prose, report, step, tables, words
 

@@ -16,7 +16,7 @@ from fallwork.lesson.lab.works import Work
 from fallwork.lesson.trees import ZERO, product, total
 from fallwork.mechanics import account
 from fallwork.mechanics.solution import Interaction, SystemAccount
-from fallwork.scenario.model import SystemChoice
+from fallwork.scenario import SystemChoice
 from fallwork.scenario.nouns import EARTH
 
 MOST_TERMS = 6  # in a cell of a table; of more the first two and the last are shown

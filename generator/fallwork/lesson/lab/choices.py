@@ -11,7 +11,7 @@ from fallwork.lesson.expression import Expression, Symbol
 from fallwork.lesson.lab.accounts import Account
 from fallwork.lesson.lab.systems import Systems
 from fallwork.mechanics import is_small, objects
-from fallwork.scenario.model import SystemChoice
+from fallwork.scenario import SystemChoice
 from fallwork.scenario.nouns import EARTH
 
 MOST_ROWS = 8  # a table of systems longer than this is cut down to the telling choices

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from fallwork.lesson.lab.base import Base
 from fallwork.mechanics.rigging import Element
 from fallwork.mechanics.solution import Ending
-from fallwork.scenario.model import Run
+from fallwork.scenario import Run
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -16,7 +16,7 @@ from fallwork.lesson.lab.together import solve_free
 from fallwork.lesson.lab.whole_run import WholeRun
 from fallwork.lesson.trees import product, total
 from fallwork.mechanics.solution import Ending, Role
-from fallwork.scenario.model import Quantity
+from fallwork.scenario import Quantity
 
 TILT = math.radians(0.1)  # what a spirit level hardly shows
 

@@ -25,7 +25,7 @@ from fallwork.mechanics.solution import (
     Solution,
     Undetermined,
 )
-from fallwork.scenario.model import Scenario
+from fallwork.scenario import Scenario
 
 NOISE = 1e-12  # relative: what rounding leaves of a difference
 

@@ -12,7 +12,7 @@ from fallwork.lesson.lab.setup import Setup
 from fallwork.lesson.textfiles import texts
 from fallwork.lesson.words import listing
 from fallwork.mechanics.solution import Force, Interaction
-from fallwork.scenario.model import Pulley, Quantity, Slider
+from fallwork.scenario import Pulley, Quantity, Slider
 from fallwork.scenario.quantity import in_si
 
 ANY = "any"  # in the table: the same in every part of a run

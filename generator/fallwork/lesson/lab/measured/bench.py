@@ -15,7 +15,7 @@ from fallwork.lesson.lab import Lab
 from fallwork.lesson.lab.measured.core import Measured
 from fallwork.lesson.trees import product, total
 from fallwork.lesson.words import times_word
-from fallwork.scenario.model import Pulley
+from fallwork.scenario import Pulley
 
 
 class Bench(Measured):

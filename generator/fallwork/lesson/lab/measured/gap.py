@@ -13,7 +13,7 @@ from fallwork.measurement.discrepancy import CHECKS, Alone, Balance, Check, Disc
 from fallwork.measurement.model import Measurand, Outcome
 from fallwork.measurement.separation import Separation, Unknown
 from fallwork.measurement.statistics import limit_of
-from fallwork.scenario.model import Slider
+from fallwork.scenario import Slider
 from fallwork.scenario.quantity import as_written
 
 SHOWN_IN: Mapping[str, tuple[float, str]] = {  # factor from SI, unit

@@ -28,7 +28,7 @@ from fallwork.measurement.energies import Origin, Part
 from fallwork.measurement.model import Measurand
 from fallwork.measurement.statistics import guarded
 from fallwork.mechanics.solution import Force, Interaction
-from fallwork.scenario.model import SystemChoice
+from fallwork.scenario import SystemChoice
 
 ENERGIES = {"kinetic": "K", "rotational": "K", "potential": "U", "thermal": "Q"}  # letters
 MARKS = {"rotational": "rot"}
