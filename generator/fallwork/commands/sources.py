@@ -11,7 +11,6 @@ from typing import TypeVar
 from fallwork.errors import BadInput, FallworkError, Place
 from fallwork.mechanics.course import gravity_of
 from fallwork.scenario import (
-    COURSE_FILE,
     CourseData,
     Lab,
     Scenario,
@@ -22,6 +21,7 @@ from fallwork.scenario import (
     overrides_from_words,
     with_numbers,
 )
+from fallwork.scenario.load import COURSE_FILE
 from fallwork.scenario.report import Impossible, listed, meant, shown
 
 T = TypeVar("T")
