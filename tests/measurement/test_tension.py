@@ -106,3 +106,23 @@ def test_a_force_alone_gives_its_mean_over_a_window() -> None:
     assert list(found.estimates) == ["mean_tension_over_time"]
     mean = found.estimates["mean_tension_over_time"]
     assert mean.value == pytest.approx(PULL, abs=3 * mean.u)
+
+
+def test_the_zero_of_a_few_readings_is_as_certain_as_their_number_says() -> None:
+    """Noise σ of neighbours that share nothing: σ/√n for n readings of the slack string, though so
+    few can't tell by themselves that they share nothing.
+    """
+    true, sigma, found = path(rate=50), 0.01, []
+    random, n = np.random.default_rng(3), len(true.time)
+    moving = record(true, velocity=true.velocity + random.normal(0, 0.001, n))
+    motion = find_run(moving)
+    assert motion.run.coasting is not None
+    begin, end = motion.run.coasting
+    inside = (true.time >= begin + 0.3 * (end - begin)) & (true.time <= end)
+    for _ in range(200):
+        given = record(true, force=true.force + random.normal(0, sigma, n))
+        pulled = pull_in(given, motion.run, motion.estimates, tare=Tare(zero=Zero.SLACK))
+        assert pulled is not None
+        found.append(pulled.offset_u)
+    claimed = float(np.sqrt(np.mean(np.square(found))))
+    assert claimed == pytest.approx(sigma / np.sqrt(inside.sum()), rel=0.06)

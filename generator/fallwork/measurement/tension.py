@@ -7,7 +7,7 @@ release and the swing at landing; a clear trend is followed to the whole of it. 
 speed, the mean over the distance is ∫F v dt / ∫v dt.
 """
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -125,9 +125,11 @@ def _means(force: Stretch, run: FoundRun, tare: Tare | None, slack_after: bool) 
     driven, left_out = without_spikes(cut(force, run.driven), 1)
     if len(driven.time) < FEWEST:
         return None
-    fit = fit_stretches([driven], 1, _quiet(force, run.held))
+    quiet = _quiet(force, run.held)
+    fit = fit_stretches([driven], 1, quiet)
     if fit is None:
         return None
+    noise = (_rest(driven, 1), *quiet)
     widths = np.gradient(driven.time)
     speed = run.driven_line[0] + run.driven_line[1] * driven.time
     by_distance = _weighted(driven, widths * speed, fit) if (speed > 0).all() else None
@@ -145,9 +147,9 @@ def _means(force: Stretch, run: FoundRun, tare: Tare | None, slack_after: bool) 
     return Means(
         over_distance=by_distance,
         over_time=by_time,
-        held=_mean(force, run.held, calm=True),
-        slack=_mean(force, _after_swing(run.coasting)) if slack_after else None,
-        known=_mean(force, span),
+        held=_mean(force, run.held, noise, calm=True),
+        slack=_mean(force, _after_swing(run.coasting), noise) if slack_after else None,
+        known=_mean(force, span, noise),
         trend=Estimate(value=slope.value * lasted, u=slope.u * lasted, dof=slope.dof),
         left_out=left_out,
     )
@@ -195,15 +197,26 @@ def _weighted(stretch: Stretch, weights: Array, fit: Fit) -> Estimate:
     return Estimate(value=float(shares @ stretch.values), u=float(np.sqrt(variance)), dof=fit.dof)
 
 
-def _mean(force: Stretch, span: Span | None, *, calm: bool = False) -> Estimate | None:
-    """The mean over a span in which the force is constant."""
+def _rest(stretch: Stretch, degree: int) -> Array:
+    """What is left of the readings without a polynomial in time: noise."""
+    since = stretch.time - stretch.time.mean()
+    return np.asarray(stretch.values - np.polyval(np.polyfit(since, stretch.values, degree), since))
+
+
+def _mean(
+    force: Stretch, span: Span | None, noise: Sequence[Array] = (), *, calm: bool = False
+) -> Estimate | None:
+    """The mean over a span in which the force is constant. ``noise`` is that of other stretches of
+    the record: few readings alone can't tell whether neighbours share theirs, and a doubt counts
+    as sharing.
+    """
     if span is None:
         return None
     stretch, _ = without_spikes(cut(force, span), 0)
     stretch = calm_part(stretch) if calm else stretch
     if len(stretch.time) < FEWEST:
         return None
-    fit = fit_stretches([stretch], 0)
+    fit = fit_stretches([stretch], 0, noise)
     if fit is None:
         return None
     return Estimate(
