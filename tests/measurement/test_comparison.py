@@ -248,6 +248,35 @@ def test_a_single_trial_has_the_scatter_of_single_trials(level: Level) -> None:
     assert found["c"].difference.u == pytest.approx(0.03)
 
 
+def test_a_trial_whose_own_force_is_less_certain_has_a_wider_limit(level: Level) -> None:
+    """Tensions that claim 0.001 N and 0.020 N; over 0.600 m the latter is 0.012 J, far more than
+    the scatter. An end found too late shifts work and kinetic energy alike, so it counts for
+    nothing: T d grows as m a d does.
+    """
+    scenario = level(**{**EXACT, "friction": "0"})
+    tension = 0.08 * 9.80665 * 0.420 / 0.5
+    speed = (2 * tension / 0.420 * 0.600) ** 0.5
+    late = 0.010  # m
+    trials = tuple(
+        Trial(
+            name=name,
+            estimates={
+                "mean_tension": Estimate(value=tension + off, u=u),
+                "work_of_tension": Estimate(
+                    value=(tension + off) * 0.600, u=float(np.hypot(0.600 * u, tension * late))
+                ),
+                "distance": Estimate(value=0.600, u=late),
+                "final_speed": Estimate(value=speed, u=tension / 0.420 * late / speed),
+            },
+        )
+        for name, off, u in (("a", -0.001, 0.001), ("b", 0.0, 0.001), ("c", 0.001, 0.020))
+    )
+    analysis = Analysis(trials=trials, summary=summaries(trials))
+    found = compare_all(analysis, {}, Case(scenario=scenario, gravity=STANDARD)).systems[0]
+    u = {name: trial.comparison.difference.u for name, trial in found.trials.items()}
+    assert [u["a"], u["b"], u["c"]] == pytest.approx([0.0006, 0.0006, 0.012], rel=0.01)
+
+
 @pytest.mark.parametrize(
     ("differences", "side"),
     [

@@ -4,7 +4,7 @@ from collections.abc import Callable, Mapping
 
 import pytest
 
-from fallwork.measurement.comparison import Verdict
+from fallwork.measurement.comparison import Verdict, verdict_on
 from fallwork.measurement.derived import Case
 from fallwork.measurement.discrepancy import (
     Check,
@@ -266,6 +266,34 @@ def test_each_influence_says_how_much_of_it_would_be_needed(level: Level) -> Non
     assert needed[InfluenceKind.STRING] is None
 
 
+def test_what_a_given_is_too_well_known_for_speaks_against_an_influence(level: Level) -> None:
+    """A tilt of 0.006 rad is needed where the slope is known to 0.05° = 0.000873 rad: 6.88 times.
+    A slope given without ± says nothing of itself.
+    """
+    analysis = trials_of(level(friction="0.014"), noise=0.0)
+    found = told(analysis, level(slope="0 deg ± 0.05 deg"))
+    (tilt,) = [s for s in found.suspects if s.influence.kind is InfluenceKind.TILT]
+    (given,) = [each for each in tilt.evidence if each.kind is EvidenceKind.GIVEN]
+    assert given.speaks is Speaks.AGAINST
+    assert given.times == pytest.approx(6.88, rel=1e-3)
+    assert InfluenceKind.TILT not in kinds(found)
+    assert EvidenceKind.GIVEN not in speaks(told(analysis, level()), InfluenceKind.TILT)
+
+
+def test_what_is_counted_in_an_energy_that_is_missing_is_told(level: Level) -> None:
+    """An uncertain slope comes into the energy of the whole, a scale only where it is known."""
+    model, tilted = level(**EXACT), level(**{**EXACT, "slope": "0 deg ± 0.05 deg"})
+    for given, sensors, counted in (
+        (model, Sensors(), ("scatter",)),
+        (tilted, Sensors(), ("scatter", "track.slope")),
+        (model, Sensors(position_scale=0.01), ("scatter", "scale of positions")),
+    ):
+        found = told(trials_of(model), given, sensors).balance
+        assert found is not None
+        assert found.counted == counted
+        assert len(found.trials) == 10
+
+
 def test_too_fast_a_run_is_no_friction(level: Level) -> None:
     """Friction can only be taken away as far as there is some; wheels and pulleys never help."""
     found = told(trials_of(level(slope="-0.8 deg")), level())
@@ -304,8 +332,12 @@ def test_a_slope_that_does_not_fit_speed_and_distance_is_noticed(level: Level) -
     model = level()
     sound = told(trials_of(model), model).consistency
     cut = told(trials_of(model, off={"acceleration": -0.1}), model).consistency
-    assert (sound.slope_and_speed, sound.time_and_speed) == (Verdict.AGREE, Verdict.AGREE)
-    assert (cut.slope_and_speed, cut.time_and_speed) == (Verdict.DIFFER, Verdict.AGREE)
+    for found, verdict in ((sound, Verdict.AGREE), (cut, Verdict.DIFFER)):
+        assert found.slope_and_speed is not None
+        assert found.time_and_speed is not None
+        assert verdict_on(found.slope_and_speed) is verdict
+        assert verdict_on(found.time_and_speed) is Verdict.AGREE
+    assert cut.slope_and_speed.value == pytest.approx(sound.slope_and_speed.value - 0.1)
 
 
 def test_trials_with_the_acceleration_alone_still_have_suspects(level: Level) -> None:

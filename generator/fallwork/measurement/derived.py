@@ -7,12 +7,21 @@ combination has its uncertainty, correlations through shared inputs included.
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from math import inf
+from operator import itemgetter
 from typing import TypeVar
 
 import numpy as np
 
 from fallwork.measurement.inputs import GRAVITY, inputs_of, with_values
-from fallwork.measurement.model import Analysis, Array, Estimate, Outcome, Summary, Trial
+from fallwork.measurement.model import (
+    Analysis,
+    Array,
+    Estimate,
+    Measurand,
+    Outcome,
+    Summary,
+    Trial,
+)
 from fallwork.measurement.motion import held_pull
 from fallwork.measurement.propagation import Input
 from fallwork.measurement.sensors import Sensors, Values, offset, shifts
@@ -24,6 +33,8 @@ from fallwork.scenario import Scenario
 Number = TypeVar("Number", float, Array)
 
 LAST = 1e-3  # relative: the last place of a value whose digits aren't known
+SCATTER = "scatter"  # of the trials, among what makes a value uncertain
+ZERO = "zero"  # of the forces, as the record of a single trial sets it
 UNSEEN = 1e-9  # relative: a sum that changes by less doesn't go with a measurand
 
 Recipe = Callable[[Values], Array]  # measured values → (k,) derived quantities
@@ -98,6 +109,7 @@ class Derived:
     unknown: tuple[Array, ...]  # (k,) each: what the last place does of a mean without known u
     scatter: Array | None  # (k, k), covariance of the means from the scatter of trials
     trials: Mapping[str, Array]  # name → (k,), of those trials that have what is needed
+    own: Mapping[str, Sequence[Term]]  # name → what the values of that trial say of themselves
     means: tuple[str, ...]  # measurands that no trial has: in each trial their mean stands for them
     claimed: Array | None  # (k, k), covariance of the means by what the values of the trials say
     # of their own uncertainties; None where some say nothing
@@ -116,13 +128,43 @@ class Derived:
         return self._outcome(weights, self.values, larger, fewer)
 
     def in_trial(self, name: str, weights: Sequence[float] | Array) -> Outcome:
-        """A linear combination in a single trial: with the scatter of single trials."""
-        return self._outcome(weights, self.trials[name], len(self.trials))
+        """A linear combination in a single trial: with the scatter of single trials, or its own
+        uncertainty where that is larger, and with what all trials share.
+        """
+        own = self._combined(weights, self.own[name])
+        return self._outcome(weights, self.trials[name], len(self.trials), own=own)
+
+    def counted(self, *rows: Sequence[float] | Array) -> tuple[str, ...]:
+        """What makes linear combinations uncertain, by name: SCATTER, givens by their paths,
+        measurands, what the sensors share.
+        """
+        scattered = self.scatter is not None and any(
+            float(row @ self.scatter @ row) > 0 for row in map(np.asarray, rows)
+        )
+        names = [term.name for term in self.terms if any(self._feels(row, term) for row in rows)]
+        return (*((SCATTER,) if scattered else ()), *dict.fromkeys(names))
+
+    def _feels(self, weights: Sequence[float] | Array, term: Term) -> bool:
+        row = np.asarray(weights, dtype=float)
+        size = float(np.abs(row) @ np.abs(self.values))
+        return abs(float(row @ term.change)) > UNSEEN * size
+
+    @staticmethod
+    def _combined(weights: Sequence[float] | Array, terms: Sequence[Term]) -> tuple[float, float]:
+        row = np.asarray(weights, dtype=float)
+        return combined([(abs(float(row @ term.change)), term.dof) for term in terms])
 
     def _outcome(
-        self, weights: Sequence[float] | Array, values: Array, times: float, fewer: float = 0.0
+        self,
+        weights: Sequence[float] | Array,
+        values: Array,
+        times: float,
+        fewer: float = 0.0,
+        own: tuple[float, float] = (0.0, inf),
     ) -> Outcome:
-        """``times``: by which the variance from scatter is larger than that of the mean."""
+        """``times``: by which the variance from scatter is larger than that of the mean; ``own``
+        (u, dof) stands in its place where it is larger.
+        """
         row = np.asarray(weights, dtype=float)
         value, size = float(row @ values), float(np.abs(row) @ np.abs(values))
         lost = max((abs(float(row @ change)) for change in self.unknown), default=0.0)
@@ -131,7 +173,8 @@ class Derived:
         parts = [(abs(float(row @ term.change)), term.dof) for term in self.terms]
         if self.scatter is not None:
             variance = max(float(row @ self.scatter @ row), 0.0) * times
-            parts.append((variance**0.5, len(self.trials) - 1 - fewer))
+            scattered = variance**0.5, len(self.trials) - 1 - fewer
+            parts.append(max(scattered, own, key=itemgetter(0)))
         u, dof = combined(parts)
         return Outcome(value=value, u=u, dof=dof)
 
@@ -159,7 +202,8 @@ def derive(
         return None
     fixed = {need: _random_part(analysis.summary[need]) for need in given}
     means = fixed | _means(complete, seen) if complete else fixed
-    single = {t.name: recipe(_of_trial(t, seen) | _numbers(fixed)) for t in complete}
+    each = {t.name: _of_trial(t, seen) | _numbers(fixed) for t in complete}
+    single = {name: recipe(found) for name, found in each.items()}
     values = _numbers(means)
     several = len(complete) > 1
     table = np.array(list(single.values()))
@@ -180,6 +224,7 @@ def derive(
         unknown=tuple(_unknown(recipe, values, alone | hidden)),
         scatter=np.atleast_2d(np.cov(table.T)) / len(table) if several else None,
         trials=single,
+        own={t.name: _own(recipe, each[t.name], t) for t in complete},
         means=given if complete else (),
         claimed=_covariance(own, len(centre)) if all(means[need].u for need in scattered) else None,
     )
@@ -227,13 +272,46 @@ def _random(
 ) -> list[Term]:
     """What each mean says of itself, and once for all forces what their common zero does."""
     centre, shifted = recipe(values), offset(values, zero_u)
-    terms = [Term(name="zero", change=recipe(shifted) - centre)] if zero_u else []
+    terms = [Term(name=ZERO, change=recipe(shifted) - centre)] if zero_u else []
     for need, mean in means.items():
         own = max((mean.u or 0.0) ** 2 - (shifted[need] - values[need]) ** 2, 0.0) ** 0.5
         if own:
             change = recipe({**values, need: mean.value + own}) - centre
             terms.append(Term(name=need, change=change, dof=mean.dof))
     return terms
+
+
+LATER = (Measurand.FINAL_SPEED, Measurand.DISTANCE)  # both too large where the end is too late
+TOLD = (*LATER, Measurand.WORK_OF_TENSION, Measurand.MEAN_TENSION)
+
+
+def _own(recipe: Recipe, values: Values, trial: Trial) -> list[Term]:
+    """What the values of a single trial say of their own uncertainties. Its forces go together,
+    as they share a zero, and so do speed, distance and work, as they share the end of the run.
+    """
+    found, work = trial.estimates, Measurand.WORK_OF_TENSION
+    tension = found.get(Measurand.MEAN_TENSION)
+    later = {
+        **values,
+        **{q.value: values[q] + (found[q].u or 0.0) for q in LATER if q in values and q in found},
+    }
+    if tension is not None and work in values and Measurand.DISTANCE in later:
+        later[work.value] += tension.value * (
+            later[Measurand.DISTANCE] - values.get(Measurand.DISTANCE, 0.0)
+        )
+    shifted = {
+        name: {**values, name: values[name] + (found[name].u or 0.0)}
+        for name in values
+        if name in found and name not in TOLD
+    }
+    if tension is not None:
+        shifted[Measurand.MEAN_TENSION] = offset(values, tension.u or 0.0)
+    shifted |= dict.fromkeys([q for q in LATER if q in found][:1], later)
+    centre = recipe(values)
+    return [
+        Term(name=name, change=recipe(each) - centre, dof=found[name].dof)
+        for name, each in shifted.items()
+    ]
 
 
 def _unknown(recipe: Recipe, values: Values, means: Mapping[str, Outcome]) -> Iterator[Array]:

@@ -12,7 +12,7 @@ from enum import Enum
 
 from fallwork.measurement.comparison import Comparison, Verdict, compare, verdict_on
 from fallwork.measurement.derived import Case
-from fallwork.measurement.influences import Place, influences_of
+from fallwork.measurement.influences import Place, influences_of, uncertain_givens
 from fallwork.measurement.losses import Clue, Losses, losses_of
 from fallwork.measurement.model import Analysis, Estimate, Measurand, Outcome
 from fallwork.measurement.separation import SEES, Separation, Unknown, separate
@@ -83,6 +83,8 @@ class Balance:
     pulled_beside: Outcome | None  # the same beside the friction in the scenario
     everything_beside: Outcome
     elsewhere_beside: Outcome | None
+    counted: tuple[str, ...]  # what the uncertainties come from, as ``Derived.counted`` names it
+    trials: tuple[str, ...]  # the trials that these are means of
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -115,8 +117,8 @@ class Estimates:
 class Consistency:
     """Ways to the same acceleration; if they differ, it wasn't constant or a value is off."""
 
-    slope_and_speed: Verdict | None  # fitted slope against final speed and distance
-    time_and_speed: Verdict | None
+    slope_and_speed: Outcome | None  # m/s², fitted slope less that of final speed and distance
+    time_and_speed: Outcome | None  # m/s², likewise of time and distance
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -193,6 +195,9 @@ ESTIMATED = (
 )
 
 
+MISSING = (Clue.PULLED, Clue.ALL, Clue.PULLED_BESIDE, Clue.ALL_BESIDE)
+
+
 def _balance(losses: Losses) -> Balance:
     def known(plus: Clue, minus: Clue | None = None) -> Outcome | None:
         weights = {plus: 1.0} if minus is None else {plus: 1.0, minus: -1.0}
@@ -205,6 +210,8 @@ def _balance(losses: Losses) -> Balance:
         pulled_beside=known(Clue.PULLED_BESIDE),
         everything_beside=losses.outcome({Clue.ALL_BESIDE: 1.0}),
         elsewhere_beside=known(Clue.ALL_BESIDE, Clue.PULLED_BESIDE),
+        counted=losses.counted([each for each in MISSING if each in losses]),
+        trials=tuple(losses.derived.trials),
     )
 
 
@@ -287,14 +294,11 @@ def _signed(losses: Losses, separation: Separation | None) -> list[tuple[Impossi
 
 
 def _consistency(losses: Losses | None) -> Consistency:
-    def verdict(clue: Clue) -> Verdict | None:
-        if losses is None or clue not in losses:
-            return None
-        return verdict_on(losses.outcome({clue: 1.0}))
+    def apart(clue: Clue) -> Outcome | None:
+        return None if losses is None or clue not in losses else losses.outcome({clue: 1.0})
 
     return Consistency(
-        slope_and_speed=verdict(Clue.SLOPE_DIFFERENCE),
-        time_and_speed=verdict(Clue.TIME_DIFFERENCE),
+        slope_and_speed=apart(Clue.SLOPE_DIFFERENCE), time_and_speed=apart(Clue.TIME_DIFFERENCE)
     )
 
 
@@ -318,6 +322,7 @@ def _suspects(
         coasting=_gap(analysis, predicted, Measurand.COASTING_ACCELERATION),
         missing=_missing(losses, separation),
         zero_known=separation is not None and Unknown.FORCE_ZERO in separation.settled,
+        givens=uncertain_givens(case.scenario, case.gravity.u),
     )
     return tuple(weighed(each, scene) for each in found)
 

@@ -10,9 +10,10 @@ from enum import Enum
 from math import inf, radians
 
 from fallwork.measurement.model import Measurand
-from fallwork.measurement.view import View, direction, driven_phases, measurands_of
+from fallwork.measurement.view import View, direction, driven_phases, measurands_of, view_of
 from fallwork.mechanics import Apparatus, solve
 from fallwork.mechanics.apparatus import Body, Pulley
+from fallwork.scenario.model import Scenario, Slider
 
 # Amounts that a lab may overlook: common practice, no standard.
 TILT = radians(0.1)
@@ -90,6 +91,21 @@ def influences_of(apparatus: Apparatus, view: View) -> tuple[Influence, ...]:
             )
         )
     return tuple(found)
+
+
+def uncertain_givens(scenario: Scenario, u_gravity: float) -> dict[InfluenceKind, float]:
+    """The standard uncertainty of what a scenario gives of an influence, in the unit of its amount.
+    Not of masses: what wasn't weighed isn't in the uncertainty of the balance.
+    """
+    body = scenario.objects[view_of(scenario).moving]
+    found = {InfluenceKind.GRAVITY: u_gravity}
+    if isinstance(body, Slider):
+        surface = scenario.surfaces[body.runs_on]
+        found |= {
+            InfluenceKind.TILT: surface.slope.u,
+            InfluenceKind.FRICTION: (body.friction or surface.friction).u,
+        }
+    return found
 
 
 # The string lies between sensor and pulley: the sensor doesn't see the force that speeds it up.

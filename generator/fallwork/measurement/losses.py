@@ -88,6 +88,12 @@ class Losses:
             raise ValueError("a sum of unknown uncertainty")
         return Estimate(value=found.value, u=found.u, dof=found.dof)
 
+    def counted(self, clues: Sequence[Clue]) -> tuple[str, ...]:
+        """What makes any of the clues uncertain, as ``Derived.counted``."""
+        return self.derived.counted(
+            *np.eye(len(self.derived.values))[[self.places[c] for c in clues]]
+        )
+
     @property
     def known(self) -> "Losses":
         """Only the clues whose uncertainty is known: what can be weighed and judged."""

@@ -43,6 +43,7 @@ class Shift:
     apply: Callable[[Values, float], dict[str, float]]  # what is read if it is off by so much
 
 
+SCALES = ("scale of positions", "scale of forces")
 FROM_POSITION = (
     Measurand.ACCELERATION,
     Measurand.FINAL_SPEED,
@@ -62,8 +63,8 @@ def shifts(sensors: Sensors) -> tuple[Shift, ...]:
     """What the sensors may have shifted, those of unknown size left out."""
     two_ends = resolution(sensors.position_step) * sqrt(2)  # a distance has two
     every = (
-        Shift(name="scale of positions", u=sensors.position_scale, apply=_longer),
-        Shift(name="scale of forces", u=sensors.force_scale, apply=_stronger),
+        Shift(name=SCALES[0], u=sensors.position_scale, apply=_longer),
+        Shift(name=SCALES[1], u=sensors.force_scale, apply=_stronger),
         Shift(name="zero of forces", u=sensors.force_zero, apply=offset),
         Shift(name="last place of positions", u=two_ends, apply=_farther),
         Shift(name="last place of forces", u=resolution(sensors.force_step), apply=offset),

@@ -10,11 +10,12 @@ from enum import Enum
 from math import hypot, inf
 
 from fallwork.measurement.comparison import Comparison, Verdict, verdict_on
-from fallwork.measurement.influences import Influence, Place
+from fallwork.measurement.influences import Influence, InfluenceKind, Place
 from fallwork.measurement.model import Estimate, Measurand, Outcome
 
 NEAR = 2.0  # an influence may be so many times the amount that is easily overlooked
 FAR = 5.0  # beyond so many times it would have been noticed
+CREDIBLE = 2.0  # standard uncertainties by which a given may well be off
 
 
 class EvidenceKind(Enum):
@@ -24,6 +25,7 @@ class EvidenceKind(Enum):
     SIZE = "size"  # of what would be needed
     PLACE = "place"  # where energy is missing
     COASTING = "coasting"  # what happens after landing
+    GIVEN = "given"  # how uncertain the given is that would have to be off
 
 
 class Speaks(Enum):
@@ -41,6 +43,7 @@ class Evidence:
     kind: EvidenceKind
     speaks: Speaks
     if_zero_is_right: bool = False  # holds only if the force sensor's zero is
+    times: float = 0.0  # standard uncertainties of its given that would be needed
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -64,6 +67,7 @@ class Scene:
     coasting: Comparison | None
     missing: Mapping[Place, Estimate]  # N, beside the model's friction; empty if unknown
     zero_known: bool  # of the force sensor
+    givens: Mapping[InfluenceKind, float]  # u of what the lab gives, in the unit of the amount
 
 
 def weighed(influence: Influence, scene: Scene) -> Suspect:
@@ -129,11 +133,22 @@ def _by_coasting(influence: Influence, ratio: float | None, scene: Scene) -> Evi
     return Evidence(kind=EvidenceKind.COASTING, speaks=speaks)
 
 
+def _by_given(influence: Influence, ratio: float | None, scene: Scene) -> Evidence | None:
+    """What would be needed against the uncertainty of what the lab gives of it."""
+    u = scene.givens.get(influence.kind, 0.0)
+    if ratio is None or not u:
+        return None
+    times = abs(ratio) * influence.amount / u
+    speaks = Speaks.AGAINST if times > CREDIBLE else Speaks.SILENT
+    return Evidence(kind=EvidenceKind.GIVEN, speaks=speaks, times=times)
+
+
 WEIGHING: tuple[Callable[[Influence, float | None, Scene], Evidence | None], ...] = (
     _by_sign,
     _by_size,
     _by_place,
     _by_coasting,
+    _by_given,
 )
 
 

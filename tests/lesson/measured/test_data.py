@@ -178,6 +178,18 @@ def test_the_points_of_the_line_are_far_apart_and_inside_the_fitted_stretch() ->
     assert times["Y"] - times["X"] > 0.9 * (run.driven[1] - run.driven[0]) - 0.02  # type: ignore[operator]
 
 
+def test_the_fitted_readings_are_readings() -> None:
+    found = usual().analysis.trials[0]
+    words = prose(step(data(level(), usual()), "how-acceleration")).replace("\u00a0", " ")
+    ends = re.search(r"fitted to the readings from ([\d.]+) s to ([\d.]+) s", words)
+    assert ends is not None
+    assert found.record is not None
+    assert found.run is not None
+    for end, bound in zip(map(float, ends.groups()), found.run.driven, strict=True):
+        assert np.min(np.abs(found.record.time - end)) < 1e-9
+        assert abs(end - bound) < 0.02
+
+
 def test_shared_effects_are_added_by_squares() -> None:
     """u = √(0.006² + 0.008²) = 0.010, of which more trials lessen 0.006 only."""
     from fallwork.measurement.model import Effect, Summary

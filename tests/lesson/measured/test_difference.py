@@ -197,6 +197,55 @@ def test_one_cause_at_a_time_has_the_sign_and_size_of_what_is_missing_in_its_pla
     assert alone[friction] == pytest.approx(at["At the cart"] / (0.420 * 9.80665 * d), rel=0.02)
 
 
+def test_the_sources_of_its_uncertainty_are_named_and_no_others() -> None:
+    words = said(account(), "discrepancy")
+    assert (
+        "After ± stands the standard uncertainty, from the scatter of the trials, the mass of the "
+        "cart, the mass of the hanging mass, the slope of the track and the coefficient of "
+        "friction of the track. Scales of sensors aren't in it, because nothing is "
+        "known of them here."
+    ) in words
+    scaled = said(account(sensors=Sensors(position_scale=0.004, force_scale=0.01)), "discrepancy")
+    assert (
+        "the scatter of the trials, the scale of positions, the scale of forces, the mass" in scaled
+    )
+    assert "aren't in it" not in scaled
+
+
+def test_two_accelerations_that_differ_say_by_how_much() -> None:
+    found = trials(*QUIET, seed=11)
+    off = tuple(
+        replace(t, estimates={**t.estimates, "acceleration": Estimate(value=1.2, u=0.001)})
+        for t in found.trials
+    )
+    analysis = replace(found, trials=off, summary=summaries(off))
+    words = said(judged(level(*QUIET), analysis), "discrepancy")
+    apart = re.search(r"the slope minus the other is −([\d.]+) m/s² ± ([\d.]+) m/s²", words)
+    assert apart is not None
+    speed, distance = (analysis.summary[q].mean for q in ("final_speed", "distance"))
+    assert float(apart[1]) == pytest.approx(speed**2 / (2 * distance) - 1.2, abs=0.002)
+
+
+def test_a_trial_that_lacks_a_value_is_named_where_means_are_over_the_others() -> None:
+    found = trials(*QUIET, seed=11)
+    first, *others = found.trials
+    without = {q: each for q, each in first.estimates.items() if q != "work_of_tension"}
+    some = (replace(first, estimates=without), *others)
+    evidence = judged(level(*QUIET), replace(found, trials=some, summary=summaries(some)))
+    lacks = f"{first.called} lacks a value that is needed"
+    assert f"These are means over 9 trials: {lacks}." in said(evidence, "discrepancy")
+    assert f"as means over 9 trials ({lacks}):" in said(evidence, "cart-alone-measured")
+    assert "lacks" not in said(evidence, "all-moving-measured")  # which needs no force
+
+
+def test_trials_on_one_side_of_an_energy_balance_are_explained_where_they_are_told() -> None:
+    """Ten on one side: 2 × (1/2)¹⁰ is 1 in 512; no other step speaks of energies."""
+    found = trials(("track.friction", "0.011 ± 0.002"))
+    words = prose(step(solution(level(), judged(level(), found)), "cart-alone-measured"))
+    assert "zero, which chance from trial to trial does only once in 512 cases." in words
+    assert "Trial by trial" not in words
+
+
 def test_a_loss_that_shows_only_altogether_is_said_to_have_no_place() -> None:
     """More than its limit altogether, less in each place: no sentence may deny the loss."""
     found = discrepancy_with(pulled=0.0009, elsewhere=0.0016, everything=0.0025, u=0.00104)

@@ -14,6 +14,7 @@ from fallwork.lesson.expression import Symbol
 from fallwork.lesson.letters import plain_unit
 from fallwork.lesson.rounding import MINUS, Printed, rounded, with_uncertainty
 from fallwork.lesson.words import Part, fill, without_formulas
+from fallwork.measurement.derived import SCATTER, ZERO
 from fallwork.measurement.inputs import GRAVITY
 from fallwork.measurement.model import Measurand, Outcome, Summary, Trial
 from fallwork.scenario.nouns import Nouns
@@ -190,6 +191,15 @@ def given_in_words(path: str, nouns: Nouns) -> str:
     key = "_".join(rest).replace("wheels_mass", "wheel_mass")
     the_object = nouns.the(owner) if owner in nouns.by_name else ""  # the run has no noun
     return title(f"paths.{key}", the_object=the_object)
+
+
+def source_words(name: str, nouns: Nouns) -> str:
+    """What makes a value uncertain, as ``Derived.counted`` names it, with its article."""
+    if name in UNITS:
+        return f"the {quantity_words(name)}"
+    if name == GRAVITY or "." in name:
+        return f"the {given_in_words(name, nouns)}"
+    return sentence(f"sources.{name}") if name in (SCATTER, ZERO) else f"the {name}"
 
 
 def unbroken(name: str) -> str:

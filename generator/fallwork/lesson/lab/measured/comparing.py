@@ -1,6 +1,6 @@
 """What the steps about prediction and comparison ask."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from functools import cached_property
 
 from fallwork.lesson.document import Relation
@@ -150,10 +150,14 @@ class Comparing(Gap):
         return [quantity.words for quantity, found in self._singly if found.side]
 
     @property
-    def odds(self) -> int:
-        """Once in how many cases chance does that."""
-        fewest = min(len(found.trials) for _, found in self._singly if found.side)
-        return int(2 ** (fewest - 1))
+    def fewest_on_one_side(self) -> Collection[str]:
+        """The trials of which there are fewest in one of these."""
+        return min((found.trials for _, found in self._singly if found.side), key=len)
+
+    @staticmethod
+    def odds(trials: Collection[str]) -> int:
+        """Once in how many cases chance puts all of them on one side."""
+        return int(2 ** (len(trials) - 1))
 
     @property
     def agree_on_one_side(self) -> bool:

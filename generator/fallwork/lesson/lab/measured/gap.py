@@ -6,11 +6,12 @@ from dataclasses import replace
 from fallwork.lesson.expression import Symbol
 from fallwork.lesson.lab.measured.together import Together
 from fallwork.lesson.measured.evidence import Judgement
-from fallwork.lesson.measured.words import breakable, ends_at, figures_for, title
+from fallwork.lesson.measured.words import breakable, ends_at, figures_for, source_words, title
 from fallwork.lesson.words import listing
 from fallwork.measurement.comparison import Verdict, verdict_on
 from fallwork.measurement.discrepancy import CHECKS, Alone, Balance, Check, Discrepancy, Impossible
 from fallwork.measurement.model import Measurand, Outcome
+from fallwork.measurement.sensors import SCALES
 from fallwork.measurement.separation import Separation, Unknown
 from fallwork.measurement.statistics import limit_of
 from fallwork.scenario import Slider
@@ -136,6 +137,18 @@ class Gap(Together):
             (place, self.sign(each), self.with_u(replace(each, value=abs(each.value)), "J"))
             for place, each in known.items()
         ]
+
+    @property
+    def counted(self) -> Sequence[str]:
+        """What the uncertainties of what is missing come from."""
+        assert self.balance is not None  # asked for where there is one
+        return [source_words(name, self.setting.scenario.nouns) for name in self.balance.counted]
+
+    @property
+    def scales_counted(self) -> bool:
+        """Whether the scale of a sensor is among it."""
+        assert self.balance is not None  # asked for where there is one
+        return any(name in self.balance.counted for name in SCALES)
 
     @property
     def some_open(self) -> bool:

@@ -8,7 +8,7 @@ from fallwork.lesson.measured.words import size
 from fallwork.lesson.rounding import rounded
 from fallwork.measurement.influences import Influence
 from fallwork.measurement.model import Measurand
-from fallwork.measurement.suspects import Suspect
+from fallwork.measurement.suspects import Evidence, Suspect
 
 SHOWN: Mapping[str, tuple[float, str]] = {  # factor from SI, unit
     "rad": (degrees(1.0), "°"),
@@ -77,6 +77,11 @@ class Influences(Gap):
         if suspect.needed is None:
             return ""
         return self.in_units(suspect.influence, suspect.needed)
+
+    @staticmethod
+    def beyond(evidence: Evidence) -> str:
+        """How many standard uncertainties of its given an influence would need."""
+        return rounded(evidence.times, 2).text
 
     def noticed(self, influence: Influence) -> str:
         """The amount that would shift the acceleration by its limit; empty where none does."""

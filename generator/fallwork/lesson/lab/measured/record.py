@@ -9,7 +9,7 @@ import numpy as np
 from fallwork.lesson.expression import Expression, Symbol
 from fallwork.lesson.lab.measured.core import Measured, refs
 from fallwork.lesson.measured.words import ends_at, figures_for, title, unbroken
-from fallwork.measurement.model import FoundRun, Measurand, Outcome, Trial
+from fallwork.measurement.model import Basis, FoundRun, Measurand, Outcome, Trial
 
 SAME = 1e-9  # relative; two ways to one number
 CLOCK = 100  # points of the line are taken at whole hundredths of a second
@@ -98,10 +98,10 @@ class Record(Measured):
         return first + slope * moment
 
     def _points(self) -> tuple[float | None, float | None]:
-        """Whole hundredths of a second at the ends of the fitted stretch."""
+        """Whole hundredths of a second between the first and the last fitted reading."""
         if self.run is None:
             return None, None
-        start, end = self.run.driven
+        start, end = self._fitted
         return math.ceil(start * CLOCK) / CLOCK, math.floor(end * CLOCK) / CLOCK
 
     def _moment(self, kind: str, mark: str, value: float | None, written: str = "") -> Symbol:
@@ -142,6 +142,25 @@ class Record(Measured):
     def at_time(moment: float, places: int) -> str:
         """A moment with so many decimal places."""
         return f"{moment:.{places}f}{NO_BREAK}s"
+
+    @property
+    def readings(self) -> tuple[str, str]:
+        """The same, as the record has these times; to a millisecond at most."""
+        first, last = (f"{at:.3f}".removesuffix("0") + f"{NO_BREAK}s" for at in self._fitted)
+        return first, last
+
+    @property
+    def _fitted(self) -> tuple[float, float]:
+        """When the first and the last reading lie to which the line of the run was fitted, s."""
+        assert self.trial is not None  # asked for where one is worked through
+        assert self.run is not None  # as it is then
+        assert self.trial.record is not None  # in which it was found
+        record, run = self.trial.record, self.run
+        motion = record.position if run.basis is Basis.POSITION else record.velocity
+        assert motion is not None  # it was found in this column
+        inside = (record.time >= run.driven[0]) & (record.time <= run.driven[1])
+        times = record.time[inside & np.isfinite(motion)]
+        return float(times[0]), float(times[-1])
 
     # ---- the run in the record
 

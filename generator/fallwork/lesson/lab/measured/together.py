@@ -1,6 +1,6 @@
 """What the steps about all trials together ask: their table, mean and uncertainty."""
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from functools import cached_property
 
 from fallwork.lesson.expression import Expression
@@ -113,6 +113,11 @@ class Together(Measured):
         """The means that can't be over the trials that count: of what, and over how many."""
         for quantity, n in over_others(self.analysis).items():
             yield quantity_words(quantity), n
+
+    def lacking(self, trials: Collection[str]) -> Sequence[str]:
+        """The trials that count but aren't among these; none where no single trial is."""
+        counted = self.analysis.counted
+        return [t.called for t in counted if trials and t.name not in trials]
 
     # ---- trials that don't count
 
