@@ -13,7 +13,7 @@ from fallwork.measurement.model import Measurand
 from fallwork.measurement.view import View, direction, driven_phases, measurands_of, view_of
 from fallwork.mechanics import Apparatus, solve
 from fallwork.mechanics.apparatus import Body, Pulley
-from fallwork.scenario.model import Scenario, Slider
+from fallwork.scenario import Scenario, Slider
 
 # Amounts that a lab may overlook: common practice, no standard.
 TILT = radians(0.1)

@@ -142,7 +142,7 @@ class Gap(Together):
     def counted(self) -> Sequence[str]:
         """What the uncertainties of what is missing come from."""
         assert self.balance is not None  # asked for where there is one
-        return [source_words(name, self.setting.scenario.nouns) for name in self.balance.counted]
+        return [source_words(name, self.scenario.nouns) for name in self.balance.counted]
 
     @property
     def scales_counted(self) -> bool:
