@@ -152,9 +152,9 @@ def test_results_that_the_example_shows_too_are_worth_a_note(folder: Path, run: 
     assert output.split("\n")[2] == (
         f"{TERM}:5:14: note: level: the worked example of level in 2027-spring, open from "
         "2027-02-01 on, shows results that this lab holds back until 2027-02-15: "
-        "driven, size of friction of track on cart 0.0402 N; "
-        "driven, size of normal of track on cart 5.02 N; "
-        "driven, work of friction of track on cart in cart-alone −0.0221 J; …"
+        "friction of the track on the cart: 0.0402 N; "
+        "normal force of the track on the cart: 5.02 N; "
+        "work of friction of the track on the cart (system “The cart alone”): −0.0221 J; …"
     )
 
 
@@ -168,8 +168,8 @@ def test_the_numbers_of_an_earlier_term_with_other_dates_are_refused(
     assert messages == (
         "site-data/terms/2028-spring.yaml:4:14: level: the solution of level in 2027-spring, "
         "open from 2027-02-15 on, shows every result that this lab holds back until 2028-02-15: "
-        "driven, duration 0.887 s; driven, acceleration of cart 1.40 m/s²; "
-        "driven, velocity of cart at the end 1.24 m/s; …; "
+        "time of the run: 0.887 s; acceleration of the cart: 1.40 m/s²; "
+        "final velocity of the cart: 1.24 m/s; …; "
         "give it other numbers, or let that page open no earlier than its own solution\n"
     )
 

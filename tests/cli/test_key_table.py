@@ -61,7 +61,7 @@ def test_each_phase_gives_motion_and_forces_rounded(folder: Path, run: Run) -> N
         "tension of the string on the cart": "0.664 N",
         "tension of the string on the hanging mass": "0.664 N",
         "friction of the track on the cart": "0.0330 N ± 0.0082 N",
-        "normal of the track on the cart": "4.12 N",
+        "normal force of the track on the cart": "4.12 N",
     }
 
 
@@ -70,7 +70,7 @@ def test_results_follow_the_course_s_significant_figures(folder: Path, run: Run)
     text = course.read_text("utf-8")
     course.write_text(text.replace("significant_figures: 3", "significant_figures: 5"), "utf-8")
     driven = values(table(run, "level")[2])
-    assert driven["normal of the track on the cart"] == "4.1188 N"
+    assert driven["normal force of the track on the cart"] == "4.1188 N"
     assert driven["acceleration of the cart"] == "1.503 m/s² ± 0.017 m/s²"  # not known to five
 
 
@@ -78,13 +78,13 @@ def test_a_system_gives_works_with_reasons_for_zero_and_energies(folder: Path, r
     reason = "perpendicular to the motion of the point where it acts"
     assert table(run, "level")[3] == [
         "  System: The cart alone (cart)",
-        "    work of tension of the string on the cart  0.399 J",
-        "    work of friction of the track on the cart  −0.0198 J ± 0.0049 J",
-        f"    work of normal of the track on the cart    0 J  {reason}",
-        f"    work of gravity of Earth on the cart       0 J  {reason}",
-        "    external work                              0.379 J",
-        "    change of kinetic energy                   0.379 J",
-        "    change of energy                           0.379 J",
+        "    work of tension of the string on the cart      0.399 J",
+        "    work of friction of the track on the cart      −0.0198 J ± 0.0049 J",
+        f"    work of normal force of the track on the cart  0 J  {reason}",
+        f"    work of gravity of Earth on the cart           0 J  {reason}",
+        "    external work                                  0.379 J",
+        "    change of kinetic energy                       0.379 J",
+        "    change of energy                               0.379 J",
     ]
 
 

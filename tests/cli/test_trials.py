@@ -55,6 +55,17 @@ def test_one_file_or_a_folder_of_files(folder: Path, run: Run) -> None:
     assert all("# Simulated" in path.read_text() for path in (folder / "each").iterdir())
 
 
+def test_the_records_that_a_term_names_can_be_made_before_they_are_there(
+    folder: Path, run: Run
+) -> None:
+    with (folder / "site-data/terms/2027-spring.yaml").open("a", encoding="utf-8") as term:
+        term.write("    measured: {files: 2027-spring/level/*.csv, whose: simulation}\n")
+    assert run("check")[0] == 2
+    words = ("level", "--term", "2027-spring", "--to", "site-data/trials/2027-spring/level")
+    assert run("simulate", *words, "--trials", "3")[0] == 0
+    assert run("check")[0] == 0
+
+
 def test_a_file_that_is_there_stays_as_it_is(folder: Path, run: Run) -> None:
     (folder / "kept.csv").write_text("mine")
     status, output, messages = run("simulate", "level", "--to", "kept.csv")

@@ -73,3 +73,20 @@ def test_carts_on_one_track_have_one_coefficient() -> None:
         rf"(m_\mathrm{{h}} - {friction}) \, g" in formula
         for formula in formulas(step(lesson, "acceleration"))
     )
+
+
+def test_a_step_tells_one_mistake_a_value() -> None:
+    for path in sorted(DEMO.glob("*.yaml")):
+        for each in worked(path.stem).steps:
+            values = [(slip.of.id, f"{slip.value:.6e}") for slip in each.slips]
+            assert len(values) == len(set(values)), (path.stem, each.id)
+    (both,) = (slip for slip in step(worked("train"), "tension").slips if slip.id == "R1")
+    assert words(both.done) == (
+        "The tension of the string to the hanging mass taken for the coupling too. "
+        "Or: the coupling thought to pull both carts."
+    )
+
+
+def test_free_fall_has_the_digits_of_g_in_the_list_of_symbols() -> None:
+    (found,) = (each for each in worked("two-weights").symbols if each.id.endswith("@after"))
+    assert found.written == "-9.80665"

@@ -7,7 +7,7 @@ import pytest
 import yaml
 
 from fallwork.lesson import Lesson
-from fallwork.lesson.document import Paragraph
+from fallwork.lesson.document import Paragraph, Table
 from lesson.kit import DEMO, ZOO, lesson_of, scenario_of
 from lesson.measured.kit import prose, report, step, words
 
@@ -33,6 +33,9 @@ def text(lesson: Lesson, at: str) -> str:
         case "check of":
             blocks = step(lesson, name).check
             return "\n".join(words(each.text) for each in blocks if isinstance(each, Paragraph))
+        case "table of":
+            tables = [block for block in step(lesson, name).blocks if isinstance(block, Table)]
+            return "\n".join(words(cell) for each in tables for row in each.rows for cell in row)
         case "idea of":
             return words(step(lesson, name).idea)
         case "opening":

@@ -130,7 +130,7 @@ def test_a_work_off_by_a_thousandth_is_noticed() -> None:
     ("set_up", "name", "factors", "noticed"),
     [
         (SAMPLE, "normal of track on cart", {"vector": 1.001}, (False, True)),  # no energy
-        (TWO_TO_ONE, "tension of bench on string", {"vector": -1.0}, (False, True)),
+        (TWO_TO_ONE, "tension of hook on string", {"vector": -1.0}, (False, True)),
         (BRAKED, "contact of pulley on string", {"work": 0.0}, (True, False)),
         (BRAKED, "bearing torque of bench on pulley", {"torque": 1.01}, (False, True)),
     ],

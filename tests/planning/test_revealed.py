@@ -52,7 +52,7 @@ def elsewhere(data: CourseData, now: datetime = NOW) -> list[Revealed]:
 
 
 def names(found: Revealed) -> list[str]:
-    return [each.rsplit(" ", 2)[0] for each in found.results]
+    return [each.partition(": ")[0] for each in found.results]
 
 
 @pytest.mark.parametrize("mass", ["512.0 g", "512.1 g"])  # the same, and the same to three figures
@@ -62,12 +62,12 @@ def test_a_lab_given_again_with_other_dates_alone_is_refused(mass: str) -> None:
     (found,) = caught.value.found
     assert (found.key, found.of) == (("term-2", "cart"), ("term-1", "cart"))
     # a = (m_h - mu m_c) g / (m_c + m_h) by hand, with 512 g, 80 g, mu = 0.008 and 9.81 m/s²
-    assert "driven, acceleration of cart 1.26 m/s²" in found.results
+    assert "acceleration of the cart: 1.26 m/s²" in found.results
     assert str(caught.value) == (
         f"{LAB.places['numbers']}: cart: the solution of cart in term-1, open from "
         "2027-02-15 on, shows every result that this lab holds back until 2028-02-14: "
-        "driven, duration 0.935 s; driven, acceleration of cart 1.26 m/s²; "
-        "driven, velocity of cart at the end 1.18 m/s; …; "
+        "time of the run: 0.935 s; acceleration of the cart: 1.26 m/s²; "
+        "final velocity of the cart: 1.18 m/s; …; "
         "give it other numbers, or let that page open no earlier than its own solution"
     )
 
@@ -79,9 +79,9 @@ def test_other_masses_and_another_distance_reveal_nothing() -> None:
 
 def test_what_the_distance_leaves_as_it_was_is_named() -> None:
     (found,) = elsewhere(terms(LAB, again(run_distance="0.480 m")))
-    assert "driven, acceleration of cart" in names(found)
-    assert "driven, tension of string on cart" in names(found)
-    assert "driven, duration" not in names(found)
+    assert "acceleration of the cart" in names(found)
+    assert "tension of the string on the cart" in names(found)
+    assert "time of the run" not in names(found)
     check_revealed(terms(LAB, again(run_distance="0.480 m")), NOW)  # a note, not an error
 
 
@@ -92,7 +92,7 @@ def test_what_the_distance_leaves_as_it_was_is_named() -> None:
 def test_a_result_counts_as_met_within_its_last_figure(distance: str, met: bool) -> None:
     found = elsewhere(terms(LAB, again(run_distance=distance)))[0]
     assert found.page == "the solution of cart in term-1"
-    assert ("driven, velocity of cart at the end" in names(found)) == met
+    assert ("final velocity of the cart" in names(found)) == met
 
 
 def test_a_make_up_is_fine_while_both_are_held_back() -> None:
@@ -157,5 +157,5 @@ def test_free_fall_reveals_nothing() -> None:
 def test_results_that_the_example_of_the_lab_shows_are_named() -> None:
     # The example changes the hanging mass alone, so the cart presses on the track as before: m g.
     (found,) = revealed(COURSE, LAB.opens)
-    assert "driven, size of normal of track on cart" in names(found)
+    assert "normal force of the track on the cart" in names(found)
     assert not any("tension" in name for name in names(found))

@@ -15,7 +15,8 @@ from fallwork.lesson.run import end_in_words, notes_of, reason_in_words
 from fallwork.measurement import Case
 from fallwork.mechanics import account, is_small, solve, systems
 from fallwork.mechanics.apparatus import Apparatus
-from fallwork.mechanics.solution import Force, Interaction, Phase, Solution, SystemAccount
+from fallwork.mechanics.solution import Interaction, Phase, Solution, SystemAccount
+from fallwork.planning import force_in_words
 from fallwork.scenario import Quantity, Scenario
 from fallwork.scenario.nouns import Nouns
 from fallwork.scenario.quantity import as_written
@@ -164,17 +165,13 @@ def _motion(phase: Phase, nouns: Nouns, figures: int) -> Iterator[_Row]:
             yield row(f"tension of {the(string)} on {the(name)}", pull, "N")
     for force in phase.forces:
         if force.interaction in _SIZES and force.on in phase.accelerations:
-            yield row(_name(force, nouns), force.size, "N")
-
-
-def _name(force: Force, nouns: Nouns) -> str:
-    return f"{force.interaction.value} of {nouns.the(force.partner)} on {nouns.the(force.on)}"
+            yield row(force_in_words(force, nouns), force.size, "N")
 
 
 def _system(system: SystemAccount, nouns: Nouns, figures: int) -> Iterator[_Row]:
     for force in system.external:
         yield _row(
-            f"work of {_name(force, nouns)}",
+            f"work of {force_in_words(force, nouns)}",
             force.work,
             "J",
             figures,

@@ -66,12 +66,10 @@ def course_folder() -> Path:
     return find_course(Path.cwd()) or COURSE_FOLDER
 
 
-def course_of(path: Path) -> CourseData | None:
+def course_of(path: Path, *, trials: bool = True) -> CourseData | None:
     """The course that a file belongs to, if it belongs to one."""
     root = find_course(path)
-    if root is None:
-        return None
-    return load_course(from_here(root), record=False)
+    return None if root is None else load_course(from_here(root), record=False, trials=trials)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -83,14 +81,17 @@ class Source:
     course: CourseData | None  # None for a file that belongs to none
 
 
-def source_of(typed: str, term: str | None) -> Source:
+def source_of(typed: str, term: str | None, *, trials: bool = True) -> Source:
     """What ``typed`` names: a scenario file, or an id: of a lab where a term is given, else of a
-    scenario.
+    scenario. Without ``trials``, their files needn't be there.
     """
     path = Path(typed)
     is_file = path.suffix in {".yaml", ".yml"} or "/" in typed or len(path.parts) != 1
     named = scenario_in(path) if is_file else None  # its own problems before the course's
-    course = course_of(path) if is_file else load_course(course_folder(), record=False)
+    if is_file:
+        course = course_of(path, trials=trials)
+    else:
+        course = load_course(course_folder(), record=False, trials=trials)
     if term is not None:
         lab = _lab(course, term, path.stem if is_file else typed)
         return Source(scenario=lab.variant, lab=lab, course=course)
@@ -138,7 +139,7 @@ def key_source(
     typed: str, *, term: str | None, numbers: Sequence[str]
 ) -> tuple[Scenario, Calculation]:
     """The scenario as ``source_of`` finds it, with other numbers such as ``cart.mass=507.3g``."""
-    found = source_of(typed, term)
+    found = source_of(typed, term, trials=False)
     scenario = with_numbers(found.scenario, overrides_from_words(numbers))
     return scenario, calculation(found.course)
 

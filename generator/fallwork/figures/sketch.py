@@ -67,11 +67,11 @@ def _draw_wheel(drawing: Drawing, layout: Layout, name: str) -> None:
 
 def _draw_slider(drawing: Drawing, layout: Layout, name: str) -> None:
     track, x = layout.track_of(name), layout.sliders[name]
-    on_wheels = layout.apparatus.bodies[name].kind == "cart"
-    low, high = (6.0, 20.0) if on_wheels else (0.0, 22.0)
+    kind = layout.apparatus.bodies[name].kind
+    low, high = {"cart": (6.0, 20.0), "glider": (2.5, 20.0)}.get(kind, (0.0, 22.0))
     corners = ((x, low), (x + places.CART, low), (x + places.CART, high), (x, high))
     drawing.area((track.at(*corner) for corner in corners), fill="fill", width=1.3)
-    if on_wheels:
+    if kind == "cart":
         for part in (0.2, 0.8):
             hub = track.at(x + part * places.CART, WHEEL)
             drawing.disc(hub, WHEEL, fill="paper")

@@ -19,7 +19,7 @@ from fallwork.lesson.document import (
     Text,
     Working,
 )
-from fallwork.lesson.words import joined
+from fallwork.lesson.words import joined, lower_first
 
 _TOKEN = re.compile("\ue000([0-9]+)\ue001")
 _ITEM = re.compile(r"^(?:- |[0-9]+\. )", re.MULTILINE)
@@ -41,6 +41,7 @@ class Sheet:
 
     head: dict[str, str] = field(default_factory=dict)
     parts: list[object] = field(default_factory=list)
+    slips: dict[tuple[str, str], int] = field(default_factory=dict)  # quantity and value: the part
 
     def token(self, part: object) -> str:
         """What stands among the words for a part of any other kind."""
@@ -50,6 +51,20 @@ class Sheet:
     def block(self, part: object) -> str:
         """The same for what stands by itself."""
         return f"\n\n{self.token(part)}\n\n"
+
+    def slip(self, slip: Slip) -> str:
+        """The same for a mistake; one that gives the value of an earlier one joins it."""
+        alike = None if slip.value is None else (slip.of.id, f"{slip.value:.9e}")
+        if alike in self.slips:
+            at = self.slips[alike]
+            first, (begin, *rest) = self.parts[at], slip.done
+            assert isinstance(first, Slip)
+            begin = lower_first(begin) if isinstance(begin, str) else begin
+            self.parts[at] = replace(first, done=joined((*first.done, " Or: ", begin, *rest)))
+            return ""
+        if alike is not None:
+            self.slips[alike] = len(self.parts)
+        return self.block(slip)
 
     def text(self, words: str) -> Text:
         """Words with their tokens as a text; a line break is a space."""

@@ -252,7 +252,7 @@ def _mistake(
     """A common mistake: the quantity that comes out wrong, the wrong formula, and what was done.
 
     There is none where the set-up hasn't got what the formula names, and where it gives the
-    right value.
+    right value. In numbers, what gives the value of a mistake before it is told together with that.
     """
     lab = context["lab"]
     wrong = None
@@ -262,7 +262,7 @@ def _mistake(
         return ""
     sheet, symbol = _sheet(context), as_expression(of).symbol  # type: ignore[attr-defined]
     done = sheet.text(caller())
-    return sheet.block(
+    return sheet.slip(
         Slip(id=id_, of=symbol, done=done, formula=wrong[0], unit=symbol.unit, value=wrong[1])
     )
 

@@ -98,7 +98,7 @@ def _telling(apparatus: Apparatus, phase: Phase) -> Iterator[tuple[str, ...]]:
     """Each object, each pair that does work, each string with all on it, and ever more together."""
     yield from ((name,) for name in objects(apparatus))
     for force in phase.forces:
-        if force.reason is None and force.partner != BENCH:
+        if force.reason is None and force.partner not in (BENCH, *apparatus.anchors):
             yield force.partner, force.on
     for string in apparatus.strings.values():
         yield string.name, *(name for name in string.path if name not in apparatus.anchors)

@@ -180,7 +180,7 @@ class _Ledger:
         """The string pulls on what it ends on with ``pull``."""
         name, role = string.path[position], string.elements[position]
         if role is Element.ANCHOR:
-            self._act(Interaction.TENSION, BENCH, string.name, scaled(pull, -1.0), AT_REST)
+            self._act(Interaction.TENSION, name, string.name, scaled(pull, -1.0), AT_REST)
             return
         if role is Element.DRUM:
             self._wound(string.name, name, pull, way)

@@ -45,9 +45,9 @@ def members(apparatus: Apparatus) -> tuple[str, ...]:
 
 
 def _merged(entries: Sequence[Force]) -> list[Force]:
-    """Forces of the same name made one: a string that passes a pulley twice, two anchors.
+    """Forces of the same name made one: a string that passes a pulley twice.
 
-    Those of a pass have no single displacement, and anchors are at rest alike.
+    Those of a pass have no single displacement.
     """
     groups: dict[tuple[Interaction, str, str], list[Force]] = {}
     for force in entries:

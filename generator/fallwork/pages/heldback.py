@@ -36,7 +36,7 @@ _TEXTS = ("title", "noun", "who", "how", "because", "rubric", "url")  # fields f
 class Answer:
     """A number that is held back, in the SI unit of its kind."""
 
-    quantity: str  # e.g. "driven, acceleration of cart"
+    quantity: str  # e.g. "acceleration of the cart"
     value: float
     unit: str
     figures: int = _RUNNING  # from how many on it is given away with its unit
@@ -109,9 +109,11 @@ def _results(context: Context, given: GivenLab, scenario: Scenario) -> Iterator[
     figures = _RUNNING if schedule.is_open(PRELAB, given.lab, context.now) else _COMING
     givens = [context.gravity, *(each.value for _, each in quantities_of(scenario))]
     known = [0.0, *(abs(value) for value in givens)]
-    for name, result in results_of(scenario, context.gravity).items():
+    for result in results_of(scenario, context.gravity).values():
         if not any(isclose(abs(result.value), value, abs_tol=_NOTHING) for value in known):
-            yield Answer(quantity=name, value=result.value, unit=result.unit, figures=figures)
+            yield Answer(
+                quantity=result.words, value=result.value, unit=result.unit, figures=figures
+            )
 
 
 def _readings(context: Context, given: GivenLab) -> Iterator[Answer]:

@@ -15,7 +15,7 @@ from fallwork.planning.plausible import (
     doubts_of_course,
 )
 from fallwork.planning.published import ChangedError, check_published, published_by
-from fallwork.planning.results import Result, results_of
+from fallwork.planning.results import Result, force_in_words, results_of
 from fallwork.planning.revealed import Revealed, RevealedError, check_revealed, revealed
 from fallwork.planning.review import USUAL_RATE, Aspect, Finding, Verdict, review
 
@@ -37,6 +37,7 @@ __all__ = [
     "doubts",
     "doubts_of_course",
     "example_of",
+    "force_in_words",
     "published_by",
     "results_of",
     "revealed",

@@ -81,10 +81,10 @@ def _numbers(holder: Any, scenario: Scenario) -> Iterator[tuple[str, str, Quanti
 
 
 def _rider(surface: Surface, scenario: Scenario) -> str:
-    """What runs on a surface: a block, where there is one."""
+    """What runs on a surface: that which rubs most, where there are several."""
     things = [each for each in scenario.objects.values() if isinstance(each, Slider)]
     riders = {each.kind for each in things if each.runs_on == surface.name}
-    return "cart" if riders == {"cart"} else "block"
+    return next((kind for kind in ("block", "cart", "glider") if kind in riders), "block")
 
 
 def _doubt(

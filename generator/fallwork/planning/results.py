@@ -11,10 +11,24 @@ from math import floor, log10
 
 from fallwork.mechanics import account, apparatus_of, solve
 from fallwork.mechanics.apparatus import Apparatus
-from fallwork.mechanics.solution import Interaction, Phase
+from fallwork.mechanics.solution import Force, Interaction, Phase, Role
 from fallwork.scenario import Scenario
+from fallwork.scenario.model import SystemChoice
+from fallwork.scenario.nouns import Nouns
 
 _SIZES = (Interaction.NORMAL, Interaction.FRICTION, Interaction.ROLLING, Interaction.CONTACT)
+_KINDS = {
+    Interaction.NORMAL: "normal force",
+    Interaction.ROLLING: "force at the rims",
+    Interaction.CONTACT: "contact force",
+    Interaction.AXLE: "axle force",
+    Interaction.LANDING: "landing force",
+}
+_WHEN = {
+    Role.LANDING: " in the landing",
+    Role.COASTING: " while coasting",
+    Role.RUNNING_ON: " after the distance",
+}
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -23,6 +37,13 @@ class Result:
 
     value: float
     unit: str  # SI, as in the table of units
+    words: str = ""  # what it is, for a reader
+
+
+def force_in_words(force: Force, nouns: Nouns) -> str:
+    """A force as messages and the answer key name it, e.g. ``normal force of the track on …``."""
+    kind = _KINDS.get(force.interaction, force.interaction.value)
+    return f"{kind} of {nouns.the(force.partner)} on {nouns.the(force.on)}"
 
 
 def alike(own: Result, other: Result, figures: int) -> bool:
@@ -40,37 +61,47 @@ def results_of(scenario: Scenario, gravity: float) -> Mapping[str, Result]:
     for phase in solve(apparatus).phases:
         seen[phase.name] += 1
         times = f" {seen[phase.name]}" if seen[phase.name] > 1 else ""
-        for name, value, unit in _of_phase(scenario, apparatus, phase):
+        when = _WHEN.get(phase.role, "") + (f" in part {phase.part}" if phase.part > 1 else "")
+        for name, words, value, unit in _of_phase(scenario, apparatus, phase):
             if value is not None:
-                found[f"{phase.name}{times}, {name}"] = Result(value=float(value) + 0.0, unit=unit)
+                found[f"{phase.name}{times}, {name}"] = Result(
+                    value=float(value) + 0.0, unit=unit, words=f"{words}{when}{times}"
+                )
     return found
 
 
-_Row = tuple[str, float | None, str]
+_Row = tuple[str, str, float | None, str]
 
 
 def _of_phase(scenario: Scenario, apparatus: Apparatus, phase: Phase) -> Iterator[_Row]:
-    yield "duration", phase.duration, "s"
+    nouns = scenario.nouns
+    the = nouns.the
+    time = "time of the run" if phase.role not in _WHEN else "time"
+    yield "duration", time, phase.duration, "s"
     for name, acceleration in phase.accelerations.items():
-        yield f"acceleration of {name}", acceleration, "m/s²"
+        yield f"acceleration of {name}", f"acceleration of {the(name)}", acceleration, "m/s²"
     for name, velocity in phase.end_velocities.items():
-        yield f"velocity of {name} at the end", velocity, "m/s"
+        words = f"final velocity of {the(name)}"
+        yield f"velocity of {name} at the end", words, velocity, "m/s"
     for string, pulls in phase.tensions.items():
         for name, pull in pulls.items():
-            yield f"tension of {string} on {name}", pull, "N"
+            words = f"tension of {the(string)} on {the(name)}"
+            yield f"tension of {string} on {name}", words, pull, "N"
     for force in phase.forces:
         if force.interaction in _SIZES and force.on in apparatus.bodies:
-            yield f"size of {force.name}", force.size, "N"
+            yield f"size of {force.name}", force_in_words(force, nouns), force.size, "N"
     for choice in scenario.systems:
-        yield from _of_system(apparatus, phase, choice.id, choice.members)
+        yield from _of_system(apparatus, phase, choice, nouns)
 
 
 def _of_system(
-    apparatus: Apparatus, phase: Phase, name: str, members: tuple[str, ...]
+    apparatus: Apparatus, phase: Phase, choice: SystemChoice, nouns: Nouns
 ) -> Iterator[_Row]:
-    system = account(apparatus, phase, members)
+    system, of = account(apparatus, phase, choice.members), f"(system “{choice.title}”)"
     for force in system.external:
-        yield f"work of {force.name} in {name}", force.work, "J"
-    yield f"external work in {name}", system.external_work, "J"
+        words = f"work of {force_in_words(force, nouns)} {of}"
+        yield f"work of {force.name} in {choice.id}", words, force.work, "J"
+    yield f"external work in {choice.id}", f"external work {of}", system.external_work, "J"
     for kind, change in system.energy_changes.items():
-        yield f"change of {kind} energy in {name}", change, "J"
+        name = f"change of {kind} energy"
+        yield f"{name} in {choice.id}", f"{name} {of}", change, "J"

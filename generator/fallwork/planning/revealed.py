@@ -154,7 +154,7 @@ def _compared(held: _Page, page: _Page, data: CourseData) -> Revealed | None:
         return None
     read: dict[str, str] = {}  # each value once, though several quantities have it
     for name in same:
-        read.setdefault(_written(held.results[name], figures), name)
+        read.setdefault(_written(held.results[name], figures), held.results[name].words)
     return Revealed(
         place=_place(held, page, data),
         key=(held.term, held.lab.id),
@@ -162,7 +162,7 @@ def _compared(held: _Page, page: _Page, data: CourseData) -> Revealed | None:
         page=str(page),
         since=page.since,
         until=held.since,
-        results=tuple(f"{name} {value}" for value, name in read.items()),
+        results=tuple(f"{words}: {value}" for value, words in read.items()),
         everything=everything,
         measured=page.what == _TRIALS,
     )

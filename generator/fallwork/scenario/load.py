@@ -59,9 +59,9 @@ def load_scenario(path: Path) -> Scenario:
     return scenario
 
 
-def load_course(root: Path, *, record: bool = True) -> CourseData:
+def load_course(root: Path, *, record: bool = True, trials: bool = True) -> CourseData:
     """Everything under a course's folder; raises BadInput. Without ``record``, as if nothing had
-    been published.
+    been published; without ``trials``, the files of trials aren't looked for.
     """
     report = Report()
     course = _read(root / COURSE_FILE, _course, report)
@@ -72,7 +72,7 @@ def load_course(root: Path, *, record: bool = True) -> CourseData:
     around = Surroundings(
         zone=ZoneInfo(course.time_zone if course else "UTC"),
         scenarios=scenarios,
-        trials=root / "trials",
+        trials=root / "trials" if trials else None,
     )
 
     def _term(node: Node, id_: str, report: Report) -> Term | None:

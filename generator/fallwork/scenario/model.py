@@ -53,10 +53,10 @@ class Wheels:
 
 @dataclass(frozen=True, kw_only=True)
 class Slider:
-    """What moves along a surface: a cart or a block. Positive sense: forward."""
+    """What moves along a surface: a cart, a glider or a block. Positive sense: forward."""
 
     name: str
-    kind: Literal["cart", "block"]
+    kind: Literal["cart", "glider", "block"]
     mass: Annotated[
         Quantity, Key(MASS, "Mass with everything that rides on it, e.g. 420.0 g ± 0.1 g")
     ]
@@ -258,6 +258,7 @@ class _Former(Shape):
 
 OBJECT_KINDS: Mapping[str, Record] = {
     "cart": Record("a cart", Slider, given={"kind": "cart"}, kind="cart"),
+    "glider": Record("a glider", Slider, given={"kind": "glider"}, kind="glider", without="wheels"),
     "block": Record("a block", Slider, given={"kind": "block"}, kind="block", without="wheels"),
     "hanging": Record("a hanging mass", Hanging, kind="hanging"),
     "pulley": Record("a pulley", Pulley, kind="pulley"),

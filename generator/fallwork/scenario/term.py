@@ -138,7 +138,7 @@ class Surroundings:
 
     zone: ZoneInfo
     scenarios: Mapping[str, Scenario | None]  # None for a file that can't be read
-    trials: Path  # the folder of records
+    trials: Path | None  # the folder of records; None: they aren't looked for
 
 
 def read_term(node: Node, id_: str, course: Surroundings, report: Report) -> Term | None:

@@ -291,11 +291,15 @@ class Measured:
 MEASURED = Record("the trials", Measured)
 
 
-def with_files(draft: Measured, path: Keys, trials: Path, reading: Reading) -> Measured:
-    """The trials with their records, out of the folder ``trials``; notes what can't be."""
+def with_files(draft: Measured, path: Keys, trials: Path | None, reading: Reading) -> Measured:
+    """The trials with their records, out of the folder ``trials``, if there is to be one; notes
+    what can't be.
+    """
     _check_one_source(draft, path, reading)
     _check_trials(draft, path, reading)
     _check_windows(draft, path, reading)
+    if trials is None:
+        return draft
     files = _files(draft.pattern, (*path, "files"), trials, reading) if draft.pattern else ()
     digests = {str(file.relative_to(trials)): _digest(file) for file in files}
     return replace(draft, files=files, digests=digests)

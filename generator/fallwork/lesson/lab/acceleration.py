@@ -25,6 +25,7 @@ class Bend:
     pulleys: tuple[str, ...]
     hard: bool
     string: str  # at the first of them
+    strings: tuple[str, ...]  # at any of them
     anchors: tuple[str, ...]  # that hold an end of it
     push: Push | None
 
@@ -75,12 +76,14 @@ class Acceleration(Strings):
         if not pulleys:
             return None
         strings = self.apparatus.strings.values()
+        bent = tuple(s.name for s in strings if set(pulleys).intersection(s.path))
         string = next(s.name for s in strings if pulleys[0] in s.path)
         level = self.is_plain and self.speeds_up and not self.slope_rad(self.slider)
         return Bend(
             pulleys=pulleys,
             hard=pulleys[0] in self.rotors,
             string=string,
+            strings=bent,
             anchors=tuple(end for end in self.ends(string) if end in self.apparatus.anchors),
             push=push_on(self, self.string, self.pulley) if level else None,
         )

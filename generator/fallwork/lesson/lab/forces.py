@@ -47,6 +47,14 @@ class Forces(Newton):
                 if name in self.pulleys and name not in self.movers:
                     yield string.name, name
 
+    @property
+    def tied_ends(self) -> Iterator[tuple[str, str]]:
+        """Each string with each hook to which an end of it is tied."""
+        for string in self.apparatus.strings.values():
+            for end in dict.fromkeys((string.path[0], string.path[-1])):
+                if end in self.apparatus.anchors:
+                    yield string.name, end
+
     def is_wound(self, string: str, pulley: str) -> bool:
         """Whether a string is wound on a pulley."""
         line = self.rigging.strings[string]
@@ -72,6 +80,17 @@ class Forces(Newton):
     def rubbing_carts(self) -> list[str]:
         """The carts on which friction acts."""
         return [name for name in self.frictions if self.rolls(name)]
+
+    @property
+    def called_strings(self) -> bool:
+        """Whether whatever joins the objects is called a string, none a coupling or the like."""
+        nouns = (self.scenario.nouns.noun(name) for name in self.apparatus.strings)
+        return all("string" in noun.split(" ") for noun in nouns)
+
+    @property
+    def gliders(self) -> list[str]:
+        """What rides on a cushion of air."""
+        return [name for name in self.sliders if self.floats(name)]
 
     # ---- free-body diagrams
 

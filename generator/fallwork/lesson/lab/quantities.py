@@ -170,9 +170,14 @@ class Quantities(Symbols):
         return name == self.reference or (self.tied and name in self.alike)
 
     def acceleration_of(self, name: str) -> Symbol:
-        """The acceleration of one mover in the lesson's sense of motion."""
-        value = self._acceleration(name)
-        return self.symbol("own-acceleration", name, value, sense=self.sense(name))
+        """The acceleration of one mover in the lesson's sense of motion; in free fall with the
+        digits of g.
+        """
+        value, g = self._acceleration(name), self.gravity
+        found = self.symbol("own-acceleration", name, value, sense=self.sense(name))
+        if found.value is None or not math.isclose(abs(found.value), self.apparatus.gravity):
+            return found
+        return replace(found, written=g.written if found.value > 0 else f"-{g.written}")
 
     @cached_property
     def acceleration(self) -> Symbol:

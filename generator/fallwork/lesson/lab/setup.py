@@ -171,6 +171,10 @@ class Setup:
         """Whether an object runs on wheels."""
         return name in self.bodies and self.bodies[name].kind == "cart"
 
+    def floats(self, name: str) -> bool:
+        """Whether an object rides on a cushion of air."""
+        return name in self.bodies and self.bodies[name].kind == "glider"
+
     def clings(self, name: str) -> bool:
         """Whether static friction alone can hold a slider on its surface."""
         body, slope = self.bodies[name], abs(self.slope_rad(name))

@@ -23,7 +23,7 @@ class Cancelling:
     works: Sequence[tuple[str, Expression]]  # an object and the work on it, positive ones first
     tension: Symbol
     seen: str | None = None  # the object to which the same pull was external in an earlier system
-    like: bool = False  # the other taut strings inside do the same
+    alike: Sequence[str] = ()  # all taut strings inside, where more than one do the same
 
 
 class System(Energies):
@@ -168,7 +168,7 @@ class System(Energies):
             works=_by_sign([(name, self._pull_work(chosen, name)) for name in (path[0], path[-1])]),
             tension=self.lab.tension(chosen, seen[chosen] or path[0]),
             seen=seen[chosen],
-            like=len(inside) > 1 and inside == strings,
+            alike=inside if len(inside) > 1 and inside == strings else (),
         )
 
     @property

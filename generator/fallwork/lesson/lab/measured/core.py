@@ -84,6 +84,7 @@ class Measured(Base):
         returns = len(self.driven) > 1 or self.turns_within
         return {
             "symbols": self.evidence is None,
+            "recorded": self.evidence is None or bool(self.evidence.recorded),
             "moves": self.moves,
             "pushed": self.moves and self.starts_moving,
             "from_rest": self.moves and not self.starts_moving,
