@@ -15,13 +15,11 @@ import yaml
 
 from fallwork.scenario.dates import read_date
 from fallwork.scenario.quantity import UnreadableError
-from fallwork.scenario.records import Key, Record
+from fallwork.scenario.records import Record
 from fallwork.scenario.shapes import MOMENT, Reading, Text
 from fallwork.scenario.tree import Keys
 
-_BECAUSE = Key(
-    Text("a reason", "the cart was weighed without its hook"), "The reason, shown on the pages"
-)
+_BECAUSE = Text("a reason", "the cart was weighed without its hook")
 _FIELD = Text("a field", "cart.mass", pattern=r"^(?:[a-z0-9-]+(?:\.[a-z0-9_-]+)*|measured\..+)$")
 
 
@@ -29,14 +27,11 @@ _FIELD = Text("a field", "cart.mass", pattern=r"^(?:[a-z0-9-]+(?:\.[a-z0-9_-]+)*
 class Correction:
     """A dated change of something that was open already."""
 
-    at: Annotated[datetime, Key(MOMENT, "When it was made")]
-    field: Annotated[
-        str, Key(_FIELD, "What was changed, e.g. cart.mass, example.cart.mass or results")
-    ]
-    was: Annotated[  # as written; "" where it isn't said
-        str,
-        Key(Text("a former value", "507.3 g", or_number=True), "What had been published there"),
-    ] = ""
+    at: Annotated[datetime, MOMENT]
+    field: Annotated[str, _FIELD]
+    was: Annotated[str, Text("a former value", "507.3 g", or_number=True)] = (
+        ""  # as written; "" where it isn't said
+    )
     because: Annotated[str, _BECAUSE]
 
 
@@ -47,7 +42,7 @@ A_CORRECTION = Record("a correction", Correction)
 class Withdrawal:
     """From ``at`` on the pages of a lab hold one sentence and nothing else."""
 
-    at: Annotated[datetime, Key(MOMENT, "From when on")]
+    at: Annotated[datetime, MOMENT]
     because: Annotated[str, _BECAUSE]
 
 

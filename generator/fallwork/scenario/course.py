@@ -10,7 +10,7 @@ from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 from fallwork.errors import Place
 from fallwork.scenario.model import RIGHT_ANGLE, TITLE
 from fallwork.scenario.quantity import Quantity, UnreadableError
-from fallwork.scenario.records import Items, Key, Record
+from fallwork.scenario.records import Items, Record
 from fallwork.scenario.report import meant, shown
 from fallwork.scenario.shapes import Count, Measure, Reading, Text
 
@@ -44,79 +44,43 @@ def site_url(text: str) -> str:
 class Contact:
     """Whom to call when something goes wrong in the lab: never a person's private number."""
 
-    who: Annotated[
-        str, Key(Text("a role or office", "the lab office"), "A role or office, not a person")
-    ]
-    how: Annotated[str, Key(Text("a way to reach it", "room 114"), "How it is reached")]
+    who: Annotated[str, Text("a role or office", "the lab office")]
+    how: Annotated[str, Text("a way to reach it", "room 114")]
 
 
 @dataclass(frozen=True, kw_only=True)
 class Course:
     """course.yaml."""
 
-    title: Annotated[str, Key(TITLE, "What the pages call the course")]
+    title: Annotated[str, TITLE]
     gravity: Annotated[
-        Quantity | None,
-        Key(
-            Measure("acceleration", "it must be more than zero", above=0),
-            "Local acceleration of free fall; otherwise give latitude and height",
-        ),
+        Quantity | None, Measure("acceleration", "it must be more than zero", above=0)
     ] = None
     latitude: Annotated[
         Quantity | None,
-        Key(
-            Measure(
-                "angle",
-                "a latitude must lie between −90 and 90 deg",
-                at_least=-RIGHT_ANGLE,
-                at_most=RIGHT_ANGLE,
-            ),
-            "Geographic latitude of the lab, north positive",
+        Measure(
+            "angle",
+            "a latitude must lie between −90 and 90 deg",
+            at_least=-RIGHT_ANGLE,
+            at_most=RIGHT_ANGLE,
         ),
     ] = None
     height: Annotated[
         Quantity | None,
-        Key(
-            Measure("length", "it must lie between −500 and 9000 m", at_least=-500, at_most=9000),
-            "Height of the lab above sea level",
-        ),
+        Measure("length", "it must lie between −500 and 9000 m", at_least=-500, at_most=9000),
     ] = None
-    time_zone: Annotated[
-        str,
-        Key(
-            Text("a time zone", "Europe/Zurich", _zone, _NO_ZONE),
-            "The IANA name of the time zone in which all dates are meant",
-        ),
-    ]
-    significant_figures: Annotated[
-        int,
-        Key(
-            Count("the number of significant figures", 2, 6, 3),
-            "To how many significant figures results are given; 3 if left out",
-        ),
-    ] = 3
-    contact: Annotated[
-        Contact | None,
-        Key(Record("a contact", Contact), "Whom to call when something goes wrong in the lab"),
-    ] = None
+    time_zone: Annotated[str, Text("a time zone", "Europe/Zurich", _zone, _NO_ZONE)]
+    significant_figures: Annotated[int, Count("the number of significant figures", 2, 6, 3)] = 3
+    contact: Annotated[Contact | None, Record("a contact", Contact)] = None
     rubric: Annotated[
         tuple[str, ...],
-        Key(
-            Items(
-                "the rubric",
-                "[Sketch and forces complete, Units everywhere]",
-                Text("a sentence", "Units everywhere"),
-            ),
-            "How a report is judged",
+        Items(
+            "the rubric",
+            "[Sketch and forces complete, Units everywhere]",
+            Text("a sentence", "Units everywhere"),
         ),
     ] = ()
-    url: Annotated[
-        str,
-        Key(
-            Text("an address", "https://lab.example.org/", site_url),
-            "Where the site will stand, if known",
-        ),
-    ] = ""
+    url: Annotated[str, Text("an address", "https://lab.example.org/", site_url)] = ""
     places: Mapping[str, Place] = field(default_factory=dict, compare=False, repr=False)
     # ^ where values stand in the file, by key
 

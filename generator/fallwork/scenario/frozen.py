@@ -16,7 +16,7 @@ from fallwork.errors import Place
 from fallwork.scenario.corrections import Correction
 from fallwork.scenario.dates import iso_moment
 from fallwork.scenario.quantity import UnreadableError
-from fallwork.scenario.records import Items, Key, Record
+from fallwork.scenario.records import Items, Record
 from fallwork.scenario.report import Report, shown
 from fallwork.scenario.shapes import Reading, Shape, Text
 from fallwork.scenario.tree import Keys, Node, Scalar, read_file
@@ -70,10 +70,6 @@ _CORRECTION = Record(
 )
 
 
-def _texts(key: str) -> Key:
-    return Key(_Texts(f"the {key}"), f"The {key}")
-
-
 _Written = Mapping[str, str]
 
 
@@ -81,18 +77,17 @@ _Written = Mapping[str, str]
 class Frozen:
     """What a lab's pages were made of when they were published last; written by the program."""
 
-    scenario: Annotated[str, Key(_A_TEXT, "The scenario's id")]
-    variant: Annotated[_Written, _texts("variant")]  # "cart.mass" -> as written, "512 g ± 1 g"
-    example: Annotated[_Written, _texts("example")]
-    results: Annotated[_Written, _texts("results")]  # quantity -> number, SI unit; six figures
-    example_results: Annotated[_Written, _texts("example_results")]
-    measured: Annotated[  # once the trials were open
-        _Written, Key(_Texts("the trials"), "The trials, once they were open")
-    ] = field(default_factory=dict)
-    corrections: Annotated[  # that it contains already
-        tuple[Correction, ...],
-        Key(Items("the corrections", "[]", _CORRECTION, at_least=0), "Those that it contains"),
-    ] = ()
+    scenario: Annotated[str, _A_TEXT]
+    variant: Annotated[_Written, _Texts("the variant")]  # "cart.mass" -> as written, "512 g ± 1 g"
+    example: Annotated[_Written, _Texts("the example")]
+    results: Annotated[_Written, _Texts("the results")]  # quantity -> number, SI unit; six figures
+    example_results: Annotated[_Written, _Texts("the example_results")]
+    measured: Annotated[_Written, _Texts("the trials")] = field(
+        default_factory=dict
+    )  # once the trials were open
+    corrections: Annotated[
+        tuple[Correction, ...], Items("the corrections", "[]", _CORRECTION, at_least=0)
+    ] = ()  # that it contains already
 
 
 FROZEN = Record("a record", Frozen, remedy=_RESTORE)

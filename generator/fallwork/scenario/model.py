@@ -30,25 +30,16 @@ A_NAME = Text("a name", "track")
 MOST_OBJECTS = 20  # of objects, of surfaces and of strings: every choice of them is a system
 
 _COEFFICIENT = Measure("coefficient", "a coefficient of friction must not be negative", at_least=0)
-_KINETIC = "Coefficient of kinetic friction; for a cart an effective one"
-_STATIC = "Coefficient of static friction, where it differs from the kinetic one"
-_ITS = "; overrides the surface's"
 _TAKEN_OUT = Text("a reason", "the prelab treats it with the tension")
-Noun = Annotated[
-    str,
-    Key(
-        Text("a noun", "red cart", noun),
-        "What every text calls it, without article; left out, the name and kind give it",
-    ),
-]
+Noun = Annotated[str, Text("a noun", "red cart", noun)]
 
 
 @dataclass(frozen=True, kw_only=True)
 class Wheels:
     """Uniform discs that roll; their mass is contained in that of the cart."""
 
-    count: Annotated[int, Key(Count("the number of wheels", 1, 100), "How many wheels roll")]
-    mass: Annotated[Quantity, Key(MASS, "Mass of one wheel, e.g. 6 g")]
+    count: Annotated[int, Count("the number of wheels", 1, 100)]
+    mass: Annotated[Quantity, MASS]
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -57,24 +48,15 @@ class Slider:
 
     name: str
     kind: Literal["cart", "glider", "block"]
-    mass: Annotated[
-        Quantity, Key(MASS, "Mass with everything that rides on it, e.g. 420.0 g ± 0.1 g")
-    ]
+    mass: Annotated[Quantity, MASS]
     noun: Noun = ""
-    runs_on: Annotated[str, Key(A_NAME, "The surface it moves along")]
+    runs_on: Annotated[str, A_NAME]
     starts_at: Annotated[
-        Quantity | None,
-        Key(
-            Measure("length", "it must not be negative", at_least=0),
-            "Where its front end starts, from the back of the surface",
-        ),
+        Quantity | None, Measure("length", "it must not be negative", at_least=0)
     ] = None
-    friction: Annotated[Quantity | None, Key(_COEFFICIENT, _KINETIC + _ITS)] = None
-    static_friction: Annotated[Quantity | None, Key(_COEFFICIENT, _STATIC + _ITS)] = None
-    wheels: Annotated[
-        Wheels | None,
-        Key(Record("a set of wheels", Wheels), "Uniform discs that roll, contained in its mass"),
-    ] = None
+    friction: Annotated[Quantity | None, _COEFFICIENT] = None
+    static_friction: Annotated[Quantity | None, _COEFFICIENT] = None
+    wheels: Annotated[Wheels | None, Record("a set of wheels", Wheels)] = None
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -83,12 +65,9 @@ class Hanging:
 
     kind: ClassVar = "hanging"
     name: str
-    mass: Annotated[Quantity, Key(MASS, "Its mass with the hanger, e.g. 80.0 g")]
+    mass: Annotated[Quantity, MASS]
     noun: Noun = ""
-    hangs_from: Annotated[
-        str | None,
-        Key(Text("a name", "moving"), "The moving pulley that carries it rigidly"),
-    ] = None
+    hangs_from: Annotated[str | None, Text("a name", "moving")] = None
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -98,26 +77,14 @@ class Pulley:
     name: str
     moving: bool = False
     noun: Noun = ""
-    mass: Annotated[
-        Quantity | None,
-        Key(MASS, "Its mass; with a radius and no inertia, that of a uniform disc"),
-    ] = None
+    mass: Annotated[Quantity | None, MASS] = None
     inertia: Annotated[
-        Quantity | None,
-        Key(
-            Measure("inertia", "a moment of inertia must not be negative", at_least=0),
-            "Moment of inertia about its axle, e.g. 1.8e-5 kg m²",
-        ),
+        Quantity | None, Measure("inertia", "a moment of inertia must not be negative", at_least=0)
     ] = None
-    radius: Annotated[
-        Quantity | None, Key(LENGTH, "Radius at which the string runs, e.g. 2.5 cm")
-    ] = None
+    radius: Annotated[Quantity | None, LENGTH] = None
     bearing_torque: Annotated[
         Quantity | None,
-        Key(
-            Measure("torque", "it must not be negative: it opposes the turning", at_least=0),
-            "Torque by which its bearing opposes the turning, e.g. 0.20 mN m",
-        ),
+        Measure("torque", "it must not be negative: it opposes the turning", at_least=0),
     ] = None
 
     @property
@@ -147,21 +114,16 @@ class Surface:
     noun: Noun = ""
     slope: Annotated[
         Quantity,
-        Key(
-            Measure(
-                "angle",
-                "a slope is at least −90 deg and at most 90 deg",
-                at_least=-RIGHT_ANGLE,
-                at_most=RIGHT_ANGLE,
-            ),
-            "Positive where its front is higher, e.g. 0 deg ± 0.05 deg",
+        Measure(
+            "angle",
+            "a slope is at least −90 deg and at most 90 deg",
+            at_least=-RIGHT_ANGLE,
+            at_most=RIGHT_ANGLE,
         ),
     ]
-    friction: Annotated[Quantity, Key(_COEFFICIENT, _KINETIC)]
-    static_friction: Annotated[Quantity | None, Key(_COEFFICIENT, _STATIC)] = None
-    length: Annotated[Quantity | None, Key(LENGTH, "From its back to its front, e.g. 1.20 m")] = (
-        None
-    )
+    friction: Annotated[Quantity, _COEFFICIENT]
+    static_friction: Annotated[Quantity | None, _COEFFICIENT] = None
+    length: Annotated[Quantity | None, LENGTH] = None
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -189,27 +151,10 @@ class Run:
     """One release. ``speed`` is the signed start speed of ``object``; None is rest."""
 
     kind: ClassVar = "run"
-    speed: Annotated[
-        Quantity | None,
-        Key(
-            _Start("rest", SPEED),
-            "rest, or the signed speed of `object` at the start",
-            key="start",
-            must=True,
-        ),
-    ] = None
-    object: Annotated[str, Key(A_NAME, "The object that `start` and `distance` speak of")]
-    distance: Annotated[
-        Quantity | None,
-        Key(LENGTH, "How far `object` has moved when the driven part ends"),
-    ] = None
-    until: Annotated[
-        Quantity | None,
-        Key(
-            Measure("time", "it must be more than zero", above=0),
-            "The time after release at which the run ends at the latest",
-        ),
-    ] = None
+    speed: Annotated[Quantity | None, Key(_Start("rest", SPEED), key="start", must=True)] = None
+    object: Annotated[str, A_NAME]
+    distance: Annotated[Quantity | None, LENGTH] = None
+    until: Annotated[Quantity | None, Measure("time", "it must be more than zero", above=0)] = None
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -217,13 +162,10 @@ class SystemChoice:
     """A choice of system on which the pages dwell."""
 
     id: str
-    title: Annotated[str, Key(TITLE, "What the pages call it")]
+    title: Annotated[str, TITLE]
     members: Annotated[
         tuple[str, ...],
-        Key(
-            Items("the members", "[cart, weight, string, Earth]", Text("a name", "cart")),
-            "Objects, surfaces, strings and Earth",
-        ),
+        Items("the members", "[cart, weight, string, Earth]", Text("a name", "cart")),
     ]
 
 
@@ -233,7 +175,7 @@ class FormerStep:
 
     id: str
     now: str = ""  # the step that has taken its place; "": none
-    because: Annotated[str, Key(_TAKEN_OUT, "What its address says now", must=True)] = ""  # or why
+    because: Annotated[str, Key(_TAKEN_OUT, must=True)] = ""  # or why
 
 
 class _Former(Shape):
@@ -296,37 +238,24 @@ class Scenario:
     """One lab set-up with its numbers."""
 
     id: str  # the file's stem
-    title: Annotated[str, Key(TITLE, "What the pages call the set-up")]
+    title: Annotated[str, TITLE]
     objects: Annotated[
-        Mapping[str, Object],
-        Key(
-            _things("an object", Variants("an object", OBJECT_KINDS), at_least=1),
-            "Carts, blocks, hanging masses, pulleys and anchors by name",
-        ),
+        Mapping[str, Object], _things("an object", Variants("an object", OBJECT_KINDS), at_least=1)
     ]
-    surfaces: Annotated[
-        Mapping[str, Surface],
-        Key(_things("a surface", SURFACE), "Tracks and table tops by name"),
-    ] = field(default_factory=dict)
-    strings: Annotated[
-        Mapping[str, String],
-        Key(_things("a string", _STRING), "For each string what it passes, from back to front"),
-    ] = field(default_factory=dict)
-    run: Annotated[Run, Key(RUN, "One release: how it starts and what ends it")]
+    surfaces: Annotated[Mapping[str, Surface], _things("a surface", SURFACE)] = field(
+        default_factory=dict
+    )
+    strings: Annotated[Mapping[str, String], _things("a string", _STRING)] = field(
+        default_factory=dict
+    )
+    run: Annotated[Run, RUN]
     systems: Annotated[
-        tuple[SystemChoice, ...],
-        Key(
-            Named("the id", "a choice of system", _SYSTEM, keyed=False),
-            "The choices of system on which the pages dwell",
-        ),
+        tuple[SystemChoice, ...], Named("the id", "a choice of system", _SYSTEM, keyed=False)
     ] = ()
-    former_steps: Annotated[  # of any page of this set-up
+    former_steps: Annotated[
         tuple[FormerStep, ...],
-        Key(
-            Named("the step's id", "a former step", _Former(), lab_id, keyed=False),
-            "Steps that have been published under another id, or were taken out",
-        ),
-    ] = ()
+        Named("the step's id", "a former step", _Former(), lab_id, keyed=False),
+    ] = ()  # of any page of this set-up
     places: Mapping[str, Place] = field(default_factory=dict, compare=False, repr=False)
     # ^ where names stand in the file, and values by their paths: "cart", "run.start"
 

@@ -1,16 +1,19 @@
 """What may stand behind a key as a list or a mapping, and how a class declares its keys.
 
-``Annotated[Quantity, Key(MASS, "Its mass")]`` in a frozen dataclass of the model is all that is
-said of a key: from it follow reading, default, JSON Schema and every message. A key without a
-default is required; a field ``name`` or ``id`` without a key takes the name under which the
-mapping stands.
+``radius: Annotated[Quantity | None, LENGTH] = None`` in a frozen dataclass of the model is all that
+is said of a key: from it follow reading, default, JSON Schema and every message; the hint that
+editors show is in ``keys.yaml``. A key without a default is required; a field ``name`` or ``id``
+that is no key takes the name under which the mapping stands.
 """
 
 from collections.abc import Callable, Mapping
 from dataclasses import MISSING, dataclass, field, fields, is_dataclass
 from dataclasses import Field as DataclassField
-from functools import cached_property
+from functools import cache, cached_property
+from importlib.resources import files
 from typing import Any
+
+import yaml
 
 from fallwork.scenario.names import NAME, object_name
 from fallwork.scenario.quantity import UnreadableError
@@ -61,10 +64,9 @@ class Items(Shape):
 
 @dataclass(frozen=True)
 class Key:
-    """What is said of a key, in the annotation of a field."""
+    """What a class says of a field that is a key, where its shape isn't all."""
 
     shape: Shape
-    says: str  # for the editor's hint
     key: str = ""  # in files, where that isn't the field's name
     must: bool | None = None  # whether it is required, where the class's default doesn't say it
 
@@ -74,7 +76,6 @@ class Field:
     """A key of a record."""
 
     shape: Shape
-    says: str
     attribute: str  # of the class
     required: bool
     has_default: bool = False
@@ -85,6 +86,13 @@ class Field:
         return not isinstance(self.shape, Text | Items)
 
 
+@cache
+def _hints() -> Mapping[str, Mapping[str, str]]:
+    text = files("fallwork.scenario").joinpath("keys.yaml").read_text("utf-8")
+    found: Mapping[str, Mapping[str, str]] = yaml.load(text, Loader=yaml.BaseLoader)
+    return found
+
+
 @dataclass(frozen=True)
 class Record(Shape):
     """Keys with fixed names, declared by the class ``make``."""
@@ -92,7 +100,8 @@ class Record(Shape):
     what: str  # with its article: "a cart"
     make: Callable[..., Any]
     given: Mapping[str, Any] = field(default_factory=dict)  # values that no key gives
-    named: Mapping[str, Key] = field(default_factory=dict)  # its keys, where ``make`` has none
+    named: Mapping[str, Shape] = field(default_factory=dict)  # its keys, if ``make`` has none
+    hints: str = ""  # where they stand in keys.yaml, then
     kind: str = ""  # what its key ``kind`` says, if it has one
     without: str = ""  # a key of the class that it doesn't have
     shapes: Mapping[str, Shape] = field(default_factory=dict)  # in place of the class's
@@ -102,17 +111,21 @@ class Record(Shape):
     def keys(self) -> Mapping[str, Field]:
         """Its keys in order."""
         of_kind = Text("a kind", self.kind, pattern=f"^{self.kind}$")
-        found = {"kind": Field(of_kind, "What sort of object it is", "kind", True)}
-        found = found if self.kind else {}
-        found |= {key: Field(k.shape, k.says, key, False, True) for key, k in self.named.items()}
+        found = {"kind": Field(of_kind, "kind", True)} if self.kind else {}
+        found |= {key: Field(shape, key, False, True) for key, shape in self.named.items()}
         for each in self._fields:
             for said in getattr(each.type, "__metadata__", ()):
-                key = said.key or each.name
+                known = said if isinstance(said, Key) else Key(said)
+                key = known.key or each.name
                 default = each.default is not MISSING or each.default_factory is not MISSING
-                must = not default if said.must is None else said.must
-                shape = self.shapes.get(key, said.shape)
-                found[key] = Field(shape, said.says, each.name, must, default)
+                must = not default if known.must is None else known.must
+                found[key] = Field(self.shapes.get(key, known.shape), each.name, must, default)
         return {key: known for key, known in found.items() if key != self.without}
+
+    def says(self, key: str) -> str:
+        """What the key is for."""
+        classes = [self.hints, *(c.__name__ for c in getattr(self.make, "__mro__", ())), "any"]
+        return next(_hints()[c][key] for c in classes if key in _hints().get(c, ()))
 
     @property
     def _fields(self) -> tuple[DataclassField[Any], ...]:
@@ -156,8 +169,8 @@ class Record(Shape):
         # A key that was misspelt was reported where it stands.
         strangers = [key.text for key, _ in node.entries if key.text not in self.keys]
         lacks = [k for k, known in missing.items() if known.required and not closest(k, strangers)]
-        says = [(key, missing[key].says) for key in lacks]
         if lacks:
+            says = [(key, self.says(key)) for key in lacks]
             reading.report.malformed(
                 reading.keys.get(path, node.place),
                 f"{self.what} without {listed(lacks)}",
@@ -182,7 +195,7 @@ class Record(Shape):
         return {
             "type": "object",
             "properties": {
-                key: {"description": known.says, **known.shape.schema()}
+                key: {"description": self.says(key), **known.shape.schema()}
                 for key, known in self.keys.items()
             },
             **({"required": required} if required else {}),

@@ -16,10 +16,10 @@ class Section:
     """A group of a lab with dates of its own; those that the file leaves out are the lab's."""
 
     id: str
-    title: Annotated[str, Key(TITLE, "What the pages call it; the id if left out")] = ""
-    opens: Annotated[datetime, Key(MOMENT, "When it needs the prelab", must=False)]
-    data_opens: Annotated[datetime | None, Key(MOMENT, "When it may see the trials")] = None
-    due: Annotated[datetime, Key(MOMENT, "When its reports are due", must=False)]
+    title: Annotated[str, TITLE] = ""
+    opens: Annotated[datetime, Key(MOMENT, must=False)]
+    data_opens: Annotated[datetime | None, MOMENT] = None
+    due: Annotated[datetime, Key(MOMENT, must=False)]
 
 
 SECTION = Record("a section", Section)

@@ -39,53 +39,35 @@ class Lab:
     """
 
     id: str
-    title: Annotated[str, Key(TITLE, "What the pages call it; the scenario's if left out")] = ""
-    scenario: Annotated[  # as the scenario file has it
-        Scenario, Key(A_NAME, "The scenario; the lab's id if left out", must=False)
-    ]
-    variant: Annotated[  # with the term's numbers
-        Scenario, Key(Numbers(), "Numbers that replace the scenario's", "numbers", must=False)
-    ]
-    example: Annotated[  # with the worked example's numbers; None: to be chosen (planning)
-        Scenario | None,
-        Key(_EXAMPLE, "Numbers of the worked example, replacing the lab's; auto chooses them"),
-    ]
-    opens: Annotated[datetime, Key(MOMENT, "When prelab and example open")]  # and the report
-    data_opens: Annotated[  # None: no page for the trials before the solution
-        datetime | None, Key(MOMENT, "When the trials open")
-    ] = None
-    due: Annotated[datetime, Key(MOMENT, "When reports are due")]
-    solution_opens: Annotated[  # later than every due date
-        datetime, Key(MOMENT, "When the worked solution opens")
-    ]
-    extended_to: Annotated[
-        datetime | None,
-        Key(MOMENT, "When the last report with an extension is due; the pages don't show it"),
-    ] = None
+    title: Annotated[str, TITLE] = ""
+    scenario: Annotated[Scenario, Key(A_NAME, must=False)]  # as the scenario file has it
+    variant: Annotated[
+        Scenario, Key(Numbers(), key="numbers", must=False)
+    ]  # with the term's numbers
+    example: Annotated[
+        Scenario | None, _EXAMPLE
+    ]  # with the worked example's numbers; None: to be chosen (planning)
+    opens: Annotated[datetime, MOMENT]  # and the report
+    data_opens: Annotated[datetime | None, MOMENT] = (
+        None  # None: no page for the trials before the solution
+    )
+    due: Annotated[datetime, MOMENT]
+    solution_opens: Annotated[datetime, MOMENT]  # later than every due date
+    extended_to: Annotated[datetime | None, MOMENT] = None
     sections: Annotated[
-        Mapping[str, Section],
-        Key(
-            Named("the section's id", "a section", SECTION, lab_id),
-            "Groups with dates of their own, by id",
-        ),
+        Mapping[str, Section], Named("the section's id", "a section", SECTION, lab_id)
     ] = field(default_factory=dict)
-    measured: Annotated[Measured | None, Key(MEASURED, "The trials")] = None
+    measured: Annotated[Measured | None, MEASURED] = None
     corrections: Annotated[
         tuple[Correction, ...],
-        Key(
-            Items(
-                "the corrections",
-                '[{at: 2027-02-03, field: cart.mass, was: 507.3 g, because: "…"}]',
-                A_CORRECTION,
-                at_least=0,
-            ),
-            "What was changed after the lab had opened",
+        Items(
+            "the corrections",
+            '[{at: 2027-02-03, field: cart.mass, was: 507.3 g, because: "…"}]',
+            A_CORRECTION,
+            at_least=0,
         ),
     ] = ()
-    withdrawn: Annotated[
-        Withdrawal | None,
-        Key(WITHDRAWAL, "Takes the lab's pages down and keeps their addresses"),
-    ] = None
+    withdrawn: Annotated[Withdrawal | None, WITHDRAWAL] = None
     places: Mapping[str, Place] = field(default_factory=dict, compare=False, repr=False)
     # ^ where values stand in the term's file, by their paths below the lab: "opens",
     #   "measured.exclude.0.trial"; "" for the lab itself
@@ -117,15 +99,10 @@ class Term:
     """A file under terms/."""
 
     id: str  # the file's stem, e.g. "2027-spring"
-    title: Annotated[
-        str, Key(Text("a title", "Spring 2027"), "What the pages call the term", key="term")
-    ]
+    title: Annotated[str, Key(Text("a title", "Spring 2027"), key="term")]
     labs: Annotated[
         tuple[Lab, ...],
-        Key(
-            Named("the lab's id", "a lab", Record("a lab", Lab), lab_id, at_least=1, keyed=False),
-            "The labs of the term by id",
-        ),
+        Named("the lab's id", "a lab", Record("a lab", Lab), lab_id, at_least=1, keyed=False),
     ]
 
 

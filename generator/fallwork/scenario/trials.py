@@ -38,21 +38,11 @@ class GivenMean:
     Without ± and without a standard deviation nothing is: its ``u`` of 0 means that none was given.
     """
 
-    value: Annotated[  # a ± is the standard uncertainty of the mean
-        Quantity,
-        Key(
-            _OF_ITS_KIND,
-            "The mean over all trials, with its standard uncertainty if it is known",
-        ),
-    ]
-    n: Annotated[
-        int | None,
-        Key(Count("the number of trials", 1, MOST_TRIALS), "How many trials it is the mean of"),
-    ] = None
-    deviation: Annotated[  # standard deviation of the single trials
-        Quantity | None,
-        Key(_OF_ITS_KIND, "That of the single trials, in place of ±", key="standard_deviation"),
-    ] = None
+    value: Annotated[Quantity, _OF_ITS_KIND]  # a ± is the standard uncertainty of the mean
+    n: Annotated[int | None, Count("the number of trials", 1, MOST_TRIALS)] = None
+    deviation: Annotated[Quantity | None, Key(_OF_ITS_KIND, key="standard_deviation")] = (
+        None  # standard deviation of the single trials
+    )
 
 
 class _Values(Shape):
@@ -116,12 +106,8 @@ def _doubts(mean: GivenMean) -> Iterator[tuple[str, str, str]]:
         )
 
 
-def _trial(example: str, says: str) -> Key:
-    return Key(Text("a trial", example, or_number=True), says)
-
-
-_A_TRIAL = _trial("7 or trial-07", "Its number or its name")
-_ANY_TRIAL = _trial("7, trial-07 or all", "Its number or its name, or all")
+_A_TRIAL = Text("a trial", "7 or trial-07", or_number=True)
+_ANY_TRIAL = Text("a trial", "7, trial-07 or all", or_number=True)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -129,9 +115,7 @@ class Excluded:
     """A trial that doesn't count."""
 
     trial: Annotated[str, _A_TRIAL]  # its number or name, as written
-    because: Annotated[
-        str, Key(Text("a reason", "the cable dragged"), "The reason, shown on the page")
-    ]
+    because: Annotated[str, Text("a reason", "the cable dragged")]
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -146,22 +130,15 @@ class Window:
     """Where the run of a trial lies, set by hand."""
 
     trial: Annotated[str, _A_TRIAL]  # its number or name, as written
-    start: Annotated[
-        Quantity,
-        Key(Measure("time"), "When it is released, on the record's own clock", key="from"),
-    ]
-    end: Annotated[Quantity, Key(Measure("time"), "When the driven part ends", key="to")]
+    start: Annotated[Quantity, Key(Measure("time"), key="from")]
+    end: Annotated[Quantity, Key(Measure("time"), key="to")]
 
 
-def _share(says: str) -> Key:
-    bound = "a relative uncertainty lies between 0 and 1"
-    return Key(Measure("coefficient", bound, at_least=0, at_most=1), says)
-
-
-def _amount(kind: str, says: str) -> Key:
-    return Key(Measure(kind, "it must not be negative", at_least=0), says)
-
-
+_SHARE = Measure(
+    "coefficient", "a relative uncertainty lies between 0 and 1", at_least=0, at_most=1
+)
+_NOT_BELOW_0 = "it must not be negative"
+_FORCE = Measure("force", _NOT_BELOW_0, at_least=0)
 Given = Quantity | None
 
 
@@ -169,36 +146,20 @@ Given = Quantity | None
 class SensorsGiven:
     """What all trials share and no record tells; as standard uncertainties and steps of display."""
 
-    position_scale: Annotated[
-        Given, _share("Relative standard uncertainty of positions and velocities")
-    ] = None
-    force_scale: Annotated[Given, _share("Relative standard uncertainty of forces")] = None
-    force_zero: Annotated[
-        Given, _amount("force", "Standard uncertainty of the force sensor's zero")
-    ] = None
-    position_step: Annotated[
-        Given, _amount("length", "The last place in which positions are shown")
-    ] = None
-    force_step: Annotated[Given, _amount("force", "The last place in which forces are shown")] = (
-        None
-    )
+    position_scale: Annotated[Given, _SHARE] = None  # relative, of positions and velocities alike
+    force_scale: Annotated[Given, _SHARE] = None  # relative
+    force_zero: Annotated[Given, _FORCE] = None
+    position_step: Annotated[Given, Measure("length", _NOT_BELOW_0, at_least=0)] = None
+    force_step: Annotated[Given, _FORCE] = None
 
 
-_SIGN = Key(
-    Choice({"1": 1, "+1": 1, "-1": -1, "−1": -1}, "a sign", "write 1 or -1", 1),
-    "-1 where it counts against the run",
-)
-
-
-_SIGNS = Record("the signs", dict, named=dict.fromkeys(("position", "velocity", "force"), _SIGN))
+_SIGN = Choice({"1": 1, "+1": 1, "-1": -1, "−1": -1}, "a sign", "write 1 or -1", 1)
+_CHANNELS = ("position", "velocity", "force")
+_SIGNS = Record("the signs", dict, named=dict.fromkeys(_CHANNELS, _SIGN), hints="Signs")
 
 
 def _words(*words: str) -> Choice:
     return Choice({word: word for word in words})
-
-
-def _values(key: str) -> Key:
-    return Key(_Values(VALUE_KINDS[key]), f"{key}: a mean, or a list with one value a trial")
 
 
 Values = GivenMean | tuple[Quantity | None, ...] | None  # one entry a trial, None: missing
@@ -208,32 +169,18 @@ Values = GivenMean | tuple[Quantity | None, ...] | None  # one entry a trial, No
 class Measured:
     """The trials of a lab: records in files, or values that were typed in; never both."""
 
-    pattern: Annotated[  # of the files, as written
-        str,
-        Key(
-            Text("a pattern of files", "2027-spring/level-track/*.csv"),
-            "CSV records, from the folder trials on; * stands for any part of a name",
-            key="files",
-        ),
-    ] = ""
+    pattern: Annotated[
+        str, Key(Text("a pattern of files", "2027-spring/level-track/*.csv"), key="files")
+    ] = ""  # of the files, as written
     files: tuple[Path, ...] = ()  # by name; all inside the course's folder trials/
     digests: Mapping[str, str] = field(default_factory=dict)  # file's name -> SHA-256 of its bytes
-    acceleration: Annotated[Values, _values("acceleration")] = None
-    tension: Annotated[Values, _values("tension")] = None
-    final_speed: Annotated[Values, _values("final_speed")] = None
-    signs: Annotated[  # by channel: 1 or -1
-        Mapping[str, int], Key(_SIGNS, "Sensors that count the other way, e.g. {force: -1}")
-    ] = field(default_factory=dict)
+    acceleration: Annotated[Values, _Values(VALUE_KINDS["acceleration"])] = None
+    tension: Annotated[Values, _Values(VALUE_KINDS["tension"])] = None
+    final_speed: Annotated[Values, _Values(VALUE_KINDS["final_speed"])] = None
+    signs: Annotated[Mapping[str, int], _SIGNS] = field(default_factory=dict)  # by channel: 1 or -1
     windows: Annotated[
         tuple[Window, ...],
-        Key(
-            Items(
-                "the windows",
-                "[{trial: 3, from: 0.52 s, to: 1.40 s}]",
-                Record("a window", Window),
-            ),
-            "Where the run lies, for trials in which it isn't found right",
-        ),
+        Items("the windows", "[{trial: 3, from: 0.52 s, to: 1.40 s}]", Record("a window", Window)),
     ] = ()
     excluded: Annotated[
         tuple[Excluded, ...],
@@ -244,7 +191,6 @@ class Measured:
                 Record("an excluded trial", Excluded),
                 at_least=0,
             ),
-            "Trials that don't count, each with its reason",
             key="exclude",
         ),
     ] = ()
@@ -257,29 +203,17 @@ class Measured:
                 Record("an included trial", Included),
                 at_least=0,
             ),
-            "Trials that count although they don't fit the lab, each with its reason",
             key="include",
         ),
     ] = ()
-    sensors: Annotated[
-        SensorsGiven,
-        Key(Record("the sensors", SensorsGiven), "What all trials share and no record tells"),
-    ] = field(default_factory=SensorsGiven)
-    whose: Annotated[  # "" where it isn't said
+    sensors: Annotated[SensorsGiven, Record("the sensors", SensorsGiven)] = field(
+        default_factory=SensorsGiven
+    )
+    whose: Annotated[
         Literal["bench", "class", "lent", "simulation", ""],
-        Key(
-            _words("bench", "class", "lent", "simulation"),
-            "Whose trials they are: one bench's, the whole class's, lent, or simulated",
-        ),
-    ] = ""
-    zero: Annotated[
-        Literal["slack", "held", "none", ""],
-        Key(
-            _words("slack", "held", "none"),
-            "Where the force sensor's zero is taken from: the stretch after landing in which "
-            "the string is slack, the one before release in which it carries the weight, or none",
-        ),
-    ] = ""
+        _words("bench", "class", "lent", "simulation"),
+    ] = ""  # "" where it isn't said
+    zero: Annotated[Literal["slack", "held", "none", ""], _words("slack", "held", "none")] = ""
 
     @property
     def values(self) -> dict[str, GivenMean | tuple[Quantity | None, ...]]:
