@@ -12,7 +12,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from fallwork.scenario.dates import first_moment, read_date
-from fallwork.scenario.quantity import UnreadableError
+from fallwork.scenario.report import UnreadableError
 
 ZURICH = ZoneInfo("Europe/Zurich")
 

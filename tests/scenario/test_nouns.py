@@ -4,7 +4,7 @@ import pytest
 
 from fallwork.scenario.names import noun
 from fallwork.scenario.nouns import Nouns
-from fallwork.scenario.quantity import UnreadableError
+from fallwork.scenario.report import UnreadableError
 
 
 def called(**kinds: str) -> dict[str, str]:

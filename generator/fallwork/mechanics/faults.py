@@ -7,7 +7,7 @@ Takes nothing. Which words go with a reason is the scenario stage's, as of all i
 from enum import Enum
 
 from fallwork.errors import FallworkError
-from fallwork.scenario.impossible import Words, words_of
+from fallwork.scenario.report import Words, refusal
 
 
 class Reason(Enum):
@@ -25,7 +25,7 @@ class Reason(Enum):
     @property
     def words(self) -> Words:
         """What is wrong, and what would be right."""
-        return words_of(self.value)
+        return refusal(self.value)
 
 
 class ImpossibleApparatus(FallworkError):

@@ -14,8 +14,8 @@ from zoneinfo import ZoneInfo
 import yaml
 
 from fallwork.scenario.dates import read_date
-from fallwork.scenario.quantity import UnreadableError
 from fallwork.scenario.records import Record
+from fallwork.scenario.report import UnreadableError
 from fallwork.scenario.shapes import MOMENT, Reading, Text
 from fallwork.scenario.tree import Keys
 

@@ -9,9 +9,9 @@ from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 from fallwork.errors import Place
 from fallwork.scenario.model import RIGHT_ANGLE, TITLE
-from fallwork.scenario.quantity import Quantity, UnreadableError
+from fallwork.scenario.quantity import Quantity
 from fallwork.scenario.records import Items, Record
-from fallwork.scenario.report import meant, shown
+from fallwork.scenario.report import UnreadableError, meant, shown
 from fallwork.scenario.shapes import Count, Measure, Reading, Text
 
 # Where a site stands: no query, no account, and nothing that means more than itself in HTML.

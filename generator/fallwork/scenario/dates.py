@@ -9,8 +9,7 @@ from calendar import monthrange
 from datetime import UTC, date, datetime, time, timedelta
 from zoneinfo import ZoneInfo
 
-from fallwork.scenario.quantity import UnreadableError
-from fallwork.scenario.report import shown
+from fallwork.scenario.report import UnreadableError, shown
 
 PATTERN = r"[0-9]{4}-[0-9]{2}-[0-9]{2}(?:T[0-9]{2}:[0-9]{2})?"
 YEARS = range(1900, 2200)  # of any moment: none is so near the ends of the calendar that its day

@@ -15,9 +15,8 @@ import yaml
 from fallwork.errors import Place
 from fallwork.scenario.corrections import Correction
 from fallwork.scenario.dates import iso_moment
-from fallwork.scenario.quantity import UnreadableError
 from fallwork.scenario.records import Items, Record
-from fallwork.scenario.report import Report, shown
+from fallwork.scenario.report import Report, UnreadableError, shown
 from fallwork.scenario.shapes import Reading, Shape, Text
 from fallwork.scenario.tree import Keys, Node, Scalar, read_file
 from fallwork.scenario.tree import Mapping as MappingNode

@@ -1,4 +1,4 @@
-"""What a set-up can't be, though each part of it can be read: every rule's words in one table.
+"""What a set-up can't be, though each part of it can be read.
 
 A number may stand in a scenario, in a term or on the command line, so a fault has paths and whoever
 read them knows the place. The rules are in ``joints`` and ``limits``; some things only the solver
@@ -7,34 +7,10 @@ finds out.
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from functools import cache
-from importlib.resources import files
-from typing import NamedTuple
-
-import yaml
 
 from fallwork.errors import Place, Problem
-from fallwork.scenario.report import Impossible, Malformed
+from fallwork.scenario.report import Impossible, Malformed, refusal, refusals
 from fallwork.scenario.tree import Keys
-
-
-class Words(NamedTuple):
-    """Parts of a sentence about what can't be."""
-
-    found: str
-    expected: str
-
-
-def words_of(reason: str) -> Words:
-    """What is said where the solver finds that a set-up can't be; ``reason`` is its key."""
-    return Words(_reasons()[reason]["found"], _reasons()[reason]["expected"])
-
-
-@cache
-def _reasons() -> Mapping[str, Mapping[str, str]]:
-    text = files("fallwork.scenario").joinpath("impossible.yaml").read_text("utf-8")
-    found: Mapping[str, Mapping[str, str]] = yaml.load(text, Loader=yaml.BaseLoader)
-    return found
 
 
 @dataclass(frozen=True)
@@ -48,12 +24,12 @@ class Fault:
     @property
     def at_key(self) -> bool:
         """Whether it points at the first path's key rather than at its value."""
-        return "at" in _reasons()[self.reason]
+        return "at" in refusals()[self.reason]
 
     def at(self, place: Place) -> Problem:
         """The problem that this fault is, now that its place is known."""
-        found, expected = (text.format(**self.names) for text in words_of(self.reason))
-        kind = Malformed if "wrong" in _reasons()[self.reason] else Impossible
+        found, expected = refusal(self.reason, **self.names)
+        kind = Malformed if "wrong" in refusals()[self.reason] else Impossible
         return kind(place=place, found=found, expected=expected)
 
 

@@ -16,8 +16,7 @@ from fallwork.scenario.frozen import Frozen, check_nothing_lost, read_published
 from fallwork.scenario.model import SCENARIO, Scenario
 from fallwork.scenario.names import object_name, term_id
 from fallwork.scenario.numbers import faults_of
-from fallwork.scenario.quantity import UnreadableError
-from fallwork.scenario.report import Report
+from fallwork.scenario.report import Report, UnreadableError
 from fallwork.scenario.shapes import Reading
 from fallwork.scenario.term import Surroundings, Term, read_term
 from fallwork.scenario.tree import Node, read_file

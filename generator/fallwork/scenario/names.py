@@ -6,8 +6,7 @@ Takes a text; gives it back, or raises UnreadableError with a name that would do
 import re
 
 from fallwork.scenario.nouns import BENCH, EARTH, is_plural, word_lists
-from fallwork.scenario.quantity import UnreadableError
-from fallwork.scenario.report import shown
+from fallwork.scenario.report import UnreadableError, shown
 
 NAME = r"[a-z][a-z0-9]*(?:-[a-z0-9]+)*"
 LONGEST_NAME = 40

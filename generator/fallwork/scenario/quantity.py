@@ -7,11 +7,10 @@ The unit stands after each number, or once after the last. Numbers have a decima
 
 import math
 import re
-from collections.abc import Callable
 from dataclasses import dataclass, replace
 from decimal import Decimal
 
-from fallwork.scenario.report import closest, listed, shown
+from fallwork.scenario.report import UnreadableError, closest, listed, refusal, shown
 from fallwork.scenario.units import Kind, kinds, kinds_of_unit
 
 NUMBER = r"[+\-−]?[0-9]+(?:\.[0-9]+)?(?:[eE][+\-−]?[0-9]+)?"
@@ -36,15 +35,6 @@ class Quantity:
     uncertainty: str = ""  # as written after the sign, e.g. "0.1 g" or "1 mm limits"
 
 
-class UnreadableError(Exception):
-    """A text that is no quantity of the wanted kind."""
-
-    def __init__(self, found: str, expected: str) -> None:
-        super().__init__(found, expected)
-        self.found = found
-        self.expected = expected
-
-
 @dataclass(frozen=True, kw_only=True)
 class _Part:
     number: str
@@ -56,14 +46,12 @@ def parse_quantity(text: str, kind_name: str) -> Quantity:
     kind = kinds()[kind_name]
     text = _SPACES.sub(" ", text).strip()
     if not text:
-        raise UnreadableError(
-            f"nothing where {kind.say} should stand", f"write e.g. {kind.example}"
-        )
+        raise _refused("no-quantity", what=kind.say, example=kind.example)
     parts = [part.strip() for part in re.split(SIGN, text)]
     if len(parts) > 2:
-        raise UnreadableError(f"more than one ± in {shown(text)}", "one value has one uncertainty")
+        raise _refused("uncertainties", text=shown(text))
     if "" in parts or parts[-1] == "limits":
-        raise UnreadableError(f"nothing beside the ± in {shown(text)}", "write a number there")
+        raise _refused("half-uncertainty", text=shown(text))
     if len(parts) == 1:
         _refuse_stray_words(text)
         return _value(_part(text, kind), kind)
@@ -77,11 +65,9 @@ def parse_quantity(text: str, kind_name: str) -> Quantity:
 def _refuse_stray_words(text: str) -> None:
     """What belongs to an uncertainty, where there is no ±."""
     if re.search(r"\blimits?$", text):
-        raise UnreadableError(
-            f"limits without ± in {shown(text)}", "write e.g. 0.600 m ± 1 mm limits"
-        )
+        raise _refused("bare-limits", text=shown(text))
     if re.search(r"\d.*(\+-|\+−|-/\+)", text):
-        raise UnreadableError(f"no ± in {shown(text)}", "the sign is ±, or +/- in its place")
+        raise _refused("other-sign", text=shown(text))
 
 
 def last_place(quantity: Quantity) -> float:
@@ -129,9 +115,7 @@ def _without_limits(text: str) -> tuple[str, bool]:
     if words[-1] == "limits":
         return " ".join(words[:-1]), True
     if closest(words[-1], ["limits"]):
-        raise UnreadableError(
-            f"{shown(words[-1])} after an uncertainty", "the word for a rectangular one is limits"
-        )
+        raise _refused("limits-misspelt", word=shown(words[-1]))
     return text, False
 
 
@@ -139,7 +123,7 @@ def _part(text: str, kind: Kind) -> _Part:
     match = _NUMBERLIKE.fullmatch(text)
     number = match.group(1).strip() if match else ""
     if match is None or not re.search("[0-9]", number) or _NO_UNIT.match(match.group(2)):
-        raise UnreadableError(f"{shown(text)} is not {kind.say}", f"write e.g. {kind.example}")
+        raise _refused("not-a-quantity", text=shown(text), what=kind.say, example=kind.example)
     for wrong in _WRONG_NUMBERS:
         wrong(number)
     number = number.replace("−", "-").removeprefix("+")
@@ -150,33 +134,29 @@ def _too_long(number: str) -> None:
     digits, _, exponent = number.lower().partition("e")
     power = exponent.lstrip("+-−0")
     if len(digits) > _MOST_DIGITS or len(power) > 2 or int(power or 0) > LARGEST_EXPONENT:
-        raise UnreadableError(
-            f"the number {shown(number)}",
-            f"a number has at most {_MOST_DIGITS} digits and an exponent of at most "
-            f"{LARGEST_EXPONENT}",
-        )
+        most = {"digits": _MOST_DIGITS, "exponent": LARGEST_EXPONENT}
+        raise _refused("long-number", number=shown(number), **most)
 
 
 def _comma(number: str) -> None:
     if "," not in number:
         return
-    with_point = number.replace(",", ".")
+    with_point, joined = number.replace(",", "."), number.replace(",", "")
     if re.fullmatch(r"[+\-−]?[1-9][0-9]{0,2},[0-9]{3}", number):
-        expected = f"write {with_point} or {number.replace(',', '')}"
+        expected = f"write {with_point} or {joined}"
     elif re.fullmatch(NUMBER, with_point):
         expected = f"the decimal sign is a point: {with_point}"
     else:
-        joined = number.replace(",", "")
         _refuse_several(number, joined)
         expected = f"write it without separators: {joined}"
-    raise UnreadableError(f"a comma in the number {shown(number)}", expected)
+    raise _refused("comma", number=shown(number), expected=expected)
 
 
 def _separator(number: str) -> None:
     joined = re.sub("['’_ ]", "", number)
     if joined != number:
         _refuse_several(number, joined)
-        raise UnreadableError(f"a gap in the number {shown(number)}", f"write it as {joined}")
+        raise _refused("gap", number=shown(number), joined=joined)
 
 
 def _refuse_several(text: str, joined: str) -> None:
@@ -184,47 +164,32 @@ def _refuse_several(text: str, joined: str) -> None:
     if re.fullmatch(NUMBER, joined) and re.fullmatch(r"[+\-−]?\d{1,3}(?:\D\d{3})+\b.*", text):
         return
     parts = re.findall(r"[+\-−]?\d+(?:[.,]\d+)?", text) if " " in text else text.split(",")
-    raise UnreadableError(
-        f"{len(parts)} numbers in {shown(text)}",
-        f"write one; several, as of trials, are a list, each with its unit: "
-        f"[{', '.join(f'{part} …' for part in parts)}]",
-    )
+    several = ", ".join(f"{part} …" for part in parts)
+    raise _refused("several-numbers", count=len(parts), text=shown(text), several=several)
 
 
 def _bare_point(number: str) -> None:
     if re.fullmatch(r"[+\-−]?\.[0-9].*", number):
-        raise UnreadableError(
-            f"the number {shown(number)} begins with its point",
-            f"write {number.replace('.', '0.', 1)}",
-        )
+        right = number.replace(".", "0.", 1)
+        raise _refused("point-first", number=shown(number), right=right)
     if re.fullmatch(r"[+\-−]?[0-9]+\.", number):
-        raise UnreadableError(
-            f"the number {shown(number)} ends with its point", f"write {number[:-1]} or {number}0"
-        )
+        raise _refused("point-last", number=shown(number), one=number[:-1], other=f"{number}0")
 
 
 def _no_number(number: str) -> None:
     if not re.fullmatch(NUMBER, number):
-        raise UnreadableError(f"{shown(number)} is not a number", "write e.g. 0.600 or 1.5e-3")
+        raise _refused("not-a-number", number=shown(number))
 
 
-_WRONG_NUMBERS: tuple[Callable[[str], None], ...] = (
-    _too_long,
-    _comma,
-    _separator,
-    _bare_point,
-    _no_number,
-)
+_WRONG_NUMBERS = (_too_long, _comma, _separator, _bare_point, _no_number)
 
 
 def _with_units(value: _Part, uncertainty: _Part, kind: Kind) -> tuple[_Part, _Part]:
     """Both parts with units, where one stands once after the last number."""
     if kind.plain or uncertainty.unit:
         return replace(value, unit=value.unit or uncertainty.unit), uncertainty
-    raise UnreadableError(
-        f"the uncertainty {shown(uncertainty.number)} has no unit",
-        f"write its unit too, e.g. ± {uncertainty.number} {value.unit or kind.si_unit}",
-    )
+    number, unit = uncertainty.number, value.unit or kind.si_unit
+    raise _refused("no-unit-of-uncertainty", shown=shown(number), number=number, unit=unit)
 
 
 def _value(part: _Part, kind: Kind) -> Quantity:
@@ -238,9 +203,7 @@ def _uncertainty(part: _Part, kind: Kind, limits: bool) -> tuple[float, str]:
     """The standard uncertainty in SI, and the words that give it."""
     unit = _unit(part, kind)
     if part.number.startswith("-"):
-        raise UnreadableError(
-            f"the uncertainty {shown(part.number)} is negative", "write it without a sign"
-        )
+        raise _refused("negative-uncertainty", number=shown(part.number))
     half_width = _si_value(part.number, unit, kind)
     written = f"{part.number} {unit}".strip()
     if limits:
@@ -257,28 +220,22 @@ def _unit(part: _Part, kind: Kind) -> str:
     spelling = kind.spelling(part.unit)
     if spelling is not None:
         return spelling
+    units = listed(kind.factors, "or")
     if not part.unit:
-        raise UnreadableError(
-            f"the number {shown(part.number)} has no unit",
-            f"{kind.say} is given in {_units(kind)}, e.g. {kind.example}",
-        )
+        number, about = shown(part.number), {"what": kind.say, "example": kind.example}
+        raise _refused("no-unit", number=number, units=units, **about)
     if re.search(r"[,;\s][+\-−]?\d", part.unit):
         _refuse_several(f"{part.number} {part.unit}", "")
+    plain = f"{kind.say} is a plain number, e.g. {kind.example}"
+    wanted = plain if kind.plain else f"{kind.say} is given in {units}"
     others = kinds_of_unit(part.unit)
     if others:
-        raise UnreadableError(
-            f"{shown(f'{part.number} {part.unit}')} is {others[0].say}", _wanted(kind)
-        )
+        text = shown(f"{part.number} {part.unit}")
+        raise _refused("other-quantity", text=text, other=others[0].say, wanted=wanted)
     near = closest(part.unit, [unit for unit in kind.factors if unit])
     hint = f"did you mean {near}? " if near else ""
-    raise UnreadableError(f"unknown unit {shown(part.unit)}", f"{hint}{_wanted(kind)}")
+    raise _refused("unknown-unit", unit=shown(part.unit), wanted=f"{hint}{wanted}")
 
 
-def _units(kind: Kind) -> str:
-    return listed(kind.factors, "or")
-
-
-def _wanted(kind: Kind) -> str:
-    if kind.plain:
-        return f"{kind.say} is a plain number, e.g. {kind.example}"
-    return f"{kind.say} is given in {_units(kind)}"
+def _refused(reason: str, **names: object) -> UnreadableError:
+    return UnreadableError(*refusal(reason, **names))

@@ -16,8 +16,7 @@ from typing import Any
 import yaml
 
 from fallwork.scenario.names import NAME, object_name
-from fallwork.scenario.quantity import UnreadableError
-from fallwork.scenario.report import closest, listed, meant, shown
+from fallwork.scenario.report import UnreadableError, closest, listed, meant, shown
 from fallwork.scenario.shapes import Reading, Shape, Text
 from fallwork.scenario.tree import Keys, Listing, Node, Scalar, Spoilt
 from fallwork.scenario.tree import Mapping as MappingNode

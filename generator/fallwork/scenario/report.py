@@ -3,11 +3,16 @@
 Takes places and sentences; gives one BadInput with every problem in file order.
 """
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from difflib import get_close_matches
+from functools import cache
+from importlib.resources import files
 from pathlib import Path
+from typing import NamedTuple
 from unicodedata import category
+
+import yaml
 
 from fallwork.errors import BadInput, Place, Problem
 
@@ -22,6 +27,35 @@ class Malformed(Problem):
 @dataclass(frozen=True, kw_only=True)
 class Impossible(Problem):
     """It can be read, but no such apparatus, run or date can be."""
+
+
+class Words(NamedTuple):
+    """What stands there, and what would be right."""
+
+    found: str
+    expected: str
+
+
+@cache
+def refusals() -> Mapping[str, Mapping[str, str]]:
+    """Everything that is refused, by its key."""
+    text = files("fallwork.scenario").joinpath("refusals.yaml").read_text("utf-8")
+    found: Mapping[str, Mapping[str, str]] = yaml.load(text, Loader=yaml.BaseLoader)
+    return found
+
+
+def refusal(reason: str, **names: object) -> Words:
+    """The words of a refusal about these things."""
+    row = refusals()[reason]
+    return Words(row["found"].format(**names), row["expected"].format(**names))
+
+
+class UnreadableError(Exception):
+    """A text that isn't what it should be."""
+
+    def __init__(self, found: str, expected: str) -> None:
+        super().__init__(found, expected)
+        self.found, self.expected = found, expected
 
 
 class Report:

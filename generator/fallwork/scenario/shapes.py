@@ -15,8 +15,16 @@ from zoneinfo import ZoneInfo
 
 from fallwork.errors import Place
 from fallwork.scenario.dates import PATTERN, read_date
-from fallwork.scenario.quantity import NUMBER, SIGN, Quantity, UnreadableError, parse_quantity
-from fallwork.scenario.report import Impossible, Malformed, Report, listed, meant, shown
+from fallwork.scenario.quantity import NUMBER, SIGN, Quantity, parse_quantity
+from fallwork.scenario.report import (
+    Impossible,
+    Malformed,
+    Report,
+    UnreadableError,
+    listed,
+    meant,
+    shown,
+)
 from fallwork.scenario.tree import Keys, Listing, Node, Scalar, Spoilt
 from fallwork.scenario.units import kinds
 

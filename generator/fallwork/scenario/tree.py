@@ -13,7 +13,7 @@ from typing import Protocol
 import yaml
 
 from fallwork.errors import Place
-from fallwork.scenario.report import Report, holding, shown
+from fallwork.scenario.report import Report, holding, refusal, shown
 from fallwork.scenario.syntax import explain
 
 LARGEST_FILE = 256 * 1024  # bytes; a term with a hundred labs stays well below
@@ -56,121 +56,84 @@ Node = Scalar | Listing | Mapping | Spoilt
 Keys = tuple[str, ...]  # the way to a value: the keys, names and positions that lead there
 
 _UNPRINTABLE = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\u2028\u2029\ufeff\ufffe\uffff]")
-_TAB_INDENT = re.compile(r" *\t")
+_TAB_INDENT = re.compile(r"^ *\t", re.MULTILINE)
 
 
 def read_file(path: Path, report: Report) -> Node | None:
     """The tree of a file; None after reporting that it can't be read."""
     start = Place(file=str(path), line=1, column=1)
     try:
-        if path.is_dir():
-            report.malformed(start, "this is a folder", "name a YAML file in it")
-            return None
-        if path.exists() and not path.is_file():
-            report.malformed(start, "this is not a regular file", "name a YAML file")
-            return None
-        if not path.is_file():
-            report.malformed(start, "there is no such file", _neighbours(path))
-            return None
-        with path.open("rb") as file:
-            content = file.read(LARGEST_FILE + 1)
+        if path.is_file():
+            with path.open("rb") as file:
+                return read_bytes(file.read(LARGEST_FILE + 1), str(path), report)
+        if path.exists():
+            words = refusal("folder-not-file" if path.is_dir() else "not-regular")
+        elif path.parent.is_dir():
+            names = (other.name for other in path.parent.glob("*.yaml"))
+            words = refusal("no-file", there=holding(path.parent, names, "no YAML files"))
+        else:
+            words = refusal("no-file", there=f"the folder {path.parent} does not exist either")
     except OSError as error:
-        reason = (error.strerror or "system error").lower()
-        report.malformed(start, f"the file can't be read ({reason})", "make it readable")
-        return None
-    return read_bytes(content, str(path), report)
-
-
-def _neighbours(path: Path) -> str:
-    if not path.parent.is_dir():
-        return f"the folder {path.parent} does not exist either"
-    names = (other.name for other in path.parent.glob("*.yaml"))
-    return holding(path.parent, names, "no YAML files")
+        words = refusal("not-readable", why=(error.strerror or "system error").lower())
+    report.malformed(start, *words)
+    return None
 
 
 def read_bytes(content: bytes, file: str, report: Report) -> Node | None:
     """The tree of a file's content; None after reporting that it can't be read."""
-    text = _decoded(content, file, report)
-    if text is None:
-        return None
-    noted = len(report)
+    noted, node = len(report), None
     try:
-        node = _Composer(file, text, report).document()
+        node = _Composer(file, _decoded(content, file), report).document()
     except yaml.MarkedYAMLError as error:
         explained = explain(error)
         report.malformed(_place_of(explained.mark, file), explained.found, explained.expected)
-        node = None
-    except _TooDeepError as error:
-        report.malformed(
-            error.place,
-            f"more than {DEEPEST} levels inside one another",
-            "a course file needs six at most",
-        )
-        node = None
+    except _StopError as stop:
+        report.malformed(stop.place, *stop.words)
     report.sort_from(noted)
     return node
 
 
-def _decoded(content: bytes, file: str, report: Report) -> str | None:
+class _StopError(Exception):
+    """The rest of the file can't be read."""
+
+    def __init__(self, place: Place, reason: str, **names: object) -> None:
+        super().__init__(place, reason)
+        self.place, self.words = place, refusal(reason, **names)
+
+
+def _decoded(content: bytes, file: str) -> str:
+    """The text of a file, without control characters and without tabs as indentation."""
     start = Place(file=file, line=1, column=1)
     if len(content) > LARGEST_FILE:
-        report.malformed(
-            start,
-            f"the file is larger than {LARGEST_FILE // 1024} kB",
-            "a scenario takes about 2 kB; was another file named by mistake?",
-        )
-        return None
+        raise _StopError(start, "too-large", size=LARGEST_FILE // 1024)
     try:
         text = content.decode("utf-8-sig")
     except UnicodeDecodeError as error:
-        place = _place_of_byte(content, error.start, file)
-        report.malformed(
-            place,
-            f"the byte 0x{content[error.start]:02X} is not UTF-8 text",
-            "save the file as UTF-8 (if it is a text file at all)",
-        )
-        return None
-    text = text.replace("\r\n", "\n").replace("\r", "\n")
-    return text if _printable(text, file, report) else None
-
-
-def _printable(text: str, file: str, report: Report) -> bool:
-    """Whether the text holds neither control characters nor tabs as indentation."""
+        before = content[: error.start].decode("utf-8-sig")
+        place = _place_in(_with_newlines(before), None, file)
+        byte = f"0x{content[error.start]:02X}"
+        raise _StopError(place, "not-utf-8", byte=byte) from None
+    text = _with_newlines(text)
     sign = _UNPRINTABLE.search(text)
     if sign:
-        report.malformed(
-            _place_in(text, sign.start(), file),
-            f"the invisible character {shown(sign.group())[1:-1]}",
-            "take it out (if this is a text file at all)",
-        )
-        return False
-    tabs = [number for number, line in enumerate(text.split("\n"), 1) if _TAB_INDENT.match(line)]
+        place = _place_in(text, sign.start(), file)
+        raise _StopError(place, "invisible", sign=shown(sign.group())[1:-1])
+    tabs = list(_TAB_INDENT.finditer(text))
     if tabs:
-        line = text.split("\n")[tabs[0] - 1]
         others = f" (in {len(tabs)} lines)" if len(tabs) > 1 else ""
-        report.malformed(
-            Place(file=file, line=tabs[0], column=line.index("\t") + 1),
-            f"a tab at the beginning of the line{others}",
-            "YAML wants spaces there; replace each tab by spaces",
-        )
-        return False
+        raise _StopError(_place_in(text, tabs[0].end() - 1, file), "tab", others=others)
     if not text.strip():
-        report.malformed(
-            Place(file=file, line=1, column=1), "the file is empty", "copy a working one to start"
-        )
-        return False
-    return True
+        raise _StopError(start, "empty-file")
+    return text
 
 
-def _place_in(text: str, position: int, file: str) -> Place:
+def _with_newlines(text: str) -> str:
+    return text.replace("\r\n", "\n").replace("\r", "\n")
+
+
+def _place_in(text: str, position: int | None, file: str) -> Place:
     before = text[:position]
-    line = before.count("\n") + 1
-    return Place(file=file, line=line, column=position - (before.rfind("\n") + 1) + 1)
-
-
-def _place_of_byte(content: bytes, position: int, file: str) -> Place:
-    before = content[:position].decode("utf-8-sig").replace("\r\n", "\n").replace("\r", "\n")
-    return _place_in(before, len(before), file)
+    return Place(file=file, line=before.count("\n") + 1, column=len(before) - before.rfind("\n"))
 
 
 class _Mark(Protocol):
@@ -184,12 +147,6 @@ def _place_of(mark: _Mark | None, file: str) -> Place:
     if mark is None:
         return Place(file=file, line=1, column=1)
     return Place(file=file, line=mark.line + 1, column=mark.column + 1)
-
-
-class _TooDeepError(Exception):
-    def __init__(self, place: Place) -> None:
-        super().__init__(place)
-        self.place = place
 
 
 class _Composer:
@@ -208,59 +165,39 @@ class _Composer:
         for event in self._events:
             if isinstance(event, yaml.DocumentStartEvent):
                 if content is not None:
-                    self._report.malformed(
-                        self._place(event),
-                        "a second document begins here",
-                        "a file holds one; take out this line (---)",
-                    )
+                    self._refuse(self._place(event), "second-document")
                     return content
                 content = self._node(next(self._events))
         if content is None:
-            self._report.malformed(
-                Place(file=self._file, line=1, column=1),
-                "the file holds nothing but comments",
-                "copy a working one to start",
-            )
+            self._refuse(Place(file=self._file, line=1, column=1), "nothing-but-comments")
         return content
+
+    def _refuse(self, place: Place, reason: str, **names: object) -> None:
+        self._report.malformed(place, *refusal(reason, **names))
 
     def _node(self, event: yaml.Event) -> Node:
         place = self._place(event)
         if isinstance(event, yaml.AliasEvent):
             if event.anchor not in self._aliases:
-                self._report.malformed(
-                    place,
-                    f"the alias *{event.anchor}",
-                    "write the value itself here (a text that begins with * needs quotes)",
-                )
+                self._refuse(place, "alias", name=event.anchor)
             self._aliases.add(event.anchor)
             return Spoilt(place=place)
         if not isinstance(event, yaml.ScalarEvent | yaml.CollectionStartEvent):
             raise AssertionError(event)  # the parser gives nothing else where a node stands
-        self._refuse_extras(event, place)
+        if event.anchor is not None:
+            self._refuse(place, "anchor", name=event.anchor)
+        if event.tag is not None:
+            _, _, name = event.tag.rpartition("tag:yaml.org,2002:")
+            self._refuse(place, "tag", name=f"!!{name}" if name != event.tag else event.tag)
         if isinstance(event, yaml.ScalarEvent):
             return Scalar(text=event.value, place=place)
         self._depth += 1
         if self._depth > DEEPEST:
-            raise _TooDeepError(place)
+            raise _StopError(place, "too-deep", levels=DEEPEST)
         sequence = isinstance(event, yaml.SequenceStartEvent)
         node = self._listing(place) if sequence else self._mapping(place, bool(event.flow_style))
         self._depth -= 1
         return node
-
-    def _refuse_extras(self, event: yaml.NodeEvent, place: Place) -> None:
-        if event.anchor is not None:
-            self._report.malformed(
-                place,
-                f"the anchor &{event.anchor}",
-                "take it out (a text that begins with & needs quotes)",
-            )
-        tag = getattr(event, "tag", None)
-        if tag is not None:
-            self._report.malformed(
-                place,
-                f"the tag {_short_tag(tag)}",
-                "take it out (a text that begins with ! needs quotes)",
-            )
 
     def _listing(self, place: Place) -> Listing:
         items: list[Node] = []
@@ -273,27 +210,14 @@ class _Composer:
         while not isinstance(event := next(self._events), yaml.MappingEndEvent):
             key = self._node(event)
             value = self._node(next(self._events))
-            if isinstance(key, Spoilt):
-                continue
-            if not isinstance(key, Scalar):
-                self._report.malformed(
-                    key.place, "a list or mapping used as a key", "a key is a word, then a colon"
-                )
-            elif key.text in entries:
+            if isinstance(key, Listing | Mapping):
+                self._refuse(key.place, "key-of-parts")
+            elif isinstance(key, Scalar) and key.text in entries:
                 first = entries[key.text][0].place
-                self._report.malformed(
-                    key.place,
-                    f"the key {shown(key.text)} a second time (first in line {first.line})",
-                    "keep one of the two",
-                )
-            else:
+                self._refuse(key.place, "key-twice", key=shown(key.text), line=first.line)
+            elif isinstance(key, Scalar):
                 entries[key.text] = (key, value)
         return Mapping(entries=tuple(entries.values()), place=place, in_braces=in_braces)
 
     def _place(self, event: yaml.Event) -> Place:
         return _place_of(event.start_mark, self._file)
-
-
-def _short_tag(tag: str) -> str:
-    standard = "tag:yaml.org,2002:"
-    return f"!!{tag.removeprefix(standard)}" if tag.startswith(standard) else tag

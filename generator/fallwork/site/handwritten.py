@@ -21,8 +21,7 @@ from mkdocs.utils import is_markdown_file
 from fallwork.errors import Place, Problem
 from fallwork.scenario import from_here
 from fallwork.scenario.course import site_url
-from fallwork.scenario.quantity import UnreadableError
-from fallwork.scenario.report import meant
+from fallwork.scenario.report import UnreadableError, meant
 from fallwork.scenario.syntax import explain
 from fallwork.site.errors import PublicationError
 
