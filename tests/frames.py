@@ -6,12 +6,12 @@ both.
 
 from collections.abc import Mapping
 
-from fallwork.figures import Figure
-from fallwork.lesson.document import FigureSlot
+from fallwork.figures import Figure, Scene
 from fallwork.pages import worked
 
 
-def framed(slot: FigureSlot, **_: object) -> Figure:
+def framed(scene: Scene) -> Figure:
+    slot = scene.slot
     name = "-".join(filter(None, (slot.kind, slot.subject, str(slot.phase or ""))))
     words = f"An empty frame in the place of a drawing: {name}."
     return Figure(id=name, title=name, description=words, caption=words, svg="<svg/>")

@@ -4,11 +4,8 @@ from dataclasses import dataclass, replace
 from functools import cache
 from pathlib import Path
 from typing import Any
-from unittest import mock
 
-from fallwork.figures import Figure, draw, table
-from fallwork.figures.canvas import written
-from fallwork.figures.scene import Scene
+from fallwork.figures import Figure, Scene, draw
 from fallwork.lesson import build_lesson
 from fallwork.lesson.document import FigureSlot, Lesson
 from fallwork.lesson.measured import Evidence
@@ -36,7 +33,7 @@ class Setup:
         return Scene(slot=_slot(kind, subject), to_scale=to_scale, **vars(self))
 
     def draw(self, kind: str | FigureSlot, subject: str = "", **more: Any) -> Figure:
-        return draw(_slot(kind, subject), **{"to_scale": True, **vars(self), **more})
+        return draw(Scene(slot=_slot(kind, subject), **{"to_scale": True, **vars(self), **more}))
 
 
 def _slot(kind: str | FigureSlot, subject: str) -> FigureSlot:
@@ -79,22 +76,9 @@ class Entry:
         return setup(self.case).scene(self.kind, self.subject, to_scale=self.to_scale)
 
 
-def drawn(entry: Entry) -> Figure:
-    return drawn_on(entry)[0]
-
-
 @cache
-def drawn_on(entry: Entry) -> tuple[Figure, Any]:
-    """The figure, drawn once, and the sheet on which it was drawn."""
-    sheets: list[Any] = []
-
-    def keep(sheet: Any) -> str:
-        sheets.append(sheet)
-        return written(sheet)
-
-    with mock.patch.object(table, "written", keep):
-        figure = setup(entry.case).draw(entry.kind, entry.subject, to_scale=entry.to_scale)
-    return figure, sheets[0]
+def drawn(entry: Entry) -> Figure:
+    return setup(entry.case).draw(entry.kind, entry.subject, to_scale=entry.to_scale)
 
 
 def sample(kind: str, subject: str = "", *, to_scale: bool = True) -> Figure:

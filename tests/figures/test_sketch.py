@@ -6,14 +6,14 @@ from itertools import pairwise
 
 import pytest
 
-from fallwork.figures.layout import Layout, directions_of_motion, lay_out
+from fallwork.figures.positions import Positions, directions_of_motion, lay_out
 from figures.inspect_sheet import sheet_of, words_of
 from figures.setups import NAMES, setup
 
 EVERY = pytest.mark.parametrize("case", NAMES)
 
 
-def layout(case: str) -> Layout:
+def layout(case: str) -> Positions:
     given = setup(case)
     return lay_out(given.apparatus, directions_of_motion(given.solution))
 
@@ -63,8 +63,8 @@ def test_every_object_string_and_surface_has_its_name(case: str) -> None:
 @pytest.mark.parametrize(
     ("case", "symbols"),
     [
-        ("incline", {r"$m_\mathrm{b}$", r"$m_\mathrm{h}$", "$d$", r"$\theta$"}),
-        ("demo/push-away", {r"$d_\mathrm{run}$"}),  # also where the motion turns round
+        ("incline", {"𝑚b", "𝑚h", "𝑑", "𝜃"}),
+        ("demo/push-away", {"𝑑run"}),  # also where the motion turns round
     ],
 )
 def test_masses_and_the_distance_of_the_run_carry_their_symbols(

@@ -1,16 +1,21 @@
 """Figures of what was measured: readable, marked where simulated, and as their words say."""
 
 from dataclasses import replace
-from typing import Any
 
-import numpy as np
 import pytest
 
 from fallwork.figures import Figure
 from fallwork.figures.scene import CannotDrawError
 from fallwork.lesson.measured import Evidence
 from fallwork.measurement import Analysis, Estimate, Measurand, Trial, summaries
-from figures.inspect_sheet import collisions, crossed_words, ends_of, sheet_of, words_of
+from figures.inspect_sheet import (
+    area_of,
+    collisions,
+    crossed_words,
+    sheet_of,
+    unit_of,
+    words_of,
+)
 from figures.setups import Entry, Setup, drawn, entries, setup
 from lesson.measured import kit
 
@@ -65,37 +70,20 @@ def test_the_text_of_a_record_has_the_numbers_of_its_run() -> None:
 
 
 def test_the_shaded_stretch_of_a_record_is_the_run() -> None:
-    """Ticks give the scale of the time axis: 0 s and 1 s."""
     sheet = sheet_of(USUAL.scene("record", "trial-01"))
-    shade, *others = sheet.axes[0].patches
-    (left, _), (right, _) = shade.get_path().get_extents().get_points()
-    places = sorted({round(float(x), 6) for x, _ in _time_ticks(others)})
-    zero, one = places[:2]
     trial = kit.usual().analysis.trials[0]
     assert trial.window is not None
-    shown = [(x - zero) / (one - zero) for x in (left, right)]
-    assert shown == pytest.approx(list(trial.window), abs=1e-6)
-
-
-def _time_ticks(patches: Any) -> Any:
-    """The upright short strokes of the lowest axis with numbers."""
-    for patch in reversed(patches):
-        vertices = patch.get_path().vertices
-        if len(vertices) % 2 == 0 and len(vertices) >= 4:
-            steps = vertices[1::2] - vertices[::2]
-            if np.allclose(steps[:, 0], 0.0) and np.allclose(abs(steps[:, 1]), 3.0):
-                return vertices
-    raise AssertionError("no ticks")
+    begin, end = trial.window
+    seconds = area_of(sheet)[0] / unit_of(sheet, upright=False)
+    assert seconds == pytest.approx(end - begin, rel=1e-3)  # a hundredth of a point
 
 
 def test_the_area_of_the_measured_force_is_its_work() -> None:
-    patches = sheet_of(USUAL.scene("record-work", "trial-01")).axes[0].patches
-    (left, bottom), (right, top) = patches[0].get_path().get_extents().get_points()
-    heights, places = ends_of(patches[2], 1), ends_of(patches[3], 0)
-    newtons = 0.2 * (top - bottom) / (heights[1] - heights[0])
-    metres = 0.2 * (right - left) / (places[1] - places[0])
+    sheet = sheet_of(USUAL.scene("record-work", "trial-01"))
+    width, height = area_of(sheet)
+    drawn = width / unit_of(sheet, upright=False) * height / unit_of(sheet, upright=True)
     work = kit.usual().analysis.trials[0].estimates[Measurand.WORK_OF_TENSION].value
-    assert newtons * metres == pytest.approx(work, rel=1e-6)
+    assert drawn == pytest.approx(work, rel=1e-3)
 
 
 def test_every_trial_and_the_mean_stand_in_the_text_of_all_trials() -> None:

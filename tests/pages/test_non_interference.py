@@ -247,11 +247,7 @@ def test_after_the_solution_is_open_nothing_is_replaced(monkeypatch: pytest.Monk
 
 def test_arrows_to_scale_are_found(monkeypatch: pytest.MonkeyPatch) -> None:
     draw = worked.draw
-
-    def to_scale(slot: Any, **inputs: Any) -> Any:
-        return draw(slot, **{**inputs, "to_scale": True})
-
-    monkeypatch.setattr(worked, "draw", to_scale)
+    monkeypatch.setattr(worked, "draw", lambda scene: draw(replace(scene, to_scale=True)))
     found = differences(ONE, RUNNING, 1.37, monkeypatch)
     assert f"{FOLDER}/figures/prelab-diagram-cart.svg" in found
 

@@ -3,9 +3,8 @@
 ``palette`` gives the colours by role, from which the site's style sheet is made.
 """
 
-from fallwork.figures.model import Figure
 from fallwork.figures.palette import Role, Use, palette
-from fallwork.figures.scene import CannotDrawError
+from fallwork.figures.scene import CannotDrawError, Figure, Scene
 from fallwork.figures.table import draw
 
-__all__ = ["CannotDrawError", "Figure", "Role", "Use", "draw", "palette"]
+__all__ = ["CannotDrawError", "Figure", "Role", "Scene", "Use", "draw", "palette"]

@@ -1,57 +1,51 @@
 """What stands beside the forces in a free-body diagram: acceleration, positive sense, scale bar,
-and on a slope the components of gravity.
+bent arrows round a pulley, and on a slope the components of gravity.
 
 Takes a drawing with the object in the middle; draws into it. The forces are left to ``diagram``.
 """
 
 import math
 
+import numpy as np
+
 from fallwork.figures.arrows import ForceArrow
-from fallwork.figures.canvas import Point
-from fallwork.figures.drawing import Drawing, along, turned
-from fallwork.figures.geometry import angle_of, forward, kind_of, minus, slope_of
-from fallwork.figures.labels import Spot, Words, beside
+from fallwork.figures.drawing import Drawing, along, arc, between, turned
+from fallwork.figures.geometry import angle_of, forward, kind_of, minus, slope_of, turn_of
 from fallwork.figures.lengths import Bar
-from fallwork.figures.scene import Scene, formula, say
-from fallwork.lesson.expression import Function, Product, as_expression
+from fallwork.figures.placing import Point, Spot, around, beside, nearest
+from fallwork.figures.scene import Scene, say
+from fallwork.lesson.expression import Function, Product
 
 SCALE_LEFT = -60.0  # pt, where scales begin: their words have room on the right
 LENGTH = 40.0  # pt, of the arrow of acceleration
+PULLEY = 22.0  # pt, radius
+BEND = 36.0  # pt, radius of bent arrows
+HALF = 0.6  # rad, half of what they span
+TIP = 7.0  # pt, of their straight end
+PLACES = 16  # round the pulley where one may stand
+
+Bend = tuple[tuple[Point, ...], tuple[Spot, ...]]  # its line, and the spots for its label
 
 
 def draw_components(drawing: Drawing, scene: Scene, gravity: ForceArrow, tail: Point) -> None:
     """On a slope: gravity as its part into the surface and its part along it."""
     slope = slope_of(scene.apparatus, scene.slot.subject)
-    if kind_of(scene.apparatus, scene.slot.subject) != "slider" or abs(slope) < 1e-6:
+    if abs(slope) < 1e-6:
         return
     tip = (tail[0], tail[1] - gravity.length)
     corner = along(tail, gravity.length * math.cos(slope), slope - math.pi / 2)
-    middle = ((tail[0] + tip[0]) / 2, (tail[1] + tip[1]) / 2)
+    middle = between(tail, tip, 0.5)
+    weight, angle = scene.label(gravity.force.name), scene.symbol(f"slope.{scene.surface}")
     for start, end, part in ((tail, corner, "cos"), (corner, tip, "sin")):
         if math.dist(start, end) > 8.0:
             drawing.arrow(start, end, role="accent-2", width=1.1, head=6.0, dash=(3.5, 2.2))
-        _write_component(drawing, scene, gravity, part, (start, end), middle)
-
-
-def _write_component(
-    drawing: Drawing,
-    scene: Scene,
-    gravity: ForceArrow,
-    part: str,
-    ends: tuple[Point, Point],
-    inside: Point,
-) -> None:
-    """The component's symbol on the side of its arrow that lies away from gravity's."""
-    label = scene.tree(gravity.force.name)
-    surface = scene.apparatus.bodies[scene.slot.subject].surface or ""
-    angle = next((s for s in scene.lesson.symbols if s.id == f"slope.{surface}"), None)
-    if label is None or angle is None:
-        return
-    factors = (label, Function(name=part, argument=as_expression(angle)))
-    x, y = ((a + b) / 2 for a, b in zip(*ends, strict=True))
-    outward = angle_of((x - inside[0], y - inside[1]))
-    spots = [beside(along((x, y), away, outward), outward) for away in (0.0, 6.0, 14.0)]
-    drawing.label(Words(lines=((formula(Product(factors=factors)),),)), spots, role="accent-2")
+        if weight is None or angle is None:
+            continue
+        label = Product(factors=(weight, Function(name=part, argument=angle)))
+        x, y = between(start, end, 0.5)
+        outward = math.degrees(angle_of((x - middle[0], y - middle[1])))  # away from gravity
+        spots = around((x, y), angles=[outward], gaps=(5.0, 11.0, 19.0))
+        drawing.label(label, at=spots, role="accent-2")
 
 
 def acceleration_way(scene: Scene) -> Point | None:
@@ -75,14 +69,10 @@ def draw_acceleration(drawing: Drawing, scene: Scene) -> None:
     middle = turned((66.0 * ahead, 36.0), slope) if slides else (62.0, 0.0)
     tail, tip = along(middle, -LENGTH / 2, angle), along(middle, LENGTH / 2, angle)
     drawing.arrow(tail, tip, role="accent-5", width=1.4, open_head=True, dash=(5.0, 2.5))
-    letter = scene.label(scene.slot.subject)
-    words = Words(lines=((letter or say("acceleration"),),))
-    spots = [
-        beside(middle, angle + math.pi / 2),
-        beside(middle, angle - math.pi / 2),
-        beside(tip, angle),
-    ]
-    drawing.label(words, spots, role="accent-5", of=(tail, tip))
+    sides = [math.degrees(angle) + turn for turn in (90.0, -90.0)]
+    spots = (*around(middle, angles=sides), beside(tip, angle))
+    letter = scene.label(scene.slot.subject) or say("acceleration")
+    drawing.label(letter, at=spots, role="accent-5", of=(tail, tip))
 
 
 def positive_sense(scene: Scene) -> Point:
@@ -96,14 +86,13 @@ def draw_sense(drawing: Drawing, scene: Scene) -> None:
     name = scene.slot.subject
     if name not in scene.phase.accelerations:
         return
-    sense = positive_sense(scene)
     slides = kind_of(scene.apparatus, name) == "slider"
     level = abs(slope_of(scene.apparatus, name)) < 1e-6
     middle = (-86.0, -42.0) if slides and level else (-104.0, -64.0) if slides else (-62.0, 22.0)
-    angle = angle_of(sense)
+    angle = angle_of(positive_sense(scene))
     tail, tip = along(middle, -LENGTH / 3, angle), along(middle, LENGTH / 3, angle)
     drawing.arrow(tail, tip, role="quiet", width=1.0, head=6.0)
-    drawing.label(Words(lines=(("+",),)), (beside(tip, angle),), role="quiet")
+    drawing.label("+", at=[beside(tip, angle)], role="quiet")
 
 
 def draw_scale(drawing: Drawing, scene: Scene, bar: Bar) -> None:
@@ -113,13 +102,47 @@ def draw_scale(drawing: Drawing, scene: Scene, bar: Bar) -> None:
     for x in (left, right):
         drawing.line((x, y - 3.0), (x, y + 3.0), role="quiet", width=1.0)
     drawing.line((left, y), (right, y), role="quiet", width=1.0)
-    words = Words(lines=((f"{bar.force:g} N", *_of_scale(scene, bar)),))
-    drawing.label(words, (Spot(at=(right + 7.0, y), across=0.0, up=0.5),), role="quiet")
+    words = f"{bar.force:g} N"
+    if bar.enlarged:  # one of two scales
+        words += " " + say("scale-along", surface=scene.the(scene.surface))
+    drawing.label(words, at=[beside((right, y), 0.0, 7.0)], role="quiet")
 
 
-def _of_scale(scene: Scene, bar: Bar) -> tuple[str, ...]:
-    """Which arrows a scale is for, where there are two."""
-    if not bar.enlarged:
-        return ()
-    surface = scene.apparatus.bodies[scene.slot.subject].surface or ""
-    return (say("scale-along", surface=scene.the(surface)),)
+# Bent arrows.
+
+
+def turns_left(scene: Scene, turning: float) -> float:
+    """+1 where something with this sign of a pulley's positive turning goes counter-clockwise."""
+    return math.copysign(1.0, -turn_of(scene.apparatus, scene.slot.subject) * turning)
+
+
+def draw_spin(drawing: Drawing, scene: Scene) -> None:
+    """The angular acceleration of a pulley that has one, dashed."""
+    gains = scene.phase.angular_accelerations.get(scene.slot.subject)
+    if gains:
+        sense = turns_left(scene, gains)
+        line, spots = draw_bend(drawing, sense, role="accent-5", dash=(5.0, 2.5))
+        letter = scene.label(scene.slot.subject) or say("acceleration")
+        drawing.label(letter, at=spots, role="accent-5", of=line)
+
+
+def draw_bend(drawing: Drawing, sense: float, *, role: str, dash: tuple[float, ...] = ()) -> Bend:
+    """A bent arrow in a sense (+1 counter-clockwise), where it is furthest from all strokes."""
+    middles = (math.tau * place / PLACES for place in range(PLACES))
+    middle = max(middles, key=lambda angle: _room(drawing, angle))
+    line = arc((0.0, 0.0), BEND, middle - sense * HALF, middle + sense * HALF)
+    drawing.line(*line, role=role, width=1.4 if dash else 1.8, dash=dash)
+    tip = along(line[-1], TIP, middle + sense * (HALF + math.pi / 2))
+    drawing.arrow(line[-1], tip, role=role, open_head=bool(dash), width=1.4)
+    angles = [math.degrees(middle) + turn for turn in (0.0, 23.0, -23.0)]
+    return line, tuple(around((0.0, 0.0), angles=angles, gaps=(BEND + 5.0, BEND + 13.0)))
+
+
+def _room(drawing: Drawing, middle: float) -> float:
+    """How near anything comes to an arrow there, and to its label."""
+    points = [along((0.0, 0.0), BEND, middle + part * HALF) for part in (-1.3, -0.7, 0.0, 0.7, 1.3)]
+    points.append(along((0.0, 0.0), BEND + 14.0, middle))
+    on_sheet = np.array([drawing.on_sheet(point) for point in points])[:, None]
+    lines = np.array(drawing.segments).reshape(1, -1, 4)
+    away = nearest(on_sheet, np.broadcast_to(lines, (len(points), *lines.shape[1:]))) - on_sheet
+    return round(float(np.hypot(away[..., 0], away[..., 1]).min()), 3)

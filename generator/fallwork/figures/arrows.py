@@ -8,18 +8,16 @@ import math
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
-from fallwork.figures.canvas import Point
 from fallwork.figures.geometry import (
     NOWHERE,
-    direction,
     forward,
     kind_of,
     slope_of,
     straights,
-    touch,
     turn_of,
     unit_of,
 )
+from fallwork.figures.placing import Point
 from fallwork.figures.scene import Scene, say
 from fallwork.lesson.document import piece
 from fallwork.lesson.labels import segments_at
@@ -38,6 +36,7 @@ ROLES: Mapping[Interaction, str] = {
     Interaction.BEARING_TORQUE: "accent-4",
     Interaction.LANDING: "accent-3",
 }
+RIM = {(-1, 0): "left", (1, 0): "right", (0, 1): "top", (0, -1): "bottom"}
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -59,52 +58,38 @@ class ForceArrow:
         return ROLES[self.force.interaction]
 
 
-def forces_on(scene: Scene) -> tuple[Force, ...]:
-    """What acts on the slot's object in its phase, in the order of the kinds."""
+def arrows_of(scene: Scene) -> tuple[ForceArrow, ...]:
+    """What acts on the slot's object in its phase, kind by kind, without lengths.
+
+    A force of unknown direction has no arrow.
+    """
     order = list(Interaction)
     found = [f for f in scene.phase.forces if f.on == scene.slot.subject and f.size != 0.0]
-    return tuple(sorted(found, key=lambda force: order.index(force.interaction)))
-
-
-def arrows_of(scene: Scene) -> tuple[ForceArrow, ...]:
-    """The arrows and couples, without lengths; a force of unknown direction has no arrow."""
-    return tuple(arrow for force in forces_on(scene) for arrow in _arrows(force, scene))
+    found.sort(key=lambda force: order.index(force.interaction))
+    return tuple(arrow for force in found for arrow in _arrows(force, scene))
 
 
 def _arrows(force: Force, scene: Scene) -> Iterator[ForceArrow]:
-    if force.vector is None and force.torque is not None:
-        yield ForceArrow(force=force, name=force.name, size=force.size, direction=NOWHERE)
-    elif _acts_at_the_rim(force, scene):
+    wound = force.interaction is Interaction.TENSION and force.on in scene.apparatus.pulleys
+    at_rim = wound and not scene.apparatus.pulleys[force.on].moving
+    if at_rim or force.interaction is Interaction.CONTACT:
         yield from _pieces(force, scene)
-    elif scene.to_scale:
-        if force.vector is not None and force.size:
-            way = unit_of(force.vector)
-            yield ForceArrow(force=force, name=force.name, size=force.size, direction=way)
-    elif (way := direction(force, scene.apparatus, scene.phase)) != NOWHERE:
+    elif force.vector is not None or force.torque is not None:
+        way = unit_of(force.vector or NOWHERE)
         yield ForceArrow(force=force, name=force.name, size=force.size, direction=way)
-
-
-def _acts_at_the_rim(force: Force, scene: Scene) -> bool:
-    """Whether a string runs over a pulley or is wound on it, rather than holding its axle."""
-    kind = kind_of(scene.apparatus, force.on)
-    wound = kind == "fixed" and force.interaction is Interaction.TENSION
-    return force.interaction is Interaction.CONTACT or wound
 
 
 def _pieces(force: Force, scene: Scene) -> Iterator[ForceArrow]:
     """The pulls of the straight pieces of a string, each where it leaves the rim."""
     name, string = force.on, force.partner
     parts = straights(scene.apparatus, string)
-    pulls = scene.phase.segment_tensions[string]
     for at in segments_at(scene.apparatus.strings[string].path, name):
-        sense = 1.0 if parts[at].start == name else -1.0
-        x, y = parts[at].direction
         yield ForceArrow(
             force=force,
             name=piece(force.name, at),
-            size=pulls[at],
-            direction=(sense * x + 0.0, sense * y + 0.0),
-            rim=touch(scene.apparatus, name, parts[at]),
+            size=scene.phase.segment_tensions[string][at],
+            direction=parts[at].pull_on(name),
+            rim=parts[at].rim(turn_of(scene.apparatus, name)),
         )
 
 
@@ -127,13 +112,9 @@ def side_by_side(arrows: Sequence[ForceArrow], gap: float, up: Point) -> tuple[P
 
 
 def _in_line(one: ForceArrow, other: ForceArrow) -> bool:
-    """Whether two arrows would lie on each other: same direction, neither at a rim."""
-    return one.rim == other.rim == NOWHERE and parallel(one.direction, other.direction)
-
-
-def parallel(one: Point, other: Point) -> bool:
-    """Whether two directions are the same within 8 degrees."""
-    return one[0] * other[0] + one[1] * other[1] > math.cos(math.radians(8))
+    """Whether two arrows would lie on each other: the same way within 8°, neither at a rim."""
+    (x0, y0), (x1, y1) = one.direction, other.direction
+    return one.rim == other.rim == NOWHERE and x0 * x1 + y0 * y1 > math.cos(math.radians(8))
 
 
 # Words.
@@ -141,11 +122,9 @@ def parallel(one: Point, other: Point) -> bool:
 
 def force_words(force: Force, scene: Scene) -> str:
     """A force in words, e.g. ``tension of the string``."""
-    kind = force.interaction
-    key = f"force-{kind.value.replace(' ', '-')}"
-    if kind is Interaction.AXLE and force.partner == BENCH:
-        key = "force-axle-bench"
-    return say(key, partner=scene.the(force.partner))
+    bearing = force.interaction is Interaction.AXLE and force.partner == BENCH
+    key = "axle-bench" if bearing else force.interaction.key
+    return say(f"force-{key}", partner=scene.the(force.partner))
 
 
 def direction_words(way: Point, scene: Scene) -> str:
@@ -161,8 +140,7 @@ def direction_words(way: Point, scene: Scene) -> str:
         if abs(ahead) > 0.999:
             return say("way-forward" if ahead > 0 else "way-back")
         if slope and y * ahead_x - x * ahead_y > 0.999:
-            surface = scene.apparatus.bodies[name].surface or ""
-            return say("way-away", surface=scene.the(surface))
+            return say("way-away", surface=scene.the(scene.surface))
     parts = [
         say(key)
         for key, size in (("way-up", y), ("way-down", -y), ("way-right", x), ("way-left", -x))
@@ -177,8 +155,7 @@ def where_words(arrow: ForceArrow, scene: Scene) -> str:
     if arrow.direction == NOWHERE:
         return turning_words(scene, arrow.force.torque or 0.0)
     way = direction_words(arrow.direction, scene)
-    places = {(-1, 0): "left", (1, 0): "right", (0, 1): "top", (0, -1): "bottom"}
-    place = places.get((round(arrow.rim[0]), round(arrow.rim[1])))
+    place = RIM.get((round(arrow.rim[0]), round(arrow.rim[1])))
     return say(f"rim-{place}", way=way) if place else way
 
 

@@ -7,14 +7,17 @@ import math
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
-from fallwork.figures.canvas import WORD_SIZE, Box, Point, measure
 from fallwork.figures.drawing import Drawing
-from fallwork.figures.labels import Segment, Spot, Words
+from fallwork.figures.lettering import width_of
+from fallwork.figures.placing import Box, Point, Segment, Spot, around
 from fallwork.lesson.rounding import MINUS
 
 TICK = 3.0  # pt
 NEAR = 3.0  # pt between a tick and its number
 RIGHT = 251.0  # pt; where axes end on a sheet of full width
+DOT = 1.9  # pt, of a reading
+
+Range = tuple[float, float]
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -22,62 +25,53 @@ class Panel:
     """A pair of axes in a box of the sheet."""
 
     box: Box
-    x_range: tuple[float, float]
-    y_range: tuple[float, float]
+    x_range: Range
+    y_range: Range
 
     def at(self, x: float, y: float) -> Point:
         """The place on the sheet of a point in the units of the axes."""
+        (x0, x1), (y0, y1), box = self.x_range, self.y_range, self.box
         return (
-            _between(x, self.x_range, (self.box.left, self.box.right)),
-            _between(y, self.y_range, (self.box.bottom, self.box.top)),
+            box.left + (x - x0) / (x1 - x0) * (box.right - box.left),
+            box.bottom + (y - y0) / (y1 - y0) * (box.top - box.bottom),
         )
+
+    def part(self, start: Point, end: Point) -> Box:
+        """The rectangle on the sheet between two points in the units of the axes."""
+        (x0, y0), (x1, y1) = self.at(*start), self.at(*end)
+        return Box(left=min(x0, x1), bottom=min(y0, y1), right=max(x0, x1), top=max(y0, y1))
 
     def draw(
         self,
         drawing: Drawing,
         *,
-        x_title: str,
+        x_title: str = "",
         y_title: str,
         x_ticks: bool = True,
         numbers: bool = True,
     ) -> None:
         """Axes with ticks; the upright axis has its title above it, the other one below."""
-        corner, base = (self.box.left, self.box.top), (self.box.left, self.box.bottom)
-        drawing.line(corner, base, (self.box.right, self.box.bottom), role="quiet", width=0.8)
-        self._draw_y_ticks(drawing)
+        top_left, base = (self.box.left, self.box.top), (self.box.left, self.box.bottom)
+        drawing.line(top_left, base, (self.box.right, self.box.bottom), role="quiet", width=0.8)
+        self._draw_ticks(drawing, self.y_range, upright=True, numbers=True)
         if x_ticks:
-            self._draw_x_ticks(drawing, numbers=numbers)
+            self._draw_ticks(drawing, self.x_range, upright=False, numbers=numbers)
         if self.y_range[0] < 0.0 < self.y_range[1]:
             ends = (self.at(self.x_range[0], 0.0), self.at(self.x_range[1], 0.0))
             drawing.line(*ends, role="quiet", width=0.6)
-        above = Spot(at=(0.0, self.box.top + 6.0), across=0.0, up=0.0)
-        drawing.label(Words(lines=((y_title,),)), (above,))
+        drawing.label(y_title, at=[Spot(at=(0.0, self.box.top + 6.0), across=0.0, up=0.0)])
         if x_title:
-            y = self.box.bottom - TICK - NEAR - 13.0
-            below = Spot(at=(self.box.right, y), across=1.0, up=1.0)
-            drawing.label(Words(lines=((x_title,),)), (below,))
+            below = (self.box.right, self.box.bottom - TICK - NEAR - 13.0)
+            drawing.label(x_title, at=[Spot(at=below, across=1.0, up=1.0)])
 
-    def _draw_y_ticks(self, drawing: Drawing) -> None:
-        values = ticks(*self.y_range)
-        points = [self.at(self.x_range[0], value) for value in values]
-        drawing.strokes((((x - TICK, y), (x, y)) for x, y in points), role="quiet")
-        for (x, y), text in zip(points, tick_labels(values), strict=True):
-            spot = Spot(at=(x - TICK - NEAR, y), across=1.0, up=0.5)
-            drawing.label(Words(lines=((text,),)), (spot,), role="quiet")
-
-    def _draw_x_ticks(self, drawing: Drawing, *, numbers: bool) -> None:
-        values = ticks(*self.x_range)
-        points = [self.at(value, self.y_range[0]) for value in values]
-        drawing.strokes((((x, y - TICK), (x, y)) for x, y in points), role="quiet")
-        for (x, y), text in zip(points, tick_labels(values), strict=True):
-            if numbers:
-                spot = Spot(at=(x, y - TICK - NEAR), across=0.5, up=1.0)
-                drawing.label(Words(lines=((text,),)), (spot,), role="quiet")
-
-
-def _between(value: float, source: tuple[float, float], target: tuple[float, float]) -> float:
-    part = (value - source[0]) / (source[1] - source[0])
-    return target[0] + part * (target[1] - target[0])
+    def _draw_ticks(self, drawing: Drawing, over: Range, *, upright: bool, numbers: bool) -> None:
+        values = ticks(*over)
+        origin, way = (self.x_range[0], self.y_range[0]), 180.0 if upright else -90.0
+        dx, dy = (-TICK, 0.0) if upright else (0.0, -TICK)
+        feet = [self.at(origin[0], v) if upright else self.at(v, origin[1]) for v in values]
+        drawing.strokes((((x + dx, y + dy), (x, y)) for x, y in feet), role="quiet")
+        for foot, text in zip(feet, tick_labels(values) if numbers else (), strict=False):
+            drawing.label(text, at=around(foot, angles=[way], gaps=[TICK + NEAR]), role="quiet")
 
 
 def ticks(low: float, high: float, most: int = 5) -> tuple[float, ...]:
@@ -95,13 +89,29 @@ def tick_labels(values: tuple[float, ...]) -> tuple[str, ...]:
     return tuple(f"{value:.{decimals}f}".replace("-", MINUS) for value in values)
 
 
-def left_edge(*y_ranges: tuple[float, float]) -> float:
+def left_edge(*y_ranges: Range) -> float:
     """Where axes have to begin so that the numbers of all these ranges have room, in pt."""
     labels = [text for y_range in y_ranges for text in tick_labels(ticks(*y_range))]
-    return max(measure(text, WORD_SIZE)[0] for text in labels) + TICK + NEAR + 2.0
+    return max(map(width_of, labels)) + TICK + NEAR + 2.0
 
 
-def with_room(values: Iterable[float], room: float = 0.15) -> tuple[float, float]:
+def panels(
+    x_range: Range, *y_ranges: Range, height: float, between: float = 0.0, right: float = RIGHT
+) -> tuple[Panel, ...]:
+    """Axes of one height below each other, from the top, ``between`` apart in pt."""
+    left, count = left_edge(*y_ranges), len(y_ranges)
+    floors = ((height + between) * (count - 1 - index) for index in range(count))
+    return tuple(
+        Panel(
+            box=Box(left=left, bottom=bottom, right=right, top=bottom + height),
+            x_range=x_range,
+            y_range=y_range,
+        )
+        for y_range, bottom in zip(y_ranges, floors, strict=True)
+    )
+
+
+def with_room(values: Iterable[float], room: float = 0.15) -> Range:
     """A range from 0 that holds all values, with some room beyond the furthest on each side."""
     found = [0.0, *values]
     low, high = min(found), max(found)
@@ -109,25 +119,22 @@ def with_room(values: Iterable[float], room: float = 0.15) -> tuple[float, float
     return (low - room * spread if low < 0 else 0.0, high + room * spread if high > 0 else 0.0)
 
 
+def dots(drawing: Drawing, points: Iterable[Point], *, role: str = "quiet") -> None:
+    """Readings: lines so short that their round ends make a dot."""
+    drawing.strokes((((x, y), (x, y + 0.01)) for x, y in points), role=role, width=DOT)
+
+
 def hatching(box: Box, rise: float, step: float) -> Iterator[Segment]:
     """Lines of one slope across a rectangle, cut at its edges; ``rise`` 0 gives level ones."""
     width, height = box.right - box.left, box.top - box.bottom
     reach = abs(rise) * width
-    count = int((height + reach) / step)
-    for number in range(1, count + 1):
-        start = number * step - (reach if rise > 0 else 0.0)
-        piece = _clipped(start, rise, width, height)
-        if piece:
-            (x0, y0), (x1, y1) = piece
-            yield (box.left + x0, box.bottom + y0), (box.left + x1, box.bottom + y1)
-
-
-def _clipped(start: float, rise: float, width: float, height: float) -> Segment | None:
-    """The part of y = start + rise x that lies in a rectangle at the origin."""
-    if rise == 0.0:
-        return ((0.0, start), (width, start)) if 0.0 < start < height else None
-    edges = sorted((-start / rise, (height - start) / rise))
-    x0, x1 = max(0.0, edges[0]), min(width, edges[1])
-    if x1 - x0 < 1e-6:
-        return None
-    return (x0, start + rise * x0), (x1, start + rise * x1)
+    for number in range(1, int((height + reach) / step) + 1):
+        start = number * step - (reach if rise > 0 else 0.0)  # its height at the left edge
+        if rise == 0.0:
+            x0, x1 = 0.0, width if start < height else 0.0
+        else:
+            first, last = sorted((-start / rise, (height - start) / rise))
+            x0, x1 = max(0.0, first), min(width, last)
+        if x1 - x0 > 1e-6:
+            y0, y1 = (box.bottom + start + rise * x for x in (x0, x1))
+            yield (box.left + x0, y0), (box.left + x1, y1)

@@ -5,25 +5,28 @@ are proportional, with a bar for each scale.
 """
 
 import math
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 
 from fallwork.figures import arrows as forces
-from fallwork.figures import lengths, turns
+from fallwork.figures import lengths
 from fallwork.figures.annotations import (
+    PULLEY,
     acceleration_way,
     draw_acceleration,
+    draw_bend,
     draw_components,
     draw_scale,
     draw_sense,
+    draw_spin,
     positive_sense,
+    turns_left,
 )
 from fallwork.figures.arrows import ForceArrow
-from fallwork.figures.canvas import WIDTH, Point
-from fallwork.figures.drawing import Drawing, along, turned
+from fallwork.figures.drawing import WIDTH, Drawing, along, turned
 from fallwork.figures.geometry import NOWHERE, angle_of, kind_of, slope_of
-from fallwork.figures.labels import Spot, Wish, Words, beside, wrapped
-from fallwork.figures.scene import CannotDrawError, Plate, Scene, say, sentence
-from fallwork.figures.turns import PULLEY, Bend
+from fallwork.figures.lettering import Line, set_out, wrapped
+from fallwork.figures.placing import Point, Spot, Wish, around
+from fallwork.figures.scene import CannotDrawError, Plate, Scene, say, sentences
 from fallwork.lesson.words import listing
 from fallwork.mechanics.solution import Interaction
 
@@ -42,29 +45,14 @@ def diagram(scene: Scene) -> Plate:
         raise CannotDrawError(f"no force acts on {name!r}")
     drawing = Drawing(shift=(WIDTH / 2, 0.0))
     _draw_object(drawing, scene)
-    starts = _starts(found, scene)
-    for arrow, start in zip(found, starts, strict=True):
-        if arrow.direction != NOWHERE:
-            _draw_arrow(drawing, arrow, start)
-        if arrow.force.interaction is Interaction.GRAVITY:
-            draw_components(drawing, scene, arrow, start)
-    couples = [arrow for arrow in found if arrow.direction == NOWHERE]
-    bends = turns.draw_turns(drawing, scene, couples)
-    draw_acceleration(drawing, scene)
-    draw_sense(drawing, scene)
-    drawing.labels(
-        [
-            (_wish(scene, arrow, start, bends), arrow.role)
-            for arrow, start in zip(found, starts, strict=True)
-        ]
-    )
+    _draw_forces(drawing, scene, found)
     if scene.to_scale:
         for bar in lengths.bars(found):
             draw_scale(drawing, scene, bar)
     return Plate(
-        sheet=drawing.sheet(),
+        drawing=drawing,
         title=say("diagram-title", object=_named(scene)),
-        description=_description(scene, found),
+        description=sentences(*_description(scene, found)),
         caption=_caption(scene, found),
     )
 
@@ -74,32 +62,52 @@ def diagram(scene: Scene) -> Plate:
 
 def _draw_object(drawing: Drawing, scene: Scene) -> None:
     name = scene.slot.subject
-    kind = kind_of(scene.apparatus, name)
+    kind, slope = kind_of(scene.apparatus, name), slope_of(scene.apparatus, name)
     if kind in ("fixed", "moving"):
         drawing.disc((0.0, 0.0), PULLEY)
         drawing.disc((0.0, 0.0), 2.2, fill="ink")
-    elif kind == "slider":
-        on_wheels = scene.apparatus.bodies[name].kind == "cart"
-        _draw_slider(drawing, slope_of(scene.apparatus, name), on_wheels)
-    elif kind == "hanging":
-        _draw_block(drawing, *WEIGHT, 0.0)
-
-
-def _draw_block(drawing: Drawing, half_width: float, half_height: float, slope: float) -> None:
-    corners = [
-        (sx * half_width, sy * half_height) for sx, sy in ((-1, -1), (1, -1), (1, 1), (-1, 1))
-    ]
+        return
+    x, y = SLIDER if kind == "slider" else WEIGHT
+    corners = ((-x, -y), (x, -y), (x, y), (-x, y))
     drawing.area((turned(corner, slope) for corner in corners), width=1.2)
-
-
-def _draw_slider(drawing: Drawing, slope: float, on_wheels: bool) -> None:
-    _draw_block(drawing, *SLIDER, slope)
-    if on_wheels:
+    if kind == "slider" and scene.apparatus.bodies[name].kind == "cart":
         for x in (-18.0, 18.0):
             drawing.disc(turned((x, -SLIDER[1] - 3.0), slope), 5.0, fill="paper")
 
 
 # Forces.
+
+
+def _draw_forces(drawing: Drawing, scene: Scene, found: Sequence[ForceArrow]) -> None:
+    """Straight arrows first: bent ones and what else there is stand where these leave room."""
+    starts = _starts(found, scene)
+    for arrow, start in zip(found, starts, strict=True):
+        if arrow.direction != NOWHERE:
+            drawing.arrow(
+                start,
+                along(start, arrow.length, angle_of(arrow.direction)),
+                role=arrow.role,
+                open_head=arrow.stretched,
+                width=1.2 if arrow.stretched else 1.8,
+            )
+        if arrow.force.interaction is Interaction.GRAVITY:
+            draw_components(drawing, scene, arrow, start)
+    bends = {
+        arrow.name: draw_bend(
+            drawing, turns_left(scene, arrow.force.torque or 0.0), role=arrow.role
+        )
+        for arrow in found
+        if arrow.direction == NOWHERE
+    }
+    draw_spin(drawing, scene)
+    draw_acceleration(drawing, scene)
+    draw_sense(drawing, scene)
+    wishes = []
+    for arrow, start in zip(found, starts, strict=True):
+        label = set_out(*_label(scene, arrow))
+        line, spots = bends.get(arrow.name) or _of_straight(arrow, start)
+        wishes.append(Wish(label=label, spots=spots, of=line, role=arrow.role))
+    drawing.labels(wishes)
 
 
 def _starts(found: Sequence[ForceArrow], scene: Scene) -> tuple[Point, ...]:
@@ -127,99 +135,55 @@ def _reach(way: Point, scene: Scene) -> float:
     return min(half_width / max(abs(x), 1e-9), half_height / max(abs(y), 1e-9))
 
 
-def _draw_arrow(drawing: Drawing, arrow: ForceArrow, start: Point) -> None:
-    drawing.arrow(
-        start,
-        along(start, arrow.length, angle_of(arrow.direction)),
-        role=arrow.role,
-        open_head=arrow.stretched,
-        width=1.2 if arrow.stretched else 1.8,
-    )
-
-
-def _wish(scene: Scene, arrow: ForceArrow, start: Point, bends: Mapping[str, Bend]) -> Wish:
-    """The label of an arrow, with the places where it may stand and what it belongs to."""
-    words = _label(scene, arrow)
-    if arrow.direction == NOWHERE:
-        bend = bends[arrow.name]
-        return Wish(words=words, spots=bend.spots, of=bend.line)
-    tip = along(start, arrow.length, angle_of(arrow.direction))
-    return Wish(words=words, spots=tuple(_spots(arrow, start)), of=(start, tip))
-
-
-def _label(scene: Scene, arrow: ForceArrow) -> Words:
+def _label(scene: Scene, arrow: ForceArrow) -> tuple[Line, ...]:
     """The symbol, or the force in words; its value too where numbers are open."""
     symbol = scene.label(arrow.name)
     unit = "N" if arrow.force.vector else "N·m"
-    value = f"= {scene.number(arrow.size, unit)}" if arrow.size else ""
-    shown = (value,) if scene.to_scale and value else ()
-    if symbol and arrow.direction == NOWHERE:
-        return Words(lines=((symbol,), *((line,) for line in shown)))
-    if symbol:
-        return Words(lines=((symbol, *shown),))
-    lines = (*wrapped(forces.force_words(arrow.force, scene), 16), *shown)
-    return Words(lines=tuple((line,) for line in lines))
+    shown = scene.to_scale and arrow.size
+    value = (f"= {scene.number(arrow.size or 0.0, unit)}",) if shown else ()
+    if symbol is None:
+        return (*wrapped(forces.force_words(arrow.force, scene), 16), *value)
+    return (symbol, *value) if arrow.direction == NOWHERE else ((symbol, *value),)
 
 
-def _spots(arrow: ForceArrow, start: Point) -> Iterator[Spot]:
-    """Beside the tip, above or on the right first; then further back, then beyond it."""
+def _of_straight(arrow: ForceArrow, start: Point) -> tuple[tuple[Point, ...], tuple[Spot, ...]]:
+    """The line of an arrow, and spots beside the tip, above or on the right first; then further
+    back, then beyond it."""
     angle = angle_of(arrow.direction)
     sides = [angle + math.pi / 2, angle - math.pi / 2]
     sides.sort(key=lambda side: -math.cos(side) - 0.5 * math.sin(side))
-    tip = along(start, arrow.length, angle)
-    along_it = [
-        beside(along(start, part * arrow.length, angle), side)
-        for part in (0.85, 0.98, 0.65, 0.5)
-        for side in sides
-    ]
-    beyond = [beside(tip, angle)]
-    beyond += [
-        beside(along(tip, away, side), angle) for away in (5.0, 10.0, 15.0) for side in sides
-    ]
-    beyond += [beside(tip, angle + turn) for turn in (0.7, -0.7)]
-    around = [
-        beside(along(tip, away, angle + turn), angle + turn)
-        for away in (4.0, 12.0, 20.0)
-        for turn in (0.8, -0.8, 1.6, -1.6, 2.2, -2.2)
-    ]
-    yield from (*along_it, *beyond) if arrow.length >= 30.0 else (*beyond, *along_it)
-    yield from around
+    tip, ahead = along(start, arrow.length, angle), math.degrees(angle)
+    points = [along(start, part * arrow.length, angle) for part in (0.85, 0.98, 0.65, 0.5)]
+    along_it = [*around(*points, angles=[math.degrees(side) for side in sides])]
+    shifted = [along(tip, away, side) for away in (5.0, 10.0, 15.0) for side in sides]
+    beyond = [*around(tip, *shifted, angles=[ahead])]
+    beyond += around(tip, angles=[ahead + 40.0, ahead - 40.0])
+    turns = (46.0, -46.0, 92.0, -92.0, 126.0, -126.0)
+    far = around(tip, angles=[ahead + turn for turn in turns], gaps=(9.0, 17.0, 25.0))
+    near = (along_it, beyond) if arrow.length >= 30.0 else (beyond, along_it)
+    return (start, tip), (*near[0], *near[1], *far)
 
 
-def _description(scene: Scene, found: Sequence[ForceArrow]) -> str:
+# Words.
+
+
+def _description(scene: Scene, found: Sequence[ForceArrow]) -> Iterator[str]:
     name = scene.slot.subject
-    parts = [
-        say(
-            "diagram-forces",
-            forces="; ".join(_in_words(scene, a) for a in found),
-            object=scene.the(name),
-        )
-    ]
-    parts += _turning(scene)
-    parts += [] if scene.to_scale else list(_outweighing(scene))
-    if name in scene.phase.accelerations:
-        way = acceleration_way(scene)
-        key = "diagram-acceleration" if way else "diagram-no-acceleration"
-        parts.append(say(key, way=forces.direction_words(way, scene) if way else ""))
-        parts.append(say("diagram-sense", way=forces.direction_words(positive_sense(scene), scene)))
-    return " ".join(sentence(part) for part in parts)
-
-
-def _outweighing(scene: Scene) -> Iterator[str]:
-    """Which side is drawn longer in all, where no size is told."""
-    if scene.slot.subject not in scene.phase.accelerations:
-        if lengths.turning(scene):
-            yield say("diagram-turned")
-    elif lengths.outweighing(scene):
-        way = acceleration_way(scene)
-        if way is not None:
-            yield say("diagram-outweighing", way=forces.direction_words(way, scene))
-
-
-def _turning(scene: Scene) -> Iterator[str]:
-    gains = scene.phase.angular_accelerations.get(scene.slot.subject)
+    said = "; ".join(_in_words(scene, arrow) for arrow in found)
+    yield say("diagram-forces", forces=said, object=scene.the(name))
+    gains = scene.phase.angular_accelerations.get(name)
     if gains:
         yield say("diagram-turning", way=forces.turning_words(scene, gains))
+    way = acceleration_way(scene)
+    if not scene.to_scale and name not in scene.phase.accelerations:
+        if lengths.turning(scene):
+            yield say("diagram-turned")
+    elif not scene.to_scale and lengths.outweighing(scene) and way is not None:
+        yield say("diagram-outweighing", way=forces.direction_words(way, scene))
+    if name in scene.phase.accelerations:
+        key = "diagram-acceleration" if way else "diagram-no-acceleration"
+        yield say(key, way=forces.direction_words(way, scene) if way else "")
+        yield say("diagram-sense", way=forces.direction_words(positive_sense(scene), scene))
 
 
 def _in_words(scene: Scene, arrow: ForceArrow) -> str:
@@ -246,8 +210,7 @@ def _caption(scene: Scene, found: Sequence[ForceArrow]) -> str:
         return say("diagram-caption" if known else "diagram-caption-directions", object=name)
     parts = [say("diagram-caption-scale", object=name)]
     if any(arrow.enlarged for arrow in found):
-        surface = scene.apparatus.bodies[scene.slot.subject].surface or ""
-        parts.append(say("diagram-own-scale", surface=scene.the(surface)))
+        parts.append(say("diagram-own-scale", surface=scene.the(scene.surface)))
     stretched = [
         say(
             "diagram-stretched-force",
@@ -260,4 +223,4 @@ def _caption(scene: Scene, found: Sequence[ForceArrow]) -> str:
     if stretched:
         key = "diagram-stretched" if len(stretched) == 1 else "diagram-stretched-several"
         parts.append(say(key, forces=listing(stretched)))
-    return " ".join(sentence(part) for part in parts)
+    return sentences(*parts)

@@ -1,4 +1,4 @@
-"""A drawing as a list of shapes: takes strokes, arrows and labels by role, gives a sheet.
+"""A drawing as a list of shapes and labels by role: takes strokes, arrows and words.
 
 Coordinates in points, y up, from any origin: the sheet is cut to what was drawn. Every stroke and
 label is remembered as being in the way of later labels.
@@ -8,17 +8,13 @@ import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
-from typing import TYPE_CHECKING
 
-from fallwork.figures.canvas import WIDTH, Box, Point, new_sheet
-from fallwork.figures.labels import Label, Segment, Spot, Wish, Words, leader, place
-from fallwork.figures.palette import colour
+import numpy as np
 
-if TYPE_CHECKING:
-    from matplotlib.axes import Axes
-    from matplotlib.figure import Figure as Sheet
+from fallwork.figures.lettering import Label, Line, set_out
+from fallwork.figures.placing import FAR, Box, Point, Segment, Spot, Wish, leaders_of, place
 
-MARGIN = 3.0  # pt, above and below
+WIDTH = 259.2  # pt; 3.6 inches: words stay near 11 px on a screen of 320 px
 HEAD = 7.5  # pt, length of an arrow's head
 
 
@@ -36,33 +32,29 @@ class Shape:
 
 @dataclass(frozen=True, kw_only=True)
 class Lettering:
-    """A label with its colour."""
+    """A label with its place and colour."""
 
     label: Label
+    box: Box
     role: str
 
 
 class Drawing:
-    """Collects shapes and labels; ``sheet`` draws them, later ones on top."""
+    """Collects shapes and labels, later ones on top."""
 
-    def __init__(
-        self, *, width: float = WIDTH, scale: float = 1.0, shift: Point = (0.0, 0.0)
-    ) -> None:
-        self.width = width
+    def __init__(self, *, scale: float = 1.0, shift: Point = (0.0, 0.0)) -> None:
         self.scale = scale  # of all coordinates that come in, not of words and line widths
         self.shift = shift  # added after scaling
         self.shapes: list[Shape] = []
         self.letterings: list[Lettering] = []
-        self.segments: list[Segment] = []
+        self.segments: list[Segment] = []  # in the way of labels
 
     def add(self, shape: Shape, *, in_the_way: bool = True) -> None:
         """One more shape."""
         lines = tuple(tuple(map(self.on_sheet, line)) for line in shape.lines)
         self.shapes.append(replace(shape, lines=lines))
-        if in_the_way:
-            for line in lines:
-                points = (*line, line[0]) if shape.closed else line
-                self.segments += pairwise(points)
+        for line in lines if in_the_way else ():
+            self.segments += pairwise((*line, line[0]) if shape.closed else line)
 
     def line(
         self,
@@ -110,116 +102,70 @@ class Drawing:
         open_head: bool = False,
     ) -> None:
         """A straight arrow; an open head is an angle, a closed one a filled triangle."""
-        x, y = unit(tail, tip)
-        head = min(head, 0.85 * math.dist(tail, tip))
+        length = math.dist(tail, tip)
+        x, y = (tip[0] - tail[0]) / length, (tip[1] - tail[1]) / length
+        head = min(head, 0.85 * length)
         foot = (tip[0] - head * x, tip[1] - head * y)
         barbs = [(foot[0] - s * 0.36 * head * y, foot[1] + s * 0.36 * head * x) for s in (1, -1)]
         if open_head:
             self.line(tail, tip, role=role, width=width, dash=dash)
             self.line(barbs[0], tip, barbs[1], role=role, width=width)
             return
-        if math.dist(tail, tip) > head:
+        if length > head:
             self.line(tail, foot, role=role, width=width, dash=dash)
         self.area((barbs[0], tip, barbs[1]), fill=role, edge=None)
 
     def label(
-        self, words: Words, spots: Sequence[Spot], *, role: str = "ink", of: Sequence[Point] = ()
+        self,
+        *lines: Line,
+        at: Iterable[Spot],
+        role: str = "ink",
+        of: Sequence[Point] = (),
+        align: float = 0.5,
     ) -> Box:
         """Words at the best of their spots; gives the box that they take up."""
-        return self.labels([(Wish(words=words, spots=tuple(spots), of=tuple(of)), role)])[0]
+        label = set_out(*lines, align=align)
+        return self.labels([Wish(label=label, spots=tuple(at), of=of, role=role)])[0]
 
-    def labels(self, wishes: Sequence[tuple[Wish, str]]) -> tuple[Box, ...]:
-        """Several words with their roles, placed with regard to each other.
+    def labels(self, wishes: Sequence[Wish]) -> tuple[Box, ...]:
+        """Several labels, placed with regard to each other.
 
-        Words that had to be pushed aside get a line to what they name.
+        Those that had to be pushed aside get a line to what they name.
         """
-        placed = place(
-            [
-                Wish(
-                    words=wish.words,
-                    spots=tuple(replace(spot, at=self.on_sheet(spot.at)) for spot in wish.spots),
-                    of=tuple(map(self.on_sheet, wish.of)),
-                )
-                for wish, _ in wishes
-            ],
-            boxes=[lettering.label.box for lettering in self.letterings],
+        here = [self._on_sheet(wish) for wish in wishes]
+        boxes = place(
+            here,
+            boxes=[lettering.box for lettering in self.letterings],
             segments=self.segments,
-            sides=(1.0, self.width - 1.0),
+            sides=(1.0, WIDTH - 1.0),
         )
-        self.letterings += [
-            Lettering(label=label, role=role)
-            for label, (_, role) in zip(placed, wishes, strict=True)
-        ]
-        for label, (wish, role) in zip(placed, wishes, strict=True):
-            ends = leader(label.box, [self.on_sheet(point) for point in wish.of])
-            if ends is not None:
-                self.shapes.append(Shape(lines=(ends,), edge=role, width=0.6))
-                self.segments.append(ends)
-        return tuple(label.box for label in placed)
+        for wish, box in zip(here, boxes, strict=True):
+            self.letterings.append(Lettering(label=wish.label, box=box, role=wish.role))
+            if wish.of:
+                self._lead(wish, box)
+        return boxes
+
+    def _on_sheet(self, wish: Wish) -> Wish:
+        spots = [replace(spot, at=self.on_sheet(spot.at)) for spot in wish.spots]
+        return replace(wish, spots=spots, of=[self.on_sheet(point) for point in wish.of])
+
+    def _lead(self, wish: Wish, box: Box) -> None:
+        """A line to what a label names, where that is far."""
+        leaders, lengths = leaders_of(np.array([box.edges]), wish.of)
+        if lengths[0] > FAR:
+            x0, y0, x1, y1 = map(float, leaders[0])
+            self.shapes.append(Shape(lines=(((x0, y0), (x1, y1)),), edge=wish.role, width=0.6))
+            self.segments.append(((x0, y0), (x1, y1)))
 
     def on_sheet(self, point: Point) -> Point:
         """Where a point of the drawing's own coordinates stands."""
-        return (
-            self.scale * point[0] + self.shift[0],
-            self.scale * point[1] + self.shift[1],
-        )
+        return (self.scale * point[0] + self.shift[0], self.scale * point[1] + self.shift[1])
 
     def extent(self) -> tuple[float, float]:
         """The lowest and the highest y of all that was drawn."""
         heights = [y for shape in self.shapes for line in shape.lines for _, y in line]
-        boxes = [lettering.label.box for lettering in self.letterings]
-        heights += [y for box in boxes for y in (box.bottom, box.top)]
+        heights += [y for each in self.letterings for y in (each.box.bottom, each.box.top)]
         return min(heights), max(heights)
-
-    def sheet(self) -> "Sheet":
-        """The drawing on a sheet as high as it needs."""
-        from matplotlib.axes import Axes
-
-        low, high = self.extent()
-        bottom, top = low - MARGIN, high + MARGIN
-        sheet = new_sheet(top - bottom, self.width)
-        axes = Axes(sheet, (0, 0, 1, 1), xlim=(0, self.width), ylim=(bottom, top))
-        axes.set_axis_off()
-        sheet.add_axes(axes)
-        for shape in self.shapes:
-            _draw(shape, axes)
-        for lettering in self.letterings:
-            _write(lettering, axes)
-        return sheet
-
-
-def _draw(shape: Shape, axes: "Axes") -> None:
-    from matplotlib.patches import PathPatch
-    from matplotlib.path import Path
-
-    points: list[Point] = []
-    codes = []
-    for line in shape.lines:
-        points += (*line, line[0]) if shape.closed else line
-        codes += [Path.MOVETO] + [Path.LINETO] * (len(line) - 1)
-        codes += [Path.CLOSEPOLY] if shape.closed else []
-    patch = PathPatch(
-        Path(points, codes),
-        facecolor=colour(shape.fill) if shape.fill else "none",
-        edgecolor=colour(shape.edge) if shape.edge else "none",
-        linewidth=shape.width if shape.edge else 0.0,
-        linestyle=(0, shape.dash) if shape.dash else "solid",
-        capstyle="butt" if shape.dash or shape.closed or shape.width >= 2.5 else "round",
-        joinstyle="round",
-        clip_on=False,
-    )
-    axes.add_patch(patch)
-
-
-def _write(lettering: Lettering, axes: "Axes") -> None:
-    for run in lettering.label.runs:
-        axes.text(*run.at, run.text, size=run.size, color=colour(lettering.role), clip_on=False)
-
-
-def unit(start: Point, end: Point) -> Point:
-    """The direction from one point to another as a vector of length 1."""
-    length = math.dist(start, end)
-    return ((end[0] - start[0]) / length, (end[1] - start[1]) / length)
 
 
 def arc(centre: Point, radius: float, start: float, end: float) -> tuple[Point, ...]:
@@ -232,6 +178,11 @@ def arc(centre: Point, radius: float, start: float, end: float) -> tuple[Point, 
 def along(start: Point, length: float, angle: float) -> Point:
     """The point at a distance in a direction, in rad from the x axis."""
     return (start[0] + length * math.cos(angle), start[1] + length * math.sin(angle))
+
+
+def between(start: Point, end: Point, part: float) -> Point:
+    """The point after a part of the way from one point to another."""
+    return (start[0] + part * (end[0] - start[0]), start[1] + part * (end[1] - start[1]))
 
 
 def turned(point: Point, angle: float) -> Point:

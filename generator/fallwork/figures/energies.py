@@ -4,13 +4,13 @@ Within a phase every force is constant, so each energy changes in proportion to 
 and an end say all. Joule; zero of potential energy: each object's lowest place in the phase.
 """
 
-from collections.abc import Iterator
+from collections import defaultdict
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from fallwork.figures.geometry import kind_of
 from fallwork.figures.scene import CannotDrawError, Scene, say
 from fallwork.mechanics import account
-from fallwork.mechanics.solution import SystemAccount
 from fallwork.scenario.nouns import EARTH
 
 _NEGLIGIBLE = 1e-9  # of the largest energy
@@ -41,7 +41,6 @@ class Energies:
     """``stored`` and ``left`` together grow by just what ``came_in``."""
 
     title: str
-    members: tuple[str, ...]
     stored: tuple[EnergyLine, ...]  # inside the system
     left: tuple[EnergyLine, ...]  # taken away by negative external work, counted positive
     came_in: tuple[EnergyLine, ...]  # brought in by positive external work
@@ -57,159 +56,92 @@ class Energies:
 
 
 def energies_of(scene: Scene) -> Energies:
-    """The energies of the slot's system in the first phase."""
-    title, members = members_of(scene)
+    """The energies of the slot's system in its phase."""
+    title, members = _members_of(scene)
     whole = account(scene.apparatus, scene.phase, members)
     if whole.external_work is None or whole.energy_change is None:
         raise CannotDrawError(f"the energies of {title!r} can't be told")
-    works = dict(_works(whole))
-    stored = (
-        *_kinetic(scene, members),
-        *_rotational(scene, members),
-        *_thermal(whole),
-        *_potential(scene, members),
-    )
-    left = tuple(_left(kind, -work) for kind, work in works.items() if work < 0)
-    came_in = tuple(_came_in(kind, work) for kind, work in works.items() if work > 0)
-    most = max((line.most for line in (*stored, *left, *came_in)), default=0.0)
+    works: dict[str, float] = defaultdict(float)  # external, by kind of interaction
+    for force in whole.external:
+        works[force.interaction.key] += force.work or 0.0
+    found = {
+        "stored": [
+            *_of_members(scene, "kinetic", members),
+            *_of_members(scene, "rotational", members),
+            *_line("thermal", "accent-4", whole.energy_changes.get("thermal") or 0.0),
+            *(_of_members(scene, "potential", members) if EARTH in members else ()),
+        ],
+        "left": [
+            each
+            for kind, work in works.items()
+            if work < 0
+            for each in _line("left", "accent-4", -work, interaction=say(f"by-{kind}"))
+        ],
+        "came_in": [
+            each
+            for kind, work in works.items()
+            if work > 0
+            for each in _line("came-in", "ink", work, interaction=say(f"by-{kind}"))
+        ],
+    }
+    most = max((line.most for lines in found.values() for line in lines), default=0.0)
     if not most:
         raise CannotDrawError(f"no energy of {title!r} changes")
-
-    def visible(lines: tuple[EnergyLine, ...]) -> tuple[EnergyLine, ...]:
-        return tuple(line for line in lines if line.most > _NEGLIGIBLE * most)
-
-    return Energies(
-        title=title,
-        members=members,
-        stored=visible(stored),
-        left=visible(left),
-        came_in=visible(came_in),
-    )
+    seen = {
+        part: tuple(line for line in lines if line.most > _NEGLIGIBLE * most)
+        for part, lines in found.items()
+    }
+    return Energies(title=title, **seen)
 
 
-def members_of(scene: Scene) -> tuple[str, tuple[str, ...]]:
+def _line(key: str, role: str, amount: float, **words: str) -> Iterator[EnergyLine]:
+    """What grows from nothing."""
+    full, short = say(f"energy-{key}", **words), say(f"energy-{key}-short", **words)
+    yield EnergyLine(words=full, short=short, role=role, start=0.0, end=amount)
+
+
+def _members_of(scene: Scene) -> tuple[str, tuple[str, ...]]:
     """A system's title and members: one of the scenario's by id, or names with commas between."""
     for choice in scene.scenario.systems:
         if choice.id == scene.slot.subject:
             return choice.title, choice.members
     names = tuple(name.strip() for name in scene.slot.subject.split(",") if name.strip())
-    if not names:
-        names = (*_with_energy(scene), *scene.apparatus.strings, EARTH)
+    if not names:  # all that has energy
+        apparatus = scene.apparatus
+        turning = [name for name, p in apparatus.pulleys.items() if p.moving or p.inertia]
+        names = (*apparatus.bodies, *turning, *apparatus.strings, EARTH)
     return scene.scenario.nouns.listed(names), names
 
 
-def _with_energy(scene: Scene) -> Iterator[str]:
-    """Bodies, and pulleys that move or have inertia."""
-    yield from scene.apparatus.bodies
-    for name, pulley in scene.apparatus.pulleys.items():
-        if pulley.moving or pulley.inertia:
-            yield name
-
-
-def _kinetic(scene: Scene, members: tuple[str, ...]) -> Iterator[EnergyLine]:
+def _of_members(scene: Scene, kind: str, members: Sequence[str]) -> Iterator[EnergyLine]:
+    """One kind of energy of each member, with the change that its account has."""
+    apparatus = scene.apparatus
     for name in members:
-        mass = _mass(scene, name)
-        if mass and name in scene.phase.start_velocities:
-            speeds = (scene.phase.start_velocities[name], scene.phase.end_velocities[name] or 0.0)
-            slides = kind_of(scene.apparatus, name) == "slider"
-            yield EnergyLine(
-                words=say("energy-kinetic", object=scene.the(name)),
-                short=say("energy-kinetic-short", object=scene.noun(name)),
-                role="accent-1" if slides else "accent-3",
-                start=mass * speeds[0] ** 2 / 2,
-                end=mass * speeds[1] ** 2 / 2,
-            )
-
-
-def _mass(scene: Scene, name: str) -> float:
-    thing = scene.apparatus.bodies.get(name) or scene.apparatus.pulleys.get(name)
-    return float(thing.mass) if thing else 0.0
-
-
-def _rotational(scene: Scene, members: tuple[str, ...]) -> Iterator[EnergyLine]:
-    """Wheels start with their cart's speed; a pulley that already turns starts with its own."""
-    for name in members:
-        if name not in scene.apparatus.bodies and name not in scene.apparatus.pulleys:
+        if name not in apparatus.bodies and name not in apparatus.pulleys:
             continue
-        change = account(scene.apparatus, scene.phase, (name,)).energy_changes.get("rotational")
-        if change:
-            start = _rotation_at_start(scene, name, change)
+        group = (name, EARTH) if kind == "potential" else (name,)
+        change = account(apparatus, scene.phase, group).energy_changes.get(kind) or 0.0
+        start = max(0.0, -change) if kind == "potential" else _at_start(scene, kind, name)
+        if start or change:
+            slides = kind_of(apparatus, name) == "slider"
+            kinetic = "accent-1" if slides else "accent-3"
             yield EnergyLine(
-                words=say("energy-rotational", object=scene.the(name)),
-                short=say("energy-rotational-short", object=scene.noun(name)),
-                role="accent-5",
+                words=say(f"energy-{kind}", object=scene.the(name)),
+                short=say(f"energy-{kind}-short", object=scene.noun(name)),
+                role={"rotational": "accent-5", "potential": "accent-2"}.get(kind, kinetic),
                 start=start,
                 end=start + change,
             )
 
 
-def _rotation_at_start(scene: Scene, name: str, change: float) -> float:
-    """J. Uniform discs that roll: a quarter of m v². A pulley: from its change and its turning."""
-    body = scene.apparatus.bodies.get(name)
-    if body is not None:
-        return float(body.wheel_mass) * scene.phase.start_velocities[name] ** 2 / 4
-    inertia = float(scene.apparatus.pulleys[name].inertia)
-    gained = scene.phase.angular_accelerations.get(name, 0.0) * (scene.phase.duration or 0.0)
-    if not gained:
-        return 0.0
-    turning = change / (inertia * gained) - gained / 2  # rad/s: ΔK = I Δω (ω₀ + Δω/2)
-    return inertia * turning**2 / 2 if abs(turning) > _NEGLIGIBLE * abs(gained) else 0.0
-
-
-def _potential(scene: Scene, members: tuple[str, ...]) -> Iterator[EnergyLine]:
-    for name in members if EARTH in members else ():
-        if not _mass(scene, name):
-            continue
-        changes = account(scene.apparatus, scene.phase, (name, EARTH)).energy_changes
-        change = changes.get("potential") or 0.0
-        if change:
-            yield EnergyLine(
-                words=say("energy-potential", object=scene.the(name)),
-                short=say("energy-potential-short", object=scene.noun(name)),
-                role="accent-2",
-                start=max(0.0, -change),
-                end=max(0.0, change),
-            )
-
-
-def _thermal(whole: SystemAccount) -> Iterator[EnergyLine]:
-    change = whole.energy_changes.get("thermal")
-    if change:
-        yield EnergyLine(
-            words=say("energy-thermal"),
-            short=say("energy-thermal-short"),
-            role="accent-4",
-            start=0.0,
-            end=change,
-        )
-
-
-def _works(whole: SystemAccount) -> Iterator[tuple[str, float]]:
-    """The external works in J by kind of interaction."""
-    found: dict[str, float] = {}
-    for force in whole.external:
-        kind = force.interaction.key
-        found[kind] = found.get(kind, 0.0) + (force.work or 0.0)
-    yield from found.items()
-
-
-def _left(kind: str, amount: float) -> EnergyLine:
-    interaction = say(f"by-{kind}")
-    return EnergyLine(
-        words=say("energy-left", interaction=interaction),
-        short=say("energy-left-short", interaction=interaction),
-        role="accent-4",
-        start=0.0,
-        end=amount,
-    )
-
-
-def _came_in(kind: str, amount: float) -> EnergyLine:
-    interaction = say(f"by-{kind}")
-    return EnergyLine(
-        words=say("energy-came-in", interaction=interaction),
-        short=say("energy-came-in", interaction=interaction),
-        role="ink",
-        start=0.0,
-        end=amount,
-    )
+def _at_start(scene: Scene, kind: str, name: str) -> float:
+    """J. Wheels are uniform discs that roll: a quarter of m v²."""
+    body, pulley = scene.apparatus.bodies.get(name), scene.apparatus.pulleys.get(name)
+    speed = scene.phase.start_velocities.get(name, 0.0)
+    if kind == "kinetic":
+        thing = body or pulley
+        return float(thing.mass) * speed**2 / 2 if thing else 0.0
+    if body:
+        return float(body.wheel_mass) * speed**2 / 4
+    spin = scene.phase.start_angular_velocities.get(name, 0.0)
+    return float(pulley.inertia) * spin**2 / 2 if pulley else 0.0

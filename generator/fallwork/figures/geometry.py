@@ -1,22 +1,21 @@
-"""Which way strings run and forces point, from how the apparatus is put together.
+"""How the parts of an apparatus lie, as far as drawings ask: kinds, slopes, directions of strings.
 
-Takes an apparatus (names, paths, slopes) and, where a direction depends on the motion, its sign;
-gives unit vectors (x forward along the level, y up). No size of any force or mass is used.
+Takes an apparatus; gives unit vectors (x forward along the level, y up). How strings run is the
+solver's rigging.
 """
 
 import math
-from collections.abc import Callable, Mapping
+from collections.abc import Iterator
 from dataclasses import dataclass
 from itertools import pairwise
 from typing import Literal
 
-from fallwork.figures.canvas import Point
+from fallwork.figures.placing import Point
 from fallwork.mechanics.apparatus import Apparatus
 from fallwork.mechanics.assembly import direction_of, tangent
 from fallwork.mechanics.rigging import Element, rigging_of
-from fallwork.mechanics.solution import Force, Interaction, Phase
+from fallwork.mechanics.vectors import scaled
 
-UP: Point = (0.0, 1.0)
 DOWN: Point = (0.0, -1.0)
 NOWHERE: Point = (0.0, 0.0)
 
@@ -33,7 +32,7 @@ def kind_of(apparatus: Apparatus, name: str) -> Kind:
 
 
 def slope_of(apparatus: Apparatus, name: str) -> float:
-    """The slope in rad under a slider, or of a surface itself."""
+    """The slope in rad under a slider, or of a surface itself; 0 where there is none."""
     body = apparatus.bodies.get(name)
     surface = name if body is None else body.surface or ""
     return float(apparatus.surfaces[surface].slope) if surface in apparatus.surfaces else 0.0
@@ -73,12 +72,14 @@ class Straight:
     end: str
     direction: Point  # unit vector from ``start`` to ``end``
 
+    def rim(self, turn: int) -> Point:
+        """Where it leaves the rim of a pulley, in radii from its middle; ``turn`` as above."""
+        x, y = self.direction
+        return (0.0 - turn * y, turn * x + 0.0)
 
-def touch(apparatus: Apparatus, name: str, straight: Straight) -> Point:
-    """Where a straight part of a string leaves the rim of a pulley, in radii from its middle."""
-    x, y = straight.direction
-    turn = turn_of(apparatus, name)
-    return (0.0 - turn * y, turn * x + 0.0)
+    def pull_on(self, name: str) -> Point:
+        """The direction in which it pulls one of its two ends."""
+        return self.direction if name == self.start else minus(self.direction)
 
 
 def straights(apparatus: Apparatus, string: str) -> tuple[Straight, ...]:
@@ -90,85 +91,24 @@ def straights(apparatus: Apparatus, string: str) -> tuple[Straight, ...]:
     )
 
 
-def pulls(apparatus: Apparatus, string: str, name: str) -> tuple[Point, ...]:
-    """The directions in which a taut string pulls an object that it passes or ends on."""
-    found: list[Point] = []
-    for straight in straights(apparatus, string):
-        if straight.start == name:
-            found.append(straight.direction)
-        if straight.end == name:
-            found.append(minus(straight.direction))
-    return tuple(found)
-
-
-def pull(apparatus: Apparatus, string: str, name: str) -> Point:
-    """The direction of a string's whole pull, as if it pulled equally everywhere."""
-    parts = pulls(apparatus, string, name)
-    return unit_of((sum(x for x, _ in parts), sum(y for _, y in parts)))
-
-
-def direction(force: Force, apparatus: Apparatus, phase: Phase) -> Point:
-    """The direction of a force on a body or pulley, from the set-up.
-
-    NOWHERE for a couple, and where the direction can't be told.
-    """
-    if force.vector is None:
-        return NOWHERE
-    return unit_of(_RULES[force.interaction](force, apparatus, phase))
-
-
-def _normal(force: Force, apparatus: Apparatus, phase: Phase) -> Point:
-    x, y = forward(apparatus, force.on)
-    return (-y, x)
-
-
-def _along_surface(force: Force, apparatus: Apparatus, phase: Phase) -> Point:
-    """Against the sliding; where nothing slides, the sense that the solution found."""
-    x, y = forward(apparatus, force.on)
-    slides = force.interaction is Interaction.FRICTION
-    way = -phase.sliding.get(force.on, 0) if slides else 0
-    if not way and force.vector is not None:
-        component = force.vector[0] * x + force.vector[1] * y
-        way = (component > 0) - (component < 0)
-    return (way * x, way * y)
-
-
-def _string_pull(force: Force, apparatus: Apparatus, phase: Phase) -> Point:
-    return pull(apparatus, force.partner, force.on)
-
-
-def _axle(force: Force, apparatus: Apparatus, phase: Phase) -> Point:
-    """A bearing holds a fixed pulley against its strings; what hangs rigidly is held up."""
-    if force.on in apparatus.bodies:
-        return UP
-    if apparatus.pulleys[force.on].moving:
-        return DOWN
-    parts = [pull(apparatus, name, force.on) for name in apparatus.strings]
-    return (-sum(x for x, _ in parts), -sum(y for _, y in parts))
-
-
-_RULES: Mapping[Interaction, Callable[[Force, Apparatus, Phase], Point]] = {
-    Interaction.GRAVITY: lambda force, apparatus, phase: DOWN,
-    Interaction.NORMAL: _normal,
-    Interaction.FRICTION: _along_surface,
-    Interaction.ROLLING: _along_surface,
-    Interaction.TENSION: _string_pull,
-    Interaction.CONTACT: _string_pull,
-    Interaction.AXLE: _axle,
-    Interaction.BEARING_TORQUE: lambda force, apparatus, phase: NOWHERE,
-    Interaction.LANDING: lambda force, apparatus, phase: UP,
-}
+def neighbours(apparatus: Apparatus, name: str) -> Iterator[str]:
+    """All that is on a string with an object."""
+    for string in apparatus.strings.values():
+        if name in string.path:
+            yield from string.path
 
 
 def minus(vector: Point) -> Point:
-    """The opposite vector, without negative zeros."""
-    return (0.0 - vector[0], 0.0 - vector[1])
+    """The opposite vector."""
+    return scaled(vector, -1.0)
 
 
 def unit_of(vector: Point) -> Point:
-    """The vector at length 1; NOWHERE for one that is 0."""
+    """The vector at length 1, free of rounding; NOWHERE for one that is 0."""
     length = math.hypot(*vector)
-    return NOWHERE if length < 1e-9 else (vector[0] / length, vector[1] / length)
+    if length < 1e-9:
+        return NOWHERE
+    return (round(vector[0] / length, 12) + 0.0, round(vector[1] / length, 12) + 0.0)
 
 
 def angle_of(vector: Point) -> float:

@@ -11,8 +11,8 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from fallwork.figures.arrows import ForceArrow
-from fallwork.figures.canvas import Point
 from fallwork.figures.geometry import NOWHERE, forward, kind_of, minus, slope_of, turn_of, unit_of
+from fallwork.figures.placing import Point
 from fallwork.figures.scene import Scene
 from fallwork.mechanics.solution import Interaction
 
@@ -177,24 +177,19 @@ def _on_slope(
 def _of_pulley(scene: Scene, arrows: Sequence[ForceArrow]) -> tuple[ForceArrow, ...]:
     """The tension that turns a pulley faster is the longer one; the axle balances what is drawn."""
     way = turning(scene)
-    torques = {a.name: a.rim[0] * a.direction[1] - a.rim[1] * a.direction[0] for a in arrows}
-    drawn = [
-        replace(arrow, length=EQUAL * (WEAKER if torques[arrow.name] * way < 0 else 1.0))
+    drawn = {}
+    x = y = 0.0
+    for arrow in arrows:
+        if arrow.force.interaction is not Interaction.AXLE:
+            torque = arrow.rim[0] * arrow.direction[1] - arrow.rim[1] * arrow.direction[0]
+            length = EQUAL * (WEAKER if torque * way < 0 else 1.0)
+            x, y = x + length * arrow.direction[0], y + length * arrow.direction[1]
+            drawn[arrow.name] = replace(arrow, length=length)
+    way_back, length = unit_of((-x, -y)), math.hypot(x, y)
+    return tuple(
+        drawn.get(arrow.name) or replace(arrow, direction=way_back, length=length)
         for arrow in arrows
-        if not _is_axle(arrow)
-    ]
-    pull = [sum(a.length * a.direction[axis] for a in drawn) for axis in (0, 1)]
-    held = [
-        replace(arrow, direction=unit_of((-pull[0], -pull[1])), length=math.hypot(*pull))
-        for arrow in arrows
-        if _is_axle(arrow)
-    ]
-    by_name = {arrow.name: arrow for arrow in (*drawn, *held)}
-    return tuple(by_name[arrow.name] for arrow in arrows)
-
-
-def _is_axle(arrow: ForceArrow) -> bool:
-    return arrow.force.interaction is Interaction.AXLE
+    )
 
 
 def turning(scene: Scene) -> int:

@@ -4,16 +4,16 @@ Positive is the lesson's sense of the object; time counts from the release.
 """
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from string import ascii_uppercase
 
-from fallwork.figures.canvas import WORD_SIZE, Box, Point, measure
-from fallwork.figures.charts import RIGHT, Panel, left_edge, with_room
+from fallwork.figures.charts import RIGHT, Panel, left_edge, panels, with_room
 from fallwork.figures.drawing import Drawing
 from fallwork.figures.geometry import kind_of
-from fallwork.figures.labels import Spot, Words
-from fallwork.figures.scene import CannotDrawError, Plate, Scene, say, sentence
+from fallwork.figures.lettering import width_of
+from fallwork.figures.placing import Point, Spot, around
+from fallwork.figures.scene import CannotDrawError, Plate, Scene, say, sentences
 from fallwork.lesson.run import end_in_words
 from fallwork.mechanics.solution import End, Phase, Role
 
@@ -49,34 +49,40 @@ class Part:
         """s, from the release."""
         return self.start + self.duration
 
+    @property
+    def last(self) -> Point:
+        """m/s and m, at the end."""
+        return self.speed_at(self.duration), self.position_at(self.duration)
+
+    def curve(self) -> list[Point]:
+        """(s from the release, m) at moments close enough to look smooth."""
+        times = (self.duration * step / SAMPLES for step in range(SAMPLES + 1))
+        return [(self.start + time, self.position_at(time)) for time in times]
+
 
 def motion(scene: Scene) -> Plate:
-    """Two panels with a common time axis."""
+    """Two panels with a common time axis: velocity above, position below."""
     name = scene.slot.subject or default_object(scene)
     parts = parts_of(scene, name)
     if not scene.solution.moves or not parts:
         raise CannotDrawError(f"{name!r} doesn't move")
     drawing = Drawing()
     upper, lower = _panels(scene, parts)
-    upper.draw(drawing, x_title="", y_title=say("motion-velocity"), numbers=False)
+    upper.draw(drawing, y_title=say("motion-velocity"), numbers=False)
     lower.draw(drawing, x_title=say("motion-time"), y_title=say("motion-position"))
     for part in parts:
-        ends = ((part.start, part.speed), (part.end, part.speed_at(part.duration)))
-        drawing.line(*(upper.at(*end) for end in ends), role="accent-5", width=1.8)
-        curve = (lower.at(part.start + t, part.position_at(t)) for t in _times(part))
+        ends = (upper.at(part.start, part.speed), upper.at(part.end, part.last[0]))
+        drawing.line(*ends, role="accent-5", width=1.8)
+        curve = (lower.at(*point) for point in part.curve())
         drawing.line(*curve, role="accent-1", width=1.8)
     _mark_ends(drawing, scene, parts, upper, lower)
+    turns = "-turns" if parts[0].speed < 0 else ""
     return Plate(
-        sheet=drawing.sheet(),
+        drawing=drawing,
         title=say("motion-title", object=scene.the(name)),
-        description=_description(scene, name, parts),
-        caption=say(f"motion-caption{_turns(parts)}", object=scene.the(name)),
+        description=sentences(*_description(scene, name, parts)),
+        caption=say(f"motion-caption{turns}", object=scene.the(name)),
     )
-
-
-def _turns(parts: Sequence[Part]) -> str:
-    """The ending of the caption's key where the object turns round."""
-    return "-turns" if parts[0].speed < 0 else ""
 
 
 def default_object(scene: Scene) -> str:
@@ -117,104 +123,78 @@ def _part(phase: Phase, name: str, sense: float, before: Part | None) -> Part:
         duration=most if cut and most else duration,
         speed=sense * phase.start_velocities[name],
         acceleration=sense * phase.accelerations[name],
-        position=before.position_at(before.duration) if before else 0.0,
+        position=before.last[1] if before else 0.0,
         ends=None if cut or phase.duration is None else phase.ends,
     )
 
 
-def _times(part: Part) -> list[float]:
-    return [part.duration * step / SAMPLES for step in range(SAMPLES + 1)]
-
-
-def _panels(scene: Scene, parts: Sequence[Part]) -> tuple[Panel, Panel]:
-    """Velocity above, position below; beyond the end there is room for its values."""
-    speeds = with_room([p.speed_at(t) for p in parts for t in (0.0, p.duration)], ROOM)
-    positions = with_room([p.position_at(t) for p in parts for t in _times(p)], ROOM)
-    left = left_edge(speeds, positions)
-    last = scene.number(parts[-1].speed_at(parts[-1].duration), "m/s")
-    room = (measure(last, WORD_SIZE)[0] + 8.0) / (RIGHT - left)
-    times = (0.0, parts[-1].end / (1.0 - room))
-    upper, lower = (
-        Panel(
-            box=Box(left=left, bottom=bottom, right=RIGHT, top=bottom + HEIGHT),
-            x_range=times,
-            y_range=y_range,
-        )
-        for y_range, bottom in ((speeds, HEIGHT + BETWEEN), (positions, 0.0))
-    )
-    return upper, lower
+def _panels(scene: Scene, parts: Sequence[Part]) -> tuple[Panel, ...]:
+    """Beyond the end there is room for its values."""
+    speeds = with_room([v for part in parts for v in (part.speed, part.last[0])], ROOM)
+    positions = with_room([x for part in parts for _, x in part.curve()], ROOM)
+    room = width_of(scene.number(parts[-1].last[0], "m/s")) + 8.0
+    share = room / (RIGHT - left_edge(speeds, positions))
+    times = (0.0, parts[-1].end / (1.0 - share))
+    return panels(times, speeds, positions, height=HEIGHT, between=BETWEEN)
 
 
 def _mark_ends(
     drawing: Drawing, scene: Scene, parts: Sequence[Part], upper: Panel, lower: Panel
 ) -> None:
     """Where phases end: broken lines with a letter, the values on it, and a key below."""
-    shown = [part for part in parts if part.ends]
-    letters = dict(zip(shown, ascii_uppercase, strict=False))
-    for part, letter in letters.items():
+    letters = dict(zip(ascii_uppercase, (part for part in parts if part.ends), strict=False))
+    for letter, part in letters.items():
         top, bottom = (upper.at(part.end, level) for level in reversed(upper.y_range))
-        place = lower.at(part.end, part.position_at(part.duration))
-        foot = lower.at(part.end, lower.y_range[0])
+        place, foot = (lower.at(part.end, y) for y in (part.last[1], lower.y_range[0]))
         for ends in ((top, bottom), (place, foot)):
             drawing.line(*ends, role="quiet", width=0.9, dash=(3.5, 2.5))
-        drawing.label(Words(lines=((letter,),)), (_letter_spot(top),))
-    for part in shown:
-        speed, position = part.speed_at(part.duration), part.position_at(part.duration)
+        drawing.label(letter, at=[_letter_spot(top)])
+    for part in letters.values():
+        speed, position = part.last
         for panel, value, unit, role in (
             (upper, speed, "m/s", "accent-5"),
             (lower, position, "m", "accent-1"),
         ):
             place = panel.at(part.end, value)
             drawing.disc(place, 2.4, fill="ink")
-            text = Words(lines=((scene.number(value, unit),),))
-            drawing.label(text, _value_spots(place, last=part is parts[-1]), role=role)
+            spots = _value_spots(place, last=part is parts[-1])
+            drawing.label(scene.number(value, unit), at=spots, role=role)
     y = drawing.extent()[0] - 6.0
-    for part, letter in letters.items():
-        words = say(
-            "motion-key",
-            letter=letter,
-            ends=end_in_words(part.ends, scene.noun),
-            time=scene.number(part.end, "s"),
-        )
-        spot = Spot(at=(lower.box.left, y), across=0.0, up=1.0)
-        y = drawing.label(Words(lines=((words,),)), (spot,)).bottom - 5.0
+    for letter, part in letters.items():
+        event, time = end_in_words(part.ends, scene.noun), scene.number(part.end, "s")
+        words = say("motion-key", letter=letter, ends=event, time=time)
+        y = drawing.label(words, at=[Spot(at=(lower.box.left, y), across=0.0, up=1.0)]).bottom - 5.0
 
 
 def _letter_spot(top: Point) -> Spot:
     """Above a broken line; beside it where the title of the axis stands above."""
     x, y = top
-    title = measure(say("motion-velocity"), WORD_SIZE)[0]
-    if x < title + LETTER:
+    if x < width_of(say("motion-velocity")) + LETTER:
         return Spot(at=(x + 3.0, y), across=0.0, up=1.0)
     return Spot(at=(x, y + 3.0), across=0.5, up=0.0)
 
 
-def _value_spots(point: Point, *, last: bool) -> list[Spot]:
+def _value_spots(point: Point, *, last: bool) -> Iterator[Spot]:
     """Round a point of a curve; to the right of the last one there is nothing else."""
-    x, y = point
-    right, left = (6.0, 0.0), (-6.0, 1.0)
-    upper, middle, lower = (6.0, 0.0), (0.0, 0.5), (-6.0, 1.0)
-    around = [(left, upper), (right, lower), (left, lower), (right, upper), ((0.0, 0.5), upper)]
     if last:
-        around = [(right, middle), (right, lower), (right, upper), *around]
-    around += [(left, middle), (right, middle), (left, (-14.0, 1.0)), (right, (-14.0, 1.0))]
-    around += [(left, (14.0, 0.0)), (right, (14.0, 0.0))]
-    return [Spot(at=(x + dx, y + dy), across=across, up=up) for (dx, across), (dy, up) in around]
+        yield from around(point, angles=(0.0, -30.0, 30.0), gaps=[6.0])
+    yield from around(point, angles=(135.0, -45.0, -135.0, 45.0, 90.0), gaps=[8.0])
+    yield from around(point, angles=(180.0, 0.0), gaps=[6.0])
+    yield from around(point, angles=(-120.0, -60.0, 120.0, 60.0), gaps=(16.0, 24.0))
 
 
-def _description(scene: Scene, name: str, parts: Sequence[Part]) -> str:
-    said = [say("motion-start", object=scene.the(name), speed=scene.number(parts[0].speed, "m/s"))]
+def _description(scene: Scene, name: str, parts: Sequence[Part]) -> Iterator[str]:
+    start = scene.number(parts[0].speed, "m/s")
+    yield say("motion-start", object=scene.the(name), speed=start)
     for part in parts:
         key = "rises" if part.acceleration > 0 else "falls" if part.acceleration < 0 else "stays"
-        said.append(
-            say(
-                f"motion-{key}",
-                speed=scene.number(part.speed_at(part.duration), "m/s"),
-                time=scene.number(part.end, "s"),
-                position=scene.number(part.position_at(part.duration), "m"),
-                ends=f" ({end_in_words(part.ends, scene.the)})" if part.ends else "",
-            )
+        speed, position = part.last
+        yield say(
+            f"motion-{key}",
+            speed=scene.number(speed, "m/s"),
+            time=scene.number(part.end, "s"),
+            position=scene.number(position, "m"),
+            ends=f" ({end_in_words(part.ends, scene.the)})" if part.ends else "",
         )
     if parts[-1].ends is None:
-        said.append(say("motion-goes-on"))
-    return " ".join(sentence(part) for part in said)
+        yield say("motion-goes-on")

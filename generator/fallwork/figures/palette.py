@@ -53,8 +53,3 @@ def palette() -> Mapping[str, Role]:
             for name, entry in yaml.safe_load(text).items()
         }
     )
-
-
-def colour(role: str) -> str:
-    """The light value of a role, by which drawings name it until they are saved."""
-    return palette()[role].light

@@ -9,11 +9,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from fallwork.figures.canvas import Box, Point
-from fallwork.figures.charts import RIGHT, Panel, left_edge, with_room
-from fallwork.figures.drawing import Drawing
-from fallwork.figures.labels import Spot, Words
-from fallwork.figures.scene import CannotDrawError, Plate, Scene, say, sentence
+from fallwork.figures.charts import dots, panels, with_room
+from fallwork.figures.drawing import WIDTH, Drawing
+from fallwork.figures.placing import Point, Spot
+from fallwork.figures.scene import CannotDrawError, Plate, Scene, say, sentences
 from fallwork.lesson.words import listing
 from fallwork.measurement.model import Array, FoundRun, Measurand, Record, Trial
 
@@ -21,9 +20,7 @@ HEIGHT = 74.0  # pt, of each panel
 BETWEEN = 28.0
 ROOM = 0.12
 SAMPLES = 24  # points of a curve
-DOT = 1.9  # pt
 FEWEST_MARKS = 2  # a column with fewer readings isn't plotted
-CHANNELS = ("velocity", "position", "force")
 ROLES = {"velocity": "accent-5", "position": "accent-1", "force": "accent-1"}
 
 
@@ -42,29 +39,29 @@ def record(scene: Scene) -> Plate:
     trial, found, run = trial_of(scene)
     channels = channels_of(trial, found, run)
     drawing = Drawing()
-    panels = _panels(found, channels)
-    for index, (panel, channel) in enumerate(zip(panels, channels, strict=True)):
-        _shade(drawing, panel, trial)
-        last = index == len(channels) - 1
-        panel.draw(
-            drawing,
-            x_title=say("motion-time") if last else "",
-            y_title=say(f"record-{channel.name}"),
-            numbers=last,
-        )
-        dots(drawing, (panel.at(*pair) for pair in _pairs(channel)), role="quiet")
+    ranges = [with_room(map(float, channel.values), ROOM) for channel in channels]
+    times = (float(found.time[0]), float(found.time[-1]))
+    axes = panels(times, *ranges, height=HEIGHT, between=BETWEEN)
+    for panel, channel in zip(axes, channels, strict=True):
+        if trial.window is not None:
+            begin, end = (min(max(t, times[0]), times[1]) for t in trial.window)
+            run_box = panel.part((begin, panel.y_range[0]), (end, panel.y_range[1]))
+            drawing.area(run_box.corners, fill="tint-5", edge=None)
+        last = panel is axes[-1]
+        time = say("motion-time") if last else ""
+        panel.draw(drawing, x_title=time, y_title=say(f"record-{channel.name}"), numbers=last)
+        readings = zip(map(float, channel.time), map(float, channel.values), strict=True)
+        dots(drawing, (panel.at(*reading) for reading in readings))
         for line in channel.lines:
             drawing.line(*(panel.at(*p) for p in line), role=ROLES[channel.name], width=1.6)
     mark_simulated(drawing, scene)
-    words = {
-        "trial": trial.name,
-        "columns": listing([say(f"record-{c.name}-word") for c in channels]),
-    }
+    columns = listing([say(f"record-{channel.name}-word") for channel in channels])
+    words = {"trial": trial.name, "columns": columns}
     return Plate(
-        sheet=drawing.sheet(),
-        title=sentence(say("record-title", **words)),
-        description=_description(scene, trial, run, channels),
-        caption=sentence(with_source(scene, say("record-caption", **words))),
+        drawing=drawing,
+        title=sentences(say("record-title", **words)),
+        description=with_source(scene, sentences(*_description(scene, trial, run, channels))),
+        caption=sentences(with_source(scene, say("record-caption", **words))),
     )
 
 
@@ -80,12 +77,10 @@ def trial_of(scene: Scene) -> tuple[Trial, Record, FoundRun]:
 def channels_of(trial: Trial, found: Record, run: FoundRun) -> tuple[Channel, ...]:
     """The columns that the record has."""
     made = []
-    for name in CHANNELS:
+    for name in ROLES:
         readings: Array | None = getattr(found, name)
-        if readings is None:
-            continue
-        there = np.isfinite(readings)
-        if there.sum() < FEWEST_MARKS:
+        there = None if readings is None else np.isfinite(readings)
+        if readings is None or there is None or there.sum() < FEWEST_MARKS:
             continue
         values = run.signs.get(name, 1) * readings[there]
         values = values - run.force_offset if name == "force" else values
@@ -95,75 +90,40 @@ def channels_of(trial: Trial, found: Record, run: FoundRun) -> tuple[Channel, ..
     return tuple(made)
 
 
+def run_position(run: FoundRun, time: Array) -> Array:
+    """m, along the fitted line; its zero is any."""
+    speed, acceleration = run.driven_line
+    return speed * time + acceleration * time**2 / 2
+
+
 def _lines(
     name: str, time: Array, values: Array, trial: Trial, run: FoundRun
 ) -> Iterator[tuple[Point, ...]]:
     """The fitted lines of one column, as points."""
     begin, end = trial.window or run.driven
-    speed, acceleration = run.driven_line
     if name == "velocity":
+        speed, acceleration = run.driven_line
         yield tuple((t, speed + acceleration * t) for t in (begin, end))
         if run.coasting is not None and run.coasting_line is not None:
             first, slope = run.coasting_line
             yield tuple((t, first + slope * t) for t in (end, run.coasting[1]))
     elif name == "position":
         inside = (time >= run.driven[0]) & (time <= run.driven[1])
-        path = speed * time + acceleration * time**2 / 2
-        offset = float(np.mean(values[inside] - path[inside])) if inside.any() else 0.0
+        above = values[inside] - run_position(run, time[inside])
+        offset = float(np.mean(above)) if inside.any() else 0.0
         moments = np.linspace(begin, end, SAMPLES)
-        yield tuple(
-            (float(t), offset + speed * float(t) + acceleration * float(t) ** 2 / 2)
-            for t in moments
-        )
+        path = offset + run_position(run, moments)
+        yield tuple(zip(map(float, moments), map(float, path), strict=True))
     elif Measurand.MEAN_TENSION in trial.estimates:
         level = trial.estimates[Measurand.MEAN_TENSION].value
         yield ((begin, level), (end, level))
 
 
-def _pairs(channel: Channel) -> Iterator[Point]:
-    return ((float(t), float(v)) for t, v in zip(channel.time, channel.values, strict=True))
-
-
-def _panels(found: Record, channels: Sequence[Channel]) -> tuple[Panel, ...]:
-    ranges = [with_room([*map(float, c.values)], ROOM) for c in channels]
-    left = left_edge(*ranges)
-    times = (float(found.time[0]), float(found.time[-1]))
-    count = len(channels)
-    return tuple(
-        Panel(
-            box=Box(left=left, bottom=bottom, right=RIGHT, top=bottom + HEIGHT),
-            x_range=times,
-            y_range=y_range,
-        )
-        for y_range, bottom in zip(
-            ranges,
-            ((HEIGHT + BETWEEN) * (count - 1 - index) for index in range(count)),
-            strict=True,
-        )
-    )
-
-
-def _shade(drawing: Drawing, panel: Panel, trial: Trial) -> None:
-    """The run."""
-    if trial.window is None:
-        return
-    low, high = panel.y_range
-    begin, end = (min(max(t, panel.x_range[0]), panel.x_range[1]) for t in trial.window)
-    corners = ((begin, low), (end, low), (end, high), (begin, high))
-    drawing.area((panel.at(*corner) for corner in corners), fill="tint-5", edge=None)
-
-
-def dots(drawing: Drawing, points: Iterator[Point], *, role: str, width: float = DOT) -> None:
-    """Readings: lines so short that their round ends make a dot."""
-    drawing.strokes((((x, y), (x, y + 0.01)) for x, y in points), role=role, width=width)
-
-
 def mark_simulated(drawing: Drawing, scene: Scene) -> None:
     """Says in the drawing itself that nothing was measured, where that is so."""
     if scene.evidence is not None and scene.evidence.simulated:
-        top = drawing.extent()[1] + 6.0
-        spot = Spot(at=(drawing.width - 3.0, top), across=1.0, up=0.0)
-        drawing.label(Words(lines=((say("simulated"),),)), (spot,), role="ink")
+        corner = (WIDTH - 3.0, drawing.extent()[1] + 6.0)
+        drawing.label(say("simulated"), at=[Spot(at=corner, across=1.0, up=0.0)])
 
 
 def with_source(scene: Scene, words: str) -> str:
@@ -173,25 +133,20 @@ def with_source(scene: Scene, words: str) -> str:
     return f"{words} {say('simulated-sentence')}"
 
 
-def _description(scene: Scene, trial: Trial, run: FoundRun, channels: Sequence[Channel]) -> str:
+def _description(
+    scene: Scene, trial: Trial, run: FoundRun, channels: Sequence[Channel]
+) -> Iterator[str]:
     begin, end = trial.window or run.driven
-    parts = [
-        say(
-            "record-run",
-            trial=trial.name,
-            begin=f"{begin:.3f} s",
-            end=f"{end:.3f} s",
-        )
-    ]
-    acceleration = scene.number(run.driven_line[1], "m/s²")
+    yield say("record-run", trial=trial.name, begin=f"{begin:.3f} s", end=f"{end:.3f} s")
+    speed, acceleration = run.driven_line
     for channel in channels:
         if channel.name == "velocity":
-            last = scene.number(run.driven_line[0] + run.driven_line[1] * end, "m/s")
-            parts.append(say("record-says-velocity", acceleration=acceleration, speed=last))
+            slope = scene.number(acceleration, "m/s²")
+            last = scene.number(speed + acceleration * end, "m/s")
+            yield say("record-says-velocity", acceleration=slope, speed=last)
         elif channel.name == "position":
             moved = channel.lines[0][-1][1] - channel.lines[0][0][1]
-            parts.append(say("record-says-position", distance=scene.number(moved, "m")))
+            yield say("record-says-position", distance=scene.number(moved, "m"))
         elif channel.lines:
             level = scene.number(channel.lines[0][0][1], "N")
-            parts.append(say("record-says-force", tension=level))
-    return with_source(scene, " ".join(sentence(part) for part in parts))
+            yield say("record-says-force", tension=level)

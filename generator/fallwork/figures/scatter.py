@@ -4,18 +4,17 @@ Takes a scene whose slot names a quantity; plots the trials one beside the other
 the right, the mean and, where the page may show it, the predicted value, each with its interval.
 """
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-from fallwork.figures.canvas import Box, Point
-from fallwork.figures.charts import RIGHT, Panel, left_edge
+from fallwork.figures.charts import Panel, panels
 from fallwork.figures.drawing import Drawing
-from fallwork.figures.labels import Spot, Words
+from fallwork.figures.placing import Box, Point, Spot
 from fallwork.figures.record import mark_simulated, with_source
-from fallwork.figures.scene import CannotDrawError, Plate, Scene, say, sentence
+from fallwork.figures.scene import CannotDrawError, Plate, Scene, say, sentences
 from fallwork.lesson.measured.evidence import Evidence
 from fallwork.lesson.measured.words import UNITS, ends_at, quantity_words, to_place_of
-from fallwork.measurement.model import Measurand, Summary, Trial
+from fallwork.measurement.model import Measurand, Trial
 
 HEIGHT = 130.0  # pt
 ROOM = 0.12  # of the range of values, above and below
@@ -31,66 +30,38 @@ class Bar:
 
     key: str  # of its words: "mean" or "predicted"
     role: str
+    mark: str  # the two differ without colour
     value: float
     interval: tuple[float, float] | None  # None where no uncertainty is known
     last: float  # what its last figure goes by
-    square: bool  # shape of the mark: the two must differ without colour
 
 
 def scatter(scene: Scene) -> Plate:
     """The trials and their mean."""
-    return _plate(scene, against_prediction=False)
+    quantity, evidence = scene.slot.subject, scene.evidence
+    if evidence is None or quantity not in evidence.analysis.summary:
+        raise CannotDrawError(f"there are no trials of {quantity!r}")
+    return _plate(scene, "mean", evidence, [_mean(evidence, quantity)])
 
 
 def scatter_prediction(scene: Scene) -> Plate:
     """The trials, their mean and the prediction."""
-    return _plate(scene, against_prediction=True)
-
-
-def _plate(scene: Scene, *, against_prediction: bool) -> Plate:
-    quantity = scene.slot.subject
-    evidence, summary = _found(scene, quantity)
-    trials = [trial for trial in evidence.analysis.trials if quantity in trial.estimates]
-    bars = [_mean(summary)]
-    if against_prediction:
-        bars.append(_predicted(evidence, quantity))
-    drawing = Drawing()
-    panel = _panel(trials, bars, quantity)
-    title = f"{quantity_words(quantity)} ({UNITS[quantity]})"
-    panel.draw(drawing, x_title="", y_title=title, x_ticks=False)
-    _draw_trials(drawing, panel, trials, quantity)
-    for index, bar in enumerate(bars):
-        _draw_bar(drawing, panel, bar, len(trials) + SIDE * (index + 1))
-    _name_trials(drawing, panel, trials)
-    _key(drawing, scene, quantity, bars, trials)
-    mark_simulated(drawing, scene)
-    words = {"quantity": quantity_words(quantity)}
-    kind = "prediction" if against_prediction else "mean"
-    kind += "" if trials else "-alone"
-    caption = f"caption-{kind}" if bars[0].interval is not None else "caption-open"
-    return Plate(
-        sheet=drawing.sheet(),
-        title=sentence(say(f"scatter-title-{kind}", **words)),
-        description=_description(scene, quantity, trials, bars),
-        caption=sentence(with_source(scene, say(f"scatter-{caption}", **words))),
-    )
-
-
-def _found(scene: Scene, quantity: str) -> tuple[Evidence, Summary]:
-    evidence = scene.evidence
+    quantity, evidence = scene.slot.subject, scene.evidence
     if evidence is None or quantity not in evidence.analysis.summary:
         raise CannotDrawError(f"there are no trials of {quantity!r}")
-    return evidence, evidence.analysis.summary[quantity]
+    bars = [_mean(evidence, quantity), _predicted(evidence, quantity)]
+    return _plate(scene, "prediction", evidence, bars)
 
 
-def _mean(summary: Summary) -> Bar:
+def _mean(evidence: Evidence, quantity: str) -> Bar:
+    summary = evidence.analysis.summary[quantity]
     return Bar(
         key="mean",
         role="accent-5",
+        mark="dot",
         value=summary.mean,
         interval=summary.interval_95,
         last=ends_at(summary.outcome),
-        square=False,
     )
 
 
@@ -102,10 +73,39 @@ def _predicted(evidence: Evidence, quantity: str) -> Bar:
     return Bar(
         key="predicted",
         role="accent-1",
+        mark="square",
         value=found.estimate.value,
         interval=found.interval_95,
         last=found.estimate.u,
-        square=True,
+    )
+
+
+def _plate(scene: Scene, kind: str, evidence: Evidence, bars: Sequence[Bar]) -> Plate:
+    quantity = scene.slot.subject
+    trials = [trial for trial in evidence.analysis.trials if quantity in trial.estimates]
+    drawing = Drawing()
+    panel = _panel(trials, bars, quantity)
+    title = f"{quantity_words(quantity)} ({UNITS[quantity]})"
+    panel.draw(drawing, y_title=title, x_ticks=False)
+    for number, trial in enumerate(trials, start=1):
+        at = panel.at(number, trial.estimates[quantity].value)
+        _draw_mark(drawing, at, "ink", "dot" if trial.excluded is None else "cross")
+    for index, bar in enumerate(bars):
+        _draw_bar(drawing, panel, bar, len(trials) + SIDE * (index + 1))
+    for number in range(1, len(trials) + 1, max(1, -(-len(trials) // MOST_NUMBERS))):
+        foot = (panel.at(number, 0.0)[0], panel.box.bottom - 6.0)
+        drawing.label(str(number), at=[Spot(at=foot, across=0.5, up=1.0)], role="quiet")
+    _draw_key(drawing, scene, bars, trials)
+    mark_simulated(drawing, scene)
+    words = {"quantity": quantity_words(quantity)}
+    kind += "" if trials else "-alone"
+    caption = f"caption-{kind}" if bars[0].interval is not None else "caption-open"
+    said = sentences(*_description(scene, trials, bars))
+    return Plate(
+        drawing=drawing,
+        title=sentences(say(f"scatter-title-{kind}", **words)),
+        description=_spaced(with_source(scene, said)),
+        caption=sentences(with_source(scene, say(f"scatter-{caption}", **words))),
     )
 
 
@@ -114,102 +114,56 @@ def _panel(trials: Sequence[Trial], bars: Sequence[Bar], quantity: str) -> Panel
     values += [end for bar in bars for end in bar.interval or (bar.value,)]
     low, high = min(values), max(values)
     room = ROOM * (high - low or abs(high) or 1.0)
-    y_range = (low - room, high + room)
-    return Panel(
-        box=Box(left=left_edge(y_range), bottom=0.0, right=RIGHT, top=HEIGHT),
-        x_range=(0.0, len(trials) + SIDE * (len(bars) + 0.5)),
-        y_range=y_range,
-    )
-
-
-def _draw_trials(drawing: Drawing, panel: Panel, trials: Sequence[Trial], quantity: str) -> None:
-    for number, trial in enumerate(trials, start=1):
-        at = panel.at(number, trial.estimates[quantity].value)
-        if trial.excluded is None:
-            drawing.disc(at, DOT, fill="ink")
-        else:
-            _cross(drawing, at)
-
-
-def _cross(drawing: Drawing, at: Point) -> None:
-    """A trial that doesn't count."""
-    x, y = at
-    reach = 1.3 * DOT
-    drawing.strokes(
-        (
-            ((x - reach, y - reach), (x + reach, y + reach)),
-            ((x - reach, y + reach), (x + reach, y - reach)),
-        ),
-        role="ink",
-        width=1.2,
-    )
-
-
-def _draw_bar(drawing: Drawing, panel: Panel, bar: Bar, place: float) -> None:
-    x, y = panel.at(place, bar.value)
-    if bar.interval is not None:
-        low, high = (panel.at(place, end) for end in bar.interval)
-        drawing.line(low, high, role=bar.role, width=1.4)
-        caps = (((x - CAP, end[1]), (x + CAP, end[1])) for end in (low, high))
-        drawing.strokes(caps, role=bar.role, width=1.4)
-    if bar.square:
-        corners = ((x + dx * DOT, y + dy * DOT) for dx, dy in ((-1, -1), (1, -1), (1, 1), (-1, 1)))
-        drawing.area(corners, fill=bar.role, edge=bar.role)
-    else:
-        drawing.disc((x, y), DOT, fill=bar.role, edge=bar.role)
-
-
-def _name_trials(drawing: Drawing, panel: Panel, trials: Sequence[Trial]) -> None:
-    """Their numbers in the order of the table, below the axis."""
-    step = max(1, -(-len(trials) // MOST_NUMBERS))
-    y = panel.box.bottom - 6.0
-    for number in range(1, len(trials) + 1, step):
-        x, _ = panel.at(number, panel.y_range[0])
-        spot = Spot(at=(x, y), across=0.5, up=1.0)
-        drawing.label(Words(lines=((str(number),),)), (spot,), role="quiet")
-
-
-def _key(
-    drawing: Drawing,
-    scene: Scene,
-    quantity: str,
-    bars: Sequence[Bar],
-    trials: Sequence[Trial],
-) -> None:
-    """What the marks are, with their numbers, one below the other."""
-    lines: list[tuple[str, str, tuple[str, ...]]]
-    lines = [("ink", "dot", (say("scatter-key-trial"),))] if trials else []
-    if any(trial.excluded is not None for trial in trials):
-        lines.append(("ink", "cross", (say("scatter-key-excluded"),)))
-    lines += [
-        (bar.role, bar.key if bar.interval else "dot", _bar_words(scene, quantity, bar))
-        for bar in bars
-    ]
-    y = drawing.extent()[0] - 12.0
-    for role, mark, words in lines:
-        label = Words(lines=tuple((line,) for line in words), align=0.0)
-        box = drawing.label(label, (Spot(at=(18.0, y), across=0.0, up=1.0),), role=role)
-        _draw_mark(drawing, (8.0, (box.bottom + box.top) / 2), role, mark)
-        y = box.bottom - 6.0
+    x_range = (0.0, len(trials) + SIDE * (len(bars) + 0.5))
+    (panel,) = panels(x_range, (low - room, high + room), height=HEIGHT)
+    return panel
 
 
 def _draw_mark(drawing: Drawing, at: Point, role: str, mark: str) -> None:
+    """A dot; a square for a prediction; a cross for a trial that doesn't count."""
     x, y = at
     if mark == "cross":
-        _cross(drawing, at)
-        return
-    if mark == "predicted":
-        corners = ((x + dx * DOT, y + dy * DOT) for dx, dy in ((-1, -1), (1, -1), (1, 1), (-1, 1)))
-        drawing.area(corners, fill=role, edge=role)
+        reach = 1.3 * DOT
+        ends = [((x - reach, y + s * reach), (x + reach, y - s * reach)) for s in (-1, 1)]
+        drawing.strokes(ends, role=role, width=1.2)
+    elif mark == "square":
+        square = Box(left=x - DOT, bottom=y - DOT, right=x + DOT, top=y + DOT)
+        drawing.area(square.corners, fill=role, edge=role)
     else:
         drawing.disc(at, DOT, fill=role, edge=role)
-    if mark != "dot":
-        drawing.line((x, y - 6.0), (x, y + 6.0), role=role, width=1.4)
 
 
-def _bar_words(scene: Scene, quantity: str, bar: Bar) -> tuple[str, ...]:
+def _draw_bar(drawing: Drawing, panel: Panel, bar: Bar, place: float) -> None:
+    if bar.interval is not None:
+        low, high = (panel.at(place, end) for end in bar.interval)
+        drawing.line(low, high, role=bar.role, width=1.4)
+        caps = [((x - CAP, y), (x + CAP, y)) for x, y in (low, high)]
+        drawing.strokes(caps, role=bar.role, width=1.4)
+    _draw_mark(drawing, panel.at(place, bar.value), bar.role, bar.mark)
+
+
+def _draw_key(drawing: Drawing, scene: Scene, bars: Sequence[Bar], trials: Sequence[Trial]) -> None:
+    """What the marks are, with their numbers, one below the other."""
+    plain = {"dot": "scatter-key-trial"} if trials else {}
+    if any(trial.excluded is not None for trial in trials):
+        plain["cross"] = "scatter-key-excluded"
+    rows: list[tuple[str, str, bool, Sequence[str]]]
+    rows = [("ink", mark, False, [say(key)]) for mark, key in plain.items()]
+    rows += [(bar.role, bar.mark, bool(bar.interval), _bar_words(scene, bar)) for bar in bars]
+    y = drawing.extent()[0] - 12.0
+    for role, mark, barred, words in rows:
+        spot = Spot(at=(18.0, y), across=0.0, up=1.0)
+        box = drawing.label(*words, at=[spot], role=role, align=0.0)
+        middle = (box.bottom + box.top) / 2
+        _draw_mark(drawing, (8.0, middle), role, mark)
+        if barred:
+            drawing.line((8.0, middle - 6.0), (8.0, middle + 6.0), role=role, width=1.4)
+        y = box.bottom - 6.0
+
+
+def _bar_words(scene: Scene, bar: Bar) -> tuple[str, ...]:
     """A value and, where it is uncertain, its interval."""
-    unit = UNITS[quantity]
+    unit = UNITS[scene.slot.subject]
     value = say(f"scatter-{bar.key}", value=to_place_of(bar.value, bar.last, unit, scene.figures))
     if bar.interval is None:
         return _spaced(value), say("scatter-no-interval")
@@ -228,22 +182,16 @@ def _spaced(words: str) -> str:
     return words.replace("\u00a0", " ")
 
 
-def _description(scene: Scene, quantity: str, trials: Sequence[Trial], bars: Sequence[Bar]) -> str:
-    unit, last = UNITS[quantity], bars[0].last
-    values = [
-        say(
-            "scatter-value" if trial.excluded is None else "scatter-value-excluded",
-            trial=trial.name,
-            value=to_place_of(
-                trial.estimates[quantity].value,
-                ends_at(trial.estimates[quantity]) if quantity in trial.written else last,
-                unit,
-                scene.figures,
-            ),
-        )
-        for trial in trials
-    ]
+def _description(scene: Scene, trials: Sequence[Trial], bars: Sequence[Bar]) -> Iterator[str]:
+    quantity, unit = scene.slot.subject, UNITS[scene.slot.subject]
+    values = []
+    for trial in trials:
+        estimate = trial.estimates[quantity]
+        last = ends_at(estimate) if quantity in trial.written else bars[0].last
+        value = to_place_of(estimate.value, last, unit, scene.figures)
+        key = "scatter-value" if trial.excluded is None else "scatter-value-excluded"
+        values.append(say(key, trial=trial.name, value=value))
     words = {"quantity": quantity_words(quantity), "values": "; ".join(values)}
-    parts = [say("scatter-description" if values else "scatter-description-alone", **words)]
-    parts += [f"{', '.join(_bar_words(scene, quantity, bar))}." for bar in bars]
-    return _spaced(with_source(scene, " ".join(sentence(part) for part in parts)))
+    yield say("scatter-description" if values else "scatter-description-alone", **words)
+    for bar in bars:
+        yield f"{', '.join(_bar_words(scene, bar))}."

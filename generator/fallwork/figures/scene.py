@@ -8,21 +8,18 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cache, cached_property
 from importlib.resources import files
-from typing import TYPE_CHECKING
 
 from fallwork.errors import FallworkError
+from fallwork.figures.drawing import Drawing
 from fallwork.lesson.document import FigureSlot, Lesson
 from fallwork.lesson.expression import Expression, as_expression
 from fallwork.lesson.lab.setup import Setup
-from fallwork.lesson.latex import latex
 from fallwork.lesson.measured import Evidence
 from fallwork.lesson.rounding import to_figures
+from fallwork.lesson.words import upper_first as sentence
 from fallwork.mechanics.apparatus import Apparatus
 from fallwork.mechanics.solution import Phase, Solution
 from fallwork.scenario import Scenario
-
-if TYPE_CHECKING:
-    from matplotlib.figure import Figure as Sheet
 
 
 class CannotDrawError(FallworkError):
@@ -47,31 +44,25 @@ class Scene:
         """The slot's phase, by default the first one: the driven part of a run, or rest."""
         return self.solution.phases[self.slot.phase]
 
+    @property
+    def surface(self) -> str:
+        """Under the slot's object; "" where there is none."""
+        body = self.apparatus.bodies.get(self.slot.subject)
+        return body.surface or "" if body else ""
+
     @cached_property
     def senses(self) -> Mapping[str, int]:
         """The sense in which the lesson counts each mover's motion: +1 its fixed positive one."""
         parts = (self.scenario, self.apparatus, self.solution, self.figures)
         return Setup(*parts, numbers=self.to_scale, index=self.slot.phase).senses
 
-    def symbol(self, key: str) -> str:
-        """A symbol of the lesson as a formula between dollar signs; "" where it has none."""
-        for symbol in self.lesson.symbols:
-            if symbol.id == key:
-                return formula(as_expression(symbol))
-        return ""
+    def symbol(self, key: str) -> Expression | None:
+        """A symbol of the lesson; None where it has none."""
+        return next((as_expression(s) for s in self.lesson.symbols if s.id == key), None)
 
-    def first_symbol(self, *keys: str) -> str:
-        """The first of several symbols that the lesson has."""
-        return next(filter(None, map(self.symbol, keys)), "")
-
-    def tree(self, name: str) -> Expression | None:
+    def label(self, name: str) -> Expression | None:
         """The lesson's symbol for a force of the phase, or for an object's acceleration."""
         return self.lesson.labels.get(self.slot.phase, {}).get(name)
-
-    def label(self, name: str) -> str:
-        """The same as a formula; "" where the lesson gives it none."""
-        tree = self.tree(name)
-        return "" if tree is None else formula(tree)
 
     def noun(self, name: str) -> str:
         """What an object, surface or string is called, without article."""
@@ -81,28 +72,30 @@ class Scene:
         """The same with its article."""
         return self.scenario.nouns.the(name)
 
-    def digits(self, value: float) -> str:
-        """A result without its unit, where an axis names that."""
-        return to_figures(value, self.figures)
-
-    def number(self, value: float, unit: str) -> str:
+    def number(self, value: float, unit: str = "") -> str:
         """A result as the text prints it, e.g. ``0.664 N``."""
-        return f"{to_figures(value, self.figures)} {unit}"
+        return f"{to_figures(value, self.figures)} {unit}".rstrip()
 
 
 @dataclass(frozen=True, kw_only=True)
 class Plate:
-    """A drawn sheet with its words."""
+    """A drawing with its words."""
 
-    sheet: "Sheet"
+    drawing: Drawing
     title: str
     description: str
     caption: str
 
 
-def formula(tree: Expression) -> str:
-    """A tree as a formula for a drawing."""
-    return f"${latex(tree)}$"
+@dataclass(frozen=True, kw_only=True)
+class Figure:
+    """An SVG drawing with the text that stands for it."""
+
+    id: str  # unique on its page, e.g. "diagram-cart"
+    title: str  # a short name
+    description: str  # the text alternative: says what the drawing shows
+    caption: str  # stands below the drawing
+    svg: str  # a complete <svg> element, no XML declaration
 
 
 @cache
@@ -118,6 +111,6 @@ def say(key: str, **parts: str) -> str:
     return _texts()[key].format(**parts)
 
 
-def sentence(words: str) -> str:
-    """The words with a capital first letter."""
-    return words[:1].upper() + words[1:]
+def sentences(*parts: str) -> str:
+    """One after the other, each with a capital first letter."""
+    return " ".join(map(sentence, parts))

@@ -1,181 +1,84 @@
-"""Makes a drawing fit to stand in a page: takes matplotlib's SVG, gives an inline ``<svg>``.
-
-Colours become the page's variables, ids carry the figure's own id, sizes bend to the page, and a
-title and a description stand for the drawing. What is drawn is left to the other modules.
+"""Writes a drawing as an ``<svg>`` fit to stand in a page: colours as the page's variables, a title
+and a description that stand for it, and words as text that fits whatever face the reader has.
 """
 
-import re
-from collections.abc import Iterator, Mapping
-from xml.etree import ElementTree
+from collections.abc import Iterator
+from html import escape
 
+from fallwork.figures.drawing import WIDTH, Drawing, Lettering, Shape
+from fallwork.figures.lettering import WORD_SIZE
 from fallwork.figures.palette import palette
+from fallwork.figures.placing import Point
 
+MARGIN = 3.0  # pt, above and below
 PIXELS_PER_POINT = 1.55  # widest display: words then stand about 15 px high
-
-GLYPH_STEP = 8  # of 64ths; 1/80 pt in the words of a figure
-
-_SVG = "{http://www.w3.org/2000/svg}"
-_HREF = "{http://www.w3.org/1999/xlink}href"
-_COLOUR = re.compile(r"#[0-9a-fA-F]{6}\b")
-_REFERENCE = re.compile(r"url\(#([^)]+)\)")
-_NUMBER = re.compile(r"-?\d+\.\d+(?:e-?\d+)?")
-_SHIFT = re.compile(r"translate\((-?[\d.]+) 0\)")
-# Matplotlib sets these for every element of the page (`*`); here they hold for the figure only.
-_INHERITED = "stroke-linejoin: round; stroke-linecap: butt"
+WORDS = "var(--md-text-font-family, system-ui, Helvetica, Arial, sans-serif)"
+FORMULAS = "'STIX Two Math', 'Cambria Math', math, serif"
 
 
-class ForeignColourError(Exception):
-    """A drawing used a colour without a role: a fault of the program."""
+def svg_of(drawing: Drawing, *, figure_id: str, title: str, description: str) -> str:
+    """The drawing as one element whose ids all begin with ``figure_id``."""
+    low, high = drawing.extent()
+    top, height = high + MARGIN, high - low + 2 * MARGIN
+    lines = [
+        f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {WIDTH:g} {_places(height)}" '
+        f'role="img" id="{figure_id}" aria-labelledby="{figure_id}-title {figure_id}-desc" '
+        f'style="width: 100%; max-width: {WIDTH * PIXELS_PER_POINT:.0f}px; height: auto; '
+        'fill: none; stroke-linejoin: round">',
+        f'<title id="{figure_id}-title">{escape(title, quote=False)}</title>',
+        f'<desc id="{figure_id}-desc">{escape(description, quote=False)}</desc>',
+        *(_path(shape, top) for shape in drawing.shapes),
+        f'<g data-search-exclude="" style="font: {WORD_SIZE}px {WORDS}; white-space: pre">',
+        *(text for lettering in drawing.letterings for text in _texts(lettering, top)),
+        "</g>",
+        "</svg>",
+    ]
+    return "\n".join(lines)
 
 
-def inline_svg(raw: str, *, figure_id: str, title: str, description: str) -> str:
-    """The drawing as one ``<svg>`` element whose ids all begin with ``figure_id``."""
-    source = ElementTree.fromstring(raw)
-    _, _, width, height = (float(number) for number in source.attrib["viewBox"].split())
-    root = ElementTree.Element("svg")
-    root.attrib = {
-        "xmlns": "http://www.w3.org/2000/svg",
-        "viewBox": f"0 0 {width:g} {height:g}",
-        "role": "img",
-        "id": figure_id,
-        "aria-labelledby": f"{figure_id}-title {figure_id}-desc",
-        "style": f"width: 100%; max-width: {width * PIXELS_PER_POINT:.0f}px; height: auto; "
-        + _INHERITED,
-    }
-    for tag, text in (("title", title), ("desc", description)):
-        ElementTree.SubElement(root, tag, {"id": f"{figure_id}-{tag}"}).text = text
-    root.extend(_contents(source, figure_id))
-    ElementTree.indent(root, space="")
-    return ElementTree.tostring(root, encoding="unicode").replace(" />", "/>")
+def _path(shape: Shape, top: float) -> str:
+    """All lines of a shape; ends are round where nothing else shapes them."""
+    styles = [f"fill: {_colour(shape.fill)}"] if shape.fill else []
+    if shape.edge:
+        styles += [f"stroke: {_colour(shape.edge)}", f"stroke-width: {shape.width:g}"]
+        if shape.dash:
+            styles.append(f"stroke-dasharray: {' '.join(f'{part:g}' for part in shape.dash)}")
+        elif not shape.closed and shape.width < 2.5:
+            styles.append("stroke-linecap: round")
+    end = "z" if shape.closed else ""
+    data = "".join(f"M{'L'.join(_pair(point, top) for point in line)}{end}" for line in shape.lines)
+    return f'<path d="{data}" style="{"; ".join(styles)}"/>'
 
 
-def _contents(source: ElementTree.Element, figure_id: str) -> list[ElementTree.Element]:
-    definitions = ElementTree.Element("defs")
-    drawing = [part for part in (_copy(child, definitions) for child in source) if part is not None]
-    names = {name: f"{figure_id}-{count}" for count, name in enumerate(_used(drawing))}
-    for part in (definitions, *drawing):
-        for element in part.iter():
-            _rename(element, names)
-    flat = [piece for part in drawing for piece in _unwrapped(part)]
-    return [definitions, *flat] if len(definitions) else flat
+def _texts(lettering: Lettering, top: float) -> Iterator[str]:
+    """Words are stretched to the width that was reckoned with; a formula has its own font."""
+    left, bottom, *_ = lettering.box.edges
+    for part in lettering.label.parts:
+        places = [
+            f'x="{_places(left + piece.x)}" y="{_places(top - bottom - piece.y)}"' for piece in part
+        ]
+        colour = f"fill: {_colour(lettering.role)}"
+        if not part[0].formula:
+            width = f'textLength="{_places(part[0].width)}" lengthAdjust="spacingAndGlyphs"'
+            text = escape(part[0].text, quote=False)
+            yield f'<text {places[0]} {width} style="{colour}">{text}</text>'
+            continue
+        pieces = (
+            f'<tspan {at} font-size="{_places(piece.size)}">{piece.text}</tspan>'
+            for at, piece in zip(places, part, strict=True)
+        )
+        yield f'<text style="{colour}; font-family: {FORMULAS}">{"".join(pieces)}</text>'
 
 
-def _copy(
-    source: ElementTree.Element, definitions: ElementTree.Element
-) -> ElementTree.Element | None:
-    """A lean copy without namespaces; definitions are gathered in one place."""
-    tag = source.tag.removeprefix(_SVG)
-    if tag in ("metadata", "style"):
-        return None
-    if tag == "defs":
-        parts = (_copy(child, definitions) for child in source)
-        definitions.extend(part for part in parts if part is not None)
-        return None
-    copy = ElementTree.Element(tag, dict(_attributes(source)))
-    for child in source:
-        part = _copy(child, definitions)
-        if part is not None:
-            copy.append(part)
-    return copy
+def _colour(role: str) -> str:
+    return palette()[role].css
 
 
-def _attributes(source: ElementTree.Element) -> Iterator[tuple[str, str]]:
-    style = [source.attrib["style"]] if source.get("style") else []
-    for name, value in source.attrib.items():
-        if name == _HREF:
-            yield "href", value
-        elif name == "d":
-            yield name, _short_glyph(value) if _is_glyph(source) else _short_path(value)
-        elif name == "transform" and _is_glyph(source):
-            yield name, f"scale({GLYPH_STEP / 64:g})"
-        elif name == "transform" and (shift := _SHIFT.fullmatch(value)):
-            yield "x", _places(shift[1], 1)  # in tenths of a point at most
-        elif name in ("fill", "stroke"):
-            style.append(f"{name}: {value}")  # a variable is sure to work in a style
-        elif name != "style":
-            yield name, _NUMBER.sub(_four_places, value) if name != "id" else value
-    if style:
-        yield "style", _with_roles("; ".join(style))
+def _pair(point: Point, top: float) -> str:
+    return f"{_places(point[0])} {_places(top - point[1])}"
 
 
-def _with_roles(style: str) -> str:
-    css = {role.light: role.css for role in palette().values()}
-
-    def variable(found: re.Match[str]) -> str:
-        value = found.group().lower()
-        if value not in css:
-            raise ForeignColourError(value)
-        return css[value]
-
-    style = style.replace("stroke-dashoffset: 0; ", "")  # as it is anyway
-    return _COLOUR.sub(variable, _NUMBER.sub(_four_places, style))
-
-
-def _is_glyph(source: ElementTree.Element) -> bool:
-    """Matplotlib defines each letter once, in 64ths of its unit."""
-    return source.get("transform") == "scale(0.015625)"
-
-
-def _short_path(data: str) -> str:
-    """Path data without needless digits and spaces."""
-    numbers = _NUMBER.sub(lambda found: _places(found.group(), 2), data)
-    return re.sub(r" ?([A-Za-z]) ?", r"\1", " ".join(numbers.split())).replace(" -", "-")
-
-
-def _short_glyph(data: str) -> str:
-    """A letter's outline on a coarser grid, each piece counted from the end of the last one."""
-    pieces: list[str] = []
-    x = y = 0
-    for command, numbers in re.findall(r"([A-Za-z])([^A-Za-z]*)", data):
-        grid = [round(float(number) / GLYPH_STEP) for number in numbers.split()]
-        steps = [n - (y if index % 2 else x) for index, n in enumerate(grid)]
-        x, y = grid[-2:] or (x, y)
-        pieces.append(command.lower() + " ".join(map(str, steps)).replace(" -", "-"))
-    return "".join(pieces)
-
-
-def _four_places(found: re.Match[str]) -> str:
-    return _places(found.group(), 4)
-
-
-def _places(number: str, places: int) -> str:
-    text = f"{float(number):.{places}f}".rstrip("0").rstrip(".")
+def _places(number: float) -> str:
+    """To a hundredth of a point."""
+    text = f"{number:.2f}".rstrip("0").rstrip(".")
     return "0" if text == "-0" else text
-
-
-def _used(drawing: list[ElementTree.Element]) -> list[str]:
-    """The ids that something refers to, in the order of first use."""
-    names: dict[str, None] = {}
-    for part in drawing:
-        for element in part.iter():
-            for name in _references(element):
-                names.setdefault(name)
-    return list(names)
-
-
-def _references(element: ElementTree.Element) -> Iterator[str]:
-    for name, value in element.attrib.items():
-        if name == "href":
-            yield value.removeprefix("#")
-        yield from _REFERENCE.findall(value)
-
-
-def _rename(element: ElementTree.Element, names: Mapping[str, str]) -> None:
-    """New names for the ids in use; an id that nothing refers to goes."""
-    own = element.attrib.pop("id", "")
-    for name, value in element.attrib.items():
-        if name == "href":
-            element.set(name, f"#{names[value.removeprefix('#')]}")
-        else:
-            element.set(name, _REFERENCE.sub(lambda found: f"url(#{names[found[1]]})", value))
-    if own in names:
-        element.set("id", names[own])
-
-
-def _unwrapped(element: ElementTree.Element) -> list[ElementTree.Element]:
-    """The element, or what it holds where it is a group that says nothing."""
-    children = [piece for child in element for piece in _unwrapped(child)]
-    if element.tag == "g" and not element.attrib:
-        return children
-    element[:] = children
-    return [element]

@@ -1,28 +1,20 @@
-"""Draws any figure: takes a slot with its set-up, gives the finished SVG with its words.
+"""Draws any figure: takes a scene, gives the finished SVG with its words.
 
 A new kind of figure is a module of its own and one line in ``KINDS``.
 """
 
 from collections.abc import Callable, Mapping
 
-from fallwork.figures.canvas import house_style, written
 from fallwork.figures.diagram import diagram
-from fallwork.figures.energy_bars import energy_bars
-from fallwork.figures.energy_position import energy_position
-from fallwork.figures.model import Figure
+from fallwork.figures.energy_charts import energy_bars, energy_position
 from fallwork.figures.motion import motion
 from fallwork.figures.record import record
-from fallwork.figures.record_work import record_work
 from fallwork.figures.scatter import scatter, scatter_prediction
-from fallwork.figures.scene import CannotDrawError, Plate, Scene
+from fallwork.figures.scene import CannotDrawError, Figure, Plate, Scene
 from fallwork.figures.sketch import sketch
-from fallwork.figures.svg import inline_svg
-from fallwork.figures.tension_work import tension_work
-from fallwork.lesson.document import FigureSlot, Lesson
-from fallwork.lesson.measured import Evidence
-from fallwork.mechanics.apparatus import Apparatus
-from fallwork.mechanics.solution import Solution
-from fallwork.scenario import Scenario
+from fallwork.figures.svg import svg_of
+from fallwork.figures.work import record_work, tension_work
+from fallwork.lesson.document import FigureSlot
 
 KINDS: Mapping[str, Callable[[Scene], Plate]] = {
     "sketch": sketch,
@@ -38,53 +30,21 @@ KINDS: Mapping[str, Callable[[Scene], Plate]] = {
 }
 
 
-def draw(
-    slot: FigureSlot,
-    *,
-    scenario: Scenario,
-    apparatus: Apparatus,
-    solution: Solution,
-    lesson: Lesson,
-    to_scale: bool,
-    figures: int = 3,
-    evidence: Evidence | None = None,
-) -> Figure:
-    """The figure of a slot. ``figures``: significant figures of the numbers that it shows.
+def draw(scene: Scene) -> Figure:
+    """The figure of a scene's slot.
 
     Without ``to_scale``, sketch and diagram depend on nothing computed but on the signs of the
     motion. Figures of trials need ``evidence``. Raises ``CannotDrawError`` where the set-up has no
     such figure.
     """
-    scene = Scene(
-        slot=slot,
-        scenario=scenario,
-        apparatus=apparatus,
-        solution=solution,
-        lesson=lesson,
-        to_scale=to_scale,
-        figures=figures,
-        evidence=evidence,
-    )
-    name = figure_id(slot)
-    with house_style(name):
-        plate = plate_of(scene)
-        raw = written(plate.sheet)
-    return Figure(
-        id=name,
-        title=plate.title,
-        description=plate.description,
-        caption=plate.caption,
-        svg=inline_svg(raw, figure_id=name, title=plate.title, description=plate.description),
-    )
-
-
-def plate_of(scene: Scene) -> Plate:
-    """The figure before it is written; call it inside ``house_style``."""
     if scene.slot.kind not in KINDS:
         raise CannotDrawError(
             f"no kind of figure is called {scene.slot.kind!r}; there are {', '.join(KINDS)}"
         )
-    return KINDS[scene.slot.kind](scene)
+    plate, name = KINDS[scene.slot.kind](scene), figure_id(scene.slot)
+    words = {"title": plate.title, "description": plate.description}
+    svg = svg_of(plate.drawing, figure_id=name, **words)
+    return Figure(id=name, caption=plate.caption, svg=svg, **words)
 
 
 def figure_id(slot: FigureSlot) -> str:

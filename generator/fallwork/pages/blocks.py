@@ -11,7 +11,7 @@ from typing import Any
 
 from markupsafe import Markup
 
-from fallwork.figures.model import Figure
+from fallwork.figures import Figure
 from fallwork.lesson.document import (
     Block,
     Caution,

@@ -10,7 +10,7 @@ from functools import partial
 from itertools import groupby
 from typing import Any
 
-from fallwork.figures.model import Figure
+from fallwork.figures import Figure
 from fallwork.lesson.document import FigureSlot, Lesson, Step
 from fallwork.pages import lists, notices, schedule
 from fallwork.pages.blocks import Setting, block, drawing, drawing_path, text

@@ -5,8 +5,7 @@ Takes a scenario and the local gravity; gives what a page about it shows.
 
 from dataclasses import dataclass, field
 
-from fallwork.figures import draw
-from fallwork.figures.model import Figure
+from fallwork.figures import Figure, Scene, draw
 from fallwork.lesson import build_lesson, uncertainties
 from fallwork.lesson.document import FigureSlot, Lesson
 from fallwork.lesson.measured import Evidence
@@ -32,20 +31,18 @@ class Worked:
     def draw(self, slot: FigureSlot) -> Figure:
         """To scale exactly where the lesson shows numbers. Each drawing is made once."""
         if slot not in self._drawn:
-            self._drawn[slot] = self._draw(slot)
+            scene = Scene(
+                slot=slot,
+                scenario=self.scenario,
+                apparatus=self.apparatus,
+                solution=self.solution,
+                lesson=self.lesson,
+                to_scale=self.lesson.kind == "numbers",
+                figures=self.digits,
+                evidence=self.evidence,
+            )
+            self._drawn[slot] = draw(scene)
         return self._drawn[slot]
-
-    def _draw(self, slot: FigureSlot) -> Figure:
-        return draw(
-            slot,
-            scenario=self.scenario,
-            apparatus=self.apparatus,
-            solution=self.solution,
-            lesson=self.lesson,
-            to_scale=self.lesson.kind == "numbers",
-            figures=self.digits,
-            evidence=self.evidence,
-        )
 
 
 def worked(

@@ -1,0 +1,229 @@
+"""Where labels stand: takes labels, wished places and what is in the way, gives boxes.
+
+A label stands at the first wished place where it touches nothing; failing that, where it touches
+least. Points throughout, y up.
+"""
+
+import math
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+
+from fallwork.figures.lettering import Label
+
+Point = tuple[float, float]
+Segment = tuple[Point, Point]
+Array = np.ndarray[Any, Any]
+Flags = np.ndarray[Any, np.dtype[np.bool]]
+
+NEAR = 5.0  # pt from a thing to its label
+CLEARANCE = 1.5  # pt around a label that stay empty
+APART = 4.0  # pt between two labels
+FAR = 8.5  # pt from a thing to a label that needs a leader
+WORSE = 5  # two words on each other, beside a line through a word
+
+
+@dataclass(frozen=True, kw_only=True)
+class Box:
+    """An upright rectangle in points."""
+
+    left: float
+    bottom: float
+    right: float
+    top: float
+
+    @property
+    def edges(self) -> tuple[float, float, float, float]:
+        """Left, bottom, right, top."""
+        return (self.left, self.bottom, self.right, self.top)
+
+    @property
+    def corners(self) -> tuple[Point, Point, Point, Point]:
+        """From the lower left one counter-clockwise."""
+        left, bottom, right, top = self.edges
+        return ((left, bottom), (right, bottom), (right, top), (left, top))
+
+
+@dataclass(frozen=True, kw_only=True)
+class Spot:
+    """A wished place: the label's fraction (``across``, ``up``) of its box stands at ``at``."""
+
+    at: Point
+    across: float  # 0: the label begins at the point, 1: it ends there
+    up: float  # 0: the label stands on the point, 1: it hangs from it
+
+
+@dataclass(frozen=True, kw_only=True)
+class Wish:
+    """A label and the spots where it may stand, the best first."""
+
+    label: Label
+    spots: Sequence[Spot]
+    of: Sequence[Point] = ()  # the line that it names: far from it, it needs a leader
+    role: str = "ink"
+
+
+def beside(at: Point, angle: float, gap: float = NEAR) -> Spot:
+    """A spot a little away from a point in a direction (rad), nearest edge or corner first."""
+    x, y = math.cos(angle), math.sin(angle)
+    across, up = (0.5 - 0.5 * max(-1.0, min(1.0, math.sqrt(2) * part)) for part in (x, y))
+    return Spot(at=(at[0] + gap * x, at[1] + gap * y), across=across, up=up)
+
+
+def around(
+    *points: Point, angles: Sequence[float], gaps: Sequence[float] = (NEAR,)
+) -> Iterator[Spot]:
+    """Spots beside points in several directions (degrees), near ones first."""
+    for gap in gaps:
+        for point in points:
+            for angle in angles:
+                yield beside(point, math.radians(angle), gap)
+
+
+def place(
+    wishes: Sequence[Wish],
+    *,
+    boxes: Sequence[Box],
+    segments: Sequence[Segment],
+    sides: tuple[float, float],
+) -> tuple[Box, ...]:
+    """Boxes of labels at spots where they are free, between the sheet's two ``sides``.
+
+    Each takes the first spot that costs least; of several orders in which they may choose, the
+    one that costs least in all is taken.
+    """
+    taken = np.array([box.edges for box in boxes]).reshape(-1, 4)
+    lines = np.array(segments).reshape(-1, 4)
+    candidates = [_candidates(wish, sides) for wish in wishes]
+    alone = [
+        _costs(found, wish.of, taken, lines) for found, wish in zip(candidates, wishes, strict=True)
+    ]
+    numbers = tuple(range(len(wishes)))
+    orders = [numbers[first:] + numbers[:first] for first in numbers] + [numbers[::-1]]
+    tried = [_in_order(order, candidates, alone) for order in orders]
+    return min(tried, key=lambda found: found[0])[1]
+
+
+def _candidates(wish: Wish, sides: tuple[float, float]) -> Array:
+    """(spots, 4): left, bottom, right, top of the label at each spot, between the sides."""
+    size = (wish.label.width, wish.label.height)
+    spots = np.array([(*spot.at, spot.across, spot.up) for spot in wish.spots])
+    low = spots[:, :2] - spots[:, 2:] * size
+    over, under = sides[1] - size[0] - low[:, 0], sides[0] - low[:, 0]
+    low[:, 0] += np.where(under > 0.0, under, np.minimum(over, 0.0))
+    return np.hstack([low, low + size])
+
+
+def _in_order(
+    order: Sequence[int], candidates: Sequence[Array], alone: Sequence[Array]
+) -> tuple[int, tuple[Box, ...]]:
+    """The whole cost and the boxes, if the labels choose in this order."""
+    chosen: dict[int, Array] = {}
+    whole = 0
+    for index in order:
+        others = np.array(list(chosen.values())).reshape(-1, 4)
+        costs = alone[index] + WORSE * meeting(candidates[index], others).sum(axis=1)
+        best = int(np.argmin(costs))
+        whole += int(costs[best])
+        chosen[index] = candidates[index][best]
+    edges = (map(float, chosen[index]) for index in range(len(order)))
+    return whole, tuple(
+        Box(left=left, bottom=bottom, right=right, top=top) for left, bottom, right, top in edges
+    )
+
+
+def _costs(spots: Array, of: Sequence[Point], boxes: Array, lines: Array) -> Array:
+    """What each spot costs without the labels that are placed with it."""
+    room = spots + CLEARANCE * np.array([-1, -1, 1, 1])
+    costs: Array = WORSE * meeting(spots, boxes).sum(axis=1) + crossing(room, lines).sum(axis=1)
+    if of and len(boxes):
+        leaders, lengths = leaders_of(spots, of)
+        led = crossing(boxes, leaders).sum(axis=0)
+        costs = costs + np.where(lengths > FAR, led, 0)
+    return costs
+
+
+def meeting(boxes: Array, others: Array) -> Flags:
+    """(boxes, others): whether two boxes come nearer than labels should."""
+    one, other = boxes[:, None], others[None]
+    near = (one[..., :2] < other[..., 2:] + APART) & (other[..., :2] < one[..., 2:] + APART)
+    both: Flags = np.logical_and(near[..., 0], near[..., 1])
+    return both
+
+
+def crossing(boxes: Array, lines: Array) -> Flags:
+    """(boxes, lines): whether a straight line passes through a box.
+
+    It does where neither an upright or level line nor the straight line itself parts the two.
+    """
+    left, bottom, right, top = (edge[:, None] for edge in boxes.T)
+    x0, y0, x1, y1 = (end[None] for end in lines.T)
+    beside_it = (np.maximum(x0, x1) <= left) | (np.minimum(x0, x1) >= right)
+    beside_it |= (np.maximum(y0, y1) <= bottom) | (np.minimum(y0, y1) >= top)
+    sides = [
+        (x1 - x0) * (y - y0) - (y1 - y0) * (x - x0)
+        for x, y in ((left, bottom), (right, bottom), (right, top), (left, top))
+    ]
+    one_side = (np.minimum.reduce(sides) > 0.0) | (np.maximum.reduce(sides) < 0.0)
+    through: Flags = ~beside_it & ~one_side
+    return through
+
+
+def nearest(points: Array, lines: Array) -> Array:
+    """(..., 2): the points of straight lines that are nearest to ``points``, one line for each."""
+    start, step = lines[..., :2], lines[..., 2:] - lines[..., :2]
+    square = (step**2).sum(axis=-1)
+    part = ((points - start) * step).sum(axis=-1) / np.where(square, square, 1.0)
+    found: Array = start + np.clip(part, 0.0, 1.0)[..., None] * step
+    return found
+
+
+def leaders_of(boxes: Array, line: Sequence[Point]) -> tuple[Array, Array]:
+    """(boxes, 4), (boxes,): the shortest way from each label to the line that it names."""
+    ends = np.array(line, dtype=float)
+    lines = np.hstack([ends[:-1], ends[1:]]) if len(ends) > 1 else np.hstack([ends, ends])
+    lines = np.broadcast_to(lines, (len(boxes), *lines.shape))
+    low, high = boxes[:, None, :2], boxes[:, None, 2:]
+    end = nearest((low + high) / 2, lines)
+    for _ in range(3):  # from the middle of the label to its edge and back
+        start = np.clip(end, low, high)
+        end = nearest(start, lines)
+    lengths = np.hypot(*np.moveaxis(start - end, -1, 0))
+    rows, best = np.arange(len(boxes)), np.argmin(lengths, axis=1)
+    return np.hstack([start[rows, best], end[rows, best]]), lengths[rows, best]
+
+
+def spread(
+    wished: Sequence[float],
+    heights: Sequence[float],
+    *,
+    lowest: float,
+    highest: float = math.inf,
+    gap: float,
+) -> tuple[float, ...]:
+    """Middles of labels in one column, near the wished ones, with ``gap`` between two.
+
+    Neighbours that would touch stand as a block at the mean of their wishes (least squares for an
+    ordered column); all stand between ``lowest`` and ``highest`` where these leave room.
+    """
+    order = sorted(range(len(wished)), key=lambda index: wished[index])
+    middles, stacked = {}, 0.0  # from the bottom, if all touch
+    for index in order:
+        middles[index] = stacked + heights[index] / 2
+        stacked += heights[index] + gap
+    blocks: list[list[float]] = []  # what each label rises above the stack
+    for index in order:
+        blocks.append([wished[index] - middles[index]])
+        while len(blocks) > 1 and _mean(blocks[-2]) >= _mean(blocks[-1]):
+            blocks[-2:] = [blocks[-2] + blocks[-1]]
+    rises = [_mean(block) for block in blocks for _ in block]
+    highest = max(lowest, highest - (stacked - gap))
+    placed = zip(order, rises, strict=True)
+    found = {at: middles[at] + min(max(rise, lowest), highest) for at, rise in placed}
+    return tuple(found[index] for index in range(len(wished)))
+
+
+def _mean(values: Sequence[float]) -> float:
+    return sum(values) / len(values)

@@ -1,0 +1,373 @@
+"""Where everything of a set-up stands in a sketch: takes an apparatus, gives places in points.
+
+Follows the strings: tracks at their slope, pulleys at their ends, what hangs below. Sizes and
+lengths are the drawing's own; only slopes and which way things move are taken over. Drawing is
+left to ``sketch``.
+"""
+
+import math
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from itertools import pairwise
+
+from fallwork.figures.drawing import along, arc
+from fallwork.figures.geometry import (
+    Straight,
+    angle_of,
+    is_hung,
+    kind_of,
+    neighbours,
+    slope_of,
+    straights,
+    turn_of,
+)
+from fallwork.figures.placing import Point
+from fallwork.mechanics.apparatus import Apparatus
+from fallwork.mechanics.solution import Solution
+
+CART = 46.0  # pt, length of a cart or block
+COUPLING = 30.0  # between two that are coupled
+HOOK = 13.0  # height of the string above the track
+ROOM_BEHIND, ROOM_AHEAD = 16.0, 74.0  # free track
+AXLE_OUT = 17.0  # from the end of a track to the axle of its pulley
+RADIUS, MOVING_RADIUS = 10.0, 12.0
+OVERHEAD_RADIUS = (18.0, 32.0)  # with weights, and with moving pulleys, at its two sides
+WEIGHT_WIDTH, WEIGHT_HEIGHT = 24.0, 26.0
+STRING = 34.0  # from a pulley down to what falls
+DROP = 58.0  # the drawn distance of the run
+ANCHOR_RISE = 22.0  # of an anchor overhead, above the pulleys' axles
+ROD = 9.0  # from a moving pulley to what hangs from it
+PAD_WIDTH, PAD_HEIGHT = 34.0, 9.0
+FOOT = 18.0  # on the sheet: of the lower end of a track above the table
+TABLE = 56.0  # least height of the table
+COLUMN = 70.0  # between parts that no string joins
+
+
+@dataclass(frozen=True, kw_only=True)
+class Track:
+    """The top line of a surface."""
+
+    back: Point
+    front: Point
+
+    @property
+    def angle(self) -> float:
+        """Its slope in rad."""
+        return math.atan2(self.front[1] - self.back[1], self.front[0] - self.back[0])
+
+    def at(self, length: float, height: float = 0.0) -> Point:
+        """A point so far from the back, and so high above the surface."""
+        return along(along(self.back, length, self.angle), height, self.angle + math.pi / 2)
+
+    @property
+    def length(self) -> float:
+        """From back to front."""
+        return math.dist(self.back, self.front)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Wheel:
+    """A pulley."""
+
+    centre: Point
+    radius: float
+    turn: int  # +1: the string passes over it, -1: under it
+
+    def wrap(self, before: Straight, after: Straight) -> tuple[Point, ...]:
+        """The part of a string that lies on it."""
+        start = angle_of(before.direction) + self.turn * math.pi / 2
+        change = (angle_of(after.direction) - angle_of(before.direction)) * -self.turn
+        sweep = (change + 1e-9) % (2 * math.pi)  # straight on stays straight, though rounded
+        return arc(self.centre, self.radius, start, start - self.turn * sweep)
+
+
+@dataclass(kw_only=True)
+class Positions:
+    """Places by name; grows while the strings are followed."""
+
+    apparatus: Apparatus
+    way: Mapping[str, int]  # +1, -1 or 0: how each object moves along its positive sense
+    tracks: dict[str, Track] = field(default_factory=dict)
+    sliders: dict[str, float] = field(default_factory=dict)  # back end, from the track's back
+    wheels: dict[str, Wheel] = field(default_factory=dict)
+    hanging: dict[str, Point] = field(default_factory=dict)  # middle of the top
+    anchors: dict[str, Point] = field(default_factory=dict)
+    foot: float = FOOT
+
+    def __contains__(self, name: str) -> bool:
+        """Whether something has its place."""
+        placed = (self.sliders, self.wheels, self.hanging, self.anchors)
+        return any(name in places for places in placed)
+
+    def surface_of(self, slider: str) -> str:
+        """The surface on which something runs."""
+        return self.apparatus.bodies[slider].surface or ""
+
+    def track_of(self, slider: str) -> Track:
+        """The same as it is drawn."""
+        return self.tracks[self.surface_of(slider)]
+
+    # ---- strings
+
+    def end(self, straight: Straight, name: str) -> Point:
+        """Where a straight part of a string begins or ends at an object."""
+        if name in self.sliders:
+            front = CART if name == straight.start else 0.0
+            return self.track_of(name).at(self.sliders[name] + front, HOOK)
+        if name not in self.wheels:
+            return self.hanging[name] if name in self.hanging else self.anchors[name]
+        wheel = self.wheels[name]
+        x, y = straight.rim(wheel.turn)
+        if self.apparatus.pulleys[name].moving and self._is_tied(straight, name):
+            x, y = 0.0, straight.pull_on(name)[1]  # to its top or its bottom
+        return (wheel.centre[0] + wheel.radius * x, wheel.centre[1] + wheel.radius * y)
+
+    def _is_tied(self, straight: Straight, name: str) -> bool:
+        """Whether a string ends on a pulley rather than passing it."""
+        return any(
+            name in (string.path[0], string.path[-1])
+            and {straight.start, straight.end} <= set(string.path)
+            for string in self.apparatus.strings.values()
+        )
+
+    def string_line(self, string: str) -> tuple[Point, ...]:
+        """A string as it runs, round its pulleys."""
+        parts = straights(self.apparatus, string)
+        points = [self.end(parts[0], parts[0].start), self.end(parts[0], parts[0].end)]
+        for before, after in pairwise(parts):
+            if before.end in self.wheels:
+                points += self.wheels[before.end].wrap(before, after)
+            points += [self.end(after, after.start), self.end(after, after.end)]
+        return tuple(points)
+
+    # ---- the whole
+
+    def bounds(self) -> tuple[float, float]:
+        """The leftmost and rightmost x of all that stands."""
+        xs = [x for track in self.tracks.values() for x in (track.back[0], track.front[0])]
+        for name, start in self.sliders.items():
+            xs += [self.track_of(name).at(start + dx, 2 * HOOK)[0] for dx in (0.0, CART)]
+        for wheel in self.wheels.values():
+            xs += [wheel.centre[0] - wheel.radius, wheel.centre[0] + wheel.radius]
+        for x, _ in self.hanging.values():
+            xs += [x - WEIGHT_WIDTH / 2, x + WEIGHT_WIDTH / 2]
+        xs += [x for x, _ in self.anchors.values()]
+        return min(xs), max(xs)
+
+    def floor(self) -> float:
+        """A floor below all that hangs and falls, and below a table under the tracks."""
+        levels = [*self._under_tracks(), *self._under_hanging()]
+        levels += [wheel.centre[1] - wheel.radius - 8.0 for wheel in self.wheels.values()]
+        levels += [y for _, y in self.anchors.values()]
+        return min(levels)
+
+    def _under_tracks(self) -> list[float]:
+        return [min(t.back[1], t.front[1]) - self.foot - TABLE for t in self.tracks.values()]
+
+    def _under_hanging(self) -> list[float]:
+        return [
+            y - WEIGHT_HEIGHT - (DROP + PAD_HEIGHT if self.way.get(name, 0) > 0 else 8.0)
+            for name, (_, y) in self.hanging.items()
+        ]
+
+    def settle(self, foot: float) -> None:
+        """Sets the height of the supports; where a table asks for it, all that hangs comes down."""
+        self.foot = foot
+        gap = min(self._under_hanging(), default=0.0) - min(self._under_tracks(), default=0.0)
+        if not self.tracks or not self.hanging or gap <= 0.0:
+            return
+        for name, (x, y) in self.hanging.items():
+            self.hanging[name] = (x, y - gap)
+        for name, wheel in self.wheels.items():
+            if self.apparatus.pulleys[name].moving:
+                x, y = wheel.centre
+                self.wheels[name] = replace(wheel, centre=(x, y - gap))
+
+    def is_left(self, x: float) -> bool:
+        """Whether the name of what hangs there belongs to its left: on the outer side."""
+        if self.tracks:
+            ends = [x for track in self.tracks.values() for x in (track.back[0], track.front[0])]
+            return x < sum(ends) / len(ends)
+        return x < min(wheel.centre[0] for wheel in self.wheels.values())
+
+    def pad(self) -> Point | None:
+        """The middle of the top of the catch pad, where the run's object ends its fall on one."""
+        run = self.apparatus.run
+        if run.object not in self.hanging or self.way.get(run.object, 0) <= 0:
+            return None
+        x, y = self.hanging[run.object]
+        return None if run.distance is None else (x, y - WEIGHT_HEIGHT - DROP)
+
+    def room_beside(self, pad: Point) -> float:
+        """How far a pad may reach sideways: what hangs beside it keeps clear."""
+        x, top = pad
+        low = [other for other, y in self.hanging.values() if y - WEIGHT_HEIGHT < top + 2.0]
+        free = [abs(other - x) - WEIGHT_WIDTH / 2 - 3.0 for other in low if other != x]
+        return min(free, default=PAD_WIDTH)
+
+    def right_end(self) -> float:
+        """The rightmost place so far."""
+        points = [track.front for track in self.tracks.values()]
+        points += [(wheel.centre[0] + wheel.radius, 0.0) for wheel in self.wheels.values()]
+        points += [*self.hanging.values(), *self.anchors.values()]
+        return max((x for x, _ in points), default=-COLUMN)
+
+    def top(self) -> float:
+        """The level of pulleys that nothing else places."""
+        return max((wheel.centre[1] for wheel in self.wheels.values()), default=0.0)
+
+    def put_wheel(self, name: str, x: float, y: float, radius: float) -> None:
+        """A pulley at its place."""
+        turn = turn_of(self.apparatus, name)
+        self.wheels[name] = Wheel(centre=(x, y), radius=radius, turn=turn)
+
+
+def lay_out(apparatus: Apparatus, way: Mapping[str, int]) -> Positions:
+    """The places of a set-up; heights above table and floor are left to ``settle``."""
+    places = Positions(apparatus=apparatus, way=way)
+    for surface in apparatus.surfaces:
+        _place_track(places, surface)
+    _follow_strings(places)
+    for name, pulley in apparatus.pulleys.items():
+        if not pulley.moving and name not in places.wheels:  # nor does a track carry it
+            radius = _overhead_radius(apparatus, name)
+            places.put_wheel(name, places.right_end() + COLUMN, places.top(), radius)
+            _follow_strings(places)
+    return places
+
+
+def directions_of_motion(solution: Solution) -> Mapping[str, int]:
+    """The signs of the displacements in the driven part: all that a sketch knows of the motion."""
+    ways: dict[str, float] = {}
+    for phase in solution.phases:
+        if phase.role is solution.phases[0].role:
+            for name, value in phase.displacements.items():
+                ways[name] = ways.get(name, 0.0) + (value or 0.0)
+    return {name: (value > 0) - (value < 0) for name, value in ways.items()}
+
+
+# Tracks and what runs on them.
+
+
+def _place_track(places: Positions, surface: str) -> None:
+    apparatus = places.apparatus
+    riders = _riders(apparatus, surface)
+    block = CART * len(riders) + COUPLING * max(0, len(riders) - 1)
+    length = block + ROOM_BEHIND + ROOM_AHEAD
+    slope = slope_of(apparatus, surface)
+    back = _back_of_track(places, surface, riders)
+    places.tracks[surface] = Track(back=back, front=along(back, length, slope))
+    way = sum(places.way.get(name, 0) or _drawn_way(apparatus, name) for name in riders)
+    x = ROOM_BEHIND if way > 0 else ROOM_AHEAD if way < 0 else (ROOM_BEHIND + ROOM_AHEAD) / 2
+    for name in riders:
+        places.sliders[name] = x
+        x += CART + COUPLING
+    for string in apparatus.strings.values():
+        _place_ends(places, string.path, riders)
+
+
+def _riders(apparatus: Apparatus, surface: str) -> list[str]:
+    """What runs on a surface, from back to front: as the strings join it, else as it starts."""
+    names = [name for name, body in apparatus.bodies.items() if body.surface == surface]
+    names.sort(key=lambda name: float(apparatus.bodies[name].starts_at or 0.0))
+    for string in apparatus.strings.values():
+        for rear, front in pairwise(string.path):
+            if rear in names and front in names and names.index(rear) > names.index(front):
+                names.remove(front)
+                names.insert(names.index(rear) + 1, front)
+    return names
+
+
+def _drawn_way(apparatus: Apparatus, name: str) -> int:
+    """+1 where strings lead from the front to a pulley only, -1 from the back only, else 0."""
+    way = 0
+    for string in apparatus.strings.values():
+        path = string.path
+        way += path[0] == name and kind_of(apparatus, path[1]) == "fixed"
+        way -= path[-1] == name and kind_of(apparatus, path[-2]) == "fixed"
+    return way
+
+
+def _back_of_track(places: Positions, surface: str, riders: Sequence[str]) -> Point:
+    """Beyond the pulley over which a string reaches this track; else to the right of all."""
+    for string in places.apparatus.strings.values():
+        *_, pulley, last = string.path
+        if last in riders and pulley in places.wheels:
+            wheel = places.wheels[pulley]
+            slope = slope_of(places.apparatus, surface)
+            top = along(wheel.centre, wheel.radius - HOOK, slope + math.pi / 2)
+            return along(top, AXLE_OUT, slope)
+    return (places.right_end() + COLUMN, 0.0) if places.tracks else (0.0, 0.0)
+
+
+def _place_ends(places: Positions, path: Sequence[str], riders: Sequence[str]) -> None:
+    """Pulleys and anchors at the two ends of a track."""
+    for slider, neighbour, front in ((path[0], path[1], True), (path[-1], path[-2], False)):
+        if slider not in riders or neighbour in places.wheels or neighbour in riders:
+            continue
+        track = places.track_of(slider)
+        end = track.front if front else track.back
+        wheels = places.wheels.values()
+        same_end = sum(math.dist(end, wheel.centre) < 4 * AXLE_OUT for wheel in wheels)
+        out = AXLE_OUT + same_end * (WEIGHT_WIDTH + 4 * RADIUS)
+        height = HOOK + same_end * 0.8 * RADIUS
+        if kind_of(places.apparatus, neighbour) == "anchor":
+            places.anchors[neighbour] = track.at(track.length if front else 0.0, HOOK)
+        else:
+            centre = track.at(track.length + out if front else -out, height - RADIUS)
+            places.put_wheel(neighbour, *centre, RADIUS)
+
+
+# What hangs.
+
+
+def _follow_strings(places: Positions) -> None:
+    """Places the neighbours of what is placed, along all strings.
+
+    Goes as many rounds as the longest way from string to string.
+    """
+    strings = places.apparatus.strings
+    for string in (*strings,) * len(strings):
+        parts = straights(places.apparatus, string)
+        for part in (*parts, *reversed(parts)):
+            for known, new in ((part.start, part.end), (part.end, part.start)):
+                if known in places and new not in places:
+                    _place_beside(places, part, known, new)
+
+
+def _place_beside(places: Positions, part: Straight, known: str, new: str) -> None:
+    x, y = places.end(part, known)
+    across, rise = part.pull_on(known)
+    kind, upright = kind_of(places.apparatus, new), part.direction[1]
+    if kind == "hanging":
+        places.hanging[new] = (x, y - _length(places, new))
+    elif kind == "anchor":
+        level = y - STRING - DROP if rise < 0 else places.top() + ANCHOR_RISE
+        places.anchors[new] = (x, level)
+    elif upright == 0.0:
+        places.put_wheel(new, x + across * COLUMN, places.wheels[known].centre[1], RADIUS)
+    elif kind == "fixed":
+        radius = _overhead_radius(places.apparatus, new)
+        shift = turn_of(places.apparatus, new) * radius * upright
+        places.put_wheel(new, x + shift, places.top(), radius)
+    else:
+        shift = 0.0 if is_hung(places.apparatus, new) else -MOVING_RADIUS * upright
+        level = y - _length(places, new) - MOVING_RADIUS
+        places.put_wheel(new, x + shift, level, MOVING_RADIUS)
+        for load in _carried(places.apparatus, new):
+            places.hanging[load] = (x + shift, level - MOVING_RADIUS - ROD)
+
+
+def _carried(apparatus: Apparatus, pulley: str) -> Iterator[str]:
+    return (name for name, body in apparatus.bodies.items() if body.hangs_from == pulley)
+
+
+def _overhead_radius(apparatus: Apparatus, name: str) -> float:
+    """Wide enough for what hangs at its two sides."""
+    kinds = [kind_of(apparatus, other) for other in neighbours(apparatus, name)]
+    return OVERHEAD_RADIUS["moving" in kinds]
+
+
+def _length(places: Positions, name: str) -> float:
+    """What rises starts low, what falls starts high."""
+    return STRING + {1: 0.0, -1: DROP}.get(places.way.get(name, 0), DROP / 2)
