@@ -12,7 +12,7 @@ from fallwork.measurement import Behaviour, simulate
 from fallwork.measurement.finding import Looking, NoRunError, find_run
 from fallwork.measurement.finding_edges import departure
 from fallwork.measurement.finding_fit import Stretch
-from fallwork.measurement.finding_noise import Memory, block_covariance, memory_of
+from fallwork.measurement.finding_noise import Noise, block_covariance, noise_of
 from fallwork.measurement.model import Basis, Estimate, Record
 from fallwork.scenario import load_scenario
 from measurement.bench import ACCELERATION, COASTING, DISTANCE, LASTS, SPEED, path, record
@@ -152,30 +152,30 @@ def test_the_basis_can_be_chosen() -> None:
 
 
 @pytest.mark.parametrize("r", [0.0, 0.4, 0.8])
-def test_memory_of_an_autoregressive_noise_is_its_known_length(r: float) -> None:
+def test_noise_of_an_autoregressive_noise_is_its_known_length(r: float) -> None:
     """The sum of all autocorrelations of such noise is (1 + r)/(1 − r) (from memory)."""
     steps = RANDOM(5).normal(size=40_000)
     noise = steps.copy()
     for at in range(1, len(noise)):
         noise[at] = r * noise[at - 1] + steps[at]
-    assert memory_of([noise], 0).length == pytest.approx((1 + r) / (1 - r), rel=0.08)
+    assert noise_of([noise], 0).time == pytest.approx((1 + r) / (1 - r), rel=0.08)
 
 
 def test_noise_of_differences_is_recognised() -> None:
     positions = RANDOM(6).normal(size=400)
-    assert memory_of([positions[4:] - positions[:-4]], 2).differences
-    assert not memory_of([positions], 2).differences
+    assert noise_of([positions[4:] - positions[:-4]], 2).differences
+    assert not noise_of([positions], 2).differences
 
 
 def test_covariance_of_block_means_is_that_of_all_readings_summed_up() -> None:
-    memory = Memory(length=3.0, reach=0, differences=False)
+    noise = Noise(time=3.0, reach=0, differences=False)
     starts, sizes = np.array([0.0, 4.0, 9.0]), np.array([4.0, 5.0, 3.0])
     lag = np.abs(np.subtract.outer(np.arange(12), np.arange(12)))
     mean = np.zeros((3, 12))
     for row, (start, size) in enumerate(zip(starts, sizes, strict=True)):
         mean[row, int(start) : int(start + size)] = 1 / size
-    expected = mean @ memory.correlation**lag @ mean.T
-    assert block_covariance(starts, sizes, memory) == pytest.approx(expected)
+    expected = mean @ noise.correlation**lag @ mean.T
+    assert block_covariance(starts, sizes, noise) == pytest.approx(expected)
 
 
 def test_a_corner_that_is_rounded_off_is_no_coasting() -> None:

@@ -13,7 +13,7 @@ from math import hypot
 from fallwork.errors import BadInput, FallworkError, Place, Problem
 from fallwork.measurement.among import two_groups
 from fallwork.measurement.finding import Looking, Motion, NoRunError, find_run
-from fallwork.measurement.finding_turn import since_the_turn
+from fallwork.measurement.finding_signals import since_the_turn
 from fallwork.measurement.joining import OtherClockError, Pair, joined, paired
 from fallwork.measurement.limits import Limits
 from fallwork.measurement.misfits import Again, misfit_without_run, set_aside

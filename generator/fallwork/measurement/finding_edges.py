@@ -9,8 +9,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from fallwork.measurement.finding_fit import Stretch
-from fallwork.measurement.finding_noise import Memory
-from fallwork.measurement.finding_stretches import Piece, RoughRun
+from fallwork.measurement.finding_noise import Noise
+from fallwork.measurement.finding_stretches import RoughRun
 from fallwork.measurement.model import Array
 
 MARGIN = 0.06  # of the driven part, left out at either end of a stretch
@@ -34,67 +34,46 @@ class Edges:
     held: Span | None = None
     coasting: Span | None = None
 
+    @property
+    def moving(self) -> tuple[Span, ...]:
+        """The driven stretch and, where it is there, the coasting one."""
+        return (self.driven, self.coasting) if self.coasting else (self.driven,)
+
     def close_to(self, other: "Edges", step: float) -> bool:
         """Whether both cut out nearly the same readings."""
-        mine, theirs = ((e.driven, e.held, e.coasting) for e in (self, other))
-        for one, two in zip(mine, theirs, strict=True):
-            if (one is None) != (two is None):
-                return False
-            if one and two and max(abs(one[0] - two[0]), abs(one[1] - two[1])) > step:
-                return False
-        return True
+        mine, theirs = (
+            np.array([each or (np.nan, np.nan) for each in (e.driven, e.held, e.coasting)])
+            for e in (self, other)
+        )
+        return np.allclose(mine, theirs, rtol=0, atol=step, equal_nan=True)
 
 
 def cut(stretch: Stretch, span: Span) -> Stretch:
     """The readings within a span, its ends included."""
-    first, last = (
-        np.searchsorted(stretch.time, span[0]),
-        np.searchsorted(stretch.time, span[1], side="right"),
-    )
-    return Stretch(time=stretch.time[first:last], values=stretch.values[first:last])
+    first = np.searchsorted(stretch.time, span[0])
+    last = np.searchsorted(stretch.time, span[1], side="right")
+    return stretch.part(slice(first, last))
 
 
-def step_of(stretch: Stretch) -> float:
-    """The usual time between readings, s."""
-    return float(np.median(np.diff(stretch.time)))
-
-
-def edges_for(
-    rough: RoughRun,
-    signal: Stretch,
-    times: Span,
-    memory: Memory | None,
-) -> Edges:
-    """Stretches for a run from release to landing (``times``)."""
+def edges_for(rough: RoughRun, signal: Stretch, times: Span, noise: Noise | None) -> Edges:
+    """Stretches for a run from release to landing (``times``); those of few readings are none."""
     release, landing = times
-    step, lasted = step_of(signal), landing - release
-    reach = 0.0 if memory is None else (memory.reach / 2 + 1) * step
+    step, lasted = signal.step, landing - release
+    reach = 0.0 if noise is None else (noise.reach / 2 + 1) * step
     margin = min(max(MARGIN * lasted, 2 * step, reach), WIDEST_MARGIN * lasted)
     begins, ends = float(signal.time[0]), float(signal.time[-1])
+    held = coasting = None
+    if piece := rough.held:
+        first = begins if piece.begin <= begins + 2 * step else piece.begin + margin
+        held = (first, release - margin)
+    if piece := rough.coasting:
+        own = min(margin, max(LEAST_COASTING * (piece.end - landing), 2 * step))
+        coasting = (landing + own, ends if piece.end >= ends - 2 * step else piece.end)
     return Edges(
         driven=(max(release + margin, begins), min(landing - margin, ends)),
-        held=_held(rough.held, begins, release, margin, step),
-        coasting=_coasting(rough.coasting, landing, ends, margin, step),
+        held=held if held and held[1] - held[0] > 3 * step else None,
+        coasting=coasting if coasting and coasting[1] - coasting[0] > 3 * step else None,
     )
-
-
-def _held(
-    piece: Piece | None, begins: float, release: float, margin: float, step: float
-) -> Span | None:
-    if piece is None:
-        return None
-    first = begins if piece.begin <= begins + 2 * step else piece.begin + margin
-    return (first, release - margin) if release - margin - first > 3 * step else None
-
-
-def _coasting(
-    piece: Piece | None, landing: float, ends: float, margin: float, step: float
-) -> Span | None:
-    if piece is None:
-        return None
-    margin = min(margin, max(LEAST_COASTING * (piece.end - landing), 2 * step))
-    last = ends if piece.end >= ends - 2 * step else piece.end
-    return (landing + margin, last) if last - landing - margin > 3 * step else None
 
 
 def rough_times(rough: RoughRun, from_rest: bool) -> Span:
@@ -112,8 +91,7 @@ def rough_times(rough: RoughRun, from_rest: bool) -> Span:
 
 def well_placed(landing: float, rough: RoughRun) -> bool:
     """Whether lines meet where the driven part seemed to end."""
-    lasted = rough.driven.end - rough.driven.begin
-    return abs(landing - rough.driven.end) <= MISPLACED * lasted
+    return abs(landing - rough.driven.end) <= MISPLACED * rough.driven.lasts
 
 
 def departure(
@@ -128,8 +106,7 @@ def departure(
     """
     if backward:
         turned = Stretch(time=-speed.time[::-1], values=speed.values[::-1])
-        mirrored = line * np.array([1.0, -1.0])
-        found = departure(turned, mirrored, (-driven[1], -driven[0]), corner=corner)
+        found = departure(turned, line * [1.0, -1.0], (-driven[1], -driven[0]), corner=corner)
         return found and (-found[0], found[1])
     time = speed.time
     rest = speed.values - line[0] - line[1] * time
@@ -174,4 +151,4 @@ def _half_done(speed: Stretch, rest: Array, first: int, limit: float) -> tuple[f
     at = first - 1 + int(over[0])
     share = float(left[at] / (left[at] - left[at + 1])) if left[at] != left[at + 1] else 0.0
     time = float(speed.time[at] + share * (speed.time[at + 1] - speed.time[at]))
-    return time, step_of(speed) / 12**0.5 / (1 + steepest)
+    return time, speed.step / 12**0.5 / (1 + steepest)

@@ -1,9 +1,9 @@
 """Fits straight lines or parabolas to stretches of a record, with honest uncertainties.
 
 Takes stretches of readings; gives their parameters with covariances. Readings are averaged over
-blocks longer than the memory of their noise, and the polynomial is fitted to the block means by
-generalised least squares (JCGM 100:2008, H.3 for correlated results; Aitken's formula). All
-stretches share one noise. Where the stretches lie is left to ``finding``.
+blocks longer than the autocorrelation time of their noise, and the polynomial is fitted to the
+block means by generalised least squares (JCGM 100:2008, H.3 for correlated results; Aitken's
+formula). All stretches share one noise. Where the stretches lie is left to ``finding``.
 """
 
 from collections.abc import Sequence
@@ -14,11 +14,11 @@ from typing import Any
 
 import numpy as np
 
-from fallwork.measurement.finding_noise import Memory, block_covariance, memory_of
+from fallwork.measurement.finding_noise import Noise, block_covariance, noise_of
 from fallwork.measurement.model import Array
 
 MOST_BLOCKS = {0: 20, 1: 20, 2: 16, 3: 16}  # in the longest stretch, by degree
-MEMORIES = {0: 2.0, 1: 2.0, 2: 1.2, 3: 1.2}  # least length of a block in memories, by degree
+LEAST_BLOCK = {0: 2.0, 1: 2.0, 2: 1.2, 3: 1.2}  # in autocorrelation times, by degree
 Places = np.ndarray[Any, np.dtype[np.int64]]
 SPIKE = 6.0  # standard deviations from the fit
 BENT = 2.5  # times the noise: residuals above this mean that a stretch is not one polynomial
@@ -34,6 +34,15 @@ class Stretch:
     time: Array  # s
     values: Array
 
+    def part(self, which: Any) -> "Stretch":
+        """The readings that an index or a mask picks."""
+        return Stretch(time=self.time[which], values=self.values[which])
+
+    @property
+    def step(self) -> float:
+        """The usual time between readings, s."""
+        return float(np.median(np.diff(self.time)))
+
 
 @dataclass(frozen=True, kw_only=True)
 class Fit:
@@ -43,7 +52,7 @@ class Fit:
     covariances: tuple[Array, ...]
     dof: float
     variance: float  # of a single reading
-    memory: Memory
+    noise: Noise
     edges: tuple[Places, ...]  # of the blocks of each stretch, counted in readings
 
     def line(self, at: int) -> tuple[Array, Array]:
@@ -51,26 +60,23 @@ class Fit:
 
         For parabolas it is the line of their slope.
         """
-        first = len(self.parameters[at]) - 2
-        return self.parameters[at][first:], self.covariances[at][first:, first:]
+        return self.parameters[at][-2:], self.covariances[at][-2:, -2:]
 
 
 def without_spikes(stretch: Stretch, degree: int) -> tuple[Stretch, tuple[float, ...]]:
     """The stretch without readings that stand alone far off the polynomial, and their times."""
     kept = np.ones(len(stretch.time), dtype=bool)
-    origin = stretch.time.mean() if len(stretch.time) else 0.0
     for _ in range(20):
         if kept.sum() < degree + 4:
             break
-        rest = _residuals(stretch.time - origin, stretch.values, degree, kept)
+        rest = residuals(stretch, degree, kept)
         size = np.abs(rest)
         limit = SPIKE * _robust_scatter(rest[kept], stretch.values[kept])
         far = kept & (size > max(limit, 0.5 * float(size[kept].max())))
         if not far.any():
             break
         kept &= ~far
-    left_out = tuple(float(each) for each in stretch.time[~kept])
-    return Stretch(time=stretch.time[kept], values=stretch.values[kept]), left_out
+    return stretch.part(kept), tuple(float(each) for each in stretch.time[~kept])
 
 
 def until_bend(stretch: Stretch, degree: int, like: Stretch) -> Stretch:
@@ -78,24 +84,22 @@ def until_bend(stretch: Stretch, degree: int, like: Stretch) -> Stretch:
 
     ``like`` is a stretch with the same noise. What a sensor smooths lets a stop show early.
     """
-    rest = _residuals(like.time - like.time.mean(), like.values, degree)
+    rest = residuals(like, degree)
     noise = max(float(np.sqrt(np.mean(rest**2))), _robust_scatter(rest, like.values))
     last = len(stretch.time)
-    while last > degree + 2 and _bends(stretch.time[:last], stretch.values[:last], degree, noise):
+    while last > degree + 2 and _bends(stretch.part(slice(last)), degree, noise):
         last -= 1
     if degree + 3 < last < len(stretch.time):
         last -= 1  # what lies just before a bend that shows may be off by less than shows
-    return Stretch(time=stretch.time[:last], values=stretch.values[:last])
+    return stretch.part(slice(last))
 
 
-def _bends(time: Array, values: Array, degree: int, noise: float) -> bool:
+def _bends(stretch: Stretch, degree: int, noise: float) -> bool:
     """Whether readings scatter too much, or the last is not where those before it lead."""
-    design = _design(time - time.mean(), degree)
-    solution, *_ = np.linalg.lstsq(design[:-1], values[:-1], rcond=None)
-    rest = values - design @ solution
-    inverse = np.linalg.pinv(design[:-1].T @ design[:-1])
-    reach = noise * float(np.sqrt(1 + design[-1] @ inverse @ design[-1]))
-    scatter = float(np.sqrt(rest[:-1] @ rest[:-1] / max(len(time) - degree - 2, 1)))
+    before, last = (design := _design(stretch, degree))[:-1], design[-1]
+    rest = residuals(stretch, degree, slice(-1))
+    reach = noise * float(np.sqrt(1 + last @ np.linalg.pinv(before.T @ before) @ last))
+    scatter = float(np.sqrt(rest[:-1] @ rest[:-1] / max(len(before) - degree - 1, 1)))
     return scatter > BENT * noise or abs(float(rest[-1])) > BENT * reach
 
 
@@ -107,18 +111,12 @@ def calm_part(stretch: Stretch) -> Stretch:
         return stretch
     edges = np.round(np.linspace(0, n, parts + 1)).astype(int)
     pieces = [stretch.values[first:last] for first, last in pairwise(edges)]
-    levels = np.array([np.median(piece) for piece in pieces])
-    scatters = np.array([piece.var() for piece in pieces])
-    usual = float(np.quantile(scatters, 0.4))
-    off = np.abs(levels - np.median(levels))
-    calm = (scatters <= CALM * usual) & (off**2 <= CALM * usual)
-    runs = "".join("x" if each else " " for each in calm).split(" ")
-    longest = max(len(run) for run in runs)
-    first = next(
-        (at for at in range(parts) if longest and calm[at : at + longest].sum() == longest), 0
-    )
-    keep = slice(edges[first], edges[first + longest])
-    return Stretch(time=stretch.time[keep], values=stretch.values[keep])
+    levels, scatters = (np.array([of(piece) for piece in pieces]) for of in (np.median, np.var))
+    limit = CALM * float(np.quantile(scatters, 0.4))
+    calm = (scatters <= limit) & ((levels - np.median(levels)) ** 2 <= limit)
+    spans = [(a, b) for a in range(parts) for b in range(a, parts + 1) if calm[a:b].all()]
+    first, last = max(spans, key=lambda span: span[1] - span[0])
+    return stretch.part(slice(edges[first], edges[last]))
 
 
 def _robust_scatter(rest: Array, values: Array) -> float:
@@ -129,15 +127,17 @@ def _robust_scatter(rest: Array, values: Array) -> float:
     return max(middle, step / 2, 1e-6 * float(np.ptp(values)), 1e-300)
 
 
-def _residuals(time: Array, values: Array, degree: int, kept: Array | None = None) -> Array:
-    design = _design(time, degree)
-    use = slice(None) if kept is None else kept
-    solution, *_ = np.linalg.lstsq(design[use], values[use], rcond=None)
-    return np.asarray(values - design @ solution)
+def residuals(stretch: Stretch, degree: int, kept: Any = slice(None)) -> Array:
+    """What the polynomial through the readings that are ``kept`` leaves of all of them."""
+    design = _design(stretch, degree)
+    solution, *_ = np.linalg.lstsq(design[kept], stretch.values[kept], rcond=None)
+    return np.asarray(stretch.values - design @ solution)
 
 
-def _design(time: Array, degree: int) -> Array:
-    return np.stack([time**power / factorial(power) for power in range(degree + 1)], axis=1)
+def _design(stretch: Stretch, degree: int, origin: float | None = None) -> Array:
+    """Terms 1, t, t²/2, … of each reading; time counts from the mean or from an ``origin``."""
+    since = stretch.time - (stretch.time.mean() if origin is None else origin)
+    return np.stack([since**power / factorial(power) for power in range(degree + 1)], axis=1)
 
 
 def fit_stretches(
@@ -145,58 +145,61 @@ def fit_stretches(
 ) -> Fit | None:
     """One polynomial of degree 0 to 3 for each stretch; None where there are too few readings.
 
-    ``quiet`` are further residuals of the same sensor (at rest): they tell of the noise's memory,
-    as far as their variance is alike, but not of its size.
+    ``quiet`` are further residuals of the same sensor (at rest): they tell of the noise's
+    autocorrelation, as far as their variance is alike, but not of its size.
     """
     parameters = (degree + 1) * len(stretches)
     if any(len(each.time) < degree + 2 for each in stretches):
         return None
-    origin = float(stretches[0].time.mean())
-    local = [Stretch(time=each.time - origin, values=each.values) for each in stretches]
-    rests = [_residuals(each.time, each.values, degree) for each in local]
-    free = sum(len(each) for each in rests) - parameters
-    variance = sum(float(each @ each) for each in rests) / free
-    alike = [each for each in quiet if len(each) > 5 and _alike(each, variance)]
-    memory = memory_of([*rests, *alike], parameters)
-    if alike and not memory.differences:  # a hand's unrest can hide them
-        memory = replace(memory, differences=memory_of(rests, parameters).differences)
-    blocks = _blocks([len(each.time) for each in local], degree, memory)
+    rests = [residuals(each, degree) for each in stretches]
+    variance = sum(float(each @ each) for each in rests) / (sum(map(len, rests)) - parameters)
+    alike = [
+        each
+        for each in quiet
+        if len(each) > 5 and 0 < variance / ALIKE < float(each.var()) < variance * ALIKE
+    ]
+    noise = noise_of([*rests, *alike], parameters)
+    if alike and not noise.differences:  # a hand's unrest can hide them
+        noise = replace(noise, differences=noise_of(rests, parameters).differences)
+    blocks = _blocks([len(each.time) for each in stretches], degree, noise)
     if sum(blocks) <= parameters:
         return None
-    return _solved(local, degree, blocks, memory, origin)
+    return _solved(stretches, degree, blocks, noise)
 
 
-def _alike(rest: Array, variance: float) -> bool:
-    own = float(rest.var())
-    return own > 0 and variance / ALIKE < own < variance * ALIKE
-
-
-def _blocks(lengths: Sequence[int], degree: int, memory: Memory) -> list[int]:
+def _blocks(lengths: Sequence[int], degree: int, noise: Noise) -> list[int]:
     """How many blocks each stretch is cut into."""
     longest = max(lengths)
     size = ceil(longest / MOST_BLOCKS[degree])
-    if memory.length > 1.3:
-        size = max(size, ceil(MEMORIES[degree] * memory.length))
+    if noise.time > 1.3:
+        size = max(size, ceil(LEAST_BLOCK[degree] * noise.time))
     size = min(size, max(1, longest // (degree + 4)))
     return [max(length // size, degree + 1) for length in lengths]
 
 
-def _solved(
-    stretches: Sequence[Stretch], degree: int, blocks: Sequence[int], memory: Memory, origin: float
-) -> Fit:
+def _solved(stretches: Sequence[Stretch], degree: int, blocks: Sequence[int], noise: Noise) -> Fit:
     solutions, inverses, cuts, squares = [], [], [], 0.0
+    origin = float(stretches[0].time.mean())
+    powers = range(degree + 1)
+    back = np.array(  # turns parameters of a polynomial in t − origin into those in t
+        [
+            [(-origin) ** (k - i) / factorial(k - i) if k >= i else 0.0 for k in powers]
+            for i in powers
+        ]
+    )
     for stretch, number in zip(stretches, blocks, strict=True):
         edges = np.round(np.linspace(0, len(stretch.time), number + 1)).astype(int)
         sizes = np.diff(edges).astype(float)
-        cuts.append(edges)
-        design = np.add.reduceat(_design(stretch.time, degree), edges[:-1]) / sizes[:, None]
-        means = np.add.reduceat(stretch.values, edges[:-1]) / sizes
-        root = np.linalg.cholesky(block_covariance(edges[:-1].astype(float), sizes, memory))
+        design, means = (
+            (np.add.reduceat(each, edges[:-1]).T / sizes).T
+            for each in (_design(stretch, degree, origin), stretch.values)
+        )
+        root = np.linalg.cholesky(block_covariance(edges[:-1].astype(float), sizes, noise))
         white, y = np.linalg.solve(root, design), np.linalg.solve(root, means)
         inverse = np.linalg.inv(white.T @ white)
         solution = inverse @ (white.T @ y)
         squares += float(np.sum((y - white @ solution) ** 2))
-        back = _moved(degree, origin)
+        cuts.append(edges)
         solutions.append(np.asarray(back @ solution))
         inverses.append(back @ inverse @ back.T)
     dof = sum(blocks) - (degree + 1) * len(stretches)
@@ -206,7 +209,7 @@ def _solved(
         covariances=tuple(np.asarray(variance * each) for each in inverses),
         dof=float(dof),
         variance=variance,
-        memory=memory,
+        noise=noise,
         edges=tuple(cuts),
     )
 
@@ -218,14 +221,4 @@ def block_weights(shares: Array, fit: Fit) -> tuple[Array, Array]:
     edges = fit.edges[0]
     sizes = np.diff(edges).astype(float)
     sums = np.add.reduceat(shares, edges[:-1])
-    return sums, block_covariance(edges[:-1].astype(float), sizes, fit.memory)
-
-
-def _moved(degree: int, origin: float) -> Array:
-    """Turns parameters of a polynomial in t − origin into those in t."""
-    matrix = np.zeros((degree + 1, degree + 1))
-    for row in range(degree + 1):
-        for column in range(row, degree + 1):
-            step = column - row
-            matrix[row, column] = (-origin) ** step / factorial(step)
-    return matrix
+    return sums, block_covariance(edges[:-1].astype(float), sizes, fit.noise)

@@ -1,9 +1,9 @@
-"""How long the noise of a record remembers, and what that does to averages.
+"""How far the noise of a record reaches, and what that does to averages.
 
-Takes residuals; gives the memory of the noise and the covariance of block means. Neighbouring
-readings share noise (velocities are slopes over several positions, sensors smooth), so an average
-of n readings is less certain than 1/√n says; where velocities are differences of positions it is
-more certain. Fitting is left to ``finding_fit``.
+Takes residuals; gives the noise's autocorrelation time and the covariance of block means.
+Neighbouring readings share noise (velocities are slopes over several positions, sensors smooth), so
+an average of n readings is less certain than 1/√n says; where velocities are differences of
+positions it is more certain. Fitting is left to ``finding_fit``.
 """
 
 from collections.abc import Sequence
@@ -14,7 +14,7 @@ import numpy as np
 
 from fallwork.measurement.model import Array
 
-LONGEST = 80  # samples up to which memory is looked for
+LONGEST = 80  # samples up to which autocorrelation is looked for
 ALTERNATING = -4.0  # standard deviations: an autocorrelation below this is no accident
 CANCELLED = 0.6  # of the white level: noise of differences adds up to less than this
 LOST = 0.7  # standard deviations: a smaller correlation ends the sum
@@ -23,39 +23,37 @@ FARTHEST = 16  # samples up to which a clear correlation counts as made by the s
 
 
 @dataclass(frozen=True, kw_only=True)
-class Memory:
+class Noise:
     """The noise of evenly sampled readings."""
 
-    length: float  # samples that share their noise: 1 for white noise
+    time: float  # autocorrelation time: samples that share their noise, 1 for white noise
     reach: int  # farthest lag at which a correlation is clear; 0 for white noise
     differences: bool  # whether the noise is that of differences, and cancels in sums
 
     @property
     def correlation(self) -> float:
-        """Of neighbours, in the first-order autoregressive noise of the same length."""
-        return (self.length - 1) / (self.length + 1)
+        """Of neighbours, in the first-order autoregressive noise of the same time."""
+        return (self.time - 1) / (self.time + 1)
 
 
-def memory_of(residuals: Sequence[Array], parameters: int) -> Memory:
-    """The memory of noise, from residuals of one or several stretches.
+def noise_of(residuals: Sequence[Array], parameters: int) -> Noise:
+    """The noise that residuals of one or several stretches show.
 
     ``parameters`` is how many were fitted to them: they take the slowest part of the noise away,
     which is put back here. The sum of autocorrelations is cut at the first that is lost in its
     own scatter (Bartlett's formula for the variance of sample autocorrelations).
     """
     found, n = _autocorrelations(residuals)
-    length = 1.0
-    corrected = found
+    time, corrected = 1.0, found
     for _ in range(3):
-        taken = min(parameters * length / n, 0.5)
+        taken = min(parameters * time / n, 0.5)
         corrected = (found + taken) / (1 + taken)
-        scatter = _scatter(corrected, n)
-        lost = np.flatnonzero(corrected < LOST * scatter)
+        lost = np.flatnonzero(corrected < LOST * _scatter(corrected, n))
         cut = max(int(lost[0]) if len(lost) else len(corrected), 1)
-        length = max(1 + 2 * float(corrected[:cut].sum()), 1.0)
+        time = max(1 + 2 * float(corrected[:cut].sum()), 1.0)
     clear = np.flatnonzero((np.abs(corrected) > CLEAR * _scatter(corrected, n))[:FARTHEST])
-    return Memory(
-        length=length,
+    return Noise(
+        time=time,
         reach=int(clear[-1]) + 1 if len(clear) else 0,
         differences=_of_differences(found, n),
     )
@@ -63,23 +61,17 @@ def memory_of(residuals: Sequence[Array], parameters: int) -> Memory:
 
 def _autocorrelations(residuals: Sequence[Array]) -> tuple[Array, int]:
     """Autocorrelations at lags 1, 2, …, pooled over the stretches, and the number of residuals."""
-    n = sum(len(each) for each in residuals)
+    n = sum(map(len, residuals))
     variance = sum(float(each @ each) for each in residuals) / n
-    longest = max(3, min(LONGEST, max(len(each) for each in residuals) // 3))
-    result = np.zeros(longest)
-    if variance > 0:
-        lags = np.arange(1, longest + 1)
-        numbers = sum(np.maximum(len(each) - lags, 0) for each in residuals)
-        totals = sum(_lagged_products(each, longest) for each in residuals)
-        np.divide(totals, numbers * variance, out=result, where=numbers > 0)
-    return result, n
-
-
-def _lagged_products(values: Array, longest: int) -> Array:
-    """Sums of each value times the one 1, 2, …, ``longest`` places on, by Fourier transform."""
-    size = 2 ** ceil(log2(len(values) + longest))  # room enough for nothing to come round again
-    power = np.abs(np.fft.rfft(values, size)) ** 2
-    return np.asarray(np.fft.irfft(power, size)[1 : longest + 1])
+    longest = max(3, min(LONGEST, max(map(len, residuals)) // 3))
+    totals, numbers = np.zeros(longest), np.zeros(longest)
+    for each in residuals:
+        size = 2 ** ceil(log2(len(each) + longest))  # nothing comes round again
+        power = np.abs(np.fft.rfft(each, size)) ** 2
+        totals += np.fft.irfft(power, size)[1 : longest + 1]
+        numbers += np.maximum(len(each) - np.arange(1, longest + 1), 0)
+    known = (numbers > 0) & (variance > 0)
+    return np.divide(totals, numbers * variance, out=np.zeros(longest), where=known), n
 
 
 def _scatter(correlations: Array, n: int) -> Array:
@@ -98,12 +90,12 @@ def _of_differences(correlations: Array, n: int) -> bool:
     return level < CANCELLED and float(near.min()) < ALTERNATING * scatter
 
 
-def block_covariance(starts: Array, sizes: Array, memory: Memory) -> Array:
+def block_covariance(starts: Array, sizes: Array, noise: Noise) -> Array:
     """Covariance (k, k) of the means of k blocks of readings whose own variance is 1.
 
     ``starts`` and ``sizes`` count samples. The noise is taken as first-order autoregressive.
     """
-    r = memory.correlation
+    r = noise.correlation
     if r <= 0:
         return np.diag(1 / sizes)
     within = (sizes * (1 - r * r) - 2 * r * (1 - r**sizes)) / ((1 - r) * sizes) ** 2

@@ -3,14 +3,14 @@
 Takes the fitted run; gives sentences. Nothing is computed for its own sake here.
 """
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
+from math import inf
 
 import numpy as np
 
-from fallwork.measurement.finding_fit import Fit, Stretch, fit_stretches
-from fallwork.measurement.finding_signals import Signals
-from fallwork.measurement.finding_stretches import RoughRun
-from fallwork.measurement.model import Basis, Estimate, Measurand
+from fallwork.measurement.finding_fit import Fit, Stretch
+from fallwork.measurement.finding_stretches import Piece
+from fallwork.measurement.model import Basis, Estimate, FoundRun
 from fallwork.measurement.statistics import quantile
 
 SURE = 0.9995  # probability (one side) at which a bend in the driven line is no accident
@@ -28,110 +28,89 @@ BASIS = {
 }
 
 
-def notes_on_basis(basis: Basis, signals: Signals, fit: Fit) -> list[str]:
-    """Which column was used, and what its noise is like."""
-    notes = [BASIS[basis]]
-    if basis is Basis.POSITION and signals.derived:
-        notes = ["motion from the positions, of which the velocities are slopes"]
-    if fit.memory.length > SHARED and basis is not Basis.SUMMED_VELOCITY:
-        notes.append(
-            f"about {fit.memory.length:.0f} neighbouring readings share their noise: "
+def notes_on_fit(run: FoundRun, given: Mapping[str, int], fit: Fit, derived: bool) -> Iterator[str]:
+    """Which signs were turned over without being told to (``given``), which column was used, and
+    what its noise is like; ``derived`` says whether velocities are slopes of the positions.
+    """
+    turned = [channel for channel, sign in run.signs.items() if sign < 0 and channel not in given]
+    if turned:
+        verb = "counts" if len(turned) == 1 else "count"
+        yield f"{' and '.join(turned)} {verb} against the run: turned over"
+    slopes = run.basis is Basis.POSITION and derived
+    yield BASIS[run.basis] + (", of which the velocities are slopes" if slopes else "")
+    if fit.noise.time > SHARED and run.basis is not Basis.SUMMED_VELOCITY:
+        yield (
+            f"about {fit.noise.time:.0f} neighbouring readings share their noise: "
             "the uncertainties allow for it"
         )
     if fit.dof < FEW:
-        notes.append(
-            f"few independent readings: the uncertainties have {fit.dof:.0f} degrees of freedom"
-        )
-    return notes
-
-
-def notes_on_signs(signs: Mapping[str, int], given: Mapping[str, int]) -> list[str]:
-    """Which signs were turned over without being told to."""
-    turned = [channel for channel in signs if signs[channel] < 0 and channel not in given]
-    if not turned:
-        return []
-    verb = "counts" if len(turned) == 1 else "count"
-    return [f"{' and '.join(turned)} {verb} against the run: turned over"]
-
-
-def notes_on_spikes(times: Sequence[float]) -> list[str]:
-    """Which readings were passed over."""
-    if not times:
-        return []
-    shown = ", ".join(f"{time:.3f} s" for time in times[:5])
-    more = f" and {len(times) - 5} more" if len(times) > 5 else ""
-    word = "reading stands" if len(times) == 1 else "readings stand"
-    return [f"{len(times)} {word} alone far off and left out of the fit: at {shown}{more}"]
+        yield f"few independent readings: the uncertainties have {fit.dof:.0f} degrees of freedom"
 
 
 def notes_on_edges(
-    rough: RoughRun, speed: Stretch, release: float | None, window: tuple[float, float] | None
-) -> list[str]:
-    """What of the run is not in the record."""
-    notes = []
+    run: FoundRun,
+    speed: Stretch,
+    window: tuple[float, float] | None,
+    rivals: Sequence[Piece],
+    rests: bool,
+) -> Iterator[str]:
+    """What of the run is not in the record (``rests``: whether the object is at rest before it),
+    what else is in it, and which readings were passed over. A ``window`` was set by hand.
+    """
     if window is not None:
-        notes.append(
-            f"release and end of the run set by hand: {window[0]:.3f} s and {window[1]:.3f} s"
-        )
+        yield f"release and end of the run set by hand: {window[0]:.3f} s and {window[1]:.3f} s"
+    release, begin = run.release, run.driven[0]
     if release is not None and release < speed.time[0]:
-        notes.append("the record begins after the release, which is found from the fitted line")
-    elif release is not None and rough.held is None:
-        notes.append("no stretch at rest before the release")
-    for piece in rough.rivals:
-        notes.append(
+        yield "the record begins after the release, which is found from the fitted line"
+    elif release is not None and not rests:
+        yield "no stretch at rest before the release"
+    for piece in rivals:
+        yield (
             f"another motion like a run, from {piece.begin:.2f} s to {piece.end:.2f} s, passed over"
         )
-    return notes
+    if release is not None:
+        before = np.abs(speed.values[speed.time < min(2 * release - begin, release)])
+        fastest = (
+            float(np.sort(before)[-3]) if len(before) >= 5 else -inf
+        )  # two lone spikes are none
+        if fastest >= NUDGE * (run.driven_line[0] + run.driven_line[1] * run.driven[1]):
+            yield f"moved before the release, at up to {fastest:.2f} m/s: passed over as a nudge"
+    if times := run.left_out:
+        shown = ", ".join(f"{time:.3f} s" for time in times[:5])
+        more = f" and {len(times) - 5} more" if len(times) > 5 else ""
+        word = "reading stands" if len(times) == 1 else "readings stand"
+        yield f"{len(times)} {word} alone far off and left out of the fit: at {shown}{more}"
 
 
-def notes_on_landing(coasting: bool, landing: bool) -> list[str]:
+def notes_on_landing(run: FoundRun) -> Iterator[str]:
     """How the end of the driven part was found."""
-    if coasting:
-        return []
-    if landing:
-        return ["no coasting after the driven part: its end is where the readings leave its line"]
-    return ["the record ends before the driven part does: no final speed and no distance"]
+    if run.coasting is None and run.landing is not None:
+        yield "no coasting after the driven part: its end is where the readings leave its line"
+    elif run.coasting is None:
+        yield "the record ends before the driven part does: no final speed and no distance"
 
 
-def notes_on_nudge(speed: Stretch, release: float, margin: float, final: float) -> list[str]:
-    """Whether something moved before the release."""
-    before = np.abs(speed.values[speed.time < release - margin])
-    if len(before) < 5:
-        return []
-    fastest = float(np.sort(before)[-3])  # two lone spikes are none
-    if fastest < NUDGE * final:
-        return []
-    return [f"moved before the release, at up to {fastest:.2f} m/s: passed over as a nudge"]
-
-
-def notes_on_bend(driven: Stretch, degree: int, quiet: Sequence[np.ndarray], a: float) -> list[str]:
-    """Whether the acceleration changes in the driven part."""
-    fit = fit_stretches([driven], degree + 1, quiet)
-    if fit is None or a == 0:
-        return []
-    jerk = float(fit.parameters[0][-1])
-    u = float(np.sqrt(fit.covariances[0][-1, -1]))
+def notes_on_bend(driven: Stretch, bent: Fit | None, a: float) -> Iterator[str]:
+    """Whether the acceleration changes in the driven part, by a fit of one degree more."""
+    if bent is None:
+        return
+    jerk, u = float(bent.parameters[0][-1]), float(np.sqrt(bent.covariances[0][-1, -1]))
     change = jerk * float(np.ptp(driven.time)) / a
-    if abs(jerk) <= quantile(fit.dof, SURE) * u or abs(change) < BENT:
-        return []
-    return [
-        f"the acceleration changes by {_signed(100 * change)} % within the driven part: "
-        "one value describes it badly"
-    ]
+    if abs(jerk) > quantile(bent.dof, SURE) * u and abs(change) >= BENT:
+        percent = f"{100 * change:+.0f}".replace("-", "−")
+        yield (
+            f"the acceleration changes by {percent} % within the driven part: "
+            "one value describes it badly"
+        )
 
 
-def _signed(number: float) -> str:
-    return f"{number:+.0f}".replace("-", "−")
-
-
-def notes_on_distance(estimates: dict[str, Estimate], other: Estimate | None) -> list[str]:
+def notes_on_distance(own: Estimate | None, other: Estimate | None) -> Iterator[str]:
     """Whether positions and velocities disagree on the distance."""
-    own = estimates.get(Measurand.DISTANCE)
     if own is None or other is None:
-        return []
+        return
     gap = abs(own.value - other.value)
-    if gap <= APART * float(np.hypot(own.u, other.u)) or gap < 0.02 * abs(own.value):
-        return []
-    return [
-        f"positions and speeds disagree on the distance: {own.value:.3f} m and {other.value:.3f} m"
-    ]
+    if gap > APART * float(np.hypot(own.u, other.u)) and gap >= 0.02 * abs(own.value):
+        yield (
+            "positions and speeds disagree on the distance: "
+            f"{own.value:.3f} m and {other.value:.3f} m"
+        )

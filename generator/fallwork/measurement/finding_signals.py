@@ -3,7 +3,7 @@
 Takes a record; gives series without missing values, turned into the sense of the run.
 """
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -14,6 +14,7 @@ from fallwork.measurement.model import Array, Record
 SLOPE_TIME = 0.02  # s on either side, over which rough speeds are slopes of positions
 WIDEST = 12  # samples on either side over which velocities may be slopes of positions
 SAME = 0.6  # correlation of noises from which velocities are slopes of the positions beside them
+CALM = 5  # readings whose median stands for the middle one, so that a spike is no extreme
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -24,31 +25,36 @@ class Signals:
     position: Stretch | None
     derived: bool  # whether the velocities are slopes of the positions
 
-    @property
-    def rough_speed(self) -> Stretch:
-        """Speeds good enough to see the pieces of the record.
+    def rough_speed(self) -> tuple[Stretch, float]:
+        """Speeds good enough to see the pieces of the record, and for how long they round a corner
+        off, s (0 for velocities as recorded).
 
         Velocities that are slopes of the positions give way to slopes over fewer of them: corners
         are rounded off less.
         """
         if self.velocity is not None and not self.derived:
-            return self.velocity
+            return self.velocity, 0.0
         assert self.position is not None  # one of the two is always there
-        return slopes(self.position, self._side)
+        side = max(1, round(SLOPE_TIME / self.position.step))
+        return slopes(self.position, side), 2 * side * self.position.step
 
-    @property
-    def corner(self) -> float:
-        """For how long slopes of positions round a corner off, s; 0 for velocities as recorded."""
-        if self.velocity is not None and not self.derived:
-            return 0.0
-        assert self.position is not None
-        return 2 * self._side * float(np.median(np.diff(self.position.time)))
 
-    @property
-    def _side(self) -> int:
-        assert self.position is not None
-        step = float(np.median(np.diff(self.position.time)))
-        return max(1, round(SLOPE_TIME / step))
+def signals_of(record: Record) -> Signals | None:
+    """The motion in a record; None where it has neither velocities nor positions."""
+    velocity, position = known(record, "velocity"), known(record, "position")
+    if velocity is None and position is None:
+        return None
+    derived = velocity is not None and position is not None and _derived(velocity, position)
+    return Signals(velocity=velocity, position=position, derived=derived)
+
+
+def known(record: Record, channel: str) -> Stretch | None:
+    """The readings of a channel that aren't missing; None where there are less than two."""
+    values: Array | None = getattr(record, channel)
+    if values is None:
+        return None
+    found = Stretch(time=record.time, values=values).part(np.isfinite(values))
+    return found if len(found.time) > 1 else None
 
 
 def aligned(
@@ -59,48 +65,17 @@ def aligned(
     ``sense`` is the one of the rough speeds; a sign that is given is obeyed. ``driven`` is a span
     in which the object moves: there positions have to grow.
     """
-    signs = {}
-    if signals.velocity is not None:
+    velocity, position, signs = signals.velocity, signals.position, {}
+    if velocity is not None:
         signs["velocity"] = given.get("velocity", sense)
-    if signals.position is not None:
-        signs["position"] = given.get("position", _sense_of(signals.position, driven))
-    turned = replace(
-        signals,
-        velocity=_times(signals.velocity, signs.get("velocity", 1)),
-        position=_times(signals.position, signs.get("position", 1)),
-    )
-    return turned, signs
-
-
-def _sense_of(position: Stretch, driven: tuple[float, float]) -> int:
-    inside = (position.time >= driven[0]) & (position.time <= driven[1])
-    there = position.values[inside]
-    third = max(len(there) // 3, 1)
-    return -1 if np.median(there[-third:]) < np.median(there[:third]) else 1
-
-
-def _times(stretch: Stretch | None, sign: int) -> Stretch | None:
-    return stretch and Stretch(time=stretch.time, values=sign * stretch.values)
-
-
-def signals_of(record: Record) -> Signals | None:
-    """The motion in a record; None where it has neither velocities nor positions."""
-    velocity = _known(record.time, record.velocity)
-    position = _known(record.time, record.position)
-    if velocity is None and position is None:
-        return None
-    return Signals(
-        velocity=velocity,
-        position=position,
-        derived=velocity is not None and position is not None and _derived(velocity, position),
-    )
-
-
-def _known(time: Array, values: Array | None) -> Stretch | None:
-    if values is None:
-        return None
-    there = np.isfinite(values)
-    return Stretch(time=time[there], values=values[there]) if there.sum() > 1 else None
+        velocity = replace(velocity, values=signs["velocity"] * velocity.values)
+    if position is not None:
+        there = position.values[(position.time >= driven[0]) & (position.time <= driven[1])]
+        third = max(len(there) // 3, 1)
+        grows = -1 if np.median(there[-third:]) < np.median(there[:third]) else 1
+        signs["position"] = given.get("position", grows)
+        position = replace(position, values=signs["position"] * position.values)
+    return replace(signals, velocity=velocity, position=position), signs
 
 
 def slopes(position: Stretch, side: int) -> Stretch:
@@ -109,14 +84,11 @@ def slopes(position: Stretch, side: int) -> Stretch:
     n, width = len(t), 2 * side + 1
     if n < width + 1:
         return Stretch(time=t, values=np.gradient(x, t))
-    inside = n - width + 1
-    middle = sum(t[at : at + inside] for at in range(width)) / width
-    products, squares = np.zeros(inside), np.zeros(inside)
-    for at in range(width):
-        off = t[at : at + inside] - middle
-        products += off * x[at : at + inside]
-        squares += off * off
-    return Stretch(time=t[side : n - side], values=products / squares)
+    near = [slice(at, at + n - width + 1) for at in range(width)]
+    middle = sum(t[each] for each in near) / width
+    products = sum((t[each] - middle) * x[each] for each in near)
+    squares = sum((t[each] - middle) ** 2 for each in near)
+    return Stretch(time=t[side : n - side], values=np.asarray(products / squares))
 
 
 def _derived(velocity: Stretch, position: Stretch) -> bool:
@@ -127,40 +99,31 @@ def _derived(velocity: Stretch, position: Stretch) -> bool:
     common, at_v, at_x = np.intersect1d(velocity.time, position.time, return_indices=True)
     if len(common) < 20:
         return False
-    bends = _calm(np.diff(velocity.values[at_v], 2))
-    x = Stretch(time=common, values=position.values[at_x])
-    return any(
-        _same_noise(bends[int(np.searchsorted(common, each.time[0])) :], each)
-        for side in range(1, WIDEST + 1)
-        for each in _slopes_of(x, side)
-    )
+    bends = _bends(velocity.values[at_v])
+    for slope in _slopes(position.part(at_x)):
+        other = _bends(slope.values)
+        first = int(np.searchsorted(common, slope.time[0]))
+        own = bends[first : first + len(other)]
+        size = float(np.sqrt((own @ own) * (other @ other)))
+        if size > 0 and float(own @ other) / size > SAME:
+            return True
+    return False
 
 
-def _slopes_of(position: Stretch, side: int) -> tuple[Stretch, ...]:
-    """The usual ways to make velocities out of positions ``side`` samples off."""
+def _slopes(position: Stretch) -> Iterator[Stretch]:
+    """The usual ways to make velocities out of positions some samples off."""
     t, x = position.time, position.values
-    if len(t) < 4 * side + 10:
-        return ()
-    central = Stretch(
-        time=t[side:-side],
-        values=(x[2 * side :] - x[: -2 * side]) / (t[2 * side :] - t[: -2 * side]),
-    )
-    backward = Stretch(time=t[side:], values=(x[side:] - x[:-side]) / (t[side:] - t[:-side]))
-    return central, slopes(position, side), backward
+    for side in range(1, min(WIDEST, (len(t) - 10) // 4) + 1):
+        for apart, time in ((2 * side, t[side:-side]), (side, t[side:])):
+            yield Stretch(time=time, values=(x[apart:] - x[:-apart]) / (t[apart:] - t[:-apart]))
+        yield slopes(position, side)
 
 
-def _same_noise(bends: Array, slope: Stretch) -> bool:
-    """Whether two-fold differences of velocities, from a slope's first time on, are the slope's."""
-    other = _calm(np.diff(slope.values, 2))
-    own = bends[: len(other)]
-    size = float(np.sqrt((own @ own) * (other @ other)))
-    return size > 0 and float(own @ other) / size > SAME
-
-
-def _calm(values: Array) -> Array:
-    """Without the few large values that jumps of the motion make."""
-    limit = 5 * float(np.median(np.abs(values)))
-    return np.where(np.abs(values) > limit, 0.0, values) if limit > 0 else values
+def _bends(values: Array) -> Array:
+    """Two-fold differences, without the few large ones that jumps of the motion make."""
+    bends = np.diff(values, 2)
+    limit = 5 * float(np.median(np.abs(bends)))
+    return np.where(np.abs(bends) > limit, 0.0, bends) if limit > 0 else bends
 
 
 def summed(velocity: Stretch) -> Stretch:
@@ -175,3 +138,26 @@ def has_gaps(stretch: Stretch, first: float, last: float) -> bool:
     inside = (stretch.time >= first) & (stretch.time <= last)
     steps = np.diff(stretch.time[inside])
     return bool(len(steps) and steps.max() > 1.9 * np.median(steps))
+
+
+def since_the_turn(record: Record) -> Record:
+    """The record of an object that was pushed away and turns round, without what comes before
+    that; as it is where there is no motion in it.
+
+    The way back is longer than the way out, so the last extreme of the position is the end and the
+    other one the turn.
+    """
+    found = signals_of(record)
+    if found is None:
+        return record
+    place = found.position or summed(found.rough_speed()[0])
+    if len(place.time) < CALM:
+        return record
+    calm = np.median(np.lib.stride_tricks.sliding_window_view(place.values, CALM), axis=1)
+    turn = place.time[min(int(calm.argmin()), int(calm.argmax())) + CALM // 2]
+    columns = {
+        name: values[record.time >= turn]
+        for name in ("time", "position", "velocity", "force")
+        if (values := getattr(record, name)) is not None
+    }
+    return replace(record, **columns)

@@ -43,6 +43,16 @@ class Piece:
         """The line's speed in m/s."""
         return self.intercept + self.slope * time
 
+    @property
+    def ends(self) -> tuple[float, float]:
+        """The line's speeds at begin and end, m/s."""
+        return self.speed(self.begin), self.speed(self.end)
+
+    @property
+    def lasts(self) -> float:
+        """From begin to end, s."""
+        return self.end - self.begin
+
 
 @dataclass(frozen=True, kw_only=True)
 class RoughRun:
@@ -68,20 +78,17 @@ def rough_run(
     found = []
     for sense in senses:
         turned = [_turned(piece, sense) for piece in pieces]
-        for at, piece in enumerate(turned):
-            if _may_be_driven(turned, at, top, from_rest):
-                found.append((_length(piece), sense, at, turned))
+        found += [
+            (sum(piece.ends) * piece.lasts, sense, at, turned)  # about twice the distance
+            for at, piece in enumerate(turned)
+            if _may_be_driven(turned, at, top, from_rest)
+        ]
     if not found:
         return None
-    best, sense, at, turned = max(found, key=lambda each: each[0])
-    rivals = [each[3][each[2]] for each in found if each[0] > RIVAL * best]
-    return RoughRun(
-        sense=sense,
-        driven=turned[at],
-        held=_held(turned, at),
-        coasting=_coasting(turned, at, float(np.median(np.diff(time)))),
-        rivals=tuple(piece for piece in rivals if piece is not turned[at]),
-    )
+    longest, sense, at, turned = max(found, key=lambda each: each[0])
+    others = [every[which] for length, _, which, every in found if length > RIVAL * longest]
+    run = _run(turned, at, sense, time)
+    return replace(run, rivals=tuple(piece for piece in others if piece is not run.driven))
 
 
 def run_within(
@@ -92,39 +99,36 @@ def run_within(
     if len(inside) < SHORTEST:
         return None
     driven = _piece(int(inside[0]), int(inside[-1]) + 1, time, speed)
-    sense = senses[0] if len(senses) == 1 else (-1 if driven.speed(driven.end) < 0 else 1)
+    sense = senses[0] if len(senses) == 1 else (-1 if driven.ends[1] < 0 else 1)
     pieces = [_turned(piece, sense) for piece in _pieces(*_binned(time, speed))]
-    before = [
-        replace(piece, end=min(piece.end, window[0])) for piece in pieces if piece.begin < window[0]
-    ]
-    after = [
-        replace(piece, begin=max(piece.begin, window[1]))
-        for piece in pieces
-        if piece.end > window[1]
-    ]
-    whole = [*before, _turned(driven, sense), *after]
-    at = len(before)
-    if whole[at].slope <= 0:
-        return None
-    step = float(np.median(np.diff(time)))
-    held, coasting = _held(whole, at), _coasting(whole, at, step)
-    return RoughRun(sense=sense, driven=whole[at], held=held, coasting=coasting, rivals=())
+    before = [replace(p, end=min(p.end, window[0])) for p in pieces if p.begin < window[0]]
+    after = [replace(p, begin=max(p.begin, window[1])) for p in pieces if p.end > window[1]]
+    run = _run([*before, _turned(driven, sense), *after], len(before), sense, time)
+    return run if run.driven.slope > 0 else None
+
+
+def _run(pieces: Sequence[Piece], at: int, sense: int, time: Array) -> RoughRun:
+    return RoughRun(
+        sense=sense,
+        driven=pieces[at],
+        held=_held(pieces, at),
+        coasting=_coasting(pieces, at, float(np.median(np.diff(time)))),
+        rivals=(),
+    )
+
+
+# ---- pieces
 
 
 def _binned(time: Array, speed: Array) -> tuple[Array, Array]:
     """Medians over at most MOST_BINS bins of neighbouring readings: spikes don't move them."""
-    size = max(3, -(-len(time) // MOST_BINS))
+    size = max(1, -(-len(time) // MOST_BINS))
     if len(time) < 3 * MOST_BINS:
-        padded = np.concatenate([speed[:1], speed, speed[-1:]])
-        calm = np.median(np.stack([padded[:-2], padded[1:-1], padded[2:]]), axis=0)
-        step = max(1, -(-len(time) // MOST_BINS))
-        return time[::step], calm[::step]
-    number = len(time) // size
-    shape = (number, size)
-    inside = number * size
-    return time[:inside].reshape(shape).mean(axis=1), np.median(
-        speed[:inside].reshape(shape), axis=1
-    )
+        calm = np.lib.stride_tricks.sliding_window_view(np.pad(speed, 1, mode="edge"), 3)
+        return time[::size], np.median(calm, axis=1)[::size]
+    inside = len(time) // size * size
+    bins = (each[:inside].reshape(-1, size) for each in (time, speed))
+    return next(bins).mean(axis=1), np.median(next(bins), axis=1)
 
 
 def _pieces(time: Array, speed: Array) -> list[Piece]:
@@ -135,17 +139,22 @@ def _pieces(time: Array, speed: Array) -> list[Piece]:
     n = len(time)
     least, origin = np.full(n + 1, inf), np.zeros(n + 1, dtype=int)
     least[0] = -price
-    for end in range(1, n + 1):
-        if end < SHORTEST:
-            continue
+    for end in range(SHORTEST, n + 1):
         totals = least[: end - SHORTEST + 1] + costs[: end - SHORTEST + 1, end - 1] + price
         origin[end] = int(np.argmin(totals))
         least[end] = totals[origin[end]]
-    edges = [n]
-    while edges[-1] > 0:
-        edges.append(int(origin[edges[-1]]))
-    edges.reverse()
-    return _joined(edges, time, speed)
+    cuts = [n]
+    while cuts[0] > 0:
+        cuts.insert(0, int(origin[cuts[0]]))
+    at = 1
+    while at < len(cuts) - 1:
+        left, right = (_piece(cuts[k], cuts[k + 1], time, speed) for k in (at - 1, at))
+        if _alike(left, right):
+            del cuts[at]
+            at = max(at - 1, 1)
+        else:
+            at += 1
+    return [_piece(begin, end, time, speed) for begin, end in pairwise(cuts)]
 
 
 def _noise(speed: Array) -> float:
@@ -173,34 +182,20 @@ def _costs(time: Array, speed: Array) -> Array:
     return np.asarray(np.maximum(rest, 0.0))
 
 
-def _joined(edges: Sequence[int], time: Array, speed: Array) -> list[Piece]:
-    cuts = list(edges)
-    at = 1
-    while at < len(cuts) - 1:
-        left = _piece(cuts[at - 1], cuts[at], time, speed)
-        right = _piece(cuts[at], cuts[at + 1], time, speed)
-        if _alike(left, right):
-            del cuts[at]
-            at = max(at - 1, 1)
-        else:
-            at += 1
-    return [_piece(begin, end, time, speed) for begin, end in pairwise(cuts)]
-
-
 def _alike(left: Piece, right: Piece) -> bool:
     """Whether two neighbours are one line, as far as a rough look goes."""
     steeper = max(abs(left.slope), abs(right.slope))
-    jump = abs(left.speed(left.end) - right.speed(left.end))
-    gained = max(abs(piece.slope) * (piece.end - piece.begin) for piece in (left, right))
+    jump = abs(left.ends[1] - right.speed(left.end))
+    gained = max(abs(piece.slope) * piece.lasts for piece in (left, right))
     return abs(left.slope - right.slope) <= OTHER_SLOPE * steeper and jump <= JUMP * gained
 
 
 def _piece(begin: int, end: int, time: Array, speed: Array) -> Piece:
     t, v = time[begin:end], speed[begin:end]
-    centre = float(t.mean())
-    spread = float(((t - centre) ** 2).sum())
-    slope = float((t - centre) @ v) / spread if spread > 0 else 0.0
-    intercept = float(v.mean()) - slope * centre
+    since = t - t.mean()
+    spread = float(since @ since)
+    slope = float(since @ v) / spread if spread > 0 else 0.0
+    intercept = float(v.mean()) - slope * float(t.mean())
     scatter = float(np.sqrt(np.mean((v - intercept - slope * t) ** 2)))
     return Piece(
         begin=float(t[0]), end=float(t[-1]), intercept=intercept, slope=slope, scatter=scatter
@@ -211,12 +206,15 @@ def _turned(piece: Piece, sense: int) -> Piece:
     return replace(piece, intercept=sense * piece.intercept, slope=sense * piece.slope)
 
 
+# ---- what they are
+
+
 def _may_be_driven(pieces: Sequence[Piece], at: int, top: float, from_rest: bool) -> bool:
     """Whether a piece has the look of a driven part: from rest it speeds up evenly; after a push
     it is what comes next.
     """
     piece = pieces[at]
-    first, last = piece.speed(piece.begin), piece.speed(piece.end)
+    first, last = piece.ends
     gained = last - first
     if not from_rest:
         moves = first + last > 0.2 * top and piece.scatter <= UNEVEN * max(abs(gained), top / 3)
@@ -229,35 +227,20 @@ def _may_be_driven(pieces: Sequence[Piece], at: int, top: float, from_rest: bool
 def _begun_before(pieces: Sequence[Piece], at: int) -> bool:
     """Whether noise has cut the begin off a driven part: from rest on its line is followed."""
     driven = pieces[at]
-    start, near = -driven.intercept / driven.slope, ON_LINE * driven.speed(driven.end)
+    start, near = -driven.intercept / driven.slope, ON_LINE * driven.ends[1]
     middles = [(piece, (max(piece.begin, start) + piece.end) / 2) for piece in pieces[:at]]
-    since = [(piece, middle) for piece, middle in middles if middle > start]
-    return bool(since) and all(
-        abs(piece.speed(middle) - driven.speed(middle)) <= near for piece, middle in since
-    )
-
-
-def _length(piece: Piece) -> float:
-    """About twice the distance covered, m."""
-    return (piece.speed(piece.begin) + piece.speed(piece.end)) * (piece.end - piece.begin)
+    off = [abs(each.speed(t) - driven.speed(t)) for each, t in middles if t > start]
+    return bool(off) and max(off) <= near
 
 
 def _held(pieces: Sequence[Piece], at: int) -> Piece | None:
     """The stretch at rest just before the driven part; pieces between them are corners."""
     driven = pieces[at]
-    reached = max(abs(driven.speed(driven.begin)), abs(driven.speed(driven.end)))
-    earliest = driven.begin - 0.3 * (driven.end - driven.begin)
-    calm = [
-        piece
-        for piece in pieces[:at]
-        if max(abs(piece.speed(piece.begin)), abs(piece.speed(piece.end))) < 0.1 * reached
-        and piece.end >= earliest
-    ]
-    return max(calm, key=lambda piece: piece.end - piece.begin, default=None)
-
-
-def _bends(driven: Piece, after: Piece) -> bool:
-    return abs(after.slope - driven.slope) > OTHER_SLOPE * abs(driven.slope)
+    slow = 0.1 * max(map(abs, driven.ends))
+    earliest = driven.begin - 0.3 * driven.lasts
+    near = [piece for piece in pieces[:at] if piece.end >= earliest]
+    calm = [piece for piece in near if max(map(abs, piece.ends)) < slow]
+    return max(calm, key=lambda piece: piece.lasts, default=None)
 
 
 def _coasting(pieces: Sequence[Piece], at: int, step: float) -> Piece | None:
@@ -267,14 +250,14 @@ def _coasting(pieces: Sequence[Piece], at: int, step: float) -> Piece | None:
     own, so the longest is taken that fits; and a stop that is rounded off is none.
     """
     driven = pieces[at]
-    reached, lasted = driven.speed(driven.end), driven.end - driven.begin
-    near = [piece for piece in pieces[at + 1 :] if piece.begin - driven.end <= 0.3 * lasted]
+    reached = driven.ends[1]
     found = [
         piece
-        for piece in near
-        if 0.6 * reached < piece.speed(piece.begin) < 1.4 * reached
-        and piece.speed(piece.end) > -0.1 * reached
-        and _bends(driven, piece)
-        and not (piece.end - piece.begin < ROUNDED * step and piece.speed(piece.end) < reached / 2)
+        for piece in pieces[at + 1 :]
+        if piece.begin - driven.end <= 0.3 * driven.lasts
+        and 0.6 * reached < piece.ends[0] < 1.4 * reached
+        and piece.ends[1] > -0.1 * reached
+        and abs(piece.slope - driven.slope) > OTHER_SLOPE * abs(driven.slope)
+        and not (piece.lasts < ROUNDED * step and piece.ends[1] < reached / 2)
     ]
-    return max(found, key=lambda piece: piece.end - piece.begin, default=None)
+    return max(found, key=lambda piece: piece.lasts, default=None)

@@ -112,7 +112,7 @@ def linear(
 ) -> LinearResult:
     """First-order propagation with central differences, all points in one call of the model."""
     u = np.array([each.u for each in inputs])
-    values, jacobian = _derivatives(model, inputs)
+    values, jacobian = derivatives(model, inputs)
     names = tuple(values)
     matrix = np.array([jacobian[name] for name in names]).reshape(len(names), len(inputs))
     parts = matrix * u
@@ -186,7 +186,7 @@ def agreement(result: LinearResult, simulated: MonteCarloResult, name: str) -> A
 # ---- linear
 
 
-def _derivatives(
+def derivatives(
     model: Model, inputs: Sequence[Input]
 ) -> tuple[dict[str, float], dict[str, list[float]]]:
     """Values and sensitivities of every output; one-sided where an input can't go lower."""
