@@ -12,8 +12,8 @@ from fallwork.errors import BadInput
 from fallwork.lesson import textfiles
 from fallwork.lesson.document import Lesson
 from fallwork.lesson.lab import Lab
+from fallwork.lesson.lab.roles import words_of
 from fallwork.lesson.measured import report_lesson
-from fallwork.lesson.roles import words_of
 from lesson.kit import DEMO, ZOO, lesson_from, scenario_of, solved, spoilable
 from lesson.measured import kit
 

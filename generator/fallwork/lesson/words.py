@@ -7,14 +7,16 @@ Takes a key and the parts that go into the sentence (words, symbols, trees, link
 from collections.abc import Mapping, Sequence
 from fractions import Fraction
 from string import Formatter
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
-from fallwork.lesson.document import Inline, Text
 from fallwork.lesson.expression import Ref, Symbol
 from fallwork.lesson.textfiles import absent, texts, unfit
 from fallwork.scenario.report import meant
 
-Part = Inline | Symbol | int
+if TYPE_CHECKING:
+    from fallwork.lesson.document import Inline, Text
+
+    Part = Inline | Symbol | int
 
 
 def listing(words: Sequence[str], joiner: str = "and") -> str:
@@ -34,7 +36,7 @@ def lower_first(words: str) -> str:
     return words[:1].lower() + words[1:]
 
 
-def fill(template: str, **parts: Part) -> Text:
+def fill(template: str, **parts: "Part") -> "Text":
     """A template such as ``"{The_cart} gains {K}."`` with its parts put in.
 
     A field that starts with a capital letter takes the part of the same name in small letters
@@ -54,7 +56,7 @@ def fill(template: str, **parts: Part) -> Text:
     return joined(pieces)
 
 
-def _part(field: str, parts: Mapping[str, Part]) -> Inline:
+def _part(field: str, parts: "Mapping[str, Part]") -> "Inline":
     if field in parts:
         value = parts[field]
     else:
@@ -64,7 +66,7 @@ def _part(field: str, parts: Mapping[str, Part]) -> Inline:
     return str(value) if isinstance(value, int) else value
 
 
-def joined(pieces: Sequence[Inline]) -> Text:
+def joined(pieces: "Sequence[Inline]") -> "Text":
     """Neighbouring strings as one."""
     result: list[Inline] = []
     for piece in pieces:
@@ -75,7 +77,7 @@ def joined(pieces: Sequence[Inline]) -> Text:
     return tuple(result)
 
 
-def join(*texts_: Text) -> Text:
+def join(*texts_: "Text") -> "Text":
     """Texts one after the other with a space between."""
     pieces: list[Inline] = []
     for text in texts_:
@@ -85,7 +87,7 @@ def join(*texts_: Text) -> Text:
     return joined(pieces)
 
 
-def series(texts_: Sequence[Text]) -> Text:
+def series(texts_: "Sequence[Text]") -> "Text":
     """Texts as a list in a sentence: ``a``, ``a and b``, ``a, b and c``."""
     pieces: list[Inline] = []
     for at, text in enumerate(texts_):
@@ -95,7 +97,7 @@ def series(texts_: Sequence[Text]) -> Text:
     return joined(pieces)
 
 
-def say(key: str, **parts: Part) -> Text:
+def say(key: str, **parts: "Part") -> "Text":
     """The sentence ``key`` (dotted) of the step texts, filled in."""
     return fill(sentence(key), **parts)
 
@@ -119,7 +121,7 @@ def title(key: str, **parts: str) -> str:
     return without_formulas(say(key, **parts))
 
 
-def without_formulas(text: Text) -> str:
+def without_formulas(text: "Text") -> str:
     """A text that holds words alone."""
     return "".join(str(piece) for piece in text)
 

@@ -7,9 +7,9 @@ from functools import cached_property
 from fallwork.lesson.document import Equation, Relation
 from fallwork.lesson.expression import Expression, Negative, Quotient, Sum, Symbol, as_expression
 from fallwork.lesson.lab.acting import Push, push_on
+from fallwork.lesson.lab.base import Base
 from fallwork.lesson.lab.solving import Solved
-from fallwork.lesson.lab.strings import Strings
-from fallwork.lesson.lab.together import FreeSolution, conditions, rates, solve_free
+from fallwork.lesson.lab.together import conditions, rates
 from fallwork.lesson.trees import ZERO, product, scaled, total
 from fallwork.lesson.units import unit_of
 
@@ -30,7 +30,7 @@ class Bend:
     push: Push | None
 
 
-class Acceleration(Strings):
+class Acceleration(Base):
     """The accelerations and what they follow from."""
 
     @property
@@ -77,14 +77,14 @@ class Acceleration(Strings):
             return None
         strings = self.apparatus.strings.values()
         bent = tuple(s.name for s in strings if set(pulleys).intersection(s.path))
-        string = next(s.name for s in strings if pulleys[0] in s.path)
+        string, path = next((s.name, s.path) for s in strings if pulleys[0] in s.path)
         level = self.is_plain and self.speeds_up and not self.slope_rad(self.slider)
         return Bend(
             pulleys=pulleys,
             hard=pulleys[0] in self.rotors,
             string=string,
             strings=bent,
-            anchors=tuple(end for end in self.ends(string) if end in self.apparatus.anchors),
+            anchors=tuple(end for end in (path[0], path[-1]) if end in self.apparatus.anchors),
             push=push_on(self, self.string, self.pulley) if level else None,
         )
 
@@ -105,11 +105,6 @@ class Acceleration(Strings):
         return self.result(difference, twice / self.common_inertia, "m/s²")
 
     # ---- several motions, solved together
-
-    @cached_property
-    def solved_together(self) -> FreeSolution:
-        """Inner forces and accelerations."""
-        return solve_free(self)
 
     @property
     def left_for_tensions(self) -> list[tuple[Expression, Expression]]:

@@ -4,20 +4,22 @@ Takes a lab and a choice; gives symbols and formulas. What acts from outside wit
 left to ``systems``, what becomes of the kinetic energy to ``energies``.
 """
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
-from typing import TypeVar
+from typing import TYPE_CHECKING, TypeVar
 
 from fallwork.lesson.document import Equation
 from fallwork.lesson.expression import Expression, Operand, Symbol
-from fallwork.lesson.lab.base import Base
-from fallwork.lesson.lab.works import Work
+from fallwork.lesson.lab.acting import Acting
 from fallwork.lesson.trees import ZERO, product, total
 from fallwork.mechanics import account
 from fallwork.mechanics.solution import Interaction, SystemAccount
 from fallwork.scenario import SystemChoice
 from fallwork.scenario.nouns import EARTH
+
+if TYPE_CHECKING:
+    from fallwork.lesson.lab.base import Base
 
 MOST_TERMS = 6  # in a cell of a table; of more the first two and the last are shown
 
@@ -34,7 +36,7 @@ def in_short(terms: Sequence[T]) -> Sequence[T | None]:
 class Account:
     """External work on the one side, change of energy on the other."""
 
-    lab: Base
+    lab: "Base"
     choice: SystemChoice
 
     @property
@@ -77,10 +79,6 @@ class Account:
         """The pulleys among them."""
         return tuple(name for name in self.turning if name in self.lab.rotors)
 
-    def all_fall(self, names: Iterable[str]) -> bool:
-        """Whether objects are members whose potential energy changes."""
-        return set(names) <= set(self.falling)
-
     @property
     def massive(self) -> tuple[str, ...]:
         """The members that move and have mass."""
@@ -99,10 +97,10 @@ class Account:
         return tuple(n for n in rubbing if n in inside and bodies[n].surface in inside)
 
     @cached_property
-    def works(self) -> tuple[Work, ...]:
+    def works(self) -> tuple[Acting, ...]:
         """The external forces that do work; an undetermined work counts as one."""
         return tuple(
-            Work(self.lab, force)
+            Acting(self.lab, force)
             for force in self.solved.external
             if force.work or (force.work is None and force.reason is None)
         )
@@ -128,19 +126,14 @@ class Account:
     @cached_property
     def kinetic(self) -> Symbol:
         """The kinetic energy of the system at the end, or its change."""
-        all_of = self.carriers
         lab = self.lab
-        return lab.kinetic_of_all(all_of) if self.together else lab.kinetic(self.massive[0])
-
-    def potential(self, name: str) -> Symbol:
-        """The change of the potential energy of a member and Earth."""
-        return self.lab.potential_change(name)
+        return lab.kinetic_of_all(self.carriers) if self.together else lab.kinetic(self.massive[0])
 
     def potential_formula(self, name: str) -> Expression:
-        """The same as a formula."""
+        """The change of the potential energy of a member and Earth as a formula."""
         gravity = self.lab.force(Interaction.GRAVITY, name)
         assert gravity is not None
-        return -(Work(self.lab, gravity).formula or ZERO)
+        return -(Acting(self.lab, gravity).formula or ZERO)
 
     @cached_property
     def thermal(self) -> list[Expression]:
@@ -159,7 +152,7 @@ class Account:
         return [(kind, each) for kind, some in kinds.items() for each in in_short(some)]
 
     @property
-    def works_in_short(self) -> Sequence[Work | None]:
+    def works_in_short(self) -> Sequence[Acting | None]:
         """The works; of many a few."""
         return in_short(self.works)
 

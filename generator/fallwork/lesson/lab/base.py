@@ -17,8 +17,10 @@ from fallwork.lesson.expression import (
     evaluate,
     symbols_in,
 )
+from fallwork.lesson.lab.energy_symbols import EnergySymbols
 from fallwork.lesson.lab.equations import Equations
-from fallwork.lesson.roles import facts_of, roles_of, words_of
+from fallwork.lesson.lab.roles import conditions_of, letters_of, words_of
+from fallwork.lesson.lab.together import FreeSolution, solve_free
 from fallwork.lesson.textfiles import known
 from fallwork.lesson.trees import rebuilt
 from fallwork.lesson.words import listing, upper_first
@@ -29,7 +31,7 @@ class Absent(Expression):
     """A letter for what the set-up hasn't got; a formula with it is left out."""
 
 
-class Base(Equations):
+class Base(Equations, EnergySymbols):
     """A lab with the words of its files."""
 
     @property
@@ -54,18 +56,18 @@ class Base(Equations):
     @cached_property
     def known(self) -> frozenset[str]:
         """Every condition, letter and word that a file may use, also of other set-ups."""
-        return frozenset(self.vocabulary) | _capitals(_FIELDS) | _FIELDS
+        words = known("worked", "fields")
+        capitals = {f"The{word[3:]}" for word in words if word.startswith("the_")}
+        return frozenset(self.vocabulary) | words | capitals
 
     @cached_property
     def vocabulary(self) -> Mapping[str, Any]:
         """The conditions, letters and words of this set-up."""
-        facts = facts_of(self).items()
-        conditions = {name.replace("-", "_"): bool(holds) for name, holds in facts}
+        conditions = {name: bool(holds) for name, holds in conditions_of(self).items()}
         letters = {name: self.letters.get(name, Absent()) for name in known("worked", "letters")}
         words = words_of(self)
-        said = {f"The{name[3:]}": upper_first(str(word)) for name, word in words.items()}
-        capitals = {name: word for name, word in said.items() if name in _capitals(_FIELDS)}
-        return {**conditions, **words, **capitals, **letters, **self._functions}
+        said = {f"The{w[3:]}": upper_first(str(words[w])) for w in words if w.startswith("the_")}
+        return {**conditions, **words, **said, **letters, **self._functions}
 
     @property
     def _functions(self) -> Mapping[str, Any]:
@@ -74,7 +76,7 @@ class Base(Equations):
     @cached_property
     def letters(self) -> Mapping[str, Expression]:
         """What the letters of formulas stand for, as far as the set-up has it."""
-        return roles_of(self)
+        return letters_of(self)
 
     @staticmethod
     def _sine_in_radians(angle: Expression) -> Expression:
@@ -84,10 +86,14 @@ class Base(Equations):
         whole, _, part = angle.symbol.written.partition(".")
         digits: Expression = Number(value=int(whole))
         if part.strip("0"):
-            digits = Quotient(
-                top=Number(value=int(whole + part)), bottom=Number(value=10 ** len(part))
-            )
+            top, bottom = Number(value=int(whole + part)), Number(value=10 ** len(part))
+            digits = Quotient(top=top, bottom=bottom)
         return Function(name="sin", argument=digits)
+
+    @cached_property
+    def solved_together(self) -> FreeSolution:
+        """Inner forces and accelerations."""
+        return solve_free(self)
 
     # ---- common mistakes
 
@@ -99,28 +105,18 @@ class Base(Equations):
         if not isinstance(of, Ref) or absent(formula) or formula == of:
             return None
         try:
-            value, wanted = evaluate(self._valued(formula)), evaluate(self._valued(of))
+            value, wanted = (evaluate(rebuilt(tree, self._values)) for tree in (formula, of))
         except (ValueMissingError, ArithmeticError, ValueError):
             return None
         if math.isclose(value, wanted, rel_tol=1e-9, abs_tol=1e-12):
             return None
         return formula, value if self.numbers else None
 
-    def _valued(self, tree: Expression) -> Expression:
-        return rebuilt(tree, self._values)
-
     @cached_property
     def _values(self) -> Mapping[str, Expression]:
         """Each letter's symbols with their values, which tell whether a mistake matters."""
         trees = replace(self, numbers=True).letters.values()
         return {each.id: Ref(symbol=each) for tree in trees for each in symbols_in(tree)}
-
-
-_FIELDS = known("worked", "fields")
-
-
-def _capitals(words: frozenset[str]) -> frozenset[str]:
-    return frozenset(f"The{word[3:]}" for word in words if word.startswith("the_"))
 
 
 def absent(tree: Expression) -> bool:

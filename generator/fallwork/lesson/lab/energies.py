@@ -5,6 +5,7 @@ each member's share, and where the energy is at the start, half way and at the e
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 from functools import cached_property, partial
+from typing import TYPE_CHECKING
 
 from fallwork.lesson.document import Equation, Inline, Relation
 from fallwork.lesson.expression import (
@@ -20,9 +21,11 @@ from fallwork.lesson.expression import (
     evaluate,
 )
 from fallwork.lesson.lab.accounts import Account
-from fallwork.lesson.lab.equations import Equations
 from fallwork.lesson.trees import ZERO, half, half_of, product, rebuilt, scaled, total
 from fallwork.mechanics.solution import Interaction
+
+if TYPE_CHECKING:
+    from fallwork.lesson.lab.base import Base
 
 SHARES = (0.0, 0.5, 1.0)  # of the distance; all forces are constant, so of each change as well
 _DRAINS = {Interaction.FRICTION: "friction", Interaction.BEARING_TORQUE: "bearing"}
@@ -35,7 +38,7 @@ class Store:
     ``start`` is what it holds at the start, J: None for what is counted from its lowest value.
     """
 
-    lab: Equations
+    lab: "Base"
     kind: str  # potential, kinetic, rotational, wheels, thermal; what a friction or bearing takes
     object: str
     change: Expression
@@ -68,7 +71,7 @@ class Energies(Account):
     def gain(self) -> Expression:
         """What the works, the potential and the thermal energy leave for the kinetic energy."""
         terms = [as_expression(work.symbol) for work in self.works]
-        terms += [-self.potential(name) for name in self.falling]
+        terms += [-self.lab.potential_change(name) for name in self.falling]
         return total([*terms, *(-tree for tree in self.thermal)])
 
     # The final speed. One object has symbols of its own; several have the common speed.
@@ -79,16 +82,10 @@ class Energies(Account):
         return self.lab.speed if self.together else self.lab.speed_of(self.massive[0])
 
     @property
-    def _start_speed(self) -> Symbol:
-        lab = self.lab
-        return lab.start_speed if self.together else lab.start_speed_of(self.massive[0])
-
-    @property
     def _start_square(self) -> Expression | None:
         """The square of the speed at the start; None from rest."""
-        if not self.lab.starts_moving:
-            return None
-        return self._start_speed**2
+        mover = self.lab.reference if self.together else self.massive[0]
+        return self.lab.start_speed_of(mover) ** 2 if self.lab.starts_moving else None
 
     @cached_property
     def moving_mass(self) -> Expression:

@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 
-from fallwork.lesson.expression import Symbol
+from fallwork.lesson.expression import Expression, Symbol, as_expression
 from fallwork.lesson.lab.quantities import Quantities
 from fallwork.lesson.textfiles import texts
 from fallwork.lesson.words import listing
@@ -20,10 +20,6 @@ class EnergySymbols(Quantities):
             mark += f",{self._work_owner(force) or self.subscript(force.on)}"
         key, phrase = f"work.{force.name}", self.phrase(force)
         return self.symbol("work", "", force.work, key=key, mark=mark, force=phrase)
-
-    def has_symbol(self, force: Force) -> bool:
-        """Whether the work of a force has a symbol of its own: not what acts on strings."""
-        return self._work_owner(force) is not None
 
     def _work_owner(self, force: Force) -> str | None:
         """What tells the works of one kind of force apart: the object on which it acts."""
@@ -82,6 +78,15 @@ class EnergySymbols(Quantities):
         ``kinetic``.
         """
         return self.symbol(f"{key}-of-run", "", value)
+
+    def falls(self, change: Expression) -> bool:
+        """Whether a change of energy is a loss: a potential energy on the way down."""
+        falling = [n for n in self.movers if self.ways[n] * self._up(n) < 0]
+        return any(as_expression(self.potential_change(n)) == change for n in falling)
+
+    def _up(self, name: str) -> float:
+        """Positive where a mover's fixed positive sense is upward."""
+        return self.slope_rad(name) if name in self.sliders else -1.0
 
     # Values.
 

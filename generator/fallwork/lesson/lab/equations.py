@@ -23,7 +23,7 @@ from fallwork.lesson.expression import (
     as_expression,
     evaluate,
 )
-from fallwork.lesson.lab.energy_symbols import EnergySymbols
+from fallwork.lesson.lab.quantities import Quantities
 from fallwork.lesson.rounding import to_figures
 from fallwork.lesson.trees import ZERO, product, rebuilt, scaled, signed, total, turned
 from fallwork.mechanics.solution import Force, Interaction
@@ -45,7 +45,7 @@ class Term:
         return signed(self.sign, self.size)
 
 
-class Equations(EnergySymbols):
+class Equations(Quantities):
     """The equations of one set-up."""
 
     # Forces.
@@ -235,6 +235,15 @@ class Equations(EnergySymbols):
         if not self.tied:
             return product(self.radius(pulley), self.angle(pulley))
         return scaled(self.rim(pulley), self.distance)
+
+    def sides(self, movers: Mapping[str, int]) -> tuple[Expression, Expression]:
+        """The accelerations on a string: those that give string left, the others right."""
+        ties = {n: k * self.senses[n] for n, k in movers.items() if not self.rests(n)}
+        give, take = (
+            total(scaled(abs(k), self.acceleration_of(n)) for n, k in ties.items() if k * way > 0)
+            for way in (-1, 1)
+        )
+        return (take, give) if give == ZERO else (give, take)
 
     @cached_property
     def driving(self) -> Expression:
@@ -437,15 +446,6 @@ class Equations(EnergySymbols):
         """A value with its unit in a sentence, rounded for the reader."""
         digits = to_figures(value, self.figures)
         return f"{digits}\u00a0{unit}" if unit else digits
-
-    def falls(self, change: Expression) -> bool:
-        """Whether a change of energy is a loss: a potential energy on the way down."""
-        falling = [n for n in self.movers if self.ways[n] * self._up(n) < 0]
-        return any(as_expression(self.potential_change(n)) == change for n in falling)
-
-    def _up(self, name: str) -> float:
-        """Positive where a mover's fixed positive sense is upward."""
-        return self.slope_rad(name) if name in self.sliders else -1.0
 
 
 def _times(tree: Expression, factor: Expression | None) -> Expression:

@@ -21,7 +21,7 @@ from fallwork.lesson.expression import (
     children,
     evaluate,
 )
-from fallwork.lesson.lab.acceleration import Acceleration
+from fallwork.lesson.lab.base import Base
 from fallwork.lesson.lab.solving import inner_forces
 from fallwork.lesson.trees import ZERO, rebuilt, scaled, with_values
 
@@ -67,7 +67,7 @@ def value_at(tree: Expression, changes: Mapping[str, float]) -> float:
     return evaluate(with_values(tree, changes)) + 0.0
 
 
-class Limiting(Acceleration):
+class Limiting(Base):
     """What the cases share."""
 
     factor_of_extremes = EXTREME

@@ -9,6 +9,7 @@ from itertools import accumulate
 from fallwork.lesson.expression import Symbol
 from fallwork.lesson.lab.symbols import Symbols, positive
 from fallwork.lesson.lab.ties import Stretch
+from fallwork.lesson.run import end_in_words
 from fallwork.mechanics.solution import Ending, Interaction
 
 
@@ -54,6 +55,11 @@ class Quantities(Symbols):
     def time_limit(self) -> Symbol:
         """The time after which the run is no longer followed."""
         return self.given("time", "", self.scenario.run.until)
+
+    @property
+    def end(self) -> str:
+        """What ends the phase as a clause of a sentence; "" where nothing does."""
+        return end_in_words(self.phase.ends, self.the)
 
     # ---- forces; their directions are said in words and by signs
 

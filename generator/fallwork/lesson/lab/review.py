@@ -9,10 +9,9 @@ from functools import cached_property
 
 from fallwork.lesson.document import Equation
 from fallwork.lesson.expression import Expression, Operand, Symbol, as_expression
-from fallwork.lesson.lab.choices import Choices
-from fallwork.lesson.lab.equations import Equations
+from fallwork.lesson.lab.base import Base
 from fallwork.lesson.lab.setup import NOISE
-from fallwork.lesson.lab.together import solve_free
+from fallwork.lesson.lab.systems import Systems
 from fallwork.lesson.lab.whole_run import WholeRun
 from fallwork.lesson.trees import product, total
 from fallwork.mechanics.solution import Ending, Role
@@ -36,7 +35,7 @@ class Tilt:
         return f"{percent:.0f}\u00a0%" if percent >= 10 else f"{percent:.1f}\u00a0%"
 
 
-class Review(Choices):
+class Review(Systems):
     """Systems compared, the end of the run, the bench, units and figures."""
 
     # The featured systems together.
@@ -63,7 +62,7 @@ class Review(Choices):
         return list(dict.fromkeys(map(self.surface_under, rubbing)))
 
     @property
-    def _parts(self) -> tuple[Equations, ...]:
+    def _parts(self) -> tuple[Base, ...]:
         return tuple(map(self.at, self.driven))
 
     @cached_property
@@ -150,7 +149,7 @@ class Review(Choices):
     @property
     def own_motions(self) -> list[Equation]:
         """The inner forces that are left, and the acceleration of each object and pulley."""
-        solved = solve_free(self)
+        solved = self.solved_together
         found: list[tuple[Symbol, Operand]] = []
         if self.taut:
             unknown = [(symbol, symbol) for symbol in solved.unknown if symbol.value is not None]

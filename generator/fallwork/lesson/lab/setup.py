@@ -13,7 +13,6 @@ from typing import Any, Self, TypeVar
 
 from fallwork.lesson.lab.ties import Stretch, Ties
 from fallwork.lesson.marks import marks_of
-from fallwork.lesson.run import end_in_words
 from fallwork.mechanics import Rigging, rigging_of
 from fallwork.mechanics.apparatus import Apparatus, Body, Pulley
 from fallwork.mechanics.solution import (
@@ -66,11 +65,6 @@ class Setup:
     def the(self, name: str) -> str:
         """An object's noun with its article."""
         return self.scenario.nouns.the(name)
-
-    @property
-    def end(self) -> str:
-        """What ends the phase as a clause of a sentence; "" where nothing does."""
-        return end_in_words(self.phase.ends, self.the)
 
     @cached_property
     def marks(self) -> Mapping[str, str]:

@@ -6,6 +6,7 @@ several independent motions are ``free``'s.
 """
 
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 from fallwork.lesson.expression import (
     Expression,
@@ -14,10 +15,12 @@ from fallwork.lesson.expression import (
     Symbol,
     symbols_in,
 )
-from fallwork.lesson.lab.equations import Equations, Term
 from fallwork.lesson.lab.ties import rim
 from fallwork.lesson.trees import product, scaled, signed, total
 from fallwork.mechanics.solution import Interaction
+
+if TYPE_CHECKING:
+    from fallwork.lesson.lab.equations import Equations, Term
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -29,7 +32,7 @@ class Solved:
     source: str
 
 
-def inner_forces(lab: Equations) -> tuple[tuple[Solved, ...], tuple[Solved, ...]]:
+def inner_forces(lab: "Equations") -> tuple[tuple[Solved, ...], tuple[Solved, ...]]:
     """Each inner force from the first equation that has no other unknown; then the checks.
 
     Weights come before carts, because their equations are the shortest. What the apparatus
@@ -56,7 +59,7 @@ def inner_forces(lab: Equations) -> tuple[tuple[Solved, ...], tuple[Solved, ...]
     return tuple(found), tuple(checks)
 
 
-def unknown_in(lab: Equations, name: str) -> list[Symbol]:
+def unknown_in(lab: "Equations", name: str) -> list[Symbol]:
     """The unknown forces in one object's equation, each once; ``rim(pulley)`` is its turning."""
     pulley = _turning(lab, name)
     if pulley:
@@ -67,12 +70,12 @@ def unknown_in(lab: Equations, name: str) -> list[Symbol]:
     return list(dict.fromkeys(s for tree in trees for s in symbols_in(tree)))
 
 
-def _turning(lab: Equations, name: str) -> str:
+def _turning(lab: "Equations", name: str) -> str:
     """The pulley whose turning an entry stands for; "" for an object's motion along its path."""
     return next((pulley for pulley in lab.rotors if rim(pulley) == name), "")
 
 
-def determined(lab: Equations, name: str) -> bool:
+def determined(lab: "Equations", name: str) -> bool:
     """Whether the solver gives all forces on an object; a rotor at rest may hold any torque."""
     pulley = _turning(lab, name)
     if pulley and lab.holds(pulley) and lab.pulleys[pulley].bearing_torque:
@@ -80,19 +83,19 @@ def determined(lab: Equations, name: str) -> bool:
     return not any(force.size is None for force in lab.forces_on(pulley or name))
 
 
-def _order(lab: Equations) -> list[str]:
+def _order(lab: "Equations") -> list[str]:
     turning = [rim(pulley) for pulley in lab.rotors]
     return [*lab.hanging, *lab.sliders, *lab.lifts, *turning]
 
 
-def _from_equation(lab: Equations, name: str, symbol: Symbol) -> Solved:
+def _from_equation(lab: "Equations", name: str, symbol: Symbol) -> Solved:
     pulley = _turning(lab, name)
     if pulley:
         return _from_rotor(lab, pulley, symbol)
     return Solved(symbol=symbol, tree=_from_mover(lab, name, symbol), source=name)
 
 
-def _from_mover(lab: Equations, name: str, symbol: Symbol) -> Expression:
+def _from_mover(lab: "Equations", name: str, symbol: Symbol) -> Expression:
     """The symbol from Σ F = m a, in the shape in which it is usually written."""
     terms = [t for t in lab.terms(name) if t.force.interaction is not Interaction.ROLLING]
     mine = [t for t in terms if symbol in set(symbols_in(t.size))]
@@ -105,11 +108,11 @@ def _from_mover(lab: Equations, name: str, symbol: Symbol) -> Expression:
     return _over(total([signed(sign, inertia), *_others(rest, sign)]), times)
 
 
-def _others(rest: list[Term], sign: int) -> list[Expression]:
+def _others(rest: "list[Term]", sign: int) -> list[Expression]:
     return [signed(-term.sign * sign, term.size) for term in rest]
 
 
-def _as_weight(lab: Equations, name: str, rest: list[Term], sign: int) -> Expression | None:
+def _as_weight(lab: "Equations", name: str, rest: "list[Term]", sign: int) -> Expression | None:
     """m (g ± a), where gravity is the only other force on what hangs."""
     gravity = [t for t in rest if t.force.interaction is Interaction.GRAVITY]
     if len(rest) != 1 or len(gravity) != 1 or len(lab.inertia_terms(name)) != 1:
@@ -131,7 +134,7 @@ def _over(tree: Expression, times: int) -> Expression:
     return tree if times == 1 else tree / times
 
 
-def _from_rotor(lab: Equations, pulley: str, symbol: Symbol) -> Solved:
+def _from_rotor(lab: "Equations", pulley: str, symbol: Symbol) -> Solved:
     """One tension at a pulley that takes a torque from the other one."""
     pulls = list(lab.rim_pulls(pulley))
     sign = next(s for s, pull in pulls if pull == symbol)
@@ -145,7 +148,7 @@ def _from_rotor(lab: Equations, pulley: str, symbol: Symbol) -> Solved:
     return Solved(symbol=symbol, tree=total(terms), source=pulley)
 
 
-def holding_torque(lab: Equations, pulley: str) -> Expression | None:
+def holding_torque(lab: "Equations", pulley: str) -> Expression | None:
     """The torque that a bearing must give so that a pulley stays at rest; None where it is open."""
     pulls = list(lab.rim_pulls(pulley))
     tensions = {lab.tension_of(s).id: s.tension for s in lab.stretches}

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from fallwork.lesson.expression import Expression
 from fallwork.lesson.lab.base import Base
 from fallwork.lesson.lab.together import rates
-from fallwork.lesson.trees import ZERO, scaled, signed, total
+from fallwork.lesson.trees import ZERO, signed, total
 from fallwork.mechanics.rigging import Element
 
 
@@ -28,11 +28,6 @@ class Tie:
 
 class Strings(Base):
     """The strings and the pulleys that they pass."""
-
-    def ends(self, string: str) -> tuple[str, str]:
-        """What a string ends on."""
-        path = self.apparatus.strings[string].path
-        return path[0], path[-1]
 
     def beside(self, string: str, pulley: str) -> tuple[str, str]:
         """What comes before and after a pulley along a string."""
@@ -82,15 +77,6 @@ class Strings(Base):
             )
             for end, way in zip(ends, (-1, 1), strict=True)
         )
-
-    def sides(self, movers: Mapping[str, int]) -> tuple[Expression, Expression]:
-        """The accelerations on a string: those that give string left, the others right."""
-        ties = {n: k * self.senses[n] for n, k in movers.items() if not self.rests(n)}
-        give, take = (
-            total(scaled(abs(k), self.acceleration_of(n)) for n, k in ties.items() if k * way > 0)
-            for way in (-1, 1)
-        )
-        return (take, give) if give == ZERO else (give, take)
 
     def kept_lengths(self, string: str) -> list[Expression]:
         """Sums of accelerations that vanish while each taut part of a string keeps its length."""

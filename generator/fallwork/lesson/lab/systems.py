@@ -7,9 +7,9 @@ from dataclasses import dataclass
 from functools import cached_property
 
 from fallwork.lesson.expression import Expression, Negative, Symbol, as_expression
+from fallwork.lesson.lab.acting import Acting
 from fallwork.lesson.lab.base import Base
 from fallwork.lesson.lab.energies import Energies
-from fallwork.lesson.lab.works import Work
 from fallwork.lesson.trees import ZERO
 from fallwork.mechanics.solution import Force, Interaction, ZeroWork
 from fallwork.scenario.nouns import EARTH
@@ -57,19 +57,19 @@ class System(Energies):
         return self == self.lab.whole
 
     @cached_property
-    def external(self) -> tuple[Work, ...]:
+    def external(self) -> tuple[Acting, ...]:
         """What acts on a member from outside."""
         return tuple(work for work in self._acting if work.why_none != "no-force")
 
     @cached_property
-    def idle(self) -> tuple[Work, ...]:
+    def idle(self) -> tuple[Acting, ...]:
         """What of it does no work, those on moving or flexible members first."""
         return tuple(work for work in self._acting if not work.force.work and work.why_none)
 
     @property
-    def _acting(self) -> Iterator[Work]:
+    def _acting(self) -> Iterator[Acting]:
         forces = self.solved.external
-        return (Work(self.lab, force) for force in forces if force.on != EARTH)
+        return (Acting(self.lab, force) for force in forces if force.on != EARTH)
 
     @property
     def told_before(self) -> set[str]:
@@ -176,7 +176,7 @@ class System(Energies):
         """The other strings inside whose works cancel, as they pass a pulley inside."""
         for string in (name for name in self.lab.taut if name in self.members):
             acting = [f for f in self.solved.internal if f.partner == string and f.work]
-            trees = [(force.on, Work(self.lab, force).formula) for force in acting]
+            trees = [(force.on, Acting(self.lab, force).formula) for force in acting]
             works = [(name, tree) for name, tree in trees if tree is not None]
             leaves = any(work.on == string for work in self.works)
             if string in self._inner_strings or len(works) < max(2, len(trees)) or leaves:
@@ -206,7 +206,7 @@ class System(Energies):
         """The work of a string's pull on the object at one of its ends."""
         forces = self.lab.forces_on(name)
         pulls = (f for f in forces if f.interaction is Interaction.TENSION and f.partner == string)
-        return Work(self.lab, next(pulls)).formula or ZERO
+        return Acting(self.lab, next(pulls)).formula or ZERO
 
 
 def _by_sign(works: list[tuple[str, Expression]]) -> list[tuple[str, Expression]]:

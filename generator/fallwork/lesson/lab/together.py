@@ -6,6 +6,7 @@ acceleration from its own object's forces. The algebra is a computer algebra lib
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 from fallwork.lesson.algebra import linear_solution
 from fallwork.lesson.expression import (
@@ -18,11 +19,13 @@ from fallwork.lesson.expression import (
     as_expression,
     symbols_in,
 )
-from fallwork.lesson.lab.equations import Equations, Term
 from fallwork.lesson.lab.solving import Solved, determined, unknown_in
 from fallwork.lesson.lab.ties import rim
 from fallwork.lesson.trees import opposite, product, rebuilt, scaled, signed, total, turned
 from fallwork.mechanics.solution import Interaction
+
+if TYPE_CHECKING:
+    from fallwork.lesson.lab.equations import Equations, Term
 
 MOST_UNKNOWNS = 8  # more make formulas that nobody reads
 MOST_SYMBOLS = 30  # in one printed result
@@ -38,7 +41,7 @@ class FreeSolution:
     accelerations: tuple[Solved, ...]
 
 
-def solve_free(lab: Equations) -> FreeSolution:
+def solve_free(lab: "Equations") -> FreeSolution:
     """The forces from the givens; each acceleration from its object's equation or its string."""
     inner = inner_unknowns(lab)
     forces = _forces(lab, inner)
@@ -50,7 +53,7 @@ def solve_free(lab: Equations) -> FreeSolution:
     )
 
 
-def _motions(lab: Equations) -> Iterator[Solved]:
+def _motions(lab: "Equations") -> Iterator[Solved]:
     """The acceleration of each mover."""
     for name in lab.movers:
         tree = None if lab.rests(name) else _own(lab, name)
@@ -58,7 +61,7 @@ def _motions(lab: Equations) -> Iterator[Solved]:
             yield Solved(symbol=lab.acceleration_of(name), tree=tree, source=name)
 
 
-def _spins(lab: Equations) -> Iterator[Solved]:
+def _spins(lab: "Equations") -> Iterator[Solved]:
     """The angular acceleration of each pulley that takes a torque."""
     for pulley in lab.spinning:
         inertia = lab.pulleys[pulley].inertia
@@ -70,7 +73,7 @@ def _spins(lab: Equations) -> Iterator[Solved]:
             yield Solved(symbol=symbol, tree=tree, source=pulley)
 
 
-def _from_rim(lab: Equations, pulley: str) -> Expression | None:
+def _from_rim(lab: "Equations", pulley: str) -> Expression | None:
     """The angular acceleration of a massless pulley from a string that runs over it."""
     for string in lab.taut:
         for tie in lab.ties.spans(string):
@@ -82,18 +85,18 @@ def _from_rim(lab: Equations, pulley: str) -> Expression | None:
     return None
 
 
-def inner_unknowns(lab: Equations) -> tuple[Symbol, ...]:
+def inner_unknowns(lab: "Equations") -> tuple[Symbol, ...]:
     """Tensions, rigid pulls and static frictions, each once, as far as they are determined."""
     return tuple(dict.fromkeys(s for n in _settled(lab) for s in unknown_in(lab, n)))
 
 
-def _settled(lab: Equations) -> list[str]:
+def _settled(lab: "Equations") -> list[str]:
     """The movers on which no force stays open, without what lies on its pad."""
     movers = (n for n in lab.movers if not lab.force(Interaction.LANDING, n))
     return [name for name in movers if determined(lab, name)]
 
 
-def _forces(lab: Equations, inner: tuple[Symbol, ...]) -> tuple[Solved, ...]:
+def _forces(lab: "Equations", inner: tuple[Symbol, ...]) -> tuple[Solved, ...]:
     moving = [name for name in lab.movers if not lab.rests(name)]
     unknown = [*inner, *(lab.acceleration_of(name) for name in moving)]
     unknown += [lab.angular_acceleration(pulley) for pulley in lab.spinning]
@@ -125,7 +128,7 @@ def _shared(trees: list[Expression]) -> Expression | None:
     return bottom if isinstance(bottom, Sum | Product) else None
 
 
-def _own(lab: Equations, name: str) -> Expression | None:
+def _own(lab: "Equations", name: str) -> Expression | None:
     """An acceleration from the forces on its own object, for a massless one from its string."""
     masses = lab.inertia_terms(name)
     if not masses:
@@ -143,24 +146,24 @@ def _own(lab: Equations, name: str) -> Expression | None:
     return total([*falls, *([total(others) / masses[0]] if others else [])])
 
 
-def _is_gravity(term: Term) -> bool:
+def _is_gravity(term: "Term") -> bool:
     return term.force.interaction is Interaction.GRAVITY
 
 
-def _free_fall(lab: Equations, name: str, sign: int) -> Expression:
+def _free_fall(lab: "Equations", name: str, sign: int) -> Expression:
     """What gravity alone would give an object along its path: g, on a slope g sin θ."""
     sine = lab.sine(name)
     gravity = as_expression(lab.gravity)
     return signed(sign, gravity if sine is None else product(gravity, sine))
 
 
-def _from_load(lab: Equations, name: str) -> Expression | None:
+def _from_load(lab: "Equations", name: str) -> Expression | None:
     """The acceleration of a massless pulley from what it carries."""
     loads = [load for load, pulley in lab.carried.items() if pulley == name]
     return as_expression(lab.acceleration_of(loads[0])) if loads else None
 
 
-def _from_string(lab: Equations, name: str) -> Expression | None:
+def _from_string(lab: "Equations", name: str) -> Expression | None:
     """The acceleration of an object from a string on which it counts once, and nothing turns."""
     for string in lab.taut:
         constraint = lab.ties.constraint(string)
@@ -176,7 +179,7 @@ def _from_string(lab: Equations, name: str) -> Expression | None:
     return None
 
 
-def conditions(lab: Equations, solved: FreeSolution) -> Iterator[tuple[Expression, Expression]]:
+def conditions(lab: "Equations", solved: FreeSolution) -> Iterator[tuple[Expression, Expression]]:
     """Two sides each of what is left for the tensions alone.
 
     A massless pulley's forces balance; what a string imposes, each acceleration put in by its
@@ -203,7 +206,7 @@ def _sides(tree: Expression) -> tuple[Expression, Expression]:
     return total(term for term in terms if not isinstance(term, Negative)), total(minus)
 
 
-def _newton(lab: Equations) -> Iterator[Expression]:
+def _newton(lab: "Equations") -> Iterator[Expression]:
     """Trees that vanish: resultant minus mass times acceleration of each mover."""
     for name in _settled(lab):
         terms = [t.tree for t in lab.terms(name) if t.force.interaction is not Interaction.ROLLING]
@@ -213,7 +216,7 @@ def _newton(lab: Equations) -> Iterator[Expression]:
         yield total(terms)
 
 
-def _turning(lab: Equations) -> Iterator[Expression]:
+def _turning(lab: "Equations") -> Iterator[Expression]:
     """Trees that vanish: torques minus inertia times angular acceleration of each pulley."""
     for pulley in lab.spinning:
         terms = _torques(lab, pulley)
@@ -222,7 +225,7 @@ def _turning(lab: Equations) -> Iterator[Expression]:
         yield total(terms)
 
 
-def _torques(lab: Equations, pulley: str) -> list[Expression]:
+def _torques(lab: "Equations", pulley: str) -> list[Expression]:
     """The torques of the strings and of the bearing, positive the way the pulley turns."""
     pulls = lab.rim_pulls(pulley)
     terms = [signed(sign, product(pull, lab.radius(pulley))) for sign, pull in pulls]
@@ -231,7 +234,7 @@ def _torques(lab: Equations, pulley: str) -> list[Expression]:
     return terms
 
 
-def _strings(lab: Equations) -> Iterator[Expression]:
+def _strings(lab: "Equations") -> Iterator[Expression]:
     """Trees that vanish: what each taut stretch of string and each rigid joint imposes."""
     for string in lab.taut:
         for tie in lab.ties.spans(string):
@@ -241,7 +244,7 @@ def _strings(lab: Equations) -> Iterator[Expression]:
             yield lab.acceleration_of(load) - lab.acceleration_of(pulley)
 
 
-def rates(lab: Equations, tie: Mapping[str, int]) -> Expression:
+def rates(lab: "Equations", tie: Mapping[str, int]) -> Expression:
     """The sum of accelerations that vanishes while a stretch of string keeps its length."""
     terms: list[Expression] = []
     for name, factor in tie.items():

@@ -5,6 +5,7 @@ counts displacement.
 from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import cached_property
+from typing import TYPE_CHECKING
 
 from fallwork.lesson.document import Relation
 from fallwork.lesson.expression import (
@@ -16,10 +17,12 @@ from fallwork.lesson.expression import (
     Symbol,
     as_expression,
 )
-from fallwork.lesson.lab.equations import Equations
-from fallwork.lesson.lab.works import Work
+from fallwork.lesson.lab.acting import Acting
 from fallwork.lesson.trees import half_of, product, rebuilt, total
 from fallwork.mechanics.solution import Interaction
+
+if TYPE_CHECKING:
+    from fallwork.lesson.lab.base import Base
 
 _BRAKES = (Interaction.FRICTION, Interaction.BEARING_TORQUE)
 
@@ -28,7 +31,7 @@ _BRAKES = (Interaction.FRICTION, Interaction.BEARING_TORQUE)
 class WholeRun:
     """The energy balance over all driven parts of a run that turns round."""
 
-    parts: tuple[Equations, ...]
+    parts: "tuple[Base, ...]"
 
     @cached_property
     def braked(self) -> list[Expression]:
@@ -59,7 +62,7 @@ class WholeRun:
         size: Expression | None = None
         for lab in self.parts:
             force = next((f for f in lab.phase.forces if f.name == name), None)
-            tree = Work(lab, force).formula if force is not None and force.work else None
+            tree = Acting(lab, force).formula if force is not None and force.work else None
             if tree is not None:
                 path = as_expression(lab.distance)
                 back = isinstance(tree, Negative)

@@ -7,17 +7,21 @@ uncertainty, rounded by the one rule for both.
 from collections.abc import Mapping
 from dataclasses import replace
 from math import floor, log10
+from typing import TYPE_CHECKING
 
 from fallwork.lesson import words
 from fallwork.lesson.document import Text
 from fallwork.lesson.expression import Symbol
 from fallwork.lesson.letters import plain_unit
 from fallwork.lesson.rounding import MINUS, Printed, rounded, with_uncertainty
-from fallwork.lesson.words import Part, fill, without_formulas
+from fallwork.lesson.words import fill, without_formulas
 from fallwork.measurement.derived import SCATTER, ZERO
 from fallwork.measurement.inputs import GRAVITY
 from fallwork.measurement.model import Measurand, Outcome, Summary, Trial
 from fallwork.scenario.nouns import Nouns
+
+if TYPE_CHECKING:
+    from fallwork.lesson.words import Part
 
 UNITS: Mapping[str, str] = {
     Measurand.ACCELERATION: "m/s²",
@@ -43,7 +47,7 @@ def sentence(key: str) -> str:
     return words.sentence(key, "measuring")
 
 
-def say(key: str, **parts: Part) -> Text:
+def say(key: str, **parts: "Part") -> Text:
     """The sentence at a dotted key, filled in."""
     return fill(sentence(key), **parts)
 

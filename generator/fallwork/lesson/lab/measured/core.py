@@ -24,9 +24,9 @@ from fallwork.lesson.expression import (
 from fallwork.lesson.lab import Lab
 from fallwork.lesson.lab.base import Absent, Base, absent
 from fallwork.lesson.lab.measured.quantities import Quantity
+from fallwork.lesson.lab.roles import letters_of
 from fallwork.lesson.measured.evidence import Evidence
 from fallwork.lesson.measured.words import amount, size, title
-from fallwork.lesson.roles import roles_of
 from fallwork.lesson.textfiles import known
 from fallwork.lesson.trees import ZERO, rebuilt, scaled, signed, total
 from fallwork.lesson.words import listing, upper_first
@@ -75,7 +75,7 @@ class Measured(Base):
         """The letters of formulas, as far as there is something that they stand for."""
         if not self.is_plain or not self.moves:
             return {}
-        roles = roles_of(self).items()
+        roles = letters_of(self).items()
         return {letter: tree for letter, tree in roles if tree == ZERO or isinstance(tree, Ref)}
 
     @property
