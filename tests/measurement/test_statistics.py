@@ -1,13 +1,12 @@
 """Means, combinations and outliers: properties that published values don't show."""
 
-from math import inf, sqrt
+from math import inf
 
 import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from fallwork.measurement.line import fit_line, fit_through_origin
 from fallwork.measurement.statistics import (
     combined,
     coverage_factor,
@@ -90,38 +89,3 @@ def test_clean_sets_of_ten_are_flagged_about_once_in_a_hundred() -> None:
     generator = np.random.default_rng(20)
     flagged = sum(bool(outliers(generator.normal(size=10))) for _ in range(1500))
     assert 0.004 < flagged / 1500 < 0.025
-
-
-def test_95_percent_intervals_of_lines_cover_the_truth() -> None:
-    generator = np.random.default_rng(7)
-    x = np.linspace(0, 1, 12)
-    hits = 0
-    for _ in range(1500):
-        line = fit_line(x, 0.3 + 1.5 * x + generator.normal(0, 0.05, 12))
-        hits += abs(line.slope - 1.5) <= coverage_factor(line.dof) * line.u_slope
-    assert 0.93 < hits / 1500 < 0.97
-
-
-def test_a_line_through_exact_points_has_no_uncertainty() -> None:
-    line = fit_line([0.0, 1.0, 2.0, 3.0], [1.0, 3.0, 5.0, 7.0])
-    assert (line.intercept, line.slope, line.u_slope, line.r_squared) == (1.0, 2.0, 0.0, 1.0)
-    assert fit_through_origin([1.0, 2.0], [2.0, 4.0]).slope == 2.0
-
-
-@pytest.mark.parametrize("x", [[1.0, 2.0], [1.0, 1.0, 1.0], []])
-def test_too_few_places_for_a_line(x: list[float]) -> None:
-    with pytest.raises(ValueError, match="points at two x"):
-        fit_line(x, x)
-
-
-def test_unequal_lengths_are_refused() -> None:
-    with pytest.raises(ValueError, match="differ in length"):
-        fit_line([1.0, 2.0, 3.0], [1.0, 2.0])
-    with pytest.raises(ValueError, match="a point elsewhere"):
-        fit_through_origin([0.0, 0.0], [1.0, 2.0])
-
-
-def test_intercept_and_slope_hang_together_unless_centred() -> None:
-    """By hand for x = 0, 1, 2: correlation −x̄ / √(mean of x²) = −√(3/5)."""
-    assert fit_line([0, 1, 2], [0, 1, 3]).correlation == pytest.approx(-sqrt(3 / 5))
-    assert fit_line([-1, 0, 1], [0, 1, 3]).correlation == 0.0

@@ -84,11 +84,6 @@ def resolution(step: float) -> float:
     return step / sqrt(12)
 
 
-def dof_of_reliability(relative_u_of_u: float) -> float:
-    """Degrees of freedom of a type B uncertainty that is itself uncertain (GUM G.4.2)."""
-    return inf if relative_u_of_u == 0 else 0.5 / relative_u_of_u**2
-
-
 def welch_satterthwaite(terms: Sequence[tuple[float, float]]) -> float:
     """Effective degrees of freedom of a sum of independent terms (u, dof) (GUM G.2b).
 
