@@ -99,6 +99,13 @@ def test_the_address_of_the_site_may_be_given(tmp_path: Path) -> None:
     assert data.course.url == url
 
 
+def test_attachments_open_in_the_time_of_the_course(tmp_path: Path) -> None:
+    said = "attachments: {photos/*: always, handout.pdf: 2027-02-08}\ngravity"
+    data = changed_course(tmp_path, "course.yaml", "gravity", said)
+    found = {name: at and at.isoformat() for name, at in data.course.attachments.items()}
+    assert found == {"photos/*": None, "handout.pdf": "2027-02-08T00:00:00+01:00"}
+
+
 def test_three_significant_figures_are_usual(tmp_path: Path) -> None:
     data = changed_course(tmp_path, "course.yaml", "significant_figures: 3\n", "")
     assert data.course.significant_figures == 3

@@ -2,22 +2,15 @@
 a site; never in a traceback, nor waiting for ever.
 """
 
-import gzip
-import io
-import lzma
 import os
-import zipfile
-import zlib
-from collections.abc import Callable
 from datetime import UTC, datetime
 from pathlib import Path
 
 import pytest
 
 from fallwork.pages import Answer, HeldBack
-from fallwork.site import addresses, audit_unpacking, folder, plugin
+from fallwork.site import addresses, folder, plugin
 from fallwork.site.audit import Audit, AuditError
-from fallwork.site.audit_unpacking import TooLargeError, leaves
 from fallwork.site.errors import PublicationError
 from fallwork.site.publication import publish
 
@@ -126,80 +119,9 @@ def test_a_record_that_a_killed_process_had_moved_aside_is_put_back(content: Pat
     assert [path.name for path in record.parent.iterdir()] == ["published"]
 
 
-def packed(*parts: bytes, method: int = zipfile.ZIP_DEFLATED) -> bytes:
-    file = io.BytesIO()
-    with zipfile.ZipFile(file, "w", method) as archive:
-        for number, part in enumerate(parts):
-            archive.writestr(f"{number}-part.txt", part)
-    return file.getvalue()
-
-
-def in_picture(data: bytes) -> bytes:
-    note = b"zTXtnote\0\0" + zlib.compress(data)
-    return b"\x89PNG\r\n\x1a\n" + (len(note) - 4).to_bytes(4, "big") + note + b"\0" * 4
-
-
-def in_document(data: bytes) -> bytes:
-    return b"%PDF-1.7\nstream\n" + zlib.compress(data) + b"\nendstream\n"
-
-
-def itself(depth: int) -> bytes:
-    content = b"0.664 N"
-    for _ in range(depth):
-        content = packed(content, method=zipfile.ZIP_STORED)
-    return content
-
-
 def findings(tmp_path: Path, name: str, content: bytes) -> int:
     looking = Audit([HELD], gravity=9.80665, root=tmp_path, harmless={})
     return len(list(looking.of_file(tmp_path / name, content)))
-
-
-@pytest.mark.parametrize("method", [zipfile.ZIP_DEFLATED, zipfile.ZIP_LZMA, zipfile.ZIP_BZIP2])
-def test_no_damage_to_an_archive_stops_the_audit_or_hides_what_can_be_read(
-    tmp_path: Path, method: int
-) -> None:
-    """Each byte turned over: the readers raise errors of ten kinds."""
-    whole = packed(b"text " * 9, b"0.664 N " * 9, method=method)
-    assert findings(tmp_path, "x.zip", whole) > 0
-    for at in range(len(whole)):
-        list(leaves("x.zip", whole[:at] + bytes([whole[at] ^ 0xFF]) + whole[at + 1 :]))
-    damaged = bytearray(whole)
-    start = 30 + len("0-part.txt")  # of the first part's data (APPNOTE 4.3.7; from memory)
-    damaged[start : start + 8] = b"\xff" * 8
-    assert findings(tmp_path, "x.zip", bytes(damaged)) > 0
-
-
-@pytest.mark.parametrize("damage", [lambda c: c[:-9], lambda c: c[:6] + b"\xff" * 9 + c[15:]])
-@pytest.mark.parametrize("pack", [gzip.compress, lzma.compress])
-def test_what_only_looks_packed_stops_nothing(
-    pack: Callable[[bytes], bytes], damage: Callable[[bytes], bytes]
-) -> None:
-    assert len(list(leaves("x.gz", damage(pack(b"text " * 99))))) == 1
-
-
-@pytest.mark.parametrize(
-    "content",
-    [
-        gzip.compress(b"\0" * 5000),
-        lzma.compress(b"\0" * 5000),
-        packed(b"\0" * 5000),
-        packed(*[b"\0" * 500] * 5),
-        packed(gzip.compress(b"\0" * 5000)),
-        in_picture(b"\0" * 5000),
-        in_document(b"\0" * 5000),
-        itself(17),
-    ],
-    ids=["gz", "xz", "zip", "zip of many", "zip of gz", "picture", "document", "zip of zip"],
-)
-def test_what_unpacks_to_too_much_is_refused(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, content: bytes
-) -> None:
-    most = 2000 if len(content) < 1500 else audit_unpacking.MOST
-    monkeypatch.setattr(audit_unpacking, "MOST", most)
-    with pytest.raises(TooLargeError) as caught:
-        findings(tmp_path, "x.bin", content)
-    assert str(caught.value).startswith(f"{tmp_path / 'x.bin'}: unpacks to more than ")
 
 
 @pytest.mark.parametrize(

@@ -2,7 +2,9 @@
 
 import re
 from collections.abc import Mapping
+from contextlib import suppress
 from dataclasses import dataclass, field
+from datetime import datetime
 from importlib.resources import files
 from typing import Annotated
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
@@ -10,9 +12,11 @@ from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 from fallwork.errors import Place
 from fallwork.scenario.model import RIGHT_ANGLE, TITLE
 from fallwork.scenario.quantity import Quantity
-from fallwork.scenario.records import Items, Record
-from fallwork.scenario.report import UnreadableError, meant, shown
-from fallwork.scenario.shapes import Count, Measure, Reading, Text
+from fallwork.scenario.records import Items, Named, Record
+from fallwork.scenario.report import UnreadableError, meant, refusal, shown
+from fallwork.scenario.shapes import MOMENT, Count, Measure, OrWord, Reading, Text
+from fallwork.scenario.tree import Mapping as MappingNode
+from fallwork.scenario.tree import Node, Scalar
 
 # Where a site stands: no query, no account, and nothing that means more than itself in HTML.
 _ADDRESS = re.compile(r"https?://(?:[\w.-]+|\[[0-9A-Fa-f:.]+\])(?::\d{1,5})?(?:/[\w.~%+,;=:@/-]*)?")
@@ -48,6 +52,17 @@ class Contact:
     how: Annotated[str, Text("a way to reach it", "room 114")]
 
 
+def _pattern(text: str, what: str) -> str:
+    """A path from the folder of the hand-written pages on."""
+    if text.startswith("/") or ".." in text.split("/") or "\\" in text or not text.strip():
+        raise UnreadableError(*refusal("pattern-of-attachment", what=what, text=shown(text)))
+    return text
+
+
+_ALWAYS = OrWord("always", MOMENT, "a date", "write always, or a date, e.g. 2027-02-08")
+_ATTACHMENTS = Named("the file", "a date or always", _ALWAYS, _pattern, pattern="^[^/]")
+
+
 @dataclass(frozen=True, kw_only=True)
 class Course:
     """course.yaml."""
@@ -81,11 +96,26 @@ class Course:
         ),
     ] = ()
     url: Annotated[str, Text("an address", "https://lab.example.org/", site_url)] = ""
+    attachments: Annotated[Mapping[str, datetime | None], _ATTACHMENTS] = field(
+        default_factory=dict
+    )  # pattern of a file beside the hand-written pages -> from when on; None: always
     places: Mapping[str, Place] = field(default_factory=dict, compare=False, repr=False)
     # ^ where values stand in the file, by key
 
 
 COURSE = Record("a course", Course)
+
+
+def zone_of(node: Node) -> ZoneInfo:
+    """The time zone that a course's file names, before the rest of it is read; UTC where it can't
+    be told.
+    """
+    entries = node.entries if isinstance(node, MappingNode) else ()
+    named = (value for key, value in entries if key.text == "time_zone")
+    for value in named:
+        with suppress(ZoneInfoNotFoundError, ValueError, OSError):
+            return ZoneInfo(value.text.strip() if isinstance(value, Scalar) else _NO_ZONE)
+    return ZoneInfo(_NO_ZONE)
 
 
 def check_gravity(course: Course, reading: Reading) -> None:

@@ -11,7 +11,7 @@ from typing import TypeVar
 from zoneinfo import ZoneInfo
 
 from fallwork.errors import Place
-from fallwork.scenario.course import COURSE, Course, check_gravity
+from fallwork.scenario.course import COURSE, Course, check_gravity, zone_of
 from fallwork.scenario.frozen import Frozen, check_nothing_lost, read_published
 from fallwork.scenario.model import SCENARIO, Scenario
 from fallwork.scenario.names import object_name, term_id
@@ -140,7 +140,7 @@ def _scenario(node: Node, id_: str, report: Report) -> Scenario | None:
 
 
 def _course(node: Node, _: str, report: Report) -> Course | None:
-    reading = Reading(report=report)
+    reading = Reading(report=report, zone=zone_of(node))
     course: Course | None = COURSE.read(node, (), reading)
     if course is not None:
         check_gravity(course, reading)

@@ -5,7 +5,6 @@ all that is said of them (see ``records``).
 """
 
 import math
-import re
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from functools import cached_property, partial
@@ -16,20 +15,20 @@ from fallwork.scenario.names import lab_id, noun
 from fallwork.scenario.nouns import Nouns
 from fallwork.scenario.quantity import Quantity
 from fallwork.scenario.records import Items, Key, Named, Record, Variants
-from fallwork.scenario.report import meant
 from fallwork.scenario.shapes import Count, Measure, OrWord, Reading, Shape, Text
-from fallwork.scenario.tree import Keys, Node, Scalar
+from fallwork.scenario.tree import Keys, Node
 from fallwork.scenario.tree import Mapping as MappingNode
 
 MASS = Measure("mass", "a mass must be more than zero", above=0)
 LENGTH = Measure("length", "it must be more than zero", above=0)
-SPEED = Measure("speed")
 RIGHT_ANGLE = math.pi / 2
 TITLE = Text("a title", "Cart pulled along a level track")
 A_NAME = Text("a name", "track")
 MOST_OBJECTS = 20  # of objects, of surfaces and of strings: every choice of them is a system
 
 _COEFFICIENT = Measure("coefficient", "a coefficient of friction must not be negative", at_least=0)
+_HINT = "write rest, or a signed speed, e.g. 0.30 m/s"
+_START = OrWord("rest", Measure("speed"), "a speed", _HINT)
 _TAKEN_OUT = Text("a reason", "the prelab treats it with the tension")
 Noun = Annotated[str, Text("a noun", "red cart", noun)]
 
@@ -134,24 +133,12 @@ class String:
     path: tuple[str, ...]
 
 
-class _Start(OrWord):
-    """``rest`` or a signed speed."""
-
-    def _read(self, node: Node, path: Keys, reading: Reading) -> Any:
-        text = node.text.strip() if isinstance(node, Scalar) else ""
-        if text == self.word or re.search("[0-9]", text):
-            return super()._read(node, path, reading)
-        expected = meant(text, [self.word], "write rest, or a signed speed, e.g. 0.30 m/s")
-        self._misplaced(node, "rest or a speed", expected, reading)
-        return None
-
-
 @dataclass(frozen=True, kw_only=True)
 class Run:
     """One release. ``speed`` is the signed start speed of ``object``; None is rest."""
 
     kind: ClassVar = "run"
-    speed: Annotated[Quantity | None, Key(_Start("rest", SPEED), key="start", must=True)] = None
+    speed: Annotated[Quantity | None, Key(_START, key="start", must=True)] = None
     object: Annotated[str, A_NAME]
     distance: Annotated[Quantity | None, LENGTH] = None
     until: Annotated[Quantity | None, Measure("time", "it must be more than zero", above=0)] = None

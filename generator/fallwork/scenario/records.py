@@ -254,6 +254,7 @@ class Named(Shape):
     at_most: int = MOST_ENTRIES
     reserved: Mapping[str, str] | None = None  # in the file's one namespace: name -> what has it
     keyed: bool = True  # whether the values are kept by name; else in order, as a tuple
+    pattern: str = f"^{NAME}$"  # of the names, for editors; ``check`` decides
 
     @property
     def stand_in(self) -> Any:
@@ -305,6 +306,6 @@ class Named(Shape):
             "type": "object",
             "minProperties": self.at_least,
             "maxProperties": self.at_most,
-            "propertyNames": {"pattern": f"^{NAME}$"},
+            "propertyNames": {"pattern": self.pattern},
             "additionalProperties": self.value.schema(),
         }

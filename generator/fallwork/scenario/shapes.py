@@ -265,10 +265,12 @@ class Choice(OneText):
 
 @dataclass(frozen=True)
 class OrWord(Shape):
-    """A word for "nothing given", or another shape."""
+    """A word for which None stands, or another shape."""
 
     word: str
     shape: Shape
+    what: str = ""  # the other, with its article, where a text without digits is neither
+    expected: str = ""  # then
 
     @property
     def stand_in(self) -> Any:
@@ -276,9 +278,14 @@ class OrWord(Shape):
         return self.shape.stand_in
 
     def _read(self, node: Node, path: Keys, reading: Reading) -> Any:
-        if isinstance(node, Scalar) and node.text.strip() == self.word:
+        text = node.text.strip() if isinstance(node, Scalar) else ""
+        if text == self.word:
             return None
-        return self.shape.read(node, path, reading)
+        if not self.what or re.search("[0-9]", text):
+            return self.shape.read(node, path, reading)
+        expected = meant(text, [self.word], self.expected)
+        self._misplaced(node, f"{self.word} or {self.what}", expected, reading)
+        return None
 
     def _schema(self) -> dict[str, Any]:
         return {"anyOf": [{"const": self.word}, self.shape.schema()]}

@@ -16,9 +16,9 @@ from pathlib import Path
 
 from fallwork.errors import Place
 from fallwork.pages import Answer, HeldBack
+from fallwork.site.attachments import text_of
 from fallwork.site.audit_numbers import Reading, Table, Value, readings
 from fallwork.site.audit_reading import Passage, passages
-from fallwork.site.audit_unpacking import TooLargeError, leaves
 from fallwork.site.errors import PublicationError
 
 _MOST = 20  # findings that are told; more don't help
@@ -107,17 +107,29 @@ class Audit:
         """What a page tells as it is built from ``source``, the file that messages name."""
         text = source.read_text("utf-8") if source.is_file() else ""
         seen = Counter[str]()
-        for *_, reading in _read(str(source), "page.html", html.encode()):
+        yield from self._unread(str(source), "page.html", html)
+        for _, reading in _read("page.html", html):
             place = partial(_in_source, source, text, reading.digits, seen[reading.digits])
             seen[reading.digits] += 1
             yield from self._told(str(source), reading, place)
 
     def of_file(self, path: Path, content: bytes) -> Iterator[Finding]:
-        """What a file tells, by its content and its name; ``path`` as messages give it."""
+        """What a file tells, by its name and, if it is text, its content; ``path`` as messages
+        give it.
+        """
         file, name = str(path), self._name(str(path))
-        for leaf, passage, reading in _read(file, name, content):
-            place = partial(_place, file, leaf if leaf != name else "", passage, reading, content)
-            yield from self._told(file, reading, place)
+        text = text_of(content) or ""
+        yield from self._unread(file, name, text)
+        for passage, reading in _read(name, text):
+            yield from self._told(file, reading, partial(_place, file, passage, reading, text))
+
+    def _unread(self, file: str, name: str, text: str) -> Iterator[Finding]:
+        """Files within a page that are no text."""
+        for passage in passages(name, text):
+            if not passage.is_text:
+                what = "nobody can read it for answers; put it into a file of its own"
+                place = str(Place(file=file, line=passage.line, column=1))
+                yield Finding(place=place, found=f"{passage.text}…, which is no text", what=what)
 
     def _name(self, file: str) -> str:
         return Path(os.path.relpath(file, self._root)).as_posix()
@@ -139,30 +151,22 @@ class Audit:
             )
 
 
-def _read(file: str, name: str, content: bytes) -> list[tuple[str, Passage, Reading]]:
+def _read(name: str, text: str) -> list[tuple[Passage, Reading]]:
     """Every number in a file that may mean something, with what holds it."""
-    try:
-        found = [
-            (leaf, passage, reading)
-            for leaf, inside in leaves(name, content)
-            for passage in passages(leaf, inside)
-            for reading in readings(passage.text)
-            if reading.ways or not passage.loose
-        ]
-    except TooLargeError:  # within it, perhaps in something without a name
-        raise TooLargeError(file) from None
-    rows = Counter(reading.before for *_, reading in found if not reading.ways)
+    said = (passage for passage in passages(name, text) if passage.is_text)
+    found = [(passage, reading) for passage in said for reading in readings(passage.text)]
+    rows = Counter(reading.before for _, reading in found if not reading.ways)
     return [
-        each
-        for each in found
-        if each[2].ways or each[2].figures >= _BY_NO_CHANCE or rows[each[2].before] <= _MANY
+        (passage, reading)
+        for passage, reading in found
+        if reading.ways or reading.figures >= _BY_NO_CHANCE or rows[reading.before] <= _MANY
     ]
 
 
-def _place(file: str, leaf: str, passage: Passage, reading: Reading, content: bytes) -> str:
-    if leaf or not passage.line:
-        return ", ".join(part for part in (file, leaf, passage.place) if part)
-    number, lines = passage.line + reading.line, content.decode("utf-8", "replace").splitlines()
+def _place(file: str, passage: Passage, reading: Reading, text: str) -> str:
+    if not passage.line:
+        return f"{file}, {passage.place}"
+    number, lines = passage.line + reading.line, text.splitlines()
     line = lines[number - 1] if number <= len(lines) else ""
     return str(Place(file=file, line=number, column=max(line.find(reading.digits), 0) + 1))
 

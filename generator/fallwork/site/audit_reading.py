@@ -1,47 +1,32 @@
-"""Everything that can be read in a file of somebody's own, as passages of text with their places.
+"""Everything that can be read in a text of somebody's own, as passages with their places.
 
-Takes a file's name and bytes; gives passages. What's inside comments, attributes and the
-notes in pictures is read like the text of a page. Knows nothing of what is being looked for.
+Takes a file's name and text; gives passages. What's inside comments, attributes and files that are
+part of the text is read like the text of a page. Knows nothing of what is being looked for. What
+is no text nobody can read here: see ``attachments``.
 """
 
 import base64
 import contextlib
-import html
-import io
 import posixpath
 import re
-import zipfile
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 from urllib.parse import unquote_to_bytes
-from xml.etree import ElementTree
 
-from fallwork.site import audit_binary
-from fallwork.site.audit_unpacking import ZIP, leaves
+from fallwork.site.attachments import text_of
+from fallwork.site.handwritten import PageParser
 
 _QUOTED = re.compile(r"/\*.*?\*/|\"[^\"]*\"|'[^']*'", re.DOTALL)
-_COMMENT = re.compile(r"<!--(.*?)(?:-->|\Z)", re.DOTALL)
-_STYLE = re.compile(r"(<style\b[^>]*>)(.*?)(?=</style)", re.DOTALL | re.IGNORECASE)
-_FORMULA = re.compile(r"<math\b.*?</math\s*>", re.DOTALL | re.IGNORECASE)
-_TAG = re.compile(
-    r"<(?P<end>/?)(?P<name>[A-Za-z][\w:.\-]*)"
-    r"(?P<rest>(?:[\s/](?:\"[^\"<]*\"|'[^'<]*'|[^\"'<>])*)?)>"
-    r"|<!\[CDATA\[|\]\]>|<[!?]"
-)
 _INLINE = re.compile(  # stands inside a word or a number without parting it
     "a|abbr|b|bdi|bdo|cite|code|data|dfn|em|font|i|ins|kbd|mark|q|s|small|span|strong|sub|u|var|wbr"
-    "|tspan|text:span|w:[rt]|math|semantics|m(?:row|style|i|n|o|s|text|padded|sup|frac)",
-    re.IGNORECASE,
+    "|tspan"
 )
-_ATTRIBUTE = re.compile(r"([\w:.\-]+)\s*=\s*(?:\"([^\"]*)\"|'([^']*)'|([^\s\"'>]+))")
 # How the names of attributes begin that hold words or values; nobody reads a value off the others.
-_SAID = re.compile(
-    "alt|title|content|data-|aria-|label|placeholder|summary|(?:office:)?value|name|id",
-    re.IGNORECASE,
-)
+_SAID = re.compile("alt|title|content|data-|aria-|label|placeholder|summary|value|name|id")
 _INLINE_DATA = re.compile(r"data:[\w.+-]+/[\w.+-]+[^,]*,")
-NAME = "file name"  # the place of a passage
 _PARTED = " \x1f "  # between what can't be read in one
+_OF_TWO = {"msup": ("^", ""), "mfrac": ("/(", ")")}  # before the second part, and behind it
+NAME = "file name"  # the place of a passage
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -51,27 +36,13 @@ class Passage:
     text: str
     place: str = ""  # what of the file, e.g. "file name"; "" for a line of its own text
     line: int = 0  # where it begins, from 1; 0 where the file has no lines
-    loose: bool = False  # not there to be read: a number without a unit says nothing
+    is_text: bool = True  # False: a file within a page that nobody can read here
 
 
-def passages(name: str, content: bytes) -> Iterator[Passage]:
-    """What can be read in one file, its name included; nothing in an archive as such."""
+def passages(name: str, text: str) -> Iterator[Passage]:
+    """What can be read in one file, its name included."""
     yield Passage(text=name, place=NAME)
-    if content.startswith(audit_binary.PNG):
-        yield from _binary(audit_binary.png(content))
-    elif content.startswith(audit_binary.PDF):
-        yield from _binary(audit_binary.pdf(content))
-    elif content.startswith(ZIP) and zipfile.is_zipfile(io.BytesIO(content)):
-        return  # what it holds are leaves of their own
-    elif (text := _decoded(content)) is None or content.startswith(ZIP):
-        yield from _binary(audit_binary.strings(content))
-    else:
-        yield from _KINDS.get(posixpath.splitext(name)[1].lower(), _plain)(text)
-
-
-def _binary(places: audit_binary.Places) -> Iterator[Passage]:
-    for place, text in places:
-        yield Passage(text=text, place=place, loose=True)
+    yield from _KINDS.get(posixpath.splitext(name)[1].lower(), _plain)(text)
 
 
 def _plain(text: str) -> Iterator[Passage]:
@@ -80,69 +51,99 @@ def _plain(text: str) -> Iterator[Passage]:
 
 def _markup(text: str) -> Iterator[Passage]:
     """HTML, SVG and other XML: text with what attributes say, and each comment by itself."""
-    for comment in _COMMENT.finditer(text):
-        line = 1 + text.count("\n", 0, comment.start(1))
-        yield Passage(text=_without_tags(comment[1]), line=line)
-    text = _COMMENT.sub(lambda comment: "\n" * comment[0].count("\n"), text)
-    yield Passage(text=_without_tags(text), line=1)
+    page = _Page(text)
+    yield Passage(text=page.text, line=1)
+    yield from page.apart
 
 
-def _without_tags(text: str) -> str:
-    text = _STYLE.sub(lambda found: found[1] + _quoted(found[2]), text)
-    text = _FORMULA.sub(lambda found: _in_a_row(found[0]), text)
-    return html.unescape(_TAG.sub(_untagged, text))
+class _Page(PageParser):
+    """The text of a page, in as many lines; ``apart`` is what stands beside it."""
 
+    def __init__(self, text: str, line: int = 1) -> None:
+        super().__init__(convert_charrefs=True)
+        self.text, self.apart = "", list[Passage]()
+        self._first = line
+        self._formula: list[tuple[str, int]] = []  # elements that are open, and their parts so far
+        ends = text.rfind("<!--") > text.rfind("-->")
+        self.feed(f"{text}-->" if ends else text)
+        self.close()
 
-def _in_a_row(formula: str) -> str:
-    """A formula in MathML as it is typed, in as many lines; what isn't XML as it is."""
-    try:
-        root = ElementTree.fromstring(formula)
-    except ElementTree.ParseError:
-        return formula
-    return html.escape(_typed(root), quote=False) + "\n" * formula.count("\n")
+    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        values = {name: value or "" for name, value in attrs}
+        said = "".join(f"{_PARTED}{each}{_PARTED}" for each in self._said(values))
+        if self._formula or tag == "math":
+            self._begin(tag, " " if "width" in values else "", said)
+        elif said or not _INLINE.fullmatch(tag):
+            self._add(("^" if tag == "sup" else _PARTED) + said)
 
+    def handle_endtag(self, tag: str) -> None:
+        if any(name == tag for name, _ in self._formula):
+            while True:
+                name, parts = self._formula.pop()
+                self.text += _OF_TWO[name][1] if name in _OF_TWO and parts > 1 else ""
+                if name == tag:
+                    return
+        if not self._formula and not _INLINE.fullmatch(tag):
+            self._add(_PARTED)
 
-def _typed(element: ElementTree.Element) -> str:
-    name, parts = element.tag.rpartition("}")[2], [_typed(child) for child in element]
-    if name in _OF_TWO and len(parts) == 2:
-        parts = [_OF_TWO[name].format(*parts)]
-    said = [value for key, value in element.items() if _SAID.match(key)]
-    own = " ".join((element.text or "").split()) or (" " if element.get("width") else "")
-    return "".join((*(f"{_PARTED}{each}{_PARTED}" for each in said), own, *parts))
+    def handle_data(self, data: str) -> None:
+        if self._formula:  # in a row, as it is typed
+            self.text += " ".join(data.split())
+        else:
+            self._add(_quoted(data) if self.cdata_elem == "style" else data)
 
+    def handle_comment(self, data: str) -> None:
+        within = _Page(data, self._line)
+        self.apart += [Passage(text=within.text, line=self._line), *within.apart]
 
-def _untagged(tag: re.Match[str]) -> str:
-    """What is left of a tag: its words, and as many lines as it had."""
-    name = tag["name"] or ""
-    said = list(_said(tag["rest"] or ""))
-    if not said and _INLINE.fullmatch(name):
-        return "\n" * tag[0].count("\n")
-    sign = "^" if name.lower() == "sup" and not tag["end"] else _PARTED if name else ""
-    lines = "\n" * (tag[0].count("\n") - sum(each.count("\n") for each in said))
-    return lines + sign + "".join(f"{_PARTED}{each}{_PARTED}" for each in said)
+    def handle_decl(self, decl: str) -> None:
+        self.handle_comment(decl)
 
+    def handle_pi(self, data: str) -> None:
+        self.handle_comment(data)
 
-def _said(attributes: str) -> Iterator[str]:
-    for name, *values in _ATTRIBUTE.findall(attributes):
-        value = "".join(values)
-        if name.lower() == "style":
-            yield _quoted(html.unescape(value))
-        elif _INLINE_DATA.match(value.strip()):
-            yield from _inline(value.strip())
-        elif _SAID.match(name):
-            yield value
+    @property
+    def _line(self) -> int:
+        return self._first + self.getpos()[0] - 1
 
+    def _begin(self, tag: str, gap: str, said: str) -> None:
+        """An element of a formula."""
+        if not self._formula:
+            self._add("")
+        else:
+            parent, parts = self._formula[-1]
+            self._formula[-1] = (parent, parts + 1)
+            gap += _OF_TWO[parent][0] if parent in _OF_TWO and parts == 1 else ""
+        self.text += gap + said
+        self._formula.append((tag, 0))
 
-def _inline(value: str) -> Iterator[str]:
-    """A file within an attribute (RFC 2397; from memory)."""
-    head, _, body = value.partition(",")
-    content = unquote_to_bytes(body)
-    if head.lower().endswith(";base64"):
-        with contextlib.suppress(ValueError):
-            content = base64.b64decode(content)
-    kind = head.partition(":")[2].partition(";")[0].rpartition("/")[2].partition("+")[0]
-    for name, leaf in leaves(f"data.{kind}", content):
-        yield from (" ".join(each.text.split()) for each in passages(name, leaf))
+    def _add(self, text: str) -> None:
+        """Go on where the page is now."""
+        self.text += "\n" * (self.getpos()[0] - 1 - self.text.count("\n")) + text
+
+    def _said(self, values: Mapping[str, str]) -> Iterator[str]:
+        for name, value in values.items():
+            if name == "style":
+                yield _quoted(value)
+            elif _INLINE_DATA.match(value.strip()):
+                yield from self._inline(value.strip())
+            elif _SAID.match(name):
+                yield value
+
+    def _inline(self, value: str) -> Iterator[str]:
+        """A file within an attribute (RFC 2397; from memory)."""
+        head, _, body = value.partition(",")
+        content = unquote_to_bytes(body)
+        if head.lower().endswith(";base64"):
+            with contextlib.suppress(ValueError):
+                content = base64.b64decode(content)
+        kind = head.partition(":")[2].partition(";")[0].rpartition("/")[2].partition("+")[0]
+        text = text_of(content)
+        if text is None:
+            self.apart.append(Passage(text=head, line=self._line, is_text=False))
+            return
+        for each in passages(f"data.{kind}", text):
+            yield " ".join(each.text.split())
 
 
 def _style(text: str) -> Iterator[Passage]:
@@ -161,19 +162,6 @@ def _quoted(style: str) -> str:
 def _calendar(text: str) -> Iterator[Passage]:
     """Lines that were folded are one (RFC 5545, 3.1, from memory)."""
     yield from _plain(re.sub(r"\r?\n[ \t]", "", text))
-
-
-_OF_TWO: Mapping[str, str] = {"msup": "{}^{}", "mfrac": "{}/({})"}
-
-
-def _decoded(content: bytes) -> str | None:
-    if content.startswith((b"\xff\xfe", b"\xfe\xff")):
-        return content.decode("utf-16", "replace")
-    try:
-        text = content.decode("utf-8-sig")
-    except UnicodeDecodeError:
-        text = content.decode("latin-1")
-    return None if "\0" in text else text
 
 
 _KINDS: Mapping[str, Callable[[str], Iterator[Passage]]] = {

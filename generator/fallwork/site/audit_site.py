@@ -11,9 +11,9 @@ from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 from pathlib import Path
 
 from fallwork.pages import HeldBack
+from fallwork.site.attachments import text_of
 from fallwork.site.audit import Finding
 from fallwork.site.audit_reading import NAME, passages
-from fallwork.site.audit_unpacking import leaves
 from fallwork.site.handwritten import place_of
 
 _SEARCH = "search/"
@@ -33,12 +33,15 @@ def look_through(
     copies: Mapping[str, frozenset[int]],
     sources: Mapping[str, Path],
     packaged: Callable[[str], bytes | None],
+    declared: Callable[[str], bool],
 ) -> Iterator[Finding]:
-    """Pages, steps and files of what is held back, links to them, and copies of the course's files.
+    """Pages, steps and files of what is held back, links to them, copies of the course's files, and
+    what is no text and isn't declared.
 
     ``steps``: addresses of the steps that are open; ``copies``: what tells a file (``copies_of``);
     ``sources``: the author's own file, by the page of the site; ``packaged`` gives the bytes with
-    which a file came along with a program, or None.
+    which a file came along with a program, or None; ``declared``: whether course.yaml names a file
+    among the attachments.
     """
     pages = {one.page: one for one in held}
     for path in sorted(path for path in site.rglob("*") if path.is_file()):
@@ -50,6 +53,9 @@ def look_through(
         for one in held:
             if file == one.page or file.startswith(one.files):
                 yield _held(name, "a file at the address of one to come", one)
+        if text_of(content) is None and not declared(file):
+            what = "nobody can read it for answers, and course.yaml doesn't name it in attachments"
+            yield Finding(place=name, found="a file that is no text", what=what)
         if own or not file.endswith(".html"):
             yield from _copied(file, name, content, copies)
         yield from _addresses(file, name, content, pages, own)
@@ -86,15 +92,11 @@ def _held(place: str, found: str, one: HeldBack) -> Finding:
 def _copied(
     file: str, name: str, content: bytes, copies: Mapping[str, frozenset[int]]
 ) -> Iterator[Finding]:
-    for leaf, inside in leaves(file, content):
-        here = _rows(leaf, inside)
-        for original, rows in copies.items():
-            if len(rows & here) > _SHARE * len(rows):
-                yield Finding(
-                    place=name if leaf == file else f"{name}, {leaf}",
-                    found=f"a copy of {original}",
-                    what="students don't have it",
-                )
+    here = _rows(file, content)
+    for original, rows in copies.items():
+        if len(rows & here) > _SHARE * len(rows):
+            found = f"a copy of {original}"
+            yield Finding(place=name, found=found, what="students don't have it")
 
 
 def copies_of(root: Path, released: Collection[Path]) -> Mapping[str, frozenset[int]]:
@@ -115,6 +117,6 @@ def _rows(name: str, content: bytes) -> frozenset[int]:
     """Every few words and numbers in a row, whatever stands between them and around: a copy has
     most of them, whichever program saved it again.
     """
-    text = " ".join(passage.text for passage in passages(name, content) if passage.place != NAME)
-    parts = _WORD.findall(text)
+    said = passages(name, text_of(content) or "")
+    parts = _WORD.findall(" ".join(each.text for each in said if each.place != NAME))
     return frozenset(map(hash, zip(*(parts[n:] for n in range(_ROW)), strict=False)))

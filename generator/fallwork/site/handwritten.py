@@ -7,7 +7,7 @@ file and line, and what would be right.
 import logging
 import os
 import re
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator
 from html.parser import HTMLParser
 from pathlib import Path
 from typing import Any
@@ -98,7 +98,7 @@ def let_through(config: MkDocsConfig) -> None:
     config.exclude_docs = for_servers + config.exclude_docs if config.exclude_docs else for_servers
 
 
-def own_files(files: Files, config: MkDocsConfig, *, drafts: bool) -> Mapping[str, Path]:
+def own_files(files: Files, config: MkDocsConfig, *, drafts: bool) -> dict[str, Path]:
     """What somebody put into the site, pages too: address -> file; ``drafts``: those as well."""
     least = InclusionLevel.DRAFT if drafts else InclusionLevel.NOT_IN_NAV
     return {
@@ -132,10 +132,13 @@ def _unreadable(path: Path) -> str:
     return ""
 
 
-def theme_files(config: MkDocsConfig) -> Iterator[Path]:
-    """The author's own changes of the theme."""
-    if config.theme.custom_dir:
-        yield from sorted(from_here(Path(config.theme.custom_dir)).rglob("*"))
+def theme_files(config: MkDocsConfig) -> dict[str, Path]:
+    """The author's own changes of the theme, by their paths in it."""
+    if not config.theme.custom_dir:
+        return {}
+    folder = from_here(Path(config.theme.custom_dir))
+    found = sorted(path for path in folder.rglob("*") if not path.is_dir())
+    return {path.relative_to(folder).as_posix(): path for path in found}
 
 
 def own_words(config: MkDocsConfig) -> Iterator[tuple[Place, str]]:

@@ -10,6 +10,7 @@ import re
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
+from urllib.parse import unquote
 from xml.etree.ElementTree import Element
 
 from markdown import Markdown
@@ -35,7 +36,13 @@ class CurrentPage:
     path: str = ""  # of the Markdown file
     file: Path | None = None  # the same as the author sees it; None for the course's own pages
     drawings: Mapping[str, str] = field(default_factory=dict)  # path -> SVG
+    to_come: Mapping[str, str] = field(default_factory=dict)  # path of a file -> when it opens
     to_send: bool = True  # whether students have this page too, so that its links may be sent
+
+    def target(self, link: str) -> str:
+        """The path to which a link of this page leads, from the folder of the pages on."""
+        path = unquote(link.partition("#")[0])
+        return posixpath.normpath(posixpath.join(posixpath.dirname(self.path), path))
 
     def wrong(self, about: str, found: str, expected: str) -> PageError:
         """An error that names this page, and the place where it holds ``about``."""
@@ -55,6 +62,7 @@ class FallworkMarkup(Extension):
         md.treeprocessors.register(_Tables(md), "fallwork-tables", 19)
         md.treeprocessors.register(_Formulas(md, self.current), "fallwork-formulas", 18)
         md.treeprocessors.register(_Figures(md, self.current), "fallwork-figures", 17)
+        md.treeprocessors.register(_ToCome(md, self.current), "fallwork-to-come", 16)
         md.treeprocessors.register(_HeadingLinks(md, self.current), "fallwork-headings", 4)
 
 
@@ -108,7 +116,7 @@ class _Figures(Treeprocessor):
                 f"the image {source!r} has no text alternative",
                 "say between the square brackets what it shows",
             )
-        path = posixpath.normpath(posixpath.join(posixpath.dirname(self.current.path), source))
+        path = self.current.target(source)
         svg = self.current.drawings.get(path)
         if svg is None:
             return  # an image of the author's own; MkDocs checks that it is there
@@ -117,6 +125,27 @@ class _Figures(Treeprocessor):
         _replace(parent, image, holder)
         if parent.tag == "figure":
             _add_class(parent, "fw-figure")
+
+
+class _ToCome(Treeprocessor):
+    """In place of a link to what students don't have yet, or of a picture, stands when it opens."""
+
+    def __init__(self, md: Markdown, current: CurrentPage) -> None:
+        super().__init__(md)
+        self.current = current
+
+    def run(self, root: Element) -> None:
+        for element in root.iter():
+            link = element.attrib.get({"a": "href", "img": "src"}.get(element.tag, ""), "")
+            opens = self.current.to_come.get(self.current.target(link)) if link else None
+            if opens:
+                if element.tag == "img":
+                    element.text = element.get("alt")
+                words = Element("span")
+                words.text = f" (opens on {opens})"
+                element.append(words)
+                element.tag = "span"
+                element.attrib.clear()
 
 
 class _Tables(Treeprocessor):

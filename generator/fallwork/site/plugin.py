@@ -7,7 +7,7 @@ brings the style and the fonts along.
 import html
 import logging
 import shutil
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import Literal
@@ -28,9 +28,11 @@ from fallwork.errors import FallworkError, Place
 from fallwork.mechanics.course import gravity_of
 from fallwork.pages import Address, HeldBack, Known, build_pages, held_back, open_records, written
 from fallwork.pages import addresses as course_addresses
+from fallwork.pages.dates import in_words
 from fallwork.scenario import PUBLISHED, CourseData, from_here, load_course
 from fallwork.scenario.dates import iso_moment
 from fallwork.site import addresses, collection, description, folder, look, recording, search
+from fallwork.site.attachments import Attachments
 from fallwork.site.audit import Audit, AuditError, Finding
 from fallwork.site.audit_site import copies_of, look_through
 from fallwork.site.elsewhere import require_file_fetches_nothing, require_nothing_fetched
@@ -81,7 +83,9 @@ class FallworkPlugin(BasePlugin[FallworkConfig]):  # type: ignore[no-untyped-cal
     _held: tuple[HeldBack, ...]  # what students don't have yet
     _audit: Audit | None = None  # of what people wrote; None: nobody but its author will read it
     _found: list[Finding]
-    _sources: Mapping[str, Path]  # the author's own files, by their addresses
+    _sources: dict[str, Path]  # the author's own files, by their addresses
+    _later: dict[str, Path]  # those that students don't have yet
+    _attachments: Attachments
     _known: Known  # lessons that were worked out for this build
 
     def on_startup(self, *, command: Literal["build", "gh-deploy", "serve"], dirty: bool) -> None:
@@ -98,9 +102,10 @@ class FallworkPlugin(BasePlugin[FallworkConfig]):  # type: ignore[no-untyped-cal
             folder.put_right(root / PUBLISHED, Path(config.site_dir))
         self.data = load_course(root)
         self.current = CurrentPage()
-        self._described, self.given_out, self._known = [], (), {}
+        self._described, self.given_out, self._known, self._later = [], (), {}, {}
         self.newly_recorded = ()
         self._words, self._found = tuple(own_words(config)), []
+        self._attachments = Attachments(self.data.course)
         let_through(config)
         config.site_name = html.escape(self.data.course.title)
         config.site_url = site_address(config) or self.data.course.url or None
@@ -126,11 +131,12 @@ class FallworkPlugin(BasePlugin[FallworkConfig]):  # type: ignore[no-untyped-cal
         """Add the pages that are open, the look, and the short navigation."""
         self._by_hand = tuple(file.dest_uri for file in files.documentation_pages())
         self._sources = own_files(files, config, drafts=self._command == "serve")
-        copied = [path for address, path in self._sources.items() if address not in self._by_hand]
-        theme = [path for path in theme_files(config) if not path.is_dir()]
-        require_readable((*self._sources.values(), *theme))
+        theme = theme_files(config)
+        require_readable((*self._sources.values(), *theme.values()))
+        self._hold_back(files, config)
+        copied = {name: path for name, path in self._sources.items() if name not in self._by_hand}
         if self._command != "serve":  # whoever is still writing a page wants to see it
-            self._read_own((*copied, *theme))
+            self._read_own({**theme, **copied})
         edition = self.config.edition
         pages = build_pages(self.data, now=self._now, edition=edition, known=self._known)
         self.current.drawings = collection.add(pages, files, config)
@@ -197,6 +203,7 @@ class FallworkPlugin(BasePlugin[FallworkConfig]):  # type: ignore[no-untyped-cal
                     copies=copies_of(self.data.root, released),
                     sources=self._sources,
                     packaged=look.packaged(config),
+                    declared=self._attachments.declared,
                 )
             )
             if findings:
@@ -258,17 +265,29 @@ class FallworkPlugin(BasePlugin[FallworkConfig]):  # type: ignore[no-untyped-cal
                     "folder beside it"
                 )
 
-    def _read_own(self, files: Sequence[Path]) -> None:
+    def _hold_back(self, files: Files, config: MkDocsConfig) -> None:
+        """Take out the attachments that students don't have yet; links to them say when."""
+        moments = {path: self._attachments.opens(path) for path in self._sources}
+        to_come = {path: at for path, at in moments.items() if at and at > self._now}
+        if self.config.edition == _STUDENT:
+            zone = ZoneInfo(self.data.course.time_zone)
+            self.current.to_come = {path: in_words(at, zone) for path, at in to_come.items()}
+            for file in [file for file in files if file.dest_uri in to_come]:
+                files.remove(file)
+                self._later[file.dest_uri] = self._sources.pop(file.dest_uri)
+
+    def _read_own(self, files: Mapping[str, Path]) -> None:
         """See that what people wrote fetches nothing and tells students nothing early; their pages
         are read once they are built.
         """
-        for path in files:
+        for path in files.values():
             require_file_fetches_nothing(path, self.config.elsewhere or ())
         if self._audit is None:
             return
+        self._attachments.require_declared({**files, **self._later})
         for place, text in (*written(self.data, self._now), *self._words):
             self._found += self._audit.of_text(place, text)
-        for path in files:
+        for path in files.values():
             self._found += self._audit.of_file(path, path.read_bytes())
 
     def _require_no_address_lost(

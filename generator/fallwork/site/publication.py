@@ -77,8 +77,11 @@ def publish(
 
 def _next(plugin: FallworkPlugin, moment: datetime) -> Opening | None:
     kinds = {"opens": "the prelab", "data": "the trials", "solution": "the solution"}
-    for event in coming(plugin.data.terms, moment):
-        if event.what in kinds:
-            what = f"{kinds[event.what]} of {event.lab.id} in {event.term.id}"
-            return Opening(at=event.at, what=what)
-    return None
+    found = [
+        Opening(at=event.at, what=f"{kinds[event.what]} of {event.lab.id} in {event.term.id}")
+        for event in coming(plugin.data.terms, moment)
+        if event.what in kinds
+    ]
+    attachments = plugin.data.course.attachments.items()
+    found += [Opening(at=at, what=name) for name, at in attachments if at and at > moment]
+    return min(found, key=lambda opening: opening.at, default=None)

@@ -1,0 +1,89 @@
+"""Files of the author's own: which are text and can be read for answers, and from when on students
+may have the others.
+
+Takes paths and what course.yaml declares; gives moments, or raises ``PublicationError`` with what
+to write there.
+"""
+
+import re
+from collections import Counter
+from collections.abc import Iterable, Mapping
+from datetime import datetime
+from fnmatch import fnmatchcase
+from pathlib import Path, PurePosixPath
+
+from fallwork.scenario import Course
+from fallwork.site.errors import PublicationError
+
+ALWAYS = "always"  # in course.yaml: gives nothing away
+_CONTROL = re.compile("[\x00-\x08\x0e-\x1a\x1c-\x1f\x7f]")
+_PACKED = (b"%PDF-", b"PK", b"BZh", b"\x1f\x8b")  # how files begin that may look like text
+
+
+def text_of(content: bytes) -> str | None:
+    """The text of a file; None where it is something else."""
+    if content.startswith((b"\xff\xfe", b"\xfe\xff")):
+        text = content.decode("utf-16", "replace")
+    else:
+        try:
+            text = content.decode("utf-8-sig")
+        except UnicodeDecodeError:
+            text = content.decode("latin-1")
+    return None if content.startswith(_PACKED) or _CONTROL.search(text) else text
+
+
+class Attachments:
+    """What course.yaml says of files in the folder of the hand-written pages."""
+
+    def __init__(self, course: Course) -> None:
+        self._opens: Mapping[str, datetime | None] = course.attachments
+        self._places = course.places
+
+    def declared(self, path: str) -> bool:
+        """Whether some pattern names the file; ``path`` from the folder on."""
+        return any(fnmatchcase(path, pattern) for pattern in self._opens)
+
+    def opens(self, path: str) -> datetime | None:
+        """From when on students may have it, by the last of the patterns that name it; None:
+        always.
+        """
+        moments = [at for pattern, at in self._opens.items() if at and fnmatchcase(path, pattern)]
+        return max(moments, default=None)
+
+    def require_declared(self, files: Mapping[str, Path]) -> None:
+        """Raise ``PublicationError`` for what is no text and isn't declared, and for a pattern that
+        names nothing. ``files``: path from the folder on -> file.
+        """
+        problems = [
+            f"{self._places[f'attachments.{pattern}']}: no file {pattern} stands among the "
+            "hand-written pages; correct the name, or take the line out"
+            for pattern in self._opens
+            if not any(fnmatchcase(path, pattern) for path in files)
+        ]
+        unread = [
+            path
+            for path, file in files.items()
+            if not self.declared(path) and text_of(file.read_bytes()) is None
+        ]
+        problems += [
+            f"{files[path]}: it is no text, so nobody can read it for answers" for path in unread
+        ]
+        if unread:
+            problems.append(
+                "Say in course.yaml from when on students may have what is no text, by a date such "
+                f"as 2027-02-08, or {ALWAYS} where it gives nothing away: "
+                f"attachments: {{{', '.join(f'{each}: {ALWAYS}' for each in _patterns(unread))}}}"
+            )
+        if problems:
+            raise PublicationError("\n".join(problems))
+
+
+def _patterns(paths: Iterable[str]) -> list[str]:
+    """The files by name, several of a folder by the folder's."""
+    folders = Counter(PurePosixPath(path).parent for path in paths)
+    named = (
+        path if folders[folder] == 1 or folder == PurePosixPath() else f"{folder}/*"
+        for path in paths
+        for folder in [PurePosixPath(path).parent]
+    )
+    return list(dict.fromkeys(named))
