@@ -14,9 +14,8 @@ from fallwork.measurement.influences import (
 )
 from fallwork.measurement.view import View, view_of
 from fallwork.mechanics import apparatus_of, solve
-from fallwork.mechanics.apparatus import Run
 from fallwork.scenario import Scenario
-from mechanics.kit import apparatus, cart, fixed, hanging, level_track, track
+from mechanics.kit import level_track, rig
 
 Level = Callable[..., Scenario]
 G, M, W, MU = 9.80665, 0.420, 0.080, 0.008
@@ -109,13 +108,10 @@ def test_what_the_scenario_has_already_is_no_neglected_influence(level: Level) -
 
 def test_a_tilt_counts_against_the_motion_whichever_way_it_goes() -> None:
     """Pulled backwards, a cart is slowed down by a back that is higher."""
-    backwards = apparatus(
-        cart("cart", M, friction=MU),
-        hanging("weight", W),
-        fixed("pulley"),
-        track(),
-        strings={"string": ("weight", "pulley", "cart")},
-        run=Run(object="weight", distance=0.6),
+    backwards = rig(
+        *(f"cart cart {M} friction={MU}", f"hanging weight {W}", "fixed pulley", "track track"),
+        string="weight pulley cart",
+        run="weight distance=0.6",
     )
     found = influences_of(backwards, View(moving="cart", string="string", pulled="cart"))
     (tilt,) = [each for each in found if each.kind is InfluenceKind.TILT]

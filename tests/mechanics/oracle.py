@@ -30,9 +30,26 @@ class Rope:
     """A string: rows of constraints, and how multipliers add up to tensions."""
 
     name: str
-    length: np.ndarray  # its growth with each coordinate, rims left out where slack
-    rows: np.ndarray  # its growth, then one row for each rim that it turns
+    rows: np.ndarray  # its growth with each coordinate, then one row for each rim that it turns
     sums: np.ndarray  # (segments, rows): which multipliers make the tension of a segment
+
+    @property
+    def length(self) -> np.ndarray:
+        return self.rows[0]
+
+
+@dataclass(frozen=True, kw_only=True)
+class Mode:
+    """What is assumed of contacts."""
+
+    signs: dict[int, int]  # of what rubs, by coordinate: the way that it slides, 0 at rest
+    loose: list[Rope]  # tight, yet without a pull
+    taut: list[Rope]
+    held: bool  # by the pad
+
+    @property
+    def stuck(self) -> list[int]:
+        return [at for at, sign in self.signs.items() if sign == 0]
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -43,7 +60,8 @@ class Answer:
     tensions: dict[str, np.ndarray]
     pull: np.ndarray  # what all strings together do to each coordinate, N
     rub: np.ndarray  # friction along each coordinate, N
-    taut: dict[str, bool]
+    pad: float  # N, how hard the pad pushes
+    slack: list[Rope]
 
 
 @dataclass(kw_only=True)
@@ -70,29 +88,19 @@ class Part:
 
 
 @cache
-def lagrange_terms(
-    movers: tuple[tuple[int, bool], ...], rims: tuple[int, ...], count: int
-) -> Callable[..., tuple[np.ndarray, np.ndarray]]:
-    """Lagrange's equations in symbols for things that move along coordinates 0 to count − 1.
+def lagrange_terms() -> Callable[..., tuple[np.ndarray, np.ndarray]]:
+    """Lagrange's equation in symbols of one thing alone: its inertia and the force on it, from
+    mass, mass of wheels, inertia of a rim, slope and g. What hangs moves on a slope of −90°.
 
-    Each mover is (coordinate, whether on a surface); its parameters are mass, mass of wheels and
-    slope. Then come the inertias of the rims and g.
+    The Lagrangian of many is the sum of theirs, so the terms add up by coordinate.
     """
-    q, t = dynamicsymbols(f"q:{count}"), dynamicsymbols._t
-    m, w, slope = (sympy.symbols(f"{letter}:{len(movers)}") for letter in ("m", "w", "s"))
-    inertia, g = sympy.symbols(f"i:{len(rims)}"), sympy.Symbol("g")
-    kinetic, potential = sympy.Integer(0), sympy.Integer(0)
-    for k, (at, on_surface) in enumerate(movers):
-        v, height = q[at].diff(t), q[at] * sympy.sin(slope[k]) if on_surface else -q[at]
-        # discs of mass w in all: I ω²/2 with I = w r²/2 and ω = v/r
-        kinetic += m[k] * v**2 / 2 + (w[k] / 2) * v**2 / 2
-        potential += m[k] * g * height
-    for turning, at in zip(inertia, rims, strict=True):
-        kinetic += turning * q[at].diff(t) ** 2 / 2
-    method = LagrangesMethod(kinetic - potential, q)
+    q, v = dynamicsymbols("q"), dynamicsymbols("q", 1)
+    m, w, inertia, slope, g = given = sympy.symbols("m w i s g")
+    # discs of mass w in all: I ω²/2 with I = w r²/2 and ω = v/r
+    kinetic = m * v**2 / 2 + (w / 2) * v**2 / 2 + inertia * v**2 / 2
+    method = LagrangesMethod(kinetic - m * g * q * sympy.sin(slope), [q])
     method.form_lagranges_equations()
-    order = [x for k in range(len(movers)) for x in (m[k], w[k], slope[k])]
-    return sympy.lambdify([*order, *inertia, g], (method.mass_matrix, method.forcing), "numpy")
+    return sympy.lambdify(given, (method.mass_matrix, method.forcing), "numpy")
 
 
 class Oracle:
@@ -101,7 +109,7 @@ class Oracle:
         self._coordinates()
         self._lagrange()
         self.ropes = [self._rope(name) for name in self.apparatus.strings]
-        self.kinetic, self.static = self._frictions()
+        self._frictions()
         self.object = self.index[self.apparatus.run.object]
 
     # ---- what there is
@@ -114,102 +122,90 @@ class Oracle:
         for body in apparatus.bodies.values():
             if body.hangs_from is not None:
                 self.index[body.name] = self.index[body.hangs_from]
-        ends = {s.path[0] for s in apparatus.strings.values()}
-        ends |= {s.path[-1] for s in apparatus.strings.values()}
-        self.rims = {}
-        for name, pulley in apparatus.pulleys.items():
-            if pulley.inertia or pulley.bearing_torque or (name in ends and not pulley.moving):
-                self.rims[name] = len(own) + len(self.rims)
-        self.q = dynamicsymbols(f"q:{len(own) + len(self.rims)}")
+        ends = {end for s in apparatus.strings.values() for end in (s.path[0], s.path[-1])}
+        turning = [
+            name
+            for name, pulley in apparatus.pulleys.items()
+            if pulley.inertia or pulley.bearing_torque or (name in ends and not pulley.moving)
+        ]
+        self.rims = {name: len(own) + at for at, name in enumerate(turning)}
+        self.unit = np.eye(len(own) + len(turning))
 
     def _lagrange(self) -> None:
-        """Mass matrix and forces, from a Lagrangian that is the same for all equal structures."""
-        apparatus, movers, values = self.apparatus, [], []
-        for body in apparatus.bodies.values():
-            slope = None if body.surface is None else apparatus.surfaces[body.surface].slope
-            movers.append((self.index[body.name], slope is not None))
-            values += [body.mass, body.wheel_mass, slope or 0.0]
-        for pulley in apparatus.pulleys.values():
-            if pulley.moving:
-                movers.append((self.index[pulley.name], False))
-                values += [pulley.mass, 0.0, 0.0]
-        values += [apparatus.pulleys[name].inertia for name in self.rims]
-        values.append(apparatus.gravity)
-        terms = lagrange_terms(tuple(movers), tuple(self.rims.values()), len(self.q))
-        mass, force = terms(*values)
-        self.mass, self.force = np.array(mass, dtype=float), np.array(force, dtype=float)[:, 0]
+        """Mass matrix and forces."""
+        apparatus, hanging = self.apparatus, -math.pi / 2
+        slopes = {None: hanging, **{name: s.slope for name, s in apparatus.surfaces.items()}}
+        things = [
+            (self.index[body.name], body.mass, body.wheel_mass, 0.0, slopes[body.surface])
+            for body in apparatus.bodies.values()
+        ]
+        moving = [pulley for pulley in apparatus.pulleys.values() if pulley.moving]
+        things += [(self.index[pulley.name], pulley.mass, 0.0, 0.0, hanging) for pulley in moving]
+        rims = self.rims.items()
+        things += [(at, 0.0, 0.0, apparatus.pulleys[name].inertia, 0.0) for name, at in rims]
+        self.mass, self.force = np.zeros_like(self.unit), np.zeros(len(self.unit))
+        for at, *values in things:
+            inertia, force = lagrange_terms()(*values, apparatus.gravity)
+            self.mass[at, at] += inertia[0, 0]
+            self.force[at] += force[0, 0]
 
-    def _length(self, one: str, other: str) -> sympy.Expr:
-        """The distance between neighbours, from where they stand."""
+    def _growth(self, one: str, other: str) -> np.ndarray:
+        """How the distance between neighbours grows with each coordinate, from where they stand."""
         bodies = self.apparatus.bodies
         surface = next(
             (bodies[n].surface for n in (one, other) if n in bodies and bodies[n].surface), None
         )
-        places = [self._place(name, surface) for name in (one, other)]
-        gap = places[1] - places[0]
-        start = gap.subs(dict.fromkeys(self.q, 0)) if isinstance(gap, sympy.Expr) else gap
-        return sympy.sympify(gap if start >= 0 else -gap)
+        (start, before), (end, behind) = (self._place(name, surface) for name in (one, other))
+        return behind - before if end >= start else before - behind
 
-    def _place(self, name: str, surface: str | None) -> sympy.Expr:
-        moved = self.q[self.index[name]] if name in self.index else sympy.Integer(0)
-        if surface is not None:
-            return self.scene.along[surface, name] + moved
-        return self.scene.depth.get(name, 0.0) + moved
+    def _place(self, name: str, surface: str | None) -> tuple[float, np.ndarray]:
+        """Where it stands at the start, and how it moves with each coordinate."""
+        at = self.scene.along[surface, name] if surface else self.scene.depth.get(name, 0.0)
+        return at, self.unit[self.index[name]] if name in self.index else 0 * self.unit[0]
 
     def _rope(self, name: str) -> Rope:
         path = self.apparatus.strings[name].path
-        lengths = [self._length(a, b) for a, b in pairwise(path)]
-        wound = sympy.Integer(0)
-        if path[0] in self.rims and path[0] not in self.index:
-            wound -= self._radius(path[0]) * self.q[self.rims[path[0]]]
-        rows, passed = [], []
-        for at in range(1, len(path) - 1):
-            if path[at] in self.rims:
-                rim = self._radius(path[at]) * self.q[self.rims[path[at]]]
-                rows.append(sum(lengths[:at]) + wound + rim)
-                passed.append(at)
-        whole = sum(lengths) + wound
-        if path[-1] in self.rims and path[-1] not in self.index:
-            whole += self._radius(path[-1]) * self.q[self.rims[path[-1]]]
-        sums = np.zeros((len(lengths), 1 + len(rows)))
-        sums[:, 0] = 1.0
-        for row, at in enumerate(passed):
-            sums[:at, row + 1] = 1.0
-        gradients = [self._gradient(expression) for expression in (whole, *rows)]
-        return Rope(name=name, length=gradients[0], rows=np.array(gradients), sums=sums)
+        grown = np.cumsum([self._growth(a, b) for a, b in pairwise(path)], axis=0)
+        whole = grown[-1] - self._wound(path[0]) + self._wound(path[-1])
+        passed = [at for at in range(1, len(path) - 1) if path[at] in self.rims]
+        turned = [grown[at - 1] - self._wound(path[0]) + self._rim(path[at]) for at in passed]
+        before = [[at < place for place in passed] for at in range(len(grown))]
+        sums = np.hstack([np.ones((len(grown), 1)), np.reshape(before, (len(grown), len(passed)))])
+        return Rope(name=name, rows=np.array([whole, *turned]), sums=sums)
 
-    def _gradient(self, expression: sympy.Expr) -> np.ndarray:
-        return np.array([float(sympy.diff(expression, q)) for q in self.q])
+    def _wound(self, name: str) -> np.ndarray:
+        """What comes off a fixed pulley on which a string ends."""
+        ends_there = name in self.rims and name not in self.index
+        return self._rim(name) if ends_there else 0 * self.unit[0]
 
-    def _radius(self, pulley: str) -> float:
-        return float(self.apparatus.pulleys[pulley].radius)
+    def _rim(self, pulley: str) -> np.ndarray:
+        return self.apparatus.pulleys[pulley].radius * self.unit[self.rims[pulley]]
 
-    def _frictions(self) -> tuple[np.ndarray, np.ndarray]:
-        kinetic, static = np.zeros(len(self.q)), np.zeros(len(self.q))
+    def _frictions(self) -> None:
+        self.kinetic, self.static = np.zeros((2, len(self.unit)))
         for body in self.apparatus.bodies.values():
             if body.surface is not None:
                 slope = self.apparatus.surfaces[body.surface].slope
                 normal = body.mass * self.apparatus.gravity * math.cos(slope)
                 at = self.index[body.name]
-                kinetic[at] = body.friction * normal
+                self.kinetic[at] = body.friction * normal
                 held = body.friction if body.static_friction is None else body.static_friction
-                static[at] = held * normal
+                self.static[at] = held * normal
         for name, at in self.rims.items():
-            kinetic[at] = static[at] = self.apparatus.pulleys[name].bearing_torque
-        return kinetic, static
+            self.kinetic[at] = self.static[at] = self.apparatus.pulleys[name].bearing_torque
 
     # ---- how it moves
 
     def start(self) -> Now:
         """Speeds of a push on the object alone with all strings tight: least kinetic energy."""
-        n, speed = len(self.q), self.apparatus.run.speed
+        n, speed = len(self.unit), self.apparatus.run.speed
         now = Now(q=np.zeros(n), v=np.zeros(n), slack={})
         if speed:
-            unit = np.eye(n)[self.object]
-            rows = np.concatenate([[unit], *[rope.rows for rope in self.ropes]])
+            rows = np.concatenate([[self.unit[self.object]], *[rope.rows for rope in self.ropes]])
             null = np.linalg.svd(rows)[2][np.linalg.matrix_rank(rows) :]
-            particular = np.linalg.lstsq(rows, speed * np.eye(len(rows))[0], rcond=None)[0]
-            if np.abs(rows @ particular - speed * np.eye(len(rows))[0]).max() > CLOSE:
+            wanted = speed * np.eye(len(rows))[0]
+            particular = np.linalg.lstsq(rows, wanted, rcond=None)[0]
+            if np.abs(rows @ particular - wanted).max() > CLOSE:
                 raise UnclearError("the push is impossible")
             if len(null):
                 inner = null @ self.mass @ null.T
@@ -221,104 +217,81 @@ class Oracle:
 
     def answer(self, now: Now) -> Answer:
         """The mode with the most at rest and tight among those whose conditions hold."""
-        rubbing = [at for at in range(len(self.q)) if self.static[at] > 0]
+        rubbing = [at for at in range(len(self.unit)) if self.static[at] > 0]
         states = [(0, 1, -1) if now.v[at] == 0 else (int(np.sign(now.v[at])),) for at in rubbing]
-        tight = [rope for rope in self.ropes if self._tight(rope, now)]
+        tight = [
+            rope
+            for rope in self.ropes
+            if rope.name not in now.slack and np.abs(rope.rows @ now.v).max() < 1e-8
+        ]
         pads = [(True, False)] if now.landed else [(False,)]
         options = list(product(product(*states), product((True, False), repeat=len(tight)), *pads))
         options.sort(key=lambda o: (sum(map(abs, o[0])), -sum(o[1])))
         for signs, pulls, held in options:
-            chosen = [rope for rope, pull in zip(tight, pulls, strict=True) if pull]
-            answer = self._try(now, dict(zip(rubbing, signs, strict=True)), tight, chosen, held)
+            taut = [rope for rope, pull in zip(tight, pulls, strict=True) if pull]
+            loose = [rope for rope, pull in zip(tight, pulls, strict=True) if not pull]
+            by_place = dict(zip(rubbing, signs, strict=True))
+            answer = self._try(now, Mode(signs=by_place, loose=loose, taut=taut, held=held))
             if answer is not None:
                 return answer
         raise UnclearError("no mode holds")
 
-    def _tight(self, rope: Rope, now: Now) -> bool:
-        if rope.name in now.slack:
-            return False
-        return bool(np.abs(rope.rows @ now.v).max() < 1e-8)
-
-    def _try(
-        self, now: Now, signs: dict[int, int], tight: list[Rope], chosen: list[Rope], held: bool
-    ) -> Answer | None:
-        n = len(self.q)
-        stuck = [at for at, sign in signs.items() if sign == 0]
-        rub = np.zeros(n)
-        for at, sign in signs.items():
-            rub[at] = -sign * self.kinetic[at]
-        unit = np.eye(n)
-        blocks = [rope.rows for rope in chosen] + [unit[stuck]] + [unit[[self.object] * held]]
-        rows = np.concatenate(blocks)
-        k = len(rows)
-        matrix = np.block([[self.mass, rows.T], [rows, np.zeros((k, k))]])
-        right = np.concatenate([self.force + rub, np.zeros(k)])
-        sizes = np.linalg.svd(matrix, compute_uv=False)
+    def _try(self, now: Now, mode: Mode) -> Answer | None:
+        """The answer of one mode, if its conditions hold; stuck things and the pad are rows too."""
+        n, signs = len(self.unit), mode.signs
+        slides = np.zeros(n)
+        slides[list(signs)] = list(signs.values())
+        pad = self.unit[[self.object] * mode.held]
+        rows = np.concatenate([*(rope.rows for rope in mode.taut), self.unit[mode.stuck], pad])
+        matrix = np.block([[self.mass, rows.T], [rows, np.zeros((len(rows), len(rows)))]])
+        forces = self.force - slides * self.kinetic
+        right = np.concatenate([forces, np.zeros(len(rows))])
         solution = np.linalg.lstsq(matrix, right, rcond=1e-12)[0]
         if np.abs(matrix @ solution - right).max() > 1e-8:
             return None
-        a, multipliers = solution[:n], solution[n:]
-        answer = self._answer(a, multipliers, chosen, stuck, rub)
-        if not self._holds(now, answer, multipliers, signs, tight, chosen, stuck, held):
+        answer = self._answer(solution[:n], solution[n:], mode, forces - self.force)
+        if not self._holds(now, mode, answer):
             return None
+        a = answer.acceleration
         idle = any(sign and not now.v[at] and abs(a[at]) < CLOSE for at, sign in signs.items())
+        sizes = np.linalg.svd(matrix, compute_uv=False)
         if idle or sizes[-1] < 1e-11 * sizes[0]:
             raise UnclearError("something is undetermined")
         return answer
 
-    def _answer(
-        self,
-        a: np.ndarray,
-        multipliers: np.ndarray,
-        chosen: list[Rope],
-        stuck: list[int],
-        rub: np.ndarray,
-    ) -> Answer:
+    def _answer(self, a: np.ndarray, pulls: np.ndarray, mode: Mode, rub: np.ndarray) -> Answer:
         tensions = {rope.name: np.zeros(len(rope.sums)) for rope in self.ropes}
         pull, at = np.zeros(len(a)), 0
-        for rope in chosen:
-            part = multipliers[at : at + len(rope.rows)]
+        for rope in mode.taut:
+            part = pulls[at : at + len(rope.rows)]
             tensions[rope.name] = rope.sums @ part
             pull -= rope.rows.T @ part
             at += len(rope.rows)
-        for coordinate, held in zip(stuck, multipliers[at : at + len(stuck)], strict=True):
-            rub[coordinate] = -held
-        return Answer(
-            acceleration=a,
-            tensions=tensions,
-            pull=pull,
-            rub=rub,
-            taut={rope.name: rope in chosen for rope in self.ropes},
-        )
+        rub[mode.stuck] = -pulls[at : at + len(mode.stuck)]
+        slack = [rope for rope in self.ropes if rope not in mode.taut]
+        pad = pulls[-1] if mode.held else 0.0
+        return Answer(acceleration=a, tensions=tensions, pull=pull, rub=rub, pad=pad, slack=slack)
 
-    def _holds(
-        self,
-        now: Now,
-        answer: Answer,
-        multipliers: np.ndarray,
-        signs: dict[int, int],
-        tight: list[Rope],
-        chosen: list[Rope],
-        stuck: list[int],
-        held: bool,
-    ) -> bool:
-        a = answer.acceleration
-        sticking = all(abs(answer.rub[at]) <= self.static[at] + CLOSE for at in stuck)
-        sliding = all(sign * a[at] >= -CLOSE for at, sign in signs.items() if now.v[at] == 0)
-        pulling = all(answer.tensions[rope.name].min() >= -CLOSE for rope in chosen)
-        loose = all(rope.length @ a <= CLOSE for rope in tight if rope not in chosen)
-        pad = multipliers[-1] >= -CLOSE if held else not now.landed or a[self.object] <= CLOSE
-        return bool(sticking and sliding and pulling and loose and pad)
+    def _holds(self, now: Now, mode: Mode, answer: Answer) -> bool:
+        a, resting = answer.acceleration, [at for at in mode.signs if now.v[at] == 0]
+        on_pad = answer.pad >= -CLOSE if mode.held else not now.landed or a[self.object] <= CLOSE
+        return (
+            all(abs(answer.rub[at]) <= self.static[at] + CLOSE for at in mode.stuck)
+            and all(mode.signs[at] * a[at] >= -CLOSE for at in resting)
+            and all(answer.tensions[rope.name].min() >= -CLOSE for rope in mode.taut)
+            and all(rope.length @ a <= CLOSE for rope in mode.loose)
+            and bool(on_pad)
+        )
 
     # ---- when something happens
 
     def follow(self, limit: float = 1e3) -> list[Part]:
         """Stretches until the run ends or one would last longer than ``limit`` seconds."""
         now, parts = self.start(), []
+        real = sorted(set(self.index.values()))
         while len(parts) < 12:
             answer = self.answer(now)
-            real = sorted(set(self.index.values()))
-            if not np.abs(now.v[real]).max() and np.abs(answer.acceleration[real]).max() < CLOSE:
+            if not now.v[real].any() and np.abs(answer.acceleration[real]).max() < CLOSE:
                 return parts
             part, what = self._part(now, answer, limit)
             if part is None:
@@ -330,20 +303,18 @@ class Oracle:
         raise UnclearError("too many stretches")
 
     def _part(self, now: Now, answer: Answer, limit: float) -> tuple[Part | None, str]:
-        n, a = len(self.q), answer.acceleration
+        """The stretch from now on and what ends it; works are integrals of force times speed."""
+        n, a = len(self.unit), answer.acceleration
 
         def motion(_: float, y: np.ndarray) -> np.ndarray:
             v = y[n : 2 * n]
             return np.concatenate([v, a, answer.pull * v, answer.rub * v])
 
         events = self._events(now, answer)
-        if not events:
-            return None, ""
-        start = np.concatenate([now.q, now.v, np.zeros(2 * n)])
         found = solve_ivp(
             motion,
-            (0.0, limit),
-            start,
+            (0.0, limit if events else 0.0),
+            np.concatenate([now.q, now.v, np.zeros(2 * n)]),
             method="DOP853",
             events=[event for _, event in events],
             rtol=1e-11,
@@ -353,48 +324,43 @@ class Oracle:
         if found.status != 1:
             return None, ""
         which = next(at for at, times in enumerate(found.t_events) if len(times))
-        y, t = found.y_events[which][0], float(found.t_events[which][0])
+        q, v, pulled, rubbed = found.y_events[which][0].reshape(4, n)
         part = Part(
             answer=answer,
-            duration=t,
-            v_end=y[n : 2 * n],
-            moved=y[:n] - now.q,
-            pulled=y[2 * n : 3 * n],
-            rubbed=y[3 * n :],
+            duration=float(found.t_events[which][0]),
+            v_end=v,
+            moved=q - now.q,
+            pulled=pulled,
+            rubbed=rubbed,
         )
         return part, events[which][0]
 
     def _events(self, now: Now, answer: Answer) -> list:
-        n, events = len(self.q), []
+        n, events = len(self.unit), []
 
-        def terminal(kind: str, function, direction: float) -> None:
+        def terminal(kind: str, direction: float, function: Callable) -> None:
             function.terminal, function.direction = True, direction
             events.append((kind, function))
 
         goal = self.apparatus.run.distance
         if not now.done and goal is not None:
-            terminal("distance", lambda t, y: abs(y[self.object]) - goal, 1.0)
+            terminal("distance", 1.0, lambda t, y: abs(y[self.object]) - goal)
         for at in range(n):
             v, a = now.v[at], answer.acceleration[at]
             if self.kinetic[at] > 0 and v * a < 0:
-                terminal("stop", lambda t, y, at=at: y[n + at], -np.sign(v))
-        for rope in self.ropes:
-            if not answer.taut[rope.name]:
+                terminal("stop", -np.sign(v), lambda t, y, at=at: y[n + at])
+        for rope in answer.slack:
+
+            def gap(t: float, y: np.ndarray, rope: Rope = rope) -> float:
                 before = now.slack.get(rope.name, 0.0)
+                return before - rope.length @ (y[:n] - now.q) + 1e-13 * (t == 0)
 
-                def gap(
-                    t: float, y: np.ndarray, rope: Rope = rope, before: float = before
-                ) -> float:
-                    return before - rope.length @ (y[:n] - now.q) + 1e-13 * (t == 0)
-
-                terminal("taut", gap, -1.0)
+            terminal("taut", -1.0, gap)
         return events
 
     def _step(self, now: Now, answer: Answer, part: Part) -> None:
-        for rope in self.ropes:
-            if not answer.taut[rope.name]:
-                before = now.slack.get(rope.name, 0.0)
-                now.slack[rope.name] = before - rope.length @ part.moved
+        for rope in answer.slack:
+            now.slack[rope.name] = now.slack.get(rope.name, 0.0) - rope.length @ part.moved
         now.q = now.q + part.moved
         now.v = np.where(np.abs(part.v_end) < 1e-9, 0.0, part.v_end)
 

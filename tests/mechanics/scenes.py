@@ -9,6 +9,7 @@ import math
 import random
 from collections.abc import Callable
 from dataclasses import dataclass, field, replace
+from typing import Any
 
 from fallwork.mechanics import Apparatus
 from fallwork.mechanics.apparatus import Body, Pulley, Run, String, Surface
@@ -30,7 +31,6 @@ class Builder:
     """Puts a scene together piece by piece."""
 
     rng: random.Random
-    friction: bool = True
     static: bool = False
     bodies: dict[str, Body] = field(default_factory=dict)
     pulleys: dict[str, Pulley] = field(default_factory=dict)
@@ -54,19 +54,16 @@ class Builder:
         return name
 
     def slider(self, surface: str, place: float, *, wheels: bool = False) -> str:
-        name = self.name("cart")
-        mass = self.mass(0.1, 2.0)
-        kinetic = self.rng.choice([0.0, self.rng.uniform(0.0, 0.4)]) if self.friction else 0.0
-        static = kinetic * self.rng.uniform(1.0, 1.6) if self.static else None
-        rolling = mass * self.rng.uniform(0.0, 0.3) if wheels else 0.0
+        name, mass = self.name("cart"), self.mass(0.1, 2.0)
+        kinetic = self.rng.choice([0.0, self.rng.uniform(0.0, 0.4)])
         self.bodies[name] = Body(
             name=name,
             kind="cart",
             mass=mass,
             surface=surface,
             friction=kinetic,
-            static_friction=static,
-            wheel_mass=rolling,
+            static_friction=kinetic * self.rng.uniform(1.0, 1.6) if self.static else None,
+            wheel_mass=mass * self.rng.uniform(0.0, 0.3) if wheels else 0.0,
         )
         self.along[surface, name] = place
         return name
@@ -74,8 +71,8 @@ class Builder:
     def train(self, surface: str, count: int, *, wheels: bool = False) -> list[str]:
         """Coupled carts, the rear one first."""
         carts = [self.slider(surface, float(at), wheels=wheels) for at in range(count)]
-        for rear, front in itertools.pairwise(carts):
-            self.string([rear, front])
+        for pair in itertools.pairwise(carts):
+            self.string(*pair)
         return carts
 
     def weight(self, depth: float, **more: str) -> str:
@@ -85,58 +82,55 @@ class Builder:
         return name
 
     def pulley(self, *, turning: bool = False, torque: bool = False) -> str:
-        name = self.name("pulley")
-        self.pulleys[name] = self._pulley(name, moving=False, turning=turning, torque=torque)
-        self.depth[name] = 0.0
-        return name
+        return self._pulley("pulley", 0.0, turning, torque=torque)
 
     def moving(self, depth: float, *, heavy: bool = False, turning: bool = False) -> str:
-        name = self.name("moving")
-        self.pulleys[name] = self._pulley(
-            name, moving=True, turning=turning, torque=False, mass=self.mass() if heavy else 0.0
+        return self._pulley("moving", depth, turning, moving=True, mass=heavy and self.mass())
+
+    def _pulley(
+        self, stem: str, depth: float, turning: bool, *, torque: bool = False, **more: Any
+    ) -> str:
+        name, radius = self.name(stem), self.rng.uniform(0.01, 0.1)
+        self.pulleys[name] = Pulley(
+            name=name,
+            radius=radius,
+            inertia=self.mass(0.01, 0.5) * radius**2 if turning else 0.0,
+            bearing_torque=self.rng.uniform(0.0, 0.3) * radius if torque else 0.0,
+            **{key: value or 0.0 for key, value in more.items()},
         )
         self.depth[name] = depth
         return name
 
-    def _pulley(
-        self, name: str, *, moving: bool, turning: bool, torque: bool, mass: float = 0.0
-    ) -> Pulley:
-        radius = self.rng.uniform(0.01, 0.1)
-        return Pulley(
-            name=name,
-            moving=moving,
-            mass=mass,
-            radius=radius,
-            inertia=self.mass(0.01, 0.5) * radius**2 if turning else 0.0,
-            bearing_torque=self.rng.uniform(0.0, 0.3) * radius if torque else 0.0,
-        )
-
-    def anchor(self, *, depth: float | None = None) -> str:
+    def anchor(self, depth: float = 0.0) -> str:
         name = self.name("hook")
         self.anchors.append(name)
-        if depth is not None:
-            self.depth[name] = depth
+        self.depth[name] = depth
         return name
 
-    def string(self, path: list[str]) -> str:
+    def string(self, *path: str) -> str:
         name = self.name("string")
-        self.strings[name] = String(name=name, path=tuple(path))
+        self.strings[name] = String(name=name, path=path)
         return name
 
-    def scene(self, run: Run, gravity: float = 9.80665) -> Scene:
-        return Scene(
-            apparatus=Apparatus(
-                bodies=self.bodies,
-                pulleys=self.pulleys,
-                anchors=tuple(self.anchors),
-                surfaces=self.surfaces,
-                strings=self.strings,
-                run=run,
-                gravity=gravity,
-            ),
-            depth=self.depth,
-            along=self.along,
+    def scene(self, push: bool | None = None) -> Scene:
+        """Run by some object over some distance, at rest or pushed."""
+        choices = list(self.bodies) + [n for n, p in self.pulleys.items() if p.moving]
+        pushed = self.rng.random() < 0.3 if push is None else push
+        run = Run(
+            object=self.rng.choice(choices),
+            distance=self.rng.uniform(0.2, 1.0),
+            speed=self.rng.uniform(-1.5, 1.5) if pushed else 0.0,
         )
+        apparatus = Apparatus(
+            bodies=self.bodies,
+            pulleys=self.pulleys,
+            anchors=tuple(self.anchors),
+            surfaces=self.surfaces,
+            strings=self.strings,
+            run=run,
+            gravity=9.80665,
+        )
+        return Scene(apparatus=apparatus, depth=self.depth, along=self.along)
 
     # ---- pieces that end a string which comes over a fixed pulley
 
@@ -147,28 +141,27 @@ class Builder:
         """A moving pulley in the string, with a load, and a hook on the bench."""
         moving = self.moving(3.0, heavy=self.rng.random() < 0.5)
         self.weight(3.0, hangs_from=moving)
-        return [moving, self.anchor(depth=0.0)]
+        return [moving, self.anchor()]
 
     def hang_turning_bight(self) -> list[str]:
-        moving = self.moving(3.0, heavy=True, turning=True)
-        return [moving, self.anchor(depth=0.0)]
+        return [self.moving(3.0, heavy=True, turning=True), self.anchor()]
 
     def hang_compound(self) -> list[str]:
         """A moving pulley at the end of the string, with another string over it."""
         hung = self.moving(2.0, heavy=self.rng.random() < 0.7, turning=self.rng.random() < 0.3)
-        self.string([self.weight(5.0), hung, self.weight(6.0)])
+        self.string(self.weight(5.0), hung, self.weight(6.0))
         return [hung]
 
     def hang_half_tied(self) -> list[str]:
         """A moving pulley at the end of the string; the string over it is tied to the floor."""
         hung = self.moving(2.0, heavy=self.rng.random() < 0.7)
-        self.string([self.weight(5.0), hung, self.anchor(depth=FAR)])
+        self.string(self.weight(5.0), hung, self.anchor(FAR))
         return [hung]
 
     def hang_chain(self) -> list[str]:
         """A weight below a weight."""
         upper = self.weight(2.0)
-        self.string([upper, self.weight(4.0)])
+        self.string(upper, self.weight(4.0))
         return [upper]
 
     def hang_slider(self) -> list[str]:
@@ -179,14 +172,13 @@ class Builder:
         return [cart]
 
     def hang_drum(self) -> list[str]:
-        drum = self.pulley(turning=True, torque=self.rng.random() < 0.5)
-        return [drum]
+        return [self.pulley(turning=True, torque=self.rng.random() < 0.5)]
 
     def hang_tackle(self) -> list[str]:
         """A moving pulley passed twice, with a fixed one between."""
         moving = self.moving(3.0)
         self.weight(3.0, hangs_from=moving)
-        return [moving, self.pulley(), moving, self.anchor(depth=0.0)]
+        return [moving, self.pulley(), moving, self.anchor()]
 
 
 Piece = Callable[[Builder], list[str]]
@@ -203,60 +195,34 @@ PIECES: tuple[Piece, ...] = (
 )
 
 
-def _pick_run(build: Builder, *, push: bool | None = None) -> Run:
-    """Some object, some distance, at rest or pushed."""
-    rng = build.rng
-    choices = list(build.bodies) + [n for n, p in build.pulleys.items() if p.moving]
-    pushed = rng.random() < 0.3 if push is None else push
-    return Run(
-        object=rng.choice(choices),
-        distance=rng.uniform(0.2, 1.0),
-        speed=rng.uniform(-1.5, 1.5) if pushed else 0.0,
-    )
-
-
-def level_track(build: Builder) -> Scene:
-    return _pulled(build, 0.0, 1, Builder.hang_weight)
-
-
-def incline(build: Builder) -> Scene:
-    return _pulled(build, build.rng.uniform(5, 70), 1, Builder.hang_weight)
-
-
-def falling_slope(build: Builder) -> Scene:
-    return _pulled(build, build.rng.uniform(-70, -5), 1, Builder.hang_weight)
+def pulled(
+    build: Builder,
+    degrees: float | None = 0.0,
+    count: int = 1,
+    piece: Piece = Builder.hang_weight,
+    *,
+    turning: bool = False,
+    wheels: bool = False,
+    push: bool | None = None,
+) -> Scene:
+    """A train pulled over one fixed pulley by what hangs on the other side."""
+    surface = build.surface(degrees)
+    carts = build.train(surface, count, wheels=wheels)
+    pulley = build.pulley(turning=turning, torque=turning and build.rng.random() < 0.5)
+    build.along[surface, pulley] = FAR
+    build.string(carts[-1], pulley, *piece(build))
+    return build.scene(push)
 
 
 def two_weights(build: Builder) -> Scene:
     left, pulley = build.weight(2.0), build.pulley()
-    build.string([left, pulley, build.weight(3.0)])
-    return build.scene(_pick_run(build))
-
-
-def pulley_with_inertia(build: Builder) -> Scene:
-    return _pulled(build, build.rng.uniform(-20, 40), 1, Builder.hang_weight, turning=True)
-
-
-def train(build: Builder) -> Scene:
-    return _pulled(build, None, build.rng.randint(2, 3), Builder.hang_weight)
-
-
-def moving_pulley(build: Builder) -> Scene:
-    return _pulled(build, 0.0, 1, Builder.hang_bight)
-
-
-def push(build: Builder) -> Scene:
-    return _pulled(build, build.rng.choice([0.0, 20.0]), 1, Builder.hang_weight, push=True)
-
-
-def several_freedoms(build: Builder) -> Scene:
-    return _pulled(build, 0.0, 1, Builder.hang_compound)
+    build.string(left, pulley, build.weight(3.0))
+    return build.scene()
 
 
 def drum(build: Builder) -> Scene:
-    drum_, weight = build.pulley(turning=True, torque=build.rng.random() < 0.5), build.weight(2.0)
-    build.string([drum_, weight])
-    return build.scene(_pick_run(build))
+    build.string(*build.hang_drum(), build.weight(2.0))
+    return build.scene()
 
 
 def between_two_weights(build: Builder) -> Scene:
@@ -264,13 +230,9 @@ def between_two_weights(build: Builder) -> Scene:
     (cart,) = build.train(surface, 1)
     back, front = build.pulley(), build.pulley()
     build.along[surface, back], build.along[surface, front] = -FAR, FAR
-    build.string([build.weight(2.0), back, cart])
-    build.string([cart, front, build.weight(2.5)])
-    return build.scene(_pick_run(build))
-
-
-def wheels(build: Builder) -> Scene:
-    return _pulled(build, None, build.rng.randint(1, 2), Builder.hang_weight, wheels=True)
+    build.string(build.weight(2.0), back, cart)
+    build.string(cart, front, build.weight(2.5))
+    return build.scene()
 
 
 def composite(build: Builder) -> Scene:
@@ -284,55 +246,37 @@ def composite(build: Builder) -> Scene:
     for cart, place, piece in ends:
         pulley = build.pulley(turning=rng.random() < 0.4, torque=rng.random() < 0.2)
         build.along[surface, pulley] = place
-        _join(build, cart, pulley, piece(build), forward=place > 0)
-    return build.scene(_pick_run(build))
+        path = [cart, pulley, *piece(build)]
+        _turn_surface(build, pulley, path[-1], forward=place > 0)
+        build.string(*(path if place > 0 else path[::-1]))
+    return build.scene()
 
 
-def _join(build: Builder, cart: str, pulley: str, rest: list[str], *, forward: bool) -> None:
-    last = rest[-1]
+def _turn_surface(build: Builder, pulley: str, last: str, *, forward: bool) -> None:
+    """Seen from a string that pulls backward, a cart at its other end is behind."""
     surface = build.bodies[last].surface if last in build.bodies else None
-    if surface is not None and not forward:  # seen from a string that pulls backward, it is behind
+    if surface is None:
+        return
+    if not forward:
         slope = build.surfaces[surface].slope
         build.surfaces[surface] = Surface(name=surface, slope=-slope)
         build.along[surface, last] = -build.along[surface, last]
-    if surface is not None:
-        build.along[surface, pulley] = build.along.pop((surface, "pulley"))
-    path = [cart, pulley, *rest]
-    build.string(path if forward else path[::-1])
-
-
-def _pulled(
-    build: Builder,
-    degrees: float | None,
-    count: int,
-    piece: Piece,
-    *,
-    turning: bool = False,
-    wheels: bool = False,
-    push: bool | None = None,
-) -> Scene:
-    """A train pulled over one fixed pulley by what hangs on the other side."""
-    surface = build.surface(degrees)
-    carts = build.train(surface, count, wheels=wheels)
-    pulley = build.pulley(turning=turning, torque=turning and build.rng.random() < 0.5)
-    build.along[surface, pulley] = FAR
-    build.string([carts[-1], pulley, *piece(build)])
-    return build.scene(_pick_run(build, push=push))
+    build.along[surface, pulley] = build.along.pop((surface, "pulley"))
 
 
 KINDS: dict[str, Callable[[Builder], Scene]] = {
-    "level track": level_track,
-    "incline": incline,
-    "slope that falls towards the pulley": falling_slope,
+    "level track": pulled,
+    "incline": lambda build: pulled(build, build.rng.uniform(5, 70)),
+    "slope that falls towards the pulley": lambda build: pulled(build, build.rng.uniform(-70, -5)),
     "two weights": two_weights,
-    "pulley with inertia": pulley_with_inertia,
-    "train": train,
-    "moving pulley": moving_pulley,
-    "push": push,
-    "several freedoms": several_freedoms,
+    "pulley with inertia": lambda b: pulled(b, b.rng.uniform(-20, 40), turning=True),
+    "train": lambda build: pulled(build, None, build.rng.randint(2, 3)),
+    "moving pulley": lambda build: pulled(build, piece=Builder.hang_bight),
+    "push": lambda build: pulled(build, build.rng.choice([0.0, 20.0]), push=True),
+    "several freedoms": lambda build: pulled(build, piece=Builder.hang_compound),
     "drum": drum,
     "between two weights": between_two_weights,
-    "wheels": wheels,
+    "wheels": lambda build: pulled(build, None, build.rng.randint(1, 2), wheels=True),
     "composite": composite,
 }
 

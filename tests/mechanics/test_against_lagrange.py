@@ -40,17 +40,13 @@ def clear_scenes(
         found, seed = found + 1, seed + 1
 
 
-@pytest.mark.parametrize("kind", KINDS)
-def test_runs_agree(kind: str, compared: int) -> None:
-    for seed, scene, oracle, parts in clear_scenes(kind, compared, static=False):
-        assert_agrees(scene, oracle, parts, f"{kind} {seed}")
-
-
-@pytest.mark.parametrize("kind", ONE_RUBBING)
-def test_runs_with_static_friction_agree(kind: str, compared: int) -> None:
-    """Where one cart rubs, it is plain what static friction can hold."""
-    for seed, scene, oracle, parts in clear_scenes(kind, compared, static=True):
-        assert_agrees(scene, oracle, parts, f"{kind} {seed} static")
+@pytest.mark.parametrize(  # where one cart rubs, it is plain what static friction can hold
+    ("kind", "static"),
+    [*((kind, False) for kind in KINDS), *((kind, True) for kind in ONE_RUBBING)],
+)
+def test_runs_agree(kind: str, static: bool, compared: int) -> None:
+    for seed, scene, oracle, parts in clear_scenes(kind, compared, static=static):
+        assert_agrees(scene, oracle, parts, f"{kind} {seed} {static}")
 
 
 def assert_agrees(scene: Scene, oracle: Oracle, parts: list[Part], about: str) -> None:

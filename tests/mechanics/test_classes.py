@@ -2,6 +2,7 @@
 
 import math
 import random
+from collections.abc import Sequence
 from pathlib import Path
 
 import pytest
@@ -21,7 +22,7 @@ from fallwork.mechanics import (
 from fallwork.scenario import load_scenario
 from longtrain import long_train
 from mechanics.scenes import KINDS, random_scene
-from mechanics.test_sample import DRIVEN, SAMPLE
+from mechanics.test_accounts import DRIVEN, SAMPLE
 
 LISTED = 250  # classes of the largest set-up that a scenario file may describe, about
 
@@ -36,11 +37,13 @@ def differs(one: float | None, other: float | None, size: float) -> bool:
     return not math.isclose(one, other, rel_tol=0, abs_tol=1e-12 * size)
 
 
-def complaints(apparatus: Apparatus, phase: Phase, rng: random.Random) -> list[str]:
+def complaints(
+    apparatus: Apparatus, phase: Phase, listed: Sequence[SystemAccount], rng: random.Random
+) -> list[str]:
     """Choices that have other works or energies than the class to which they should belong."""
     found = []
     size = sum(abs(force.work or 0.0) for force in phase.forces) or 1.0
-    for each in systems(apparatus, phase):
+    for each in listed:
         assert each.at_will is not None
         added = [name for name in each.at_will if rng.random() < 0.5]
         if not (each.members or added):
@@ -56,27 +59,18 @@ def complaints(apparatus: Apparatus, phase: Phase, rng: random.Random) -> list[s
 
 
 @pytest.mark.parametrize("kind", KINDS)
-def test_what_a_class_leaves_to_choice_makes_no_difference(
-    kind: str, thorough: bool, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    monkeypatch.setattr(classes, "EVERY_CHOICE", 0)
-    for seed in range(12 if thorough else 4):
-        apparatus = random_scene(kind, seed, static=seed % 3 == 0).apparatus
-        for phase in solve(apparatus).phases:
-            assert complaints(apparatus, phase, random.Random(seed)) == [], f"seed {seed}"
-
-
-@pytest.mark.parametrize("kind", KINDS)
-def test_the_classes_hold_all_of_which_any_other_choice_is_a_sum(
+def test_classes_leave_to_choice_what_makes_no_difference_and_make_up_any_choice(
     kind: str, thorough: bool, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """Works by force, kinetic and rotational energy by object, potential and thermal by pair."""
     monkeypatch.setattr(classes, "EVERY_CHOICE", 0)
-    rng = random.Random(5)
     for seed in range(12 if thorough else 4):
-        apparatus = random_scene(kind, seed).apparatus
+        rng = random.Random(seed)
+        apparatus = random_scene(kind, seed, static=seed % 3 == 0).apparatus
         for phase in solve(apparatus).phases:
-            listed = {each.members: each for each in systems(apparatus, phase)}
+            found = systems(apparatus, phase)
+            assert complaints(apparatus, phase, found, rng) == [], f"seed {seed}"
+            listed = {each.members: each for each in found}
             chosen = [name for name in objects(apparatus) if rng.random() < 0.5] or ["Earth"]
             works, energies = composed(listed, chosen)
             real = account(apparatus, phase, chosen)

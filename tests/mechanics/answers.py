@@ -1,0 +1,110 @@
+"""Tables of set-ups with their answers, and what a run comes to by words.
+
+Takes YAML; gives apparatus and quantities. Numbers are in SI units.
+"""
+
+import math
+from collections.abc import Mapping
+from functools import partial
+from itertools import chain
+from pathlib import Path
+from typing import Any
+
+import yaml
+
+from fallwork.lesson.run import end_in_words, notes_of
+from fallwork.mechanics import Apparatus, Phase, Solution, ZeroWork, account, account_of_run
+from mechanics import kit
+
+
+def cases(file: Path, gravity: float) -> dict[str, tuple[Apparatus, dict[str, Any]]]:
+    """What a table in YAML says: each case's set-up and its quantities by words.
+
+    A set-up is an expression in the terms of the kit, or what ``rig`` takes, the things under
+    ``of``; a number is an expression too, in which G is ``gravity``; lists are words. ``terms``
+    are names for what several cases share.
+    """
+    terms = {**vars(math), **vars(kit), "ZeroWork": ZeroWork, "G": gravity}
+
+    def value(given: Any) -> Any:
+        if isinstance(given, dict):
+            return {key: value(each) for key, each in given.items()}
+        return eval(given, terms) if isinstance(given, str) else given
+
+    def set_up(given: Any) -> Apparatus:
+        if isinstance(given, str):
+            return eval(given, terms)
+        groups = ([each] if isinstance(each, str) else each for each in given["of"])
+        more = {key: words for key, words in given.items() if key != "of"}
+        return kit.rig(*chain.from_iterable(groups), **{"gravity": gravity, **more})
+
+    table = yaml.safe_load(file.read_text("utf-8"))
+    for name, each in table.pop("terms", {}).items():
+        terms[name] = value(each)
+    return {
+        name: (set_up(case.pop("set-up")), {what: value(each) for what, each in case.items()})
+        for name, case in table.items()
+    }
+
+
+def missed(set_up: Apparatus, solution: Solution, expected: Mapping[str, Any]) -> dict[str, Any]:
+    """What comes out otherwise than expected: numbers to within ``near`` of their size, zeros to
+    within ``least``, and words exactly.
+    """
+    given = {"near": 1e-9, "least": 0.0, **expected}
+    agree = partial(_agree, rel_tol=given.pop("near"), abs_tol=given.pop("least"))
+    found = {what: read(set_up, solution, what) for what in given}
+    return {what: each for what, each in found.items() if not agree(each, given[what])}
+
+
+def _agree(found: Any, wanted: Any, **near: float) -> bool:
+    if isinstance(wanted, dict):
+        wanted, found = sorted(wanted.items()), sorted(found.items())
+    if isinstance(wanted, tuple | list):
+        return len(found) == len(wanted) and all(map(partial(_agree, **near), found, wanted))
+    if isinstance(wanted, float):
+        return found is not None and math.isclose(found, wanted, **near)
+    return bool(found == wanted)
+
+
+def ending(phase: Phase) -> str:
+    """What ends a phase, in words."""
+    return end_in_words(phase.ends, str) or "nothing"
+
+
+def read(set_up: Apparatus, solution: Solution, what: str) -> Any:
+    """A quantity by words: of the first phase unless the number of another stands first."""
+    number, words = (int(what[0]), what[2:]) if what[0].isdigit() else (0, what)
+    phase, (name, *keys) = solution.phases[number], words.split()
+    match name:
+        case "ends":
+            return [f"{each.name}: {ending(each)}" for each in solution.phases]
+        case "notes":  # what the key says of the run, with the names as the set-up has them
+            return list(notes_of(solution, str))
+        case "moves":
+            return solution.moves
+        case "work" | "size" | "reason" | "vector" | "torque":
+            (found,) = (each for each in phase.forces if each.name == " ".join(keys))
+            return getattr(found, name)
+        case "bounds":
+            return bounds(phase)[" ".join(keys)]
+        case "account" | "run":  # a property of the account of the members named after it
+            of_run = name == "run"
+            found = account_of_run(set_up, solution, keys[1:]) if of_run else None
+            found = found or account(set_up, phase, keys[1:])
+            return dict(found.energy_changes) if keys[0] == "changes" else getattr(found, keys[0])
+    value = getattr(phase, name)
+    for key in keys:
+        value = value[key]
+    return sorted(value) if isinstance(value, frozenset) else value
+
+
+def bounds(phase: Phase) -> dict[str, tuple[float | None, float | None]]:
+    """What is undetermined -> its least and its greatest value."""
+    found = {}
+    for each in phase.undetermined:
+        name = f"{each.interaction.value} of {each.partner}"
+        name += f" on {each.on}" if each.on else ""
+        name += " from {} to {}".format(*each.between) if each.between else ""
+        found[name] = (each.low, each.high)
+    return found
