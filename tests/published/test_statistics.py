@@ -1,5 +1,6 @@
 """Means, lines, coverage factors and outliers against certified and published values."""
 
+from functools import partial
 from importlib.resources import files
 from pathlib import Path
 from typing import Any
@@ -8,7 +9,7 @@ import numpy as np
 import pytest
 import yaml
 
-from fallwork.measurement.finding_fit import MOST_BLOCKS, Fit, Stretch, fit_stretches
+from fallwork.measurement.finding_fit import MOST_BLOCKS, Stretch, fit_stretches
 from fallwork.measurement.statistics import (
     autocorrelation,
     combined,
@@ -22,75 +23,135 @@ from fallwork.measurement.statistics import (
 DATA: dict[str, Any] = yaml.safe_load(
     (Path(__file__).parent / "statistics.yaml").read_text(encoding="utf-8")
 )
-NINE = 0.5e-9  # relative: nine digits
-
-# NIST Statistical Reference Datasets, univariate (read in the headers of the data files).
-MICHELSON = [299 + speed / 1000 for speed in DATA["michelson"]]
-NUM_ACC_1 = [10000001, 10000003, 10000002]
-NUM_ACC_2 = [1.2, *[1.1, 1.3] * 500]
-NUM_ACC_4 = [10000000.2, *[10000000.1, 10000000.3] * 500]
+WASHINGTON = DATA["washington"]  # National Bureau of Standards, 1934–35 (read in R's boot)
 
 
-@pytest.mark.parametrize(
-    ("values", "mean", "deviation", "lag_one", "give"),
-    [
-        (MICHELSON, 299.852400000000, 0.0790105478190518, 0.535199668621283, NINE),
-        (NUM_ACC_1, 10000002, 1, -0.5, NINE),
-        (NUM_ACC_2, 1.2, 0.1, -0.999, NINE),
-        # The readings themselves can't be held better: 0.1 in 1e7 keeps 8 digits of a double.
-        (NUM_ACC_4, 10000000.2, 0.1, -0.999, 1e-8),
-    ],
-    ids=["Michelso", "NumAcc1", "NumAcc2", "NumAcc4"],
-)
-def test_nist_certified_means(
-    values: list[float], mean: float, deviation: float, lag_one: float, give: float
-) -> None:
+def to(digits: float, value: float) -> Any:
+    """A value known to so many decimals, or as a share where less than one."""
+    if digits < 1:
+        return pytest.approx(value, rel=digits)
+    return pytest.approx(value, abs=0.5 * 10**-digits)
+
+
+NINE, EIGHT = (partial(to, 0.5e-9), partial(to, 1e-8))
+MEANS = {
+    # NIST Statistical Reference Datasets, univariate (read in the headers of the data files).
+    "Michelso": (
+        [299 + speed / 1000 for speed in DATA["michelson"]],
+        *(NINE(299.852400000000), NINE(0.0790105478190518), NINE(0.535199668621283)),
+    ),
+    "NumAcc1": ([10000001, 10000003, 10000002], NINE(10000002), NINE(1), NINE(-0.5)),
+    "NumAcc2": ([1.2, *[1.1, 1.3] * 500], NINE(1.2), NINE(0.1), NINE(-0.999)),
+    # The readings themselves can't be held better: 0.1 in 1e7 keeps 8 digits of a double.
+    "NumAcc4": (
+        [10000000.2, *[10000000.1, 10000000.3] * 500],
+        *(NINE(10000000.2), EIGHT(0.1), EIGHT(-0.999)),
+    ),
+    "JCGM 100:2008, 4.4.3 (read)": (
+        DATA["gum temperatures"],
+        *(to(3, 100.145), to(3, 1.489), None),
+    ),
+    "gravity at Washington": (
+        [value for series in WASHINGTON.values() for value in series],
+        *(to(10, 78.8888888889), to(10, 11.7569128601), None),
+    ),
+    "gravity at Washington, series 4": (
+        WASHINGTON["series 4"],
+        *(to(3, 81.375), to(6, 8.296944), None),
+    ),
+}
+
+
+@pytest.mark.parametrize("source", MEANS)
+def test_certified_and_published_means(source: str) -> None:
+    values, mean, deviation, lag_one = MEANS[source]
     found = spread(values)
-    assert found.mean == pytest.approx(mean, rel=NINE)
-    assert found.standard_deviation == pytest.approx(deviation, rel=give)
-    assert autocorrelation(values) == pytest.approx(lag_one, rel=give)
+    assert (found.n, found.mean, found.standard_deviation) == (len(values), mean, deviation)
+    assert found.u == pytest.approx(found.standard_deviation / np.sqrt(len(values)), rel=1e-12)
+    assert lag_one is None or autocorrelation(values) == lag_one
 
 
-def test_the_textbook_formula_would_fail_where_ours_holds() -> None:
-    values = np.array(NUM_ACC_4)
-    textbook = (np.sum(values**2) - np.sum(values) ** 2 / len(values)) / (len(values) - 1)
-    assert abs(textbook - 0.01) > 0.01
-    assert spread(values).standard_deviation == pytest.approx(0.1, rel=1e-8)
+LINES: dict[str, tuple[list[float], list[float], int | None, dict[str, Any]]] = {
+    "NIST Norris": (
+        *DATA["norris"].values(),
+        4,
+        {
+            "intercept": NINE(-0.262323073774029),
+            "slope": NINE(1.00211681802045),
+            "u intercept": NINE(0.232818234301152),
+            "u slope": NINE(0.429796848199937e-03),
+            "scatter": NINE(0.884796396144373),
+            "F": NINE(5436385.54079785),
+        },
+    ),
+    "JCGM 100:2008, H.3, with reference temperature 20 °C (read)": (
+        [t - 20 for t in DATA["gum thermometer"]["t"]],
+        DATA["gum thermometer"]["b"],
+        3,
+        {
+            "intercept": to(4, -0.1712),
+            "slope": to(5, 0.00218),
+            "u intercept": to(4, 0.0029),
+            "u slope": to(5, 0.00067),
+            "correlation": to(3, -0.930),
+            "scatter": to(4, 0.0035),
+            "at 10": to(4, -0.1494),
+            "u at 10": to(4, 0.0041),
+        },
+    ),
+    "NBS Handbook 91, Worksheet 5-4.1 (read); the last recomputed to more digits": (
+        *DATA["natrella"].values(),
+        1,
+        {
+            "intercept": to(4, 4654.9846),
+            "slope": to(8, -0.44985482),
+            "scatter": to(6, 9.277617),
+            "u at 1200": to(1e-6, 10.530376**0.5),
+        },
+    ),
+    "R's DAAG, data set modelcars (read); recomputed by an independent library": (
+        *DATA["model cars"].values(),
+        None,
+        {
+            "intercept": to(1e-10, 8.08333333333),
+            "slope": to(1e-10, 2.01388888889),
+            "u slope": to(1e-9, 0.131204063096),
+            "scatter": to(1e-9, 1.52445345397),
+        },
+    ),
+    "velocities of a cart: exact fractions, confirmed by an independent library": (
+        [at * 0.05 for at in range(11)],
+        [0.118, 0.186, 0.240, 0.309, 0.362, 0.431, 0.487, 0.553, 0.607, 0.672, 0.737],
+        None,
+        {"slope": to(1e-11, 1.22781818182), "u at 0.25": to(1e-10, 0.00110972824874)},
+    ),
+}
 
 
-def fit(x: list[float], y: list[float], seed: int | None = None) -> Fit:
-    """The program's line through readings. It allows for noise that neighbours share, so ``seed``
+@pytest.mark.parametrize("source", LINES)
+def test_certified_and_published_lines(source: str, monkeypatch: pytest.MonkeyPatch) -> None:
+    """The program's line through readings. It allows for noise that neighbours share, so a seed
     puts them into an order in which they don't; what is left is ordinary least squares.
     """
+    x, y, seed, expected = LINES[source]
+    monkeypatch.setitem(MOST_BLOCKS, 1, 36)  # each of the most points by itself
     order = np.arange(len(x)) if seed is None else np.random.default_rng(seed).permutation(len(x))
     points = Stretch(time=np.array(x, dtype=float)[order], values=np.array(y)[order])
-    found = fit_stretches([points], 1)
-    assert found is not None
-    assert found.dof == len(x) - 2
-    return found
-
-
-def intercept_and_slope(found: Fit) -> tuple[list[float], list[float], float]:
-    """Their values, standard uncertainties and correlation."""
-    values, covariance = found.line(0)
+    fit = fit_stretches([points], 1)
+    assert fit is not None
+    values, covariance = fit.line(0)
     u = np.sqrt(np.diag(covariance))
-    return list(values), list(u), float(covariance[0, 1] / (u[0] * u[1]))
-
-
-def u_at(found: Fit, x: float) -> float:
-    """Standard uncertainty of the line at x."""
-    row = np.array([1.0, x])
-    return float(np.sqrt(row @ found.line(0)[1] @ row))
-
-
-def test_nist_norris(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setitem(MOST_BLOCKS, 1, 36)  # each of its points by itself
-    found = fit(DATA["norris"]["x"], DATA["norris"]["y"], seed=4)
-    values, u, _ = intercept_and_slope(found)
-    assert values == pytest.approx([-0.262323073774029, 1.00211681802045], rel=NINE)
-    assert u == pytest.approx([0.232818234301152, 0.429796848199937e-03], rel=NINE)
-    assert found.variance**0.5 == pytest.approx(0.884796396144373, rel=NINE)
-    assert (values[1] / u[1]) ** 2 == pytest.approx(5436385.54079785, rel=NINE)  # F
+    found = {
+        **dict(zip(("intercept", "slope", "u intercept", "u slope"), (*values, *u), strict=True)),
+        "correlation": covariance[0, 1] / (u[0] * u[1]),
+        "scatter": fit.variance**0.5,
+        "F": (values[1] / u[1]) ** 2,
+    }
+    for place in (name.rpartition(" ")[2] for name in expected if "at " in name):
+        row = np.array([1.0, float(place)])
+        found |= {f"at {place}": row @ values, f"u at {place}": (row @ covariance @ row) ** 0.5}
+    assert {name: found[name] for name in expected} == expected
+    assert fit.dof == len(x) - 2
 
 
 def test_norris_is_as_the_scipy_distribution_has_it() -> None:
@@ -103,66 +164,6 @@ def test_norris_is_as_the_scipy_distribution_has_it() -> None:
     assert len(x) == len(y) == 36
 
 
-def test_gum_h3_thermometer() -> None:
-    """JCGM 100:2008, H.3, with reference temperature 20 °C (read)."""
-    data = DATA["gum thermometer"]
-    found = fit([t - 20 for t in data["t"]], data["b"], seed=3)
-    (intercept, slope), (u_intercept, u_slope), correlation = intercept_and_slope(found)
-    assert (round(intercept, 4), round(u_intercept, 4)) == (-0.1712, 0.0029)
-    assert (round(slope, 5), round(u_slope, 5)) == (0.00218, 0.00067)
-    assert (round(correlation, 3), round(found.variance**0.5, 4)) == (-0.930, 0.0035)
-    assert round(intercept + 10 * slope, 4) == -0.1494
-    assert (round(u_at(found, 10), 4), found.dof) == (0.0041, 9)
-
-
-def test_natrella_line_with_mean() -> None:
-    """NBS Handbook 91, Worksheet 5-4.1 (read); the last recomputed to more digits."""
-    found = fit(DATA["natrella"]["x"], DATA["natrella"]["y"], seed=1)
-    (intercept, slope), _, _ = intercept_and_slope(found)
-    assert slope == pytest.approx(-0.44985482, abs=5e-9)
-    assert intercept == pytest.approx(4654.9846, abs=5e-5)
-    assert found.variance**0.5 == pytest.approx(9.277617, abs=1e-6)
-    assert u_at(found, 1200) ** 2 == pytest.approx(10.530376, rel=1e-6)
-
-
-def test_model_cars_on_a_ramp() -> None:
-    """R's DAAG, data set modelcars (read); recomputed by an independent library."""
-    found = fit(DATA["model cars"]["ramp"], DATA["model cars"]["table"])
-    (intercept, slope), (_, u_slope), _ = intercept_and_slope(found)
-    assert slope == pytest.approx(2.01388888889, rel=1e-10)
-    assert intercept == pytest.approx(8.08333333333, rel=1e-10)
-    assert u_slope == pytest.approx(0.131204063096, rel=1e-9)
-    assert found.variance**0.5 == pytest.approx(1.52445345397, rel=1e-9)
-
-
-def test_velocities_of_a_cart() -> None:
-    """Exact fractions, confirmed by an independent library."""
-    v = [0.118, 0.186, 0.240, 0.309, 0.362, 0.431, 0.487, 0.553, 0.607, 0.672, 0.737]
-    found = fit([at * 0.05 for at in range(11)], v)
-    assert intercept_and_slope(found)[0][1] == pytest.approx(1.22781818182, rel=1e-11)
-    assert u_at(found, 0.25) == pytest.approx(0.00110972824874, rel=1e-10)
-
-
-def test_gum_4_4_3_temperatures() -> None:
-    """JCGM 100:2008, 4.4.3 (read)."""
-    found = spread(DATA["gum temperatures"])
-    assert found.u is not None
-    assert found.standard_deviation is not None
-    assert (found.n, round(found.mean, 3)) == (20, 100.145)
-    assert (round(found.standard_deviation, 3), round(found.u, 3)) == (1.489, 0.333)
-
-
-def test_gravity_at_washington() -> None:
-    """81 values of the National Bureau of Standards, 1934–35 (read in R's boot)."""
-    everything = [value for series in DATA["washington"].values() for value in series]
-    found = spread(everything)
-    assert found.mean == pytest.approx(78.8888888889, rel=1e-11)
-    assert found.standard_deviation == pytest.approx(11.7569128601, rel=1e-10)
-    fourth = spread(DATA["washington"]["series 4"])
-    assert (round(fourth.mean, 3), fourth.n) == (81.375, 8)
-    assert fourth.standard_deviation == pytest.approx(8.296944, abs=5e-7)
-
-
 def test_interval_of_daily_temperatures() -> None:
     """NIST Technical Note 1900, E2 (data from memory; statistics recomputed)."""
     found = spread(DATA["temperatures"])
@@ -173,16 +174,19 @@ def test_interval_of_daily_temperatures() -> None:
 
 
 @pytest.mark.parametrize(
-    ("dof", "factor"),
+    ("dof", "level", "factor"),
     [
-        *[(1, 12.706), (2, 4.303), (3, 3.182), (4, 2.776), (5, 2.571), (6, 2.447), (7, 2.365)],
-        *[(8, 2.306), (9, 2.262), (10, 2.228), (15, 2.131), (20, 2.086), (30, 2.042)],
-        *[(60, 2.000), (100, 1.984), (float("inf"), 1.960)],
+        *[(1, 0.95, 12.706), (2, 0.95, 4.303), (3, 0.95, 3.182), (4, 0.95, 2.776)],
+        *[(5, 0.95, 2.571), (6, 0.95, 2.447), (7, 0.95, 2.365), (8, 0.95, 2.306)],
+        *[(9, 0.95, 2.262), (10, 0.95, 2.228), (15, 0.95, 2.131), (20, 0.95, 2.086)],
+        *[(30, 0.95, 2.042), (60, 0.95, 2.000), (100, 0.95, 1.984)],
+        *[(np.inf, 0.95, 1.960), (np.inf, 0.99, 2.576)],  # JCGM 100:2008, G.1 (from memory)
+        (16, 0.99, 2.921),  # JCGM 100:2008, H.1.6: 2.92 (read)
     ],
 )
-def test_student_t_for_95_percent(dof: float, factor: float) -> None:
-    """NIST/SEMATECH e-Handbook, 1.3.6.7.2 (read); the last is the normal distribution's."""
-    assert round(coverage_factor(dof), 3) == factor
+def test_student_t(dof: float, level: float, factor: float) -> None:
+    """NIST/SEMATECH e-Handbook, 1.3.6.7.2 (read), where nothing else is said."""
+    assert round(coverage_factor(dof, level), 3) == factor
 
 
 def test_gum_g_4_1_effective_degrees_of_freedom() -> None:
@@ -192,11 +196,6 @@ def test_gum_g_4_1_effective_degrees_of_freedom() -> None:
     assert dof == pytest.approx(18.9987423143, rel=1e-10)
     assert round(coverage_factor(dof), 2) == 2.09
     assert round(coverage_factor(dof) * u, 1) == 2.2
-
-
-def test_coverage_factor_of_gum_h1() -> None:
-    """JCGM 100:2008, H.1.6: 16 degrees of freedom, 99 %, k = 2.92 (read)."""
-    assert round(coverage_factor(16, 0.99), 2) == 2.92
 
 
 def test_grubbs_uranium() -> None:

@@ -17,7 +17,7 @@ from fallwork.measurement.propagation import (
     monte_carlo,
     tolerance,
 )
-from fallwork.measurement.statistics import coverage_factor, spread
+from fallwork.measurement.statistics import spread
 
 DATA: dict[str, Any] = yaml.safe_load(
     (Path(__file__).parent / "statistics.yaml").read_text(encoding="utf-8")
@@ -193,12 +193,6 @@ def test_numerical_tolerance(u: float, digits: int, half_a_unit: float) -> None:
     memory).
     """
     assert tolerance(u, digits) == pytest.approx(half_a_unit, rel=1e-12)
-
-
-def test_coverage_of_the_normal_distribution() -> None:
-    """JCGM 100:2008, Table G.1: 95 % 1.960, 99 % 2.576 (from memory)."""
-    assert round(coverage_factor(np.inf), 3) == 1.960
-    assert round(coverage_factor(np.inf, 0.99), 3) == 2.576
 
 
 def test_a_quadratic_model_at_its_minimum_has_no_linear_uncertainty() -> None:
