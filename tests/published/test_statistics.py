@@ -105,7 +105,7 @@ LINES: dict[str, tuple[list[float], list[float], int | None, dict[str, Any]]] = 
         {
             "intercept": to(4, 4654.9846),
             "slope": to(8, -0.44985482),
-            "scatter": to(6, 9.277617),
+            "scatter": to(1e-7, 9.277617),
             "u at 1200": to(1e-6, 10.530376**0.5),
         },
     ),
