@@ -26,7 +26,7 @@ from fallwork.lesson.lab.base import Absent, Base, absent
 from fallwork.lesson.lab.measured.quantities import Quantity
 from fallwork.lesson.lab.roles import letters_of
 from fallwork.lesson.measured.evidence import Evidence
-from fallwork.lesson.measured.words import amount, size, title
+from fallwork.lesson.measured.words import amount, ends_at, size, title
 from fallwork.lesson.textfiles import known
 from fallwork.lesson.trees import ZERO, rebuilt, scaled, signed, total
 from fallwork.lesson.words import listing, upper_first
@@ -211,7 +211,19 @@ class Measured(Base):
 
     def of(self, name: str) -> Quantity:
         """A quantity with its symbols, e.g. ``lab.of("acceleration")``."""
-        return Quantity(Measurand(name), self.evidence, self.figures)
+        quantity = Measurand(name)
+        judged = None if self.evidence is None else self.evidence.judgement
+        found = {} if self.evidence is None else self.evidence.analysis.summary
+        compared = {} if judged is None else judged.comparison.quantities
+        same = [each for q, each in compared.items() if Measurand(q).predicted is quantity.predicted]
+        return Quantity(
+            quantity,
+            self.figures,
+            found.get(quantity),
+            compared.get(quantity),
+            None if judged is None else judged.prediction.estimates.get(quantity.predicted),
+            min((ends_at(each.overall.difference) for each in same), default=0.0),
+        )
 
     @property
     def featured(self) -> tuple[Quantity, ...]:

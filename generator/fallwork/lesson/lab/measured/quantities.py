@@ -6,7 +6,7 @@ Without evidence the symbols have no values.
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from operator import attrgetter
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 from fallwork.lesson.expression import Expression, Root, Symbol
 from fallwork.lesson.measured.evidence import Evidence
@@ -40,30 +40,61 @@ WAYS: Mapping[str, str] = {Measurand.ACCELERATION_FROM_SPEED: "v"}  # marks besi
 FACTOR_FIGURES = 3
 
 
-class _About(NamedTuple):
-    """A symbol that tells something about a quantity."""
+class About(NamedTuple):
+    """What a symbol tells of a quantity, or of a system's energy balance."""
 
     kind: str  # of its meaning, and in its id
     letter: str
     mark: str  # behind that of the quantity
     value: str  # whose value it has
-    figures: int = FIGURES_OF_U
+    figures: int = FIGURES_OF_U  # 0: those of results
     unit: str | None = None  # None: that of the quantity
 
 
-_SYMBOLS: Mapping[str, _About] = {
+_SYMBOLS: Mapping[str, About] = {
+    # the mean of the trials
+    "mean": About("meas", "", "", "summary.outcome", 0),
     # the standard deviation of the trials
-    "deviation": _About("deviation", "s", "", "summary.standard_deviation"),
+    "deviation": About("deviation", "s", "", "summary.standard_deviation"),
     # the standard uncertainty of their mean, and the factor for its interval
-    "u": _About("u-meas", "u", ",meas", "summary.u"),
-    "k": _About("factor", "k", ",meas", "summary.coverage_factor", FACTOR_FIGURES, ""),
+    "u": About("u-meas", "u", "meas", "summary.u"),
+    "k": About("factor", "k", "meas", "summary.coverage_factor", FACTOR_FIGURES, ""),
+    # that uncertainty from the scatter alone
+    "u_random": About("u-scatter", "u", "scatter", "summary.u_random"),
     # the standard uncertainty of the difference from the prediction, its factor and its limit
-    "u_difference": _About("u-diff", "u", ",diff", "comparison.difference.u"),
-    "k_difference": _About(
-        "factor-diff", "k", ",diff", "comparison.coverage_factor", FACTOR_FIGURES, ""
+    "u_difference": About("u-diff", "u", "diff", "comparison.difference.u"),
+    "k_difference": About(
+        "factor-diff", "k", "diff", "comparison.coverage_factor", FACTOR_FIGURES, ""
     ),
-    "limit": _About("limit", "L", "", "comparison.limit"),
+    "limit": About("limit", "L", "", "comparison.limit"),
 }
+
+
+def symbol(
+    id_: str,
+    kind: str,
+    letter: str,
+    marks: tuple[str, ...],
+    unit: str,
+    value: float | Outcome | None = None,
+    figures: int = FIGURES_OF_U,
+    **words: str,
+) -> Symbol:
+    """A symbol of the measured pages: the meaning of its ``kind`` stands in the text file.
+
+    ``figures`` of a value that is an outcome: where it has no uncertainty.
+    """
+    if isinstance(value, Outcome):
+        figures, value = figures_for(value.value, ends_at(value), figures), value.value
+    return Symbol(
+        id=f"measured.{id_}",
+        letter=letter,
+        subscript=",".join(filter(None, marks)),
+        meaning=title(f"meanings.{kind}", **words),
+        unit=unit,
+        value=value,
+        figures=figures,
+    )
 
 
 @dataclass(frozen=True)
@@ -71,8 +102,11 @@ class Quantity:
     """What is measured in each trial, e.g. the acceleration."""
 
     name: Measurand
-    evidence: Evidence | None
     figures: int  # of results
+    summary: Summary | None = None  # what all trials together say of it
+    compared: QuantityComparison | None = None  # measured against predicted
+    expected: Estimate | None = None  # as predicted
+    best: float = 0.0  # the smallest uncertainty of a difference from that
 
     @property
     def words(self) -> str:
@@ -90,202 +124,147 @@ class Quantity:
         return f"{upper_first(self.words)} in {self.unit}"
 
     @property
-    def summary(self) -> Summary | None:
-        """What all trials together say of it."""
-        return None if self.evidence is None else self.evidence.analysis.summary.get(self.name)
-
-    @property
-    def compared(self) -> QuantityComparison | None:
-        """Measured against predicted."""
-        judgement = None if self.evidence is None else self.evidence.judgement
-        return None if judgement is None else judgement.comparison.quantities.get(self.name)
-
-    @property
     def comparison(self) -> Comparison | None:
-        """The same for all trials together."""
+        """Measured against predicted, all trials together."""
         return None if self.compared is None else self.compared.overall
+
+    # ---- its symbols
 
     def __getattr__(self, name: str) -> Symbol:
         """One of the symbols that tell something about it."""
         if name not in _SYMBOLS:
             raise AttributeError(name)
-        kind, letter, mark, whose, figures, unit = _SYMBOLS[name]
-        source, _, path = whose.partition(".")
-        found = self.summary if source == "summary" else self.comparison
-        value = None if found is None else attrgetter(path)(found)
-        return self._symbol(kind, letter, self._mark + mark, value, figures, unit)
+        kind, letter, mark, way, figures, unit = _SYMBOLS[name]
+        return self._symbol(kind, self._at(way), letter=letter, mark=mark, figures=figures, unit=unit)
 
-    # ---- over all trials
+    def _at(self, way: str) -> Any:
+        """What the way leads to, e.g. ``summary.u``; None where it begins with nothing."""
+        whose, _, path = way.partition(".")
+        found = getattr(self, whose)
+        return None if found is None else attrgetter(path)(found)
 
-    @property
-    def mean(self) -> Symbol:
-        """The mean of the trials."""
-        return self._value("meas", None if self.summary is None else self.summary.outcome)
+    def _symbol(
+        self,
+        kind: str,
+        value: float | Outcome | None,
+        *,
+        letter: str = "",
+        mark: str = "",
+        figures: int = 0,
+        unit: str | None = None,
+    ) -> Symbol:
+        """With a ``letter`` of its own, or with that of the quantity and a mark; ``figures`` where
+        not two, or those of results.
+        """
+        own, way = LETTERS[self.name], WAYS.get(self.name, "")
+        return symbol(
+            f"{kind}.{self.name}",
+            kind,
+            letter or own,
+            (own, way, mark) if letter else (way, mark or kind),
+            self.unit if unit is None else unit,
+            value,
+            figures or (FIGURES_OF_U if letter else self.figures),
+            quantity=self.words,
+        )
 
     @property
     def u_scatter(self) -> Symbol:
         """The standard uncertainty of the mean from the scatter alone."""
-        if self.summary is None or not self.summary.effects:
-            return self.u
-        return self._symbol("u-scatter", "u", f"{self._mark},scatter", self.summary.u_random)
+        alike = self.summary is None or not self.summary.effects
+        return self.u if alike else self.u_random
 
     @property
     def u_shared(self) -> Symbol:
         """What shifts all trials alike, taken together."""
         squares = [] if self.summary is None else [each.u**2 for each in self.summary.effects]
-        return self._symbol("u-shared", "u", f"{self._mark},shared", sum(squares) ** 0.5)
-
-    @property
-    def low(self) -> Symbol:
-        """The lower end of the interval of the mean."""
-        return self._end("low", 0)
-
-    @property
-    def high(self) -> Symbol:
-        """Its upper end."""
-        return self._end("high", 1)
-
-    def _end(self, kind: str, which: int) -> Symbol:
-        summary = self.summary
-        if summary is None or summary.interval_95 is None:
-            return self._of(kind, None, self.figures)
-        value = summary.interval_95[which]
-        return self._of(kind, value, figures_for(value, ends_at(summary.outcome), self.figures))
+        return self._symbol("u-shared", sum(squares) ** 0.5, letter="u", mark="shared")
 
     @property
     def n(self) -> Symbol:
         """How many trials there are."""
-        n = None if self.summary is None else self.summary.n
-        return Symbol(
-            id="measured.number",
-            letter="n",
-            meaning=title("meanings.number"),
-            unit="",
-            value=None if n is None else float(n),
-            written="" if n is None else str(n),
-        )
+        n = self._at("summary.n")
+        found = symbol("number", "number", "n", (), "", n and float(n))
+        return replace(found, written=str(n or ""), figures=None)
+
+    def end(self, kind: str) -> Symbol:
+        """The ``low`` or the ``high`` end of the interval of the mean."""
+        if self.summary is None or self.summary.interval_95 is None:
+            return self._symbol(kind, None)
+        value = self.summary.interval_95[kind == "high"]
+        return self._symbol(kind, replace(self.summary.outcome, value=value))
 
     def single(self, found: Outcome | None) -> Symbol:
         """Its value in the trial that is worked through."""
-        return self._value("trial", found)
+        return self._symbol("trial", found)
 
     def in_trial(self, trial: Trial) -> Symbol:
         """Its value in another trial, to the place that a table shows."""
-        value = trial.estimates[self.name].value
         last = ends_in_trial(trial, self.name, self.summary)
-        return self._of("trial", value, figures_for(value, last, self.figures))
+        return self.single(Outcome(value=trial.estimates[self.name].value, u=last))
 
     def as_given(self, kind: str, mark: str, value: float) -> Symbol:
         """What the lab gives of it: the speed at the ``start``, the distance ``covered``."""
-        return self._symbol(kind, LETTERS[self.name], mark, value, self.figures)
+        return replace(self._symbol(kind, value), subscript=mark)
 
     # ---- against the model
 
     @property
+    def model(self) -> "Quantity":
+        """That whose prediction this one is compared with."""
+        return replace(self, name=self.name.predicted)
+
+    @property
     def predicted(self) -> Symbol:
         """The predicted value, with as many figures as the best known difference from it needs."""
-        model, value = self._of_model, None if self._estimate is None else self._estimate.value
-        same = [replace(self, name=each) for each in Measurand if each.predicted is model.name]
-        ends = [ends_at(each.comparison.difference) for each in same if each.comparison is not None]
-        figures = figures_for(value or 0.0, min(ends, default=0.0), self.figures)
-        return model._of("pred", value, figures)
+        value = self.expected and Outcome(value=self.expected.value, u=self.best)
+        return self.model._symbol("pred", value)
 
     @property
     def u_predicted(self) -> Symbol:
         """Its standard uncertainty."""
-        model, value = self._of_model, None if self._estimate is None else self._estimate.u
-        return model._symbol("u-pred", "u", f"{LETTERS[model.name]},pred", value)
+        value = self._at("expected.u")
+        return self.model._symbol("u-pred", value, letter="u", mark="pred")
 
     @property
     def difference(self) -> Symbol:
         """Measured minus predicted."""
-        found, letter = self.comparison, f"Delta {LETTERS[self.name]}"
-        value, figures = self._digits(None if found is None else found.difference)
-        symbol = self._symbol("difference", letter, WAYS.get(self.name, ""), value, figures)
+        found = self.comparison
+        made = self._symbol("difference", self._at("comparison.difference"))
+        made = replace(made, letter=f"Delta {made.letter}", subscript=WAYS.get(self.name, ""))
         if found is None:
-            return symbol
+            return made
         known = found.measured if found.difference.u is None else found.difference
-        return replace(symbol, place=last_place(known))
+        return replace(made, place=last_place(known))
+
+    @property
+    def _covariance(self) -> float:
+        return 0.0 if self.comparison is None else self.comparison.covariance
 
     @property
     def u_common(self) -> Symbol:
         """What an error that both sides share does to them: the root of their covariance."""
-        value = None if self.comparison is None else abs(self.comparison.covariance) ** 0.5
-        return self._symbol("u-common", "u", f"{LETTERS[self.name]},common", value)
-
-    @property
-    def covary(self) -> int:
-        """1 if errors that measured and predicted value share shift both the same way, −1 if the
-        opposite way, 0 if they share none.
-        """
-        covariance = 0.0 if self.comparison is None else self.comparison.covariance
-        return (covariance > 0) - (covariance < 0)
+        return self._symbol("u-common", abs(self._covariance) ** 0.5, letter="u", mark="common")
 
     @property
     def combined(self) -> Expression:
-        """The uncertainty of the difference from both sides; what they share drops out of it."""
-        common = signed(-self.covary, 2 * self.u_common**2) if self.covary else 0
-        return Root(body=total([self.u**2, self.u_predicted**2, common]))
+        """The uncertainty of the difference from both sides; what they share drops out of it where
+        it shifts both the same way.
+        """
+        squares = [self.u**2, self.u_predicted**2]
+        if self._covariance:
+            squares.append(signed(-1 if self._covariance > 0 else 1, 2 * self.u_common**2))
+        return Root(body=total(squares))
 
     @property
     def percent(self) -> Symbol:
         """The percent error: the difference in percent of the predicted value."""
-        value = None if self.comparison is None else self.comparison.percent
-        symbol = self._symbol("percent", "p", self._mark, value, unit="%")
-        return as_its_share(symbol, self.difference)
+        found = self._at("comparison.percent")
+        share = self._symbol("percent", found, letter="p", unit="%")
+        return as_its_share(share, self.difference)
 
     @property
     def share(self) -> Expression:
         """The difference over the size of the predicted value."""
         negative = (self.predicted.value or 0.0) < 0
         return signed(-1 if negative else 1, self.difference / self.predicted)
-
-    # ---- how its symbols are made
-
-    @property
-    def _mark(self) -> str:
-        """What stands in a subscript for it."""
-        return ",".join(each for each in (LETTERS[self.name], WAYS.get(self.name)) if each)
-
-    @property
-    def _of_model(self) -> "Quantity":
-        """That whose prediction this one is compared with."""
-        return replace(self, name=self.name.predicted)
-
-    @property
-    def _estimate(self) -> Estimate | None:
-        judgement = None if self.evidence is None else self.evidence.judgement
-        estimates = {} if judgement is None else judgement.prediction.estimates
-        return estimates.get(self.name.predicted)
-
-    def _digits(self, outcome: Outcome | None) -> tuple[float | None, int]:
-        """A value and its significant figures."""
-        if outcome is None:
-            return None, self.figures
-        return outcome.value, figures_for(outcome.value, ends_at(outcome), self.figures)
-
-    def _value(self, kind: str, outcome: Outcome | None) -> Symbol:
-        return self._of(kind, *self._digits(outcome))
-
-    def _of(self, kind: str, value: float | None, figures: int) -> Symbol:
-        mark = ",".join(each for each in (WAYS.get(self.name), kind) if each)
-        return self._symbol(kind, LETTERS[self.name], mark, value, figures)
-
-    def _symbol(
-        self,
-        kind: str,
-        letter: str,
-        mark: str,
-        value: float | None,
-        figures: int = FIGURES_OF_U,
-        unit: str | None = None,
-    ) -> Symbol:
-        return Symbol(
-            id=f"measured.{kind}.{self.name}",
-            letter=letter,
-            subscript=mark,
-            meaning=title(f"meanings.{kind}", quantity=self.words),
-            unit=self.unit if unit is None else unit,
-            value=value,
-            figures=figures,
-        )

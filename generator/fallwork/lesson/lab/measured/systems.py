@@ -1,19 +1,18 @@
 """What the steps about work and energy, measured, ask: a system's account and its symbols."""
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
+from operator import attrgetter
 
 from fallwork.lesson.expression import Expression, Symbol, evaluate
 from fallwork.lesson.lab.measured.comparing import Comparing
-from fallwork.lesson.lab.measured.quantities import FACTOR_FIGURES
+from fallwork.lesson.lab.measured.quantities import FACTOR_FIGURES, About, symbol
 from fallwork.lesson.lab.measured.record import Record
 from fallwork.lesson.measured.words import (
-    FIGURES_OF_U,
     as_its_share,
     ends_at,
-    figures_for,
     last_place,
     quantity_words,
     size,
@@ -25,7 +24,7 @@ from fallwork.lesson.trees import half, product, total
 from fallwork.lesson.words import lower_first
 from fallwork.measurement.comparison import MissingSystem, SystemComparison
 from fallwork.measurement.energies import Origin, Part
-from fallwork.measurement.model import Measurand
+from fallwork.measurement.model import Measurand, Outcome
 from fallwork.measurement.statistics import guarded
 from fallwork.mechanics.solution import Force, Interaction
 from fallwork.scenario import SystemChoice
@@ -34,6 +33,14 @@ ENERGIES = {"kinetic": "K", "rotational": "K", "potential": "U", "thermal": "Q"}
 MARKS = {"rotational": "rot"}
 WHOLE = "all"  # mark of the system with all movers where a letter alone would mean something else
 SAME = 1e-9  # relative; two ways to one number
+_SYMBOLS: Mapping[str, About] = {
+    "balance": About("balance", "D", "", "difference", 0),
+    # its standard uncertainty, coverage factor and limit
+    "u": About("u-balance", "u", "D", "difference.u"),
+    "k": About("factor-balance", "k", "D", "coverage_factor", FACTOR_FIGURES, ""),
+    "limit": About("limit-balance", "L", "D", "limit"),
+    "in_percent": About("percent-balance", "p", "D", "percent", unit="%"),
+}
 MOVING = ("kinetic", "rotational")  # energies that go with the speed
 
 
@@ -50,7 +57,7 @@ class Systems(Record, Comparing):
             if choice.id in found:
                 yield Account(self, choice, found[choice.id])
             elif choice.id in missing:
-                yield Lacking(choice, missing[choice.id])
+                yield Lacking(choice, list(map(quantity_words, missing[choice.id].lacks)))
 
 
 @dataclass(frozen=True)
@@ -58,13 +65,8 @@ class Lacking:
     """A system that the trials say nothing about."""
 
     choice: SystemChoice
-    missing: MissingSystem
+    lacks: Sequence[str]  # what wasn't measured
     found: None = None
-
-    @property
-    def lacks(self) -> Sequence[str]:
-        """What wasn't measured."""
-        return [quantity_words(quantity) for quantity in self.missing.lacks]
 
 
 @dataclass(frozen=True)
@@ -102,72 +104,38 @@ class Account:
         """What the last figures of this account go by, J."""
         return ends_at(self.found.overall.difference)
 
-    def symbol(self, part: Part) -> Symbol:
-        """A work or a change of energy, as the mean over the trials."""
+    def symbol(self, part: Part, which: str = "meas") -> Symbol:
+        """A work or a change of energy: the mean over the trials, or in the ``trial`` that is
+        worked through. Its last digit goes by the best known difference that it enters.
+        """
+        force, sharing = self._force(part), self._sharing(part)
+        own = part.name if force is None else self.lab.work(force).subscript
+        letter, marks = "W", [own, "" if sharing else self.mark or WHOLE]
         if part.name in ENERGIES:
-            letter, marks = f"Delta {ENERGIES[part.name]}", (MARKS.get(part.name, ""), self.mark)
-            subscript = ",".join(each for each in (*marks, "meas") if each)
-        else:
-            own, mark = self._force_mark(part), self.mark or WHOLE
-            alike = self._is_shared(part) or own.endswith(f",{mark}")
-            letter, subscript = "W", f"{own if alike else f'{own},{mark}'},meas"
-        return Symbol(
-            id=f"measured.{'force' if self._is_shared(part) else self.choice.id}.{part.name}",
-            letter=letter,
-            subscript=subscript,
-            meaning=title("meanings.work-part", part=self.words(part)),
-            unit="J",
-            value=part.value,
-            figures=self._figures(part),
+            letter, marks = f"Delta {ENERGIES[part.name]}", [MARKS.get(part.name, ""), self.mark]
+        elif own.endswith(f",{self.mark or WHOLE}"):
+            marks = [own]
+        ends = [ends_at(each.overall.difference) for each in (self.found, *sharing)]
+        tail = "" if which == "meas" else f"-{which}"
+        return symbol(
+            f"{'force' if sharing else self.choice.id}.{part.name}{tail.replace('-', '.')}",
+            f"work-part{tail}",
+            letter,
+            (*marks, which),
+            "J",
+            Outcome(value=part.value, u=min(ends)),
+            self.lab.figures,
+            part=self.words(part),
         )
 
-    def _figures(self, part: Part) -> int:
-        """Its last digit goes by the best known difference that it enters."""
-        shared = self._same(part, self._others) if self._is_shared(part) else {}
-        ends = [ends_at(each.overall.difference) for each in shared.values()]
-        return figures_for(part.value, min([self._last, *ends]), self.lab.figures)
-
-    def _in_trial(self, part: Part) -> Symbol:
-        """The same in the trial that is worked through."""
-        mean = self.symbol(part)
-        return replace(
-            mean,
-            id=f"{mean.id}.trial",
-            subscript=mean.subscript.replace("meas", "trial"),
-            meaning=title("meanings.work-part-trial", part=self.words(part)),
-        )
-
-    @cached_property
-    def _others(self) -> Sequence[SystemComparison]:
+    def _sharing(self, part: Part) -> Sequence[SystemComparison]:
+        """The accounts that hold a work, if it has one value in all of them and so one symbol."""
+        if part.name in ENERGIES:
+            return ()
         systems = self.lab.judgement.comparison.systems
-        return [each for each in systems if each.id != self.choice.id]
-
-    def _same(
-        self, part: Part, accounts: Sequence[SystemComparison]
-    ) -> dict[str, SystemComparison]:
-        """Each account that holds the work of the same force."""
-        return {e.id: e for e in accounts if any(w.name == part.name for w in e.account.works)}
-
-    def _is_shared(self, part: Part) -> bool:
-        """Whether a work has one value in all accounts that hold it, and so one symbol."""
-        if part.name in ENERGIES:
-            return False
-        works = [w for each in (self.found, *self._others) for w in each.account.works]
-        values = [work.value for work in works if work.name == part.name]
-        return all(math.isclose(value, values[0], rel_tol=SAME) for value in values)
-
-    def _told_before(self, part: Part) -> bool:
-        """Whether the account of an earlier system has worked it out already."""
-        ids = [choice.id for choice in self.lab.scenario.systems]
-        earlier = ids[: ids.index(self.choice.id)]
-        return self._is_shared(part) and any(
-            id_ in earlier for id_ in self._same(part, self._others)
-        )
-
-    def _force_mark(self, part: Part) -> str:
-        """The subscript that the lesson gives to the work of this force."""
-        force = self._force(part)
-        return self.lab.work(force).subscript if force else part.name
+        held = [(e, w.value) for e in systems for w in e.account.works if w.name == part.name]
+        alike = all(math.isclose(value, held[0][1], rel_tol=SAME) for _, value in held)
+        return [each for each, _ in held] if alike else ()
 
     def words(self, part: Part) -> str:
         """A part in words."""
@@ -178,63 +146,37 @@ class Account:
 
     def _force(self, part: Part) -> Force | None:
         """The force whose work a part is."""
-        forces = self.lab.phase.forces
-        return next((force for force in forces if force.name == part.name), None)
+        return next((f for f in self.lab.phase.forces if f.name == part.name), None)
 
     def _rubs(self, part: Part) -> bool:
-        """Whether a part is the work of friction."""
         force = self._force(part)
         return force is not None and force.interaction is Interaction.FRICTION
+
+    def __getattr__(self, name: str) -> Symbol:
+        """One of the symbols that tell something about the difference of work and energy."""
+        if name not in _SYMBOLS:
+            raise AttributeError(name)
+        kind, letter, mark, way, figures, unit = _SYMBOLS[name]
+        return symbol(
+            f"{self.choice.id}.{kind}",
+            kind,
+            letter,
+            (mark, self.mark or WHOLE),
+            "J" if unit is None else unit,
+            attrgetter(way)(self.found.overall),
+            figures or self.lab.figures,
+            title=lower_first(self.choice.title),
+        )
 
     @property
     def difference(self) -> Symbol:
         """Work less change of energy."""
-        found = self.found.overall.difference
-        figures = figures_for(found.value, self._last, self.lab.figures)
-        symbol = self._about("balance", "D", found.value, figures)
-        return replace(symbol, place=last_place(found))
-
-    @property
-    def u(self) -> Symbol:
-        """Its standard uncertainty."""
-        return self._about("u-balance", "u", self.found.overall.difference.u)
-
-    @property
-    def k(self) -> Symbol:
-        """Its coverage factor."""
-        value = self.found.overall.coverage_factor
-        return self._about("factor-balance", "k", value, FACTOR_FIGURES, unit="")
-
-    @property
-    def limit(self) -> Symbol:
-        """The largest difference that still agrees."""
-        return self._about("limit-balance", "L", self.found.overall.limit)
+        return replace(self.balance, place=last_place(self.found.overall.difference))
 
     @property
     def percent(self) -> Symbol:
         """The difference in percent of the largest part."""
-        value = self.found.overall.percent
-        return as_its_share(self._about("percent-balance", "p", value, unit="%"), self.difference)
-
-    def _about(
-        self,
-        kind: str,
-        letter: str,
-        value: float | None,
-        figures: int = FIGURES_OF_U,
-        *,
-        unit: str = "J",
-    ) -> Symbol:
-        of_difference = () if kind == "balance" else ("D",)
-        return Symbol(
-            id=f"measured.{self.choice.id}.{kind}",
-            letter=letter,
-            subscript=",".join((*of_difference, self.mark or WHOLE)),
-            meaning=title(f"meanings.{kind}", title=lower_first(self.choice.title)),
-            unit=unit,
-            value=value,
-            figures=figures,
-        )
+        return as_its_share(self.in_percent, self.difference)
 
     # ---- its equations
 
@@ -308,8 +250,14 @@ class Account:
         for part in (*account.works, *account.changes):
             tree = None if self._told_before(part) else self._formula(part)
             if tree is not None and math.isclose(evaluate(tree), part.value, rel_tol=SAME):
-                found.append((self._in_trial(part), tree))
+                found.append((self.symbol(part, "trial"), tree))
         return found
+
+    def _told_before(self, part: Part) -> bool:
+        """Whether the account of an earlier system has worked it out already."""
+        earlier = [choice.id for choice in self.lab.scenario.systems]
+        earlier = earlier[: earlier.index(self.choice.id)]
+        return any(each.id in earlier for each in self._sharing(part))
 
     def _formula(self, part: Part) -> Expression | None:
         """A part of one trial from its formula; None where it is a measured value itself."""
