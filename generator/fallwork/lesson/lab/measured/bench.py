@@ -1,48 +1,62 @@
-"""What the steps at the bench ask: what is weighed and measured before the trials."""
+"""What the steps at the bench and about the report ask: what is weighed and measured before the
+trials, tables to fill in, and a value rounded too early.
+"""
 
 from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import replace
 from fractions import Fraction
 from functools import cached_property
 
-from fallwork.lesson.document import Text
-from fallwork.lesson.expression import (
-    Expression,
-    Symbol,
-    as_expression,
-)
+from fallwork.lesson.document import Equation, Text
+from fallwork.lesson.expression import Expression, Symbol, as_expression
 from fallwork.lesson.givens import givens_of
 from fallwork.lesson.lab import Lab
 from fallwork.lesson.lab.measured.core import Measured
+from fallwork.lesson.lab.measured.quantities import symbol
+from fallwork.lesson.measured.words import title
+from fallwork.lesson.rounding import rounded
 from fallwork.lesson.trees import product, total
-from fallwork.lesson.words import times_word
+from fallwork.lesson.words import times_word, upper_first
+from fallwork.measurement.model import Measurand
 from fallwork.scenario import Pulley
+
+TOO_FEW = 1  # figures
 
 
 class Bench(Measured):
-    """Before the trials."""
+    """Before the trials, and what is handed in after them."""
 
-    @property
-    def run_ratio(self) -> Fraction | None:
-        """How far the watched object moves while that of the run moves by one unit."""
-        run = self.scenario.run.object
-        if not self.tied:
-            return None
-        return abs(Fraction(self.ratios[self.watched]) / Fraction(self.ratios[run]))
+    @cached_property
+    def letters(self) -> Mapping[str, Expression]:
+        """What the force sensor shows at zero, what was left off the scale, a rounded value."""
+        found: dict[str, Symbol] = {}
+        if self.evidence is None:
+            found["F0"] = symbol("zero", "zero", "F", ("zero",), "N", figures=None)
+        if self.is_plain and self.moves:
+            found["ml"] = symbol("unweighed", "unweighed", "m", ("off",), "kg", figures=None)
+            if self.speeding and self.senses[self.weight] > 0:
+                found["ar"] = self._early_acceleration
+        return {**super().letters, **{name: as_expression(each) for name, each in found.items()}}
 
     @property
     def times(self) -> str:
-        """The same in words, e.g. ``twice``; empty where the string alone doesn't settle it."""
-        return "" if self.run_ratio is None else times_word(self.run_ratio)
+        """How far the watched object moves for that of the run, in words, e.g. ``twice``; empty
+        where the string alone doesn't settle it.
+        """
+        ratio = self._run_ratio
+        return "" if ratio is None else times_word(ratio)
 
     @property
     def goes_as_far(self) -> bool:
         """Whether the watched object moves as far as the object of the run."""
-        return self.watched == self.scenario.run.object or self.run_ratio == 1
+        return self.watched == self.scenario.run.object or self._run_ratio == 1
 
     @property
-    def given_distance(self) -> bool:
-        """Whether the distance of the run is given."""
-        return self.scenario.run.distance is not None
+    def _run_ratio(self) -> Fraction | None:
+        run = self.scenario.run.object
+        if not self.tied:
+            return None
+        return abs(Fraction(self.ratios[self.watched]) / Fraction(self.ratios[run]))
 
     @property
     def over_a_pulley(self) -> bool:
@@ -67,6 +81,8 @@ class Bench(Measured):
         """The movers that have no mass in the model, with their articles."""
         return [self.the(name) for name in self.movers if not self.mass_kg(name)]
 
+    # ---- at rest
+
     @cached_property
     def holding(self) -> Mapping[str, Symbol]:
         """The heaviest and the lightest hanging mass for which static friction holds."""
@@ -77,9 +93,50 @@ class Bench(Measured):
     def grip_found(self) -> Expression:
         """The coefficient of static friction as these two masses give it."""
         limits = self.holding
-        sine, cosine = (tree(self.slider) for tree in (self.sine, self.cosine))
+        sine, cosine = self.sine(self.slider), self.cosine(self.slider)
         mass = product(self.mass(self.slider), *([] if cosine is None else [cosine]))
         most = as_expression(limits["most"])
         if "least" in limits:
             return total([most, -as_expression(limits["least"])]) / product(2, mass)
         return most / mass if sine is None else total([most / mass, -(sine / (cosine or 1))])
+
+    # ---- the report
+
+    def asked_for(self, *ways: str) -> tuple[tuple[str, str], ...]:
+        """What the tables ask for, with units; both ``ways`` where friction turns round between."""
+        back = len(self.driven) > 1
+        return tuple(
+            (upper_first(each.words) + way, each.unit)
+            for each in self.featured
+            for way in (ways if back and each.name is not Measurand.FINAL_SPEED else [""])
+        )
+
+    @property
+    def _early_acceleration(self) -> Symbol:
+        """The acceleration, rounded before it is used."""
+        value = self.acceleration.value
+        digits = "" if value is None else str(rounded(value, TOO_FEW).decimal)
+        early = _early(self.acceleration, "acceleration", "rounded")
+        return replace(early, value=float(digits) if digits else None, written=digits)
+
+    @property
+    def pull(self) -> Expression:
+        """The tension on the hanging weight."""
+        return as_expression(self.tension(self.string, self.weight))
+
+    @property
+    def early_pull(self) -> Equation:
+        """What it comes to with the acceleration rounded."""
+        early, value = self._early_acceleration, None
+        if early.value is not None:
+            value = self.mass_kg(self.weight) * (float(self.apparatus.gravity) - early.value)
+        tree = as_expression(self.mass(self.weight)) * (as_expression(self.gravity) - early)
+        left = _early(self.tension(self.string, self.weight), "tension", "tension-rounded")
+        left = replace(left, value=value, written="", aside=True)
+        return Equation(left=as_expression(left), right=tree, numbers=self.numbers)
+
+
+def _early(right: Symbol, name: str, kind: str) -> Symbol:
+    """A quantity that a value rounded too early gives."""
+    meaning = title(f"meanings.{kind}")
+    return replace(right, id=f"{name}.early", subscript="early", meaning=meaning)

@@ -1,44 +1,46 @@
-"""What the steps about prediction and comparison ask."""
+"""What the steps about prediction and comparison ask, and how uncertain both are."""
 
-from collections.abc import Collection, Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from functools import cached_property
+from math import sqrt
 
-from fallwork.lesson.document import Relation
-from fallwork.lesson.expression import Symbol, as_expression
-from fallwork.lesson.lab.measured.gap import Gap
 from fallwork.lesson.lab.measured.quantities import FACTOR_FIGURES, Quantity
-from fallwork.lesson.measured.words import ends_at, interval, size, to_place_of, unbroken
-from fallwork.lesson.rounding import rounded
-from fallwork.lesson.words import upper_first
-from fallwork.measurement.comparison import Comparison, QuantityComparison, Verdict
-from fallwork.measurement.model import Measurand, Outcome
+from fallwork.lesson.lab.measured.together import Together
+from fallwork.lesson.measured.evidence import Judgement
+from fallwork.lesson.measured.words import ends_at, given_in_words, size, to_place_of, unbroken
+from fallwork.lesson.rounding import to_figures
+from fallwork.lesson.words import listing, upper_first
+from fallwork.measurement.comparison import Comparison, Verdict
+from fallwork.measurement.inputs import quantities_of
+from fallwork.measurement.model import Measurand
 from fallwork.measurement.prediction import Method, Predicted
 from fallwork.measurement.statistics import lost_in_rounding
+from fallwork.scenario.quantity import as_written, in_print
+
+HALVED = 0.75  # of a squared share that is lost when its uncertainty is halved
+SMALLEST = 0.005  # share that is shown in whole percent
 
 
-class Comparing(Gap):
+class Comparing(Together):
     """Measured against predicted."""
+
+    lost_in_rounding = staticmethod(lost_in_rounding)
+
+    @property
+    def judgement(self) -> Judgement:
+        """The trials against the model; only on pages that may show it."""
+        judgement = None if self.evidence is None else self.evidence.judgement
+        assert judgement is not None  # as the docstring says
+        return judgement
 
     # ---- the prediction
 
     @cached_property
-    def _predicted(self) -> Sequence[tuple[Quantity, Predicted]]:
+    def foretold(self) -> Sequence[tuple[Quantity, Predicted]]:
         """What is predicted and measured, or dwelt on."""
-        featured = [each.name for each in self.featured]
-        return [
-            (self.of(name), each)
-            for name, each in self.judgement.prediction.quantities.items()
-            if name in self.analysis.summary or name in featured
-        ]
-
-    @property
-    def rows_of_prediction(self) -> Iterator[tuple[bool, tuple[str, ...]]]:
-        """Each with value and interval, and whether it was drawn at random."""
-        for quantity, each in self._predicted:
-            u, figures = each.estimate.u, self.figures
-            ends = interval(each.interval_95, u, quantity.unit, figures) if u > 0 else ""
-            value = self.in_cell(each.estimate, quantity.unit)
-            yield each.method is Method.MONTE_CARLO, (upper_first(quantity.words), value, ends)
+        shown = [*self.analysis.summary, *(each.name for each in self.featured)]
+        every = self.judgement.prediction.quantities.items()
+        return [(self.of(name), each) for name, each in every if name in shown]
 
     @property
     def draws(self) -> str:
@@ -47,19 +49,11 @@ class Comparing(Gap):
         return f"{count:,}".replace(",", "\u00a0") if count else ""
 
     @property
-    def drawn(self) -> bool:
-        """Whether an interval comes from them."""
-        return any(each.method is Method.MONTE_CARLO for _, each in self._predicted)
-
-    @property
     def undefined(self) -> str:
         """In how many percent of them nothing moved; empty if in none."""
-        shares = [
-            each.simulated.undefined
-            for _, each in self._predicted
-            if each.method is Method.MONTE_CARLO and each.simulated is not None
-        ]
-        return rounded(100 * max(shares), 2).text if max(shares, default=0.0) > 0 else ""
+        drawn = [each for _, each in self.foretold if each.method is Method.MONTE_CARLO]
+        share = max((each.simulated.undefined for each in drawn if each.simulated), default=0.0)
+        return to_figures(100 * share, 2) if share > 0 else ""
 
     # ---- the rule
 
@@ -69,98 +63,106 @@ class Comparing(Gap):
         known = [q for q in self.featured if q.summary is None or q.summary.u is not None]
         return next(iter((*known, *self.featured)), self.of(Measurand.MEAN_TENSION))
 
-    @property
-    def judges(self) -> bool:
-        """Whether there is anything to judge by."""
-        return self.judged.summary is None or self.judged.summary.u is not None
-
-    @staticmethod
-    def stands(difference: Symbol, limit: Symbol, found: Comparison) -> Relation:
-        """Where the difference stands: between its limits or beyond one of them."""
-        side, end = as_expression(difference), as_expression(limit)
-        if found.verdict is Verdict.AGREE:
-            return Relation(sides=(-end, side, end), signs=("≤", "≤"))
-        if found.difference.value < 0:
-            return Relation(sides=(side, -end), signs=("<",))
-        return Relation(sides=(side, end), signs=(">",))
-
     @staticmethod
     def factor(found: Comparison) -> str:
         """Its coverage factor."""
-        return rounded(found.coverage_factor or 0.0, FACTOR_FIGURES).text
-
-    @staticmethod
-    def lost_in_rounding(difference: Outcome, step: float) -> bool:
-        """Whether rounding the values may make a difference."""
-        return lost_in_rounding(difference, step)
+        return to_figures(found.coverage_factor or 0.0, FACTOR_FIGURES)
 
     # ---- trial by trial
 
     @cached_property
-    def _singly(self) -> Sequence[tuple[Quantity, QuantityComparison]]:
-        """The quantities of which several trials can each be judged by itself."""
-        return [
-            (self.of(name), found)
-            for name, found in self.judgement.comparison.quantities.items()
-            if sum(each.limit is not None for each in found.trials.values()) > 1
-        ]
-
-    @property
     def singly(self) -> Sequence[Quantity]:
-        """Of which quantities."""
-        return [quantity for quantity, _ in self._singly]
-
-    @property
-    def rows_by_trial(self) -> Iterator[tuple[str, ...]]:
-        """Each trial with its differences, each to the place of the best known one."""
-        found = [each for _, each in self._singly]
-        for trial in dict.fromkeys(name for each in found for name in each.trials):
-            yield unbroken(trial), *(self._difference(each, trial) for each in found)
-
-    def _difference(self, found: QuantityComparison, trial: str) -> str:
-        comparison, figures = found.trials.get(trial), self.figures
-        if comparison is None:
-            return ""
-        last = min(ends_at(each.difference) for each in found.trials.values())
-        return to_place_of(comparison.difference.value, last, "", figures)
-
-    @property
-    def limits_by_trial(self) -> Iterator[tuple[str, str]]:
-        """The smallest and the largest limit of single trials."""
-        for _, found in self._singly:
-            limits = [each.limit for each in found.trials.values() if each.limit is not None]
-            yield size(min(limits), ""), size(max(limits), "")
-
-    @property
-    def outside(self) -> Sequence[tuple[str, bool, Sequence[str]]]:
-        """Of what trials lie outside their limits: whether all, and which."""
-        found = []
-        for quantity, each in self._singly:
-            names = [
-                unbroken(name)
-                for name, comparison in each.trials.items()
-                if comparison.verdict is Verdict.DIFFER
-            ]
-            found.append((quantity.words, len(names) == len(each.trials), names))
-        return [each for each in found if each[2]]
-
-    @property
-    def on_one_side(self) -> Sequence[str]:
-        """Of what all trials lie on one side of the prediction."""
-        return [quantity.words for quantity, found in self._singly if found.side]
-
-    @property
-    def fewest_on_one_side(self) -> Collection[str]:
-        """The trials of which there are fewest in one of these."""
-        return min((found.trials for _, found in self._singly if found.side), key=len)
+        """The quantities of which several trials can each be judged by itself."""
+        every = map(self.of, self.judgement.comparison.quantities)
+        return [each for each in every if len(self.limits(each)) > 1]
 
     @staticmethod
-    def odds(trials: Collection[str]) -> int:
-        """Once in how many cases chance puts all of them on one side."""
-        return int(2 ** (len(trials) - 1))
+    def limits(quantity: Quantity) -> Sequence[float]:
+        """The limits of its single trials."""
+        found = quantity.compared.trials.values() if quantity.compared else ()
+        return [each.limit for each in found if each.limit is not None]
 
     @property
-    def agree_on_one_side(self) -> bool:
-        """Whether their means agree with the prediction all the same."""
-        sided = [found for _, found in self._singly if found.side]
-        return all(found.overall.verdict is Verdict.AGREE for found in sided)
+    def by_trial(self) -> Iterator[tuple[str, ...]]:
+        """Each trial with its differences, each to the place of the best known one."""
+        found = [each.compared.trials for each in self.singly if each.compared]
+        for trial in dict.fromkeys(name for each in found for name in each):
+            yield unbroken(trial), *(self._difference(each, trial) for each in found)
+
+    def _difference(self, found: Mapping[str, Comparison], trial: str) -> str:
+        if trial not in found:
+            return ""
+        last = min(ends_at(each.difference) for each in found.values())
+        return to_place_of(found[trial].difference.value, last, "", self.figures)
+
+    @property
+    def outside(self) -> Mapping[str, Sequence[str]]:
+        """Which trials lie outside their limits, and of what; all of them as ``all trials``."""
+        found = {}
+        for each in self.singly:
+            trials = each.compared.trials if each.compared else {}
+            names = [unbroken(n) for n, t in trials.items() if t.verdict is Verdict.DIFFER]
+            if names:
+                found[each.words] = names if len(names) < len(trials) else ["all trials"]
+        return found
+
+    # ---- what the uncertainties come from
+
+    @cached_property
+    def budgets(self) -> Mapping[Measurand, Predicted]:
+        """The predictions that are compared and uncertain."""
+        predicted = self.judgement.prediction.quantities
+        compared = [Measurand(name).predicted for name in self.judgement.comparison.quantities]
+        return {name: predicted[name] for name in compared if predicted[name].linear.u > 0}
+
+    @property
+    def shares(self) -> Iterator[tuple[str, ...]]:
+        """Each given, and what it adds to each of them in the unit of the column's head, with its
+        share of the square.
+        """
+        written = {
+            path: in_print(as_written(each)).replace(" ", "\u00a0").replace("\u00a0±", " ±")
+            for path, each in quantities_of(self.scenario)
+        }
+        shares = [{each.input: each for each in one.budget} for one in self.budgets.values()]
+        for path in dict.fromkeys(path for one in shares for path in one):
+            words = self._given(path), written.get(path, "")
+            name = upper_first(", ".join(filter(None, words)))
+            yield name, *(self._share(one[path].u, one[path].share) for one in shares)
+
+    @staticmethod
+    def _share(u: float, share: float) -> str:
+        words = f"{100 * share:.0f}" if share >= SMALLEST else "<\u00a01"
+        return f"{size(u, '')} ({words}\u00a0%)" if u > 0 else "0"
+
+    def _given(self, path: str) -> str:
+        return given_in_words(path, self.scenario.nouns)
+
+    @property
+    def to_improve(self) -> Iterator[tuple[str, str, Sequence[tuple[str, ...]]]]:
+        """Each given with the largest share in something: in what, its name, and how far each
+        uncertainty would fall with its own halved.
+        """
+        largest = {name: each.budget[0] for name, each in self.budgets.items()}
+        for path in dict.fromkeys(share.input for share in largest.values()):
+            falls = []
+            names = [name for name in self.budgets if largest[name].input == path]
+            for name in names:
+                u, quantity = self.budgets[name].linear.u, self.of(name)
+                less = u * sqrt(1 - HALVED * largest[name].share)
+                falls.append((quantity.words, *(size(x, quantity.unit) for x in (u, less))))
+            yield self._the(names), self._given(path), falls
+
+    def _the(self, names: Sequence[str]) -> str:
+        return listing([f"the {self.of(name).words}" for name in names])
+
+    @property
+    def limited_by(self) -> Mapping[str, str]:
+        """For which quantities ``trials`` or ``prediction`` bring most of the uncertainty."""
+        found: dict[str, list[str]] = {}
+        for name, each in self.judgement.comparison.quantities.items():
+            measured, expected = each.overall.measured.u, each.overall.expected.u
+            if measured is not None and expected is not None:
+                side = "trials" if measured > expected else "prediction"
+                found.setdefault(side, []).append(name)
+        return {key: self._the(names) for key, names in found.items()}

@@ -16,7 +16,6 @@ from fallwork.lesson.expression import (
     Expression,
     Operand,
     Ref,
-    Symbol,
     as_expression,
     evaluate,
     symbols_in,
@@ -26,19 +25,24 @@ from fallwork.lesson.lab.base import Absent, Base, absent
 from fallwork.lesson.lab.measured.quantities import Quantity
 from fallwork.lesson.lab.roles import letters_of
 from fallwork.lesson.measured.evidence import Evidence
-from fallwork.lesson.measured.words import amount, ends_at, size, title
+from fallwork.lesson.measured.words import (
+    amount,
+    ends_at,
+    interval,
+    shown,
+    size,
+    title,
+    unbroken,
+    unknown,
+)
+from fallwork.lesson.rounding import to_figures
 from fallwork.lesson.textfiles import known
 from fallwork.lesson.trees import ZERO, rebuilt, scaled, signed, total
-from fallwork.lesson.words import listing, upper_first
+from fallwork.lesson.words import upper_first
 from fallwork.measurement.comparison import COMPARED
-from fallwork.measurement.model import Measurand, Outcome
+from fallwork.measurement.model import Measurand, Outcome, Summary
 from fallwork.measurement.view import View, view_of
 from fallwork.mechanics.solution import Interaction
-
-
-def refs(letters: Mapping[str, Symbol]) -> dict[str, Expression]:
-    """Symbols as they stand in formulas."""
-    return {letter: as_expression(symbol) for letter, symbol in letters.items()}
 
 
 @dataclass(frozen=True, eq=False)
@@ -57,15 +61,13 @@ class Measured(Base):
     @cached_property
     def vocabulary(self) -> Mapping[str, Any]:
         """The conditions, letters and words of this set-up."""
-        letters = {
-            name: Absent() for name in known("worked", "letters") | known("measured", "letters")
-        }
+        letters = known("worked", "letters") | known("measured", "letters")
         said = {upper_first(name): upper_first(word) for name, word in self._words.items()}
         return {
             **self._conditions,
             **self._words,
             **said,
-            **letters,
+            **dict.fromkeys(letters, Absent()),
             **self.letters,
             **self._functions,
         }
@@ -114,18 +116,16 @@ class Measured(Base):
     @cached_property
     def _words(self) -> Mapping[str, str]:
         """Objects with their articles."""
-        the = self.the
-        run = self.scenario.run.object
-        weight = self.hanging[0] if self.hanging else self.watched
+        the, run = self.the, self.the(self.scenario.run.object)
         return {
             "the_moving": the(self.watched),
-            "the_pulled": listing([the(name) for name in self.pulled]),
-            "the_objects": listing([the(name) for name in self.movers]),
+            "the_pulled": self.listing(self.pulled),
+            "the_objects": self.listing(self.movers),
             "the_surface": the(self.surface_under(self.watched)) if self.slides else "",
             "the_string": the(self.view.string) if self.view.string else "",
-            "the_run_object": the(run),
-            "the_weight": the(weight),
-            "the_end": f"the landing of {the(run)}" if self.lands else "the end of the distance",
+            "the_run_object": run,
+            "the_weight": the(self.hanging[0] if self.hanging else self.watched),
+            "the_end": f"the landing of {run}" if self.lands else "the end of the distance",
         }
 
     # ---- the set-up as somebody at the bench sees it
@@ -151,12 +151,6 @@ class Measured(Base):
         return tuple(each for each in self.movers if each in found)
 
     @property
-    def on_wheels(self) -> bool:
-        """Whether it runs on wheels whose turning the model leaves out."""
-        rolls = self.slides and self.rolls(self.watched)
-        return rolls and not self.wheels_kg(self.watched)
-
-    @property
     def slides(self) -> bool:
         """Whether that object runs on a surface."""
         return self.watched in self.sliders
@@ -178,12 +172,11 @@ class Measured(Base):
         """Whether the measured pull points against the way in which the watched object goes in
         the end, so that its work is negative there."""
         pulls = [
-            self.along(force)
+            self.along(force) or 0.0
             for force in self.forces_on(self.watched)
             if force.interaction is Interaction.TENSION and force.partner == self.view.string
         ]
-        way = self.senses[self.watched]
-        return any(along is not None and way * along < 0 for along in pulls)
+        return any(self.senses[self.watched] * along < 0 for along in pulls)
 
     @cached_property
     def held_pull(self) -> Expression | None:
@@ -215,7 +208,9 @@ class Measured(Base):
         judged = None if self.evidence is None else self.evidence.judgement
         found = {} if self.evidence is None else self.evidence.analysis.summary
         compared = {} if judged is None else judged.comparison.quantities
-        same = [each for q, each in compared.items() if Measurand(q).predicted is quantity.predicted]
+        same = [
+            each for q, each in compared.items() if Measurand(q).predicted is quantity.predicted
+        ]
         return Quantity(
             quantity,
             self.figures,
@@ -228,11 +223,9 @@ class Measured(Base):
     @property
     def featured(self) -> tuple[Quantity, ...]:
         """The quantities on which the pages dwell, as far as they are measured."""
-        if not self.moves:
-            return (self.of(Measurand.FORCE_HELD),) if self.view.string else ()
-        found = [
-            self.of(q) for q in COMPARED if q is not Measurand.MEAN_TENSION or self.view.string
-        ]
+        names = COMPARED if self.moves else (Measurand.FORCE_HELD,)
+        pulls = (Measurand.MEAN_TENSION, Measurand.FORCE_HELD)
+        found = [self.of(q) for q in names if q not in pulls or self.view.string]
         if self.evidence is None:
             return tuple(each for each in found if each.name.predicted is each.name)
         return tuple(each for each in found if each.summary is not None)
@@ -242,14 +235,32 @@ class Measured(Base):
         changes = quantity in (Measurand.ACCELERATION, Measurand.MEAN_TENSION)
         return title(f"turns.{quantity}") if changes and len(self.driven) > 1 else ""
 
+    # ---- values in words
+
+    u = staticmethod(size)
+    digits = staticmethod(to_figures)
+    unbroken = staticmethod(unbroken)
+
     def with_u(self, outcome: Outcome, unit: str) -> str:
         """A measured value with its uncertainty and unit."""
         return amount(outcome, unit, self.figures)
 
+    def in_cell(self, outcome: Outcome, unit: str) -> str:
+        """The same for a narrow cell: a line may end before the ±."""
+        return self.with_u(outcome, unit).replace("\u00a0±", " ±")
+
+    def shown(self, outcome: Outcome, unit: str) -> str:
+        """A value that ends where it has to, its uncertainty not shown."""
+        return shown(outcome, unit, self.figures)
+
     @staticmethod
-    def u(u: float | None, unit: str) -> str:
-        """An uncertainty, a limit or a change, with its unit."""
-        return size(u, unit)
+    def number(summary: Summary) -> str:
+        """Of how many trials a mean is."""
+        return unknown() if summary.n is None else str(summary.n)
+
+    def interval(self, ends: tuple[float, float] | None, u: float | None, unit: str) -> str:
+        """An interval; its ends end where ``u`` does."""
+        return interval(ends, u, unit, self.figures)
 
     # ---- equations and mistakes
 

@@ -1,23 +1,28 @@
-"""What the steps about the difference ask: where energy went, what can't be, what is told apart."""
+"""What the steps about the difference ask: where energy went, what can't be, what is told apart,
+and what each influence that the model leaves out would do.
+"""
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
+from math import degrees
 
 from fallwork.lesson.expression import Symbol
-from fallwork.lesson.lab.measured.together import Together
-from fallwork.lesson.measured.evidence import Judgement
-from fallwork.lesson.measured.words import breakable, ends_at, figures_for, source_words, title
+from fallwork.lesson.lab.measured.comparing import Comparing
+from fallwork.lesson.lab.measured.quantities import symbol
+from fallwork.lesson.measured.words import size, source_words, title
+from fallwork.lesson.rounding import to_figures
 from fallwork.lesson.words import listing
 from fallwork.measurement.comparison import Verdict, verdict_on
-from fallwork.measurement.discrepancy import CHECKS, Alone, Balance, Check, Discrepancy, Impossible
-from fallwork.measurement.model import Measurand, Outcome
+from fallwork.measurement.discrepancy import CHECKS, Check, Discrepancy, Impossible
+from fallwork.measurement.influences import Influence
+from fallwork.measurement.model import Outcome
 from fallwork.measurement.sensors import SCALES
 from fallwork.measurement.separation import Separation, Unknown
 from fallwork.measurement.statistics import limit_of
 from fallwork.scenario import Slider
 from fallwork.scenario.quantity import as_written
 
-SHOWN_IN: Mapping[str, tuple[float, str]] = {  # factor from SI, unit
+ALONE: Mapping[str, tuple[float, str]] = {  # one cause alone: factor from SI, unit
     "friction": (1.0, ""),
     "friction_at_most": (1.0, ""),
     "hidden_mass": (1000.0, "g"),
@@ -31,57 +36,24 @@ NEGATIVE: Mapping[str, Impossible] = {  # what it means if a loss is negative
     "all": Impossible.ENERGY_GAINED,
     "rest": Impossible.TENSION_TOO_LARGE,
 }
-ZERO_OFF = 0.001  # N, an error of the force sensor's zero to show what it does
 EITHER_SIGN = (Unknown.FORCE_ZERO,)
+SHOWN: Mapping[str, tuple[float, str]] = {  # of an influence: factor from SI, unit
+    "rad": (degrees(1.0), "°"),
+    "kg": (1000.0, "\u00a0g"),
+    "kg/m": (1000.0, "\u00a0g/m"),
+    "": (1.0, ""),
+}
 
 
-class Gap(Together):
+class Gap(Comparing):
     """What the difference between measured and predicted says."""
 
-    @property
-    def judgement(self) -> Judgement:
-        """The trials against the model; only on pages that may show it."""
-        judgement = None if self.evidence is None else self.evidence.judgement
-        assert judgement is not None  # as the docstring says
-        return judgement
+    limit_of = staticmethod(limit_of)
 
     @property
     def discrepancy(self) -> Discrepancy:
         """The account of the difference."""
         return self.judgement.discrepancy
-
-    @property
-    def balance(self) -> Balance | None:
-        """Energy that is missing; None where the trials lack what it needs."""
-        return self.discrepancy.balance
-
-    def missing(self, place: str, outcome: Outcome | None = None) -> Symbol:
-        """Energy that is missing at the ``pulled`` object, in ``all``, or in the ``rest``."""
-        mark = self.subscript(self.watched) if place == "pulled" else place
-        value = None if outcome is None else outcome.value
-        last, figures = 0.0 if outcome is None else ends_at(outcome), self.figures
-        return Symbol(
-            id=f"measured.missing.{place}",
-            letter="E",
-            subscript=f"{mark},miss",
-            meaning=title(f"meanings.missing-{place}", the_moving=self.the(self.watched)),
-            unit="J",
-            value=value,
-            figures=figures_for(value or 0.0, last, figures),
-        )
-
-    def to_look_at(self, checks: Sequence[Check]) -> str:
-        """What to look at, in words."""
-        the = self.the(self.watched)
-        return listing([title(f"checks.{each.value}", the_moving=the) for each in checks])
-
-    def to_check(self, place: str) -> str:
-        """The same for a loss that is negative there."""
-        return self.to_look_at(CHECKS[NEGATIVE[place]])
-
-    def in_cell(self, outcome: Outcome, unit: str) -> str:
-        """A value with its uncertainty for a narrow cell: a line may end before the ±."""
-        return breakable(self.with_u(outcome, unit))
 
     @staticmethod
     def sign(outcome: Outcome) -> str:
@@ -93,14 +65,33 @@ class Gap(Together):
 
     # ---- where energy went
 
+    def missing(self, place: str, outcome: Outcome | None = None) -> Symbol:
+        """Energy that is missing at the ``pulled`` object, in ``all``, or in the ``rest``."""
+        where = self.subscript(self.watched) if place == "pulled" else place
+        kind, the, figures = f"missing-{place}", self.the(self.watched), self.figures
+        marks = (where, "miss")
+        return symbol(f"missing.{place}", kind, "E", marks, "J", outcome, figures, the_moving=the)
+
+    def to_look_at(self, checks: Sequence[Check]) -> str:
+        """What to look at, in words."""
+        the = self.the(self.watched)
+        return listing([title(f"checks.{each.value}", the_moving=the) for each in checks])
+
+    def to_check(self, place: str) -> str:
+        """The same for a loss that is negative there."""
+        return self.to_look_at(CHECKS[NEGATIVE[place]])
+
     @property
-    def _beside(self) -> Mapping[str, Outcome]:
+    def beside(self) -> Mapping[str, Outcome]:
         """What is missing beside the model's friction, by place, as far as it is known."""
-        found = self.balance
+        found = self.discrepancy.balance
         assert found is not None  # asked for where there is one
-        places = {"pulled": found.pulled_beside, "elsewhere": found.elsewhere_beside}
-        known = {place: each for place, each in places.items() if each is not None}
-        return {**known, "everything": found.everything_beside}
+        places = {
+            "pulled": found.pulled_beside,
+            "everything": found.everything_beside,
+            "elsewhere": found.elsewhere_beside,
+        }
+        return {place: each for place, each in places.items() if each is not None}
 
     @property
     def places(self) -> Iterator[tuple[str, Outcome, Outcome]]:
@@ -108,30 +99,22 @@ class Gap(Together):
 
         What is a sum of others ends where they do.
         """
-        names = [name for name in ("pulled", "everything", "elsewhere") if name in self._beside]
-        pairs = [(getattr(self.balance, name), self._beside[name]) for name in names]
-        steps = [each.step for pair in pairs for each in pair if each.u is None]
-        for name, pair in zip(names, pairs, strict=True):
+        balance = self.discrepancy.balance
+        rows = [(name, getattr(balance, name), each) for name, each in self.beside.items()]
+        steps = [each.step for _, *pair in rows for each in pair if each.u is None]
+        for name, *pair in rows:
             bare, beside = (replace(each, step=min(steps, default=0.0)) for each in pair)
             yield name, bare, beside
-
-    def shift_of_zero(self, unit: str) -> str:
-        """What an error of the force sensor's zero does; empty where it can't be told."""
-        distance = self.analysis.summary.get(Measurand.DISTANCE)
-        if distance is None or "pulled" not in self._beside:
-            return ""
-        return self.u(ZERO_OFF * distance.mean, unit)
 
     @property
     def verdicts(self) -> Sequence[tuple[str, str, str]]:
         """Each place where it can be judged, and the whole where the places don't tell: whether
         energy is missing there, and how much.
         """
-        beside = dict(self._beside)
-        whole = beside.pop("everything")
-        known = {place: each for place, each in beside.items() if each.u is not None}
+        known = {place: each for place, each in self.beside.items() if each.u is not None}
+        whole = known.pop("everything", None)
         nowhere = all(self.sign(each) == "none" for each in known.values())
-        if whole.u is not None and (not known or (nowhere and self.sign(whole) != "none")):
+        if whole and (not known or (nowhere and self.sign(whole) != "none")):
             known["everything"] = whole
         return [
             (place, self.sign(each), self.with_u(replace(each, value=abs(each.value)), "J"))
@@ -141,37 +124,28 @@ class Gap(Together):
     @property
     def counted(self) -> Sequence[str]:
         """What the uncertainties of what is missing come from."""
-        assert self.balance is not None  # asked for where there is one
-        return [source_words(name, self.scenario.nouns) for name in self.balance.counted]
+        found = self.discrepancy.balance
+        assert found is not None  # asked for where there is one
+        return [source_words(name, self.scenario.nouns) for name in found.counted]
 
     @property
     def scales_counted(self) -> bool:
         """Whether the scale of a sensor is among it."""
-        assert self.balance is not None  # asked for where there is one
-        return any(name in self.balance.counted for name in SCALES)
-
-    @property
-    def some_open(self) -> bool:
-        """Whether it can't be judged somewhere."""
-        return any(each.u is None for each in self._beside.values())
-
-    @property
-    def some_judged(self) -> bool:
-        """Whether it can be judged anywhere."""
-        return any(each.u is not None for each in self._beside.values())
+        found = self.discrepancy.balance
+        return found is not None and any(name in found.counted for name in SCALES)
 
     @property
     def alone(self) -> Mapping[str, Outcome]:
         """What one cause alone would be; without a measured pull the most that friction can be."""
-        found = self.discrepancy.alone or Alone(**dict.fromkeys(Alone.__dataclass_fields__))
-        values = {key: getattr(found, key, None) for key in SHOWN_IN}
+        found = self.discrepancy
+        values = {key: getattr(found.alone, key, None) for key in ALONE}
         if values["friction"] is None:
-            values["friction_at_most"] = self.discrepancy.estimates.friction_at_most
+            values["friction_at_most"] = found.estimates.friction_at_most
         return {key: value for key, value in values.items() if value is not None}
 
     def alone_cell(self, key: str) -> str:
         """One of these in the unit in which a lab thinks of it."""
-        (factor, unit), value = SHOWN_IN[key], self.alone[key]
+        (factor, unit), value = ALONE[key], self.alone[key]
         u = None if value.u is None else factor * value.u
         shown = Outcome(value=factor * value.value, u=u, step=factor * value.step)
         return self.in_cell(shown, unit)
@@ -181,35 +155,28 @@ class Gap(Together):
         """Whether one of them is less than none: by more than its limit (``less``), by an
         ``open`` amount, or not by much (``none``); empty where it isn't.
         """
-        if not any(self.alone[key].value < 0 for key in RESISTS if key in self.alone):
+        if not any(each.value < 0 for key, each in self.alone.items() if key in RESISTS):
             return ""
-        places = [each for place, each in self._beside.items() if place != "everything"]
-        signs = [self.sign(each) for each in places]
-        return "less" if "less" in signs else "open" if "open" in signs else "none"
+        signs = [self.sign(each) for place, each in self.beside.items() if place != "everything"]
+        return next((sign for sign in ("less", "open") if sign in signs), "none")
 
     @property
     def given_friction(self) -> str:
         """The coefficient at the watched object, as its author wrote it."""
-        scenario = self.scenario
-        body = scenario.objects[self.watched]
+        body = self.scenario.objects[self.watched]
         assert isinstance(body, Slider)  # only what slides has one
-        friction = body.friction or scenario.surfaces[body.runs_on].friction
+        friction = body.friction or self.scenario.surfaces[body.runs_on].friction
         return as_written(friction).replace(" ", "\u00a0")
-
-    @staticmethod
-    def limit_of(outcome: Outcome) -> float | None:
-        """How far from zero it may be by chance."""
-        return limit_of(outcome)
 
     # ---- what can be told apart
 
     @property
     def fitted(self) -> Mapping[str, Separation]:
         """The fits to show: of everything, and without extra inertia where that is allowed."""
-        found = self.discrepancy
-        assert found.separation is not None  # asked for where there is one
-        plain = found.plain if Unknown.INERTIA in found.separation.settled else None
-        return {"value": found.separation} | ({} if plain is None else {"plain": plain})
+        whole, plain = self.discrepancy.separation, self.discrepancy.plain
+        assert whole is not None  # asked for where there is one
+        shown = plain is not None and Unknown.INERTIA in whole.settled
+        return {"value": whole} | ({"plain": plain} if plain is not None and shown else {})
 
     @property
     def needs_inertia(self) -> bool:
@@ -222,30 +189,67 @@ class Gap(Together):
         """What differs from zero (``real``), what is negative by chance or beyond (``negative``,
         ``negative-real``): in which column, and which; columns that say the same together.
         """
-        real, negative = (
-            {
-                column: [each for each, value in fit.settled.items() if holds(each, value)]
+        for key in ("real", "negative", "negative-real"):
+            lists = {
+                column: [
+                    each for each, value in fit.settled.items() if key in self._says(each, value)
+                ]
                 for column, fit in self.fitted.items()
             }
-            for holds in (self._differs, self._is_negative)
-        )
-        chance, sure = (
-            {
-                column: [each for each in negative[column] if (each in real[column]) is beyond]
-                for column in negative
-            }
-            for beyond in (False, True)
-        )
-        for key, lists in {"real": real, "negative": chance, "negative-real": sure}.items():
             same = all(each == lists["value"] for each in lists.values())
             shared = {"only" if len(lists) == 1 else "both": lists["value"]}
             for column, unknowns in (shared if same else lists).items():
                 if unknowns or key == "real":
                     yield key, column, unknowns
 
-    def _differs(self, unknown: Unknown, value: Outcome) -> bool:
-        return self.sign(value) != "none"
+    def _says(self, unknown: Unknown, value: Outcome) -> Sequence[str]:
+        real = ["real"] if self.sign(value) != "none" else []
+        if value.value >= 0 or unknown in EITHER_SIGN:
+            return real
+        return [*real, "negative-real" if real else "negative"]
+
+    # ---- influences that the model leaves out
+
+    @property
+    def case(self) -> str:
+        """``usual`` for a cart that a falling weight pulls, level or up; ``down`` for one that runs
+        down a slope and draws its weight up; ``turns`` where it turns round; ``hung`` for a weight
+        that the string holds back; "" for the rest.
+        """
+        if len(self.driven) > 1:
+            return "turns"
+        if self.moves and self.pulled_back and not self.slides:
+            return "hung"
+        if not self.is_plain or not self.moves or self.turns or self.turns_within:
+            return ""
+        climb = self.slope_rad(self.slider) * self.senses[self.slider]
+        falls = self.senses[self.weight] > 0
+        if falls and climb >= 0:
+            return "usual"
+        return "down" if climb < 0 and not falls and self.speeds_up else ""
+
+    @property
+    def goes_up(self) -> bool:
+        """Whether what is watched runs up a slope."""
+        return self.sloping and self.slope_rad(self.watched) * self.senses[self.watched] > 0
+
+    @property
+    def on_wheels(self) -> bool:
+        """Whether it runs on wheels whose turning the model leaves out."""
+        return self.slides and self.rolls(self.watched) and not self.wheels_kg(self.watched)
+
+    def pulleys_have(self, what: str) -> bool:
+        """Whether the model has an ``inertia`` or a ``bearing_torque`` of a pulley."""
+        return any(getattr(self.pulleys[name], what) for name in self.rotors)
 
     @staticmethod
-    def _is_negative(unknown: Unknown, value: Outcome) -> bool:
-        return value.value < 0 and unknown not in EITHER_SIGN
+    def change(influence: Influence, quantity: str) -> str:
+        """What its amount does to a quantity, in the unit of that; empty where nothing."""
+        change = influence.effects.get(quantity, 0.0)
+        return ("+" if change > 0 else "") + size(change, "") if change else ""
+
+    @staticmethod
+    def in_units(influence: Influence, value: float) -> str:
+        """An amount in the unit in which a lab thinks of it."""
+        factor, unit = SHOWN.get(influence.unit, (1.0, f"\u00a0{influence.unit}"))
+        return to_figures(factor * value, 2) + unit

@@ -9,7 +9,6 @@ from operator import attrgetter
 from typing import Any, NamedTuple
 
 from fallwork.lesson.expression import Expression, Root, Symbol
-from fallwork.lesson.measured.evidence import Evidence
 from fallwork.lesson.measured.words import (
     FIGURES_OF_U,
     UNITS,
@@ -77,7 +76,7 @@ def symbol(
     marks: tuple[str, ...],
     unit: str,
     value: float | Outcome | None = None,
-    figures: int = FIGURES_OF_U,
+    figures: int | None = FIGURES_OF_U,
     **words: str,
 ) -> Symbol:
     """A symbol of the measured pages: the meaning of its ``kind`` stands in the text file.
@@ -85,7 +84,7 @@ def symbol(
     ``figures`` of a value that is an outcome: where it has no uncertainty.
     """
     if isinstance(value, Outcome):
-        figures, value = figures_for(value.value, ends_at(value), figures), value.value
+        figures, value = figures_for(value.value, ends_at(value), figures or 1), value.value
     return Symbol(
         id=f"measured.{id_}",
         letter=letter,
@@ -135,7 +134,9 @@ class Quantity:
         if name not in _SYMBOLS:
             raise AttributeError(name)
         kind, letter, mark, way, figures, unit = _SYMBOLS[name]
-        return self._symbol(kind, self._at(way), letter=letter, mark=mark, figures=figures, unit=unit)
+        return self._symbol(
+            kind, self._at(way), letter=letter, mark=mark, figures=figures, unit=unit
+        )
 
     def _at(self, way: str) -> Any:
         """What the way leads to, e.g. ``summary.u``; None where it begins with nothing."""
@@ -184,8 +185,8 @@ class Quantity:
     def n(self) -> Symbol:
         """How many trials there are."""
         n = self._at("summary.n")
-        found = symbol("number", "number", "n", (), "", n and float(n))
-        return replace(found, written=str(n or ""), figures=None)
+        found = symbol("number", "number", "n", (), "", n and float(n), None)
+        return replace(found, written=str(n or ""))
 
     def end(self, kind: str) -> Symbol:
         """The ``low`` or the ``high`` end of the interval of the mean."""

@@ -1,19 +1,20 @@
 """What the steps from a record to values ask: the trial that they work through, and its symbols."""
 
 import math
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from functools import cached_property
 
 import numpy as np
 
-from fallwork.lesson.expression import Expression, Symbol
-from fallwork.lesson.lab.measured.core import Measured, refs
-from fallwork.lesson.measured.words import ends_at, figures_for, title, unbroken
+from fallwork.lesson.expression import Expression, Symbol, as_expression
+from fallwork.lesson.lab.measured.core import Measured
+from fallwork.lesson.lab.measured.quantities import symbol
+from fallwork.lesson.measured.words import UNITS, ends_at
 from fallwork.measurement.model import Basis, FoundRun, Measurand, Outcome, Trial
 
 SAME = 1e-9  # relative; two ways to one number
 CLOCK = 100  # points of the line are taken at whole hundredths of a second
-NO_BREAK = "\u00a0"
 SINGLE: Mapping[str, Measurand] = {  # letters of values of one trial
     "a1": Measurand.ACCELERATION,
     "v1": Measurand.FINAL_SPEED,
@@ -32,10 +33,14 @@ class Record(Measured):
         """That trial; None where there is no record to work through."""
         return None if self.evidence is None else self.evidence.worked
 
-    @cached_property
+    @property
     def run(self) -> FoundRun | None:
         """Where the run lies in its record."""
         return None if self.trial is None else self.trial.run
+
+    def found(self, quantity: str) -> Outcome | None:
+        """A value of that trial; None where it has none."""
+        return None if self.trial is None else self.trial.estimates.get(quantity)
 
     @property
     def shows_values(self) -> bool:
@@ -51,134 +56,82 @@ class Record(Measured):
         """Those of this trial: its values, the points X and Y of its line, its two moments."""
         if self.evidence is not None and self.trial is None:
             return super().letters
-        found = {} if self.trial is None else self.trial.estimates
         single = {
-            letter: self.of(quantity).single(found.get(quantity))
+            letter: self.of(quantity).single(self.found(quantity))
             for letter, quantity in SINGLE.items()
-            if self.trial is None or quantity in found
+            if self.trial is None or quantity in self.trial.estimates
         }
-        if "W1" in single:
-            single["d1"] = self._over
-        return {**super().letters, **refs({**single, **self._line})}
-
-    @property
-    def _over(self) -> Symbol:
-        """The distance that goes into the work: as measured, else as given."""
-        distance, found = self.of(Measurand.DISTANCE), self.trial and self.trial.estimates
-        if not found or Measurand.DISTANCE in found:
-            return distance.single(found[Measurand.DISTANCE] if found else None)
-        work, pull = (found[q].value for q in (Measurand.WORK_OF_TENSION, Measurand.MEAN_TENSION))
-        return distance.as_given("covered", "given", work / pull)
+        if self.trial and "W1" in single and "d1" not in single:
+            work, pull = (self.trial.estimates[SINGLE[name]].value for name in ("W1", "T1"))
+            covered = work / pull  # the distance that went into the work
+            single["d1"] = self.of(Measurand.DISTANCE).as_given("covered", "given", covered)
+        found = {**single, **self._line}
+        return {**super().letters, **{name: as_expression(each) for name, each in found.items()}}
 
     @property
     def _line(self) -> Mapping[str, Symbol]:
-        run = self.run
-        line = {
-            "te": self._moment("landing", "end", None if run is None else run.landing),
-            "tr": self._moment("release", "rel", None if run is None else run.release),
+        """The two moments, the points of the line there and at whole hundredths of a second."""
+        run, at = self.run, dict[str, float | None]()
+        if run is not None:
+            start, end = (at * CLOCK for at in self._fitted)
+            start, end = math.ceil(start), math.floor(end)
+            at = {"rel": run.release, "end": run.landing, "X": start / CLOCK, "Y": end / CLOCK}
+        found = {
+            "te": self._on_the_line("landing", "t", "end", at.get("end")),
+            "tr": self._on_the_line("release", "t", "rel", at.get("rel")),
         }
-        for mark, at in zip("XY", self._points(), strict=True):
-            written = "" if at is None else f"{at:.2f}"
-            line[f"t{mark}"] = self._moment(f"time-{mark}", mark, at, written)
-            line[f"v{mark}"] = self._on_the_line(
-                f"speed-{mark}", "v", mark, Measurand.FINAL_SPEED, self._speed_at(at)
-            )
+        for mark in "XY":
+            time = self._on_the_line(f"time-{mark}", "t", mark, at.get(mark))
+            written = "" if time.value is None else f"{time.value:.2f}"
+            found[f"t{mark}"] = replace(time, written=written)
+            found[f"v{mark}"] = self._on_the_line(f"speed-{mark}", "v", mark, at.get(mark))
         if self.starts_moving:
-            at = None if run is None else run.release
-            line["v01"] = self._on_the_line(
-                "start-speed", "v", "0,trial", Measurand.FINAL_SPEED, self._speed_at(at)
-            )
-        return line
+            found["v01"] = self._on_the_line("start-speed", "v", "0,trial", at.get("rel"))
+        return found
 
-    def _speed_at(self, moment: float | None) -> float | None:
-        """Where the fitted line stands then."""
-        if self.run is None or moment is None:
-            return None
-        first, slope = self.run.driven_line
-        return first + slope * moment
+    def _on_the_line(self, kind: str, letter: str, mark: str, time: float | None) -> Symbol:
+        """A time on the trial's clock, or the speed of the fitted line then; its last place is that
+        of a measured one like it.
+        """
+        like = Measurand.TRAVEL_TIME if letter == "t" else Measurand.FINAL_SPEED
+        measured, value = self.found(like), time
+        if letter == "v" and time is not None and self.run is not None:
+            value = self.run.driven_line[0] + self.run.driven_line[1] * time
+        ends = 0.0 if measured is None else ends_at(measured)
+        outcome = None if value is None else Outcome(value=value, u=ends)
+        return symbol(kind, kind, letter, (mark,), UNITS[like], outcome, self.figures)
 
-    def _points(self) -> tuple[float | None, float | None]:
-        """Whole hundredths of a second between the first and the last fitted reading."""
-        if self.run is None:
-            return None, None
-        start, end = self._fitted
-        return math.ceil(start * CLOCK) / CLOCK, math.floor(end * CLOCK) / CLOCK
+    # ---- the run in the record
 
-    def _moment(self, kind: str, mark: str, value: float | None, written: str = "") -> Symbol:
-        """A time on that trial's clock."""
-        return self._on_the_line(kind, "t", mark, Measurand.TRAVEL_TIME, value, written)
-
-    def _on_the_line(
-        self,
-        kind: str,
-        letter: str,
-        mark: str,
-        like: Measurand,
-        value: float | None,
-        written: str = "",
-    ) -> Symbol:
-        """A value of the fitted line; its last place is that of a measured one like it."""
-        found = None if self.trial is None else self.trial.estimates.get(like)
-        return Symbol(
-            id=f"measured.{kind}",
-            letter=letter,
-            subscript=mark,
-            meaning=title(f"meanings.{kind}"),
-            unit=self.of(like).unit,
-            value=value,
-            written=written,
-            figures=figures_for(
-                value or 0.0, 0.0 if found is None else ends_at(found), self.figures
-            ),
-        )
-
-    # ---- values in words
-
-    def found(self, quantity: str) -> Outcome | None:
-        """A value of that trial; None where it has none."""
-        return None if self.trial is None else self.trial.estimates.get(quantity)
+    @property
+    def windows(self) -> Sequence[Trial]:
+        """The trials in whose records the run was found."""
+        trials = () if self.evidence is None else self.evidence.analysis.trials
+        return [trial for trial in trials if trial.window is not None]
 
     @staticmethod
     def at_time(moment: float, places: int) -> str:
         """A moment with so many decimal places."""
-        return f"{moment:.{places}f}{NO_BREAK}s"
+        return f"{moment:.{places}f}\u00a0s"
 
     @property
-    def readings(self) -> tuple[str, str]:
-        """The same, as the record has these times; to a millisecond at most."""
-        first, last = (f"{at:.3f}".removesuffix("0") + f"{NO_BREAK}s" for at in self._fitted)
-        return first, last
+    def readings(self) -> Sequence[str]:
+        """When the first and the last fitted reading lie, as the record has these times; to a
+        millisecond at most.
+        """
+        return [f"{at:.3f}".removesuffix("0") + "\u00a0s" for at in self._fitted]
 
     @property
     def _fitted(self) -> tuple[float, float]:
         """When the first and the last reading lie to which the line of the run was fitted, s."""
-        assert self.trial is not None  # asked for where one is worked through
-        assert self.run is not None  # as it is then
-        assert self.trial.record is not None  # in which it was found
-        record, run = self.trial.record, self.run
+        record, run = None if self.trial is None else self.trial.record, self.run
+        assert record is not None  # in which the run was found
+        assert run is not None
         motion = record.position if run.basis is Basis.POSITION else record.velocity
         assert motion is not None  # it was found in this column
         inside = (record.time >= run.driven[0]) & (record.time <= run.driven[1])
         times = record.time[inside & np.isfinite(motion)]
         return float(times[0]), float(times[-1])
-
-    # ---- the run in the record
-
-    @property
-    def windows(self) -> Iterator[tuple[str, ...]]:
-        """Where the run lies in each record: name, release and end."""
-        for trial in self._with_window:
-            yield unbroken(trial.name), *(self.at_time(at, 3) for at in trial.window or ())
-
-    @property
-    def set_by_hand(self) -> str:
-        """The trials for which it was set by hand, in words."""
-        return ", ".join(trial.name for trial in self._with_window if trial.window_by_hand)
-
-    @property
-    def _with_window(self) -> Sequence[Trial]:
-        trials = () if self.evidence is None else self.evidence.analysis.trials
-        return [trial for trial in trials if trial.window is not None]
 
     @property
     def starts_at_zero(self) -> bool:
@@ -202,10 +155,6 @@ class Record(Measured):
     @property
     def distance_is_area(self) -> bool:
         """Whether the distance was found as the area under the fitted line."""
-        if self.trial is None:
-            return True
-        speed, time, distance = (
-            self.trial.estimates[q].value
-            for q in (Measurand.FINAL_SPEED, Measurand.TRAVEL_TIME, Measurand.DISTANCE)
-        )
+        found = [self.found(SINGLE[letter]) for letter in ("v1", "t1", "d1")]
+        speed, time, distance = (each.value if each else 0.0 for each in found)
         return math.isclose(speed * time / 2, distance, rel_tol=SAME)

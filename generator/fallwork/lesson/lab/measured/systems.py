@@ -7,7 +7,7 @@ from functools import cached_property
 from operator import attrgetter
 
 from fallwork.lesson.expression import Expression, Symbol, evaluate
-from fallwork.lesson.lab.measured.comparing import Comparing
+from fallwork.lesson.lab.measured.gap import Gap
 from fallwork.lesson.lab.measured.quantities import FACTOR_FIGURES, About, symbol
 from fallwork.lesson.lab.measured.record import Record
 from fallwork.lesson.measured.words import (
@@ -22,7 +22,7 @@ from fallwork.lesson.measured.words import (
 )
 from fallwork.lesson.trees import half, product, total
 from fallwork.lesson.words import lower_first
-from fallwork.measurement.comparison import MissingSystem, SystemComparison
+from fallwork.measurement.comparison import SystemComparison
 from fallwork.measurement.energies import Origin, Part
 from fallwork.measurement.model import Measurand, Outcome
 from fallwork.measurement.statistics import guarded
@@ -44,7 +44,7 @@ _SYMBOLS: Mapping[str, About] = {
 MOVING = ("kinetic", "rotational")  # energies that go with the speed
 
 
-class Systems(Record, Comparing):
+class Systems(Record, Gap):
     """The systems that the trials say something about."""
 
     @property
