@@ -5,7 +5,6 @@ from pathlib import Path
 
 from fallwork.figures.palette import palette
 from fallwork.site import colours, look
-from fallwork.site.search import write_script
 
 
 def test_every_colour_of_the_figures_is_a_variable_of_the_page() -> None:
@@ -34,13 +33,13 @@ def test_the_font_lies_beside_its_licence() -> None:
 def test_the_index_is_also_a_script(tmp_path: Path) -> None:
     (tmp_path / "search").mkdir()
     (tmp_path / "search" / "search_index.json").write_text('{"docs":[]}')
-    write_script(tmp_path)
+    look.write_script(tmp_path)
     script = (tmp_path / "search" / "search_index.js").read_text()
     assert script == 'var __index = {"docs":[]}'
 
 
 def test_a_site_without_search_needs_no_script(tmp_path: Path) -> None:
-    write_script(tmp_path)
+    look.write_script(tmp_path)
     assert list(tmp_path.iterdir()) == []
 
 

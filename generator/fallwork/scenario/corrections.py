@@ -15,7 +15,7 @@ import yaml
 
 from fallwork.scenario.dates import read_date
 from fallwork.scenario.records import Record
-from fallwork.scenario.report import UnreadableError
+from fallwork.scenario.report import UnreadableError, refusal
 from fallwork.scenario.shapes import MOMENT, Reading, Text
 from fallwork.scenario.tree import Keys
 
@@ -116,14 +116,6 @@ def check_corrections(
         if each is None or each.at is None or before is None:
             continue
         if each.at < before:
-            first = before == opens
-            reading.impossible(
-                (*path, str(index), "at"),
-                "a correction before the lab opens"
-                if first
-                else "a correction that is older than the one above it",
-                "take it out: numbers that nobody has seen are changed without one"
-                if first
-                else "put the oldest one first",
-            )
+            reason = "before-opens" if before == opens else "out-of-order"
+            reading.impossible((*path, str(index), "at"), *refusal(f"correction-{reason}"))
         before = max(before, each.at)

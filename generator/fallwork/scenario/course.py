@@ -28,10 +28,8 @@ def _zone(text: str) -> str:
         ZoneInfo(text)
     except (ZoneInfoNotFoundError, ValueError, OSError):
         names = files("tzdata").joinpath("zones").read_text("utf-8").split()
-        raise UnreadableError(
-            f"unknown time zone {shown(text)}",
-            meant(text, names, "write an IANA name, e.g. Europe/Zurich"),
-        ) from None
+        wanted = meant(text, names, "write an IANA name, e.g. Europe/Zurich")
+        raise UnreadableError("time-zone", text=shown(text), meant=wanted) from None
     return text
 
 
@@ -39,9 +37,7 @@ def site_url(text: str) -> str:
     """The address of a site, if it is one; raises UnreadableError."""
     if _ADDRESS.fullmatch(text):
         return text
-    raise UnreadableError(
-        f"{shown(text)} is not the address of a site", "write e.g. https://lab.example.org/"
-    )
+    raise UnreadableError("no-site", text=shown(text))
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -55,7 +51,7 @@ class Contact:
 def _pattern(text: str, what: str) -> str:
     """A path from the folder of the hand-written pages on."""
     if text.startswith("/") or ".." in text.split("/") or "\\" in text or not text.strip():
-        raise UnreadableError(*refusal("pattern-of-attachment", what=what, text=shown(text)))
+        raise UnreadableError("pattern-of-attachment", what=what, text=shown(text))
     return text
 
 
@@ -123,9 +119,8 @@ def check_gravity(course: Course, reading: Reading) -> None:
     by_place = {"latitude": course.latitude, "height": course.height}
     given = [key for key, quantity in by_place.items() if quantity is not None]
     place = reading.keys[(given[0],)] if given else reading.values[()]
-    remedy = "give gravity, or latitude and height"
     if course.gravity is not None and given:
-        reading.report.impossible(place, f"{given[0]} beside gravity", remedy)
+        reading.report.impossible(place, *refusal("gravity", found=f"{given[0]} beside gravity"))
     elif course.gravity is None and len(given) < 2:
         found = f"{given[0]} alone" if given else "a course without gravity"
-        reading.report.malformed(place, found, remedy)
+        reading.report.malformed(place, *refusal("gravity", found=found))

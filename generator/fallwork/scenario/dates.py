@@ -22,7 +22,7 @@ def read_date(text: str, zone: ZoneInfo) -> datetime:
     if not re.fullmatch(PATTERN, text):
         hint = re.sub(r"(?<=[0-9]) +(?=[0-9]{2}:)", "T", text)
         wanted = hint if re.fullmatch(PATTERN, hint) else f"e.g. {_EXAMPLE}"
-        raise UnreadableError(f"{shown(text)} is not a date", f"write {wanted}")
+        raise UnreadableError("no-date", text=shown(text), wanted=wanted)
     day, _, clock = text.partition("T")
     try:
         on = date.fromisoformat(day)
@@ -31,17 +31,15 @@ def read_date(text: str, zone: ZoneInfo) -> datetime:
         expected = "write year-month-day"
         if 1 <= month <= 12 and year:
             expected = f"that month has {monthrange(year, month)[1]} days"
-        raise UnreadableError(f"{shown(day)} is not in the calendar", expected) from None
+        raise UnreadableError("not-in-the-calendar", day=shown(day), expected=expected) from None
     if not 2000 <= on.year < 2100:
-        raise UnreadableError(f"the year {day[:4]}", "a year lies between 2000 and 2099")
+        raise UnreadableError("far-year", year=day[:4])
     if not clock:
         return first_moment(on, zone)
     try:
         at = time.fromisoformat(clock)
     except ValueError:
-        raise UnreadableError(
-            f"{shown(clock)} is not a time of day", "write hours 00–23 and minutes 00–59"
-        ) from None
+        raise UnreadableError("no-time-of-day", clock=shown(clock)) from None
     return _moment(datetime.combine(on, at), zone)
 
 
@@ -65,33 +63,24 @@ def first_moment(day: date, zone: ZoneInfo) -> datetime:
         return midnight
     moment = _end_of_gap(midnight)
     if moment.date() != day:
-        raise UnreadableError(
-            f"{day.isoformat()} was skipped in {zone.key}", "choose a day that is in its calendar"
-        )
+        raise UnreadableError("day-skipped", day=day.isoformat(), zone=zone.key)
     return moment
 
 
 def _moment(wall: datetime, zone: ZoneInfo) -> datetime:
     moment = wall.replace(tzinfo=zone)
+    names = {"time": f"{wall:%H:%M}", "day": f"{wall:%Y-%m-%d}", "zone": zone.key}
     if not _exists(moment):
-        raise UnreadableError(
-            f"{wall:%H:%M} does not exist on {wall:%Y-%m-%d} in {zone.key}, "
-            "where the clocks go forward",
-            f"choose another time, e.g. {_end_of_gap(moment):%Y-%m-%dT%H:%M}",
-        )
+        later = f"{_end_of_gap(moment):%Y-%m-%dT%H:%M}"
+        raise UnreadableError("time-skipped", later=later, **names)
     if moment.utcoffset() != moment.replace(fold=1).utcoffset():
-        raise UnreadableError(
-            f"{wall:%H:%M} comes twice on {wall:%Y-%m-%d} in {zone.key}, where the clocks go back",
-            "choose a time outside the repeated stretch",
-        )
+        raise UnreadableError("time-twice", **names)
     return moment
 
 
 def _exists(moment: datetime) -> bool:
-    return moment.astimezone(UTC).astimezone(moment.tzinfo) == moment and (
-        moment.astimezone(UTC).astimezone(moment.tzinfo).replace(tzinfo=None)
-        == moment.replace(tzinfo=None)
-    )
+    """Whether there is such a time in its zone: datetimes of one zone compare by their clocks."""
+    return moment.astimezone(UTC).astimezone(moment.tzinfo) == moment
 
 
 def _end_of_gap(moment: datetime) -> datetime:

@@ -16,7 +16,7 @@ from fallwork.errors import Place
 from fallwork.scenario.corrections import Correction
 from fallwork.scenario.dates import iso_moment
 from fallwork.scenario.records import Items, Record
-from fallwork.scenario.report import Report, UnreadableError, shown
+from fallwork.scenario.report import Report, UnreadableError, refusal, shown
 from fallwork.scenario.shapes import Reading, Shape, Text
 from fallwork.scenario.tree import Keys, Node, Scalar, read_file
 from fallwork.scenario.tree import Mapping as MappingNode
@@ -55,8 +55,7 @@ def _moment(text: str) -> datetime:
     try:
         return iso_moment(text)
     except ValueError:
-        found = f"{shown(text)} is not a moment with its time zone"
-        raise UnreadableError(found, _RESTORE) from None
+        raise UnreadableError("moment-without-zone", text=shown(text)) from None
 
 
 _A_TEXT = Text("a text", "cart.mass")
@@ -122,12 +121,8 @@ def check_nothing_lost(
     """A lab that has been published can't be taken out of its term."""
     for term, lab in published:
         if (term, lab) not in labs:
-            report.impossible(
-                Place(file=str(frozen_path(root, term, lab)), line=1, column=1),
-                f"{lab} has been published, but terms/{term}.yaml has no such lab any more",
-                "put it back; to take its pages down, give it "
-                "withdrawn: {at: 2027-03-01, because: …}",
-            )
+            place = Place(file=str(frozen_path(root, term, lab)), line=1, column=1)
+            report.impossible(place, *refusal("lost-lab", term=term, lab=lab))
 
 
 def frozen_text(frozen: Frozen) -> str:

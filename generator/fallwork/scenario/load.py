@@ -16,7 +16,7 @@ from fallwork.scenario.frozen import Frozen, check_nothing_lost, read_published
 from fallwork.scenario.model import SCENARIO, Scenario
 from fallwork.scenario.names import object_name, term_id
 from fallwork.scenario.numbers import faults_of
-from fallwork.scenario.report import Report, UnreadableError
+from fallwork.scenario.report import Report, UnreadableError, refusal
 from fallwork.scenario.shapes import Reading
 from fallwork.scenario.term import Surroundings, Term, read_term
 from fallwork.scenario.tree import Node, read_file
@@ -97,7 +97,7 @@ def _files(folder: Path, report: Report) -> list[Path]:
     """The YAML files of a folder by name; none where there is no such folder."""
     for path in sorted(folder.glob("*.yml")):
         place = Place(file=str(path), line=1, column=1)
-        report.malformed(place, "a file name that ends in .yml", f"rename it to {path.stem}.yaml")
+        report.malformed(place, *refusal("other-ending", stem=path.stem))
     return sorted(folder.glob("*.yaml"))
 
 

@@ -20,36 +20,24 @@ def object_name(text: str, what: str) -> str:
     if re.fullmatch(NAME, text) and len(text) <= LONGEST_NAME:
         return text
     if len(text) > LONGEST_NAME:
-        raise UnreadableError(
-            f"{what} {shown(text)} is longer than {LONGEST_NAME} characters", "shorten it"
-        )
+        raise UnreadableError("long-name", what=what, text=shown(text), most=LONGEST_NAME)
     plain = re.sub("[^a-z0-9]+", "-", text.lower()).strip("-")
-    hint = f"write {plain}" if re.fullmatch(NAME, plain) else "write e.g. cart-a"
-    raise UnreadableError(
-        f"{what} {shown(text)}",
-        f"it becomes part of addresses: lower-case letters, digits and single hyphens, beginning "
-        f"with a letter; {hint}",
-    )
+    right = plain if re.fullmatch(NAME, plain) else "e.g. cart-a"
+    raise UnreadableError("name", what=what, text=shown(text), right=right)
 
 
 def noun(text: str) -> str:
     """What texts may call an object; raises UnreadableError."""
     first, _, rest = text.partition(" ")
     if first.lower() in word_lists()["articles"]:
-        found, expected = (
-            "a noun with its article",
-            f"leave it out: write {rest or 'e.g. red cart'}",
-        )
-    elif not _NOUN.fullmatch(text) or len(text) > LONGEST_NAME:
-        found = f"{shown(text)} where a noun should stand"
-        expected = f"letters, digits and single blanks, at most {LONGEST_NAME}, e.g. red cart"
-    elif is_plural(text.split(" ")[-1].lower()):
-        found, expected = "a noun in the plural", f"an object is one: write e.g. set of {text}"
-    elif text.lower() in (EARTH.lower(), BENCH):
-        found, expected = f"the noun {shown(text)} belongs to something else", "choose another"
-    else:
-        return text
-    raise UnreadableError(found, expected)
+        raise UnreadableError("article", right=rest or "e.g. red cart")
+    if not _NOUN.fullmatch(text) or len(text) > LONGEST_NAME:
+        raise UnreadableError("no-noun", text=shown(text), most=LONGEST_NAME)
+    if is_plural(text.split(" ")[-1].lower()):
+        raise UnreadableError("plural", text=text)
+    if text.lower() in (EARTH.lower(), BENCH):
+        raise UnreadableError("noun-taken", text=shown(text))
+    return text
 
 
 def lab_id(text: str, what: str) -> str:
@@ -57,17 +45,11 @@ def lab_id(text: str, what: str) -> str:
     if re.fullmatch(ID, text):
         return text
     plain = re.sub("[^a-z0-9]+", "-", text.lower()).strip("-")
-    raise UnreadableError(
-        f"{what} {shown(text)}",
-        "it becomes part of addresses: lower-case letters, digits and single hyphens; "
-        f"write {plain or 'level-track'}",
-    )
+    raise UnreadableError("id", what=what, text=shown(text), right=plain or "level-track")
 
 
 def term_id(text: str, what: str) -> str:
     """An id of a term, whose pages stand directly below the site; raises UnreadableError."""
     if text in RESERVED_TERMS:
-        raise UnreadableError(
-            f"{what} {shown(text)}", "choose another: the site has other pages at that address"
-        )
+        raise UnreadableError("id-taken", what=what, text=shown(text))
     return lab_id(text, what)

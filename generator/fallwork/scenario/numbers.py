@@ -15,7 +15,7 @@ from fallwork.scenario.limits import limit_faults
 from fallwork.scenario.model import OBJECT_KINDS, RUN, SURFACE, Scenario, Wheels
 from fallwork.scenario.quantity import Quantity, as_written, keeping_uncertainty
 from fallwork.scenario.records import Record
-from fallwork.scenario.report import Report, all_known, closest, listed, meant, shown
+from fallwork.scenario.report import Report, all_known, closest, listed, meant, refusal, shown
 from fallwork.scenario.shapes import Reading, Shape, found_in
 from fallwork.scenario.tree import Keys, Node, Scalar, Spoilt
 from fallwork.scenario.tree import Mapping as MappingNode
@@ -97,9 +97,7 @@ class Numbers(Shape):
             return {}
         for _, value in node.entries:
             if not isinstance(value, Scalar | Spoilt):
-                found = "a list or mapping where a number should stand"
-                expected = "write the path as one key, e.g. weight.mass: 120.0 g"
-                reading.malformed(value, found, expected)
+                reading.malformed(value, *refusal("number-of-parts"))
         return {
             key.text: Override(text=value.text, place=value.place, key_place=key.place)
             for key, value in node.entries
@@ -134,9 +132,9 @@ def overrides_from_words(words: Iterable[str]) -> dict[str, Override]:
         path, equals, text = word.partition("=")
         place = Place(file=f"--set {word}", line=1, column=1)
         if not equals:
-            report.malformed(place, f"no = in {shown(word)}", "write e.g. cart.mass=507.3g")
+            report.malformed(place, *refusal("no-equals", word=shown(word)))
         elif path.strip() in overrides:
-            report.malformed(place, f"{path.strip()} a second time", "give each number once")
+            report.malformed(place, *refusal("number-twice", path=path.strip()))
         else:
             overrides[path.strip()] = override(path.strip(), text.strip())
     report.raise_if_any()
@@ -197,11 +195,9 @@ def _with_number(scenario: Scenario, path: str, given: Override, report: Report)
     first, _, rest = path.partition(".")
     holders = things_of(scenario)
     if first not in holders:
-        report.malformed(
-            given.key_place,
-            f"unknown name {shown(first)}",
-            meant(first, list(holders), f"numbers belong to {listed(holders)}"),
-        )
+        wanted = meant(first, list(holders), f"numbers belong to {listed(holders)}")
+        words = refusal("unknown-holder", name=shown(first), meant=wanted)
+        report.malformed(given.key_place, *words)
         return scenario
     holder = holders[first]
     record = {**OBJECT_KINDS, "surface": SURFACE, "run": RUN}[holder.kind]
@@ -221,13 +217,14 @@ def _replaced(
     known = record.keys.get(key)
     below = known.shape if known and isinstance(known.shape, Record) else None
     if known is None or not known.holds_numbers or bool(deeper) != (below is not None):
-        expected = _number_meant(path.removesuffix(rest), rest, record)
-        report.malformed(given.key_place, f"unknown number {shown(path)}", expected)
+        wanted = _number_meant(path.removesuffix(rest), rest, record)
+        words = refusal("unknown-number", path=shown(path), meant=wanted)
+        report.malformed(given.key_place, *words)
         return holder
     former = getattr(holder, known.attribute)
     if below is not None and former is None:
-        found = f"{path.partition('.')[0]} has no {key} in the scenario"
-        report.malformed(given.key_place, found, "add them there first")
+        words = refusal("no-such-part", name=path.partition(".")[0], key=key)
+        report.malformed(given.key_place, *words)
         return holder
     if below is not None:
         value = _replaced(former, below, path, deeper, given, report)

@@ -10,7 +10,7 @@ import re
 from dataclasses import dataclass, replace
 from decimal import Decimal
 
-from fallwork.scenario.report import UnreadableError, closest, listed, refusal, shown
+from fallwork.scenario.report import UnreadableError, closest, listed, shown
 from fallwork.scenario.units import Kind, kinds, kinds_of_unit
 
 NUMBER = r"[+\-−]?[0-9]+(?:\.[0-9]+)?(?:[eE][+\-−]?[0-9]+)?"
@@ -46,12 +46,12 @@ def parse_quantity(text: str, kind_name: str) -> Quantity:
     kind = kinds()[kind_name]
     text = _SPACES.sub(" ", text).strip()
     if not text:
-        raise _refused("no-quantity", what=kind.say, example=kind.example)
+        raise UnreadableError("no-quantity", what=kind.say, example=kind.example)
     parts = [part.strip() for part in re.split(SIGN, text)]
     if len(parts) > 2:
-        raise _refused("uncertainties", text=shown(text))
+        raise UnreadableError("uncertainties", text=shown(text))
     if "" in parts or parts[-1] == "limits":
-        raise _refused("half-uncertainty", text=shown(text))
+        raise UnreadableError("half-uncertainty", text=shown(text))
     if len(parts) == 1:
         _refuse_stray_words(text)
         return _value(_part(text, kind), kind)
@@ -65,9 +65,9 @@ def parse_quantity(text: str, kind_name: str) -> Quantity:
 def _refuse_stray_words(text: str) -> None:
     """What belongs to an uncertainty, where there is no ±."""
     if re.search(r"\blimits?$", text):
-        raise _refused("bare-limits", text=shown(text))
+        raise UnreadableError("bare-limits", text=shown(text))
     if re.search(r"\d.*(\+-|\+−|-/\+)", text):
-        raise _refused("other-sign", text=shown(text))
+        raise UnreadableError("other-sign", text=shown(text))
 
 
 def last_place(quantity: Quantity) -> float:
@@ -115,7 +115,7 @@ def _without_limits(text: str) -> tuple[str, bool]:
     if words[-1] == "limits":
         return " ".join(words[:-1]), True
     if closest(words[-1], ["limits"]):
-        raise _refused("limits-misspelt", word=shown(words[-1]))
+        raise UnreadableError("limits-misspelt", word=shown(words[-1]))
     return text, False
 
 
@@ -123,7 +123,9 @@ def _part(text: str, kind: Kind) -> _Part:
     match = _NUMBERLIKE.fullmatch(text)
     number = match.group(1).strip() if match else ""
     if match is None or not re.search("[0-9]", number) or _NO_UNIT.match(match.group(2)):
-        raise _refused("not-a-quantity", text=shown(text), what=kind.say, example=kind.example)
+        raise UnreadableError(
+            "not-a-quantity", text=shown(text), what=kind.say, example=kind.example
+        )
     for wrong in _WRONG_NUMBERS:
         wrong(number)
     number = number.replace("−", "-").removeprefix("+")
@@ -135,7 +137,7 @@ def _too_long(number: str) -> None:
     power = exponent.lstrip("+-−0")
     if len(digits) > _MOST_DIGITS or len(power) > 2 or int(power or 0) > LARGEST_EXPONENT:
         most = {"digits": _MOST_DIGITS, "exponent": LARGEST_EXPONENT}
-        raise _refused("long-number", number=shown(number), **most)
+        raise UnreadableError("long-number", number=shown(number), **most)
 
 
 def _comma(number: str) -> None:
@@ -149,14 +151,14 @@ def _comma(number: str) -> None:
     else:
         _refuse_several(number, joined)
         expected = f"write it without separators: {joined}"
-    raise _refused("comma", number=shown(number), expected=expected)
+    raise UnreadableError("comma", number=shown(number), expected=expected)
 
 
 def _separator(number: str) -> None:
     joined = re.sub("['’_ ]", "", number)
     if joined != number:
         _refuse_several(number, joined)
-        raise _refused("gap", number=shown(number), joined=joined)
+        raise UnreadableError("gap", number=shown(number), joined=joined)
 
 
 def _refuse_several(text: str, joined: str) -> None:
@@ -165,20 +167,22 @@ def _refuse_several(text: str, joined: str) -> None:
         return
     parts = re.findall(r"[+\-−]?\d+(?:[.,]\d+)?", text) if " " in text else text.split(",")
     several = ", ".join(f"{part} …" for part in parts)
-    raise _refused("several-numbers", count=len(parts), text=shown(text), several=several)
+    raise UnreadableError("several-numbers", count=len(parts), text=shown(text), several=several)
 
 
 def _bare_point(number: str) -> None:
     if re.fullmatch(r"[+\-−]?\.[0-9].*", number):
         right = number.replace(".", "0.", 1)
-        raise _refused("point-first", number=shown(number), right=right)
+        raise UnreadableError("point-first", number=shown(number), right=right)
     if re.fullmatch(r"[+\-−]?[0-9]+\.", number):
-        raise _refused("point-last", number=shown(number), one=number[:-1], other=f"{number}0")
+        raise UnreadableError(
+            "point-last", number=shown(number), one=number[:-1], other=f"{number}0"
+        )
 
 
 def _no_number(number: str) -> None:
     if not re.fullmatch(NUMBER, number):
-        raise _refused("not-a-number", number=shown(number))
+        raise UnreadableError("not-a-number", number=shown(number))
 
 
 _WRONG_NUMBERS = (_too_long, _comma, _separator, _bare_point, _no_number)
@@ -189,7 +193,7 @@ def _with_units(value: _Part, uncertainty: _Part, kind: Kind) -> tuple[_Part, _P
     if kind.plain or uncertainty.unit:
         return replace(value, unit=value.unit or uncertainty.unit), uncertainty
     number, unit = uncertainty.number, value.unit or kind.si_unit
-    raise _refused("no-unit-of-uncertainty", shown=shown(number), number=number, unit=unit)
+    raise UnreadableError("no-unit-of-uncertainty", shown=shown(number), number=number, unit=unit)
 
 
 def _value(part: _Part, kind: Kind) -> Quantity:
@@ -203,7 +207,7 @@ def _uncertainty(part: _Part, kind: Kind, limits: bool) -> tuple[float, str]:
     """The standard uncertainty in SI, and the words that give it."""
     unit = _unit(part, kind)
     if part.number.startswith("-"):
-        raise _refused("negative-uncertainty", number=shown(part.number))
+        raise UnreadableError("negative-uncertainty", number=shown(part.number))
     half_width = _si_value(part.number, unit, kind)
     written = f"{part.number} {unit}".strip()
     if limits:
@@ -223,7 +227,7 @@ def _unit(part: _Part, kind: Kind) -> str:
     units = listed(kind.factors, "or")
     if not part.unit:
         number, about = shown(part.number), {"what": kind.say, "example": kind.example}
-        raise _refused("no-unit", number=number, units=units, **about)
+        raise UnreadableError("no-unit", number=number, units=units, **about)
     if re.search(r"[,;\s][+\-−]?\d", part.unit):
         _refuse_several(f"{part.number} {part.unit}", "")
     plain = f"{kind.say} is a plain number, e.g. {kind.example}"
@@ -231,11 +235,7 @@ def _unit(part: _Part, kind: Kind) -> str:
     others = kinds_of_unit(part.unit)
     if others:
         text = shown(f"{part.number} {part.unit}")
-        raise _refused("other-quantity", text=text, other=others[0].say, wanted=wanted)
+        raise UnreadableError("other-quantity", text=text, other=others[0].say, wanted=wanted)
     near = closest(part.unit, [unit for unit in kind.factors if unit])
     hint = f"did you mean {near}? " if near else ""
-    raise _refused("unknown-unit", unit=shown(part.unit), wanted=f"{hint}{wanted}")
-
-
-def _refused(reason: str, **names: object) -> UnreadableError:
-    return UnreadableError(*refusal(reason, **names))
+    raise UnreadableError("unknown-unit", unit=shown(part.unit), wanted=f"{hint}{wanted}")

@@ -51,11 +51,14 @@ def refusal(reason: str, **names: object) -> Words:
 
 
 class UnreadableError(Exception):
-    """A text that isn't what it should be."""
+    """A text that isn't what it should be, for a ``reason`` in the table of words."""
 
-    def __init__(self, found: str, expected: str) -> None:
-        super().__init__(found, expected)
-        self.found, self.expected = found, expected
+    def __init__(self, reason: str, **names: object) -> None:
+        super().__init__(reason, names)
+        self.found, self.expected = refusal(reason, **names)
+
+    def __str__(self) -> str:
+        return f"{self.found}; {self.expected}"
 
 
 class Report:

@@ -7,6 +7,7 @@ from typing import Annotated, Any, NamedTuple
 
 from fallwork.scenario.model import TITLE
 from fallwork.scenario.records import Key, Record
+from fallwork.scenario.report import refusal
 from fallwork.scenario.shapes import MOMENT, Reading
 from fallwork.scenario.tree import Keys
 
@@ -79,20 +80,19 @@ def _given(holder: Any) -> dict[str, datetime]:
 
 
 _ORDER = {
-    ("opens", "due"): "reports{of} due before the lab opens",
-    ("opens", "data_opens"): "trials{of} that open before the lab does",
-    ("data_opens", "due"): "reports{of} due before the trials open",
+    ("opens", "due"): "due-before-opens",
+    ("opens", "data_opens"): "data-before-opens",
+    ("data_opens", "due"): "due-before-data",
 }
 
 
 def _check_group(group: _Group, reading: Reading) -> None:
-    for (first, second), words in _ORDER.items():
+    for (first, second), reason in _ORDER.items():
         own = [key for key in (second, first) if key in group.own]
         if not own or first not in group.dates or second not in group.dates:
             continue
         if group.dates[second] < group.dates[first]:
-            found = words.replace("{of}", group.words)
-            reading.impossible((*group.base, own[0]), found, f"{second} must not be before {first}")
+            reading.impossible((*group.base, own[0]), *refusal(reason, of=group.words))
             return  # what else is in the wrong order follows from the same date
 
 
@@ -105,22 +105,14 @@ def _check_trials_for_all(groups: tuple[_Group, ...], reading: Reading) -> None:
     last = max(with_data, key=lambda group: group.dates["data_opens"])
     first = min(with_due, key=lambda group: group.dates["due"])
     if first.dates["due"] < last.dates["data_opens"]:
-        reading.impossible(
-            (*last.base, "data_opens"),
-            f"trials that open after the reports{first.words or ' of the others'} are due",
-            "all sections see the trials at once, when the last of them may; "
-            "give this section a lab of its own (another id with scenario: …)",
-        )
+        words = refusal("data-after-due", of=first.words or " of the others")
+        reading.impossible((*last.base, "data_opens"), *words)
 
 
 def _check_solution(lab: Any, groups: tuple[_Group, ...], base: Keys, reading: Reading) -> None:
     due = [(group.dates["due"], f"due{group.words}") for group in groups if "due" in group.dates]
     if lab.extended_to:
         due.append((lab.extended_to, "extended_to"))
-    at, words = max(due, key=lambda each: each[0], default=(None, ""))
+    at, last = max(due, key=lambda each: each[0], default=(None, ""))
     if at and lab.solution_opens and lab.solution_opens <= at:
-        reading.impossible(
-            (*base, "solution_opens"),
-            "a solution that opens while reports may still come in",
-            f"solution_opens must be later than {words}",
-        )
+        reading.impossible((*base, "solution_opens"), *refusal("solution-before-due", last=last))

@@ -150,9 +150,7 @@ class Text(OneText):
         if hidden:
             sign = f"the invisible character {shown(hidden.group())[1:-1]}"
             found = "a line break" if hidden.group() == "\n" else sign
-            raise UnreadableError(
-                f"{found} in {self.what}", "write it on one line, without hidden signs"
-            )
+            raise UnreadableError("hidden-sign", sign=found, what=self.what)
         return self.check(text)
 
     def _wanted(self, text: str) -> str:
@@ -198,12 +196,11 @@ class Measure(OneText):
 
     def _value(self, text: str, path: Keys, reading: Reading) -> Quantity:
         quantity = parse_quantity(text, self.kind)
-        value, found = quantity.value, f"the {path[-1]} {shown(text)}"
+        value, names = quantity.value, {"key": path[-1], "text": shown(text)}
         if self.above == 0 and 0 < value <= quantity.u:
-            expected = "its standard uncertainty must be less than its value"
-            raise _OutOfBounds(found, f"{expected}; are both in the right unit?")
+            raise _OutOfBounds("u-above-value", **names)
         if value <= self.above or value < self.at_least or value > self.at_most:
-            raise _OutOfBounds(found, self.bound)
+            raise _OutOfBounds("out-of-bounds", bound=self.bound, **names)
         return quantity
 
     def _wanted(self, text: str) -> str:

@@ -20,7 +20,7 @@ from fallwork.scenario.names import lab_id
 from fallwork.scenario.numbers import AUTO, Numbers, apply_numbers, check_numbers, put_numbers
 from fallwork.scenario.quantity import Quantity
 from fallwork.scenario.records import Items, Key, Named, Record
-from fallwork.scenario.report import Report, all_known, meant, shown
+from fallwork.scenario.report import Report, all_known, meant, refusal, shown
 from fallwork.scenario.sections import SECTION, Section, check_dates, whole_sections
 from fallwork.scenario.shapes import MOMENT, Reading, Text
 from fallwork.scenario.tree import Node
@@ -161,11 +161,9 @@ def _scenario(
     given = reading.values.get((*base, "scenario"))
     if name not in scenarios and (said.scenario or given is None):
         known = list(scenarios)
-        reading.report.malformed(
-            given or reading.keys[base],
-            f"unknown scenario {shown(name)}",
-            meant(name, known, all_known("scenario", known)),
-        )
+        wanted = meant(name, known, all_known("scenario", known))
+        words = refusal("unknown-scenario", name=shown(name), meant=wanted)
+        reading.report.malformed(given or reading.keys[base], *words)
     return scenarios.get(name)
 
 
@@ -180,11 +178,7 @@ def _both(said: Any, scenario: Scenario, reading: Reading) -> tuple[Scenario, Sc
     if len(report) == noted:
         check_numbers(example, said.example, report)
     if len(report) == noted and said.example and _values(variant) == _values(example):
-        reading.impossible(
-            ("labs", said.id, "example"),
-            "a worked example with the numbers of the lab itself",
-            "give it other numbers: it is open before the reports are in",
-        )
+        reading.impossible(("labs", said.id, "example"), *refusal("example-of-the-lab"))
     return variant, example
 
 

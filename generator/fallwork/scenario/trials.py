@@ -12,7 +12,7 @@ from typing import Annotated, Any, Literal
 
 from fallwork.scenario.quantity import Quantity
 from fallwork.scenario.records import Items, Key, Record
-from fallwork.scenario.report import closest, holding, listed, shown
+from fallwork.scenario.report import Words, closest, holding, listed, refusal, shown
 from fallwork.scenario.shapes import Choice, Count, Measure, OrWord, Reading, Shape, Text
 from fallwork.scenario.tree import Keys, Listing, Node, Scalar
 from fallwork.scenario.tree import Mapping as MappingNode
@@ -71,39 +71,30 @@ class _Values(Shape):
         return self._misplaced(node, "measured values", expected, reading)
 
     def _checked(self, mean: GivenMean, path: Keys, reading: Reading) -> GivenMean:
-        for key, found, expected in _doubts(mean):
-            reading.malformed((*path, key), found, expected)
+        for key, words in _doubts(mean):
+            reading.malformed((*path, key), *words)
         return mean
 
     def _schema(self) -> dict[str, Any]:
         return {"anyOf": [form.schema() for form in (self.value, self.mean, self.trials)]}
 
 
-def _doubts(mean: GivenMean) -> Iterator[tuple[str, str, str]]:
-    """Key, what was found and what would be right: the uncertainty is said once, and isn't 0."""
+def _doubts(mean: GivenMean) -> Iterator[tuple[str, Words]]:
+    """Key and words: the uncertainty is said once, and isn't 0."""
     stated, spread = mean.value.uncertainty, mean.deviation
     if stated and mean.value.u == 0:
-        yield "value", f"a mean with ± {stated}", "leave ± out where the uncertainty isn't known"
+        yield "value", refusal("mean-with-zero", stated=stated)
     if spread is None or not spread.number:
         return
     key = "standard_deviation"
     if stated:
-        yield (
-            key,
-            f"a standard deviation beside ± {stated}",
-            "give one of them: ± is the standard uncertainty of the mean, the standard deviation "
-            "divided by √n",
-        )
+        yield key, refusal("spread-beside-uncertainty", stated=stated)
     elif mean.n is None:
-        yield key, "a standard deviation without n", "add n, the number of trials"
+        yield key, refusal("spread-without-n")
     elif mean.n == 1:
-        yield key, "a standard deviation of one trial", "take it out: one value has no scatter"
+        yield key, refusal("spread-of-one")
     elif spread.value <= 0:
-        yield (
-            key,
-            f"a standard deviation of {spread.number} {spread.unit}",
-            "leave it out: where all trials read alike, the last digit hides how they scatter",
-        )
+        yield key, refusal("spread-of-none", spread=f"{spread.number} {spread.unit}")
 
 
 _A_TRIAL = Text("a trial", "7 or trial-07", or_number=True)
@@ -242,26 +233,17 @@ def with_files(draft: Measured, path: Keys, trials: Path | None, reading: Readin
 def _check_one_source(draft: Measured, path: Keys, reading: Reading) -> None:
     typed = [key for key in VALUE_KINDS if (*path, key) in reading.values]
     if draft.pattern and typed:
-        reading.report.impossible(
-            reading.keys[(*path, typed[0])],
-            f"{typed[0]} beside files",
-            "give the records or the values, not both: values are computed from records",
-        )
+        words = refusal("values-beside-files", key=typed[0])
+        reading.report.impossible(reading.keys[(*path, typed[0])], *words)
     sources = ("files", *VALUE_KINDS)
     misspelt = any(closest(each[-1], sources) for each in reading.strangers if each[:-1] == path)
     if not typed and (*path, "files") not in reading.values and not misspelt:
-        reading.report.malformed(
-            reading.keys.get(path, reading.values[path]),
-            "trials without files and without values",
-            f"add files, or {listed(VALUE_KINDS, 'or')}",
-        )
+        place = reading.keys.get(path, reading.values[path])
+        reading.report.malformed(place, *refusal("no-trials", keys=listed(VALUE_KINDS, "or")))
     for key in ("signs", "windows", "zero"):
         if typed and not draft.pattern and (*path, key) in reading.values:
-            reading.report.impossible(
-                reading.keys[(*path, key)],
-                f"{key} beside values that were typed in",
-                f"take out {key}: only records can use it",
-            )
+            place = reading.keys[(*path, key)]
+            reading.report.impossible(place, *refusal("only-of-records", key=key))
 
 
 def _check_trials(draft: Measured, path: Keys, reading: Reading) -> None:
@@ -271,28 +253,22 @@ def _check_trials(draft: Measured, path: Keys, reading: Reading) -> None:
     excluded = {each.trial for each in draft.excluded if each}
     for key, given in lists.items():
         if len(given) != first[1]:
-            reading.impossible(
-                (*path, key),
-                f"{len(given)} values for {key}, but {first[1]} for {first[0]}",
-                f"one entry a trial; write {MISSING} where a trial has no such value",
+            words = refusal(
+                "lists-differ", count=len(given), key=key, other=first[1], first=first[0]
             )
+            reading.impossible((*path, key), *words)
         if not any(value and str(at) not in excluded for at, value in enumerate(given, start=1)):
-            reading.impossible(
-                (*path, key),
-                f"no value of {key} that counts",
-                f"give one at least, or take out {key}",
-            )
+            reading.impossible((*path, key), *refusal("no-value-counts", key=key))
     numbers = [str(number) for number in range(1, first[1] + 1)]
     means = [key for key, given in draft.values.items() if isinstance(given, GivenMean)]
     known = {"exclude": {*numbers, *means}, "include": {*numbers, *means, ALL}}
     for (*at, key, index), entry in _entries(draft, path):
-        there = (*at, key, index, "trial")
+        there, trial = (*at, key, index, "trial"), shown(entry.trial)
         if not draft.pattern and draft.values and entry.trial not in known[key]:
-            expected = _names(numbers, means)
-            reading.malformed(there, f"unknown trial {shown(entry.trial)}", expected)
+            names = _names(numbers, means)
+            reading.malformed(there, *refusal("unknown-trial", trial=trial, names=names))
         if key == "include" and entry.trial in excluded:
-            found = f"trial {shown(entry.trial)} both excluded and included"
-            reading.impossible(there, found, "take out one of the two")
+            reading.impossible(there, *refusal("excluded-and-included", trial=trial))
 
 
 def _entries(draft: Measured, path: Keys) -> Iterator[tuple[Keys, Excluded]]:
@@ -313,12 +289,10 @@ def _names(numbers: list[str], means: list[str]) -> str:
 def _check_windows(draft: Measured, path: Keys, reading: Reading) -> None:
     for index, window in enumerate(draft.windows):
         if window and window.end.value <= window.start.value:
-            reading.impossible(
-                (*path, "windows", str(index), "to"),
-                f"a window that ends at {window.end.number} {window.end.unit}, "
-                f"not after {window.start.number} {window.start.unit}",
-                "to must be later than from",
-            )
+            ends = {key: getattr(window, key) for key in ("start", "end")}
+            words = {key: f"{end.number} {end.unit}" for key, end in ends.items()}
+            there = (*path, "windows", str(index), "to")
+            reading.impossible(there, *refusal("window-backwards", **words))
 
 
 _PATTERN = re.compile(r"(?:[\w.\-*?\[\] ]+/)*[\w.\-*?\[\] ]+")
@@ -328,24 +302,18 @@ def _files(pattern: str, path: Keys, trials: Path, reading: Reading) -> tuple[Pa
     """The files that a pattern names, by name; none where it is refused."""
     parts = pattern.split("/")
     if ".." in parts or not _PATTERN.fullmatch(pattern):
-        reading.malformed(
-            path,
-            f"the pattern {shown(pattern)}",
-            "write a path from the folder trials on, with / between folders and without .., "
-            "e.g. 2027-spring/level-track/*.csv",
-        )
+        reading.malformed(path, *refusal("pattern", pattern=shown(pattern)))
         return ()
     found = sorted(file for file in trials.glob(pattern) if file.is_file())
     if not found:
-        expected = _what_is_there(trials, parts[:-1])
-        reading.malformed(path, f"no file {shown(pattern)} in {trials}", expected)
+        names = {"folder": trials, "there": _what_is_there(trials, parts[:-1])}
+        reading.malformed(path, *refusal("no-records", pattern=shown(pattern), **names))
     elif len(found) > MOST_FILES:
-        found_here = f"{len(found)} files for {shown(pattern)}"
-        reading.malformed(path, found_here, f"name at most {MOST_FILES}")
+        sizes = {"count": len(found), "most": MOST_FILES}
+        reading.malformed(path, *refusal("many-records", pattern=shown(pattern), **sizes))
     for file in found:
         if not file.resolve().is_relative_to(trials.resolve()):
-            wrong = f"{file} leads out of the folder {trials}"
-            reading.malformed(path, wrong, "put the file itself there")
+            reading.malformed(path, *refusal("record-elsewhere", file=file, folder=trials))
     return tuple(found)
 
 

@@ -15,7 +15,7 @@ import yaml
 from fallwork.pages.schedule import PRELAB
 from fallwork.scenario import PUBLISHED, CourseData, frozen_path
 from fallwork.scenario.dates import iso_moment
-from fallwork.site.errors import PublicationError
+from fallwork.site.errors import PublicationError, said
 from fallwork.site.handwritten import PageParser
 
 RECORD = "addresses.yaml"  # in published/
@@ -24,9 +24,7 @@ _HEAD = """\
 # Don't edit this file, and keep it under version control.
 """
 _HEADINGS = frozenset(("h1", "h2", "h3", "h4", "h5", "h6"))
-_REMEDIES = {"dates.html": "put `url` back into course.yaml: the page holds whole addresses"}
 _FOR_WRONG_ONES = "404.html"
-_RESTORE = "restore it from version control"
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -46,31 +44,15 @@ class LostError(PublicationError):
         self.after = after  # a later moment than this build's, that students have already seen
 
     def __str__(self) -> str:
-        lost = [
-            f"{address} has been published and would lead nowhere; {_remedy(address)}"
-            for address in self.addresses
-        ]
-        if self.after is None:
-            return "\n".join(lost)
-        seen = self.after.isoformat(timespec="minutes")
-        return "\n".join(
-            (
-                f"students have already seen the site as of {seen}, and this build shows an "
-                "earlier moment: see that the clock is right, or name another folder with --to",
-                *lost,
-            )
-        )
+        lost = [said("address-lost", address=each, remedy=_remedy(each)) for each in self.addresses]
+        seen = self.after.isoformat(timespec="minutes") if self.after else ""
+        return "\n".join([said("seen-later", seen=seen), *lost] if seen else lost)
 
 
 def _remedy(address: str) -> str:
-    if address in _REMEDIES:
-        return _REMEDIES[address]
-    if "#" in address:
-        return (
-            "declare the step under former_steps in its scenario, or leave "
-            f'<span id="{address.partition("#")[2]}"></span> where a heading of your own stood'
-        )
-    return "put the page back; to take down a lab, give it `withdrawn: {at: …, because: …}`"
+    _, hash_, anchor = address.partition("#")
+    page = "dates-page" if address == "dates.html" else "page-lost"
+    return said("step-lost", anchor=anchor) if hash_ else said(page)
 
 
 class Site:
@@ -134,15 +116,12 @@ def read_record(data: CourseData, *, least: int = 0) -> tuple[Batch, ...]:
     path = record_path(data.root)
     if not path.is_file():
         if data.published or least:
-            raise PublicationError(
-                f"{path} is gone, though pages have been published: without it nobody knows "
-                f"which addresses must be kept; {_RESTORE}"
-            )
+            raise PublicationError(said("record-gone", path=path))
         return ()
     try:
         record = tuple(_batch(entry) for entry in yaml.safe_load(path.read_text("utf-8")) or ())
     except (yaml.YAMLError, KeyError, TypeError, ValueError, RecursionError) as error:
-        raise PublicationError(f"{path} is not as the program wrote it; {_RESTORE}") from error
+        raise PublicationError(said("record-spoiled", path=path)) from error
     _require_whole(data, record, least)
     return record
 
@@ -150,18 +129,14 @@ def read_record(data: CourseData, *, least: int = 0) -> tuple[Batch, ...]:
 def _require_whole(data: CourseData, record: Sequence[Batch], least: int) -> None:
     there = {address for batch in record for address in batch.addresses}
     if len(there) < max(least, 1 if data.published else 0):
-        raise PublicationError(
-            f"{record_path(data.root)} holds {len(there)} addresses, and more than that have been "
-            f"published; {_RESTORE}"
-        )
+        path = record_path(data.root)
+        raise PublicationError(said("record-short", path=path, count=len(there)))
     for term in data.terms:
         for lab in term.labs:
             known = (term.id, lab.id) in data.published or lab.withdrawn is not None
             if not known and f"{term.id}/{lab.id}/{PRELAB.name}.html" in there:
-                raise PublicationError(
-                    f"{frozen_path(data.root, term.id, lab.id)} is gone, though the lab has been "
-                    f"published: without it nobody knows with which numbers; {_RESTORE}"
-                )
+                path = frozen_path(data.root, term.id, lab.id)
+                raise PublicationError(said("numbers-gone", path=path))
 
 
 def check(

@@ -13,9 +13,8 @@ from fnmatch import fnmatchcase
 from pathlib import Path, PurePosixPath
 
 from fallwork.scenario import Course
-from fallwork.site.errors import PublicationError
+from fallwork.site.errors import PublicationError, said
 
-ALWAYS = "always"  # in course.yaml: gives nothing away
 _CONTROL = re.compile("[\x00-\x08\x0e-\x1a\x1c-\x1f\x7f]")
 _PACKED = (b"%PDF-", b"PK", b"BZh", b"\x1f\x8b")  # how files begin that may look like text
 
@@ -55,25 +54,19 @@ class Attachments:
         names nothing. ``files``: path from the folder on -> file.
         """
         problems = [
-            f"{self._places[f'attachments.{pattern}']}: no file {pattern} stands among the "
-            "hand-written pages; correct the name, or take the line out"
-            for pattern in self._opens
-            if not any(fnmatchcase(path, pattern) for path in files)
+            said("no-such-attachment", place=self._places[f"attachments.{each}"], pattern=each)
+            for each in self._opens
+            if not any(fnmatchcase(path, each) for path in files)
         ]
         unread = [
             path
             for path, file in files.items()
             if not self.declared(path) and text_of(file.read_bytes()) is None
         ]
-        problems += [
-            f"{files[path]}: it is no text, so nobody can read it for answers" for path in unread
-        ]
+        problems += [said("no-text", file=files[path]) for path in unread]
         if unread:
-            problems.append(
-                "Say in course.yaml from when on students may have what is no text, by a date such "
-                f"as 2027-02-08, or {ALWAYS} where it gives nothing away: "
-                f"attachments: {{{', '.join(f'{each}: {ALWAYS}' for each in _patterns(unread))}}}"
-            )
+            named = ", ".join(f"{each}: always" for each in _patterns(unread))
+            problems.append(said("attachments", named=named))
         if problems:
             raise PublicationError("\n".join(problems))
 

@@ -19,7 +19,7 @@ from mkdocs.exceptions import Abort, ConfigurationError, PluginError
 from mkdocs.structure.files import get_files
 
 from fallwork.errors import FallworkError, Problem
-from fallwork.site.errors import PublicationError
+from fallwork.site.errors import PublicationError, said
 from fallwork.site.handwritten import in_words, setting_in_words, unlisted, unreadable_settings
 from fallwork.site.plugin import FallworkPlugin
 
@@ -38,13 +38,12 @@ def configuration(
         except ConfigurationError as error:
             raise PublicationError(unreadable_settings(error, config_file)) from error
         except RecursionError as error:
-            what = "thousands of brackets inside one another; a setting needs a few at most"
-            raise PublicationError(f"{config_file}: {what}") from error
+            raise PublicationError(said("too-deep", file=config_file)) from error
         except Abort as error:
             told = [setting_in_words(message, config_file) for message in messages]
             raise PublicationError("\n".join(told) or str(error)) from error
     if _PLUGIN not in config.plugins:
-        raise PublicationError(f"{config_file} doesn't name the plugin {_PLUGIN!r}; add it")
+        raise PublicationError(said("no-plugin", file=config_file, plugin=repr(_PLUGIN)))
     return config
 
 

@@ -9,7 +9,7 @@ import re
 from collections.abc import Callable, Collection, Iterator, Mapping
 from pathlib import Path
 
-from fallwork.site.errors import PublicationError
+from fallwork.site.errors import PublicationError, said
 from fallwork.site.handwritten import PageParser, place_of
 
 # Attributes that hold an address which isn't fetched, or words.
@@ -50,8 +50,12 @@ def require_file_fetches_nothing(path: Path, allowed: Collection[str]) -> None:
 
 def _require(found: Iterator[str], files: tuple[Path, ...], allowed: Collection[str]) -> None:
     problems = [
-        f"{_place(address, files)}: {_what(address)}, or allow it in mkdocs.yml, below fallwork: "
-        f"elsewhere: [{address.partition('?')[0]}]"
+        said(
+            "allow",
+            place=_place(address, files),
+            what=_what(address),
+            address=address.partition("?")[0],
+        )
         for address in dict.fromkeys(found)
         if not address.startswith(tuple(allowed))
     ]
@@ -60,15 +64,8 @@ def _require(found: Iterator[str], files: tuple[Path, ...], allowed: Collection[
 
 
 def _what(address: str) -> str:
-    if address in (_DIAGRAM, _COUNTS):
-        return (
-            f"a block of the class {address}, for which the theme fetches from elsewhere; show a "
-            "drawing of your own"
-        )
-    return (
-        f"{address} would be fetched from elsewhere by whoever reads the page; put a copy into the "
-        "course's own folder and name that"
-    )
+    block = address in (_DIAGRAM, _COUNTS)
+    return said("block-that-fetches" if block else "fetched", address=address)
 
 
 def _place(address: str, files: tuple[Path, ...]) -> str:

@@ -1,5 +1,11 @@
 """What stops the building of a site. Data first; ``str`` writes the sentence."""
 
+from collections.abc import Mapping
+from functools import cache
+from importlib.resources import files
+
+import yaml
+
 from fallwork.errors import FallworkError
 
 
@@ -18,3 +24,15 @@ class PageError(FallworkError):
 
 class PublicationError(FallworkError):
     """A site that wasn't published; what stood there before still stands."""
+
+
+def said(reason: str, **names: object) -> str:
+    """The sentence of a refusal about these things."""
+    return _sentences()[reason].format(**names)
+
+
+@cache
+def _sentences() -> Mapping[str, str]:
+    text = files("fallwork.site").joinpath("refused.yaml").read_text("utf-8")
+    found: Mapping[str, str] = yaml.load(text, Loader=yaml.BaseLoader)
+    return found

@@ -12,7 +12,7 @@ from contextlib import contextmanager, suppress
 from itertools import chain, count
 from pathlib import Path
 
-from fallwork.site.errors import PublicationError
+from fallwork.site.errors import PublicationError, said
 
 MARK = ".fallwork"  # a file in the site's folder: its edition, what is on record, its files
 _RECORDED = "recorded: "  # before the number of addresses on record
@@ -60,24 +60,16 @@ def require_ours(site: Path, edition: str) -> None:
     """
     for parent in site.parents:
         if (parent / MARK).is_file():
-            raise PublicationError(
-                f"{site} lies in {parent}, which holds a site of its own; name a folder beside it"
-            )
-    if not site.exists():
-        return
-    if not site.is_dir():
-        raise PublicationError(f"{site} is not a folder; name another one")
-    if not any(site.iterdir()):
+            raise PublicationError(said("site-in-a-site", site=site, parent=parent))
+    if site.exists() and not site.is_dir():
+        raise PublicationError(said("no-folder", site=site))
+    if not site.exists() or not any(site.iterdir()):
         return
     if not (site / MARK).is_file():
-        raise PublicationError(
-            f"{site} holds files that Fallwork didn't write; name another folder, or empty this one"
-        )
+        raise PublicationError(said("of-somebody-else", site=site))
     held = _mark(site)[0]
     if held != edition:
-        raise PublicationError(
-            f"{site} holds the {held} edition; name another folder for the {edition} edition"
-        )
+        raise PublicationError(said("other-edition", site=site, held=held, edition=edition))
     _require_nothing_else(site)
 
 
@@ -89,11 +81,8 @@ def _require_nothing_else(site: Path) -> None:
     named = list(dict.fromkeys(path if top in known else top for path, top in tops.items()))
     if named:
         more = f" and {len(named) - _TOLD} more" if len(named) > _TOLD else ""
-        raise PublicationError(
-            f"{site} also holds {', '.join(named[:_TOLD])}{more}, which Fallwork didn't write and "
-            "the next site would not hold; move it elsewhere, or put it into the folder of the "
-            "hand-written pages, from where it goes along"
-        )
+        told = f"{', '.join(named[:_TOLD])}{more}"
+        raise PublicationError(said("also-holds", site=site, files=told))
 
 
 def put_right(record: Path, site: Path) -> None:

@@ -23,7 +23,7 @@ from fallwork.scenario import from_here
 from fallwork.scenario.course import site_url
 from fallwork.scenario.report import UnreadableError, meant
 from fallwork.scenario.syntax import explain
-from fallwork.site.errors import PublicationError
+from fallwork.site.errors import PublicationError, said
 
 _LINK = re.compile(r"Doc file '([^']+)' contains a link '([^']+)', but .*")
 _SETTING = re.compile("Config value '([^']+)': (.*)", re.DOTALL)
@@ -49,8 +49,12 @@ def check_navigation(files: Files, config: MkDocsConfig) -> None:
     problems = [str(each) for each in unlisted(files, config)]
     if config.validation.nav.not_found >= logging.WARNING:
         problems += [
-            f"{place_of(settings, path, below='nav:')}: nav leads to {path}, and {folder} holds no "
-            "such page; correct the name, or take the line out"
+            said(
+                "nav-to-nothing",
+                place=place_of(settings, path, below="nav:"),
+                path=path,
+                folder=folder,
+            )
             for path in lost
         ]
     if problems:
@@ -86,10 +90,8 @@ def site_address(config: MkDocsConfig) -> str | None:
 def require_html_addresses(config: MkDocsConfig) -> None:
     """Raise ``PublicationError`` for the setting with which no page is where links lead."""
     if config.use_directory_urls:
-        raise PublicationError(
-            f"{place_of(_settings(config), 'use_directory_urls')}: use_directory_urls is on, and "
-            "the addresses of the course end in .html; write `use_directory_urls: false`"
-        )
+        place = place_of(_settings(config), "use_directory_urls")
+        raise PublicationError(said("directories", place=place))
 
 
 def let_through(config: MkDocsConfig) -> None:
@@ -120,15 +122,14 @@ def require_readable(paths: Iterable[Path]) -> None:
 
 def _unreadable(path: Path) -> str:
     if "\n" in path.name or os.fsencode(path).decode(errors="replace") != str(path):
-        return "its name holds the end of a line or isn't in UTF-8; give it another one"
+        return said("name-unreadable")
     if not path.is_file():
-        return "this is not a regular file; take it out of the folder"
+        return said("not-regular")
     if is_markdown_file(path.name) or path.suffix.lower() in _TEXTS:
         try:
             path.read_text("utf-8")
         except UnicodeDecodeError as error:
-            byte = error.object[error.start]
-            return f"the byte 0x{byte:02X} is not UTF-8 text; save the file as UTF-8"
+            return said("not-utf-8", byte=f"0x{error.object[error.start]:02X}")
     return ""
 
 
@@ -175,7 +176,7 @@ def in_words(warning: str, config: MkDocsConfig) -> str:
         return warning
     known = [os.path.relpath(path, file.parent) for path in sorted(folder.rglob("*.md"))]
     hint = meant(found[2], known, "correct it, or take it out")
-    return f"{place_of(file, found[2])}: the link {found[2]} leads to nothing; {hint}"
+    return said("link-to-nothing", place=place_of(file, found[2]), link=found[2], hint=hint)
 
 
 def setting_in_words(message: str, file: Path) -> str:

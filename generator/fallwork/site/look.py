@@ -9,6 +9,7 @@ import re
 from collections.abc import Callable
 from pathlib import Path
 
+from jinja2.bccache import Bucket, BytecodeCache
 from mkdocs.config.defaults import MkDocsConfig
 from mkdocs.structure.files import File, Files
 from mkdocs.structure.pages import Page
@@ -92,3 +93,34 @@ def name_parts(page: str) -> str:
     named = _MENU_TITLE.sub(r'\g<0> id="fw\1"', page)
     named = _MENU.sub(r'\1 aria-labelledby="fw\2"', named)
     return named.replace(_SEARCH_BOX, f'{_SEARCH_BOX} aria-label="Search"')
+
+
+class Compiled(BytecodeCache):
+    """Templates of the theme as they were compiled, for further builds of the same process: half of
+    the time of a small site. One whose source has changed is compiled again.
+    """
+
+    def __init__(self) -> None:
+        self._known: dict[str, bytes] = {}
+
+    def load_bytecode(self, bucket: Bucket) -> None:
+        """Fill in what is known; whether it is of this source is checked there."""
+        if bucket.key in self._known:
+            bucket.bytecode_from_string(self._known[bucket.key])
+
+    def dump_bytecode(self, bucket: Bucket) -> None:
+        """Keep what was compiled now."""
+        self._known[bucket.key] = bucket.bytecode_to_string()
+
+
+COMPILED = Compiled()
+
+
+def write_script(site: Path) -> None:
+    """Write ``search/search_index.js`` beside the index of the built ``site``, if it has one: a
+    page read from a folder may not fetch the index, but it may load it as a script.
+    """
+    index = site / "search" / "search_index.json"
+    if index.is_file():
+        script = f"var __index = {index.read_text(encoding='utf-8')}"
+        index.with_suffix(".js").write_text(script, encoding="utf-8")

@@ -7,7 +7,7 @@ what is meant (``$…$``, an image, a pipe table); how that becomes HTML stands 
 import html
 import posixpath
 import re
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
 from urllib.parse import unquote
@@ -59,26 +59,36 @@ class FallworkMarkup(Extension):
 
     def extendMarkdown(self, md: Markdown) -> None:  # noqa: N802 - Python-Markdown's name
         """Work after inline markup is read (20); link headings once they have ids (5)."""
-        md.treeprocessors.register(_Tables(md), "fallwork-tables", 19)
-        md.treeprocessors.register(_Formulas(md, self.current), "fallwork-formulas", 18)
-        md.treeprocessors.register(_Figures(md, self.current), "fallwork-figures", 17)
-        md.treeprocessors.register(_ToCome(md, self.current), "fallwork-to-come", 16)
-        md.treeprocessors.register(_HeadingLinks(md, self.current), "fallwork-headings", 4)
+        for work, priority in (
+            (_set_tables, 19),
+            (_set_formulas, 18),
+            (_set_figures, 17),
+            (_say_what_is_to_come, 16),
+            (_link_headings, 4),
+        ):
+            md.treeprocessors.register(_Step(md, work, self.current), work.__name__, priority)
 
 
-class _Formulas(Treeprocessor):
-    """LaTeX becomes MathML, or the build stops."""
+class _Step(Treeprocessor):
+    """One change of the tree of a page."""
 
-    def __init__(self, md: Markdown, current: CurrentPage) -> None:
+    def __init__(self, md: Markdown, work: "_Work", current: CurrentPage) -> None:
         super().__init__(md)
-        self.current = current
+        self._do, self._current = work, current
 
     def run(self, root: Element) -> None:
-        for element in root.iter():
-            if element.get("class") == _FORMULA:
-                self._set(element, display=element.tag == "div")
+        self._do(root, self._current, self.md)
 
-    def _set(self, element: Element, *, display: bool) -> None:
+
+_Work = Callable[[Element, CurrentPage, Markdown], None]
+
+
+def _set_formulas(root: Element, page: CurrentPage, md: Markdown) -> None:
+    """LaTeX becomes MathML, or the build stops."""
+    for element in root.iter():
+        if element.get("class") != _FORMULA:
+            continue
+        display = element.tag == "div"
         latex = (element.text or "").strip()[2:-2].strip()  # without \( \) or \[ \]
         if display:
             latex = html.unescape(latex)  # the formula finder escapes blocks only
@@ -86,123 +96,92 @@ class _Formulas(Treeprocessor):
         try:
             mathml = to_mathml(latex, display=display)
         except FormulaError as error:
-            expected = "write it with other LaTeX commands"
-            raise self.current.wrong(latex, str(error), expected) from error
+            raise page.wrong(latex, str(error), "write it with other LaTeX commands") from error
         if element.attrib.pop(_NAMED, None):
             mathml = mathml.replace("<math", f'<math aria-label="{html.escape(words(mathml))}"', 1)
         element.set("class", "fw-formula")
-        element.text = self.md.htmlStash.store(mathml)
+        element.text = md.htmlStash.store(mathml)
 
 
-class _Figures(Treeprocessor):
-    """Drawings go into the page itself, so that they follow its colours."""
-
-    def __init__(self, md: Markdown, current: CurrentPage) -> None:
-        super().__init__(md)
-        self.current = current
-
-    def run(self, root: Element) -> None:
-        for figure in root.iter("figure"):
-            _unwrap_images(figure)
-        for parent in list(root.iter()):
-            for image in parent.findall("img"):
-                self._set(image, parent)
-
-    def _set(self, image: Element, parent: Element) -> None:
+def _set_figures(root: Element, page: CurrentPage, md: Markdown) -> None:
+    """Drawings go into the page itself, so that they follow its colours; what is shown has a text
+    alternative.
+    """
+    for figure in root.iter("figure"):
+        _unwrap_images(figure)
+    for parent, image in _within(root, "img"):
         source, name = image.get("src", ""), image.get("alt", "").strip()
         if not name:
-            raise self.current.wrong(
-                source,
-                f"the image {source!r} has no text alternative",
-                "say between the square brackets what it shows",
-            )
-        path = self.current.target(source)
-        svg = self.current.drawings.get(path)
+            found = f"the image {source!r} has no text alternative"
+            raise page.wrong(source, found, "say between the square brackets what it shows")
+        svg = page.drawings.get(page.target(source))
         if svg is None:
-            return  # an image of the author's own; MkDocs checks that it is there
+            continue  # an image of the author's own; MkDocs checks that it is there
         holder = Element("div", dict((("class", "fw-drawing"), _UNSEARCHED)))
-        holder.text = self.md.htmlStash.store(_ROOT_ID.sub(r"\1", svg, count=1))
+        holder.text = md.htmlStash.store(_ROOT_ID.sub(r"\1", svg, count=1))
         _replace(parent, image, holder)
         if parent.tag == "figure":
             _add_class(parent, "fw-figure")
 
 
-class _ToCome(Treeprocessor):
+def _say_what_is_to_come(root: Element, page: CurrentPage, md: Markdown) -> None:
     """In place of a link to what students don't have yet, or of a picture, stands when it opens."""
-
-    def __init__(self, md: Markdown, current: CurrentPage) -> None:
-        super().__init__(md)
-        self.current = current
-
-    def run(self, root: Element) -> None:
-        for element in root.iter():
-            link = element.attrib.get({"a": "href", "img": "src"}.get(element.tag, ""), "")
-            opens = self.current.to_come.get(self.current.target(link)) if link else None
-            if opens:
-                if element.tag == "img":
-                    element.text = element.get("alt")
-                words = Element("span")
-                words.text = f" (opens on {opens})"
-                element.append(words)
-                element.tag = "span"
-                element.attrib.clear()
+    for element in root.iter():
+        link = element.get({"a": "href", "img": "src"}.get(element.tag, ""))
+        opens = page.to_come.get(page.target(link)) if link else None
+        if opens:
+            if element.tag == "img":
+                element.text = element.get("alt")
+            words = Element("span")
+            words.text = f" (opens on {opens})"
+            element.append(words)
+            element.tag = "span"
+            element.attrib.clear()
 
 
-class _Tables(Treeprocessor):
+def _set_tables(root: Element, page: CurrentPage, md: Markdown) -> None:
     """The first row and the first column become heads; a wide table scrolls in its own box."""
-
-    def run(self, root: Element) -> None:
-        tables = [(table, parent) for parent in root.iter() for table in parent.findall("table")]
-        for number, (table, parent) in enumerate(tables, start=1):
-            for row in table.iter("tr"):
-                _set_heads(row)
-            table.set("class", "fw-grid")
-            box = Element("div", {"class": "fw-scroll", "role": "group", "tabindex": "0"})
-            _replace(parent, table, box)
-            box.append(table)
-            caption = parent.find("figcaption") if parent.tag == "figure" else None
-            if caption is None:
-                box.set("aria-label", f"Table {number}")
-            else:
-                _add_class(parent, "fw-table")
-                parent.remove(caption)
-                caption.tag, caption.tail = "caption", None
-                caption.set("id", f"table-{number}")
-                box.set("aria-labelledby", f"table-{number}")
-                table.insert(0, caption)
+    for number, (parent, table) in enumerate(_within(root, "table"), start=1):
+        for row in table.iter("tr"):
+            _set_heads(row)
+        table.set("class", "fw-grid")
+        box = Element("div", {"class": "fw-scroll", "role": "group", "tabindex": "0"})
+        _replace(parent, table, box)
+        box.append(table)
+        caption = parent.find("figcaption") if parent.tag == "figure" else None
+        if caption is None:
+            box.set("aria-label", f"Table {number}")
+        else:
+            _add_class(parent, "fw-table")
+            parent.remove(caption)
+            caption.tag, caption.tail = "caption", None
+            caption.set("id", f"table-{number}")
+            box.set("aria-labelledby", f"table-{number}")
+            table.insert(0, caption)
 
 
-class _HeadingLinks(Treeprocessor):
+def _link_headings(root: Element, page: CurrentPage, md: Markdown) -> None:
     """Beside each heading with an address stands a link to it: what is copied and sent."""
-
-    def __init__(self, md: Markdown, current: CurrentPage) -> None:
-        super().__init__(md)
-        self.current = current
-
-    def run(self, root: Element) -> None:
-        if not self.current.to_send:
-            return
-        headings = [
-            (heading, parent)
-            for parent in root.iter()
-            for heading in parent
-            if heading.tag in _LINKED and heading.get("id")
-        ]
-        for heading, parent in headings:
-            words = " ".join("".join(heading.itertext()).split())
-            link = Element(
-                "a",
-                {
-                    "class": "fw-link",
-                    "href": f"#{heading.get('id')}",
-                    "aria-label": f"Link to: {words}",
-                    "data-search-exclude": "true",
-                },
-            )
+    for tag in _LINKED if page.to_send else ():
+        for parent, heading in _within(root, tag):
+            if not heading.get("id"):
+                continue
+            attributes = {
+                "class": "fw-link",
+                "href": f"#{heading.get('id')}",
+                "aria-label": f"Link to: {' '.join(''.join(heading.itertext()).split())}",
+                "data-search-exclude": "true",
+            }
+            link = Element("a", attributes)
             link.text = "#"
             # Not around the heading: the search takes what is in a box for a text of its own.
             heading.tail, link.tail = None, heading.tail
             parent.insert(list(parent).index(heading) + 1, link)
+
+
+def _within(root: Element, tag: str) -> list[tuple[Element, Element]]:
+    """Elements with what holds them."""
+    return [(parent, each) for parent in root.iter() for each in parent.findall(tag)]
 
 
 def _set_heads(row: Element) -> None:

@@ -31,12 +31,12 @@ from fallwork.pages import addresses as course_addresses
 from fallwork.pages.dates import in_words
 from fallwork.scenario import PUBLISHED, CourseData, from_here, load_course
 from fallwork.scenario.dates import iso_moment
-from fallwork.site import addresses, collection, description, folder, look, recording, search
+from fallwork.site import addresses, collection, description, folder, look, recording
 from fallwork.site.attachments import Attachments
 from fallwork.site.audit import Audit, AuditError, Finding
 from fallwork.site.audit_site import copies_of, look_through
 from fallwork.site.elsewhere import require_file_fetches_nothing, require_nothing_fetched
-from fallwork.site.errors import PublicationError
+from fallwork.site.errors import PublicationError, said
 from fallwork.site.handwritten import (
     check_navigation,
     let_through,
@@ -48,7 +48,6 @@ from fallwork.site.handwritten import (
     theme_files,
 )
 from fallwork.site.markup import CurrentPage
-from fallwork.site.templates import COMPILED
 
 _STUDENT = "student"
 _TEXTS = config_options.ListOfItems(config_options.Type(str))
@@ -170,7 +169,7 @@ class FallworkPlugin(BasePlugin[FallworkConfig]):  # type: ignore[no-untyped-cal
         """All pages have been read: stop where they tell something."""
         if self._found:
             raise AuditError(self._found, self.config.harmless)
-        env.bytecode_cache = COMPILED
+        env.bytecode_cache = look.COMPILED
         return env
 
     def on_post_page(self, output: str, *, page: Page, config: MkDocsConfig) -> str:
@@ -185,7 +184,7 @@ class FallworkPlugin(BasePlugin[FallworkConfig]):  # type: ignore[no-untyped-cal
     def on_post_build(self, *, config: MkDocsConfig) -> None:
         """Complete the site, see that it may be published, and put it in its place."""
         site = Path(config.site_dir)
-        search.write_script(site)
+        look.write_script(site)
         description.write_sitemap(site, config.site_url, self._described)
         if self._fresh is None or self.target is None:
             return
@@ -260,10 +259,8 @@ class FallworkPlugin(BasePlugin[FallworkConfig]):  # type: ignore[no-untyped-cal
         for place, what in kept.items():
             within = target.is_relative_to(place) or place.is_relative_to(target)
             if within and not target == place == students:
-                raise PublicationError(
-                    f"{target} and {place}, which holds {what}, lie one in the other; name a "
-                    "folder beside it"
-                )
+                told = {"site": target, "place": place, "what": what}
+                raise PublicationError(said("one-in-the-other", **told))
 
     def _hold_back(self, files: Files, config: MkDocsConfig) -> None:
         """Take out the attachments that students don't have yet; links to them say when."""
@@ -317,17 +314,13 @@ class FallworkPlugin(BasePlugin[FallworkConfig]):  # type: ignore[no-untyped-cal
         try:
             return iso_moment(self.config.as_of, ZoneInfo(self.data.course.time_zone))
         except ValueError as error:
-            raise PublicationError(
-                f"as_of is {self.config.as_of!r}; write a moment such as 2027-02-15T08:00"
-            ) from error
+            told = said("no-moment", text=repr(self.config.as_of))
+            raise PublicationError(told) from error
 
 
 def to_come(moment: datetime, default: Path) -> PublicationError:
     """Why a moment isn't published where the students look."""
-    return PublicationError(
-        f"{moment.isoformat()} is still to come, and {default} is what students see; "
-        "name another folder"
-    )
+    return PublicationError(said("to-come", moment=moment.isoformat(), site=default))
 
 
 def _warned() -> bool:
