@@ -14,7 +14,7 @@ from fallwork.commands.sources import Source, calculation, source_of
 from fallwork.commands.trialstable import trials_table
 from fallwork.errors import BadInput, FallworkError
 from fallwork.lesson.measured import Evidence
-from fallwork.lesson.measured.quality import on_means
+from fallwork.lesson.measured.means import on_means
 from fallwork.measurement import Estimate, Record
 from fallwork.measurement.analysis import Settings, UnknownTrialError, analyse, named_trial
 from fallwork.measurement.joining import paired

@@ -7,7 +7,7 @@ what was assumed. A value ends where the two figures of its standard uncertainty
 from collections.abc import Sequence
 
 from fallwork.lesson.measured import Evidence
-from fallwork.lesson.measured.quality import on_means
+from fallwork.lesson.measured.means import on_means
 from fallwork.lesson.measured.words import (
     UNITS,
     amount,

@@ -22,19 +22,20 @@ def with_measuring(base: Worked, lab: Lab, sub: SubPage, course: Course) -> Work
     return base if make is None else make(base, lab, course)
 
 
-def _setup(base: Worked, *, numbers: bool) -> Setup:
+def setup_of(base: Worked, *, numbers: bool) -> Setup:
+    """What lessons about measuring start from."""
     return Setup(base.scenario, base.apparatus, base.solution, base.digits, numbers)
 
 
 def _report(base: Worked, lab: Lab, course: Course) -> Worked:
-    lesson = report_lesson(_setup(base, numbers=False), course.rubric)
+    lesson = report_lesson(setup_of(base, numbers=False), course.rubric)
     return replace(base, lesson=replace(lesson, safety=base.lesson.safety))
 
 
 def _data(base: Worked, lab: Lab, course: Course) -> Worked:
     evidence = evidence_of(lab, gravity_estimate(course))
     return replace(
-        base, lesson=data_lesson(_setup(base, numbers=False), evidence), evidence=evidence
+        base, lesson=data_lesson(setup_of(base, numbers=False), evidence), evidence=evidence
     )
 
 
@@ -42,7 +43,7 @@ def _solution(base: Worked, lab: Lab, course: Course) -> Worked:
     if lab.measured is None or not base.solution.moves:
         return base
     evidence = judged(lab, course)
-    lesson = with_comparison(base.lesson, _setup(base, numbers=True), evidence)
+    lesson = with_comparison(base.lesson, setup_of(base, numbers=True), evidence)
     return replace(base, lesson=lesson, evidence=evidence)
 
 

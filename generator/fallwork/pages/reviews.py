@@ -11,12 +11,13 @@ import numpy as np
 from markupsafe import Markup
 
 from fallwork.lesson import reviewing
-from fallwork.lesson.measured import Evidence
-from fallwork.lesson.measured.quality import quality
+from fallwork.lesson.document import Step
+from fallwork.lesson.measured import Evidence, quality
 from fallwork.pages.blocks import pipe_table
 from fallwork.pages.context import Context
 from fallwork.pages.escape import plain
 from fallwork.pages.given import GivenLab
+from fallwork.pages.measured import setup_of
 from fallwork.pages.schedule import SOLUTION
 from fallwork.pages.trials import evidence_of, gravity_estimate
 from fallwork.planning import USUAL_RATE, Finding, review
@@ -29,17 +30,6 @@ class NumbersNote:
 
     table: Markup | None  # None where nothing moves
     advice: tuple[Markup, ...]
-
-
-@dataclass(frozen=True, kw_only=True)
-class TrialsNote:
-    """The quality of a lab's trials."""
-
-    table: Markup
-    about: Markup
-    sentences: tuple[Markup, ...]
-    reading_title: Markup
-    reading: tuple[Markup, ...]
 
 
 def findings_of(lab: Lab, course: Course, evidence: Evidence | None = None) -> tuple[Finding, ...]:
@@ -62,19 +52,11 @@ def of_numbers(context: Context, given: GivenLab) -> NumbersNote:
     )
 
 
-def of_trials(context: Context, given: GivenLab) -> TrialsNote:
+def of_trials(context: Context, given: GivenLab) -> Sequence[Step]:
     """What staff read of the trials, whether they are open or not."""
-    evidence = context.worked(given, SOLUTION).evidence
-    found = quality(
-        evidence or evidence_of(given.lab, gravity_estimate(context.data.course)), context.digits
-    )
-    return TrialsNote(
-        table=_table(found.caption, found.head, found.rows),
-        about=plain(found.about),
-        sentences=tuple(plain(each) for each in found.sentences),
-        reading_title=plain(found.reading_title),
-        reading=tuple(plain(each) for each in found.reading),
-    )
+    base = context.worked(given, SOLUTION)
+    evidence = base.evidence or evidence_of(given.lab, gravity_estimate(context.data.course))
+    return quality(setup_of(base, numbers=True), evidence)
 
 
 def _rate(evidence: Evidence) -> float:

@@ -11,7 +11,7 @@ from markupsafe import Markup
 
 from fallwork.lesson.document import Question, Step
 from fallwork.pages import answers, lists, notices, reviews, schedule
-from fallwork.pages.blocks import text
+from fallwork.pages.blocks import Setting, block, text
 from fallwork.pages.context import STAFF_PAGES, Context
 from fallwork.pages.environment import page
 from fallwork.pages.escape import plain
@@ -77,7 +77,9 @@ def _notes_page(context: Context, given: GivenLab) -> PageFile:
         slips=answers.slip_table(lesson, context.digits),
         carried=answers.carried_on(lesson, context.digits),
         review=reviews.of_numbers(context, given),
-        quality=reviews.of_trials(context, given) if lab.measured is not None else None,
+        quality=reviews.of_trials(context, given) if lab.measured is not None else (),
+        text=text,
+        block=partial(block, setting=Setting(page="notes", figures={}, digits=context.digits)),
         dates=context.lab_line(given, start="../"),
         extended=context.say(lab.extended_to) if lab.extended_to else None,
         revealed=tuple(plain(str(each)) for each in context.revealed if each.key == given.key),

@@ -2,24 +2,25 @@
 
 from dataclasses import replace
 
-from fallwork.lesson.measured import Evidence
-from fallwork.lesson.measured.quality import Quality, quality
+from fallwork.lesson.document import Step
+from fallwork.lesson.measured import Evidence, quality
 from fallwork.measurement import Analysis
-from lesson.measured.kit import judged, level, trials, usual
+from lesson.measured import kit
+from lesson.measured.kit import judged, level, prose, trials, usual
 from lesson.measured.test_data import of, typed
 
 
-def told(evidence: Evidence) -> tuple[str, ...]:
-    return tuple(each.replace("\u00a0", " ").replace("\u2011", "-") for each in said(evidence))
+def noted(evidence: Evidence) -> Step:
+    return quality(kit.context(level(), numbers=True), evidence)[0]
 
 
-def said(evidence: Evidence) -> tuple[str, ...]:
-    return quality(evidence, 3).sentences
+def told(evidence: Evidence) -> list[str]:
+    return prose(noted(evidence)).split("\n")[1:]  # behind what the columns mean
 
 
-def row(found: Quality, name: str) -> list[str]:
-    (one,) = (each for each in found.rows if each[0] == name)
-    return [cell.replace("\u00a0", " ") for cell in one]
+def row(evidence: Evidence, name: str) -> list[str]:
+    (one,) = (each for each in kit.tables(noted(evidence))[0] if each[0] == name)
+    return one
 
 
 def with_first(analysis: Analysis, **changes: object) -> Analysis:
@@ -30,7 +31,7 @@ def with_first(analysis: Analysis, **changes: object) -> Analysis:
 
 def test_the_scatter_is_that_of_single_trials_by_hand() -> None:
     # 1.49, 1.50, 1.51: s = 0.01, of the mean 0.67 %; u = s/√3 = 0.0058
-    found = row(quality(of(typed(1.49, 1.50, 1.51)), 3), "Acceleration")
+    found = row(of(typed(1.49, 1.50, 1.51)), "Acceleration")
     assert found == [
         "Acceleration",
         "3",
@@ -44,12 +45,12 @@ def test_the_scatter_is_that_of_single_trials_by_hand() -> None:
 
 def test_typed_values_have_no_record_and_few_trials_a_larger_factor() -> None:
     # Student's t for 95 % and 2 degrees of freedom is 4.303 (tables; from memory)
-    assert told(of(typed(1.49, 1.50, 1.51))) == (
+    assert told(of(typed(1.49, 1.50, 1.51))) == [
         "3 of 3 trials count.",
         "The values were typed in, so there is no record to look into.",
         "3 trials are few: the interval of a mean is 4.30 standard uncertainties to either side "
         "instead of 2.",
-    )
+    ]
 
 
 def test_an_excluded_trial_is_told_with_its_reason_and_what_it_does() -> None:
@@ -64,7 +65,7 @@ def test_an_excluded_trial_is_told_with_its_reason_and_what_it_does() -> None:
 
 def test_a_trial_far_off_is_named() -> None:
     evidence = of(typed(1.49, 1.50, 1.51, 1.50, 1.49, 1.51, 2.00))
-    assert row(quality(evidence, 3), "Acceleration")[-1] == "7"
+    assert row(evidence, "Acceleration")[-1] == "7"
     assert (
         "Trial 7 stands far off in the acceleration. It counts all the same; look into its record "
         "before you exclude it."
@@ -103,4 +104,5 @@ def test_agreement_and_disagreement_with_the_prediction_are_told() -> None:
 
 
 def test_what_was_assumed_of_the_records_is_there() -> None:
-    assert quality(usual(), 3).reading[0].startswith("All trials: motion from the positions")
+    assumed = prose(quality(kit.context(level(), numbers=True), usual())[1])
+    assert "All trials: motion from the positions" in assumed

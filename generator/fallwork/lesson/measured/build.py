@@ -5,102 +5,93 @@ pages, figures and checks treat them alike. Which steps a page has, and in which
 here; each step's own file says for which set-ups and trials it is there.
 """
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
+from itertools import chain
 
 from fallwork.lesson.build import symbols_of
 from fallwork.lesson.document import Lesson, Step
 from fallwork.lesson.lab.measured import MeasuredLab
 from fallwork.lesson.lab.setup import Setup
 from fallwork.lesson.measured.evidence import Evidence
-from fallwork.lesson.measured.words import say, sentence
+from fallwork.lesson.measured.words import sentence, title
 from fallwork.lesson.stepfiles import step_from
 
-Parts = Iterator[tuple[str, Step]]  # a step with the key of the part it stands in
-
-BENCH = ("your-masses", "track-and-string", "distance", "force-zero", "signs", "trials", "holding")
-VALUES = (
-    *("window", "how-acceleration", "how-final-speed", "how-distance", "how-tension", "how-work"),
-)
-TOGETHER = ("summary", "outliers")
-COMPARE = ("prediction", "verdict", "rounding", "discrepancy", "influences")
-HAND_IN = ("hand-in", "tables", "questions-to-answer", "how-judged")
-GAP = ("discrepancy", "impossible", "influences", "told-apart", "budget")
-TRIALS = ("trials", "from-speed", "exclusions", "assumptions")
+VALUES = {  # steps by the part of the page that they stand in
+    "values": "window how-acceleration how-final-speed how-distance how-tension how-work",
+    "together": "summary outliers",
+}
+REPORT = {
+    "bench": "your-masses track-and-string distance force-zero signs trials holding",
+    **VALUES,
+    "compare": "prediction verdict rounding discrepancy influences",
+    "hand-in": "hand-in tables questions-to-answer how-judged",
+}
+TRIALS = {"trials": "trials from-speed exclusions assumptions"}
+GAP = {"gap": "discrepancy impossible influences told-apart budget"}
 
 
 def report_lesson(lab: Setup, rubric: Sequence[str]) -> Lesson:
     """What to do, how to compare, what to hand in; in symbols, nothing worked out."""
     measured = lab.seen_as(MeasuredLab)
-    return _lesson(measured, _report(measured, rubric), "report" if lab.moves else "report-at-rest")
+    steps = _parts(measured, REPORT, rubric=rubric)
+    return _lesson(measured, steps, "report" if lab.moves else "report-at-rest")
 
 
 def data_lesson(lab: Setup, evidence: Evidence) -> Lesson:
     """The trials and what they say together; nothing of what the model predicts."""
     measured = lab.seen_as(MeasuredLab, evidence=replace(evidence, judgement=None))
-    return _lesson(measured, _data(measured), "data" if evidence.recorded else "data-given")
+    steps = _parts(measured, {**TRIALS, **(VALUES if evidence.analysis.summary else {})})
+    return _lesson(measured, steps, "data" if evidence.recorded else "data-given")
 
 
 def with_comparison(lesson: Lesson, lab: Setup, evidence: Evidence) -> Lesson:
     """The worked lesson, followed by the trials against the model."""
-    measured = lab.seen_as(MeasuredLab, evidence=evidence)
-    steps = (*lesson.steps, *_in_parts(_compared(measured)))
+    compared = _compared(lab.seen_as(MeasuredLab, evidence=evidence))
+    steps = (*lesson.steps, *compared)
     return replace(lesson, steps=steps, symbols=symbols_of(steps))
 
 
-def _lesson(lab: MeasuredLab, parts: Parts, summary: str) -> Lesson:
-    steps = tuple(_in_parts(parts))
-    scenario = lab.scenario
+def quality(lab: Setup, evidence: Evidence) -> Sequence[Step]:
+    """What staff read of the trials: how they scatter, what is odd, what was assumed of them."""
+    return tuple(
+        _parts(lab.seen_as(MeasuredLab, evidence=evidence), {"trials": "quality assumptions"})
+    )
+
+
+def _lesson(lab: MeasuredLab, steps: Iterator[Step], summary: str) -> Lesson:
+    found = tuple(steps)
     return Lesson(
-        scenario=scenario.id,
-        title=scenario.title,
+        scenario=lab.scenario.id,
+        title=lab.scenario.title,
         kind="symbols" if lab.evidence is None else "numbers",
-        summary=say(f"summary.{summary}"),
+        summary=(title(f"summary.{summary}"),),
         find=(),
         givens=(),
-        symbols=symbols_of(steps),
-        steps=steps,
+        symbols=symbols_of(found),
+        steps=found,
         safety=(),
     )
 
 
-def _in_parts(parts: Parts) -> Iterator[Step]:
-    for part, step in parts:
-        yield replace(step, part=sentence(f"parts.{part}"))
-
-
-def _files(part: str, names: Sequence[str], lab: MeasuredLab, **asked: object) -> Parts:
+def _parts(lab: MeasuredLab, parts: Mapping[str, str], **asked: object) -> Iterator[Step]:
     """The steps that the files give for a lab."""
-    for name in names:
-        step = step_from(f"measured/{name}", lab, **asked)
-        if step is not None:
-            yield part, step
+    for part, names in parts.items():
+        for name in names.split():
+            step = step_from(f"measured/{name}", lab, **asked)
+            if step is not None:
+                yield replace(step, part=sentence(f"parts.{part}"))
 
 
-def _report(lab: MeasuredLab, rubric: Sequence[str]) -> Parts:
-    yield from _files("bench", BENCH, lab)
-    yield from _files("values", VALUES, lab)
-    yield from _files("together", TOGETHER, lab)
-    yield from _files("compare", COMPARE, lab)
-    yield from _files("hand-in", HAND_IN, lab, rubric=rubric)
+def _compared(lab: MeasuredLab) -> Iterator[Step]:
+    def part(names: str, **asked: object) -> Iterator[Step]:
+        return _parts(lab, {"compared": names}, **asked)
 
-
-def _data(lab: MeasuredLab) -> Parts:
-    yield from _files("trials", TRIALS, lab)
+    yield from part("exclusions")
     if lab.analysis.summary:
-        yield from _files("values", VALUES, lab)
-        yield from _files("together", TOGETHER, lab)
-
-
-def _compared(lab: MeasuredLab) -> Parts:
-    yield from _files("compared", ("exclusions",), lab)
-    if not lab.analysis.summary:
-        return
-    yield from _files("compared", ("verdict", "prediction"), lab)
-    for name in lab.judgement.comparison.quantities:
-        yield from _files("compared", ("comparison",), lab, q=lab.of(name))
-    yield from _files("compared", ("by-trial",), lab)
-    for account in lab.accounts:
-        yield from _files("compared", ("system",), lab, account=account)
-    yield from _files("compared", ("rounding",), lab)
-    yield from _files("gap", GAP, lab)
+        yield from part("verdict prediction")
+        yield from chain.from_iterable(part("comparison", q=each) for each in lab.compared)
+        yield from part("by-trial")
+        yield from chain.from_iterable(part("system", account=each) for each in lab.accounts)
+        yield from part("rounding")
+        yield from _parts(lab, GAP)

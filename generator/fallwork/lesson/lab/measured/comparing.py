@@ -71,10 +71,14 @@ class Comparing(Together):
     # ---- trial by trial
 
     @cached_property
+    def compared(self) -> Sequence[Quantity]:
+        """What is compared."""
+        return list(map(self.of, self.judgement.comparison.quantities))
+
+    @cached_property
     def singly(self) -> Sequence[Quantity]:
         """The quantities of which several trials can each be judged by itself."""
-        every = map(self.of, self.judgement.comparison.quantities)
-        return [each for each in every if len(self.limits(each)) > 1]
+        return [each for each in self.compared if len(self.limits(each)) > 1]
 
     @staticmethod
     def limits(quantity: Quantity) -> Sequence[float]:

@@ -2,11 +2,12 @@
 
 from collections.abc import Collection, Mapping, Sequence
 from functools import cached_property
+from statistics import median
 
 from fallwork.lesson.expression import Expression, as_expression
 from fallwork.lesson.lab.measured.core import Measured
 from fallwork.lesson.lab.measured.quantities import Quantity
-from fallwork.lesson.measured.quality import over_others
+from fallwork.lesson.measured.means import on_means, over_others
 from fallwork.lesson.measured.words import in_trial, quantity_words, title
 from fallwork.lesson.words import listing
 from fallwork.measurement.model import Analysis, Estimate, Measurand, Summary, Trial
@@ -78,6 +79,16 @@ class Together(Measured):
         """The trials that count but aren't among these; none where no single trial is."""
         counted = self.analysis.counted
         return [t.called for t in counted if trials and t.name not in trials]
+
+    @property
+    def on_means(self) -> Sequence[str]:
+        """What can't be judged, and what to record so that it can be."""
+        return list(on_means(self.evidence)) if self.evidence else []
+
+    def alone_in(self, quantity: str) -> float:
+        """The median of what single records say of their own uncertainty; 0 where they don't."""
+        trials = [t for t in self.analysis.counted if t.run and quantity in t.estimates]
+        return median([t.estimates[quantity].u or 0.0 for t in trials] or [0.0])
 
     # ---- acceleration from the final speeds
 
