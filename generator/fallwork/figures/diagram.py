@@ -26,7 +26,7 @@ from fallwork.figures.drawing import WIDTH, Drawing, along, turned
 from fallwork.figures.geometry import NOWHERE, angle_of, kind_of, slope_of
 from fallwork.figures.lettering import Line, set_out, wrapped
 from fallwork.figures.placing import Point, Spot, Wish, around
-from fallwork.figures.scene import CannotDrawError, Plate, Scene, say, sentences
+from fallwork.figures.scene import CannotDrawError, Plate, Scene, plate, say
 from fallwork.lesson.words import listing
 from fallwork.mechanics.solution import Interaction
 
@@ -49,12 +49,8 @@ def diagram(scene: Scene) -> Plate:
     if scene.to_scale:
         for bar in lengths.bars(found):
             draw_scale(drawing, scene, bar)
-    return Plate(
-        drawing=drawing,
-        title=say("diagram-title", object=_named(scene)),
-        description=sentences(*_description(scene, found)),
-        caption=_caption(scene, found),
-    )
+    said = _description(scene, found)
+    return plate(drawing, "diagram", said, _caption(scene, found), object=_named(scene))
 
 
 # The object.
@@ -203,24 +199,21 @@ def _named(scene: Scene) -> str:
     return say("diagram-later" if turned else "diagram-after", object=name)
 
 
-def _caption(scene: Scene, found: Sequence[ForceArrow]) -> str:
+def _caption(scene: Scene, found: Sequence[ForceArrow]) -> Iterator[str]:
     name = _named(scene)
     if not scene.to_scale:
         known = lengths.are_compared(scene)
-        return say("diagram-caption" if known else "diagram-caption-directions", object=name)
-    parts = [say("diagram-caption-scale", object=name)]
+        yield say("diagram-caption" if known else "diagram-caption-directions", object=name)
+        return
+    yield say("diagram-caption-scale", object=name)
     if any(arrow.enlarged for arrow in found):
-        parts.append(say("diagram-own-scale", surface=scene.the(scene.surface)))
-    stretched = [
-        say(
-            "diagram-stretched-force",
-            force=forces.force_words(arrow.force, scene),
-            size=scene.number(arrow.size or 0.0, "N").replace(" ", NO_BREAK),
-        )
-        for arrow in found
-        if arrow.stretched
-    ]
+        yield say("diagram-own-scale", surface=scene.the(scene.surface))
+    stretched = []
+    for arrow in found:
+        if arrow.stretched:
+            size = scene.number(arrow.size or 0.0, "N").replace(" ", NO_BREAK)
+            force = forces.force_words(arrow.force, scene)
+            stretched.append(say("diagram-stretched-force", force=force, size=size))
     if stretched:
         key = "diagram-stretched" if len(stretched) == 1 else "diagram-stretched-several"
-        parts.append(say(key, forces=listing(stretched)))
-    return sentences(*parts)
+        yield say(key, forces=listing(stretched))

@@ -23,7 +23,7 @@ class EnergyLine:
     words: str  # "kinetic energy of the cart"
     short: str  # "kinetic, cart"
     role: str
-    start: float  # J
+    start: float = 0.0  # J
     end: float  # J
 
     @property
@@ -38,17 +38,11 @@ class EnergyLine:
 
 @dataclass(frozen=True, kw_only=True)
 class Energies:
-    """``stored`` and ``left`` together grow by just what ``came_in``."""
+    """``lines`` together grow by just what ``came_in``."""
 
     title: str
-    stored: tuple[EnergyLine, ...]  # inside the system
-    left: tuple[EnergyLine, ...]  # taken away by negative external work, counted positive
+    lines: tuple[EnergyLine, ...]  # inside; then what negative external work took, as positive
     came_in: tuple[EnergyLine, ...]  # brought in by positive external work
-
-    @property
-    def lines(self) -> tuple[EnergyLine, ...]:
-        """What a column is made of, from below."""
-        return (*self.stored, *self.left)
 
     def total(self, part: float) -> float:
         """The sum of all lines in J."""
@@ -61,43 +55,29 @@ def energies_of(scene: Scene) -> Energies:
     whole = account(scene.apparatus, scene.phase, members)
     if whole.external_work is None or whole.energy_change is None:
         raise CannotDrawError(f"the energies of {title!r} can't be told")
+    lines = [*_of_members(scene, "kinetic", members), *_of_members(scene, "rotational", members)]
+    thermal = whole.energy_changes.get("thermal") or 0.0
+    words, short = say("energy-thermal"), say("energy-thermal-short")
+    lines.append(EnergyLine(words=words, short=short, role="accent-4", end=thermal))
+    if EARTH in members:
+        lines += _of_members(scene, "potential", members)
     works: dict[str, float] = defaultdict(float)  # external, by kind of interaction
     for force in whole.external:
-        works[force.interaction.key] += force.work or 0.0
-    found = {
-        "stored": [
-            *_of_members(scene, "kinetic", members),
-            *_of_members(scene, "rotational", members),
-            *_line("thermal", "accent-4", whole.energy_changes.get("thermal") or 0.0),
-            *(_of_members(scene, "potential", members) if EARTH in members else ()),
-        ],
-        "left": [
-            each
-            for kind, work in works.items()
-            if work < 0
-            for each in _line("left", "accent-4", -work, interaction=say(f"by-{kind}"))
-        ],
-        "came_in": [
-            each
-            for kind, work in works.items()
-            if work > 0
-            for each in _line("came-in", "ink", work, interaction=say(f"by-{kind}"))
-        ],
-    }
-    most = max((line.most for lines in found.values() for line in lines), default=0.0)
+        works[say(f"by-{force.interaction.key}")] += force.work or 0.0
+    came_in: list[EnergyLine] = []
+    for by, work in works.items():
+        words = say("energy-left" if work < 0 else "energy-came-in", interaction=by)
+        short = say("energy-left-short", interaction=by)
+        line = EnergyLine(words=words, short=short, role="accent-4", end=abs(work))
+        (lines if work < 0 else came_in).append(line)
+    most = max((line.most for line in (*lines, *came_in)), default=0.0)
     if not most:
         raise CannotDrawError(f"no energy of {title!r} changes")
-    seen = {
-        part: tuple(line for line in lines if line.most > _NEGLIGIBLE * most)
-        for part, lines in found.items()
-    }
-    return Energies(title=title, **seen)
-
-
-def _line(key: str, role: str, amount: float, **words: str) -> Iterator[EnergyLine]:
-    """What grows from nothing."""
-    full, short = say(f"energy-{key}", **words), say(f"energy-{key}-short", **words)
-    yield EnergyLine(words=full, short=short, role=role, start=0.0, end=amount)
+    seen, brought = (
+        tuple(line for line in every if line.most > _NEGLIGIBLE * most)
+        for every in (lines, came_in)
+    )
+    return Energies(title=title, lines=seen, came_in=brought)
 
 
 def _members_of(scene: Scene) -> tuple[str, tuple[str, ...]]:
@@ -115,15 +95,15 @@ def _members_of(scene: Scene) -> tuple[str, tuple[str, ...]]:
 
 def _of_members(scene: Scene, kind: str, members: Sequence[str]) -> Iterator[EnergyLine]:
     """One kind of energy of each member, with the change that its account has."""
-    apparatus = scene.apparatus
+    bodies, pulleys = scene.apparatus.bodies, scene.apparatus.pulleys
     for name in members:
-        if name not in apparatus.bodies and name not in apparatus.pulleys:
+        if name not in bodies and name not in pulleys:
             continue
         group = (name, EARTH) if kind == "potential" else (name,)
-        change = account(apparatus, scene.phase, group).energy_changes.get(kind) or 0.0
+        change = account(scene.apparatus, scene.phase, group).energy_changes.get(kind) or 0.0
         start = max(0.0, -change) if kind == "potential" else _at_start(scene, kind, name)
         if start or change:
-            slides = kind_of(apparatus, name) == "slider"
+            slides = kind_of(scene.apparatus, name) == "slider"
             kinetic = "accent-1" if slides else "accent-3"
             yield EnergyLine(
                 words=say(f"energy-{kind}", object=scene.the(name)),

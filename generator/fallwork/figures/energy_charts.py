@@ -14,7 +14,7 @@ from fallwork.figures.energies import Energies, EnergyLine, energies_of
 from fallwork.figures.lettering import LINE_GAP, WORD_SIZE, Label, set_out, wrapped
 from fallwork.figures.motion import path_object
 from fallwork.figures.placing import Box, Spot, Wish, around, beside, spread
-from fallwork.figures.scene import CannotDrawError, Plate, Scene, say, sentences
+from fallwork.figures.scene import CannotDrawError, Plate, Scene, plate, say
 from fallwork.lesson.words import listing
 
 BARS_HEIGHT, LINES_HEIGHT = 150.0, 195.0  # pt
@@ -48,12 +48,8 @@ def energy_bars(scene: Scene) -> Plate:
         drawing.label(*words, at=around((middle, 0.0), angles=[-90.0], gaps=[6.0]))
     _draw_total(drawing, scene, panel, energies)
     _draw_key(drawing, energies)
-    return Plate(
-        drawing=drawing,
-        title=say("bars-title", system=energies.title),
-        description=sentences(*_of_columns(scene, energies)),
-        caption=_caption("bars", energies, _of_total(energies)),
-    )
+    caption = _caption("bars", energies, _of_total(energies))
+    return plate(drawing, "bars", _of_columns(scene, energies), caption, system=energies.title)
 
 
 def _path(scene: Scene) -> float:
@@ -142,11 +138,10 @@ def _of_total(energies: Energies) -> str:
     return say("bars-grows", works=works) if works else say("bars-same")
 
 
-def _caption(kind: str, energies: Energies, total: str) -> str:
-    parts = [say(f"{kind}-caption", system=energies.title), total]
-    if any(line.role == "accent-2" for line in energies.stored):
-        parts.append(say("energy-zero"))
-    return " ".join(filter(None, parts))
+def _caption(kind: str, energies: Energies, total: str) -> list[str]:
+    potential = any(line.role == "accent-2" for line in energies.lines)
+    zero = say("energy-zero") if potential else ""
+    return [each for each in (say(f"{kind}-caption", system=energies.title), total, zero) if each]
 
 
 # ---- lines
@@ -174,12 +169,9 @@ def energy_position(scene: Scene) -> Plate:
         ends = (panel.at(0.0, line.start), panel.at(path, line.end))
         drawing.line(*ends, role=line.role, width=1.7, dash=DASHES[index % len(DASHES)])
     _name_lines(drawing, panel, lines, names)
-    return Plate(
-        drawing=drawing,
-        title=say("lines-title", system=energies.title),
-        description=sentences(*_of_lines(scene, lines, path)),
-        caption=_caption("lines", energies, _of_total(energies) if energies.came_in else ""),
-    )
+    caption = _caption("lines", energies, _of_total(energies) if energies.came_in else "")
+    said = _of_lines(scene, lines, path)
+    return plate(drawing, "lines", said, caption, system=energies.title)
 
 
 def _name_lines(

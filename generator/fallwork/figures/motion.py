@@ -13,7 +13,7 @@ from fallwork.figures.drawing import Drawing
 from fallwork.figures.geometry import kind_of
 from fallwork.figures.lettering import width_of
 from fallwork.figures.placing import Point, Spot, around
-from fallwork.figures.scene import CannotDrawError, Plate, Scene, say, sentences
+from fallwork.figures.scene import CannotDrawError, Plate, Scene, plate, say
 from fallwork.lesson.run import end_in_words
 from fallwork.mechanics.solution import End, Phase, Role
 
@@ -76,13 +76,9 @@ def motion(scene: Scene) -> Plate:
         curve = (lower.at(*point) for point in part.curve())
         drawing.line(*curve, role="accent-1", width=1.8)
     _mark_ends(drawing, scene, parts, upper, lower)
-    turns = "-turns" if parts[0].speed < 0 else ""
-    return Plate(
-        drawing=drawing,
-        title=say("motion-title", object=scene.the(name)),
-        description=sentences(*_description(scene, name, parts)),
-        caption=say(f"motion-caption{turns}", object=scene.the(name)),
-    )
+    words = {"object": scene.the(name)}
+    caption = [say("motion-caption-turns", **words)] if parts[0].speed < 0 else []
+    return plate(drawing, "motion", _description(scene, name, parts), caption, **words)
 
 
 def default_object(scene: Scene) -> str:

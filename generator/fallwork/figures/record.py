@@ -10,9 +10,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from fallwork.figures.charts import dots, panels, with_room
-from fallwork.figures.drawing import WIDTH, Drawing
-from fallwork.figures.placing import Point, Spot
-from fallwork.figures.scene import CannotDrawError, Plate, Scene, say, sentences
+from fallwork.figures.drawing import Drawing
+from fallwork.figures.placing import Point
+from fallwork.figures.scene import CannotDrawError, Plate, Scene, plate, say
 from fallwork.lesson.words import listing
 from fallwork.measurement.model import Array, FoundRun, Measurand, Record, Trial
 
@@ -54,15 +54,9 @@ def record(scene: Scene) -> Plate:
         dots(drawing, (panel.at(*reading) for reading in readings))
         for line in channel.lines:
             drawing.line(*(panel.at(*p) for p in line), role=ROLES[channel.name], width=1.6)
-    mark_simulated(drawing, scene)
     columns = listing([say(f"record-{channel.name}-word") for channel in channels])
-    words = {"trial": trial.name, "columns": columns}
-    return Plate(
-        drawing=drawing,
-        title=sentences(say("record-title", **words)),
-        description=with_source(scene, sentences(*_description(scene, trial, run, channels))),
-        caption=sentences(with_source(scene, say("record-caption", **words))),
-    )
+    said = _description(scene, trial, run, channels)
+    return plate(drawing, "record", said, trial=trial.name, columns=columns)
 
 
 def trial_of(scene: Scene) -> tuple[Trial, Record, FoundRun]:
@@ -117,20 +111,6 @@ def _lines(
     elif Measurand.MEAN_TENSION in trial.estimates:
         level = trial.estimates[Measurand.MEAN_TENSION].value
         yield ((begin, level), (end, level))
-
-
-def mark_simulated(drawing: Drawing, scene: Scene) -> None:
-    """Says in the drawing itself that nothing was measured, where that is so."""
-    if scene.evidence is not None and scene.evidence.simulated:
-        corner = (WIDTH - 3.0, drawing.extent()[1] + 6.0)
-        drawing.label(say("simulated"), at=[Spot(at=corner, across=1.0, up=0.0)])
-
-
-def with_source(scene: Scene, words: str) -> str:
-    """A caption or description that names simulated data as such."""
-    if scene.evidence is None or not scene.evidence.simulated:
-        return words
-    return f"{words} {say('simulated-sentence')}"
 
 
 def _description(

@@ -10,9 +10,7 @@ from dataclasses import dataclass
 from fallwork.figures.charts import Panel, panels
 from fallwork.figures.drawing import Drawing
 from fallwork.figures.placing import Box, Point, Spot
-from fallwork.figures.record import mark_simulated, with_source
-from fallwork.figures.scene import CannotDrawError, Plate, Scene, say, sentences
-from fallwork.lesson.measured.evidence import Evidence
+from fallwork.figures.scene import CannotDrawError, Plate, Scene, plate, say
 from fallwork.lesson.measured.words import UNITS, ends_at, quantity_words, to_place_of
 from fallwork.measurement.model import Measurand, Trial
 
@@ -38,23 +36,19 @@ class Bar:
 
 def scatter(scene: Scene) -> Plate:
     """The trials and their mean."""
-    quantity, evidence = scene.slot.subject, scene.evidence
-    if evidence is None or quantity not in evidence.analysis.summary:
-        raise CannotDrawError(f"there are no trials of {quantity!r}")
-    return _plate(scene, "mean", evidence, [_mean(evidence, quantity)])
+    return _plate(scene, "mean", [_mean(scene)])
 
 
 def scatter_prediction(scene: Scene) -> Plate:
     """The trials, their mean and the prediction."""
-    quantity, evidence = scene.slot.subject, scene.evidence
-    if evidence is None or quantity not in evidence.analysis.summary:
+    return _plate(scene, "prediction", [_mean(scene), _predicted(scene)])
+
+
+def _mean(scene: Scene) -> Bar:
+    quantity = scene.slot.subject
+    if scene.evidence is None or quantity not in scene.evidence.analysis.summary:
         raise CannotDrawError(f"there are no trials of {quantity!r}")
-    bars = [_mean(evidence, quantity), _predicted(evidence, quantity)]
-    return _plate(scene, "prediction", evidence, bars)
-
-
-def _mean(evidence: Evidence, quantity: str) -> Bar:
-    summary = evidence.analysis.summary[quantity]
+    summary = scene.evidence.analysis.summary[quantity]
     return Bar(
         key="mean",
         role="accent-5",
@@ -65,8 +59,10 @@ def _mean(evidence: Evidence, quantity: str) -> Bar:
     )
 
 
-def _predicted(evidence: Evidence, quantity: str) -> Bar:
-    judgement, predicted = evidence.judgement, Measurand(quantity).predicted
+def _predicted(scene: Scene) -> Bar:
+    quantity = scene.slot.subject
+    judgement = scene.evidence.judgement if scene.evidence else None
+    predicted = Measurand(quantity).predicted
     if judgement is None or predicted not in judgement.prediction.quantities:
         raise CannotDrawError(f"there is no prediction of {quantity!r}")
     found = judgement.prediction.quantities[predicted]
@@ -80,9 +76,9 @@ def _predicted(evidence: Evidence, quantity: str) -> Bar:
     )
 
 
-def _plate(scene: Scene, kind: str, evidence: Evidence, bars: Sequence[Bar]) -> Plate:
-    quantity = scene.slot.subject
-    trials = [trial for trial in evidence.analysis.trials if quantity in trial.estimates]
+def _plate(scene: Scene, kind: str, bars: Sequence[Bar]) -> Plate:
+    quantity, every = scene.slot.subject, scene.evidence.analysis.trials if scene.evidence else ()
+    trials = [trial for trial in every if quantity in trial.estimates]
     drawing = Drawing()
     panel = _panel(trials, bars, quantity)
     title = f"{quantity_words(quantity)} ({UNITS[quantity]})"
@@ -96,17 +92,11 @@ def _plate(scene: Scene, kind: str, evidence: Evidence, bars: Sequence[Bar]) -> 
         foot = (panel.at(number, 0.0)[0], panel.box.bottom - 6.0)
         drawing.label(str(number), at=[Spot(at=foot, across=0.5, up=1.0)], role="quiet")
     _draw_key(drawing, scene, bars, trials)
-    mark_simulated(drawing, scene)
-    words = {"quantity": quantity_words(quantity)}
     kind += "" if trials else "-alone"
-    caption = f"caption-{kind}" if bars[0].interval is not None else "caption-open"
-    said = sentences(*_description(scene, trials, bars))
-    return Plate(
-        drawing=drawing,
-        title=sentences(say(f"scatter-title-{kind}", **words)),
-        description=_spaced(with_source(scene, said)),
-        caption=sentences(with_source(scene, say(f"scatter-{caption}", **words))),
-    )
+    words = {"quantity": quantity_words(quantity)}
+    caption = [] if bars[0].interval is not None else [say("scatter-caption-open", **words)]
+    said = map(_spaced, _description(scene, trials, bars))
+    return plate(drawing, f"scatter-{kind}", said, caption, **words)
 
 
 def _panel(trials: Sequence[Trial], bars: Sequence[Bar], quantity: str) -> Panel:

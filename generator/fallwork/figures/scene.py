@@ -4,7 +4,7 @@ Takes the slot with the set-up, its solution and its lesson; gives symbols and n
 lesson prints them, so that figures and text say the same. Drawing is left to the kinds.
 """
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from functools import cache, cached_property
 from importlib.resources import files
@@ -114,3 +114,15 @@ def say(key: str, **parts: str) -> str:
 def sentences(*parts: str) -> str:
     """One after the other, each with a capital first letter."""
     return " ".join(map(sentence, parts))
+
+
+def plate(
+    drawing: Drawing, key: str, said: Iterable[str], caption: Iterable[str] = (), **words: str
+) -> Plate:
+    """A drawing with its title, what is ``said`` of it, and its caption: by default the key's."""
+    return Plate(
+        drawing=drawing,
+        title=sentences(say(f"{key}-title", **words)),
+        description=sentences(*said),
+        caption=sentences(*(caption or (say(f"{key}-caption", **words),))),
+    )

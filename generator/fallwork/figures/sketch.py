@@ -12,7 +12,7 @@ from fallwork.figures.fixtures import draw_fixtures, draw_pad
 from fallwork.figures.names import side_room, write_names
 from fallwork.figures.placing import Box, around
 from fallwork.figures.positions import Positions, directions_of_motion, lay_out
-from fallwork.figures.scene import Plate, Scene, say, sentences
+from fallwork.figures.scene import Plate, Scene, plate, say
 from fallwork.lesson.words import listing
 
 WHEEL = 4.5  # pt, radius of a cart's wheels
@@ -38,12 +38,7 @@ def sketch(scene: Scene) -> Plate:
     _mark_distance(drawing, places, scene)
     _mark_push(drawing, places, scene)
     write_names(drawing, places, scene)
-    return Plate(
-        drawing=drawing,
-        title=say("sketch-title"),
-        description=sentences(*_description(scene, places)),
-        caption=say("sketch-caption"),
-    )
+    return plate(drawing, "sketch", _description(scene, places))
 
 
 def _sheet_for(places: Positions, scene: Scene) -> Drawing:

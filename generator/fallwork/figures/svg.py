@@ -16,7 +16,7 @@ WORDS = "var(--md-text-font-family, system-ui, Helvetica, Arial, sans-serif)"
 FORMULAS = "'STIX Two Math', 'Cambria Math', math, serif"
 
 
-def svg_of(drawing: Drawing, *, figure_id: str, title: str, description: str) -> str:
+def svg_of(drawing: Drawing, figure_id: str, title: str, description: str) -> str:
     """The drawing as one element whose ids all begin with ``figure_id``."""
     low, high = drawing.extent()
     top, height = high + MARGIN, high - low + 2 * MARGIN

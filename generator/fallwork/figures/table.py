@@ -6,11 +6,13 @@ A new kind of figure is a module of its own and one line in ``KINDS``.
 from collections.abc import Callable, Mapping
 
 from fallwork.figures.diagram import diagram
+from fallwork.figures.drawing import WIDTH
 from fallwork.figures.energy_charts import energy_bars, energy_position
 from fallwork.figures.motion import motion
+from fallwork.figures.placing import Spot
 from fallwork.figures.record import record
 from fallwork.figures.scatter import scatter, scatter_prediction
-from fallwork.figures.scene import CannotDrawError, Figure, Plate, Scene
+from fallwork.figures.scene import CannotDrawError, Figure, Plate, Scene, say
 from fallwork.figures.sketch import sketch
 from fallwork.figures.svg import svg_of
 from fallwork.figures.work import record_work, tension_work
@@ -30,6 +32,9 @@ KINDS: Mapping[str, Callable[[Scene], Plate]] = {
 }
 
 
+OF_TRIALS = ("record", "record-work", "scatter", "scatter-prediction")
+
+
 def draw(scene: Scene) -> Figure:
     """The figure of a scene's slot.
 
@@ -37,14 +42,19 @@ def draw(scene: Scene) -> Figure:
     motion. Figures of trials need ``evidence``. Raises ``CannotDrawError`` where the set-up has no
     such figure.
     """
-    if scene.slot.kind not in KINDS:
-        raise CannotDrawError(
-            f"no kind of figure is called {scene.slot.kind!r}; there are {', '.join(KINDS)}"
-        )
-    plate, name = KINDS[scene.slot.kind](scene), figure_id(scene.slot)
-    words = {"title": plate.title, "description": plate.description}
-    svg = svg_of(plate.drawing, figure_id=name, **words)
-    return Figure(id=name, caption=plate.caption, svg=svg, **words)
+    kind = scene.slot.kind
+    if kind not in KINDS:
+        raise CannotDrawError(f"no kind of figure is called {kind!r}; there are {', '.join(KINDS)}")
+    plate = KINDS[kind](scene)
+    words = {"title": plate.title, "description": plate.description, "caption": plate.caption}
+    if kind in OF_TRIALS and scene.evidence is not None and scene.evidence.simulated:
+        corner = (WIDTH - 3.0, plate.drawing.extent()[1] + 6.0)
+        plate.drawing.label(say("simulated"), at=[Spot(at=corner, across=1.0, up=0.0)])
+        for key in ("description", "caption"):
+            words[key] += " " + say("simulated-sentence")
+    name = figure_id(scene.slot)
+    svg = svg_of(plate.drawing, name, words["title"], words["description"])
+    return Figure(id=name, svg=svg, **words)
 
 
 def figure_id(slot: FigureSlot) -> str:

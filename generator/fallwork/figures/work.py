@@ -13,8 +13,8 @@ from fallwork.figures.drawing import Drawing
 from fallwork.figures.lettering import Line
 from fallwork.figures.motion import default_object
 from fallwork.figures.placing import Spot, around
-from fallwork.figures.record import channels_of, mark_simulated, run_position, trial_of, with_source
-from fallwork.figures.scene import CannotDrawError, Plate, Scene, say, sentences
+from fallwork.figures.record import channels_of, run_position, trial_of
+from fallwork.figures.scene import CannotDrawError, Plate, Scene, plate, say
 from fallwork.lesson.measured.words import shown
 from fallwork.measurement.model import FoundRun, Measurand, Trial
 from fallwork.measurement.view import view_of
@@ -40,6 +40,7 @@ def tension_work(scene: Scene) -> Plate:
     spots = around(panel.at(distance / 2, along), angles=angles)
     size = f"= {scene.number(force.size or 0.0, 'N')}"
     drawing.label((tension, size), at=spots, role="accent-1")
+    against = "-against" if along < 0 else ""  # a tension is a size and has no sign itself
     words = {
         "object": scene.the(force.on),
         "tension": scene.number(along, "N"),
@@ -47,13 +48,8 @@ def tension_work(scene: Scene) -> Plate:
         "distance": scene.number(distance, "m"),
         "work": scene.number(force.work, "J"),
     }
-    against = "-against" if along < 0 else ""  # a tension is a size and has no sign itself
-    return Plate(
-        drawing=drawing,
-        title=say("work-title", **words),
-        description=say(f"work-description{against}", **words),
-        caption=say(f"work-caption{against}", **words),
-    )
+    said, caption = (say(f"work-{part}{against}", **words) for part in ("description", "caption"))
+    return plate(drawing, "work", [said], [caption], **words)
 
 
 def _force(scene: Scene) -> Force:
@@ -107,13 +103,7 @@ def record_work(scene: Scene) -> Plate:
     x, y = panel.at(distance / 2, panel.y_range[1])
     spots = [Spot(at=(x, y - down), across=0.5, up=1.0) for down in (0.0, 8.0, -10.0)]
     drawing.label(say("record-work-mean", **words), at=spots, role="accent-1")
-    mark_simulated(drawing, scene)
-    return Plate(
-        drawing=drawing,
-        title=sentences(say("record-work-title", **words)),
-        description=sentences(with_source(scene, say("record-work-description", **words))),
-        caption=sentences(with_source(scene, say("record-work-caption", **words))),
-    )
+    return plate(drawing, "record-work", [say("record-work-description", **words)], **words)
 
 
 def _readings(trial: Trial, run: FoundRun) -> list[tuple[float, float]]:
