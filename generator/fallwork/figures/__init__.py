@@ -4,7 +4,7 @@
 """
 
 from fallwork.figures.palette import Role, Use, palette
-from fallwork.figures.scene import CannotDrawError, Figure, Scene
-from fallwork.figures.table import draw
+from fallwork.figures.scene import CannotDrawError, Scene
+from fallwork.figures.table import Figure, draw
 
 __all__ = ["CannotDrawError", "Figure", "Role", "Scene", "Use", "draw", "palette"]

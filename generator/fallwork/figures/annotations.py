@@ -10,11 +10,12 @@ import numpy as np
 
 from fallwork.figures.arrows import ForceArrow
 from fallwork.figures.drawing import Drawing, along, arc, between, turned
-from fallwork.figures.geometry import angle_of, forward, kind_of, minus, slope_of, turn_of
+from fallwork.figures.geometry import angle_of, turn_of
 from fallwork.figures.lengths import Bar
 from fallwork.figures.placing import Point, Spot, around, beside, nearest
 from fallwork.figures.scene import Scene, say
 from fallwork.lesson.expression import Function, Product
+from fallwork.mechanics.vectors import scaled
 
 SCALE_LEFT = -60.0  # pt, where scales begin: their words have room on the right
 LENGTH = 40.0  # pt, of the arrow of acceleration
@@ -29,7 +30,7 @@ Bend = tuple[tuple[Point, ...], tuple[Spot, ...]]  # its line, and the spots for
 
 def draw_components(drawing: Drawing, scene: Scene, gravity: ForceArrow, tail: Point) -> None:
     """On a slope: gravity as its part into the surface and its part along it."""
-    slope = slope_of(scene.apparatus, scene.slot.subject)
+    slope = scene.slope
     if abs(slope) < 1e-6:
         return
     tip = (tail[0], tail[1] - gravity.length)
@@ -50,58 +51,47 @@ def draw_components(drawing: Drawing, scene: Scene, gravity: ForceArrow, tail: P
 
 def acceleration_way(scene: Scene) -> Point | None:
     """The direction of the acceleration; None where there is none."""
-    value = scene.phase.accelerations.get(scene.slot.subject)
-    if not value:
-        return None
-    ahead = forward(scene.apparatus, scene.slot.subject)
-    return ahead if value > 0 else minus(ahead)
-
-
-def draw_acceleration(drawing: Drawing, scene: Scene) -> None:
-    """A dashed arrow with the symbol of the acceleration."""
-    way = acceleration_way(scene)
-    if way is None:
-        return
-    angle = angle_of(way)
-    slides = kind_of(scene.apparatus, scene.slot.subject) == "slider"
-    slope = slope_of(scene.apparatus, scene.slot.subject)
-    ahead = math.copysign(1.0, way[0]) if slides else 0.0
-    middle = turned((66.0 * ahead, 36.0), slope) if slides else (62.0, 0.0)
-    tail, tip = along(middle, -LENGTH / 2, angle), along(middle, LENGTH / 2, angle)
-    drawing.arrow(tail, tip, role="accent-5", width=1.4, open_head=True, dash=(5.0, 2.5))
-    sides = [math.degrees(angle) + turn for turn in (90.0, -90.0)]
-    spots = (*around(middle, angles=sides), beside(tip, angle))
-    letter = scene.label(scene.slot.subject) or say("acceleration")
-    drawing.label(letter, at=spots, role="accent-5", of=(tail, tip))
+    value = scene.phase.accelerations.get(scene.subject)
+    return scaled(scene.ahead, math.copysign(1.0, value)) if value else None
 
 
 def positive_sense(scene: Scene) -> Point:
     """The direction that counts as positive."""
-    ahead = forward(scene.apparatus, scene.slot.subject)
-    return minus(ahead) if scene.senses[scene.slot.subject] < 0 else ahead
+    return scaled(scene.ahead, float(scene.senses[scene.subject]))
 
 
-def draw_sense(drawing: Drawing, scene: Scene) -> None:
-    """A small arrow with a plus sign."""
-    name = scene.slot.subject
-    if name not in scene.phase.accelerations:
-        return
-    slides = kind_of(scene.apparatus, name) == "slider"
-    level = abs(slope_of(scene.apparatus, name)) < 1e-6
-    middle = (-86.0, -42.0) if slides and level else (-104.0, -64.0) if slides else (-62.0, 22.0)
-    angle = angle_of(positive_sense(scene))
-    tail, tip = along(middle, -LENGTH / 3, angle), along(middle, LENGTH / 3, angle)
-    drawing.arrow(tail, tip, role="quiet", width=1.0, head=6.0)
-    drawing.label("+", at=[beside(tip, angle)], role="quiet")
+def draw_acceleration(drawing: Drawing, scene: Scene) -> None:
+    """A dashed arrow with the symbol of the acceleration, and a small one with a plus sign."""
+    way, middle = acceleration_way(scene), (62.0, 0.0)
+    if way is not None:
+        if scene.surface:
+            middle = turned((math.copysign(66.0, way[0]), 36.0), scene.slope)
+        tail, tip, angle = _arrow_at(middle, way, LENGTH / 2)
+        drawing.arrow(tail, tip, role="accent-5", width=1.4, open_head=True, dash=(5.0, 2.5))
+        spots = (*around(middle, angles=(angle + 90.0, angle - 90.0)), *around(tip, angles=[angle]))
+        letter = scene.label(scene.subject) or say("acceleration")
+        drawing.label(letter, at=spots, role="accent-5", of=(tail, tip))
+    if scene.subject in scene.phase.accelerations:
+        middle = (-62.0, 22.0)
+        if scene.surface:
+            middle = (-86.0, -42.0) if abs(scene.slope) < 1e-6 else (-104.0, -64.0)
+        tail, tip, angle = _arrow_at(middle, positive_sense(scene), LENGTH / 3)
+        drawing.arrow(tail, tip, role="quiet", width=1.0, head=6.0)
+        drawing.label("+", at=around(tip, angles=[angle]), role="quiet")
+
+
+def _arrow_at(middle: Point, way: Point, half: float) -> tuple[Point, Point, float]:
+    """Tail and tip of an arrow, and its angle in degrees."""
+    angle = angle_of(way)
+    return along(middle, -half, angle), along(middle, half, angle), math.degrees(angle)
 
 
 def draw_scale(drawing: Drawing, scene: Scene, bar: Bar) -> None:
     """A bar as long as a round force would be, below everything else."""
     left, right = SCALE_LEFT, SCALE_LEFT + bar.length
     y = drawing.extent()[0] - 14.0
-    for x in (left, right):
-        drawing.line((x, y - 3.0), (x, y + 3.0), role="quiet", width=1.0)
-    drawing.line((left, y), (right, y), role="quiet", width=1.0)
+    ends = [((x, y - 3.0), (x, y + 3.0)) for x in (left, right)]
+    drawing.strokes([*ends, ((left, y), (right, y))], role="quiet", width=1.0)
     words = f"{bar.force:g} N"
     if bar.enlarged:  # one of two scales
         words += " " + say("scale-along", surface=scene.the(scene.surface))
@@ -111,28 +101,28 @@ def draw_scale(drawing: Drawing, scene: Scene, bar: Bar) -> None:
 # Bent arrows.
 
 
-def turns_left(scene: Scene, turning: float) -> float:
-    """+1 where something with this sign of a pulley's positive turning goes counter-clockwise."""
-    return math.copysign(1.0, -turn_of(scene.apparatus, scene.slot.subject) * turning)
-
-
 def draw_spin(drawing: Drawing, scene: Scene) -> None:
     """The angular acceleration of a pulley that has one, dashed."""
-    gains = scene.phase.angular_accelerations.get(scene.slot.subject)
+    gains = scene.phase.angular_accelerations.get(scene.subject)
     if gains:
-        sense = turns_left(scene, gains)
-        line, spots = draw_bend(drawing, sense, role="accent-5", dash=(5.0, 2.5))
-        letter = scene.label(scene.slot.subject) or say("acceleration")
+        line, spots = draw_bend(drawing, scene, gains, role="accent-5", dash=(5.0, 2.5))
+        letter = scene.label(scene.subject) or say("acceleration")
         drawing.label(letter, at=spots, role="accent-5", of=line)
 
 
-def draw_bend(drawing: Drawing, sense: float, *, role: str, dash: tuple[float, ...] = ()) -> Bend:
-    """A bent arrow in a sense (+1 counter-clockwise), where it is furthest from all strokes."""
+def draw_bend(
+    drawing: Drawing, scene: Scene, turning: float, *, role: str, dash: tuple[float, ...] = ()
+) -> Bend:
+    """An arrow bent as something with this sign of a pulley's positive turning goes.
+
+    It stands where it is furthest from all strokes.
+    """
+    left = math.copysign(1.0, -turn_of(scene.apparatus, scene.subject) * turning)
     middles = (math.tau * place / PLACES for place in range(PLACES))
     middle = max(middles, key=lambda angle: _room(drawing, angle))
-    line = arc((0.0, 0.0), BEND, middle - sense * HALF, middle + sense * HALF)
+    line = arc((0.0, 0.0), BEND, middle - left * HALF, middle + left * HALF)
     drawing.line(*line, role=role, width=1.4 if dash else 1.8, dash=dash)
-    tip = along(line[-1], TIP, middle + sense * (HALF + math.pi / 2))
+    tip = along(line[-1], TIP, middle + left * (HALF + math.pi / 2))
     drawing.arrow(line[-1], tip, role=role, open_head=bool(dash), width=1.4)
     angles = [math.degrees(middle) + turn for turn in (0.0, 23.0, -23.0)]
     return line, tuple(around((0.0, 0.0), angles=angles, gaps=(BEND + 5.0, BEND + 13.0)))
@@ -143,6 +133,5 @@ def _room(drawing: Drawing, middle: float) -> float:
     points = [along((0.0, 0.0), BEND, middle + part * HALF) for part in (-1.3, -0.7, 0.0, 0.7, 1.3)]
     points.append(along((0.0, 0.0), BEND + 14.0, middle))
     on_sheet = np.array([drawing.on_sheet(point) for point in points])[:, None]
-    lines = np.array(drawing.segments).reshape(1, -1, 4)
-    away = nearest(on_sheet, np.broadcast_to(lines, (len(points), *lines.shape[1:]))) - on_sheet
+    away = nearest(on_sheet, np.array(drawing.segments).reshape(1, -1, 4)) - on_sheet
     return round(float(np.hypot(away[..., 0], away[..., 1]).min()), 3)

@@ -11,26 +11,26 @@ from fallwork.figures.drawing import Drawing, along, arc
 from fallwork.figures.placing import Box, Point
 from fallwork.figures.positions import Positions, Track
 
-TRACK_THICKNESS = 5.0
-TABLE_THICKNESS = 5.0
+THICKNESS = 5.0  # of a track, and of the table's top
 STEP = 9.0  # between the strokes under the floor
 SLOPE_RADIUS = 44.0
 LEVEL_LINE = SLOPE_RADIUS + 10.0  # as long as the level line at a slope's lower end
 
 
-def draw_fixtures(drawing: Drawing, places: Positions, floor: float) -> None:
+def draw_fixtures(drawing: Drawing, places: Positions) -> None:
     """Everything that never moves, but for the catch pads."""
-    left, right = places.bounds()
-    drawing.line((left - 6.0, floor), (right + 14.0, floor), role="rule", width=1.2)
-    _hatch(drawing, left - 6.0, right + 14.0, floor, -5.0)
+    (left, right), floor = places.bounds(), places.floor()
+    _draw_ground(drawing, left - 6.0, right + 14.0, floor, -5.0)
     if places.tracks:
-        _draw_table(drawing, places, floor)
-    stops = end_stops(places)
+        table = table_of(places)
+        for part in (0.27, 0.73):
+            x = table.left + part * (table.right - table.left)
+            drawing.line((x, table.bottom), (x, floor), role="rule", width=3.0)
+        drawing.area(table.corners, fill="paper", edge="rule")
     for surface, track in places.tracks.items():
-        _draw_track(drawing, track, table_top(places))
-        if surface in stops:
-            x = stop_at(track, stops[surface])
-            corners = ((x - 2.5, 0.0), (x + 2.5, 0.0), (x + 2.5, 8.0), (x - 2.5, 8.0))
+        _draw_track(drawing, track, table.top)
+        if stop := end_stops(places).get(surface):
+            corners = Box(left=stop - 2.5, bottom=0.0, right=stop + 2.5, top=8.0).corners
             drawing.area((track.at(*corner) for corner in corners), fill="rule", edge="rule")
     for name, pulley in places.apparatus.pulleys.items():
         if not pulley.moving:
@@ -39,44 +39,32 @@ def draw_fixtures(drawing: Drawing, places: Positions, floor: float) -> None:
         _draw_anchor(drawing, point, places)
 
 
-def _hatch(drawing: Drawing, left: float, right: float, level: float, side: float) -> None:
-    """Strokes on the side of a level line where the ground or the ceiling is."""
-    feet = (left + STEP * count for count in range(1, int((right - left) / STEP) + 1))
+def _draw_ground(drawing: Drawing, left: float, right: float, level: float, side: float) -> None:
+    """A level line with strokes on the side where the ground or the ceiling is."""
+    drawing.line((left, level), (right, level), role="rule", width=1.2)
+    first = 1.0 if side > 0 else STEP
+    feet = (left + first + STEP * n for n in range(int((right - left - first) / STEP) + 1))
     drawing.strokes(((x, level), (x + side, level + side)) for x in feet)
 
 
-def table_top(places: Positions) -> float:
-    """The level of the table's top."""
-    lowest = min(min(track.back[1], track.front[1]) for track in places.tracks.values())
-    return lowest - TRACK_THICKNESS - places.foot
-
-
-def table_span(places: Positions) -> tuple[float, float]:
-    """Left and right edge of the table: it keeps clear of what hangs at the tracks' ends."""
-    ends = [x for track in places.tracks.values() for x in (track.back[0], track.front[0])]
-    left, right = min(ends), max(ends)
+def table_of(places: Positions) -> Box:
+    """The table's top: it keeps clear of what hangs at the tracks' ends."""
+    ends = [end for track in places.tracks.values() for end in (track.back, track.front)]
+    left, right = min(x for x, _ in ends), max(x for x, _ in ends)
     hangs_left = any(x < left for x, _ in places.hanging.values())
     hangs_right = any(x > right for x, _ in places.hanging.values())
-    return (left + 4.0 if hangs_left else left - 8.0, right - 4.0 if hangs_right else right + 8.0)
-
-
-def _draw_table(drawing: Drawing, places: Positions, floor: float) -> None:
-    left, right = table_span(places)
-    top = table_top(places)
-    low = top - TABLE_THICKNESS
-    for x in (left + 0.27 * (right - left), right - 0.27 * (right - left)):
-        drawing.line((x, low), (x, floor), role="rule", width=3.0)
-    board = Box(left=left, bottom=low, right=right, top=top)
-    drawing.area(board.corners, fill="paper", edge="rule")
+    top = min(y for _, y in ends) - THICKNESS - places.foot
+    left, right = left + (4.0 if hangs_left else -8.0), right - (4.0 if hangs_right else -8.0)
+    return Box(left=left, bottom=top - THICKNESS, right=right, top=top)
 
 
 def _draw_track(drawing: Drawing, track: Track, table: float) -> None:
     length = track.length
     for part in (0.1, 0.9):
-        x, y = track.at(part * length, -TRACK_THICKNESS)
+        x, y = track.at(part * length, -THICKNESS)
         drawing.line((x, y), (x, table), role="rule", width=3.0)
         drawing.line((x - 6.0, table + 1.0), (x + 6.0, table + 1.0), role="rule", width=2)
-    low = (track.at(length, -TRACK_THICKNESS), track.at(0.0, -TRACK_THICKNESS))
+    low = (track.at(length, -THICKNESS), track.at(0.0, -THICKNESS))
     drawing.area((track.back, track.front, *low), fill="fill")
     if abs(track.angle) > 1e-6:  # the level line and the angle at the lower end
         corner, level = slope_corner(track)
@@ -89,19 +77,15 @@ def _draw_track(drawing: Drawing, track: Track, table: float) -> None:
 def slope_corner(track: Track) -> tuple[Point, float]:
     """The lower end of a track, and the direction of the level line from there."""
     if track.angle > 0:
-        return track.at(0.0, -TRACK_THICKNESS), 0.0
-    return track.at(track.length, -TRACK_THICKNESS), math.pi
+        return track.at(0.0, -THICKNESS), 0.0
+    return track.at(track.length, -THICKNESS), math.pi
 
 
-def end_stops(places: Positions) -> Mapping[str, bool]:
-    """Surface → True for a stop at its front, where something runs towards that end."""
+def end_stops(places: Positions) -> Mapping[str, float]:
+    """Surface → where a stop stands, from its back: at the end to which something runs."""
     ways = {places.surface_of(name): places.way.get(name, 0) for name in places.sliders}
-    return {surface: way > 0 for surface, way in ways.items() if way}
-
-
-def stop_at(track: Track, front: bool) -> float:
-    """Where the middle of an end stop stands, from the back of the track."""
-    return track.length - 5.5 if front else 5.5
+    ends = {surface: places.tracks[surface].length - 5.5 for surface in ways}
+    return {surface: ends[surface] if way > 0 else 5.5 for surface, way in ways.items() if way}
 
 
 def draw_pad(drawing: Drawing, place: Point, floor: float, room: float) -> None:
@@ -113,31 +97,21 @@ def draw_pad(drawing: Drawing, place: Point, floor: float, room: float) -> None:
         drawing.area(stand.corners, fill="paper", edge="rule")
     pad = Box(left=x - half, bottom=bottom, right=x + half, top=top)
     drawing.area(pad.corners, fill="paper")
-    drawing.strokes(
-        ((x + part * half - 3.0, bottom + 1.5), (x + part * half + 3.0, top - 1.5))
-        for part in (-0.66, -0.22, 0.22, 0.66)
-    )
+    middles = [x + part * half for part in (-0.66, -0.22, 0.22, 0.66)]
+    drawing.strokes(((mid - 3.0, bottom + 1.5), (mid + 3.0, top - 1.5)) for mid in middles)
 
 
 def _draw_bracket(drawing: Drawing, places: Positions, name: str) -> None:
     """A fixed pulley is held at the nearer end of a track, or from a beam above."""
-    wheel = places.wheels[name]
-    inside = -TRACK_THICKNESS / 2
-    ends = [
-        track.at(x, inside) for track in places.tracks.values() for x in (1.5, track.length - 1.5)
-    ]
+    wheel, tracks = places.wheels[name], places.tracks.values()
+    ends = [track.at(x, -THICKNESS / 2) for track in tracks for x in (1.5, track.length - 1.5)]
     nearest = min(ends, key=lambda end: math.dist(end, wheel.centre), default=None)
     if nearest and math.dist(nearest, wheel.centre) < 5 * wheel.radius:
         drawing.line(wheel.centre, nearest, role="rule", width=3.0)
         return
     x, y = wheel.centre[0], wheel.centre[1] + wheel.radius + 13.0
     drawing.line(wheel.centre, (x, y), role="rule", width=3.0)
-    _draw_ceiling(drawing, x, y, 26.0)
-
-
-def _draw_ceiling(drawing: Drawing, x: float, y: float, half: float) -> None:
-    drawing.line((x - half, y), (x + half, y), role="rule", width=1.2)
-    _hatch(drawing, x - half - STEP + 1.0, x + half, y, 5.0)
+    _draw_ground(drawing, x - 26.0, x + 26.0, y, 5.0)
 
 
 def _draw_anchor(drawing: Drawing, point: Point, places: Positions) -> None:
@@ -147,6 +121,6 @@ def _draw_anchor(drawing: Drawing, point: Point, places: Positions) -> None:
     if any(math.dist(point, end) < 2 * sizes.HOOK for end in ends):
         drawing.line((x, y - sizes.HOOK), (x, y + 7.0), role="rule", width=4.0)
     elif y > max(wheel.centre[1] for wheel in places.wheels.values()):
-        _draw_ceiling(drawing, x, y, 14.0)
+        _draw_ground(drawing, x - 14.0, x + 14.0, y, 5.0)
     else:
         drawing.disc(point, 2.5, fill="rule", edge="rule")

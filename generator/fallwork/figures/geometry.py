@@ -5,14 +5,13 @@ solver's rigging.
 """
 
 import math
-from collections.abc import Iterator
 from dataclasses import dataclass
 from itertools import pairwise
 from typing import Literal
 
 from fallwork.figures.placing import Point
 from fallwork.mechanics.apparatus import Apparatus
-from fallwork.mechanics.assembly import direction_of, tangent
+from fallwork.mechanics.assembly import direction_of
 from fallwork.mechanics.rigging import Element, rigging_of
 from fallwork.mechanics.vectors import scaled
 
@@ -29,30 +28,6 @@ def kind_of(apparatus: Apparatus, name: str) -> Kind:
     if name in apparatus.pulleys:
         return "moving" if apparatus.pulleys[name].moving else "fixed"
     return "anchor"
-
-
-def slope_of(apparatus: Apparatus, name: str) -> float:
-    """The slope in rad under a slider, or of a surface itself; 0 where there is none."""
-    body = apparatus.bodies.get(name)
-    surface = name if body is None else body.surface or ""
-    return float(apparatus.surfaces[surface].slope) if surface in apparatus.surfaces else 0.0
-
-
-def forward(apparatus: Apparatus, name: str) -> Point:
-    """The positive direction of an object: forward along its surface, down for what hangs."""
-    if kind_of(apparatus, name) == "slider":
-        cosine, sine = tangent(slope_of(apparatus, name))
-        return (float(cosine), float(sine))
-    return DOWN
-
-
-def is_hung(apparatus: Apparatus, name: str) -> bool:
-    """Whether a moving pulley hangs from the end of a string (not in its bight)."""
-    return any(
-        (line.path[0] == name and line.segments[0].upright > 0)
-        or (line.path[-1] == name and line.segments[-1].upright < 0)
-        for line in rigging_of(apparatus).strings.values()
-    )
 
 
 def turn_of(apparatus: Apparatus, name: str) -> int:
@@ -79,7 +54,7 @@ class Straight:
 
     def pull_on(self, name: str) -> Point:
         """The direction in which it pulls one of its two ends."""
-        return self.direction if name == self.start else minus(self.direction)
+        return scaled(self.direction, 1.0 if name == self.start else -1.0)
 
 
 def straights(apparatus: Apparatus, string: str) -> tuple[Straight, ...]:
@@ -89,18 +64,6 @@ def straights(apparatus: Apparatus, string: str) -> tuple[Straight, ...]:
         Straight(start=start, end=end, direction=direction_of(apparatus, segment))
         for (start, end), segment in zip(pairwise(line.path), line.segments, strict=True)
     )
-
-
-def neighbours(apparatus: Apparatus, name: str) -> Iterator[str]:
-    """All that is on a string with an object."""
-    for string in apparatus.strings.values():
-        if name in string.path:
-            yield from string.path
-
-
-def minus(vector: Point) -> Point:
-    """The opposite vector."""
-    return scaled(vector, -1.0)
 
 
 def unit_of(vector: Point) -> Point:

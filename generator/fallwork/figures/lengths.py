@@ -7,14 +7,14 @@ and acceleration: on the side to which the acceleration points the arrows are lo
 """
 
 import math
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
 from fallwork.figures.arrows import ForceArrow
-from fallwork.figures.geometry import NOWHERE, forward, kind_of, minus, slope_of, turn_of, unit_of
-from fallwork.figures.placing import Point
+from fallwork.figures.geometry import NOWHERE, turn_of, unit_of
 from fallwork.figures.scene import Scene
 from fallwork.mechanics.solution import Interaction
+from fallwork.mechanics.vectors import scaled
 
 EQUAL = 60.0  # pt, not to scale: what balances or leads
 LONGEST = 88.0  # pt, to scale
@@ -27,6 +27,8 @@ SMALL = 12.0  # pt, of a force along a slope that is outweighed
 MORE = 14.0  # pt for each further arrow on one side
 STEEPEST = 110.0  # pt, of gravity on a gentle slope, so that its component can be seen
 
+Arrows = Sequence[ForceArrow]
+
 
 @dataclass(frozen=True, kw_only=True)
 class Bar:
@@ -37,10 +39,13 @@ class Bar:
     enlarged: bool  # that of the direction of motion
 
 
-def with_lengths(scene: Scene, arrows: Sequence[ForceArrow]) -> tuple[ForceArrow, ...]:
+def with_lengths(scene: Scene, arrows: Arrows) -> tuple[ForceArrow, ...]:
     """The arrows with their lengths, in the same order."""
     if not scene.to_scale:
-        return _sketched(scene, arrows)
+        if scene.kind == "fixed":
+            return _of_pulley(scene, arrows)
+        lengths = _weighed(scene, arrows)
+        return tuple(replace(arrow, length=lengths.get(arrow.name, EQUAL)) for arrow in arrows)
     straight = [arrow for arrow in arrows if arrow.direction != NOWHERE]
     small = _with_own_scale(scene, straight)
     rest = [arrow for arrow in straight if arrow not in small]
@@ -49,7 +54,32 @@ def with_lengths(scene: Scene, arrows: Sequence[ForceArrow]) -> tuple[ForceArrow
     return tuple(found.get(arrow.name, replace(arrow, length=EQUAL)) for arrow in arrows)
 
 
-def bars(arrows: Sequence[ForceArrow]) -> Iterator[Bar]:
+# To scale.
+
+
+def _with_own_scale(scene: Scene, arrows: Arrows) -> Arrows:
+    """Those along a level track, where they are small beside what acts across it."""
+    if not scene.surface or scene.slope:
+        return []
+    small = [arrow for arrow in arrows if abs(arrow.along(scene.ahead)) > 0.5]
+    across = max((a.size or 0.0 for a in arrows if a not in small), default=0.0)
+    along = max((a.size or 0.0 for a in small), default=0.0)
+    return small if along < OWN_SCALE * across else []
+
+
+def _to_scale(arrows: Arrows, longest: float) -> Iterator[ForceArrow]:
+    """In the ratio of the forces; the smallest are stretched and keep their order."""
+    most = max((arrow.size or 0.0 for arrow in arrows), default=0.0)
+    before, size = 0.0, 0.0
+    for arrow in sorted(arrows, key=lambda arrow: arrow.size or 0.0):
+        own = arrow.size or 0.0
+        least = max(SHORTEST, before * min(own / size, APART)) if size else SHORTEST
+        length = longest * own / most
+        before, size = max(length, least), own
+        yield replace(arrow, length=before, stretched=length < least * (1.0 - 1e-9))
+
+
+def bars(arrows: Arrows) -> Iterator[Bar]:
     """The scales of a diagram, each by a round force."""
     for enlarged in (False, True):
         group = [a for a in arrows if a.enlarged is enlarged and a.direction != NOWHERE]
@@ -67,54 +97,12 @@ def nice_length(longest: float) -> float:
     return max(step * power for step in (1.0, 2.0, 5.0) if step * power <= 0.6 * longest)
 
 
-# To scale.
-
-
-def _with_own_scale(scene: Scene, arrows: Sequence[ForceArrow]) -> list[ForceArrow]:
-    """Those along a level track, where they are small beside what acts across it."""
-    name = scene.slot.subject
-    if kind_of(scene.apparatus, name) != "slider" or slope_of(scene.apparatus, name):
-        return []
-    small = [arrow for side in _sides(arrows, forward(scene.apparatus, name), 1) for arrow in side]
-    across = max((a.size or 0.0 for a in arrows if a not in small), default=0.0)
-    along = max((a.size or 0.0 for a in small), default=0.0)
-    return small if along < OWN_SCALE * across else []
-
-
-def _to_scale(arrows: Sequence[ForceArrow], longest: float) -> Iterator[ForceArrow]:
-    """In the ratio of the forces; the smallest are stretched and keep their order."""
-    most = max((arrow.size or 0.0 for arrow in arrows), default=0.0)
-    before, size = 0.0, 0.0
-    for arrow in sorted(arrows, key=lambda arrow: arrow.size or 0.0):
-        own = arrow.size or 0.0
-        least = max(SHORTEST, before * min(own / size, APART)) if size else SHORTEST
-        length = longest * own / most
-        before, size = max(length, least), own
-        yield replace(arrow, length=before, stretched=length < least * (1.0 - 1e-9))
-
-
 # Not to scale.
-
-
-def _sketched(scene: Scene, arrows: Sequence[ForceArrow]) -> tuple[ForceArrow, ...]:
-    name, apparatus = scene.slot.subject, scene.apparatus
-    lengths: Mapping[str, float] = {}
-    if kind_of(apparatus, name) == "fixed":
-        return _of_pulley(scene, arrows)
-    way = outweighing(scene)
-    if way is not None:
-        ahead = forward(apparatus, name)
-        slope = slope_of(apparatus, name) if kind_of(apparatus, name) == "slider" else 0.0
-        if 1e-6 < abs(math.sin(slope)) < 1.0 - 1e-6:
-            lengths = _on_slope(arrows, ahead, way, slope)
-        else:
-            lengths = _weighed(_sides(arrows, ahead, way), balanced=way == 0)
-    return tuple(replace(arrow, length=lengths.get(arrow.name, EQUAL)) for arrow in arrows)
 
 
 def outweighing(scene: Scene) -> int | None:
     """The sign of the resultant force along the object's path; None where that isn't known."""
-    name, apparatus = scene.slot.subject, scene.apparatus
+    name, apparatus = scene.subject, scene.apparatus
     thing = apparatus.bodies.get(name) or apparatus.pulleys[name]
     unknown = any(force.size is None for force in scene.phase.forces if force.on == name)
     if unknown or name not in scene.phase.accelerations:
@@ -125,56 +113,50 @@ def outweighing(scene: Scene) -> int | None:
 
 def are_compared(scene: Scene) -> bool:
     """Whether lengths that aren't to scale say which side outweighs the other, if any."""
-    pulley = scene.apparatus.pulleys.get(scene.slot.subject)
-    if pulley is None or pulley.moving:
+    if scene.kind != "fixed":
         return outweighing(scene) is not None
+    pulley = scene.apparatus.pulleys[scene.subject]
     return bool(turning(scene)) or not (pulley.inertia or pulley.bearing_torque)
 
 
-Sides = tuple[list[ForceArrow], list[ForceArrow]]
+def _weighed(scene: Scene, arrows: Arrows) -> dict[str, float]:
+    """Lengths by name: the side of the acceleration is longer in all, or both are equally long.
 
-
-def _sides(arrows: Sequence[ForceArrow], ahead: Point, way: int) -> Sides:
-    """The arrows along the path that point the way of the acceleration, and those against it."""
-    x, y = ahead if way >= 0 else minus(ahead)
-    along = [(arrow, arrow.direction[0] * x + arrow.direction[1] * y) for arrow in arrows]
-    return [a for a, part in along if part > 0.5], [a for a, part in along if part < -0.5]
-
-
-def _weighed(sides: Sides, *, balanced: bool) -> dict[str, float]:
-    """Lengths by name: the first side is longer in all, or both are equally long."""
-    first, second = sides
-    whole = EQUAL + MORE * (max(len(first), len(second)) - 1)
-    lengths = {arrow.name: whole / len(first) for arrow in first}
-    rest = whole if balanced else WEAKER * whole
-    return lengths | {arrow.name: rest / len(second) for arrow in second}
-
-
-def _on_slope(
-    arrows: Sequence[ForceArrow], ahead: Point, way: int, slope: float
-) -> dict[str, float]:
-    """On a slope gravity has a part along it, and the normal force is as long as the other part."""
-    gravity = [a for a in arrows if a.force.interaction is Interaction.GRAVITY]
-    others = [a for a in arrows if a not in gravity]
-    first, second = _sides(others, ahead, way)
-    drives = (slope > 0) != (way >= 0)  # gravity's part points the way of the acceleration
+    On a slope gravity has a part along it, and the normal force is as long as its other part.
+    """
+    way = outweighing(scene)
+    if way is None:
+        return {}
+    ratio = WEAKER if way else 1.0
+    ahead, steep = scaled(scene.ahead, -1.0 if way < 0 else 1.0), abs(math.sin(scene.slope))
+    slopes = 1e-6 < steep < 1.0 - 1e-6
+    gravity = [a for a in arrows if slopes and a.force.interaction is Interaction.GRAVITY]
+    others = [arrow for arrow in arrows if arrow not in gravity]
+    first = [arrow for arrow in others if arrow.along(ahead) > 0.5]
+    second = [arrow for arrow in others if arrow.along(ahead) < -0.5]
+    if not slopes:
+        whole = EQUAL + MORE * (max(len(first), len(second)) - 1)
+        return _shared(first, whole) | _shared(second, ratio * whole)
+    drives = (scene.slope > 0) != (way >= 0)  # gravity's part points the way of the acceleration
     wanted = SMALL * len(second) / WEAKER if drives else 0.0  # of that part, for the others' sake
-    weight = min(max(EQUAL, wanted / abs(math.sin(slope))), STEEPEST)
-    part = weight * abs(math.sin(slope))
+    weight = min(max(EQUAL, wanted / steep), STEEPEST)
     lengths = {arrow.name: weight for arrow in gravity}
-    lengths |= {a.name: weight * math.cos(slope) for a in others if a not in (*first, *second)}
+    across = [arrow for arrow in others if arrow not in (*first, *second)]
+    lengths |= {arrow.name: weight * math.cos(scene.slope) for arrow in across}
     if drives:
-        lengths |= {arrow.name: 2.0 * SMALL for arrow in first}
-        rest = part + 2.0 * SMALL * len(first)
-        rest *= 1.0 if way == 0 else WEAKER
-        return lengths | {arrow.name: rest / len(second) for arrow in second}
-    lengths |= {arrow.name: SMALL for arrow in second}
-    rest = part + SMALL * len(second)
-    rest = rest if way == 0 else max(rest / WEAKER, EQUAL)
-    return lengths | {arrow.name: rest / len(first) for arrow in first}
+        side = 2.0 * SMALL * len(first)
+        return lengths | _shared(first, side) | _shared(second, ratio * (weight * steep + side))
+    side = SMALL * len(second)
+    whole = weight * steep + side
+    whole = max(whole / WEAKER, EQUAL) if way else whole
+    return lengths | _shared(first, whole) | _shared(second, side)
 
 
-def _of_pulley(scene: Scene, arrows: Sequence[ForceArrow]) -> tuple[ForceArrow, ...]:
+def _shared(arrows: Arrows, whole: float) -> dict[str, float]:
+    return {arrow.name: whole / len(arrows) for arrow in arrows}
+
+
+def _of_pulley(scene: Scene, arrows: Arrows) -> tuple[ForceArrow, ...]:
     """The tension that turns a pulley faster is the longer one; the axle balances what is drawn."""
     way = turning(scene)
     drawn = {}
@@ -185,11 +167,8 @@ def _of_pulley(scene: Scene, arrows: Sequence[ForceArrow]) -> tuple[ForceArrow, 
             length = EQUAL * (WEAKER if torque * way < 0 else 1.0)
             x, y = x + length * arrow.direction[0], y + length * arrow.direction[1]
             drawn[arrow.name] = replace(arrow, length=length)
-    way_back, length = unit_of((-x, -y)), math.hypot(x, y)
-    return tuple(
-        drawn.get(arrow.name) or replace(arrow, direction=way_back, length=length)
-        for arrow in arrows
-    )
+    held = {"direction": unit_of((-x, -y)), "length": math.hypot(x, y)}
+    return tuple(drawn.get(a.name) or ForceArrow(**{**vars(a), **held}) for a in arrows)
 
 
 def turning(scene: Scene) -> int:
@@ -197,7 +176,7 @@ def turning(scene: Scene) -> int:
 
     Its inertia and the friction in its bearing both ask for it only where it turns faster.
     """
-    name = scene.slot.subject
+    name = scene.subject
     pulley = scene.apparatus.pulleys[name]
     gains = scene.phase.angular_accelerations.get(name, 0.0)
     starts = scene.phase.start_angular_velocities.get(name, 0.0)

@@ -11,16 +11,7 @@ from dataclasses import dataclass, field, replace
 from itertools import pairwise
 
 from fallwork.figures.drawing import along, arc
-from fallwork.figures.geometry import (
-    Straight,
-    angle_of,
-    is_hung,
-    kind_of,
-    neighbours,
-    slope_of,
-    straights,
-    turn_of,
-)
+from fallwork.figures.geometry import Straight, angle_of, kind_of, straights, turn_of
 from fallwork.figures.placing import Point
 from fallwork.mechanics.apparatus import Apparatus
 from fallwork.mechanics.solution import Solution
@@ -118,11 +109,11 @@ class Positions:
             return self.hanging[name] if name in self.hanging else self.anchors[name]
         wheel = self.wheels[name]
         x, y = straight.rim(wheel.turn)
-        if self.apparatus.pulleys[name].moving and self._is_tied(straight, name):
+        if self.apparatus.pulleys[name].moving and self.is_tied(straight, name):
             x, y = 0.0, straight.pull_on(name)[1]  # to its top or its bottom
         return (wheel.centre[0] + wheel.radius * x, wheel.centre[1] + wheel.radius * y)
 
-    def _is_tied(self, straight: Straight, name: str) -> bool:
+    def is_tied(self, straight: Straight, name: str) -> bool:
         """Whether a string ends on a pulley rather than passing it."""
         return any(
             name in (string.path[0], string.path[-1])
@@ -254,7 +245,7 @@ def _place_track(places: Positions, surface: str) -> None:
     riders = _riders(apparatus, surface)
     block = CART * len(riders) + COUPLING * max(0, len(riders) - 1)
     length = block + ROOM_BEHIND + ROOM_AHEAD
-    slope = slope_of(apparatus, surface)
+    slope = float(apparatus.surfaces[surface].slope)
     back = _back_of_track(places, surface, riders)
     places.tracks[surface] = Track(back=back, front=along(back, length, slope))
     way = sum(places.way.get(name, 0) or _drawn_way(apparatus, name) for name in riders)
@@ -294,7 +285,7 @@ def _back_of_track(places: Positions, surface: str, riders: Sequence[str]) -> Po
         *_, pulley, last = string.path
         if last in riders and pulley in places.wheels:
             wheel = places.wheels[pulley]
-            slope = slope_of(places.apparatus, surface)
+            slope = float(places.apparatus.surfaces[surface].slope)
             top = along(wheel.centre, wheel.radius - HOOK, slope + math.pi / 2)
             return along(top, AXLE_OUT, slope)
     return (places.right_end() + COLUMN, 0.0) if places.tracks else (0.0, 0.0)
@@ -351,7 +342,7 @@ def _place_beside(places: Positions, part: Straight, known: str, new: str) -> No
         shift = turn_of(places.apparatus, new) * radius * upright
         places.put_wheel(new, x + shift, places.top(), radius)
     else:
-        shift = 0.0 if is_hung(places.apparatus, new) else -MOVING_RADIUS * upright
+        shift = 0.0 if places.is_tied(part, new) else -MOVING_RADIUS * upright
         level = y - _length(places, new) - MOVING_RADIUS
         places.put_wheel(new, x + shift, level, MOVING_RADIUS)
         for load in _carried(places.apparatus, new):
@@ -364,8 +355,8 @@ def _carried(apparatus: Apparatus, pulley: str) -> Iterator[str]:
 
 def _overhead_radius(apparatus: Apparatus, name: str) -> float:
     """Wide enough for what hangs at its two sides."""
-    kinds = [kind_of(apparatus, other) for other in neighbours(apparatus, name)]
-    return OVERHEAD_RADIUS["moving" in kinds]
+    near = [other for s in apparatus.strings.values() if name in s.path for other in s.path]
+    return OVERHEAD_RADIUS[any(kind_of(apparatus, other) == "moving" for other in near)]
 
 
 def _length(places: Positions, name: str) -> float:

@@ -11,13 +11,16 @@ from importlib.resources import files
 
 from fallwork.errors import FallworkError
 from fallwork.figures.drawing import Drawing
+from fallwork.figures.geometry import DOWN, Kind, kind_of
+from fallwork.figures.placing import Point
 from fallwork.lesson.document import FigureSlot, Lesson
 from fallwork.lesson.expression import Expression, as_expression
 from fallwork.lesson.lab.setup import Setup
 from fallwork.lesson.measured import Evidence
 from fallwork.lesson.rounding import to_figures
-from fallwork.lesson.words import upper_first as sentence
+from fallwork.lesson.words import upper_first
 from fallwork.mechanics.apparatus import Apparatus
+from fallwork.mechanics.assembly import tangent
 from fallwork.mechanics.solution import Phase, Solution
 from fallwork.scenario import Scenario
 
@@ -40,15 +43,36 @@ class Scene:
     evidence: Evidence | None = None  # the trials, for figures of what was measured
 
     @property
+    def subject(self) -> str:
+        """What the figure is about: an object, a system, a trial or a quantity."""
+        return self.slot.subject
+
+    @property
     def phase(self) -> Phase:
         """The slot's phase, by default the first one: the driven part of a run, or rest."""
         return self.solution.phases[self.slot.phase]
 
     @property
+    def kind(self) -> Kind:
+        """What the subject is, of an apparatus."""
+        return kind_of(self.apparatus, self.subject)
+
+    @property
     def surface(self) -> str:
-        """Under the slot's object; "" where there is none."""
-        body = self.apparatus.bodies.get(self.slot.subject)
+        """Under the subject; "" where there is none."""
+        body = self.apparatus.bodies.get(self.subject)
         return body.surface or "" if body else ""
+
+    @property
+    def slope(self) -> float:
+        """Of that surface, in rad; 0 for what hangs."""
+        return float(self.apparatus.surfaces[self.surface].slope) if self.surface else 0.0
+
+    @property
+    def ahead(self) -> Point:
+        """The subject's positive direction: forward along its surface, down for what hangs."""
+        along, up = tangent(self.slope)
+        return (float(along), float(up)) if self.surface else DOWN
 
     @cached_property
     def senses(self) -> Mapping[str, int]:
@@ -82,20 +106,9 @@ class Plate:
     """A drawing with its words."""
 
     drawing: Drawing
-    title: str
-    description: str
-    caption: str
-
-
-@dataclass(frozen=True, kw_only=True)
-class Figure:
-    """An SVG drawing with the text that stands for it."""
-
-    id: str  # unique on its page, e.g. "diagram-cart"
     title: str  # a short name
     description: str  # the text alternative: says what the drawing shows
     caption: str  # stands below the drawing
-    svg: str  # a complete <svg> element, no XML declaration
 
 
 @cache
@@ -111,18 +124,10 @@ def say(key: str, **parts: str) -> str:
     return _texts()[key].format(**parts)
 
 
-def sentences(*parts: str) -> str:
-    """One after the other, each with a capital first letter."""
-    return " ".join(map(sentence, parts))
-
-
 def plate(
     drawing: Drawing, key: str, said: Iterable[str], caption: Iterable[str] = (), **words: str
 ) -> Plate:
     """A drawing with its title, what is ``said`` of it, and its caption: by default the key's."""
-    return Plate(
-        drawing=drawing,
-        title=sentences(say(f"{key}-title", **words)),
-        description=sentences(*said),
-        caption=sentences(*(caption or (say(f"{key}-caption", **words),))),
-    )
+    parts = ([say(f"{key}-title", **words)], said, caption or [say(f"{key}-caption", **words)])
+    title, description, below = (" ".join(map(upper_first, part)) for part in parts)
+    return Plate(drawing=drawing, title=title, description=description, caption=below)

@@ -17,65 +17,50 @@ from fallwork.lesson.words import listing
 
 WHEEL = 4.5  # pt, radius of a cart's wheels
 NECK = 4.0  # pt, of a weight's hook
+HEIGHTS = {"cart": (6.0, 20.0), "glider": (2.5, 20.0), "block": (0.0, 22.0)}  # pt, above a track
 
 
 def sketch(scene: Scene) -> Plate:
     """The set-up with its objects, the distance of the run, catch pad and end stop."""
     places = lay_out(scene.apparatus, directions_of_motion(scene.solution))
-    drawing = _sheet_for(places, scene)
-    floor, pad = places.floor(), places.pad()
-    draw_fixtures(drawing, places, floor)
-    if pad:
-        draw_pad(drawing, pad, floor, places.room_beside(pad))
+    left, right = places.bounds()
+    room_left, room_right = side_room(places, scene)  # that the names need
+    free = WIDTH - room_left - room_right
+    scale = min(1.1, free / (right - left))
+    places.settle(sizes.FOOT / min(1.0, scale))
+    spare = (free - scale * (right - left)) / 2
+    drawing = Drawing(scale=scale, shift=(room_left + spare - scale * left, 0.0))
+    draw_fixtures(drawing, places)
+    if pad := places.pad():
+        draw_pad(drawing, pad, places.floor(), places.room_beside(pad))
     for string in scene.apparatus.strings:
         drawing.line(*places.string_line(string), width=1.3)
-    for name in places.wheels:
-        _draw_wheel(drawing, places, name)
-    for name in places.sliders:
-        _draw_slider(drawing, places, name)
-    for name in places.hanging:
-        _draw_weight(drawing, places, name)
-    _mark_distance(drawing, places, scene)
+    _draw_objects(drawing, places)
+    if _is_marked(places):
+        _mark_distance(drawing, places, scene)
     _mark_push(drawing, places, scene)
     write_names(drawing, places, scene)
     return plate(drawing, "sketch", _description(scene, places))
 
 
-def _sheet_for(places: Positions, scene: Scene) -> Drawing:
-    """A sheet on which the set-up and the names beside it have room."""
-    left, right = places.bounds()
-    room_left, room_right = side_room(places, scene)
-    scale = min(1.1, (WIDTH - room_left - room_right) / (right - left))
-    places.settle(sizes.FOOT / min(1.0, scale))
-    spare = WIDTH - room_left - room_right - scale * (right - left)
-    return Drawing(scale=scale, shift=(room_left + spare / 2 - scale * left, 0.0))
-
-
-def _draw_wheel(drawing: Drawing, places: Positions, name: str) -> None:
-    wheel = places.wheels[name]
-    for load, body in places.apparatus.bodies.items():
-        if body.hangs_from == name:
+def _draw_objects(drawing: Drawing, places: Positions) -> None:
+    bodies = places.apparatus.bodies
+    for name, wheel in places.wheels.items():
+        for load in (load for load, body in bodies.items() if body.hangs_from == name):
             drawing.line(wheel.centre, places.hanging[load], width=1.6)
-    drawing.disc(wheel.centre, wheel.radius - 0.6, fill="paper")
-    drawing.disc(wheel.centre, 1.8, fill="ink")
-
-
-def _draw_slider(drawing: Drawing, places: Positions, name: str) -> None:
-    track, x = places.track_of(name), places.sliders[name]
-    kind = places.apparatus.bodies[name].kind
-    low, high = {"cart": (6.0, 20.0), "glider": (2.5, 20.0)}.get(kind, (0.0, 22.0))
-    corners = Box(left=x, bottom=low, right=x + sizes.CART, top=high).corners
-    drawing.area((track.at(*corner) for corner in corners), width=1.3)
-    for part in (0.2, 0.8) if kind == "cart" else ():
-        drawing.disc(track.at(x + part * sizes.CART, WHEEL), WHEEL, fill="paper")
-
-
-def _draw_weight(drawing: Drawing, places: Positions, name: str) -> None:
-    x, y = places.hanging[name]
-    half, low = sizes.WEIGHT_WIDTH / 2, y - sizes.WEIGHT_HEIGHT
-    drawing.line((x, y), (x, y - NECK), width=1.6)
-    body = Box(left=x - half, bottom=low, right=x + half, top=y - NECK)
-    drawing.area(body.corners, width=1.3)
+        drawing.disc(wheel.centre, wheel.radius - 0.6, fill="paper")
+        drawing.disc(wheel.centre, 1.8, fill="ink")
+    for name, x in places.sliders.items():
+        track, (low, high) = places.track_of(name), HEIGHTS[bodies[name].kind]
+        corners = Box(left=x, bottom=low, right=x + sizes.CART, top=high).corners
+        drawing.area((track.at(*corner) for corner in corners), width=1.3)
+        for part in (0.2, 0.8) if bodies[name].kind == "cart" else ():
+            drawing.disc(track.at(x + part * sizes.CART, WHEEL), WHEEL, fill="paper")
+    for x, y in places.hanging.values():
+        half, low = sizes.WEIGHT_WIDTH / 2, y - sizes.WEIGHT_HEIGHT
+        drawing.line((x, y), (x, y - NECK), width=1.6)
+        body = Box(left=x - half, bottom=low, right=x + half, top=y - NECK)
+        drawing.area(body.corners, width=1.3)
 
 
 # The distance of the run, and the push at its start.
@@ -90,8 +75,6 @@ def _is_marked(places: Positions) -> bool:
 
 def _mark_distance(drawing: Drawing, places: Positions, scene: Scene) -> None:
     """Along the track, above what runs; beside what hangs, on the outer side."""
-    if not _is_marked(places):
-        return
     name = scene.apparatus.run.object
     way = places.way[name]
     if name in places.sliders:
@@ -99,7 +82,7 @@ def _mark_distance(drawing: Drawing, places: Positions, scene: Scene) -> None:
         start = places.sliders[name] + (sizes.CART if way > 0 else 0.0)
         first, last = (track.at(start + step, 22.0) for step in (0.0, way * sizes.DROP))
         ticks = [(track.at(start, 16.0), track.at(start, 26.0))]
-        side = track.angle + math.pi / 2
+        side = math.degrees(track.angle) + 90.0
     else:
         x, y = places.hanging[name]
         out = -1.0 if places.is_left(x) else 1.0
@@ -107,14 +90,13 @@ def _mark_distance(drawing: Drawing, places: Positions, scene: Scene) -> None:
         first, last = ((edge + out * 10.0, y) for y in (start, start - way * sizes.DROP))
         reach = ((2.0, first[1]), (6.0, last[1]))
         ticks = [((edge + out * near, y), (edge + out * 14.0, y)) for near, y in reach]
-        side = 0.0 if out > 0 else math.pi
+        side = 0.0 if out > 0 else 180.0
     drawing.strokes(ticks, role="quiet")
     for tail, tip in ((first, last), (last, first)):
         inside = between(tail, tip, 0.2)  # clear of the other head
         drawing.arrow(inside, tip, role="quiet", width=0.9, head=5.5)
     letter = scene.symbol("run-distance") or scene.symbol("distance") or say("distance")
-    middle = between(first, last, 0.5)
-    drawing.label(letter, at=around(middle, angles=[math.degrees(side)]))
+    drawing.label(letter, at=around(between(first, last, 0.5), angles=[side]))
 
 
 def _pushed(scene: Scene, places: Positions) -> str:
@@ -133,8 +115,8 @@ def _mark_push(drawing: Drawing, places: Positions, scene: Scene) -> None:
         return
     track, x = places.track_of(name), places.sliders[name] + sizes.CART / 2
     reach = math.copysign(20.0, scene.solution.phases[0].start_velocities[name])
-    tail, tip = track.at(x - reach, 30.0), track.at(x + reach, 30.0)
-    drawing.arrow(tail, tip, role="accent-5", width=1.4, open_head=True)
+    tip = track.at(x + reach, 30.0)
+    drawing.arrow(track.at(x - reach, 30.0), tip, role="accent-5", width=1.4, open_head=True)
     ahead = math.degrees(track.angle) + (0.0 if reach > 0 else 180.0)
     drawing.label(say("push"), at=around(tip, angles=[ahead]), role="accent-5")
 
@@ -151,10 +133,9 @@ def _description(scene: Scene, places: Positions) -> Iterator[str]:
             key = "sketch-riders" if len(riders) > 1 else "sketch-rider"
             yield say(key, objects=listing(riders), track=the(surface), slope=say(slope))
     for string in apparatus.strings.values():
-        first, *between, last = map(the, string.path)
-        key = "sketch-string-over" if between else "sketch-string"
-        ends = {"first": first, "over": listing(between), "last": last}
-        yield say(key, string=the(string.name), **ends)
+        first, *over, last = map(the, string.path)
+        key, name = "sketch-string-over" if over else "sketch-string", the(string.name)
+        yield say(key, string=name, first=first, over=listing(over), last=last)
     for name, body in apparatus.bodies.items():
         if body.hangs_from:
             yield say("sketch-hangs", object=the(name), holder=the(body.hangs_from))

@@ -4,6 +4,7 @@ A new kind of figure is a module of its own and one line in ``KINDS``.
 """
 
 from collections.abc import Callable, Mapping
+from dataclasses import dataclass
 
 from fallwork.figures.diagram import diagram
 from fallwork.figures.drawing import WIDTH
@@ -12,7 +13,7 @@ from fallwork.figures.motion import motion
 from fallwork.figures.placing import Spot
 from fallwork.figures.record import record
 from fallwork.figures.scatter import scatter, scatter_prediction
-from fallwork.figures.scene import CannotDrawError, Figure, Plate, Scene, say
+from fallwork.figures.scene import CannotDrawError, Plate, Scene, say
 from fallwork.figures.sketch import sketch
 from fallwork.figures.svg import svg_of
 from fallwork.figures.work import record_work, tension_work
@@ -30,9 +31,18 @@ KINDS: Mapping[str, Callable[[Scene], Plate]] = {
     "scatter": scatter,
     "scatter-prediction": scatter_prediction,
 }
-
-
 OF_TRIALS = ("record", "record-work", "scatter", "scatter-prediction")
+
+
+@dataclass(frozen=True, kw_only=True)
+class Figure:
+    """An SVG drawing with the text that stands for it."""
+
+    id: str  # unique on its page, e.g. "diagram-cart"
+    title: str
+    description: str  # the text alternative
+    caption: str
+    svg: str  # a complete <svg> element, no XML declaration
 
 
 def draw(scene: Scene) -> Figure:
