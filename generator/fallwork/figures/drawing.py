@@ -11,32 +11,25 @@ from itertools import pairwise
 
 import numpy as np
 
-from fallwork.figures.lettering import Label, Line, set_out
+from fallwork.figures.lettering import Line, set_out
 from fallwork.figures.placing import FAR, Box, Point, Segment, Spot, Wish, leaders_of, place
 
 WIDTH = 259.2  # pt; 3.6 inches: words stay near 11 px on a screen of 320 px
 HEAD = 7.5  # pt, length of an arrow's head
 
+Dash = tuple[float, ...]  # pt of line and gap
+
 
 @dataclass(frozen=True, kw_only=True)
 class Shape:
-    """One or more lines, open or closed, by roles; ``dash`` in points of line and gap."""
+    """One or more lines, open or closed, by roles."""
 
     lines: tuple[tuple[Point, ...], ...]
     edge: str | None = "ink"
     fill: str | None = None
     closed: bool = False
     width: float = 1.1
-    dash: tuple[float, ...] = ()
-
-
-@dataclass(frozen=True, kw_only=True)
-class Lettering:
-    """A label with its place and colour."""
-
-    label: Label
-    box: Box
-    role: str
+    dash: Dash = ()
 
 
 class Drawing:
@@ -46,7 +39,7 @@ class Drawing:
         self.scale = scale  # of all coordinates that come in, not of words and line widths
         self.shift = shift  # added after scaling
         self.shapes: list[Shape] = []
-        self.letterings: list[Lettering] = []
+        self.labelled: list[tuple[Wish, Box]] = []
         self.segments: list[Segment] = []  # in the way of labels
 
     def add(self, shape: Shape, *, in_the_way: bool = True) -> None:
@@ -61,16 +54,14 @@ class Drawing:
         *points: Point,
         role: str = "ink",
         width: float = 1.1,
-        dash: tuple[float, ...] = (),
+        dash: Dash = (),
         in_the_way: bool = True,
     ) -> None:
         """A line through points."""
         shape = Shape(lines=(points,), edge=role, width=width, dash=dash)
         self.add(shape, in_the_way=in_the_way)
 
-    def strokes(
-        self, lines: Iterable[tuple[Point, Point]], *, role: str = "rule", width: float = 0.8
-    ) -> None:
+    def strokes(self, lines: Iterable[Segment], *, role: str = "rule", width: float = 0.8) -> None:
         """Many short lines of one kind: ticks, hatching; none is fine too."""
         if drawn := tuple(lines):
             self.add(Shape(lines=drawn, edge=role, width=width))
@@ -98,22 +89,21 @@ class Drawing:
         role: str,
         width: float = 1.8,
         head: float = HEAD,
-        dash: tuple[float, ...] = (),
+        dash: Dash = (),
         open_head: bool = False,
     ) -> None:
         """A straight arrow; an open head is an angle, a closed one a filled triangle."""
         length = math.dist(tail, tip)
-        x, y = (tip[0] - tail[0]) / length, (tip[1] - tail[1]) / length
         head = min(head, 0.85 * length)
-        foot = (tip[0] - head * x, tip[1] - head * y)
-        barbs = [(foot[0] - s * 0.36 * head * y, foot[1] + s * 0.36 * head * x) for s in (1, -1)]
+        foot = between(tip, tail, head / length)
+        x, y = 0.36 * (tip[0] - foot[0]), 0.36 * (tip[1] - foot[1])
+        barbs = ((foot[0] - y, foot[1] + x), tip, (foot[0] + y, foot[1] - x))
+        if open_head or length > head:
+            self.line(tail, tip if open_head else foot, role=role, width=width, dash=dash)
         if open_head:
-            self.line(tail, tip, role=role, width=width, dash=dash)
-            self.line(barbs[0], tip, barbs[1], role=role, width=width)
-            return
-        if length > head:
-            self.line(tail, foot, role=role, width=width, dash=dash)
-        self.area((barbs[0], tip, barbs[1]), fill=role, edge=None)
+            self.line(*barbs, role=role, width=width)
+        else:
+            self.area(barbs, fill=role, edge=None)
 
     def label(
         self,
@@ -132,30 +122,19 @@ class Drawing:
 
         Those that had to be pushed aside get a line to what they name.
         """
-        here = [self._on_sheet(wish) for wish in wishes]
-        boxes = place(
-            here,
-            boxes=[lettering.box for lettering in self.letterings],
-            segments=self.segments,
-            sides=(1.0, WIDTH - 1.0),
-        )
+        here = []
+        for wish in wishes:
+            spots = [replace(spot, at=self.on_sheet(spot.at)) for spot in wish.spots]
+            here.append(replace(wish, spots=spots, of=[self.on_sheet(point) for point in wish.of]))
+        taken, sides = [box for _, box in self.labelled], (1.0, WIDTH - 1.0)
+        boxes = place(here, boxes=taken, segments=self.segments, sides=sides)
+        self.labelled += zip(here, boxes, strict=True)
         for wish, box in zip(here, boxes, strict=True):
-            self.letterings.append(Lettering(label=wish.label, box=box, role=wish.role))
-            if wish.of:
-                self._lead(wish, box)
+            leaders, lengths = leaders_of(np.array([box.edges]), wish.of)
+            for x0, y0, x1, y1 in leaders[lengths > FAR].tolist():
+                self.segments.append(((x0, y0), (x1, y1)))
+                self.shapes.append(Shape(lines=(self.segments[-1],), edge=wish.role, width=0.6))
         return boxes
-
-    def _on_sheet(self, wish: Wish) -> Wish:
-        spots = [replace(spot, at=self.on_sheet(spot.at)) for spot in wish.spots]
-        return replace(wish, spots=spots, of=[self.on_sheet(point) for point in wish.of])
-
-    def _lead(self, wish: Wish, box: Box) -> None:
-        """A line to what a label names, where that is far."""
-        leaders, lengths = leaders_of(np.array([box.edges]), wish.of)
-        if lengths[0] > FAR:
-            x0, y0, x1, y1 = map(float, leaders[0])
-            self.shapes.append(Shape(lines=(((x0, y0), (x1, y1)),), edge=wish.role, width=0.6))
-            self.segments.append(((x0, y0), (x1, y1)))
 
     def on_sheet(self, point: Point) -> Point:
         """Where a point of the drawing's own coordinates stands."""
@@ -164,7 +143,7 @@ class Drawing:
     def extent(self) -> tuple[float, float]:
         """The lowest and the highest y of all that was drawn."""
         heights = [y for shape in self.shapes for line in shape.lines for _, y in line]
-        heights += [y for each in self.letterings for y in (each.box.bottom, each.box.top)]
+        heights += [y for _, box in self.labelled for y in (box.bottom, box.top)]
         return min(heights), max(heights)
 
 
@@ -187,8 +166,5 @@ def between(start: Point, end: Point, part: float) -> Point:
 
 def turned(point: Point, angle: float) -> Point:
     """A point turned about the origin by an angle in rad."""
-    x, y = point
-    return (
-        x * math.cos(angle) - y * math.sin(angle),
-        x * math.sin(angle) + y * math.cos(angle),
-    )
+    (x, y), cosine, sine = point, math.cos(angle), math.sin(angle)
+    return (x * cosine - y * sine, x * sine + y * cosine)

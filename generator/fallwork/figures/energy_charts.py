@@ -6,6 +6,7 @@ the path since the start of the phase, of what runs on a surface, or of the run'
 goes another distance.
 """
 
+import math
 from collections.abc import Iterator, Mapping, Sequence
 
 from fallwork.figures.charts import Panel, hatching, panels, with_room
@@ -74,7 +75,7 @@ def _draw_column(
     heights = [(box.bottom + box.top) / 2 for _, box, _ in pieces]
     top = max((box.top for _, box, _ in pieces), default=0.0) - CLEAR
     labels = [label.height for *_, label in pieces]
-    middles = spread(heights, labels, lowest=0.0, highest=top, gap=LINE_GAP)
+    middles = spread(heights, labels, LINE_GAP, 0.0, top)
     aside = [
         not box.bottom - 1.0 < y < box.top + 1.0
         for (_, box, _), y in zip(pieces, middles, strict=True)
@@ -181,7 +182,7 @@ def _name_lines(
     right = panel.box.right
     heights = [panel.at(0.0, line.end)[1] for line in lines]
     sizes = [name.height for name in names]
-    middles = spread(heights, sizes, lowest=panel.box.bottom - 3.0, gap=BETWEEN)
+    middles = spread(heights, sizes, BETWEEN, panel.box.bottom - 3.0, math.inf)
     for line, name, height, middle in zip(lines, names, heights, middles, strict=True):
         if abs(height - middle) > 2.0:
             ends = ((right + 1.0, height), (right + NAMES - 2.0, middle))

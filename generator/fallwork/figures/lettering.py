@@ -9,6 +9,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cache
 from importlib.resources import files
+from typing import NamedTuple
 
 from fallwork.lesson.expression import Expression, Function, Number, Product, Ref, Sum
 from fallwork.lesson.letters import plain_letter
@@ -29,8 +30,7 @@ _DEEP = frozenset("gjpqy()[]{},;/|βγηζμρφχψ")
 _THIN = "\u2009"  # between the factors of a product
 
 
-@dataclass(frozen=True, kw_only=True)
-class Piece:
+class Piece(NamedTuple):
     """Text of one size, its left end on the base line at ``x``, ``y`` from its label's corner."""
 
     text: str
@@ -39,6 +39,13 @@ class Piece:
     y: float
     width: float
     formula: bool  # in the font of formulas
+
+    @property
+    def reach(self) -> tuple[float, float]:
+        """How far it reaches above and below the line on which its part stands."""
+        bare = _bare(self.text)
+        above = self.size * (LOW if _LOW.issuperset(bare) else TALL)
+        return above, (0.0 if _DEEP.isdisjoint(bare) else DEEP * self.size) - self.y
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -53,55 +60,40 @@ class Label:
 def set_out(*lines: Line, align: float = 0.5) -> Label:
     """Lines one above the other: ``align`` 0 flush left, 0.5 centred, 1 flush right."""
     rows = [_row(line) for line in lines]
-    width = max(row.width for row, _ in rows)
-    parts: list[tuple[Piece, ...]] = []
-    y = 0.0
-    for row, depth in reversed(rows):
-        shift = align * (width - row.width)
-        parts += [tuple(_moved(piece, shift, y + depth) for piece in part) for part in row.parts]
-        y += row.height + LINE_GAP
-    return Label(parts=tuple(parts), width=width, height=y - LINE_GAP)
+    ends = [parts[-1][-1].x + parts[-1][-1].width for parts in rows]
+    found: list[tuple[Piece, ...]] = []
+    y = -LINE_GAP
+    for parts, end in zip(reversed(rows), reversed(ends), strict=True):
+        above, below = (
+            max(each) for each in zip(*(p.reach for part in parts for p in part), strict=True)
+        )
+        dx, dy = align * (max(ends) - end), y + LINE_GAP + below
+        found += [tuple(p._replace(x=p.x + dx, y=p.y + dy) for p in part) for part in parts]
+        y += LINE_GAP + above + below
+    return Label(parts=tuple(found), width=max(ends), height=y)
 
 
-def _moved(piece: Piece, dx: float, dy: float) -> Piece:
-    return Piece(**{**vars(piece), "x": piece.x + dx, "y": piece.y + dy})
-
-
-def _row(line: Line) -> tuple[Label, float]:
-    """One line on the base line y = 0, and how deep it reaches below it."""
+def _row(line: Line) -> list[tuple[Piece, ...]]:
+    """The parts of one line, one after another on the base line y = 0."""
     parts: list[tuple[Piece, ...]] = []
     x = 0.0
     for part in [line] if isinstance(line, str | Expression) else line:
-        pieces = _words(part) if isinstance(part, str) else _formula(part)
-        parts.append(tuple(_moved(piece, x, 0.0) for piece in pieces))
-        last = parts[-1][-1]
-        x = last.x + last.width + PART_GAP
-    every = [piece for part in parts for piece in part]
-    above = max(p.y + p.size * (LOW if _LOW.issuperset(_bare(p.text)) else TALL) for p in every)
-    below = max(p.size * DEEP * (not _DEEP.isdisjoint(_bare(p.text))) - p.y for p in every)
-    return Label(parts=tuple(parts), width=x - PART_GAP, height=above + below), below
+        parts.append(tuple(piece._replace(x=piece.x + x) for piece in _pieces(part)))
+        x = parts[-1][-1].x + parts[-1][-1].width + PART_GAP
+    return parts
 
 
 @cache
-def _words(text: str) -> tuple[Piece, ...]:
-    width = width_of(text)
-    return (Piece(text=text, size=WORD_SIZE, x=0.0, y=0.0, width=width, formula=False),)
-
-
-def width_of(words: str) -> float:
-    """The width of words in points."""
-    return _width(words, "words") * WORD_SIZE
-
-
-@cache
-def _formula(tree: Expression) -> tuple[Piece, ...]:
+def _pieces(part: Part) -> tuple[Piece, ...]:
+    if isinstance(part, str):
+        return (Piece(part, WORD_SIZE, 0.0, 0.0, width_of(part), formula=False),)
     pieces = []
     x = 0.0
-    for text, subscript in _signs(tree):
+    for text, subscript in _signs(part):
         size = SYMBOL_SIZE * (SCRIPT if subscript else 1.0)
-        y = -LOWERED * SYMBOL_SIZE if subscript else 0.0
         width = size * _width(text, "formulas")
-        pieces.append(Piece(text=text, size=size, x=x, y=y, width=width, formula=True))
+        y = -LOWERED * SYMBOL_SIZE if subscript else 0.0
+        pieces.append(Piece(text, size, x, y, width, formula=True))
         x += width
     return tuple(pieces)
 
@@ -114,11 +106,10 @@ def _signs(tree: Expression) -> Iterator[tuple[str, bool]]:
             yield "".join(map(_italic, letter)), False
             if subscript:
                 yield subscript, True
-        case Product() | Sum():
-            parts, gap = (tree.factors, _THIN) if isinstance(tree, Product) else (tree.terms, " + ")
+        case Product(factors=parts) | Sum(terms=parts):
             for at, part in enumerate(parts):
                 if at:
-                    yield gap, False
+                    yield _THIN if isinstance(tree, Product) else " + ", False
                 yield from _signs(part)
         case Function():
             yield f"{tree.name}{_THIN}", False
@@ -138,8 +129,8 @@ def _italic(letter: str) -> str:
 
 
 def _bare(text: str) -> str:
-    """Letters without accents and slant."""
-    return "".join(letter for letter in unicodedata.normalize("NFKD", text) if letter != " ")
+    """Letters without accents and slant, and no spaces."""
+    return "".join(unicodedata.normalize("NFKD", text).split())
 
 
 @cache
@@ -156,8 +147,12 @@ def _widths() -> Mapping[str, Mapping[str, float]]:
 def _width(text: str, face: str) -> float:
     """In font sizes."""
     known = _widths()[face]
-    usual = known["0"]
-    return sum(known.get(c) or known.get(_bare(c)[:1], usual) for c in text)
+    return sum(known.get(c) or known.get(_bare(c)[:1], known["0"]) for c in text)
+
+
+def width_of(words: str) -> float:
+    """The width of words in points."""
+    return _width(words, "words") * WORD_SIZE
 
 
 def wrapped(words: str, width: int) -> list[str]:

@@ -10,12 +10,11 @@ from string import ascii_uppercase
 
 from fallwork.figures.charts import RIGHT, Panel, left_edge, panels, with_room
 from fallwork.figures.drawing import Drawing
-from fallwork.figures.geometry import kind_of
 from fallwork.figures.lettering import width_of
 from fallwork.figures.placing import Point, Spot, around
 from fallwork.figures.scene import CannotDrawError, Plate, Scene, plate, say
 from fallwork.lesson.run import end_in_words
-from fallwork.mechanics.solution import End, Phase, Role
+from fallwork.mechanics.solution import End, Role
 
 HEIGHT = 96.0  # pt, of each panel
 BETWEEN = 30.0
@@ -36,33 +35,30 @@ class Part:
     position: float  # m at the start
     ends: End | None  # what ends the phase, where that is shown
 
-    def speed_at(self, time: float) -> float:
-        """m/s, a time after the start of the phase."""
-        return self.speed + self.acceleration * time
-
-    def position_at(self, time: float) -> float:
-        """m, a time after the start of the phase."""
-        return self.position + self.speed * time + self.acceleration * time**2 / 2
-
     @property
     def end(self) -> float:
         """s, from the release."""
         return self.start + self.duration
 
+    def state(self, time: float) -> Point:
+        """m/s and m, a time after the start of the phase."""
+        moved = self.speed * time + self.acceleration * time**2 / 2
+        return self.speed + self.acceleration * time, self.position + moved
+
     @property
     def last(self) -> Point:
-        """m/s and m, at the end."""
-        return self.speed_at(self.duration), self.position_at(self.duration)
+        """The same at its end."""
+        return self.state(self.duration)
 
     def curve(self) -> list[Point]:
         """(s from the release, m) at moments close enough to look smooth."""
         times = (self.duration * step / SAMPLES for step in range(SAMPLES + 1))
-        return [(self.start + time, self.position_at(time)) for time in times]
+        return [(self.start + time, self.state(time)[1]) for time in times]
 
 
 def motion(scene: Scene) -> Plate:
     """Two panels with a common time axis: velocity above, position below."""
-    name = scene.slot.subject or default_object(scene)
+    name = scene.subject or default_object(scene)
     parts = parts_of(scene, name)
     if not scene.solution.moves or not parts:
         raise CannotDrawError(f"{name!r} doesn't move")
@@ -83,9 +79,9 @@ def motion(scene: Scene) -> Plate:
 
 def default_object(scene: Scene) -> str:
     """The first thing that moves on a surface, else the object of the run."""
-    bodies = [n for n in scene.apparatus.bodies if kind_of(scene.apparatus, n) == "slider"]
-    sliders = [n for n in bodies if scene.phase.displacements.get(n) != 0.0]
-    return sliders[0] if sliders else scene.apparatus.run.object
+    bodies = (name for name, body in scene.apparatus.bodies.items() if body.surface)
+    moved = (name for name in bodies if scene.phase.displacements.get(name) != 0.0)
+    return next(moved, scene.apparatus.run.object)
 
 
 def path_object(scene: Scene) -> str:
@@ -102,26 +98,25 @@ def parts_of(scene: Scene, name: str) -> tuple[Part, ...]:
     for phase in scene.solution.phases:
         if phase.role is Role.LANDING or phase.duration == 0.0 or name not in phase.accelerations:
             continue
-        if found and not phase.start_velocities[name] and not phase.accelerations[name]:
+        speed, acceleration = phase.start_velocities[name], phase.accelerations[name]
+        if found and not speed and not acceleration:
             break  # it has landed, or stays at rest
-        found.append(_part(phase, name, sense, found[-1] if found else None))
-        if phase.duration is None or found[-1].duration < phase.duration:
+        start, position = (found[-1].end, found[-1].last[1]) if found else (0.0, 0.0)
+        duration, most = phase.duration, LONGEST * start or math.inf
+        whole = duration is not None and duration <= most
+        shown = min(most, math.inf if duration is None else duration)
+        part = Part(
+            start=start,
+            duration=1.0 if shown == math.inf else shown,
+            speed=sense * speed,
+            acceleration=sense * acceleration,
+            position=position,
+            ends=phase.ends if whole else None,
+        )
+        found.append(part)
+        if not whole:
             break
     return tuple(found)
-
-
-def _part(phase: Phase, name: str, sense: float, before: Part | None) -> Part:
-    most = LONGEST * before.end if before else None
-    duration = most or 1.0 if phase.duration is None else phase.duration
-    cut = most is not None and duration > most
-    return Part(
-        start=before.end if before else 0.0,
-        duration=most if cut and most else duration,
-        speed=sense * phase.start_velocities[name],
-        acceleration=sense * phase.accelerations[name],
-        position=before.last[1] if before else 0.0,
-        ends=None if cut or phase.duration is None else phase.ends,
-    )
 
 
 def _panels(scene: Scene, parts: Sequence[Part]) -> tuple[Panel, ...]:
@@ -140,17 +135,17 @@ def _mark_ends(
     """Where phases end: broken lines with a letter, the values on it, and a key below."""
     letters = dict(zip(ascii_uppercase, (part for part in parts if part.ends), strict=False))
     for letter, part in letters.items():
-        top, bottom = (upper.at(part.end, level) for level in reversed(upper.y_range))
-        place, foot = (lower.at(part.end, y) for y in (part.last[1], lower.y_range[0]))
-        for ends in ((top, bottom), (place, foot)):
+        (x, y), bottom = (upper.at(part.end, level) for level in reversed(upper.y_range))
+        place, foot = (lower.at(part.end, level) for level in (part.last[1], lower.y_range[0]))
+        for ends in (((x, y), bottom), (place, foot)):
             drawing.line(*ends, role="quiet", width=0.9, dash=(3.5, 2.5))
-        drawing.label(letter, at=[_letter_spot(top)])
+        spot = Spot(at=(x, y + 3.0), across=0.5, up=0.0)
+        if x < width_of(say("motion-velocity")) + LETTER:  # the axis has its title above there
+            spot = Spot(at=(x + 3.0, y), across=0.0, up=1.0)
+        drawing.label(letter, at=[spot])
+    looks = ((upper, "m/s", "accent-5"), (lower, "m", "accent-1"))
     for part in letters.values():
-        speed, position = part.last
-        for panel, value, unit, role in (
-            (upper, speed, "m/s", "accent-5"),
-            (lower, position, "m", "accent-1"),
-        ):
+        for (panel, unit, role), value in zip(looks, part.last, strict=True):
             place = panel.at(part.end, value)
             drawing.disc(place, 2.4, fill="ink")
             spots = _value_spots(place, last=part is parts[-1])
@@ -160,14 +155,6 @@ def _mark_ends(
         event, time = end_in_words(part.ends, scene.noun), scene.number(part.end, "s")
         words = say("motion-key", letter=letter, ends=event, time=time)
         y = drawing.label(words, at=[Spot(at=(lower.box.left, y), across=0.0, up=1.0)]).bottom - 5.0
-
-
-def _letter_spot(top: Point) -> Spot:
-    """Above a broken line; beside it where the title of the axis stands above."""
-    x, y = top
-    if x < width_of(say("motion-velocity")) + LETTER:
-        return Spot(at=(x + 3.0, y), across=0.0, up=1.0)
-    return Spot(at=(x, y + 3.0), across=0.5, up=0.0)
 
 
 def _value_spots(point: Point, *, last: bool) -> Iterator[Spot]:
@@ -184,13 +171,9 @@ def _description(scene: Scene, name: str, parts: Sequence[Part]) -> Iterator[str
     yield say("motion-start", object=scene.the(name), speed=start)
     for part in parts:
         key = "rises" if part.acceleration > 0 else "falls" if part.acceleration < 0 else "stays"
-        speed, position = part.last
-        yield say(
-            f"motion-{key}",
-            speed=scene.number(speed, "m/s"),
-            time=scene.number(part.end, "s"),
-            position=scene.number(position, "m"),
-            ends=f" ({end_in_words(part.ends, scene.the)})" if part.ends else "",
-        )
+        values = zip(("speed", "position"), part.last, ("m/s", "m"), strict=True)
+        words = {word: scene.number(value, unit) for word, value, unit in values}
+        ends = f" ({end_in_words(part.ends, scene.the)})" if part.ends else ""
+        yield say(f"motion-{key}", time=scene.number(part.end, "s"), ends=ends, **words)
     if parts[-1].ends is None:
         yield say("motion-goes-on")

@@ -7,6 +7,7 @@ least. Points throughout, y up.
 import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from statistics import fmean
 from typing import Any
 
 import numpy as np
@@ -78,8 +79,7 @@ def around(
     """Spots beside points in several directions (degrees), near ones first."""
     for gap in gaps:
         for point in points:
-            for angle in angles:
-                yield beside(point, math.radians(angle), gap)
+            yield from (beside(point, math.radians(angle), gap) for angle in angles)
 
 
 def place(
@@ -94,8 +94,7 @@ def place(
     Each takes the first spot that costs least; of several orders in which they may choose, the
     one that costs least in all is taken.
     """
-    taken = np.array([box.edges for box in boxes]).reshape(-1, 4)
-    lines = np.array(segments).reshape(-1, 4)
+    taken, lines = (np.array(each).reshape(-1, 4) for each in ([b.edges for b in boxes], segments))
     candidates = [_candidates(wish, sides) for wish in wishes]
     alone = [
         _costs(found, wish.of, taken, lines) for found, wish in zip(candidates, wishes, strict=True)
@@ -103,7 +102,9 @@ def place(
     numbers = tuple(range(len(wishes)))
     orders = [numbers[first:] + numbers[:first] for first in numbers] + [numbers[::-1]]
     tried = [_in_order(order, candidates, alone) for order in orders]
-    return min(tried, key=lambda found: found[0])[1]
+    chosen = min(tried, key=lambda found: found[0])[1]
+    edges = (map(float, chosen[number]) for number in numbers)
+    return tuple(Box(left=x0, bottom=y0, right=x1, top=y1) for x0, y0, x1, y1 in edges)
 
 
 def _candidates(wish: Wish, sides: tuple[float, float]) -> Array:
@@ -111,14 +112,13 @@ def _candidates(wish: Wish, sides: tuple[float, float]) -> Array:
     size = (wish.label.width, wish.label.height)
     spots = np.array([(*spot.at, spot.across, spot.up) for spot in wish.spots])
     low = spots[:, :2] - spots[:, 2:] * size
-    over, under = sides[1] - size[0] - low[:, 0], sides[0] - low[:, 0]
-    low[:, 0] += np.where(under > 0.0, under, np.minimum(over, 0.0))
+    low[:, 0] = np.maximum(np.minimum(low[:, 0], sides[1] - size[0]), sides[0])
     return np.hstack([low, low + size])
 
 
 def _in_order(
     order: Sequence[int], candidates: Sequence[Array], alone: Sequence[Array]
-) -> tuple[int, tuple[Box, ...]]:
+) -> tuple[int, dict[int, Array]]:
     """The whole cost and the boxes, if the labels choose in this order."""
     chosen: dict[int, Array] = {}
     whole = 0
@@ -128,29 +128,22 @@ def _in_order(
         best = int(np.argmin(costs))
         whole += int(costs[best])
         chosen[index] = candidates[index][best]
-    edges = (map(float, chosen[index]) for index in range(len(order)))
-    return whole, tuple(
-        Box(left=left, bottom=bottom, right=right, top=top) for left, bottom, right, top in edges
-    )
+    return whole, chosen
 
 
 def _costs(spots: Array, of: Sequence[Point], boxes: Array, lines: Array) -> Array:
     """What each spot costs without the labels that are placed with it."""
     room = spots + CLEARANCE * np.array([-1, -1, 1, 1])
     costs: Array = WORSE * meeting(spots, boxes).sum(axis=1) + crossing(room, lines).sum(axis=1)
-    if of and len(boxes):
-        leaders, lengths = leaders_of(spots, of)
-        led = crossing(boxes, leaders).sum(axis=0)
-        costs = costs + np.where(lengths > FAR, led, 0)
-    return costs
+    leaders, lengths = leaders_of(spots, of)
+    return costs + np.where(lengths > FAR, crossing(boxes, leaders).sum(axis=0), 0)
 
 
 def meeting(boxes: Array, others: Array) -> Flags:
     """(boxes, others): whether two boxes come nearer than labels should."""
     one, other = boxes[:, None], others[None]
     near = (one[..., :2] < other[..., 2:] + APART) & (other[..., :2] < one[..., 2:] + APART)
-    both: Flags = np.logical_and(near[..., 0], near[..., 1])
-    return both
+    return np.logical_and(near[..., 0], near[..., 1])
 
 
 def crossing(boxes: Array, lines: Array) -> Flags:
@@ -160,14 +153,11 @@ def crossing(boxes: Array, lines: Array) -> Flags:
     """
     left, bottom, right, top = (edge[:, None] for edge in boxes.T)
     x0, y0, x1, y1 = (end[None] for end in lines.T)
-    beside_it = (np.maximum(x0, x1) <= left) | (np.minimum(x0, x1) >= right)
-    beside_it |= (np.maximum(y0, y1) <= bottom) | (np.minimum(y0, y1) >= top)
-    sides = [
-        (x1 - x0) * (y - y0) - (y1 - y0) * (x - x0)
-        for x, y in ((left, bottom), (right, bottom), (right, top), (left, top))
-    ]
-    one_side = (np.minimum.reduce(sides) > 0.0) | (np.maximum.reduce(sides) < 0.0)
-    through: Flags = ~beside_it & ~one_side
+    apart = (np.maximum(x0, x1) <= left) | (np.minimum(x0, x1) >= right)
+    apart |= (np.maximum(y0, y1) <= bottom) | (np.minimum(y0, y1) >= top)
+    corners = ((left, bottom), (right, bottom), (right, top), (left, top))
+    sides = [(x1 - x0) * (y - y0) - (y1 - y0) * (x - x0) for x, y in corners]
+    through: Flags = ~apart & (np.minimum.reduce(sides) <= 0) & (np.maximum.reduce(sides) >= 0)
     return through
 
 
@@ -181,10 +171,11 @@ def nearest(points: Array, lines: Array) -> Array:
 
 
 def leaders_of(boxes: Array, line: Sequence[Point]) -> tuple[Array, Array]:
-    """(boxes, 4), (boxes,): the shortest way from each label to the line that it names."""
+    """(boxes, 4), (boxes,): the shortest way from each label to the line that it names, if any."""
     ends = np.array(line, dtype=float)
-    lines = np.hstack([ends[:-1], ends[1:]]) if len(ends) > 1 else np.hstack([ends, ends])
-    lines = np.broadcast_to(lines, (len(boxes), *lines.shape))
+    if not len(ends):
+        return boxes, np.zeros(len(boxes))
+    lines = np.hstack([ends[:-1], ends[1:]])[None]
     low, high = boxes[:, None, :2], boxes[:, None, 2:]
     end = nearest((low + high) / 2, lines)
     for _ in range(3):  # from the middle of the label to its edge and back
@@ -196,12 +187,7 @@ def leaders_of(boxes: Array, line: Sequence[Point]) -> tuple[Array, Array]:
 
 
 def spread(
-    wished: Sequence[float],
-    heights: Sequence[float],
-    *,
-    lowest: float,
-    highest: float = math.inf,
-    gap: float,
+    wished: Sequence[float], heights: Sequence[float], gap: float, lowest: float, highest: float
 ) -> tuple[float, ...]:
     """Middles of labels in one column, near the wished ones, with ``gap`` between two.
 
@@ -210,20 +196,17 @@ def spread(
     """
     order = sorted(range(len(wished)), key=lambda index: wished[index])
     middles, stacked = {}, 0.0  # from the bottom, if all touch
+    blocks: list[list[float]] = []  # what each label rises above the stack
     for index in order:
         middles[index] = stacked + heights[index] / 2
         stacked += heights[index] + gap
-    blocks: list[list[float]] = []  # what each label rises above the stack
-    for index in order:
         blocks.append([wished[index] - middles[index]])
-        while len(blocks) > 1 and _mean(blocks[-2]) >= _mean(blocks[-1]):
+        while len(blocks) > 1 and fmean(blocks[-2]) >= fmean(blocks[-1]):
             blocks[-2:] = [blocks[-2] + blocks[-1]]
-    rises = [_mean(block) for block in blocks for _ in block]
-    highest = max(lowest, highest - (stacked - gap))
-    placed = zip(order, rises, strict=True)
-    found = {at: middles[at] + min(max(rise, lowest), highest) for at, rise in placed}
-    return tuple(found[index] for index in range(len(wished)))
-
-
-def _mean(values: Sequence[float]) -> float:
-    return sum(values) / len(values)
+    rises = [fmean(block) for block in blocks for _ in block]
+    most = max(lowest, highest - (stacked - gap))
+    placed = {
+        at: middles[at] + min(max(rise, lowest), most)
+        for at, rise in zip(order, rises, strict=True)
+    }
+    return tuple(placed[index] for index in range(len(wished)))

@@ -6,6 +6,7 @@ the right, the mean and, where the page may show it, the predicted value, each w
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 from fallwork.figures.charts import Panel, panels
 from fallwork.figures.drawing import Drawing
@@ -41,43 +42,28 @@ def scatter(scene: Scene) -> Plate:
 
 def scatter_prediction(scene: Scene) -> Plate:
     """The trials, their mean and the prediction."""
-    return _plate(scene, "prediction", [_mean(scene), _predicted(scene)])
+    mean, quantity = _mean(scene), scene.subject
+    judgement = scene.evidence.judgement if scene.evidence else None
+    found = judgement and judgement.prediction.quantities.get(Measurand(quantity).predicted)
+    if not found:
+        raise CannotDrawError(f"there is no prediction of {quantity!r}")
+    value, last, ends = found.estimate.value, found.estimate.u, found.interval_95
+    look = {"key": "predicted", "role": "accent-1", "mark": "square"}
+    predicted = Bar(value=value, interval=ends, last=last, **look)
+    return _plate(scene, "prediction", [mean, predicted])
 
 
 def _mean(scene: Scene) -> Bar:
-    quantity = scene.slot.subject
-    if scene.evidence is None or quantity not in scene.evidence.analysis.summary:
-        raise CannotDrawError(f"there are no trials of {quantity!r}")
-    summary = scene.evidence.analysis.summary[quantity]
-    return Bar(
-        key="mean",
-        role="accent-5",
-        mark="dot",
-        value=summary.mean,
-        interval=summary.interval_95,
-        last=ends_at(summary.outcome),
-    )
-
-
-def _predicted(scene: Scene) -> Bar:
-    quantity = scene.slot.subject
-    judgement = scene.evidence.judgement if scene.evidence else None
-    predicted = Measurand(quantity).predicted
-    if judgement is None or predicted not in judgement.prediction.quantities:
-        raise CannotDrawError(f"there is no prediction of {quantity!r}")
-    found = judgement.prediction.quantities[predicted]
-    return Bar(
-        key="predicted",
-        role="accent-1",
-        mark="square",
-        value=found.estimate.value,
-        interval=found.interval_95,
-        last=found.estimate.u,
-    )
+    if scene.evidence is None or scene.subject not in scene.evidence.analysis.summary:
+        raise CannotDrawError(f"there are no trials of {scene.subject!r}")
+    summary = scene.evidence.analysis.summary[scene.subject]
+    look = {"key": "mean", "role": "accent-5", "mark": "dot"}
+    last, ends = ends_at(summary.outcome), summary.interval_95
+    return Bar(value=summary.mean, interval=ends, last=last, **look)
 
 
 def _plate(scene: Scene, kind: str, bars: Sequence[Bar]) -> Plate:
-    quantity, every = scene.slot.subject, scene.evidence.analysis.trials if scene.evidence else ()
+    quantity, every = scene.subject, scene.evidence.analysis.trials if scene.evidence else ()
     trials = [trial for trial in every if quantity in trial.estimates]
     drawing = Drawing()
     panel = _panel(trials, bars, quantity)
@@ -87,7 +73,11 @@ def _plate(scene: Scene, kind: str, bars: Sequence[Bar]) -> Plate:
         at = panel.at(number, trial.estimates[quantity].value)
         _draw_mark(drawing, at, "ink", "dot" if trial.excluded is None else "cross")
     for index, bar in enumerate(bars):
-        _draw_bar(drawing, panel, bar, len(trials) + SIDE * (index + 1))
+        place = len(trials) + SIDE * (index + 1)
+        ends = [panel.at(place, end) for end in bar.interval or ()]
+        caps = [((x - CAP, y), (x + CAP, y)) for x, y in ends]
+        drawing.strokes([*pairwise(ends), *caps], role=bar.role, width=1.4)
+        _draw_mark(drawing, panel.at(place, bar.value), bar.role, bar.mark)
     for number in range(1, len(trials) + 1, max(1, -(-len(trials) // MOST_NUMBERS))):
         foot = (panel.at(number, 0.0)[0], panel.box.bottom - 6.0)
         drawing.label(str(number), at=[Spot(at=foot, across=0.5, up=1.0)], role="quiet")
@@ -105,8 +95,7 @@ def _panel(trials: Sequence[Trial], bars: Sequence[Bar], quantity: str) -> Panel
     low, high = min(values), max(values)
     room = ROOM * (high - low or abs(high) or 1.0)
     x_range = (0.0, len(trials) + SIDE * (len(bars) + 0.5))
-    (panel,) = panels(x_range, (low - room, high + room), height=HEIGHT)
-    return panel
+    return panels(x_range, (low - room, high + room), height=HEIGHT)[0]
 
 
 def _draw_mark(drawing: Drawing, at: Point, role: str, mark: str) -> None:
@@ -123,48 +112,37 @@ def _draw_mark(drawing: Drawing, at: Point, role: str, mark: str) -> None:
         drawing.disc(at, DOT, fill=role, edge=role)
 
 
-def _draw_bar(drawing: Drawing, panel: Panel, bar: Bar, place: float) -> None:
-    if bar.interval is not None:
-        low, high = (panel.at(place, end) for end in bar.interval)
-        drawing.line(low, high, role=bar.role, width=1.4)
-        caps = [((x - CAP, y), (x + CAP, y)) for x, y in (low, high)]
-        drawing.strokes(caps, role=bar.role, width=1.4)
-    _draw_mark(drawing, panel.at(place, bar.value), bar.role, bar.mark)
-
-
 def _draw_key(drawing: Drawing, scene: Scene, bars: Sequence[Bar], trials: Sequence[Trial]) -> None:
     """What the marks are, with their numbers, one below the other."""
-    plain = {"dot": "scatter-key-trial"} if trials else {}
+    marks = {"dot": "scatter-key-trial"} if trials else {}
     if any(trial.excluded is not None for trial in trials):
-        plain["cross"] = "scatter-key-excluded"
+        marks["cross"] = "scatter-key-excluded"
     rows: list[tuple[str, str, bool, Sequence[str]]]
-    rows = [("ink", mark, False, [say(key)]) for mark, key in plain.items()]
+    rows = [("ink", mark, False, [say(key)]) for mark, key in marks.items()]
     rows += [(bar.role, bar.mark, bool(bar.interval), _bar_words(scene, bar)) for bar in bars]
     y = drawing.extent()[0] - 12.0
     for role, mark, barred, words in rows:
         spot = Spot(at=(18.0, y), across=0.0, up=1.0)
         box = drawing.label(*words, at=[spot], role=role, align=0.0)
-        middle = (box.bottom + box.top) / 2
+        middle, y = (box.bottom + box.top) / 2, box.bottom - 6.0
         _draw_mark(drawing, (8.0, middle), role, mark)
         if barred:
             drawing.line((8.0, middle - 6.0), (8.0, middle + 6.0), role=role, width=1.4)
-        y = box.bottom - 6.0
 
 
 def _bar_words(scene: Scene, bar: Bar) -> tuple[str, ...]:
     """A value and, where it is uncertain, its interval."""
-    unit = UNITS[scene.slot.subject]
-    value = say(f"scatter-{bar.key}", value=to_place_of(bar.value, bar.last, unit, scene.figures))
+
+    def shown(value: float, unit: str = "") -> str:
+        return to_place_of(value, bar.last, unit, scene.figures)
+
+    unit = UNITS[scene.subject]
+    value = _spaced(say(f"scatter-{bar.key}", value=shown(bar.value, unit)))
     if bar.interval is None:
-        return _spaced(value), say("scatter-no-interval")
+        return value, say("scatter-no-interval")
     low, high = bar.interval
-    if low == high:
-        return (_spaced(value),)
-    ends = {
-        "low": to_place_of(low, bar.last, "", scene.figures),
-        "high": to_place_of(high, bar.last, unit, scene.figures),
-    }
-    return _spaced(value), _spaced(say("scatter-interval", **ends))
+    ends = say("scatter-interval", low=shown(low), high=shown(high, unit))
+    return (value,) if low == high else (value, _spaced(ends))
 
 
 def _spaced(words: str) -> str:
@@ -173,7 +151,7 @@ def _spaced(words: str) -> str:
 
 
 def _description(scene: Scene, trials: Sequence[Trial], bars: Sequence[Bar]) -> Iterator[str]:
-    quantity, unit = scene.slot.subject, UNITS[scene.slot.subject]
+    quantity, unit = scene.subject, UNITS[scene.subject]
     values = []
     for trial in trials:
         estimate = trial.estimates[quantity]

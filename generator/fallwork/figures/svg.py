@@ -5,10 +5,10 @@ and a description that stand for it, and words as text that fits whatever face t
 from collections.abc import Iterator
 from html import escape
 
-from fallwork.figures.drawing import WIDTH, Drawing, Lettering, Shape
+from fallwork.figures.drawing import WIDTH, Drawing, Shape
 from fallwork.figures.lettering import WORD_SIZE
 from fallwork.figures.palette import palette
-from fallwork.figures.placing import Point
+from fallwork.figures.placing import Box, Wish
 
 MARGIN = 3.0  # pt, above and below
 PIXELS_PER_POINT = 1.55  # widest display: words then stand about 15 px high
@@ -29,7 +29,7 @@ def svg_of(drawing: Drawing, figure_id: str, title: str, description: str) -> st
         f'<desc id="{figure_id}-desc">{escape(description, quote=False)}</desc>',
         *(_path(shape, top) for shape in drawing.shapes),
         f'<g data-search-exclude="" style="font: {WORD_SIZE}px {WORDS}; white-space: pre">',
-        *(text for lettering in drawing.letterings for text in _texts(lettering, top)),
+        *(text for wish, box in drawing.labelled for text in _texts(wish, box, top)),
         "</g>",
         "</svg>",
     ]
@@ -38,44 +38,34 @@ def svg_of(drawing: Drawing, figure_id: str, title: str, description: str) -> st
 
 def _path(shape: Shape, top: float) -> str:
     """All lines of a shape; ends are round where nothing else shapes them."""
-    styles = [f"fill: {_colour(shape.fill)}"] if shape.fill else []
+    styles = [f"fill: {palette()[shape.fill].css}"] if shape.fill else []
     if shape.edge:
-        styles += [f"stroke: {_colour(shape.edge)}", f"stroke-width: {shape.width:g}"]
-        if shape.dash:
-            styles.append(f"stroke-dasharray: {' '.join(f'{part:g}' for part in shape.dash)}")
-        elif not shape.closed and shape.width < 2.5:
-            styles.append("stroke-linecap: round")
+        styles += [f"stroke: {palette()[shape.edge].css}", f"stroke-width: {shape.width:g}"]
+    if shape.dash:
+        styles.append(f"stroke-dasharray: {' '.join(f'{part:g}' for part in shape.dash)}")
+    elif not shape.closed and shape.width < 2.5:
+        styles.append("stroke-linecap: round")
+    pairs = [[f"{_places(x)} {_places(top - y)}" for x, y in line] for line in shape.lines]
     end = "z" if shape.closed else ""
-    data = "".join(f"M{'L'.join(_pair(point, top) for point in line)}{end}" for line in shape.lines)
+    data = "".join(f"M{'L'.join(line)}{end}" for line in pairs)
     return f'<path d="{data}" style="{"; ".join(styles)}"/>'
 
 
-def _texts(lettering: Lettering, top: float) -> Iterator[str]:
+def _texts(wish: Wish, box: Box, top: float) -> Iterator[str]:
     """Words are stretched to the width that was reckoned with; a formula has its own font."""
-    left, bottom, *_ = lettering.box.edges
-    for part in lettering.label.parts:
-        places = [
-            f'x="{_places(left + piece.x)}" y="{_places(top - bottom - piece.y)}"' for piece in part
-        ]
-        colour = f"fill: {_colour(lettering.role)}"
-        if not part[0].formula:
-            width = f'textLength="{_places(part[0].width)}" lengthAdjust="spacingAndGlyphs"'
-            text = escape(part[0].text, quote=False)
-            yield f'<text {places[0]} {width} style="{colour}">{text}</text>'
-            continue
-        pieces = (
-            f'<tspan {at} font-size="{_places(piece.size)}">{piece.text}</tspan>'
-            for at, piece in zip(places, part, strict=True)
-        )
-        yield f'<text style="{colour}; font-family: {FORMULAS}">{"".join(pieces)}</text>'
-
-
-def _colour(role: str) -> str:
-    return palette()[role].css
-
-
-def _pair(point: Point, top: float) -> str:
-    return f"{_places(point[0])} {_places(top - point[1])}"
+    colour = f"fill: {palette()[wish.role].css}"
+    for part in wish.label.parts:
+        shown = []
+        for piece in part:
+            x, y = _places(box.left + piece.x), _places(top - box.bottom - piece.y)
+            fit = f'textLength="{_places(piece.width)}" lengthAdjust="spacingAndGlyphs"'
+            size = f'font-size="{_places(piece.size)}"' if piece.formula else fit
+            shown.append((f'x="{x}" y="{y}" {size}', escape(piece.text, quote=False)))
+        if part[0].formula:
+            pieces = "".join(f"<tspan {look}>{text}</tspan>" for look, text in shown)
+            yield f'<text style="{colour}; font-family: {FORMULAS}">{pieces}</text>'
+        else:
+            yield from (f'<text {look} style="{colour}">{text}</text>' for look, text in shown)
 
 
 def _places(number: float) -> str:
