@@ -8,7 +8,7 @@ import pytest
 
 from fallwork.figures import CannotDrawError
 from fallwork.figures.arrows import ForceArrow, arrows_of
-from fallwork.figures.geometry import NOWHERE, forward
+from fallwork.figures.geometry import NOWHERE
 from fallwork.figures.lengths import EQUAL, bars, nice_length, outweighing, with_lengths
 from figures.setups import NAMES, level, sample, setup
 
@@ -82,7 +82,7 @@ def test_not_to_scale_the_arrows_outweigh_each_other_as_the_forces_do(case: str)
         way = outweighing(given.scene("diagram", name, to_scale=False))
         if way is None:
             continue
-        x, y = forward(given.apparatus, name)
+        x, y = given.scene("diagram", name).ahead
         found = arrows(case, name, to_scale=False)
         along, across = (
             sum(arrow.length * (arrow.direction[0] * u + arrow.direction[1] * v) for arrow in found)

@@ -4,12 +4,12 @@ Boxes in points; ranges in the units that the axis titles name.
 """
 
 import math
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
 from fallwork.figures.drawing import Drawing
 from fallwork.figures.lettering import width_of
-from fallwork.figures.placing import Box, Point, Segment, Spot, around
+from fallwork.figures.placing import Box, Point, Segment, Spot, around, beside
 from fallwork.lesson.rounding import MINUS
 
 TICK = 3.0  # pt
@@ -51,26 +51,29 @@ class Panel:
         numbers: bool = True,
     ) -> None:
         """Axes with ticks; the upright axis has its title above it, the other one below."""
-        top_left, base = (self.box.left, self.box.top), (self.box.left, self.box.bottom)
-        drawing.line(top_left, base, (self.box.right, self.box.bottom), role="quiet", width=0.8)
-        self._draw_ticks(drawing, self.y_range, upright=True, numbers=True)
+        left, bottom, right, top = self.box.edges
+        drawing.line((left, top), (left, bottom), (right, bottom), role="quiet", width=0.8)
+        _draw_ticks(drawing, [(v, self.at(self.x_range[0], v)) for v in ticks(*self.y_range)], 180)
+        feet = [(v, self.at(v, self.y_range[0])) for v in ticks(*self.x_range)]
         if x_ticks:
-            self._draw_ticks(drawing, self.x_range, upright=False, numbers=numbers)
+            _draw_ticks(drawing, feet, -90, numbers=numbers)
         if self.y_range[0] < 0.0 < self.y_range[1]:
             ends = (self.at(self.x_range[0], 0.0), self.at(self.x_range[1], 0.0))
             drawing.line(*ends, role="quiet", width=0.6)
-        drawing.label(y_title, at=[Spot(at=(0.0, self.box.top + 6.0), across=0.0, up=0.0)])
+        drawing.label(y_title, at=[Spot(at=(0.0, top + 6.0), across=0.0, up=0.0)])
         if x_title:
-            below = (self.box.right, self.box.bottom - TICK - NEAR - 13.0)
+            below = (right, bottom - TICK - NEAR - 13.0)
             drawing.label(x_title, at=[Spot(at=below, across=1.0, up=1.0)])
 
-    def _draw_ticks(self, drawing: Drawing, over: Range, *, upright: bool, numbers: bool) -> None:
-        values = ticks(*over)
-        origin, way = (self.x_range[0], self.y_range[0]), 180.0 if upright else -90.0
-        dx, dy = (-TICK, 0.0) if upright else (0.0, -TICK)
-        feet = [self.at(origin[0], v) if upright else self.at(v, origin[1]) for v in values]
-        drawing.strokes((((x + dx, y + dy), (x, y)) for x, y in feet), role="quiet")
-        for foot, text in zip(feet, tick_labels(values) if numbers else (), strict=False):
+
+def _draw_ticks(
+    drawing: Drawing, feet: Sequence[tuple[float, Point]], way: int, *, numbers: bool = True
+) -> None:
+    """Ticks at their feet on an axis, in a direction in degrees, with their values."""
+    outer = [beside(foot, math.radians(way), TICK).at for _, foot in feet]
+    drawing.strokes(zip(outer, (foot for _, foot in feet), strict=True), role="quiet")
+    for (_, foot), text in zip(feet, tick_labels([value for value, _ in feet]), strict=True):
+        if numbers:
             drawing.label(text, at=around(foot, angles=[way], gaps=[TICK + NEAR]), role="quiet")
 
 
@@ -82,7 +85,7 @@ def ticks(low: float, high: float, most: int = 5) -> tuple[float, ...]:
     return tuple(round(count * step, 12) for count in range(first, last + 1))
 
 
-def tick_labels(values: tuple[float, ...]) -> tuple[str, ...]:
+def tick_labels(values: Sequence[float]) -> tuple[str, ...]:
     """The values with as many decimals as the step needs."""
     step = values[1] - values[0] if len(values) > 1 else values[0] or 1.0
     decimals = max(0, -math.floor(math.log10(abs(step)) + 1e-9))

@@ -8,7 +8,6 @@ from collections import defaultdict
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-from fallwork.figures.geometry import kind_of
 from fallwork.figures.scene import CannotDrawError, Scene, say
 from fallwork.mechanics import account
 from fallwork.scenario.nouns import EARTH
@@ -70,22 +69,19 @@ def energies_of(scene: Scene) -> Energies:
         short = say("energy-left-short", interaction=by)
         line = EnergyLine(words=words, short=short, role="accent-4", end=abs(work))
         (lines if work < 0 else came_in).append(line)
-    most = max((line.most for line in (*lines, *came_in)), default=0.0)
-    if not most:
+    least = _NEGLIGIBLE * max((line.most for line in (*lines, *came_in)), default=0.0)
+    seen, brought = (tuple(line for line in e if line.most > least) for e in (lines, came_in))
+    if not seen and not brought:
         raise CannotDrawError(f"no energy of {title!r} changes")
-    seen, brought = (
-        tuple(line for line in every if line.most > _NEGLIGIBLE * most)
-        for every in (lines, came_in)
-    )
     return Energies(title=title, lines=seen, came_in=brought)
 
 
 def _members_of(scene: Scene) -> tuple[str, tuple[str, ...]]:
     """A system's title and members: one of the scenario's by id, or names with commas between."""
     for choice in scene.scenario.systems:
-        if choice.id == scene.slot.subject:
+        if choice.id == scene.subject:
             return choice.title, choice.members
-    names = tuple(name.strip() for name in scene.slot.subject.split(",") if name.strip())
+    names = tuple(name.strip() for name in scene.subject.split(",") if name.strip())
     if not names:  # all that has energy
         apparatus = scene.apparatus
         turning = [name for name, p in apparatus.pulleys.items() if p.moving or p.inertia]
@@ -95,33 +91,26 @@ def _members_of(scene: Scene) -> tuple[str, tuple[str, ...]]:
 
 def _of_members(scene: Scene, kind: str, members: Sequence[str]) -> Iterator[EnergyLine]:
     """One kind of energy of each member, with the change that its account has."""
-    bodies, pulleys = scene.apparatus.bodies, scene.apparatus.pulleys
+    bodies, phase = scene.apparatus.bodies, scene.phase
     for name in members:
-        if name not in bodies and name not in pulleys:
+        thing = bodies.get(name) or scene.apparatus.pulleys.get(name)
+        if thing is None:
             continue
         group = (name, EARTH) if kind == "potential" else (name,)
-        change = account(scene.apparatus, scene.phase, group).energy_changes.get(kind) or 0.0
-        start = max(0.0, -change) if kind == "potential" else _at_start(scene, kind, name)
+        change = account(scene.apparatus, phase, group).energy_changes.get(kind) or 0.0
+        speed = phase.start_velocities.get(name, 0.0)
+        spin = phase.start_angular_velocities.get(name, 0.0)
+        if kind == "potential":
+            start, role = max(0.0, -change), "accent-2"
+        elif kind == "kinetic":
+            slides = name in bodies and bodies[name].surface
+            start, role = float(thing.mass) * speed**2 / 2, "accent-1" if slides else "accent-3"
+        elif name in bodies:  # wheels are uniform discs that roll
+            start, role = float(bodies[name].wheel_mass) * speed**2 / 4, "accent-5"
+        else:
+            start, role = float(scene.apparatus.pulleys[name].inertia) * spin**2 / 2, "accent-5"
         if start or change:
-            slides = kind_of(scene.apparatus, name) == "slider"
-            kinetic = "accent-1" if slides else "accent-3"
-            yield EnergyLine(
-                words=say(f"energy-{kind}", object=scene.the(name)),
-                short=say(f"energy-{kind}-short", object=scene.noun(name)),
-                role={"rotational": "accent-5", "potential": "accent-2"}.get(kind, kinetic),
-                start=start,
-                end=start + change,
-            )
-
-
-def _at_start(scene: Scene, kind: str, name: str) -> float:
-    """J. Wheels are uniform discs that roll: a quarter of m v²."""
-    body, pulley = scene.apparatus.bodies.get(name), scene.apparatus.pulleys.get(name)
-    speed = scene.phase.start_velocities.get(name, 0.0)
-    if kind == "kinetic":
-        thing = body or pulley
-        return float(thing.mass) * speed**2 / 2 if thing else 0.0
-    if body:
-        return float(body.wheel_mass) * speed**2 / 4
-    spin = scene.phase.start_angular_velocities.get(name, 0.0)
-    return float(pulley.inertia) * spin**2 / 2 if pulley else 0.0
+            words = say(f"energy-{kind}", object=scene.the(name))
+            short = say(f"energy-{kind}-short", object=scene.noun(name))
+            line = {"words": words, "short": short, "role": role}
+            yield EnergyLine(start=start, end=start + change, **line)

@@ -12,7 +12,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from fallwork.figures.charts import Panel, hatching, panels, with_room
 from fallwork.figures.drawing import WIDTH, Drawing
 from fallwork.figures.energies import Energies, EnergyLine, energies_of
-from fallwork.figures.lettering import LINE_GAP, WORD_SIZE, Label, set_out, wrapped
+from fallwork.figures.lettering import LINE_GAP, WORD_SIZE, set_out, wrapped
 from fallwork.figures.motion import path_object
 from fallwork.figures.placing import Box, Spot, Wish, around, beside, spread
 from fallwork.figures.scene import CannotDrawError, Plate, Scene, plate, say
@@ -41,20 +41,22 @@ def energy_bars(scene: Scene) -> Plate:
     y_range = with_room([energies.total(part) for part in PARTS.values()], 0.14)
     (panel,) = panels((0.0, 3.0), y_range, height=BARS_HEIGHT, right=WIDTH - 2.0)
     panel.draw(drawing, y_title=say("energy-axis"), x_ticks=False)
-    path = _path(scene)
+    path = abs(scene.phase.displacements.get(path_object(scene)) or 0.0)
     for column, (key, part) in enumerate(PARTS.items()):
         middle = panel.at(column + 0.2, 0.0)[0]
         _draw_column(drawing, scene, panel, energies, middle, part)
         words = (say(f"bars-{key}"), scene.number(part * path, "m"))
         drawing.label(*words, at=around((middle, 0.0), angles=[-90.0], gaps=[6.0]))
     _draw_total(drawing, scene, panel, energies)
-    _draw_key(drawing, energies)
-    caption = _caption("bars", energies, _of_total(energies))
-    return plate(drawing, "bars", _of_columns(scene, energies), caption, system=energies.title)
-
-
-def _path(scene: Scene) -> float:
-    return abs(scene.phase.displacements.get(path_object(scene)) or 0.0)
+    y = drawing.extent()[0] - 12.0
+    for index, line in reversed(list(enumerate(energies.lines))):  # the key, as in a column
+        draw_bar(drawing, Box(left=2.0, bottom=y - 8.0, right=20.0, top=y + 2.0), line.role, index)
+        rows = wrapped(line.words, KEY_LETTERS)
+        drawing.label(*rows, at=[Spot(at=(26.0, y + 2.0), across=0.0, up=1.0)], align=0.0)
+        y -= ROW + (len(rows) - 1) * (WORD_SIZE + LINE_GAP)
+    total = _of_total(energies) or say("bars-same")
+    said, caption = (*_of_columns(scene, energies), total), _caption("bars", energies, total)
+    return plate(drawing, "bars", said, caption, system=energies.title)
 
 
 def _draw_column(
@@ -62,103 +64,80 @@ def _draw_column(
 ) -> None:
     """The pieces from below, and their values to the right, moved apart where pieces are thin."""
     bottom = 0.0
-    pieces: list[tuple[EnergyLine, Box, Label]] = []
+    boxes, labels, roles = [], [], []
     for index, line in enumerate(energies.lines):
         value = line.at(part)
         _, low, _, top = panel.part((0.0, bottom), (0.0, bottom + value)).edges
         bottom += value
         if value > 0.0:
-            box = Box(left=middle - BAR / 2, bottom=low, right=middle + BAR / 2, top=top)
-            draw_bar(drawing, box, line.role, index)
-            digits = scene.number(value) if value >= SMALLEST else f"< {SMALLEST}"
-            pieces.append((line, box, set_out(digits)))
-    heights = [(box.bottom + box.top) / 2 for _, box, _ in pieces]
-    top = max((box.top for _, box, _ in pieces), default=0.0) - CLEAR
-    labels = [label.height for *_, label in pieces]
-    middles = spread(heights, labels, LINE_GAP, 0.0, top)
-    aside = [
-        not box.bottom - 1.0 < y < box.top + 1.0
-        for (_, box, _), y in zip(pieces, middles, strict=True)
-    ]
-    gap = ASIDE if any(aside) else NEAR
-    for (line, box, label), own, y, far in zip(pieces, heights, middles, aside, strict=True):
-        spot = beside((box.right, y), 0.0, gap)
-        drawing.labels([Wish(label=label, spots=[spot], role=line.role)])
+            boxes.append(Box(left=middle - BAR / 2, bottom=low, right=middle + BAR / 2, top=top))
+            draw_bar(drawing, boxes[-1], line.role, index)
+            labels.append(set_out(scene.number(value) if value >= SMALLEST else f"< {SMALLEST}"))
+            roles.append(line.role)
+    own = [(box.bottom + box.top) / 2 for box in boxes]
+    highest = max((box.top for box in boxes), default=0.0) - CLEAR
+    middles = spread(own, [label.height for label in labels], LINE_GAP, 0.0, highest)
+    pairs = zip(boxes, middles, strict=True)
+    aside = [not box.bottom - 1.0 < y < box.top + 1.0 for box, y in pairs]
+    x, gap = middle + BAR / 2, ASIDE if any(aside) else NEAR
+    for label, role, start, y, far in zip(labels, roles, own, middles, aside, strict=True):
+        drawing.labels([Wish(label=label, spots=[beside((x, y), 0.0, gap)], role=role)])
         if far:
-            ends = ((box.right, own), (box.right + gap - 1.0, y))
-            drawing.line(*ends, role=line.role, width=0.6, in_the_way=False)
+            ends = ((x, start), (x + gap - 1.0, y))
+            drawing.line(*ends, role=role, width=0.6, in_the_way=False)
 
 
 def draw_bar(drawing: Drawing, box: Box, role: str, index: int) -> None:
     """A filled rectangle in the colours of a role, hatched by its place in the column."""
-    tint = role.replace("accent", "tint") if role.startswith("accent") else "fill"
-    drawing.area(box.corners, fill=tint, edge=role, width=1.0)
+    drawing.area(box.corners, fill=role.replace("accent", "tint"), edge=role, width=1.0)
     drawing.strokes(hatching(box, *HATCHES[index % len(HATCHES)]), role=role, width=0.6)
 
 
 def _draw_total(drawing: Drawing, scene: Scene, panel: Panel, energies: Energies) -> None:
     """A broken line where the total stays; a number on each column where it grows."""
-    if energies.came_in:
-        for column, part in enumerate(PARTS.values()):
-            top = panel.at(column + 0.2, energies.total(part))
-            words = scene.number(energies.total(part), "J")
-            drawing.label(words, at=around(top, angles=[90.0], gaps=[4.0]))
-        return
-    y = panel.at(0.0, energies.total(0.0))[1]
-    drawing.line((panel.box.left, y), (panel.box.right, y), width=1.0, dash=(4.0, 2.5))
-    words = f"{say('bars-total')} {scene.number(energies.total(0.0), 'J')}"
-    drawing.label(words, at=[Spot(at=(panel.box.left + 5.0, y + 4.0), across=0.0, up=0.0)])
-
-
-def _draw_key(drawing: Drawing, energies: Energies) -> None:
-    """The pieces in the order of a column, the uppermost first."""
-    y = drawing.extent()[0] - 12.0
-    for index, line in reversed(list(enumerate(energies.lines))):
-        draw_bar(drawing, Box(left=2.0, bottom=y - 8.0, right=20.0, top=y + 2.0), line.role, index)
-        rows = wrapped(line.words, KEY_LETTERS)
-        drawing.label(*rows, at=[Spot(at=(26.0, y + 2.0), across=0.0, up=1.0)], align=0.0)
-        y -= ROW + (len(rows) - 1) * (WORD_SIZE + LINE_GAP)
+    for column, part in enumerate(PARTS.values() if energies.came_in else ()):
+        top = panel.at(column + 0.2, energies.total(part))
+        words = scene.number(energies.total(part), "J")
+        drawing.label(words, at=around(top, angles=[90.0], gaps=[4.0]))
+    if not energies.came_in:
+        y = panel.at(0.0, energies.total(0.0))[1]
+        ends = ((panel.box.left, y), (panel.box.right, y))
+        drawing.line(*ends, width=1.0, dash=(4.0, 2.5))
+        words = f"{say('bars-total')} {scene.number(energies.total(0.0), 'J')}"
+        drawing.label(words, at=[Spot(at=(ends[0][0] + 5.0, y + 4.0), across=0.0, up=0.0)])
 
 
 def _of_columns(scene: Scene, energies: Energies) -> Iterator[str]:
     yield say("bars-columns", system=energies.title)
     for key, part in PARTS.items():
-        some = [
-            f"{line.words} {scene.number(line.at(part), 'J')}"
-            for line in energies.lines
-            if line.at(part) > 0.0
-        ]
-        total = scene.number(energies.total(part), "J")
-        amounts = listing(some) or say("bars-nothing")
-        yield say("bars-column", when=say(f"bars-{key}"), energies=amounts, total=total)
-    yield _of_total(energies)
+        there = [(line.words, line.at(part)) for line in energies.lines if line.at(part) > 0.0]
+        some = listing([f"{words} {scene.number(value, 'J')}" for words, value in there])
+        total, when = scene.number(energies.total(part), "J"), say(f"bars-{key}")
+        yield say("bars-column", when=when, energies=some or say("bars-nothing"), total=total)
 
 
 def _of_total(energies: Energies) -> str:
+    """By which work the total grows, if any."""
     works = listing([line.words for line in energies.came_in])
-    return say("bars-grows", works=works) if works else say("bars-same")
+    return say("bars-grows", works=works) if works else ""
 
 
-def _caption(kind: str, energies: Energies, total: str) -> list[str]:
-    potential = any(line.role == "accent-2" for line in energies.lines)
-    zero = say("energy-zero") if potential else ""
-    return [each for each in (say(f"{kind}-caption", system=energies.title), total, zero) if each]
-
-
-# ---- lines
+def _caption(kind: str, energies: Energies, total: str) -> Iterator[str]:
+    yield from filter(None, (say(f"{kind}-caption", system=energies.title), total))
+    if any(line.role == "accent-2" for line in energies.lines):
+        yield say("energy-zero")
 
 
 def energy_position(scene: Scene) -> Plate:
-    """A line for each energy, and one for their total."""
-    energies = energies_of(scene)
-    name, path = path_object(scene), _path(scene)
+    """A line for each energy, and one for their total, with its name at the right end."""
+    energies, name = energies_of(scene), path_object(scene)
+    path = abs(scene.phase.displacements.get(name) or 0.0)
     if not path:
         raise CannotDrawError(f"{name!r} doesn't move")
-    lines = energies.lines
+    lines, total = energies.lines, say("bars-total")
     if len(lines) > 1:
-        total, start, end = say("bars-total"), energies.total(0.0), energies.total(1.0)
-        whole = EnergyLine(words=total, short=total, role="ink", start=start, end=end)
-        lines = (*lines, whole)
+        ends = {"start": energies.total(0.0), "end": energies.total(1.0)}
+        lines = (*lines, EnergyLine(words=total, short=total, role="ink", **ends))
     y_range = with_room([e for line in lines for e in (line.start, line.end)], 0.08)
     names = [set_out(*wrapped(line.short, NAME_LETTERS), align=0.0) for line in lines]
     right = min(RIGHT, WIDTH - NAMES - max(label.width for label in names))
@@ -166,29 +145,21 @@ def energy_position(scene: Scene) -> Plate:
     drawing = Drawing()
     distance = say("work-distance", object=scene.the(name))
     panel.draw(drawing, x_title=distance, y_title=say("energy-axis"))
-    for index, line in enumerate(lines):
-        ends = (panel.at(0.0, line.start), panel.at(path, line.end))
-        drawing.line(*ends, role=line.role, width=1.7, dash=DASHES[index % len(DASHES)])
-    _name_lines(drawing, panel, lines, names)
-    caption = _caption("lines", energies, _of_total(energies) if energies.came_in else "")
-    said = _of_lines(scene, lines, path)
-    return plate(drawing, "lines", said, caption, system=energies.title)
-
-
-def _name_lines(
-    drawing: Drawing, panel: Panel, lines: Sequence[EnergyLine], names: Sequence[Label]
-) -> None:
-    """Names at the right ends, moved apart where lines end close together."""
-    right = panel.box.right
-    heights = [panel.at(0.0, line.end)[1] for line in lines]
-    sizes = [name.height for name in names]
+    heights = [panel.at(path, line.end)[1] for line in lines]
+    for index, (line, end) in enumerate(zip(lines, heights, strict=True)):
+        dash = DASHES[index % len(DASHES)]
+        points = (panel.at(0.0, line.start), (right, end))
+        drawing.line(*points, role=line.role, width=1.7, dash=dash)
+    sizes = [label.height for label in names]
     middles = spread(heights, sizes, BETWEEN, panel.box.bottom - 3.0, math.inf)
-    for line, name, height, middle in zip(lines, names, heights, middles, strict=True):
+    for line, label, height, middle in zip(lines, names, heights, middles, strict=True):
         if abs(height - middle) > 2.0:
-            ends = ((right + 1.0, height), (right + NAMES - 2.0, middle))
-            drawing.line(*ends, role=line.role, width=0.7, in_the_way=False)
+            points = ((right + 1.0, height), (right + NAMES - 2.0, middle))
+            drawing.line(*points, role=line.role, width=0.7, in_the_way=False)
         spot = beside((right, middle), 0.0, NAMES)
-        drawing.labels([Wish(label=name, spots=[spot], role=line.role)])
+        drawing.labels([Wish(label=label, spots=[spot], role=line.role)])
+    said, caption = _of_lines(scene, lines, path), _caption("lines", energies, _of_total(energies))
+    return plate(drawing, "lines", said, caption, system=energies.title)
 
 
 def _of_lines(scene: Scene, lines: Sequence[EnergyLine], path: float) -> Iterator[str]:

@@ -11,7 +11,7 @@ from functools import cache
 from importlib.resources import files
 from typing import NamedTuple
 
-from fallwork.lesson.expression import Expression, Function, Number, Product, Ref, Sum
+from fallwork.lesson.expression import Expression, Function, Product, Ref, Sum
 from fallwork.lesson.letters import plain_letter
 from fallwork.lesson.plain import plain
 
@@ -114,10 +114,8 @@ def _signs(tree: Expression) -> Iterator[tuple[str, bool]]:
         case Function():
             yield f"{tree.name}{_THIN}", False
             yield from _signs(tree.argument)
-        case Number():
-            yield str(tree.value), False
         case _:
-            raise NotImplementedError(f"a label can't hold {plain(tree)}")
+            yield plain(tree), False
 
 
 def _italic(letter: str) -> str:

@@ -8,7 +8,6 @@ from dataclasses import dataclass
 from enum import Enum
 from functools import cache
 from importlib.resources import files
-from types import MappingProxyType
 
 
 class Use(Enum):
@@ -41,15 +40,5 @@ def palette() -> Mapping[str, Role]:
     import yaml
 
     text = files(__package__).joinpath("palette.yaml").read_text(encoding="utf-8")
-    return MappingProxyType(
-        {
-            name: Role(
-                name=name,
-                use=Use(entry["use"]),
-                light=entry["light"],
-                dark=entry["dark"],
-                meaning=entry["for"],
-            )
-            for name, entry in yaml.safe_load(text).items()
-        }
-    )
+    roles = yaml.safe_load(text).items()
+    return {name: Role(name=name, **{**each, "use": Use(each["use"])}) for name, each in roles}

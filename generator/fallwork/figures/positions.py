@@ -6,7 +6,8 @@ left to ``sketch``.
 """
 
 import math
-from collections.abc import Iterator, Mapping, Sequence
+from collections import defaultdict
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from itertools import pairwise
 
@@ -87,8 +88,9 @@ class Positions:
 
     def __contains__(self, name: str) -> bool:
         """Whether something has its place."""
-        placed = (self.sliders, self.wheels, self.hanging, self.anchors)
-        return any(name in places for places in placed)
+        return any(
+            name in every for every in (self.sliders, self.wheels, self.hanging, self.anchors)
+        )
 
     def surface_of(self, slider: str) -> str:
         """The surface on which something runs."""
@@ -115,20 +117,19 @@ class Positions:
 
     def is_tied(self, straight: Straight, name: str) -> bool:
         """Whether a string ends on a pulley rather than passing it."""
-        return any(
-            name in (string.path[0], string.path[-1])
-            and {straight.start, straight.end} <= set(string.path)
-            for string in self.apparatus.strings.values()
-        )
+        ends = {straight.start, straight.end}
+        paths = (string.path for string in self.apparatus.strings.values())
+        return any(name in (path[0], path[-1]) and ends <= set(path) for path in paths)
 
     def string_line(self, string: str) -> tuple[Point, ...]:
         """A string as it runs, round its pulleys."""
-        parts = straights(self.apparatus, string)
-        points = [self.end(parts[0], parts[0].start), self.end(parts[0], parts[0].end)]
-        for before, after in pairwise(parts):
-            if before.end in self.wheels:
-                points += self.wheels[before.end].wrap(before, after)
-            points += [self.end(after, after.start), self.end(after, after.end)]
+        points: list[Point] = []
+        before = None
+        for part in straights(self.apparatus, string):
+            if before and part.start in self.wheels:
+                points += self.wheels[part.start].wrap(before, part)
+            points += [self.end(part, part.start), self.end(part, part.end)]
+            before = part
         return tuple(points)
 
     # ---- the whole
@@ -143,29 +144,28 @@ class Positions:
         for x, _ in self.hanging.values():
             xs += [x - WEIGHT_WIDTH / 2, x + WEIGHT_WIDTH / 2]
         xs += [x for x, _ in self.anchors.values()]
-        return min(xs), max(xs)
+        return min(xs, default=0.0), max(xs, default=-COLUMN)
 
     def floor(self) -> float:
         """A floor below all that hangs and falls, and below a table under the tracks."""
-        levels = [*self._under_tracks(), *self._under_hanging()]
+        levels = [self._under_tracks(), self._under_hanging()]
         levels += [wheel.centre[1] - wheel.radius - 8.0 for wheel in self.wheels.values()]
-        levels += [y for _, y in self.anchors.values()]
-        return min(levels)
+        return min(*levels, *(y for _, y in self.anchors.values()))
 
-    def _under_tracks(self) -> list[float]:
-        return [min(t.back[1], t.front[1]) - self.foot - TABLE for t in self.tracks.values()]
+    def _under_tracks(self) -> float:
+        lowest = (min(track.back[1], track.front[1]) for track in self.tracks.values())
+        return min(lowest, default=math.inf) - self.foot - TABLE
 
-    def _under_hanging(self) -> list[float]:
-        return [
-            y - WEIGHT_HEIGHT - (DROP + PAD_HEIGHT if self.way.get(name, 0) > 0 else 8.0)
-            for name, (_, y) in self.hanging.items()
-        ]
+    def _under_hanging(self) -> float:
+        room = {name: DROP + PAD_HEIGHT if way > 0 else 8.0 for name, way in self.way.items()}
+        lowest = (y - room.get(name, 8.0) for name, (_, y) in self.hanging.items())
+        return min(lowest, default=math.inf) - WEIGHT_HEIGHT
 
     def settle(self, foot: float) -> None:
         """Sets the height of the supports; where a table asks for it, all that hangs comes down."""
         self.foot = foot
-        gap = min(self._under_hanging(), default=0.0) - min(self._under_tracks(), default=0.0)
-        if not self.tracks or not self.hanging or gap <= 0.0:
+        gap = self._under_hanging() - self._under_tracks()
+        if not 0.0 < gap < math.inf:
             return
         for name, (x, y) in self.hanging.items():
             self.hanging[name] = (x, y - gap)
@@ -184,10 +184,10 @@ class Positions:
     def pad(self) -> Point | None:
         """The middle of the top of the catch pad, where the run's object ends its fall on one."""
         run = self.apparatus.run
-        if run.object not in self.hanging or self.way.get(run.object, 0) <= 0:
+        if self.way.get(run.object, 0) <= 0 or run.distance is None:
             return None
-        x, y = self.hanging[run.object]
-        return None if run.distance is None else (x, y - WEIGHT_HEIGHT - DROP)
+        x, y = self.hanging.get(run.object, (0.0, 0.0))
+        return (x, y - WEIGHT_HEIGHT - DROP) if run.object in self.hanging else None
 
     def room_beside(self, pad: Point) -> float:
         """How far a pad may reach sideways: what hangs beside it keeps clear."""
@@ -196,21 +196,14 @@ class Positions:
         free = [abs(other - x) - WEIGHT_WIDTH / 2 - 3.0 for other in low if other != x]
         return min(free, default=PAD_WIDTH)
 
-    def right_end(self) -> float:
-        """The rightmost place so far."""
-        points = [track.front for track in self.tracks.values()]
-        points += [(wheel.centre[0] + wheel.radius, 0.0) for wheel in self.wheels.values()]
-        points += [*self.hanging.values(), *self.anchors.values()]
-        return max((x for x, _ in points), default=-COLUMN)
-
     def top(self) -> float:
         """The level of pulleys that nothing else places."""
         return max((wheel.centre[1] for wheel in self.wheels.values()), default=0.0)
 
-    def put_wheel(self, name: str, x: float, y: float, radius: float) -> None:
+    def put_wheel(self, name: str, centre: Point, radius: float) -> None:
         """A pulley at its place."""
         turn = turn_of(self.apparatus, name)
-        self.wheels[name] = Wheel(centre=(x, y), radius=radius, turn=turn)
+        self.wheels[name] = Wheel(centre=centre, radius=radius, turn=turn)
 
 
 def lay_out(apparatus: Apparatus, way: Mapping[str, int]) -> Positions:
@@ -221,19 +214,18 @@ def lay_out(apparatus: Apparatus, way: Mapping[str, int]) -> Positions:
     _follow_strings(places)
     for name, pulley in apparatus.pulleys.items():
         if not pulley.moving and name not in places.wheels:  # nor does a track carry it
-            radius = _overhead_radius(apparatus, name)
-            places.put_wheel(name, places.right_end() + COLUMN, places.top(), radius)
+            centre = (places.bounds()[1] + COLUMN, places.top())
+            places.put_wheel(name, centre, _overhead_radius(apparatus, name))
             _follow_strings(places)
     return places
 
 
 def directions_of_motion(solution: Solution) -> Mapping[str, int]:
     """The signs of the displacements in the driven part: all that a sketch knows of the motion."""
-    ways: dict[str, float] = {}
+    ways: dict[str, float] = defaultdict(float)
     for phase in solution.phases:
-        if phase.role is solution.phases[0].role:
-            for name, value in phase.displacements.items():
-                ways[name] = ways.get(name, 0.0) + (value or 0.0)
+        for name, value in phase.displacements.items():
+            ways[name] += (value or 0.0) if phase.role is solution.phases[0].role else 0.0
     return {name: (value > 0) - (value < 0) for name, value in ways.items()}
 
 
@@ -243,16 +235,21 @@ def directions_of_motion(solution: Solution) -> Mapping[str, int]:
 def _place_track(places: Positions, surface: str) -> None:
     apparatus = places.apparatus
     riders = _riders(apparatus, surface)
-    block = CART * len(riders) + COUPLING * max(0, len(riders) - 1)
-    length = block + ROOM_BEHIND + ROOM_AHEAD
     slope = float(apparatus.surfaces[surface].slope)
-    back = _back_of_track(places, surface, riders)
-    places.tracks[surface] = Track(back=back, front=along(back, length, slope))
+    back = (places.bounds()[1] + COLUMN, 0.0)  # right of all, if no string reaches this track
+    for string in apparatus.strings.values():
+        *_, pulley, last = string.path
+        if last in riders and pulley in places.wheels:  # beyond that pulley
+            wheel = places.wheels[pulley]
+            top = along(wheel.centre, wheel.radius - HOOK, slope + math.pi / 2)
+            back = along(top, AXLE_OUT, slope)
+    block = CART * len(riders) + COUPLING * max(0, len(riders) - 1)
+    front = along(back, block + ROOM_BEHIND + ROOM_AHEAD, slope)
+    places.tracks[surface] = Track(back=back, front=front)
     way = sum(places.way.get(name, 0) or _drawn_way(apparatus, name) for name in riders)
     x = ROOM_BEHIND if way > 0 else ROOM_AHEAD if way < 0 else (ROOM_BEHIND + ROOM_AHEAD) / 2
-    for name in riders:
-        places.sliders[name] = x
-        x += CART + COUPLING
+    for number, name in enumerate(riders):
+        places.sliders[name] = x + number * (CART + COUPLING)
     for string in apparatus.strings.values():
         _place_ends(places, string.path, riders)
 
@@ -279,18 +276,6 @@ def _drawn_way(apparatus: Apparatus, name: str) -> int:
     return way
 
 
-def _back_of_track(places: Positions, surface: str, riders: Sequence[str]) -> Point:
-    """Beyond the pulley over which a string reaches this track; else to the right of all."""
-    for string in places.apparatus.strings.values():
-        *_, pulley, last = string.path
-        if last in riders and pulley in places.wheels:
-            wheel = places.wheels[pulley]
-            slope = float(places.apparatus.surfaces[surface].slope)
-            top = along(wheel.centre, wheel.radius - HOOK, slope + math.pi / 2)
-            return along(top, AXLE_OUT, slope)
-    return (places.right_end() + COLUMN, 0.0) if places.tracks else (0.0, 0.0)
-
-
 def _place_ends(places: Positions, path: Sequence[str], riders: Sequence[str]) -> None:
     """Pulleys and anchors at the two ends of a track."""
     for slider, neighbour, front in ((path[0], path[1], True), (path[-1], path[-2], False)):
@@ -306,7 +291,7 @@ def _place_ends(places: Positions, path: Sequence[str], riders: Sequence[str]) -
             places.anchors[neighbour] = track.at(track.length if front else 0.0, HOOK)
         else:
             centre = track.at(track.length + out if front else -out, height - RADIUS)
-            places.put_wheel(neighbour, *centre, RADIUS)
+            places.put_wheel(neighbour, centre, RADIUS)
 
 
 # What hangs.
@@ -327,38 +312,32 @@ def _follow_strings(places: Positions) -> None:
 
 
 def _place_beside(places: Positions, part: Straight, known: str, new: str) -> None:
+    """What hangs below a pulley or beside it; what rises starts low, what falls starts high."""
+    apparatus, upright = places.apparatus, part.direction[1]
     x, y = places.end(part, known)
     across, rise = part.pull_on(known)
-    kind, upright = kind_of(places.apparatus, new), part.direction[1]
+    fall = y - STRING - {1: 0.0, -1: DROP}.get(places.way.get(new, 0), DROP / 2)
+    kind = kind_of(apparatus, new)
     if kind == "hanging":
-        places.hanging[new] = (x, y - _length(places, new))
+        places.hanging[new] = (x, fall)
     elif kind == "anchor":
-        level = y - STRING - DROP if rise < 0 else places.top() + ANCHOR_RISE
-        places.anchors[new] = (x, level)
+        places.anchors[new] = (x, y - STRING - DROP if rise < 0 else places.top() + ANCHOR_RISE)
     elif upright == 0.0:
-        places.put_wheel(new, x + across * COLUMN, places.wheels[known].centre[1], RADIUS)
+        centre = (x + across * COLUMN, places.wheels[known].centre[1])
+        places.put_wheel(new, centre, RADIUS)
     elif kind == "fixed":
-        radius = _overhead_radius(places.apparatus, new)
-        shift = turn_of(places.apparatus, new) * radius * upright
-        places.put_wheel(new, x + shift, places.top(), radius)
+        radius = _overhead_radius(apparatus, new)
+        shift = turn_of(apparatus, new) * radius * upright
+        places.put_wheel(new, (x + shift, places.top()), radius)
     else:
-        shift = 0.0 if places.is_tied(part, new) else -MOVING_RADIUS * upright
-        level = y - _length(places, new) - MOVING_RADIUS
-        places.put_wheel(new, x + shift, level, MOVING_RADIUS)
-        for load in _carried(places.apparatus, new):
-            places.hanging[load] = (x + shift, level - MOVING_RADIUS - ROD)
-
-
-def _carried(apparatus: Apparatus, pulley: str) -> Iterator[str]:
-    return (name for name, body in apparatus.bodies.items() if body.hangs_from == pulley)
+        x -= 0.0 if places.is_tied(part, new) else MOVING_RADIUS * upright
+        places.put_wheel(new, (x, fall - MOVING_RADIUS), MOVING_RADIUS)
+        for load, body in apparatus.bodies.items():
+            if body.hangs_from == new:
+                places.hanging[load] = (x, fall - 2 * MOVING_RADIUS - ROD)
 
 
 def _overhead_radius(apparatus: Apparatus, name: str) -> float:
     """Wide enough for what hangs at its two sides."""
     near = [other for s in apparatus.strings.values() if name in s.path for other in s.path]
     return OVERHEAD_RADIUS[any(kind_of(apparatus, other) == "moving" for other in near)]
-
-
-def _length(places: Positions, name: str) -> float:
-    """What rises starts low, what falls starts high."""
-    return STRING + {1: 0.0, -1: DROP}.get(places.way.get(name, 0), DROP / 2)

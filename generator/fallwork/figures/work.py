@@ -16,7 +16,7 @@ from fallwork.figures.placing import Spot, around
 from fallwork.figures.record import channels_of, run_position, trial_of
 from fallwork.figures.scene import CannotDrawError, Plate, Scene, plate, say
 from fallwork.lesson.measured.words import shown
-from fallwork.measurement.model import FoundRun, Measurand, Trial
+from fallwork.measurement.model import Measurand
 from fallwork.measurement.view import view_of
 from fallwork.mechanics.solution import Force, Interaction
 
@@ -31,34 +31,28 @@ def tension_work(scene: Scene) -> Plate:
     if not distance or not force.work:
         raise CannotDrawError(f"the {force.name} does no work")
     along = force.work / distance  # N, constant within a phase
-    drawing = Drawing()
-    work = scene.symbol(f"work.{force.name}") or say("work-work")
-    area = (work, f"= {scene.number(force.work, 'J')}")
-    panel = _draw(drawing, (along,), scene.the(force.on), distance, along, area)
-    tension = scene.label(force.name) or say("work-pull")
-    angles = (90.0, -90.0) if along > 0 else (-90.0, 90.0)
-    spots = around(panel.at(distance / 2, along), angles=angles)
-    size = f"= {scene.number(force.size or 0.0, 'N')}"
-    drawing.label((tension, size), at=spots, role="accent-1")
     against = "-against" if along < 0 else ""  # a tension is a size and has no sign itself
-    words = {
-        "object": scene.the(force.on),
-        "tension": scene.number(along, "N"),
-        "size": scene.number(abs(along), "N"),
-        "distance": scene.number(distance, "m"),
-        "work": scene.number(force.work, "J"),
-    }
+    values = (("tension", along, "N"), ("size", abs(along), "N"), ("distance", distance, "m"))
+    words = {key: scene.number(value, unit) for key, value, unit in values}
+    words |= {"object": scene.the(force.on), "work": scene.number(force.work, "J")}
+    drawing = Drawing()
+    area = (scene.symbol(f"work.{force.name}") or say("work-work"), f"= {words['work']}")
+    panel = _draw(drawing, (along,), words["object"], distance, along, area)
+    size = (scene.label(force.name) or say("work-pull"), f"= {words['size']}")
+    spots = around(
+        panel.at(distance / 2, along), angles=(-90.0, 90.0) if against else (90.0, -90.0)
+    )
+    drawing.label(size, at=spots, role="accent-1")
     said, caption = (say(f"work-{part}{against}", **words) for part in ("description", "caption"))
     return plate(drawing, "work", [said], [caption], **words)
 
 
 def _force(scene: Scene) -> Force:
     """The force that the slot names, or the pull on the object that it names, or on the first."""
-    subject = scene.slot.subject or default_object(scene)
+    subject = scene.subject or default_object(scene)
     for force in scene.phase.forces:
-        if force.interaction is not Interaction.TENSION or not force.vector:
-            continue
-        if subject == force.name or (subject == force.on and force.size):
+        named = subject == force.name or (subject == force.on and force.size)
+        if named and force.interaction is Interaction.TENSION and force.vector:
             return force
     raise CannotDrawError(f"no string pulls {subject!r}")
 
@@ -89,41 +83,26 @@ def _draw(
 
 def record_work(scene: Scene) -> Plate:
     """Readings of one trial within its run, their mean over the distance, and the area."""
-    trial, _, run = trial_of(scene)
+    trial, found, run = trial_of(scene)
     if any(quantity not in trial.estimates for quantity in NEEDED) or trial.window is None:
         raise CannotDrawError(f"the record of {trial.name!r} has no force in the run")
-    readings = _readings(trial, run)
+    force = next(c for c in channels_of(trial, found, run) if c.name == "force")
+    inside = (run.driven[0] <= force.time) & (force.time <= run.driven[1])
+    start = run_position(run, np.array(trial.window[0]))
+    moved, pulls = run_position(run, force.time[inside]) - start, force.values[inside].tolist()
     tension, work = (trial.estimates[quantity].value for quantity in NEEDED)
     distance = work / tension  # the measured one, or the given one that ends the run
-    words = _words(scene, trial, distance)
+    words = {"trial": trial.name, "object": scene.the(view_of(scene.scenario).moving)}
+    words["distance"] = scene.number(distance, "m")
+    measured = (*NEEDED, Measurand.DISTANCE)
+    for key, quantity, unit in zip(("tension", "work", "distance"), measured, "NJm", strict=True):
+        if estimate := trial.estimates.get(quantity):
+            words[key] = shown(estimate, unit, scene.figures)
     drawing = Drawing()
-    forces = [tension, *(force for _, force in readings)]
+    forces = [tension, *pulls]
     panel = _draw(drawing, forces, words["object"], distance, tension, words["work"], 0.45)
-    dots(drawing, (panel.at(*reading) for reading in readings))
+    dots(drawing, map(panel.at, moved.tolist(), pulls))
     x, y = panel.at(distance / 2, panel.y_range[1])
     spots = [Spot(at=(x, y - down), across=0.5, up=1.0) for down in (0.0, 8.0, -10.0)]
     drawing.label(say("record-work-mean", **words), at=spots, role="accent-1")
     return plate(drawing, "record-work", [say("record-work-description", **words)], **words)
-
-
-def _readings(trial: Trial, run: FoundRun) -> list[tuple[float, float]]:
-    """(position, force) of the readings in the stretch that was fitted, by the fitted line."""
-    assert trial.record is not None  # as ``trial_of`` has seen
-    force = next(c for c in channels_of(trial, trial.record, run) if c.name == "force")
-    inside = (run.driven[0] <= force.time) & (force.time <= run.driven[1])
-    start = trial.window[0] if trial.window is not None else run.driven[0]
-    moved = run_position(run, force.time[inside]) - run_position(run, np.array(start))
-    return list(zip(map(float, moved), map(float, force.values[inside]), strict=True))
-
-
-def _words(scene: Scene, trial: Trial, distance: float) -> dict[str, str]:
-    found = {"trial": trial.name, "object": scene.the(view_of(scene.scenario).moving)}
-    found["distance"] = scene.number(distance, "m")
-    for key, quantity, unit in (
-        ("tension", Measurand.MEAN_TENSION, "N"),
-        ("work", Measurand.WORK_OF_TENSION, "J"),
-        ("distance", Measurand.DISTANCE, "m"),
-    ):
-        if estimate := trial.estimates.get(quantity):
-            found[key] = shown(estimate, unit, scene.figures)
-    return found
