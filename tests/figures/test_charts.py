@@ -46,7 +46,7 @@ def test_phases_of_the_motion_join(case: str) -> None:
     parts = parts_of(setup(case).scene("motion"), next(iter(setup(case).apparatus.bodies)))
     for before, after in pairwise(parts):
         assert after.start == before.end
-        assert after.position == before.position_at(before.duration)
+        assert after.position == before.last[1]
 
 
 def test_the_shaded_area_is_the_work() -> None:
