@@ -10,6 +10,7 @@ from uncertainties import ufloat
 from fallwork.measurement.model import Estimate
 from fallwork.measurement.prediction import Method, predict
 from fallwork.measurement.propagation import Input, linear
+from fallwork.measurement.statistics import interval
 from fallwork.scenario import Scenario
 
 Level = Callable[..., Scenario]
@@ -60,12 +61,14 @@ def test_linear_uncertainties_agree_with_an_independent_library(level: Level) ->
         assert found[name].linear.u == pytest.approx(value.std_dev, rel=1e-5)
 
 
-def test_outputs_are_correlated_through_the_givens_that_they_share(level: Level) -> None:
+def test_outputs_move_together_with_the_givens_that_they_share(level: Level) -> None:
     """With friction alone uncertain, a = … − µ m g/M and T = w (g − a) move exactly together."""
     numbers = {"cart": "420 g", "weight": "80 g", "distance": "0.6 m", "friction": "0.008 ± 0.001"}
     found = predict(level(**numbers), Estimate(value=9.80665, u=0.0), seed=1)
-    assert found.correlations["acceleration", "mean_tension"] == pytest.approx(-1.0)
-    assert found.correlations["acceleration", "travel_time"] == pytest.approx(-1.0)
+    slopes = {name: found.quantities[name].budget[0].sensitivity for name in found.quantities}
+    assert slopes["mean_tension"] == pytest.approx(-0.080 * slopes["acceleration"], rel=1e-6)
+    a, time = (found.quantities[name].value for name in ("acceleration", "travel_time"))
+    assert slopes["travel_time"] == pytest.approx(-time / (2 * a) * slopes["acceleration"], 1e-6)
 
 
 def test_the_budget_says_which_measurement_to_improve(level: Level) -> None:
@@ -82,7 +85,7 @@ def test_the_budget_says_which_measurement_to_improve(level: Level) -> None:
 def test_both_ways_agree_where_the_model_is_nearly_linear(level: Level) -> None:
     for predicted in predict(level(**UNSURE), GRAVITY, seed=1).quantities.values():
         if predicted.simulated is not None:
-            assert predicted.simulated.agreement.holds
+            assert predicted.simulated.agrees_with(predicted.linear)
             assert predicted.simulated.estimate.u == pytest.approx(predicted.linear.u, rel=0.01)
         assert predicted.method is Method.LINEAR
 
@@ -92,7 +95,7 @@ def test_a_flat_distribution_is_shown_from_monte_carlo(level: Level) -> None:
     distance = predict(level(), GRAVITY, seed=1).quantities["distance"]
     assert distance.method is Method.MONTE_CARLO
     assert distance.interval_95 == pytest.approx((0.59905, 0.60095), abs=1e-5)
-    assert distance.linear_interval_95[1] == pytest.approx(0.6 + 1.96 * 0.001 / sqrt(3), abs=1e-6)
+    assert interval(distance.linear)[1] == pytest.approx(0.6 + 1.96 * 0.001 / sqrt(3), abs=1e-6)
 
 
 def test_friction_that_may_be_none_bends_the_model(level: Level) -> None:
@@ -103,7 +106,7 @@ def test_friction_that_may_be_none_bends_the_model(level: Level) -> None:
     found = predict(level(**numbers), Estimate(value=9.80665, u=0.0), seed=1)
     acceleration, highest = found.quantities["acceleration"], 0.080 * 9.80665 / 0.5
     assert acceleration.method is Method.MONTE_CARLO
-    assert acceleration.linear_interval_95[1] > highest
+    assert interval(acceleration.linear)[1] > highest
     assert acceleration.interval_95[1] == pytest.approx(highest)
 
 
@@ -161,4 +164,4 @@ def test_a_pulley_with_inertia_has_its_uncertainty_too(level: Level) -> None:
     (entry,) = [each for each in found.budget if each.input == "pulley.inertia"]
     assert entry.u == pytest.approx(found.value * 0.001 / 0.51, rel=1e-4)
     assert found.simulated is not None
-    assert found.simulated.agreement.holds
+    assert found.simulated.agrees_with(found.linear)

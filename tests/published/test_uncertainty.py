@@ -8,16 +8,18 @@ import numpy as np
 import pytest
 import yaml
 
+from fallwork.measurement.model import Estimate
 from fallwork.measurement.propagation import (
     Distribution,
+    Drawn,
     Input,
+    Model,
     Numbers,
-    agreement,
     linear,
     monte_carlo,
     tolerance,
 )
-from fallwork.measurement.statistics import spread
+from fallwork.measurement.statistics import interval, spread
 
 DATA: dict[str, Any] = yaml.safe_load(
     (Path(__file__).parent / "statistics.yaml").read_text(encoding="utf-8")
@@ -36,6 +38,15 @@ def within(name: str, value: float, half_width: float) -> Input:
 
 def total(values: Numbers) -> Numbers:
     return {"y": np.sum(list(values.values()), axis=0)}
+
+
+def both(model: Model, inputs: list[Input]) -> tuple[Estimate, Drawn]:
+    """The only output by both ways."""
+    (found,), (drawn,) = (
+        linear(model, inputs).estimates.values(),
+        monte_carlo(model, inputs, SEED).outputs.values(),
+    )
+    return found, drawn
 
 
 def test_gum_h1_end_gauge() -> None:
@@ -76,45 +87,50 @@ def test_gum_h2_impedance_with_correlated_inputs_and_outputs() -> None:
     """
     data = DATA["gum impedance"]
     readings = {"V": data["voltage"], "I": np.array(data["current"]) / 1e3, "phi": data["phase"]}
-    inputs = [
-        Input(name=name, value=found.mean, u=found.u or 0.0)
-        for name, found in ((name, spread(values)) for name, values in readings.items())
-    ]
-    matrix = np.corrcoef(list(readings.values()))
-    joined = {("V", "I"): matrix[0, 1], ("V", "phi"): matrix[0, 2], ("I", "phi"): matrix[1, 2]}
+    root = np.linalg.cholesky(np.corrcoef(list(readings.values())))
+    means = {name: spread(values) for name, values in readings.items()}
 
     def impedance(v: Numbers) -> Numbers:
-        size = v["V"] / v["I"]
-        return {"R": size * np.cos(v["phi"]), "X": size * np.sin(v["phi"]), "Z": size}
+        """Of independent standard normal inputs, joined to those of the example."""
+        joined = root @ np.stack([v["a"], v["b"], v["c"]])
+        volts, amperes, phi = (
+            each.mean + (each.u or 0.0) * row
+            for each, row in zip(means.values(), joined, strict=True)
+        )
+        size = volts / amperes
+        return {"R": size * np.cos(phi), "X": size * np.sin(phi), "Z": size}
 
-    found = linear(impedance, inputs, joined)
+    inputs = [normal(name, 0, 1) for name in "abc"]
+    found = linear(impedance, inputs)
     printed = {"R": (127.732, 0.071), "X": (219.847, 0.295), "Z": (254.260, 0.236)}
+    parts = {}
     for name, (value, u) in printed.items():
         assert round(found.estimates[name].value, 3) == value
         assert found.estimates[name].u == pytest.approx(u, abs=0.001)
-    pairs = {pair: round(value, 3) for pair, value in found.correlations.items()}
-    assert pairs == {("R", "X"): -0.588, ("R", "Z"): -0.485, ("X", "Z"): 0.993}
-    simulated = monte_carlo(impedance, inputs, SEED, joined)
-    assert simulated.estimates["R"].u == pytest.approx(0.071, abs=0.001)
-    assert simulated.correlations["X", "Z"] == pytest.approx(0.993, abs=0.001)
+        slopes = {entry.input: entry.sensitivity for entry in found.budget[name]}
+        parts[name] = [slopes[each] / found.estimates[name].u for each in "abc"]
+    pairs = [np.dot(parts[one], parts[other]) for one, other in ("RX", "RZ", "XZ")]
+    assert pairs == pytest.approx([-0.588, -0.485, 0.993], abs=0.0006)
+    simulated = monte_carlo(impedance, inputs, SEED).outputs["R"]
+    assert simulated.estimate.u == pytest.approx(0.071, abs=0.001)
 
 
 def test_jcgm_101_sum_of_four_normal_inputs() -> None:
     """JCGM 101:2008, 9.2.2 (read): u 2.0, 95 % interval ± 3.92."""
     inputs = [normal(name, 0, 1) for name in "abcd"]
-    found, simulated = linear(total, inputs), monte_carlo(total, inputs, SEED)
-    assert found.intervals["y"] == pytest.approx((-3.919928, 3.919928), abs=1e-6)
-    assert simulated.intervals["y"] == pytest.approx((-3.92, 3.92), abs=0.03)
-    assert simulated.estimates["y"].u == pytest.approx(2.0, abs=0.01)
-    assert agreement(found, simulated, "y").holds
+    found, simulated = both(total, inputs)
+    assert interval(found) == pytest.approx((-3.919928, 3.919928), abs=1e-6)
+    assert simulated.interval_95 == pytest.approx((-3.92, 3.92), abs=0.03)
+    assert simulated.estimate.u == pytest.approx(2.0, abs=0.01)
+    assert simulated.agrees_with(found)
 
 
 def test_jcgm_101_sum_of_four_rectangular_inputs() -> None:
     """JCGM 101:2008, 9.2.3 (read): u 2.0; 95 % ± 3.88, exactly 2√3 (2 − (3/5)^¼)."""
     inputs = [within(name, 0, sqrt(3)) for name in "abcd"]
-    simulated = monte_carlo(total, inputs, SEED)
+    _, simulated = both(total, inputs)
     assert 2 * sqrt(3) * (2 - 0.6**0.25) == pytest.approx(3.879407, abs=1e-6)
-    assert simulated.intervals["y"] == pytest.approx((-3.8794, 3.8794), abs=0.03)
+    assert simulated.interval_95 == pytest.approx((-3.8794, 3.8794), abs=0.03)
 
 
 def test_one_dominant_rectangular_input_is_not_normal() -> None:
@@ -122,10 +138,10 @@ def test_one_dominant_rectangular_input_is_not_normal() -> None:
     is about ± 17.0 and the linear one ± 19.9 is not validated; 19.899 recomputed.
     """
     inputs = [normal(name, 0, 1) for name in "abc"] + [within("d", 0, 10 * sqrt(3))]
-    found, simulated = linear(total, inputs), monte_carlo(total, inputs, SEED)
-    assert found.intervals["y"][1] == pytest.approx(1.959964 * sqrt(103), abs=1e-4)
-    assert simulated.intervals["y"] == pytest.approx((-17.0, 17.0), abs=0.1)
-    assert not agreement(found, simulated, "y").holds
+    found, simulated = both(total, inputs)
+    assert interval(found)[1] == pytest.approx(1.959964 * sqrt(103), abs=1e-4)
+    assert simulated.interval_95 == pytest.approx((-17.0, 17.0), abs=0.1)
+    assert not simulated.agrees_with(found)
 
 
 def test_jcgm_101_mass_calibration_needs_monte_carlo() -> None:
@@ -144,11 +160,11 @@ def test_jcgm_101_mass_calibration_needs_monte_carlo() -> None:
         within("weight", 8000, 1000),
         within("reference", 8000, 50),
     ]
-    found, simulated = linear(deviation, inputs), monte_carlo(deviation, inputs, SEED)
-    assert found.estimates["y"].u == pytest.approx(0.053852, abs=1e-6)
-    assert simulated.estimates["y"].u == pytest.approx(0.0754, abs=0.0005)
-    assert simulated.intervals["y"] == pytest.approx((1.0834, 1.3825), abs=0.003)
-    assert not agreement(found, simulated, "y").holds
+    found, simulated = both(deviation, inputs)
+    assert found.u == pytest.approx(0.053852, abs=1e-6)
+    assert simulated.estimate.u == pytest.approx(0.0754, abs=0.0005)
+    assert simulated.interval_95 == pytest.approx((1.0834, 1.3825), abs=0.003)
+    assert not simulated.agrees_with(found)
 
 
 def test_nist_viscometer_is_skewed() -> None:
@@ -164,13 +180,13 @@ def test_nist_viscometer_is_skewed() -> None:
         *(normal("mu_c", 4.63, 0.0463), normal("t_m", 61.0, 6.1), normal("t_c", 36.6, 5.49)),
         *(normal("rho_m", 1180, 0.5), normal("rho_c", 810, 0.5), normal("rho_b", 2217, 0.5)),
     ]
-    found, simulated = linear(viscosity, inputs), monte_carlo(viscosity, inputs, SEED)
-    assert round(found.estimates["mu"].value, 2) == 5.69
-    assert round(found.estimates["mu"].u, 2) == 1.03
-    assert simulated.estimates["mu"].value == pytest.approx(5.82, abs=0.02)
-    assert simulated.estimates["mu"].u == pytest.approx(1.11, abs=0.03)
-    assert simulated.intervals["mu"] == pytest.approx((4.05, 8.39), abs=0.06)
-    assert not agreement(found, simulated, "mu").holds
+    found, simulated = both(viscosity, inputs)
+    assert round(found.value, 2) == 5.69
+    assert round(found.u, 2) == 1.03
+    assert simulated.estimate.value == pytest.approx(5.82, abs=0.02)
+    assert simulated.estimate.u == pytest.approx(1.11, abs=0.03)
+    assert simulated.interval_95 == pytest.approx((4.05, 8.39), abs=0.06)
+    assert not simulated.agrees_with(found)
 
 
 def test_a_textbook_propagation() -> None:
@@ -199,8 +215,8 @@ def test_a_quadratic_model_at_its_minimum_has_no_linear_uncertainty() -> None:
     """y = 1 − cos x at 0: no slope, yet the draws differ. Mean and ends by hand from x²/2."""
     inputs = [normal("x", 0.0, 0.1)]
     model = lambda v: {"y": 1 - np.cos(v["x"])}  # noqa: E731
-    found, simulated = linear(model, inputs), monte_carlo(model, inputs, SEED)
-    assert found.estimates["y"].u == pytest.approx(0.0, abs=1e-12)
-    assert simulated.estimates["y"].value == pytest.approx(0.01 / 2, rel=0.02)
-    assert simulated.intervals["y"][1] == pytest.approx(1 - cos(0.1 * 2.2414), rel=0.02)
-    assert not agreement(found, simulated, "y").holds
+    found, simulated = both(model, inputs)
+    assert found.u == pytest.approx(0.0, abs=1e-12)
+    assert simulated.estimate.value == pytest.approx(0.01 / 2, rel=0.02)
+    assert simulated.interval_95[1] == pytest.approx(1 - cos(0.1 * 2.2414), rel=0.02)
+    assert not simulated.agrees_with(found)

@@ -8,15 +8,15 @@ isn't known, nothing is judged. A percent difference describes and decides nothi
 readers are left to others.
 """
 
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
 from enum import Enum
 from functools import partial
 from math import sqrt
 
 import numpy as np
 
-from fallwork.measurement.derived import Builder, Case, Derived, Recipe, derive
+from fallwork.measurement.derived import Builder, Case, Recipe, derive
 from fallwork.measurement.energies import (
     MeasuredAccount,
     Part,
@@ -53,18 +53,36 @@ class Verdict(Enum):
 
 @dataclass(frozen=True, kw_only=True)
 class Comparison:
-    """One measured value against what is expected of it, in the unit of the quantity."""
+    """One measured value against what is expected of it, in the unit of the quantity, by the one
+    verdict rule.
+    """
 
     measured: Outcome
     expected: Outcome
     difference: Outcome  # measured less expected
-    coverage_factor: float | None
-    limit: float | None  # k × u, the greatest difference that still agrees
-    verdict: Verdict
-    percent: float | None  # of ``percent_of``, with sign; None if that is zero
-    percent_of: str  # what the percent difference was divided by, e.g. PREDICTED
+    percent_of: str  # what the percent difference is divided by, e.g. PREDICTED
     percent_base: float  # its size
     covariance: float = 0.0  # of the two sides, through sources of uncertainty that both share
+
+    @property
+    def coverage_factor(self) -> float | None:
+        """Of the difference; None where its uncertainty isn't known."""
+        return None if self.difference.u is None else coverage_factor(self.difference.dof)
+
+    @property
+    def limit(self) -> float | None:
+        """k × u, the greatest difference that still agrees."""
+        return limit_of(self.difference)
+
+    @property
+    def verdict(self) -> Verdict:
+        """Whether the difference lies within the limit."""
+        return verdict_on(self.difference)
+
+    @property
+    def percent(self) -> float | None:
+        """Of ``percent_of``, with sign; None if that is zero."""
+        return 100 * self.difference.value / self.percent_base if self.percent_base > 0 else None
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -147,28 +165,6 @@ def verdict_on(difference: Outcome) -> Verdict:
     return Verdict.AGREE if abs(difference.value) <= limit else Verdict.DIFFER
 
 
-def judge(
-    measured: Outcome,
-    expected: Outcome,
-    difference: Outcome,
-    percent_of: str = PREDICTED,
-    percent_base: float | None = None,
-) -> Comparison:
-    """The one verdict rule, for a difference whose uncertainty is already known."""
-    base = abs(expected.value) if percent_base is None else percent_base
-    return Comparison(
-        measured=measured,
-        expected=expected,
-        difference=difference,
-        coverage_factor=None if difference.u is None else coverage_factor(difference.dof),
-        limit=limit_of(difference),
-        verdict=verdict_on(difference),
-        percent=100 * difference.value / base if base > 0 else None,
-        percent_of=percent_of,
-        percent_base=base,
-    )
-
-
 def compare(measured: Outcome, predicted: Estimate, covariance: float = 0.0) -> Comparison:
     """Two values; ``covariance`` is what comes from sources of uncertainty that both share."""
     u, dof = combined([(measured.u, measured.dof), (predicted.u, predicted.dof)])
@@ -176,19 +172,27 @@ def compare(measured: Outcome, predicted: Estimate, covariance: float = 0.0) -> 
         u = sqrt(max(u**2 - 2 * covariance, 0.0))
     value = measured.value - predicted.value
     difference = Outcome(value=value, u=u, dof=dof, step=guarded(measured.step))
-    return replace(judge(measured, predicted, difference), covariance=covariance)
+    return Comparison(
+        measured=measured,
+        expected=predicted,
+        difference=difference,
+        percent_of=PREDICTED,
+        percent_base=abs(predicted.value),
+        covariance=covariance,
+    )
 
 
 def compare_all(
     analysis: Analysis, predicted: Mapping[str, Estimate], case: Case
 ) -> ComparisonResult:
     """Every measurand that is measured and predicted, and every featured system."""
-    view = view_of(case.scenario)
+    view, shared = view_of(case.scenario), dict.fromkeys(COMPARED, 0.0)
+    if analysis.zeroed_held and Measurand.MEAN_TENSION in analysis.summary:
+        # Forces zeroed by the givens go with them, as the prediction does.
+        shared[Measurand.MEAN_TENSION] = covariance_of_tension(case)
     compared = {
-        quantity.value: _quantity(
-            analysis, predicted[quantity.predicted], quantity, _shared(analysis, case, quantity)
-        )
-        for quantity in COMPARED
+        quantity.value: _quantity(analysis, predicted[quantity.predicted], quantity, covariance)
+        for quantity, covariance in shared.items()
         if quantity in analysis.summary and quantity.predicted in predicted
     }
     found = [_system(choice, analysis, case, view) for choice in case.scenario.systems]
@@ -197,13 +201,6 @@ def compare_all(
         systems=tuple(each for each in found if isinstance(each, SystemComparison)),
         missing=tuple(each for each in found if isinstance(each, MissingSystem)),
     )
-
-
-def _shared(analysis: Analysis, case: Case, quantity: Measurand) -> float:
-    """Covariance with the prediction: forces zeroed by the givens go with them, as it does."""
-    if not analysis.zeroed_held or quantity is not Measurand.MEAN_TENSION:
-        return 0.0
-    return covariance_of_tension(case)
 
 
 def _quantity(
@@ -252,12 +249,16 @@ def _system(
     if derived is None:
         return MissingSystem(id=choice.id, lacks=())
     account = pattern.with_parts(derived.values[PARTS:])
+    single = {name: pattern.with_parts(each[PARTS:]) for name, each in derived.trials.items()}
     return SystemComparison(
         id=choice.id,
         members=choice.members,
         account=account,
-        overall=_judged(account, *(derived.outcome(row) for row in _rows(derived))),
-        trials={name: _in_trial(name, derived, pattern) for name in derived.trials},
+        overall=_judged(account, derived.outcome),
+        trials={
+            name: SystemTrial(account=own, comparison=_judged(own, partial(derived.in_trial, name)))
+            for name, own in single.items()
+        },
         means=derived.means,
     )
 
@@ -271,33 +272,30 @@ def _builder(pattern: Pattern, members: Sequence[str], view: View) -> Builder:
 
     def build(apparatus: Apparatus) -> Recipe | None:
         other = _pattern(apparatus, view, members)
-        return None if other is None else partial(_sides, pattern, other)
+
+        def sides(values: Values) -> Array:
+            assert other is not None  # asked for where there is one
+            account = other.with_values(values)
+            parts = {part.name: part.value for part in (*account.works, *account.changes)}
+            named = [parts.get(part.name, 0.0) for part, _ in pattern.parts]
+            return np.array([account.work, account.change, *named])
+
+        return None if other is None else sides
 
     return build
 
 
-def _sides(pattern: Pattern, other: Pattern, values: Values) -> Array:
-    account = other.with_values(values)
-    parts = {part.name: part.value for part in (*account.works, *account.changes)}
-    named = [parts.get(part.name, 0.0) for part, _ in pattern.parts]
-    return np.array([account.work, account.change, *named])
-
-
-def _rows(derived: Derived) -> tuple[Array, Array, Array]:
-    """Weights of the work, the change of energy and their difference."""
-    unit = np.eye(len(derived.values))
-    return unit[WORK], unit[CHANGE], unit[WORK] - unit[CHANGE]
-
-
-def _in_trial(name: str, derived: Derived, pattern: Pattern) -> SystemTrial:
-    account = pattern.with_parts(derived.trials[name][PARTS:])
-    sides = (derived.in_trial(name, row) for row in _rows(derived))
-    return SystemTrial(account=account, comparison=_judged(account, *sides))
-
-
-def _judged(
-    account: MeasuredAccount, work: Outcome, change: Outcome, difference: Outcome
-) -> Comparison:
-    """The percent difference is that of the largest part: the sides themselves may be near 0."""
-    largest: Part = max((*account.works, *account.changes), key=lambda part: abs(part.value))
-    return judge(work, change, difference, largest.name, abs(largest.value))
+def _judged(account: MeasuredAccount, outcome: Callable[[Array], Outcome]) -> Comparison:
+    """``outcome`` is of a sum of work, change and parts with weights. The percent difference is
+    that of the largest part: the sides themselves may be near 0.
+    """
+    parts = (*account.works, *account.changes)
+    largest: Part = max(parts, key=lambda part: abs(part.value))
+    unit = np.eye(PARTS + len(parts))
+    return Comparison(
+        measured=outcome(unit[WORK]),
+        expected=outcome(unit[CHANGE]),
+        difference=outcome(unit[WORK] - unit[CHANGE]),
+        percent_of=largest.name,
+        percent_base=abs(largest.value),
+    )

@@ -7,7 +7,7 @@ are left to others.
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass, fields
+from dataclasses import dataclass
 from enum import Enum
 
 from fallwork.measurement.comparison import Comparison, Verdict, compare, verdict_on
@@ -88,32 +88,6 @@ class Balance:
 
 
 @dataclass(frozen=True, kw_only=True)
-class Alone:
-    """One cause at a time: what it would have to be to account for all that is missing in its
-    place. The zero of the force sensor counts as right, except for ``force_zero`` itself.
-    """
-
-    friction: Outcome | None  # effective coefficient at the pulled object, the model's included
-    hidden_mass: Outcome | None  # kg, inertia at the pulled object beside the model's friction
-    pulley_mass: Outcome | None  # kg, I/r² at the rim, beside the model's
-    pulley_force: Outcome | None  # N, bearing torque/r, beside the model's
-    force_zero: Outcome | None  # N, if nothing is missing elsewhere
-
-
-@dataclass(frozen=True, kw_only=True)
-class Estimates:
-    """The resistances in the terms of the model, from all measurements together."""
-
-    no_hidden_inertia: bool  # assumed, as the clues allow it; otherwise told apart from friction
-    friction: Outcome | None  # effective coefficient at the pulled object, with the slope as given
-    hidden_mass: Outcome | None  # kg, inertia at the pulled object that isn't in the givens
-    pulley_mass: Outcome | None  # kg, I/r² at the rim if all resistance elsewhere is inertia
-    pulley_force: Outcome | None  # N, bearing torque/r if it is all in the bearing
-    force_zero: Outcome | None  # N
-    friction_at_most: Outcome | None  # if nothing else resists: from the whole alone
-
-
-@dataclass(frozen=True, kw_only=True)
 class Consistency:
     """Ways to the same acceleration; if they differ, it wasn't constant or a value is off."""
 
@@ -128,10 +102,17 @@ class Discrepancy:
     gap: Comparison | None  # in acceleration; None if it wasn't measured
     gap_of: Measurand  # the measured acceleration; from the speeds where only that can be judged
     balance: Balance | None  # None where the run doesn't allow it
-    alone: Alone | None  # likewise
+    alone: Mapping[str, Outcome]
+    # ^ by cause, what it would have to be to account by itself for all that is missing in its
+    # place, with the zero of the force sensor as right but for itself: "friction", the effective
+    # coefficient at the pulled object, the model's included; "hidden_mass", kg, inertia there, and
+    # "pulley_mass", kg, I/r² at the rim, or "pulley_force", N, bearing torque/r, beside the
+    # model's; "force_zero", N, if nothing is missing elsewhere
     separation: Separation | None  # of all unknowns
     plain: Separation | None  # without hidden inertia; None if the trials contradict that
-    estimates: Estimates
+    estimates: Mapping[str, Outcome]
+    # ^ the same causes, as all measurements together tell them apart, with the slope as given; and
+    # "friction_at_most", if nothing else resists: from the whole alone
     impossible: tuple[ImpossibleValue, ...]
     consistency: Consistency
     suspects: tuple[Suspect, ...]  # every influence, in the order of its kind
@@ -155,7 +136,7 @@ def account_of_discrepancy(
         gap=gap,
         gap_of=gap_of,
         balance=None if losses is None else _balance(losses),
-        alone=None if losses is None else _alone(losses),
+        alone={} if losses is None else _alone(losses),
         separation=separation,
         plain=plain,
         estimates=_estimates(losses, separation, plain),
@@ -189,12 +170,6 @@ def _gap(
 
 # ---- what is missing
 
-ESTIMATED = (
-    *("friction", "hidden_mass", "pulley_mass"),
-    *("pulley_force", "force_zero", "friction_at_most"),
-)
-
-
 MISSING = (Clue.PULLED, Clue.ALL, Clue.PULLED_BESIDE, Clue.ALL_BESIDE)
 
 
@@ -215,15 +190,15 @@ def _balance(losses: Losses) -> Balance:
     )
 
 
-def _alone(losses: Losses) -> Alone:
+def _alone(losses: Losses) -> dict[str, Outcome]:
     """Divided by distance, normal force and acceleration, which are known far better."""
+    if Clue.PULLED not in losses:
+        return {}
     distance, normal = losses.distance, losses.frame.normal_force
     acceleration = losses.outcome({Clue.ACCELERATION: 1.0}).value
-    if Clue.PULLED not in losses:
-        return Alone(**dict.fromkeys(field.name for field in fields(Alone)))
     beside = losses.outcome({Clue.PULLED_BESIDE: 1.0})
     rest = losses.outcome({Clue.ALL_BESIDE: 1.0, Clue.PULLED_BESIDE: -1.0})
-    return Alone(
+    return _told(
         friction=_over(losses.outcome({Clue.PULLED: 1.0}), distance * (normal or 0.0)),
         hidden_mass=_over(beside, distance * acceleration),
         pulley_mass=_over(rest, distance * acceleration),
@@ -234,22 +209,24 @@ def _alone(losses: Losses) -> Alone:
 
 def _estimates(
     losses: Losses | None, separation: Separation | None, plain: Separation | None
-) -> Estimates:
+) -> dict[str, Outcome]:
     if losses is None or separation is None:
-        return Estimates(no_hidden_inertia=False, **dict.fromkeys(ESTIMATED))
-    best = plain or separation
-    normal = losses.frame.normal_force
+        return {}
+    settled, normal = (plain or separation).settled, losses.frame.normal_force
     acceleration = losses.outcome({Clue.ACCELERATION: 1.0}).value
-    elsewhere = best.settled.get(Unknown.ELSEWHERE)
-    return Estimates(
-        no_hidden_inertia=plain is not None,
-        friction=_over(best.settled.get(Unknown.FRICTION), normal),
+    elsewhere = settled.get(Unknown.ELSEWHERE)
+    return _told(
+        friction=_over(settled.get(Unknown.FRICTION), normal),
         hidden_mass=_over(separation.settled.get(Unknown.INERTIA), acceleration),
         pulley_mass=_over(elsewhere, acceleration),
         pulley_force=elsewhere,
-        force_zero=best.settled.get(Unknown.FORCE_ZERO),
+        force_zero=settled.get(Unknown.FORCE_ZERO),
         friction_at_most=_over(losses.outcome({Clue.ALL_FORCE: 1.0}), normal),
     )
+
+
+def _told(**outcomes: Outcome | None) -> dict[str, Outcome]:
+    return {cause: outcome for cause, outcome in outcomes.items() if outcome is not None}
 
 
 def _over(outcome: Outcome | None, divisor: float | None) -> Outcome | None:

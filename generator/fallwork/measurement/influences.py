@@ -59,37 +59,26 @@ class Influence:
     effects: Mapping[str, float]  # by Measurand, for ``amount``; those that it leaves alone are 0
 
 
-@dataclass(frozen=True, kw_only=True)
-class _Recipe:
-    place: Place
-    amount: float
-    unit: str
-    changed: Callable[[Apparatus, View, float], Apparatus | None]  # None: not in this apparatus
-    least: Callable[[Apparatus, View], float]
-
-
 def influences_of(apparatus: Apparatus, view: View) -> tuple[Influence, ...]:
     """Every influence that this apparatus can have."""
-    base = measurands_of(solve(apparatus), view)
+    base, watched = measurands_of(solve(apparatus), view), apparatus.bodies.get(view.moving)
     found = []
-    for kind, recipe in RECIPES.items():
-        changed = recipe.changed(apparatus, view, recipe.amount)
+    for kind, (place, amount, unit, change) in CHANGES.items():
+        changed = change(apparatus, view)
         if changed is None:
             continue
         values = measurands_of(solve(changed), view)
         effects = {name: values[name] - base[name] for name in base if name in values}
-        if kind in OUTSIDE_THE_SENSOR:
-            effects = _as_the_sensor_sees(effects, values, changed, apparatus, view)
-        found.append(
-            Influence(
-                kind=kind,
-                place=recipe.place,
-                amount=recipe.amount,
-                unit=recipe.unit,
-                least=recipe.least(apparatus, view),
-                effects=effects,
-            )
+        if kind is InfluenceKind.STRING:
+            added = float(changed.bodies[view.moving].mass - apparatus.bodies[view.moving].mass)
+            effects = _as_the_sensor_sees(effects, values, added)
+        least = -inf if kind in EITHER_WAY else 0.0
+        if kind is InfluenceKind.FRICTION and watched is not None:
+            least = -float(watched.friction)
+        each = Influence(
+            kind=kind, place=place, amount=amount, unit=unit, least=least, effects=effects
         )
+        found.append(each)
     return tuple(found)
 
 
@@ -108,131 +97,101 @@ def uncertain_givens(scenario: Scenario, u_gravity: float) -> dict[InfluenceKind
     return found
 
 
-# The string lies between sensor and pulley: the sensor doesn't see the force that speeds it up.
-OUTSIDE_THE_SENSOR = (InfluenceKind.STRING,)
-
-
 def _as_the_sensor_sees(
-    effects: Mapping[str, float],
-    values: Mapping[str, float],
-    changed: Apparatus,
-    base: Apparatus,
-    view: View,
+    effects: Mapping[str, float], values: Mapping[str, float], added: float
 ) -> dict[str, float]:
-    """The changes of the pull without that part which accelerates what was added to the object."""
-    added = float(changed.bodies[view.moving].mass - base.bodies[view.moving].mass)
+    """The string lies between sensor and pulley: the sensor doesn't see the force that speeds up
+    what was ``added`` to the object, kg.
+    """
     hidden = added * values[Measurand.ACCELERATION]
-    seen = dict(effects)
-    for name in (Measurand.MEAN_TENSION, Measurand.TENSION_OVER_TIME):
-        if name in seen:
-            seen[name] -= hidden
-    if Measurand.WORK_OF_TENSION in seen:
-        seen[Measurand.WORK_OF_TENSION] -= hidden * values[Measurand.DISTANCE]
-    return seen | dict.fromkeys(seen.keys() & {Measurand.COASTING_ACCELERATION.value}, 0.0)
+    unseen = {
+        Measurand.MEAN_TENSION: hidden,
+        Measurand.TENSION_OVER_TIME: hidden,
+        Measurand.WORK_OF_TENSION: hidden * values.get(Measurand.DISTANCE, 0.0),
+        Measurand.COASTING_ACCELERATION: effects.get(Measurand.COASTING_ACCELERATION, 0.0),
+    }
+    return {name: effect - unseen.get(Measurand(name), 0.0) for name, effect in effects.items()}
 
 
 # ---- the changes
 
+Change = Callable[[Apparatus, View], Apparatus | None]  # None: not in this apparatus
 
-def _with_slider(
-    apparatus: Apparatus, view: View, change: Callable[[Body], Body]
-) -> Apparatus | None:
-    """Changed at the watched object, if it stands on a surface."""
+
+def _slider(apparatus: Apparatus, view: View) -> Body | None:
+    """The watched object, if it stands on a surface."""
     body = apparatus.bodies.get(view.moving)
-    if body is None or body.surface is None:
-        return None
-    return replace(apparatus, bodies={**apparatus.bodies, body.name: change(body)})
+    return None if body is None or body.surface is None else body
 
 
-def _rougher(apparatus: Apparatus, view: View, amount: float) -> Apparatus | None:
-    return _with_slider(
-        apparatus,
-        view,
-        lambda body: replace(
-            body,
-            friction=body.friction + amount,
-            static_friction=None if body.static_friction is None else body.static_friction + amount,
-        ),
-    )
+def _at_slider(change: Callable[[Body], Body | None]) -> Change:
+    def changed(apparatus: Apparatus, view: View) -> Apparatus | None:
+        body = _slider(apparatus, view)
+        other = None if body is None else change(body)
+        if other is None:
+            return None
+        return replace(apparatus, bodies={**apparatus.bodies, other.name: other})
+
+    return changed
 
 
-def _tilted(apparatus: Apparatus, view: View, amount: float) -> Apparatus | None:
+def _rougher(body: Body) -> Body:
+    static = None if body.static_friction is None else body.static_friction + FRICTION
+    return replace(body, friction=body.friction + FRICTION, static_friction=static)
+
+
+def _wheeled(body: Body) -> Body | None:
+    taken = body.kind != "cart" or body.wheel_mass
+    return None if taken else replace(body, wheel_mass=4 * ONE_WHEEL)
+
+
+def _tilted(apparatus: Apparatus, view: View) -> Apparatus | None:
     """Higher where the watched object goes, so that a positive amount slows it down."""
-    body = apparatus.bodies.get(view.moving)
+    body = _slider(apparatus, view)
     if body is None or body.surface is None:
         return None
     surface = apparatus.surfaces[body.surface]
     way = direction(driven_phases(solve(apparatus)), view)
-    raised = replace(surface, slope=surface.slope + way * amount)
+    raised = replace(surface, slope=surface.slope + way * TILT)
     return replace(apparatus, surfaces={**apparatus.surfaces, surface.name: raised})
 
 
-def _wheeled(apparatus: Apparatus, view: View, amount: float) -> Apparatus | None:
-    body = apparatus.bodies.get(view.moving)
-    if body is None or body.kind != "cart" or body.wheel_mass:
-        return None
-    return _with_slider(apparatus, view, lambda body: replace(body, wheel_mass=4 * amount))
+def _at_pulleys(change: Callable[[Pulley, float], Pulley | None]) -> Change:
+    """Of fixed pulleys, each with its radius."""
+
+    def changed(apparatus: Apparatus, view: View) -> Apparatus | None:
+        fixed = {n: each for n, each in apparatus.pulleys.items() if not each.moving}
+        radii = {n: float(each.radius or RADIUS) for n, each in fixed.items()}
+        others = {n: change(replace(each, radius=radii[n]), radii[n]) for n, each in fixed.items()}
+        found = {n: each for n, each in others.items() if each is not None}
+        return replace(apparatus, pulleys={**apparatus.pulleys, **found}) if found else None
+
+    return changed
 
 
-def _loaded(apparatus: Apparatus, view: View, amount: float) -> Apparatus | None:
-    return _with_slider(apparatus, view, lambda body: replace(body, mass=body.mass + amount))
+def _heavier(pulley: Pulley, radius: float) -> Pulley | None:
+    """One without inertia as a uniform disc: at the rim half its mass."""
+    return None if pulley.inertia else replace(pulley, inertia=PULLEY_MASS * radius**2 / 2)
 
 
-def _with_pulleys(
-    apparatus: Apparatus, change: Callable[[Pulley], Pulley], only: Callable[[Pulley], bool]
-) -> Apparatus | None:
-    changed = {
-        name: change(pulley)
-        for name, pulley in apparatus.pulleys.items()
-        if not pulley.moving and only(pulley)
-    }
-    if not changed:
-        return None
-    return replace(apparatus, pulleys={**apparatus.pulleys, **changed})
+def _stiffer(pulley: Pulley, radius: float) -> Pulley:
+    return replace(pulley, bearing_torque=pulley.bearing_torque + BEARING * radius)
 
 
-def _heavier_pulley(apparatus: Apparatus, view: View, amount: float) -> Apparatus | None:
-    """Pulleys without inertia as uniform discs: at the rim half their mass."""
-    return _with_pulleys(
-        apparatus,
-        lambda pulley: replace(
-            pulley,
-            radius=pulley.radius or RADIUS,
-            inertia=amount * (pulley.radius or RADIUS) ** 2 / 2,
-        ),
-        lambda pulley: not pulley.inertia,
-    )
-
-
-def _stiffer_pulley(apparatus: Apparatus, view: View, amount: float) -> Apparatus | None:
-    return _with_pulleys(
-        apparatus,
-        lambda pulley: replace(
-            pulley,
-            radius=pulley.radius or RADIUS,
-            bearing_torque=pulley.bearing_torque + amount * (pulley.radius or RADIUS),
-        ),
-        lambda _: True,
-    )
-
-
-def _with_string_mass(apparatus: Apparatus, view: View, amount: float) -> Apparatus | None:
+def _with_string_mass(apparatus: Apparatus, view: View) -> Apparatus | None:
     """The measured string's mass, for a slider at one end and a hanging weight at the other.
 
     Over the run half the distance hangs on average; a whole distance lies along the slider's way.
     """
-    slider, weight = _slider(apparatus, view), _weight(apparatus, view)
-    distance = apparatus.run.distance
-    if slider is None or weight is None or distance is None:
+    slider, distance = _slider(apparatus, view), apparatus.run.distance
+    if slider is None or view.string is None or distance is None:
         return None
-    length = float(distance)
-    return with_string(
-        apparatus,
-        slider.name,
-        weight.name,
-        hanging=amount * length / 2,
-        lying=amount * length,
-    )
+    first, *_, last = apparatus.strings[view.string].path
+    weight = apparatus.bodies.get(last if first == view.moving else first)
+    if weight is None or weight.surface is not None:
+        return None
+    mass = STRING * float(distance)
+    return with_string(apparatus, slider.name, weight.name, hanging=mass / 2, lying=mass)
 
 
 def with_string(
@@ -257,76 +216,20 @@ def with_string(
     return replace(apparatus, bodies={**apparatus.bodies, **bodies})
 
 
-def _slider(apparatus: Apparatus, view: View) -> Body | None:
-    body = apparatus.bodies.get(view.moving)
-    return None if body is None or body.surface is None or view.string is None else body
-
-
-def _weight(apparatus: Apparatus, view: View) -> Body | None:
-    if view.string is None:
-        return None
-    path = apparatus.strings[view.string].path
-    other = path[-1] if path[0] == view.moving else path[0]
-    body = apparatus.bodies.get(other)
-    return body if body is not None and body.surface is None else None
-
-
-def _stronger_gravity(apparatus: Apparatus, view: View, amount: float) -> Apparatus | None:
-    return replace(apparatus, gravity=apparatus.gravity + amount)
-
-
-def _either_way(apparatus: Apparatus, view: View) -> float:
-    return -inf
-
-
-def _not_below_zero(apparatus: Apparatus, view: View) -> float:
-    return 0.0
-
-
-def _friction_there_is(apparatus: Apparatus, view: View) -> float:
-    body = apparatus.bodies.get(view.moving)
-    return 0.0 if body is None else -float(body.friction)
-
-
-RECIPES: Mapping[InfluenceKind, _Recipe] = {
-    InfluenceKind.FRICTION: _Recipe(
-        place=Place.PULLED, amount=FRICTION, unit="", changed=_rougher, least=_friction_there_is
+EITHER_WAY = (InfluenceKind.TILT, InfluenceKind.GRAVITY)  # what can have either sign
+CHANGES: Mapping[InfluenceKind, tuple[Place, float, str, Change]] = {
+    InfluenceKind.FRICTION: (Place.PULLED, FRICTION, "", _at_slider(_rougher)),
+    InfluenceKind.TILT: (Place.PULLED, TILT, "rad", _tilted),
+    InfluenceKind.WHEELS: (Place.PULLED, ONE_WHEEL, "kg", _at_slider(_wheeled)),
+    InfluenceKind.UNWEIGHED: (
+        *(Place.PULLED, UNWEIGHED, "kg"),
+        _at_slider(lambda body: replace(body, mass=body.mass + UNWEIGHED)),
     ),
-    InfluenceKind.TILT: _Recipe(
-        place=Place.PULLED, amount=TILT, unit="rad", changed=_tilted, least=_either_way
-    ),
-    InfluenceKind.WHEELS: _Recipe(
-        place=Place.PULLED, amount=ONE_WHEEL, unit="kg", changed=_wheeled, least=_not_below_zero
-    ),
-    InfluenceKind.UNWEIGHED: _Recipe(
-        place=Place.PULLED, amount=UNWEIGHED, unit="kg", changed=_loaded, least=_not_below_zero
-    ),
-    InfluenceKind.PULLEY_INERTIA: _Recipe(
-        place=Place.ELSEWHERE,
-        amount=PULLEY_MASS,
-        unit="kg",
-        changed=_heavier_pulley,
-        least=_not_below_zero,
-    ),
-    InfluenceKind.PULLEY_BEARING: _Recipe(
-        place=Place.ELSEWHERE,
-        amount=BEARING,
-        unit="N",
-        changed=_stiffer_pulley,
-        least=_not_below_zero,
-    ),
-    InfluenceKind.STRING: _Recipe(
-        place=Place.ELSEWHERE,
-        amount=STRING,
-        unit="kg/m",
-        changed=_with_string_mass,
-        least=_not_below_zero,
-    ),
-    InfluenceKind.GRAVITY: _Recipe(
-        place=Place.ELSEWHERE,
-        amount=GRAVITY,
-        unit="m/s²",
-        changed=_stronger_gravity,
-        least=_either_way,
+    InfluenceKind.PULLEY_INERTIA: (Place.ELSEWHERE, PULLEY_MASS, "kg", _at_pulleys(_heavier)),
+    InfluenceKind.PULLEY_BEARING: (Place.ELSEWHERE, BEARING, "N", _at_pulleys(_stiffer)),
+    InfluenceKind.STRING: (Place.ELSEWHERE, STRING, "kg/m", _with_string_mass),
+    InfluenceKind.GRAVITY: (
+        *(Place.ELSEWHERE, GRAVITY, "m/s²"),
+        lambda apparatus, view: replace(apparatus, gravity=apparatus.gravity + GRAVITY),
     ),
 }

@@ -17,15 +17,14 @@ from fallwork.measurement.derived import Case
 from fallwork.measurement.inputs import GRAVITY, with_values
 from fallwork.measurement.model import Estimate, Measurand
 from fallwork.measurement.propagation import (
-    Agreement,
     Contribution,
+    Drawn,
     LinearResult,
-    MonteCarloResult,
     Numbers,
-    agreement,
     linear,
     monte_carlo,
 )
+from fallwork.measurement.statistics import interval
 from fallwork.measurement.view import (
     View,
     direction,
@@ -49,26 +48,24 @@ class Method(Enum):
 
 
 @dataclass(frozen=True, kw_only=True)
-class Simulated:
-    """What Monte Carlo says of one output."""
-
-    estimate: Estimate
-    interval_95: tuple[float, float]
-    undefined: float  # share of the draws in which it doesn't exist, e.g. nothing moves
-    agreement: Agreement  # of the linear interval with this one
-
-
-@dataclass(frozen=True, kw_only=True)
 class Predicted:
     """One output with both results; ``estimate`` and ``interval_95`` are the ones to show."""
 
     name: str
-    value: float  # for the givens as they are
-    linear: Estimate
-    linear_interval_95: tuple[float, float]
-    simulated: Simulated | None  # None where the batch doesn't give this output
-    method: Method
+    linear: Estimate  # its value is that for the givens as they are
+    simulated: Drawn | None  # None where the batch doesn't give this output
     budget: tuple[Contribution, ...]  # of the linear result, the largest first
+
+    @property
+    def value(self) -> float:
+        """For the givens as they are."""
+        return self.linear.value
+
+    @property
+    def method(self) -> Method:
+        """How the uncertainty to show was found."""
+        trusted = self.simulated is None or self.simulated.agrees_with(self.linear)
+        return Method.LINEAR if trusted else Method.MONTE_CARLO
 
     @property
     def estimate(self) -> Estimate:
@@ -80,7 +77,7 @@ class Predicted:
     def interval_95(self) -> tuple[float, float]:
         """The coverage interval to show."""
         shown = self.simulated if self.method is Method.MONTE_CARLO else None
-        return self.linear_interval_95 if shown is None else shown.interval_95
+        return interval(self.linear) if shown is None else shown.interval_95
 
     @property
     def improve(self) -> str | None:
@@ -95,7 +92,6 @@ class Prediction:
     view: View
     quantities: Mapping[str, Predicted]  # by Measurand
     systems: Mapping[str, Mapping[str, Predicted]]  # id → force, energy, EXTERNAL_WORK, …
-    correlations: Mapping[tuple[str, str], float]  # of the measurands, through shared givens
     draws: int
     seed: int
 
@@ -108,28 +104,28 @@ class Prediction:
 def predict(scenario: Scenario, gravity: Estimate, *, seed: int) -> Prediction:
     """The prediction; raises ImpossibleApparatus for a set-up that can't be."""
     case, view = Case(scenario=scenario, gravity=gravity), view_of(scenario)
-    inputs = case.inputs
-    found = linear_prediction(case, view)
-    batch = _Batch(case, view)
-    simulated = monte_carlo(batch, inputs, seed) if inputs and batch.possible else None
-    outputs = {name: _predicted(name, found, simulated) for name in found.estimates}
+    found, batch = linear_prediction(case, view), _Batch(case, view)
+    drawn = monte_carlo(batch, case.inputs, seed) if case.inputs and batch.possible else None
+    simulated = {} if drawn is None else drawn.outputs
+    outputs = {
+        name: Predicted(
+            name=name,
+            linear=estimate,
+            simulated=way if (way := simulated.get(name)) and way.undefined < 1 else None,
+            budget=found.budget[name],
+        )
+        for name, estimate in found.estimates.items()
+    }
+    systems: dict[str, dict[str, Predicted]] = {choice.id: {} for choice in scenario.systems}
+    for name, each in outputs.items():
+        system, _, part = name.partition("/")
+        if part:
+            systems[system][part] = each
     return Prediction(
         view=view,
         quantities={name: outputs[name] for name in map(str, Measurand) if name in outputs},
-        systems={
-            choice.id: {
-                part: outputs[f"{choice.id}/{part}"]
-                for system, _, part in (name.partition("/") for name in outputs)
-                if system == choice.id and part
-            }
-            for choice in scenario.systems
-        },
-        correlations={
-            pair: value
-            for pair, value in found.correlations.items()
-            if not any("/" in name for name in pair)
-        },
-        draws=0 if simulated is None else simulated.draws,
+        systems=systems,
+        draws=0 if drawn is None else drawn.draws,
         seed=seed,
     )
 
@@ -137,27 +133,6 @@ def predict(scenario: Scenario, gravity: Estimate, *, seed: int) -> Prediction:
 def linear_prediction(case: Case, view: View) -> LinearResult:
     """The same without Monte Carlo; parts of systems as ``<id>/<part>``."""
     return linear(_Single(case, view), case.inputs)
-
-
-def _predicted(name: str, found: LinearResult, simulated: MonteCarloResult | None) -> Predicted:
-    by_draws = None
-    if simulated is not None and name in simulated.estimates and simulated.undefined[name] < 1:
-        by_draws = Simulated(
-            estimate=simulated.estimates[name],
-            interval_95=simulated.intervals[name],
-            undefined=simulated.undefined[name],
-            agreement=agreement(found, simulated, name),
-        )
-    trusted = by_draws is None or by_draws.agreement.holds
-    return Predicted(
-        name=name,
-        value=found.estimates[name].value,
-        linear=found.estimates[name],
-        linear_interval_95=found.intervals[name],
-        simulated=by_draws,
-        method=Method.LINEAR if trusted else Method.MONTE_CARLO,
-        budget=found.budget[name],
-    )
 
 
 # ---- through the whole solver, one case at a time

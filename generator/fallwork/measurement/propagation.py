@@ -13,7 +13,7 @@ from math import floor, inf, log10, sqrt
 import numpy as np
 
 from fallwork.measurement.model import Array, Estimate
-from fallwork.measurement.statistics import LEVEL, interval, welch_satterthwaite
+from fallwork.measurement.statistics import LEVEL, combined, interval
 
 Numbers = Mapping[str, Array]
 Model = Callable[[Numbers], Numbers]  # arrays of one length in, arrays of that length out
@@ -53,7 +53,7 @@ class Contribution:
     sensitivity: float  # ∂output/∂input
     u_input: float
     u: float  # |sensitivity| × u_input, in the unit of the output
-    share: float  # of the squared standard uncertainty; correlations left out
+    share: float  # of the squared standard uncertainty
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -61,32 +61,33 @@ class LinearResult:
     """The law of propagation of uncertainty; mappings by output."""
 
     estimates: Mapping[str, Estimate]
-    intervals: Mapping[str, tuple[float, float]]
     budget: Mapping[str, tuple[Contribution, ...]]  # the largest first
-    correlations: Mapping[tuple[str, str], float]  # of outputs, through inputs that they share
+
+
+@dataclass(frozen=True, kw_only=True)
+class Drawn:
+    """Propagation of distributions: one output."""
+
+    estimate: Estimate  # mean and standard deviation of the draws
+    interval_95: tuple[float, float]  # with equal probability on either side
+    noise: float  # twice the standard deviation of either end of the interval
+    undefined: float  # share of the draws for which the model gave nothing
+
+    def agrees_with(self, linear: Estimate) -> bool:
+        """Whether both ends of the linear interval lie within the tolerance of these, but for the
+        noise (JCGM 101:2008, 8.2).
+        """
+        ends = zip(interval(linear), self.interval_95, strict=True)
+        apart = max(abs(ours - theirs) for ours, theirs in ends)
+        return apart <= _allowed(self.estimate.u) + self.noise and self.undefined == 0
 
 
 @dataclass(frozen=True, kw_only=True)
 class MonteCarloResult:
-    """Propagation of distributions; mappings by output."""
+    """Every output, and how many sets of inputs were drawn."""
 
     draws: int
-    estimates: Mapping[str, Estimate]  # mean and standard deviation of the draws
-    intervals: Mapping[str, tuple[float, float]]  # with equal probability on either side
-    noise: Mapping[str, float]  # twice the standard deviation of either end of the interval
-    undefined: Mapping[str, float]  # share of the draws for which the model gave nothing
-    correlations: Mapping[tuple[str, str], float]
-
-
-@dataclass(frozen=True, kw_only=True)
-class Agreement:
-    """Linear against Monte Carlo interval (JCGM 101:2008, 8.2)."""
-
-    low: float  # |difference| of the lower ends
-    high: float  # of the upper ends
-    tolerance: float  # half a unit of the first digit of u, or u/10 where that is less
-    noise: float  # by which the ends of the Monte Carlo interval may be off
-    holds: bool  # both differences within tolerance, but for the noise
+    outputs: Mapping[str, Drawn]
 
 
 def tolerance(u: float, digits: int = DIGITS) -> float:
@@ -104,82 +105,38 @@ def _allowed(u: float) -> float:
     return min(tolerance(u), SHARE * u)
 
 
-def linear(
-    model: Model,
-    inputs: Sequence[Input],
-    correlations: Mapping[tuple[str, str], float] | None = None,
-    level: float = LEVEL,
-) -> LinearResult:
+def linear(model: Model, inputs: Sequence[Input]) -> LinearResult:
     """First-order propagation with central differences, all points in one call of the model."""
-    u = np.array([each.u for each in inputs])
     values, jacobian = derivatives(model, inputs)
-    names = tuple(values)
-    matrix = np.array([jacobian[name] for name in names]).reshape(len(names), len(inputs))
-    parts = matrix * u
-    covariance = parts @ _correlation_matrix(inputs, correlations or {}) @ parts.T
-    sizes = np.sqrt(np.maximum(np.diag(covariance), 0.0))
-    dofs = [each.dof for each in inputs]
-    dof = [welch_satterthwaite(list(zip(np.abs(row), dofs, strict=True))) for row in parts]
-    estimates = {
-        name: Estimate(value=values[name], u=float(sizes[at]), dof=dof[at])
-        for at, name in enumerate(names)
-    }
-    return LinearResult(
-        estimates=estimates,
-        intervals={name: interval(estimate, level) for name, estimate in estimates.items()},
-        budget={name: _budget(inputs, matrix[at], parts[at]) for at, name in enumerate(names)},
-        correlations=_pairs(names, covariance, sizes),
-    )
+    estimates, budget = {}, {}
+    for name, value in values.items():
+        row = np.array(jacobian[name])
+        parts = row * [each.u for each in inputs]
+        terms = [(abs(float(part)), each.dof) for part, each in zip(parts, inputs, strict=True)]
+        u, dof = combined(terms)
+        estimates[name] = Estimate(value=value, u=u, dof=dof)
+        budget[name] = _budget(inputs, row, parts)
+    return LinearResult(estimates=estimates, budget=budget)
 
 
-def monte_carlo(
-    model: Model,
-    inputs: Sequence[Input],
-    seed: int,
-    correlations: Mapping[tuple[str, str], float] | None = None,
-    level: float = LEVEL,
-) -> MonteCarloResult:
+def monte_carlo(model: Model, inputs: Sequence[Input], seed: int) -> MonteCarloResult:
     """Draws in blocks until every output is stable within a fifth of its tolerance (7.9, 8.2),
     or MOST_BLOCKS have been drawn.
     """
     generator = np.random.default_rng(seed)
-    root = _root(_correlation_matrix(inputs, correlations or {}))
     blocks: list[Numbers] = []
     ends: dict[str, list[tuple[float, float]]] = {}
     while len(blocks) < MOST_BLOCKS:
-        block = _full(model(_draw(inputs, generator, root)), BLOCK)
+        block = _full(model(_draw(inputs, generator)), BLOCK)
         blocks.append(block)
         for name, values in block.items():
-            ends.setdefault(name, []).append(_ends(_defined(values), level))
+            ends.setdefault(name, []).append(_ends(_defined(values)))
         if len(blocks) >= FEWEST_BLOCKS and _stable(block, ends):
             break
     whole = {name: np.concatenate([block[name] for block in blocks]) for name in blocks[0]}
-    defined = {name: _defined(values) for name, values in whole.items()}
     return MonteCarloResult(
         draws=BLOCK * len(blocks),
-        estimates={name: _estimate(values) for name, values in defined.items()},
-        intervals={name: _ends(values, level) for name, values in defined.items()},
-        noise={name: _noise(pairs) for name, pairs in ends.items()},
-        undefined={name: 1 - len(defined[name]) / len(values) for name, values in whole.items()},
-        correlations=_correlations_of(whole),
-    )
-
-
-def agreement(result: LinearResult, simulated: MonteCarloResult, name: str) -> Agreement:
-    """Whether the linear interval of an output holds."""
-    low, high = (
-        abs(ours - theirs)
-        for ours, theirs in zip(result.intervals[name], simulated.intervals[name], strict=True)
-    )
-    allowed = _allowed(simulated.estimates[name].u)
-    noise = simulated.noise[name]
-    close = max(low, high) <= allowed + noise
-    return Agreement(
-        low=low,
-        high=high,
-        tolerance=allowed,
-        noise=noise,
-        holds=bool(close) and simulated.undefined[name] == 0,
+        outputs={name: _drawn(values, ends[name]) for name, values in whole.items()},
     )
 
 
@@ -240,45 +197,17 @@ def _budget(inputs: Sequence[Input], row: Array, parts: Array) -> tuple[Contribu
     return tuple(sorted(entries, key=lambda entry: -entry.u))  # equal ones keep their order
 
 
-def _pairs(names: Sequence[str], covariance: Array, sizes: Array) -> dict[tuple[str, str], float]:
-    return {
-        (first, second): float(covariance[i, j] / (sizes[i] * sizes[j]))
-        for i, first in enumerate(names)
-        for j, second in enumerate(names)
-        if i < j and sizes[i] > 0 and sizes[j] > 0
-    }
-
-
-def _correlation_matrix(
-    inputs: Sequence[Input], correlations: Mapping[tuple[str, str], float]
-) -> Array:
-    places = {each.name: at for at, each in enumerate(inputs)}
-    matrix = np.eye(len(inputs))
-    for (first, second), value in correlations.items():
-        matrix[places[first], places[second]] = matrix[places[second], places[first]] = value
-    return matrix
-
-
 # ---- Monte Carlo
 
 
-def _root(matrix: Array) -> Array:
-    """A root of a correlation matrix, also where it is only just possible."""
-    values, vectors = np.linalg.eigh(matrix)
-    if values.min(initial=0.0) < -1e-9:
-        raise ValueError("such correlations can't be")
-    return np.asarray(vectors * np.sqrt(np.maximum(values, 0.0)))
-
-
-def _draw(inputs: Sequence[Input], generator: np.random.Generator, root: Array) -> Numbers:
-    """One block. Correlated inputs are joined as normal ones are; a rectangular one stays alone."""
+def _draw(inputs: Sequence[Input], generator: np.random.Generator) -> Numbers:
+    """One block of independent inputs."""
     standard = generator.standard_normal((BLOCK, len(inputs)))
     uniform = generator.uniform(-sqrt(3), sqrt(3), (BLOCK, len(inputs)))
-    joined = standard @ root.T
     drawn = {}
     for at, each in enumerate(inputs):
         flat = each.distribution is Distribution.RECTANGULAR
-        deviate = uniform[:, at] if flat else joined[:, at]
+        deviate = (uniform if flat else standard)[:, at]
         drawn[each.name] = np.maximum(each.value + each.u * deviate, each.lowest)
     return drawn
 
@@ -291,16 +220,26 @@ def _full(outputs: Numbers, length: int) -> dict[str, Array]:
     }
 
 
-def _estimate(values: Array) -> Estimate:
-    if len(values) < 2:
-        return Estimate(value=np.nan, u=np.nan)
-    return Estimate(value=float(np.mean(values)), u=float(np.std(values, ddof=1)))
+def _drawn(values: Array, ends: Sequence[tuple[float, float]]) -> Drawn:
+    defined = _defined(values)
+    return Drawn(
+        estimate=Estimate(
+            value=float(np.mean(defined)) if len(defined) > 1 else np.nan, u=_deviation(defined)
+        ),
+        interval_95=_ends(defined),
+        noise=_noise(ends),
+        undefined=1 - len(defined) / len(values),
+    )
 
 
-def _ends(values: Array, level: float) -> tuple[float, float]:
+def _deviation(values: Array) -> float:
+    return float(np.std(values, ddof=1)) if len(values) > 1 else np.nan
+
+
+def _ends(values: Array) -> tuple[float, float]:
     if not len(values):
         return np.nan, np.nan
-    low, high = np.quantile(values, [(1 - level) / 2, (1 + level) / 2])
+    low, high = np.quantile(values, [(1 - LEVEL) / 2, (1 + LEVEL) / 2])
     return float(low), float(high)
 
 
@@ -316,20 +255,5 @@ def _noise(ends: Sequence[tuple[float, float]]) -> float:
 
 def _stable(block: Numbers, ends: Mapping[str, Sequence[tuple[float, float]]]) -> bool:
     """Whether every interval is known to a fifth of its tolerance; a block tells u well enough."""
-    for name, values in block.items():
-        size = _estimate(_defined(values)).u
-        if size > 0 and _noise(ends[name]) > _allowed(size) / 5:
-            return False
-    return True
-
-
-def _correlations_of(outputs: Numbers) -> dict[tuple[str, str], float]:
-    """Of all draws for which every output is defined."""
-    names = tuple(outputs)
-    table = np.array([outputs[name] for name in names])
-    table = table[:, np.all(np.isfinite(table), axis=0)]
-    if table.shape[1] < 2:
-        return {}
-    centred = table - table.mean(axis=1, keepdims=True)
-    covariance = centred @ centred.T / (table.shape[1] - 1)
-    return _pairs(names, covariance, np.sqrt(np.diag(covariance)))
+    sizes = {name: _deviation(_defined(values)) for name, values in block.items()}
+    return not any(u > 0 and _noise(ends[n]) > _allowed(u) / 5 for n, u in sizes.items())

@@ -137,11 +137,10 @@ class Gap(Comparing):
     @property
     def alone(self) -> Mapping[str, Outcome]:
         """What one cause alone would be; without a measured pull the most that friction can be."""
-        found = self.discrepancy
-        values = {key: getattr(found.alone, key, None) for key in ALONE}
-        if values["friction"] is None:
-            values["friction_at_most"] = found.estimates.friction_at_most
-        return {key: value for key, value in values.items() if value is not None}
+        found, told = self.discrepancy.alone, self.discrepancy.estimates
+        most = {} if "friction" in found else {"friction_at_most": told.get("friction_at_most")}
+        values = {**found, **most}
+        return {key: each for key in ALONE if (each := values.get(key)) is not None}
 
     def alone_cell(self, key: str) -> str:
         """One of these in the unit in which a lab thinks of it."""
