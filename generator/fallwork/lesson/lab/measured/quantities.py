@@ -263,9 +263,3 @@ class Quantity:
         found = self._at("comparison.percent")
         share = self._symbol("percent", found, letter="p", unit="%")
         return as_its_share(share, self.difference)
-
-    @property
-    def share(self) -> Expression:
-        """The difference over the size of the predicted value."""
-        negative = (self.predicted.value or 0.0) < 0
-        return signed(-1 if negative else 1, self.difference / self.predicted)

@@ -15,15 +15,13 @@ from fallwork.lesson.measured.words import (
     ends_at,
     last_place,
     quantity_words,
-    size,
     title,
     to_place_of,
-    unbroken,
 )
 from fallwork.lesson.trees import half, product, total
 from fallwork.lesson.words import lower_first
 from fallwork.measurement.comparison import SystemComparison
-from fallwork.measurement.energies import Origin, Part
+from fallwork.measurement.energies import Part
 from fallwork.measurement.model import Measurand, Outcome
 from fallwork.measurement.statistics import guarded
 from fallwork.mechanics.solution import Force, Interaction
@@ -41,7 +39,6 @@ _SYMBOLS: Mapping[str, About] = {
     "limit": About("limit-balance", "L", "D", "limit"),
     "in_percent": About("percent-balance", "p", "D", "percent", unit="%"),
 }
-MOVING = ("kinetic", "rotational")  # energies that go with the speed
 
 
 class Systems(Record, Gap):
@@ -58,6 +55,10 @@ class Systems(Record, Gap):
                 yield Account(self, choice, found[choice.id])
             elif choice.id in missing:
                 yield Lacking(choice, list(map(quantity_words, missing[choice.id].lacks)))
+
+    def joules(self, value: float, difference: Outcome) -> str:
+        """A part of a difference, with guard digits behind the last one of that."""
+        return to_place_of(value, guarded(ends_at(difference)), "J", self.figures)
 
 
 @dataclass(frozen=True)
@@ -98,11 +99,6 @@ class Account:
 
     def _movers(self, choice: SystemChoice) -> tuple[str, ...]:
         return tuple(name for name in self.lab.movers if name in choice.members)
-
-    @property
-    def _last(self) -> float:
-        """What the last figures of this account go by, J."""
-        return ends_at(self.found.overall.difference)
 
     def symbol(self, part: Part, which: str = "meas") -> Symbol:
         """A work or a change of energy: the mean over the trials, or in the ``trial`` that is
@@ -148,7 +144,8 @@ class Account:
         """The force whose work a part is."""
         return next((f for f in self.lab.phase.forces if f.name == part.name), None)
 
-    def _rubs(self, part: Part) -> bool:
+    def rubs(self, part: Part) -> bool:
+        """Whether a part is the work of friction."""
         force = self._force(part)
         return force is not None and force.interaction is Interaction.FRICTION
 
@@ -195,45 +192,6 @@ class Account:
             return None
         return next((part for part in self.parts if part.name == overall.percent_of), None)
 
-    @property
-    def share(self) -> Expression:
-        """The difference over the size of the largest part."""
-        assert self.largest is not None  # asked for where there is one
-        share = self.difference / self.symbol(self.largest)
-        return -share if self.largest.value < 0 else share
-
-    def cell(self, part: Part) -> str:
-        """A part in the table."""
-        return self._joules(part.value, guarded(self._last))
-
-    def basis(self, part: Part) -> str:
-        """What a part rests on, as a key."""
-        measured = self.lab.analysis.summary
-        if part.origin is Origin.FORCE_SENSOR:
-            return "force sensor" if Measurand.WORK_OF_TENSION in measured else "mean tension"
-        if part.origin is Origin.MODEL:
-            rubbing = self._rubs(part) or part.name == "thermal"
-            return "thermal" if rubbing else "model"
-        if part.name in MOVING and Measurand.FINAL_SPEED not in measured:
-            return f"{part.name} without speed"
-        return part.name if part.name in ENERGIES else "work"
-
-    @property
-    def rows(self) -> Iterator[tuple[str, ...]]:
-        """Each trial: work if there is any, change of energy, difference, limit if there is one."""
-        for name, trial in self.found.trials.items():
-            found, account = trial.comparison, trial.account
-            last = ends_at(found.difference)
-            sides = [account.work] if account.works else []
-            cells = [self._joules(value, guarded(last)) for value in (*sides, account.change)]
-            cells.append(self._joules(found.difference.value, last))
-            if found.limit is not None:
-                cells.append(f"±\u00a0{size(found.limit, 'J')}")
-            yield unbroken(name), *cells
-
-    def _joules(self, value: float, last: float) -> str:
-        return to_place_of(value, last, "J", self.lab.figures)
-
     # ---- one trial in full
 
     @property
@@ -267,6 +225,6 @@ class Account:
             return half(total(lab.mass(n) for n in self._movers(self.choice)), letters["v1"] ** 2)
         if part.name == "potential":
             return -product(lab.mass(lab.weight), lab.gravity, distance)
-        if self._rubs(part):
+        if self.rubs(part):
             return -product(lab.frictions[lab.slider], distance)
         return None
