@@ -7,10 +7,8 @@ uncertainty, rounded by the one rule for both.
 from collections.abc import Mapping
 from dataclasses import replace
 from math import floor, log10
-from typing import TYPE_CHECKING
 
 from fallwork.lesson import words
-from fallwork.lesson.document import Text
 from fallwork.lesson.expression import Symbol
 from fallwork.lesson.letters import plain_unit
 from fallwork.lesson.rounding import MINUS, Printed, rounded, with_uncertainty
@@ -19,9 +17,6 @@ from fallwork.measurement.derived import SCATTER, ZERO
 from fallwork.measurement.inputs import GRAVITY
 from fallwork.measurement.model import Measurand, Outcome, Summary, Trial
 from fallwork.scenario.nouns import Nouns
-
-if TYPE_CHECKING:
-    from fallwork.lesson.words import Part
 
 UNITS: Mapping[str, str] = {
     Measurand.ACCELERATION: "m/s²",
@@ -47,14 +42,9 @@ def sentence(key: str) -> str:
     return words.sentence(key, "measuring")
 
 
-def say(key: str, **parts: "Part") -> Text:
-    """The sentence at a dotted key, filled in."""
-    return fill(sentence(key), **parts)
-
-
 def title(key: str, **parts: str) -> str:
-    """A title, caption or name: a sentence without formulas."""
-    return without_formulas(say(key, **parts))
+    """A title, caption or name: the sentence at a dotted key, without formulas."""
+    return without_formulas(fill(sentence(key), **parts))
 
 
 def quantity_words(quantity: str) -> str:
@@ -98,20 +88,9 @@ def as_its_share(share: Symbol, difference: Symbol) -> Symbol:
 def amount(outcome: Outcome, unit: str, figures: int) -> str:
     """A value with its standard uncertainty, if it is known, and unit, kept on one line."""
     if not outcome.u:
-        return to_place_of(outcome.value, ends_at(outcome), unit, figures)
-    tail = plain_unit(unit)
-    value, u = _together(outcome.value, outcome.u)
-    return f"{value}{tail} ± {u}{tail}".replace(" ", NO_BREAK)
-
-
-def breakable(text: str) -> str:
-    """The same for a narrow cell: a line may end before the uncertainty."""
-    return text.replace(f"{NO_BREAK}±", " ±")
-
-
-def bare(outcome: Outcome, figures: int) -> str:
-    """The same without unit, for a table whose head names it."""
-    return amount(outcome, "", figures)
+        return shown(outcome, unit, figures)
+    value, u = (f"{digits}{plain_unit(unit)}" for digits in _together(outcome.value, outcome.u))
+    return f"{value} ± {u}".replace(" ", NO_BREAK)
 
 
 def shown(outcome: Outcome, unit: str, figures: int) -> str:
@@ -135,7 +114,7 @@ def in_trial(trial: Trial, quantity: str, summary: Summary | None, figures: int)
     if estimate is None:
         return ""
     if estimate.u:
-        return bare(estimate, figures)
+        return amount(estimate, "", figures)
     last = ends_in_trial(trial, quantity, summary)
     return trial.written.get(quantity) or to_place_of(estimate.value, last, "", figures)
 
@@ -169,13 +148,9 @@ def size(u: float | None, unit: str) -> str:
 
 def _together(value: float, u: float) -> tuple[str, str]:
     """A value and its uncertainty, rounded to the same place."""
-    printed = with_uncertainty(value, u)
-    texts_ = (
-        _plain(Printed(mantissa=digits, exponent=printed.exponent))
-        for digits in (printed.value, printed.u)
-    )
-    first, second = texts_
-    return first, second
+    both = with_uncertainty(value, u)
+    first, second = (Printed(mantissa=m, exponent=both.exponent) for m in (both.value, both.u))
+    return _plain(first), _plain(second)
 
 
 def _plain(printed: Printed) -> str:

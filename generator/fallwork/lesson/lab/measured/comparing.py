@@ -2,23 +2,18 @@
 
 from collections.abc import Iterator, Mapping, Sequence
 from functools import cached_property
-from math import sqrt
 
 from fallwork.lesson.lab.measured.quantities import FACTOR_FIGURES, Quantity
 from fallwork.lesson.lab.measured.together import Together
 from fallwork.lesson.measured.evidence import Judgement
-from fallwork.lesson.measured.words import ends_at, given_in_words, size, to_place_of, unbroken
+from fallwork.lesson.measured.words import ends_at, given_in_words, to_place_of, unbroken
 from fallwork.lesson.rounding import to_figures
-from fallwork.lesson.words import listing, upper_first
 from fallwork.measurement.comparison import Comparison, Verdict
 from fallwork.measurement.inputs import quantities_of
 from fallwork.measurement.model import Measurand
 from fallwork.measurement.prediction import Method, Predicted
 from fallwork.measurement.statistics import lost_in_rounding
 from fallwork.scenario.quantity import as_written, in_print
-
-HALVED = 0.75  # of a squared share that is lost when its uncertainty is halved
-SMALLEST = 0.005  # share that is shown in whole percent
 
 
 class Comparing(Together):
@@ -113,60 +108,16 @@ class Comparing(Together):
     # ---- what the uncertainties come from
 
     @cached_property
-    def budgets(self) -> Mapping[Measurand, Predicted]:
+    def budgets(self) -> Sequence[tuple[Quantity, Predicted]]:
         """The predictions that are compared and uncertain."""
         predicted = self.judgement.prediction.quantities
-        compared = [Measurand(name).predicted for name in self.judgement.comparison.quantities]
-        return {name: predicted[name] for name in compared if predicted[name].linear.u > 0}
+        names = dict.fromkeys(each.name.predicted for each in self.compared)
+        return [(self.of(name), predicted[name]) for name in names if predicted[name].linear.u > 0]
 
     @property
-    def shares(self) -> Iterator[tuple[str, ...]]:
-        """Each given, and what it adds to each of them in the unit of the column's head, with its
-        share of the square.
-        """
-        written = {
-            path: in_print(as_written(each)).replace(" ", "\u00a0").replace("\u00a0±", " ±")
-            for path, each in quantities_of(self.scenario)
-        }
-        shares = [{each.input: each for each in one.budget} for one in self.budgets.values()]
-        for path in dict.fromkeys(path for one in shares for path in one):
-            words = self._given(path), written.get(path, "")
-            name = upper_first(", ".join(filter(None, words)))
-            yield name, *(self._share(one[path].u, one[path].share) for one in shares)
-
-    @staticmethod
-    def _share(u: float, share: float) -> str:
-        words = f"{100 * share:.0f}" if share >= SMALLEST else "<\u00a01"
-        return f"{size(u, '')} ({words}\u00a0%)" if u > 0 else "0"
-
-    def _given(self, path: str) -> str:
-        return given_in_words(path, self.scenario.nouns)
-
-    @property
-    def to_improve(self) -> Iterator[tuple[str, str, Sequence[tuple[str, ...]]]]:
-        """Each given with the largest share in something: in what, its name, and how far each
-        uncertainty would fall with its own halved.
-        """
-        largest = {name: each.budget[0] for name, each in self.budgets.items()}
-        for path in dict.fromkeys(share.input for share in largest.values()):
-            falls = []
-            names = [name for name in self.budgets if largest[name].input == path]
-            for name in names:
-                u, quantity = self.budgets[name].linear.u, self.of(name)
-                less = u * sqrt(1 - HALVED * largest[name].share)
-                falls.append((quantity.words, *(size(x, quantity.unit) for x in (u, less))))
-            yield self._the(names), self._given(path), falls
-
-    def _the(self, names: Sequence[str]) -> str:
-        return listing([f"the {self.of(name).words}" for name in names])
-
-    @property
-    def limited_by(self) -> Mapping[str, str]:
-        """For which quantities ``trials`` or ``prediction`` bring most of the uncertainty."""
-        found: dict[str, list[str]] = {}
-        for name, each in self.judgement.comparison.quantities.items():
-            measured, expected = each.overall.measured.u, each.overall.expected.u
-            if measured is not None and expected is not None:
-                side = "trials" if measured > expected else "prediction"
-                found.setdefault(side, []).append(name)
-        return {key: self._the(names) for key, names in found.items()}
+    def inputs(self) -> Mapping[str, tuple[str, str]]:
+        """The given values behind them by their paths: in words, and as their author wrote them."""
+        nouns, every = self.scenario.nouns, dict(quantities_of(self.scenario))
+        paths = dict.fromkeys(each.input for _, one in self.budgets for each in one.budget)
+        written = {path: in_print(as_written(every[path])) for path in paths if path in every}
+        return {path: (given_in_words(path, nouns), written.get(path, "")) for path in paths}
