@@ -1,7 +1,7 @@
 """Short ways to trials and to the lessons about them, and a lesson as a page for the checker."""
 
 import html
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import fields, is_dataclass, replace
 from functools import cache
 from pathlib import Path
@@ -37,17 +37,20 @@ from fallwork.measurement import (
     Behaviour,
     Case,
     Estimate,
+    Outcome,
     Sensors,
+    Trial,
     account_of_discrepancy,
     compare_all,
     predict,
     simulate,
+    summaries,
 )
 from fallwork.measurement.analysis import Settings, analyse
 from fallwork.measurement.tension_notes import Tare, Zero
 from fallwork.mechanics import apparatus_of, solve
 from fallwork.pages import lists
-from fallwork.scenario import Quantity, Scenario, load_scenario, with_numbers
+from fallwork.scenario import Pulley, Quantity, Scenario, load_scenario, with_numbers
 from fallwork.site.mathml import to_mathml
 
 GRAVITY = Estimate(value=9.80665, u=0.0)  # m/s², 3rd CGPM (1901)
@@ -149,6 +152,54 @@ def _exact(part: Any) -> Any:
 def step(lesson: Lesson, name: str) -> Step:
     """The step of this id."""
     return {each.id: each for each in lesson.steps}[name]
+
+
+QUIET = (("track.friction", "0.008 ± 0.0002"), ("track.slope", "0 deg ± 0.005 deg"))
+NAMES = ("first", "second", "third", "fourth", "fifth", "sixth")
+
+
+def measured(count: int = 3, **values: float) -> Analysis:
+    """Equal trials: all that is uncertain is given."""
+    made = tuple(
+        Trial(name=name, estimates={k: Estimate(value=v, u=0.0) for k, v in values.items()})
+        for name in NAMES[:count]
+    )
+    return Analysis(trials=made, summary=summaries(made))
+
+
+def against(analysis: Analysis, scenario: Scenario | None = None) -> Evidence:
+    """Judged by the level track's own prediction, or that of another one."""
+    return judged(scenario or level(), analysis)
+
+
+def account(*truth: tuple[str, str], **more: object) -> Evidence:
+    """Trials in which ``truth`` holds, against the usual model."""
+    return judged(level(*QUIET), trials(*QUIET, *truth, seed=11), **more)  # type: ignore[arg-type]
+
+
+def heavy_pulley() -> Evidence:
+    """Trials over a pulley whose inertia the model leaves out."""
+    scenario = level(*QUIET)
+    pulley = scenario.objects["pulley"]
+    assert isinstance(pulley, Pulley)
+    heavy = replace(
+        pulley,
+        mass=Quantity(kind="mass", value=0.020, number="20", unit="g"),
+        radius=Quantity(kind="length", value=0.025, number="25", unit="mm"),
+    )
+    truth = replace(scenario, objects={**scenario.objects, "pulley": heavy})
+    return judged(scenario, trials_of(truth, seed=11))
+
+
+def trials_with(change: Callable[[Trial, str, Outcome], Outcome | None]) -> Evidence:
+    """Quiet trials with other values; None takes one out."""
+    found = trials(*QUIET, seed=11)
+    made = []
+    for trial in found.trials:
+        values = {name: change(trial, name, each) for name, each in trial.estimates.items()}
+        made.append(replace(trial, estimates={n: each for n, each in values.items() if each}))
+    analysis = replace(found, trials=tuple(made), summary=summaries(made))
+    return judged(level(*QUIET), analysis)
 
 
 # ---- as words

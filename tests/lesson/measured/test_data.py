@@ -48,24 +48,6 @@ def test_every_value_stands_in_the_table_with_its_uncertainty() -> None:
     assert float(u) == pytest.approx(estimate.u, rel=0.05)
 
 
-def test_the_page_says_first_whose_trials_they_are() -> None:
-    simulated = prose(step(data(level(), usual()), "trials")).splitlines()[1]
-    assert simulated.startswith("The trials are simulated.")
-    for whose, words in {
-        "bench": "measured at one bench",
-        "class": "measured by the whole class",
-        "lent": "The trials are lent",
-        "": "doesn't say who measured",
-    }.items():
-        said = prose(step(data(level(), of(typed(1.49, 1.50), whose)), "trials"))
-        assert words in said.splitlines()[1]
-
-
-def test_a_simulated_record_is_named_so_whatever_the_term_says() -> None:
-    evidence = replace(usual(), whose="bench", judgement=None)
-    assert "The trials are simulated." in prose(step(data(level(), evidence), "trials"))
-
-
 def test_nothing_that_was_judged_shows_on_the_page() -> None:
     other = kit.judged(level(("weight.mass", "120.0 g")), usual().analysis)
     assert data(level(), usual()) == data(level(), other)
@@ -133,12 +115,6 @@ def test_an_outlier_is_flagged_and_counts_all_the_same() -> None:
     )
     assert tables(step(lesson, "summary"))[0][1][1] == "9"
     assert "outliers" not in [each.id for each in data(level(), of(typed(1.4, 1.5, 1.6))).steps]
-
-
-def test_what_was_assumed_is_told() -> None:
-    said = prose(step(data(level(), usual()), "assumptions"))
-    assert all(note[1:] in said for note in usual().analysis.notes)
-    assert "force zeroed by" in said
 
 
 def test_the_line_from_the_start_of_the_record_is_that_of_its_readings() -> None:
