@@ -38,30 +38,31 @@ def test_a_site_of_the_same_edition_may_be_replaced(tmp_path: Path) -> None:
     folder.require_ours(site, "student")
 
 
-def test_a_folder_with_other_files_is_refused(tmp_path: Path) -> None:
-    site = make(tmp_path / "site", thesis="years of work")
+REFUSED = {
+    "another's": "{site} holds files that Fallwork didn't write; name another folder, or empty "
+    "this one",
+    "students": "{site} holds the student edition; name another folder for the staff edition",
+    "file": "{site} is not a folder; name another one",
+    "students/staff": "{site} lies in {site.parent}, which holds a site of its own; name a folder "
+    "beside it",
+    "staff": "{site} also holds .git, CNAME, which Fallwork didn't write and the next site would "
+    "not hold; move it elsewhere, or put it into the folder of the hand-written pages, from where "
+    "it goes along",
+}
+
+
+@pytest.mark.parametrize("name", REFUSED)
+def test_what_is_not_ours_is_left_alone(tmp_path: Path, name: str) -> None:
+    (tmp_path / "file").write_text("a file")
+    make(tmp_path / "another's", thesis="years of work")
+    folder.mark(make(tmp_path / "students"), "student")
+    staff = make(tmp_path / "staff", page="old")
+    folder.mark(staff, "staff")
+    for added in (make(staff / ".git") / "a", staff / ".git" / "b", staff / "CNAME"):
+        added.write_text("by hand")
     with pytest.raises(PublicationError) as caught:
-        folder.require_ours(site, "student")
-    assert str(caught.value) == (
-        f"{site} holds files that Fallwork didn't write; name another folder, or empty this one"
-    )
-
-
-def test_the_staff_edition_never_replaces_the_students(tmp_path: Path) -> None:
-    site = make(tmp_path / "site")
-    folder.mark(site, "student")
-    with pytest.raises(PublicationError) as caught:
-        folder.require_ours(site, "staff")
-    assert str(caught.value) == (
-        f"{site} holds the student edition; name another folder for the staff edition"
-    )
-
-
-def test_a_file_is_no_folder(tmp_path: Path) -> None:
-    (tmp_path / "site").write_text("a file")
-    with pytest.raises(PublicationError) as caught:
-        folder.require_ours(tmp_path / "site", "student")
-    assert str(caught.value) == f"{tmp_path / 'site'} is not a folder; name another one"
+        folder.require_ours(tmp_path / name, "staff")
+    assert str(caught.value) == REFUSED[name].format(site=tmp_path / name)
 
 
 @pytest.mark.parametrize("in_one_step", [True, False])
@@ -98,32 +99,6 @@ def test_what_a_killed_build_left_is_cleared_away(tmp_path: Path) -> None:
     assert sorted(tmp_path.iterdir()) == sorted([fresh, running])
     assert not left.exists()
     assert held(fresh) == {}
-
-
-def test_a_file_put_into_the_site_by_hand_is_not_thrown_away(tmp_path: Path) -> None:
-    site = make(tmp_path / "site", page="old")
-    folder.mark(site, "student")
-    (site / ".git").mkdir()
-    for name in ("a", "b"):
-        (site / ".git" / name).write_text(name)
-    (site / "CNAME").write_text("mechanics.example.org")
-    with pytest.raises(PublicationError) as caught:
-        folder.require_ours(site, "student")
-    assert str(caught.value) == (
-        f"{site} also holds .git, CNAME, which Fallwork didn't write and the next site would not "
-        "hold; move it elsewhere, or put it into the folder of the hand-written pages, from where "
-        "it goes along"
-    )
-
-
-def test_no_site_stands_inside_another(tmp_path: Path) -> None:
-    site = make(tmp_path / "site", page="old")
-    folder.mark(site, "student")
-    with pytest.raises(PublicationError) as caught:
-        folder.require_ours(site / "staff", "staff")
-    assert str(caught.value) == (
-        f"{site / 'staff'} lies in {site}, which holds a site of its own; name a folder beside it"
-    )
 
 
 def test_what_the_second_swap_refuses_undoes_the_first(tmp_path: Path) -> None:
