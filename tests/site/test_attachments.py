@@ -12,6 +12,7 @@ from fallwork.scenario import Course, CourseData
 from fallwork.scenario.quantity import parse_quantity
 from fallwork.site import plugin
 from fallwork.site.attachments import Attachments
+from fallwork.site.building import own_files_refused
 from fallwork.site.errors import PublicationError
 from fallwork.site.publication import Opening, publish
 
@@ -25,7 +26,7 @@ See the [handout](hand%20out.pdf#page=2) and ![the bench](photos/bench.png).
 
 ![the floor](photos/floor.png)
 """
-DECLARED = {"hand out.pdf": OPENS, "photos/*": None, "photos/bench.png": OPENS}
+DECLARED = {"*a*": OPENS, "photos/*": None, "photos/bench.png": OPENS}  # *a*: no page for all that
 
 
 @pytest.fixture
@@ -46,8 +47,9 @@ def course(content: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
 def built(course: Path, moment: datetime, edition: str = "student") -> tuple[str, list[str]]:
     """The words and pictures of the page, and the attachments that are there."""
     made = publish(course, now=moment, edition=edition, to=course.parent / f"{edition}-site")
-    assert made.next_opening == (Opening(at=OPENS, what="hand out.pdf") if moment < OPENS else None)
+    assert made.next_opening == (Opening(at=OPENS, what="*a*") if moment < OPENS else None)
     site = made.site
+    assert (site / "reading.html").is_file()
     page = etree.parse(site / "tips.html", etree.HTMLParser())
     names = [name for name in ("hand out.pdf", *PHOTOS) if (site / name).is_file()]
     words = next(text for p in page.xpath("//article//p") if "See" in (text := string(p)))
@@ -77,15 +79,13 @@ def test_what_is_open_is_there(course: Path, edition: str, moment: datetime) -> 
 
 
 def test_a_pattern_that_names_nothing_is_told_with_its_place(course: Path) -> None:
-    (course.parent / "content/hand out.pdf").unlink()
     place = Place(file="site-data/course.yaml", line=7, column=3)
-    said = replace(COURSE, attachments=DECLARED, places={"attachments.hand out.pdf": place})
-    with pytest.raises(PublicationError) as caught:
-        Attachments(said).require_declared(dict.fromkeys(PHOTOS, course))
-    assert str(caught.value) == (
+    declared = {"photos/*": None, "hand out.pdf": OPENS}
+    said = replace(COURSE, attachments=declared, places={"attachments.hand out.pdf": place})
+    assert Attachments(said, Path("course.yaml")).problems(dict.fromkeys(PHOTOS, course)) == [
         "site-data/course.yaml:7:3: no file hand out.pdf stands among the hand-written pages; "
         "correct the name, or take the line out"
-    )
+    ]
 
 
 def test_pictures_of_a_folder_are_declared_at_once(tmp_path: Path) -> None:
@@ -94,13 +94,34 @@ def test_pictures_of_a_folder_are_declared_at_once(tmp_path: Path) -> None:
     for path in files.values():
         path.parent.mkdir(exist_ok=True)
         path.write_bytes(b"text" if path.suffix == ".txt" else b"\0")
-    with pytest.raises(PublicationError) as caught:
-        Attachments(COURSE).require_declared(files)
-    assert str(caught.value).endswith(
+    *_, told = Attachments(COURSE, Path("course.yaml")).problems(files)
+    assert told.endswith(
         "attachments: {photos/*: always, handout.pdf: always, one/alone.png: always}"
     )
     opens = datetime(2027, 2, 8, tzinfo=UTC)
     declared = {"*.p*": None, "photos/*": None, "photos/two.png": opens}
-    attachments = Attachments(replace(COURSE, attachments=declared))
-    attachments.require_declared(files)
+    attachments = Attachments(replace(COURSE, attachments=declared), Path("course.yaml"))
+    assert attachments.problems(files) == []
     assert [attachments.opens(name) for name in names] == [None, opens, None, None, None]
+
+
+def test_an_undeclared_file_is_refused_and_checked_for(course: Path) -> None:
+    (course.parent / "content/photos/new.jpg").write_bytes(b"\xff\xd8\x00")
+    data = plugin.load_course(course.parent / "site-data")
+    data = replace(data, course=replace(data.course, attachments={"hand out.pdf": None}))
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(plugin, "load_course", lambda root: data)
+        with pytest.raises(PublicationError) as caught:
+            publish(course, now=NOW)
+    told = str(caught.value).splitlines()
+    photos = [f"{course.parent}/content/photos/{name}.{kind}" for name, kind in NAMES]
+    assert told == [
+        *(f"{photo}: it is no text, so nobody can read it for answers" for photo in photos),
+        f"{course.parent}/site-data/course.yaml: say from when on students may have what is no "
+        "text, by a date such as 2027-02-08, or always where it gives nothing away: attachments: "
+        "{photos/*: always}",
+    ]
+    assert own_files_refused(course, data) == told
+
+
+NAMES = (("bench", "png"), ("floor", "png"), ("new", "jpg"))

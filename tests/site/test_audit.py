@@ -22,7 +22,6 @@ from fallwork.scenario import Course
 from fallwork.site.attachments import Attachments
 from fallwork.site.audit import Audit, AuditError, Finding
 from fallwork.site.audit_site import copies_of, look_through
-from fallwork.site.errors import PublicationError
 
 LAB = "2027-spring/level"
 COURSE = Course(title="Mechanics", time_zone="UTC")
@@ -192,15 +191,14 @@ def test_what_cannot_be_read_is_refused_unless_it_is_declared(tmp_path: Path, le
     name, content = UNREADABLE[leak]
     path = tmp_path / name
     path.write_bytes(content)
-    with pytest.raises(PublicationError) as caught:
-        Attachments(COURSE).require_declared({name: path})
-    assert str(caught.value).splitlines() == [
+    assert Attachments(COURSE, Path("course.yaml")).problems({name: path}) == [
         f"{path}: it is no text, so nobody can read it for answers",
-        "Say in course.yaml from when on students may have what is no text, by a date such as "
+        "course.yaml: say from when on students may have what is no text, by a date such as "
         "2027-02-08, or always where it gives nothing away: "
         f"attachments: {{{name}: always}}",
     ]
-    Attachments(replace(COURSE, attachments={name: None})).require_declared({name: path})
+    declared = replace(COURSE, attachments={name: None})
+    assert Attachments(declared, Path("course.yaml")).problems({name: path}) == []
     assert through(tmp_path, f"more/{name}", content) == ["a file that is no text"]
 
 

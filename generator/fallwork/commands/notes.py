@@ -66,13 +66,16 @@ def on_course(data: CourseData, now: datetime) -> Iterator[str]:
 
 
 def _on_own_pages(data: CourseData) -> Iterator[str]:
-    """Pages written by hand at which a publication would stop."""
+    """Pages written by hand, and files beside them, at which a publication would stop."""
     settings = data.root.parent / "mkdocs.yml"
     if settings.is_file():
-        from fallwork.site.building import own_pages_unlisted
+        from fallwork.site.building import own_files_refused, own_pages_unlisted
 
         for each in own_pages_unlisted(settings):
             yield note(each.place, f"{each.found}; {each.expected}")
+        for told in own_files_refused(settings, data):
+            where, _, words = told.partition(": ")
+            yield note(where, words)
 
 
 def on_address(data: CourseData) -> Iterator[str]:

@@ -20,6 +20,7 @@ from fallwork.scenario.shapes import MOMENT, Reading, Text
 from fallwork.scenario.tree import Keys
 
 _BECAUSE = Text("a reason", "the cart was weighed without its hook")
+_FORMER = Text("a former value", "507.3 g", or_number=True)
 _FIELD = Text("a field", "cart.mass", pattern=r"^(?:[a-z0-9-]+(?:\.[a-z0-9_-]+)*|measured\..+)$")
 
 
@@ -29,9 +30,7 @@ class Correction:
 
     at: Annotated[datetime, MOMENT]
     field: Annotated[str, _FIELD]
-    was: Annotated[str, Text("a former value", "507.3 g", or_number=True)] = (
-        ""  # as written; "" where it isn't said
-    )
+    was: Annotated[str, _FORMER] = ""  # as written; "" where it isn't said
     because: Annotated[str, _BECAUSE]
 
 

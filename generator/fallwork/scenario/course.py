@@ -55,6 +55,7 @@ def _pattern(text: str, what: str) -> str:
     return text
 
 
+_Moments = Mapping[str, datetime | None]
 _ALWAYS = OrWord("always", MOMENT, "a date", "write always, or a date, e.g. 2027-02-08")
 _ATTACHMENTS = Named("the file", "a date or always", _ALWAYS, _pattern, pattern="^[^/]")
 
@@ -92,9 +93,8 @@ class Course:
         ),
     ] = ()
     url: Annotated[str, Text("an address", "https://lab.example.org/", site_url)] = ""
-    attachments: Annotated[Mapping[str, datetime | None], _ATTACHMENTS] = field(
-        default_factory=dict
-    )  # pattern of a file beside the hand-written pages -> from when on; None: always
+    # Pattern of a file beside the hand-written pages -> from when on; None: always.
+    attachments: Annotated[_Moments, _ATTACHMENTS] = field(default_factory=dict)
     places: Mapping[str, Place] = field(default_factory=dict, compare=False, repr=False)
     # ^ where values stand in the file, by key
 

@@ -80,9 +80,8 @@ class Frozen:
     example: Annotated[_Written, _Texts("the example")]
     results: Annotated[_Written, _Texts("the results")]  # quantity -> number, SI unit; six figures
     example_results: Annotated[_Written, _Texts("the example_results")]
-    measured: Annotated[_Written, _Texts("the trials")] = field(
-        default_factory=dict
-    )  # once the trials were open
+    # Once the trials were open:
+    measured: Annotated[_Written, _Texts("the trials")] = field(default_factory=dict)
     corrections: Annotated[
         tuple[Correction, ...], Items("the corrections", "[]", _CORRECTION, at_least=0)
     ] = ()  # that it contains already

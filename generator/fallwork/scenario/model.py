@@ -13,7 +13,7 @@ from typing import Annotated, Any, ClassVar, Literal
 from fallwork.errors import Place
 from fallwork.scenario.names import lab_id, noun
 from fallwork.scenario.nouns import Nouns
-from fallwork.scenario.quantity import Quantity
+from fallwork.scenario.quantity import Given, Quantity
 from fallwork.scenario.records import Items, Key, Named, Record, Variants
 from fallwork.scenario.shapes import Count, Measure, OrWord, Reading, Shape, Text
 from fallwork.scenario.tree import Keys, Node
@@ -29,6 +29,11 @@ MOST_OBJECTS = 20  # of objects, of surfaces and of strings: every choice of the
 _COEFFICIENT = Measure("coefficient", "a coefficient of friction must not be negative", at_least=0)
 _HINT = "write rest, or a signed speed, e.g. 0.30 m/s"
 _START = OrWord("rest", Measure("speed"), "a speed", _HINT)
+_INERTIA = Measure("inertia", "a moment of inertia must not be negative", at_least=0)
+_TORQUE = Measure("torque", "it must not be negative: it opposes the turning", at_least=0)
+_UPRIGHT = "a slope is at least −90 deg and at most 90 deg"
+_SLOPE = Measure("angle", _UPRIGHT, at_least=-RIGHT_ANGLE, at_most=RIGHT_ANGLE)
+_MEMBERS = Items("the members", "[cart, weight, string, Earth]", Text("a name", "cart"))
 _TAKEN_OUT = Text("a reason", "the prelab treats it with the tension")
 Noun = Annotated[str, Text("a noun", "red cart", noun)]
 
@@ -50,11 +55,9 @@ class Slider:
     mass: Annotated[Quantity, MASS]
     noun: Noun = ""
     runs_on: Annotated[str, A_NAME]
-    starts_at: Annotated[
-        Quantity | None, Measure("length", "it must not be negative", at_least=0)
-    ] = None
-    friction: Annotated[Quantity | None, _COEFFICIENT] = None
-    static_friction: Annotated[Quantity | None, _COEFFICIENT] = None
+    starts_at: Annotated[Given, Measure("length", "it must not be negative", at_least=0)] = None
+    friction: Annotated[Given, _COEFFICIENT] = None
+    static_friction: Annotated[Given, _COEFFICIENT] = None
     wheels: Annotated[Wheels | None, Record("a set of wheels", Wheels)] = None
 
 
@@ -76,15 +79,10 @@ class Pulley:
     name: str
     moving: bool = False
     noun: Noun = ""
-    mass: Annotated[Quantity | None, MASS] = None
-    inertia: Annotated[
-        Quantity | None, Measure("inertia", "a moment of inertia must not be negative", at_least=0)
-    ] = None
-    radius: Annotated[Quantity | None, LENGTH] = None
-    bearing_torque: Annotated[
-        Quantity | None,
-        Measure("torque", "it must not be negative: it opposes the turning", at_least=0),
-    ] = None
+    mass: Annotated[Given, MASS] = None
+    inertia: Annotated[Given, _INERTIA] = None
+    radius: Annotated[Given, LENGTH] = None
+    bearing_torque: Annotated[Given, _TORQUE] = None
 
     @property
     def kind(self) -> str:
@@ -111,18 +109,10 @@ class Surface:
     kind: ClassVar = "surface"
     name: str
     noun: Noun = ""
-    slope: Annotated[
-        Quantity,
-        Measure(
-            "angle",
-            "a slope is at least −90 deg and at most 90 deg",
-            at_least=-RIGHT_ANGLE,
-            at_most=RIGHT_ANGLE,
-        ),
-    ]
+    slope: Annotated[Quantity, _SLOPE]
     friction: Annotated[Quantity, _COEFFICIENT]
-    static_friction: Annotated[Quantity | None, _COEFFICIENT] = None
-    length: Annotated[Quantity | None, LENGTH] = None
+    static_friction: Annotated[Given, _COEFFICIENT] = None
+    length: Annotated[Given, LENGTH] = None
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -138,10 +128,10 @@ class Run:
     """One release. ``speed`` is the signed start speed of ``object``; None is rest."""
 
     kind: ClassVar = "run"
-    speed: Annotated[Quantity | None, Key(_START, key="start", must=True)] = None
+    speed: Annotated[Given, Key(_START, key="start", must=True)] = None
     object: Annotated[str, A_NAME]
-    distance: Annotated[Quantity | None, LENGTH] = None
-    until: Annotated[Quantity | None, Measure("time", "it must be more than zero", above=0)] = None
+    distance: Annotated[Given, LENGTH] = None
+    until: Annotated[Given, Measure("time", "it must be more than zero", above=0)] = None
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -150,10 +140,7 @@ class SystemChoice:
 
     id: str
     title: Annotated[str, TITLE]
-    members: Annotated[
-        tuple[str, ...],
-        Items("the members", "[cart, weight, string, Earth]", Text("a name", "cart")),
-    ]
+    members: Annotated[tuple[str, ...], _MEMBERS]
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -35,6 +35,9 @@ class Quantity:
     uncertainty: str = ""  # as written after the sign, e.g. "0.1 g" or "1 mm limits"
 
 
+Given = Quantity | None  # where it may be left out
+
+
 @dataclass(frozen=True, kw_only=True)
 class _Part:
     number: str

@@ -26,7 +26,13 @@ from fallwork.scenario.shapes import MOMENT, Reading, Text
 from fallwork.scenario.tree import Node
 from fallwork.scenario.trials import MEASURED, Measured, with_files
 
-_EXAMPLE = Numbers(at_least=1, word=AUTO)
+_CORRECTIONS = Items(
+    "the corrections",
+    '[{at: 2027-02-03, field: cart.mass, was: 507.3 g, because: "…"}]',
+    A_CORRECTION,
+    at_least=0,
+)
+Later = datetime | None
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -41,32 +47,19 @@ class Lab:
     id: str
     title: Annotated[str, TITLE] = ""
     scenario: Annotated[Scenario, Key(A_NAME, must=False)]  # as the scenario file has it
-    variant: Annotated[
-        Scenario, Key(Numbers(), key="numbers", must=False)
-    ]  # with the term's numbers
-    example: Annotated[
-        Scenario | None, _EXAMPLE
-    ]  # with the worked example's numbers; None: to be chosen (planning)
+    # With the term's numbers; with the worked example's, None: to be chosen (planning).
+    variant: Annotated[Scenario, Key(Numbers(), key="numbers", must=False)]
+    example: Annotated[Scenario | None, Numbers(at_least=1, word=AUTO)]
     opens: Annotated[datetime, MOMENT]  # and the report
-    data_opens: Annotated[datetime | None, MOMENT] = (
-        None  # None: no page for the trials before the solution
-    )
+    data_opens: Annotated[Later, MOMENT] = None  # None: no page for the trials before the solution
     due: Annotated[datetime, MOMENT]
     solution_opens: Annotated[datetime, MOMENT]  # later than every due date
-    extended_to: Annotated[datetime | None, MOMENT] = None
+    extended_to: Annotated[Later, MOMENT] = None
     sections: Annotated[
         Mapping[str, Section], Named("the section's id", "a section", SECTION, lab_id)
     ] = field(default_factory=dict)
     measured: Annotated[Measured | None, MEASURED] = None
-    corrections: Annotated[
-        tuple[Correction, ...],
-        Items(
-            "the corrections",
-            '[{at: 2027-02-03, field: cart.mass, was: 507.3 g, because: "…"}]',
-            A_CORRECTION,
-            at_least=0,
-        ),
-    ] = ()
+    corrections: Annotated[tuple[Correction, ...], _CORRECTIONS] = ()
     withdrawn: Annotated[Withdrawal | None, WITHDRAWAL] = None
     places: Mapping[str, Place] = field(default_factory=dict, compare=False, repr=False)
     # ^ where values stand in the term's file, by their paths below the lab: "opens",

@@ -8,9 +8,9 @@ import re
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from pathlib import Path
-from typing import Annotated, Any, Literal
+from typing import Annotated, Any, Literal, get_args
 
-from fallwork.scenario.quantity import Quantity
+from fallwork.scenario.quantity import Given, Quantity
 from fallwork.scenario.records import Items, Key, Record
 from fallwork.scenario.report import Words, closest, holding, listed, refusal, shown
 from fallwork.scenario.shapes import Choice, Count, Measure, OrWord, Reading, Shape, Text
@@ -40,9 +40,7 @@ class GivenMean:
 
     value: Annotated[Quantity, _OF_ITS_KIND]  # a ± is the standard uncertainty of the mean
     n: Annotated[int | None, Count("the number of trials", 1, MOST_TRIALS)] = None
-    deviation: Annotated[Quantity | None, Key(_OF_ITS_KIND, key="standard_deviation")] = (
-        None  # standard deviation of the single trials
-    )
+    deviation: Annotated[Given, Key(_OF_ITS_KIND, key="standard_deviation")] = None
 
 
 class _Values(Shape):
@@ -130,7 +128,6 @@ _SHARE = Measure(
 )
 _NOT_BELOW_0 = "it must not be negative"
 _FORCE = Measure("force", _NOT_BELOW_0, at_least=0)
-Given = Quantity | None
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -149,8 +146,29 @@ _CHANNELS = ("position", "velocity", "force")
 _SIGNS = Record("the signs", dict, named=dict.fromkeys(_CHANNELS, _SIGN), hints="Signs")
 
 
-def _words(*words: str) -> Choice:
-    return Choice({word: word for word in words})
+_SENSORS = Record("the sensors", SensorsGiven)
+_FILES = Text("a pattern of files", "2027-spring/level-track/*.csv")
+_WINDOWS = Items(
+    "the windows", "[{trial: 3, from: 0.52 s, to: 1.40 s}]", Record("a window", Window)
+)
+_EXCLUDED = Items(
+    "the excluded trials",
+    "[{trial: 7, because: the cable dragged}]",
+    Record("an excluded trial", Excluded),
+    at_least=0,
+)
+_INCLUDED = Items(
+    "the included trials",
+    "[{trial: 7, because: the pad lay 20 cm lower that day}]",
+    Record("an included trial", Included),
+    at_least=0,
+)
+Whose = Literal["bench", "class", "lent", "simulation", ""]
+Zero = Literal["slack", "held", "none", ""]
+
+
+def _one_of(words: Any) -> Choice:
+    return Choice({word: word for word in get_args(words) if word})
 
 
 Values = GivenMean | tuple[Quantity | None, ...] | None  # one entry a trial, None: missing
@@ -160,51 +178,19 @@ Values = GivenMean | tuple[Quantity | None, ...] | None  # one entry a trial, No
 class Measured:
     """The trials of a lab: records in files, or values that were typed in; never both."""
 
-    pattern: Annotated[
-        str, Key(Text("a pattern of files", "2027-spring/level-track/*.csv"), key="files")
-    ] = ""  # of the files, as written
+    pattern: Annotated[str, Key(_FILES, key="files")] = ""  # as written
     files: tuple[Path, ...] = ()  # by name; all inside the course's folder trials/
     digests: Mapping[str, str] = field(default_factory=dict)  # file's name -> SHA-256 of its bytes
     acceleration: Annotated[Values, _Values(VALUE_KINDS["acceleration"])] = None
     tension: Annotated[Values, _Values(VALUE_KINDS["tension"])] = None
     final_speed: Annotated[Values, _Values(VALUE_KINDS["final_speed"])] = None
     signs: Annotated[Mapping[str, int], _SIGNS] = field(default_factory=dict)  # by channel: 1 or -1
-    windows: Annotated[
-        tuple[Window, ...],
-        Items("the windows", "[{trial: 3, from: 0.52 s, to: 1.40 s}]", Record("a window", Window)),
-    ] = ()
-    excluded: Annotated[
-        tuple[Excluded, ...],
-        Key(
-            Items(
-                "the excluded trials",
-                "[{trial: 7, because: the cable dragged}]",
-                Record("an excluded trial", Excluded),
-                at_least=0,
-            ),
-            key="exclude",
-        ),
-    ] = ()
-    included: Annotated[
-        tuple[Excluded, ...],
-        Key(
-            Items(
-                "the included trials",
-                "[{trial: 7, because: the pad lay 20 cm lower that day}]",
-                Record("an included trial", Included),
-                at_least=0,
-            ),
-            key="include",
-        ),
-    ] = ()
-    sensors: Annotated[SensorsGiven, Record("the sensors", SensorsGiven)] = field(
-        default_factory=SensorsGiven
-    )
-    whose: Annotated[
-        Literal["bench", "class", "lent", "simulation", ""],
-        _words("bench", "class", "lent", "simulation"),
-    ] = ""  # "" where it isn't said
-    zero: Annotated[Literal["slack", "held", "none", ""], _words("slack", "held", "none")] = ""
+    windows: Annotated[tuple[Window, ...], _WINDOWS] = ()
+    excluded: Annotated[tuple[Excluded, ...], Key(_EXCLUDED, key="exclude")] = ()
+    included: Annotated[tuple[Excluded, ...], Key(_INCLUDED, key="include")] = ()
+    sensors: Annotated[SensorsGiven, _SENSORS] = field(default_factory=SensorsGiven)
+    whose: Annotated[Whose, _one_of(Whose)] = ""  # "" where it isn't said
+    zero: Annotated[Zero, _one_of(Zero)] = ""
 
     @property
     def values(self) -> dict[str, GivenMean | tuple[Quantity | None, ...]]:

@@ -1,8 +1,7 @@
 """Files of the author's own: which are text and can be read for answers, and from when on students
 may have the others.
 
-Takes paths and what course.yaml declares; gives moments, or raises ``PublicationError`` with what
-to write there.
+Takes paths and what course.yaml declares; gives moments, and what to write there.
 """
 
 import re
@@ -13,7 +12,7 @@ from fnmatch import fnmatchcase
 from pathlib import Path, PurePosixPath
 
 from fallwork.scenario import Course
-from fallwork.site.errors import PublicationError, said
+from fallwork.site.errors import said
 
 _CONTROL = re.compile("[\x00-\x08\x0e-\x1a\x1c-\x1f\x7f]")
 _PACKED = (b"%PDF-", b"PK", b"BZh", b"\x1f\x8b")  # how files begin that may look like text
@@ -34,9 +33,9 @@ def text_of(content: bytes) -> str | None:
 class Attachments:
     """What course.yaml says of files in the folder of the hand-written pages."""
 
-    def __init__(self, course: Course) -> None:
-        self._opens: Mapping[str, datetime | None] = course.attachments
-        self._places = course.places
+    def __init__(self, course: Course, file: Path) -> None:
+        """``file``: the course's own, as messages name it."""
+        self._opens, self._places, self._file = course.attachments, course.places, file
 
     def declared(self, path: str) -> bool:
         """Whether some pattern names the file; ``path`` from the folder on."""
@@ -49,9 +48,10 @@ class Attachments:
         moments = [at for pattern, at in self._opens.items() if at and fnmatchcase(path, pattern)]
         return max(moments, default=None)
 
-    def require_declared(self, files: Mapping[str, Path]) -> None:
-        """Raise ``PublicationError`` for what is no text and isn't declared, and for a pattern that
-        names nothing. ``files``: path from the folder on -> file.
+    def problems(self, files: Mapping[str, Path]) -> list[str]:
+        """What is no text and isn't declared, and patterns that name nothing, with their places.
+
+        ``files``: path from the folder on -> file.
         """
         problems = [
             said("no-such-attachment", place=self._places[f"attachments.{each}"], pattern=each)
@@ -66,9 +66,8 @@ class Attachments:
         problems += [said("no-text", file=files[path]) for path in unread]
         if unread:
             named = ", ".join(f"{each}: always" for each in _patterns(unread))
-            problems.append(said("attachments", named=named))
-        if problems:
-            raise PublicationError("\n".join(problems))
+            problems.append(said("attachments", file=self._file, named=named))
+        return problems
 
 
 def _patterns(paths: Iterable[str]) -> list[str]:

@@ -16,11 +16,20 @@ from mkdocs.commands.build import build
 from mkdocs.config import load_config
 from mkdocs.config.defaults import MkDocsConfig
 from mkdocs.exceptions import Abort, ConfigurationError, PluginError
-from mkdocs.structure.files import get_files
+from mkdocs.structure.files import get_files, set_exclusions
 
 from fallwork.errors import FallworkError, Problem
+from fallwork.scenario import CourseData
+from fallwork.scenario.load import COURSE_FILE
+from fallwork.site.attachments import Attachments
 from fallwork.site.errors import PublicationError, said
-from fallwork.site.handwritten import in_words, setting_in_words, unlisted, unreadable_settings
+from fallwork.site.handwritten import (
+    in_words,
+    own_files,
+    setting_in_words,
+    unlisted,
+    unreadable_settings,
+)
 from fallwork.site.plugin import FallworkPlugin
 
 _PLUGIN = "fallwork"
@@ -51,6 +60,17 @@ def own_pages_unlisted(config_file: Path) -> list[Problem]:
     """The author's own pages at which a build would stop, since nav doesn't list them."""
     config = configuration(config_file)
     return list(unlisted(get_files(config), config))
+
+
+def own_files_refused(config_file: Path, data: CourseData) -> list[str]:
+    """What is said of files beside the author's pages at which a build would stop, place first."""
+    config = configuration(config_file)
+    files = get_files(config)
+    set_exclusions(files, config)
+    pages = {page.dest_uri for page in files.documentation_pages()}
+    own = own_files(files, config, drafts=False)
+    beside = {path: file for path, file in own.items() if path not in pages}
+    return Attachments(data.course, data.root / COURSE_FILE).problems(beside)
 
 
 def plugin_of(config: MkDocsConfig) -> FallworkPlugin:

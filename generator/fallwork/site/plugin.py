@@ -31,6 +31,7 @@ from fallwork.pages import addresses as course_addresses
 from fallwork.pages.dates import in_words
 from fallwork.scenario import PUBLISHED, CourseData, from_here, load_course
 from fallwork.scenario.dates import iso_moment
+from fallwork.scenario.load import COURSE_FILE
 from fallwork.site import addresses, collection, description, folder, look, recording
 from fallwork.site.attachments import Attachments
 from fallwork.site.audit import Audit, AuditError, Finding
@@ -104,7 +105,7 @@ class FallworkPlugin(BasePlugin[FallworkConfig]):  # type: ignore[no-untyped-cal
         self._described, self.given_out, self._known, self._later = [], (), {}, {}
         self.newly_recorded = ()
         self._words, self._found = tuple(own_words(config)), []
-        self._attachments = Attachments(self.data.course)
+        self._attachments = Attachments(self.data.course, root / COURSE_FILE)
         let_through(config)
         config.site_name = html.escape(self.data.course.title)
         config.site_url = site_address(config) or self.data.course.url or None
@@ -264,7 +265,8 @@ class FallworkPlugin(BasePlugin[FallworkConfig]):  # type: ignore[no-untyped-cal
 
     def _hold_back(self, files: Files, config: MkDocsConfig) -> None:
         """Take out the attachments that students don't have yet; links to them say when."""
-        moments = {path: self._attachments.opens(path) for path in self._sources}
+        beside = (path for path in self._sources if path not in self._by_hand)
+        moments = {path: self._attachments.opens(path) for path in beside}
         to_come = {path: at for path, at in moments.items() if at and at > self._now}
         if self.config.edition == _STUDENT:
             zone = ZoneInfo(self.data.course.time_zone)
@@ -281,7 +283,9 @@ class FallworkPlugin(BasePlugin[FallworkConfig]):  # type: ignore[no-untyped-cal
             require_file_fetches_nothing(path, self.config.elsewhere or ())
         if self._audit is None:
             return
-        self._attachments.require_declared({**files, **self._later})
+        problems = self._attachments.problems({**files, **self._later})
+        if problems:
+            raise PublicationError("\n".join(problems))
         for place, text in (*written(self.data, self._now), *self._words):
             self._found += self._audit.of_text(place, text)
         for path in files.values():
