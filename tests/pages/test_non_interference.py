@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 from fallwork.errors import BadInput
 from fallwork.mechanics.course import gravity_of
 from fallwork.pages import build as pages_build
-from fallwork.pages import build_pages, calendar, steppages, worked
+from fallwork.pages import build_pages, calendar, coursepages, worked
 from fallwork.pages.context import Context
 from fallwork.pages.schedule import SOLUTION
 from fallwork.scenario import (
@@ -266,15 +266,15 @@ def test_a_date_that_depends_on_a_trial_is_found(monkeypatch: pytest.MonkeyPatch
 
 
 def test_an_address_that_comes_too_early_is_found(monkeypatch: pytest.MonkeyPatch) -> None:
-    listings = steppages.step_listings
+    listings = coursepages.step_listings
 
     def with_secret(context: Context) -> Any:
-        found = listings(context)
+        found = tuple(listings(context))
         given = next(context.labs())
         slow = (context.worked(given, SOLUTION).solution.phases[0].duration or 0) < 1
         return found if slow else (*found, replace(found[-1], id="after-a-second"))
 
-    monkeypatch.setattr(steppages, "step_listings", with_secret)
+    monkeypatch.setattr(coursepages, "step_listings", with_secret)
     assert "step/level/after-a-second.md" in differences(ONE, RUNNING, 1.37, monkeypatch)
 
 

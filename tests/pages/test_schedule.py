@@ -1,11 +1,24 @@
-"""What is open at a moment: the first moment of a date counts."""
+"""What is open at a moment: the first moment of a date counts. Moments in words: in the course's
+time zone and in English.
+"""
 
 from dataclasses import replace
 from datetime import UTC, datetime, timedelta
+from zoneinfo import ZoneInfo
 
 import pytest
 
-from fallwork.pages.schedule import EXAMPLE, PRELAB, SOLUTION, State, coming, is_open, state
+from fallwork.pages.schedule import (
+    EXAMPLE,
+    PRELAB,
+    SOLUTION,
+    State,
+    coming,
+    day_in_words,
+    in_words,
+    is_open,
+    state,
+)
 from fallwork.scenario import Lab, Quantity, Run, Scenario, Term
 
 SCENARIO = Scenario(
@@ -62,4 +75,36 @@ def test_coming_events_are_told_soonest_first_across_labs_and_terms() -> None:
         ("two", "opens"),
         ("two", "solution"),
         ("one", "solution"),
+    ]
+
+
+@pytest.mark.parametrize(
+    ("month", "day", "hour", "zone", "words"),
+    [
+        (12, 13, 23, "Europe/Berlin", "Monday 14 December 2026, 00:30"),
+        (12, 13, 23, "America/Los_Angeles", "Sunday 13 December 2026, 15:30"),
+        (7, 1, 10, "Europe/Berlin", "Wednesday 1 July 2026, 12:30"),  # summer time
+    ],
+)
+def test_a_moment_is_told_in_the_zone_of_the_course(
+    month: int, day: int, hour: int, zone: str, words: str
+) -> None:
+    assert in_words(datetime(2026, month, day, hour, 30, tzinfo=UTC), ZoneInfo(zone)) == words
+
+
+def test_every_day_and_month_has_its_english_name() -> None:
+    firsts = [datetime(2026, month, 1, tzinfo=UTC) for month in range(1, 13)]
+    assert [day_in_words(first, ZoneInfo("UTC")) for first in firsts] == [
+        "Thursday 1 January 2026",
+        "Sunday 1 February 2026",
+        "Sunday 1 March 2026",
+        "Wednesday 1 April 2026",
+        "Friday 1 May 2026",
+        "Monday 1 June 2026",
+        "Wednesday 1 July 2026",
+        "Saturday 1 August 2026",
+        "Tuesday 1 September 2026",
+        "Thursday 1 October 2026",
+        "Sunday 1 November 2026",
+        "Tuesday 1 December 2026",
     ]

@@ -15,8 +15,7 @@ from fallwork.lesson.happening import Happening, otherwise, short_of_its_distanc
 from fallwork.lesson.measured.means import on_means
 from fallwork.lesson.reviewing import advice, date_in_words, doubt_in_words, without_trials
 from fallwork.mechanics.course import gravity_of
-from fallwork.pages.reviews import findings_of
-from fallwork.pages.trials import evidence_of, gravity_estimate
+from fallwork.pages.trials import evidence_of, findings_of, gravity_estimate
 from fallwork.planning import (
     Doubt,
     doubtful_dates,

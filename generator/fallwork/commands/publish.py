@@ -11,7 +11,7 @@ from fallwork.commands.moments import read_moment
 from fallwork.commands.notes import note, on_address
 from fallwork.commands.sources import course_folder
 from fallwork.errors import FallworkError
-from fallwork.pages.dates import in_words
+from fallwork.pages.schedule import in_words
 from fallwork.planning import revealed
 from fallwork.scenario import PUBLISHED, CourseData, load_course
 from fallwork.site.preview import preview

@@ -14,10 +14,8 @@ from fallwork.lesson.answers import Found, Match, matches, results, slips
 from fallwork.lesson.document import Inline, Lesson, StepLink, Strong, Text
 from fallwork.lesson.plain import plain
 from fallwork.lesson.rounding import rounded, to_figures
-from fallwork.pages.context import Context
-from fallwork.pages.given import GivenLab
+from fallwork.pages.context import Context, GivenLab
 from fallwork.pages.schedule import SOLUTION
-from fallwork.pages.standing import standing
 from fallwork.pages.worked import worked
 from fallwork.scenario import load_course, with_numbers
 from fallwork.scenario.numbers import Override, overrides_from_words, things_of
@@ -165,7 +163,7 @@ def _told(context: Context, given: GivenLab, match: Match) -> Iterator[str]:
 
 def _address(context: Context, given: GivenLab, found: Found) -> str:
     """The step as students find it now: in the solution if it is open, else where it is."""
-    there = [each for each in standing(context, given) if each.holds(found.step.id)]
+    there = [each for each in given.pages if each.holds(found.step.id)]
     if not there:
         return f"step {found.step.id}, not open to students yet"
     return context.absolute(f"{there[-1].address}#{found.step.id}")

@@ -4,11 +4,10 @@ Takes a course's data, the moment and the edition; gives the files of the site's
 in memory. Knows nothing of the docs builder, touches no file and asks no clock.
 """
 
-from fallwork.pages.addresses import Address, addresses
-from fallwork.pages.build import build_pages
+from fallwork.pages.build import Address, addresses, build_pages
 from fallwork.pages.context import Known
+from fallwork.pages.environment import PageFile
 from fallwork.pages.heldback import Answer, HeldBack, held_back, open_records, written
-from fallwork.pages.model import PageFile
 
 __all__ = [
     "Address",

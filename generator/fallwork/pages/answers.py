@@ -8,46 +8,42 @@ from dataclasses import dataclass
 from markupsafe import Markup
 
 from fallwork.lesson import letters
-from fallwork.lesson.answers import Found, results, slips, tolerance
+from fallwork.lesson.answers import Found, results, slips
 from fallwork.lesson.document import Lesson
 from fallwork.lesson.expression import Symbol
 from fallwork.lesson.following import Following, following
 from fallwork.lesson.latex import latex
 from fallwork.lesson.rounding import rounded
-from fallwork.pages.blocks import formula, pipe_table, text
+from fallwork.pages.blocks import formula, text
 from fallwork.pages.escape import plain
+from fallwork.pages.lists import table
 
 _SEVERAL = 2
 _SAME = 1e-9  # relative; a value that differs by less is the same
 
 
-def tolerance_in_words(digits: int) -> str:
-    """The rule by which results are accepted, for the page."""
-    return f"one part in {round(1 / tolerance(digits))}"
-
-
 def answer_table(lesson: Lesson, digits: int) -> Markup:
     """Each result with the range that is accepted for it, and the step that works it out."""
     rows = [
-        [_quantity(one), _amount(one, digits), _range(one, digits), _step_link(one)]
+        [_named(one.of), _amount(one, digits), _range(one, digits), _step_link(one)]
         for one in results(lesson)
     ]
-    return _table("Answers", ("Quantity", "Value", "Accepted", "Step"), rows)
+    return table("Answers", ("Quantity", "Value", "Accepted", "Step"), rows)
 
 
 def lookup_table(lesson: Lesson, digits: int) -> Markup:
     """Every number that somebody may bring, right ones and slips, the smallest size first."""
     known = sorted((*results(lesson), *slips(lesson)), key=lambda one: abs(one.value))
-    rows = [[_amount(one, digits), _quantity(one), _done(one), _step_link(one)] for one in known]
-    return _table("Numbers that come up", ("Number", "Of", "What was done", "Step"), rows)
+    rows = [[_amount(one, digits), _named(one.of), _done(one), _step_link(one)] for one in known]
+    return table("Numbers that come up", ("Number", "Of", "What was done", "Step"), rows)
 
 
 def slip_table(lesson: Lesson, digits: int) -> Markup:
     """What slips give, in the order of the steps."""
     rows = [
-        [_quantity(one), _amount(one, digits), _done(one), _step_link(one)] for one in slips(lesson)
+        [_named(one.of), _amount(one, digits), _done(one), _step_link(one)] for one in slips(lesson)
     ]
-    return _table("Slips", ("Quantity", "Gives", "What was done", "Step"), rows)
+    return table("Slips", ("Quantity", "Gives", "What was done", "Step"), rows)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -77,11 +73,11 @@ def carried_on(lesson: Lesson, digits: int) -> Carried | None:
         for slip, values in first.rows
         if (wrong := _amount(slip, digits))
     }
-    caption = plain(f"What follows from a wrong {first.of.meaning}")
+    caption = f"What follows from a wrong {first.of.meaning}"
     head = [formula(latex(symbol)) for symbol in symbols]
     return Carried(
         of=_named(first.of),
-        table=pipe_table(caption, head, list(rows.values())),
+        table=table(caption, head, rows.values()),
         symbols=tuple(_named(symbol) for symbol in symbols[1:]),
     )
 
@@ -117,14 +113,6 @@ def _carried(key: str, values: dict[str, Following], digits: int) -> Markup:
     if one is None:
         return Markup("")
     return formula(rounded(one.value, digits).latex + letters.unit(one.of.unit).latex)
-
-
-def _table(caption: str, head: tuple[str, ...], rows: list[list[Markup]]) -> Markup:
-    return pipe_table(plain(caption), [plain(words) for words in head], rows)
-
-
-def _quantity(one: Found) -> Markup:
-    return _named(one.of)
 
 
 def _named(symbol: Symbol) -> Markup:

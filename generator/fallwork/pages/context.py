@@ -1,67 +1,36 @@
-"""What every page of one build shares: the course, the moment, the edition, and the lessons.
+"""What every page of one build shares, and each lab as its pages' templates ask about it.
 
 Takes a course's data, a moment and an edition; gives labs worked through (each once), what of
-them is open, and how a lab is spoken of.
+them is there, and how pages are filled in.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from datetime import datetime
 from functools import cached_property
-from zoneinfo import ZoneInfo
+from itertools import groupby
+from typing import Any
 
-from markupsafe import Markup
-
+from fallwork.lesson.document import FigureSlot, Step
 from fallwork.mechanics.course import gravity_of
-from fallwork.pages import dates, schedule
-from fallwork.pages.given import GivenLab
-from fallwork.pages.measured import IN_SYMBOLS, with_measuring
-from fallwork.pages.schedule import EXAMPLE, PRELAB, SUB_PAGES, State, SubPage
-from fallwork.pages.worked import Worked, worked
+from fallwork.pages import schedule
+from fallwork.pages.blocks import text
+from fallwork.pages.environment import PageFile, filled
+from fallwork.pages.schedule import (
+    EXAMPLE,
+    OVERVIEW,
+    PRELAB,
+    STAFF_PAGES,
+    SUB_PAGES,
+    State,
+    SubPage,
+)
+from fallwork.pages.worked import IN_SYMBOLS, Worked, with_measuring, worked
 from fallwork.planning import Revealed, example_of, revealed
-from fallwork.scenario import CourseData, Lab, Scenario, Term
+from fallwork.scenario import CourseData, FormerStep, Lab, Scenario, Term
 
 STUDENT, STAFF = "student", "staff"
 Known = dict[tuple[str, str, str], Worked]  # by term, lab and page; of one course's data
-
-
-@dataclass(frozen=True, kw_only=True)
-class SectionLine:
-    """The dates of one section, in words."""
-
-    title: str
-    opens: str
-    data_opens: str  # "" where trials have no date
-    due: str
-
-
-@dataclass(frozen=True, kw_only=True)
-class LabLine:
-    """A lab as lists of labs show it; dates in words."""
-
-    id: str
-    title: str
-    term: str
-    link: Markup  # to its overview, from the page that shows the line
-    steps: Markup | None  # to the staff's list of its steps
-    state: State
-    opens: str
-    data_opens: str  # "" where trials have no date
-    due: str
-    due_last: str
-    solution_opens: str
-    sections: tuple[SectionLine, ...]
-
-
-@dataclass(frozen=True, kw_only=True)
-class PageLink:
-    """One place in the row of a lab's pages: a link, the page itself, or a page held back."""
-
-    words: str
-    target: Markup | None = None
-    here: bool = False
-    opens: str = ""
-    about: str = ""
 
 
 @dataclass(frozen=True)
@@ -73,11 +42,6 @@ class Context:
     edition: str = STUDENT
     known: Known = field(default_factory=dict)  # what was worked out before, and what will be
     telling: bool = True  # pages say how well results are known, which takes most of the time
-
-    @cached_property
-    def zone(self) -> ZoneInfo:
-        """The course's time zone."""
-        return ZoneInfo(self.data.course.time_zone)
 
     @cached_property
     def gravity(self) -> float:
@@ -106,11 +70,16 @@ class Context:
         """The one whose labs open last comes first; ids say nothing about the calendar."""
         return tuple(sorted(self.data.terms, key=schedule.starts, reverse=True))
 
-    def labs(self) -> Iterator[GivenLab]:
-        """All labs, newest term first."""
-        for term in self.terms:
-            for lab in term.labs:
-                yield GivenLab(term=term, lab=lab)
+    def labs(self, term: Term | None = None) -> Iterator["GivenLab"]:
+        """All labs, newest term first; or those of one term."""
+        for each in self.terms if term is None else (term,):
+            for lab in each.labs:
+                yield GivenLab(term=each, lab=lab, site=self)
+
+    def everywhere(self) -> Iterator["LabPage"]:
+        """All pages of all labs, newest term first."""
+        for given in self.labs():
+            yield from given.pages
 
     def is_earlier(self, term: Term) -> bool:
         """Whether a later term has taken the place of this one."""
@@ -122,21 +91,9 @@ class Context:
             return sub.opens(lab) is not None
         return schedule.is_open(sub, lab, self.now)
 
-    def shown(self, given: GivenLab) -> tuple[SubPage, ...]:
-        """The pages of a lab that this edition holds, in the order in which they are read."""
-        return tuple(sub for sub in SUB_PAGES if self.shows(sub, given.lab))
-
-    def held_until(self, given: GivenLab, page: str) -> str:
-        """When students get the page of this name, in words; "" if they have it."""
-        for sub in SUB_PAGES:
-            opens = sub.opens(given.lab)
-            if sub.name == page and opens is not None and self.now < opens:
-                return self.say(opens)
-        return ""
-
     # ---- what is worked out, once for each lab and page
 
-    def worked(self, given: GivenLab, sub: SubPage) -> Worked:
+    def worked(self, given: "GivenLab", sub: SubPage) -> Worked:
         """The numbers that a page shows, worked through; the prelab in symbols only."""
         key = (*given.key, sub.name)
         if key not in self.known:
@@ -144,13 +101,13 @@ class Context:
                 self.example(given) if sub is EXAMPLE else given.lab.variant,
                 gravity=self.gravity,
                 digits=self.digits,
-                numbers=sub is not PRELAB and sub.name not in IN_SYMBOLS,
+                numbers=sub not in (PRELAB, *IN_SYMBOLS),
                 telling=self.telling,
             )
             self.known[key] = with_measuring(base, given.lab, sub, self.data.course)
         return self.known[key]
 
-    def example(self, given: GivenLab) -> Scenario:
+    def example(self, given: "GivenLab") -> Scenario:
         """The numbers of the lab's worked example, chosen where the file leaves it to us."""
         return example_of(
             given.lab,
@@ -159,86 +116,218 @@ class Context:
             published=self.data.published.get(given.key),
         )
 
-    # ---- words
+    # ---- words and pages
 
     def say(self, moment: datetime) -> str:
         """A moment in words."""
-        return dates.in_words(moment, self.zone)
+        return schedule.in_words(moment, self.data.course.zone)
 
     def say_day(self, moment: datetime) -> str:
         """A day in words."""
-        return dates.day_in_words(moment, self.zone)
+        return schedule.day_in_words(moment, self.data.course.zone)
 
     def absolute(self, address: str) -> str:
         """An address with that of the site before it, as far as the course says where it stands."""
         url = self.data.course.url
         return f"{url.rstrip('/')}/{address}" if url else address
 
-    def lab_line(self, given: GivenLab, *, start: str) -> LabLine:
-        """A lab for a list; ``start`` is the path from the page to the term's folder."""
-        lab = given.lab
-        return LabLine(
-            id=lab.id,
-            title=given.title,
-            term=given.term.title,
-            link=Markup(f"{start}{lab.id}/index.md"),
-            steps=Markup(f"{start}{lab.id}/steps.md") if self._has_staff_pages(lab) else None,
-            state=schedule.state(lab, self.now),
-            opens=self.say(lab.opens_first),
-            data_opens=self._say_if(lab.data_opens_last),
-            due=self.say(lab.due),
-            due_last=self.say(lab.due_last),
-            solution_opens=self.say(lab.solution_opens),
-            sections=tuple(
-                SectionLine(
-                    title=section.title,
-                    opens=self.say(section.opens),
-                    data_opens=self._say_if(section.data_opens),
-                    due=self.say(section.due),
-                )
-                for section in lab.sections.values()
-            ),
+    def page(self, path: str, template: str, meta: Mapping[str, Any], **values: Any) -> PageFile:
+        """A page from a template, which may ask for all of this and for what is its own."""
+        shared = {"site": self, "course": self.data.course, "say": self.say, "text": text}
+        return filled(path, template, meta, shared | {"title": meta["title"]} | values)
+
+    def meta(
+        self,
+        kind: str,
+        title: str,
+        description: str,
+        *,
+        nav: bool = False,
+        over: bool = False,
+        searched: bool = True,
+        **of: str,
+    ) -> dict[str, Any]:
+        """The front matter of a page, which tells the site what stands there.
+
+        Pages for staff and what is ``over`` stay out of search engines; the latter, and what isn't
+        to be ``searched``, also out of the site's own search. ``of``: ids of a term and a lab.
+        """
+        return {
+            "title": title,
+            "description": description,
+            "page": kind,
+            **of,
+            **({"nav": True} if nav else {}),
+            **({"staff": True} if self.staff else {}),
+            **({"robots": "noindex"} if self.staff or over else {}),
+            **({"search": {"exclude": True}} if over or not searched else {}),
+        }
+
+
+@dataclass(frozen=True, kw_only=True)
+class GivenLab:
+    """A lab of a term, in one build."""
+
+    term: Term
+    lab: Lab
+    site: Context = field(compare=False, repr=False)
+
+    @property
+    def key(self) -> tuple[str, str]:
+        """The ids of term and lab."""
+        return self.term.id, self.lab.id
+
+    @property
+    def folder(self) -> str:
+        """Where its pages stand, e.g. ``2027-spring/level-track``."""
+        return f"{self.term.id}/{self.lab.id}"
+
+    @property
+    def title(self) -> str:
+        """Its title; with its id where another lab of the term has the same."""
+        titles = [each.title for each in self.term.labs]
+        alone = titles.count(self.lab.title) == 1
+        return self.lab.title if alone else f"{self.lab.title} ({self.lab.id})"
+
+    @property
+    def state(self) -> State:
+        """Where it stands in its term."""
+        return schedule.state(self.lab, self.site.now)
+
+    @property
+    def withdrawn(self) -> bool:
+        """Whether it has been taken down: addresses are kept, contents are gone."""
+        return schedule.is_withdrawn(self.lab, self.site.now)
+
+    @property
+    def earlier(self) -> bool:
+        """Whether it is of an earlier term."""
+        return self.site.is_earlier(self.term)
+
+    @property
+    def pages(self) -> tuple["LabPage", ...]:
+        """Its pages that this edition holds, in the order in which they are read; the overview
+        left out.
+        """
+        there = (sub for sub in SUB_PAGES if self.site.shows(sub, self.lab))
+        return tuple(self.page(sub) for sub in there)
+
+    def page(self, sub: SubPage) -> "LabPage":
+        """One of its pages."""
+        return LabPage(given=self, sub=sub)
+
+    @property
+    def row(self) -> tuple[SubPage, ...]:
+        """The pages that its pages lead to, some only later."""
+        dated = (sub for sub in SUB_PAGES if sub.opens(self.lab) is not None)
+        return (OVERVIEW, *dated, *(STAFF_PAGES if self.site.staff else ()))
+
+    def has(self, sub: SubPage) -> bool:
+        """Whether this edition holds a page of the row."""
+        return sub not in SUB_PAGES or self.site.shows(sub, self.lab)
+
+
+@dataclass(frozen=True)
+class _Part:
+    """Steps that stand together under a heading of their own."""
+
+    title: str
+    steps: tuple[Step, ...]
+
+    @property
+    def id(self) -> str:
+        """Named for its first step: titles and places change, ids of steps don't."""
+        return f"part-{self.steps[0].id}"
+
+
+@dataclass(frozen=True, kw_only=True)
+class LabPage:
+    """A page of a lab, as it is there in this edition."""
+
+    given: GivenLab
+    sub: SubPage
+
+    @property
+    def source(self) -> str:
+        """Its path in the source folder, e.g. ``2027-spring/level-track/prelab.md``."""
+        return f"{self.given.folder}/{self.sub.name}.md"
+
+    @property
+    def address(self) -> str:
+        """Its address on the site, from the site's root on."""
+        return f"{self.given.folder}/{self.sub.name}.html"
+
+    @property
+    def heading(self) -> str:
+        """The page's own heading."""
+        title = self.given.title
+        return title if self.sub is OVERVIEW else f"{self.sub.title}: {title}"
+
+    @property
+    def shown(self) -> Worked:
+        """The numbers that it shows, worked through."""
+        return self.given.site.worked(self.given, self.sub)
+
+    @property
+    def steps(self) -> tuple[Step, ...]:
+        """Its steps, in their order."""
+        return self.shown.lesson.steps
+
+    @property
+    def parts(self) -> Iterator[_Part]:
+        """The same under their headings."""
+        for title, steps in groupby(self.steps, key=lambda step: step.part):
+            yield _Part(title, tuple(steps))
+
+    @property
+    def slots(self) -> Iterator[FigureSlot]:
+        """Every figure of the page, in its order."""
+        for step in self.steps:
+            for content in (*step.blocks, *step.check):
+                if isinstance(content, FigureSlot):
+                    yield content
+
+    @cached_property
+    def former(self) -> tuple[FormerStep, ...]:
+        """Addresses of steps that the page keeps: those that lead to one of its own, or nowhere."""
+        ids = {step.id for step in self.steps}
+        known = {step.id: step for step in self.given.lab.scenario.former_steps}
+        resolved = (_last(step, known) for step in known.values() if step.id not in ids)
+        return tuple(step for step in resolved if not step.now or step.now in ids)
+
+    def holds(self, step: str) -> bool:
+        """Whether the step of this id stands on the page."""
+        return any(each.id == step for each in self.steps)
+
+    @property
+    def held_until(self) -> str:
+        """When students get it, in words; "" if they have it."""
+        opens, site = self.sub.opens(self.given.lab), self.given.site
+        return site.say(opens) if opens is not None and site.now < opens else ""
+
+    def meta(self, about: str = "{title}, {term}") -> dict[str, Any]:
+        """Its front matter, with ``about`` as the pattern of its description."""
+        given, site = self.given, self.given.site
+        found = site.meta(
+            "overview" if self.sub is OVERVIEW else self.sub.name,
+            self.heading,
+            about.format(title=self.heading, term=given.term.title),
+            nav=self.sub is OVERVIEW and not given.earlier,
+            over=given.earlier or given.withdrawn,
+            term=given.term.id,
+            lab=given.lab.id,
         )
-
-    def _has_staff_pages(self, lab: Lab) -> bool:
-        return self.staff and not schedule.is_withdrawn(lab, self.now)
-
-    def _say_if(self, moment: datetime | None) -> str:
-        return self.say(moment) if moment else ""
-
-    def page_links(self, given: GivenLab, *, here: str) -> tuple[PageLink, ...]:
-        """The row of a lab's pages as it stands on the page named ``here``."""
-        found = [self._link("index", "Overview", here)]
-        for sub in SUB_PAGES:
-            opens = sub.opens(given.lab)
-            if opens is not None:
-                found.append(
-                    PageLink(
-                        words=sub.title,
-                        here=sub.name == here,
-                        target=self._target(sub.name, here, self.shows(sub, given.lab)),
-                        opens=self.say(opens),
-                        about=sub.about,
-                    )
-                )
-        if self.staff:
-            found += [self._link(name, words, here) for name, words in STAFF_PAGES.items()]
-        return tuple(found)
-
-    def _link(self, name: str, words: str, here: str) -> PageLink:
-        return PageLink(
-            words=words, here=name == here, target=self._target(name, here, True), about=words
-        )
-
-    def _target(self, name: str, here: str, there: bool) -> Markup | None:
-        return Markup(f"{name}.md") if there and name != here else None
+        if site.staff and self.sub in STAFF_PAGES:
+            found["staff_only"] = True
+        if site.staff and self.held_until:
+            found["held_until"] = self.held_until
+        return found
 
 
-STAFF_PAGES = {"steps": "Steps", "notes": "Notes"}  # name -> title
-
-
-def context_of(
-    data: CourseData, now: datetime, edition: str = STUDENT, known: Known | None = None
-) -> Context:
-    """A build that goes on with what is ``known``, if that is handed over."""
-    return Context(data, now, edition, {} if known is None else known)
+def _last(step: FormerStep, known: Mapping[str, FormerStep]) -> FormerStep:
+    """The step with what it has become in the end: a step can be renamed more than once."""
+    end, seen = step, {step.id}
+    while end.now in known and end.now not in seen:
+        seen.add(end.now)
+        end = known[end.now]
+    return FormerStep(id=step.id, now=end.now, because=end.because)

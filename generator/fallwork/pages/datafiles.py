@@ -13,13 +13,11 @@ from dataclasses import dataclass
 from io import StringIO
 from typing import Any
 
-from markupsafe import Markup
-
 from fallwork.lesson.measured import Evidence
 from fallwork.lesson.measured.words import UNITS, quantity_words
 from fallwork.lesson.words import upper_first
 from fallwork.measurement import Measurand, Trial
-from fallwork.pages.model import PageFile
+from fallwork.pages.environment import PageFile
 
 PROFILE = "https://datapackage.org/profiles/2.0/tableschema.json"
 FORMULA_SIGNS = ("=", "+", "-", "@", "\t", "\r")  # a cell that begins so may be run (OWASP; memory)
@@ -87,16 +85,6 @@ class DataTable:
         }
         return json.dumps(described, indent=2, ensure_ascii=False) + "\n"
 
-    @property
-    def link(self) -> dict[str, Any]:
-        """What a page needs to link to both files."""
-        return {
-            "title": self.title,
-            "csv": Markup(f"{FOLDER}/{self.name}.csv"),
-            "schema": Markup(f"{FOLDER}/{self.name}.schema.json"),
-            "rows": len(self.rows),
-        }
-
     def files(self, folder: str) -> Iterator[PageFile]:
         """The text and its description, in the folder of a lab."""
         yield PageFile(path=f"{folder}/{FOLDER}/{self.name}.csv", content=self.csv())
@@ -112,12 +100,6 @@ def tables_of(evidence: Evidence) -> tuple[DataTable, ...]:
     """The values of all trials, and the records where there are any."""
     found = [values_table(evidence)] if evidence.analysis.trials else []
     return (*found, *([records_table(evidence)] if evidence.recorded else []))
-
-
-def files_of(evidence: Evidence, folder: str) -> Iterator[PageFile]:
-    """All files of a lab's trials."""
-    for table in tables_of(evidence):
-        yield from table.files(folder)
 
 
 # ---- values

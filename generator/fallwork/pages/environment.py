@@ -6,7 +6,8 @@ Takes a template's name and its values; gives Markdown. Every value that isn't f
 
 import re
 from collections.abc import Mapping
-from functools import lru_cache
+from dataclasses import dataclass
+from functools import cache
 from pathlib import Path
 from typing import Any
 
@@ -15,12 +16,21 @@ from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from markupsafe import Markup
 
 from fallwork.pages.escape import plain
-from fallwork.pages.model import PageFile
 
 _TEMPLATES = Path(__file__).parent / "templates"
 
 
-def page(path: str, template: str, *, meta: Mapping[str, object], **values: Any) -> PageFile:
+@dataclass(frozen=True, kw_only=True)
+class PageFile:
+    """A text file: Markdown with YAML front matter, an SVG drawing, or data to download."""
+
+    path: str  # relative, with forward slashes, e.g. "2026-autumn/level-track/prelab.md"
+    content: str
+
+
+def filled(
+    path: str, template: str, meta: Mapping[str, Any], values: Mapping[str, Any]
+) -> PageFile:
     """A page from ``templates/<template>.md.j2`` with ``meta`` as its front matter."""
     front = yaml.safe_dump(dict(meta), allow_unicode=True, sort_keys=False, width=1000)
     body = _environment().get_template(f"{template}.md.j2").render(values)
@@ -42,23 +52,20 @@ def _finished(value: object) -> Markup:
 
 
 def _address(name: str) -> Markup:
-    """An id as it stands in a link or heading; ids come from the program and from checked keys."""
-    if not re.fullmatch(r"[A-Za-z0-9][A-Za-z0-9_.-]*", name):
+    """A path or an id as it stands in a link or heading; those come from the program and from
+    checked keys.
+    """
+    if not re.fullmatch(r"(\.\./)*([A-Za-z0-9][A-Za-z0-9_.-]*/)*[A-Za-z0-9][A-Za-z0-9_.-]*", name):
         raise ValueError(f"{name!r} can't be an address")
     return Markup(name)
 
 
-def _anchor(name: str) -> Markup:
-    """The lasting address of a heading."""
-    return Markup(f"{{#{_address(name)}}}")
+def _anchor(name: str, mark: str = "") -> Markup:
+    """The lasting address of a heading; with ``.fw-step`` it gets a control that copies it."""
+    return Markup(f"{{#{_address(name)}{mark}}}")
 
 
-def _step_anchor(name: str) -> Markup:
-    """The lasting address of a step, whose heading gets a control that copies it."""
-    return Markup(f"{{#{_address(name)} .fw-step}}")
-
-
-@lru_cache(maxsize=1)
+@cache
 def _environment() -> Environment:
     environment = Environment(
         loader=FileSystemLoader(_TEMPLATES),
@@ -69,5 +76,5 @@ def _environment() -> Environment:
         lstrip_blocks=True,
         keep_trailing_newline=True,
     )
-    environment.filters.update(anchor=_anchor, step_anchor=_step_anchor, address=_address)
+    environment.filters.update(anchor=_anchor, address=_address)
     return environment

@@ -17,13 +17,20 @@ from fallwork.lesson.measured.words import UNITS
 from fallwork.measurement import Measurand
 from fallwork.measurement.inputs import quantities_of
 from fallwork.pages import schedule
-from fallwork.pages.context import Context, context_of
-from fallwork.pages.given import GivenLab
-from fallwork.pages.opened import is_told
-from fallwork.pages.schedule import DATA, EXAMPLE, PRELAB, SOLUTION, SUB_PAGES
+from fallwork.pages.context import Context, GivenLab
+from fallwork.pages.schedule import (
+    DATA,
+    EXAMPLE,
+    PRELAB,
+    REPORT,
+    SOLUTION,
+    SUB_PAGES,
+    SubPage,
+    is_told,
+)
 from fallwork.pages.trials import evidence_of, gravity_estimate
 from fallwork.planning import results_of
-from fallwork.scenario import CourseData, GivenMean, Lab, Quantity, Scenario
+from fallwork.scenario import CourseData, GivenMean, Quantity, Scenario
 from fallwork.scenario.units import kinds
 
 _NOTHING = 1e-9  # SI; less than that is zero
@@ -54,69 +61,53 @@ class HeldBack:
 
 def held_back(data: CourseData, now: datetime) -> tuple[HeldBack, ...]:
     """Everything that isn't open at ``now`` (aware), lab by lab."""
-    context = context_of(data, now)
-    return tuple(_held_back(context))
+    return tuple(
+        HeldBack(
+            what=f"{page.sub.title.lower()} of {given.lab.id} in {given.term.id}",
+            page=page.address,
+            files=(f"{given.folder}/figures/{page.sub.name}-", f"{given.folder}/{page.sub.name}/"),
+            answers=tuple(_ANSWERS[page.sub](given)),
+        )
+        for given in Context(data, now).labs()
+        if not given.withdrawn
+        for page in map(given.page, SUB_PAGES)
+        if page.held_until
+    )
 
 
-def _held_back(context: Context) -> Iterator[HeldBack]:
-    for given in context.labs():
-        lab, folder = given.lab, given.folder
-        for sub in () if schedule.is_withdrawn(lab, context.now) else SUB_PAGES:
-            if sub.opens(lab) is not None and not context.shows(sub, lab):
-                yield HeldBack(
-                    what=f"{sub.title.lower()} of {lab.id} in {given.term.id}",
-                    page=f"{folder}/{sub.name}.html",
-                    files=(f"{folder}/figures/{sub.name}-", f"{folder}/{sub.name}/"),
-                    answers=tuple(_ANSWERS.get(sub.name, _none)(context, given)),
-                )
-
-
-def _none(context: Context, given: GivenLab) -> Iterator[Answer]:
-    """The report gives nothing away."""
-    yield from ()
-
-
-def _givens(context: Context, given: GivenLab) -> Iterator[Answer]:
+def _givens(given: GivenLab) -> Iterator[Answer]:
     """The numbers of a lab that isn't open, unless they can be read elsewhere."""
-    seen = list(_seen(context, given.lab))
+    seen = list(_seen(given))
     for path, each in quantities_of(given.lab.variant):
         if each.value and not any(isclose(each.value, value) for value in seen):
             unit = kinds()[each.kind].si_unit
             yield Answer(quantity=path, value=each.value, unit=unit, figures=_COMING)
 
 
-def _seen(context: Context, lab: Lab) -> Iterator[float]:
+def _seen(given: GivenLab) -> Iterator[float]:
     """The numbers of the scenario, which its overview shows, and of labs that are open."""
-    shown = [lab.scenario]
-    for other in (given.lab for given in context.labs()):
-        if schedule.is_open(PRELAB, other, context.now):
-            shown += [other.variant, *((other.example,) if other.example else ())]
+    shown = [given.lab.scenario]
+    for lab in (other.lab for other in given.site.labs()):
+        if schedule.is_open(PRELAB, lab, given.site.now):
+            shown += [lab.variant, *((lab.example,) if lab.example else ())]
     yield from (each.value for scenario in shown for _, each in quantities_of(scenario))
 
 
-def _of_example(context: Context, given: GivenLab) -> Iterator[Answer]:
-    return _results(context, given, context.example(given))
-
-
-def _of_variant(context: Context, given: GivenLab) -> Iterator[Answer]:
-    return _results(context, given, given.lab.variant)
-
-
-def _results(context: Context, given: GivenLab, scenario: Scenario) -> Iterator[Answer]:
+def _results(given: GivenLab, scenario: Scenario) -> Iterator[Answer]:
     """All but zeros and what is given: the acceleration of a free fall is g, and a speed may stay
     as it was at the start.
     """
-    figures = _RUNNING if schedule.is_open(PRELAB, given.lab, context.now) else _COMING
-    givens = [context.gravity, *(each.value for _, each in quantities_of(scenario))]
-    known = [0.0, *(abs(value) for value in givens)]
-    for result in results_of(scenario, context.gravity).values():
+    gravity = given.site.gravity
+    figures = _RUNNING if schedule.is_open(PRELAB, given.lab, given.site.now) else _COMING
+    known = [0.0, gravity, *(abs(each.value) for _, each in quantities_of(scenario))]
+    for result in results_of(scenario, gravity).values():
         if not any(isclose(abs(result.value), value, abs_tol=_NOTHING) for value in known):
             yield Answer(
                 quantity=result.words, value=result.value, unit=result.unit, figures=figures
             )
 
 
-def _readings(context: Context, given: GivenLab) -> Iterator[Answer]:
+def _readings(given: GivenLab) -> Iterator[Answer]:
     """Values that were typed in, and all means; single runs of records are known by their files."""
     measured = given.lab.measured
     if measured is None:
@@ -129,17 +120,18 @@ def _readings(context: Context, given: GivenLab) -> Iterator[Answer]:
                 unit = kinds()[each.kind].si_unit
                 yield Answer(quantity=label, value=each.value, unit=unit)
     with suppress(FallworkError):  # what can't be used gives no mean, and holds up no other lab
-        summary = evidence_of(given.lab, gravity_estimate(context.data.course)).analysis.summary
+        summary = evidence_of(given.lab, gravity_estimate(given.site.data.course)).analysis.summary
         for measurand in (m for m in Measurand if m in summary and m not in _GIVEN):
             mean = summary[measurand].mean
             yield Answer(quantity=measurand.as_mean, value=mean, unit=UNITS[measurand])
 
 
-_ANSWERS: Mapping[str, Callable[[Context, GivenLab], Iterator[Answer]]] = {
-    PRELAB.name: _givens,
-    EXAMPLE.name: _of_example,
-    DATA.name: _readings,
-    SOLUTION.name: _of_variant,
+_ANSWERS: Mapping[SubPage, Callable[[GivenLab], Iterator[Answer]]] = {
+    PRELAB: _givens,
+    EXAMPLE: lambda given: _results(given, given.site.example(given)),
+    REPORT: lambda given: iter(()),  # gives nothing away
+    DATA: _readings,
+    SOLUTION: lambda given: _results(given, given.lab.variant),
 }
 
 

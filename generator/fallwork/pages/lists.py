@@ -4,7 +4,7 @@ Takes a lesson; gives Markdown tables and lines. Rounding and the signs of units
 """
 
 import re
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 
 from markupsafe import Markup
 
@@ -24,14 +24,14 @@ _SYMBOL_HEAD = ("Symbol", "Meaning", "Unit")
 def givens(lesson: Lesson) -> Markup:
     """What is given, as its author wrote it and in SI units."""
     head = ("Quantity", "Given", "In SI units")
-    return _table("Given values and their SI form", head, _given_rows(lesson))
+    return table("Given values and their SI form", head, _given_rows(lesson))
 
 
 def givens_to_fill(lesson: Lesson) -> Markup:
     """The same with a cell for the reader's own value of each."""
     head = ("Quantity", "Given", "In SI units", "Yours")
     rows = [[*row, Markup("")] for row in _given_rows(lesson)]
-    return _table("Given values, their SI form, and those of your own bench", head, rows)
+    return table("Given values, their SI form, and those of your own bench", head, rows)
 
 
 def _given_rows(lesson: Lesson) -> list[list[Markup]]:
@@ -61,7 +61,7 @@ def symbols(lesson: Lesson, digits: int) -> Markup:
     if lesson.kind == "symbols":
         return _symbol_table(lesson.symbols)
     rows = [[*_symbol_row(symbol), _value(symbol, digits)] for symbol in lesson.symbols]
-    return _table(_SYMBOLS, (*_SYMBOL_HEAD, "Value"), rows)
+    return table(_SYMBOLS, (*_SYMBOL_HEAD, "Value"), rows)
 
 
 def overview_symbols(lesson: Lesson) -> Markup:
@@ -84,7 +84,7 @@ def _symbols_of(part: Inline) -> Iterator[Symbol]:
 
 
 def _symbol_table(used: Iterable[Symbol]) -> Markup:
-    return _table(_SYMBOLS, _SYMBOL_HEAD, [_symbol_row(symbol) for symbol in used])
+    return table(_SYMBOLS, _SYMBOL_HEAD, [_symbol_row(symbol) for symbol in used])
 
 
 def _symbol_row(symbol: Symbol) -> list[Markup]:
@@ -127,5 +127,10 @@ def _value(symbol: Symbol, digits: int) -> Markup:
     return formula(number(symbol, digits))
 
 
-def _table(caption: str, head: tuple[str, ...], rows: list[list[Markup]]) -> Markup:
-    return pipe_table(plain(caption), [plain(words) for words in head], rows)
+def table(caption: str, head: Sequence[str], rows: Iterable[Sequence[str]]) -> Markup:
+    """A table of plain words, or of what is finished."""
+    lines = (
+        [each if isinstance(each, Markup) else plain(each) for each in r] for r in (head, *rows)
+    )
+    first, *others = lines
+    return pipe_table(plain(caption), first, others)

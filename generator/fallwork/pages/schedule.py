@@ -1,58 +1,75 @@
-"""What of a lab is open at a given moment, and what opens next.
+"""What of a course is open at a given moment, what opens next, and moments in words.
 
-Takes labs with their dates and a moment; gives states and coming events. Knows no wording
-except what the pages are called and for.
+Takes labs with their dates and a moment; gives states, coming events, and the course as students
+may have it. Names of days and months stand here because the standard library's change with the
+machine's locale.
 """
 
 from collections.abc import Callable, Iterable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import UTC, datetime
 from enum import Enum
+from zoneinfo import ZoneInfo
 
-from fallwork.scenario import Lab, Section, Term
+from fallwork.planning.published import MEASURED, RESULTS
+from fallwork.scenario import Correction, CourseData, Lab, Measured, Section, Term
+
+_DAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
+_MONTHS = (
+    *("January", "February", "March", "April", "May", "June", "July"),
+    *("August", "September", "October", "November", "December"),
+)
 
 
-@dataclass(frozen=True, kw_only=True)
+def day_in_words(moment: datetime, zone: ZoneInfo) -> str:
+    """A day, e.g. ``Monday 14 December 2026``."""
+    local = moment.astimezone(zone)
+    return f"{_DAYS[local.weekday()]} {local.day} {_MONTHS[local.month - 1]} {local.year}"
+
+
+def in_words(moment: datetime, zone: ZoneInfo) -> str:
+    """A day and a time, e.g. ``Monday 14 December 2026, 00:00``."""
+    return f"{day_in_words(moment, zone)}, {moment.astimezone(zone):%H:%M}"
+
+
+@dataclass(frozen=True)
 class SubPage:
-    """A page of a lab that opens at a date of its own."""
+    """A page of a lab. All but the overview and those for staff open at dates of their own."""
 
     name: str  # in its address
     title: str  # in links and headings
     about: str  # what it is for
-    opens: Callable[[Lab], datetime | None]  # None: the lab has no such page
+    opens: Callable[[Lab], datetime | None] = lambda lab: None  # None: the lab has no such page
 
 
+def _first(lab: Lab) -> datetime:
+    return lab.opens_first
+
+
+OVERVIEW = SubPage("index", "Overview", "Overview")
 PRELAB = SubPage(
-    name="prelab",
-    title="Prelab",
-    about="the physics of the lab in symbols, to read before you come in",
-    opens=lambda lab: lab.opens_first,
+    "prelab", "Prelab", "the physics of the lab in symbols, to read before you come in", _first
 )
 EXAMPLE = SubPage(
-    name="example",
-    title="Worked example",
-    about="the same steps with other numbers, worked in full",
-    opens=lambda lab: lab.opens_first,
+    "example", "Worked example", "the same steps with other numbers, worked in full", _first
 )
 REPORT = SubPage(
-    name="report",
-    title="Report",
-    about="what to do at the bench, how to compare, what to hand in",
-    opens=lambda lab: lab.opens_first,
+    "report", "Report", "what to do at the bench, how to compare, what to hand in", _first
 )
 DATA = SubPage(
-    name="data",
-    title="Trials",
-    about="the measured values, and how each was got from its record",
-    opens=lambda lab: lab.trials_open if lab.measured is not None else None,
+    "data",
+    "Trials",
+    "the measured values, and how each was got from its record",
+    lambda lab: lab.trials_open if lab.measured is not None else None,
 )
 SOLUTION = SubPage(
-    name="solution",
-    title="Solution",
-    about="all steps with the numbers of this lab",
-    opens=lambda lab: lab.solution_opens,
+    "solution",
+    "Solution",
+    "all steps with the numbers of this lab",
+    lambda lab: lab.solution_opens,
 )
 SUB_PAGES = (PRELAB, EXAMPLE, REPORT, DATA, SOLUTION)  # in the order in which they are read
+STAFF_PAGES = (SubPage("steps", "Steps", "Steps"), SubPage("notes", "Notes", "Notes"))
 
 
 class State(Enum):
@@ -108,14 +125,10 @@ def starts(term: Term) -> datetime:
     return min((lab.opens_first for lab in term.labs), default=datetime.min.replace(tzinfo=UTC))
 
 
-def ends(term: Term) -> datetime:
-    """When the last solution of a term opens."""
-    return max((lab.solution_opens for lab in term.labs), default=starts(term))
-
-
 def is_earlier(term: Term, terms: Iterable[Term], now: datetime) -> bool:
-    """Whether a term is over and another that started later has begun."""
-    return now >= ends(term) and any(starts(term) < starts(other) <= now for other in terms)
+    """Whether a term is over, the last solution open, and another that started later has begun."""
+    over = max((lab.solution_opens for lab in term.labs), default=starts(term))
+    return now >= over and any(starts(term) < starts(other) <= now for other in terms)
 
 
 def coming(terms: Iterable[Term], now: datetime) -> tuple[Event, ...]:
@@ -143,3 +156,36 @@ def _dates(lab: Lab) -> Iterator[tuple[datetime, str, Section | None]]:
         if section.due != lab.due:
             yield section.due, "due", section
     yield lab.solution_opens, "solution", None
+
+
+# ---- what students' pages may be made of: the rest isn't handed to them
+
+
+def opened(data: CourseData, now: datetime) -> CourseData:
+    """The data without the numbers, trials, reasons and corrections that aren't open at ``now``
+    (aware). What is computed from open numbers is held back page by page.
+    """
+    terms = (replace(t, labs=tuple(_opened(lab, now) for lab in t.labs)) for t in data.terms)
+    return replace(data, terms=tuple(terms))
+
+
+def _opened(lab: Lab, now: datetime) -> Lab:
+    open_yet = is_open(PRELAB, lab, now)
+    # Trials to come are announced by their date, whether they are there already or not.
+    to_come = lab.data_opens_last is not None and now < lab.trials_open
+    return replace(
+        lab,
+        # Until it opens, a lab is its scenario file, under the title that the term gives it.
+        variant=lab.variant if open_yet else replace(lab.scenario, title=lab.title),
+        example=lab.example if open_yet else None,
+        measured=(lab.measured if is_open(DATA, lab, now) else Measured() if to_come else None),
+        extended_to=None,
+        corrections=tuple(each for each in lab.corrections if is_told(each, lab, now)),
+        withdrawn=lab.withdrawn if is_withdrawn(lab, now) else None,
+    )
+
+
+def is_told(correction: Correction, lab: Lab, now: datetime) -> bool:
+    """Whether students may see what the correction was about."""
+    opens = {RESULTS: lab.solution_opens, MEASURED: lab.trials_open}
+    return opens.get(correction.field.partition(".")[0], lab.opens_first) <= now

@@ -8,6 +8,8 @@ from dataclasses import dataclass, field, replace
 from functools import lru_cache
 from math import hypot
 
+import numpy as np
+
 from fallwork.errors import BadInput, Problem
 from fallwork.lesson.measured import Evidence, Judgement
 from fallwork.measurement import (
@@ -24,6 +26,7 @@ from fallwork.measurement.tension_notes import Tare, Zero
 from fallwork.measurement.typed import analysis_of, sensors_of
 from fallwork.measurement.zeroing import known_pull, u_of_bearings
 from fallwork.mechanics.course import gravity_of
+from fallwork.planning import USUAL_RATE, Finding, review
 from fallwork.scenario import Course, Lab, Measured, Scenario
 from fallwork.scenario.report import listed, shown
 
@@ -113,6 +116,25 @@ def gravity_estimate(course: Course) -> Estimate:
     given = course.gravity
     u = NORMAL_GRAVITY_U if given is None else given.u
     return Estimate(value=gravity_of(course), u=u)
+
+
+def findings_of(lab: Lab, course: Course, evidence: Evidence | None = None) -> tuple[Finding, ...]:
+    """The review of a lab's numbers; where there are records, for the rate at which they read."""
+    rate = USUAL_RATE if evidence is None else _rate(evidence)
+    return review(lab.variant, gravity_estimate(course), rate=rate)
+
+
+def _rate(evidence: Evidence) -> float:
+    """Readings a second of the motion sensor, the usual of the records."""
+    rates = []
+    for record in (trial.record for trial in evidence.recorded):
+        motion = None if record is None else record.position
+        if record is not None and motion is None:
+            motion = record.velocity
+        if record is not None and motion is not None:
+            times = record.time[np.isfinite(motion)]
+            rates += [1 / float(np.median(np.diff(times)))] if len(times) > 1 else []
+    return float(np.median(rates)) if rates else USUAL_RATE
 
 
 def settings_of(scenario: Scenario, gravity: Estimate, said: Measured) -> Settings:

@@ -1,19 +1,24 @@
-"""A set of numbers, solved, with its lesson and its figures.
+"""A set of numbers, solved, with its lesson and its figures; and what pages with trials add.
 
-Takes a scenario and the local gravity; gives what a page about it shows.
+Takes a scenario and the local gravity, or a lab and its page; gives what the page shows.
 """
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from fallwork.figures import Figure, Scene, draw
 from fallwork.lesson import build_lesson, uncertainties
 from fallwork.lesson.document import FigureSlot, Lesson
-from fallwork.lesson.measured import Evidence
+from fallwork.lesson.lab.setup import Setup
+from fallwork.lesson.measured import Evidence, data_lesson, report_lesson, with_comparison
 from fallwork.measurement import Case, Estimate
 from fallwork.mechanics import apparatus_of, solve
 from fallwork.mechanics.apparatus import Apparatus
 from fallwork.mechanics.solution import Solution
-from fallwork.scenario import Scenario
+from fallwork.pages.schedule import DATA, REPORT, SOLUTION, SubPage
+from fallwork.pages.trials import evidence_of, gravity_estimate, judged
+from fallwork.scenario import Course, Lab, Scenario
+
+IN_SYMBOLS = (REPORT, DATA)  # pages that show no result of the model
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -44,6 +49,10 @@ class Worked:
             self._drawn[slot] = draw(scene)
         return self._drawn[slot]
 
+    def setup(self, *, numbers: bool) -> Setup:
+        """What lessons about measuring start from."""
+        return Setup(self.scenario, self.apparatus, self.solution, self.digits, numbers)
+
 
 def worked(
     scenario: Scenario, *, gravity: float, digits: int, numbers: bool, telling: bool = True
@@ -68,3 +77,20 @@ def worked(
         ),
         digits=digits,
     )
+
+
+def with_measuring(base: Worked, lab: Lab, sub: SubPage, course: Course) -> Worked:
+    """The page's own lesson; ``base`` as it is for a page that has nothing to do with trials."""
+    setup = base.setup(numbers=sub is SOLUTION)
+    if sub is REPORT:
+        lesson = report_lesson(setup, course.rubric)
+        return replace(base, lesson=replace(lesson, safety=base.lesson.safety))
+    if sub is DATA:
+        evidence = evidence_of(lab, gravity_estimate(course))
+        return replace(base, lesson=data_lesson(setup, evidence), evidence=evidence)
+    if sub is SOLUTION and lab.measured is not None and base.solution.moves:
+        evidence = judged(lab, course)
+        return replace(
+            base, lesson=with_comparison(base.lesson, setup, evidence), evidence=evidence
+        )
+    return base

@@ -98,6 +98,11 @@ class Course:
     places: Mapping[str, Place] = field(default_factory=dict, compare=False, repr=False)
     # ^ where values stand in the file, by key
 
+    @property
+    def zone(self) -> ZoneInfo:
+        """Its time zone."""
+        return ZoneInfo(self.time_zone)
+
 
 COURSE = Record("a course", Course)
 
