@@ -204,7 +204,7 @@ def _other_trials(measured: Measured, factor: float) -> Measured:
             values[name] = tuple(_other(each, factor) if each else None for each in given)
     return replace(
         measured,
-        values=values,
+        **values,  # type: ignore[arg-type]  # by its keys
         files=tuple(file.with_name("another.csv") for file in measured.files),  # isn't there
         digests=dict.fromkeys(measured.digests, "00"),
     )

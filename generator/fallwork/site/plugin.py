@@ -28,7 +28,7 @@ from fallwork.errors import FallworkError, Place
 from fallwork.mechanics.course import gravity_of
 from fallwork.pages import Address, HeldBack, Known, build_pages, held_back, open_records, written
 from fallwork.pages import addresses as course_addresses
-from fallwork.pages.dates import in_words
+from fallwork.pages.schedule import in_words
 from fallwork.scenario import PUBLISHED, CourseData, from_here, load_course
 from fallwork.scenario.dates import iso_moment
 from fallwork.scenario.load import COURSE_FILE
