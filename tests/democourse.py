@@ -1,4 +1,4 @@
-"""A copy of the demo course, to build or to spoil."""
+"""A copy of the demo course, or of the tests' own, to build or to spoil."""
 
 import re
 import shutil
@@ -10,6 +10,7 @@ from markdown import Markdown
 from fallwork.site.markup import CurrentPage, FallworkMarkup
 
 PROJECT = Path(__file__).parents[1]
+OWN = Path(__file__).parent / "pages/course"
 
 
 def as_built(text: str) -> str:
@@ -57,3 +58,35 @@ def postpone(course: Path, year: int) -> None:
     for path in sorted((course / "site-data" / "terms").glob("*.yaml")):
         text = re.sub(r"\b\d{4}(?=-\d\d-\d\d)", str(year), path.read_text("utf-8"))
         path.write_text(text, "utf-8")
+
+
+def own_course(folder: Path, *, data: bool = True, written: bool = True) -> Path:
+    """The settings of the project in a folder, with the tests' own course or none, and with the
+    hand-written pages or none and no navigation to them; gives the file of the settings.
+    """
+    folder.mkdir(parents=True, exist_ok=True)
+    settings = (PROJECT / "mkdocs.yml").read_text("utf-8")
+    if written:
+        shutil.copytree(PROJECT / "content", folder / "content")
+    else:
+        (folder / "content").mkdir()
+        settings = settings[: settings.index("nav:")] + settings[settings.index("validation:") :]
+    (folder / "mkdocs.yml").write_text(settings, "utf-8")
+    if data:
+        shutil.copytree(OWN, folder / "site-data")
+    else:
+        (folder / "site-data").mkdir()
+    return folder / "mkdocs.yml"
+
+
+def exchange(path: Path, old: str, new: str) -> None:
+    """Spoil a file: another text in the place of one that is there."""
+    text = path.read_text("utf-8")
+    assert old in text, f"{path} has no {old!r}"
+    path.write_text(text.replace(old, new), "utf-8")
+
+
+def bytes_below(root: Path) -> dict[str, bytes]:
+    """Every file below a folder."""
+    files = (path for path in sorted(root.rglob("*")) if path.is_file())
+    return {path.relative_to(root).as_posix(): path.read_bytes() for path in files}

@@ -6,8 +6,6 @@ async () => {
   return {
     width: document.documentElement.scrollWidth,
     words: document.querySelector("article").innerText,
-    ids: all("[id]", e => e.id),
-    links: all("a[href]", e => e.href),
     formulas: all("math", e => e.getBoundingClientRect().height),
     wide_formulas: all("div.fw-formula", e => e).filter(e => e.scrollWidth > e.clientWidth).map(text),
     fonts: [...document.fonts].filter(f => f.status === "loaded").map(f => f.family.replaceAll('"', "")),
@@ -19,7 +17,5 @@ async () => {
       columns: e.querySelectorAll("thead th[scope=col]").length,
       rows: e.querySelectorAll("tbody th[scope=row]").length,
     })),
-    ground: getComputedStyle(document.body).backgroundColor,
-    ink: getComputedStyle(document.body).color,
   }
 }

@@ -14,7 +14,7 @@ from functools import cached_property
 from pathlib import Path
 from typing import Any, Literal
 
-from playwright.sync_api import Browser, Page, Request, Response
+from playwright.sync_api import Browser, Locator, Page, Request, Response
 
 PHONE, DESK = 320, 1280  # px, the two widths at which everything must be readable
 Place = Literal["folder", "server"]
@@ -29,7 +29,7 @@ class Site:
     """The built site."""
 
     folder: Path
-    address: str  # of the same folder on a server, with a slash at the end
+    address: str = ""  # of the same folder on a server, with a slash at the end
     whole: bool = False  # whether every page is looked at
 
     @cached_property
@@ -54,9 +54,8 @@ class Site:
         kept = ("2026-autumn/level-track/", "step/level-track/te")
         return tuple(name for name in self.pages if name.startswith(kept) or name.count("/") < 2)
 
-    def base(self, place: Place) -> str:
-        """What every address of the site begins with."""
-        return f"{self.folder.as_uri()}/" if place == "folder" else self.address
+    def size(self, name: str) -> int:
+        return (self.folder / name).stat().st_size
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -70,15 +69,6 @@ class Way:
 
 
 @dataclass(frozen=True, kw_only=True)
-class Visit:
-    """What was seen in one page."""
-
-    name: str
-    url: str
-    facts: dict[str, Any]  # of facts.js
-
-
-@dataclass(frozen=True, kw_only=True)
 class Window:
     """An open window, and what the browser said meanwhile."""
 
@@ -87,19 +77,32 @@ class Window:
     requests: list[str] = field(default_factory=list)
     complaints: list[str] = field(default_factory=list)
 
+    def open(self, name: str) -> Page:
+        self.page.goto(self.base + name)
+        return self.page
+
+    def copied(self, words: str) -> str:
+        """What is in the clipboard once the page has said so."""
+        self.status(words).wait_for()
+        text: str = self.page.evaluate("navigator.clipboard.readText()")
+        return text
+
+    def status(self, words: str) -> Locator:
+        return self.page.get_by_role("status").get_by_text(words, exact=True)
+
     @property
-    def foreign(self) -> list[str]:
-        """Requests for anything that isn't part of the site."""
-        return [url for url in self.requests if not url.startswith((self.base, *_OWN))]
+    def trouble(self) -> list[str]:
+        """Complaints, and requests for anything that isn't part of the site."""
+        foreign = [url for url in self.requests if not url.startswith((self.base, *_OWN))]
+        return [*foreign, *self.complaints]
 
 
 @dataclass(frozen=True, kw_only=True)
 class Tour:
-    """What was seen in all pages on one way of reading."""
+    """What was seen on one way of reading."""
 
-    visits: tuple[Visit, ...]
-    foreign: tuple[str, ...]
-    complaints: tuple[str, ...]
+    facts: dict[str, dict[str, Any]]  # page -> what facts.js finds there
+    trouble: list[str]
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -109,7 +112,6 @@ class Reader:
     browser: Browser
     site: Site
     notes: Path  # a folder that all processes of the tests share
-    _tours: dict[Way, Tour] = field(default_factory=dict)
 
     @contextmanager
     def window(self, way: Way) -> Iterator[Window]:
@@ -118,45 +120,34 @@ class Reader:
             viewport={"width": way.width, "height": 800},
             color_scheme=way.scheme,
             java_script_enabled=way.scripts,
+            permissions=["clipboard-read", "clipboard-write"],
         )
         context.set_default_timeout(10_000)
-        window = Window(page=context.new_page(), base=self.site.base(way.place))
+        folder = f"{self.site.folder.as_uri()}/"
+        base = folder if way.place == "folder" else self.site.address
+        window = Window(page=context.new_page(), base=base)
         _listen(window)
         yield window
         context.close()
 
     def tour(self, way: Way) -> Tour:
-        """One page after the other. The long tour is made without scripts: those of the theme take
-        most of the time, and words, formulas and widths are the same.
+        """One page after the other, seen once by whichever process of the tests comes first. The
+        long tour is made without scripts: those of the theme take most of the time, and words,
+        formulas and widths are the same.
         """
-        if way not in self._tours:
-            long = not way.scripts and way.place == "folder"
-            names = self.site.long_tour if long else self.site.short_tour
-            self._tours[way] = self._noted(way, names)
-        return self._tours[way]
-
-    def _noted(self, way: Way, names: tuple[str, ...]) -> Tour:
-        """What another process of the tests has seen, or else what is seen now."""
-        base = self.site.base(way.place)  # links in the notes begin with it
-        named = f"{base}-{way.width}-{way.scheme}-{way.scripts}"
-        notes = self.notes / f"{re.sub('[^A-Za-z0-9]+', '-', named)}.json"
+        long = not way.scripts and way.place == "folder"
+        notes = self.notes / f"{re.sub('[^A-Za-z0-9]+', '-', str(way))}.json"
         with notes.with_suffix(".lock").open("w") as lock:
             fcntl.flock(lock, fcntl.LOCK_EX)
             if not notes.exists():
                 with self.window(way) as window:
-                    seen = [self._visit(window, name) for name in names]
-                told = [seen, window.foreign, window.complaints]
-                notes.write_text(json.dumps(told), "utf-8")
-            visits, foreign, complaints = json.loads(notes.read_text("utf-8"))
-        return Tour(
-            visits=tuple(Visit(name=name, url=base + name, facts=facts) for name, facts in visits),
-            foreign=tuple(foreign),
-            complaints=tuple(complaints),
-        )
-
-    def _visit(self, window: Window, name: str) -> tuple[str, Any]:
-        window.page.goto(window.base + name)
-        return name, window.page.evaluate(_FACTS)
+                    facts = {
+                        name: window.open(name).evaluate(_FACTS)
+                        for name in (self.site.long_tour if long else self.site.short_tour)
+                    }
+                notes.write_text(json.dumps([facts, window.trouble]), "utf-8")
+            facts, trouble = json.loads(notes.read_text("utf-8"))
+        return Tour(facts=facts, trouble=trouble)
 
 
 def _listen(window: Window) -> None:

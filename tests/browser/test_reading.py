@@ -7,23 +7,23 @@ from browser.reading import DESK, PHONE, Place, Reader, Scheme, Way
 from fallwork.figures.palette import palette
 
 WAYS = [Way(width=PHONE), Way(width=PHONE, scripts=False), Way(place="server")]
+PLACES = [("folder", PHONE), ("server", DESK)]
 
 
 @pytest.mark.parametrize("way", WAYS, ids=str)
 def test_pages_open_without_a_complaint_or_a_foreign_request(reader: Reader, way: Way) -> None:
     tour = reader.tour(way)
-    assert len(tour.visits) >= 12
-    assert tour.foreign == ()
-    assert tour.complaints == ()
+    assert len(tour.facts) >= 12
+    assert tour.trouble == []
 
 
 def test_a_foreign_request_and_a_script_error_would_be_noticed(reader: Reader) -> None:
     with reader.window(Way()) as window:
-        window.page.goto(window.base + "index.html")
-        window.page.evaluate("fetch('http://192.0.2.1/').catch(() => 0); setTimeout('nosuch()')")
-        window.page.wait_for_timeout(200)
-    assert window.foreign == ["http://192.0.2.1/"]  # TEST-NET-1, RFC 5737 (from memory)
-    assert any("nosuch" in complaint for complaint in window.complaints)
+        page = window.open("index.html")
+        page.evaluate("fetch('http://192.0.2.1/').catch(() => 0); setTimeout('nosuch()')")
+        page.wait_for_timeout(200)
+    assert window.trouble[0] == "http://192.0.2.1/"  # TEST-NET-1, RFC 5737 (from memory)
+    assert any("nosuch" in complaint for complaint in window.trouble)
 
 
 @pytest.mark.parametrize("scripts", [True, False])
@@ -32,31 +32,28 @@ def test_the_page_follows_the_readers_colour_scheme(
     reader: Reader, scheme: Scheme, scripts: bool
 ) -> None:
     with reader.window(Way(scheme=scheme, scripts=scripts)) as window:
-        window.page.goto(window.base + "reading.html")
-        assert colours(window.page) == expected_colours(scheme)
+        assert colours(window.open("reading.html")) == expected_colours(scheme)
 
 
 @pytest.mark.parametrize("place", ["folder", "server"])
 def test_the_switch_changes_the_colours_and_is_remembered(reader: Reader, place: Place) -> None:
     with reader.window(Way(place=place)) as window:
-        window.page.goto(window.base + "index.html")
-        window.page.get_by_title("Switch to the dark page").click()
-        window.page.goto(window.base + "reading.html")
-        assert colours(window.page) == expected_colours("dark")
-    assert (window.foreign, window.complaints) == ([], [])
+        window.open("index.html").get_by_title("Switch to the dark page").click()
+        assert colours(window.open("reading.html")) == expected_colours("dark")
+    assert window.trouble == []
 
 
-@pytest.mark.parametrize(("place", "width"), [("folder", PHONE), ("server", DESK)])
+@pytest.mark.parametrize(("place", "width"), PLACES)
 def test_the_search_finds_a_step(reader: Reader, place: Place, width: int) -> None:
     with reader.window(Way(place=place, width=width)) as window:
-        window.page.goto(window.base + "index.html")
+        page = window.open("index.html")
         if width == PHONE:
-            window.page.locator("label.md-header__button[for='__search']").click()
-        window.page.get_by_role("textbox", name="Search").press_sequentially("frayed")
-        found = window.page.get_by_role("dialog", name="Search")
+            page.locator("label.md-header__button[for='__search']").click()
+        page.get_by_role("textbox", name="Search").press_sequentially("frayed")
+        found = page.get_by_role("dialog", name="Search")
         found.get_by_role("heading", name="Before the first run").click()
-        window.page.wait_for_url("**/safety.html#before")
-    assert (window.foreign, window.complaints) == ([], [])
+        page.wait_for_url("**/safety.html#before")
+    assert window.trouble == []
 
 
 def colours(page: Page) -> list[str]:
@@ -70,3 +67,41 @@ def colours(page: Page) -> list[str]:
 def expected_colours(scheme: Scheme) -> list[str]:
     codes = [getattr(palette()[role], scheme) for role in ("paper", "ink")]
     return [f"rgb({', '.join(str(part) for part in bytes.fromhex(code[1:]))})" for code in codes]
+
+
+# ---- the link beside a heading copies the whole address of the step, and offers it as Markdown
+
+STEP = "reading.html#digits"
+
+
+@pytest.mark.parametrize(("place", "width"), PLACES)
+def test_a_link_is_copied_and_then_as_markdown(reader: Reader, place: Place, width: int) -> None:
+    with reader.window(Way(place=place, width=width)) as window:
+        page = window.open("reading.html")
+        heading = page.locator("#digits").inner_text()
+        page.locator("#digits + .fw-link").press("Enter")
+        assert window.copied("Link copied.") == page.url == window.base + STEP
+        page.get_by_role("button", name="Copy as Markdown").press("Enter")
+        assert window.copied("Copied as Markdown.") == f"[{heading}]({window.base}{STEP})"
+    assert window.trouble == []
+
+
+def test_where_nothing_may_be_copied_the_address_is_shown(reader: Reader) -> None:
+    with reader.window(Way()) as window:
+        page = window.open("reading.html")
+        page.evaluate(
+            "navigator.clipboard.writeText = () => Promise.reject();"
+            "document.execCommand = () => false"
+        )
+        page.locator("#digits + .fw-link").click()
+        window.status(f"Copy this: {window.base}{STEP}").wait_for()
+
+
+@pytest.mark.parametrize(("scripts", "verb"), [(True, "Copy link to: "), (False, "Link to: ")])
+def test_the_link_has_a_name_with_and_without_scripts(
+    reader: Reader, scripts: bool, verb: str
+) -> None:
+    with reader.window(Way(scripts=scripts)) as window:
+        page = window.open("reading.html")
+        link = page.get_by_role("link", name=f"{verb}{page.locator('#digits').inner_text()}")
+        assert link.get_attribute("href") == "#digits"

@@ -8,6 +8,7 @@ from pathlib import Path
 import pytest
 
 from cli.runner import Run
+from democourse import exchange
 
 COMMANDS = ("check", "emit", "key", "preview", "publish")
 SCRIPT = "import sys; from fallwork.cli import main; main(sys.argv[1:], standalone_mode=False); "
@@ -60,7 +61,7 @@ def test_a_spoiled_course_gives_status_2_and_its_problem(
     folder: Path, run: Run, words: list[str]
 ) -> None:
     scenario = folder / "site-data/scenarios/level.yaml"
-    scenario.write_text(scenario.read_text("utf-8").replace("kind: cart", "kind: cat"), "utf-8")
+    exchange(scenario, "kind: cart", "kind: cat")
     status, output, messages = run(*words)
     assert (status, output) == (2, "")
     assert messages.startswith("site-data/scenarios/level.yaml:3:")

@@ -1,25 +1,17 @@
 """``fallwork emit`` writes the pages, over an empty folder or one of its own only."""
 
-import hashlib
 from pathlib import Path
 
 from cli.runner import Run
+from democourse import bytes_below, exchange
 
 RUNNING = ("--as-of", "2027-02-03T10:00")
 OVER = ("--as-of", "2027-02-20")
 
 
-def files(root: Path) -> dict[str, str]:
-    return {
-        path.relative_to(root).as_posix(): hashlib.sha256(path.read_bytes()).hexdigest()
-        for path in sorted(root.rglob("*"))
-        if path.is_file()
-    }
-
-
 def test_pages_and_drawings_are_written(folder: Path, run: Run) -> None:
     status, output, messages = run("emit", "out", *RUNNING)
-    written = [name for name in files(folder / "out") if name != ".fallwork"]
+    written = [name for name in bytes_below(folder / "out") if name != ".fallwork"]
     pages, drawings = (sum(name.endswith(end) for name in written) for end in (".md", ".svg"))
     assert (status, messages) == (0, "")
     assert output == f"out: {pages} pages, {drawings} drawings and 1 data file written\n"
@@ -40,7 +32,7 @@ def test_what_it_wrote_before_is_replaced_as_a_whole(folder: Path, run: Run) -> 
     run("emit", "out", *OVER)
     assert run("emit", "out", *RUNNING)[0] == 0
     run("emit", "fresh", *RUNNING)
-    assert files(folder / "out") == files(folder / "fresh")
+    assert bytes_below(folder / "out") == bytes_below(folder / "fresh")
     assert sorted(path.name for path in folder.iterdir()) == ["fresh", "out", "site-data"]
 
 
@@ -52,13 +44,13 @@ def test_an_empty_folder_is_filled(folder: Path, run: Run) -> None:
 def test_somebody_else_s_folder_is_left_alone(folder: Path, run: Run) -> None:
     (folder / "out").mkdir()
     (folder / "out/notes.md").write_text("mine", "utf-8")
-    before = files(folder)
+    before = bytes_below(folder)
     assert run("emit", "out", *RUNNING) == (
         2,
         "",
         "out holds files that Fallwork didn't write; name another folder, or empty this one\n",
     )
-    assert files(folder) == before
+    assert bytes_below(folder) == before
 
 
 def test_a_site_is_not_overwritten_by_pages(folder: Path, run: Run) -> None:
@@ -73,16 +65,16 @@ def test_a_site_is_not_overwritten_by_pages(folder: Path, run: Run) -> None:
 
 def test_bad_input_leaves_the_pages_of_before(folder: Path, run: Run) -> None:
     run("emit", "out", *RUNNING)
-    before = files(folder / "out")
+    before = bytes_below(folder / "out")
     scenario = folder / "site-data/scenarios/level.yaml"
-    scenario.write_text(scenario.read_text("utf-8").replace("80.0 g", "-80.0 g"), "utf-8")
+    exchange(scenario, "80.0 g", "-80.0 g")
     status, output, messages = run("emit", "out", *OVER)
     assert (status, output) == (2, "")
     assert messages == (
         'site-data/scenarios/level.yaml:4:33: the mass "-80.0 g ± 0.1 g"; '
         "a mass must be more than zero\n"
     )
-    assert files(folder / "out") == before
+    assert bytes_below(folder / "out") == before
     assert sorted(path.name for path in folder.iterdir()) == ["out", "site-data"]
 
 

@@ -8,6 +8,7 @@ from typing import Any
 import pytest
 
 from cli.runner import Run
+from democourse import exchange
 from longtrain import long_train
 
 REPOSITORY = Path(__file__).parents[2]
@@ -116,8 +117,7 @@ def test_an_id_and_its_file_give_the_same(folder: Path, run: Run) -> None:
 
 def test_a_lab_is_found_by_its_own_id(folder: Path, run: Run) -> None:
     term = folder / "site-data/terms/2027-spring.yaml"
-    text = term.read_text("utf-8")
-    term.write_text(text.replace("  level:\n", "  make-up:\n    scenario: level\n"), "utf-8")
+    exchange(term, "  level:\n", "  make-up:\n    scenario: level\n")
     by_lab = key_json(run, "make-up", "--term", "2027-spring")
     assert by_lab == key_json(run, "level", "--term", "2027-spring")
     assert by_lab["scenario"] == "level"

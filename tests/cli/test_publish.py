@@ -1,6 +1,5 @@
 """``fallwork publish`` puts a whole site in place, or leaves what stands there."""
 
-import hashlib
 import shutil
 import socket
 from pathlib import Path
@@ -8,42 +7,31 @@ from pathlib import Path
 import pytest
 
 from cli.runner import Run
+from democourse import bytes_below, exchange, own_course
 
-REPOSITORY = Path(__file__).parents[2]
 RUNNING = ("--as-of", "2026-10-02T10:00")
 
 
 @pytest.fixture
-def site_folder(folder: Path) -> Path:
-    """The course with the repository's settings for the docs builder, a year earlier."""
-    settings = (REPOSITORY / "mkdocs.yml").read_text("utf-8")
-    start = settings.index("nav:")
-    end = settings.index("validation:")
-    (folder / "mkdocs.yml").write_text(settings[:start] + settings[end:], "utf-8")
-    (folder / "content").mkdir()
+def site_folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    """The course with the settings for the docs builder, a year earlier."""
+    folder = own_course(tmp_path, written=False).parent
+    monkeypatch.chdir(folder)
     term = folder / "site-data/terms/2027-spring.yaml"
-    term.write_text(term.read_text("utf-8").replace("2027-02", "2026-10"), "utf-8")
+    exchange(term, "2027-02", "2026-10")
     return folder
-
-
-def files(root: Path) -> dict[str, str]:
-    return {
-        path.relative_to(root).as_posix(): hashlib.sha256(path.read_bytes()).hexdigest()
-        for path in sorted(root.rglob("*"))
-        if path.is_file()
-    }
 
 
 def test_a_site_is_published_and_kept_when_the_next_one_fails(site_folder: Path, run: Run) -> None:
     status, output, messages = run("publish", *RUNNING)
     assert (status, messages) == (0, "")
-    pages = sum(name.endswith(".html") for name in files(site_folder / "site"))
+    pages = sum(name.endswith(".html") for name in bytes_below(site_folder / "site"))
     assert output == (
         f"site: {pages} pages of the student edition, as of Friday 2 October 2026, 10:00\n"
         "Recorded in site-data/published: 2027-spring/level. Keep it with the course.\n"
         "Opens next: the solution of level in 2027-spring, on Thursday 15 October 2026, 00:00\n"
     )
-    before = files(site_folder)
+    before = bytes_below(site_folder)
     assert "site/2027-spring/level/prelab.html" in before
     assert "site/2027-spring/level/solution.html" not in before
     course = site_folder / "site-data/course.yaml"
@@ -53,7 +41,7 @@ def test_a_site_is_published_and_kept_when_the_next_one_fails(site_folder: Path,
     course.write_bytes(right)
     assert (status, output) == (2, "")
     assert messages.startswith("site-data/course.yaml:1:1: ")
-    assert files(site_folder) == before
+    assert bytes_below(site_folder) == before
 
 
 def test_an_impossible_set_up_is_told_at_its_place(site_folder: Path, run: Run) -> None:
@@ -70,7 +58,7 @@ def test_an_impossible_set_up_is_told_at_its_place(site_folder: Path, run: Run) 
 
 def test_what_was_published_cannot_change_without_a_correction(site_folder: Path, run: Run) -> None:
     run("publish", *RUNNING)
-    before = files(site_folder)
+    before = bytes_below(site_folder)
     term = site_folder / "site-data/terms/2027-spring.yaml"
     right = term.read_text("utf-8")
     term.write_text(right.replace("cart.mass: 512.0 g", "cart.mass: 507.3 g"), "utf-8")
@@ -83,7 +71,7 @@ def test_what_was_published_cannot_change_without_a_correction(site_folder: Path
         "{at: 2026-10-02, field: cart.mass, was: 512.0 g ± 0.1 g, because: …}"
     )
     term.write_text(right, "utf-8")
-    assert files(site_folder) == before
+    assert bytes_below(site_folder) == before
 
 
 def test_a_copy_elsewhere_or_for_staff_records_nothing(site_folder: Path, run: Run) -> None:

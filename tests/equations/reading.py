@@ -5,7 +5,8 @@ A reader of its own: it knows how formulas are set on a page, and nothing of how
 
 import html
 import re
-from dataclasses import dataclass
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
 from fractions import Fraction
 from functools import lru_cache
 from xml.etree import ElementTree
@@ -74,7 +75,7 @@ def relations_of(math: str) -> tuple[Relation, ...]:
         else:
             streams.append(list(row))
     return tuple(
-        _relation([token for token in stream if token.kind != "indent"])
+        _relation(stream)
         for stream in streams
         if any(token.kind == "sign" and token.text in RELATIONS for token in stream)
     )
@@ -84,7 +85,7 @@ def relations_of(math: str) -> tuple[Relation, ...]:
 def expression_of(math: str) -> Node:
     """The tree of a formula without a relation sign."""
     (row,) = tokens_of(math)
-    relation = _relation(list(row))
+    relation = _relation(row)
     if relation.signs:
         raise UnreadableError(f"{relation.text}: a relation where a single formula should stand")
     return relation.sides[0]
@@ -131,126 +132,84 @@ def _row(row: ElementTree.Element) -> tuple[Token, ...]:
 
 
 def _tokens(element: ElementTree.Element) -> tuple[Token, ...]:
-    reader = _READ.get(element.tag)
-    if reader is None:
-        raise UnreadableError(f"<{element.tag}> is not known here")
-    return tuple(reader(element))
+    text, children = (element.text or "").strip(), list(element)
+    match element.tag, children:
+        case "mi", _:
+            return (_identifier(text, upright=element.get("mathvariant") == "normal"),)
+        case "mn", _ if re.fullmatch(r"\d+(\.\d+)?", text):
+            return (Token("number", literal=Literal(text)),)
+        case "mo", _:
+            return _operator(text)
+        case "mtext", _ if not text:
+            return ()
+        case "mspace", _:
+            return ()
+        case "msub", (base, low):
+            return (_subscript(base, low),)
+        case "msup", (base, high):
+            return _raised(_tokens(base), _tokens(high))
+        case "msubsup", (base, low, high):
+            return _raised((_subscript(base, low),), _tokens(high))
+        case "mfrac", (top, bottom):
+            return (Token("fraction", inside=_tokens(top), below=_tokens(bottom)),)
+        case "msqrt", _:
+            return (Token("root", inside=_inside(children)),)
+        case "munder", (content, bar) if "".join(bar.itertext()).strip() in _BARS:
+            return (_marked(_tokens(content)),)
+        case "mrow", _ if GUARD in element.get("class", "").split():
+            return (_marked(_inside(children)),)
+        case (("math" | "mstyle" | "mpadded" | "menclose" | "mtd" | "mrow"), _):
+            return _inside(children)
+    raise UnreadableError(f"<{element.tag}> {text!r} can't be read here")
 
 
-def _inside(element: ElementTree.Element) -> list[Token]:
-    return [token for child in element for token in _tokens(child)]
+def _inside(children: list[ElementTree.Element]) -> tuple[Token, ...]:
+    return tuple(token for child in children for token in _tokens(child))
 
 
-def _identifier(element: ElementTree.Element) -> list[Token]:
-    text = (element.text or "").strip()
-    upright = element.get("mathvariant") == "normal" or len(text) > 1
+def _identifier(text: str, *, upright: bool) -> Token:
+    upright = upright or len(text) > 1
     if text in FUNCTIONS:
-        return [Token("function", text)]
+        return Token("function", text)
     if upright and text == "Δ":
-        return [Token("delta", text)]
+        return Token("delta", text)
     greek = len(text) == 1 and "Α" <= text <= "Ω"
-    return [Token("unit" if (upright and not greek) or text == "%" else "symbol", text)]
+    return Token("unit" if (upright and not greek) or text == "%" else "symbol", text)
 
 
-def _number(element: ElementTree.Element) -> list[Token]:
-    text = (element.text or "").strip()
-    if not re.fullmatch(r"\d+(\.\d+)?", text):
-        raise UnreadableError(f"{text!r} is no number")
-    return [Token("number", literal=Literal(text))]
-
-
-def _operator(element: ElementTree.Element) -> list[Token]:
-    text = (element.text or "").strip()
+def _operator(text: str) -> tuple[Token, ...]:
     if text in _IGNORED:
-        return []
+        return ()
     if text in FUNCTIONS:  # set as an operator where a formula has rows
-        return [Token("function", text)]
-    return [Token("degree" if text in "∘°" else "sign", _SIGNS.get(text, text))]
+        return (Token("function", text),)
+    return (Token("degree" if text in "∘°" else "sign", _SIGNS.get(text, text)),)
 
 
-def _words(element: ElementTree.Element) -> list[Token]:
-    if (element.text or "").strip("\u00a0 \n"):
-        raise UnreadableError(f"the words {element.text!r} stand in a formula")
-    return []
-
-
-def _subscript(element: ElementTree.Element) -> list[Token]:
-    base, script = element
+def _subscript(base: ElementTree.Element, low: ElementTree.Element) -> Token:
     (letter,) = _tokens(base)
     if letter.kind not in ("symbol", "unit"):
         raise UnreadableError("a subscript on what is no letter")
-    name = "".join("".join(script.itertext()).split())
-    return [Token("symbol", f"{letter.text}_{name}")]
+    return Token("symbol", f"{letter.text}_{''.join(''.join(low.itertext()).split())}")
 
 
-def _power(element: ElementTree.Element) -> list[Token]:
-    base, script = element
-    return _raised(list(_tokens(base)), list(_tokens(script)))
-
-
-def _both_scripts(element: ElementTree.Element) -> list[Token]:
-    base, low, high = element
-    pair = ElementTree.Element("msub")
-    pair.extend([base, low])
-    return _raised(_subscript(pair), list(_tokens(high)))
-
-
-def _raised(base: list[Token], script: list[Token]) -> list[Token]:
+def _raised(base: tuple[Token, ...], script: tuple[Token, ...]) -> tuple[Token, ...]:
     if [token.kind for token in script] == ["degree"]:
-        return [*base, *script]
+        return (*base, *script)
     if len(base) > 1:
-        base = [Token("sign", "("), *base, Token("sign", ")")]
-    return [*base, Token("power", inside=tuple(script))]
+        base = (Token("sign", "("), *base, Token("sign", ")"))
+    return (*base, Token("power", inside=script))
 
 
-def _fraction(element: ElementTree.Element) -> list[Token]:
-    top, bottom = element
-    return [Token("fraction", inside=_tokens(top), below=_tokens(bottom))]
-
-
-def _root(element: ElementTree.Element) -> list[Token]:
-    return [Token("root", inside=tuple(_inside(element)))]
-
-
-def _group(element: ElementTree.Element) -> list[Token]:
-    inside = _inside(element)
-    return _marked(inside) if GUARD in element.get("class", "").split() else inside
-
-
-def _underlined(element: ElementTree.Element) -> list[Token]:
-    content, bar = element
-    if "".join(bar.itertext()).strip() not in _BARS:
-        raise UnreadableError("something other than a line below a number")
-    return _marked(list(_tokens(content)))
-
-
-def _marked(content: list[Token]) -> list[Token]:
+def _marked(content: tuple[Token, ...]) -> Token:
     """The number that is underlined, as a single token."""
     tree = _Parser(content).whole()
     if not isinstance(tree, Num) or tree.unit:
         raise UnreadableError("something other than a number is underlined")
-    literal = Literal(tree.literal.digits, tree.literal.exponent, marked=True)
-    return [Token("number", literal=literal)]
+    return Token("number", literal=replace(tree.literal, marked=True))
 
 
-_READ = {
-    **dict.fromkeys(("math", "mstyle", "mpadded", "menclose", "mtd"), _inside),
-    "mrow": _group,
-    "mspace": lambda element: [],
-    "mi": _identifier,
-    "mn": _number,
-    "mo": _operator,
-    "mtext": _words,
-    "msub": _subscript,
-    "msup": _power,
-    "msubsup": _both_scripts,
-    "mfrac": _fraction,
-    "msqrt": _root,
-    "munder": _underlined,
-}
-
-
-def _relation(tokens: list[Token]) -> Relation:
+def _relation(tokens: Iterable[Token]) -> Relation:
+    tokens = [token for token in tokens if token.kind != "indent"]
     text = "".join(map(_text, tokens))
     sides: list[list[Token]] = [[]]
     signs: list[str] = []
@@ -287,8 +246,8 @@ def _text(token: Token) -> str:
 class _Parser:
     """Recursive descent over the tokens of one side."""
 
-    def __init__(self, tokens: list[Token]) -> None:
-        self.tokens = tokens
+    def __init__(self, tokens: Iterable[Token]) -> None:
+        self.tokens = tuple(tokens)
         self.at = 0
 
     def whole(self) -> Node:
@@ -339,15 +298,15 @@ class _Parser:
         match token.kind:
             case "symbol":
                 return Sym(token.text)
-            case "delta":
-                return Sym(f"Δ{self.expect('symbol').text}")
-            case "number":
-                return self.quantity(token)
+            case "delta" if self.peek().kind == "symbol":
+                return Sym(f"Δ{self.take().text}")
+            case "number" if token.literal is not None:
+                return self.quantity(token.literal)
             case "fraction":
-                parts = (_Parser(list(token.inside)).whole(), _Parser(list(token.below)).whole())
+                parts = (_Parser(token.inside).whole(), _Parser(token.below).whole())
                 return product([(parts[0], False), (parts[1], True)])
             case "root":
-                return Pow(_Parser(list(token.inside)).whole(), Fraction(1, 2))
+                return Pow(_Parser(token.inside).whole(), Fraction(1, 2))
             case "function":
                 return Call(token.text, self.primary())
         if token.kind == "sign" and token.text == "(":
@@ -357,25 +316,12 @@ class _Parser:
             return tree
         raise UnreadableError(f"{_text(token) or 'the end'!r} is out of place")
 
-    def expect(self, kind: str) -> Token:
-        if self.peek().kind != kind:
-            raise UnreadableError(f"a {kind} is missing")
-        return self.take()
-
-    def quantity(self, token: Token) -> Node:
+    def quantity(self, literal: Literal) -> Node:
         """A number with the power of ten and the unit that belong to it."""
-        literal = token.literal
-        assert literal is not None
-        ten = self.peek(1).literal
-        if (
-            (self.peek().kind, self.peek().text) == ("sign", "×")
-            and ten is not None
-            and ten.digits == "10"
-            and self.peek(2).kind == "power"
-        ):
-            power = _exponent(self.peek(2))
+        times, ten, power = (self.peek(ahead) for ahead in range(3))
+        if times.text == "×" and ten.literal == Literal("10") and power.kind == "power":
+            literal = replace(literal, exponent=int(_exponent(power)))
             self.at += 3
-            literal = Literal(literal.digits, int(power), literal.marked)
         if self.peek().kind == "degree":
             self.take()
             return Num(literal, "degree")

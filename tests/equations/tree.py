@@ -38,10 +38,13 @@ class Literal:
 
 
 class Node:
-    """A part of a formula."""
+    """A part of a formula: a dataclass of its parts."""
 
-    def parts(self) -> tuple["Node", ...]:
-        return ()
+    def parts(self) -> Iterator["Node"]:
+        for value in vars(self).values():
+            for each in value if isinstance(value, tuple) else (value,):
+                if isinstance(each, Node):
+                    yield each
 
 
 @dataclass(frozen=True)
@@ -59,16 +62,10 @@ class Num(Node):
 class Neg(Node):
     body: Node
 
-    def parts(self) -> tuple[Node, ...]:
-        return (self.body,)
-
 
 @dataclass(frozen=True)
 class Add(Node):
     terms: tuple[Node, ...]  # a subtracted one is a Neg
-
-    def parts(self) -> tuple[Node, ...]:
-        return self.terms
 
 
 @dataclass(frozen=True)
@@ -78,26 +75,17 @@ class Mul(Node):
     over: tuple[Node, ...]
     under: tuple[Node, ...] = ()
 
-    def parts(self) -> tuple[Node, ...]:
-        return self.over + self.under
-
 
 @dataclass(frozen=True)
 class Pow(Node):
     base: Node
     exponent: Fraction  # one half is a square root
 
-    def parts(self) -> tuple[Node, ...]:
-        return (self.base,)
-
 
 @dataclass(frozen=True)
 class Call(Node):
     name: str  # sin, cos, tan
     argument: Node
-
-    def parts(self) -> tuple[Node, ...]:
-        return (self.argument,)
 
 
 @dataclass(frozen=True)

@@ -5,6 +5,7 @@ from pathlib import Path
 
 import pytest
 
+from democourse import exchange
 from fallwork.scenario import (
     Contact,
     CourseData,
@@ -64,9 +65,7 @@ def test_a_lab_has_the_numbers_of_its_term_and_its_example_others_on_top(
 def changed_course(tmp_path: Path, file: str, old: str, new: str) -> CourseData:
     shutil.copytree(HERE / "sound", tmp_path / "course")
     path = tmp_path / "course" / file
-    text = path.read_text("utf-8")
-    assert old in text
-    path.write_text(text.replace(old, new), "utf-8")
+    exchange(path, old, new)
     return load_course(tmp_path / "course")
 
 

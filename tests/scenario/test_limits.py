@@ -5,6 +5,7 @@ from pathlib import Path
 
 import pytest
 
+from democourse import exchange
 from fallwork.errors import BadInput
 from fallwork.scenario import load_scenario, with_numbers
 
@@ -35,5 +36,5 @@ def test_a_millimetre_more_than_the_track_leaves_is_told() -> None:
 def test_a_moving_pulley_may_have_mass_and_inertia(tmp_path: Path) -> None:
     path = Path(shutil.copy(SOUND / "moving-pulley.yaml", tmp_path))
     both = "mass: 20 g, inertia: 3e-6 kg m², radius: 2 cm"
-    path.write_text(path.read_text("utf-8").replace("mass: 20 g", both), "utf-8")
+    exchange(path, "mass: 20 g", both)
     assert load_scenario(path).objects["moving"].inertia.value == 3e-6

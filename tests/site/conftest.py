@@ -1,18 +1,17 @@
 """A site of the tests' own: real settings, pages made up here instead of a course."""
 
-import shutil
 from collections.abc import Callable
 from datetime import UTC, datetime
 from pathlib import Path
 
 import pytest
 
+from democourse import bytes_below, own_course
 from fallwork.pages import PageFile
 from fallwork.scenario import Contact, Course, CourseData
 from fallwork.scenario.quantity import parse_quantity
 from fallwork.site import plugin
 
-PROJECT = Path(__file__).parents[2]
 NOW = datetime(2027, 3, 1, 12, tzinfo=UTC)
 COURSE = Course(
     title="Falling weights",
@@ -46,10 +45,7 @@ def pages(monkeypatch: pytest.MonkeyPatch) -> Pages:
 @pytest.fixture
 def config_file(tmp_path: Path) -> Path:
     """A copy of the project's own settings and hand-written pages, with an empty course."""
-    shutil.copy(PROJECT / "mkdocs.yml", tmp_path)
-    shutil.copytree(PROJECT / "content", tmp_path / "content")
-    (tmp_path / "site-data").mkdir()
-    return tmp_path / "mkdocs.yml"
+    return own_course(tmp_path, data=False)
 
 
 @pytest.fixture
@@ -63,12 +59,4 @@ def content(config_file: Path, pages: Pages) -> Path:
 @pytest.fixture
 def files_of() -> Callable[[Path], dict[str, bytes]]:
     """Every file below a folder with its bytes."""
-
-    def read(root: Path) -> dict[str, bytes]:
-        return {
-            str(path.relative_to(root)): path.read_bytes()
-            for path in sorted(root.rglob("*"))
-            if path.is_file()
-        }
-
-    return read
+    return bytes_below

@@ -6,6 +6,7 @@ from pathlib import Path
 
 import pytest
 
+from democourse import exchange
 from fallwork.pages import Address
 from fallwork.scenario import CourseData
 from fallwork.site import plugin
@@ -100,10 +101,7 @@ def test_a_page_that_is_gone_stops_the_build(
     config_file: Path, recorded: Path, pages: Pages
 ) -> None:
     (config_file.parent / "content" / "safety.md").unlink()
-    reading = config_file.parent / "content" / "reading.md"
-    reading.write_text(reading.read_text("utf-8").replace("safety.md", "reading.md"), "utf-8")
-    settings = config_file.read_text("utf-8").replace("  - safety.md\n", "")
-    config_file.write_text(settings, "utf-8")
+    exchange(config_file, "  - safety.md\n", "")
     told = refused(config_file).splitlines()
     assert told[0] == (
         "safety.html has been published and would lead nowhere; put the page back; to take down "

@@ -19,7 +19,7 @@ from pathlib import Path
 
 import pytest
 
-from democourse import PROJECT, copy_of_the_course
+from democourse import PROJECT, copy_of_the_course, exchange
 from fallwork.site.preview import on_top
 
 FilesOf = Callable[[Path], dict[str, bytes]]
@@ -159,9 +159,7 @@ def test_staff_get_an_edition_of_every_kind_of_set_up(tmp_path: Path, thorough: 
 def test_the_plain_builder_tells_bad_input_in_a_sentence(tmp_path: Path) -> None:
     course = copy_of_the_course(tmp_path / "course")
     scenario = course / "site-data" / "scenarios" / "level-track.yaml"
-    scenario.write_text(
-        scenario.read_text("utf-8").replace("mass: 80.0 g", "mass: 80.0 s"), "utf-8"
-    )
+    exchange(scenario, "mass: 80.0 g", "mass: 80.0 s")
     result = mkdocs(course, "build")
     assert result.returncode == 1
     assert "site-data/scenarios/level-track.yaml:5:" in result.stderr

@@ -4,15 +4,13 @@ The remote repository is a folder of this machine.
 """
 
 import os
-import shutil
 import subprocess
 import sys
 from pathlib import Path
 
 import pytest
 
-from democourse import PROJECT
-from pages.course_moments import COURSE
+from democourse import own_course
 
 WHO = {
     f"GIT_{role}_{key}": value
@@ -51,9 +49,7 @@ def course(tmp_path_factory: pytest.TempPathFactory) -> Path:
     root = tmp_path_factory.mktemp("deploy")
     git(root, "init", "--quiet", "--bare", "remote")
     folder = root / "course"
-    shutil.copytree(PROJECT / "content", folder / "content")
-    shutil.copytree(COURSE, folder / "site-data")
-    shutil.copy(PROJECT / "mkdocs.yml", folder)
+    own_course(folder)
     term = folder / "site-data" / "terms" / "2027-spring.yaml"
     text = term.read_text("utf-8").replace("opens: 2027-02-01", "opens: 2020-02-01", 1)
     term.write_text(text.replace("2027-02", "2099-02"), "utf-8")

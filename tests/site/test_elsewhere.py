@@ -6,6 +6,7 @@ from pathlib import Path
 
 import pytest
 
+from democourse import exchange
 from fallwork.site.elsewhere import in_markup, require_file_fetches_nothing
 from fallwork.site.errors import PublicationError
 from fallwork.site.publication import publish
@@ -94,16 +95,14 @@ def test_a_page_that_fetches_is_refused_with_its_line_and_a_remedy(
         f"mkdocs.yml, below fallwork: elsewhere: [{A}]"
     )
     assert files_of(site) == before
-    text = config_file.read_text("utf-8")
-    config_file.write_text(text.replace("harmless:", f"elsewhere: [{A}]\n      harmless:"), "utf-8")
+    exchange(config_file, "harmless:", f"elsewhere: [{A}]\n      harmless:")
     publish(config_file, now=NOW)
 
 
 def test_what_the_authors_own_theme_fetches_is_refused(
     config_file: Path, pages: dict[str, str]
 ) -> None:
-    text = config_file.read_text("utf-8")
-    config_file.write_text(text.replace("theme:", "theme:\n  custom_dir: theme"), "utf-8")
+    exchange(config_file, "theme:", "theme:\n  custom_dir: theme")
     style = config_file.parent / "theme/assets/own.css"
     style.parent.mkdir(parents=True)
     style.write_text(f"@import url({A});\n", "utf-8")

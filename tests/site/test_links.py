@@ -3,17 +3,16 @@
 The students' pages are also read in a browser (tests/browser); this is what both have in common.
 """
 
-import shutil
 from pathlib import Path
 from urllib.parse import unquote, urljoin, urlsplit
 
 import pytest
 from lxml import etree
 
+from democourse import own_course
 from fallwork.site.publication import publish
-from pages.course_moments import COURSE, OVER
+from pages.course_moments import OVER
 
-PROJECT = Path(__file__).parents[2]
 ROOT = "http://site.invalid/"
 
 
@@ -21,10 +20,7 @@ ROOT = "http://site.invalid/"
 def site(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory) -> Path:
     """An edition of the tests' own course with everything open."""
     folder = tmp_path_factory.mktemp("course")
-    shutil.copy(PROJECT / "mkdocs.yml", folder)
-    shutil.copytree(PROJECT / "content", folder / "content")
-    shutil.copytree(COURSE, folder / "site-data")
-    return publish(folder / "mkdocs.yml", edition=request.param, now=OVER).site
+    return publish(own_course(folder), edition=request.param, now=OVER).site
 
 
 def test_every_link_leads_somewhere_in_the_site(site: Path) -> None:

@@ -4,7 +4,6 @@
 the builder adds: the list of addresses, the search, descriptions.
 """
 
-import shutil
 from collections.abc import Callable, Iterator
 from dataclasses import replace
 from datetime import datetime
@@ -12,6 +11,7 @@ from pathlib import Path
 
 import pytest
 
+from democourse import own_course
 from fallwork.pages import worked
 from fallwork.pages.context import Context
 from fallwork.pages.schedule import SOLUTION
@@ -22,7 +22,6 @@ from fallwork.site.publication import publish
 from pages.history import DAY, course, lab, start, term
 from pages.interference import scaled, with_other_numbers, with_other_results, worked_once
 
-PROJECT = Path(__file__).parents[2]
 FilesOf = Callable[[Path], dict[str, bytes]]
 NOW = start(2) + DAY
 MEAN = GivenMean(value=parse_quantity("1.41 m/s² ± 0.01 m/s²", "acceleration"), n=9)
@@ -40,10 +39,7 @@ def _quick() -> Iterator[None]:
 
 @pytest.fixture
 def folder(tmp_path: Path) -> Path:
-    shutil.copy(PROJECT / "mkdocs.yml", tmp_path)
-    shutil.copytree(PROJECT / "content", tmp_path / "content")
-    (tmp_path / "site-data").mkdir()
-    return tmp_path
+    return own_course(tmp_path, data=False).parent
 
 
 def the_course(root: Path) -> CourseData:

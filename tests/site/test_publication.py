@@ -8,6 +8,7 @@ from pathlib import Path
 
 import pytest
 
+from democourse import exchange
 from fallwork.errors import BadInput, Place, Problem
 from fallwork.scenario import CourseData
 from fallwork.site import building, plugin
@@ -183,9 +184,7 @@ SETTINGS = [
 def test_settings_that_the_docs_builder_refuses_are_told_with_their_place(
     config_file: Path, old: str, new: str, message: str
 ) -> None:
-    text = config_file.read_text("utf-8")
-    assert old in text
-    config_file.write_text(text.replace(old, new, 1), "utf-8")
+    exchange(config_file, old, new)
     about, told = message.split(": ", 1)
     lines = config_file.read_text("utf-8").splitlines()
     number = next(at for at, line in enumerate(lines, start=1) if about in line)
