@@ -68,11 +68,11 @@ def test_after_landing_the_cart_coasts_hits_the_stop_and_comes_back(level: Level
     moved = record.position - record.position[0]
     hit = record.time[np.argmax(moved)]
     coasting = within(record, ends + 0.06, hit - 0.06)
-    slope, at_the_stop = np.polyfit(record.time[coasting] - hit, record.velocity[coasting], 1)
+    slope, last = np.polyfit(record.time[coasting] - hit, record.velocity[coasting], 1)
     assert slope == pytest.approx(-0.008 * 9.80665, rel=1e-9)
     assert moved.max() == pytest.approx(1.55, abs=0.03)
     back = record.velocity[within(record, hit + 0.1, hit + 0.14)]
-    assert back == pytest.approx(-0.3 * at_the_stop, abs=0.02)
+    assert back == pytest.approx(-0.3 * last, abs=0.02)
 
 
 def test_a_slower_position_sensor_leaves_gaps(level: Level) -> None:

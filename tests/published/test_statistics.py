@@ -9,9 +9,9 @@ import numpy as np
 import pytest
 import yaml
 
-from fallwork.measurement.finding_fit import MOST_BLOCKS, Stretch, fit_stretches
+from fallwork.measurement.finding_fit import least_squares
+from fallwork.measurement.finding_noise import autocorrelations
 from fallwork.measurement.statistics import (
-    autocorrelation,
     combined,
     coverage_factor,
     critical_deviate,
@@ -68,13 +68,16 @@ def test_certified_and_published_means(source: str) -> None:
     found = spread(values)
     assert (found.n, found.mean, found.standard_deviation) == (len(values), mean, deviation)
     assert found.u == pytest.approx(found.standard_deviation / np.sqrt(len(values)), rel=1e-12)
-    assert lag_one is None or autocorrelation(values) == lag_one
+    if lag_one is not None:  # products at a lag are fewer than squares: theirs is the mean
+        rest, n = np.array(values) - found.mean, len(values)
+        assert autocorrelations([rest])[0][0] * (n - 1) / n == lag_one
 
 
-LINES: dict[str, tuple[list[float], list[float], int | None, dict[str, Any]]] = {
+CART = [0.118, 0.186, 0.240, 0.309, 0.362, 0.431, 0.487, 0.553, 0.607, 0.672, 0.737]
+LINES: dict[str, tuple[list[float], list[float], list[float] | None, dict[str, Any]]] = {
     "NIST Norris": (
         *DATA["norris"].values(),
-        4,
+        None,
         {
             "intercept": NINE(-0.262323073774029),
             "slope": NINE(1.00211681802045),
@@ -87,7 +90,7 @@ LINES: dict[str, tuple[list[float], list[float], int | None, dict[str, Any]]] = 
     "JCGM 100:2008, H.3, with reference temperature 20 °C (read)": (
         [t - 20 for t in DATA["gum thermometer"]["t"]],
         DATA["gum thermometer"]["b"],
-        3,
+        None,
         {
             "intercept": to(4, -0.1712),
             "slope": to(5, 0.00218),
@@ -101,7 +104,7 @@ LINES: dict[str, tuple[list[float], list[float], int | None, dict[str, Any]]] = 
     ),
     "NBS Handbook 91, Worksheet 5-4.1 (read); the last recomputed to more digits": (
         *DATA["natrella"].values(),
-        1,
+        None,
         {
             "intercept": to(4, 4654.9846),
             "slope": to(8, -0.44985482),
@@ -121,37 +124,69 @@ LINES: dict[str, tuple[list[float], list[float], int | None, dict[str, Any]]] = 
     ),
     "velocities of a cart: exact fractions, confirmed by an independent library": (
         [at * 0.05 for at in range(11)],
-        [0.118, 0.186, 0.240, 0.309, 0.362, 0.431, 0.487, 0.553, 0.607, 0.672, 0.737],
+        CART,
         None,
         {"slope": to(1e-11, 1.22781818182), "u at 0.25": to(1e-10, 0.00110972824874)},
+    ),
+    "the same with known uncertainties": (
+        [at * 0.05 for at in range(11)],
+        CART,
+        [0.004] * 5 + [0.008] * 6,
+        {
+            "intercept": to(1e-10, 0.120393170732),
+            "slope": to(1e-10, 1.22747707317),
+            "u intercept": to(1e-10, 0.00243550966269),
+            "u slope": to(1e-10, 0.0113961910624),
+            "chi-squared": to(1e-10, 5.13443292683),
+        },
     ),
 }
 
 
 @pytest.mark.parametrize("source", LINES)
-def test_certified_and_published_lines(source: str, monkeypatch: pytest.MonkeyPatch) -> None:
-    """The program's line through readings. It allows for noise that neighbours share, so a seed
-    puts them into an order in which they don't; what is left is ordinary least squares.
-    """
-    x, y, seed, expected = LINES[source]
-    monkeypatch.setitem(MOST_BLOCKS, 1, 36)  # each of the most points by itself
-    order = np.arange(len(x)) if seed is None else np.random.default_rng(seed).permutation(len(x))
-    points = Stretch(time=np.array(x, dtype=float)[order], values=np.array(y)[order])
-    fit = fit_stretches([points], 1)
-    assert fit is not None
-    values, covariance = fit.line(0)
+def test_certified_and_published_lines(source: str) -> None:
+    """The least squares with which runs are fitted, here through readings without correlation."""
+    x, y, known, expected = LINES[source]
+    design = np.stack([np.ones(len(x)), x], axis=1)
+    u_of_y = np.ones(len(x)) if known is None else np.array(known)
+    values, covariance, squares = least_squares(design, np.array(y), np.diag(u_of_y**2))
+    scatter = float(np.sqrt(squares / (len(x) - 2)))
+    covariance = covariance * (scatter**2 if known is None else 1)
     u = np.sqrt(np.diag(covariance))
     found = {
         **dict(zip(("intercept", "slope", "u intercept", "u slope"), (*values, *u), strict=True)),
         "correlation": covariance[0, 1] / (u[0] * u[1]),
-        "scatter": fit.variance**0.5,
+        "scatter": scatter,
+        "chi-squared": squares,
         "F": (values[1] / u[1]) ** 2,
     }
     for place in (name.rpartition(" ")[2] for name in expected if "at " in name):
         row = np.array([1.0, float(place)])
         found |= {f"at {place}": row @ values, f"u at {place}": (row @ covariance @ row) ** 0.5}
     assert {name: found[name] for name in expected} == expected
-    assert fit.dof == len(x) - 2
+
+
+@pytest.mark.parametrize(
+    ("x", "y", "slope", "u", "scatter"),
+    [
+        (
+            *(range(60, 71), range(130, 141)),
+            *(2.07438016528926, 0.165289256198347e-01, 3.56753034006338),
+        ),
+        ((4, 5, 6), (3, 4, 4), 0.727272727272727, 0.420827318078432e-01, 0.369274472937998),
+    ],
+    ids=["NoInt1", "NoInt2"],
+)
+def test_nist_lines_through_the_origin(
+    x: Any, y: Any, slope: float, u: float, scatter: float
+) -> None:
+    values, covariance, squares = least_squares(np.array([x]).T, np.array(y), np.eye(len(x)))
+    found = float(np.sqrt(squares / (len(x) - 1)))
+    assert (values[0], found * covariance[0, 0] ** 0.5, found) == (
+        NINE(slope),
+        NINE(u),
+        NINE(scatter),
+    )
 
 
 def test_norris_is_as_the_scipy_distribution_has_it() -> None:

@@ -194,11 +194,9 @@ def _solved(stretches: Sequence[Stretch], degree: int, blocks: Sequence[int], no
             (np.add.reduceat(each, edges[:-1]).T / sizes).T
             for each in (_design(stretch, degree, origin), stretch.values)
         )
-        root = np.linalg.cholesky(block_covariance(edges[:-1].astype(float), sizes, noise))
-        white, y = np.linalg.solve(root, design), np.linalg.solve(root, means)
-        inverse = np.linalg.inv(white.T @ white)
-        solution = inverse @ (white.T @ y)
-        squares += float(np.sum((y - white @ solution) ** 2))
+        covariance = block_covariance(edges[:-1].astype(float), sizes, noise)
+        solution, inverse, rest = least_squares(design, means, covariance)
+        squares += rest
         cuts.append(edges)
         solutions.append(np.asarray(back @ solution))
         inverses.append(back @ inverse @ back.T)
@@ -212,6 +210,17 @@ def _solved(stretches: Sequence[Stretch], degree: int, blocks: Sequence[int], no
         noise=noise,
         edges=tuple(cuts),
     )
+
+
+def least_squares(design: Array, values: Array, covariance: Array) -> tuple[Array, Array, float]:
+    """Generalised least squares: the parameters (k,), their covariance (k, k) if ``covariance``
+    (n, n) is that of the values, and the sum of squared residuals over it (chi-squared).
+    """
+    root = np.linalg.cholesky(covariance)
+    white, y = np.linalg.solve(root, design), np.linalg.solve(root, values)
+    solution, *_ = np.linalg.lstsq(white, y, rcond=None)
+    squares = float(np.sum((y - white @ solution) ** 2))
+    return solution, np.linalg.inv(white.T @ white), squares
 
 
 def block_weights(shares: Array, fit: Fit) -> tuple[Array, Array]:

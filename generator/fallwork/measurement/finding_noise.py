@@ -43,7 +43,7 @@ def noise_of(residuals: Sequence[Array], parameters: int) -> Noise:
     which is put back here. The sum of autocorrelations is cut at the first that is lost in its
     own scatter (Bartlett's formula for the variance of sample autocorrelations).
     """
-    found, n = _autocorrelations(residuals)
+    found, n = autocorrelations(residuals)
     time, corrected = 1.0, found
     for _ in range(3):
         taken = min(parameters * time / n, 0.5)
@@ -59,7 +59,7 @@ def noise_of(residuals: Sequence[Array], parameters: int) -> Noise:
     )
 
 
-def _autocorrelations(residuals: Sequence[Array]) -> tuple[Array, int]:
+def autocorrelations(residuals: Sequence[Array]) -> tuple[Array, int]:
     """Autocorrelations at lags 1, 2, …, pooled over the stretches, and the number of residuals."""
     n = sum(map(len, residuals))
     variance = sum(float(each @ each) for each in residuals) / n

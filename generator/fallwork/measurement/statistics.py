@@ -6,10 +6,8 @@ Terms and formulas: JCGM 100:2008 (GUM).
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from math import fsum, inf, isinf, nan, sqrt
+from math import fsum, inf, isinf, sqrt
 from typing import overload
-
-import numpy as np
 
 from fallwork.measurement.model import Array, Estimate, Outcome
 
@@ -51,13 +49,6 @@ def spread(values: Sequence[float] | Array) -> Spread:
     shift = fsum(shifts) / n
     deviation = None if n == 1 else sqrt(fsum((each - shift) ** 2 for each in shifts) / (n - 1))
     return Spread(n=n, mean=origin + shift, standard_deviation=deviation)
-
-
-def autocorrelation(values: Sequence[float] | Array) -> float:
-    """Lag-one autocorrelation coefficient of readings in their order; NaN without scatter."""
-    deviations = np.asarray(values, dtype=float) - spread(values).mean
-    total = fsum(deviations**2)
-    return fsum(deviations[1:] * deviations[:-1]) / total if total > 0 else nan
 
 
 def rectangular(half_width: float) -> float:
