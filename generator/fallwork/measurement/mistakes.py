@@ -4,9 +4,9 @@ Takes a record, or a value that was typed in, and a test whether what is left fi
 the mistake in words. What fits is decided elsewhere.
 """
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, replace
-from functools import partial
+from typing import Any
 
 from fallwork.measurement.misfit_notes import (
     DIGITS,
@@ -42,17 +42,25 @@ Fits = Callable[[str, float], bool]  # a measurand, and whether a value can be t
 
 @dataclass(frozen=True, kw_only=True)
 class Mistake:
-    """A way to write a record down wrongly, undone by ``mend``."""
+    """A way to write a record down wrongly."""
 
     words: str
-    channels: tuple[str, ...]  # that a record must have for it
-    mend: Change
+    columns: Mapping[str, tuple[str, float]]
+    # ^ channel that a record must have → the channel that holds it, and a factor, to undo it
+
+    def mend(self, record: Record) -> Record:
+        """The record with the mistake undone."""
+        columns: dict[str, Any] = {
+            channel: None if (values := getattr(record, holder)) is None else factor * values
+            for channel, (holder, factor) in self.columns.items()
+        }
+        return replace(record, **columns)
 
 
 def mistake_in(record: Record, mends: Callable[[Change], bool]) -> str | None:
     """The mistake that makes the record one of the lab if it is undone."""
     for mistake in MISTAKES:
-        there = all(getattr(record, channel) is not None for channel in mistake.channels)
+        there = all(getattr(record, channel) is not None for channel in mistake.columns)
         if there and mends(mistake.mend):
             return mistake.words
     return None
@@ -88,39 +96,23 @@ def _typed(name: str, value: float, digits: str, fits: Fits) -> Iterator[str]:
 # ---- records
 
 
-def _scaled(record: Record, *, channels: Sequence[str], factor: float) -> Record:
-    changed = {
-        channel: factor * values
-        for channel in channels
-        if (values := getattr(record, channel)) is not None
-    }
-    return replace(record, **changed)
-
-
-def _swapped(record: Record, *, one: str, other: str) -> Record:
-    return replace(record, **{one: getattr(record, other), other: getattr(record, one)})
-
-
 def _mistakes() -> Iterator[Mistake]:
     """From the likeliest on."""
     for channel, units in UNITS.items():
         for unit, factor in units.items():
             for wrong, mend in ((True, factor), (False, 1 / factor)):
-                words = SCALED[wrong].format(channel=channel, unit=unit)
-                yield _scale(words, (channel,), mend)
+                yield _scale(SCALED[wrong].format(channel=channel, unit=unit), mend, channel)
     for unit, factor in UNITS["position"].items():
         words = SCALED[True].format(channel="position and velocity", unit=f"{unit} and {unit}/s")
-        yield _scale(words, ("position", "velocity"), factor)
+        yield _scale(words, factor, "position", "velocity")
     for one, other in (("position", "velocity"), ("velocity", "force"), ("position", "force")):
-        words = SWAPPED.format(one=one, other=other)
-        swap = partial(_swapped, one=one, other=other)
-        yield Mistake(words=words, channels=(one, other), mend=swap)
-    yield _scale(SIGN, ("force",), -1.0)
+        columns = {one: (other, 1.0), other: (one, 1.0)}
+        yield Mistake(words=SWAPPED.format(one=one, other=other), columns=columns)
+    yield _scale(SIGN, -1.0, "force")
 
 
-def _scale(words: str, channels: tuple[str, ...], factor: float) -> Mistake:
-    mend = partial(_scaled, channels=channels, factor=factor)
-    return Mistake(words=words, channels=channels, mend=mend)
+def _scale(words: str, factor: float, *channels: str) -> Mistake:
+    return Mistake(words=words, columns={channel: (channel, factor) for channel in channels})
 
 
 MISTAKES = tuple(_mistakes())

@@ -1,7 +1,7 @@
 """The motion of the watched object and the measured pull as functions of time.
 
-Takes an apparatus and a view; gives stretches of constant acceleration from release on, with what
-the solver leaves out: a bounce off the stop. Noise and sampling are left to ``simulate``.
+Takes an apparatus and a view; gives pieces of constant acceleration from release on, with what the
+solver leaves out: a bounce off the stop. Noise and sampling are left to ``simulate``.
 """
 
 from dataclasses import dataclass, replace
@@ -11,21 +11,10 @@ import numpy as np
 
 from fallwork.measurement.model import Array
 from fallwork.measurement.view import View, direction, driven_phases, pull
-from fallwork.mechanics import Apparatus, Phase, solve
+from fallwork.mechanics import Apparatus, solve
 from fallwork.mechanics.solution import Ending, Role
 
 GRIP = 1e6  # coefficient of static friction of an object that a hand holds
-
-
-@dataclass(frozen=True, kw_only=True)
-class Stretch:
-    """Constant acceleration and pull from ``start`` on."""
-
-    start: float  # s after release
-    position: float  # m from the point of release
-    speed: float  # m/s
-    acceleration: float  # m/s²
-    pull: float  # N
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -33,93 +22,72 @@ class Motion:
     """What happens from release on; before it the object is held at position 0."""
 
     held_pull: float  # N, before release
-    stretches: tuple[Stretch, ...]
+    table: (
+        Array  # (n, 5): from s after release on; position m, speed m/s, acceleration m/s², pull N
+    )
     driven_ends: float  # s after release; infinite if nothing ends it
     stops: float  # s after release, when the object hits the stop; infinite if it never does
     ends: float  # s after release, until which the model tells what happens
 
-    def sampled(self, time: Array) -> tuple[Array, Array, Array]:
-        """(position, speed, pull) at times in s after release, each of their shape."""
-        at = np.searchsorted([each.start for each in self.stretches], time, side="right") - 1
-        table = np.array(
-            [(s.start, s.position, s.speed, s.acceleration, s.pull) for s in self.stretches]
-        )
-        start, position, speed, acceleration, force = table[np.maximum(at, 0)].T
+    def sampled(self, time: Array) -> tuple[Array, Array]:
+        """(position, pull) at times in s after release, both of their shape."""
+        at = np.searchsorted(self.table[:, 0], time, side="right") - 1
+        start, position, speed, acceleration, force = self.table[np.maximum(at, 0)].T
         t = time - start
-        held = at < 0
-        return (
-            np.where(held, 0.0, position + speed * t + acceleration * t**2 / 2),
-            np.where(held, 0.0, speed + acceleration * t),
-            np.where(held, self.held_pull, force),
-        )
+        moved = position + speed * t + acceleration * t**2 / 2
+        return np.where(at < 0, 0.0, moved), np.where(at < 0, self.held_pull, force)
 
 
 def motion_of(apparatus: Apparatus, view: View, bounce: float) -> Motion:
     """The motion of ``view.moving``, positive the way it goes; ``bounce`` is the share of its
     speed with which it comes back off a stop that it hits with a slack string.
     """
-    solution = solve(apparatus)
+    solution, moving = solve(apparatus), view.moving
     way = direction(driven_phases(solution), view)
     held = held_pull(apparatus, view)
-    stretches: list[Stretch] = []
+    table: list[tuple[float, ...]] = []
     time = position = 0.0
     for phase in solution.phases:
         if phase.role is Role.LANDING:
             continue
-        stretches.append(_stretch(phase, view, way, time, position))
+        speed = way * phase.start_velocities.get(moving, 0.0)
+        acceleration = way * phase.accelerations.get(moving, 0.0)
+        table.append((time, position, speed, acceleration, pull(phase, view) or 0.0))
         if phase.duration is None:
             time = inf
             break
         time += phase.duration
-        position += way * (phase.displacements[view.moving] or 0.0)
-    driven = [phase.duration for phase in driven_phases(solution)]
-    last = solution.phases[-1].ends
-    hits = last is not None and last.ending is Ending.REACHES and last.subject == view.moving
+        position += way * (phase.displacements[moving] or 0.0)
+    last = solution.phases[-1]
+    hits = last.ends is not None and (last.ends.ending, last.ends.subject) == (
+        Ending.REACHES,
+        moving,
+    )
     if hits:
-        stretches += _off_the_stop(stretches[-1], time, position, held, bounce)
+        table += _off_the_stop(table[-1], time, position, held, bounce)
+    rests = last.duration is None or not any(last.end_velocities.values())
+    driven = [phase.duration for phase in driven_phases(solution)]
     return Motion(
         held_pull=held,
-        stretches=tuple(stretches),
+        table=np.array(table),
         driven_ends=inf if None in driven else sum(d for d in driven if d is not None),
         stops=time if hits else inf,
-        ends=inf if hits or _rests(solution.phases[-1]) else time,
-    )
-
-
-def _stretch(phase: Phase, view: View, way: int, time: float, position: float) -> Stretch:
-    return Stretch(
-        start=time,
-        position=position,
-        speed=way * phase.start_velocities.get(view.moving, 0.0),
-        acceleration=way * phase.accelerations.get(view.moving, 0.0),
-        pull=pull(phase, view) or 0.0,
+        ends=inf if hits or rests else time,
     )
 
 
 def _off_the_stop(
-    last: Stretch, time: float, position: float, held: float, bounce: float
-) -> list[Stretch]:
+    last: tuple[float, ...], time: float, position: float, held: float, bounce: float
+) -> list[tuple[float, ...]]:
     """Back at a share of the speed until friction ends it; a taut string holds it at the stop."""
-    if last.pull > 0:
-        return [Stretch(start=time, position=position, speed=0.0, acceleration=0.0, pull=held)]
-    speed = -bounce * (last.speed + last.acceleration * (time - last.start))
-    slowing = max(-last.acceleration, 0.0)
-    back = Stretch(start=time, position=position, speed=speed, acceleration=slowing, pull=0.0)
-    if slowing == 0:
-        return [back]
-    until = -speed / slowing
-    rest = Stretch(
-        start=time + until,
-        position=position + speed * until / 2,
-        speed=0.0,
-        acceleration=0.0,
-        pull=0.0,
-    )
-    return [back, rest]
-
-
-def _rests(phase: Phase) -> bool:
-    return phase.duration is None or not any(phase.end_velocities.values())
+    start, _, speed, acceleration, force = last
+    if force > 0:
+        return [(time, position, 0.0, 0.0, held)]
+    back = -bounce * (speed + acceleration * (time - start))
+    slowing = max(-acceleration, 0.0)
+    until = -back / slowing if slowing > 0 else inf
+    rest = (time + until, position + back * until / 2, 0.0, 0.0, 0.0)
+    return [(time, position, back, slowing, 0.0), *([rest] if slowing > 0 else [])]
 
 
 def held_pull(apparatus: Apparatus, view: View) -> float:

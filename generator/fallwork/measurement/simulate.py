@@ -15,7 +15,7 @@ from fallwork.measurement.model import Array, Estimate, Measurand, Record
 from fallwork.measurement.motion import Motion, motion_of
 from fallwork.measurement.propagation import Distribution
 from fallwork.measurement.view import View, measurands_of, view_of
-from fallwork.mechanics import Apparatus, apparatus_of, solve
+from fallwork.mechanics import apparatus_of, solve
 from fallwork.scenario import Scenario
 
 FRICTIONS = ("friction", "static_friction", "bearing_torque")  # last words of paths
@@ -134,15 +134,21 @@ def _trial(name: str, shared: _Set, generator: np.random.Generator) -> Simulated
     release = generator.uniform(*ways.held)
     offset = generator.normal(0.0, ways.start_u)
     friction = max(generator.normal(1.0, ways.friction_u), 0.0)
-    givens = {**shared.givens, **_frictions(shared, friction)}
+    givens = dict(shared.givens)
+    for path, quantity in quantities_of(shared.scenario):
+        if path.rpartition(".")[2] in FRICTIONS:
+            givens[path] = givens.get(path, quantity.value) * friction
     distance = shared.scenario.run.distance
     if distance is not None:
         givens["run.distance"] = givens.get("run.distance", distance.value) + offset
     apparatus = apparatus_of(with_values(shared.scenario, givens), givens[GRAVITY])
     motion = motion_of(apparatus, shared.view, ways.bounce)
-    time = _times(release, motion, ways)
-    position, _, force = motion.sampled(time - release)
-    position = position + _nudge(time, release, ways, generator)
+    last = min(motion.driven_ends + ways.after, motion.ends)
+    last = release + (ways.longest if last == inf else last)
+    rate = max(ways.position_rate, ways.force_rate)
+    time = np.asarray(np.arange(int(last * rate) + 1) / rate)  # of the faster sensor
+    position, force = motion.sampled(time - release)
+    position = position + _nudge(time - release, ways, generator)
     seen, slopes = _position_columns(time, position, shared, generator)
     record = Record(
         name=name,
@@ -153,53 +159,40 @@ def _trial(name: str, shared: _Set, generator: np.random.Generator) -> Simulated
         source=f"scenario {shared.scenario.id}",
         simulated=True,
     )
-    truth = Truth(
-        release=release,
-        driven_ends=release + motion.driven_ends,
-        values=_values(apparatus, motion, shared.view),
-        givens=givens,
-    )
+    values = measurands_of(solve(apparatus), shared.view)
+    if shared.view.string is not None:
+        values[Measurand.FORCE_HELD.value] = motion.held_pull
+    if Measurand.COASTING_ACCELERATION in values:
+        values[Measurand.FORCE_SLACK.value] = 0.0
+    ends = release + motion.driven_ends
+    truth = Truth(release=release, driven_ends=ends, values=values, givens=givens)
     return SimulatedTrial(record=record, truth=truth)
 
 
-def _frictions(shared: _Set, factor: float) -> dict[str, float]:
-    """Every coefficient of friction and bearing torque, as it is in one trial."""
-    return {
-        path: shared.givens.get(path, quantity.value) * factor
-        for path, quantity in quantities_of(shared.scenario)
-        if path.rpartition(".")[2] in FRICTIONS
-    }
-
-
-def _times(release: float, motion: Motion, ways: Behaviour) -> Array:
-    """Sampling times of the faster sensor, s; the first is 0."""
-    last = min(motion.driven_ends + ways.after, motion.ends)
-    last = release + (ways.longest if last == inf else last)
-    rate = max(ways.position_rate, ways.force_rate)
-    return np.asarray(np.arange(int(last * rate) + 1) / rate)
-
-
-def _nudge(time: Array, release: float, ways: Behaviour, generator: np.random.Generator) -> Array:
-    """A hand that moves the object a little and back before it lets go."""
+def _nudge(since: Array, ways: Behaviour, generator: np.random.Generator) -> Array:
+    """A hand that moves the object a little and back before it lets go, ``since`` s after that."""
     if generator.uniform() >= ways.nudge_share:
-        return np.zeros(len(time))
-    turn = (time - release + NUDGE_BEFORE) / NUDGE_LASTS
-    inside = (turn > 0) & (turn < 1)
-    return np.where(inside, ways.nudge * np.sin(np.pi * turn) ** 2, 0.0)
+        return np.zeros(len(since))
+    turn = np.clip((since + NUDGE_BEFORE) / NUDGE_LASTS, 0, 1)
+    return np.asarray(ways.nudge * np.sin(np.pi * turn) ** 2)
 
 
 def _position_columns(
     time: Array, position: Array, shared: _Set, generator: np.random.Generator
 ) -> tuple[Array, Array]:
-    """Positions and their slopes, NaN between the samples of a slower sensor."""
+    """Positions and the slopes of the lines through each and some on either side of it."""
     ways = shared.behaviour
-    every = _every(ways.force_rate, ways.position_rate)
+    every = max(1, round(ways.force_rate / ways.position_rate))
     seen = SENSOR_AT + shared.position_scale * position[::every]
     noisy = seen + generator.normal(0.0, ways.position_noise, len(seen))
-    slopes = _slopes(time[::every], noisy, ways.smoothing)
+    slopes, side = np.empty(len(noisy)), max(ways.smoothing, 1)
+    for at in range(len(noisy)):
+        near = slice(max(at - side, 0), at + side + 1)
+        t = time[::every][near] - time[::every][near].mean()
+        slopes[at] = t @ noisy[near] / (t @ t)
     return (
-        _spaced(_rounded(noisy, ways.position_step), every, len(time)),
-        _spaced(_rounded(slopes, ways.velocity_step), every, len(time)),
+        _written(noisy, ways.position_step, every, len(time)),
+        _written(slopes, ways.velocity_step, every, len(time)),
     )
 
 
@@ -208,53 +201,26 @@ def _force_column(
 ) -> Array:
     """The pull as the sensor gives it; ``since`` is the time after release."""
     ways = shared.behaviour
-    every = _every(ways.position_rate, ways.force_rate)
+    every = max(1, round(ways.position_rate / ways.force_rate))
     swing = ways.landing_spike * generator.normal(1.0, 0.2)
     jerks = _jerk(since - motion.driven_ends, swing) + _jerk(since - motion.stops, 2 * swing)
     seen = (shared.force_scale * (force + jerks) + shared.force_zero)[::every]
     noisy = seen + generator.normal(0.0, ways.force_noise, len(seen))
-    return _spaced(_rounded(noisy, ways.force_step), every, len(since))
+    return _written(noisy, ways.force_step, every, len(since))
 
 
 def _jerk(since: Array, size: float) -> Array:
-    """A swing that dies away, N."""
-    t = np.where(np.isfinite(since), np.maximum(since, 0.0), 0.0)
+    """A swing that dies away, N; none before it, nor where it never comes."""
+    t = np.maximum(since, 0.0)
     swing = size * np.exp(-t / SWING_DIES) * np.cos(2 * np.pi * t / SWING_LASTS)
-    return np.where(np.isfinite(since) & (since >= 0), swing, 0.0)
+    return np.where(since >= 0, swing, 0.0)
 
 
-def _every(other: float, own: float) -> int:
-    return max(1, round(other / own))
-
-
-def _spaced(values: Array, every: int, length: int) -> Array:
+def _written(values: Array, step: float, every: int, length: int) -> Array:
+    """Readings rounded to the sensor's step, NaN between the samples of a slower sensor."""
     column = np.full(length, np.nan)
-    column[::every] = values
+    column[::every] = np.round(values / step) * step if step > 0 else values
     return column
-
-
-def _rounded(values: Array, step: float) -> Array:
-    return np.asarray(np.round(values / step) * step) if step > 0 else values
-
-
-def _slopes(time: Array, position: Array, side: int) -> Array:
-    """The slope of the straight line through each position and ``side`` on either side of it."""
-    slopes = np.empty(len(time))
-    for at in range(len(time)):
-        near = slice(max(at - max(side, 1), 0), at + max(side, 1) + 1)
-        t = time[near] - time[near].mean()
-        slopes[at] = t @ position[near] / (t @ t)
-    return slopes
-
-
-def _values(apparatus: Apparatus, motion: Motion, view: View) -> dict[str, float]:
-    """What a perfect analysis would find."""
-    values = measurands_of(solve(apparatus), view)
-    if view.string is not None:
-        values[Measurand.FORCE_HELD.value] = motion.held_pull
-    if Measurand.COASTING_ACCELERATION in values:
-        values[Measurand.FORCE_SLACK.value] = 0.0
-    return values
 
 
 def csv_of(trials: Sequence[SimulatedTrial], *, seed: int | None = None) -> str:
