@@ -11,7 +11,7 @@ from scipy.optimize import curve_fit
 from fallwork.measurement import Behaviour, simulate
 from fallwork.measurement.finding import Looking, NoRunError, find_run
 from fallwork.measurement.finding_edges import departure
-from fallwork.measurement.finding_fit import Stretch
+from fallwork.measurement.finding_fit import Readings
 from fallwork.measurement.finding_noise import Noise, block_covariance, noise_of
 from fallwork.measurement.model import Basis, Estimate, Record
 from fallwork.scenario import load_scenario
@@ -193,7 +193,7 @@ def test_a_bend_that_few_readings_show_is_no_jump() -> None:
     time = np.arange(0.0, 2.25, 0.05)
     since = time - 0.8
     speed = np.where(since < 0.9, 1.5 * np.clip(since, 0, None), 1.35 - 1.4 * (since - 0.9))
-    driven = Stretch(time=time, values=speed + RANDOM(7).normal(0, 0.004, len(time)))
+    driven = Readings(time=time, values=speed + RANDOM(7).normal(0, 0.004, len(time)))
     found = departure(driven, np.array([-1.2, 1.5]), (0.85, 1.6))
     assert found is not None
     assert found[0] == pytest.approx(1.7, abs=3 * found[1])

@@ -7,7 +7,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from fallwork.measurement.model import Estimate, Record
+from fallwork.measurement.model import Estimate
 from fallwork.measurement.simulate import Behaviour, csv_of, simulate
 from fallwork.scenario import Scenario
 from measurement.kit import STANDARD, STEADY
@@ -29,22 +29,29 @@ SILENT = replace(
 )  # sensors without a flaw
 
 
-def one(scenario: Scenario, behaviour: Behaviour, seed: int = 3) -> tuple[Record, float, float]:
-    """A record, when it is let go and when the driven part ends."""
-    trial = simulate(scenario, STANDARD, trials=1, seed=seed, behaviour=behaviour)[0]
-    return trial.record, trial.truth.release, trial.truth.driven_ends
+class Columns:
+    """A trial's record as arrays, when it is let go and when the driven part ends."""
 
+    def __init__(self, scenario: Scenario, behaviour: Behaviour, seed: int = 3) -> None:
+        trial = simulate(scenario, STANDARD, trials=1, seed=seed, behaviour=behaviour)[0]
+        self.release, self.ends = trial.truth.release, trial.truth.driven_ends
+        record = trial.record
+        self.time, self.position = record.time, np.asarray(record.position, dtype=float)
+        self.velocity, self.force = (
+            np.asarray(each, dtype=float) for each in (record.velocity, record.force)
+        )
+        self.moved = self.position - self.position[0]
 
-def within(record: Record, start: float, end: float) -> np.ndarray:
-    return (record.time > start) & (record.time < end)
+    def within(self, start: float, end: float) -> np.ndarray:
+        """Which readings lie between two times."""
+        return (self.time > start) & (self.time < end)
 
 
 def test_the_driven_part_has_the_acceleration_of_the_model(level: Level) -> None:
     """By hand 0.15328 g = 1.503163 m/s²."""
-    record, release, ends = one(level(), SILENT)
-    part = within(record, release + 0.06, ends - 0.06)
-    assert record.velocity is not None
-    slope, start = np.polyfit(record.time[part] - release, record.velocity[part], 1)
+    record = Columns(level(), SILENT)
+    part = record.within(record.release + 0.06, record.ends - 0.06)
+    slope, start = np.polyfit(record.time[part] - record.release, record.velocity[part], 1)
     assert slope == pytest.approx(1.503163312, rel=1e-9)
     assert start == pytest.approx(0.0, abs=1e-9)
 
@@ -53,32 +60,26 @@ def test_held_the_force_is_the_weight_of_the_weight_then_the_tension_then_nothin
     level: Level,
 ) -> None:
     """By hand: 0.080 g = 0.784532 N; 0.080 (g − a) = 0.664279 N; a slack string pulls nothing."""
-    record, release, ends = one(level(), SILENT)
-    assert record.force is not None
-    assert record.force[within(record, -1, release)] == pytest.approx(0.784532)
-    assert record.force[within(record, release, ends)] == pytest.approx(0.664278935)
-    assert record.force[within(record, ends, 99)] == pytest.approx(0.0)
+    record = Columns(level(), SILENT)
+    assert record.force[record.within(-1, record.release)] == pytest.approx(0.784532)
+    assert record.force[record.within(record.release, record.ends)] == pytest.approx(0.664278935)
+    assert record.force[record.within(record.ends, 99)] == pytest.approx(0.0)
 
 
 def test_after_landing_the_cart_coasts_hits_the_stop_and_comes_back(level: Level) -> None:
     """The track ends 1.80 − 0.25 m ahead; −µg on the way there, a third of the speed back."""
-    record, _, ends = one(level(), replace(SILENT, after=1.6))
-    assert record.position is not None
-    assert record.velocity is not None
-    moved = record.position - record.position[0]
-    hit = record.time[np.argmax(moved)]
-    coasting = within(record, ends + 0.06, hit - 0.06)
+    record = Columns(level(), replace(SILENT, after=1.6))
+    hit = record.time[np.argmax(record.moved)]
+    coasting = record.within(record.ends + 0.06, hit - 0.06)
     slope, last = np.polyfit(record.time[coasting] - hit, record.velocity[coasting], 1)
     assert slope == pytest.approx(-0.008 * 9.80665, rel=1e-9)
-    assert moved.max() == pytest.approx(1.55, abs=0.03)
-    back = record.velocity[within(record, hit + 0.1, hit + 0.14)]
+    assert record.moved.max() == pytest.approx(1.55, abs=0.03)
+    back = record.velocity[record.within(hit + 0.1, hit + 0.14)]
     assert back == pytest.approx(-0.3 * last, abs=0.02)
 
 
 def test_a_slower_position_sensor_leaves_gaps(level: Level) -> None:
-    record, _, _ = one(level(), Behaviour())
-    assert record.position is not None
-    assert record.force is not None
+    record = Columns(level(), Behaviour())
     assert np.all(np.isfinite(record.position) == (np.arange(len(record.time)) % 2 == 0))
     assert np.all(np.isfinite(record.force))
     assert np.diff(record.time) == pytest.approx(0.01)
@@ -87,17 +88,14 @@ def test_a_slower_position_sensor_leaves_gaps(level: Level) -> None:
 def test_velocities_are_slopes_over_five_positions_and_so_correlated(level: Level) -> None:
     """Least squares over five points: u = σ/(Δt √10), neighbours correlated by 4/10 (by hand)."""
     quiet = replace(SILENT, position_noise=0.0003, held=(40.0, 40.0))
-    record, release, _ = one(level(), quiet)
-    assert record.velocity is not None
-    rest = record.velocity[within(record, 0.1, release - 0.1)]
+    record = Columns(level(), quiet)
+    rest = record.velocity[record.within(0.1, record.release - 0.1)]
     assert np.std(rest) == pytest.approx(0.0003 / (0.02 * np.sqrt(10)), rel=0.06)
     assert np.corrcoef(rest[1:], rest[:-1])[0, 1] == pytest.approx(0.4, abs=0.06)
 
 
 def test_readings_are_rounded_to_the_steps_of_the_sensors(level: Level) -> None:
-    record, _, _ = one(level(), replace(Behaviour(), position_step=0.001, force_step=0.01))
-    assert record.position is not None
-    assert record.force is not None
+    record = Columns(level(), replace(Behaviour(), position_step=0.001, force_step=0.01))
     seen = record.position[np.isfinite(record.position)]
     assert np.round(seen / 0.001) * 0.001 == pytest.approx(seen, abs=1e-12)
     assert np.round(record.force / 0.01) * 0.01 == pytest.approx(record.force, abs=1e-12)
@@ -123,18 +121,17 @@ def test_a_force_sensor_may_be_off_in_zero_and_scale_alike_in_all_trials(level: 
 
 
 def test_a_landing_shakes_the_force_sensor_for_a_moment(level: Level) -> None:
-    record, _, ends = one(level(), replace(SILENT, landing_spike=0.6, force_rate=200.0))
-    assert record.force is not None
-    assert np.abs(record.force[within(record, ends, ends + 0.03)]).max() > 0.2
-    assert np.abs(record.force[within(record, ends + 0.15, ends + 0.2)]).max() < 0.01
+    record = Columns(level(), replace(SILENT, landing_spike=0.6, force_rate=200.0))
+    assert np.abs(record.force[record.within(record.ends, record.ends + 0.03)]).max() > 0.2
+    assert np.abs(record.force[record.within(record.ends + 0.15, record.ends + 0.2)]).max() < 0.01
 
 
 def test_a_nudge_moves_the_cart_before_release_and_back(level: Level) -> None:
-    record, release, _ = one(level(), replace(SILENT, nudge_share=1.0))
-    assert record.position is not None
-    moved = record.position - record.position[0]
-    assert moved[within(record, 0, release)].max() == pytest.approx(0.002, rel=0.1)
-    assert moved[within(record, release - 0.15, release)] == pytest.approx(0.0, abs=1e-12)
+    record = Columns(level(), replace(SILENT, nudge_share=1.0))
+    assert record.moved[record.within(0, record.release)].max() == pytest.approx(0.002, rel=0.1)
+    assert record.moved[record.within(record.release - 0.15, record.release)] == pytest.approx(
+        0.0, abs=1e-12
+    )
 
 
 def test_friction_and_start_differ_from_trial_to_trial_and_the_givens_do_not(level: Level) -> None:
@@ -177,9 +174,8 @@ def test_the_file_holds_the_record(level: Level) -> None:
     table = list(csv.reader(rows))
     record = trials[0].record
     assert heading == "time (s),position (m),velocity (m/s),force (N)"
-    assert record.force is not None
     assert [float(row[0]) for row in table] == pytest.approx(record.time, abs=5e-4)
-    assert [float(row[3]) for row in table] == pytest.approx(record.force, abs=5e-4)
+    assert [float(row[3]) for row in table] == pytest.approx(np.asarray(record.force), abs=5e-4)
     assert {row[1] for row in table[1::2]} == {""}
     assert not any(cell.startswith("-0.000") and float(cell) == 0 for row in table for cell in row)
 
@@ -188,15 +184,13 @@ def test_a_run_that_nothing_ends_is_recorded_for_a_while(level: Level) -> None:
     """No distance: the cart runs until it reaches the pulley at the end of the track."""
     scenario = level()
     endless = replace(scenario, run=replace(scenario.run, distance=None))
-    record, release, ends = one(endless, SILENT)
-    assert ends == pytest.approx(release + np.sqrt(2 * 1.55 / 1.503163312), rel=1e-9)
-    assert record.time[-1] == pytest.approx(ends + 0.7, abs=0.02)
+    record = Columns(endless, SILENT)
+    assert record.ends == pytest.approx(record.release + np.sqrt(2 * 1.55 / 1.503163312), rel=1e-9)
+    assert record.time[-1] == pytest.approx(record.ends + 0.7, abs=0.02)
 
 
 def test_what_friction_holds_stays_where_it_is(level: Level) -> None:
-    record, _, _ = one(level(friction="0.3"), replace(SILENT, longest=3.0))
-    assert record.position is not None
-    assert record.force is not None
+    record = Columns(level(friction="0.3"), replace(SILENT, longest=3.0))
     assert record.position == pytest.approx(record.position[0])
     assert record.force == pytest.approx(0.784532)
 

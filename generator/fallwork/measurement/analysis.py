@@ -12,7 +12,7 @@ from math import hypot
 
 from fallwork.errors import BadInput, FallworkError, Place, Problem
 from fallwork.measurement.among import two_groups
-from fallwork.measurement.finding import Looking, Motion, NoRunError, find_run
+from fallwork.measurement.finding import Looking, MeasuredMotion, NoRunError, find_run
 from fallwork.measurement.finding_signals import since_the_turn
 from fallwork.measurement.joining import OtherClockError, Pair, joined, paired
 from fallwork.measurement.limits import Limits
@@ -244,7 +244,7 @@ def _with_force(run: FoundRun, pull: Pull | None) -> FoundRun:
     return replace(run, signs={**run.signs, "force": pull.sign}, force_offset=pull.offset)
 
 
-def _estimates(motion: Motion, pull: Pull | None) -> dict[str, Estimate]:
+def _estimates(motion: MeasuredMotion, pull: Pull | None) -> dict[str, Estimate]:
     found = {**motion.estimates, **(pull.estimates if pull else {})}
     return {name.value: found[name] for name in Measurand if name in found}
 

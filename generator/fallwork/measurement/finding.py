@@ -22,7 +22,7 @@ from fallwork.measurement.finding_edges import (
 )
 from fallwork.measurement.finding_fit import (
     Fit,
-    Stretch,
+    Readings,
     calm_part,
     fit_stretches,
     residuals,
@@ -36,8 +36,8 @@ from fallwork.measurement.finding_notes import (
     notes_on_fit,
     notes_on_landing,
 )
+from fallwork.measurement.finding_pieces import RoughRun, rough_run, run_within
 from fallwork.measurement.finding_signals import Signals, aligned, has_gaps, signals_of, summed
-from fallwork.measurement.finding_stretches import RoughRun, rough_run, run_within
 from fallwork.measurement.finding_values import (
     LANDING,
     RELEASE,
@@ -84,7 +84,7 @@ class Looking:
 
 
 @dataclass(frozen=True, kw_only=True)
-class Motion:
+class MeasuredMotion:
     """What the motion in a record says."""
 
     run: FoundRun
@@ -92,7 +92,7 @@ class Motion:
     notes: tuple[str, ...]
 
 
-def find_run(record: Record, looking: Looking | None = None) -> Motion:
+def find_run(record: Record, looking: Looking | None = None) -> MeasuredMotion:
     """The run in a record; raises NoRunError."""
     known = looking or Looking()
     found = signals_of(record)
@@ -111,7 +111,7 @@ def find_run(record: Record, looking: Looking | None = None) -> Motion:
     return _motion(_Search(signals, rough, known), signs)
 
 
-def _rough(found: Signals, speed: Stretch, known: Looking) -> RoughRun:
+def _rough(found: Signals, speed: Readings, known: Looking) -> RoughRun:
     channel = "position" if found.velocity is None else "velocity"
     senses = (known.signs[channel],) if channel in known.signs else (1, -1)
     if known.window is not None:
@@ -133,7 +133,7 @@ class _Fitted:
     basis: Basis
     edges: Edges
     fit: Fit
-    stretches: tuple[Stretch, ...]  # the readings that were fitted, driven and coasting
+    stretches: tuple[Readings, ...]  # the readings that were fitted, driven and coasting
     quiet: tuple[Array, ...]  # residuals at rest
     left_out: tuple[float, ...]
     parameters: Parameters
@@ -223,7 +223,7 @@ class _Search:
         bends = acceleration != coasting
         return bends and well_placed(float((other - speed) / (acceleration - coasting)), self.rough)
 
-    def _signal(self, basis: Basis, edges: Edges) -> tuple[Stretch, list[float]]:
+    def _signal(self, basis: Basis, edges: Edges) -> tuple[Readings, list[float]]:
         """What is fitted; velocities are freed from spikes before they are summed."""
         signal = self.signals.position if basis is Basis.POSITION else self.signals.velocity
         assert signal is not None  # the basis was chosen so
@@ -290,7 +290,7 @@ class _Search:
         return found.with_one("before", float(before.values.mean()), u)
 
 
-def _quiet(signal: Stretch, edges: Edges, degree: int) -> tuple[Array, ...]:
+def _quiet(signal: Readings, edges: Edges, degree: int) -> tuple[Array, ...]:
     """Residuals while the object is held: what the sensor's noise is like."""
     if edges.held is None:
         return ()
@@ -298,7 +298,7 @@ def _quiet(signal: Stretch, edges: Edges, degree: int) -> tuple[Array, ...]:
     return (residuals(held, degree - 1),) if len(held.time) >= 8 else ()
 
 
-def _motion(search: _Search, signs: Mapping[str, int]) -> Motion:
+def _motion(search: _Search, signs: Mapping[str, int]) -> MeasuredMotion:
     """What the lines say, with notes on how they were found."""
     fitted, known, rough = search.refined(), search.known, search.rough
     estimates, other = motion_estimates(fitted.parameters)
@@ -326,4 +326,4 @@ def _motion(search: _Search, signs: Mapping[str, int]) -> Motion:
         *notes_on_bend(driven, bent, line[1]),
         *notes_on_distance(estimates.get(Measurand.DISTANCE), other),
     ]
-    return Motion(run=run, estimates=estimates, notes=tuple(notes))
+    return MeasuredMotion(run=run, estimates=estimates, notes=tuple(notes))

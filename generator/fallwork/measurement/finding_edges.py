@@ -8,9 +8,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from fallwork.measurement.finding_fit import Stretch
+from fallwork.measurement.finding_fit import Readings
 from fallwork.measurement.finding_noise import Noise
-from fallwork.measurement.finding_stretches import RoughRun
+from fallwork.measurement.finding_pieces import RoughRun
 from fallwork.measurement.model import Array
 
 MARGIN = 0.06  # of the driven part, left out at either end of a stretch
@@ -48,14 +48,14 @@ class Edges:
         return np.allclose(mine, theirs, rtol=0, atol=step, equal_nan=True)
 
 
-def cut(stretch: Stretch, span: Span) -> Stretch:
+def cut(stretch: Readings, span: Span) -> Readings:
     """The readings within a span, its ends included."""
     first = np.searchsorted(stretch.time, span[0])
     last = np.searchsorted(stretch.time, span[1], side="right")
     return stretch.part(slice(first, last))
 
 
-def edges_for(rough: RoughRun, signal: Stretch, times: Span, noise: Noise | None) -> Edges:
+def edges_for(rough: RoughRun, signal: Readings, times: Span, noise: Noise | None) -> Edges:
     """Stretches for a run from release to landing (``times``); those of few readings are none."""
     release, landing = times
     step, lasted = signal.step, landing - release
@@ -95,7 +95,7 @@ def well_placed(landing: float, rough: RoughRun) -> bool:
 
 
 def departure(
-    speed: Stretch, line: Array, driven: Span, *, corner: float = 0.0, backward: bool = False
+    speed: Readings, line: Array, driven: Span, *, corner: float = 0.0, backward: bool = False
 ) -> tuple[float, float] | None:
     """When speeds leave the driven line for good, with its standard uncertainty (rectangular).
 
@@ -105,7 +105,7 @@ def departure(
     off (s), it may lie as far on as these look ahead. None where speeds follow the line to the end.
     """
     if backward:
-        turned = Stretch(time=-speed.time[::-1], values=speed.values[::-1])
+        turned = Readings(time=-speed.time[::-1], values=speed.values[::-1])
         found = departure(turned, line * [1.0, -1.0], (-driven[1], -driven[0]), corner=corner)
         return found and (-found[0], found[1])
     time = speed.time
@@ -127,7 +127,9 @@ def departure(
     return (earliest + latest) / 2, (latest - earliest) / 12**0.5
 
 
-def _half_done(speed: Stretch, rest: Array, first: int, limit: float) -> tuple[float, float] | None:
+def _half_done(
+    speed: Readings, rest: Array, first: int, limit: float
+) -> tuple[float, float] | None:
     """When half of a jump is done that begins at ``first``, with its standard uncertainty.
 
     None for a mere bend. The more readings a jump spans, the better it is placed among them.

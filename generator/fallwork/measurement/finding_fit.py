@@ -28,15 +28,15 @@ ALIKE = 3.0  # greatest ratio of variances at which the held stretch tells of th
 
 
 @dataclass(frozen=True, kw_only=True)
-class Stretch:
+class Readings:
     """Readings that follow one polynomial."""
 
     time: Array  # s
     values: Array
 
-    def part(self, which: Any) -> "Stretch":
+    def part(self, which: Any) -> "Readings":
         """The readings that an index or a mask picks."""
-        return Stretch(time=self.time[which], values=self.values[which])
+        return Readings(time=self.time[which], values=self.values[which])
 
     @property
     def step(self) -> float:
@@ -63,7 +63,7 @@ class Fit:
         return self.parameters[at][-2:], self.covariances[at][-2:, -2:]
 
 
-def without_spikes(stretch: Stretch, degree: int) -> tuple[Stretch, tuple[float, ...]]:
+def without_spikes(stretch: Readings, degree: int) -> tuple[Readings, tuple[float, ...]]:
     """The stretch without readings that stand alone far off the polynomial, and their times."""
     kept = np.ones(len(stretch.time), dtype=bool)
     for _ in range(20):
@@ -79,7 +79,7 @@ def without_spikes(stretch: Stretch, degree: int) -> tuple[Stretch, tuple[float,
     return stretch.part(kept), tuple(float(each) for each in stretch.time[~kept])
 
 
-def until_bend(stretch: Stretch, degree: int, like: Stretch) -> Stretch:
+def until_bend(stretch: Readings, degree: int, like: Readings) -> Readings:
     """The stretch without its last part, as far as that doesn't belong to one polynomial.
 
     ``like`` is a stretch with the same noise. What a sensor smooths lets a stop show early.
@@ -94,7 +94,7 @@ def until_bend(stretch: Stretch, degree: int, like: Stretch) -> Stretch:
     return stretch.part(slice(last))
 
 
-def _bends(stretch: Stretch, degree: int, noise: float) -> bool:
+def _bends(stretch: Readings, degree: int, noise: float) -> bool:
     """Whether readings scatter too much, or the last is not where those before it lead."""
     before, last = (design := _design(stretch, degree))[:-1], design[-1]
     rest = residuals(stretch, degree, slice(-1))
@@ -103,7 +103,7 @@ def _bends(stretch: Stretch, degree: int, noise: float) -> bool:
     return scatter > BENT * noise or abs(float(rest[-1])) > BENT * reach
 
 
-def calm_part(stretch: Stretch) -> Stretch:
+def calm_part(stretch: Readings) -> Readings:
     """The longest part without a hand's movement: where the scatter is not above the usual."""
     n = len(stretch.time)
     parts = min(n // CALM_SIZE, CALM_PARTS)
@@ -127,21 +127,21 @@ def _robust_scatter(rest: Array, values: Array) -> float:
     return max(middle, step / 2, 1e-6 * float(np.ptp(values)), 1e-300)
 
 
-def residuals(stretch: Stretch, degree: int, kept: Any = slice(None)) -> Array:
+def residuals(stretch: Readings, degree: int, kept: Any = slice(None)) -> Array:
     """What the polynomial through the readings that are ``kept`` leaves of all of them."""
     design = _design(stretch, degree)
     solution, *_ = np.linalg.lstsq(design[kept], stretch.values[kept], rcond=None)
     return np.asarray(stretch.values - design @ solution)
 
 
-def _design(stretch: Stretch, degree: int, origin: float | None = None) -> Array:
+def _design(stretch: Readings, degree: int, origin: float | None = None) -> Array:
     """Terms 1, t, t²/2, … of each reading; time counts from the mean or from an ``origin``."""
     since = stretch.time - (stretch.time.mean() if origin is None else origin)
     return np.stack([since**power / factorial(power) for power in range(degree + 1)], axis=1)
 
 
 def fit_stretches(
-    stretches: Sequence[Stretch], degree: int, quiet: Sequence[Array] = ()
+    stretches: Sequence[Readings], degree: int, quiet: Sequence[Array] = ()
 ) -> Fit | None:
     """One polynomial of degree 0 to 3 for each stretch; None where there are too few readings.
 
@@ -177,7 +177,7 @@ def _blocks(lengths: Sequence[int], degree: int, noise: Noise) -> list[int]:
     return [max(length // size, degree + 1) for length in lengths]
 
 
-def _solved(stretches: Sequence[Stretch], degree: int, blocks: Sequence[int], noise: Noise) -> Fit:
+def _solved(stretches: Sequence[Readings], degree: int, blocks: Sequence[int], noise: Noise) -> Fit:
     solutions, inverses, cuts, squares = [], [], [], 0.0
     origin = float(stretches[0].time.mean())
     powers = range(degree + 1)

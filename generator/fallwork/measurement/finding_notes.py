@@ -8,8 +8,8 @@ from math import inf
 
 import numpy as np
 
-from fallwork.measurement.finding_fit import Fit, Stretch
-from fallwork.measurement.finding_stretches import Piece
+from fallwork.measurement.finding_fit import Fit, Readings
+from fallwork.measurement.finding_pieces import StraightPiece
 from fallwork.measurement.model import Basis, Estimate, FoundRun
 from fallwork.measurement.statistics import quantile
 
@@ -49,9 +49,9 @@ def notes_on_fit(run: FoundRun, given: Mapping[str, int], fit: Fit, derived: boo
 
 def notes_on_edges(
     run: FoundRun,
-    speed: Stretch,
+    speed: Readings,
     window: tuple[float, float] | None,
-    rivals: Sequence[Piece],
+    rivals: Sequence[StraightPiece],
     rests: bool,
 ) -> Iterator[str]:
     """What of the run is not in the record (``rests``: whether the object is at rest before it),
@@ -90,7 +90,7 @@ def notes_on_landing(run: FoundRun) -> Iterator[str]:
         yield "the record ends before the driven part does: no final speed and no distance"
 
 
-def notes_on_bend(driven: Stretch, bent: Fit | None, a: float) -> Iterator[str]:
+def notes_on_bend(driven: Readings, bent: Fit | None, a: float) -> Iterator[str]:
     """Whether the acceleration changes in the driven part, by a fit of one degree more."""
     if bent is None:
         return

@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from fallwork.measurement.finding_fit import Stretch
+from fallwork.measurement.finding_fit import Readings
 from fallwork.measurement.model import Array, Record
 
 SLOPE_TIME = 0.02  # s on either side, over which rough speeds are slopes of positions
@@ -21,11 +21,11 @@ CALM = 5  # readings whose median stands for the middle one, so that a spike is 
 class Signals:
     """Motion of one trial; at least one of the two is there."""
 
-    velocity: Stretch | None
-    position: Stretch | None
+    velocity: Readings | None
+    position: Readings | None
     derived: bool  # whether the velocities are slopes of the positions
 
-    def rough_speed(self) -> tuple[Stretch, float]:
+    def rough_speed(self) -> tuple[Readings, float]:
         """Speeds good enough to see the pieces of the record, and for how long they round a corner
         off, s (0 for velocities as recorded).
 
@@ -48,12 +48,12 @@ def signals_of(record: Record) -> Signals | None:
     return Signals(velocity=velocity, position=position, derived=derived)
 
 
-def known(record: Record, channel: str) -> Stretch | None:
+def known(record: Record, channel: str) -> Readings | None:
     """The readings of a channel that aren't missing; None where there are less than two."""
     values: Array | None = getattr(record, channel)
     if values is None:
         return None
-    found = Stretch(time=record.time, values=values).part(np.isfinite(values))
+    found = Readings(time=record.time, values=values).part(np.isfinite(values))
     return found if len(found.time) > 1 else None
 
 
@@ -78,20 +78,20 @@ def aligned(
     return replace(signals, velocity=velocity, position=position), signs
 
 
-def slopes(position: Stretch, side: int) -> Stretch:
+def slopes(position: Readings, side: int) -> Readings:
     """Slope of the line through each position and ``side`` on either side of it."""
     t, x = position.time, position.values
     n, width = len(t), 2 * side + 1
     if n < width + 1:
-        return Stretch(time=t, values=np.gradient(x, t))
+        return Readings(time=t, values=np.gradient(x, t))
     near = [slice(at, at + n - width + 1) for at in range(width)]
     middle = sum(t[each] for each in near) / width
     products = sum((t[each] - middle) * x[each] for each in near)
     squares = sum((t[each] - middle) ** 2 for each in near)
-    return Stretch(time=t[side : n - side], values=np.asarray(products / squares))
+    return Readings(time=t[side : n - side], values=np.asarray(products / squares))
 
 
-def _derived(velocity: Stretch, position: Stretch) -> bool:
+def _derived(velocity: Readings, position: Readings) -> bool:
     """Whether the noise of the velocities is that of slopes of the positions.
 
     Compared is what two-fold differences leave of both, which motion hardly changes.
@@ -110,12 +110,12 @@ def _derived(velocity: Stretch, position: Stretch) -> bool:
     return False
 
 
-def _slopes(position: Stretch) -> Iterator[Stretch]:
+def _slopes(position: Readings) -> Iterator[Readings]:
     """The usual ways to make velocities out of positions some samples off."""
     t, x = position.time, position.values
     for side in range(1, min(WIDEST, (len(t) - 10) // 4) + 1):
         for apart, time in ((2 * side, t[side:-side]), (side, t[side:])):
-            yield Stretch(time=time, values=(x[apart:] - x[:-apart]) / (t[apart:] - t[:-apart]))
+            yield Readings(time=time, values=(x[apart:] - x[:-apart]) / (t[apart:] - t[:-apart]))
         yield slopes(position, side)
 
 
@@ -126,14 +126,14 @@ def _bends(values: Array) -> Array:
     return np.where(np.abs(bends) > limit, 0.0, bends) if limit > 0 else bends
 
 
-def summed(velocity: Stretch) -> Stretch:
+def summed(velocity: Readings) -> Readings:
     """The running integral of velocities by trapezia: positions from an arbitrary zero."""
     t, v = velocity.time, velocity.values
     areas = np.diff(t) * (v[1:] + v[:-1]) / 2
-    return Stretch(time=t, values=np.concatenate([[0.0], np.cumsum(areas)]))
+    return Readings(time=t, values=np.concatenate([[0.0], np.cumsum(areas)]))
 
 
-def has_gaps(stretch: Stretch, first: float, last: float) -> bool:
+def has_gaps(stretch: Readings, first: float, last: float) -> bool:
     """Whether readings are missing between two times, so that their sum is no position."""
     inside = (stretch.time >= first) & (stretch.time <= last)
     steps = np.diff(stretch.time[inside])

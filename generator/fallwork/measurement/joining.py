@@ -14,7 +14,7 @@ from itertools import pairwise
 import numpy as np
 
 from fallwork.errors import BadInput, Problem
-from fallwork.measurement.finding_fit import Stretch
+from fallwork.measurement.finding_fit import Readings
 from fallwork.measurement.finding_signals import known
 from fallwork.measurement.model import Array, FoundRun, Record
 from fallwork.measurement.records_headings import known_words
@@ -116,7 +116,7 @@ def joined(motion: Record, force: Record, run: FoundRun, *, slack_after: bool) -
 
 def _shift(force: Record, run: FoundRun, slack_after: bool) -> tuple[float, str]:
     """What is added to the times of the force, s, and what is said about it."""
-    pull = known(force, "force") or Stretch(time=force.time[:0], values=force.time[:0])
+    pull = known(force, "force") or Readings(time=force.time[:0], values=force.time[:0])
     begin, end = run.driven
     found = None
     if run.release is not None and run.landing is not None and slack_after:
@@ -138,7 +138,7 @@ def _shift(force: Record, run: FoundRun, slack_after: bool) -> tuple[float, str]
     )
 
 
-def _best(pull: Stretch, changes: tuple[float, float]) -> float | None:
+def _best(pull: Readings, changes: tuple[float, float]) -> float | None:
     """The shift at which the force changes most clearly at both times, s; None if nowhere."""
     if len(pull.time) < 3 * FEWEST:
         return None
@@ -151,7 +151,7 @@ def _best(pull: Stretch, changes: tuple[float, float]) -> float | None:
     return float(shifts[at]) if told[at] >= CLEAR else None
 
 
-def _explained(pull: Stretch, changes: Sequence[float]) -> float:
+def _explained(pull: Readings, changes: Sequence[float]) -> float:
     """The share of the scatter around each change that two levels explain; the smaller one."""
     beside = (changes[1] - changes[0]) / 2
     at = np.searchsorted(pull.time, [changes[0] - beside, *changes, changes[1] + beside])

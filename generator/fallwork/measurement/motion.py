@@ -18,7 +18,7 @@ GRIP = 1e6  # coefficient of static friction of an object that a hand holds
 
 
 @dataclass(frozen=True, kw_only=True)
-class Motion:
+class Trajectory:
     """What happens from release on; before it the object is held at position 0."""
 
     held_pull: float  # N, before release
@@ -38,7 +38,7 @@ class Motion:
         return np.where(at < 0, 0.0, moved), np.where(at < 0, self.held_pull, force)
 
 
-def motion_of(apparatus: Apparatus, view: View, bounce: float) -> Motion:
+def trajectory_of(apparatus: Apparatus, view: View, bounce: float) -> Trajectory:
     """The motion of ``view.moving``, positive the way it goes; ``bounce`` is the share of its
     speed with which it comes back off a stop that it hits with a slack string.
     """
@@ -67,7 +67,7 @@ def motion_of(apparatus: Apparatus, view: View, bounce: float) -> Motion:
         table += _off_the_stop(table[-1], time, position, held, bounce)
     rests = last.duration is None or not any(last.end_velocities.values())
     driven = [phase.duration for phase in driven_phases(solution)]
-    return Motion(
+    return Trajectory(
         held_pull=held,
         table=np.array(table),
         driven_ends=inf if None in driven else sum(d for d in driven if d is not None),

@@ -20,7 +20,7 @@ from fallwork.measurement.records_headings import (
     role_of_unit,
 )
 from fallwork.measurement.records_numbers import is_number
-from fallwork.measurement.records_text import Row, Table, refusal
+from fallwork.measurement.records_text import RecordTable, Row, refusal
 from fallwork.scenario.report import closest, listed, shown
 from fallwork.scenario.units import kinds_of_unit
 
@@ -61,7 +61,7 @@ class _Head:
     first: int
 
 
-def layout_of(table: Table) -> Layout:
+def layout_of(table: RecordTable) -> Layout:
     """The layout of a table; raises BadInput."""
     head = _head(table)
     headings = _headings(head)
@@ -85,7 +85,7 @@ def layout_of(table: Table) -> Layout:
     )
 
 
-def _head(table: Table) -> _Head:
+def _head(table: RecordTable) -> _Head:
     rows = table.rows
     first = next((at for at, row in enumerate(rows) if sum(map(is_number, row.cells)) >= 2), None)
     if first is None:
@@ -141,7 +141,7 @@ def _headings(head: _Head) -> list[Heading]:
     return headings
 
 
-def _note_what_is_passed_over(table: Table, head: _Head, headings: Sequence[Heading]) -> None:
+def _note_what_is_passed_over(table: RecordTable, head: _Head, headings: Sequence[Heading]) -> None:
     lines = [row.line for row in head.above]
     if lines:
         which = f"lines {lines[0]} to {lines[-1]}" if len(lines) > 1 else f"line {lines[0]}"
@@ -152,7 +152,7 @@ def _note_what_is_passed_over(table: Table, head: _Head, headings: Sequence[Head
         table.notes.append(f"{word} {listed(unknown)} passed over")
 
 
-def _column(at: int, heading: Heading, head: _Head, table: Table) -> Column | None:
+def _column(at: int, heading: Heading, head: _Head, table: RecordTable) -> Column | None:
     """The column; None after reporting a unit that can't be."""
     role = heading.role or ""
     kind = kind_of(role)
@@ -176,7 +176,7 @@ def _column(at: int, heading: Heading, head: _Head, table: Table) -> Column | No
 
 
 def _trials(
-    columns: Sequence[Column], unknown: Sequence[str], names: Row, table: Table
+    columns: Sequence[Column], unknown: Sequence[str], names: Row, table: RecordTable
 ) -> dict[str, list[Column]]:
     """The columns trial by trial; a time column that names no trial belongs to all of them."""
     roles = {column.role for column in columns}
@@ -202,7 +202,7 @@ def _trials(
     return trials
 
 
-def _told_apart(columns: Sequence[Column], table: Table) -> Sequence[Column]:
+def _told_apart(columns: Sequence[Column], table: RecordTable) -> Sequence[Column]:
     """Columns with a number each where the same headings come again without naming a trial."""
     texts = [column.heading for column in columns]
     if any(column.trial for column in columns) or len(set(texts)) == len(texts):
@@ -216,7 +216,9 @@ def _told_apart(columns: Sequence[Column], table: Table) -> Sequence[Column]:
     ]
 
 
-def _check(trial: str, columns: Sequence[Column], several: bool, names: Row, table: Table) -> None:
+def _check(
+    trial: str, columns: Sequence[Column], several: bool, names: Row, table: RecordTable
+) -> None:
     place = table.place(names)
     if several and not trial:
         words = listed(shown(column.heading) for column in columns if column.role != "time")

@@ -66,9 +66,8 @@ def kind_of(role: str) -> Kind:
 
 def factor(role: str, unit: str) -> float | None:
     """SI units in one unit as written; None where the role has no such unit."""
-    kind = kind_of(role)
-    spelling = kind.spelling(_plain_unit(unit))
-    number = None if spelling is None else kind.factors[spelling]
+    spelling = kind_of(role).spelling(_plain_unit(unit))
+    number = None if spelling is None else kind_of(role).factors[spelling]
     return None if number is None else float(number)
 
 
@@ -94,48 +93,44 @@ def role_of_unit(unit: str) -> str | None:
 
 def heading_of(text: str) -> Heading:
     """Reads e.g. ``t (s)``, ``Time [ms]``, ``position_m``, ``v / (cm/s)``, ``Run 2: x, mm``."""
-    tag = _TAG.search(text)
-    rest = _joined(text[: tag.start()], text[tag.end() :]) if tag else text.strip()
-    trial = tag.group(1) if tag else ""
+    rest, trial = text.strip(), ""
+    if tag := _TAG.search(text):
+        before, after, trial = text[: tag.start()], text[tag.end() :], tag.group(1)
+        if before.endswith("(") and after.startswith(")"):
+            before, after = before[:-1], after[1:]
+        rest = f"{before} {after}".strip(" _:,–-")
     name, unit = _name_and_unit(rest)
     if not name and unit:
         return Heading(text=text, role=role_of_unit(unit), unit=unit, trial=trial)
-    role = _role(name)
+    role, number = _role_and_number(name)
+    if not role or (number and trial):
+        return Heading(text=text, trial=trial)
+    return Heading(text=text, role=role, unit=unit, trial=trial or number)
+
+
+def _role_and_number(name: str) -> tuple[str | None, str]:
+    """The role that a name stands for, and the number of a trial behind it."""
     numbered = _NUMBERED.fullmatch(name)
-    if role is None and numbered and not trial and _role(numbered.group(1)):
-        return Heading(text=text, role=_role(numbered.group(1)), unit=unit, trial=numbered.group(2))
-    return Heading(text=text, role=role, unit=unit if role else "", trial=trial)
-
-
-def _joined(before: str, after: str) -> str:
-    """What is left of a heading when the trial is taken out, with the brackets around it."""
-    if before.endswith("(") and after.startswith(")"):
-        before, after = before[:-1], after[1:]
-    return f"{before} {after}".strip(" _:,–-")
-
-
-def _role(name: str) -> str | None:
-    plain = " ".join(re.sub(r"[_.\-]+", " ", name.lower()).split())
-    return _words().roles.get(plain)
+    forms = ((name, ""), numbered.groups() if numbered else (name, ""))
+    for word, number in forms:
+        role = _words().roles.get(" ".join(re.sub(r"[_.\-]+", " ", word.lower()).split()))
+        if role:
+            return role, number
+    return None, ""
 
 
 def _name_and_unit(text: str) -> tuple[str, str]:
     """Name and unit; the unit is empty where none is recognised, by its form or its name."""
-    if _role(text):
+    if _role_and_number(text)[0]:
         return text, ""
-    brackets = _BRACKETS.fullmatch(text)
-    if brackets:
+    if brackets := _BRACKETS.fullmatch(text):
         name, inside = brackets.group(1), (brackets.group(2) or brackets.group(3) or "").strip()
         remark = not is_unit(inside) and _BRACKETS.fullmatch(name)
         return _name_and_unit(name) if remark else (name, inside)
     for form in (_LAST_WORD, _WORDED):
-        match = form.fullmatch(text)
-        if match and is_unit(match.group(2)) and _known(match.group(1).strip(" _/,")):
-            return match.group(1).strip(" _/,"), match.group(2).strip()
+        if (match := form.fullmatch(text)) and is_unit(match.group(2)):
+            name = match.group(1).strip(" _/,")
+            if _role_and_number(name)[0]:
+                return name, match.group(2).strip()
     match = _WORDED.fullmatch(text)
     return (match.group(1), match.group(2).strip()) if match else (text, "")
-
-
-def _known(name: str) -> bool:
-    numbered = _NUMBERED.fullmatch(name)
-    return bool(_role(name) or (numbered and _role(numbered.group(1))))

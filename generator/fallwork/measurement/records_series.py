@@ -15,7 +15,7 @@ from fallwork.errors import Place
 from fallwork.measurement.model import Array, Record
 from fallwork.measurement.records_columns import Column, Layout
 from fallwork.measurement.records_numbers import is_number, numbers
-from fallwork.measurement.records_text import Row, Table
+from fallwork.measurement.records_text import RecordTable, Row
 from fallwork.scenario.report import listed, shown
 
 # A comment or a source with this word, not denied, marks what it is about.
@@ -40,7 +40,7 @@ class _Block:
     said: Place | None  # where the file says that it is simulated
 
 
-def records_of(table: Table, layout: Layout) -> tuple[Record, ...]:
+def records_of(table: RecordTable, layout: Layout) -> tuple[Record, ...]:
     """Every trial in the order of the file; raises BadInput."""
     blocks = _blocks(table, layout)
     table.report.raise_if_any()
@@ -53,7 +53,7 @@ def records_of(table: Table, layout: Layout) -> tuple[Record, ...]:
 # ---- numbers
 
 
-def _blocks(table: Table, layout: Layout) -> list[_Block]:
+def _blocks(table: RecordTable, layout: Layout) -> list[_Block]:
     """The trials in which anything is said; rows in which a trial says nothing are left out."""
     _check_widths(table, layout)
     rows, names = _rows_and_trials(table, layout)
@@ -83,7 +83,7 @@ def _blocks(table: Table, layout: Layout) -> list[_Block]:
     return blocks
 
 
-def _check_widths(table: Table, layout: Layout) -> None:
+def _check_widths(table: RecordTable, layout: Layout) -> None:
     """Raise BadInput for rows with more values than headings; note rows that end early."""
     rows, width = table.rows[layout.first :], len(layout.heading.cells)
     wide = [row for row in rows if len(row.cells) > width and any(row.cells[width:])]
@@ -103,7 +103,7 @@ def _check_widths(table: Table, layout: Layout) -> None:
         table.notes.append(f"{lines} too short, the first line {short[0]}: values missing")
 
 
-def _rows_and_trials(table: Table, layout: Layout) -> tuple[Sequence[Row], Sequence[str]]:
+def _rows_and_trials(table: RecordTable, layout: Layout) -> tuple[Sequence[Row], Sequence[str]]:
     """Rows of numbers and the trial of each: from its column, or by headings that come again."""
     rows, at = table.rows[layout.first :], layout.trial_column
     if at is not None:
@@ -118,7 +118,9 @@ def _rows_and_trials(table: Table, layout: Layout) -> tuple[Sequence[Row], Seque
     return kept, ["" if len(parts) == 1 else str(each + 1) for each in number]
 
 
-def _decimal_comma(cells: Mapping[int, Sequence[str]], rows: Sequence[Row], table: Table) -> bool:
+def _decimal_comma(
+    cells: Mapping[int, Sequence[str]], rows: Sequence[Row], table: RecordTable
+) -> bool:
     """Whether decimals stand after a comma; reports files that mix both signs."""
     commas = _numbers_with(",", cells)
     points = _numbers_with(".", cells) if commas else []
@@ -148,7 +150,7 @@ def _numbers_with(sign: str, cells: Mapping[int, Sequence[str]]) -> list[tuple[i
 
 
 def _values(
-    column: Column, cells: Sequence[str], rows: Sequence[Row], comma: bool, table: Table
+    column: Column, cells: Sequence[str], rows: Sequence[Row], comma: bool, table: RecordTable
 ) -> Array:
     """The column in SI units; sizes that nobody measures become infinite, or nothing, so that no
     sum or square is beyond floats.
@@ -177,7 +179,7 @@ def says_simulated(text: str) -> bool:
     return _SIMULATED.search(text) is not None
 
 
-def _said(rows: Sequence[Row], layout: Layout, table: Table) -> Place | None:
+def _said(rows: Sequence[Row], layout: Layout, table: RecordTable) -> Place | None:
     """Where file or rows of a trial say that it is simulated; reports rows that say otherwise."""
     told: dict[bool, Place] = {}
     for at in layout.source_columns:
@@ -197,7 +199,7 @@ def _said(rows: Sequence[Row], layout: Layout, table: Table) -> Place | None:
 # ---- order of time
 
 
-def _check_times(block: _Block, table: Table) -> None:
+def _check_times(block: _Block, table: RecordTable) -> None:
     """Report times that can't be put in order; beginning anew means a trial that nothing names."""
     known = np.flatnonzero(np.isfinite(block.columns["time"]))
     time = block.columns["time"][known]
@@ -218,7 +220,7 @@ def _check_times(block: _Block, table: Table) -> None:
         table.report.malformed(block.first, found, "give each its own")
 
 
-def _record(block: _Block, table: Table) -> Record:
+def _record(block: _Block, table: RecordTable) -> Record:
     time, columns, notes = _in_order(block)
     empty = [role for role, each in columns.items() if not np.isfinite(each).any()]
     if empty:

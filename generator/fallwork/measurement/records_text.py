@@ -42,7 +42,7 @@ class Row(NamedTuple):  # quickly made: a record may have a million
 
 
 @dataclass(frozen=True, kw_only=True)
-class Table:
+class RecordTable:
     """The rows of a file that are neither blank nor comments; what is assumed and found wrong in
     reading it is gathered here.
     """
@@ -79,7 +79,7 @@ def _column(text: str, cell: int, separator: str) -> int:
     return begins[cell] + len(inside) - len(inside.lstrip()) + 1
 
 
-def table_of(content: bytes, file: str) -> Table:
+def table_of(content: bytes, file: str) -> RecordTable:
     """The table in the bytes of a file; raises BadInput."""
     start = Place(file=file, line=1, column=1)
     text, notes = _decoded(content, start)
@@ -99,7 +99,9 @@ def table_of(content: bytes, file: str) -> Table:
         notes.append(f"{SEPARATORS[separator]} between the values")
     cut = _cut([line for _, line in kept], separator)
     rows = (Row(*line, tuple(map(str.strip, cells))) for line, cells in zip(kept, cut, strict=True))
-    return Table(file=file, rows=tuple(rows), separator=separator, comments=comments, notes=notes)
+    return RecordTable(
+        file=file, rows=tuple(rows), separator=separator, comments=comments, notes=notes
+    )
 
 
 def _decoded(content: bytes, start: Place) -> tuple[str, list[str]]:

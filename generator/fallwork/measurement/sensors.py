@@ -57,16 +57,18 @@ FORCES = (
     Measurand.FORCE_HELD,
     Measurand.FORCE_SLACK,
 )
+FROM_FORCE = (*FORCES, Measurand.WORK_OF_TENSION)
 
 
 def shifts(sensors: Sensors) -> tuple[Shift, ...]:
     """What the sensors may have shifted, those of unknown size left out."""
     two_ends = resolution(sensors.position_step) * sqrt(2)  # a distance has two
+    farther = partial(_added, Measurand.DISTANCE)
     every = (
-        Shift(name=SCALES[0], u=sensors.position_scale, apply=_longer),
-        Shift(name=SCALES[1], u=sensors.force_scale, apply=_stronger),
+        Shift(name=SCALES[0], u=sensors.position_scale, apply=partial(_scaled, FROM_POSITION)),
+        Shift(name=SCALES[1], u=sensors.force_scale, apply=partial(_scaled, FROM_FORCE)),
         Shift(name="zero of forces", u=sensors.force_zero, apply=offset),
-        Shift(name="last place of positions", u=two_ends, apply=_farther),
+        Shift(name="last place of positions", u=two_ends, apply=farther),
         Shift(name="last place of forces", u=resolution(sensors.force_step), apply=offset),
     )
     typed = (
@@ -90,37 +92,19 @@ def effects(
     return tuple(effect for effect in found if effect.u > 0)
 
 
-def _longer(values: Values, share: float) -> dict[str, float]:
-    return _scaled(values, FROM_POSITION, 1 + share)
-
-
-def _stronger(values: Values, share: float) -> dict[str, float]:
-    return _scaled(values, (*FORCES, Measurand.WORK_OF_TENSION), 1 + share)
-
-
-def _scaled(values: Values, which: tuple[Measurand, ...], factor: float) -> dict[str, float]:
-    return {name: value * factor if name in which else value for name, value in values.items()}
+def _scaled(which: tuple[Measurand, ...], values: Values, share: float) -> dict[str, float]:
+    return {name: value * (1 + share) if name in which else value for name, value in values.items()}
 
 
 def offset(values: Values, force: float) -> dict[str, float]:
     """The values if all forces were read so much larger, N."""
     shifted = {name: value + force if name in FORCES else value for name, value in values.items()}
-    if Measurand.WORK_OF_TENSION in values:
-        shifted[Measurand.WORK_OF_TENSION] += force * _pulled_over(values)
+    if Measurand.WORK_OF_TENSION in values:  # over the distance, or what work and mean say of it
+        work, mean = values[Measurand.WORK_OF_TENSION], values.get(Measurand.MEAN_TENSION, 0.0)
+        distance = values.get(Measurand.DISTANCE, work / mean if mean else 0.0)
+        shifted[Measurand.WORK_OF_TENSION] += force * distance
     return shifted
-
-
-def _pulled_over(values: Values) -> float:
-    """The distance in m, or what work and mean tension say of it; 0 where nothing does."""
-    if Measurand.DISTANCE in values:
-        return values[Measurand.DISTANCE]
-    mean = values.get(Measurand.MEAN_TENSION, 0.0)
-    return values[Measurand.WORK_OF_TENSION] / mean if mean else 0.0
 
 
 def _added(quantity: str, values: Values, more: float) -> dict[str, float]:
     return {name: value + more if name == quantity else value for name, value in values.items()}
-
-
-def _farther(values: Values, length: float) -> dict[str, float]:
-    return _added(Measurand.DISTANCE, values, length)

@@ -12,7 +12,7 @@ import numpy as np
 
 from fallwork.measurement.inputs import GRAVITY, inputs_of, quantities_of, with_values
 from fallwork.measurement.model import Array, Estimate, Measurand, Record
-from fallwork.measurement.motion import Motion, motion_of
+from fallwork.measurement.motion import Trajectory, trajectory_of
 from fallwork.measurement.propagation import Distribution
 from fallwork.measurement.view import View, measurands_of, view_of
 from fallwork.mechanics import apparatus_of, solve
@@ -142,7 +142,7 @@ def _trial(name: str, shared: _Set, generator: np.random.Generator) -> Simulated
     if distance is not None:
         givens["run.distance"] = givens.get("run.distance", distance.value) + offset
     apparatus = apparatus_of(with_values(shared.scenario, givens), givens[GRAVITY])
-    motion = motion_of(apparatus, shared.view, ways.bounce)
+    motion = trajectory_of(apparatus, shared.view, ways.bounce)
     last = min(motion.driven_ends + ways.after, motion.ends)
     last = release + (ways.longest if last == inf else last)
     rate = max(ways.position_rate, ways.force_rate)
@@ -197,7 +197,7 @@ def _position_columns(
 
 
 def _force_column(
-    since: Array, force: Array, motion: Motion, shared: _Set, generator: np.random.Generator
+    since: Array, force: Array, motion: Trajectory, shared: _Set, generator: np.random.Generator
 ) -> Array:
     """The pull as the sensor gives it; ``since`` is the time after release."""
     ways = shared.behaviour

@@ -15,12 +15,14 @@ import numpy as np
 from fallwork.measurement.finding_edges import MARGIN, Span, cut
 from fallwork.measurement.finding_fit import (
     Fit,
-    Stretch,
+    Readings,
     block_weights,
     calm_part,
     fit_stretches,
+    residuals,
     without_spikes,
 )
+from fallwork.measurement.finding_signals import known
 from fallwork.measurement.model import Array, Estimate, FoundRun, Measurand, Record
 from fallwork.measurement.statistics import combined
 from fallwork.measurement.tension_notes import (
@@ -63,7 +65,7 @@ def pull_in(
     where not given. ``slack_after`` says whether the string is slack after the driven part, and
     ``covered`` the distance that ends it where nothing else does.
     """
-    force = _force(record)
+    force = known(record, "force")
     means = None if force is None else _means(force, run, tare, slack_after)
     if means is None:
         return None
@@ -95,7 +97,7 @@ def pull_in(
 
 def pull_between(record: Record, window: Span, *, sign: int | None = None) -> Pull | None:
     """The mean over the time between two times set by hand, where a record has a force alone."""
-    force = _force(record)
+    force = known(record, "force")
     margin = MARGIN * (window[1] - window[0])
     found = force and _mean(force, (window[0] + margin, window[1] - margin))
     if not found:
@@ -114,14 +116,7 @@ def pull_between(record: Record, window: Span, *, sign: int | None = None) -> Pu
     )
 
 
-def _force(record: Record) -> Stretch | None:
-    if record.force is None:
-        return None
-    there = np.isfinite(record.force)
-    return Stretch(time=record.time[there], values=record.force[there])
-
-
-def _means(force: Stretch, run: FoundRun, tare: Tare | None, slack_after: bool) -> Means | None:
+def _means(force: Readings, run: FoundRun, tare: Tare | None, slack_after: bool) -> Means | None:
     driven, left_out = without_spikes(cut(force, run.driven), 1)
     if len(driven.time) < FEWEST:
         return None
@@ -129,7 +124,7 @@ def _means(force: Stretch, run: FoundRun, tare: Tare | None, slack_after: bool) 
     fit = fit_stretches([driven], 1, quiet)
     if fit is None:
         return None
-    noise = (_rest(driven, 1), *quiet)
+    noise = (residuals(driven, 1), *quiet)
     widths = np.gradient(driven.time)
     speed = run.driven_line[0] + run.driven_line[1] * driven.time
     by_distance = _weighted(driven, widths * speed, fit) if (speed > 0).all() else None
@@ -166,7 +161,7 @@ def _centres(run: FoundRun) -> tuple[float, float]:
     return middle, middle + (end - begin) / 6 * (last - first) / (last + first)
 
 
-def _at(stretch: Stretch, weights: Array) -> float:
+def _at(stretch: Readings, weights: Array) -> float:
     return float(weights @ stretch.time / weights.sum())
 
 
@@ -182,14 +177,14 @@ def _after_swing(coasting: Span | None) -> Span | None:
     return coasting[0] + SWING * (coasting[1] - coasting[0]), coasting[1]
 
 
-def _quiet(force: Stretch, held: Span | None) -> tuple[Array, ...]:
+def _quiet(force: Readings, held: Span | None) -> tuple[Array, ...]:
     if held is None:
         return ()
     calm = calm_part(without_spikes(cut(force, held), 0)[0])
     return (calm.values - calm.values.mean(),) if len(calm.time) else ()
 
 
-def _weighted(stretch: Stretch, weights: Array, fit: Fit) -> Estimate:
+def _weighted(stretch: Readings, weights: Array, fit: Fit) -> Estimate:
     """A weighted mean of readings with the noise of their fit."""
     shares = weights / weights.sum()
     sums, covariance = block_weights(shares, fit)
@@ -197,14 +192,8 @@ def _weighted(stretch: Stretch, weights: Array, fit: Fit) -> Estimate:
     return Estimate(value=float(shares @ stretch.values), u=float(np.sqrt(variance)), dof=fit.dof)
 
 
-def _rest(stretch: Stretch, degree: int) -> Array:
-    """What is left of the readings without a polynomial in time: noise."""
-    since = stretch.time - stretch.time.mean()
-    return np.asarray(stretch.values - np.polyval(np.polyfit(since, stretch.values, degree), since))
-
-
 def _mean(
-    force: Stretch, span: Span | None, noise: Sequence[Array] = (), *, calm: bool = False
+    force: Readings, span: Span | None, noise: Sequence[Array] = (), *, calm: bool = False
 ) -> Estimate | None:
     """The mean over a span in which the force is constant. ``noise`` is that of other stretches of
     the record: few readings alone can't tell whether neighbours share theirs, and a doubt counts

@@ -30,7 +30,7 @@ RIVAL = 0.6  # of the run's distance: another run at least as long as this is wo
 
 
 @dataclass(frozen=True, kw_only=True)
-class Piece:
+class StraightPiece:
     """A stretch in which the speed is nearly a straight line of time."""
 
     begin: float  # s
@@ -59,10 +59,10 @@ class RoughRun:
     """Where the run lies, to within a few samples; speeds count along it."""
 
     sense: int  # +1, or −1 where the speeds were turned over
-    driven: Piece
-    held: Piece | None
-    coasting: Piece | None
-    rivals: tuple[Piece, ...]  # other pieces that could have been the run
+    driven: StraightPiece
+    held: StraightPiece | None
+    coasting: StraightPiece | None
+    rivals: tuple[StraightPiece, ...]  # other pieces that could have been the run
 
 
 def rough_run(
@@ -107,7 +107,7 @@ def run_within(
     return run if run.driven.slope > 0 else None
 
 
-def _run(pieces: Sequence[Piece], at: int, sense: int, time: Array) -> RoughRun:
+def _run(pieces: Sequence[StraightPiece], at: int, sense: int, time: Array) -> RoughRun:
     return RoughRun(
         sense=sense,
         driven=pieces[at],
@@ -131,7 +131,7 @@ def _binned(time: Array, speed: Array) -> tuple[Array, Array]:
     return next(bins).mean(axis=1), np.median(next(bins), axis=1)
 
 
-def _pieces(time: Array, speed: Array) -> list[Piece]:
+def _pieces(time: Array, speed: Array) -> list[StraightPiece]:
     """The best cut into straight pieces, those of nearly the same slope joined."""
     costs = _costs(time, speed)
     top = float(np.quantile(np.abs(speed), 0.98))
@@ -182,7 +182,7 @@ def _costs(time: Array, speed: Array) -> Array:
     return np.asarray(np.maximum(rest, 0.0))
 
 
-def _alike(left: Piece, right: Piece) -> bool:
+def _alike(left: StraightPiece, right: StraightPiece) -> bool:
     """Whether two neighbours are one line, as far as a rough look goes."""
     steeper = max(abs(left.slope), abs(right.slope))
     jump = abs(left.ends[1] - right.speed(left.end))
@@ -190,26 +190,26 @@ def _alike(left: Piece, right: Piece) -> bool:
     return abs(left.slope - right.slope) <= OTHER_SLOPE * steeper and jump <= JUMP * gained
 
 
-def _piece(begin: int, end: int, time: Array, speed: Array) -> Piece:
+def _piece(begin: int, end: int, time: Array, speed: Array) -> StraightPiece:
     t, v = time[begin:end], speed[begin:end]
     since = t - t.mean()
     spread = float(since @ since)
     slope = float(since @ v) / spread if spread > 0 else 0.0
     intercept = float(v.mean()) - slope * float(t.mean())
     scatter = float(np.sqrt(np.mean((v - intercept - slope * t) ** 2)))
-    return Piece(
+    return StraightPiece(
         begin=float(t[0]), end=float(t[-1]), intercept=intercept, slope=slope, scatter=scatter
     )
 
 
-def _turned(piece: Piece, sense: int) -> Piece:
+def _turned(piece: StraightPiece, sense: int) -> StraightPiece:
     return replace(piece, intercept=sense * piece.intercept, slope=sense * piece.slope)
 
 
 # ---- what they are
 
 
-def _may_be_driven(pieces: Sequence[Piece], at: int, top: float, from_rest: bool) -> bool:
+def _may_be_driven(pieces: Sequence[StraightPiece], at: int, top: float, from_rest: bool) -> bool:
     """Whether a piece has the look of a driven part: from rest it speeds up evenly; after a push
     it is what comes next.
     """
@@ -224,7 +224,7 @@ def _may_be_driven(pieces: Sequence[Piece], at: int, top: float, from_rest: bool
     return abs(first) <= AT_REST * last or (first <= HALF * last and _begun_before(pieces, at))
 
 
-def _begun_before(pieces: Sequence[Piece], at: int) -> bool:
+def _begun_before(pieces: Sequence[StraightPiece], at: int) -> bool:
     """Whether noise has cut the begin off a driven part: from rest on its line is followed."""
     driven = pieces[at]
     start, near = -driven.intercept / driven.slope, ON_LINE * driven.ends[1]
@@ -233,7 +233,7 @@ def _begun_before(pieces: Sequence[Piece], at: int) -> bool:
     return bool(off) and max(off) <= near
 
 
-def _held(pieces: Sequence[Piece], at: int) -> Piece | None:
+def _held(pieces: Sequence[StraightPiece], at: int) -> StraightPiece | None:
     """The stretch at rest just before the driven part; pieces between them are corners."""
     driven = pieces[at]
     slow = 0.1 * max(map(abs, driven.ends))
@@ -243,7 +243,7 @@ def _held(pieces: Sequence[Piece], at: int) -> Piece | None:
     return max(calm, key=lambda piece: piece.lasts, default=None)
 
 
-def _coasting(pieces: Sequence[Piece], at: int, step: float) -> Piece | None:
+def _coasting(pieces: Sequence[StraightPiece], at: int, step: float) -> StraightPiece | None:
     """The stretch of another slope that goes on where the driven part ends.
 
     Where readings (every ``step`` s) are few, a corner that is rounded off can be a piece of its
