@@ -60,7 +60,8 @@ def lab(scenario: Scenario, random: Random) -> Spoiled:
     kinds = knowable(layout, ends=not settings.turns and settings.covered is None)
     how = kinds[random.integers(len(kinds))]
     records = [shown(trial.record, layout) for trial in made]
-    wrong = SPOILINGS[how](real, made[at], layout, ways, random)
+    case = Case(real=real, trial=made[at], layout=layout, ways=ways, random=random)
+    wrong = SPOILINGS[how](case)
     records[at] = replace(wrong, name=made[at].record.name)
     if layout == ("force",):
         settings = replace(settings, windows={t.record.name: window_of(t) for t in made})
@@ -119,51 +120,68 @@ def shown(record: Record, layout: tuple[str, ...]) -> Record:
 
 # ---- spoilings
 
-Spoil = Callable[[Scenario, SimulatedTrial, tuple[str, ...], Behaviour, Random], Record]
+
+@dataclass(frozen=True, kw_only=True)
+class Case:
+    """A set-up as it is in the room, a good trial of it, and how that is recorded."""
+
+    real: Scenario
+    trial: SimulatedTrial
+    layout: tuple[str, ...]
+    ways: Behaviour
+    random: Random
+
+    @property
+    def shown(self) -> Record:
+        """The trial's record as recorded."""
+        return shown(self.trial.record, self.layout)
+
+    def again(self, values: Mapping[str, float]) -> Record:
+        """A trial with other true values."""
+        seed = int(self.random.integers(1 << 30))
+        real = with_values(self.real, values)
+        other = simulate(real, GRAVITY, trials=1, seed=seed, behaviour=self.ways)[0]
+        return shown(other.record, self.layout)
 
 
-def unit(
-    real: Scenario, trial: SimulatedTrial, layout: tuple[str, ...], ways: Behaviour, random: Random
-) -> Record:
+def unit(case: Case) -> Record:
     """One column in cm, mm, cm/s, mm/s, g or mN, or the time in ms: a factor of 100 at least."""
-    record = shown(trial.record, layout)
-    channel = ("time", *layout)[random.integers(len(layout) + 1)]
-    if channel == "time" and layout != ("force",):
+    record = case.shown
+    channel = ("time", *case.layout)[case.random.integers(len(case.layout) + 1)]
+    if channel == "time" and case.layout != ("force",):
         return replace(record, time=1000 * record.time)
-    channel = layout[0] if channel == "time" else channel
-    factor = UNITS[channel][random.integers(2)]
+    channel = case.layout[0] if channel == "time" else channel
+    factor = UNITS[channel][case.random.integers(2)]
     return replace(record, **{channel: factor * getattr(record, channel)})
 
 
-def distance(
-    real: Scenario, trial: SimulatedTrial, layout: tuple[str, ...], ways: Behaviour, random: Random
-) -> Record:
+def distance(case: Case) -> Record:
     """A run over 0.7 or 1.25 times the distance."""
-    given = real.run.distance
+    given = case.real.run.distance
     assert given is not None
-    factor = random.choice([0.7, 1.25])
-    return again(real, {"run.distance": factor * given.value}, layout, ways, random)
+    factor = case.random.choice([0.7, 1.25])
+    return case.again({"run.distance": factor * given.value})
 
 
-def masses(
-    real: Scenario, trial: SimulatedTrial, layout: tuple[str, ...], ways: Behaviour, random: Random
-) -> Record:
+def masses(case: Case) -> Record:
     """Another mass on the string's other end or at the watched object, so that acceleration or
     tension, whichever is recorded, is 1.4 times as large or as small.
     """
-    paths = [path for path, _ in quantities_of(real) if path.endswith(".mass")]
-    given = {path: quantity.value for path, quantity in quantities_of(real)}
-    name = "mean_tension" if layout == ("force",) else "acceleration"
-    usual = values_of(real, {})[name]
+    paths = [path for path, _ in quantities_of(case.real) if path.endswith(".mass")]
+    given = {path: quantity.value for path, quantity in quantities_of(case.real)}
+    name = "mean_tension" if case.layout == ("force",) else "acceleration"
+    usual = values_of(case.real, {})[name]
     choices = [
         {path: factor * given[path]}
         for path in paths
         for factor in (0.3, 0.4, 0.5, 0.6, 1.6, 2.0, 2.5, 3.0)
-        if is_another(values_of(real, {path: factor * given[path]}).get(name, 0.0), usual, layout)
+        if is_another(
+            values_of(case.real, {path: factor * given[path]}).get(name, 0.0), usual, case.layout
+        )
     ]
     if not choices:
-        return unit(real, trial, layout, ways, random)
-    return again(real, choices[random.integers(len(choices))], layout, ways, random)
+        return unit(case)
+    return case.again(choices[case.random.integers(len(choices))])
 
 
 def is_another(value: float, usual: float, layout: tuple[str, ...]) -> bool:
@@ -183,50 +201,29 @@ def values_of(scenario: Scenario, values: Mapping[str, float]) -> dict[str, floa
     return measurands_of(solution, view_of(scenario)) if solution.moves else {}
 
 
-def again(
-    real: Scenario,
-    values: Mapping[str, float],
-    layout: tuple[str, ...],
-    ways: Behaviour,
-    random: Random,
-) -> Record:
-    seed = int(random.integers(1 << 30))
-    other = simulate(with_values(real, values), GRAVITY, trials=1, seed=seed, behaviour=ways)[0]
-    record = shown(other.record, layout)
-    if layout != ("force",):
-        return record
-    return replace(record, time=record.time)
-
-
-def swapped(
-    real: Scenario, trial: SimulatedTrial, layout: tuple[str, ...], ways: Behaviour, random: Random
-) -> Record:
+def swapped(case: Case) -> Record:
     """Two columns under each other's headings."""
-    record = shown(trial.record, layout)
-    one, other = random.permutation(len(layout))[:2]
-    pair = {layout[one]: layout[other], layout[other]: layout[one]}
+    record = case.shown
+    one, other = case.random.permutation(len(case.layout))[:2]
+    pair = {case.layout[one]: case.layout[other], case.layout[other]: case.layout[one]}
     return replace(record, **{to: getattr(record, of) for to, of in pair.items()})
 
 
-def sign(
-    real: Scenario, trial: SimulatedTrial, layout: tuple[str, ...], ways: Behaviour, random: Random
-) -> Record:
+def sign(case: Case) -> Record:
     """One column with the other sign."""
-    record = shown(trial.record, layout)
-    channel = layout[random.integers(len(layout))]
+    record = case.shown
+    channel = case.layout[case.random.integers(len(case.layout))]
     return replace(record, **{channel: -getattr(record, channel)})
 
 
-def cut(
-    real: Scenario, trial: SimulatedTrial, layout: tuple[str, ...], ways: Behaviour, random: Random
-) -> Record:
+def cut(case: Case) -> Record:
     """Without the first or the last 40 % of the distance."""
-    begin, end = window_of(trial)
+    begin, end = window_of(case.trial)
     lasts = end - begin
-    kept = trial.record.time > begin + 0.65 * lasts
-    if random.random() < 0.5:
-        kept = trial.record.time < begin + 0.75 * lasts
-    record = shown(trial.record, layout)
+    kept = case.trial.record.time > begin + 0.65 * lasts
+    if case.random.random() < 0.5:
+        kept = case.trial.record.time < begin + 0.75 * lasts
+    record = case.shown
     columns = {
         name: values[kept]
         for name in ("time", "position", "velocity", "force")
@@ -235,7 +232,7 @@ def cut(
     return replace(record, **columns)
 
 
-SPOILINGS: Mapping[str, Spoil] = {
+SPOILINGS: Mapping[str, Callable[[Case], Record]] = {
     "unit": unit,
     "distance": distance,
     "masses": masses,
