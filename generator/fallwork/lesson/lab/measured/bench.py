@@ -2,12 +2,12 @@
 trials, tables to fill in, and a value rounded too early.
 """
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from fractions import Fraction
 from functools import cached_property
 
-from fallwork.lesson.document import Equation, Text
+from fallwork.lesson.document import Equation, Given
 from fallwork.lesson.expression import Expression, Symbol, as_expression
 from fallwork.lesson.givens import givens_of
 from fallwork.lesson.lab import Lab
@@ -16,7 +16,7 @@ from fallwork.lesson.lab.measured.quantities import symbol
 from fallwork.lesson.measured.words import title
 from fallwork.lesson.rounding import rounded
 from fallwork.lesson.trees import product, total
-from fallwork.lesson.words import times_word, upper_first
+from fallwork.lesson.words import upper_first
 from fallwork.measurement.model import Measurand
 from fallwork.scenario import Pulley
 
@@ -39,23 +39,13 @@ class Bench(Measured):
         return {**super().letters, **{name: as_expression(each) for name, each in found.items()}}
 
     @property
-    def times(self) -> str:
-        """How far the watched object moves for that of the run, in words, e.g. ``twice``; empty
-        where the string alone doesn't settle it.
+    def run_ratio(self) -> Fraction | None:
+        """How far the watched object moves for that of the run; None where the string alone doesn't
+        settle it.
         """
-        ratio = self._run_ratio
-        return "" if ratio is None else times_word(ratio)
-
-    @property
-    def goes_as_far(self) -> bool:
-        """Whether the watched object moves as far as the object of the run."""
-        return self.watched == self.scenario.run.object or self._run_ratio == 1
-
-    @property
-    def _run_ratio(self) -> Fraction | None:
         run = self.scenario.run.object
-        if not self.tied:
-            return None
+        if run == self.watched or not self.tied:
+            return Fraction(1) if run == self.watched else None
         return abs(Fraction(self.ratios[self.watched]) / Fraction(self.ratios[run]))
 
     @property
@@ -66,15 +56,9 @@ class Bench(Measured):
         return any(isinstance(scenario.objects[name], Pulley) for name in path)
 
     @property
-    def to_weigh(self) -> Iterator[tuple[Text, str]]:
-        """Each given but g and the speed of a push: its name, and as its author wrote it."""
-        elsewhere = [self.gravity, *([self.given_start_speed] if self.starts_moving else [])]
-        for given in givens_of(self.seen_as(Lab)):
-            if given.symbol not in elsewhere:
-                name: Text = (given.meaning,)
-                if given.symbol is not None:
-                    name = (f"{given.meaning}, ", as_expression(given.symbol))
-                yield name, given.as_written.replace(" ", "\u00a0")
+    def givens(self) -> Sequence[Given]:
+        """What is given."""
+        return givens_of(self.seen_as(Lab))
 
     @property
     def massless(self) -> Sequence[str]:

@@ -22,7 +22,7 @@ from fallwork.lesson.expression import (
 )
 from fallwork.lesson.lab import Lab
 from fallwork.lesson.lab.base import Absent, Base, absent
-from fallwork.lesson.lab.measured.quantities import Quantity
+from fallwork.lesson.lab.measured.quantities import Quantity, of_comparison, of_summary
 from fallwork.lesson.lab.roles import letters_of
 from fallwork.lesson.measured.evidence import Evidence
 from fallwork.lesson.measured.words import (
@@ -205,20 +205,21 @@ class Measured(Base):
     def of(self, name: str) -> Quantity:
         """A quantity with its symbols, e.g. ``lab.of("acceleration")``."""
         quantity = Measurand(name)
-        judged = None if self.evidence is None else self.evidence.judgement
-        found = {} if self.evidence is None else self.evidence.analysis.summary
-        compared = {} if judged is None else judged.comparison.quantities
-        same = [
-            each for q, each in compared.items() if Measurand(q).predicted is quantity.predicted
-        ]
-        return Quantity(
-            quantity,
-            self.figures,
-            found.get(quantity),
-            compared.get(quantity),
-            None if judged is None else judged.prediction.estimates.get(quantity.predicted),
-            min((ends_at(each.overall.difference) for each in same), default=0.0),
-        )
+        if self.evidence is None:
+            return Quantity(quantity, self.figures)
+        summary, judged = self.evidence.analysis.summary.get(quantity), self.evidence.judgement
+        values = {} if summary is None else dict(of_summary(summary))
+        if judged is None:
+            return Quantity(quantity, self.figures, summary, None, values)
+        every, found = judged.comparison.quantities, judged.comparison.quantities.get(quantity)
+        values |= {} if found is None else of_comparison(found.overall)
+        expected = judged.prediction.estimates.get(quantity.predicted)
+        if expected is not None:  # as many figures as the best known difference from it needs
+            same = [e for q, e in every.items() if Measurand(q).predicted is quantity.predicted]
+            best = min((ends_at(each.overall.difference) for each in same), default=0.0)
+            values["predicted"] = Outcome(value=expected.value, u=best)
+            values["u_predicted"] = expected.u
+        return Quantity(quantity, self.figures, summary, found, values)
 
     @property
     def featured(self) -> tuple[Quantity, ...]:

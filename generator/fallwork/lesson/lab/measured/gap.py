@@ -9,7 +9,7 @@ from math import degrees
 from fallwork.lesson.expression import Symbol
 from fallwork.lesson.lab.measured.comparing import Comparing
 from fallwork.lesson.lab.measured.quantities import symbol
-from fallwork.lesson.measured.words import size, source_words, title
+from fallwork.lesson.measured.words import source_words, title
 from fallwork.lesson.rounding import to_figures
 from fallwork.lesson.words import listing
 from fallwork.measurement.comparison import Verdict, verdict_on
@@ -178,12 +178,6 @@ class Gap(Comparing):
         return {"value": whole} | ({"plain": plain} if plain is not None and shown else {})
 
     @property
-    def needs_inertia(self) -> bool:
-        """Whether the measurements would contradict one another without extra inertia."""
-        found = self.fitted["value"]
-        return Unknown.INERTIA in found.settled and "plain" not in self.fitted and found.consistent
-
-    @property
     def signs(self) -> Iterator[tuple[str, str, Sequence[Unknown]]]:
         """What differs from zero (``real``), what is negative by chance or beyond (``negative``,
         ``negative-real``): in which column, and which; columns that say the same together.
@@ -209,43 +203,9 @@ class Gap(Comparing):
 
     # ---- influences that the model leaves out
 
-    @property
-    def case(self) -> str:
-        """``usual`` for a cart that a falling weight pulls, level or up; ``down`` for one that runs
-        down a slope and draws its weight up; ``turns`` where it turns round; ``hung`` for a weight
-        that the string holds back; "" for the rest.
-        """
-        if len(self.driven) > 1:
-            return "turns"
-        if self.moves and self.pulled_back and not self.slides:
-            return "hung"
-        if not self.is_plain or not self.moves or self.turns or self.turns_within:
-            return ""
-        climb = self.slope_rad(self.slider) * self.senses[self.slider]
-        falls = self.senses[self.weight] > 0
-        if falls and climb >= 0:
-            return "usual"
-        return "down" if climb < 0 and not falls and self.speeds_up else ""
-
-    @property
-    def goes_up(self) -> bool:
-        """Whether what is watched runs up a slope."""
-        return self.sloping and self.slope_rad(self.watched) * self.senses[self.watched] > 0
-
-    @property
-    def on_wheels(self) -> bool:
-        """Whether it runs on wheels whose turning the model leaves out."""
-        return self.slides and self.rolls(self.watched) and not self.wheels_kg(self.watched)
-
     def pulleys_have(self, what: str) -> bool:
         """Whether the model has an ``inertia`` or a ``bearing_torque`` of a pulley."""
         return any(getattr(self.pulleys[name], what) for name in self.rotors)
-
-    @staticmethod
-    def change(influence: Influence, quantity: str) -> str:
-        """What its amount does to a quantity, in the unit of that; empty where nothing."""
-        change = influence.effects.get(quantity, 0.0)
-        return ("+" if change > 0 else "") + size(change, "") if change else ""
 
     @staticmethod
     def in_units(influence: Influence, value: float) -> str:

@@ -4,9 +4,8 @@ Without evidence the symbols have no values.
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
-from operator import attrgetter
-from typing import Any, NamedTuple
+from dataclasses import dataclass, field, replace
+from typing import NamedTuple
 
 from fallwork.lesson.expression import Expression, Root, Symbol
 from fallwork.lesson.measured.words import (
@@ -23,7 +22,7 @@ from fallwork.lesson.measured.words import (
 from fallwork.lesson.trees import signed, total
 from fallwork.lesson.words import upper_first
 from fallwork.measurement.comparison import Comparison, QuantityComparison
-from fallwork.measurement.model import Estimate, Measurand, Outcome, Summary, Trial
+from fallwork.measurement.model import Measurand, Outcome, Summary, Trial
 
 LETTERS: Mapping[str, str] = {  # the others stand in tables only
     Measurand.ACCELERATION: "a",
@@ -37,35 +36,44 @@ LETTERS: Mapping[str, str] = {  # the others stand in tables only
 }
 WAYS: Mapping[str, str] = {Measurand.ACCELERATION_FROM_SPEED: "v"}  # marks beside a letter
 FACTOR_FIGURES = 3
+Values = Mapping[str, float | Outcome | None]
 
 
 class About(NamedTuple):
     """What a symbol tells of a quantity, or of a system's energy balance."""
 
     kind: str  # of its meaning, and in its id
-    letter: str
-    mark: str  # behind that of the quantity
-    value: str  # whose value it has
+    letter: str = ""  # "": that of the quantity
+    mark: str = ""  # behind that of the quantity
     figures: int = FIGURES_OF_U  # 0: those of results
     unit: str | None = None  # None: that of the quantity
 
 
 _SYMBOLS: Mapping[str, About] = {
-    # the mean of the trials
-    "mean": About("meas", "", "", "summary.outcome", 0),
-    # the standard deviation of the trials
-    "deviation": About("deviation", "s", "", "summary.standard_deviation"),
-    # the standard uncertainty of their mean, and the factor for its interval
-    "u": About("u-meas", "u", "meas", "summary.u"),
-    "k": About("factor", "k", "meas", "summary.coverage_factor", FACTOR_FIGURES, ""),
-    # that uncertainty from the scatter alone
-    "u_random": About("u-scatter", "u", "scatter", "summary.u_random"),
-    # the standard uncertainty of the difference from the prediction, its factor and its limit
-    "u_difference": About("u-diff", "u", "diff", "comparison.difference.u"),
-    "k_difference": About(
-        "factor-diff", "k", "diff", "comparison.coverage_factor", FACTOR_FIGURES, ""
-    ),
-    "limit": About("limit", "L", "", "comparison.limit"),
+    # over the trials: mean, ends of its interval, standard deviation
+    "mean": About("meas", "", "meas", 0),
+    "low": About("low", "", "low", 0),
+    "high": About("high", "", "high", 0),
+    "deviation": About("deviation", "s"),
+    # the standard uncertainty of the mean and its factor; from the scatter alone; from what shifts
+    # all trials alike
+    "u": About("u-meas", "u", "meas"),
+    "k": About("factor", "k", "meas", FACTOR_FIGURES, ""),
+    "u_random": About("u-scatter", "u", "scatter"),
+    "u_shared": About("u-shared", "u", "shared"),
+    # against the model: the predicted value, and what an error that both sides share does to them
+    "predicted": About("pred", "", "pred", 0),
+    "u_predicted": About("u-pred", "u", "pred"),
+    "u_common": About("u-common", "u", "common"),
+    # the difference with its standard uncertainty, its factor and its limit
+    "difference": About("difference", "Delta", "", 0),
+    "u_difference": About("u-diff", "u", "diff"),
+    "k_difference": About("factor-diff", "k", "diff", FACTOR_FIGURES, ""),
+    "limit": About("limit", "L"),
+    # the percent error: the difference in percent of the predicted value
+    "percent": About("percent", "p", unit="%"),
+    # in single trials, and what the lab gives
+    "single": About("trial", "", "trial", 0),
 }
 
 
@@ -96,6 +104,33 @@ def symbol(
     )
 
 
+def of_comparison(found: Comparison) -> Values:
+    """The values of a difference and what tells about it."""
+    return {
+        "difference": found.difference,
+        "u_difference": found.difference.u,
+        "k_difference": found.coverage_factor,
+        "limit": found.limit,
+        "percent": found.percent,
+        "u_common": abs(found.covariance) ** 0.5,
+    }
+
+
+def of_summary(found: Summary) -> Values:
+    """The values of a mean and what tells about it."""
+    low, high = found.interval_95 or (None, None)
+    return {
+        "mean": found.outcome,
+        "low": None if low is None else replace(found.outcome, value=low),
+        "high": None if high is None else replace(found.outcome, value=high),
+        "deviation": found.standard_deviation,
+        "u": found.u,
+        "k": found.coverage_factor,
+        "u_random": found.u_random,
+        "u_shared": sum(each.u**2 for each in found.effects) ** 0.5,
+    }
+
+
 @dataclass(frozen=True)
 class Quantity:
     """What is measured in each trial, e.g. the acceleration."""
@@ -104,8 +139,7 @@ class Quantity:
     figures: int  # of results
     summary: Summary | None = None  # what all trials together say of it
     compared: QuantityComparison | None = None  # measured against predicted
-    expected: Estimate | None = None  # as predicted
-    best: float = 0.0  # the smallest uncertainty of a difference from that
+    values: Values = field(default_factory=dict)  # of its symbols
 
     @property
     def words(self) -> str:
@@ -133,82 +167,54 @@ class Quantity:
         """One of the symbols that tell something about it."""
         if name not in _SYMBOLS:
             raise AttributeError(name)
-        kind, letter, mark, way, figures, unit = _SYMBOLS[name]
-        return self._symbol(
-            kind, self._at(way), letter=letter, mark=mark, figures=figures, unit=unit
+        about, whose = _SYMBOLS[name], self.model if name.endswith("predicted") else self
+        own, way = LETTERS[whose.name], WAYS.get(whose.name, "")
+        letter = f"Delta {own}" if about.letter == "Delta" else about.letter or own
+        before = () if about.letter in ("", "Delta") else (own,)
+        found = symbol(
+            f"{about.kind}.{whose.name}",
+            about.kind,
+            letter,
+            (*before, way, about.mark),
+            self.unit if about.unit is None else about.unit,
+            self.values.get(name),
+            about.figures or self.figures,
+            quantity=whose.words,
         )
-
-    def _at(self, way: str) -> Any:
-        """What the way leads to, e.g. ``summary.u``; None where it begins with nothing."""
-        whose, _, path = way.partition(".")
-        found = getattr(self, whose)
-        return None if found is None else attrgetter(path)(found)
-
-    def _symbol(
-        self,
-        kind: str,
-        value: float | Outcome | None,
-        *,
-        letter: str = "",
-        mark: str = "",
-        figures: int = 0,
-        unit: str | None = None,
-    ) -> Symbol:
-        """With a ``letter`` of its own, or with that of the quantity and a mark; ``figures`` where
-        not two, or those of results.
-        """
-        own, way = LETTERS[self.name], WAYS.get(self.name, "")
-        return symbol(
-            f"{kind}.{self.name}",
-            kind,
-            letter or own,
-            (own, way, mark) if letter else (way, mark or kind),
-            self.unit if unit is None else unit,
-            value,
-            figures or (FIGURES_OF_U if letter else self.figures),
-            quantity=self.words,
-        )
+        if name == "percent":
+            return as_its_share(found, self.difference)
+        if name != "difference" or self.comparison is None:
+            return found
+        known, measured = self.comparison.difference, self.comparison.measured
+        return replace(found, place=last_place(measured if known.u is None else known))
 
     @property
     def u_scatter(self) -> Symbol:
         """The standard uncertainty of the mean from the scatter alone."""
-        alike = self.summary is None or not self.summary.effects
-        return self.u if alike else self.u_random
-
-    @property
-    def u_shared(self) -> Symbol:
-        """What shifts all trials alike, taken together."""
-        squares = [] if self.summary is None else [each.u**2 for each in self.summary.effects]
-        return self._symbol("u-shared", sum(squares) ** 0.5, letter="u", mark="shared")
+        return self.u_random if self.summary and self.summary.effects else self.u
 
     @property
     def n(self) -> Symbol:
         """How many trials there are."""
-        n = self._at("summary.n")
+        n = None if self.summary is None else self.summary.n
         found = symbol("number", "number", "n", (), "", n and float(n), None)
         return replace(found, written=str(n or ""))
 
-    def end(self, kind: str) -> Symbol:
-        """The ``low`` or the ``high`` end of the interval of the mean."""
-        if self.summary is None or self.summary.interval_95 is None:
-            return self._symbol(kind, None)
-        value = self.summary.interval_95[kind == "high"]
-        return self._symbol(kind, replace(self.summary.outcome, value=value))
-
-    def single(self, found: Outcome | None) -> Symbol:
+    def with_value(self, value: float | Outcome | None) -> Symbol:
         """Its value in the trial that is worked through."""
-        return self._symbol("trial", found)
+        return replace(self, values={"single": value}).single
 
     def in_trial(self, trial: Trial) -> Symbol:
         """Its value in another trial, to the place that a table shows."""
         last = ends_in_trial(trial, self.name, self.summary)
-        return self.single(Outcome(value=trial.estimates[self.name].value, u=last))
+        return self.with_value(Outcome(value=trial.estimates[self.name].value, u=last))
 
     def as_given(self, kind: str, mark: str, value: float) -> Symbol:
         """What the lab gives of it: the speed at the ``start``, the distance ``covered``."""
-        return replace(self._symbol(kind, value), subscript=mark)
-
-    # ---- against the model
+        id_, letter = f"{kind}.{self.name}", LETTERS[self.name]
+        return symbol(
+            id_, kind, letter, (mark,), self.unit, value, self.figures, quantity=self.words
+        )
 
     @property
     def model(self) -> "Quantity":
@@ -216,50 +222,12 @@ class Quantity:
         return replace(self, name=self.name.predicted)
 
     @property
-    def predicted(self) -> Symbol:
-        """The predicted value, with as many figures as the best known difference from it needs."""
-        value = self.expected and Outcome(value=self.expected.value, u=self.best)
-        return self.model._symbol("pred", value)
-
-    @property
-    def u_predicted(self) -> Symbol:
-        """Its standard uncertainty."""
-        value = self._at("expected.u")
-        return self.model._symbol("u-pred", value, letter="u", mark="pred")
-
-    @property
-    def difference(self) -> Symbol:
-        """Measured minus predicted."""
-        found = self.comparison
-        made = self._symbol("difference", self._at("comparison.difference"))
-        made = replace(made, letter=f"Delta {made.letter}", subscript=WAYS.get(self.name, ""))
-        if found is None:
-            return made
-        known = found.measured if found.difference.u is None else found.difference
-        return replace(made, place=last_place(known))
-
-    @property
-    def _covariance(self) -> float:
-        return 0.0 if self.comparison is None else self.comparison.covariance
-
-    @property
-    def u_common(self) -> Symbol:
-        """What an error that both sides share does to them: the root of their covariance."""
-        return self._symbol("u-common", abs(self._covariance) ** 0.5, letter="u", mark="common")
-
-    @property
     def combined(self) -> Expression:
         """The uncertainty of the difference from both sides; what they share drops out of it where
         it shifts both the same way.
         """
         squares = [self.u**2, self.u_predicted**2]
-        if self._covariance:
-            squares.append(signed(-1 if self._covariance > 0 else 1, 2 * self.u_common**2))
+        shared = 0.0 if self.comparison is None else self.comparison.covariance
+        if shared:
+            squares.append(signed(-1 if shared > 0 else 1, 2 * self.u_common**2))
         return Root(body=total(squares))
-
-    @property
-    def percent(self) -> Symbol:
-        """The percent error: the difference in percent of the predicted value."""
-        found = self._at("comparison.percent")
-        share = self._symbol("percent", found, letter="p", unit="%")
-        return as_its_share(share, self.difference)

@@ -57,7 +57,7 @@ class Record(Measured):
         if self.evidence is not None and self.trial is None:
             return super().letters
         single = {
-            letter: self.of(quantity).single(self.found(quantity))
+            letter: self.of(quantity).with_value(self.found(quantity))
             for letter, quantity in SINGLE.items()
             if self.trial is None or quantity in self.trial.estimates
         }

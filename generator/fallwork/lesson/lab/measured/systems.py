@@ -4,11 +4,10 @@ import math
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
-from operator import attrgetter
 
 from fallwork.lesson.expression import Expression, Symbol, evaluate
 from fallwork.lesson.lab.measured.gap import Gap
-from fallwork.lesson.lab.measured.quantities import FACTOR_FIGURES, About, symbol
+from fallwork.lesson.lab.measured.quantities import FACTOR_FIGURES, About, of_comparison, symbol
 from fallwork.lesson.lab.measured.record import Record
 from fallwork.lesson.measured.words import (
     as_its_share,
@@ -32,12 +31,13 @@ MARKS = {"rotational": "rot"}
 WHOLE = "all"  # mark of the system with all movers where a letter alone would mean something else
 SAME = 1e-9  # relative; two ways to one number
 _SYMBOLS: Mapping[str, About] = {
-    "balance": About("balance", "D", "", "difference", 0),
-    # its standard uncertainty, coverage factor and limit
-    "u": About("u-balance", "u", "D", "difference.u"),
-    "k": About("factor-balance", "k", "D", "coverage_factor", FACTOR_FIGURES, ""),
-    "limit": About("limit-balance", "L", "D", "limit"),
-    "in_percent": About("percent-balance", "p", "D", "percent", unit="%"),
+    # the difference of work and change of energy, its standard uncertainty, factor and limit
+    "difference": About("balance", "D", "", 0),
+    "u": About("u-balance", "u", "D"),
+    "k": About("factor-balance", "k", "D", FACTOR_FIGURES, ""),
+    "limit": About("limit-balance", "L", "D"),
+    # in percent of the largest part
+    "percent": About("percent-balance", "p", "D", unit="%"),
 }
 
 
@@ -153,27 +153,21 @@ class Account:
         """One of the symbols that tell something about the difference of work and energy."""
         if name not in _SYMBOLS:
             raise AttributeError(name)
-        kind, letter, mark, way, figures, unit = _SYMBOLS[name]
-        return symbol(
+        kind, letter, mark, figures, unit = _SYMBOLS[name]
+        found = symbol(
             f"{self.choice.id}.{kind}",
             kind,
             letter,
             (mark, self.mark or WHOLE),
             "J" if unit is None else unit,
-            attrgetter(way)(self.found.overall),
+            of_comparison(self.found.overall)[name if name not in "uk" else f"{name}_difference"],
             figures or self.lab.figures,
             title=lower_first(self.choice.title),
         )
-
-    @property
-    def difference(self) -> Symbol:
-        """Work less change of energy."""
-        return replace(self.balance, place=last_place(self.found.overall.difference))
-
-    @property
-    def percent(self) -> Symbol:
-        """The difference in percent of the largest part."""
-        return as_its_share(self.in_percent, self.difference)
+        if name == "percent":
+            return as_its_share(found, self.difference)
+        place = last_place(self.found.overall.difference) if name == "difference" else 0.0
+        return replace(found, place=place)
 
     # ---- its equations
 
