@@ -11,6 +11,7 @@ from fallwork.pages import PageFile
 from fallwork.scenario import Contact, Course, CourseData
 from fallwork.scenario.quantity import parse_quantity
 from fallwork.site import plugin
+from fallwork.site.publication import publish
 
 NOW = datetime(2027, 3, 1, 12, tzinfo=UTC)
 COURSE = Course(
@@ -25,20 +26,27 @@ CALENDAR = "BEGIN:VCALENDAR\r\nEND:VCALENDAR\r\n"
 LAB = "---\ntitle: Lab\n---\n\n# Lab\n\n## Now {#now}\n\nText.\n"
 
 Pages = dict[str, str]
+PAGES = {"index.md": HOME, "term/lab.md": LAB, "calendar.ics": CALENDAR}
+
+
+def _give(patch: pytest.MonkeyPatch, written: Pages) -> None:
+    """Let the plugin read a course that gives these pages."""
+
+    def build_pages(data: CourseData, **moment: object) -> tuple[PageFile, ...]:
+        return tuple(PageFile(path=path, content=content) for path, content in written.items())
+
+    def load_course(root: Path) -> CourseData:
+        return CourseData(root=root, course=COURSE, scenarios={})
+
+    patch.setattr(plugin, "build_pages", build_pages)
+    patch.setattr(plugin, "load_course", load_course)
 
 
 @pytest.fixture
 def pages(monkeypatch: pytest.MonkeyPatch) -> Pages:
     """The pages that the course gives: may be changed by a test."""
-    written = {"index.md": HOME, "term/lab.md": LAB, "calendar.ics": CALENDAR}
-
-    def build_pages(data: CourseData, **moment: object) -> tuple[PageFile, ...]:
-        return tuple(PageFile(path=path, content=content) for path, content in written.items())
-
-    monkeypatch.setattr(plugin, "build_pages", build_pages)
-    monkeypatch.setattr(
-        plugin, "load_course", lambda root: CourseData(root=root, course=COURSE, scenarios={})
-    )
+    written = dict(PAGES)
+    _give(monkeypatch, written)
     return written
 
 
@@ -46,6 +54,23 @@ def pages(monkeypatch: pytest.MonkeyPatch) -> Pages:
 def config_file(tmp_path: Path) -> Path:
     """A copy of the project's own settings and hand-written pages, with an empty course."""
     return own_course(tmp_path, data=False)
+
+
+@pytest.fixture(scope="session")
+def _published_once(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    config_file = own_course(tmp_path_factory.mktemp("published"), data=False)
+    with pytest.MonkeyPatch.context() as patch:
+        _give(patch, PAGES)
+        publish(config_file, now=NOW)
+    return config_file.parent
+
+
+@pytest.fixture
+def published(config_file: Path, pages: Pages, _published_once: Path) -> Path:
+    """The site of this course, published before."""
+    for name in ("site", "site-data"):
+        shutil.copytree(_published_once / name, config_file.parent / name, dirs_exist_ok=True)
+    return config_file.parent / "site"
 
 
 @pytest.fixture

@@ -26,10 +26,9 @@ HELD = HeldBack(
 )
 
 
-@pytest.fixture
-def published(config_file: Path, pages: Pages, monkeypatch: pytest.MonkeyPatch) -> Path:
+@pytest.fixture(autouse=True)
+def _held(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(plugin, "held_back", lambda data, now: (HELD,))
-    return publish(config_file, now=NOW).site
 
 
 LEAKS = {

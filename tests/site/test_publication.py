@@ -20,11 +20,6 @@ Pages = dict[str, str]
 FilesOf = Callable[[Path], dict[str, bytes]]
 
 
-@pytest.fixture
-def published(config_file: Path, pages: Pages) -> Path:
-    return publish(config_file, now=NOW).site
-
-
 def test_the_pages_of_the_course_and_those_written_by_hand_are_built(
     config_file: Path, pages: Pages
 ) -> None:

@@ -17,7 +17,7 @@ from pathlib import Path
 from fallwork.errors import Place
 from fallwork.pages import Answer, HeldBack
 from fallwork.site.attachments import text_of
-from fallwork.site.audit_numbers import Reading, Table, Value, readings
+from fallwork.site.audit_numbers import Reading, Table, readings
 from fallwork.site.audit_reading import Passage, passages
 from fallwork.site.errors import PublicationError
 
@@ -91,10 +91,7 @@ class Audit:
         """
         given = Answer(quantity="", value=gravity, unit="m/s²", figures=1)
         self._answers = [(None, given), *((one, answer) for one in held for answer in one.answers)]
-        self._table = Table(
-            Value(value=each.value, unit=each.unit, figures=each.figures)
-            for _, each in self._answers
-        )
+        self._table = Table([answer for _, answer in self._answers])
         self._root, self._harmless = root, harmless
 
     def of_text(self, place: Place | str, text: str) -> Iterator[Finding]:

@@ -8,13 +8,15 @@ import re
 import unicodedata
 from bisect import bisect_left
 from collections import Counter
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import cache
 from math import isfinite
 from pathlib import Path
 
 import yaml
+
+from fallwork.pages import Answer
 
 _UNITS = yaml.safe_load(Path(__file__).with_name("audit_units.yaml").read_text("utf-8"))
 _BESIDE = 12  # letters before a number by which rows of a table are known
@@ -101,15 +103,6 @@ class Reading:
     figures: int
     ways: tuple[tuple[Dimension, float], ...]  # what its unit means; empty: no unit stands there
     before: str  # the end of what stands between it and the number before, blanks as one
-
-
-@dataclass(frozen=True, kw_only=True)
-class Value:
-    """What a number may be a writing of; in SI units."""
-
-    value: float
-    unit: str
-    figures: int  # from how many on a number with its unit means it; without, one more
 
 
 def _rewritten(text: str, rules: _Rules) -> str:
@@ -206,10 +199,10 @@ def _dimension(powers: str) -> Dimension:
 
 
 class Table:
-    """Values, ordered so that those which a number may mean are found fast."""
+    """Answers, ordered so that those which a number may mean are found fast."""
 
-    def __init__(self, values: Iterable[Value]) -> None:
-        self._values = tuple(values)
+    def __init__(self, values: Sequence[Answer]) -> None:
+        self._values = values
         self._rows: dict[Dimension, list[tuple[float, int]]] = {}
         for index, value in enumerate(self._values):
             ways = _unit(value.unit.translate(_SUPERSCRIPTS), 0)[1]
