@@ -1,5 +1,6 @@
 """A site of the tests' own: real settings, pages made up here instead of a course."""
 
+import shutil
 from collections.abc import Callable
 from datetime import UTC, datetime
 from pathlib import Path

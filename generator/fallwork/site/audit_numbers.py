@@ -213,7 +213,7 @@ class Table:
 
     def meant(self, reading: Reading) -> Sequence[int]:
         """The places, among the values given, of those that the number may be a writing of."""
-        figures = reading.figures - (not reading.ways)
+        figures = reading.figures - (not reading.ways)  # without a unit it takes one more
         return sorted(
             {
                 index
