@@ -1,6 +1,5 @@
 """Means, lines, coverage factors and outliers against certified and published values."""
 
-from functools import partial
 from importlib.resources import files
 from pathlib import Path
 from typing import Any
@@ -23,170 +22,55 @@ from fallwork.measurement.statistics import (
 DATA: dict[str, Any] = yaml.safe_load(
     (Path(__file__).parent / "statistics.yaml").read_text(encoding="utf-8")
 )
-WASHINGTON = DATA["washington"]  # National Bureau of Standards, 1934–35 (read in R's boot)
 
 
-def to(digits: float, value: float) -> Any:
-    """A value known to so many decimals, or as a share where less than one."""
-    if digits < 1:
-        return pytest.approx(value, rel=digits)
-    return pytest.approx(value, abs=0.5 * 10**-digits)
+def printed(text: str) -> Any:
+    """A value to within half of its last digit."""
+    return pytest.approx(float(text), abs=0.5 * 10.0 ** -len(text.partition(".")[2]))
 
 
-NINE, EIGHT = (partial(to, 0.5e-9), partial(to, 1e-8))
-MEANS = {
-    # NIST Statistical Reference Datasets, univariate (read in the headers of the data files).
-    "Michelso": (
-        [299 + speed / 1000 for speed in DATA["michelson"]],
-        *(NINE(299.852400000000), NINE(0.0790105478190518), NINE(0.535199668621283)),
-    ),
-    "NumAcc1": ([10000001, 10000003, 10000002], NINE(10000002), NINE(1), NINE(-0.5)),
-    "NumAcc2": ([1.2, *[1.1, 1.3] * 500], NINE(1.2), NINE(0.1), NINE(-0.999)),
-    # The readings themselves can't be held better: 0.1 in 1e7 keeps 8 digits of a double.
-    "NumAcc4": (
-        [10000000.2, *[10000000.1, 10000000.3] * 500],
-        *(NINE(10000000.2), EIGHT(0.1), EIGHT(-0.999)),
-    ),
-    "JCGM 100:2008, 4.4.3 (read)": (
-        DATA["gum temperatures"],
-        *(to(3, 100.145), to(3, 1.489), None),
-    ),
-    "gravity at Washington": (
-        [value for series in WASHINGTON.values() for value in series],
-        *(to(10, 78.8888888889), to(10, 11.7569128601), None),
-    ),
-    "gravity at Washington, series 4": (
-        WASHINGTON["series 4"],
-        *(to(3, 81.375), to(6, 8.296944), None),
-    ),
-}
+def readings(expression: str) -> Any:
+    return eval(expression, DATA)
 
 
-@pytest.mark.parametrize("source", MEANS)
+@pytest.mark.parametrize("source", DATA["means"])
 def test_certified_and_published_means(source: str) -> None:
-    values, mean, deviation, lag_one = MEANS[source]
+    given = dict(DATA["means"][source])
+    values = readings(given.pop("values"))
     found = spread(values)
-    assert (found.n, found.mean, found.standard_deviation) == (len(values), mean, deviation)
+    assert found.n == len(values)
     assert found.u == pytest.approx(found.standard_deviation / np.sqrt(len(values)), rel=1e-12)
-    if lag_one is not None:  # products at a lag are fewer than squares: theirs is the mean
-        rest, n = np.array(values) - found.mean, len(values)
-        assert autocorrelations([rest])[0][0] * (n - 1) / n == lag_one
+    rest, n = np.array(values) - found.mean, found.n
+    # Products at a lag are fewer than squares: theirs is the mean.
+    lag_one = autocorrelations([rest])[0][0] * (n - 1) / n
+    all_ = {"mean": found.mean, "deviation": found.standard_deviation, "lag one": lag_one}
+    assert {name: all_[name] for name in given} == {n: printed(text) for n, text in given.items()}
 
 
-CART = [0.118, 0.186, 0.240, 0.309, 0.362, 0.431, 0.487, 0.553, 0.607, 0.672, 0.737]
-LINES: dict[str, tuple[list[float], list[float], list[float] | None, dict[str, Any]]] = {
-    "NIST Norris": (
-        *DATA["norris"].values(),
-        None,
-        {
-            "intercept": NINE(-0.262323073774029),
-            "slope": NINE(1.00211681802045),
-            "u intercept": NINE(0.232818234301152),
-            "u slope": NINE(0.429796848199937e-03),
-            "scatter": NINE(0.884796396144373),
-            "F": NINE(5436385.54079785),
-        },
-    ),
-    "JCGM 100:2008, H.3, with reference temperature 20 °C (read)": (
-        [t - 20 for t in DATA["gum thermometer"]["t"]],
-        DATA["gum thermometer"]["b"],
-        None,
-        {
-            "intercept": to(4, -0.1712),
-            "slope": to(5, 0.00218),
-            "u intercept": to(4, 0.0029),
-            "u slope": to(5, 0.00067),
-            "correlation": to(3, -0.930),
-            "scatter": to(4, 0.0035),
-            "at 10": to(4, -0.1494),
-            "u at 10": to(4, 0.0041),
-        },
-    ),
-    "NBS Handbook 91, Worksheet 5-4.1 (read); the last recomputed to more digits": (
-        *DATA["natrella"].values(),
-        None,
-        {
-            "intercept": to(4, 4654.9846),
-            "slope": to(8, -0.44985482),
-            "scatter": to(1e-7, 9.277617),
-            "u at 1200": to(1e-6, 10.530376**0.5),
-        },
-    ),
-    "R's DAAG, data set modelcars (read); recomputed by an independent library": (
-        *DATA["model cars"].values(),
-        None,
-        {
-            "intercept": to(1e-10, 8.08333333333),
-            "slope": to(1e-10, 2.01388888889),
-            "u slope": to(1e-9, 0.131204063096),
-            "scatter": to(1e-9, 1.52445345397),
-        },
-    ),
-    "velocities of a cart: exact fractions, confirmed by an independent library": (
-        [at * 0.05 for at in range(11)],
-        CART,
-        None,
-        {"slope": to(1e-11, 1.22781818182), "u at 0.25": to(1e-10, 0.00110972824874)},
-    ),
-    "the same with known uncertainties": (
-        [at * 0.05 for at in range(11)],
-        CART,
-        [0.004] * 5 + [0.008] * 6,
-        {
-            "intercept": to(1e-10, 0.120393170732),
-            "slope": to(1e-10, 1.22747707317),
-            "u intercept": to(1e-10, 0.00243550966269),
-            "u slope": to(1e-10, 0.0113961910624),
-            "chi-squared": to(1e-10, 5.13443292683),
-        },
-    ),
-}
-
-
-@pytest.mark.parametrize("source", LINES)
+@pytest.mark.parametrize("source", DATA["lines"])
 def test_certified_and_published_lines(source: str) -> None:
     """The least squares with which runs are fitted, here through readings without correlation."""
-    x, y, known, expected = LINES[source]
-    design = np.stack([np.ones(len(x)), x], axis=1)
+    given = dict(DATA["lines"][source])
+    (x, y), known = readings(given.pop("points")), readings(given.pop("u of y", "None"))
+    names = ("slope",) if given.pop("through the origin", False) else ("slope", "intercept")
+    design = np.stack([x, np.ones(len(x))][: len(names)], axis=1)
     u_of_y = np.ones(len(x)) if known is None else np.array(known)
     values, covariance, squares = least_squares(design, np.array(y), np.diag(u_of_y**2))
-    scatter = float(np.sqrt(squares / (len(x) - 2)))
+    scatter = float(np.sqrt(squares / (len(x) - len(names))))
     covariance = covariance * (scatter**2 if known is None else 1)
     u = np.sqrt(np.diag(covariance))
     found = {
-        **dict(zip(("intercept", "slope", "u intercept", "u slope"), (*values, *u), strict=True)),
-        "correlation": covariance[0, 1] / (u[0] * u[1]),
+        **dict(zip(names, values, strict=True)),
+        **{f"u {name}": each for name, each in zip(names, u, strict=True)},
+        "correlation": covariance[0, -1] / (u[0] * u[-1]),
         "scatter": scatter,
         "chi-squared": squares,
-        "F": (values[1] / u[1]) ** 2,
+        "F": (values[0] / u[0]) ** 2,
     }
-    for place in (name.rpartition(" ")[2] for name in expected if "at " in name):
-        row = np.array([1.0, float(place)])
+    for place in (name.rpartition(" ")[2] for name in given if "at " in name):
+        row = np.array([float(place), 1.0])
         found |= {f"at {place}": row @ values, f"u at {place}": (row @ covariance @ row) ** 0.5}
-    assert {name: found[name] for name in expected} == expected
-
-
-@pytest.mark.parametrize(
-    ("x", "y", "slope", "u", "scatter"),
-    [
-        (
-            *(range(60, 71), range(130, 141)),
-            *(2.07438016528926, 0.165289256198347e-01, 3.56753034006338),
-        ),
-        ((4, 5, 6), (3, 4, 4), 0.727272727272727, 0.420827318078432e-01, 0.369274472937998),
-    ],
-    ids=["NoInt1", "NoInt2"],
-)
-def test_nist_lines_through_the_origin(
-    x: Any, y: Any, slope: float, u: float, scatter: float
-) -> None:
-    values, covariance, squares = least_squares(np.array([x]).T, np.array(y), np.eye(len(x)))
-    found = float(np.sqrt(squares / (len(x) - 1)))
-    assert (values[0], found * covariance[0, 0] ** 0.5, found) == (
-        NINE(slope),
-        NINE(u),
-        NINE(scatter),
-    )
+    assert {name: found[name] for name in given} == {n: printed(text) for n, text in given.items()}
 
 
 def test_norris_is_as_the_scipy_distribution_has_it() -> None:

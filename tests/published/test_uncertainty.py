@@ -85,7 +85,7 @@ def test_gum_h2_impedance_with_correlated_inputs_and_outputs() -> None:
     """JCGM 100:2008, H.2 (from memory): R 127.732(71) Ω, X 219.847(295) Ω, Z 254.260(236) Ω;
     correlations −0.588, −0.485 and 0.993. The example rounds its inputs' correlations.
     """
-    data = DATA["gum impedance"]
+    data = DATA["impedance"]
     readings = {"V": data["voltage"], "I": np.array(data["current"]) / 1e3, "phi": data["phase"]}
     root = np.linalg.cholesky(np.corrcoef(list(readings.values())))
     means = {name: spread(values) for name, values in readings.items()}
