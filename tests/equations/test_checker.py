@@ -28,11 +28,13 @@ def test_a_true_page_has_no_findings():
     assert count_equations(page()) == 38
 
 
-@pytest.mark.parametrize("step", [1, 5, 9])
-def test_every_changed_digit_is_found(step):
-    spoilt = list(mutants(page(), step=step))
-    assert len(spoilt) == len(digits(page())) > 300
-    assert [what for what, html in spoilt if not check_page(html)] == []
+def test_every_changed_digit_is_found(thorough):
+    """By 1, by 5 and by 9; in an everyday run each digit by one of them."""
+    for at, step in enumerate((1, 5, 9)):
+        spoilt = list(mutants(page(), step=step))
+        assert len(spoilt) == len(digits(page())) > 300
+        tried = spoilt if thorough else spoilt[at::3]
+        assert [what for what, html in tried if not check_page(html)] == []
 
 
 FALSE = {  # what is wrong: what stands there, what stands there instead, the finding
