@@ -5,12 +5,12 @@ outcome changes, with what it gives then.
 """
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, fields, is_dataclass, replace
-from typing import Any
+from dataclasses import dataclass
 
 from fallwork.lesson.answers import equations
 from fallwork.lesson.document import Lesson, Step
 from fallwork.lesson.expression import SCALE, Expression, Ref, Symbol, evaluate, symbols_in
+from fallwork.lesson.trees import with_values
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -56,18 +56,6 @@ def _following(lesson: Lesson, given: Mapping[str, float]) -> Iterator[Following
 
 def _value(tree: Expression, values: Mapping[str, float], left: Symbol) -> float | None:
     try:
-        return evaluate(_with(tree, values)) / SCALE.get(left.unit, 1.0)
+        return evaluate(with_values(tree, values)) / SCALE.get(left.unit, 1.0)
     except (ValueError, ZeroDivisionError, OverflowError):
         return None
-
-
-def _with(part: Any, values: Mapping[str, float]) -> Any:
-    """The tree with other values for these symbols."""
-    if isinstance(part, Symbol):
-        return replace(part, value=values[part.id], written="") if part.id in values else part
-    if isinstance(part, tuple):
-        return tuple(_with(each, values) for each in part)
-    if isinstance(part, Expression) and is_dataclass(part):
-        below = {each.name: _with(getattr(part, each.name), values) for each in fields(part)}
-        return replace(part, **below)
-    return part

@@ -9,33 +9,12 @@ from dataclasses import dataclass
 from fallwork.lesson.expression import Symbol
 from fallwork.lesson.layout import SCRIPT, text_width
 
-_NAMED = {
-    "alpha": "α",
-    "beta": "β",
-    "gamma": "γ",
-    "delta": "δ",
-    "epsilon": "ϵ",
-    "eta": "η",
-    "theta": "θ",
-    "kappa": "κ",
-    "ell": "ℓ",
-    "lambda": "λ",
-    "mu": "μ",
-    "nu": "ν",
-    "rho": "ρ",
-    "sigma": "σ",
-    "tau": "τ",
-    "phi": "ϕ",
-    "psi": "ψ",
-    "omega": "ω",
-    "Gamma": "Γ",
-    "Delta": "Δ",
-    "Theta": "Θ",
-    "Lambda": "Λ",
-    "Sigma": "Σ",
-    "Phi": "Φ",
-    "Omega": "Ω",
-}
+_GREEK = (
+    ("alpha beta gamma delta epsilon eta theta kappa ell lambda mu", "αβγδϵηθκℓλμ"),
+    ("nu rho sigma tau phi psi omega", "νρστϕψω"),
+    ("Gamma Delta Theta Lambda Sigma Phi Omega", "ΓΔΘΛΣΦΩ"),
+)
+_NAMED = {w: sign for words, signs in _GREEK for w, sign in zip(words.split(), signs, strict=True)}
 _SUPERSCRIPTS = str.maketrans("⁻⁰¹²³⁴⁵⁶⁷⁸⁹", "-0123456789")
 _TO_SUPERSCRIPTS = str.maketrans("-0123456789", "⁻⁰¹²³⁴⁵⁶⁷⁸⁹")
 _RAISED = re.compile(r"[⁻⁰¹²³⁴⁵⁶⁷⁸⁹]+")

@@ -3,9 +3,6 @@
 Takes trees, symbols and values; gives Unicode such as ``m_c g − T = m_c a``.
 """
 
-from collections.abc import Callable, Mapping
-from typing import Any
-
 from fallwork.lesson import letters
 from fallwork.lesson.document import Relation
 from fallwork.lesson.expression import (
@@ -26,65 +23,51 @@ from fallwork.lesson.rounding import MINUS
 
 def plain(formula: Expression | Symbol | Relation) -> str:
     """A formula in symbols, e.g. ``m_w g/(m_c + m_w)``."""
-    if isinstance(formula, Symbol):
-        return letters.plain_letter(formula)
     if isinstance(formula, Relation):
         first, *rest = (plain(side) for side in formula.sides)
         pairs = zip(formula.signs, rest, strict=True)
         return first + "".join(f" {sign} {side}" for sign, side in pairs)
-    return _PLAIN[type(formula)](formula)
+    match formula:
+        case Symbol() | Ref():
+            return letters.plain_letter(formula.symbol if isinstance(formula, Ref) else formula)
+        case Number(value=value):
+            return str(value).replace("-", MINUS)
+        case Sum(terms=terms):
+            return _sum(terms)
+        case Negative():
+            return _sum((formula,))
+        case Product(factors=factors):
+            return " ".join(map(_factor, factors))
+        case Quotient(top=top, bottom=bottom):
+            last = top.factors[-1] if isinstance(top, Product) else top
+            loose = isinstance(top, Sum | Negative) or isinstance(last, Function)
+            return f"{_bracketed(top, loose)}/{_tight(bottom)}"
+        case Power(base=base, exponent=exponent):
+            return _tight(base) + letters.superscript(exponent)
+        case Root(body=body):
+            return f"√{_tight(body)}"
+        case Function(name=name, argument=argument):
+            return f"{name} {_tight(argument)}"
+    raise TypeError(formula)
 
 
-def _number(tree: Number) -> str:
-    return str(tree.value).replace("-", MINUS)
-
-
-def _sum(tree: Sum) -> str:
+def _sum(terms: tuple[Expression, ...]) -> str:
     text = ""
-    for term in tree.terms:
+    for term in terms:
         minus = isinstance(term, Negative)
         body = term.body if isinstance(term, Negative) else term
         signed = isinstance(body, Sum | Negative) or (_signed(body) and (minus or bool(text)))
-        printed = f"({plain(body)})" if signed else plain(body)
-        if text:
-            text += f" {MINUS if minus else '+'} {printed}"
-        else:
-            text = (MINUS if minus else "") + printed
+        sign = MINUS if minus else "+" if text else ""
+        text += f" {sign} " if text else sign
+        text += _bracketed(body, signed)
     return text
-
-
-def _negative(tree: Negative) -> str:
-    return _sum(Sum(terms=(tree,)))
-
-
-def _product(tree: Product) -> str:
-    return " ".join(_factor(factor) for factor in tree.factors)
 
 
 def _factor(factor: Expression) -> str:
     if factor == Quotient(top=Number(value=1), bottom=Number(value=2)):
         return "½"
     loose = isinstance(factor, Sum | Negative | Quotient | Function) or _signed(factor)
-    return f"({plain(factor)})" if loose else plain(factor)
-
-
-def _quotient(tree: Quotient) -> str:
-    last = tree.top.factors[-1] if isinstance(tree.top, Product) else tree.top
-    loose = isinstance(tree.top, Sum | Negative) or isinstance(last, Function)
-    top = f"({plain(tree.top)})" if loose else plain(tree.top)
-    return f"{top}/{_tight(tree.bottom)}"
-
-
-def _power(tree: Power) -> str:
-    return _tight(tree.base) + letters.superscript(tree.exponent)
-
-
-def _root(tree: Root) -> str:
-    return f"√{_tight(tree.body)}"
-
-
-def _function(tree: Function) -> str:
-    return f"{tree.name} {_tight(tree.argument)}"
+    return _bracketed(factor, loose)
 
 
 def _tight(tree: Expression) -> str:
@@ -92,21 +75,12 @@ def _tight(tree: Expression) -> str:
     single = (isinstance(tree, Ref) and not letters.is_compound(tree.symbol)) or (
         isinstance(tree, Number) and tree.value >= 0
     )
-    return plain(tree) if single else f"({plain(tree)})"
+    return _bracketed(tree, not single)
+
+
+def _bracketed(tree: Expression, loose: bool) -> str:
+    return f"({plain(tree)})" if loose else plain(tree)
 
 
 def _signed(tree: Expression) -> bool:
     return isinstance(tree, Number) and tree.value < 0
-
-
-_PLAIN: Mapping[type[Expression], Callable[[Any], str]] = {
-    Ref: lambda tree: letters.plain_letter(tree.symbol),
-    Number: _number,
-    Sum: _sum,
-    Negative: _negative,
-    Product: _product,
-    Quotient: _quotient,
-    Power: _power,
-    Root: _root,
-    Function: _function,
-}

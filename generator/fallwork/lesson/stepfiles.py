@@ -46,7 +46,7 @@ from fallwork.lesson.document import (
 from fallwork.lesson.expression import Expression, Function, Operand, Root, Symbol, as_expression
 from fallwork.lesson.lab.base import Base
 from fallwork.lesson.sheet import Check, Sheet
-from fallwork.lesson.trees import half, product
+from fallwork.lesson.trees import half, product, scaled, total
 from fallwork.lesson.words import count_word, listing, times_word, upper_first
 from fallwork.scenario import from_here
 from fallwork.scenario.report import meant, shown
@@ -380,6 +380,8 @@ _SAYS: Mapping[str, Any] = {
     "sin": _of_angle("sin"),
     "cos": _of_angle("cos"),
     "listing": listing,
+    "scaled": scaled,
+    "total": total,
     "product": product,
     "in_words": count_word,
     "in_times": times_word,

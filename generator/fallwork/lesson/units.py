@@ -24,49 +24,34 @@ _TO_RAISED = str.maketrans("-0123456789", "⁻⁰¹²³⁴⁵⁶⁷⁸⁹")
 
 def unit_of(tree: Expression) -> str:
     """E.g. ``kg²``; the terms of a sum are taken to agree."""
-    powers = {name: power for name, power in sorted(_powers(tree).items()) if power}
-    return "·".join(f"{name}{_raised(power)}" for name, power in powers.items())
-
-
-def _raised(power: int) -> str:
-    return "" if power == 1 else str(power).translate(_TO_RAISED)
+    powers = sorted((name, power) for name, power in _powers(tree).items() if power)
+    return "·".join(name if p == 1 else name + str(p).translate(_TO_RAISED) for name, p in powers)
 
 
 def _powers(tree: Expression) -> Counter[str]:
+    found: Counter[str] = Counter()
     match tree:
         case Ref(symbol=symbol):
             return _read(symbol.unit)
-        case Negative(body=body):
-            return _powers(body)
-        case Sum(terms=terms):
-            return _powers(terms[0])
+        case Negative(body=part) | Sum(terms=(part, *_)):
+            return _powers(part)
         case Product(factors=factors):
-            return _summed([_powers(factor) for factor in factors])
+            for factor in factors:
+                found.update(_powers(factor))
         case Quotient(top=top, bottom=bottom):
-            return _summed([_powers(top), _times(_powers(bottom), -1)])
+            found.update(_powers(top))
+            found.subtract(_powers(bottom))
         case Power(base=base, exponent=exponent):
-            return _times(_powers(base), exponent)
-    return Counter()
+            return Counter({name: power * exponent for name, power in _powers(base).items()})
+    return found
 
 
 def _read(unit: str) -> Counter[str]:
     """``kg·m²/s`` as powers of base units."""
-    total: Counter[str] = Counter()
-    over, _, under = unit.partition("/")
-    for text, sign in ((over, 1), (under, -1)):
-        for name, raised in re.findall(r"([A-Za-z]+)([⁻⁰¹²³⁴⁵⁶⁷⁸⁹]*)", text):
-            power = sign * int(raised.translate(_RAISED) or 1)
-            total = _summed([total, _times(Counter(_BASE.get(name, {name: 1})), power)])
-    return total
-
-
-def _summed(parts: list[Counter[str]]) -> Counter[str]:
     found: Counter[str] = Counter()
-    for part in parts:
-        for name, power in part.items():
-            found[name] += power
+    over, _, under = unit.partition("/")
+    for text, count in ((over, found.update), (under, found.subtract)):
+        for name, raised in re.findall(r"([A-Za-z]+)([⁻⁰¹²³⁴⁵⁶⁷⁸⁹]*)", text):
+            times = int(raised.translate(_RAISED) or 1)
+            count({base: power * times for base, power in _BASE.get(name, {name: 1}).items()})
     return found
-
-
-def _times(powers: Counter[str], factor: int) -> Counter[str]:
-    return Counter({name: power * factor for name, power in powers.items()})

@@ -9,8 +9,8 @@ from fallwork.lesson.expression import Expression, Negative, Quotient, Sum, Symb
 from fallwork.lesson.lab.acting import Push, push_on
 from fallwork.lesson.lab.base import Base
 from fallwork.lesson.lab.solving import Solved
-from fallwork.lesson.lab.together import conditions, rates
-from fallwork.lesson.trees import ZERO, product, scaled, total
+from fallwork.lesson.lab.together import conditions
+from fallwork.lesson.trees import product, scaled, total
 from fallwork.lesson.units import unit_of
 
 
@@ -44,30 +44,11 @@ class Acceleration(Base):
         return [name for name in self.movers if self.ratio(name) != 1]
 
     @property
-    def net_force(self) -> Symbol:
-        """A letter for what drives and brakes."""
-        driving = self.value(self.driving)
-        return self.driving_force(driving)
-
-    @property
-    def effective_mass(self) -> Symbol:
-        """A letter for what has to be accelerated; of one object alone its mass."""
-        if self.mass_cancels:
-            return self.mass(self.movers[0])
-        return self.moving_mass(self.value(self.common_inertia))
-
-    @property
     def friction_written_out(self) -> Relation:
         """f = μ m g of the one object on which friction acts."""
         ((name, friction),) = self.frictions.items()
         full = self.friction_in_full(name)
         return Relation(sides=(friction, full), signs=("=",))
-
-    @property
-    def slows_down(self) -> bool:
-        """Whether the reference mover starts with a speed and gets slower."""
-        gain = self.phase.accelerations[self.reference] * self.senses[self.reference]
-        return self.starts_moving and gain < 0
 
     @property
     def bend(self) -> Bend | None:
@@ -112,16 +93,9 @@ class Acceleration(Base):
         return list(conditions(self, self.solved_together))
 
     @property
-    def constraints(self) -> Iterator[Expression]:
-        """What vanishes while each taut part of a string keeps its length."""
-        ties = self.ties
-        spans = (tie for string in self.taut for tie in ties.spans(string))
-        return (tree for tie in spans if (tree := rates(self, tie)) != ZERO)
-
-    @property
     def checked_constraints(self) -> list[tuple[Expression, Expression]]:
         """The two sides of what each string imposes on what moves."""
-        ties = map(self.ties.constraint, self.taut)
+        ties = map(self.constraint, self.taut)
         return [
             self.sides(tie)
             for tie in ties

@@ -168,11 +168,6 @@ class Energies(Account):
     # Kinetic energies one by one.
 
     @property
-    def kinetic_sum(self) -> Expression:
-        """All of them added up."""
-        return total(energy for energy, _ in self.kinetic_parts)
-
-    @property
     def kinetic_parts(self) -> Iterator[tuple[Symbol, Expression]]:
         """The kinetic energy of each member, then the rotational ones, with their formulas."""
         for name in self.massive:

@@ -6,7 +6,7 @@ object moves (``Setup.senses``).
 """
 
 from collections import Counter
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from fractions import Fraction
 from functools import cached_property
@@ -84,7 +84,23 @@ class Equations(Quantities):
 
     def size(self, force: Force) -> Expression:
         """The tree for the size of a force on a mover."""
-        return _SIZES[force.interaction](self, force)
+        on = force.on
+        match force.interaction:
+            case Interaction.GRAVITY:
+                return self.gravity_on(on)
+            case Interaction.NORMAL:
+                return as_expression(self.normal(on))
+            case Interaction.FRICTION:
+                return as_expression(self.friction(on))
+            case Interaction.ROLLING:
+                return as_expression(self.rolling(on))
+            case Interaction.TENSION:
+                return as_expression(self.tension(force.partner, on))
+            case Interaction.AXLE:
+                return as_expression(self.support(on if on in self.carried else force.partner))
+            case Interaction.CONTACT:
+                return self.contact(force)
+        raise LookupError(force.name)
 
     def contact(self, force: Force) -> Expression:
         """The pull of a string on the moving pulley over which it runs: both its parts."""
@@ -450,42 +466,3 @@ class Equations(Quantities):
 
 def _times(tree: Expression, factor: Expression | None) -> Expression:
     return tree if factor is None else product(tree, factor)
-
-
-def _gravity(lab: Equations, force: Force) -> Expression:
-    return lab.gravity_on(force.on)
-
-
-def _named(method: str) -> "_Size":
-    def size(lab: Equations, force: Force) -> Expression:
-        symbol: Symbol = getattr(lab, method)(force.on)
-        return as_expression(symbol)
-
-    return size
-
-
-def _tension(lab: Equations, force: Force) -> Expression:
-    return as_expression(lab.tension(force.partner, force.on))
-
-
-def _contact(lab: Equations, force: Force) -> Expression:
-    return lab.contact(force)
-
-
-def _axle(lab: Equations, force: Force) -> Expression:
-    carried = lab.carried
-    load = force.on if force.on in carried else force.partner
-    return as_expression(lab.support(load))
-
-
-_Size = Callable[[Equations, Force], Expression]
-
-_SIZES: Mapping[Interaction, _Size] = {
-    Interaction.GRAVITY: _gravity,
-    Interaction.NORMAL: _named("normal"),
-    Interaction.FRICTION: _named("friction"),
-    Interaction.ROLLING: _named("rolling"),
-    Interaction.TENSION: _tension,
-    Interaction.CONTACT: _contact,
-    Interaction.AXLE: _axle,
-}

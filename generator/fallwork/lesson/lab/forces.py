@@ -9,7 +9,6 @@ from fallwork.lesson.lab.acting import Acting, Side
 from fallwork.lesson.lab.newton import Newton
 from fallwork.lesson.labels import segments_at
 from fallwork.lesson.trees import ZERO
-from fallwork.mechanics.rigging import Element
 from fallwork.mechanics.solution import Interaction
 
 
@@ -40,30 +39,12 @@ class Forces(Newton):
         return None if force is None else Acting(self, force)
 
     @property
-    def at_fixed_pulleys(self) -> Iterator[tuple[str, str]]:
-        """Each string with each fixed pulley that it passes, or on which it is wound."""
-        for string in self.apparatus.strings.values():
-            for name in string.path:
-                if name in self.pulleys and name not in self.movers:
-                    yield string.name, name
-
-    @property
     def tied_ends(self) -> Iterator[tuple[str, str]]:
         """Each string with each hook to which an end of it is tied."""
         for string in self.apparatus.strings.values():
             for end in dict.fromkeys((string.path[0], string.path[-1])):
                 if end in self.apparatus.anchors:
                     yield string.name, end
-
-    def is_wound(self, string: str, pulley: str) -> bool:
-        """Whether a string is wound on a pulley."""
-        line = self.rigging.strings[string]
-        return line.elements[line.path.index(pulley)] is Element.DRUM
-
-    def is_heavy(self, pulley: str) -> bool:
-        """Whether gravity on a pulley that takes a torque to turn is to be told."""
-        force = self.force(Interaction.GRAVITY, pulley)
-        return pulley in self.rotors and force is not None and bool(force.size)
 
     @property
     def masses_and_g(self) -> list[Symbol]:

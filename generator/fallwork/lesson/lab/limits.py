@@ -98,10 +98,6 @@ class Limits(Limiting):
         claims = [(self.acceleration, full), *(self._weighed(body) if full == ZERO else [])]
         return self._limit("light", [body], changes, claims, made=gone)
 
-    def others_than(self, limit: Limit) -> list[str]:
-        """What moves besides what a case is about."""
-        return [name for name in self.movers if name not in limit.of]
-
     @property
     def _grip(self) -> float:
         """The most that static friction and bearings can hold, N."""

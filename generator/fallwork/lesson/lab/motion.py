@@ -91,18 +91,6 @@ class Motion(Base):
     # Speeds and paths after the time of the part.
 
     @property
-    def starts(self) -> bool:
-        """Whether the reference mover has a speed at the start."""
-        return bool(self.first_speed(self.reference))
-
-    @property
-    def way_back(self) -> tuple[Symbol, Expression]:
-        """How far the motion leads the other way first, where it turns round in the part."""
-        start = self.start_speed_of(self.reference)
-        far = start**2 / product(2, self.reference_acceleration)
-        return self.distance_back(self.value(far)), far
-
-    @property
     def mean_speed(self) -> Expression:
         """Half the sum of the speeds at the start and at the end; the time goes behind it."""
         if self.turns:
@@ -172,10 +160,6 @@ class Motion(Base):
         if gain is not None:
             terms.append(half(gain, time**2))
         return total(terms)
-
-    def common_speed(self, name: str) -> Expression:
-        """The final speed of a mover by that of the reference mover."""
-        return scaled(self.ratio(name), self.speed)
 
     @property
     def going_apart(self) -> list[str]:

@@ -76,11 +76,6 @@ class Newton(Base):
         alpha = as_expression(self.angular_acceleration(pulley))
         return Equation(left=alpha, right=speedup, unit="rad/s²")
 
-    def is_disc(self, pulley: str) -> bool:
-        """Whether the inertia of a pulley follows from its mass and radius."""
-        given = getattr(self.scenario.objects[pulley], "inertia", None)
-        return given is None and bool(self.pulleys[pulley].inertia)
-
     # ---- what the strings pull with
 
     @cached_property

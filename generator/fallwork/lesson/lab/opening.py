@@ -80,17 +80,6 @@ class Opening(Base):
         return self.tied and abs(self.ratio(name)) == abs(self.ratio(self.run.object))
 
     @property
-    def pushed_way(self) -> str:
-        """The direction of the push, in words."""
-        first = self.phase.start_velocities[self.pushed]
-        return self.direction(self.pushed, 1 if first > 0 else -1)
-
-    @property
-    def lands(self) -> bool:
-        """Whether the first part of the run ends with a landing."""
-        return self.ending is Ending.LANDS
-
-    @property
     def covers(self) -> bool:
         """Whether any part of the run ends when its distance is covered."""
         phases = range(len(self.solution.phases))

@@ -14,7 +14,7 @@ from fallwork.lesson.lab.setup import NOISE
 from fallwork.lesson.lab.systems import Systems
 from fallwork.lesson.lab.whole_run import WholeRun
 from fallwork.lesson.trees import product, total
-from fallwork.mechanics.solution import Ending, Role
+from fallwork.mechanics.solution import Ending
 from fallwork.scenario import Quantity
 
 TILT = math.radians(0.1)  # what a spirit level hardly shows
@@ -91,11 +91,6 @@ class Review(Systems):
         return self.rubs or self.climb > 0
 
     @property
-    def rolls_back(self) -> bool:
-        """Whether a cart can't stay where it comes to a stop on its slope."""
-        return self.climb > 0 and not self.clings(self.slider)
-
-    @property
     def outer_force(self) -> Expression:
         """What acts along the path of the first object on a surface but for strings."""
         return total(term.tree for term in self.outer(self.slider))
@@ -121,11 +116,6 @@ class Review(Systems):
             grip, cosine = self.coefficient(slider), self.cosine(slider)
             parts.append(grip if cosine is None else product(grip, cosine))
         return total(parts)
-
-    @property
-    def rests_after_landing(self) -> bool:
-        """Whether the run is over with the landing."""
-        return self.solution.phases[-1].role is Role.LANDING
 
     @property
     def speed_at_end(self) -> float:

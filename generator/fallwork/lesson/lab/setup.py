@@ -11,7 +11,7 @@ from fractions import Fraction
 from functools import cached_property
 from typing import Any, Self, TypeVar
 
-from fallwork.lesson.lab.ties import Stretch, Ties
+from fallwork.lesson.lab.ties import Stretch, named, ratios_of, rim
 from fallwork.lesson.marks import marks_of
 from fallwork.mechanics import Rigging, rigging_of
 from fallwork.mechanics.apparatus import Apparatus, Body, Pulley
@@ -266,11 +266,26 @@ class Setup:
         """The apparatus as coordinates and spans of string."""
         return rigging_of(self.apparatus)
 
-    @cached_property
-    def ties(self) -> Ties:
-        """How far each mover goes for one of the reference mover."""
-        chosen = self.apparatus.run.object
-        return Ties(rigging=self.rigging, movers=self.movers, chosen=chosen, taut=self.taut_spans)
+    def constraint(self, string: str) -> Mapping[str, int]:
+        """By how much a string would lengthen per unit of motion of each mover on it.
+
+        A pulley on which the string is wound counts by the motion of its rim, under
+        ``rim(pulley)``. What a moving pulley carries moves with it and isn't named.
+        """
+        total: dict[str, int] = {}
+        for span in self.spans(string):
+            for name, factor in span.items():
+                total[name] = total.get(name, 0) + factor
+        return {name: factor for name, factor in total.items() if factor}
+
+    def spans(self, string: str) -> tuple[Mapping[str, int], ...]:
+        """The same for each taut stretch of a string between pulleys that take a torque to turn."""
+        rigging = self.rigging
+        return tuple(
+            {named(rigging, at): k for at, k in rigging.spans[span].stretch.items()}
+            for span in rigging.strings[string].spans
+            if span in self.taut_spans
+        )
 
     @cached_property
     def stretches(self) -> tuple[Stretch, ...]:
@@ -293,30 +308,37 @@ class Setup:
     @property
     def tied(self) -> bool:
         """Whether one acceleration settles all others."""
-        return bool(self.ties.ratios)
+        return bool(self.ratios)
 
-    @property
+    @cached_property
     def ratios(self) -> Mapping[str, int]:
         """How far each mover goes, in whole numbers; empty where the strings leave that open."""
-        return self.ties.ratios
+        return ratios_of(self.rigging, self.taut_spans, self.apparatus.run.object)
 
     @property
     def rising(self) -> tuple[str, ...]:
         """What hangs and goes up in this phase."""
         return tuple(name for name in self.hanging if self.moves and self.ways[name] < 0)
 
-    @property
+    @cached_property
     def reference(self) -> str:
-        """The mover whose acceleration is ``a`` and whose path is ``d``."""
-        return self.ties.reference
+        """The mover whose acceleration is ``a`` and whose path is ``d``: the run's object, or one
+        that goes less far.
+        """
+        chosen, ratios = self.apparatus.run.object, self.ratios
+        slowest = min((abs(ratios[name]) for name in self.movers if ratios), default=0)
+        alike = [name for name in self.movers if ratios and abs(ratios[name]) == slowest]
+        return chosen if not alike or chosen in alike else alike[0]
 
     def ratio(self, name: str) -> Fraction:
         """How far a mover goes along its own way for one of the reference mover."""
-        return self.ties.ratio(name)
+        return Fraction(abs(self.ratios[name]), abs(self.ratios[self.reference]))
 
     def rim(self, pulley: str) -> Fraction:
-        """How far the string runs over a pulley for one of the reference mover, as a size."""
-        return self.ties.rim(pulley)
+        """How far the string runs over a pulley for one of the reference mover, as a size, relative
+        to its axle.
+        """
+        return self.ratio(rim(pulley))
 
     @cached_property
     def senses(self) -> Mapping[str, int]:
@@ -327,8 +349,7 @@ class Setup:
         """
         if self.moves:
             return self.at(self.driven[-1]).ways if self.comes_back else self.ways
-        ratios = self.ties.ratios
-        return {name: 1 if ratios.get(name, 1) >= 0 else -1 for name in self.movers}
+        return {name: 1 if self.ratios.get(name, 1) >= 0 else -1 for name in self.movers}
 
     @property
     def comes_back(self) -> bool:
@@ -370,8 +391,8 @@ class Setup:
         """Something with the sign of the angle by which a pulley turns in this phase."""
         phase = self.phase
         if self.tied:
-            same = self.senses[self.reference] * self.ties.ratios[self.reference] > 0
-            return self.ties.rim_ratio(pulley) * (1 if same else -1)
+            same = self.senses[self.reference] * self.ratios[self.reference] > 0
+            return self.ratios[rim(pulley)] * (1 if same else -1)
         first = phase.start_angular_velocities.get(pulley, 0.0)
         gain = phase.angular_accelerations.get(pulley, 0.0)
         time = phase.duration or 0.0

@@ -44,7 +44,7 @@ class Strings(Base):
         line = self.rigging.strings[string]
         elements = list(zip(line.path, line.elements, strict=True))
         inside = tuple(name for name, element in elements if element is Element.MOVING)
-        constraint = self.ties.constraint(string)
+        constraint = self.constraint(string)
         movers = {name: k for name, k in constraint.items() if name in self.senses}
         kind = "held" if movers else ""
         if len(movers) == 2 == len(constraint) and len(set(map(abs, movers.values()))) == 1:
@@ -80,7 +80,7 @@ class Strings(Base):
 
     def kept_lengths(self, string: str) -> list[Expression]:
         """Sums of accelerations that vanish while each taut part of a string keeps its length."""
-        conditions = (rates(self, tie) for tie in self.ties.spans(string))
+        conditions = (rates(self, tie) for tie in self.spans(string))
         return [condition for condition in conditions if condition != ZERO]
 
     def loads_of(self, movers: Iterable[str]) -> list[str]:

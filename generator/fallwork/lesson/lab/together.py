@@ -76,7 +76,7 @@ def _spins(lab: "Equations") -> Iterator[Solved]:
 def _from_rim(lab: "Equations", pulley: str) -> Expression | None:
     """The angular acceleration of a massless pulley from a string that runs over it."""
     for string in lab.taut:
-        for tie in lab.ties.spans(string):
+        for tie in lab.spans(string):
             factor = tie.get(rim(pulley), 0) * lab.spins[pulley]
             others = {name: k for name, k in tie.items() if name != rim(pulley)}
             if abs(factor) == 1:
@@ -166,7 +166,7 @@ def _from_load(lab: "Equations", name: str) -> Expression | None:
 def _from_string(lab: "Equations", name: str) -> Expression | None:
     """The acceleration of an object from a string on which it counts once, and nothing turns."""
     for string in lab.taut:
-        constraint = lab.ties.constraint(string)
+        constraint = lab.constraint(string)
         if any(other not in lab.senses for other in constraint):
             continue
         tie = {n: k * lab.senses[n] for n, k in constraint.items()}
@@ -190,7 +190,7 @@ def conditions(lab: "Equations", solved: FreeSolution) -> Iterator[tuple[Express
             yield _sides(lab.resultant(name))
     known = {item.symbol.id: item.tree for item in solved.accelerations}
     for string in lab.taut:
-        for tie in lab.ties.spans(string):
+        for tie in lab.spans(string):
             left, right = _sides(rates(lab, tie))
             for _ in known:  # one acceleration may stand for another one
                 left, right = rebuilt(left, known), rebuilt(right, known)
@@ -237,7 +237,7 @@ def _torques(lab: "Equations", pulley: str) -> list[Expression]:
 def _strings(lab: "Equations") -> Iterator[Expression]:
     """Trees that vanish: what each taut stretch of string and each rigid joint imposes."""
     for string in lab.taut:
-        for tie in lab.ties.spans(string):
+        for tie in lab.spans(string):
             yield rates(lab, tie)
     for load, pulley in lab.carried.items():
         if not lab.rests(load):
