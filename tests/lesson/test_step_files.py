@@ -57,8 +57,8 @@ SPOILT = {
         'the question "which-g" a second time; choose another id',
     ),
     "what is asked of the lab": (
-        "in lab.held %}", "in lab.hold %}", "'fallwork.lesson.lab.Lab object' has no attribute "
-        "'hold'; name what is there",
+        "in lab.hanging if", "in lab.hangin if",
+        "'fallwork.lesson.lab.Lab object' has no attribute 'hangin'; name what is there",
     ),
     "brace": (
         "m2*a, plain and falling) %}", "m2*a, plain and falling }",

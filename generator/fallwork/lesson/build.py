@@ -12,7 +12,6 @@ from fallwork.lesson.expression import Ref, Symbol
 from fallwork.lesson.givens import givens_of
 from fallwork.lesson.known import results_of, with_uncertainties
 from fallwork.lesson.lab import Lab
-from fallwork.lesson.lab.equations import Equations
 from fallwork.lesson.labels import labels_of
 from fallwork.lesson.stepfiles import items_from, step_from
 from fallwork.lesson.words import lower_first, sentence, title
@@ -129,76 +128,56 @@ def _boxed(steps: Iterable[Step]) -> Iterator[Step]:
 
 def _parts(lab: Lab) -> Iterator[tuple[str, Step]]:
     """Each step with the title of the part it stands in."""
-    for step in _force_steps(lab):
-        yield sentence("parts.forces"), step
-    for step in _motion_steps(lab):
-        yield sentence("parts.motion" if lab.moves else "parts.motion-rest"), step
-    if _has_energies(lab):
-        for system in lab.systems:
-            part = title("parts.system", title=lower_first(system.title))
-            files = ("external", "no-work", "work", "potential", "energy")
-            for step in _present(*(step_from(file, lab, system=system) for file in files)):
-                yield part, step
-    for step in _review_steps(lab):
-        yield sentence("parts.review"), step
+    for part, file, of, asked in _plan(lab):
+        step = step_from(file, of, **asked)
+        if step is not None:
+            yield part, step
 
 
-def _has_energies(lab: Equations) -> bool:
-    """Whether works and energies have values: something moves, and something ends the motion."""
-    return lab.moves and lab.phase.ends is not None
+_Planned = tuple[
+    str, str, Lab, Mapping[str, object]
+]  # part, file, lab, what the file is asked with
+_SYSTEM = ("external", "no-work", "work", "potential", "energy")
 
 
-def _force_steps(lab: Lab) -> Iterator[Step]:
-    yield from _present(step_from("objects", lab))
+def _plan(lab: Lab) -> Iterator[_Planned]:
+    """The files of steps in their order; each says itself for which set-ups there is a step."""
+    forces, review = sentence("parts.forces"), sentence("parts.review")
+    motion = sentence("parts.motion" if lab.moves else "parts.motion-rest")
+    energies = lab.moves and lab.phase.ends is not None  # or works and energies have no values
+    yield forces, "objects", lab, {}
     for file in ("diagram", "newton"):
-        yield from _present(*(step_from(file, lab, object=name) for name in lab.movers))
-    for pulley in lab.rotors if lab.moves else ():
-        if lab.holds(pulley):
-            yield from _present(step_from("held-pulley", lab, pulley=pulley))
-        else:
-            yield from _present(step_from("turning", lab, pulley=pulley))
-
-
-def _motion_steps(lab: Lab) -> Iterator[Step]:
-    strings = lab.apparatus.strings
-    yield from _present(*(step_from("string", lab, string=name) for name in strings))
-    if not lab.moves:
-        yield from _rest_steps(lab)
-        yield from _present(step_from("open-forces", lab), step_from("limits", lab))
-        return
-    yield from _present(
-        step_from("acceleration", lab),
-        step_from("tension", lab),
-        step_from("open-forces", lab),
-        step_from("limits", lab),
-        step_from("time-and-speed", lab),
-    )
-    for later in (lab.at(index) for index in lab.driven[1:]):
-        files = ("acceleration", "tension", "time-and-speed") if later.tied else ()
-        yield from _present(*(step_from(file, later) for file in files))
-
-
-def _rest_steps(lab: Lab) -> Iterator[Step]:
-    held = [name for name in lab.frictions if lab.settled(name)]
-    turning = [name for name in lab.rotors if lab.pulleys[name].bearing_torque]
-    yield from _present(
-        step_from("tension", lab),
-        *(step_from("static-friction", lab, object=name) for name in held),
-        step_from("holding-masses", lab),
-        *(step_from("held-pulley", lab, pulley=name) for name in turning),
-    )
-
-
-def _review_steps(lab: Lab) -> Iterator[Step]:
-    if _has_energies(lab):
+        yield from ((forces, file, lab, {"object": name}) for name in lab.movers)
+    for name in lab.rotors if lab.moves else ():
+        yield forces, "held-pulley" if lab.holds(name) else "turning", lab, {"pulley": name}
+    yield from ((motion, "string", lab, {"string": name}) for name in lab.apparatus.strings)
+    for file, of, asked in _moving(lab) if lab.moves else _at_rest(lab):
+        yield motion, file, of, asked
+    for system in lab.systems if energies else ():
+        part = title("parts.system", title=lower_first(system.title))
+        yield from ((part, file, lab, {"system": system}) for file in _SYSTEM)
+    if energies:
         looking_back = ("two-views", "whole-run", "other-systems", "after-landing")
-        yield from _present(*(step_from(file, lab) for file in looking_back))
-    last = ("no-work-at-rest", "bench", "units")
-    yield from _present(*(step_from(file, lab) for file in last))
+        yield from ((review, file, lab, {}) for file in looking_back)
+    yield from ((review, file, lab, {}) for file in ("no-work-at-rest", "bench", "units"))
 
 
-def _present(*steps: Step | None) -> Iterator[Step]:
-    return (step for step in steps if step is not None)
+def _moving(lab: Lab) -> Iterator[tuple[str, Lab, Mapping[str, object]]]:
+    for file in ("acceleration", "tension", "open-forces", "limits", "time-and-speed"):
+        yield file, lab, {}
+    for later in map(lab.at, lab.driven[1:]):
+        files = ("acceleration", "tension", "time-and-speed") if later.tied else ()
+        yield from ((file, later, {}) for file in files)
+
+
+def _at_rest(lab: Lab) -> Iterator[tuple[str, Lab, Mapping[str, object]]]:
+    held = (name for name in lab.frictions if lab.settled(name))
+    turning = (name for name in lab.rotors if lab.pulleys[name].bearing_torque)
+    yield "tension", lab, {}
+    yield from (("static-friction", lab, {"object": name}) for name in held)
+    yield "holding-masses", lab, {}
+    yield from (("held-pulley", lab, {"pulley": name}) for name in turning)
+    yield from ((file, lab, {}) for file in ("open-forces", "limits"))
 
 
 def symbols_of(part: object) -> tuple[Symbol, ...]:

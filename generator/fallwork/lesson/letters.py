@@ -4,10 +4,9 @@ Takes a symbol or a unit as the lesson has them (``Delta K``, ``m/s²``); gives 
 """
 
 import re
-from dataclasses import dataclass
 
 from fallwork.lesson.expression import Symbol
-from fallwork.lesson.layout import SCRIPT, text_width
+from fallwork.lesson.layout import SCRIPT, Fragment, text_width
 
 _GREEK = (
     ("alpha beta gamma delta epsilon eta theta kappa ell lambda mu", "αβγδϵηθκℓλμ"),
@@ -20,15 +19,7 @@ _TO_SUPERSCRIPTS = str.maketrans("-0123456789", "⁻⁰¹²³⁴⁵⁶⁷⁸⁹"
 _RAISED = re.compile(r"[⁻⁰¹²³⁴⁵⁶⁷⁸⁹]+")
 
 
-@dataclass(frozen=True, kw_only=True)
-class Written:
-    """Something short in LaTeX, with its estimated width in em."""
-
-    latex: str
-    width: float
-
-
-def letter(symbol: Symbol) -> Written:
+def letter(symbol: Symbol) -> Fragment:
     r"""A symbol with its upright subscript, e.g. ``\Delta K_\mathrm{c}``."""
     words = symbol.letter.split()
     code = " ".join(f"\\{word}" if word in _NAMED else word for word in words)
@@ -36,7 +27,7 @@ def letter(symbol: Symbol) -> Written:
     if symbol.subscript:
         code += rf"_\mathrm{{{symbol.subscript.replace(' ', '~')}}}"
         size += text_width(symbol.subscript, size=SCRIPT)
-    return Written(latex=code, width=size)
+    return Fragment(latex=code, width=size)
 
 
 def plain_letter(symbol: Symbol) -> str:
@@ -50,18 +41,18 @@ def is_compound(symbol: Symbol) -> bool:
     return len(symbol.letter.split()) > 1
 
 
-def unit(text: str) -> Written:
+def unit(text: str) -> Fragment:
     r"""A unit with the space before it: ``\,\mathrm{m/s^2}``, ``^\circ``, or nothing."""
     if not text:
-        return Written(latex="", width=0.0)
+        return Fragment(latex="", width=0.0)
     if text == "°":
-        return Written(latex=r"^\circ", width=text_width(text))
+        return Fragment(latex=r"^\circ", width=text_width(text))
     size = 0.17 + text_width(_RAISED.sub("", text))
     size += sum(text_width(match, size=SCRIPT) for match in _RAISED.findall(text))
     if text == "%":
-        return Written(latex=r"\,\%", width=size)
+        return Fragment(latex=r"\,\%", width=size)
     code = _RAISED.sub(_exponent, text).replace("·", r"{\cdot}").replace(" ", r"\,")
-    return Written(latex=rf"\,\mathrm{{{code}}}", width=size)
+    return Fragment(latex=rf"\,\mathrm{{{code}}}", width=size)
 
 
 def plain_unit(text: str) -> str:

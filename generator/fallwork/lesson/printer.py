@@ -90,8 +90,7 @@ class Printer:
     def _ref(self, tree: Ref, depth: int) -> list[Fragment]:
         if self.figures is not None:
             return [leaf(tree.symbol, self.figures)]
-        name = letters.letter(tree.symbol)
-        return [Fragment(latex=name.latex, width=name.width)]
+        return [letters.letter(tree.symbol)]
 
     def _number(self, tree: Number, depth: int) -> list[Fragment]:
         return [Fragment(latex=str(tree.value), width=text_width(str(tree.value)))]

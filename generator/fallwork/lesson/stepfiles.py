@@ -46,7 +46,7 @@ from fallwork.lesson.document import (
 from fallwork.lesson.expression import Expression, Function, Operand, Root, Symbol, as_expression
 from fallwork.lesson.lab.base import Base
 from fallwork.lesson.sheet import Check, Sheet
-from fallwork.lesson.trees import half, product, scaled, total
+from fallwork.lesson.trees import half, half_of, product, scaled, total
 from fallwork.lesson.words import count_word, listing, times_word, upper_first
 from fallwork.scenario import from_here
 from fallwork.scenario.report import meant, shown
@@ -320,14 +320,6 @@ def _figure(kind: str, subject: str = "", phase: int = 0) -> FigureSlot:
     return FigureSlot(kind=kind, subject=subject, phase=phase)
 
 
-def _link(step: str, words: str) -> StepLink:
-    return StepLink(step=step, words=words)
-
-
-def _strong(words: str) -> Strong:
-    return Strong(words=words)
-
-
 def _relation(*parts: Any) -> Relation:
     """``relation(T, "<", m * g)``."""
     return Relation(sides=tuple(map(as_expression, parts[::2])), signs=tuple(parts[1::2]))
@@ -372,10 +364,11 @@ _SAYS: Mapping[str, Any] = {
     "mistake": _mistake,
     "question": _question,
     "figure": _figure,
-    "link": _link,
-    "strong": _strong,
+    "link": lambda step, words: StepLink(step=step, words=words),
+    "strong": lambda words: Strong(words=words),
     "relation": _relation,
     "half": half,
+    "half_of": half_of,
     "sqrt": lambda body: Root(body=as_expression(body)),
     "sin": _of_angle("sin"),
     "cos": _of_angle("cos"),

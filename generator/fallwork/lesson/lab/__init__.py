@@ -8,13 +8,12 @@ from fallwork.lesson.lab.choices import Choices
 from fallwork.lesson.lab.forces import Forces
 from fallwork.lesson.lab.limits import Limits
 from fallwork.lesson.lab.motion import Motion
-from fallwork.lesson.lab.opening import Opening
-from fallwork.lesson.lab.rest import Rest
+from fallwork.lesson.lab.newton import Newton
 from fallwork.lesson.lab.review import Review
 from fallwork.lesson.lab.strings import Strings
 
 __all__ = ["Lab"]
 
 
-class Lab(Opening, Acceleration, Strings, Forces, Limits, Motion, Rest, Choices, Review):
+class Lab(Acceleration, Strings, Forces, Newton, Limits, Motion, Choices, Review):
     """What a step may ask of a lab, seen in one phase of its run."""

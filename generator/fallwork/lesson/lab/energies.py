@@ -3,9 +3,9 @@ each member's share, and where the energy is at the start, half way and at the e
 """
 
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import cached_property, partial
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 from fallwork.lesson.document import Equation, Inline, Relation
 from fallwork.lesson.expression import (
@@ -25,43 +25,19 @@ from fallwork.lesson.trees import ZERO, half, half_of, product, rebuilt, scaled,
 from fallwork.mechanics.solution import Interaction
 
 if TYPE_CHECKING:
-    from fallwork.lesson.lab.base import Base
+    pass
 
 SHARES = (0.0, 0.5, 1.0)  # of the distance; all forces are constant, so of each change as well
 _DRAINS = {Interaction.FRICTION: "friction", Interaction.BEARING_TORQUE: "bearing"}
 
 
-@dataclass(frozen=True, kw_only=True)
-class Store:
-    """A place where energy is or goes. ``change`` is what it gains over the phase.
+class Store(NamedTuple):
+    """A place where energy is or goes."""
 
-    ``start`` is what it holds at the start, J: None for what is counted from its lowest value.
-    """
-
-    lab: "Base"
     kind: str  # potential, kinetic, rotational, wheels, thermal; what a friction or bearing takes
     object: str
-    change: Expression
-    start: float | None = 0.0
-
-    @property
-    def course(self) -> list[float]:
-        """What it holds at the start, half way and at the end, J."""
-        change = evaluate(self.change)
-        start = max(0.0, -change) if self.start is None else self.start
-        return [start + share * change for share in SHARES]
-
-    @property
-    def falls(self) -> bool:
-        """Whether it gives energy away: a potential energy on the way down."""
-        return self.lab.falls(self.change)
-
-    @property
-    def formulas(self) -> list[Inline]:
-        """The same in symbols, for a run from rest, where every store starts or ends empty."""
-        size = -self.change if self.falls else self.change
-        course: list[Inline] = ["0", half(size), size]
-        return course[::-1] if self.falls else course
+    change: Expression  # what it gains over the phase
+    start: float | None = 0.0  # J, what it holds at the start; None: counted from its lowest value
 
 
 class Energies(Account):
@@ -226,8 +202,7 @@ class Energies(Account):
         lab = self.lab
 
         def store(kind: str, name: str, change: Operand, start: float | None = 0.0) -> Store:
-            change = as_expression(change)
-            return Store(lab=lab, kind=kind, object=name, change=change, start=start)
+            return Store(kind, name, as_expression(change), start)
 
         for name in self.falling:
             yield store("potential", name, lab.potential_change(name), None)
@@ -249,22 +224,32 @@ class Energies(Account):
         spin = self.lab.phase.start_angular_velocities.get(name, 0.0)
         return float(self.lab.pulleys[name].inertia) * spin**2 / 2
 
-    def course_of(self, store: Store) -> list[Inline]:
-        """What a store holds at the start, half way and at the end: its amounts, or in symbols."""
-        if not self.lab.numbers:
-            return store.formulas
-        return [self.lab.amount(value, "J") for value in self._amounts[self.stores.index(store)]]
-
-    @property
-    def sums(self) -> list[Inline]:
-        """The same of all stores together; from rest, what the falling members give away."""
-        if not self.lab.numbers:
-            return [total(-store.change for store in self.stores if store.falls)] * len(SHARES)
-        return [self.lab.amount(sum(c), "J") for c in zip(*self._amounts, strict=True)]
-
     @cached_property
-    def _amounts(self) -> list[list[float]]:
-        """The course of each store, J; what rounding leaves is cleared away."""
-        rows = [store.course for store in self.stores]
-        size = max(abs(value) for row in rows for value in row)
-        return [[0.0 if abs(v) < 1e-12 * size else v for v in row] for row in rows]
+    def courses(self) -> list[list[Inline]]:
+        """What each store holds at the start, half way and at the end, then all together: amounts,
+        or in symbols for a run from rest, where every store starts or ends empty.
+        """
+        lab, stores = self.lab, self.stores
+        if not lab.numbers:
+            falls = [lab.falls(store.change) for store in stores]
+            given = total(-s.change for s, fall in zip(stores, falls, strict=True) if fall)
+            course = [_in_symbols(s.change, fall) for s, fall in zip(stores, falls, strict=True)]
+            return [*course, [given] * len(SHARES)]
+        rows = [_course(store) for store in stores]
+        size = max(abs(value) for row in rows for value in row)  # what rounding leaves is cleared
+        rows = [[0.0 if abs(v) < 1e-12 * size else v for v in row] for row in rows]
+        return [
+            [lab.amount(v, "J") for v in row] for row in (*rows, map(sum, zip(*rows, strict=True)))
+        ]
+
+
+def _course(store: Store) -> list[float]:
+    change = evaluate(store.change)
+    start = max(0.0, -change) if store.start is None else store.start
+    return [start + share * change for share in SHARES]
+
+
+def _in_symbols(change: Expression, falls: bool) -> list[Inline]:
+    size = -change if falls else change
+    course: list[Inline] = ["0", half(size), size]
+    return course[::-1] if falls else course

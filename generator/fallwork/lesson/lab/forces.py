@@ -1,15 +1,16 @@
-"""What the steps about the forces on each object ask: interactions and free-body diagrams."""
+"""What the opening and the steps about the forces on each object ask."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from itertools import cycle
 
 from fallwork.lesson.expression import Symbol
 from fallwork.lesson.lab.acting import Acting, Side
-from fallwork.lesson.lab.newton import Newton
+from fallwork.lesson.lab.base import Base
 from fallwork.lesson.labels import segments_at
 from fallwork.lesson.trees import ZERO
-from fallwork.mechanics.solution import Interaction
+from fallwork.mechanics.solution import Ending, Interaction
+from fallwork.scenario.model import Run
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -21,7 +22,7 @@ class Far:
     direct: bool  # it stands on a string that ends on the object
 
 
-class Forces(Newton):
+class Forces(Base):
     """The forces on each object."""
 
     @property
@@ -116,3 +117,47 @@ class Forces(Newton):
         """The first object with a mass times an acceleration; "" where there is none."""
         moving = (n for n in self.movers if self.mass_times_acceleration(n) != ZERO)
         return next(moving, "") if self.moves else ""
+
+    # ---- the set-up as it is described
+
+    @property
+    def run(self) -> Run:
+        """What the scenario says of the run."""
+        return self.scenario.run
+
+    @property
+    def riders(self) -> Mapping[str, list[str]]:
+        """What runs on each surface."""
+        found: dict[str, list[str]] = {s: [] for s in self.apparatus.surfaces}
+        for name in self.sliders:
+            found[self.surface_under(name)].append(name)
+        return {surface: riders for surface, riders in found.items() if riders}
+
+    @property
+    def loads(self) -> Mapping[str, list[str]]:
+        """What each moving pulley carries."""
+        found: dict[str, list[str]] = {}
+        for load, pulley in self.carried.items():
+            found.setdefault(pulley, []).append(load)
+        return found
+
+    @property
+    def pushed(self) -> str:
+        """What the hand pushes: where it has the speed that is given, what runs on a surface."""
+        run = self.run
+        riders = [name for name in self.sliders if self._as_fast(name)]
+        return run.object if run.object in self.sliders else next(iter(riders), run.object)
+
+    def _as_fast(self, name: str) -> bool:
+        return self.tied and abs(self.ratio(name)) == abs(self.ratio(self.run.object))
+
+    @property
+    def covers(self) -> bool:
+        """Whether any part of the run ends when its distance is covered."""
+        phases = range(len(self.solution.phases))
+        return any(self.at(index).ending is Ending.COVERED for index in phases)
+
+    @property
+    def runs_down(self) -> list[str]:
+        """What static friction alone can't hold on its slope."""
+        return [name for name in self.sliders if not self.clings(name)]

@@ -1,32 +1,14 @@
 """What the steps about Newton's second law ask: the equation of each object, and what follows."""
 
-from collections.abc import Iterator
-from dataclasses import dataclass
+from collections.abc import Iterator, Mapping
 from functools import cached_property
 
-from fallwork.lesson.document import Equation, Relation
-from fallwork.lesson.expression import Expression, as_expression
+from fallwork.lesson.document import Equation
+from fallwork.lesson.expression import Expression, Symbol, as_expression
 from fallwork.lesson.lab.base import Base
-from fallwork.lesson.lab.solving import Solved, inner_forces
+from fallwork.lesson.lab.solving import Solved, holding_torque, inner_forces
 from fallwork.lesson.trees import ZERO, product, scaled, signed, total
-from fallwork.mechanics.solution import Interaction
-
-
-@dataclass(frozen=True, kw_only=True)
-class Held:
-    """What hangs and moves: the pull on it beside gravity on it."""
-
-    name: str
-    pull: Expression
-    gravity: Expression
-    sign: str  # between pull and gravity: "<", "=" or ">"
-    slowing: bool
-    apart: bool  # the lesson shows values, and the two differ
-
-    @property
-    def relation(self) -> Relation:
-        """T < m g."""
-        return Relation(sides=(self.pull, self.gravity), signs=(self.sign,))
+from fallwork.mechanics.solution import Interaction, Undetermined
 
 
 class Newton(Base):
@@ -85,28 +67,64 @@ class Newton(Base):
             return (), ()
         return inner_forces(self)
 
-    @property
-    def held(self) -> Iterator[Held]:
-        """Each hanging weight that moves and is held by one pull."""
-        for name in self.hanging:
-            pull = self._pull_on(name)
-            if pull is None or self.rests(name):
-                continue
-            acceleration = self.phase.accelerations[name]
-            gravity = self.gravity_on(name)
-            values = self.value(pull), self.value(gravity)
-            yield Held(
-                name=name,
-                pull=pull,
-                gravity=gravity,
-                sign="=<>"[(acceleration > 0) - (acceleration < 0)],
-                slowing=acceleration * self.ways[name] < 0,
-                apart=bool(acceleration) and None not in values and values[0] != values[1],
-            )
-
-    def _pull_on(self, name: str) -> Expression | None:
+    def pull_on(self, name: str) -> Expression | None:
         """The one pull that holds a weight: of a string, or of the pulley that carries it."""
         inner = self.inner(name)
         if len(inner) != 1 or inner[0].force.interaction is Interaction.CONTACT:
             return None
         return inner[0].size if inner[0].force.size is not None else None
+
+    # ---- what stays at rest, and forces that stay open
+
+    @property
+    def pulls_at_rest(self) -> list[Solved]:
+        """The tensions and rigid pulls, from the balance of forces."""
+        static = {self.friction(name) for name in self.frictions}
+        return [solved for solved in inner_forces(self)[0] if solved.symbol not in static]
+
+    @property
+    def has_range(self) -> bool:
+        """Whether the weights that static friction can hold are to be told."""
+        rests = not self.moves and bool(self.frictions)
+        return rests and self.is_plain and not self.open_forces
+
+    @property
+    def limiting_masses(self) -> Mapping[str, Solved]:
+        """The ``most`` and the ``least`` mass of a weight that static friction can hold, on a slope
+        also the one for which it is ``free`` of friction; what there isn't is missing.
+        """
+        return {
+            mark: Solved(self.limiting_mass(mark, self.value(tree)), tree, source=self.slider)
+            for mark, tree in self._limiting_masses(self.slider)
+        }
+
+    def _limiting_masses(self, slider: str) -> Iterator[tuple[str, Expression]]:
+        mass, coefficient = self.mass(slider), self.static_coefficient(slider)
+        sine, cosine = self.sine(slider), self.cosine(slider)
+        grip = product(coefficient, cosine) if cosine is not None else as_expression(coefficient)
+        pull = self.force(Interaction.TENSION, slider)
+        along = 0.0 if pull is None else self.along(pull) or 0.0
+        if sine is None:
+            yield "most", product(grip, mass)
+        elif along * self.slope_rad(slider) <= 0:  # the string pulls down the slope
+            yield "most", product(mass, total([grip, -sine]))
+        else:
+            yield "most", product(mass, total([sine, grip]))
+            if not self.clings(slider):
+                yield "least", product(mass, total([sine, -grip]))
+            yield "free", product(mass, sine)
+
+    def holding_torque_needed(self, pulley: str) -> Expression | None:
+        """The torque that a bearing must give so that a pulley stays at rest; None if open."""
+        if self.unpulled(pulley):
+            return None
+        return holding_torque(self, pulley)
+
+    def open_symbol(self, each: Undetermined) -> Symbol:
+        """The symbol of a force that the set-up doesn't settle."""
+        if each.interaction is Interaction.FRICTION:
+            return self.friction(each.on or "")
+        if each.interaction is Interaction.BEARING_TORQUE:
+            return self.holding_torque(each.on or "")
+        open_ = (s for s in self.stretches if s.tension is None and s.string == each.partner)
+        return self.tension_of(next(open_))

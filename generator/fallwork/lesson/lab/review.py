@@ -8,12 +8,11 @@ from dataclasses import dataclass
 from functools import cached_property
 
 from fallwork.lesson.document import Equation
-from fallwork.lesson.expression import Expression, Operand, Symbol, as_expression
-from fallwork.lesson.lab.base import Base
+from fallwork.lesson.expression import Expression, Negative, Number, Operand, Symbol, as_expression
+from fallwork.lesson.lab.acting import Acting
 from fallwork.lesson.lab.setup import NOISE
 from fallwork.lesson.lab.systems import Systems
-from fallwork.lesson.lab.whole_run import WholeRun
-from fallwork.lesson.trees import product, total
+from fallwork.lesson.trees import product, rebuilt, signed, total
 from fallwork.mechanics.solution import Ending
 from fallwork.scenario import Quantity
 
@@ -61,27 +60,60 @@ class Review(Systems):
         rubbing = self.kinetic_frictions
         return list(dict.fromkeys(map(self.surface_under, rubbing)))
 
-    @property
-    def _parts(self) -> tuple[Base, ...]:
+    @cached_property
+    def parts(self) -> "tuple[Review, ...]":
+        """The driven parts of the run."""
         return tuple(map(self.at, self.driven))
 
-    @cached_property
-    def whole_run(self) -> WholeRun | None:
-        """The run over all its parts; None where there is only one, or no end."""
-        parts = self._parts
-        followed = all(each.tied and each.phase.ends for each in parts)
-        return WholeRun(parts) if len(parts) > 1 and followed and not self.open_forces else None
+    @property
+    def followed(self) -> bool:
+        """Whether the run has several parts, in each of which one acceleration settles all."""
+        tied = all(each.tied and each.phase.ends for each in self.parts)
+        return len(self.parts) > 1 and tied and not self.open_forces
+
+    def over_the_run(self, *sorts: str) -> list[Expression]:
+        """The works of such forces on what moves or turns, each over all parts of the run."""
+        first = self.parts[0]
+        names = [
+            force.name
+            for force in first.phase.forces
+            if force.interaction.value in sorts and force.on in (*first.movers, *first.rotors)
+        ]
+        return [tree for name in names if (tree := self._over_all(name)) is not None]
+
+    def _over_all(self, name: str) -> Expression | None:
+        """The work of one force over all parts: its size times the distances, with their signs."""
+        distances: list[Expression] = []
+        size: Expression | None = None
+        for lab in self.parts:
+            force = next((f for f in lab.phase.forces if f.name == name), None)
+            tree = Acting(lab, force).formula if force is not None and force.work else None
+            if tree is not None:
+                back = isinstance(tree, Negative)
+                body = tree.body if isinstance(tree, Negative) else tree
+                size = rebuilt(body, {lab.distance.id: Number(value=1)})
+                distances.append(signed(-1 if back else 1, lab.distance))
+        if size is None:
+            return None
+        if all(isinstance(distance, Negative) for distance in distances):
+            return -product(size, total(-distance for distance in distances))
+        return product(size, total(distances))
+
+    @property
+    def heights_over_the_run(self) -> Expression:
+        """The change of all potential energies."""
+        return total(-tree for tree in self.over_the_run("gravity"))
 
     @cached_property
     def letters(self) -> Mapping[str, Expression]:
         """Those of a run that turns round and ends at the run's distance besides."""
-        letters, parts = super().letters, self._parts
-        if len(parts) < 2 or not self.is_plain or not self.rubs:
+        letters, last = super().letters, self.parts[-1].ending if self.parts else None
+        distance = last in (Ending.LANDS, Ending.COVERED)
+        if len(self.parts) < 2 or not self.is_plain or not self.rubs or not distance:
             return letters
-        if parts[-1].ending not in (Ending.LANDS, Ending.COVERED):
-            return letters
-        path = as_expression(self.run_distance)
-        return {**letters, "W_run": as_expression(WholeRun(parts).work), "s_run": path}
+        braked = total(self.over_the_run("friction", "bearing torque"))
+        work, path = self.of_run("work", self.value(braked)), self.run_distance
+        return {**letters, "W_run": as_expression(work), "s_run": as_expression(path)}
 
     # After a landing: asked in the last driven part, and in the part after the landing.
 

@@ -23,13 +23,13 @@ if TYPE_CHECKING:
     from fallwork.lesson.lab.equations import Equations, Term
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True)
 class Solved:
     """A symbol with the tree that gives it, and the object whose equation does."""
 
     symbol: Symbol
     tree: Expression
-    source: str
+    source: str = ""
 
 
 def inner_forces(lab: "Equations") -> tuple[tuple[Solved, ...], tuple[Solved, ...]]:
@@ -92,7 +92,7 @@ def _from_equation(lab: "Equations", name: str, symbol: Symbol) -> Solved:
     pulley = _turning(lab, name)
     if pulley:
         return _from_rotor(lab, pulley, symbol)
-    return Solved(symbol=symbol, tree=_from_mover(lab, name, symbol), source=name)
+    return Solved(symbol, _from_mover(lab, name, symbol), name)
 
 
 def _from_mover(lab: "Equations", name: str, symbol: Symbol) -> Expression:
@@ -145,7 +145,7 @@ def _from_rotor(lab: "Equations", pulley: str, symbol: Symbol) -> Solved:
         terms.append(signed(sign, product(inertia, spun)))
     if drag is not None:
         terms.append(signed(sign * lab.onward, drag))
-    return Solved(symbol=symbol, tree=total(terms), source=pulley)
+    return Solved(symbol, total(terms), pulley)
 
 
 def holding_torque(lab: "Equations", pulley: str) -> Expression | None:

@@ -43,34 +43,30 @@ class FreeSolution:
 
 def solve_free(lab: "Equations") -> FreeSolution:
     """The forces from the givens; each acceleration from its object's equation or its string."""
-    inner = inner_unknowns(lab)
+    # Tensions, rigid pulls and static frictions, each once, as far as they are determined.
+    inner = tuple(dict.fromkeys(s for n in _settled(lab) for s in unknown_in(lab, n)))
     forces = _forces(lab, inner)
     return FreeSolution(
         unknown=inner,
         forces=forces,
         denominator=_shared([solved.tree for solved in forces]),
-        accelerations=(*_motions(lab), *_spins(lab)),
+        accelerations=tuple(_accelerations(lab)),
     )
 
 
-def _motions(lab: "Equations") -> Iterator[Solved]:
-    """The acceleration of each mover."""
+def _accelerations(lab: "Equations") -> Iterator[Solved]:
+    """The acceleration of each mover, and the angular one of each pulley that takes a torque."""
     for name in lab.movers:
         tree = None if lab.rests(name) else _own(lab, name)
         if tree is not None:
-            yield Solved(symbol=lab.acceleration_of(name), tree=tree, source=name)
-
-
-def _spins(lab: "Equations") -> Iterator[Solved]:
-    """The angular acceleration of each pulley that takes a torque."""
+            yield Solved(lab.acceleration_of(name), tree, name)
     for pulley in lab.spinning:
-        inertia = lab.pulleys[pulley].inertia
-        tree = total(_torques(lab, pulley)) / lab.inertia(pulley) if inertia else None
-        if tree is None:
-            tree = _from_rim(lab, pulley)
-        if tree is not None:
-            symbol = lab.angular_acceleration(pulley)
-            yield Solved(symbol=symbol, tree=tree, source=pulley)
+        if lab.pulleys[pulley].inertia:
+            spun: Expression | None = total(_torques(lab, pulley)) / lab.inertia(pulley)
+        else:
+            spun = _from_rim(lab, pulley)
+        if spun is not None:
+            yield Solved(lab.angular_acceleration(pulley), spun, pulley)
 
 
 def _from_rim(lab: "Equations", pulley: str) -> Expression | None:
@@ -83,11 +79,6 @@ def _from_rim(lab: "Equations", pulley: str) -> Expression | None:
                 run = rates(lab, others)
                 return (run if factor < 0 else opposite(run)) / lab.radius(pulley)
     return None
-
-
-def inner_unknowns(lab: "Equations") -> tuple[Symbol, ...]:
-    """Tensions, rigid pulls and static frictions, each once, as far as they are determined."""
-    return tuple(dict.fromkeys(s for n in _settled(lab) for s in unknown_in(lab, n)))
 
 
 def _settled(lab: "Equations") -> list[str]:
@@ -103,14 +94,10 @@ def _forces(lab: "Equations", inner: tuple[Symbol, ...]) -> tuple[Solved, ...]:
     if len(unknown) > MOST_UNKNOWNS:
         return ()
     found = linear_solution([*_newton(lab), *_turning(lab), *_strings(lab)], unknown)
-    trees = [found.get(symbol.id) for symbol in inner]
-    if any(tree is None or _too_long(tree) for tree in trees):
+    trees = [found[symbol.id] for symbol in inner if symbol.id in found]
+    if len(trees) < len(inner) or any(map(_too_long, trees)):
         return ()
-    return tuple(
-        Solved(symbol=symbol, tree=tree, source="")
-        for symbol, tree in zip(inner, trees, strict=True)
-        if tree is not None
-    )
+    return tuple(map(Solved, inner, trees))
 
 
 def _too_long(tree: Expression) -> bool:
