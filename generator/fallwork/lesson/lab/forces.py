@@ -4,7 +4,6 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from itertools import cycle
 
-from fallwork.lesson.expression import Symbol
 from fallwork.lesson.lab.acting import Acting, Side
 from fallwork.lesson.lab.base import Base
 from fallwork.lesson.labels import segments_at
@@ -46,12 +45,6 @@ class Forces(Base):
             for end in dict.fromkeys((string.path[0], string.path[-1])):
                 if end in self.apparatus.anchors:
                     yield string.name, end
-
-    @property
-    def masses_and_g(self) -> list[Symbol]:
-        """The masses of what translates, and the free-fall acceleration."""
-        masses = [self.mass(name) for name in self.movers if self.mass_kg(name)]
-        return [*masses, self.gravity]
 
     @property
     def ideal_pulleys(self) -> list[str]:

@@ -1,11 +1,12 @@
 """The limiting cases of a set-up: what must come out where some givens are extreme."""
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 from functools import cached_property
+from typing import Self
 
-from fallwork.lesson.document import Relation
+from fallwork.lesson.document import Inline, Relation
 from fallwork.lesson.expression import (
     Expression,
     Function,
@@ -14,16 +15,18 @@ from fallwork.lesson.expression import (
     Operand,
     Product,
     Quotient,
+    Ref,
     Sum,
     Symbol,
     as_expression,
 )
-from fallwork.lesson.lab.equations import Equations
-from fallwork.lesson.lab.limiting import EXTREME, Limit, Limiting, arrow, value_at
+from fallwork.lesson.lab.base import Base
+from fallwork.lesson.lab.limiting import EXTREME, Claim, Claims, Limit, arrow, counts, value_at
+from fallwork.lesson.lab.solving import inner_forces
 from fallwork.lesson.trees import ZERO, product, rebuilt, scaled, signed, total
 
 
-class Limits(Limiting):
+class Limits(Base):
     """Limiting cases."""
 
     @cached_property
@@ -253,8 +256,85 @@ class Limits(Limiting):
         rest = {one.id: self.mass_kg(first) / EXTREME}
         yield self._limit("light", [first], rest, free, made=arrow(one, 0))
 
+    # ---- what the cases share
 
-def _sides(lab: Equations) -> tuple[Expression, Expression]:
+    factor_of_extremes = EXTREME
+
+    @cached_property
+    def _public(self) -> Self:
+        """The same with values: what is given is public, so it may decide what is said."""
+        return replace(self, numbers=True)
+
+    @cached_property
+    def _formulas(self) -> Mapping[str, Expression]:
+        """Accelerations and inner forces by the ids of their symbols, in the givens."""
+        found = {self.friction(n).id: self.friction_in_full(n) for n in self.kinetic_frictions}
+        free = None if self.tied else self.solved_together
+        solved = (*free.forces, *free.accelerations) if free else inner_forces(self)[0]
+        if self.tied and self.moves:
+            common = self.acceleration_in_full
+            for name in self.movers:
+                found[self.acceleration_of(name).id] = scaled(self.ratio(name), common)
+            found[self.acceleration.id] = common
+        for one in solved:
+            found[one.symbol.id] = rebuilt(one.tree, found)
+        return found
+
+    def _limit(
+        self,
+        mark: str,
+        of: Sequence[str],
+        changes: Mapping[str, float],
+        claims: Claims = (),
+        *,
+        made: Relation | None = None,
+        outcome: str = "",
+    ) -> Limit:
+        formulas = self._formulas
+        told = tuple(
+            Claim(
+                symbol=symbol,
+                limit=tree,
+                formula=formulas[symbol.id],
+                letter=self._letter(symbol, mark, tree),
+            )
+            for symbol, tree in claims
+            if symbol.id in formulas
+        )
+        return Limit(id=mark, of=of, changes=changes, claims=told, made=made, outcome=outcome)
+
+    def _letter(self, symbol: Symbol, mark: str, limit: Expression) -> Symbol | None:
+        if limit == ZERO or not counts(limit):
+            return None
+        return self.limiting(symbol, mark, self.value(limit))
+
+    def _without(self, mark: str, of: Sequence[str], gone: Sequence[Symbol]) -> Iterator[Limit]:
+        """The case in which some givens are zero: the formula that is left.
+
+        Not where the motion would turn round without them, and friction with it.
+        """
+        if not gone:
+            return
+        zeros: dict[str, Expression] = {symbol.id: ZERO for symbol in gone}
+        left = rebuilt(self.acceleration_in_full, zeros)
+        changes = dict.fromkeys(zeros, 0.0)
+        turns = value_at(self._public.acceleration_in_full, changes) < 0.0
+        if self.starts_moving or not turns:
+            yield self._limit(mark, of, changes, [(self.acceleration, left)])
+
+    def _tension_on(self, name: str) -> Symbol | None:
+        """The tension of the one string that holds an object."""
+        terms = self.inner(name)
+        size = terms[0].size if len(terms) == 1 else None
+        carried = name in self.carried
+        return size.symbol if isinstance(size, Ref) and not carried else None
+
+    def amount_in(self, limit: Limit, claim: Claim) -> Inline:
+        """What the formula of a quantity gives in a case, as an amount."""
+        return self.amount(value_at(claim.formula, limit.changes), claim.symbol.unit)
+
+
+def _sides(lab: Base) -> tuple[Expression, Expression]:
     """What drives and what holds back, as masses: the net driving force over g, in two parts."""
     g = lab.gravity
     terms = [*lab.driving_shares(), *(_over(drag, g) for drag in lab.drags())]

@@ -9,8 +9,6 @@ from fallwork.lesson.lab.base import Base
 from fallwork.lesson.trees import half, product, scaled, signed, total
 from fallwork.mechanics.solution import Ending
 
-_STOPS = (Ending.TURNS, Ending.RESTS, Ending.SPIN_TURNS, Ending.SPIN_STOPS)
-
 
 class Motion(Base):
     """How a part of the run goes."""
@@ -20,22 +18,6 @@ class Motion(Base):
         """What ends the part, in a word; "" where nothing does."""
         ending = self.ending
         return ending.value if ending else ""
-
-    @property
-    def settled_by(self) -> str:
-        """What settles speed, time and distance: ``nothing``, as nothing ends the part; its
-        ``start`` speed, as everything stops; the ``time``; the ``stop`` of one of several free
-        objects; the ``constant`` speed; the ``distance``.
-        """
-        free_stop = not self.tied and self.ending in _STOPS
-        kinds = {
-            "nothing": self.ending is None,
-            "start": self.turns,
-            "time": self.ending is Ending.TIME,
-            "stop": free_stop,
-            "constant": self.constant,
-        }
-        return next((kind for kind, holds in kinds.items() if holds), "distance")
 
     # Where the distance comes from.
 

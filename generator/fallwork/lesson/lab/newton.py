@@ -6,7 +6,7 @@ from functools import cached_property
 from fallwork.lesson.document import Equation
 from fallwork.lesson.expression import Expression, Symbol, as_expression
 from fallwork.lesson.lab.base import Base
-from fallwork.lesson.lab.solving import Solved, holding_torque, inner_forces
+from fallwork.lesson.lab.solving import Solved, inner_forces
 from fallwork.lesson.trees import ZERO, product, scaled, signed, total
 from fallwork.mechanics.solution import Interaction, Undetermined
 
@@ -118,7 +118,15 @@ class Newton(Base):
         """The torque that a bearing must give so that a pulley stays at rest; None if open."""
         if self.unpulled(pulley):
             return None
-        return holding_torque(self, pulley)
+        pulls = list(self.rim_pulls(pulley))
+        tensions = {self.tension_of(s).id: s.tension for s in self.stretches}
+        sizes = [tensions[pull.id] for _, pull in pulls]
+        if None in sizes:
+            return None
+        force = sum(sign * (size or 0.0) for (sign, _), size in zip(pulls, sizes, strict=True))
+        way = 1 if force >= 0 else -1
+        difference = total(signed(way * sign, pull) for sign, pull in pulls)
+        return product(difference, self.radius(pulley))
 
     def open_symbol(self, each: Undetermined) -> Symbol:
         """The symbol of a force that the set-up doesn't settle."""

@@ -90,10 +90,6 @@ class Quantities(Symbols):
         normal = self._size(Interaction.NORMAL, name) or 0.0
         return self.symbol("friction-limit", name, float(coefficient) * normal)
 
-    def sliding_friction(self, name: str, value: float | None) -> Symbol:
-        """The kinetic friction that would act on an object at rest if it slid."""
-        return self.symbol("kinetic-friction", name, value)
-
     def holding_torque(self, pulley: str) -> Symbol:
         """The torque with which a bearing holds a pulley at rest, as a size."""
         size = self._size(Interaction.BEARING_TORQUE, pulley)
@@ -242,10 +238,6 @@ class Quantities(Symbols):
         if name == self.scenario.run.object and self.ends_by_distance and not self.index:
             return self.run_distance
         return self.symbol("distance", name, self.path(name))
-
-    def distance_back(self, value: float | None) -> Symbol:
-        """How far the motion first leads the other way."""
-        return self.symbol("back-distance", "", value, mover=self.the(self.reference))
 
     @cached_property
     def time(self) -> Symbol:

@@ -123,25 +123,13 @@ class Review(Systems):
         return self.rubs or self.climb > 0
 
     @property
-    def outer_force(self) -> Expression:
-        """What acts along the path of the first object on a surface but for strings."""
-        return total(term.tree for term in self.outer(self.slider))
-
-    @property
     def coasting(self) -> Expression:
         """The acceleration of a cart alone: −μ g, on a slope −(sin θ + μ cos θ) g."""
-        return -product(self._braking_share, self.gravity)
+        return -product(self.braking_share, self.gravity)
 
     @property
-    def coasting_path(self) -> Expression:
-        """How far it gets: v²/2 over that, on a slope over the letter for it."""
-        square = self.speed**2
-        if self.climb:
-            return -(square / product(2, self.coasting_acceleration))
-        return square / product(2, self._braking_share, self.gravity)
-
-    @property
-    def _braking_share(self) -> Expression:
+    def braking_share(self) -> Expression:
+        """What slows a cart down alone, over g: μ, on a slope sin θ + μ cos θ."""
         slider = self.slider
         parts: list[Operand] = [sine] if (sine := self.sine(slider)) is not None else []
         if self.rubs:

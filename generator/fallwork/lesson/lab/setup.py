@@ -12,7 +12,6 @@ from functools import cached_property
 from typing import Any, Self, TypeVar
 
 from fallwork.lesson.lab.ties import Stretch, named, ratios_of, rim
-from fallwork.lesson.marks import marks_of
 from fallwork.mechanics import Rigging, rigging_of
 from fallwork.mechanics.apparatus import Apparatus, Body, Pulley
 from fallwork.mechanics.solution import (
@@ -65,14 +64,6 @@ class Setup:
     def the(self, name: str) -> str:
         """An object's noun with its article."""
         return self.scenario.nouns.the(name)
-
-    @cached_property
-    def marks(self) -> Mapping[str, str]:
-        """What stands for each object and surface in subscripts; movers choose first."""
-        first = dict.fromkeys((*self.movers, *self.rotors))
-        things = (*self.scenario.objects, *self.scenario.surfaces, *self.scenario.strings)
-        others = [name for name in things if name not in first]
-        return marks_of(self.scenario.nouns, [tuple(first), others])
 
     # Who is there.
 

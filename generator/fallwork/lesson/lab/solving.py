@@ -146,16 +146,3 @@ def _from_rotor(lab: "Equations", pulley: str, symbol: Symbol) -> Solved:
     if drag is not None:
         terms.append(signed(sign * lab.onward, drag))
     return Solved(symbol, total(terms), pulley)
-
-
-def holding_torque(lab: "Equations", pulley: str) -> Expression | None:
-    """The torque that a bearing must give so that a pulley stays at rest; None where it is open."""
-    pulls = list(lab.rim_pulls(pulley))
-    tensions = {lab.tension_of(s).id: s.tension for s in lab.stretches}
-    sizes = [tensions[pull.id] for _, pull in pulls]
-    if None in sizes:
-        return None
-    force = sum(sign * (size or 0.0) for (sign, _), size in zip(pulls, sizes, strict=True))
-    way = 1 if force >= 0 else -1
-    difference = total(signed(way * sign, pull) for sign, pull in pulls)
-    return product(difference, lab.radius(pulley))

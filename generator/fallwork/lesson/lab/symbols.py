@@ -9,6 +9,7 @@ from math import degrees
 
 from fallwork.lesson.expression import Symbol
 from fallwork.lesson.lab.setup import Setup
+from fallwork.lesson.marks import marks_of
 from fallwork.lesson.textfiles import texts
 from fallwork.lesson.words import listing
 from fallwork.mechanics.solution import Force, Interaction
@@ -99,6 +100,14 @@ class Symbols(Setup):
             written=digits if self.numbers else "",
             given=True,
         )
+
+    @cached_property
+    def marks(self) -> Mapping[str, str]:
+        """What stands for each object and surface in subscripts; movers choose first."""
+        first = dict.fromkeys((*self.movers, *self.rotors))
+        things = (*self.scenario.objects, *self.scenario.surfaces, *self.scenario.strings)
+        others = [name for name in things if name not in first]
+        return marks_of(self.scenario.nouns, [tuple(first), others])
 
     def subscript(self, name: str) -> str:
         """What stands for an object or surface in subscripts."""

@@ -137,11 +137,6 @@ class System(Energies):
         falling = set(self.falling)
         return any(each.falling and set(each.falling) < falling for each in self.earlier)
 
-    def comes_down(self, name: str) -> bool:
-        """Whether a member gets lower."""
-        gravity = self.lab.force(Interaction.GRAVITY, name)
-        return gravity is not None and (gravity.work or 0.0) > 0
-
     # Its energy balance.
 
     @property
