@@ -11,20 +11,15 @@ from dataclasses import dataclass
 from fractions import Fraction
 from functools import cached_property
 
-from fallwork.lesson.document import Equation, Inline
 from fallwork.lesson.expression import (
     Expression,
     Function,
     Number,
-    Operand,
     Sum,
     Symbol,
-    ValueMissingError,
     as_expression,
-    evaluate,
 )
 from fallwork.lesson.lab.quantities import Quantities
-from fallwork.lesson.rounding import to_figures
 from fallwork.lesson.trees import ZERO, product, rebuilt, scaled, signed, total, turned
 from fallwork.mechanics.solution import Force, Interaction
 
@@ -345,123 +340,6 @@ class Equations(Quantities):
                 rubbing.setdefault(alike, []).append(scaled(self.ratio(name), mass))
         for (sign, coefficient, cosine), masses in rubbing.items():
             yield signed(sign, _times(product(coefficient, total(masses)), cosine))
-
-    # The kinds of set-up that have sentences of their own.
-
-    @property
-    def slider(self) -> str:
-        """The first object on a surface."""
-        return self.sliders[0]
-
-    @property
-    def weight(self) -> str:
-        """The first object that hangs."""
-        return self.hanging[0]
-
-    @property
-    def string(self) -> str:
-        """The first string."""
-        return next(iter(self.apparatus.strings))
-
-    @property
-    def pulley(self) -> str:
-        """The first pulley."""
-        return next(iter(self.apparatus.pulleys))
-
-    @property
-    def surface(self) -> str:
-        """The surface of the first slider."""
-        return self.surface_under(self.slider)
-
-    @property
-    def rubs(self) -> bool:
-        """Whether friction acts on anything that slides."""
-        return bool(self.kinetic_frictions)
-
-    @cached_property
-    def is_plain(self) -> bool:
-        """One object on a surface, one that hangs, one string over one ideal pulley."""
-        counts = len(self.sliders), len(self.hanging), len(self.apparatus.strings)
-        return (
-            counts == (1, 1, 1)
-            and len(self.pulleys) == 1
-            and not self.rotors
-            and not self.wheels_kg(self.slider)
-            and bool(self.taut)
-            and self.tied
-            and not self.carried
-        )
-
-    @property
-    def climb(self) -> float:
-        """Positive where the first slider runs up a slope, zero on the level."""
-        return self.slope_rad(self.slider) * self.senses[self.slider]
-
-    @property
-    def coasts(self) -> bool:
-        """Whether what goes on after a landing is a cart alone, on the level or up a slope."""
-        return self.is_plain and not self.upright(self.slider) and self.climb >= 0
-
-    @cached_property
-    def is_pair(self) -> bool:
-        """Two hanging weights on one string over ideal pulleys."""
-        alone = len(self.movers) == len(self.hanging) == 2
-        return alone and len(self.apparatus.strings) == 1 and not self.rotors and self.same_pace
-
-    @cached_property
-    def driver(self) -> str | None:
-        """The first weight that goes down, where there are other movers."""
-        falling = [name for name in self.hanging if self.ways[name] > 0]
-        return falling[0] if falling and len(self.movers) > 1 else None
-
-    @property
-    def moves_freely(self) -> bool:
-        """Whether something moves and nothing rests on its surface meanwhile."""
-        return self.moves and all(self.sliding(name) for name in self.sliders)
-
-    @property
-    def speeds_up(self) -> bool:
-        """Whether the motion starts from rest and so goes the way of the acceleration."""
-        return self.moves and not self.starts_moving
-
-    @cached_property
-    def same_pace(self) -> bool:
-        """Whether all movers have accelerations of equal size."""
-        return self.tied and all(self.ratio(name) == 1 for name in self.movers)
-
-    @cached_property
-    def reference_acceleration(self) -> Symbol:
-        """The acceleration of the reference mover."""
-        if self.tied:
-            return self.acceleration
-        return self.acceleration_of(self.reference)
-
-    def suffixed(self, step: str) -> str:
-        """A step's id, marked where it belongs to a later part of the run."""
-        return step if self.index == 0 else f"{step}-part-{self.part}"
-
-    # Equations and amounts.
-
-    def result(self, left: Operand, right: Operand, unit: str) -> Equation:
-        """An equation whose right side gives the value of the left one, where it has one."""
-        tree = as_expression(right)
-        return Equation(
-            left=as_expression(left), right=tree, unit=unit, numbers=self.value(tree) is not None
-        )
-
-    def value(self, tree: Operand) -> float | None:
-        """The value of a tree; None in a lesson without numbers and for what is undetermined."""
-        if not self.numbers:
-            return None
-        try:
-            return evaluate(as_expression(tree))
-        except ValueMissingError:
-            return None
-
-    def amount(self, value: float, unit: str) -> Inline:
-        """A value with its unit in a sentence, rounded for the reader."""
-        digits = to_figures(value, self.figures)
-        return f"{digits}\u00a0{unit}" if unit else digits
 
 
 def _times(tree: Expression, factor: Expression | None) -> Expression:
