@@ -24,17 +24,17 @@ from fallwork.lesson.words import upper_first
 from fallwork.measurement.comparison import Comparison, QuantityComparison
 from fallwork.measurement.model import Measurand, Outcome, Summary, Trial
 
-LETTERS: Mapping[str, str] = {  # the others stand in tables only
+LETTERS: Mapping[Measurand, str] = {  # in the order of columns; the others have no symbol
     Measurand.ACCELERATION: "a",
-    Measurand.ACCELERATION_FROM_SPEED: "a",
     Measurand.FINAL_SPEED: "v",
+    Measurand.ACCELERATION_FROM_SPEED: "a",
     Measurand.TRAVEL_TIME: "t",
     Measurand.DISTANCE: "d",
     Measurand.MEAN_TENSION: "T",
     Measurand.FORCE_HELD: "T",
     Measurand.WORK_OF_TENSION: "W",
 }
-WAYS: Mapping[str, str] = {Measurand.ACCELERATION_FROM_SPEED: "v"}  # marks beside a letter
+WAYS: Mapping[Measurand, str] = {Measurand.ACCELERATION_FROM_SPEED: "v"}  # marks beside a letter
 FACTOR_FIGURES = 3
 Values = Mapping[str, float | Outcome | None]
 

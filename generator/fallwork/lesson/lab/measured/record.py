@@ -9,19 +9,16 @@ import numpy as np
 
 from fallwork.lesson.expression import Expression, Symbol, as_expression
 from fallwork.lesson.lab.measured.core import Measured
-from fallwork.lesson.lab.measured.quantities import symbol
+from fallwork.lesson.lab.measured.quantities import LETTERS, symbol
 from fallwork.lesson.measured.words import UNITS, ends_at
 from fallwork.measurement.model import Basis, FoundRun, Measurand, Outcome, Trial
 
 SAME = 1e-9  # relative; two ways to one number
 CLOCK = 100  # points of the line are taken at whole hundredths of a second
 SINGLE: Mapping[str, Measurand] = {  # letters of values of one trial
-    "a1": Measurand.ACCELERATION,
-    "v1": Measurand.FINAL_SPEED,
-    "t1": Measurand.TRAVEL_TIME,
-    "d1": Measurand.DISTANCE,
-    "T1": Measurand.MEAN_TENSION,
-    "W1": Measurand.WORK_OF_TENSION,
+    f"{letter}1": quantity
+    for quantity, letter in LETTERS.items()
+    if quantity not in (Measurand.ACCELERATION_FROM_SPEED, Measurand.FORCE_HELD)
 }
 
 

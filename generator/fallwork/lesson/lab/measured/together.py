@@ -6,7 +6,7 @@ from statistics import median
 
 from fallwork.lesson.expression import Expression, as_expression
 from fallwork.lesson.lab.measured.core import Measured
-from fallwork.lesson.lab.measured.quantities import Quantity
+from fallwork.lesson.lab.measured.quantities import LETTERS, Quantity
 from fallwork.lesson.measured.means import on_means, over_others
 from fallwork.lesson.measured.words import in_trial, quantity_words, title
 from fallwork.lesson.words import listing
@@ -14,15 +14,6 @@ from fallwork.measurement.model import Analysis, Estimate, Measurand, Summary, T
 from fallwork.measurement.statistics import coverage_factor
 from fallwork.measurement.typed import Way, way_of
 
-COLUMNS = (
-    Measurand.ACCELERATION,
-    Measurand.FINAL_SPEED,
-    Measurand.ACCELERATION_FROM_SPEED,
-    Measurand.TRAVEL_TIME,
-    Measurand.DISTANCE,
-    Measurand.MEAN_TENSION,
-    Measurand.WORK_OF_TENSION,
-)
 VERY_MANY = 1000  # degrees of freedom
 
 
@@ -55,9 +46,10 @@ class Together(Measured):
     @property
     def columns(self) -> Sequence[Quantity]:
         """The quantities that the tables have columns for."""
-        return [self.of(q) for q in COLUMNS if self._values_of(q)]
+        shown = [q for q in LETTERS if q is not Measurand.FORCE_HELD and self.values_of(q)]
+        return [self.of(q) for q in shown]
 
-    def _values_of(self, quantity: str) -> int:
+    def values_of(self, quantity: str) -> int:
         """How many trials have a value of it."""
         return sum(quantity in trial.estimates for trial in self.analysis.trials)
 
@@ -68,7 +60,7 @@ class Together(Measured):
     @property
     def means_alone(self) -> Sequence[Quantity]:
         """The quantities of which no single values are to hand."""
-        return [self.of(q) for q in self.analysis.summary if not self._values_of(q)]
+        return [self.of(q) for q in self.analysis.summary if not self.values_of(q)]
 
     @property
     def means_of_others(self) -> Mapping[str, int]:
@@ -99,12 +91,6 @@ class Together(Measured):
         gravity = Estimate(value=float(self.apparatus.gravity), u=0.0)
         return way_of(self.scenario, gravity) if speed else None
 
-    @property
-    def with_speed(self) -> Trial | None:
-        """The first trial that has a final speed."""
-        counted = self.analysis.counted
-        return next((t for t in counted if Measurand.FINAL_SPEED in t.estimates), None)
-
     # ---- mean and uncertainty
 
     @property
@@ -112,7 +98,7 @@ class Together(Measured):
         """The first featured quantity whose scatter the trials show."""
         for each in self.featured if self.evidence is not None else ():
             scatter = each.summary and each.summary.standard_deviation
-            if scatter is not None and self._values_of(each.name):
+            if scatter is not None and self.values_of(each.name):
                 return each
         return None
 
@@ -121,11 +107,6 @@ class Together(Measured):
         """What is measured without any known uncertainty, in words; empty if nothing is."""
         found = {} if self.evidence is None else self.analysis.summary
         return listing([f"the {quantity_words(q)}" for q, each in found.items() if each.u is None])
-
-    @property
-    def plotted(self) -> Sequence[Quantity]:
-        """The featured quantities with several values to show."""
-        return [each for each in self.featured if self._values_of(each.name) > 1]
 
     @staticmethod
     def dof(summary: Summary) -> str:
