@@ -1,16 +1,17 @@
 """Short ways to trials and to the lessons about them, and a lesson as a page for the checker."""
 
-import html
 from collections.abc import Callable, Iterator
 from dataclasses import fields, is_dataclass, replace
 from functools import cache
 from pathlib import Path
 from typing import Any
 
+from democourse import as_built
 from fallwork.lesson import build_lesson
 from fallwork.lesson.document import (
     Block,
     Caution,
+    FigureSlot,
     Items,
     Lesson,
     Paragraph,
@@ -20,11 +21,10 @@ from fallwork.lesson.document import (
     Strong,
     Table,
     Text,
-    Working,
 )
 from fallwork.lesson.expression import Expression
 from fallwork.lesson.lab import Lab
-from fallwork.lesson.latex import latex, working
+from fallwork.lesson.latex import latex
 from fallwork.lesson.measured import (
     Evidence,
     Judgement,
@@ -49,9 +49,8 @@ from fallwork.measurement import (
 from fallwork.measurement.analysis import Settings, analyse
 from fallwork.measurement.tension_notes import Tare, Zero
 from fallwork.mechanics import apparatus_of, solve
-from fallwork.pages import lists
+from fallwork.pages import blocks, lists
 from fallwork.scenario import Pulley, Quantity, Scenario, load_scenario, with_numbers
-from fallwork.site.mathml import to_mathml
 
 GRAVITY = Estimate(value=9.80665, u=0.0)  # m/s², 3rd CGPM (1901)
 DEMO = Path(__file__).parents[3] / "site-data" / "scenarios"
@@ -255,59 +254,15 @@ def tables(found: Step) -> list[list[list[str]]]:
 
 def page(lesson: Lesson) -> str:
     """The lesson's formulas, tables, slips and list of symbols, as a page has them."""
-    body = "\n".join(_step(found) for found in lesson.steps)
-    return f"<html><body>{body}{_symbols(lesson)}</body></html>"
-
-
-def _step(found: Step) -> str:
-    parts = [_text(found.idea), *map(_block, (*found.blocks, *found.check))]
-    slips = "".join(f"<li>{_formulas(str(lists.slip_line(slip, 3)))}</li>" for slip in found.slips)
-    parts.append(f'<details class="fw-slips"><ul>{slips}</ul></details>')
-    parts += [_text(question.answer) for question in found.questions]
-    return "\n".join(parts)
-
-
-def _block(block: Block) -> str:
-    match block:
-        case Working(equations=equations):
-            return to_mathml(working(equations, 3), display=True)
-        case Items(items=items):
-            return "".join(_text(item) for item in items)
-        case Table(head=head, rows=rows):
-            return "".join(_text(cell) for row in (head, *rows) for cell in row)
-        case Paragraph(text=text) | Caution(text=text):
-            return _text(text)
-    return ""
-
-
-def _text(text: Text) -> str:
-    return "<p>" + "".join(map(_part, text)) + "</p>"
-
-
-def _part(part: object) -> str:
-    if isinstance(part, Expression | Relation):
-        return to_mathml(latex(part), display=False)
-    return html.escape(str(getattr(part, "words", part)))
-
-
-def _formulas(line: str) -> str:
-    """A line of Markdown with its formulas between dollar signs set."""
-    pieces = line.replace("\\vert ", "|").split("$")
-    return "".join(
-        to_mathml(piece, display=False) if at % 2 else piece for at, piece in enumerate(pieces)
-    )
-
-
-def _symbols(lesson: Lesson) -> str:
-    rows = str(lists.symbols(lesson, 3)).split("\n")
-    cells = [[cell.strip() for cell in row.strip("|").split(" | ")] for row in rows if "|" in row]
-    head, _, *entries = cells
-    made = ["<tr>" + "".join(f"<th>{cell}</th>" for cell in head) + "</tr>"]
-    made += [
-        "<tr>" + "".join(f"<td>{_formulas(cell)}</td>" for cell in entry) + "</tr>"
-        for entry in entries
-    ]
-    return "<table>" + "".join(made) + "</table>"
+    setting = blocks.Setting(page="", figures={}, digits=3)
+    parts: list[str] = []
+    for found in lesson.steps:
+        shown = [each for each in (*found.blocks, *found.check) if not isinstance(each, FigureSlot)]
+        slips = "\n".join(f"- {lists.slip_line(slip, 3)}" for slip in found.slips)
+        parts += [blocks.text(found.idea), *(blocks.block(each, setting) for each in shown)]
+        parts.append(f'<details class="fw-slips" markdown="1">\n\n{slips}\n\n</details>')
+        parts += [blocks.text(question.answer) for question in found.questions]
+    return as_built("\n\n".join([*parts, lists.symbols(lesson, 3)]))
 
 
 def without_judgement(evidence: Evidence) -> Evidence:
