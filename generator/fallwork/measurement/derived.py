@@ -282,31 +282,24 @@ def _random(
 
 
 LATER = (Measurand.FINAL_SPEED, Measurand.DISTANCE)  # both too large where the end is too late
-TOLD = (*LATER, Measurand.WORK_OF_TENSION, Measurand.MEAN_TENSION)
 
 
 def _own(recipe: Recipe, values: Values, trial: Trial) -> list[Term]:
     """What the values of a single trial say of their own uncertainties. Its forces go together,
     as they share a zero, and so do speed, distance and work, as they share the end of the run.
     """
-    found, work = trial.estimates, Measurand.WORK_OF_TENSION
-    tension = found.get(Measurand.MEAN_TENSION)
-    later = {
-        **values,
-        **{q.value: values[q] + (found[q].u or 0.0) for q in LATER if q in values and q in found},
-    }
-    if tension is not None and work in values and Measurand.DISTANCE in later:
-        later[work.value] += tension.value * (
-            later[Measurand.DISTANCE] - values.get(Measurand.DISTANCE, 0.0)
-        )
-    shifted = {
-        name: {**values, name: values[name] + (found[name].u or 0.0)}
-        for name in values
-        if name in found and name not in TOLD
-    }
+    found = {name: each for name, each in trial.estimates.items() if each.u is not None}
+    more = {name: values[name] + (found[name].u or 0.0) for name in values if name in found}
+    tension, work = found.get(Measurand.MEAN_TENSION), Measurand.WORK_OF_TENSION
+    late = {name.value: more.pop(name) for name in LATER if name in more}
+    more.pop(work, None)
+    shifted = {name: {**values, name: end} for name, end in more.items()}
     if tension is not None:
         shifted[Measurand.MEAN_TENSION] = offset(values, tension.u or 0.0)
-    shifted |= dict.fromkeys([q for q in LATER if q in found][:1], later)
+        if work in values and Measurand.DISTANCE in late:
+            farther = late[Measurand.DISTANCE] - values[Measurand.DISTANCE]
+            late[work.value] = values[work] + tension.value * farther
+    shifted |= {name: {**values, **late} for name in list(late)[:1]}
     centre = recipe(values)
     return [
         Term(name=name, change=recipe(each) - centre, dof=found[name].dof)

@@ -8,18 +8,9 @@ from collections.abc import Mapping
 from math import floor, inf, log10
 
 from fallwork.measurement.limits import Range
-from fallwork.measurement.model import Measurand
+from fallwork.measurement.model import UNITS, Measurand
 
 RAISED = str.maketrans("0123456789−", "⁰¹²³⁴⁵⁶⁷⁸⁹⁻")
-UNIT = {
-    Measurand.ACCELERATION: "m/s²",
-    Measurand.FINAL_SPEED: "m/s",
-    Measurand.TRAVEL_TIME: "s",
-    Measurand.DISTANCE: "m",
-    Measurand.MEAN_TENSION: "N",
-    Measurand.TENSION_OVER_TIME: "N",
-    Measurand.FORCE_HELD: "N",
-}
 NAMES = {
     Measurand.ACCELERATION: "an acceleration",
     Measurand.FINAL_SPEED: "a final speed",
@@ -59,22 +50,18 @@ DIGITS = "probably {digits}, with two digits exchanged"
 
 def off_value(name: str, value: float, given: Range | None) -> str:
     """A value outside what the lab allows; ``given`` where the lab gives it openly."""
-    measurand = Measurand(name)
-    unit = UNIT[measurand]
-    found = f"{NAMES[measurand]} of {number(value)} {unit}"
+    found = f"{NAMES[Measurand(name)]} of {number(value, name)}"
     if given is None:
         return f"{found} can't be this lab's"
-    return f"{found} where the lab has {number(given.value)} {unit}"
+    return f"{found} where the lab has {number(given.value, name)}"
 
 
 def off_columns(channel: str, read: float, speed: float) -> str:
     """A column that tells of another motion than the fitted line, both as mean speeds in m/s."""
     if abs(read + speed) < abs(read - speed) / 10:
         return f"the {channel} goes the other way than the fitted run"
-    return (
-        f"the {channel} tells of a mean speed of {number(read)} m/s, the fitted run of "
-        f"{number(speed)} m/s"
-    )
+    found, fitted = (number(each, Measurand.FINAL_SPEED) for each in (read, speed))
+    return f"the {channel} tells of a mean speed of {found}, the fitted run of {fitted}"
 
 
 def off_covered(share: float) -> str:
@@ -84,20 +71,13 @@ def off_covered(share: float) -> str:
 
 def off_others(name: str, value: float, usual: float) -> str:
     """A value far from those of the other trials."""
-    measurand = Measurand(name)
-    unit = UNIT[measurand]
-    return (
-        f"{NAMES[measurand]} of {number(value)} {unit}, where the other trials have about "
-        f"{number(usual)} {unit}"
-    )
+    found, theirs = number(value, name), number(usual, name)
+    return f"{NAMES[Measurand(name)]} of {found}, where the other trials have about {theirs}"
 
 
 def on_two_groups(name: str, *groups: tuple[int, float]) -> str:
     """Trials that fall into two groups, each with its number and its usual value."""
-    measurand = Measurand(name)
-    both = " and ".join(
-        f"{count} with about {number(value)} {UNIT[measurand]}" for count, value in groups
-    )
+    both = " and ".join(f"{count} with about {number(value, name)}" for count, value in groups)
     return (
         f"the trials fall into two groups, {both} as {noun(name)}: were all "
         "of them made with the same masses, slope and distance?"
@@ -108,29 +88,30 @@ def off_speeds(mean: float, speeds: float, distances: tuple[float, float]) -> st
     """A mean acceleration and final speeds that don't go together over the lab's distance, and the
     distance over which they would.
     """
-    given, needed = map(number, distances)
+    typed, derived = (number(each, Measurand.ACCELERATION) for each in (mean, speeds))
+    given, needed = (number(each, Measurand.DISTANCE) for each in distances)
     return (
-        f"the mean acceleration of {number(mean)} m/s² and the final speeds don't go together: "
-        f"over {given} m these speeds give {number(speeds)} m/s²; over {needed} m they would give "
+        f"the mean acceleration of {typed} and the final speeds don't go together: "
+        f"over {given} these speeds give {derived}; over {needed} they would give "
         "the mean. Are both from the same runs?"
     )
 
 
 def expected(lab: Mapping[str, Range]) -> str:
     """What the lab's numbers give for some measurands: not for students."""
-    values = [f"{number(each.value)} {UNIT[Measurand(name)]}" for name, each in lab.items()]
+    values = [number(each.value, name) for name, each in lab.items()]
     return f"this lab's numbers give {' and '.join(values)}"
 
 
 def off_expected(name: str, mean: float, lab: Range) -> str:
     """A mean that the lab allows but doesn't lead one to expect."""
     measurand = Measurand(name)
-    unit, what = UNIT[measurand], measurand.as_mean
     percent = 100 * (mean - lab.value) / abs(lab.value) if lab.value else inf
     return (
-        f"the {what} of {number(mean)} {unit} is {abs(percent):.2g} % "
-        f"{'above' if percent > 0 else 'below'} the {number(lab.value)} {unit} of this lab's "
-        f"numbers, more than what is easily overlooked explains ({lab.doubtful:.2g} {unit}). "
+        f"the {measurand.as_mean} of {number(mean, name)} is {abs(percent):.2g} % "
+        f"{'above' if percent > 0 else 'below'} the {number(lab.value, name)} of this lab's "
+        "numbers, more than what is easily overlooked explains "
+        f"({lab.doubtful:.2g} {UNITS[name]}). "
         f"{ASKED.get(measurand, ASKED_FIRST)}"
     )
 
@@ -140,10 +121,11 @@ def noun(name: str) -> str:
     return NAMES[Measurand(name)].split(" ", 1)[1]
 
 
-def number(value: float) -> str:
-    """Three figures."""
+def number(value: float, name: str) -> str:
+    """Three figures and the unit of a measurand."""
     power = floor(log10(abs(value))) if value else 0
     if -4 < power < 6:
-        return f"{round(value, 2 - power):.{max(2 - power, 0)}f}".replace("-", "−")
-    digits = str(power).replace("-", "−").translate(RAISED)
-    return f"{value / 10**power:.2f} × 10{digits}".replace("-", "−")
+        digits = f"{round(value, 2 - power):.{max(2 - power, 0)}f}"
+    else:
+        digits = f"{value / 10**power:.2f} × 10{str(power).replace('-', '−').translate(RAISED)}"
+    return f"{digits} {UNITS[name]}".replace("-", "−")

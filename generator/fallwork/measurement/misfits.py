@@ -6,7 +6,7 @@ undoing mistakes. Reading records anew is left to ``analysis``.
 """
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from math import hypot, inf
 
 import numpy as np
@@ -52,12 +52,7 @@ Allowed = Callable[[str], tuple[float, float] | None]  # the ends of a measurand
 Again = Callable[[Change], Trial | None]  # the trial of a changed record; None: no run in it
 
 
-@dataclass(frozen=True, kw_only=True)
-class Off:
-    """One thing that doesn't fit."""
-
-    words: str
-    of: str = ""  # the measurand whose value it is; "" where it isn't a value
+Off = tuple[str, str]  # of which measurand, "" where it isn't a value; and what doesn't fit
 
 
 def misfit_of(
@@ -77,13 +72,12 @@ def misfit_without_run(error: NoRunError, record: Record, limits: Limits, again:
         likely: str | None = error.expected
     else:
         likely = _mistake(record, limits, again) if limits else ""
-    off = (Off(words=f"no run found: {error}"),)
-    return _misfit(off, CUT_OFF if likely is None else likely)
+    return _misfit([("", f"no run found: {error}")], CUT_OFF if likely is None else likely)
 
 
 def _misfit(off: Sequence[Off], likely: str) -> Misfit:
     return Misfit(
-        off=tuple(each.words for each in off), of=tuple(each.of for each in off), likely=likely
+        off=tuple(words for _, words in off), of=tuple(name for name, _ in off), likely=likely
     )
 
 
@@ -105,7 +99,7 @@ def _likely(trial: Trial, limits: Limits, again: Again | None, off: Sequence[Off
         return WINDOW
     if _share_covered(trial, limits) < COVERED:
         return CUT_OFF
-    values = {each.of for each in off} - {""}
+    values = {name for name, _ in off} - {""}
     if not values:
         return TWO_COLUMNS
     if Measurand.DISTANCE not in values:
@@ -126,7 +120,7 @@ def _likely_typed(trial: Trial, off: Sequence[Off], allowed: Allowed) -> str:
 
     found = {
         name: mistake_typed(name, trial.estimates[name].value, trial.written.get(name, ""), fits)
-        for name in (each.of for each in off)
+        for name, _ in off
     }
     if len(found) == 1:
         return next(iter(found.values()))
@@ -175,8 +169,8 @@ def misfits_among(
 
     found = {}
     for trial in trials:
-        off = [Off(words=words, of=of) for of, words in far_from_usual(trial, limits, usual)]
-        turned = [Off(words=words) for words in signs_differ(trial, trials, given)]
+        off = list(far_from_usual(trial, limits, usual))
+        turned = [("", words) for words in signs_differ(trial, trials, given)]
         if off:
             likely = OTHER_RUN if trial.record else _likely_typed(trial, off, near)
             found[trial.name] = _misfit((*off, *turned), likely)
@@ -225,12 +219,12 @@ def _off(trial: Trial, limits: Limits, usual: Usuals) -> Iterator[Off]:
             apart = _outside(found.value, name, each, more)
         if apart:
             given = limits[name] if name == Measurand.DISTANCE else None
-            yield Off(words=off_value(name, found.value, given), of=name)
+            yield name, off_value(name, found.value, given)
     yield from _unused_force(trial, limits)
     yield from _columns_apart(trial)
     share = _share_covered(trial, limits)
     if share < COVERED:
-        yield Off(words=off_covered(share))
+        yield "", off_covered(share)
 
 
 def _outside(value: float, name: str, limits: Range, more: float) -> bool:
@@ -271,7 +265,7 @@ def _unused_force(trial: Trial, limits: Limits) -> Iterator[Off]:
     more = NOT_ZEROED + ROUGHLY * lab.high
     if not lab.low - more <= abs(mean) <= lab.high + more:
         name = Measurand.TENSION_OVER_TIME
-        yield Off(words=off_value(name, abs(mean), None), of=name)
+        yield name, off_value(name, abs(mean), None)
 
 
 def _columns_apart(trial: Trial) -> Iterator[Off]:
@@ -283,7 +277,7 @@ def _columns_apart(trial: Trial) -> Iterator[Off]:
     for channel, power in (("position", 2), ("velocity", 1)):
         read = _mean_speed(record, channel, run.driven, power) * run.signs.get(channel, 1)
         if abs(read - speed) > COLUMNS_APART[0] * abs(speed) + COLUMNS_APART[1]:
-            yield Off(words=off_columns(channel, read, speed))
+            yield "", off_columns(channel, read, speed)
 
 
 def _mean_speed(record: Record, channel: str, span: tuple[float, float], degree: int) -> float:

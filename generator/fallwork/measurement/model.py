@@ -45,6 +45,21 @@ class Measurand(StrEnum):
         return f"mean {self.value.removeprefix('mean_').replace('_', ' ')}"
 
 
+UNITS: Mapping[str, str] = {
+    Measurand.ACCELERATION: "m/s²",
+    Measurand.ACCELERATION_FROM_SPEED: "m/s²",
+    Measurand.FINAL_SPEED: "m/s",
+    Measurand.TRAVEL_TIME: "s",
+    Measurand.DISTANCE: "m",
+    Measurand.MEAN_TENSION: "N",
+    Measurand.WORK_OF_TENSION: "J",
+    Measurand.TENSION_OVER_TIME: "N",
+    Measurand.COASTING_ACCELERATION: "m/s²",
+    Measurand.FORCE_HELD: "N",
+    Measurand.FORCE_SLACK: "N",
+}
+
+
 @dataclass(frozen=True, kw_only=True)
 class Outcome:
     """A value whose standard uncertainty may be unknown.

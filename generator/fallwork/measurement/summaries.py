@@ -28,24 +28,16 @@ def summarise(
     them uncertain. Where all read alike and none says how uncertain it is, the last place hides the
     scatter, and nothing is known of it. A single trial keeps its own uncertainty.
     """
-    if len(estimates) == 1:
-        (only,) = estimates.values()
-        return _summary(quantity, 1, only, None, shared, ())
-    names = tuple(estimates)
-    values = [estimate.value for estimate in estimates.values()]
-    readings = spread(values)
-    if not readings.standard_deviation and all(each.u is None for each in estimates.values()):
-        step = min(each.step for each in estimates.values())
-        alike = Outcome(value=readings.mean, u=None, step=step)
-        return _summary(quantity, readings.n, alike, None, shared, ())
-    return _summary(
-        quantity,
-        readings.n,
-        readings.estimate,
-        readings.standard_deviation,
-        shared,
-        tuple(names[at] for at in outliers(values)),
-    )
+    names, found = tuple(estimates), tuple(estimates.values())
+    if len(found) == 1:
+        return _summary(quantity, 1, found[0], shared)
+    readings = spread([each.value for each in found])
+    if not readings.standard_deviation and all(each.u is None for each in found):
+        alike = Outcome(value=readings.mean, u=None, step=min(each.step for each in found))
+        return _summary(quantity, readings.n, alike, shared)
+    far_off = tuple(names[at] for at in outliers([each.value for each in found]))
+    mean, deviation = readings.estimate, readings.standard_deviation
+    return _summary(quantity, readings.n, mean, shared, deviation, far_off)
 
 
 def summary_given(
@@ -61,20 +53,19 @@ def summary_given(
     where n isn't known.
     """
     if n is None or n == 1 or mean.u is None:
-        return _summary(quantity, n, mean, None, shared, ())
-    return _summary(quantity, n, replace(mean, dof=n - 1), deviation, shared, ())
+        return _summary(quantity, n, mean, shared)
+    return _summary(quantity, n, replace(mean, dof=n - 1), shared, deviation)
 
 
 def _summary(
     quantity: str,
     n: int | None,
     mean: Outcome,
-    deviation: float | None,
     shared: Sequence[Effect],
-    far_off: tuple[str, ...],
+    deviation: float | None = None,
+    far_off: tuple[str, ...] = (),
 ) -> Summary:
     u, dof = combined([(mean.u, mean.dof), *((effect.u, effect.dof) for effect in shared)])
-    whole = Outcome(value=mean.value, u=u, dof=dof)
     return Summary(
         quantity=quantity,
         n=n,
@@ -85,7 +76,7 @@ def _summary(
         u=u,
         dof=dof,
         coverage_factor=None if u is None else coverage_factor(dof),
-        interval_95=interval(whole),
+        interval_95=interval(Outcome(value=mean.value, u=u, dof=dof)),
         step=mean.step,
         outliers=far_off,
     )

@@ -11,7 +11,7 @@ from math import hypot, inf
 
 from fallwork.measurement.comparison import Comparison, Verdict, verdict_on
 from fallwork.measurement.influences import Influence, InfluenceKind, Place
-from fallwork.measurement.model import Estimate, Measurand, Outcome
+from fallwork.measurement.model import Estimate, Measurand
 
 NEAR = 2.0  # an influence may be so many times the amount that is easily overlooked
 FAR = 5.0  # beyond so many times it would have been noticed
@@ -103,32 +103,28 @@ def _by_place(influence: Influence, ratio: float | None, scene: Scene) -> Eviden
     """Where energy is missing, with the sign of the gap."""
     if not scene.missing:
         return None
-    here = scene.missing[influence.place]
-    (there,) = (value for place, value in scene.missing.items() if place is not influence.place)
-    slower = scene.gap.difference.value < 0
-    speaks = Speaks.SILENT
-    if is_real(here):
-        speaks = Speaks.FOR if (here.value > 0) is slower else Speaks.AGAINST
-    elif is_real(there):
-        speaks = Speaks.AGAINST
+    real = {place for place, each in scene.missing.items() if verdict_on(each) is Verdict.DIFFER}
+    speaks = Speaks.AGAINST if real else Speaks.SILENT
+    if influence.place in real:
+        slower = scene.gap.difference.value < 0
+        fits = (scene.missing[influence.place].value > 0) is slower
+        speaks = Speaks.FOR if fits else Speaks.AGAINST
     return Evidence(kind=EvidenceKind.PLACE, speaks=speaks, if_zero_is_right=not scene.zero_known)
 
 
 def _by_coasting(influence: Influence, ratio: float | None, scene: Scene) -> Evidence | None:
     """What the needed amount would do after landing, against what is seen there."""
-    effect = influence.effects.get(Measurand.COASTING_ACCELERATION)
+    effect, gap = influence.effects.get(Measurand.COASTING_ACCELERATION), scene.gap
     if scene.coasting is None or effect is None or ratio is None:
         return None
-    gap, own = scene.gap.limit, scene.coasting.limit
-    if gap is None or own is None:
+    own, limit = scene.coasting.limit, gap.limit
+    if own is None or limit is None:
         return None
     off = scene.coasting.difference.value - ratio * effect
-    limit = hypot(own, ratio * effect * gap / scene.gap.difference.value)
-    telling = own < abs(scene.gap.difference.value)  # friction would have shown there
     speaks = Speaks.SILENT
-    if abs(off) > limit:
+    if abs(off) > hypot(own, ratio * effect * limit / gap.difference.value):
         speaks = Speaks.AGAINST
-    elif telling:
+    elif own < abs(gap.difference.value):  # friction would have shown there
         speaks = Speaks.FOR
     return Evidence(kind=EvidenceKind.COASTING, speaks=speaks)
 
@@ -144,11 +140,7 @@ def _by_given(influence: Influence, ratio: float | None, scene: Scene) -> Eviden
 
 
 WEIGHING: tuple[Callable[[Influence, float | None, Scene], Evidence | None], ...] = (
-    _by_sign,
-    _by_size,
-    _by_place,
-    _by_coasting,
-    _by_given,
+    *(_by_sign, _by_size, _by_place, _by_coasting, _by_given),
 )
 
 
@@ -156,8 +148,3 @@ def leading(suspects: Sequence[Suspect]) -> tuple[Suspect, ...]:
     """Those with something for them and nothing against; equals in the order of their kinds."""
     clean = [each for each in suspects if each.count(Speaks.FOR) and not each.count(Speaks.AGAINST)]
     return tuple(sorted(clean, key=lambda each: -each.count(Speaks.FOR)))
-
-
-def is_real(outcome: Outcome) -> bool:
-    """Whether a value differs from zero, by the one verdict rule."""
-    return verdict_on(outcome) is Verdict.DIFFER

@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from math import isfinite
 from typing import Any
 
-from fallwork.measurement.model import Analysis, Outcome, Summary, Trial
+from fallwork.measurement.model import Analysis, Summary, Trial
 
 
 def trials_json(analysis: Analysis) -> dict[str, Any]:
@@ -27,21 +27,17 @@ def trials_json(analysis: Analysis) -> dict[str, Any]:
 
 
 def _trial(trial: Trial) -> dict[str, Any]:
-    entry: dict[str, Any] = {"name": trial.name}
-    if trial.window is not None:
-        entry["window"] = list(trial.window)
-    if trial.window_by_hand:
-        entry["window_by_hand"] = True
-    if trial.record is not None and trial.record.simulated:
-        entry["simulated"] = True
-    if trial.excluded is not None:
-        entry["excluded"] = trial.excluded
-    return entry | {str(name): _estimate(each) for name, each in trial.estimates.items()}
-
-
-def _estimate(found: Outcome) -> dict[str, float]:
-    known = {"value": found.value} | ({} if found.u is None else {"u": found.u})
-    return known | ({"dof": found.dof} if isfinite(found.dof) else {})
+    said = {
+        "window": trial.window and list(trial.window),
+        "window_by_hand": trial.window_by_hand or None,
+        "simulated": trial.simulated or None,
+        "excluded": trial.excluded,
+    }
+    values = {
+        str(name): _known(value=each.value, u=each.u, dof=_finite(each.dof))
+        for name, each in trial.estimates.items()
+    }
+    return {"name": trial.name} | _known(**said) | values
 
 
 def _summaries(summaries: Mapping[str, Summary]) -> dict[str, Any]:
@@ -49,16 +45,21 @@ def _summaries(summaries: Mapping[str, Summary]) -> dict[str, Any]:
 
 
 def _summary(summary: Summary) -> dict[str, Any]:
-    entry: dict[str, Any] = {} if summary.n is None else {"n": summary.n}
-    entry["mean"] = summary.mean
-    if summary.standard_deviation is not None:
-        entry["standard_deviation"] = summary.standard_deviation
-    if summary.interval_95 is not None:
-        entry |= {"u": summary.u, "interval_95": list(summary.interval_95)}
-    if isfinite(summary.dof):
-        entry["dof"] = summary.dof
-    if summary.effects:
-        entry["effects"] = {effect.name: effect.u for effect in summary.effects}
-    if summary.outliers:
-        entry["outliers"] = list(summary.outliers)
-    return entry
+    return _known(
+        n=summary.n,
+        mean=summary.mean,
+        standard_deviation=summary.standard_deviation,
+        u=summary.u,
+        interval_95=summary.interval_95 and list(summary.interval_95),
+        dof=_finite(summary.dof),
+        effects={effect.name: effect.u for effect in summary.effects} or None,
+        outliers=list(summary.outliers) or None,
+    )
+
+
+def _finite(dof: float) -> float | None:
+    return dof if isfinite(dof) else None
+
+
+def _known(**entries: Any) -> dict[str, Any]:
+    return {name: value for name, value in entries.items() if value is not None}

@@ -4,7 +4,6 @@ Takes keys of the text file and estimates; gives texts. A value stands with its 
 uncertainty, rounded by the one rule for both.
 """
 
-from collections.abc import Mapping
 from dataclasses import replace
 from math import floor, log10
 
@@ -15,22 +14,10 @@ from fallwork.lesson.rounding import MINUS, Printed, rounded, with_uncertainty
 from fallwork.lesson.words import fill, without_formulas
 from fallwork.measurement.derived import SCATTER, ZERO
 from fallwork.measurement.inputs import GRAVITY
-from fallwork.measurement.model import Measurand, Outcome, Summary, Trial
+from fallwork.measurement.model import UNITS as UNITS
+from fallwork.measurement.model import Outcome, Summary, Trial
 from fallwork.scenario.nouns import Nouns
 
-UNITS: Mapping[str, str] = {
-    Measurand.ACCELERATION: "m/s²",
-    Measurand.ACCELERATION_FROM_SPEED: "m/s²",
-    Measurand.FINAL_SPEED: "m/s",
-    Measurand.TRAVEL_TIME: "s",
-    Measurand.DISTANCE: "m",
-    Measurand.MEAN_TENSION: "N",
-    Measurand.WORK_OF_TENSION: "J",
-    Measurand.TENSION_OVER_TIME: "N",
-    Measurand.COASTING_ACCELERATION: "m/s²",
-    Measurand.FORCE_HELD: "N",
-    Measurand.FORCE_SLACK: "N",
-}
 FIGURES_OF_U = 2  # of an uncertainty (JCGM 100:2008, 7.2.6)
 TWO_FIGURES = 11  # times a last place: a number whose second figure stands there
 SMALLEST_PLACE = -6  # power of ten of the last digit that is written without a power of ten
