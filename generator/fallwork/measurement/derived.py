@@ -69,6 +69,15 @@ class Case:
             less, more = (self.apparatus({each.name: end}) for end in (low, high))
             yield Ends(given=each, low=low, high=high, less=less, more=more)
 
+    def changes(self, values: Callable[[Apparatus], Sequence[float]]) -> Array:
+        """What one standard uncertainty of each of n uncertain givens does to k values that follow
+        from the apparatus, (n, k).
+        """
+        found = [
+            each.change(*map(np.array, map(values, (each.more, each.less)))) for each in self.ends
+        ]
+        return np.array(found).reshape(len(found), len(values(self.apparatus())))
+
 
 @dataclass(frozen=True, kw_only=True)
 class Ends:
@@ -85,10 +94,6 @@ class Ends:
         half the difference of one up and one down (GUM 5.1.3, note 2), or what is left of it.
         """
         return (above - below) * (self.given.u / (self.high - self.low))
-
-    def effect(self, value: Callable[[Apparatus], float]) -> float:
-        """The same for a value that follows from the apparatus."""
-        return self.change(value(self.more), value(self.less))
 
 
 @dataclass(frozen=True, kw_only=True)

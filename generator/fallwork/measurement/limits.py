@@ -7,9 +7,11 @@ another run, or is written down wrongly. A mean may lie within and be doubtful a
 trials of one lab differ much less from each other. The margins are common practice, no standard.
 """
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass
 from math import fsum, hypot, inf, sqrt
+
+import numpy as np
 
 from fallwork.measurement.derived import Case
 from fallwork.measurement.influences import Influence, InfluenceKind, influences_of
@@ -52,10 +54,15 @@ def limits_of(scenario: Scenario, gravity: float) -> Limits:
     solution = solve(apparatus)
     values = measurands_of(solution, view)
     influences = influences_of(apparatus, view) if solution.moves else ()
+    names = [name for name in (Measurand.ACCELERATION, *FORCES) if name in values]
+
+    def told(other: Apparatus) -> list[float]:
+        found = measurands_of(solve(other), view)
+        return [found.get(name, 0.0) for name in names]
+
+    u = np.linalg.norm(case.changes(told), axis=0)
     found: dict[str, Range] = {
-        name: _range(value, name, influences, _uncertainties(case, name))
-        for name, value in values.items()
-        if name in (Measurand.ACCELERATION, *FORCES)
+        name: _range(values[name], name, influences, float(u[at])) for at, name in enumerate(names)
     }
     distance = values.get(Measurand.DISTANCE)
     if distance is not None:
@@ -80,15 +87,12 @@ def _about(value: float, off: float, doubtful: float, varies: float) -> Range:
     )
 
 
-def _range(
-    value: float, name: str, influences: tuple[Influence, ...], given: Iterator[float]
-) -> Range:
+def _range(value: float, name: str, influences: tuple[Influence, ...], u: float) -> Range:
     """Influences as large as can just be overlooked, as large as one may well be, and as they
-    change from trial to trial.
+    change from trial to trial; ``u`` is what the givens make uncertain.
     """
     easily = [_effect(influences, kind, name, FRICTION_SHARE) for kind in InfluenceKind]
     varies = [_effect(influences, kind, name, FRICTION_VARIES) for kind in VARYING]
-    u = hypot(*given)
     return _about(
         value,
         hypot(FAR * hypot(*easily), SURE * u),
@@ -110,17 +114,6 @@ def _effect(
         for each in influences
         if each.kind is kind
     )
-
-
-def _uncertainties(case: Case, name: str) -> Iterator[float]:
-    """What one standard uncertainty of each given does."""
-    view = view_of(case.scenario)
-
-    def value(apparatus: Apparatus) -> float:
-        return measurands_of(solve(apparatus), view).get(name, 0.0)
-
-    for each in case.ends:
-        yield each.effect(value)
 
 
 def _distance(distance: float, scenario: Scenario) -> Range:

@@ -4,8 +4,9 @@ Takes a scenario and local g; gives that pull with its uncertainty, and what it 
 predicted tension through masses and g. Reading the stretch itself is left to ``tension``.
 """
 
-from collections.abc import Callable
-from math import fsum, inf, sqrt
+from math import fsum, sqrt
+
+import numpy as np
 
 from fallwork.measurement.derived import Case
 from fallwork.measurement.model import Estimate, Measurand
@@ -15,26 +16,24 @@ from fallwork.measurement.view import measurands_of, view_of
 from fallwork.mechanics import Apparatus, apparatus_of, solve
 from fallwork.scenario import Scenario, Slider
 
-Value = Callable[[Apparatus], float]
-
 
 def known_pull(scenario: Scenario, gravity: Estimate) -> Estimate:
     """The pull in N while held, with the uncertainty that masses and g give to it."""
     case, view = Case(scenario=scenario, gravity=gravity), view_of(scenario)
-    (changes,) = _changes(case, lambda apparatus: held_pull(apparatus, view))
-    value = held_pull(case.apparatus(), view)
-    return Estimate(value=value, u=sqrt(fsum(change**2 for change in changes)), dof=inf)
+    changes = case.changes(lambda apparatus: [held_pull(apparatus, view)])
+    return Estimate(value=held_pull(case.apparatus(), view), u=float(np.linalg.norm(changes)))
 
 
 def covariance_of_tension(case: Case) -> float:
     """Covariance in N² of the pull while held and the predicted mean tension."""
     view = view_of(case.scenario)
 
-    def tension(apparatus: Apparatus) -> float:
-        return measurands_of(solve(apparatus), view).get(Measurand.MEAN_TENSION, 0.0)
+    def pulls(apparatus: Apparatus) -> tuple[float, float]:
+        driven = measurands_of(solve(apparatus), view).get(Measurand.MEAN_TENSION, 0.0)
+        return held_pull(apparatus, view), driven
 
-    held, driven = _changes(case, lambda apparatus: held_pull(apparatus, view), tension)
-    return fsum(one * other for one, other in zip(held, driven, strict=True))
+    held, driven = case.changes(pulls).T
+    return float(held @ driven)
 
 
 def u_of_bearings(scenario: Scenario, gravity: float) -> float:
@@ -50,9 +49,3 @@ def u_of_bearings(scenario: Scenario, gravity: float) -> float:
     passed = [pulleys[name] for name in scenario.strings[view.string].path if name in pulleys]
     halves = [float(each.bearing_torque / each.radius) for each in passed if each.radius]
     return sqrt(fsum(rectangular(half) ** 2 for half in halves))
-
-
-def _changes(case: Case, *values: Value) -> list[list[float]]:
-    """What one standard uncertainty of each given does to each of the values."""
-    every = list(case.ends)
-    return [[each.effect(value) for each in every] for value in values]
