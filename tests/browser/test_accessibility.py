@@ -60,7 +60,7 @@ def test_no_page_scrolls_sideways_on_a_phone(reader: Reader, scripts: bool) -> N
 
 def test_formulas_drawings_and_tables_of_every_page_can_be_read(reader: Reader) -> None:
     """Formulas are MathML in the font that comes along and fit a phone; each drawing has a text
-    alternative of its own, each table a name and heads.
+    alternative of its own and words that stand clear, each table a name and heads.
     """
     facts = reader.tour(EVERY_PAGE).facts
     counts = [
@@ -73,6 +73,7 @@ def test_formulas_drawings_and_tables_of_every_page_can_be_read(reader: Reader) 
         assert not seen["formulas"] or seen["fonts"] == ["STIX Two Math"], name
         assert [code for code in ("\\", "$", "_{", "^{") if code in seen["words"]] == [], name
         assert (seen["wide_formulas"], seen["nameless_drawings"]) == ([], []), name
+        assert seen["clashing_words"] == [], name
         texts = seen["drawings"]
         assert [text for text in texts if len(text) < 60] == [], name
         assert len(set(texts)) == len(texts), name

@@ -7,19 +7,8 @@ are proportional, with a bar for each scale.
 import math
 from collections.abc import Iterator, Sequence
 
+from fallwork.figures import annotations, lengths
 from fallwork.figures import arrows as forces
-from fallwork.figures import lengths
-from fallwork.figures.annotations import (
-    PULLEY,
-    Bend,
-    acceleration_way,
-    draw_acceleration,
-    draw_bend,
-    draw_components,
-    draw_scale,
-    draw_spin,
-    positive_sense,
-)
 from fallwork.figures.arrows import ForceArrow
 from fallwork.figures.drawing import WIDTH, Drawing, along, between, turned
 from fallwork.figures.geometry import NOWHERE, angle_of
@@ -48,7 +37,7 @@ def diagram(scene: Scene) -> Plate:
     _draw_forces(drawing, scene, found)
     if scene.to_scale:
         for bar in lengths.bars(found):
-            draw_scale(drawing, scene, bar)
+            annotations.draw_scale(drawing, scene, bar)
     named = scene.the(name)
     if scene.slot.phase:  # which later stretch of the run it is
         turned = scene.phase.role is scene.solution.phases[0].role
@@ -59,7 +48,7 @@ def diagram(scene: Scene) -> Plate:
 
 def _draw_object(drawing: Drawing, scene: Scene) -> None:
     if scene.subject in scene.apparatus.pulleys:
-        drawing.disc((0.0, 0.0), PULLEY)
+        drawing.disc((0.0, 0.0), annotations.PULLEY)
         drawing.disc((0.0, 0.0), 2.2, fill="ink")
         return
     x, y = SLIDER if scene.surface else WEIGHT
@@ -75,7 +64,7 @@ def _draw_object(drawing: Drawing, scene: Scene) -> None:
 
 def _draw_forces(drawing: Drawing, scene: Scene, found: Sequence[ForceArrow]) -> None:
     """Straight arrows first: bent ones and what else there is stand where these leave room."""
-    lines: dict[str, Bend] = {}
+    lines: dict[str, annotations.Bend] = {}
     for arrow, start in zip(found, _starts(found, scene), strict=True):
         if arrow.direction != NOWHERE:
             tip = along(start, arrow.length, angle_of(arrow.direction))
@@ -83,13 +72,13 @@ def _draw_forces(drawing: Drawing, scene: Scene, found: Sequence[ForceArrow]) ->
             drawing.arrow(start, tip, role=arrow.role, open_head=arrow.stretched, width=width)
             lines[arrow.name] = (start, tip), tuple(_spots(arrow, start, tip))
         if arrow.force.interaction is Interaction.GRAVITY:
-            draw_components(drawing, scene, arrow, start)
+            annotations.draw_components(drawing, scene, arrow, start)
     for arrow in found:
         if arrow.direction == NOWHERE:
             torque = arrow.force.torque or 0.0
-            lines[arrow.name] = draw_bend(drawing, scene, torque, role=arrow.role)
-    draw_spin(drawing, scene)
-    draw_acceleration(drawing, scene)
+            lines[arrow.name] = annotations.draw_bend(drawing, scene, torque, role=arrow.role)
+    annotations.draw_spin(drawing, scene)
+    annotations.draw_acceleration(drawing, scene)
     wishes = []
     for arrow in found:
         line, spots = lines[arrow.name]
@@ -107,7 +96,7 @@ def _starts(found: Sequence[ForceArrow], scene: Scene) -> Iterator[Point]:
     up = turned((0.0, 1.0), scene.slope)
     for arrow in found:
         if arrow.rim != NOWHERE:
-            yield (PULLEY * arrow.rim[0], PULLEY * arrow.rim[1])
+            yield (annotations.PULLEY * arrow.rim[0], annotations.PULLEY * arrow.rim[1])
             continue
         peers = [o for o in found if o is arrow or _in_line(arrow, o)]
         peers.sort(key=lambda peer: peer.length)
@@ -125,7 +114,7 @@ def _in_line(one: ForceArrow, other: ForceArrow) -> bool:
 def _reach(way: Point, scene: Scene) -> float:
     """From the middle of an object to its outline."""
     if scene.subject in scene.apparatus.pulleys:
-        return PULLEY
+        return annotations.PULLEY
     half_width, half_height = SLIDER if scene.surface else WEIGHT
     x, y = turned(way, -scene.slope)
     return min(half_width / max(abs(x), 1e-9), half_height / max(abs(y), 1e-9))
@@ -175,7 +164,7 @@ def _description(scene: Scene, found: Sequence[ForceArrow]) -> Iterator[str]:
     yield say("diagram-forces", forces="; ".join(parts), object=scene.the(name))
     if gains := scene.phase.angular_accelerations.get(name):
         yield say("diagram-turning", way=forces.turning_words(scene, gains))
-    accelerated, way = name in scene.phase.accelerations, acceleration_way(scene)
+    accelerated, way = name in scene.phase.accelerations, annotations.acceleration_way(scene)
     said = forces.direction_words(way, scene) if way else ""
     if not scene.to_scale and not accelerated and lengths.turning(scene):
         yield say("diagram-turned")
@@ -183,7 +172,9 @@ def _description(scene: Scene, found: Sequence[ForceArrow]) -> Iterator[str]:
         yield say("diagram-outweighing", way=said)
     if accelerated:
         yield say("diagram-acceleration" if way else "diagram-no-acceleration", way=said)
-        yield say("diagram-sense", way=forces.direction_words(positive_sense(scene), scene))
+        yield say(
+            "diagram-sense", way=forces.direction_words(annotations.positive_sense(scene), scene)
+        )
 
 
 def _caption(scene: Scene, found: Sequence[ForceArrow], named: str) -> Iterator[str]:

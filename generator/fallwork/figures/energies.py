@@ -111,6 +111,5 @@ def _of_members(scene: Scene, kind: str, members: Sequence[str]) -> Iterator[Ene
             start, role = float(scene.apparatus.pulleys[name].inertia) * spin**2 / 2, "accent-5"
         if start or change:
             words = say(f"energy-{kind}", object=scene.the(name))
-            short = say(f"energy-{kind}-short", object=scene.noun(name))
-            line = {"words": words, "short": short, "role": role}
-            yield EnergyLine(start=start, end=start + change, **line)
+            short, end = say(f"energy-{kind}-short", object=scene.noun(name)), start + change
+            yield EnergyLine(words=words, short=short, role=role, start=start, end=end)

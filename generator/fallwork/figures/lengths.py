@@ -167,8 +167,8 @@ def _of_pulley(scene: Scene, arrows: Arrows) -> tuple[ForceArrow, ...]:
             length = EQUAL * (WEAKER if torque * way < 0 else 1.0)
             x, y = x + length * arrow.direction[0], y + length * arrow.direction[1]
             drawn[arrow.name] = replace(arrow, length=length)
-    held = {"direction": unit_of((-x, -y)), "length": math.hypot(x, y)}
-    return tuple(drawn.get(a.name) or ForceArrow(**{**vars(a), **held}) for a in arrows)
+    held, length = unit_of((-x, -y)), math.hypot(x, y)
+    return tuple(drawn.get(a.name) or replace(a, direction=held, length=length) for a in arrows)
 
 
 def turning(scene: Scene) -> int:

@@ -20,7 +20,7 @@ Line = Part | Sequence[Part]
 
 WORD_SIZE = 10.2  # pt; near 11 px on a screen of 320 px
 SYMBOL_SIZE = 11.8  # pt; the font of formulas is smaller at the same size
-LINE_GAP = 3.0  # pt between the lines of a label
+LINE_GAP = 2.5  # pt between the lines of a label
 PART_GAP = 3.5  # pt between words and a formula
 SCRIPT = 0.7  # of the size of a letter, that of its subscript
 LOWERED = 0.19  # of the same, how far below the line that stands
@@ -58,19 +58,19 @@ class Label:
 
 
 def set_out(*lines: Line, align: float = 0.5) -> Label:
-    """Lines one above the other: ``align`` 0 flush left, 0.5 centred, 1 flush right."""
+    """Lines one above the other, evenly: ``align`` 0 flush left, 0.5 centred, 1 flush right."""
     rows = [_row(line) for line in lines]
     ends = [parts[-1][-1].x + parts[-1][-1].width for parts in rows]
     found: list[tuple[Piece, ...]] = []
-    y = -LINE_GAP
+    base = top = 0.0
     for parts, end in zip(reversed(rows), reversed(ends), strict=True):
-        above, below = (
-            max(each) for each in zip(*(p.reach for part in parts for p in part), strict=True)
-        )
-        dx, dy = align * (max(ends) - end), y + LINE_GAP + below
-        found += [tuple(p._replace(x=p.x + dx, y=p.y + dy) for p in part) for part in parts]
-        y += LINE_GAP + above + below
-    return Label(parts=tuple(found), width=max(ends), height=y)
+        reaches = [piece.reach for part in parts for piece in part]
+        above, below = (max(each) for each in zip(*reaches, strict=True))
+        base = top + LINE_GAP + max(below, DEEP * WORD_SIZE) if found else below
+        dx = align * (max(ends) - end)
+        found += [tuple(p._replace(x=p.x + dx, y=p.y + base) for p in part) for part in parts]
+        top = base + max(above, TALL * WORD_SIZE)
+    return Label(parts=tuple(found), width=max(ends), height=base + above)
 
 
 def _row(line: Line) -> list[tuple[Piece, ...]]:

@@ -8,16 +8,9 @@ import math
 from collections.abc import Sequence
 from itertools import pairwise
 
+from fallwork.figures import fixtures
 from fallwork.figures import positions as sizes
 from fallwork.figures.drawing import Drawing, along, arc, between
-from fallwork.figures.fixtures import (
-    LEVEL_LINE,
-    SLOPE_RADIUS,
-    THICKNESS,
-    end_stops,
-    slope_corner,
-    table_of,
-)
 from fallwork.figures.lettering import Line, set_out, wrapped
 from fallwork.figures.placing import NEAR, Spot, around
 from fallwork.figures.positions import Positions
@@ -45,7 +38,7 @@ def write_names(drawing: Drawing, places: Positions, scene: Scene) -> None:
     for name in scene.apparatus.strings:
         _name_string(drawing, places, scene, name)
     if places.tracks:
-        table = table_of(places)
+        table = fixtures.table_of(places)
         ends = ((table.left, table.bottom), (table.right, table.bottom))
         points = [between(*ends, part) for part in (0.5, 0.35, 0.65)]
         drawing.label(say("table"), at=around(*points, angles=[DOWN]), role="quiet")
@@ -98,14 +91,14 @@ def _name_track(drawing: Drawing, places: Positions, scene: Scene, surface: str)
     track = places.tracks[surface]
     letter = scene.symbol(f"slope.{surface}")
     if abs(track.angle) > 1e-6 and letter is not None:
-        corner, level = slope_corner(track)
-        inside = along(corner, SLOPE_RADIUS, level + track.angle / 2)
-        behind = along(corner, LEVEL_LINE, level)
+        corner, level = fixtures.slope_corner(track)
+        inside = along(corner, fixtures.SLOPE_RADIUS, level + track.angle / 2)
+        behind = along(corner, fixtures.LEVEL_LINE, level)
         spots = [*around(inside, behind, angles=[math.degrees(level)])]
         spots += around(behind, angles=[-30.0 if level == 0.0 else -150.0])
         drawing.label(letter, at=spots)
-    if x := end_stops(places).get(surface):
-        below, above = track.at(x, -THICKNESS), track.at(x, sizes.HOOK)
+    if x := fixtures.end_stops(places).get(surface):
+        below, above = track.at(x, -fixtures.THICKNESS), track.at(x, sizes.HOOK)
         spots = [*around(below, angles=(-120.0, -60.0, -140.0, -40.0), gaps=(NEAR, 11.0))]
         spots += around(above, angles=(150.0, 120.0, 60.0, 30.0, UP), gaps=FARTHER)
         out = RIGHT if x > track.length / 2 else LEFT
@@ -113,7 +106,7 @@ def _name_track(drawing: Drawing, places: Positions, scene: Scene, surface: str)
         drawing.label(say("end-stop"), at=spots, role="quiet", of=(below, above))
     sloping, noun = abs(track.angle) > 0.05, scene.noun(surface)
     parts = (0.4, 0.3, 0.5, 0.2, 0.6) if track.angle >= 0 else (0.6, 0.7, 0.5, 0.8, 0.4)
-    back, front = (track.at(part * track.length, -THICKNESS) for part in (0.0, 1.0))
+    back, front = (track.at(part * track.length, -fixtures.THICKNESS) for part in (0.0, 1.0))
     inner = (-45.0 if track.angle > 0 else -135.0) if sloping else DOWN
     points = [between(back, front, part) for part in parts]
     under = around(*points, angles=(DOWN, inner, -60.0, -120.0), gaps=(NEAR, 13.0, 21.0))
@@ -130,7 +123,7 @@ def _name_string(drawing: Drawing, places: Positions, scene: Scene, name: str) -
         for pair in pairs[:3]:
             points = [between(*pair, part) for part in parts]
             spots += around(*points, angles=(UP, RIGHT, LEFT, 120.0, 60.0))
-            spots += around(*points, angles=(135.0, 45.0), gaps=[12.0])
     points = [between(*pairs[0], part) for part in (0.5, 0.3, 0.7, 0.9, 0.1)]
+    spots += around(*points, angles=(135.0, 45.0), gaps=[12.0])
     spots += around(*points, angles=[UP], gaps=range(24, 97, 12))
     drawing.label(scene.noun(name), at=spots, of=line)

@@ -23,13 +23,14 @@ MOST_NUMBERS = 12  # of trials below the axis
 SIDE = 1.6  # places that each of the columns at the right takes
 
 
+LOOKS = {"mean": ("accent-5", "dot"), "predicted": ("accent-1", "square")}  # role, mark
+
+
 @dataclass(frozen=True, kw_only=True)
 class Bar:
     """A value with its interval, set apart from the trials."""
 
-    key: str  # of its words: "mean" or "predicted"
-    role: str
-    mark: str  # the two differ without colour
+    key: str  # of its looks and words
     value: float
     interval: tuple[float, float] | None  # None where no uncertainty is known
     last: float  # what its last figure goes by
@@ -48,8 +49,7 @@ def scatter_prediction(scene: Scene) -> Plate:
     if not found:
         raise CannotDrawError(f"there is no prediction of {quantity!r}")
     value, last, ends = found.estimate.value, found.estimate.u, found.interval_95
-    look = {"key": "predicted", "role": "accent-1", "mark": "square"}
-    predicted = Bar(value=value, interval=ends, last=last, **look)
+    predicted = Bar(key="predicted", value=value, interval=ends, last=last)
     return _plate(scene, "prediction", [mean, predicted])
 
 
@@ -57,9 +57,8 @@ def _mean(scene: Scene) -> Bar:
     if scene.evidence is None or scene.subject not in scene.evidence.analysis.summary:
         raise CannotDrawError(f"there are no trials of {scene.subject!r}")
     summary = scene.evidence.analysis.summary[scene.subject]
-    look = {"key": "mean", "role": "accent-5", "mark": "dot"}
     last, ends = ends_at(summary.outcome), summary.interval_95
-    return Bar(value=summary.mean, interval=ends, last=last, **look)
+    return Bar(key="mean", value=summary.mean, interval=ends, last=last)
 
 
 def _plate(scene: Scene, kind: str, bars: Sequence[Bar]) -> Plate:
@@ -73,11 +72,11 @@ def _plate(scene: Scene, kind: str, bars: Sequence[Bar]) -> Plate:
         at = panel.at(number, trial.estimates[quantity].value)
         _draw_mark(drawing, at, "ink", "dot" if trial.excluded is None else "cross")
     for index, bar in enumerate(bars):
-        place = len(trials) + SIDE * (index + 1)
+        place, (role, mark) = len(trials) + SIDE * (index + 1), LOOKS[bar.key]
         ends = [panel.at(place, end) for end in bar.interval or ()]
         caps = [((x - CAP, y), (x + CAP, y)) for x, y in ends]
-        drawing.strokes([*pairwise(ends), *caps], role=bar.role, width=1.4)
-        _draw_mark(drawing, panel.at(place, bar.value), bar.role, bar.mark)
+        drawing.strokes([*pairwise(ends), *caps], role=role, width=1.4)
+        _draw_mark(drawing, panel.at(place, bar.value), role, mark)
     for number in range(1, len(trials) + 1, max(1, -(-len(trials) // MOST_NUMBERS))):
         foot = (panel.at(number, 0.0)[0], panel.box.bottom - 6.0)
         drawing.label(str(number), at=[Spot(at=foot, across=0.5, up=1.0)], role="quiet")
@@ -119,7 +118,7 @@ def _draw_key(drawing: Drawing, scene: Scene, bars: Sequence[Bar], trials: Seque
         marks["cross"] = "scatter-key-excluded"
     rows: list[tuple[str, str, bool, Sequence[str]]]
     rows = [("ink", mark, False, [say(key)]) for mark, key in marks.items()]
-    rows += [(bar.role, bar.mark, bool(bar.interval), _bar_words(scene, bar)) for bar in bars]
+    rows += [(*LOOKS[bar.key], bool(bar.interval), _bar_words(scene, bar)) for bar in bars]
     y = drawing.extent()[0] - 12.0
     for role, mark, barred, words in rows:
         spot = Spot(at=(18.0, y), across=0.0, up=1.0)
