@@ -143,9 +143,12 @@ def _widths() -> Mapping[str, Mapping[str, float]]:
 
 
 def _width(text: str, face: str) -> float:
-    """In font sizes."""
+    """In font sizes; letters of full width, as in East Asian scripts, are as wide as high."""
     known = _widths()[face]
-    return sum(known.get(c) or known.get(_bare(c)[:1], known["0"]) for c in text)
+    usual = {True: 1.0, False: known["0"]}
+    widths = (known.get(c) or known.get(_bare(c)[:1]) for c in text)
+    full = (unicodedata.east_asian_width(c) in "WF" for c in text)
+    return sum(width or usual[wide] for width, wide in zip(widths, full, strict=True))
 
 
 def width_of(words: str) -> float:
