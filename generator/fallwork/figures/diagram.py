@@ -98,17 +98,13 @@ def _starts(found: Sequence[ForceArrow], scene: Scene) -> Iterator[Point]:
         if arrow.rim != NOWHERE:
             yield (annotations.PULLEY * arrow.rim[0], annotations.PULLEY * arrow.rim[1])
             continue
-        peers = [o for o in found if o is arrow or _in_line(arrow, o)]
-        peers.sort(key=lambda peer: peer.length)
+        same = [o for o in found if o.rim == NOWHERE and o.along(arrow.direction) > NEAR]
+        peers = sorted(same or [arrow], key=lambda peer: peer.length)
         x, y = -arrow.direction[1], arrow.direction[0]
         side = -GAP if x * up[0] + y * up[1] < 0 else GAP
         place = side * (peers.index(arrow) - (len(peers) - 1) / 2)
         reach = _reach(arrow.direction, scene)
         yield along((place * x, place * y), reach, angle_of(arrow.direction))
-
-
-def _in_line(one: ForceArrow, other: ForceArrow) -> bool:
-    return other.rim == NOWHERE and one.along(other.direction) > NEAR
 
 
 def _reach(way: Point, scene: Scene) -> float:
