@@ -5,7 +5,7 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from fallwork.lesson.document import Given
-from fallwork.lesson.expression import Expression, Symbol, symbols_in
+from fallwork.lesson.expression import Symbol, symbols_in
 from fallwork.mechanics.solution import Ending
 from fallwork.scenario import Pulley, Quantity, Slider
 from fallwork.scenario.quantity import as_written, in_print, in_si
@@ -90,22 +90,15 @@ def _of_run(lab: "Lab") -> Iterator[tuple[Symbol, Quantity]]:
         yield lab.run_distance, run.distance
     if run.until is not None and lab.ending is Ending.TIME:
         yield lab.time_limit, run.until
-    used = {symbol for room in _rooms(lab) for symbol in symbols_in(room)}
+    parts = map(lab.at, lab.driven)  # that end where there is no more room on a surface
+    rooms = (each.room for each in parts if each.tied and each.ending is Ending.REACHES)
+    used = {symbol for room in rooms if room is not None for symbol in symbols_in(room)}
     for body in (lab.given_slider(name) for name in lab.sliders):
         surface = lab.scenario.surfaces[body.runs_on]
         if body.starts_at is not None and lab.start_place(body.name) in used:
             yield lab.start_place(body.name), body.starts_at
         if surface.length is not None and lab.length(surface.name) in used:
             yield lab.length(surface.name), surface.length
-
-
-def _rooms(lab: "Lab") -> Iterator[Expression]:
-    """The room on a surface that ends a part of the run."""
-    for index in lab.driven:
-        part = lab.at(index)
-        room = part.room
-        if part.ending is Ending.REACHES and part.tied and room is not None:
-            yield room
 
 
 def _of_slider(lab: "Lab", body: Slider) -> Iterator[tuple[Symbol, Quantity]]:
@@ -121,11 +114,12 @@ def _of_slider(lab: "Lab", body: Slider) -> Iterator[tuple[Symbol, Quantity]]:
 
 
 def _of_pulley(lab: "Lab", thing: Pulley) -> Iterator[tuple[Symbol, Quantity]]:
-    if thing.inertia is not None:
-        yield lab.inertia(thing.name), thing.inertia
-    elif thing.mass is not None and not thing.moving:
-        yield lab.pulley_mass(thing.name), thing.mass
-    if thing.radius is not None:
-        yield lab.radius(thing.name), thing.radius
-    if thing.bearing_torque is not None:
-        yield lab.bearing_torque(thing.name), thing.bearing_torque
+    mass = None if thing.inertia is not None or thing.moving else thing.mass
+    for symbol, written in (
+        (lab.inertia, thing.inertia),
+        (lab.pulley_mass, mass),
+        (lab.radius, thing.radius),
+        (lab.bearing_torque, thing.bearing_torque),
+    ):
+        if written is not None:
+            yield symbol(thing.name), written

@@ -4,9 +4,9 @@ angles follow from accelerations. Signs are in the lesson's sense of motion.
 
 from collections.abc import Iterator
 
-from fallwork.lesson.expression import Expression, Negative, Operand, Symbol, as_expression
+from fallwork.lesson.expression import Expression, Negative, Symbol, as_expression
 from fallwork.lesson.lab.base import Base
-from fallwork.lesson.trees import half, product, scaled, signed, total
+from fallwork.lesson.trees import ZERO, half, product, scaled, signed, total
 from fallwork.mechanics.solution import Ending
 
 
@@ -42,7 +42,7 @@ class Motion(Base):
             far = total([*self._ways_before(run), self.run_distance])
             return scaled(1 / self.ratio(run), far)
         room = self.room if self.distance_by == "room" else None
-        return scaled(1 / self.ratio(self.ender), room) if room else self._distance
+        return scaled(1 / self.ratio(self.ender), room) if room else as_expression(self.distance)
 
     @property
     def room(self) -> Expression | None:
@@ -66,20 +66,13 @@ class Motion(Base):
             path = earlier.distance_tree(name)
             yield path if now * then < 0 else -path
 
-    @property
-    def _distance(self) -> Expression:
-        return as_expression(self.distance)
-
     # Speeds and paths after the time of the part.
 
     @property
     def mean_speed(self) -> Expression:
         """Half the sum of the speeds at the start and at the end; the time goes behind it."""
-        if self.turns:
-            return half(self.start_speed, self.time)
-        first = self._start(self.reference)
-        speeds = self.speed if first is None else total([self.speed, first])
-        return half(speeds, self.time)
+        speeds = total([self.speed, self._start(self.reference)])
+        return half(self.start_speed if self.turns else speeds, self.time)
 
     @property
     def time_to_stop(self) -> Expression:
@@ -91,57 +84,43 @@ class Motion(Base):
 
     def speed_after(self, name: str) -> Expression:
         """v₀ + a t."""
-        return self._rate_after(self._start(name), self._gain(name))
+        return total([self._start(name), product(self._gain(name), self.time)])
 
     def path_after(self, name: str) -> Expression:
         """v₀ t + ½ a t²."""
-        steady = self.phase.accelerations[name] == 0
-        start = self._start(name)
-        gain = None if start is not None and steady else self._gain(name)
-        return self._amount_after(start, gain)
+        start, steady = self._start(name), self.phase.accelerations[name] == 0
+        return self._amount_after(start, None if steady and start != ZERO else self._gain(name))
 
     def spin_after(self, pulley: str) -> Expression:
         """ω₀ + α t."""
-        gain = self.angular_acceleration(pulley)
-        return self._rate_after(self._start_spin(pulley), gain)
+        grown = product(self.angular_acceleration(pulley), self.time)
+        return total([self._start_spin(pulley), grown])
 
     def angle_after(self, pulley: str) -> Expression:
         """ω₀ t + ½ α t²."""
-        gain = self.angular_acceleration(pulley)
-        return self._amount_after(self._start_spin(pulley), gain)
+        return self._amount_after(self._start_spin(pulley), self.angular_acceleration(pulley))
 
-    def _start(self, name: str) -> Expression | None:
-        """The velocity at the start, minus the speed if it leads back; None from rest."""
-        if not self.first_speed(name):
-            return None
-        speed = as_expression(self.start_speed_of(name))
-        return signed(-1 if self.starts_back(name) else 1, speed)
+    def _start(self, name: str) -> Expression:
+        """The velocity at the start, minus the speed if it leads back; 0 from rest."""
+        way = -1 if self.starts_back(name) else 1
+        return signed(way, self.start_speed_of(name)) if self.first_speed(name) else ZERO
 
-    def _start_spin(self, pulley: str) -> Expression | None:
+    def _start_spin(self, pulley: str) -> Expression:
         """The angular velocity at the start, in the sense in which the pulley turns in the end."""
         spin = self.phase.start_angular_velocities.get(pulley, 0.0)
-        start = self.start_spin(pulley) if spin else None
-        return None if start is None else signed(int(spin * self.spins[pulley] > 0) or -1, start)
+        way = 1 if spin * self.spins[pulley] > 0 else -1
+        return signed(way, self.start_spin(pulley)) if spin else ZERO
 
     def _gain(self, name: str) -> Symbol:
         """The acceleration of a mover; the common one where it shares that."""
-        if self.tied and self.ratio(name) == 1:
-            return self.acceleration
-        return self.acceleration_of(name)
+        shared = self.tied and self.ratio(name) == 1
+        return self.acceleration if shared else self.acceleration_of(name)
 
-    def _rate_after(self, start: Expression | None, gain: Symbol) -> Expression:
-        grown = product(gain, self.time)
-        return grown if start is None else total([start, grown])
-
-    def _amount_after(self, start: Expression | None, gain: Symbol | None) -> Expression:
+    def _amount_after(self, start: Expression, gain: Symbol | None) -> Expression:
         """From a rate at the start, a minus sign of it in front, and what the rate gains."""
-        time, terms = self.time, list[Operand]()
-        if start is not None:
-            sign, size = (-1, -start) if isinstance(start, Negative) else (1, start)
-            terms.append(signed(sign, product(size, time)))
-        if gain is not None:
-            terms.append(half(gain, time**2))
-        return total(terms)
+        sign, size = (-1, -start) if isinstance(start, Negative) else (1, start)
+        moved = signed(sign, product(size, self.time))
+        return total([moved, half(gain, self.time**2) if gain is not None else ZERO])
 
     @property
     def going_apart(self) -> list[str]:
