@@ -1,7 +1,6 @@
 """The program's own record of what was published: written, read again, and never lost."""
 
 import shutil
-from dataclasses import replace
 from datetime import datetime, timedelta, timezone
 from pathlib import Path
 
@@ -89,27 +88,21 @@ def test_a_published_term_cannot_be_taken_out_either(course: Path) -> None:
     assert "terms/2026-autumn.yaml has no such lab any more" in message(course)
 
 
-def test_a_record_without_a_part_is_refused(course: Path) -> None:
-    write(course, frozen_text(RECORD).replace("example_results: {}\n", ""))
+SPOILED = {  # what is taken out, what stands there then, and what is said of it
+    ("example_results: {}\n", ""): "3:1: a record without example_results",
+    ("example_results: {}", "example_results: []"): (
+        "13:18: a list where the example_results should stand"
+    ),
+    ("T08:30+01:00", ""): '17:7: "2027-02-03" is not a moment with its time zone',
+}
+
+
+@pytest.mark.parametrize("change", SPOILED)
+def test_a_record_that_was_spoiled_is_refused(course: Path, change: tuple[str, str]) -> None:
+    write(course, frozen_text(RECORD).replace(*change))
     assert message(course) == (
-        "published/2027-spring/cart.yaml:3:1: a record without example_results; the program writes "
-        "this file: restore it from version control"
-    )
-
-
-def test_a_record_whose_texts_are_lists_is_refused(course: Path) -> None:
-    write(course, frozen_text(replace(RECORD, results={})).replace("results: {}", "results: []"))
-    assert message(course).splitlines()[0] == (
-        "published/2027-spring/cart.yaml:10:10: a list where the results should stand; "
-        "the program writes this file: restore it from version control"
-    )
-
-
-def test_a_correction_without_a_time_zone_is_refused(course: Path) -> None:
-    write(course, frozen_text(RECORD).replace("T08:30+01:00", ""))
-    assert message(course) == (
-        'published/2027-spring/cart.yaml:17:7: "2027-02-03" is not a moment with its time zone; '
-        "the program writes this file: restore it from version control"
+        f"published/2027-spring/cart.yaml:{SPOILED[change]}; the program writes this file: "
+        "restore it from version control"
     )
 
 
