@@ -79,6 +79,12 @@ class _WithNumbers(click.Command):
         return super().parse_args(ctx, joined)
 
 
+_term = click.option(
+    "--term", metavar="TERM", help="Use the numbers of this term, e.g. 2027-spring."
+)
+_json = click.option(
+    "--json", "as_json", is_flag=True, help="Give everything, unrounded, in SI units."
+)
 _numbers = click.option(
     "--set",
     "numbers",
@@ -90,7 +96,7 @@ _numbers = click.option(
 
 @main.command(cls=_WithNumbers)
 @click.argument("scenario")
-@click.option("--term", metavar="TERM", help="Use the numbers of this term, e.g. 2027-spring.")
+@_term
 @_numbers
 @click.option(
     "--given",
@@ -98,7 +104,7 @@ _numbers = click.option(
     metavar="QUANTITY=VALUE",
     help="A value that a student has found, e.g. 'tension=0.78 N': adds what follows from it.",
 )
-@click.option("--json", "as_json", is_flag=True, help="Give everything, unrounded, in SI units.")
+@_json
 def key(
     scenario: str,
     term: str | None,
@@ -224,7 +230,7 @@ def emit(folder: Path, moment: str | None) -> None:
     metavar="TERM",
     help="With the numbers of this term, e.g. 2027-spring, and what it says of the trials.",
 )
-@click.option("--json", "as_json", is_flag=True, help="Give everything, unrounded, in SI units.")
+@_json
 def trials(files: tuple[Path, ...], scenario: str | None, term: str | None, as_json: bool) -> None:
     """Analyse recorded trials: find the run in each CSV FILE, and the means over all.
 
@@ -239,7 +245,7 @@ def trials(files: tuple[Path, ...], scenario: str | None, term: str | None, as_j
 
 @main.command(cls=_WithNumbers)
 @click.argument("scenario")
-@click.option("--term", metavar="TERM", help="Use the numbers of this term, e.g. 2027-spring.")
+@_term
 @_numbers
 @click.option(
     "--trials", "count", type=click.IntRange(1, 1000), default=10, show_default=True, metavar="N"

@@ -3,11 +3,11 @@
 Takes a path; gives lines of text. Raises ``BadInput`` with everything that is wrong.
 """
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from datetime import UTC, datetime
 from pathlib import Path
+from typing import TypeVar
 
-from fallwork.commands.addresses import check_addresses
 from fallwork.commands.notes import on_course, on_scenario
 from fallwork.commands.sources import (
     COURSE_FOLDER,
@@ -18,11 +18,15 @@ from fallwork.commands.sources import (
 )
 from fallwork.errors import BadInput, FallworkError, Place, Problem
 from fallwork.mechanics import apparatus_of, solve
-from fallwork.mechanics.course import gravity_of
 from fallwork.mechanics.faults import NoModeFound
+from fallwork.pages import addresses
 from fallwork.pages.trials import evidence_of, gravity_estimate
-from fallwork.planning import check_published, check_revealed, example_of
+from fallwork.planning import check_published, check_revealed, example_in
 from fallwork.scenario import CourseData, Scenario, find_course, from_here, load_course
+from fallwork.site.addresses import LostError, read_record
+
+T = TypeVar("T")
+Found = TypeVar("Found")
 
 
 def check_path(path: Path) -> Iterator[str]:
@@ -57,12 +61,12 @@ def _course(root: Path) -> Iterator[str]:
     try:
         data = load_course(root)
         check_published(data, now)
-        check_addresses(data, now)
+        _check_addresses(data, now)
     except FallworkError as error:
         published = error
     labs = [lab for term in data.terms for lab in term.labs]
-    _solve_all(data.scenarios.values(), data)
-    _solve_all(_given(data), data)
+    for scenarios in (data.scenarios.values(), _given(data)):
+        _each(scenarios, lambda scenario: _solve(scenario, data))
     check_revealed(data, now, ahead=True)
     unfit = _read_trials(data)
     said = f"{unfit} that can't be of the lab" if unfit else "nothing wrong"
@@ -88,44 +92,35 @@ def _given(data: CourseData) -> Iterator[Scenario]:
     """Every set of numbers that pages are made of."""
     for term in data.terms:
         for lab in term.labs:
-            yield lab.variant
-            yield example_of(
-                lab,
-                gravity=gravity_of(data.course),
-                figures=data.course.significant_figures,
-                published=data.published.get((term.id, lab.id)),
-            )
+            yield from (lab.variant, example_in(data, term.id, lab))
 
 
 def _read_trials(data: CourseData) -> str:
     """How many trials and means don't fit their lab, "" for none; raises ``BadInput`` with all
     problems of all records, or what else is wrong with trials.
     """
-    problems: list[Problem] = []
-    trials = means = 0
-    for lab in (lab for term in data.terms for lab in term.labs if lab.measured is not None):
-        try:
-            found = evidence_of(lab, gravity_estimate(data.course)).analysis
-            trials += sum(trial.set_aside for trial in found.trials)
-            means += sum(mean.set_aside for mean in found.means)
-        except BadInput as error:
-            problems += error.problems
-    if problems:
-        raise BadInput(tuple(problems))
-    counts = {"trial": trials, "mean": means}
+    labs = [lab for term in data.terms for lab in term.labs if lab.measured is not None]
+    gravity = gravity_estimate(data.course)
+    found = _each(labs, lambda lab: evidence_of(lab, gravity).analysis)
+    counts = {
+        "trial": sum(trial.set_aside for analysis in found for trial in analysis.trials),
+        "mean": sum(mean.set_aside for analysis in found for mean in analysis.means),
+    }
     return " and ".join(_counted(count, noun) for noun, count in counts.items() if count)
 
 
-def _solve_all(scenarios: Iterable[Scenario], data: CourseData) -> None:
-    """Raises ``BadInput`` with the problems of all of them."""
+def _each(things: Iterable[T], what: Callable[[T], Found]) -> list[Found]:
+    """What comes out of each; raises ``BadInput`` with the problems of all of them."""
+    found: list[Found] = []
     problems: list[Problem] = []
-    for scenario in scenarios:
+    for thing in things:
         try:
-            _solve(scenario, data)
+            found.append(what(thing))
         except BadInput as error:
             problems += error.problems
     if problems:
         raise BadInput(tuple(problems))
+    return found
 
 
 def _solve(scenario: Scenario, data: CourseData | None) -> None:
@@ -136,6 +131,27 @@ def _solve(scenario: Scenario, data: CourseData | None) -> None:
     except NoModeFound as error:
         place = scenario.places.get("run") or Place(file=scenario.id, line=1, column=1)
         raise BadInput((Problem(place=place, **error.reason.words._asdict()),)) from error
+
+
+def _check_addresses(data: CourseData, now: datetime) -> None:
+    """Raise ``LostError`` for addresses on record that the course's own pages no longer have.
+
+    Pages written by hand aren't looked at: where their headings stand is known once they are built.
+    """
+    record = read_record(data)
+    if not record:
+        return
+    present = {address.text for address in addresses(data, now)}
+    folders = {"step", *(term.id for term in data.terms), *(term for term, _ in data.published)}
+    lost = tuple(
+        address
+        for batch in record
+        if batch.since <= now
+        for address in batch.addresses
+        if address.partition("/")[0] in folders and address not in present
+    )
+    if lost:
+        raise LostError(lost)
 
 
 def _counted(number: int, noun: str) -> str:

@@ -7,8 +7,8 @@ whole folder in.
 from collections import Counter
 from pathlib import Path
 
-from fallwork.commands.moments import read_moment
 from fallwork.commands.sources import course_folder
+from fallwork.commands.typed import read_moment
 from fallwork.lesson.words import listing
 from fallwork.pages import PageFile, build_pages
 from fallwork.scenario import load_course
@@ -21,7 +21,7 @@ def emit_pages(target: Path, *, moment: str | None) -> str:
     """Write the pages into ``target``, which must be empty or written by this command before."""
     folder.require_ours(target, _HELD)
     data = load_course(course_folder())
-    now = read_moment(moment, data.course.time_zone)
+    now = read_moment(moment, data.course.zone)
     pages = build_pages(data, now=now, edition="student")
     fresh = folder.new_beside(target)
     for page in pages:

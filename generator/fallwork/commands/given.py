@@ -6,8 +6,7 @@ Takes words such as ``tension=0.78 N`` and a scenario; gives rows for people and
 from collections.abc import Sequence
 from typing import Any
 
-from fallwork.commands.amounts import AmountFormatError, read_amount
-from fallwork.commands.quantities import UnknownQuantityError, named_by
+from fallwork.commands.typed import AmountFormatError, UnknownQuantityError, named_by, read_amount
 from fallwork.lesson import build_lesson
 from fallwork.lesson.answers import results
 from fallwork.lesson.document import Lesson

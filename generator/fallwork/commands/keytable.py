@@ -2,7 +2,7 @@
 
 Takes a scenario, its apparatus and its solution; gives lines in columns, rounded to the course's
 significant figures, with the standard uncertainty where the givens leave more than the last of them
-uncertain. Unrounded values are in ``keyjson``.
+uncertain. Unrounded values are in ``key``.
 """
 
 from collections.abc import Iterable, Iterator

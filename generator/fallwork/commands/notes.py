@@ -5,7 +5,6 @@ Takes scenarios, labs and terms; gives lines of text, each note with its place.
 
 from collections.abc import Iterable, Iterator
 from datetime import datetime
-from zoneinfo import ZoneInfo
 
 from fallwork.commands.measured import copied, on_evidence
 from fallwork.commands.sources import calculation
@@ -21,7 +20,7 @@ from fallwork.planning import (
     doubtful_dates,
     doubts,
     doubts_of_course,
-    example_of,
+    example_in,
     revealed,
     review,
 )
@@ -132,7 +131,7 @@ def _doubts(file: str, found: Iterable[Doubt]) -> Iterator[str]:
 
 
 def _on_term(term: Term, data: CourseData) -> Iterator[str]:
-    zone = ZoneInfo(data.course.time_zone)
+    zone = data.course.zone
     titles = [lab.title for lab in term.labs]
     for doubt in doubtful_dates(term):
         yield note(doubt.place, f"{doubt.lab}: {date_in_words(doubt, term.id, zone)}")
@@ -145,12 +144,7 @@ def _on_term(term: Term, data: CourseData) -> Iterator[str]:
 
 def _on_lab(term: Term, lab: Lab, data: CourseData) -> Iterator[str]:
     where = lab.places[""]
-    example = example_of(
-        lab,
-        gravity=gravity_of(data.course),
-        figures=data.course.significant_figures,
-        published=data.published.get((term.id, lab.id)),
-    )
+    example = example_in(data, term.id, lab)
     for words in _on_runs(lab, example, data):
         yield note(where, f"{lab.id}: {words}")
     known = set(lab.scenario.places.values())
@@ -182,5 +176,5 @@ def _on_trials(lab: Lab, data: CourseData) -> Iterator[str]:
         for where, words in on_evidence(lab, evidence.analysis, gravity_of(data.course)):
             yield note(where, f"{lab.id}: {words}")
     if not measured and lab.data_opens is not None:
-        words = without_trials("data_opens", lab.data_opens, ZoneInfo(data.course.time_zone))
+        words = without_trials("data_opens", lab.data_opens, data.course.zone)
         yield note(lab.places["data_opens"], f"{lab.id}: {words}")

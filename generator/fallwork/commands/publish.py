@@ -7,9 +7,9 @@ from collections.abc import Iterator
 from pathlib import Path
 from zoneinfo import ZoneInfo
 
-from fallwork.commands.moments import read_moment
 from fallwork.commands.notes import note, on_address
 from fallwork.commands.sources import course_folder
+from fallwork.commands.typed import read_moment
 from fallwork.errors import FallworkError
 from fallwork.pages.schedule import in_words
 from fallwork.planning import revealed
@@ -29,8 +29,8 @@ class NoSettingsError(FallworkError):
 
 def publish_site(*, edition: str, moment: str | None, target: Path | None) -> tuple[str, ...]:
     """Publish, and say what stands where and when something opens next."""
-    time_zone = load_course(course_folder(), record=False).course.time_zone
-    zone, as_of = ZoneInfo(time_zone), read_moment(moment, time_zone)
+    zone = load_course(course_folder(), record=False).course.zone
+    as_of = read_moment(moment, zone)
     publication = publish(_settings(), edition=edition, as_of=as_of, to=target)
     data = publication.data
     return (
@@ -57,8 +57,8 @@ def _opens_next(opening: Opening | None, zone: ZoneInfo) -> Iterator[str]:
 
 def preview_site(*, edition: str, moment: str | None, port: int) -> None:
     """Serve until interrupted; the course's mistakes show before the server starts."""
-    time_zone = load_course(course_folder(), record=False).course.time_zone
-    as_of = None if moment is None else read_moment(moment, time_zone)
+    zone = load_course(course_folder(), record=False).course.zone
+    as_of = None if moment is None else read_moment(moment, zone)
     preview(_settings(), edition=edition, as_of=as_of, port=port)
 
 

@@ -5,7 +5,7 @@ text says first of all that it is simulated, and with which seed.
 """
 
 from collections.abc import Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from fallwork.commands.sources import key_source
@@ -14,23 +14,21 @@ from fallwork.measurement import Behaviour, Estimate, SimulatedTrial, csv_of, si
 from fallwork.mechanics import apparatus_of, solve
 
 
+@dataclass(eq=False)
 class FileThereError(FallworkError):
     """A file that a simulation would write over."""
 
-    def __init__(self, path: Path) -> None:
-        super().__init__(path)
-        self.path = path
+    path: Path
 
     def __str__(self) -> str:
         return f"{self.path} is there already; take it away, or name another place with --to"
 
 
+@dataclass(eq=False)
 class FileNameError(FallworkError):
     """A name that is neither that of a CSV file nor plainly that of a folder."""
 
-    def __init__(self, path: Path) -> None:
-        super().__init__(path)
-        self.path = path
+    path: Path
 
     def __str__(self) -> str:
         file, folder = self.path.with_suffix(".csv"), self.path.with_suffix("")
@@ -40,12 +38,11 @@ class FileNameError(FallworkError):
         )
 
 
+@dataclass(eq=False)
 class NothingMovesError(FallworkError):
     """A scenario that has no run to simulate."""
 
-    def __init__(self, scenario: str) -> None:
-        super().__init__(scenario)
-        self.scenario = scenario
+    scenario: str
 
     def __str__(self) -> str:
         return (

@@ -29,18 +29,17 @@ COURSE_FOLDER = Path("site-data")
 STANDARD_GRAVITY = 9.80665  # m/s², conventional value of the CGPM of 1901; from memory
 
 
+@dataclass(eq=False)
 class NotFoundError(FallworkError):
     """A name that leads to nothing."""
 
-    def __init__(self, what: str, name: str, known: Iterable[str]) -> None:
-        super().__init__(what, name)
-        self.what = what
-        self.name = name
-        self.known = tuple(known)
+    what: str
+    name: str
+    known: Iterable[str]
 
     def __str__(self) -> str:
-        there = f"there is {listed(self.known)}" if self.known else "there is none"
-        hint = meant(self.name, self.known, there)
+        known = list(self.known)
+        hint = meant(self.name, known, f"there is {listed(known)}" if known else "there is none")
         return f"no {self.what} is called {shown(self.name)}; {hint}"
 
 

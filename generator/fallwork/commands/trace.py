@@ -6,10 +6,8 @@ Takes what was typed; gives lines of text.
 from collections.abc import Iterator, Mapping, Sequence
 from datetime import datetime
 
-from fallwork.commands.amounts import Amount, read_amount
-from fallwork.commands.moments import read_moment
-from fallwork.commands.quantities import UnknownQuantityError, named_by
 from fallwork.commands.sources import NotFoundError, course_folder
+from fallwork.commands.typed import Amount, UnknownQuantityError, named_by, read_amount, read_moment
 from fallwork.lesson.answers import Found, Match, matches, results, slips
 from fallwork.lesson.document import Inline, Lesson, StepLink, Strong, Text
 from fallwork.lesson.plain import plain
@@ -39,7 +37,7 @@ def traced(
     """
     amount = read_amount(typed)
     data = load_course(course_folder())
-    now: datetime = read_moment(moment, data.course.time_zone)
+    now: datetime = read_moment(moment, data.course.zone)
     context = Context(data, now, telling=False)
     lines: list[str] = []
     own = overrides_from_words(numbers)
@@ -136,7 +134,7 @@ def _quantities(lesson: Lesson, of: str | None) -> set[str] | None:
     known = {one.of.id: one.of for one in (*results(lesson), *slips(lesson))}
     meant = named_by(of, known.values())
     if not meant:
-        raise UnknownQuantityError(of, known.values(), several=False)
+        raise UnknownQuantityError(of, tuple(known.values()), several=False)
     return {symbol.id for symbol in meant}
 
 

@@ -6,7 +6,7 @@ the text to print. A lab's own trials are analysed exactly as for its pages.
 
 import json
 from collections.abc import Mapping, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TypeVar
 
@@ -33,12 +33,11 @@ from fallwork.scenario.trials import ALL
 Told = TypeVar("Told", Excluded, Window)  # what a term says of a trial
 
 
+@dataclass(eq=False)
 class NothingNamedError(FallworkError):
     """A call that names too little to find trials."""
 
-    def __init__(self, expected: str) -> None:
-        super().__init__(expected)
-        self.expected = expected
+    expected: str
 
     def __str__(self) -> str:
         return self.expected

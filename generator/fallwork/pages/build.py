@@ -20,12 +20,11 @@ from fallwork.scenario import CourseData
 EDITIONS = (STUDENT, STAFF)
 
 
+@dataclass(eq=False)
 class EditionError(FallworkError):
     """An edition that no page is written for."""
 
-    def __init__(self, edition: str) -> None:
-        super().__init__(edition)
-        self.edition = edition
+    edition: str
 
     def __str__(self) -> str:
         return f'there is no edition "{self.edition}"; there is {" and ".join(EDITIONS)}'

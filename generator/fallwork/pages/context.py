@@ -26,7 +26,7 @@ from fallwork.pages.schedule import (
     SubPage,
 )
 from fallwork.pages.worked import IN_SYMBOLS, Worked, with_measuring, worked
-from fallwork.planning import Revealed, example_of, revealed
+from fallwork.planning import Revealed, example_in, revealed
 from fallwork.scenario import CourseData, FormerStep, Lab, Scenario, Term
 
 STUDENT, STAFF = "student", "staff"
@@ -109,12 +109,7 @@ class Context:
 
     def example(self, given: "GivenLab") -> Scenario:
         """The numbers of the lab's worked example, chosen where the file leaves it to us."""
-        return example_of(
-            given.lab,
-            gravity=self.gravity,
-            figures=self.digits,
-            published=self.data.published.get(given.key),
-        )
+        return example_in(self.data, given.term.id, given.lab)
 
     # ---- words and pages
 

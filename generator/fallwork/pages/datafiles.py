@@ -8,7 +8,7 @@ take for a formula is made harmless.
 import csv
 import json
 import math
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from io import StringIO
 from typing import Any
@@ -16,7 +16,7 @@ from typing import Any
 from fallwork.lesson.measured import Evidence
 from fallwork.lesson.measured.words import UNITS, quantity_words
 from fallwork.lesson.words import upper_first
-from fallwork.measurement import Measurand, Trial
+from fallwork.measurement import Measurand
 from fallwork.pages.environment import PageFile
 
 PROFILE = "https://datapackage.org/profiles/2.0/tableschema.json"
@@ -25,53 +25,57 @@ FOLDER = "data"
 CHANNELS = {"position": "m", "velocity": "m/s", "force": "N"}
 
 
-@dataclass(frozen=True, kw_only=True)
-class Field:
-    """One column: how a Table Schema describes it."""
+@dataclass(frozen=True)
+class Column:
+    """One column: its field descriptor in a Table Schema, and its cells."""
 
-    name: str
-    type: str
-    about: str
-    required: bool = False
-    unique: bool = False
-    choices: tuple[str, ...] = ()
-    least: float | None = None
+    field: dict[str, Any]
+    cells: list[str]
 
-    def schema(self) -> dict[str, Any]:
-        """The field descriptor."""
-        constraints: dict[str, Any] = {}
-        if self.required:
-            constraints["required"] = True
-        if self.unique:
-            constraints["unique"] = True
-        if self.choices:
-            constraints["enum"] = list(self.choices)
-        if self.least is not None:
-            constraints["minimum"] = self.least
-        found = {"name": self.name, "type": self.type, "description": self.about}
-        return found | ({"constraints": constraints} if constraints else {})
+
+def _texts(name: str, about: str, cells: Iterable[str], **constraints: Any) -> Column:
+    field = {"name": name, "type": "string", "description": about}
+    limits = {"constraints": constraints} if constraints else {}
+    return Column(field | limits, list(map(harmless, cells)))
+
+
+def _numbers(
+    name: str, about: str, values: Iterable[float | None], digits: int, **constraints: Any
+) -> Column:
+    """Digits that a spreadsheet reads as a number; nothing for what is missing."""
+    field = {"name": name, "type": "number", "description": about}
+    limits = {"constraints": constraints} if constraints else {}
+    cells = (
+        f"{value + 0.0:.{digits}g}" if value is not None and math.isfinite(value) else ""
+        for value in values
+    )
+    return Column(field | limits, list(cells))
+
+
+def harmless(text: str) -> str:
+    """The text with an apostrophe before a sign that would make it a formula."""
+    return f"'{text}" if text.startswith(FORMULA_SIGNS) else text
 
 
 @dataclass(frozen=True, kw_only=True)
 class DataTable:
-    """A file: its columns, its rows, and what tells rows apart."""
+    """A file: its columns, and the names of those that tell rows apart."""
 
     name: str  # "trials", "records"
     title: str
-    fields: tuple[Field, ...]
-    rows: tuple[tuple[str, ...], ...]
+    columns: tuple[Column, ...]
     key: tuple[str, ...]
+
+    @property
+    def rows(self) -> list[tuple[str, ...]]:
+        """The cells row by row."""
+        return list(zip(*(column.cells for column in self.columns), strict=True))
 
     def csv(self) -> str:
         """The text, with a line of headings."""
         out = StringIO()
         writer = csv.writer(out, lineterminator="\r\n")
-        writer.writerow([field.name for field in self.fields])
-        texts = [field.type == "string" for field in self.fields]
-        for row in self.rows:
-            writer.writerow(
-                [harmless(cell) if text else cell for cell, text in zip(row, texts, strict=True)]
-            )
+        writer.writerows([[column.field["name"] for column in self.columns], *self.rows])
         return out.getvalue()
 
     def schema(self) -> str:
@@ -79,7 +83,7 @@ class DataTable:
         described = {
             "$schema": PROFILE,
             "title": self.title,
-            "fields": [field.schema() for field in self.fields],
+            "fields": [column.field for column in self.columns],
             "missingValues": [""],
             "primaryKey": list(self.key),
         }
@@ -91,140 +95,73 @@ class DataTable:
         yield PageFile(path=f"{folder}/{FOLDER}/{self.name}.schema.json", content=self.schema())
 
 
-def harmless(text: str) -> str:
-    """The text with an apostrophe before a sign that would make it a formula."""
-    return f"'{text}" if text.startswith(FORMULA_SIGNS) else text
-
-
 def tables_of(evidence: Evidence) -> tuple[DataTable, ...]:
     """The values of all trials, and the records where there are any."""
-    found = [values_table(evidence)] if evidence.analysis.trials else []
-    return (*found, *([records_table(evidence)] if evidence.recorded else []))
+    found = []
+    if evidence.analysis.trials:
+        columns = tuple(_values(evidence))
+        found.append(
+            DataTable(name="trials", title="Values of the trials", columns=columns, key=("trial",))
+        )
+    if evidence.recorded:
+        columns, key = tuple(_records(evidence)), ("trial", "time (s)")
+        found.append(
+            DataTable(name="records", title="Records of the trials", columns=columns, key=key)
+        )
+    return tuple(found)
 
 
-# ---- values
+def _source(evidence: Evidence, rows: int) -> Column:
+    """Of all rows: simulated and measured trials never stand together."""
+    return _texts(
+        "source",
+        "Whether a model made the data or a sensor measured them",
+        ["simulated" if evidence.simulated else "measured"] * rows,
+        required=True,
+        enum=["simulated", "measured"],
+    )
 
 
-def values_table(evidence: Evidence) -> DataTable:
+def _values(evidence: Evidence) -> Iterator[Column]:
     """One row a trial: every value with its standard uncertainty."""
     trials = evidence.analysis.trials
-    quantities = [q for q in Measurand if any(q in trial.estimates for trial in trials)]
-    fields = [
-        Field(name="trial", type="string", about="Name of the trial", required=True, unique=True),
-        _source_field(),
-        Field(
-            name="counts",
-            type="string",
-            about="Whether the trial counts for the mean",
-            required=True,
-            choices=("yes", "no"),
-        ),
-        Field(name="because", type="string", about="Why it doesn't count"),
-        Field(name="release (s)", type="number", about="Release, on the record's clock"),
-        Field(name="end (s)", type="number", about="End of the run, on the record's clock"),
-    ]
-    for quantity in quantities:
-        fields += _fields_of(quantity)
-    return DataTable(
-        name="trials",
-        title="Values of the trials",
-        fields=tuple(fields),
-        rows=tuple(_values(evidence, trial, quantities) for trial in trials),
-        key=("trial",),
-    )
+    names = [trial.name for trial in trials]
+    yield _texts("trial", "Name of the trial", names, required=True, unique=True)
+    yield _source(evidence, len(trials))
+    counts = ["yes" if trial.excluded is None else "no" for trial in trials]
+    about = "Whether the trial counts for the mean"
+    yield _texts("counts", about, counts, required=True, enum=["yes", "no"])
+    yield _texts("because", "Why it doesn't count", [trial.excluded or "" for trial in trials])
+    for at, (name, what) in enumerate((("release", "Release"), ("end", "End of the run"))):
+        times = [trial.window and trial.window[at] for trial in trials]
+        yield _numbers(f"{name} (s)", f"{what}, on the record's clock", times, 6)
+    for quantity in Measurand:
+        found = [trial.estimates.get(quantity) for trial in trials]
+        if any(found):
+            name, unit = quantity.value.replace("_", " "), UNITS[quantity]
+            words = quantity_words(quantity)
+            values = [each.value if each else None for each in found]
+            yield _numbers(f"{name} ({unit})", f"{upper_first(words)}, in {unit}", values, 7)
+            about = f"Standard uncertainty of this value of the {words}, in {unit}"
+            us = [each.u or None if each else None for each in found]
+            yield _numbers(f"u of {name} ({unit})", about, us, 3, minimum=0)
 
 
-def _source_field() -> Field:
-    return Field(
-        name="source",
-        type="string",
-        about="Whether a model made the data or a sensor measured them",
-        required=True,
-        choices=("simulated", "measured"),
-    )
-
-
-def _source(evidence: Evidence) -> str:
-    """Of all rows: simulated and measured trials never stand together."""
-    return "simulated" if evidence.simulated else "measured"
-
-
-def _fields_of(quantity: Measurand) -> tuple[Field, Field]:
-    unit = UNITS[quantity]
-    words = quantity_words(quantity)
-    name = quantity.value.replace("_", " ")
-    return (
-        Field(name=f"{name} ({unit})", type="number", about=f"{upper_first(words)}, in {unit}"),
-        Field(
-            name=f"u of {name} ({unit})",
-            type="number",
-            about=f"Standard uncertainty of this value of the {words}, in {unit}",
-            least=0,
-        ),
-    )
-
-
-def _values(evidence: Evidence, trial: Trial, quantities: Sequence[Measurand]) -> tuple[str, ...]:
-    window = ("", "") if trial.window is None else tuple(_number(t, 6) for t in trial.window)
-    cells = [
-        trial.name,
-        _source(evidence),
-        "yes" if trial.excluded is None else "no",
-        trial.excluded or "",
-        *window,
-    ]
-    for quantity in quantities:
-        estimate = trial.estimates.get(quantity)
-        cells += ["", ""] if estimate is None else [_number(estimate.value, 7), _u(estimate.u)]
-    return tuple(cells)
-
-
-def _u(u: float | None) -> str:
-    return _number(u, 3) if u else ""
-
-
-def _number(value: float, digits: int) -> str:
-    """Digits that a spreadsheet reads as a number; nothing for what is missing."""
-    return f"{value + 0.0:.{digits}g}" if math.isfinite(value) else ""
-
-
-# ---- records
-
-
-def records_table(evidence: Evidence) -> DataTable:
+def _records(evidence: Evidence) -> Iterator[Column]:
     """All records one below the other, in SI units, as the sensors gave them."""
-    present = [
-        channel
-        for channel in CHANNELS
-        if any(getattr(trial.record, channel) is not None for trial in evidence.recorded)
-    ]
-    fields = [
-        Field(name="trial", type="string", about="Name of the trial", required=True),
-        _source_field(),
-        Field(name="time (s)", type="number", about="Time on the record's clock", required=True),
-    ]
-    fields += [
-        Field(
-            name=f"{channel} ({CHANNELS[channel]})",
-            type="number",
-            about=f"{upper_first(channel)} as the sensor gave it, in {CHANNELS[channel]}",
-        )
-        for channel in present
-    ]
-    return DataTable(
-        name="records",
-        title="Records of the trials",
-        fields=tuple(fields),
-        rows=tuple(row for trial in evidence.recorded for row in _rows(evidence, trial, present)),
-        key=("trial", "time (s)"),
-    )
-
-
-def _rows(evidence: Evidence, trial: Trial, present: Iterable[str]) -> Iterator[tuple[str, ...]]:
-    record = trial.record
-    assert record is not None  # as ``recorded`` has seen
-    columns = [getattr(record, channel) for channel in present]
-    source = _source(evidence)
-    for index, time in enumerate(record.time):
-        values = ["" if c is None else _number(float(c[index]), 6) for c in columns]
-        yield (trial.name, source, _number(float(time), 7), *values)
+    pairs = [(trial.name, trial.record) for trial in evidence.recorded if trial.record]
+    names = [name for name, record in pairs for _ in record.time]
+    yield _texts("trial", "Name of the trial", names, required=True)
+    yield _source(evidence, len(names))
+    times = [float(time) for _, record in pairs for time in record.time]
+    yield _numbers("time (s)", "Time on the record's clock", times, 7, required=True)
+    for channel, unit in CHANNELS.items():
+        found = [(getattr(record, channel), len(record.time)) for _, record in pairs]
+        if any(values is not None for values, _ in found):
+            about = f"{upper_first(channel)} as the sensor gave it, in {unit}"
+            cells = [
+                value
+                for values, count in found
+                for value in ([None] * count if values is None else map(float, values))
+            ]
+            yield _numbers(f"{channel} ({unit})", about, cells, 6)

@@ -6,7 +6,7 @@ can be read elsewhere.
 Knows nothing of pages.
 """
 
-from fallwork.planning.examples import NoExampleError, example_of
+from fallwork.planning.examples import NoExampleError, example_in, example_of
 from fallwork.planning.plausible import (
     DateDoubt,
     Doubt,
@@ -36,6 +36,7 @@ __all__ = [
     "doubtful_dates",
     "doubts",
     "doubts_of_course",
+    "example_in",
     "example_of",
     "force_in_words",
     "published_by",

@@ -6,12 +6,15 @@ that the example's aren't among them.
 """
 
 from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
 from decimal import Decimal
 
 from fallwork.errors import BadInput, FallworkError, Place
 from fallwork.mechanics import ImpossibleApparatus
+from fallwork.mechanics.course import gravity_of
 from fallwork.planning.results import Result, alike, results_of
 from fallwork.scenario import (
+    CourseData,
     Frozen,
     Hanging,
     Lab,
@@ -31,13 +34,12 @@ _GOLDEN = (0.6180339887, 0.7548776662, 0.8191725134, 0.8566748838, 0.8812714616)
 #   reciprocal roots of x^(d+1) = x + 1 for d = 1 … 5)
 
 
+@dataclass(eq=False)
 class NoExampleError(FallworkError):
     """A lab for which no example can be chosen."""
 
-    def __init__(self, lab: str, place: Place | None) -> None:
-        super().__init__(lab, place)
-        self.lab = lab
-        self.place = place
+    lab: str
+    place: Place | None
 
     def __str__(self) -> str:
         return (
@@ -66,6 +68,13 @@ def example_of(
         if list(found) == list(own) and not _clash(own, found, gravity, figures):
             return candidate
     raise NoExampleError(lab.id, lab.places.get("example"))
+
+
+def example_in(data: CourseData, term: str, lab: Lab) -> Scenario:
+    """The same for a lab of a course, with the course's gravity and significant figures."""
+    course, published = data.course, data.published.get((term, lab.id))
+    gravity, figures = gravity_of(course), course.significant_figures
+    return example_of(lab, gravity=gravity, figures=figures, published=published)
 
 
 def _as_published(variant: Scenario, published: Frozen) -> Scenario | None:

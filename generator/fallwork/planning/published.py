@@ -8,11 +8,10 @@ import re
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
-from zoneinfo import ZoneInfo
 
 from fallwork.errors import FallworkError, Place
 from fallwork.mechanics.course import gravity_of
-from fallwork.planning.examples import example_of
+from fallwork.planning.examples import example_in
 from fallwork.planning.results import Result, results_of
 from fallwork.scenario import (
     Correction,
@@ -56,12 +55,11 @@ class Change:
         return f"{self.place}: {self.lab}: {self.found}; {self.remedy}"
 
 
+@dataclass(eq=False)
 class ChangedError(FallworkError):
     """Published labs that would change without a word; ``changes`` holds all of them."""
 
-    def __init__(self, changes: tuple[Change, ...]) -> None:
-        super().__init__(changes)
-        self.changes = changes
+    changes: tuple[Change, ...]
 
     def __str__(self) -> str:
         return "\n".join(str(change) for change in self.changes)
@@ -78,10 +76,7 @@ class Difference:
 
 def freeze(term: str, lab: Lab, data: CourseData, *, with_trials: bool) -> Frozen:
     """What the pages of the lab are made of now; the trials only where they are open."""
-    gravity, figures = gravity_of(data.course), data.course.significant_figures
-    example = example_of(
-        lab, gravity=gravity, figures=figures, published=data.published.get((term, lab.id))
-    )
+    gravity, example = gravity_of(data.course), example_in(data, term, lab)
     return Frozen(
         scenario=lab.scenario.id,
         variant={**_of_course(data.course), **fields_of(lab.variant)},
@@ -116,39 +111,95 @@ def check_published(data: CourseData, now: datetime) -> None:
         for lab in term.labs
         if (former := data.published.get((term.id, lab.id))) is not None
         and not (lab.withdrawn and lab.withdrawn.at <= now)
-        for change in _changes(term.id, lab, data, former, now)
+        for change in _Given(term.id, lab, data).changes(former, now)
     ]
     if changes:
         raise ChangedError(tuple(changes))
 
 
-def _changes(
-    term: str, lab: Lab, data: CourseData, former: Frozen, now: datetime
-) -> Iterator[Change]:
-    differences = differences_of(former, freeze(term, lab, data, with_trials=bool(former.measured)))
-    fresh, gone = _paired(lab.corrections, former.corrections)
-    for field, alike in _by_correction(_unaccounted(differences, fresh)).items():
-        named = [each for each in fresh if _covers(each.field, alike[0].field)]
-        if named:
-            yield _misremembered(alike[0], named[0], term, lab)
-        else:
-            yield _unsaid(field, alike, term, lab, data, now)
-    for correction in fresh:
-        if not any(_covers(correction.field, each.field) for each in differences):
-            yield Change(
-                place=_of_correction(correction, term, lab),
-                lab=lab.id,
-                found=f"the correction of {correction.field} stands for no change",
-                remedy="name the field that was changed, or take the correction out",
+@dataclass(frozen=True)
+class _Given:
+    """A lab as its files give it now."""
+
+    term: str
+    lab: Lab
+    data: CourseData
+
+    def changes(self, former: Frozen, now: datetime) -> Iterator[Change]:
+        """What isn't as it was published, and the corrections that are at fault."""
+        present = freeze(self.term, self.lab, self.data, with_trials=bool(former.measured))
+        differences = differences_of(former, present)
+        fresh, gone = _paired(self.lab.corrections, former.corrections)
+        for field, alike in _by_correction(_unaccounted(differences, fresh)).items():
+            named = [each for each in fresh if _covers(each.field, alike[0].field)]
+            if named:
+                yield self._misremembered(alike[0], named[0])
+            else:
+                yield self._unsaid(field, alike, now)
+        for correction in fresh:
+            if not any(_covers(correction.field, each.field) for each in differences):
+                yield self._change(
+                    self._of_correction(correction),
+                    f"the correction of {correction.field} stands for no change",
+                    "name the field that was changed, or take the correction out",
+                )
+        for correction in gone:
+            yield self._change(
+                self._itself,
+                f"the correction of {correction.field} of {correction.at:%Y-%m-%d} has been "
+                "published and is gone or changed",
+                "put it back as it was; another correction may follow it",
             )
-    for correction in gone:
-        yield Change(
-            place=_of_lab(term, lab),
-            lab=lab.id,
-            found=f"the correction of {correction.field} of {correction.at:%Y-%m-%d} has "
-            "been published and is gone or changed",
-            remedy="put it back as it was; another correction may follow it",
+
+    def _change(self, place: Place | str, found: str, remedy: str) -> Change:
+        return Change(place=place, lab=self.lab.id, found=found, remedy=remedy)
+
+    def _misremembered(self, difference: Difference, said: Correction) -> Change:
+        """A correction that gives another former value than the one that was published."""
+        says = f"says that it was {said.was}" if said.was else "doesn't say what it was"
+        published, remedy = "nothing", f"take was: {said.was} out of the correction"
+        if difference.was:
+            published = one_line(difference.was)
+            remedy = f"write was: {pasteable_text(published)}"
+        found = f"the correction of {difference.field} {says}, but {published} was published there"
+        return self._change(self._of_correction(said), found, remedy)
+
+    def _unsaid(self, field: str, alike: Sequence[Difference], now: datetime) -> Change:
+        """What changed without a correction of ``field``."""
+        first, more = alike[0], f", and {len(alike) - 1} more differ" if len(alike) > 1 else ""
+        back = "put it back" if first.was else "take it out again"
+        if field.endswith(RESULTS):
+            back = "go back to the version of the program that published it"
+        earliest = max([self.lab.opens_first, *(each.at for each in self.lab.corrections)])
+        correction = pasteable(
+            at=date_of_correction(now, earliest, self.data.course.zone),
+            field=field,
+            was=one_line(first.was) if field == first.field else "",
         )
+        remedy = f"{back}, or add to the corrections in terms/{self.term}.yaml: {correction}"
+        return self._change(self._of_field(first.field), f"{_what_changed(first)}{more}", remedy)
+
+    def _of_field(self, field: str) -> Place | str:
+        """Where a field stands, as far as a file gives it."""
+        lab = self.lab
+        if field.startswith(EXAMPLE):
+            places = {} if lab.example is None else lab.example.places
+            found = places.get(field.removeprefix(EXAMPLE))
+        elif field.startswith(f"{MEASURED}."):
+            found = lab.places.get(field) or lab.places.get(MEASURED)
+        elif field.startswith("course."):
+            found = self.data.course.places.get(field.removeprefix("course."))
+        else:
+            found = lab.variant.places.get(field)
+        return found or self._itself
+
+    def _of_correction(self, correction: Correction) -> Place | str:
+        path = f"corrections.{self.lab.corrections.index(correction)}"
+        return self.lab.places.get(path) or self._itself
+
+    @property
+    def _itself(self) -> Place | str:
+        return self.lab.places.get("") or f"terms/{self.term}.yaml"
 
 
 def _paired(
@@ -171,22 +222,6 @@ def _is_same(one: Correction, other: Correction) -> bool:
     return days and replace(one, at=other.at) == other
 
 
-def _misremembered(difference: Difference, said: Correction, term: str, lab: Lab) -> Change:
-    """A correction that gives another former value than the one that was published."""
-    says = f"says that it was {said.was}" if said.was else "doesn't say what it was"
-    if difference.was:
-        published = one_line(difference.was)
-        remedy = f"write was: {pasteable_text(published)}"
-    else:
-        published, remedy = "nothing", f"take was: {said.was} out of the correction"
-    return Change(
-        place=_of_correction(said, term, lab),
-        lab=lab.id,
-        found=f"the correction of {difference.field} {says}, but {published} was published there",
-        remedy=remedy,
-    )
-
-
 def _by_correction(differences: Sequence[Difference]) -> dict[str, list[Difference]]:
     """The differences by the field of the correction that would account for them."""
     found: dict[str, list[Difference]] = {}
@@ -196,28 +231,6 @@ def _by_correction(differences: Sequence[Difference]) -> dict[str, list[Differen
             table = MEASURED
         found.setdefault(table or each.field, []).append(each)
     return found
-
-
-def _unsaid(
-    field: str, alike: Sequence[Difference], term: str, lab: Lab, data: CourseData, now: datetime
-) -> Change:
-    """What changed without a correction of ``field``."""
-    first, more = alike[0], f", and {len(alike) - 1} more differ" if len(alike) > 1 else ""
-    back = "put it back" if first.was else "take it out again"
-    if field.endswith(RESULTS):
-        back = "go back to the version of the program that published it"
-    earliest = max([lab.opens_first, *(each.at for each in lab.corrections)])
-    correction = pasteable(
-        at=date_of_correction(now, earliest, ZoneInfo(data.course.time_zone)),
-        field=field,
-        was=one_line(first.was) if field == first.field else "",
-    )
-    return Change(
-        place=_of_field(first.field, term, lab, data),
-        lab=lab.id,
-        found=f"{_what_changed(first)}{more}",
-        remedy=f"{back}, or add to the corrections in terms/{term}.yaml: {correction}",
-    )
 
 
 def _what_changed(difference: Difference) -> str:
@@ -232,28 +245,6 @@ def _what_changed(difference: Difference) -> str:
     if was:
         return f"{field} was published as {was} and would now be gone"
     return f"{field} was not published and would now be {now}"
-
-
-def _of_field(field: str, term: str, lab: Lab, data: CourseData) -> Place | str:
-    """Where a field stands, as far as a file gives it."""
-    if field.startswith(EXAMPLE):
-        places = {} if lab.example is None else lab.example.places
-        found = places.get(field.removeprefix(EXAMPLE))
-    elif field.startswith(f"{MEASURED}."):
-        found = lab.places.get(field) or lab.places.get(MEASURED)
-    else:
-        course = data.course.places.get(field.removeprefix("course."))
-        found = course if field.startswith("course.") else lab.variant.places.get(field)
-    return found or _of_lab(term, lab)
-
-
-def _of_correction(correction: Correction, term: str, lab: Lab) -> Place | str:
-    path = f"corrections.{lab.corrections.index(correction)}"
-    return lab.places.get(path) or _of_lab(term, lab)
-
-
-def _of_lab(term: str, lab: Lab) -> Place | str:
-    return lab.places.get("") or f"terms/{term}.yaml"
 
 
 def _unaccounted(differences: tuple[Difference, ...], fresh: list[Correction]) -> list[Difference]:

@@ -14,7 +14,7 @@ from math import isclose
 from fallwork.errors import FallworkError, Place
 from fallwork.measurement.inputs import quantities_of, with_values
 from fallwork.mechanics.course import gravity_of
-from fallwork.planning.examples import example_of
+from fallwork.planning.examples import example_in
 from fallwork.planning.results import Result, alike, results_of
 from fallwork.scenario import CourseData, Lab, Scenario
 
@@ -47,12 +47,11 @@ class Revealed:
         )
 
 
+@dataclass(eq=False)
 class RevealedError(FallworkError):
     """Labs of which every result can be read on another page; ``found`` holds them."""
 
-    def __init__(self, found: tuple[Revealed, ...]) -> None:
-        super().__init__(found)
-        self.found = found
+    found: tuple[Revealed, ...]
 
     def __str__(self) -> str:
         remedy = "give it other numbers, or let that page open no earlier than its own solution"
@@ -64,13 +63,9 @@ def check_revealed(data: CourseData, now: datetime, *, ahead: bool = False) -> N
 
     Of the pages, those that are open at ``now``; if ``ahead``, those that will be too.
     """
-    wrong = [
-        each
-        for each in revealed(data, now)
-        if each.everything and not each.measured and (ahead or each.since <= now)
-    ]
-    if wrong:
-        raise RevealedError(tuple(wrong))
+    whole = (each for each in revealed(data, now) if each.everything and not each.measured)
+    if wrong := tuple(each for each in whole if ahead or each.since <= now):
+        raise RevealedError(wrong)
 
 
 def revealed(data: CourseData, now: datetime) -> tuple[Revealed, ...]:
@@ -101,11 +96,8 @@ class _Page:
     @cached_property
     def scenario(self) -> Scenario:
         """With the numbers of the page."""
-        if self.what != _EXAMPLE:
-            return self.lab.variant
-        course, known = self.data.course, self.data.published.get((self.term, self.lab.id))
-        figures = course.significant_figures
-        return example_of(self.lab, gravity=gravity_of(course), figures=figures, published=known)
+        shown = self.what == _EXAMPLE
+        return example_in(self.data, self.term, self.lab) if shown else self.lab.variant
 
     @cached_property
     def results(self) -> Mapping[str, Result]:

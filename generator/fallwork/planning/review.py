@@ -5,7 +5,7 @@ well chosen. The sentences about them are the lesson stage's.
 """
 
 import math
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from enum import Enum
 from functools import cache
@@ -81,18 +81,6 @@ def _limits() -> Mapping[str, Mapping[str, float]]:
     return found
 
 
-@dataclass(frozen=True, kw_only=True)
-class _Design:
-    """Everything that the aspects are read from."""
-
-    case: Case
-    view: View
-    apparatus: Apparatus
-    solution: Solution
-    expected: Mapping[str, float]  # by Measurand, for the givens as they are
-    rate: float  # 1/s
-
-
 def review(
     scenario: Scenario, gravity: Estimate, *, rate: float = USUAL_RATE
 ) -> tuple[Finding, ...]:
@@ -106,111 +94,89 @@ def review(
     solution = solve(apparatus)
     if not solution.moves:
         return ()
-    design = _Design(
-        case=case,
-        view=view,
-        apparatus=apparatus,
-        solution=solution,
-        expected=measurands_of(solution, view),
-        rate=rate,
+    expected = measurands_of(solution, view)  # for the givens as they are
+    return (
+        *_speed_and_time(expected, view.moving, rate),
+        *_resistance(apparatus, solution, view.moving),
+        *_tension(scenario, solution, gravity.value),
+        *_room(scenario, solution),
+        *_uncertainty(case, view, expected.get(Measurand.ACCELERATION, 0.0)),
     )
-    return tuple(finding for look in _LOOKS for finding in look(design))
 
 
-def _speed(design: _Design) -> Iterator[Finding]:
-    speed = design.expected.get(Measurand.FINAL_SPEED)
+def _speed_and_time(expected: Mapping[str, float], moving: str, rate: float) -> Iterator[Finding]:
+    speed, time = (expected.get(each) for each in (Measurand.FINAL_SPEED, Measurand.TRAVEL_TIME))
     if speed is not None:
-        yield Finding(aspect=Aspect.SPEED, value=abs(speed), of=design.view.moving)
-
-
-def _time(design: _Design) -> Iterator[Finding]:
-    time = design.expected.get(Measurand.TRAVEL_TIME)
+        yield Finding(aspect=Aspect.SPEED, value=abs(speed), of=moving)
     if time is not None:
         yield Finding(aspect=Aspect.TIME, value=time)
-        yield Finding(aspect=Aspect.READINGS, value=float(int(time * design.rate)))
+        yield Finding(aspect=Aspect.READINGS, value=float(int(time * rate)))
 
 
-def _resistance(design: _Design) -> Iterator[Finding]:
+def _resistance(apparatus: Apparatus, solution: Solution, moving: str) -> Iterator[Finding]:
     """Against the same set-up without friction and bearing torque."""
-    moving = design.view.moving
-    smooth = solve(without_resistance(design.apparatus))
-    if smooth.moves and moving in smooth.phases[0].accelerations:
-        without = smooth.phases[0].accelerations[moving]
-        found = design.solution.phases[0].accelerations.get(moving)
-        if found is not None and abs(without) > _NOTHING and abs(found - without) > _NOTHING:
-            share = abs(found - without) / abs(without)
-            yield Finding(aspect=Aspect.RESISTANCE, value=share, of=moving)
+    smooth = solve(without_resistance(apparatus))
+    without = smooth.phases[0].accelerations.get(moving) if smooth.moves else None
+    found = solution.phases[0].accelerations.get(moving)
+    if found is None or without is None:
+        return
+    if abs(without) > _NOTHING and abs(found - without) > _NOTHING:
+        share = abs(found - without) / abs(without)
+        yield Finding(aspect=Aspect.RESISTANCE, value=share, of=moving)
 
 
-def _tension(design: _Design) -> Iterator[Finding]:
+def _tension(scenario: Scenario, solution: Solution, gravity: float) -> Iterator[Finding]:
     """For what hangs from a string; what a moving pulley carries has no string of its own."""
-    pulls = design.solution.phases[0].tensions
-    for name, thing in design.case.scenario.objects.items():
-        if not isinstance(thing, Hanging) or thing.hangs_from is not None:
+    for name, thing in scenario.objects.items():
+        if isinstance(thing, Hanging) and thing.hangs_from is None:
+            for pulls in solution.phases[0].tensions.values():
+                pull = pulls.get(name)
+                if pull is not None:
+                    share = abs(1 - pull / (thing.mass.value * gravity))
+                    yield Finding(aspect=Aspect.TENSION, value=share, of=name)
+
+
+def _room(scenario: Scenario, solution: Solution) -> Iterator[Finding]:
+    """When the driven part ends, of the foremost that moves forward on each surface.
+
+    None of what goes back, or whose place isn't given, nor where the run ends otherwise than by its
+    distance.
+    """
+    run, least = scenario.run, dict[str, Finding]()
+    covered = _moved(solution, run.object)
+    if (
+        run.distance is None
+        or covered is None
+        or not math.isclose(abs(covered), run.distance.value)
+    ):
+        return
+    for name, thing in scenario.objects.items():
+        if not isinstance(thing, Slider) or thing.starts_at is None:
             continue
-        weight = thing.mass.value * design.case.gravity.value
-        for each in pulls.values():
-            pull = each.get(name)
-            if pull is not None:
-                yield Finding(aspect=Aspect.TENSION, value=abs(1 - pull / weight), of=name)
-
-
-def _room(design: _Design) -> Iterator[Finding]:
-    """When the driven part ends, of the foremost that moves forward on each surface."""
-    least: dict[str, Finding] = {}
-    for name, thing in design.case.scenario.objects.items():
-        room = _ahead(design, thing) if isinstance(thing, Slider) else None
-        if isinstance(thing, Slider) and room is not None:
+        length, moved = scenario.surfaces[thing.runs_on].length, _moved(solution, name)
+        if length is not None and moved and moved > 0:
+            room = max(length.value - thing.starts_at.value - moved, 0.0)
             found = Finding(aspect=Aspect.ROOM, value=room, of=name)
             known = least.get(thing.runs_on, found)
             least[thing.runs_on] = min(known, found, key=lambda each: each.value)
     yield from least.values()
 
 
-def _ahead(design: _Design, thing: Slider) -> float | None:
-    """m to the front of its surface; None for what goes back, or whose place isn't given, and where
-    the run ends otherwise than by its distance.
-    """
-    length = design.case.scenario.surfaces[thing.runs_on].length
-    moved = known_sum(
-        [phase.displacements.get(thing.name) for phase in driven_phases(design.solution)]
-    )
-    if length is None or thing.starts_at is None or not moved or moved < 0 or not _covered(design):
-        return None
-    return max(length.value - thing.starts_at.value - moved, 0.0)
+def _moved(solution: Solution, name: str) -> float | None:
+    """m, until the driven part ends."""
+    return known_sum([phase.displacements.get(name) for phase in driven_phases(solution)])
 
 
-def _covered(design: _Design) -> bool:
-    """Whether the run's object moves by the run's distance."""
-    run = design.case.scenario.run
-    parts = [phase.displacements.get(run.object) for phase in driven_phases(design.solution)]
-    moved = known_sum(parts)
-    if run.distance is None or moved is None:
-        return False
-    return math.isclose(abs(moved), run.distance.value)
-
-
-def _uncertainty(design: _Design) -> Iterator[Finding]:
+def _uncertainty(case: Case, view: View, acceleration: float) -> Iterator[Finding]:
     """Of the acceleration, propagated from the uncertainties of the givens."""
-    name, inputs = Measurand.ACCELERATION.value, design.case.inputs
-    value = design.expected.get(name, 0.0)
-    if inputs and abs(value) > _NOTHING:
-        result = linear_prediction(design.case, design.view)
-        u = result.estimates[name].u
-        if u > 0:
-            yield Finding(
-                aspect=Aspect.UNCERTAINTY,
-                value=u / abs(value),
-                of=design.view.moving,
-                cause=result.budget[name][0].input,
-            )
-
-
-_LOOKS: tuple[Callable[[_Design], Iterator[Finding]], ...] = (
-    _speed,
-    _time,
-    _resistance,
-    _tension,
-    _room,
-    _uncertainty,
-)
+    if not case.inputs or abs(acceleration) <= _NOTHING:
+        return
+    result, name = linear_prediction(case, view), Measurand.ACCELERATION.value
+    u = result.estimates[name].u
+    if u > 0:
+        yield Finding(
+            aspect=Aspect.UNCERTAINTY,
+            value=u / abs(acceleration),
+            of=view.moving,
+            cause=result.budget[name][0].input,
+        )

@@ -11,7 +11,6 @@ from collections.abc import Mapping
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import Literal
-from zoneinfo import ZoneInfo
 
 from jinja2 import Environment
 from mkdocs.config import config_options
@@ -269,7 +268,7 @@ class FallworkPlugin(BasePlugin[FallworkConfig]):  # type: ignore[no-untyped-cal
         moments = {path: self._attachments.opens(path) for path in beside}
         to_come = {path: at for path, at in moments.items() if at and at > self._now}
         if self.config.edition == _STUDENT:
-            zone = ZoneInfo(self.data.course.time_zone)
+            zone = self.data.course.zone
             self.current.to_come = {path: in_words(at, zone) for path, at in to_come.items()}
             for file in [file for file in files if file.dest_uri in to_come]:
                 files.remove(file)
@@ -316,7 +315,7 @@ class FallworkPlugin(BasePlugin[FallworkConfig]):  # type: ignore[no-untyped-cal
         if self.config.as_of is None:
             return datetime.now(UTC)
         try:
-            return iso_moment(self.config.as_of, ZoneInfo(self.data.course.time_zone))
+            return iso_moment(self.config.as_of, self.data.course.zone)
         except ValueError as error:
             told = said("no-moment", text=repr(self.config.as_of))
             raise PublicationError(told) from error
