@@ -13,10 +13,16 @@ import pytest
 from fallwork.errors import BadInput
 from fallwork.measurement.analysis import Settings, analyse
 from fallwork.measurement.finding import TWO_FILES
+from fallwork.measurement.limits import Range
 from fallwork.measurement.records import read_all
 
 TIMES = np.arange(0, 2.6, 0.02)
 NOISE = 0.002 * np.sin(1000 * TIMES**2)
+
+
+def position(time: float) -> float:
+    since = max(time - 1, 0)
+    return 0.75 * since**2 if since < 0.8 else 0.48 + 1.2 * (since - 0.8)
 
 
 def speed(time: float) -> float:
@@ -97,6 +103,18 @@ def test_clocks_that_nothing_brings_together_are_told() -> None:
         "doesn't show when it was; record both with one clock, or the force from before the "
         "release until the string is slack; or give the two files names that differ"
     )
+
+
+def test_two_files_of_another_lab_are_named_as_one_would_be() -> None:
+    """No exchange of columns makes them fit, not even that of velocity and force, which leaves the
+    second file without a force.
+    """
+    rows = [f"{t},{position(t):.5f},{speed(t) + e:.4f}" for t, e in zip(TIMES, NOISE, strict=True)]
+    Path("motion-3.csv").write_text("\n".join(["t (s),x (m),v (m/s)", *rows, ""]), "utf-8")
+    other = Range(value=40.0, low=39.0, high=41.0, doubtful=1.0, varies=1.0)
+    records = read_all([Path("motion-3.csv"), Path("force-3.csv")])
+    (trial,) = analyse(records, Settings(limits={"acceleration": other})).trials
+    assert trial.set_aside
 
 
 def test_a_release_alone_puts_nothing_on_another_clock() -> None:

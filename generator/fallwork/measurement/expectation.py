@@ -19,26 +19,21 @@ def expected_settings(scenario: Scenario, gravity: float) -> Settings:
     allow.
     """
     solution = solve(apparatus_of(scenario, gravity))
-    view = view_of(scenario)
+    view, run = view_of(scenario), scenario.run
     driven = driven_phases(solution)
     limits = limits_of(scenario, gravity)
     if turns_round(driven, view):
         return Settings(turns=True, from_rest=False, slack_after=False, limits=limits)
+    covered = None
+    if run.distance is not None and any(p.role is Role.RUNNING_ON for p in solution.phases):
+        moved, counted = (
+            abs(sum(phase.displacements.get(name) or 0.0 for phase in driven))
+            for name in (view.moving, run.object)
+        )
+        covered = Estimate(value=moved, u=run.distance.u * (moved / counted if counted else 1.0))
     return Settings(
         limits=limits,
         from_rest=driven[0].start_velocities.get(view.moving, 0.0) == 0.0,
         slack_after=coasting_phase(solution, view) is not None and view.string is not None,
-        covered=_covered(scenario, gravity),
+        covered=covered,
     )
-
-
-def _covered(scenario: Scenario, gravity: float) -> Estimate | None:
-    solution = solve(apparatus_of(scenario, gravity))
-    view, run = view_of(scenario), scenario.run
-    if run.distance is None or not any(p.role is Role.RUNNING_ON for p in solution.phases):
-        return None
-    moved, counted = (
-        abs(sum(phase.displacements.get(name) or 0.0 for phase in driven_phases(solution)))
-        for name in (view.moving, run.object)
-    )
-    return Estimate(value=moved, u=run.distance.u * (moved / counted if counted else 1.0))

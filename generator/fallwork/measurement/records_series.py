@@ -6,7 +6,7 @@ reported at their places.
 """
 
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -226,21 +226,13 @@ def _record(block: _Block, table: RecordTable) -> Record:
     if empty:
         notes.append(f"no value of {listed(empty)}")
     said = {role: each for role, each in columns.items() if role not in empty}
-    for role, each in said.items():
-        notes += _missing(role, each)
     return Record(
         name=block.trial,
         time=time,
         position=said.get("position"),
         velocity=said.get("velocity"),
         force=said.get("force"),
-        notes=(
-            *((SAID,) if block.said else ()),
-            *table.notes,
-            *notes,
-            *_spacing(time, said),
-            *_doubts(time, said),
-        ),
+        notes=(*((SAID,) if block.said else ()), *table.notes, *notes, *_notes(time, said)),
         source=f"{table.file}, trial {block.trial}" if block.trial else table.file,
         simulated=block.said is not None,
         said=block.said,
@@ -273,46 +265,43 @@ def _in_order(block: _Block) -> tuple[Array, dict[str, Array], list[str]]:
     return time, ordered, notes
 
 
-def _missing(role: str, values: Array) -> list[str]:
-    there = np.flatnonzero(np.isfinite(values))
-    if len(there) == len(values):
-        return []
-    steps = np.diff(there)
-    every = int(np.median(steps)) if len(steps) else 0
-    if every > 1 and np.mean(steps == every) > 0.9:
-        return [f"{role} at one in {every} of the times: a slower sensor"]
-    return [f"{len(values) - len(there)} of {len(values)} values of {role} missing"]
+def _notes(time: Array, columns: Mapping[str, Array]) -> Iterator[str]:
+    """What is missing, how the samples are spaced where motion, or else force, is known, and which
+    values are of a size that suggests a wrong unit.
+    """
+    for role, values in columns.items():
+        there = np.flatnonzero(np.isfinite(values))
+        steps = np.diff(there)
+        every = int(np.median(steps)) if len(steps) else 0
+        if every > 1 and np.mean(steps == every) > 0.9:
+            yield f"{role} at one in {every} of the times: a slower sensor"
+        elif len(there) < len(values):
+            yield f"{len(values) - len(there)} of {len(values)} values of {role} missing"
+    for role in [each for each in ("velocity", "position", "force") if each in columns][:1]:
+        yield from _on_spacing(time[np.isfinite(columns[role])], role)
+    step = float(np.median(np.diff(time)))
+    if step > SLOWEST:
+        yield f"one sample in {step:g} s: is the unit of the time right?"
+    for role, limit, unit in LIMITS:
+        size = np.nanquantile(np.abs(columns[role]), 0.95) if role in columns else 0.0
+        if size > limit:
+            yield f"{role} up to {size:.3g} {unit}: is its unit right?"
 
 
-def _spacing(time: Array, columns: Mapping[str, Array]) -> list[str]:
-    """Notes on gaps and uneven steps in the times at which motion, or else force, is known."""
-    role = next((each for each in ("velocity", "position", "force") if each in columns), None)
-    known = time[np.isfinite(columns[role])] if role else time[:0]
+def _on_spacing(known: Array, role: str) -> Iterator[str]:
+    """Gaps and uneven steps in the times at which a column is known."""
     steps = np.diff(known)
     if len(steps) < 3:
-        return []
-    notes, usual = [], float(np.median(steps))
+        return
+    usual = float(np.median(steps))
     gaps = np.flatnonzero(steps > GAP * usual)
     if len(gaps):
         begin = gaps[np.argmax(steps[gaps])]
         longest = f"from {known[begin]:.3f} s to {known[begin + 1]:.3f} s"
-        notes.append(f"{_counted(len(gaps), 'gap')} in {role}, the longest {longest}")
+        yield f"{_counted(len(gaps), 'gap')} in {role}, the longest {longest}"
     low, high = np.quantile(steps, [0.05, 0.95])
     if high - low > UNEVEN * usual and not len(gaps) > 0.05 * len(steps):
-        notes.append(f"uneven sampling: steps from {low * 1e3:.3g} ms to {high * 1e3:.3g} ms")
-    return notes
-
-
-def _doubts(time: Array, columns: Mapping[str, Array]) -> list[str]:
-    """Notes on values of a size that suggests a wrong unit."""
-    step = float(np.median(np.diff(time)))
-    notes = [f"one sample in {step:g} s: is the unit of the time right?"] if step > SLOWEST else []
-    sizes = {role: np.nanquantile(np.abs(each), 0.95) for role, each in columns.items()}
-    return notes + [
-        f"{role} up to {sizes[role]:.3g} {unit}: is its unit right?"
-        for role, limit, unit in LIMITS
-        if sizes.get(role, 0.0) > limit
-    ]
+        yield f"uneven sampling: steps from {low * 1e3:.3g} ms to {high * 1e3:.3g} ms"
 
 
 def _counted(number: int, word: str) -> str:
