@@ -69,6 +69,7 @@ def test_the_zero_is_set_where_the_force_is_known(tare: Tare, where: str) -> Non
     found = pull(trial(offset=0.05, noise=0.001), tare)
     mean = found.estimates["mean_tension"]
     assert mean.value == pytest.approx(PULL, abs=3 * mean.u)
+    assert found.offset is not None
     assert found.offset == pytest.approx(0.05, abs=0.001)
     (note, *_) = notes_on_zeros([found.offset], tare)
     assert note == f"force zeroed by −{found.offset:.4f} N from {where}"

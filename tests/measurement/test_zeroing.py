@@ -51,6 +51,14 @@ def test_the_pull_while_held_is_the_weight_with_its_uncertainty(level: Level) ->
     assert found.u == pytest.approx((0.980665e-3**2 + 0.04e-3**2) ** 0.5, rel=1e-6)
 
 
+def test_a_zero_that_is_right_is_one_that_was_set() -> None:
+    """The slack string reads 0 N in all readings of both trials."""
+    exact = [record(path(), velocity=path().velocity, force=path().force)] * 2
+    records = [replace(each, name=f"trial-{at}") for at, each in enumerate(exact)]
+    notes = analyse(records, Settings(tare=Tare(zero=Zero.SLACK))).notes
+    assert any(note.startswith("all trials: force zeroed by") for note in notes)
+
+
 def test_a_bearing_that_does_not_turn_makes_the_pull_uncertain(level: Level) -> None:
     """By hand: 0.1 mN m at 25 mm is 4 mN either way, so u = 4 mN/√3."""
     scenario = level(pulley="{kind: pulley, mass: 10 g, radius: 25 mm, bearing_torque: 0.0001 N m}")

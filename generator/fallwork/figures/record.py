@@ -77,7 +77,7 @@ def channels_of(trial: Trial, found: Record, run: FoundRun) -> tuple[Channel, ..
         if readings is None or there is None or there.sum() < FEWEST_MARKS:
             continue
         values = run.signs.get(name, 1) * readings[there]
-        values = values - run.force_offset if name == "force" else values
+        values = values - (run.force_offset or 0.0) if name == "force" else values
         time = found.time[there]
         lines = tuple(_lines(name, time, values, trial, run))
         made.append(Channel(name=name, time=time, values=values, lines=lines))

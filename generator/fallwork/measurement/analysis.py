@@ -286,7 +286,9 @@ def _analysis(trials: Sequence[Trial], known: Settings) -> Analysis:
 
 def _on_zeros(trials: Sequence[Trial], tare: Tare | None) -> list[str]:
     """What was done to the zero of the force, said once for all trials."""
-    offsets = {t.name: t.run.force_offset for t in trials if t.run and t.run.force_offset}
+    runs = {trial.name: trial.run for trial in trials if trial.run}
+    known = ((name, run.force_offset) for name, run in runs.items())
+    offsets = {name: offset for name, offset in known if offset is not None}
     if tare is None or not offsets:
         return []
     names = _names(list(offsets), len(trials))

@@ -253,7 +253,7 @@ def _zero(trial: Trial, name: str) -> float:
     if name not in (*FORCES, Measurand.FORCE_HELD):
         return 0.0
     by_slack = name == Measurand.FORCE_HELD and Measurand.FORCE_SLACK in trial.estimates
-    zeroed = trial.run is not None and trial.run.force_offset != 0
+    zeroed = trial.run is not None and trial.run.force_offset is not None
     return ZEROED if trial.record is None or zeroed or by_slack else NOT_ZEROED
 
 

@@ -116,7 +116,7 @@ class FoundRun:
 
     basis: Basis
     signs: Mapping[str, int]  # "position", "velocity", "force": by which values are multiplied
-    force_offset: float = 0.0  # N, taken off the force after that
+    force_offset: float | None = None  # N, taken off the force after that; None: not zeroed
     release: float | None  # s; None where it isn't in the record
     landing: float | None  # s, end of the driven part
     driven: tuple[float, float]  # s, the stretch that was fitted: the driven part less margins

@@ -44,7 +44,7 @@ class Pull:
 
     estimates: dict[str, Estimate]  # by Measurand
     sign: int  # by which the readings were multiplied
-    offset: float  # N, taken off them afterwards
+    offset: float | None  # N, taken off them afterwards; None: nothing set their zero
     offset_u: float  # N, by the readings that set it: the same error in every force of the record
     notes: tuple[str, ...]
 
@@ -89,7 +89,7 @@ def pull_in(
     return Pull(
         estimates=_ordered(estimates),
         sign=turn,
-        offset=taken.value,
+        offset=None if taken is NOTHING else taken.value,
         offset_u=taken.u,
         notes=tuple(notes_on_pull(means, turn, sign, tare, estimates)),
     )
@@ -110,7 +110,7 @@ def pull_between(record: Record, window: Span, *, sign: int | None = None) -> Pu
     return Pull(
         estimates={Measurand.TENSION_OVER_TIME.value: mean},
         sign=turn,
-        offset=0.0,
+        offset=None,
         offset_u=0.0,
         notes=tuple(notes),
     )

@@ -95,7 +95,8 @@ def notes_on_zeros(offsets: Sequence[float], tare: Tare) -> list[str]:
     """By how much the forces of trials were shifted, and what is uncertain about it; ``offsets``
     in N were taken off them.
     """
-    ends = dict.fromkeys(f"{-each:+.4f}".replace("-", "−") for each in (max(offsets), min(offsets)))
+    taken = (round(-each, 4) + 0.0 for each in (max(offsets), min(offsets)))  # no −0.0000
+    ends = dict.fromkeys(f"{each:+.4f}".replace("-", "−") for each in taken)
     span = " to ".join(f"{end} N" for end in ends)
     zeroed = f"force zeroed by {span} from {WHERE[tare.zero]}"
     return [zeroed + (OWN_ZERO if len(offsets) > 1 else ""), *_on_known(tare)]
