@@ -158,3 +158,10 @@ def test_on_a_slope_directions_are_up_and_down_the_slope() -> None:
     assert "tension of the string, 2.13 N, up the slope" in words
     assert "down the slope" in words
     assert "forward" not in words
+
+
+def test_an_axle_between_equal_pulls_has_no_arrow() -> None:
+    given = setup("incline").scene("diagram", "pulley", to_scale=False)
+    (one, other, axle) = arrows_of(given)
+    level = [replace(one, direction=(-1.0, 0.0)), replace(other, direction=(1.0, 0.0)), axle]
+    assert [arrow.name for arrow in with_lengths(given, level)] == [one.name, other.name]

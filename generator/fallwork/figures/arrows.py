@@ -77,8 +77,10 @@ def _arrows(force: Force, scene: Scene) -> Iterator[ForceArrow]:
                 direction=parts[at].pull_on(name),
                 rim=parts[at].rim(turn_of(scene.apparatus, name)),
             )
-    elif force.vector is not None or force.torque is not None:
-        way = unit_of(force.vector or NOWHERE)
+        return
+    way = unit_of(force.vector or NOWHERE)
+    couple = force.vector is None and force.torque is not None
+    if couple or way != NOWHERE:
         yield ForceArrow(force=force, name=force.name, size=force.size, direction=way)
 
 

@@ -168,7 +168,8 @@ def _of_pulley(scene: Scene, arrows: Arrows) -> tuple[ForceArrow, ...]:
             x, y = x + length * arrow.direction[0], y + length * arrow.direction[1]
             drawn[arrow.name] = replace(arrow, length=length)
     held, length = unit_of((-x, -y)), math.hypot(x, y)
-    return tuple(drawn.get(a.name) or replace(a, direction=held, length=length) for a in arrows)
+    found = (drawn.get(a.name) or replace(a, direction=held, length=length) for a in arrows)
+    return tuple(arrow for arrow in found if arrow.length > 1e-9)  # pulls may hold each other
 
 
 def turning(scene: Scene) -> int:
