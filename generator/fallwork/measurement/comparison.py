@@ -16,7 +16,7 @@ from math import sqrt
 
 import numpy as np
 
-from fallwork.measurement.derived import Builder, Case, Recipe, derive
+from fallwork.measurement.derived import Builder, Case, Recipe, Weights, derive
 from fallwork.measurement.energies import (
     MeasuredAccount,
     Part,
@@ -231,7 +231,8 @@ def _single(estimate: Outcome, summary: Summary) -> Outcome:
 
 # ---- systems
 
-WORK, CHANGE, PARTS = 0, 1, 2  # places in the derived quantities; parts from there on
+WORK, CHANGE = "external work", "change of energy"  # first of the derived quantities
+PARTS = 2  # from here on parts
 
 
 def _system(
@@ -245,7 +246,8 @@ def _system(
     needs, lacks = stand_ins(wanted, preferred(analysis.summary))
     if lacks:
         return MissingSystem(id=choice.id, lacks=lacks)
-    derived = derive(_builder(pattern, choice.members, view), needs, case, analysis)
+    names = (WORK, CHANGE, *(part.name for part, _ in pattern.parts))
+    derived = derive(names, _builder(pattern, choice.members, view), needs, case, analysis)
     if derived is None:
         return MissingSystem(id=choice.id, lacks=())
     account = pattern.with_parts(derived.values[PARTS:])
@@ -285,17 +287,16 @@ def _builder(pattern: Pattern, members: Sequence[str], view: View) -> Builder:
     return build
 
 
-def _judged(account: MeasuredAccount, outcome: Callable[[Array], Outcome]) -> Comparison:
-    """``outcome`` is of a sum of work, change and parts with weights. The percent difference is
-    that of the largest part: the sides themselves may be near 0.
+def _judged(account: MeasuredAccount, outcome: Callable[[Weights], Outcome]) -> Comparison:
+    """``outcome`` is of a sum with weights. The percent difference is that of the largest part: the
+    sides themselves may be near 0.
     """
     parts = (*account.works, *account.changes)
     largest: Part = max(parts, key=lambda part: abs(part.value))
-    unit = np.eye(PARTS + len(parts))
     return Comparison(
-        measured=outcome(unit[WORK]),
-        expected=outcome(unit[CHANGE]),
-        difference=outcome(unit[WORK] - unit[CHANGE]),
+        measured=outcome({WORK: 1.0}),
+        expected=outcome({CHANGE: 1.0}),
+        difference=outcome({WORK: 1.0, CHANGE: -1.0}),
         percent_of=largest.name,
         percent_base=abs(largest.value),
     )

@@ -4,11 +4,11 @@ Takes a recipe for the quantities, the trials and what they share; gives values 
 combination has its uncertainty, correlations through shared inputs included.
 """
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Hashable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from math import inf
 from operator import itemgetter
-from typing import TypeVar
+from typing import Any, TypeVar
 
 import numpy as np
 
@@ -38,6 +38,7 @@ ZERO = "zero"  # of the forces, as the record of a single trial sets it
 UNSEEN = 1e-9  # relative: a sum that changes by less doesn't go with a measurand
 
 Recipe = Callable[[Values], Array]  # measured values → (k,) derived quantities
+Weights = Mapping[Any, float]  # of quantities in a sum, by name
 Builder = Callable[[Apparatus], Recipe | None]  # None: it can't be done with this apparatus
 
 
@@ -109,6 +110,7 @@ class Term:
 class Derived:
     """Derived quantities over all trials."""
 
+    names: tuple[Hashable, ...]  # of the k quantities
     values: Array  # (k,), means
     terms: tuple[Term, ...]  # shared by all trials, or of single means that nothing joins
     unknown: tuple[Array, ...]  # (k,) each: what the last place does of a mean without known u
@@ -124,44 +126,43 @@ class Derived:
         """(k, k), the covariance that ``terms`` lead to."""
         return _covariance(self.terms, len(self.values))
 
-    def outcome(
-        self, weights: Sequence[float] | Array, larger: float = 1.0, fewer: float = 0.0
-    ) -> Outcome:
-        """A linear combination of the quantities. Weights that were fitted to the scatter make its
-        variance ``larger`` by a factor, with so many ``fewer`` degrees of freedom.
+    def places(self, names: Iterable[Hashable]) -> list[int]:
+        """Where quantities stand; raises ValueError for one that isn't there."""
+        return [self.names.index(name) for name in names]
+
+    def outcome(self, weights: Weights, larger: float = 1.0, fewer: float = 0.0) -> Outcome:
+        """A sum of quantities with factors; raises ValueError for one that isn't there. Weights
+        that were fitted to the scatter make its variance ``larger`` by a factor, with so many
+        ``fewer`` degrees of freedom.
         """
-        return self._outcome(weights, self.values, larger, fewer)
+        return self._outcome(self._row(weights), self.values, larger, fewer)
 
-    def in_trial(self, name: str, weights: Sequence[float] | Array) -> Outcome:
-        """A linear combination in a single trial: with the scatter of single trials, or its own
-        uncertainty where that is larger, and with what all trials share.
+    def in_trial(self, name: str, weights: Weights) -> Outcome:
+        """The same in a single trial: with the scatter of single trials, or its own uncertainty
+        where that is larger, and with what all trials share.
         """
-        own = self._combined(weights, self.own[name])
-        return self._outcome(weights, self.trials[name], len(self.trials), own=own)
+        row = self._row(weights)
+        own = combined([(abs(float(row @ term.change)), term.dof) for term in self.own[name]])
+        return self._outcome(row, self.trials[name], len(self.trials), own=own)
 
-    def counted(self, *rows: Sequence[float] | Array) -> tuple[str, ...]:
-        """What makes linear combinations uncertain, by name: SCATTER, givens by their paths,
-        measurands, what the sensors share.
+    def counted(self, names: Iterable[Hashable]) -> tuple[str, ...]:
+        """What makes quantities uncertain, by name: SCATTER, givens by their paths, measurands,
+        what the sensors share.
         """
-        scattered = self.scatter is not None and any(
-            float(row @ self.scatter @ row) > 0 for row in map(np.asarray, rows)
-        )
-        names = [term.name for term in self.terms if any(self._feels(row, term) for row in rows)]
-        return (*((SCATTER,) if scattered else ()), *dict.fromkeys(names))
+        at = self.places(names)
+        felt = UNSEEN * np.abs(self.values[at])
+        scattered = self.scatter is not None and bool(np.any(np.diag(self.scatter)[at] > 0))
+        terms = [term.name for term in self.terms if np.any(np.abs(term.change[at]) > felt)]
+        return (*((SCATTER,) if scattered else ()), *dict.fromkeys(terms))
 
-    def _feels(self, weights: Sequence[float] | Array, term: Term) -> bool:
-        row = np.asarray(weights, dtype=float)
-        size = float(np.abs(row) @ np.abs(self.values))
-        return abs(float(row @ term.change)) > UNSEEN * size
-
-    @staticmethod
-    def _combined(weights: Sequence[float] | Array, terms: Sequence[Term]) -> tuple[float, float]:
-        row = np.asarray(weights, dtype=float)
-        return combined([(abs(float(row @ term.change)), term.dof) for term in terms])
+    def _row(self, weights: Weights) -> Array:
+        row = np.zeros(len(self.values))
+        row[self.places(weights)] = list(weights.values())
+        return row
 
     def _outcome(
         self,
-        weights: Sequence[float] | Array,
+        row: Array,
         values: Array,
         times: float,
         fewer: float = 0.0,
@@ -170,7 +171,6 @@ class Derived:
         """``times``: by which the variance from scatter is larger than that of the mean; ``own``
         (u, dof) stands in its place where it is larger.
         """
-        row = np.asarray(weights, dtype=float)
         value, size = float(row @ values), float(np.abs(row) @ np.abs(values))
         lost = max((abs(float(row @ change)) for change in self.unknown), default=0.0)
         if lost > UNSEEN * size:
@@ -185,14 +185,15 @@ class Derived:
 
 
 def derive(
+    names: Sequence[Hashable],
     build: Builder,
     needs: Sequence[str],
     case: Case,
     analysis: Analysis,
     recipe: Recipe | None = None,
 ) -> Derived | None:
-    """The quantities that ``build`` gives a recipe for; None if a measurand is missing or the
-    recipe is. ``recipe`` is that for the givens as they are, if it is at hand.
+    """The quantities of these names that ``build`` gives a recipe for; None if a measurand is
+    missing or the recipe is. ``recipe`` is that for the givens as they are, if it is at hand.
 
     From two trials on their scatter tells what is uncertain at random. For a single trial, and
     for measurands of which only the mean is known, their own uncertainties do, as independent.
@@ -220,6 +221,7 @@ def derive(
     own = _random(recipe, values, {need: means[need] for need in scattered}, zero_u)
     centre = table.mean(axis=0) if several else recipe(values)
     return Derived(
+        names=tuple(names),
         values=centre,
         terms=(
             *_random(recipe, values, alone, 0.0 if several else zero_u),

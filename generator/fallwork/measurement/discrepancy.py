@@ -185,7 +185,7 @@ def _balance(losses: Losses) -> Balance:
         pulled_beside=known(Clue.PULLED_BESIDE),
         everything_beside=losses.outcome({Clue.ALL_BESIDE: 1.0}),
         elsewhere_beside=known(Clue.ALL_BESIDE, Clue.PULLED_BESIDE),
-        counted=losses.counted([each for each in MISSING if each in losses]),
+        counted=losses.derived.counted([each for each in MISSING if each in losses]),
         trials=tuple(losses.derived.trials),
     )
 

@@ -66,42 +66,30 @@ class Losses:
     """Every clue that the trials give, with their correlations."""
 
     derived: Derived
-    places: Mapping[Clue, int]
+    clues: tuple[Clue, ...]
     frame: Frame  # for the givens as they are
     distance: float  # m, the mean over the trials, or as given
 
     def outcome(
         self, weights: Mapping[Clue, float], larger: float = 1.0, fewer: float = 0.0
     ) -> Outcome:
-        """A sum of quantities with factors; raises KeyError for one that is missing."""
-        row = np.zeros(len(self.derived.values))
-        for clue, factor in weights.items():
-            row[self.places[clue]] = factor
-        return self.derived.outcome(row, larger, fewer)
+        """A sum of clues with factors, as ``Derived.outcome``."""
+        return self.derived.outcome(weights, larger, fewer)
 
     def estimate(
         self, weights: Mapping[Clue, float], larger: float = 1.0, fewer: float = 0.0
     ) -> Estimate:
-        """The same of quantities whose uncertainty is known; raises ValueError for others."""
+        """The same of clues whose uncertainty is known; raises ValueError for others."""
         found = self.outcome(weights, larger, fewer)
         if found.u is None:
             raise ValueError("a sum of unknown uncertainty")
         return Estimate(value=found.value, u=found.u, dof=found.dof)
 
-    def counted(self, clues: Sequence[Clue]) -> tuple[str, ...]:
-        """What makes any of the clues uncertain, as ``Derived.counted``."""
-        return self.derived.counted(
-            *np.eye(len(self.derived.values))[[self.places[c] for c in clues]]
-        )
-
     @property
     def known(self) -> "Losses":
         """Only the clues whose uncertainty is known: what can be weighed and judged."""
-        places = {clue: at for clue, at in self.places.items() if self._is_known(clue)}
-        return replace(self, places=places)
-
-    def _is_known(self, clue: Clue) -> bool:
-        return self.outcome({clue: 1.0}).u is not None
+        known = [clue for clue in self.clues if self.outcome({clue: 1.0}).u is not None]
+        return replace(self, clues=tuple(known))
 
     def at_random(self, clues: Sequence[Clue]) -> Array:
         """The covariance of the clues, N², from what differs from trial to trial: their scatter
@@ -127,11 +115,11 @@ class Losses:
         return self.derived.scatter is not None and len(self.derived.trials) - 1 > len(clues)
 
     def _of(self, clues: Sequence[Clue], covariance: Array) -> Array:
-        places = [self.places[clue] for clue in clues]
+        places = self.derived.places(clues)
         return np.asarray(covariance[np.ix_(places, places)])
 
     def __contains__(self, clue: Clue) -> bool:
-        return clue in self.places
+        return clue in self.clues
 
 
 RUN = (Measurand.DISTANCE, Measurand.FINAL_SPEED)
@@ -179,6 +167,7 @@ def losses_of(analysis: Analysis, case: Case) -> Losses | None:
     needs = dict.fromkeys(need for each in wanted for need in stand_ins(NEEDS[each], measured)[0])
     sensors = replace(case.sensors, force_zero=0.0, force_step=0.0)
     derived = derive(
+        wanted,
         _builder(wanted, view),
         tuple(needs),
         replace(case, sensors=sensors),
@@ -189,7 +178,7 @@ def losses_of(analysis: Analysis, case: Case) -> Losses | None:
         return None
     return Losses(
         derived=derived,
-        places={clue: at for at, clue in enumerate(wanted)},
+        clues=tuple(wanted),
         frame=frame,
         distance=_distance(analysis, frame),
     )
