@@ -176,13 +176,6 @@ def test_a_column_for_the_source_marks_the_trials_that_are_simulated(tmp_path: P
     assert [each.notes for each in records] == [("the file says that the data are simulated",), ()]
 
 
-def test_rows_of_one_trial_are_of_one_kind(tmp_path: Path) -> None:
-    text = "source,t (s),v (m/s)\nmeasured,0.0,0.1\nsimulated,0.1,0.2\n,0.2,0.3\n"
-    with pytest.raises(BadInput, match="simulated and measured rows in one trial") as caught:
-        read(tmp_path, text)
-    assert caught.value.problems[0].place.line == 3
-
-
 MADE = "# Simulated data\n" + PLAIN
 ANOTHER_KIND = {
     "mixed": (
