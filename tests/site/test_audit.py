@@ -24,6 +24,7 @@ from fallwork.site.audit import Audit, AuditError, Finding
 from fallwork.site.audit_site import copies_of, look_through
 
 LAB = "2027-spring/level"
+PNG = b"\x89PNG\r\n\x1a\n"
 COURSE = Course(title="Mechanics", time_zone="UTC")
 HELD = (
     HeldBack(
@@ -157,7 +158,13 @@ FILES: Mapping[str, tuple[str, bytes]] = {
     "a folded line of a calendar": ("a.ics", b"DESCRIPTION:You should get 0.6\r\n 64 N\r\n"),
     "text in UTF-16": ("a.txt", T.encode("utf-16")),
     "text in Latin-1": ("a.txt", "Straße: 24.0°".encode("latin-1")),
-    "a file name": ("pictures/tension-0.664N.png", b"\x89PNG\r\n\x1a\n"),
+    "a picture's note": ("a.png", PNG + b"\0\0\0\x0ftEXtComment\0" + T.encode()),
+    "a photograph's note": ("a.jpg", b"\xff\xd8\xff\xfe\x00\x13The pull: 0.664 N\xff\xd9"),
+    "a note behind the picture": (
+        "a.png",
+        PNG + b"\0IDAT\x07\x9c\0tEXt\0The pull is 0.664 N\0IEND",
+    ),
+    "a file name": ("pictures/tension-0.664N.png", PNG),
     "a file name with an underscore": ("a_0.664_N.txt", b""),
 }
 
@@ -175,8 +182,6 @@ UNREADABLE: Mapping[str, tuple[str, bytes]] = {  # that hold it too, or may
     "a document's page": ("a.pdf", pdf(zlib.compress(b"BT (You get ) Tj (0.664 N) Tj ET"))),
     "a page that isn't packed": ("a.pdf", pdf(b"BT [(0.6) -20 (64) -300 (N)] TJ ET")),
     "a document's title": ("a.pdf", b"%PDF-1.7\n1 0 obj\n<< /Title (0.664 N) >>\nendobj\n"),
-    "a picture's note": ("a.png", b"\x89PNG\r\n\x1a\n\0\0\0\x0ftEXtComment\0" + T.encode()),
-    "a photograph's note": ("a.jpg", b"\xff\xd8\xff\xfe\x00\x13The pull: 0.664 N\xff\xd9"),
     "a picture in motion": ("a.gif", b"GIF89a\x01\x00\x01\x00!\xfe\x070.664 N\x00;"),
     "another program's file": ("a.doc", b"\xd0\xcf\x11\xe0\x00\x01The tension is 0.664 N.\x00\x02"),
 }

@@ -1,5 +1,5 @@
-"""Files of the author's own: which are text and can be read for answers, and from when on students
-may have the others.
+"""Files of the author's own: which can be read for answers, and from when on students may have the
+others.
 
 Takes paths and what course.yaml declares; gives moments, and what to write there.
 """
@@ -16,10 +16,18 @@ from fallwork.site.errors import said
 
 _CONTROL = re.compile("[\x00-\x08\x0e-\x1a\x1c-\x1f\x7f]")
 _PACKED = (b"%PDF-", b"PK", b"BZh", b"\x1f\x8b")  # how files begin that may look like text
+_PICTURE = (b"\x89PNG\r\n\x1a\n", b"\xff\xd8\xff")  # PNG, JPEG (from memory, as what follows)
+_DRAWN = re.compile(b"IDAT|\xff\xda")  # where the picture itself begins, behind most of its notes
+_NOTE = re.compile(rb"[\x20-\x7e]{5,}")
+_LONG_NOTE = re.compile(rb"[\w .,:;=()/+-]{16,}")  # shorter ones stand in a picture by chance
 
 
 def text_of(content: bytes) -> str | None:
-    """The text of a file; None where it is something else."""
+    """The text of a file, of a picture its notes; None where it is something else."""
+    if content.startswith(_PICTURE):
+        head, *drawn = _DRAWN.split(content, maxsplit=1)
+        notes = [*_NOTE.findall(head), *_LONG_NOTE.findall(b"".join(drawn))]
+        return "\n".join(note.decode("ascii") for note in notes)
     if content.startswith((b"\xff\xfe", b"\xfe\xff")):
         text = content.decode("utf-16", "replace")
     else:
