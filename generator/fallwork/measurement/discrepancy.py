@@ -100,6 +100,7 @@ class Discrepancy:
     """The whole account."""
 
     gap: Comparison | None  # in acceleration; None if it wasn't measured
+    coasting: Comparison | None  # of the acceleration after landing; None where it isn't known
     gap_of: Measurand  # the measured acceleration; from the speeds where only that can be judged
     balance: Balance | None  # None where the run doesn't allow it
     alone: Mapping[str, Outcome]
@@ -131,9 +132,11 @@ def account_of_discrepancy(
         plain = None
     gap_of = _acceleration(analysis)
     gap = _gap(analysis, predicted, gap_of)
-    suspects = _suspects(analysis, predicted, case, gap, known, separation)
+    coasting = _gap(analysis, predicted, Measurand.COASTING_ACCELERATION)
+    suspects = _suspects(case, gap, coasting, known, separation)
     return Discrepancy(
         gap=gap,
+        coasting=coasting,
         gap_of=gap_of,
         balance=None if losses is None else _balance(losses),
         alone={} if losses is None else _alone(losses),
@@ -283,10 +286,9 @@ def _consistency(losses: Losses | None) -> Consistency:
 
 
 def _suspects(
-    analysis: Analysis,
-    predicted: Mapping[str, Estimate],
     case: Case,
     gap: Comparison | None,
+    coasting: Comparison | None,
     losses: Losses | None,
     separation: Separation | None,
 ) -> tuple[Suspect, ...]:
@@ -296,7 +298,7 @@ def _suspects(
         return tuple(Suspect(influence=each, needed=None, evidence=()) for each in found)
     scene = Scene(
         gap=gap,
-        coasting=_gap(analysis, predicted, Measurand.COASTING_ACCELERATION),
+        coasting=coasting,
         missing=_missing(losses, separation),
         zero_known=separation is not None and Unknown.FORCE_ZERO in separation.settled,
         givens=uncertain_givens(case.scenario, case.gravity.u),

@@ -6,7 +6,7 @@ from dataclasses import replace
 import pytest
 
 from fallwork.lesson.measured import Evidence
-from fallwork.measurement import Analysis, Estimate, Sensors, summaries
+from fallwork.measurement import Analysis, Estimate, Outcome, Sensors, Trial, summaries
 from lesson.measured import kit
 from lesson.measured.kit import (
     QUIET,
@@ -57,6 +57,41 @@ def test_each_influence_has_its_size_and_what_speaks_for_and_against() -> None:
     pulley, friction = told["The inertia of the pulley"], told[FRICTION]
     assert "energy is missing where it takes it" in pulley.split(". Against it: ")[0]
     assert "no energy is missing where it takes it" in friction.split(". Against it: ")[1]
+
+
+def test_what_counts_as_easily_overlooked_is_said_and_held_to() -> None:
+    """Up to twice the table's amount speaks for an influence, above five times against it."""
+    found = step(solution(level(*QUIET), heavy_pulley()), "influences")
+    assert "Up to twice the amount in the table still counts as easily overlooked." in prose(found)
+    assert "More than five times as much would have been noticed." in prose(found)
+    told = [line for line in prose(found).splitlines() if "For it:" in line]
+    sizes = set()
+    for row, line in zip(tables(found)[0][1:], told, strict=True):
+        amounts = [re.search(r"[\d.]+(?= (?:g|N|m/s²)|°|$)", cell) for cell in (row[0], row[-1])]
+        if None in amounts:
+            continue  # none can
+        given, needed = (float(each[0]) for each in amounts if each)
+        size = "overlooked" if needed <= 2 * given else "noticed" if needed > 5 * given else ""
+        assert ("easily overlooked" in line, "been noticed" in line) == (
+            size == "overlooked",
+            size == "noticed",
+        )
+        sizes.add(size)
+    assert sizes == {"overlooked", "noticed", ""}
+
+
+@pytest.mark.parametrize(("change", "verdict"), [(0.0, "agrees with"), (-0.05, "so more slows")])
+def test_the_coasting_is_judged_by_itself(change: float, verdict: str) -> None:
+    """The model's −µ g is −0.008 × 9.80665 m/s² = −0.078 m/s²."""
+
+    def braked(trial: Trial, name: str, each: Outcome) -> Outcome:
+        off = change if name == "coasting_acceleration" else 0.0
+        return replace(each, value=each.value + off)
+
+    words = said(kit.trials_with(braked), "discrepancy")
+    (sentence,) = [line for line in words.splitlines() if line.startswith("While the cart coasts")]
+    assert "predicted −0.078" in sentence
+    assert verdict in sentence
 
 
 def test_without_a_gap_nothing_asks_for_a_cause() -> None:
