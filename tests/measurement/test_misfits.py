@@ -16,9 +16,10 @@ from fallwork.measurement.misfits import doubtful
 from fallwork.measurement.model import Analysis, Record
 from fallwork.measurement.simulate import Behaviour, simulate
 from fallwork.pages.trials import settings_of
-from fallwork.scenario import Measured, load_course
+from fallwork.scenario import Measured, load_course, load_scenario
 from measurement.spoiling import GRAVITY, TRIALS, Spoiled, lab, shown
 
+ZOO = Path(__file__).parents[1] / "lesson/zoo"
 ALL_LABS, SOME_LABS = 250, 12  # of twenty records each
 GOOD_NAMED = 1 / 200  # at most
 SCENARIOS = load_course(Path(__file__).parents[2] / "site-data").scenarios
@@ -245,3 +246,26 @@ def test_without_a_lab_nothing_is_compared() -> None:
     records = trials()
     found = analyse([changed(each, "force", 1000.0) for each in records], Settings())
     assert found.set_aside == {}
+
+
+def test_a_column_with_a_few_readings_speaks_against_nothing() -> None:
+    for kept in (0, 2, 3):
+        made = simulate(BENCH, GRAVITY, trials=2, seed=1, behaviour=Behaviour(position_rate=50))
+        records = [holed(each.record, kept) for each in made]
+        assert analyse(records, settings_of(BENCH, GRAVITY, Measured())).set_aside == {}
+
+
+def holed(record: Record, kept: int) -> Record:
+    """With the position's first readings only."""
+    assert record.position is not None
+    assert record.velocity is not None
+    position = np.where(np.arange(len(record.time)) < kept, record.position, np.nan)
+    return replace(record, position=position)
+
+
+@pytest.mark.parametrize("file", sorted(ZOO.glob("*.yaml")), ids=lambda file: file.stem)
+def test_every_kind_of_set_up_has_limits(file: Path) -> None:
+    """Also where the cart that is watched stays while others move: v² = 2 a d says nothing then."""
+    scenario = load_scenario(file)
+    limits = limits_of(scenario, GRAVITY.value)
+    assert all(each.low <= each.value <= each.high for each in limits.values())

@@ -67,7 +67,8 @@ def limits_of(scenario: Scenario, gravity: float) -> Limits:
     distance = values.get(Measurand.DISTANCE)
     if distance is not None:
         found[Measurand.DISTANCE] = _distance(distance, scenario)
-        if len(driven_phases(solution)) == 1 and scenario.run.speed is None:
+        starts = values[Measurand.ACCELERATION] != 0  # else another object moves alone
+        if starts and len(driven_phases(solution)) == 1 and scenario.run.speed is None:
             found |= _after(found[Measurand.ACCELERATION], found[Measurand.DISTANCE])
     if view.string is not None:
         pull = held_pull(apparatus, view)

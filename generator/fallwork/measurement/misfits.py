@@ -7,7 +7,7 @@ undoing mistakes. Reading records anew is left to ``analysis``.
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import replace
-from math import hypot, inf
+from math import hypot, inf, nan
 
 import numpy as np
 
@@ -281,11 +281,11 @@ def _columns_apart(trial: Trial) -> Iterator[Off]:
 
 
 def _mean_speed(record: Record, channel: str, span: tuple[float, float], degree: int) -> float:
-    """What a column says of the mean speed over a span, m/s."""
+    """What a column says of the mean speed over a span, m/s; nan where it has too few readings."""
     values: Array = getattr(record, channel)
     inside = (record.time >= span[0]) & (record.time <= span[1]) & np.isfinite(values)
     if inside.sum() < degree + 2:
-        return inf
+        return nan
     middle = sum(span) / 2
     fitted = np.polyfit(record.time[inside] - middle, values[inside], degree)
     return float(fitted[1])
@@ -296,9 +296,8 @@ def _share_covered(trial: Trial, limits: Limits) -> float:
     run, record, lab = trial.run, trial.record, limits.get(Measurand.DISTANCE)
     if run is None or record is None or lab is None or trial.window_by_hand:
         return 1.0
-    motion = record.velocity if record.position is None else record.position
-    assert motion is not None  # there is a run
-    times = record.time[np.isfinite(motion)]
+    motion = [each for each in (record.position, record.velocity) if each is not None]
+    times = record.time[np.isfinite(motion).any(axis=0)]
     begin = run.driven[0] if run.release is None else run.release
     begin, end = max(begin, times[0]), min(run.landing or inf, times[-1])
     if end < times[-1] and begin > times[0] and run.release is not None:
