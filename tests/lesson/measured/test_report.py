@@ -296,6 +296,53 @@ def test_a_lab_with_a_heavy_pulley_asks_for_more_than_is_given() -> None:
     assert "A heavy pulley" not in rows
 
 
+TOLD = [  # a set-up, a step of its report, and what it has to say
+    (
+        "level-track",
+        "window",
+        "the string goes slack. A spike of the force there is the force sensor",
+    ),
+    ("pulley-on-a-string", "window", "the lower string goes slack"),
+    ("zoo/between", "window", "the back string suddenly pulls with another force"),
+    ("level-track", "verdict", r"take k_\mathrm{a,diff} = 2. Only if the scatter"),
+    ("level-track", "verdict", "Work out this difference for each trial"),
+    ("incline-up", "how-acceleration", "also gives the standard uncertainty of its slope"),
+    ("two-weights", "discrepancy", "The second minus the first was lost elsewhere: at the pulley"),
+    ("train", "discrepancy", "For the system “Both carts with their coupling”"),
+    ("zoo/lone-cart", "discrepancy", "For each of your systems take external work minus change"),
+    ("heavy-pulley", "your-masses", "Take the pulley off its axle to weigh it. r reaches from"),
+    ("heavy-pulley", "your-masses", r"\tau is gravity on what you added, times r"),
+    ("zoo/drum", "your-masses", "For I use the given value."),
+]
+
+
+@pytest.mark.parametrize(("name", "where", "told"), TOLD, ids=lambda each: each[:20])
+def test_what_a_report_needs_is_told_in_it(name: str, where: str, told: str) -> None:
+    assert told in prose(step(_of(name), where))
+
+
+@pytest.mark.parametrize("name", ["two-weights", "zoo/heavy-pulley", "zoo/incline-down", "train"])
+def test_a_wrong_pull_is_told_by_two_balances_that_students_work_out(name: str) -> None:
+    """T is inside the whole, so only the balance of the part shifts by (error of T) d."""
+    rows = {row[0]: row[-1] for row in tables(step(_of(name), "influences"))[0]}
+    shows = rows["A force sensor that shows too much"]
+    assert shows.endswith("the energy balance of the whole is unchanged")
+
+
+def test_the_diameter_is_a_mistake_where_the_inertia_is_divided_by_the_square() -> None:
+    """½ m (2r)²/(2r)² = ½ m r²/r²: a diameter in both does no harm."""
+    worked = kit.worked_alone(load_scenario(HEAVY))
+    assert "a uniform disc that ends where the string runs" in prose(step(worked, "turning-pulley"))
+    said = [words(each.done) for each in step(worked, "acceleration").slips if each.id == "P3"]
+    assert r"in place of its radius in \frac{I}{r^2}" in said[0]
+
+
+def _of(name: str) -> Lesson:
+    zoo = kit.DEMO.parents[1] / "tests" / "lesson" / "zoo"
+    folder = zoo if name.startswith("zoo/") else kit.DEMO
+    return report(load_scenario(folder / f"{name.removeprefix('zoo/')}.yaml"))
+
+
 def test_report_and_trials_get_the_distance_by_the_same_sentence() -> None:
     found = level()
     told = [

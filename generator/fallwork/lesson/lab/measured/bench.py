@@ -18,7 +18,7 @@ from fallwork.lesson.rounding import rounded
 from fallwork.lesson.trees import product, total
 from fallwork.lesson.words import upper_first
 from fallwork.measurement.model import Measurand
-from fallwork.scenario import Pulley
+from fallwork.scenario import Pulley, SystemChoice
 
 TOO_FEW = 1  # figures
 
@@ -54,6 +54,25 @@ class Bench(Measured):
         scenario, string = self.scenario, self.view.string
         path = () if string is None else scenario.strings[string].path
         return any(isinstance(scenario.objects[name], Pulley) for name in path)
+
+    @property
+    def part_and_whole(self) -> tuple[SystemChoice, SystemChoice] | None:
+        """The smallest system on which the measured pull acts from outside, and the largest with
+        that one and all that moves in it; None without such a pair.
+        """
+        chosen, string = self.scenario.systems, self.view.string
+        parts = [each for each in chosen if self.watched in each.members]
+        parts = [each for each in parts if string not in (None, *each.members)]
+        part = min(parts, key=lambda each: len(each.members), default=None)
+        needed = {*self.movers, *(part.members if part else ()), *([string] if string else [])}
+        wholes = [each for each in chosen if needed <= set(each.members)]
+        whole = max(wholes, key=lambda each: len(each.members), default=None)
+        return (part, whole) if part and whole else None
+
+    @property
+    def goes_slack(self) -> bool:
+        """Whether the string whose pull is measured is slack after the landing."""
+        return self.view.string in self.solution.phases[-1].slack
 
     @property
     def givens(self) -> Sequence[Given]:
