@@ -76,7 +76,7 @@ def test_masses_and_the_distance_of_the_run_carry_their_symbols(
 
 def test_words_say_what_the_sketch_shows() -> None:
     assert setup("moving-pulley").draw("sketch", to_scale=False).description == (
-        "The cart stands on the track, which is level and rests on two supports. The string runs "
+        "The cart is on the track, which is level and rests on two supports. The string runs "
         "from the cart round the fixed pulley and the moving pulley to the hook. The load "
         "hangs from the moving pulley. An arrow marks the distance that the load moves. "
         "The load ends on a catch pad on the floor."

@@ -60,9 +60,62 @@ def test_a_pulley_on_a_string_lets_the_counterweight_fall_when_a_weight_has_land
     assert "The counterweight falls freely from now on" in prose(step)
 
 
+RISES = "still rises when the upper string and the lower string jerk taut"
+TURNS = "turns round and falls back until a string jerks taut"
+OPEN = "It turns round, unless a string jerks taut first"
+
+
+@pytest.mark.parametrize(
+    ("path", "symbols", "numbers"),
+    [
+        (DEMO / "pulley-on-a-string.yaml", RISES, RISES),
+        (ZOO / "compound.yaml", RISES, RISES),
+        (ZOO / "compound-turning.yaml", OPEN, TURNS),
+        (ZOO / "compound-stuck.yaml", TURNS, TURNS),
+        (ZOO / "spun-pulley.yaml", TURNS, TURNS),
+        (DEMO / "two-weights.yaml", TURNS, TURNS),
+    ],
+    ids=lambda part: part.stem if isinstance(part, Path) else "",
+)
+def test_whether_what_flies_up_turns_round_before_a_string_is_taut(
+    path: Path, symbols: str, numbers: str
+) -> None:
+    """The slack of the lower string grows at v of the landed mass and shrinks with 3 g where the
+    pulley has no mass; with the left mass at 2 v_c + v, it still rises after 2 v/(3 g), whatever
+    the values. One string over fixed pulleys is as long again when its other end is back.
+    """
+    for shown, said in ((False, symbols), (True, numbers)):
+        step = after(lesson_of(path, numbers=shown))
+        assert step is not None
+        assert [words for words in (RISES, TURNS, OPEN) if words in prose(step)] == [said]
+
+
+def test_when_and_how_far_on_the_strings_jerk_taut() -> None:
+    """By hand from the speeds at the landing, of the right mass and of the counterweight."""
+    path = DEMO / "pulley-on-a-string.yaml"
+    landing = solved(path)[2].phases[1].start_velocities
+    right, counter = landing["right-weight"], landing["counterweight"]
+    time = 2 * right / (3 * GRAVITY)
+    fallen = counter * time + GRAVITY * time**2 / 2
+    rises = 2 * counter + right - GRAVITY * time
+    step = after(lesson_of(path, numbers=True))
+    assert step is not None
+    assert f"After {time:.4f} s the lower string is taut again" in prose(step)
+    assert f"still moves up with {rises:.2f} m/s" in prose(step)
+    assert f"The counterweight has fallen by {fallen:.4f} m" in prose(step)
+
+
+@pytest.mark.parametrize("path", FILES, ids=lambda path: f"{path.parent.name}-{path.stem}")
+def test_what_runs_against_the_end_after_a_landing_is_caught_by_a_stop(path: Path) -> None:
+    last, step = solved(path)[2].phases[-1], after(lesson_of(path, numbers=True))
+    if step is not None and last.ends is not None and last.ends.ending.value == "reaches":
+        assert "an end stop has to catch" in prose(step)
+
+
 def test_before_the_release_that_is_a_caution_and_no_number() -> None:
     lesson = lesson_of(DEMO / "pulley-on-a-string.yaml", numbers=False)
-    assert "When the right hanging mass lands, the counterweight falls freely" in safety(lesson)
+    assert "the counterweight falls freely until the strings jerk taut" in safety(lesson)
+    assert "It may drop back, and the string jerks taut" in safety(lesson)
     step = after(lesson)
     assert step is not None
     assert "taut again" not in prose(step)

@@ -2,11 +2,15 @@
 
 from pathlib import Path
 
+import pytest
+
 from fallwork.lesson.document import Items, Lesson, Table
 from lesson.kit import DEMO, ZOO, lesson_of
 from lesson.measured import kit
 from lesson.measured.kit import level, prose, step
 from longtrain import long_train
+
+FILES = sorted([*DEMO.glob("*.yaml"), *ZOO.glob("*.yaml")])
 
 
 def worked() -> Lesson:
@@ -28,14 +32,20 @@ def test_the_other_systems_are_few_and_telling() -> None:
     assert 3 <= len(table.rows) <= 8
 
 
+@pytest.mark.parametrize("path", FILES, ids=lambda path: f"{path.parent.name}-{path.stem}")
+def test_a_table_of_systems_names_every_work_and_energy(path: Path) -> None:
+    for found in lesson_of(path, numbers=False).steps:
+        cells = [c for b in found.blocks if isinstance(b, Table) for row in b.rows for c in row]
+        assert not [cell for cell in cells if "…" in kit.words(cell)]
+
+
 def test_of_twenty_objects_the_other_systems_stay_readable(tmp_path: Path) -> None:
     file = tmp_path / "train.yaml"
     file.write_text(long_train(18), "utf-8")
     found = step(lesson_of(file, numbers=True), "other-systems")
     (table,) = [b for b in found.blocks if isinstance(b, Table)]
     members = ["".join(map(str, row[0])) for row in table.rows]
-    assert members[-1] == "Everything that moves, all the strings, the track and Earth"
-    assert len(members) <= 8
+    assert 3 <= len(members) <= 8
     assert max(len(cell) for row in table.rows for cell in row) <= 24  # pieces of a cell
     assert "many further choices" in prose(found)
 

@@ -7,7 +7,7 @@ left to ``systems``, what becomes of the kinetic energy to ``energies``.
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
-from typing import TYPE_CHECKING, TypeVar
+from typing import TYPE_CHECKING
 
 from fallwork.lesson.document import Equation
 from fallwork.lesson.expression import Expression, Operand, Symbol
@@ -21,15 +21,7 @@ from fallwork.scenario.nouns import EARTH
 if TYPE_CHECKING:
     from fallwork.lesson.lab.base import Base
 
-MOST_TERMS = 6  # in a cell of a table; of more the first two and the last are shown
-
-T = TypeVar("T")
-Change = tuple[str, Symbol | Expression | None]  # a kind of energy; None for what is left out
-
-
-def in_short(terms: Sequence[T]) -> Sequence[T | None]:
-    """Of many terms the first two and the last, with None for those between."""
-    return terms if len(terms) <= MOST_TERMS else (*terms[:2], None, terms[-1])
+Change = tuple[str, Symbol | Expression]  # a kind of energy and its change
 
 
 @dataclass(frozen=True)
@@ -142,19 +134,14 @@ class Account:
 
     @property
     def changes(self) -> list[Change]:
-        """The energies that change, those of motion first; of many of one kind a few."""
+        """The energies that change, those of motion first."""
         kinds: Mapping[str, Sequence[Symbol | Expression]] = {
             "kinetic": list(map(self.lab.kinetic, self.massive)),
             "rotational": list(map(self.lab.rotational, self.turning)),
             "potential": list(map(self.lab.potential_change, self.falling)),
             "thermal": self.thermal,
         }
-        return [(kind, each) for kind, some in kinds.items() for each in in_short(some)]
-
-    @property
-    def works_in_short(self) -> Sequence[Acting | None]:
-        """The works; of many a few."""
-        return in_short(self.works)
+        return [(kind, each) for kind, some in kinds.items() for each in some]
 
     @property
     def balance(self) -> Equation:

@@ -15,6 +15,7 @@ from fallwork.scenario import SystemChoice
 from fallwork.scenario.nouns import EARTH
 
 MOST_ROWS = 8  # a table of systems longer than this is cut down to the telling choices
+MOST_TERMS = 12  # in a cell; a choice with more isn't shown: part of a sum can't be checked
 MOST_NAMES = 4  # of one kind; more in a row are told by what they have in common
 
 
@@ -23,9 +24,12 @@ class Choices(Systems):
 
     @cached_property
     def choices(self) -> list[Account]:
-        """The smallest of each class that no featured system belongs to; of many the telling."""
-        every, telling = self._unfeatured, self._telling
-        return every if len(every) <= MOST_ROWS else [e for e in every if e.members in telling]
+        """The smallest of each class that no featured system belongs to; of many the telling.
+        Only such whose works and energies all stand in the table.
+        """
+        few = len(self._unfeatured) <= MOST_ROWS
+        shown = [e for e in self._unfeatured if few or e.members in self._telling]
+        return [e for e in shown if max(len(e.works), len(e.changes)) <= MOST_TERMS]
 
     @property
     def every_choice(self) -> bool:
@@ -100,8 +104,8 @@ class Choices(Systems):
     def new_works(self) -> list[tuple[Symbol, Expression | Symbol]]:
         """The works in the table that no featured system has brought up, with their formulas."""
         shown = {work.force.name for system in self.systems for work in system.works}
-        rows = (work for chosen in self.choices for work in chosen.works_in_short)
-        new = {w.force.name: w for w in rows if w and w.listed and w.force.name not in shown}
+        rows = (work for chosen in self.choices for work in chosen.works)
+        new = {w.force.name: w for w in rows if w.listed and w.force.name not in shown}
         told = (w for w in new.values() if w.formula is not None or w.symbol.value is not None)
         return [(work.symbol, work.formula or work.symbol) for work in told]
 

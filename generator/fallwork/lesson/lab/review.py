@@ -138,12 +138,6 @@ class Review(Systems):
         return total(parts)
 
     @property
-    def speed_at_end(self) -> float:
-        """Of the first object on a surface, where the run is followed no further, m/s."""
-        speeds = self.solution.phases[-1].end_velocities
-        return abs(speeds[self.slider] or 0.0)
-
-    @property
     def slack_strings(self) -> list[str]:
         """The strings that pull nothing."""
         return [name for name in self.apparatus.strings if name in self.phase.slack]
@@ -185,6 +179,51 @@ class Review(Systems):
         gains = self.phase.accelerations
         falling = [n for n in self.hanging if gains.get(n, 0.0) >= free * (1 - NOISE)]
         return [name for name in falling if self.senses[name] == sense]
+
+    def rises_till_taut(self, name: str) -> bool | None:
+        """Whether what flies up after a landing still does when a string is taut again.
+
+        None where that depends on values that the page hasn't got, or something else comes first.
+        """
+        ties = [self.constraint(string, slack=True) for string in self.strings_at(name)]
+        others = {other for tie in ties for other in tie} - {name}
+        if all(other in self.senses and self.rests(other) for other in others):
+            return False  # its string is as long again when it is back at the height of the landing
+        if not self.numbers:
+            settled = any(self._settled(name, tie) for tie in ties)
+            return True if settled and self.ending is Ending.TAUT else None
+        end = self.phase.end_velocities[name]
+        rises = end is not None and end * self.phase.start_velocities[name] > 0
+        return None if rises and self.ending is not Ending.TAUT else rises
+
+    def _settled(self, name: str, tie: Mapping[str, int]) -> bool:
+        """Whether signs alone tell that a string is taut before ``name`` turns round.
+
+        With a slack that grows at speed s at first, and shrinks with the acceleration n g, it is
+        taut after 2 s/(n g). Where what else moves on it draws it up, k v ≥ s, and n ≥ 2 k is
+        enough for v > 2 s/n.
+        """
+        phase, free = self.phase, float(self.apparatus.gravity)
+        if set(tie) - set(self.senses):
+            return False  # a pulley on which it is wound
+        gains = {other: phase.accelerations.get(other, 0.0) / free for other in tie}
+        if not all(math.isclose(abs(n), round(abs(n)), abs_tol=NOISE) for n in gains.values()):
+            return False
+        others = [k * phase.start_velocities[n] for n, k in tie.items() if n != name]
+        way = math.copysign(1.0, sum(k * gains[n] for n, k in tie.items()))
+        drawn = all(way * rate >= 0 for rate in others) and any(others)
+        return drawn and sum(way * k * gains[n] for n, k in tie.items()) >= 2 * abs(tie[name])
+
+    @property
+    def jerked(self) -> list[str]:
+        """The slack strings that are pulled taut at the end: one with those that hold a massless
+        pulley on it.
+        """
+        first = self.phase.ends.subject if self.ending is Ending.TAUT and self.phase.ends else None
+        strings = self.apparatus.strings
+        path = strings[first].path if first else ()
+        held = [string for name, hung in self.let_go if name in path for string in hung]
+        return [string for string in strings if string in (first, *held)]
 
     # The bench.
 

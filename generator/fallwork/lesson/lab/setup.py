@@ -48,8 +48,8 @@ class Setup:
         return self.solution.phases[self.index]
 
     def at(self, index: int) -> Self:
-        """The same set-up seen in another phase."""
-        return replace(self, index=index)
+        """The same set-up seen in another phase; negative counts from the last."""
+        return replace(self, index=index % len(self.solution.phases))
 
     def seen_as(self, kind: type[Kind], **more: Any) -> Kind:
         """The same as another kind of lab."""
@@ -257,25 +257,26 @@ class Setup:
         """The apparatus as coordinates and spans of string."""
         return rigging_of(self.apparatus)
 
-    def constraint(self, string: str) -> Mapping[str, int]:
-        """By how much a string would lengthen per unit of motion of each mover on it.
+    def constraint(self, string: str, *, slack: bool = False) -> Mapping[str, int]:
+        """By how much a string would lengthen per unit of motion of each mover on it; ``slack``:
+        its slack stretches too.
 
         A pulley on which the string is wound counts by the motion of its rim, under
         ``rim(pulley)``. What a moving pulley carries moves with it and isn't named.
         """
         total: dict[str, int] = {}
-        for span in self.spans(string):
+        for span in self.spans(string, slack=slack):
             for name, factor in span.items():
                 total[name] = total.get(name, 0) + factor
         return {name: factor for name, factor in total.items() if factor}
 
-    def spans(self, string: str) -> tuple[Mapping[str, int], ...]:
+    def spans(self, string: str, *, slack: bool = False) -> tuple[Mapping[str, int], ...]:
         """The same for each taut stretch of a string between pulleys that take a torque to turn."""
         rigging = self.rigging
         return tuple(
             {named(rigging, at): k for at, k in rigging.spans[span].stretch.items()}
             for span in rigging.strings[string].spans
-            if span in self.taut_spans
+            if slack or span in self.taut_spans
         )
 
     @cached_property
