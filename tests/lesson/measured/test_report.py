@@ -55,6 +55,11 @@ HEAVY = kit.DEMO / "heavy-pulley.yaml"
 ALL_SET_UPS = sorted([*kit.CASES.glob("*.yaml"), *kit.DEMO.glob("*.yaml")])
 
 
+def pushed(scenario: Scenario) -> bool:
+    lab = kit.context(scenario, numbers=False)
+    return lab.moves and lab.starts_moving
+
+
 def questions(lesson: Lesson) -> dict[str, str]:
     return {question.id: found.id for found in lesson.steps for question in found.questions}
 
@@ -195,7 +200,7 @@ def test_the_tables_have_room_for_all_that_is_asked_for(path: Path) -> None:
     assert lab.the(view.moving) in prose(filled)
     assert view.string is None or f"the pull of {lab.the(view.string)}" in prose(filled)
     pushed = lab.starts_moving
-    assert ("Speed when the hand lets go in m/s" in tables(filled)[0][0]) == pushed
+    assert ("Speed at the mark in m/s" in tables(filled)[0][0]) == pushed
     ids = [found.id for found in lesson.steps]
     assert ("how-distance" in ids) == lab.moves
     assert any(symbol.id == "measured.start-speed" for symbol in lesson.symbols) == pushed
@@ -222,6 +227,35 @@ def test_nothing_is_said_of_where_else_on_the_page_a_date_stands() -> None:
     """Only the overview gives it at all times; the row of pages loses it when the page opens."""
     told = everything(step(report(level()), "hand-in"))
     assert "the overview gives the date" in told
+
+
+WITH_ZOO = sorted([*ALL_SET_UPS, *(Path(__file__).parents[1] / "zoo").glob("*.yaml")])
+PUSHED = [path for path in WITH_ZOO if pushed(load_scenario(path))]
+
+
+@pytest.mark.parametrize("path", PUSHED, ids=lambda path: path.stem)
+def test_pushes_that_differ_are_compared_trial_by_trial(path: Path) -> None:
+    """Final speeds scatter as the pushes do; v² - v0² is each trial's own."""
+    scenario = load_scenario(path)
+    trials, _, *balances = tables(step(report(scenario), "tables"))
+    speeds = ["Speed at the mark", "Final speed predicted from it", "Measured minus predicted"]
+    assert trials[0][-3:] == [f"{name} in m/s" for name in speeds]
+    for rows in balances:
+        assert rows[0] == ["Trial", *(system.title for system in scenario.systems)]
+        assert [row[0] for row in rows[1:14]] == [row[0] for row in trials[1:]]
+    assert bool(balances) == bool(scenario.systems)
+
+
+@pytest.mark.parametrize("path", PUSHED, ids=lambda path: path.stem)
+def test_a_pushed_run_begins_at_a_mark_past_the_hand(path: Path) -> None:
+    """Nobody lets go at the same millimetre twice; where the run begins, no hand pushes."""
+    told = {found.id: everything(found) for found in report(load_scenario(path)).steps}
+    released = "(?:place|before|at|from|after) (?:the|of) release"
+    assert not re.search(released, " ".join(told.values()))
+    assert "at the mark" in told["trials"]
+    assert "where the position passes the mark" in told["window"]
+    if "distance" in told:
+        assert "past the place where the hand lets go" in told["distance"]
 
 
 def of_demo(name: str) -> Lesson:

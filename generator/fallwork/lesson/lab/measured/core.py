@@ -117,6 +117,7 @@ class Measured(Base):
     def _words(self) -> Mapping[str, str]:
         """Objects with their articles."""
         the, run = self.the, self.the(self.scenario.run.object)
+        pushed = self.moves and self.starts_moving
         return {
             "the_moving": the(self.watched),
             "the_pulled": self.listing(self.pulled),
@@ -125,6 +126,7 @@ class Measured(Base):
             "the_string": the(self.view.string) if self.view.string else "",
             "the_run_object": run,
             "the_weight": the(self.hanging[0] if self.hanging else self.watched),
+            "the_start": "the mark" if pushed and self.evidence is None else "the release",
             "the_end": f"the landing of {run}" if self.lands else "the end of the distance",
         }
 
