@@ -7,6 +7,7 @@ import pytest
 from fallwork.figures import Figure
 from fallwork.figures.scene import CannotDrawError
 from fallwork.lesson.measured import Evidence
+from fallwork.lesson.measured.words import in_trial
 from fallwork.measurement import Analysis, Estimate, Measurand, Trial, summaries
 from figures.inspect_sheet import (
     area_of,
@@ -86,12 +87,20 @@ def test_the_area_of_the_measured_force_is_its_work() -> None:
     assert drawn == pytest.approx(work, rel=1e-3)
 
 
-def test_every_trial_and_the_mean_stand_in_the_text_of_all_trials() -> None:
+@pytest.mark.parametrize("given", [USUAL, typed(40)], ids=["10 runs", "40 values"])
+def test_the_text_of_all_trials_has_the_digits_of_the_table(given: Setup) -> None:
+    words = given.draw("scatter", "acceleration").description
+    assert given.evidence is not None
+    analysis = given.evidence.analysis
+    for trial in analysis.trials:
+        shown = in_trial(trial, "acceleration", analysis.summary["acceleration"], 3)
+        value = shown.partition("\u00a0±")[0]
+        assert f"{trial.name}: {value} m/s²" in words
+
+
+def test_the_mean_stands_in_the_text_of_all_trials() -> None:
     words = usual("scatter", "acceleration").description
     analysis = kit.usual().analysis
-    for trial in analysis.trials:
-        value = trial.estimates[Measurand.ACCELERATION].value
-        assert f"{trial.name}: {value:.4f} m/s²" in words
     assert f"Mean {analysis.summary['acceleration'].mean:.4f} m/s²" in words
 
 

@@ -12,7 +12,13 @@ from fallwork.figures.charts import Panel, panels
 from fallwork.figures.drawing import Drawing
 from fallwork.figures.placing import Box, Point, Spot
 from fallwork.figures.scene import CannotDrawError, Plate, Scene, plate, say
-from fallwork.lesson.measured.words import UNITS, ends_at, quantity_words, to_place_of
+from fallwork.lesson.measured.words import (
+    UNITS,
+    ends_at,
+    ends_in_trial,
+    quantity_words,
+    to_place_of,
+)
 from fallwork.measurement.model import Measurand, Trial
 
 HEIGHT = 130.0  # pt
@@ -151,10 +157,11 @@ def _spaced(words: str) -> str:
 
 def _description(scene: Scene, trials: Sequence[Trial], bars: Sequence[Bar]) -> Iterator[str]:
     quantity, unit = scene.subject, UNITS[scene.subject]
+    summary = scene.evidence.analysis.summary.get(quantity) if scene.evidence else None
     values = []
     for trial in trials:
         estimate = trial.estimates[quantity]
-        last = ends_at(estimate) if quantity in trial.written else bars[0].last
+        last = ends_in_trial(trial, quantity, summary)
         value = to_place_of(estimate.value, last, unit, scene.figures)
         key = "scatter-value" if trial.excluded is None else "scatter-value-excluded"
         values.append(say(key, trial=trial.name, value=value))
