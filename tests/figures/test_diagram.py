@@ -7,9 +7,14 @@ from itertools import pairwise
 import pytest
 
 from fallwork.figures import CannotDrawError
+from fallwork.figures.annotations import PULLEY
 from fallwork.figures.arrows import ForceArrow, arrows_of
+from fallwork.figures.diagram import HUB, starts_of
 from fallwork.figures.geometry import NOWHERE
 from fallwork.figures.lengths import EQUAL, bars, nice_length, outweighing, with_lengths
+from fallwork.figures.lettering import set_out
+from fallwork.figures.placing import Wish, beside, place
+from fallwork.mechanics.solution import Interaction
 from figures.setups import NAMES, level, sample, setup
 
 
@@ -90,6 +95,30 @@ def test_not_to_scale_the_arrows_outweigh_each_other_as_the_forces_do(case: str)
         )
         assert across == pytest.approx(0.0, abs=1e-9), name
         assert (round(along, 6) > 0) - (round(along, 6) < 0) == way, name
+
+
+@pytest.mark.parametrize("case", NAMES)
+def test_weight_and_axle_force_of_a_pulley_start_at_its_axle_and_pulls_at_the_rim(
+    case: str,
+) -> None:
+    given = setup(case)
+    for name in given.apparatus.pulleys:
+        scene = given.scene("diagram", name)
+        found = with_lengths(scene, arrows_of(scene))
+        for arrow, start in zip(found, starts_of(found, scene), strict=True):
+            if arrow.direction != NOWHERE:
+                pulled = arrow.force.interaction in (Interaction.TENSION, Interaction.CONTACT)
+                away = math.hypot(*start)
+                assert away == pytest.approx(PULLEY) if pulled else away <= HUB, arrow.name
+
+
+def test_no_value_stands_nearer_to_another_arrow_than_to_its_own() -> None:
+    lines = [((0.0, 0.0), (0.0, -50.0)), ((20.0, 0.0), (20.0, -50.0))]
+    label, spots = set_out("T = 1 N"), [beside((20.0, -60.0), x, 5.0) for x in (math.pi, 0.0)]
+    wish = Wish(label=label, spots=spots, of=lines[1])
+    other = Wish(label=label, spots=[beside((0.0, 20.0), math.pi)], of=((-14.0, 20.0), lines[0][1]))
+    first, _ = place([wish, other], boxes=[], segments=[], sides=(-200.0, 200.0))
+    assert first.left > 20.0
 
 
 def test_a_string_round_a_moving_pulley_has_an_arrow_on_each_side() -> None:

@@ -2,12 +2,15 @@
 
 import math
 from dataclasses import replace
-from itertools import pairwise
+from itertools import pairwise, product
+from typing import Any
 
+import numpy as np
 import pytest
 
-from fallwork.figures.positions import Positions, directions_of_motion, lay_out
-from figures.inspect_sheet import sheet_of, words_of
+from fallwork.figures.placing import cutting
+from fallwork.figures.positions import WEIGHT_WIDTH, Positions, directions_of_motion, lay_out
+from figures.inspect_sheet import sheet_of, strokes_of, words_of
 from figures.setups import NAMES, setup
 
 EVERY = pytest.mark.parametrize("case", NAMES)
@@ -98,3 +101,44 @@ def test_names_in_another_order_in_the_file_change_nothing() -> None:
     bodies = dict(reversed(given.apparatus.bodies.items()))
     other = lay_out(replace(given.apparatus, bodies=bodies), directions_of_motion(given.solution))
     assert other.sliders == layout("train").sliders
+
+
+@EVERY
+def test_what_hangs_side_by_side_passes_each_other_with_room(case: str) -> None:
+    places = layout(case)
+    xs = sorted({round(x, 6) for x, _ in places.hanging.values()})
+    assert all(right - left >= WEIGHT_WIDTH + 6.0 for left, right in pairwise(xs))
+
+
+def test_all_that_falls_has_a_catch_pad_under_it() -> None:
+    given, places = setup("demo/pulley-on-a-string"), layout("demo/pulley-on-a-string")
+    falling = {name for name, way in places.way.items() if way > 0 and name in places.hanging}
+    assert len(falling) == 2
+    assert set(places.pads()) == falling
+    words = given.draw("sketch", to_scale=False).description
+    assert "A catch pad lies on the floor below the counterweight too." in words
+
+
+@pytest.mark.parametrize("case", [*NAMES, "demo/push-away", "demo/push-towards"])
+def test_no_line_to_a_name_crosses_an_arrow(case: str) -> None:
+    sheet = sheet_of(setup(case).scene("sketch"))
+    strokes = [(path.get("style", ""), lines) for path, lines in strokes_of(sheet)]
+    leaders = [line for style, lines in strokes if "stroke-width: 0.6" in style for line in lines]
+    arrows = [line for style, lines in strokes if "accent-5" in style for line in lines]
+    for leader in leaders:
+        assert not any(cutting(*rows(leader, arrow)).any() for arrow in arrows)
+
+
+def rows(*lines: list[tuple[float, float]]) -> list[np.ndarray[Any, Any]]:
+    """Each line as its straight pieces, (pieces, 4)."""
+    return [np.array([(*a, *b) for a, b in pairwise(line)]) for line in lines]
+
+
+@pytest.mark.parametrize("case", [*NAMES, "demo/incline-up"])
+def test_the_angle_of_a_slope_stands_apart_from_the_next_word(case: str) -> None:
+    words = words_of(sheet_of(setup(case).scene("sketch")))
+    angles = [box for text, box in words if text.startswith("𝜃")]
+    for angle, (text, box) in product(angles, words):
+        level = box.bottom < angle.top and angle.bottom < box.top
+        gap = max(box.left - angle.right, angle.left - box.right)
+        assert box == angle or not level or gap > 9.0, text

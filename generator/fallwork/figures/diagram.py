@@ -21,6 +21,8 @@ from fallwork.mechanics.solution import Interaction
 NO_BREAK = "\u00a0"
 GAP = 10.0  # pt between arrows that lie beside each other
 NEAR = math.cos(math.radians(8))  # of two directions that are the same for the eye
+HUB = 3.0  # pt, radius
+AT_AXLE = (Interaction.GRAVITY, Interaction.AXLE)
 SLIDER, WEIGHT = (26.0, 9.0), (14.0, 15.0)  # pt, half sizes
 
 
@@ -49,7 +51,7 @@ def diagram(scene: Scene) -> Plate:
 def _draw_object(drawing: Drawing, scene: Scene) -> None:
     if scene.subject in scene.apparatus.pulleys:
         drawing.disc((0.0, 0.0), annotations.PULLEY)
-        drawing.disc((0.0, 0.0), 2.2, fill="ink")
+        drawing.disc((0.0, 0.0), HUB, fill="ink")
         return
     x, y = SLIDER if scene.surface else WEIGHT
     corners = ((-x, -y), (x, -y), (x, y), (-x, y))
@@ -65,7 +67,7 @@ def _draw_object(drawing: Drawing, scene: Scene) -> None:
 def _draw_forces(drawing: Drawing, scene: Scene, found: Sequence[ForceArrow]) -> None:
     """Straight arrows first: bent ones and what else there is stand where these leave room."""
     lines: dict[str, annotations.Bend] = {}
-    for arrow, start in zip(found, _starts(found, scene), strict=True):
+    for arrow, start in zip(found, starts_of(found, scene), strict=True):
         if arrow.direction != NOWHERE:
             tip = along(start, arrow.length, angle_of(arrow.direction))
             width = 1.2 if arrow.stretched else 1.8
@@ -87,11 +89,11 @@ def _draw_forces(drawing: Drawing, scene: Scene, found: Sequence[ForceArrow]) ->
     drawing.labels(wishes)
 
 
-def _starts(found: Sequence[ForceArrow], scene: Scene) -> Iterator[Point]:
+def starts_of(found: Sequence[ForceArrow], scene: Scene) -> Iterator[Point]:
     """Where the arrows start: on the outline, each in the direction in which it points.
 
     Those that point the same way lie beside each other, the longest furthest up. A string's pull
-    on a pulley starts where the string leaves the rim.
+    on a pulley starts where the string leaves the rim, what acts at its axle in the middle.
     """
     up = turned((0.0, 1.0), scene.slope)
     for arrow in found:
@@ -101,18 +103,19 @@ def _starts(found: Sequence[ForceArrow], scene: Scene) -> Iterator[Point]:
         same = [o for o in found if o.rim == NOWHERE and o.along(arrow.direction) > NEAR]
         peers = sorted(same or [arrow], key=lambda peer: peer.length)
         x, y = -arrow.direction[1], arrow.direction[0]
-        side = -GAP if x * up[0] + y * up[1] < 0 else GAP
+        reach = _reach(arrow, scene)
+        gap = GAP if reach else 2.0 * HUB
+        side = -gap if x * up[0] + y * up[1] < 0 else gap
         place = side * (peers.index(arrow) - (len(peers) - 1) / 2)
-        reach = _reach(arrow.direction, scene)
         yield along((place * x, place * y), reach, angle_of(arrow.direction))
 
 
-def _reach(way: Point, scene: Scene) -> float:
-    """From the middle of an object to its outline."""
+def _reach(arrow: ForceArrow, scene: Scene) -> float:
+    """From the middle of an object to where a force acts: on its outline, or at a pulley's axle."""
     if scene.subject in scene.apparatus.pulleys:
-        return annotations.PULLEY
+        return 0.0 if arrow.force.interaction in AT_AXLE else annotations.PULLEY
     half_width, half_height = SLIDER if scene.surface else WEIGHT
-    x, y = turned(way, -scene.slope)
+    x, y = turned(arrow.direction, -scene.slope)
     return min(half_width / max(abs(x), 1e-9), half_height / max(abs(y), 1e-9))
 
 

@@ -16,7 +16,8 @@ from fallwork.figures.placing import NEAR, Spot, around
 from fallwork.figures.positions import Positions
 from fallwork.figures.scene import Scene, say
 
-NARROW, BROAD, WHOLE = 8, 12, 99  # characters of a line of a name: close, beside, alone
+NARROW, BROAD = 8, 12  # characters of a line of a name: close, beside
+ABOVE = 22.0  # pt from a track to the names of what runs on it
 UP, DOWN, LEFT, RIGHT = 90.0, -90.0, 180.0, 0.0
 FARTHER = (NEAR, 11.0, 17.0, 25.0, 35.0, 50.0, 65.0, 85.0)  # pt
 
@@ -42,9 +43,8 @@ def write_names(drawing: Drawing, places: Positions, scene: Scene) -> None:
         ends = ((table.left, table.bottom), (table.right, table.bottom))
         points = [between(*ends, part) for part in (0.5, 0.35, 0.65)]
         drawing.label(say("table"), at=around(*points, angles=[DOWN]), role="quiet")
-    if pad := places.pad():
-        x, y = pad[0], pad[1] - 6.0
-        half, left = sizes.PAD_WIDTH / 2 + NEAR, places.is_left(pad[0])
+    for x, top in places.pads().values():
+        y, half, left = top - 6.0, sizes.PAD_WIDTH / 2 + NEAR, places.is_left(x)
         sides = [Spot(at=(x + s * half, y), across=0.5 - 0.5 * s, up=0.0) for s in (-1.0, 1.0)]
         below = Spot(at=(x, places.floor() - 8.0), across=0.5, up=1.0)
         drawing.label(say("catch-pad"), at=(*sides[:: -1 if left else 1], below), role="quiet")
@@ -65,17 +65,29 @@ def _with_mass(scene: Scene, name: str, width: int) -> Sequence[Line]:
     return [*wrapped(scene.noun(name), width), *([mass] if mass else [])]
 
 
+def _above(places: Positions, scene: Scene, name: str) -> Sequence[Line]:
+    """What stands above what runs on a track: in one line where it is alone there."""
+    track, noun = places.track_of(name), scene.noun(name)
+    if sum(places.track_of(other) == track for other in places.sliders) > 1:
+        return _with_mass(scene, name, NARROW)
+    mass = scene.symbol(f"mass.{name}")
+    return [[noun, mass] if mass else noun]
+
+
+def name_top(places: Positions, scene: Scene, name: str) -> float:
+    """How high above its track the name of what runs there reaches, with some room."""
+    return ABOVE + 2 * NEAR + set_out(*_above(places, scene, name)).height
+
+
 def _name_bodies(drawing: Drawing, places: Positions, scene: Scene) -> None:
     """Above what runs; beside what hangs on the outer side, else below, else on the inner side."""
     for name, start in places.sliders.items():
         track = places.track_of(name)
-        crowded = sum(places.track_of(other) == track for other in places.sliders) > 1
-        lines = _with_mass(scene, name, NARROW if crowded else WHOLE)
-        x, y = track.at(start + sizes.CART / 2, 22.0)
+        x, y = track.at(start + sizes.CART / 2, ABOVE)
         tops = [(x + dx, y) for dx in (0.0, -12.0, 12.0)]
-        ends = [track.at(start + part * sizes.CART, 22.0) for part in (0.2, 0.8)]
+        ends = [track.at(start + part * sizes.CART, ABOVE) for part in (0.2, 0.8)]
         spots = around(*tops, angles=[UP], gaps=FARTHER)
-        drawing.label(*(lines if crowded else [lines]), at=spots, of=ends)
+        drawing.label(*_above(places, scene, name), at=spots, of=ends)
     for name, (x, y) in places.hanging.items():
         half, foot = sizes.WEIGHT_WIDTH / 2 + NEAR, y - sizes.WEIGHT_HEIGHT
         heights = ((y - sizes.WEIGHT_HEIGHT * 0.42, 0.5), (foot + 4.0, 0.0), (foot + 12.0, 0.0))

@@ -22,8 +22,10 @@ Flags = np.ndarray[Any, np.dtype[np.bool]]
 NEAR = 5.0  # pt from a thing to its label
 CLEARANCE = 1.5  # pt around a label that stay empty
 APART = 4.0  # pt between two labels
+LIKE_ONE = np.array([12.0, 0.0])  # pt across and up: two labels that would be read as one
 FAR = 8.5  # pt from a thing to a label that needs a leader
-WORSE = 5  # two words on each other, beside a line through a word
+CUT = 1.5  # pt at each end of a leader: there it may touch
+WORSE, BAD, POOR = 20, 4, 2  # two words on each other, a line through a word, one over a leader
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -97,7 +99,8 @@ def place(
     taken, lines = (np.array(each).reshape(-1, 4) for each in ([b.edges for b in boxes], segments))
     candidates = [_candidates(wish, sides) for wish in wishes]
     alone = [
-        _costs(found, wish.of, taken, lines) for found, wish in zip(candidates, wishes, strict=True)
+        _costs(found, wish.of, taken, lines) + _misread(found, wish, wishes)
+        for found, wish in zip(candidates, wishes, strict=True)
     ]
     numbers = tuple(range(len(wishes)))
     orders = [numbers[first:] + numbers[:first] for first in numbers] + [numbers[::-1]]
@@ -124,7 +127,7 @@ def _in_order(
     whole = 0
     for index in order:
         others = np.array(list(chosen.values())).reshape(-1, 4)
-        costs = alone[index] + WORSE * meeting(candidates[index], others).sum(axis=1)
+        costs = alone[index] + _beside_words(candidates[index], others)
         best = int(np.argmin(costs))
         whole += int(costs[best])
         chosen[index] = candidates[index][best]
@@ -134,16 +137,50 @@ def _in_order(
 def _costs(spots: Array, of: Sequence[Point], boxes: Array, lines: Array) -> Array:
     """What each spot costs without the labels that are placed with it."""
     room = spots + CLEARANCE * np.array([-1, -1, 1, 1])
-    costs: Array = WORSE * meeting(spots, boxes).sum(axis=1) + crossing(room, lines).sum(axis=1)
+    costs = _beside_words(spots, boxes) + BAD * crossing(room, lines).sum(axis=1)
     leaders, lengths = leaders_of(spots, of)
-    return costs + np.where(lengths > FAR, crossing(boxes, leaders).sum(axis=0), 0)
+    part = np.minimum(0.5, CUT / np.maximum(lengths, CUT))[:, None]
+    inner = leaders + part * (np.roll(leaders, 2, axis=1) - leaders)
+    crossed = BAD * crossing(boxes, leaders).sum(axis=0) + POOR * cutting(inner, lines).sum(axis=1)
+    whole: Array = costs + np.where(lengths > FAR, crossed, 0)
+    return whole
 
 
-def meeting(boxes: Array, others: Array) -> Flags:
+def _beside_words(spots: Array, boxes: Array) -> Array:
+    """What each spot costs for other words: on it, or so near in its line that both are one."""
+    near = meeting(spots, boxes, LIKE_ONE).sum(axis=1)
+    costs: Array = (WORSE - 1) * meeting(spots, boxes).sum(axis=1) + near
+    return costs
+
+
+def _misread(spots: Array, wish: Wish, wishes: Sequence[Wish]) -> Array:
+    """1 for each spot that is nearer to what another label names than to its own."""
+    others = [leaders_of(spots, other.of)[1] for other in wishes if other is not wish and other.of]
+    if not wish.of or not others:
+        return np.zeros(len(spots), dtype=int)
+    nearer: Array = np.minimum.reduce(others) < leaders_of(spots, wish.of)[1]
+    return nearer.astype(int)
+
+
+def meeting(boxes: Array, others: Array, apart: Array | float = APART) -> Flags:
     """(boxes, others): whether two boxes come nearer than labels should."""
     one, other = boxes[:, None], others[None]
-    near = (one[..., :2] < other[..., 2:] + APART) & (other[..., :2] < one[..., 2:] + APART)
+    near = (one[..., :2] < other[..., 2:] + apart) & (other[..., :2] < one[..., 2:] + apart)
     return np.logical_and(near[..., 0], near[..., 1])
+
+
+def cutting(some: Array, lines: Array) -> Flags:
+    """(some, lines): whether two straight lines cross each other."""
+    a, b = (some[:, None, part] for part in (slice(0, 2), slice(2, 4)))
+    c, d = (lines[None, :, part] for part in (slice(0, 2), slice(2, 4)))
+
+    def side(start: Array, end: Array, point: Array) -> Array:
+        (x, y), (u, v) = (np.moveaxis(each - start, -1, 0) for each in (end, point))
+        turn: Array = np.sign(x * v - y * u)
+        return turn
+
+    apart = side(a, b, c) * side(a, b, d) < 0
+    return np.logical_and(apart, side(c, d, a) * side(c, d, b) < 0)
 
 
 def crossing(boxes: Array, lines: Array) -> Flags:

@@ -181,13 +181,17 @@ class Positions:
             return x < sum(ends) / len(ends)
         return x < min(wheel.centre[0] for wheel in self.wheels.values())
 
-    def pad(self) -> Point | None:
-        """The middle of the top of the catch pad, where the run's object ends its fall on one."""
-        run = self.apparatus.run
-        if self.way.get(run.object, 0) <= 0 or run.distance is None:
-            return None
-        x, y = self.hanging.get(run.object, (0.0, 0.0))
-        return (x, y - WEIGHT_HEIGHT - DROP) if run.object in self.hanging else None
+    def pads(self) -> Mapping[str, Point]:
+        """What falls → the middle of the top of its catch pad, where the run ends with a landing.
+
+        The run's object ends its fall on one; what else falls has its pad on the floor.
+        """
+        run, fallers = self.apparatus.run, {n for n in self.hanging if self.way.get(n, 0) > 0}
+        if run.object not in fallers or run.distance is None:
+            return {}
+        tops = {name: self.floor() + PAD_HEIGHT for name in fallers}
+        tops[run.object] = self.hanging[run.object][1] - WEIGHT_HEIGHT - DROP
+        return {name: (x, tops[name]) for name, (x, _) in self.hanging.items() if name in fallers}
 
     def room_beside(self, pad: Point) -> float:
         """How far a pad may reach sideways: what hangs beside it keeps clear."""
@@ -330,14 +334,21 @@ def _place_beside(places: Positions, part: Straight, known: str, new: str) -> No
         shift = turn_of(apparatus, new) * radius * upright
         places.put_wheel(new, (x + shift, places.top()), radius)
     else:
-        x -= 0.0 if places.is_tied(part, new) else MOVING_RADIUS * upright
-        places.put_wheel(new, (x, fall - MOVING_RADIUS), MOVING_RADIUS)
+        hang = sum(kind == "hanging" for kind in _joined(apparatus, new))
+        radius = OVERHEAD_RADIUS[0] if hang > 1 else MOVING_RADIUS  # they pass each other
+        x -= 0.0 if places.is_tied(part, new) else radius * upright
+        places.put_wheel(new, (x, fall - radius), radius)
         for load, body in apparatus.bodies.items():
             if body.hangs_from == new:
-                places.hanging[load] = (x, fall - 2 * MOVING_RADIUS - ROD)
+                places.hanging[load] = (x, fall - 2 * radius - ROD)
 
 
 def _overhead_radius(apparatus: Apparatus, name: str) -> float:
     """Wide enough for what hangs at its two sides."""
-    near = [other for s in apparatus.strings.values() if name in s.path for other in s.path]
-    return OVERHEAD_RADIUS[any(kind_of(apparatus, other) == "moving" for other in near)]
+    return OVERHEAD_RADIUS["moving" in _joined(apparatus, name)]
+
+
+def _joined(apparatus: Apparatus, name: str) -> list[str]:
+    """The kinds of all that the strings of a pulley reach, itself left out."""
+    paths = [string.path for string in apparatus.strings.values() if name in string.path]
+    return [kind_of(apparatus, other) for path in paths for other in path if other != name]

@@ -9,7 +9,7 @@ from collections.abc import Iterator
 from fallwork.figures import positions as sizes
 from fallwork.figures.drawing import WIDTH, Drawing, between
 from fallwork.figures.fixtures import draw_fixtures, draw_pad
-from fallwork.figures.names import side_room, write_names
+from fallwork.figures.names import name_top, side_room, write_names
 from fallwork.figures.placing import Box, around
 from fallwork.figures.positions import Positions, directions_of_motion, lay_out
 from fallwork.figures.scene import Plate, Scene, plate, say
@@ -31,7 +31,7 @@ def sketch(scene: Scene) -> Plate:
     spare = (free - scale * (right - left)) / 2
     drawing = Drawing(scale=scale, shift=(room_left + spare - scale * left, 0.0))
     draw_fixtures(drawing, places)
-    if pad := places.pad():
+    for pad in places.pads().values():
         draw_pad(drawing, pad, places.floor(), places.room_beside(pad))
     for string in scene.apparatus.strings:
         drawing.line(*places.string_line(string), width=1.3)
@@ -109,14 +109,15 @@ def _pushed(scene: Scene, places: Positions) -> str:
 
 
 def _mark_push(drawing: Drawing, places: Positions, scene: Scene) -> None:
-    """An arrow for the speed with which the run starts."""
+    """An arrow for the speed with which the run starts, above the name of what is pushed."""
     name = _pushed(scene, places)
     if name not in places.sliders:
         return
     track, x = places.track_of(name), places.sliders[name] + sizes.CART / 2
     reach = math.copysign(20.0, scene.solution.phases[0].start_velocities[name])
-    tip = track.at(x + reach, 30.0)
-    drawing.arrow(track.at(x - reach, 30.0), tip, role="accent-5", width=1.4, open_head=True)
+    height = name_top(places, scene, name) + 4.0
+    tip = track.at(x + reach, height)
+    drawing.arrow(track.at(x - reach, height), tip, role="accent-5", width=1.4, open_head=True)
     ahead = math.degrees(track.angle) + (0.0 if reach > 0 else 180.0)
     drawing.label(say("push"), at=around(tip, angles=[ahead]), role="accent-5")
 
@@ -145,5 +146,6 @@ def _description(scene: Scene, places: Positions) -> Iterator[str]:
         ahead = scene.solution.phases[0].start_velocities[pushed] > 0
         way = say("way-forward" if ahead else "way-back")
         yield say("sketch-push", object=the(pushed), way=way)
-    if places.pad():
-        yield say("sketch-pad", object=the(apparatus.run.object))
+    for name in places.pads():
+        key = "sketch-pad" if name == apparatus.run.object else "sketch-pad-below"
+        yield say(key, object=the(name))
