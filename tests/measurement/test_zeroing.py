@@ -92,8 +92,18 @@ def test_the_notes_say_what_was_taken_for_known_and_what_trials_share() -> None:
     assert zeroed.startswith("all trials: force zeroed by −0.02")
     assert zeroed.endswith(
         " from the stretch before release, each trial by a zero of its own: its noise is part of "
-        "the trial's uncertainty and shows in the scatter of the trials"
+        "the trial's uncertainty and shows in the scatter of the trials; one common zero, the "
+        "mean of these, would give the same mean"
     )
+
+
+def test_one_zero_for_all_trials_would_give_the_same_mean() -> None:
+    read, zeroed = (analyse(trials(5), Settings(tare=t)) for t in (None, Tare(zero=Zero.SLACK)))
+    zeros = [trial.run.force_offset for trial in zeroed.trials if trial.run]
+    means = [each.summary["mean_tension"].mean for each in (read, zeroed)]
+    assert means[1] == pytest.approx(means[0] - np.mean(zeros), abs=1e-12)
+    (note,) = [each for each in zeroed.notes if "force zeroed" in each]
+    assert "without its first 30 %, in which the force may still swing" in note
 
 
 def tension(scenario: Scenario, analysis: Analysis) -> Comparison:

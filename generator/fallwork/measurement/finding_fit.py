@@ -73,7 +73,7 @@ def without_spikes(stretch: Readings, degree: int) -> tuple[Readings, tuple[floa
         size = np.abs(rest)
         limit = SPIKE * _robust_scatter(rest[kept], stretch.values[kept])
         far = kept & (size > max(limit, 0.5 * float(size[kept].max())))
-        if not far.any():
+        if not far.any() or 3 * far.sum() >= kept.sum():  # so many don't stand alone
             break
         kept &= ~far
     return stretch.part(kept), tuple(float(each) for each in stretch.time[~kept])

@@ -27,6 +27,7 @@ from fallwork.measurement.model import Array, Estimate, FoundRun, Measurand, Rec
 from fallwork.measurement.statistics import combined
 from fallwork.measurement.tension_notes import (
     NOTHING,
+    SWING,
     Means,
     Tare,
     Zero,
@@ -35,7 +36,6 @@ from fallwork.measurement.tension_notes import (
 )
 
 FEWEST = 5  # readings for a mean
-SWING = 0.3  # of the stretch after landing, in which the force may still swing
 
 
 @dataclass(frozen=True, kw_only=True)

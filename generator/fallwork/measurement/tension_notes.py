@@ -13,6 +13,7 @@ from fallwork.measurement.statistics import quantile
 
 SURE = 0.9995  # probability (one side) at which a trend or an offset is no accident
 TREND = 0.03  # of the mean: a smaller change over the driven part is not worth a word
+SWING = 0.3  # of the stretch after landing, in which the force may still swing
 NOTHING = Estimate(value=0.0, u=0.0)  # N
 
 
@@ -84,7 +85,8 @@ def _notes_on_zero(means: Means, turn: int, tare: Tare | None) -> list[str]:
     """Why the force isn't zeroed; how it is stands in ``notes_on_zeros``, for all trials."""
     if tare is not None:
         read = {Zero.HELD: means.held, Zero.SLACK: means.slack, Zero.SPAN: means.known}[tare.zero]
-        return [f"{WHERE[tare.zero]} is not in the record: force not zeroed"] if not read else []
+        missing = f"{WHERE[tare.zero]} has too few readings or none: force not zeroed"
+        return [] if read else [missing]
     if means.slack is not None and is_sure(means.slack):
         reading = f"{turn * means.slack.value:.3f}".replace("-", "−")
         return [f"force reads {reading} N with the string slack, and is not zeroed"]
@@ -99,12 +101,14 @@ def notes_on_zeros(offsets: Sequence[float], tare: Tare) -> list[str]:
     ends = dict.fromkeys(f"{each:+.4f}".replace("-", "−") for each in taken)
     span = " to ".join(f"{end} N" for end in ends)
     zeroed = f"force zeroed by {span} from {WHERE[tare.zero]}"
+    if tare.zero is Zero.SLACK:
+        zeroed += f" without its first {100 * SWING:.0f} %, in which the force may still swing"
     return [zeroed + (OWN_ZERO if len(offsets) > 1 else ""), *_on_known(tare)]
 
 
 OWN_ZERO = (
     ", each trial by a zero of its own: its noise is part of the trial's uncertainty and shows in "
-    "the scatter of the trials"
+    "the scatter of the trials; one common zero, the mean of these, would give the same mean"
 )
 
 

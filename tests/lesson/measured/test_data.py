@@ -193,3 +193,25 @@ def test_other_set_ups_have_such_a_page_too(name: str) -> None:
     ids = [found.id for found in data(scenario, evidence).steps]
     assert ids[0] == "trials"
     assert "summary" in ids
+
+
+def test_records_that_go_on_after_the_stop_say_so() -> None:
+    """All go on for 0.7 s, coasting for 0.3 s of it; cut where that ends, none does."""
+    assert "These records go on after the cart has been stopped." in said_of_window(usual())
+    trials = []
+    for trial in usual().analysis.trials:
+        assert trial.record is not None
+        assert trial.record.velocity is not None
+        assert trial.run is not None
+        assert trial.run.coasting is not None
+        n = int(np.searchsorted(trial.record.time, trial.run.coasting[1], side="right"))
+        cut = {name: getattr(trial.record, name) for name in ("position", "velocity", "force")}
+        cut = {name: None if each is None else each[:n] for name, each in cut.items()}
+        record = replace(trial.record, time=trial.record.time[:n], **cut)
+        trials.append(replace(trial, record=record))
+    short = of(replace(usual().analysis, trials=tuple(trials)))
+    assert "after the cart has been stopped" not in said_of_window(short)
+
+
+def said_of_window(evidence: Evidence) -> str:
+    return prose(step(data(level(), evidence), "window"))

@@ -13,6 +13,8 @@ from fallwork.lesson.lab.measured.quantities import LETTERS, symbol
 from fallwork.lesson.measured.words import UNITS, ends_at
 from fallwork.measurement.model import Basis, FoundRun, Measurand, Outcome, Trial
 
+STOPPED = 0.2  # of the speed to which it coasted: at most so much is left of it
+LAST = 5  # readings of velocity after the coasting that tell of it
 SAME = 1e-9  # relative; two ways to one number
 CLOCK = 100  # points of the line are taken at whole hundredths of a second
 SINGLE: Mapping[str, Measurand] = {  # letters of values of one trial
@@ -106,6 +108,13 @@ class Record(Measured):
         trials = () if self.evidence is None else self.evidence.analysis.trials
         return [trial for trial in trials if trial.window is not None]
 
+    @property
+    def stopped(self) -> Sequence[Trial]:
+        """The trials whose records show that the object is stopped after it has coasted: their last
+        readings are at rest or go back.
+        """
+        return [trial for trial in self.windows if _stops(trial)]
+
     @staticmethod
     def at_time(moment: float, places: int) -> str:
         """A moment with so many decimal places."""
@@ -155,3 +164,16 @@ class Record(Measured):
         found = [self.found(SINGLE[letter]) for letter in ("v1", "t1", "d1")]
         speed, time, distance = (each.value if each else 0.0 for each in found)
         return math.isclose(speed * time / 2, distance, rel_tol=SAME)
+
+
+def _stops(trial: Trial) -> bool:
+    """Whether a record's last velocities, after it has coasted, are far below those before."""
+    record, run = trial.record, trial.run
+    if record is None or record.velocity is None or run is None:
+        return False
+    if run.coasting is None or run.coasting_line is None:
+        return False
+    after = record.velocity[(record.time > run.coasting[1]) & np.isfinite(record.velocity)]
+    coasted = run.coasting_line[0] + run.coasting_line[1] * run.coasting[1]
+    last = run.signs.get("velocity", 1) * float(np.median(after[-LAST:])) if len(after) else coasted
+    return len(after) >= LAST and last < STOPPED * coasted
