@@ -214,7 +214,7 @@ def _work(force: Force, view: View, phase: Phase) -> tuple[Part, Scaling] | None
         return None
     origin, scaling = Origin.GIVENS, Scaling.DISTANCE
     if force.interaction is Interaction.TENSION:
-        measured = _is_measured(force, view, phase)
+        measured = is_measured(force, view, phase)
         origin = Origin.FORCE_SENSOR if measured else Origin.MODEL
         scaling = Scaling.WORK if measured else Scaling.DISTANCE
     elif force.interaction in MODELLED:
@@ -222,7 +222,7 @@ def _work(force: Force, view: View, phase: Phase) -> tuple[Part, Scaling] | None
     return Part(name=force.name, value=force.work, origin=origin), scaling
 
 
-def _is_measured(force: Force, view: View, phase: Phase) -> bool:
+def is_measured(force: Force, view: View, phase: Phase) -> bool:
     """Whether a tension is the one that the sensor reads, or the same at another end."""
     if view.string is None or view.string not in (force.partner, force.on):
         return False

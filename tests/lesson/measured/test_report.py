@@ -258,6 +258,38 @@ def test_a_pushed_run_begins_at_a_mark_past_the_hand(path: Path) -> None:
         assert "past the place where the hand lets go" in told["distance"]
 
 
+UNREAD = {  # strings that pull on a system of their own, apart from the one with the sensor
+    "train": {"The rear cart alone": "the coupling"},
+    "train-lift": {"The front cart alone": "the hitch"},
+    "between": {"The cart alone": "the front string"},
+    "two-weights": {},
+    "moving-pulley": {},
+}
+
+
+@pytest.mark.parametrize("name", UNREAD)
+def test_no_row_for_an_energy_balance_with_a_pull_that_nothing_measures(name: str) -> None:
+    scenario = load_scenario(next(path for path in reversed(WITH_ZOO) if path.stem == name))
+    found = step(report(scenario), "tables")
+    titles = [system.title for system in scenario.systems]
+    rows = [row[0] for row in tables(found)[-1][1:]]
+    assert rows == [title for title in titles if title not in UNREAD[name]]
+    for title, string in UNREAD[name].items():
+        assert f"“{title}” isn't in the table" in prose(found)
+        assert f"the work of {string}" in prose(found)
+
+
+def test_a_train_is_checked_and_coasts_as_a_whole() -> None:
+    found = {each.id: everything(each) for each in of_demo("train").steps}
+    for told in (found["track-and-string"], found["prediction"]):
+        assert "the rear cart and the front cart" in told
+    assert "give the front cart a" not in found["track-and-string"]
+    alone = kit.worked_alone(load_scenario(kit.DEMO / "train.yaml"))
+    hands = [prose(each) for each in alone.steps if "The hand that holds" in prose(each)]
+    assert hands
+    assert not any("hand that holds the rear" in told for told in hands)
+
+
 def of_demo(name: str) -> Lesson:
     return report(load_scenario(kit.DEMO / f"{name}.yaml"))
 

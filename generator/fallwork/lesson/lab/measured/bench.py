@@ -17,7 +17,9 @@ from fallwork.lesson.measured.words import title
 from fallwork.lesson.rounding import rounded
 from fallwork.lesson.trees import product, total
 from fallwork.lesson.words import upper_first
+from fallwork.measurement.energies import is_measured
 from fallwork.measurement.model import Measurand
+from fallwork.mechanics.solution import Interaction
 from fallwork.scenario import Pulley, SystemChoice
 
 TOO_FEW = 1  # figures
@@ -113,6 +115,19 @@ class Bench(Measured):
             for each in self.featured
             for way in (ways if back and each.name is not Measurand.FINAL_SPEED else [""])
         )
+
+    @property
+    def unread(self) -> Mapping[str, Sequence[str]]:
+        """By the id of a featured system, the strings that do work on it unread by any sensor."""
+        found = {}
+        for system in self.seen_as(Lab).systems:
+            pulls = [w.force for w in system.works if w.force.interaction is Interaction.TENSION]
+            unread = [each for each in pulls if not is_measured(each, self.view, self.phase)]
+            ends = [name for each in unread for name in (each.partner, each.on)]
+            names = [name for name in ends if name in self.apparatus.strings]
+            if names:
+                found[system.id] = [self.the(name) for name in dict.fromkeys(names)]
+        return found
 
     @property
     def _early_acceleration(self) -> Symbol:
