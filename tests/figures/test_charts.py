@@ -1,6 +1,7 @@
 """Charts of motion, work and energy show the numbers of the solution."""
 
 import re
+from collections import Counter
 from itertools import pairwise
 
 import pytest
@@ -187,3 +188,14 @@ def test_hatching_stays_inside_its_bar(rise: float) -> None:
     near = 1e-9
     assert all(10 - near <= x <= 40 + near for line in lines for x, _ in line)
     assert all(5 - near <= y <= 25 + near for line in lines for _, y in line)
+
+
+@pytest.mark.parametrize("case", ["hung-pulley", "demo/heavy-pulley", "demo/pulley-on-a-string"])
+def test_each_energy_s_line_is_told_from_all_others_by_the_piece_beside_its_name(case: str) -> None:
+    styles = [
+        path.get("style", "")
+        for path, _ in strokes_of(sheet_of(setup(case).scene("energy-position")))
+    ]
+    drawn = Counter(style for style in styles if "stroke-width: 1.7" in style)
+    assert len(drawn) >= 6
+    assert set(drawn.values()) == {2}  # the line, and its piece

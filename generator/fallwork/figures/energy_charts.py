@@ -29,9 +29,12 @@ KEY_LETTERS, NAME_LETTERS = 44, 12  # in one line of the key, and of the names o
 PARTS: Mapping[str, float] = {"start": 0.0, "half-way": 0.5, "end": 1.0}
 HATCHES = ((0.7, 9.0), (-0.7, 9.0), (0.0, 7.0), (2.2, 14.0), (-2.2, 14.0))  # rise, step in pt
 RIGHT = 182.0  # pt, where the axes of lines end at most
-NAMES = 9.0  # pt from there to the names
+NAMES, GAP = 29.0, 6.0  # pt from there to the names; before and after a piece of the line
 BETWEEN = 7.0  # pt between two names
-DASHES = ((), (7.0, 2.5), (3.0, 2.0), (7.0, 2.0, 1.5, 2.0), (1.5, 1.8))
+DASHES = (
+    *((), (7.0, 2.5), (3.0, 2.0), (7.0, 2.0, 1.5, 2.0), (1.5, 1.8)),
+    *((1.5, 4.0), (4.0, 1.5, 1.5, 1.5, 1.5, 1.5), (5.0, 5.0)),
+)
 
 
 def energy_bars(scene: Scene) -> Plate:
@@ -129,7 +132,10 @@ def _caption(kind: str, energies: Energies, total: str) -> Iterator[str]:
 
 
 def energy_position(scene: Scene) -> Plate:
-    """A line for each energy, and one for their total, with its name at the right end."""
+    """A line for each energy, and one for their total; at the right a piece of each and its name.
+
+    Names stand in the order of the ends. Leaders to ends that lie close together can't be followed.
+    """
     energies, name = energies_of(scene), path_object(scene)
     path = abs(scene.phase.displacements.get(name) or 0.0)
     if not path:
@@ -152,10 +158,9 @@ def energy_position(scene: Scene) -> Plate:
         drawing.line(*points, role=line.role, width=1.7, dash=dash)
     sizes = [label.height for label in names]
     middles = spread(heights, sizes, BETWEEN, panel.box.bottom - 3.0, math.inf)
-    for line, label, height, middle in zip(lines, names, heights, middles, strict=True):
-        if abs(height - middle) > 2.0:
-            points = ((right + 1.0, height), (right + NAMES - 2.0, middle))
-            drawing.line(*points, role=line.role, width=0.7, in_the_way=False)
+    for index, (line, label, middle) in enumerate(zip(lines, names, middles, strict=True)):
+        sample = ((right + GAP, middle), (right + NAMES - GAP, middle))
+        drawing.line(*sample, role=line.role, width=1.7, dash=DASHES[index % len(DASHES)])
         spot = beside((right, middle), 0.0, NAMES)
         drawing.labels([Wish(label=label, spots=[spot], role=line.role)])
     said, caption = _of_lines(scene, lines, path), _caption("lines", energies, _of_total(energies))
