@@ -25,7 +25,7 @@ APART = 4.0  # pt between two labels
 LIKE_ONE = np.array([12.0, 0.0])  # pt across and up: two labels that would be read as one
 FAR = 8.5  # pt from a thing to a label that needs a leader
 CUT = 1.5  # pt at each end of a leader: there it may touch
-WORSE, BAD, POOR = 20, 4, 2  # two words on each other, a line through a word, one over a leader
+WORSE, BAD, POOR = 40, 8, 2  # two words on each other, a line through a word, one over a leader
 
 
 @dataclass(frozen=True, kw_only=True)
