@@ -17,7 +17,7 @@ from fallwork.pages.context import Context
 from fallwork.pages.schedule import SOLUTION
 from fallwork.scenario import CourseData, GivenMean, Measured
 from fallwork.scenario.quantity import parse_quantity
-from fallwork.site import description, plugin, search
+from fallwork.site import description, look, plugin
 from fallwork.site.publication import publish
 from pages.history import DAY, course, lab, start, term
 from pages.interference import scaled, with_other_numbers, with_other_results, worked_once
@@ -95,7 +95,7 @@ def test_an_entry_in_the_list_of_addresses_is_found(folder: Path, files_of: File
 
 
 def test_an_entry_in_the_search_is_found(folder: Path, files_of: FilesOf) -> None:
-    write_script = search.write_script
+    write_script = look.write_script
 
     def by_result(site: Path) -> None:
         write_script(site)
@@ -103,5 +103,5 @@ def test_an_entry_in_the_search_is_found(folder: Path, files_of: FilesOf) -> Non
         blanks = " " * int(9 * duration(plugin.load_course(site), NOW))
         script.write_text(script.read_text("utf-8") + blanks, "utf-8")
 
-    found = differences(folder, files_of, (search, "write_script", by_result))
+    found = differences(folder, files_of, (look, "write_script", by_result))
     assert found == ["search/search_index.js"]
