@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 
 from fallwork.errors import BadInput
 from fallwork.scenario import load_course, load_scenario
-from fallwork.scenario.report import Impossible, Malformed
+from fallwork.scenario.report import Impossible, Malformed, refusals
 
 HERE = Path(__file__).parent
 SCENARIOS = sorted((HERE / "spoiled").glob("*.yaml"))
@@ -216,3 +216,9 @@ def test_malformed_and_impossible_are_different() -> None:
     assert kinds_of_problems("surface-unknown") == [Malformed]
     assert kinds_of_problems("mass-negative") == [Impossible]
     assert kinds_of_problems("weight-that-no-string-holds") == [Impossible]
+
+
+def test_the_words_of_a_refusal_are_whole() -> None:
+    """A comma that isn't quoted would cut them off."""
+    for reason, words in refusals().items():
+        assert {"found", "expected"} <= set(words) <= {"found", "expected", "at", "wrong"}, reason
