@@ -55,6 +55,19 @@ def test_simulated_data_are_marked_and_the_same_trials_give_the_same_bytes(entry
     assert USUAL.draw(entry.kind, entry.subject) == figure
 
 
+def test_a_trial_without_a_value_keeps_its_place() -> None:
+    """Two of five trials have no value: what stands above 5 is trial 5's."""
+    given = typed(5)
+    assert given.evidence is not None
+    trials = given.evidence.analysis.trials
+    lacking = tuple(replace(t, estimates={}) if t.name in "24" else t for t in trials)
+    analysis = replace(given.evidence.analysis, trials=lacking)
+    sparse = replace(given, evidence=replace(given.evidence, analysis=analysis))
+    assert [each for each in texts(sparse, "scatter", "acceleration") if each in "12345"] == (
+        [each for each in texts(given, "scatter", "acceleration") if each in "12345"]
+    )
+
+
 def test_measured_data_carry_no_such_mark() -> None:
     assert "simulated" not in texts(typed(5), "scatter", "acceleration")
     assert "simulated" not in typed(5).draw("scatter", "acceleration").description

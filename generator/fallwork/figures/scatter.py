@@ -69,21 +69,22 @@ def _mean(scene: Scene) -> Bar:
 
 def _plate(scene: Scene, kind: str, bars: Sequence[Bar]) -> Plate:
     quantity, every = scene.subject, scene.evidence.analysis.trials if scene.evidence else ()
-    trials = [trial for trial in every if quantity in trial.estimates]
+    placed = {at: trial for at, trial in enumerate(every, start=1) if quantity in trial.estimates}
+    trials, last = list(placed.values()), max(placed, default=0)
     drawing = Drawing()
-    panel = _panel(trials, bars, quantity)
+    panel = _panel(trials, bars, quantity, last)
     title = f"{quantity_words(quantity)} ({UNITS[quantity]})"
     panel.draw(drawing, y_title=title, x_ticks=False)
-    for number, trial in enumerate(trials, start=1):
+    for number, trial in placed.items():
         at = panel.at(number, trial.estimates[quantity].value)
         _draw_mark(drawing, at, "ink", "dot" if trial.excluded is None else "cross")
     for index, bar in enumerate(bars):
-        place, (role, mark) = len(trials) + SIDE * (index + 1), LOOKS[bar.key]
+        place, (role, mark) = last + SIDE * (index + 1), LOOKS[bar.key]
         ends = [panel.at(place, end) for end in bar.interval or ()]
         caps = [((x - CAP, y), (x + CAP, y)) for x, y in ends]
         drawing.strokes([*pairwise(ends), *caps], role=role, width=1.4)
         _draw_mark(drawing, panel.at(place, bar.value), role, mark)
-    for number in range(1, len(trials) + 1, max(1, -(-len(trials) // MOST_NUMBERS))):
+    for number in range(1, last + 1, max(1, -(-last // MOST_NUMBERS))):
         foot = (panel.at(number, 0.0)[0], panel.box.bottom - 6.0)
         drawing.label(str(number), at=[Spot(at=foot, across=0.5, up=1.0)], role="quiet")
     _draw_key(drawing, scene, bars, trials)
@@ -94,12 +95,12 @@ def _plate(scene: Scene, kind: str, bars: Sequence[Bar]) -> Plate:
     return plate(drawing, f"scatter-{kind}", said, caption, **words)
 
 
-def _panel(trials: Sequence[Trial], bars: Sequence[Bar], quantity: str) -> Panel:
+def _panel(trials: Sequence[Trial], bars: Sequence[Bar], quantity: str, last: int) -> Panel:
     values = [trial.estimates[quantity].value for trial in trials]
     values += [end for bar in bars for end in bar.interval or (bar.value,)]
     low, high = min(values), max(values)
     room = ROOM * (high - low or abs(high) or 1.0)
-    x_range = (0.0, len(trials) + SIDE * (len(bars) + 0.5))
+    x_range = (0.0, last + SIDE * (len(bars) + 0.5))
     return panels(x_range, (low - room, high + room), height=HEIGHT)[0]
 
 
