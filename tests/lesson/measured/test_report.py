@@ -379,12 +379,15 @@ TOLD = [  # a set-up, a step of its report, and what it has to say
     ("heavy-pulley", "your-masses", "Take the pulley off its axle to weigh it. r reaches from"),
     ("heavy-pulley", "your-masses", r"\tau is gravity on what you added, times r"),
     ("zoo/drum", "your-masses", "For I use the given value."),
+    ("incline-up", "influences", "running up and down without the string, the cart has smaller"),
+    ("level-track", "influences", "nothing was left off the scale; coasting is hardly changed"),
+    ("zoo/drum", "force-zero", "Hang a known mass on the sensor alone"),
 ]
 
 
 @pytest.mark.parametrize(("name", "where", "told"), TOLD, ids=lambda each: each[:20])
 def test_what_a_report_needs_is_told_in_it(name: str, where: str, told: str) -> None:
-    assert told in prose(step(_of(name), where))
+    assert told in everything(step(_of(name), where))
 
 
 @pytest.mark.parametrize("name", ["two-weights", "zoo/heavy-pulley", "zoo/incline-down", "train"])

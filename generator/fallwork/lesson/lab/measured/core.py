@@ -184,10 +184,11 @@ class Measured(Base):
     def held_pull(self) -> Expression | None:
         """The pull while the watched object is held and everything else hangs from its string.
 
-        None where friction could have a share in it, or the slope of something that isn't held.
+        Without what bearings take. None where other friction could have a share in it, or the slope
+        of something that isn't held.
         """
         sloping = any(self.slope_rad(name) for name in self.sliders if name != self.watched)
-        if not self.tied or self.rotors or sloping or self.watched not in self.movers:
+        if not self.tied or sloping or self.watched not in self.movers:
             return None
         others = [n for n in self.movers if n not in (self.watched, *self.sliders)]
         paths = [self.apparatus.strings[name].path for name in self.strings_at(self.watched)]
@@ -201,6 +202,13 @@ class Measured(Base):
         ]
         way = -1 if self.pulled_back else 1
         return scaled(Fraction(way) / self.ratio(self.watched), total(pulls))
+
+    @property
+    def held_drag(self) -> Expression | None:
+        """The most that friction in bearings can take from that pull or add to it."""
+        drags = [(name, self.rotor_drag(name)) for name in self.rotors]
+        parts = [scaled(self.rim(name), drag) for name, drag in drags if drag is not None]
+        return scaled(1 / Fraction(self.ratio(self.watched)), total(parts)) if parts else None
 
     # ---- measured quantities
 
