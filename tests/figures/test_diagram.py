@@ -39,6 +39,21 @@ def test_words_have_no_numbers_where_arrows_are_not_to_scale() -> None:
     assert "Not to scale" in figure.caption
 
 
+@pytest.mark.parametrize(
+    ("case", "name", "said"),
+    [
+        ("demo/level-track-frictionless", "cart", "No arrow points back."),
+        ("demo/level-track", "cart", "The arrows that point forward are longer in all"),
+    ],
+)
+def test_nothing_is_outweighed_where_nothing_points_against_it(
+    case: str, name: str, said: str
+) -> None:
+    words = setup(case).draw("diagram", name, to_scale=False).description
+    assert said in words
+    assert ("No arrow" in words) is (said[:2] == "No")
+
+
 def test_the_caption_names_an_arrow_that_is_drawn_too_long() -> None:
     # 0.0330 N against 0.664 N would be an arrow of 4.2 pt.
     assert sample("diagram", "cart").caption == (

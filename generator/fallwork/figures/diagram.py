@@ -17,6 +17,7 @@ from fallwork.figures.placing import Point, Spot, Wish, around
 from fallwork.figures.scene import CannotDrawError, Plate, Scene, plate, say
 from fallwork.lesson.words import listing
 from fallwork.mechanics.solution import Interaction
+from fallwork.mechanics.vectors import scaled
 
 NO_BREAK = "\u00a0"
 GAP = 10.0  # pt between arrows that lie beside each other
@@ -168,7 +169,10 @@ def _description(scene: Scene, found: Sequence[ForceArrow]) -> Iterator[str]:
     if not scene.to_scale and not accelerated and lengths.turning(scene):
         yield say("diagram-turned")
     if not scene.to_scale and way and lengths.outweighing(scene):
-        yield say("diagram-outweighing", way=said)
+        if any(arrow.along(way) < -0.01 for arrow in found):
+            yield say("diagram-outweighing", way=said)
+        else:
+            yield say("diagram-unopposed", way=forces.direction_words(scaled(way, -1.0), scene))
     if accelerated:
         yield say("diagram-acceleration" if way else "diagram-no-acceleration", way=said)
         yield say(
