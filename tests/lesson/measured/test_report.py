@@ -323,6 +323,21 @@ def _pace_and_pull(scenario: Scenario) -> tuple[float, float]:
     return abs(phase.accelerations["cart"]), pull.size or 0.0
 
 
+@pytest.mark.parametrize("name", ["push-away", "cases/push-back", "zoo/pushed-up"])
+def test_a_stiffer_bearing_shifts_the_pulls_out_and_back_the_other_way_than_the_cart(
+    name: str,
+) -> None:
+    """T_out, T_back = m_c (m_h g ± (μ m_c g + f))/(m_c + m_h) ∓ μ m_c g, with f at the rim.
+
+    On a hanging mass that comes back down T = m (g - a) instead, so out and back change places.
+    """
+    rows = {row[0]: row[-1] for row in tables(step(_of(name), "influences"))[0]}
+    (shown,) = (shows for name, shows in rows.items() if "in the bearing" in name)
+    out, back = ("smaller", "larger") if "pushed-up" in name else ("larger", "smaller")
+    assert f"{out} on the way out and {back} on the way back" in shown
+    assert ("friction at the cart it is the other way round" in shown) == ("cart" in str(rows))
+
+
 def test_out_and_back_have_tensions_and_works_of_their_own() -> None:
     """T = m_h (g - a) with a larger a on the way out; there the pull points against the motion."""
     lesson = of_demo("push-away")
@@ -382,6 +397,10 @@ TOLD = [  # a set-up, a step of its report, and what it has to say
     ("incline-up", "influences", "running up and down without the string, the cart has smaller"),
     ("level-track", "influences", "nothing was left off the scale; coasting is hardly changed"),
     ("zoo/drum", "force-zero", "Hang a known mass on the sensor alone"),
+    ("push-away", "how-acceleration", "differ by twice the part of friction in each"),
+    ("push-away", "window", "Fit each of the two lines by itself"),
+    ("push-away", "how-tension", "a few readings at each end and on both sides of the turn"),
+    ("push-away", "hand-in", "both fitted lines"),
 ]
 
 
@@ -408,8 +427,9 @@ def test_the_diameter_is_a_mistake_where_the_inertia_is_divided_by_the_square() 
 
 def _of(name: str) -> Lesson:
     zoo = kit.DEMO.parents[1] / "tests" / "lesson" / "zoo"
-    folder = zoo if name.startswith("zoo/") else kit.DEMO
-    return report(load_scenario(folder / f"{name.removeprefix('zoo/')}.yaml"))
+    where, _, stem = name.rpartition("/")
+    folder = {"zoo": zoo, "cases": kit.CASES, "": kit.DEMO}[where]
+    return report(load_scenario(folder / f"{stem}.yaml"))
 
 
 def test_report_and_trials_get_the_distance_by_the_same_sentence() -> None:
