@@ -15,10 +15,11 @@ from fallwork.lesson.lab.measured.core import Measured
 from fallwork.lesson.lab.measured.quantities import symbol
 from fallwork.lesson.measured.words import title
 from fallwork.lesson.rounding import rounded
-from fallwork.lesson.trees import product, total
+from fallwork.lesson.trees import product, scaled, total
 from fallwork.lesson.words import upper_first
 from fallwork.measurement.energies import is_measured
 from fallwork.measurement.model import Measurand
+from fallwork.mechanics.binding import bonds
 from fallwork.mechanics.solution import Interaction
 from fallwork.scenario import Pulley, SystemChoice
 
@@ -68,6 +69,7 @@ class Bench(Measured):
         part = min(parts, key=lambda each: len(each.members), default=None)
         needed = {*self.movers, *(part.members if part else ()), *([string] if string else [])}
         wholes = [each for each in chosen if needed <= set(each.members)]
+        wholes = [each for each in wholes if each.id not in self.unfollowed]
         whole = max(wholes, key=lambda each: len(each.members), default=None)
         return (part, whole) if part and whole else None
 
@@ -128,6 +130,50 @@ class Bench(Measured):
             if names:
                 found[system.id] = [self.the(name) for name in dict.fromkeys(names)]
         return found
+
+    @property
+    def loose(self) -> Sequence[str]:
+        """The movers whose motion no sensor follows and no taut string ties to the watched one."""
+        chosen, size = self.rigging.of_object[self.watched], len(self.rigging.coordinates)
+        order = [*(at for at in range(size) if at != chosen), chosen]
+        rows = self.rigging.stretch_matrix()[sorted(self.taut_spans)][:, order]
+        tied = {order[column] for column, by in bonds(rows) if not any(by[:-1])} | {chosen}
+        return [
+            name
+            for name in self.movers
+            if self.rigging.of_object[name] not in tied and not self.rests(name)
+        ]
+
+    @property
+    def unfollowed(self) -> Mapping[str, Sequence[str]]:
+        """By the id of a featured system, its members with mass whose motion isn't measured."""
+        heavy = [name for name in self.loose if self.mass_kg(name)]
+        held = {s.id: [n for n in heavy if n in s.members] for s in self.scenario.systems}
+        return {id_: [self.the(name) for name in names] for id_, names in held.items() if names}
+
+    @property
+    def by_pulleys(self) -> Mapping[str, Expression]:
+        """By the id of a featured system that a turning pulley brakes from outside, that work."""
+        found = {}
+        for system in self.scenario.systems if self.tied and self.speeds_up else ():
+            over = [name for name in system.members if name in self.apparatus.strings]
+            paths = [self.apparatus.strings[name].path for name in over]
+            outside = [n for n in self.rotors if n not in (*system.members, *self.movers)]
+            works = [
+                product(total(takes), scaled(self.rim(name), self.distance))
+                for name in outside
+                if any(name in path[1:-1] for path in paths)
+                if (takes := self._taken(name))
+            ]
+            if works:
+                found[system.id] = -total(works)
+        return found
+
+    def _taken(self, pulley: str) -> list[Expression]:
+        """By how much a turning pulley makes the pull behind it smaller, N."""
+        inertia, drag = self.rotor_inertia(pulley), self.rotor_drag(pulley)
+        own = scaled(self.rim(pulley), self.acceleration)
+        return [*([product(inertia, own)] if inertia else []), *([drag] if drag else [])]
 
     @property
     def _early_acceleration(self) -> Symbol:
