@@ -7,10 +7,11 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from functools import cached_property
 
+import numpy as np
+
 from fallwork.lesson.document import Equation
 from fallwork.lesson.expression import Expression, Negative, Number, Operand, Symbol, as_expression
 from fallwork.lesson.lab.acting import Acting
-from fallwork.lesson.lab.setup import NOISE
 from fallwork.lesson.lab.systems import Systems
 from fallwork.lesson.trees import product, rebuilt, signed, total
 from fallwork.mechanics.solution import Ending
@@ -175,10 +176,8 @@ class Review(Systems):
 
     def loose(self, sense: int) -> list[str]:
         """The hanging objects in free fall that move down (1) or still up (-1)."""
-        free = float(self.apparatus.gravity)
-        gains = self.phase.accelerations
-        falling = [n for n in self.hanging if gains.get(n, 0.0) >= free * (1 - NOISE)]
-        return [name for name in falling if self.senses[name] == sense]
+        held = {*self.not_falling_freely, *filter(self.rests, self.hanging)}
+        return [n for n in self.hanging if n not in held and self.senses[n] == sense]
 
     def rises_till_taut(self, name: str) -> bool | None:
         """Whether what flies up after a landing still does when a string is taut again.
@@ -203,12 +202,13 @@ class Review(Systems):
         taut after 2 s/(n g). Where what else moves on it draws it up, k v ≥ s, and n ≥ 2 k is
         enough for v > 2 s/n.
         """
-        phase, free = self.phase, float(self.apparatus.gravity)
+        phase = self.phase
         if set(tie) - set(self.senses):
             return False  # a pulley on which it is wound
-        gains = {other: phase.accelerations.get(other, 0.0) / free for other in tie}
-        if not all(math.isclose(abs(n), round(abs(n)), abs_tol=NOISE) for n in gains.values()):
-            return False
+        gains = {n: float(np.sign(phase.accelerations.get(n, 0.0))) for n in tie}
+        pushed = set(self.not_falling_freely)
+        if any(gains[other] and other in pushed for other in tie):
+            return False  # it doesn't fall freely
         others = [k * phase.start_velocities[n] for n, k in tie.items() if n != name]
         way = math.copysign(1.0, sum(k * gains[n] for n, k in tie.items()))
         drawn = all(way * rate >= 0 for rate in others) and any(others)
