@@ -248,6 +248,7 @@ def test_without_a_lab_nothing_is_compared() -> None:
     assert found.set_aside == {}
 
 
+@pytest.mark.filterwarnings("error")
 def test_a_column_with_a_few_readings_speaks_against_nothing() -> None:
     for kept in (1, 3):
         made = simulate(BENCH, GRAVITY, trials=2, seed=1, behaviour=Behaviour(position_rate=50))

@@ -72,7 +72,8 @@ def aligned(
     if position is not None:
         there = position.values[(position.time >= driven[0]) & (position.time <= driven[1])]
         third = max(len(there) // 3, 1)
-        grows = -1 if np.median(there[-third:]) < np.median(there[:third]) else 1
+        falls = len(there) > 0 and np.median(there[-third:]) < np.median(there[:third])
+        grows = -1 if falls else 1
         signs["position"] = given.get("position", grows)
         position = replace(position, values=signs["position"] * position.values)
     return replace(signals, velocity=velocity, position=position), signs
