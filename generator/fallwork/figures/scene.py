@@ -20,7 +20,6 @@ from fallwork.lesson.measured import Evidence
 from fallwork.lesson.rounding import to_figures
 from fallwork.lesson.words import upper_first
 from fallwork.mechanics.apparatus import Apparatus
-from fallwork.mechanics.assembly import tangent
 from fallwork.mechanics.solution import Phase, Solution
 from fallwork.scenario import Scenario
 
@@ -71,8 +70,10 @@ class Scene:
     @property
     def ahead(self) -> Point:
         """The subject's positive direction: forward along its surface, down for what hangs."""
-        along, up = tangent(self.slope)
-        return (float(along), float(up)) if self.surface else DOWN
+        if not self.surface:
+            return DOWN
+        along, up = self.apparatus.surfaces[self.surface].tangent
+        return float(along), float(up)
 
     @cached_property
     def senses(self) -> Mapping[str, int]:

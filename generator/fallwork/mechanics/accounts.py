@@ -9,7 +9,6 @@ from dataclasses import replace
 from itertools import combinations
 
 from fallwork.mechanics.apparatus import Apparatus
-from fallwork.mechanics.assembly import tangent
 from fallwork.mechanics.listing import members as all_members
 from fallwork.mechanics.solution import (
     Force,
@@ -163,7 +162,7 @@ def _potential(apparatus: Apparatus, phase: Phase, name: str) -> float | None:
     body = apparatus.bodies.get(name)
     rise = -1.0
     if body is not None and body.surface is not None:
-        rise = float(tangent(apparatus.surfaces[body.surface].slope)[1])
+        rise = float(apparatus.surfaces[body.surface].tangent[1])
     if mass == 0 or rise == 0 or (moved is None and _stays(phase, name)):
         return 0.0
     return None if moved is None else mass * float(apparatus.gravity) * rise * moved + 0.0

@@ -5,7 +5,6 @@ case or for many. Every coordinate q obeys
 mass × q″ = drive − friction − Σ stretch × tension − support.
 """
 
-import math
 from dataclasses import dataclass, replace
 from typing import Any, NamedTuple
 
@@ -80,21 +79,10 @@ def setup_of(apparatus: Apparatus, rigging: Rigging | None = None) -> Setup:
     )
 
 
-def tangent(slope: Number) -> tuple[Number, Number]:
-    """(cosine, sine) of a slope; upright gives exactly (0, ±1).
-
-    What is beyond counts as upright: the uncertainty of a slope may reach there.
-    """
-    upright = np.abs(slope) >= np.pi / 2
-    if np.ndim(slope) == 0:
-        return (0.0, math.copysign(1.0, slope)) if upright else (math.cos(slope), math.sin(slope))
-    return np.where(upright, 0.0, np.cos(slope)), np.where(upright, np.sign(slope), np.sin(slope))
-
-
 def direction_of(apparatus: Apparatus, segment: Segment) -> Vector:
     """The unit vector of a straight piece of string, in the direction of its path."""
     if segment.along is not None:
-        cosine, sine = tangent(apparatus.surfaces[segment.along].slope)
+        cosine, sine = apparatus.surfaces[segment.along].tangent
         return float(cosine), float(sine)
     return (0.0, float(segment.upright)) if segment.upright else (1.0, 0.0)
 
@@ -103,12 +91,23 @@ def _numbers(apparatus: Apparatus, coordinate: Coordinate) -> Numbers:
     if coordinate.turns:
         return _turning(apparatus, coordinate.name)
     if coordinate.surface is not None:
-        return _on_surface(apparatus, coordinate.name, coordinate.surface)
+        return _on_surface(apparatus, coordinate, coordinate.surface)
     things = (apparatus.bodies.get(m) or apparatus.pulleys[m] for m in coordinate.members)
     mass: Number = 0.0
     for thing in things:
         mass = plus(mass, 1, thing.mass)
-    return Numbers(mass=mass, drive=mass * apparatus.gravity, fall=apparatus.gravity)
+    drive = _drive(apparatus, coordinate, (0.0, -1.0))
+    return Numbers(mass=mass, drive=drive, fall=apparatus.gravity)
+
+
+def _drive(apparatus: Apparatus, coordinate: Coordinate, along: tuple[Number, Number]) -> Number:
+    """What acts on the members whatever moves, along a unit vector, N."""
+    total: Number = 0.0
+    for member in coordinate.members:
+        for force in apparatus.applied(member):
+            for part, share in zip((force.forward, force.up), along, strict=True):
+                total = plus(total, 1, times(part, share))
+    return total
 
 
 def _turning(apparatus: Apparatus, name: str) -> Numbers:
@@ -119,9 +118,9 @@ def _turning(apparatus: Apparatus, name: str) -> Numbers:
     return Numbers(mass=pulley.inertia / pulley.radius**2, kinetic=braking, static=braking)
 
 
-def _on_surface(apparatus: Apparatus, name: str, surface: str) -> Numbers:
-    body = apparatus.bodies[name]
-    cosine, sine = tangent(apparatus.surfaces[surface].slope)
+def _on_surface(apparatus: Apparatus, coordinate: Coordinate, surface: str) -> Numbers:
+    body, along = apparatus.bodies[coordinate.name], apparatus.surfaces[surface].tangent
+    cosine, sine = along
     fall = plus(0.0, -1, times(apparatus.gravity, sine))
     pressing = times(apparatus.gravity, cosine)
     kinetic = times(body.mass, times(body.friction, pressing))
@@ -131,7 +130,7 @@ def _on_surface(apparatus: Apparatus, name: str, surface: str) -> Numbers:
     return Numbers(
         # A rolling disc of mass m adds m/2: its rim force is (m r²/2)(a/r)/r.
         mass=plus(body.mass, 0.5, body.wheel_mass),
-        drive=times(body.mass, fall),
+        drive=_drive(apparatus, coordinate, along),
         fall=fall,
         kinetic=kinetic,
         static=kinetic if static is None else times(body.mass, times(static, pressing)),

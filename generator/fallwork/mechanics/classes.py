@@ -10,7 +10,7 @@ from dataclasses import replace
 from fallwork.mechanics.accounts import account, accounts, objects
 from fallwork.mechanics.apparatus import Apparatus
 from fallwork.mechanics.solution import Phase, SystemAccount
-from fallwork.scenario.nouns import BENCH, EARTH
+from fallwork.scenario.nouns import EARTH
 
 EVERY_CHOICE = 10  # objects, strings, surfaces and the Earth; of more, classes are listed
 
@@ -96,9 +96,10 @@ def _has_energy(apparatus: Apparatus, phase: Phase, name: str) -> bool:
 
 def _telling(apparatus: Apparatus, phase: Phase) -> Iterator[tuple[str, ...]]:
     """Each object, each pair that does work, each string with all on it, and ever more together."""
-    yield from ((name,) for name in objects(apparatus))
+    everything = objects(apparatus)
+    yield from ((name,) for name in everything)
     for force in phase.forces:
-        if force.reason is None and force.partner not in (BENCH, *apparatus.anchors):
+        if force.reason is None and force.partner in everything:
             yield force.partner, force.on
     for string in apparatus.strings.values():
         yield string.name, *(name for name in string.path if name not in apparatus.anchors)

@@ -12,7 +12,7 @@ import numpy as np
 
 from fallwork.mechanics.apparatus import Body
 from fallwork.mechanics.arrays import given
-from fallwork.mechanics.assembly import Setup, direction_of, tangent
+from fallwork.mechanics.assembly import Setup, direction_of
 from fallwork.mechanics.bounded import Array, Flags
 from fallwork.mechanics.listing import listed
 from fallwork.mechanics.problem import Loads
@@ -107,7 +107,7 @@ class _Ledger:
         )
 
     def _tangent(self, surface: str) -> Vector:
-        cosine, sine = tangent(self.apparatus.surfaces[surface].slope)
+        cosine, sine = self.apparatus.surfaces[surface].tangent
         return float(cosine), float(sine)
 
     # ---- entries
@@ -292,7 +292,7 @@ class _Ledger:
 
     def _on_body(self, body: Body) -> None:
         travel = self._travel(body.name)
-        self._gravity(body.name, float(body.mass), travel)
+        self._applied(body.name, travel)
         at = self.rigging.of_object[body.name]
         if body.name == self.apparatus.run.object and self.kinematics.held[at]:
             support = (0.0, float(self.loads.support[at]))
@@ -317,15 +317,17 @@ class _Ledger:
                 Interaction.ROLLING, surface, body.name, scaled(along, back), AT_REST, AT_REST
             )
 
-    def _gravity(self, name: str, mass: float, travel: Travel) -> None:
-        weight = (0.0, -mass * float(self.apparatus.gravity))
-        self._pair(Interaction.GRAVITY, EARTH, name, weight, travel, AT_REST)
+    def _applied(self, name: str, travel: Travel) -> None:
+        for force in self.apparatus.applied(name):
+            vector = (float(force.forward), float(force.up))
+            self._act(force.interaction, force.by, name, vector, travel)
+            if force.by == EARTH:
+                self._act(force.interaction, name, EARTH, scaled(vector, -1.0), AT_REST)
 
     def _on_pulley(self, name: str) -> None:
         pulley = self.apparatus.pulleys[name]
         travel = self._travel(name)
-        if given(pulley.mass):
-            self._gravity(name, float(pulley.mass), travel)
+        self._applied(name, travel)
         at = self.rigging.of_object.get(name)
         if at is not None and name == self.apparatus.run.object and self.kinematics.held[at]:
             support = (0.0, float(self.loads.support[at]))

@@ -10,17 +10,9 @@ from fallwork.mechanics.solution import Force, Interaction, ZeroWork
 from fallwork.mechanics.vectors import tidy
 from fallwork.scenario.nouns import EARTH
 
-ORDER = (
-    Interaction.TENSION,
-    Interaction.CONTACT,
-    Interaction.FRICTION,
-    Interaction.ROLLING,
-    Interaction.AXLE,
-    Interaction.BEARING_TORQUE,
-    Interaction.LANDING,
-    Interaction.NORMAL,
-    Interaction.GRAVITY,
-)
+FIRST = (Interaction.TENSION, Interaction.CONTACT)
+LAST = (Interaction.NORMAL, Interaction.GRAVITY)
+ORDER = (*FIRST, *(kind for kind in Interaction if kind not in FIRST + LAST), *LAST)
 
 
 def listed(apparatus: Apparatus, forces: Sequence[Force]) -> tuple[Force, ...]:

@@ -9,6 +9,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from enum import Enum
 
+from fallwork.mechanics.apparatus import Interaction as Interaction
+
 
 class Role(Enum):
     """Which part of the run a phase belongs to; the value is the word used in phases' names."""
@@ -43,25 +45,6 @@ class End:
     subject: str | None = None  # an object, a turning pulley or a string; None for the time
     at: str | None = None  # what is reached: a pulley, or the surface whose end it is
     side: int = 0  # of the surface: +1 its front end, −1 its back end; 0 for a pulley
-
-
-class Interaction(Enum):
-    """The kinds of interaction; the value is the word used in force names."""
-
-    GRAVITY = "gravity"
-    NORMAL = "normal"
-    FRICTION = "friction"
-    ROLLING = "rolling"
-    TENSION = "tension"
-    CONTACT = "contact"
-    AXLE = "axle"
-    BEARING_TORQUE = "bearing torque"
-    LANDING = "landing"
-
-    @property
-    def key(self) -> str:
-        """The word under which texts and figures have it."""
-        return self.name.lower().replace("_", "-")
 
 
 class ZeroWork(Enum):

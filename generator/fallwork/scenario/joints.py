@@ -3,21 +3,31 @@
 Takes a scenario as it was read, in which None stands for what could not be; gives faults.
 """
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 from itertools import pairwise
 
 from fallwork.scenario.impossible import Fault, fault
-from fallwork.scenario.model import Anchor, Hanging, Object, Pulley, Scenario, Slider, String
+from fallwork.scenario.model import (
+    OBJECT_KINDS,
+    SURFACE,
+    Anchor,
+    Hanging,
+    Object,
+    Pulley,
+    Scenario,
+    Slider,
+    String,
+)
 from fallwork.scenario.nouns import BENCH, EARTH
 from fallwork.scenario.report import all_known, closest, listed, meant, shown
+from fallwork.scenario.shapes import NameOf
 from fallwork.scenario.tree import Keys
 
 
 def joint_faults(scenario: Scenario) -> Iterator[Fault]:
     """Everything about names and joints that can't be."""
     for check in (
-        _surfaces_known,
-        _carriers_known,
+        _named_rightly,
         _strings_possible,
         _held,
         _in_use,
@@ -31,20 +41,13 @@ def joint_faults(scenario: Scenario) -> Iterator[Fault]:
 def _what(scenario: Scenario, name: str) -> str:
     """What a name stands for, with its article; "" for nothing."""
     if name in scenario.objects:
-        return _WHAT.get(type(scenario.objects[name]), "an object")
+        thing = scenario.objects[name]
+        return "an object" if thing is None else OBJECT_KINDS[thing.kind].what
     if name in scenario.surfaces:
         return "a surface"
     if name in scenario.strings:
         return "a string"
     return {EARTH: "the planet", BENCH: "everything fixed in the room"}.get(name, "")
-
-
-_WHAT: Mapping[type, str] = {
-    Slider: "an object on a surface",
-    Hanging: "a hanging mass",
-    Pulley: "a pulley",
-    Anchor: "an anchor",
-}
 
 
 def _misnamed(
@@ -60,22 +63,24 @@ def _misnamed(
     return fault(reason, path, name=name, what=there, **more)
 
 
-def _surfaces_known(scenario: Scenario) -> Iterator[Fault]:
-    known = list(scenario.surfaces)
+def _named_rightly(scenario: Scenario) -> Iterator[Fault]:
+    """Keys that name another thing of the file, which must be of the right kind."""
     for name, thing in scenario.objects.items():
-        if isinstance(thing, Slider) and thing.runs_on not in ("", *known):
-            what, more = "surface", {"thing": name, "surfaces": listed(known, "or") or "add one"}
-            path = (name, "runs_on")
-            yield _misnamed("no-surface", path, thing.runs_on, what, known, scenario, **more)
+        for key, field in OBJECT_KINDS[thing.kind].keys.items() if thing is not None else ():
+            if isinstance(field.shape, NameOf):
+                other = getattr(thing, field.attribute)
+                yield from _named(scenario, (name, key), other or "", field.shape)
 
 
-def _carriers_known(scenario: Scenario) -> Iterator[Fault]:
-    carriers = scenario.objects.items()
-    known = [name for name, thing in carriers if thing is None or _is_pulley(thing, moving=True)]
-    for name, thing in scenario.objects.items():
-        if isinstance(thing, Hanging) and thing.hangs_from and thing.hangs_from not in known:
-            what, path = "moving pulley", (name, "hangs_from")
-            yield _misnamed("no-carrier", path, thing.hangs_from, what, known, scenario)
+def _named(scenario: Scenario, path: Keys, name: str, wanted: NameOf) -> Iterator[Fault]:
+    things = scenario.surfaces if "surface" in wanted.kinds else scenario.objects
+    known = [each for each, thing in things.items() if thing is None or thing.kind in wanted.kinds]
+    if name and name not in known:
+        records = (SURFACE if kind == "surface" else OBJECT_KINDS[kind] for kind in wanted.kinds)
+        kinds = listed((record.what for record in records), "or")
+        more = (f": {listed(known, 'or')}" if known else "") + wanted.more
+        words = {"key": path[-1], "kinds": kinds, "more": more}
+        yield _misnamed("named-wrongly", path, name, wanted.kinds[0], known, scenario, **words)
 
 
 def _strings_possible(scenario: Scenario) -> Iterator[Fault]:
@@ -128,7 +133,7 @@ def _is_pulley(thing: Object | None, *, moving: bool) -> bool:
 def _can_move(thing: Object | None) -> bool:
     if isinstance(thing, Pulley):
         return thing.moving or thing.inertia is not None or thing.mass is not None
-    return not isinstance(thing, Anchor)
+    return thing is None or not thing.outside
 
 
 def _why_not_straight(one: Object | None, other: Object | None) -> str:
@@ -183,7 +188,7 @@ def _run_object_moves(scenario: Scenario) -> Iterator[Fault]:
     moving = [
         key
         for key, thing in scenario.objects.items()
-        if not isinstance(thing, Anchor) and not _is_pulley(thing, moving=False)
+        if not (thing is not None and thing.outside) and not _is_pulley(thing, moving=False)
     ]
     if name and name not in moving:
         known, more = list(scenario.objects), {"moving": listed(moving, "or")}
@@ -192,16 +197,18 @@ def _run_object_moves(scenario: Scenario) -> Iterator[Fault]:
 
 
 def _members_known(scenario: Scenario) -> Iterator[Fault]:
-    anchors = [name for name, thing in scenario.objects.items() if isinstance(thing, Anchor)]
+    objects = scenario.objects.items()
+    outside = {n: why for n, thing in objects if thing is not None and (why := thing.outside)}
     named = (*scenario.objects, *scenario.surfaces, *scenario.strings, EARTH)
-    known = [name for name in named if name not in anchors]
+    known = [name for name in named if name not in outside]
     choices: dict[tuple[str, ...], str] = {}
     for system in filter(None, scenario.systems):
         base = ("systems", system.id, "members")
         for index, name in enumerate(system.members):
             path = (*base, str(index))
-            if name in (BENCH, *anchors):
-                yield fault("bench-as-a-member", path, name=name)
+            if name == BENCH or name in outside:
+                why = outside.get(name, Anchor.outside)
+                yield fault("outside-as-a-member", path, name=name, why=why)
             elif name in system.members[:index]:
                 yield fault("member-twice", path, name=name)
             elif name and name not in known:

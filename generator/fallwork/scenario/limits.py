@@ -7,7 +7,7 @@ of a single number stand where its key is declared.
 from collections.abc import Iterator
 
 from fallwork.scenario.impossible import Fault, fault
-from fallwork.scenario.model import Hanging, Pulley, Scenario, Slider, String, Surface
+from fallwork.scenario.model import Anchor, Hanging, Pulley, Scenario, Slider, String, Surface
 from fallwork.scenario.quantity import Quantity, as_written
 from fallwork.scenario.tree import Keys
 
@@ -128,7 +128,9 @@ def _way(scenario: Scenario, together: list[str], sliders: list[Slider]) -> str:
         if any(isinstance(scenario.objects[end], Hanging) for end in _ends(string))
         and string.path[0] in together
     }
-    if not level or len(pulls) != 1:
+    outside = (t for t in scenario.objects.values() if t is not None and t.outside)
+    pushed = any(thing.kind != Anchor.kind for thing in outside)
+    if not level or pushed or len(pulls) != 1:
         return "either way"
     return "forward" if pulls == {True} else "back"
 

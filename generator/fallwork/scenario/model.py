@@ -15,7 +15,7 @@ from fallwork.scenario.names import lab_id, noun
 from fallwork.scenario.nouns import Nouns
 from fallwork.scenario.quantity import Given, Quantity
 from fallwork.scenario.records import Items, Key, Named, Record, Variants
-from fallwork.scenario.shapes import Count, Measure, OrWord, Reading, Shape, Text
+from fallwork.scenario.shapes import Count, Measure, NameOf, OrWord, Reading, Shape, Text
 from fallwork.scenario.tree import Keys, Node
 from fallwork.scenario.tree import Mapping as MappingNode
 
@@ -35,6 +35,13 @@ _UPRIGHT = "a slope is at least −90 deg and at most 90 deg"
 _SLOPE = Measure("angle", _UPRIGHT, at_least=-RIGHT_ANGLE, at_most=RIGHT_ANGLE)
 _MEMBERS = Items("the members", "[cart, weight, string, Earth]", Text("a name", "cart"))
 _TAKEN_OUT = Text("a reason", "the prelab treats it with the tension")
+_SURFACE = NameOf("a name", "track", kinds=("surface",))
+_CARRIER = NameOf(
+    "a name",
+    "moving",
+    kinds=("moving pulley",),
+    more="; what a string holds stands in its list",
+)
 Noun = Annotated[str, Text("a noun", "red cart", noun)]
 
 
@@ -50,11 +57,12 @@ class Wheels:
 class Slider:
     """What moves along a surface: a cart, a glider or a block. Positive sense: forward."""
 
+    outside: ClassVar = ""
     name: str
     kind: Literal["cart", "glider", "block"]
     mass: Annotated[Quantity, MASS]
     noun: Noun = ""
-    runs_on: Annotated[str, A_NAME]
+    runs_on: Annotated[str, _SURFACE]
     starts_at: Annotated[Given, Measure("length", "it must not be negative", at_least=0)] = None
     friction: Annotated[Given, _COEFFICIENT] = None
     static_friction: Annotated[Given, _COEFFICIENT] = None
@@ -66,16 +74,18 @@ class Hanging:
     """What hangs: from a string, or rigidly from a moving pulley. Positive sense: downward."""
 
     kind: ClassVar = "hanging"
+    outside: ClassVar = ""
     name: str
     mass: Annotated[Quantity, MASS]
     noun: Noun = ""
-    hangs_from: Annotated[str | None, Text("a name", "moving")] = None
+    hangs_from: Annotated[str | None, _CARRIER] = None
 
 
 @dataclass(frozen=True, kw_only=True)
 class Pulley:
     """Fixed to the bench, or moving up and down in a string or at the end of one."""
 
+    outside: ClassVar = ""
     name: str
     moving: bool = False
     noun: Noun = ""
@@ -95,6 +105,7 @@ class Anchor:
     """A point of the bench to which a string is tied."""
 
     kind: ClassVar = "anchor"
+    outside: ClassVar = "belongs to what is fixed in the room"  # so no system has it
     name: str
     noun: Noun = ""
 

@@ -117,7 +117,7 @@ def _singular(word: str) -> str:
 
 
 def _kind(kind: str) -> Mapping[str, Any]:
-    known: Mapping[str, Any] = word_lists()["kinds"][kind]
+    known: Mapping[str, Any] = word_lists()["kinds"].get(kind) or {"noun": kind, "words": [kind]}
     return known
 
 

@@ -161,6 +161,14 @@ class Text(OneText):
         return {"type": kinds, **({"pattern": self.pattern} if self.pattern else {})}
 
 
+@dataclass(frozen=True)
+class NameOf(Text):
+    """The name of another thing of the file, of one of these kinds."""
+
+    kinds: tuple[str, ...] = ()
+    more: str = ""  # what else a message says of the key
+
+
 class Moment(Text):
     """A day or a time of a day, in the course's time zone."""
 
