@@ -3,7 +3,12 @@
 An error carries data; its ``str`` writes the sentence. Every stage may import this module.
 """
 
+from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import cache
+from importlib.resources import files
+
+import yaml
 
 
 class FallworkError(Exception):
@@ -43,3 +48,15 @@ class BadInput(FallworkError):
 
     def __str__(self) -> str:
         return "\n".join(str(problem) for problem in self.problems)
+
+
+def said(stage: str, reason: str, **names: object) -> str:
+    """The sentence of a refusal, from ``refused.yaml`` of its stage."""
+    return _sentences(stage)[reason].format(**names)
+
+
+@cache
+def _sentences(stage: str) -> Mapping[str, str]:
+    text = files(f"fallwork.{stage}").joinpath("refused.yaml").read_text("utf-8")
+    found: Mapping[str, str] = yaml.load(text, Loader=yaml.BaseLoader)
+    return found

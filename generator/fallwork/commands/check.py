@@ -1,17 +1,19 @@
-"""Reads a course or a scenario file and says what was read and what is worth knowing.
+"""Reads courses or scenario files and says what was read and what is worth knowing.
 
-Takes a path; gives lines of text. Raises ``BadInput`` with everything that is wrong.
+Takes paths; gives lines of text. Raises ``CheckError`` with everything that is wrong.
 """
 
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import TypeVar
 
 from fallwork.commands.notes import on_course, on_scenario
+from fallwork.commands.output import counted
 from fallwork.commands.sources import (
     COURSE_FOLDER,
     calculation,
+    course_folder,
     course_of,
     course_of_part,
     scenario_in,
@@ -29,12 +31,23 @@ T = TypeVar("T")
 Found = TypeVar("Found")
 
 
-def check_path(path: Path) -> Iterator[str]:
-    """What was read under ``path``: one line that says so, then what is worth knowing. What isn't
-    as it was published is raised last, for the files are worth reading all the same.
+class CheckError(FallworkError):
+    """What is wrong with all that was named."""
+
+
+def checked(paths: Sequence[Path]) -> Iterator[str]:
+    """What was read: of each path one line that says so, then what is worth knowing. What is wrong
+    is raised last, for the other files are worth reading all the same.
     """
-    root = _root(path)
-    return _scenario(path) if root is None else _course(root)
+    problems = []
+    for path in paths or [course_folder()]:
+        try:
+            root = _root(path)
+            yield from _scenario(path) if root is None else _course(root)
+        except FallworkError as error:
+            problems.append(str(error))
+    if problems:
+        raise CheckError("\n".join(problems))
 
 
 def _root(path: Path) -> Path | None:
@@ -55,6 +68,14 @@ def _root(path: Path) -> Path | None:
     return path
 
 
+def _scenario(path: Path) -> Iterator[str]:
+    scenario = scenario_in(path)
+    course = course_of(path)
+    _solve(scenario, course)
+    yield f"{path}: nothing wrong"
+    yield from on_scenario(str(path), scenario, course)
+
+
 def _course(root: Path) -> Iterator[str]:
     data, published = load_course(root, record=False), None
     now = datetime.now(UTC)
@@ -64,35 +85,21 @@ def _course(root: Path) -> Iterator[str]:
         _check_addresses(data, now)
     except FallworkError as error:
         published = error
-    labs = [lab for term in data.terms for lab in term.labs]
-    for scenarios in (data.scenarios.values(), _given(data)):
-        _each(scenarios, lambda scenario: _solve(scenario, data))
+    labs = [(term.id, lab) for term in data.terms for lab in term.labs]
+    _each(data.scenarios.values(), lambda scenario: _solve(scenario, data))
+    shown = ((lab.variant, example_in(data, term, lab)) for term, lab in labs)
+    _each((each for pair in shown for each in pair), lambda scenario: _solve(scenario, data))
     check_revealed(data, now, ahead=True)
     unfit = _read_trials(data)
-    said = f"{unfit} that can't be of the lab" if unfit else "nothing wrong"
+    what = f"{unfit} that can't be of the lab" if unfit else "nothing wrong"
+    read = {"scenario": len(data.scenarios), "term": len(data.terms), "lab": len(labs)}
     yield (
-        f"{root}: {_counted(len(data.scenarios), 'scenario')}, "
-        f"{_counted(len(data.terms), 'term')}, {_counted(len(labs), 'lab')}: {said}"
+        f"{root}: {', '.join(counted(count, noun) for noun, count in read.items())}: {what}"
         f"{', but not as it was published' if published else ''}"
     )
     yield from on_course(data, now)
     if published is not None:
         raise published
-
-
-def _scenario(path: Path) -> Iterator[str]:
-    scenario = scenario_in(path)
-    course = course_of(path)
-    _solve(scenario, course)
-    yield f"{path}: nothing wrong"
-    yield from on_scenario(str(path), scenario, course)
-
-
-def _given(data: CourseData) -> Iterator[Scenario]:
-    """Every set of numbers that pages are made of."""
-    for term in data.terms:
-        for lab in term.labs:
-            yield from (lab.variant, example_in(data, term.id, lab))
 
 
 def _read_trials(data: CourseData) -> str:
@@ -106,7 +113,7 @@ def _read_trials(data: CourseData) -> str:
         "trial": sum(trial.set_aside for analysis in found for trial in analysis.trials),
         "mean": sum(mean.set_aside for analysis in found for mean in analysis.means),
     }
-    return " and ".join(_counted(count, noun) for noun, count in counts.items() if count)
+    return " and ".join(counted(count, noun) for noun, count in counts.items() if count)
 
 
 def _each(things: Iterable[T], what: Callable[[T], Found]) -> list[Found]:
@@ -152,7 +159,3 @@ def _check_addresses(data: CourseData, now: datetime) -> None:
     )
     if lost:
         raise LostError(lost)
-
-
-def _counted(number: int, noun: str) -> str:
-    return f"{number} {noun}{'' if number == 1 else 's'}"

@@ -1,18 +1,26 @@
 """What is worth knowing where nothing is wrong: what happens, and a note for each doubt.
 
-Takes scenarios, labs and terms; gives lines of text, each note with its place.
+Takes scenarios, labs with their trials and terms; gives lines of text, each note with its place.
 """
 
 from collections.abc import Iterable, Iterator
 from datetime import datetime
+from itertools import chain
 
-from fallwork.commands.measured import copied, on_evidence
 from fallwork.commands.sources import calculation
 from fallwork.commands.trials import local_gravity
 from fallwork.errors import Place
 from fallwork.lesson.happening import Happening, otherwise, short_of_its_distance
 from fallwork.lesson.measured.means import on_means
 from fallwork.lesson.reviewing import advice, date_in_words, doubt_in_words, without_trials
+from fallwork.lesson.words import listing
+from fallwork.measurement.limits import Limits, limits_of
+from fallwork.measurement.misfit_notes import expected
+from fallwork.measurement.misfits import doubtful
+from fallwork.measurement.model import Analysis, Measurand, Misfit
+from fallwork.measurement.typed import MEASURANDS
+from fallwork.measurement.view import driven_phases, turns_round, view_of
+from fallwork.mechanics import apparatus_of, solve
 from fallwork.mechanics.course import gravity_of
 from fallwork.pages.trials import evidence_of, findings_of, gravity_estimate
 from fallwork.planning import (
@@ -24,7 +32,21 @@ from fallwork.planning import (
     revealed,
     review,
 )
-from fallwork.scenario import Course, CourseData, Lab, Scenario, Slider, Term
+from fallwork.scenario import CourseData, GivenMean, Lab, Measured, Scenario, Slider, Term
+
+Noted = Iterator[tuple[Place | str, str]]  # a place, and what is to be known there
+FEWEST = 3  # values: so many don't come out the same twice
+KEYS = {measurand: key for key, measurand in MEASURANDS.items()}  # in a term file
+REMEDY = "write exclude: [{{trial: {name}, because: …}}], or the same after include: if it is right"
+WITHOUT_URL = (
+    "without url, what staff copy begins at the root of the students’ site and can't be sent as it "
+    "is; add where the site will stand, e.g. url: https://lab.example.org/"
+)
+WHICH_MEANS = (
+    "the run turns round: acceleration is taken as that of the way back, after the turn, and "
+    "tension as the mean over the distance of the whole run, its work divided by the distance from "
+    "start to end, which needn't lie between the tensions out and back"
+)
 
 
 def note(where: Place | str, words: str) -> str:
@@ -32,149 +54,200 @@ def note(where: Place | str, words: str) -> str:
     return f"{where}: note: {words}".replace("\u00a0", " ")
 
 
-def happening_in(scenario: Scenario, data: CourseData | None) -> Happening:
-    """The run of a scenario where the course is."""
-    of = calculation(data)
-    return Happening(scenario, of.gravity, of.figures)
-
-
 def on_course(data: CourseData, now: datetime) -> Iterator[str]:
     """What happens in each lab and in each scenario that no lab uses; then all notes."""
     labs = [(term, lab) for term in data.terms for lab in term.labs]
     for term, lab in labs:
-        yield f"{term.id}/{lab.id}: {happening_in(lab.variant, data).sentence()}"
+        yield f"{term.id}/{lab.id}: {_happening(lab.variant, data).sentence()}"
     given = {lab.scenario.id for _, lab in labs}
     spare = [scenario for name, scenario in data.scenarios.items() if name not in given]
     for scenario in spare:
-        yield f"scenarios/{scenario.id}: {happening_in(scenario, data).sentence()}"
-    yield from _on_gravity(data.course)
+        yield f"scenarios/{scenario.id}: {_happening(scenario, data).sentence()}"
+    noted = [_doubts("course.yaml", doubts_of_course(data.course))]
     for scenario in data.scenarios.values():
         file = f"{data.root}/scenarios/{scenario.id}.yaml"
-        yield from _on_numbers(file, scenario)
-        if scenario in spare:
-            yield from _on_design(file, scenario, data)
-    for term in data.terms:
-        yield from _on_term(term, data)
-    for where, words in copied(data):
-        yield note(where, words)
-    for each in revealed(data, now):
-        yield note(each.place, str(each))
+        noted += [_on_numbers(file, scenario)]
+        noted += [_on_design(file, scenario, data)] if scenario in spare else []
+    noted += [*(_on_term(term, data) for term in data.terms), _copied(data)]
+    noted += [((each.place, str(each)) for each in revealed(data, now))]
+    yield from (note(*each) for each in chain(*noted))
     yield from on_address(data)
-    yield from _on_own_pages(data)
+    yield from (note(*each) for each in _on_own_pages(data))
 
 
-def _on_own_pages(data: CourseData) -> Iterator[str]:
+def on_scenario(file: str, scenario: Scenario, data: CourseData | None) -> Iterator[str]:
+    """What happens with a scenario's own numbers, and all notes."""
+    yield f"{file}: {_happening(scenario, data).sentence()}"
+    found = (*_on_numbers(file, scenario), *_on_design(file, scenario, data))
+    yield from (note(*each) for each in found)
+
+
+def on_address(data: CourseData) -> Iterator[str]:
+    """Whether a link that is copied is a whole address."""
+    if not data.course.url:
+        yield note(f"{data.root}/course.yaml", WITHOUT_URL)
+
+
+def _on_own_pages(data: CourseData) -> Noted:
     """Pages written by hand, and files beside them, at which a publication would stop."""
     settings = data.root.parent / "mkdocs.yml"
     if settings.is_file():
         from fallwork.site.building import own_files_refused, own_pages_unlisted
 
         for each in own_pages_unlisted(settings):
-            yield note(each.place, f"{each.found}; {each.expected}")
+            yield each.place, f"{each.found}; {each.expected}"
         for told in own_files_refused(settings, data):
             where, _, words = told.partition(": ")
-            yield note(where, words)
+            yield where, words
 
 
-def on_address(data: CourseData) -> Iterator[str]:
-    """Whether a link that is copied is a whole address."""
-    if not data.course.url:
-        yield note(
-            f"{data.root}/course.yaml",
-            "without url, what staff copy begins at the root of the students’ site and can't be "
-            "sent as it is; add where the site will stand, e.g. url: https://lab.example.org/",
-        )
+def _happening(scenario: Scenario, data: CourseData | None) -> Happening:
+    return Happening(scenario, *calculation(data))
 
 
-def on_scenario(file: str, scenario: Scenario, data: CourseData | None) -> Iterator[str]:
-    """What happens with a scenario's own numbers, and all notes."""
-    yield f"{file}: {happening_in(scenario, data).sentence()}"
-    yield from _on_numbers(file, scenario)
-    yield from _on_design(file, scenario, data)
-
-
-def _on_numbers(file: str, scenario: Scenario) -> Iterator[str]:
+def _on_numbers(file: str, scenario: Scenario) -> Noted:
     yield from _doubts(file, doubts(scenario))
     the = scenario.nouns.the
     for name, body in scenario.objects.items():
         if not isinstance(body, Slider):
             continue
-        ends = (
-            (f"starts_at of {name}", body.starts_at),
-            (f"length of {body.runs_on}", scenario.surfaces[body.runs_on].length),
-        )
-        missing = [what for what, value in ends if value is None]
-        if missing:
-            yield note(
+        ends = {
+            f"starts_at of {name}": body.starts_at,
+            f"length of {body.runs_on}": scenario.surfaces[body.runs_on].length,
+        }
+        if missing := [what for what, value in ends.items() if value is None]:
+            yield (
                 scenario.places.get(name, file),
                 f"without {' and '.join(missing)}, nothing tells whether {the(name)} reaches the "
                 f"end of {the(body.runs_on)}",
             )
 
 
-def _on_design(file: str, scenario: Scenario, data: CourseData | None) -> Iterator[str]:
+def _on_design(file: str, scenario: Scenario, data: CourseData | None) -> Noted:
     """The design of a scenario's own numbers."""
-    where = scenario.places.get("run", file)
-    for each in short_of_its_distance(happening_in(scenario, data)):
-        yield note(where, each)
-    for each in advice(review(scenario, local_gravity(data)), scenario.nouns):
-        yield note(where, each)
+    found = review(scenario, local_gravity(data))
+    for words in (
+        *short_of_its_distance(_happening(scenario, data)),
+        *advice(found, scenario.nouns),
+    ):
+        yield scenario.places.get("run", file), words
 
 
-def _on_gravity(course: Course) -> Iterator[str]:
-    yield from _doubts("course.yaml", doubts_of_course(course))
-
-
-def _doubts(file: str, found: Iterable[Doubt]) -> Iterator[str]:
+def _doubts(file: str, found: Iterable[Doubt]) -> Noted:
     for each in found:
-        yield note(each.place or file, doubt_in_words(each))
+        yield each.place or file, doubt_in_words(each)
 
 
-def _on_term(term: Term, data: CourseData) -> Iterator[str]:
-    zone = data.course.zone
+def _on_term(term: Term, data: CourseData) -> Noted:
     titles = [lab.title for lab in term.labs]
     for doubt in doubtful_dates(term):
-        yield note(doubt.place, f"{doubt.lab}: {date_in_words(doubt, term.id, zone)}")
+        words = date_in_words(doubt, term.id, data.course.zone)
+        yield doubt.place, f"{doubt.lab}: {words}"
     for lab in term.labs:
         if titles.count(lab.title) > 1:
             words = "has the title of another lab, so pages add its id; give it a title of its own"
-            yield note(lab.places[""], f"{lab.id} {words}")
-        yield from _on_lab(term, lab, data)
+            yield lab.places[""], f"{lab.id} {words}"
+        example = example_in(data, term.id, lab)
+        for where, words in (*_on_runs(lab, example, data), *_on_trials(lab, data)):
+            yield where, f"{lab.id}: {words}"
 
 
-def _on_lab(term: Term, lab: Lab, data: CourseData) -> Iterator[str]:
-    where = lab.places[""]
-    example = example_in(data, term.id, lab)
-    for words in _on_runs(lab, example, data):
-        yield note(where, f"{lab.id}: {words}")
-    known = set(lab.scenario.places.values())
-    for doubt in dict.fromkeys((*doubts(lab.variant), *doubts(example))):
-        if doubt.place is not None and doubt.place not in known:
-            yield note(doubt.place, f"{lab.id}: {doubt_in_words(doubt)}")
-    yield from _on_trials(lab, data)
-
-
-def _on_runs(lab: Lab, example: Scenario, data: CourseData) -> Iterator[str]:
-    """Where the lab's run isn't that of its scenario or of its example, or ends too early."""
-    run, shown = happening_in(lab.variant, data), happening_in(example, data)
-    yield from short_of_its_distance(run)
-    yield from otherwise(run, happening_in(lab.scenario, data), "scenario")
-    yield from otherwise(run, shown, "example")
+def _on_runs(lab: Lab, example: Scenario, data: CourseData) -> Noted:
+    """Where the lab's run isn't that of its scenario or of its example, or ends too early; and its
+    doubtful numbers.
+    """
+    run, shown = _happening(lab.variant, data), _happening(example, data)
+    told = [
+        *short_of_its_distance(run),
+        *otherwise(run, _happening(lab.scenario, data), "scenario"),
+        *otherwise(run, shown, "example"),
+    ]
     if shown.parts[-1].phase.ends != run.parts[-1].phase.ends:
-        yield from (f"example: {words}" for words in short_of_its_distance(shown))
+        told += [f"example: {words}" for words in short_of_its_distance(shown)]
+    yield from ((lab.places[""], words) for words in told)
+    known = {None, *lab.scenario.places.values()}
+    for doubt in dict.fromkeys((*doubts(lab.variant), *doubts(example))):
+        if doubt.place not in known:
+            yield from _doubts("", [doubt])
 
 
-def _on_trials(lab: Lab, data: CourseData) -> Iterator[str]:
-    """The design of the numbers, at the rate of the records where there are any."""
-    measured = lab.measured is not None
-    evidence = evidence_of(lab, gravity_estimate(data.course)) if measured else None
-    for each in advice(findings_of(lab, data.course, evidence), lab.variant.nouns):
-        yield note(lab.places[""], f"{lab.id}: {each}")
-    for each in on_means(evidence) if evidence is not None else ():
-        yield note(lab.places.get("measured", lab.places[""]), f"{lab.id}: {each}")
+def _on_trials(lab: Lab, data: CourseData) -> Noted:
+    """The design of the numbers, at the rate of the records where there are any; and what isn't
+    of the lab or doesn't go together.
+    """
+    gravity = gravity_estimate(data.course)
+    evidence = evidence_of(lab, gravity) if lab.measured is not None else None
+    for words in advice(findings_of(lab, data.course, evidence), lab.variant.nouns):
+        yield lab.places[""], words
     if evidence is not None:
-        for where, words in on_evidence(lab, evidence.analysis, gravity_of(data.course)):
-            yield note(where, f"{lab.id}: {words}")
-    if not measured and lab.data_opens is not None:
+        block = lab.places["measured"]
+        yield from ((block, words) for words in on_means(evidence))
+        yield from _on_evidence(lab, evidence.analysis, gravity_of(data.course))
+    elif lab.data_opens is not None:
         words = without_trials("data_opens", lab.data_opens, data.course.zone)
-        yield note(lab.places["data_opens"], f"{lab.id}: {words}")
+        yield lab.places["data_opens"], words
+
+
+def _on_evidence(lab: Lab, analysis: Analysis, gravity: float) -> Noted:
+    limits, block = limits_of(lab.variant, gravity), lab.places["measured"]
+    for call, trial in analysis.by_call.items():
+        if trial.set_aside and trial.misfit:
+            told = f"{call} doesn't count: {_told(trial.misfit, limits)}"
+            where = _place(lab, trial.misfit, trial.name)
+            yield where, f"{told}; {REMEDY.format(name=trial.name)}"
+    yield from ((block, words) for words in (*analysis.doubts, *doubtful(analysis, limits)))
+    if analysis.summary and not any(trial.record for trial in analysis.trials):
+        solution = solve(apparatus_of(lab.variant, gravity))
+        if turns_round(driven_phases(solution), view_of(lab.variant)):
+            yield block, WHICH_MEANS
+
+
+def _told(misfit: Misfit, limits: Limits) -> str:
+    """With what the lab's numbers give for each value that is off."""
+    given = {name: limits[name] for name in misfit.of if name in limits}
+    return f"{misfit}; {expected(given)}" if given else str(misfit)
+
+
+def _place(lab: Lab, misfit: Misfit, entry: str) -> Place:
+    """Of a typed value itself; else of all that is said of the trials."""
+    key = next((KEYS[Measurand(name)] for name in misfit.of if name in KEYS), "")
+    at = str(int(entry) - 1) if entry.isdigit() else "value"
+    return lab.places.get(f"measured.{key}.{at}", lab.places["measured"])
+
+
+def _copied(data: CourseData) -> Noted:
+    """Labs whose trials are those of a lab before them."""
+    labs = [
+        (f"{lab.id} in {term.id}", lab, lab.measured)
+        for term in data.terms
+        for lab in term.labs
+        if lab.measured
+    ]
+    labs.sort(key=lambda each: each[1].opens)
+    for at, (_, lab, measured) in enumerate(labs):
+        for name, _, earlier in labs[:at]:
+            if same := _same(measured, earlier):
+                words = f"{lab.id}: {same} are those of {name}"
+                yield lab.places["measured"], f"{words}; were they measured in this lab too?"
+
+
+def _same(one: Measured, other: Measured) -> str:
+    """What two labs have in common that can't be by chance; "" for nothing."""
+    files = {*one.digests.values()} & {*other.digests.values()}
+    if files:
+        many = len(files) > 1
+        return f"{len(files)} of the files with trials" if many else "the trials in a file"
+    values, others = _values(one), _values(other)
+    keys = [key for key, each in values.items() if each == others.get(key)]
+    lists = [key for key in keys if len(values[key]) >= FEWEST]
+    return f"the values of {listing(keys)}" if lists or len(keys) > 1 else ""
+
+
+def _values(measured: Measured) -> dict[str, tuple[float | None, ...]]:
+    """What was typed in, in SI units; of a mean the one value."""
+    return {
+        key: (each.value.value,)
+        if isinstance(each, GivenMean)
+        else tuple(None if q is None else q.value for q in each)
+        for key, each in measured.values.items()
+    }

@@ -1,73 +1,80 @@
-"""Builds the site and puts it in place, or serves it while it is being written.
+"""Builds the site and puts it in place, serves it while it is being written, or writes its pages as
+Markdown.
 
 Takes options as typed; gives lines of text. The building is the site stage's.
 """
 
+from collections import Counter
 from collections.abc import Iterator
 from pathlib import Path
-from zoneinfo import ZoneInfo
 
 from fallwork.commands.notes import note, on_address
+from fallwork.commands.output import counted
 from fallwork.commands.sources import course_folder
-from fallwork.commands.typed import read_moment
-from fallwork.errors import FallworkError
+from fallwork.commands.typed import CallError, read_moment
+from fallwork.lesson.words import listing
+from fallwork.pages import build_pages
 from fallwork.pages.schedule import in_words
 from fallwork.planning import revealed
-from fallwork.scenario import PUBLISHED, CourseData, load_course
-from fallwork.site.preview import preview
-from fallwork.site.publication import Opening, publish
+from fallwork.scenario import PUBLISHED, from_here, load_course
+from fallwork.site import folder
 
 _SETTINGS = Path("mkdocs.yml")  # in the current folder
+_MARKDOWN = "Markdown"  # what the mark of a folder of pages says that it holds
 
 
-class NoSettingsError(FallworkError):
-    """A folder in which no site can be built."""
-
-    def __str__(self) -> str:
-        return f"there is no {_SETTINGS} here; run this command in the folder that holds it"
-
-
-def publish_site(*, edition: str, moment: str | None, target: Path | None) -> tuple[str, ...]:
+def publish_site(*, edition: str, as_of: str | None, to: Path | None) -> Iterator[str]:
     """Publish, and say what stands where and when something opens next."""
+    from fallwork.site.publication import publish
+
     zone = load_course(course_folder(), record=False).course.zone
-    as_of = read_moment(moment, zone)
-    publication = publish(_settings(), edition=edition, as_of=as_of, to=target)
-    data = publication.data
-    return (
-        f"{_shown(publication.site)}: {publication.pages} pages of the {edition} edition, "
-        f"as of {in_words(as_of, zone)}",
-        *_recorded(data, publication.recorded),
-        *(note(each.place, str(each)) for each in revealed(data, as_of) if each.of != each.key),
-        *(on_address(data) if edition == "staff" else ()),
-        *_opens_next(publication.next_opening, zone),
-    )
-
-
-def _recorded(data: CourseData, labs: tuple[str, ...]) -> Iterator[str]:
-    if labs:
-        yield f"Recorded in {data.root}/{PUBLISHED}: {', '.join(labs)}. Keep it with the course."
-
-
-def _opens_next(opening: Opening | None, zone: ZoneInfo) -> Iterator[str]:
-    if opening is None:
+    moment = read_moment(as_of, zone)
+    done = publish(_settings(), edition=edition, as_of=moment, to=to)
+    data = done.data
+    pages = f"{done.pages} pages of the {edition} edition, as of {in_words(moment, zone)}"
+    yield f"{from_here(done.site)}: {pages}"
+    if done.recorded:
+        labs = ", ".join(done.recorded)
+        yield f"Recorded in {data.root}/{PUBLISHED}: {labs}. Keep it with the course."
+    yield from (note(e.place, str(e)) for e in revealed(data, moment) if e.of != e.key)
+    if edition == "staff":
+        yield from on_address(data)
+    if (coming := done.next_opening) is None:
         yield "Nothing more opens later."
     else:
-        yield f"Opens next: {opening.what}, on {in_words(opening.at, zone)}"
+        yield f"Opens next: {coming.what}, on {in_words(coming.at, zone)}"
 
 
-def preview_site(*, edition: str, moment: str | None, port: int) -> None:
+def preview_site(*, edition: str, as_of: str | None, port: int) -> tuple[str, ...]:
     """Serve until interrupted; the course's mistakes show before the server starts."""
+    from fallwork.site.preview import preview
+
     zone = load_course(course_folder(), record=False).course.zone
-    as_of = None if moment is None else read_moment(moment, zone)
-    preview(_settings(), edition=edition, as_of=as_of, port=port)
+    moment = None if as_of is None else read_moment(as_of, zone)
+    preview(_settings(), edition=edition, as_of=moment, port=port)
+    return ()
+
+
+def emit_pages(to: Path, *, as_of: str | None) -> Iterator[str]:
+    """Write the pages into a folder, which must be empty or written by this command before; all
+    are built first, and then the folder is swapped in.
+    """
+    folder.require_ours(to, _MARKDOWN)
+    data = load_course(course_folder())
+    pages = build_pages(data, now=read_moment(as_of, data.course.zone), edition="student")
+    fresh = folder.new_beside(to)
+    for page in pages:
+        path = fresh / page.path
+        path.parent.mkdir(parents=True, exist_ok=True)
+        path.write_text(page.content, encoding="utf-8", newline="\n")
+    folder.mark(fresh, _MARKDOWN)
+    folder.swap_in((fresh, to))
+    kinds = {".md": "page", ".svg": "drawing"}
+    counts = Counter(kinds.get(Path(page.path).suffix, "data file") for page in pages)
+    yield f"{to}: {listing([counted(n, kind) for kind, n in counts.items()])} written"
 
 
 def _settings() -> Path:
     if not _SETTINGS.is_file():
-        raise NoSettingsError
+        raise CallError("no-settings")
     return _SETTINGS
-
-
-def _shown(path: Path) -> Path:
-    here = Path.cwd()
-    return path.relative_to(here) if path.is_relative_to(here) else path

@@ -1,14 +1,14 @@
 """Where the commands find the course and the scenario that somebody named.
 
-Takes what was typed; gives loaded data. Raises ``NotFoundError`` with a sentence, or ``BadInput``.
+Takes what was typed; gives loaded data. Raises ``CallError`` with a sentence, or ``BadInput``.
 """
 
-from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
 from pathlib import Path
-from typing import TypeVar
+from typing import NamedTuple, TypeVar
 
-from fallwork.errors import BadInput, FallworkError, Place
+from fallwork.commands.typed import CallError
+from fallwork.errors import BadInput, Place
 from fallwork.mechanics.course import gravity_of
 from fallwork.scenario import (
     CourseData,
@@ -27,24 +27,10 @@ from fallwork.scenario.report import Impossible, listed, meant, shown
 T = TypeVar("T")
 COURSE_FOLDER = Path("site-data")
 STANDARD_GRAVITY = 9.80665  # m/s², conventional value of the CGPM of 1901; from memory
+_YAML = {".yaml", ".yml"}
 
 
-@dataclass(eq=False)
-class NotFoundError(FallworkError):
-    """A name that leads to nothing."""
-
-    what: str
-    name: str
-    known: Iterable[str]
-
-    def __str__(self) -> str:
-        known = list(self.known)
-        hint = meant(self.name, known, f"there is {listed(known)}" if known else "there is none")
-        return f"no {self.what} is called {shown(self.name)}; {hint}"
-
-
-@dataclass(frozen=True, kw_only=True)
-class Calculation:
+class Calculation(NamedTuple):
     """What a course says about calculating."""
 
     gravity: float  # m/s²
@@ -54,8 +40,8 @@ class Calculation:
 def calculation(data: CourseData | None) -> Calculation:
     """The course's; without a course standard gravity and the usual three figures."""
     if data is None:
-        return Calculation(gravity=STANDARD_GRAVITY, figures=3)
-    return Calculation(gravity=gravity_of(data.course), figures=data.course.significant_figures)
+        return Calculation(STANDARD_GRAVITY, 3)
+    return Calculation(gravity_of(data.course), data.course.significant_figures)
 
 
 def course_folder() -> Path:
@@ -71,8 +57,7 @@ def course_of(path: Path, *, trials: bool = True) -> CourseData | None:
     return None if root is None else load_course(from_here(root), record=False, trials=trials)
 
 
-@dataclass(frozen=True, kw_only=True)
-class Source:
+class Source(NamedTuple):
     """What somebody named: a scenario, with a term's numbers where a term was named too."""
 
     scenario: Scenario
@@ -85,23 +70,45 @@ def source_of(typed: str, term: str | None, *, trials: bool = True) -> Source:
     scenario. Without ``trials``, their files needn't be there.
     """
     path = Path(typed)
-    is_file = path.suffix in {".yaml", ".yml"} or "/" in typed or len(path.parts) != 1
-    named = scenario_in(path) if is_file else None  # its own problems before the course's
-    if is_file:
+    named, name = None, typed
+    if path.suffix in _YAML or "/" in typed or len(path.parts) != 1:
+        named, name = scenario_in(path), path.stem  # its own problems before the course's
         course = course_of(path, trials=trials)
     else:
         course = load_course(course_folder(), record=False, trials=trials)
-    if term is not None:
-        lab = _lab(course, term, path.stem if is_file else typed)
-        return Source(scenario=lab.variant, lab=lab, course=course)
-    scenario = named or _named("scenario", typed, course.scenarios if course else {})
-    return Source(scenario=scenario, lab=None, course=course)
+    if term is None:
+        scenario = named or called("scenario", name, course.scenarios if course else {})
+        return Source(scenario, None, course)
+    found = called("term", term, {each.id: each for each in course.terms} if course else {})
+    given = [lab for lab in found.labs if lab.scenario.id == name]
+    labs = {lab.id: lab for lab in found.labs}
+    if name not in labs and len(given) == 1:  # the only lab with this scenario
+        labs[name] = given[0]
+    lab = called(f"lab of {term}", name, labs)
+    return Source(lab.variant, lab, course)
+
+
+def key_source(
+    typed: str, *, term: str | None, numbers: Sequence[str]
+) -> tuple[Scenario, Calculation]:
+    """The scenario as ``source_of`` finds it, with other numbers such as ``cart.mass=507.3g``."""
+    found = source_of(typed, term, trials=False)
+    scenario = with_numbers(found.scenario, overrides_from_words(numbers))
+    return scenario, calculation(found.course)
+
+
+def called(what: str, name: str, known: Mapping[str, T]) -> T:
+    """What is known by a name; raises CallError."""
+    if name not in known:
+        words = list(known)
+        hint = meant(name, words, f"there is {listed(words) or 'none'}")
+        raise CallError("not-called", what=what, name=shown(name), hint=hint)
+    return known[name]
 
 
 def scenario_in(path: Path) -> Scenario:
     """The scenario in a file; raises ``BadInput``, also for what is no scenario file."""
-    other = _other_than_a_scenario(path)
-    if other is not None:
+    if other := _other_than_a_scenario(path):
         place = Place(file=str(path), line=1, column=1)
         raise BadInput((Impossible(place=place, found=other[0], expected=other[1]),))
     return load_scenario(path)
@@ -116,11 +123,11 @@ def _other_than_a_scenario(path: Path) -> tuple[str, str] | None:
         files = sorted(file.name for file in path.glob("*.yaml"))
         named = f"name a file in it, e.g. {files[0]}" if files else "name a YAML file"
         return "this is a folder", named
-    if path.is_file() and path.suffix not in {".yaml", ".yml"}:
+    if path.is_file() and path.suffix not in _YAML:
         ending = f"ends in {path.suffix}" if path.suffix else "has no ending"
         expected = "that of a scenario file ends in .yaml; records are for fallwork trials"
         return f"a file whose name {ending}", expected
-    if course_of_part(path) is None or root is None:
+    if course_of_part(path) is None:
         return None
     if path.absolute().parent == root:
         return "this file is about the whole course", "name a file in its folder scenarios"
@@ -132,28 +139,3 @@ def course_of_part(path: Path) -> Path | None:
     root, file = find_course(path), path.absolute()
     parts = (root / COURSE_FILE, root / "terms" / file.name) if root else ()
     return root if file in parts and path.is_file() else None
-
-
-def key_source(
-    typed: str, *, term: str | None, numbers: Sequence[str]
-) -> tuple[Scenario, Calculation]:
-    """The scenario as ``source_of`` finds it, with other numbers such as ``cart.mass=507.3g``."""
-    found = source_of(typed, term, trials=False)
-    scenario = with_numbers(found.scenario, overrides_from_words(numbers))
-    return scenario, calculation(found.course)
-
-
-def _lab(course: CourseData | None, term: str, name: str) -> Lab:
-    """The term's lab that has this id, or its only lab with this scenario."""
-    found = _named("term", term, {each.id: each for each in course.terms} if course else {})
-    labs = {lab.id: lab for lab in found.labs}
-    given = [lab for lab in found.labs if lab.scenario.id == name]
-    if name not in labs and len(given) == 1:
-        return given[0]
-    return _named(f"lab of {term}", name, labs)
-
-
-def _named(what: str, name: str, known: Mapping[str, T]) -> T:
-    if name not in known:
-        raise NotFoundError(what, name, known)
-    return known[name]

@@ -1,21 +1,23 @@
 """Analyses recorded trials: for people as a table, for programs as JSON.
 
 Takes paths of CSV files and, if it is known, the scenario that was run or the lab of a term; gives
-the text to print. A lab's own trials are analysed exactly as for its pages.
+what to print. A lab's own trials are analysed exactly as for its pages. In the table a value ends
+where the two figures of its standard uncertainty end.
 """
 
-import json
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from pathlib import Path
 from typing import TypeVar
 
+from fallwork.commands.output import as_json, columns
 from fallwork.commands.sources import Source, calculation, source_of
-from fallwork.commands.trialstable import trials_table
-from fallwork.errors import BadInput, FallworkError
+from fallwork.commands.typed import CallError
+from fallwork.errors import BadInput
 from fallwork.lesson.measured import Evidence
+from fallwork.lesson.measured import words as say
 from fallwork.lesson.measured.means import on_means
-from fallwork.measurement import Estimate, Record
+from fallwork.measurement import Estimate, Measurand, Record
 from fallwork.measurement.analysis import Settings, UnknownTrialError, analyse, named_trial
 from fallwork.measurement.joining import paired
 from fallwork.measurement.records import of_one_kind, read_all
@@ -33,37 +35,29 @@ from fallwork.scenario.trials import ALL
 Told = TypeVar("Told", Excluded, Window)  # what a term says of a trial
 
 
-@dataclass(eq=False)
-class NothingNamedError(FallworkError):
-    """A call that names too little to find trials."""
-
-    expected: str
-
-    def __str__(self) -> str:
-        return self.expected
-
-
 def analysed_trials(
-    files: Sequence[Path], *, scenario: str | None, term: str | None, as_json: bool
-) -> str:
+    files: Sequence[Path], *, scenario: str | None, term: str | None, json: bool
+) -> list[str]:
     """The analysis; with a scenario also what it predicts, except in JSON.
 
     With a term, the trials are read as its lab says, and without files those of the lab.
     """
     if scenario is None:
         if term is not None or not files:
-            raise NothingNamedError(
-                "name the lab too, with --scenario" if term else "name CSV files"
-            )
+            raise CallError("no-lab" if term else "no-files")
         records = of_one_kind(read_all(files))
         evidence, figures = Evidence(analysis=analyse(records, Settings())), 3
     else:
         source = source_of(scenario, term)
         gravity, figures = local_gravity(source.course), calculation(source.course).figures
         evidence = _evidence(files, source, gravity)
-        if not as_json:
+        if not json:
             evidence = with_judgement(evidence, source.scenario, gravity)
-    return _json(evidence) if as_json else trials_table(evidence, figures=figures)
+    if not json:
+        return [_table(evidence, figures)]
+    content = trials_json(evidence.analysis)
+    content["notes"] += on_means(evidence)
+    return as_json(content)
 
 
 def local_gravity(data: CourseData | None) -> Estimate:
@@ -78,9 +72,9 @@ def _evidence(files: Sequence[Path], source: Source, gravity: Estimate) -> Evide
     if files:
         return _of_files(read_all(files), source, gravity)
     if source.lab is None:
-        raise NothingNamedError("name CSV files, or with --term the lab whose trials are wanted")
+        raise CallError("neither")
     if source.lab.measured is None:
-        raise NothingNamedError(f"{source.lab.id} has no trials in its term; name CSV files")
+        raise CallError("no-trials", lab=source.lab.id)
     return evidence_of(source.lab, gravity)
 
 
@@ -92,11 +86,8 @@ def _of_files(records: Sequence[Record], source: Source, gravity: Estimate) -> E
     of_one_kind(records, measured.whose)
     settings = settings_of(source.scenario, gravity, measured)
     analysis = analyse(records, settings)
-    return Evidence(
-        analysis=replace(analysis, notes=(*notes, *analysis.notes)),
-        whose=measured.whose,
-        sensors=settings.sensors,
-    )
+    analysis = replace(analysis, notes=(*notes, *analysis.notes))
+    return Evidence(analysis=analysis, whose=measured.whose, sensors=settings.sensors)
 
 
 def _about(lab: Lab, said: Measured, records: Sequence[Record]) -> tuple[Measured, list[str]]:
@@ -116,6 +107,7 @@ def _about(lab: Lab, said: Measured, records: Sequence[Record]) -> tuple[Measure
             meant[trial] = given.get(_origin(own[named_trial(trial, tuple(own))]))
         except UnknownTrialError as error:
             raise BadInput((unknown_trial(lab, said, error),)) from error
+    absent = [trial for trial, name in meant.items() if name is None]
     meant[ALL] = ALL
     kept = replace(
         said,
@@ -123,11 +115,8 @@ def _about(lab: Lab, said: Measured, records: Sequence[Record]) -> tuple[Measure
         included=_of(meant, said.included),
         windows=_of(meant, said.windows),
     )
-    return kept, [
-        f"what the term says of trial {trial} is not applied: its record isn't among these"
-        for trial, name in meant.items()
-        if name is None
-    ]
+    why = "is not applied: its record isn't among these"
+    return kept, [f"what the term says of trial {trial} {why}" for trial in absent]
 
 
 def _of(meant: Mapping[str, str | None], entries: Sequence[Told]) -> tuple[Told, ...]:
@@ -141,7 +130,69 @@ def _origin(record: Record) -> tuple[Path, int]:
     return Path(record.place.file).resolve(), record.place.line
 
 
-def _json(evidence: Evidence) -> str:
-    content = trials_json(evidence.analysis)
-    content["notes"] += on_means(evidence)
-    return json.dumps(content, indent=2, ensure_ascii=False, allow_nan=False)
+# ---- the table
+
+
+def _table(evidence: Evidence, figures: int) -> str:
+    """Every trial, the means, against the prediction if there is one, and what was assumed."""
+    analysis = evidence.analysis
+    blocks = [_trials(evidence, figures), _means(evidence, figures), _against(evidence, figures)]
+    notes = [*analysis.exceptions, *analysis.notes, *on_means(evidence)]
+    texts = [_block(rows) for rows in blocks if len(rows) > 1]
+    if notes:
+        texts.append("\n  ".join(["Notes", *notes]))
+    simulated = ["The data are simulated."] if evidence.simulated else []
+    return "\n\n".join([*simulated, *texts]).replace("\u00a0", " ")
+
+
+def _block(rows: list[list[str]]) -> str:
+    """The first row stands out by its place."""
+    head, *others = rows
+    return "\n".join(columns([head, *([f"  {first}", *more] for first, *more in others)], 0))
+
+
+def _trials(evidence: Evidence, figures: int) -> list[list[str]]:
+    trials, means = evidence.analysis.trials, evidence.analysis.summary
+    there = [q for q in Measurand if any(q in trial.estimates for trial in trials)]
+    rows = [["Trial", *(f"{say.quantity_words(q)} in {say.UNITS[q]}" for q in there)]]
+    for trial in trials:
+        name = trial.name if trial.excluded is None else f"{trial.name} (doesn't count)"
+        rows.append([name, *(say.in_trial(trial, q, means.get(q), figures) for q in there)])
+    return rows
+
+
+def _means(evidence: Evidence, figures: int) -> list[list[str]]:
+    rows = [["Mean over the trials", "n", "mean", "standard deviation", "u of the mean", "95 %"]]
+    for quantity, found in evidence.analysis.summary.items():
+        unit, deviation = say.UNITS[quantity], found.standard_deviation
+        rows.append(
+            [
+                say.quantity_words(quantity),
+                say.unknown() if found.n is None else str(found.n),
+                say.shown(found.outcome, unit, figures),
+                "" if deviation is None and found.u is not None else say.size(deviation, unit),
+                say.size(found.u, unit),
+                say.interval(found.interval_95, found.u, unit, figures),
+            ]
+        )
+    return rows
+
+
+def _against(evidence: Evidence, figures: int) -> list[list[str]]:
+    if evidence.judgement is None:
+        return []
+    heads = ("predicted", "difference", "percent error", "limit", "verdict")
+    rows = [["Against the prediction", *heads]]
+    for quantity, found in evidence.judgement.comparison.quantities.items():
+        overall, unit = found.overall, say.UNITS[quantity]
+        rows.append(
+            [
+                say.quantity_words(quantity),
+                say.amount(overall.expected, unit, figures),
+                say.shown(overall.difference, unit, figures),
+                "" if overall.percent is None else say.size(overall.percent, "%"),
+                say.size(overall.limit, unit),
+                overall.verdict.value,
+            ]
+        )
+    return rows

@@ -5,12 +5,12 @@ Takes text; gives digits in SI, exactly, with their unit; an aware datetime; sym
 
 import re
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 from datetime import UTC, datetime
 from decimal import Decimal
+from typing import NamedTuple
 from zoneinfo import ZoneInfo
 
-from fallwork.errors import FallworkError
+from fallwork.errors import FallworkError, said
 from fallwork.lesson.expression import Symbol
 from fallwork.lesson.plain import plain
 from fallwork.scenario.dates import iso_moment
@@ -18,20 +18,17 @@ from fallwork.scenario.quantity import LARGEST_EXPONENT
 from fallwork.scenario.report import listed, meant, shown
 from fallwork.scenario.units import kinds, kinds_of_unit
 
-
-@dataclass(eq=False)
-class AmountFormatError(FallworkError):
-    """A text that is no number, with or without a unit, or not the one that was wanted."""
-
-    found: str
-    remedy: str
-
-    def __str__(self) -> str:
-        return f"{self.found}; {self.remedy}"
+_AMOUNT = re.compile(r"\s*([+\-−]?\d+(?:[.,]\d+)?(?:[eE][+\-−]?\d+)?)\s*(.*?)\s*")
 
 
-@dataclass(frozen=True, kw_only=True)
-class Amount:
+class CallError(FallworkError):
+    """A call that can't be followed, for a reason in ``refused.yaml``."""
+
+    def __init__(self, reason: str, **names: object) -> None:
+        super().__init__(said("commands", reason, **names))
+
+
+class Amount(NamedTuple):
     """A number as typed, in SI."""
 
     number: str  # plain digits, e.g. "-0.890"
@@ -43,44 +40,24 @@ class Amount:
         return float(self.number)
 
 
-_FORM = re.compile(r"\s*([+\-−]?\d+(?:[.,]\d+)?(?:[eE][+\-−]?\d+)?)\s*(.*?)\s*")
-
-
 def read_amount(text: str) -> Amount:
-    """The amount that a text gives; raises AmountFormatError."""
-    found = _FORM.fullmatch(text)
+    """The amount that a text gives; raises CallError."""
+    found = _AMOUNT.fullmatch(text)
     if not found:
-        raise AmountFormatError(
-            f"{shown(text)} is no value", "write for example 0.89, or with its unit 0.89 N"
-        )
+        raise CallError("no-value", text=shown(text))
     number = Decimal(found[1].replace("−", "-").replace(",", "."))
     if number and abs(number.adjusted()) > LARGEST_EXPONENT:
-        raise AmountFormatError(
-            f"the number {shown(found[1])}", f"its exponent is at most {LARGEST_EXPONENT}"
-        )
+        raise CallError("exponent", number=shown(found[1]), largest=LARGEST_EXPONENT)
     unit = found[2]
     if not unit:
-        return Amount(number=format(number, "f"), unit="")
+        return Amount(format(number, "f"), "")
     for kind in kinds_of_unit(unit):
         factor = kind.factors[kind.spelling(unit) or ""]
         if factor is not None:
-            return Amount(number=format(number * factor, "f"), unit=kind.si_unit)
+            return Amount(format(number * factor, "f"), kind.si_unit)
     units = [word for kind in kinds().values() for word in kind.factors if word]
-    near = meant(unit, units, f"the units are {listed(dict.fromkeys(units))}")
-    raise AmountFormatError(f"unknown unit {shown(unit)}", near)
-
-
-@dataclass(eq=False)
-class TimeFormatError(FallworkError):
-    """A text that is no date or time."""
-
-    text: str
-
-    def __str__(self) -> str:
-        return (
-            f'"{self.text}" is no time of a course; write for example 2027-02-15 or '
-            "2027-02-15T08:00 (in the course's time zone, unless it says another)"
-        )
+    hint = meant(unit, units, f"the units are {listed(dict.fromkeys(units))}")
+    raise CallError("no-unit", unit=shown(unit), hint=hint)
 
 
 def read_moment(text: str | None, zone: ZoneInfo) -> datetime:
@@ -90,30 +67,14 @@ def read_moment(text: str | None, zone: ZoneInfo) -> datetime:
     try:
         return iso_moment(text, zone)
     except ValueError:
-        raise TimeFormatError(text) from None
+        raise CallError("no-moment", text=text) from None
 
 
-@dataclass(eq=False)
-class UnknownQuantityError(FallworkError):
-    """A name that stands for no quantity of the lesson, or for several."""
-
-    name: str
-    known: Sequence[Symbol]
-    several: bool
-
-    def __str__(self) -> str:
-        all_ = "; ".join(f"{symbol.id} ({symbol.meaning})" for symbol in self.known)
-        if self.several:
-            return f"{shown(self.name)} may be several quantities; write one of {all_}"
-        words = [each for symbol in self.known for each in (symbol.id, symbol.meaning)]
-        hint = meant(self.name, words, f"there is {all_}")
-        return f"no quantity is called {shown(self.name)}; {hint}"
-
-
-def named_by(name: str, symbols: Iterable[Symbol]) -> tuple[Symbol, ...]:
-    """The symbols that a name may mean, the closest kind of match alone: id, sign, words."""
-    known = tuple(symbols)
-    words = " ".join(name.lower().split())
+def named_by(name: str, symbols: Iterable[Symbol], *, one: bool = False) -> Sequence[Symbol]:
+    """The symbols that a name may mean, the closest kind of match alone: id, sign, words; at least
+    ``one``, and then only one. Raises CallError.
+    """
+    known, words = tuple(symbols), " ".join(name.lower().split())
     for fits in (
         lambda symbol: symbol.id.lower() == words,
         lambda symbol: plain(symbol) == name.strip(),
@@ -121,7 +82,15 @@ def named_by(name: str, symbols: Iterable[Symbol]) -> tuple[Symbol, ...]:
         lambda symbol: symbol.meaning.lower().startswith(words),
         lambda symbol: words in symbol.meaning.lower(),
     ):
-        found = tuple(symbol for symbol in known if fits(symbol))
+        found = [symbol for symbol in known if fits(symbol)]
+        if len(found) > 1 and one:
+            raise CallError("several", name=shown(name.strip()), every=_every(found))
         if found:
             return found
-    return ()
+    spelt = [each for symbol in known for each in (symbol.id, symbol.meaning)]
+    hint = meant(name.strip(), spelt, f"there is {_every(known)}")
+    raise CallError("no-quantity", name=shown(name.strip()), hint=hint)
+
+
+def _every(symbols: Iterable[Symbol]) -> str:
+    return "; ".join(f"{symbol.id} ({symbol.meaning})" for symbol in symbols)
