@@ -10,7 +10,6 @@ from hypothesis import strategies as st
 
 from fallwork.lesson import Lesson, build_lesson
 from fallwork.lesson.expression import ValueMissingError, evaluate
-from fallwork.lesson.trees import with_values
 from fallwork.mechanics import ImpossibleApparatus, apparatus_of, solve
 from fallwork.scenario import Scenario
 from lesson.kit import (
@@ -43,7 +42,7 @@ def assert_holds_with(symbols: Lesson, numbers: Lesson) -> int:
     for equation in equations(symbols):
         sides = [equation.left, equation.right, *equation.forms]
         try:
-            found = [evaluate(with_values(side, values)) for side in sides]
+            found = [evaluate(side, values) for side in sides]
         except ValueMissingError:
             continue
         scale = max(abs(value) for value in values.values())

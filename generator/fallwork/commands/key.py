@@ -13,11 +13,10 @@ from fallwork.commands.output import as_json
 from fallwork.commands.sources import key_source
 from fallwork.commands.typed import CallError, named_by, read_amount
 from fallwork.lesson import build_lesson
-from fallwork.lesson.answers import results
+from fallwork.lesson.answers import Following, following, results
 from fallwork.lesson.document import Lesson
 from fallwork.lesson.expression import Symbol
-from fallwork.lesson.following import Following, following
-from fallwork.lesson.plain import plain
+from fallwork.lesson.latex import plain
 from fallwork.lesson.rounding import to_figures
 from fallwork.lesson.run import end_in_words
 from fallwork.measurement import Case, Estimate
@@ -47,7 +46,7 @@ def answer_key(
     if given:
         lesson = build_lesson(what, apparatus, solution, figures=figures, numbers=True)
         values = [_given(word, lesson) for word in given]
-        found = following(lesson, {symbol.id: value for symbol, value in values})
+        found = tuple(following(lesson, {s.id: value for s, value in values}))
     if json:
         content = {
             "scenario": what.id,

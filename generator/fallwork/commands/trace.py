@@ -9,7 +9,7 @@ from fallwork.commands.sources import called, course_folder
 from fallwork.commands.typed import Amount, named_by, read_amount, read_moment
 from fallwork.lesson.answers import Found, Match, matches, results, slips
 from fallwork.lesson.document import Inline, Lesson, StepLink, Strong
-from fallwork.lesson.plain import plain
+from fallwork.lesson.latex import plain
 from fallwork.lesson.rounding import rounded, to_figures
 from fallwork.pages.context import Context, GivenLab
 from fallwork.pages.schedule import SOLUTION

@@ -12,7 +12,7 @@ from zoneinfo import ZoneInfo
 
 from fallwork.errors import FallworkError, said
 from fallwork.lesson.expression import Symbol
-from fallwork.lesson.plain import plain
+from fallwork.lesson.latex import plain
 from fallwork.scenario.dates import iso_moment
 from fallwork.scenario.quantity import LARGEST_EXPONENT
 from fallwork.scenario.report import listed, meant, shown

@@ -12,8 +12,8 @@ from importlib.resources import files
 from typing import NamedTuple
 
 from fallwork.lesson.expression import Expression, Function, Product, Ref, Sum
-from fallwork.lesson.letters import plain_letter
-from fallwork.lesson.plain import plain
+from fallwork.lesson.latex import plain
+from fallwork.lesson.layout import plain_letter
 
 Part = str | Expression  # words, or a formula
 Line = Part | Sequence[Part]

@@ -1,9 +1,10 @@
-"""A linear system of trees solved in symbols, by a computer algebra library.
+"""Linear systems of trees solved in symbols, and units multiplied, by a computer algebra library.
 
-Takes trees that vanish and the symbols to solve for; gives a tree for each. Imported when a
-set-up has several independent motions; everything else gets by without algebra.
+Takes trees; gives trees and units. Imported when a set-up has several independent motions;
+everything else gets by without algebra.
 """
 
+import re
 from collections.abc import Mapping, Sequence
 from functools import lru_cache
 from typing import Any
@@ -11,24 +12,24 @@ from typing import Any
 from fallwork.lesson.expression import (
     Expression,
     Function,
-    Negative,
     Number,
     Power,
-    Product,
-    Quotient,
     Ref,
-    Root,
-    Sum,
     Symbol,
     symbols_in,
+    worked_out,
 )
-from fallwork.lesson.trees import product, total
+from fallwork.lesson.layout import DIGITS
+from fallwork.lesson.rounding import RAISED, raised
+from fallwork.lesson.trees import ONE, product, signed, total
+
+_DERIVED = {"N": "kg·m/s²", "J": "kg·m²/s²", "rad": "", "°": ""}
 
 
 def linear_solution(
     equations: Sequence[Expression], unknown: Sequence[Symbol]
 ) -> Mapping[str, Expression]:
-    """The tree of each unknown by its id; those that the equations leave open are missing."""
+    """Of trees that vanish, the tree of each unknown by its id; what stays open is missing."""
     import sympy
 
     seen = list(dict.fromkeys(s for tree in equations for s in symbols_in(tree)))
@@ -36,13 +37,14 @@ def linear_solution(
     order = sorted(seen, key=lambda symbol: symbol.letter != "m")  # m g, as it is usually written
     letters = {s.id: sympy.Symbol(f"s{i:03d}", positive=True) for i, s in enumerate(order)}
     back = {letters[s.id].name: s for s in order}
-    system = tuple(_to_algebra(tree, letters) for tree in equations)
+
+    def leaf(part: Ref | Number) -> Any:
+        return letters[part.symbol.id] if isinstance(part, Ref) else sympy.Integer(part.value)
+
+    system = tuple(worked_out(tree, leaf, sympy) for tree in equations)
     found = _solved(system, tuple(letters[s.id] for s in unknown))
-    return {
-        symbol.id: _from_algebra(value, back)
-        for symbol, value in zip(unknown, found, strict=True)
-        if value is not None
-    }
+    pairs = zip(unknown, found, strict=True)
+    return {symbol.id: _fraction(value, back) for symbol, value in pairs if value is not None}
 
 
 @lru_cache(maxsize=64)  # the same equations come again with other numbers
@@ -59,73 +61,52 @@ def _solved(system: tuple[Any, ...], wanted: tuple[Any, ...]) -> tuple[Any, ...]
     )
 
 
-def _to_algebra(tree: Expression, letters: Mapping[str, Any]) -> Any:
-    import sympy
-
-    match tree:
-        case Ref(symbol=symbol):
-            return letters[symbol.id]
-        case Number(value=value):
-            return sympy.Integer(value)
-        case Sum(terms=parts):
-            return sympy.Add(*(_to_algebra(part, letters) for part in parts))
-        case Product(factors=parts):
-            return sympy.Mul(*(_to_algebra(part, letters) for part in parts))
-        case Negative(body=body):
-            return -_to_algebra(body, letters)
-        case Quotient(top=top, bottom=bottom):
-            return _to_algebra(top, letters) / _to_algebra(bottom, letters)
-        case Power(base=base, exponent=exponent):
-            return _to_algebra(base, letters) ** exponent
-        case Root(body=body):
-            return sympy.sqrt(_to_algebra(body, letters))
-        case Function(name=name, argument=argument):
-            return getattr(sympy, name)(_to_algebra(argument, letters))
-    raise TypeError(tree)
-
-
-def _from_algebra(value: Any, symbols: Mapping[str, Symbol]) -> Expression:
+def _fraction(value: Any, symbols: Mapping[str, Symbol]) -> Expression:
     """A factored result as a tree: one fraction of products of sums."""
-    top, bottom = value.as_numer_denom()
-    upper, lower = _product_of(top, symbols), _product_of(bottom, symbols)
-    if lower == Number(value=1):
-        return upper
-    if isinstance(upper, Negative):
-        return -(upper.body / lower)
-    return upper / lower
+    top, bottom = (_product(part, symbols) for part in value.as_numer_denom())
+    return top if bottom == ONE else top / bottom
 
 
-def _product_of(value: Any, symbols: Mapping[str, Symbol]) -> Expression:
+def _product(value: Any, symbols: Mapping[str, Symbol]) -> Expression:
+    """Numbers, then symbols, then sums."""
     sign = 1
     factors: list[Expression] = []
-    sums: list[Expression] = []
-    for factor in sorted(value.as_ordered_factors(), key=_rank):
+    for factor in sorted(value.as_ordered_factors(), key=lambda each: (each.is_Add, str(each))):
         if factor.is_Integer:
-            sign = -1 if factor < 0 else sign
-            if abs(factor) != 1:
-                factors.append(Number(value=abs(int(factor))))
-        elif factor.is_Add:
-            sums.append(_sum_of(factor, symbols))
+            sign = -sign if factor < 0 else sign
+            factors.append(Number(value=abs(int(factor))))
         else:
-            factors.append(_atom(factor, symbols))
-    tree = product(*factors, *sums) if factors or sums else Number(value=1)
-    return -tree if sign < 0 else tree
+            factors.append(_tree(factor, symbols))
+    return signed(sign, product(*factors))
 
 
-def _rank(factor: Any) -> tuple[int, str]:
-    return (0 if factor.is_Integer else 1, str(factor))
-
-
-def _sum_of(value: Any, symbols: Mapping[str, Symbol]) -> Expression:
-    terms = sorted(value.as_ordered_terms(), key=lambda term: str(term).lstrip("-"))
-    return total(_product_of(term, symbols) for term in terms)
-
-
-def _atom(value: Any, symbols: Mapping[str, Symbol]) -> Expression:
+def _tree(value: Any, symbols: Mapping[str, Symbol]) -> Expression:
     if value.is_Symbol:
         return Ref(symbol=symbols[value.name])
+    if value.is_Add:
+        terms = sorted(value.as_ordered_terms(), key=lambda term: str(term).lstrip("-"))
+        return total(_product(term, symbols) for term in terms)
     if value.is_Pow:
-        base = _atom(value.base, symbols) if not value.base.is_Add else _sum_of(value.base, symbols)
-        return Power(base=base, exponent=int(value.exp))
+        return Power(base=_tree(value.base, symbols), exponent=int(value.exp))
     (argument,) = value.args
-    return Function(name=value.func.__name__, argument=_atom(argument, symbols))
+    return Function(name=value.func.__name__, argument=_tree(argument, symbols))
+
+
+def unit_of(tree: Expression) -> str:
+    """The unit of a formula in SI base units, e.g. ``kg²``; terms of a sum are taken to agree."""
+    import sympy
+
+    def unit(text: str) -> Any:
+        whole, over = sympy.Integer(1), 1
+        for sign, name, power in re.findall(rf"([·/]?)([^·/{RAISED}]+)([{RAISED}]*)", text):
+            over = -1 if sign == "/" else over
+            base = unit(_DERIVED[name]) if name in _DERIVED else sympy.Symbol(name, positive=True)
+            whole *= base ** (over * int(power.translate(DIGITS) or 1))
+        return whole
+
+    def leaf(part: Ref | Number) -> Any:
+        return unit(part.symbol.unit if isinstance(part, Ref) else "")
+
+    powers = worked_out(tree, leaf, sympy, lambda terms: terms[0]).as_powers_dict()
+    units = sorted((str(base), int(power)) for base, power in powers.items() if base.is_Symbol)
+    return "·".join(name if p == 1 else name + raised(p) for name, p in units)

@@ -1,16 +1,18 @@
-"""Which numbers come out of a lesson: right results, slips, and what somebody's number may be.
+"""Which numbers come out of a lesson: right results, slips, what somebody's number may be, and what
+follows from one, right or wrong, for marking what comes after.
 
-Takes a lesson with numbers; gives results and slips, each with the step that works it out, and
-finds a number that somebody brings among them.
+Takes a lesson with numbers; gives results and slips, each with the step that works it out.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from decimal import Decimal
 from math import floor, log10
 
-from fallwork.lesson.document import Equation, Lesson, Slip, Step, Working
-from fallwork.lesson.expression import Ref, Symbol
+from fallwork.lesson.document import Equation, Lesson, Slip, Step
+from fallwork.lesson.expression import SCALE, Expression, Symbol, evaluate, symbols_in
+
+_ENOUGH = 3  # digits with which a number is recognised although its point stands elsewhere
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -36,24 +38,29 @@ class Found:
         return max(tolerance(figures), max(last, self.of.place) / abs(self.value))
 
 
-def results(lesson: Lesson) -> tuple[Found, ...]:
-    """Every quantity that an equation of the lesson works out, at the first step that does."""
-    found: dict[str, Found] = {}
-    for step, equation in equations(lesson):
-        left = equation.left
-        symbol = left.symbol if isinstance(left, Ref) else None
-        if symbol and symbol.value is not None and not (symbol.given or symbol.aside):
-            one = Found(of=symbol, value=symbol.value, unit=symbol.unit, step=step)
-            found.setdefault(symbol.id, one)
-    return tuple(found.values())
+def tolerance(figures: int) -> float:
+    """How far off a result is accepted, relatively: it allows for rounding on the way.
+
+    One unit in the last figure but one of a number that starts with 1; common practice.
+    """
+    return float(10 ** (1 - figures))
 
 
 def equations(lesson: Lesson) -> Iterator[tuple[Step, Equation]]:
     """Every equation with numbers, with its step, in the order of the page."""
     for step in lesson.steps:
-        for content in (*step.blocks, *step.check):
-            if isinstance(content, Working):
-                yield from ((step, each) for each in content.equations if each.numbers)
+        yield from ((step, each) for each in step.equations if each.numbers)
+
+
+def results(lesson: Lesson) -> tuple[Found, ...]:
+    """Every quantity that an equation of the lesson works out, at the first step that does."""
+    found: dict[str, Found] = {}
+    for step, equation in equations(lesson):
+        symbol = equation.result
+        if symbol and symbol.value is not None and not (symbol.given or symbol.aside):
+            one = Found(of=symbol, value=symbol.value, unit=symbol.unit, step=step)
+            found.setdefault(symbol.id, one)
+    return tuple(found.values())
 
 
 def slips(lesson: Lesson) -> tuple[Found, ...]:
@@ -64,14 +71,6 @@ def slips(lesson: Lesson) -> tuple[Found, ...]:
         for slip in step.slips
         if slip.value is not None
     )
-
-
-def tolerance(figures: int) -> float:
-    """How far off a result is accepted, relatively: it allows for rounding on the way.
-
-    One unit in the last figure but one of a number that starts with 1; common practice.
-    """
-    return float(10 ** (1 - figures))
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -93,16 +92,12 @@ def matches(lesson: Lesson, number: str, figures: int) -> tuple[Match, ...]:
     number to all of its digits comes first, then what is a unit of the last one away at most. Where
     nothing is met, so is what has these digits with the point elsewhere.
     """
-    value = float(number)
     ours = [*results(lesson), *slips(lesson)]
-    met = [match for found in ours if (match := _met(found, number, value, 0, figures))]
-    shifted = [
-        match
-        for found in ours
-        for power in (-3, -2, 2, 3)
-        if (match := _met(found, number, value, power, figures))
-    ]
-    return (*sorted(met, key=_rank), *(sorted(shifted, key=_rank) if not met else ()))
+    for powers in ((0,), (-3, -2, 2, 3)):
+        tried = (_met(found, number, power, figures) for found in ours for power in powers)
+        if met := [match for match in tried if match is not None]:
+            return tuple(sorted(met, key=_rank))
+    return ()
 
 
 def _rank(match: Match) -> tuple[bool, bool, bool, bool, float]:
@@ -110,29 +105,54 @@ def _rank(match: Match) -> tuple[bool, bool, bool, bool, float]:
     return match.other_sign, not match.exact, not match.close, slipped, match.off
 
 
-def _met(found: Found, number: str, value: float, power: int, figures: int) -> Match | None:
+def _met(found: Found, number: str, power: int, figures: int) -> Match | None:
     expected = found.value * 10.0**power
     if not expected:
         return None
-    off = abs(abs(value) - abs(expected)) / abs(expected)
+    digits = Decimal(number)
+    known = len(digits.as_tuple().digits)
+    unit = 10 ** Decimal(int(digits.as_tuple().exponent))  # of the last written digit
+    away = abs(abs(Decimal(repr(expected))) - abs(digits))
+    exact, close = (known >= 2 and away <= Decimal(units) * unit for units in (0.5, 1.0))
+    off = abs(abs(float(number)) - abs(expected)) / abs(expected)
     near = off <= found.tolerance(figures) / (1 if found.slip is None else 2)
-    exact, close = (_reads_as(expected, number, units) for units in (0.5, 1.0))
-    other = (value < 0) != (expected < 0)
-    if not exact and (power or other or not near):
-        return None
-    if power and len(Decimal(number).as_tuple().digits) < _ENOUGH:
+    other = (float(number) < 0) != (expected < 0)
+    if (not exact and (power or other or not near)) or (power and known < _ENOUGH):
         return None
     return Match(found=found, exact=exact, close=close, off=off, other_sign=other, power=power)
 
 
-_ENOUGH = 3  # digits with which a number is recognised although its point stands elsewhere
+@dataclass(frozen=True, kw_only=True)
+class Following:
+    """An equation that gives something else from values that somebody has found."""
+
+    of: Symbol
+    value: float  # in the symbol's unit
+    instead_of: float
+    formula: Expression
+    step: Step
 
 
-def _reads_as(expected: float, number: str, units: float) -> bool:
-    """Whether a value is so many units of the last written digit away at most, of two or more."""
-    digits = Decimal(number)
-    if len(digits.as_tuple().digits) < 2:
-        return False
-    unit = Decimal(1).scaleb(int(digits.as_tuple().exponent))
-    off = abs(abs(Decimal(repr(expected))) - abs(digits))
-    return off <= Decimal(units) * unit
+def following(lesson: Lesson, given: Mapping[str, float]) -> Iterator[Following]:
+    """Every equation that changes, in the order of the steps; ``given`` in the symbols' units.
+
+    A quantity is carried on with what the first equation gives for it, a given one with its given
+    value; where another equation gives something else, both are told. An equation that has no
+    solution with these values (the root of a negative number) gives nothing to carry on.
+    """
+    values = dict(given)
+    settled = set(given)  # what is carried on as it is
+    for step, equation in equations(lesson):
+        left = equation.result
+        if left is None or left.value is None:
+            continue
+        last = (equation.right, *equation.forms)[-1]
+        if left.id not in given and any(symbol.id in values for symbol in symbols_in(last)):
+            try:
+                value = evaluate(last, values) / SCALE.get(left.unit, 1.0)
+            except (ValueError, ZeroDivisionError, OverflowError):
+                continue
+            yield Following(of=left, value=value, instead_of=left.value, formula=last, step=step)
+            if left.id not in settled and not left.given:
+                values[left.id] = value
+        settled.add(left.id)

@@ -10,7 +10,7 @@ from dataclasses import fields, is_dataclass, replace
 from fallwork.lesson.document import Equation, Items, Lesson, Step, Working
 from fallwork.lesson.expression import Ref, Symbol
 from fallwork.lesson.givens import givens_of
-from fallwork.lesson.known import results_of, with_uncertainties
+from fallwork.lesson.known import with_uncertainties
 from fallwork.lesson.lab import Lab
 from fallwork.lesson.labels import labels_of
 from fallwork.lesson.stepfiles import items_from, step_from
@@ -83,8 +83,8 @@ def _values(scenario: Scenario, apparatus: Apparatus, figures: int) -> dict[str,
     lab = Lab(scenario, apparatus, solve(apparatus), figures, numbers=True, bare=True)
     found: dict[str, float] = {}
     for _, step in _parts(lab):
-        for each in results_of(step.blocks):
-            if each.value is not None:
+        for each in (equation.result for equation in step.equations):
+            if each is not None and each.value is not None:
                 found.setdefault(each.id, each.value)
     return found
 

@@ -3,11 +3,11 @@
 Small frozen classes that say what stands where; Markdown is one rendering of them.
 """
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from typing import Literal
 
-from fallwork.lesson.expression import Expression, Symbol
+from fallwork.lesson.expression import Expression, Ref, Symbol
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -52,6 +52,11 @@ class Equation:
     numbers: bool = False  # print the numbers and the result too
     name: str = ""  # what it says, e.g. "Newton's second law, cart, along the track"
     boxed: bool = False  # a result of its step, to be seen first
+
+    @property
+    def result(self) -> Symbol | None:
+        """What it states a value of."""
+        return self.left.symbol if self.numbers and isinstance(self.left, Ref) else None
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -140,6 +145,12 @@ class Step:
     short: str = ""  # its title among the steps of its part, where that is clear from the part
     slips: tuple[Slip, ...] = ()
     questions: tuple[Question, ...] = ()
+
+    @property
+    def equations(self) -> Iterator[Equation]:
+        """Its equations and those of its check."""
+        for block in (*self.blocks, *self.check):
+            yield from block.equations if isinstance(block, Working) else ()
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -5,9 +5,12 @@ evaluate. Trees are built with the ordinary operators: ``m * g / (m + M)``.
 """
 
 import math
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
-from typing import ClassVar
+from functools import reduce
+from operator import mul
+from types import MappingProxyType
+from typing import Any
 
 # Units other than SI ones in which people write a quantity. Trees are evaluated in SI: a symbol
 # in degrees counts in radians there.
@@ -144,8 +147,6 @@ class Function(Expression):
     name: str  # "sin", "cos", "tan"
     argument: Expression
 
-    known: ClassVar = {"sin": math.sin, "cos": math.cos, "tan": math.tan}
-
 
 class ValueMissingError(Exception):
     """A tree was evaluated whose symbols have no values: a fault of the program."""
@@ -161,49 +162,61 @@ def as_expression(operand: Operand) -> Expression:
     return operand
 
 
-def evaluate(tree: Expression) -> float:
+def worked_out(
+    tree: Expression,
+    leaf: Callable[[Any], Any],
+    functions: Any = math,
+    total: Callable[[list[Any]], Any] = sum,
+) -> Any:
+    """What ordinary operators make of a tree whose symbols and numbers stand for what ``leaf``
+    gives; ``functions`` has sqrt, sin, cos and tan.
+    """
+
+    def of(part: Expression) -> Any:
+        return worked_out(part, leaf, functions, total)
+
+    match tree:
+        case Ref() | Number():
+            return leaf(tree)
+        case Sum(terms=terms):
+            return total([of(term) for term in terms])
+        case Negative(body=body):
+            return -of(body)
+        case Product(factors=factors):
+            return reduce(mul, map(of, factors))
+        case Quotient(top=top, bottom=bottom):
+            return of(top) / of(bottom)
+        case Power(base=base, exponent=exponent):
+            return of(base) ** exponent
+        case Root(body=body):
+            return functions.sqrt(of(body))
+        case Function(name=name, argument=argument):
+            return getattr(functions, name)(of(argument))
+    raise TypeError(tree)
+
+
+def evaluate(tree: Expression, values: Mapping[str, float] = MappingProxyType({})) -> float:
     """The value of a tree in the SI unit that its symbols imply; nothing is rounded.
 
-    A sum whose terms cancel to the noise of floating-point numbers is zero.
+    ``values`` go before those of the symbols with these ids, in their units. A sum whose terms
+    cancel to the noise of floating-point numbers is zero.
     """
-    match tree:
-        case Ref(symbol=symbol):
-            if symbol.value is None:
-                raise ValueMissingError(symbol.id)
-            return symbol.value * SCALE.get(symbol.unit, 1.0)
-        case Number(value=value):
-            return float(value)
-        case Sum(terms=terms):
-            return _total([evaluate(term) for term in terms])
-        case Negative(body=body):
-            return -evaluate(body)
-        case Product(factors=factors):
-            return math.prod(evaluate(factor) for factor in factors)
-        case Quotient(top=top, bottom=bottom):
-            return evaluate(top) / evaluate(bottom)
-        case Power(base=base, exponent=exponent):
-            return evaluate(base) ** exponent
-        case Root(body=body):
-            return math.sqrt(evaluate(body))
-        case Function(name=name, argument=argument):
-            return float(Function.known[name](evaluate(argument)))
-    raise TypeError(tree)
+
+    def leaf(part: Ref | Number) -> float:
+        if isinstance(part, Number):
+            return float(part.value)
+        value = values.get(part.symbol.id, part.symbol.value)
+        if value is None:
+            raise ValueMissingError(part.symbol.id)
+        return value * SCALE.get(part.symbol.unit, 1.0)
+
+    return float(worked_out(tree, leaf, total=_total))
 
 
 def children(tree: Expression) -> tuple[Expression, ...]:
     """The parts of a node, in printing order."""
-    match tree:
-        case Sum(terms=parts) | Product(factors=parts):
-            return parts
-        case Negative(body=body) | Root(body=body):
-            return (body,)
-        case Quotient(top=top, bottom=bottom):
-            return (top, bottom)
-        case Power(base=base):
-            return (base,)
-        case Function(argument=argument):
-            return (argument,)
-    return ()
+    fields = (value if isinstance(value, tuple) else (value,) for value in vars(tree).values())
+    return tuple(part for field in fields for part in field if isinstance(part, Expression))
 
 
 def symbols_in(tree: Expression) -> Iterator[Symbol]:

@@ -1,13 +1,19 @@
-"""How wide a formula is and where its rows break, so that it fits a phone.
+"""The signs of formulas: how they are written, how wide they are, and where rows break.
 
-Takes a formula as a row of fragments, each with an estimated width and the depth of the operator
-before which a row may break; gives rows. Knows nothing of trees, symbols or numbers.
+Takes symbols and units as the lesson has them (``Delta K``, ``m/s²``), and formulas as rows of
+fragments, each with an estimated width and the depth of the operator before which a row may break;
+gives fragments and rows that fit a phone. Knows nothing of trees.
 """
 
+import re
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 
+from fallwork.lesson.expression import Symbol
+from fallwork.lesson.rounding import RAISED
+
 INDENT = 1.0  # em, of a row that goes on with the row above
+DIGITS = str.maketrans(RAISED, "-0123456789")
 
 # Advance widths in em, rounded up, of the mathematical font that the site ships.
 _WIDTHS = {
@@ -28,6 +34,13 @@ SCRIPT = 0.72  # size of subscripts and exponents
 RADICAL = 0.9
 BAR = 0.3  # what a fraction adds to its wider part
 THIN = 0.17  # a thin space
+
+_GREEK = (
+    ("alpha beta gamma delta epsilon eta theta kappa ell lambda mu", "αβγδϵηθκℓλμ"),
+    ("nu rho sigma tau phi psi omega", "νρστϕψω"),
+    ("Gamma Delta Theta Lambda Sigma Phi Omega", "ΓΔΘΛΣΦΩ"),
+)
+_NAMED = {w: sign for words, signs in _GREEK for w, sign in zip(words.split(), signs, strict=True)}
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -55,18 +68,53 @@ def joined(fragments: Iterable[Fragment]) -> str:
     return " ".join(fragment.latex for fragment in fragments)
 
 
+def letter(symbol: Symbol) -> Fragment:
+    r"""A symbol with its upright subscript, e.g. ``\Delta K_\mathrm{c}``."""
+    words = symbol.letter.split()
+    code = " ".join(f"\\{word}" if word in _NAMED else word for word in words)
+    size = sum(text_width(_NAMED.get(word, word)) for word in words)
+    if symbol.subscript:
+        code += rf"_\mathrm{{{symbol.subscript.replace(' ', '~')}}}"
+        size += text_width(symbol.subscript, size=SCRIPT)
+    return Fragment(latex=code, width=size)
+
+
+def plain_letter(symbol: Symbol) -> str:
+    """A symbol in plain text, e.g. ``ΔK_c``."""
+    name = "".join(_NAMED.get(word, word) for word in symbol.letter.split())
+    return f"{name}_{symbol.subscript}" if symbol.subscript else name
+
+
+def unit(text: str) -> Fragment:
+    r"""A unit with the space before it: ``\,\mathrm{m/s^2}``, ``^\circ``, or nothing."""
+    if text in ("", "°"):
+        return Fragment(latex=r"^\circ" if text else "", width=text_width(text))
+    scripts = "".join(re.findall(f"[{RAISED}]", text))
+    size = THIN + text_width(text) - text_width(scripts) + text_width(scripts, size=SCRIPT)
+    if text == "%":
+        return Fragment(latex=r"\,\%", width=size)
+    code = re.sub(f"[{RAISED}]+", lambda match: script("^", match[0].translate(DIGITS)), text)
+    code = code.replace("·", r"{\cdot}").replace(" ", r"\,")
+    return Fragment(latex=rf"\,\mathrm{{{code}}}", width=size)
+
+
+def script(sign: str, text: str) -> str:
+    """An exponent in LaTeX, in braces where it has several signs."""
+    return sign + (text if len(text) == 1 else f"{{{text}}}")
+
+
+def plain_unit(text: str) -> str:
+    """A unit with the space before it in plain text; none before the sign of degrees."""
+    return text if text in ("", "°") else f" {text}"
+
+
 def prefixed(
-    fragments: Sequence[Fragment], sign: str, extra: float, depth: int | None
+    fragments: Sequence[Fragment], sign: str, extra: float, depth: int | None = None
 ) -> list[Fragment]:
     """The fragments with an operator in front, before which a row may break at ``depth``."""
-    first = fragments[0]
-    opened = replace(
-        first,
-        latex=f"{sign} {first.latex}" if sign else first.latex,
-        width=first.width + extra,
-        depth=depth,
-    )
-    return [opened, *fragments[1:]]
+    first, *rest = fragments
+    opened = replace(first, latex=sign + first.latex, width=first.width + extra, depth=depth)
+    return [opened, *rest]
 
 
 def bracketed(fragments: Sequence[Fragment], room: float) -> list[Fragment]:
@@ -75,11 +123,8 @@ def bracketed(fragments: Sequence[Fragment], room: float) -> list[Fragment]:
     if any(fragment.tall for fragment in fragments) and total <= room:
         inner = joined(fragments)
         return [Fragment(latex=rf"\left({inner}\right)", width=total, tall=True)]
-    half = BRACKETS / 2
-    first, *rest = fragments
-    first = replace(first, latex=f"({first.latex}", width=first.width + half, depth=None)
-    *opened, last = first, *rest
-    return [*opened, replace(last, latex=f"{last.latex})", width=last.width + half)]
+    *opened, last = prefixed(fragments, "(", BRACKETS / 2)
+    return [*opened, replace(last, latex=f"{last.latex})", width=last.width + BRACKETS / 2)]
 
 
 def rows(fragments: Sequence[Fragment], room: float) -> list[list[Fragment]]:
@@ -87,26 +132,16 @@ def rows(fragments: Sequence[Fragment], room: float) -> list[list[Fragment]]:
 
     Rows break at the outermost operators first; all but the first are indented.
     """
-    if width(fragments) <= room:
-        return [list(fragments)]
     depths = [fragment.depth for fragment in fragments[1:] if fragment.depth is not None]
-    if not depths:
+    if not depths or width(fragments) <= room:
         return [list(fragments)]
+    starts = [0, *(i for i, each in enumerate(fragments) if i and each.depth == min(depths))]
     lines: list[list[Fragment]] = []
-    for group in _groups(fragments, min(depths)):
-        left = room - (INDENT if lines else 0)
-        if lines and width(lines[-1]) + width(group) <= left + (INDENT if len(lines) == 1 else 0):
+    for start, end in zip(starts, [*starts[1:], None], strict=True):
+        group = fragments[start:end]
+        left = room - (INDENT if len(lines) > 1 else 0)
+        if lines and width(lines[-1]) + width(group) <= left:
             lines[-1].extend(group)
         else:
-            lines.extend(rows(group, left))
+            lines.extend(rows(group, room - (INDENT if lines else 0)))
     return lines
-
-
-def _groups(fragments: Sequence[Fragment], depth: int) -> list[list[Fragment]]:
-    groups = [[fragments[0]]]
-    for fragment in fragments[1:]:
-        if fragment.depth == depth:
-            groups.append([fragment])
-        else:
-            groups[-1].append(fragment)
-    return groups

@@ -1,14 +1,13 @@
-r"""Trees as rows of LaTeX fragments: their symbols, or the numbers and units put in for them.
+r"""Trees as rows of fragments: their symbols, or the numbers and units put in for them.
 
-Takes trees; gives fragments with as few brackets as the reading needs. Which rows they make and
-which sides an equation has is left to ``layout`` and ``latex``.
+Takes trees; gives fragments with as few brackets as the reading needs, in LaTeX or in plain text.
+Which rows they make and which sides an equation has is left to ``layout`` and ``latex``.
 """
 
-from collections.abc import Callable, Iterator, Mapping
-from dataclasses import dataclass
-from typing import Any
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+from enum import IntEnum
 
-from fallwork.lesson import letters
 from fallwork.lesson.expression import (
     Expression,
     Function,
@@ -33,197 +32,232 @@ from fallwork.lesson.layout import (
     Fragment,
     bracketed,
     joined,
+    letter,
+    plain_letter,
     prefixed,
+    script,
     text_width,
+    unit,
     width,
 )
-from fallwork.lesson.rounding import Printed, as_written, guarded
+from fallwork.lesson.rounding import MINUS, Printed, as_written, guarded, raised
 
 
-def operand(symbol: Symbol, figures: int) -> tuple[Printed, bool]:
-    """The digits that stand for a symbol in a formula, and whether they carry guard digits."""
+class _Bond(IntEnum):
+    """How firmly what a tree prints holds together: looser than its place asks means brackets."""
+
+    SUM = 0
+    SIGNED = 1  # a minus sign stands in front
+    SCIENTIFIC = 2  # a number times a power of ten
+    PRODUCT = 3
+    SIGN = 4  # a single one
+
+
+def operand(symbol: Symbol, figures: int) -> Printed:
+    """The digits that stand for a symbol in a formula."""
     if symbol.written:
-        return as_written(symbol.written), False
+        return as_written(symbol.written)
     if symbol.value is None:
         raise ValueMissingError(symbol.id)
     return guarded(symbol.value, symbol.figures or figures)
 
 
-def leaf(symbol: Symbol, figures: int) -> Fragment:
-    """The number and unit that stand for a symbol."""
-    printed, marked = operand(symbol, figures)
-    return amount(printed, symbol.unit, marked=marked)
-
-
-def amount(printed: Printed, unit: str, *, marked: bool = False) -> Fragment:
+def amount(printed: Printed, unit_text: str) -> Fragment:
     """Digits with their unit; marked ones are underlined."""
-    tail = letters.unit(unit)
+    tail = unit(unit_text)
     size = text_width(printed.mantissa) + tail.width
+    digits = rf"\underline{{{printed.latex}}}" if printed.marked else printed.latex
     if printed.exponent is not None:
         size += OPERATOR + text_width("10") + text_width(str(printed.exponent), size=SCRIPT)
-    digits = rf"\underline{{{printed.latex}}}" if marked else printed.latex
-    if printed.exponent is not None and unit == "°":
-        digits = f"{{{digits}}}"  # or the sign of degrees would be a second exponent of the ten
+        if unit_text == "°":
+            digits = f"{{{digits}}}"  # or the sign would be a second exponent of the ten
     return Fragment(latex=digits + tail.latex, width=size)
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True)
 class Printer:
     """Prints trees: symbols, or with ``figures`` their numbers.
 
     Fractions and roots wider than ``room`` (em) become brackets, which a row can break within.
     """
 
-    room: float
+    room: float = float("inf")
     figures: int | None = None
 
     def print(self, tree: Expression, depth: int = 0) -> list[Fragment]:
         """A tree that stands ``depth`` operators deep."""
-        return _PRINT[type(tree)](self, tree, depth)
+        match tree:
+            case Ref(symbol=symbol):
+                return [self._leaf(symbol)]
+            case Number(value=value):
+                return [self._digits(str(value))]
+            case Sum(terms=terms):
+                return self._sum(terms, depth)
+            case Negative():
+                return self._sum((tree,), depth)
+            case Product():
+                return self._product(tuple(_factors(tree)), depth)
+            case Quotient():
+                return self._quotient(tree, depth)
+            case Power(base=base, exponent=exponent):
+                return self._raised(self._in_place(base, depth, _Bond.SIGN), str(exponent))
+            case Root(body=body):
+                return self._root(body, depth)
+            case Function():
+                return self._function(tree, depth)
+        raise TypeError(tree)
+
+    def _in_place(self, tree: Expression, depth: int, least: _Bond) -> list[Fragment]:
+        """A tree in brackets, unless it holds together as firmly as its place asks."""
+        return self._grouped(tree, depth, brackets=self._bond(tree) < least)
 
     def _grouped(self, tree: Expression, depth: int, *, brackets: bool) -> list[Fragment]:
-        """A tree that may have to stand in brackets."""
         if not brackets:
             return self.print(tree, depth)
         return bracketed(self.print(tree, depth + 2), self.room)
 
-    def _ref(self, tree: Ref, depth: int) -> list[Fragment]:
-        if self.figures is not None:
-            return [leaf(tree.symbol, self.figures)]
-        return [letters.letter(tree.symbol)]
+    def _bond(self, tree: Expression) -> _Bond:
+        match tree:
+            case Sum():
+                return _Bond.SUM
+            case Negative():
+                return _Bond.SIGNED
+            case Number(value=value):
+                return _Bond.SIGNED if value < 0 else _Bond.SIGN
+            case Quotient() if self._short(tree):
+                return _Bond.SIGN
+            case Ref(symbol=symbol):
+                if self.figures is None:
+                    return _Bond.PRODUCT if " " in symbol.letter else _Bond.SIGN
+                digits = operand(symbol, self.figures)
+                held = _Bond.PRODUCT if symbol.unit else _Bond.SIGN
+                held = held if digits.exponent is None else _Bond.SCIENTIFIC
+                return _Bond.SIGNED if digits.negative else held
+        return _Bond.PRODUCT
 
-    def _number(self, tree: Number, depth: int) -> list[Fragment]:
-        return [Fragment(latex=str(tree.value), width=text_width(str(tree.value)))]
+    def _leaf(self, symbol: Symbol) -> Fragment:
+        if self.figures is None:
+            return letter(symbol)
+        return amount(operand(symbol, self.figures), symbol.unit)
 
-    def _sum(self, tree: Sum, depth: int) -> list[Fragment]:
+    def _digits(self, digits: str) -> Fragment:
+        return Fragment(latex=digits, width=text_width(digits))
+
+    def _short(self, tree: Quotient) -> str:
+        """A whole number over a power of ten as a decimal; "" for other fractions."""
+        match tree:
+            case Quotient(top=Number(value=whole), bottom=Number(value=power)) if whole >= 0:
+                zeros = len(str(power)) - 1
+                return f"{whole / power:.{zeros}f}" if zeros and power == 10**zeros else ""
+        return ""
+
+    def _sum(self, terms: tuple[Expression, ...], depth: int) -> list[Fragment]:
         parts: list[Fragment] = []
-        for term in tree.terms:
+        for term in terms:
             minus = isinstance(term, Negative)
             body = term.body if isinstance(term, Negative) else term
-            brackets = _is_sum(body) or ((minus or bool(parts)) and self._signed(body))
-            printed = self._grouped(body, depth + 1, brackets=brackets)
+            least = _Bond.SCIENTIFIC if minus or parts else _Bond.SIGNED
+            printed = self._in_place(body, depth + 1, least)
             if parts:
-                parts += prefixed(printed, "-" if minus else "+", OPERATOR, depth)
+                parts += prefixed(printed, self._sign("-" if minus else "+"), OPERATOR, depth)
+            elif minus:
+                parts += prefixed(printed, self._sign("first -"), text_width("-"))
             else:
-                parts += prefixed(printed, "-", text_width("-"), None) if minus else printed
+                parts += printed
         return parts
 
-    def _negative(self, tree: Negative, depth: int) -> list[Fragment]:
-        return self._sum(Sum(terms=(tree,)), depth)
-
-    def _product(self, tree: Product, depth: int) -> list[Fragment]:
+    def _product(self, factors: tuple[Expression, ...], depth: int) -> list[Fragment]:
         parts: list[Fragment] = []
-        factors = tuple(_factors(tree))
         for index, factor in enumerate(factors, start=1):
             printed = self._factor(factor, depth + 1, followed=index < len(factors))
             if not parts:
                 parts += printed
             elif self.figures is not None or _starts_with_digit(factor):
-                parts += prefixed(printed, r"\times", OPERATOR, depth + 1)
+                parts += prefixed(printed, self._sign("×"), OPERATOR, depth + 1)
             else:
-                parts += prefixed(printed, r"\,", THIN, None)
+                parts += prefixed(printed, self._sign(" "), THIN)
         return parts
 
     def _factor(self, factor: Expression, depth: int, *, followed: bool) -> list[Fragment]:
         if isinstance(factor, Function) and followed and self.figures is None:
             return self._function(factor, depth, brackets=True)
-        if isinstance(factor, Quotient) and followed and len(self.print(factor)) > 1:
-            return self._grouped(factor, depth, brackets=True)
-        brackets = _is_sum(factor) or self._signed(factor) or self._scientific(factor)
+        brackets = self._bond(factor) < _Bond.PRODUCT or (followed and self._has_slash(factor))
         return self._grouped(factor, depth, brackets=brackets)
 
+    def _has_slash(self, tree: Expression) -> bool:
+        return isinstance(tree, Quotient) and len(self.print(tree)) > 1
+
     def _quotient(self, tree: Quotient, depth: int) -> list[Fragment]:
-        decimal = _decimal(tree)
-        if decimal is not None:
-            return [Fragment(latex=decimal, width=text_width(decimal))]
+        if short := self._short(tree):
+            return [self._digits(short)]
         top, bottom = self.print(tree.top), self.print(tree.bottom)
         wide = max(width(top), width(bottom)) + BAR
         if wide <= self.room:
             code = rf"\frac{{{joined(top)}}}{{{joined(bottom)}}}"
             return [Fragment(latex=code, width=wide, tall=True)]
-        over = self._grouped(tree.top, depth + 1, brackets=self._top_needs_brackets(tree.top))
-        under = self._grouped(tree.bottom, depth + 1, brackets=self._compound(tree.bottom))
-        return [*over, *prefixed(under, "/", SLASH, depth + 1)]
+        last = tree.top.factors[-1] if isinstance(tree.top, Product) else tree.top
+        loose = isinstance(last, Function) or self._has_slash(last)
+        loose = loose or self._bond(tree.top) < _Bond.SCIENTIFIC
+        over = self._grouped(tree.top, depth + 1, brackets=loose)
+        under = self._in_place(tree.bottom, depth + 1, _Bond.SIGN)
+        return [*over, *prefixed(under, self._sign("/"), SLASH, depth + 1)]
 
-    def _power(self, tree: Power, depth: int) -> list[Fragment]:
-        base = self._grouped(tree.base, depth, brackets=self._compound(tree.base))
-        return _raised(base, str(tree.exponent))
+    def _raised(self, base: list[Fragment], exponent: str) -> list[Fragment]:
+        *before, last = base
+        code = last.latex + script("^", exponent)
+        size = last.width + text_width(exponent, size=SCRIPT)
+        return [*before, replace(last, latex=code, width=size)]
 
-    def _root(self, tree: Root, depth: int) -> list[Fragment]:
-        body = self.print(tree.body)
-        wide = width(body) + RADICAL
+    def _root(self, body: Expression, depth: int) -> list[Fragment]:
+        printed = self.print(body)
+        wide = width(printed) + RADICAL
         if wide <= self.room:
-            return [Fragment(latex=rf"\sqrt{{{joined(body)}}}", width=wide, tall=True)]
-        return _raised(self._grouped(tree.body, depth, brackets=True), "1/2")
+            return [Fragment(latex=rf"\sqrt{{{joined(printed)}}}", width=wide, tall=True)]
+        return self._raised(self._grouped(body, depth, brackets=True), "1/2")
 
     def _function(self, tree: Function, depth: int, *, brackets: bool = False) -> list[Fragment]:
         angle = tree.argument
-        bare = not self._compound(angle) or (
-            isinstance(angle, Ref) and angle.symbol.unit == "°" and not self._signed(angle)
-        )
-        inner = self._grouped(angle, depth, brackets=brackets or not bare)
-        return prefixed(inner, f"\\{tree.name}", text_width(tree.name) + THIN, None)
+        bare = isinstance(angle, Ref) and angle.symbol.unit == "°"
+        least = _Bond.SCIENTIFIC if bare else _Bond.SIGN
+        inner = self._grouped(angle, depth, brackets=brackets or self._bond(angle) < least)
+        return prefixed(inner, self._name(tree.name), text_width(tree.name) + THIN)
 
-    def _signed(self, tree: Expression) -> bool:
-        """Whether the tree prints with a minus sign in front."""
-        match tree:
-            case Negative():
-                return True
-            case Number(value=value):
-                return value < 0
-            case Ref(symbol=symbol):
-                return self.figures is not None and operand(symbol, self.figures)[0].negative
-        return False
+    @staticmethod
+    def _sign(sign: str) -> str:
+        return {"first -": "- ", "×": r"\times ", " ": r"\, "}.get(sign, f"{sign} ")
 
-    def _scientific(self, tree: Expression) -> bool:
-        """Whether the tree prints as a number times a power of ten."""
-        if self.figures is None or not isinstance(tree, Ref):
-            return False
-        return operand(tree.symbol, self.figures)[0].exponent is not None
-
-    def _compound(self, tree: Expression) -> bool:
-        """Whether the tree needs brackets where only one sign can stand, as in a power."""
-        match tree:
-            case Number(value=value):
-                return value < 0
-            case Quotient() if _decimal(tree) is not None:
-                return False
-            case Ref(symbol=symbol) if self.figures is None:
-                return letters.is_compound(symbol)
-            case Ref(symbol=symbol):
-                return bool(symbol.unit) or self._signed(tree) or self._scientific(tree)
-        return True
-
-    def _top_needs_brackets(self, tree: Expression) -> bool:
-        """Whether the tree needs brackets before a slash."""
-        last = tree.factors[-1] if isinstance(tree, Product) else tree
-        return _is_sum(tree) or self._signed(tree) or isinstance(last, Function)
+    @staticmethod
+    def _name(function: str) -> str:
+        return f"\\{function} "
 
 
-def _raised(base: list[Fragment], exponent: str) -> list[Fragment]:
-    script = exponent if len(exponent) == 1 else f"{{{exponent}}}"
-    last = base[-1]
-    raised = Fragment(
-        latex=f"{last.latex}^{script}",
-        width=last.width + text_width(exponent, size=SCRIPT),
-        depth=last.depth,
-        tall=last.tall,
-    )
-    return [*base[:-1], raised]
+class Plain(Printer):
+    """Prints trees in Unicode: every fraction with a slash."""
 
+    @staticmethod
+    def _sign(sign: str) -> str:
+        return {"+": " + ", "-": f" {MINUS} ", "first -": MINUS, "×": " "}.get(sign, sign)
 
-def _is_sum(tree: Expression) -> bool:
-    return isinstance(tree, Sum)
+    def _leaf(self, symbol: Symbol) -> Fragment:
+        return self._digits(plain_letter(symbol))
 
+    def _digits(self, digits: str) -> Fragment:
+        return Fragment(latex=digits.replace("-", MINUS), width=0.0)
 
-def _decimal(tree: Quotient) -> str | None:
-    """A whole number over a power of ten, as a decimal; None for other fractions."""
-    match tree:
-        case Quotient(top=Number(value=whole), bottom=Number(value=power)) if whole >= 0:
-            digits = str(power)
-            if power > 1 and digits.strip("0") == "1":
-                return f"{whole / power:.{len(digits) - 1}f}"
-    return None
+    def _short(self, tree: Quotient) -> str:
+        one, two = Number(value=1), Number(value=2)
+        return "½" if tree == Quotient(top=one, bottom=two) else super()._short(tree)
+
+    def _raised(self, base: list[Fragment], exponent: str) -> list[Fragment]:
+        *before, last = base
+        return [*before, replace(last, latex=last.latex + raised(int(exponent)))]
+
+    def _root(self, body: Expression, depth: int) -> list[Fragment]:
+        return prefixed(self._in_place(body, depth, _Bond.SIGN), "√", 0.0)
+
+    @staticmethod
+    def _name(function: str) -> str:
+        return f"{function} "
 
 
 def _factors(tree: Expression) -> Iterator[Expression]:
@@ -245,16 +279,3 @@ def _starts_with_digit(tree: Expression) -> bool:
         case Quotient(top=top):
             return _starts_with_digit(next(_factors(top)))
     return False
-
-
-_PRINT: Mapping[type[Expression], Callable[[Printer, Any, int], list[Fragment]]] = {
-    Ref: Printer._ref,
-    Number: Printer._number,
-    Sum: Printer._sum,
-    Negative: Printer._negative,
-    Product: Printer._product,
-    Quotient: Printer._quotient,
-    Power: Printer._power,
-    Root: Printer._root,
-    Function: Printer._function,
-}

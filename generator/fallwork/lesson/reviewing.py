@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from zoneinfo import ZoneInfo
 
-from fallwork.lesson.letters import plain_unit
+from fallwork.lesson.layout import plain_unit
 from fallwork.lesson.measured.words import given_in_words
 from fallwork.lesson.rounding import rounded
 from fallwork.lesson.words import fill, listing, sentence, upper_first, without_formulas

@@ -7,17 +7,19 @@ A float stands for its first 13 significant digits, and these are rounded, a tie
 2.675 gives 2.68, whatever its binary form, and so does a sum of floats that should be 2.675.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from decimal import ROUND_HALF_EVEN, Context, Decimal
 
 GUARD_FIGURES = 2  # more than the result has, on what is put into a further formula
 
 MINUS = "−"  # U+2212
-_SUPERSCRIPTS = str.maketrans("-0123456789", "⁻⁰¹²³⁴⁵⁶⁷⁸⁹")
+RAISED = "⁻⁰¹²³⁴⁵⁶⁷⁸⁹"
+_TO_RAISED = str.maketrans("-0123456789", RAISED)
 _SMALLEST_PLAIN = -3  # 0.00123 is written plainly, 0.000123 as 1.23 × 10⁻⁴
 _LARGEST_PLAIN = 4  # 12345 is written plainly
 _DIGITS = 13  # of a float that are looked at: the last two or three may be noise of sums
 _NOISE = 1e-12  # relative; what sums of floats leave behind, far below any printed digit
+_EXACT = Context(prec=1000, rounding=ROUND_HALF_EVEN)  # room for every digit of a float
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -26,14 +28,14 @@ class Printed:
 
     mantissa: str  # "-1.23": digits, at most one point, and an ASCII minus where negative
     exponent: int | None = None  # of ten; None: written plainly
+    marked: bool = False  # carries guard digits, so that it is cut short and has to be marked
+    u: str = ""  # its standard uncertainty, to the same place and times the same power of ten
 
     @property
     def text(self) -> str:
         """For plain text, e.g. ``−0.0197`` or ``1.23 × 10⁻⁵``."""
         digits = self.mantissa.replace("-", MINUS)
-        if self.exponent is None:
-            return digits
-        return f"{digits} × 10{str(self.exponent).translate(_SUPERSCRIPTS)}"
+        return digits if self.exponent is None else f"{digits} × 10{raised(self.exponent)}"
 
     @property
     def latex(self) -> str:
@@ -51,6 +53,19 @@ class Printed:
     def decimal(self) -> Decimal:
         """What the digits say, exactly."""
         return Decimal(self.mantissa).scaleb(self.exponent or 0)
+
+    def plus_minus(self, unit: str = "") -> str:
+        """E.g. ``0.4200 kg ± 0.0001 kg``, or ``(1.23 ± 0.12) × 10⁻⁵ N``."""
+        value = self.mantissa.replace("-", MINUS)
+        tail = f" {unit}" if unit else ""
+        if self.exponent is None:
+            return f"{value}{tail} ± {self.u}{tail}"
+        return f"({value} ± {self.u}) × 10{raised(self.exponent)}{tail}"
+
+
+def raised(exponent: int) -> str:
+    """A raised whole number in plain text."""
+    return str(exponent).translate(_TO_RAISED)
 
 
 def rounded(value: float, figures: int) -> Printed:
@@ -73,17 +88,17 @@ def is_exact(value: float, figures: int) -> bool:
     return abs(value - printed) <= _NOISE * abs(value)
 
 
-def guarded(value: float, figures: int) -> tuple[Printed, bool]:
-    """The digits put into a formula, and whether they are cut short (and have to be marked).
+def guarded(value: float, figures: int) -> Printed:
+    """The digits put into a formula, marked where they are cut short.
 
     A value that the plain number of figures says completely needs no guard digits.
     """
     result, more = rounded(value, figures), GUARD_FIGURES
     if is_exact(value, figures):
-        return result, False
+        return result
     while rounded(float((found := rounded(value, figures + more)).decimal), figures) != result:
         more += 1  # 0.001496 isn't shown as 0.00150, which would be rounded to 0.002
-    return found, True
+    return replace(found, marked=True)
 
 
 def as_written(digits: str) -> Printed:
@@ -91,9 +106,7 @@ def as_written(digits: str) -> Printed:
     number = Decimal(digits.replace(MINUS, "-"))
     if not number.is_finite():
         raise ValueError(f"{digits!r} is no finite number")
-    if "e" in digits.lower():
-        return _laid_out(number)
-    return Printed(mantissa=f"{number:f}")
+    return _laid_out(number) if "e" in digits.lower() else Printed(mantissa=f"{number:f}")
 
 
 def claims_too_much(value: float, u: float, figures: int) -> bool:
@@ -106,25 +119,7 @@ def claims_too_much(value: float, u: float, figures: int) -> bool:
     return bool(number) and u * (1 + _NOISE) >= 10 * 10.0 ** _place(number)
 
 
-@dataclass(frozen=True, kw_only=True)
-class PrintedUncertain:
-    """A value and its standard uncertainty, rounded to the same place."""
-
-    value: str  # mantissas with an ASCII minus, to be multiplied by the same power of ten
-    u: str
-    exponent: int | None = None
-
-    def plus_minus(self, unit: str = "") -> str:
-        """E.g. ``0.4200 kg ± 0.0001 kg``, or ``(1.23 ± 0.12) × 10⁻⁵ N``."""
-        value = self.value.replace("-", MINUS)
-        tail = f" {unit}" if unit else ""
-        if self.exponent is None:
-            return f"{value}{tail} ± {self.u}{tail}"
-        power = str(self.exponent).translate(_SUPERSCRIPTS)
-        return f"({value} ± {self.u}) × 10{power}{tail}"
-
-
-def with_uncertainty(value: float, u: float) -> PrintedUncertain:
+def with_uncertainty(value: float, u: float) -> Printed:
     """A value with its standard uncertainty: u with two figures, the value to the same place.
 
     JCGM 100:2008 (GUM) 7.2.6 allows at most two figures; one is enough where it says all
@@ -133,16 +128,15 @@ def with_uncertainty(value: float, u: float) -> PrintedUncertain:
     if u <= 0:
         raise ValueError(f"a standard uncertainty is positive, not {u}")
     spread = _to_significant(_exact(u), 2)
-    if spread.as_tuple().digits[-1] == 0 and spread == _to_significant(_exact(u), 1) == _exact(u):
+    if spread.as_tuple().digits[-1] == 0 and spread == _exact(u):
         spread = _to_significant(spread, 1)
     place = _place(spread)
-    centre = _no_negative_zero(_to_place(_exact(value), place))
+    centre = _EXACT.plus(_exact(value).quantize(Decimal(1).scaleb(place), context=_EXACT))
     top = max(centre.adjusted() if centre else place, spread.adjusted())
     if place <= 0 and (top >= _SMALLEST_PLAIN or (not centre and place >= -_LARGEST_PLAIN)):
-        return PrintedUncertain(value=f"{centre:f}", u=f"{spread:f}")
-    return PrintedUncertain(
-        value=f"{centre.scaleb(-top):f}", u=f"{spread.scaleb(-top):f}", exponent=top
-    )
+        return Printed(mantissa=f"{centre:f}", u=f"{spread:f}")
+    mantissa, digits = (f"{number.scaleb(-top):f}" for number in (centre, spread))
+    return Printed(mantissa=mantissa, u=digits, exponent=top)
 
 
 def _exact(value: float) -> Decimal:
@@ -150,23 +144,14 @@ def _exact(value: float) -> Decimal:
     number = Decimal(f"{value:.{_DIGITS}g}")
     if not number.is_finite():
         raise ValueError(f"{value} can't be printed")
-    return _no_negative_zero(number)
+    return _EXACT.plus(number)
 
 
 def _to_significant(number: Decimal, figures: int) -> Decimal:
     """Rounded, a tie to even, with trailing zeros up to the number of figures."""
     if figures < 1:
         raise ValueError(f"{figures} significant figures")
-    if not number:
-        return Decimal(0)
-    short = Context(prec=figures, rounding=ROUND_HALF_EVEN).plus(number)
-    return _to_place(short, short.adjusted() - figures + 1)
-
-
-def _to_place(number: Decimal, place: int) -> Decimal:
-    """Rounded, a tie to even, at the digit that counts 10**place."""
-    room = Context(prec=max(1, number.adjusted() - place + 2), rounding=ROUND_HALF_EVEN)
-    return number.quantize(Decimal(1).scaleb(place), context=room)
+    return Decimal(f"{number:.{figures - 1}e}") if number else Decimal(0)
 
 
 def _laid_out(number: Decimal) -> Printed:
@@ -184,7 +169,3 @@ def _place(number: Decimal) -> int:
     exponent = number.as_tuple().exponent
     assert isinstance(exponent, int)  # finite by now
     return exponent
-
-
-def _no_negative_zero(number: Decimal) -> Decimal:
-    return number if number else abs(number)

@@ -1,8 +1,7 @@
-"""Small helpers to build trees: signed sums, products without the factor 1, other values put in."""
+"""Small helpers to build trees: signed sums, products without the factor 1, others put in."""
 
 import math
-from collections.abc import Iterable, Mapping
-from dataclasses import replace
+from collections.abc import Callable, Iterable, Mapping
 from fractions import Fraction
 from types import MappingProxyType
 
@@ -19,20 +18,19 @@ from fallwork.lesson.expression import (
     Root,
     Sum,
     as_expression,
-    symbols_in,
+    children,
 )
 
-ZERO = Number(value=0)
+ZERO, ONE = Number(value=0), Number(value=1)
 
 
 def total(terms: Iterable[Operand]) -> Expression:
     """The sum of the terms, the positive ones first; 0 where there are none."""
     trees = [tree for term in terms if (tree := as_expression(term)) != ZERO]
-    ordered = [t for t in trees if not isinstance(t, Negative)]
-    ordered += [t for t in trees if isinstance(t, Negative)]
-    if not ordered:
+    trees.sort(key=lambda tree: isinstance(tree, Negative))
+    if not trees:
         return ZERO
-    return ordered[0] if len(ordered) == 1 else Sum(terms=tuple(ordered))
+    return trees[0] if len(trees) == 1 else Sum(terms=tuple(trees))
 
 
 def product(*factors: Operand) -> Expression:
@@ -40,14 +38,12 @@ def product(*factors: Operand) -> Expression:
 
     A factor 1 is left out; with a factor 0 the whole is 0.
     """
-    trees = [as_expression(factor) for factor in factors]
-    parts = [p for t in trees for p in (t.factors if isinstance(t, Product) else (t,))]
+    parts = [part for factor in factors for part in _factors(as_expression(factor))]
     count = math.prod(part.value for part in parts if isinstance(part, Number))
     if not count:
         return ZERO
-    others = [part for part in parts if not isinstance(part, Number)]
-    kept = [part for part in others if not isinstance(part, Function)]
-    kept += [part for part in others if isinstance(part, Function)]
+    kept = [part for part in parts if not isinstance(part, Number)]
+    kept.sort(key=lambda part: isinstance(part, Function))
     if count != 1 or not kept:
         kept.insert(0, Number(value=count))
     inverse = next((part for part in kept if isinstance(part, Quotient) and _inverts(part)), None)
@@ -58,7 +54,17 @@ def product(*factors: Operand) -> Expression:
 
 def _inverts(tree: Quotient) -> bool:
     """Whether a fraction is one over something, other than a number as in one half."""
-    return tree.top == Number(value=1) and not isinstance(tree.bottom, Number)
+    return tree.top == ONE and not isinstance(tree.bottom, Number)
+
+
+def _factors(tree: Expression) -> tuple[Expression, ...]:
+    return tree.factors if isinstance(tree, Product) else (tree,)
+
+
+def _counted(tree: Expression) -> tuple[int, tuple[Expression, ...]]:
+    """The number in front of a product, 1 where there is none, and the factors behind it."""
+    first, *rest = _factors(tree)
+    return (first.value, tuple(rest)) if isinstance(first, Number) else (1, (first, *rest))
 
 
 def signed(sign: int, tree: Operand) -> Expression:
@@ -86,52 +92,25 @@ def scaled(ratio: Fraction | int, tree: Operand) -> Expression:
         return -scaled(ratio, whole.body)
     if ratio < 0:
         return -scaled(-ratio, whole)
-    share = Fraction(ratio) * _count(whole)
-    multiple = product(share.numerator, *_uncounted(whole))
+    count, rest = _counted(whole)
+    share = Fraction(ratio) * count
+    multiple = product(share.numerator, *rest)
     return multiple if share.denominator == 1 else multiple / share.denominator
-
-
-def _count(tree: Expression) -> int:
-    """The number in front of a product; 1 where there is none."""
-    first = tree.factors[0] if isinstance(tree, Product) else tree
-    return first.value if isinstance(first, Number) else 1
-
-
-def _uncounted(tree: Expression) -> tuple[Expression, ...]:
-    """The factors behind the number in front."""
-    factors = tree.factors if isinstance(tree, Product) else (tree,)
-    return factors[1:] if isinstance(factors[0], Number) else factors
 
 
 def half(*factors: Operand) -> Expression:
     """One half of a product, written as ½ times it."""
-    return Product(
-        factors=(
-            Quotient(top=Number(value=1), bottom=Number(value=2)),
-            *(as_expression(factor) for factor in factors),
-        )
-    )
+    return Product(factors=(ONE / 2, *map(as_expression, factors)))
 
 
 def half_of(mass: Expression, square: Expression) -> Expression:
     """One half of a mass times a square; a whole multiple of a mass is halved itself."""
-    parts = mass.factors if isinstance(mass, Product) else (mass,)
-    count = parts[0]
-    if not isinstance(count, Number):
+    count, rest = _counted(mass)
+    if count == 1:
         return half(mass, square)
-    share = Fraction(count.value, 2)
-    if share.denominator == 1:
-        return product(share.numerator, *parts[1:], square)
-    return Product(factors=(Number(value=count.value) / 2, *parts[1:], square))
-
-
-def with_values(tree: Expression, values: Mapping[str, float]) -> Expression:
-    """The same tree with other values for the symbols whose ids are given."""
-    others: dict[str, Expression] = {}
-    for part in symbols_in(tree):
-        if part.id in values:
-            others[part.id] = Ref(symbol=replace(part, value=values[part.id], written=""))
-    return rebuilt(tree, others)
+    if count % 2:
+        return Product(factors=(Number(value=count) / 2, *rest, square))
+    return product(count // 2, *rest, square)
 
 
 def rebuilt(
@@ -142,36 +121,29 @@ def rebuilt(
     """A tree with others put in for symbols (by id) and whole nodes; 0 and 1 are cleared away."""
     if tree in nodes:
         return nodes[tree]
-    match tree:
-        case Ref(symbol=symbol):
-            return symbols.get(symbol.id, tree)
-        case Sum(terms=parts):
-            kept = [rebuilt(part, symbols, nodes) for part in parts]
-            return total(part for part in kept if part != ZERO)
-        case Product(factors=parts):
-            return product(*(rebuilt(part, symbols, nodes) for part in parts))
-        case Negative(body=body):
-            inner = rebuilt(body, symbols, nodes)
-            return ZERO if inner == ZERO else -inner
-        case Root(body=body):
-            return Root(body=rebuilt(body, symbols, nodes))
-        case Quotient(top=top, bottom=bottom):
-            upper = rebuilt(top, symbols, nodes)
-            lower = rebuilt(bottom, symbols, nodes)
-            return upper if upper == ZERO else _reduced(upper, lower)
-        case Power(base=base, exponent=exponent):
-            return Power(base=rebuilt(base, symbols, nodes), exponent=exponent)
-        case Function(name=name, argument=argument):
-            return Function(name=name, argument=rebuilt(argument, symbols, nodes))
-    return tree
+    if isinstance(tree, Ref):
+        return symbols.get(tree.symbol.id, tree)
+    parts = [rebuilt(part, symbols, nodes) for part in children(tree)]
+    return _REBUILT[type(tree)](tree, *parts) if parts else tree
 
 
-def _reduced(top: Expression, bottom: Expression) -> Expression:
+def _reduced(_: Expression, top: Expression, bottom: Expression) -> Expression:
     """A fraction, without a factor that is the whole of its lower side."""
-    if bottom == Number(value=1):
+    if top == ZERO or bottom == ONE:
         return top
     if isinstance(top, Product) and bottom in top.factors:
         rest = list(top.factors)
         rest.remove(bottom)
         return product(*rest)
     return top / bottom
+
+
+_REBUILT: Mapping[type[Expression], Callable[..., Expression]] = {  # of a node, from new parts
+    Sum: lambda _, *terms: total(terms),
+    Product: lambda _, *factors: product(*factors),
+    Negative: lambda _, body: signed(-1, body),
+    Root: lambda _, body: Root(body=body),
+    Quotient: _reduced,
+    Power: lambda power, base: Power(base=base, exponent=power.exponent),
+    Function: lambda function, angle: Function(name=function.name, argument=angle),
+}

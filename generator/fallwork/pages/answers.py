@@ -7,12 +7,10 @@ from dataclasses import dataclass
 
 from markupsafe import Markup
 
-from fallwork.lesson import letters
-from fallwork.lesson.answers import Found, results, slips
+from fallwork.lesson.answers import Following, Found, following, results, slips
 from fallwork.lesson.document import Lesson
 from fallwork.lesson.expression import Symbol
-from fallwork.lesson.following import Following, following
-from fallwork.lesson.latex import latex
+from fallwork.lesson.latex import latex, result
 from fallwork.lesson.rounding import rounded
 from fallwork.pages.blocks import formula, text
 from fallwork.pages.escape import plain
@@ -112,7 +110,7 @@ def _carried(key: str, values: dict[str, Following], digits: int) -> Markup:
     one = values.get(key)
     if one is None:
         return Markup("")
-    return formula(rounded(one.value, digits).latex + letters.unit(one.of.unit).latex)
+    return formula(result(one.value, one.of.unit, digits))
 
 
 def _named(symbol: Symbol) -> Markup:
@@ -124,13 +122,13 @@ def _done(one: Found) -> Markup:
 
 
 def _amount(one: Found, digits: int) -> Markup:
-    return formula(rounded(one.value, one.figures(digits)).latex + letters.unit(one.unit).latex)
+    return formula(result(one.value, one.unit, one.figures(digits)))
 
 
 def _range(one: Found, digits: int) -> Markup:
     share, figures = one.tolerance(digits), one.figures(digits)
     low, high = sorted(one.value * (1 + sign * share) for sign in (-1, 1))
-    last = rounded(high, figures).latex + letters.unit(one.unit).latex
+    last = result(high, one.unit, figures)
     return Markup(f"{formula(rounded(low, figures).latex)} to {formula(last)}")
 
 

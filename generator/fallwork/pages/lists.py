@@ -8,12 +8,11 @@ from collections.abc import Iterable, Iterator, Sequence
 
 from markupsafe import Markup
 
-from fallwork.lesson import letters
 from fallwork.lesson.document import Given, Inline, Lesson, Relation, Slip
 from fallwork.lesson.expression import Expression, Symbol, symbols_in
-from fallwork.lesson.latex import latex, number, quantity
+from fallwork.lesson.latex import latex, number, quantity, result
+from fallwork.lesson.layout import plain_unit
 from fallwork.lesson.printer import operand
-from fallwork.lesson.rounding import rounded
 from fallwork.pages.blocks import formula, pipe_table, text
 from fallwork.pages.escape import plain
 
@@ -101,23 +100,20 @@ def slip_line(slip: Slip, digits: int) -> Markup:
         f"{formula(latex(slip.formula))}"
     )
     if slip.value is not None:
-        amount = rounded(slip.value, digits).latex + letters.unit(slip.unit).latex
-        line += f", here {formula(amount)}"
+        line += f", here {formula(result(slip.value, slip.unit, digits))}"
     return Markup(f"{line}.")
 
 
 def guard_sample(lesson: Lesson, digits: int) -> Markup:
     """How a number with guard digits looks: the first one of the page; empty where it has none."""
     for symbol in lesson.symbols:
-        if symbol.value is not None:
-            _, marked = operand(symbol, digits)
-            if marked:
-                return formula(quantity(symbol, digits))
+        if symbol.value is not None and operand(symbol, digits).marked:
+            return formula(quantity(symbol, digits))
     return Markup("")
 
 
 def _unit(unit: str) -> Markup:
-    return plain(letters.plain_unit(unit).strip() or "none (a number)")
+    return plain(plain_unit(unit).strip() or "none (a number)")
 
 
 def _value(symbol: Symbol, digits: int) -> Markup:

@@ -4,6 +4,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from functools import cached_property
 
+from fallwork.lesson.algebra import unit_of
 from fallwork.lesson.document import Equation, Relation
 from fallwork.lesson.expression import Expression, Negative, Quotient, Sum, Symbol, as_expression
 from fallwork.lesson.lab.acting import Push, push_on
@@ -11,7 +12,6 @@ from fallwork.lesson.lab.base import Base
 from fallwork.lesson.lab.solving import Solved
 from fallwork.lesson.lab.together import conditions
 from fallwork.lesson.trees import product, scaled, total
-from fallwork.lesson.units import unit_of
 
 
 @dataclass(frozen=True, kw_only=True)

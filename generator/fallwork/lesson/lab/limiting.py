@@ -18,7 +18,6 @@ from fallwork.lesson.expression import (
     children,
     evaluate,
 )
-from fallwork.lesson.trees import with_values
 
 EXTREME = 1000  # how many times heavier than all others one object is made to look at a limit
 Claims = Sequence[tuple[Symbol, Expression]]
@@ -59,7 +58,7 @@ def arrow(left: Operand, right: Operand) -> Relation:
 
 def value_at(tree: Expression, changes: Mapping[str, float]) -> float:
     """The value of a tree in the givens when some of them have other values."""
-    return evaluate(with_values(tree, changes)) + 0.0
+    return evaluate(tree, changes) + 0.0
 
 
 def counts(tree: Expression) -> bool:

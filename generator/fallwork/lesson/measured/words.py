@@ -9,7 +9,7 @@ from math import floor, log10
 
 from fallwork.lesson import words
 from fallwork.lesson.expression import Symbol
-from fallwork.lesson.letters import plain_unit
+from fallwork.lesson.layout import plain_unit
 from fallwork.lesson.rounding import MINUS, Printed, rounded, with_uncertainty
 from fallwork.lesson.words import fill, without_formulas
 from fallwork.measurement.derived import SCATTER, ZERO
@@ -136,8 +136,7 @@ def size(u: float | None, unit: str) -> str:
 def _together(value: float, u: float) -> tuple[str, str]:
     """A value and its uncertainty, rounded to the same place."""
     both = with_uncertainty(value, u)
-    first, second = (Printed(mantissa=m, exponent=both.exponent) for m in (both.value, both.u))
-    return _plain(first), _plain(second)
+    return _plain(both), _plain(replace(both, mantissa=both.u))
 
 
 def _plain(printed: Printed) -> str:
