@@ -112,7 +112,7 @@ def _words_of_the_program() -> tuple[set[str], list[re.Pattern[str]]]:
     """
     table = textfiles.texts("symbols")
     words = {
-        *table["work-marks"].values(),
+        *(row["mark"] for row in table["interactions"].values()),
         *(row.get("mark") for row in table["quantities"].values()),
     }
     patterns: set[str] = set()

@@ -4,29 +4,18 @@ A string pulls a pulley at two points of its rim, so it has two arrows there. Ho
 left to ``lengths``, drawing to ``diagram``.
 """
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 from fallwork.figures.geometry import NOWHERE, straights, turn_of, unit_of
 from fallwork.figures.placing import Point
-from fallwork.figures.scene import Scene, say
+from fallwork.figures.scene import Scene, of_force, say
 from fallwork.lesson.document import piece
 from fallwork.lesson.labels import segments_at
 from fallwork.lesson.words import listing
 from fallwork.mechanics.solution import Force, Interaction
 from fallwork.scenario.nouns import BENCH
 
-ROLES: Mapping[Interaction, str] = {
-    Interaction.GRAVITY: "accent-2",
-    Interaction.NORMAL: "accent-3",
-    Interaction.FRICTION: "accent-4",
-    Interaction.ROLLING: "accent-4",
-    Interaction.TENSION: "accent-1",
-    Interaction.CONTACT: "accent-1",
-    Interaction.AXLE: "accent-3",
-    Interaction.BEARING_TORQUE: "accent-4",
-    Interaction.LANDING: "accent-3",
-}
 RIM = {(-1, 0): "left", (1, 0): "right", (0, 1): "top", (0, -1): "bottom"}
 
 
@@ -46,7 +35,7 @@ class ForceArrow:
     @property
     def role(self) -> str:
         """Its colour."""
-        return ROLES[self.force.interaction]
+        return of_force(self.force, "colour")
 
     def along(self, way: Point) -> float:
         """The component of its direction along another."""
@@ -90,8 +79,9 @@ def _arrows(force: Force, scene: Scene) -> Iterator[ForceArrow]:
 def force_words(force: Force, scene: Scene) -> str:
     """A force in words, e.g. ``tension of the string``."""
     bearing = force.interaction is Interaction.AXLE and force.partner == BENCH
-    key = "axle-bench" if bearing else force.interaction.key
-    return say(f"force-{key}", partner=scene.the(force.partner))
+    if bearing:
+        return say("force-axle-bench")
+    return of_force(force, "words").format(partner=scene.the(force.partner))
 
 
 def direction_words(way: Point, scene: Scene) -> str:

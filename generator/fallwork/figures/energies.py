@@ -8,7 +8,7 @@ from collections import defaultdict
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-from fallwork.figures.scene import CannotDrawError, Scene, say
+from fallwork.figures.scene import CannotDrawError, Scene, of_force, say
 from fallwork.mechanics import account
 from fallwork.scenario.nouns import EARTH
 
@@ -62,7 +62,7 @@ def energies_of(scene: Scene) -> Energies:
         lines += _of_members(scene, "potential", members)
     works: dict[str, float] = defaultdict(float)  # external, by kind of interaction
     for force in whole.external:
-        works[say(f"by-{force.interaction.key}")] += force.work or 0.0
+        works[of_force(force, "by")] += force.work or 0.0
     came_in: list[EnergyLine] = []
     for by, work in works.items():
         words = say("energy-left" if work < 0 else "energy-came-in", interaction=by)

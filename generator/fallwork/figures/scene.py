@@ -8,6 +8,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from functools import cache, cached_property
 from importlib.resources import files
+from typing import Any
 
 from fallwork.errors import FallworkError
 from fallwork.figures.drawing import Drawing
@@ -20,7 +21,7 @@ from fallwork.lesson.measured import Evidence
 from fallwork.lesson.rounding import to_figures
 from fallwork.lesson.words import upper_first
 from fallwork.mechanics.apparatus import Apparatus
-from fallwork.mechanics.solution import Phase, Solution
+from fallwork.mechanics.solution import Force, Phase, Solution
 from fallwork.scenario import Scenario
 
 
@@ -113,16 +114,24 @@ class Plate:
 
 
 @cache
-def _texts() -> Mapping[str, str]:
+def _texts() -> Mapping[str, Any]:
     import yaml
 
     text = files(__package__).joinpath("texts.yaml").read_text(encoding="utf-8")
-    return {key: " ".join(words.split()) for key, words in yaml.safe_load(text).items()}
+    found: Mapping[str, Any] = yaml.safe_load(text)
+    return found
 
 
 def say(key: str, **parts: str) -> str:
     """A sentence of ``texts.yaml`` with its parts filled in."""
-    return _texts()[key].format(**parts)
+    sentence: str = _texts()[key]
+    return sentence.format(**parts)
+
+
+def of_force(force: Force, what: str) -> str:
+    """What the table of forces in ``texts.yaml`` says of a kind."""
+    found: str = _texts()["forces"][force.interaction.key][what]
+    return found
 
 
 def plate(

@@ -13,8 +13,6 @@ from fallwork.scenario.quantity import as_written, in_print, in_si
 if TYPE_CHECKING:
     from fallwork.lesson.lab import Lab
 
-_SIZES = ("theta", "v")  # letters of what is given with a sign but counts as a size
-
 
 def givens_of(lab: "Lab") -> tuple[Given, ...]:
     """One row for each given: first those that enter the formulas, then g, then the others."""
@@ -45,15 +43,12 @@ def _beside(lab: "Lab") -> Iterator[tuple[Symbol, Quantity]]:
 
 
 def _given(symbol: Symbol, quantity: Quantity) -> Given:
-    """As its author wrote it and as it is put into formulas, angles and speeds as sizes.
+    """As its author wrote it and as it is put into formulas, both as a size.
 
-    Which way a slope or a push leads is said in words.
+    Which way a slope, a push or a force leads is said in words.
     """
     digits, unit = in_si(quantity)
-    written = in_print(as_written(quantity))
-    if symbol.letter in _SIZES:
-        digits = digits.lstrip("-")
-        written = written.removeprefix("−")
+    written, digits = in_print(as_written(quantity)).removeprefix("−"), digits.lstrip("-")
     unit = in_print(unit)
     si = f"{digits}°" if unit == "deg" else f"{digits}\u00a0{unit}".rstrip()
     return Given(
@@ -68,6 +63,8 @@ def _pairs(lab: "Lab") -> Iterator[tuple[Symbol, Quantity]]:
             yield lab.mass(name), mass
     for name in lab.sliders:
         yield from _of_slider(lab, lab.given_slider(name))
+    for force in lab.given_forces:
+        yield lab.given_force(force), lab.written(force)
     for surface in lab.scenario.surfaces.values():
         if surface.slope.value:
             yield lab.slope(surface.name), surface.slope

@@ -12,8 +12,8 @@ from fallwork.scenario.nouns import Nouns
 
 def fixed() -> Mapping[str, str]:
     """Every mark that isn't an object's, with its meaning."""
-    found: Mapping[str, str] = texts("marks")["marks"]
-    return found
+    forces = texts("symbols")["interactions"].values()
+    return {**texts("marks")["marks"], **{row["mark"]: row["kind"] for row in forces}}
 
 
 def marks_of(nouns: Nouns, groups: Sequence[Sequence[str]]) -> Mapping[str, str]:

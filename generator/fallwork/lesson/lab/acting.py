@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from fallwork.lesson.expression import Expression, Symbol, as_expression
+from fallwork.lesson.lab.symbols import interaction_row
 from fallwork.lesson.trees import opposite, product, scaled, signed, total
 from fallwork.lesson.words import sentence, upper_first
 from fallwork.mechanics.rigging import Element
@@ -31,9 +32,8 @@ class Acting:
     @property
     def kind(self) -> str:
         """The trade's word for it; of a pulley or a string, there is another one."""
-        others = {Interaction.CONTACT: "push", Interaction.AXLE: "fixed-axle"}
-        kind = self.force.interaction
-        return sentence(f"kinds.{kind.key if self.on_mover else others.get(kind, kind.key)}")
+        row = interaction_row(self.force)
+        return row["kind"] if self.on_mover else row.get("elsewhere", row["kind"])
 
     @property
     def on(self) -> str:
@@ -237,7 +237,7 @@ class Side(Acting):
     @property
     def kind(self) -> str:
         """The trade's word for it."""
-        return sentence(f"kinds.side.{self.side}")
+        return sentence(f"sides.{self.side}")
 
     @property
     def size(self) -> Expression:

@@ -100,6 +100,7 @@ class Base(Equations, EnergySymbols):
             and bool(self.taut)
             and self.tied
             and not self.carried
+            and not self.givers
         )
 
     @property
@@ -116,7 +117,8 @@ class Base(Equations, EnergySymbols):
     def is_pair(self) -> bool:
         """Two hanging weights on one string over ideal pulleys."""
         alone = len(self.movers) == len(self.hanging) == 2
-        return alone and len(self.apparatus.strings) == 1 and not self.rotors and self.same_pace
+        ideal = not self.rotors and not self.givers
+        return alone and len(self.apparatus.strings) == 1 and ideal and self.same_pace
 
     @cached_property
     def driver(self) -> str | None:

@@ -4,6 +4,7 @@ from collections.abc import Sequence
 
 from fallwork.lesson.expression import Expression, Symbol, as_expression
 from fallwork.lesson.lab.quantities import Quantities
+from fallwork.lesson.lab.symbols import interaction_row
 from fallwork.lesson.textfiles import texts
 from fallwork.lesson.words import listing
 from fallwork.mechanics.solution import Force, Interaction
@@ -14,7 +15,7 @@ class EnergySymbols(Quantities):
 
     def work(self, force: Force) -> Symbol:
         """The work of a force over the phase."""
-        mark: str = texts("symbols")["work-marks"][force.interaction.key]
+        mark = interaction_row(force)["mark"]
         forces = (f for f in self.phase.forces if f.interaction is force.interaction and f.work)
         if len({self._work_owner(other) for other in forces} - {None}) > 1:
             mark += f",{self._work_owner(force) or self.subscript(force.on)}"

@@ -6,7 +6,7 @@ object moves (``Setup.senses``).
 """
 
 from collections import Counter
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from functools import cached_property
@@ -38,6 +38,20 @@ class Term:
     def tree(self) -> Expression:
         """The term with its sign."""
         return signed(self.sign, self.size)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Driving:
+    """The net driving force in signed terms, split by kind."""
+
+    masses: list[Expression]  # what gravity drives and friction brakes, over g
+    forces: list[Expression]  # what is given as a force
+    drags: list[Expression]  # what brakes pulleys
+
+    @property
+    def beside(self) -> list[Expression]:
+        """What has no factor g."""
+        return [*self.forces, *self.drags]
 
 
 class Equations(Quantities):
@@ -95,7 +109,8 @@ class Equations(Quantities):
                 return as_expression(self.support(on if on in self.carried else force.partner))
             case Interaction.CONTACT:
                 return self.contact(force)
-        raise LookupError(force.name)
+            case _:
+                return as_expression(self.given_force(force))
 
     def contact(self, force: Force) -> Expression:
         """The pull of a string on the moving pulley over which it runs: both its parts."""
@@ -259,12 +274,14 @@ class Equations(Quantities):
     @cached_property
     def driving(self) -> Expression:
         """The sum of all equations' forces with the tensions gone."""
-        terms = [scaled(self.ratio(name), term.tree) for name, term in self._outer_terms()]
+        terms = [
+            scaled(self.ratio(name), term.tree) for name, term in self._outer_terms(self.movers)
+        ]
         return total([*terms, *self.drags()])
 
-    def _outer_terms(self) -> list[tuple[str, Term]]:
+    def _outer_terms(self, movers: Sequence[str]) -> list[tuple[str, Term]]:
         """What acts along the paths from outside, by mover; friction comes last."""
-        terms = [(name, term) for name in self.movers for term in self.outer(name)]
+        terms = [(name, term) for name in movers for term in self.outer(name)]
         return sorted(terms, key=lambda pair: pair[1].force.interaction is Interaction.FRICTION)
 
     def drags(self) -> list[Expression]:
@@ -304,42 +321,45 @@ class Equations(Quantities):
     @cached_property
     def acceleration_in_full(self) -> Expression:
         """The common acceleration from the givens alone, with g taken out of the sum."""
-        terms = list(self.driving_shares())
+        masses, beside = total(self.split.masses), self.split.beside
         if self.mass_cancels:
             mass = self.mass(self.movers[0])
-            return rebuilt(product(total(terms), self.gravity), {mass.id: Number(value=1)})
-        against = turned(total([*terms, *self.drags()]))
-        if against is None:
-            return self._in_full(total(terms), self.drags())
-        drags = [signed(-1, drag) for drag in self.drags()]
-        return -self._in_full(turned(total(terms)) or ZERO, drags)
-
-    def _in_full(self, masses: Expression, drags: list[Expression]) -> Expression:
-        """Masses that gravity drives and what brakes pulleys, over the common inertia."""
-        return total([product(masses, self.gravity), *drags]) / self.common_inertia
+            return rebuilt(product(masses, self.gravity), {mass.id: Number(value=1)})
+        back = turned(masses)
+        weight = product(masses, self.gravity) if back is None else -product(back, self.gravity)
+        driving = total([weight, *beside])
+        against = turned(driving)
+        inertia = self.common_inertia
+        return driving / inertia if against is None else -(against / inertia)
 
     @property
     def mass_cancels(self) -> bool:
         """Whether one object without wheels is all that moves, so that its mass cancels."""
-        only = len(self.movers) == 1 and not self.rotors
+        only = len(self.movers) == 1 and not self.rotors and not self.givers
         return only and not self.wheels_kg(self.movers[0])
 
-    def driving_shares(self) -> Iterator[Expression]:
-        """The net driving force without drags and without the factor g, in signed terms.
+    @cached_property
+    def split(self) -> Driving:
+        """The net driving force by kind."""
+        return self.driving_of(self.movers)
 
-        Masses that rub alike stand together.
-        """
+    def driving_of(self, movers: Sequence[str]) -> Driving:
+        """What drives and brakes some of the movers; masses that rub alike stand together."""
         rubbing: dict[tuple[int, Symbol, Expression | None], list[Expression]] = {}
-        for name, term in self._outer_terms():
-            mass = as_expression(self.mass(name))
-            if term.force.interaction is Interaction.GRAVITY:
+        masses, forces = [], []
+        for name, term in self._outer_terms(movers):
+            mass, kind = as_expression(self.mass(name)), term.force.interaction
+            if kind is Interaction.GRAVITY:
                 share = signed(term.sign, _times(mass, self.sine(name)))
-                yield scaled(self.ratio(name), share)
-            else:
+                masses.append(scaled(self.ratio(name), share))
+            elif kind is Interaction.FRICTION:
                 alike = (term.sign, self.coefficient(name), self.cosine(name))
                 rubbing.setdefault(alike, []).append(scaled(self.ratio(name), mass))
-        for (sign, coefficient, cosine), masses in rubbing.items():
-            yield signed(sign, _times(product(coefficient, total(masses)), cosine))
+            else:
+                forces.append(scaled(self.ratio(name), term.tree))
+        for (sign, coefficient, cosine), rubbed in rubbing.items():
+            masses.append(signed(sign, _times(product(coefficient, total(rubbed)), cosine)))
+        return Driving(masses=masses, forces=forces, drags=self.drags())
 
 
 def _times(tree: Expression, factor: Expression | None) -> Expression:

@@ -87,15 +87,17 @@ class Limits(Base):
         changes, gone = {mass.id: self.mass_kg(body) / EXTREME}, arrow(mass, 0)
         known = self._public
         smooth = {self.coefficient(name).id: 0.0 for name in self.kinetic_frictions}
-        drive = value_at(total(known.driving_shares()), {mass.id: 0.0, **smooth})
+        drive = value_at(total(known.split.masses), {mass.id: 0.0, **smooth})
         drive *= float(self.apparatus.gravity)
+        drive += value_at(total(known.split.forces), {})
         grip = 0.0 if self.starts_moving else self._grip
         if grip and abs(drive) <= grip:
             return self._limit("light", [body], changes, made=gone, outcome="rests")
         if grip and drive < 0.0:
             return self._limit("light", [body], changes, made=gone, outcome="goes-back")
         zeros: dict[str, Expression] = {mass.id: ZERO}
-        if len(others) == 1 and not self.rotors and not self.wheels_kg(others[0]):
+        ideal = not (self.rotors or self.givers)
+        if len(others) == 1 and ideal and not self.wheels_kg(others[0]):
             zeros[self.mass(others[0]).id] = Number(value=1)  # alone, its mass cancels
         full = _sign_first(rebuilt(self.acceleration_in_full, zeros))
         claims = [(self.acceleration, full), *(self._weighed(body) if full == ZERO else [])]
@@ -108,7 +110,7 @@ class Limits(Base):
             float(self.ratio(name)) * value_at(self._public.largest_friction(name), {})
             for name in self.sliders
         )
-        return sum(frictions) + sum(value_at(-drag, {}) for drag in self._public.drags())
+        return sum(frictions) + sum(value_at(-drag, {}) for drag in self._public.split.drags)
 
     @property
     def start_condition(self) -> Relation:
@@ -337,7 +339,7 @@ class Limits(Base):
 def _sides(lab: Base) -> tuple[Expression, Expression]:
     """What drives and what holds back, as masses: the net driving force over g, in two parts."""
     g = lab.gravity
-    terms = [*lab.driving_shares(), *(_over(drag, g) for drag in lab.drags())]
+    terms = [*lab.split.masses, *(_over(force, g) for force in lab.split.beside)]
     parts = [p for term in terms for p in (term.terms if isinstance(term, Sum) else (term,))]
     minus = [part.body for part in parts if isinstance(part, Negative)]
     return total(part for part in parts if not isinstance(part, Negative)), total(minus)

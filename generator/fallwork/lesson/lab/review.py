@@ -12,9 +12,10 @@ import numpy as np
 from fallwork.lesson.document import Equation
 from fallwork.lesson.expression import Expression, Negative, Number, Operand, Symbol, as_expression
 from fallwork.lesson.lab.acting import Acting
+from fallwork.lesson.lab.equations import INNER
 from fallwork.lesson.lab.systems import Systems
-from fallwork.lesson.trees import product, rebuilt, signed, total
-from fallwork.mechanics.solution import Ending
+from fallwork.lesson.trees import opposite, product, rebuilt, signed, total
+from fallwork.mechanics.solution import Ending, Force, Interaction
 from fallwork.scenario import Quantity
 
 TILT = math.radians(0.1)  # what a spirit level hardly shows
@@ -101,6 +102,11 @@ class Review(Systems):
         return product(size, total(distances))
 
     @property
+    def given_over_the_run(self) -> list[Expression]:
+        """The works of the forces that are given."""
+        return self.over_the_run(*(force.interaction.value for force in self.given_forces))
+
+    @property
     def heights_over_the_run(self) -> Expression:
         """The change of all potential energies."""
         return total(-tree for tree in self.over_the_run("gravity"))
@@ -131,12 +137,8 @@ class Review(Systems):
     @property
     def braking_share(self) -> Expression:
         """What slows a cart down alone, over g: μ, on a slope sin θ + μ cos θ."""
-        slider = self.slider
-        parts: list[Operand] = [sine] if (sine := self.sine(slider)) is not None else []
-        if self.rubs:
-            grip, cosine = self.coefficient(slider), self.cosine(slider)
-            parts.append(grip if cosine is None else product(grip, cosine))
-        return total(parts)
+        masses = total(self.driving_of([self.slider]).masses)
+        return rebuilt(opposite(masses), {self.mass(self.slider).id: Number(value=1)})
 
     @property
     def slack_strings(self) -> list[str]:
@@ -231,13 +233,22 @@ class Review(Systems):
         """What a small tilt of a level surface does."""
         riders = [name for name in self.sliders if self.bodies[name].surface == surface]
         rubbing = (float(self.bodies[n].friction) * self._weight(n) for n in riders)
-        driving = (self.senses[n] * self._weight(n) for n in self.hanging)
+        moving = [name for name in self.movers if not (self.moves and self.rests(name))]
+        driving = (self._drives(force) for name in moving for force in self.forces_on(name))
         return Tilt(
             riders=riders,
             pull=math.sin(TILT) * sum(map(self._weight, riders)),
             friction=sum(rubbing),
             drive=abs(sum(driving)),
         )
+
+    def _drives(self, force: Force) -> float:
+        """What a force from outside drives, other than friction, as a mass along the strings."""
+        if force.interaction in (*INNER, Interaction.ROLLING, Interaction.FRICTION):
+            return 0.0
+        ratio = float(self.ratio(force.on)) if self.tied and self.moves else 1.0
+        along = (self.along(force) or 0.0) / float(self.apparatus.gravity)
+        return ratio * self.senses[force.on] * along
 
     def _weight(self, name: str) -> float:
         """A mass as it counts along the strings, kg; its own where they leave motions free."""

@@ -71,20 +71,22 @@ def conditions_of(lab: "Base") -> Mapping[str, object]:
 def is_heavy(lab: "Base") -> bool:
     """A cart and a weight over one pulley that takes a torque to turn."""
     counts = len(lab.sliders), len(lab.hanging), len(lab.pulleys)
-    return lab.moves and lab.tied and counts == (1, 1, 1) and len(lab.rotors) == 1
+    alone = counts == (1, 1, 1) and not lab.givers
+    return lab.moves and lab.tied and alone and len(lab.rotors) == 1
 
 
 def is_train(lab: "Base") -> bool:
     """Two carts, coupled, and a weight that comes down."""
     counts = len(lab.sliders), len(lab.hanging), len(lab.apparatus.strings)
-    ideal = not lab.rotors and not lab.wheeled
+    ideal = not lab.rotors and not lab.wheeled and not lab.givers
     return lab.moves and lab.same_pace and counts == (2, 1, 2) and ideal
 
 
 def is_lift(lab: "Base") -> bool:
     """A cart on a level track and a load on one moving pulley, the string tied to the bench."""
     counts = len(lab.sliders), len(lab.lifts), len(lab.apparatus.strings)
-    one = counts == (1, 1, 1) and not lab.rotors and set(lab.hanging) == set(lab.carried)
+    one = counts == (1, 1, 1) and not (lab.rotors or lab.givers)
+    one = one and set(lab.hanging) == set(lab.carried)
     return lab.moves and lab.tied and one and bool(lab.hanging)
 
 

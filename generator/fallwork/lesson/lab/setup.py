@@ -105,6 +105,18 @@ class Setup:
         return {name: pulleys[name] for name in self.scenario.objects if name in pulleys}
 
     @cached_property
+    def givers(self) -> tuple[str, ...]:
+        """What neither moves nor holds: it acts on others with a force that the file gives."""
+        parts = self.apparatus
+        others = (*parts.bodies, *parts.pulleys, *parts.anchors)
+        return tuple(name for name in self.scenario.objects if name not in others)
+
+    @property
+    def given_forces(self) -> tuple[Force, ...]:
+        """The forces of these."""
+        return tuple(force for force in self.phase.forces if force.partner in self.givers)
+
+    @cached_property
     def rotors(self) -> tuple[str, ...]:
         """The pulleys whose turning takes a torque: with inertia or friction in the bearing."""
         return tuple(

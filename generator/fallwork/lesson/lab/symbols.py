@@ -25,6 +25,12 @@ def positive(symbol: Symbol) -> Symbol:
     return replace(symbol, value=value, written=symbol.written.lstrip("-"))
 
 
+def interaction_row(force: Force) -> Mapping[str, str]:
+    """What the table of letters says of a kind of force."""
+    row: Mapping[str, str] = texts("symbols")["interactions"][force.interaction.key]
+    return row
+
+
 class Symbols(Setup):
     """Each quantity of a set-up as one symbol, wherever it is asked for."""
 
@@ -120,13 +126,21 @@ class Symbols(Setup):
 
     def phrase(self, force: Force) -> str:
         """A force in words with both its partners, e.g. the pull of the string on the cart."""
-        kind, key = force.interaction, force.interaction.key
-        if kind is Interaction.AXLE and force.on not in self.movers:
-            key = "axle-of-fixed"
-        if kind is Interaction.CONTACT and force.on in self.pulleys:
-            key = "contact-on-pulley"
-        pattern: str = texts("symbols")["phrases"][key]
+        kind, row = force.interaction, interaction_row(force)
+        fixed = kind is Interaction.AXLE and force.on not in self.movers
+        pulled = kind is Interaction.CONTACT and force.on in self.pulleys
+        pattern = row["on-pulley" if fixed or pulled else "phrase"]
         return pattern.format(by=self.the(force.partner), on=self.the(force.on))
+
+    def written(self, force: Force) -> Quantity:
+        """What the file gives for a force, under the name of its kind."""
+        key = force.interaction.name.lower()
+        found: Quantity = getattr(self.scenario.objects[force.partner], key)
+        return found
+
+    def given_force(self, force: Force) -> Symbol:
+        """Its size; which way it points is said in words."""
+        return positive(self.given(force.interaction.key, force.partner, self.written(force)))
 
     # ---- what is given of objects and surfaces
 

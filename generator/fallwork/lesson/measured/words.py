@@ -11,6 +11,7 @@ from fallwork.lesson import words
 from fallwork.lesson.expression import Symbol
 from fallwork.lesson.layout import plain_unit
 from fallwork.lesson.rounding import MINUS, Printed, rounded, with_uncertainty
+from fallwork.lesson.textfiles import texts
 from fallwork.lesson.words import fill, without_formulas
 from fallwork.measurement.derived import SCATTER, ZERO
 from fallwork.measurement.inputs import GRAVITY
@@ -155,7 +156,10 @@ def given_in_words(path: str, nouns: Nouns) -> str:
     owner, *rest = path.split(".")
     key = "_".join(rest).replace("wheels_mass", "wheel_mass")
     the_object = nouns.the(owner) if owner in nouns.by_name else ""  # the run has no noun
-    return title(f"paths.{key}", the_object=the_object)
+    pattern = texts("measuring")["paths"].get(key)
+    if pattern is None:
+        pattern = texts("symbols")["given"][key.replace("_", "-")]["meaning"]
+    return without_formulas(fill(pattern, the=the_object))
 
 
 def source_words(name: str, nouns: Nouns) -> str:
