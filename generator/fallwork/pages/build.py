@@ -14,7 +14,8 @@ from fallwork.pages.environment import PageFile
 from fallwork.pages.labpages import lab_pages
 from fallwork.pages.schedule import opened
 from fallwork.pages.staffpages import staff_pages
-from fallwork.planning import check_published, check_revealed
+from fallwork.planning.published import check_published
+from fallwork.planning.revealed import check_revealed
 from fallwork.scenario import CourseData
 
 EDITIONS = (STUDENT, STAFF)

@@ -26,7 +26,8 @@ from fallwork.pages.schedule import (
     SubPage,
 )
 from fallwork.pages.worked import IN_SYMBOLS, Worked, with_measuring, worked
-from fallwork.planning import Revealed, example_in, revealed
+from fallwork.planning.examples import example_in
+from fallwork.planning.revealed import Revealed, revealed
 from fallwork.scenario import CourseData, FormerStep, Lab, Scenario, Term
 
 STUDENT, STAFF = "student", "staff"

@@ -29,7 +29,7 @@ from fallwork.pages.schedule import (
     is_told,
 )
 from fallwork.pages.trials import evidence_of, gravity_estimate
-from fallwork.planning import results_of
+from fallwork.planning.results import results_of
 from fallwork.scenario import CourseData, GivenMean, Quantity, Scenario
 from fallwork.scenario.units import kinds
 

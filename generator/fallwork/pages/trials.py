@@ -26,7 +26,7 @@ from fallwork.measurement.tension_notes import Tare, Zero
 from fallwork.measurement.typed import analysis_of, sensors_of
 from fallwork.measurement.zeroing import known_pull, u_of_bearings
 from fallwork.mechanics.course import gravity_of
-from fallwork.planning import USUAL_RATE, Finding, review
+from fallwork.planning.review import USUAL_RATE, Finding, review
 from fallwork.scenario import Course, Lab, Measured, Scenario
 from fallwork.scenario.report import listed, shown
 
