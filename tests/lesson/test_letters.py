@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from fallwork.lesson import Lesson
-from fallwork.lesson.marks import fixed
+from fallwork.lesson.lab.symbols import fixed_marks
 from fallwork.lesson.measured import report_lesson
 from lesson.kit import DEMO, ZOO, lesson_of, scenario_of
 from lesson.measured import kit
@@ -35,8 +35,8 @@ def complaints(lesson: Lesson, marks: dict[str, str]) -> Iterator[str]:
         if units.setdefault(letter, unit) != unit:
             yield f"{letter} in {units[letter]!r} and {unit!r}: {symbol.meaning}"
         for mark in filter(None, re.split("[,+]", symbol.subscript)):
-            known = mark in fixed() or mark in marks.values() or mark.isdigit() or mark in ROMAN
-            if not known and not re.fullmatch("sys[0-9]", mark):
+            known = {*fixed_marks(), *marks.values(), *ROMAN}
+            if mark not in known and not re.fullmatch("[0-9]+|sys[0-9]", mark):
                 yield f"{mark} in {name} has no meaning: {symbol.meaning}"
 
 
@@ -55,7 +55,7 @@ def test_a_letter_means_one_thing_on_a_page(path: Path) -> None:
 def test_a_subscript_means_one_thing_in_a_lab(path: Path) -> None:
     marks = list(marks_of(path).values())
     assert len(set(marks)) == len(marks)
-    assert not {*marks} & {*fixed(), *ROMAN}
+    assert not {*marks} & {*fixed_marks(), *ROMAN}
 
 
 @pytest.mark.parametrize("name", ["level-track", "two-weights", "train", "heavy-pulley"])

@@ -13,17 +13,17 @@ from fallwork.lesson.trees import product
 from fallwork.mechanics.solution import Interaction
 
 if TYPE_CHECKING:
-    from fallwork.lesson.lab.base import Base
+    from fallwork.lesson.lab import Lab
 
 
-def labels_of(lab: "Base", steps: tuple[Step, ...]) -> Mapping[int, Mapping[str, Expression]]:
+def labels_of(lab: "Lab", steps: tuple[Step, ...]) -> Mapping[int, Mapping[str, Expression]]:
     """The labels of the first phase and of each other one that a figure shows."""
     blocks = (block for step in steps for block in step.blocks)
     shown = {0} | {block.phase for block in blocks if isinstance(block, FigureSlot)}
     return {phase: dict(_labels(lab, lab.at(phase))) for phase in sorted(shown)}
 
 
-def _labels(first: "Base", lab: "Base") -> Iterator[tuple[str, Expression]]:
+def _labels(first: "Lab", lab: "Lab") -> Iterator[tuple[str, Expression]]:
     for name in lab.movers:
         for force in filter(lab.acts, lab.forces_on(name)):
             if force.interaction is Interaction.LANDING:
@@ -37,7 +37,7 @@ def _labels(first: "Base", lab: "Base") -> Iterator[tuple[str, Expression]]:
         yield from _turning(lab, pulley)
 
 
-def _acceleration(first: "Base", lab: "Base", name: str) -> Expression:
+def _acceleration(first: "Lab", lab: "Lab", name: str) -> Expression:
     """By the letter that the phase's equation of motion has for it."""
     if lab.index == 0:
         return as_expression(lab.own_acceleration(name))
@@ -48,7 +48,7 @@ def _acceleration(first: "Base", lab: "Base", name: str) -> Expression:
     return as_expression(lab.acceleration_of(name))
 
 
-def _pieces(lab: "Base", pulley: str) -> Iterator[tuple[str, Expression]]:
+def _pieces(lab: "Lab", pulley: str) -> Iterator[tuple[str, Expression]]:
     """The tension of each straight piece of string that pulls at a pulley's rim."""
     for force in lab.forces_on(pulley):
         wound = force.interaction is Interaction.TENSION and pulley not in lab.movers
@@ -66,7 +66,7 @@ def segments_at(path: tuple[str, ...], name: str) -> Iterator[int]:
             yield from (segment for segment in (at - 1, at) if 0 <= segment < len(path) - 1)
 
 
-def _turning(lab: "Base", pulley: str) -> Iterator[tuple[str, Expression]]:
+def _turning(lab: "Lab", pulley: str) -> Iterator[tuple[str, Expression]]:
     force = lab.force(Interaction.BEARING_TORQUE, pulley)
     if force is not None and lab.pulleys[pulley].bearing_torque:
         yield force.name, as_expression(lab.bearing_torque(pulley))

@@ -1,22 +1,17 @@
 """What stands for the things of a set-up in subscripts, so that each mark means one thing.
 
-Takes their nouns; gives a mark for each. The marks with a fixed meaning stand in ``marks.yaml``.
+Takes their nouns and the marks with a fixed meaning; gives a mark for each.
 """
 
 from collections import Counter
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 
-from fallwork.lesson.textfiles import texts
 from fallwork.scenario.nouns import Nouns
 
 
-def fixed() -> Mapping[str, str]:
-    """Every mark that isn't an object's, with its meaning."""
-    forces = texts("symbols")["interactions"].values()
-    return {**texts("marks")["marks"], **{row["mark"]: row["kind"] for row in forces}}
-
-
-def marks_of(nouns: Nouns, groups: Sequence[Sequence[str]]) -> Mapping[str, str]:
+def marks_of(
+    nouns: Nouns, fixed: Iterable[str], groups: Sequence[Sequence[str]]
+) -> Mapping[str, str]:
     """A mark for each name; earlier groups have the first choice.
 
     The first letter of the noun if it is free and nobody else in the group begins with it, else
@@ -27,7 +22,7 @@ def marks_of(nouns: Nouns, groups: Sequence[Sequence[str]]) -> Mapping[str, str]
     for group in groups:
         choices = {name: tuple(_choices(nouns.noun(name))) for name in group}
         wanted = Counter(choice for each in choices.values() for choice in dict.fromkeys(each))
-        taken = {*fixed(), *found.values(), *(c for c, times in wanted.items() if times > 1)}
+        taken = {*fixed, *found.values(), *(c for c, times in wanted.items() if times > 1)}
         alike: dict[str, list[str]] = {}
         for name in group:
             alike.setdefault(nouns.noun(name).split(" ")[-1], []).append(name)

@@ -34,11 +34,6 @@ class Acceleration(Base):
     """The accelerations and what they follow from."""
 
     @property
-    def moving(self) -> tuple[str, ...]:
-        """What translates and doesn't rest."""
-        return tuple(name for name in self.movers if not self.rests(name))
-
-    @property
     def farther(self) -> list[str]:
         """What moves farther than the reference mover."""
         return [name for name in self.movers if self.ratio(name) != 1]
@@ -114,7 +109,7 @@ class Acceleration(Base):
         if solved.denominator is None or len(solved.forces) < 2:
             return None
         bottom = solved.denominator
-        return self.denominator(unit_of(bottom), self.value(bottom))
+        return replace(self.symbol("denominator", "", bottom), unit=unit_of(bottom))
 
     @property
     def forces_together(self) -> Iterator[Solved]:

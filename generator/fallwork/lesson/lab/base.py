@@ -21,14 +21,16 @@ from fallwork.lesson.expression import (
     evaluate,
     symbols_in,
 )
-from fallwork.lesson.lab.energy_symbols import EnergySymbols
+from fallwork.lesson.lab.acting import Acting
 from fallwork.lesson.lab.equations import Equations
-from fallwork.lesson.lab.roles import conditions_of, letters_of, words_of
+from fallwork.lesson.lab.roles import conditions_of, letters_of, names_of, words_of
 from fallwork.lesson.lab.together import FreeSolution, solve_free
 from fallwork.lesson.rounding import to_figures
-from fallwork.lesson.textfiles import known
-from fallwork.lesson.trees import rebuilt
+from fallwork.lesson.run import end_in_words
+from fallwork.lesson.textfiles import texts
+from fallwork.lesson.trees import rebuilt, total
 from fallwork.lesson.words import listing, upper_first
+from fallwork.mechanics.solution import Ending, Interaction
 
 
 @dataclass(frozen=True)
@@ -36,7 +38,7 @@ class Absent(Expression):
     """A letter for what the set-up hasn't got; a formula with it is left out."""
 
 
-class Base(Equations, EnergySymbols):
+class Base(Equations):
     """A lab with the words of its files."""
 
     @property
@@ -56,7 +58,7 @@ class Base(Equations, EnergySymbols):
         """The same, a capital first."""
         return upper_first(self.listing(names, joiner))
 
-    # ---- the kinds of set-up that have sentences of their own.
+    # ---- the kinds of set-up that have sentences of their own
 
     @property
     def slider(self) -> str:
@@ -88,6 +90,16 @@ class Base(Equations, EnergySymbols):
         """Whether friction acts on anything that slides."""
         return bool(self.kinetic_frictions)
 
+    @property
+    def carts(self) -> list[str]:
+        """What runs on wheels."""
+        return list(filter(self.rolls, self.sliders))
+
+    @property
+    def slopes(self) -> list[bool]:
+        """Of each slider that presses on its surface, whether that slopes."""
+        return [bool(self.slope_rad(name)) for name in self.sliders if not self.upright(name)]
+
     @cached_property
     def is_plain(self) -> bool:
         """One object on a surface, one that hangs, one string over one ideal pulley."""
@@ -104,21 +116,24 @@ class Base(Equations, EnergySymbols):
         )
 
     @property
-    def climb(self) -> float:
-        """Positive where the first slider runs up a slope, zero on the level."""
-        return self.slope_rad(self.slider) * self.senses[self.slider]
+    def train(self) -> Mapping[str, str]:
+        """Of two carts, coupled, and a weight: the cart in ``front`` with the weight's ``string``,
+        the one ``behind`` with the ``coupling``; empty for others.
+        """
+        counts = len(self.sliders), len(self.hanging), len(self.apparatus.strings)
+        if counts != (2, 1, 2) or not self.same_pace or self.rotors or self.wheeled or self.givers:
+            return {}
+        (string,) = self.strings_at(self.weight)
+        behind, front = sorted(self.sliders, key=lambda name: string in self.strings_at(name))
+        coupling, *other = self.strings_at(behind)
+        if other or string not in self.strings_at(front):
+            return {}
+        return {"front": front, "behind": behind, "string": string, "coupling": coupling}
 
     @property
-    def coasts(self) -> bool:
-        """Whether what goes on after a landing is a cart alone, on the level or up a slope."""
-        return self.is_plain and not self.upright(self.slider) and self.climb >= 0
-
-    @cached_property
-    def is_pair(self) -> bool:
-        """Two hanging weights on one string over ideal pulleys."""
-        alone = len(self.movers) == len(self.hanging) == 2
-        ideal = not self.rotors and not self.givers
-        return alone and len(self.apparatus.strings) == 1 and ideal and self.same_pace
+    def hung_mass(self) -> Expression:
+        """The mass of all that hangs, moving pulleys included."""
+        return total(map(self.mass, (*self.hanging, *filter(self.mass_kg, self.lifts))))
 
     @cached_property
     def driver(self) -> str | None:
@@ -144,31 +159,56 @@ class Base(Equations, EnergySymbols):
     @cached_property
     def reference_acceleration(self) -> Symbol:
         """The acceleration of the reference mover."""
-        if self.tied:
-            return self.acceleration
-        return self.acceleration_of(self.reference)
+        return self.acceleration if self.tied else self.acceleration_of(self.reference)
 
-    def suffixed(self, step: str) -> str:
-        """A step's id, marked where it belongs to a later part of the run."""
-        return step if self.index == 0 else f"{step}-part-{self.part}"
+    @property
+    def climb(self) -> float:
+        """Positive where the first slider runs up a slope, zero on the level."""
+        return self.slope_rad(self.slider) * self.senses[self.slider]
 
-    # ---- equations and amounts
+    @property
+    def coasts(self) -> bool:
+        """Whether what goes on after a landing is a cart alone, on the level or up a slope."""
+        return self.is_plain and not self.upright(self.slider) and self.climb >= 0
+
+    # ---- the time of the part
+
+    @cached_property
+    def time_limit(self) -> Symbol:
+        """The time after which the run is no longer followed."""
+        return self.given("time")
+
+    @property
+    def end(self) -> str:
+        """What ends the phase as a clause of a sentence; "" where nothing does."""
+        return end_in_words(self.phase.ends, self.the)
+
+    @cached_property
+    def time(self) -> Symbol:
+        """How long the phase takes."""
+        if self.ending is Ending.TIME and self.index == 0:
+            return self.time_limit
+        start = "turn" if self.index else "push" if self.starts_moving else "rest"
+        end = self.end or texts("symbols")["no-end"]
+        return self.symbol(f"time-from-{start}", "", self.phase.duration, end=end)
+
+    # ---- forces, equations and amounts
+
+    def acting(self, sort: str, name: str) -> Acting | None:
+        """The first force of one kind on an object; None where there is none."""
+        force = self.force(Interaction(sort), name)
+        return None if force is None else Acting(self, force)
+
+    @cached_property
+    def solved_together(self) -> FreeSolution:
+        """Inner forces and accelerations."""
+        return solve_free(self)
 
     def result(self, left: Operand, right: Operand, unit: str) -> Equation:
         """An equation whose right side gives the value of the left one, where it has one."""
-        tree = as_expression(right)
-        return Equation(
-            left=as_expression(left), right=tree, unit=unit, numbers=self.value(tree) is not None
-        )
-
-    def value(self, tree: Operand) -> float | None:
-        """The value of a tree; None in a lesson without numbers and for what is undetermined."""
-        if not self.numbers:
-            return None
-        try:
-            return evaluate(as_expression(tree))
-        except ValueMissingError:
-            return None
+        sides = as_expression(left), as_expression(right)
+        known = self.value(right) is not None
+        return Equation(left=sides[0], right=sides[1], unit=unit, numbers=known)
 
     def amount(self, value: float, unit: str) -> Inline:
         """A value with its unit in a sentence, rounded for the reader."""
@@ -177,47 +217,38 @@ class Base(Equations, EnergySymbols):
 
     # ---- conditions, letters and words that need no ``lab.`` in front
 
+    def suffixed(self, step: str) -> str:
+        """A step's id, marked where it belongs to a later part of the run."""
+        return step if self.index == 0 else f"{step}-part-{self.part}"
+
     @cached_property
     def known(self) -> frozenset[str]:
         """Every condition, letter and word that a file may use, also of other set-ups."""
-        words = known("worked", "fields")
+        words = names_of("words")
         capitals = {f"The{word[3:]}" for word in words if word.startswith("the_")}
         return frozenset(self.vocabulary) | words | capitals
 
     @cached_property
     def vocabulary(self) -> Mapping[str, Any]:
         """The conditions, letters and words of this set-up."""
-        conditions = {name: bool(holds) for name, holds in conditions_of(self).items()}
-        letters = {name: self.letters.get(name, Absent()) for name in known("worked", "letters")}
+        letters = {**dict.fromkeys(names_of("letters"), Absent()), **self.letters}
         words = words_of(self)
         said = {f"The{w[3:]}": upper_first(str(words[w])) for w in words if w.startswith("the_")}
-        return {**conditions, **words, **said, **letters, **self._functions}
+        return {**self.conditions, **words, **said, **letters, **self._functions}
 
     @property
     def _functions(self) -> Mapping[str, Any]:
-        return {"the": self.the, "The": self.The, "radsin": self._sine_in_radians}
+        return {"the": self.the, "The": self.The, "radsin": _sine_in_radians}
+
+    @cached_property
+    def conditions(self) -> Mapping[str, bool]:
+        """The conditions that files ask for."""
+        return conditions_of(self)
 
     @cached_property
     def letters(self) -> Mapping[str, Expression]:
         """What the letters of formulas stand for, as far as the set-up has it."""
         return letters_of(self)
-
-    @staticmethod
-    def _sine_in_radians(angle: Expression) -> Expression:
-        """The sine of the number of degrees, as a calculator set to radians takes it."""
-        if not isinstance(angle, Ref) or not angle.symbol.written:
-            return Absent()
-        whole, _, part = angle.symbol.written.partition(".")
-        digits: Expression = Number(value=int(whole))
-        if part.strip("0"):
-            top, bottom = Number(value=int(whole + part)), Number(value=10 ** len(part))
-            digits = Quotient(top=top, bottom=bottom)
-        return Function(name="sin", argument=digits)
-
-    @cached_property
-    def solved_together(self) -> FreeSolution:
-        """Inner forces and accelerations."""
-        return solve_free(self)
 
     # ---- common mistakes
 
@@ -246,3 +277,14 @@ class Base(Equations, EnergySymbols):
 def absent(tree: Expression) -> bool:
     """Whether a formula names what the set-up has not got."""
     return isinstance(tree, Absent) or any(map(absent, children(tree)))
+
+
+def _sine_in_radians(angle: Expression) -> Expression:
+    """The sine of the number of degrees, as a calculator set to radians takes it."""
+    if not isinstance(angle, Ref) or not angle.symbol.written:
+        return Absent()
+    whole, _, part = angle.symbol.written.partition(".")
+    digits: Expression = Number(value=int(whole))
+    if part.strip("0"):
+        digits = Quotient(top=Number(value=int(whole + part)), bottom=Number(value=10 ** len(part)))
+    return Function(name="sin", argument=digits)

@@ -90,7 +90,7 @@ class Energies(Account):
         equation = self.lab.result(self.speed, self._root(twice / mass), "m/s")
         if not equation.numbers or not self.together or mass != self.lab.common_inertia:
             return equation
-        letter = self.lab.moving_mass(self.lab.value(mass))
+        letter = self.lab.symbol("moving-mass", "", mass)
         return replace(equation, forms=(self._root(twice / letter),))
 
     @property
@@ -231,7 +231,7 @@ class Energies(Account):
         """
         lab, stores = self.lab, self.stores
         if not lab.numbers:
-            falls = [lab.falls(store.change) for store in stores]
+            falls = [store.kind == "potential" and self._falls(store.object) for store in stores]
             given = total(-s.change for s, fall in zip(stores, falls, strict=True) if fall)
             course = [_in_symbols(s.change, fall) for s, fall in zip(stores, falls, strict=True)]
             return [*course, [given] * len(SHARES)]
@@ -241,6 +241,10 @@ class Energies(Account):
         return [
             [lab.amount(v, "J") for v in row] for row in (*rows, map(sum, zip(*rows, strict=True)))
         ]
+
+    def _falls(self, name: str) -> bool:
+        gravity = self.lab.force(Interaction.GRAVITY, name)
+        return gravity is not None and (gravity.work or 0.0) > 0
 
 
 def _course(store: Store) -> list[float]:

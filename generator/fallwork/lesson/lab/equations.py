@@ -20,6 +20,7 @@ from fallwork.lesson.expression import (
     as_expression,
 )
 from fallwork.lesson.lab.quantities import Quantities
+from fallwork.lesson.lab.strengths import Strengths
 from fallwork.lesson.trees import ZERO, product, rebuilt, scaled, signed, total, turned
 from fallwork.mechanics.solution import Force, Interaction
 
@@ -54,7 +55,7 @@ class Driving:
         return [*self.forces, *self.drags]
 
 
-class Equations(Quantities):
+class Equations(Quantities, Strengths):
     """The equations of one set-up."""
 
     # Forces.

@@ -33,11 +33,6 @@ class Forces(Base):
                     if force.interaction is kind and force.partner not in self.carried:
                         yield Acting(self, force)
 
-    def acting(self, sort: str, name: str) -> Acting | None:
-        """The first force of one kind on an object; None where there is none."""
-        force = self.force(Interaction(sort), name)
-        return None if force is None else Acting(self, force)
-
     @property
     def tied_ends(self) -> Iterator[tuple[str, str]]:
         """Each string with each hook to which an end of it is tied."""
@@ -52,11 +47,6 @@ class Forces(Base):
         return [name for name in self.pulleys if name not in self.rotors]
 
     @property
-    def rubbing_carts(self) -> list[str]:
-        """The carts on which friction acts."""
-        return [name for name in self.frictions if self.rolls(name)]
-
-    @property
     def called_strings(self) -> bool:
         """Whether whatever joins the objects is called a string, none a coupling or the like."""
         nouns = (self.scenario.nouns.noun(name) for name in self.apparatus.strings)
@@ -65,7 +55,7 @@ class Forces(Base):
     @property
     def gliders(self) -> list[str]:
         """What rides on a cushion of air."""
-        return [name for name in self.sliders if self.floats(name)]
+        return [name for name in self.sliders if self.bodies[name].kind == "glider"]
 
     # ---- free-body diagrams
 

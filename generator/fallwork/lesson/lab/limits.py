@@ -240,7 +240,7 @@ class Limits(Base):
         assert upper is not None
         assert lower is not None
         full = product(4, one, two) / total([one, two])
-        load = self.pair_mass((first, second), self.value(full))
+        load = self.symbol("pair-mass", "", full, first=self.the(first), second=self.the(second))
 
         def down(name: str, tree: Expression) -> Expression:
             return signed(self.senses[name], tree)
@@ -308,7 +308,8 @@ class Limits(Base):
     def _letter(self, symbol: Symbol, mark: str, limit: Expression) -> Symbol | None:
         if limit == ZERO or not counts(limit):
             return None
-        return self.limiting(symbol, mark, self.value(limit))
+        case = self.marked(symbol, "limiting", mark, f".{mark}")
+        return replace(case, value=self.value(limit), written="", aside=True)
 
     def _without(self, mark: str, of: Sequence[str], gone: Sequence[Symbol]) -> Iterator[Limit]:
         """The case in which some givens are zero: the formula that is left.

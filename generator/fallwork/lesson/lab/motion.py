@@ -3,10 +3,11 @@ angles follow from accelerations. Signs are in the lesson's sense of motion.
 """
 
 from collections.abc import Iterator
+from functools import cached_property
 
-from fallwork.lesson.expression import Expression, Negative, Symbol, as_expression
+from fallwork.lesson.expression import Expression, Negative, Number, Symbol, as_expression
 from fallwork.lesson.lab.base import Base
-from fallwork.lesson.trees import ZERO, half, product, scaled, signed, total
+from fallwork.lesson.trees import ZERO, half, opposite, product, rebuilt, scaled, signed, total
 from fallwork.mechanics.solution import Ending
 
 
@@ -102,7 +103,7 @@ class Motion(Base):
 
     def _start(self, name: str) -> Expression:
         """The velocity at the start, minus the speed if it leads back; 0 from rest."""
-        way = -1 if self.starts_back(name) else 1
+        way = 1 if self.phase.start_velocities[name] * self.senses[name] > 0 else -1
         return signed(way, self.start_speed_of(name)) if self.first_speed(name) else ZERO
 
     def _start_spin(self, pulley: str) -> Expression:
@@ -127,3 +128,29 @@ class Motion(Base):
         """The movers whose path and speed the strings leave open, but the reference mover."""
         others = [n for n in self.movers if n != self.reference and not self.rests(n)]
         return [name for name in others if self.phase.displacements[name] is not None]
+
+    # ---- a cart alone, after a landing
+
+    @property
+    def braking_share(self) -> Expression:
+        """What slows it down, over g: μ, on a slope sin θ + μ cos θ."""
+        masses = total(self.driving_of([self.slider]).masses)
+        return rebuilt(opposite(masses), {self.mass(self.slider).id: Number(value=1)})
+
+    @property
+    def coasting(self) -> Expression:
+        """Its acceleration: −μ g, on a slope −(sin θ + μ cos θ) g."""
+        return -product(self.braking_share, self.gravity)
+
+    @cached_property
+    def coasting_acceleration(self) -> Symbol:
+        """The same as a symbol, with what it is after the last driven part."""
+        value, slider = self.at(self.driven[-1]).coasting, self.the(self.slider)
+        return self.symbol("coasting-acceleration", "", value, slider=slider)
+
+    @cached_property
+    def coasting_distance(self) -> Symbol:
+        """How far it would coast to rest on a track without end."""
+        last = self.at(self.driven[-1])
+        way = last.speed**2 / product(2, last.braking_share, self.gravity)
+        return self.symbol("coasting-distance", "", way, slider=self.the(self.slider))

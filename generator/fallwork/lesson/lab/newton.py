@@ -94,7 +94,7 @@ class Newton(Base):
         also the one for which it is ``free`` of friction; what there isn't is missing.
         """
         return {
-            mark: Solved(self.limiting_mass(mark, self.value(tree)), tree, source=self.slider)
+            mark: Solved(self.symbol(f"{mark}-mass", "", tree), tree, source=self.slider)
             for mark, tree in self._limiting_masses(self.slider)
         }
 

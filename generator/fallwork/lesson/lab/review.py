@@ -10,11 +10,11 @@ from functools import cached_property
 import numpy as np
 
 from fallwork.lesson.document import Equation
-from fallwork.lesson.expression import Expression, Negative, Number, Operand, Symbol, as_expression
+from fallwork.lesson.expression import Expression, Negative, Number, Operand, Symbol
 from fallwork.lesson.lab.acting import Acting
 from fallwork.lesson.lab.equations import INNER
 from fallwork.lesson.lab.systems import Systems
-from fallwork.lesson.trees import opposite, product, rebuilt, signed, total
+from fallwork.lesson.trees import product, rebuilt, signed, total
 from fallwork.mechanics.solution import Ending, Force, Interaction
 from fallwork.scenario import Quantity
 
@@ -111,34 +111,12 @@ class Review(Systems):
         """The change of all potential energies."""
         return total(-tree for tree in self.over_the_run("gravity"))
 
-    @cached_property
-    def letters(self) -> Mapping[str, Expression]:
-        """Those of a run that turns round and ends at the run's distance besides."""
-        letters, last = super().letters, self.parts[-1].ending if self.parts else None
-        distance = last in (Ending.LANDS, Ending.COVERED)
-        if len(self.parts) < 2 or not self.is_plain or not self.rubs or not distance:
-            return letters
-        braked = total(self.over_the_run("friction", "bearing torque"))
-        work, path = self.of_run("work", self.value(braked)), self.run_distance
-        return {**letters, "W_run": as_expression(work), "s_run": as_expression(path)}
-
     # After a landing: asked in the last driven part, and in the part after the landing.
 
     @property
     def braked(self) -> bool:
         """Whether anything slows a cart down when nothing pulls it any more."""
         return self.rubs or self.climb > 0
-
-    @property
-    def coasting(self) -> Expression:
-        """The acceleration of a cart alone: −μ g, on a slope −(sin θ + μ cos θ) g."""
-        return -product(self.braking_share, self.gravity)
-
-    @property
-    def braking_share(self) -> Expression:
-        """What slows a cart down alone, over g: μ, on a slope sin θ + μ cos θ."""
-        masses = total(self.driving_of([self.slider]).masses)
-        return rebuilt(opposite(masses), {self.mass(self.slider).id: Number(value=1)})
 
     @property
     def slack_strings(self) -> list[str]:

@@ -15,7 +15,7 @@ from fallwork.lesson.expression import (
     Symbol,
     symbols_in,
 )
-from fallwork.lesson.lab.ties import rim
+from fallwork.lesson.lab.setup import rim
 from fallwork.lesson.trees import product, scaled, signed, total
 from fallwork.mechanics.solution import Interaction
 

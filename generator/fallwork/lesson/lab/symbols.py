@@ -2,18 +2,26 @@
 lesson has numbers, subscripts by rule. Then the symbols of what the scenario file gives.
 """
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
-from functools import cached_property
+from functools import cached_property, reduce
 from math import degrees
+from operator import attrgetter
+from typing import Any
 
-from fallwork.lesson.expression import Symbol
-from fallwork.lesson.lab.setup import Setup
+from fallwork.lesson.expression import (
+    Operable,
+    Operand,
+    Symbol,
+    ValueMissingError,
+    as_expression,
+    evaluate,
+)
+from fallwork.lesson.lab.things import Things
 from fallwork.lesson.marks import marks_of
 from fallwork.lesson.textfiles import texts
-from fallwork.lesson.words import listing
 from fallwork.mechanics.solution import Force, Interaction
-from fallwork.scenario import Pulley, Quantity, Slider
+from fallwork.scenario import Quantity, Slider
 from fallwork.scenario.quantity import in_si
 
 ANY = "any"  # in the table: the same in every part of a run
@@ -31,33 +39,49 @@ def interaction_row(force: Force) -> Mapping[str, str]:
     return row
 
 
-class Symbols(Setup):
+def fixed_marks() -> Mapping[str, str]:
+    """Every mark that isn't an object's, with its meaning."""
+    forces = texts("symbols")["interactions"].values()
+    return {**texts("marks")["marks"], **{row["mark"]: row["kind"] for row in forces}}
+
+
+def _of(kind: str) -> Callable[["Symbols", str], Symbol]:
+    """A method that gives a row of what the scenario says, for an object or surface."""
+    return lambda lab, name: lab.given(kind, name)
+
+
+class Symbols(Things):
     """Each quantity of a set-up as one symbol, wherever it is asked for."""
 
     def symbol(
         self,
         kind: str,
         name: str = "",
-        value: float | None = None,
+        value: float | Operable | None = None,
         *,
         key: str = "",
         mark: str = "",
         **words: str,
     ) -> Symbol:
-        """A quantity, of an object where it has one, with its value in the unit of the table.
+        """A quantity, of an object where it has one, with its value in the unit of the table, or
+        with that of a tree.
 
         ``key`` and ``mark`` stand in place of the table's id and subscript. Later parts of a run
         have symbols with the part's number.
         """
         row = texts("symbols")["quantities"][kind]
         symbol = self._from_row(row, kind, name, mark, words)
-        symbol = replace(symbol, id=key or symbol.id, value=value if self.numbers else None)
-        return symbol if row.get("part") == ANY else self._in_part(symbol)
+        known = self.value(value) if isinstance(value, Operable) else value
+        symbol = replace(symbol, id=key or symbol.id, value=known if self.numbers else None)
+        if not self.index or row.get("part") == ANY:
+            return symbol
+        when, mark = ("after", "after") if self.landed else (str(self.part), self.part_mark)
+        return self.marked(symbol, "after" if self.landed else "later", mark, f"@{when}")
 
     def _from_row(
         self, row: Mapping[str, str], kind: str, name: str, mark: str, words: Mapping[str, str]
     ) -> Symbol:
-        own = name and len(getattr(self, row["among"])) > 1 if "among" in row else name
+        own = name and len(attrgetter(row["among"])(self)) > 1 if "among" in row else name
         marks = (mark,) if mark else (row.get("mark", ""), self.marks[name] if own else "")
         known = {"the": self.the(name), **words} if name else words
         if name in self.sliders:
@@ -71,41 +95,57 @@ class Symbols(Setup):
             unit=row.get("unit", ""),
         )
 
-    def _in_part(self, symbol: Symbol) -> Symbol:
-        if not self.index:
-            return symbol
-        id_, mark = ("after", "after") if self.landed else (str(self.part), self.part_mark)
-        key = "after" if self.landed else "later"
+    @staticmethod
+    def marked(symbol: Symbol, case: str, mark: str, tail: str) -> Symbol:
+        """A symbol in a case or part that the table names, with its mark and the tail of its id."""
+        pattern: str = texts("symbols")["meanings"][case]
         return replace(
             symbol,
-            id=f"{symbol.id}@{id_}",
+            id=symbol.id + tail,
             subscript=",".join(filter(None, (symbol.subscript, mark))),
-            meaning=self.meaning(key, symbol, mark=mark),
+            meaning=pattern.format(meaning=symbol.meaning, mark=mark),
         )
 
-    @staticmethod
-    def meaning(key: str, symbol: Symbol, **words: str) -> str:
-        """What a symbol means in a case or part, which the table names."""
-        pattern: str = texts("symbols")["meanings"][key]
-        return pattern.format(meaning=symbol.meaning, **words)
+    def value(self, tree: Operand) -> float | None:
+        """The value of a tree; None in a lesson without numbers and for what is undetermined."""
+        try:
+            return evaluate(as_expression(tree)) if self.numbers else None
+        except ValueMissingError:
+            return None
 
     def given(
-        self, kind: str, name: str, quantity: Quantity | None, *, mark: str = "", **words: str
+        self,
+        kind: str,
+        name: str = "",
+        quantity: Quantity | None = None,
+        **words: str,
     ) -> Symbol:
-        """A value of the scenario file, with the digits of its author in SI units."""
-        if quantity is None:
+        """A value of the scenario file, with the digits of its author in SI units: that which the
+        table tells where to find, or another one.
+        """
+        row = texts("symbols")["given"][kind]
+        found = quantity or self._found(row["value"].split("."), name)
+        if found is None:
             raise LookupError(f"{kind} {name}")
-        digits, unit = in_si(quantity)
+        digits, unit = in_si(found)
         unit = {"deg": "°"}.get(unit, unit).replace(" ", "·")
-        value = round(degrees(quantity.value), 9) if unit == "°" else quantity.value
-        symbol = self._from_row(texts("symbols")["given"][kind], kind, name, mark, words)
-        return replace(
-            symbol,
-            unit=unit,
-            value=value if self.numbers else None,
-            written=digits if self.numbers else "",
-            given=True,
-        )
+        value = round(degrees(found.value), 9) if unit == "°" else found.value
+        symbol = replace(self._from_row(row, kind, name, "", words), unit=unit)
+        return self._as_given(symbol, value, digits)
+
+    def _found(self, path: Sequence[str], name: str) -> Quantity | None:
+        """What the scenario has at ``objects.mass`` or ``run.distance``."""
+        things: Any = getattr(self.scenario, path[0])
+        thing = things[name] if isinstance(things, Mapping) else things
+        found: Quantity | None = reduce(lambda of, key: getattr(of, key, None), path[1:], thing)
+        return found
+
+    def _as_given(self, symbol: Symbol, value: float, digits: str) -> Symbol:
+        if not self.numbers:
+            return replace(symbol, given=True)
+        return replace(symbol, value=value, written=digits, given=True)
+
+    # ---- words
 
     @cached_property
     def marks(self) -> Mapping[str, str]:
@@ -113,7 +153,7 @@ class Symbols(Setup):
         first = dict.fromkeys((*self.movers, *self.rotors))
         things = (*self.scenario.objects, *self.scenario.surfaces, *self.scenario.strings)
         others = [name for name in things if name not in first]
-        return marks_of(self.scenario.nouns, [tuple(first), others])
+        return marks_of(self.scenario.nouns, fixed_marks(), [tuple(first), others])
 
     def subscript(self, name: str) -> str:
         """What stands for an object or surface in subscripts."""
@@ -121,8 +161,10 @@ class Symbols(Setup):
 
     def all_of(self, names: Sequence[str]) -> str:
         """``the cart, of the pulley and of the weight``: what follows on "speed of"."""
+        pattern: str = texts("symbols")["also"]
         first, *others = map(self.the, names)
-        return listing([first, *(f"of {other}" for other in others)])
+        *before, last = first, *(pattern.format(the=other) for other in others)
+        return " and ".join(filter(None, (", ".join(before), last)))
 
     def phrase(self, force: Force) -> str:
         """A force in words with both its partners, e.g. the pull of the string on the cart."""
@@ -144,6 +186,12 @@ class Symbols(Setup):
 
     # ---- what is given of objects and surfaces
 
+    wheel_mass = _of("wheel-mass")  # of one wheel
+    start_place = _of("start-place")
+    length = _of("length")
+    radius = _of("radius")
+    bearing_torque = _of("bearing-torque")
+
     def given_slider(self, name: str) -> Slider:
         """A slider as the scenario has it."""
         thing = self.scenario.objects[name]
@@ -154,25 +202,14 @@ class Symbols(Setup):
         """The surface on which an object runs."""
         return self.given_slider(name).runs_on
 
-    def _pulley(self, name: str) -> Pulley:
-        thing = self.scenario.objects[name]
-        assert isinstance(thing, Pulley)
-        return thing
-
     def mass(self, name: str) -> Symbol:
         """The mass of a mover."""
-        written = getattr(self.scenario.objects[name], "mass", None)
-        return self.given("slider-mass" if name in self.sliders else "mass", name, written)
+        return self.given("slider-mass" if name in self.sliders else "mass", name)
 
     @cached_property
     def wheeled(self) -> tuple[str, ...]:
         """The carts whose wheels have mass."""
         return tuple(name for name in self.sliders if self.wheels_kg(name))
-
-    def wheel_mass(self, name: str) -> Symbol:
-        """The mass of one wheel."""
-        wheels = self.given_slider(name).wheels
-        return self.given("wheel-mass", name, None if wheels is None else wheels.mass)
 
     def wheel_count(self, name: str) -> int:
         """How many wheels an object has."""
@@ -182,92 +219,40 @@ class Symbols(Setup):
     @cached_property
     def gravity(self) -> Symbol:
         """The local free-fall acceleration."""
-        value = self.apparatus.gravity
-        symbol = self._from_row(texts("symbols")["given"]["gravity"], "gravity", "", "", {})
-        return replace(
-            symbol,
-            value=float(value) if self.numbers else None,
-            written=f"{value:.6g}" if self.numbers else "",
-            given=True,
+        value, row = self.apparatus.gravity, texts("symbols")["given"]["gravity"]
+        return self._as_given(
+            self._from_row(row, "gravity", "", "", {}), float(value), f"{value:.6g}"
         )
-
-    def coefficient(self, name: str) -> Symbol:
-        """The coefficient of kinetic friction of an object on its surface: one symbol for all that
-        have it from the surface.
-        """
-        body, alike = self.given_slider(name), self.rub_alike(name)
-        written = body.friction or self.scenario.surfaces[body.runs_on].friction
-        sort = "rolling" if body.kind == "cart" else "kinetic"
-        return self.given("friction", alike[0], written, sort=sort, all=self.all_of(alike))
 
     def rub_alike(self, name: str) -> tuple[str, ...]:
         """The objects of one kind that have their friction from the same surface."""
         body = self.given_slider(name)
         if body.friction is not None:
             return (name,)
-        others = map(self.given_slider, self.sliders)
-        return tuple(
-            other.name
-            for other in others
-            if other.friction is None and (other.kind, other.runs_on) == (body.kind, body.runs_on)
-        )
+        others = [each for each in map(self.given_slider, self.sliders) if each.friction is None]
+        same = body.kind, body.runs_on
+        return tuple(other.name for other in others if (other.kind, other.runs_on) == same)
 
     @property
     def rub_differently(self) -> set[str]:
         """The first object of each coefficient."""
         return {self.rub_alike(name)[0] for name in self.sliders}
 
-    def static_coefficient(self, name: str) -> Symbol:
-        """The coefficient of static friction; the kinetic one where no other is given, or where
-        that is larger, which the solver takes then.
-        """
-        body, counts = self.given_slider(name), self.bodies[name].static_friction
-        for each in (body.static_friction, self.scenario.surfaces[body.runs_on].static_friction):
-            if each is not None and each.value == counts:
-                return self.given("static-friction", name, each)
-        return self.coefficient(name)
-
     def slope(self, surface: str) -> Symbol:
         """The slope of a surface, as a size; which end is higher is said in words."""
-        return positive(self.given("slope", surface, self.scenario.surfaces[surface].slope))
+        return positive(self.given("slope", surface))
 
     @property
     def sloping_surfaces(self) -> list[str]:
         """The surfaces that aren't level."""
         return [name for name, each in self.apparatus.surfaces.items() if bool(each.slope)]
 
-    @property
-    def surfaces(self) -> list[str]:
-        """What objects can run on."""
-        return list(self.scenario.surfaces)
-
-    def start_place(self, name: str) -> Symbol:
-        """Where a slider starts on its surface."""
-        return self.given("start-place", name, self.given_slider(name).starts_at)
-
-    def length(self, surface: str) -> Symbol:
-        """The length of a surface."""
-        return self.given("length", surface, self.scenario.surfaces[surface].length)
-
-    # ---- of pulleys
-
     def inertia(self, pulley: str) -> Symbol:
         """The rotational inertia of a pulley: given, or that of a uniform disc."""
-        written = self._pulley(pulley).inertia
-        if written is not None:
-            return self.given("inertia", pulley, written)
+        if getattr(self.scenario.objects[pulley], "inertia", None) is not None:
+            return self.given("inertia", pulley)
         return self.symbol("disc-inertia", pulley, float(self.pulleys[pulley].inertia))
 
     def pulley_mass(self, pulley: str) -> Symbol:
         """The mass of a pulley that is a uniform disc."""
-        if pulley in self.movers:
-            return self.mass(pulley)
-        return self.given("disc-mass", pulley, self._pulley(pulley).mass)
-
-    def radius(self, pulley: str) -> Symbol:
-        """The radius at which the string runs on a pulley."""
-        return self.given("radius", pulley, self._pulley(pulley).radius)
-
-    def bearing_torque(self, pulley: str) -> Symbol:
-        """The friction torque in a pulley's bearing."""
-        return self.given("bearing-torque", pulley, self._pulley(pulley).bearing_torque)
+        return self.given("mass" if pulley in self.movers else "disc-mass", pulley)

@@ -2,11 +2,11 @@
 work; which strings inside do works that cancel.
 """
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
-from fallwork.lesson.expression import Expression, Negative, Symbol, as_expression
+from fallwork.lesson.expression import Expression, Negative, Symbol
 from fallwork.lesson.lab.acting import Acting
 from fallwork.lesson.lab.base import Base
 from fallwork.lesson.lab.energies import Energies
@@ -226,12 +226,3 @@ class Systems(Base):
     def without_earth(self) -> System | None:
         """The first one without Earth."""
         return next((system for system in self.systems if not system.with_earth), None)
-
-    @cached_property
-    def letters(self) -> Mapping[str, Expression]:
-        """The letter K besides: the kinetic energy of all together."""
-        letters = super().letters
-        whole = self.whole if self.tied and self.moves else None
-        if whole is None or not whole.together:
-            return letters
-        return {**letters, "K": as_expression(whole.kinetic)}

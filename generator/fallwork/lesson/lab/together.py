@@ -19,8 +19,8 @@ from fallwork.lesson.expression import (
     as_expression,
     symbols_in,
 )
+from fallwork.lesson.lab.setup import rim
 from fallwork.lesson.lab.solving import Solved, determined, unknown_in
-from fallwork.lesson.lab.ties import rim
 from fallwork.lesson.trees import opposite, product, rebuilt, scaled, signed, total, turned
 from fallwork.mechanics.solution import Interaction
 

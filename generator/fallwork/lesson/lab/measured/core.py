@@ -23,7 +23,7 @@ from fallwork.lesson.expression import (
 from fallwork.lesson.lab import Lab
 from fallwork.lesson.lab.base import Absent, Base, absent
 from fallwork.lesson.lab.measured.quantities import Quantity, of_comparison, of_summary
-from fallwork.lesson.lab.roles import letters_of
+from fallwork.lesson.lab.roles import letters_of, names_of
 from fallwork.lesson.measured.evidence import Evidence
 from fallwork.lesson.measured.words import (
     amount,
@@ -61,7 +61,7 @@ class Measured(Base):
     @cached_property
     def vocabulary(self) -> Mapping[str, Any]:
         """The conditions, letters and words of this set-up."""
-        letters = known("worked", "letters") | known("measured", "letters")
+        letters = names_of("letters") | known("measured", "letters")
         said = {upper_first(name): upper_first(word) for name, word in self._words.items()}
         return {
             **self._conditions,

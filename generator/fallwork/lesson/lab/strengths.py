@@ -1,0 +1,180 @@
+"""Symbols of forces, as sizes, and of works and energies."""
+
+from collections.abc import Callable, Sequence
+from itertools import accumulate
+
+from fallwork.lesson.expression import Symbol
+from fallwork.lesson.lab.setup import Setup, Stretch
+from fallwork.lesson.lab.symbols import Symbols, interaction_row
+from fallwork.lesson.textfiles import texts
+from fallwork.lesson.words import listing
+from fallwork.mechanics import account
+from fallwork.mechanics.solution import Force, Interaction
+
+
+def _size(kind: str, interaction: Interaction) -> Callable[["Strengths", str], Symbol]:
+    """A method that gives the strength of such a force, or torque, on an object."""
+    return lambda lab, name: lab.symbol(kind, name, lab.size_of(interaction, name))
+
+
+class Strengths(Symbols, Setup):
+    """Forces, works and energies in one phase."""
+
+    # ---- friction as given
+
+    def coefficient(self, name: str) -> Symbol:
+        """The coefficient of kinetic friction of an object on its surface: one symbol for all that
+        have it from the surface.
+        """
+        body, alike = self.given_slider(name), self.rub_alike(name)
+        written = body.friction or self.scenario.surfaces[body.runs_on].friction
+        kind = "rolling-friction" if body.kind == "cart" else "kinetic-friction"
+        return self.given(kind, alike[0], written, all=self.all_of(alike))
+
+    def static_coefficient(self, name: str) -> Symbol:
+        """The coefficient of static friction; the kinetic one where no other is given, or where
+        that is larger, which the solver takes then.
+        """
+        body, counts = self.given_slider(name), self.bodies[name].static_friction
+        for each in (body.static_friction, self.scenario.surfaces[body.runs_on].static_friction):
+            if each is not None and each.value == counts:
+                return self.given("static-friction", name, each)
+        return self.coefficient(name)
+
+    # ---- forces; their directions are said in words and by signs
+
+    normal = _size("normal", Interaction.NORMAL)  # of the surface on an object
+    rolling = _size("rolling", Interaction.ROLLING)  # of the surface on the rims of the wheels
+    holding_torque = _size("holding-torque", Interaction.BEARING_TORQUE)  # on a pulley at rest
+
+    def size_of(self, interaction: Interaction, name: str) -> float | None:
+        """How strong the first force of a kind on an object is, N; 0 where there is none."""
+        force = self.force(interaction, name)
+        return 0.0 if force is None else force.size
+
+    def friction(self, name: str) -> Symbol:
+        """The friction force on an object, as a magnitude.
+
+        Kinetic friction has the same size in every part of a run, static friction its own.
+        """
+        kind = "friction-force" if self.sliding(name) else "static-friction-force"
+        return self.symbol(kind, name, self.size_of(Interaction.FRICTION, name))
+
+    def friction_limit(self, name: str) -> Symbol:
+        """The most that static friction can reach."""
+        normal = self.size_of(Interaction.NORMAL, name) or 0.0
+        return self.symbol("friction-limit", name, self.grip(name) * normal)
+
+    def support(self, name: str) -> Symbol:
+        """The pull of a moving pulley on what hangs rigidly from it."""
+        size, pulley = self.size_of(Interaction.AXLE, name), self.the(self.carried[name])
+        return self.symbol("support", name, size, pulley=pulley)
+
+    def tension(self, string: str, name: str, *, after: bool = False) -> Symbol:
+        """The tension of a string where it meets an object; ``after`` it, for a pulley."""
+        return self.tension_of(self.stretch(string, name, after=after))
+
+    def tension_at(self, string: str, segment: int) -> Symbol:
+        """The tension of a straight piece of string, counted along its path."""
+        own = [stretch for stretch in self.stretches if stretch.string == string]
+        lengths = accumulate(len(stretch.objects) - 1 for stretch in own)
+        return self.tension_of(
+            next(s for s, end in zip(own, lengths, strict=True) if segment < end)
+        )
+
+    def tension_of(self, stretch: Stretch) -> Symbol:
+        """The tension of a stretch of string."""
+        kind = "tension" if self.one_tension(stretch.string) else "tension-between"
+        ends = {"first": self.the(stretch.objects[0]), "last": self.the(stretch.objects[-1])}
+        words, mark = {"the": self.the(stretch.string), **ends}, self._stretch_mark(stretch)
+        return self.symbol(kind, "", stretch.tension, key=stretch.key, mark=mark, **words)
+
+    def one_tension(self, string: str) -> bool:
+        """Whether the string pulls equally along its whole length."""
+        return sum(stretch.string == string for stretch in self.stretches) == 1
+
+    def stretch(self, string: str, name: str, *, after: bool = False) -> Stretch:
+        """The stretch of a string that meets an object."""
+        found = [s for s in self.stretches if s.string == string and name in s.objects]
+        return found[-1] if after else found[0]
+
+    def _stretch_mark(self, stretch: Stretch) -> str:
+        """The object that it pulls where each stretch has one of its own, else a number."""
+        if len(self.stretches) == 1:
+            return ""
+        # the mover that each stretch meets, a body before a pulley
+        movers = (*self.bodies, *self.lifts)
+        pulled = [next((n for n in movers if n in s.objects), "") for s in self.stretches]
+        at = self.stretches.index(stretch)
+        if len(self.apparatus.strings) == 1 and len(set(pulled)) == len(pulled) and pulled[at]:
+            return self.subscript(pulled[at])
+        return str(at + 1)
+
+    # ---- works and energies
+
+    def work(self, force: Force) -> Symbol:
+        """The work of a force over the phase."""
+        mark = interaction_row(force)["mark"]
+        forces = (f for f in self.phase.forces if f.interaction is force.interaction and f.work)
+        if len({self._work_owner(other) for other in forces} - {None}) > 1:
+            mark += f",{self._work_owner(force) or self.subscript(force.on)}"
+        key, phrase = f"work.{force.name}", self.phrase(force)
+        return self.symbol("work", "", force.work, key=key, mark=mark, force=phrase)
+
+    def _work_owner(self, force: Force) -> str | None:
+        """What tells the works of one kind of force apart: the object on which it acts."""
+        if force.on not in self.movers and force.on not in self.pulleys:
+            return None
+        mark = self.subscript(force.on)
+        if force.interaction is Interaction.TENSION and len(self.strings_at(force.on)) > 1:
+            return f"{self.tension(force.partner, force.on).subscript.split(',')[0]},{mark}"
+        loads = [name for name, pulley in self.carried.items() if pulley == force.on]
+        if force.interaction is Interaction.AXLE and len(loads) > 1:
+            return f"{mark},{self.subscript(force.partner)}"
+        return mark
+
+    def kinetic(self, name: str) -> Symbol:
+        """The kinetic energy of a mover at the end, or its change where it moves at the start."""
+        return self._energy("kinetic", "kinetic", (name,), self.subscript(name), ("kinetic",))
+
+    def rotational(self, name: str) -> Symbol:
+        """The rotational energy of a pulley or of a cart's wheels, likewise."""
+        kind, mark = (
+            "rotational" if name in self.pulleys else "wheels",
+            f"rot,{self.subscript(name)}",
+        )
+        return self._energy("rotational", kind, (name,), mark, ("rotational",))
+
+    def kinetic_of_all(self, members: Sequence[str]) -> Symbol:
+        """The kinetic energy of several objects together, rotation included, likewise; without a
+        mark that of all that can have any.
+        """
+        heavy = [name for name in self.movers if self.mass_kg(name)]
+        turning = [name for name in self.rotors if self.pulleys[name].inertia]
+        mark = "+".join(self.subscript(name) for name in members)
+        if set(members) == {*heavy, *turning}:
+            mark = ""
+        elif len(members) == 1:
+            mark = f"tot,{mark}"
+        kind = "together" if len(members) > 1 else "with-rotation"
+        return self._energy("total", kind, members, mark, ("kinetic", "rotational"))
+
+    def _energy(
+        self, key: str, kind: str, members: Sequence[str], mark: str, sorts: Sequence[str]
+    ) -> Symbol:
+        pattern: str = texts("symbols")["energies"][kind]
+        energy = pattern.format(all=listing([self.the(name) for name in members]))
+        changes = account(self.apparatus, self.phase, members).energy_changes
+        gains = [changes.get(sort, 0.0) for sort in sorts]
+        known = [gain for gain in gains if gain is not None]
+        gain = sum(known) if len(known) == len(gains) else None
+        row = "change-of-energy" if self.starts_moving else "energy"
+        return self.symbol(
+            row, "", gain, key=f"{key}.{'+'.join(members)}", mark=mark, energy=energy
+        )
+
+    def potential_change(self, name: str) -> Symbol:
+        """The change of the potential energy of a mover and Earth."""
+        force = self.force(Interaction.GRAVITY, name)
+        work = 0.0 if force is None else force.work
+        return self.symbol("potential", name, None if work is None else -work + 0.0)

@@ -1,0 +1,285 @@
+"""The parts of a run, who is there in a set-up, and what acts on it in one of the phases.
+
+Takes the scenario, the apparatus and the solution. Nothing here is said in words.
+"""
+
+import math
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, fields, replace
+from functools import cached_property
+from typing import Any, Self, TypeVar
+
+from fallwork.mechanics import Rigging, rigging_of
+from fallwork.mechanics.apparatus import Apparatus, Body, Pulley
+from fallwork.mechanics.solution import Force, Interaction, Phase, Role, Solution, Undetermined
+from fallwork.scenario import Scenario
+
+NOISE = 1e-12  # relative: what rounding leaves of a difference
+
+Kind = TypeVar("Kind", bound="Things")
+
+
+@dataclass(frozen=True, eq=False)
+class Things:
+    """One set-up with its solution, seen in one phase. ``numbers``: the lesson shows values."""
+
+    scenario: Scenario
+    apparatus: Apparatus
+    solution: Solution
+    figures: int
+    numbers: bool
+    index: int = 0  # of the phase that the steps work through
+    bare: bool = False  # without common mistakes and questions
+
+    @property
+    def phase(self) -> Phase:
+        """The part of the run that the steps work through."""
+        return self.solution.phases[self.index]
+
+    def at(self, index: int) -> Self:
+        """The same set-up seen in another phase; negative counts from the last."""
+        return replace(self, index=index % len(self.solution.phases))
+
+    def seen_as(self, kind: type[Kind], **more: Any) -> Kind:
+        """The same as another kind of lab."""
+        own: dict[str, Any] = {each.name: getattr(self, each.name) for each in fields(Things)}
+        return kind(**own, **more)
+
+    @property
+    def moves(self) -> bool:
+        """Whether anything moves after the release."""
+        return self.solution.moves
+
+    def the(self, name: str) -> str:
+        """An object's noun with its article."""
+        return self.scenario.nouns.the(name)
+
+    # ---- the parts of its run
+
+    @cached_property
+    def driven(self) -> tuple[int, ...]:
+        """The phases up to the run's distance."""
+        phases = enumerate(self.solution.phases)
+        return tuple(index for index, phase in phases if phase.role is Role.DRIVEN)
+
+    @property
+    def part(self) -> int:
+        """The number of the phase among the driven ones, from 1."""
+        return self.driven.index(self.index) + 1 if self.index in self.driven else self.index + 1
+
+    @property
+    def part_mark(self) -> str:
+        """The same as a Roman number: Arabic ones count strings."""
+        tens, ones = divmod(self.part, 10)
+        return "X" * tens + ("", *["I", "II", "III", "IV", "V", "VI", "VII", "VIII", "IX"])[ones]
+
+    @property
+    def has_landing(self) -> bool:
+        """Whether a catch pad stops the run's object."""
+        return any(phase.role is Role.LANDING for phase in self.solution.phases)
+
+    @property
+    def after_landing(self) -> int | None:
+        """The first phase after that; None where there is none."""
+        roles = [phase.role for phase in self.solution.phases]
+        after = roles.index(Role.LANDING) + 1 if self.has_landing else len(roles)
+        return after if after < len(roles) else None
+
+    @property
+    def landed(self) -> bool:
+        """Whether the phase comes after the landing."""
+        return self.after_landing is not None and self.index >= self.after_landing
+
+    # ---- who is there, in the order of the file
+
+    @cached_property
+    def movers(self) -> tuple[str, ...]:
+        """Everything that translates."""
+        bodies, pulleys = self.apparatus.bodies, self.apparatus.pulleys
+        objects = self.scenario.objects
+        return tuple(n for n in objects if n in bodies or (n in pulleys and pulleys[n].moving))
+
+    @cached_property
+    def bodies(self) -> Mapping[str, Body]:
+        """The carts, blocks and hanging weights."""
+        bodies = self.apparatus.bodies
+        return {name: bodies[name] for name in self.movers if name in bodies}
+
+    @cached_property
+    def sliders(self) -> tuple[str, ...]:
+        """What runs on a surface."""
+        return tuple(name for name, body in self.bodies.items() if body.surface is not None)
+
+    @cached_property
+    def hanging(self) -> tuple[str, ...]:
+        """The weights that hang."""
+        return tuple(name for name, body in self.bodies.items() if body.surface is None)
+
+    @cached_property
+    def lifts(self) -> tuple[str, ...]:
+        """The moving pulleys."""
+        return tuple(name for name in self.movers if name not in self.bodies)
+
+    @cached_property
+    def pulleys(self) -> Mapping[str, Pulley]:
+        """All pulleys."""
+        pulleys = self.apparatus.pulleys
+        return {name: pulleys[name] for name in self.scenario.objects if name in pulleys}
+
+    @cached_property
+    def givers(self) -> tuple[str, ...]:
+        """What neither moves nor holds: it acts on others with a force that the file gives."""
+        parts = self.apparatus
+        others = (*parts.bodies, *parts.pulleys, *parts.anchors)
+        return tuple(name for name in self.scenario.objects if name not in others)
+
+    @property
+    def given_forces(self) -> tuple[Force, ...]:
+        """The forces of these."""
+        return tuple(force for force in self.phase.forces if force.partner in self.givers)
+
+    @cached_property
+    def rotors(self) -> tuple[str, ...]:
+        """The pulleys whose turning takes a torque: with inertia or friction in the bearing."""
+        pulleys = self.pulleys.items()
+        return tuple(name for name, p in pulleys if bool(p.inertia) or bool(p.bearing_torque))
+
+    @property
+    def spinning(self) -> tuple[str, ...]:
+        """The pulleys among them that turn during the phase."""
+        return tuple(name for name in self.rotors if not self.holds(name))
+
+    def holds(self, pulley: str) -> bool:
+        """Whether such a pulley stays at rest: held by its bearing, or with nothing pulling it."""
+        first = self.phase.start_angular_velocities.get(pulley, 0.0)
+        turns = bool(first or self.phase.angular_accelerations.get(pulley, 0.0))
+        return not turns and (bool(self.pulleys[pulley].bearing_torque) or self.unpulled(pulley))
+
+    def unpulled(self, pulley: str) -> bool:
+        """Whether every string at the rim of a pulley is slack."""
+        hooked = self.pulleys[pulley].moving  # a string that ends there holds the axle
+        strings = self.apparatus.strings.values()
+        at_rim = [s.name for s in strings if pulley in (s.path[1:-1] if hooked else s.path)]
+        return all(name in self.phase.slack for name in at_rim)
+
+    @cached_property
+    def carried(self) -> Mapping[str, str]:
+        """What hangs rigidly from a moving pulley, and from which."""
+        return {n: body.hangs_from for n, body in self.bodies.items() if body.hangs_from}
+
+    def loads_of(self, pulleys: Iterable[str]) -> list[str]:
+        """What hangs rigidly from any of them."""
+        among = tuple(pulleys)
+        return [name for name, pulley in self.carried.items() if pulley in among]
+
+    def mass_kg(self, name: str) -> float:
+        """The mass of a mover."""
+        return float((self.bodies[name] if name in self.bodies else self.pulleys[name]).mass)
+
+    def wheels_kg(self, name: str) -> float:
+        """The mass of all wheels of a mover together."""
+        return float(self.bodies[name].wheel_mass) if name in self.bodies else 0.0
+
+    def slope_rad(self, name: str) -> float:
+        """The slope of the surface below a mover, in rad; 0 for what hangs."""
+        surface = self.bodies[name].surface if name in self.bodies else None
+        return 0.0 if surface is None else float(self.apparatus.surfaces[surface].slope)
+
+    def upright(self, name: str) -> bool:
+        """Whether the surface beside a mover stands on end, so that nothing presses on it."""
+        return abs(math.cos(self.slope_rad(name))) < NOISE
+
+    def rolls(self, name: str) -> bool:
+        """Whether an object runs on wheels."""
+        return name in self.bodies and self.bodies[name].kind == "cart"
+
+    def clings(self, name: str) -> bool:
+        """Whether static friction alone can hold a slider on its surface."""
+        slope = abs(self.slope_rad(name))
+        return math.sin(slope) <= self.grip(name) * math.cos(slope)
+
+    def grip(self, name: str) -> float:
+        """The coefficient of static friction that counts for a slider."""
+        body = self.bodies[name]
+        return float(body.friction if body.static_friction is None else body.static_friction)
+
+    # ---- what acts
+
+    def sliding(self, name: str) -> int:
+        """+1 where the object slides forward, -1 back, 0 where it rests on its surface."""
+        return self.phase.sliding.get(name, 0)
+
+    def forces_on(self, name: str) -> tuple[Force, ...]:
+        """What acts on an object, in a fixed order of kinds."""
+        acting = [force for force in self.phase.forces if force.on == name]
+        return tuple(force for kind in Interaction for force in acting if force.interaction is kind)
+
+    def force(self, interaction: Interaction, on: str) -> Force | None:
+        """The first force of one kind on an object, or None."""
+        forces = (f for f in self.phase.forces if f.on == on and f.interaction is interaction)
+        return next(forces, None)
+
+    def along(self, force: Force) -> float | None:
+        """The component of a force along its object's fixed positive sense, in N.
+
+        What the apparatus doesn't determine is None, unless its sign is known: a tension's is.
+        """
+        vector = force.vector if force.vector is not None else self._possible(force)
+        if vector is None:
+            return None
+        x, y = vector
+        if force.on not in self.sliders:
+            return -y
+        slope = self.slope_rad(force.on)
+        along = x * math.cos(slope) + y * math.sin(slope)
+        return 0.0 if abs(along) <= self._nothing(force) else along
+
+    def acts(self, force: Force) -> bool:
+        """Whether a force on a mover is there at all; an undetermined one may be."""
+        return force.size is None or force.size > self._nothing(force)
+
+    def _nothing(self, force: Force) -> float:
+        """A force below this, N, is what rounding has left."""
+        return NOISE * self.mass_kg(force.on) * float(self.apparatus.gravity)
+
+    def _possible(self, force: Force) -> tuple[float, float] | None:
+        """A vector that an undetermined pull may have; it gives the direction."""
+        if force.interaction is Interaction.FRICTION:
+            return None
+        others = (f for forces in self.phase.alternatives for f in forces if f.name == force.name)
+        return next((f.vector for f in others if f.vector is not None and any(f.vector)), None)
+
+    # ---- strings
+
+    def path_of(self, string: str) -> tuple[str, ...]:
+        """What a string meets, from end to end."""
+        return self.apparatus.strings[string].path
+
+    def strings_at(self, name: str) -> tuple[str, ...]:
+        """The strings that end on an object."""
+        strings = self.apparatus.strings.values()
+        return tuple(s.name for s in strings if name in (s.path[0], s.path[-1]))
+
+    @cached_property
+    def taut(self) -> tuple[str, ...]:
+        """The strings that pull."""
+        return tuple(name for name in self.apparatus.strings if name not in self.phase.slack)
+
+    @cached_property
+    def rigging(self) -> Rigging:
+        """The apparatus as coordinates and spans of string."""
+        return rigging_of(self.apparatus)
+
+    @cached_property
+    def taut_spans(self) -> frozenset[int]:
+        """The stretches of string that pull, as indices into the rigging's spans."""
+        pulls, slack = self.phase.segment_tensions, self.phase.slack
+        spans = enumerate(self.rigging.spans)
+        return frozenset(
+            at for at, s in spans if pulls[s.string][s.first] != 0 and s.string not in slack
+        )
+
+    @property
+    def open_forces(self) -> tuple[Undetermined, ...]:
+        """What the apparatus doesn't determine in this phase."""
+        return self.phase.undetermined
