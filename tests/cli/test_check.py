@@ -9,7 +9,7 @@ import yaml
 
 from cli.runner import Run
 from democourse import PROJECT, exchange
-from fallwork.planning import published_by
+from fallwork.planning.published import published_by
 from fallwork.scenario import frozen_path, frozen_text, load_course
 
 TERM = "site-data/terms/2027-spring.yaml"

@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from lxml import html
 
-from fallwork.pages.escape import plain
+from fallwork.pages.markdown import plain
 
 EXTENSIONS = [
     *("tables", "attr_list", "md_in_html", "admonition", "def_list", "footnotes", "abbr"),

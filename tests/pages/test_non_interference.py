@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 from fallwork.errors import BadInput
 from fallwork.mechanics.course import gravity_of
 from fallwork.pages import build as pages_build
-from fallwork.pages import build_pages, calendar, coursepages, worked
+from fallwork.pages import build_pages, worked
 from fallwork.pages.context import Context
 from fallwork.pages.schedule import SOLUTION
 from fallwork.scenario import (
@@ -253,28 +253,28 @@ def test_arrows_to_scale_are_found(monkeypatch: pytest.MonkeyPatch) -> None:
 
 
 def test_a_date_that_depends_on_a_trial_is_found(monkeypatch: pytest.MonkeyPatch) -> None:
-    text = calendar.calendar
+    text = pages_build.calendar
 
     def with_trials(context: Context) -> str:
         found = [str(each.lab.measured and each.lab.measured.values) for each in context.labs()]
         return f"{text(context)}X-TRIALS:{sum(map(ord, found[0]))}\r\n"
 
-    monkeypatch.setattr(calendar, "calendar", with_trials)
+    monkeypatch.setattr(pages_build, "calendar", with_trials)
     assert differences(ONE, RUNNING, 1.37, monkeypatch) == []  # they aren't handed to it
     monkeypatch.setattr(pages_build, "opened", lambda data, *_: data)
     assert "calendar.ics" in differences(ONE, RUNNING, 1.37, monkeypatch)
 
 
 def test_an_address_that_comes_too_early_is_found(monkeypatch: pytest.MonkeyPatch) -> None:
-    listings = coursepages.step_listings
+    listings = pages_build.step_listings
 
     def with_secret(context: Context) -> Any:
         found = tuple(listings(context))
         given = next(context.labs())
-        slow = (context.worked(given, SOLUTION).solution.phases[0].duration or 0) < 1
+        slow = (context.worked(given, SOLUTION).setup.solution.phases[0].duration or 0) < 1
         return found if slow else (*found, replace(found[-1], id="after-a-second"))
 
-    monkeypatch.setattr(coursepages, "step_listings", with_secret)
+    monkeypatch.setattr(pages_build, "step_listings", with_secret)
     assert "step/level/after-a-second.md" in differences(ONE, RUNNING, 1.37, monkeypatch)
 
 

@@ -39,7 +39,7 @@ def test_earlier_terms_stand_apart_and_below() -> None:
 
 
 def test_listings_are_out_of_the_search_and_of_the_navigation() -> None:
-    assert "search:\n  exclude: true\nhide:\n- navigation\n- toc\n" in head(listing(start(2)))
+    assert "hide:\n- navigation\n- toc\nsearch:\n  exclude: true\n" in head(listing(start(2)))
     assert "nav:" not in head(listing(start(2)))
 
 

@@ -5,7 +5,7 @@ from dataclasses import replace
 import pytest
 
 from fallwork.pages import build_pages
-from fallwork.planning import ChangedError, published_by
+from fallwork.planning.published import ChangedError, published_by
 from fallwork.scenario import Correction, FormerStep, Measured, Withdrawal, with_numbers
 from fallwork.scenario.quantity import parse_quantity
 from pages.history import BASE, DAY, course, head, lab, pages, start, term

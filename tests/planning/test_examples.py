@@ -5,7 +5,8 @@ from pathlib import Path
 
 import pytest
 
-from fallwork.planning import NoExampleError, example_of, results_of
+from fallwork.planning.examples import NoExampleError, example_of
+from fallwork.planning.results import results_of
 from fallwork.scenario import Hanging, Lab, Scenario, Slider, as_written, load_course
 
 COURSE = load_course(Path(__file__).parents[1] / "scenario" / "sound")

@@ -8,7 +8,7 @@ import pytest
 import yaml
 
 from fallwork.lesson.reviewing import date_in_words, doubt_in_words
-from fallwork.planning import doubtful_dates, doubts, doubts_of_course
+from fallwork.planning.plausible import doubtful_dates, doubts, doubts_of_course
 from fallwork.scenario import load_course, load_scenario
 from pages.course_moments import COURSE
 

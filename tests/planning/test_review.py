@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 
 from fallwork.measurement import Estimate, predict
-from fallwork.planning import Aspect, Finding, Verdict, review
+from fallwork.planning.review import Aspect, Finding, Verdict, review
 from fallwork.scenario import Scenario, load_course, with_numbers
 
 TESTS = Path(__file__).parents[1]

@@ -73,7 +73,7 @@ def differences(
 def duration(data: CourseData, now: datetime) -> float:
     """A result that is held back."""
     context = Context(data, now)
-    phase = context.worked(next(context.labs()), SOLUTION).solution.phases[0]
+    phase = context.worked(next(context.labs()), SOLUTION).setup.solution.phases[0]
     return phase.duration or 0.0
 
 

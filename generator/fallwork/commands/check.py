@@ -23,7 +23,9 @@ from fallwork.mechanics import apparatus_of, solve
 from fallwork.mechanics.faults import NoModeFound
 from fallwork.pages import addresses
 from fallwork.pages.trials import evidence_of, gravity_estimate
-from fallwork.planning import check_published, check_revealed, example_in
+from fallwork.planning.examples import example_in
+from fallwork.planning.published import check_published
+from fallwork.planning.revealed import check_revealed
 from fallwork.scenario import CourseData, Scenario, find_course, from_here, load_course
 from fallwork.site.addresses import LostError, read_record
 

@@ -17,7 +17,7 @@ from fallwork.measurement.inputs import quantities_of
 from fallwork.mechanics import account, is_small, solve, systems
 from fallwork.mechanics.apparatus import Apparatus
 from fallwork.mechanics.solution import Interaction, Phase, Solution, SystemAccount
-from fallwork.planning import force_in_words
+from fallwork.planning.results import force_in_words
 from fallwork.scenario import Scenario, Slider
 from fallwork.scenario.nouns import Nouns
 from fallwork.scenario.quantity import as_written

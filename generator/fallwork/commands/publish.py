@@ -15,7 +15,7 @@ from fallwork.commands.typed import CallError, read_moment
 from fallwork.lesson.words import listing
 from fallwork.pages import build_pages
 from fallwork.pages.schedule import in_words
-from fallwork.planning import revealed
+from fallwork.planning.revealed import revealed
 from fallwork.scenario import PUBLISHED, from_here, load_course
 from fallwork.site import folder
 

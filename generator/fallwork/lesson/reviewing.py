@@ -13,7 +13,8 @@ from fallwork.lesson.layout import plain_unit
 from fallwork.lesson.measured.words import given_in_words
 from fallwork.lesson.rounding import rounded
 from fallwork.lesson.words import fill, listing, sentence, upper_first, without_formulas
-from fallwork.planning import Aspect, DateDoubt, Doubt, Finding, Verdict
+from fallwork.planning.plausible import DateDoubt, Doubt
+from fallwork.planning.review import Aspect, Finding, Verdict
 from fallwork.scenario.nouns import Nouns
 
 FILE = "reviewing"

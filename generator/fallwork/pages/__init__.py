@@ -6,8 +6,8 @@ in memory. Knows nothing of the docs builder, touches no file and asks no clock.
 
 from fallwork.pages.build import Address, addresses, build_pages
 from fallwork.pages.context import Known
-from fallwork.pages.environment import PageFile
 from fallwork.pages.heldback import Answer, HeldBack, held_back, open_records, written
+from fallwork.pages.markdown import PageFile
 
 __all__ = [
     "Address",

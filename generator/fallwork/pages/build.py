@@ -1,23 +1,34 @@
 """All pages of a course at one moment, and every address that it gives out, so that none of them
 gets lost later.
+
+What is held back isn't computed into anything that is given. Of a lab that was taken down there is
+a sentence a page, and every address that was there. A page of a step, under ``step/``, says where
+the step stands this term and in earlier ones: a link to it is for when one doesn't know which lab
+somebody works on.
 """
 
 from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import datetime
 
+from markupsafe import Markup
+
 from fallwork.errors import FallworkError
-from fallwork.pages.calendar import calendar_pages
-from fallwork.pages.context import STAFF, STUDENT, Context, Known
-from fallwork.pages.coursepages import home_page, step_listings, step_pages, term_page
-from fallwork.pages.environment import PageFile
-from fallwork.pages.labpages import lab_pages
-from fallwork.pages.schedule import opened
-from fallwork.pages.staffpages import staff_pages
-from fallwork.planning import check_published, check_revealed
-from fallwork.scenario import CourseData
+from fallwork.figures import Figure
+from fallwork.lesson import reviewing
+from fallwork.lesson.document import Block, FigureSlot
+from fallwork.pages import corrections, schedule, staff
+from fallwork.pages.calendar import calendar, dates_page
+from fallwork.pages.context import STAFF, STUDENT, Context, GivenLab, Known, LabPage
+from fallwork.pages.datafiles import tables_of
+from fallwork.pages.markdown import PageFile, block, plain
+from fallwork.pages.schedule import DATA, OVERVIEW, opened
+from fallwork.planning.published import check_published
+from fallwork.planning.revealed import check_revealed
+from fallwork.scenario import CourseData, Term
 
 EDITIONS = (STUDENT, STAFF)
+SKETCH = FigureSlot(kind="sketch")
 
 
 @dataclass(eq=False)
@@ -28,27 +39,6 @@ class EditionError(FallworkError):
 
     def __str__(self) -> str:
         return f'there is no edition "{self.edition}"; there is {" and ".join(EDITIONS)}'
-
-
-@dataclass(frozen=True, kw_only=True, order=True)
-class Address:
-    """A page, a step on it, or the calendar."""
-
-    path: str  # "2027-spring/level-track/prelab.html"
-    anchor: str = ""  # the step's id, or ""
-    lab: str = ""  # "2027-spring/level-track"; "" for what belongs to none
-    step: str = ""  # the step that stands there now; "" for a page, or where none does any more
-
-    @property
-    def text(self) -> str:
-        """As it stands in a link, from the site's root on."""
-        return f"{self.path}#{self.anchor}" if self.anchor else self.path
-
-
-def _site(data: CourseData, now: datetime, edition: str, known: Known | None) -> Context:
-    """A build that goes on with what is ``known``; students' pages are made of what is open."""
-    there = data if edition == STAFF else opened(data, now)
-    return Context(there, now, edition, {} if known is None else known)
 
 
 def build_pages(
@@ -67,16 +57,190 @@ def build_pages(
     return tuple(_pages(_site(data, now, edition, known)))
 
 
+def _site(data: CourseData, now: datetime, edition: str, known: Known | None) -> Context:
+    """A build that goes on with what is ``known``; students' pages are made of what is open."""
+    there = data if edition == STAFF else opened(data, now)
+    return Context(there, now, edition, {} if known is None else known)
+
+
 def _pages(site: Context) -> Iterator[PageFile]:
-    yield home_page(site)
+    yield _home(site)
     for term in site.terms:
-        yield term_page(site, term)
+        yield _term(site, term)
         for given in site.labs(term):
-            yield from lab_pages(given)
-            if site.staff:
-                yield from staff_pages(given)
-    yield from step_pages(site)
-    yield from calendar_pages(site)
+            for page in given.all_pages:
+                yield from _files(page)
+    for listing in step_listings(site):
+        yield _step(site, listing)
+    yield PageFile(path="calendar.ics", content=calendar(site))
+    if site.data.course.url:
+        yield dates_page(site)
+
+
+# ---- the pages of the course
+
+
+def _home(site: Context) -> PageFile:
+    """What is on now, what opens when, and how a lab runs through the term."""
+    title = site.data.course.title
+    about = f"Labs of the course {title}: what is on now and what opens when"
+    events = [
+        (event, GivenLab(term=event.term, lab=event.lab, site=site))
+        for event in schedule.coming(site.terms, site.now)
+    ]
+    front = {"title": title, "description": about, "page": "home", "nav": True}
+    return site.page("index.md", "home", front, events=events)
+
+
+def _term(site: Context, term: Term) -> PageFile:
+    """The labs of a term with their dates."""
+    front = {
+        "title": term.title,
+        "description": f"Labs of {term.title} with their dates",
+        "page": "term",
+        "term": term.id,
+        "nav": True,
+    }
+    over = site.is_earlier(term)
+    return site.page(f"{term.id}/index.md", "term", front, over=over, term=term)
+
+
+# ---- the pages of a lab
+
+
+def _files(page: LabPage) -> Iterator[PageFile]:
+    """A page with its drawings and the files to download."""
+    given, shown = page.given, page.shown
+    template = "withdrawn" if given.withdrawn else page.sub.template
+    figures = {} if given.withdrawn else {slot: shown.draw(slot) for slot in _slots(page)}
+    evidence = shown.evidence if page.sub is DATA and not given.withdrawn else None
+    tables = () if evidence is None else tables_of(evidence)
+
+    def draw(slot: FigureSlot) -> Markup:
+        return _drawing(page, figures[slot])
+
+    def shown_block(content: Block) -> Markup:
+        return block(content, shown.digits, draw)
+
+    yield given.site.page(
+        page.source,
+        template,
+        page.front,
+        over=given.earlier or given.withdrawn,
+        page=page,
+        lesson=shown.lesson,
+        digits=shown.digits,
+        block=shown_block,
+        drawings=list(map(draw, figures)),
+        files=tables,
+        corrections=corrections,
+        staff=staff,
+        reviewing=reviewing,
+    )
+    for figure in figures.values():
+        yield PageFile(path=f"{given.folder}/{_path(page, figure)}", content=figure.svg)
+    for table in tables:
+        yield from table.files(given.folder)
+
+
+def _slots(page: LabPage) -> Iterator[FigureSlot]:
+    """Every figure of the page, in its order."""
+    if page.sub is OVERVIEW:
+        yield SKETCH
+    for step in page.steps:
+        for content in (*step.blocks, *step.check):
+            if isinstance(content, FigureSlot):
+                yield content
+
+
+def _drawing(page: LabPage, figure: Figure) -> Markup:
+    """A figure with its text alternative and caption."""
+    return Markup(
+        f'<figure markdown="1" id="figure-{figure.id}">\n'
+        f"![{plain(figure.description)}]({_path(page, figure)})\n"
+        f'<figcaption markdown="span">{plain(figure.caption)}</figcaption>\n'
+        "</figure>"
+    )
+
+
+def _path(page: LabPage, figure: Figure) -> str:
+    """Where a drawing of the page stands, relative to it."""
+    return f"figures/{page.sub.name}-{figure.id}.svg"
+
+
+# ---- the pages of steps
+
+
+@dataclass(frozen=True, kw_only=True)
+class StepListing:
+    """A step's address, and the pages on which the step stands."""
+
+    scenario: str
+    id: str  # in the address
+    step: str  # the step that it leads to: another one if it was renamed, "" if it's gone
+    title: str
+    because: str = ""  # why it is gone
+    places: tuple[LabPage, ...]  # newest term first
+
+    @property
+    def path(self) -> str:
+        """From the site's root on, without ``.md`` or ``.html``."""
+        return f"step/{self.scenario}/{self.id}"
+
+
+def step_listings(site: Context) -> Iterator[StepListing]:
+    """Every step of every page that is there, scenario by scenario, in the order of the pages."""
+    by_scenario: dict[str, list[LabPage]] = {}
+    for there in site.everywhere():
+        by_scenario.setdefault(there.given.lab.scenario.id, []).append(there)
+    for scenario, places in sorted(by_scenario.items()):
+        yield from _of_scenario(scenario, places)
+
+
+def _of_scenario(scenario: str, places: list[LabPage]) -> Iterator[StepListing]:
+    titles: dict[str, str] = {}
+    for there in places:
+        for step in there.steps:
+            titles.setdefault(step.id, step.title)
+    for id_, title in titles.items():
+        standing = tuple(there for there in places if there.holds(id_))
+        yield StepListing(scenario=scenario, id=id_, step=id_, title=title, places=standing)
+    for former in {step.id: step for there in places for step in there.former}.values():
+        yield StepListing(
+            scenario=scenario,
+            id=former.id,
+            step=former.now,
+            title=titles.get(former.now, "A step that was taken out"),
+            because=former.because,
+            places=tuple(there for there in places if former.now and there.holds(former.now)),
+        )
+
+
+def _step(site: Context, listing: StepListing) -> PageFile:
+    front = {
+        "title": listing.title,
+        "description": f"Where the step “{listing.title}” stands",
+        "hide": ["navigation", "toc"],
+    }
+    return site.page(f"{listing.path}.md", "step", front, searched=False, listing=listing)
+
+
+# ---- addresses
+
+
+@dataclass(frozen=True, kw_only=True, order=True)
+class Address:
+    """A page, a step on it, or the calendar."""
+
+    path: str  # "2027-spring/level-track/prelab.html"
+    anchor: str = ""  # the step's id, or ""
+    lab: str = ""  # "2027-spring/level-track"; "" for what belongs to none
+    step: str = ""  # the step that stands there now; "" for a page, or where none does any more
+
+    @property
+    def text(self) -> str:
+        """As it stands in a link, from the site's root on."""
+        return f"{self.path}#{self.anchor}" if self.anchor else self.path
 
 
 def addresses(
@@ -91,8 +255,9 @@ def addresses(
 
 def _addresses(site: Context) -> Iterator[Address]:
     yield Address(path="index.html")
-    for page in calendar_pages(site):  # others subscribe to the one and link to the other
-        yield Address(path=page.path.replace(".md", ".html"))
+    yield Address(path="calendar.ics")  # others subscribe to this one and link to the next
+    if site.data.course.url:
+        yield Address(path="dates.html")
     for term in site.terms:
         yield Address(path=f"{term.id}/index.html")
     for given in site.labs():
@@ -100,8 +265,8 @@ def _addresses(site: Context) -> Iterator[Address]:
     for there in site.everywhere():
         path, lab = there.address, there.given.folder
         yield Address(path=path, lab=lab)
-        ids = [(step.id, step.id) for step in there.steps]
-        for id_, now in (*ids, *((former.id, former.now) for former in there.former)):
-            yield Address(path=path, anchor=id_, lab=lab, step="" if there.given.withdrawn else now)
+        for anchor, now in there.anchors.items():
+            step = "" if there.given.withdrawn else now
+            yield Address(path=path, anchor=anchor, lab=lab, step=step)
     for listing in step_listings(site):
-        yield Address(path=listing.address, step=listing.step)
+        yield Address(path=f"{listing.path}.html", step=listing.step)

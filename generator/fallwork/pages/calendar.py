@@ -11,7 +11,7 @@ from urllib.parse import urlsplit
 
 from fallwork.pages import schedule
 from fallwork.pages.context import Context, GivenLab
-from fallwork.pages.environment import PageFile
+from fallwork.pages.markdown import PageFile
 from fallwork.pages.schedule import Event
 
 _LONGEST_LINE = 75  # octets, RFC 5545, 3.1
@@ -23,23 +23,16 @@ _WORDS: Mapping[str, str] = {
 }
 
 
-def calendar_pages(site: Context) -> Iterator[PageFile]:
-    """The calendar, and the page with whole addresses if the site's own is known."""
-    yield PageFile(path="calendar.ics", content=calendar(site))
-    if site.data.course.url:
-        about = "Whole addresses and dates of the labs, to copy to another place"
-        meta = site.meta("dates", "Links and dates", about, searched=False)
-        labs = list(_labs(site))
-        yield site.page("dates.md", "dates", meta, labs=labs, words=_what)
-
-
-def _labs(site: Context) -> Iterator[tuple[object, ...]]:
+def dates_page(site: Context) -> PageFile:
     """Each lab that is on, with its dates and its pages that are open to students."""
-    for given in site.labs():
-        if not given.earlier and not given.withdrawn:
-            dates = schedule.events_of(given.term, site.now)
-            open_ = [page for page in given.pages if not page.held_until]
-            yield given, [each for each in dates if each.lab is given.lab], open_
+    front = {
+        "title": "Links and dates",
+        "description": "Whole addresses and dates of the labs, to copy to another place",
+    }
+    on = [given for given in site.labs() if not given.earlier and not given.withdrawn]
+    dates = ((schedule.events_of(given.term, site.now), given) for given in on)
+    labs = [(given, [each for each in events if each.lab is given.lab]) for events, given in dates]
+    return site.page("dates.md", "dates", front, searched=False, labs=labs, words=_what)
 
 
 def calendar(site: Context) -> str:
@@ -50,16 +43,11 @@ def calendar(site: Context) -> str:
         "PRODID:-//Fallwork//Lab dates//EN",
         f"X-WR-CALNAME:{_text(site.data.course.title)}",
     ]
-    for event in _events(site):
-        lines += _entry(site, event)
+    for term in (each for each in site.terms if not site.is_earlier(each)):
+        for event in sorted(schedule.events_of(term, site.now), key=lambda event: event.at):
+            lines += _entry(site, event)
     lines.append("END:VCALENDAR")
     return "".join(f"{folded}\r\n" for line in lines for folded in _folded(line))
-
-
-def _events(site: Context) -> Iterator[Event]:
-    for term in site.terms:
-        if not site.is_earlier(term):
-            yield from sorted(schedule.events_of(term, site.now), key=lambda event: event.at)
 
 
 def _entry(site: Context, event: Event) -> Iterator[str]:
@@ -94,9 +82,7 @@ def _utc(moment: datetime) -> str:
 
 def _text(words: str) -> str:
     """A value of type TEXT (RFC 5545, 3.3.11)."""
-    for sign in ("\\", ";", ","):
-        words = words.replace(sign, f"\\{sign}")
-    return words.replace("\n", "\\n")
+    return re.sub(r"([\\;,])", r"\\\1", words).replace("\n", "\\n")
 
 
 def _folded(line: str) -> Iterator[str]:

@@ -1,4 +1,4 @@
-"""What every page of one build shares, and each lab as its pages' templates ask about it.
+"""What every page of one build shares, and each lab and page as their templates ask about them.
 
 Takes a course's data, a moment and an edition; gives labs worked through (each once), what of
 them is there, and how pages are filled in.
@@ -11,26 +11,28 @@ from functools import cached_property
 from itertools import groupby
 from typing import Any
 
-from fallwork.lesson.document import FigureSlot, Step
+from fallwork.lesson.document import Step
 from fallwork.mechanics.course import gravity_of
 from fallwork.pages import schedule
-from fallwork.pages.blocks import text
-from fallwork.pages.environment import PageFile, filled
+from fallwork.pages.markdown import PageFile, filled
 from fallwork.pages.schedule import (
     EXAMPLE,
     OVERVIEW,
     PRELAB,
+    SOLUTION,
     STAFF_PAGES,
     SUB_PAGES,
     State,
     SubPage,
 )
 from fallwork.pages.worked import IN_SYMBOLS, Worked, with_measuring, worked
-from fallwork.planning import Revealed, example_in, revealed
+from fallwork.planning.examples import example_in
+from fallwork.planning.revealed import Revealed, revealed
 from fallwork.scenario import CourseData, FormerStep, Lab, Scenario, Term
 
 STUDENT, STAFF = "student", "staff"
 Known = dict[tuple[str, str, str], Worked]  # by term, lab and page; of one course's data
+_NUMBERS_OF = {OVERVIEW: PRELAB, **dict.fromkeys(STAFF_PAGES, SOLUTION)}  # without their own
 
 
 @dataclass(frozen=True)
@@ -126,37 +128,31 @@ class Context:
         url = self.data.course.url
         return f"{url.rstrip('/')}/{address}" if url else address
 
-    def page(self, path: str, template: str, meta: Mapping[str, Any], **values: Any) -> PageFile:
-        """A page from a template, which may ask for all of this and for what is its own."""
-        shared = {"site": self, "course": self.data.course, "say": self.say, "text": text}
-        return filled(path, template, meta, shared | {"title": meta["title"]} | values)
-
-    def meta(
+    def page(
         self,
-        kind: str,
-        title: str,
-        description: str,
+        path: str,
+        template: str,
+        front: Mapping[str, Any],
         *,
-        nav: bool = False,
         over: bool = False,
         searched: bool = True,
-        **of: str,
-    ) -> dict[str, Any]:
-        """The front matter of a page, which tells the site what stands there.
+        **values: Any,
+    ) -> PageFile:
+        """A page from a template, which may ask for all of this and for what is its own.
 
-        Pages for staff and what is ``over`` stay out of search engines; the latter, and what isn't
-        to be ``searched``, also out of the site's own search. ``of``: ids of a term and a lab.
+        ``front`` is its front matter, which tells the site what stands there. Pages for staff and
+        what is ``over`` stay out of search engines; the latter, and what isn't to be ``searched``,
+        also out of the site's own search.
         """
-        return {
-            "title": title,
-            "description": description,
-            "page": kind,
-            **of,
-            **({"nav": True} if nav else {}),
+        front = {
+            "page": template,
+            **front,
             **({"staff": True} if self.staff else {}),
             **({"robots": "noindex"} if self.staff or over else {}),
             **({"search": {"exclude": True}} if over or not searched else {}),
         }
+        values |= {"site": self, "course": self.data.course, "say": self.say}
+        return filled(path, template, front, values | {"title": front["title"]})
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -200,12 +196,24 @@ class GivenLab:
         return self.site.is_earlier(self.term)
 
     @property
+    def newest(self) -> "GivenLab | None":
+        """The same scenario in a term that isn't an earlier one."""
+        same = (g for g in self.site.labs() if g.lab.scenario.id == self.lab.scenario.id)
+        return next((each for each in same if not each.earlier), None)
+
+    @property
     def pages(self) -> tuple["LabPage", ...]:
         """Its pages that this edition holds, in the order in which they are read; the overview
-        left out.
+        and those for staff left out.
         """
         there = (sub for sub in SUB_PAGES if self.site.shows(sub, self.lab))
         return tuple(self.page(sub) for sub in there)
+
+    @property
+    def all_pages(self) -> tuple["LabPage", ...]:
+        """The same with those; staff have nothing of a lab that was taken down."""
+        staff = STAFF_PAGES if self.site.staff and not self.withdrawn else ()
+        return (self.page(OVERVIEW), *self.pages, *map(self.page, staff))
 
     def page(self, sub: SubPage) -> "LabPage":
         """One of its pages."""
@@ -220,19 +228,6 @@ class GivenLab:
     def has(self, sub: SubPage) -> bool:
         """Whether this edition holds a page of the row."""
         return sub not in SUB_PAGES or self.site.shows(sub, self.lab)
-
-
-@dataclass(frozen=True)
-class _Part:
-    """Steps that stand together under a heading of their own."""
-
-    title: str
-    steps: tuple[Step, ...]
-
-    @property
-    def id(self) -> str:
-        """Named for its first step: titles and places change, ids of steps don't."""
-        return f"part-{self.steps[0].id}"
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -261,26 +256,20 @@ class LabPage:
     @property
     def shown(self) -> Worked:
         """The numbers that it shows, worked through."""
-        return self.given.site.worked(self.given, self.sub)
+        return self.given.site.worked(self.given, _NUMBERS_OF.get(self.sub, self.sub))
+
+    # ---- its steps
 
     @property
     def steps(self) -> tuple[Step, ...]:
         """Its steps, in their order."""
-        return self.shown.lesson.steps
+        return () if self.sub in _NUMBERS_OF else self.shown.lesson.steps
 
     @property
-    def parts(self) -> Iterator[_Part]:
+    def parts(self) -> Iterator[tuple[str, list[Step]]]:
         """The same under their headings."""
         for title, steps in groupby(self.steps, key=lambda step: step.part):
-            yield _Part(title, tuple(steps))
-
-    @property
-    def slots(self) -> Iterator[FigureSlot]:
-        """Every figure of the page, in its order."""
-        for step in self.steps:
-            for content in (*step.blocks, *step.check):
-                if isinstance(content, FigureSlot):
-                    yield content
+            yield title, list(steps)
 
     @cached_property
     def former(self) -> tuple[FormerStep, ...]:
@@ -289,6 +278,12 @@ class LabPage:
         known = {step.id: step for step in self.given.lab.scenario.former_steps}
         resolved = (_last(step, known) for step in known.values() if step.id not in ids)
         return tuple(step for step in resolved if not step.now or step.now in ids)
+
+    @property
+    def anchors(self) -> Mapping[str, str]:
+        """Every address of a step on the page, with the step that stands there now, or ""."""
+        kept = () if self.sub in _NUMBERS_OF else self.former
+        return {step.id: step.id for step in self.steps} | {step.id: step.now for step in kept}
 
     def holds(self, step: str) -> bool:
         """Whether the step of this id stands on the page."""
@@ -300,23 +295,23 @@ class LabPage:
         opens, site = self.sub.opens(self.given.lab), self.given.site
         return site.say(opens) if opens is not None and site.now < opens else ""
 
-    def meta(self, about: str = "{title}, {term}") -> dict[str, Any]:
-        """Its front matter, with ``about`` as the pattern of its description."""
-        given, site = self.given, self.given.site
-        found = site.meta(
-            "overview" if self.sub is OVERVIEW else self.sub.name,
-            self.heading,
-            about.format(title=self.heading, term=given.term.title),
-            nav=self.sub is OVERVIEW and not given.earlier,
-            over=given.earlier or given.withdrawn,
-            term=given.term.id,
-            lab=given.lab.id,
-        )
-        if site.staff and self.sub in STAFF_PAGES:
-            found["staff_only"] = True
-        if site.staff and self.held_until:
-            found["held_until"] = self.held_until
-        return found
+    @property
+    def front(self) -> dict[str, Any]:
+        """What its front matter tells of it."""
+        given, site, over = self.given, self.given.site, self.given.withdrawn
+        for_staff = site.staff and self.sub in STAFF_PAGES
+        about = ": overview" if self.sub is OVERVIEW and not over else ""
+        more = ": taken down" if over else ", for staff" if for_staff else ""
+        return {
+            "title": self.heading,
+            "description": f"{self.heading}{about}, {given.term.title}{more}",
+            "page": "overview" if self.sub is OVERVIEW else self.sub.name,
+            "term": given.term.id,
+            "lab": given.lab.id,
+            **({"nav": True} if self.sub is OVERVIEW and not given.earlier else {}),
+            **({"staff_only": True} if for_staff else {}),
+            **({"held_until": self.held_until} if site.staff and self.held_until else {}),
+        }
 
 
 def _last(step: FormerStep, known: Mapping[str, FormerStep]) -> FormerStep:

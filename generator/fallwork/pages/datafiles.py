@@ -17,7 +17,7 @@ from fallwork.lesson.measured import Evidence
 from fallwork.lesson.measured.words import UNITS, quantity_words
 from fallwork.lesson.words import upper_first
 from fallwork.measurement import Measurand
-from fallwork.pages.environment import PageFile
+from fallwork.pages.markdown import PageFile
 
 PROFILE = "https://datapackage.org/profiles/2.0/tableschema.json"
 FORMULA_SIGNS = ("=", "+", "-", "@", "\t", "\r")  # a cell that begins so may be run (OWASP; memory)
@@ -33,23 +33,20 @@ class Column:
     cells: list[str]
 
 
-def _texts(name: str, about: str, cells: Iterable[str], **constraints: Any) -> Column:
-    field = {"name": name, "type": "string", "description": about}
-    limits = {"constraints": constraints} if constraints else {}
-    return Column(field | limits, list(map(harmless, cells)))
-
-
-def _numbers(
-    name: str, about: str, values: Iterable[float | None], digits: int, **constraints: Any
+def _column(
+    name: str, about: str, cells: Iterable[str | float | None], digits: int = 0, **constraints: Any
 ) -> Column:
-    """Digits that a spreadsheet reads as a number; nothing for what is missing."""
-    field = {"name": name, "type": "number", "description": about}
+    """Texts; or, with ``digits``, numbers that a spreadsheet reads, nothing for what is missing."""
+    kind = "number" if digits else "string"
+    field = {"name": name, "type": kind, "description": about}
     limits = {"constraints": constraints} if constraints else {}
-    cells = (
-        f"{value + 0.0:.{digits}g}" if value is not None and math.isfinite(value) else ""
-        for value in values
-    )
-    return Column(field | limits, list(cells))
+    return Column(field | limits, [_cell(each, digits) for each in cells])
+
+
+def _cell(cell: str | float | None, digits: int) -> str:
+    if isinstance(cell, str):
+        return harmless(cell)
+    return "" if cell is None or not math.isfinite(cell) else f"{cell + 0.0:.{digits}g}"
 
 
 def harmless(text: str) -> str:
@@ -98,22 +95,18 @@ class DataTable:
 def tables_of(evidence: Evidence) -> tuple[DataTable, ...]:
     """The values of all trials, and the records where there are any."""
     found = []
-    if evidence.analysis.trials:
-        columns = tuple(_values(evidence))
-        found.append(
-            DataTable(name="trials", title="Values of the trials", columns=columns, key=("trial",))
-        )
-    if evidence.recorded:
-        columns, key = tuple(_records(evidence)), ("trial", "time (s)")
-        found.append(
-            DataTable(name="records", title="Records of the trials", columns=columns, key=key)
-        )
+    for name, title, columns, key in (
+        ("trials", "Values of the trials", tuple(_values(evidence)), ("trial",)),
+        ("records", "Records of the trials", tuple(_records(evidence)), ("trial", "time (s)")),
+    ):
+        if columns[0].cells:
+            found.append(DataTable(name=name, title=title, columns=columns, key=key))
     return tuple(found)
 
 
 def _source(evidence: Evidence, rows: int) -> Column:
     """Of all rows: simulated and measured trials never stand together."""
-    return _texts(
+    return _column(
         "source",
         "Whether a model made the data or a sensor measured them",
         ["simulated" if evidence.simulated else "measured"] * rows,
@@ -126,35 +119,35 @@ def _values(evidence: Evidence) -> Iterator[Column]:
     """One row a trial: every value with its standard uncertainty."""
     trials = evidence.analysis.trials
     names = [trial.name for trial in trials]
-    yield _texts("trial", "Name of the trial", names, required=True, unique=True)
+    yield _column("trial", "Name of the trial", names, required=True, unique=True)
     yield _source(evidence, len(trials))
     counts = ["yes" if trial.excluded is None else "no" for trial in trials]
     about = "Whether the trial counts for the mean"
-    yield _texts("counts", about, counts, required=True, enum=["yes", "no"])
-    yield _texts("because", "Why it doesn't count", [trial.excluded or "" for trial in trials])
+    yield _column("counts", about, counts, required=True, enum=["yes", "no"])
+    yield _column("because", "Why it doesn't count", [trial.excluded or "" for trial in trials])
     for at, (name, what) in enumerate((("release", "Release"), ("end", "End of the run"))):
         times = [trial.window and trial.window[at] for trial in trials]
-        yield _numbers(f"{name} (s)", f"{what}, on the record's clock", times, 6)
+        yield _column(f"{name} (s)", f"{what}, on the record's clock", times, 6)
     for quantity in Measurand:
         found = [trial.estimates.get(quantity) for trial in trials]
         if any(found):
             name, unit = quantity.value.replace("_", " "), UNITS[quantity]
             words = quantity_words(quantity)
             values = [each.value if each else None for each in found]
-            yield _numbers(f"{name} ({unit})", f"{upper_first(words)}, in {unit}", values, 7)
+            yield _column(f"{name} ({unit})", f"{upper_first(words)}, in {unit}", values, 7)
             about = f"Standard uncertainty of this value of the {words}, in {unit}"
             us = [each.u or None if each else None for each in found]
-            yield _numbers(f"u of {name} ({unit})", about, us, 3, minimum=0)
+            yield _column(f"u of {name} ({unit})", about, us, 3, minimum=0)
 
 
 def _records(evidence: Evidence) -> Iterator[Column]:
     """All records one below the other, in SI units, as the sensors gave them."""
     pairs = [(trial.name, trial.record) for trial in evidence.recorded if trial.record]
     names = [name for name, record in pairs for _ in record.time]
-    yield _texts("trial", "Name of the trial", names, required=True)
+    yield _column("trial", "Name of the trial", names, required=True)
     yield _source(evidence, len(names))
     times = [float(time) for _, record in pairs for time in record.time]
-    yield _numbers("time (s)", "Time on the record's clock", times, 7, required=True)
+    yield _column("time (s)", "Time on the record's clock", times, 7, required=True)
     for channel, unit in CHANNELS.items():
         found = [(getattr(record, channel), len(record.time)) for _, record in pairs]
         if any(values is not None for values, _ in found):
@@ -164,4 +157,4 @@ def _records(evidence: Evidence) -> Iterator[Column]:
                 for values, count in found
                 for value in ([None] * count if values is None else map(float, values))
             ]
-            yield _numbers(f"{channel} ({unit})", about, cells, 6)
+            yield _column(f"{channel} ({unit})", about, cells, 6)

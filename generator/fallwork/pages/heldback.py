@@ -29,7 +29,7 @@ from fallwork.pages.schedule import (
     is_told,
 )
 from fallwork.pages.trials import evidence_of, gravity_estimate
-from fallwork.planning import results_of
+from fallwork.planning.results import results_of
 from fallwork.scenario import CourseData, GivenMean, Quantity, Scenario
 from fallwork.scenario.units import kinds
 
@@ -114,11 +114,9 @@ def _readings(given: GivenLab) -> Iterator[Answer]:
         return
     for name, values in measured.values.items():
         typed = (values.value,) if isinstance(values, GivenMean) else values
-        for number, each in enumerate(typed, start=1):
-            if each is not None:
-                label = f"{name.replace('_', ' ')} of trial {number}"
-                unit = kinds()[each.kind].si_unit
-                yield Answer(quantity=label, value=each.value, unit=unit)
+        for number, each in ((at, value) for at, value in enumerate(typed, start=1) if value):
+            label = f"{name.replace('_', ' ')} of trial {number}"
+            yield Answer(quantity=label, value=each.value, unit=kinds()[each.kind].si_unit)
     with suppress(FallworkError):  # what can't be used gives no mean, and holds up no other lab
         summary = evidence_of(given.lab, gravity_estimate(given.site.data.course)).analysis.summary
         for measurand in (m for m in Measurand if m in summary and m not in _GIVEN):
@@ -147,27 +145,16 @@ def written(data: CourseData, now: datetime) -> Iterator[tuple[Place | str, str]
     yield from _texts(data.course, data.course.places, str(data.root / "course.yaml"), now)
     for scenario in data.scenarios.values():
         file = str(data.root / "scenarios" / f"{scenario.id}.yaml")
-        parts = {
-            "title": scenario.title,
-            **scenario.objects,
-            "systems": scenario.systems,
-            "former_steps": scenario.former_steps,
-        }
-        yield from _texts(parts, scenario.places, file, now)
+        parts = ("title", "systems", "former_steps")
+        said = {each: getattr(scenario, each) for each in parts} | dict(scenario.objects)
+        yield from _texts(said, scenario.places, file, now)
     for term in data.terms:
         file = str(data.root / "terms" / f"{term.id}.yaml")
         yield file, term.title
         for lab in term.labs:
-            said: dict[str, Any] = {
-                "title": lab.title,
-                "sections": lab.sections,
-                "corrections": {
-                    str(at): {"because": each.because}  # shown from when on it is told, not dated
-                    for at, each in enumerate(lab.corrections)
-                    if is_told(each, lab, now)
-                },
-                "withdrawn": lab.withdrawn,
-            }
+            said = {each: getattr(lab, each) for each in ("title", "sections", "withdrawn")}
+            told = [each.because if is_told(each, lab, now) else "" for each in lab.corrections]
+            said["corrections"] = {str(at): {"because": each} for at, each in enumerate(told)}
             if lab.measured is not None and schedule.is_open(DATA, lab, now):
                 said["measured.exclude"] = lab.measured.excluded
             yield from _texts(said, lab.places, file, now)
@@ -178,7 +165,7 @@ def _texts(
 ) -> Iterator[tuple[Place | str, str]]:
     """The words in a part of the model; not yet those of what is still to come."""
     if isinstance(thing, str):
-        if path.rpartition(".")[2] in _TEXTS or path.startswith("rubric."):
+        if thing and (path.rpartition(".")[2] in _TEXTS or path.startswith("rubric.")):
             yield places.get(path, places.get("", file)), thing
     elif not isinstance(thing, Quantity) and getattr(thing, "at", now) <= now:
         for name, part in _parts(thing):

@@ -1,4 +1,5 @@
-"""What of a course is open at a given moment, what opens next, and moments in words.
+"""The pages of a lab, what of a course is open at a given moment, what opens next, and moments in
+words.
 
 Takes labs with their dates and a moment; gives states, coming events, and the course as students
 may have it. Names of days and months stand here because the standard library's change with the
@@ -32,13 +33,16 @@ def in_words(moment: datetime, zone: ZoneInfo) -> str:
     return f"{day_in_words(moment, zone)}, {moment.astimezone(zone):%H:%M}"
 
 
+# ---- the pages of a lab
+
+
 @dataclass(frozen=True)
 class SubPage:
     """A page of a lab. All but the overview and those for staff open at dates of their own."""
 
     name: str  # in its address
     title: str  # in links and headings
-    about: str  # what it is for
+    template: str
     opens: Callable[[Lab], datetime | None] = lambda lab: None  # None: the lab has no such page
 
 
@@ -46,51 +50,18 @@ def _first(lab: Lab) -> datetime:
     return lab.opens_first
 
 
-OVERVIEW = SubPage("index", "Overview", "Overview")
-PRELAB = SubPage(
-    "prelab", "Prelab", "the physics of the lab in symbols, to read before you come in", _first
-)
-EXAMPLE = SubPage(
-    "example", "Worked example", "the same steps with other numbers, worked in full", _first
-)
-REPORT = SubPage(
-    "report", "Report", "what to do at the bench, how to compare, what to hand in", _first
-)
-DATA = SubPage(
-    "data",
-    "Trials",
-    "the measured values, and how each was got from its record",
-    lambda lab: lab.trials_open if lab.measured is not None else None,
-)
-SOLUTION = SubPage(
-    "solution",
-    "Solution",
-    "all steps with the numbers of this lab",
-    lambda lab: lab.solution_opens,
-)
+def _trials(lab: Lab) -> datetime | None:
+    return lab.trials_open if lab.measured is not None else None
+
+
+OVERVIEW = SubPage("index", "Overview", "overview")
+PRELAB = SubPage("prelab", "Prelab", "lesson", _first)
+EXAMPLE = SubPage("example", "Worked example", "lesson", _first)
+REPORT = SubPage("report", "Report", "measured", _first)
+DATA = SubPage("data", "Trials", "measured", _trials)
+SOLUTION = SubPage("solution", "Solution", "lesson", lambda lab: lab.solution_opens)
 SUB_PAGES = (PRELAB, EXAMPLE, REPORT, DATA, SOLUTION)  # in the order in which they are read
-STAFF_PAGES = (SubPage("steps", "Steps", "Steps"), SubPage("notes", "Notes", "Notes"))
-
-
-class State(Enum):
-    """Where a lab stands in its term."""
-
-    COMING = "coming"  # nothing but the overview is open
-    RUNNING = "running"  # open, the report not yet due
-    CLOSED = "closed"  # the last report was due, the solution is held back
-    SOLVED = "solved"  # the solution is open
-    WITHDRAWN = "withdrawn"  # taken down
-
-
-@dataclass(frozen=True, kw_only=True)
-class Event:
-    """Something that is still to come."""
-
-    at: datetime
-    what: str  # "opens", "data", "due" or "solution"
-    term: Term
-    lab: Lab
-    section: Section | None = None  # that it is for; None: for everybody else, or all
+STAFF_PAGES = (SubPage("steps", "Steps", "steps"), SubPage("notes", "Notes", "notes"))
 
 
 def is_open(sub: SubPage, lab: Lab, now: datetime) -> bool:
@@ -102,6 +73,19 @@ def is_open(sub: SubPage, lab: Lab, now: datetime) -> bool:
     if lab.withdrawn is not None:
         now = min(now, lab.withdrawn.at)
     return opens is not None and now >= opens
+
+
+# ---- labs and terms
+
+
+class State(Enum):
+    """Where a lab stands in its term."""
+
+    COMING = "coming"  # nothing but the overview is open
+    RUNNING = "running"  # open, the report not yet due
+    CLOSED = "closed"  # the last report was due, the solution is held back
+    SOLVED = "solved"  # the solution is open
+    WITHDRAWN = "withdrawn"  # taken down
 
 
 def is_withdrawn(lab: Lab, now: datetime) -> bool:
@@ -131,6 +115,20 @@ def is_earlier(term: Term, terms: Iterable[Term], now: datetime) -> bool:
     return now >= over and any(starts(term) < starts(other) <= now for other in terms)
 
 
+# ---- dates
+
+
+@dataclass(frozen=True, kw_only=True)
+class Event:
+    """A date of a lab."""
+
+    at: datetime
+    what: str  # "opens", "data", "due" or "solution"
+    term: Term
+    lab: Lab
+    section: Section | None = None  # that it is for; None: for everybody else, or all
+
+
 def coming(terms: Iterable[Term], now: datetime) -> tuple[Event, ...]:
     """Every later opening and due date, soonest first; at one moment in the order of files."""
     events = (event for term in terms for event in events_of(term, now) if event.at > now)
@@ -152,9 +150,8 @@ def _dates(lab: Lab) -> Iterator[tuple[datetime, str, Section | None]]:
     if lab.data_opens_last is not None:
         yield lab.data_opens_last, "data", None
     yield lab.due, "due", None
-    for section in lab.sections.values():
-        if section.due != lab.due:
-            yield section.due, "due", section
+    later = (section for section in lab.sections.values() if section.due != lab.due)
+    yield from ((section.due, "due", section) for section in later)
     yield lab.solution_opens, "solution", None
 
 

@@ -26,7 +26,7 @@ from fallwork.measurement.tension_notes import Tare, Zero
 from fallwork.measurement.typed import analysis_of, sensors_of
 from fallwork.measurement.zeroing import known_pull, u_of_bearings
 from fallwork.mechanics.course import gravity_of
-from fallwork.planning import USUAL_RATE, Finding, review
+from fallwork.planning.review import USUAL_RATE, Finding, review
 from fallwork.scenario import Course, Lab, Measured, Scenario
 from fallwork.scenario.report import listed, shown
 
@@ -34,7 +34,7 @@ from fallwork.scenario.report import listed, shown
 # (from memory).
 NORMAL_GRAVITY_U = 0.0005
 SEED = 20_260_000  # of the draws behind a prediction: the same pages from the same course
-SLACK, HELD, NO_ZERO = "slack", "held", "none"  # the authors' words for where zero is taken from
+SLACK, HELD = "slack", "held"  # the authors' words for where zero is taken from
 KEPT = 64  # labs whose trials are remembered within a run of the program
 
 
@@ -42,39 +42,44 @@ KEPT = 64  # labs whose trials are remembered within a run of the program
 class _Request:
     """A lab whose trials are wanted; equal if nothing in it differs, so that it's done once."""
 
-    words: str  # everything that the answer depends on
     lab: Lab = field(compare=False)
     gravity: Estimate = field(compare=False)  # m/s²
+    words: str = field(init=False)  # everything that the answer depends on
+
+    def __post_init__(self) -> None:
+        words = repr((self.lab.measured, self.lab.variant, self.gravity))
+        object.__setattr__(self, "words", words)
 
 
 def evidence_of(lab: Lab, gravity: Estimate) -> Evidence:
     """The trials that the lab's term names; raises BadInput for files that can't be used."""
-    return _evidence(_Request(repr((lab.measured, lab.variant, gravity)), lab, gravity))
+    return _evidence(_Request(lab, gravity))
 
 
 def judged(lab: Lab, course: Course) -> Evidence:
     """The same, set against what the model predicts for the lab's numbers."""
-    gravity = gravity_estimate(course)
-    words = repr((lab.measured, lab.variant, gravity))
-    return _judged(_Request(words, lab, gravity))
+    return _judged(_Request(lab, gravity_estimate(course)))
+
+
+@lru_cache(maxsize=KEPT)
+def _judged(request: _Request) -> Evidence:
+    return with_judgement(_evidence(request), request.lab.variant, request.gravity)
 
 
 @lru_cache(maxsize=KEPT)
 def _evidence(request: _Request) -> Evidence:
     lab, measured = request.lab, request.lab.measured
     assert measured is not None  # asked for only where there are trials
-    if measured.files:
-        settings = settings_of(lab.variant, request.gravity, measured)
-        records = of_one_kind(read_all(measured.files), measured.whose, lab.places)
-        try:
-            analysis = analyse(records, settings)
-        except UnknownTrialError as error:
-            raise BadInput((unknown_trial(lab, measured, error),)) from error
-        sensors = settings.sensors
-    else:
-        sensors = sensors_of(measured)
+    if not measured.files:
         analysis = analysis_of(measured, lab.variant, request.gravity)
-    return Evidence(analysis=analysis, whose=measured.whose, sensors=sensors)
+        return Evidence(analysis=analysis, whose=measured.whose, sensors=sensors_of(measured))
+    settings = settings_of(lab.variant, request.gravity, measured)
+    records = of_one_kind(read_all(measured.files), measured.whose, lab.places)
+    try:
+        analysis = analyse(records, settings)
+    except UnknownTrialError as error:
+        raise BadInput((unknown_trial(lab, measured, error),)) from error
+    return Evidence(analysis=analysis, whose=measured.whose, sensors=settings.sensors)
 
 
 def unknown_trial(lab: Lab, measured: Measured, error: UnknownTrialError) -> Problem:
@@ -91,12 +96,6 @@ def unknown_trial(lab: Lab, measured: Measured, error: UnknownTrialError) -> Pro
         found=f"unknown trial {shown(error.word)}",
         expected=f"the trials of {lab.id} are {listed(error.names)}",
     )
-
-
-@lru_cache(maxsize=KEPT)
-def _judged(request: _Request) -> Evidence:
-    evidence = evidence_of(request.lab, request.gravity)
-    return with_judgement(evidence, request.lab.variant, request.gravity)
 
 
 def with_judgement(evidence: Evidence, scenario: Scenario, gravity: Estimate) -> Evidence:
@@ -127,11 +126,9 @@ def findings_of(lab: Lab, course: Course, evidence: Evidence | None = None) -> t
 def _rate(evidence: Evidence) -> float:
     """Readings a second of the motion sensor, the usual of the records."""
     rates = []
-    for record in (trial.record for trial in evidence.recorded):
-        motion = None if record is None else record.position
-        if record is not None and motion is None:
-            motion = record.velocity
-        if record is not None and motion is not None:
+    for record in (trial.record for trial in evidence.recorded if trial.record):
+        motion = record.velocity if record.position is None else record.position
+        if motion is not None:
             times = record.time[np.isfinite(motion)]
             rates += [1 / float(np.median(np.diff(times)))] if len(times) > 1 else []
     return float(np.median(rates)) if rates else USUAL_RATE
@@ -143,31 +140,22 @@ def settings_of(scenario: Scenario, gravity: Estimate, said: Measured) -> Settin
     Unless they say otherwise the force sensor is zeroed where the string is slack, after a landing;
     where nothing lands, by the known pull before a release from rest.
     """
-    expected = expected_settings(scenario, gravity.value)
-    zero = said.zero or _usual_zero(expected)
-    sensors = sensors_of(said)
-    if zero == HELD and not said.values:
-        bearings = u_of_bearings(scenario, gravity.value)
-        sensors = replace(sensors, force_zero=hypot(sensors.force_zero, bearings))
+    expected, sensors = expected_settings(scenario, gravity.value), sensors_of(said)
+    usual = SLACK if expected.slack_after else HELD if expected.from_rest else ""
+    zero, tare = said.zero or usual, None
+    if zero == SLACK:
+        tare = Tare(zero=Zero.SLACK)
+    elif zero == HELD:
+        tare = Tare(zero=Zero.HELD, known=known_pull(scenario, gravity))
+        if not said.values:
+            bearings = u_of_bearings(scenario, gravity.value)
+            sensors = replace(sensors, force_zero=hypot(sensors.force_zero, bearings))
     return replace(
         expected,
         signs=said.signs,
         windows={w.trial: (w.start.value, w.end.value) for w in said.windows},
         exclude={each.trial: each.because for each in said.excluded},
         include={each.trial: each.because for each in said.included},
-        tare=_tare(zero, scenario, gravity),
+        tare=tare,
         sensors=sensors,
     )
-
-
-def _usual_zero(expected: Settings) -> str:
-    if expected.slack_after:
-        return SLACK
-    return HELD if expected.from_rest else NO_ZERO
-
-
-def _tare(zero: str, scenario: Scenario, gravity: Estimate) -> Tare | None:
-    """From which stretch the force sensor's zero is taken."""
-    if zero == HELD:
-        return Tare(zero=Zero.HELD, known=known_pull(scenario, gravity))
-    return Tare(zero=Zero.SLACK) if zero == SLACK else None

@@ -7,13 +7,13 @@ from dataclasses import dataclass, field, replace
 
 from fallwork.figures import Figure, Scene, draw
 from fallwork.lesson import build_lesson, uncertainties
+from fallwork.lesson.build import symbols_of
 from fallwork.lesson.document import FigureSlot, Lesson
+from fallwork.lesson.expression import Symbol
 from fallwork.lesson.lab.setup import Setup
 from fallwork.lesson.measured import Evidence, data_lesson, report_lesson, with_comparison
 from fallwork.measurement import Case, Estimate
 from fallwork.mechanics import apparatus_of, solve
-from fallwork.mechanics.apparatus import Apparatus
-from fallwork.mechanics.solution import Solution
 from fallwork.pages.schedule import DATA, REPORT, SOLUTION, SubPage
 from fallwork.pages.trials import evidence_of, gravity_estimate, judged
 from fallwork.scenario import Course, Lab, Scenario
@@ -25,22 +25,24 @@ IN_SYMBOLS = (REPORT, DATA)  # pages that show no result of the model
 class Worked:
     """One set of numbers, solved, and what a page says about it."""
 
-    scenario: Scenario
-    apparatus: Apparatus
-    solution: Solution
+    setup: Setup
     lesson: Lesson
-    digits: int  # significant figures of results
     evidence: Evidence | None = None  # the trials, where the page shows them
     _drawn: dict[FigureSlot, Figure] = field(default_factory=dict, init=False, compare=False)
+
+    @property
+    def digits(self) -> int:
+        """Significant figures of results."""
+        return self.setup.figures
 
     def draw(self, slot: FigureSlot) -> Figure:
         """To scale exactly where the lesson shows numbers. Each drawing is made once."""
         if slot not in self._drawn:
             scene = Scene(
                 slot=slot,
-                scenario=self.scenario,
-                apparatus=self.apparatus,
-                solution=self.solution,
+                scenario=self.setup.scenario,
+                apparatus=self.setup.apparatus,
+                solution=self.setup.solution,
                 lesson=self.lesson,
                 to_scale=self.lesson.kind == "numbers",
                 figures=self.digits,
@@ -49,9 +51,12 @@ class Worked:
             self._drawn[slot] = draw(scene)
         return self._drawn[slot]
 
-    def setup(self, *, numbers: bool) -> Setup:
-        """What lessons about measuring start from."""
-        return Setup(self.scenario, self.apparatus, self.solution, self.digits, numbers)
+    @property
+    def on_overview(self) -> tuple[Symbol, ...]:
+        """Every symbol that stands on a lab's overview, in the order of the page."""
+        lesson = self.lesson
+        givens = tuple(each.symbol for each in lesson.givens)
+        return symbols_of((lesson.summary, lesson.find, givens, lesson.safety))
 
 
 def worked(
@@ -61,36 +66,26 @@ def worked(
     results are known.
     """
     apparatus = apparatus_of(scenario, gravity)
-    solution = solve(apparatus)
+    setup = Setup(scenario, apparatus, solve(apparatus), digits, numbers)
     case = Case(scenario=scenario, gravity=Estimate(value=gravity, u=0.0))
-    return Worked(
-        scenario=scenario,
-        apparatus=apparatus,
-        solution=solution,
-        lesson=build_lesson(
-            scenario,
-            apparatus,
-            solution,
-            figures=digits,
-            numbers=numbers,
-            known=uncertainties(case, figures=digits) if numbers and telling else None,
-        ),
-        digits=digits,
+    known = uncertainties(case, figures=digits) if numbers and telling else None
+    lesson = build_lesson(
+        scenario, apparatus, setup.solution, figures=digits, numbers=numbers, known=known
     )
+    return Worked(setup=setup, lesson=lesson)
 
 
 def with_measuring(base: Worked, lab: Lab, sub: SubPage, course: Course) -> Worked:
     """The page's own lesson; ``base`` as it is for a page that has nothing to do with trials."""
-    setup = base.setup(numbers=sub is SOLUTION)
+    setup = replace(base.setup, numbers=sub is SOLUTION)
     if sub is REPORT:
         lesson = report_lesson(setup, course.rubric)
         return replace(base, lesson=replace(lesson, safety=base.lesson.safety))
     if sub is DATA:
         evidence = evidence_of(lab, gravity_estimate(course))
         return replace(base, lesson=data_lesson(setup, evidence), evidence=evidence)
-    if sub is SOLUTION and lab.measured is not None and base.solution.moves:
+    if sub is SOLUTION and lab.measured is not None and setup.moves:
         evidence = judged(lab, course)
-        return replace(
-            base, lesson=with_comparison(base.lesson, setup, evidence), evidence=evidence
-        )
+        compared = with_comparison(base.lesson, setup, evidence)
+        return replace(base, lesson=compared, evidence=evidence)
     return base

@@ -6,10 +6,10 @@ that the example's aren't among them.
 """
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from contextlib import suppress
 from decimal import Decimal
 
-from fallwork.errors import BadInput, FallworkError, Place
+from fallwork.errors import BadInput, FallworkError
 from fallwork.mechanics import ImpossibleApparatus
 from fallwork.mechanics.course import gravity_of
 from fallwork.planning.results import Result, alike, results_of
@@ -34,19 +34,8 @@ _GOLDEN = (0.6180339887, 0.7548776662, 0.8191725134, 0.8566748838, 0.8812714616)
 #   reciprocal roots of x^(d+1) = x + 1 for d = 1 … 5)
 
 
-@dataclass(eq=False)
 class NoExampleError(FallworkError):
     """A lab for which no example can be chosen."""
-
-    lab: str
-    place: Place | None
-
-    def __str__(self) -> str:
-        return (
-            f"{f'{self.place}: ' if self.place else ''}no worked example for {self.lab} was found "
-            "whose results differ from the lab's; give its numbers instead of auto, e.g. "
-            "{weight.mass: 120.0 g}"
-        )
 
 
 def example_of(
@@ -59,15 +48,26 @@ def example_of(
     """
     if lab.example is not None:
         return lab.example
-    kept = _as_published(lab.variant, published) if published else None
-    if kept is not None:
-        return kept
+    if published is not None:
+        kept = published.example
+        texts = {
+            path: kept[path]
+            for path, text in numbers_of(lab.variant).items()
+            if kept.get(path, text) != text
+        }
+        with suppress(BadInput):  # the set-up is another one by now
+            return with_numbers(lab.variant, texts)
     own = results_of(lab.variant, gravity)
     for candidate in _candidates(lab.variant):
-        found = _results(candidate, gravity)
-        if list(found) == list(own) and not _clash(own, found, gravity, figures):
-            return candidate
-    raise NoExampleError(lab.id, lab.places.get("example"))
+        with suppress(BadInput, ImpossibleApparatus):
+            found = results_of(candidate, gravity)
+            if list(found) == list(own) and not _clash(own, found, gravity, figures):
+                return candidate
+    place = lab.places.get("example")
+    raise NoExampleError(
+        f"{f'{place}: ' if place else ''}no worked example for {lab.id} was found whose results "
+        "differ from the lab's; give its numbers instead of auto, e.g. {weight.mass: 120.0 g}"
+    )
 
 
 def example_in(data: CourseData, term: str, lab: Lab) -> Scenario:
@@ -77,68 +77,36 @@ def example_in(data: CourseData, term: str, lab: Lab) -> Scenario:
     return example_of(lab, gravity=gravity, figures=figures, published=published)
 
 
-def _as_published(variant: Scenario, published: Frozen) -> Scenario | None:
-    """The lab with the numbers that its example was published with; None if that can't be."""
-    texts = {
-        path: published.example[path]
-        for path, text in numbers_of(variant).items()
-        if published.example.get(path, text) != text
-    }
-    try:
-        return with_numbers(variant, texts)
-    except BadInput:  # the set-up is another one by now
-        return None
-
-
-def _results(candidate: Scenario, gravity: float) -> Mapping[str, Result]:
-    try:
-        return results_of(candidate, gravity)
-    except (BadInput, ImpossibleApparatus):
-        return {}
-
-
 def _clash(
     own: Mapping[str, Result], other: Mapping[str, Result], gravity: float, figures: int
 ) -> bool:
     """Whether any two results read the same, whatever they are and in whatever unit, or two of one
-    quantity nearly so.
+    quantity nearly so; but for what gives nothing away: a zero, or a free fall, since g is known.
     """
-    known = _known(gravity, figures)
-    mine = {_digits(result, figures) for result in own.values()} - known
+
+    def digits(value: float) -> str:
+        size = abs(value)
+        return f"{size if size > _NOISE else 0.0:.{figures - 1}e}"
+
+    mine = {digits(each.value) for each in own.values()} - {digits(0.0), digits(gravity)}
     return any(
-        _digits(result, figures) in mine
-        or (_digits(own[name], figures) in mine and alike(own[name], result, figures))
-        for name, result in other.items()
+        digits(each.value) in mine
+        or (digits(own[name].value) in mine and alike(own[name], each, figures))
+        for name, each in other.items()
     )
-
-
-def _known(gravity: float, figures: int) -> set[str]:
-    """What gives nothing away: a zero, or a free fall, since g is known."""
-    return {_digits(Result(value=value, unit=""), figures) for value in (0.0, gravity)}
-
-
-def _digits(result: Result, figures: int) -> str:
-    size = abs(result.value)
-    return f"{size if size > _NOISE else 0.0:.{figures - 1}e}"
 
 
 def _candidates(variant: Scenario) -> Iterator[Scenario]:
     """Sets of other numbers that can be built, in an order that depends on nothing else."""
     numbers = _numbers(variant)
-    if not numbers:
-        return
-    for turn in range(1, _TRIES + 1):
+    for turn in range(1, _TRIES + 1 if numbers else 0):
         texts = {}
         for place, (path, quantity) in enumerate(numbers.items()):
-            step = _GOLDEN[place % len(_GOLDEN)]
-            share = (turn * step + place / 7) % 1
+            share = (turn * _GOLDEN[place % len(_GOLDEN)] + place / 7) % 1
             texts[path] = _scaled(quantity, _SMALLEST + share * (_LARGEST - _SMALLEST))
-        if None in texts.values():
-            continue
-        try:
-            yield with_numbers(variant, {path: text for path, text in texts.items() if text})
-        except BadInput:
-            continue  # e.g. a distance that the track doesn't leave
+        if all(texts.values()):
+            with suppress(BadInput):  # e.g. a distance that the track doesn't leave
+                yield with_numbers(variant, texts)
 
 
 def _numbers(variant: Scenario) -> dict[str, Quantity]:
@@ -150,19 +118,18 @@ def _numbers(variant: Scenario) -> dict[str, Quantity]:
         if isinstance(thing, Slider):
             found[f"{name}.friction"] = thing.friction
     for name, surface in variant.surfaces.items():
-        found[f"{name}.friction"] = surface.friction
-        found[f"{name}.slope"] = surface.slope
+        found |= {f"{name}.friction": surface.friction, f"{name}.slope": surface.slope}
     run = variant.run
     found |= {"run.distance": run.distance, "run.start": run.speed, "run.until": run.until}
     return {path: quantity for path, quantity in found.items() if quantity and quantity.value}
 
 
-def _scaled(quantity: Quantity, factor: float) -> str | None:
-    """A number about ``factor`` times as large with the same decimals; None if it is too near."""
+def _scaled(quantity: Quantity, factor: float) -> str:
+    """A number about ``factor`` times as large with the same decimals; "" if it is too near."""
     if abs(factor - 1) < _NEAR:
-        return None
+        return ""
     number = Decimal(quantity.number)
     exponent = max(int(number.as_tuple().exponent), number.adjusted() - 1)
     value = (number * Decimal(repr(factor))).quantize(Decimal(1).scaleb(exponent))
     value = value.quantize(Decimal(1).scaleb(int(number.as_tuple().exponent)))
-    return f"{value:f} {quantity.unit}".strip() if value else None
+    return f"{value:f} {quantity.unit}".strip() if value else ""

@@ -8,11 +8,12 @@ import re
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
+from typing import NamedTuple
 
-from fallwork.errors import FallworkError, Place
+from fallwork.errors import BadInput, Place, Problem
 from fallwork.mechanics.course import gravity_of
 from fallwork.planning.examples import example_in
-from fallwork.planning.results import Result, results_of
+from fallwork.planning.results import results_of
 from fallwork.scenario import (
     Correction,
     Course,
@@ -24,68 +25,30 @@ from fallwork.scenario import (
     Scenario,
     fields_of,
 )
-from fallwork.scenario.corrections import (
-    date_of_correction,
-    one_line,
-    pasteable,
-    pasteable_text,
-)
+from fallwork.scenario.corrections import date_of_correction, one_line, pasteable, pasteable_text
 from fallwork.scenario.quantity import as_written
 
-FIGURES = 6  # of recorded results: fewer than floats differ in from machine to machine
+_FIGURES = 6  # of recorded results: fewer than floats differ in from machine to machine
 _CLOSE = 3e-6  # relative; results that differ by less are the same
 _NOTHING = 1e-9  # SI; both below this are zero
 
 RESULTS = "results"
 MEASURED = "measured"
-_DIGEST = re.compile("[0-9a-f]{64}")  # of a record
 EXAMPLE = "example."  # before the fields and the results of the worked example
+_TABLES = (RESULTS, f"{EXAMPLE}{RESULTS}", MEASURED)  # a correction may be of all in one
+_DIGEST = re.compile("[0-9a-f]{64}")  # of a record
 
 
-@dataclass(frozen=True, kw_only=True)
-class Change:
-    """A field that isn't as it was published, or a correction that is at fault."""
-
-    place: Place | str  # where it stands, or what would be there
-    lab: str
-    found: str
-    remedy: str
-
-    def __str__(self) -> str:
-        return f"{self.place}: {self.lab}: {self.found}; {self.remedy}"
+class ChangedError(BadInput):
+    """Published labs that would change without a word."""
 
 
-@dataclass(eq=False)
-class ChangedError(FallworkError):
-    """Published labs that would change without a word; ``changes`` holds all of them."""
-
-    changes: tuple[Change, ...]
-
-    def __str__(self) -> str:
-        return "\n".join(str(change) for change in self.changes)
-
-
-@dataclass(frozen=True, kw_only=True)
-class Difference:
+class _Difference(NamedTuple):
     """One field, as published and as it is now; "" where there was or is none."""
 
     field: str  # as a correction names it
     was: str
     now: str
-
-
-def freeze(term: str, lab: Lab, data: CourseData, *, with_trials: bool) -> Frozen:
-    """What the pages of the lab are made of now; the trials only where they are open."""
-    gravity, example = gravity_of(data.course), example_in(data, term, lab)
-    return Frozen(
-        scenario=lab.scenario.id,
-        variant={**_of_course(data.course), **fields_of(lab.variant)},
-        example={**_of_course(data.course), **fields_of(example)},
-        results=_written(lab.variant, gravity),
-        example_results=_written(example, gravity),
-        measured=_trials(lab.measured) if with_trials and lab.measured else {},
-        corrections=lab.corrections,
-    )
 
 
 def published_by(data: CourseData, now: datetime) -> dict[tuple[str, str], Frozen]:
@@ -99,22 +62,22 @@ def published_by(data: CourseData, now: datetime) -> dict[tuple[str, str], Froze
                     records[term.id, lab.id] = former
             elif former is not None or lab.opens_first <= now:
                 trials = bool(former and former.measured) or lab.trials_open <= now
-                records[term.id, lab.id] = freeze(term.id, lab, data, with_trials=trials)
+                records[term.id, lab.id] = _frozen(term.id, lab, data, with_trials=trials)
     return records
 
 
 def check_published(data: CourseData, now: datetime) -> None:
     """Raise ChangedError if a published lab isn't as it was and no correction says so."""
-    changes = [
-        change
+    problems = tuple(
+        problem
         for term in data.terms
         for lab in term.labs
         if (former := data.published.get((term.id, lab.id))) is not None
         and not (lab.withdrawn and lab.withdrawn.at <= now)
-        for change in _Given(term.id, lab, data).changes(former, now)
-    ]
-    if changes:
-        raise ChangedError(tuple(changes))
+        for problem in _Given(term.id, lab, data).problems(former, now)
+    )
+    if problems:
+        raise ChangedError(problems)
 
 
 @dataclass(frozen=True)
@@ -125,36 +88,36 @@ class _Given:
     lab: Lab
     data: CourseData
 
-    def changes(self, former: Frozen, now: datetime) -> Iterator[Change]:
+    def problems(self, former: Frozen, now: datetime) -> Iterator[Problem]:
         """What isn't as it was published, and the corrections that are at fault."""
-        present = freeze(self.term, self.lab, self.data, with_trials=bool(former.measured))
-        differences = differences_of(former, present)
+        present = _frozen(self.term, self.lab, self.data, with_trials=bool(former.measured))
+        differences = list(_differences(_flat(former), _flat(present)))
         fresh, gone = _paired(self.lab.corrections, former.corrections)
-        for field, alike in _by_correction(_unaccounted(differences, fresh)).items():
-            named = [each for each in fresh if _covers(each.field, alike[0].field)]
-            if named:
-                yield self._misremembered(alike[0], named[0])
-            else:
-                yield self._unsaid(field, alike, now)
+        accounted = {each for each in differences if any(_accounts(c, each) for c in fresh)}
+        # An example that takes a number over from the lab changes with it.
+        accounted |= {each._replace(field=f"{EXAMPLE}{each.field}") for each in accounted}
+        left: dict[str, list[_Difference]] = {}
+        for each in differences:
+            if each not in accounted:
+                left.setdefault(_correctable(each), []).append(each)
+        for field, alike in left.items():
+            said = next((each for each in fresh if _covers(each, alike[0])), None)
+            yield self._misremembered(alike[0], said) if said else self._unsaid(field, alike, now)
         for correction in fresh:
-            if not any(_covers(correction.field, each.field) for each in differences):
-                yield self._change(
-                    self._of_correction(correction),
-                    f"the correction of {correction.field} stands for no change",
-                    "name the field that was changed, or take the correction out",
-                )
+            if not any(_covers(correction, each) for each in differences):
+                found = f"the correction of {correction.field} stands for no change"
+                remedy = "name the field that was changed, or take the correction out"
+                yield self._problem(self._of_correction(correction), found, remedy)
         for correction in gone:
-            yield self._change(
-                self._itself,
-                f"the correction of {correction.field} of {correction.at:%Y-%m-%d} has been "
-                "published and is gone or changed",
-                "put it back as it was; another correction may follow it",
-            )
+            what = f"the correction of {correction.field} of {correction.at:%Y-%m-%d}"
+            found = f"{what} has been published and is gone or changed"
+            remedy = "put it back as it was; another correction may follow it"
+            yield self._problem(self._itself, found, remedy)
 
-    def _change(self, place: Place | str, found: str, remedy: str) -> Change:
-        return Change(place=place, lab=self.lab.id, found=found, remedy=remedy)
+    def _problem(self, place: Place, found: str, remedy: str) -> Problem:
+        return Problem(place=place, found=f"{self.lab.id}: {found}", expected=remedy)
 
-    def _misremembered(self, difference: Difference, said: Correction) -> Change:
+    def _misremembered(self, difference: _Difference, said: Correction) -> Problem:
         """A correction that gives another former value than the one that was published."""
         says = f"says that it was {said.was}" if said.was else "doesn't say what it was"
         published, remedy = "nothing", f"take was: {said.was} out of the correction"
@@ -162,9 +125,9 @@ class _Given:
             published = one_line(difference.was)
             remedy = f"write was: {pasteable_text(published)}"
         found = f"the correction of {difference.field} {says}, but {published} was published there"
-        return self._change(self._of_correction(said), found, remedy)
+        return self._problem(self._of_correction(said), found, remedy)
 
-    def _unsaid(self, field: str, alike: Sequence[Difference], now: datetime) -> Change:
+    def _unsaid(self, field: str, alike: Sequence[_Difference], now: datetime) -> Problem:
         """What changed without a correction of ``field``."""
         first, more = alike[0], f", and {len(alike) - 1} more differ" if len(alike) > 1 else ""
         back = "put it back" if first.was else "take it out again"
@@ -177,145 +140,115 @@ class _Given:
             was=one_line(first.was) if field == first.field else "",
         )
         remedy = f"{back}, or add to the corrections in terms/{self.term}.yaml: {correction}"
-        return self._change(self._of_field(first.field), f"{_what_changed(first)}{more}", remedy)
+        return self._problem(self._of_field(first.field), f"{_in_words(first)}{more}", remedy)
 
-    def _of_field(self, field: str) -> Place | str:
+    def _of_field(self, field: str) -> Place:
         """Where a field stands, as far as a file gives it."""
-        lab = self.lab
-        if field.startswith(EXAMPLE):
-            places = {} if lab.example is None else lab.example.places
-            found = places.get(field.removeprefix(EXAMPLE))
-        elif field.startswith(f"{MEASURED}."):
-            found = lab.places.get(field) or lab.places.get(MEASURED)
-        elif field.startswith("course."):
-            found = self.data.course.places.get(field.removeprefix("course."))
-        else:
-            found = lab.variant.places.get(field)
-        return found or self._itself
+        lab, (first, _, rest) = self.lab, field.partition(".")
+        places, path = lab.variant.places, field
+        if first == MEASURED:
+            places, path = lab.places, field if field in lab.places else MEASURED
+        elif first == "course":
+            places, path = self.data.course.places, rest
+        elif first == "example":
+            places, path = lab.example.places if lab.example else {}, rest
+        return places.get(path) or self._itself
 
-    def _of_correction(self, correction: Correction) -> Place | str:
+    def _of_correction(self, correction: Correction) -> Place:
         path = f"corrections.{self.lab.corrections.index(correction)}"
         return self.lab.places.get(path) or self._itself
 
     @property
-    def _itself(self) -> Place | str:
-        return self.lab.places.get("") or f"terms/{self.term}.yaml"
+    def _itself(self) -> Place:
+        whole = Place(file=f"terms/{self.term}.yaml", line=1, column=1)
+        return self.lab.places.get("", whole)
 
 
 def _paired(
     present: Sequence[Correction], former: Sequence[Correction]
 ) -> tuple[list[Correction], list[Correction]]:
-    """The corrections that weren't published yet, and the published ones that are gone."""
+    """The corrections that weren't published yet, and the published ones that are gone. Two are the
+    same if pages say the same of both: what, why and on which day, in whatever time zone.
+    """
     fresh, gone = [], list(former)
     for each in present:
-        same = next((known for known in gone if _is_same(each, known)), None)
-        if same is None:
-            fresh.append(each)
+        for known in gone:
+            days = each.at == known.at or each.at.date() == known.at.date()
+            if days and replace(each, at=known.at) == known:
+                gone.remove(known)
+                break
         else:
-            gone.remove(same)
+            fresh.append(each)
     return fresh, gone
 
 
-def _is_same(one: Correction, other: Correction) -> bool:
-    """Whether pages say the same of both: what, why and on which day, in whatever time zone."""
-    days = one.at == other.at or one.at.date() == other.at.date()
-    return days and replace(one, at=other.at) == other
+# ---- differences, field by field
 
 
-def _by_correction(differences: Sequence[Difference]) -> dict[str, list[Difference]]:
-    """The differences by the field of the correction that would account for them."""
-    found: dict[str, list[Difference]] = {}
-    for each in differences:
-        table = next((t for t in (RESULTS, f"{EXAMPLE}{RESULTS}") if _covers(t, each.field)), "")
-        if _DIGEST.fullmatch(each.was or each.now):
-            table = MEASURED
-        found.setdefault(table or each.field, []).append(each)
-    return found
+def _flat(frozen: Frozen) -> dict[str, str]:
+    """Every field, as a correction names it."""
+    parts: Mapping[str, Mapping[str, str]] = {
+        "": {"scenario": frozen.scenario, **frozen.variant},
+        f"{RESULTS}.": frozen.results,
+        EXAMPLE: frozen.example,
+        f"{EXAMPLE}{RESULTS}.": frozen.example_results,
+        f"{MEASURED}.": frozen.measured,
+    }
+    return {
+        f"{before}{name}": text for before, part in parts.items() for name, text in part.items()
+    }
 
 
-def _what_changed(difference: Difference) -> str:
-    field, was, now = (one_line(text) for text in vars(difference).values())
-    if _DIGEST.fullmatch(was or now):
-        record = field.removeprefix(f"{MEASURED}.")
-        if was and now:
-            return f"the record {record} is another one than was published"
-        return f"the record {record} {'was published and is gone' if was else 'was not published'}"
-    if was and now:
-        return f"{field} was published as {was} and would now be {now}"
-    if was:
-        return f"{field} was published as {was} and would now be gone"
-    return f"{field} was not published and would now be {now}"
-
-
-def _unaccounted(differences: tuple[Difference, ...], fresh: list[Correction]) -> list[Difference]:
-    """The differences that no new correction accounts for.
-
-    An example that takes a number over from the lab changes with it.
+def _differences(was: Mapping[str, str], now: Mapping[str, str]) -> Iterator[_Difference]:
+    """Every field that differs. Results follow from the other fields; they count only where those
+    are the same, so a difference there is the program's.
     """
-    accounted = [each for each in differences if any(_accounts(c, each) for c in fresh)]
-    inherited = {(f"{EXAMPLE}{each.field}", each.was, each.now) for each in accounted}
-    return [
-        each
-        for each in differences
-        if each not in accounted and (each.field, each.was, each.now) not in inherited
-    ]
+    changed = set()
+    for field in dict.fromkeys((*was, *now)):
+        old, new = was.get(field, ""), now.get(field, "")
+        example, table = field.startswith(EXAMPLE), _table(field)
+        if not table and old != new:
+            changed.add(example)
+        computed = table.endswith(RESULTS)
+        if old != new and not (computed and (example in changed or _same_amount(old, new))):
+            yield _Difference(field, old, new)
 
 
-def _covers(named: str, field: str) -> bool:
-    """Whether a correction of ``named`` speaks of ``field``: ``measured`` of all trials."""
-    tables = (RESULTS, f"{EXAMPLE}{RESULTS}", MEASURED)
-    return named == field or (named in tables and field.startswith(f"{named}."))
+def _table(field: str) -> str:
+    return next((table for table in _TABLES if field.startswith(f"{table}.")), "")
 
 
-def _accounts(correction: Correction, difference: Difference) -> bool:
-    if not _covers(correction.field, difference.field):
-        return False
-    if correction.field != difference.field:
-        return True  # of a whole table; what was there is said in words, if at all
-    said, was = _plain(correction.was), _plain(difference.was)
+def _correctable(difference: _Difference) -> str:
+    """The field of a correction that would account for it: of results and records the table."""
+    table = _table(difference.field)
+    if _DIGEST.fullmatch(difference.was or difference.now):
+        return MEASURED
+    return table if table.endswith(RESULTS) else difference.field
+
+
+def _covers(correction: Correction, difference: _Difference) -> bool:
+    """Whether a correction speaks of a field: one of ``measured`` of all trials."""
+    return correction.field in (difference.field, _table(difference.field))
+
+
+def _accounts(correction: Correction, difference: _Difference) -> bool:
+    if (
+        correction.field != difference.field
+    ):  # of a table; what was there is said in words, if at all
+        return _covers(correction, difference)
+    said, was = (one_line(each.was).replace("-", "−") for each in (correction, difference))
     return said in (was, was.partition(" ± ")[0])
 
 
-def _plain(text: str) -> str:
-    return one_line(text).replace("-", "−")
-
-
-def differences_of(former: Frozen, present: Frozen) -> tuple[Difference, ...]:
-    """Every field that differs, as corrections name it.
-
-    Results follow from the fields; they are compared only where the fields are the same, so a
-    difference there is the program's.
-    """
-    found: list[Difference] = []
-    if former.scenario != present.scenario:
-        found.append(Difference(field="scenario", was=former.scenario, now=present.scenario))
-    sets = (
-        ("", former.variant, present.variant, former.results, present.results),
-        (EXAMPLE, former.example, present.example, former.example_results, present.example_results),
-    )
-    for before, was, now, old, new in sets:
-        changed = list(_of_texts(before, was, now))
-        found += changed or list(_of_results(f"{before}{RESULTS}.", old, new))
-    if former.measured:
-        found += _of_texts(f"{MEASURED}.", former.measured, present.measured)
-    return tuple(found)
-
-
-def _of_texts(before: str, was: Mapping[str, str], now: Mapping[str, str]) -> Iterator[Difference]:
-    for field in dict.fromkeys((*was, *now)):
-        if was.get(field, "") != now.get(field, ""):
-            yield Difference(
-                field=f"{before}{field}", was=was.get(field, ""), now=now.get(field, "")
-            )
-
-
-def _of_results(
-    before: str, was: Mapping[str, str], now: Mapping[str, str]
-) -> Iterator[Difference]:
-    for name in dict.fromkeys((*was, *now)):
-        old, new = was.get(name, ""), now.get(name, "")
-        if old != new and not _same_amount(old, new):
-            yield Difference(field=f"{before}{name}", was=old, now=new)
+def _in_words(difference: _Difference) -> str:
+    field, was, now = map(one_line, difference)
+    if _DIGEST.fullmatch(was or now):
+        record = f"the record {field.removeprefix(f'{MEASURED}.')}"
+        if was and now:
+            return f"{record} is another one than was published"
+        return f"{record} {'was published and is gone' if was else 'was not published'}"
+    published = f"published as {was}" if was else "not published"
+    return f"{field} was {published} and would now be {now or 'gone'}"
 
 
 def _same_amount(old: str, new: str) -> bool:
@@ -328,13 +261,29 @@ def _same_amount(old: str, new: str) -> bool:
     return near and unit == other
 
 
+# ---- what is recorded
+
+
+def _frozen(term: str, lab: Lab, data: CourseData, *, with_trials: bool) -> Frozen:
+    """What the pages of the lab are made of now; the trials only where they are open."""
+    gravity, example = gravity_of(data.course), example_in(data, term, lab)
+    return Frozen(
+        scenario=lab.scenario.id,
+        variant={**_of_course(data.course), **fields_of(lab.variant)},
+        example={**_of_course(data.course), **fields_of(example)},
+        results=_written(lab.variant, gravity),
+        example_results=_written(example, gravity),
+        measured=_trials(lab.measured) if with_trials and lab.measured else {},
+        corrections=lab.corrections,
+    )
+
+
 def _written(scenario: Scenario, gravity: float) -> dict[str, str]:
-    return {name: _amount(each) for name, each in results_of(scenario, gravity).items()}
-
-
-def _amount(result: Result) -> str:
-    value = 0.0 if abs(result.value) < _NOTHING else result.value
-    return f"{value:.{FIGURES}g} {result.unit}"
+    found: dict[str, str] = {}
+    for name, each in results_of(scenario, gravity).items():
+        value = 0.0 if abs(each.value) < _NOTHING else each.value
+        found[name] = f"{value:.{_FIGURES}g} {each.unit}"
+    return found
 
 
 def _of_course(course: Course) -> dict[str, str]:
@@ -349,9 +298,9 @@ def _trials(measured: Measured) -> dict[str, str]:
     found = dict(measured.digests)
     for name, given in measured.values.items():
         if isinstance(given, GivenMean):
-            parts = (as_written(given.value), f"n = {given.n}" if given.n else "")
+            n = f"n = {given.n}" if given.n else ""
             spread = f"s = {as_written(given.deviation)}" if given.deviation else ""
-            found[name] = ", ".join(part for part in (*parts, spread) if part)
+            found[name] = ", ".join(filter(None, (as_written(given.value), n, spread)))
         else:
             found[name] = ", ".join(as_written(each) if each else "none" for each in given)
     found |= {f"signs.{channel}": str(sign) for channel, sign in measured.signs.items()}

@@ -11,7 +11,7 @@ from datetime import datetime
 from functools import cached_property
 from math import isclose
 
-from fallwork.errors import FallworkError, Place
+from fallwork.errors import BadInput, Place, Problem
 from fallwork.measurement.inputs import quantities_of, with_values
 from fallwork.mechanics.course import gravity_of
 from fallwork.planning.examples import example_in
@@ -20,6 +20,7 @@ from fallwork.scenario import CourseData, Lab, Scenario
 
 _SOLUTION, _EXAMPLE, _TRIALS = "solution", "worked example", "trials"
 _NAMED = 3  # results that a sentence names
+_REMEDY = "give it other numbers, or let that page open no earlier than its own solution"
 _SHIFT = 0.01  # relative change of a number that tells what depends on it
 
 
@@ -27,7 +28,7 @@ _SHIFT = 0.01  # relative change of a number that tells what depends on it
 class Revealed:
     """What one page shows of a lab whose own solution opens later."""
 
-    place: Place | str  # of the numbers that are at fault, or their file
+    place: Place  # of the numbers that are at fault, or their file
     key: tuple[str, str]  # ids of the lab's term and of the lab
     of: tuple[str, str]  # likewise of the page: its own lab's example is a page too
     page: str  # e.g. "the solution of level-track in 2026-spring"
@@ -47,15 +48,8 @@ class Revealed:
         )
 
 
-@dataclass(eq=False)
-class RevealedError(FallworkError):
-    """Labs of which every result can be read on another page; ``found`` holds them."""
-
-    found: tuple[Revealed, ...]
-
-    def __str__(self) -> str:
-        remedy = "give it other numbers, or let that page open no earlier than its own solution"
-        return "\n".join(f"{each.place}: {each}; {remedy}" for each in self.found)
+class RevealedError(BadInput):
+    """Labs of which every result can be read on another page."""
 
 
 def check_revealed(data: CourseData, now: datetime, *, ahead: bool = False) -> None:
@@ -63,24 +57,23 @@ def check_revealed(data: CourseData, now: datetime, *, ahead: bool = False) -> N
 
     Of the pages, those that are open at ``now``; if ``ahead``, those that will be too.
     """
-    whole = (each for each in revealed(data, now) if each.everything and not each.measured)
-    if wrong := tuple(each for each in whole if ahead or each.since <= now):
+    if wrong := tuple(
+        Problem(place=each.place, found=str(each), expected=_REMEDY)
+        for each in revealed(data, now)
+        if each.everything and not each.measured and (ahead or each.since <= now)
+    ):
         raise RevealedError(wrong)
 
 
 def revealed(data: CourseData, now: datetime) -> tuple[Revealed, ...]:
     """For each lab that is held back at ``now`` (aware), page by page, open or still to open."""
     pages = tuple(_pages(data, now))
-    return tuple(
-        found
-        for held in pages
-        if held.what == _SOLUTION and held.since > now
-        for page in pages
-        if (found := _compared(held, page, data)) is not None
-    )
+    held = (each for each in pages if each.what == _SOLUTION and each.since > now)
+    pairs = (_compared(each, page) for each in held for page in pages)
+    return tuple(found for found in pairs if found is not None)
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True)
 class _Page:
     """A page with results, of a lab that hasn't been taken down."""
 
@@ -89,9 +82,6 @@ class _Page:
     lab: Lab
     what: str
     since: datetime
-
-    def __str__(self) -> str:
-        return f"the {self.what} of {self.lab.id} in {self.term}"
 
     @cached_property
     def scenario(self) -> Scenario:
@@ -127,36 +117,40 @@ def _pages(data: CourseData, now: datetime) -> Iterator[_Page]:
         for lab in term.labs:
             if lab.withdrawn and lab.withdrawn.at <= now:
                 continue
-            opens = {_SOLUTION: lab.solution_opens, _EXAMPLE: lab.opens_first}
+            yield _Page(data, term.id, lab, _SOLUTION, lab.solution_opens)
+            yield _Page(data, term.id, lab, _EXAMPLE, lab.opens_first)
             if lab.measured is not None and lab.trials_open < lab.solution_opens:
-                opens[_TRIALS] = lab.trials_open
-            for what, since in opens.items():
-                yield _Page(data=data, term=term.id, lab=lab, what=what, since=since)
+                yield _Page(data, term.id, lab, _TRIALS, lab.trials_open)
 
 
-def _compared(held: _Page, page: _Page, data: CourseData) -> Revealed | None:
+def _compared(held: _Page, page: _Page) -> Revealed | None:
     """What ``page`` shows of a solution that is ``held`` back; None if nothing."""
-    if page.since >= held.since or not _of_one_kind(held, page) or _of_the_class(held, page):
+    lab, other, trials = held.lab, page.lab, page.what == _TRIALS
+    # Trials of the term itself may be seen by all its students, and of others once they are solved.
+    fair = trials and (page.term == held.term or other.solution_opens < held.since)
+    if page.since >= held.since or fair or not _of_one_kind(held, page):
         return None
-    figures = data.course.significant_figures
+    figures = held.data.course.significant_figures
     same = [name for name in held.decided if alike(held.results[name], page.results[name], figures)]
     everything = len(same) == len(held.decided)
-    by_chance = page.what == _TRIALS or page.lab.scenario.id != held.lab.scenario.id
+    by_chance = trials or other.scenario.id != lab.scenario.id
     if not same or (by_chance and not everything):
         return None
     read: dict[str, str] = {}  # each value once, though several quantities have it
     for name in same:
         read.setdefault(_written(held.results[name], figures), held.results[name].words)
+    whole = Place(file=f"{held.data.root}/terms/{held.term}.yaml", line=1, column=1)
+    at = lab.places.get("example" if other is lab else "numbers", lab.places.get("", whole))
     return Revealed(
-        place=_place(held, page, data),
-        key=(held.term, held.lab.id),
-        of=(page.term, page.lab.id),
-        page=str(page),
+        place=at,
+        key=(held.term, lab.id),
+        of=(page.term, other.id),
+        page=f"the {page.what} of {other.id} in {page.term}",
         since=page.since,
         until=held.since,
         results=tuple(f"{words}: {value}" for value, words in read.items()),
         everything=everything,
-        measured=page.what == _TRIALS,
+        measured=trials,
     )
 
 
@@ -165,21 +159,6 @@ def _of_one_kind(held: _Page, page: _Page) -> bool:
     one, other = held.lab.variant, page.lab.variant
     same = list(one.objects) == list(other.objects) and one.systems == other.systems
     return same and list(held.results) == list(page.results)
-
-
-def _of_the_class(held: _Page, page: _Page) -> bool:
-    """Whether these are the trials of the term itself, which all its students may see, or trials
-    whose solution is open too.
-    """
-    solved = page.lab.solution_opens < held.since
-    return page.what == _TRIALS and (page.term == held.term or solved)
-
-
-def _place(held: _Page, page: _Page, data: CourseData) -> Place | str:
-    """Of the lab's own example, if that is the page; else of the lab's numbers."""
-    lab = held.lab
-    places = [lab.places.get(key) for key in ("example" if page.lab is lab else "numbers", "")]
-    return next(filter(None, places), f"{data.root}/terms/{held.term}.yaml")
 
 
 def _written(result: Result, figures: int) -> str:

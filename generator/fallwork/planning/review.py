@@ -45,7 +45,7 @@ class Verdict(Enum):
     HIGH = "high"
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True)
 class Finding:
     """One aspect of a set of numbers, with the limits between which data come out clean."""
 
@@ -69,9 +69,8 @@ class Finding:
         """Which limit is passed, if any."""
         if self.low is not None and self.value < self.low:
             return Verdict.LOW
-        if self.high is not None and self.value > self.high:
-            return Verdict.HIGH
-        return Verdict.FITS
+        passed = self.high is not None and self.value > self.high
+        return Verdict.HIGH if passed else Verdict.FITS
 
 
 @cache
@@ -107,10 +106,10 @@ def review(
 def _speed_and_time(expected: Mapping[str, float], moving: str, rate: float) -> Iterator[Finding]:
     speed, time = (expected.get(each) for each in (Measurand.FINAL_SPEED, Measurand.TRAVEL_TIME))
     if speed is not None:
-        yield Finding(aspect=Aspect.SPEED, value=abs(speed), of=moving)
+        yield Finding(Aspect.SPEED, abs(speed), moving)
     if time is not None:
-        yield Finding(aspect=Aspect.TIME, value=time)
-        yield Finding(aspect=Aspect.READINGS, value=float(int(time * rate)))
+        yield Finding(Aspect.TIME, time)
+        yield Finding(Aspect.READINGS, float(int(time * rate)))
 
 
 def _resistance(apparatus: Apparatus, solution: Solution, moving: str) -> Iterator[Finding]:
@@ -118,11 +117,10 @@ def _resistance(apparatus: Apparatus, solution: Solution, moving: str) -> Iterat
     smooth = solve(without_resistance(apparatus))
     without = smooth.phases[0].accelerations.get(moving) if smooth.moves else None
     found = solution.phases[0].accelerations.get(moving)
-    if found is None or without is None:
-        return
-    if abs(without) > _NOTHING and abs(found - without) > _NOTHING:
-        share = abs(found - without) / abs(without)
-        yield Finding(aspect=Aspect.RESISTANCE, value=share, of=moving)
+    if found is not None and without is not None:
+        taken = abs(found - without)
+        if abs(without) > _NOTHING and taken > _NOTHING:
+            yield Finding(Aspect.RESISTANCE, taken / abs(without), moving)
 
 
 def _tension(scenario: Scenario, solution: Solution, gravity: float) -> Iterator[Finding]:
@@ -130,10 +128,10 @@ def _tension(scenario: Scenario, solution: Solution, gravity: float) -> Iterator
     for name, thing in scenario.objects.items():
         if isinstance(thing, Hanging) and thing.hangs_from is None:
             for pulls in solution.phases[0].tensions.values():
-                pull = pulls.get(name)
-                if pull is not None:
-                    share = abs(1 - pull / (thing.mass.value * gravity))
-                    yield Finding(aspect=Aspect.TENSION, value=share, of=name)
+                if (pull := pulls.get(name)) is not None:
+                    yield Finding(
+                        Aspect.TENSION, abs(1 - pull / (thing.mass.value * gravity)), name
+                    )
 
 
 def _room(scenario: Scenario, solution: Solution) -> Iterator[Finding]:
@@ -142,29 +140,24 @@ def _room(scenario: Scenario, solution: Solution) -> Iterator[Finding]:
     None of what goes back, or whose place isn't given, nor where the run ends otherwise than by its
     distance.
     """
+
+    def moved(name: str) -> float:
+        """m, until the driven part ends; 0 where nothing tells."""
+        parts = [phase.displacements.get(name) for phase in driven_phases(solution)]
+        return known_sum(parts) or 0.0
+
     run, least = scenario.run, dict[str, Finding]()
-    covered = _moved(solution, run.object)
-    if (
-        run.distance is None
-        or covered is None
-        or not math.isclose(abs(covered), run.distance.value)
-    ):
+    if run.distance is None or not math.isclose(abs(moved(run.object)), run.distance.value):
         return
     for name, thing in scenario.objects.items():
-        if not isinstance(thing, Slider) or thing.starts_at is None:
-            continue
-        length, moved = scenario.surfaces[thing.runs_on].length, _moved(solution, name)
-        if length is not None and moved and moved > 0:
-            room = max(length.value - thing.starts_at.value - moved, 0.0)
-            found = Finding(aspect=Aspect.ROOM, value=room, of=name)
-            known = least.get(thing.runs_on, found)
-            least[thing.runs_on] = min(known, found, key=lambda each: each.value)
+        if isinstance(thing, Slider) and thing.starts_at is not None and moved(name) > 0:
+            length = scenario.surfaces[thing.runs_on].length
+            if length is not None:
+                room = max(length.value - thing.starts_at.value - moved(name), 0.0)
+                found = Finding(Aspect.ROOM, room, name)
+                known = least.get(thing.runs_on, found)
+                least[thing.runs_on] = min(known, found, key=lambda each: each.value)
     yield from least.values()
-
-
-def _moved(solution: Solution, name: str) -> float | None:
-    """m, until the driven part ends."""
-    return known_sum([phase.displacements.get(name) for phase in driven_phases(solution)])
 
 
 def _uncertainty(case: Case, view: View, acceleration: float) -> Iterator[Finding]:
@@ -174,9 +167,5 @@ def _uncertainty(case: Case, view: View, acceleration: float) -> Iterator[Findin
     result, name = linear_prediction(case, view), Measurand.ACCELERATION.value
     u = result.estimates[name].u
     if u > 0:
-        yield Finding(
-            aspect=Aspect.UNCERTAINTY,
-            value=u / abs(acceleration),
-            of=view.moving,
-            cause=result.budget[name][0].input,
-        )
+        cause = result.budget[name][0].input
+        yield Finding(Aspect.UNCERTAINTY, u / abs(acceleration), view.moving, cause)

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
 
-from fallwork.planning import published_by
+from fallwork.planning.published import published_by
 from fallwork.scenario import PUBLISHED, CourseData, frozen_path, frozen_text
 from fallwork.site import folder
 from fallwork.site.addresses import Batch, extended, record_path, record_text

@@ -6,12 +6,13 @@ from functools import cache
 from pathlib import Path
 from typing import Any
 
+from markupsafe import Markup
+
 from democourse import as_built
 from fallwork.lesson import build_lesson
 from fallwork.lesson.document import (
     Block,
     Caution,
-    FigureSlot,
     Items,
     Lesson,
     Paragraph,
@@ -49,7 +50,8 @@ from fallwork.measurement import (
 from fallwork.measurement.analysis import Settings, analyse
 from fallwork.measurement.tension_notes import Tare, Zero
 from fallwork.mechanics import apparatus_of, solve
-from fallwork.pages import blocks, lists
+from fallwork.pages.markdown import block as shown_block
+from fallwork.pages.markdown import environment, text
 from fallwork.scenario import Pulley, Quantity, Scenario, load_scenario, with_numbers
 
 GRAVITY = Estimate(value=9.80665, u=0.0)  # m/s², 3rd CGPM (1901)
@@ -254,15 +256,17 @@ def tables(found: Step) -> list[list[list[str]]]:
 
 def page(lesson: Lesson) -> str:
     """The lesson's formulas, tables, slips and list of symbols, as a page has them."""
-    setting = blocks.Setting(page="", figures={}, digits=3)
+    pieces: Any = environment().get_template("_pieces.md.j2").module
     parts: list[str] = []
     for found in lesson.steps:
-        shown = [each for each in (*found.blocks, *found.check) if not isinstance(each, FigureSlot)]
-        slips = "\n".join(f"- {lists.slip_line(slip, 3)}" for slip in found.slips)
-        parts += [blocks.text(found.idea), *(blocks.block(each, setting) for each in shown)]
+        slips = "\n".join(f"- {pieces.slip_line(slip, 3)}" for slip in found.slips)
+        blocks = (
+            shown_block(each, 3, lambda _: Markup("")) for each in (*found.blocks, *found.check)
+        )
+        parts += [text(found.idea), *blocks]
         parts.append(f'<details class="fw-slips" markdown="1">\n\n{slips}\n\n</details>')
-        parts += [blocks.text(question.answer) for question in found.questions]
-    return as_built("\n\n".join([*parts, lists.symbols(lesson, 3)]))
+        parts += [text(question.answer) for question in found.questions]
+    return as_built("\n\n".join([*parts, pieces.symbols(lesson, 3)]))
 
 
 def without_judgement(evidence: Evidence) -> Evidence:

@@ -1,0 +1,246 @@
+"""Markdown: plain text made safe, formulas, a lesson's blocks, and templates filled in.
+
+Takes texts, the lesson's document classes and a template's name with its values; gives Markdown
+with formulas in LaTeX between dollar signs. Every value that isn't finished Markdown (``Markup``)
+is written as plain text, so a template can't forget to make it safe. Character references are used
+because Markdown and HTML read them alike.
+"""
+
+import re
+import unicodedata
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass
+from functools import cache, lru_cache
+from pathlib import Path
+from typing import Any
+
+import yaml
+from jinja2 import Environment, FileSystemLoader, StrictUndefined
+from markupsafe import Markup
+
+from fallwork.lesson.document import (
+    Block,
+    Caution,
+    FigureSlot,
+    Inline,
+    Items,
+    Lesson,
+    Paragraph,
+    Relation,
+    StepLink,
+    Strong,
+    Table,
+    Text,
+    Working,
+)
+from fallwork.lesson.expression import Expression, Symbol
+from fallwork.lesson.latex import latex, number, quantity, result, working
+from fallwork.lesson.layout import plain_unit
+from fallwork.lesson.printer import operand
+from fallwork.lesson.words import upper_first
+
+_TEMPLATES = Path(__file__).parent / "templates"
+_ALWAYS = frozenset('\\`*_{}[]<>&$|~^#"@')
+_NAMED = {"&": "&amp;", "<": "&lt;", ">": "&gt;", '"': "&quot;"}
+# Characters that mean something only in some places: a colon before a word (short codes,
+# addresses; not that of 17:00), a doubled dash, plus or equals sign, the dot of an address
+# without a scheme.
+_IN_PLACE = re.compile(
+    r":(?=[^\s\d])|(?<!\d):(?=\d)|([-+=])(?=\1)|(?<=-)-|(?<=\+)\+|(?<==)=|(?<=\bwww)\.",
+    re.IGNORECASE,
+)
+# What opens a block when it stands first on a line, and the dot or bracket of "1." and "1)".
+_AT_START = re.compile(r"^\s*(?:(?P<sign>[-+=:!?%])|\d+(?P<dot>[.)])(?=\s|$))")
+_BIDI = frozenset("\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069")
+
+
+@dataclass(frozen=True, kw_only=True)
+class PageFile:
+    """A text file: Markdown with YAML front matter, an SVG drawing, or data to download."""
+
+    path: str  # relative, with forward slashes, e.g. "2026-autumn/level-track/prelab.md"
+    content: str
+
+
+# ---- text
+
+
+@lru_cache(maxsize=8192)  # the same words stand on many pages
+def plain(text: str) -> Markup:
+    """Markdown that shows ``text`` as it is, on one line: no HTML, link, emphasis, formula,
+    template or table cell can come out of it.
+    """
+    clean = re.sub(" +", " ", "".join(" " if _hidden(sign) else sign for sign in text))
+    special = {match.start() for match in _IN_PLACE.finditer(clean)}
+    first = _AT_START.match(clean)
+    if first:
+        special.add(first.start("sign") if first["sign"] else first.start("dot"))
+    return Markup(
+        "".join(
+            _NAMED.get(sign, f"&#{ord(sign)};") if sign in _ALWAYS or at in special else sign
+            for at, sign in enumerate(clean)
+        )
+    )
+
+
+def _hidden(sign: str) -> bool:
+    return sign in _BIDI or unicodedata.category(sign) in {"Cc", "Zl", "Zp"}
+
+
+def text(parts: Text) -> Markup:
+    """A sentence: plain words made safe, formulas between dollar signs, links within the page."""
+    return Markup("".join(map(_inline, parts)))
+
+
+def _inline(part: Inline) -> Markup:
+    match part:
+        case str():
+            return plain(part)
+        case Strong(words=words):
+            return Markup(f"**{plain(words)}**")
+        case StepLink(step=step, words=words):
+            return Markup(f"[{plain(words)}](#{step})")
+    return of_tree(part)
+
+
+def of_tree(tree: Expression | Symbol | Relation) -> Markup:
+    """Its formula."""
+    return formula(latex(tree))
+
+
+def formula(code: str) -> Markup:
+    """LaTeX within a sentence or a table cell, where a bare bar would end the cell."""
+    return Markup(f"${code}$".replace("|", "\\vert "))
+
+
+def amount(value: float, unit: str, figures: int) -> Markup:
+    """A value to so many significant figures, with its unit."""
+    return formula(result(value, unit, figures))
+
+
+def named(meaning: str, symbol: Symbol | None) -> Markup:
+    """What something is, with its symbol if it has one."""
+    return Markup(f"{plain(meaning)}, {of_tree(symbol)}") if symbol else plain(meaning)
+
+
+def value_of(symbol: Symbol, digits: int) -> Markup:
+    """Empty where a symbol has no value of its own, as one for any moment of the run."""
+    bare = symbol.value is None and not symbol.written
+    return Markup("") if bare else formula(number(symbol, digits))
+
+
+def unit(symbol: Symbol) -> Markup:
+    """The unit of a symbol in a table."""
+    return plain(plain_unit(symbol.unit).strip() or "none (a number)")
+
+
+def guard_sample(lesson: Lesson, digits: int) -> Markup:
+    """How a number with guard digits looks: the first one of the page; empty where it has none."""
+    valued = (symbol for symbol in lesson.symbols if symbol.value is not None)
+    marked = (symbol for symbol in valued if operand(symbol, digits).marked)
+    return next((formula(quantity(symbol, digits)) for symbol in marked), Markup(""))
+
+
+def kept_together(written: str) -> str:
+    """The same with no line break between a number and its unit."""
+    return re.sub(r"(?<=\d) (?=[^\W\d])", "\u00a0", written)
+
+
+# ---- blocks
+
+
+def block(content: Block, digits: int, draw: Callable[[FigureSlot], Markup]) -> Markup:
+    """A block with the blank lines that set it apart; ``digits``: significant figures of results,
+    ``draw`` gives a figure.
+    """
+    match content:
+        case Paragraph():
+            found = text(content.text)
+        case Working():
+            found = Markup(f"$$\n{working(content.equations, digits)}\n$$")
+        case Items():
+            mark = "1." if content.ordered else "-"
+            found = Markup("\n".join(f"{mark} {text(item)}" for item in content.items))
+        case Table():
+            head, *rows = (map(text, cells) for cells in (content.head, *content.rows))
+            found = table(content.caption, head, rows)
+        case FigureSlot():
+            found = draw(content)
+        case Caution():
+            found = Markup(f'!!! warning "Take care"\n\n    {text(content.text)}')
+    return Markup(f"\n\n{found}\n\n")
+
+
+def table(caption: str, head: Iterable[str], rows: Iterable[Iterable[str]]) -> Markup:
+    """A table of plain words, or of what is finished, with its name; the first row and the first
+    column are heads.
+    """
+    heads = list(head)
+    every: Iterable[Iterable[str]] = (heads, [Markup("---")] * len(heads), *rows)
+    lines = "\n".join(row(cells) for cells in every)
+    name = f'<figcaption markdown="span">{plain(caption)}</figcaption>'
+    return Markup(f'<figure markdown="1">\n{name}\n\n{lines}\n\n</figure>')
+
+
+def row(cells: Iterable[str]) -> Markup:
+    """A row of a table."""
+    return Markup(f"| {' | '.join(map(_finished, cells))} |")
+
+
+# ---- templates
+
+
+def filled(
+    path: str, template: str, meta: Mapping[str, Any], values: Mapping[str, Any]
+) -> PageFile:
+    """A page from ``templates/<template>.md.j2`` with ``meta`` as its front matter."""
+    front = yaml.safe_dump(dict(meta), allow_unicode=True, sort_keys=False, width=1000)
+    body = environment().get_template(f"{template}.md.j2").render(values)
+    return PageFile(path=path, content=f"---\n{front}---\n\n{_tidy(body)}")
+
+
+def _tidy(markdown: str) -> str:
+    """One blank line at most in a row, none at either end, no blanks at the ends of lines."""
+    lines = (line.rstrip() for line in markdown.split("\n"))
+    return re.sub(r"\n{3,}", "\n\n", "\n".join(lines)).strip("\n") + "\n"
+
+
+def _finished(value: object) -> Markup:
+    if isinstance(value, Markup):
+        return value
+    if isinstance(value, str | int):
+        return plain(str(value))
+    raise TypeError(f"a template prints {value!r}, which is neither text nor Markdown")
+
+
+def _address(name: str) -> Markup:
+    """A path or an id as it stands in a link or heading; those come from the program and from
+    checked keys.
+    """
+    if not re.fullmatch(r"(\.\./)*([A-Za-z0-9][A-Za-z0-9_.-]*/)*[A-Za-z0-9][A-Za-z0-9_.-]*", name):
+        raise ValueError(f"{name!r} can't be an address")
+    return Markup(name)
+
+
+def _anchor(name: str, mark: str = "") -> Markup:
+    """The lasting address of a heading; with ``.fw-step`` it gets a control that copies it."""
+    return Markup(f"{{#{_address(name)}{mark}}}")
+
+
+@cache
+def environment() -> Environment:
+    """The templates, with what they may call."""
+    found = Environment(
+        loader=FileSystemLoader(_TEMPLATES),
+        autoescape=True,
+        finalize=_finished,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+        keep_trailing_newline=True,
+    )
+    found.filters.update(anchor=_anchor, address=_address, row=row, upper_first=upper_first)
+    found.filters.update(formula=of_tree)
+    shared = (text, amount, named, value_of, unit, kept_together, guard_sample)
+    found.globals.update({each.__name__: each for each in shared}, formula=of_tree)
+    return found
