@@ -127,6 +127,13 @@ def rebuilt(
     return _REBUILT[type(tree)](tree, *parts) if parts else tree
 
 
+def _multiplied(_: Expression, *factors: Expression) -> Expression:
+    """A product with its sign in front."""
+    minus = sum(isinstance(factor, Negative) for factor in factors)
+    bare = (factor.body if isinstance(factor, Negative) else factor for factor in factors)
+    return signed((-1) ** minus, product(*bare))
+
+
 def _reduced(_: Expression, top: Expression, bottom: Expression) -> Expression:
     """A fraction, without a factor that is the whole of its lower side."""
     if top == ZERO or bottom == ONE:
@@ -140,7 +147,7 @@ def _reduced(_: Expression, top: Expression, bottom: Expression) -> Expression:
 
 _REBUILT: Mapping[type[Expression], Callable[..., Expression]] = {  # of a node, from new parts
     Sum: lambda _, *terms: total(terms),
-    Product: lambda _, *factors: product(*factors),
+    Product: _multiplied,
     Negative: lambda _, body: signed(-1, body),
     Root: lambda _, body: Root(body=body),
     Quotient: _reduced,

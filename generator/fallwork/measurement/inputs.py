@@ -14,7 +14,7 @@ from fallwork.scenario import Quantity, Scenario
 
 GRAVITY = "gravity"  # the path of local g, which no scenario holds
 PATHS_IN_FILES = {"run.speed": "run.start"}  # where the file's key differs from the attribute's
-SIGNED = ("angle", "speed")  # kinds of quantity that may be negative
+SIGNED = ("angle", "speed", "force")  # kinds of quantity that may be negative
 LIMITS = "limits"  # ends the uncertainty of a rectangular distribution as written
 
 Thing = TypeVar("Thing")

@@ -13,7 +13,6 @@ from fallwork.lesson.expression import (
     Negative,
     Number,
     Operand,
-    Product,
     Quotient,
     Ref,
     Sum,
@@ -99,7 +98,7 @@ class Limits(Base):
         ideal = not (self.rotors or self.givers)
         if len(others) == 1 and ideal and not self.wheels_kg(others[0]):
             zeros[self.mass(others[0]).id] = Number(value=1)  # alone, its mass cancels
-        full = _sign_first(rebuilt(self.acceleration_in_full, zeros))
+        full = rebuilt(self.acceleration_in_full, zeros)
         claims = [(self.acceleration, full), *(self._weighed(body) if full == ZERO else [])]
         return self._limit("light", [body], changes, claims, made=gone)
 
@@ -353,13 +352,6 @@ def _over(tree: Expression, divisor: Operand) -> Expression:
     if isinstance(tree, Quotient):
         return tree.top / product(tree.bottom, divisor)
     return tree / divisor
-
-
-def _sign_first(tree: Expression) -> Expression:
-    """A product of a negative factor with the sign in front."""
-    if isinstance(tree, Product) and isinstance(tree.factors[0], Negative):
-        return -product(tree.factors[0].body, *tree.factors[1:])
-    return tree
 
 
 def _with_slope(tree: Expression, theta: Symbol, *, sine: int, cosine: int) -> Expression:
