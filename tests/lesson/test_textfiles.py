@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+import yaml
 
 from fallwork.errors import BadInput
 from fallwork.lesson import textfiles
@@ -14,6 +15,7 @@ from fallwork.lesson.document import Lesson
 from fallwork.lesson.lab import Lab
 from fallwork.lesson.lab.roles import names_of, words_of
 from fallwork.lesson.measured import report_lesson
+from fallwork.mechanics import Interaction
 from lesson.kit import DEMO, ZOO, lesson_from, scenario_of, solved, spoilable
 from lesson.measured import kit
 
@@ -131,3 +133,9 @@ def _words_of_the_program() -> tuple[set[str], list[re.Pattern[str]]]:
                 whole = "".join(text if isinstance(text, str) else "\0" for text in texts)
                 patterns |= {each for each in whole.split(".") if len(each.strip("\0-")) > 1}
     return words, [re.compile(re.escape(each).replace("\0", ".*")) for each in patterns]
+
+
+def test_every_kind_of_force_has_its_row_in_the_lesson_and_in_figures() -> None:
+    figures = yaml.safe_load((GENERATOR / "figures/texts.yaml").read_text("utf-8"))["forces"]
+    kinds = {kind.key for kind in Interaction}
+    assert set(textfiles.texts("symbols")["interactions"]) == set(figures) == kinds
