@@ -10,11 +10,9 @@ from lxml import etree
 from fallwork.errors import Place
 from fallwork.scenario import Course, CourseData
 from fallwork.scenario.quantity import parse_quantity
-from fallwork.site import plugin
-from fallwork.site.attachments import Attachments
-from fallwork.site.building import own_files_refused
+from fallwork.site import attachments, plugin
 from fallwork.site.errors import PublicationError
-from fallwork.site.publication import Opening, publish
+from fallwork.site.publication import Opening, publish, refused_ahead
 
 COURSE = Course(title="Falling weights", time_zone="Europe/Zurich")
 NOW = datetime(2027, 2, 1, 12, tzinfo=UTC)
@@ -82,7 +80,7 @@ def test_a_pattern_that_names_nothing_is_told_with_its_place(course: Path) -> No
     place = Place(file="site-data/course.yaml", line=7, column=3)
     declared = {"photos/*": None, "hand out.pdf": OPENS}
     said = replace(COURSE, attachments=declared, places={"attachments.hand out.pdf": place})
-    assert Attachments(said, Path("course.yaml")).problems(dict.fromkeys(PHOTOS, course)) == [
+    assert attachments.problems(said, Path("course.yaml"), dict.fromkeys(PHOTOS, course)) == [
         "site-data/course.yaml:7:3: no file hand out.pdf stands among the hand-written pages; "
         "correct the name, or take the line out"
     ]
@@ -94,15 +92,15 @@ def test_pictures_of_a_folder_are_declared_at_once(tmp_path: Path) -> None:
     for path in files.values():
         path.parent.mkdir(exist_ok=True)
         path.write_bytes(b"text" if path.suffix == ".txt" else b"\0")
-    *_, told = Attachments(COURSE, Path("course.yaml")).problems(files)
+    *_, told = attachments.problems(COURSE, Path("course.yaml"), files)
     assert told.endswith(
         "attachments: {photos/*: always, handout.pdf: always, one/alone.png: always}"
     )
     opens = datetime(2027, 2, 8, tzinfo=UTC)
     declared = {"*.p*": None, "photos/*": None, "photos/two.png": opens}
-    attachments = Attachments(replace(COURSE, attachments=declared), Path("course.yaml"))
-    assert attachments.problems(files) == []
-    assert [attachments.opens(name) for name in names] == [None, opens, None, None, None]
+    course = replace(COURSE, attachments=declared)
+    assert attachments.problems(course, Path("course.yaml"), files) == []
+    assert [attachments.opens(course, name) for name in names] == [None, opens, None, None, None]
 
 
 def test_an_undeclared_file_is_refused_and_checked_for(course: Path) -> None:
@@ -121,7 +119,7 @@ def test_an_undeclared_file_is_refused_and_checked_for(course: Path) -> None:
         "text, by a date such as 2027-02-08, or always where it gives nothing away: attachments: "
         "{photos/*: always}",
     ]
-    assert own_files_refused(course, data) == told
+    assert list(refused_ahead(course, data)) == told
 
 
 NAMES = (("bench", "png"), ("floor", "png"), ("new", "jpg"))

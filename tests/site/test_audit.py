@@ -19,9 +19,8 @@ from democourse import as_built
 from fallwork.errors import Place
 from fallwork.pages import Answer, HeldBack
 from fallwork.scenario import Course
-from fallwork.site.attachments import Attachments
-from fallwork.site.audit import Audit, AuditError, Finding
-from fallwork.site.audit_site import copies_of, look_through
+from fallwork.site import attachments
+from fallwork.site.audit import Audit, AuditError, Finding, copies_of, look_through
 
 LAB = "2027-spring/level"
 PNG = b"\x89PNG\r\n\x1a\n"
@@ -196,14 +195,14 @@ def test_what_cannot_be_read_is_refused_unless_it_is_declared(tmp_path: Path, le
     name, content = UNREADABLE[leak]
     path = tmp_path / name
     path.write_bytes(content)
-    assert Attachments(COURSE, Path("course.yaml")).problems({name: path}) == [
+    assert attachments.problems(COURSE, Path("course.yaml"), {name: path}) == [
         f"{path}: it is no text, so nobody can read it for answers",
         "course.yaml: say from when on students may have what is no text, by a date such as "
         "2027-02-08, or always where it gives nothing away: "
         f"attachments: {{{name}: always}}",
     ]
     declared = replace(COURSE, attachments={name: None})
-    assert Attachments(declared, Path("course.yaml")).problems({name: path}) == []
+    assert attachments.problems(declared, Path("course.yaml"), {name: path}) == []
     assert through(tmp_path, f"more/{name}", content) == ["a file that is no text"]
 
 

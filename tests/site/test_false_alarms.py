@@ -37,10 +37,9 @@ from fallwork.scenario import (
     load_course,
     with_numbers,
 )
-from fallwork.site.audit import Audit, Finding
+from fallwork.site.audit import Audit, Finding, copies_of, look_through
 from fallwork.site.audit_numbers import readings
 from fallwork.site.audit_reading import passages
-from fallwork.site.audit_site import copies_of, look_through
 from pages.interference import worked_once
 
 DEMO = load_course(PROJECT / "site-data")

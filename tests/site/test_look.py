@@ -4,11 +4,11 @@ import re
 from pathlib import Path
 
 from fallwork.figures.palette import palette
-from fallwork.site import colours, look
+from fallwork.site import look
 
 
 def test_every_colour_of_the_figures_is_a_variable_of_the_page() -> None:
-    css = colours.stylesheet()
+    css = look.colours()
     for role in palette().values():
         assert f"--fw-{role.name}: {role.light};" in css
         assert f"--fw-{role.name}: {role.dark};" in css

@@ -10,7 +10,7 @@ import pytest
 from lxml.html import HtmlElement
 from markdown import Markdown
 
-from fallwork.site.errors import PageError
+from fallwork.site.errors import PublicationError
 from fallwork.site.markup import CurrentPage, FallworkMarkup
 
 EXTENSIONS = ("attr_list", "tables", "md_in_html", "toc", "pymdownx.arithmatex")
@@ -68,7 +68,7 @@ def test_no_latex_is_left() -> None:
 
 
 def test_a_wrong_formula_names_page_and_formula() -> None:
-    with pytest.raises(PageError) as caught:
+    with pytest.raises(PublicationError) as caught:
         render(r"The $\nosuch$ is wrong.")
     assert str(caught.value) == (
         r"""term/lab/prelab.md: the formula $\nosuch$ can't be set: unknown command "\nosuch"; """
@@ -118,7 +118,7 @@ def test_an_image_of_the_authors_own_stays_an_image() -> None:
 
 
 def test_an_image_without_text_alternative_is_an_error() -> None:
-    with pytest.raises(PageError) as caught:
+    with pytest.raises(PublicationError) as caught:
         render("![](figures/sketch.svg)", DRAWINGS)
     assert str(caught.value) == (
         "term/lab/prelab.md: the image 'figures/sketch.svg' has no text alternative; "

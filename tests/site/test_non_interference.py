@@ -17,7 +17,7 @@ from fallwork.pages.context import Context
 from fallwork.pages.schedule import SOLUTION
 from fallwork.scenario import CourseData, GivenMean, Measured
 from fallwork.scenario.quantity import parse_quantity
-from fallwork.site import description, look, plugin
+from fallwork.site import look, plugin
 from fallwork.site.publication import publish
 from pages.history import DAY, course, lab, start, term
 from pages.interference import scaled, with_other_numbers, with_other_results, worked_once
@@ -83,14 +83,14 @@ def test_no_byte_of_the_site_depends_on_what_is_held_back(folder: Path, files_of
 
 
 def test_an_entry_in_the_list_of_addresses_is_found(folder: Path, files_of: FilesOf) -> None:
-    describe = description.describe
+    describe = look.describe
 
-    def by_result(page: description.Page, data: CourseData) -> description.Described:
+    def by_result(page: look.Page, data: CourseData) -> look.Described:
         found = describe(page, data)
         hidden = page.url == "safety.html" and duration(data, NOW) > 1
-        return replace(found, listed=found.listed and not hidden)
+        return found._replace(listed=found.listed and not hidden)
 
-    found = differences(folder, files_of, (description, "describe", by_result))
+    found = differences(folder, files_of, (look, "describe", by_result))
     assert found == ["sitemap.xml"]
 
 

@@ -87,11 +87,9 @@ def _on_own_pages(data: CourseData) -> Noted:
     """Pages written by hand, and files beside them, at which a publication would stop."""
     settings = data.root.parent / "mkdocs.yml"
     if settings.is_file():
-        from fallwork.site.building import own_files_refused, own_pages_unlisted
+        from fallwork.site.publication import refused_ahead
 
-        for each in own_pages_unlisted(settings):
-            yield each.place, f"{each.found}; {each.expected}"
-        for told in own_files_refused(settings, data):
+        for told in refused_ahead(settings, data):
             where, _, words = told.partition(": ")
             yield where, words
 

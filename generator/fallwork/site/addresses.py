@@ -1,20 +1,26 @@
-"""The record of published addresses: what has been given out must lead somewhere for ever.
+"""The record of what has been published: addresses that must lead somewhere for ever, and the
+numbers of labs.
 
-Takes the record's file, a built site and the addresses that the course's pages give out; gives
-what a build would lose, and the record as it will stand. Writing it is left to ``recording``.
+Takes the course, a built site and the addresses that its pages give out; gives what a build would
+lose, and the record as it will stand, written whole beside the old one before a site goes live.
+What a lab's record holds is told by ``planning``.
 """
 
+import os
+import shutil
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
 from datetime import UTC, datetime
 from functools import cached_property
 from pathlib import Path
+from typing import NamedTuple
 
 import yaml
 
 from fallwork.pages.schedule import PRELAB
-from fallwork.scenario import PUBLISHED, CourseData, frozen_path
+from fallwork.planning.published import published_by
+from fallwork.scenario import PUBLISHED, CourseData, frozen_path, frozen_text
 from fallwork.scenario.dates import iso_moment
+from fallwork.site import folder
 from fallwork.site.errors import PublicationError, said
 from fallwork.site.handwritten import PageParser
 
@@ -23,12 +29,11 @@ _HEAD = """\
 # Written by `fallwork publish`: every address that students have been given, and since when.
 # Don't edit this file, and keep it under version control.
 """
-_HEADINGS = frozenset(("h1", "h2", "h3", "h4", "h5", "h6"))
+_HEADINGS = frozenset(("h2", "h3", "h4", "h5", "h6"))  # below the title
 _FOR_WRONG_ONES = "404.html"
 
 
-@dataclass(frozen=True, kw_only=True)
-class Batch:
+class Batch(NamedTuple):
     """Addresses that one publication gave out first."""
 
     since: datetime  # the moment that the published site showed
@@ -36,17 +41,16 @@ class Batch:
 
 
 class LostError(PublicationError):
-    """A build that would lose published addresses; ``addresses`` holds all of them."""
+    """A build that would lose published addresses; ``addresses`` holds all of them. ``after`` is a
+    later moment than this build's, that students have already seen.
+    """
 
-    def __init__(self, addresses: tuple[str, ...], *, after: datetime | None = None) -> None:
-        super().__init__(addresses)
+    def __init__(self, addresses: Sequence[str], *, after: datetime | None = None) -> None:
+        lost = [said("address-lost", address=each, remedy=_remedy(each)) for each in addresses]
+        if after is not None:
+            lost = [said("seen-later", seen=after.isoformat(timespec="minutes")), *lost]
+        super().__init__("\n".join(lost))
         self.addresses = addresses
-        self.after = after  # a later moment than this build's, that students have already seen
-
-    def __str__(self) -> str:
-        lost = [said("address-lost", address=each, remedy=_remedy(each)) for each in self.addresses]
-        seen = self.after.isoformat(timespec="minutes") if self.after else ""
-        return "\n".join([said("seen-later", seen=seen), *lost] if seen else lost)
 
 
 def _remedy(address: str) -> str:
@@ -62,29 +66,28 @@ class Site:
         self._root = root
 
     @cached_property
-    def pages(self) -> Mapping[str, "_Anchors"]:
-        """Every page by its address."""
-        found = (path for path in self._root.rglob("*.html") if path.is_file())
-        paths = sorted(path.relative_to(self._root).as_posix() for path in found)
-        return {path: _Anchors((self._root / path).read_text("utf-8")) for path in paths}
+    def _pages(self) -> Mapping[str, "_Anchors"]:
+        found = sorted(path for path in self._root.rglob("*.html") if path.is_file())
+        texts = {path.relative_to(self._root).as_posix(): path.read_text("utf-8") for path in found}
+        return {address: _Anchors(text) for address, text in texts.items()}
 
     def has(self, address: str) -> bool:
         """Whether a page or another file stands there, and in a page the place that is meant."""
         page, _, anchor = address.partition("#")
-        if page not in self.pages:
+        if page not in self._pages:
             return not anchor and (self._root / page).is_file()
-        return not anchor or anchor in self.pages[page].ids
+        return not anchor or anchor in self._pages[page].ids
 
-    def given_out(self, pages: Iterable[str]) -> tuple[str, ...]:
+    def given_out(self, pages: Iterable[str]) -> list[str]:
         """The addresses of these pages and of their headings; nobody is given that of the page
         which a server shows for wrong ones.
         """
-        return tuple(
+        return [
             address
             for page in pages
             if page != _FOR_WRONG_ONES
-            for address in (page, *(f"{page}#{anchor}" for anchor in self.pages[page].headings))
-        )
+            for address in (page, *(f"{page}#{anchor}" for anchor in self._pages[page].headings))
+        ]
 
 
 class _Anchors(PageParser):
@@ -97,11 +100,9 @@ class _Anchors(PageParser):
         self.feed(text)
 
     def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
-        name = dict(attrs).get("id")
-        if name:
+        if name := dict(attrs).get("id"):
             self.ids.add(name)
-            if tag in _HEADINGS and tag != "h1":
-                self.headings.append(name)
+            self.headings += [name] if tag in _HEADINGS else []
 
 
 def record_path(root: Path) -> Path:
@@ -122,21 +123,21 @@ def read_record(data: CourseData, *, least: int = 0) -> tuple[Batch, ...]:
         record = tuple(_batch(entry) for entry in yaml.safe_load(path.read_text("utf-8")) or ())
     except (yaml.YAMLError, KeyError, TypeError, ValueError, RecursionError) as error:
         raise PublicationError(said("record-spoiled", path=path)) from error
-    _require_whole(data, record, least)
+    there = {address for batch in record for address in batch.addresses}
+    if len(there) < max(least, 1 if data.published else 0):
+        raise PublicationError(said("record-short", path=path, count=len(there)))
+    labs = {(term.id, lab.id): lab for term in data.terms for lab in term.labs}
+    for key in labs.keys() - data.published.keys():
+        if labs[key].withdrawn is None and f"{'/'.join(key)}/{PRELAB.name}.html" in there:
+            raise PublicationError(said("numbers-gone", path=frozen_path(data.root, *key)))
     return record
 
 
-def _require_whole(data: CourseData, record: Sequence[Batch], least: int) -> None:
-    there = {address for batch in record for address in batch.addresses}
-    if len(there) < max(least, 1 if data.published else 0):
-        path = record_path(data.root)
-        raise PublicationError(said("record-short", path=path, count=len(there)))
-    for term in data.terms:
-        for lab in term.labs:
-            known = (term.id, lab.id) in data.published or lab.withdrawn is not None
-            if not known and f"{term.id}/{lab.id}/{PRELAB.name}.html" in there:
-                path = frozen_path(data.root, term.id, lab.id)
-                raise PublicationError(said("numbers-gone", path=path))
+def _batch(entry: Mapping[str, object]) -> Batch:
+    since, addresses = iso_moment(str(entry["since"])), entry["addresses"]
+    if not isinstance(addresses, list):
+        raise ValueError(entry)
+    return Batch(since, tuple(map(str, addresses)))
 
 
 def check(
@@ -151,14 +152,9 @@ def check(
     site shows; where students will see it, everything that ever was.
     """
     later = [batch.since for batch in record if batch.since > moment]
-    wanted = [
-        address
-        for batch in record
-        if for_students or batch.since <= moment
-        for address in batch.addresses
-    ]
-    lost = tuple(address for address in dict.fromkeys([*wanted, *also]) if not site.has(address))
-    if lost:
+    wanted = (batch.addresses for batch in record if for_students or batch.since <= moment)
+    every = dict.fromkeys([*(address for batch in wanted for address in batch), *also])
+    if lost := tuple(address for address in every if not site.has(address)):
         raise LostError(lost, after=max(later) if for_students and later else None)
 
 
@@ -166,25 +162,56 @@ def extended(
     record: Sequence[Batch], addresses: Iterable[str], moment: datetime
 ) -> tuple[Batch, ...]:
     """The record with a batch for what is new; as it was where nothing is."""
-    known = {address for batch in record for address in batch.addresses}
-    new = tuple(sorted(address for address in set(addresses) if address not in known))
-    return (*record, Batch(since=moment, addresses=new)) if new else tuple(record)
+    new = {*addresses}.difference(*(batch.addresses for batch in record))
+    return (*record, Batch(moment, tuple(sorted(new)))) if new else tuple(record)
 
 
 def record_text(record: Sequence[Batch]) -> str:
     """The record as YAML."""
     entries = [
-        {
-            "since": batch.since.astimezone(UTC).isoformat(timespec="seconds"),
-            "addresses": list(batch.addresses),
-        }
-        for batch in record
+        {"since": since.astimezone(UTC).isoformat(timespec="seconds"), "addresses": [*addresses]}
+        for since, addresses in record
     ]
     return _HEAD + yaml.safe_dump(entries, sort_keys=False, allow_unicode=True, width=200)
 
 
-def _batch(entry: Mapping[str, object]) -> Batch:
-    since, addresses = iso_moment(str(entry["since"])), entry["addresses"]
-    if not isinstance(addresses, list):
-        raise ValueError(entry)
-    return Batch(since=since, addresses=tuple(str(address) for address in addresses))
+class FreshRecord(NamedTuple):
+    """A record that waits to be put in place; ``swap`` is empty where nothing changes."""
+
+    swap: tuple[tuple[Path, Path], ...]  # the fresh folder and where it belongs
+    labs: tuple[str, ...]  # whose record is new or changed, e.g. "2027-spring/level-track"
+    notes: tuple[str, ...]  # what the site's folder says of it
+
+
+def fresh_record(
+    data: CourseData, moment: datetime, before: Sequence[Batch], addresses: Sequence[str]
+) -> FreshRecord:
+    """The record as it will stand, aside; raises ``OSError`` and leaves the old one as it is."""
+    after = extended(before, addresses, moment)
+    texts = {record_path(data.root): record_text(after)} if after != tuple(before) else {}
+    labs = []
+    for (term, lab), frozen in published_by(data, moment).items():
+        path, text = frozen_path(data.root, term, lab), frozen_text(frozen)
+        if not path.is_file() or path.read_text("utf-8") != text:
+            texts[path] = text
+            labs.append(f"{term}/{lab}")
+    record = (data.root / PUBLISHED).resolve()  # elsewhere, where somebody put a link
+    count = sum(len(batch.addresses) for batch in after)
+    if not texts:
+        return FreshRecord((), (), folder.notes_on(record, count))
+    fresh = folder.new_beside(record)
+    if record.is_dir():
+        shutil.copytree(record, fresh, dirs_exist_ok=True)
+    for path, text in texts.items():
+        _write(fresh / path.relative_to(data.root / PUBLISHED), text)
+    return FreshRecord(((fresh, record),), tuple(labs), folder.notes_on(fresh, count))
+
+
+def _write(path: Path, text: str) -> None:
+    """What a disk without room can't hold is noticed here."""
+    path.parent.mkdir(parents=True, exist_ok=True)
+    path.unlink(missing_ok=True)  # a copy may be for reading only
+    with path.open("w", encoding="utf-8", newline="\n") as file:
+        file.write(text)
+        file.flush()
+        os.fsync(file.fileno())

@@ -1,34 +1,43 @@
-"""The audit of words: what people wrote is read for numbers that are held back.
+"""The audit: neither what people wrote nor the built site may tell what is held back.
 
-What the program writes needs no reading: what isn't open isn't handed to it. Takes words, files
-and built pages of the course's author; gives findings, which ``AuditError`` tells with file and
-line and what to do.
+Takes words, files and built pages of the course's author, in which numbers are looked for, and the
+folder of a built students' edition: no page, step or file of what isn't open, no link to one, no
+copy of the course's own files. The program's own pages need no reading for numbers, of which they
+are full: what isn't open isn't handed to them. Gives findings, which ``AuditError`` tells with file
+and line and what to do.
 """
 
 import json
 import os
+import posixpath
 import re
 from collections import Counter
 from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from functools import partial
 from pathlib import Path
+from typing import NamedTuple
 
 from fallwork.errors import Place
 from fallwork.pages import Answer, HeldBack
-from fallwork.site.attachments import text_of
 from fallwork.site.audit_numbers import Reading, Table, readings
-from fallwork.site.audit_reading import Passage, passages
+from fallwork.site.audit_reading import NAME, Passage, passages, text_of
 from fallwork.site.errors import PublicationError
+from fallwork.site.handwritten import place_of
 
 _MOST = 20  # findings that are told; more don't help
 _MANY = 200  # numbers behind the same letters: a table of readings, some alike by chance
 _BY_NO_CHANCE = 7  # figures
 _TAKE_OUT = "Take it out there, or publish again once it is open."
+_SEARCH = "search/"
+_WORD = re.compile(r"[^\W_]+")
+_ROW = 4  # words and parts of numbers: a row of a record of two columns
+_FEWEST = 6  # rows; of less nobody can say that it is a copy
+_SHARE = 0.5  # of a file's rows that may turn up elsewhere
+_STEP = re.compile(rb'<h3 class="fw-step[^>]*? id="([^"]+)"')
+_LINK = re.compile(rb"""(?:href|src)\s*=\s*["']?([^"'\s>]+\.html)(?=["'\s>#?])""")
 
 
-@dataclass(frozen=True, kw_only=True)
-class Finding:
+class Finding(NamedTuple):
     """Something held back, and where it stands."""
 
     place: str  # the file first
@@ -49,30 +58,41 @@ class AuditError(PublicationError):
     ) -> None:
         """``harmless``: what the settings declare so far."""
         self.findings = tuple(dict.fromkeys(findings))
-        super().__init__(self.findings)
-        self._declared = harmless or {}
+        more = len(self.findings) - _MOST
+        lines = [
+            "The site would give away what is held back, so it isn't published:",
+            *map(str, self.findings[:_MOST]),
+            *([f"and {more} more places"] if more > 0 else []),
+            _TAKE_OUT,
+            *_harmless(self.findings, harmless or {}),
+        ]
+        super().__init__("\n".join(lines))
 
-    def __str__(self) -> str:
-        told = [str(finding) for finding in self.findings[:_MOST]]
-        more = len(self.findings) - len(told)
-        return "\n".join(
-            ("The site would give away what is held back, so it isn't published:", *told)
-            + ((f"and {more} more places",) if more else ())
-            + (_TAKE_OUT, *self._harmless())
+
+def _harmless(
+    findings: Iterable[Finding], declared: Mapping[str, Collection[str]]
+) -> Iterator[str]:
+    """What to write where the numbers only look like answers."""
+    numbers = {file: list(digits) for file, digits in declared.items()}
+    new = [each for each in findings if each.digits]
+    for each in new:
+        if each.digits not in numbers.setdefault(each.file, []):
+            numbers[each.file].append(each.digits)
+    if new:
+        instead = ", in place of the entry harmless that stands there" if declared else ""
+        yield (
+            "If a number is no answer and only looks like one, say so in mkdocs.yml, below "
+            f"fallwork{instead}: harmless: {json.dumps(numbers, ensure_ascii=False)}"
         )
 
-    def _harmless(self) -> Iterator[str]:
-        """What to write where the numbers only look like answers."""
-        numbers = {file: list(digits) for file, digits in self._declared.items()}
-        for finding in self.findings:
-            if finding.digits and finding.digits not in numbers.setdefault(finding.file, []):
-                numbers[finding.file].append(finding.digits)
-        if numbers != {file: list(digits) for file, digits in self._declared.items()}:
-            instead = ", in place of the entry harmless that stands there" if self._declared else ""
-            yield (
-                "If a number is no answer and only looks like one, say so in mkdocs.yml, below "
-                f"fallwork{instead}: harmless: {json.dumps(numbers, ensure_ascii=False)}"
-            )
+
+def _held(place: object, found: str, one: HeldBack, file: str = "", digits: str = "") -> Finding:
+    return Finding(str(place), found, f"held back: the {one.what}", file, digits)
+
+
+# ---- what people wrote
+
+_PlaceOf = Callable[[Passage, Reading, int], object]  # the last: for the n-th time, from 0
 
 
 class Audit:
@@ -89,86 +109,72 @@ class Audit:
         """``gravity`` in m/s², which every page may name; ``harmless``: file below ``root`` ->
         digits.
         """
+        self._answers = [(one, answer) for one in held for answer in one.answers]
         given = Answer(quantity="", value=gravity, unit="m/s²", figures=1)
-        self._answers = [(None, given), *((one, answer) for one in held for answer in one.answers)]
-        self._table = Table([answer for _, answer in self._answers])
+        self._table = Table([given, *(answer for _, answer in self._answers)])
         self._root, self._harmless = root, harmless
 
     def of_text(self, place: Place | str, text: str) -> Iterator[Finding]:
         """What a text of the course's files tells."""
         for reading in readings(text):
-            file = str(getattr(place, "file", place))
-            yield from self._told(file, reading, lambda: str(place))
+            yield from self._told(str(getattr(place, "file", place)), reading, lambda: place)
 
     def of_page(self, source: Path, html: str) -> Iterator[Finding]:
         """What a page tells as it is built from ``source``, the file that messages name."""
         text = source.read_text("utf-8") if source.is_file() else ""
-        seen = Counter[str]()
-        yield from self._unread(str(source), "page.html", html)
-        for _, reading in _read("page.html", html):
-            place = partial(_in_source, source, text, reading.digits, seen[reading.digits])
-            seen[reading.digits] += 1
-            yield from self._told(str(source), reading, place)
+
+        def place(passage: Passage, reading: Reading, number: int) -> object:
+            return _in_source(source, text, reading.digits, number)
+
+        yield from self._of(str(source), "page.html", html, place)
 
     def of_file(self, path: Path, content: bytes) -> Iterator[Finding]:
         """What a file tells, by its name and, if it is text, its content; ``path`` as messages
         give it.
         """
-        file, name = str(path), self._name(str(path))
         text = text_of(content) or ""
-        yield from self._unread(file, name, text)
-        for passage, reading in _read(name, text):
-            yield from self._told(file, reading, partial(_place, file, passage, reading, text))
 
-    def _unread(self, file: str, name: str, text: str) -> Iterator[Finding]:
-        """Files within a page that are no text."""
+        def place(passage: Passage, reading: Reading, number: int) -> object:
+            if not passage.line:
+                return f"{path}, {passage.place}"
+            line, lines = passage.line + reading.line, text.splitlines()
+            at = lines[line - 1].find(reading.digits) if line <= len(lines) else 0
+            return Place(file=str(path), line=line, column=max(at, 0) + 1)
+
+        yield from self._of(str(path), self._name(str(path)), text, place)
+
+    def _of(self, file: str, name: str, text: str, place: _PlaceOf) -> Iterator[Finding]:
+        """Every number in a file that may mean something, and files within it that are no text."""
+        found: list[tuple[Passage, Reading]] = []
         for passage in passages(name, text):
-            if not passage.is_text:
+            if passage.is_text:
+                found += [(passage, reading) for reading in readings(passage.text)]
+            else:
+                start = Place(file=file, line=passage.line, column=1)
                 what = "nobody can read it for answers; put it into a file of its own"
-                place = str(Place(file=file, line=passage.line, column=1))
-                yield Finding(place=place, found=f"{passage.text}…, which is no text", what=what)
+                yield Finding(str(start), f"{passage.text}…, which is no text", what)
+        rows = Counter(reading.before for _, reading in found if not reading.ways)
+        seen = Counter[str]()
+        for passage, reading in found:
+            by_chance = rows[reading.before] > _MANY and reading.figures < _BY_NO_CHANCE
+            if reading.ways or not by_chance:
+                number = seen[reading.digits]
+                seen[reading.digits] += 1
+                at = partial(place, passage, reading, number)
+                yield from self._told(file, reading, at)
 
     def _name(self, file: str) -> str:
         return Path(os.path.relpath(file, self._root)).as_posix()
 
-    def _told(self, file: str, reading: Reading, place: Callable[[], str]) -> Iterator[Finding]:
-        meant = self._table.meant(reading)
-        if not meant or meant[0] == 0:
-            return
-        name = self._name(file)
-        if reading.digits not in self._harmless.get(name, ()):
-            one, answer = self._answers[meant[0]]
-            assert one is not None  # only gravity belongs to nobody
-            yield Finding(
-                place=place(),
-                found=f'"{reading.text}", which is {answer.quantity}',
-                what=f"held back: the {one.what}",
-                file=name,
-                digits=reading.digits,
-            )
+    def _told(self, file: str, reading: Reading, place: Callable[[], object]) -> Iterator[Finding]:
+        meant, name = self._table.meant(reading), self._name(file)
+        if meant and meant[0] and reading.digits not in self._harmless.get(name, ()):
+            one, answer = self._answers[meant[0] - 1]  # before them stands gravity
+            found = f'"{reading.text}", which is {answer.quantity}'
+            yield _held(place(), found, one, name, reading.digits)
 
 
-def _read(name: str, text: str) -> list[tuple[Passage, Reading]]:
-    """Every number in a file that may mean something, with what holds it."""
-    said = (passage for passage in passages(name, text) if passage.is_text)
-    found = [(passage, reading) for passage in said for reading in readings(passage.text)]
-    rows = Counter(reading.before for _, reading in found if not reading.ways)
-    return [
-        (passage, reading)
-        for passage, reading in found
-        if reading.ways or reading.figures >= _BY_NO_CHANCE or rows[reading.before] <= _MANY
-    ]
-
-
-def _place(file: str, passage: Passage, reading: Reading, text: str) -> str:
-    if not passage.line:
-        return f"{file}, {passage.place}"
-    number, lines = passage.line + reading.line, text.splitlines()
-    line = lines[number - 1] if number <= len(lines) else ""
-    return str(Place(file=file, line=number, column=max(line.find(reading.digits), 0) + 1))
-
-
-def _in_source(source: Path, text: str, digits: str, number: int) -> str:
+def _in_source(source: Path, text: str, digits: str, number: int) -> object:
     """Where a page's source holds some digits for the n-th time, from 0, or else the last."""
     written = re.escape(digits).replace(r"\.", "[.,]")
     places = [found.start() for found in re.finditer(rf"(?<![\d.,]){written}(?!\d)", text)]
@@ -176,4 +182,95 @@ def _in_source(source: Path, text: str, digits: str, number: int) -> str:
         return f"{source}, as it is built"
     at = places[min(number, len(places) - 1)]
     line, column = text.count("\n", 0, at) + 1, at - text.rfind("\n", 0, at)
-    return str(Place(file=str(source), line=line, column=column))
+    return Place(file=str(source), line=line, column=column)
+
+
+# ---- the built site
+
+
+def look_through(
+    site: Path,
+    *,
+    held: Sequence[HeldBack],
+    steps: Collection[str],
+    copies: Mapping[str, frozenset[int]],
+    sources: Mapping[str, Path],
+    packaged: Callable[[str], bytes | None],
+    declared: Callable[[str], bool],
+) -> Iterator[Finding]:
+    """Pages, steps and files of what is held back, links to them, copies of the course's files, and
+    what is no text and isn't declared.
+
+    ``steps``: addresses of the steps that are open; ``copies``: what tells a file (``copies_of``);
+    ``sources``: the author's own file, by the page of the site; ``packaged`` gives the bytes with
+    which a file came along with a program, or None; ``declared``: whether course.yaml names a file
+    among the attachments.
+    """
+    for path in sorted(path for path in site.rglob("*") if path.is_file()):
+        file, content = path.relative_to(site).as_posix(), path.read_bytes()
+        if content == packaged(file):
+            continue
+        own, page = sources.get(file), file.endswith(".html")
+        name = str(own or file)
+        for one in held:
+            if file == one.page or file.startswith(one.files):
+                yield _held(name, "a file at the address of one to come", one)
+        if text_of(content) is None and not declared(file):
+            what = "nobody can read it for answers, and course.yaml doesn't name it in attachments"
+            yield Finding(name, "a file that is no text", what)
+        here = _rows(file, content) if own or not page else frozenset()
+        for original, rows in copies.items():
+            if len(rows & here) > _SHARE * len(rows):
+                yield Finding(name, f"a copy of {original}", "students don't have it")
+        yield from (_links if page else _mentions)(file, content, held, own)
+        for step in _STEP.findall(content) if page and own is None else ():
+            address = f"{file}#{step.decode()}"
+            if address not in steps:
+                yield Finding(file, f"the step {address}", "it isn't open")
+
+
+def _mentions(
+    file: str, content: bytes, held: Iterable[HeldBack], own: Path | None
+) -> Iterator[Finding]:
+    """In a file that is no page any mention of the address of what is held back; but the search
+    holds what pages say too: there only the address of an entry counts.
+    """
+    before = rb"(?<![\w./-])" if file.startswith(_SEARCH) else rb"(?<![\w.-])"
+    for one in held:
+        if re.search(before + re.escape(one.page.encode()), content):
+            yield _held(own or file, f"the address {one.page}", one)
+
+
+def _links(
+    file: str, content: bytes, held: Iterable[HeldBack], own: Path | None
+) -> Iterator[Finding]:
+    pages = {one.page: one for one in held}
+    for link in dict.fromkeys(_LINK.findall(content)):
+        written = link.decode("utf-8", "replace")
+        target = posixpath.normpath(posixpath.join(posixpath.dirname(file), written))
+        if target in pages:
+            place = place_of(own, posixpath.basename(written)) if own else file
+            yield _held(place, f"a link to {target}", pages[target])
+
+
+def copies_of(root: Path, released: Collection[Path]) -> Mapping[str, frozenset[int]]:
+    """By which of their ``_rows`` the files of a course's folder are known, by name; without those
+    that students have, and what these hold too.
+    """
+    given, known, held = {path.resolve() for path in released}, set[int](), {}
+    for path in sorted(path for path in root.rglob("*") if path.is_file()):
+        rows = _rows(path.name, path.read_bytes())
+        if path.resolve() in given:
+            known |= rows
+        else:
+            held[str(path)] = rows
+    return {name: rows - known for name, rows in held.items() if len(rows - known) >= _FEWEST}
+
+
+def _rows(name: str, content: bytes) -> frozenset[int]:
+    """Every few words and numbers in a row, whatever stands between them and around: a copy has
+    most of them, whichever program saved it again.
+    """
+    said = passages(name, text_of(content) or "")
+    parts = _WORD.findall(" ".join(each.text for each in said if each.place != NAME))
+    return frozenset(map(hash, zip(*(parts[n:] for n in range(_ROW)), strict=False)))

@@ -8,11 +8,12 @@ import re
 import unicodedata
 from bisect import bisect_left
 from collections import Counter
-from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from functools import cache
+from itertools import product
 from math import isfinite
 from pathlib import Path
+from typing import NamedTuple
 
 import yaml
 
@@ -91,8 +92,7 @@ _POWERS = {"square": 2, "squared": 2, "cubic": 3, "cubed": 3}
 Dimension = tuple[tuple[str, int], ...]  # powers of SI units, by name
 
 
-@dataclass(frozen=True, kw_only=True)
-class Reading:
+class Reading(NamedTuple):
     """A number as it stands in a text."""
 
     text: str  # with its unit
@@ -214,31 +214,18 @@ class Table:
     def meant(self, reading: Reading) -> Sequence[int]:
         """The places, among the values given, of those that the number may be a writing of."""
         figures = reading.figures - (not reading.ways)  # without a unit it takes one more
-        return sorted(
-            {
-                index
-                for dimension, factor in self._ways(reading)
-                for index in self._between(self._rows.get(dimension, []), reading, factor)
-                if figures >= self._values[index].figures
-            }
-        )
+        found = set[int]()
+        for dimension, factor in self._ways(reading):
+            value, rows = reading.value * factor, self._rows.get(dimension, [])
+            reach = max(reading.half * factor, 1e-9 * value) * (1 + 1e-9)
+            if isfinite(value + reach):
+                start = bisect_left(rows, (value - reach, -1))
+                end = bisect_left(rows, (value + reach, len(self._values)))
+                found.update(at for _, at in rows[start:end] if figures >= self._values[at].figures)
+        return sorted(found)
 
-    def _ways(self, reading: Reading) -> Iterator[tuple[Dimension, float]]:
+    def _ways(self, reading: Reading) -> Iterable[tuple[Dimension, float]]:
         if reading.ways:
-            last = None if reading.figures >= _IN_G_FIGURES else 1
-            yield from reading.ways[:last]
-            return
-        for dimension in self._rows:
-            for factor in _SMALLER if reading.figures >= _MANY_FIGURES else _SMALLER[:1]:
-                yield dimension, factor
-
-    @staticmethod
-    def _between(rows: list[tuple[float, int]], reading: Reading, factor: float) -> Iterator[int]:
-        value = reading.value * factor
-        reach = max(reading.half * factor, 1e-9 * value) * (1 + 1e-9)
-        if not isfinite(value + reach):
-            return
-        for at in range(bisect_left(rows, (value - reach, -1)), len(rows)):
-            if rows[at][0] > value + reach:
-                return
-            yield rows[at][1]
+            return reading.ways[: None if reading.figures >= _IN_G_FIGURES else 1]
+        factors = _SMALLER if reading.figures >= _MANY_FIGURES else _SMALLER[:1]
+        return product(self._rows, factors)

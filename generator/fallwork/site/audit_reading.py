@@ -2,7 +2,7 @@
 
 Takes a file's name and text; gives passages. What's inside comments, attributes and files that are
 part of the text is read like the text of a page. Knows nothing of what is being looked for. What
-is no text nobody can read here: see ``attachments``.
+is no text nobody can read here.
 """
 
 import base64
@@ -10,10 +10,9 @@ import contextlib
 import posixpath
 import re
 from collections.abc import Callable, Iterator, Mapping
-from dataclasses import dataclass
+from typing import NamedTuple
 from urllib.parse import unquote_to_bytes
 
-from fallwork.site.attachments import text_of
 from fallwork.site.handwritten import PageParser
 
 _QUOTED = re.compile(r"/\*.*?\*/|\"[^\"]*\"|'[^']*'", re.DOTALL)
@@ -27,16 +26,37 @@ _INLINE_DATA = re.compile(r"data:[\w.+-]+/[\w.+-]+[^,]*,")
 _PARTED = " \x1f "  # between what can't be read in one
 _OF_TWO = {"msup": ("^", ""), "mfrac": ("/(", ")")}  # before the second part, and behind it
 NAME = "file name"  # the place of a passage
+_CONTROL = re.compile("[\x00-\x08\x0e-\x1a\x1c-\x1f\x7f]")
+_PACKED = (b"%PDF-", b"PK", b"BZh", b"\x1f\x8b")  # how files begin that may look like text
+_PICTURE = (b"\x89PNG\r\n\x1a\n", b"\xff\xd8\xff")  # PNG, JPEG (from memory, as what follows)
+_DRAWN = re.compile(b"IDAT|\xff\xda")  # where the picture itself begins, behind most of its notes
+_NOTE = re.compile(rb"[\x20-\x7e]{5,}")
+_LONG_NOTE = re.compile(rb"[\w .,:;=()/+-]{16,}")  # shorter ones stand in a picture by chance
 
 
-@dataclass(frozen=True, kw_only=True)
-class Passage:
+class Passage(NamedTuple):
     """A text that somebody may read."""
 
     text: str
     place: str = ""  # what of the file, e.g. "file name"; "" for a line of its own text
     line: int = 0  # where it begins, from 1; 0 where the file has no lines
     is_text: bool = True  # False: a file within a page that nobody can read here
+
+
+def text_of(content: bytes) -> str | None:
+    """The text of a file, of a picture its notes; None where it is something else."""
+    if content.startswith(_PICTURE):
+        head, *drawn = _DRAWN.split(content, maxsplit=1)
+        notes = [*_NOTE.findall(head), *_LONG_NOTE.findall(b"".join(drawn))]
+        return "\n".join(note.decode("ascii") for note in notes)
+    if content.startswith((b"\xff\xfe", b"\xfe\xff")):
+        text = content.decode("utf-16", "replace")
+    else:
+        try:
+            text = content.decode("utf-8-sig")
+        except UnicodeDecodeError:
+            text = content.decode("latin-1")
+    return None if content.startswith(_PACKED) or _CONTROL.search(text) else text
 
 
 def passages(name: str, text: str) -> Iterator[Passage]:

@@ -1,4 +1,5 @@
-"""What a page of somebody's own would fetch from another host when it is read.
+"""What people wrote, looked through for addresses from which a browser would fetch a file of
+another host when it is read.
 
 Takes the HTML of a page, or a drawing, a style sheet or a script; gives the addresses, or raises
 ``PublicationError`` with their places. Links are followed only when a reader asks for it.
@@ -9,8 +10,8 @@ import re
 from collections.abc import Callable, Collection, Iterator, Mapping
 from pathlib import Path
 
-from fallwork.site.errors import PublicationError, said
-from fallwork.site.handwritten import PageParser, place_of
+from fallwork.site.errors import said
+from fallwork.site.handwritten import PageParser, place_of, require
 
 # Attributes that hold an address which isn't fetched, or words.
 _WORDS = re.compile(
@@ -43,34 +44,20 @@ def require_nothing_fetched(page: str, files: tuple[Path, ...], allowed: Collect
 
 def require_file_fetches_nothing(path: Path, allowed: Collection[str]) -> None:
     """The same for a page, drawing, style sheet or script that goes into the site as it is."""
-    read = _KINDS.get(path.suffix.lower())
-    if read is not None:
+    if read := _KINDS.get(path.suffix.lower()):
         _require(read(path.read_text("utf-8")), (path,), allowed)
 
 
 def _require(found: Iterator[str], files: tuple[Path, ...], allowed: Collection[str]) -> None:
-    problems = [
-        said(
-            "allow",
-            place=_place(address, files),
-            what=_what(address),
-            address=address.partition("?")[0],
-        )
-        for address in dict.fromkeys(found)
-        if not address.startswith(tuple(allowed))
-    ]
-    if problems:
-        raise PublicationError("\n".join(problems))
-
-
-def _what(address: str) -> str:
-    block = address in (_DIAGRAM, _COUNTS)
-    return said("block-that-fetches" if block else "fetched", address=address)
-
-
-def _place(address: str, files: tuple[Path, ...]) -> str:
-    holder = next((f for f in files if f.is_file() and address in f.read_text("utf-8")), files[0])
-    return str(place_of(holder, address))
+    problems = []
+    for each in dict.fromkeys(found):
+        if not each.startswith(tuple(allowed)):
+            holders = (file for file in files if file.is_file() and each in file.read_text("utf-8"))
+            place = place_of(next(holders, files[0]), each)
+            kind = "block-that-fetches" if each in (_DIAGRAM, _COUNTS) else "fetched"
+            address, what = each.partition("?")[0], said(kind, address=each)
+            problems.append(said("allow", place=place, what=what, address=address))
+    require(problems)
 
 
 def in_markup(text: str) -> Iterator[str]:
@@ -96,8 +83,7 @@ def in_script(text: str) -> Iterator[str]:
 _KINDS: Mapping[str, Callable[[str], Iterator[str]]] = {
     **dict.fromkeys((".html", ".htm", ".xhtml", ".svg"), in_markup),
     ".css": in_style,
-    ".js": in_script,
-    ".mjs": in_script,
+    **dict.fromkeys((".js", ".mjs"), in_script),
 }
 
 
@@ -120,29 +106,23 @@ class _Fetching(PageParser):
             self.found += _ADDRESS.findall(given.get("content", ""))
         fetched = tag != "link" or _FETCHED.search(given.get("rel", "").lower())
         for name, value in given.items():
+            followed = tag in _FOLLOWED and name.endswith("href")
             if name == "style" or "url(" in value.lower():
                 self.found += in_style(value)
             elif name.startswith("on"):
                 self.found += in_script(value)
             elif name == "srcdoc":
                 self.found += in_markup(html.unescape(value))
-            elif fetched and not (
-                _WORDS.fullmatch(name) or (tag in _FOLLOWED and name.endswith("href"))
-            ):
-                self._address(name, value)
+            elif fetched and not followed and not _WORDS.fullmatch(name):
+                plain = re.sub(r"[\t\n\r]", "", value).replace("\\", "/").strip()
+                for part in plain.split(",") if name.endswith("srcset") else [plain]:
+                    address = _ADDRESS.match(part.strip())
+                    if address is not None and not address[0].startswith(_NAMES):
+                        self.found.append(address[0])
 
     def handle_data(self, data: str) -> None:
-        if self._inside == "style":
-            self.found += in_style(data)
-        elif self._inside == "script":
-            self.found += in_script(data)
+        if self._inside in ("style", "script"):
+            self.found += (in_style if self._inside == "style" else in_script)(data)
 
     def handle_endtag(self, tag: str) -> None:
         self._inside = ""
-
-    def _address(self, name: str, value: str) -> None:
-        plain = re.sub(r"[\t\n\r]", "", value).replace("\\", "/").strip()
-        for part in plain.split(",") if name.endswith("srcset") else [plain]:
-            address = _ADDRESS.match(part.strip())
-            if address is not None and not address[0].startswith(_NAMES):
-                self.found.append(address[0])

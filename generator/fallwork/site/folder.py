@@ -9,7 +9,7 @@ import os
 import shutil
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager, suppress
-from itertools import chain, count
+from itertools import count
 from pathlib import Path
 
 from fallwork.site.errors import PublicationError, said
@@ -23,6 +23,9 @@ _AT_FDCWD = -100  # Linux: paths are relative to the working directory
 _RENAME_EXCHANGE = 2  # Linux: both paths must exist and are swapped in one go
 _OLD = "-old"  # behind the name of a fresh folder, while two change places by renaming
 _TOLD = 3  # files of somebody else's that a message names
+
+
+# ---- whose a folder is
 
 
 def mark(site: Path, edition: str, notes: Sequence[str] = ()) -> None:
@@ -43,15 +46,15 @@ def noted(site: Path) -> tuple[str, ...]:
     return tuple(line for line in _mark(site) if line.startswith((_RECORDED, _RECORD)))
 
 
+def recorded(site: Path) -> int:
+    """How many addresses were on record when the site that stands here was put in place."""
+    numbers = [line.removeprefix(_RECORDED) for line in _mark(site) if line.startswith(_RECORDED)]
+    return int(numbers[0]) if numbers and numbers[0].isdigit() else 0
+
+
 def of_edition(students: Path, edition: str) -> Path:
     """Where an edition stands unless somebody names a folder: the staff's beside the students'."""
     return students if edition == "student" else students.with_name(f"{students.name}-{edition}")
-
-
-def recorded(site: Path) -> int:
-    """How many addresses were on record when the site that stands here was put in place."""
-    numbers = [line.removeprefix(_RECORDED) for line in noted(site) if line.startswith(_RECORDED)]
-    return int(numbers[0]) if numbers and numbers[0].isdigit() else 0
 
 
 def require_ours(site: Path, edition: str) -> None:
@@ -67,15 +70,11 @@ def require_ours(site: Path, edition: str) -> None:
         return
     if not (site / MARK).is_file():
         raise PublicationError(said("of-somebody-else", site=site))
-    held = _mark(site)[0]
+    held, *lines = _mark(site)
     if held != edition:
         raise PublicationError(said("other-edition", site=site, held=held, edition=edition))
-    _require_nothing_else(site)
-
-
-def _require_nothing_else(site: Path) -> None:
-    """What somebody put into our folder by hand would be gone with the next site."""
-    ours = {line.removeprefix(_FILE) for line in _mark(site) if line.startswith(_FILE)}
+    # What somebody put into our folder by hand would be gone with the next site.
+    ours = {line.removeprefix(_FILE) for line in lines if line.startswith(_FILE)}
     known = {path.partition("/")[0] for path in ours}
     tops = {path: path.partition("/")[0] for path in _files(site) if ours and path not in ours}
     named = list(dict.fromkeys(path if top in known else top for path, top in tops.items()))
@@ -83,6 +82,30 @@ def _require_nothing_else(site: Path) -> None:
         more = f" and {len(named) - _TOLD} more" if len(named) > _TOLD else ""
         told = f"{', '.join(named[:_TOLD])}{more}"
         raise PublicationError(said("also-holds", site=site, files=told))
+
+
+def _mark(site: Path) -> Sequence[str]:
+    """Its lines, which only "\n" ends: names of files may hold other ends of lines."""
+    path = site / MARK
+    return path.read_bytes().decode("utf-8", "replace").split("\n") if path.is_file() else [""]
+
+
+def _digest(folder: Path) -> str:
+    """SHA-256 of the names and contents of all files in it."""
+    whole = hashlib.sha256()
+    for name in _files(folder):
+        content = hashlib.sha256((folder / name).read_bytes()).hexdigest()
+        whole.update(f"{name}\0{content}\n".encode())
+    return whole.hexdigest()
+
+
+def _files(site: Path) -> list[str]:
+    """Whatever lies below a folder and is no folder itself, but for the mark."""
+    found = (path.relative_to(site).as_posix() for path in site.rglob("*") if not path.is_dir())
+    return sorted(path for path in found if path != MARK)
+
+
+# ---- how new ones take their places
 
 
 def put_right(record: Path, site: Path) -> None:
@@ -103,33 +126,15 @@ def put_right(record: Path, site: Path) -> None:
         with suppress(OSError):
             _swap(waiting[0], site)
     for target in (record, site):
-        clear_beside(target)
-
-
-def clear_beside(site: Path) -> None:
-    """Clear away the fresh folders of builds that were killed or could not remove them."""
-    for left in _left(site):
-        _put_back(left, site)
-        shutil.rmtree(left, ignore_errors=True)
-
-
-def _left(target: Path) -> list[Path]:
-    """What processes that are gone have left beside a folder."""
-    prefix = f".{target.name}{_BUILDING}"
-    found = {
-        left: left.name.removeprefix(prefix).partition("-")[0]
-        for left in sorted(target.parent.glob(f"{prefix}*"))
-    }
-    return [left for left, pid in found.items() if pid.isdigit() and not _runs(int(pid))]
+        _clear_beside(target)
 
 
 def new_beside(site: Path) -> Path:
     """A fresh folder on the same disk; those of builds that were killed are cleared away."""
     site.parent.mkdir(parents=True, exist_ok=True)
-    clear_beside(site)
-    prefix = f".{site.name}{_BUILDING}"
-    names = chain([f"{prefix}{os.getpid()}"], (f"{prefix}{os.getpid()}-{n}" for n in count(1)))
-    for fresh in (site.parent / name for name in names):
+    _clear_beside(site)
+    for number in count():
+        fresh = site.with_name(f".{site.name}{_BUILDING}{os.getpid()}{f'-{number}' * (number > 0)}")
         shutil.rmtree(fresh, ignore_errors=True)  # left by an earlier build of this process
         if not fresh.exists():
             break
@@ -175,60 +180,21 @@ def one_at_a_time(folder: Path) -> Iterator[None]:
         os.close(handle)
 
 
-def _swap(fresh: Path, target: Path) -> None:
-    """Afterwards ``fresh`` is the folder that stood at ``target``, if one did."""
-    if not target.exists():
-        fresh.rename(target)
-        return
-    if _exchange(fresh, target):
-        return
-    old = fresh.with_name(f"{fresh.name}{_OLD}")
-    target.rename(old)
-    try:
-        fresh.rename(target)
-    except OSError:
-        old.rename(target)
-        raise
-    old.rename(fresh)
+def _clear_beside(site: Path) -> None:
+    """Clear away the fresh folders of builds that were killed or could not remove them."""
+    for left in _left(site):
+        _put_back(left, site)
+        shutil.rmtree(left, ignore_errors=True)
 
 
-def _put_back(left: Path, target: Path) -> None:
-    """What a process that was killed between two renamings had taken from its place."""
-    if left.name.endswith(_OLD) and not target.exists():
-        with suppress(OSError):
-            left.rename(target)
-
-
-def _mark(site: Path) -> Sequence[str]:
-    """Its lines, which only "\n" ends: names of files may hold other ends of lines."""
-    path = site / MARK
-    return path.read_bytes().decode("utf-8", "replace").split("\n") if path.is_file() else [""]
-
-
-def _digest(folder: Path) -> str:
-    """SHA-256 of the names and contents of all files in it."""
-    whole = hashlib.sha256()
-    for name in _files(folder):
-        whole.update(
-            f"{name}\0{hashlib.sha256((folder / name).read_bytes()).hexdigest()}\n".encode()
-        )
-    return whole.hexdigest()
-
-
-def _files(site: Path) -> list[str]:
-    """Whatever lies below a folder and is no folder itself, but for the mark."""
-    found = (path.relative_to(site).as_posix() for path in site.rglob("*") if not path.is_dir())
-    return sorted(path for path in found if path != MARK)
-
-
-def _exchange(one: Path, other: Path) -> bool:
-    """Swap two folders in one step, where the system can."""
-    rename = getattr(ctypes.CDLL(None, use_errno=True), "renameat2", None)
-    if rename is None:
-        return False
-    paths = (os.fsencode(one), os.fsencode(other))
-    result: int = rename(_AT_FDCWD, paths[0], _AT_FDCWD, paths[1], _RENAME_EXCHANGE)
-    return result == 0
+def _left(target: Path) -> list[Path]:
+    """What processes that are gone have left beside a folder."""
+    prefix = f".{target.name}{_BUILDING}"
+    found = {
+        left: left.name.removeprefix(prefix).partition("-")[0]
+        for left in sorted(target.parent.glob(f"{prefix}*"))
+    }
+    return [left for left, pid in found.items() if pid.isdigit() and not _runs(int(pid))]
 
 
 def _runs(process: int) -> bool:
@@ -239,8 +205,38 @@ def _runs(process: int) -> bool:
         return False
     try:
         os.kill(process, 0)
-    except ProcessLookupError:
-        return False
-    except PermissionError:
-        return True
+    except OSError as error:
+        return isinstance(error, PermissionError)
     return True
+
+
+def _put_back(left: Path, target: Path) -> None:
+    """What a process that was killed between two renamings had taken from its place."""
+    if left.name.endswith(_OLD) and not target.exists():
+        with suppress(OSError):
+            left.rename(target)
+
+
+def _swap(fresh: Path, target: Path) -> None:
+    """Afterwards ``fresh`` is the folder that stood at ``target``, if one did."""
+    if not target.exists():
+        fresh.rename(target)
+    elif not _exchange(fresh, target):
+        old = fresh.with_name(f"{fresh.name}{_OLD}")
+        target.rename(old)
+        try:
+            fresh.rename(target)
+        except OSError:
+            old.rename(target)
+            raise
+        old.rename(fresh)
+
+
+def _exchange(one: Path, other: Path) -> bool:
+    """Swap two folders in one step, where the system can."""
+    rename = getattr(ctypes.CDLL(None, use_errno=True), "renameat2", None)
+    if rename is None:
+        return False
+    paths = (os.fsencode(one), os.fsencode(other))
+    result: int = rename(_AT_FDCWD, paths[0], _AT_FDCWD, paths[1], _RENAME_EXCHANGE)
+    return result == 0

@@ -28,7 +28,7 @@ from fallwork.site.errors import PublicationError, said
 _LINK = re.compile(r"Doc file '([^']+)' contains a link '([^']+)', but .*")
 _SETTING = re.compile("Config value '([^']+)': (.*)", re.DOTALL)
 _TEXTS = (".html", ".htm", ".xhtml", ".svg", ".css", ".js", ".mjs")  # and Markdown
-_FOR_SERVERS = ("!/.nojekyll", "!/.htaccess", "!/.domains", "!/.well-known/")
+_FOR_SERVERS = "!/.nojekyll\n!/.htaccess\n!/.domains\n!/.well-known/"
 _SCHEME = re.compile(r"[a-z][a-z0-9+.-]*:|//")
 
 
@@ -40,40 +40,23 @@ class PageParser(HTMLParser):
         return self.parse_bogus_comment(i, report)
 
 
-def check_navigation(files: Files, config: MkDocsConfig) -> None:
-    """Raise ``PublicationError`` for pages that nav doesn't list, and for entries of nav that lead
-    to no page; once the course's own pages are in both.
-    """
-    settings, folder = _settings(config), from_here(Path(config.docs_dir))
-    lost = [path for path in _paths(config.nav) if files.get_file_from_path(path) is None]
-    problems = [str(each) for each in unlisted(files, config)]
-    if config.validation.nav.not_found >= logging.WARNING:
-        problems += [
-            said(
-                "nav-to-nothing",
-                place=place_of(settings, path, below="nav:"),
-                path=path,
-                folder=folder,
-            )
-            for path in lost
-        ]
-    if problems:
-        raise PublicationError("\n".join(problems))
+def require(problems: Iterable[str]) -> None:
+    """Raise ``PublicationError`` with all problems, if there are any."""
+    if told := "\n".join(problems):
+        raise PublicationError(told)
 
 
-def unlisted(files: Files, config: MkDocsConfig) -> Iterator[Problem]:
-    """The pages that nav doesn't list, unless the settings let that pass."""
-    listed, folder = list(_paths(config.nav)), from_here(Path(config.docs_dir))
-    if config.validation.nav.omitted_files < logging.WARNING:
-        return
-    for page in files.documentation_pages():
-        if page.src_uri not in listed and page.inclusion.value > InclusionLevel.NOT_IN_NAV.value:
-            yield Problem(
-                place=Place(file=str(folder / page.src_uri), line=1, column=1),
-                found=f"a page to which nav in {_settings(config)} doesn't lead",
-                expected=f"add `- {page.src_uri}` below nav or, where links are enough, write "
-                f"`not_in_nav: {page.src_uri}`",
-            )
+# ---- the settings
+
+
+def settings_of(config: MkDocsConfig) -> Path:
+    """The file of the settings, as messages name it."""
+    return from_here(Path(config.config_file_path))
+
+
+def pages_folder(config: MkDocsConfig) -> Path:
+    """The folder of the hand-written pages, as messages name it."""
+    return from_here(Path(config.docs_dir))
 
 
 def site_address(config: MkDocsConfig) -> str | None:
@@ -82,101 +65,42 @@ def site_address(config: MkDocsConfig) -> str | None:
         try:
             site_url(config.site_url)
         except UnreadableError as error:
-            place = place_of(_settings(config), "site_url")
-            raise PublicationError(f"{place}: {error.found}; {error.expected}") from error
+            place = place_of(settings_of(config), "site_url")
+            raise PublicationError(f"{place}: {error}") from error
     return config.site_url
 
 
-def require_html_addresses(config: MkDocsConfig) -> None:
-    """Raise ``PublicationError`` for the setting with which no page is where links lead."""
+def prepare(config: MkDocsConfig) -> None:
+    """Raise ``PublicationError`` for the setting with which no page is where links lead; let
+    through, of the hidden files that are kept out of the site, those that web servers ask for.
+    """
     if config.use_directory_urls:
-        place = place_of(_settings(config), "use_directory_urls")
+        place = place_of(settings_of(config), "use_directory_urls")
         raise PublicationError(said("directories", place=place))
-
-
-def let_through(config: MkDocsConfig) -> None:
-    """Of the hidden files, which are kept out of the site, those that web servers ask for."""
-    for_servers = PathSpec().validate("\n".join(_FOR_SERVERS))
+    for_servers = PathSpec().validate(_FOR_SERVERS)
     config.exclude_docs = for_servers + config.exclude_docs if config.exclude_docs else for_servers
-
-
-def own_files(files: Files, config: MkDocsConfig, *, drafts: bool) -> dict[str, Path]:
-    """What somebody put into the site, pages too: address -> file; ``drafts``: those as well."""
-    least = InclusionLevel.DRAFT if drafts else InclusionLevel.NOT_IN_NAV
-    return {
-        file.dest_uri: from_here(Path(config.docs_dir)) / file.src_uri
-        for file in files
-        if file.src_dir == config.docs_dir and file.inclusion.value >= least.value
-    }
-
-
-def require_readable(paths: Iterable[Path]) -> None:
-    """Raise ``PublicationError`` for what is no file, and for texts and names not in UTF-8."""
-    found = ((path, _unreadable(path)) for path in paths)
-    problems = [
-        f"{os.fsencode(path).decode(errors='replace')}: {why}" for path, why in found if why
-    ]
-    if problems:
-        raise PublicationError("\n".join(problems))
-
-
-def _unreadable(path: Path) -> str:
-    if "\n" in path.name or os.fsencode(path).decode(errors="replace") != str(path):
-        return said("name-unreadable")
-    if not path.is_file():
-        return said("not-regular")
-    if is_markdown_file(path.name) or path.suffix.lower() in _TEXTS:
-        try:
-            path.read_text("utf-8")
-        except UnicodeDecodeError as error:
-            return said("not-utf-8", byte=f"0x{error.object[error.start]:02X}")
-    return ""
-
-
-def theme_files(config: MkDocsConfig) -> dict[str, Path]:
-    """The author's own changes of the theme, by their paths in it."""
-    if not config.theme.custom_dir:
-        return {}
-    folder = from_here(Path(config.theme.custom_dir))
-    found = sorted(path for path in folder.rglob("*") if not path.is_dir())
-    return {path.relative_to(folder).as_posix(): path for path in found}
 
 
 def own_words(config: MkDocsConfig) -> Iterator[tuple[Place, str]]:
     """What the settings say on pages."""
-    said = [config.site_description, config.site_author, config.copyright, *_titles(config.nav)]
-    for text in filter(None, said):
-        yield place_of(_settings(config), text), text
+    titles = (title for title, _ in _entries(config.nav) if title)
+    for text in (config.site_description, config.site_author, config.copyright, *titles):
+        if text:
+            yield place_of(settings_of(config), text), text
 
 
-def _titles(nav: Any) -> Iterator[str]:
+def _entries(nav: Any) -> Iterator[tuple[str, str]]:
+    """The entries of nav: title, if there is one, and what it leads to, if not to more entries."""
     for entry in nav or []:
-        for title, target in entry.items() if isinstance(entry, dict) else ():
-            yield str(title)
+        for title, target in entry.items() if isinstance(entry, dict) else [("", entry)]:
+            yield str(title), target if isinstance(target, str) else ""
             if isinstance(target, list):
-                yield from _titles(target)
+                yield from _entries(target)
 
 
-def _paths(nav: Any) -> Iterator[str]:
-    """What the entries of nav lead to, links to other sites left out."""
-    for entry in nav or []:
-        for target in entry.values() if isinstance(entry, dict) else [entry]:
-            if isinstance(target, list):
-                yield from _paths(target)
-            elif isinstance(target, str) and not _SCHEME.match(target):
-                yield target
-
-
-def in_words(warning: str, config: MkDocsConfig) -> str:
-    """A warning of the docs builder; with its place and a remedy, where it is about a link."""
-    found = _LINK.fullmatch(warning)
-    folder = from_here(Path(config.docs_dir))
-    file = folder / found[1] if found else None
-    if found is None or file is None or not file.is_file():
-        return warning
-    known = [os.path.relpath(path, file.parent) for path in sorted(folder.rglob("*.md"))]
-    hint = meant(found[2], known, "correct it, or take it out")
-    return said("link-to-nothing", place=place_of(file, found[2]), link=found[2], hint=hint)
+def _listed(config: MkDocsConfig) -> list[str]:
+    """The pages to which nav leads, links to other sites left out."""
+    return [to for _, to in _entries(config.nav) if to and not _SCHEME.match(to)]
 
 
 def setting_in_words(message: str, file: Path) -> str:
@@ -201,6 +125,85 @@ def unreadable_settings(error: Exception, file: Path) -> str:
     return f"{place}: {told.found}; {told.expected}"
 
 
+# ---- pages and other files
+
+
+def check_navigation(files: Files, config: MkDocsConfig) -> None:
+    """Raise ``PublicationError`` for pages that nav doesn't list, and for entries of nav that lead
+    to no page; once the course's own pages are in both.
+    """
+    problems, settings = [str(each) for each in unlisted(files, config)], settings_of(config)
+    if config.validation.nav.not_found >= logging.WARNING:
+        for path in (each for each in _listed(config) if files.get_file_from_path(each) is None):
+            place = place_of(settings, path, below="nav:")
+            told = {"place": place, "path": path, "folder": pages_folder(config)}
+            problems.append(said("nav-to-nothing", **told))
+    require(problems)
+
+
+def unlisted(files: Files, config: MkDocsConfig) -> Iterator[Problem]:
+    """The pages that nav doesn't list, unless the settings let that pass."""
+    listed = _listed(config)
+    if config.validation.nav.omitted_files < logging.WARNING:
+        return
+    for page in files.documentation_pages():
+        if page.src_uri not in listed and page.inclusion.value > InclusionLevel.NOT_IN_NAV.value:
+            yield Problem(
+                place=Place(file=str(pages_folder(config) / page.src_uri), line=1, column=1),
+                found=f"a page to which nav in {settings_of(config)} doesn't lead",
+                expected=f"add `- {page.src_uri}` below nav or, where links are enough, write "
+                f"`not_in_nav: {page.src_uri}`",
+            )
+
+
+def own_files(files: Files, config: MkDocsConfig, *, drafts: bool) -> dict[str, Path]:
+    """What somebody put into the site, pages too: address -> file; ``drafts``: those as well."""
+    least = InclusionLevel.DRAFT if drafts else InclusionLevel.NOT_IN_NAV
+    return {
+        file.dest_uri: pages_folder(config) / file.src_uri
+        for file in files
+        if file.src_dir == config.docs_dir and file.inclusion.value >= least.value
+    }
+
+
+def theme_files(config: MkDocsConfig) -> dict[str, Path]:
+    """The author's own changes of the theme, by their paths in it."""
+    if not config.theme.custom_dir:
+        return {}
+    folder = from_here(Path(config.theme.custom_dir))
+    found = sorted(path for path in folder.rglob("*") if not path.is_dir())
+    return {path.relative_to(folder).as_posix(): path for path in found}
+
+
+def require_readable(paths: Iterable[Path]) -> None:
+    """Raise ``PublicationError`` for what is no file, and for texts and names not in UTF-8."""
+    found = ((os.fsencode(path).decode(errors="replace"), _unreadable(path)) for path in paths)
+    require(f"{name}: {why}" for name, why in found if why)
+
+
+def _unreadable(path: Path) -> str:
+    if "\n" in path.name or os.fsencode(path).decode(errors="replace") != str(path):
+        return said("name-unreadable")
+    if not path.is_file():
+        return said("not-regular")
+    if is_markdown_file(path.name) or path.suffix.lower() in _TEXTS:
+        try:
+            path.read_text("utf-8")
+        except UnicodeDecodeError as error:
+            return said("not-utf-8", byte=f"0x{error.object[error.start]:02X}")
+    return ""
+
+
+def in_words(warning: str, config: MkDocsConfig) -> str:
+    """A warning of the docs builder; with its place and a remedy, where it is about a link."""
+    found, folder = _LINK.fullmatch(warning), pages_folder(config)
+    if found is None or not (file := folder / found[1]).is_file():
+        return warning
+    known = [os.path.relpath(path, file.parent) for path in sorted(folder.rglob("*.md"))]
+    hint = meant(found[2], known, "correct it, or take it out")
+    return said("link-to-nothing", place=place_of(file, found[2]), link=found[2], hint=hint)
+
+
 def place_of(file: Path, text: str, below: str = "") -> Place:
     """Where a text stands in a file first, ``below`` a line; its beginning where it doesn't."""
     lines = file.read_text("utf-8").splitlines() if file.is_file() else []
@@ -209,7 +212,3 @@ def place_of(file: Path, text: str, below: str = "") -> Place:
         if number > start and text in line:
             return Place(file=str(file), line=number, column=line.index(text) + 1)
     return Place(file=str(file), line=1, column=1)
-
-
-def _settings(config: MkDocsConfig) -> Path:
-    return from_here(Path(config.config_file_path))

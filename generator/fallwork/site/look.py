@@ -1,21 +1,27 @@
-"""How the site looks: templates, style sheets, script and fonts of our own.
+"""How the site looks, and what its pages say about themselves to machines.
 
-Takes MkDocs' configuration and files; changes them. Everything is taken along: a built page
-asks no other host for anything.
+Takes MkDocs' configuration, files and pages; changes them: templates, style sheets, script and
+fonts of our own, schema.org data for each page and the list of addresses for search engines.
+Everything is taken along: a built page asks no other host for anything. Nothing depends on the day
+of the build.
 """
 
 import html
+import json
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
+from typing import NamedTuple
+from urllib.parse import quote, urljoin
+from xml.sax.saxutils import escape
 
 from jinja2.bccache import Bucket, BytecodeCache
 from mkdocs.config.defaults import MkDocsConfig
 from mkdocs.structure.files import File, Files
 from mkdocs.structure.pages import Page
 
-from fallwork.scenario import Contact
-from fallwork.site import colours
+from fallwork.figures.palette import palette
+from fallwork.scenario import Contact, CourseData
 from fallwork.site.markup import CurrentPage
 
 _HERE = Path(__file__).parent
@@ -30,6 +36,36 @@ _LEFT_OUT_ENDS = (".map",)
 _MENU = re.compile(r'(<nav class="md-nav"[^>]*?) aria-labelledby="_(_nav_[0-9_]+)_label"')
 _MENU_TITLE = re.compile(r'<label class="md-nav__title" for="_(_nav_[0-9_]+)"')
 _SEARCH_BOX = '<div class="md-search" data-md-component="search" role="dialog"'
+_LIGHT = '[data-md-color-scheme="default"]'
+_DARK = '[data-md-color-scheme="slate"]'
+_COLOURS = """\
+:root, {light} {{
+{day}}}
+
+@media screen {{
+{dark} {{
+{night}}}
+}}
+
+@media screen and (prefers-color-scheme: dark) {{
+.no-js {light} {{
+  color-scheme: dark;
+{night}}}
+}}
+
+@media print {{
+{dark} {{
+{day}}}
+}}
+"""  # without scripts nothing reads the reader's wish but the style sheet
+_KINDS: Mapping[str, str] = {  # a page's kind -> learningResourceType, in plain words
+    "overview": "laboratory overview",
+    "prelab": "pre-laboratory reading",
+    "example": "worked example",
+    "data": "measured data",
+    "report": "assignment",
+    "solution": "worked solution",
+}
 
 
 def furnish(config: MkDocsConfig, current: CurrentPage) -> None:
@@ -44,7 +80,7 @@ def furnish(config: MkDocsConfig, current: CurrentPage) -> None:
     config.extra["polyfills"] = [f"{_ADDRESS}/search-from-folder.js"]
     scripts = [f"{_ADDRESS}/{name}.js" for name in ("copy-link", "find")]
     config.extra_javascript = [*config.extra_javascript, *scripts]
-    # The theme's list of addresses carries the day of the build; ``description`` writes one.
+    # The theme's list of addresses carries the day of the build; ``write_sitemap`` has none.
     config.theme.static_templates.discard("sitemap.xml")
     if not config.site_url:  # the page for wrong addresses must know where the site stands
         config.theme.static_templates.discard("404.html")
@@ -64,15 +100,18 @@ def add_assets(files: Files, config: MkDocsConfig) -> None:
     for path in sorted(path for path in ASSETS.rglob("*") if path.is_file()):
         address = f"{_ADDRESS}/{path.relative_to(ASSETS).as_posix()}"
         files.append(File.generated(config, address, abs_src_path=str(path)))
-    address = f"{_ADDRESS}/colours.css"
-    files.append(File.generated(config, address, content=colours.stylesheet()))
+    files.append(File.generated(config, f"{_ADDRESS}/colours.css", content=colours()))
 
 
-def escape_titles(page: Page) -> None:
-    """The theme writes titles and descriptions into its pages as they are."""
-    for name in ("title", "description"):
-        if isinstance(page.meta.get(name), str):
-            page.meta[name] = html.escape(page.meta[name])
+def colours() -> str:
+    """The colours of drawings as variables ``--fw-<role>`` of the page, for the light and the dark
+    page and for print; the rest of the site takes its colours from them too.
+    """
+    day, night = (
+        "".join(f"  --fw-{role.name}: {getattr(role, scheme)};\n" for role in palette().values())
+        for scheme in ("light", "dark")
+    )
+    return _COLOURS.format(light=_LIGHT, dark=_DARK, day=day, night=night)
 
 
 def packaged(config: MkDocsConfig) -> Callable[[str], bytes | None]:
@@ -124,3 +163,54 @@ def write_script(site: Path) -> None:
     if index.is_file():
         script = f"var __index = {index.read_text(encoding='utf-8')}"
         index.with_suffix(".js").write_text(script, encoding="utf-8")
+
+
+# ---- what pages say about themselves
+
+
+class Described(NamedTuple):
+    """A page for the list of addresses."""
+
+    url: str  # from the site's root on
+    listed: bool  # whether search engines may know it
+
+
+def describe(page: Page, data: CourseData) -> Described:
+    """Put the page's schema.org data into its front matter, if it teaches something; and escape
+    title and description, which the theme writes into its pages as they are.
+    """
+    meta = page.meta
+    if kind := _KINDS.get(str(meta.get("page", ""))):
+        resource = {
+            "@context": "https://schema.org",
+            "@type": "LearningResource",
+            "name": str(meta.get("title", "")),
+            "description": str(meta.get("description", "")),
+            "inLanguage": "en",
+            "learningResourceType": kind,
+            "about": "Mechanics",
+            "isPartOf": {"@type": "Course", "name": data.course.title},
+            **({"url": page.canonical_url} if page.canonical_url else {}),
+        }
+        text = json.dumps(resource, ensure_ascii=False, separators=(",", ":"))
+        for sign in "<>&":  # so that it can't end the element in which it stands
+            text = text.replace(sign, f"\\u{ord(sign):04x}")
+        meta["fw_resource"] = text
+    for name in ("title", "description"):
+        if isinstance(meta.get(name), str):
+            meta[name] = html.escape(meta[name])
+    return Described(page.url, "noindex" not in str(meta.get("robots", "")))
+
+
+def write_sitemap(site: Path, root: str | None, pages: Sequence[Described]) -> None:
+    """``sitemap.xml``, if the site knows its address; there is no standard for a relative one."""
+    if root:
+        urls = sorted(page.url for page in pages if page.listed)
+        addresses = (escape(urljoin(root, quote(url))) for url in urls)
+        entries = "".join(f"  <url><loc>{each}</loc></url>\n" for each in addresses)
+        (site / "sitemap.xml").write_text(
+            '<?xml version="1.0" encoding="UTF-8"?>\n'
+            f'<urlset xmlns="http://www.sitemaps.org/schemas/sitemap/0.9">\n{entries}</urlset>\n',
+            encoding="utf-8",
+            newline="\n",
+        )

@@ -17,7 +17,7 @@ from markdown import Markdown
 from markdown.extensions import Extension
 from markdown.treeprocessors import Treeprocessor
 
-from fallwork.site.errors import PageError
+from fallwork.site.errors import PublicationError
 from fallwork.site.handwritten import place_of
 from fallwork.site.mathml import FormulaError, to_mathml, words
 
@@ -44,10 +44,10 @@ class CurrentPage:
         path = unquote(link.partition("#")[0])
         return posixpath.normpath(posixpath.join(posixpath.dirname(self.path), path))
 
-    def wrong(self, about: str, found: str, expected: str) -> PageError:
+    def wrong(self, about: str, found: str, expected: str) -> PublicationError:
         """An error that names this page, and the place where it holds ``about``."""
-        page = self.path if self.file is None else str(place_of(self.file, about))
-        return PageError(page=page, found=found, expected=expected)
+        page = self.path if self.file is None else place_of(self.file, about)
+        return PublicationError(f"{page}: {found}; {expected}")
 
 
 class FallworkMarkup(Extension):
@@ -108,20 +108,22 @@ def _set_figures(root: Element, page: CurrentPage, md: Markdown) -> None:
     alternative.
     """
     for figure in root.iter("figure"):
-        _unwrap_images(figure)
+        for paragraph in figure.findall("p"):
+            # An image that stands alone in a paragraph of a figure needs no paragraph.
+            if [each.tag for each in paragraph] == ["img"] and not (paragraph.text or "").strip():
+                _replace(figure, paragraph, paragraph[0])
     for parent, image in _within(root, "img"):
         source, name = image.get("src", ""), image.get("alt", "").strip()
         if not name:
             found = f"the image {source!r} has no text alternative"
             raise page.wrong(source, found, "say between the square brackets what it shows")
         svg = page.drawings.get(page.target(source))
-        if svg is None:
-            continue  # an image of the author's own; MkDocs checks that it is there
-        holder = Element("div", dict((("class", "fw-drawing"), _UNSEARCHED)))
-        holder.text = md.htmlStash.store(_ROOT_ID.sub(r"\1", svg, count=1))
-        _replace(parent, image, holder)
-        if parent.tag == "figure":
-            _add_class(parent, "fw-figure")
+        if svg is not None:  # else it is one of the author's own; MkDocs checks that it is there
+            holder = Element("div", dict((("class", "fw-drawing"), _UNSEARCHED)))
+            holder.text = md.htmlStash.store(_ROOT_ID.sub(r"\1", svg, count=1))
+            _replace(parent, image, holder)
+            if parent.tag == "figure":
+                _add_class(parent, "fw-figure")
 
 
 def _say_what_is_to_come(root: Element, page: CurrentPage, md: Markdown) -> None:
@@ -143,7 +145,8 @@ def _set_tables(root: Element, page: CurrentPage, md: Markdown) -> None:
     """The first row and the first column become heads; a wide table scrolls in its own box."""
     for number, (parent, table) in enumerate(_within(root, "table"), start=1):
         for row in table.iter("tr"):
-            _set_heads(row)
+            for column, cell in enumerate(row):
+                _set_head(cell, column)
         table.set("class", "fw-grid")
         box = Element("div", {"class": "fw-scroll", "role": "group", "tabindex": "0"})
         _replace(parent, table, box)
@@ -160,55 +163,37 @@ def _set_tables(root: Element, page: CurrentPage, md: Markdown) -> None:
             table.insert(0, caption)
 
 
+def _set_head(cell: Element, column: int) -> None:
+    """An empty head tells nobody anything; one that is nothing but a formula gets a name that
+    every reading program knows.
+    """
+    if not "".join(cell.itertext()).strip():
+        cell.tag = "td"
+    elif cell.tag == "th" or column == 0:
+        cell.set("scope", "col" if cell.tag == "th" else "row")
+        cell.tag = "th"
+        alone = len(cell) == 1 and not f"{cell.text or ''}{cell[0].tail or ''}".strip()
+        if alone and cell[0].get("class") == _FORMULA:
+            cell[0].set(_NAMED, "true")
+
+
 def _link_headings(root: Element, page: CurrentPage, md: Markdown) -> None:
     """Beside each heading with an address stands a link to it: what is copied and sent."""
     for tag in _LINKED if page.to_send else ():
         for parent, heading in _within(root, tag):
-            if not heading.get("id"):
-                continue
-            attributes = {
-                "class": "fw-link",
-                "href": f"#{heading.get('id')}",
-                "aria-label": f"Link to: {' '.join(''.join(heading.itertext()).split())}",
-                "data-search-exclude": "true",
-            }
-            link = Element("a", attributes)
-            link.text = "#"
-            # Not around the heading: the search takes what is in a box for a text of its own.
-            heading.tail, link.tail = None, heading.tail
-            parent.insert(list(parent).index(heading) + 1, link)
+            if id_ := heading.get("id"):
+                name = f"Link to: {' '.join(''.join(heading.itertext()).split())}"
+                link = Element("a", {"class": "fw-link", "href": f"#{id_}", "aria-label": name})
+                link.set(*_UNSEARCHED)
+                link.text = "#"
+                # Not around the heading: the search takes what is in a box for a text of its own.
+                heading.tail, link.tail = None, heading.tail
+                parent.insert(list(parent).index(heading) + 1, link)
 
 
 def _within(root: Element, tag: str) -> list[tuple[Element, Element]]:
     """Elements with what holds them."""
     return [(parent, each) for parent in root.iter() for each in parent.findall(tag)]
-
-
-def _set_heads(row: Element) -> None:
-    for column, cell in enumerate(row):
-        if not "".join(cell.itertext()).strip():
-            cell.tag = "td"  # an empty head tells nobody anything
-        elif cell.tag == "th":
-            cell.set("scope", "col")
-            _name_lone_formula(cell)
-        elif column == 0:
-            cell.tag = "th"
-            cell.set("scope", "row")
-            _name_lone_formula(cell)
-
-
-def _name_lone_formula(head: Element) -> None:
-    """A head that is nothing but a formula gets a name that every reading program knows."""
-    alone = len(head) == 1 and not (head.text or "").strip() and not (head[0].tail or "").strip()
-    if alone and head[0].get("class") == _FORMULA:
-        head[0].set(_NAMED, "true")
-
-
-def _unwrap_images(figure: Element) -> None:
-    """An image that stands alone in a paragraph of a figure needs no paragraph."""
-    for paragraph in figure.findall("p"):
-        if len(paragraph) == 1 and paragraph[0].tag == "img" and not (paragraph.text or "").strip():
-            _replace(figure, paragraph, paragraph[0])
 
 
 def _replace(parent: Element, old: Element, new: Element) -> None:

@@ -7,7 +7,7 @@ brings the style and the fonts along.
 import html
 import logging
 import shutil
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import Literal
@@ -25,25 +25,25 @@ from mkdocs.utils import CountHandler
 
 from fallwork.errors import FallworkError, Place
 from fallwork.mechanics.course import gravity_of
-from fallwork.pages import Address, HeldBack, Known, build_pages, held_back, open_records, written
+from fallwork.pages import HeldBack, Known, build_pages, held_back, open_records, written
 from fallwork.pages import addresses as course_addresses
 from fallwork.pages.schedule import in_words
 from fallwork.scenario import PUBLISHED, CourseData, from_here, load_course
 from fallwork.scenario.dates import iso_moment
 from fallwork.scenario.load import COURSE_FILE
-from fallwork.site import addresses, collection, description, folder, look, recording
-from fallwork.site.attachments import Attachments
-from fallwork.site.audit import Audit, AuditError, Finding
-from fallwork.site.audit_site import copies_of, look_through
+from fallwork.site import addresses, attachments, collection, folder, look
+from fallwork.site.audit import Audit, AuditError, Finding, copies_of, look_through
 from fallwork.site.elsewhere import require_file_fetches_nothing, require_nothing_fetched
 from fallwork.site.errors import PublicationError, said
 from fallwork.site.handwritten import (
     check_navigation,
-    let_through,
     own_files,
     own_words,
-    require_html_addresses,
+    pages_folder,
+    prepare,
+    require,
     require_readable,
+    settings_of,
     site_address,
     theme_files,
 )
@@ -57,7 +57,7 @@ class FallworkConfig(Config):  # type: ignore[no-untyped-call]  # MkDocs has no 
     """What mkdocs.yml may say under ``fallwork``."""
 
     site_data = config_options.Dir(exists=True, default="site-data")
-    edition = config_options.Choice(("student", "staff"), default="student")
+    edition = config_options.Choice((_STUDENT, "staff"), default=_STUDENT)
     as_of = config_options.Optional(config_options.Type(str))  # ISO 8601; the course's own time
     # Numbers, by the file that holds them, that look like answers and are none.
     harmless = config_options.DictOfItems(_TEXTS, default={})
@@ -67,60 +67,58 @@ class FallworkConfig(Config):  # type: ignore[no-untyped-call]  # MkDocs has no 
 class FallworkPlugin(BasePlugin[FallworkConfig]):  # type: ignore[no-untyped-call]  # as above
     """Pages of the course in ``site_data``, as they stand at one moment."""
 
-    data: CourseData
-    current: CurrentPage
+    # Asked for by whoever builds:
     target: Path | None = None  # where the site will stand; None: where the settings say
     moment: datetime | None = None  # that the site shows; None: as the settings say, or now
-    recording: bool = False  # whether what is published goes on record
-    given_out: tuple[str, ...] = ()  # the addresses of the site that was built
-    newly_recorded: tuple[str, ...] = ()  # labs whose record is new or changed
-    _command: str = "build"
+    now: datetime | None = None  # None: by the clock
+    recording: bool = False  # whether what students will see goes on record
+    # What was done:
+    data: CourseData
+    site: Path  # where it stands
+    newly_recorded: tuple[str, ...]  # labs whose record is new or changed
+
+    _serving: bool = False  # a preview needs no folder aside and is no publication
     _fresh: Path | None = None  # the folder aside in which the site is built
+    _in_place: bool  # whether students will see it
+    _current: CurrentPage
     _by_hand: tuple[str, ...] = ()  # addresses of the pages in docs_dir
-    _described: list[description.Described]
-    _words: tuple[tuple[Place | str, str], ...]  # what the settings say on pages
+    _described: list[look.Described]
+    _words: Sequence[tuple[Place | str, str]]  # what the settings say on pages
     _held: tuple[HeldBack, ...]  # what students don't have yet
     _audit: Audit | None = None  # of what people wrote; None: nobody but its author will read it
     _found: list[Finding]
     _sources: dict[str, Path]  # the author's own files, by their addresses
-    _later: dict[str, Path]  # those that students don't have yet
-    _attachments: Attachments
     _known: Known  # lessons that were worked out for this build
 
     def on_startup(self, *, command: Literal["build", "gh-deploy", "serve"], dirty: bool) -> None:
-        """Remember what is being done: a preview needs no folder aside and is no publication."""
-        self._command = command
+        """Remember what is being done."""
+        self._serving = command == "serve"
         if command == "gh-deploy" and self.config.edition != _STUDENT:
             raise PluginError("the staff edition holds the answers; it is not for the open web")
 
     def on_config(self, config: MkDocsConfig) -> MkDocsConfig:
         """Read the course; lay out the site after it; go aside to build."""
-        require_html_addresses(config)
+        prepare(config)
         root = from_here(Path(self.config.site_data))
-        if self._command != "serve":
+        if not self._serving:
             folder.put_right(root / PUBLISHED, Path(config.site_dir))
         self.data = load_course(root)
-        self.current = CurrentPage()
-        self._described, self.given_out, self._known, self._later = [], (), {}, {}
-        self.newly_recorded = ()
-        self._words, self._found = tuple(own_words(config)), []
-        self._attachments = Attachments(self.data.course, root / COURSE_FILE)
-        let_through(config)
-        config.site_name = html.escape(self.data.course.title)
-        config.site_url = site_address(config) or self.data.course.url or None
-        config.copyright = config.copyright or look.whom_to_ask(self.data.course.contact)
+        course = self.data.course
+        self._current, self._described, self._found, self._known = CurrentPage(), [], [], {}
+        self.newly_recorded, self._words = (), tuple(own_words(config))
+        config.site_name = html.escape(course.title)
+        config.site_url = site_address(config) or course.url or None
+        config.copyright = config.copyright or look.whom_to_ask(course.contact)
         config.extra["fw_staff"] = self.config.edition != _STUDENT
-        look.furnish(config, self.current)
-        self._default = config.site_dir
-        self._now = self.moment or self._moment()
-        self._audit = None
-        if self._command != "serve":
+        look.furnish(config, self._current)
+        self._moment, self._audit = self.moment or self._stated_moment(), None
+        if not self._serving:
             self._go_aside(config)
             if self.config.edition == _STUDENT:
-                self._held = held_back(self.data, self._now)
+                self._held = held_back(self.data, self._moment)
                 self._audit = Audit(
                     self._held,
-                    gravity=gravity_of(self.data.course),
+                    gravity=gravity_of(course),
                     root=Path(config.config_file_path).parent,
                     harmless=self.config.harmless,
                 )
@@ -129,17 +127,19 @@ class FallworkPlugin(BasePlugin[FallworkConfig]):  # type: ignore[no-untyped-cal
     def on_files(self, files: Files, *, config: MkDocsConfig) -> Files:
         """Add the pages that are open, the look, and the short navigation."""
         self._by_hand = tuple(file.dest_uri for file in files.documentation_pages())
-        self._sources = own_files(files, config, drafts=self._command == "serve")
+        self._sources = own_files(files, config, drafts=self._serving)
         theme = theme_files(config)
         require_readable((*self._sources.values(), *theme.values()))
-        self._hold_back(files, config)
-        copied = {name: path for name, path in self._sources.items() if name not in self._by_hand}
-        if self._command != "serve":  # whoever is still writing a page wants to see it
-            self._read_own({**theme, **copied})
+        later = self._hold_back(files)
+        if not self._serving:  # whoever is still writing a page wants to see it
+            beside = {
+                name: each for name, each in self._sources.items() if name not in self._by_hand
+            }
+            self._read_own({**theme, **beside}, later)
         edition = self.config.edition
-        pages = build_pages(self.data, now=self._now, edition=edition, known=self._known)
-        self.current.drawings = collection.add(pages, files, config)
-        if self._command != "serve":
+        pages = build_pages(self.data, now=self._moment, edition=edition, known=self._known)
+        self._current.drawings = collection.add(pages, files, config)
+        if not self._serving:
             check_navigation(files, config)
         look.add_assets(files, config)
         return files
@@ -148,18 +148,17 @@ class FallworkPlugin(BasePlugin[FallworkConfig]):  # type: ignore[no-untyped-cal
         self, markdown: str, *, page: Page, config: MkDocsConfig, files: Files
     ) -> str:
         """Tell the Markdown extension which page comes now."""
-        self.current.path = page.file.src_uri
-        self.current.file = self._sources.get(page.file.dest_uri)
-        self.current.to_send = not page.meta.get("staff_only")
-        self._described.append(description.describe(page, self.data))
-        look.escape_titles(page)
+        self._current.path = page.file.src_uri
+        self._current.file = self._sources.get(page.file.dest_uri)
+        self._current.to_send = not page.meta.get("staff_only")
+        self._described.append(look.describe(page, self.data))
         return markdown
 
     @event_priority(-100)  # after whatever else puts something into a page
     def on_page_content(self, html: str, *, page: Page, config: MkDocsConfig, files: Files) -> str:
         """Read what a page of somebody's own says, wherever it came from."""
         if self._audit is not None and page.file.dest_uri in self._by_hand:
-            named = from_here(Path(config.docs_dir)) / page.file.src_uri
+            named = pages_folder(config) / page.file.src_uri
             source = self._sources.get(page.file.dest_uri, named)
             said = "".join(f"<p>{value}</p>" for value in page.meta.values())
             self._found += self._audit.of_page(source, said + html)
@@ -174,8 +173,8 @@ class FallworkPlugin(BasePlugin[FallworkConfig]):  # type: ignore[no-untyped-cal
 
     def on_post_page(self, output: str, *, page: Page, config: MkDocsConfig) -> str:
         """Mend what the theme leaves out; see that a page of somebody's own fetches nothing."""
-        if self._command != "serve" and page.file.dest_uri in (*self._by_hand, "index.html"):
-            settings = from_here(Path(config.config_file_path))
+        if not self._serving and page.file.dest_uri in (*self._by_hand, "index.html"):
+            settings = settings_of(config)
             source = self._sources.get(page.file.dest_uri, settings)
             require_nothing_fetched(output, (source, settings), self.config.elsewhere or ())
         return look.name_parts(output)
@@ -183,48 +182,22 @@ class FallworkPlugin(BasePlugin[FallworkConfig]):  # type: ignore[no-untyped-cal
     @event_priority(-100)  # after the search index is written
     def on_post_build(self, *, config: MkDocsConfig) -> None:
         """Complete the site, see that it may be published, and put it in its place."""
-        site = Path(config.site_dir)
-        look.write_script(site)
-        description.write_sitemap(site, config.site_url, self._described)
-        if self._fresh is None or self.target is None:
-            return
-        if _warned():
-            return  # the builder stops next, because the settings are strict
-        on_record: tuple[addresses.Batch, ...] = ()
+        fresh, target = Path(config.site_dir), self.target
+        look.write_script(fresh)
+        look.write_sitemap(fresh, config.site_url, self._described)
+        if self._fresh is None or target is None or _warned():
+            return  # a preview; or the builder stops next, because the settings are strict
+        notes, swap = folder.noted(target), [(fresh, target)]
         if self.config.edition == _STUDENT:
-            given = course_addresses(self.data, self._now, known=self._known)
-            released = tuple(open_records(self.data, self._now))
-            findings = tuple(
-                look_through(
-                    site,
-                    held=self._held,
-                    steps={one.text for one in given if one.anchor},
-                    copies=copies_of(self.data.root, released),
-                    sources=self._sources,
-                    packaged=look.packaged(config),
-                    declared=self._attachments.declared,
-                )
-            )
-            if findings:
-                raise AuditError(findings)
-            on_record = self._require_no_address_lost(site, given)
-        self._put_in_place(site, on_record)
-        self._fresh = None
-        config.site_dir = str(self.target)
-
-    def _put_in_place(self, site: Path, on_record: tuple[addresses.Batch, ...]) -> None:
-        """The record and the site, both or neither; the record first."""
-        assert self._fresh is not None
-        assert self.target is not None
-        edition = self.config.edition
-        if not self.recording:
-            folder.mark(site, edition, folder.noted(self.target))
-            folder.swap_in((self._fresh, self.target))
-            return
-        record = recording.fresh_record(self.data, self._now, on_record, self.given_out)
-        folder.mark(site, edition, record.noted)
-        folder.swap_in(*record.swap, (self._fresh, self.target))
-        self.newly_recorded = record.labs
+            before, given = self._require_sound(fresh, config)
+            if self.recording and self._in_place:
+                record = addresses.fresh_record(self.data, self._moment, before, given)
+                notes, swap = record.notes, [*record.swap, *swap]  # the record first
+                self.newly_recorded = record.labs
+        folder.mark(fresh, self.config.edition, notes)
+        folder.swap_in(*swap)
+        self._fresh, self.site = None, target
+        config.site_dir = str(target)
 
     def on_build_error(self, *, error: Exception) -> None:
         """A mistake in the course's files is told in a sentence, without a traceback."""
@@ -238,71 +211,8 @@ class FallworkPlugin(BasePlugin[FallworkConfig]):  # type: ignore[no-untyped-cal
         """
         if self._fresh is not None:
             shutil.rmtree(self._fresh, ignore_errors=True)
-        self._fresh = self.target = self.moment = None
+        self._fresh = self.target = self.moment = self.now = None
         self.recording = False
-
-    def _go_aside(self, config: MkDocsConfig) -> None:
-        if self.target is None:
-            self.target = folder.of_edition(Path(config.site_dir), self.config.edition).resolve()
-            if self._now > datetime.now(UTC) and self.config.edition == _STUDENT:
-                raise to_come(self._now, self.target)
-        self._require_apart(config, self.target)
-        folder.require_ours(self.target, self.config.edition)
-        self._fresh = folder.new_beside(self.target)
-        config.site_dir = str(self._fresh)
-
-    def _require_apart(self, config: MkDocsConfig, target: Path) -> None:
-        """No site in or around another, nor among the files from which it is made."""
-        students = Path(self._default).resolve()
-        sources = (Path(config.docs_dir).resolve(), self.data.root.resolve())
-        kept = {students: "what students see", **dict.fromkeys(sources, "the course's own files")}
-        for place, what in kept.items():
-            within = target.is_relative_to(place) or place.is_relative_to(target)
-            if within and not target == place == students:
-                told = {"site": target, "place": place, "what": what}
-                raise PublicationError(said("one-in-the-other", **told))
-
-    def _hold_back(self, files: Files, config: MkDocsConfig) -> None:
-        """Take out the attachments that students don't have yet; links to them say when."""
-        beside = (path for path in self._sources if path not in self._by_hand)
-        moments = {path: self._attachments.opens(path) for path in beside}
-        to_come = {path: at for path, at in moments.items() if at and at > self._now}
-        if self.config.edition == _STUDENT:
-            zone = self.data.course.zone
-            self.current.to_come = {path: in_words(at, zone) for path, at in to_come.items()}
-            for file in [file for file in files if file.dest_uri in to_come]:
-                files.remove(file)
-                self._later[file.dest_uri] = self._sources.pop(file.dest_uri)
-
-    def _read_own(self, files: Mapping[str, Path]) -> None:
-        """See that what people wrote fetches nothing and tells students nothing early; their pages
-        are read once they are built.
-        """
-        for path in files.values():
-            require_file_fetches_nothing(path, self.config.elsewhere or ())
-        if self._audit is None:
-            return
-        problems = self._attachments.problems({**files, **self._later})
-        if problems:
-            raise PublicationError("\n".join(problems))
-        for place, text in (*written(self.data, self._now), *self._words):
-            self._found += self._audit.of_text(place, text)
-        for path in files.values():
-            self._found += self._audit.of_file(path, path.read_bytes())
-
-    def _require_no_address_lost(
-        self, folder_aside: Path, given: tuple[Address, ...]
-    ) -> tuple[addresses.Batch, ...]:
-        """The record as it stands."""
-        site = addresses.Site(folder_aside)
-        assert self.target is not None
-        default = self.target == Path(self._default).resolve()
-        least = folder.recorded(self.target) if default else 0
-        record = addresses.read_record(self.data, least=least)
-        course = tuple(one.text for one in given)
-        addresses.check(site, record, moment=self._now, for_students=default, also=course)
-        self.given_out = (*course, *site.given_out(self._by_hand))
-        return record
 
     def on_serve(
         self, server: LiveReloadServer, *, config: MkDocsConfig, builder: object
@@ -311,7 +221,86 @@ class FallworkPlugin(BasePlugin[FallworkConfig]):  # type: ignore[no-untyped-cal
         server.watch(self.config.site_data)
         return server
 
-    def _moment(self) -> datetime:
+    def _go_aside(self, config: MkDocsConfig) -> None:
+        """Build in a fresh folder beside the target: no site in or around another, nor among the
+        files from which it is made, nor in the place of what isn't ours.
+        """
+        students = Path(config.site_dir)
+        target = (self.target or folder.of_edition(students, self.config.edition)).resolve()
+        self.target, self._in_place = target, target == students.resolve()
+        if self._in_place and self._moment > (self.now or datetime.now(UTC)):
+            told = {"moment": self._moment.isoformat(), "site": students}
+            raise PublicationError(said("to-come", **told))
+        sources = (Path(config.docs_dir).resolve(), self.data.root.resolve())
+        kept = dict.fromkeys(sources, "the course's own files")
+        for place, what in {students.resolve(): "what students see", **kept}.items():
+            within = target.is_relative_to(place) or place.is_relative_to(target)
+            if within and not target == place == students.resolve():
+                told = {"site": target, "place": place, "what": what}
+                raise PublicationError(said("one-in-the-other", **told))
+        folder.require_ours(target, self.config.edition)
+        self._fresh = folder.new_beside(target)
+        config.site_dir = str(self._fresh)
+
+    def _hold_back(self, files: Files) -> dict[str, Path]:
+        """Take out the attachments that students don't have yet, and give them; links to them say
+        when they open.
+        """
+        if self.config.edition != _STUDENT:
+            return {}
+        course = self.data.course
+        beside = (path for path in self._sources if path not in self._by_hand)
+        moments = {path: attachments.opens(course, path) for path in beside}
+        to_come = {path: at for path, at in moments.items() if at and at > self._moment}
+        self._current.to_come = {path: in_words(at, course.zone) for path, at in to_come.items()}
+        for file in [file for file in files if file.dest_uri in to_come]:
+            files.remove(file)
+        return {path: self._sources.pop(path) for path in to_come}
+
+    def _read_own(self, files: Mapping[str, Path], later: Mapping[str, Path]) -> None:
+        """See that what people wrote fetches nothing and tells students nothing early; their pages
+        are read once they are built.
+        """
+        for path in files.values():
+            require_file_fetches_nothing(path, self.config.elsewhere or ())
+        if self._audit is None:
+            return
+        file = self.data.root / COURSE_FILE
+        require(attachments.problems(self.data.course, file, {**files, **later}))
+        for place, text in (*written(self.data, self._moment), *self._words):
+            self._found += self._audit.of_text(place, text)
+        for path in files.values():
+            self._found += self._audit.of_file(path, path.read_bytes())
+
+    def _require_sound(
+        self, site: Path, config: MkDocsConfig
+    ) -> tuple[tuple[addresses.Batch, ...], list[str]]:
+        """See that the built site tells nothing early and loses no address; gives the record as it
+        stands, and the addresses that the site gives out.
+        """
+        given = course_addresses(self.data, self._moment, known=self._known)
+        findings = tuple(
+            look_through(
+                site,
+                held=self._held,
+                steps={one.text for one in given if one.anchor},
+                copies=copies_of(self.data.root, tuple(open_records(self.data, self._moment))),
+                sources=self._sources,
+                packaged=look.packaged(config),
+                declared=lambda path: attachments.declared(self.data.course, path),
+            )
+        )
+        if findings:
+            raise AuditError(findings)
+        assert self.target is not None
+        there, course = addresses.Site(site), [one.text for one in given]
+        least = folder.recorded(self.target) if self._in_place else 0
+        record = addresses.read_record(self.data, least=least)
+        seen = self._in_place
+        addresses.check(there, record, moment=self._moment, for_students=seen, also=course)
+        return record, [*course, *there.given_out(self._by_hand)]
+
+    def _stated_moment(self) -> datetime:
         if self.config.as_of is None:
             return datetime.now(UTC)
         try:
@@ -319,11 +308,6 @@ class FallworkPlugin(BasePlugin[FallworkConfig]):  # type: ignore[no-untyped-cal
         except ValueError as error:
             told = said("no-moment", text=repr(self.config.as_of))
             raise PublicationError(told) from error
-
-
-def to_come(moment: datetime, default: Path) -> PublicationError:
-    """Why a moment isn't published where the students look."""
-    return PublicationError(said("to-come", moment=moment.isoformat(), site=default))
 
 
 def _warned() -> bool:

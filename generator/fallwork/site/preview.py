@@ -10,7 +10,7 @@ import shutil
 import sys
 import traceback
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from datetime import datetime
 from pathlib import Path
 from tempfile import TemporaryDirectory, mkdtemp
@@ -22,27 +22,20 @@ from mkdocs.livereload import LiveReloadServer
 from fallwork.errors import FallworkError
 from fallwork.scenario import PUBLISHED, from_here
 from fallwork.site import folder
-from fallwork.site.building import built, configuration, plugin_of
+from fallwork.site.errors import PublicationError, said
+from fallwork.site.publication import built, configuration, plugin_of
 
-HOST = "127.0.0.1"  # nobody else's machine
+_HOST = "127.0.0.1"  # nobody else's machine
+_REFUSED = {
+    errno.EADDRINUSE: "is taken, perhaps by another preview",
+    errno.EACCES: "is not for everybody to use",
+}
 _STYLE = (
     "position:sticky;top:0;z-index:99;max-height:50vh;overflow:auto;padding:.6rem 1rem;"
     "background:#7a1010;color:#fff;font:16px/1.4 sans-serif;white-space:pre-wrap;"
     "overflow-wrap:anywhere"
 )
 _SAYS = "The site can't be built; this is its last good state. Put right what is wrong:"
-
-
-class PortError(FallworkError):
-    """A port on which nothing can be served."""
-
-    def __init__(self, port: int, why: str) -> None:
-        super().__init__(port, why)
-        self.port, self.why = port, why
-
-    def __str__(self) -> str:
-        other = self.port + 1 if 1024 <= self.port < 65535 else 8001
-        return f"port {self.port} {self.why}; choose another, e.g. fallwork preview --port {other}"
 
 
 def preview(
@@ -55,72 +48,58 @@ def preview(
     """Serve the site until interrupted, rebuilding as files change.
 
     ``as_of`` is aware; without it, each build shows the moment at which it begins. Raises
-    ``PortError``, and ``FallworkError`` where not even the first build succeeds.
+    ``PublicationError`` for a port on which nothing can be served, and ``FallworkError`` where not
+    even the first build succeeds.
     """
     config = configuration(config_file, strict=False)
     data = from_here(Path(plugin_of(config).config.site_data))
     folder.put_right(data / PUBLISHED, Path(config.site_dir))
-    with TemporaryDirectory(prefix="fallwork-") as place, _served(Path(place), port) as server:
-        work = _Work(config_file, edition, as_of, Path(place), server)
-        config = work.build()
-        server.builder = work.build_again
+
+    def build() -> MkDocsConfig:
+        """Aside, and show it."""
+        for old in Path(place).iterdir():  # but what is shown: a reader may be fetching from it
+            if str(old) != server.root:
+                shutil.rmtree(old, ignore_errors=True)
+        fresh = mkdtemp(dir=place)
+        config = configuration(config_file, strict=False, site=Path(fresh))
+        plugin = plugin_of(config)
+        plugin.config.edition, plugin.moment = edition, as_of
+        for warning in built(config, command="serve"):
+            _tell(warning)
+        server.root, server.message = fresh, ""
+        return config
+
+    def build_again() -> None:
+        """What is wrong goes on top of every page; the pages that there are must go on."""
+        try:
+            build()
+        except FallworkError as error:
+            server.message = str(error)
+        except Exception as error:
+            traceback.print_exc()
+            server.message = f"{type(error).__name__}: {error}"
+        _tell(server.message or "Built again.")
+
+    with TemporaryDirectory(prefix="fallwork-") as place, _served(place, port) as server:
+        config = build()
+        server.builder = build_again
         for path in (config.docs_dir, config_file, plugin_of(config).config.site_data):
             server.watch(str(path))
         _tell(f"The {edition} edition, for you alone: {server.url} (Ctrl-C ends it)")
         server.serve()  # type: ignore[no-untyped-call]  # MkDocs has no hint there
 
 
-class _Work:
-    """Building aside, again and again; the server shows what was built last."""
-
-    def __init__(
-        self,
-        config_file: Path,
-        edition: str,
-        as_of: datetime | None,
-        place: Path,
-        server: "_Server",
-    ) -> None:
-        self.config_file, self.edition, self.as_of = config_file, edition, as_of
-        self.place, self.server = place, server
-
-    def build(self) -> MkDocsConfig:
-        """Build and show it; raises ``FallworkError``."""
-        for old in self.place.iterdir():  # but what is shown: a reader may be fetching from it
-            if str(old) != self.server.root:
-                shutil.rmtree(old, ignore_errors=True)
-        fresh = mkdtemp(dir=self.place)
-        config = configuration(self.config_file, strict=False, site=Path(fresh))
-        plugin = plugin_of(config)
-        plugin.config.edition, plugin.moment = self.edition, self.as_of
-        for warning in built(config, command="serve"):
-            _tell(warning)
-        self.server.root, self.server.message = fresh, ""
-        return config
-
-    def build_again(self) -> None:
-        """The same; what is wrong goes on top of every page."""
-        try:
-            self.build()
-        except FallworkError as error:
-            self.server.message = str(error)
-        except Exception as error:  # whatever it is, the pages that there are must go on
-            traceback.print_exc()
-            self.server.message = f"{type(error).__name__}: {error}"
-        _tell(self.server.message or "Built again.")
-
-
 class _Server(LiveReloadServer):
     """The docs builder's server, which puts a message on top of pages."""
 
     message = ""
-    _bound = False
+    bound = False
 
     def server_bind(self) -> None:
         """Take the port; a second call changes nothing."""
-        if not self._bound:
+        if not self.bound:
             super().server_bind()
-            self._bound = True
+            self.bound = True
 
     def _inject_js_into_html(self, content: bytes, epoch: int) -> bytes:
         whole = on_top(content, self.message)
@@ -133,23 +112,20 @@ class _Server(LiveReloadServer):
 
 
 @contextmanager
-def _served(place: Path, port: int) -> Iterator[_Server]:
+def _served(place: str, port: int) -> Iterator[_Server]:
     """A server that has its port before anything is built."""
-    server = _Server(builder=lambda: None, host=HOST, port=port, root=str(place))
+    server = _Server(builder=lambda: None, host=_HOST, port=port, root=place)
     server.error_handler = lambda _: on_top(b"There is no such page.", server.message)
     try:
-        server.server_bind()
-        yield server
+        with suppress(KeyboardInterrupt):
+            server.server_bind()
+            yield server
     except OSError as error:
-        reasons = {
-            errno.EADDRINUSE: "is taken, perhaps by another preview",
-            errno.EACCES: "is not for everybody to use",
-        }
-        if server._bound or error.errno not in reasons:
+        if server.bound or error.errno not in _REFUSED:
             raise
-        raise PortError(port, reasons[error.errno]) from None
-    except KeyboardInterrupt:
-        pass
+        told = {"port": port, "why": _REFUSED[error.errno]}
+        other = port + 1 if 1024 <= port < 65535 else 8001
+        raise PublicationError(said("port", other=other, **told)) from None
     finally:
         server.shutdown()
 

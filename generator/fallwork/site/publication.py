@@ -1,29 +1,51 @@
 """Publishing: a whole site built aside, then put in its place at once.
 
-Takes the course's mkdocs.yml; gives a report, or raises and leaves what stood there as it was.
+Takes the course's mkdocs.yml; calls the docs builder and tells its complaints in the project's own
+words; gives a report, or raises and leaves what stood there as it was.
 """
 
-from dataclasses import dataclass
+import logging
+import os
+import shutil
+from collections.abc import Iterator
+from contextlib import contextmanager
 from datetime import UTC, datetime
 from pathlib import Path
+from typing import Literal, NamedTuple
 
+from mkdocs.commands.build import build
+from mkdocs.config import load_config
+from mkdocs.config.defaults import MkDocsConfig
+from mkdocs.exceptions import Abort, ConfigurationError, PluginError
+from mkdocs.structure.files import get_files, set_exclusions
+
+from fallwork.errors import FallworkError
 from fallwork.pages.schedule import coming
 from fallwork.scenario import CourseData
-from fallwork.site import folder
-from fallwork.site.building import built, configuration, plugin_of
-from fallwork.site.plugin import FallworkPlugin, to_come
+from fallwork.scenario.load import COURSE_FILE
+from fallwork.site import attachments, folder
+from fallwork.site.errors import PublicationError, said
+from fallwork.site.handwritten import (
+    in_words,
+    own_files,
+    setting_in_words,
+    unlisted,
+    unreadable_settings,
+)
+from fallwork.site.plugin import FallworkPlugin
+
+_PLUGIN = "fallwork"
+_OPENS = {"opens": "the prelab", "data": "the trials", "solution": "the solution"}
 
 
-@dataclass(frozen=True, kw_only=True)
-class Opening:
+class Opening(NamedTuple):
     """What the site doesn't show yet, and from when on it will."""
 
     at: datetime
     what: str  # e.g. "the solution of level-track in 2027-spring"
 
 
-@dataclass(frozen=True, kw_only=True)
-class Publication:
+class Publication(NamedTuple):
     """What was published."""
 
     site: Path
@@ -53,35 +75,103 @@ def publish(
     in the way; the target is then as it was.
     """
     now = now or datetime.now(UTC)
-    moment = as_of or now
-    config = configuration(config_file)
-    students = Path(config.site_dir)
-    target = (to or folder.of_edition(students, edition)).resolve()
-    if moment > now and target == students.resolve():
-        raise to_come(moment, students)
+    config, moment = configuration(config_file), as_of or now
     plugin = plugin_of(config)
-    plugin.config.edition = edition
-    plugin.moment, plugin.target = moment, target
-    plugin.recording = edition == "student" and target == students.resolve()
+    plugin.config.edition, plugin.target, plugin.recording = edition, to, True
+    plugin.moment, plugin.now = moment, now
     with folder.one_at_a_time(config_file.resolve().parent):
         built(config)
-        pages = sum(1 for _ in target.rglob("*.html"))
-    return Publication(
-        site=target,
-        data=plugin.data,
-        pages=pages,
-        recorded=plugin.newly_recorded,
-        next_opening=_next(plugin, moment),
-    )
+        pages = sum(1 for _ in plugin.site.rglob("*.html"))
+    coming_up = _next(plugin.data, moment)
+    return Publication(plugin.site, plugin.data, pages, plugin.newly_recorded, coming_up)
 
 
-def _next(plugin: FallworkPlugin, moment: datetime) -> Opening | None:
-    kinds = {"opens": "the prelab", "data": "the trials", "solution": "the solution"}
+def _next(data: CourseData, moment: datetime) -> Opening | None:
     found = [
-        Opening(at=event.at, what=f"{kinds[event.what]} of {event.lab.id} in {event.term.id}")
-        for event in coming(plugin.data.terms, moment)
-        if event.what in kinds
+        Opening(event.at, f"{_OPENS[event.what]} of {event.lab.id} in {event.term.id}")
+        for event in coming(data.terms, moment)
+        if event.what in _OPENS
     ]
-    attachments = plugin.data.course.attachments.items()
-    found += [Opening(at=at, what=name) for name, at in attachments if at and at > moment]
+    dated = data.course.attachments.items()
+    found += [Opening(at, name) for name, at in dated if at and at > moment]
     return min(found, key=lambda opening: opening.at, default=None)
+
+
+def refused_ahead(config_file: Path, data: CourseData) -> Iterator[str]:
+    """What is said of the author's own pages and files at which a build would stop, place first."""
+    config = configuration(config_file)
+    files = get_files(config)
+    yield from map(str, unlisted(files, config))
+    set_exclusions(files, config)
+    pages = {page.dest_uri for page in files.documentation_pages()}
+    own = own_files(files, config, drafts=False)
+    beside = {path: file for path, file in own.items() if path not in pages}
+    yield from attachments.problems(data.course, data.root / COURSE_FILE, beside)
+
+
+# ---- the docs builder
+
+
+def configuration(
+    config_file: Path, *, strict: bool = True, site: Path | None = None
+) -> MkDocsConfig:
+    """The settings of the docs builder; raises PublicationError. ``site`` is where to build."""
+    # The theme prints a notice about another program's future unless it is told not to.
+    os.environ["NO_MKDOCS_2_WARNING"] = "1"
+    elsewhere = {} if site is None else {"site_dir": str(site)}
+    with _messages() as messages:
+        try:
+            config = load_config(str(config_file), strict=strict, **elsewhere)
+        except ConfigurationError as error:
+            raise PublicationError(unreadable_settings(error, config_file)) from error
+        except RecursionError as error:
+            raise PublicationError(said("too-deep", file=config_file)) from error
+        except Abort as error:
+            told = [setting_in_words(message, config_file) for message in messages]
+            raise PublicationError("\n".join(told) or str(error)) from error
+    if _PLUGIN not in config.plugins:
+        raise PublicationError(said("no-plugin", file=config_file, plugin=repr(_PLUGIN)))
+    return config
+
+
+def plugin_of(config: MkDocsConfig) -> FallworkPlugin:
+    """The plugin of these settings."""
+    plugin = config.plugins[_PLUGIN]
+    assert isinstance(plugin, FallworkPlugin)
+    return plugin
+
+
+def built(config: MkDocsConfig, *, command: Literal["build", "serve"] = "build") -> list[str]:
+    """Build; gives what the docs builder warns of. Raises ``FallworkError``, which holds that too
+    where the settings are strict.
+    """
+    with _messages() as messages:
+        config.plugins.on_startup(command=command, dirty=False)
+        try:
+            build(config)
+        except PluginError as error:
+            if isinstance(error.__cause__, FallworkError):
+                raise error.__cause__ from None
+            raise PublicationError(str(error)) from error
+        except (Abort, AssertionError) as error:  # the latter from a reader of HTML
+            told = "\n".join(in_words(message, config) for message in messages)
+            raise PublicationError(told or str(error)) from error
+        except (OSError, shutil.Error) as error:  # a full disk, above all
+            what = f"{error.filename}: {error.strerror}" if error.filename else error
+            raise PublicationError(f"{what}; nothing was published") from error
+        finally:
+            config.plugins.on_shutdown()
+        return [in_words(message, config) for message in messages]
+
+
+@contextmanager
+def _messages() -> Iterator[list[str]]:
+    """What the docs builder warns of, as a list."""
+    found: list[str] = []
+    collector, logger = logging.Handler(level=logging.WARNING), logging.getLogger("mkdocs")
+    collector.emit = lambda record: found.append(record.getMessage())  # type: ignore[method-assign]
+    logger.addHandler(collector)
+    try:
+        yield found
+    finally:
+        logger.removeHandler(collector)
