@@ -2,8 +2,7 @@
 
 import pytest
 
-from fallwork.scenario.names import noun
-from fallwork.scenario.nouns import Nouns
+from fallwork.scenario.nouns import Nouns, noun
 from fallwork.scenario.report import UnreadableError
 
 

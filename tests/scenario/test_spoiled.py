@@ -221,4 +221,4 @@ def test_malformed_and_impossible_are_different() -> None:
 def test_the_words_of_a_refusal_are_whole() -> None:
     """A comma that isn't quoted would cut them off."""
     for reason, words in refusals().items():
-        assert {"found", "expected"} <= set(words) <= {"found", "expected", "at", "wrong"}, reason
+        assert {"found", "expected"} <= set(words) <= {"found", "expected", "at", "kind"}, reason

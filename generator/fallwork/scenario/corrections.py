@@ -8,20 +8,19 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 from math import inf
-from typing import Annotated
+from typing import Annotated, Any
 from zoneinfo import ZoneInfo
 
 import yaml
 
 from fallwork.scenario.dates import read_date
-from fallwork.scenario.records import Record
-from fallwork.scenario.report import UnreadableError, refusal
-from fallwork.scenario.shapes import MOMENT, Reading, Text
+from fallwork.scenario.report import UnreadableError
+from fallwork.scenario.shapes import MOMENT, Reading, text
 from fallwork.scenario.tree import Keys
 
-_BECAUSE = Text("a reason", "the cart was weighed without its hook")
-_FORMER = Text("a former value", "507.3 g", or_number=True)
-_FIELD = Text("a field", "cart.mass", pattern=r"^(?:[a-z0-9-]+(?:\.[a-z0-9_-]+)*|measured\..+)$")
+_BECAUSE = text("a reason", "the cart was weighed without its hook")
+_FORMER = text("a former value", "507.3 g", or_number=True)
+_FIELD = text("a field", "cart.mass", pattern=r"^(?:[a-z0-9-]+(?:\.[a-z0-9_-]+)*|measured\..+)$")
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -34,9 +33,6 @@ class Correction:
     because: Annotated[str, _BECAUSE]
 
 
-A_CORRECTION = Record("a correction", Correction)
-
-
 @dataclass(frozen=True, kw_only=True)
 class Withdrawal:
     """From ``at`` on the pages of a lab hold one sentence and nothing else."""
@@ -45,15 +41,11 @@ class Withdrawal:
     because: Annotated[str, _BECAUSE]
 
 
-WITHDRAWAL = Record("a withdrawal", Withdrawal)
-
-
 def pasteable(*, at: str, field: str, was: str) -> str:
     """A correction for a term file, in braces, with its reason left open; without ``was`` where
     nothing stood there. Any text is quoted as YAML asks.
     """
-    said = {"at": at, "field": field, **({"was": was} if was else {}), "because": "…"}
-    return _in_flow(said)
+    return _in_flow({"at": at, "field": field, **({"was": was} if was else {}), "because": "…"})
 
 
 def pasteable_text(text: str) -> str:
@@ -69,22 +61,13 @@ _Dumper.yaml_implicit_resolvers = {}
 
 
 def _in_flow(content: object) -> str:
-    return yaml.dump(
-        content,
-        Dumper=_Dumper,
-        default_flow_style=True,
-        allow_unicode=True,
-        width=inf,
-        sort_keys=False,
-    ).removesuffix("\n")
+    looks: dict[str, Any] = {"default_flow_style": True, "allow_unicode": True, "width": inf}
+    return str(yaml.dump(content, Dumper=_Dumper, sort_keys=False, **looks)).removesuffix("\n")
 
 
 def one_line(text: str) -> str:
     """A text without line breaks and hidden signs, as a term file can hold it."""
-    return " ".join(_HIDDEN.sub(" ", text).split())
-
-
-_HIDDEN = re.compile("[\x00-\x1f\x7f-\x9f\u2028\u2029]")
+    return " ".join(re.sub("[\x00-\x1f\x7f-\x9f\u2028\u2029]", " ", text).split())
 
 
 def date_of_correction(now: datetime, earliest: datetime, zone: ZoneInfo) -> str:
@@ -94,10 +77,10 @@ def date_of_correction(now: datetime, earliest: datetime, zone: ZoneInfo) -> str
     later = max(now, earliest).astimezone(UTC)
     day = f"{later.astimezone(zone):%Y-%m-%d}"
     half_hours = (later + timedelta(minutes=30 * n) for n in range(_LONGEST_CHANGE))
-    for text in (day, *(f"{at.astimezone(zone):%Y-%m-%dT%H:%M}" for at in half_hours)):
+    for said in (day, *(f"{at.astimezone(zone):%Y-%m-%dT%H:%M}" for at in half_hours)):
         try:
-            if read_date(text, zone) >= earliest:
-                return text
+            if read_date(said, zone) >= earliest:
+                return said
         except UnreadableError:  # e.g. a time that comes twice, where the clocks go back
             continue
     return day
@@ -112,9 +95,8 @@ def check_corrections(
     """Corrections come in order, and none before the lab has opened."""
     before = opens
     for index, each in enumerate(corrections):
-        if each is None or each.at is None or before is None:
-            continue
-        if each.at < before:
-            reason = "before-opens" if before == opens else "out-of-order"
-            reading.impossible((*path, str(index), "at"), *refusal(f"correction-{reason}"))
-        before = max(before, each.at)
+        if each and each.at and before:
+            if each.at < before:
+                reason = "before-opens" if before == opens else "out-of-order"
+                reading.refuse((*path, str(index), "at"), f"correction-{reason}")
+            before = max(before, each.at)

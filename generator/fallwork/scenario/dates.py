@@ -14,14 +14,14 @@ from fallwork.scenario.report import UnreadableError, shown
 PATTERN = r"[0-9]{4}-[0-9]{2}-[0-9]{2}(?:T[0-9]{2}:[0-9]{2})?"
 YEARS = range(1900, 2200)  # of any moment: none is so near the ends of the calendar that its day
 # ^ in another time zone lies beyond them
-_EXAMPLE = "2027-02-01 or 2027-02-12T17:00"
+DATE_EXAMPLE = "2027-02-01 or 2027-02-12T17:00"
 
 
 def read_date(text: str, zone: ZoneInfo) -> datetime:
     """The moment that a text names; raises UnreadableError."""
     if not re.fullmatch(PATTERN, text):
         hint = re.sub(r"(?<=[0-9]) +(?=[0-9]{2}:)", "T", text)
-        wanted = hint if re.fullmatch(PATTERN, hint) else f"e.g. {_EXAMPLE}"
+        wanted = hint if re.fullmatch(PATTERN, hint) else f"e.g. {DATE_EXAMPLE}"
         raise UnreadableError("no-date", text=shown(text), wanted=wanted)
     day, _, clock = text.partition("T")
     try:
@@ -37,10 +37,17 @@ def read_date(text: str, zone: ZoneInfo) -> datetime:
     if not clock:
         return first_moment(on, zone)
     try:
-        at = time.fromisoformat(clock)
+        wall = datetime.combine(on, time.fromisoformat(clock))
     except ValueError:
         raise UnreadableError("no-time-of-day", clock=shown(clock)) from None
-    return _moment(datetime.combine(on, at), zone)
+    moment = wall.replace(tzinfo=zone)
+    names = {"time": f"{wall:%H:%M}", "day": day, "zone": zone.key}
+    if not _exists(moment):
+        later = f"{_end_of_gap(moment):%Y-%m-%dT%H:%M}"
+        raise UnreadableError("time-skipped", later=later, **names)
+    if moment.utcoffset() != moment.replace(fold=1).utcoffset():
+        raise UnreadableError("time-twice", **names)
+    return moment
 
 
 def iso_moment(text: str, zone: ZoneInfo | None = None) -> datetime:
@@ -58,23 +65,9 @@ def iso_moment(text: str, zone: ZoneInfo | None = None) -> datetime:
 
 def first_moment(day: date, zone: ZoneInfo) -> datetime:
     """The first moment of a day, which is not midnight where the clocks skip it."""
-    midnight = datetime.combine(day, time(), tzinfo=zone)
-    if _exists(midnight):
-        return midnight
-    moment = _end_of_gap(midnight)
+    moment = _end_of_gap(datetime.combine(day, time(), tzinfo=zone))
     if moment.date() != day:
         raise UnreadableError("day-skipped", day=day.isoformat(), zone=zone.key)
-    return moment
-
-
-def _moment(wall: datetime, zone: ZoneInfo) -> datetime:
-    moment = wall.replace(tzinfo=zone)
-    names = {"time": f"{wall:%H:%M}", "day": f"{wall:%Y-%m-%d}", "zone": zone.key}
-    if not _exists(moment):
-        later = f"{_end_of_gap(moment):%Y-%m-%dT%H:%M}"
-        raise UnreadableError("time-skipped", later=later, **names)
-    if moment.utcoffset() != moment.replace(fold=1).utcoffset():
-        raise UnreadableError("time-twice", **names)
     return moment
 
 
@@ -84,14 +77,7 @@ def _exists(moment: datetime) -> bool:
 
 
 def _end_of_gap(moment: datetime) -> datetime:
-    """The first moment after the gap in which ``moment`` lies, to the second."""
-    before = moment.replace(fold=1).astimezone(UTC)
-    after = moment.replace(fold=0).astimezone(UTC)
-    offset = after.astimezone(moment.tzinfo).utcoffset()
-    while after - before > timedelta(seconds=1):
-        middle = before + timedelta(seconds=(after - before) // timedelta(seconds=2))
-        if middle.astimezone(moment.tzinfo).utcoffset() == offset:
-            after = middle
-        else:
-            before = middle
-    return after.astimezone(moment.tzinfo)
+    """The first minute that exists after a time that the clocks skip."""
+    while not _exists(moment):
+        moment += timedelta(minutes=1)
+    return moment

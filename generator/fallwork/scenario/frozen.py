@@ -12,13 +12,12 @@ from typing import Annotated, Any
 
 import yaml
 
-from fallwork.errors import Place
 from fallwork.scenario.corrections import Correction
 from fallwork.scenario.dates import iso_moment
 from fallwork.scenario.records import Items, Record
-from fallwork.scenario.report import Report, UnreadableError, refusal, shown
-from fallwork.scenario.shapes import Reading, Shape, Text
-from fallwork.scenario.tree import Keys, Node, Scalar, read_file
+from fallwork.scenario.report import Report, UnreadableError, shown
+from fallwork.scenario.shapes import Reading, Shape, text
+from fallwork.scenario.tree import Keys, Node, Scalar, read_file, start_of
 from fallwork.scenario.tree import Mapping as MappingNode
 
 PUBLISHED = "published"  # a folder beside terms/
@@ -26,8 +25,6 @@ _HEAD = """\
 # Written by `fallwork publish`: what has been published of this lab. Don't edit this file, and
 # keep it under version control. To change a number, give a correction in the term file.
 """
-
-
 _RESTORE = "the program writes this file: restore it from version control"
 
 
@@ -37,17 +34,12 @@ class _Texts(Shape):
 
     what: str
 
-    @property
-    def stand_in(self) -> dict[str, str]:
-        """Nothing."""
-        return {}
-
     def _read(self, node: Node, path: Keys, reading: Reading) -> Any:
         if not isinstance(node, MappingNode):
-            return self._misplaced(node, self.what, _RESTORE, reading)
+            return reading.misplaced(node, self.what, _RESTORE)
         for _, value in node.entries:
             if not isinstance(value, Scalar):
-                self._misplaced(value, "a text", _RESTORE, reading)
+                reading.misplaced(value, "a text", _RESTORE)
         return {key.text: each.text for key, each in node.entries if isinstance(each, Scalar)}
 
 
@@ -58,16 +50,11 @@ def _moment(text: str) -> datetime:
         raise UnreadableError("moment-without-zone", text=shown(text)) from None
 
 
-_A_TEXT = Text("a text", "cart.mass")
-_A_MOMENT = Text("a moment", "2027-02-03T00:00+01:00", _moment, None)
-_CORRECTION = Record(
-    "a correction",
-    Correction,
-    shapes={"at": _A_MOMENT, "field": _A_TEXT, "was": _A_TEXT, "because": _A_TEXT},
-    remedy=_RESTORE,
-)
-
-
+_A_TEXT = text("a text", "cart.mass")
+_A_MOMENT = text("a moment", "2027-02-03T00:00+01:00", _moment, None)
+_SHAPES = {"at": _A_MOMENT, "field": _A_TEXT, "was": _A_TEXT, "because": _A_TEXT}
+_CORRECTION = Record("a correction", Correction, shapes=_SHAPES, remedy=_RESTORE)
+_CORRECTIONS = Items("the corrections", "[]", _CORRECTION, at_least=0)
 _Written = Mapping[str, str]
 
 
@@ -82,9 +69,7 @@ class Frozen:
     example_results: Annotated[_Written, _Texts("the example_results")]
     # Once the trials were open:
     measured: Annotated[_Written, _Texts("the trials")] = field(default_factory=dict)
-    corrections: Annotated[
-        tuple[Correction, ...], Items("the corrections", "[]", _CORRECTION, at_least=0)
-    ] = ()  # that it contains already
+    corrections: Annotated[tuple[Correction, ...], _CORRECTIONS] = ()  # that it contains already
 
 
 FROZEN = Record("a record", Frozen, remedy=_RESTORE)
@@ -98,15 +83,11 @@ def frozen_path(root: Path, term: str, lab: str) -> Path:
 def read_published(root: Path, report: Report) -> dict[tuple[str, str], Frozen]:
     """All records under a course's folder, by term and lab."""
     found: dict[tuple[str, str], Frozen] = {}
-    folder = root / PUBLISHED
-    for path in sorted(folder.glob("*/*.yaml")) if folder.is_dir() else []:
-        noted = len(report)
-        node = read_file(path, report)
-        if node is None:
-            continue
-        frozen = FROZEN.read(node, (), Reading(report=report))
+    for path in sorted((root / PUBLISHED).glob("*/*.yaml")):
+        noted, node = len(report), read_file(path, report)
+        frozen = node and FROZEN.read(node, (), Reading(report=report))
         report.sort_from(noted)
-        if isinstance(frozen, Frozen):
+        if frozen:
             found[path.parent.name, path.stem] = frozen
     return found
 
@@ -120,31 +101,20 @@ def check_nothing_lost(
     """A lab that has been published can't be taken out of its term."""
     for term, lab in published:
         if (term, lab) not in labs:
-            place = Place(file=str(frozen_path(root, term, lab)), line=1, column=1)
-            report.impossible(place, *refusal("lost-lab", term=term, lab=lab))
+            report.refuse(start_of(frozen_path(root, term, lab)), "lost-lab", term=term, lab=lab)
 
 
 def frozen_text(frozen: Frozen) -> str:
     """The record as its file holds it; the same record gives the same bytes."""
-    content: dict[str, Any] = {
-        "scenario": frozen.scenario,
-        "variant": dict(frozen.variant),
-        "example": dict(frozen.example),
-        "results": dict(frozen.results),
-        "example_results": dict(frozen.example_results),
-    }
-    if frozen.measured:
-        content["measured"] = dict(frozen.measured)
+    content: dict[str, Any] = {}
+    for key, known in FROZEN.keys.items():
+        value = getattr(frozen, key)
+        if known.required or value:
+            content[key] = dict(value) if isinstance(value, Mapping) else value
     if frozen.corrections:
-        content["corrections"] = [_written(correction) for correction in frozen.corrections]
+        content["corrections"] = [
+            {key: text for key, text in vars(each).items() if text}
+            | {"at": each.at.isoformat(timespec="minutes")}
+            for each in frozen.corrections
+        ]
     return _HEAD + yaml.safe_dump(content, allow_unicode=True, sort_keys=False, width=10_000)
-
-
-def _written(correction: Correction) -> dict[str, str]:
-    was = {"was": correction.was} if correction.was else {}
-    return {
-        "at": correction.at.isoformat(timespec="minutes"),
-        "field": correction.field,
-        **was,
-        "because": correction.because,
-    }

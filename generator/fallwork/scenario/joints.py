@@ -3,10 +3,10 @@
 Takes a scenario as it was read, in which None stands for what could not be; gives faults.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping, Sequence
 from itertools import pairwise
+from typing import NamedTuple
 
-from fallwork.scenario.impossible import Fault, fault
 from fallwork.scenario.model import (
     OBJECT_KINDS,
     SURFACE,
@@ -19,121 +19,115 @@ from fallwork.scenario.model import (
     String,
 )
 from fallwork.scenario.nouns import BENCH, EARTH
-from fallwork.scenario.report import all_known, closest, listed, meant, shown
-from fallwork.scenario.shapes import NameOf
+from fallwork.scenario.report import Fault, closest, listed, shown, unknown
+from fallwork.scenario.shapes import OneText
 from fallwork.scenario.tree import Keys
 
 
 def joint_faults(scenario: Scenario) -> Iterator[Fault]:
     """Everything about names and joints that can't be."""
-    for check in (
-        _named_rightly,
-        _strings_possible,
-        _held,
-        _in_use,
-        _run_object_moves,
-        _members_known,
-        _nouns_differ,
-    ):
-        yield from check(scenario)
+    for each in _references(scenario):
+        if each.name and each.name not in each.allowed:
+            yield _misnamed(each, scenario)
+    for string in filter(None, scenario.strings.values()):
+        yield from _route_faults(scenario, string)
+    yield from _loose(scenario)
+    yield from _systems(scenario)
+    yield from _nouns_differ(scenario)
+
+
+class _Reference(NamedTuple):
+    """A place where a name stands for something."""
+
+    path: Keys
+    name: str
+    allowed: Sequence[str]
+    reason: str  # for a name of something else
+    what: str  # that is wanted
+    known: Sequence[str]  # what may have been meant
+    words: Mapping[str, str] = {}  # what else they are about
+
+
+def _references(scenario: Scenario) -> Iterator[_Reference]:
+    objects, records = list(scenario.objects), {**OBJECT_KINDS, "surface": SURFACE}
+    for name, thing in scenario.objects.items():
+        for key, field in OBJECT_KINDS[thing.kind].keys.items() if thing is not None else ():
+            shape = field.shape
+            if not isinstance(shape, OneText) or not shape.kinds:
+                continue
+            others = scenario.surfaces if "surface" in shape.kinds else scenario.objects
+            known = [each for each, t in others.items() if t is None or t.kind in shape.kinds]
+            wanted = listed((records[kind].what for kind in shape.kinds), "or")
+            more = (f": {listed(known, 'or')}" if known else "") + shape.more
+            words = {"key": key, "kinds": wanted, "more": more}
+            path, there = (name, key), getattr(thing, field.attribute) or ""
+            yield _Reference(path, there, known, "named-wrongly", shape.kinds[0], known, words)
+    for string in filter(None, scenario.strings.values()):
+        for at, name in enumerate(string.path):
+            path = (string.name, str(at))
+            yield _Reference(path, name, objects, "nothing-to-touch", "object", objects)
+    if scenario.run:
+        moving = [
+            name
+            for name, thing in scenario.objects.items()
+            if thing is None or not (thing.outside or thing.kind == "pulley")
+        ]
+        words, path = {"moving": listed(moving, "or")}, ("run", "object")
+        told = scenario.run.object
+        yield _Reference(path, told, moving, "not-a-traveller", "object", objects, words)
 
 
 def _what(scenario: Scenario, name: str) -> str:
     """What a name stands for, with its article; "" for nothing."""
+    thing = scenario.objects.get(name)
     if name in scenario.objects:
-        thing = scenario.objects[name]
         return "an object" if thing is None else OBJECT_KINDS[thing.kind].what
-    if name in scenario.surfaces:
-        return "a surface"
-    if name in scenario.strings:
-        return "a string"
-    return {EARTH: "the planet", BENCH: "everything fixed in the room"}.get(name, "")
+    named = (("a surface", scenario.surfaces), ("a string", scenario.strings))
+    fixed = (("the planet", [EARTH]), ("everything fixed in the room", [BENCH]))
+    return next((what for what, names in (*named, *fixed) if name in names), "")
 
 
-def _misnamed(
-    reason: str, path: Keys, name: str, what: str, known: list[str], scenario: Scenario, **more: str
-) -> Fault:
+def _misnamed(each: _Reference, scenario: Scenario) -> Fault:
     """A name that stands for nothing, or for something that can't be there."""
-    there = _what(scenario, name)
+    there = _what(scenario, each.name)
     if not there:
-        expected = meant(name, known, all_known(what, known))
-        return fault("unknown-name", path, what=what, name=shown(name), expected=expected)
-    if there == "a pulley":
-        there = "a fixed pulley"
-    return fault(reason, path, name=name, what=there, **more)
-
-
-def _named_rightly(scenario: Scenario) -> Iterator[Fault]:
-    """Keys that name another thing of the file, which must be of the right kind."""
-    for name, thing in scenario.objects.items():
-        for key, field in OBJECT_KINDS[thing.kind].keys.items() if thing is not None else ():
-            if isinstance(field.shape, NameOf):
-                other = getattr(thing, field.attribute)
-                yield from _named(scenario, (name, key), other or "", field.shape)
-
-
-def _named(scenario: Scenario, path: Keys, name: str, wanted: NameOf) -> Iterator[Fault]:
-    things = scenario.surfaces if "surface" in wanted.kinds else scenario.objects
-    known = [each for each, thing in things.items() if thing is None or thing.kind in wanted.kinds]
-    if name and name not in known:
-        records = (SURFACE if kind == "surface" else OBJECT_KINDS[kind] for kind in wanted.kinds)
-        kinds = listed((record.what for record in records), "or")
-        more = (f": {listed(known, 'or')}" if known else "") + wanted.more
-        words = {"key": path[-1], "kinds": kinds, "more": more}
-        yield _misnamed("named-wrongly", path, name, wanted.kinds[0], known, scenario, **words)
-
-
-def _strings_possible(scenario: Scenario) -> Iterator[Fault]:
-    for string in scenario.strings.values():
-        if string is not None:
-            names = list(_path_faults(scenario, string))
-            yield from names or _route_faults(scenario, string)
-
-
-def _path_faults(scenario: Scenario, string: String) -> Iterator[Fault]:
-    """Names in a path that stand for nothing, or for nothing that a string can touch."""
-    for index, name in enumerate(string.path):
-        path = (string.name, str(index))
-        if name and name not in scenario.objects:
-            known = list(scenario.objects)
-            yield _misnamed("nothing-to-touch", path, name, "object", known, scenario)
-        elif name and name in string.path[:index]:
-            yield fault("touched-twice", path, string=shown(string.name), name=name)
+        return Fault("unknown", each.path, **unknown(each.what, each.name, each.known))
+    there = there.replace("a pulley", "a fixed pulley")
+    return Fault(each.reason, each.path, name=each.name, what=there, **each.words)
 
 
 def _route_faults(scenario: Scenario, string: String) -> Iterator[Fault]:
-    """Things in a place of the path where they can't be."""
+    """Things in a place of the path where they can't be; none where a name isn't right."""
+    called, twice = shown(string.name), False
+    for at, name in enumerate(string.path):
+        if name in scenario.objects and name in string.path[:at]:
+            yield Fault("touched-twice", (string.name, str(at)), string=called, name=name)
+            twice = True
     things = [scenario.objects.get(name) for name in string.path]
-    if None in things:
+    if None in things or twice:
         return
-    last, called = len(things) - 1, shown(string.name)
-    for index, (name, thing) in enumerate(zip(string.path, things, strict=True)):
-        path = (string.name, str(index))
-        if 0 < index < last and not isinstance(thing, Pulley):
-            yield fault("runs-past", path, string=called, name=name, what=_what(scenario, name))
-        if index in (0, last) and isinstance(thing, Pulley) and not thing.moving:
-            heavy = thing.inertia is not None or thing.mass is not None
-            lacks = [] if heavy else ["no inertia"]
+    last = len(things) - 1
+    for at, (name, thing) in enumerate(zip(string.path, things, strict=True)):
+        path = (string.name, str(at))
+        if 0 < at < last and not isinstance(thing, Pulley):
+            what = _what(scenario, name)
+            yield Fault("runs-past", path, string=called, name=name, what=what)
+        if at in (0, last) and isinstance(thing, Pulley) and not thing.moving:
+            lacks = [] if _turns(thing) else ["no inertia"]
             lacks += [] if thing.radius else ["no radius"]
             if lacks:
-                yield fault("wound-on-nothing", path, name=name, lacks=listed(lacks))
-    if not any(_can_move(thing) for thing in things):
-        yield fault("nothing-moves", (string.name,), string=called)
-    for index, (one, other) in enumerate(pairwise(things), start=1):
-        reason = _why_not_straight(one, other)
-        if reason:
-            names = {"one": string.path[index - 1], "other": string.path[index]}
-            yield fault(reason, (string.name, str(index)), string=called, **names)
+                yield Fault("wound-on-nothing", path, name=name, lacks=listed(lacks))
+    if not any(_turns(t) if isinstance(t, Pulley) else not (t and t.outside) for t in things):
+        yield Fault("nothing-moves", (string.name,), string=called)
+    for at, (one, other) in enumerate(pairwise(things), start=1):
+        if reason := _why_not_straight(one, other):
+            names = {"one": string.path[at - 1], "other": string.path[at]}
+            yield Fault(reason, (string.name, str(at)), string=called, **names)
 
 
-def _is_pulley(thing: Object | None, *, moving: bool) -> bool:
-    return isinstance(thing, Pulley) and thing.moving == moving
-
-
-def _can_move(thing: Object | None) -> bool:
-    if isinstance(thing, Pulley):
-        return thing.moving or thing.inertia is not None or thing.mass is not None
-    return thing is None or not thing.outside
+def _turns(pulley: Pulley) -> bool:
+    """Whether a string can move with nothing but this pulley."""
+    return pulley.moving or pulley.inertia is not None or pulley.mass is not None
 
 
 def _why_not_straight(one: Object | None, other: Object | None) -> str:
@@ -145,9 +139,8 @@ def _why_not_straight(one: Object | None, other: Object | None) -> str:
         return "straight-down"
     if isinstance(one, Slider) and isinstance(other, Slider) and one.runs_on != other.runs_on:
         return "straight-across"
-    if Slider in kinds and any(_is_pulley(thing, moving=True) for thing in (one, other)):
-        return "straight-to-a-moving-pulley"
-    return ""
+    lifts = [isinstance(thing, Pulley) and thing.moving for thing in (one, other)]
+    return "straight-to-a-moving-pulley" if Slider in kinds and any(lifts) else ""
 
 
 def _untouched(scenario: Scenario) -> dict[str, Object]:
@@ -161,61 +154,44 @@ def _untouched(scenario: Scenario) -> dict[str, Object]:
     return {} if None in names else {name: thing for name, thing in objects if name not in names}
 
 
-def _held(scenario: Scenario) -> Iterator[Fault]:
-    """Hanging weights and moving pulleys that would fall freely."""
+def _loose(scenario: Scenario) -> Iterator[Fault]:
+    """What would fall freely, and what nothing touches."""
     for name, thing in _untouched(scenario).items():
         hangs = isinstance(thing, Hanging) and thing.hangs_from is None
-        if hangs or _is_pulley(thing, moving=True):
+        if hangs or (isinstance(thing, Pulley) and thing.moving):
             example = f"[cart, pulley, {name}]" if hangs else f"[cart, pulley, {name}, hook]"
-            yield fault("no-string-holds", (name,), name=name, example=example)
-
-
-def _in_use(scenario: Scenario) -> Iterator[Fault]:
-    """Fixed pulleys, anchors and surfaces that nothing touches."""
-    for name, thing in _untouched(scenario).items():
-        if isinstance(thing, Anchor) or _is_pulley(thing, moving=False):
-            yield fault("no-string-touches", (name,), name=name)
+            yield Fault("no-string-holds", (name,), name=name, example=example)
+        elif isinstance(thing, Anchor | Pulley):
+            yield Fault("no-string-touches", (name,), name=name)
     objects = scenario.objects.values()
     trodden = {thing.runs_on for thing in objects if isinstance(thing, Slider)}
     if None not in objects and trodden <= {*scenario.surfaces}:
         for name in scenario.surfaces:
             if name not in trodden:
-                yield fault("nothing-runs-on", (name,), name=name)
+                yield Fault("nothing-runs-on", (name,), name=name)
 
 
-def _run_object_moves(scenario: Scenario) -> Iterator[Fault]:
-    name = scenario.run.object if scenario.run else ""
-    moving = [
-        key
-        for key, thing in scenario.objects.items()
-        if not (thing is not None and thing.outside) and not _is_pulley(thing, moving=False)
-    ]
-    if name and name not in moving:
-        known, more = list(scenario.objects), {"moving": listed(moving, "or")}
-        path = ("run", "object")
-        yield _misnamed("not-a-traveller", path, name, "object", known, scenario, **more)
-
-
-def _members_known(scenario: Scenario) -> Iterator[Fault]:
+def _systems(scenario: Scenario) -> Iterator[Fault]:
+    """Members that can't be, and two choices of the same members."""
     objects = scenario.objects.items()
     outside = {n: why for n, thing in objects if thing is not None and (why := thing.outside)}
+    outside[BENCH] = Anchor.outside
     named = (*scenario.objects, *scenario.surfaces, *scenario.strings, EARTH)
     known = [name for name in named if name not in outside]
     choices: dict[tuple[str, ...], str] = {}
     for system in filter(None, scenario.systems):
         base = ("systems", system.id, "members")
-        for index, name in enumerate(system.members):
-            path = (*base, str(index))
-            if name == BENCH or name in outside:
-                why = outside.get(name, Anchor.outside)
-                yield fault("outside-as-a-member", path, name=name, why=why)
-            elif name in system.members[:index]:
-                yield fault("member-twice", path, name=name)
+        for at, name in enumerate(system.members):
+            path = (*base, str(at))
+            if name in outside:
+                yield Fault("outside-as-a-member", path, name=name, why=outside[name])
+            elif name in system.members[:at]:
+                yield Fault("member-twice", path, name=name)
             elif name and name not in known:
-                yield _misnamed("unknown-name", path, name, "member", known, scenario)
+                yield Fault("unknown", path, **unknown("member", name, known))
         choice = tuple(sorted(system.members))
         if choice and choice in choices:
-            yield fault("same-members", base, other=choices[choice])
+            yield Fault("same-members", base, other=choices[choice])
         choices.setdefault(choice, system.id)
 
 
@@ -226,4 +202,4 @@ def _nouns_differ(scenario: Scenario) -> Iterator[Fault]:
         noun = "" if thing is None else thing.noun
         other = first.setdefault(noun, name)
         if noun and other != name:
-            yield fault("noun-of-another", (name, "noun"), name=name, other=other, noun=shown(noun))
+            yield Fault("noun-of-another", (name, "noun"), name=name, other=other, noun=shown(noun))

@@ -6,9 +6,9 @@ of a single number stand where its key is declared.
 
 from collections.abc import Iterator
 
-from fallwork.scenario.impossible import Fault, fault
 from fallwork.scenario.model import Anchor, Hanging, Pulley, Scenario, Slider, String, Surface
-from fallwork.scenario.quantity import Quantity, as_written
+from fallwork.scenario.quantity import Given, as_written
+from fallwork.scenario.report import Fault
 from fallwork.scenario.tree import Keys
 
 
@@ -27,53 +27,42 @@ def limit_faults(scenario: Scenario) -> Iterator[Fault]:
     yield from _room(scenario)
 
 
-def _friction(kinetic: Quantity, static: Quantity | None, *paths: Keys) -> Iterator[Fault]:
-    if static is not None and static.value < kinetic.value:
+def _friction(kinetic: Given, static: Given, *paths: Keys) -> Iterator[Fault]:
+    if kinetic and static and static.value < kinetic.value:
         words = {"static": as_written(static), "kinetic": as_written(kinetic)}
-        yield fault("static-below-kinetic", *paths, **words)
+        yield Fault("static-below-kinetic", *paths, **words)
 
 
 def _slider(slider: Slider, surface: Surface | None) -> Iterator[Fault]:
     name, wheels, start = slider.name, slider.wheels, slider.starts_at
     if wheels is not None and wheels.count * wheels.mass.value >= slider.mass.value:
-        yield fault(
-            *("heavy-wheels", (name, "wheels", "mass"), (name, "wheels", "count"), (name, "mass")),
-            count=str(wheels.count),
-            mass=as_written(wheels.mass),
-            name=name,
-            whole=as_written(slider.mass),
-        )
+        whole, mass = as_written(slider.mass), as_written(wheels.mass)
+        names = {"count": str(wheels.count), "mass": mass, "name": name, "whole": whole}
+        paths = [(name, "wheels", "mass"), (name, "wheels", "count"), (name, "mass")]
+        yield Fault("heavy-wheels", *paths, **names)
     if surface is None:
         return
-    if slider.friction is not None or slider.static_friction is not None:
+    if slider.friction or slider.static_friction:
         # Where an object overrides one coefficient, against the other of its surface.
-        one = (name if slider.static_friction is not None else surface.name, "static_friction")
-        other = (name if slider.friction is not None else surface.name, "friction")
-        paths = (one, other) if one[0] == name else (other, one)
+        one = (name if slider.static_friction else surface.name, "static_friction")
+        other = (name if slider.friction else surface.name, "friction")
+        ends = (one, other) if one[0] == name else (other, one)
         static = slider.static_friction or surface.static_friction
-        yield from _friction(slider.friction or surface.friction, static, *paths)
-    if start is not None and surface.length is not None and start.value > surface.length.value:
-        yield fault(
-            *("starts-beyond-the-end", (name, "starts_at"), (surface.name, "length")),
-            name=name,
-            start=as_written(start),
-            surface=surface.name,
-            length=as_written(surface.length),
-        )
+        yield from _friction(slider.friction or surface.friction, static, *ends)
+    if start and surface.length and start.value > surface.length.value:
+        ends = (name, "starts_at"), (surface.name, "length")
+        names = {"start": as_written(start), "length": as_written(surface.length)}
+        yield Fault("starts-beyond-the-end", *ends, name=name, surface=surface.name, **names)
 
 
 def _pulley(pulley: Pulley) -> Iterator[Fault]:
-    name = pulley.name
-    if not pulley.moving and pulley.inertia is not None and pulley.mass is not None:
-        yield fault("inertia-and-mass", (name, "inertia"), (name, "mass"), name=name)
-    needs = {
-        "inertia": pulley.inertia,
-        "bearing_torque": pulley.bearing_torque,
-        "mass": None if pulley.moving else pulley.mass,
-    }
-    for key in [key for key, quantity in needs.items() if quantity is not None][:1]:
-        if pulley.radius is None:
-            yield fault("no-radius", (name, key), name=name, key=key)
+    name, mass = pulley.name, None if pulley.moving else pulley.mass
+    if pulley.inertia and mass:
+        yield Fault("inertia-and-mass", (name, "inertia"), (name, "mass"), name=name)
+    needs = {"inertia": pulley.inertia, "bearing_torque": pulley.bearing_torque, "mass": mass}
+    key = next((key for key, quantity in needs.items() if quantity), "")
+    if key and not pulley.radius:
+        yield Fault("no-radius", (name, key), name=name, key=key)
 
 
 def _order_on_track(scenario: Scenario) -> Iterator[Fault]:
@@ -87,9 +76,9 @@ def _order_on_track(scenario: Scenario) -> Iterator[Fault]:
         paths = ((rear.name, "starts_at"), (front.name, "starts_at"))
         names = {"rear": rear.name, "front": front.name}
         if rear.starts_at.value == front.starts_at.value:
-            yield fault("starts-level", *paths, **names)
+            yield Fault("starts-level", *paths, **names)
         elif rear.starts_at.value > front.starts_at.value:
-            yield fault("starts-in-front", *paths, **names, string=string.name)
+            yield Fault("starts-in-front", *paths, **names, string=string.name)
 
 
 def _room(scenario: Scenario) -> Iterator[Fault]:
@@ -97,36 +86,36 @@ def _room(scenario: Scenario) -> Iterator[Fault]:
     run = scenario.run
     if run is None or run.distance is None or run.speed is not None:
         return
-    together = _moving_together(scenario, run.object)
+    strings = _plain_strings(scenario)
+    together = [run.object] if scenario.objects.get(run.object) is not None else []
+    for known in together:  # grows while it is walked through
+        for string in strings:
+            if known in _ends(string):
+                together.extend(end for end in _ends(string) if end not in together)
+    joined = [string for string in strings if string.path[0] in together]
     sliders = [t for name in together if isinstance(t := scenario.objects[name], Slider)]
-    goes = _way(scenario, together, sliders)
+    way = _way(scenario, joined, sliders)
     for slider in sliders:
         surface, start = scenario.surfaces.get(slider.runs_on), slider.starts_at
         if start is None or surface is None or surface.length is None:
             continue
         rooms = {"back": start.value, "forward": surface.length.value - start.value}
-        room = rooms.get(goes, max(rooms.values()))
+        room = rooms.get(way, max(rooms.values()))
         if 0 <= room < run.distance.value - 1e-12:
-            yield fault(
-                *("no-room", ("run", "distance")),
-                *((slider.name, "starts_at"), (surface.name, "length")),
-                distance=as_written(run.distance),
-                surface=surface.name,
-                name=slider.name,
-                room=f"{room:.4g}",
-                way=goes,
-            )
+            paths = (("run", "distance"), (slider.name, "starts_at"), (surface.name, "length"))
+            names = {"distance": as_written(run.distance), "surface": surface.name, "way": way}
+            yield Fault("no-room", *paths, name=slider.name, room=f"{room:.4g}", **names)
 
 
-def _way(scenario: Scenario, together: list[str], sliders: list[Slider]) -> str:
-    """Where the objects that move together can go from rest."""
+def _way(scenario: Scenario, strings: list[String], sliders: list[Slider]) -> str:
+    """Where the objects that move together by these strings can go from rest."""
     surfaces = [scenario.surfaces.get(slider.runs_on) for slider in sliders]
     level = all(surface is not None and surface.slope.value == 0 for surface in surfaces)
+    objects = scenario.objects
     pulls = {
-        isinstance(scenario.objects[string.path[0]], Slider)  # a weight at its last end: forward
-        for string in _plain_strings(scenario)
-        if any(isinstance(scenario.objects[end], Hanging) for end in _ends(string))
-        and string.path[0] in together
+        isinstance(objects[string.path[0]], Slider)  # a weight at its last end: forward
+        for string in strings
+        if any(isinstance(objects[end], Hanging) for end in _ends(string))
     }
     outside = (t for t in scenario.objects.values() if t is not None and t.outside)
     pushed = any(thing.kind != Anchor.kind for thing in outside)
@@ -141,23 +130,10 @@ def _ends(string: String) -> tuple[str, str]:
 
 def _plain_strings(scenario: Scenario) -> list[String]:
     """Strings over nothing but fixed pulleys: both ends move by the same amount."""
-    objects, plain = scenario.objects, []
+    plain = []
     for string in filter(None, scenario.strings.values()):
-        between = [objects.get(name) for name in string.path[1:-1]]
-        ends = [objects.get(name) for name in _ends(string)]
-        if all(isinstance(p, Pulley) and not p.moving for p in between) and all(
-            isinstance(end, Slider | Hanging) for end in ends
-        ):
+        first, *between, last = (scenario.objects.get(name) for name in string.path)
+        over = all(isinstance(pulley, Pulley) and not pulley.moving for pulley in between)
+        if over and all(isinstance(end, Slider | Hanging) for end in (first, last)):
             plain.append(string)
     return plain
-
-
-def _moving_together(scenario: Scenario, name: str) -> list[str]:
-    """The objects that move by the same amount as ``name``, as long as strings are taut."""
-    together = [name] if scenario.objects.get(name) is not None else []
-    strings = _plain_strings(scenario)
-    for known in together:  # grows while it is walked through
-        for string in strings:
-            if known in _ends(string):
-                together.extend(end for end in _ends(string) if end not in together)
-    return together

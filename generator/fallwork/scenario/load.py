@@ -10,16 +10,15 @@ from pathlib import Path
 from typing import TypeVar
 from zoneinfo import ZoneInfo
 
-from fallwork.errors import Place
-from fallwork.scenario.course import COURSE, Course, check_gravity, zone_of
+from fallwork.scenario.course import Course, read_course
 from fallwork.scenario.frozen import Frozen, check_nothing_lost, read_published
 from fallwork.scenario.model import SCENARIO, Scenario
-from fallwork.scenario.names import object_name, term_id
+from fallwork.scenario.nouns import object_name, term_id
 from fallwork.scenario.numbers import faults_of
-from fallwork.scenario.report import Report, UnreadableError, refusal
+from fallwork.scenario.report import Report, UnreadableError
 from fallwork.scenario.shapes import Reading
 from fallwork.scenario.term import Surroundings, Term, read_term
-from fallwork.scenario.tree import Node, read_file
+from fallwork.scenario.tree import Node, read_file, start_of
 
 COURSE_FILE = "course.yaml"
 T = TypeVar("T")
@@ -63,7 +62,7 @@ def load_course(root: Path, *, record: bool = True, trials: bool = True) -> Cour
     been published; without ``trials``, the files of trials aren't looked for.
     """
     report = Report()
-    course = _read(root / COURSE_FILE, _course, report)
+    course = _read(root / COURSE_FILE, lambda node, _, report: read_course(node, report), report)
     scenarios = {
         path.stem: _read(path, _scenario, report, object_name)
         for path in _files(root / "scenarios", report)
@@ -81,23 +80,17 @@ def load_course(root: Path, *, record: bool = True, trials: bool = True) -> Cour
     published = read_published(root, report) if record else {}
     report.raise_if_any()
     assert course is not None
-    whole = tuple(term for term in terms if term)
-    check_nothing_lost(root, published, {(t.id, lab.id) for t in whole for lab in t.labs}, report)
+    sound = tuple(term for term in terms if term)
+    check_nothing_lost(root, published, {(t.id, lab.id) for t in sound for lab in t.labs}, report)
     report.raise_if_any()
-    return CourseData(
-        root=root,
-        course=course,
-        scenarios={name: scenario for name, scenario in scenarios.items() if scenario},
-        terms=whole,
-        published=published,
-    )
+    found = {name: scenario for name, scenario in scenarios.items() if scenario}
+    return CourseData(root=root, course=course, scenarios=found, terms=sound, published=published)
 
 
 def _files(folder: Path, report: Report) -> list[Path]:
     """The YAML files of a folder by name; none where there is no such folder."""
     for path in sorted(folder.glob("*.yml")):
-        place = Place(file=str(path), line=1, column=1)
-        report.malformed(place, *refusal("other-ending", stem=path.stem))
+        report.refuse(start_of(path), "other-ending", stem=path.stem)
     return sorted(folder.glob("*.yaml"))
 
 
@@ -108,16 +101,14 @@ def _read(
     rule: Callable[[str, str], str] | None = None,
 ) -> T | None:
     """What a file holds; its name is the id, and follows a ``rule``. Problems in order of lines."""
-    noted = len(report)
-    node = read_file(path, report)
+    noted, node = len(report), read_file(path, report)
     if node is None:
         return None
     try:
         if rule:
             rule(path.stem, "the file name")
     except UnreadableError as error:
-        place = Place(file=str(path), line=1, column=1)
-        report.malformed(place, error.found, error.expected)
+        report.refuse(start_of(path), error.reason, **error.names)
     found = what(node, path.stem, report)
     report.sort_from(noted)
     return found
@@ -135,14 +126,5 @@ def _scenario(node: Node, id_: str, report: Report) -> Scenario | None:
         places = reading.keys if fault.at_key else reading.values
         while path not in places:  # else at what holds it
             path, places = path[:-1], reading.keys if path[1:] else reading.values
-        report.add(fault.at(places[path]))
+        report.refuse(places[path], fault.reason, **fault.names)
     return replace(scenario, id=id_, places=reading.places()) if len(report) == noted else None
-
-
-def _course(node: Node, _: str, report: Report) -> Course | None:
-    reading = Reading(report=report, zone=zone_of(node))
-    course: Course | None = COURSE.read(node, (), reading)
-    if course is not None:
-        check_gravity(course, reading)
-        course = replace(course, places=reading.places())
-    return course

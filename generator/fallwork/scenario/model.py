@@ -6,50 +6,48 @@ all that is said of them (see ``records``).
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import cached_property, partial
-from typing import Annotated, Any, ClassVar, Literal
+from typing import Annotated, ClassVar, Literal
 
 from fallwork.errors import Place
-from fallwork.scenario.names import lab_id, noun
-from fallwork.scenario.nouns import Nouns
+from fallwork.scenario.nouns import Nouns, lab_id, noun
 from fallwork.scenario.quantity import Given, Quantity
 from fallwork.scenario.records import Items, Key, Named, Record, Variants
-from fallwork.scenario.shapes import Count, Measure, NameOf, OrWord, Reading, Shape, Text
-from fallwork.scenario.tree import Keys, Node
-from fallwork.scenario.tree import Mapping as MappingNode
+from fallwork.scenario.shapes import ByForm, OrWord, Shape, measure, text, whole
+from fallwork.scenario.tree import Mapping as Braces
+from fallwork.scenario.tree import Scalar
 
-MASS = Measure("mass", "a mass must be more than zero", above=0)
-LENGTH = Measure("length", "it must be more than zero", above=0)
+MASS = measure("mass", "a mass must be more than zero", above=0)
+LENGTH = measure("length", "it must be more than zero", above=0)
 RIGHT_ANGLE = math.pi / 2
-TITLE = Text("a title", "Cart pulled along a level track")
-A_NAME = Text("a name", "track")
+TITLE = text("a title", "Cart pulled along a level track")
+A_NAME = text("a name", "track")
 MOST_OBJECTS = 20  # of objects, of surfaces and of strings: every choice of them is a system
 
-_COEFFICIENT = Measure("coefficient", "a coefficient of friction must not be negative", at_least=0)
+_COEFFICIENT = measure("coefficient", "a coefficient of friction must not be negative", at_least=0)
 _HINT = "write rest, or a signed speed, e.g. 0.30 m/s"
-_START = OrWord("rest", Measure("speed"), "a speed", _HINT)
-_INERTIA = Measure("inertia", "a moment of inertia must not be negative", at_least=0)
-_TORQUE = Measure("torque", "it must not be negative: it opposes the turning", at_least=0)
+_START = OrWord("rest", measure("speed"), "a speed", _HINT)
+_INERTIA = measure("inertia", "a moment of inertia must not be negative", at_least=0)
+_TORQUE = measure("torque", "it must not be negative: it opposes the turning", at_least=0)
 _UPRIGHT = "a slope is at least −90 deg and at most 90 deg"
-_SLOPE = Measure("angle", _UPRIGHT, at_least=-RIGHT_ANGLE, at_most=RIGHT_ANGLE)
-_MEMBERS = Items("the members", "[cart, weight, string, Earth]", Text("a name", "cart"))
-_TAKEN_OUT = Text("a reason", "the prelab treats it with the tension")
-_SURFACE = NameOf("a name", "track", kinds=("surface",))
-_CARRIER = NameOf(
-    "a name",
-    "moving",
+_SLOPE = measure("angle", _UPRIGHT, at_least=-RIGHT_ANGLE, at_most=RIGHT_ANGLE)
+_MEMBERS = Items("the members", "[cart, weight, string, Earth]", text("a name", "cart"))
+_TAKEN_OUT = text("a reason", "the prelab treats it with the tension")
+_SURFACE = replace(A_NAME, kinds=("surface",))
+_CARRIER = replace(
+    text("a name", "moving"),
     kinds=("moving pulley",),
     more="; what a string holds stands in its list",
 )
-Noun = Annotated[str, Text("a noun", "red cart", noun)]
+Noun = Annotated[str, text("a noun", "red cart", noun)]
 
 
 @dataclass(frozen=True, kw_only=True)
 class Wheels:
     """Uniform discs that roll; their mass is contained in that of the cart."""
 
-    count: Annotated[int, Count("the number of wheels", 1, 100)]
+    count: Annotated[int, whole("the number of wheels", 1, 100)]
     mass: Annotated[Quantity, MASS]
 
 
@@ -63,7 +61,7 @@ class Slider:
     mass: Annotated[Quantity, MASS]
     noun: Noun = ""
     runs_on: Annotated[str, _SURFACE]
-    starts_at: Annotated[Given, Measure("length", "it must not be negative", at_least=0)] = None
+    starts_at: Annotated[Given, measure("length", "it must not be negative", at_least=0)] = None
     friction: Annotated[Given, _COEFFICIENT] = None
     static_friction: Annotated[Given, _COEFFICIENT] = None
     wheels: Annotated[Wheels | None, Record("a set of wheels", Wheels)] = None
@@ -142,7 +140,7 @@ class Run:
     speed: Annotated[Given, Key(_START, key="start", must=True)] = None
     object: Annotated[str, A_NAME]
     distance: Annotated[Given, LENGTH] = None
-    until: Annotated[Given, Measure("time", "it must be more than zero", above=0)] = None
+    until: Annotated[Given, measure("time", "it must be more than zero", above=0)] = None
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -163,35 +161,28 @@ class FormerStep:
     because: Annotated[str, Key(_TAKEN_OUT, must=True)] = ""  # or why
 
 
-class _Former(Shape):
-    """The id of the step that is in its place now, or ``{because: …}`` where there is none."""
-
-    _now = Text(
-        "the id of a step",
-        "diagram-cart, or {because: the prelab treats it with the tension}",
-        partial(lab_id, what="the step's id"),
+_NOW = text(
+    "the id of a step",
+    "diagram-cart, or {because: the prelab treats it with the tension}",
+    partial(lab_id, what="the step's id"),
+).then(lambda now, path, _: FormerStep(id=path[-1], now=now))
+_FORMER = ByForm({Scalar: _NOW, Braces: Record("a step that was taken out", FormerStep)})
+_SLIDERS = {
+    kind: Record(
+        f"a {kind}",
+        Slider,
+        make=partial(Slider, kind=kind),
+        kind=kind,
+        without="" if kind == "cart" else "wheels",
     )
-    _gone = Record("a step that was taken out", FormerStep)
-
-    def _read(self, node: Node, path: Keys, reading: Reading) -> Any:
-        if isinstance(node, MappingNode):
-            return self._gone.read(node, path, reading)
-        now = self._now.read(node, path, reading)
-        return FormerStep(id=path[-1], now=now) if now else None
-
-    def _schema(self) -> dict[str, Any]:
-        return {"anyOf": [self._now.schema(), self._gone.schema()]}
-
-
+    for kind in ("cart", "glider", "block")
+}
+_LIFT, _lift = "moving pulley", partial(Pulley, moving=True)
 OBJECT_KINDS: Mapping[str, Record] = {
-    "cart": Record("a cart", Slider, given={"kind": "cart"}, kind="cart"),
-    "glider": Record("a glider", Slider, given={"kind": "glider"}, kind="glider", without="wheels"),
-    "block": Record("a block", Slider, given={"kind": "block"}, kind="block", without="wheels"),
+    **_SLIDERS,
     "hanging": Record("a hanging mass", Hanging, kind="hanging"),
     "pulley": Record("a pulley", Pulley, kind="pulley"),
-    "moving pulley": Record(
-        "a moving pulley", Pulley, given={"moving": True}, kind="moving pulley"
-    ),
+    _LIFT: Record(f"a {_LIFT}", Pulley, make=_lift, kind=_LIFT),
     "anchor": Record("an anchor", Anchor, kind="anchor"),
 }
 SURFACE = Record("a surface", Surface)
@@ -199,7 +190,7 @@ RUN = Record("a run", Run)
 _STRING = Items(
     "the list of a string",
     "[cart, pulley, weight]",
-    Text("a name", "cart"),
+    text("a name", "cart"),
     at_least=2,
     make=lambda path, passes: String(name=path[-1], path=passes),
     stand_in=None,
@@ -239,7 +230,7 @@ class Scenario:
     ] = ()
     former_steps: Annotated[
         tuple[FormerStep, ...],
-        Named("the step's id", "a former step", _Former(), lab_id, keyed=False),
+        Named("the step's id", "a former step", _FORMER, lab_id, keyed=False),
     ] = ()  # of any page of this set-up
     places: Mapping[str, Place] = field(default_factory=dict, compare=False, repr=False)
     # ^ where names stand in the file, and values by their paths: "cart", "run.start"

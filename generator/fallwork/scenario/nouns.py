@@ -1,12 +1,13 @@
-"""What the things of a set-up are called: one noun each, used by every text, figure and message.
+"""What the things of a set-up are called, and what their names may be.
 
-Takes the names of a scenario file with their kinds and the nouns that its author gave; gives the
-noun of each. Names stay in files and addresses; nothing but this table turns one into words.
+A name is what files and addresses have; a noun is what every text, figure and message says, and
+nothing but this table turns a name into words. The rules take a text and give it back, or raise
+UnreadableError with one that would do.
 """
 
 import re
 from collections import Counter
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from functools import cache
 from importlib import resources
@@ -15,10 +16,17 @@ from typing import Any
 
 import yaml
 
+from fallwork.scenario.report import UnreadableError, shown
+
 EARTH = "Earth"
 BENCH = "bench"
+NAME = r"[a-z][a-z0-9]*(?:-[a-z0-9]+)*"
+ID = r"[a-z0-9]+(?:-[a-z0-9]+)*"
+_LONGEST = 40
+_RESERVED_TERMS = ("assets", "search", "step")  # folders of the site that are no term
+_NOUN = re.compile(r"[^\W\d_]\w*(?:['’-]\w+)*(?: \w+(?:['’-]\w+)*)*")
 _LABELLED = re.compile(r".* ([0-9]+|[A-Z])")
-_NUMBERED = re.compile(r"([a-z]{3,})([0-9]+)")
+_NUMBERED = re.compile(r"(?<![a-z0-9])([a-z]{3,})([0-9]+)(?![a-z0-9])")
 _SIGN = re.compile(r"([a-z]{1,2})([0-9]*)")
 _NOT_PLURAL = ("ss", "us", "is", "as")  # endings of words in the singular: mass, bus, chassis, gas
 
@@ -61,69 +69,100 @@ def _numbered(noun: str, taken: set[str]) -> str:
 
 def _noun(name: str, kind: str) -> str:
     """The noun that a name has by itself: ``left`` -> left hanging mass, ``cart2`` -> cart 2."""
-    words = list(_split(name))
-    if len(words) > 1 and words[0] in word_lists()["articles"]:
+    words = _NUMBERED.sub(r"\1-\2", name).split("-")
+    if len(words) > 1 and words[0] in _words()["articles"]:
         del words[0]
     label = ""
     if len(words) > 1 and (words[-1].isdigit() or len(words[-1]) == 1):
         label = words.pop().upper()
-    noun = _of_sign(words[0], kind) if len(words) == 1 and _SIGN.fullmatch(words[0]) else ""
-    return f"{noun or _of_words(words, kind)} {label}".strip()
+    sign = _SIGN.fullmatch(words[0]) if len(words) == 1 else None
+    noun = _of_sign(sign[1], sign[2], kind) if sign else _of_words(words, kind)
+    return f"{noun} {label}".strip()
 
 
-def _split(name: str) -> Iterator[str]:
-    for word in name.split("-"):
-        numbered = _NUMBERED.fullmatch(word)
-        yield from numbered.groups() if numbered else (word,)
-
-
-def _of_sign(word: str, kind: str) -> str:
-    """``a`` -> cart A, ``m2`` -> hanging mass 2; "" for a word that says by itself what it is."""
-    letters, digits = _SIGN.fullmatch(word).groups()  # type: ignore[union-attr]
-    general = _kind(kind)["noun"]
-    initials = {part[0] for part in [*general.split(" "), *_kind(kind)["words"]]} | {"m"}
+def _of_sign(letters: str, digits: str, kind: str) -> str:
+    """``a`` -> cart A, ``m2`` -> hanging mass 2."""
+    own = _of_kind(kind)
+    initials = {part[0] for part in [*own["noun"].split(" "), *own["words"]]} | {"m"}
     if digits and letters in initials:
-        return f"{general} {digits}"
-    return f"{general} {letters.upper() if len(letters) == 1 else letters}{digits}"
+        return f"{own['noun']} {digits}"
+    return f"{own['noun']} {letters.upper() if len(letters) == 1 else letters}{digits}"
 
 
 def _of_words(words: list[str], kind: str) -> str:
-    own = _kind(kind)["words"]
-    if _singular(words[0]) in own:
+    own, held = _of_kind(kind), _words()["held"]
+    if _singular(words[0]) in own["words"]:
         words = [*words[1:], words[0]]  # weight-left -> left weight
-    if _singular(words[-1]) in own:
-        return _with_adjectives(words[:-1], _kind(kind)["noun"])
-    if words[-1] in {*word_lists()["adjectives"], *word_lists()["held"]}:
-        return _with_adjectives(words, _kind(kind)["noun"])
-    return f"set of {' '.join(words)}" if is_plural(words[-1]) else " ".join(words)
+    if _singular(words[-1]) in own["words"]:
+        words = words[:-1]
+    elif words[-1] not in (*_words()["adjectives"], *held):
+        return f"set of {' '.join(words)}" if _is_plural(words[-1]) else " ".join(words)
+    first, _, bare = own["noun"].partition(" ")
+    doubled = first in held and any(word in held for word in words)
+    return " ".join([*words, bare if doubled else own["noun"]])
 
 
-def _with_adjectives(adjectives: list[str], noun: str) -> str:
-    held = word_lists()["held"]
-    own, _, bare = noun.partition(" ")
-    doubled = own in held and any(word in held for word in adjectives)
-    return " ".join([*adjectives, bare if doubled else noun])
+def _of_kind(kind: str) -> Mapping[str, Any]:
+    known: Mapping[str, Any] = _words()["kinds"].get(kind) or {"noun": kind, "words": [kind]}
+    return known
 
 
-def is_plural(word: str) -> bool:
-    """Whether a word in small letters looks like a plural."""
+def _is_plural(word: str) -> bool:
     return len(word) > 2 and word.endswith("s") and not word.endswith(_NOT_PLURAL)
 
 
 def _singular(word: str) -> str:
     if word.endswith("sses"):
         return word.removesuffix("es")
-    return word.removesuffix("s") if is_plural(word) else word
-
-
-def _kind(kind: str) -> Mapping[str, Any]:
-    known: Mapping[str, Any] = word_lists()["kinds"].get(kind) or {"noun": kind, "words": [kind]}
-    return known
+    return word.removesuffix("s") if _is_plural(word) else word
 
 
 @cache
-def word_lists() -> Mapping[str, Any]:
-    """The lists of words beside this module."""
+def _words() -> Mapping[str, Any]:
     source = resources.files("fallwork.scenario") / "nouns.yaml"
     found: Mapping[str, Any] = yaml.load(source.read_text(encoding="utf-8"), yaml.BaseLoader)
     return found
+
+
+# Rules.
+
+
+def noun(text: str) -> str:
+    """What texts may call an object."""
+    first, _, rest = text.partition(" ")
+    if first.lower() in _words()["articles"]:
+        raise UnreadableError("article", right=rest or "e.g. red cart")
+    if not _NOUN.fullmatch(text) or len(text) > _LONGEST:
+        raise UnreadableError("no-noun", text=shown(text), most=_LONGEST)
+    if _is_plural(text.split(" ")[-1].lower()):
+        raise UnreadableError("plural", text=text)
+    if text.lower() in (EARTH.lower(), BENCH):
+        raise UnreadableError("noun-taken", text=shown(text))
+    return text
+
+
+def object_name(text: str, what: str) -> str:
+    """A name that can stand in an address."""
+    if len(text) > _LONGEST:
+        raise UnreadableError("long-name", what=what, text=shown(text), most=_LONGEST)
+    return _in_address(text, what, "name", NAME, "e.g. cart-a")
+
+
+def lab_id(text: str, what: str) -> str:
+    """An id that can stand in an address."""
+    return _in_address(text, what, "id", ID, "level-track")
+
+
+def term_id(text: str, what: str) -> str:
+    """An id of a term, whose pages stand directly below the site."""
+    if text in _RESERVED_TERMS:
+        raise UnreadableError("id-taken", what=what, text=shown(text))
+    return lab_id(text, what)
+
+
+def _in_address(text: str, what: str, reason: str, pattern: str, example: str) -> str:
+    if re.fullmatch(pattern, text):
+        return text
+    plain = re.sub("[^a-z0-9]+", "-", text.lower()).strip("-")
+    right = plain if re.fullmatch(pattern, plain) else example
+    raise UnreadableError(reason, what=what, text=shown(text), right=right)

@@ -9,37 +9,42 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from fallwork.errors import Place
-from fallwork.scenario.impossible import Fault
 from fallwork.scenario.joints import joint_faults
 from fallwork.scenario.limits import limit_faults
-from fallwork.scenario.model import OBJECT_KINDS, RUN, SURFACE, Scenario, Wheels
+from fallwork.scenario.model import OBJECT_KINDS, RUN, SURFACE, Scenario
 from fallwork.scenario.quantity import Quantity, as_written, keeping_uncertainty
 from fallwork.scenario.records import Record
-from fallwork.scenario.report import Report, all_known, closest, listed, meant, refusal, shown
-from fallwork.scenario.shapes import Reading, Shape, found_in
-from fallwork.scenario.tree import Keys, Node, Scalar, Spoilt
+from fallwork.scenario.report import Fault, Report, all_known, closest, listed, shown, unknown
+from fallwork.scenario.shapes import Reading, Shape
+from fallwork.scenario.tree import Keys, Node, Scalar, Spoilt, start_of
 from fallwork.scenario.tree import Mapping as MappingNode
 
-AUTO = "auto"  # a worked example that the program chooses
-_Row = tuple[str, str, bool]  # path, text, whether a term can put another number there
+_RECORDS: Mapping[str, Record] = {**OBJECT_KINDS, "surface": SURFACE, "run": RUN}
+_Row = tuple[str, Any, bool]  # path, value, whether a term can put another number there
 
 
 def fields_of(scenario: Scenario) -> dict[str, str]:
     """Path -> text, in the order of the file: all but titles, which change no number."""
-    return {path: text for path, text, _ in _rows(scenario)}
+    return {path: _written(value) for path, value, _ in _rows(scenario)}
 
 
 def numbers_of(scenario: Scenario) -> dict[str, str]:
     """The same, of nothing but numbers and the start of the run."""
-    return {path: text for path, text, number in _rows(scenario) if number}
+    return {path: _written(value) for path, value, number in _rows(scenario) if number}
+
+
+def values_of(scenario: Scenario) -> list[Any]:
+    """All numbers as values in SI, in the order of the file."""
+    return [getattr(value, "value", value) for _, value, number in _rows(scenario) if number]
+
+
+def _written(value: Any) -> str:
+    return as_written(value) if isinstance(value, Quantity) else str(value)
 
 
 def _rows(scenario: Scenario) -> Iterator[_Row]:
-    for name, thing in scenario.objects.items():
-        yield f"{name}.kind", thing.kind, False
-        yield from _of_holder(name, thing, OBJECT_KINDS[thing.kind])
-    for name, surface in scenario.surfaces.items():
-        yield from _of_holder(name, surface, SURFACE)
+    for name, thing in {**scenario.objects, **scenario.surfaces}.items():
+        yield from _of_holder(name, thing, _RECORDS[thing.kind])
     for name, string in scenario.strings.items():
         yield f"{name}.path", ", ".join(string.path), False
     yield from _of_holder("run", scenario.run, RUN)
@@ -51,15 +56,11 @@ def _rows(scenario: Scenario) -> Iterator[_Row]:
 
 def _of_holder(name: str, holder: Any, record: Record) -> Iterator[_Row]:
     for key, known in record.keys.items():
-        value = getattr(holder, known.attribute)
-        path = f"{name}.{key}"
-        if isinstance(value, Quantity):
-            yield path, as_written(value), True
-        elif isinstance(value, Wheels):
-            yield f"{path}.count", str(value.count), True
-            yield f"{path}.mass", as_written(value.mass), True
-        elif isinstance(value, str) and key not in ("kind", "noun"):
-            yield path, value, False
+        path, value = f"{name}.{key}", getattr(holder, known.attribute)
+        if isinstance(known.shape, Record) and value is not None:
+            yield from _of_holder(path, value, known.shape)
+        elif value is not None and key != "noun":
+            yield path, value, known.shape.numeric
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -75,29 +76,27 @@ class Override:
 class Numbers(Shape):
     """Paths such as ``cart.mass`` with the numbers that replace the scenario's.
 
-    Whether the scenario has such numbers is seen later. None for ``word``, if there is one.
+    Whether the scenario has such numbers is seen later.
     """
 
     at_least: int = 0
-    word: str = ""
+    otherwise: str = ""  # what else may stand there
 
     @property
     def stand_in(self) -> dict[str, Override]:
         """No numbers."""
         return {}
 
-    def _read(self, node: Node, path: Keys, reading: Reading) -> dict[str, Override] | None:
-        if self.word and isinstance(node, Scalar) and node.text.strip() == self.word:
-            return None
-        if not isinstance(node, MappingNode) or len(node.entries) < self.at_least:
-            wrong = f"{found_in(node)} where numbers should stand"
-            found = "not one number" if isinstance(node, MappingNode) else wrong
-            expected = "write e.g. {weight.mass: 120.0 g}"
-            reading.malformed(node, found, expected + (f", or {self.word}" if self.word else ""))
+    def _read(self, node: Node, path: Keys, reading: Reading) -> dict[str, Override]:
+        expected = "write e.g. {weight.mass: 120.0 g}" + self.otherwise
+        if not isinstance(node, MappingNode):
+            reading.misplaced(node, "numbers", expected)
             return {}
+        if len(node.entries) < self.at_least:
+            reading.refuse(node, "not-one-number", expected=expected)
         for _, value in node.entries:
             if not isinstance(value, Scalar | Spoilt):
-                reading.malformed(value, *refusal("number-of-parts"))
+                reading.refuse(value, "number-of-parts")
         return {
             key.text: Override(text=value.text, place=value.place, key_place=key.place)
             for key, value in node.entries
@@ -105,23 +104,18 @@ class Numbers(Shape):
         }
 
     def _schema(self) -> dict[str, Any]:
-        numbers = {
+        return {
             "type": "object",
             "minProperties": self.at_least,
             "propertyNames": {"pattern": r"^[a-z0-9-]+\.[a-z_]+(?:\.[a-z_]+)?$"},
             "additionalProperties": {"type": ["string", "number"]},
         }
-        return {"anyOf": [{"const": self.word}, numbers]} if self.word else numbers
 
 
-def override(path: str, text: str) -> Override:
+def _override(path: str, text: str) -> Override:
     """An override from the command line: its place is the word ``path=text`` itself."""
-    word = f"--set {path}={text}"
-    return Override(
-        text=text,
-        place=Place(file=word, line=1, column=len(path) + 2),
-        key_place=Place(file=word, line=1, column=1),
-    )
+    start = start_of(f"--set {path}={text}")
+    return Override(text=text, place=replace(start, column=len(path) + 2), key_place=start)
 
 
 def overrides_from_words(words: Iterable[str]) -> dict[str, Override]:
@@ -129,14 +123,13 @@ def overrides_from_words(words: Iterable[str]) -> dict[str, Override]:
     report = Report()
     overrides: dict[str, Override] = {}
     for word in words:
-        path, equals, text = word.partition("=")
-        place = Place(file=f"--set {word}", line=1, column=1)
+        path, equals, text = (part.strip() for part in word.partition("="))
         if not equals:
-            report.malformed(place, *refusal("no-equals", word=shown(word)))
-        elif path.strip() in overrides:
-            report.malformed(place, *refusal("number-twice", path=path.strip()))
+            report.refuse(start_of(f"--set {word}"), "no-equals", word=shown(word))
+        elif path in overrides:
+            report.refuse(start_of(f"--set {word}"), "number-twice", path=path)
         else:
-            overrides[path.strip()] = override(path.strip(), text.strip())
+            overrides[path] = _override(path, text)
     report.raise_if_any()
     return overrides
 
@@ -144,23 +137,14 @@ def overrides_from_words(words: Iterable[str]) -> dict[str, Override]:
 def with_numbers(scenario: Scenario, overrides: Mapping[str, str | Override]) -> Scenario:
     """The scenario with other numbers, e.g. ``{"cart.mass": "512.0 g"}``; raises BadInput."""
     placed = {
-        path: override(path, given) if isinstance(given, str) else given
+        path: _override(path, given) if isinstance(given, str) else given
         for path, given in overrides.items()
     }
     report = Report()
-    changed = apply_numbers(scenario, placed, report)
+    changed = put_numbers(scenario, placed, report)
     report.raise_if_any()
-    return changed
-
-
-def apply_numbers(
-    scenario: Scenario, overrides: Mapping[str, Override], report: Report
-) -> Scenario:
-    """The scenario with other numbers; what is wrong with them goes to the report."""
-    noted = len(report)
-    changed = put_numbers(scenario, overrides, report)
-    if len(report) == noted:
-        check_numbers(changed, overrides, report)
+    check_numbers(changed, placed, report)
+    report.raise_if_any()
     return changed
 
 
@@ -180,10 +164,9 @@ def faults_of(scenario: Scenario) -> tuple[Fault, ...]:
 def check_numbers(changed: Scenario, overrides: Mapping[str, Override], report: Report) -> None:
     """Report what clashes in a scenario that was sound before these overrides."""
     for fault in faults_of(changed):
-        paths = [".".join(keys) for keys in fault.paths]
-        places = [overrides[path].place for path in paths if path in overrides]
-        places += [given.place for given in overrides.values()]
-        report.add(fault.at(places[0]))
+        paths = [path for path in map(".".join, fault.paths) if path in overrides]
+        culprit = overrides[[*paths, *overrides][0]]
+        report.refuse(culprit.place, fault.reason, **fault.names)
 
 
 def things_of(scenario: Scenario) -> dict[str, Any]:
@@ -195,13 +178,11 @@ def _with_number(scenario: Scenario, path: str, given: Override, report: Report)
     first, _, rest = path.partition(".")
     holders = things_of(scenario)
     if first not in holders:
-        wanted = meant(first, list(holders), f"numbers belong to {listed(holders)}")
-        words = refusal("unknown-holder", name=shown(first), meant=wanted)
-        report.malformed(given.key_place, *words)
+        words = unknown("name", first, list(holders), f"numbers belong to {listed(holders)}")
+        report.refuse(given.key_place, "unknown", **words)
         return scenario
-    holder = holders[first]
-    record = {**OBJECT_KINDS, "surface": SURFACE, "run": RUN}[holder.kind]
-    changed = _replaced(holder, record, path, rest, given, report)
+    record = _RECORDS[holders[first].kind]
+    changed = _replaced(holders[first], record, path, rest, given, report)
     if first == "run":
         return replace(scenario, run=changed)
     if first in scenario.surfaces:
@@ -216,15 +197,18 @@ def _replaced(
     key, _, deeper = rest.partition(".")
     known = record.keys.get(key)
     below = known.shape if known and isinstance(known.shape, Record) else None
-    if known is None or not known.holds_numbers or bool(deeper) != (below is not None):
-        wanted = _number_meant(path.removesuffix(rest), rest, record)
-        words = refusal("unknown-number", path=shown(path), meant=wanted)
-        report.malformed(given.key_place, *words)
+    if known is None or not known.shape.numeric or bool(deeper) != (below is not None):
+        prefix, keys = path.removesuffix(rest), list(_numeric_keys(record))
+        near = closest(rest, keys)
+        every = all_known("number", [f"{prefix}{key}" for key in keys])
+        expected = f'did you mean "{prefix}{near}"?' if near else every
+        names = {"what": "number", "name": shown(path), "expected": expected}
+        report.refuse(given.key_place, "unknown", **names)
         return holder
     former = getattr(holder, known.attribute)
     if below is not None and former is None:
-        words = refusal("no-such-part", name=path.partition(".")[0], key=key)
-        report.malformed(given.key_place, *words)
+        name = path.partition(".")[0]
+        report.refuse(given.key_place, "no-such-part", name=name, key=key)
         return holder
     if below is not None:
         value = _replaced(former, below, path, deeper, given, report)
@@ -236,14 +220,9 @@ def _replaced(
     return replace(holder, **{known.attribute: value})
 
 
-def _number_meant(prefix: str, rest: str, record: Record) -> str:
-    keys = []
+def _numeric_keys(record: Record) -> Iterator[str]:
     for key, known in record.keys.items():
         if isinstance(known.shape, Record):
-            keys += [f"{key}.{below}" for below in known.shape.keys]
-        elif known.holds_numbers:
-            keys.append(key)
-    near = closest(rest, keys)
-    if near:
-        return f'did you mean "{prefix}{near}"?'
-    return all_known("number", [f"{prefix}{key}" for key in keys])
+            yield from (f"{key}.{below}" for below in known.shape.keys)
+        elif known.shape.numeric:
+            yield key

@@ -38,10 +38,7 @@ class Quantity:
 Given = Quantity | None  # where it may be left out
 
 
-@dataclass(frozen=True, kw_only=True)
-class _Part:
-    number: str
-    unit: str  # as written; "" for none
+_Part = tuple[str, str]  # a number and its unit, as written; "" for none
 
 
 def parse_quantity(text: str, kind_name: str) -> Quantity:
@@ -50,27 +47,28 @@ def parse_quantity(text: str, kind_name: str) -> Quantity:
     text = _SPACES.sub(" ", text).strip()
     if not text:
         raise UnreadableError("no-quantity", what=kind.say, example=kind.example)
-    parts = [part.strip() for part in re.split(SIGN, text)]
-    if len(parts) > 2:
+    first, *rest = (part.strip() for part in re.split(SIGN, text))
+    if len(rest) > 1:
         raise UnreadableError("uncertainties", text=shown(text))
-    if "" in parts or parts[-1] == "limits":
+    if "" in (first, *rest) or rest == ["limits"]:
         raise UnreadableError("half-uncertainty", text=shown(text))
-    if len(parts) == 1:
-        _refuse_stray_words(text)
+    if not rest:  # what belongs to an uncertainty can't be there
+        if re.search(r"\blimits?$", text):
+            raise UnreadableError("bare-limits", text=shown(text))
+        if re.search(r"\d.*(\+-|\+−|-/\+)", text):
+            raise UnreadableError("other-sign", text=shown(text))
         return _value(_part(text, kind), kind)
-    spread, limits = _without_limits(parts[1])
-    value, uncertainty = _part(parts[0], kind), _part(spread, kind)
-    value, uncertainty = _with_units(value, uncertainty, kind)
+    spread, _, last = rest[0].rpartition(" ")
+    limits = last == "limits"
+    if not limits and closest(last, ["limits"]):
+        raise UnreadableError("limits-misspelt", word=shown(last))
+    (number, unit), uncertainty = _part(first, kind), _part(spread if limits else rest[0], kind)
+    if not kind.plain and not uncertainty[1]:
+        number, unit = uncertainty[0], unit or kind.si_unit
+        names = {"shown": shown(number), "number": number, "unit": unit}
+        raise UnreadableError("no-unit-of-uncertainty", **names)
     u, written = _uncertainty(uncertainty, kind, limits)
-    return replace(_value(value, kind), u=u, uncertainty=written)
-
-
-def _refuse_stray_words(text: str) -> None:
-    """What belongs to an uncertainty, where there is no ±."""
-    if re.search(r"\blimits?$", text):
-        raise UnreadableError("bare-limits", text=shown(text))
-    if re.search(r"\d.*(\+-|\+−|-/\+)", text):
-        raise UnreadableError("other-sign", text=shown(text))
+    return replace(_value((number, unit or uncertainty[1]), kind), u=u, uncertainty=written)
 
 
 def last_place(quantity: Quantity) -> float:
@@ -105,63 +103,48 @@ def in_si(quantity: Quantity) -> tuple[str, str]:
     kind = kinds()[quantity.kind]
     factor = kind.factors[quantity.unit]
     if factor is None:
-        return _plain(Decimal(quantity.number)), quantity.unit
-    return _plain(Decimal(quantity.number) * factor), kind.si_unit
-
-
-def _plain(number: Decimal) -> str:
-    return format(number, "f")
-
-
-def _without_limits(text: str) -> tuple[str, bool]:
-    words = text.split(" ")
-    if words[-1] == "limits":
-        return " ".join(words[:-1]), True
-    if closest(words[-1], ["limits"]):
-        raise UnreadableError("limits-misspelt", word=shown(words[-1]))
-    return text, False
+        return f"{Decimal(quantity.number):f}", quantity.unit
+    return f"{Decimal(quantity.number) * factor:f}", kind.si_unit
 
 
 def _part(text: str, kind: Kind) -> _Part:
     match = _NUMBERLIKE.fullmatch(text)
-    number = match.group(1).strip() if match else ""
-    if match is None or not re.search("[0-9]", number) or _NO_UNIT.match(match.group(2)):
-        raise UnreadableError(
-            "not-a-quantity", text=shown(text), what=kind.say, example=kind.example
-        )
-    for wrong in _WRONG_NUMBERS:
-        wrong(number)
-    number = number.replace("−", "-").removeprefix("+")
-    return _Part(number=number, unit=match.group(2).strip())
+    number = match[1].strip() if match else ""
+    if match is None or not re.search("[0-9]", number) or _NO_UNIT.match(match[2]):
+        names = {"text": shown(text), "what": kind.say, "example": kind.example}
+        raise UnreadableError("not-a-quantity", **names)
+    _check_number(number)
+    return number.replace("−", "-").removeprefix("+"), match[2].strip()
 
 
-def _too_long(number: str) -> None:
+def _check_number(number: str) -> None:
+    """Raises UnreadableError for every way of writing a number but one."""
+    says = shown(number)
     digits, _, exponent = number.lower().partition("e")
     power = exponent.lstrip("+-−0")
     if len(digits) > _MOST_DIGITS or len(power) > 2 or int(power or 0) > LARGEST_EXPONENT:
         most = {"digits": _MOST_DIGITS, "exponent": LARGEST_EXPONENT}
-        raise UnreadableError("long-number", number=shown(number), **most)
-
-
-def _comma(number: str) -> None:
-    if "," not in number:
-        return
-    with_point, joined = number.replace(",", "."), number.replace(",", "")
+        raise UnreadableError("long-number", number=says, **most)
+    joined = re.sub("," if "," in number else "['’_ ]", "", number)
+    with_point = number.replace(",", ".")
     if re.fullmatch(r"[+\-−]?[1-9][0-9]{0,2},[0-9]{3}", number):
         expected = f"write {with_point} or {joined}"
-    elif re.fullmatch(NUMBER, with_point):
+    elif "," in number and re.fullmatch(NUMBER, with_point):
         expected = f"the decimal sign is a point: {with_point}"
     else:
-        _refuse_several(number, joined)
         expected = f"write it without separators: {joined}"
-    raise UnreadableError("comma", number=shown(number), expected=expected)
-
-
-def _separator(number: str) -> None:
-    joined = re.sub("['’_ ]", "", number)
+        if joined != number:
+            _refuse_several(number, joined)
+    if "," in number:
+        raise UnreadableError("comma", number=says, expected=expected)
     if joined != number:
-        _refuse_several(number, joined)
-        raise UnreadableError("gap", number=shown(number), joined=joined)
+        raise UnreadableError("gap", number=says, joined=joined)
+    if re.fullmatch(r"[+\-−]?\.[0-9].*", number):
+        raise UnreadableError("point-first", number=says, right=number.replace(".", "0.", 1))
+    if re.fullmatch(r"[+\-−]?[0-9]+\.", number):
+        raise UnreadableError("point-last", number=says, one=number[:-1], other=f"{number}0")
+    if not re.fullmatch(NUMBER, number):
+        raise UnreadableError("not-a-number", number=says)
 
 
 def _refuse_several(text: str, joined: str) -> None:
@@ -173,49 +156,19 @@ def _refuse_several(text: str, joined: str) -> None:
     raise UnreadableError("several-numbers", count=len(parts), text=shown(text), several=several)
 
 
-def _bare_point(number: str) -> None:
-    if re.fullmatch(r"[+\-−]?\.[0-9].*", number):
-        right = number.replace(".", "0.", 1)
-        raise UnreadableError("point-first", number=shown(number), right=right)
-    if re.fullmatch(r"[+\-−]?[0-9]+\.", number):
-        raise UnreadableError(
-            "point-last", number=shown(number), one=number[:-1], other=f"{number}0"
-        )
-
-
-def _no_number(number: str) -> None:
-    if not re.fullmatch(NUMBER, number):
-        raise UnreadableError("not-a-number", number=shown(number))
-
-
-_WRONG_NUMBERS = (_too_long, _comma, _separator, _bare_point, _no_number)
-
-
-def _with_units(value: _Part, uncertainty: _Part, kind: Kind) -> tuple[_Part, _Part]:
-    """Both parts with units, where one stands once after the last number."""
-    if kind.plain or uncertainty.unit:
-        return replace(value, unit=value.unit or uncertainty.unit), uncertainty
-    number, unit = uncertainty.number, value.unit or kind.si_unit
-    raise UnreadableError("no-unit-of-uncertainty", shown=shown(number), number=number, unit=unit)
-
-
 def _value(part: _Part, kind: Kind) -> Quantity:
-    unit = _unit(part, kind)
-    return Quantity(
-        kind=kind.name, value=_si_value(part.number, unit, kind), number=part.number, unit=unit
-    )
+    number, unit = part[0], _unit(part, kind)
+    value = _si_value(number, unit, kind)
+    return Quantity(kind=kind.name, value=value, number=number, unit=unit)
 
 
 def _uncertainty(part: _Part, kind: Kind, limits: bool) -> tuple[float, str]:
     """The standard uncertainty in SI, and the words that give it."""
-    unit = _unit(part, kind)
-    if part.number.startswith("-"):
-        raise UnreadableError("negative-uncertainty", number=shown(part.number))
-    half_width = _si_value(part.number, unit, kind)
-    written = f"{part.number} {unit}".strip()
-    if limits:
-        return half_width / math.sqrt(3), f"{written} limits"
-    return half_width, written
+    number, unit = part[0], _unit(part, kind)
+    if number.startswith("-"):
+        raise UnreadableError("negative-uncertainty", number=shown(number))
+    half_width, written = _si_value(number, unit, kind), f"{number} {unit}".strip()
+    return (half_width / math.sqrt(3), f"{written} limits") if limits else (half_width, written)
 
 
 def _si_value(number: str, unit: str, kind: Kind) -> float:
@@ -224,21 +177,22 @@ def _si_value(number: str, unit: str, kind: Kind) -> float:
 
 
 def _unit(part: _Part, kind: Kind) -> str:
-    spelling = kind.spelling(part.unit)
+    """The table's spelling of the unit."""
+    number, unit = part
+    spelling = kind.spelling(unit)
     if spelling is not None:
         return spelling
-    units = listed(kind.factors, "or")
-    if not part.unit:
-        number, about = shown(part.number), {"what": kind.say, "example": kind.example}
-        raise UnreadableError("no-unit", number=number, units=units, **about)
-    if re.search(r"[,;\s][+\-−]?\d", part.unit):
-        _refuse_several(f"{part.number} {part.unit}", "")
-    plain = f"{kind.say} is a plain number, e.g. {kind.example}"
-    wanted = plain if kind.plain else f"{kind.say} is given in {units}"
-    others = kinds_of_unit(part.unit)
-    if others:
-        text = shown(f"{part.number} {part.unit}")
+    units, say, example = listed(kind.factors, "or"), kind.say, kind.example
+    if not unit:
+        names = {"number": shown(number), "units": units, "what": say, "example": example}
+        raise UnreadableError("no-unit", **names)
+    if re.search(r"[,;\s][+\-−]?\d", unit):
+        _refuse_several(f"{number} {unit}", "")
+    plain = f"{say} is a plain number, e.g. {example}"
+    wanted = plain if kind.plain else f"{say} is given in {units}"
+    if others := kinds_of_unit(unit):
+        text = shown(f"{number} {unit}")
         raise UnreadableError("other-quantity", text=text, other=others[0].say, wanted=wanted)
-    near = closest(part.unit, [unit for unit in kind.factors if unit])
-    hint = f"did you mean {near}? " if near else ""
-    raise UnreadableError("unknown-unit", unit=shown(part.unit), wanted=f"{hint}{wanted}")
+    near = closest(unit, [unit for unit in kind.factors if unit])
+    expected = f"did you mean {near}? {wanted}" if near else wanted
+    raise UnreadableError("unknown", what="unit", name=shown(unit), expected=expected)

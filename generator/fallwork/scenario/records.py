@@ -7,49 +7,61 @@ that is no key takes the name under which the mapping stands.
 """
 
 from collections.abc import Callable, Mapping
-from dataclasses import MISSING, dataclass, field, fields, is_dataclass
-from dataclasses import Field as DataclassField
+from dataclasses import MISSING, dataclass, field, fields
 from functools import cache, cached_property
 from importlib.resources import files
 from typing import Any
 
 import yaml
 
-from fallwork.scenario.names import NAME, object_name
-from fallwork.scenario.report import UnreadableError, closest, listed, meant, shown
-from fallwork.scenario.shapes import Reading, Shape, Text
+from fallwork.scenario.nouns import NAME, object_name
+from fallwork.scenario.report import UnreadableError, closest, listed, shown, unknown
+from fallwork.scenario.shapes import Reading, Shape, text, text_of
 from fallwork.scenario.tree import Keys, Listing, Node, Scalar, Spoilt
 from fallwork.scenario.tree import Mapping as MappingNode
 
 MOST_ENTRIES = 100  # of a list or table, where nothing else is said
 
 
-def _counted(number: int) -> str:
-    return {0: "no entry", 1: "one entry"}.get(number, f"{number} entries")
+@dataclass(frozen=True, kw_only=True)
+class _Counted(Shape):
+    """What holds so many entries."""
+
+    at_least: int = 0
+    at_most: int = MOST_ENTRIES
+
+    def _are_so_many(
+        self, count: int, node: Node, what: str, reading: Reading, more: str = ""
+    ) -> bool:
+        """Whether there are neither too few nor too many, after saying so."""
+        fits = self.at_least <= count <= self.at_most
+        if not fits:
+            said, least = (
+                {0: "no entry", 1: "one entry"}.get(n, f"{n} entries")
+                for n in (count, self.at_least)
+            )
+            bounds = {"least": least, "most": self.at_most, "example": more}
+            reading.refuse(node, "entries", count=said, what=what, **bounds)
+        return fits
 
 
 @dataclass(frozen=True)
-class Items(Shape):
+class Items(_Counted):
     """A list."""
 
     what: str  # "the members of a system"
     example: str
     item: Shape
-    at_least: int = 1
-    at_most: int = MOST_ENTRIES
     make: Callable[[Keys, tuple[Any, ...]], Any] = lambda _path, items: items
     stand_in: Any = ()
+    at_least: int = field(default=1, kw_only=True)
 
     def _read(self, node: Node, path: Keys, reading: Reading) -> Any:
         if not isinstance(node, Listing):
-            return self._misplaced(node, "a list", f"write e.g. {self.example}", reading)
-        if not self.at_least <= len(node.items) <= self.at_most:
-            reading.malformed(
-                node,
-                f"{_counted(len(node.items))} in {self.what}",
-                f"at least {_counted(self.at_least)} and at most {self.at_most}, "
-                f"e.g. {self.example}",
-            )
+            reading.misplaced(node, "a list", f"write e.g. {self.example}")
+            return self.stand_in
+        example, count = f", e.g. {self.example}", len(node.items)
+        if not self._are_so_many(count, node, self.what, reading, example):
             return self.stand_in
         items = enumerate(node.items)
         return self.make(
@@ -79,11 +91,6 @@ class Field:
     required: bool
     has_default: bool = False
 
-    @property
-    def holds_numbers(self) -> bool:
-        """Whether it is a number, or a record of numbers."""
-        return not isinstance(self.shape, Text | Items)
-
 
 @cache
 def _hints() -> Mapping[str, Mapping[str, str]]:
@@ -94,25 +101,23 @@ def _hints() -> Mapping[str, Mapping[str, str]]:
 
 @dataclass(frozen=True)
 class Record(Shape):
-    """Keys with fixed names, declared by the class ``make``."""
+    """Keys with fixed names, declared by a class."""
 
     what: str  # with its article: "a cart"
-    make: Callable[..., Any]
-    given: Mapping[str, Any] = field(default_factory=dict)  # values that no key gives
-    named: Mapping[str, Shape] = field(default_factory=dict)  # its keys, if ``make`` has none
-    hints: str = ""  # where they stand in keys.yaml, then
+    declares: type
+    make: Callable[..., Any] | None = None  # what is made of the values, if not the class
     kind: str = ""  # what its key ``kind`` says, if it has one
     without: str = ""  # a key of the class that it doesn't have
     shapes: Mapping[str, Shape] = field(default_factory=dict)  # in place of the class's
     remedy: str = ""  # what to do where a key is missing, if adding it is not
+    numeric = True
 
     @cached_property
     def keys(self) -> Mapping[str, Field]:
         """Its keys in order."""
-        of_kind = Text("a kind", self.kind, pattern=f"^{self.kind}$")
+        of_kind = text("a kind", self.kind, pattern=f"^{self.kind}$")
         found = {"kind": Field(of_kind, "kind", True)} if self.kind else {}
-        found |= {key: Field(shape, key, False, True) for key, shape in self.named.items()}
-        for each in self._fields:
+        for each in fields(self.declares):
             for said in getattr(each.type, "__metadata__", ()):
                 known = said if isinstance(said, Key) else Key(said)
                 key = known.key or each.name
@@ -121,24 +126,21 @@ class Record(Shape):
                 found[key] = Field(self.shapes.get(key, known.shape), each.name, must, default)
         return {key: known for key, known in found.items() if key != self.without}
 
-    def says(self, key: str) -> str:
+    def _says(self, key: str) -> str:
         """What the key is for."""
-        classes = [self.hints, *(c.__name__ for c in getattr(self.make, "__mro__", ())), "any"]
+        classes = [*(c.__name__ for c in self.declares.__mro__), "any"]
         return next(_hints()[c][key] for c in classes if key in _hints().get(c, ()))
-
-    @property
-    def _fields(self) -> tuple[DataclassField[Any], ...]:
-        return fields(self.make) if is_dataclass(self.make) else ()
 
     @cached_property
     def _name(self) -> str:
         """The field that takes the name under which the mapping stands; "" for none."""
-        own = {each.name for each in self._fields} - {k.attribute for k in self.keys.values()}
+        taken = {known.attribute for known in self.keys.values()}
+        own = {each.name for each in fields(self.declares)} - taken
         return next((name for name in ("name", "id") if name in own), "")
 
     def _read(self, node: Node, path: Keys, reading: Reading) -> Any:
         if not isinstance(node, MappingNode):
-            return self._misplaced(node, self.what, self._known(), reading)
+            return reading.misplaced(node, self.what, self._known)
         values: dict[str, Any] = {}
         for key, value in node.entries:
             below, known = (*path, key.text), self.keys.get(key.text)
@@ -152,9 +154,8 @@ class Record(Shape):
         self._note_missing(node, path, reading, values)
         if self._name:
             values[self._name] = path[-1] if path else ""
-        if self.kind:
-            del values["kind"]
-        return self.make(**values, **self.given)
+        values.pop("kind", None)
+        return (self.make or self.declares)(**values)
 
     def _note_missing(
         self, node: MappingNode, path: Keys, reading: Reading, values: dict[str, Any]
@@ -169,23 +170,23 @@ class Record(Shape):
         strangers = [key.text for key, _ in node.entries if key.text not in self.keys]
         lacks = [k for k, known in missing.items() if known.required and not closest(k, strangers)]
         if lacks:
-            says = [(key, self.says(key)) for key in lacks]
-            reading.report.malformed(
-                reading.keys.get(path, node.place),
-                f"{self.what} without {listed(lacks)}",
-                self.remedy
-                or f"add {listed(f'{key} ({s[:1].lower()}{s[1:]})' for key, s in says)}",
+            says = {key: self._says(key) for key in lacks}
+            add = listed(f"{key} ({s[:1].lower()}{s[1:]})" for key, s in says.items())
+            names = {"what": self.what, "keys": listed(lacks)}
+            place = reading.keys.get(path, node.place)
+            reading.report.refuse(
+                place, "keys-missing", expected=self.remedy or f"add {add}", **names
             )
 
     def _refuse(self, key: Scalar, bare: bool, reading: Reading) -> None:
-        otherwise = self._known()
+        otherwise = self._known
         if bare and key.text[:1].isdigit():
             otherwise = "the decimal sign is a point, not a comma"
         elif bare:
             otherwise = "a text in braces needs quotes if it has a comma"
-        found = f"unknown key {shown(key.text)}"
-        reading.malformed(key, found, meant(key.text, [*self.keys], otherwise))
+        reading.refuse(key, "unknown", **unknown("key", key.text, [*self.keys], otherwise))
 
+    @property
     def _known(self) -> str:
         return f"the keys of {self.what} are {listed(self.keys)}"
 
@@ -194,7 +195,7 @@ class Record(Shape):
         return {
             "type": "object",
             "properties": {
-                key: {"description": self.says(key), **known.shape.schema()}
+                key: {"description": self._says(key), **known.shape.schema()}
                 for key, known in self.keys.items()
             },
             **({"required": required} if required else {}),
@@ -212,49 +213,51 @@ class Variants(Shape):
     def _read(self, node: Node, path: Keys, reading: Reading) -> Any:
         expected = f"the kinds are {listed(self.records)}"
         if not isinstance(node, MappingNode):
-            return self._misplaced(node, self.what, expected, reading)
+            return reading.misplaced(node, self.what, expected)
         kind = next((value for key, value in node.entries if key.text == "kind"), None)
         if kind is None:
-            place = reading.keys.get(path, node.place)
-            return reading.report.malformed(place, f"{self.what} without kind", expected)
+            place, names = reading.keys.get(path, node.place), {"what": self.what, "keys": "kind"}
+            return reading.report.refuse(place, "keys-missing", expected=expected, **names)
         if isinstance(kind, Spoilt):
             return None
         if not isinstance(kind, Scalar):
-            return self._misplaced(kind, "a kind", expected, reading)
-        record = self.records.get(kind.text.strip())
+            return reading.misplaced(kind, "a kind", expected)
+        record = self.records.get(text_of(kind))
         if record is None:
-            expected = meant(kind.text, list(self.records), expected)
-            return reading.malformed(kind, f"unknown kind {shown(kind.text)}", expected)
+            names = unknown("kind", kind.text, list(self.records), expected)
+            return reading.refuse(kind, "unknown", **names)
         return record.read(node, path, reading)
 
     def _schema(self) -> dict[str, Any]:
+        kinds = {kind: {"properties": {"kind": {"const": kind}}} for kind in self.records}
         return {
             "type": "object",
             "required": ["kind"],
             "properties": {"kind": {"enum": list(self.records)}},
             "allOf": [
-                {
-                    "if": {"properties": {"kind": {"const": kind}}, "required": ["kind"]},
-                    "then": record.schema(),
-                }
+                {"if": {**kinds[kind], "required": ["kind"]}, "then": record.schema()}
                 for kind, record in self.records.items()
             ],
         }
 
 
+def any_name(name: str, what: str) -> str:
+    """Whatever stands there."""
+    return name
+
+
 @dataclass(frozen=True)
-class Named(Shape):
+class Named(_Counted):
     """A mapping from names of the author's choice to values of one shape."""
 
     what: str  # of the name: "the name", "the id"
     of: str  # what it holds, with article: "an object"
     value: Shape
     check: Callable[[str, str], str] = object_name
-    at_least: int = 0
-    at_most: int = MOST_ENTRIES
     reserved: Mapping[str, str] | None = None  # in the file's one namespace: name -> what has it
     keyed: bool = True  # whether the values are kept by name; else in order, as a tuple
     pattern: str = f"^{NAME}$"  # of the names, for editors; ``check`` decides
+    remedy: str = ""  # what to do with anything else, if not to write names
 
     @property
     def stand_in(self) -> Any:
@@ -271,12 +274,10 @@ class Named(Shape):
 
     def _read(self, node: Node, path: Keys, reading: Reading) -> Any:
         if not isinstance(node, MappingNode):
-            expected = f"write a name, a colon and {self.of}"
-            return self._misplaced(node, "a mapping of names", expected, reading)
-        if not self.at_least <= len(node.entries) <= self.at_most:
-            found = f"{_counted(len(node.entries))} in {path[-1]}"
-            expected = f"at least {_counted(self.at_least)} and at most {self.at_most}"
-            reading.malformed(node, found, expected)
+            expected = self.remedy or f"write a name, a colon and {self.of}"
+            reading.misplaced(node, "a mapping of names", expected)
+            return self.stand_in
+        if not self._are_so_many(len(node.entries), node, path[-1], reading):
             return self.stand_in
         values: dict[str, Any] = {}
         for key, value in node.entries:
@@ -291,14 +292,14 @@ class Named(Shape):
         try:
             self.check(key.text, self.what)
         except UnreadableError as error:
-            reading.malformed(key, error.found, error.expected)
+            reading.refuse(key, error.reason, **error.names)
         if self.reserved is None:
             return True
         taken = self.reserved.get(key.text) or reading.names.get(key.text)
         reading.names.setdefault(key.text, self.of)
         if taken:
-            found = f"{self.what} {shown(key.text)} belongs to {taken}"
-            reading.malformed(key, found, "choose another")
+            names = {"what": self.what, "name": shown(key.text), "other": taken}
+            reading.refuse(key, "name-taken", **names)
         return not taken
 
     def _schema(self) -> dict[str, Any]:

@@ -1,6 +1,7 @@
 """Collects what is wrong in input files, and the wording that all of it shares.
 
-Takes places and sentences; gives one BadInput with every problem in file order.
+Takes places and reasons, whose words are in ``refusals.yaml``; gives one BadInput with every
+problem in file order.
 """
 
 from collections.abc import Iterable, Mapping, Sequence
@@ -29,6 +30,9 @@ class Impossible(Problem):
     """It can be read, but no such apparatus, run or date can be."""
 
 
+_KINDS: Mapping[str, type[Problem]] = {"malformed": Malformed, "impossible": Impossible}
+
+
 class Words(NamedTuple):
     """What stands there, and what would be right."""
 
@@ -38,10 +42,10 @@ class Words(NamedTuple):
 
 @cache
 def refusals() -> Mapping[str, Mapping[str, str]]:
-    """Everything that is refused, by its key."""
+    """Everything that is refused, by its reason; ``kind`` is the key of the kind of problem."""
     text = files("fallwork.scenario").joinpath("refusals.yaml").read_text("utf-8")
-    found: Mapping[str, Mapping[str, str]] = yaml.load(text, Loader=yaml.BaseLoader)
-    return found
+    tables = yaml.load(text, Loader=yaml.BaseLoader).items()
+    return {reason: {"kind": k, **row} for k, rows in tables for reason, row in rows.items()}
 
 
 def refusal(reason: str, **names: object) -> Words:
@@ -55,10 +59,33 @@ class UnreadableError(Exception):
 
     def __init__(self, reason: str, **names: object) -> None:
         super().__init__(reason, names)
+        self.reason, self.names = reason, names
         self.found, self.expected = refusal(reason, **names)
 
     def __str__(self) -> str:
         return f"{self.found}; {self.expected}"
+
+
+class Fault:
+    """Something that can't be, or a name that stands for nothing, found when all is read.
+
+    A number may stand in a scenario, in a term or on the command line, so a fault has ``paths`` of
+    the values that clash, the likeliest culprit first; whoever read them knows the place.
+    """
+
+    def __init__(self, reason: str, *paths: tuple[str, ...], **names: str) -> None:
+        self.reason, self.paths, self.names = reason, paths, names
+
+    @property
+    def at_key(self) -> bool:
+        """Whether it points at the first path's key rather than at its value."""
+        return "at" in refusals()[self.reason]
+
+
+def unknown(what: str, name: str, known: Sequence[str], otherwise: str = "") -> dict[str, str]:
+    """What the refusal of an ``unknown`` name is about; ``what`` is the singular."""
+    expected = meant(name, known, otherwise or all_known(what, known))
+    return {"what": what, "name": shown(name), "expected": expected}
 
 
 class Report:
@@ -66,6 +93,11 @@ class Report:
 
     def __init__(self) -> None:
         self._problems: list[Problem] = []
+
+    def refuse(self, place: Place, reason: str, **names: object) -> None:
+        """Note something for a reason in the table of words."""
+        kind = _KINDS[refusals()[reason]["kind"]]
+        self.add(kind(place=place, **refusal(reason, **names)._asdict()))
 
     def malformed(self, place: Place, found: str, expected: str) -> None:
         """Note what can't be read."""

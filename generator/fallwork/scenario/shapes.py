@@ -9,22 +9,15 @@ is in ``records``.
 import math
 import re
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
+from datetime import datetime
 from typing import Any
 from zoneinfo import ZoneInfo
 
 from fallwork.errors import Place
-from fallwork.scenario.dates import PATTERN, read_date
+from fallwork.scenario.dates import DATE_EXAMPLE, PATTERN, read_date
 from fallwork.scenario.quantity import NUMBER, SIGN, Quantity, parse_quantity
-from fallwork.scenario.report import (
-    Impossible,
-    Malformed,
-    Report,
-    UnreadableError,
-    listed,
-    meant,
-    shown,
-)
+from fallwork.scenario.report import Report, UnreadableError, listed, meant, shown
 from fallwork.scenario.tree import Keys, Listing, Node, Scalar, Spoilt
 from fallwork.scenario.units import kinds
 
@@ -43,14 +36,14 @@ class Reading:
     unread: list[Keys] = field(default_factory=list)  # paths of tables that can't be read at all
     strangers: list[Keys] = field(default_factory=list)  # paths of keys that nobody knows
 
-    def malformed(self, at: Node | Keys, found: str, expected: str) -> None:
-        """Note what can't be read, at a node or at the value of a path."""
+    def refuse(self, at: Node | Keys, reason: str, **names: object) -> None:
+        """Note something at a node, or at the value of a path."""
         place = self.values[at] if isinstance(at, tuple) else at.place
-        self.report.malformed(place, found, expected)
+        self.report.refuse(place, reason, **names)
 
-    def impossible(self, path: Keys, found: str, expected: str) -> None:
-        """Note what can be read but can't be, at the value of a path."""
-        self.report.impossible(self.values[path], found, expected)
+    def misplaced(self, node: Node, what: str, expected: str) -> None:
+        """Note that something else than ``what`` stands there."""
+        self.refuse(node, "misplaced", found=found_in(node), what=what, expected=expected)
 
     def places(self, base: Keys = ()) -> dict[str, Place]:
         """Where the values below ``base`` stand, by their paths; "" is the key of ``base``. Of a
@@ -67,6 +60,7 @@ class Shape:
     """One layout of a node."""
 
     stand_in: Any = None  # what is given where the value can't be read
+    numeric = False  # whether it is a number, or holds some
 
     def read(self, node: Node, path: Keys, reading: Reading) -> Any:
         """The value of a node, or the stand-in after noting a problem."""
@@ -86,11 +80,6 @@ class Shape:
     def _schema(self) -> dict[str, Any]:
         raise NotImplementedError
 
-    def _misplaced(self, node: Node, what: str, expected: str, reading: Reading) -> Any:
-        """The stand-in, after saying that something else than ``what`` stands there."""
-        reading.malformed(node, f"{found_in(node)} where {what} should stand", expected)
-        return self.stand_in
-
 
 def found_in(node: Node) -> str:
     """What a node is, as a message says it: a text is repeated."""
@@ -99,173 +88,149 @@ def found_in(node: Node) -> str:
     return "a list" if isinstance(node, Listing) else "a mapping"
 
 
-class _Other(Exception):
-    """The text is nothing of the kind: what would be right is said without more ado."""
+def text_of(node: Node) -> str:
+    """The text that stands there; "" for anything else."""
+    return node.text.strip() if isinstance(node, Scalar) else ""
 
 
-class _OutOfBounds(UnreadableError):
-    """A number that can be read but can't be."""
-
-
+@dataclass(frozen=True)
 class OneText(Shape):
-    """A single text that isn't empty."""
+    """A single text that isn't empty. ``value`` takes it with its path; it raises UnreadableError,
+    or LookupError where the text is nothing of the kind.
+    """
 
     what: str  # with its article: "a title"
+    wanted: Callable[[str], str]  # what would be right in place of a text, which may be empty
+    value: Callable[[str, Keys, Reading], Any]
+    layout: Mapping[str, Any]  # as JSON Schema
+    stand_in: Any = ""
+    numeric: bool = False
+    kinds: tuple[str, ...] = ()  # of another thing of the file, if it is the name of one
+    more: str = ""  # what else a message says of such a key
 
     def _read(self, node: Node, path: Keys, reading: Reading) -> Any:
-        text = node.text.strip() if isinstance(node, Scalar) else ""
+        text = text_of(node)
         try:
             if text:
-                return self._value(text, path, reading)
+                return self.value(text, path, reading)
         except UnreadableError as error:
-            kind = Impossible if isinstance(error, _OutOfBounds) else Malformed
-            reading.report.add(kind(place=node.place, found=error.found, expected=error.expected))
+            reading.refuse(node, error.reason, **error.names)
             return self.stand_in
-        except _Other:
+        except LookupError:
             pass
-        return self._misplaced(node, self.what, self._wanted(text), reading)
-
-    def _value(self, text: str, path: Keys, reading: Reading) -> Any:
-        """What a text stands for; raises UnreadableError or _Other."""
-        raise NotImplementedError
-
-    def _wanted(self, text: str) -> str:
-        """What would be right in place of ``text``, which may be empty."""
-        raise NotImplementedError
-
-
-@dataclass(frozen=True)
-class Text(OneText):
-    """Any text on one line; ``check`` gives the value or raises UnreadableError."""
-
-    what: str
-    example: str
-    check: Callable[[str], Any] = str
-    stand_in: Any = ""
-    pattern: str = ""  # for editors; ``check`` decides
-    or_number: bool = False  # whether it may look like a number
-
-    def _value(self, text: str, path: Keys, reading: Reading) -> Any:
-        hidden = _CONTROL.search(text)
-        if hidden:
-            sign = f"the invisible character {shown(hidden.group())[1:-1]}"
-            found = "a line break" if hidden.group() == "\n" else sign
-            raise UnreadableError("hidden-sign", sign=found, what=self.what)
-        return self.check(text)
-
-    def _wanted(self, text: str) -> str:
-        return f"write e.g. {self.example}"
+        reading.misplaced(node, self.what, self.wanted(text))
+        return self.stand_in
 
     def _schema(self) -> dict[str, Any]:
-        kinds: Any = ["string", "number"] if self.or_number else "string"
-        return {"type": kinds, **({"pattern": self.pattern} if self.pattern else {})}
+        return dict(self.layout)
+
+    def then(self, make: Callable[[Any, Keys, Reading], Any], stand_in: Any = None) -> "OneText":
+        """The same text, of whose value something is made."""
+
+        def value(text: str, path: Keys, reading: Reading) -> Any:
+            return make(self.value(text, path, reading), path, reading)
+
+        return replace(self, value=value, stand_in=stand_in)
 
 
-@dataclass(frozen=True)
-class NameOf(Text):
-    """The name of another thing of the file, of one of these kinds."""
+def text(
+    what: str,
+    example: str,
+    check: Callable[[str], Any] = str,
+    stand_in: Any = "",
+    *,
+    pattern: str = "",
+    or_number: bool = False,
+) -> OneText:
+    """Any text on one line; ``check`` gives the value or raises UnreadableError. The ``pattern``
+    is for editors; ``or_number``: whether it may look like a number.
+    """
 
-    kinds: tuple[str, ...] = ()
-    more: str = ""  # what else a message says of the key
+    def value(text: str, *_: Any) -> Any:
+        if hidden := _CONTROL.search(text):
+            sign = f"the invisible character {shown(hidden[0])[1:-1]}"
+            sign = "a line break" if hidden[0] == "\n" else sign
+            raise UnreadableError("hidden-sign", sign=sign, what=what)
+        return check(text)
+
+    types = ["string", "number"] if or_number else "string"
+    layout = {"type": types, **({"pattern": pattern} if pattern else {})}
+    return OneText(what, lambda _: f"write e.g. {example}", value, layout, stand_in)
 
 
-class Moment(Text):
-    """A day or a time of a day, in the course's time zone."""
-
-    def __init__(self) -> None:
-        example = "2027-02-01 or 2027-02-12T17:00"
-        super().__init__("a date", example, stand_in=None, pattern=f"^{PATTERN}$")
-
-    def _value(self, text: str, path: Keys, reading: Reading) -> Any:
-        assert reading.zone is not None
-        return read_date(super()._value(text, path, reading), reading.zone)
+def _moment(text: str, _: Keys, reading: Reading) -> datetime:
+    assert reading.zone is not None
+    return read_date(text, reading.zone)
 
 
-MOMENT = Moment()
+# A day or a time of a day, in the course's time zone.
+MOMENT = text("a date", DATE_EXAMPLE, pattern=f"^{PATTERN}$").then(_moment)
 
 
-@dataclass(frozen=True)
-class Measure(OneText):
-    """A quantity with its unit, perhaps between bounds (SI)."""
+def measure(
+    kind_name: str,
+    bound: str = "",
+    *,
+    above: float = -math.inf,
+    at_least: float = -math.inf,
+    at_most: float = math.inf,
+) -> OneText:
+    """A quantity with its unit, perhaps between bounds (SI), which ``bound`` says in words.
 
-    kind: str
-    bound: str = ""  # the bounds in words: "a mass is more than zero"
-    above: float = -math.inf
-    at_least: float = -math.inf
-    at_most: float = math.inf
+    Its stand-in compares false with everything.
+    """
+    kind = kinds()[kind_name]
 
-    def __post_init__(self) -> None:
-        object.__setattr__(self, "what", kinds()[self.kind].say)
-
-    @property
-    def stand_in(self) -> Quantity:
-        """A quantity that compares false with everything."""
-        return Quantity(kind=self.kind, value=math.nan, number="", unit="")
-
-    def _value(self, text: str, path: Keys, reading: Reading) -> Quantity:
-        quantity = parse_quantity(text, self.kind)
+    def value(text: str, path: Keys, _: Reading) -> Quantity:
+        quantity = parse_quantity(text, kind_name)
         value, names = quantity.value, {"key": path[-1], "text": shown(text)}
-        if self.above == 0 and 0 < value <= quantity.u:
-            raise _OutOfBounds("u-above-value", **names)
-        if value <= self.above or value < self.at_least or value > self.at_most:
-            raise _OutOfBounds("out-of-bounds", bound=self.bound, **names)
+        if above == 0 and 0 < value <= quantity.u:
+            raise UnreadableError("u-above-value", **names)
+        if value <= above or value < at_least or value > at_most:
+            raise UnreadableError("out-of-bounds", bound=bound, **names)
         return quantity
 
-    def _wanted(self, text: str) -> str:
-        return f"write e.g. {kinds()[self.kind].example}"
+    unit = kind.pattern()
+    one = f"{NUMBER} ?(?:{unit})" if unit else NUMBER
+    first = f"{NUMBER}(?: ?(?:{unit}))?" if unit else NUMBER
+    pattern = f"^(?:{one}|{first} ?(?:{SIGN}) ?{one}(?: limits)?)$"
+    layout: dict[str, Any] = {"type": "string", "pattern": pattern}
+    plain = {"anyOf": [{"type": "number"}, layout]}
+    return OneText(
+        kind.say,
+        lambda _: f"write e.g. {kind.example}",
+        value,
+        plain if kind.plain else {**layout, "examples": [kind.example]},
+        Quantity(kind=kind_name, value=math.nan, number="", unit=""),
+        numeric=True,
+    )
 
-    def _schema(self) -> dict[str, Any]:
-        kind = kinds()[self.kind]
-        unit = kind.pattern()
-        one = f"{NUMBER} ?(?:{unit})" if unit else NUMBER
-        first = f"{NUMBER}(?: ?(?:{unit}))?" if unit else NUMBER
-        pattern = f"^(?:{one}|{first} ?(?:{SIGN}) ?{one}(?: limits)?)$"
-        schema: dict[str, Any] = {"type": "string", "pattern": pattern}
-        if kind.plain:
-            return {"anyOf": [{"type": "number"}, schema]}
-        return {**schema, "examples": [kind.example]}
 
-
-@dataclass(frozen=True)
-class Count(OneText):
+def whole(what: str, least: int, most: int, stand_in: int = 0) -> OneText:
     """A whole number."""
 
-    what: str
-    at_least: int
-    at_most: int
-    stand_in: int = 0
-
-    def _value(self, text: str, path: Keys, reading: Reading) -> int:
-        if re.fullmatch("[0-9]{1,6}", text) and self.at_least <= int(text) <= self.at_most:
+    def value(text: str, *_: Any) -> int:
+        if re.fullmatch("[0-9]{1,6}", text) and least <= int(text) <= most:
             return int(text)
-        raise _Other
+        raise LookupError
 
-    def _wanted(self, text: str) -> str:
-        return f"write a whole number from {self.at_least} to {self.at_most}"
-
-    def _schema(self) -> dict[str, Any]:
-        return {"type": "integer", "minimum": self.at_least, "maximum": self.at_most}
+    expected = f"write a whole number from {least} to {most}"
+    layout = {"type": "integer", "minimum": least, "maximum": most}
+    return OneText(what, lambda _: expected, value, layout, stand_in, numeric=True)
 
 
-@dataclass(frozen=True)
-class Choice(OneText):
-    """One of a few words, each with what it stands for."""
+def choice(
+    words: Mapping[str, Any], what: str = "a word", expected: str = "", stand_in: Any = ""
+) -> OneText:
+    """One of a few words, each with what it stands for; ``expected``: where none is likely to be
+    misspelt.
+    """
 
-    words: Mapping[str, Any]
-    what: str = "a word"
-    expected: str = ""  # where no word is likely to be misspelt
-    stand_in: Any = ""
+    def wanted(text: str) -> str:
+        return expected or meant(text, [*words], f"write {listed(words, 'or')}")
 
-    def _value(self, text: str, path: Keys, reading: Reading) -> Any:
-        if text in self.words:
-            return self.words[text]
-        raise _Other
-
-    def _wanted(self, text: str) -> str:
-        return self.expected or meant(text, [*self.words], f"write {listed(self.words, 'or')}")
-
-    def _schema(self) -> dict[str, Any]:
-        return {"enum": list(dict.fromkeys(self.words.values()))}
+    layout = {"enum": list(dict.fromkeys(words.values()))}
+    return OneText(what, wanted, lambda text, *_: words[text], layout, stand_in)
 
 
 @dataclass(frozen=True)
@@ -276,6 +241,7 @@ class OrWord(Shape):
     shape: Shape
     what: str = ""  # the other, with its article, where a text without digits is neither
     expected: str = ""  # then
+    numeric = True
 
     @property
     def stand_in(self) -> Any:
@@ -283,14 +249,27 @@ class OrWord(Shape):
         return self.shape.stand_in
 
     def _read(self, node: Node, path: Keys, reading: Reading) -> Any:
-        text = node.text.strip() if isinstance(node, Scalar) else ""
+        text = text_of(node)
         if text == self.word:
             return None
         if not self.what or re.search("[0-9]", text):
             return self.shape.read(node, path, reading)
         expected = meant(text, [self.word], self.expected)
-        self._misplaced(node, f"{self.word} or {self.what}", expected, reading)
-        return None
+        return reading.misplaced(node, f"{self.word} or {self.what}", expected)
 
     def _schema(self) -> dict[str, Any]:
         return {"anyOf": [{"const": self.word}, self.shape.schema()]}
+
+
+@dataclass(frozen=True)
+class ByForm(Shape):
+    """A shape for each form of node; the first one is for all others too."""
+
+    shapes: Mapping[type[Node], Shape]
+
+    def _read(self, node: Node, path: Keys, reading: Reading) -> Any:
+        first = next(iter(self.shapes.values()))
+        return self.shapes.get(type(node), first).read(node, path, reading)
+
+    def _schema(self) -> dict[str, Any]:
+        return {"anyOf": [shape.schema() for shape in self.shapes.values()]}

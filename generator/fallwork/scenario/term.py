@@ -1,37 +1,32 @@
 """What a file under terms/ says, and what its labs become: complete scenarios with dates."""
 
-from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field, fields, is_dataclass, replace
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
 from datetime import datetime
 from pathlib import Path
 from typing import Annotated, Any
 from zoneinfo import ZoneInfo
 
 from fallwork.errors import Place
-from fallwork.scenario.corrections import (
-    A_CORRECTION,
-    WITHDRAWAL,
-    Correction,
-    Withdrawal,
-    check_corrections,
-)
+from fallwork.scenario.corrections import Correction, Withdrawal, check_corrections
 from fallwork.scenario.model import A_NAME, TITLE, Scenario
-from fallwork.scenario.names import lab_id
-from fallwork.scenario.numbers import AUTO, Numbers, apply_numbers, check_numbers, put_numbers
-from fallwork.scenario.quantity import Quantity
+from fallwork.scenario.nouns import lab_id
+from fallwork.scenario.numbers import Numbers, check_numbers, put_numbers, values_of
 from fallwork.scenario.records import Items, Key, Named, Record
-from fallwork.scenario.report import Report, all_known, meant, refusal, shown
-from fallwork.scenario.sections import SECTION, Section, check_dates, whole_sections
-from fallwork.scenario.shapes import MOMENT, Reading, Text
+from fallwork.scenario.report import Report, unknown
+from fallwork.scenario.sections import Section, check_dates, whole_sections
+from fallwork.scenario.shapes import MOMENT, OrWord, Reading, text
 from fallwork.scenario.tree import Node
 from fallwork.scenario.trials import MEASURED, Measured, with_files
 
 _CORRECTIONS = Items(
     "the corrections",
     '[{at: 2027-02-03, field: cart.mass, was: 507.3 g, because: "…"}]',
-    A_CORRECTION,
+    Record("a correction", Correction),
     at_least=0,
 )
+_SECTIONS = Named("the section's id", "a section", Record("a section", Section), lab_id)
+_EXAMPLE = OrWord("auto", Numbers(at_least=1, otherwise=", or auto"))  # the program chooses
 Later = datetime | None
 
 
@@ -49,18 +44,16 @@ class Lab:
     scenario: Annotated[Scenario, Key(A_NAME, must=False)]  # as the scenario file has it
     # With the term's numbers; with the worked example's, None: to be chosen (planning).
     variant: Annotated[Scenario, Key(Numbers(), key="numbers", must=False)]
-    example: Annotated[Scenario | None, Numbers(at_least=1, word=AUTO)]
+    example: Annotated[Scenario | None, _EXAMPLE]
     opens: Annotated[datetime, MOMENT]  # and the report
     data_opens: Annotated[Later, MOMENT] = None  # None: no page for the trials before the solution
     due: Annotated[datetime, MOMENT]
     solution_opens: Annotated[datetime, MOMENT]  # later than every due date
     extended_to: Annotated[Later, MOMENT] = None
-    sections: Annotated[
-        Mapping[str, Section], Named("the section's id", "a section", SECTION, lab_id)
-    ] = field(default_factory=dict)
+    sections: Annotated[Mapping[str, Section], _SECTIONS] = field(default_factory=dict)
     measured: Annotated[Measured | None, MEASURED] = None
     corrections: Annotated[tuple[Correction, ...], _CORRECTIONS] = ()
-    withdrawn: Annotated[Withdrawal | None, WITHDRAWAL] = None
+    withdrawn: Annotated[Withdrawal | None, Record("a withdrawal", Withdrawal)] = None
     places: Mapping[str, Place] = field(default_factory=dict, compare=False, repr=False)
     # ^ where values stand in the term's file, by their paths below the lab: "opens",
     #   "measured.exclude.0.trial"; "" for the lab itself
@@ -92,7 +85,7 @@ class Term:
     """A file under terms/."""
 
     id: str  # the file's stem, e.g. "2027-spring"
-    title: Annotated[str, Key(Text("a title", "Spring 2027"), key="term")]
+    title: Annotated[str, Key(text("a title", "Spring 2027"), key="term")]
     labs: Annotated[
         tuple[Lab, ...],
         Named("the lab's id", "a lab", Record("a lab", Lab), lab_id, at_least=1, keyed=False),
@@ -112,24 +105,27 @@ class Surroundings:
 
 
 def read_term(node: Node, id_: str, course: Surroundings, report: Report) -> Term | None:
-    """The term that a tree gives; problems go to the report."""
+    """The term with its labs made whole, as far as nothing is wrong with them."""
     reading = Reading(report=report, zone=course.zone)
-    term = TERM.read(node, (), reading)
+    term: Term | None = TERM.read(node, (), reading)
     if term is None:
         return None
-    labs = (_lab(lab, course, reading) for lab in term.labs if lab)
-    return Term(id=id_, title=term.title, labs=tuple(lab for lab in labs if lab))
+    labs = [_lab(said, course, reading) for said in term.labs if said]
+    return replace(term, id=id_, labs=tuple(lab for lab in labs if lab))
 
 
 def _lab(said: Any, course: Surroundings, reading: Reading) -> Lab | None:
     """The lab as a whole; None where its scenario can't be had."""
-    base = ("labs", said.id)
+    base, measured = ("labs", said.id), said.measured
     opens = check_dates(said, base, reading)
     check_corrections(said.corrections, opens, (*base, "corrections"), reading)
-    measured = said.measured
     if measured:
         measured = with_files(measured, (*base, "measured"), course.trials, reading)
-    scenario = _scenario(said, course.scenarios, reading)
+    name, given = said.scenario or said.id, reading.values.get((*base, "scenario"))
+    if name not in course.scenarios and (said.scenario or given is None):
+        words = unknown("scenario", name, list(course.scenarios))
+        reading.report.refuse(given or reading.keys[base], "unknown", **words)
+    scenario = course.scenarios.get(name)
     if scenario is None:
         return None
     variant, example = _both(said, scenario, reading)
@@ -146,40 +142,18 @@ def _lab(said: Any, course: Surroundings, reading: Reading) -> Lab | None:
     return lab
 
 
-def _scenario(
-    said: Any, scenarios: Mapping[str, Scenario | None], reading: Reading
-) -> Scenario | None:
-    name = said.scenario or said.id
-    base = ("labs", said.id)
-    given = reading.values.get((*base, "scenario"))
-    if name not in scenarios and (said.scenario or given is None):
-        known = list(scenarios)
-        wanted = meant(name, known, all_known("scenario", known))
-        words = refusal("unknown-scenario", name=shown(name), meant=wanted)
-        reading.report.malformed(given or reading.keys[base], *words)
-    return scenarios.get(name)
-
-
 def _both(said: Any, scenario: Scenario, reading: Reading) -> tuple[Scenario, Scenario | None]:
     """The variant and the worked example, which is None where it is to be chosen."""
     report, noted = reading.report, len(reading.report)
     named = replace(scenario, title=said.title) if said.title else scenario
-    variant = apply_numbers(named, said.variant, report)
+    variant = put_numbers(named, said.variant, report)
+    if len(report) == noted:
+        check_numbers(variant, said.variant, report)
     if said.example is None:
         return variant, None
     example = put_numbers(variant, said.example, report)
     if len(report) == noted:
         check_numbers(example, said.example, report)
-    if len(report) == noted and said.example and _values(variant) == _values(example):
-        reading.impossible(("labs", said.id, "example"), *refusal("example-of-the-lab"))
+    if len(report) == noted and said.example and values_of(variant) == values_of(example):
+        reading.refuse(("labs", said.id, "example"), "example-of-the-lab")
     return variant, example
-
-
-def _values(part: Any) -> list[float]:
-    """All values of a scenario in the order of its file."""
-    if isinstance(part, Quantity):
-        return [part.value]
-    below: Iterable[Any] = part.values() if isinstance(part, Mapping) else ()
-    if is_dataclass(part):
-        below = [getattr(part, known.name) for known in fields(part)]
-    return [value for each in below for value in _values(each)]

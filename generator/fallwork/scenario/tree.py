@@ -1,20 +1,22 @@
 """Reads the text of a YAML file as a tree in which every scalar is text with its place.
 
 Takes bytes; gives nodes. Nothing is guessed from a scalar's look, and what files of a course
-never need (anchors, tags, several documents) is refused. Meaning is left to ``shapes``.
+never need (anchors, tags, several documents) is refused. Where a file stops being YAML is said
+in plain words, from ``syntax.yaml``. Meaning is left to ``shapes``.
 """
 
 import re
 from collections.abc import Iterator
 from dataclasses import dataclass
+from functools import cache
+from importlib.resources import files
 from pathlib import Path
-from typing import Protocol
+from typing import Any
 
 import yaml
 
 from fallwork.errors import Place
-from fallwork.scenario.report import Report, holding, refusal, shown
-from fallwork.scenario.syntax import explain
+from fallwork.scenario.report import Report, Words, holding, shown
 
 LARGEST_FILE = 256 * 1024  # bytes; a term with a hundred labs stays well below
 DEEPEST = 12  # levels of nesting; a course needs six
@@ -59,23 +61,27 @@ _UNPRINTABLE = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\u2028\u2029\ufef
 _TAB_INDENT = re.compile(r"^ *\t", re.MULTILINE)
 
 
+def start_of(file: Path | str) -> Place:
+    """The place of what is wrong with a whole file."""
+    return Place(file=str(file), line=1, column=1)
+
+
 def read_file(path: Path, report: Report) -> Node | None:
     """The tree of a file; None after reporting that it can't be read."""
-    start = Place(file=str(path), line=1, column=1)
+    start, there = start_of(path), f"the folder {path.parent} does not exist either"
     try:
         if path.is_file():
             with path.open("rb") as file:
                 return read_bytes(file.read(LARGEST_FILE + 1), str(path), report)
         if path.exists():
-            words = refusal("folder-not-file" if path.is_dir() else "not-regular")
-        elif path.parent.is_dir():
+            report.refuse(start, "folder-not-file" if path.is_dir() else "not-regular")
+            return None
+        if path.parent.is_dir():
             names = (other.name for other in path.parent.glob("*.yaml"))
-            words = refusal("no-file", there=holding(path.parent, names, "no YAML files"))
-        else:
-            words = refusal("no-file", there=f"the folder {path.parent} does not exist either")
+            there = holding(path.parent, names, "no YAML files")
+        report.refuse(start, "no-file", there=there)
     except OSError as error:
-        words = refusal("not-readable", why=(error.strerror or "system error").lower())
-    report.malformed(start, *words)
+        report.refuse(start, "not-readable", why=(error.strerror or "system error").lower())
     return None
 
 
@@ -85,45 +91,60 @@ def read_bytes(content: bytes, file: str, report: Report) -> Node | None:
     try:
         node = _Composer(file, _decoded(content, file), report).document()
     except yaml.MarkedYAMLError as error:
-        explained = explain(error)
-        report.malformed(_place_of(explained.mark, file), explained.found, explained.expected)
+        mark, words = explain(error)
+        report.malformed(_place_of(mark, file), *words)
     except _StopError as stop:
-        report.malformed(stop.place, *stop.words)
+        place, reason, names = stop.args
+        report.refuse(place, reason, **names)
     report.sort_from(noted)
     return node
+
+
+def explain(error: yaml.MarkedYAMLError) -> tuple[Any, Words]:
+    """The parser's mark where its error is best shown (or None), and the error in plain words."""
+    row, match = next(
+        (row, match)
+        for row in _explained()
+        if (match := re.fullmatch(row["problem"], error.problem or "", re.DOTALL))
+    )
+    opening = error.context_mark or error.problem_mark
+    found = row["found"].replace("{0}", match[1] if match.groups() else "")
+    found = found.replace("<line>", str(opening.line + 1 if opening else 1))
+    mark = opening if row.get("at") == "opening" else error.problem_mark
+    return mark, Words(found, row["expected"])
+
+
+@cache
+def _explained() -> tuple[dict[str, str], ...]:
+    text = files("fallwork.scenario").joinpath("syntax.yaml").read_text("utf-8")
+    return tuple(yaml.load(text, Loader=yaml.BaseLoader))
 
 
 class _StopError(Exception):
     """The rest of the file can't be read."""
 
     def __init__(self, place: Place, reason: str, **names: object) -> None:
-        super().__init__(place, reason)
-        self.place, self.words = place, refusal(reason, **names)
+        super().__init__(place, reason, names)
 
 
 def _decoded(content: bytes, file: str) -> str:
     """The text of a file, without control characters and without tabs as indentation."""
-    start = Place(file=file, line=1, column=1)
     if len(content) > LARGEST_FILE:
-        raise _StopError(start, "too-large", size=LARGEST_FILE // 1024)
+        raise _StopError(start_of(file), "too-large", size=LARGEST_FILE // 1024)
     try:
-        text = content.decode("utf-8-sig")
+        text = _with_newlines(content.decode("utf-8-sig"))
     except UnicodeDecodeError as error:
-        before = content[: error.start].decode("utf-8-sig")
-        place = _place_in(_with_newlines(before), None, file)
+        before = _with_newlines(content[: error.start].decode("utf-8-sig"))
         byte = f"0x{content[error.start]:02X}"
-        raise _StopError(place, "not-utf-8", byte=byte) from None
-    text = _with_newlines(text)
-    sign = _UNPRINTABLE.search(text)
-    if sign:
+        raise _StopError(_place_in(before, None, file), "not-utf-8", byte=byte) from None
+    if sign := _UNPRINTABLE.search(text):
         place = _place_in(text, sign.start(), file)
         raise _StopError(place, "invisible", sign=shown(sign.group())[1:-1])
-    tabs = list(_TAB_INDENT.finditer(text))
-    if tabs:
+    if tabs := list(_TAB_INDENT.finditer(text)):
         others = f" (in {len(tabs)} lines)" if len(tabs) > 1 else ""
         raise _StopError(_place_in(text, tabs[0].end() - 1, file), "tab", others=others)
     if not text.strip():
-        raise _StopError(start, "empty-file")
+        raise _StopError(start_of(file), "empty-file")
     return text
 
 
@@ -136,16 +157,9 @@ def _place_in(text: str, position: int | None, file: str) -> Place:
     return Place(file=file, line=before.count("\n") + 1, column=len(before) - before.rfind("\n"))
 
 
-class _Mark(Protocol):
-    """A position as the parser gives it, from 0."""
-
-    line: int
-    column: int
-
-
-def _place_of(mark: _Mark | None, file: str) -> Place:
+def _place_of(mark: Any, file: str) -> Place:
     if mark is None:
-        return Place(file=file, line=1, column=1)
+        return start_of(file)
     return Place(file=file, line=mark.line + 1, column=mark.column + 1)
 
 
@@ -154,7 +168,7 @@ class _Composer:
 
     def __init__(self, file: str, text: str, report: Report) -> None:
         self._file = file
-        self._report = report
+        self._refuse = report.refuse
         self._events: Iterator[yaml.Event] = yaml.parse(text, Loader=yaml.SafeLoader)
         self._depth = 0
         self._aliases: set[str | None] = set()  # those that were reported already
@@ -169,11 +183,8 @@ class _Composer:
                     return content
                 content = self._node(next(self._events))
         if content is None:
-            self._refuse(Place(file=self._file, line=1, column=1), "nothing-but-comments")
+            self._refuse(start_of(self._file), "nothing-but-comments")
         return content
-
-    def _refuse(self, place: Place, reason: str, **names: object) -> None:
-        self._report.malformed(place, *refusal(reason, **names))
 
     def _node(self, event: yaml.Event) -> Node:
         place = self._place(event)
@@ -182,8 +193,8 @@ class _Composer:
                 self._refuse(place, "alias", name=event.anchor)
             self._aliases.add(event.anchor)
             return Spoilt(place=place)
-        if not isinstance(event, yaml.ScalarEvent | yaml.CollectionStartEvent):
-            raise AssertionError(event)  # the parser gives nothing else where a node stands
+        # The parser gives nothing else where a node stands.
+        assert isinstance(event, yaml.ScalarEvent | yaml.CollectionStartEvent), event
         if event.anchor is not None:
             self._refuse(place, "anchor", name=event.anchor)
         if event.tag is not None:

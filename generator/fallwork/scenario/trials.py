@@ -5,30 +5,29 @@ The records themselves are read by the measurement stage.
 
 import hashlib
 import re
-from collections.abc import Iterator, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Annotated, Any, Literal, get_args
 
 from fallwork.scenario.quantity import Given, Quantity
 from fallwork.scenario.records import Items, Key, Record
-from fallwork.scenario.report import Words, closest, holding, listed, refusal, shown
-from fallwork.scenario.shapes import Choice, Count, Measure, OrWord, Reading, Shape, Text
-from fallwork.scenario.tree import Keys, Listing, Node, Scalar
-from fallwork.scenario.tree import Mapping as MappingNode
+from fallwork.scenario.report import closest, holding, listed, shown
+from fallwork.scenario.shapes import ByForm, OrWord, Reading, Shape, choice, measure, text, whole
+from fallwork.scenario.tree import Keys, Listing, Scalar
+from fallwork.scenario.tree import Mapping as Braces
 
 VALUE_KINDS: Mapping[str, str] = {
     "acceleration": "acceleration",
     "tension": "force",
     "final_speed": "speed",
 }
-MISSING = "none"  # stands for the value of a trial that has none
 ALL = "all"  # stands for every trial
 MOST_TRIALS = 1000
 MOST_FILES = 200
 
 
-_OF_ITS_KIND = Measure("acceleration")  # stands for the kind of what was measured
+_OF_ITS_KIND = measure("acceleration")  # stands for the kind of what was measured
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -39,64 +38,54 @@ class GivenMean:
     """
 
     value: Annotated[Quantity, _OF_ITS_KIND]  # a ± is the standard uncertainty of the mean
-    n: Annotated[int | None, Count("the number of trials", 1, MOST_TRIALS)] = None
+    n: Annotated[int | None, whole("the number of trials", 1, MOST_TRIALS)] = None
     deviation: Annotated[Given, Key(_OF_ITS_KIND, key="standard_deviation")] = None
 
 
-class _Values(Shape):
+def _values(kind: str) -> Shape:
     """A list with one entry a trial; or a mean, ``1.497 m/s²`` alone or in a mapping with ``n`` and
     ``standard_deviation``, or with a ± of its own, as far as they are known.
     """
-
-    def __init__(self, kind: str) -> None:
-        self.value = Measure(kind)
-        shapes = {"value": self.value, "standard_deviation": self.value}
-        self.mean = Record("a mean", GivenMean, shapes=shapes)
-        self.trials = Items(
-            "the list of values", "[…, …]", OrWord(MISSING, self.value), at_most=MOST_TRIALS
-        )
-
-    def _read(self, node: Node, path: Keys, reading: Reading) -> Any:
-        if isinstance(node, Listing):
-            return self.trials.read(node, path, reading) or None
-        if isinstance(node, MappingNode):
-            return self._checked(self.mean.read(node, path, reading), path, reading)
-        if isinstance(node, Scalar) and node.text.strip():
-            value = self.value.read(node, (*path, "value"), reading)
-            reading.values[path] = node.place
-            return self._checked(GivenMean(value=value), path, reading)
-        expected = "write a mean, {value: …, n: …}, or a list with one value a trial"
-        return self._misplaced(node, "measured values", expected, reading)
-
-    def _checked(self, mean: GivenMean, path: Keys, reading: Reading) -> GivenMean:
-        for key, words in _doubts(mean):
-            reading.malformed((*path, key), *words)
-        return mean
-
-    def _schema(self) -> dict[str, Any]:
-        return {"anyOf": [form.schema() for form in (self.value, self.mean, self.trials)]}
+    value = measure(kind)
+    alone = value.then(_mean_alone, GivenMean(value=value.stand_in))
+    expected = "write a mean, {value: …, n: …}, or a list with one value a trial"
+    entry = OrWord("none", value)  # for the value of a trial that has none
+    shapes = {"value": value, "standard_deviation": value}
+    bounds: dict[str, Any] = {"at_most": MOST_TRIALS, "stand_in": None}
+    return ByForm(
+        {
+            Scalar: replace(alone, what="measured values", wanted=lambda _: expected),
+            Braces: Record("a mean", GivenMean, shapes=shapes),
+            Listing: Items("the list of values", "[…, …]", entry, **bounds),
+        }
+    )
 
 
-def _doubts(mean: GivenMean) -> Iterator[tuple[str, Words]]:
-    """Key and words: the uncertainty is said once, and isn't 0."""
+def _mean_alone(value: Quantity, path: Keys, reading: Reading) -> GivenMean:
+    reading.values[(*path, "value")] = reading.values[path]
+    return GivenMean(value=value)
+
+
+def _check_mean(mean: GivenMean, path: Keys, reading: Reading) -> None:
+    """The uncertainty is said once, and isn't 0."""
     stated, spread = mean.value.uncertainty, mean.deviation
     if stated and mean.value.u == 0:
-        yield "value", refusal("mean-with-zero", stated=stated)
+        reading.refuse((*path, "value"), "mean-with-zero", stated=stated)
     if spread is None or not spread.number:
         return
-    key = "standard_deviation"
+    there, written = (*path, "standard_deviation"), f"{spread.number} {spread.unit}"
     if stated:
-        yield key, refusal("spread-beside-uncertainty", stated=stated)
+        reading.refuse(there, "spread-beside-uncertainty", stated=stated)
     elif mean.n is None:
-        yield key, refusal("spread-without-n")
+        reading.refuse(there, "spread-without-n")
     elif mean.n == 1:
-        yield key, refusal("spread-of-one")
+        reading.refuse(there, "spread-of-one")
     elif spread.value <= 0:
-        yield key, refusal("spread-of-none", spread=f"{spread.number} {spread.unit}")
+        reading.refuse(there, "spread-of-none", spread=written)
 
 
-_A_TRIAL = Text("a trial", "7 or trial-07", or_number=True)
-_ANY_TRIAL = Text("a trial", "7, trial-07 or all", or_number=True)
+_A_TRIAL = text("a trial", "7 or trial-07", or_number=True)
+_ANY_TRIAL = text("a trial", "7, trial-07 or all", or_number=True)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -104,7 +93,7 @@ class Excluded:
     """A trial that doesn't count."""
 
     trial: Annotated[str, _A_TRIAL]  # its number or name, as written
-    because: Annotated[str, Text("a reason", "the cable dragged")]
+    because: Annotated[str, text("a reason", "the cable dragged")]
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -119,15 +108,15 @@ class Window:
     """Where the run of a trial lies, set by hand."""
 
     trial: Annotated[str, _A_TRIAL]  # its number or name, as written
-    start: Annotated[Quantity, Key(Measure("time"), key="from")]
-    end: Annotated[Quantity, Key(Measure("time"), key="to")]
+    start: Annotated[Quantity, Key(measure("time"), key="from")]
+    end: Annotated[Quantity, Key(measure("time"), key="to")]
 
 
-_SHARE = Measure(
+_SHARE = measure(
     "coefficient", "a relative uncertainty lies between 0 and 1", at_least=0, at_most=1
 )
 _NOT_BELOW_0 = "it must not be negative"
-_FORCE = Measure("force", _NOT_BELOW_0, at_least=0)
+_FORCE = measure("force", _NOT_BELOW_0, at_least=0)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -137,38 +126,41 @@ class SensorsGiven:
     position_scale: Annotated[Given, _SHARE] = None  # relative, of positions and velocities alike
     force_scale: Annotated[Given, _SHARE] = None  # relative
     force_zero: Annotated[Given, _FORCE] = None
-    position_step: Annotated[Given, Measure("length", _NOT_BELOW_0, at_least=0)] = None
+    position_step: Annotated[Given, measure("length", _NOT_BELOW_0, at_least=0)] = None
     force_step: Annotated[Given, _FORCE] = None
 
 
-_SIGN = Choice({"1": 1, "+1": 1, "-1": -1, "−1": -1}, "a sign", "write 1 or -1", 1)
-_CHANNELS = ("position", "velocity", "force")
-_SIGNS = Record("the signs", dict, named=dict.fromkeys(_CHANNELS, _SIGN), hints="Signs")
+_SIGN = choice({"1": 1, "+1": 1, "-1": -1, "−1": -1}, "a sign", "write 1 or -1", 1)
 
 
-_SENSORS = Record("the sensors", SensorsGiven)
-_FILES = Text("a pattern of files", "2027-spring/level-track/*.csv")
+@dataclass(frozen=True, kw_only=True)
+class Signs:
+    """Which sensors count the other way."""
+
+    position: Annotated[int, _SIGN] = 1
+    velocity: Annotated[int, _SIGN] = 1
+    force: Annotated[int, _SIGN] = 1
+
+
+_SIGNS, _SENSORS = Record("the signs", Signs, make=dict), Record("the sensors", SensorsGiven)
+_FILES = text("a pattern of files", "2027-spring/level-track/*.csv")
 _WINDOWS = Items(
     "the windows", "[{trial: 3, from: 0.52 s, to: 1.40 s}]", Record("a window", Window)
 )
-_EXCLUDED = Items(
-    "the excluded trials",
-    "[{trial: 7, because: the cable dragged}]",
-    Record("an excluded trial", Excluded),
-    at_least=0,
-)
-_INCLUDED = Items(
-    "the included trials",
-    "[{trial: 7, because: the pad lay 20 cm lower that day}]",
-    Record("an included trial", Included),
-    at_least=0,
+_CABLE, _PAD = "the cable dragged", "the pad lay 20 cm lower that day"
+_EXCLUDED, _INCLUDED = (
+    Items(f"the {name}s", f"[{{trial: 7, because: {because}}}]", Record(article, each), at_least=0)
+    for name, article, because, each in (
+        ("excluded trial", "an excluded trial", _CABLE, Excluded),
+        ("included trial", "an included trial", _PAD, Included),
+    )
 )
 Whose = Literal["bench", "class", "lent", "simulation", ""]
 Zero = Literal["slack", "held", "none", ""]
 
 
-def _one_of(words: Any) -> Choice:
-    return Choice({word: word for word in get_args(words) if word})
+def _one_of(words: Any) -> Shape:
+    return choice({word: word for word in get_args(words) if word})
 
 
 Values = GivenMean | tuple[Quantity | None, ...] | None  # one entry a trial, None: missing
@@ -181,10 +173,10 @@ class Measured:
     pattern: Annotated[str, Key(_FILES, key="files")] = ""  # as written
     files: tuple[Path, ...] = ()  # by name; all inside the course's folder trials/
     digests: Mapping[str, str] = field(default_factory=dict)  # file's name -> SHA-256 of its bytes
-    acceleration: Annotated[Values, _Values(VALUE_KINDS["acceleration"])] = None
-    tension: Annotated[Values, _Values(VALUE_KINDS["tension"])] = None
-    final_speed: Annotated[Values, _Values(VALUE_KINDS["final_speed"])] = None
-    signs: Annotated[Mapping[str, int], _SIGNS] = field(default_factory=dict)  # by channel: 1 or -1
+    acceleration: Annotated[Values, _values(VALUE_KINDS["acceleration"])] = None
+    tension: Annotated[Values, _values(VALUE_KINDS["tension"])] = None
+    final_speed: Annotated[Values, _values(VALUE_KINDS["final_speed"])] = None
+    signs: Annotated[Mapping[str, int], _SIGNS] = field(default_factory=dict)  # by channel
     windows: Annotated[tuple[Window, ...], _WINDOWS] = ()
     excluded: Annotated[tuple[Excluded, ...], Key(_EXCLUDED, key="exclude")] = ()
     included: Annotated[tuple[Excluded, ...], Key(_INCLUDED, key="include")] = ()
@@ -198,6 +190,12 @@ class Measured:
         given = {key: getattr(self, key) for key in VALUE_KINDS}
         return {key: value for key, value in given.items() if value is not None}
 
+    @property
+    def first_list(self) -> tuple[str, int]:
+        """The key and the length of the first list that was typed in; "" and 0 for none."""
+        lists = ((key, len(each)) for key, each in self.values.items() if isinstance(each, tuple))
+        return next(lists, ("", 0))
+
 
 MEASURED = Record("the trials", Measured)
 
@@ -207,78 +205,69 @@ def with_files(draft: Measured, path: Keys, trials: Path | None, reading: Readin
     what can't be.
     """
     _check_one_source(draft, path, reading)
-    _check_trials(draft, path, reading)
-    _check_windows(draft, path, reading)
-    if trials is None:
+    _check_lists(draft, path, reading)
+    _check_entries(draft, path, reading)
+    if trials is None or not draft.pattern:
         return draft
-    files = _files(draft.pattern, (*path, "files"), trials, reading) if draft.pattern else ()
+    files = _files(draft.pattern, (*path, "files"), trials, reading)
     digests = {str(file.relative_to(trials)): _digest(file) for file in files}
     return replace(draft, files=files, digests=digests)
 
 
 def _check_one_source(draft: Measured, path: Keys, reading: Reading) -> None:
-    typed = [key for key in VALUE_KINDS if (*path, key) in reading.values]
+    refuse, typed = reading.report.refuse, [k for k in VALUE_KINDS if (*path, k) in reading.values]
     if draft.pattern and typed:
-        words = refusal("values-beside-files", key=typed[0])
-        reading.report.impossible(reading.keys[(*path, typed[0])], *words)
+        refuse(reading.keys[(*path, typed[0])], "values-beside-files", key=typed[0])
     sources = ("files", *VALUE_KINDS)
     misspelt = any(closest(each[-1], sources) for each in reading.strangers if each[:-1] == path)
     if not typed and (*path, "files") not in reading.values and not misspelt:
         place = reading.keys.get(path, reading.values[path])
-        reading.report.malformed(place, *refusal("no-trials", keys=listed(VALUE_KINDS, "or")))
+        refuse(place, "no-trials", keys=listed(VALUE_KINDS, "or"))
     for key in ("signs", "windows", "zero"):
         if typed and not draft.pattern and (*path, key) in reading.values:
-            place = reading.keys[(*path, key)]
-            reading.report.impossible(place, *refusal("only-of-records", key=key))
+            refuse(reading.keys[(*path, key)], "only-of-records", key=key)
 
 
-def _check_trials(draft: Measured, path: Keys, reading: Reading) -> None:
-    """Lists of one length, with a value that counts; trials that are there, and count or don't."""
-    lists = {key: given for key, given in draft.values.items() if isinstance(given, tuple)}
-    first = next(((key, len(given)) for key, given in lists.items()), ("", 0))
+def _check_lists(draft: Measured, path: Keys, reading: Reading) -> None:
+    """Lists of one length, with a value that counts; means as they can be."""
+    first, other = draft.first_list
     excluded = {each.trial for each in draft.excluded if each}
-    for key, given in lists.items():
-        if len(given) != first[1]:
-            words = refusal(
-                "lists-differ", count=len(given), key=key, other=first[1], first=first[0]
-            )
-            reading.impossible((*path, key), *words)
+    for key, given in draft.values.items():
+        there = (*path, key)
+        if isinstance(given, GivenMean):
+            _check_mean(given, there, reading)
+            continue
+        if len(given) != other:
+            names = {"key": key, "other": other, "first": first}
+            reading.refuse(there, "lists-differ", count=len(given), **names)
         if not any(value and str(at) not in excluded for at, value in enumerate(given, start=1)):
-            reading.impossible((*path, key), *refusal("no-value-counts", key=key))
-    numbers = [str(number) for number in range(1, first[1] + 1)]
+            reading.refuse(there, "no-value-counts", key=key)
+
+
+def _check_entries(draft: Measured, path: Keys, reading: Reading) -> None:
+    """Trials that are there, and count or don't; windows that end after they begin."""
+    count = draft.first_list[1]
     means = [key for key, given in draft.values.items() if isinstance(given, GivenMean)]
-    known = {"exclude": {*numbers, *means}, "include": {*numbers, *means, ALL}}
-    for (*at, key, index), entry in _entries(draft, path):
-        there, trial = (*at, key, index, "trial"), shown(entry.trial)
-        if not draft.pattern and draft.values and entry.trial not in known[key]:
-            names = _names(numbers, means)
-            reading.malformed(there, *refusal("unknown-trial", trial=trial, names=names))
-        if key == "include" and entry.trial in excluded:
-            reading.impossible(there, *refusal("excluded-and-included", trial=trial))
-
-
-def _entries(draft: Measured, path: Keys) -> Iterator[tuple[Keys, Excluded]]:
-    """What is excluded and included, with its path."""
-    for key, entries in (("exclude", draft.excluded), ("include", draft.included)):
-        for index, entry in enumerate(entries):
-            if entry:  # else it can't be read
-                yield (*path, key, str(index)), entry
-
-
-def _names(numbers: list[str], means: list[str]) -> str:
-    """By what the trials and means that were typed in are excluded or included."""
-    trials = f"trials have the numbers 1 to {len(numbers)}" if numbers else ""
+    known = {*map(str, range(1, count + 1)), *means}
+    numbers = f"trials have the numbers 1 to {count}" if count else ""
     whole = f"a mean has its key for a name: {listed(means, 'or')}" if means else ""
-    return ", and ".join(each for each in (trials, whole) if each)
-
-
-def _check_windows(draft: Measured, path: Keys, reading: Reading) -> None:
-    for index, window in enumerate(draft.windows):
+    names = ", and ".join(filter(None, (numbers, whole)))
+    excluded = {each.trial for each in draft.excluded if each}
+    for key, entries in (("exclude", draft.excluded), ("include", draft.included)):
+        for at, entry in enumerate(entries):
+            if entry is None:  # it can't be read
+                continue
+            there, trial = (*path, key, str(at), "trial"), shown(entry.trial)
+            is_all = key == "include" and entry.trial == ALL
+            if not draft.pattern and draft.values and entry.trial not in known and not is_all:
+                reading.refuse(there, "unknown", what="trial", name=trial, expected=names)
+            if key == "include" and entry.trial in excluded:
+                reading.refuse(there, "excluded-and-included", trial=trial)
+    for at, window in enumerate(draft.windows):
         if window and window.end.value <= window.start.value:
             ends = {key: getattr(window, key) for key in ("start", "end")}
             words = {key: f"{end.number} {end.unit}" for key, end in ends.items()}
-            there = (*path, "windows", str(index), "to")
-            reading.impossible(there, *refusal("window-backwards", **words))
+            reading.refuse((*path, "windows", str(at), "to"), "window-backwards", **words)
 
 
 _PATTERN = re.compile(r"(?:[\w.\-*?\[\] ]+/)*[\w.\-*?\[\] ]+")
@@ -286,20 +275,19 @@ _PATTERN = re.compile(r"(?:[\w.\-*?\[\] ]+/)*[\w.\-*?\[\] ]+")
 
 def _files(pattern: str, path: Keys, trials: Path, reading: Reading) -> tuple[Path, ...]:
     """The files that a pattern names, by name; none where it is refused."""
-    parts = pattern.split("/")
+    parts, says = pattern.split("/"), shown(pattern)
     if ".." in parts or not _PATTERN.fullmatch(pattern):
-        reading.malformed(path, *refusal("pattern", pattern=shown(pattern)))
+        reading.refuse(path, "pattern", pattern=says)
         return ()
     found = sorted(file for file in trials.glob(pattern) if file.is_file())
     if not found:
-        names = {"folder": trials, "there": _what_is_there(trials, parts[:-1])}
-        reading.malformed(path, *refusal("no-records", pattern=shown(pattern), **names))
+        there = _what_is_there(trials, parts[:-1])
+        reading.refuse(path, "no-records", pattern=says, folder=trials, there=there)
     elif len(found) > MOST_FILES:
-        sizes = {"count": len(found), "most": MOST_FILES}
-        reading.malformed(path, *refusal("many-records", pattern=shown(pattern), **sizes))
+        reading.refuse(path, "many-records", pattern=says, count=len(found), most=MOST_FILES)
     for file in found:
         if not file.resolve().is_relative_to(trials.resolve()):
-            reading.malformed(path, *refusal("record-elsewhere", file=file, folder=trials))
+            reading.refuse(path, "record-elsewhere", file=file, folder=trials)
     return tuple(found)
 
 

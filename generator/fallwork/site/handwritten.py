@@ -22,7 +22,7 @@ from fallwork.errors import Place, Problem
 from fallwork.scenario import from_here
 from fallwork.scenario.course import site_url
 from fallwork.scenario.report import UnreadableError, meant
-from fallwork.scenario.syntax import explain
+from fallwork.scenario.tree import explain
 from fallwork.site.errors import PublicationError, said
 
 _LINK = re.compile(r"Doc file '([^']+)' contains a link '([^']+)', but .*")
@@ -120,9 +120,9 @@ def unreadable_settings(error: Exception, file: Path) -> str:
     reason = error.__cause__ or error.__context__
     if not isinstance(reason, yaml.MarkedYAMLError):
         return f"{from_here(file)}: {error}"
-    told = explain(reason)
-    place = Place(file=str(from_here(file)), line=told.mark.line + 1, column=told.mark.column + 1)
-    return f"{place}: {told.found}; {told.expected}"
+    mark, words = explain(reason)
+    place = Place(file=str(from_here(file)), line=mark.line + 1, column=mark.column + 1)
+    return f"{place}: {words.found}; {words.expected}"
 
 
 # ---- pages and other files
