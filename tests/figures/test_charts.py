@@ -7,9 +7,8 @@ from itertools import pairwise
 import pytest
 
 from fallwork.figures import CannotDrawError
-from fallwork.figures.charts import hatching, tick_labels, ticks, with_room
-from fallwork.figures.energies import energies_of
-from fallwork.figures.energy_charts import PARTS
+from fallwork.figures.charts import tick_labels, ticks, with_room
+from fallwork.figures.energies import PARTS, energies_of, hatching
 from fallwork.figures.motion import parts_of
 from fallwork.figures.placing import Box
 from fallwork.mechanics import account

@@ -1,29 +1,32 @@
-"""Axes to plot in: takes ranges and a box on the sheet, draws axes with ticks, gives positions.
+"""Axes to plot in: takes ranges in the units that the axis titles name, gives panels that draw.
 
-Boxes in points; ranges in the units that the axis titles name.
+Boxes in points.
 """
 
 import math
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from typing import Any
 
 from fallwork.figures.drawing import Drawing
 from fallwork.figures.lettering import width_of
-from fallwork.figures.placing import Box, Point, Segment, Spot, around, beside
+from fallwork.figures.placing import Box, Point, Spot, around, beside
 from fallwork.lesson.rounding import MINUS
 
 TICK = 3.0  # pt
 NEAR = 3.0  # pt between a tick and its number
 RIGHT = 251.0  # pt; where axes end on a sheet of full width
 DOT = 1.9  # pt, of a reading
+DASHES = (3.5, 2.5)  # of what leads from a curve to an axis
 
 Range = tuple[float, float]
 
 
 @dataclass(frozen=True, kw_only=True)
 class Panel:
-    """A pair of axes in a box of the sheet."""
+    """A pair of axes in a box of a sheet."""
 
+    drawing: Drawing
     box: Box
     x_range: Range
     y_range: Range
@@ -41,40 +44,46 @@ class Panel:
         (x0, y0), (x1, y1) = self.at(*start), self.at(*end)
         return Box(left=min(x0, x1), bottom=min(y0, y1), right=max(x0, x1), top=max(y0, y1))
 
-    def draw(
-        self,
-        drawing: Drawing,
-        *,
-        x_title: str = "",
-        y_title: str,
-        x_ticks: bool = True,
-        numbers: bool = True,
+    def line(self, *points: Point, **look: Any) -> None:
+        """A line through points in the units of the axes."""
+        self.drawing.line(*(self.at(*point) for point in points), **look)
+
+    def dots(self, readings: Iterable[Point]) -> None:
+        """Readings: lines so short that their round ends make a dot."""
+        ends = (((x, y), (x, y + 0.01)) for x, y in (self.at(*each) for each in readings))
+        self.drawing.strokes(ends, role="quiet", width=DOT)
+
+    def shade(self, start: Point, end: Point, role: str) -> None:
+        """A tinted rectangle between two points in the units of the axes."""
+        self.drawing.area(self.part(start, end).corners, fill=role, edge=None)
+
+    def axes(
+        self, y_title: str, x_title: str = "", *, x: bool = True, numbers: bool = True
     ) -> None:
         """Axes with ticks; the upright axis has its title above it, the other one below."""
-        left, bottom, right, top = self.box.edges
-        drawing.line((left, top), (left, bottom), (right, bottom), role="quiet", width=0.8)
-        _draw_ticks(drawing, [(v, self.at(self.x_range[0], v)) for v in ticks(*self.y_range)], 180)
-        feet = [(v, self.at(v, self.y_range[0])) for v in ticks(*self.x_range)]
-        if x_ticks:
-            _draw_ticks(drawing, feet, -90, numbers=numbers)
+        (left, bottom, right, top), draw = self.box.edges, self.drawing
+        draw.line((left, top), (left, bottom), (right, bottom), role="quiet", width=0.8)
+        self._ticks([(v, self.at(self.x_range[0], v)) for v in ticks(*self.y_range)], 180)
+        if x:
+            feet = [(v, self.at(v, self.y_range[0])) for v in ticks(*self.x_range)]
+            self._ticks(feet, -90, numbers=numbers)
         if self.y_range[0] < 0.0 < self.y_range[1]:
-            ends = (self.at(self.x_range[0], 0.0), self.at(self.x_range[1], 0.0))
-            drawing.line(*ends, role="quiet", width=0.6)
-        drawing.label(y_title, at=[Spot(at=(0.0, top + 6.0), across=0.0, up=0.0)])
+            self.line(*((x, 0.0) for x in self.x_range), role="quiet", width=0.6)
+        draw.label(y_title, at=[Spot(at=(0.0, top + 6.0), across=0.0, up=0.0)])
         if x_title:
             below = (right, bottom - TICK - NEAR - 13.0)
-            drawing.label(x_title, at=[Spot(at=below, across=1.0, up=1.0)])
+            draw.label(x_title, at=[Spot(at=below, across=1.0, up=1.0)])
 
-
-def _draw_ticks(
-    drawing: Drawing, feet: Sequence[tuple[float, Point]], way: int, *, numbers: bool = True
-) -> None:
-    """Ticks at their feet on an axis, in a direction in degrees, with their values."""
-    outer = [beside(foot, math.radians(way), TICK).at for _, foot in feet]
-    drawing.strokes(zip(outer, (foot for _, foot in feet), strict=True), role="quiet")
-    for (_, foot), text in zip(feet, tick_labels([value for value, _ in feet]), strict=True):
-        if numbers:
-            drawing.label(text, at=around(foot, angles=[way], gaps=[TICK + NEAR]), role="quiet")
+    def _ticks(
+        self, feet: Sequence[tuple[float, Point]], way: int, *, numbers: bool = True
+    ) -> None:
+        """Ticks at their feet on an axis, in a direction in degrees, with their values."""
+        outer = [beside(foot, math.radians(way), TICK).at for _, foot in feet]
+        self.drawing.strokes(zip(outer, (foot for _, foot in feet), strict=True), role="quiet")
+        texts = tick_labels([value for value, _ in feet]) if numbers else ()
+        for (_, foot), text in zip(feet, texts, strict=False):
+            spots = around(foot, angles=[way], gaps=[TICK + NEAR])
+            self.drawing.label(text, at=spots, role="quiet")
 
 
 def ticks(low: float, high: float, most: int = 5) -> tuple[float, ...]:
@@ -92,26 +101,26 @@ def tick_labels(values: Sequence[float]) -> tuple[str, ...]:
     return tuple(f"{value:.{decimals}f}".replace("-", MINUS) for value in values)
 
 
-def left_edge(*y_ranges: Range) -> float:
-    """Where axes have to begin so that the numbers of all these ranges have room, in pt."""
-    labels = [text for y_range in y_ranges for text in tick_labels(ticks(*y_range))]
-    return max(map(width_of, labels)) + TICK + NEAR + 2.0
-
-
 def panels(
-    x_range: Range, *y_ranges: Range, height: float, between: float = 0.0, right: float = RIGHT
+    drawing: Drawing,
+    x_range: Range,
+    *y_ranges: Range,
+    height: float,
+    between: float = 0.0,
+    right: float = RIGHT,
 ) -> tuple[Panel, ...]:
-    """Axes of one height below each other, from the top, ``between`` apart in pt."""
-    left, count = left_edge(*y_ranges), len(y_ranges)
-    floors = ((height + between) * (count - 1 - index) for index in range(count))
-    return tuple(
-        Panel(
-            box=Box(left=left, bottom=bottom, right=right, top=bottom + height),
-            x_range=x_range,
-            y_range=y_range,
-        )
-        for y_range, bottom in zip(y_ranges, floors, strict=True)
-    )
+    """Axes of one height below each other, from the top, ``between`` apart in pt.
+
+    They begin where the numbers of all have room.
+    """
+    labels = [text for y_range in y_ranges for text in tick_labels(ticks(*y_range))]
+    left = max(map(width_of, labels)) + TICK + NEAR + 2.0
+    found = []
+    for index, y_range in enumerate(y_ranges, start=1):
+        bottom = (height + between) * (len(y_ranges) - index)
+        box = Box(left=left, bottom=bottom, right=right, top=bottom + height)
+        found.append(Panel(drawing=drawing, box=box, x_range=x_range, y_range=y_range))
+    return tuple(found)
 
 
 def with_room(values: Iterable[float], room: float = 0.15) -> Range:
@@ -120,24 +129,3 @@ def with_room(values: Iterable[float], room: float = 0.15) -> Range:
     low, high = min(found), max(found)
     spread = (high - low) or 1.0
     return (low - room * spread if low < 0 else 0.0, high + room * spread if high > 0 else 0.0)
-
-
-def dots(drawing: Drawing, points: Iterable[Point], *, role: str = "quiet") -> None:
-    """Readings: lines so short that their round ends make a dot."""
-    drawing.strokes((((x, y), (x, y + 0.01)) for x, y in points), role=role, width=DOT)
-
-
-def hatching(box: Box, rise: float, step: float) -> Iterator[Segment]:
-    """Lines of one slope across a rectangle, cut at its edges; ``rise`` 0 gives level ones."""
-    width, height = box.right - box.left, box.top - box.bottom
-    reach = abs(rise) * width
-    for number in range(1, int((height + reach) / step) + 1):
-        start = number * step - (reach if rise > 0 else 0.0)  # its height at the left edge
-        if rise == 0.0:
-            x0, x1 = 0.0, width if start < height else 0.0
-        else:
-            first, last = sorted((-start / rise, (height - start) / rise))
-            x0, x1 = max(0.0, first), min(width, last)
-        if x1 - x0 > 1e-6:
-            y0, y1 = (box.bottom + start + rise * x for x in (x0, x1))
-            yield (box.left + x0, y0), (box.left + x1, y1)

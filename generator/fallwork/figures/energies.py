@@ -1,22 +1,50 @@
-"""The energies of a choice of system through a phase: takes its account, gives lines in the path.
+"""Energies of a choice of system as bars on top of each other, and as lines against the distance.
 
-Within a phase every force is constant, so each energy changes in proportion to the path: a start
-and an end say all. Joule; zero of potential energy: each object's lowest place in the phase.
+Takes a scene whose slot names a system. Within a phase every force is constant, so each energy
+changes in proportion to the path: a start and an end say all. A column holds what the system has
+and what has left it, so that a total that stays, or grows by the work done on the system, can be
+seen. Joule; zero of potential energy: each object's lowest place in the phase. The distance is the
+path since the start of the phase (see ``path_object``).
 """
 
+import math
 from collections import defaultdict
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from typing import Any
 
-from fallwork.figures.scene import CannotDrawError, Scene, of_force, say
+from fallwork.figures.charts import Panel, panels, with_room
+from fallwork.figures.drawing import WIDTH, Drawing
+from fallwork.figures.lettering import LINE_GAP, WORD_SIZE, set_out, wrapped
+from fallwork.figures.motion import path_object
+from fallwork.figures.placing import Box, Segment, Spot, Wish, around, beside, spread
+from fallwork.figures.scene import CannotDrawError, Plate, Scene, of_force, plate, say
+from fallwork.lesson.words import listing
 from fallwork.mechanics import account
 from fallwork.scenario.nouns import EARTH
 
 _NEGLIGIBLE = 1e-9  # of the largest energy
+BARS_HEIGHT, LINES_HEIGHT = 150.0, 195.0  # pt
+CLEAR = 2.5  # pt between the line of the total and the values below it
+NEAR = 3.0  # pt from a column to its values
+ASIDE = 8.0  # pt from a column to a value that couldn't stand beside its own piece
+BAR = 26.0  # pt, width of a column
+SMALLEST = 0.001  # J; a smaller value would be written with a power of ten
+ROW = 15.0  # of the key below
+KEY_LETTERS, NAME_LETTERS = 44, 12  # in one line of the key, and of the names of lines
+PARTS: Mapping[str, float] = {"start": 0.0, "half-way": 0.5, "end": 1.0}
+HATCHES = ((0.7, 9.0), (-0.7, 9.0), (0.0, 7.0), (2.2, 14.0), (-2.2, 14.0))  # rise, step in pt
+RIGHT = 182.0  # pt, where the axes of lines end at most
+NAMES, GAP = 29.0, 6.0  # pt from there to the names; before and after a piece of the line
+BETWEEN = 7.0  # pt between two names
+DASHES = (
+    *((), (7.0, 2.5), (3.0, 2.0), (7.0, 2.0, 1.5, 2.0), (1.5, 1.8)),
+    *((1.5, 4.0), (4.0, 1.5, 1.5, 1.5, 1.5, 1.5), (5.0, 5.0)),
+)
 
 
 @dataclass(frozen=True, kw_only=True)
-class EnergyLine:
+class Energy:
     """One energy, or what work has brought in or taken away since the start."""
 
     words: str  # "kinetic energy of the cart"
@@ -40,8 +68,8 @@ class Energies:
     """``lines`` together grow by just what ``came_in``."""
 
     title: str
-    lines: tuple[EnergyLine, ...]  # inside; then what negative external work took, as positive
-    came_in: tuple[EnergyLine, ...]  # brought in by positive external work
+    lines: tuple[Energy, ...]  # inside; then what negative external work took, as positive
+    came_in: tuple[Energy, ...]  # brought in by positive external work
 
     def total(self, part: float) -> float:
         """The sum of all lines in J."""
@@ -55,25 +83,32 @@ def energies_of(scene: Scene) -> Energies:
     if whole.external_work is None or whole.energy_change is None:
         raise CannotDrawError(f"the energies of {title!r} can't be told")
     lines = [*_of_members(scene, "kinetic", members), *_of_members(scene, "rotational", members)]
-    thermal = whole.energy_changes.get("thermal") or 0.0
-    words, short = say("energy-thermal"), say("energy-thermal-short")
-    lines.append(EnergyLine(words=words, short=short, role="accent-4", end=thermal))
+    lines.append(_energy("thermal", end=whole.energy_changes.get("thermal") or 0.0))
     if EARTH in members:
         lines += _of_members(scene, "potential", members)
     works: dict[str, float] = defaultdict(float)  # external, by kind of interaction
     for force in whole.external:
         works[of_force(force, "by")] += force.work or 0.0
-    came_in: list[EnergyLine] = []
-    for by, work in works.items():
-        words = say("energy-left" if work < 0 else "energy-came-in", interaction=by)
-        short = say("energy-left-short", interaction=by)
-        line = EnergyLine(words=words, short=short, role="accent-4", end=abs(work))
-        (lines if work < 0 else came_in).append(line)
+    came_in = [_energy("came-in", end=work, by=by) for by, work in works.items() if work >= 0]
+    lines += [_energy("left", end=-work, by=by) for by, work in works.items() if work < 0]
     least = _NEGLIGIBLE * max((line.most for line in (*lines, *came_in)), default=0.0)
     seen, brought = (tuple(line for line in e if line.most > least) for e in (lines, came_in))
     if not seen and not brought:
         raise CannotDrawError(f"no energy of {title!r} changes")
     return Energies(title=title, lines=seen, came_in=brought)
+
+
+def _energy(
+    kind: str,
+    *,
+    start: float = 0.0,
+    end: float,
+    role: str = "accent-4",
+    by: str = "",
+    noun: str = "",
+) -> Energy:
+    words, short = say(f"energy-{kind}", by=by), say(f"energy-{kind}-short", by=noun or by)
+    return Energy(words=words, short=short, role=role, start=start, end=end)
 
 
 def _members_of(scene: Scene) -> tuple[str, tuple[str, ...]]:
@@ -89,27 +124,172 @@ def _members_of(scene: Scene) -> tuple[str, tuple[str, ...]]:
     return scene.scenario.nouns.listed(names), names
 
 
-def _of_members(scene: Scene, kind: str, members: Sequence[str]) -> Iterator[EnergyLine]:
+def _of_members(scene: Scene, kind: str, members: Sequence[str]) -> Iterator[Energy]:
     """One kind of energy of each member, with the change that its account has."""
-    bodies, phase = scene.apparatus.bodies, scene.phase
-    for name in members:
-        thing = bodies.get(name) or scene.apparatus.pulleys.get(name)
-        if thing is None:
-            continue
-        group = (name, EARTH) if kind == "potential" else (name,)
+    phase, pulleys = scene.phase, scene.apparatus.pulleys
+    for name in (name for name in members if name in {**scene.apparatus.bodies, **pulleys}):
+        body, group = scene.apparatus.bodies.get(name), (name, EARTH)[: 1 + (kind == "potential")]
         change = account(scene.apparatus, phase, group).energy_changes.get(kind) or 0.0
         speed = phase.start_velocities.get(name, 0.0)
-        spin = phase.start_angular_velocities.get(name, 0.0)
         if kind == "potential":
             start, role = max(0.0, -change), "accent-2"
         elif kind == "kinetic":
-            slides = name in bodies and bodies[name].surface
-            start, role = float(thing.mass) * speed**2 / 2, "accent-1" if slides else "accent-3"
-        elif name in bodies:  # wheels are uniform discs that roll
-            start, role = float(bodies[name].wheel_mass) * speed**2 / 4, "accent-5"
+            mass, slides = (body or pulleys[name]).mass, body and body.surface
+            start, role = float(mass) * speed**2 / 2, "accent-1" if slides else "accent-3"
+        elif body:  # wheels are uniform discs that roll
+            start, role = float(body.wheel_mass) * speed**2 / 4, "accent-5"
         else:
-            start, role = float(scene.apparatus.pulleys[name].inertia) * spin**2 / 2, "accent-5"
+            spin = phase.start_angular_velocities.get(name, 0.0)
+            start, role = float(pulleys[name].inertia) * spin**2 / 2, "accent-5"
         if start or change:
-            words = say(f"energy-{kind}", object=scene.the(name))
-            short, end = say(f"energy-{kind}-short", object=scene.noun(name)), start + change
-            yield EnergyLine(words=words, short=short, role=role, start=start, end=end)
+            names = {"by": scene.the(name), "noun": scene.noun(name)}
+            yield _energy(kind, start=start, end=start + change, role=role, **names)
+
+
+# Bars.
+
+
+def energy_bars(scene: Scene) -> Plate:
+    """Columns at the start, half way and at the end, with a key."""
+    energies, drawing = energies_of(scene), Drawing()
+    y_range = with_room([energies.total(part) for part in PARTS.values()], 0.14)
+    (panel,) = panels(drawing, (0.0, 3.0), y_range, height=BARS_HEIGHT, right=WIDTH - 2.0)
+    panel.axes(say("energy-axis"), x=False)
+    path = abs(scene.phase.displacements.get(path_object(scene)) or 0.0)
+    for column, (key, part) in enumerate(PARTS.items()):
+        foot, top = (panel.at(column + 0.2, y) for y in (0.0, energies.total(part)))
+        _draw_column(scene, panel, energies, foot[0], part)
+        words = (say(f"bars-{key}"), scene.number(part * path, "m"))
+        drawing.label(*words, at=around(foot, angles=[-90.0], gaps=[6.0]))
+        if energies.came_in:
+            total = scene.number(energies.total(part), "J")
+            drawing.label(total, at=around(top, angles=[90.0], gaps=[4.0]))
+    if not energies.came_in:  # a broken line where the total stays
+        left, y = panel.at(0.0, energies.total(0.0))
+        drawing.line((left, y), (panel.box.right, y), width=1.0, dash=(4.0, 2.5))
+        total = f"{say('bars-total')} {scene.number(energies.total(0.0), 'J')}"
+        drawing.label(total, at=[Spot(at=(left + 5.0, y + 4.0), across=0.0, up=0.0)])
+    y = drawing.extent()[0] - 12.0
+    for index, line in reversed(list(enumerate(energies.lines))):  # the key, as in a column
+        _draw_bar(drawing, Box(left=2.0, bottom=y - 8.0, right=20.0, top=y + 2.0), line.role, index)
+        rows = wrapped(line.words, KEY_LETTERS)
+        drawing.label(*rows, at=[Spot(at=(26.0, y + 2.0), across=0.0, up=1.0)], align=0.0)
+        y -= ROW + (len(rows) - 1) * (WORD_SIZE + LINE_GAP)
+    grows = _of_total(energies) or say("bars-same")
+    said, caption = (*_of_columns(scene, energies), grows), _caption("bars", energies, grows)
+    return plate(drawing, "bars", said, caption, system=energies.title)
+
+
+def _draw_column(
+    scene: Scene, panel: Panel, energies: Energies, middle: float, part: float
+) -> None:
+    """The pieces from below, and their values to the right, moved apart where pieces are thin."""
+    drawing, bottom = panel.drawing, 0.0
+    boxes, labels, roles = [], [], []
+    for index, line in enumerate(energies.lines):
+        value = line.at(part)
+        low, high = (panel.at(0.0, y)[1] for y in (bottom, bottom + value))
+        bottom += value
+        if value > 0.0:
+            boxes.append(Box(left=middle - BAR / 2, bottom=low, right=middle + BAR / 2, top=high))
+            _draw_bar(drawing, boxes[-1], line.role, index)
+            labels.append(set_out(scene.number(value) if value >= SMALLEST else f"< {SMALLEST}"))
+            roles.append(line.role)
+    own = [(box.bottom + box.top) / 2 for box in boxes]
+    highest = max((box.top for box in boxes), default=0.0) - CLEAR
+    middles = spread(own, [label.height for label in labels], LINE_GAP, 0.0, highest)
+    pairs = zip(boxes, middles, strict=True)
+    aside = [not box.bottom - 1.0 < y < box.top + 1.0 for box, y in pairs]
+    x, gap = middle + BAR / 2, ASIDE if any(aside) else NEAR
+    for label, role, start, y, far in zip(labels, roles, own, middles, aside, strict=True):
+        drawing.labels([Wish(label=label, spots=[beside((x, y), 0.0, gap)], role=role)])
+        if far:
+            ends = ((x, start), (x + gap - 1.0, y))
+            drawing.line(*ends, role=role, width=0.6, in_the_way=False)
+
+
+def _draw_bar(drawing: Drawing, box: Box, role: str, index: int) -> None:
+    """A filled rectangle in the colours of a role, hatched by its place in the column."""
+    drawing.area(box.corners, fill=role.replace("accent", "tint"), edge=role, width=1.0)
+    drawing.strokes(hatching(box, *HATCHES[index % len(HATCHES)]), role=role, width=0.6)
+
+
+def hatching(box: Box, rise: float, step: float) -> Iterator[Segment]:
+    """Lines of one slope across a rectangle, cut at its edges; ``rise`` 0 gives level ones."""
+    width, height = box.right - box.left, box.top - box.bottom
+    start = step - (math.floor(abs(rise) * width / step) * step if rise > 0 else 0.0)
+    while start < height - min(0.0, rise) * width:
+        cuts = sorted((edge - start) / (rise or 1e-12) for edge in (0.0, height))
+        first, last = max(0.0, cuts[0]), min(width, cuts[1])
+        if last - first > 1e-6:
+            low, high = (box.bottom + start + rise * x for x in (first, last))
+            yield (box.left + first, low), (box.left + last, high)
+        start += step
+
+
+def _of_columns(scene: Scene, energies: Energies) -> Iterator[str]:
+    yield say("bars-columns", system=energies.title)
+    for key, part in PARTS.items():
+        there = [(line.words, line.at(part)) for line in energies.lines if line.at(part) > 0.0]
+        some = listing([f"{words} {scene.number(value, 'J')}" for words, value in there])
+        total, when = scene.number(energies.total(part), "J"), say(f"bars-{key}")
+        yield say("bars-column", when=when, energies=some or say("bars-nothing"), total=total)
+
+
+def _of_total(energies: Energies) -> str:
+    """By which work the total grows, if any."""
+    works = listing([line.words for line in energies.came_in])
+    return say("bars-grows", works=works) if works else ""
+
+
+def _caption(kind: str, energies: Energies, total: str) -> Iterator[str]:
+    yield from filter(None, (say(f"{kind}-caption", system=energies.title), total))
+    if any(line.role == "accent-2" for line in energies.lines):
+        yield say("energy-zero")
+
+
+# Lines.
+
+
+def energy_position(scene: Scene) -> Plate:
+    """A line for each energy, and one for their total; at the right a piece of each and its name.
+
+    Names stand in the order of the ends. Leaders to ends that lie close together can't be followed.
+    """
+    energies, name = energies_of(scene), path_object(scene)
+    path = abs(scene.phase.displacements.get(name) or 0.0)
+    if not path:
+        raise CannotDrawError(f"{name!r} doesn't move")
+    lines, total = energies.lines, say("bars-total")
+    if len(lines) > 1:
+        start, end = energies.total(0.0), energies.total(1.0)
+        lines = (*lines, Energy(words=total, short=total, role="ink", start=start, end=end))
+    y_range = with_room([e for line in lines for e in (line.start, line.end)], 0.08)
+    names = [set_out(*wrapped(line.short, NAME_LETTERS), align=0.0) for line in lines]
+    right, drawing = min(RIGHT, WIDTH - NAMES - max(label.width for label in names)), Drawing()
+    (panel,) = panels(drawing, (0.0, path), y_range, height=LINES_HEIGHT, right=right)
+    panel.axes(say("energy-axis"), say("work-distance", object=scene.the(name)))
+    ends = [panel.at(path, line.end)[1] for line in lines]
+    sizes = [label.height for label in names]
+    middles = spread(ends, sizes, BETWEEN, panel.box.bottom - 3.0, math.inf)
+    for index, (line, label, middle) in enumerate(zip(lines, names, middles, strict=True)):
+        look: dict[str, Any] = {
+            "role": line.role,
+            "width": 1.7,
+            "dash": DASHES[index % len(DASHES)],
+        }
+        panel.line((0.0, line.start), (path, line.end), **look)
+        drawing.line((right + GAP, middle), (right + NAMES - GAP, middle), **look)
+        spots = [beside((right, middle), 0.0, NAMES)]
+        drawing.labels([Wish(label=label, spots=spots, role=line.role)])
+    said, caption = _of_lines(scene, lines, path), _caption("lines", energies, _of_total(energies))
+    return plate(drawing, "lines", said, caption, system=energies.title)
+
+
+def _of_lines(scene: Scene, lines: Sequence[Energy], path: float) -> Iterator[str]:
+    yield say("lines-intro", distance=scene.number(path, "m"))
+    most = max(line.most for line in lines)
+    for line in lines:
+        key = "same" if abs(line.end - line.start) < 1e-9 * most else "change"
+        start, end = (scene.number(value, "J") for value in (line.start, line.end))
+        yield say(f"lines-{key}", energy=line.words, start=start, end=end)

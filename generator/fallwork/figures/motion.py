@@ -8,9 +8,8 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from string import ascii_uppercase
 
-from fallwork.figures.charts import RIGHT, Panel, left_edge, panels, with_room
+from fallwork.figures.charts import DASHES, Panel, panels, with_room
 from fallwork.figures.drawing import Drawing
-from fallwork.figures.lettering import width_of
 from fallwork.figures.placing import Point, Spot, around
 from fallwork.figures.scene import CannotDrawError, Plate, Scene, plate, say
 from fallwork.lesson.run import end_in_words
@@ -18,10 +17,11 @@ from fallwork.mechanics.solution import End, Role
 
 HEIGHT = 96.0  # pt, of each panel
 BETWEEN = 30.0
-LETTER = 10.0  # pt from the end of a title to the middle of a letter that stands clear of it
 LONGEST = 2.0  # a later phase is shown for at most so many times what went before
-ROOM = 0.3  # beyond the extremes, for their values
+ROOM = 0.3  # beyond the extremes and beyond the end, for their values
 SAMPLES = 24  # points of a curve
+UNITS = ("m/s", "m")
+ROLES = ("accent-5", "accent-1")
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -50,10 +50,11 @@ class Part:
         """The same at its end."""
         return self.state(self.duration)
 
-    def curve(self) -> list[Point]:
-        """(s from the release, m) at moments close enough to look smooth."""
+    @property
+    def states(self) -> list[tuple[float, float, float]]:
+        """s from the release, m/s and m, at moments close enough to look smooth."""
         times = (self.duration * step / SAMPLES for step in range(SAMPLES + 1))
-        return [(self.start + time, self.state(time)[1]) for time in times]
+        return [(self.start + time, *self.state(time)) for time in times]
 
 
 def motion(scene: Scene) -> Plate:
@@ -62,16 +63,17 @@ def motion(scene: Scene) -> Plate:
     parts = parts_of(scene, name)
     if not scene.solution.moves or not parts:
         raise CannotDrawError(f"{name!r} doesn't move")
-    drawing = Drawing()
-    upper, lower = _panels(scene, parts)
-    upper.draw(drawing, y_title=say("motion-velocity"), numbers=False)
-    lower.draw(drawing, x_title=say("motion-time"), y_title=say("motion-position"))
+    speeds, positions = zip(*(state[1:] for part in parts for state in part.states), strict=True)
+    times, drawing = (0.0, (1.0 + ROOM) * parts[-1].end), Drawing()
+    ranges = (with_room(speeds, ROOM), with_room(positions, ROOM))
+    upper, lower = both = panels(drawing, times, *ranges, height=HEIGHT, between=BETWEEN)
+    upper.axes(say("motion-velocity"), numbers=False)
+    lower.axes(say("motion-position"), say("motion-time"))
     for part in parts:
-        ends = (upper.at(part.start, part.speed), upper.at(part.end, part.last[0]))
-        drawing.line(*ends, role="accent-5", width=1.8)
-        curve = (lower.at(*point) for point in part.curve())
-        drawing.line(*curve, role="accent-1", width=1.8)
-    _mark_ends(drawing, scene, parts, upper, lower)
+        ends = part.states[::SAMPLES]
+        upper.line(*((time, speed) for time, speed, _ in ends), role=ROLES[0], width=1.8)
+        lower.line(*((time, x) for time, _, x in part.states), role=ROLES[1], width=1.8)
+    _mark_ends(scene, parts, both)
     words = {"object": scene.the(name)}
     caption = [say("motion-caption-turns", **words)] if parts[0].speed < 0 else []
     return plate(drawing, "motion", _description(scene, name, parts), caption, **words)
@@ -94,10 +96,10 @@ def path_object(scene: Scene) -> str:
 def parts_of(scene: Scene, name: str) -> tuple[Part, ...]:
     """The phases of an object as far as they are shown."""
     found: list[Part] = []
-    sense = float(scene.senses[name])
     for phase in scene.solution.phases:
         if phase.role is Role.LANDING or phase.duration == 0.0 or name not in phase.accelerations:
             continue
+        sense = float(scene.senses[name])
         speed, acceleration = phase.start_velocities[name], phase.accelerations[name]
         if found and not speed and not acceleration:
             break  # it has landed, or stays at rest
@@ -119,36 +121,25 @@ def parts_of(scene: Scene, name: str) -> tuple[Part, ...]:
     return tuple(found)
 
 
-def _panels(scene: Scene, parts: Sequence[Part]) -> tuple[Panel, ...]:
-    """Beyond the end there is room for its values."""
-    speeds = with_room([v for part in parts for v in (part.speed, part.last[0])], ROOM)
-    positions = with_room([x for part in parts for _, x in part.curve()], ROOM)
-    room = width_of(scene.number(parts[-1].last[0], "m/s")) + 8.0
-    share = room / (RIGHT - left_edge(speeds, positions))
-    times = (0.0, parts[-1].end / (1.0 - share))
-    return panels(times, speeds, positions, height=HEIGHT, between=BETWEEN)
-
-
-def _mark_ends(
-    drawing: Drawing, scene: Scene, parts: Sequence[Part], upper: Panel, lower: Panel
-) -> None:
+def _mark_ends(scene: Scene, parts: Sequence[Part], both: Sequence[Panel]) -> None:
     """Where phases end: broken lines with a letter, the values on it, and a key below."""
+    upper, lower = both
+    drawing, look = upper.drawing, {"role": "quiet", "width": 0.9, "dash": DASHES}
     letters = dict(zip(ascii_uppercase, (part for part in parts if part.ends), strict=False))
     for letter, part in letters.items():
-        (x, y), bottom = (upper.at(part.end, level) for level in reversed(upper.y_range))
-        place, foot = (lower.at(part.end, level) for level in (part.last[1], lower.y_range[0]))
-        for ends in (((x, y), bottom), (place, foot)):
-            drawing.line(*ends, role="quiet", width=0.9, dash=(3.5, 2.5))
-        spot = Spot(at=(x, y + 3.0), across=0.5, up=0.0)
-        if x < width_of(say("motion-velocity")) + LETTER:  # the axis has its title above there
-            spot = Spot(at=(x + 3.0, y), across=0.0, up=1.0)
-        drawing.label(letter, at=[spot])
-    looks = ((upper, "m/s", "accent-5"), (lower, "m", "accent-1"))
+        low, high = upper.y_range
+        upper.line((part.end, high), (part.end, low), **look)
+        lower.line((part.end, part.last[1]), (part.end, lower.y_range[0]), **look)
+        x, y = upper.at(part.end, high)
+        drawing.label(letter, at=[Spot(at=(x + 3.0, y), across=0.0, up=1.0)])
     for part in letters.values():
-        for (panel, unit, role), value in zip(looks, part.last, strict=True):
+        for panel, unit, role, value in zip(both, UNITS, ROLES, part.last, strict=True):
             place = panel.at(part.end, value)
             drawing.disc(place, 2.4, fill="ink")
-            spots = _value_spots(place, last=part is parts[-1])
+            spots = [*around(place, angles=(0.0, -30.0, 30.0), gaps=[6.0])]
+            spots = spots if part is parts[-1] else []  # to its right there is nothing else
+            angles = (135.0, -45.0, -135.0, 45.0, 90.0, 180.0, 0.0, -120.0, -60.0, 120.0, 60.0)
+            spots += around(place, angles=angles, gaps=(8.0, 16.0, 24.0))
             drawing.label(scene.number(value, unit), at=spots, role=role)
     y = drawing.extent()[0] - 6.0
     for letter, part in letters.items():
@@ -157,23 +148,14 @@ def _mark_ends(
         y = drawing.label(words, at=[Spot(at=(lower.box.left, y), across=0.0, up=1.0)]).bottom - 5.0
 
 
-def _value_spots(point: Point, *, last: bool) -> Iterator[Spot]:
-    """Round a point of a curve; to the right of the last one there is nothing else."""
-    if last:
-        yield from around(point, angles=(0.0, -30.0, 30.0), gaps=[6.0])
-    yield from around(point, angles=(135.0, -45.0, -135.0, 45.0, 90.0), gaps=[8.0])
-    yield from around(point, angles=(180.0, 0.0), gaps=[6.0])
-    yield from around(point, angles=(-120.0, -60.0, 120.0, 60.0), gaps=(16.0, 24.0))
-
-
 def _description(scene: Scene, name: str, parts: Sequence[Part]) -> Iterator[str]:
     start = scene.number(parts[0].speed, "m/s")
     yield say("motion-start", object=scene.the(name), speed=start)
     for part in parts:
         key = "rises" if part.acceleration > 0 else "falls" if part.acceleration < 0 else "stays"
-        values = zip(("speed", "position"), part.last, ("m/s", "m"), strict=True)
-        words = {word: scene.number(value, unit) for word, value, unit in values}
+        speed, position = map(scene.number, part.last, UNITS)
         ends = f" ({end_in_words(part.ends, scene.the)})" if part.ends else ""
-        yield say(f"motion-{key}", time=scene.number(part.end, "s"), ends=ends, **words)
+        words = {"time": scene.number(part.end, "s"), "speed": speed, "position": position}
+        yield say(f"motion-{key}", ends=ends, **words)
     if parts[-1].ends is None:
         yield say("motion-goes-on")

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from fallwork.figures.charts import dots, panels, with_room
+from fallwork.figures.charts import panels, with_room
 from fallwork.figures.drawing import Drawing
 from fallwork.figures.placing import Point
 from fallwork.figures.scene import CannotDrawError, Plate, Scene, plate, say
@@ -31,7 +31,12 @@ class Channel:
     name: str
     time: Array  # s
     values: Array  # SI
-    lines: tuple[tuple[Point, ...], ...]  # what was fitted, in the units of the axes
+    lines: tuple[Array, ...]  # what was fitted, each (points, 2) in the units of the axes
+
+    @property
+    def readings(self) -> list[Point]:
+        """Times and values."""
+        return list(zip(self.time.tolist(), self.values.tolist(), strict=True))
 
 
 def record(scene: Scene) -> Plate:
@@ -39,21 +44,19 @@ def record(scene: Scene) -> Plate:
     trial, found, run = trial_of(scene)
     channels = channels_of(trial, found, run)
     drawing = Drawing()
-    ranges = [with_room(map(float, channel.values), ROOM) for channel in channels]
-    times = (float(found.time[0]), float(found.time[-1]))
-    axes = panels(times, *ranges, height=HEIGHT, between=BETWEEN)
-    for panel, channel in zip(axes, channels, strict=True):
+    ranges = [with_room(channel.values.tolist(), ROOM) for channel in channels]
+    first, last = float(found.time[0]), float(found.time[-1])
+    plots = panels(drawing, (first, last), *ranges, height=HEIGHT, between=BETWEEN)
+    for panel, channel in zip(plots, channels, strict=True):
         if trial.window is not None:
-            begin, end = (min(max(t, times[0]), times[1]) for t in trial.window)
-            run_box = panel.part((begin, panel.y_range[0]), (end, panel.y_range[1]))
-            drawing.area(run_box.corners, fill="tint-5", edge=None)
-        last = panel is axes[-1]
-        time = say("motion-time") if last else ""
-        panel.draw(drawing, x_title=time, y_title=say(f"record-{channel.name}"), numbers=last)
-        readings = zip(map(float, channel.time), map(float, channel.values), strict=True)
-        dots(drawing, (panel.at(*reading) for reading in readings))
+            begin, end = np.clip(trial.window, first, last).tolist()
+            panel.shade((begin, panel.y_range[0]), (end, panel.y_range[1]), "tint-5")
+        lowest = panel is plots[-1]
+        time = say("motion-time") if lowest else ""
+        panel.axes(say(f"record-{channel.name}"), time, numbers=lowest)
+        panel.dots(channel.readings)
         for line in channel.lines:
-            drawing.line(*(panel.at(*p) for p in line), role=ROLES[channel.name], width=1.6)
+            panel.line(*line.tolist(), role=ROLES[channel.name], width=1.6)
     columns = listing([say(f"record-{channel.name}-word") for channel in channels])
     said = _description(scene, trial, run, channels)
     return plate(drawing, "record", said, trial=trial.name, columns=columns)
@@ -61,11 +64,10 @@ def record(scene: Scene) -> Plate:
 
 def trial_of(scene: Scene) -> tuple[Trial, Record, FoundRun]:
     """The trial that the slot names, with its record and the run in it."""
-    trials = {} if scene.evidence is None else {t.name: t for t in scene.evidence.analysis.trials}
-    trial = trials.get(scene.slot.subject)
-    if trial is None or trial.record is None or trial.run is None:
-        raise CannotDrawError(f"there is no record of {scene.slot.subject!r} with a run in it")
-    return trial, trial.record, trial.run
+    for trial in scene.evidence.analysis.trials if scene.evidence else ():
+        if trial.name == scene.subject and trial.record is not None and trial.run is not None:
+            return trial, trial.record, trial.run
+    raise CannotDrawError(f"there is no record of {scene.subject!r} with a run in it")
 
 
 def channels_of(trial: Trial, found: Record, run: FoundRun) -> tuple[Channel, ...]:
@@ -73,14 +75,12 @@ def channels_of(trial: Trial, found: Record, run: FoundRun) -> tuple[Channel, ..
     made = []
     for name in ROLES:
         readings: Array | None = getattr(found, name)
-        there = None if readings is None else np.isfinite(readings)
-        if readings is None or there is None or there.sum() < FEWEST_MARKS:
-            continue
-        values = run.signs.get(name, 1) * readings[there]
-        values = values - (run.force_offset or 0.0) if name == "force" else values
-        time = found.time[there]
-        lines = tuple(_lines(name, time, values, trial, run))
-        made.append(Channel(name=name, time=time, values=values, lines=lines))
+        there = np.isfinite([] if readings is None else readings)
+        if readings is not None and there.sum() >= FEWEST_MARKS:
+            offset = (run.force_offset or 0.0) if name == "force" else 0.0
+            time, values = found.time[there], run.signs.get(name, 1) * readings[there] - offset
+            lines = tuple(_lines(name, time, values, trial, run))
+            made.append(Channel(name=name, time=time, values=values, lines=lines))
     return tuple(made)
 
 
@@ -90,27 +90,26 @@ def run_position(run: FoundRun, time: Array) -> Array:
     return speed * time + acceleration * time**2 / 2
 
 
-def _lines(
-    name: str, time: Array, values: Array, trial: Trial, run: FoundRun
-) -> Iterator[tuple[Point, ...]]:
-    """The fitted lines of one column, as points."""
+def _lines(name: str, time: Array, values: Array, trial: Trial, run: FoundRun) -> Iterator[Array]:
+    """The fitted lines of one column."""
     begin, end = trial.window or run.driven
+    ends = np.array([begin, end])
     if name == "velocity":
-        speed, acceleration = run.driven_line
-        yield tuple((t, speed + acceleration * t) for t in (begin, end))
+        yield _line(ends, *run.driven_line)
         if run.coasting is not None and run.coasting_line is not None:
-            first, slope = run.coasting_line
-            yield tuple((t, first + slope * t) for t in (end, run.coasting[1]))
+            yield _line(np.array([end, run.coasting[1]]), *run.coasting_line)
     elif name == "position":
         inside = (time >= run.driven[0]) & (time <= run.driven[1])
         above = values[inside] - run_position(run, time[inside])
         offset = float(np.mean(above)) if inside.any() else 0.0
         moments = np.linspace(begin, end, SAMPLES)
-        path = offset + run_position(run, moments)
-        yield tuple(zip(map(float, moments), map(float, path), strict=True))
+        yield np.column_stack([moments, offset + run_position(run, moments)])
     elif Measurand.MEAN_TENSION in trial.estimates:
-        level = trial.estimates[Measurand.MEAN_TENSION].value
-        yield ((begin, level), (end, level))
+        yield _line(ends, trial.estimates[Measurand.MEAN_TENSION].value, 0.0)
+
+
+def _line(times: Array, first: float, slope: float) -> Array:
+    return np.column_stack([times, first + slope * times])
 
 
 def _description(
@@ -120,13 +119,11 @@ def _description(
     yield say("record-run", trial=trial.name, begin=f"{begin:.3f} s", end=f"{end:.3f} s")
     speed, acceleration = run.driven_line
     for channel in channels:
-        if channel.name == "velocity":
-            slope = scene.number(acceleration, "m/s²")
-            last = scene.number(speed + acceleration * end, "m/s")
-            yield say("record-says-velocity", acceleration=slope, speed=last)
-        elif channel.name == "position":
-            moved = channel.lines[0][-1][1] - channel.lines[0][0][1]
-            yield say("record-says-position", distance=scene.number(moved, "m"))
-        elif channel.lines:
-            level = scene.number(channel.lines[0][0][1], "N")
-            yield say("record-says-force", tension=level)
+        for line in channel.lines[:1]:
+            words = {
+                "acceleration": scene.number(acceleration, "m/s²"),
+                "speed": scene.number(speed + acceleration * end, "m/s"),
+                "distance": scene.number(line[-1, 1] - line[0, 1], "m"),
+                "tension": scene.number(line[0, 1], "N"),
+            }
+            yield say(f"record-says-{channel.name}", **words)

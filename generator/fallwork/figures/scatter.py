@@ -8,7 +8,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
-from fallwork.figures.charts import Panel, panels
+from fallwork.figures.charts import panels
 from fallwork.figures.drawing import Drawing
 from fallwork.figures.placing import Box, Point, Spot
 from fallwork.figures.scene import CannotDrawError, Plate, Scene, plate, say
@@ -71,18 +71,21 @@ def _plate(scene: Scene, kind: str, bars: Sequence[Bar]) -> Plate:
     quantity, every = scene.subject, scene.evidence.analysis.trials if scene.evidence else ()
     placed = {at: trial for at, trial in enumerate(every, start=1) if quantity in trial.estimates}
     trials, last = list(placed.values()), max(placed, default=0)
-    drawing = Drawing()
-    panel = _panel(trials, bars, quantity, last)
-    title = f"{quantity_words(quantity)} ({UNITS[quantity]})"
-    panel.draw(drawing, y_title=title, x_ticks=False)
-    for number, trial in placed.items():
-        at = panel.at(number, trial.estimates[quantity].value)
-        _draw_mark(drawing, at, "ink", "dot" if trial.excluded is None else "cross")
-    for index, bar in enumerate(bars):
-        place, (role, mark) = last + SIDE * (index + 1), LOOKS[bar.key]
-        ends = [panel.at(place, end) for end in bar.interval or ()]
-        caps = [((x - CAP, y), (x + CAP, y)) for x, y in ends]
-        drawing.strokes([*pairwise(ends), *caps], role=role, width=1.4)
+    values = [trial.estimates[quantity].value for trial in trials]
+    ends = [*values, *(end for bar in bars for end in bar.interval or (bar.value,))]
+    low, high = min(ends), max(ends)
+    room = ROOM * (high - low or abs(high) or 1.0)
+    drawing, x_range = Drawing(), (0.0, last + SIDE * (len(bars) + 0.5))
+    (panel,) = panels(drawing, x_range, (low - room, high + room), height=HEIGHT)
+    panel.axes(f"{quantity_words(quantity)} ({UNITS[quantity]})", x=False)
+    for (number, trial), value in zip(placed.items(), values, strict=True):
+        mark = "dot" if trial.excluded is None else "cross"
+        _draw_mark(drawing, panel.at(number, value), "ink", mark)
+    for index, bar in enumerate(bars, start=1):
+        place, (role, mark) = last + SIDE * index, LOOKS[bar.key]
+        points = [panel.at(place, end) for end in bar.interval or ()]
+        caps = [((x - CAP, y), (x + CAP, y)) for x, y in points]
+        drawing.strokes([*pairwise(points), *caps], role=role, width=1.4)
         _draw_mark(drawing, panel.at(place, bar.value), role, mark)
     for number in range(1, last + 1, max(1, -(-last // MOST_NUMBERS))):
         foot = (panel.at(number, 0.0)[0], panel.box.bottom - 6.0)
@@ -93,15 +96,6 @@ def _plate(scene: Scene, kind: str, bars: Sequence[Bar]) -> Plate:
     caption = [] if bars[0].interval is not None else [say("scatter-caption-open", **words)]
     said = map(_spaced, _description(scene, trials, bars))
     return plate(drawing, f"scatter-{kind}", said, caption, **words)
-
-
-def _panel(trials: Sequence[Trial], bars: Sequence[Bar], quantity: str, last: int) -> Panel:
-    values = [trial.estimates[quantity].value for trial in trials]
-    values += [end for bar in bars for end in bar.interval or (bar.value,)]
-    low, high = min(values), max(values)
-    room = ROOM * (high - low or abs(high) or 1.0)
-    x_range = (0.0, last + SIDE * (len(bars) + 0.5))
-    return panels(x_range, (low - room, high + room), height=HEIGHT)[0]
 
 
 def _draw_mark(drawing: Drawing, at: Point, role: str, mark: str) -> None:

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 from fallwork.figures.diagram import diagram
 from fallwork.figures.drawing import WIDTH
-from fallwork.figures.energy_charts import energy_bars, energy_position
+from fallwork.figures.energies import energy_bars, energy_position
 from fallwork.figures.motion import motion
 from fallwork.figures.placing import Spot
 from fallwork.figures.record import record

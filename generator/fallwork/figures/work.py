@@ -8,7 +8,7 @@ from collections.abc import Iterable
 
 import numpy as np
 
-from fallwork.figures.charts import Panel, dots, panels, with_room
+from fallwork.figures.charts import DASHES, Panel, panels, with_room
 from fallwork.figures.drawing import Drawing
 from fallwork.figures.lettering import Line
 from fallwork.figures.motion import default_object
@@ -35,16 +35,14 @@ def tension_work(scene: Scene) -> Plate:
     values = (("tension", along, "N"), ("size", abs(along), "N"), ("distance", distance, "m"))
     words = {key: scene.number(value, unit) for key, value, unit in values}
     words |= {"object": scene.the(force.on), "work": scene.number(force.work, "J")}
-    drawing = Drawing()
     area = (scene.symbol(f"work.{force.name}") or say("work-work"), f"= {words['work']}")
-    panel = _draw(drawing, (along,), words["object"], distance, along, area)
+    panel = _panel((along,), words["object"], distance, along, area)
     size = (scene.label(force.name) or say("work-pull"), f"= {words['size']}")
-    spots = around(
-        panel.at(distance / 2, along), angles=(-90.0, 90.0) if against else (90.0, -90.0)
-    )
-    drawing.label(size, at=spots, role="accent-1")
+    angles = (-90.0, 90.0) if against else (90.0, -90.0)
+    spots = around(panel.at(distance / 2, along), angles=angles)
+    panel.drawing.label(size, at=spots, role="accent-1")
     said, caption = (say(f"work-{part}{against}", **words) for part in ("description", "caption"))
-    return plate(drawing, "work", [said], [caption], **words)
+    return plate(panel.drawing, "work", [said], [caption], **words)
 
 
 def _force(scene: Scene) -> Force:
@@ -57,8 +55,7 @@ def _force(scene: Scene) -> Force:
     raise CannotDrawError(f"no string pulls {subject!r}")
 
 
-def _draw(
-    drawing: Drawing,
+def _panel(
     forces: Iterable[float],
     whose: str,
     distance: float,
@@ -70,14 +67,14 @@ def _draw(
 
     The words of the area stand at a ``share`` of its height.
     """
-    (panel,) = panels((0.0, 1.12 * distance), with_room(forces, 0.3), height=HEIGHT)
-    drawing.area(panel.part((0.0, 0.0), (distance, force)).corners, fill="tint-1", edge=None)
-    panel.draw(drawing, x_title=say("work-distance", object=whose), y_title=say("work-tension"))
-    start, end, foot = (panel.at(*at) for at in ((0, force), (distance, force), (distance, 0)))
-    drawing.line(start, end, role="accent-1", width=2.2)
-    drawing.line(end, foot, role="accent-1", width=1.0, dash=(3.5, 2.5))
+    ranges = ((0.0, 1.12 * distance), with_room(forces, 0.3))
+    (panel,) = panels(Drawing(), *ranges, height=HEIGHT)
+    panel.shade((0.0, 0.0), (distance, force), "tint-1")
+    panel.axes(say("work-tension"), say("work-distance", object=whose))
+    panel.line((0.0, force), (distance, force), role="accent-1", width=2.2)
+    panel.line((distance, force), (distance, 0.0), role="accent-1", width=1.0, dash=DASHES)
     middle = Spot(at=panel.at(distance / 2, share * force), across=0.5, up=0.5)
-    drawing.label(say("work-area"), work, at=[middle])
+    panel.drawing.label(say("work-area"), work, at=[middle])
     return panel
 
 
@@ -98,11 +95,11 @@ def record_work(scene: Scene) -> Plate:
     for key, quantity, unit in zip(("tension", "work", "distance"), measured, "NJm", strict=True):
         if estimate := trial.estimates.get(quantity):
             words[key] = shown(estimate, unit, scene.figures)
-    drawing = Drawing()
     forces = [tension, *pulls]
-    panel = _draw(drawing, forces, words["object"], distance, tension, words["work"], 0.45)
-    dots(drawing, map(panel.at, moved.tolist(), pulls))
+    panel = _panel(forces, words["object"], distance, tension, words["work"], 0.45)
+    panel.dots(zip(moved.tolist(), pulls, strict=True))
     x, y = panel.at(distance / 2, panel.y_range[1])
     spots = [Spot(at=(x, y - down), across=0.5, up=1.0) for down in (0.0, 8.0, -10.0)]
-    drawing.label(say("record-work-mean", **words), at=spots, role="accent-1")
-    return plate(drawing, "record-work", [say("record-work-description", **words)], **words)
+    panel.drawing.label(say("record-work-mean", **words), at=spots, role="accent-1")
+    said = [say("record-work-description", **words)]
+    return plate(panel.drawing, "record-work", said, **words)
