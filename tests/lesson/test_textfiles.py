@@ -10,7 +10,7 @@ import pytest
 import yaml
 
 from fallwork.errors import BadInput
-from fallwork.lesson import textfiles
+from fallwork.lesson import words as text_files
 from fallwork.lesson.document import Lesson
 from fallwork.lesson.lab import Lab
 from fallwork.lesson.lab.roles import names_of, words_of
@@ -19,13 +19,13 @@ from fallwork.mechanics import Interaction
 from lesson.kit import DEMO, ZOO, lesson_from, scenario_of, solved, spoilable
 from lesson.measured import kit
 
-GENERATOR = Path(textfiles.__file__).parents[1]
+GENERATOR = Path(text_files.__file__).parents[1]
 FILES = sorted(ZOO.glob("*.yaml"))
 
 
 @pytest.fixture
 def folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Path]:
-    yield from spoilable(textfiles, tmp_path / "texts", monkeypatch, (textfiles.texts,))
+    yield from spoilable(text_files, tmp_path / "texts", monkeypatch, (text_files.texts,))
 
 
 def level() -> Lesson:
@@ -70,6 +70,14 @@ def test_a_sentence_that_is_missing_is_named(folder: Path) -> None:
     )
 
 
+def test_no_key_stands_twice(folder: Path) -> None:
+    for file in text_files.FOLDER.glob("*.yaml"):
+        text_files.tree_of(file.stem)
+    spoil(folder / "forces.yaml", "\nparts:\n", "\nuncertainty: It is known.\nparts:\n")
+    with pytest.raises(BadInput, match="uncertainty"):
+        text_files.tree_of("forces")
+
+
 def test_the_vocabulary_is_what_the_set_ups_know() -> None:
     letters, fields = set[str](), set[str]()
     for file in FILES:
@@ -81,16 +89,16 @@ def test_the_vocabulary_is_what_the_set_ups_know() -> None:
 
 
 def test_no_sentence_is_left_over() -> None:
-    """Each word of a sentence's key stands somasshere in the program, alone or as a part of a name.
+    """Each word of a sentence's key stands somewhere in the program, alone or as a part of a name.
 
     A key that is put together from two words there may be left over and not be found.
     """
     words, patterns = _words_of_the_program()
     left = [
         f"{file.stem}: {'.'.join(way)}"
-        for file in sorted(textfiles.FOLDER.glob("*.yaml"))
+        for file in sorted(text_files.FOLDER.glob("*.yaml"))
         if file.stem != "roles"  # names that any step may use
-        for way in _ways(textfiles.texts(file.stem))
+        for way in _ways(text_files.texts(file.stem))
         if not all(_is_used(word, words, patterns) for word in way)
     ]
     assert left == []
@@ -113,7 +121,7 @@ def _words_of_the_program() -> tuple[set[str], list[re.Pattern[str]]]:
     """Every text in the code, whole and in pieces, and the shape of those with gaps; the marks that
     the table of letters gives.
     """
-    table = textfiles.texts("symbols")
+    table = text_files.texts("symbols")
     words = {
         *(row["mark"] for row in table["interactions"].values()),
         *(row.get("mark") for row in table["quantities"].values()),
@@ -138,4 +146,4 @@ def _words_of_the_program() -> tuple[set[str], list[re.Pattern[str]]]:
 def test_every_kind_of_force_has_its_row_in_the_lesson_and_in_figures() -> None:
     figures = yaml.safe_load((GENERATOR / "figures/texts.yaml").read_text("utf-8"))["forces"]
     kinds = {kind.key for kind in Interaction}
-    assert set(textfiles.texts("symbols")["interactions"]) == set(figures) == kinds
+    assert set(text_files.texts("symbols")["interactions"]) == set(figures) == kinds

@@ -14,7 +14,7 @@ from fallwork.lesson.known import with_uncertainties
 from fallwork.lesson.lab import Lab
 from fallwork.lesson.labels import labels_of
 from fallwork.lesson.stepfiles import items_from, step_from
-from fallwork.lesson.words import lower_first, sentence, title
+from fallwork.lesson.words import lower_first, say, sentence
 from fallwork.measurement import Case, with_values
 from fallwork.mechanics import solve
 from fallwork.mechanics.apparatus import Apparatus
@@ -154,7 +154,7 @@ def _plan(lab: Lab) -> Iterator[_Planned]:
     for file, of, asked in _moving(lab) if lab.moves else _at_rest(lab):
         yield motion, file, of, asked
     for system in lab.systems if energies else ():
-        part = title("parts.system", title=lower_first(system.title))
+        part = say("parts.system", title=lower_first(system.title))
         yield from ((part, file, lab, {"system": system}) for file in _SYSTEM)
     if energies:
         looking_back = ("two-views", "whole-run", "other-systems", "after-landing")

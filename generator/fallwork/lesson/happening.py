@@ -14,8 +14,7 @@ from jinja2 import Environment, FileSystemLoader, Template
 from fallwork.lesson.lab.setup import Setup
 from fallwork.lesson.rounding import to_figures
 from fallwork.lesson.run import end_in_words
-from fallwork.lesson.textfiles import FOLDER
-from fallwork.lesson.words import fill, sentence, upper_first, without_formulas
+from fallwork.lesson.words import FOLDER, say, upper_first
 from fallwork.measurement.view import driven_phases, view_of
 from fallwork.mechanics import apparatus_of, solve
 from fallwork.mechanics.solution import End, Ending
@@ -164,8 +163,4 @@ def _course(run: Happening) -> tuple[tuple[int, ...], End | None]:
 
 
 def _note(key: str, **parts: str) -> str:
-    return upper_first(_say(key, **parts))
-
-
-def _say(key: str, **parts: str) -> str:
-    return without_formulas(fill(sentence(f"happens.{key}", FILE), **parts))
+    return upper_first(say(f"happens.{key}", FILE, **parts))

@@ -10,7 +10,7 @@ from dataclasses import replace
 from fallwork.lesson.document import Paragraph, Step, Text, Working
 from fallwork.lesson.expression import Ref, Symbol
 from fallwork.lesson.rounding import claims_too_much, with_uncertainty
-from fallwork.lesson.words import join, say, series
+from fallwork.lesson.words import sentence
 
 
 def with_uncertainties(
@@ -19,25 +19,25 @@ def with_uncertainties(
     """The steps; ``known`` has standard uncertainties by symbol id, in the symbol's unit."""
     told: set[str] = set()
     for step in steps:
-        results = dict.fromkeys(
-            symbol
-            for symbol in (equation.result for equation in step.equations)
-            if symbol is not None
-            and symbol.id not in told
-            and symbol.value is not None
-            and not symbol.given
-            and claims_too_much(symbol.value, known.get(symbol.id, 0.0), figures)
-        )
-        told |= {symbol.id for symbol in results}
-        named: list[Text] = [(Ref(symbol=s), f" = {_uncertain(s, known[s.id])}") for s in results]
-        paragraph = Paragraph(text=join(say("uncertainty"), (*series(named), ".")))
-        working = [at for at, each in enumerate(step.blocks) if isinstance(each, Working)]
-        below = working[-1] + 1 if named else len(step.blocks)  # the last equation
-        told_here = (paragraph,) if named else ()
-        yield replace(step, blocks=(*step.blocks[:below], *told_here, *step.blocks[below:]))
+        found = (equation.result for equation in step.equations)
+        results = [
+            (symbol, with_uncertainty(symbol.value, known[symbol.id]).plus_minus(symbol.unit))
+            for symbol in dict.fromkeys(found)
+            if symbol is not None and symbol.value is not None
+            if symbol.id in known and symbol.id not in told and not symbol.given
+            if claims_too_much(symbol.value, known[symbol.id], figures)
+        ]
+        told |= {symbol.id for symbol, _ in results}
+        yield _with_sentence(step, results) if results else step
 
 
-def _uncertain(symbol: Symbol, u: float) -> str:
-    """E.g. ``0.040 N ± 0.010 N``, on one line."""
-    printed = with_uncertainty(symbol.value or 0.0, u).plus_minus(symbol.unit)
-    return printed.replace(" °", "°").replace(" ", "\u00a0")
+def _with_sentence(step: Step, results: list[tuple[Symbol, str]]) -> Step:
+    """With e.g. ``T = 0.040 N ± 0.010 N`` below the last equation."""
+    text: Text = (sentence("uncertainty"),)
+    for at, (symbol, value) in enumerate(results):
+        sign = " " if not at else " and " if at == len(results) - 1 else ", "
+        value = value.replace(" °", "°").replace(" ", "\u00a0")
+        text = (*text[:-1], f"{text[-1]}{sign}", Ref(symbol=symbol), f" = {value}")
+    paragraph = Paragraph(text=(*text[:-1], f"{text[-1]}."))
+    last = max(at for at, block in enumerate(step.blocks) if isinstance(block, Working)) + 1
+    return replace(step, blocks=(*step.blocks[:last], paragraph, *step.blocks[last:]))

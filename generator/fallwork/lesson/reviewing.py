@@ -12,7 +12,7 @@ from zoneinfo import ZoneInfo
 from fallwork.lesson.layout import plain_unit
 from fallwork.lesson.measured.words import given_in_words
 from fallwork.lesson.rounding import rounded
-from fallwork.lesson.words import fill, listing, sentence, upper_first, without_formulas
+from fallwork.lesson.words import listing, say, upper_first
 from fallwork.planning.plausible import DateDoubt, Doubt
 from fallwork.planning.review import Aspect, Finding, Verdict
 from fallwork.scenario.nouns import Nouns
@@ -135,4 +135,4 @@ def _with_unit(aspect: Aspect, digits: str) -> str:
 
 
 def _say(key: str, *, of: str = "design", **parts: str) -> str:
-    return without_formulas(fill(sentence(f"{of}.{key}", FILE), **parts))
+    return say(f"{of}.{key}", FILE, **parts)

@@ -5,7 +5,7 @@ Takes the solver's data and how things are called; gives parts of sentences and 
 
 from collections.abc import Callable, Iterator
 
-from fallwork.lesson.words import fill, sentence, without_formulas
+from fallwork.lesson.words import say, sentence
 from fallwork.mechanics.solution import (
     End,
     Ending,
@@ -92,4 +92,4 @@ def _range(each: Undetermined) -> str:
 
 
 def _said(key: str, **parts: str) -> str:
-    return without_formulas(fill(sentence(key, FILE), **parts))
+    return say(key, FILE, **parts)

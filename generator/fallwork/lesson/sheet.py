@@ -1,28 +1,40 @@
 """A file of a step while it is filled in: words, with a token for whatever isn't words.
 
-Takes words with tokens; gives texts and blocks of the document. What a file prints that isn't
-words (formulas, equations, figures) is kept as data until the step is put together.
+Takes what a file says and words with tokens; gives texts and blocks of the document. What a file
+prints that isn't words (formulas, equations, figures) is kept as data until the step is put
+together.
 """
 
 import re
-from collections.abc import Iterator
-from dataclasses import dataclass, field, replace
+from collections.abc import Callable, Iterable, Iterator
+from dataclasses import dataclass, replace
+from typing import Any
+
+from jinja2 import Undefined
 
 from fallwork.lesson.document import (
     Block,
+    Caution,
     Equation,
+    FigureSlot,
     Inline,
     Items,
     Paragraph,
     Question,
     Slip,
+    Table,
     Text,
     Working,
 )
-from fallwork.lesson.words import joined, lower_first
+from fallwork.lesson.expression import Operand, Ref, Symbol, as_expression
+from fallwork.lesson.words import lower_first
 
 _TOKEN = re.compile("\ue000([0-9]+)\ue001")
 _ITEM = re.compile(r"^(?:- |[0-9]+\. )", re.MULTILINE)
+
+
+class AbsentError(Exception):
+    """The file says that the set-up has no such step."""
 
 
 @dataclass(frozen=True)
@@ -35,51 +47,144 @@ class Check:
 Part = Block | Check | Slip | Question
 
 
-@dataclass
 class Sheet:
-    """One file being filled in: the head of the step, and what it has printed besides words."""
+    """One file being filled in for a lab: the head of the step, and what it has printed besides
+    words.
+    """
 
-    head: dict[str, str] = field(default_factory=dict)
-    parts: list[object] = field(default_factory=list)
-    slips: dict[tuple[str, str], int] = field(default_factory=dict)  # quantity and value: the part
+    def __init__(self, lab: Any = None) -> None:
+        self.lab = lab
+        self.head: dict[str, str] = {}
+        self._parts: list[Any] = []
+
+    # ---- what a file may say
+
+    def step(self, id_: str, *, when: object = True, **head: str) -> str:
+        """The head of a step: its id, ``title``, ``short``; without ``when``, there is none."""
+        if not when:
+            raise AbsentError
+        self.head.update({"id": id_, **head})
+        return ""
+
+    def result(self, left: Operand, right: Operand, unit: str = "") -> str:
+        """An equation whose right side gives the value of the left one, in the unit of that."""
+        tree = as_expression(left)
+        own = tree.symbol.unit if isinstance(tree, Ref) else ""
+        return self.token(self.lab.result(tree, right, unit or own))
+
+    def check(self, caller: Callable[[], str]) -> str:
+        """Blocks that stand beside the step."""
+        return self.block(Check(self.blocks(caller())))
+
+    def caution(self, caller: Callable[[], str]) -> str:
+        """A caution that stands out."""
+        return self.block(Caution(text=self.text(caller())))
+
+    def table(self, caption: str, caller: Callable[[], str]) -> str:
+        """Rows of cells between bars; the first row are the heads of the columns.
+
+        A line without a bar goes on with the cell before.
+        """
+        lines = re.sub(r"\n(?=[^|\n]*(\n|$))", " ", caller().strip("\n")).split("\n")
+        head, *rows = (tuple(map(self.text, line.split("|"))) for line in lines)
+        words = re.sub("[ \n]+", " ", caption.strip())
+        return self.block(Table(caption=words, head=head, rows=tuple(rows)))
+
+    def mistake(
+        self,
+        id_: str,
+        of: Operand,
+        formula: Operand,
+        when: object = True,
+        *,
+        caller: Callable[[], str],
+    ) -> str:
+        """A common mistake: the quantity that comes out wrong, the wrong formula, what was done.
+
+        There is none where the set-up hasn't got what the formula names, and where it gives the
+        right value. In numbers, what gives the value of a mistake before it is told with that.
+        """
+        tree, lab = as_expression(of), self.lab
+        told = when and not lab.bare and not lab.later
+        wrong = lab.wrong(tree, as_expression(formula)) if told else None
+        if wrong is None:
+            return ""
+        assert isinstance(tree, Ref)
+        done, value = self.text(caller()), wrong[1]
+        for at, part in enumerate(self._parts):
+            same = isinstance(part, Slip) and part.of.id == tree.symbol.id and value is not None
+            if same and f"{part.value:.9e}" == f"{value:.9e}":
+                begin, *rest = done
+                begin = lower_first(begin) if isinstance(begin, str) else begin
+                more = _joined((*part.done, " Or: ", begin, *rest))
+                self._parts[at] = replace(part, done=more)
+                return ""
+        unit = tree.symbol.unit
+        slip = Slip(id=id_, of=tree.symbol, done=done, formula=wrong[0], unit=unit, value=value)
+        return self.block(slip)
+
+    def question(
+        self,
+        id_: str,
+        when: object = True,
+        *,
+        slip: str = "",
+        later: bool = False,
+        caller: Callable[[], str],
+    ) -> str:
+        """A question that students put: its first line asks, the others answer.
+
+        ``slip``: the id of the common mistake that usually stands behind it. ``later``: it is put
+        in a later part of a run, where no others are.
+        """
+        if not when or self.lab.bare or self.lab.later != later:
+            return ""
+        asked, _, answer = caller().strip().partition("\n")
+        plain = "".join(map(str, self.text(asked)))
+        return self.block(Question(id=id_, asked=plain, answer=self.text(answer), slip=slip))
+
+    def cells(self, values: Iterable[object]) -> str:
+        """Values as neighbouring cells of a table, their words as they are."""
+        return " | ".join(self.printed(value, self.token) for value in values)
+
+    def printed(self, value: object, words: Callable[[str], str] = str) -> str:
+        """What an expression in braces prints: words as they are, anything else as its token."""
+        match value:
+            case str():
+                return words(value)
+            case int():
+                return str(value)
+            case tuple():  # a text
+                return "".join(self.printed(piece, words) for piece in value)
+            case Symbol():
+                return self.token(as_expression(value))
+            case FigureSlot() | Table() | Slip() | Question():
+                return self.block(value)
+        if type(value) is Undefined:  # of "… if …" without "else"; what nobody knows is strict
+            return ""
+        if isinstance(value, Inline | Equation):
+            return self.token(value)
+        raise TypeError(f"a step prints {value!r}, which is neither words nor part of a step")
+
+    # ---- tokens among words
 
     def token(self, part: object) -> str:
-        """What stands among the words for a part of any other kind."""
-        self.parts.append(part)
-        return f"\ue000{len(self.parts) - 1}\ue001"
+        """What stands among the words for a part of any other kind, or for words with signs."""
+        self._parts.append(part)
+        return f"\ue000{len(self._parts) - 1}\ue001"
 
     def block(self, part: object) -> str:
         """The same for what stands by itself."""
         return f"\n\n{self.token(part)}\n\n"
 
-    def slip(self, slip: Slip) -> str:
-        """The same for a mistake; one that gives the value of an earlier one joins it."""
-        alike = None if slip.value is None else (slip.of.id, f"{slip.value:.9e}")
-        if alike in self.slips:
-            at = self.slips[alike]
-            first, (begin, *rest) = self.parts[at], slip.done
-            assert isinstance(first, Slip)
-            begin = lower_first(begin) if isinstance(begin, str) else begin
-            self.parts[at] = replace(first, done=joined((*first.done, " Or: ", begin, *rest)))
-            return ""
-        if alike is not None:
-            self.slips[alike] = len(self.parts)
-        return self.block(slip)
-
     def text(self, words: str) -> Text:
         """Words with their tokens as a text; a line break is a space."""
         pieces: list[Inline] = []
         for at, piece in enumerate(_TOKEN.split(words.strip(" \n"))):
-            if at % 2:
-                pieces.append(self._inline(int(piece)))
-            elif piece:
-                pieces.append(re.sub("[ \n]+", " ", piece))
-        return joined(pieces)
-
-    def _inline(self, number: int) -> Inline:
-        part = self.parts[number]
-        assert isinstance(part, Inline), f"{part!r} stands within a sentence"
-        return part
+            part = self._parts[int(piece)] if at % 2 else re.sub("[ \n]+", " ", piece)
+            assert isinstance(part, Inline), f"{part!r} stands within a sentence"
+            pieces.append(part)
+        return _joined(pieces)
 
     def blocks(self, words: str) -> tuple[Block, ...]:
         """What stands between empty lines, where nothing but blocks may stand."""
@@ -92,34 +197,35 @@ class Sheet:
 
         A list may have empty lines between its items, where a file leaves some out.
         """
-        listed: Items | None = None
-        for part in self._single(words):
-            if isinstance(part, Items) and listed is not None and part.ordered == listed.ordered:
-                listed = replace(listed, items=(*listed.items, *part.items))
-                continue
-            if listed is not None:
-                yield listed
-            listed = part if isinstance(part, Items) else None
-            if listed is None:
-                yield part
-        if listed is not None:
-            yield listed
+        pieces = [""]
+        for piece in (piece.strip(" \n") for piece in re.split(r"\n\s*\n", words)):
+            goes_on = _ITEM.match(piece) and _ITEM.match(pieces[-1])
+            if goes_on and piece[0].isdigit() == pieces[-1][0].isdigit():
+                pieces[-1] += f"\n{piece}"
+            elif piece:
+                pieces.append(piece)
+        for piece in pieces[1:]:
+            yield from self._single(piece)
 
-    def _single(self, words: str) -> Iterator[Part]:
-        for piece in re.split(r"\n\s*\n", words):
-            piece = piece.strip(" \n")
-            alone = [self.parts[int(number)] for number in _TOKEN.findall(piece)]
-            if not piece:
-                continue
-            if _TOKEN.sub("", piece).strip() or any(isinstance(part, Inline) for part in alone):
-                yield self._words(piece)
-            elif all(isinstance(part, Equation) for part in alone):
-                yield Working(equations=tuple(part for part in alone if isinstance(part, Equation)))
-            else:
-                yield from (part for part in alone if isinstance(part, Part))
+    def _single(self, piece: str) -> Iterator[Part]:
+        alone = [self._parts[int(number)] for number in _TOKEN.findall(piece)]
+        if _ITEM.match(piece):
+            items = tuple(map(self.text, filter(str.strip, _ITEM.split(piece))))
+            yield Items(items=items, ordered=piece[0].isdigit())
+        elif _TOKEN.sub("", piece).strip() or any(isinstance(part, Inline) for part in alone):
+            yield Paragraph(text=self.text(piece))
+        elif all(isinstance(part, Equation) for part in alone):
+            yield Working(equations=tuple(alone))
+        else:
+            yield from (part for part in alone if not isinstance(part, Equation))
 
-    def _words(self, piece: str) -> Block:
-        if not _ITEM.match(piece):
-            return Paragraph(text=self.text(piece))
-        items = tuple(map(self.text, filter(str.strip, _ITEM.split(piece))))
-        return Items(items=items, ordered=piece[0].isdigit())
+
+def _joined(pieces: Iterable[Inline]) -> Text:
+    """Neighbouring strings as one."""
+    result: list[Inline] = []
+    for piece in pieces:
+        if isinstance(piece, str) and result and isinstance(result[-1], str):
+            result[-1] += piece
+        elif piece != "":
+            result.append(piece)
+    return tuple(result)

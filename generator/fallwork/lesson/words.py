@@ -1,29 +1,30 @@
-"""The lesson's sentences: read from the text files beside this stage and filled in.
+"""The lesson's sentences and tables of words, read from the text files beside this stage.
 
-Takes a key and the parts that go into the sentence (words, symbols, trees, links); gives a
-``Text``. The files hold every sentence, so that the wording can be read and mended in one place.
+Takes a key and the words that go into the sentence; gives text. The files hold every sentence, so
+that the wording can be read and mended in one place. Raises ``BadInput`` that names file and line.
 """
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from fractions import Fraction
-from string import Formatter
-from typing import TYPE_CHECKING, Any
+from functools import cache
+from pathlib import Path
+from typing import Any
 
-from fallwork.lesson.expression import Ref, Symbol
-from fallwork.lesson.textfiles import absent, texts, unfit
-from fallwork.scenario.report import meant
+import yaml
 
-if TYPE_CHECKING:
-    from fallwork.lesson.document import Inline, Text
+from fallwork.errors import BadInput, Problem
+from fallwork.scenario import from_here
+from fallwork.scenario.report import Report, meant
+from fallwork.scenario.tree import Mapping, Node, read_file
 
-    Part = Inline | Symbol | int
+FOLDER = Path(__file__).parent / "texts"
+_COUNTS = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten")
 
 
 def listing(words: Sequence[str], joiner: str = "and") -> str:
     """``a``, ``a and b``, ``a, b and c``."""
-    if len(words) < 2:
-        return "".join(words)
-    return f"{', '.join(words[:-1])} {joiner} {words[-1]}"
+    *before, last = words or [""]
+    return f"{', '.join(before)} {joiner} {last}" if before else last
 
 
 def upper_first(sentence: str) -> str:
@@ -36,103 +37,8 @@ def lower_first(words: str) -> str:
     return words[:1].lower() + words[1:]
 
 
-def fill(template: str, **parts: "Part") -> "Text":
-    """A template such as ``"{The_cart} gains {K}."`` with its parts put in.
-
-    A field that starts with a capital letter takes the part of the same name in small letters
-    and gives it a capital first letter. Raises ``BadInput`` for a field that has no part.
-    """
-    pieces: list[Inline] = []
-    for literal, field, _, _ in Formatter().parse(" ".join(template.split())):
-        if literal:
-            pieces.append(literal)
-        if field:
-            try:
-                pieces.append(_part(field, parts))
-            except KeyError:
-                known = f"known here are {', '.join(sorted(parts)) or 'none'}"
-                expected = meant(field, sorted(parts), known)
-                raise unfit(template, f"unknown field {{{field}}}", expected) from None
-    return joined(pieces)
-
-
-def _part(field: str, parts: "Mapping[str, Part]") -> "Inline":
-    if field in parts:
-        value = parts[field]
-    else:
-        value = upper_first(str(parts[field[0].lower() + field[1:]]))
-    if isinstance(value, Symbol):
-        return Ref(symbol=value)
-    return str(value) if isinstance(value, int) else value
-
-
-def joined(pieces: "Sequence[Inline]") -> "Text":
-    """Neighbouring strings as one."""
-    result: list[Inline] = []
-    for piece in pieces:
-        if isinstance(piece, str) and result and isinstance(result[-1], str):
-            result[-1] += piece
-        else:
-            result.append(piece)
-    return tuple(result)
-
-
-def join(*texts_: "Text") -> "Text":
-    """Texts one after the other with a space between."""
-    pieces: list[Inline] = []
-    for text in texts_:
-        if pieces and text:
-            pieces.append(" ")
-        pieces.extend(text)
-    return joined(pieces)
-
-
-def series(texts_: "Sequence[Text]") -> "Text":
-    """Texts as a list in a sentence: ``a``, ``a and b``, ``a, b and c``."""
-    pieces: list[Inline] = []
-    for at, text in enumerate(texts_):
-        if at:
-            pieces.append(" and " if at == len(texts_) - 1 else ", ")
-        pieces.extend(text)
-    return joined(pieces)
-
-
-def say(key: str, **parts: "Part") -> "Text":
-    """The sentence ``key`` (dotted) of the step texts, filled in."""
-    return fill(sentence(key), **parts)
-
-
-def sentence(key: str, file: str = "forces") -> str:
-    """The unfilled sentence at a dotted key of a text file, by default of the worked steps'.
-
-    Raises ``BadInput`` where there is none.
-    """
-    way = key.split(".")
-    node: Any = texts(file)
-    for word in way:
-        if not isinstance(node, dict) or word not in node:
-            raise absent(file, way, node)
-        node = node[word]
-    return str(node)
-
-
-def title(key: str, **parts: str) -> str:
-    """A title or caption: a sentence without formulas."""
-    return without_formulas(say(key, **parts))
-
-
-def without_formulas(text: "Text") -> str:
-    """A text that holds words alone."""
-    return "".join(str(piece) for piece in text)
-
-
-_COUNTS = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten")
-
-
 def times_word(factor: Fraction) -> str:
     """``twice``, ``three times``: how many times as far."""
-    if factor.denominator != 1:
-        return f"{factor} times"
     return "twice" if factor == 2 else f"{count_word(factor)} times"
 
 
@@ -140,3 +46,65 @@ def count_word(count: int | Fraction) -> str:
     """A small whole number as a word; any other one in digits."""
     small = count.denominator == 1 and count < len(_COUNTS)
     return _COUNTS[int(count)] if small else str(count)
+
+
+@cache
+def texts(file: str) -> Any:
+    """One text file of this stage, e.g. ``slips``; every scalar is text, so ``on`` stays a word."""
+    try:
+        text = (FOLDER / f"{file}.yaml").read_text("utf-8")
+        return yaml.load(text, Loader=getattr(yaml, "CBaseLoader", yaml.BaseLoader))
+    except yaml.YAMLError:
+        tree_of(file)
+        raise
+
+
+def tree_of(file: str) -> Node:
+    """A text file read slowly, with the place of everything in it; no key may stand there twice."""
+    report = Report()
+    node = read_file(from_here(FOLDER / f"{file}.yaml"), report)
+    report.raise_if_any()
+    assert node is not None
+    return node
+
+
+def known(steps: str, kind: str) -> frozenset[str]:
+    """The letters or fields that files of steps may use, as ``vocabulary.yaml`` lists them."""
+    return frozenset(texts("vocabulary")[steps][kind].split())
+
+
+def sentence(key: str, file: str = "forces") -> str:
+    """The unfilled sentence at a dotted key of a text file, by default of the worked steps'."""
+    node = texts(file)
+    for word in key.split("."):
+        if not isinstance(node, dict) or word not in node:
+            names = list(node) if isinstance(node, dict) else []
+            expected = meant(word, names, f"there is {', '.join(names) or 'a sentence'}")
+            raise _wrong(key, file, f"no sentence {key}", expected)
+        node = node[word]
+    return str(node)
+
+
+def say(key: str, file: str = "forces", /, **parts: object) -> str:
+    """The sentence at a dotted key, such as ``"{The_cart} gains {K}."``, with its parts put in.
+
+    A field that starts with a capital letter takes the part of the same name in small letters
+    and gives it a capital first letter.
+    """
+    capitals = {upper_first(name): upper_first(str(part)) for name, part in parts.items()}
+    try:
+        return " ".join(sentence(key, file).split()).format_map(capitals | parts)
+    except KeyError as error:
+        (field,) = error.args
+        there = f"known here are {', '.join(sorted(parts)) or 'none'}"
+        expected = meant(field, sorted(parts), there)
+        raise _wrong(key, file, f"unknown field {{{field}}}", expected) from None
+
+
+def _wrong(key: str, file: str, found: str, expected: str) -> BadInput:
+    """What is wrong with a sentence, at its place as far as its key leads there."""
+    node = tree_of(file)
+    for word in key.split("."):
+        entries = node.entries if isinstance(node, Mapping) else ()
+        node = next((value for name, value in entries if name.text == word), node)
+    return BadInput((Problem(place=node.place, found=found, expected=expected),))

@@ -75,7 +75,8 @@ def test_every_question_leads_to_a_step_of_the_report_page() -> None:
     for other in ("incline-up", "level-track-frictionless", "push-away"):
         found |= questions(report(load_scenario(kit.DEMO / f"{other}.yaml")))
     files = (f"measured/{file.name.split('.')[0]}" for file in sorted(MEASURED.iterdir()))
-    asked = [id_ for file in files for kind, id_, _ in stepfiles._ids(file) if kind == "question"]
+    ids = [each for file in files for each in stepfiles._ids(file)]
+    asked = [id_ for kind, id_, *_ in ids if kind == "question"]
     assert [each for each in asked if each not in found] == []
     assert found["which-uncertainty"] == "summary"
 

@@ -27,9 +27,8 @@ from fallwork.lesson.lab.roles import conditions_of, letters_of, names_of, words
 from fallwork.lesson.lab.together import FreeSolution, solve_free
 from fallwork.lesson.rounding import to_figures
 from fallwork.lesson.run import end_in_words
-from fallwork.lesson.textfiles import texts
 from fallwork.lesson.trees import rebuilt, total
-from fallwork.lesson.words import listing, upper_first
+from fallwork.lesson.words import listing, texts, upper_first
 from fallwork.mechanics.solution import Ending, Interaction
 
 

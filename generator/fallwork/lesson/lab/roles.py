@@ -11,8 +11,8 @@ from typing import TYPE_CHECKING, Any
 from jinja2 import Environment, StrictUndefined, Undefined
 
 from fallwork.lesson.expression import Expression, Symbol, as_expression
-from fallwork.lesson.textfiles import texts
 from fallwork.lesson.trees import total
+from fallwork.lesson.words import texts
 
 if TYPE_CHECKING:
     from fallwork.lesson.lab.base import Base

@@ -6,8 +6,7 @@ from itertools import accumulate
 from fallwork.lesson.expression import Symbol
 from fallwork.lesson.lab.setup import Setup, Stretch
 from fallwork.lesson.lab.symbols import Symbols, interaction_row
-from fallwork.lesson.textfiles import texts
-from fallwork.lesson.words import listing
+from fallwork.lesson.words import listing, texts
 from fallwork.mechanics import account
 from fallwork.mechanics.solution import Force, Interaction
 

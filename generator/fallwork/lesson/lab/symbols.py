@@ -19,7 +19,7 @@ from fallwork.lesson.expression import (
 )
 from fallwork.lesson.lab.things import Things
 from fallwork.lesson.marks import marks_of
-from fallwork.lesson.textfiles import texts
+from fallwork.lesson.words import texts
 from fallwork.mechanics.solution import Force, Interaction
 from fallwork.scenario import Quantity, Slider
 from fallwork.scenario.quantity import in_si

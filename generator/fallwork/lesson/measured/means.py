@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from fallwork.lesson.measured.evidence import Evidence
 from fallwork.lesson.measured.words import quantity_words
-from fallwork.lesson.words import fill, listing, sentence, without_formulas
+from fallwork.lesson.words import listing, say
 from fallwork.measurement import Analysis
 
 
@@ -38,4 +38,4 @@ def over_others(analysis: Analysis) -> dict[str, int]:
 
 
 def _say(key: str, **parts: str) -> str:
-    return without_formulas(fill(sentence(f"quality.{key}", "reviewing"), **parts))
+    return say(f"quality.{key}", "reviewing", **parts)

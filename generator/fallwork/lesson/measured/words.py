@@ -11,8 +11,7 @@ from fallwork.lesson import words
 from fallwork.lesson.expression import Symbol
 from fallwork.lesson.layout import plain_unit
 from fallwork.lesson.rounding import MINUS, Printed, rounded, with_uncertainty
-from fallwork.lesson.textfiles import texts
-from fallwork.lesson.words import fill, without_formulas
+from fallwork.lesson.words import say
 from fallwork.measurement.derived import SCATTER, ZERO
 from fallwork.measurement.inputs import GRAVITY
 from fallwork.measurement.model import UNITS as UNITS
@@ -32,7 +31,7 @@ def sentence(key: str) -> str:
 
 def title(key: str, **parts: str) -> str:
     """A title, caption or name: the sentence at a dotted key, without formulas."""
-    return without_formulas(fill(sentence(key), **parts))
+    return say(key, "measuring", **parts)
 
 
 def quantity_words(quantity: str) -> str:
@@ -156,10 +155,9 @@ def given_in_words(path: str, nouns: Nouns) -> str:
     owner, *rest = path.split(".")
     key = "_".join(rest).replace("wheels_mass", "wheel_mass")
     the_object = nouns.the(owner) if owner in nouns.by_name else ""  # the run has no noun
-    pattern = texts("measuring")["paths"].get(key)
-    if pattern is None:
-        pattern = texts("symbols")["given"][key.replace("_", "-")]["meaning"]
-    return without_formulas(fill(pattern, the=the_object))
+    if key in words.texts("measuring")["paths"]:
+        return title(f"paths.{key}", the=the_object)
+    return say(f"given.{key.replace('_', '-')}.meaning", "symbols", the=the_object)
 
 
 def source_words(name: str, nouns: Nouns) -> str:

@@ -36,9 +36,8 @@ from fallwork.lesson.measured.words import (
     unknown,
 )
 from fallwork.lesson.rounding import to_figures
-from fallwork.lesson.textfiles import known
 from fallwork.lesson.trees import ZERO, rebuilt, scaled, signed, total
-from fallwork.lesson.words import upper_first
+from fallwork.lesson.words import known, upper_first
 from fallwork.measurement.comparison import COMPARED
 from fallwork.measurement.model import Measurand, Outcome, Summary
 from fallwork.measurement.view import View, view_of
