@@ -12,7 +12,7 @@ import numpy as np
 
 from fallwork.measurement.analysis import Settings, analyse
 from fallwork.measurement.records import read_all
-from fallwork.measurement.tension_notes import Tare, Zero
+from fallwork.measurement.tension import Tare, Zero
 
 RECORDS, SAMPLES, LIMIT = 10, 2000, 1.0  # , , s
 

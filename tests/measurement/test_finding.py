@@ -10,9 +10,8 @@ from scipy.optimize import curve_fit
 
 from fallwork.measurement import Behaviour, simulate
 from fallwork.measurement.finding import Looking, NoRunError, find_run
-from fallwork.measurement.finding_edges import departure
-from fallwork.measurement.finding_fit import Readings
-from fallwork.measurement.finding_noise import Noise, block_covariance, noise_of
+from fallwork.measurement.finding_ends import departure
+from fallwork.measurement.finding_fit import Noise, Readings, block_covariance, noise_of
 from fallwork.measurement.model import Basis, Estimate, Record
 from fallwork.scenario import load_scenario
 from measurement.bench import ACCELERATION, COASTING, DISTANCE, LASTS, SPEED, path, record
@@ -139,13 +138,6 @@ def test_velocities_that_are_slopes_of_the_positions_are_recognised() -> None:
     found = find_run(replace(given, velocity=slopes))
     assert found.run.basis is Basis.POSITION
     assert find_run(noisy(position=0.0003, velocity=0.01)).run.basis is Basis.VELOCITY
-
-
-def test_the_basis_can_be_chosen() -> None:
-    both = noisy(position=0.0003, velocity=0.01)
-    assert find_run(both, Looking(basis=Basis.POSITION)).run.basis is Basis.POSITION
-    with pytest.raises(NoRunError, match="it has no position"):
-        find_run(noisy(velocity=0.01), Looking(basis=Basis.POSITION))
 
 
 @pytest.mark.parametrize("r", [0.0, 0.4, 0.8])

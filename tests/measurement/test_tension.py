@@ -6,8 +6,7 @@ import pytest
 from fallwork.measurement.finding import find_run
 from fallwork.measurement.finding_fit import Readings, without_spikes
 from fallwork.measurement.model import Estimate, Record
-from fallwork.measurement.tension import Pull, pull_between, pull_in
-from fallwork.measurement.tension_notes import Tare, Zero, notes_on_zeros
+from fallwork.measurement.tension import Pull, Tare, Zero, notes_on_zeros, pull_between, pull_in
 from measurement.bench import DISTANCE, LASTS, PULL, WEIGHT, path, record
 
 

@@ -13,7 +13,7 @@ from fallwork.measurement.model import Analysis, Estimate, Record
 from fallwork.measurement.prediction import predict
 from fallwork.measurement.sensors import Sensors
 from fallwork.measurement.summaries import summaries
-from fallwork.measurement.tension_notes import Tare, Zero
+from fallwork.measurement.tension import Tare, Zero
 from fallwork.measurement.zeroing import covariance_of_tension, known_pull, u_of_bearings
 from fallwork.scenario import Scenario
 from measurement.bench import PULL, WEIGHT, path, record

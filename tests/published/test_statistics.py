@@ -8,8 +8,7 @@ import numpy as np
 import pytest
 import yaml
 
-from fallwork.measurement.finding_fit import least_squares
-from fallwork.measurement.finding_noise import autocorrelations
+from fallwork.measurement.finding_fit import autocorrelations, least_squares
 from fallwork.measurement.statistics import (
     combined,
     coverage_factor,

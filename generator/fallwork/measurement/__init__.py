@@ -25,7 +25,7 @@ from fallwork.measurement.records import read_all
 from fallwork.measurement.sensors import Sensors
 from fallwork.measurement.simulate import Behaviour, SimulatedTrial, csv_of, simulate
 from fallwork.measurement.summaries import summaries, summarise, summary_given
-from fallwork.measurement.tension_notes import Tare, Zero
+from fallwork.measurement.tension import Tare, Zero
 from fallwork.measurement.trials_json import trials_json
 
 __all__ = [

@@ -18,11 +18,10 @@ from fallwork.measurement.joining import OtherClockError, Pair, joined, paired
 from fallwork.measurement.limits import Limits
 from fallwork.measurement.misfits import Again, misfit_without_run, set_aside
 from fallwork.measurement.mistakes import Change
-from fallwork.measurement.model import Analysis, Basis, Estimate, FoundRun, Measurand, Record, Trial
+from fallwork.measurement.model import Analysis, Estimate, FoundRun, Measurand, Record, Trial
 from fallwork.measurement.sensors import Sensors
 from fallwork.measurement.summaries import summaries
-from fallwork.measurement.tension import Pull, pull_between, pull_in
-from fallwork.measurement.tension_notes import Tare, Zero, notes_on_zeros
+from fallwork.measurement.tension import Pull, Tare, Zero, notes_on_zeros, pull_between, pull_in
 from fallwork.scenario.trials import ALL
 
 Span = tuple[float, float]  # s
@@ -49,7 +48,6 @@ class Settings:
     covered: Estimate | None = None
     # ^ m, by which the watched object has moved when the driven part ends, where nothing else ends
     # it: no landing, no stop
-    basis: Basis | None = None  # the column to use; None: velocities, unless they are slopes
     sensors: Sensors = field(default_factory=Sensors)
 
 
@@ -176,7 +174,6 @@ def _trial(pair: Pair, known: Settings, window: Span | None, excluded: str | Non
         signs={channel: sign for channel, sign in known.signs.items() if channel != "force"},
         from_rest=known.from_rest,
         window=window,
-        basis=known.basis,
         covered=known.covered,
     )
     if record.position is None and record.velocity is None and window is not None:

@@ -2,9 +2,9 @@
 
 Takes a record; gives where the run lies and what its motion says, with uncertainties. The model is
 continuous and made of pieces: at rest, driven with constant acceleration, coasting with another.
-Lines are fitted inside the pieces, at a distance from their ends, where sensors that smooth round
-the corners off and where spikes sit; release and landing are where the lines meet. Forces are left
-to ``tension``.
+It is fitted inside the pieces, at a distance from their ends, where sensors that smooth round the
+corners off and where spikes sit; release and landing are where the lines meet. Forces are left to
+``tension``.
 """
 
 from collections.abc import Mapping
@@ -12,21 +12,15 @@ from dataclasses import dataclass, field, replace
 
 import numpy as np
 
-from fallwork.measurement.finding_edges import (
-    Edges,
-    cut,
-    departure,
-    edges_for,
-    rough_times,
-    well_placed,
-)
+from fallwork.measurement.finding_ends import departure
 from fallwork.measurement.finding_fit import (
     Fit,
+    Noise,
     Readings,
+    Span,
     calm_part,
     fit_stretches,
     residuals,
-    until_bend,
     without_spikes,
 )
 from fallwork.measurement.finding_notes import (
@@ -37,18 +31,19 @@ from fallwork.measurement.finding_notes import (
     notes_on_landing,
 )
 from fallwork.measurement.finding_pieces import RoughRun, rough_run, run_within
-from fallwork.measurement.finding_signals import Signals, aligned, has_gaps, signals_of, summed
+from fallwork.measurement.finding_signals import Signals, signals_of, summed
 from fallwork.measurement.finding_values import (
     LANDING,
+    PLACE,
     RELEASE,
     Parameters,
     motion_estimates,
-    told,
 )
 from fallwork.measurement.model import Array, Basis, Estimate, FoundRun, Measurand, Record
 
 FEWEST = 12  # readings of motion, without which nothing is looked for
-PASSES = 4  # of fitting and moving the stretches
+PASSES = 6  # of fitting and moving the stretches
+SETTLED = 0.05  # samples: times that move by less stand still
 SMOOTHED = 2.0  # samples: positions of a longer autocorrelation are shifted where a path is curved
 TOO_FEW = "its driven part has too few readings"
 DEGREE = {Basis.VELOCITY: 1, Basis.POSITION: 2, Basis.SUMMED_VELOCITY: 2}
@@ -78,8 +73,7 @@ class Looking:
     signs: Mapping[str, int] = field(default_factory=dict)
     # ^ "position", "velocity": ±1 by which they are multiplied; found out where not given
     from_rest: bool = True
-    window: tuple[float, float] | None = None  # s, release and end of the driven part, by hand
-    basis: Basis | None = None  # None: found out
+    window: Span | None = None  # s, release and end of the driven part, by hand
     covered: Estimate | None = None  # m, where only a distance ends the driven part
 
 
@@ -107,7 +101,7 @@ def find_run(record: Record, looking: Looking | None = None) -> MeasuredMotion:
     if known.covered is not None:
         rough = replace(rough, coasting=None)  # whatever follows is no end of the driven part
     span = (rough.driven.begin, rough.driven.end)
-    signals, signs = aligned(found, rough.sense, known.signs, span)
+    signals, signs = found.aligned(rough.sense, known.signs, span)
     return _motion(_Search(signals, rough, known), signs)
 
 
@@ -115,174 +109,174 @@ def _rough(found: Signals, speed: Readings, known: Looking) -> RoughRun:
     channel = "position" if found.velocity is None else "velocity"
     senses = (known.signs[channel],) if channel in known.signs else (1, -1)
     if known.window is not None:
-        rough = run_within(speed.time, speed.values, known.window, senses)
-        if rough is None:
-            raise NoRunError("in the window set by hand the speed doesn't grow")
-        return rough
-    rough = rough_run(speed.time, speed.values, senses=senses, from_rest=known.from_rest)
-    if rough is None:
+        rough = run_within(speed, known.window, senses)
+        why = "in the window set by hand the speed doesn't grow"
+    else:
         how = "starts from rest and speeds up" if known.from_rest else "speeds up"
-        raise NoRunError(f"nothing in it {how} evenly")
+        rough = rough_run(speed, senses=senses, from_rest=known.from_rest)
+        why = f"nothing in it {how} evenly"
+    if rough is None:
+        raise NoRunError(why)
     return rough
 
 
 @dataclass(frozen=True, kw_only=True)
 class _Fitted:
-    """Lines fitted between edges."""
+    """The model, fitted between edges."""
 
     basis: Basis
-    edges: Edges
+    edges: Mapping[str, Span]
     fit: Fit
-    stretches: tuple[Readings, ...]  # the readings that were fitted, driven and coasting
+    driven: Readings
     quiet: tuple[Array, ...]  # residuals at rest
     left_out: tuple[float, ...]
     parameters: Parameters
 
 
 class _Search:
-    """A record in which the run is known roughly: the lines, fitted until they stand still."""
+    """A record in which the run is known roughly: the model, fitted until its times stand still."""
 
     def __init__(self, signals: Signals, rough: RoughRun, known: Looking) -> None:
         self.signals, self.rough, self.known = signals, rough, known
         self.speed, self.corner = signals.rough_speed()
 
     def refined(self) -> _Fitted:
-        """The lines between edges that they bear out."""
-        known, speed = self.known, self.speed
-        basis = self._first_basis()
-        times = known.window or rough_times(self.rough, known.from_rest)
-        fitted = self._fitted(basis, edges_for(self.rough, speed, times, None))
+        """The model between edges that it bears out."""
+        summed_up = self.signals.velocity is None or self.signals.derived
+        basis, noise = Basis.POSITION if summed_up else Basis.VELOCITY, None
+        times = self.known.window or self.rough.times(from_rest=self.known.from_rest)
+        edges = self.rough.stretches(self.speed, times, None)
         for _ in range(PASSES):
-            if basis is Basis.VELOCITY and known.basis is None and self._are_differences(fitted):
+            fitted = self._fitted(basis, edges, times[1], noise)
+            if basis is Basis.VELOCITY and self._are_differences(fitted):
                 basis = Basis.SUMMED_VELOCITY
+            times = self._times(fitted.parameters)
             noise = fitted.fit.noise if basis is fitted.basis else None
-            moved = edges_for(self.rough, speed, self._times(fitted.parameters), noise)
-            if basis is fitted.basis and moved.close_to(fitted.edges, speed.step / 2):
+            edges = self.rough.stretches(self.speed, times, noise)
+            if basis is fitted.basis and self._alike(edges, fitted.edges):
                 break
-            fitted = self._fitted(basis, moved)
         return fitted
 
-    def _first_basis(self) -> Basis:
-        wanted, signals = self.known.basis, self.signals
-        if wanted is None:
-            summed_up = signals.velocity is None or signals.derived
-            return Basis.POSITION if summed_up else Basis.VELOCITY
-        if (signals.position if wanted is Basis.POSITION else signals.velocity) is None:
-            raise NoRunError(f"it has no {wanted.value.split()[-1]}")
-        return wanted
+    def _alike(self, edges: Mapping[str, Span], others: Mapping[str, Span]) -> bool:
+        still = SETTLED * self.speed.step
+        return edges.keys() == others.keys() and all(
+            np.allclose(span, others[part], rtol=0, atol=still) for part, span in edges.items()
+        )
 
     def _are_differences(self, fitted: _Fitted) -> bool:
-        """Whether velocities are differences of positions that the record doesn't give."""
+        """Whether velocities are differences of positions that the record doesn't give, and none
+        is missing, so that their sum is a position.
+        """
         edges, velocity = fitted.edges, self.signals.velocity
         if not fitted.fit.noise.differences or velocity is None:
             return False
-        return not has_gaps(velocity, edges.driven[0], (edges.coasting or edges.driven)[1])
+        last = edges.get("coasting", edges["driven"])[1]
+        steps = np.diff(velocity.within((edges["driven"][0], last)).time)
+        return not len(steps) or bool(steps.max() <= 1.9 * np.median(steps))
 
-    def _times(self, parameters: Parameters) -> tuple[float, float]:
+    def _times(self, parameters: Parameters) -> Span:
         """Release and landing as the fitted lines have them, or else the rough ones."""
         if self.known.window is not None:
             return self.known.window
-        by_name = dict(zip(parameters.names, parameters.values, strict=True))
-        found, rough = told(by_name), rough_times(self.rough, self.known.from_rest)
-        release, landing = (
-            float(found[name]) if np.isfinite(found[name]) else otherwise
-            for name, otherwise in zip((RELEASE, LANDING), rough, strict=True)
-        )
-        return release, landing
+        release, landing = self.rough.times(from_rest=self.known.from_rest)
+        first, last = parameters.times()
+        return first if np.isfinite(first) else release, last if np.isfinite(last) else landing
 
-    def _fitted(self, basis: Basis, edges: Edges) -> _Fitted:
-        """Lines through the readings between edges; without coasting where it can't be had."""
+    def _fitted(
+        self, basis: Basis, edges: Mapping[str, Span], end: float, noise: Noise | None
+    ) -> _Fitted:
+        """The model through the readings between edges, in times that count from the ``end`` of the
+        driven part; without coasting where it can't be had. At the end the path has no jump, unless
+        its ``noise`` says that the sensor has smoothed it.
+        """
         degree = DEGREE[basis]
         signal, spikes = self._signal(basis, edges)
-        cleaned = [without_spikes(cut(signal, span), degree) for span in edges.moving]
-        driven, *coasting = (stretch for stretch, _ in cleaned)
-        if len(driven.time) < degree + 2:
+        parts = [part for part in ("driven", "coasting") if part in edges]
+        cleaned = [without_spikes(signal.within(edges[part]), degree) for part in parts]
+        stretches = [stretch for stretch, _ in cleaned]
+        if len(stretches[0].time) < degree + 2:
             raise NoRunError(TOO_FEW)
-        coasting = [until_bend(stretch, degree, like=driven) for stretch in coasting]
         quiet = _quiet(signal, edges, degree)
-        fit = fit_stretches([driven, *coasting], degree, quiet)
-        if fit is None and not coasting:
+        touch = basis is Basis.POSITION and noise is not None and noise.time < SMOOTHED
+        smooth = int(touch and len(parts) > 1)
+        fit = fit_stretches(stretches, degree, quiet, origin=end, smooth=smooth)
+        if len(parts) > 1 and (fit is None or not self._meet(fit, end)):
+            alone = {part: span for part, span in edges.items() if part != "coasting"}
+            return self._fitted(basis, alone, end, noise)
+        if fit is None:
             raise NoRunError(TOO_FEW)
-        if fit is None or (coasting and not self._meet(fit)):
-            return self._fitted(basis, replace(edges, coasting=None))
-        if fit.line(0)[0][1] == 0:
+        if fit.values[degree] == 0:
             raise NoRunError("the speed of its driven part doesn't change")
         return _Fitted(
             basis=basis,
             edges=edges,
             fit=fit,
-            stretches=(driven, *coasting),
+            driven=stretches[0],
             quiet=quiet,
             left_out=tuple(sorted([*spikes, *(time for _, left in cleaned for time in left)])),
-            parameters=self._parameters(basis, fit, edges),
+            parameters=self._parameters(basis, fit, edges, end),
         )
 
-    def _meet(self, fit: Fit) -> bool:
+    def _meet(self, fit: Fit, end: float) -> bool:
         """Whether the two lines meet where the driven part seemed to end."""
-        (speed, acceleration), (other, coasting) = fit.line(0)[0], fit.line(1)[0]
-        bends = acceleration != coasting
-        return bends and well_placed(float((other - speed) / (acceleration - coasting)), self.rough)
+        speed, bend = fit.values[-2:].tolist()
+        return bend != 0 and self.rough.may_end(end - speed / bend)
 
-    def _signal(self, basis: Basis, edges: Edges) -> tuple[Readings, list[float]]:
+    def _signal(self, basis: Basis, edges: Mapping[str, Span]) -> tuple[Readings, list[float]]:
         """What is fitted; velocities are freed from spikes before they are summed."""
         signal = self.signals.position if basis is Basis.POSITION else self.signals.velocity
         assert signal is not None  # the basis was chosen so
         if basis is not Basis.SUMMED_VELOCITY:
             return signal, []
-        spans = edges.moving
-        spikes = [time for span in spans for time in without_spikes(cut(signal, span), 1)[1]]
+        spans = [span for part, span in edges.items() if part != "held"]
+        spikes = [time for span in spans for time in without_spikes(signal.within(span), 1)[1]]
         return summed(signal.part(~np.isin(signal.time, spikes))), spikes
 
-    def _parameters(self, basis: Basis, fit: Fit, edges: Edges) -> Parameters:
+    def _parameters(
+        self, basis: Basis, fit: Fit, edges: Mapping[str, Span], end: float
+    ) -> Parameters:
         """All fitted numbers, by name."""
-        terms = "xva"[-len(fit.parameters[0]) :]
-        found = Parameters(values=np.empty(0), covariance=np.empty((0, 0)), dof=fit.dof)
-        for name, *one in zip(
-            ("driven", "coasting"), fit.parameters, fit.covariances, strict=False
-        ):
-            found = found.with_more([f"{name} {term}" for term in terms], *one)
-        if edges.coasting and basis is Basis.POSITION and fit.noise.time < SMOOTHED:
-            found = found.touching()
+        driven = "xva"[2 - DEGREE[basis] :]
+        more = driven[2 * len(driven) - len(fit.values) :]  # of the coasting line, if there is one
+        names = (*driven, *(f"d{term}" for term in more))
+        found = Parameters(names=names, values=fit.values, covariance=fit.covariance, origin=end)
         if self.known.window is not None:  # each within half a sampling step either way
             for name, time in zip((RELEASE, LANDING), self.known.window, strict=True):
-                found = found.with_one(name, time, self.speed.step / 12**0.5)
+                found = found.with_time(name, time, self.speed.step / 12**0.5)
         else:
             found = self._with_ends(found, fit, edges)
         return self._with_place(found, fit, edges)
 
-    def _with_ends(self, found: Parameters, fit: Fit, edges: Edges) -> Parameters:
+    def _with_ends(self, found: Parameters, fit: Fit, edges: Mapping[str, Span]) -> Parameters:
         """With a release that isn't from rest, and an end without coasting, if they can be told."""
-        line, _ = fit.line(0)
+        line, driven = found.lines()[0], edges["driven"]
         corner = max(self.corner, fit.noise.reach * self.speed.step)
         if not self.known.from_rest:
-            begin = departure(self.speed, line, edges.driven, corner=corner, backward=True)
-            found = found.with_one(RELEASE, *(begin or (np.nan, 0.0)))
+            begin = departure(self.speed, line, driven, corner=corner, backward=True)
+            found = found.with_time(RELEASE, *(begin or (np.nan, 0.0)))
             if begin is None:
                 return found
         if self.known.covered is not None:
             return found.with_one("covered", self.known.covered.value, self.known.covered.u)
-        if edges.coasting is None:
-            end = departure(self.speed, line, edges.driven, corner=corner)
-            found = found.with_one(LANDING, *end) if end else found
-        return found
+        end = None if "coasting" in edges else departure(self.speed, line, driven, corner=corner)
+        return found.with_time(LANDING, *end) if end else found
 
-    def _with_place(self, found: Parameters, fit: Fit, edges: Edges) -> Parameters:
+    def _with_place(self, found: Parameters, fit: Fit, edges: Mapping[str, Span]) -> Parameters:
         """With the positions of the driven part and before release, where both are known.
 
         Positions that the sensor has smoothed are left out: where the path is curved they are
         shifted.
         """
         position = self.signals.position
-        if position is None or edges.held is None:
+        if position is None or "held" not in edges:
             return found
-        if "driven x" not in found.names:  # velocities were fitted: positions have their own fit
-            stretch, _ = without_spikes(cut(position, edges.driven), 2)
-            alone = fit_stretches([stretch], 2, _quiet(position, edges, 2))
+        if "x" not in found.names:  # velocities were fitted: positions have their own fit
+            stretch, _ = without_spikes(position.within(edges["driven"]), 2)
+            alone = fit_stretches([stretch], 2, _quiet(position, edges, 2), origin=found.origin)
             if alone is None:
                 return found
-            names, fit = ("place x", "place v", "place a"), alone
-            found = found.with_more(names, fit.parameters[0], fit.covariances[0])
-        before, _ = without_spikes(cut(position, edges.held), 0)
+            fit, found = alone, found.with_more(PLACE, alone.values, alone.covariance)
+        before, _ = without_spikes(position.within(edges["held"]), 0)
         if fit.noise.time > SMOOTHED or len(before.time) < 3:
             return found
         variance = max(fit.variance, float(before.values.var())) * fit.noise.time
@@ -290,40 +284,38 @@ class _Search:
         return found.with_one("before", float(before.values.mean()), u)
 
 
-def _quiet(signal: Readings, edges: Edges, degree: int) -> tuple[Array, ...]:
+def _quiet(signal: Readings, edges: Mapping[str, Span], degree: int) -> tuple[Array, ...]:
     """Residuals while the object is held: what the sensor's noise is like."""
-    if edges.held is None:
+    if "held" not in edges:
         return ()
-    held = calm_part(without_spikes(cut(signal, edges.held), degree - 1)[0])
+    held = calm_part(without_spikes(signal.within(edges["held"]), degree - 1)[0])
     return (residuals(held, degree - 1),) if len(held.time) >= 8 else ()
 
 
 def _motion(search: _Search, signs: Mapping[str, int]) -> MeasuredMotion:
     """What the lines say, with notes on how they were found."""
     fitted, known, rough = search.refined(), search.known, search.rough
-    estimates, other = motion_estimates(fitted.parameters)
-    times = {name: estimates.pop(name).value for name in (RELEASE, LANDING) if name in estimates}
-    line = fitted.parameters.line("driven")
-    assert line is not None  # it is always fitted
-    driven, *coasting = fitted.stretches
+    edges, parameters, fit = fitted.edges, fitted.parameters, fitted.fit
+    estimates, other = motion_estimates(parameters, fit.dof)
+    release, landing = (time if np.isfinite(time) else None for time in parameters.times())
+    line, *coasting = parameters.lines()
     run = FoundRun(
         basis=fitted.basis,
         signs=signs,
-        release=times.get(RELEASE),
-        landing=times.get(LANDING),
-        driven=fitted.edges.driven,
+        release=release,
+        landing=landing,
+        driven=edges["driven"],
         driven_line=line,
-        held=fitted.edges.held,
-        coasting=(float(coasting[0].time[0]), float(coasting[0].time[-1])) if coasting else None,
-        coasting_line=fitted.parameters.line("coasting"),
+        held=edges.get("held"),
+        coasting=edges.get("coasting"),
+        coasting_line=coasting[0] if coasting else None,
         left_out=fitted.left_out,
     )
-    bent = fit_stretches([driven], DEGREE[fitted.basis] + 1, fitted.quiet)
     notes = [
-        *notes_on_fit(run, known.signs, fitted.fit, search.signals.derived),
+        *notes_on_fit(run, known.signs, fit, search.signals.derived),
         *notes_on_edges(run, search.speed, known.window, rough.rivals, rough.held is not None),
         *(notes_on_landing(run) if known.window is None and known.covered is None else ()),
-        *notes_on_bend(driven, bent, line[1]),
+        *notes_on_bend(fitted.driven, fitted.quiet, DEGREE[fitted.basis] + 1, line[1]),
         *notes_on_distance(estimates.get(Measurand.DISTANCE), other),
     ]
     return MeasuredMotion(run=run, estimates=estimates, notes=tuple(notes))

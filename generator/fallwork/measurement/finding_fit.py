@@ -1,35 +1,38 @@
 """Fits straight lines or parabolas to stretches of a record, with honest uncertainties.
 
-Takes stretches of readings; gives their parameters with covariances. Readings are averaged over
-blocks longer than the autocorrelation time of their noise, and the polynomial is fitted to the
-block means by generalised least squares (JCGM 100:2008, H.3 for correlated results; Aitken's
-formula). All stretches share one noise. Where the stretches lie is left to ``finding``.
+Takes stretches of readings; gives parameters with covariances. Neighbouring readings share noise
+(velocities are slopes over several positions, sensors smooth), so an average of n is less certain
+than 1/√n says; where velocities are differences of positions it is more certain. Readings are
+averaged over blocks longer than the autocorrelation time of their noise, and one model is fitted to
+the means of all blocks by generalised least squares (JCGM 100:2008, H.3 for correlated results;
+Aitken's formula). Where the stretches lie is left to ``finding``.
 """
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from itertools import pairwise
-from math import ceil, factorial
+from math import ceil, factorial, log2
 from typing import Any
 
 import numpy as np
 
-from fallwork.measurement.finding_noise import Noise, block_covariance, noise_of
-from fallwork.measurement.model import Array
+from fallwork.measurement.model import Array, Estimate
 
-MOST_BLOCKS = {0: 20, 1: 20, 2: 16, 3: 16}  # in the longest stretch, by degree
-LEAST_BLOCK = {0: 2.0, 1: 2.0, 2: 1.2, 3: 1.2}  # in autocorrelation times, by degree
-Places = np.ndarray[Any, np.dtype[np.int64]]
+Span = tuple[float, float]  # s
 SPIKE = 6.0  # standard deviations from the fit
-BENT = 2.5  # times the noise: residuals above this mean that a stretch is not one polynomial
 CALM = 2.5  # usual variances: a part of the held stretch with more is a hand's doing
 CALM_PARTS, CALM_SIZE = 8, 10  # most parts to look at; least readings in one
 ALIKE = 3.0  # greatest ratio of variances at which the held stretch tells of the same noise
+LONGEST = 80  # samples up to which autocorrelation is looked for
+ALTERNATING = -4.0  # standard deviations: an autocorrelation below this is no accident
+CANCELLED = 0.6  # of the white level: noise of differences adds up to less than this
+LOST = 0.7  # standard deviations: a smaller correlation ends the sum
+CLEAR = 3.5  # standard deviations
+FARTHEST = 16  # samples up to which a clear correlation counts as made by the sensor
 
 
 @dataclass(frozen=True, kw_only=True)
 class Readings:
-    """Readings that follow one polynomial."""
+    """What a sensor read at some times."""
 
     time: Array  # s
     values: Array
@@ -38,29 +41,18 @@ class Readings:
         """The readings that an index or a mask picks."""
         return Readings(time=self.time[which], values=self.values[which])
 
+    def within(self, span: Span) -> "Readings":
+        """The readings between two times, these included."""
+        first = np.searchsorted(self.time, span[0])
+        return self.part(slice(first, np.searchsorted(self.time, span[1], side="right")))
+
     @property
     def step(self) -> float:
         """The usual time between readings, s."""
         return float(np.median(np.diff(self.time)))
 
 
-@dataclass(frozen=True, kw_only=True)
-class Fit:
-    """Polynomials c0 + c1 t + c2 t²/2 + …, one for each stretch."""
-
-    parameters: tuple[Array, ...]
-    covariances: tuple[Array, ...]
-    dof: float
-    variance: float  # of a single reading
-    noise: Noise
-    edges: tuple[Places, ...]  # of the blocks of each stretch, counted in readings
-
-    def line(self, at: int) -> tuple[Array, Array]:
-        """The straight line (value at t = 0, slope) of a stretch and its covariance.
-
-        For parabolas it is the line of their slope.
-        """
-        return self.parameters[at][-2:], self.covariances[at][-2:, -2:]
+# ---- readings that belong to one polynomial
 
 
 def without_spikes(stretch: Readings, degree: int) -> tuple[Readings, tuple[float, ...]]:
@@ -79,30 +71,6 @@ def without_spikes(stretch: Readings, degree: int) -> tuple[Readings, tuple[floa
     return stretch.part(kept), tuple(float(each) for each in stretch.time[~kept])
 
 
-def until_bend(stretch: Readings, degree: int, like: Readings) -> Readings:
-    """The stretch without its last part, as far as that doesn't belong to one polynomial.
-
-    ``like`` is a stretch with the same noise. What a sensor smooths lets a stop show early.
-    """
-    rest = residuals(like, degree)
-    noise = max(float(np.sqrt(np.mean(rest**2))), _robust_scatter(rest, like.values))
-    last = len(stretch.time)
-    while last > degree + 2 and _bends(stretch.part(slice(last)), degree, noise):
-        last -= 1
-    if degree + 3 < last < len(stretch.time):
-        last -= 1  # what lies just before a bend that shows may be off by less than shows
-    return stretch.part(slice(last))
-
-
-def _bends(stretch: Readings, degree: int, noise: float) -> bool:
-    """Whether readings scatter too much, or the last is not where those before it lead."""
-    before, last = (design := _design(stretch, degree))[:-1], design[-1]
-    rest = residuals(stretch, degree, slice(-1))
-    reach = noise * float(np.sqrt(1 + last @ np.linalg.pinv(before.T @ before) @ last))
-    scatter = float(np.sqrt(rest[:-1] @ rest[:-1] / max(len(before) - degree - 1, 1)))
-    return scatter > BENT * noise or abs(float(rest[-1])) > BENT * reach
-
-
 def calm_part(stretch: Readings) -> Readings:
     """The longest part without a hand's movement: where the scatter is not above the usual."""
     n = len(stretch.time)
@@ -110,7 +78,7 @@ def calm_part(stretch: Readings) -> Readings:
     if parts < 3:
         return stretch
     edges = np.round(np.linspace(0, n, parts + 1)).astype(int)
-    pieces = [stretch.values[first:last] for first, last in pairwise(edges)]
+    pieces = np.split(stretch.values, edges[1:-1])
     levels, scatters = (np.array([of(piece) for piece in pieces]) for of in (np.median, np.var))
     limit = CALM * float(np.quantile(scatters, 0.4))
     calm = (scatters <= limit) & ((levels - np.median(levels)) ** 2 <= limit)
@@ -129,87 +97,178 @@ def _robust_scatter(rest: Array, values: Array) -> float:
 
 def residuals(stretch: Readings, degree: int, kept: Any = slice(None)) -> Array:
     """What the polynomial through the readings that are ``kept`` leaves of all of them."""
-    design = _design(stretch, degree)
+    design = _powers(stretch.time - stretch.time.mean(), degree)
     solution, *_ = np.linalg.lstsq(design[kept], stretch.values[kept], rcond=None)
     return np.asarray(stretch.values - design @ solution)
 
 
-def _design(stretch: Readings, degree: int, origin: float | None = None) -> Array:
-    """Terms 1, t, t²/2, … of each reading; time counts from the mean or from an ``origin``."""
-    since = stretch.time - (stretch.time.mean() if origin is None else origin)
-    return np.stack([since**power / factorial(power) for power in range(degree + 1)], axis=1)
+def _powers(time: Array, degree: int) -> Array:
+    """Terms 1, t, t²/2, … of each reading, (n, degree + 1)."""
+    return np.stack([time**power / factorial(power) for power in range(degree + 1)], axis=1)
+
+
+# ---- their noise
+
+
+@dataclass(frozen=True, kw_only=True)
+class Noise:
+    """The noise of evenly sampled readings."""
+
+    time: float  # autocorrelation time: samples that share their noise, 1 for white noise
+    reach: int  # farthest lag at which a correlation is clear; 0 for white noise
+    differences: bool  # whether the noise is that of differences, and cancels in sums
+
+    @property
+    def correlation(self) -> float:
+        """Of neighbours, in the first-order autoregressive noise of the same time."""
+        return (self.time - 1) / (self.time + 1)
+
+
+def noise_of(rests: Sequence[Array], parameters: int) -> Noise:
+    """The noise that residuals of one or several stretches show.
+
+    ``parameters`` is how many were fitted to them: they take the slowest part of the noise away,
+    which is put back here. The sum of autocorrelations is cut at the first that is lost in its
+    own scatter (Bartlett's formula for the variance of sample autocorrelations).
+    """
+    found, n = autocorrelations(rests)
+    time, corrected = 1.0, found
+    for _ in range(3):
+        taken = min(parameters * time / n, 0.5)
+        corrected = (found + taken) / (1 + taken)
+        lost = np.flatnonzero(corrected < LOST * _scatter(corrected, n)[:-1])
+        cut = max(int(lost[0]) if len(lost) else len(corrected), 1)
+        time = max(1 + 2 * float(corrected[:cut].sum()), 1.0)
+    clear = np.flatnonzero((np.abs(corrected) > CLEAR * _scatter(corrected, n)[:-1])[:FARTHEST])
+    # Where correlations turn clearly negative, their sum with the variance vanishes.
+    first = int(np.argmin(np.append(found, 0.0) > 0))
+    near = found[: max(3 * first + 4, 8)]
+    cancels = float(np.min(1 + 2 * np.cumsum(near))) < CANCELLED
+    return Noise(
+        time=time,
+        reach=int(clear[-1]) + 1 if len(clear) else 0,
+        differences=cancels and float(near.min()) < ALTERNATING * float(_scatter(found, n)[first]),
+    )
+
+
+def autocorrelations(rests: Sequence[Array]) -> tuple[Array, int]:
+    """Autocorrelations at lags 1, 2, …, pooled over the stretches, and the number of residuals."""
+    n = sum(map(len, rests))
+    variance = sum(float(each @ each) for each in rests) / n
+    longest = max(3, min(LONGEST, max(map(len, rests)) // 3))
+    totals, numbers = np.zeros(longest), np.zeros(longest)
+    for each in rests:
+        size = 2 ** ceil(log2(len(each) + longest))  # nothing comes round again
+        power = np.abs(np.fft.rfft(each, size)) ** 2
+        totals += np.fft.irfft(power, size)[1 : longest + 1]
+        numbers += np.maximum(len(each) - np.arange(1, longest + 1), 0)
+    known = (numbers > 0) & (variance > 0)
+    return np.divide(totals, numbers * variance, out=np.zeros(longest), where=known), n
+
+
+def _scatter(correlations: Array, n: int) -> Array:
+    """Standard deviation of each sample autocorrelation and the next, given those before it."""
+    return np.asarray(np.sqrt((1 + 2 * np.cumsum([0.0, *correlations**2])) / n))
+
+
+def block_covariance(starts: Array, sizes: Array, noise: Noise) -> Array:
+    """Covariance (k, k) of the means of k blocks of readings whose own variance is 1.
+
+    ``starts`` and ``sizes`` count samples. The noise is taken as first-order autoregressive.
+    """
+    r = noise.correlation
+    if r <= 0:
+        return np.diag(1 / sizes)
+    within = (sizes * (1 - r * r) - 2 * r * (1 - r**sizes)) / ((1 - r) * sizes) ** 2
+    weight = (1 - r**sizes) / (1 - r) / sizes
+    between = starts[None, :] - (starts + sizes - 1)[:, None]
+    upper = np.where(between > 0, r ** np.maximum(between, 0), 0.0) * np.outer(weight, weight)
+    return np.asarray(upper + upper.T + np.diag(within))
+
+
+# ---- the fit
+
+
+@dataclass(frozen=True, kw_only=True)
+class Fit:
+    """A polynomial c0 + c1 t + c2 t²/2 + … in the time t since an origin, and what comes on top of
+    it in the second stretch, if there is one: d0 + d1 t + d2 t²/2 + …, or from d1 on.
+    """
+
+    values: Array  # the c, then the d
+    covariance: Array
+    dof: float
+    variance: float  # of a single reading
+    noise: Noise
+
+    def told(self, *weights: float) -> Estimate:
+        """A sum of the first parameters with these weights."""
+        w, n = np.array(weights), len(weights)
+        u = float(np.sqrt(w @ self.covariance[:n, :n] @ w))
+        return Estimate(value=float(w @ self.values[:n]), u=u, dof=self.dof)
 
 
 def fit_stretches(
-    stretches: Sequence[Readings], degree: int, quiet: Sequence[Array] = ()
+    stretches: Sequence[Readings],
+    degree: int,
+    quiet: Sequence[Array] = (),
+    *,
+    origin: float = 0.0,
+    smooth: int = 0,
 ) -> Fit | None:
-    """One polynomial of degree 0 to 3 for each stretch; None where there are too few readings.
+    """A polynomial of degree 0 to 3 through one stretch or two; None where readings are too few.
 
     ``quiet`` are further residuals of the same sensor (at rest): they tell of the noise's
-    autocorrelation, as far as their variance is alike, but not of its size.
+    autocorrelation, as far as their variance is alike, but not of its size. At the ``origin``, in
+    s, the polynomials of two stretches agree in so many derivatives (``smooth``, the 0th counted).
     """
     parameters = (degree + 1) * len(stretches)
     if any(len(each.time) < degree + 2 for each in stretches):
         return None
-    rests = [residuals(each, degree) for each in stretches]
+    noise = _noise_beside([residuals(each, degree) for each in stretches], parameters, quiet)
+    size, step = _block_size([len(each.time) for each in stretches], degree, noise), 1.0
+    blocks = []
+    for at, stretch in enumerate(stretches):
+        n = len(stretch.time)
+        edges = np.round(np.linspace(0, n, max(n // size, degree + 1) + 1)).astype(int)
+        powers = _powers(stretch.time - origin, degree)
+        columns = np.column_stack([powers, at * powers[:, smooth:], stretch.values])
+        means = np.add.reduceat(columns, edges[:-1]) / np.diff(edges)[:, None]
+        step = stretch.step if at == 0 else step
+        later = (stretch.time[0] - stretches[0].time[0]) / step
+        blocks.append(np.column_stack([means, edges[:-1] + round(later), np.diff(edges)]))
+    *design, values, starts, sizes = np.concatenate(blocks).T
+    matrix = np.array(design[: parameters - smooth]).T
+    dof = len(values) - matrix.shape[1]
+    if dof <= 0:
+        return None
+    solution, inverse, squares = least_squares(
+        matrix, values, block_covariance(starts, sizes, noise)
+    )
+    variance = squares / dof
+    return Fit(
+        values=solution, covariance=variance * inverse, dof=dof, variance=variance, noise=noise
+    )
+
+
+def _noise_beside(rests: Sequence[Array], parameters: int, quiet: Sequence[Array]) -> Noise:
+    """The noise of residuals, and of those at rest whose variance is alike."""
     variance = sum(float(each @ each) for each in rests) / (sum(map(len, rests)) - parameters)
-    alike = [
-        each
-        for each in quiet
-        if len(each) > 5 and 0 < variance / ALIKE < float(each.var()) < variance * ALIKE
-    ]
+    low, high = variance / ALIKE, variance * ALIKE
+    alike = [each for each in quiet if len(each) > 5 and 0 < low < float(each.var()) < high]
     noise = noise_of([*rests, *alike], parameters)
     if alike and not noise.differences:  # a hand's unrest can hide them
         noise = replace(noise, differences=noise_of(rests, parameters).differences)
-    blocks = _blocks([len(each.time) for each in stretches], degree, noise)
-    if sum(blocks) <= parameters:
-        return None
-    return _solved(stretches, degree, blocks, noise)
+    return noise
 
 
-def _blocks(lengths: Sequence[int], degree: int, noise: Noise) -> list[int]:
-    """How many blocks each stretch is cut into."""
-    longest = max(lengths)
-    size = ceil(longest / MOST_BLOCKS[degree])
+def _block_size(lengths: Sequence[int], degree: int, noise: Noise) -> int:
+    """How many readings a block has."""
+    most, least = (20, 2.0) if degree < 2 else (16, 1.2)  # blocks; autocorrelation times
+    size = ceil(max(lengths) / most)
     if noise.time > 1.3:
-        size = max(size, ceil(LEAST_BLOCK[degree] * noise.time))
-    size = min(size, max(1, longest // (degree + 4)))
-    return [max(length // size, degree + 1) for length in lengths]
-
-
-def _solved(stretches: Sequence[Readings], degree: int, blocks: Sequence[int], noise: Noise) -> Fit:
-    solutions, inverses, cuts, squares = [], [], [], 0.0
-    origin = float(stretches[0].time.mean())
-    powers = range(degree + 1)
-    back = np.array(  # turns parameters of a polynomial in t − origin into those in t
-        [
-            [(-origin) ** (k - i) / factorial(k - i) if k >= i else 0.0 for k in powers]
-            for i in powers
-        ]
-    )
-    for stretch, number in zip(stretches, blocks, strict=True):
-        edges = np.round(np.linspace(0, len(stretch.time), number + 1)).astype(int)
-        sizes = np.diff(edges).astype(float)
-        design, means = (
-            (np.add.reduceat(each, edges[:-1]).T / sizes).T
-            for each in (_design(stretch, degree, origin), stretch.values)
-        )
-        covariance = block_covariance(edges[:-1].astype(float), sizes, noise)
-        solution, inverse, rest = least_squares(design, means, covariance)
-        squares += rest
-        cuts.append(edges)
-        solutions.append(np.asarray(back @ solution))
-        inverses.append(back @ inverse @ back.T)
-    dof = sum(blocks) - (degree + 1) * len(stretches)
-    variance = squares / dof
-    return Fit(
-        parameters=tuple(solutions),
-        covariances=tuple(np.asarray(variance * each) for each in inverses),
-        dof=float(dof),
-        variance=variance,
-        noise=noise,
-        edges=tuple(cuts),
-    )
+        size = max(size, ceil(least * noise.time))
+    return min(size, max(1, max(lengths) // (degree + 4)))
 
 
 def least_squares(design: Array, values: Array, covariance: Array) -> tuple[Array, Array, float]:
@@ -221,13 +280,3 @@ def least_squares(design: Array, values: Array, covariance: Array) -> tuple[Arra
     solution, *_ = np.linalg.lstsq(white, y, rcond=None)
     squares = float(np.sum((y - white @ solution) ** 2))
     return solution, np.linalg.inv(white.T @ white), squares
-
-
-def block_weights(shares: Array, fit: Fit) -> tuple[Array, Array]:
-    """For a mean with these shares of the readings of the first stretch: the blocks' shares, and
-    the covariance of their means for readings of variance 1.
-    """
-    edges = fit.edges[0]
-    sizes = np.diff(edges).astype(float)
-    sums = np.add.reduceat(shares, edges[:-1])
-    return sums, block_covariance(edges[:-1].astype(float), sizes, fit.noise)

@@ -8,12 +8,12 @@ from math import inf
 
 import numpy as np
 
-from fallwork.measurement.finding_fit import Fit, Readings
+from fallwork.measurement.finding_fit import Fit, Readings, Span, fit_stretches
 from fallwork.measurement.finding_pieces import StraightPiece
-from fallwork.measurement.model import Basis, Estimate, FoundRun
+from fallwork.measurement.model import Array, Basis, Estimate, FoundRun
 from fallwork.measurement.statistics import quantile
 
-SURE = 0.9995  # probability (one side) at which a bend in the driven line is no accident
+SURE = 0.9995  # probability (one side) at which a bend, a trend or an offset is no accident
 BENT = 0.02  # relative change of the acceleration that is worth a word
 NUDGE = 0.08  # of the final speed: faster than this before release is worth a word
 SHARED = 1.5  # readings that share their noise: more is worth a word
@@ -50,7 +50,7 @@ def notes_on_fit(run: FoundRun, given: Mapping[str, int], fit: Fit, derived: boo
 def notes_on_edges(
     run: FoundRun,
     speed: Readings,
-    window: tuple[float, float] | None,
+    window: Span | None,
     rivals: Sequence[StraightPiece],
     rests: bool,
 ) -> Iterator[str]:
@@ -70,16 +70,12 @@ def notes_on_edges(
         )
     if release is not None:
         before = np.abs(speed.values[speed.time < min(2 * release - begin, release)])
-        fastest = (
-            float(np.sort(before)[-3]) if len(before) >= 5 else -inf
-        )  # two lone spikes are none
+        fastest = float(np.sort(before)[-3]) if len(before) >= 5 else -inf  # two spikes are none
         if fastest >= NUDGE * (run.driven_line[0] + run.driven_line[1] * run.driven[1]):
             yield f"moved before the release, at up to {fastest:.2f} m/s: passed over as a nudge"
     if times := run.left_out:
-        shown = ", ".join(f"{time:.3f} s" for time in times[:5])
-        more = f" and {len(times) - 5} more" if len(times) > 5 else ""
         word = "reading stands" if len(times) == 1 else "readings stand"
-        yield f"{len(times)} {word} alone far off and left out of the fit: at {shown}{more}"
+        yield f"{len(times)} {word} alone far off and left out of the fit: at {some(times)}"
 
 
 def notes_on_landing(run: FoundRun) -> Iterator[str]:
@@ -90,16 +86,16 @@ def notes_on_landing(run: FoundRun) -> Iterator[str]:
         yield "the record ends before the driven part does: no final speed and no distance"
 
 
-def notes_on_bend(driven: Readings, bent: Fit | None, a: float) -> Iterator[str]:
-    """Whether the acceleration changes in the driven part, by a fit of one degree more."""
+def notes_on_bend(driven: Readings, quiet: Sequence[Array], degree: int, a: float) -> Iterator[str]:
+    """Whether the acceleration changes in the driven part, by a fit of one ``degree`` more."""
+    bent = fit_stretches([driven], degree, quiet, origin=float(driven.time.mean()))
     if bent is None:
         return
-    jerk, u = float(bent.parameters[0][-1]), float(np.sqrt(bent.covariances[0][-1, -1]))
-    change = jerk * float(np.ptp(driven.time)) / a
-    if abs(jerk) > quantile(bent.dof, SURE) * u and abs(change) >= BENT:
-        percent = f"{100 * change:+.0f}".replace("-", "−")
+    jerk = bent.told(*np.eye(degree + 1)[-1])
+    change = jerk.value * float(np.ptp(driven.time)) / a
+    if is_sure(jerk) and abs(change) >= BENT:
         yield (
-            f"the acceleration changes by {percent} % within the driven part: "
+            f"the acceleration changes by {percent(change)} within the driven part: "
             "one value describes it badly"
         )
 
@@ -114,3 +110,19 @@ def notes_on_distance(own: Estimate | None, other: Estimate | None) -> Iterator[
             "positions and speeds disagree on the distance: "
             f"{own.value:.3f} m and {other.value:.3f} m"
         )
+
+
+def some(times: Sequence[float]) -> str:
+    """The first few times in s."""
+    more = f" and {len(times) - 5} more" if len(times) > 5 else ""
+    return ", ".join(f"{time:.3f} s" for time in times[:5]) + more
+
+
+def percent(share: float) -> str:
+    """A change with its sign, e.g. ``−12 %``."""
+    return f"{100 * share:+.0f} %".replace("-", "−")
+
+
+def is_sure(estimate: Estimate) -> bool:
+    """Whether a value differs from zero beyond accident."""
+    return abs(estimate.value) > quantile(estimate.dof, SURE) * estimate.u

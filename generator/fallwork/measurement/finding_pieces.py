@@ -1,8 +1,8 @@
 """Cuts a record of speeds into straight pieces, and finds the run among them.
 
-Takes times and speeds, rough ones suffice; gives where the object is held, driven and coasting. The
-pieces are those whose squared residuals plus a price for each piece are least. Exact edges and
-uncertainties are left to ``finding``.
+Takes speeds, rough ones suffice; gives where the object is held, driven and coasting, and between
+which times each is fitted. The pieces are those whose squared residuals plus a price for each piece
+are least. Exact times and uncertainties are left to ``finding``.
 """
 
 from collections.abc import Sequence
@@ -12,6 +12,7 @@ from math import inf
 
 import numpy as np
 
+from fallwork.measurement.finding_fit import Noise, Readings, Span
 from fallwork.measurement.model import Array
 
 MOST_BINS = 200
@@ -27,6 +28,10 @@ ON_LINE = 0.05  # of the speed reached: so near lies what belongs to the driven 
 UNEVEN = 0.12  # of the speed gained: a piece with larger residuals is no driven part
 ROUNDED = 8  # readings over which a sensor may smooth a sudden stop
 RIVAL = 0.6  # of the run's distance: another run at least as long as this is worth a word
+MARGIN = 0.06  # of the driven part, left out at either end of a stretch
+WIDEST_MARGIN = 0.2  # of the driven part
+LEAST_COASTING = 0.15  # of the coasting part: a short one gets a smaller margin
+MISPLACED = 0.3  # of the driven part: lines that meet farther from its end don't tell its end
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -53,6 +58,10 @@ class StraightPiece:
         """From begin to end, s."""
         return self.end - self.begin
 
+    def turned(self, sense: int) -> "StraightPiece":
+        """With its speeds multiplied by ±1."""
+        return replace(self, intercept=sense * self.intercept, slope=sense * self.slope)
+
 
 @dataclass(frozen=True, kw_only=True)
 class RoughRun:
@@ -62,22 +71,56 @@ class RoughRun:
     driven: StraightPiece
     held: StraightPiece | None
     coasting: StraightPiece | None
-    rivals: tuple[StraightPiece, ...]  # other pieces that could have been the run
+    rivals: tuple[StraightPiece, ...] = ()  # other pieces that could have been the run
+
+    def times(self, *, from_rest: bool) -> Span:
+        """Release and landing, where the lines meet."""
+        driven, other = self.driven, self.coasting
+        release = -driven.intercept / driven.slope if from_rest else driven.begin
+        if other is None:
+            return release, driven.end
+        meets = (other.intercept - driven.intercept) / (driven.slope - other.slope)
+        return release, meets if self.may_end(meets) else driven.end
+
+    def may_end(self, landing: float) -> bool:
+        """Whether a time is near the one at which the driven part seemed to end."""
+        return abs(landing - self.driven.end) <= MISPLACED * self.driven.lasts
+
+    def stretches(self, speed: Readings, times: Span, noise: Noise | None) -> dict[str, Span]:
+        """Between which times the ``driven``, ``held`` and ``coasting`` part are fitted, for a run
+        from release to landing (``times``); those of few readings are none.
+
+        The distance from release and landing covers what sensors round off, a hand's jerk and a
+        spike.
+        """
+        release, landing = times
+        step, lasted = speed.step, landing - release
+        reach = 0.0 if noise is None else (noise.reach / 2 + 1) * step
+        margin = min(max(MARGIN * lasted, 2 * step, reach), WIDEST_MARGIN * lasted)
+        begins, ends = float(speed.time[0]), float(speed.time[-1])
+        found = {}
+        if piece := self.held:
+            first = begins if piece.begin <= begins + 2 * step else piece.begin + margin
+            found["held"] = (first, release - margin)
+        if piece := self.coasting:
+            own = min(margin, max(LEAST_COASTING * (piece.end - landing), 2 * step))
+            early = min(reach, own) / 2  # by which a stop shows that a sensor smooths
+            last = ends if piece.end >= ends - 2 * step else piece.end - early
+            found["coasting"] = (landing + own, last)
+        long = {part: span for part, span in found.items() if span[1] - span[0] > 3 * step}
+        return {"driven": (max(release + margin, begins), min(landing - margin, ends))} | long
 
 
-def rough_run(
-    time: Array, speed: Array, *, senses: Sequence[int], from_rest: bool
-) -> RoughRun | None:
+def rough_run(speed: Readings, *, senses: Sequence[int], from_rest: bool) -> RoughRun | None:
     """The longest even speeding-up; None where there is none.
 
     ``senses`` are the signs that the run's speed may have in the record.
     """
-    bins = _binned(time, speed)
-    pieces = _pieces(*bins)
-    top = float(np.quantile(np.abs(bins[1]), 0.98))
+    pieces = _pieces(speed)
+    top = float(np.quantile(np.abs(speed.values), 0.98))
     found = []
     for sense in senses:
-        turned = [_turned(piece, sense) for piece in pieces]
+        turned = [piece.turned(sense) for piece in pieces]
         found += [
             (sum(piece.ends) * piece.lasts, sense, at, turned)  # about twice the distance
             for at, piece in enumerate(turned)
@@ -87,56 +130,52 @@ def rough_run(
         return None
     longest, sense, at, turned = max(found, key=lambda each: each[0])
     others = [every[which] for length, _, which, every in found if length > RIVAL * longest]
-    run = _run(turned, at, sense, time)
+    run = _run(turned, at, sense, speed.step)
     return replace(run, rivals=tuple(piece for piece in others if piece is not run.driven))
 
 
-def run_within(
-    time: Array, speed: Array, window: tuple[float, float], senses: Sequence[int]
-) -> RoughRun | None:
+def run_within(speed: Readings, window: Span, senses: Sequence[int]) -> RoughRun | None:
     """The run whose driven part fills a window set by hand; None where speed doesn't grow in it."""
-    inside = np.flatnonzero((time >= window[0]) & (time <= window[1]))
-    if len(inside) < SHORTEST:
+    inside = speed.within(window)
+    if len(inside.time) < SHORTEST:
         return None
-    driven = _piece(int(inside[0]), int(inside[-1]) + 1, time, speed)
+    driven = _piece(inside)
     sense = senses[0] if len(senses) == 1 else (-1 if driven.ends[1] < 0 else 1)
-    pieces = [_turned(piece, sense) for piece in _pieces(*_binned(time, speed))]
-    before = [replace(p, end=min(p.end, window[0])) for p in pieces if p.begin < window[0]]
-    after = [replace(p, begin=max(p.begin, window[1])) for p in pieces if p.end > window[1]]
-    run = _run([*before, _turned(driven, sense), *after], len(before), sense, time)
+    before = _pieces(speed.part(speed.time < window[0]))
+    after = _pieces(speed.part(speed.time > window[1]))
+    pieces = [piece.turned(sense) for piece in (*before, driven, *after)]
+    run = _run(pieces, len(before), sense, speed.step)
     return run if run.driven.slope > 0 else None
 
 
-def _run(pieces: Sequence[StraightPiece], at: int, sense: int, time: Array) -> RoughRun:
-    return RoughRun(
-        sense=sense,
-        driven=pieces[at],
-        held=_held(pieces, at),
-        coasting=_coasting(pieces, at, float(np.median(np.diff(time)))),
-        rivals=(),
-    )
+def _run(pieces: Sequence[StraightPiece], at: int, sense: int, step: float) -> RoughRun:
+    held, coasting = _held(pieces, at), _coasting(pieces, at, step)
+    return RoughRun(sense=sense, driven=pieces[at], held=held, coasting=coasting)
 
 
 # ---- pieces
 
 
-def _binned(time: Array, speed: Array) -> tuple[Array, Array]:
+def _binned(speed: Readings) -> Readings:
     """Medians over at most MOST_BINS bins of neighbouring readings: spikes don't move them."""
-    size = max(1, -(-len(time) // MOST_BINS))
-    if len(time) < 3 * MOST_BINS:
-        calm = np.lib.stride_tricks.sliding_window_view(np.pad(speed, 1, mode="edge"), 3)
-        return time[::size], np.median(calm, axis=1)[::size]
-    inside = len(time) // size * size
-    bins = (each[:inside].reshape(-1, size) for each in (time, speed))
-    return next(bins).mean(axis=1), np.median(next(bins), axis=1)
+    n = len(speed.time)
+    size = max(1, -(-n // MOST_BINS))
+    if n < 3 * MOST_BINS:
+        near = np.lib.stride_tricks.sliding_window_view(np.pad(speed.values, 1, mode="edge"), 3)
+        return Readings(time=speed.time[::size], values=np.median(near, axis=1)[::size])
+    bins = (each[: n // size * size].reshape(-1, size) for each in (speed.time, speed.values))
+    return Readings(time=next(bins).mean(axis=1), values=np.median(next(bins), axis=1))
 
 
-def _pieces(time: Array, speed: Array) -> list[StraightPiece]:
+def _pieces(speed: Readings) -> list[StraightPiece]:
     """The best cut into straight pieces, those of nearly the same slope joined."""
-    costs = _costs(time, speed)
-    top = float(np.quantile(np.abs(speed), 0.98))
-    price = PRICE * max(_noise(speed), COARSE * top, 1e-12) ** 2
-    n = len(time)
+    if not len(speed.time):
+        return []
+    speed = _binned(speed)
+    n = len(speed.time)
+    costs = _costs(speed.time - speed.time.mean(), speed.values - speed.values.mean())
+    top = float(np.quantile(np.abs(speed.values), 0.98))
+    price = PRICE * max(_noise(speed.values), COARSE * top, 1e-12) ** 2
     least, origin = np.full(n + 1, inf), np.zeros(n + 1, dtype=int)
     least[0] = -price
     for end in range(SHORTEST, n + 1):
@@ -148,13 +187,13 @@ def _pieces(time: Array, speed: Array) -> list[StraightPiece]:
         cuts.insert(0, int(origin[cuts[0]]))
     at = 1
     while at < len(cuts) - 1:
-        left, right = (_piece(cuts[k], cuts[k + 1], time, speed) for k in (at - 1, at))
+        left, right = (_piece(speed.part(slice(*cuts[k : k + 2]))) for k in (at - 1, at))
         if _alike(left, right):
             del cuts[at]
             at = max(at - 1, 1)
         else:
             at += 1
-    return [_piece(begin, end, time, speed) for begin, end in pairwise(cuts)]
+    return [_piece(speed.part(slice(*span))) for span in pairwise(cuts)]
 
 
 def _noise(speed: Array) -> float:
@@ -167,14 +206,11 @@ def _noise(speed: Array) -> float:
     return max(found)
 
 
-def _costs(time: Array, speed: Array) -> Array:
+def _costs(t: Array, v: Array) -> Array:
     """Squared residuals of the straight line through bins i to j, (n, n); upper triangle."""
-    t, v = time - time.mean(), speed - speed.mean()
-    sums = [
-        np.concatenate([[0.0], np.cumsum(each)])
-        for each in (np.ones_like(t), t, v, t * t, t * v, v * v)
-    ]
-    n, st, sv, stt, stv, svv = (each[None, 1:] - each[:-1, None] for each in sums)
+    terms = np.array([np.ones_like(t), t, v, t * t, t * v, v * v])
+    sums = np.cumsum(np.pad(terms, ((0, 0), (1, 0))), axis=1)
+    n, st, sv, stt, stv, svv = sums[:, None, 1:] - sums[:, :-1, None]
     n = np.maximum(n, 1.0)
     ctt, ctv, cvv = stt - st * st / n, stv - st * sv / n, svv - sv * sv / n
     with np.errstate(divide="ignore", invalid="ignore"):
@@ -190,20 +226,19 @@ def _alike(left: StraightPiece, right: StraightPiece) -> bool:
     return abs(left.slope - right.slope) <= OTHER_SLOPE * steeper and jump <= JUMP * gained
 
 
-def _piece(begin: int, end: int, time: Array, speed: Array) -> StraightPiece:
-    t, v = time[begin:end], speed[begin:end]
+def _piece(part: Readings) -> StraightPiece:
+    t, v = part.time, part.values
     since = t - t.mean()
     spread = float(since @ since)
     slope = float(since @ v) / spread if spread > 0 else 0.0
-    intercept = float(v.mean()) - slope * float(t.mean())
-    scatter = float(np.sqrt(np.mean((v - intercept - slope * t) ** 2)))
+    rest = v - v.mean() - slope * since
     return StraightPiece(
-        begin=float(t[0]), end=float(t[-1]), intercept=intercept, slope=slope, scatter=scatter
+        begin=float(t[0]),
+        end=float(t[-1]),
+        intercept=float(v.mean()) - slope * float(t.mean()),
+        slope=slope,
+        scatter=float(np.sqrt(np.mean(rest**2))),
     )
-
-
-def _turned(piece: StraightPiece, sense: int) -> StraightPiece:
-    return replace(piece, intercept=sense * piece.intercept, slope=sense * piece.slope)
 
 
 # ---- what they are
@@ -227,18 +262,17 @@ def _may_be_driven(pieces: Sequence[StraightPiece], at: int, top: float, from_re
 def _begun_before(pieces: Sequence[StraightPiece], at: int) -> bool:
     """Whether noise has cut the begin off a driven part: from rest on its line is followed."""
     driven = pieces[at]
-    start, near = -driven.intercept / driven.slope, ON_LINE * driven.ends[1]
+    start = -driven.intercept / driven.slope
     middles = [(piece, (max(piece.begin, start) + piece.end) / 2) for piece in pieces[:at]]
     off = [abs(each.speed(t) - driven.speed(t)) for each, t in middles if t > start]
-    return bool(off) and max(off) <= near
+    return bool(off) and max(off) <= ON_LINE * driven.ends[1]
 
 
 def _held(pieces: Sequence[StraightPiece], at: int) -> StraightPiece | None:
     """The stretch at rest just before the driven part; pieces between them are corners."""
     driven = pieces[at]
     slow = 0.1 * max(map(abs, driven.ends))
-    earliest = driven.begin - 0.3 * driven.lasts
-    near = [piece for piece in pieces[:at] if piece.end >= earliest]
+    near = [p for p in pieces[:at] if p.end >= driven.begin - 0.3 * driven.lasts]
     calm = [piece for piece in near if max(map(abs, piece.ends)) < slow]
     return max(calm, key=lambda piece: piece.lasts, default=None)
 

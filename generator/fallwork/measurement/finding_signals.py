@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from fallwork.measurement.finding_fit import Readings
+from fallwork.measurement.finding_fit import Readings, Span
 from fallwork.measurement.model import Array, Record
 
 SLOPE_TIME = 0.02  # s on either side, over which rough speeds are slopes of positions
@@ -38,6 +38,25 @@ class Signals:
         side = max(1, round(SLOPE_TIME / self.position.step))
         return slopes(self.position, side), 2 * side * self.position.step
 
+    def aligned(
+        self, sense: int, given: Mapping[str, int], driven: Span
+    ) -> tuple["Signals", dict[str, int]]:
+        """Both channels counting along the run, and the signs by which they were multiplied.
+
+        ``sense`` is the one of the rough speeds; a sign that is ``given`` is obeyed. ``driven`` is
+        a span in which the object moves: there positions have to grow.
+        """
+        signs = {"velocity": sense, "position": 1}
+        if self.position is not None:
+            there = self.position.within(driven).values
+            third = max(len(there) // 3, 1)
+            if len(there) and np.median(there[-third:]) < np.median(there[:third]):
+                signs["position"] = -1
+        every = {name: getattr(self, name) for name in signs}
+        used = {name: given.get(name, sign) for name, sign in signs.items() if every[name]}
+        turned = {n: replace(every[n], values=sign * every[n].values) for n, sign in used.items()}
+        return replace(self, **turned), used
+
 
 def signals_of(record: Record) -> Signals | None:
     """The motion in a record; None where it has neither velocities nor positions."""
@@ -57,39 +76,15 @@ def known(record: Record, channel: str) -> Readings | None:
     return found if len(found.time) > 1 else None
 
 
-def aligned(
-    signals: Signals, sense: int, given: Mapping[str, int], driven: tuple[float, float]
-) -> tuple[Signals, dict[str, int]]:
-    """Both channels counting along the run, and the signs by which they were multiplied.
-
-    ``sense`` is the one of the rough speeds; a sign that is given is obeyed. ``driven`` is a span
-    in which the object moves: there positions have to grow.
-    """
-    velocity, position, signs = signals.velocity, signals.position, {}
-    if velocity is not None:
-        signs["velocity"] = given.get("velocity", sense)
-        velocity = replace(velocity, values=signs["velocity"] * velocity.values)
-    if position is not None:
-        there = position.values[(position.time >= driven[0]) & (position.time <= driven[1])]
-        third = max(len(there) // 3, 1)
-        falls = len(there) > 0 and np.median(there[-third:]) < np.median(there[:third])
-        grows = -1 if falls else 1
-        signs["position"] = given.get("position", grows)
-        position = replace(position, values=signs["position"] * position.values)
-    return replace(signals, velocity=velocity, position=position), signs
-
-
 def slopes(position: Readings, side: int) -> Readings:
     """Slope of the line through each position and ``side`` on either side of it."""
-    t, x = position.time, position.values
-    n, width = len(t), 2 * side + 1
-    if n < width + 1:
+    t, x, width = position.time, position.values, 2 * side + 1
+    if len(t) < width + 1:
         return Readings(time=t, values=np.gradient(x, t))
-    near = [slice(at, at + n - width + 1) for at in range(width)]
-    middle = sum(t[each] for each in near) / width
-    products = sum((t[each] - middle) * x[each] for each in near)
-    squares = sum((t[each] - middle) ** 2 for each in near)
-    return Readings(time=t[side : n - side], values=np.asarray(products / squares))
+    times, places = (np.lib.stride_tricks.sliding_window_view(each, width) for each in (t, x))
+    since = times - times.mean(axis=1, keepdims=True)
+    products, squares = (since * places).sum(axis=1), (since * since).sum(axis=1)
+    return Readings(time=t[side:-side], values=np.asarray(products / squares))
 
 
 def _derived(velocity: Readings, position: Readings) -> bool:
@@ -134,13 +129,6 @@ def summed(velocity: Readings) -> Readings:
     return Readings(time=t, values=np.concatenate([[0.0], np.cumsum(areas)]))
 
 
-def has_gaps(stretch: Readings, first: float, last: float) -> bool:
-    """Whether readings are missing between two times, so that their sum is no position."""
-    inside = (stretch.time >= first) & (stretch.time <= last)
-    steps = np.diff(stretch.time[inside])
-    return bool(len(steps) and steps.max() > 1.9 * np.median(steps))
-
-
 def since_the_turn(record: Record) -> Record:
     """The record of an object that was pushed away and turns round, without what comes before
     that; as it is where there is no motion in it.
@@ -156,9 +144,6 @@ def since_the_turn(record: Record) -> Record:
         return record
     calm = np.median(np.lib.stride_tricks.sliding_window_view(place.values, CALM), axis=1)
     turn = place.time[min(int(calm.argmin()), int(calm.argmax())) + CALM // 2]
-    columns = {
-        name: values[record.time >= turn]
-        for name in ("time", "position", "velocity", "force")
-        if (values := getattr(record, name)) is not None
-    }
-    return replace(record, **columns)
+    every = {name: getattr(record, name) for name in ("time", "position", "velocity", "force")}
+    kept = {name: v[record.time >= turn] for name, v in every.items() if v is not None}
+    return replace(record, **kept)

@@ -1,41 +1,69 @@
 """The force in a record: its mean over the distance and over the time, its work, its zero.
 
-Takes a record and the run found in it; gives estimates. The mean over the distance is work divided
-by distance, the mean over the time is impulse divided by time: they differ as soon as the force
-isn't constant. Means are taken over the inner stretch of the driven part, away from the jerk at
-release and the swing at landing; a clear trend is followed to the whole of it. With v the fitted
-speed, the mean over the distance is ∫F v dt / ∫v dt.
+Takes a record and the run found in it; gives estimates, and sentences on them. A straight line of
+time is fitted to the inner stretch of the driven part, away from the jerk at release and the swing
+at landing. Its value when half of the time is over is the mean over the time, impulse divided by
+time; that at the mean time over the distance, ∫ t v dt / ∫ v dt, is the mean over the distance,
+work divided by distance. They differ as soon as the force isn't constant.
 """
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from enum import StrEnum
 
 import numpy as np
 
-from fallwork.measurement.finding_edges import MARGIN, Span, cut
 from fallwork.measurement.finding_fit import (
-    Fit,
     Readings,
-    block_weights,
+    Span,
     calm_part,
     fit_stretches,
     residuals,
     without_spikes,
 )
+from fallwork.measurement.finding_notes import is_sure, percent, some
+from fallwork.measurement.finding_pieces import MARGIN
 from fallwork.measurement.finding_signals import known
 from fallwork.measurement.model import Array, Estimate, FoundRun, Measurand, Record
 from fallwork.measurement.statistics import combined
-from fallwork.measurement.tension_notes import (
-    NOTHING,
-    SWING,
-    Means,
-    Tare,
-    Zero,
-    is_sure,
-    notes_on_pull,
-)
 
 FEWEST = 5  # readings for a mean
+TREND = 0.03  # of the mean: a smaller change over the driven part is not worth a word
+SWING = 0.3  # of the stretch after landing, in which the force may still swing
+NOTHING = Estimate(value=0.0, u=0.0)  # N
+TURNED = "a pull counts as negative: {}turned over"
+
+
+class Zero(StrEnum):
+    """A stretch in which the force is known."""
+
+    HELD = "held"  # at rest before release
+    SLACK = "slack"  # after landing, while the string pulls nothing
+    SPAN = "span"  # between two times
+
+
+WHERE = {
+    Zero.HELD: "the stretch before release",
+    Zero.SLACK: "the stretch after landing",
+    Zero.SPAN: "a stretch set by hand",
+}
+
+
+SHOWN: Mapping[Measurand, Measurand | Zero] = {  # measurand → the mean that it is
+    Measurand.MEAN_TENSION: Measurand.MEAN_TENSION,
+    Measurand.TENSION_OVER_TIME: Measurand.TENSION_OVER_TIME,
+    Measurand.FORCE_HELD: Zero.HELD,
+    Measurand.FORCE_SLACK: Zero.SLACK,
+}
+
+
+@dataclass(frozen=True, kw_only=True)
+class Tare:
+    """From which stretch the zero of the force sensor is set, and what the force is there."""
+
+    zero: Zero
+    known: Estimate = NOTHING  # N
+    span: Span | None = None  # s, for Zero.SPAN
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -44,9 +72,18 @@ class Pull:
 
     estimates: dict[str, Estimate]  # by Measurand
     sign: int  # by which the readings were multiplied
-    offset: float | None  # N, taken off them afterwards; None: nothing set their zero
-    offset_u: float  # N, by the readings that set it: the same error in every force of the record
+    offset: float | None = None  # N, taken off them afterwards; None: nothing set their zero
+    offset_u: float = 0.0  # N, by the readings that set it: the same error in all the forces
     notes: tuple[str, ...]
+
+
+@dataclass(frozen=True, kw_only=True)
+class _Read:
+    """What the sensor shows, N, in its own sign."""
+
+    means: dict[Measurand | Zero, Estimate]  # over distance and time, and in the known stretches
+    change: Estimate  # over the driven stretch
+    far: tuple[float, ...]  # s, readings that stand alone far off
 
 
 def pull_in(
@@ -66,32 +103,34 @@ def pull_in(
     ``covered`` the distance that ends it where nothing else does.
     """
     force = known(record, "force")
-    means = None if force is None else _means(force, run, tare, slack_after)
-    if means is None:
+    read = None if force is None else _read(force, run, tare, slack_after)
+    if read is None:
         return None
-    turn = sign or _sign(means)
-    taken = _offset(means, turn, tare)
-    found = {
-        Measurand.MEAN_TENSION: _tared(means.over_distance, turn, taken),
-        Measurand.TENSION_OVER_TIME: _tared(means.over_time, turn, taken),
-        Measurand.FORCE_HELD: _tared(means.held, turn, taken)
-        if not _sets(tare, Zero.HELD)
-        else None,
-        Measurand.FORCE_SLACK: _tared(means.slack, turn, taken)
-        if not _sets(tare, Zero.SLACK)
-        else None,
+    over_time, slack = read.means[Measurand.TENSION_OVER_TIME], read.means.get(Zero.SLACK)
+    turn = sign or (-1 if over_time.value < (slack.value if slack else 0.0) else 1)
+    zero = None
+    if tare is not None and (at := read.means.get(tare.zero)):
+        zero = Estimate(value=turn * at.value - tare.known.value, u=at.u, dof=at.dof)
+    estimates = {
+        quantity.value: _tared(read.means[name], turn, zero or NOTHING)
+        for quantity, name in SHOWN.items()
+        if name in read.means and (tare is None or name is not tare.zero)
     }
-    estimates = {name.value: each for name, each in found.items() if each is not None}
-    distance = motion.get(Measurand.DISTANCE) or covered
-    work = _work(estimates.get(Measurand.MEAN_TENSION), distance)
-    if work is not None:
+    mean, distance = (
+        estimates.get(Measurand.MEAN_TENSION),
+        motion.get(Measurand.DISTANCE) or covered,
+    )
+    if mean and distance:
+        terms = (distance.value * mean.u, mean.dof), (mean.value * distance.u, distance.dof)
+        u, dof = combined(terms)
+        work = Estimate(value=mean.value * distance.value, u=u, dof=dof)
         estimates[Measurand.WORK_OF_TENSION.value] = work
     return Pull(
-        estimates=_ordered(estimates),
+        estimates=estimates,
         sign=turn,
-        offset=None if taken is NOTHING else taken.value,
-        offset_u=taken.u,
-        notes=tuple(notes_on_pull(means, turn, sign, tare, estimates)),
+        offset=zero.value if zero else None,
+        offset_u=zero.u if zero else 0.0,
+        notes=tuple(_notes(read, turn, sign, tare, estimates[Measurand.TENSION_OVER_TIME].value)),
     )
 
 
@@ -105,156 +144,125 @@ def pull_between(record: Record, window: Span, *, sign: int | None = None) -> Pu
     turn = sign or (-1 if found.value < 0 else 1)
     notes = ["no motion in the record: only the mean of the force over the time"]
     if turn < 0 and sign is None:
-        notes.append("a pull counts as negative: turned over")
-    mean = Estimate(value=turn * found.value, u=found.u, dof=found.dof)
-    return Pull(
-        estimates={Measurand.TENSION_OVER_TIME.value: mean},
-        sign=turn,
-        offset=None,
-        offset_u=0.0,
-        notes=tuple(notes),
-    )
+        notes.append(TURNED.format(""))
+    mean = _tared(found, turn, NOTHING)
+    estimates = {Measurand.TENSION_OVER_TIME.value: mean}
+    return Pull(estimates=estimates, sign=turn, notes=tuple(notes))
 
 
-def _means(force: Readings, run: FoundRun, tare: Tare | None, slack_after: bool) -> Means | None:
-    driven, left_out = without_spikes(cut(force, run.driven), 1)
-    if len(driven.time) < FEWEST:
+def _read(force: Readings, run: FoundRun, tare: Tare | None, slack_after: bool) -> _Read | None:
+    """Means over the stretches of a run; None where the driven one has too few readings."""
+    driven, far = without_spikes(force.within(run.driven), 1)
+    quiet: tuple[Array, ...] = ()
+    if run.held and len(calm := calm_part(without_spikes(force.within(run.held), 0)[0]).values):
+        quiet = (calm - calm.mean(),)
+    half, later = _centres(run)
+    line = fit_stretches([driven], 1, quiet, origin=half) if len(driven.time) >= FEWEST else None
+    if line is None:
         return None
-    quiet = _quiet(force, run.held)
-    fit = fit_stretches([driven], 1, quiet)
-    if fit is None:
-        return None
+    spans = {Zero.HELD: run.held, Zero.SPAN: tare and tare.span}
+    if slack_after and run.coasting:
+        begin, end = run.coasting
+        spans[Zero.SLACK] = (begin + SWING * (end - begin), end)
     noise = (residuals(driven, 1), *quiet)
-    widths = np.gradient(driven.time)
-    speed = run.driven_line[0] + run.driven_line[1] * driven.time
-    by_distance = _weighted(driven, widths * speed, fit) if (speed > 0).all() else None
-    by_time = _weighted(driven, widths, fit)
-    span = tare.span if tare is not None and tare.zero is Zero.SPAN else None
-    lasted = float(np.ptp(driven.time))
-    slope = Estimate(
-        value=float(fit.line(0)[0][1]), u=float(np.sqrt(fit.line(0)[1][1, 1])), dof=fit.dof
-    )
-    if is_sure(slope):
-        middle, centre = _centres(run)
-        by_time = _carried(by_time, slope, middle - _at(driven, widths))
-        if by_distance is not None:
-            by_distance = _carried(by_distance, slope, centre - _at(driven, widths * speed))
-    return Means(
-        over_distance=by_distance,
-        over_time=by_time,
-        held=_mean(force, run.held, noise, calm=True),
-        slack=_mean(force, _after_swing(run.coasting), noise) if slack_after else None,
-        known=_mean(force, span, noise),
-        trend=Estimate(value=slope.value * lasted, u=slope.u * lasted, dof=slope.dof),
-        left_out=left_out,
+    means = {
+        Measurand.MEAN_TENSION: None if later is None else line.told(1.0, later),
+        Measurand.TENSION_OVER_TIME: line.told(1.0, 0.0),
+    } | {
+        zero: span and _mean(force, span, noise, calm=zero is Zero.HELD)
+        for zero, span in spans.items()
+    }
+    return _Read(
+        means={name: mean for name, mean in means.items() if mean},
+        change=line.told(0.0, float(np.ptp(driven.time))),
+        far=far,
     )
 
 
-def _centres(run: FoundRun) -> tuple[float, float]:
-    """When half of the driven part's time is over, and the mean time over its distance, s."""
+def _centres(run: FoundRun) -> tuple[float, float | None]:
+    """When half of the driven part's time is over, and how much later is the mean time over its
+    distance, s; None where it doesn't go forward all the time.
+    """
     begin, end = run.release, run.landing
     if begin is None or end is None:
         begin, end = run.driven
-    first, last = (run.driven_line[0] + run.driven_line[1] * time for time in (begin, end))
-    middle = (begin + end) / 2
-    # Of a speed that grows evenly from ``first`` to ``last``: the centroid of a trapezium.
-    return middle, middle + (end - begin) / 6 * (last - first) / (last + first)
-
-
-def _at(stretch: Readings, weights: Array) -> float:
-    return float(weights @ stretch.time / weights.sum())
-
-
-def _carried(mean: Estimate, slope: Estimate, by: float) -> Estimate:
-    """A mean carried along a trend that is no accident, from one time to another."""
-    u, dof = combined([(mean.u, mean.dof), (slope.u * by, slope.dof)])
-    return Estimate(value=mean.value + slope.value * by, u=u, dof=dof)
-
-
-def _after_swing(coasting: Span | None) -> Span | None:
-    if coasting is None:
-        return None
-    return coasting[0] + SWING * (coasting[1] - coasting[0]), coasting[1]
-
-
-def _quiet(force: Readings, held: Span | None) -> tuple[Array, ...]:
-    if held is None:
-        return ()
-    calm = calm_part(without_spikes(cut(force, held), 0)[0])
-    return (calm.values - calm.values.mean(),) if len(calm.time) else ()
-
-
-def _weighted(stretch: Readings, weights: Array, fit: Fit) -> Estimate:
-    """A weighted mean of readings with the noise of their fit."""
-    shares = weights / weights.sum()
-    sums, covariance = block_weights(shares, fit)
-    variance = fit.variance * float(sums @ covariance @ sums)
-    return Estimate(value=float(shares @ stretch.values), u=float(np.sqrt(variance)), dof=fit.dof)
+    speed, acceleration = run.driven_line
+    forward = min(speed + acceleration * time for time in run.driven) > 0
+    # Of a speed that grows evenly: the centroid of a trapezium.
+    steepness = acceleration * (end - begin) / (2 * speed + acceleration * (begin + end))
+    return (begin + end) / 2, (end - begin) / 6 * steepness if forward else None
 
 
 def _mean(
-    force: Readings, span: Span | None, noise: Sequence[Array] = (), *, calm: bool = False
+    force: Readings, span: Span, noise: Sequence[Array] = (), *, calm: bool = False
 ) -> Estimate | None:
     """The mean over a span in which the force is constant. ``noise`` is that of other stretches of
     the record: few readings alone can't tell whether neighbours share theirs, and a doubt counts
     as sharing.
     """
-    if span is None:
-        return None
-    stretch, _ = without_spikes(cut(force, span), 0)
+    stretch, _ = without_spikes(force.within(span), 0)
     stretch = calm_part(stretch) if calm else stretch
-    if len(stretch.time) < FEWEST:
-        return None
-    fit = fit_stretches([stretch], 0, noise)
-    if fit is None:
-        return None
-    return Estimate(
-        value=float(fit.parameters[0][0]),
-        u=float(np.sqrt(fit.covariances[0][0, 0])),
-        dof=fit.dof,
-    )
+    fit = fit_stretches([stretch], 0, noise) if len(stretch.time) >= FEWEST else None
+    return None if fit is None else fit.told(1.0)
 
 
-def _sign(means: Means) -> int:
-    """+1 where a pull reads higher than a slack string, or else than nothing."""
-    none = 0.0 if means.slack is None else means.slack.value
-    return -1 if means.over_time.value < none else 1
-
-
-def _sets(tare: Tare | None, zero: Zero) -> bool:
-    return tare is not None and tare.zero is zero
-
-
-def _offset(means: Means, turn: int, tare: Tare | None) -> Estimate:
-    """What the sensor reads too much, N; certain and zero where nothing sets the zero.
+def _tared(mean: Estimate, turn: int, zero: Estimate) -> Estimate:
+    """What the sensor reads, counted as a pull, less what it reads too much.
 
     Its uncertainty is that of the readings. What is uncertain about the known force is the same in
     all trials, and so left to their summary.
     """
-    if tare is None:
-        return NOTHING
-    read = {Zero.HELD: means.held, Zero.SLACK: means.slack, Zero.SPAN: means.known}[tare.zero]
-    if read is None:
-        return NOTHING
-    return Estimate(value=turn * read.value - tare.known.value, u=read.u, dof=read.dof)
+    u, dof = combined([(mean.u, mean.dof), (zero.u, zero.dof)])
+    return Estimate(value=turn * mean.value - zero.value, u=u, dof=dof)
 
 
-def _tared(mean: Estimate | None, turn: int, offset: Estimate) -> Estimate | None:
-    if mean is None:
-        return None
-    u, dof = combined([(mean.u, mean.dof), (offset.u, offset.dof)])
-    return Estimate(value=turn * mean.value - offset.value, u=u, dof=dof)
+# ---- what has to be said
 
 
-def _work(mean: Estimate | None, distance: Estimate | None) -> Estimate | None:
-    """The mean over the distance times the distance, J."""
-    if mean is None or distance is None:
-        return None
-    u, dof = combined(
-        [(distance.value * mean.u, mean.dof), (mean.value * distance.u, distance.dof)]
-    )
-    return Estimate(value=mean.value * distance.value, u=u, dof=dof)
+def _notes(
+    read: _Read, turn: int, sign: int | None, tare: Tare | None, mean: float
+) -> Iterator[str]:
+    """On sign, zero, changes and readings that were left out; the ``mean`` over the time in N. How
+    the force is zeroed stands in ``notes_on_zeros``, for all trials.
+    """
+    if turn < 0 and sign is None:
+        yield TURNED.format("force ")
+    slack = read.means.get(Zero.SLACK)
+    if tare is not None and tare.zero not in read.means:
+        yield f"{WHERE[tare.zero]} has too few readings or none: force not zeroed"
+    elif tare is None and slack and is_sure(slack):
+        reading = f"{turn * slack.value:.3f}".replace("-", "−")
+        yield f"force reads {reading} N with the string slack, and is not zeroed"
+    if mean < 0:
+        yield "the force is negative in the run: its sign or its zero is wrong"
+    if is_sure(read.change) and abs(read.change.value) > TREND * abs(mean):
+        yield (
+            f"the force changes by {percent(turn * read.change.value / mean)} within the driven "
+            "part: its means over the distance and over the time differ"
+        )
+    if read.far:
+        yield f"{len(read.far)} readings of force far off left out: at {some(read.far)}"
 
 
-def _ordered(found: Mapping[str, Estimate]) -> dict[str, Estimate]:
-    return {name.value: found[name] for name in Measurand if name in found}
+def notes_on_zeros(offsets: Sequence[float], tare: Tare) -> list[str]:
+    """By how much the forces of trials were shifted, and what is uncertain about it; ``offsets``
+    in N were taken off them.
+    """
+    taken = (round(-each, 4) + 0.0 for each in (max(offsets), min(offsets)))  # no −0.0000
+    ends = dict.fromkeys(f"{each:+.4f} N".replace("-", "−") for each in taken)
+    zeroed = f"force zeroed by {' to '.join(ends)} from {WHERE[tare.zero]}"
+    if tare.zero is Zero.SLACK:
+        zeroed += f" without its first {100 * SWING:.0f} %, in which the force may still swing"
+    if len(offsets) > 1:
+        zeroed += (
+            ", each trial by a zero of its own: its noise is part of the trial's uncertainty and "
+            "shows in the scatter of the trials; one common zero, the mean of these, would give "
+            "the same mean"
+        )
+    known_force = f"the force there is taken as {tare.known.value:.4f} N"
+    if tare.known.u:
+        known_force += (
+            f" ± {tare.known.u:.4f} N, as masses and g have it: an error in it shifts all trials "
+            "alike, so more trials don't lessen it"
+        )
+    return [zeroed, *([known_force] if tare.known.value else [])]

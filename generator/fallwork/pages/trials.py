@@ -22,7 +22,7 @@ from fallwork.measurement import (
 from fallwork.measurement.analysis import Settings, UnknownTrialError, analyse
 from fallwork.measurement.expectation import expected_settings
 from fallwork.measurement.records import of_one_kind, read_all
-from fallwork.measurement.tension_notes import Tare, Zero
+from fallwork.measurement.tension import Tare, Zero
 from fallwork.measurement.typed import analysis_of, sensors_of
 from fallwork.measurement.zeroing import known_pull, u_of_bearings
 from fallwork.mechanics.course import gravity_of

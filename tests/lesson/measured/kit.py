@@ -48,7 +48,7 @@ from fallwork.measurement import (
     summaries,
 )
 from fallwork.measurement.analysis import Settings, analyse
-from fallwork.measurement.tension_notes import Tare, Zero
+from fallwork.measurement.tension import Tare, Zero
 from fallwork.mechanics import apparatus_of, solve
 from fallwork.pages.markdown import block as shown_block
 from fallwork.pages.markdown import environment, text
