@@ -10,14 +10,12 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 from pathlib import Path
 
-import numpy as np
-
 from fallwork.errors import BadInput, Place, Problem
 from fallwork.measurement.model import Record
 from fallwork.measurement.records_columns import layout_of
 from fallwork.measurement.records_series import records_of
 from fallwork.measurement.records_text import LARGEST_FILE, refusal, table_of
-from fallwork.scenario.report import Report, meant
+from fallwork.scenario.report import Report, holding, meant
 
 SIMULATION = "simulation"  # one of the words for whose trials they are
 
@@ -32,7 +30,8 @@ def read_all(paths: Iterable[Path]) -> tuple[Record, ...]:
     found: list[tuple[Path, Record]] = []
     for path in paths:
         try:
-            found += [(path, record) for record in _read(path)]
+            table = table_of(_content(path), str(path))
+            found += [(path, record) for record in records_of(table, layout_of(table))]
         except BadInput as error:
             for problem in sorted(error.problems, key=lambda problem: problem.place):
                 report.add(problem)
@@ -47,37 +46,29 @@ def of_one_kind(
 
     ``places`` are those of the lab in its term file.
     """
-    made = [record for record in records if record.simulated]
-    real = [record for record in records if not record.simulated]
-    problems: list[Problem] = []
+    made, real = ([r for r in records if r.simulated is simulated] for simulated in (True, False))
+    wrong, at = [], None
     if made and real:
-        fewer, others = sorted((made, real), key=len)
-        said = ("says", "doesn't") if fewer is made else ("doesn't say", "does")
+        wrong, others = sorted((made, real), key=len)
+        said = ("says", "doesn't") if wrong is made else ("doesn't say", "does")
         found = f"{said[0]} that it is simulated, and {others[0].name} {said[1]}"
         expected = "take out the ones or the others: simulated and measured trials never mix"
-        problems = [_problem(record, found, expected) for record in fewer]
     elif records and whose and bool(made) != (whose == SIMULATION):
+        wrong, at = [records[0]], (places or {}).get("measured.whose")
         says = "says" if made else "doesn't say"
         found = f"{says} that it is simulated, and the term has whose: {whose}"
         expected = "say whose trials they are, or begin the file with # Simulated data"
         if made:
             expected = f"write whose: {SIMULATION}, or give the records that were measured"
-        at = (places or {}).get("measured.whose")
-        problems = [_problem(records[0], found, expected, at)]
-    if problems:
-        raise BadInput(tuple(problems))
+    if wrong:
+        raise BadInput(tuple(_problem(record, found, expected, at) for record in wrong))
     return records
 
 
-def _problem(record: Record, found: str, expected: str, at: Place | None = None) -> Problem:
+def _problem(record: Record, found: str, expected: str, at: Place | None) -> Problem:
     said = record.said or record.place or Place(file=record.source, line=1, column=1)
     name = f"{record.name} ({said})" if at else record.name
     return Problem(place=at or said, found=f"{name} {found}", expected=expected)
-
-
-def _read(path: Path) -> tuple[Record, ...]:
-    table = table_of(_content(path), str(path))
-    return records_of(table, layout_of(table))
 
 
 def _content(path: Path) -> bytes:
@@ -104,15 +95,14 @@ def _neighbours(path: Path) -> str:
     if not path.parent.is_dir():
         return f"the folder {path.parent} does not exist either"
     names = sorted(other.name for other in path.parent.iterdir() if other.is_file())
-    there = f"{path.parent} holds {', '.join(names[:8]) or 'no files'}"
-    return meant(path.name, names, there + (", …" if len(names) > 8 else ""))
+    return meant(path.name, names, holding(path.parent, names, "no files"))
 
 
 def _with_names(found: Sequence[tuple[Path, Record]]) -> tuple[Record, ...]:
-    """Every record with a name that no other has: the file's, the trial's, or as much of both as
-    it takes.
+    """Every record with a name that no other has: the file's, the trial's (a number alone gets the
+    word), or as much of both as it takes.
     """
-    labels = [_label(record) for _, record in found]
+    labels = [r.name and f"{'trial ' * r.name[0].isdigit()}{r.name}" for _, r in found]
     named = [label or path.stem for label, (path, _) in zip(labels, found, strict=True)]
     for prefix in ("{0.stem}", "{0.parent.name}/{0.stem}", "{0}"):
         names = Counter(named)
@@ -121,8 +111,3 @@ def _with_names(found: Sequence[tuple[Path, Record]]) -> tuple[Record, ...]:
             for name, label, (path, _) in zip(named, labels, found, strict=True)
         ]
     return tuple(replace(record, name=name) for name, (_, record) in zip(named, found, strict=True))
-
-
-def _label(record: Record) -> str:
-    """The trial as a file names it: a number alone gets the word."""
-    return f"trial {record.name}" if np.char.isdigit(record.name[:1]) else record.name

@@ -19,8 +19,7 @@ from fallwork.measurement.records_headings import (
     known_words,
     role_of_unit,
 )
-from fallwork.measurement.records_numbers import is_number
-from fallwork.measurement.records_text import RecordTable, Row, refusal
+from fallwork.measurement.records_text import RecordTable, Row, is_number
 from fallwork.scenario.report import closest, listed, shown
 from fallwork.scenario.units import kinds_of_unit
 
@@ -29,90 +28,59 @@ NOTHING = Row(0, "", ())
 
 
 @dataclass(frozen=True, kw_only=True)
-class Column:
-    """One column that is read."""
-
-    at: int  # from 0
-    heading: str
-    role: str
-    factor: float  # SI units in one unit of the column
-    trial: str  # "" where the heading names none
-
-
-@dataclass(frozen=True, kw_only=True)
 class Layout:
     """How the rows of a table are to be read."""
 
     heading: Row
     first: int  # which of the rows holds the first numbers
-    trials: Mapping[str, Sequence[Column]]  # "" where no heading names one; time first
+    trials: Mapping[str, Sequence[Heading]]  # "" where no heading names one; time first
     trial_column: int | None
     source_columns: tuple[int, ...]  # which say whether a row was measured or simulated
 
 
-@dataclass(frozen=True, kw_only=True)
-class _Head:
-    """The lines above the numbers."""
-
-    above: Sequence[Row]  # which say nothing
-    titles: Row  # trials over columns; NOTHING where there are none, as for units
-    names: Row
-    units: Row
-    first: int
-
-
 def layout_of(table: RecordTable) -> Layout:
     """The layout of a table; raises BadInput."""
-    head = _head(table)
-    headings = _headings(head)
-    _note_what_is_passed_over(table, head, headings)
-    known = enumerate(headings)
-    columns = [_column(at, each, head, table) for at, each in known if each.role in ROLES]
+    at, first = _lines(table)
+    names = table.rows[at]
+    headings = _headings(table, at, first)
+    _note_what_is_passed_over(table, headings)
+    columns = [_scaled(each, names, table) for each in headings if each.role in ROLES]
     table.report.raise_if_any()
-    unknown = [heading.text for heading in headings if not heading.role]
-    trials = _trials([each for each in columns if each], unknown, head.names, table)
-    trial_columns = [at for at, heading in enumerate(headings) if heading.role == TRIAL]
+    trials = _trials(columns, [each.text for each in headings if not each.role], names, table)
+    trial_columns = [each.at for each in headings if each.role == TRIAL]
     if len(trial_columns) > 1 or (trial_columns and len(trials) > 1):
-        found, expected = "trials named in more than one way", "keep one column or the headings"
-        table.report.malformed(table.place(head.names), found, f"{expected} for it")
+        expected = "keep one column or the headings for it"
+        table.malformed(names, None, "trials named in more than one way", expected)
     table.report.raise_if_any()
     return Layout(
-        heading=head.names,
-        first=head.first,
+        heading=names,
+        first=first,
         trials=trials,
         trial_column=trial_columns[0] if trial_columns else None,
-        source_columns=tuple(at for at, heading in enumerate(headings) if heading.role == SOURCE),
+        source_columns=tuple(each.at for each in headings if each.role == SOURCE),
     )
 
 
-def _head(table: RecordTable) -> _Head:
+def _lines(table: RecordTable) -> tuple[int, int]:
+    """Which row holds the headings, and which the first numbers; raises BadInput."""
     rows = table.rows
     first = next((at for at, row in enumerate(rows) if sum(map(is_number, row.cells)) >= 2), None)
     if first is None:
         found, expected = "no line with two numbers follows", "add the numbers of the record"
-        raise refusal(table.place(rows[0]), found, expected)
+        raise table.refuse(rows[0], found, expected)
     if first == 0:
-        raise refusal(table.place(rows[0]), "numbers without headings", f"put {EXAMPLE}")
+        raise table.refuse(rows[0], "numbers without headings", f"put {EXAMPLE}")
     said = [sum(heading_of(cell).role is not None for cell in row.cells) for row in rows[:first]]
     names = max(range(first), key=lambda at: (said[at], at))
     if said[names] == 0:
         words = [cell for cell in rows[first - 1].cells if cell]
         found = f"no heading here is known: {listed(shown(word) for word in words)}"
-        expected = _suggestion(words) or f"write {EXAMPLE}"
-        raise refusal(table.place(rows[first - 1]), found, expected)
-    has_units = names + 1 < first and _all_units(rows[names + 1])
-    below = names + 1 + has_units
+        raise table.refuse(rows[first - 1], found, _suggestion(words) or f"write {EXAMPLE}")
+    below = names + 1 + (names + 1 < first and _all_units(rows[names + 1]))
     if below < first:
         found = "a line that is neither headings nor units nor numbers"
-        raise refusal(table.place(rows[below]), found, "begin it with # to have it passed over")
-    titled = names > 0 and any(heading_of(cell).trial for cell in rows[names - 1].cells)
-    return _Head(
-        above=rows[: names - titled],
-        titles=rows[names - 1] if titled else NOTHING,
-        names=rows[names],
-        units=rows[names + 1] if has_units else NOTHING,
-        first=first,
-    )
+        raise table.refuse(rows[below], found, "begin it with # to have it passed over")
+    return names, first
 
 
 def _suggestion(headings: Sequence[str]) -> str:
@@ -130,54 +98,56 @@ def _all_units(row: Row) -> bool:
     return bool(cells) and all(is_unit(cell) for cell in cells)
 
 
-def _headings(head: _Head) -> list[Heading]:
-    """What is said over each column by all lines of the head together."""
-    trial, headings = "", []
-    for at, cell in enumerate(head.names.cells):
-        heading = heading_of(cell)
-        trial = heading_of(head.titles.cell(at)).trial or trial
-        unit = heading.unit or head.units.cell(at).strip("()[] ")
-        headings.append(replace(heading, unit=unit, trial=heading.trial or trial))
-    return headings
-
-
-def _note_what_is_passed_over(table: RecordTable, head: _Head, headings: Sequence[Heading]) -> None:
-    lines = [row.line for row in head.above]
+def _headings(table: RecordTable, at: int, first: int) -> list[Heading]:
+    """What is said over each column by the line of headings, the units below it, and the trials
+    above it.
+    """
+    rows = table.rows
+    units = rows[at + 1] if at + 1 < first else NOTHING
+    titled = at > 0 and any(heading_of(cell).trial for cell in rows[at - 1].cells)
+    titles = rows[at - 1] if titled else NOTHING
+    lines = [row.line for row in rows[: at - titled]]
     if lines:
         which = f"lines {lines[0]} to {lines[-1]}" if len(lines) > 1 else f"line {lines[0]}"
         table.notes.append(f"{which} above the headings passed over")
+    trial, headings = "", []
+    for column, cell in enumerate(rows[at].cells):
+        heading = heading_of(cell)
+        trial = heading_of(titles.cell(column)).trial or trial
+        unit = heading.unit or units.cell(column).strip("()[] ")
+        headings.append(replace(heading, at=column, unit=unit, trial=heading.trial or trial))
+    return headings
+
+
+def _note_what_is_passed_over(table: RecordTable, headings: Sequence[Heading]) -> None:
     unknown = [shown(heading.text) for heading in headings if heading.text and not heading.role]
     if unknown:
         word = "columns" if len(unknown) > 1 else "column"
         table.notes.append(f"{word} {listed(unknown)} passed over")
 
 
-def _column(at: int, heading: Heading, head: _Head, table: RecordTable) -> Column | None:
-    """The column; None after reporting a unit that can't be."""
-    role = heading.role or ""
-    kind = kind_of(role)
-    scale = factor(role, heading.unit or kind.si_unit)
+def _scaled(heading: Heading, names: Row, table: RecordTable) -> Heading:
+    """The heading with the factor of its unit; reports a unit that can't be."""
+    kind = kind_of(heading.role or "")
+    scale = factor(heading.role or "", heading.unit or kind.si_unit)
     text, unit = shown(heading.text), shown(heading.unit)
     if scale is None:
         others, near = kinds_of_unit(heading.unit), closest(heading.unit, [*kind.factors])
         found = f"{unit} is the unit of {others[0].say}" if others else f"unknown unit {unit}"
         hint = f"did you mean {near}? " if near and not others else ""
-        table.report.malformed(
-            table.place(head.names, at),
-            f"{found} in the heading {text}",
-            f"{hint}{kind.say} is given in {listed(kind.factors, 'or')}",
-        )
-        return None
+        expected = f"{hint}{kind.say} is given in {listed(kind.factors, 'or')}"
+        table.malformed(names, heading.at, f"{found} in the heading {text}", expected)
+        return heading
     if not heading.unit:
         table.notes.append(f"{text} has no unit: taken as {kind.si_unit}")
     elif role_of_unit(heading.text.strip("()[] ")):
-        table.notes.append(f"{text} names a unit alone: taken as {role}")
-    return Column(at=at, heading=heading.text, role=role, factor=scale, trial=heading.trial)
+        table.notes.append(f"{text} names a unit alone: taken as {heading.role}")
+    return replace(heading, factor=scale)
 
 
 def _trials(
-    columns: Sequence[Column], unknown: Sequence[str], names: Row, table: RecordTable
-) -> dict[str, list[Column]]:
+    columns: Sequence[Heading], unknown: Sequence[str], names: Row, table: RecordTable
+) -> dict[str, list[Heading]]:
     """The columns trial by trial; a time column that names no trial belongs to all of them."""
     roles = {column.role for column in columns}
     for missing, which, example in (
@@ -186,7 +156,7 @@ def _trials(
     ):
         if missing:
             hint = _suggestion(unknown) or f'head one e.g. "{example}"'
-            table.report.malformed(table.place(names), f"no column for {which}", hint)
+            table.malformed(names, None, f"no column for {which}", hint)
             return {}
     columns = _told_apart(columns, table)
     trials = {}
@@ -202,35 +172,35 @@ def _trials(
     return trials
 
 
-def _told_apart(columns: Sequence[Column], table: RecordTable) -> Sequence[Column]:
+def _told_apart(columns: Sequence[Heading], table: RecordTable) -> Sequence[Heading]:
     """Columns with a number each where the same headings come again without naming a trial."""
-    texts = [column.heading for column in columns]
+    texts = [column.text for column in columns]
     if any(column.trial for column in columns) or len(set(texts)) == len(texts):
         return columns
     table.notes.append("headings that come again taken for further trials, numbered from 1")
     return [
         column
-        if column.role == "time" and texts.count(column.heading) == 1
-        else replace(column, trial=str(texts[: at + 1].count(column.heading)))
+        if column.role == "time" and texts.count(column.text) == 1
+        else replace(column, trial=str(texts[: at + 1].count(column.text)))
         for at, column in enumerate(columns)
     ]
 
 
 def _check(
-    trial: str, columns: Sequence[Column], several: bool, names: Row, table: RecordTable
+    trial: str, columns: Sequence[Heading], several: bool, names: Row, table: RecordTable
 ) -> None:
-    place = table.place(names)
+    """Report what a trial has too many of, or no time for."""
     if several and not trial:
-        words = listed(shown(column.heading) for column in columns if column.role != "time")
+        words = listed(shown(column.text) for column in columns if column.role != "time")
         found = f"{words} without a trial, while other headings name one"
-        table.report.malformed(place, found, "name it there too")
+        table.malformed(names, None, found, "name it there too")
         return
     where = f" of trial {trial}" if several else ""
     for role in ROLES:
-        same = [shown(column.heading) for column in columns if column.role == role]
+        same = [shown(column.text) for column in columns if column.role == role]
         if len(same) > 1:
             found = f"{len(same)} columns for {role}{where}: {listed(same)}"
             expected = "keep one, or name the trial of each in its heading"
-            table.report.malformed(place, found, expected)
+            table.malformed(names, None, found, expected)
         elif not same and role == "time":
-            table.report.malformed(place, f"no column for the time{where}", "add it")
+            table.malformed(names, None, f"no column for the time{where}", "add it")

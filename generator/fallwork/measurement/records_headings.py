@@ -33,35 +33,33 @@ class Heading:
     role: str | None = None  # one of ROLES, TRIAL or SOURCE
     unit: str = ""  # as written
     trial: str = ""  # the name of the trial in it, e.g. "3"
-
-
-@dataclass(frozen=True, kw_only=True)
-class _Words:
-    roles: Mapping[str, str]  # word → role
-    units: Mapping[str, str]  # word → spelling in the table of units
-    kinds: Mapping[str, str]  # role → kind
+    at: int = 0  # which column it stands over
+    factor: float = 1.0  # SI units in one unit of the column
 
 
 @cache
-def _words() -> _Words:
+def _table() -> Mapping[str, Any]:
     text = files("fallwork.measurement").joinpath("headings.yaml").read_text("utf-8")
-    data: dict[str, Any] = yaml.load(text, Loader=yaml.BaseLoader)
-    roles = {word: role for role, row in data["roles"].items() for word in row["words"]}
-    return _Words(
-        roles=roles | dict.fromkeys(data["trial"], TRIAL) | dict.fromkeys(data["source"], SOURCE),
-        units=data["units"],
-        kinds={role: row["kind"] for role, row in data["roles"].items()},
-    )
+    table: Mapping[str, Any] = yaml.load(text, Loader=yaml.BaseLoader)
+    return table
+
+
+@cache
+def _roles() -> Mapping[str, str]:
+    """The role of each word."""
+    words = {role: row["words"] for role, row in _table()["roles"].items()}
+    words |= {TRIAL: _table()["trial"], SOURCE: _table()["source"]}
+    return {word: role for role, every in words.items() for word in every}
 
 
 def known_words() -> tuple[str, ...]:
     """Every word for a role, to suggest one where a heading is misspelt."""
-    return tuple(word for word in _words().roles if len(word) > 1)
+    return tuple(word for word in _roles() if len(word) > 1)
 
 
 def kind_of(role: str) -> Kind:
     """The kind of quantity of a role."""
-    return kinds()[_words().kinds[role]]
+    return kinds()[_table()["roles"][role]["kind"]]
 
 
 def factor(role: str, unit: str) -> float | None:
@@ -81,14 +79,13 @@ def _plain_unit(text: str) -> str:
     text = " ".join(text.replace("·", " ").replace("−", "-").split())
     if text.startswith("(") and text.endswith(")"):
         text = text[1:-1].strip()
-    return _words().units.get(text.lower(), text)
+    return str(_table()["units"].get(text.lower(), text))
 
 
 def role_of_unit(unit: str) -> str | None:
     """The role that alone is given in this unit."""
     found = kinds_of_unit(_plain_unit(unit)) if unit else ()
-    roles = [role for role, kind in _words().kinds.items() if kinds()[kind] in found]
-    return roles[0] if roles else None
+    return next((role for role in ROLES if kind_of(role) in found), None)
 
 
 def heading_of(text: str) -> Heading:
@@ -113,7 +110,7 @@ def _role_and_number(name: str) -> tuple[str | None, str]:
     numbered = _NUMBERED.fullmatch(name)
     forms = ((name, ""), numbered.groups() if numbered else (name, ""))
     for word, number in forms:
-        role = _words().roles.get(" ".join(re.sub(r"[_.\-]+", " ", word.lower()).split()))
+        role = _roles().get(" ".join(re.sub(r"[_.\-]+", " ", word.lower()).split()))
         if role:
             return role, number
     return None, ""

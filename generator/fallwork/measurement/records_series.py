@@ -13,9 +13,8 @@ import numpy as np
 
 from fallwork.errors import Place
 from fallwork.measurement.model import Array, Record
-from fallwork.measurement.records_columns import Column, Layout
-from fallwork.measurement.records_numbers import is_number, numbers
-from fallwork.measurement.records_text import RecordTable, Row
+from fallwork.measurement.records_columns import Layout
+from fallwork.measurement.records_text import RecordTable, Row, is_number, numbers
 from fallwork.scenario.report import listed, shown
 
 # A comment or a source with this word, not denied, marks what it is about.
@@ -35,14 +34,15 @@ class _Block:
 
     trial: str  # "" where nothing names it
     rows: Sequence[Row]
-    columns: Mapping[str, Array]  # role → SI values, (n,), NaN where missing
+    columns: dict[str, Array]  # role → SI values, (n,), NaN where missing
     first: Place  # of its first time
     said: Place | None  # where the file says that it is simulated
 
 
 def records_of(table: RecordTable, layout: Layout) -> tuple[Record, ...]:
     """Every trial in the order of the file; raises BadInput."""
-    blocks = _blocks(table, layout)
+    _check_widths(table, layout)
+    blocks = list(_blocks(table, layout))
     table.report.raise_if_any()
     for block in blocks:
         _check_times(block, table)
@@ -53,48 +53,15 @@ def records_of(table: RecordTable, layout: Layout) -> tuple[Record, ...]:
 # ---- numbers
 
 
-def _blocks(table: RecordTable, layout: Layout) -> list[_Block]:
-    """The trials in which anything is said; rows in which a trial says nothing are left out."""
-    _check_widths(table, layout)
-    rows, names = _rows_and_trials(table, layout)
-    columns = {column.at: column for own in layout.trials.values() for column in own}
-    cells = {at: [row.cell(at) for row in rows] for at in sorted(columns)}
-    comma = _decimal_comma(cells, rows, table)
-    values = {at: _values(columns[at], cells[at], rows, comma, table) for at in columns}
-    if layout.trial_column is None and len(set(names)) > 1:
-        note = "headings in the middle of the file taken for the begin of a further trial"
-        table.notes.append(note)
-    blocks = []
-    for name in dict.fromkeys(names):
-        its_rows = np.flatnonzero(np.array(names) == name)
-        said = _said([rows[int(at)] for at in its_rows], layout, table)
-        for trial, own in layout.trials.items():
-            known = np.any([np.isfinite(values[column.at][its_rows]) for column in own], axis=0)
-            kept = its_rows[known]
-            if len(kept):
-                block = _Block(
-                    trial=f"{name} {trial}".strip(),
-                    rows=[rows[int(at)] for at in kept],
-                    columns={column.role: values[column.at][kept] for column in own},
-                    first=table.place(rows[int(kept[0])], own[0].at),
-                    said=said,
-                )
-                blocks.append(block)
-    return blocks
-
-
 def _check_widths(table: RecordTable, layout: Layout) -> None:
     """Raise BadInput for rows with more values than headings; note rows that end early."""
     rows, width = table.rows[layout.first :], len(layout.heading.cells)
+    expected = "give each value a heading"
+    if table.separator == ",":
+        expected = "with decimal commas, put semicolons or tabs between the values"
     wide = [row for row in rows if len(row.cells) > width and any(row.cells[width:])]
     for row in wide[:MOST_PROBLEMS]:
-        table.report.malformed(
-            table.place(row, width),
-            f"{len(row.cells)} values under {width} headings",
-            "with decimal commas, put semicolons or tabs between the values"
-            if table.separator == ","
-            else "give each value a heading",
-        )
+        table.malformed(row, width, f"{len(row.cells)} values under {width} headings", expected)
     table.report.raise_if_any()
     needed = 1 + max(column.at for own in layout.trials.values() for column in own)
     short = [row.line for row in rows if len(row.cells) < needed]
@@ -103,14 +70,42 @@ def _check_widths(table: RecordTable, layout: Layout) -> None:
         table.notes.append(f"{lines} too short, the first line {short[0]}: values missing")
 
 
+def _blocks(table: RecordTable, layout: Layout) -> Iterator[_Block]:
+    """The trials in which anything is said; rows in which a trial says nothing are left out."""
+    rows, names = _rows_and_trials(table, layout)
+    columns = {column.at: column for own in layout.trials.values() for column in own}
+    cells = {at: [row.cell(at) for row in rows] for at in sorted(columns)}
+    comma = _decimal_comma(cells, rows, table)
+    values = {
+        at: columns[at].factor * _values(at, texts, rows, comma, table)
+        for at, texts in cells.items()
+    }
+    if layout.trial_column is None and len(set(names)) > 1:
+        note = "headings in the middle of the file taken for the begin of a further trial"
+        table.notes.append(note)
+    for name in dict.fromkeys(names):
+        its_rows = np.flatnonzero(np.array(names) == name)
+        said = _said([rows[int(at)] for at in its_rows], layout, table)
+        for trial, own in layout.trials.items():
+            known = np.any([np.isfinite(values[column.at][its_rows]) for column in own], axis=0)
+            kept = its_rows[known]
+            if len(kept):
+                yield _Block(
+                    trial=f"{name} {trial}".strip(),
+                    rows=[rows[int(at)] for at in kept],
+                    columns={column.role or "": values[column.at][kept] for column in own},
+                    first=table.place(rows[int(kept[0])], own[0].at),
+                    said=said,
+                )
+
+
 def _rows_and_trials(table: RecordTable, layout: Layout) -> tuple[Sequence[Row], Sequence[str]]:
     """Rows of numbers and the trial of each: from its column, or by headings that come again."""
     rows, at = table.rows[layout.first :], layout.trial_column
     if at is not None:
         for row in rows:
             if not row.cell(at):
-                place = table.place(row, at)
-                table.report.malformed(place, "no trial named", "name the trial in every line")
+                table.malformed(row, at, "no trial named", "name the trial in every line")
         return rows, [row.cell(at) for row in rows]
     again = np.array([row.cells == layout.heading.cells for row in rows])
     kept = [row for row, heads in zip(rows, again, strict=True) if not heads]
@@ -122,48 +117,41 @@ def _decimal_comma(
     cells: Mapping[int, Sequence[str]], rows: Sequence[Row], table: RecordTable
 ) -> bool:
     """Whether decimals stand after a comma; reports files that mix both signs."""
-    commas = _numbers_with(",", cells)
-    points = _numbers_with(".", cells) if commas else []
+    commas, points = (  # the numbers that have this sign: row and column
+        [
+            (at, column)
+            for column, texts in cells.items()
+            if sign in "".join(texts)
+            for at, text in enumerate(texts)
+            if sign in text and is_number(text)
+        ]
+        for sign in (",", ".")
+    )
     if commas and not points:
         table.notes.append("decimal commas")
-    if not points:
+    if not commas or not points:
         return bool(commas)
     few, other = (commas, "point") if len(commas) <= len(points) else (points, "comma")
     at, column = min(few)
-    table.report.malformed(
-        table.place(rows[at], column),
-        f"{shown(cells[column][at])} where other numbers have a decimal {other}",
-        "use one decimal sign throughout, and none between thousands",
-    )
+    found = f"{shown(cells[column][at])} where other numbers have a decimal {other}"
+    expected = "use one decimal sign throughout, and none between thousands"
+    table.malformed(rows[at], column, found, expected)
     return other == "comma"
 
 
-def _numbers_with(sign: str, cells: Mapping[int, Sequence[str]]) -> list[tuple[int, int]]:
-    """The numbers that have this decimal sign: row and column."""
-    return [
-        (at, column)
-        for column, texts in cells.items()
-        if sign in "".join(texts)
-        for at, text in enumerate(texts)
-        if sign in text and is_number(text)
-    ]
-
-
 def _values(
-    column: Column, cells: Sequence[str], rows: Sequence[Row], comma: bool, table: RecordTable
+    column: int, cells: Sequence[str], rows: Sequence[Row], comma: bool, table: RecordTable
 ) -> Array:
-    """The column in SI units; sizes that nobody measures become infinite, or nothing, so that no
-    sum or square is beyond floats.
+    """The column in its own units; sizes that nobody measures become infinite, or nothing, so that
+    no sum or square is beyond floats.
     """
     values, wrong = numbers(cells, comma=comma)
     for at in wrong[: MOST_PROBLEMS - len(table.report)]:
-        place = table.place(rows[at], column.at)
-        found = f"{shown(cells[at])} is not a number"
-        table.report.malformed(place, found, _hint(cells[at]))
+        table.malformed(rows[at], column, f"{shown(cells[at])} is not a number", _hint(cells[at]))
     size = np.abs(values)
     values[size > LARGEST] = np.copysign(np.inf, values[size > LARGEST])
     values[size < 1 / LARGEST] = 0.0
-    return values * column.factor
+    return values
 
 
 def _hint(cell: str) -> str:
@@ -187,11 +175,9 @@ def _said(rows: Sequence[Row], layout: Layout, table: RecordTable) -> Place | No
             if at < len(row.cells) and says_simulated(row.cells[at]) not in told:
                 told[says_simulated(row.cells[at])] = table.place(row, at)
     if len(told) > 1:
-        table.report.impossible(
-            max(told.values()),
-            "simulated and measured rows in one trial",
-            "give simulated and measured trials files of their own",
-        )
+        found = "simulated and measured rows in one trial"
+        expected = "give simulated and measured trials files of their own"
+        table.report.impossible(max(told.values()), found, expected)
     lines = [line for line, comment in table.comments if says_simulated(comment)]
     return Place(file=table.file, line=lines[0], column=1) if lines else told.get(True)
 
@@ -210,18 +196,16 @@ def _check_times(block: _Block, table: RecordTable) -> None:
     anew = (np.diff(time) < 0) & (highest - time[1:] > 0.5 * (highest - time.min()))
     if anew.any():
         at = int(np.argmax(anew))
-        table.report.malformed(
-            table.place(block.rows[known[at + 1]]),
-            f"time goes back from {time[at]:g} s to {time[at + 1]:g} s",
-            "give each trial a file of its own, or a column that names the trial",
-        )
+        found = f"time goes back from {time[at]:g} s to {time[at + 1]:g} s"
+        expected = "give each trial a file of its own, or a column that names the trial"
+        table.malformed(block.rows[known[at + 1]], None, found, expected)
     elif np.ptp(time) == 0:
         found = "no two samples have different times"
         table.report.malformed(block.first, found, "give each its own")
 
 
 def _record(block: _Block, table: RecordTable) -> Record:
-    time, columns, notes = _in_order(block)
+    time, columns, notes = _in_order(block.columns)
     empty = [role for role, each in columns.items() if not np.isfinite(each).any()]
     if empty:
         notes.append(f"no value of {listed(empty)}")
@@ -240,29 +224,26 @@ def _record(block: _Block, table: RecordTable) -> Record:
     )
 
 
-def _in_order(block: _Block) -> tuple[Array, dict[str, Array], list[str]]:
+def _in_order(columns: Mapping[str, Array]) -> tuple[Array, dict[str, Array], list[str]]:
     """Times and columns; samples of one and the same time become one, with their mean."""
-    notes = []
-    timed = np.isfinite(block.columns["time"])
-    columns = {role: each[timed] for role, each in block.columns.items()}
-    if not timed.all():
-        notes.append(f"{_counted(int(np.sum(~timed)), 'line')} without a time passed over")
-    infinite = sum(np.isinf(each).sum() for each in columns.values())
-    if infinite:
-        notes.append(f"{infinite} infinite or immense values taken as missing")
-    given = columns.pop("time")
+    timed = np.isfinite(columns["time"])
+    given = columns["time"][timed]
+    kept = {role: each[timed] for role, each in columns.items() if role != "time"}
     time, at = np.unique(given, return_inverse=True)
-    back, repeated = int(np.sum(np.diff(given) < 0)), len(given) - len(time)
-    if back:
-        notes.append(f"time goes back at {_counted(back, 'place')}: samples put in order")
-    if repeated:
-        notes.append(f"{_counted(repeated, 'line')} repeat a time: their values averaged")
     ordered = {}
-    for role, each in columns.items():
+    for role, each in kept.items():
         there = np.isfinite(each)
         sums, number = (np.bincount(at, what) for what in (np.where(there, each, 0.0), there))
         ordered[role] = np.where(number > 0, sums / np.maximum(number, 1.0), np.nan)
-    return time, ordered, notes
+    back, repeated = int(np.sum(np.diff(given) < 0)), len(given) - len(time)
+    infinite = sum(int(np.isinf(each).sum()) for each in kept.values())
+    notes = {
+        f"{_counted(int(np.sum(~timed)), 'line')} without a time passed over": not timed.all(),
+        f"{infinite} infinite or immense values taken as missing": infinite,
+        f"time goes back at {_counted(back, 'place')}: samples put in order": back,
+        f"{_counted(repeated, 'line')} repeat a time: their values averaged": repeated,
+    }
+    return time, ordered, [note for note, holds in notes.items() if holds]
 
 
 def _notes(time: Array, columns: Mapping[str, Array]) -> Iterator[str]:

@@ -1,23 +1,30 @@
 """From the bytes of a file to lines of cells: encoding, comments, the sign between cells.
 
-Takes bytes; gives the table that is in them, which says where each of its cells stands. What a
-cell means is left to others.
+Takes bytes; gives the table that is in them, which says where each of its cells stands, and the
+numbers in cells: decimal point or comma, signs, marks for a missing value. What a cell means is
+left to others.
 """
 
 import csv
+import re
 from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass, field
+from math import nan
 from typing import NamedTuple
 
+import numpy as np
+
 from fallwork.errors import BadInput, Place
+from fallwork.measurement.model import Array
 from fallwork.scenario.report import Malformed, Report
 
 LARGEST_FILE = 64 * 1024 * 1024  # bytes; an hour of a thousand samples a second stays below
 COMMENTS = ("#", "%", "//")
 SEPARATORS = {"\t": "tabs", ";": "semicolons", ",": "commas"}  # the first that fits is taken
 LOOKED_AT = 200  # lines from which the separator is told
-_MARKS = ((b"\xef\xbb\xbf", "utf-8-sig"), (b"\xff\xfe", "utf-16"), (b"\xfe\xff", "utf-16"))
+AS_CSV = "save the record as CSV, with "
+_MARKS = {b"\xef\xbb\xbf": "utf-8-sig", b"\xff\xfe": "utf-16", b"\xfe\xff": "utf-16"}
 _PACKED = {  # what a file begins with (from memory), and what it then is
     b"PK\x03\x04": "the file is packed, as spreadsheets are, and no text",
     b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1": "the file is an old spreadsheet and no text",
@@ -26,6 +33,12 @@ _PACKED = {  # what a file begins with (from memory), and what it then is
     b"\x89PNG": "the file is a picture and no text",
     b"\xff\xd8\xff": "the file is a picture and no text",
 }
+MISSING = frozenset(
+    ["", "nan", "n/a", "na", "#n/a", "null", "none", "-", "–", "—", "--", "---", "?"]
+)
+_BODY = r"(?:[0-9]+(?:[.,][0-9]*)?|[.,][0-9]+)(?:[eE][+\-−]?[0-9]+)?"
+_NUMBER = re.compile(rf"[+\-−]?(?:{_BODY}|inf|∞)", re.I)
+_SIGNS = str.maketrans({"−": "-", ",": ".", "∞": "inf"})
 csv.field_size_limit(LARGEST_FILE)  # a cell may be as large as its file
 
 
@@ -59,6 +72,14 @@ class RecordTable:
         begins = 1 if cell is None else _column(row.text, cell, self.separator)
         return Place(file=self.file, line=row.line, column=begins)
 
+    def malformed(self, row: Row, cell: int | None, found: str, expected: str) -> None:
+        """Report what is wrong in a line or one of its cells."""
+        self.report.malformed(self.place(row, cell), found, expected)
+
+    def refuse(self, row: Row, found: str, expected: str) -> BadInput:
+        """The one thing that is wrong in the file."""
+        return refusal(self.place(row), found, expected)
+
 
 def refusal(place: Place, found: str, expected: str) -> BadInput:
     """The one thing that is wrong in a file."""
@@ -72,54 +93,53 @@ def _column(text: str, cell: int, separator: str) -> int:
         quoted ^= sign == '"'
         if sign == separator and not quoted:
             begins.append(at)
-    ends = [at - 1 for at in begins[1:]] + [len(text)]
     if cell >= len(begins):
         return len(text) + 1
-    inside = text[begins[cell] : ends[cell]]
+    inside = text[begins[cell] : [*begins, len(text) + 1][cell + 1] - 1]
     return begins[cell] + len(inside) - len(inside.lstrip()) + 1
 
 
 def table_of(content: bytes, file: str) -> RecordTable:
     """The table in the bytes of a file; raises BadInput."""
     start = Place(file=file, line=1, column=1)
-    text, notes = _decoded(content, start)
+    text, note = _decoded(content, start)
     lines = text.replace("\r\n", "\n").replace("\r", "\n").split("\n")
     there = [(at, line) for at, line in enumerate(lines, start=1) if line.strip()]
-    comments = tuple((at, line.strip()) for at, line in there if _is_comment(line))
+    comments = [(at, line.strip()) for at, line in there if _is_comment(line)]
     kept = [(at, line) for at, line in there if not _is_comment(line)]
     separator = _separator([line for _, line in kept[:LOOKED_AT]])
     if not separator:
         found = "no line is cut into values by commas, semicolons or tabs"
-        raise refusal(
-            start,
-            found if kept else "nothing but blank lines and comments",
-            "save the record as CSV, with a line of headings above the numbers",
-        )
-    if separator != ",":
-        notes.append(f"{SEPARATORS[separator]} between the values")
+        found = found if kept else "nothing but blank lines and comments"
+        raise refusal(start, found, AS_CSV + "a line of headings above the numbers")
     cut = _cut([line for _, line in kept], separator)
     rows = (Row(*line, tuple(map(str.strip, cells))) for line, cells in zip(kept, cut, strict=True))
+    between = f"{SEPARATORS[separator]} between the values" if separator != "," else ""
     return RecordTable(
-        file=file, rows=tuple(rows), separator=separator, comments=comments, notes=notes
+        file=file,
+        rows=tuple(rows),
+        separator=separator,
+        comments=tuple(comments),
+        notes=[each for each in (note, between) if each],
     )
 
 
-def _decoded(content: bytes, start: Place) -> tuple[str, list[str]]:
+def _decoded(content: bytes, start: Place) -> tuple[str, str]:
     """The text and, where the encoding is anything but plain UTF-8, a note that names it."""
-    for mark, codec in _MARKS:
+    for mark, codec in _MARKS.items():
         if content.startswith(mark):
             name = codec[:6].rstrip("-").upper()
             try:
-                return content.decode(codec), [f"the file is {name} with a byte order mark"]
+                return content.decode(codec), f"the file is {name} with a byte order mark"
             except UnicodeDecodeError:
                 found = f"the file begins as {name} but goes on as something else"
                 raise refusal(start, found, "save it as CSV in UTF-8") from None
     if b"\0" in content[:4096] or content.startswith(tuple(_PACKED)):
-        return _without_mark(content, start), ["the file is UTF-16 without a byte order mark"]
+        return _without_mark(content, start), "the file is UTF-16 without a byte order mark"
     try:
-        return content.decode("utf-8"), []
+        return content.decode("utf-8"), ""
     except UnicodeDecodeError:
-        return content.decode("cp1252", "replace"), ["the file is not UTF-8: read as Windows-1252"]
+        return content.decode("cp1252", "replace"), "the file is not UTF-8: read as Windows-1252"
 
 
 def _without_mark(content: bytes, start: Place) -> str:
@@ -131,8 +151,7 @@ def _without_mark(content: bytes, start: Place) -> str:
             except UnicodeDecodeError:
                 break
     packed = (kind for mark, kind in _PACKED.items() if content.startswith(mark))
-    kind = next(packed, "the file is no text")
-    raise refusal(start, kind, "save the record as CSV, with the numbers as text")
+    raise refusal(start, next(packed, "the file is no text"), AS_CSV + "the numbers as text")
 
 
 def _is_comment(line: str) -> bool:
@@ -151,9 +170,36 @@ def _separator(lines: Sequence[str]) -> str:
 
 def _cut(lines: Sequence[str], separator: str) -> list[list[str]]:
     """The cells of each line; a quote that nobody closes ends with its line."""
+    every = list(csv.reader(lines, delimiter=separator, skipinitialspace=True))
+    if len(every) == len(lines):
+        return every
+    return [_cut([line], separator)[0] for line in lines]
 
-    def cells(some: Sequence[str]) -> list[list[str]]:
-        return list(csv.reader(some, delimiter=separator, skipinitialspace=True))
 
-    every = cells(lines)
-    return every if len(every) == len(lines) else [cells([line])[0] for line in lines]
+# ---- numbers
+
+
+def is_number(text: str) -> bool:
+    """Whether a cell holds a number, with a decimal point or a comma."""
+    return _NUMBER.fullmatch(text) is not None
+
+
+def numbers(cells: Sequence[str], *, comma: bool) -> tuple[Array, list[int]]:
+    """The values of a column, and which of its cells hold neither a number nor a missing one.
+
+    ``comma`` says which decimal sign the file uses; a number with the other one gives NaN, for
+    a file that mixes them is refused as a whole.
+    """
+    if not comma and "_" not in "".join(cells):  # which Python would read as 1_000
+        try:
+            return np.array([float(cell or "nan") for cell in cells]), []
+        except ValueError:
+            pass  # some cell needs a closer look
+    wrong = "." if comma else ","
+    good = [is_number(cell) for cell in cells]
+    values = [
+        float(cell.translate(_SIGNS)) if fits and wrong not in cell else nan
+        for cell, fits in zip(cells, good, strict=True)
+    ]
+    told = (fits or cell.lower() in MISSING for cell, fits in zip(cells, good, strict=True))
+    return np.array(values), [at for at, known in enumerate(told) if not known]
