@@ -24,12 +24,13 @@ from fallwork.lesson.expression import (
 from fallwork.lesson.lab.acting import Acting
 from fallwork.lesson.lab.equations import Equations
 from fallwork.lesson.lab.roles import conditions_of, letters_of, names_of, words_of
+from fallwork.lesson.lab.systems import System
 from fallwork.lesson.lab.together import FreeSolution, solve_free
 from fallwork.lesson.rounding import to_figures
 from fallwork.lesson.run import end_in_words
 from fallwork.lesson.trees import rebuilt, total
 from fallwork.lesson.words import listing, texts, upper_first
-from fallwork.mechanics.solution import Ending, Interaction
+from fallwork.mechanics.solution import Ending, Force, Interaction
 
 
 @dataclass(frozen=True)
@@ -197,6 +198,21 @@ class Base(Equations):
         """The first force of one kind on an object; None where there is none."""
         force = self.force(Interaction(sort), name)
         return None if force is None else Acting(self, force)
+
+    def acting_of(self, force: Force) -> Acting:
+        """A force as the pages tell of it."""
+        return Acting(self, force)
+
+    @cached_property
+    def systems(self) -> tuple[System, ...]:
+        """The featured choices of system, in the order of the file."""
+        return tuple(System(self, e.members, e.id, e.title) for e in self.scenario.systems)
+
+    @cached_property
+    def whole(self) -> System | None:
+        """The one with Earth that holds most of what moves."""
+        found = [system for system in self.systems if system.with_earth]
+        return max(found, key=lambda each: len({*each.moving, *each.turning}), default=None)
 
     @cached_property
     def solved_together(self) -> FreeSolution:

@@ -3,15 +3,14 @@
 Two choices are of one class where the same works act on them and the same energies change.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from functools import cached_property
 from itertools import combinations
 
 from fallwork.lesson.expression import Expression, Symbol
-from fallwork.lesson.lab.accounts import Account
-from fallwork.lesson.lab.systems import Systems
+from fallwork.lesson.lab.base import Base
+from fallwork.lesson.lab.systems import System
 from fallwork.mechanics import is_small, objects
-from fallwork.scenario import SystemChoice
 from fallwork.scenario.nouns import EARTH
 
 MOST_ROWS = 8  # a table of systems longer than this is cut down to the telling choices
@@ -19,11 +18,11 @@ MOST_TERMS = 12  # in a cell; a choice with more isn't shown: part of a sum can'
 MOST_NAMES = 4  # of one kind; more in a row are told by what they have in common
 
 
-class Choices(Systems):
+class Choices(Base):
     """Choices of system that aren't featured."""
 
     @cached_property
-    def choices(self) -> list[Account]:
+    def choices(self) -> list[System]:
         """The smallest of each class that no featured system belongs to; of many the telling.
         Only such whose works and energies all stand in the table.
         """
@@ -37,10 +36,10 @@ class Choices(Systems):
         return self.choices == self._unfeatured and is_small(self.apparatus)
 
     @cached_property
-    def _unfeatured(self) -> list[Account]:
+    def _unfeatured(self) -> list[System]:
         found, seen = [], {self._class(system) for system in self.systems}
         for members in self._candidates():
-            chosen = Account(self, SystemChoice(id="", title="", members=members))
+            chosen = System(self, members)
             moving = any(name in self.movers for name in members)
             if moving and (kind := self._class(chosen)) not in seen:
                 seen.add(kind)
@@ -56,12 +55,11 @@ class Choices(Systems):
         for size in range(1, len(everything) + 1):
             yield from combinations(everything, size)
 
-    def _class(self, chosen: Account) -> tuple[tuple[str, ...], ...]:
+    def _class(self, chosen: System) -> tuple[tuple[str, ...], ...]:
         works = sorted(work.force.name for work in chosen.works)
-        movers = [name for name in self.movers if self.mass_kg(name)]
-        holders = [n for n in self.scenario.objects if n in (*movers, *self.rotors)]
+        holders = {*filter(self.mass_kg, self.movers), *self.rotors} & set(chosen.members)
         kinds = [kind for kind, change in chosen.solved.energy_changes.items() if change]
-        return tuple(works), tuple(name for name in holders if name in chosen.members), tuple(kinds)
+        return tuple(works), tuple(sorted(holders)), tuple(kinds)
 
     @cached_property
     def _telling(self) -> set[tuple[str, ...]]:
@@ -82,23 +80,23 @@ class Choices(Systems):
         chosen.append((*everything, *self.apparatus.surfaces))
         return {tuple(sorted(set(choice))) for choice in chosen}
 
-    def members_in_order(self, chosen: Account) -> list[str]:
+    def members_in_order(self, chosen: System) -> list[str]:
         """In the order in which the file names them, Earth last. A kind of which all the many are
         members stands once: ``movers``, ``strings``, ``pulleys`` or ``surfaces``.
         """
-        kinds = {
-            "movers": self.movers,
-            "strings": tuple(self.apparatus.strings),
-            "pulleys": tuple(name for name in self.rotors if name not in self.movers),
-            "surfaces": tuple(self.apparatus.surfaces),
+        strings, surfaces = list(self.apparatus.strings), list(self.apparatus.surfaces)
+        pulleys = [name for name in self.rotors if name not in self.movers]
+        kinds: dict[str, Sequence[str]] = {"movers": self.movers, "strings": strings}
+        kinds |= {"pulleys": pulleys, "surfaces": surfaces}
+        whole = {
+            name: kind
+            for kind, names in kinds.items()
+            for name in names
+            if self.many(names) and set(names) <= set(chosen.members)
         }
-        kind_of: dict[str, str] = {}
-        for kind, names in kinds.items():
-            if len(names) > MOST_NAMES and set(names) <= set(chosen.members):
-                kind_of |= dict.fromkeys(names, kind)
-        order = [*self.scenario.objects, *kinds["strings"], *kinds["surfaces"], EARTH]
+        order = [*self.scenario.objects, *strings, *surfaces, EARTH]
         members = sorted(chosen.members, key=order.index)
-        return list(dict.fromkeys(kind_of.get(name, name) for name in members))
+        return list(dict.fromkeys(whole.get(name, name) for name in members))
 
     @property
     def new_works(self) -> list[tuple[Symbol, Expression | Symbol]]:
@@ -109,19 +107,7 @@ class Choices(Systems):
         told = (w for w in new.values() if w.formula is not None or w.symbol.value is not None)
         return [(work.symbol, work.formula or work.symbol) for work in told]
 
-    # What makes a difference or none.
-
-    @property
-    def fixed_pulleys(self) -> dict[str, list[str]]:
-        """The pulleys in their places: ``ideal``, with inertia, or with friction alone."""
-        found: dict[str, list[str]] = {"ideal": [], "inertia": [], "friction": []}
-        for name in self.pulleys:
-            heavy = "inertia" if self.pulleys[name].inertia else "friction"
-            if name not in self.movers:
-                found[heavy if name in self.rotors else "ideal"].append(name)
-        return found
-
     @staticmethod
-    def many(names: list[str]) -> bool:
+    def many(names: Sequence[str]) -> bool:
         """Whether they are too many to be listed."""
         return len(names) > MOST_NAMES

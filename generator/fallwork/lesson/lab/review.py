@@ -12,8 +12,8 @@ import numpy as np
 from fallwork.lesson.document import Equation
 from fallwork.lesson.expression import Expression, Negative, Number, Operand, Symbol
 from fallwork.lesson.lab.acting import Acting
+from fallwork.lesson.lab.base import Base
 from fallwork.lesson.lab.equations import INNER
-from fallwork.lesson.lab.systems import Systems
 from fallwork.lesson.trees import product, rebuilt, signed, total
 from fallwork.mechanics.solution import Ending, Force, Interaction
 from fallwork.scenario import Quantity
@@ -36,7 +36,7 @@ class Tilt:
         return f"{percent:.0f}\u00a0%" if percent >= 10 else f"{percent:.1f}\u00a0%"
 
 
-class Review(Systems):
+class Review(Base):
     """Systems compared, the end of the run, the bench, units and figures."""
 
     # The featured systems together.
@@ -44,7 +44,7 @@ class Review(Systems):
     @property
     def comparable(self) -> bool:
         """Whether one system holds everything that moves, with Earth, and another one object."""
-        part, whole = self.without_earth, self.whole
+        part, whole = next((s for s in self.systems if not s.with_earth), None), self.whole
         if part is None or whole is None or self.open_forces:
             return False
         moving = {name for name in self.movers if not self.rests(name)}

@@ -149,9 +149,8 @@ class Strengths(Symbols, Setup):
         mark that of all that can have any.
         """
         heavy = [name for name in self.movers if self.mass_kg(name)]
-        turning = [name for name in self.rotors if self.pulleys[name].inertia]
         mark = "+".join(self.subscript(name) for name in members)
-        if set(members) == {*heavy, *turning}:
+        if set(members) == {*heavy, *self.heavy}:
             mark = ""
         elif len(members) == 1:
             mark = f"tot,{mark}"

@@ -1,45 +1,37 @@
-"""What the steps about each choice of system ask: what is external, and why some of it does no
-work; which strings inside do works that cancel.
+"""What the steps about each featured choice of system ask: what is external, and why some of it
+does no work; which strings inside do works that cancel; where the energy is on the way.
 """
 
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterator, Mapping, Sequence
 from functools import cached_property
+from typing import TYPE_CHECKING, NamedTuple
 
-from fallwork.lesson.expression import Expression, Negative, Symbol
-from fallwork.lesson.lab.acting import Acting
-from fallwork.lesson.lab.base import Base
-from fallwork.lesson.lab.energies import Energies
-from fallwork.lesson.trees import ZERO
-from fallwork.mechanics.solution import Force, Interaction, ZeroWork
+from fallwork.lesson.document import Inline
+from fallwork.lesson.expression import Expression, Negative, Symbol, as_expression
+from fallwork.lesson.lab.balance import Balance
+from fallwork.lesson.trees import ZERO, half, half_of, scaled, signed, total
+from fallwork.mechanics.solution import Interaction, ZeroWork
 from fallwork.scenario.nouns import EARTH
 
-
-@dataclass(frozen=True)
-class Cancelling:
-    """A string inside a system, and the works that it does on members: in sum nothing."""
-
-    string: str
-    works: Sequence[tuple[str, Expression]]  # an object and the work on it, positive ones first
-    tension: Symbol
-    seen: str | None = None  # the object to which the same pull was external in an earlier system
-    alike: Sequence[str] = ()  # all taut strings inside, where more than one do the same
+if TYPE_CHECKING:
+    from fallwork.lesson.lab.acting import Acting
 
 
-class System(Energies):
-    """A featured choice of system."""
+SHARES = (0.0, 0.5, 1.0)  # of the distance; all forces are constant, so of each change as well
+DRAINS = {Interaction.FRICTION: "friction", Interaction.BEARING_TORQUE: "bearing"}
 
-    lab: "Systems"
 
-    @property
-    def id(self) -> str:
-        """The beginning of the ids of its steps."""
-        return self.choice.id
+class Store(NamedTuple):
+    """A place where energy is or goes."""
 
-    @property
-    def title(self) -> str:
-        """As its author calls it."""
-        return self.choice.title
+    kind: str  # potential, kinetic, rotational, wheels, thermal; what a friction or bearing takes
+    object: str
+    change: Expression  # what it gains over the phase
+    start: float | None = 0.0  # J, what it holds at the start; None: counted from its lowest value
+
+
+class System(Balance):
+    """A choice of system."""
 
     @cached_property
     def earlier(self) -> "tuple[System, ...]":
@@ -51,36 +43,22 @@ class System(Energies):
         """Whether no other featured system comes before it."""
         return not self.earlier
 
-    @property
-    def widest(self) -> bool:
-        """Whether it is the system with Earth that holds most of what moves."""
-        return self == self.lab.whole
-
     @cached_property
-    def external(self) -> tuple[Acting, ...]:
+    def external(self) -> "tuple[Acting, ...]":
         """What acts on a member from outside."""
-        return tuple(work for work in self._acting if work.why_none != "no-force")
+        acting = map(self.lab.acting_of, self.solved.external)
+        return tuple(each for each in acting if each.on != EARTH and each.why_none != "no-force")
 
     @cached_property
-    def idle(self) -> tuple[Acting, ...]:
+    def idle(self) -> "tuple[Acting, ...]":
         """What of it does no work, those on moving or flexible members first."""
-        return tuple(work for work in self._acting if not work.force.work and work.why_none)
-
-    @property
-    def _acting(self) -> Iterator[Acting]:
-        forces = self.solved.external
-        return (Acting(self.lab, force) for force in forces if force.on != EARTH)
+        acting = map(self.lab.acting_of, self.solved.external)
+        return tuple(each for each in acting if each.on != EARTH and each.force.reason)
 
     @property
     def told_before(self) -> set[str]:
         """The forces whose reason an earlier system has told."""
         return {each.force.name for system in self.earlier for each in system.idle}
-
-    @property
-    def pressed(self) -> tuple[str, ...]:
-        """The members on which a normal force acts from outside, first those on slopes."""
-        normal = (work.on for work in self.idle if work.sort == "normal")
-        return tuple(sorted(normal, key=lambda on: self.lab.sine(on) is None))
 
     @property
     def pairs(self) -> list[str]:
@@ -89,140 +67,150 @@ class System(Energies):
         inside = [f for f in self.solved.internal if f.reason is not ZeroWork.NO_FORCE]
         return list(dict.fromkeys(self.lab.phrase(f) for f in inside if f.on in pulled))
 
-    # Works.
-
-    @property
-    def farther(self) -> tuple[str, ...]:
-        """Members that do work and move farther than the distance d."""
-        on = dict.fromkeys(work.on for work in self.works if work.on_mover)
-        return tuple(name for name in on if self.lab.tied and self.lab.ratio(name) != 1)
-
-    @property
-    def first_loss(self) -> Force | None:
-        """The first friction of a cart on wheels whose work any system counts."""
-        told = any(system._losses for system in self.earlier)
-        return None if told else next(iter(self._losses), None)
-
-    @property
-    def _losses(self) -> list[Force]:
-        rolls = self.lab.rolls
-        return [w.force for w in self.works if w.sort == "friction" and rolls(w.on)]
-
-    @property
-    def shows_pull(self) -> bool:
-        """Whether the chart of the first slider's pull belongs here: to the first that can."""
-        return self._feels_pull and not any(system._feels_pull for system in self.earlier)
-
-    @property
-    def _feels_pull(self) -> bool:
-        slider = self.lab.sliders[:1]
-        pulls = (w for w in self.works if w.sort == "tension" and w.force.work)
-        return any((work.on,) == slider for work in pulls)
-
-    # Potential energies.
-
-    @property
-    def level(self) -> tuple[str, ...]:
-        """The members with mass that keep their height."""
-        return tuple(name for name in self.massive if name not in self.falling)
-
-    @property
-    def heights_told(self) -> bool:
-        """Whether an earlier system has the same potential energies."""
-        return any(system.falling == self.falling for system in self.earlier)
+    def first_work(self, sort: str, on: Sequence[str]) -> "Acting | None":
+        """The first work of a kind on any of these; None where an earlier system has such a one."""
+        for system in (*self.earlier, self):
+            for work in system.works:
+                if work.sort == sort and work.on in on and work.force.work:
+                    return work if system is self else None
+        return None
 
     @property
     def heights_told_in_part(self) -> bool:
-        """Whether an earlier system has some of them and no others."""
+        """Whether an earlier system has some of its potential energies and no others."""
         falling = set(self.falling)
         return any(each.falling and set(each.falling) < falling for each in self.earlier)
 
-    # Its energy balance.
+    # ---- strings inside
 
-    @property
-    def without_tensions(self) -> bool:
-        """Whether no tension enters the balance."""
-        return set(self.moving) == set(self.lab.movers) and self.with_earth
-
-    # Strings inside.
-
-    @property
-    def inner_string(self) -> Cancelling | None:
-        """The string to be spoken of whose two ends pull members with one tension: one that was
-        external to an earlier system, else the first.
+    @cached_property
+    def cancelling(self) -> Mapping[str, Sequence[tuple[str, Expression]]]:
+        """The taut strings inside that do works which cancel: on which members, the positive ones
+        first.
         """
-        strings = self._inner_strings
-        seen = {string: self._pulled_before(string) for string in strings}
-        chosen = next((s for s in strings if seen[s] is not None), next(iter(strings), None))
-        if chosen is None:
-            return None
-        path = self.lab.apparatus.strings[chosen].path
-        inside = [name for name in self.lab.taut if name in self.members]
-        return Cancelling(
-            string=chosen,
-            works=_by_sign([(name, self._pull_work(chosen, name)) for name in (path[0], path[-1])]),
-            tension=self.lab.tension(chosen, seen[chosen] or path[0]),
-            seen=seen[chosen],
-            alike=inside if len(inside) > 1 and inside == strings else (),
-        )
-
-    @property
-    def passing_strings(self) -> Iterator[Cancelling]:
-        """The other strings inside whose works cancel, as they pass a pulley inside."""
+        found = {}
         for string in (name for name in self.lab.taut if name in self.members):
-            acting = [f for f in self.solved.internal if f.partner == string and f.work]
-            trees = [(force.on, Acting(self.lab, force).formula) for force in acting]
+            forces = [f for f in self.solved.internal if f.partner == string and f.work]
+            trees = [(force.on, self.lab.acting_of(force).formula) for force in forces]
             works = [(name, tree) for name, tree in trees if tree is not None]
             leaves = any(work.on == string for work in self.works)
-            if string in self._inner_strings or len(works) < max(2, len(trees)) or leaves:
-                continue
-            tension = self.lab.tension(string, self.lab.apparatus.strings[string].path[0])
-            yield Cancelling(string=string, works=_by_sign(works), tension=tension)
-
-    @cached_property
-    def _inner_strings(self) -> list[str]:
-        found = []
-        for string in (name for name in self.lab.taut if name in self.members):
-            path = self.lab.apparatus.strings[string].path
-            ends = path[0] in self.moving and path[-1] in self.moving
-            passed = any(name in self.lab.movers for name in path[1:-1])
-            known = self.lab.stretch(string, path[0]).tension is not None
-            if ends and not passed and known and self.lab.one_tension(string):
-                found.append(string)
+            if len(works) >= max(2, len(trees)) and not leaves:
+                found[string] = sorted(works, key=lambda work: isinstance(work[1], Negative))
         return found
 
-    def _pulled_before(self, string: str) -> str | None:
-        """The member of an earlier system of one object that the string pulls from outside."""
-        path = self.lab.apparatus.strings[string].path
-        alone = (system.members[0] for system in self.earlier if len(system.members) == 1)
-        return next((name for name in alone if name in (path[0], path[-1])), None)
-
-    def _pull_work(self, string: str, name: str) -> Expression:
-        """The work of a string's pull on the object at one of its ends."""
-        forces = self.lab.forces_on(name)
-        pulls = (f for f in forces if f.interaction is Interaction.TENSION and f.partner == string)
-        return Acting(self.lab, next(pulls)).formula or ZERO
-
-
-def _by_sign(works: list[tuple[str, Expression]]) -> list[tuple[str, Expression]]:
-    return sorted(works, key=lambda work: isinstance(work[1], Negative))
-
-
-class Systems(Base):
-    """The featured choices of system."""
-
-    @cached_property
-    def systems(self) -> tuple[System, ...]:
-        """In the order of the file."""
-        return tuple(System(self, choice) for choice in self.scenario.systems)
-
-    @cached_property
-    def whole(self) -> System | None:
-        """The one with Earth that holds most of what moves."""
-        found = [system for system in self.systems if system.with_earth]
-        return max(found, key=lambda each: len({*each.moving, *each.turning}), default=None)
+    @property
+    def inner_strings(self) -> list[str]:
+        """Those of them that pull with one tension at their two ends and nowhere else."""
+        ends = {name: {on for on, _ in works} for name, works in self.cancelling.items()}
+        paths = {name: self.lab.path_of(name) for name in ends if self.lab.one_tension(name)}
+        return [name for name, path in paths.items() if ends[name] == {path[0], path[-1]}]
 
     @property
-    def without_earth(self) -> System | None:
-        """The first one without Earth."""
-        return next((system for system in self.systems if not system.with_earth), None)
+    def pulled_before(self) -> Mapping[str, str]:
+        """By string, the only member of an earlier system that it pulls from outside."""
+        alone = [system.members[0] for system in self.earlier if len(system.members) == 1]
+        return {string: name for name in alone[::-1] for string in self.lab.strings_at(name)}
+
+    # ---- kinetic energies one by one
+
+    @property
+    def kinetic_parts(self) -> Iterator[tuple[Symbol, Expression]]:
+        """The kinetic energy of each member, then the rotational ones, with their formulas: ½ m v²,
+        ½ m (v² − v₀²), or where the motion comes to a stop −½ m v₀²; of pulleys ½ I (v/r)²
+        likewise, or ½ I ω² where no common speed is there.
+        """
+        lab, sign = self.lab, -1 if self.lab.turns else 1
+        for name in self.massive:
+            energy = half_of(as_expression(lab.mass(name)), self._square(name))
+            yield lab.kinetic(name), signed(sign, energy)
+        for name in self.turning:
+            mass = lab.rolling_mass(name) if name in self.massive else None
+            turned = half(lab.inertia(name), self._spin(name)) if mass is None else None
+            energy = turned or half_of(mass or ZERO, self._square(name))
+            yield lab.rotational(name), signed(sign, energy)
+
+    def _square(self, name: str) -> Expression:
+        lab = self.lab
+        final, start = lab.speed_of(name) ** 2, lab.start_speed_of(name) ** 2
+        return self._gained(final, start, moves=bool(lab.first_speed(name)))
+
+    def _spin(self, pulley: str) -> Expression:
+        lab = self.lab
+        moves = bool(lab.phase.start_angular_velocities.get(pulley))
+        if not lab.tied:
+            return self._gained(lab.spin(pulley) ** 2, lab.start_spin(pulley) ** 2, moves=moves)
+        final, start = (
+            (scaled(lab.rim(pulley), speed) / lab.radius(pulley)) ** 2
+            for speed in (lab.speed, lab.start_speed)
+        )
+        return self._gained(final, start, moves=lab.starts_moving)
+
+    def _gained(self, final: Expression, start: Expression, *, moves: bool) -> Expression:
+        return start if self.lab.turns else final - start if moves else final
+
+    # ---- where the energy is on the way
+
+    @cached_property
+    def stores(self) -> list[Store]:
+        """Where the energy is and goes; none where other works feed the system, where nothing
+        ends the phase, and where the lesson can't say how much each holds.
+        """
+        fed = any(w.force.interaction not in DRAINS or w.force.work is None for w in self.works)
+        if fed or not self.falling or self.lab.phase.ends is None:
+            return []
+        found = list(self._stores())
+        if not self.lab.numbers:
+            return [] if self.lab.starts_moving else found
+        return [] if any(self.lab.value(store.change) is None for store in found) else found
+
+    def _stores(self) -> Iterator[Store]:
+        lab = self.lab
+        spins = lab.phase.start_angular_velocities
+        for name in self.falling:
+            yield Store("potential", name, as_expression(lab.potential_change(name)), None)
+        for name in self.massive:
+            start = lab.mass_kg(name) * lab.first_speed(name) ** 2 / 2
+            yield Store("kinetic", name, as_expression(lab.kinetic(name)), start)
+        for name in self.turning:
+            wheels, change = name in lab.bodies, as_expression(lab.rotational(name))
+            if wheels:
+                start = lab.wheels_kg(name) * lab.first_speed(name) ** 2 / 4
+            else:
+                start = float(lab.pulleys[name].inertia) * spins.get(name, 0.0) ** 2 / 2
+            yield Store("wheels" if wheels else "rotational", name, change, start)
+        for name, tree in zip(self.rubbed, self.thermal, strict=True):
+            yield Store("thermal", name, tree)
+        for work in self.works:
+            yield Store(DRAINS[work.force.interaction], work.on, -work.symbol)
+
+    @cached_property
+    def courses(self) -> list[Sequence[Inline]]:
+        """What each store holds at the start, half way and at the end, then all together: amounts,
+        or in symbols for a run from rest, where every store starts or ends empty.
+        """
+        lab, stores = self.lab, self.stores
+        if not lab.numbers:
+            potential = [store for store in stores if store.kind == "potential"]
+            falls = [store for store in potential if self._drives(store.object)]
+            given = total(-store.change for store in falls)
+            return [*(_in_symbols(s.change, s in falls) for s in stores), [given] * len(SHARES)]
+        rows = [_course(store.start, lab.value(store.change) or 0.0) for store in stores]
+        size = max(abs(value) for row in rows for value in row)  # what rounding leaves is cleared
+        rows = [[0.0 if abs(v) < 1e-12 * size else v for v in row] for row in rows]
+        rows.append([sum(column) for column in zip(*rows, strict=True)])
+        return [[lab.amount(value, "J") for value in row] for row in rows]
+
+    def _drives(self, name: str) -> bool:
+        gravity = self.lab.acting("gravity", name)
+        return gravity is not None and (gravity.force.work or 0.0) > 0
+
+
+def _course(start: float | None, change: float) -> list[float]:
+    first = max(0.0, -change) if start is None else start
+    return [first + share * change for share in SHARES]
+
+
+def _in_symbols(change: Expression, falls: bool) -> Sequence[Inline]:
+    size = -change if falls else change
+    course: list[Inline] = ["0", half(size), size]
+    return course[::-1] if falls else course

@@ -145,8 +145,13 @@ class Things:
         return tuple(name for name, p in pulleys if bool(p.inertia) or bool(p.bearing_torque))
 
     @property
+    def heavy(self) -> tuple[str, ...]:
+        """The pulleys with inertia."""
+        return tuple(name for name, pulley in self.pulleys.items() if bool(pulley.inertia))
+
+    @property
     def spinning(self) -> tuple[str, ...]:
-        """The pulleys among them that turn during the phase."""
+        """The pulleys among ``rotors`` that turn during the phase."""
         return tuple(name for name in self.rotors if not self.holds(name))
 
     def holds(self, pulley: str) -> bool:
