@@ -8,8 +8,9 @@ from xml.etree.ElementTree import Element, fromstring
 
 from fallwork.figures import Scene, draw
 from fallwork.figures.lettering import WORD_SIZE
-from fallwork.figures.placing import Box, Point
+from fallwork.figures.placing import Box
 
+Point = tuple[float, float]
 SVG = "{http://www.w3.org/2000/svg}"
 SLACK = 0.3  # pt that boxes may share: less than the eye can see
 ABOVE, BELOW = 0.70, 0.19  # of the font size: capitals and digits; a comma, and half of a "g"

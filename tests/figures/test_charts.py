@@ -185,8 +185,8 @@ def test_hatching_stays_inside_its_bar(rise: float) -> None:
     lines = list(hatching(Box(left=10.0, bottom=5.0, right=40.0, top=25.0), rise, 6.0))
     assert len(lines) >= 3
     near = 1e-9
-    assert all(10 - near <= x <= 40 + near for line in lines for x, _ in line)
-    assert all(5 - near <= y <= 25 + near for line in lines for _, y in line)
+    assert all(10 - near <= end.real <= 40 + near for line in lines for end in line)
+    assert all(5 - near <= end.imag <= 25 + near for line in lines for end in line)
 
 
 @pytest.mark.parametrize("case", ["hung-pulley", "demo/heavy-pulley", "demo/pulley-on-a-string"])

@@ -1,5 +1,6 @@
 """Free-body diagrams say the same as the solution, in arrows and in words."""
 
+import cmath
 import math
 from dataclasses import replace
 from itertools import pairwise
@@ -102,11 +103,10 @@ def test_not_to_scale_the_arrows_outweigh_each_other_as_the_forces_do(case: str)
         way = outweighing(given.scene("diagram", name, to_scale=False))
         if way is None:
             continue
-        x, y = given.scene("diagram", name).ahead
+        ahead = given.scene("diagram", name).ahead
         found = arrows(case, name, to_scale=False)
         along, across = (
-            sum(arrow.length * (arrow.direction[0] * u + arrow.direction[1] * v) for arrow in found)
-            for u, v in ((x, y), (-y, x))
+            sum(arrow.length * arrow.along(way) for arrow in found) for way in (ahead, 1j * ahead)
         )
         assert across == pytest.approx(0.0, abs=1e-9), name
         assert (round(along, 6) > 0) - (round(along, 6) < 0) == way, name
@@ -123,23 +123,23 @@ def test_weight_and_axle_force_of_a_pulley_start_at_its_axle_and_pulls_at_the_ri
         for arrow, start in zip(found, starts_of(found, scene), strict=True):
             if arrow.direction != NOWHERE:
                 pulled = arrow.force.interaction in (Interaction.TENSION, Interaction.CONTACT)
-                away = math.hypot(*start)
+                away = abs(start)
                 assert away == pytest.approx(PULLEY) if pulled else away <= HUB, arrow.name
 
 
 def test_no_value_stands_nearer_to_another_arrow_than_to_its_own() -> None:
-    lines = [((0.0, 0.0), (0.0, -50.0)), ((20.0, 0.0), (20.0, -50.0))]
-    label, spots = set_out("T = 1 N"), [beside((20.0, -60.0), x, 5.0) for x in (math.pi, 0.0)]
+    lines = [(0j, -50j), (20 + 0j, 20 - 50j)]
+    label, spots = set_out("T = 1 N"), [beside(20 - 60j, x, 5.0) for x in (math.pi, 0.0)]
     wish = Wish(label=label, spots=spots, of=lines[1])
-    other = Wish(label=label, spots=[beside((0.0, 20.0), math.pi)], of=((-14.0, 20.0), lines[0][1]))
+    other = Wish(label=label, spots=[beside(20j, math.pi)], of=(-14 + 20j, lines[0][1]))
     first, _ = place([wish, other], boxes=[], segments=[], sides=(-200.0, 200.0))
     assert first.left > 20.0
 
 
 def test_a_string_round_a_moving_pulley_has_an_arrow_on_each_side() -> None:
     pulls = [a for a in arrows("moving-pulley", "moving") if a.force.partner == "string"]
-    assert [arrow.rim for arrow in pulls] == [(-1.0, 0.0), (1.0, 0.0)]
-    assert [arrow.direction for arrow in pulls] == [(0.0, 1.0)] * 2
+    assert [arrow.rim for arrow in pulls] == [-1, 1]
+    assert [arrow.direction for arrow in pulls] == [1j] * 2
     words = setup("moving-pulley").draw("diagram", "moving", to_scale=False).description
     assert "tension of the string, straight up at the left of the rim" in words
 
@@ -150,7 +150,7 @@ def test_the_tension_that_turns_a_pulley_faster_is_the_longer_one() -> None:
     scene = given.scene("diagram", "pulley", to_scale=False)
     back = replace(scene, slot=replace(scene.slot, phase=1))
     first, second = (a for a in with_lengths(back, arrows_of(back)) if a.rim != NOWHERE)
-    assert (first.direction, second.direction) == ((-1.0, 0.0), (0.0, -1.0))
+    assert (first.direction, second.direction) == (-1, -1j)
     assert second.length > first.length
 
 
@@ -188,7 +188,7 @@ def test_a_figure_calls_a_pull_what_the_table_beside_it_calls_it() -> None:
 def test_on_a_slope_the_normal_force_is_at_right_angles_to_it() -> None:
     found = arrows("incline", "block")
     normal = next(a for a in found if a.force.interaction.value == "normal")
-    assert math.degrees(math.atan2(normal.direction[1], normal.direction[0])) == pytest.approx(115)
+    assert math.degrees(cmath.phase(normal.direction)) == pytest.approx(115)
 
 
 @pytest.mark.parametrize(("longest", "bar"), [(4.12, 2.0), (0.785, 0.2), (0.9, 0.5), (12.0, 5.0)])
@@ -207,5 +207,5 @@ def test_on_a_slope_directions_are_up_and_down_the_slope() -> None:
 def test_an_axle_between_equal_pulls_has_no_arrow() -> None:
     given = setup("incline").scene("diagram", "pulley", to_scale=False)
     (one, other, axle) = arrows_of(given)
-    level = [replace(one, direction=(-1.0, 0.0)), replace(other, direction=(1.0, 0.0)), axle]
+    level = [replace(one, direction=-1 + 0j), replace(other, direction=1 + 0j), axle]
     assert [arrow.name for arrow in with_lengths(given, level)] == [one.name, other.name]

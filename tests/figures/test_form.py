@@ -10,7 +10,6 @@ from fallwork.figures import Figure, palette
 from fallwork.figures.drawing import WIDTH, Drawing
 from fallwork.figures.lettering import WORD_SIZE
 from fallwork.figures.placing import Spot
-from fallwork.figures.svg import svg_of
 from fallwork.lesson.document import FigureSlot
 from figures.inspect_sheet import collisions, crossed_words, sheet_of, words_of
 from figures.setups import NAMES, Setup, drawn, entries, setup
@@ -89,8 +88,8 @@ def test_every_figure_that_a_lesson_asks_for_is_drawn(thorough: bool) -> None:
 
 def test_a_name_with_signs_of_markup_stays_as_it_is() -> None:
     drawing = Drawing()
-    drawing.label("R&D <cart>", "台車", at=[Spot(at=(9.0, 9.0), across=0.0, up=0.0)])
-    sheet = ElementTree.fromstring(svg_of(drawing, "x", "R&D", "<cart>"))
+    drawing.label("R&D <cart>", "台車", at=[Spot(9 + 9j, 0.0, 0.0)])
+    sheet = ElementTree.fromstring(drawing.svg("x", "R&D", "<cart>"))
     assert [words for words, _ in words_of(sheet)] == ["台車", "R&D <cart>"]
     assert (sheet[0].text, sheet[1].text) == ("R&D", "<cart>")
     lengths = [float(text.get("textLength", "")) for text in sheet.iter(f"{SVG}text")]

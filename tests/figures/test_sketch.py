@@ -1,5 +1,6 @@
 """Sketches hang together: strings touch pulleys, tracks have their slope, names are there."""
 
+import cmath
 import math
 from dataclasses import replace
 from itertools import pairwise, product
@@ -35,9 +36,9 @@ def test_strings_end_at_their_objects_and_leave_pulleys_at_a_tangent(case: str) 
         line = places.string_line(name)
         for pulley in setup(case).apparatus.strings[name].path[1:-1]:
             wheel = places.wheels[pulley]
-            near = [p for p in line if abs(math.dist(p, wheel.centre) - wheel.radius) < 1e-6]
+            near = [p for p in line if abs(abs(p - wheel.centre) - wheel.radius) < 1e-6]
             assert len(near) >= 4, f"{name} round {pulley}"
-            assert min(math.dist(p, wheel.centre) for p in line) > wheel.radius - 1e-6
+            assert min(abs(p - wheel.centre) for p in line) > wheel.radius - 1e-6
 
 
 @EVERY
@@ -46,9 +47,9 @@ def test_strings_are_upright_or_follow_a_slope(case: str) -> None:
     slopes = {round(float(s.slope), 6) for s in apparatus.surfaces.values()}
     for name in apparatus.strings:
         line = places.string_line(name)
-        for (x0, y0), (x1, y1) in pairwise(line):
-            if math.dist((x0, y0), (x1, y1)) > 12.0:
-                angle = math.atan2(y1 - y0, x1 - x0)
+        for one, other in pairwise(line):
+            if abs(other - one) > 12.0:
+                angle = cmath.phase(other - one)
                 upright = abs(abs(angle) - math.pi / 2) < 1e-6
                 assert upright or round(angle, 6) in slopes, name
 
@@ -88,7 +89,7 @@ def test_words_say_what_the_sketch_shows() -> None:
 
 def test_what_falls_starts_above_what_rises() -> None:
     places = layout("two-hanging")
-    assert places.hanging["heavy"][1] > places.hanging["light"][1]
+    assert places.hanging["heavy"].imag > places.hanging["light"].imag
 
 
 def test_a_train_stands_in_the_order_of_its_couplings() -> None:
@@ -106,7 +107,7 @@ def test_names_in_another_order_in_the_file_change_nothing() -> None:
 @EVERY
 def test_what_hangs_side_by_side_passes_each_other_with_room(case: str) -> None:
     places = layout(case)
-    xs = sorted({round(x, 6) for x, _ in places.hanging.values()})
+    xs = sorted({round(top.real, 6) for top in places.hanging.values()})
     assert all(right - left >= WEIGHT_WIDTH + 6.0 for left, right in pairwise(xs))
 
 

@@ -7,8 +7,7 @@ left to ``lengths``, drawing to ``diagram``.
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from fallwork.figures.geometry import NOWHERE, straights, turn_of, unit_of
-from fallwork.figures.placing import Point
+from fallwork.figures.geometry import NOWHERE, Point, dot, straights, turn_of, unit_of
 from fallwork.figures.scene import Scene, of_force, say
 from fallwork.lesson.document import piece
 from fallwork.lesson.labels import segments_at
@@ -39,7 +38,7 @@ class ForceArrow:
 
     def along(self, way: Point) -> float:
         """The component of its direction along another."""
-        return self.direction[0] * way[0] + self.direction[1] * way[1]
+        return dot(self.direction, way)
 
 
 def arrows_of(scene: Scene) -> tuple[ForceArrow, ...]:
@@ -67,7 +66,7 @@ def _arrows(force: Force, scene: Scene) -> Iterator[ForceArrow]:
                 rim=parts[at].rim(turn_of(scene.apparatus, name)),
             )
         return
-    way = unit_of(force.vector or NOWHERE)
+    way = unit_of(complex(*(force.vector or (0.0, 0.0))))
     couple = force.vector is None and force.torque is not None
     if couple or way != NOWHERE:
         yield ForceArrow(force=force, name=force.name, size=force.size, direction=way)
@@ -86,10 +85,10 @@ def force_words(force: Force, scene: Scene) -> str:
 
 def direction_words(way: Point, scene: Scene) -> str:
     """A direction seen from the object: along its surface, or up, down and to a side."""
-    (x, y), (ahead_x, ahead_y), slope = way, scene.ahead, scene.slope
-    ahead, across = x * ahead_x + y * ahead_y, y * ahead_x - x * ahead_y
+    x, y, slope = way.real, way.imag, scene.slope
+    ahead, across = dot(way, scene.ahead), dot(way, 1j * scene.ahead)
     if scene.surface and abs(ahead) > 0.999:
-        if slope and ahead_x > 0.001:
+        if slope and scene.ahead.real > 0.001:
             return say("way-up-slope" if ahead * slope > 0 else "way-down-slope")
         return say("way-forward" if ahead > 0 else "way-back")
     if slope and across > 0.999:
@@ -105,7 +104,7 @@ def where_words(arrow: ForceArrow, scene: Scene) -> str:
     if arrow.direction == NOWHERE:
         return turning_words(scene, arrow.force.torque or 0.0)
     way = direction_words(arrow.direction, scene)
-    place = RIM.get((round(arrow.rim[0]), round(arrow.rim[1])))
+    place = RIM.get((round(arrow.rim.real), round(arrow.rim.imag)))
     return say(f"rim-{place}", way=way) if place else way
 
 

@@ -9,8 +9,9 @@ from dataclasses import dataclass
 from typing import Any
 
 from fallwork.figures.drawing import Drawing
+from fallwork.figures.geometry import Point
 from fallwork.figures.lettering import width_of
-from fallwork.figures.placing import Box, Point, Spot, around, beside
+from fallwork.figures.placing import Box, Spot, around, beside
 from fallwork.lesson.rounding import MINUS
 
 TICK = 3.0  # pt
@@ -20,6 +21,7 @@ DOT = 1.9  # pt, of a reading
 DASHES = (3.5, 2.5)  # of what leads from a curve to an axis
 
 Range = tuple[float, float]
+Pair = tuple[float, float]  # in the units of the axes
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -34,45 +36,43 @@ class Panel:
     def at(self, x: float, y: float) -> Point:
         """The place on the sheet of a point in the units of the axes."""
         (x0, x1), (y0, y1), box = self.x_range, self.y_range, self.box
-        return (
+        return complex(
             box.left + (x - x0) / (x1 - x0) * (box.right - box.left),
             box.bottom + (y - y0) / (y1 - y0) * (box.top - box.bottom),
         )
 
-    def part(self, start: Point, end: Point) -> Box:
-        """The rectangle on the sheet between two points in the units of the axes."""
-        (x0, y0), (x1, y1) = self.at(*start), self.at(*end)
-        return Box(left=min(x0, x1), bottom=min(y0, y1), right=max(x0, x1), top=max(y0, y1))
-
-    def line(self, *points: Point, **look: Any) -> None:
+    def line(self, *points: Pair, **look: Any) -> None:
         """A line through points in the units of the axes."""
         self.drawing.line(*(self.at(*point) for point in points), **look)
 
-    def dots(self, readings: Iterable[Point]) -> None:
+    def dots(self, readings: Iterable[Pair]) -> None:
         """Readings: lines so short that their round ends make a dot."""
-        ends = (((x, y), (x, y + 0.01)) for x, y in (self.at(*each) for each in readings))
+        ends = ((place, place + 0.01j) for place in (self.at(*each) for each in readings))
         self.drawing.strokes(ends, role="quiet", width=DOT)
 
-    def shade(self, start: Point, end: Point, role: str) -> None:
+    def shade(self, start: Pair, end: Pair, role: str) -> None:
         """A tinted rectangle between two points in the units of the axes."""
-        self.drawing.area(self.part(start, end).corners, fill=role, edge=None)
+        (x0, y0), (x1, y1) = start, end
+        corners = ((x0, y0), (x1, y0), (x1, y1), (x0, y1))
+        self.drawing.area((self.at(*corner) for corner in corners), fill=role, edge=None)
 
     def axes(
         self, y_title: str, x_title: str = "", *, x: bool = True, numbers: bool = True
     ) -> None:
         """Axes with ticks; the upright axis has its title above it, the other one below."""
         (left, bottom, right, top), draw = self.box.edges, self.drawing
-        draw.line((left, top), (left, bottom), (right, bottom), role="quiet", width=0.8)
+        foot = complex(left, bottom)
+        draw.line(complex(left, top), foot, complex(right, bottom), role="quiet", width=0.8)
         self._ticks([(v, self.at(self.x_range[0], v)) for v in ticks(*self.y_range)], 180)
         if x:
             feet = [(v, self.at(v, self.y_range[0])) for v in ticks(*self.x_range)]
             self._ticks(feet, -90, numbers=numbers)
         if self.y_range[0] < 0.0 < self.y_range[1]:
             self.line(*((x, 0.0) for x in self.x_range), role="quiet", width=0.6)
-        draw.label(y_title, at=[Spot(at=(0.0, top + 6.0), across=0.0, up=0.0)])
+        draw.label(y_title, at=[Spot(complex(0.0, top + 6.0), 0.0, 0.0)])
         if x_title:
-            below = (right, bottom - TICK - NEAR - 13.0)
-            draw.label(x_title, at=[Spot(at=below, across=1.0, up=1.0)])
+            below = complex(right, bottom - TICK - NEAR - 13.0)
+            draw.label(x_title, at=[Spot(below, 1.0, 1.0)])
 
     def _ticks(
         self, feet: Sequence[tuple[float, Point]], way: int, *, numbers: bool = True

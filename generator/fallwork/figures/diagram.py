@@ -4,20 +4,20 @@ Where answers are held back (not ``to_scale``) nothing but signs of the motion i
 are proportional, with a bar for each scale.
 """
 
+import cmath
 import math
 from collections.abc import Iterator, Sequence
 
 from fallwork.figures import annotations, lengths
 from fallwork.figures import arrows as forces
 from fallwork.figures.arrows import ForceArrow
-from fallwork.figures.drawing import WIDTH, Drawing, along, between, turned
-from fallwork.figures.geometry import NOWHERE, angle_of
+from fallwork.figures.drawing import WIDTH, Drawing
+from fallwork.figures.geometry import NOWHERE, Point, along, between, dot, scaled, turned
 from fallwork.figures.lettering import Line, set_out, wrapped
-from fallwork.figures.placing import Point, Spot, Wish, around
+from fallwork.figures.placing import Spot, Wish, around
 from fallwork.figures.scene import CannotDrawError, Plate, Scene, plate, say
 from fallwork.lesson.words import listing
 from fallwork.mechanics.solution import Interaction
-from fallwork.mechanics.vectors import scaled
 
 NO_BREAK = "\u00a0"
 GAP = 10.0  # pt between arrows that lie beside each other
@@ -35,7 +35,7 @@ def diagram(scene: Scene) -> Plate:
     found = lengths.with_lengths(scene, forces.arrows_of(scene))
     if not found:
         raise CannotDrawError(f"no force acts on {name!r}")
-    drawing = Drawing(shift=(WIDTH / 2, 0.0))
+    drawing = Drawing(shift=complex(WIDTH / 2))
     _draw_object(drawing, scene)
     _draw_forces(drawing, scene, found)
     if scene.to_scale:
@@ -51,15 +51,15 @@ def diagram(scene: Scene) -> Plate:
 
 def _draw_object(drawing: Drawing, scene: Scene) -> None:
     if scene.subject in scene.apparatus.pulleys:
-        drawing.disc((0.0, 0.0), annotations.PULLEY)
-        drawing.disc((0.0, 0.0), HUB, fill="ink")
+        drawing.disc(0j, annotations.PULLEY)
+        drawing.disc(0j, HUB, fill="ink")
         return
-    x, y = SLIDER if scene.surface else WEIGHT
-    corners = ((-x, -y), (x, -y), (x, y), (-x, y))
+    corner = complex(*(SLIDER if scene.surface else WEIGHT))
+    corners = (-corner, corner.conjugate(), corner, -corner.conjugate())
     drawing.area((turned(corner, scene.slope) for corner in corners), width=1.2)
     if scene.surface and scene.apparatus.bodies[scene.subject].kind == "cart":
         for x in (-18.0, 18.0):
-            drawing.disc(turned((x, -SLIDER[1] - 3.0), scene.slope), 5.0, fill="paper")
+            drawing.disc(turned(complex(x, -SLIDER[1] - 3.0), scene.slope), 5.0, fill="paper")
 
 
 # Forces.
@@ -70,7 +70,7 @@ def _draw_forces(drawing: Drawing, scene: Scene, found: Sequence[ForceArrow]) ->
     lines: dict[str, annotations.Bend] = {}
     for arrow, start in zip(found, starts_of(found, scene), strict=True):
         if arrow.direction != NOWHERE:
-            tip = along(start, arrow.length, angle_of(arrow.direction))
+            tip = start + arrow.length * arrow.direction
             width = 1.2 if arrow.stretched else 1.8
             drawing.arrow(start, tip, role=arrow.role, open_head=arrow.stretched, width=width)
             lines[arrow.name] = (start, tip), tuple(_spots(arrow, start, tip))
@@ -96,19 +96,18 @@ def starts_of(found: Sequence[ForceArrow], scene: Scene) -> Iterator[Point]:
     Those that point the same way lie beside each other, the longest furthest up. A string's pull
     on a pulley starts where the string leaves the rim, what acts at its axle in the middle.
     """
-    up = turned((0.0, 1.0), scene.slope)
+    up = turned(1j, scene.slope)
     for arrow in found:
         if arrow.rim != NOWHERE:
-            yield (annotations.PULLEY * arrow.rim[0], annotations.PULLEY * arrow.rim[1])
+            yield annotations.PULLEY * arrow.rim
             continue
         same = [o for o in found if o.rim == NOWHERE and o.along(arrow.direction) > NEAR]
         peers = sorted(same or [arrow], key=lambda peer: peer.length)
-        x, y = -arrow.direction[1], arrow.direction[0]
-        reach = _reach(arrow, scene)
+        across, reach = 1j * arrow.direction, _reach(arrow, scene)
         gap = GAP if reach else 2.0 * HUB
-        side = -gap if x * up[0] + y * up[1] < 0 else gap
+        side = -gap if dot(across, up) < 0 else gap
         place = side * (peers.index(arrow) - (len(peers) - 1) / 2)
-        yield along((place * x, place * y), reach, angle_of(arrow.direction))
+        yield place * across + reach * arrow.direction
 
 
 def _reach(arrow: ForceArrow, scene: Scene) -> float:
@@ -116,8 +115,8 @@ def _reach(arrow: ForceArrow, scene: Scene) -> float:
     if scene.subject in scene.apparatus.pulleys:
         return 0.0 if arrow.force.interaction in AT_AXLE else annotations.PULLEY
     half_width, half_height = SLIDER if scene.surface else WEIGHT
-    x, y = turned(arrow.direction, -scene.slope)
-    return min(half_width / max(abs(x), 1e-9), half_height / max(abs(y), 1e-9))
+    way = turned(arrow.direction, -scene.slope)
+    return min(half_width / max(abs(way.real), 1e-9), half_height / max(abs(way.imag), 1e-9))
 
 
 def _size(scene: Scene, arrow: ForceArrow) -> str:
@@ -137,7 +136,7 @@ def _label(scene: Scene, arrow: ForceArrow) -> tuple[Line, ...]:
 
 def _spots(arrow: ForceArrow, start: Point, tip: Point) -> Iterator[Spot]:
     """Beside the tip, above or on the right first; then further back, then beyond it."""
-    angle = angle_of(arrow.direction)
+    angle = cmath.phase(arrow.direction)
     sides = [angle + math.pi / 2, angle - math.pi / 2]
     sides.sort(key=lambda side: -math.cos(side) - 0.5 * math.sin(side))
     ahead = math.degrees(angle)

@@ -1,21 +1,28 @@
-"""A drawing as a list of shapes and labels by role: takes strokes, arrows and words.
+"""A drawing as a list of shapes and labels by role, and as an ``<svg>`` fit to stand in a page.
 
 Coordinates in points, y up, from any origin: the sheet is cut to what was drawn. Every stroke and
-label is remembered as being in the way of later labels.
+label is remembered as being in the way of later labels. In the SVG colours are the page's
+variables, and words are text that fits whatever face the reader has.
 """
 
-import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
+from html import escape
 from itertools import pairwise
 
 import numpy as np
 
-from fallwork.figures.lettering import Line, set_out
-from fallwork.figures.placing import FAR, Box, Point, Segment, Spot, Wish, leaders_of, place
+from fallwork.figures.geometry import Point, arc, between
+from fallwork.figures.lettering import WORD_SIZE, Line, set_out
+from fallwork.figures.palette import palette
+from fallwork.figures.placing import FAR, Box, Segment, Spot, Wish, leaders_of, place
 
 WIDTH = 259.2  # pt; 3.6 inches: words stay near 11 px on a screen of 320 px
 HEAD = 7.5  # pt, length of an arrow's head
+MARGIN = 3.0  # pt, above and below
+PIXELS_PER_POINT = 1.55  # widest display: words then stand about 15 px high
+WORDS = "var(--md-text-font-family, system-ui, Helvetica, Arial, sans-serif)"
+FORMULAS = "'STIX Two Math', 'Cambria Math', math, serif"
 
 Dash = tuple[float, ...]  # pt of line and gap
 
@@ -35,15 +42,24 @@ class Shape:
 class Drawing:
     """Collects shapes and labels, later ones on top."""
 
-    def __init__(self, *, scale: float = 1.0, shift: Point = (0.0, 0.0)) -> None:
+    def __init__(self, *, scale: float = 1.0, shift: Point = 0j) -> None:
         self.scale = scale  # of all coordinates that come in, not of words and line widths
         self.shift = shift  # added after scaling
         self.shapes: list[Shape] = []
         self.labelled: list[tuple[Wish, Box]] = []
         self.segments: list[Segment] = []  # in the way of labels
 
-    def add(self, shape: Shape, *, in_the_way: bool = True) -> None:
-        """One more shape."""
+    def on_sheet(self, point: Point) -> Point:
+        """Where a point of the drawing's own coordinates stands."""
+        return self.scale * point + self.shift
+
+    def extent(self) -> tuple[float, float]:
+        """The lowest and the highest y of all that was drawn."""
+        heights = [point.imag for shape in self.shapes for line in shape.lines for point in line]
+        heights += [y for _, box in self.labelled for y in (box.bottom, box.top)]
+        return min(heights), max(heights)
+
+    def _add(self, shape: Shape, *, in_the_way: bool = True) -> None:
         lines = tuple(tuple(map(self.on_sheet, line)) for line in shape.lines)
         self.shapes.append(replace(shape, lines=lines))
         for line in lines if in_the_way else ():
@@ -59,12 +75,12 @@ class Drawing:
     ) -> None:
         """A line through points."""
         shape = Shape(lines=(points,), edge=role, width=width, dash=dash)
-        self.add(shape, in_the_way=in_the_way)
+        self._add(shape, in_the_way=in_the_way)
 
     def strokes(self, lines: Iterable[Segment], *, role: str = "rule", width: float = 0.8) -> None:
         """Many short lines of one kind: ticks, hatching; none is fine too."""
         if drawn := tuple(lines):
-            self.add(Shape(lines=drawn, edge=role, width=width))
+            self._add(Shape(lines=drawn, edge=role, width=width))
 
     def area(
         self,
@@ -75,11 +91,11 @@ class Drawing:
         width: float = 1.1,
     ) -> None:
         """A filled outline."""
-        self.add(Shape(lines=(tuple(points),), edge=edge, fill=fill, closed=True, width=width))
+        self._add(Shape(lines=(tuple(points),), edge=edge, fill=fill, closed=True, width=width))
 
     def disc(self, centre: Point, radius: float, *, fill: str = "fill", edge: str = "ink") -> None:
         """A filled circle."""
-        self.area(arc(centre, radius, 0.0, 2 * math.pi)[:-1], fill=fill, edge=edge)
+        self.area(arc(centre, radius, 0.0, 2 * np.pi)[:-1], fill=fill, edge=edge)
 
     def arrow(
         self,
@@ -93,11 +109,11 @@ class Drawing:
         open_head: bool = False,
     ) -> None:
         """A straight arrow; an open head is an angle, a closed one a filled triangle."""
-        length = math.dist(tail, tip)
+        length = abs(tip - tail)
         head = min(head, 0.85 * length)
         foot = between(tip, tail, head / length)
-        x, y = 0.36 * (tip[0] - foot[0]), 0.36 * (tip[1] - foot[1])
-        barbs = ((foot[0] - y, foot[1] + x), tip, (foot[0] + y, foot[1] - x))
+        side = 0.36j * (tip - foot)
+        barbs = (foot + side, tip, foot - side)
         if open_head or length > head:
             self.line(tail, tip if open_head else foot, role=role, width=width, dash=dash)
         if open_head:
@@ -132,39 +148,63 @@ class Drawing:
         for wish, box in zip(here, boxes, strict=True):
             leaders, lengths = leaders_of(np.array([box.edges]), wish.of)
             for x0, y0, x1, y1 in leaders[lengths > FAR].tolist():
-                self.segments.append(((x0, y0), (x1, y1)))
+                self.segments.append((complex(x0, y0), complex(x1, y1)))
                 self.shapes.append(Shape(lines=(self.segments[-1],), edge=wish.role, width=0.6))
         return boxes
 
-    def on_sheet(self, point: Point) -> Point:
-        """Where a point of the drawing's own coordinates stands."""
-        return (self.scale * point[0] + self.shift[0], self.scale * point[1] + self.shift[1])
-
-    def extent(self) -> tuple[float, float]:
-        """The lowest and the highest y of all that was drawn."""
-        heights = [y for shape in self.shapes for line in shape.lines for _, y in line]
-        heights += [y for _, box in self.labelled for y in (box.bottom, box.top)]
-        return min(heights), max(heights)
-
-
-def arc(centre: Point, radius: float, start: float, end: float) -> tuple[Point, ...]:
-    """Points on a circle between two angles in rad, close enough to look round."""
-    steps = max(2, math.ceil(abs(end - start) / math.radians(12)))
-    angles = (start + (end - start) * step / steps for step in range(steps + 1))
-    return tuple(along(centre, radius, angle) for angle in angles)
-
-
-def along(start: Point, length: float, angle: float) -> Point:
-    """The point at a distance in a direction, in rad from the x axis."""
-    return (start[0] + length * math.cos(angle), start[1] + length * math.sin(angle))
+    def svg(self, figure_id: str, title: str, description: str) -> str:
+        """One element whose ids all begin with ``figure_id``; the words stand for it."""
+        low, high = self.extent()
+        top, height = high + MARGIN, high - low + 2 * MARGIN
+        lines = [
+            f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {WIDTH:g} {_places(height)}" '
+            f'role="img" id="{figure_id}" aria-labelledby="{figure_id}-title {figure_id}-desc" '
+            f'style="width: 100%; max-width: {WIDTH * PIXELS_PER_POINT:.0f}px; height: auto; '
+            'fill: none; stroke-linejoin: round">',
+            f'<title id="{figure_id}-title">{escape(title, quote=False)}</title>',
+            f'<desc id="{figure_id}-desc">{escape(description, quote=False)}</desc>',
+            *(_path(shape, top) for shape in self.shapes),
+            f'<g data-search-exclude="" style="font: {WORD_SIZE}px {WORDS}; white-space: pre">',
+            *(text for wish, box in self.labelled for text in _texts(wish, box, top)),
+            "</g>",
+            "</svg>",
+        ]
+        return "\n".join(lines)
 
 
-def between(start: Point, end: Point, part: float) -> Point:
-    """The point after a part of the way from one point to another."""
-    return (start[0] + part * (end[0] - start[0]), start[1] + part * (end[1] - start[1]))
+def _path(shape: Shape, top: float) -> str:
+    """All lines of a shape; ends are round where nothing else shapes them."""
+    styles = [f"fill: {palette()[shape.fill].css}"] if shape.fill else []
+    if shape.edge:
+        styles += [f"stroke: {palette()[shape.edge].css}", f"stroke-width: {shape.width:g}"]
+    if shape.dash:
+        styles.append(f"stroke-dasharray: {' '.join(f'{part:g}' for part in shape.dash)}")
+    elif not shape.closed and shape.width < 2.5:
+        styles.append("stroke-linecap: round")
+    pairs = [[f"{_places(p.real)} {_places(top - p.imag)}" for p in line] for line in shape.lines]
+    end = "z" if shape.closed else ""
+    data = "".join(f"M{'L'.join(line)}{end}" for line in pairs)
+    return f'<path d="{data}" style="{"; ".join(styles)}"/>'
 
 
-def turned(point: Point, angle: float) -> Point:
-    """A point turned about the origin by an angle in rad."""
-    (x, y), cosine, sine = point, math.cos(angle), math.sin(angle)
-    return (x * cosine - y * sine, x * sine + y * cosine)
+def _texts(wish: Wish, box: Box, top: float) -> Iterator[str]:
+    """Words are stretched to the width that was reckoned with; a formula has its own font."""
+    colour = f"fill: {palette()[wish.role].css}"
+    for part in wish.label.parts:
+        shown = []
+        for piece in part:
+            x, y = _places(box.left + piece.x), _places(top - box.bottom - piece.y)
+            fit = f'textLength="{_places(piece.width)}" lengthAdjust="spacingAndGlyphs"'
+            size = f'font-size="{_places(piece.size)}"' if piece.formula else fit
+            shown.append((f'x="{x}" y="{y}" {size}', escape(piece.text, quote=False)))
+        if part[0].formula:
+            pieces = "".join(f"<tspan {look}>{text}</tspan>" for look, text in shown)
+            yield f'<text style="{colour}; font-family: {FORMULAS}">{pieces}</text>'
+        else:
+            yield from (f'<text {look} style="{colour}">{text}</text>' for look, text in shown)
+
+
+def _places(number: float) -> str:
+    """To a hundredth of a point."""
+    text = f"{number:.2f}".rstrip("0").rstrip(".")
+    return "0" if text == "-0" else text

@@ -158,26 +158,26 @@ def energy_bars(scene: Scene) -> Plate:
     path = abs(scene.phase.displacements.get(path_object(scene)) or 0.0)
     for column, (key, part) in enumerate(PARTS.items()):
         foot, top = (panel.at(column + 0.2, y) for y in (0.0, energies.total(part)))
-        _draw_column(scene, panel, energies, foot[0], part)
+        _draw_column(scene, panel, energies, foot.real, part)
         words = (say(f"bars-{key}"), scene.number(part * path, "m"))
         drawing.label(*words, at=around(foot, angles=[-90.0], gaps=[6.0]))
         if energies.came_in:
-            total = scene.number(energies.total(part), "J")
-            drawing.label(total, at=around(top, angles=[90.0], gaps=[4.0]))
+            whole = scene.number(energies.total(part), "J")
+            drawing.label(whole, at=around(top, angles=[90.0], gaps=[4.0]))
     if not energies.came_in:  # a broken line where the total stays
-        left, y = panel.at(0.0, energies.total(0.0))
-        drawing.line((left, y), (panel.box.right, y), width=1.0, dash=(4.0, 2.5))
-        total = f"{say('bars-total')} {scene.number(energies.total(0.0), 'J')}"
-        drawing.label(total, at=[Spot(at=(left + 5.0, y + 4.0), across=0.0, up=0.0)])
+        total = energies.total(0.0)
+        panel.line((0.0, total), (panel.x_range[1], total), width=1.0, dash=(4.0, 2.5))
+        said = f"{say('bars-total')} {scene.number(total, 'J')}"
+        drawing.label(said, at=[Spot(panel.at(0.0, total) + 5 + 4j, 0.0, 0.0)])
     y = drawing.extent()[0] - 12.0
     for index, line in reversed(list(enumerate(energies.lines))):  # the key, as in a column
         _draw_bar(drawing, Box(left=2.0, bottom=y - 8.0, right=20.0, top=y + 2.0), line.role, index)
         rows = wrapped(line.words, KEY_LETTERS)
-        drawing.label(*rows, at=[Spot(at=(26.0, y + 2.0), across=0.0, up=1.0)], align=0.0)
+        drawing.label(*rows, at=[Spot(complex(26.0, y + 2.0), 0.0, 1.0)], align=0.0)
         y -= ROW + (len(rows) - 1) * (WORD_SIZE + LINE_GAP)
     grows = _of_total(energies) or say("bars-same")
-    said, caption = (*_of_columns(scene, energies), grows), _caption("bars", energies, grows)
-    return plate(drawing, "bars", said, caption, system=energies.title)
+    columns, caption = (*_of_columns(scene, energies), grows), _caption("bars", energies, grows)
+    return plate(drawing, "bars", columns, caption, system=energies.title)
 
 
 def _draw_column(
@@ -188,7 +188,7 @@ def _draw_column(
     boxes, labels, roles = [], [], []
     for index, line in enumerate(energies.lines):
         value = line.at(part)
-        low, high = (panel.at(0.0, y)[1] for y in (bottom, bottom + value))
+        low, high = (panel.at(0.0, y).imag for y in (bottom, bottom + value))
         bottom += value
         if value > 0.0:
             boxes.append(Box(left=middle - BAR / 2, bottom=low, right=middle + BAR / 2, top=high))
@@ -202,9 +202,9 @@ def _draw_column(
     aside = [not box.bottom - 1.0 < y < box.top + 1.0 for box, y in pairs]
     x, gap = middle + BAR / 2, ASIDE if any(aside) else NEAR
     for label, role, start, y, far in zip(labels, roles, own, middles, aside, strict=True):
-        drawing.labels([Wish(label=label, spots=[beside((x, y), 0.0, gap)], role=role)])
+        drawing.labels([Wish(label=label, spots=[beside(complex(x, y), 0.0, gap)], role=role)])
         if far:
-            ends = ((x, start), (x + gap - 1.0, y))
+            ends = (complex(x, start), complex(x + gap - 1.0, y))
             drawing.line(*ends, role=role, width=0.6, in_the_way=False)
 
 
@@ -222,8 +222,8 @@ def hatching(box: Box, rise: float, step: float) -> Iterator[Segment]:
         cuts = sorted((edge - start) / (rise or 1e-12) for edge in (0.0, height))
         first, last = max(0.0, cuts[0]), min(width, cuts[1])
         if last - first > 1e-6:
-            low, high = (box.bottom + start + rise * x for x in (first, last))
-            yield (box.left + first, low), (box.left + last, high)
+            foot, way = complex(box.left, box.bottom + start), complex(1.0, rise)
+            yield foot + first * way, foot + last * way
         start += step
 
 
@@ -269,7 +269,7 @@ def energy_position(scene: Scene) -> Plate:
     right, drawing = min(RIGHT, WIDTH - NAMES - max(label.width for label in names)), Drawing()
     (panel,) = panels(drawing, (0.0, path), y_range, height=LINES_HEIGHT, right=right)
     panel.axes(say("energy-axis"), say("work-distance", object=scene.the(name)))
-    ends = [panel.at(path, line.end)[1] for line in lines]
+    ends = [panel.at(path, line.end).imag for line in lines]
     sizes = [label.height for label in names]
     middles = spread(ends, sizes, BETWEEN, panel.box.bottom - 3.0, math.inf)
     for index, (line, label, middle) in enumerate(zip(lines, names, middles, strict=True)):
@@ -279,8 +279,9 @@ def energy_position(scene: Scene) -> Plate:
             "dash": DASHES[index % len(DASHES)],
         }
         panel.line((0.0, line.start), (path, line.end), **look)
-        drawing.line((right + GAP, middle), (right + NAMES - GAP, middle), **look)
-        spots = [beside((right, middle), 0.0, NAMES)]
+        place = complex(right, middle)
+        drawing.line(place + GAP, place + NAMES - GAP, **look)
+        spots = [beside(place, 0.0, NAMES)]
         drawing.labels([Wish(label=label, spots=spots, role=line.role)])
     said, caption = _of_lines(scene, lines, path), _caption("lines", energies, _of_total(energies))
     return plate(drawing, "lines", said, caption, system=energies.title)

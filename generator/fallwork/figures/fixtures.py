@@ -1,69 +1,76 @@
-"""What stands fixed in the room in a sketch: floor, table, tracks on supports, pulley brackets.
+"""What stands in a sketch: floor, table, tracks on supports, pulleys on brackets, carts, weights.
 
 Takes a drawing and the positions of a set-up; draws into the drawing, in their coordinates.
 """
 
 import math
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 
 from fallwork.figures import positions as sizes
-from fallwork.figures.drawing import Drawing, along, arc
-from fallwork.figures.placing import Box, Point
+from fallwork.figures.drawing import Drawing
+from fallwork.figures.geometry import Point, along, arc
+from fallwork.figures.placing import Box
 from fallwork.figures.positions import Positions, Track
 
 THICKNESS = 5.0  # of a track, and of the table's top
 STEP = 9.0  # between the strokes under the floor
 SLOPE_RADIUS = 44.0
 LEVEL_LINE = SLOPE_RADIUS + 10.0  # as long as the level line at a slope's lower end
+WHEEL = 4.5  # pt, radius of a cart's wheels
+NECK = 4.0  # pt, of a weight's hook
+HEIGHTS = {"cart": (6.0, 20.0), "glider": (2.5, 20.0), "block": (0.0, 22.0)}  # pt, above a track
 
 
 def draw_fixtures(drawing: Drawing, places: Positions) -> None:
-    """Everything that never moves, but for the catch pads."""
+    """Everything that never moves."""
     (left, right), floor = places.bounds(), places.floor()
-    _draw_ground(drawing, left - 6.0, right + 14.0, floor, -5.0)
+    _draw_ground(drawing, complex(left - 6.0, floor), right - left + 20.0, -5.0)
     if places.tracks:
         table = table_of(places)
         for part in (0.27, 0.73):
             x = table.left + part * (table.right - table.left)
-            drawing.line((x, table.bottom), (x, floor), role="rule", width=3.0)
+            drawing.line(complex(x, table.bottom), complex(x, floor), role="rule", width=3.0)
         drawing.area(table.corners, fill="paper", edge="rule")
     for surface, track in places.tracks.items():
         _draw_track(drawing, track, table.top)
         if stop := end_stops(places).get(surface):
-            corners = Box(left=stop - 2.5, bottom=0.0, right=stop + 2.5, top=8.0).corners
-            drawing.area((track.at(*corner) for corner in corners), fill="rule", edge="rule")
+            drawing.area(_block(track, stop - 2.5, 5.0, 0.0, 8.0), fill="rule", edge="rule")
     for name, pulley in places.apparatus.pulleys.items():
         if not pulley.moving:
             _draw_bracket(drawing, places, name)
     for point in places.anchors.values():
         _draw_anchor(drawing, point, places)
+    for pad in places.pads().values():
+        _draw_pad(drawing, pad, floor, places.room_beside(pad))
 
 
-def _draw_ground(drawing: Drawing, left: float, right: float, level: float, side: float) -> None:
+def _draw_ground(drawing: Drawing, left: Point, width: float, side: float) -> None:
     """A level line with strokes on the side where the ground or the ceiling is."""
-    drawing.line((left, level), (right, level), role="rule", width=1.2)
+    drawing.line(left, left + width, role="rule", width=1.2)
     first = 1.0 if side > 0 else STEP
-    feet = (left + first + STEP * n for n in range(int((right - left - first) / STEP) + 1))
-    drawing.strokes(((x, level), (x + side, level + side)) for x in feet)
+    feet = [left + first + STEP * n for n in range(int((width - first) / STEP) + 1)]
+    drawing.strokes((foot, foot + complex(side, side)) for foot in feet)
 
 
 def table_of(places: Positions) -> Box:
     """The table's top: it keeps clear of what hangs at the tracks' ends."""
-    ends = [end for track in places.tracks.values() for end in (track.back, track.front)]
-    left, right = min(x for x, _ in ends), max(x for x, _ in ends)
-    hangs_left = any(x < left for x, _ in places.hanging.values())
-    hangs_right = any(x > right for x, _ in places.hanging.values())
-    top = min(y for _, y in ends) - THICKNESS - places.foot
-    left, right = left + (4.0 if hangs_left else -8.0), right - (4.0 if hangs_right else -8.0)
+    xs, hangs = [end.real for end in places.ends], [top.real for top in places.hanging.values()]
+    left, right = min(xs), max(xs)
+    left, right = (
+        left + (4.0 if any(x < left for x in hangs) else -8.0),
+        right - (4.0 if any(x > right for x in hangs) else -8.0),
+    )
+    top = min(end.imag for end in places.ends) - THICKNESS - places.foot
     return Box(left=left, bottom=top - THICKNESS, right=right, top=top)
 
 
 def _draw_track(drawing: Drawing, track: Track, table: float) -> None:
     length = track.length
     for part in (0.1, 0.9):
-        x, y = track.at(part * length, -THICKNESS)
-        drawing.line((x, y), (x, table), role="rule", width=3.0)
-        drawing.line((x - 6.0, table + 1.0), (x + 6.0, table + 1.0), role="rule", width=2)
+        top = track.at(part * length, -THICKNESS)
+        foot = complex(top.real, table)
+        drawing.line(top, foot, role="rule", width=3.0)
+        drawing.line(foot - 6.0 + 1j, foot + 6.0 + 1j, role="rule", width=2)
     low = (track.at(length, -THICKNESS), track.at(0.0, -THICKNESS))
     drawing.area((track.back, track.front, *low), fill="fill")
     if abs(track.angle) > 1e-6:  # the level line and the angle at the lower end
@@ -88,39 +95,65 @@ def end_stops(places: Positions) -> Mapping[str, float]:
     return {surface: ends[surface] if way > 0 else 5.5 for surface, way in ways.items() if way}
 
 
-def draw_pad(drawing: Drawing, place: Point, floor: float, room: float) -> None:
+def _block(track: Track, x: float, width: float, low: float, high: float) -> Iterator[Point]:
+    """The corners of a rectangle on a track."""
+    corners = ((x, low), (x + width, low), (x + width, high), (x, high))
+    return (track.at(*corner) for corner in corners)
+
+
+def _draw_pad(drawing: Drawing, top: Point, floor: float, room: float) -> None:
     """A soft pad on the floor, or on a stand where the fall ends higher; ``room`` on each side."""
-    x, top = place
-    half, bottom = min(sizes.PAD_WIDTH / 2, room), top - sizes.PAD_HEIGHT
+    half, x, bottom = min(sizes.PAD_WIDTH / 2, room), top.real, top.imag - sizes.PAD_HEIGHT
     if bottom > floor + 1.0:
         stand = Box(left=x - 0.7 * half, bottom=floor, right=x + 0.7 * half, top=bottom)
         drawing.area(stand.corners, fill="paper", edge="rule")
-    pad = Box(left=x - half, bottom=bottom, right=x + half, top=top)
+    pad = Box(left=x - half, bottom=bottom, right=x + half, top=top.imag)
     drawing.area(pad.corners, fill="paper")
-    middles = [x + part * half for part in (-0.66, -0.22, 0.22, 0.66)]
-    drawing.strokes(((mid - 3.0, bottom + 1.5), (mid + 3.0, top - 1.5)) for mid in middles)
+    middles = [top + part * half for part in (-0.66, -0.22, 0.22, 0.66)]
+    low, high = complex(-3.0, 1.5 - sizes.PAD_HEIGHT), complex(3.0, -1.5)
+    drawing.strokes((middle + low, middle + high) for middle in middles)
 
 
 def _draw_bracket(drawing: Drawing, places: Positions, name: str) -> None:
     """A fixed pulley is held at the nearer end of a track, or from a beam above."""
     wheel, tracks = places.wheels[name], places.tracks.values()
     ends = [track.at(x, -THICKNESS / 2) for track in tracks for x in (1.5, track.length - 1.5)]
-    nearest = min(ends, key=lambda end: math.dist(end, wheel.centre), default=None)
-    if nearest and math.dist(nearest, wheel.centre) < 5 * wheel.radius:
+    nearest = min(ends, key=lambda end: abs(end - wheel.centre), default=None)
+    if nearest is not None and abs(nearest - wheel.centre) < 5 * wheel.radius:
         drawing.line(wheel.centre, nearest, role="rule", width=3.0)
         return
-    x, y = wheel.centre[0], wheel.centre[1] + wheel.radius + 13.0
-    drawing.line(wheel.centre, (x, y), role="rule", width=3.0)
-    _draw_ground(drawing, x - 26.0, x + 26.0, y, 5.0)
+    beam = wheel.centre + 1j * (wheel.radius + 13.0)
+    drawing.line(wheel.centre, beam, role="rule", width=3.0)
+    _draw_ground(drawing, beam - 26.0, 52.0, 5.0)
 
 
 def _draw_anchor(drawing: Drawing, point: Point, places: Positions) -> None:
     """A post at the end of a track, or a piece of ceiling or floor."""
-    x, y = point
-    ends = [end for track in places.tracks.values() for end in (track.back, track.front)]
-    if any(math.dist(point, end) < 2 * sizes.HOOK for end in ends):
-        drawing.line((x, y - sizes.HOOK), (x, y + 7.0), role="rule", width=4.0)
-    elif y > max(wheel.centre[1] for wheel in places.wheels.values()):
-        _draw_ground(drawing, x - 14.0, x + 14.0, y, 5.0)
+    if any(abs(point - end) < 2 * sizes.HOOK for end in places.ends):
+        drawing.line(point - sizes.HOOK * 1j, point + 7j, role="rule", width=4.0)
+    elif point.imag > places.top():
+        _draw_ground(drawing, point - 14.0, 28.0, 5.0)
     else:
         drawing.disc(point, 2.5, fill="rule", edge="rule")
+
+
+def draw_objects(drawing: Drawing, places: Positions) -> None:
+    """Strings, pulleys, what runs and what hangs."""
+    bodies = places.apparatus.bodies
+    for string in places.apparatus.strings:
+        drawing.line(*places.string_line(string), width=1.3)
+    for name, wheel in places.wheels.items():
+        for load in (load for load, body in bodies.items() if body.hangs_from == name):
+            drawing.line(wheel.centre, places.hanging[load], width=1.6)
+        drawing.disc(wheel.centre, wheel.radius - 0.6, fill="paper")
+        drawing.disc(wheel.centre, 1.8, fill="ink")
+    for name, x in places.sliders.items():
+        track, kind = places.track_of(name), bodies[name].kind
+        drawing.area(_block(track, x, sizes.CART, *HEIGHTS[kind]), width=1.3)
+        for part in (0.2, 0.8) if kind == "cart" else ():
+            drawing.disc(track.at(x + part * sizes.CART, WHEEL), WHEEL, fill="paper")
+    for top in places.hanging.values():
+        drawing.line(top, top - NECK * 1j, width=1.6)
+        half, low, high = sizes.WEIGHT_WIDTH / 2, top.imag - sizes.WEIGHT_HEIGHT, top.imag - NECK
+        body = Box(left=top.real - half, bottom=low, right=top.real + half, top=high)
+        drawing.area(body.corners, width=1.3)

@@ -1,24 +1,67 @@
-"""How the parts of an apparatus lie, as far as drawings ask: kinds, slopes, directions of strings.
+"""Points of a drawing, and how the parts of an apparatus lie, as far as drawings ask.
 
-Takes an apparatus; gives unit vectors (x forward along the level, y up). How strings run is the
-solver's rigging.
+A point or a vector is a complex number: real forward along the level, imaginary up, in pt or of
+length 1. How strings run is the solver's rigging.
 """
 
+import cmath
 import math
 from dataclasses import dataclass
 from itertools import pairwise
 from typing import Literal
 
-from fallwork.figures.placing import Point
 from fallwork.mechanics.apparatus import Apparatus
 from fallwork.mechanics.assembly import direction_of
 from fallwork.mechanics.rigging import Element, rigging_of
-from fallwork.mechanics.vectors import scaled
 
-DOWN: Point = (0.0, -1.0)
-NOWHERE: Point = (0.0, 0.0)
+Point = complex
+DOWN: Point = -1j
+NOWHERE: Point = 0j
 
 Kind = Literal["slider", "hanging", "fixed", "moving", "anchor"]
+
+
+def along(start: Point, length: float, angle: float) -> Point:
+    """The point at a distance in a direction, in rad from the x axis."""
+    return start + cmath.rect(length, angle)
+
+
+def between(start: Point, end: Point, part: float) -> Point:
+    """The point after a part of the way from one point to another."""
+    return start + part * (end - start)
+
+
+def turned(point: Point, angle: float) -> Point:
+    """A point turned about the origin by an angle in rad."""
+    return point * cmath.rect(1.0, angle)
+
+
+def scaled(vector: Point, factor: float) -> Point:
+    """factor × vector, without negative zeros."""
+    return complex(vector.real * factor + 0.0, vector.imag * factor + 0.0)
+
+
+def dot(one: Point, other: Point) -> float:
+    """Scalar product."""
+    return one.real * other.real + one.imag * other.imag
+
+
+def unit_of(vector: Point) -> Point:
+    """The vector at length 1, free of rounding; NOWHERE for one that is 0."""
+    if abs(vector) < 1e-9:
+        return NOWHERE
+    x, y = (round(part / abs(vector), 12) + 0.0 for part in (vector.real, vector.imag))
+    return complex(x, y)
+
+
+def arc(centre: Point, radius: float, start: float, end: float) -> tuple[Point, ...]:
+    """Points on a circle between two angles in rad, close enough to look round."""
+    steps = max(2, math.ceil(abs(end - start) / math.radians(12)))
+    angles = (start + (end - start) * step / steps for step in range(steps + 1))
+    return tuple(along(centre, radius, angle) for angle in angles)
+
+
+# An apparatus.
 
 
 def kind_of(apparatus: Apparatus, name: str) -> Kind:
@@ -49,8 +92,7 @@ class Straight:
 
     def rim(self, turn: int) -> Point:
         """Where it leaves the rim of a pulley, in radii from its middle; ``turn`` as above."""
-        x, y = self.direction
-        return (0.0 - turn * y, turn * x + 0.0)
+        return scaled(1j * self.direction, turn)
 
     def pull_on(self, name: str) -> Point:
         """The direction in which it pulls one of its two ends."""
@@ -61,19 +103,6 @@ def straights(apparatus: Apparatus, string: str) -> tuple[Straight, ...]:
     """The straight parts of a string in the order of its path, as the solver has them."""
     line = rigging_of(apparatus).strings[string]
     return tuple(
-        Straight(start=start, end=end, direction=direction_of(apparatus, segment))
+        Straight(start=start, end=end, direction=complex(*direction_of(apparatus, segment)))
         for (start, end), segment in zip(pairwise(line.path), line.segments, strict=True)
     )
-
-
-def unit_of(vector: Point) -> Point:
-    """The vector at length 1, free of rounding; NOWHERE for one that is 0."""
-    length = math.hypot(*vector)
-    if length < 1e-9:
-        return NOWHERE
-    return (round(vector[0] / length, 12) + 0.0, round(vector[1] / length, 12) + 0.0)
-
-
-def angle_of(vector: Point) -> float:
-    """Its angle in rad from the x axis."""
-    return math.atan2(vector[1], vector[0])

@@ -9,12 +9,12 @@ and acceleration: on the side to which the acceleration points the arrows are lo
 import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
+from typing import Any
 
 from fallwork.figures.arrows import ForceArrow
-from fallwork.figures.geometry import NOWHERE, turn_of, unit_of
+from fallwork.figures.geometry import NOWHERE, dot, scaled, turn_of, unit_of
 from fallwork.figures.scene import Scene
 from fallwork.mechanics.solution import Interaction
-from fallwork.mechanics.vectors import scaled
 
 EQUAL = 60.0  # pt, not to scale: what balances or leads
 LONGEST = 88.0  # pt, to scale
@@ -159,16 +159,15 @@ def _shared(arrows: Arrows, whole: float) -> dict[str, float]:
 def _of_pulley(scene: Scene, arrows: Arrows) -> tuple[ForceArrow, ...]:
     """The tension that turns a pulley faster is the longer one; the axle balances what is drawn."""
     way = turning(scene)
-    drawn = {}
-    x = y = 0.0
+    drawn, pull = {}, NOWHERE
     for arrow in arrows:
         if arrow.force.interaction is not Interaction.AXLE:
-            torque = arrow.rim[0] * arrow.direction[1] - arrow.rim[1] * arrow.direction[0]
+            torque = dot(1j * arrow.rim, arrow.direction)
             length = EQUAL * (WEAKER if torque * way < 0 else 1.0)
-            x, y = x + length * arrow.direction[0], y + length * arrow.direction[1]
+            pull += length * arrow.direction
             drawn[arrow.name] = replace(arrow, length=length)
-    held, length = unit_of((-x, -y)), math.hypot(x, y)
-    found = (drawn.get(a.name) or replace(a, direction=held, length=length) for a in arrows)
+    held: dict[str, Any] = {"direction": unit_of(-pull), "length": abs(pull)}
+    found = (drawn.get(arrow.name) or replace(arrow, **held) for arrow in arrows)
     return tuple(arrow for arrow in found if arrow.length > 1e-9)  # pulls may hold each other
 
 

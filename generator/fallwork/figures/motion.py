@@ -10,7 +10,7 @@ from string import ascii_uppercase
 
 from fallwork.figures.charts import DASHES, Panel, panels, with_room
 from fallwork.figures.drawing import Drawing
-from fallwork.figures.placing import Point, Spot, around
+from fallwork.figures.placing import Spot, around
 from fallwork.figures.scene import CannotDrawError, Plate, Scene, plate, say
 from fallwork.lesson.run import end_in_words
 from fallwork.mechanics.solution import End, Role
@@ -40,13 +40,13 @@ class Part:
         """s, from the release."""
         return self.start + self.duration
 
-    def state(self, time: float) -> Point:
+    def state(self, time: float) -> tuple[float, float]:
         """m/s and m, a time after the start of the phase."""
         moved = self.speed * time + self.acceleration * time**2 / 2
         return self.speed + self.acceleration * time, self.position + moved
 
     @property
-    def last(self) -> Point:
+    def last(self) -> tuple[float, float]:
         """The same at its end."""
         return self.state(self.duration)
 
@@ -130,8 +130,7 @@ def _mark_ends(scene: Scene, parts: Sequence[Part], both: Sequence[Panel]) -> No
         low, high = upper.y_range
         upper.line((part.end, high), (part.end, low), **look)
         lower.line((part.end, part.last[1]), (part.end, lower.y_range[0]), **look)
-        x, y = upper.at(part.end, high)
-        drawing.label(letter, at=[Spot(at=(x + 3.0, y), across=0.0, up=1.0)])
+        drawing.label(letter, at=[Spot(upper.at(part.end, high) + 3.0, 0.0, 1.0)])
     for part in letters.values():
         for panel, unit, role, value in zip(both, UNITS, ROLES, part.last, strict=True):
             place = panel.at(part.end, value)
@@ -145,7 +144,7 @@ def _mark_ends(scene: Scene, parts: Sequence[Part], both: Sequence[Panel]) -> No
     for letter, part in letters.items():
         event, time = end_in_words(part.ends, scene.noun), scene.number(part.end, "s")
         words = say("motion-key", letter=letter, ends=event, time=time)
-        y = drawing.label(words, at=[Spot(at=(lower.box.left, y), across=0.0, up=1.0)]).bottom - 5.0
+        y = drawing.label(words, at=[Spot(complex(lower.box.left, y), 0.0, 1.0)]).bottom - 5.0
 
 
 def _description(scene: Scene, name: str, parts: Sequence[Part]) -> Iterator[str]:

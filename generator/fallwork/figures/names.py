@@ -10,7 +10,8 @@ from itertools import pairwise
 
 from fallwork.figures import fixtures
 from fallwork.figures import positions as sizes
-from fallwork.figures.drawing import Drawing, along, arc, between
+from fallwork.figures.drawing import Drawing
+from fallwork.figures.geometry import along, arc, between
 from fallwork.figures.lettering import Line, set_out, wrapped
 from fallwork.figures.placing import NEAR, Spot, around
 from fallwork.figures.positions import Positions
@@ -39,22 +40,22 @@ def write_names(drawing: Drawing, places: Positions, scene: Scene) -> None:
     for name in scene.apparatus.strings:
         _name_string(drawing, places, scene, name)
     if places.tracks:
-        table = fixtures.table_of(places)
-        ends = ((table.left, table.bottom), (table.right, table.bottom))
-        points = [between(*ends, part) for part in (0.5, 0.35, 0.65)]
+        low, right, *_ = fixtures.table_of(places).corners
+        points = [between(low, right, part) for part in (0.5, 0.35, 0.65)]
         drawing.label(say("table"), at=around(*points, angles=[DOWN]), role="quiet")
-    for x, top in places.pads().values():
-        y, half, left = top - 6.0, sizes.PAD_WIDTH / 2 + NEAR, places.is_left(x)
-        sides = [Spot(at=(x + s * half, y), across=0.5 - 0.5 * s, up=0.0) for s in (-1.0, 1.0)]
-        below = Spot(at=(x, places.floor() - 8.0), across=0.5, up=1.0)
-        drawing.label(say("catch-pad"), at=(*sides[:: -1 if left else 1], below), role="quiet")
+    for top in places.pads().values():
+        half = sizes.PAD_WIDTH / 2 + NEAR
+        sides = [Spot(top - 6j + s * half, 0.5 - 0.5 * s, 0.0) for s in (-1.0, 1.0)]
+        below = Spot(complex(top.real, places.floor() - 8.0), 0.5, 1.0)
+        beside = sides if places.is_left(top) else sides[::-1]
+        drawing.label(say("catch-pad"), at=(*beside, below), role="quiet")
 
 
 def side_room(places: Positions, scene: Scene) -> tuple[float, float]:
     """The width in points that names need left and right of what hangs."""
     room = {True: 10.0, False: 18.0}
-    for name, (x, _) in places.hanging.items():
-        left = places.is_left(x)
+    for name, top in places.hanging.items():
+        left = places.is_left(top)
         room[left] = max(room[left], set_out(*_with_mass(scene, name, BROAD)).width + NEAR + 2.0)
     return room[True], room[False]
 
@@ -83,18 +84,17 @@ def _name_bodies(drawing: Drawing, places: Positions, scene: Scene) -> None:
     """Above what runs; beside what hangs on the outer side, else below, else on the inner side."""
     for name, start in places.sliders.items():
         track = places.track_of(name)
-        x, y = track.at(start + sizes.CART / 2, ABOVE)
-        tops = [(x + dx, y) for dx in (0.0, -12.0, 12.0)]
-        ends = [track.at(start + part * sizes.CART, ABOVE) for part in (0.2, 0.8)]
+        middle, *ends = (track.at(start + p * sizes.CART, ABOVE) for p in (0.5, 0.2, 0.8))
+        tops = [middle + dx for dx in (0.0, -12.0, 12.0)]
         spots = around(*tops, angles=[UP], gaps=FARTHER)
         drawing.label(*_above(places, scene, name), at=spots, of=ends)
-    for name, (x, y) in places.hanging.items():
-        half, foot = sizes.WEIGHT_WIDTH / 2 + NEAR, y - sizes.WEIGHT_HEIGHT
-        heights = ((y - sizes.WEIGHT_HEIGHT * 0.42, 0.5), (foot + 4.0, 0.0), (foot + 12.0, 0.0))
-        left = [Spot(at=(x - half, at), across=1.0, up=up) for at, up in heights]
-        right = [Spot(at=(x + half, at), across=0.0, up=up) for at, up in heights]
-        outer, inner = (left, right) if places.is_left(x) else (right, left)
-        beside = (*outer, *around((x, foot), angles=[DOWN]), *inner)
+    for name, top in places.hanging.items():
+        half, height = sizes.WEIGHT_WIDTH / 2 + NEAR, sizes.WEIGHT_HEIGHT
+        heights = ((-0.42 * height, 0.5), (4.0 - height, 0.0), (12.0 - height, 0.0))
+        left = [Spot(top + complex(-half, y), 1.0, up) for y, up in heights]
+        right = [Spot(top + complex(half, y), 0.0, up) for y, up in heights]
+        outer, inner = (left, right) if places.is_left(top) else (right, left)
+        beside = (*outer, *around(top - 1j * height, angles=[DOWN]), *inner)
         drawing.label(*_with_mass(scene, name, BROAD), at=beside)
 
 
@@ -129,7 +129,7 @@ def _name_track(drawing: Drawing, places: Positions, scene: Scene, surface: str)
 def _name_string(drawing: Drawing, places: Positions, scene: Scene, name: str) -> None:
     """Beside one of its longest parts; where that is too crowded, above with a line to it."""
     line = places.string_line(name)
-    pairs = sorted(pairwise(line), key=lambda pair: -math.dist(*pair))
+    pairs = sorted(pairwise(line), key=lambda pair: -abs(pair[1] - pair[0]))
     spots: list[Spot] = []
     for parts in ((0.5, 0.4, 0.6), (0.3, 0.7, 0.8, 0.2)):
         for pair in pairs[:3]:

@@ -12,9 +12,9 @@ from typing import Any
 
 import numpy as np
 
+from fallwork.figures.geometry import Point, along
 from fallwork.figures.lettering import Label
 
-Point = tuple[float, float]
 Segment = tuple[Point, Point]
 Array = np.ndarray[Any, Any]
 Flags = np.ndarray[Any, np.dtype[np.bool]]
@@ -45,11 +45,11 @@ class Box:
     @property
     def corners(self) -> tuple[Point, Point, Point, Point]:
         """From the lower left one counter-clockwise."""
-        left, bottom, right, top = self.edges
-        return ((left, bottom), (right, bottom), (right, top), (left, top))
+        low, high = complex(self.left, self.bottom), complex(self.right, self.top)
+        return (low, complex(self.right, self.bottom), high, complex(self.left, self.top))
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True)
 class Spot:
     """A wished place: the label's fraction (``across``, ``up``) of its box stands at ``at``."""
 
@@ -70,9 +70,9 @@ class Wish:
 
 def beside(at: Point, angle: float, gap: float = NEAR) -> Spot:
     """A spot a little away from a point in a direction (rad), nearest edge or corner first."""
-    x, y = math.cos(angle), math.sin(angle)
-    across, up = (0.5 - 0.5 * max(-1.0, min(1.0, math.sqrt(2) * part)) for part in (x, y))
-    return Spot(at=(at[0] + gap * x, at[1] + gap * y), across=across, up=up)
+    parts = (math.cos(angle), math.sin(angle))
+    across, up = (0.5 - 0.5 * max(-1.0, min(1.0, math.sqrt(2) * part)) for part in parts)
+    return Spot(along(at, gap, angle), across, up)
 
 
 def around(
@@ -96,7 +96,8 @@ def place(
     Each takes the first spot that costs least; of several orders in which they may choose, the
     one that costs least in all is taken.
     """
-    taken, lines = (np.array(each).reshape(-1, 4) for each in ([b.edges for b in boxes], segments))
+    taken = np.array([box.edges for box in boxes]).reshape(-1, 4)
+    lines = plane(segments).reshape(-1, 4)
     candidates = [_candidates(wish, sides) for wish in wishes]
     alone = [
         _costs(found, wish.of, taken, lines) + _misread(found, wish, wishes)
@@ -110,11 +111,16 @@ def place(
     return tuple(Box(left=x0, bottom=y0, right=x1, top=y1) for x0, y0, x1, y1 in edges)
 
 
+def plane(points: Sequence[Point] | Sequence[Segment]) -> Array:
+    """(..., 2): the two coordinates of points."""
+    return np.array(points, dtype=complex)[..., None].view(float)
+
+
 def _candidates(wish: Wish, sides: tuple[float, float]) -> Array:
     """(spots, 4): left, bottom, right, top of the label at each spot, between the sides."""
     size = (wish.label.width, wish.label.height)
-    spots = np.array([(*spot.at, spot.across, spot.up) for spot in wish.spots])
-    low = spots[:, :2] - spots[:, 2:] * size
+    shares = np.array([(spot.across, spot.up) for spot in wish.spots])
+    low = plane([spot.at for spot in wish.spots]) - shares * size
     low[:, 0] = np.maximum(np.minimum(low[:, 0], sides[1] - size[0]), sides[0])
     return np.hstack([low, low + size])
 
@@ -209,9 +215,9 @@ def nearest(points: Array, lines: Array) -> Array:
 
 def leaders_of(boxes: Array, line: Sequence[Point]) -> tuple[Array, Array]:
     """(boxes, 4), (boxes,): the shortest way from each label to the line that it names, if any."""
-    ends = np.array(line, dtype=float)
-    if not len(ends):
+    if not line:
         return boxes, np.zeros(len(boxes))
+    ends = plane(line)
     lines = np.hstack([ends[:-1], ends[1:]])[None]
     low, high = boxes[:, None, :2], boxes[:, None, 2:]
     end = nearest((low + high) / 2, lines)

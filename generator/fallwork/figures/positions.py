@@ -5,15 +5,23 @@ lengths are the drawing's own; only slopes and which way things move are taken o
 left to ``sketch``.
 """
 
+import cmath
 import math
 from collections import defaultdict
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from itertools import pairwise
 
-from fallwork.figures.drawing import along, arc
-from fallwork.figures.geometry import Straight, angle_of, kind_of, straights, turn_of
-from fallwork.figures.placing import Point
+from fallwork.figures.geometry import (
+    Point,
+    Straight,
+    along,
+    arc,
+    kind_of,
+    straights,
+    turn_of,
+    turned,
+)
 from fallwork.mechanics.apparatus import Apparatus
 from fallwork.mechanics.solution import Solution
 
@@ -45,16 +53,16 @@ class Track:
     @property
     def angle(self) -> float:
         """Its slope in rad."""
-        return math.atan2(self.front[1] - self.back[1], self.front[0] - self.back[0])
-
-    def at(self, length: float, height: float = 0.0) -> Point:
-        """A point so far from the back, and so high above the surface."""
-        return along(along(self.back, length, self.angle), height, self.angle + math.pi / 2)
+        return cmath.phase(self.front - self.back)
 
     @property
     def length(self) -> float:
         """From back to front."""
-        return math.dist(self.back, self.front)
+        return abs(self.front - self.back)
+
+    def at(self, length: float, height: float = 0.0) -> Point:
+        """A point so far from the back, and so high above the surface."""
+        return self.back + turned(complex(length, height), self.angle)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -67,8 +75,8 @@ class Wheel:
 
     def wrap(self, before: Straight, after: Straight) -> tuple[Point, ...]:
         """The part of a string that lies on it."""
-        start = angle_of(before.direction) + self.turn * math.pi / 2
-        change = (angle_of(after.direction) - angle_of(before.direction)) * -self.turn
+        start = cmath.phase(before.direction) + self.turn * math.pi / 2
+        change = (cmath.phase(after.direction) - cmath.phase(before.direction)) * -self.turn
         sweep = (change + 1e-9) % (2 * math.pi)  # straight on stays straight, though rounded
         return arc(self.centre, self.radius, start, start - self.turn * sweep)
 
@@ -88,9 +96,7 @@ class Positions:
 
     def __contains__(self, name: str) -> bool:
         """Whether something has its place."""
-        return any(
-            name in every for every in (self.sliders, self.wheels, self.hanging, self.anchors)
-        )
+        return name in {**self.sliders, **self.wheels, **self.hanging, **self.anchors}
 
     def surface_of(self, slider: str) -> str:
         """The surface on which something runs."""
@@ -99,6 +105,11 @@ class Positions:
     def track_of(self, slider: str) -> Track:
         """The same as it is drawn."""
         return self.tracks[self.surface_of(slider)]
+
+    @property
+    def ends(self) -> list[Point]:
+        """Those of all tracks."""
+        return [end for track in self.tracks.values() for end in (track.back, track.front)]
 
     # ---- strings
 
@@ -110,10 +121,10 @@ class Positions:
         if name not in self.wheels:
             return self.hanging[name] if name in self.hanging else self.anchors[name]
         wheel = self.wheels[name]
-        x, y = straight.rim(wheel.turn)
+        rim = straight.rim(wheel.turn)
         if self.apparatus.pulleys[name].moving and self.is_tied(straight, name):
-            x, y = 0.0, straight.pull_on(name)[1]  # to its top or its bottom
-        return (wheel.centre[0] + wheel.radius * x, wheel.centre[1] + wheel.radius * y)
+            rim = complex(0.0, straight.pull_on(name).imag)  # to its top or its bottom
+        return wheel.centre + wheel.radius * rim
 
     def is_tied(self, straight: Straight, name: str) -> bool:
         """Whether a string ends on a pulley rather than passing it."""
@@ -136,50 +147,46 @@ class Positions:
 
     def bounds(self) -> tuple[float, float]:
         """The leftmost and rightmost x of all that stands."""
-        xs = [x for track in self.tracks.values() for x in (track.back[0], track.front[0])]
+        stands = [*self.ends, *self.anchors.values()]
         for name, start in self.sliders.items():
-            xs += [self.track_of(name).at(start + dx, 2 * HOOK)[0] for dx in (0.0, CART)]
+            stands += [self.track_of(name).at(start + dx, 2 * HOOK) for dx in (0.0, CART)]
         for wheel in self.wheels.values():
-            xs += [wheel.centre[0] - wheel.radius, wheel.centre[0] + wheel.radius]
-        for x, _ in self.hanging.values():
-            xs += [x - WEIGHT_WIDTH / 2, x + WEIGHT_WIDTH / 2]
-        xs += [x for x, _ in self.anchors.values()]
+            stands += [wheel.centre - wheel.radius, wheel.centre + wheel.radius]
+        for top in self.hanging.values():
+            stands += [top - WEIGHT_WIDTH / 2, top + WEIGHT_WIDTH / 2]
+        xs = [point.real for point in stands]
         return min(xs, default=0.0), max(xs, default=-COLUMN)
 
     def floor(self) -> float:
         """A floor below all that hangs and falls, and below a table under the tracks."""
         levels = [self._under_tracks(), self._under_hanging()]
-        levels += [wheel.centre[1] - wheel.radius - 8.0 for wheel in self.wheels.values()]
-        return min(*levels, *(y for _, y in self.anchors.values()))
+        levels += [wheel.centre.imag - wheel.radius - 8.0 for wheel in self.wheels.values()]
+        return min(*levels, *(point.imag for point in self.anchors.values()))
 
     def _under_tracks(self) -> float:
-        lowest = (min(track.back[1], track.front[1]) for track in self.tracks.values())
-        return min(lowest, default=math.inf) - self.foot - TABLE
+        return min((end.imag for end in self.ends), default=math.inf) - self.foot - TABLE
 
     def _under_hanging(self) -> float:
-        room = {name: DROP + PAD_HEIGHT if way > 0 else 8.0 for name, way in self.way.items()}
-        lowest = (y - room.get(name, 8.0) for name, (_, y) in self.hanging.items())
+        falls = {name for name, way in self.way.items() if way > 0}
+        room = {name: DROP + PAD_HEIGHT if name in falls else 8.0 for name in self.hanging}
+        lowest = (top.imag - room[name] for name, top in self.hanging.items())
         return min(lowest, default=math.inf) - WEIGHT_HEIGHT
 
     def settle(self, foot: float) -> None:
         """Sets the height of the supports; where a table asks for it, all that hangs comes down."""
         self.foot = foot
         gap = self._under_hanging() - self._under_tracks()
-        if not 0.0 < gap < math.inf:
-            return
-        for name, (x, y) in self.hanging.items():
-            self.hanging[name] = (x, y - gap)
-        for name, wheel in self.wheels.items():
-            if self.apparatus.pulleys[name].moving:
-                x, y = wheel.centre
-                self.wheels[name] = replace(wheel, centre=(x, y - gap))
+        if 0.0 < gap < math.inf:
+            self.hanging = {name: top - gap * 1j for name, top in self.hanging.items()}
+            for name, wheel in self.wheels.items():
+                if self.apparatus.pulleys[name].moving:
+                    self.wheels[name] = replace(wheel, centre=wheel.centre - gap * 1j)
 
-    def is_left(self, x: float) -> bool:
+    def is_left(self, place: Point) -> bool:
         """Whether the name of what hangs there belongs to its left: on the outer side."""
         if self.tracks:
-            ends = [x for track in self.tracks.values() for x in (track.back[0], track.front[0])]
-            return x < sum(ends) / len(ends)
-        return x < min(wheel.centre[0] for wheel in self.wheels.values())
+            return place.real < sum(end.real for end in self.ends) / len(self.ends)
+        return place.real < min(wheel.centre.real for wheel in self.wheels.values())
 
     def pads(self) -> Mapping[str, Point]:
         """What falls → the middle of the top of its catch pad, where the run ends with a landing.
@@ -190,19 +197,19 @@ class Positions:
         if run.object not in fallers or run.distance is None:
             return {}
         tops = {name: self.floor() + PAD_HEIGHT for name in fallers}
-        tops[run.object] = self.hanging[run.object][1] - WEIGHT_HEIGHT - DROP
-        return {name: (x, tops[name]) for name, (x, _) in self.hanging.items() if name in fallers}
+        tops[run.object] = self.hanging[run.object].imag - WEIGHT_HEIGHT - DROP
+        below = {name: top.real for name, top in self.hanging.items() if name in fallers}
+        return {name: complex(x, tops[name]) for name, x in below.items()}
 
     def room_beside(self, pad: Point) -> float:
         """How far a pad may reach sideways: what hangs beside it keeps clear."""
-        x, top = pad
-        low = [other for other, y in self.hanging.values() if y - WEIGHT_HEIGHT < top + 2.0]
-        free = [abs(other - x) - WEIGHT_WIDTH / 2 - 3.0 for other in low if other != x]
-        return min(free, default=PAD_WIDTH)
+        others = [t for t in self.hanging.values() if t.imag - WEIGHT_HEIGHT < pad.imag + 2.0]
+        away = [abs(other.real - pad.real) for other in others if other.real != pad.real]
+        return min(away, default=math.inf) - WEIGHT_WIDTH / 2 - 3.0
 
     def top(self) -> float:
         """The level of pulleys that nothing else places."""
-        return max((wheel.centre[1] for wheel in self.wheels.values()), default=0.0)
+        return max((wheel.centre.imag for wheel in self.wheels.values()), default=0.0)
 
     def put_wheel(self, name: str, centre: Point, radius: float) -> None:
         """A pulley at its place."""
@@ -218,7 +225,7 @@ def lay_out(apparatus: Apparatus, way: Mapping[str, int]) -> Positions:
     _follow_strings(places)
     for name, pulley in apparatus.pulleys.items():
         if not pulley.moving and name not in places.wheels:  # nor does a track carry it
-            centre = (places.bounds()[1] + COLUMN, places.top())
+            centre = complex(places.bounds()[1] + COLUMN, places.top())
             places.put_wheel(name, centre, _overhead_radius(apparatus, name))
             _follow_strings(places)
     return places
@@ -240,13 +247,12 @@ def _place_track(places: Positions, surface: str) -> None:
     apparatus = places.apparatus
     riders = _riders(apparatus, surface)
     slope = float(apparatus.surfaces[surface].slope)
-    back = (places.bounds()[1] + COLUMN, 0.0)  # right of all, if no string reaches this track
+    back = complex(places.bounds()[1] + COLUMN)  # right of all, if no string reaches this track
     for string in apparatus.strings.values():
         *_, pulley, last = string.path
         if last in riders and pulley in places.wheels:  # beyond that pulley
             wheel = places.wheels[pulley]
-            top = along(wheel.centre, wheel.radius - HOOK, slope + math.pi / 2)
-            back = along(top, AXLE_OUT, slope)
+            back = wheel.centre + turned(complex(AXLE_OUT, wheel.radius - HOOK), slope)
     block = CART * len(riders) + COUPLING * max(0, len(riders) - 1)
     front = along(back, block + ROOM_BEHIND + ROOM_AHEAD, slope)
     places.tracks[surface] = Track(back=back, front=front)
@@ -286,16 +292,15 @@ def _place_ends(places: Positions, path: Sequence[str], riders: Sequence[str]) -
         if slider not in riders or neighbour in places.wheels or neighbour in riders:
             continue
         track = places.track_of(slider)
-        end = track.front if front else track.back
-        wheels = places.wheels.values()
-        same_end = sum(math.dist(end, wheel.centre) < 4 * AXLE_OUT for wheel in wheels)
+        end, way = (track.length, 1) if front else (0.0, -1)
+        there = [abs(track.at(end) - wheel.centre) for wheel in places.wheels.values()]
+        same_end = sum(distance < 4 * AXLE_OUT for distance in there)
         out = AXLE_OUT + same_end * (WEIGHT_WIDTH + 4 * RADIUS)
-        height = HOOK + same_end * 0.8 * RADIUS
         if kind_of(places.apparatus, neighbour) == "anchor":
-            places.anchors[neighbour] = track.at(track.length if front else 0.0, HOOK)
+            places.anchors[neighbour] = track.at(end, HOOK)
         else:
-            centre = track.at(track.length + out if front else -out, height - RADIUS)
-            places.put_wheel(neighbour, centre, RADIUS)
+            height = HOOK + same_end * 0.8 * RADIUS - RADIUS
+            places.put_wheel(neighbour, track.at(end + way * out, height), RADIUS)
 
 
 # What hangs.
@@ -317,30 +322,30 @@ def _follow_strings(places: Positions) -> None:
 
 def _place_beside(places: Positions, part: Straight, known: str, new: str) -> None:
     """What hangs below a pulley or beside it; what rises starts low, what falls starts high."""
-    apparatus, upright = places.apparatus, part.direction[1]
-    x, y = places.end(part, known)
-    across, rise = part.pull_on(known)
-    fall = y - STRING - {1: 0.0, -1: DROP}.get(places.way.get(new, 0), DROP / 2)
-    kind = kind_of(apparatus, new)
+    apparatus, upright = places.apparatus, part.direction.imag
+    place, pull = places.end(part, known), part.pull_on(known)
+    fall = STRING + {1: 0.0, -1: DROP}.get(places.way.get(new, 0), DROP / 2)
+    kind, top = kind_of(apparatus, new), places.top()
     if kind == "hanging":
-        places.hanging[new] = (x, fall)
+        places.hanging[new] = place - 1j * fall
     elif kind == "anchor":
-        places.anchors[new] = (x, y - STRING - DROP if rise < 0 else places.top() + ANCHOR_RISE)
+        low = place.imag - STRING - DROP
+        places.anchors[new] = complex(place.real, low if pull.imag < 0 else top + ANCHOR_RISE)
     elif upright == 0.0:
-        centre = (x + across * COLUMN, places.wheels[known].centre[1])
+        centre = complex(place.real + pull.real * COLUMN, places.wheels[known].centre.imag)
         places.put_wheel(new, centre, RADIUS)
     elif kind == "fixed":
         radius = _overhead_radius(apparatus, new)
         shift = turn_of(apparatus, new) * radius * upright
-        places.put_wheel(new, (x + shift, places.top()), radius)
+        places.put_wheel(new, complex(place.real + shift, top), radius)
     else:
         hang = sum(kind == "hanging" for kind in _joined(apparatus, new))
         radius = OVERHEAD_RADIUS[0] if hang > 1 else MOVING_RADIUS  # they pass each other
-        x -= 0.0 if places.is_tied(part, new) else radius * upright
-        places.put_wheel(new, (x, fall - radius), radius)
+        place -= 0.0 if places.is_tied(part, new) else radius * upright
+        places.put_wheel(new, place - 1j * (fall + radius), radius)
         for load, body in apparatus.bodies.items():
             if body.hangs_from == new:
-                places.hanging[load] = (x, fall - 2 * radius - ROD)
+                places.hanging[load] = place - 1j * (fall + 2 * radius + ROD)
 
 
 def _overhead_radius(apparatus: Apparatus, name: str) -> float:

@@ -9,9 +9,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from fallwork.figures.charts import panels, with_room
+from fallwork.figures.charts import Pair, panels, with_room
 from fallwork.figures.drawing import Drawing
-from fallwork.figures.placing import Point
 from fallwork.figures.scene import CannotDrawError, Plate, Scene, plate, say
 from fallwork.lesson.words import listing
 from fallwork.measurement.model import Array, FoundRun, Measurand, Record, Trial
@@ -34,7 +33,7 @@ class Channel:
     lines: tuple[Array, ...]  # what was fitted, each (points, 2) in the units of the axes
 
     @property
-    def readings(self) -> list[Point]:
+    def readings(self) -> list[Pair]:
         """Times and values."""
         return list(zip(self.time.tolist(), self.values.tolist(), strict=True))
 

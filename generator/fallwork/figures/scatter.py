@@ -10,7 +10,8 @@ from itertools import pairwise
 
 from fallwork.figures.charts import panels
 from fallwork.figures.drawing import Drawing
-from fallwork.figures.placing import Box, Point, Spot
+from fallwork.figures.geometry import Point
+from fallwork.figures.placing import Spot
 from fallwork.figures.scene import CannotDrawError, Plate, Scene, plate, say
 from fallwork.lesson.measured.words import (
     UNITS,
@@ -84,12 +85,12 @@ def _plate(scene: Scene, kind: str, bars: Sequence[Bar]) -> Plate:
     for index, bar in enumerate(bars, start=1):
         place, (role, mark) = last + SIDE * index, LOOKS[bar.key]
         points = [panel.at(place, end) for end in bar.interval or ()]
-        caps = [((x - CAP, y), (x + CAP, y)) for x, y in points]
+        caps = [(point - CAP, point + CAP) for point in points]
         drawing.strokes([*pairwise(points), *caps], role=role, width=1.4)
         _draw_mark(drawing, panel.at(place, bar.value), role, mark)
     for number in range(1, last + 1, max(1, -(-last // MOST_NUMBERS))):
-        foot = (panel.at(number, 0.0)[0], panel.box.bottom - 6.0)
-        drawing.label(str(number), at=[Spot(at=foot, across=0.5, up=1.0)], role="quiet")
+        foot = panel.at(number, panel.y_range[0]) - 6j
+        drawing.label(str(number), at=[Spot(foot, 0.5, 1.0)], role="quiet")
     _draw_key(drawing, scene, bars, trials)
     kind += "" if trials else "-alone"
     words = {"quantity": quantity_words(quantity)}
@@ -100,14 +101,12 @@ def _plate(scene: Scene, kind: str, bars: Sequence[Bar]) -> Plate:
 
 def _draw_mark(drawing: Drawing, at: Point, role: str, mark: str) -> None:
     """A dot; a square for a prediction; a cross for a trial that doesn't count."""
-    x, y = at
     if mark == "cross":
-        reach = 1.3 * DOT
-        ends = [((x - reach, y + s * reach), (x + reach, y - s * reach)) for s in (-1, 1)]
-        drawing.strokes(ends, role=role, width=1.2)
+        arms = (1.3 * DOT * way for way in (1 + 1j, 1 - 1j))
+        drawing.strokes([(at - arm, at + arm) for arm in arms], role=role, width=1.2)
     elif mark == "square":
-        square = Box(left=x - DOT, bottom=y - DOT, right=x + DOT, top=y + DOT)
-        drawing.area(square.corners, fill=role, edge=role)
+        corners = (at + DOT * corner for corner in (-1 - 1j, 1 - 1j, 1 + 1j, -1 + 1j))
+        drawing.area(corners, fill=role, edge=role)
     else:
         drawing.disc(at, DOT, fill=role, edge=role)
 
@@ -122,12 +121,12 @@ def _draw_key(drawing: Drawing, scene: Scene, bars: Sequence[Bar], trials: Seque
     rows += [(*LOOKS[bar.key], bool(bar.interval), _bar_words(scene, bar)) for bar in bars]
     y = drawing.extent()[0] - 12.0
     for role, mark, barred, words in rows:
-        spot = Spot(at=(18.0, y), across=0.0, up=1.0)
+        spot = Spot(complex(18.0, y), 0.0, 1.0)
         box = drawing.label(*words, at=[spot], role=role, align=0.0)
-        middle, y = (box.bottom + box.top) / 2, box.bottom - 6.0
-        _draw_mark(drawing, (8.0, middle), role, mark)
+        middle, y = complex(8.0, (box.bottom + box.top) / 2), box.bottom - 6.0
+        _draw_mark(drawing, middle, role, mark)
         if barred:
-            drawing.line((8.0, middle - 6.0), (8.0, middle + 6.0), role=role, width=1.4)
+            drawing.line(middle - 6j, middle + 6j, role=role, width=1.4)
 
 
 def _bar_words(scene: Scene, bar: Bar) -> tuple[str, ...]:

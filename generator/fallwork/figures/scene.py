@@ -12,8 +12,7 @@ from typing import Any
 
 from fallwork.errors import FallworkError
 from fallwork.figures.drawing import Drawing
-from fallwork.figures.geometry import DOWN, Kind, kind_of
-from fallwork.figures.placing import Point
+from fallwork.figures.geometry import DOWN, Kind, Point, kind_of
 from fallwork.lesson.document import FigureSlot, Lesson
 from fallwork.lesson.expression import Expression, as_expression
 from fallwork.lesson.lab.setup import Setup
@@ -74,7 +73,7 @@ class Scene:
         if not self.surface:
             return DOWN
         along, up = self.apparatus.surfaces[self.surface].tangent
-        return float(along), float(up)
+        return complex(along, up)
 
     @cached_property
     def senses(self) -> Mapping[str, int]:

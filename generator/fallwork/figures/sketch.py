@@ -7,17 +7,14 @@ import math
 from collections.abc import Iterator
 
 from fallwork.figures import positions as sizes
-from fallwork.figures.drawing import WIDTH, Drawing, between
-from fallwork.figures.fixtures import draw_fixtures, draw_pad
+from fallwork.figures.drawing import WIDTH, Drawing
+from fallwork.figures.fixtures import draw_fixtures, draw_objects
+from fallwork.figures.geometry import between
 from fallwork.figures.names import name_top, side_room, write_names
-from fallwork.figures.placing import Box, around
+from fallwork.figures.placing import around
 from fallwork.figures.positions import Positions, directions_of_motion, lay_out
 from fallwork.figures.scene import Plate, Scene, plate, say
 from fallwork.lesson.words import listing
-
-WHEEL = 4.5  # pt, radius of a cart's wheels
-NECK = 4.0  # pt, of a weight's hook
-HEIGHTS = {"cart": (6.0, 20.0), "glider": (2.5, 20.0), "block": (0.0, 22.0)}  # pt, above a track
 
 
 def sketch(scene: Scene) -> Plate:
@@ -29,41 +26,14 @@ def sketch(scene: Scene) -> Plate:
     scale = min(1.1, free / (right - left))
     places.settle(sizes.FOOT / min(1.0, scale))
     spare = (free - scale * (right - left)) / 2
-    drawing = Drawing(scale=scale, shift=(room_left + spare - scale * left, 0.0))
+    drawing = Drawing(scale=scale, shift=complex(room_left + spare - scale * left))
     draw_fixtures(drawing, places)
-    for pad in places.pads().values():
-        draw_pad(drawing, pad, places.floor(), places.room_beside(pad))
-    for string in scene.apparatus.strings:
-        drawing.line(*places.string_line(string), width=1.3)
-    _draw_objects(drawing, places)
+    draw_objects(drawing, places)
     if _is_marked(places):
         _mark_distance(drawing, places, scene)
     _mark_push(drawing, places, scene)
     write_names(drawing, places, scene)
     return plate(drawing, "sketch", _description(scene, places))
-
-
-def _draw_objects(drawing: Drawing, places: Positions) -> None:
-    bodies = places.apparatus.bodies
-    for name, wheel in places.wheels.items():
-        for load in (load for load, body in bodies.items() if body.hangs_from == name):
-            drawing.line(wheel.centre, places.hanging[load], width=1.6)
-        drawing.disc(wheel.centre, wheel.radius - 0.6, fill="paper")
-        drawing.disc(wheel.centre, 1.8, fill="ink")
-    for name, x in places.sliders.items():
-        track, (low, high) = places.track_of(name), HEIGHTS[bodies[name].kind]
-        corners = Box(left=x, bottom=low, right=x + sizes.CART, top=high).corners
-        drawing.area((track.at(*corner) for corner in corners), width=1.3)
-        for part in (0.2, 0.8) if bodies[name].kind == "cart" else ():
-            drawing.disc(track.at(x + part * sizes.CART, WHEEL), WHEEL, fill="paper")
-    for x, y in places.hanging.values():
-        half, low = sizes.WEIGHT_WIDTH / 2, y - sizes.WEIGHT_HEIGHT
-        drawing.line((x, y), (x, y - NECK), width=1.6)
-        body = Box(left=x - half, bottom=low, right=x + half, top=y - NECK)
-        drawing.area(body.corners, width=1.3)
-
-
-# The distance of the run, and the push at its start.
 
 
 def _is_marked(places: Positions) -> bool:
@@ -84,12 +54,12 @@ def _mark_distance(drawing: Drawing, places: Positions, scene: Scene) -> None:
         ticks = [(track.at(start, 16.0), track.at(start, 26.0))]
         side = math.degrees(track.angle) + 90.0
     else:
-        x, y = places.hanging[name]
-        out = -1.0 if places.is_left(x) else 1.0
-        edge, start = x + out * sizes.WEIGHT_WIDTH / 2, y - sizes.WEIGHT_HEIGHT
-        first, last = ((edge + out * 10.0, y) for y in (start, start - way * sizes.DROP))
-        reach = ((2.0, first[1]), (6.0, last[1]))
-        ticks = [((edge + out * near, y), (edge + out * 14.0, y)) for near, y in reach]
+        top = places.hanging[name]
+        out = -1.0 if places.is_left(top) else 1.0
+        edge = top + complex(out * sizes.WEIGHT_WIDTH / 2, -sizes.WEIGHT_HEIGHT)
+        low = edge - way * sizes.DROP * 1j
+        first, last = edge + out * 10.0, low + out * 10.0
+        ticks = [(edge + out * 2.0, edge + out * 14.0), (low + out * 6.0, low + out * 14.0)]
         side = 0.0 if out > 0 else 180.0
     drawing.strokes(ticks, role="quiet")
     for tail, tip in ((first, last), (last, first)):
@@ -120,9 +90,6 @@ def _mark_push(drawing: Drawing, places: Positions, scene: Scene) -> None:
     drawing.arrow(track.at(x - reach, height), tip, role="accent-5", width=1.4, open_head=True)
     ahead = math.degrees(track.angle) + (0.0 if reach > 0 else 180.0)
     drawing.label(say("push"), at=around(tip, angles=[ahead]), role="accent-5")
-
-
-# The text alternative.
 
 
 def _description(scene: Scene, places: Positions) -> Iterator[str]:

@@ -15,7 +15,6 @@ from fallwork.figures.record import record
 from fallwork.figures.scatter import scatter, scatter_prediction
 from fallwork.figures.scene import CannotDrawError, Plate, Scene, say
 from fallwork.figures.sketch import sketch
-from fallwork.figures.svg import svg_of
 from fallwork.figures.work import record_work, tension_work
 from fallwork.lesson.document import FigureSlot
 
@@ -58,12 +57,12 @@ def draw(scene: Scene) -> Figure:
     plate = KINDS[kind](scene)
     words = {"title": plate.title, "description": plate.description, "caption": plate.caption}
     if kind in OF_TRIALS and scene.evidence is not None and scene.evidence.simulated:
-        corner = (WIDTH - 3.0, plate.drawing.extent()[1] + 6.0)
-        plate.drawing.label(say("simulated"), at=[Spot(at=corner, across=1.0, up=0.0)])
+        corner = complex(WIDTH - 3.0, plate.drawing.extent()[1] + 6.0)
+        plate.drawing.label(say("simulated"), at=[Spot(corner, 1.0, 0.0)])
         for key in ("description", "caption"):
             words[key] += " " + say("simulated-sentence")
     name = figure_id(scene.slot)
-    svg = svg_of(plate.drawing, name, words["title"], words["description"])
+    svg = plate.drawing.svg(name, words["title"], words["description"])
     return Figure(id=name, svg=svg, **words)
 
 

@@ -73,7 +73,7 @@ def _panel(
     panel.axes(say("work-tension"), say("work-distance", object=whose))
     panel.line((0.0, force), (distance, force), role="accent-1", width=2.2)
     panel.line((distance, force), (distance, 0.0), role="accent-1", width=1.0, dash=DASHES)
-    middle = Spot(at=panel.at(distance / 2, share * force), across=0.5, up=0.5)
+    middle = Spot(panel.at(distance / 2, share * force), 0.5, 0.5)
     panel.drawing.label(say("work-area"), work, at=[middle])
     return panel
 
@@ -98,8 +98,8 @@ def record_work(scene: Scene) -> Plate:
     forces = [tension, *pulls]
     panel = _panel(forces, words["object"], distance, tension, words["work"], 0.45)
     panel.dots(zip(moved.tolist(), pulls, strict=True))
-    x, y = panel.at(distance / 2, panel.y_range[1])
-    spots = [Spot(at=(x, y - down), across=0.5, up=1.0) for down in (0.0, 8.0, -10.0)]
+    top = panel.at(distance / 2, panel.y_range[1])
+    spots = [Spot(top - down, 0.5, 1.0) for down in (0j, 8j, -10j)]
     panel.drawing.label(say("record-work-mean", **words), at=spots, role="accent-1")
     said = [say("record-work-description", **words)]
     return plate(panel.drawing, "record-work", said, **words)
