@@ -3,7 +3,6 @@
 Takes a set-up with its solution; gives each question's answer under a name of the trade.
 """
 
-from fallwork.lesson.lab.acceleration import Acceleration
 from fallwork.lesson.lab.choices import Choices
 from fallwork.lesson.lab.forces import Forces
 from fallwork.lesson.lab.limits import Limits
@@ -15,5 +14,5 @@ from fallwork.lesson.lab.strings import Strings
 __all__ = ["Lab"]
 
 
-class Lab(Acceleration, Strings, Forces, Newton, Limits, Motion, Choices, Review):
+class Lab(Strings, Forces, Newton, Limits, Motion, Choices, Review):
     """What a step may ask of a lab, seen in one phase of its run."""

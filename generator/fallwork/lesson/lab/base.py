@@ -4,7 +4,7 @@ import math
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 from functools import cached_property
-from typing import Any
+from typing import Any, Self
 
 from fallwork.lesson.document import Equation, Inline
 from fallwork.lesson.expression import (
@@ -24,8 +24,8 @@ from fallwork.lesson.expression import (
 from fallwork.lesson.lab.acting import Acting
 from fallwork.lesson.lab.equations import Equations
 from fallwork.lesson.lab.roles import conditions_of, letters_of, names_of, words_of
+from fallwork.lesson.lab.solving import FreeSolution, solve_free
 from fallwork.lesson.lab.systems import System
-from fallwork.lesson.lab.together import FreeSolution, solve_free
 from fallwork.lesson.rounding import to_figures
 from fallwork.lesson.run import end_in_words
 from fallwork.lesson.trees import rebuilt, total
@@ -151,6 +151,11 @@ class Base(Equations):
         """Whether the motion starts from rest and so goes the way of the acceleration."""
         return self.moves and not self.starts_moving
 
+    @property
+    def light_pulleys(self) -> list[str]:
+        """The moving pulleys without mass."""
+        return [name for name in self.lifts if not self.mass_kg(name)]
+
     @cached_property
     def same_pace(self) -> bool:
         """Whether all movers have accelerations of equal size."""
@@ -230,6 +235,11 @@ class Base(Equations):
         digits = to_figures(value, self.figures)
         return f"{digits}\u00a0{unit}" if unit else digits
 
+    @cached_property
+    def public(self) -> Self:
+        """The same with values: what is given is public, so it may decide what is said."""
+        return replace(self, numbers=True)
+
     # ---- conditions, letters and words that need no ``lab.`` in front
 
     def suffixed(self, step: str) -> str:
@@ -285,7 +295,7 @@ class Base(Equations):
     @cached_property
     def _values(self) -> Mapping[str, Expression]:
         """Each letter's symbols with their values, which tell whether a mistake matters."""
-        trees = replace(self, numbers=True).letters.values()
+        trees = self.public.letters.values()
         return {each.id: Ref(symbol=each) for tree in trees for each in symbols_in(tree)}
 
 

@@ -4,7 +4,6 @@ import math
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 from functools import cached_property
-from typing import Self
 
 from fallwork.lesson.document import Inline, Relation
 from fallwork.lesson.expression import (
@@ -73,7 +72,7 @@ class Limits(Base):
         mass = self.mass(body).id
         if ZERO in sides:
             return
-        first, second = _sides(self._public)
+        first, second = _sides(self.public)
         none, one = (value_at(first, {mass: m}) - value_at(second, {mass: m}) for m in (0.0, 1.0))
         balance = -none / (one - none)
         if balance > 0.0:
@@ -84,7 +83,7 @@ class Limits(Base):
         """A very light hanging mass: static friction holds all, the others win, or a formula."""
         mass, others = self.mass(body), [name for name in self.movers if name != body]
         changes, gone = {mass.id: self.mass_kg(body) / EXTREME}, arrow(mass, 0)
-        known = self._public
+        known = self.public
         smooth = {self.coefficient(name).id: 0.0 for name in self.kinetic_frictions}
         drive = value_at(total(known.split.masses), {mass.id: 0.0, **smooth})
         drive *= float(self.apparatus.gravity)
@@ -106,10 +105,10 @@ class Limits(Base):
     def _grip(self) -> float:
         """The most that static friction and bearings can hold, N."""
         frictions = (
-            float(self.ratio(name)) * value_at(self._public.largest_friction(name), {})
+            float(self.ratio(name)) * value_at(self.public.largest_friction(name), {})
             for name in self.sliders
         )
-        return sum(frictions) + sum(value_at(-drag, {}) for drag in self._public.split.drags)
+        return sum(frictions) + sum(value_at(-drag, {}) for drag in self.public.split.drags)
 
     @property
     def start_condition(self) -> Relation:
@@ -194,7 +193,7 @@ class Limits(Base):
         rubbing = next(t for t in self.terms(slider) if t.size in self.frictions.values())
         up = (self.along(rubbing.force) or 0.0) * self.slope_rad(slider)
         alone = product(self.mass(slider), self.gravity, sine)
-        grip = self._public.static_coefficient(slider).value
+        grip = self.public.static_coefficient(slider).value
         assert grip is not None
         stays = math.tan(abs(self.slope_rad(slider))) <= grip
         claims = [(friction, signed(1 if up > 0 else -1, alone))]  # +1: it points up the slope
@@ -262,11 +261,6 @@ class Limits(Base):
     factor_of_extremes = EXTREME
 
     @cached_property
-    def _public(self) -> Self:
-        """The same with values: what is given is public, so it may decide what is said."""
-        return replace(self, numbers=True)
-
-    @cached_property
     def _formulas(self) -> Mapping[str, Expression]:
         """Accelerations and inner forces by the ids of their symbols, in the givens."""
         found = {self.friction(n).id: self.friction_in_full(n) for n in self.kinetic_frictions}
@@ -320,7 +314,7 @@ class Limits(Base):
         zeros: dict[str, Expression] = {symbol.id: ZERO for symbol in gone}
         left = rebuilt(self.acceleration_in_full, zeros)
         changes = dict.fromkeys(zeros, 0.0)
-        turns = value_at(self._public.acceleration_in_full, changes) < 0.0
+        turns = value_at(self.public.acceleration_in_full, changes) < 0.0
         if self.starts_moving or not turns:
             yield self._limit(mark, of, changes, [(self.acceleration, left)])
 

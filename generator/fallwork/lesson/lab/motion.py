@@ -1,5 +1,5 @@
-"""What the step about time and speed asks: what ends a part of the run, and how speeds, paths and
-angles follow from accelerations. Signs are in the lesson's sense of motion.
+"""What the steps about time and speed ask: what ends a part of the run, how speeds, paths and
+angles follow from accelerations, and how a cart goes on alone. Signs are in the lesson's sense.
 """
 
 from collections.abc import Iterator
@@ -17,10 +17,9 @@ class Motion(Base):
     @property
     def ended_by(self) -> str:
         """What ends the part, in a word; "" where nothing does."""
-        ending = self.ending
-        return ending.value if ending else ""
+        return self.ending.value if self.ending else ""
 
-    # Where the distance comes from.
+    # ---- where the distance comes from
 
     @property
     def distance_by(self) -> str:
@@ -31,9 +30,7 @@ class Motion(Base):
             return "given"
         if self.tied and self.ending in (Ending.LANDS, Ending.COVERED):
             return "run"
-        if self.tied and self.ending is Ending.REACHES and self.room is not None:
-            return "room"
-        return "value"
+        return "room" if self.tied and self.ending is Ending.REACHES and self.room else "value"
 
     @property
     def distance_formula(self) -> Expression:
@@ -64,70 +61,38 @@ class Motion(Base):
         now = self.phase.displacements[name] or 0.0
         for earlier in (self.at(index) for index in self.driven if index < self.index):
             then = earlier.phase.displacements[name] or 0.0
-            path = earlier.distance_tree(name)
-            yield path if now * then < 0 else -path
+            yield signed(1 if now * then < 0 else -1, earlier.distance_tree(name))
 
-    # Speeds and paths after the time of the part.
+    # ---- after the time of the part: a mover, or the turning of a pulley
 
-    @property
-    def mean_speed(self) -> Expression:
-        """Half the sum of the speeds at the start and at the end; the time goes behind it."""
-        speeds = total([self.speed, self._start(self.reference)])
-        return half(self.start_speed if self.turns else speeds, self.time)
+    def at_start(self, name: str, *, turning: bool = False) -> Expression:
+        """Its velocity at the start, minus the speed if that leads back; 0 from rest."""
+        phase = self.phase
+        if turning:
+            first = phase.start_angular_velocities.get(name, 0.0) * self.spins[name]
+            return signed(1 if first > 0 else -1, self.start_spin(name)) if first else ZERO
+        first = phase.start_velocities[name] * self.senses[name]
+        return signed(1 if first > 0 else -1, self.start_speed_of(name)) if first else ZERO
 
-    @property
-    def time_to_stop(self) -> Expression:
-        """Speed at the start over how fast it is lost, for a pulley angular velocity likewise."""
-        name = self.ender
-        if name in self.rotors:
-            return -self.start_spin(name) / self.angular_acceleration(name)
-        return -self.start_speed_of(name) / self._gain(name)
-
-    def speed_after(self, name: str) -> Expression:
-        """v₀ + a t."""
-        return total([self._start(name), product(self._gain(name), self.time)])
-
-    def path_after(self, name: str) -> Expression:
-        """v₀ t + ½ a t²."""
-        start, steady = self._start(name), self.phase.accelerations[name] == 0
-        return self._amount_after(start, None if steady and start != ZERO else self._gain(name))
-
-    def spin_after(self, pulley: str) -> Expression:
-        """ω₀ + α t."""
-        grown = product(self.angular_acceleration(pulley), self.time)
-        return total([self._start_spin(pulley), grown])
-
-    def angle_after(self, pulley: str) -> Expression:
-        """ω₀ t + ½ α t²."""
-        return self._amount_after(self._start_spin(pulley), self.angular_acceleration(pulley))
-
-    def _start(self, name: str) -> Expression:
-        """The velocity at the start, minus the speed if it leads back; 0 from rest."""
-        way = 1 if self.phase.start_velocities[name] * self.senses[name] > 0 else -1
-        return signed(way, self.start_speed_of(name)) if self.first_speed(name) else ZERO
-
-    def _start_spin(self, pulley: str) -> Expression:
-        """The angular velocity at the start, in the sense in which the pulley turns in the end."""
-        spin = self.phase.start_angular_velocities.get(pulley, 0.0)
-        way = 1 if spin * self.spins[pulley] > 0 else -1
-        return signed(way, self.start_spin(pulley)) if spin else ZERO
-
-    def _gain(self, name: str) -> Symbol:
-        """The acceleration of a mover; the common one where it shares that."""
+    def gain(self, name: str, *, turning: bool = False) -> Symbol:
+        """Its acceleration; the common one where a mover shares that."""
+        if turning:
+            return self.angular_acceleration(name)
         shared = self.tied and self.ratio(name) == 1
         return self.acceleration if shared else self.acceleration_of(name)
 
-    def _amount_after(self, start: Expression, gain: Symbol | None) -> Expression:
-        """From a rate at the start, a minus sign of it in front, and what the rate gains."""
-        sign, size = (-1, -start) if isinstance(start, Negative) else (1, start)
-        moved = signed(sign, product(size, self.time))
-        return total([moved, half(gain, self.time**2) if gain is not None else ZERO])
+    def speed_after(self, name: str, *, turning: bool = False) -> Expression:
+        """v₀ + a t."""
+        gained = product(self.gain(name, turning=turning), self.time)
+        return total([self.at_start(name, turning=turning), gained])
 
-    @property
-    def going_apart(self) -> list[str]:
-        """The movers whose path and speed the strings leave open, but the reference mover."""
-        others = [n for n in self.movers if n != self.reference and not self.rests(n)]
-        return [name for name in others if self.phase.displacements[name] is not None]
+    def path_after(self, name: str, *, turning: bool = False) -> Expression:
+        """v₀ t + ½ a t²."""
+        start, gain = self.at_start(name, turning=turning), self.gain(name, turning=turning)
+        sign, size = (-1, start.body) if isinstance(start, Negative) else (1, start)
+        moved = signed(sign, product(size, self.time))
+        steady = not turning and self.phase.accelerations[name] == 0 and start != ZERO
+        return moved if steady else total([moved, half(gain, self.time**2)])
 
     # ---- a cart alone, after a landing
 

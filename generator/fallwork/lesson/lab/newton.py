@@ -1,71 +1,36 @@
-"""What the steps about Newton's second law ask: the equation of each object, and what follows."""
+"""What the steps about Newton's second law ask: what follows from the equation of each object."""
 
 from collections.abc import Iterator, Mapping
 from functools import cached_property
 
 from fallwork.lesson.document import Equation
-from fallwork.lesson.expression import Expression, Symbol, as_expression
+from fallwork.lesson.expression import Expression, Sum, Symbol
 from fallwork.lesson.lab.base import Base
 from fallwork.lesson.lab.solving import Solved, inner_forces
-from fallwork.lesson.trees import ZERO, product, scaled, signed, total
+from fallwork.lesson.trees import product, scaled, signed, total
 from fallwork.mechanics.solution import Interaction, Undetermined
 
 
 class Newton(Base):
-    """The equations of motion."""
-
-    def newton(self, name: str, *, common: bool = False) -> Equation:
-        """Sum of the forces along the path = mass times acceleration, its own or the common one."""
-        return Equation(
-            left=self.resultant(name),
-            right=self.mass_times_acceleration(name, common=common),
-            unit="N",
-            name=f"Newton's second law for {self.the(name)}",
-        )
-
-    def gravity_along(self, name: str) -> Expression:
-        """The component of gravity along a slope."""
-        return product(self.gravity_on(name), self.sine(name) or 1)
+    """The equations of motion and what they give."""
 
     def wheels(self, name: str) -> Equation | None:
         """What makes the wheels of a cart turn; None where nothing has to."""
-        extra = self.rolling_mass(name)
-        force = self.force(Interaction.ROLLING, name)
-        if extra is None or force is None or not force.size:
+        extra, rolling = self.rolling_mass(name), self.acting("rolling", name)
+        if extra is None or rolling is None or not rolling.force.size:
             return None
-        gains = (self.along(force) or 0.0) * self.senses[name] < 0
         needed = product(extra, self.own_acceleration(name))
-        rolling = as_expression(self.rolling(name))
-        return Equation(left=rolling, right=signed(1 if gains else -1, needed), unit="N")
-
-    def rotation(self, pulley: str) -> Equation:
-        """Sum of the torques = rotational inertia times angular acceleration."""
-        parts = self.pulleys[pulley]
-        torques = [
-            signed(sign, product(tension, self.radius(pulley)))
-            for sign, tension in self.rim_pulls(pulley)
-        ]
-        if parts.bearing_torque:
-            torques.append(signed(-self.onward, self.bearing_torque(pulley)))
-        turning: Expression = ZERO
-        if parts.inertia:
-            turning = product(self.inertia(pulley), self.angular_acceleration(pulley))
-        return Equation(left=total(torques), right=turning, unit="N·m")
-
-    def at_the_rim(self, pulley: str) -> Equation:
-        """The angular acceleration by the common acceleration."""
-        speedup = scaled(self.rim(pulley), self.acceleration) / self.radius(pulley)
-        alpha = as_expression(self.angular_acceleration(pulley))
-        return Equation(left=alpha, right=speedup, unit="rad/s²")
-
-    # ---- what the strings pull with
+        right = signed(1 if rolling.along * self.senses[name] < 0 else -1, needed)
+        return Equation(left=rolling.size, right=right, unit="N")
 
     @cached_property
-    def inner_forces(self) -> tuple[tuple[Solved, ...], tuple[Solved, ...]]:
+    def inner_forces(self) -> tuple[list[Solved], tuple[Solved, ...]]:
         """Tensions and rigid pulls in the order in which they can be found, and the checks."""
-        if not self.tied or not self.taut:
-            return (), ()
-        return inner_forces(self)
+        if self.moves and not (self.tied and self.taut):
+            return [], ()
+        found, checks = inner_forces(self)
+        static = {self.friction(name) for name in self.frictions if not self.moves}
+        return [each for each in found if each.symbol not in static], checks if self.moves else ()
 
     def pull_on(self, name: str) -> Expression | None:
         """The one pull that holds a weight: of a string, or of the pulley that carries it."""
@@ -74,58 +39,62 @@ class Newton(Base):
             return None
         return inner[0].size if inner[0].force.size is not None else None
 
-    # ---- what stays at rest, and forces that stay open
+    @property
+    def friction_alone(self) -> Equation | None:
+        """The difference of the accelerations out and back, in which only friction is left."""
+        first = self.at(self.driven[0])
+        if not self.later or self.part != 2 or self.common_inertia != first.common_inertia:
+            return None
+        rubbing = [
+            scaled(self.ratio(name), self.friction_in_full(name)) for name in self.kinetic_frictions
+        ]
+        braking = total([*rubbing, *(-drag for drag in self.drags())])
+        twice = product(2, braking) if isinstance(braking, Sum) else scaled(2, braking)
+        difference = first.acceleration - self.acceleration
+        return self.result(difference, twice / self.common_inertia, "m/s²")
 
     @property
-    def pulls_at_rest(self) -> list[Solved]:
-        """The tensions and rigid pulls, from the balance of forces."""
-        static = {self.friction(name) for name in self.frictions}
-        return [solved for solved in inner_forces(self)[0] if solved.symbol not in static]
+    def checked_constraints(self) -> Iterator[tuple[Expression, Expression]]:
+        """The two sides of what each string imposes on what moves."""
+        for tie in map(self.constraint, self.taut):
+            if set(tie) <= set(self.senses) and len(set(tie) & set(self.moving)) > 1:
+                yield self.sides(tie)
+
+    # ---- what stays at rest, and forces that stay open
 
     @property
     def has_range(self) -> bool:
         """Whether the weights that static friction can hold are to be told."""
         rests = not self.moves and bool(self.frictions)
-        return rests and self.is_plain and not self.open_forces
+        return rests and self.is_plain and not self.phase.undetermined
 
     @property
     def limiting_masses(self) -> Mapping[str, Solved]:
         """The ``most`` and the ``least`` mass of a weight that static friction can hold, on a slope
         also the one for which it is ``free`` of friction; what there isn't is missing.
         """
-        return {
-            mark: Solved(self.symbol(f"{mark}-mass", "", tree), tree, source=self.slider)
-            for mark, tree in self._limiting_masses(self.slider)
-        }
-
-    def _limiting_masses(self, slider: str) -> Iterator[tuple[str, Expression]]:
-        mass, coefficient = self.mass(slider), self.static_coefficient(slider)
-        sine, cosine = self.sine(slider), self.cosine(slider)
-        grip = product(coefficient, cosine) if cosine is not None else as_expression(coefficient)
-        pull = self.force(Interaction.TENSION, slider)
-        along = 0.0 if pull is None else self.along(pull) or 0.0
-        if sine is None:
-            yield "most", product(grip, mass)
-        elif along * self.slope_rad(slider) <= 0:  # the string pulls down the slope
-            yield "most", product(mass, total([grip, -sine]))
-        else:
-            yield "most", product(mass, total([sine, grip]))
+        slider, pull = self.slider, self.acting("tension", self.slider)
+        mass, sine = self.mass(slider), self.sine(slider)
+        grip = product(self.static_coefficient(slider), self.cosine(slider) or 1)
+        trees = {"most": product(mass, total([grip, -sine])) if sine else product(grip, mass)}
+        if sine and pull and pull.along * self.slope_rad(slider) > 0:
+            trees = {"most": product(mass, total([sine, grip]))}
             if not self.clings(slider):
-                yield "least", product(mass, total([sine, -grip]))
-            yield "free", product(mass, sine)
+                trees["least"] = product(mass, total([sine, -grip]))
+            trees["free"] = product(mass, sine)
+        return {
+            mark: Solved(self.symbol(f"{mark}-mass", "", tree), tree, source=slider)
+            for mark, tree in trees.items()
+        }
 
     def holding_torque_needed(self, pulley: str) -> Expression | None:
         """The torque that a bearing must give so that a pulley stays at rest; None if open."""
-        if self.unpulled(pulley):
+        known = self.public
+        drive = known.value(total(signed(sign, pull) for sign, pull in known.rim_pulls(pulley)))
+        if drive is None or self.unpulled(pulley):
             return None
-        pulls = list(self.rim_pulls(pulley))
-        tensions = {self.tension_of(s).id: s.tension for s in self.stretches}
-        sizes = [tensions[pull.id] for _, pull in pulls]
-        if None in sizes:
-            return None
-        force = sum(sign * (size or 0.0) for (sign, _), size in zip(pulls, sizes, strict=True))
-        way = 1 if force >= 0 else -1
-        difference = total(signed(way * sign, pull) for sign, pull in pulls)
+        way = 1 if drive >= 0 else -1
+        difference = total(signed(way * sign, pull) for sign, pull in self.rim_pulls(pulley))
         return product(difference, self.radius(pulley))
 
     def open_symbol(self, each: Undetermined) -> Symbol:

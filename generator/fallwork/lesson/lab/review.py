@@ -234,11 +234,6 @@ class Review(Base):
         return float(ratio) * self.mass_kg(name)
 
     @property
-    def light_pulleys(self) -> list[str]:
-        """The moving pulleys without mass."""
-        return [name for name in self.lifts if not self.mass_kg(name)]
-
-    @property
     def led_to_pulley(self) -> list[str]:
         """What a string leads from on a surface to a pulley."""
         return list(filter(self._leads_to_pulley, self.sliders))

@@ -1,26 +1,35 @@
 """Solves the equations of motion in symbols, in an order that a person would choose.
 
 Where the strings leave one acceleration, each inner force (tension, rigid pull, static friction)
-follows from one object's equation. Takes a context, gives solved symbols as trees; set-ups with
-several independent motions are ``free``'s.
+follows from one object's equation. Where they leave several motions, all are solved together by a
+computer algebra library, and each acceleration follows from its own object's forces.
 """
 
-from dataclasses import dataclass
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
+from fallwork.lesson.algebra import linear_solution, unit_of
 from fallwork.lesson.expression import (
     Expression,
+    Negative,
     Number,
     Product,
+    Quotient,
+    Sum,
     Symbol,
+    as_expression,
     symbols_in,
 )
 from fallwork.lesson.lab.setup import rim
-from fallwork.lesson.trees import product, scaled, signed, total
+from fallwork.lesson.trees import opposite, product, rebuilt, scaled, signed, total, turned
 from fallwork.mechanics.solution import Interaction
 
 if TYPE_CHECKING:
-    from fallwork.lesson.lab.equations import Equations, Term
+    from fallwork.lesson.lab.equations import Equations
+
+MOST_UNKNOWNS = 8  # more make formulas that nobody reads
+MOST_SYMBOLS = 30  # in one printed result
 
 
 @dataclass(frozen=True)
@@ -32,35 +41,11 @@ class Solved:
     source: str = ""
 
 
-def inner_forces(lab: "Equations") -> tuple[tuple[Solved, ...], tuple[Solved, ...]]:
-    """Each inner force from the first equation that has no other unknown; then the checks.
-
-    Weights come before carts, because their equations are the shortest. What the apparatus
-    doesn't determine is left out.
-    """
-    known: set[str] = set()
-    found: list[Solved] = []
-    open_objects = [name for name in _order(lab) if determined(lab, name)]
-    progress = True
-    while progress:
-        progress = False
-        for name in list(open_objects):
-            unknown = [s for s in unknown_in(lab, name) if s.id not in known]
-            if len(unknown) == 1:
-                found.append(_from_equation(lab, name, unknown[0]))
-                known.add(unknown[0].id)
-                open_objects.remove(name)
-                progress = True
-    checks = [
-        _from_equation(lab, name, symbols[0])
-        for name in open_objects
-        if (symbols := unknown_in(lab, name)) and all(s.id in known for s in symbols)
-    ]
-    return tuple(found), tuple(checks)
+# ---- what an object's equation, or the turning of a pulley (``rim(pulley)``), has that is unknown
 
 
 def unknown_in(lab: "Equations", name: str) -> list[Symbol]:
-    """The unknown forces in one object's equation, each once; ``rim(pulley)`` is its turning."""
+    """The unknown forces in one equation, each once."""
     pulley = _turning(lab, name)
     if pulley:
         return list(dict.fromkeys(symbol for _, symbol in lab.rim_pulls(pulley)))
@@ -68,11 +53,6 @@ def unknown_in(lab: "Equations", name: str) -> list[Symbol]:
     if name in lab.frictions and not lab.sliding(name):
         trees.append(lab.frictions[name])
     return list(dict.fromkeys(s for tree in trees for s in symbols_in(tree)))
-
-
-def _turning(lab: "Equations", name: str) -> str:
-    """The pulley whose turning an entry stands for; "" for an object's motion along its path."""
-    return next((pulley for pulley in lab.rotors if rim(pulley) == name), "")
 
 
 def determined(lab: "Equations", name: str) -> bool:
@@ -83,58 +63,63 @@ def determined(lab: "Equations", name: str) -> bool:
     return not any(force.size is None for force in lab.forces_on(pulley or name))
 
 
-def _order(lab: "Equations") -> list[str]:
-    turning = [rim(pulley) for pulley in lab.rotors]
-    return [*lab.hanging, *lab.sliders, *lab.lifts, *turning]
+def _turning(lab: "Equations", name: str) -> str:
+    return next((pulley for pulley in lab.rotors if rim(pulley) == name), "")
+
+
+# ---- one acceleration
+
+
+def inner_forces(lab: "Equations") -> tuple[tuple[Solved, ...], tuple[Solved, ...]]:
+    """Each inner force from the first equation that has no other unknown; then the checks.
+
+    Weights come before carts, because their equations are the shortest. What the apparatus
+    doesn't determine is left out.
+    """
+    order = (*lab.hanging, *lab.sliders, *lab.lifts, *map(rim, lab.rotors))
+    unknown = {name: unknown_in(lab, name) for name in order if determined(lab, name)}
+    found: dict[Symbol, Solved] = {}
+    used: set[str] = set()
+    while True:
+        before = len(found)
+        for name, symbols in unknown.items():
+            left = [symbol for symbol in symbols if symbol not in found]
+            if len(left) == 1:
+                found[left[0]] = _from_equation(lab, name, left[0])
+                used.add(name)
+        if len(found) == before:
+            break
+    beside = {name: symbols for name, symbols in unknown.items() if symbols and name not in used}
+    checks = [n for n, symbols in beside.items() if all(symbol in found for symbol in symbols)]
+    return tuple(found.values()), tuple(_from_equation(lab, n, unknown[n][0]) for n in checks)
 
 
 def _from_equation(lab: "Equations", name: str, symbol: Symbol) -> Solved:
     pulley = _turning(lab, name)
-    if pulley:
-        return _from_rotor(lab, pulley, symbol)
-    return Solved(symbol, _from_mover(lab, name, symbol), name)
+    tree = _from_rotor(lab, pulley, symbol) if pulley else _from_mover(lab, name, symbol)
+    return Solved(symbol, tree, pulley or name)
 
 
 def _from_mover(lab: "Equations", name: str, symbol: Symbol) -> Expression:
-    """The symbol from Σ F = m a, in the shape in which it is usually written."""
-    terms = [t for t in lab.terms(name) if t.force.interaction is not Interaction.ROLLING]
-    mine = [t for t in terms if symbol in set(symbols_in(t.size))]
-    rest = [t for t in terms if t not in mine]
-    sign, times = mine[0].sign, _multiplicity(mine[0].size)
-    short = _as_weight(lab, name, rest, sign)
-    if short is not None:
-        return _over(short, times)
-    inertia = product(total(lab.inertia_terms(name)), lab.acceleration_tree(name))
-    return _over(total([signed(sign, inertia), *_others(rest, sign)]), times)
+    """The symbol from Σ F = m a, in the shape in which it is usually written: m (g ± a), where
+    gravity is the only other force on what hangs.
+    """
+    terms = lab.unrolled(name)
+    mine = next(term for term in terms if symbol in symbols_in(term.size))
+    rest = [term for term in terms if symbol not in symbols_in(term.size)]
+    inertia, acceleration = lab.inertia_terms(name), lab.acceleration_tree(name)
+    gravity = [term.force.interaction for term in rest] == [Interaction.GRAVITY]
+    if gravity and len(inertia) == 1 and lab.sine(name) is None:
+        g = signed(-rest[0].sign * mine.sign, lab.gravity)
+        tree = product(lab.mass(name), total([g, signed(mine.sign, acceleration)]))
+    else:
+        others = [signed(-term.sign * mine.sign, term.size) for term in rest]
+        tree = total([signed(mine.sign, product(total(inertia), acceleration)), *others])
+    times = mine.size.factors[0] if isinstance(mine.size, Product) else None
+    return tree / times.value if isinstance(times, Number) else tree
 
 
-def _others(rest: "list[Term]", sign: int) -> list[Expression]:
-    return [signed(-term.sign * sign, term.size) for term in rest]
-
-
-def _as_weight(lab: "Equations", name: str, rest: "list[Term]", sign: int) -> Expression | None:
-    """m (g ± a), where gravity is the only other force on what hangs."""
-    gravity = [t for t in rest if t.force.interaction is Interaction.GRAVITY]
-    if len(rest) != 1 or len(gravity) != 1 or len(lab.inertia_terms(name)) != 1:
-        return None
-    if lab.sine(name) is not None:
-        return None
-    acceleration = lab.acceleration_tree(name)
-    g = signed(-gravity[0].sign * sign, lab.gravity)
-    return product(lab.mass(name), total([g, signed(sign, acceleration)]))
-
-
-def _multiplicity(size: Expression) -> int:
-    if isinstance(size, Product) and isinstance(size.factors[0], Number):
-        return size.factors[0].value
-    return 1
-
-
-def _over(tree: Expression, times: int) -> Expression:
-    return tree if times == 1 else tree / times
-
-
-def _from_rotor(lab: "Equations", pulley: str, symbol: Symbol) -> Solved:
+def _from_rotor(lab: "Equations", pulley: str, symbol: Symbol) -> Expression:
     """One tension at a pulley that takes a torque from the other one."""
     pulls = list(lab.rim_pulls(pulley))
     sign = next(s for s, pull in pulls if pull == symbol)
@@ -145,4 +130,189 @@ def _from_rotor(lab: "Equations", pulley: str, symbol: Symbol) -> Solved:
         terms.append(signed(sign, product(inertia, spun)))
     if drag is not None:
         terms.append(signed(sign * lab.onward, drag))
-    return Solved(symbol, total(terms), pulley)
+    return total(terms)
+
+
+# ---- several independent motions
+
+
+@dataclass(frozen=True, kw_only=True)
+class FreeSolution:
+    """Inner forces and accelerations; ``forces`` is empty where no readable formula exists."""
+
+    unknown: tuple[Symbol, ...]  # the inner forces
+    conditions: tuple[tuple[Expression, Expression], ...]  # for them alone, by their two sides
+    forces: tuple[Solved, ...]
+    denominator: Solved | None  # a letter for what all forces share
+    shortened: tuple[Solved, ...]  # the forces by that letter, where there is one
+    accelerations: tuple[Solved, ...]
+
+
+def solve_free(lab: "Equations") -> FreeSolution:
+    """The forces from the givens; each acceleration from its object's equation or its string."""
+    # Tensions, rigid pulls and static frictions, each once, as far as they are determined.
+    inner = tuple(dict.fromkeys(s for n in _settled(lab) for s in unknown_in(lab, n)))
+    accelerations = tuple(_accelerations(lab))
+    forces = _forces(lab, inner)
+    shared = _shared_denominator(lab, [solved.tree for solved in forces])
+    return FreeSolution(
+        unknown=inner,
+        conditions=tuple(_conditions(lab, accelerations)),
+        forces=forces,
+        denominator=shared,
+        shortened=tuple(map(_shortened, forces, [shared] * len(forces))),
+        accelerations=accelerations,
+    )
+
+
+def _settled(lab: "Equations") -> list[str]:
+    """The movers on which no force stays open, without what lies on its pad."""
+    movers = (n for n in lab.movers if not lab.force(Interaction.LANDING, n))
+    return [name for name in movers if determined(lab, name)]
+
+
+def _forces(lab: "Equations", inner: tuple[Symbol, ...]) -> tuple[Solved, ...]:
+    unknown = [*inner, *map(lab.acceleration_of, lab.moving)]
+    unknown += map(lab.angular_acceleration, lab.spinning)
+    if len(unknown) > MOST_UNKNOWNS:
+        return ()
+    found = linear_solution(list(_equations(lab)), unknown)
+    trees = [found[symbol.id] for symbol in inner if symbol.id in found]
+    long = any(len(list(symbols_in(tree))) > MOST_SYMBOLS for tree in trees)
+    return () if len(trees) < len(inner) or long else tuple(map(Solved, inner, trees))
+
+
+def _equations(lab: "Equations") -> Iterator[Expression]:
+    """Trees that vanish: of each mover, each turning pulley, each taut stretch of string and each
+    rigid joint.
+    """
+    for name in _settled(lab):
+        inertia = lab.inertia_terms(name) if name in lab.moving else []
+        braking = (-product(mass, lab.acceleration_of(name)) for mass in inertia)
+        yield total([*(term.tree for term in lab.unrolled(name)), *braking])
+    for pulley in lab.spinning:
+        turning = lab.torques(pulley)
+        if pulley in lab.heavy:
+            turning.append(-product(lab.inertia(pulley), lab.angular_acceleration(pulley)))
+        yield total(turning)
+    for string in lab.taut:
+        for tie in lab.spans(string):
+            yield rates(lab, tie)
+    for load, pulley in lab.carried.items():
+        if load in lab.moving:
+            yield lab.acceleration_of(load) - lab.acceleration_of(pulley)
+
+
+def _shared_denominator(lab: "Equations", trees: list[Expression]) -> Solved | None:
+    """A letter for the lower side that all of several trees have, where it is no single symbol."""
+    bodies = [tree.body if isinstance(tree, Negative) else tree for tree in trees]
+    lower = {tree.bottom if isinstance(tree, Quotient) else None for tree in bodies}
+    bottom = lower.pop() if len(bodies) > 1 and len(lower) == 1 else None
+    if not isinstance(bottom, Sum | Product):
+        return None
+    return Solved(replace(lab.symbol("denominator", "", bottom), unit=unit_of(bottom)), bottom)
+
+
+def _shortened(force: Solved, shared: Solved | None) -> Solved:
+    body = force.tree.body if isinstance(force.tree, Negative) else force.tree
+    if shared is None or not isinstance(body, Quotient):
+        return force
+    short = body.top / as_expression(shared.symbol)
+    return replace(force, tree=-short if body is not force.tree else short)
+
+
+def _accelerations(lab: "Equations") -> Iterator[Solved]:
+    """The acceleration of each mover, and the angular one of each pulley that takes a torque."""
+    for name in lab.moving:
+        if (tree := _own(lab, name)) is not None:
+            yield Solved(lab.acceleration_of(name), tree, name)
+    for pulley in lab.spinning:
+        heavy = pulley in lab.heavy
+        spun = total(lab.torques(pulley)) / lab.inertia(pulley) if heavy else _spun(lab, pulley)
+        if spun is not None:
+            yield Solved(lab.angular_acceleration(pulley), spun, pulley)
+
+
+def _own(lab: "Equations", name: str) -> Expression | None:
+    """An acceleration from the forces on its own object: what gravity alone would give it, and the
+    others over its mass; for a massless one that of its load, or from its string.
+    """
+    masses, loads = lab.inertia_terms(name), lab.loads_of([name])
+    if not masses:
+        return as_expression(lab.acceleration_of(loads[0])) if loads else _drawn(lab, name)
+    if not determined(lab, name):
+        return None
+    terms = lab.unrolled(name)
+    if len(masses) > 1:
+        return total(term.tree for term in terms) / total(masses)
+    fall = product(lab.gravity, lab.sine(name) or 1)
+    falls = [signed(t.sign, fall) for t in terms if t.force.interaction is Interaction.GRAVITY]
+    others = total(t.tree for t in terms if t.force.interaction is not Interaction.GRAVITY)
+    against = turned(others)
+    rest = others / masses[0] if against is None else -(against / masses[0])
+    return total([*falls, rest] if len(falls) < len(terms) else falls)
+
+
+def _drawn(lab: "Equations", name: str) -> Expression | None:
+    """The acceleration of an object from a string on which it counts once, and nothing turns."""
+    for string in lab.taut:
+        constraint = lab.constraint(string)
+        if set(constraint) <= set(lab.senses):
+            tie = {n: k * lab.senses[n] for n, k in constraint.items()}
+            if abs(tie.get(name, 0)) == 1:
+                others = {n: -k * tie[name] for n, k in tie.items() if n != name}
+                moving = [n for n in others if not lab.rests(n)]
+                return total(scaled(others[n], lab.acceleration_of(n)) for n in moving)
+    return None
+
+
+def _spun(lab: "Equations", pulley: str) -> Expression | None:
+    """The angular acceleration of a massless pulley from a string that runs over it."""
+    for tie in (tie for string in lab.taut for tie in lab.spans(string)):
+        factor = tie.get(rim(pulley), 0) * lab.spins[pulley]
+        if abs(factor) == 1:
+            run = rates(lab, {name: k for name, k in tie.items() if name != rim(pulley)})
+            return (run if factor < 0 else opposite(run)) / lab.radius(pulley)
+    return None
+
+
+def _conditions(
+    lab: "Equations", accelerations: tuple[Solved, ...]
+) -> Iterator[tuple[Expression, Expression]]:
+    """Two sides each of what is left for the tensions alone.
+
+    A massless pulley's forces balance; what a string imposes, each acceleration put in by its
+    own object's forces. What then says nothing more is left out.
+    """
+    for name in _settled(lab):
+        if not lab.inertia_terms(name) and not lab.rests(name):
+            yield parted(lab.resultant(name))
+    known = {item.symbol.id: item.tree for item in accelerations}
+    for tie in (tie for string in lab.taut for tie in lab.spans(string)):
+        left, right = parted(rates(lab, tie))
+        for _ in known:  # one acceleration may stand for another one
+            left, right = rebuilt(left, known), rebuilt(right, known)
+        open_still = any(s.id in known for tree in (left, right) for s in symbols_in(tree))
+        if left != right and not open_still:
+            yield left, right
+
+
+def parted(tree: Expression) -> tuple[Expression, Expression]:
+    """The positive terms of a tree, and the negative ones with the opposite sign."""
+    terms = tree.terms if isinstance(tree, Sum) else (tree,)
+    minus = [term.body for term in terms if isinstance(term, Negative)]
+    return total(term for term in terms if not isinstance(term, Negative)), total(minus)
+
+
+def rates(lab: "Equations", tie: Mapping[str, int]) -> Expression:
+    """The sum of accelerations that vanishes while a stretch of string keeps its length."""
+    pulleys = {rim(pulley): pulley for pulley in lab.spinning}
+    terms = []
+    for name, factor in tie.items():
+        if name in lab.moving:
+            terms.append(scaled(factor * lab.senses[name], lab.acceleration_of(name)))
+        elif name in pulleys:
+            pulley = pulleys[name]
+            spun = product(lab.radius(pulley), lab.angular_acceleration(pulley))
+            terms.append(scaled(factor * lab.spins[pulley], spun))
+    return total(terms)

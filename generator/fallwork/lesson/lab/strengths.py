@@ -1,11 +1,12 @@
-"""Symbols of forces, as sizes, and of works and energies."""
+"""Symbols of forces, as sizes, and of works and energies; what turns pulleys."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from itertools import accumulate
 
-from fallwork.lesson.expression import Symbol
+from fallwork.lesson.expression import Expression, Function, Symbol, as_expression
 from fallwork.lesson.lab.setup import Setup, Stretch
 from fallwork.lesson.lab.symbols import Symbols, interaction_row
+from fallwork.lesson.trees import ZERO, product, signed
 from fallwork.lesson.words import listing, texts
 from fallwork.mechanics import account
 from fallwork.mechanics.solution import Force, Interaction
@@ -108,6 +109,74 @@ class Strengths(Symbols, Setup):
         if len(self.apparatus.strings) == 1 and len(set(pulled)) == len(pulled) and pulled[at]:
             return self.subscript(pulled[at])
         return str(at + 1)
+
+    # ---- the same from the givens
+
+    def gravity_on(self, name: str) -> Expression:
+        """The size of gravity on an object, m g."""
+        return product(self.mass(name), self.gravity)
+
+    def sine(self, name: str) -> Expression | None:
+        """sin θ of the slope below an object; None on the level and for what hangs."""
+        return self._of_slope(name, "sin")
+
+    def cosine(self, name: str) -> Expression | None:
+        """cos θ likewise."""
+        return self._of_slope(name, "cos")
+
+    def _of_slope(self, name: str, function: str) -> Expression | None:
+        if not self.slope_rad(name) or self.upright(name):
+            return None
+        return Function(name=function, argument=as_expression(self.slope(self.surface_under(name))))
+
+    def normal_in_full(self, name: str) -> Expression:
+        """The normal force from the givens: m g, on a slope m g cos θ, beside an upright one 0."""
+        if self.upright(name):
+            return ZERO
+        return product(self.gravity_on(name), self.cosine(name) or 1)
+
+    def friction_in_full(self, name: str) -> Expression:
+        """The kinetic friction force from the givens, μ m g or μ m g cos θ."""
+        return product(self.coefficient(name), self.normal_in_full(name))
+
+    def largest_friction(self, name: str) -> Expression:
+        """The largest friction force before an object starts to slide, from the givens."""
+        return product(self.static_coefficient(name), self.normal_in_full(name))
+
+    # ---- pulleys that take a torque to turn
+
+    def rotor_inertia(self, pulley: str) -> Expression | None:
+        """I/r² of a pulley."""
+        if not self.pulleys[pulley].inertia:
+            return None
+        return self.inertia(pulley) / self.radius(pulley) ** 2
+
+    def rotor_drag(self, pulley: str) -> Expression | None:
+        """τ/r of a pulley."""
+        if not self.pulleys[pulley].bearing_torque:
+            return None
+        return self.bearing_torque(pulley) / self.radius(pulley)
+
+    def rim_pulls(self, pulley: str) -> Iterator[tuple[int, Symbol]]:
+        """The pulls of taut strings at the rim; one that turns the pulley its way is positive. A
+        string that ends at a moving pulley holds its hook and not its rim.
+        """
+        way, hooked = self.spins[pulley], self.pulleys[pulley].moving
+        for string in self.apparatus.strings.values():
+            ends = string.path[0], string.path[-1]
+            if pulley not in string.path or (hooked and pulley in ends):
+                continue
+            for sign, end, after in ((way, ends[1], True), (-way, ends[0], False)):
+                if pulley != end and self.stretch(string.name, pulley, after=after).tension != 0:
+                    yield sign, self.tension(string.name, pulley, after=after)
+
+    def torques(self, pulley: str) -> list[Expression]:
+        """The torques of the strings and of the bearing, positive the way the pulley turns."""
+        pulls, radius = self.rim_pulls(pulley), self.radius(pulley)
+        found = [signed(sign, product(pull, radius)) for sign, pull in pulls]
+        if self.pulleys[pulley].bearing_torque:
+            found.append(signed(-self.onward, self.bearing_torque(pulley)))
+        return found
 
     # ---- works and energies
 

@@ -4,7 +4,7 @@ from collections.abc import Mapping
 
 from fallwork.lesson.expression import Expression
 from fallwork.lesson.lab.base import Base
-from fallwork.lesson.lab.together import rates
+from fallwork.lesson.lab.solving import rates
 from fallwork.lesson.trees import ZERO, signed, total
 
 
