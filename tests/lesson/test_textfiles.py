@@ -4,6 +4,7 @@ import ast
 import re
 from collections.abc import Iterator
 from pathlib import Path
+from types import SimpleNamespace
 from typing import Any
 
 import pytest
@@ -20,12 +21,13 @@ from lesson.kit import DEMO, ZOO, lesson_from, scenario_of, solved, spoilable
 from lesson.measured import kit
 
 GENERATOR = Path(text_files.__file__).parents[1]
+READ = (text_files.texts, text_files._saying)
 FILES = sorted(ZOO.glob("*.yaml"))
 
 
 @pytest.fixture
 def folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Path]:
-    yield from spoilable(text_files, tmp_path / "texts", monkeypatch, (text_files.texts,))
+    yield from spoilable(text_files, tmp_path / "texts", monkeypatch, READ)
 
 
 def level() -> Lesson:
@@ -68,6 +70,17 @@ def test_a_sentence_that_is_missing_is_named(folder: Path) -> None:
     assert str(caught.value) == (
         f'texts/forces.yaml:{line}:3: no sentence parts.forces; did you mean "forcess"?'
     )
+
+
+def test_what_a_file_of_notes_can_not_say_is_named(folder: Path) -> None:
+    old, new = "{{ the(string) | capital }} goes slack", "{{ the(strin) | capital }} goes slack"
+    line = spoil(folder / "run.txt.j2", old, new)
+    with pytest.raises(BadInput, match=f"texts/run.txt.j2:{line}:1: 'strin' is undefined; name"):
+        text_files.told("run", "notes", SimpleNamespace(until=None, moves=False, gripped="s"), str)
+    spoil(folder / "run.txt.j2", "{% if run.until", "{% iff run.until")
+    text_files._saying.cache_clear()
+    with pytest.raises(BadInput, match=r"texts/run.txt.j2:5[0-9]:1: Encountered unknown tag 'iff'"):
+        text_files.told("run", "notes", None, str)
 
 
 def test_no_key_stands_twice(folder: Path) -> None:

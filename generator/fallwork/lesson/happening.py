@@ -4,24 +4,17 @@ Takes a set of numbers and local gravity; gives words for those who chose the nu
 how far and which way, what ends the run, accelerations and tensions.
 """
 
-import math
-import re
-from collections.abc import Iterator, Sequence
-from functools import cache, cached_property
-
-from jinja2 import Environment, FileSystemLoader, Template
+from collections.abc import Sequence
+from functools import cached_property
 
 from fallwork.lesson.lab.setup import Setup
 from fallwork.lesson.rounding import to_figures
-from fallwork.lesson.run import end_in_words
-from fallwork.lesson.words import FOLDER, say, upper_first
+from fallwork.lesson.words import told
 from fallwork.measurement.view import driven_phases, view_of
 from fallwork.mechanics import apparatus_of, solve
-from fallwork.mechanics.solution import End, Ending
+from fallwork.mechanics.solution import Ending
 from fallwork.scenario import Scenario
 
-FILE = "reviewing"
-LEVEL = math.radians(1.0)  # a surface that slopes less has no up and down in words
 _ALIKE = 1e-9  # relative: paths that differ by less are of one length
 
 
@@ -67,15 +60,7 @@ class Happening:
 
     def sentence(self) -> str:
         """What happens, and the numbers that go with it."""
-        words = _template().render(run=self, the=self.setup.the, amount=self.amount, level=LEVEL)
-        return re.sub(r" (?=[,;])", "", " ".join(words.split()))
-
-    def end_of(self, part: Setup) -> str:
-        """What ends a part of the run; of the object that the sentence is about, ``it``."""
-        alone, the = len(self.watched) == 1, self.setup.the
-        return end_in_words(
-            part.phase.ends, lambda name: "it" if alone and name == self.watched[0] else the(name)
-        )
+        return " ".join(told("happens", "sentence", self))
 
     def pulls_alike(self, part: Setup, string: str) -> bool:
         """Whether a string pulls equally all along, as far as the printed figures tell."""
@@ -105,13 +90,6 @@ class Happening:
         return f"{to_figures(value or 0.0, self.figures)} {unit}"
 
 
-@cache
-def _template() -> Template:
-    loader = FileSystemLoader(FOLDER)
-    environment = Environment(loader=loader, trim_blocks=True, lstrip_blocks=True)
-    return environment.get_template("happens.txt.j2")
-
-
 def _path(part: Setup, name: str) -> float:
     """How far an object goes in a part, m; where nothing ends it, what its motion is like."""
     path = part.path(name)
@@ -124,43 +102,11 @@ def _alike(one: Sequence[float], two: Sequence[float]) -> bool:
     return all(abs(a - b) <= _ALIKE * max(a, b) for a, b in zip(one, two, strict=True))
 
 
-# ---- what is worth a note
-
-
-def short_of_its_distance(run: Happening) -> Iterator[str]:
+def short_of_its_distance(run: Happening) -> tuple[str, ...]:
     """Where a run ends before its distance is covered."""
-    distance, ends = run.setup.apparatus.run.distance, run.parts[-1].phase.ends
-    if not run.moves or distance is None or ends is None:
-        return
-    if run.ending not in (Ending.LANDS, Ending.COVERED):
-        counted = run.setup.apparatus.run.object
-        yield _note(
-            f"short.{'reaches' if run.ending is Ending.REACHES else 'ends'}",
-            ends=end_in_words(ends, run.setup.the),
-            the_object="it" if ends.subject == counted else run.setup.the(counted),
-            distance=run.amount(float(distance), "m"),
-        )
+    return told("happens", "short", run)
 
 
-def otherwise(run: Happening, other: Happening, whose: str) -> Iterator[str]:
+def otherwise(run: Happening, other: Happening, whose: str) -> tuple[str, ...]:
     """Where a run isn't like another with other numbers; ``whose``: scenario or example."""
-    there = other.sentence()
-    if run.moves != other.moves:
-        yield _note(f"otherwise.{'moves' if run.moves else 'still'}", whose=whose, there=there)
-    elif run.moves and (run.watched[0], run.way[0]) != (other.watched[0], other.way[0]):
-        the = run.setup.the(run.watched[0])
-        yield _note("otherwise.way", the_object=the, whose=whose, there=there)
-    elif run.moves and _course(run) != _course(other):
-        yield _note("otherwise.ending", whose=whose, there=there)
-    for string in run.slack:
-        if string not in other.slack:
-            the = run.setup.the(string)
-            yield _note("otherwise.slack", the_string=the, whose=whose)
-
-
-def _course(run: Happening) -> tuple[tuple[int, ...], End | None]:
-    return run.way, run.parts[-1].phase.ends
-
-
-def _note(key: str, **parts: str) -> str:
-    return upper_first(say(f"happens.{key}", FILE, **parts))
+    return told("happens", "otherwise", run, other, whose)

@@ -6,11 +6,9 @@ sentences and formulas, its check, its common mistakes and the questions that it
 """
 
 import re
-import sys
 from collections.abc import Callable, Iterator, Mapping
 from functools import cache
 from pathlib import Path
-from traceback import extract_tb
 from typing import Any
 
 from jinja2 import (
@@ -18,8 +16,6 @@ from jinja2 import (
     FileSystemLoader,
     StrictUndefined,
     Template,
-    TemplateSyntaxError,
-    UndefinedError,
     pass_context,
 )
 from jinja2.meta import find_referenced_templates, find_undeclared_variables
@@ -43,7 +39,7 @@ from fallwork.lesson.expression import Expression, Function, Operand, Root, as_e
 from fallwork.lesson.lab.base import Base
 from fallwork.lesson.sheet import AbsentError, Check, Sheet
 from fallwork.lesson.trees import half, half_of, product, scaled, total
-from fallwork.lesson.words import count_word, listing, times_word, upper_first
+from fallwork.lesson.words import count_word, listing, placed, times_word, upper_first
 from fallwork.scenario import from_here
 from fallwork.scenario.report import meant, shown
 
@@ -88,12 +84,8 @@ def _filled(name: str, lab: Base, asked: Mapping[str, Any]) -> tuple[Sheet, str]
     template = _template(name, frozenset(asked), lab.known)
     sheet = Sheet(lab)
     says = {word: getattr(sheet, word) for word in _OF_A_SHEET}
-    try:
+    with placed():
         return sheet, template.render(lab.vocabulary, sheet=sheet, lab=lab, **says, **asked)
-    except UndefinedError as error:
-        lines = [f.lineno for f in extract_tb(sys.exc_info()[2]) if f.filename.endswith(ENDING)]
-        problem = _problem(name, lines[-1] or 1, str(error), "name what is there")
-        raise BadInput((problem,)) from None
 
 
 # ---- reading a file: what is misspelt is named with its place
@@ -116,11 +108,8 @@ def _source(name: str) -> str:
 
 @cache
 def _tree(name: str) -> Any:
-    try:
-        return _environment().parse(_source(name))
-    except TemplateSyntaxError as error:
-        expected = "write {{ … }} for what is printed and {% … %} for conditions"
-        raise BadInput((_problem(name, error.lineno, error.message or "", expected),)) from None
+    with placed():
+        return _environment().parse(_source(name), name, str(FOLDER / f"{name}{ENDING}"))
 
 
 def _unknown(name: str, known: frozenset[str]) -> Iterator[Problem]:

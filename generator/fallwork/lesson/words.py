@@ -4,15 +4,27 @@ Takes a key and the words that go into the sentence; gives text. The files hold 
 that the wording can be read and mended in one place. Raises ``BadInput`` that names file and line.
 """
 
-from collections.abc import Sequence
+import re
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
 from fractions import Fraction
 from functools import cache
 from pathlib import Path
+from traceback import extract_tb
 from typing import Any
 
 import yaml
+from jinja2 import (
+    Environment,
+    FileSystemLoader,
+    StrictUndefined,
+    Template,
+    TemplateSyntaxError,
+    UndefinedError,
+)
 
-from fallwork.errors import BadInput, Problem
+from fallwork.errors import BadInput, Place, Problem
+from fallwork.lesson.rounding import to_figures
 from fallwork.scenario import from_here
 from fallwork.scenario.report import Report, meant
 from fallwork.scenario.tree import Mapping, Node, read_file
@@ -99,6 +111,44 @@ def say(key: str, file: str = "forces", /, **parts: object) -> str:
         there = f"known here are {', '.join(sorted(parts)) or 'none'}"
         expected = meant(field, sorted(parts), there)
         raise _wrong(key, file, f"unknown field {{{field}}}", expected) from None
+
+
+def told(file: str, macro: str, *of: object) -> tuple[str, ...]:
+    """What a macro of a text file says of something: the sentences that begin with ¶, or one."""
+    with placed():
+        words = _saying().render(file=f"{file}.txt.j2", macro=macro, of=of)
+    parts = re.sub(" (?=[,;.:)])", "", re.sub("[ \n]+", " ", words)).split("¶")
+    return tuple(part.strip(" ") for part in parts if part.strip(" "))
+
+
+@cache
+def _saying() -> Template:
+    environment = Environment(
+        loader=FileSystemLoader(FOLDER),
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )
+    environment.filters.update(capital=upper_first, figures=to_figures)
+    return environment.from_string("{% import file as says %}{{ says[macro](*of) }}")
+
+
+@contextmanager
+def placed() -> Iterator[None]:
+    """Names what a file that is filled in can't say, at its place."""
+    try:
+        yield
+    except TemplateSyntaxError as error:
+        file, line, found = error.filename or "", error.lineno, error.message or ""
+        expected = "write {{ … }} for what is printed and {% … %} for conditions"
+    except UndefinedError as error:
+        (*_, last) = (f for f in extract_tb(error.__traceback__) if f.filename.endswith(".j2"))
+        file, line, found = last.filename, last.lineno or 1, str(error)
+        expected = "name what is there"
+    else:
+        return
+    place = Place(file=str(from_here(Path(file))), line=line, column=1)
+    raise BadInput((Problem(place=place, found=found, expected=expected),))
 
 
 def _wrong(key: str, file: str, found: str, expected: str) -> BadInput:
