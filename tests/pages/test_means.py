@@ -11,7 +11,7 @@ from pathlib import Path
 import pytest
 from scipy.stats import t
 
-from fallwork.lesson.measured.means import on_means
+from fallwork.lesson.measured.evidence import on_means
 from fallwork.measurement import Estimate
 from fallwork.mechanics import apparatus_of, solve
 from fallwork.pages.trials import evidence_of

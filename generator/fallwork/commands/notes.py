@@ -11,7 +11,7 @@ from fallwork.commands.sources import calculation
 from fallwork.commands.trials import local_gravity
 from fallwork.errors import Place
 from fallwork.lesson.happening import Happening, otherwise, short_of_its_distance
-from fallwork.lesson.measured.means import on_means
+from fallwork.lesson.measured.evidence import on_means
 from fallwork.lesson.reviewing import advice, date_in_words, doubt_in_words, without_trials
 from fallwork.lesson.words import listing
 from fallwork.measurement.limits import Limits, limits_of

@@ -16,7 +16,7 @@ from fallwork.commands.typed import CallError
 from fallwork.errors import BadInput
 from fallwork.lesson.measured import Evidence
 from fallwork.lesson.measured import words as say
-from fallwork.lesson.measured.means import on_means
+from fallwork.lesson.measured.evidence import on_means
 from fallwork.measurement import Estimate, Measurand, Record
 from fallwork.measurement.analysis import Settings, UnknownTrialError, analyse, named_trial
 from fallwork.measurement.joining import paired

@@ -11,10 +11,10 @@ from fallwork.scenario import Pulley, Quantity, Slider
 from fallwork.scenario.quantity import as_written, in_print, in_si
 
 if TYPE_CHECKING:
-    from fallwork.lesson.lab import Lab
+    from fallwork.lesson.lab.motion import Motion
 
 
-def givens_of(lab: "Lab") -> tuple[Given, ...]:
+def givens_of(lab: "Motion") -> tuple[Given, ...]:
     """One row for each given: first those that enter the formulas, then g, then the others."""
     rows = [_given(symbol, quantity) for symbol, quantity in _pairs(lab)]
     gravity = lab.gravity
@@ -27,7 +27,7 @@ def givens_of(lab: "Lab") -> tuple[Given, ...]:
     return (*rows, Given(meaning=gravity.meaning, symbol=gravity, as_written=g, in_si=g), *others)
 
 
-def _beside(lab: "Lab") -> Iterator[tuple[Symbol, Quantity]]:
+def _beside(lab: "Motion") -> Iterator[tuple[Symbol, Quantity]]:
     """What bounds the run or makes results uncertain without standing in a formula."""
     surfaces = lab.scenario.surfaces
     bodies = [lab.given_slider(name) for name in lab.sliders]
@@ -56,7 +56,7 @@ def _given(symbol: Symbol, quantity: Quantity) -> Given:
     )
 
 
-def _pairs(lab: "Lab") -> Iterator[tuple[Symbol, Quantity]]:
+def _pairs(lab: "Motion") -> Iterator[tuple[Symbol, Quantity]]:
     for name in lab.movers:
         mass = getattr(lab.scenario.objects[name], "mass", None)
         if mass is not None:
@@ -75,7 +75,7 @@ def _pairs(lab: "Lab") -> Iterator[tuple[Symbol, Quantity]]:
     yield from _of_run(lab)
 
 
-def _of_run(lab: "Lab") -> Iterator[tuple[Symbol, Quantity]]:
+def _of_run(lab: "Motion") -> Iterator[tuple[Symbol, Quantity]]:
     """The start speed, and what ends the run, as far as formulas use it."""
     run = lab.scenario.run
     if run.speed is not None and run.speed.value:
@@ -98,7 +98,7 @@ def _of_run(lab: "Lab") -> Iterator[tuple[Symbol, Quantity]]:
             yield lab.length(surface.name), surface.length
 
 
-def _of_slider(lab: "Lab", body: Slider) -> Iterator[tuple[Symbol, Quantity]]:
+def _of_slider(lab: "Motion", body: Slider) -> Iterator[tuple[Symbol, Quantity]]:
     surface = lab.scenario.surfaces[body.runs_on]
     friction = body.friction or surface.friction
     static = body.static_friction or surface.static_friction
@@ -110,7 +110,7 @@ def _of_slider(lab: "Lab", body: Slider) -> Iterator[tuple[Symbol, Quantity]]:
         yield lab.static_coefficient(body.name), static
 
 
-def _of_pulley(lab: "Lab", thing: Pulley) -> Iterator[tuple[Symbol, Quantity]]:
+def _of_pulley(lab: "Motion", thing: Pulley) -> Iterator[tuple[Symbol, Quantity]]:
     mass = None if thing.inertia is not None or thing.moving else thing.mass
     for symbol, written in (
         (lab.inertia, thing.inertia),

@@ -80,11 +80,6 @@ def tree_of(file: str) -> Node:
     return node
 
 
-def known(steps: str, kind: str) -> frozenset[str]:
-    """The letters or fields that files of steps may use, as ``vocabulary.yaml`` lists them."""
-    return frozenset(texts("vocabulary")[steps][kind].split())
-
-
 def sentence(key: str, file: str = "forces") -> str:
     """The unfilled sentence at a dotted key of a text file, by default of the worked steps'."""
     node = texts(file)

@@ -4,7 +4,7 @@ import math
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 from functools import cached_property
-from typing import Any, Self
+from typing import Any, ClassVar, Self
 
 from fallwork.lesson.document import Equation, Inline
 from fallwork.lesson.expression import (
@@ -40,6 +40,8 @@ class Absent(Expression):
 
 class Base(Equations):
     """A lab with the words of its files."""
+
+    roles: ClassVar[str] = "roles"  # the file of its conditions, words and letters
 
     @property
     def later(self) -> bool:
@@ -249,14 +251,14 @@ class Base(Equations):
     @cached_property
     def known(self) -> frozenset[str]:
         """Every condition, letter and word that a file may use, also of other set-ups."""
-        words = names_of("words")
+        words = names_of("words", self.roles)
         capitals = {f"The{word[3:]}" for word in words if word.startswith("the_")}
         return frozenset(self.vocabulary) | words | capitals
 
     @cached_property
     def vocabulary(self) -> Mapping[str, Any]:
         """The conditions, letters and words of this set-up."""
-        letters = {**dict.fromkeys(names_of("letters"), Absent()), **self.letters}
+        letters = {**dict.fromkeys(names_of("letters", self.roles), Absent()), **self.letters}
         words = words_of(self)
         said = {f"The{w[3:]}": upper_first(str(words[w])) for w in words if w.startswith("the_")}
         return {**self.conditions, **words, **said, **letters, **self._functions}

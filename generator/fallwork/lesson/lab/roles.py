@@ -34,15 +34,15 @@ def _compiled(source: str) -> Any:
     return _LANGUAGE.compile_expression(source, undefined_to_none=False)
 
 
-def names_of(kind: str) -> frozenset[str]:
+def names_of(kind: str, file: str = "roles") -> frozenset[str]:
     """Every name of a kind, ``words`` or ``letters``, in whatever set-ups."""
-    return frozenset(name for group in texts("roles")[kind].values() for name in group)
+    return frozenset(name for group in texts(file)[kind].values() for name in group)
 
 
 def conditions_of(lab: "Base") -> Mapping[str, bool]:
     """Every condition that the files ask for, with whether it holds."""
     found: dict[str, Any] = {"lab": lab}
-    for name, source in texts("roles")["conditions"].items():
+    for name, source in texts(lab.roles)["conditions"].items():
         found[name] = bool(_compiled(source)(found))
     del found["lab"]
     return found
@@ -61,7 +61,7 @@ def letters_of(lab: "Base") -> Mapping[str, Expression]:
 
 def _under_conditions(kind: str, lab: "Base") -> dict[str, Any]:
     context, found = {"lab": lab, **lab.conditions}, dict[str, Any]()
-    for when, group in texts("roles")[kind].items():
+    for when, group in texts(lab.roles)[kind].items():
         if _compiled(when)(context):
             found |= {name: _compiled(source)(context) for name, source in group.items()}
     return {n: v for n, v in found.items() if v is not None and not isinstance(v, Undefined)}

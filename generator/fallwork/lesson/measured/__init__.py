@@ -1,10 +1,109 @@
-"""Measuring as data for pages: takes a set-up and its trials; gives lessons about them.
+"""Lessons about measuring: the report, the trials, the comparison with the model.
 
-What to do at the bench and to hand in, the trials with how each value was got, and the trials
-against the model. Knows nothing of Markdown, files or where a page stands.
+Takes a set-up and its trials; gives the same ``Lesson`` as the worked solution does, so that pages,
+figures and checks treat them alike. Which steps a page has, and in which order, stands here; each
+step's own file says for which set-ups and trials it is there.
 """
 
-from fallwork.lesson.measured.build import data_lesson, quality, report_lesson, with_comparison
-from fallwork.lesson.measured.evidence import Evidence, Judgement
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import replace
 
-__all__ = ["Evidence", "Judgement", "data_lesson", "quality", "report_lesson", "with_comparison"]
+from fallwork.lesson.build import symbols_of
+from fallwork.lesson.document import Lesson, Step
+from fallwork.lesson.lab.setup import Setup
+from fallwork.lesson.measured.accounts import Accounts
+from fallwork.lesson.measured.bench import Bench
+from fallwork.lesson.measured.evidence import Evidence, Judgement
+from fallwork.lesson.measured.judged import Judged
+from fallwork.lesson.measured.record import Record
+from fallwork.lesson.measured.words import sentence, title
+from fallwork.lesson.stepfiles import step_from
+
+__all__ = [
+    "Evidence",
+    "Judgement",
+    "data_lesson",
+    "quality",
+    "report_lesson",
+    "with_comparison",
+]
+
+VALUES = {  # steps by the part of the page that they stand in
+    "values": "window how-acceleration how-final-speed how-distance how-tension how-work",
+    "together": "summary outliers",
+}
+REPORT = {
+    "bench": "your-masses track-and-string distance force-zero signs trials holding",
+    **VALUES,
+    "compare": "prediction verdict rounding discrepancy influences",
+    "hand-in": "hand-in tables questions-to-answer how-judged",
+}
+TRIALS = {"trials": "trials from-speed exclusions assumptions"}
+GAP = {"gap": "discrepancy impossible influences told-apart budget"}
+
+
+class MeasuredLab(Bench, Record, Judged, Accounts):
+    """What a step about measuring may ask: a set-up, its trials and their symbols."""
+
+
+def report_lesson(lab: Setup, rubric: Sequence[str]) -> Lesson:
+    """What to do, how to compare, what to hand in; in symbols, nothing worked out."""
+    measured = lab.seen_as(MeasuredLab)
+    steps = _parts(measured, REPORT, rubric=rubric)
+    return _lesson(measured, steps, "report" if lab.moves else "report-at-rest")
+
+
+def data_lesson(lab: Setup, evidence: Evidence) -> Lesson:
+    """The trials and what they say together; nothing of what the model predicts."""
+    measured = lab.seen_as(MeasuredLab, evidence=replace(evidence, judgement=None))
+    steps = _parts(measured, {**TRIALS, **(VALUES if evidence.analysis.summary else {})})
+    return _lesson(measured, steps, "data" if evidence.recorded else "data-given")
+
+
+def with_comparison(lesson: Lesson, lab: Setup, evidence: Evidence) -> Lesson:
+    """The worked lesson, followed by the trials against the model."""
+    compared = _compared(lab.seen_as(MeasuredLab, evidence=evidence))
+    steps = (*lesson.steps, *compared)
+    return replace(lesson, steps=steps, symbols=symbols_of(steps))
+
+
+def quality(lab: Setup, evidence: Evidence) -> Sequence[Step]:
+    """What staff read of the trials: how they scatter, what is odd, what was assumed of them."""
+    measured = lab.seen_as(MeasuredLab, evidence=evidence)
+    return tuple(_parts(measured, {"trials": "quality assumptions"}))
+
+
+def _lesson(lab: MeasuredLab, steps: Iterator[Step], summary: str) -> Lesson:
+    found = tuple(steps)
+    return Lesson(
+        scenario=lab.scenario.id,
+        title=lab.scenario.title,
+        kind="symbols" if lab.evidence is None else "numbers",
+        summary=(title(f"summary.{summary}"),),
+        find=(),
+        givens=(),
+        symbols=symbols_of(found),
+        steps=found,
+        safety=(),
+    )
+
+
+def _parts(lab: MeasuredLab, parts: Mapping[str, str], **asked: object) -> Iterator[Step]:
+    """The steps that the files give for a lab."""
+    for part, names in parts.items():
+        for name in names.split():
+            step = step_from(f"measured/{name}", lab, **asked)
+            if step is not None:
+                yield replace(step, part=sentence(f"parts.{part}"))
+
+
+def _compared(lab: MeasuredLab) -> Iterator[Step]:
+    yield from _parts(lab, {"compared": "exclusions"})
+    if lab.analysis.summary:
+        yield from _parts(lab, {"compared": "verdict prediction"})
+        for each in lab.compared:
+            yield from _parts(lab, {"compared": "comparison"}, q=each)
+        yield from _parts(lab, {"compared": "by-trial"})
+        for account in lab.accounts:
+            yield from _parts(lab, {"compared": "system"}, account=account)
+        yield from _parts(lab, {"compared": "rounding"} | GAP)

@@ -8,7 +8,6 @@ from dataclasses import replace
 from math import floor, log10
 
 from fallwork.lesson import words
-from fallwork.lesson.expression import Symbol
 from fallwork.lesson.layout import plain_unit
 from fallwork.lesson.rounding import MINUS, Printed, rounded, with_uncertainty
 from fallwork.lesson.words import say
@@ -63,13 +62,6 @@ def last_place(outcome: Outcome) -> float:
     """One unit of the place where a value ends; 0 where it is exact."""
     ends = ends_at(outcome)
     return 10.0 ** (floor(log10(ends)) + 1 - FIGURES_OF_U) if ends > 0 else 0.0
-
-
-def as_its_share(share: Symbol, difference: Symbol) -> Symbol:
-    """A difference in percent, known to the place to which the difference is."""
-    if not difference.value or share.value is None:
-        return share
-    return replace(share, place=difference.place * abs(share.value / difference.value))
 
 
 def amount(outcome: Outcome, unit: str, figures: int) -> str:

@@ -1,26 +1,28 @@
-"""What the steps about the difference ask: where energy went, what can't be, what is told apart,
-and what each influence that the model leaves out would do.
+"""What the steps about prediction, comparison and difference ask: how uncertain both sides are,
+where energy went, what can't be, what is told apart, and what neglected influences would do.
 """
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
+from functools import cached_property
 from math import degrees
 
 from fallwork.lesson.expression import Symbol
-from fallwork.lesson.lab.measured.comparing import Comparing
-from fallwork.lesson.lab.measured.quantities import symbol
-from fallwork.lesson.measured.words import source_words, title
+from fallwork.lesson.measured import words as say
+from fallwork.lesson.measured.quantities import FACTOR_FIGURES, Quantity, symbol
+from fallwork.lesson.measured.trials import Trials
 from fallwork.lesson.rounding import to_figures
 from fallwork.lesson.words import listing
-from fallwork.measurement.comparison import Verdict, verdict_on
-from fallwork.measurement.discrepancy import CHECKS, Check, Discrepancy, Impossible
+from fallwork.measurement.comparison import Comparison, Verdict, verdict_on
+from fallwork.measurement.discrepancy import CHECKS, Balance, Check, Discrepancy, Impossible
 from fallwork.measurement.influences import Influence
-from fallwork.measurement.model import Outcome
+from fallwork.measurement.inputs import quantities_of
+from fallwork.measurement.model import Measurand, Outcome
+from fallwork.measurement.prediction import Method, Predicted
 from fallwork.measurement.sensors import SCALES
 from fallwork.measurement.separation import Separation, Unknown
-from fallwork.measurement.statistics import limit_of
 from fallwork.scenario import Slider
-from fallwork.scenario.quantity import as_written
+from fallwork.scenario.quantity import as_written, in_print
 
 ALONE: Mapping[str, tuple[float, str]] = {  # one cause alone: factor from SI, unit
     "friction": (1.0, ""),
@@ -36,7 +38,6 @@ NEGATIVE: Mapping[str, Impossible] = {  # what it means if a loss is negative
     "all": Impossible.ENERGY_GAINED,
     "rest": Impossible.TENSION_TOO_LARGE,
 }
-EITHER_SIGN = (Unknown.FORCE_ZERO,)
 SHOWN: Mapping[str, tuple[float, str]] = {  # of an influence: factor from SI, unit
     "rad": (degrees(1.0), "°"),
     "kg": (1000.0, "\u00a0g"),
@@ -45,15 +46,58 @@ SHOWN: Mapping[str, tuple[float, str]] = {  # of an influence: factor from SI, u
 }
 
 
-class Gap(Comparing):
-    """What the difference between measured and predicted says."""
+class Judged(Trials):
+    """Measured against predicted, and what the difference says."""
 
-    limit_of = staticmethod(limit_of)
+    # ---- the prediction
+
+    @cached_property
+    def foretold(self) -> Sequence[tuple[Quantity, Predicted]]:
+        """What is predicted and measured, or dwelt on."""
+        shown = [*self.analysis.summary, *(each.name for each in self.featured)]
+        every = self.judgement.prediction.quantities.items()
+        return [(self.of(name), each) for name, each in every if name in shown]
 
     @property
-    def discrepancy(self) -> Discrepancy:
-        """The account of the difference."""
-        return self.judgement.discrepancy
+    def draws(self) -> str:
+        """How many sets of givens were drawn; empty if none."""
+        count = self.judgement.prediction.draws
+        return f"{count:,}".replace(",", "\u00a0") if count else ""
+
+    @property
+    def undefined(self) -> str:
+        """In how many percent of them nothing moved; empty if in none."""
+        drawn = [each for _, each in self.foretold if each.method is Method.MONTE_CARLO]
+        share = max((each.simulated.undefined for each in drawn if each.simulated), default=0.0)
+        return to_figures(100 * share, 2) if share > 0 else ""
+
+    @cached_property
+    def budgets(self) -> Sequence[tuple[Quantity, Predicted]]:
+        """The predictions that are compared and uncertain."""
+        predicted = self.judgement.prediction.quantities
+        names = dict.fromkeys(each.name.predicted for each in self.compared)
+        return [(self.of(name), predicted[name]) for name in names if predicted[name].linear.u > 0]
+
+    @property
+    def inputs(self) -> Mapping[str, tuple[str, str]]:
+        """The given values behind them by their paths: in words, and as their author wrote them."""
+        nouns, every = self.scenario.nouns, dict(quantities_of(self.scenario))
+        paths = dict.fromkeys(each.input for _, one in self.budgets for each in one.budget)
+        written = {path: in_print(as_written(every[path])) for path in paths if path in every}
+        return {path: (say.given_in_words(path, nouns), written.get(path, "")) for path in paths}
+
+    # ---- the rule
+
+    @property
+    def judged(self) -> Quantity:
+        """The first featured quantity that can be judged, to show the rule with."""
+        known = [q for q in self.featured if q.summary is None or q.summary.u is not None]
+        return next(iter((*known, *self.featured)), self.of(Measurand.MEAN_TENSION))
+
+    @staticmethod
+    def factor(found: Comparison) -> str:
+        """Its coverage factor."""
+        return to_figures(found.coverage_factor or 0.0, FACTOR_FIGURES)
 
     @staticmethod
     def sign(outcome: Outcome) -> str:
@@ -63,7 +107,61 @@ class Gap(Comparing):
             return "more" if outcome.value > 0 else "less"
         return "none" if verdict is Verdict.AGREE else "open"
 
+    # ---- trial by trial
+
+    @cached_property
+    def compared(self) -> Sequence[Quantity]:
+        """What is compared."""
+        return list(map(self.of, self.judgement.comparison.quantities))
+
+    @cached_property
+    def singly(self) -> Sequence[Quantity]:
+        """The quantities of which several trials can each be judged by itself."""
+        return [each for each in self.compared if len(self.limits(each)) > 1]
+
+    @staticmethod
+    def limits(quantity: Quantity) -> Sequence[float]:
+        """The limits of its single trials."""
+        found = quantity.compared.trials.values() if quantity.compared else ()
+        return [each.limit for each in found if each.limit is not None]
+
+    @property
+    def by_trial(self) -> Iterator[tuple[str, ...]]:
+        """Each trial with its differences, each to the place of the best known one."""
+        found = [each.compared.trials for each in self.singly if each.compared]
+        for trial in dict.fromkeys(name for each in found for name in each):
+            yield self.unbroken(trial), *(self._difference(each, trial) for each in found)
+
+    def _difference(self, found: Mapping[str, Comparison], trial: str) -> str:
+        if trial not in found:
+            return ""
+        last = min(say.ends_at(each.difference) for each in found.values())
+        return say.to_place_of(found[trial].difference.value, last, "", self.figures)
+
+    @property
+    def outside(self) -> Mapping[str, Sequence[str]]:
+        """Which trials lie outside their limits, and of what; all of them as ``all trials``."""
+        found = {}
+        for each in self.singly:
+            trials = each.compared.trials if each.compared else {}
+            names = [self.unbroken(n) for n, t in trials.items() if t.verdict is Verdict.DIFFER]
+            if names:
+                found[each.words] = names if len(names) < len(trials) else ["all trials"]
+        return found
+
     # ---- where energy went
+
+    @property
+    def discrepancy(self) -> Discrepancy:
+        """The account of the difference."""
+        return self.judgement.discrepancy
+
+    @property
+    def balance(self) -> Balance:
+        """What is missing in the energy balances."""
+        found = self.discrepancy.balance
+        assert found is not None  # asked for where there is one
+        return found
 
     def missing(self, place: str, outcome: Outcome | None = None) -> Symbol:
         """Energy that is missing at the ``pulled`` object, in ``all``, or in the ``rest``."""
@@ -75,7 +173,7 @@ class Gap(Comparing):
     def to_look_at(self, checks: Sequence[Check]) -> str:
         """What to look at, in words."""
         the = self.the(self.watched)
-        return listing([title(f"checks.{each.value}", the_moving=the) for each in checks])
+        return listing([say.title(f"checks.{each.value}", the_moving=the) for each in checks])
 
     def to_check(self, place: str) -> str:
         """The same for a loss that is negative there."""
@@ -84,14 +182,9 @@ class Gap(Comparing):
     @property
     def beside(self) -> Mapping[str, Outcome]:
         """What is missing beside the model's friction, by place, as far as it is known."""
-        found = self.discrepancy.balance
-        assert found is not None  # asked for where there is one
-        places = {
-            "pulled": found.pulled_beside,
-            "everything": found.everything_beside,
-            "elsewhere": found.elsewhere_beside,
-        }
-        return {place: each for place, each in places.items() if each is not None}
+        places = ("pulled", "everything", "elsewhere")
+        found = {place: getattr(self.balance, f"{place}_beside") for place in places}
+        return {place: each for place, each in found.items() if each is not None}
 
     @property
     def places(self) -> Iterator[tuple[str, Outcome, Outcome]]:
@@ -99,8 +192,7 @@ class Gap(Comparing):
 
         What is a sum of others ends where they do.
         """
-        balance = self.discrepancy.balance
-        rows = [(name, getattr(balance, name), each) for name, each in self.beside.items()]
+        rows = [(name, getattr(self.balance, name), each) for name, each in self.beside.items()]
         steps = [each.step for _, *pair in rows for each in pair if each.u is None]
         for name, *pair in rows:
             bare, beside = (replace(each, step=min(steps, default=0.0)) for each in pair)
@@ -124,15 +216,12 @@ class Gap(Comparing):
     @property
     def counted(self) -> Sequence[str]:
         """What the uncertainties of what is missing come from."""
-        found = self.discrepancy.balance
-        assert found is not None  # asked for where there is one
-        return [source_words(name, self.scenario.nouns) for name in found.counted]
+        return [say.source_words(name, self.scenario.nouns) for name in self.balance.counted]
 
     @property
     def scales_counted(self) -> bool:
         """Whether the scale of a sensor is among it."""
-        found = self.discrepancy.balance
-        return found is not None and any(name in found.counted for name in SCALES)
+        return any(name in self.balance.counted for name in SCALES)
 
     @property
     def alone(self) -> Mapping[str, Outcome]:
@@ -146,8 +235,9 @@ class Gap(Comparing):
         """One of these in the unit in which a lab thinks of it."""
         (factor, unit), value = ALONE[key], self.alone[key]
         u = None if value.u is None else factor * value.u
-        shown = Outcome(value=factor * value.value, u=u, step=factor * value.step)
-        return self.in_cell(shown, unit)
+        return self.in_cell(
+            Outcome(value=factor * value.value, u=u, step=factor * value.step), unit
+        )
 
     @property
     def alone_negative(self) -> str:
@@ -197,15 +287,11 @@ class Gap(Comparing):
 
     def _says(self, unknown: Unknown, value: Outcome) -> Sequence[str]:
         real = ["real"] if self.sign(value) != "none" else []
-        if value.value >= 0 or unknown in EITHER_SIGN:
+        if value.value >= 0 or unknown is Unknown.FORCE_ZERO:  # that may have either sign
             return real
         return [*real, "negative-real" if real else "negative"]
 
     # ---- influences that the model leaves out
-
-    def pulleys_have(self, what: str) -> bool:
-        """Whether the model has an ``inertia`` or a ``bearing_torque`` of a pulley."""
-        return any(getattr(self.pulleys[name], what) for name in self.rotors)
 
     @staticmethod
     def in_units(influence: Influence, value: float) -> str:

@@ -11,7 +11,6 @@ from fallwork.lesson.expression import Expression, Root, Symbol
 from fallwork.lesson.measured.words import (
     FIGURES_OF_U,
     UNITS,
-    as_its_share,
     ends_at,
     ends_in_trial,
     figures_for,
@@ -65,14 +64,14 @@ _SYMBOLS: Mapping[str, About] = {
     "predicted": About("pred", "", "pred", 0),
     "u_predicted": About("u-pred", "u", "pred"),
     "u_common": About("u-common", "u", "common"),
-    # the difference with its standard uncertainty, its factor and its limit
+    # the difference with its standard uncertainty, its factor and its limit; in percent of the
+    # predicted value
     "difference": About("difference", "Delta", "", 0),
     "u_difference": About("u-diff", "u", "diff"),
     "k_difference": About("factor-diff", "k", "diff", FACTOR_FIGURES, ""),
     "limit": About("limit", "L"),
-    # the percent error: the difference in percent of the predicted value
     "percent": About("percent", "p", unit="%"),
-    # in single trials, and what the lab gives
+    # in single trials
     "single": About("trial", "", "trial", 0),
 }
 
@@ -104,6 +103,13 @@ def symbol(
     )
 
 
+def as_its_share(share: Symbol, difference: Symbol) -> Symbol:
+    """A difference in percent, known to the place to which the difference is."""
+    if not difference.value or share.value is None:
+        return share
+    return replace(share, place=difference.place * abs(share.value / difference.value))
+
+
 def of_comparison(found: Comparison) -> Values:
     """The values of a difference and what tells about it."""
     return {
@@ -118,11 +124,10 @@ def of_comparison(found: Comparison) -> Values:
 
 def of_summary(found: Summary) -> Values:
     """The values of a mean and what tells about it."""
-    low, high = found.interval_95 or (None, None)
+    ends = dict(zip(("low", "high"), found.interval_95 or (), strict=False))
     return {
         "mean": found.outcome,
-        "low": None if low is None else replace(found.outcome, value=low),
-        "high": None if high is None else replace(found.outcome, value=high),
+        **{name: replace(found.outcome, value=end) for name, end in ends.items()},
         "deviation": found.standard_deviation,
         "u": found.u,
         "k": found.coverage_factor,
@@ -161,6 +166,11 @@ class Quantity:
         """Measured against predicted, all trials together."""
         return None if self.compared is None else self.compared.overall
 
+    @property
+    def model(self) -> "Quantity":
+        """That whose prediction this one is compared with."""
+        return replace(self, name=self.name.predicted)
+
     # ---- its symbols
 
     def __getattr__(self, name: str) -> Symbol:
@@ -168,14 +178,12 @@ class Quantity:
         if name not in _SYMBOLS:
             raise AttributeError(name)
         about, whose = _SYMBOLS[name], self.model if name.endswith("predicted") else self
-        own, way = LETTERS[whose.name], WAYS.get(whose.name, "")
-        letter = f"Delta {own}" if about.letter == "Delta" else about.letter or own
-        before = () if about.letter in ("", "Delta") else (own,)
+        own, letter = LETTERS[whose.name], about.letter
         found = symbol(
             f"{about.kind}.{whose.name}",
             about.kind,
-            letter,
-            (*before, way, about.mark),
+            f"Delta {own}" if letter == "Delta" else letter or own,
+            (own if letter not in ("", "Delta") else "", WAYS.get(whose.name, ""), about.mark),
             self.unit if about.unit is None else about.unit,
             self.values.get(name),
             about.figures or self.figures,
@@ -211,15 +219,8 @@ class Quantity:
 
     def as_given(self, kind: str, mark: str, value: float) -> Symbol:
         """What the lab gives of it: the speed at the ``start``, the distance ``covered``."""
-        id_, letter = f"{kind}.{self.name}", LETTERS[self.name]
-        return symbol(
-            id_, kind, letter, (mark,), self.unit, value, self.figures, quantity=self.words
-        )
-
-    @property
-    def model(self) -> "Quantity":
-        """That whose prediction this one is compared with."""
-        return replace(self, name=self.name.predicted)
+        id_, letter, words = f"{kind}.{self.name}", LETTERS[self.name], self.words
+        return symbol(id_, kind, letter, (mark,), self.unit, value, self.figures, quantity=words)
 
     @property
     def combined(self) -> Expression:

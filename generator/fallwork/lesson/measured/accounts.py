@@ -6,17 +6,15 @@ from dataclasses import dataclass, replace
 from functools import cached_property
 
 from fallwork.lesson.expression import Expression, Symbol, evaluate
-from fallwork.lesson.lab.measured.gap import Gap
-from fallwork.lesson.lab.measured.quantities import FACTOR_FIGURES, About, of_comparison, symbol
-from fallwork.lesson.lab.measured.record import Record
-from fallwork.lesson.measured.words import (
+from fallwork.lesson.measured import words as say
+from fallwork.lesson.measured.quantities import (
+    FACTOR_FIGURES,
+    About,
     as_its_share,
-    ends_at,
-    last_place,
-    quantity_words,
-    title,
-    to_place_of,
+    of_comparison,
+    symbol,
 )
+from fallwork.lesson.measured.trials import Trials
 from fallwork.lesson.trees import half, product, total
 from fallwork.lesson.words import lower_first
 from fallwork.measurement.comparison import SystemComparison
@@ -31,17 +29,17 @@ MARKS = {"rotational": "rot"}
 WHOLE = "all"  # mark of the system with all movers where a letter alone would mean something else
 SAME = 1e-9  # relative; two ways to one number
 _SYMBOLS: Mapping[str, About] = {
-    # the difference of work and change of energy, its standard uncertainty, factor and limit
+    # the difference of work and change of energy, its standard uncertainty, factor and limit; in
+    # percent of the largest part
     "difference": About("balance", "D", "", 0),
     "u": About("u-balance", "u", "D"),
     "k": About("factor-balance", "k", "D", FACTOR_FIGURES, ""),
     "limit": About("limit-balance", "L", "D"),
-    # in percent of the largest part
     "percent": About("percent-balance", "p", "D", unit="%"),
 }
 
 
-class Systems(Record, Gap):
+class Accounts(Trials):
     """The systems that the trials say something about."""
 
     @property
@@ -54,11 +52,11 @@ class Systems(Record, Gap):
             if choice.id in found:
                 yield Account(self, choice, found[choice.id])
             elif choice.id in missing:
-                yield Lacking(choice, list(map(quantity_words, missing[choice.id].lacks)))
+                yield Lacking(choice, list(map(say.quantity_words, missing[choice.id].lacks)))
 
     def joules(self, value: float, difference: Outcome) -> str:
         """A part of a difference, with guard digits behind the last one of that."""
-        return to_place_of(value, guarded(ends_at(difference)), "J", self.figures)
+        return say.to_place_of(value, guarded(say.ends_at(difference)), "J", self.figures)
 
 
 @dataclass(frozen=True)
@@ -74,7 +72,7 @@ class Lacking:
 class Account:
     """The measured account of one system, with its symbols."""
 
-    lab: Systems
+    lab: Accounts
     choice: SystemChoice
     found: SystemComparison
 
@@ -93,9 +91,7 @@ class Account:
         systems, own = self.lab.scenario.systems, self._movers(self.choice)
         if [self._movers(other) for other in systems].count(own) > 1 or not own:
             return f"sys{systems.index(self.choice) + 1}"
-        if own == self.lab.movers:
-            return ""
-        return ",".join(self.lab.subscript(name) for name in own)
+        return "" if own == self.lab.movers else ",".join(map(self.lab.subscript, own))
 
     def _movers(self, choice: SystemChoice) -> tuple[str, ...]:
         return tuple(name for name in self.lab.movers if name in choice.members)
@@ -111,15 +107,15 @@ class Account:
             letter, marks = f"Delta {ENERGIES[part.name]}", [MARKS.get(part.name, ""), self.mark]
         elif own.endswith(f",{self.mark or WHOLE}"):
             marks = [own]
-        ends = [ends_at(each.overall.difference) for each in (self.found, *sharing)]
-        tail = "" if which == "meas" else f"-{which}"
+        ends = min(say.ends_at(each.overall.difference) for each in (self.found, *sharing))
+        tail = "" if which == "meas" else which
         return symbol(
-            f"{'force' if sharing else self.choice.id}.{part.name}{tail.replace('-', '.')}",
-            f"work-part{tail}",
+            ".".join(filter(None, ("force" if sharing else self.choice.id, part.name, tail))),
+            "-".join(filter(None, ("work-part", tail))),
             letter,
             (*marks, which),
             "J",
-            Outcome(value=part.value, u=min(ends)),
+            Outcome(value=part.value, u=ends),
             self.lab.figures,
             part=self.words(part),
         )
@@ -136,7 +132,7 @@ class Account:
     def words(self, part: Part) -> str:
         """A part in words."""
         if part.name in ENERGIES:
-            return title(f"changes.{part.name}")
+            return say.title(f"changes.{part.name}")
         force = self._force(part)
         return f"work of {self.lab.phrase(force)}" if force else part.name
 
@@ -154,19 +150,20 @@ class Account:
         if name not in _SYMBOLS:
             raise AttributeError(name)
         kind, letter, mark, figures, unit = _SYMBOLS[name]
+        overall = self.found.overall
         found = symbol(
             f"{self.choice.id}.{kind}",
             kind,
             letter,
             (mark, self.mark or WHOLE),
             "J" if unit is None else unit,
-            of_comparison(self.found.overall)[name if name not in "uk" else f"{name}_difference"],
+            of_comparison(overall)[name if name not in "uk" else f"{name}_difference"],
             figures or self.lab.figures,
             title=lower_first(self.choice.title),
         )
         if name == "percent":
             return as_its_share(found, self.difference)
-        place = last_place(self.found.overall.difference) if name == "difference" else 0.0
+        place = say.last_place(overall.difference) if name == "difference" else 0.0
         return replace(found, place=place)
 
     # ---- its equations
@@ -182,34 +179,29 @@ class Account:
     def largest(self) -> Part | None:
         """The part that the percent difference is taken of."""
         overall = self.found.overall
-        if overall.percent is None:
-            return None
-        return next((part for part in self.parts if part.name == overall.percent_of), None)
+        named = (part for part in self.parts if part.name == overall.percent_of)
+        return None if overall.percent is None else next(named, None)
 
     # ---- one trial in full
 
     @property
     def in_full(self) -> Sequence[tuple[Symbol, Expression]]:
         """For the usual set-up: how the parts come about in the trial that is worked through."""
-        lab = self.lab
-        plain = lab.is_plain and lab.speeds_up and not lab.slope_rad(lab.slider)
-        if lab.trial is None or not plain or lab.trial.name not in self.found.trials:
+        lab, trial = self.lab, self.lab.trial
+        if trial is None or not lab.conditions["usual"] or trial.name not in self.found.trials:
             return []
-        if not {Measurand.FINAL_SPEED, Measurand.DISTANCE} <= lab.trial.estimates.keys():
+        if not {Measurand.FINAL_SPEED, Measurand.DISTANCE} <= trial.estimates.keys():
             return []
-        account = self.found.trials[lab.trial.name].account
+        account = self.found.trials[trial.name].account
+        earlier = [choice.id for choice in lab.scenario.systems]
+        earlier = earlier[: earlier.index(self.choice.id)]
         found = []
         for part in (*account.works, *account.changes):
-            tree = None if self._told_before(part) else self._formula(part)
+            told = any(each.id in earlier for each in self._sharing(part))
+            tree = None if told else self._formula(part)
             if tree is not None and math.isclose(evaluate(tree), part.value, rel_tol=SAME):
                 found.append((self.symbol(part, "trial"), tree))
         return found
-
-    def _told_before(self, part: Part) -> bool:
-        """Whether the account of an earlier system has worked it out already."""
-        earlier = [choice.id for choice in self.lab.scenario.systems]
-        earlier = earlier[: earlier.index(self.choice.id)]
-        return any(each.id in earlier for each in self._sharing(part))
 
     def _formula(self, part: Part) -> Expression | None:
         """A part of one trial from its formula; None where it is a measured value itself."""
@@ -219,6 +211,4 @@ class Account:
             return half(total(lab.mass(n) for n in self._movers(self.choice)), letters["v1"] ** 2)
         if part.name == "potential":
             return -product(lab.mass(lab.weight), lab.gravity, distance)
-        if self.rubs(part):
-            return -product(lab.frictions[lab.slider], distance)
-        return None
+        return -product(lab.frictions[lab.slider], distance) if self.rubs(part) else None

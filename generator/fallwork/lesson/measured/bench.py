@@ -7,15 +7,15 @@ from dataclasses import replace
 from fractions import Fraction
 from functools import cached_property
 
-from fallwork.lesson.document import Equation, Given
+from fallwork.lesson.document import Given
 from fallwork.lesson.expression import Expression, Symbol, as_expression
 from fallwork.lesson.givens import givens_of
-from fallwork.lesson.lab import Lab
-from fallwork.lesson.lab.measured.core import Measured
-from fallwork.lesson.lab.measured.quantities import symbol
+from fallwork.lesson.lab.motion import Motion
+from fallwork.lesson.lab.newton import Newton
+from fallwork.lesson.measured.trials import Trials
 from fallwork.lesson.measured.words import title
 from fallwork.lesson.rounding import rounded
-from fallwork.lesson.trees import product, scaled, total
+from fallwork.lesson.trees import product, scaled, signed, total
 from fallwork.lesson.words import upper_first
 from fallwork.measurement.energies import is_measured
 from fallwork.measurement.model import Measurand
@@ -26,20 +26,38 @@ from fallwork.scenario import Pulley, SystemChoice
 TOO_FEW = 1  # figures
 
 
-class Bench(Measured):
+class Bench(Trials, Newton, Motion):
     """Before the trials, and what is handed in after them."""
 
     @cached_property
-    def letters(self) -> Mapping[str, Expression]:
-        """What the force sensor shows at zero, what was left off the scale, a rounded value."""
-        found: dict[str, Symbol] = {}
-        if self.evidence is None:
-            found["F0"] = symbol("zero", "zero", "F", ("zero",), "N", figures=None)
-        if self.is_plain and self.moves:
-            found["ml"] = symbol("unweighed", "unweighed", "m", ("off",), "kg", figures=None)
-            if self.speeding and self.senses[self.weight] > 0:
-                found["ar"] = self._early_acceleration
-        return {**super().letters, **{name: as_expression(each) for name, each in found.items()}}
+    def held_pull(self) -> Expression | None:
+        """The pull while the watched object is held and everything else hangs from its string.
+
+        Without what bearings take. None where other friction could have a share in it, or the slope
+        of something that isn't held.
+        """
+        sloping = any(self.slope_rad(name) for name in self.sliders if name != self.watched)
+        if not self.tied or sloping or self.watched not in self.movers:
+            return None
+        others = [n for n in self.movers if n not in (self.watched, *self.sliders)]
+        paths = [self.apparatus.strings[name].path for name in self.strings_at(self.watched)]
+        leading = [path for path in paths if set(path) - {self.watched, *self.sliders}]
+        if not others or len(leading) != 1:
+            return None
+        pulls = [
+            signed(self.senses[name], scaled(self.ratio(name), self.gravity_on(name)))
+            for name in others
+            if self.mass_kg(name)
+        ]
+        way = -1 if self.pulled_back else 1
+        return scaled(Fraction(way) / self.ratio(self.watched), total(pulls))
+
+    @property
+    def held_drag(self) -> Expression | None:
+        """The most that friction in bearings can take from that pull or add to it."""
+        drags = [(name, self.rotor_drag(name)) for name in self.rotors]
+        parts = [scaled(self.rim(name), drag) for name, drag in drags if drag is not None]
+        return scaled(1 / Fraction(self.ratio(self.watched)), total(parts)) if parts else None
 
     @property
     def run_ratio(self) -> Fraction | None:
@@ -54,9 +72,9 @@ class Bench(Measured):
     @property
     def over_a_pulley(self) -> bool:
         """Whether the string whose pull is measured runs over a pulley."""
-        scenario, string = self.scenario, self.view.string
-        path = () if string is None else scenario.strings[string].path
-        return any(isinstance(scenario.objects[name], Pulley) for name in path)
+        objects, string = self.scenario.objects, self.view.string
+        path = () if string is None else self.scenario.strings[string].path
+        return any(isinstance(objects[name], Pulley) for name in path)
 
     @property
     def part_and_whole(self) -> tuple[SystemChoice, SystemChoice] | None:
@@ -74,14 +92,9 @@ class Bench(Measured):
         return (part, whole) if part and whole else None
 
     @property
-    def goes_slack(self) -> bool:
-        """Whether the string whose pull is measured is slack after the landing."""
-        return self.view.string in self.solution.phases[-1].slack
-
-    @property
     def givens(self) -> Sequence[Given]:
         """What is given."""
-        return givens_of(self.seen_as(Lab))
+        return givens_of(self)
 
     @property
     def massless(self) -> Sequence[str]:
@@ -93,14 +106,13 @@ class Bench(Measured):
     @cached_property
     def holding(self) -> Mapping[str, Symbol]:
         """The heaviest and the lightest hanging mass for which static friction holds."""
-        limits = self.seen_as(Lab).limiting_masses
-        return {which: each.symbol for which, each in limits.items()}
+        return {which: each.symbol for which, each in self.limiting_masses.items()}
 
     @property
     def grip_found(self) -> Expression:
         """The coefficient of static friction as these two masses give it."""
-        limits = self.holding
-        sine, cosine = self.sine(self.slider), self.cosine(self.slider)
+        limits, sine = self.holding, self.sine(self.slider)
+        cosine = self.cosine(self.slider)
         mass = product(self.mass(self.slider), *([] if cosine is None else [cosine]))
         most = as_expression(limits["most"])
         if "least" in limits:
@@ -122,13 +134,16 @@ class Bench(Measured):
     def unread(self) -> Mapping[str, Sequence[str]]:
         """By the id of a featured system, the strings that do work on it unread by any sensor."""
         found = {}
-        for system in self.seen_as(Lab).systems:
-            pulls = [w.force for w in system.works if w.force.interaction is Interaction.TENSION]
-            unread = [each for each in pulls if not is_measured(each, self.view, self.phase)]
-            ends = [name for each in unread for name in (each.partner, each.on)]
-            names = [name for name in ends if name in self.apparatus.strings]
+        pulls = [f for f in self.phase.forces if f.interaction is Interaction.TENSION]
+        pulls = [f for f in pulls if f.work or (f.work is None and f.reason is None)]
+        unread = [each for each in pulls if not is_measured(each, self.view, self.phase)]
+        for system in self.scenario.systems:
+            inside = system.members
+            outer = [f for f in unread if f.on in inside and f.partner not in inside]
+            ends = [name for force in outer for name in (force.partner, force.on)]
+            names = dict.fromkeys(name for name in ends if name in self.apparatus.strings)
             if names:
-                found[system.id] = [self.the(name) for name in dict.fromkeys(names)]
+                found[system.id] = [self.the(name) for name in names]
         return found
 
     @property
@@ -138,11 +153,8 @@ class Bench(Measured):
         order = [*(at for at in range(size) if at != chosen), chosen]
         rows = self.rigging.stretch_matrix()[sorted(self.taut_spans)][:, order]
         tied = {order[column] for column, by in bonds(rows) if not any(by[:-1])} | {chosen}
-        return [
-            name
-            for name in self.movers
-            if self.rigging.of_object[name] not in tied and not self.rests(name)
-        ]
+        free = (name for name in self.movers if self.rigging.of_object[name] not in tied)
+        return [name for name in free if not self.rests(name)]
 
     @property
     def unfollowed(self) -> Mapping[str, Sequence[str]]:
@@ -154,15 +166,14 @@ class Bench(Measured):
     @property
     def by_pulleys(self) -> Mapping[str, Expression]:
         """By the id of a featured system that a turning pulley brakes from outside, that work."""
-        found = {}
+        found, strings = {}, self.apparatus.strings
         for system in self.scenario.systems if self.tied and self.speeds_up else ():
-            over = [name for name in system.members if name in self.apparatus.strings]
-            paths = [self.apparatus.strings[name].path for name in over]
-            outside = [n for n in self.rotors if n not in (*system.members, *self.movers)]
+            over = [strings[name].path for name in system.members if name in strings]
+            inner = [name for path in over for name in path[1:-1]]
             works = [
                 product(total(takes), scaled(self.rim(name), self.distance))
-                for name in outside
-                if any(name in path[1:-1] for path in paths)
+                for name in self.rotors
+                if name in inner and name not in (*system.members, *self.movers)
                 if (takes := self._taken(name))
             ]
             if works:
@@ -176,31 +187,19 @@ class Bench(Measured):
         return [*([product(inertia, own)] if inertia else []), *([drag] if drag else [])]
 
     @property
-    def _early_acceleration(self) -> Symbol:
+    def early_acceleration(self) -> Symbol:
         """The acceleration, rounded before it is used."""
-        value = self.acceleration.value
-        digits = "" if value is None else str(rounded(value, TOO_FEW).decimal)
-        early = _early(self.acceleration, "acceleration", "rounded")
+        right, meaning = self.acceleration, title("meanings.rounded")
+        digits = "" if right.value is None else str(rounded(right.value, TOO_FEW).decimal)
+        early = replace(right, id="acceleration.early", subscript="early", meaning=meaning)
         return replace(early, value=float(digits) if digits else None, written=digits)
 
     @property
-    def pull(self) -> Expression:
-        """The tension on the hanging weight."""
-        return as_expression(self.tension(self.string, self.weight))
-
-    @property
-    def early_pull(self) -> Equation:
-        """What it comes to with the acceleration rounded."""
-        early, value = self._early_acceleration, None
-        if early.value is not None:
-            value = self.mass_kg(self.weight) * (float(self.apparatus.gravity) - early.value)
-        tree = as_expression(self.mass(self.weight)) * (as_expression(self.gravity) - early)
-        left = _early(self.tension(self.string, self.weight), "tension", "tension-rounded")
-        left = replace(left, value=value, written="", aside=True)
-        return Equation(left=as_expression(left), right=tree, numbers=self.numbers)
-
-
-def _early(right: Symbol, name: str, kind: str) -> Symbol:
-    """A quantity that a value rounded too early gives."""
-    meaning = title(f"meanings.{kind}")
-    return replace(right, id=f"{name}.early", subscript="early", meaning=meaning)
+    def early_tension(self) -> Symbol:
+        """What the tension on the weight comes to with that."""
+        right, meaning = self.tension(self.string, self.weight), title("meanings.tension-rounded")
+        early, value = self.early_acceleration.value, None
+        if early is not None:
+            value = self.mass_kg(self.weight) * (float(self.apparatus.gravity) - early)
+        found = replace(right, id="tension.early", subscript="early", meaning=meaning)
+        return replace(found, value=value, written="", aside=True)

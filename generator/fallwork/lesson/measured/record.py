@@ -1,15 +1,16 @@
-"""What the steps from a record to values ask: the trial that they work through, and its symbols."""
+"""What the steps from a record to values ask: where the run lies in it, and symbols of the trial
+that they work through.
+"""
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import replace
-from functools import cached_property
 
 import numpy as np
 
-from fallwork.lesson.expression import Expression, Symbol, as_expression
-from fallwork.lesson.lab.measured.core import Measured
-from fallwork.lesson.lab.measured.quantities import LETTERS, symbol
+from fallwork.lesson.expression import Symbol
+from fallwork.lesson.measured.quantities import symbol
+from fallwork.lesson.measured.trials import Trials
 from fallwork.lesson.measured.words import UNITS, ends_at
 from fallwork.measurement.model import Basis, FoundRun, Measurand, Outcome, Trial
 
@@ -17,20 +18,10 @@ STOPPED = 0.2  # of the speed to which it coasted: at most so much is left of it
 LAST = 5  # readings of velocity after the coasting that tell of it
 SAME = 1e-9  # relative; two ways to one number
 CLOCK = 100  # points of the line are taken at whole hundredths of a second
-SINGLE: Mapping[str, Measurand] = {  # letters of values of one trial
-    f"{letter}1": quantity
-    for quantity, letter in LETTERS.items()
-    if quantity not in (Measurand.ACCELERATION_FROM_SPEED, Measurand.FORCE_HELD)
-}
 
 
-class Record(Measured):
+class Record(Trials):
     """The trial that is worked through, for all of its kind; in symbols without one."""
-
-    @cached_property
-    def trial(self) -> Trial | None:
-        """That trial; None where there is no record to work through."""
-        return None if self.evidence is None else self.evidence.worked
 
     @property
     def run(self) -> FoundRun | None:
@@ -50,55 +41,39 @@ class Record(Measured):
         """Whether there is something to tell of a quantity: in symbols always."""
         return self.shows_values and (self.trial is None or quantity in self.trial.estimates)
 
-    @cached_property
-    def letters(self) -> Mapping[str, Expression]:
-        """Those of this trial: its values, the points X and Y of its line, its two moments."""
-        if self.evidence is not None and self.trial is None:
-            return super().letters
-        single = {
-            letter: self.of(quantity).with_value(self.found(quantity))
-            for letter, quantity in SINGLE.items()
-            if self.trial is None or quantity in self.trial.estimates
-        }
-        if self.trial and "W1" in single and "d1" not in single:
-            work, pull = (self.trial.estimates[SINGLE[name]].value for name in ("W1", "T1"))
-            covered = work / pull  # the distance that went into the work
-            single["d1"] = self.of(Measurand.DISTANCE).as_given("covered", "given", covered)
-        found = {**single, **self._line}
-        return {**super().letters, **{name: as_expression(each) for name, each in found.items()}}
+    # ---- its symbols
 
-    @property
-    def _line(self) -> Mapping[str, Symbol]:
-        """The two moments, the points of the line there and at whole hundredths of a second."""
-        run, at = self.run, dict[str, float | None]()
-        if run is not None:
-            start, end = (at * CLOCK for at in self._fitted)
-            start, end = math.ceil(start), math.floor(end)
-            at = {"rel": run.release, "end": run.landing, "X": start / CLOCK, "Y": end / CLOCK}
-        found = {
-            "te": self._on_the_line("landing", "t", "end", at.get("end")),
-            "tr": self._on_the_line("release", "t", "rel", at.get("rel")),
-        }
-        for mark in "XY":
-            time = self._on_the_line(f"time-{mark}", "t", mark, at.get(mark))
-            written = "" if time.value is None else f"{time.value:.2f}"
-            found[f"t{mark}"] = replace(time, written=written)
-            found[f"v{mark}"] = self._on_the_line(f"speed-{mark}", "v", mark, at.get(mark))
-        if self.starts_moving:
-            found["v01"] = self._on_the_line("start-speed", "v", "0,trial", at.get("rel"))
-        return found
+    def single(self, name: str) -> Symbol | None:
+        """A value of that trial as a symbol; of a distance that isn't found the one that went into
+        the work.
+        """
+        quantity = self.of(name)
+        if self.trial is None or name in self.trial.estimates:
+            return quantity.with_value(self.found(name))
+        work, pull = self.found(Measurand.WORK_OF_TENSION), self.found(Measurand.MEAN_TENSION)
+        if name == Measurand.DISTANCE and work and pull:
+            return quantity.as_given("covered", "given", work.value / pull.value)
+        return None
 
-    def _on_the_line(self, kind: str, letter: str, mark: str, time: float | None) -> Symbol:
-        """A time on the trial's clock, or the speed of the fitted line then; its last place is that
-        of a measured one like it.
+    def on_the_line(self, kind: str, letter: str, mark: str) -> Symbol:
+        """A time on the trial's clock, or the speed of the fitted line then: at release, at the
+        end, at the points X and Y. Its last place is that of a measured one like it.
         """
         like = Measurand.TRAVEL_TIME if letter == "t" else Measurand.FINAL_SPEED
-        measured, value = self.found(like), time
-        if letter == "v" and time is not None and self.run is not None:
-            value = self.run.driven_line[0] + self.run.driven_line[1] * time
+        measured, run, time, written = self.found(like), self.run, None, ""
+        if run is not None and mark in "XY":
+            start, end = (at * CLOCK for at in self._fitted)
+            time = (math.ceil(start) if mark == "X" else math.floor(end)) / CLOCK
+            written = f"{time:.2f}" if letter == "t" else ""
+        elif run is not None:
+            time = run.landing if mark == "end" else run.release
         ends = 0.0 if measured is None else ends_at(measured)
+        value = time
+        if letter == "v" and run is not None and time is not None:
+            value = run.driven_line[0] + run.driven_line[1] * time
         outcome = None if value is None else Outcome(value=value, u=ends)
-        return symbol(kind, kind, letter, (mark,), UNITS[like], outcome, self.figures)
+        found = symbol(kind, kind, letter, (mark,), UNITS[like], outcome, self.figures)
+        return replace(found, written=written)
 
     # ---- the run in the record
 
@@ -161,8 +136,8 @@ class Record(Measured):
     @property
     def distance_is_area(self) -> bool:
         """Whether the distance was found as the area under the fitted line."""
-        found = [self.found(SINGLE[letter]) for letter in ("v1", "t1", "d1")]
-        speed, time, distance = (each.value if each else 0.0 for each in found)
+        names = (Measurand.FINAL_SPEED, Measurand.TRAVEL_TIME, Measurand.DISTANCE)
+        speed, time, distance = (each.value if each else 0.0 for each in map(self.found, names))
         return math.isclose(speed * time / 2, distance, rel_tol=SAME)
 
 
