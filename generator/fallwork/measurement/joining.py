@@ -7,16 +7,17 @@ changes when the motion is released and when it ends, else the force is shifted 
 
 import re
 from collections import defaultdict
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
+from typing import Any
 
 import numpy as np
 
 from fallwork.errors import BadInput, Problem
 from fallwork.measurement.finding_fit import Readings
 from fallwork.measurement.finding_signals import known
-from fallwork.measurement.model import Array, FoundRun, Record
+from fallwork.measurement.model import FoundRun, Record
 from fallwork.measurement.records_headings import known_words
 
 FEWEST = 5  # readings on either side of a change
@@ -45,14 +46,13 @@ def paired(records: Sequence[Record]) -> tuple[Pair, ...]:
     """Every record once, motions with their forces; raises BadInput where a name fits several."""
     motions, forces = defaultdict(list), defaultdict(list)
     for record in records:
-        words = _trial_words(record)
-        trial = tuple(int(word) if word.isdigit() else word for word in words)
+        trial = tuple(int(word) if word.isdigit() else word for word in _trial_words(record))
         if record.force is None:
             motions[trial].append(record)
         elif record.position is None and record.velocity is None:
             forces[trial].append(record)
     both = [(motions[trial], forces[trial]) for trial in forces if trial in motions]
-    problems = [problem for pair in both if (problem := _problem(*pair))]
+    problems = [problem for pair in both for problem in _problems(*pair)]
     if problems:
         raise BadInput(tuple(problems))
     force_of = {motion.name: force for (motion,), (force,) in both}
@@ -69,23 +69,21 @@ def paired(records: Sequence[Record]) -> tuple[Pair, ...]:
 
 def _trial_words(record: Record) -> list[str]:
     """What a name says besides what was recorded."""
-    words = _WORD.findall(record.name.lower())
-    return [word for word in words if word not in _CHANNELS]
+    return [word for word in _WORD.findall(record.name.lower()) if word not in _CHANNELS]
 
 
-def _problem(motions: Sequence[Record], forces: Sequence[Record]) -> Problem | None:
-    names = [record.name for record in (*motions, *forces)]
+def _problems(motions: Sequence[Record], forces: Sequence[Record]) -> Iterator[Problem]:
+    """Why records that are named as one trial aren't one."""
+    names, place = [record.name for record in (*motions, *forces)], forces[0].place
+    assert place is not None  # it was read from a file
     if len(names) > 2:
         found = f"{', '.join(names)} are named as one trial"
         expected = "two files of one trial are one motion and one force: name the trials apart"
+        yield Problem(place=place, found=found, expected=expected)
     elif motions[0].simulated != forces[0].simulated:
         found = f"of {names[0]} and {names[1]}, which are named as one trial, one is simulated"
         expected = "simulated and measured data never make one trial: name them apart"
-    else:
-        return None
-    place = forces[0].place
-    assert place is not None  # it was read from a file
-    return Problem(place=place, found=found, expected=expected)
+        yield Problem(place=place, found=found, expected=expected)
 
 
 def joined(motion: Record, force: Record, run: FoundRun, *, slack_after: bool) -> Record:
@@ -96,19 +94,19 @@ def joined(motion: Record, force: Record, run: FoundRun, *, slack_after: bool) -
     shift, note = _shift(force, run, slack_after)
     every = np.union1d(motion.time, force.time + shift)
 
-    def on_it(time: Array, values: Array | None) -> Array | None:
-        if values is None:
-            return None
-        found = np.full(len(every), np.nan)
-        found[np.searchsorted(every, time)] = values
-        return found
-
+    columns: dict[str, Any] = {}
+    for name, record, late in (
+        ("position", motion, 0.0),
+        ("velocity", motion, 0.0),
+        ("force", force, shift),
+    ):
+        if (values := getattr(record, name)) is not None:
+            columns[name] = np.full(len(every), np.nan)
+            columns[name][np.searchsorted(every, record.time + late)] = values
     return replace(
         motion,
         time=every,
-        position=on_it(motion.time, motion.position),
-        velocity=on_it(motion.time, motion.velocity),
-        force=on_it(force.time + shift, force.force),
+        **columns,
         notes=tuple(dict.fromkeys((*motion.notes, *force.notes, f"{TWO_FILES}{note}"))),
         source=f"{motion.source} and {force.source}",
     )
@@ -116,15 +114,14 @@ def joined(motion: Record, force: Record, run: FoundRun, *, slack_after: bool) -
 
 def _shift(force: Record, run: FoundRun, slack_after: bool) -> tuple[float, str]:
     """What is added to the times of the force, s, and what is said about it."""
-    pull = known(force, "force") or Readings(time=force.time[:0], values=force.time[:0])
-    begin, end = run.driven
+    pull, (begin, end) = known(force, "force"), run.driven
+    covers = pull is not None and pull.time[0] < begin and pull.time[-1] > end
     found = None
-    if run.release is not None and run.landing is not None and slack_after:
+    if pull and run.release is not None and run.landing is not None and slack_after:
         found = _best(pull, (run.release, run.landing))
-    covers = bool(len(pull.time)) and pull.time[0] < begin and pull.time[-1] > end
-    if found is None:
-        if covers:
-            return 0.0, ", taken to have one clock"
+    if found is None and covers:
+        return 0.0, ", taken to have one clock"
+    if found is None or pull is None:
         raise OtherClockError(
             f"the force has readings from {force.time[0]:.2f} s to {force.time[-1]:.2f} s, the run "
             f"lies from {begin:.2f} s to {end:.2f} s, and the force doesn't show when it was"

@@ -22,9 +22,8 @@ class Trajectory:
     """What happens from release on; before it the object is held at position 0."""
 
     held_pull: float  # N, before release
-    table: (
-        Array  # (n, 5): from s after release on; position m, speed m/s, acceleration m/s², pull N
-    )
+    table: Array
+    # ^ (n, 5): from s after release on; position m, speed m/s, acceleration m/s², pull N
     driven_ends: float  # s after release; infinite if nothing ends it
     stops: float  # s after release, when the object hits the stop; infinite if it never does
     ends: float  # s after release, until which the model tells what happens
@@ -59,10 +58,8 @@ def trajectory_of(apparatus: Apparatus, view: View, bounce: float) -> Trajectory
         time += phase.duration
         position += way * (phase.displacements[moving] or 0.0)
     last = solution.phases[-1]
-    hits = last.ends is not None and (last.ends.ending, last.ends.subject) == (
-        Ending.REACHES,
-        moving,
-    )
+    end = last.ends and (last.ends.ending, last.ends.subject)
+    hits = end == (Ending.REACHES, moving)
     if hits:
         table += _off_the_stop(table[-1], time, position, held, bounce)
     rests = last.duration is None or not any(last.end_velocities.values())

@@ -63,19 +63,16 @@ FROM_FORCE = (*FORCES, Measurand.WORK_OF_TENSION)
 def shifts(sensors: Sensors) -> tuple[Shift, ...]:
     """What the sensors may have shifted, those of unknown size left out."""
     two_ends = resolution(sensors.position_step) * sqrt(2)  # a distance has two
-    farther = partial(_added, Measurand.DISTANCE)
-    every = (
-        Shift(name=SCALES[0], u=sensors.position_scale, apply=partial(_scaled, FROM_POSITION)),
-        Shift(name=SCALES[1], u=sensors.force_scale, apply=partial(_scaled, FROM_FORCE)),
-        Shift(name="zero of forces", u=sensors.force_zero, apply=offset),
-        Shift(name="last place of positions", u=two_ends, apply=farther),
-        Shift(name="last place of forces", u=resolution(sensors.force_step), apply=offset),
-    )
-    typed = (
-        Shift(name="last place of the values", u=resolution(step), apply=partial(_added, name))
-        for name, step in sensors.value_steps.items()
-    )
-    return tuple(shift for shift in (*every, *typed) if shift.u > 0)
+    every: list[tuple[str, float, Callable[[Values, float], dict[str, float]]]] = [
+        (SCALES[0], sensors.position_scale, partial(_scaled, FROM_POSITION)),
+        (SCALES[1], sensors.force_scale, partial(_scaled, FROM_FORCE)),
+        ("zero of forces", sensors.force_zero, offset),
+        ("last place of positions", two_ends, partial(_added, Measurand.DISTANCE)),
+        ("last place of forces", resolution(sensors.force_step), offset),
+    ]
+    for quantity, step in sensors.value_steps.items():
+        every.append(("last place of the values", resolution(step), partial(_added, quantity)))
+    return tuple(Shift(name=name, u=u, apply=apply) for name, u, apply in every if u > 0)
 
 
 def effects(

@@ -14,7 +14,7 @@ from fallwork.measurement.inputs import GRAVITY, inputs_of, quantities_of, with_
 from fallwork.measurement.model import Array, Estimate, Measurand, Record
 from fallwork.measurement.motion import Trajectory, trajectory_of
 from fallwork.measurement.propagation import Distribution
-from fallwork.measurement.view import View, measurands_of, view_of
+from fallwork.measurement.view import measurands_of, view_of
 from fallwork.mechanics import apparatus_of, solve
 from fallwork.scenario import Scenario
 
@@ -80,19 +80,6 @@ class SimulatedTrial:
     truth: Truth
 
 
-@dataclass(frozen=True, kw_only=True)
-class _Set:
-    """What all trials of one simulation share."""
-
-    scenario: Scenario
-    view: View
-    givens: Mapping[str, float]
-    behaviour: Behaviour
-    force_zero: float  # N
-    force_scale: float  # factor
-    position_scale: float  # factor
-
-
 def simulate(
     scenario: Scenario,
     gravity: Estimate,
@@ -102,111 +89,101 @@ def simulate(
     behaviour: Behaviour | None = None,
 ) -> tuple[SimulatedTrial, ...]:
     """So many trials of the scenario, named trial-01, trial-02, …; the same for the same seed."""
-    ways = behaviour or Behaviour()
-    generator = np.random.default_rng(seed)
-    shared = _Set(
-        scenario=scenario,
-        view=view_of(scenario),
-        givens=_givens(scenario, gravity, ways, generator),
-        behaviour=ways,
-        force_zero=generator.normal(0.0, ways.force_zero_u),
-        force_scale=generator.normal(1.0, ways.force_scale_u),
-        position_scale=generator.normal(1.0, ways.position_scale_u),
-    )
-    return tuple(_trial(f"trial-{at:02d}", shared, generator) for at in range(1, trials + 1))
+    bench = _Bench(scenario, gravity, behaviour or Behaviour(), np.random.default_rng(seed))
+    return tuple(bench.trial(f"trial-{at:02d}") for at in range(1, trials + 1))
 
 
-def _givens(
-    scenario: Scenario, gravity: Estimate, ways: Behaviour, generator: np.random.Generator
-) -> dict[str, float]:
-    """The true value of every uncertain number, drawn once for all trials."""
-    values = {GRAVITY: gravity.value}
-    for each in inputs_of(scenario, gravity):
-        flat = each.distribution is Distribution.RECTANGULAR
-        deviate = generator.uniform(-(3**0.5), 3**0.5) if flat else generator.standard_normal()
-        if ways.draw_givens:
-            values[each.name] = max(each.value + each.u * deviate, each.lowest)
-    return values
+class _Bench:
+    """A set-up and its sensors in one session: what all trials share is drawn once."""
 
+    def __init__(
+        self, scenario: Scenario, gravity: Estimate, ways: Behaviour, random: np.random.Generator
+    ) -> None:
+        self.scenario, self.view = scenario, view_of(scenario)
+        self.ways, self.random = ways, random
+        self.givens = {GRAVITY: gravity.value}
+        for each in inputs_of(scenario, gravity):
+            flat = each.distribution is Distribution.RECTANGULAR
+            deviate = random.uniform(-(3**0.5), 3**0.5) if flat else random.standard_normal()
+            if ways.draw_givens:
+                self.givens[each.name] = max(each.value + each.u * deviate, each.lowest)
+        self.force_zero = random.normal(0.0, ways.force_zero_u)  # N
+        self.force_scale = random.normal(1.0, ways.force_scale_u)
+        self.position_scale = random.normal(1.0, ways.position_scale_u)
+        self.rate = max(ways.position_rate, ways.force_rate)  # of the faster sensor, 1/s
 
-def _trial(name: str, shared: _Set, generator: np.random.Generator) -> SimulatedTrial:
-    ways = shared.behaviour
-    release = generator.uniform(*ways.held)
-    offset = generator.normal(0.0, ways.start_u)
-    friction = max(generator.normal(1.0, ways.friction_u), 0.0)
-    givens = dict(shared.givens)
-    for path, quantity in quantities_of(shared.scenario):
-        if path.rpartition(".")[2] in FRICTIONS:
-            givens[path] = givens.get(path, quantity.value) * friction
-    distance = shared.scenario.run.distance
-    if distance is not None:
-        givens["run.distance"] = givens.get("run.distance", distance.value) + offset
-    apparatus = apparatus_of(with_values(shared.scenario, givens), givens[GRAVITY])
-    motion = trajectory_of(apparatus, shared.view, ways.bounce)
-    last = min(motion.driven_ends + ways.after, motion.ends)
-    last = release + (ways.longest if last == inf else last)
-    rate = max(ways.position_rate, ways.force_rate)
-    time = np.asarray(np.arange(int(last * rate) + 1) / rate)  # of the faster sensor
-    position, force = motion.sampled(time - release)
-    position = position + _nudge(time - release, ways, generator)
-    seen, slopes = _position_columns(time, position, shared, generator)
-    record = Record(
-        name=name,
-        time=time,
-        position=seen,
-        velocity=slopes,
-        force=_force_column(time - release, force, motion, shared, generator),
-        source=f"scenario {shared.scenario.id}",
-        simulated=True,
-    )
-    values = measurands_of(solve(apparatus), shared.view)
-    if shared.view.string is not None:
-        values[Measurand.FORCE_HELD.value] = motion.held_pull
-    if Measurand.COASTING_ACCELERATION in values:
-        values[Measurand.FORCE_SLACK.value] = 0.0
-    ends = release + motion.driven_ends
-    truth = Truth(release=release, driven_ends=ends, values=values, givens=givens)
-    return SimulatedTrial(record=record, truth=truth)
+    def trial(self, name: str) -> SimulatedTrial:
+        """One trial, with the luck of its hand and its noise."""
+        ways, view = self.ways, self.view
+        release = self.random.uniform(*ways.held)
+        givens = self._givens_of_a_trial()
+        apparatus = apparatus_of(with_values(self.scenario, givens), givens[GRAVITY])
+        motion = trajectory_of(apparatus, view, ways.bounce)
+        last = min(motion.driven_ends + ways.after, motion.ends)
+        last = release + (ways.longest if last == inf else last)
+        time = np.asarray(np.arange(int(last * self.rate) + 1) / self.rate)
+        position, force = motion.sampled(time - release)
+        seen, slopes = self._position_columns(time, position + self._nudge(time - release))
+        record = Record(
+            name=name,
+            time=time,
+            position=seen,
+            velocity=slopes,
+            force=self._force_column(time - release, force, motion),
+            source=f"scenario {self.scenario.id}",
+            simulated=True,
+        )
+        values = measurands_of(solve(apparatus), view)
+        if view.string is not None:
+            values[Measurand.FORCE_HELD.value] = motion.held_pull
+        if Measurand.COASTING_ACCELERATION in values:
+            values[Measurand.FORCE_SLACK.value] = 0.0
+        ends = release + motion.driven_ends
+        truth = Truth(release=release, driven_ends=ends, values=values, givens=givens)
+        return SimulatedTrial(record=record, truth=truth)
 
+    def _givens_of_a_trial(self) -> dict[str, float]:
+        offset = self.random.normal(0.0, self.ways.start_u)
+        friction = max(self.random.normal(1.0, self.ways.friction_u), 0.0)
+        givens = dict(self.givens)
+        for path, quantity in quantities_of(self.scenario):
+            if path.rpartition(".")[2] in FRICTIONS:
+                givens[path] = givens.get(path, quantity.value) * friction
+            elif path == "run.distance":
+                givens[path] = givens.get(path, quantity.value) + offset
+        return givens
 
-def _nudge(since: Array, ways: Behaviour, generator: np.random.Generator) -> Array:
-    """A hand that moves the object a little and back before it lets go, ``since`` s after that."""
-    if generator.uniform() >= ways.nudge_share:
-        return np.zeros(len(since))
-    turn = np.clip((since + NUDGE_BEFORE) / NUDGE_LASTS, 0, 1)
-    return np.asarray(ways.nudge * np.sin(np.pi * turn) ** 2)
+    def _nudge(self, since: Array) -> Array:
+        """A hand that moves the object a little and back before it lets go, ``since`` s after."""
+        moved = self.ways.nudge * (self.random.uniform() < self.ways.nudge_share)
+        turn = np.clip((since + NUDGE_BEFORE) / NUDGE_LASTS, 0, 1)
+        return np.asarray(moved * np.sin(np.pi * turn) ** 2)
 
+    def _position_columns(self, time: Array, position: Array) -> tuple[Array, Array]:
+        """Positions and the slopes of the lines through each and some on either side of it."""
+        ways = self.ways
+        every = round(self.rate / ways.position_rate)
+        seen = SENSOR_AT + self.position_scale * position[::every]
+        noisy = seen + self.random.normal(0.0, ways.position_noise, len(seen))
+        slopes, side = np.empty(len(noisy)), max(ways.smoothing, 1)
+        for at in range(len(noisy)):
+            near = slice(max(at - side, 0), at + side + 1)
+            t = time[::every][near] - time[::every][near].mean()
+            slopes[at] = t @ noisy[near] / (t @ t)
+        return (
+            _written(noisy, ways.position_step, every, len(time)),
+            _written(slopes, ways.velocity_step, every, len(time)),
+        )
 
-def _position_columns(
-    time: Array, position: Array, shared: _Set, generator: np.random.Generator
-) -> tuple[Array, Array]:
-    """Positions and the slopes of the lines through each and some on either side of it."""
-    ways = shared.behaviour
-    every = max(1, round(ways.force_rate / ways.position_rate))
-    seen = SENSOR_AT + shared.position_scale * position[::every]
-    noisy = seen + generator.normal(0.0, ways.position_noise, len(seen))
-    slopes, side = np.empty(len(noisy)), max(ways.smoothing, 1)
-    for at in range(len(noisy)):
-        near = slice(max(at - side, 0), at + side + 1)
-        t = time[::every][near] - time[::every][near].mean()
-        slopes[at] = t @ noisy[near] / (t @ t)
-    return (
-        _written(noisy, ways.position_step, every, len(time)),
-        _written(slopes, ways.velocity_step, every, len(time)),
-    )
-
-
-def _force_column(
-    since: Array, force: Array, motion: Trajectory, shared: _Set, generator: np.random.Generator
-) -> Array:
-    """The pull as the sensor gives it; ``since`` is the time after release."""
-    ways = shared.behaviour
-    every = max(1, round(ways.position_rate / ways.force_rate))
-    swing = ways.landing_spike * generator.normal(1.0, 0.2)
-    jerks = _jerk(since - motion.driven_ends, swing) + _jerk(since - motion.stops, 2 * swing)
-    seen = (shared.force_scale * (force + jerks) + shared.force_zero)[::every]
-    noisy = seen + generator.normal(0.0, ways.force_noise, len(seen))
-    return _written(noisy, ways.force_step, every, len(since))
+    def _force_column(self, since: Array, force: Array, motion: Trajectory) -> Array:
+        """The pull as the sensor gives it; ``since`` is the time after release."""
+        ways = self.ways
+        every = round(self.rate / ways.force_rate)
+        swing = ways.landing_spike * self.random.normal(1.0, 0.2)
+        jerks = _jerk(since - motion.driven_ends, swing) + _jerk(since - motion.stops, 2 * swing)
+        seen = (self.force_scale * (force + jerks) + self.force_zero)[::every]
+        noisy = seen + self.random.normal(0.0, ways.force_noise, len(seen))
+        return _written(noisy, ways.force_step, every, len(since))
 
 
 def _jerk(since: Array, size: float) -> Array:
@@ -227,12 +204,12 @@ def csv_of(trials: Sequence[SimulatedTrial], *, seed: int | None = None) -> str:
     """The records as one CSV text: a comment that says that they are simulated, headings with
     units, and for several trials a first column with their names. A missing sample is empty.
     """
-    several = len(trials) > 1
+    first = ["trial"] if len(trials) > 1 else []
     drawn = "" if seed is None else f", seed {seed}"
     lines = [f"# Simulated data, {trials[0].record.source}{drawn}: made by a model, not measured."]
-    lines.append(",".join([*(["trial"] if several else []), *(head for head, _, _ in COLUMNS)]))
+    lines.append(",".join([*first, *(head for head, _, _ in COLUMNS)]))
     for trial in trials:
-        name = [trial.record.name] if several else []
+        name = [trial.record.name for _ in first]
         columns = [getattr(trial.record, attribute) for _, attribute, _ in COLUMNS]
         for row in zip(*columns, strict=True):
             lines.append(",".join([*name, *map(_cell, row, COLUMNS)]))

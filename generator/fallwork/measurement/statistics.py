@@ -144,17 +144,14 @@ def outliers(
     look, none to leave a value out.
     """
     left = list(range(len(values)))
-    most = max(1, len(left) // 5) if len(left) >= FEWEST else 0
     removed: list[int] = []
     found = 0
-    for _ in range(most):
-        farthest, distance = _extreme(values, left)
-        if distance == 0:
-            break
-        limit = critical_deviate(len(left), significance)
-        left.remove(farthest)
-        removed.append(farthest)
-        if distance > limit:
+    for _ in range(max(1, len(left) // 5) if len(left) >= FEWEST else 0):
+        whole, n = spread([values[at] for at in left]), len(left)
+        off = {at: abs(float(values[at]) - whole.mean) for at in left}
+        removed.append(max(left, key=off.__getitem__))
+        left.remove(removed[-1])
+        if off[removed[-1]] > critical_deviate(n, significance) * (whole.standard_deviation or 0.0):
             found = len(removed)
     return tuple(sorted(removed[:found]))
 
@@ -163,15 +160,3 @@ def critical_deviate(n: int, significance: float = SIGNIFICANCE) -> float:
     """Greatest distance from the mean, in standard deviations, that one of n may have by chance."""
     t = quantile(n - 2, 1 - significance / (2 * n))
     return (n - 1) * t / sqrt((n - 2 + t * t) * n)
-
-
-def _extreme(values: Sequence[float] | Array, left: Sequence[int]) -> tuple[int, float]:
-    """The value farthest from the mean of those left, and how far in standard deviations."""
-    if len(left) < FEWEST:
-        return left[0], 0.0
-    whole = spread([float(values[at]) for at in left])
-    deviation = whole.standard_deviation or 0.0
-    farthest = max(left, key=lambda at: abs(float(values[at]) - whole.mean))
-    if deviation == 0:
-        return farthest, 0.0
-    return farthest, abs(float(values[farthest]) - whole.mean) / deviation

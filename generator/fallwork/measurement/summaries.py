@@ -10,13 +10,7 @@ from operator import itemgetter
 
 from fallwork.measurement.model import Effect, Measurand, Outcome, Summary, Trial
 from fallwork.measurement.sensors import Sensors, effects
-from fallwork.measurement.statistics import (
-    combined,
-    coverage_factor,
-    interval,
-    outliers,
-    spread,
-)
+from fallwork.measurement.statistics import combined, coverage_factor, interval, outliers, spread
 
 
 def summarise(
@@ -29,15 +23,17 @@ def summarise(
     scatter, and nothing is known of it. A single trial keeps its own uncertainty.
     """
     names, found = tuple(estimates), tuple(estimates.values())
+    values = [each.value for each in found]
+    readings = spread(values)
     if len(found) == 1:
         return _summary(quantity, 1, found[0], shared)
-    readings = spread([each.value for each in found])
     if not readings.standard_deviation and all(each.u is None for each in found):
         alike = Outcome(value=readings.mean, u=None, step=min(each.step for each in found))
         return _summary(quantity, readings.n, alike, shared)
-    far_off = tuple(names[at] for at in outliers([each.value for each in found]))
-    mean, deviation = readings.estimate, readings.standard_deviation
-    return _summary(quantity, readings.n, mean, shared, deviation, far_off)
+    summary = summary_given(
+        quantity, readings.estimate, readings.n, shared, readings.standard_deviation
+    )
+    return replace(summary, outliers=tuple(names[at] for at in outliers(values)))
 
 
 def summary_given(
@@ -54,23 +50,17 @@ def summary_given(
     """
     if n is None or n == 1 or mean.u is None:
         return _summary(quantity, n, mean, shared)
-    return _summary(quantity, n, replace(mean, dof=n - 1), shared, deviation)
+    scattered = _summary(quantity, n, replace(mean, dof=n - 1), shared)
+    return replace(scattered, standard_deviation=deviation)
 
 
-def _summary(
-    quantity: str,
-    n: int | None,
-    mean: Outcome,
-    shared: Sequence[Effect],
-    deviation: float | None = None,
-    far_off: tuple[str, ...] = (),
-) -> Summary:
+def _summary(quantity: str, n: int | None, mean: Outcome, shared: Sequence[Effect]) -> Summary:
     u, dof = combined([(mean.u, mean.dof), *((effect.u, effect.dof) for effect in shared)])
     return Summary(
         quantity=quantity,
         n=n,
         mean=mean.value,
-        standard_deviation=deviation,
+        standard_deviation=None,
         u_random=mean.u,
         effects=tuple(shared),
         u=u,
@@ -78,27 +68,20 @@ def _summary(
         coverage_factor=None if u is None else coverage_factor(dof),
         interval_95=interval(Outcome(value=mean.value, u=u, dof=dof)),
         step=mean.step,
-        outliers=far_off,
     )
 
 
 def summaries(trials: Sequence[Trial], sensors: Sensors | None = None) -> dict[str, Summary]:
     """Every measurand that any of the trials has, in the order of ``Measurand``."""
-    means = mean_values(trials)
-    result: dict[str, Summary] = {}
-    for quantity in means:
-        found = {
-            trial.name: trial.estimates[quantity] for trial in trials if quantity in trial.estimates
-        }
-        shared = effects(itemgetter(quantity), means, sensors or Sensors())
-        result[quantity] = summarise(quantity, found, shared)
-    return result
-
-
-def mean_values(trials: Sequence[Trial]) -> dict[str, float]:
-    """The plain mean of every measurand over the trials that have it."""
-    found = {
-        quantity.value: [t.estimates[quantity].value for t in trials if quantity in t.estimates]
+    every = {
+        quantity.value: {t.name: t.estimates[quantity] for t in trials if quantity in t.estimates}
         for quantity in Measurand
     }
-    return {quantity: spread(values).mean for quantity, values in found.items() if values}
+    known = {quantity: found for quantity, found in every.items() if found}
+    means = {name: spread([v.value for v in found.values()]).mean for name, found in known.items()}
+    return {
+        quantity: summarise(
+            quantity, found, effects(itemgetter(quantity), means, sensors or Sensors())
+        )
+        for quantity, found in known.items()
+    }

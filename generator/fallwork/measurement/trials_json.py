@@ -17,44 +17,43 @@ def trials_json(analysis: Analysis) -> dict[str, Any]:
     What isn't known, such as the ``u`` of a mean without scatter, gives no entry. Values are not
     rounded.
     """
-    result: dict[str, Any] = {
-        "trials": [_trial(trial) for trial in analysis.trials],
-        "summary": _summaries(analysis.summary),
-    }
-    if analysis.summary_with_excluded:
-        result["summary_with_excluded"] = _summaries(analysis.summary_with_excluded)
-    return {**result, "notes": [*analysis.exceptions, *analysis.notes]}
+    return _known(
+        trials=[_trial(trial) for trial in analysis.trials],
+        summary=_summaries(analysis.summary),
+        summary_with_excluded=_summaries(analysis.summary_with_excluded) or None,
+        notes=[*analysis.exceptions, *analysis.notes],
+    )
 
 
 def _trial(trial: Trial) -> dict[str, Any]:
-    said = {
-        "window": trial.window and list(trial.window),
-        "window_by_hand": trial.window_by_hand or None,
-        "simulated": trial.simulated or None,
-        "excluded": trial.excluded,
-    }
     values = {
         str(name): _known(value=each.value, u=each.u, dof=_finite(each.dof))
         for name, each in trial.estimates.items()
     }
-    return {"name": trial.name} | _known(**said) | values
+    return _known(
+        name=trial.name,
+        window=trial.window and list(trial.window),
+        window_by_hand=trial.window_by_hand or None,
+        simulated=trial.simulated or None,
+        excluded=trial.excluded,
+        **values,
+    )
 
 
 def _summaries(summaries: Mapping[str, Summary]) -> dict[str, Any]:
-    return {str(name): _summary(summary) for name, summary in summaries.items()}
-
-
-def _summary(summary: Summary) -> dict[str, Any]:
-    return _known(
-        n=summary.n,
-        mean=summary.mean,
-        standard_deviation=summary.standard_deviation,
-        u=summary.u,
-        interval_95=summary.interval_95 and list(summary.interval_95),
-        dof=_finite(summary.dof),
-        effects={effect.name: effect.u for effect in summary.effects} or None,
-        outliers=list(summary.outliers) or None,
-    )
+    return {
+        str(name): _known(
+            n=summary.n,
+            mean=summary.mean,
+            standard_deviation=summary.standard_deviation,
+            u=summary.u,
+            interval_95=summary.interval_95 and list(summary.interval_95),
+            dof=_finite(summary.dof),
+            effects={effect.name: effect.u for effect in summary.effects} or None,
+            outliers=list(summary.outliers) or None,
+        )
+        for name, summary in summaries.items()
+    }
 
 
 def _finite(dof: float) -> float | None:

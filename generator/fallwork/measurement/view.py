@@ -28,26 +28,19 @@ def view_of(scenario: Scenario) -> View:
     block that a string over a pulley pulls, else at the object of the run. Where a slider has
     several strings, the one that runs over a pulley is measured.
     """
-    moving = _watched(scenario)
+    things, moving = scenario.objects, scenario.run.object
     ends = {name: (line.path[0], line.path[-1]) for name, line in scenario.strings.items()}
-    here = [name for name, pair in ends.items() if moving in pair]
-    over = [name for name in here if _has_pulley(scenario, scenario.strings[name].path)]
-    for name in (*over, *here):
-        return View(moving=moving, string=name, pulled=moving)
-    return View(moving=moving)
-
-
-def _watched(scenario: Scenario) -> str:
-    paths = [line.path for line in scenario.strings.values() if _has_pulley(scenario, line.path)]
-    ends = [end for path in paths for end in (path[0], path[-1])]
-    sliders = [name for name, thing in scenario.objects.items() if isinstance(thing, Slider)]
-    if scenario.run.object in sliders:
-        return scenario.run.object
-    return next((name for name in sliders if name in ends), scenario.run.object)
-
-
-def _has_pulley(scenario: Scenario, path: tuple[str, ...]) -> bool:
-    return any(isinstance(scenario.objects[name], Pulley) for name in path[1:-1])
+    over = [
+        name
+        for name, line in scenario.strings.items()
+        if any(isinstance(things[passed], Pulley) for passed in line.path[1:-1])
+    ]
+    if not isinstance(things[moving], Slider):
+        tied = {end for name in over for end in ends[name]}
+        sliders = (name for name, thing in things.items() if isinstance(thing, Slider))
+        moving = next((name for name in sliders if name in tied), moving)
+    string = next((name for name in (*over, *ends) if moving in ends[name]), None)
+    return View(moving=moving, string=string, pulled=string and moving)
 
 
 def driven_phases(solution: Solution) -> tuple[Phase, ...]:
@@ -59,13 +52,9 @@ def driven_phases(solution: Solution) -> tuple[Phase, ...]:
 def coasting_phase(solution: Solution, view: View) -> Phase | None:
     """The first phase after landing in which the measured string pulls nothing."""
     for phase in solution.phases:
-        if phase.role is Role.COASTING and _moves(phase, view.moving):
+        if phase.role is Role.COASTING and phase.start_velocities.get(view.moving, 0.0) != 0:
             return phase if view.string is None or pull(phase, view) == 0 else None
     return None
-
-
-def _moves(phase: Phase, name: str) -> bool:
-    return phase.start_velocities.get(name, 0.0) != 0
 
 
 def pull(phase: Phase, view: View) -> float | None:
@@ -104,8 +93,8 @@ def measurands_of(solution: Solution, view: View) -> dict[str, float]:
     moved = [phase.displacements.get(view.moving) for phase in phases]
     end = phases[-1].end_velocities.get(view.moving)
     pulls = [pull(phase, view) for phase in phases]
-    if solution.moves and None not in durations:
-        time, distance = known_sum(durations), known_sum(moved)
+    time, distance = known_sum(durations), known_sum(moved)
+    if solution.moves and time is not None:
         found |= {
             Measurand.FINAL_SPEED: None if end is None else way * end,
             Measurand.TRAVEL_TIME: time,
