@@ -9,6 +9,7 @@ corners off and where spikes sit; release and landing are where the lines meet. 
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
+from math import inf
 
 import numpy as np
 
@@ -18,9 +19,8 @@ from fallwork.measurement.finding_fit import (
     Noise,
     Readings,
     Span,
-    calm_part,
+    at_rest,
     fit_stretches,
-    residuals,
     without_spikes,
 )
 from fallwork.measurement.finding_notes import (
@@ -28,7 +28,6 @@ from fallwork.measurement.finding_notes import (
     notes_on_distance,
     notes_on_edges,
     notes_on_fit,
-    notes_on_landing,
 )
 from fallwork.measurement.finding_pieces import RoughRun, rough_run, run_within
 from fallwork.measurement.finding_signals import Signals, signals_of, summed
@@ -100,8 +99,7 @@ def find_run(record: Record, looking: Looking | None = None) -> MeasuredMotion:
     rough = _rough(found, speed, known)
     if known.covered is not None:
         rough = replace(rough, coasting=None)  # whatever follows is no end of the driven part
-    span = (rough.driven.begin, rough.driven.end)
-    signals, signs = found.aligned(rough.sense, known.signs, span)
+    signals, signs = found.aligned(rough, known.signs)
     return _motion(_Search(signals, rough, known), signs)
 
 
@@ -144,13 +142,14 @@ class _Search:
         """The model between edges that it bears out."""
         summed_up = self.signals.velocity is None or self.signals.derived
         basis, noise = Basis.POSITION if summed_up else Basis.VELOCITY, None
-        times = self.known.window or self.rough.times(from_rest=self.known.from_rest)
+        rough_times = self.rough.times(from_rest=self.known.from_rest)
+        times = self.known.window or rough_times
         edges = self.rough.stretches(self.speed, times, None)
         for _ in range(PASSES):
             fitted = self._fitted(basis, edges, times[1], noise)
             if basis is Basis.VELOCITY and self._are_differences(fitted):
                 basis = Basis.SUMMED_VELOCITY
-            times = self._times(fitted.parameters)
+            times = self.known.window or fitted.parameters.times(rough_times)
             noise = fitted.fit.noise if basis is fitted.basis else None
             edges = self.rough.stretches(self.speed, times, noise)
             if basis is fitted.basis and self._alike(edges, fitted.edges):
@@ -158,10 +157,8 @@ class _Search:
         return fitted
 
     def _alike(self, edges: Mapping[str, Span], others: Mapping[str, Span]) -> bool:
-        still = SETTLED * self.speed.step
-        return edges.keys() == others.keys() and all(
-            np.allclose(span, others[part], rtol=0, atol=still) for part, span in edges.items()
-        )
+        moved = [np.subtract(span, others.get(part, inf)) for part, span in edges.items()]
+        return len(edges) == len(others) and np.abs(moved).max() <= SETTLED * self.speed.step
 
     def _are_differences(self, fitted: _Fitted) -> bool:
         """Whether velocities are differences of positions that the record doesn't give, and none
@@ -174,14 +171,6 @@ class _Search:
         steps = np.diff(velocity.within((edges["driven"][0], last)).time)
         return not len(steps) or bool(steps.max() <= 1.9 * np.median(steps))
 
-    def _times(self, parameters: Parameters) -> Span:
-        """Release and landing as the fitted lines have them, or else the rough ones."""
-        if self.known.window is not None:
-            return self.known.window
-        release, landing = self.rough.times(from_rest=self.known.from_rest)
-        first, last = parameters.times()
-        return first if np.isfinite(first) else release, last if np.isfinite(last) else landing
-
     def _fitted(
         self, basis: Basis, edges: Mapping[str, Span], end: float, noise: Noise | None
     ) -> _Fitted:
@@ -191,16 +180,18 @@ class _Search:
         """
         degree = DEGREE[basis]
         signal, spikes = self._signal(basis, edges)
-        parts = [part for part in ("driven", "coasting") if part in edges]
+        parts = sorted(edges.keys() - {"held"}, reverse=True)  # driven, coasting
         cleaned = [without_spikes(signal.within(edges[part]), degree) for part in parts]
         stretches = [stretch for stretch, _ in cleaned]
         if len(stretches[0].time) < degree + 2:
             raise NoRunError(TOO_FEW)
-        quiet = _quiet(signal, edges, degree)
+        quiet = at_rest(signal, edges.get("held"), degree - 1)
         touch = basis is Basis.POSITION and noise is not None and noise.time < SMOOTHED
         smooth = int(touch and len(parts) > 1)
         fit = fit_stretches(stretches, degree, quiet, origin=end, smooth=smooth)
-        if len(parts) > 1 and (fit is None or not self._meet(fit, end)):
+        speed, bend = (0.0, 0.0) if fit is None else fit.values[-2:].tolist()
+        meets = bend != 0 and self.rough.may_end(end - speed / bend)
+        if len(parts) > 1 and not meets:
             alone = {part: span for part, span in edges.items() if part != "coasting"}
             return self._fitted(basis, alone, end, noise)
         if fit is None:
@@ -217,19 +208,14 @@ class _Search:
             parameters=self._parameters(basis, fit, edges, end),
         )
 
-    def _meet(self, fit: Fit, end: float) -> bool:
-        """Whether the two lines meet where the driven part seemed to end."""
-        speed, bend = fit.values[-2:].tolist()
-        return bend != 0 and self.rough.may_end(end - speed / bend)
-
     def _signal(self, basis: Basis, edges: Mapping[str, Span]) -> tuple[Readings, list[float]]:
         """What is fitted; velocities are freed from spikes before they are summed."""
         signal = self.signals.position if basis is Basis.POSITION else self.signals.velocity
         assert signal is not None  # the basis was chosen so
         if basis is not Basis.SUMMED_VELOCITY:
             return signal, []
-        spans = [span for part, span in edges.items() if part != "held"]
-        spikes = [time for span in spans for time in without_spikes(signal.within(span), 1)[1]]
+        parts = (signal.within(span) for part, span in edges.items() if part != "held")
+        spikes = [time for part in parts for time in without_spikes(part, 1)[1]]
         return summed(signal.part(~np.isin(signal.time, spikes))), spikes
 
     def _parameters(
@@ -272,7 +258,8 @@ class _Search:
             return found
         if "x" not in found.names:  # velocities were fitted: positions have their own fit
             stretch, _ = without_spikes(position.within(edges["driven"]), 2)
-            alone = fit_stretches([stretch], 2, _quiet(position, edges, 2), origin=found.origin)
+            quiet = at_rest(position, edges["held"], 1)
+            alone = fit_stretches([stretch], 2, quiet, origin=found.origin)
             if alone is None:
                 return found
             fit, found = alone, found.with_more(PLACE, alone.values, alone.covariance)
@@ -282,14 +269,6 @@ class _Search:
         variance = max(fit.variance, float(before.values.var())) * fit.noise.time
         u = (variance / len(before.time)) ** 0.5
         return found.with_one("before", float(before.values.mean()), u)
-
-
-def _quiet(signal: Readings, edges: Mapping[str, Span], degree: int) -> tuple[Array, ...]:
-    """Residuals while the object is held: what the sensor's noise is like."""
-    if "held" not in edges:
-        return ()
-    held = calm_part(without_spikes(signal.within(edges["held"]), degree - 1)[0])
-    return (residuals(held, degree - 1),) if len(held.time) >= 8 else ()
 
 
 def _motion(search: _Search, signs: Mapping[str, int]) -> MeasuredMotion:
@@ -311,10 +290,10 @@ def _motion(search: _Search, signs: Mapping[str, int]) -> MeasuredMotion:
         coasting_line=coasting[0] if coasting else None,
         left_out=fitted.left_out,
     )
+    lands = known.window is None and known.covered is None
     notes = [
         *notes_on_fit(run, known.signs, fit, search.signals.derived),
-        *notes_on_edges(run, search.speed, known.window, rough.rivals, rough.held is not None),
-        *(notes_on_landing(run) if known.window is None and known.covered is None else ()),
+        *notes_on_edges(run, search.speed, known.window, rough, lands),
         *notes_on_bend(fitted.driven, fitted.quiet, DEGREE[fitted.basis] + 1, line[1]),
         *notes_on_distance(estimates.get(Measurand.DISTANCE), other),
     ]

@@ -87,6 +87,12 @@ def calm_part(stretch: Readings) -> Readings:
     return stretch.part(slice(edges[first], edges[last]))
 
 
+def at_rest(signal: Readings, held: Span | None, degree: int) -> tuple[Array, ...]:
+    """Residuals while the object is held: what the sensor's noise is like."""
+    part = held and calm_part(without_spikes(signal.within(held), degree)[0])
+    return (residuals(part, degree),) if part and len(part.time) >= 8 else ()
+
+
 def _robust_scatter(rest: Array, values: Array) -> float:
     """Standard deviation that single outliers don't move; not below the steps of the readings."""
     steps = np.diff(np.unique(values))

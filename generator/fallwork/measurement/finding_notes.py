@@ -9,7 +9,7 @@ from math import inf
 import numpy as np
 
 from fallwork.measurement.finding_fit import Fit, Readings, Span, fit_stretches
-from fallwork.measurement.finding_pieces import StraightPiece
+from fallwork.measurement.finding_pieces import RoughRun
 from fallwork.measurement.model import Array, Basis, Estimate, FoundRun
 from fallwork.measurement.statistics import quantile
 
@@ -48,52 +48,40 @@ def notes_on_fit(run: FoundRun, given: Mapping[str, int], fit: Fit, derived: boo
 
 
 def notes_on_edges(
-    run: FoundRun,
-    speed: Readings,
-    window: Span | None,
-    rivals: Sequence[StraightPiece],
-    rests: bool,
+    run: FoundRun, speed: Readings, window: Span | None, rough: RoughRun, lands: bool
 ) -> Iterator[str]:
-    """What of the run is not in the record (``rests``: whether the object is at rest before it),
-    what else is in it, and which readings were passed over. A ``window`` was set by hand.
+    """What of the run is not in the record, what else is in it, which readings were passed over,
+    and how the end was found where the object ``lands``. A ``window`` was set by hand.
     """
+    release = inf if run.release is None else run.release
     if window is not None:
         yield f"release and end of the run set by hand: {window[0]:.3f} s and {window[1]:.3f} s"
-    release, begin = run.release, run.driven[0]
-    if release is not None and release < speed.time[0]:
+    if release < speed.time[0]:
         yield "the record begins after the release, which is found from the fitted line"
-    elif release is not None and not rests:
+    elif release < inf and rough.held is None:
         yield "no stretch at rest before the release"
-    for piece in rivals:
-        yield (
-            f"another motion like a run, from {piece.begin:.2f} s to {piece.end:.2f} s, passed over"
-        )
-    if release is not None:
-        before = np.abs(speed.values[speed.time < min(2 * release - begin, release)])
-        fastest = float(np.sort(before)[-3]) if len(before) >= 5 else -inf  # two spikes are none
-        if fastest >= NUDGE * (run.driven_line[0] + run.driven_line[1] * run.driven[1]):
-            yield f"moved before the release, at up to {fastest:.2f} m/s: passed over as a nudge"
+    for rival in rough.rivals:
+        span = f"from {rival.begin:.2f} s to {rival.end:.2f} s"
+        yield f"another motion like a run, {span}, passed over"
+    before = np.abs(speed.values[speed.time < min(2 * release - run.driven[0], release)])
+    fastest = float(np.sort(before)[-3]) if len(before) >= 5 else -inf  # two lone spikes are none
+    if inf > release and fastest >= NUDGE * np.polyval(run.driven_line[::-1], run.driven[1]):
+        yield f"moved before the release, at up to {fastest:.2f} m/s: passed over as a nudge"
     if times := run.left_out:
         word = "reading stands" if len(times) == 1 else "readings stand"
         yield f"{len(times)} {word} alone far off and left out of the fit: at {some(times)}"
-
-
-def notes_on_landing(run: FoundRun) -> Iterator[str]:
-    """How the end of the driven part was found."""
-    if run.coasting is None and run.landing is not None:
+    if lands and run.coasting is None and run.landing is not None:
         yield "no coasting after the driven part: its end is where the readings leave its line"
-    elif run.coasting is None:
+    elif lands and run.coasting is None:
         yield "the record ends before the driven part does: no final speed and no distance"
 
 
 def notes_on_bend(driven: Readings, quiet: Sequence[Array], degree: int, a: float) -> Iterator[str]:
     """Whether the acceleration changes in the driven part, by a fit of one ``degree`` more."""
     bent = fit_stretches([driven], degree, quiet, origin=float(driven.time.mean()))
-    if bent is None:
-        return
-    jerk = bent.told(*np.eye(degree + 1)[-1])
-    change = jerk.value * float(np.ptp(driven.time)) / a
-    if is_sure(jerk) and abs(change) >= BENT:
+    jerk = bent.told(*np.eye(degree + 1)[-1]) if bent else None
+    change = jerk.value * float(np.ptp(driven.time)) / a if jerk else 0.0
+    if jerk and is_sure(jerk) and abs(change) >= BENT:
         yield (
             f"the acceleration changes by {percent(change)} within the driven part: "
             "one value describes it badly"
@@ -106,10 +94,8 @@ def notes_on_distance(own: Estimate | None, other: Estimate | None) -> Iterator[
         return
     gap = abs(own.value - other.value)
     if gap > APART * float(np.hypot(own.u, other.u)) and gap >= 0.02 * abs(own.value):
-        yield (
-            "positions and speeds disagree on the distance: "
-            f"{own.value:.3f} m and {other.value:.3f} m"
-        )
+        values = f"{own.value:.3f} m and {other.value:.3f} m"
+        yield f"positions and speeds disagree on the distance: {values}"
 
 
 def some(times: Sequence[float]) -> str:

@@ -8,7 +8,8 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from fallwork.measurement.finding_fit import Readings, Span
+from fallwork.measurement.finding_fit import Readings
+from fallwork.measurement.finding_pieces import RoughRun
 from fallwork.measurement.model import Array, Record
 
 SLOPE_TIME = 0.02  # s on either side, over which rough speeds are slopes of positions
@@ -39,16 +40,15 @@ class Signals:
         return slopes(self.position, side), 2 * side * self.position.step
 
     def aligned(
-        self, sense: int, given: Mapping[str, int], driven: Span
+        self, rough: RoughRun, given: Mapping[str, int]
     ) -> tuple["Signals", dict[str, int]]:
         """Both channels counting along the run, and the signs by which they were multiplied.
 
-        ``sense`` is the one of the rough speeds; a sign that is ``given`` is obeyed. ``driven`` is
-        a span in which the object moves: there positions have to grow.
+        A sign that is ``given`` is obeyed; else positions have to grow in the driven part.
         """
-        signs = {"velocity": sense, "position": 1}
+        signs = {"velocity": rough.sense, "position": 1}
         if self.position is not None:
-            there = self.position.within(driven).values
+            there = self.position.within((rough.driven.begin, rough.driven.end)).values
             third = max(len(there) // 3, 1)
             if len(there) and np.median(there[-third:]) < np.median(there[:third]):
                 signs["position"] = -1

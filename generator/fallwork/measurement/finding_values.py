@@ -6,9 +6,11 @@ Takes fitted numbers with their covariance; gives estimates by linear propagatio
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
+from math import isnan, nan
 
 import numpy as np
 
+from fallwork.measurement.finding_fit import Span
 from fallwork.measurement.model import Array, Estimate, Measurand
 from fallwork.measurement.propagation import Input, derivatives
 
@@ -65,10 +67,11 @@ class Parameters:
                 found.append((v - a * self.origin, a))
         return found
 
-    def times(self) -> tuple[float, float]:
-        """Release and landing, s of the record; NaN where they aren't told."""
+    def times(self, otherwise: Span = (nan, nan)) -> Span:
+        """Release and landing, s of the record; ``otherwise`` where they aren't told."""
         found = told({name: np.asarray(value) for name, value in self.by_name.items()})
-        return self.origin + float(found[RELEASE]), self.origin + float(found[LANDING])
+        first, last = (self.origin + float(found[name]) for name in (RELEASE, LANDING))
+        return otherwise[0] if isnan(first) else first, otherwise[1] if isnan(last) else last
 
 
 def told(p: Mapping[str, Array]) -> dict[str, Array]:

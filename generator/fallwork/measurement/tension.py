@@ -16,6 +16,7 @@ import numpy as np
 from fallwork.measurement.finding_fit import (
     Readings,
     Span,
+    at_rest,
     calm_part,
     fit_stretches,
     residuals,
@@ -116,13 +117,10 @@ def pull_in(
         for quantity, name in SHOWN.items()
         if name in read.means and (tare is None or name is not tare.zero)
     }
-    mean, distance = (
-        estimates.get(Measurand.MEAN_TENSION),
-        motion.get(Measurand.DISTANCE) or covered,
-    )
-    if mean and distance:
-        terms = (distance.value * mean.u, mean.dof), (mean.value * distance.u, distance.dof)
-        u, dof = combined(terms)
+    distance = motion.get(Measurand.DISTANCE) or covered
+    if (mean := estimates.get(Measurand.MEAN_TENSION)) and distance:
+        parts = (distance.value * mean.u, mean.dof), (mean.value * distance.u, distance.dof)
+        u, dof = combined(parts)
         work = Estimate(value=mean.value * distance.value, u=u, dof=dof)
         estimates[Measurand.WORK_OF_TENSION.value] = work
     return Pull(
@@ -153,9 +151,7 @@ def pull_between(record: Record, window: Span, *, sign: int | None = None) -> Pu
 def _read(force: Readings, run: FoundRun, tare: Tare | None, slack_after: bool) -> _Read | None:
     """Means over the stretches of a run; None where the driven one has too few readings."""
     driven, far = without_spikes(force.within(run.driven), 1)
-    quiet: tuple[Array, ...] = ()
-    if run.held and len(calm := calm_part(without_spikes(force.within(run.held), 0)[0]).values):
-        quiet = (calm - calm.mean(),)
+    quiet = at_rest(force, run.held, 0)
     half, later = _centres(run)
     line = fit_stretches([driven], 1, quiet, origin=half) if len(driven.time) >= FEWEST else None
     if line is None:
@@ -187,10 +183,10 @@ def _centres(run: FoundRun) -> tuple[float, float | None]:
     if begin is None or end is None:
         begin, end = run.driven
     speed, acceleration = run.driven_line
-    forward = min(speed + acceleration * time for time in run.driven) > 0
+    first, last, *inner = (speed + acceleration * time for time in (begin, end, *run.driven))
     # Of a speed that grows evenly: the centroid of a trapezium.
-    steepness = acceleration * (end - begin) / (2 * speed + acceleration * (begin + end))
-    return (begin + end) / 2, (end - begin) / 6 * steepness if forward else None
+    later = (end - begin) / 6 * (last - first) / (last + first) if min(inner) > 0 else None
+    return (begin + end) / 2, later
 
 
 def _mean(
