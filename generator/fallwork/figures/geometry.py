@@ -11,8 +11,7 @@ from itertools import pairwise
 from typing import Literal
 
 from fallwork.mechanics.apparatus import Apparatus
-from fallwork.mechanics.assembly import direction_of
-from fallwork.mechanics.rigging import Element, rigging_of
+from fallwork.mechanics.rigging import Element, direction_of, rigging_of
 
 Point = complex
 DOWN: Point = -1j

@@ -11,8 +11,8 @@ from fallwork.mechanics.classes import EVERY_CHOICE, is_small, systems
 from fallwork.mechanics.faults import ImpossibleApparatus
 from fallwork.mechanics.from_scenario import apparatus_of
 from fallwork.mechanics.gravity import normal_gravity
-from fallwork.mechanics.phases import solve
 from fallwork.mechanics.rigging import Rigging, rigging_of
+from fallwork.mechanics.run import solve
 from fallwork.mechanics.solution import (
     Force,
     Interaction,

@@ -9,7 +9,6 @@ from dataclasses import replace
 from itertools import combinations
 
 from fallwork.mechanics.apparatus import Apparatus
-from fallwork.mechanics.listing import members as all_members
 from fallwork.mechanics.solution import (
     Force,
     Interaction,
@@ -25,7 +24,7 @@ NOISE = 1e-13  # of a sum, relative to the sizes of its terms
 
 def objects(apparatus: Apparatus) -> tuple[str, ...]:
     """Everything that can be a member of a system, sorted by plain character order."""
-    return tuple(sorted(all_members(apparatus)))
+    return tuple(sorted(apparatus.members))
 
 
 def accounts(apparatus: Apparatus, phase: Phase) -> tuple[SystemAccount, ...]:

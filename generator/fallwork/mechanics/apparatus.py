@@ -206,6 +206,11 @@ class Apparatus:
             gravity=gravity,
         )
 
+    @property
+    def members(self) -> tuple[str, ...]:
+        """Everything that may be a member of a system, in order."""
+        return (*self.bodies, *self.pulleys, *self.strings, *self.surfaces, EARTH)
+
     def applied(self, name: str) -> Iterator[Applied]:
         """The forces on a body or pulley that act whatever moves."""
         thing = self.bodies.get(name) or self.pulleys[name]

@@ -1,103 +1,121 @@
-"""The numbers of the equations of motion, coordinate by coordinate.
+"""The equations of motion as numbers, for one case or for many.
 
-Takes an apparatus and its rigging; gives masses, driving forces and friction bounds, for one
-case or for many. Every coordinate q obeys
-mass × q″ = drive − friction − Σ stretch × tension − support.
+Takes an apparatus and its rigging. Every coordinate q obeys
+mass × q″ = drive − friction − Σ stretch × tension − support. Arrays have shape
+(..., coordinates): a single case has one axis, of many cases the first axes count them.
 """
 
+from collections.abc import Callable
 from dataclasses import dataclass, replace
-from typing import Any, NamedTuple
+from functools import cached_property
+from typing import Any, Self
 
 import numpy as np
 
 from fallwork.mechanics.apparatus import Apparatus, Number
-from fallwork.mechanics.arrays import Rows, as_rows, plus, some_of, times
 from fallwork.mechanics.bounded import Array, Flags
-from fallwork.mechanics.problem import Problem
-from fallwork.mechanics.rigging import Coordinate, Rigging, Segment, rigging_of
-from fallwork.mechanics.vectors import Vector
+from fallwork.mechanics.rigging import Coordinate, Rigging, rigging_of
 
 
 @dataclass(frozen=True, kw_only=True)
 class Setup:
-    """An apparatus with its equations of motion: all that doesn't change during the run."""
+    """An apparatus with its equations; in all cases the same numbers are zero."""
 
     apparatus: Apparatus
     rigging: Rigging
     stretch: Array  # (spans, coordinates)
-    mass: Rows  # kg, with what rolling and turning adds
-    drive: Rows  # N, gravity along the coordinate's positive sense
-    fall: Rows  # m/s², the same of what falls by itself
-    kinetic: Rows  # N, sliding friction
-    static: Rows  # N, the largest static friction
+    mass: Array  # kg, with what rolling and turning adds
+    drive: Array  # N, what acts whatever moves, along the coordinate's positive sense
+    fall: Array  # m/s², what gravity alone would do; decides where there is no mass
+    kinetic: Array  # N, sliding friction
+    static: Array  # N, the largest static friction
+    bound: Array  # N, of friction: kinetic where it slides, the largest possible where it sticks
 
-    def problem(self, static: Flags | None = None) -> Problem:
-        """The equations with static friction where ``static`` says so, (coordinates,)."""
-        bound = self.kinetic
-        if static is not None:
-            pairs = zip(static, self.static, self.kinetic, strict=True)
-            bound = as_rows([most if may else least for may, most, least in pairs])
-        return Problem(
-            stretch=self.stretch, mass=self.mass, drive=self.drive, fall=self.fall, bound=bound
-        )
+    def holding(self, static: Flags) -> Self:
+        """The same with static friction where ``static`` says so, (coordinates,)."""
+        return replace(self, bound=np.where(static, self.static, self.kinetic))
 
-    def some(self, cases: Any) -> "Setup":
-        """Some of the cases, by an index as NumPy takes it."""
-        return replace(
-            self,
-            mass=some_of(self.mass, cases),
-            drive=some_of(self.drive, cases),
-            fall=some_of(self.fall, cases),
-            kinetic=some_of(self.kinetic, cases),
-            static=some_of(self.static, cases),
-        )
+    def changed(self, change: Callable[[Array], Array]) -> Self:
+        """The same with every array of cases changed."""
+        names = ("mass", "drive", "fall", "kinetic", "static", "bound")
+        arrays: dict[str, Any] = {name: change(getattr(self, name)) for name in names}
+        return replace(self, **arrays)
+
+    @cached_property
+    def order(self) -> Array:
+        """The masses of the first case, by which the lightest are known."""
+        return np.asarray(self.mass.reshape(-1, self.mass.shape[-1])[0])
+
+    @cached_property
+    def massless(self) -> Flags:
+        """Coordinates without mass."""
+        return np.asarray(self.order == 0)
+
+    @cached_property
+    def scale(self) -> Array:
+        """The largest acceleration that any coordinate's own forces could give, m/s², (..., 1)."""
+        own = (np.abs(self.drive) + self.bound) / np.where(self.massless, 1.0, self.mass)
+        least = np.where(self.massless, np.abs(self.fall), own)
+        return np.asarray(least.max(axis=-1, keepdims=True, initial=0.0))
+
+    @cached_property
+    def strength(self) -> Array:
+        """What any force could be at most, but for what cancels, N, (..., 1)."""
+        return np.asarray(self.scale * self.mass.max(axis=-1, keepdims=True, initial=0.0))
+
+    def quiet(self, forces: Array) -> Array:
+        """Forces without the noise that rounding leaves of those that cancel."""
+        return np.where(np.abs(forces) <= 1e-14 * self.strength, 0.0, forces)
+
+    def filled(self, acceleration: Array) -> Array:
+        """Accelerations with free fall, as of something very light, where undetermined."""
+        return np.where(np.isnan(acceleration), self.fall, acceleration)
 
 
-class Numbers(NamedTuple):
-    """The numbers of one coordinate, as in ``Setup``."""
-
-    mass: Number
-    drive: Number = 0.0
-    fall: Number = 0.0
-    kinetic: Number = 0.0
-    static: Number = 0.0
-
-
-def setup_of(apparatus: Apparatus, rigging: Rigging | None = None) -> Setup:
-    """The set-up of an apparatus; ``rigging`` where it is known. Raises ImpossibleApparatus."""
-    rigging = rigging or rigging_of(apparatus)
-    numbers = [_numbers(apparatus, coordinate) for coordinate in rigging.coordinates]
+def setup_of(apparatus: Apparatus) -> Setup:
+    """The equations of an apparatus. Raises ImpossibleApparatus."""
+    rigging = rigging_of(apparatus)
+    rows = [number for each in rigging.coordinates for number in _numbers(apparatus, each)]
+    numbers = np.stack(np.broadcast_arrays(*rows), dtype=float)
+    mass, drive, fall, kinetic, static = (
+        np.moveaxis(numbers[at::5], 0, -1)  # each coordinate's cases side by side in memory
+        for at in range(5)
+    )
     return Setup(
         apparatus=apparatus,
         rigging=rigging,
         stretch=rigging.stretch_matrix(),
-        mass=as_rows([each.mass for each in numbers]),
-        drive=as_rows([each.drive for each in numbers]),
-        fall=as_rows([each.fall for each in numbers]),
-        kinetic=as_rows([each.kinetic for each in numbers]),
-        static=as_rows([each.static for each in numbers]),
+        mass=mass,
+        drive=drive,
+        fall=fall,
+        kinetic=kinetic,
+        static=static,
+        bound=kinetic,
     )
 
 
-def direction_of(apparatus: Apparatus, segment: Segment) -> Vector:
-    """The unit vector of a straight piece of string, in the direction of its path."""
-    if segment.along is not None:
-        cosine, sine = apparatus.surfaces[segment.along].tangent
-        return float(cosine), float(sine)
-    return (0.0, float(segment.upright)) if segment.upright else (1.0, 0.0)
-
-
-def _numbers(apparatus: Apparatus, coordinate: Coordinate) -> Numbers:
+def _numbers(apparatus: Apparatus, coordinate: Coordinate) -> tuple[Number, ...]:
+    """Mass, drive, fall, kinetic and static friction."""
     if coordinate.turns:
-        return _turning(apparatus, coordinate.name)
-    if coordinate.surface is not None:
-        return _on_surface(apparatus, coordinate, coordinate.surface)
-    things = (apparatus.bodies.get(m) or apparatus.pulleys[m] for m in coordinate.members)
-    mass: Number = 0.0
-    for thing in things:
-        mass = plus(mass, 1, thing.mass)
-    drive = _drive(apparatus, coordinate, (0.0, -1.0))
-    return Numbers(mass=mass, drive=drive, fall=apparatus.gravity)
+        pulley = apparatus.pulleys[coordinate.name]
+        if pulley.radius is None:  # only wound on: neither inertia nor bearing torque
+            return (0.0,) * 5
+        braking = pulley.bearing_torque / pulley.radius
+        return pulley.inertia / pulley.radius**2, 0.0, 0.0, braking, braking
+    if coordinate.surface is None:
+        things = (apparatus.bodies.get(m) or apparatus.pulleys[m] for m in coordinate.members)
+        mass = sum((thing.mass for thing in things), 0.0)
+        return mass, _drive(apparatus, coordinate, (0.0, -1.0)), apparatus.gravity, 0.0, 0.0
+    body, along = apparatus.bodies[coordinate.name], apparatus.surfaces[coordinate.surface].tangent
+    pressing = body.mass * apparatus.gravity * along[0]
+    static = body.friction if body.static_friction is None else body.static_friction
+    return (
+        body.mass + body.wheel_mass / 2,  # a disc's rim force is (m r²/2)(a/r)/r = m a/2
+        _drive(apparatus, coordinate, along),
+        -(apparatus.gravity * along[1]) + 0.0,
+        body.friction * pressing,
+        np.maximum(static, body.friction) * pressing,  # a spread of both may overlap
+    )
 
 
 def _drive(apparatus: Apparatus, coordinate: Coordinate, along: tuple[Number, Number]) -> Number:
@@ -105,33 +123,5 @@ def _drive(apparatus: Apparatus, coordinate: Coordinate, along: tuple[Number, Nu
     total: Number = 0.0
     for member in coordinate.members:
         for force in apparatus.applied(member):
-            for part, share in zip((force.forward, force.up), along, strict=True):
-                total = plus(total, 1, times(part, share))
+            total = total + force.forward * along[0] + force.up * along[1]
     return total
-
-
-def _turning(apparatus: Apparatus, name: str) -> Numbers:
-    pulley = apparatus.pulleys[name]
-    if pulley.radius is None:  # only wound on: neither inertia nor bearing torque
-        return Numbers(mass=0.0)
-    braking = pulley.bearing_torque / pulley.radius
-    return Numbers(mass=pulley.inertia / pulley.radius**2, kinetic=braking, static=braking)
-
-
-def _on_surface(apparatus: Apparatus, coordinate: Coordinate, surface: str) -> Numbers:
-    body, along = apparatus.bodies[coordinate.name], apparatus.surfaces[surface].tangent
-    cosine, sine = along
-    fall = plus(0.0, -1, times(apparatus.gravity, sine))
-    pressing = times(apparatus.gravity, cosine)
-    kinetic = times(body.mass, times(body.friction, pressing))
-    static = body.static_friction
-    if static is not None:
-        static = np.maximum(static, body.friction)  # a spread of both may overlap
-    return Numbers(
-        # A rolling disc of mass m adds m/2: its rim force is (m r²/2)(a/r)/r.
-        mass=plus(body.mass, 0.5, body.wheel_mass),
-        drive=_drive(apparatus, coordinate, along),
-        fall=fall,
-        kinetic=kinetic,
-        static=kinetic if static is None else times(body.mass, times(static, pressing)),
-    )

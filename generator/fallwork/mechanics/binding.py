@@ -46,10 +46,10 @@ def _bonds(rows: tuple[tuple[int, ...], ...]) -> tuple[Bond, ...]:
 
 
 def bind(rows: Array, values: Array) -> Array:
-    """Values, (coordinates, ...), whose bound ones follow exactly from the free ones."""
+    """Values, (..., coordinates), whose bound ones follow exactly from the free ones."""
     result = values.copy()
     for column, factors in bonds(rows):
-        result[column] = np.array(factors, dtype=float) @ values
+        result[..., column] = values @ np.array(factors, dtype=float)
     return result
 
 
@@ -66,7 +66,7 @@ class Ties:
     tied: Places  # the bound coordinates
     pulls: Array | None  # what gives pulls of spans from forces on these; None: it is left open
     adrift: Flags  # massless coordinates that are left free to move
-    exact: tuple[tuple[int, Array], ...]  # the same ratios with a fixed choice of free coordinates
+    exact: Array  # (coordinates, coordinates): the same with a fixed choice of free ones
 
 
 def ties_of(rows: Array, stuck: Flags, mass: Array) -> Ties:
@@ -90,11 +90,10 @@ def _ties(
         spread[order[column]] = factors
     spread = np.delete(spread, [column for column, _ in found], axis=1)
     adrift = _adrift(taut, [at for at in order if light[at]])
-    moving = sorted(order)
-    exact = []
+    moving, exact = sorted(order), np.eye(len(light))
     for column, factors in bonds(taut[:, moving]):
-        exact.append((moving[column], np.zeros(len(light))))
-        exact[-1][1][moving] = factors
+        exact[moving[column]] = 0.0
+        exact[moving[column], moving] = factors
     open_ = adrift.any() or len(tied) < len(taut)
     return Ties(
         spread=spread,
@@ -102,7 +101,7 @@ def _ties(
         tied=tied,
         pulls=None if open_ else np.linalg.inv(taut[:, tied].T),
         adrift=adrift,
-        exact=tuple(exact),
+        exact=exact,
     )
 
 

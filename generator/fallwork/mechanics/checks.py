@@ -7,8 +7,9 @@ scenario stage.
 
 from collections.abc import Mapping, Sequence
 
+import numpy as np
+
 from fallwork.mechanics.apparatus import Apparatus
-from fallwork.mechanics.arrays import given
 from fallwork.mechanics.faults import ImpossibleApparatus, Reason
 
 
@@ -25,7 +26,7 @@ def check_turning(apparatus: Apparatus) -> None:
     """A moving pulley that takes a torque to turn must be turned by a string."""
     passed = {name for string in apparatus.strings.values() for name in string.path[1:-1]}
     for pulley in apparatus.pulleys.values():
-        takes_torque = given(pulley.inertia) or given(pulley.bearing_torque)
+        takes_torque = np.any(pulley.inertia) or np.any(pulley.bearing_torque)
         if takes_torque and pulley.moving and pulley.name not in passed:
             raise ImpossibleApparatus(Reason.NOTHING_TURNS, pulley.name)
 

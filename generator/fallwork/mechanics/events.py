@@ -1,23 +1,20 @@
-"""What can end a leg of the run, and when.
+"""What can end a part of the run, and when.
 
-Takes a set-up, a state and the motion that follows from it; gives the first event. What the run
-does then is left to ``run``.
+Takes the equations, a state and the motion that follows from it; gives the first event. What the
+run does then is left to ``run``.
 """
 
-import math
 from collections.abc import Iterator
 from dataclasses import dataclass
 from enum import Enum, auto
 
 import numpy as np
 
-from fallwork.mechanics.apparatus import Body
 from fallwork.mechanics.assembly import Setup
-from fallwork.mechanics.bounded import Array
 from fallwork.mechanics.problem import Response
 from fallwork.mechanics.rigging import Element
 from fallwork.mechanics.solution import End, Ending
-from fallwork.mechanics.state import State, stretching, whole
+from fallwork.mechanics.state import State, reach, stretching, whole
 
 
 class Kind(Enum):
@@ -36,32 +33,17 @@ ENDS_THE_RUN = frozenset({Kind.END, Kind.TAUT, Kind.UNTIL})
 
 @dataclass(frozen=True, kw_only=True)
 class Event:
-    """The end of a leg."""
+    """The end of a part of the run."""
 
-    after: float  # s from the beginning of the leg
+    after: float  # s from the beginning of the part
     kind: Kind
     end: End | None = None  # what happens, where that is clear from the kind
     coordinate: int = -1  # that it is about, if any
 
 
-@dataclass(frozen=True, kw_only=True)
-class Limit:
-    """A place beyond which a body can't go."""
-
-    coordinate: int
-    position: float  # m from the start
-    end: End
-
-
 def next_event(setup: Setup, state: State, motion: Response) -> Event | None:
     """The first event after now; None if nothing happens any more or can't be told."""
-    events = [
-        *_distance_events(setup, state, motion),
-        *_end_events(setup, state, motion),
-        *_taut_events(setup, state, motion),
-        *_until_events(setup, state),
-        *_stop_events(setup, state, motion),
-    ]
+    events = _events(setup, state, motion)
     soon = [event for event in events if event.after < FOREVER]
     first = min(soon, key=lambda event: event.after, default=None)
     adrift = bool(np.any(np.isnan(motion.acceleration)))  # where it goes, nothing says
@@ -70,111 +52,77 @@ def next_event(setup: Setup, state: State, motion: Response) -> Event | None:
 
 def blocked(setup: Setup, state: State, motion: Response) -> End | None:
     """The end of the run where a body at a limit would go on beyond it; None if none would."""
-    for limit in limits(setup):
-        at, way = limit.coordinate, 1 if limit.position > 0 else -1
+    for at, position, end in _limits(setup):
+        way = 1 if position > 0 else -1
         heading = state.speed[at] or np.nan_to_num(motion.acceleration[at])
-        gap = limit.position - state.position[at]
-        if way * heading > 0 and way * gap <= 1e-12 * max(abs(limit.position), 1e-9):
-            return limit.end
+        gap = position - state.position[at]
+        if way * heading > 0 and way * gap <= 1e-12 * max(abs(position), 1e-9):
+            return end
     return None
 
 
-def limits(setup: Setup) -> Iterator[Limit]:
-    """The ends of surfaces, for every body whose place on its surface is known."""
-    apparatus = setup.apparatus
-    for body in apparatus.bodies.values():
+def _limits(setup: Setup) -> Iterator[tuple[int, float, End]]:
+    """(coordinate, m from the start, end) of the ends of surfaces, for every body whose place on
+    its surface is known; a fixed pulley that it is tied to stands there in their place.
+    """
+    for body in setup.apparatus.bodies.values():
         if body.surface is None or body.starts_at is None:
             continue
         at, start = setup.rigging.of_object[body.name], float(body.starts_at)
-        length = apparatus.surfaces[body.surface].length
-        front, back = _pulleys_at(setup, body.name)
-        if length is not None:
-            end = _reaches(body, front, side=1)
-            yield Limit(coordinate=at, position=float(length) - start, end=end)
-        yield Limit(coordinate=at, position=-start, end=_reaches(body, back, side=-1))
+        length = setup.apparatus.surfaces[body.surface].length
+        ends = {-1: -start} | ({} if length is None else {1: float(length) - start})
+        for side in sorted(ends, reverse=True):
+            pulley = _pulley_at(setup, body.name, side)
+            end = End(
+                ending=Ending.REACHES,
+                subject=body.name,
+                at=pulley or body.surface,
+                side=0 if pulley else side,
+            )
+            yield at, ends[side], end
 
 
-def _reaches(body: Body, pulley: str | None, side: int) -> End:
-    if pulley is not None:
-        return End(ending=Ending.REACHES, subject=body.name, at=pulley)
-    return End(ending=Ending.REACHES, subject=body.name, at=body.surface, side=side)
-
-
-def _pulleys_at(setup: Setup, body: str) -> tuple[str | None, str | None]:
-    """The fixed pulleys next to a body on its strings, in front and behind."""
-    front = back = None
+def _pulley_at(setup: Setup, body: str, side: int) -> str | None:
+    """The fixed pulley next to a body on its strings, in front (1) or behind (−1)."""
     for string in setup.rigging.strings.values():
-        if string.path[0] == body and string.elements[1] in (Element.FIXED, Element.DRUM):
-            front = front or string.path[1]
-        if string.path[-1] == body and string.elements[-2] in (Element.FIXED, Element.DRUM):
-            back = back or string.path[-2]
-    return front, back
+        path, elements = string.path[::side], string.elements[::side]
+        if path[0] == body and elements[1] in (Element.FIXED, Element.DRUM):
+            return path[1]
+    return None
 
 
-def _distance_events(setup: Setup, state: State, motion: Response) -> Iterator[Event]:
-    run = setup.apparatus.run
-    if state.covered or run.distance is None:
-        return
-    at = setup.rigging.of_object[run.object]
-    for target in (float(run.distance), -float(run.distance)):
-        after = reach(motion.acceleration[at], state.speed[at], state.position[at] - target)
-        if after is not None:
-            yield Event(after=after, kind=Kind.DISTANCE, coordinate=at)
+def _events(setup: Setup, state: State, motion: Response) -> Iterator[Event]:
+    run, acceleration = setup.apparatus.run, motion.acceleration
 
+    def arrives(at: int, target: float) -> float:
+        return float(reach(acceleration[at], state.speed[at], target - state.position[at]))
 
-def _end_events(setup: Setup, state: State, motion: Response) -> Iterator[Event]:
-    for limit in limits(setup):
-        at = limit.coordinate
-        gap = state.position[at] - limit.position
-        after = reach(motion.acceleration[at], state.speed[at], gap)
-        if after is not None:
-            yield Event(after=after, kind=Kind.END, end=limit.end, coordinate=at)
+    if not state.covered and run.distance is not None:
+        at, distance = setup.rigging.of_object[run.object], float(run.distance)
+        after = min(arrives(at, way * distance) for way in (1, -1))
+        yield Event(after=after, kind=Kind.DISTANCE, coordinate=at)
+    for at, position, end in _limits(setup):
+        yield Event(after=arrives(at, position), kind=Kind.END, end=end, coordinate=at)
+    yield from _taut_events(setup, state, motion)
+    if run.until is not None:
+        left = max(float(run.until) - state.time, 0.0)
+        yield Event(after=left, kind=Kind.UNTIL, end=End(ending=Ending.TIME))
+    for at, static in enumerate(setup.static):
+        if static > 0 and state.speed[at] * acceleration[at] < 0:
+            after = -float(state.speed[at]) / float(acceleration[at])
+            yield Event(after=after, kind=Kind.STOP, coordinate=at)
 
 
 def _taut_events(setup: Setup, state: State, motion: Response) -> Iterator[Event]:
     """A string that is slack as a whole counts as one; otherwise each slack span by itself."""
-    parts: tuple[Array, ...] = (
-        setup.stretch @ motion.acceleration,
-        stretching(setup, state),
-        state.slack,
-    )
+    parts = (setup.stretch @ motion.acceleration, stretching(setup, state), state.slack)
     for name, string in setup.rigging.strings.items():
         sums = []
         if name in state.loose:
-            sums = [tuple(whole(setup, name, values) for values in parts)]
+            sums = [[whole(setup, name, values) for values in parts]]
         elif name in state.gripped:
             slack = [at for at in string.spans if not motion.mode.taut[at]]
-            sums = [tuple(float(values[at]) for values in parts) for at in slack]
+            sums = [[float(values[at]) for values in parts] for at in slack]
         for growth, rate, length in sums:
-            after = reach(growth, rate, -length)
-            if after is not None:
-                end = End(ending=Ending.TAUT, subject=name)
-                yield Event(after=after, kind=Kind.TAUT, end=end)
-
-
-def _until_events(setup: Setup, state: State) -> Iterator[Event]:
-    until = setup.apparatus.run.until
-    if until is not None:
-        left = max(float(until) - state.time, 0.0)
-        yield Event(after=left, kind=Kind.UNTIL, end=End(ending=Ending.TIME))
-
-
-def _stop_events(setup: Setup, state: State, motion: Response) -> Iterator[Event]:
-    for at, static in enumerate(setup.static):
-        speed, acceleration = state.speed[at], motion.acceleration[at]
-        if static > 0 and speed * acceleration < 0:
-            after = -float(speed) / float(acceleration)
-            yield Event(after=after, kind=Kind.STOP, coordinate=at)
-
-
-def reach(acceleration: float, speed: float, gap: float) -> float | None:
-    """The first time after now, s, at which ½ a t² + v t + gap = 0 (all in SI); None if never."""
-    a, v, gap = float(acceleration), float(speed), float(gap)
-    if a == 0:
-        return -gap / v if v != 0 and gap / v < 0 else None
-    discriminant = v * v - 2 * a * gap
-    if discriminant < 0:
-        return None
-    q = -(v + math.copysign(math.sqrt(discriminant), v))
-    roots = [root for root in (q / a, 2 * gap / q if q != 0 else 0.0) if root > 0]
-    return min(roots, default=None)
+            end = End(ending=Ending.TAUT, subject=name)
+            yield Event(after=float(reach(growth, rate, length)), kind=Kind.TAUT, end=end)

@@ -16,7 +16,7 @@ from fallwork.mechanics.assembly import Setup
 from fallwork.mechanics.bounded import Array, Flags, bounded_least_squares
 from fallwork.mechanics.equations import conditions_hold, solve_mode
 from fallwork.mechanics.faults import NoModeFound
-from fallwork.mechanics.problem import Mode, Openings, Problem, Response
+from fallwork.mechanics.problem import Mode, Openings, Response, Unknowns, unknowns
 
 EDGE = 1e-5  # relative distance from a bound below which both sides are tried
 LIGHT = 1e-6  # what stands for no mass in the search, relative to the largest mass
@@ -40,114 +40,61 @@ def find_stages(setup: Setup, ways: Array, openings: Openings) -> tuple[Stage, .
     static = openings.rest
     stages: list[Stage] = []
     while True:
-        problem = setup.problem(static)
-        response = _find(problem, ways, openings)
+        holding = setup.holding(static)
+        response = _find(holding, ways, openings)
         stages.append(Stage(static=static, response=response))
-        broken = (response.mode.sliding != 0) & (problem.bound > setup.kinetic)
+        broken = (response.mode.sliding != 0) & (holding.bound > setup.kinetic)
         if not broken.any():
             return tuple(stages)
         static = static & ~broken
 
 
-@dataclass(frozen=True, kw_only=True)
-class _Element:
-    """One force that the search may choose: its row, its bounds, and where it belongs."""
-
-    kind: str  # "span", "friction" or "pad"
-    at: int
-    row: Array
-    lower: float
-    upper: float
-
-
-def _find(problem: Problem, ways: Array, openings: Openings) -> Response:
-    elements = _elements(problem, openings)
-    base = _base_mode(problem, ways, openings)
-    for mode in _candidates(problem, base, elements):
-        response = solve_mode(problem, mode)
-        if conditions_hold(problem, response, openings):
+def _find(setup: Setup, ways: Array, openings: Openings) -> Response:
+    for mode in _candidates(setup, ways, openings):
+        response = solve_mode(setup, mode)
+        if conditions_hold(setup, response, openings):
             return response
-    raise NoModeFound(problem, openings)
+    raise NoModeFound(setup, openings)
 
 
-def _base_mode(problem: Problem, ways: Array, openings: Openings) -> Mode:
-    """What is settled beforehand: what moves slides that way, what is loose pulls nothing."""
-    friction = [
-        None if bound == 0 else 0 if rest else int(way)
-        for bound, rest, way in zip(problem.bound, openings.rest, ways, strict=True)
-    ]
-    return Mode(
-        friction=tuple(friction),
-        taut=tuple(False for _ in openings.spans),
-        held=tuple(False for _ in openings.landed),
-    )
-
-
-def _elements(problem: Problem, openings: Openings) -> list[_Element]:
-    unit = np.eye(len(problem.mass))
-    elements = [
-        _Element(kind="span", at=int(at), row=problem.stretch[at], lower=0.0, upper=np.inf)
-        for at in np.flatnonzero(openings.spans)
-    ]
-    for at in np.flatnonzero(openings.rest & (problem.bound > 0)):
-        size = float(problem.bound[at])
-        elements.append(
-            _Element(kind="friction", at=int(at), row=unit[at], lower=-size, upper=size)
-        )
-    for at in np.flatnonzero(openings.landed):
-        elements.append(_Element(kind="pad", at=int(at), row=unit[at], lower=0.0, upper=np.inf))
-    return elements
-
-
-def _candidates(problem: Problem, base: Mode, elements: list[_Element]) -> Iterator[Mode]:
+def _candidates(setup: Setup, ways: Array, openings: Openings) -> Iterator[Mode]:
     """Modes near the least constraint, those with the most rest and pull first."""
-    choices = _choices(problem, base, elements)
-    for chosen in product(*choices):
-        friction, taut, held = list(base.friction), list(base.taut), list(base.held)
-        for element, value in zip(elements, chosen, strict=True):
-            if element.kind == "span":
-                taut[element.at] = bool(value)
-            elif element.kind == "pad":
-                held[element.at] = bool(value)
-            else:
-                friction[element.at] = value
-        yield Mode(friction=tuple(friction), taut=tuple(taut), held=tuple(held))
+    rubbing = openings.rest & (setup.bound > 0)
+    sliding = np.where(openings.rest | (setup.bound == 0), 0.0, ways)
+    open_ = unknowns(setup, openings.spans, rubbing, openings.landed)
+    for chosen in product(*_choices(setup, sliding, open_)):
+        found = {"tension": np.zeros(len(setup.stretch)), "resistance": sliding.copy()}
+        found["support"] = np.zeros(len(sliding))
+        for (kind, at), value in zip(open_.places, chosen, strict=True):
+            found[kind][at] = value
+        yield Mode(
+            sliding=found["resistance"],
+            sticking=rubbing & (found["resistance"] == 0),
+            taut=found["tension"] == 1,
+            held=found["support"] == 1,
+        )
 
 
-def _choices(problem: Problem, base: Mode, elements: list[_Element]) -> list[tuple[int, ...]]:
-    """For each element its possible states, in order of preference."""
-    if not elements:
-        return []
-    heaviest = problem.mass.max(initial=0.0)
-    massless = problem.massless
-    mass = np.where(massless, LIGHT * heaviest, problem.mass)
-    force = (
-        problem.drive - base.sliding * problem.bound + np.where(massless, mass * problem.fall, 0.0)
-    )
-    rows = np.array([element.row for element in elements])
+def _choices(setup: Setup, sliding: Array, open_: Unknowns) -> list[tuple[int, ...]]:
+    """For each unknown its possible states, in order of preference: a pull or a support is there
+    (1) or not (0), friction sticks (0) or slides either way."""
+    massless = setup.massless
+    mass = np.where(massless, LIGHT * setup.mass.max(initial=0.0), setup.mass)
+    force = setup.drive - sliding * setup.bound + np.where(massless, mass * setup.fall, 0.0)
     weight = 1 / np.sqrt(mass)
+    matrix = open_.matrix
     values = bounded_least_squares(
-        (rows * weight).T,
-        weight * force,
-        np.array([element.lower for element in elements]),
-        np.array([element.upper for element in elements]),
+        matrix * weight[:, None], weight * force, open_.lower, open_.upper
     )
-    rates = rows @ ((force - rows.T @ values) / mass)
-    strength = np.abs(force).max(initial=0.0) + problem.bound.max(initial=0.0)
-    return [
-        _options(element, value, rate, EDGE * strength, EDGE * float(problem.scale))
-        for element, value, rate in zip(elements, values, rates, strict=True)
-    ]
-
-
-def _options(
-    element: _Element, value: float, rate: float, small_force: float, small_rate: float
-) -> tuple[int, ...]:
-    if element.kind == "friction":
-        if abs(rate) > small_rate:
-            return (1,) if rate > 0 else (-1,)
-        inside = element.upper - abs(value) > small_force
-        return (0,) if inside else (0, 1, -1)
-    if rate < -small_rate:
-        return (0,)
-    return (1,) if value > small_force else (1, 0)
+    rates = matrix.T @ ((force - matrix @ values) / mass)
+    strength = np.abs(force).max(initial=0.0) + setup.bound.max(initial=0.0)
+    small, slow = EDGE * strength, EDGE * float(setup.scale[0])
+    choices: list[tuple[int, ...]] = []
+    for (kind, _), value, rate, most in zip(open_.places, values, rates, open_.upper, strict=True):
+        if kind == "resistance":
+            inside = most - abs(value) > small
+            still = (0,) if inside else (0, 1, -1)
+            choices.append(still if abs(rate) <= slow else (1,) if rate > 0 else (-1,))
+        else:
+            choices.append((0,) if rate < -slow else (1,) if value > small else (1, 0))
+    return choices

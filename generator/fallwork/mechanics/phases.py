@@ -1,138 +1,102 @@
-"""From legs of a run to phases with all their forces: the answer of the solver.
-
-Takes an apparatus whose numbers are floats; gives its ``Solution``.
-"""
+"""From two moments of a run and the motion between them to a phase with all its forces."""
 
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
+from typing import Any
 
 import numpy as np
 
-from fallwork.mechanics.apparatus import Apparatus
+from fallwork.mechanics.apparatus import Interaction
 from fallwork.mechanics.assembly import Setup
 from fallwork.mechanics.bounded import Array
-from fallwork.mechanics.forces import Kinematics, forces_of, segment_pulls
-from fallwork.mechanics.listing import telling
+from fallwork.mechanics.forces import Kinematics, forces_of, segment_pulls, telling
 from fallwork.mechanics.problem import Range, Response
 from fallwork.mechanics.rigging import Element, StringRigging
-from fallwork.mechanics.run import Leg, follow
-from fallwork.mechanics.solution import (
-    Force,
-    Interaction,
-    Phase,
-    Solution,
-    Undetermined,
-    ZeroWork,
-)
+from fallwork.mechanics.solution import Force, Phase, Undetermined, ZeroWork
+from fallwork.mechanics.state import State
 from fallwork.scenario.nouns import BENCH
 
 
-def solve(apparatus: Apparatus) -> Solution:
-    """The whole run. Raises ImpossibleApparatus for what can't be."""
-    followed = follow(apparatus)
-    return Solution(
-        gravity=float(apparatus.gravity),
-        moves=followed.moves,
-        phases=tuple(
-            _landing(followed.setup, leg)
-            if leg.motion is None
-            else _phase(followed.setup, leg, leg.motion)
-            for leg in followed.legs
-        ),
-        until=followed.until,
-        jerked=followed.jerked,
-        gripped=tuple(name for name in apparatus.strings if name in followed.gripped),
-    )
+def phase_of(
+    setup: Setup, motion: Response | None, before: State, after: State | None, **told: Any
+) -> Phase:
+    """The phase between two moments; without a motion it is a landing, without an end it has none.
 
-
-def _phase(setup: Setup, leg: Leg, motion: Response) -> Phase:
-    kinematics = Kinematics(
-        acceleration=np.nan_to_num(motion.acceleration),
-        displacement=leg.displacement,
-        moves=(leg.start_speed != 0) | (np.nan_to_num(motion.acceleration) != 0),
-        held=motion.mode.resting,
-    )
-    forces = forces_of(setup, kinematics, motion.loads)
-    alternatives = tuple(forces_of(setup, kinematics, loads) for loads in motion.others)
-    segments = _segment_tensions(setup, motion)
+    ``told``: its role, part, duration and what ends it.
+    """
+    rigging, none = setup.rigging, np.full(len(before.speed), np.nan)
+    places = rigging.of_object
+    rate = none if motion is None else motion.acceleration
+    moved = none if after is None else after.position - before.position
+    sets = [_impacts(setup, before)] if motion is None else _forces(setup, motion, before, moved)
+    segments = {name: _segments(setup, each, motion) for name, each in rigging.strings.items()}
+    accelerations = _values(rate, places)
+    ends = none if after is None else after.speed
     return Phase(
-        role=leg.role,
-        part=leg.part,
-        ends=leg.ends,
-        duration=leg.duration,
-        accelerations={
-            name: float(motion.acceleration[at])
-            for name, at in setup.rigging.of_object.items()
-            if not np.isnan(motion.acceleration[at])
-        },
-        displacements=_by_object(setup, leg.displacement),
-        start_velocities={
-            name: float(leg.start_speed[at]) for name, at in setup.rigging.of_object.items()
-        },
-        end_velocities=_by_object(setup, leg.end_speed),
-        tensions={
-            name: _pulls_on(string, segments[name])
-            for name, string in setup.rigging.strings.items()
-        },
-        angular_accelerations=_angular(setup, motion.acceleration),
-        forces=tuple(_mask(force, at, alternatives) for at, force in enumerate(forces)),
+        **told,
+        accelerations={name: a for name, a in accelerations.items() if a is not None},
+        displacements=_values(moved, places),
+        start_velocities={name: float(before.speed[at]) for name, at in places.items()},
+        end_velocities=_values(ends, places),
+        tensions={n: _pulls_on(string, segments[n]) for n, string in rigging.strings.items()},
+        angular_accelerations=_known(_angular(setup, rate)),
+        forces=tuple(_mask(force, at, sets[1:]) for at, force in enumerate(sets[0])),
         sliding={
-            name: _way(leg.start_speed[at], motion.acceleration[at])
-            for name, at in setup.rigging.of_object.items()
-            if setup.rigging.coordinates[at].surface is not None
+            name: int(np.sign(before.speed[at]) or np.sign(np.nan_to_num(rate[at])))
+            for name, at in places.items()
+            if rigging.coordinates[at].surface is not None
         },
-        slack=frozenset(
-            name for name, values in segments.items() if all(value == 0 for value in values)
-        ),
-        start_angular_velocities=_angular(setup, leg.start_speed),
-        end_angular_velocities=_angular_or_none(setup, leg.end_speed),
+        slack=frozenset(name for name, pulls in segments.items() if not any(map(_pulls, pulls))),
+        start_angular_velocities=_known(_angular(setup, before.speed)),
+        end_angular_velocities=_angular(setup, ends),
         segment_tensions=segments,
-        undetermined=_undetermined(setup, motion),
-        alternatives=alternatives,
+        undetermined=() if motion is None else _undetermined(setup, motion),
+        alternatives=tuple(sets[1:]),
     )
 
 
-def _segment_tensions(setup: Setup, motion: Response) -> dict[str, tuple[float | None, ...]]:
-    open_spans = {each.at for each in motion.ranges if each.kind == "tension"}
-    return {
-        name: _masked(setup, string, segment_pulls(setup, string, motion.loads), open_spans)
-        for name, string in setup.rigging.strings.items()
-    }
+def _values(values: Array, places: Mapping[str, int]) -> dict[str, float | None]:
+    """Those of objects; None for nan."""
+    return {n: None if np.isnan(values[at]) else float(values[at]) for n, at in places.items()}
 
 
-def _by_object(setup: Setup, values: Array | None) -> dict[str, float | None]:
-    return {
-        name: None if values is None or np.isnan(values[at]) else float(values[at])
-        for name, at in setup.rigging.of_object.items()
-    }
+def _known(values: Mapping[str, float | None]) -> dict[str, float]:
+    return {name: value for name, value in values.items() if value is not None}
 
 
-def _way(speed: float, acceleration: float) -> int:
-    """+1 forward, −1 back, 0 at rest: the way of the speed, or of what it will become."""
-    return int(np.sign(speed) or np.sign(np.nan_to_num(acceleration)))
+def _pulls(pull: float | None) -> bool:
+    return pull != 0
 
 
-def _angular(setup: Setup, values: Array) -> dict[str, float]:
+def _angular(setup: Setup, values: Array) -> dict[str, float | None]:
     """Rim values over radii, for turning pulleys that have a radius."""
-    found = {}
-    for name, at in setup.rigging.of_rim.items():
-        radius = setup.apparatus.pulleys[name].radius
-        if radius is not None and not np.isnan(values[at]):
-            found[name] = float(values[at] / radius)
-    return found
+    radii = {n: setup.apparatus.pulleys[n].radius for n in setup.rigging.of_rim}
+    found = _values(values, setup.rigging.of_rim)
+    return {
+        name: None if (value := found[name]) is None else float(value / radius)
+        for name, radius in radii.items()
+        if radius is not None
+    }
 
 
-def _angular_or_none(setup: Setup, values: Array | None) -> Mapping[str, float | None]:
-    if values is None:
-        return dict.fromkeys(_angular(setup, np.zeros(len(setup.mass))))
-    return _angular(setup, values)
+def _forces(setup: Setup, motion: Response, before: State, moved: Array) -> list[tuple[Force, ...]]:
+    """All forces, and further sets of them that are possible too."""
+    acceleration = np.nan_to_num(motion.acceleration)
+    moves = (before.speed != 0) | (acceleration != 0)
+    kinematics = Kinematics(acceleration, moved, moves, motion.mode.held)
+    return [forces_of(setup, kinematics, loads) for loads in (motion.loads, *motion.others)]
 
 
-def _masked(
-    setup: Setup, string: StringRigging, pulls: Sequence[float], open_spans: set[int]
+def _segments(
+    setup: Setup, string: StringRigging, motion: Response | None
 ) -> tuple[float | None, ...]:
+    """The tension of every straight piece, N; None where it is open, 0 while something lands."""
+    if motion is None:
+        return (0.0,) * len(string.segments)
+    open_ = {each.at for each in motion.ranges if each.kind == "tension"}
+    pulls = segment_pulls(setup, string, motion.loads)
     spans = string.span_of_segments(setup.rigging.spans)
-    return tuple(None if at in open_spans else pull for at, pull in zip(spans, pulls, strict=True))
+    return tuple(None if at in open_ else pull for at, pull in zip(spans, pulls, strict=True))
 
 
 def _pulls_on(string: StringRigging, pulls: Sequence[float | None]) -> dict[str, float | None]:
@@ -176,92 +140,45 @@ def _undetermined(setup: Setup, motion: Response) -> tuple[Undetermined, ...]:
     """What the loads leave open, each once."""
     found: dict[tuple[object, ...], Undetermined] = {}
     for each in motion.ranges:
-        item = _named(setup, each)
+        item = _open(setup, each)
         found.setdefault((item.interaction, item.partner, item.on, item.between), item)
     return tuple(found.values())
 
 
-def _named(setup: Setup, each: Range) -> Undetermined:
-    """A range by the names of what it belongs to."""
+def _open(setup: Setup, each: Range) -> Undetermined:
+    """A range by the names of what it belongs to; a load that brakes counts as the force does."""
+    factor, on, between = 1.0, None, None
     if each.kind == "tension":
         span = setup.rigging.spans[each.at]
         path = setup.rigging.strings[span.string].path
-        ends = path[span.first], path[span.last + 1]
-        whole = ends == (path[0], path[-1])
-        return _open(each, Interaction.TENSION, span.string, between=None if whole else ends)
-    coordinate = setup.rigging.coordinates[each.at]
-    if each.kind == "support":
-        return _open(each, Interaction.LANDING, BENCH, on=setup.apparatus.run.object)
-    if coordinate.turns:
-        radius = float(setup.apparatus.pulleys[coordinate.name].radius or 0.0)
-        return _open(each, Interaction.BEARING_TORQUE, BENCH, -radius, on=coordinate.name)
-    return _open(each, Interaction.FRICTION, str(coordinate.surface), -1.0, on=coordinate.name)
-
-
-def _open(
-    each: Range,
-    interaction: Interaction,
-    partner: str,
-    factor: float = 1.0,
-    *,
-    on: str | None = None,
-    between: tuple[str, str] | None = None,
-) -> Undetermined:
-    """``factor`` turns the load, which brakes, into the value of the force."""
-    low, high = sorted((factor * each.low, factor * each.high))
+        parts = path[span.first], path[span.last + 1]
+        kind, partner = Interaction.TENSION, span.string
+        between = None if parts == (path[0], path[-1]) else parts
+    elif each.kind == "support":
+        kind, partner, on = Interaction.LANDING, BENCH, setup.apparatus.run.object
+    else:
+        coordinate = setup.rigging.coordinates[each.at]
+        kind, partner, factor = Interaction.FRICTION, str(coordinate.surface), -1.0
+        on = coordinate.name
+        if coordinate.turns:
+            radius = float(setup.apparatus.pulleys[on].radius or 0.0)
+            kind, partner, factor = Interaction.BEARING_TORQUE, BENCH, -radius
+    ends = sorted((factor * each.low, factor * each.high))
+    low, high = (end if np.isfinite(end) else None for end in ends)
     return Undetermined(
-        interaction=interaction,
-        partner=partner,
-        on=on,
-        between=between,
-        low=low if np.isfinite(low) else None,
-        high=high if np.isfinite(high) else None,
+        interaction=kind, partner=partner, on=on, between=between, low=low, high=high
     )
 
 
-def _landing(setup: Setup, leg: Leg) -> Phase:
-    """The instant in which the run's object is stopped: only the impact does work."""
-    end_speed = leg.start_speed if leg.end_speed is None else leg.end_speed
-    return Phase(
-        role=leg.role,
-        ends=leg.ends,
-        duration=0.0,
-        accelerations={},
-        displacements=dict.fromkeys(setup.rigging.of_object, 0.0),
-        start_velocities={
-            name: float(leg.start_speed[at]) for name, at in setup.rigging.of_object.items()
-        },
-        end_velocities=_by_object(setup, end_speed),
-        tensions={
-            name: dict.fromkeys(_pulls_on(string, [0.0] * len(string.segments)), 0.0)
-            for name, string in setup.rigging.strings.items()
-        },
-        angular_accelerations={},
-        forces=_impacts(setup, leg),
-        sliding={
-            name: int(np.sign(end_speed[at]))
-            for name, at in setup.rigging.of_object.items()
-            if setup.rigging.coordinates[at].surface is not None
-        },
-        slack=frozenset(setup.rigging.strings),
-        start_angular_velocities=_angular(setup, leg.start_speed),
-        end_angular_velocities=_angular(setup, end_speed),
-        segment_tensions={
-            name: (0.0,) * len(string.segments) for name, string in setup.rigging.strings.items()
-        },
-    )
-
-
-def _impacts(setup: Setup, leg: Leg) -> tuple[Force, ...]:
+def _impacts(setup: Setup, before: State) -> tuple[Force, ...]:
     """The pad takes the kinetic energy of what stops; axles hand it on inside a rigid group."""
     lands = setup.apparatus.run.object
     at = setup.rigging.of_object[lands]
-    speed = float(leg.start_speed[at])
-    members = setup.rigging.coordinates[at].members
+    pulley, *loads = setup.rigging.coordinates[at].members
 
     def energy(name: str) -> float:
         thing = setup.apparatus.bodies.get(name) or setup.apparatus.pulleys[name]
-        return float(thing.mass) * speed**2 / 2
+        return float(thing.mass) * float(before.speed[at]) ** 2 / 2
 
     def blow(interaction: Interaction, partner: str, on: str, work: float) -> Force:
         return Force(
@@ -274,10 +191,9 @@ def _impacts(setup: Setup, leg: Leg) -> tuple[Force, ...]:
             reason=None if work else ZeroWork.NO_FORCE,  # nothing without mass gives a blow
         )
 
-    total = sum(energy(name) for name in members)
+    total = sum(map(energy, (pulley, *loads)))
     forces = [blow(Interaction.LANDING, BENCH, lands, -total)]
-    pulley = members[0]
-    for load in members[1:]:
+    for load in loads:
         handed = energy(load) if load != lands else energy(load) - total
         forces.append(blow(Interaction.AXLE, pulley, load, -handed))
         forces.append(blow(Interaction.AXLE, load, pulley, handed))

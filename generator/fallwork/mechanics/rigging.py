@@ -12,9 +12,9 @@ from weakref import WeakKeyDictionary
 import numpy as np
 
 from fallwork.mechanics.apparatus import Apparatus
-from fallwork.mechanics.arrays import given
 from fallwork.mechanics.checks import check_ends, check_held, check_order, check_turning
 from fallwork.mechanics.faults import ImpossibleApparatus, Reason
+from fallwork.mechanics.vectors import Vector
 
 
 class Element(Enum):
@@ -50,6 +50,14 @@ class Segment:
 
     along: str | None = None  # a surface: it runs forward along it
     upright: int = 0  # +1 up, −1 down, 0 level (between points of the bench) or ``along``
+
+
+def direction_of(apparatus: Apparatus, segment: Segment) -> Vector:
+    """The unit vector of a straight piece of string, in the direction of its path."""
+    if segment.along is not None:
+        cosine, sine = apparatus.surfaces[segment.along].tangent
+        return float(cosine), float(sine)
+    return (0.0, float(segment.upright)) if segment.upright else (1.0, 0.0)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -154,8 +162,8 @@ def turning_pulleys(apparatus: Apparatus) -> tuple[str, ...]:
     return tuple(
         name
         for name, pulley in apparatus.pulleys.items()
-        if given(pulley.inertia)
-        or given(pulley.bearing_torque)
+        if np.any(pulley.inertia)
+        or np.any(pulley.bearing_torque)
         or (name in ends and not pulley.moving)
     )
 

@@ -1,21 +1,20 @@
 """Where everything is between two phases, and how it goes on from there.
 
-Takes an apparatus with its rigging; gives start speeds and, for a state, the motion that follows.
+Takes an apparatus with its equations; gives start speeds and, for a state, the motion that follows.
 """
 
 from dataclasses import dataclass, replace
 
 import numpy as np
 
-from fallwork.mechanics.apparatus import Apparatus
-from fallwork.mechanics.arrays import given
-from fallwork.mechanics.assembly import Setup
-from fallwork.mechanics.binding import bind
+from fallwork.mechanics.apparatus import Apparatus, Number
+from fallwork.mechanics.assembly import Setup, setup_of
+from fallwork.mechanics.binding import bind, ties_of
 from fallwork.mechanics.bounded import Array, Flags
+from fallwork.mechanics.equations import accelerations
 from fallwork.mechanics.faults import ImpossibleApparatus, NoModeFound, Reason
 from fallwork.mechanics.modes import Stage, find_stages
 from fallwork.mechanics.problem import Openings, Response
-from fallwork.mechanics.rigging import Rigging, rigging_of
 
 TIGHT = 1e-9  # a rate of stretching below this share of the speeds is none
 
@@ -35,62 +34,39 @@ class State:
 
 
 def check_possible(apparatus: Apparatus) -> None:
-    """Raises ImpossibleApparatus for what can't be, before any run is followed.
+    """Raises ImpossibleApparatus for what can't be, before any run is followed."""
+    start_speeds(setup_of(apparatus), apparatus.run.speed)
 
-    Numbers may be arrays: whether strings allow a start speed depends on no mass.
+
+def start_of(setup: Setup, speed: Array) -> State:
+    """The moment of release of a single case: strings tight, each coordinate with its speed."""
+    none = np.zeros(len(speed))
+    slack, landed = np.zeros(len(setup.stretch)), np.zeros(len(speed), dtype=bool)
+    return State(time=0.0, position=none, speed=speed, slack=slack, landed=landed)
+
+
+def start_speeds(setup: Setup, speed: Number) -> Array:
+    """Speeds of all coordinates, m/s, when the run's object has ``speed`` and strings are tight.
+
+    Of those that the strings allow, the ones of least kinetic energy: what a push on that object
+    alone gives (Kelvin's theorem). Raises ImpossibleApparatus where the strings allow none.
     """
-    rigging = rigging_of(apparatus)
-    if given(apparatus.run.speed):
-        alike = np.ones(len(rigging.coordinates))
-        least_energy_speeds(rigging, alike, 1.0, apparatus.run.object)
-
-
-def state_at_rest(setup: Setup) -> State:
-    """The start of a run from rest."""
-    n = len(setup.mass)
-    return State(
-        time=0.0,
-        position=np.zeros(n),
-        speed=np.zeros(n),
-        slack=np.zeros(len(setup.stretch)),
-        landed=np.zeros(n, dtype=bool),
-    )
-
-
-def start_of(setup: Setup) -> State:
-    """The moment of release: strings tight, the run's object with its speed."""
-    rest, speed = state_at_rest(setup), float(setup.apparatus.run.speed)
-    if speed == 0:
-        return rest
-    moved = setup.apparatus.run.object
-    return replace(rest, speed=least_energy_speeds(setup.rigging, setup.mass, speed, moved))
-
-
-def least_energy_speeds(rigging: Rigging, mass: Array, speed: float, moved: str) -> Array:
-    """Speeds of all coordinates, m/s, when ``moved`` has ``speed`` and every string is tight.
-
-    Of those that the strings allow, the ones of least kinetic energy: what a push on ``moved``
-    alone would give (Kelvin's theorem). Raises ImpossibleApparatus where the strings allow none.
-    """
-    n, at = len(mass), rigging.of_object[moved]
-    stretch = rigging.stretch_matrix()
-    rows = np.concatenate([np.eye(n)[[at]], stretch])
-    k = len(rows)
-    heaviest = float(mass.max(initial=0.0)) or 1.0
-    matrix = np.zeros((n + k, n + k))
-    matrix[:n, :n] = np.diag(mass / heaviest)
-    matrix[:n, n:] = rows.T
-    matrix[n:, :n] = rows
-    right = np.zeros(n + k)
-    right[n] = speed
-    found = np.array(np.linalg.lstsq(matrix, right, rcond=None)[0][:n], dtype=np.float64)
-    if np.abs(rows @ found - right[n:]).max() > 1e-9 * abs(speed):
+    moved, n = setup.apparatus.run.object, len(setup.rigging.coordinates)
+    given, at = np.asarray(speed, dtype=float)[..., None], setup.rigging.of_object[moved]
+    if not given.any():
+        return np.zeros(np.broadcast_shapes(setup.mass.shape, given.shape))
+    ties = ties_of(setup.stretch, np.zeros(n, dtype=bool), setup.order)
+    if not ties.spread[at].any():
         raise ImpossibleApparatus(Reason.HELD_START, moved, number="run.start")
-    found[np.abs(found) < 1e-12 * abs(speed)] = 0.0
-    found[at] = speed
+    push = np.eye(n)[at]
+    light = push * setup.massless * 1e-12 * np.maximum(setup.order.max(), 1.0)
+    found = accelerations(setup.mass + light, push, ties)
+    found = found * (given / found[..., at : at + 1])
+    found = np.where(np.abs(found) < 1e-12 * np.abs(given), 0.0, found)
+    found[..., at] = given[..., 0]
     order = [*(c for c in range(n) if c != at), at]  # the object's own speed stays as given
-    speeds = np.empty(n)
-    speeds[order] = bind(stretch[:, order], found[order])
+    speeds = np.empty_like(found)
+    speeds[..., order] = bind(setup.stretch[:, order], found[..., order])
     return speeds
 
 
@@ -101,39 +77,47 @@ def stretching(setup: Setup, state: State) -> Array:
     return np.where(np.abs(rates) <= TIGHT * size, 0.0, rates)
 
 
+def reach(acceleration: Number, speed: Number, target: Number) -> Array:
+    """The first time after now, s, at which ½ a t² + v t = target (all in SI); inf if never."""
+    a, v = np.asarray(acceleration, dtype=float), np.asarray(speed, dtype=float)
+    with np.errstate(divide="ignore", invalid="ignore"):
+        root = np.sqrt(v * v + 2 * a * target)  # nan: never
+        q = v + np.copysign(root, v)
+        ways = [2 * target / q, np.where(a == 0, np.nan, -q / a)]
+        return np.asarray(np.fmin(*(np.where(t > 0, t, np.inf) for t in ways)))
+
+
 def whole(setup: Setup, string: str, values: Array) -> float:
     """The sum over a string's spans."""
-    return float(sum(values[at] for at in setup.rigging.strings[string].spans))
+    return float(values[list(setup.rigging.strings[string].spans)].sum())
 
 
 def go_on(setup: Setup, state: State) -> tuple[State, tuple[Stage, ...]]:
     """The motion from a state on, and the state with what has just gone slack.
 
     A string that passes a turning pulley and pulls nothing on one side loses its grip, so that
-    it is slack as a whole, unless it would be stretched then.
+    it is slack as a whole, unless it would be stretched then. A massless pulley with bearing
+    torque stops at once when no string turns it.
     """
     while True:
         state, stages = _found(setup, state)
-        response = stages[-1].response
-        changed = _loosen(setup, state, response) or _stop_idle_rims(setup, state, response)
-        if changed is None:
+        mode = stages[-1].response.mode
+        changed = _loosen(setup, state, stages[-1].response)
+        idle = mode.idle_rims(setup) & (state.speed != 0)
+        if changed is None and not idle.any():
             return state, stages
-        state = changed
+        state = changed or replace(state, speed=np.where(idle, 0.0, state.speed))
 
 
 def _found(setup: Setup, state: State) -> tuple[State, tuple[Stage, ...]]:
     """The motion of a state; massless parts that nothing carries on are stopped first."""
     try:
-        return state, _stages(setup, state)
+        return state, find_stages(setup, np.sign(state.speed), openings_of(setup, state))
     except NoModeFound:
         stopped = _stop_massless(setup, state)
         if stopped is None:
             raise
-        return stopped, _stages(setup, stopped)
-
-
-def _stages(setup: Setup, state: State) -> tuple[Stage, ...]:
-    return find_stages(setup, np.sign(state.speed), openings_of(setup, state))
+    return stopped, find_stages(setup, np.sign(stopped.speed), openings_of(setup, stopped))
 
 
 def openings_of(setup: Setup, state: State) -> Openings:
@@ -153,7 +137,7 @@ def _stop_massless(setup: Setup, state: State) -> State | None:
     Those go on that would stretch a string if they stopped. None where nothing changes.
     """
     tight = setup.stretch[openings_of(setup, state).spans]
-    stopped = (setup.mass == 0) & (state.speed != 0)
+    stopped = setup.massless & (state.speed != 0)
     while True:
         speed = np.where(stopped, 0.0, state.speed)
         stretched = tight[tight @ speed > TIGHT * (np.abs(tight) @ np.abs(state.speed))]
@@ -163,23 +147,14 @@ def _stop_massless(setup: Setup, state: State) -> State | None:
         stopped = stopped & ~kept
 
 
-def _stop_idle_rims(setup: Setup, state: State, response: Response) -> State | None:
-    """A massless pulley with bearing torque stops at once when no string turns it."""
-    problem = setup.problem()
-    idle = problem.idle_rims(response.mode) & (state.speed != 0)
-    return replace(state, speed=np.where(idle, 0.0, state.speed)) if idle.any() else None
-
-
 def _loosen(setup: Setup, state: State, response: Response) -> State | None:
     """The state with one more string recognised as slack; None if there is none."""
     for name, string in setup.rigging.strings.items():
-        if name in state.loose or name in state.gripped:
-            continue
-        taut = [response.mode.taut[at] for at in string.spans]
-        if all(taut):
+        taut = response.mode.taut[list(string.spans)]
+        if name in state.loose or name in state.gripped or taut.all():
             continue
         trial = replace(state, loose=state.loose | {name})
-        if not any(taut) or _may_hang_loose(setup, trial, name):
+        if not taut.any() or _may_hang_loose(setup, trial, name):
             return trial
         return replace(state, gripped=state.gripped | {name})
     return None
@@ -188,7 +163,6 @@ def _loosen(setup: Setup, state: State, response: Response) -> State | None:
 def _may_hang_loose(setup: Setup, trial: State, string: str) -> bool:
     if whole(setup, string, trial.slack) > 0 or whole(setup, string, stretching(setup, trial)) < 0:
         return True
-    problem = setup.problem()
     response = _found(setup, trial)[1][-1].response
-    growth = whole(setup, string, setup.stretch @ problem.filled(response.acceleration))
-    return bool(growth <= TIGHT * problem.scale)
+    growth = whole(setup, string, setup.stretch @ setup.filled(response.acceleration))
+    return bool(growth <= TIGHT * setup.scale[0])
