@@ -1,18 +1,19 @@
-"""Puts a lesson together: the steps in order, with their slips and questions, symbols and givens.
+"""Puts a lesson together: the steps in order, with their slips and questions, symbols and givens,
+and the one rule for saying how well results are known.
 
 Takes scenario, apparatus and solution; gives a ``Lesson``. What each step says is left to
 ``steps/``.
 """
 
-from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import fields, is_dataclass, replace
+from collections.abc import Iterator, Mapping
+from dataclasses import is_dataclass, replace
 
-from fallwork.lesson.document import Equation, Items, Lesson, Step, Working
+from fallwork.lesson.document import Block, Items, Lesson, Paragraph, Step, Text, Working
 from fallwork.lesson.expression import Ref, Symbol
 from fallwork.lesson.givens import givens_of
-from fallwork.lesson.known import with_uncertainties
 from fallwork.lesson.lab import Lab
 from fallwork.lesson.labels import labels_of
+from fallwork.lesson.rounding import claims_too_much, with_uncertainty
 from fallwork.lesson.stepfiles import items_from, step_from
 from fallwork.lesson.words import lower_first, say, sentence
 from fallwork.measurement import Case, with_values
@@ -41,7 +42,7 @@ def build_lesson(
     opening = step_from("opening", lab)
     assert opening is not None
     (find,) = (block for block in opening.blocks if isinstance(block, Items))
-    steps = tuple(_boxed(with_uncertainties(_steps(lab), known or {}, figures)))
+    steps = tuple(_steps(lab, known or {}))
     lesson = Lesson(
         scenario=scenario.id,
         title=scenario.title,
@@ -89,41 +90,66 @@ def _values(scenario: Scenario, apparatus: Apparatus, figures: int) -> dict[str,
     return found
 
 
-def _steps(lab: Lab) -> Iterator[Step]:
-    """The steps with their parts; a question is answered once, at the first step that does."""
-    answered: set[str] = set()
+def _steps(lab: Lab, known: Mapping[str, float]) -> Iterator[Step]:
+    """The steps with their parts. A question is answered once, at the first step that does, and a
+    result is told of once: how well it is known, and with a box round it.
+    """
+    answered, told, boxed = set[str](), set[str](), set[str]()
     for part, step in _parts(lab):
         asked = tuple(question for question in step.questions if question.id not in answered)
         answered |= {question.id for question in asked}
-        yield replace(step, part=part, questions=asked)
+        vague = _vague(step, known, lab.figures, told)
+        told |= {symbol.id for symbol, _ in vague}
+        blocks = _with_sentence(step.blocks, vague) if vague else step.blocks
+        if step.topic != "limits":
+            blocks = tuple(_boxed(block, boxed) for block in blocks)
+        yield replace(step, part=part, questions=asked, blocks=blocks)
+
+
+def _vague(
+    step: Step, known: Mapping[str, float], figures: int, told: set[str]
+) -> list[tuple[Symbol, float]]:
+    """The results of which the givens leave more than the last figure open, with how much."""
+    return [
+        (symbol, known[symbol.id])
+        for symbol in dict.fromkeys(equation.result for equation in step.equations)
+        if symbol is not None and symbol.value is not None and not symbol.given
+        if symbol.id in known and symbol.id not in told
+        if claims_too_much(symbol.value, known[symbol.id], figures)
+    ]
+
+
+def _with_sentence(
+    blocks: tuple[Block, ...], vague: list[tuple[Symbol, float]]
+) -> tuple[Block, ...]:
+    """With e.g. ``T = 0.040 N ± 0.010 N`` below the last equation."""
+    text: Text = (sentence("uncertainty"),)
+    for at, (symbol, u) in enumerate(vague):
+        sign = " " if not at else " and " if at == len(vague) - 1 else ", "
+        value = with_uncertainty(symbol.value or 0.0, u).plus_minus(symbol.unit)
+        value = value.replace(" °", "°").replace(" ", "\u00a0")
+        text = (*text[:-1], f"{text[-1]}{sign}", Ref(symbol=symbol), f" = {value}")
+    paragraph = Paragraph(text=(*text[:-1], f"{text[-1]}."))
+    last = max(at for at, block in enumerate(blocks) if isinstance(block, Working)) + 1
+    return (*blocks[:last], paragraph, *blocks[last:])
 
 
 # Letters for what only shortens a formula: no step is about them.
 _ON_THE_WAY = ("driving-force", "moving-mass", "denominator")
 
 
-def _boxed(steps: Iterable[Step]) -> Iterator[Step]:
-    """The steps with a box round each quantity where it is worked out for the first time."""
-    seen: set[str] = set()
-
-    def marked(equation: Equation) -> Equation:
-        left = equation.left
-        if not equation.numbers or not isinstance(left, Ref) or left.symbol.id in seen:
-            return equation
-        seen.add(left.symbol.id)
-        on_the_way = left.symbol.id.split("@")[0] in _ON_THE_WAY or left.symbol.given
-        return equation if on_the_way else replace(equation, boxed=True)
-
-    for step in steps:
-        yield replace(
-            step,
-            blocks=tuple(
-                replace(block, equations=tuple(map(marked, block.equations)))
-                if isinstance(block, Working) and step.topic != "limits"
-                else block
-                for block in step.blocks
-            ),
-        )
+def _boxed(block: Block, seen: set[str]) -> Block:
+    """A block with a box round each quantity where it is worked out for the first time."""
+    if not isinstance(block, Working):
+        return block
+    equations = []
+    for equation in block.equations:
+        symbol = equation.result
+        first = symbol is not None and symbol.id not in seen and not symbol.given
+        first = first and symbol is not None and symbol.id.split("@")[0] not in _ON_THE_WAY
+        seen |= {symbol.id} if symbol is not None else set()
+        equations.append(replace(equation, boxed=first))
+    return replace(block, equations=tuple(equations))
 
 
 def _parts(lab: Lab) -> Iterator[tuple[str, Step]]:
@@ -134,13 +160,11 @@ def _parts(lab: Lab) -> Iterator[tuple[str, Step]]:
             yield part, step
 
 
-_Planned = tuple[
-    str, str, Lab, Mapping[str, object]
-]  # part, file, lab, what the file is asked with
+_Asked = tuple[str, Lab, Mapping[str, object]]  # a file, the lab, what it is asked with
 _SYSTEM = ("external", "no-work", "work", "potential", "energy")
 
 
-def _plan(lab: Lab) -> Iterator[_Planned]:
+def _plan(lab: Lab) -> Iterator[tuple[str, *_Asked]]:
     """The files of steps in their order; each says itself for which set-ups there is a step."""
     forces, review = sentence("parts.forces"), sentence("parts.review")
     motion = sentence("parts.motion" if lab.moves else "parts.motion-rest")
@@ -162,7 +186,7 @@ def _plan(lab: Lab) -> Iterator[_Planned]:
     yield from ((review, file, lab, {}) for file in ("no-work-at-rest", "bench", "units"))
 
 
-def _moving(lab: Lab) -> Iterator[tuple[str, Lab, Mapping[str, object]]]:
+def _moving(lab: Lab) -> Iterator[_Asked]:
     for file in ("acceleration", "tension", "open-forces", "limits", "time-and-speed"):
         yield file, lab, {}
     for later in map(lab.at, lab.driven[1:]):
@@ -170,7 +194,7 @@ def _moving(lab: Lab) -> Iterator[tuple[str, Lab, Mapping[str, object]]]:
         yield from ((file, later, {}) for file in files)
 
 
-def _at_rest(lab: Lab) -> Iterator[tuple[str, Lab, Mapping[str, object]]]:
+def _at_rest(lab: Lab) -> Iterator[_Asked]:
     held = (name for name in lab.frictions if lab.settled(name))
     turning = (name for name in lab.rotors if lab.pulleys[name].bearing_torque)
     yield "tension", lab, {}
@@ -188,9 +212,6 @@ def symbols_of(part: object) -> tuple[Symbol, ...]:
 def _symbols(part: object) -> Iterator[Symbol]:
     if isinstance(part, Symbol):
         yield part
-    elif isinstance(part, tuple):
-        for item in part:
+    elif isinstance(part, tuple) or is_dataclass(part):
+        for item in part if isinstance(part, tuple) else vars(part).values():
             yield from _symbols(item)
-    elif is_dataclass(part):
-        for field in fields(part):
-            yield from _symbols(getattr(part, field.name))

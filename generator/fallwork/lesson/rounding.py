@@ -82,19 +82,13 @@ def to_figures(value: float, figures: int) -> str:
     return rounded(value, figures).text
 
 
-def is_exact(value: float, figures: int) -> bool:
-    """Whether so many figures say all that the value says, but for the noise of floats."""
-    printed = float(rounded(value, figures).decimal)
-    return abs(value - printed) <= _NOISE * abs(value)
-
-
 def guarded(value: float, figures: int) -> Printed:
     """The digits put into a formula, marked where they are cut short.
 
     A value that the plain number of figures says completely needs no guard digits.
     """
     result, more = rounded(value, figures), GUARD_FIGURES
-    if is_exact(value, figures):
+    if abs(value - float(result.decimal)) <= _NOISE * abs(value):
         return result
     while rounded(float((found := rounded(value, figures + more)).decimal), figures) != result:
         more += 1  # 0.001496 isn't shown as 0.00150, which would be rounded to 0.002
