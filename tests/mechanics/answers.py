@@ -13,7 +13,7 @@ from typing import Any
 import yaml
 
 from fallwork.lesson.run import end_in_words, notes_of
-from fallwork.mechanics import Apparatus, Phase, Solution, ZeroWork, account, account_of_run
+from fallwork.mechanics import Apparatus, Phase, Solution, ZeroWork, account
 from mechanics import kit
 
 
@@ -88,10 +88,8 @@ def read(set_up: Apparatus, solution: Solution, what: str) -> Any:
             return getattr(found, name)
         case "bounds":
             return bounds(phase)[" ".join(keys)]
-        case "account" | "run":  # a property of the account of the members named after it
-            of_run = name == "run"
-            found = account_of_run(set_up, solution, keys[1:]) if of_run else None
-            found = found or account(set_up, phase, keys[1:])
+        case "account":  # a property of the account of the members named after it
+            found = account(set_up, phase, keys[1:])
             return dict(found.energy_changes) if keys[0] == "changes" else getattr(found, keys[0])
     value = getattr(phase, name)
     for key in keys:

@@ -4,10 +4,9 @@ every object and the account of every choice of system.
 Knows nothing of text, files, units other than SI, or uncertainties.
 """
 
-from fallwork.mechanics.accounts import account, account_of_run, accounts, objects
+from fallwork.mechanics.accounts import account, accounts, is_small, objects, systems
 from fallwork.mechanics.apparatus import Apparatus
 from fallwork.mechanics.batch import DrivenBatch, solve_driven
-from fallwork.mechanics.classes import EVERY_CHOICE, is_small, systems
 from fallwork.mechanics.faults import ImpossibleApparatus
 from fallwork.mechanics.from_scenario import apparatus_of
 from fallwork.mechanics.gravity import normal_gravity
@@ -26,7 +25,6 @@ from fallwork.scenario.nouns import BENCH, EARTH
 __all__ = [
     "BENCH",
     "EARTH",
-    "EVERY_CHOICE",
     "Apparatus",
     "DrivenBatch",
     "Force",
@@ -38,7 +36,6 @@ __all__ = [
     "SystemAccount",
     "ZeroWork",
     "account",
-    "account_of_run",
     "accounts",
     "apparatus_of",
     "is_small",

@@ -1,30 +1,141 @@
 """The choice of system: what is external, which works are done, which energies change.
 
-Takes an apparatus and a phase or a whole solution; gives one account for each choice. External
-work equals the change of energy for every one of them.
+Takes an apparatus and a phase; gives one account for each choice: external work equals the change
+of energy for every one of them. Choices double with every object, and what takes up no energy and
+does no work can be added to any of them, so of many only the telling ones are listed.
 """
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from itertools import combinations
 
-from fallwork.mechanics.apparatus import Apparatus
-from fallwork.mechanics.solution import (
-    Force,
-    Interaction,
-    Phase,
-    Solution,
-    SystemAccount,
-    ZeroWork,
-)
+from fallwork.mechanics.apparatus import Apparatus, Interaction
+from fallwork.mechanics.solution import Force, Phase, SystemAccount
 from fallwork.scenario.nouns import EARTH
 
 NOISE = 1e-13  # of a sum, relative to the sizes of its terms
+EVERY_CHOICE = 10  # objects, strings, surfaces and the Earth; of more, classes are listed
 
 
 def objects(apparatus: Apparatus) -> tuple[str, ...]:
     """Everything that can be a member of a system, sorted by plain character order."""
     return tuple(sorted(apparatus.members))
+
+
+def account(apparatus: Apparatus, phase: Phase, members: Iterable[str]) -> SystemAccount:
+    """One choice of system in one phase."""
+    chosen = frozenset(members)
+    unknown = sorted(chosen - set(apparatus.members))
+    if unknown or not chosen:
+        raise ValueError(f"no system has the members {unknown}" if unknown else "an empty system")
+    external, internal = _split(phase.forces, chosen)
+    changes = _energy_changes(apparatus, phase, chosen, internal)
+    works = [force.work for force in external]
+    if phase.alternatives and None in works:
+        # Any possible forces give the sum: the change of energy, which the motion alone decides.
+        works = [force.work for force in _split(phase.alternatives[0], chosen)[0]]
+    return SystemAccount(
+        members=tuple(sorted(chosen)),
+        external=external,
+        internal=internal,
+        external_work=_total(works),
+        energy_changes=changes,
+        energy_change=_total(changes.values()),
+    )
+
+
+def _split(
+    forces: Sequence[Force], chosen: frozenset[str]
+) -> tuple[tuple[Force, ...], tuple[Force, ...]]:
+    """Forces on members by non-members, and by members."""
+    on_members = [force for force in forces if force.on in chosen]
+    external = tuple(force for force in on_members if force.partner not in chosen)
+    return external, tuple(force for force in on_members if force.partner in chosen)
+
+
+# ---- energies
+
+
+def _energy_changes(
+    apparatus: Apparatus, phase: Phase, chosen: frozenset[str], internal: Sequence[Force]
+) -> dict[str, float | None]:
+    """Only the kinds of energy that the members can have."""
+    moving = {name: _mass(apparatus, name) for name in phase.displacements if name in chosen}
+    changes: dict[str, float | None] = {}
+    if moving:
+        changes["kinetic"] = _total(_gain(phase, name, mass) for name, mass in moving.items())
+    rotational = list(_rotational(apparatus, phase, chosen))
+    if rotational:
+        changes["rotational"] = _total(rotational)
+    if EARTH in chosen and any(moving.values()):
+        changes["potential"] = _total(
+            _potential(apparatus, phase, name, mass) for name, mass in moving.items()
+        )
+    rubbing = [force for force in internal if force.interaction is Interaction.FRICTION]
+    if rubbing:
+        heat = _total(force.work for force in rubbing)
+        changes["thermal"] = None if heat is None else 0.0 - heat
+    return changes
+
+
+def _mass(apparatus: Apparatus, name: str) -> float:
+    return float((apparatus.bodies.get(name) or apparatus.pulleys[name]).mass)
+
+
+def _stays(start: float, rate: float | None) -> bool:
+    return start == 0 and rate == 0
+
+
+def _gain(phase: Phase, name: str, mass: float) -> float | None:
+    """Of m v²/2, for what moves along its path."""
+    start, rate = phase.start_velocities[name], phase.accelerations.get(name)
+    return _half_gain(mass, start, phase.end_velocities[name], rate)
+
+
+def _half_gain(inertia: float, start: float, end: float | None, rate: float | None) -> float | None:
+    if inertia == 0 or (end is None and _stays(start, rate)):
+        return 0.0
+    return None if end is None else inertia * (end**2 - start**2) / 2
+
+
+def _rotational(
+    apparatus: Apparatus, phase: Phase, chosen: frozenset[str]
+) -> Iterator[float | None]:
+    """Of wheels (uniform rolling discs: m v²/4) and of pulleys with inertia (I ω²/2)."""
+    for body in apparatus.bodies.values():
+        if body.name in chosen and body.wheel_mass:
+            yield _gain(phase, body.name, float(body.wheel_mass) / 2)
+    for pulley in apparatus.pulleys.values():
+        if pulley.name in chosen and pulley.inertia:
+            start = phase.start_angular_velocities[pulley.name]
+            end = phase.end_angular_velocities[pulley.name]
+            rate = phase.angular_accelerations.get(pulley.name)
+            yield _half_gain(float(pulley.inertia), start, end, rate)
+
+
+def _potential(apparatus: Apparatus, phase: Phase, name: str, mass: float) -> float | None:
+    """Of a body and the Earth: weight times rise."""
+    moved, body, rise = phase.displacements[name], apparatus.bodies.get(name), -1.0
+    if body is not None and body.surface is not None:
+        rise = float(apparatus.surfaces[body.surface].tangent[1])
+    still = _stays(phase.start_velocities[name], phase.accelerations.get(name))
+    if mass == 0 or rise == 0 or (moved is None and still):
+        return 0.0
+    return None if moved is None else mass * float(apparatus.gravity) * rise * moved + 0.0
+
+
+def _total(values: Iterable[float | None]) -> float | None:
+    """The sum, without what rounding leaves of terms that cancel; None if any is unknown."""
+    known: list[float] = []
+    for value in values:
+        if value is None:
+            return None
+        known.append(value)
+    total = sum(known, 0.0)
+    return 0.0 if abs(total) <= NOISE * sum(map(abs, known)) else total
+
+
+# ---- what is listed
 
 
 def accounts(apparatus: Apparatus, phase: Phase) -> tuple[SystemAccount, ...]:
@@ -37,175 +148,104 @@ def accounts(apparatus: Apparatus, phase: Phase) -> tuple[SystemAccount, ...]:
     )
 
 
-def account(apparatus: Apparatus, phase: Phase, members: Iterable[str]) -> SystemAccount:
-    """One choice of system in one phase."""
-    chosen = _chosen(apparatus, members)
-    external, internal = _split(phase.forces, chosen)
-    changes = _energy_changes(apparatus, phase, chosen, internal)
-    return SystemAccount(
-        members=tuple(sorted(chosen)),
-        external=external,
-        internal=internal,
-        external_work=_external_work(phase, chosen, external),
-        energy_changes=changes,
-        energy_change=_total(changes.values()),
+def is_small(apparatus: Apparatus) -> bool:
+    """Whether every choice of system is listed."""
+    return len(apparatus.members) <= EVERY_CHOICE
+
+
+def systems(
+    apparatus: Apparatus, phase: Phase, featured: Iterable[Iterable[str]] = ()
+) -> tuple[SystemAccount, ...]:
+    """Every choice of system of a small set-up; of a larger one a class for each telling choice.
+
+    A class has its least members, which may be none, and what can be added to them ``at_will``.
+    Works and energies belong to objects and to pairs: with each object and each pair that does work
+    listed, the account of any other choice is a sum of these.
+    """
+    if is_small(apparatus):
+        return accounts(apparatus, phase)
+    neutrality = _Neutrality(apparatus, phase)
+    chosen = (*featured, *_telling(apparatus, phase))
+    classes = {neutrality.without(members) for members in chosen}
+    return tuple(
+        _class(apparatus, phase, members, neutrality.besides(members))
+        for members in sorted(classes, key=lambda each: (len(each), each))
     )
 
 
-def account_of_run(
-    apparatus: Apparatus, solution: Solution, members: Iterable[str]
+def _class(
+    apparatus: Apparatus, phase: Phase, members: tuple[str, ...], at_will: tuple[str, ...]
 ) -> SystemAccount:
-    """One choice of system over all phases: works and changes added up, force by force."""
-    chosen = tuple(members)
-    parts = [account(apparatus, phase, chosen) for phase in solution.phases]
-    kinds = dict.fromkeys(kind for part in parts for kind in part.energy_changes)
-    changes = {kind: _total(part.energy_changes.get(kind, 0.0) for part in parts) for kind in kinds}
-    return SystemAccount(
-        members=parts[0].members,
-        external=_over_run([part.external for part in parts]),
-        internal=_over_run([part.internal for part in parts]),
-        external_work=_total(part.external_work for part in parts),
-        energy_changes=changes,
-        energy_change=_total(part.energy_change for part in parts),
-    )
+    found = account(apparatus, phase, members or (EARTH,))
+    working = tuple(force for force in found.external if force.reason is None)
+    return replace(found, members=members, external=working, at_will=at_will)
 
 
-def _chosen(apparatus: Apparatus, members: Iterable[str]) -> frozenset[str]:
-    chosen = frozenset(members)
-    unknown = sorted(chosen - set(objects(apparatus)))
-    if unknown or not chosen:
-        raise ValueError(f"no system has the members {unknown}" if unknown else "an empty system")
-    return chosen
+class _Neutrality:
+    """What makes no difference to a system: it has no energy of its own in this phase, no work is
+    done on it from outside the system, and it does none on members."""
+
+    def __init__(self, apparatus: Apparatus, phase: Phase) -> None:
+        self.everything = objects(apparatus)
+        self.energetic = {name for name in self.everything if _has_energy(apparatus, phase, name)}
+        self.done_by: dict[str, set[str]] = {name: set() for name in self.everything}
+        self.done_on: dict[str, set[str]] = {name: set() for name in self.everything}
+        for force in phase.forces:
+            if force.reason is None:
+                self.done_on[force.on].add(force.partner)
+                self.done_by.setdefault(force.partner, set()).add(force.on)
+
+    def _holds(self, name: str, members: set[str]) -> bool:
+        return (
+            name not in self.energetic
+            and self.done_on[name] <= members
+            and self.done_by[name].isdisjoint(members)
+        )
+
+    def without(self, members: Iterable[str]) -> tuple[str, ...]:
+        """The members that make a difference, sorted."""
+        left = set(members)
+        for name in sorted(left):
+            if self._holds(name, left):
+                left.remove(name)
+        return tuple(sorted(left))
+
+    def besides(self, members: Iterable[str]) -> tuple[str, ...]:
+        """What can be added, in any combination."""
+        there = set(members)
+        return tuple(n for n in self.everything if n not in there and self._holds(n, there))
 
 
-def _split(
-    forces: Sequence[Force], chosen: frozenset[str]
-) -> tuple[tuple[Force, ...], tuple[Force, ...]]:
-    """Forces on members by non-members, and by members."""
-    on_members = [force for force in forces if force.on in chosen]
-    external = tuple(force for force in on_members if force.partner not in chosen)
-    internal = tuple(force for force in on_members if force.partner in chosen)
-    return external, internal
+def _has_energy(apparatus: Apparatus, phase: Phase, name: str) -> bool:
+    """Whether something with mass moves, or something with inertia turns."""
+
+    def goes(starts: Mapping[str, float], ends: Mapping[str, float | None]) -> bool:
+        return bool(starts.get(name)) or ends.get(name, 0.0) != 0
+
+    pulley = apparatus.pulleys.get(name)
+    thing = apparatus.bodies.get(name) or pulley
+    moves = goes(phase.start_velocities, phase.end_velocities)
+    turns = goes(phase.start_angular_velocities, phase.end_angular_velocities)
+    turning = turns and pulley is not None and bool(pulley.inertia)
+    return turning or (thing is not None and bool(thing.mass) and moves)
 
 
-def _external_work(phase: Phase, chosen: frozenset[str], external: Sequence[Force]) -> float | None:
-    """The sum of works. Where single ones are undetermined, any possible forces give the sum:
-    it is the change of energy, which the motion alone decides."""
-    if phase.alternatives and None in [force.work for force in external]:
-        external = _split(phase.alternatives[0], chosen)[0]
-    return _total(force.work for force in external)
-
-
-def _energy_changes(
-    apparatus: Apparatus, phase: Phase, chosen: frozenset[str], internal: Sequence[Force]
-) -> dict[str, float | None]:
-    """Only the kinds of energy that the members can have."""
-    moving = [name for name in phase.displacements if name in chosen]
-    changes: dict[str, float | None] = {}
-    if moving:
-        changes["kinetic"] = _total(_kinetic(apparatus, phase, name) for name in moving)
-    rotational = _rotational(apparatus, phase, chosen)
-    if rotational:
-        changes["rotational"] = _total(rotational)
-    if EARTH in chosen and any(_mass(apparatus, name) for name in moving):
-        changes["potential"] = _total(_potential(apparatus, phase, name) for name in moving)
-    rubbing = [force for force in internal if force.interaction is Interaction.FRICTION]
-    if rubbing:
-        heat = _total(force.work for force in rubbing)
-        changes["thermal"] = None if heat is None else 0.0 - heat
-    return changes
-
-
-def _mass(apparatus: Apparatus, name: str) -> float:
-    thing = apparatus.bodies.get(name) or apparatus.pulleys[name]
-    return float(thing.mass)
-
-
-def _kinetic(apparatus: Apparatus, phase: Phase, name: str) -> float | None:
-    start, end = phase.start_velocities[name], phase.end_velocities[name]
-    mass = _mass(apparatus, name)
-    if mass == 0 or (end is None and _stays(phase, name)):
-        return 0.0
-    return None if end is None else mass * (end**2 - start**2) / 2
-
-
-def _stays(phase: Phase, name: str) -> bool:
-    return phase.start_velocities[name] == 0 and phase.accelerations.get(name) == 0
-
-
-def _rotational(apparatus: Apparatus, phase: Phase, chosen: frozenset[str]) -> list[float | None]:
-    """Of wheels (uniform rolling discs: m v²/4) and of pulleys with inertia (I ω²/2)."""
-    found: list[float | None] = []
-    for body in apparatus.bodies.values():
-        if body.name in chosen and body.wheel_mass:
-            start, end = phase.start_velocities[body.name], phase.end_velocities[body.name]
-            if end is None:
-                found.append(0.0 if _stays(phase, body.name) else None)
-            else:
-                found.append(float(body.wheel_mass) * (end**2 - start**2) / 4)
-    for pulley in apparatus.pulleys.values():
-        if pulley.name in chosen and pulley.inertia:
-            spin = phase.start_angular_velocities[pulley.name]
-            last = phase.end_angular_velocities[pulley.name]
-            if last is None:
-                steady = spin == 0 and phase.angular_accelerations.get(pulley.name) == 0
-                found.append(0.0 if steady else None)
-            else:
-                found.append(float(pulley.inertia) * (last**2 - spin**2) / 2)
-    return found
-
-
-def _potential(apparatus: Apparatus, phase: Phase, name: str) -> float | None:
-    """Of a body and the Earth: weight times rise."""
-    moved, mass = phase.displacements[name], _mass(apparatus, name)
-    body = apparatus.bodies.get(name)
-    rise = -1.0
-    if body is not None and body.surface is not None:
-        rise = float(apparatus.surfaces[body.surface].tangent[1])
-    if mass == 0 or rise == 0 or (moved is None and _stays(phase, name)):
-        return 0.0
-    return None if moved is None else mass * float(apparatus.gravity) * rise * moved + 0.0
-
-
-def _total(values: Iterable[float | None]) -> float | None:
-    """The sum, without what rounding leaves of terms that cancel; None if any is unknown."""
-    total = size = 0.0
-    for value in values:
-        if value is None:
-            return None
-        total += value
-        size += abs(value)
-    return 0.0 if abs(total) <= NOISE * size else total
-
-
-def _over_run(parts: Sequence[Sequence[Force]]) -> tuple[Force, ...]:
-    """One force for each name, with its works added up; vectors belong to single phases."""
-    groups: dict[str, list[Force]] = {}
-    for forces in parts:
-        for force in forces:
-            groups.setdefault(force.name, []).append(force)
-    return tuple(_added(group) for group in groups.values())
-
-
-def _added(group: Sequence[Force]) -> Force:
-    work = _total(force.work for force in group)
-    reasons: Mapping[ZeroWork, None] = dict.fromkeys(f.reason for f in group if f.reason)
-    reason = None
-    if work == 0:
-        all_zero = all(force.reason is not None for force in group)
-        reason = _strongest(tuple(reasons)) if all_zero else ZeroWork.CANCELS
-    steady = len({(force.vector, force.torque) for force in group}) == 1
-    return replace(
-        group[0],
-        vector=group[0].vector if steady else None,
-        torque=group[0].torque if steady else None,
-        displacement=None,
-        work=work,
-        reason=reason,
-    )
-
-
-def _strongest(reasons: Sequence[ZeroWork]) -> ZeroWork:
-    """Of several reasons the one that says most; a force that is absent for a while says least."""
-    telling = [r for r in reasons if r not in (ZeroWork.NO_FORCE, ZeroWork.NO_MOTION)]
-    return telling[0] if telling else reasons[0]
+def _telling(apparatus: Apparatus, phase: Phase) -> Iterator[tuple[str, ...]]:
+    """Each object, each pair that does work, each string with all on it, and ever more together."""
+    everything = objects(apparatus)
+    yield from ((name,) for name in everything)
+    for force in phase.forces:
+        if force.reason is None and force.partner in everything:
+            yield force.partner, force.on
+    for string in apparatus.strings.values():
+        yield string.name, *(name for name in string.path if name not in apparatus.anchors)
+    together: tuple[str, ...] = ()
+    for more in (
+        tuple(phase.displacements),
+        tuple(apparatus.strings),
+        tuple(apparatus.pulleys),
+        (EARTH,),
+        tuple(apparatus.surfaces),
+    ):
+        together = (*together, *more)
+        yield together

@@ -58,7 +58,6 @@ class ZeroWork(Enum):
     NO_TURNING = "no-turning"  # of the pulley
     STEADY_PULLEY = "steady-pulley"  # with inertia, on a frictionless axle
     RETURNED = "returned"  # the point where it acts ends where it started
-    CANCELS = "cancels"  # what it does in one phase is undone in another
 
 
 @dataclass(frozen=True, kw_only=True)
