@@ -9,10 +9,9 @@ from fallwork.lesson.lab.limits import Limits
 from fallwork.lesson.lab.motion import Motion
 from fallwork.lesson.lab.newton import Newton
 from fallwork.lesson.lab.review import Review
-from fallwork.lesson.lab.strings import Strings
 
 __all__ = ["Lab"]
 
 
-class Lab(Strings, Forces, Newton, Limits, Motion, Choices, Review):
+class Lab(Forces, Newton, Limits, Motion, Choices, Review):
     """What a step may ask of a lab, seen in one phase of its run."""

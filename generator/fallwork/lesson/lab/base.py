@@ -87,6 +87,10 @@ class Base(Equations):
         """The surface of the first slider."""
         return self.surface_under(self.slider)
 
+    def riders(self, surface: str) -> list[str]:
+        """What runs on a surface."""
+        return [name for name in self.sliders if self.surface_under(name) == surface]
+
     @property
     def rubs(self) -> bool:
         """Whether friction acts on anything that slides."""

@@ -1,50 +1,27 @@
-"""What the opening and the steps about the forces on each object ask."""
+"""What the opening and the steps about the forces on each object and about strings ask."""
 
-from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from collections.abc import Iterable, Iterator, Mapping
 from itertools import cycle
 
+from fallwork.lesson.expression import Expression
 from fallwork.lesson.lab.acting import Acting, Side
 from fallwork.lesson.lab.base import Base
+from fallwork.lesson.lab.solving import rates
 from fallwork.lesson.labels import segments_at
-from fallwork.lesson.trees import ZERO
-from fallwork.mechanics.solution import Ending, Interaction
-from fallwork.scenario.model import Run
-
-
-@dataclass(frozen=True, kw_only=True)
-class Far:
-    """Something heavy that acts on an object only by way of a string."""
-
-    string: str
-    other: str
-    direct: bool  # it stands on a string that ends on the object
+from fallwork.lesson.trees import ZERO, signed, total
+from fallwork.mechanics.solution import Interaction
 
 
 class Forces(Base):
-    """The forces on each object."""
+    """The forces on each object, and what strings do to motions."""
 
     @property
-    def interactions(self) -> Iterator[Acting]:
+    def interactions(self) -> Iterable[Acting]:
         """The forces on everything that translates, kind by kind, each pair of objects once."""
-        for kind in Interaction:
-            for name in self.movers if kind is not Interaction.LANDING else ():
-                for force in self.forces_on(name):
-                    if force.interaction is kind and force.partner not in self.carried:
-                        yield Acting(self, force)
-
-    @property
-    def tied_ends(self) -> Iterator[tuple[str, str]]:
-        """Each string with each hook to which an end of it is tied."""
-        for string in self.apparatus.strings.values():
-            for end in dict.fromkeys((string.path[0], string.path[-1])):
-                if end in self.apparatus.anchors:
-                    yield string.name, end
-
-    @property
-    def ideal_pulleys(self) -> list[str]:
-        """The pulleys that take no torque to turn."""
-        return [name for name in self.pulleys if name not in self.rotors]
+        forces = [f for name in self.movers for f in self.forces_on(name)]
+        kinds = [kind for kind in Interaction if kind is not Interaction.LANDING]
+        told = [f for kind in kinds for f in forces if f.interaction is kind]
+        return (Acting(self, force) for force in told if force.partner not in self.carried)
 
     @property
     def called_strings(self) -> bool:
@@ -57,6 +34,18 @@ class Forces(Base):
         """What rides on a cushion of air."""
         return [name for name in self.sliders if self.bodies[name].kind == "glider"]
 
+    @property
+    def pushed(self) -> str:
+        """What the hand pushes: where it has the speed that is given, what runs on a surface."""
+        run = self.apparatus.run.object
+        riders = [name for name in self.sliders if name in self.with_run_object]
+        return run if run in riders or not riders else riders[0]
+
+    @property
+    def runs_down(self) -> list[str]:
+        """What static friction alone can't hold on its slope."""
+        return [name for name in self.sliders if not self.clings(name)]
+
     # ---- free-body diagrams
 
     def drawn(self, name: str) -> Iterator[Acting]:
@@ -65,82 +54,75 @@ class Forces(Base):
             if force.interaction is not Interaction.CONTACT:
                 yield Acting(self, force)
                 continue
-            path = self.apparatus.strings[force.partner].path
             sides = cycle(("one", "other"))  # a pulley that is passed twice has two of each
-            for at, side in zip(segments_at(path, name), sides, strict=False):
-                tension = self.tension_at(force.partner, at)
-                yield Side(self, force, tension, side)
+            pieces = segments_at(self.path_of(force.partner), name)
+            for at, side in zip(pieces, sides, strict=False):
+                yield Side(self, force, self.tension_at(force.partner, at), side)
 
-    def not_drawn(self, name: str) -> Far | None:
-        """What is tempting to draw and wrong, once for what slides and once for what hangs."""
+    def not_drawn(self, name: str) -> tuple[str, str] | None:
+        """What is tempting to draw and wrong, as it acts only by way of a string, and that string:
+        told once for what slides and once for what hangs, of a string to it if there is one.
+        """
         alike = [n for n in self.movers if (n in self.sliders) == (name in self.sliders)]
-        tempting = {mover: far for mover in alike if (far := self._far(mover))}
-        direct = [mover for mover, far in tempting.items() if far.direct]
-        return tempting[name] if [name] == (direct or list(tempting))[:1] else None
+        found = {mover: far for mover in alike if (far := self._far(mover))}
+        direct = [mover for mover, (other, by) in found.items() if other in self.path_of(by)]
+        return found[name] if [name] == (direct or list(found))[:1] else None
 
-    def _far(self, name: str) -> Far | None:
+    def _far(self, name: str) -> tuple[str, str] | None:
+        """Something heavy that acts on an object only by way of one of its strings."""
+        strings = self.strings_at(name)
         touching = {name, *(force.partner for force in self.forces_on(name))}
-        others = (*self.hanging, *self.sliders, *self.lifts)
-        hangs = name not in self.sliders
-        far = [
-            other
-            for other in (self.movers if hangs else others)
-            if other not in touching and self.mass_kg(other)
-        ]
-        paths = {string: self.apparatus.strings[string].path for string in self.strings_at(name)}
-        if not far or not paths:
-            return None
-        if hangs:  # first what shares a string with it
-            far.sort(key=lambda other: all(other not in path for path in paths.values()))
-        leading = [string for string, path in paths.items() if far[0] in path]
-        return Far(string=(leading or list(paths))[0], other=far[0], direct=bool(leading))
+        among = (*self.hanging, *self.sliders, *self.lifts) if name in self.sliders else self.movers
+        far = [other for other in among if other not in touching and self.mass_kg(other)]
+        if name not in self.sliders:  # first what shares a string with it
+            far.sort(key=lambda other: all(other not in self.path_of(s) for s in strings))
+        leading = [string for string in strings if far and far[0] in self.path_of(string)]
+        return (far[0], (leading or strings)[0]) if far and strings else None
 
-    @property
-    def first_with_acceleration(self) -> str:
-        """The first object with a mass times an acceleration; "" where there is none."""
-        moving = (n for n in self.movers if self.mass_times_acceleration(n) != ZERO)
-        return next(moving, "") if self.moves else ""
+    # ---- strings
 
-    # ---- the set-up as it is described
+    def on(self, string: str) -> Mapping[str, int]:
+        """The movers on a string, and by how much it would lengthen per unit of motion of each."""
+        return {name: k for name, k in self.constraint(string).items() if name in self.senses}
 
-    @property
-    def run(self) -> Run:
-        """What the scenario says of the run."""
-        return self.scenario.run
+    def tie(self, string: str) -> str:
+        """What a string does to their motions: ``same`` (equal and opposite), ``wound`` (on a
+        pulley that turns), ``unequal`` (it passes pulleys that move), ``held``; ``part`` where
+        only part of it pulls, "" where it ties nothing.
+        """
+        spans, movers = set(self.rigging.strings[string].spans), self.on(string)
+        everything = len(self.constraint(string))
+        if spans & self.taut_spans and not spans <= self.taut_spans:
+            return "part"
+        if len(movers) == 2 == everything and len(set(map(abs, movers.values()))) == 1:
+            return "same"
+        if len(movers) == 1 < everything and not set(self.path_of(string)[1:-1]) & set(self.lifts):
+            return "wound"
+        return "unequal" if len(movers) > 1 else "held" if movers else ""
 
-    @property
-    def riders(self) -> Mapping[str, list[str]]:
-        """What runs on each surface."""
-        found: dict[str, list[str]] = {s: [] for s in self.apparatus.surfaces}
-        for name in self.sliders:
-            found[self.surface_under(name)].append(name)
-        return {surface: riders for surface, riders in found.items() if riders}
+    def seen_from(self, pulley: str, movers: Mapping[str, int]) -> tuple[Expression, ...]:
+        """The accelerations of a string's two ends, if weights, relative to a moving pulley that it
+        passes, each in its own sense; none of others.
+        """
+        ends = sorted((n for n in movers if n != pulley), key=lambda name: self.senses[name])
+        if len(ends) != 2 or set(ends) - set(self.hanging) or any(map(self.rests, movers)):
+            return ()
+        own, drawn = self.acceleration_of, signed(self.senses[pulley], self.acceleration_of(pulley))
+        return tuple(
+            total([signed(way * self.senses[end], own(end)), signed(-way, drawn)])
+            for end, way in zip(ends, (-1, 1), strict=True)
+        )
 
-    @property
-    def loads(self) -> Mapping[str, list[str]]:
-        """What each moving pulley carries."""
-        found: dict[str, list[str]] = {}
-        for load, pulley in self.carried.items():
-            found.setdefault(pulley, []).append(load)
-        return found
+    def kept_lengths(self, string: str) -> list[Expression]:
+        """Sums of accelerations that vanish while each taut part of a string keeps its length."""
+        conditions = (rates(self, tie) for tie in self.spans(string))
+        return [condition for condition in conditions if condition != ZERO]
 
-    @property
-    def pushed(self) -> str:
-        """What the hand pushes: where it has the speed that is given, what runs on a surface."""
-        run = self.run
-        riders = [name for name in self.sliders if self._as_fast(name)]
-        return run.object if run.object in self.sliders else next(iter(riders), run.object)
-
-    def _as_fast(self, name: str) -> bool:
-        return self.tied and abs(self.ratio(name)) == abs(self.ratio(self.run.object))
-
-    @property
-    def covers(self) -> bool:
-        """Whether any part of the run ends when its distance is covered."""
-        phases = range(len(self.solution.phases))
-        return any(self.at(index).ending is Ending.COVERED for index in phases)
-
-    @property
-    def runs_down(self) -> list[str]:
-        """What static friction alone can't hold on its slope."""
-        return [name for name in self.sliders if not self.clings(name)]
+    def explained_before(self, string: str) -> bool:
+        """Whether an earlier string over an ideal pulley has had the full explanation."""
+        strings, ideal = list(self.apparatus.strings), set(self.pulleys) - set(self.rotors)
+        return any(
+            ideal & set(self.path_of(other)[1:-1]) and self.one_tension(other)
+            for other in strings[: strings.index(string)]
+            if other in self.taut
+        )

@@ -48,12 +48,12 @@ class Quantities(Symbols, Setup):
     @cached_property
     def given_start_speed(self) -> Symbol:
         """The speed that the push gives to the run's object, as a size."""
-        alike, run = self._with_run_object, self.scenario.run.object
+        alike, run = self.with_run_object, self.scenario.run.object
         other = "" if self.reference in alike else run
         return positive(self.given("start-speed", other, all=self.all_of(alike)))
 
     @property
-    def _with_run_object(self) -> tuple[str, ...]:
+    def with_run_object(self) -> tuple[str, ...]:
         """What moves just as far as the run's object, itself included."""
         chosen = self.apparatus.run.object
         if not self.tied:
@@ -176,7 +176,7 @@ class Quantities(Symbols, Setup):
     def start_speed_of(self, name: str) -> Symbol:
         """The speed of a mover at the start of the phase."""
         given = self.scenario.run.speed is not None and self.index == 0
-        if given and name in self._with_run_object:
+        if given and name in self.with_run_object:
             return self.given_start_speed
         own, whose = self._whose(name)
         return self.symbol("start-speed", own, self.first_speed(name), all=whose)

@@ -11,7 +11,7 @@ from typing import Any, Self, TypeVar
 
 from fallwork.mechanics import Rigging, rigging_of
 from fallwork.mechanics.apparatus import Apparatus, Body, Pulley
-from fallwork.mechanics.solution import Force, Interaction, Phase, Role, Solution, Undetermined
+from fallwork.mechanics.solution import Force, Interaction, Phase, Role, Solution
 from fallwork.scenario import Scenario
 
 NOISE = 1e-12  # relative: what rounding leaves of a difference
@@ -287,8 +287,3 @@ class Things:
         return frozenset(
             at for at, s in spans if pulls[s.string][s.first] != 0 and s.string not in slack
         )
-
-    @property
-    def open_forces(self) -> tuple[Undetermined, ...]:
-        """What the apparatus doesn't determine in this phase."""
-        return self.phase.undetermined
