@@ -14,53 +14,37 @@ from hypothesis import strategies as st
 from fallwork.scenario.dates import first_moment, read_date
 from fallwork.scenario.report import UnreadableError
 
-ZURICH = ZoneInfo("Europe/Zurich")
-
-
-def test_a_date_alone_is_the_first_moment_of_the_day() -> None:
-    assert read_date("2027-02-01", ZURICH).isoformat() == "2027-02-01T00:00:00+01:00"
-
-
-def test_a_time_of_day_counts_in_the_zone_of_the_course() -> None:
-    assert read_date("2027-07-12T17:00", ZURICH).isoformat() == "2027-07-12T17:00:00+02:00"
-
-
-def test_a_moment_knows_its_zone() -> None:
-    assert read_date("2027-07-12T17:00", ZURICH).tzinfo is ZURICH
-
-
-def test_a_day_whose_midnight_is_skipped_begins_later() -> None:
-    # Chile went from 00:00 to 01:00 on 2024-09-08.
-    begins = read_date("2024-09-08", ZoneInfo("America/Santiago"))
-    assert begins.isoformat() == "2024-09-08T01:00:00-03:00"
-
-
-def test_a_day_whose_midnight_comes_twice_begins_at_the_first() -> None:
-    # Cuba went from 01:00 back to 00:00 on 2024-11-03.
-    begins = read_date("2024-11-03", ZoneInfo("America/Havana"))
-    assert begins.isoformat() == "2024-11-03T00:00:00-04:00"
-
-
-def test_a_day_that_a_zone_left_out_is_refused() -> None:
+READ = {
+    # A date alone is the first moment of the day, in the zone of the course.
+    ("2027-02-01", "Europe/Zurich"): "2027-02-01T00:00:00+01:00",
+    ("2027-07-12T17:00", "Europe/Zurich"): "2027-07-12T17:00:00+02:00",
+    # Chile went from 00:00 to 01:00 on 2024-09-08: the day begins later.
+    ("2024-09-08", "America/Santiago"): "2024-09-08T01:00:00-03:00",
+    # Cuba went from 01:00 back to 00:00 on 2024-11-03: the day begins at the first midnight.
+    ("2024-11-03", "America/Havana"): "2024-11-03T00:00:00-04:00",
+    # Around a change of clocks.
+    ("2027-10-31T01:59", "Europe/Zurich"): "2027-10-31T01:59:00+02:00",
+    ("2027-10-31T03:00", "Europe/Zurich"): "2027-10-31T03:00:00+01:00",
+}
+REFUSED = {
     # Samoa had no 2011-12-30: it crossed the date line.
-    with pytest.raises(UnreadableError, match="2011-12-30 was skipped in Pacific/Apia"):
-        read_date("2011-12-30", ZoneInfo("Pacific/Apia"))
+    ("2011-12-30", "Pacific/Apia"): "2011-12-30 was skipped in Pacific/Apia",
+    ("2027-03-28T02:30", "Europe/Zurich"): r"choose another time, e\.g\. 2027-03-28T03:00",
+    ("2027-10-31T02:30", "Europe/Zurich"): "02:30 comes twice on 2027-10-31",
+}
 
 
-def test_a_skipped_time_is_refused_with_the_next_that_exists() -> None:
-    with pytest.raises(UnreadableError) as caught:
-        read_date("2027-03-28T02:30", ZURICH)
-    assert caught.value.expected == "choose another time, e.g. 2027-03-28T03:00"
+@pytest.mark.parametrize(("text", "zone"), READ)
+def test_a_date_counts_in_the_zone_of_the_course(text: str, zone: str) -> None:
+    moment = read_date(text, ZoneInfo(zone))
+    assert moment.isoformat() == READ[text, zone]
+    assert moment.tzinfo is ZoneInfo(zone)
 
 
-def test_a_repeated_time_is_refused() -> None:
-    with pytest.raises(UnreadableError, match="02:30 comes twice on 2027-10-31"):
-        read_date("2027-10-31T02:30", ZURICH)
-
-
-def test_times_around_the_change_are_accepted() -> None:
-    last, first = (read_date(f"2027-10-31T0{hour}", ZURICH) for hour in ("1:59", "3:00"))
-    assert first.astimezone(UTC) - last.astimezone(UTC) == timedelta(hours=2, minutes=1)
+@pytest.mark.parametrize(("text", "zone"), REFUSED)
+def test_what_names_no_moment_is_refused(text: str, zone: str) -> None:
+    with pytest.raises(UnreadableError, match=REFUSED[text, zone]):
+        read_date(text, ZoneInfo(zone))
 
 
 ZONES = ["Europe/Zurich", "America/Santiago", "Africa/Cairo", "Asia/Beirut", "Australia/Lord_Howe"]

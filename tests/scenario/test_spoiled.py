@@ -15,8 +15,9 @@ from hypothesis import strategies as st
 from fallwork.errors import BadInput
 from fallwork.scenario import load_course, load_scenario
 from fallwork.scenario.report import Impossible, Malformed, refusals
+from scenario import kit
 
-HERE = Path(__file__).parent
+HERE = kit.HERE
 SCENARIOS = sorted((HERE / "spoiled").glob("*.yaml"))
 TERMS = sorted((HERE / "spoiled_terms").glob("*.yaml"))
 COURSES = sorted((HERE / "spoiled_courses").glob("*.yaml"))
@@ -24,26 +25,6 @@ COURSES = sorted((HERE / "spoiled_courses").glob("*.yaml"))
 
 def expected(case: Path) -> str:
     return case.with_suffix(".txt").read_text("utf-8").rstrip("\n")
-
-
-@pytest.fixture
-def course(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
-    """A sound course, in the current folder."""
-    shutil.copytree(HERE / "sound", tmp_path / "course")
-    monkeypatch.chdir(tmp_path / "course")
-    return Path()
-
-
-def message_of_scenario(path: Path) -> str:
-    with pytest.raises(BadInput) as caught:
-        load_scenario(path)
-    return str(caught.value)
-
-
-def message_of_course(root: Path) -> str:
-    with pytest.raises(BadInput) as caught:
-        load_course(root)
-    return str(caught.value)
 
 
 def test_there_are_enough_cases() -> None:
@@ -54,72 +35,55 @@ def test_there_are_enough_cases() -> None:
 @pytest.mark.parametrize("case", SCENARIOS, ids=lambda case: case.stem)
 def test_a_spoiled_scenario_brings_its_message(case: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.chdir(case.parent)
-    assert message_of_scenario(Path(case.name)) == expected(case)
+    assert kit.message(load_scenario, Path(case.name)) == expected(case)
 
 
 @pytest.mark.parametrize("case", TERMS, ids=lambda case: case.stem)
 def test_a_spoiled_term_brings_its_message(case: Path, course: Path) -> None:
     Path("terms/2027-spring.yaml").unlink()
     shutil.copy(case, "terms")
-    assert message_of_course(course) == expected(case)
+    assert kit.message(load_course, course) == expected(case)
 
 
 @pytest.mark.parametrize("case", COURSES, ids=lambda case: case.stem)
 def test_a_spoiled_course_brings_its_message(case: Path, course: Path) -> None:
     shutil.copy(case, "course.yaml")
-    assert message_of_course(course) == expected(case)
+    assert kit.message(load_course, course) == expected(case)
 
 
 NOT_UTF8 = "is not UTF-8 text; save the file as UTF-8 (if it is a text file at all)"
 NO_FILE = "there is no such file;"
-FILES: dict[str, tuple[str, bytes | None, str]] = {  # file, what is written to it, message
-    "a binary file": (
-        *("picture.yaml", b"\x89PNG\r\n\x1a\n\x00\x00\x00\rIHDR"),
-        f"1:1: the byte 0x89 {NOT_UTF8}",
+WRITTEN = {
+    "picture.yaml": b"\x89PNG\r\n\x1a\n\x00\x00\x00\rIHDR",
+    "zeros.yaml": b"title: A\n" + bytes(1000),
+    "latin.yaml": "title: Cart\nobjects: {cart: {mass: 1 g ± 1 g}}".encode("latin-1"),
+    "large.yaml": b"# a comment\n" * 900_000,
+}
+FILES = {
+    "picture.yaml": f"1:1: the byte 0x89 {NOT_UTF8}",
+    "zeros.yaml": (
+        "2:1: the invisible character <U+0000>; take it out (if this is a text file at all)"
     ),
-    "zero bytes": (
-        *("zeros.yaml", b"title: A\n" + bytes(1000)),
-        "2:1: the invisible character <U+0000>; take it out (if this is a text file at all)",
-    ),
-    "another encoding, at its place": (
-        *("latin.yaml", "title: Cart\nobjects: {cart: {mass: 1 g ± 1 g}}".encode("latin-1")),
-        f"2:28: the byte 0xB1 {NOT_UTF8}",
-    ),
-    "ten megabytes": (
-        *("large.yaml", b"# a comment\n" * 900_000),
+    "latin.yaml": f"2:28: the byte 0xB1 {NOT_UTF8}",
+    "large.yaml": (
         "1:1: the file is larger than 256 kB; a scenario takes about 2 kB; was another file named "
-        "by mistake?",
+        "by mistake?"
     ),
-    "a missing file": (
-        *("terms/2027-autumn.yaml", None),
-        f"1:1: {NO_FILE} terms holds 2027-spring.yaml",
-    ),
-    "a missing file in a folder without any": (
-        *("empty/cart.yaml", None),
-        f"1:1: {NO_FILE} empty holds no YAML files",
-    ),
-    "a missing folder": (
-        *("labs/cart.yaml", None),
-        f"1:1: {NO_FILE} the folder labs does not exist either",
-    ),
-    "a folder": ("scenarios", None, "1:1: this is a folder; name a YAML file in it"),
+    "terms/2027-autumn.yaml": f"1:1: {NO_FILE} terms holds 2027-spring.yaml",
+    "empty/cart.yaml": f"1:1: {NO_FILE} empty holds no YAML files",
+    "labs/cart.yaml": f"1:1: {NO_FILE} the folder labs does not exist either",
+    "scenarios": "1:1: this is a folder; name a YAML file in it",
+    "pipe.yaml": "1:1: this is not a regular file; name a YAML file",  # nor is it waited for
 }
 
 
-@pytest.mark.parametrize("name", FILES)
-def test_what_is_no_scenario_file_is_refused(name: str, course: Path) -> None:
-    file, content, message = FILES[name]
+@pytest.mark.parametrize("file", FILES)
+def test_what_is_no_scenario_file_is_refused(file: str, course: Path) -> None:
     Path("empty").mkdir()
-    if content is not None:
-        Path(file).write_bytes(content)
-    assert message_of_scenario(Path(file)) == f"{file}:{message}"
-
-
-def test_a_pipe_is_not_waited_for(course: Path) -> None:
     os.mkfifo("pipe.yaml")
-    assert message_of_scenario(Path("pipe.yaml")) == (
-        "pipe.yaml:1:1: this is not a regular file; name a YAML file"
-    )
+    if file in WRITTEN:
+        Path(file).write_bytes(WRITTEN[file])
+    assert kit.message(load_scenario, Path(file)) == f"{file}:{FILES[file]}"
 
 
 def test_a_file_that_the_system_refuses_is_told(
@@ -129,7 +93,7 @@ def test_a_file_that_the_system_refuses_is_told(
         raise PermissionError(13, "Permission denied")
 
     monkeypatch.setattr(Path, "open", refuse)
-    assert message_of_scenario(Path("scenarios/cart.yaml")) == (
+    assert kit.message(load_scenario, Path("scenarios/cart.yaml")) == (
         "scenarios/cart.yaml:1:1: the file can't be read (permission denied); make it readable"
     )
 
@@ -154,11 +118,11 @@ def test_a_file_that_the_system_refuses_is_told(
 )
 def test_a_file_name_becomes_an_address(file: str, name: str, message: str, course: Path) -> None:
     Path(file).rename(name)
-    assert message_of_course(course) == f"{name}:1:1: {message}"
+    assert kit.message(load_course, course) == f"{name}:1:1: {message}"
 
 
 def test_a_folder_without_a_course_is_told(course: Path) -> None:
-    assert message_of_course(Path("terms")) == (
+    assert kit.message(load_course, Path("terms")) == (
         "terms/course.yaml:1:1: there is no such file; terms holds 2027-spring.yaml"
     )
 
@@ -167,7 +131,7 @@ def test_all_files_are_told_at_once_and_in_order(course: Path) -> None:
     shutil.copy(HERE / "spoiled_courses/figures-too-many.yaml", "course.yaml")
     shutil.copy(HERE / "spoiled/mass-negative.yaml", "scenarios/cart.yaml")
     shutil.copy(HERE / "spoiled_terms/due-before-it-opens.yaml", "terms/2027-spring.yaml")
-    assert message_of_course(course).splitlines() == [
+    assert kit.message(load_course, course).splitlines() == [
         'course.yaml:4:22: "12" where the number of significant figures should stand; '
         "write a whole number from 2 to 6",
         'scenarios/cart.yaml:3:28: the mass "-420.0 g"; a mass must be more than zero',
@@ -205,17 +169,14 @@ def test_a_damaged_file_is_read_or_told(file: Path, at: float, cut: int, word: s
     assert places == sorted(places)
 
 
-def kinds_of_problems(case: str) -> list[type]:
+KINDS = {"number-in-words": Malformed, "surface-unknown": Malformed, "mass-negative": Impossible}
+
+
+@pytest.mark.parametrize("case", KINDS)
+def test_malformed_and_impossible_are_different(case: str) -> None:
     with pytest.raises(BadInput) as caught:
         load_scenario(HERE / "spoiled" / f"{case}.yaml")
-    return [type(problem) for problem in caught.value.problems]
-
-
-def test_malformed_and_impossible_are_different() -> None:
-    assert kinds_of_problems("number-in-words") == [Malformed]
-    assert kinds_of_problems("surface-unknown") == [Malformed]
-    assert kinds_of_problems("mass-negative") == [Impossible]
-    assert kinds_of_problems("weight-that-no-string-holds") == [Impossible]
+    assert [type(problem) for problem in caught.value.problems] == [KINDS[case]]
 
 
 def test_the_words_of_a_refusal_are_whole() -> None:

@@ -1,0 +1,14 @@
+"""A sound course to spoil."""
+
+from pathlib import Path
+
+import pytest
+
+from scenario import kit
+
+
+@pytest.fixture
+def course(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    """In the current folder."""
+    monkeypatch.chdir(kit.copied(tmp_path))
+    return Path()
