@@ -9,10 +9,17 @@ import pytest
 
 from fallwork.figures import CannotDrawError
 from fallwork.figures.annotations import PULLEY
-from fallwork.figures.arrows import ForceArrow, arrows_of
+from fallwork.figures.arrows import (
+    EQUAL,
+    ForceArrow,
+    arrows_of,
+    bars,
+    nice_length,
+    outweighing,
+    with_lengths,
+)
 from fallwork.figures.diagram import HUB, starts_of
 from fallwork.figures.geometry import NOWHERE
-from fallwork.figures.lengths import EQUAL, bars, nice_length, outweighing, with_lengths
 from fallwork.figures.lettering import set_out
 from fallwork.figures.placing import Wish, beside, place
 from fallwork.mechanics.solution import Interaction

@@ -9,10 +9,9 @@ import math
 
 import numpy as np
 
-from fallwork.figures.arrows import ForceArrow
+from fallwork.figures.arrows import Bar, ForceArrow
 from fallwork.figures.drawing import Dash, Drawing
 from fallwork.figures.geometry import Point, along, arc, between, scaled, turn_of, turned
-from fallwork.figures.lengths import Bar
 from fallwork.figures.placing import Spot, around, beside, nearest, plane
 from fallwork.figures.scene import Scene, say
 from fallwork.lesson.expression import Function, Product

@@ -1,13 +1,18 @@
-"""The forces on one object as arrows, one for each contact: takes a scene, gives their directions.
+"""The forces on one object as arrows, one for each contact: takes a scene, gives all but places.
 
-A string pulls a pulley at two points of its rim, so it has two arrows there. How long arrows are is
-left to ``lengths``, drawing to ``diagram``.
+A string pulls a pulley at two points of its rim, so it has two arrows there. To scale, lengths are
+in the ratio of the forces. Small forces along a level track have a larger scale of their own, and
+what is still too short to be seen is stretched, but never so that a larger force has the shorter
+arrow. Not to scale, nothing is used but the set-up and the signs of motion and acceleration: on the
+side to which it points the arrows are longer together. Drawing is left to ``diagram``.
 """
 
-from collections.abc import Iterator
-from dataclasses import dataclass
+import math
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+from typing import Any
 
-from fallwork.figures.geometry import NOWHERE, Point, dot, straights, turn_of, unit_of
+from fallwork.figures.geometry import NOWHERE, Point, dot, scaled, straights, turn_of, unit_of
 from fallwork.figures.scene import Scene, of_force, say
 from fallwork.lesson.document import piece
 from fallwork.lesson.labels import segments_at
@@ -15,6 +20,16 @@ from fallwork.lesson.words import listing
 from fallwork.mechanics.solution import Force, Interaction
 from fallwork.scenario.nouns import BENCH
 
+EQUAL = 60.0  # pt, not to scale: what balances or leads
+LONGEST = 88.0  # pt, to scale
+ALONG = 84.0  # pt, the longest of those with a scale of their own
+SHORTEST = 7.0  # pt; a shorter arrow is drawn this long and marked
+APART = 1.7  # at most so many times as long as the next smaller one is a stretched arrow
+OWN_SCALE = 0.5  # of the other forces; smaller ones along a level track get a scale of their own
+WEAKER = 0.7  # not to scale: what is outweighed, as a share of what leads
+SMALL = 12.0  # pt, of a force along a slope that is outweighed
+MORE = 14.0  # pt for each further arrow on one side
+STEEPEST = 110.0  # pt, of gravity on a gentle slope, so that its component can be seen
 RIM = {(-1, 0): "left", (1, 0): "right", (0, 1): "top", (0, -1): "bottom"}
 
 
@@ -70,6 +85,168 @@ def _arrows(force: Force, scene: Scene) -> Iterator[ForceArrow]:
     couple = force.vector is None and force.torque is not None
     if couple or way != NOWHERE:
         yield ForceArrow(force=force, name=force.name, size=force.size, direction=way)
+
+
+# Lengths.
+
+
+Arrows = Sequence[ForceArrow]
+
+
+@dataclass(frozen=True, kw_only=True)
+class Bar:
+    """A scale: so many newtons are so long."""
+
+    force: float  # N
+    length: float  # pt
+    enlarged: bool  # that of the direction of motion
+
+
+def with_lengths(scene: Scene, arrows: Arrows) -> tuple[ForceArrow, ...]:
+    """The arrows with their lengths, in the same order."""
+    if not scene.to_scale:
+        if scene.kind == "fixed":
+            return _of_pulley(scene, arrows)
+        lengths = _weighed(scene, arrows)
+        return tuple(replace(arrow, length=lengths.get(arrow.name, EQUAL)) for arrow in arrows)
+    straight = [arrow for arrow in arrows if arrow.direction != NOWHERE]
+    small = _with_own_scale(scene, straight)
+    rest = [arrow for arrow in straight if arrow not in small]
+    found = {arrow.name: replace(arrow, enlarged=True) for arrow in _to_scale(small, ALONG)}
+    found |= {arrow.name: arrow for arrow in _to_scale(rest, LONGEST)}
+    return tuple(found.get(arrow.name, replace(arrow, length=EQUAL)) for arrow in arrows)
+
+
+# To scale.
+
+
+def _with_own_scale(scene: Scene, arrows: Arrows) -> Arrows:
+    """Those along a level track, where they are small beside what acts across it."""
+    if not scene.surface or scene.slope:
+        return []
+    small = [arrow for arrow in arrows if abs(arrow.along(scene.ahead)) > 0.5]
+    across = max((a.size or 0.0 for a in arrows if a not in small), default=0.0)
+    along = max((a.size or 0.0 for a in small), default=0.0)
+    return small if along < OWN_SCALE * across else []
+
+
+def _to_scale(arrows: Arrows, longest: float) -> Iterator[ForceArrow]:
+    """In the ratio of the forces; the smallest are stretched and keep their order."""
+    most = max((arrow.size or 0.0 for arrow in arrows), default=0.0)
+    before, size = 0.0, 0.0
+    for arrow in sorted(arrows, key=lambda arrow: arrow.size or 0.0):
+        own = arrow.size or 0.0
+        least = max(SHORTEST, before * min(own / size, APART)) if size else SHORTEST
+        length = longest * own / most
+        before, size = max(length, least), own
+        yield replace(arrow, length=before, stretched=length < least * (1.0 - 1e-9))
+
+
+def bars(arrows: Arrows) -> Iterator[Bar]:
+    """The scales of a diagram, each by a round force."""
+    for enlarged in (False, True):
+        group = [a for a in arrows if a.enlarged is enlarged and a.direction != NOWHERE]
+        true = [arrow for arrow in group if not arrow.stretched] or group
+        if true:
+            longest = max(true, key=lambda arrow: arrow.length)
+            size = longest.size or 0.0
+            force = nice_length(size)
+            yield Bar(force=force, length=longest.length * force / size, enlarged=enlarged)
+
+
+def nice_length(longest: float) -> float:
+    """A round force for the scale bar, 1, 2 or 5 times a power of ten, up to 0.6 of the longest."""
+    power = 10.0 ** math.floor(math.log10(0.6 * longest))
+    return max(step * power for step in (1.0, 2.0, 5.0) if step * power <= 0.6 * longest)
+
+
+# Not to scale.
+
+
+def outweighing(scene: Scene) -> int | None:
+    """The sign of the resultant force along the object's path; None where that isn't known."""
+    name, apparatus = scene.subject, scene.apparatus
+    thing = apparatus.bodies.get(name) or apparatus.pulleys[name]
+    unknown = any(force.size is None for force in scene.phase.forces if force.on == name)
+    if unknown or name not in scene.phase.accelerations:
+        return None
+    value = scene.phase.accelerations[name] if thing.mass else 0.0
+    return (value > 0) - (value < 0)
+
+
+def are_compared(scene: Scene) -> bool:
+    """Whether lengths that aren't to scale say which side outweighs the other, if any."""
+    if scene.kind != "fixed":
+        return outweighing(scene) is not None
+    pulley = scene.apparatus.pulleys[scene.subject]
+    return bool(turning(scene)) or not (pulley.inertia or pulley.bearing_torque)
+
+
+def _weighed(scene: Scene, arrows: Arrows) -> dict[str, float]:
+    """Lengths by name: the side of the acceleration is longer in all, or both are equally long.
+
+    On a slope gravity has a part along it, and the normal force is as long as its other part.
+    """
+    way = outweighing(scene)
+    if way is None:
+        return {}
+    ratio = WEAKER if way else 1.0
+    ahead, steep = scaled(scene.ahead, -1.0 if way < 0 else 1.0), abs(math.sin(scene.slope))
+    slopes = 1e-6 < steep < 1.0 - 1e-6
+    gravity = [a for a in arrows if slopes and a.force.interaction is Interaction.GRAVITY]
+    others = [arrow for arrow in arrows if arrow not in gravity]
+    first = [arrow for arrow in others if arrow.along(ahead) > 0.5]
+    second = [arrow for arrow in others if arrow.along(ahead) < -0.5]
+    if not slopes:
+        whole = EQUAL + MORE * (max(len(first), len(second)) - 1)
+        return _shared(first, whole) | _shared(second, ratio * whole)
+    drives = (scene.slope > 0) != (way >= 0)  # gravity's part points the way of the acceleration
+    wanted = SMALL * len(second) / WEAKER if drives else 0.0  # of that part, for the others' sake
+    weight = min(max(EQUAL, wanted / steep), STEEPEST)
+    lengths = {arrow.name: weight for arrow in gravity}
+    across = [arrow for arrow in others if arrow not in (*first, *second)]
+    lengths |= {arrow.name: weight * math.cos(scene.slope) for arrow in across}
+    beside, against = (first, second) if drives else (second, first)  # gravity's part
+    side = SMALL * len(beside) * (2.0 if drives else 1.0)
+    whole = weight * steep + side
+    whole = ratio * whole if drives else max(whole / ratio, EQUAL) if way else whole
+    return lengths | _shared(beside, side) | _shared(against, whole)
+
+
+def _shared(arrows: Arrows, whole: float) -> dict[str, float]:
+    return {arrow.name: whole / len(arrows) for arrow in arrows}
+
+
+def _of_pulley(scene: Scene, arrows: Arrows) -> tuple[ForceArrow, ...]:
+    """The tension that turns a pulley faster is the longer one; the axle balances what is drawn."""
+    way = turning(scene)
+    drawn, pull = {}, NOWHERE
+    for arrow in arrows:
+        if arrow.force.interaction is not Interaction.AXLE:
+            torque = dot(1j * arrow.rim, arrow.direction)
+            length = EQUAL * (WEAKER if torque * way < 0 else 1.0)
+            pull += length * arrow.direction
+            drawn[arrow.name] = replace(arrow, length=length)
+    held: dict[str, Any] = {"direction": unit_of(-pull), "length": abs(pull)}
+    found = (drawn.get(arrow.name) or replace(arrow, **held) for arrow in arrows)
+    return tuple(arrow for arrow in found if arrow.length > 1e-9)  # pulls may hold each other
+
+
+def turning(scene: Scene) -> int:
+    """The sense, counter-clockwise positive, in which the strings turn a pulley; 0 if unknown.
+
+    Its inertia and the friction in its bearing both ask for it only where it turns faster.
+    """
+    name = scene.subject
+    pulley = scene.apparatus.pulleys[name]
+    gains = scene.phase.angular_accelerations.get(name, 0.0)
+    starts = scene.phase.start_angular_velocities.get(name, 0.0)
+    if starts * gains < 0 and pulley.bearing_torque:
+        return 0
+    turns = gains or (starts if pulley.bearing_torque else 0.0)
+    if not (pulley.inertia or pulley.bearing_torque):
+        return 0
+    return -turn_of(scene.apparatus, name) * ((turns > 0) - (turns < 0))
 
 
 # Words.

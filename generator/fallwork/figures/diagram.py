@@ -8,7 +8,7 @@ import cmath
 import math
 from collections.abc import Iterator, Sequence
 
-from fallwork.figures import annotations, lengths
+from fallwork.figures import annotations
 from fallwork.figures import arrows as forces
 from fallwork.figures.arrows import ForceArrow
 from fallwork.figures.drawing import WIDTH, Drawing
@@ -32,14 +32,14 @@ def diagram(scene: Scene) -> Plate:
     name = scene.subject
     if name not in scene.apparatus.bodies and name not in scene.apparatus.pulleys:
         raise CannotDrawError(f"a diagram shows a body or a pulley, not {name!r}")
-    found = lengths.with_lengths(scene, forces.arrows_of(scene))
+    found = forces.with_lengths(scene, forces.arrows_of(scene))
     if not found:
         raise CannotDrawError(f"no force acts on {name!r}")
     drawing = Drawing(shift=complex(WIDTH / 2))
     _draw_object(drawing, scene)
     _draw_forces(drawing, scene, found)
     if scene.to_scale:
-        for bar in lengths.bars(found):
+        for bar in forces.bars(found):
             annotations.draw_scale(drawing, scene, bar)
     named = scene.the(name)
     if scene.slot.phase:  # which later stretch of the run it is
@@ -165,9 +165,9 @@ def _description(scene: Scene, found: Sequence[ForceArrow]) -> Iterator[str]:
         yield say("diagram-turning", way=forces.turning_words(scene, gains))
     accelerated, way = name in scene.phase.accelerations, annotations.acceleration_way(scene)
     said = forces.direction_words(way, scene) if way else ""
-    if not scene.to_scale and not accelerated and lengths.turning(scene):
+    if not scene.to_scale and not accelerated and forces.turning(scene):
         yield say("diagram-turned")
-    if not scene.to_scale and way and lengths.outweighing(scene):
+    if not scene.to_scale and way and forces.outweighing(scene):
         if any(arrow.along(way) < -0.01 for arrow in found):
             yield say("diagram-outweighing", way=said)
         else:
@@ -181,7 +181,7 @@ def _description(scene: Scene, found: Sequence[ForceArrow]) -> Iterator[str]:
 
 def _caption(scene: Scene, found: Sequence[ForceArrow], named: str) -> Iterator[str]:
     if not scene.to_scale:
-        known = lengths.are_compared(scene)
+        known = forces.are_compared(scene)
         yield say("diagram-caption" if known else "diagram-caption-directions", object=named)
         return
     yield say("diagram-caption-scale", object=named)

@@ -8,9 +8,9 @@ from collections.abc import Iterator, Mapping
 
 from fallwork.figures import positions as sizes
 from fallwork.figures.drawing import Drawing
-from fallwork.figures.geometry import Point, along, arc
+from fallwork.figures.geometry import Point, Track, along, arc
 from fallwork.figures.placing import Box
-from fallwork.figures.positions import Positions, Track
+from fallwork.figures.positions import Positions
 
 THICKNESS = 5.0  # of a track, and of the table's top
 STEP = 9.0  # between the strokes under the floor

@@ -105,3 +105,41 @@ def straights(apparatus: Apparatus, string: str) -> tuple[Straight, ...]:
         Straight(start=start, end=end, direction=complex(*direction_of(apparatus, segment)))
         for (start, end), segment in zip(pairwise(line.path), line.segments, strict=True)
     )
+
+
+@dataclass(frozen=True, kw_only=True)
+class Track:
+    """The top line of a surface."""
+
+    back: Point
+    front: Point
+
+    @property
+    def angle(self) -> float:
+        """Its slope in rad."""
+        return cmath.phase(self.front - self.back)
+
+    @property
+    def length(self) -> float:
+        """From back to front."""
+        return abs(self.front - self.back)
+
+    def at(self, length: float, height: float = 0.0) -> Point:
+        """A point so far from the back, and so high above the surface."""
+        return self.back + turned(complex(length, height), self.angle)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Wheel:
+    """A pulley."""
+
+    centre: Point
+    radius: float
+    turn: int  # +1: the string passes over it, -1: under it
+
+    def wrap(self, before: Straight, after: Straight) -> tuple[Point, ...]:
+        """The part of a string that lies on it."""
+        start = cmath.phase(before.direction) + self.turn * math.pi / 2
+        change = (cmath.phase(after.direction) - cmath.phase(before.direction)) * -self.turn
+        sweep = (change + 1e-9) % (2 * math.pi)  # straight on stays straight, though rounded
+        return arc(self.centre, self.radius, start, start - self.turn * sweep)

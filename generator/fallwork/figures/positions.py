@@ -5,21 +5,21 @@ lengths are the drawing's own; only slopes and which way things move are taken o
 left to ``sketch``.
 """
 
-import cmath
 import math
 from collections import defaultdict
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from itertools import pairwise
 
+from fallwork.figures import geometry
 from fallwork.figures.geometry import (
     Point,
     Straight,
+    Track,
+    Wheel,
     along,
-    arc,
     kind_of,
     straights,
-    turn_of,
     turned,
 )
 from fallwork.mechanics.apparatus import Apparatus
@@ -41,44 +41,6 @@ PAD_WIDTH, PAD_HEIGHT = 34.0, 9.0
 FOOT = 18.0  # on the sheet: of the lower end of a track above the table
 TABLE = 56.0  # least height of the table
 COLUMN = 70.0  # between parts that no string joins
-
-
-@dataclass(frozen=True, kw_only=True)
-class Track:
-    """The top line of a surface."""
-
-    back: Point
-    front: Point
-
-    @property
-    def angle(self) -> float:
-        """Its slope in rad."""
-        return cmath.phase(self.front - self.back)
-
-    @property
-    def length(self) -> float:
-        """From back to front."""
-        return abs(self.front - self.back)
-
-    def at(self, length: float, height: float = 0.0) -> Point:
-        """A point so far from the back, and so high above the surface."""
-        return self.back + turned(complex(length, height), self.angle)
-
-
-@dataclass(frozen=True, kw_only=True)
-class Wheel:
-    """A pulley."""
-
-    centre: Point
-    radius: float
-    turn: int  # +1: the string passes over it, -1: under it
-
-    def wrap(self, before: Straight, after: Straight) -> tuple[Point, ...]:
-        """The part of a string that lies on it."""
-        start = cmath.phase(before.direction) + self.turn * math.pi / 2
-        change = (cmath.phase(after.direction) - cmath.phase(before.direction)) * -self.turn
-        sweep = (change + 1e-9) % (2 * math.pi)  # straight on stays straight, though rounded
-        return arc(self.centre, self.radius, start, start - self.turn * sweep)
 
 
 @dataclass(kw_only=True)
@@ -213,7 +175,7 @@ class Positions:
 
     def put_wheel(self, name: str, centre: Point, radius: float) -> None:
         """A pulley at its place."""
-        turn = turn_of(self.apparatus, name)
+        turn = geometry.turn_of(self.apparatus, name)
         self.wheels[name] = Wheel(centre=centre, radius=radius, turn=turn)
 
 
@@ -336,7 +298,7 @@ def _place_beside(places: Positions, part: Straight, known: str, new: str) -> No
         places.put_wheel(new, centre, RADIUS)
     elif kind == "fixed":
         radius = _overhead_radius(apparatus, new)
-        shift = turn_of(apparatus, new) * radius * upright
+        shift = geometry.turn_of(apparatus, new) * radius * upright
         places.put_wheel(new, complex(place.real + shift, top), radius)
     else:
         hang = sum(kind == "hanging" for kind in _joined(apparatus, new))

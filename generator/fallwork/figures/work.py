@@ -13,8 +13,8 @@ from fallwork.figures.drawing import Drawing
 from fallwork.figures.lettering import Line
 from fallwork.figures.motion import default_object
 from fallwork.figures.placing import Spot, around
-from fallwork.figures.record import channels_of, run_position, trial_of
 from fallwork.figures.scene import CannotDrawError, Plate, Scene, plate, say
+from fallwork.figures.trials import channels_of, run_position, trial_of
 from fallwork.lesson.measured.words import shown
 from fallwork.measurement.model import Measurand
 from fallwork.measurement.view import view_of

@@ -33,46 +33,10 @@ from fallwork.scenario.sections import Section
 from fallwork.scenario.term import Lab, Term
 from fallwork.scenario.trials import Excluded, GivenMean, Measured, SensorsGiven, Window
 
-__all__ = [
-    "PUBLISHED",
-    "Anchor",
-    "Contact",
-    "Correction",
-    "Course",
-    "CourseData",
-    "Excluded",
-    "FormerStep",
-    "Frozen",
-    "GivenMean",
-    "Hanging",
-    "Lab",
-    "Measured",
-    "Object",
-    "Override",
-    "Pulley",
-    "Quantity",
-    "Run",
-    "Scenario",
-    "Section",
-    "SensorsGiven",
-    "Slider",
-    "String",
-    "Surface",
-    "SystemChoice",
-    "Term",
-    "Wheels",
-    "Window",
-    "Withdrawal",
-    "as_written",
-    "fields_of",
-    "find_course",
-    "from_here",
-    "frozen_path",
-    "frozen_text",
-    "in_si",
-    "load_course",
-    "load_scenario",
-    "numbers_of",
-    "overrides_from_words",
-    "with_numbers",
-]
+__all__ = ["PUBLISHED", "Anchor", "Contact", "Correction", "Course", "CourseData", "Excluded"]
+__all__ += ["FormerStep", "Frozen", "GivenMean", "Hanging", "Lab", "Measured", "Object"]
+__all__ += ["Override", "Pulley", "Quantity", "Run", "Scenario", "Section", "SensorsGiven"]
+__all__ += ["Slider", "String", "Surface", "SystemChoice", "Term", "Wheels", "Window"]
+__all__ += ["Withdrawal", "as_written", "fields_of", "find_course", "from_here", "frozen_path"]
+__all__ += ["frozen_text", "in_si", "load_course", "load_scenario", "numbers_of"]
+__all__ += ["overrides_from_words", "with_numbers"]

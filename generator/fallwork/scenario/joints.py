@@ -5,19 +5,9 @@ Takes a scenario as it was read, in which None stands for what could not be; giv
 
 from collections.abc import Iterator, Mapping, Sequence
 from itertools import pairwise
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
-from fallwork.scenario.model import (
-    OBJECT_KINDS,
-    SURFACE,
-    Anchor,
-    Hanging,
-    Object,
-    Pulley,
-    Scenario,
-    Slider,
-    String,
-)
+from fallwork.scenario.model import RECORDS, Anchor, Hanging, Pulley, Scenario, Slider, String
 from fallwork.scenario.nouns import BENCH, EARTH
 from fallwork.scenario.report import Fault, closest, listed, shown, unknown
 from fallwork.scenario.shapes import OneText
@@ -49,15 +39,15 @@ class _Reference(NamedTuple):
 
 
 def _references(scenario: Scenario) -> Iterator[_Reference]:
-    objects, records = list(scenario.objects), {**OBJECT_KINDS, "surface": SURFACE}
+    objects = list(scenario.objects)
     for name, thing in scenario.objects.items():
-        for key, field in OBJECT_KINDS[thing.kind].keys.items() if thing is not None else ():
+        for key, field in RECORDS[thing.kind].keys.items() if thing is not None else ():
             shape = field.shape
             if not isinstance(shape, OneText) or not shape.kinds:
                 continue
             others = scenario.surfaces if "surface" in shape.kinds else scenario.objects
             known = [each for each, t in others.items() if t is None or t.kind in shape.kinds]
-            wanted = listed((records[kind].what for kind in shape.kinds), "or")
+            wanted = listed((RECORDS[kind].what for kind in shape.kinds), "or")
             more = (f": {listed(known, 'or')}" if known else "") + shape.more
             words = {"key": key, "kinds": wanted, "more": more}
             path, there = (name, key), getattr(thing, field.attribute) or ""
@@ -81,7 +71,7 @@ def _what(scenario: Scenario, name: str) -> str:
     """What a name stands for, with its article; "" for nothing."""
     thing = scenario.objects.get(name)
     if name in scenario.objects:
-        return "an object" if thing is None else OBJECT_KINDS[thing.kind].what
+        return "an object" if thing is None else RECORDS[thing.kind].what
     named = (("a surface", scenario.surfaces), ("a string", scenario.strings))
     fixed = (("the planet", [EARTH]), ("everything fixed in the room", [BENCH]))
     return next((what for what, names in (*named, *fixed) if name in names), "")
@@ -130,7 +120,7 @@ def _turns(pulley: Pulley) -> bool:
     return pulley.moving or pulley.inertia is not None or pulley.mass is not None
 
 
-def _why_not_straight(one: Object | None, other: Object | None) -> str:
+def _why_not_straight(one: Any, other: Any) -> str:
     """Why a string can't go straight from one thing to another; "" where it can."""
     kinds = {type(one), type(other)}
     if kinds == {Slider, Hanging}:
@@ -143,7 +133,7 @@ def _why_not_straight(one: Object | None, other: Object | None) -> str:
     return "straight-to-a-moving-pulley" if Slider in kinds and any(lifts) else ""
 
 
-def _untouched(scenario: Scenario) -> dict[str, Object]:
+def _untouched(scenario: Scenario) -> dict[str, Any]:
     """Objects that no string touches, misspelt names put right; none where that can't be told."""
     if None in scenario.strings.values():
         return {}

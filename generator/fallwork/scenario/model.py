@@ -8,7 +8,7 @@ import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from functools import cached_property, partial
-from typing import Annotated, ClassVar, Literal
+from typing import Annotated, Any, ClassVar, Literal
 
 from fallwork.errors import Place
 from fallwork.scenario.nouns import Nouns, lab_id, noun
@@ -167,26 +167,23 @@ _NOW = text(
     partial(lab_id, what="the step's id"),
 ).then(lambda now, path, _: FormerStep(id=path[-1], now=now))
 _FORMER = ByForm({Scalar: _NOW, Braces: Record("a step that was taken out", FormerStep)})
-_SLIDERS = {
-    kind: Record(
-        f"a {kind}",
-        Slider,
-        make=partial(Slider, kind=kind),
-        kind=kind,
-        without="" if kind == "cart" else "wheels",
-    )
-    for kind in ("cart", "glider", "block")
-}
+
+
+def _slider(kind: Any, without: str = "wheels") -> Record:
+    return Record(f"a {kind}", Slider, partial(Slider, kind=kind), kind=kind, without=without)
+
+
 _LIFT, _lift = "moving pulley", partial(Pulley, moving=True)
 OBJECT_KINDS: Mapping[str, Record] = {
-    **_SLIDERS,
+    "cart": _slider("cart", without=""),
+    "glider": _slider("glider"),
+    "block": _slider("block"),
     "hanging": Record("a hanging mass", Hanging, kind="hanging"),
     "pulley": Record("a pulley", Pulley, kind="pulley"),
-    _LIFT: Record(f"a {_LIFT}", Pulley, make=_lift, kind=_LIFT),
+    _LIFT: Record(f"a {_LIFT}", Pulley, _lift, kind=_LIFT),
     "anchor": Record("an anchor", Anchor, kind="anchor"),
 }
-SURFACE = Record("a surface", Surface)
-RUN = Record("a run", Run)
+RECORDS = {**OBJECT_KINDS, "surface": Record("a surface", Surface), "run": Record("a run", Run)}
 _STRING = Items(
     "the list of a string",
     "[cart, pulley, weight]",
@@ -218,13 +215,13 @@ class Scenario:
     objects: Annotated[
         Mapping[str, Object], _things("an object", Variants("an object", OBJECT_KINDS), at_least=1)
     ]
-    surfaces: Annotated[Mapping[str, Surface], _things("a surface", SURFACE)] = field(
+    surfaces: Annotated[Mapping[str, Surface], _things("a surface", RECORDS["surface"])] = field(
         default_factory=dict
     )
     strings: Annotated[Mapping[str, String], _things("a string", _STRING)] = field(
         default_factory=dict
     )
-    run: Annotated[Run, RUN]
+    run: Annotated[Run, RECORDS["run"]]
     systems: Annotated[
         tuple[SystemChoice, ...], Named("the id", "a choice of system", _SYSTEM, keyed=False)
     ] = ()

@@ -11,7 +11,7 @@ from typing import Any
 from fallwork.errors import Place
 from fallwork.scenario.joints import joint_faults
 from fallwork.scenario.limits import limit_faults
-from fallwork.scenario.model import OBJECT_KINDS, RUN, SURFACE, Scenario
+from fallwork.scenario.model import RECORDS, Scenario
 from fallwork.scenario.quantity import Quantity, as_written, keeping_uncertainty
 from fallwork.scenario.records import Record
 from fallwork.scenario.report import Fault, Report, all_known, closest, listed, shown, unknown
@@ -19,7 +19,6 @@ from fallwork.scenario.shapes import Reading, Shape
 from fallwork.scenario.tree import Keys, Node, Scalar, Spoilt, start_of
 from fallwork.scenario.tree import Mapping as MappingNode
 
-_RECORDS: Mapping[str, Record] = {**OBJECT_KINDS, "surface": SURFACE, "run": RUN}
 _Row = tuple[str, Any, bool]  # path, value, whether a term can put another number there
 
 
@@ -44,10 +43,10 @@ def _written(value: Any) -> str:
 
 def _rows(scenario: Scenario) -> Iterator[_Row]:
     for name, thing in {**scenario.objects, **scenario.surfaces}.items():
-        yield from _of_holder(name, thing, _RECORDS[thing.kind])
+        yield from _of_holder(name, thing, RECORDS[thing.kind])
     for name, string in scenario.strings.items():
         yield f"{name}.path", ", ".join(string.path), False
-    yield from _of_holder("run", scenario.run, RUN)
+    yield from _of_holder("run", scenario.run, RECORDS["run"])
     if scenario.run.speed is None:
         yield "run.start", "rest", True
     for system in scenario.systems:
@@ -181,7 +180,7 @@ def _with_number(scenario: Scenario, path: str, given: Override, report: Report)
         words = unknown("name", first, list(holders), f"numbers belong to {listed(holders)}")
         report.refuse(given.key_place, "unknown", **words)
         return scenario
-    record = _RECORDS[holders[first].kind]
+    record = RECORDS[holders[first].kind]
     changed = _replaced(holders[first], record, path, rest, given, report)
     if first == "run":
         return replace(scenario, run=changed)

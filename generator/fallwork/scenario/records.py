@@ -23,45 +23,37 @@ from fallwork.scenario.tree import Mapping as MappingNode
 MOST_ENTRIES = 100  # of a list or table, where nothing else is said
 
 
-@dataclass(frozen=True, kw_only=True)
-class _Counted(Shape):
-    """What holds so many entries."""
-
-    at_least: int = 0
-    at_most: int = MOST_ENTRIES
-
-    def _are_so_many(
-        self, count: int, node: Node, what: str, reading: Reading, more: str = ""
-    ) -> bool:
-        """Whether there are neither too few nor too many, after saying so."""
-        fits = self.at_least <= count <= self.at_most
-        if not fits:
-            said, least = (
-                {0: "no entry", 1: "one entry"}.get(n, f"{n} entries")
-                for n in (count, self.at_least)
-            )
-            bounds = {"least": least, "most": self.at_most, "example": more}
-            reading.refuse(node, "entries", count=said, what=what, **bounds)
-        return fits
+def _are_so_many(
+    shape: "Items | Named", count: int, node: Node, what: str, reading: Reading, more: str = ""
+) -> bool:
+    """Whether there are neither too few entries nor too many, after saying so."""
+    fits = shape.at_least <= count <= shape.at_most
+    if not fits:
+        words = {0: "no entry", 1: "one entry"}
+        said, least = (words.get(n, f"{n} entries") for n in (count, shape.at_least))
+        bounds = {"least": least, "most": shape.at_most, "example": more}
+        reading.refuse(node, "entries", count=said, what=what, **bounds)
+    return fits
 
 
 @dataclass(frozen=True)
-class Items(_Counted):
+class Items(Shape):
     """A list."""
 
     what: str  # "the members of a system"
     example: str
     item: Shape
+    at_least: int = 1
+    at_most: int = MOST_ENTRIES
     make: Callable[[Keys, tuple[Any, ...]], Any] = lambda _path, items: items
     stand_in: Any = ()
-    at_least: int = field(default=1, kw_only=True)
 
     def _read(self, node: Node, path: Keys, reading: Reading) -> Any:
         if not isinstance(node, Listing):
             reading.misplaced(node, "a list", f"write e.g. {self.example}")
             return self.stand_in
         example, count = f", e.g. {self.example}", len(node.items)
-        if not self._are_so_many(count, node, self.what, reading, example):
+        if not _are_so_many(self, count, node, self.what, reading, example):
             return self.stand_in
         items = enumerate(node.items)
         return self.make(
@@ -172,11 +164,9 @@ class Record(Shape):
         if lacks:
             says = {key: self._says(key) for key in lacks}
             add = listed(f"{key} ({s[:1].lower()}{s[1:]})" for key, s in says.items())
-            names = {"what": self.what, "keys": listed(lacks)}
-            place = reading.keys.get(path, node.place)
-            reading.report.refuse(
-                place, "keys-missing", expected=self.remedy or f"add {add}", **names
-            )
+            expected = self.remedy or f"add {add}"
+            names = {"what": self.what, "keys": listed(lacks), "expected": expected}
+            reading.report.refuse(reading.keys.get(path, node.place), "keys-missing", **names)
 
     def _refuse(self, key: Scalar, bare: bool, reading: Reading) -> None:
         otherwise = self._known
@@ -241,23 +231,19 @@ class Variants(Shape):
         }
 
 
-def any_name(name: str, what: str) -> str:
-    """Whatever stands there."""
-    return name
-
-
 @dataclass(frozen=True)
-class Named(_Counted):
+class Named(Shape):
     """A mapping from names of the author's choice to values of one shape."""
 
     what: str  # of the name: "the name", "the id"
     of: str  # what it holds, with article: "an object"
     value: Shape
     check: Callable[[str, str], str] = object_name
+    at_least: int = 0
+    at_most: int = MOST_ENTRIES
     reserved: Mapping[str, str] | None = None  # in the file's one namespace: name -> what has it
     keyed: bool = True  # whether the values are kept by name; else in order, as a tuple
     pattern: str = f"^{NAME}$"  # of the names, for editors; ``check`` decides
-    remedy: str = ""  # what to do with anything else, if not to write names
 
     @property
     def stand_in(self) -> Any:
@@ -274,10 +260,10 @@ class Named(_Counted):
 
     def _read(self, node: Node, path: Keys, reading: Reading) -> Any:
         if not isinstance(node, MappingNode):
-            expected = self.remedy or f"write a name, a colon and {self.of}"
+            expected = f"write a name, a colon and {self.of}"
             reading.misplaced(node, "a mapping of names", expected)
             return self.stand_in
-        if not self._are_so_many(len(node.entries), node, path[-1], reading):
+        if not _are_so_many(self, len(node.entries), node, path[-1], reading):
             return self.stand_in
         values: dict[str, Any] = {}
         for key, value in node.entries:
