@@ -2,6 +2,7 @@
 
 import re
 import shutil
+from datetime import UTC, datetime
 from pathlib import Path
 
 import yaml
@@ -11,6 +12,8 @@ from fallwork.site.markup import CurrentPage, FallworkMarkup
 
 PROJECT = Path(__file__).parents[1]
 OWN = Path(__file__).parent / "pages/course"
+NOW = datetime(2027, 3, 1, 12, tzinfo=UTC)
+Pages = dict[str, str]  # path -> text
 
 
 def as_built(text: str) -> str:

@@ -1,20 +1,17 @@
 """A site of the tests' own: real settings, pages made up here instead of a course."""
 
 import shutil
-from collections.abc import Callable
-from datetime import UTC, datetime
 from pathlib import Path
 
 import pytest
 
-from democourse import bytes_below, own_course
-from fallwork.pages import PageFile
+from democourse import NOW, Pages, own_course
+from fallwork.pages import Answer, HeldBack, PageFile
 from fallwork.scenario import Contact, Course, CourseData
 from fallwork.scenario.quantity import parse_quantity
 from fallwork.site import plugin
 from fallwork.site.publication import publish
 
-NOW = datetime(2027, 3, 1, 12, tzinfo=UTC)
 COURSE = Course(
     title="Falling weights",
     time_zone="Europe/Zurich",
@@ -26,7 +23,6 @@ HOME = "---\ntitle: Home\nnav: true\n---\n\n# Home\n\nThe mass $m$. [To the lab]
 CALENDAR = "BEGIN:VCALENDAR\r\nEND:VCALENDAR\r\n"
 LAB = "---\ntitle: Lab\n---\n\n# Lab\n\n## Now {#now}\n\nText.\n"
 
-Pages = dict[str, str]
 PAGES = {"index.md": HOME, "term/lab.md": LAB, "calendar.ics": CALENDAR}
 
 
@@ -83,6 +79,12 @@ def content(config_file: Path, pages: Pages) -> Path:
 
 
 @pytest.fixture
-def files_of() -> Callable[[Path], dict[str, bytes]]:
-    """Every file below a folder with its bytes."""
-    return bytes_below
+def held(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A solution is held back, whose tension is 0.66427893499 N."""
+    held = HeldBack(
+        what="solution of level in term",
+        page="term/level/solution.html",
+        files=(),
+        answers=(Answer(quantity="tension", value=0.66427893499, unit="N"),),
+    )
+    monkeypatch.setattr(plugin, "held_back", lambda data, now: (held,))

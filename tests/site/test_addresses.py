@@ -1,12 +1,11 @@
 """An address that was given out is never lost without a word."""
 
-from collections.abc import Callable
-from datetime import UTC, datetime, timedelta
+from datetime import timedelta
 from pathlib import Path
 
 import pytest
 
-from democourse import exchange
+from democourse import NOW, Pages, bytes_below, exchange
 from fallwork.pages import Address
 from fallwork.scenario import CourseData
 from fallwork.site import plugin
@@ -14,10 +13,12 @@ from fallwork.site.addresses import Batch, extended, read_record, record_path, r
 from fallwork.site.errors import PublicationError
 from fallwork.site.publication import publish
 
-NOW = datetime(2027, 3, 1, 12, tzinfo=UTC)
 DAY = timedelta(days=1)
-Pages = dict[str, str]
-FilesOf = Callable[[Path], dict[str, bytes]]
+REMEDY = (
+    "declare the step under former_steps in its scenario, or leave "
+    '<span id="now"></span> where a heading of your own stood'
+)
+GONE = "without it nobody knows which addresses must be kept; restore it from version control"
 
 
 @pytest.fixture
@@ -35,65 +36,45 @@ def recorded(config_file: Path, pages: Pages, given_out: list[Address]) -> Path:
     return record_path(config_file.parent / "site-data")
 
 
-def refused(config_file: Path, now: datetime = NOW) -> str:
+def refused(config_file: Path) -> str:
+    before = bytes_below(config_file.parent)
     with pytest.raises(PublicationError) as caught:
-        publish(config_file, now=now)
+        publish(config_file, now=NOW)
+    assert bytes_below(config_file.parent) == before
     return str(caught.value)
 
 
-def test_the_record_holds_the_courses_addresses_and_those_written_by_hand(recorded: Path) -> None:
-    lines = recorded.read_text("utf-8").splitlines()
-    assert lines[2:6] == [
-        "- since: '2027-03-01T12:00:00+00:00'",
-        "  addresses:",
-        "  - index.html",
-        "  - reading.html",
-    ]
-    assert "  - reading.html#digits" in lines
-    assert "  - term/lab.html#now" in lines
+def later(pages: Pages, given_out: list[Address]) -> None:
+    pages["term/lab.md"] += "\n## Later {#later}\n"
+    given_out.append(Address(path="term/lab.html", anchor="later"))
 
 
-def test_publishing_the_same_again_leaves_the_record_as_it_is(
-    config_file: Path, recorded: Path
-) -> None:
-    before = recorded.read_bytes()
-    publish(config_file, now=NOW + DAY)
-    assert recorded.read_bytes() == before
-
-
-def test_new_addresses_are_added_below(
+def test_the_record_holds_all_addresses_and_grows_below(
     config_file: Path, recorded: Path, pages: Pages, given_out: list[Address]
 ) -> None:
     before = recorded.read_text("utf-8")
-    pages["term/lab.md"] += "\n## Later {#later}\n"
-    given_out.append(Address(path="term/lab.html", anchor="later"))
+    lines = before.splitlines()
+    since = ["- since: '2027-03-01T12:00:00+00:00'", "  addresses:"]
+    assert lines[2:6] == [*since, "  - index.html", "  - reading.html"]
+    assert {"  - reading.html#digits", "  - term/lab.html#now"} < {*lines}
+    publish(config_file, now=NOW + DAY)
+    assert recorded.read_text("utf-8") == before
+    later(pages, given_out)
     publish(config_file, now=NOW + DAY)
     assert recorded.read_text("utf-8") == before + (
         "- since: '2027-03-02T12:00:00+00:00'\n  addresses:\n  - term/lab.html#later\n"
     )
 
 
-def test_a_step_that_is_gone_stops_the_build(
-    config_file: Path,
-    recorded: Path,
-    pages: Pages,
-    given_out: list[Address],
-    files_of: FilesOf,
+def test_a_step_that_is_gone_stops_the_build_unless_an_anchor_keeps_its_place(
+    config_file: Path, recorded: Path, pages: Pages, given_out: list[Address]
 ) -> None:
-    before = files_of(config_file.parent)
     pages["index.md"] = pages["index.md"].replace("#now", "#then")
     pages["term/lab.md"] = pages["term/lab.md"].replace("#now", "#then")
     given_out[1] = Address(path="term/lab.html", anchor="then")
-    assert refused(config_file) == (
-        "term/lab.html#now has been published and would lead nowhere; declare the step under "
-        'former_steps in its scenario, or leave <span id="now"></span> where a heading of your '
-        "own stood"
-    )
-    assert files_of(config_file.parent) == before
-
-
-def test_an_anchor_in_its_place_keeps_it(config_file: Path, recorded: Path, pages: Pages) -> None:
-    pages["term/lab.md"] = '---\ntitle: Lab\n---\n\n# Lab\n\n<span id="now"></span>\n'
+    lost = "term/lab.html#now has been published and would lead nowhere"
+    assert refused(config_file) == f"{lost}; {REMEDY}"
+    pages["term/lab.md"] += '<span id="now"></span>\n'
     publish(config_file, now=NOW)
 
 
@@ -102,13 +83,13 @@ def test_a_page_that_is_gone_stops_the_build(
 ) -> None:
     (config_file.parent / "content" / "safety.md").unlink()
     exchange(config_file, "  - safety.md\n", "")
-    told = refused(config_file).splitlines()
-    assert told[0] == (
+    first, *more = refused(config_file).splitlines()
+    assert first == (
         "safety.html has been published and would lead nowhere; put the page back; to take down "
         "a lab, give it `withdrawn: {at: …, because: …}`"
     )
-    assert len(told) > 1
-    assert all(line.startswith("safety.html#") for line in told[1:])
+    assert more
+    assert all(line.startswith("safety.html#") for line in more)
 
 
 @pytest.mark.parametrize(
@@ -138,14 +119,14 @@ def test_an_address_that_the_pages_promise_must_be_there_the_first_time_too(
 
 
 def test_an_earlier_moment_built_elsewhere_needs_only_what_was_out_by_then(
-    config_file: Path, recorded: Path, pages: Pages, given_out: list[Address], tmp_path: Path
+    config_file: Path, recorded: Path, pages: Pages, given_out: list[Address]
 ) -> None:
-    pages["term/lab.md"] += "\n## Later {#later}\n"
-    given_out.append(Address(path="term/lab.html", anchor="later"))
+    before = pages["term/lab.md"]
+    later(pages, given_out)
     publish(config_file, now=NOW + DAY)
-    pages["term/lab.md"] = pages["term/lab.md"].replace("\n## Later {#later}\n", "")
+    pages["term/lab.md"] = before
     del given_out[-1]
-    publish(config_file, now=NOW + DAY, as_of=NOW, to=tmp_path / "before")
+    publish(config_file, now=NOW + DAY, as_of=NOW, to=config_file.parent / "before")
     first, second = refused(config_file).splitlines()
     assert first == (
         "students have already seen the site as of 2027-03-02T12:00+00:00, and this build shows an "
@@ -154,26 +135,19 @@ def test_an_earlier_moment_built_elsewhere_needs_only_what_was_out_by_then(
     assert second.startswith("term/lab.html#later has been published")
 
 
-def test_a_record_that_was_deleted_stops_the_build(config_file: Path, recorded: Path) -> None:
-    recorded.unlink()
-    assert refused(config_file) == (
-        f"{recorded} is gone, though pages have been published: without it nobody knows which "
-        "addresses must be kept; restore it from version control"
-    )
-
-
-def test_so_it_does_where_only_the_records_of_labs_tell_that_there_was_one(
-    config_file: Path, pages: Pages, given_out: list[Address], monkeypatch: pytest.MonkeyPatch
+@pytest.mark.parametrize("lab_alone", [False, True])  # only a lab's record tells that there was one
+def test_a_record_that_was_deleted_stops_the_build(
+    config_file: Path, recorded: Path, monkeypatch: pytest.MonkeyPatch, lab_alone: bool
 ) -> None:
-    data = plugin.load_course(config_file.parent / "site-data")
-    published = CourseData(
-        root=config_file.parent / "site-data",
-        course=data.course,
-        scenarios={},
-        published={("term", "lab"): None},  # type: ignore[dict-item]
-    )
-    monkeypatch.setattr(plugin, "load_course", lambda root: published)
-    assert "addresses.yaml is gone, though pages have been published" in refused(config_file)
+    recorded.unlink()
+    if lab_alone:
+        (config_file.parent / "site/.fallwork").write_text("student\n")
+        root, course = config_file.parent / "site-data", plugin.load_course(recorded).course
+        known = {("term", "lab"): None}
+        data = CourseData(root=root, course=course, scenarios={}, published=known)  # type: ignore[arg-type]
+        monkeypatch.setattr(plugin, "load_course", lambda root: data)
+    told = refused(config_file)
+    assert told == f"{recorded} is gone, though pages have been published: {GONE}"
 
 
 def test_a_record_from_which_addresses_are_gone_stops_the_build(
@@ -188,16 +162,12 @@ def test_a_record_from_which_addresses_are_gone_stops_the_build(
         )
 
 
-@pytest.mark.parametrize(
-    "text", ["{", "[{since: soon, addresses: []}]", "[1]", "[{since: x}]", "[" * 5000]
-)
-def test_a_record_that_was_spoiled_stops_the_build(
-    config_file: Path, recorded: Path, text: str
-) -> None:
-    recorded.write_text(text, "utf-8")
-    assert refused(config_file) == (
-        f"{recorded} is not as the program wrote it; restore it from version control"
-    )
+def test_a_record_that_was_spoiled_stops_the_build(config_file: Path, recorded: Path) -> None:
+    for text in ("{", "[{since: soon, addresses: []}]", "[1]", "[{since: x}]", "[" * 5000):
+        recorded.write_text(text, "utf-8")
+        assert refused(config_file) == (
+            f"{recorded} is not as the program wrote it; restore it from version control"
+        )
 
 
 def test_the_record_reads_as_it_was_written(pages: Pages, tmp_path: Path) -> None:
@@ -208,8 +178,6 @@ def test_the_record_reads_as_it_was_written(pages: Pages, tmp_path: Path) -> Non
     assert read_record(plugin.load_course(tmp_path)) == record
 
 
-def test_the_staff_edition_is_not_on_record(
-    config_file: Path, pages: Pages, given_out: list[Address]
-) -> None:
+def test_the_staff_edition_is_not_on_record(config_file: Path, pages: Pages) -> None:
     publish(config_file, edition="staff", now=NOW)
     assert not record_path(config_file.parent / "site-data").exists()

@@ -14,15 +14,13 @@ import subprocess
 import sys
 import time
 import urllib.request
-from collections.abc import Callable
 from pathlib import Path
 
 import pytest
 
-from democourse import PROJECT, copy_of_the_course, exchange
+from democourse import PROJECT, bytes_below, copy_of_the_course
 from fallwork.site.preview import on_top
 
-FilesOf = Callable[[Path], dict[str, bytes]]
 WITH_FRAMES = f"""
 import sys
 sys.path.insert(0, {str(PROJECT / "tests")!r})
@@ -67,14 +65,6 @@ def run(code: str, folder: Path, settings: dict[str, str], umask: int = 0o022) -
     )
 
 
-def mkdocs(course: Path, *arguments: str) -> subprocess.CompletedProcess[str]:
-    command = [sys.executable, "-m", "mkdocs", *arguments]
-    environment = {**os.environ, "NO_MKDOCS_2_WARNING": "1"}
-    return subprocess.run(
-        command, cwd=course, env=environment, capture_output=True, text=True, check=False
-    )
-
-
 @pytest.fixture(scope="module")
 def two_sites(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, Path]:
     one = copy_of_the_course(tmp_path_factory.mktemp("one") / "course")
@@ -84,30 +74,26 @@ def two_sites(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, Path]:
     return one / "site", other / "site"
 
 
-def test_same_input_gives_the_same_bytes(two_sites: tuple[Path, Path], files_of: FilesOf) -> None:
-    one, other = (files_of(site) for site in two_sites)
+def test_same_input_gives_the_same_bytes(two_sites: tuple[Path, Path]) -> None:
+    one, other = (bytes_below(site) for site in two_sites)
     assert list(one) == list(other)
     assert [name for name in one if one[name] != other[name]] == []
 
 
-def test_every_kind_of_set_up_gives_the_same_pages(
-    tmp_path: Path, files_of: FilesOf, thorough: bool
-) -> None:
+def test_every_kind_of_set_up_gives_the_same_pages(tmp_path: Path, thorough: bool) -> None:
     """Their drawings are compared among the tests of figures."""
     one = copy_of_the_course(tmp_path / "one", whole=thorough, labs=KINDS)
     other = copy_of_the_course(tmp_path / "other" / "Übung 1", whole=thorough, labs=KINDS)
     run(EMIT, one, PLAIN)
     run(EMIT, other, ODD)
-    assert len(files_of(one / "pages")) > (300 if thorough else 75)
-    assert files_of(one / "pages") == files_of(other / "pages")
+    assert len(bytes_below(one / "pages")) > (300 if thorough else 75)
+    assert bytes_below(one / "pages") == bytes_below(other / "pages")
 
 
-def test_no_page_names_a_folder_of_this_machine(
-    two_sites: tuple[Path, Path], files_of: FilesOf
-) -> None:
+def test_no_page_names_a_folder_of_this_machine(two_sites: tuple[Path, Path]) -> None:
     site = two_sites[0]
     names = {str(site.parent), str(PROJECT), str(Path.home()), sys.prefix}
-    for file, content in files_of(site).items():
+    for file, content in bytes_below(site).items():
         assert [name for name in sorted(names) if name.encode() in content] == [], file
 
 
@@ -140,14 +126,6 @@ def test_each_page_carries_only_the_short_navigation(two_sites: tuple[Path, Path
     assert "prelab.html" not in menu
 
 
-def test_the_plain_builder_builds_it_strictly(tmp_path: Path) -> None:
-    course = copy_of_the_course(tmp_path / "course", labs=("level-track-frictionless",))
-    result = mkdocs(course, "build", "--strict")
-    assert result.returncode == 0, result.stderr
-    assert "WARNING -" not in result.stderr
-    assert (course / "site" / "index.html").is_file()
-
-
 def test_staff_get_an_edition_of_every_kind_of_set_up(tmp_path: Path, thorough: bool) -> None:
     """Strictly: a link without its place is an error."""
     course = copy_of_the_course(tmp_path / "course", whole=thorough, labs=(*KINDS, "level-track"))
@@ -156,18 +134,7 @@ def test_staff_get_an_edition_of_every_kind_of_set_up(tmp_path: Path, thorough: 
     assert {*KINDS, "level-track"} < notes
 
 
-def test_the_plain_builder_tells_bad_input_in_a_sentence(tmp_path: Path) -> None:
-    course = copy_of_the_course(tmp_path / "course")
-    scenario = course / "site-data" / "scenarios" / "level-track.yaml"
-    exchange(scenario, "mass: 80.0 g", "mass: 80.0 s")
-    result = mkdocs(course, "build")
-    assert result.returncode == 1
-    assert "site-data/scenarios/level-track.yaml:5:" in result.stderr
-    assert "Traceback" not in result.stderr
-    assert not (course / "site").exists()
-
-
-def test_a_killed_build_changes_nothing(tmp_path: Path, files_of: FilesOf) -> None:
+def test_a_killed_build_changes_nothing(tmp_path: Path) -> None:
     course = copy_of_the_course(tmp_path / "course")
     (course / "site").mkdir()
     (course / "site" / ".fallwork").write_text("student\n")
@@ -177,18 +144,7 @@ def test_a_killed_build_changes_nothing(tmp_path: Path, files_of: FilesOf) -> No
         time.sleep(0.01)
     process.send_signal(signal.SIGKILL)
     assert process.wait() == -signal.SIGKILL
-    assert files_of(course / "site") == {".fallwork": b"student\n", "index.html": b"old"}
-
-
-def test_a_moment_that_is_none_is_told_in_a_sentence(tmp_path: Path) -> None:
-    course = copy_of_the_course(tmp_path / "course")
-    settings = course / "mkdocs.yml"
-    changed = settings.read_text("utf-8").replace("- fallwork:", "- fallwork:\n      as_of: soon")
-    settings.write_text(changed, "utf-8")
-    result = mkdocs(course, "build")
-    assert result.returncode == 1
-    assert "as_of is 'soon'; write a moment such as 2027-02-15T08:00" in result.stderr
-    assert not (course / "site").exists()
+    assert bytes_below(course / "site") == {".fallwork": b"student\n", "index.html": b"old"}
 
 
 def test_the_preview_follows_the_course_and_tells_its_mistakes(tmp_path: Path) -> None:

@@ -10,20 +10,17 @@ import shutil
 import signal
 import sys
 from collections.abc import Callable
-from datetime import UTC, datetime
 from pathlib import Path
 
 import pytest
 
+from democourse import NOW, Pages, bytes_below
 from fallwork.site import folder
 from fallwork.site.errors import PublicationError
 from fallwork.site.publication import publish
 
-NOW = datetime(2027, 3, 1, 12, tzinfo=UTC)
 CHANGES = {"os.rename", "os.mkdir", "os.remove", "os.rmdir", "os.chmod", "os.utime", "os.truncate"}
 SPREAD = 1  # of the writes of pages and of the removals of old ones, besides record and swaps
-Pages = dict[str, str]
-FilesOf = Callable[[Path], dict[str, bytes]]
 State = tuple[dict[str, bytes], dict[str, bytes]]
 
 
@@ -99,7 +96,6 @@ def test_a_fault_at_any_write_leaves_the_old_or_the_new(
     config_file: Path,
     content: Path,
     pages: Pages,
-    files_of: FilesOf,
     fault: str,
     tmp_path: Path,
     thorough: bool,
@@ -107,7 +103,7 @@ def test_a_fault_at_any_write_leaves_the_old_or_the_new(
     site, record = config_file.parent / "site", config_file.parent / "site-data/published"
 
     def state() -> State:
-        return files_of(site), files_of(record)
+        return bytes_below(site), bytes_below(record)
 
     def start() -> None:
         for place in (site, record):
@@ -147,9 +143,7 @@ def test_a_fault_at_any_write_leaves_the_old_or_the_new(
     assert left_over == []
 
 
-def test_two_publications_at_once_wait_for_each_other(
-    config_file: Path, pages: Pages, files_of: FilesOf
-) -> None:
+def test_two_publications_at_once_wait_for_each_other(config_file: Path, pages: Pages) -> None:
     """The second starts while the first is at its swap, and finds its record complete."""
     publish(config_file, now=NOW)
     processes = []

@@ -1,17 +1,20 @@
-"""What becomes of formulas, drawings, tables and headings of a page.
+"""What becomes of formulas, drawings, tables and headings of a page, and of the navigation.
 
-Row and column heads, captions: W3C, Web Accessibility Tutorials, "Tables Concepts" (from memory).
+Element names and attributes of formulas: W3C, MathML Core, 2.2.1 and 3 (read). Row and column
+heads, captions: W3C, Web Accessibility Tutorials, "Tables Concepts" (from memory).
 """
 
-from collections.abc import Mapping
+import re
 
 import lxml.html
 import pytest
 from lxml.html import HtmlElement
 from markdown import Markdown
 
+from fallwork.site.collection import navigation
 from fallwork.site.errors import PublicationError
 from fallwork.site.markup import CurrentPage, FallworkMarkup
+from fallwork.site.mathml import to_mathml
 
 EXTENSIONS = ("attr_list", "tables", "md_in_html", "toc", "pymdownx.arithmatex")
 TABLE = """
@@ -32,11 +35,11 @@ FIGURE = """
 </figure>
 """
 DRAWING = '<svg role="img" id="sketch"><title id="sketch-title">Sketch</title></svg>'
-DRAWINGS = {"term/lab/figures/sketch.svg": DRAWING}
 
 
-def render(text: str, drawings: Mapping[str, str] | None = None) -> HtmlElement:
-    current = CurrentPage(path="term/lab/prelab.md", drawings=drawings or {})
+def render(text: str) -> HtmlElement:
+    drawings = {"term/lab/figures/sketch.svg": DRAWING}
+    current = CurrentPage(path="term/lab/prelab.md", drawings=drawings)
     markdown = Markdown(
         extensions=[*EXTENSIONS, FallworkMarkup(current)],
         extension_configs={"pymdownx.arithmatex": {"generic": True}},
@@ -48,87 +51,101 @@ def texts(nodes: list[HtmlElement]) -> list[str]:
     return [" ".join(node.text_content().split()) for node in nodes]
 
 
-def test_a_formula_in_a_sentence_is_mathml() -> None:
-    page = render("The mass $m$ counts.")
+@pytest.mark.parametrize(
+    ("latex", "mathml"),
+    [
+        (r"\frac{a}{2}", "<math><mfrac><mi>a</mi><mn>2</mn></mfrac></math>"),
+        (r"\underline{1.5}", '<math><mrow class="fw-guard"><mn>1.5</mn></mrow></math>'),
+        (r"\boxed{7}", '<math><mrow class="fw-boxed"><mn>7</mn></mrow></math>'),
+        (r"T < 2", '<math><mi class="fw-tension">T</mi><mo>&lt;</mo><mn>2</mn></math>'),
+        (r"\underset{k}{a}", "<math><munder><mi>a</mi><mi>k</mi></munder></math>"),
+    ],
+)
+def test_a_formula_is_mathml(latex: str, mathml: str) -> None:
+    assert to_mathml(latex, display=False) == mathml
+    display = mathml.replace("<math", '<math display="block"')
+    assert to_mathml(latex, display=True) == display
+
+
+def test_only_the_letter_of_a_force_has_the_class_of_its_arrows_colour() -> None:
+    assert '<mi mathvariant="normal">N</mi>' in to_mathml(r"\mathrm{N}", display=False)
+    for upright in (r"W_\mathrm{T}", r"2\,\mathrm{N}"):
+        assert "class" not in to_mathml(upright, display=False)
+
+
+def test_nothing_outside_mathml_core_is_left_for_browsers_to_guess() -> None:
+    formula = r"\begin{aligned} a &= \boxed{\underline{1.2}\,\mathrm{m}} \\ &> 0 \end{aligned}"
+    tags = set(re.findall(r"<([a-z]+)", to_mathml(formula, display=True)))
+    assert tags <= {"math", "mtable", "mtr", "mtd", "mi", "mn", "mo", "mrow", "mspace"}
+
+
+def test_formulas_of_a_page_are_set_and_no_latex_is_left() -> None:
+    page = render("The mass $m$ counts.\n\n$$\na < \\frac{1}{2}\n$$\n")
     assert [node.text_content() for node in page.xpath("//p/span/math")] == ["m"]
-    assert page.text_content().strip() == "The mass m counts."
-
-
-def test_a_formula_on_its_own_is_a_block_that_the_search_leaves_out() -> None:
-    page = render("Text.\n\n$$\na < b\n$$\n")
     (block,) = page.xpath("//div[@class='fw-formula']")
     assert block.get("data-search-exclude") == "true"
-    assert block.xpath("math[@display='block']")[0].text_content() == "a<b"
+    assert block.xpath("math[@display='block']")[0].text_content() == "a<12"
+    assert not re.search(rb"[\\$]", lxml.html.tostring(page))
 
 
-def test_no_latex_is_left() -> None:
-    html = lxml.html.tostring(render(r"$\frac{1}{2}$" + "\n\n$$\n\\frac{1}{2}\n$$"))
-    assert b"\\" not in html
-    assert b"$" not in html
-
-
-def test_a_wrong_formula_names_page_and_formula() -> None:
+@pytest.mark.parametrize(
+    ("text", "told"),
+    [
+        (
+            r"The $\nosuch$ is wrong.",
+            r"""the formula $\nosuch$ can't be set: unknown command "\nosuch"; """
+            "write it with other LaTeX commands",
+        ),
+        (
+            "![](figures/sketch.svg)",
+            "the image 'figures/sketch.svg' has no text alternative; say between the square "
+            "brackets what it shows",
+        ),
+    ],
+)
+def test_what_cannot_be_set_names_the_page(text: str, told: str) -> None:
     with pytest.raises(PublicationError) as caught:
-        render(r"The $\nosuch$ is wrong.")
-    assert str(caught.value) == (
-        r"""term/lab/prelab.md: the formula $\nosuch$ can't be set: unknown command "\nosuch"; """
-        "write it with other LaTeX commands"
-    )
+        render(text)
+    assert str(caught.value) == f"term/lab/prelab.md: {told}"
 
 
-def test_the_first_row_and_the_first_column_are_heads() -> None:
+def test_a_table_has_heads_and_a_name_and_scrolls_in_its_box() -> None:
     page = render(TABLE)
     assert texts(page.xpath("//th[@scope='col']")) == ["Object", "Mass"]
     assert texts(page.xpath("//th[@scope='row']")) == ["cart"]
-
-
-def test_an_empty_head_is_a_plain_cell() -> None:
-    assert texts(render(TABLE).xpath("//thead//td | //tbody/tr[2]/td")) == ["", "", "80 g", "light"]
-
-
-def test_the_caption_names_the_table_and_its_scrolling_box() -> None:
-    page = render(TABLE)
+    plain = texts(page.xpath("//thead//td | //tbody/tr[2]/td"))
+    assert plain == ["", "", "80 g", "light"]  # an empty head is a plain cell
     (box,) = page.xpath("//div[@class='fw-scroll']")
     assert texts(page.xpath("//table/caption")) == ["Masses m"]
     assert box.get("aria-labelledby") == page.xpath("//caption")[0].get("id")
     assert (box.get("tabindex"), box.get("role")) == ("0", "group")
 
 
-def test_a_table_without_caption_has_a_name_too() -> None:
-    page = render("| a | b |\n| --- | --- |\n| c | d |\n")
-    assert page.xpath("//div[@class='fw-scroll']")[0].get("aria-label") == "Table 1"
-
-
-def test_a_head_that_is_a_formula_has_a_name_in_words() -> None:
+def test_a_table_and_a_head_without_words_have_names_too() -> None:
     page = render("| $a$ |\n| --- |\n| $m_\\mathrm{c}$ |\n| $m$ and more |\n")
+    assert page.xpath("//div[@class='fw-scroll']")[0].get("aria-label") == "Table 1"
     assert page.xpath("//th/span/math/@aria-label") == ["a", "m c"]
 
 
-def test_a_drawing_stands_in_the_page_itself() -> None:
-    page = render(FIGURE, DRAWINGS)
+def test_a_drawing_stands_in_the_page_itself_and_a_picture_stays_one() -> None:
+    page = render(f"{FIGURE}\n![A photo of the track.](track.png)")
     assert len(page.xpath("//figure[@id='figure-sketch']/div/svg")) == 1
     assert page.xpath("//svg/@id") == []  # a step of the page may have this id
-    assert page.xpath("//img") == []
+    assert page.xpath("//img/@alt") == ["A photo of the track."]
     assert texts(page.xpath("//figure/figcaption")) == ["The set-up."]
 
 
-def test_an_image_of_the_authors_own_stays_an_image() -> None:
-    page = render("![A photo of the track.](track.png)", DRAWINGS)
-    assert page.xpath("//img/@alt") == ["A photo of the track."]
-
-
-def test_an_image_without_text_alternative_is_an_error() -> None:
-    with pytest.raises(PublicationError) as caught:
-        render("![](figures/sketch.svg)", DRAWINGS)
-    assert str(caught.value) == (
-        "term/lab/prelab.md: the image 'figures/sketch.svg' has no text alternative; "
-        "say between the square brackets what it shows"
-    )
-
-
 def test_beside_a_heading_stands_a_link_to_it() -> None:
-    page = render("# Page\n\n## The *tension* {#tension}\n")
-    (link,) = page.xpath("//a")
-    assert link.get("href") == "#tension"
-    assert link.get("aria-label") == "Link to: The tension"
+    (link,) = render("# Page\n\n## The *tension* {#tension}\n").xpath("//a")
+    assert (link.get("href"), link.get("aria-label")) == ("#tension", "Link to: The tension")
     assert link.getprevious().get("id") == "tension"
+
+
+def test_each_term_is_a_section_of_the_navigation_with_its_labs() -> None:
+    titles = {"b/index.md": "B", "index.md": "Home", "a/index.md": "A", "a/lab/index.md": "Lab"}
+    assert navigation(list(titles), titles) == [
+        {"B": [{"B": "b/index.md"}]},
+        {"Home": "index.md"},
+        {"A": [{"A": "a/index.md"}, {"Lab": "a/lab/index.md"}]},
+    ]
+    assert navigation([], {}) == []

@@ -11,7 +11,7 @@ from pathlib import Path
 
 import pytest
 
-from democourse import own_course
+from democourse import bytes_below, own_course
 from fallwork.pages import worked
 from fallwork.pages.context import Context
 from fallwork.pages.schedule import SOLUTION
@@ -22,7 +22,6 @@ from fallwork.site.publication import publish
 from pages.history import DAY, course, lab, start, term
 from pages.interference import scaled, with_other_numbers, with_other_results, worked_once
 
-FilesOf = Callable[[Path], dict[str, bytes]]
 NOW = start(2) + DAY
 MEAN = GivenMean(value=parse_quantity("1.41 m/s² ± 0.01 m/s²", "acceleration"), n=9)
 LABS = (
@@ -48,9 +47,7 @@ def the_course(root: Path) -> CourseData:
     return replace(data, course=known, root=root / "site-data")
 
 
-def differences(
-    folder: Path, files_of: FilesOf, *planted: tuple[object, str, Callable[..., object]]
-) -> list[str]:
+def differences(folder: Path, *planted: tuple[object, str, Callable[..., object]]) -> list[str]:
     """The files that differ once everything that is held back is replaced; with other functions in
     the places of some.
     """
@@ -65,7 +62,7 @@ def differences(
                 patch.setattr(worked, "solve", results)
             patch.setattr(plugin, "load_course", lambda root, built=built: built)
             site = publish(folder / "mkdocs.yml", now=NOW, to=folder / f"site-{other}").site
-            sites.append(files_of(site))
+            sites.append(bytes_below(site))
     one, two = sites
     return [name for name in {**one, **two} if one.get(name) != two.get(name)]
 
@@ -77,12 +74,12 @@ def duration(data: CourseData, now: datetime) -> float:
     return phase.duration or 0.0
 
 
-def test_no_byte_of_the_site_depends_on_what_is_held_back(folder: Path, files_of: FilesOf) -> None:
-    assert differences(folder, files_of) == []
+def test_no_byte_of_the_site_depends_on_what_is_held_back(folder: Path) -> None:
+    assert differences(folder) == []
     assert (folder / "site-True" / "sitemap.xml").is_file()
 
 
-def test_an_entry_in_the_list_of_addresses_is_found(folder: Path, files_of: FilesOf) -> None:
+def test_an_entry_in_the_list_of_addresses_is_found(folder: Path) -> None:
     describe = look.describe
 
     def by_result(page: look.Page, data: CourseData) -> look.Described:
@@ -90,11 +87,11 @@ def test_an_entry_in_the_list_of_addresses_is_found(folder: Path, files_of: File
         hidden = page.url == "safety.html" and duration(data, NOW) > 1
         return found._replace(listed=found.listed and not hidden)
 
-    found = differences(folder, files_of, (look, "describe", by_result))
+    found = differences(folder, (look, "describe", by_result))
     assert found == ["sitemap.xml"]
 
 
-def test_an_entry_in_the_search_is_found(folder: Path, files_of: FilesOf) -> None:
+def test_an_entry_in_the_search_is_found(folder: Path) -> None:
     write_script = look.write_script
 
     def by_result(site: Path) -> None:
@@ -103,5 +100,5 @@ def test_an_entry_in_the_search_is_found(folder: Path, files_of: FilesOf) -> Non
         blanks = " " * int(9 * duration(plugin.load_course(site), NOW))
         script.write_text(script.read_text("utf-8") + blanks, "utf-8")
 
-    found = differences(folder, files_of, (look, "write_script", by_result))
+    found = differences(folder, (look, "write_script", by_result))
     assert found == ["search/search_index.js"]

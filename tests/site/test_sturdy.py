@@ -3,27 +3,17 @@ a site; never in a traceback, nor waiting for ever.
 """
 
 import os
-from datetime import UTC, datetime
 from pathlib import Path
 
 import pytest
 
-from fallwork.pages import Answer, HeldBack
-from fallwork.site import addresses, folder, plugin
-from fallwork.site.audit import Audit, AuditError
+from democourse import NOW
+from fallwork.site import addresses, folder
 from fallwork.site.errors import PublicationError
 from fallwork.site.publication import publish
 
-NOW = datetime(2027, 3, 1, 12, tzinfo=UTC)
-Pages = dict[str, str]
 LATIN = "# Über\n".encode("latin-1")
 BYTE = "the byte 0xDC is not UTF-8 text; save the file as UTF-8"
-HELD = HeldBack(
-    what="solution of level in 2027-spring",
-    page="2027-spring/level/solution.html",
-    files=(),
-    answers=(Answer(quantity="tension", value=0.66427893499, unit="N"),),
-)
 
 
 def refused(content: Path) -> str:
@@ -55,30 +45,19 @@ def test_what_cannot_be_read_or_copied_is_named(
     assert refused(content).startswith(f"{content}/{shown}: {why}")
 
 
-def test_a_page_for_wrong_addresses_is_given_to_nobody(content: Path) -> None:
+def test_odd_files_go_along(content: Path) -> None:
+    """A page for wrong addresses is given to nobody; names may hold other ends of a line."""
     (content / "sub").mkdir()
     for page in ("404.md", "sub/404.md"):
         (content / page).write_text("# Gone\n\n## Here\n", "utf-8")
-    publish(content.parent / "mkdocs.yml", now=NOW)
+    for name in ("a\u2028b.txt", "a\x85b.txt", "a\rb.txt"):
+        (content / name).write_bytes(b"")
+    for _ in range(2):  # the second knows the files of the first again
+        site = publish(content.parent / "mkdocs.yml", now=NOW).site
     record = addresses.record_path(content.parent / "site-data").read_text("utf-8")
     assert "sub/404.html#here" in record
     assert "- 404.html" not in record
-
-
-def test_a_file_whose_name_holds_another_end_of_a_line_is_known_again(content: Path) -> None:
-    for name in ("a\u2028b.txt", "a\x85b.txt", "a\rb.txt"):
-        (content / name).write_bytes(b"")
-    for _ in range(2):
-        site = publish(content.parent / "mkdocs.yml", now=NOW).site
     assert (site / "a\u2028b.txt").is_file()
-
-
-def test_addresses_that_do_not_end_in_html_are_refused(content: Path) -> None:
-    settings = content.parent / "mkdocs.yml"
-    text = settings.read_text("utf-8").replace("use_directory_urls: false", "{}")
-    for setting, place in (("use_directory_urls: true", "7:1"), ("", "1:1")):
-        settings.write_text(text.replace("{}", setting, 1), "utf-8")
-        assert refused(content).startswith(f"{settings}:{place}: use_directory_urls is on, ")
 
 
 @pytest.mark.parametrize("page", ["x.html", "x.md"])
@@ -98,16 +77,6 @@ def test_settings_nested_too_deep_are_refused(content: Path) -> None:
     assert refused(content).startswith(f"{settings}: thousands of brackets inside one another; ")
 
 
-def test_a_draft_may_say_what_is_held_back(content: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(plugin, "held_back", lambda data, now: (HELD,))
-    draft, settings = content / "later.md", content.parent / "mkdocs.yml"
-    draft.write_text("# Later\n\nThe tension is 0.664 N.\n", "utf-8")
-    with pytest.raises(AuditError):
-        publish(settings, now=NOW)
-    settings.write_text(f"draft_docs: later.md\n{settings.read_text('utf-8')}", "utf-8")
-    assert not (publish(settings, now=NOW).site / "later.html").exists()
-
-
 def test_a_record_that_a_killed_process_had_moved_aside_is_put_back(content: Path) -> None:
     """Between two renamings, where the system can't swap; here by a process of our own number."""
     config_file, record = content.parent / "mkdocs.yml", content.parent / "site-data/published"
@@ -117,20 +86,6 @@ def test_a_record_that_a_killed_process_had_moved_aside_is_put_back(content: Pat
     publish(config_file, now=NOW)
     assert (record / addresses.RECORD).read_bytes() == before
     assert [path.name for path in record.parent.iterdir()] == ["published"]
-
-
-def findings(tmp_path: Path, name: str, content: bytes) -> int:
-    looking = Audit([HELD], gravity=9.80665, root=tmp_path, harmless={})
-    return len(list(looking.of_file(tmp_path / name, content)))
-
-
-@pytest.mark.parametrize(
-    "number",
-    ["7" * 310, "12" + "0" * 310, "1234 N" + " km^9" * 12 + " / (m^9" + " m^9" * 11 + ")"],
-    ids=["digits", "zeros", "unit"],
-)
-def test_a_number_beyond_every_float_is_no_answer(tmp_path: Path, number: str) -> None:
-    assert findings(tmp_path, "x.md", f"{number}; {number} N".encode()) == 0
 
 
 def test_a_mark_that_is_spoiled_is_no_traceback(tmp_path: Path) -> None:
