@@ -1,12 +1,13 @@
 """From MathML to trees: one ``<math>`` element in, its relations out.
 
 A reader of its own: it knows how formulas are set on a page, and nothing of how they were made.
+A formula is first written on one line, with [m_c] for a symbol, {kg} for a unit and ‹1.5032› for
+what is underlined; Python's own parser then tells what belongs together.
 """
 
+import ast
 import html
 import re
-from collections.abc import Iterable
-from dataclasses import dataclass, replace
 from fractions import Fraction
 from functools import lru_cache
 from xml.etree import ElementTree
@@ -25,28 +26,26 @@ from equations.tree import (
     product,
 )
 
-RELATIONS = frozenset("=≈<>≤≥≪≫→")
+RELATIONS = "=≈<>≤≥≪≫→"
 GUARD = "fw-guard"  # the class of what a page underlines as carrying guard digits
-FUNCTIONS = frozenset({"sin", "cos", "tan"})
-_SIGNS = {"−": "-", "⋅": "×", "·": "×", "∗": "×"}
-_IGNORED = frozenset({"", "\u2061", "\u2062"})  # apply function, invisible times
+FUNCTIONS = ("sin", "cos", "tan")
+RAISED = str.maketrans("⁻⁰¹²³⁴⁵⁶⁷⁸⁹", "-0123456789")
+_SIGNS = {"−": "-", "⋅": "×", "·": "×", "∗": "×", "∘": "°", "\u2061": "", "\u2062": ""}
 _BARS = frozenset({"_", "\u0332", "\u203e", "\u00af", "\u2015"})
-
-
-@dataclass(frozen=True)
-class Token:
-    """``kind``: number, symbol, unit, function, delta, sign, degree, power, tree, indent."""
-
-    kind: str
-    text: str = ""
-    literal: Literal | None = None
-    inside: tuple["Token", ...] = ()
-    below: tuple["Token", ...] = ()
+_UNIT = r"\{[^}]*\}(?:\^\([^()]*\))?"
+_OPERAND = re.compile(
+    r"\^\((?P<raised>[^()]*)\)|\[(?P<symbol>[^\]]*)\]"
+    r"|(?P<mark>‹)?(?P<digits>-?\d+(?:\.\d+)?)(?:e(?P<e>-?\d+))?›?"
+    rf"(?:\s*×\s*10\s*\^\((?P<power>[^()]*)\))?(?:\s*(?P<unit>°|{_UNIT}(?:\s*[×/]?\s*{_UNIT})*))?"
+)
 
 
 @lru_cache(maxsize=100_000)
-def tokens_of(math: str) -> tuple[tuple[Token, ...], ...]:
-    """The rows of one ``<math>`` element; without a table there is one."""
+def rows_of(math: str) -> tuple[str, ...]:
+    """The rows of one ``<math>`` element, each on one line; without a table there is one.
+
+    An indented row begins with a tab.
+    """
     known = re.sub(r"&(?!(?:amp|lt|gt|quot|apos|#\w+);)\w+;", lambda m: html.unescape(m[0]), math)
     try:
         root = ElementTree.fromstring(known)
@@ -54,10 +53,8 @@ def tokens_of(math: str) -> tuple[tuple[Token, ...], ...]:
         raise UnreadableError(f"no well-formed MathML: {error}") from error
     for element in root.iter():
         element.tag = element.tag.rpartition("}")[2]
-    table = root.find(".//mtable")
-    if table is None:
-        return (_tokens(root),)
-    return tuple(_row(row) for row in table.iter("mtr"))
+    lines = list(root.iter("mtr")) or [root]
+    return tuple(re.sub(r"Δ *\[", "[Δ", "".join(map(_line, line))) for line in lines)
 
 
 @lru_cache(maxsize=100_000)
@@ -66,299 +63,190 @@ def relations_of(math: str) -> tuple[Relation, ...]:
 
     Rows of a table that start with a relation sign or an indent go on with the row above.
     """
-    streams: list[list[Token]] = []
-    for row in tokens_of(math):
-        first = row[0] if row else Token("indent")
-        goes_on = first.kind == "indent" or first.text in RELATIONS
-        if streams and goes_on:
-            streams[-1] += row
+    lines: list[str] = []
+    for row in rows_of(math):
+        if lines and row.lstrip(" ")[:1] in [*RELATIONS, "\t"]:
+            lines[-1] += row
         else:
-            streams.append(list(row))
-    return tuple(
-        _relation(stream)
-        for stream in streams
-        if any(token.kind == "sign" and token.text in RELATIONS for token in stream)
-    )
+            lines.append(row)
+    return tuple(_relation(line) for line in lines if set(line) & set(RELATIONS))
 
 
 @lru_cache(maxsize=100_000)
 def expression_of(math: str) -> Node:
     """The tree of a formula without a relation sign."""
-    (row,) = tokens_of(math)
+    (row,) = rows_of(math)
     relation = _relation(row)
     if relation.signs:
         raise UnreadableError(f"{relation.text}: a relation where a single formula should stand")
     return relation.sides[0]
 
 
-@lru_cache(maxsize=100_000)
 def states_relation(math: str) -> bool:
     """Whether a formula joins sides by a sign."""
-    return any(token.text in RELATIONS for row in tokens_of(math) for token in row)
+    return any(set(row) & set(RELATIONS) for row in rows_of(math))
 
 
-@lru_cache(maxsize=100_000)
 def is_unit(math: str) -> bool:
     """Whether a formula is the sign of a unit and nothing else."""
-    kinds = [token.kind for row in tokens_of(math) for token in row]
-    return "unit" in kinds and set(kinds) <= {"unit", "sign", "power"}
+    return re.fullmatch(rf"(?:{_UNIT}|[ ×/])+", "".join(rows_of(math))) is not None
 
 
-@lru_cache(maxsize=100_000)
-def names_in(math: str) -> tuple[str, ...]:
+def names_in(math: str) -> list[str]:
     """Every symbol in a formula, readable as a whole or not."""
-    return tuple(name for row in tokens_of(math) for name in _names(row))
+    return re.findall(r"\[([^\]]*)\]", "".join(rows_of(math)))
 
 
-def _names(tokens: tuple[Token, ...]) -> list[str]:
-    names: list[str] = []
-    delta = ""
-    for token in tokens:
-        if token.kind == "symbol":
-            names.append(delta + token.text)
-        names += [*_names(token.inside), *_names(token.below)]
-        delta = "Δ" if token.kind == "delta" else ""
-    return names
-
-
-def _row(row: ElementTree.Element) -> tuple[Token, ...]:
-    tokens: list[Token] = []
-    for cell in row.iter("mtd"):
-        first = next(iter(cell), None)
-        if not tokens and first is not None and first.get("width") == "1em":
-            tokens.append(Token("indent"))
-        tokens += _tokens(cell)
-    return tuple(tokens)
-
-
-def _tokens(element: ElementTree.Element) -> tuple[Token, ...]:
+def _line(element: ElementTree.Element) -> str:
+    """What an element says."""
     text, children = (element.text or "").strip(), list(element)
     match element.tag, children:
         case "mi", _:
-            return (_identifier(text, upright=element.get("mathvariant") == "normal"),)
+            return _identifier(text, upright=element.get("mathvariant") == "normal")
         case "mn", _ if re.fullmatch(r"\d+(\.\d+)?", text):
-            return (Token("number", literal=Literal(text)),)
+            return f" {text}"
         case "mo", _:
-            return _operator(text)
-        case "mtext", _ if not text:
-            return ()
-        case "mspace", _:
-            return ()
+            sign = _SIGNS.get(text, text)
+            return sign if sign in ("", "(", ")", "°") else f" {sign} "
+        case ("mspace", _) | ("mtext", _) if not text:
+            return ""
         case "msub", (base, low):
-            return (_subscript(base, low),)
+            return _subscript(base, low)
         case "msup", (base, high):
-            return _raised(_tokens(base), _tokens(high))
+            return _raised(_line(base), _line(high))
         case "msubsup", (base, low, high):
-            return _raised((_subscript(base, low),), _tokens(high))
+            return _raised(_subscript(base, low), _line(high))
         case "mfrac", (top, bottom):
-            return (Token("fraction", inside=_tokens(top), below=_tokens(bottom)),)
+            return f"(({_line(top)})/({_line(bottom)}))"
         case "msqrt", _:
-            return (Token("root", inside=_inside(children)),)
+            return f"√({''.join(map(_line, children))})"
         case "munder", (content, bar) if "".join(bar.itertext()).strip() in _BARS:
-            return (_marked(_tokens(content)),)
+            return _marked(_line(content))
         case "mrow", _ if GUARD in element.get("class", "").split():
-            return (_marked(_inside(children)),)
+            return _marked("".join(map(_line, children)))
+        case "mtd", (first, *_) if first.get("width") == "1em":
+            return "\t" + "".join(map(_line, children))
         case (("math" | "mstyle" | "mpadded" | "menclose" | "mtd" | "mrow"), _):
-            return _inside(children)
+            return "".join(map(_line, children))
     raise UnreadableError(f"<{element.tag}> {text!r} can't be read here")
 
 
-def _inside(children: list[ElementTree.Element]) -> tuple[Token, ...]:
-    return tuple(token for child in children for token in _tokens(child))
-
-
-def _identifier(text: str, *, upright: bool) -> Token:
+def _identifier(text: str, *, upright: bool) -> str:
     upright = upright or len(text) > 1
-    if text in FUNCTIONS:
-        return Token("function", text)
-    if upright and text == "Δ":
-        return Token("delta", text)
+    if text in FUNCTIONS or (upright and text == "Δ"):
+        return f" {text} "
     greek = len(text) == 1 and "Α" <= text <= "Ω"
-    return Token("unit" if (upright and not greek) or text == "%" else "symbol", text)
+    return f"{{{text}}}" if (upright and not greek) or text == "%" else f"[{text}]"
 
 
-def _operator(text: str) -> tuple[Token, ...]:
-    if text in _IGNORED:
-        return ()
-    if text in FUNCTIONS:  # set as an operator where a formula has rows
-        return (Token("function", text),)
-    return (Token("degree" if text in "∘°" else "sign", _SIGNS.get(text, text)),)
-
-
-def _subscript(base: ElementTree.Element, low: ElementTree.Element) -> Token:
-    (letter,) = _tokens(base)
-    if letter.kind not in ("symbol", "unit"):
+def _subscript(base: ElementTree.Element, low: ElementTree.Element) -> str:
+    letter = re.fullmatch(r"\[([^\]]*)\]|\{([^}]*)\}", _line(base))
+    if letter is None:
         raise UnreadableError("a subscript on what is no letter")
-    return Token("symbol", f"{letter.text}_{''.join(''.join(low.itertext()).split())}")
+    return f"[{letter[1] or letter[2]}_{''.join(''.join(low.itertext()).split())}]"
 
 
-def _raised(base: tuple[Token, ...], script: tuple[Token, ...]) -> tuple[Token, ...]:
-    if [token.kind for token in script] == ["degree"]:
-        return (*base, *script)
-    if len(base) > 1:
-        base = (Token("sign", "("), *base, Token("sign", ")"))
-    return (*base, Token("power", inside=script))
+def _raised(base: str, script: str) -> str:
+    if script.strip() == "°":
+        return f"{base}°"
+    single = re.fullmatch(r" *(\[[^\]]*\]|\{[^}]*\}|[\d.]+|‹[^›]*›|\)) *", base)
+    return f"{base if single else f'({base})'}^({script})"
 
 
-def _marked(content: tuple[Token, ...]) -> Token:
-    """The number that is underlined, as a single token."""
-    tree = _Parser(content).whole()
+def _marked(content: str) -> str:
+    """The number that is underlined."""
+    tree = _tree(content)
     if not isinstance(tree, Num) or tree.unit:
         raise UnreadableError("something other than a number is underlined")
-    return Token("number", literal=replace(tree.literal, marked=True))
+    return f"‹{tree.literal.digits}{f'e{tree.literal.exponent}' if tree.literal.exponent else ''}›"
 
 
-def _relation(tokens: Iterable[Token]) -> Relation:
-    tokens = [token for token in tokens if token.kind != "indent"]
-    text = "".join(map(_text, tokens))
-    sides: list[list[Token]] = [[]]
-    signs: list[str] = []
-    for token in tokens:
-        if token.kind == "sign" and token.text in RELATIONS:
-            signs.append(token.text)
-            sides.append([])
-        else:
-            sides[-1].append(token)
+def _relation(line: str) -> Relation:
+    text = re.sub(r"(?<=[(^/]) |[][{}‹›]|^ | $", "", re.sub(r"\s+", " ", line))
+    sides = re.split(f"([{RELATIONS}])", line)
     try:
-        return Relation(tuple(_Parser(side).whole() for side in sides), tuple(signs), text)
+        return Relation(tuple(map(_tree, sides[::2])), tuple(sides[1::2]), text)
     except UnreadableError as error:
         raise UnreadableError(f"{text}: {error}") from error
 
 
-def _text(token: Token) -> str:
-    inside = "".join(map(_text, token.inside))
-    match token.kind:
-        case "number":
-            assert token.literal is not None
-            power = f"e{token.literal.exponent}" if token.literal.exponent else ""
-            return token.literal.digits + power
-        case "power":
-            return f"^{inside}"
-        case "fraction":
-            return f"({inside})/({''.join(map(_text, token.below))})"
-        case "root":
-            return f"√({inside})"
-        case "degree":
-            return "°"
-    return f" {token.text} " if token.kind == "sign" and token.text not in "()" else token.text
+def _tree(line: str) -> Node:
+    """The tree of one side."""
+    leaves: dict[str, Node] = {}
 
+    def named(match: re.Match[str]) -> str:
+        if match["raised"] is not None:
+            return f"^'{match['raised']}'"
+        kind = "s" if match["symbol"] else "n"  # a number stands behind a sign, if not in front
+        leaves[name := f"{kind}{len(leaves)}"] = _leaf(match)
+        return f" {name} "
 
-class _Parser:
-    """Recursive descent over the tokens of one side."""
-
-    def __init__(self, tokens: Iterable[Token]) -> None:
-        self.tokens = tuple(tokens)
-        self.at = 0
-
-    def whole(self) -> Node:
-        tree = self.sum()
-        if self.at < len(self.tokens):
-            raise UnreadableError(f"{_text(self.tokens[self.at])!r} is out of place")
-        return tree
-
-    def peek(self, ahead: int = 0) -> Token:
-        at = self.at + ahead
-        return self.tokens[at] if at < len(self.tokens) else Token("end")
-
-    def take(self) -> Token:
-        token = self.peek()
-        self.at += 1
-        return token
-
-    def sign(self, *texts: str) -> str:
-        """The next token's text where it is one of these signs; it is taken."""
-        if self.peek().kind == "sign" and self.peek().text in texts:
-            return self.take().text
-        return ""
-
-    def sum(self) -> Node:
-        terms = [negative(self.term()) if self.sign("-") else self.term()]
-        while operator := self.sign("+", "-"):
-            term = self.term()
-            terms.append(negative(term) if operator == "-" else term)
-        return terms[0] if len(terms) == 1 else Add(tuple(terms))
-
-    def term(self) -> Node:
-        factors = [(self.factor(), False)]
-        while True:
-            operator = self.sign("×", "/")
-            token = self.peek()
-            if not operator and (token.kind in ("end", "number") or _closes(token)):
-                return product(factors)
-            factors.append((self.factor(), operator == "/"))
-
-    def factor(self) -> Node:
-        tree = self.primary()
-        if self.peek().kind != "power":
-            return tree
-        return Pow(tree, _exponent(self.take()))
-
-    def primary(self) -> Node:
-        token = self.take()
-        match token.kind:
-            case "symbol":
-                return Sym(token.text)
-            case "delta" if self.peek().kind == "symbol":
-                return Sym(f"Δ{self.take().text}")
-            case "number" if token.literal is not None:
-                return self.quantity(token.literal)
-            case "fraction":
-                parts = (_Parser(token.inside).whole(), _Parser(token.below).whole())
-                return product([(parts[0], False), (parts[1], True)])
-            case "root":
-                return Pow(_Parser(token.inside).whole(), Fraction(1, 2))
-            case "function":
-                return Call(token.text, self.primary())
-        if token.kind == "sign" and token.text == "(":
-            tree = self.sum()
-            if not self.sign(")"):
-                raise UnreadableError("a bracket is not closed")
-            return tree
-        raise UnreadableError(f"{_text(token) or 'the end'!r} is out of place")
-
-    def quantity(self, literal: Literal) -> Node:
-        """A number with the power of ten and the unit that belong to it."""
-        times, ten, power = (self.peek(ahead) for ahead in range(3))
-        if times.text == "×" and ten.literal == Literal("10") and power.kind == "power":
-            literal = replace(literal, exponent=int(_exponent(power)))
-            self.at += 3
-        if self.peek().kind == "degree":
-            self.take()
-            return Num(literal, "degree")
-        return Num(literal, self.unit())
-
-    def unit(self) -> str:
-        """The unit after a number, in the units library's spelling."""
-        text = ""
-        while self.peek().kind == "unit":
-            text += "percent" if self.peek().text == "%" else self.peek().text
-            self.take()
-            if self.peek().kind == "power":
-                text += f"**({_exponent(self.take())})"
-            if self.peek().kind == "unit":
-                text += "*"
-            elif self.peek(1).kind == "unit" and (operator := self.sign("/", "×")):
-                text += "*" if operator == "×" else "/"
-        return text
-
-
-def _closes(token: Token) -> bool:
-    return token.kind == "sign" and token.text != "("
-
-
-def _exponent(token: Token) -> Fraction:
-    """A raised number: whole, with a minus, or one half."""
-    text = "".join(map(_text, token.inside)).replace(" ", "")
+    code = re.sub(r"(^|\()\s*-", r"\1_ -", _OPERAND.sub(named, line))  # a sign of the whole term
+    code = re.sub(r"(sin|cos|tan) +([sn]\d+)", r"\1(\2)", code).replace("√", " sqrt")
+    words = re.findall(r"\^'[^']*'|\w+|\S", code)
+    python = ""
+    for before, word in zip(["", *words], words, strict=False):
+        ends = before in leaves or before[-1:] in (")", "'")
+        begins = word[0] in "sct("
+        if word[0].isalpha() and word not in (*leaves, *FUNCTIONS, "sqrt"):
+            raise UnreadableError(f"{word!r} is out of place")
+        python += " * " if ends and begins else " "
+        python += f"** {word[2:-1]!r}" if word[0] == "^" else "*" if word == "×" else word
     try:
-        return Fraction(text)
+        return _node(ast.parse(python.strip(), mode="eval").body, leaves)
+    except SyntaxError as error:
+        raise UnreadableError(f"{line.strip()!r}: something is out of place") from error
+
+
+def _leaf(match: re.Match[str]) -> Node:
+    """A symbol, or a number with the power of ten and the unit that belong to it."""
+    if match["symbol"]:
+        return Sym(match["symbol"])
+    exponent = int(match["e"] or 0) or (int(_exponent(match["power"])) if match["power"] else 0)
+    literal = Literal(match["digits"], exponent, marked=match["mark"] is not None)
+    unit = ""
+    for sign, name, power in re.findall(r"([×/]?)\s*\{([^}]*)\}(?:\^\(([^()]*)\))?", match[0]):
+        unit += "/" if sign == "/" else "*" if unit else ""
+        unit += name.replace("%", "percent") + (f"**({_exponent(power)})" if power else "")
+    return Num(literal, "degree" if match["unit"] == "°" else unit)
+
+
+def _exponent(text: str) -> Fraction:
+    """A raised number: whole, with a minus, or one half."""
+    try:
+        return Fraction(text.replace(" ", ""))
     except ValueError as error:
-        raise UnreadableError(f"{text!r} is no exponent") from error
+        raise UnreadableError(f"{text.strip()!r} is no exponent") from error
+
+
+def _node(tree: ast.expr, leaves: dict[str, Node]) -> Node:
+    match tree:
+        case ast.Name(id=name) if name in leaves:
+            return leaves[name]
+        case ast.BinOp(left=ast.Name(id="_"), op=ast.Sub(), right=right):
+            return negative(_node(right, leaves))
+        case ast.BinOp(left=left, op=ast.Add() | ast.Sub(), right=right):
+            first, last = _node(left, leaves), _node(right, leaves)
+            last = negative(last) if isinstance(tree.op, ast.Sub) else last
+            return Add((*(first.terms if isinstance(first, Add) else (first,)), last))
+        case ast.BinOp(left=left, op=ast.Mult() | ast.Div() as op, right=right):
+            factors = [
+                (_node(left, leaves), False),
+                (_node(right, leaves), isinstance(op, ast.Div)),
+            ]
+            return product(factors)
+        case ast.BinOp(left=left, op=ast.Pow(), right=ast.Constant(value=str(exponent))):
+            return Pow(_node(left, leaves), _exponent(exponent))
+        case ast.Call(func=ast.Name(id=name), args=[argument]):
+            inner = _node(argument, leaves)
+            return Pow(inner, Fraction(1, 2)) if name == "sqrt" else Call(name, inner)
+    raise UnreadableError(f"{ast.unparse(tree)}: something is out of place")
 
 
 def plain_unit(text: str) -> str:
     """A unit written in plain text (``m/s²``, ``kg·m²``) in the units library's spelling."""
     if text in ("", "°", "%", "–", "—", "1") or text.startswith("none"):
         return {"°": "degree", "%": "percent"}.get(text, "")
-    raised = str.maketrans("⁻⁰¹²³⁴⁵⁶⁷⁸⁹", "-0123456789")
-    spelled = re.sub(r"[⁻⁰¹²³⁴⁵⁶⁷⁸⁹]+", lambda m: f"**({m[0].translate(raised)})", text.strip())
+    raised = r"[⁻⁰¹²³⁴⁵⁶⁷⁸⁹]+"
+    spelled = re.sub(raised, lambda m: f"**({m[0].translate(RAISED)})", text.strip())
     return re.sub(r"[·⋅ ]+", "*", spelled)

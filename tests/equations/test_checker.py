@@ -52,7 +52,7 @@ FALSE = {  # what is wrong: what stands there, what stands there instead, the fi
     "no minus": (r"(\underline{-0.01977", r"(\underline{0.01977", "0.019770 where W_f = -0.019770"),
     "a subscript": (r"W_\mathrm{N} &", r"W_\mathrm{X} &", "W_X is not in the list of symbols"),
     "another function": (r"\sin\theta", r"\cos\theta", "0.5196152 where 0.3 should stand"),
-    "no function": (r"\sin\theta", r"\sinh\theta", "' sinh ' is out of place"),
+    "no function": (r"\sin\theta", r"\sinh\theta", "'sinh' is out of place"),
     "no angle": (r"\sin\theta", r"\sin d", "sin of [length]^1"),
     "a longer bar": (r"\frac{1}{2}\,m_\mathrm{c}", r"\frac{1}{2\,m_\mathrm{c}}", "units differ"),
     # in sentences
@@ -61,7 +61,7 @@ FALSE = {  # what is wrong: what stands there, what stands there instead, the fi
     "much less": (r"T \lt m", r"T \ll m", "T ≪ m_wg: 0.6642789 ≪ 0.784532 is false"),
     "a bound": (r"T \lt 0.785", r"T \lt 0.795", "0.795 is nothing that the page works out"),
     "a factor": (r"T \lt 0.785\,\mathrm{N}", r"T \lt 2\,T", "T < 2T: a number that can't"),
-    "a limit": (r"a \to g", r"a \to \frac{g}{2}", "a → (g)/(2): a number that can't be checked"),
+    "a limit": (r"a \to g", r"a \to \frac{g}{2}", "a → ((g)/(2)): a number that can't be checked"),
     "a prefix": (r"420.0\,\mathrm{g}", r"420.0\,\mathrm{mg}", "0.00042 where 0.42 should stand"),
     "a digit": (r"\approx 0.785", r"\approx 0.784", "0.784 where 0.784532 should stand"),
     "a number": (r"1.50\,\mathrm{m/s^2}", r"1.51\,\mathrm{m/s^2}", "1.51 is nothing that the page"),
