@@ -1,6 +1,5 @@
 """Charts of motion, work and energy show the numbers of the solution."""
 
-import re
 from collections import Counter
 from itertools import pairwise
 
@@ -18,10 +17,6 @@ from figures.setups import CHARTS, NAMES, sample, set_up, setup
 from lesson.kit import DEMO
 
 MOVING = pytest.mark.parametrize("case", [case for case in NAMES if case != "held"])
-
-
-def words_on(case: str, kind: str, subject: str = "") -> set[str]:
-    return {words for words, _ in words_of(sheet_of(setup(case).scene(kind, subject)))}
 
 
 @MOVING
@@ -66,81 +61,6 @@ def test_the_line_of_the_total_is_at_the_total() -> None:
         min(y for _, y in line) for path, (line, *_) in strokes if "tint" in path.get("style", "")
     ]
     assert sum(abs(top - level) < 0.011 for top in tops) == 3  # the three columns end there too
-
-
-# ---- words
-
-
-def test_the_descriptions_have_the_numbers_of_the_run() -> None:
-    """The level track by hand: a = 1.503163 m/s², T = 0.664279 N, t = 0.893486 s.
-
-    v = 1.343055 m/s; after landing v² = 1.343055² − 2 × 0.0784532 × 0.35 = 1.748879 (m/s)²;
-    W = 0.664279 N × 0.600 m = 0.398567 J.
-    """
-    assert sample("motion").description == (
-        "Velocity and position of the cart against time. The velocity is 0 m/s at the release. "
-        "It rises steadily to 1.34 m/s at 0.893 s (the hanging mass lands); the position is then "
-        "0.600 m. It falls steadily to 1.32 m/s at 1.16 s (the cart reaches the pulley); "
-        "the position is then 0.950 m."
-    )
-    assert sample("tension-work").description == (
-        "Tension against the distance moved: constant at 0.664 N from 0 to 0.600 m; "
-        "the shaded area is the work, 0.399 J."
-    )
-    # A tension is a size; what is negative is its component along the motion, and the work.
-    figure = sample("tension-work", "weight")
-    assert figure.description == (
-        "Pull on the hanging mass against the distance moved: constant at 0.664 N against the "
-        "motion, drawn below the axis, from 0 to 0.600 m; the shaded area is the work, −0.399 J."
-    )
-    assert "points against the motion" in figure.caption
-
-
-def test_bars_and_lines_have_the_energies_of_the_system() -> None:
-    # 0.080 kg × 9.80665 m/s² × 0.600 m = 0.470719 J; half of v² m gives the kinetic energies.
-    bars = sample("energy-bars", "all-moving").description
-    assert "Start: potential energy of the hanging mass and Earth 0.471 J; total 0.471 J." in bars
-    assert (
-        "End: kinetic energy of the cart 0.379 J, kinetic energy of the hanging mass 0.0722 J and "
-        "energy taken away by friction 0.0198 J; total 0.471 J." in bars
-    )
-    lines = sample("energy-position", "all-moving").description
-    assert "Potential energy of the hanging mass and Earth: from 0.471 J to 0 J." in lines
-    assert "Total: 0.471 J all along." in lines
-    alone = sample("energy-bars", "cart-alone").description
-    assert alone.endswith("The total grows by what is brought in: work of the tension.")
-    assert "total 0.399 J" in alone
-
-
-def test_numbers_in_descriptions_are_rounded_to_the_course_s_figures() -> None:
-    figure = setup("incline").draw("tension-work", figures=5)
-    tension = setup("incline").solution.phases[0].tensions["string"]["block"]
-    assert re.findall(r"constant at ([\d.]+) N", figure.description) == [f"{tension:.5g}"]
-
-
-def test_the_caption_says_which_way_is_positive_where_a_run_turns_round() -> None:
-    caption = setup("push-back").draw("motion").caption
-    assert "velocity is negative on the way out and positive on the way back" in caption
-
-
-def test_what_moves_against_its_positive_direction_still_covers_a_positive_distance() -> None:
-    """Its position is negative on the way out, as the chart of the motion shows."""
-    assert any(words.startswith("−0.1") for words in words_on("demo/push-away", "motion"))
-    for kind, subject in (("tension-work", ""), ("energy-position", "all-moving")):
-        words = words_on("demo/push-away", kind, subject)
-        assert "distance moved by the cart (m)" in words
-        assert not any("position" in each for each in words)
-
-
-def test_energies_are_told_by_the_distance_of_the_table_also_where_the_cart_goes_farther() -> None:
-    """The load falls 0.400 m while the cart runs 0.800 m."""
-    assert {"0.200 m", "0.400 m"} <= words_on("demo/moving-pulley", "energy-bars", "all-moving")
-    lines = words_on("demo/moving-pulley", "energy-position", "all-moving")
-    assert "distance moved by the load (m)" in lines
-
-
-def test_a_long_word_beside_a_line_is_not_cut_in_two() -> None:
-    assert "counterweight" in words_on("demo/pulley-on-a-string", "energy-position", "all-moving")
 
 
 @pytest.mark.parametrize("speed", ["-0.50 m/s", "-0.55 m/s"])

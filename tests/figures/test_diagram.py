@@ -23,52 +23,7 @@ from fallwork.figures.geometry import NOWHERE
 from fallwork.figures.lettering import set_out
 from fallwork.figures.placing import Wish, beside, place
 from fallwork.mechanics.solution import Interaction
-from figures.setups import NAMES, level, sample, setup
-
-
-def test_words_for_the_cart_have_the_numbers_of_the_solution() -> None:
-    # 0.420 kg × 9.80665 m/s² = 4.1188 N; 0.008 of it is 0.03295 N; T = 0.66428 N.
-    assert sample("diagram", "cart").description == (
-        "Forces on the cart: gravity, 4.12 N, straight down; normal force of the track, 4.12 N, "
-        "straight up; friction of the track, 0.0330 N, back; tension of the string, 0.664 N, "
-        "forward. A dashed arrow beside it shows the acceleration, forward. "
-        "The positive direction is forward."
-    )
-
-
-def test_words_have_no_numbers_where_arrows_are_not_to_scale() -> None:
-    figure = sample("diagram", "weight", to_scale=False)
-    assert figure.description == (
-        "Forces on the hanging mass: gravity, straight down; tension of the string, straight up. "
-        "The arrows that point straight down are longer in all than those against them. "
-        "A dashed arrow beside it shows the acceleration, straight down. "
-        "The positive direction is straight down."
-    )
-    assert "Not to scale" in figure.caption
-
-
-@pytest.mark.parametrize(
-    ("case", "name", "said"),
-    [
-        ("demo/level-track-frictionless", "cart", "No arrow points back."),
-        ("demo/level-track", "cart", "The arrows that point forward are longer in all"),
-    ],
-)
-def test_nothing_is_outweighed_where_nothing_points_against_it(
-    case: str, name: str, said: str
-) -> None:
-    words = setup(case).draw("diagram", name, to_scale=False).description
-    assert said in words
-    assert ("No arrow" in words) is (said[:2] == "No")
-
-
-def test_the_caption_names_an_arrow_that_is_drawn_too_long() -> None:
-    # 0.0330 N against 0.664 N would be an arrow of 4.2 pt.
-    assert sample("diagram", "cart").caption == (
-        "Free-body diagram of the cart. Arrows to scale. Those along the track have a larger "
-        "scale of their own. An arrow with an open head is drawn "
-        "longer than to scale, so that it can be seen: friction of the track (0.0330\u00a0N)."
-    )
+from figures.setups import NAMES, sample, setup
 
 
 def arrows(case: str, name: str, *, to_scale: bool = True) -> tuple[ForceArrow, ...]:
@@ -147,8 +102,6 @@ def test_a_string_round_a_moving_pulley_has_an_arrow_on_each_side() -> None:
     pulls = [a for a in arrows("moving-pulley", "moving") if a.force.partner == "string"]
     assert [arrow.rim for arrow in pulls] == [-1, 1]
     assert [arrow.direction for arrow in pulls] == [1j] * 2
-    words = setup("moving-pulley").draw("diagram", "moving", to_scale=False).description
-    assert "tension of the string, straight up at the left of the rim" in words
 
 
 def test_the_tension_that_turns_a_pulley_faster_is_the_longer_one() -> None:
@@ -181,17 +134,6 @@ def test_every_force_on_an_object_has_its_arrow() -> None:
     ]
 
 
-def test_without_friction_there_is_no_arrow_for_it() -> None:
-    figure = level(track_friction="0").draw("diagram", "cart", to_scale=False)
-    assert "friction" not in figure.description
-
-
-def test_a_figure_calls_a_pull_what_the_table_beside_it_calls_it() -> None:
-    # a = (0.162 − 2 × 0.008 × 0.400) g / 1.762 = 0.86601 m/s², so 0.150 (g − a) = 1.3411 N.
-    description = setup("demo/moving-pulley").draw("diagram", "load").description
-    assert "pull of the moving pulley, 1.34 N, straight up" in description
-
-
 def test_on_a_slope_the_normal_force_is_at_right_angles_to_it() -> None:
     found = arrows("incline", "block")
     normal = next(a for a in found if a.force.interaction.value == "normal")
@@ -201,14 +143,6 @@ def test_on_a_slope_the_normal_force_is_at_right_angles_to_it() -> None:
 @pytest.mark.parametrize(("longest", "bar"), [(4.12, 2.0), (0.785, 0.2), (0.9, 0.5), (12.0, 5.0)])
 def test_the_scale_bar_is_a_round_force(longest: float, bar: float) -> None:
     assert nice_length(longest) == pytest.approx(bar)
-
-
-def test_on_a_slope_directions_are_up_and_down_the_slope() -> None:
-    # a = (0.26 − 0.3 sin 25° − 0.15 × 0.3 cos 25°) g / 0.56 = 1.6187 m/s²; T = 0.26 (g − a).
-    words = setup("incline").draw("diagram", "block").description
-    assert "tension of the string, 2.13 N, up the slope" in words
-    assert "down the slope" in words
-    assert "forward" not in words
 
 
 def test_an_axle_between_equal_pulls_has_no_arrow() -> None:
