@@ -10,7 +10,8 @@ import numpy as np
 import pytest
 
 from fallwork.figures.placing import cutting
-from fallwork.figures.positions import WEIGHT_WIDTH, Positions, directions_of_motion, lay_out
+from fallwork.figures.positions import WEIGHT_WIDTH, Positions, lay_out
+from fallwork.figures.sketch import directions_of_motion
 from figures.inspect_sheet import sheet_of, strokes_of, words_of
 from figures.setups import NAMES, setup
 

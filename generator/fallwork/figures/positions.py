@@ -6,7 +6,6 @@ left to ``sketch``.
 """
 
 import math
-from collections import defaultdict
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from itertools import pairwise
@@ -23,7 +22,6 @@ from fallwork.figures.geometry import (
     turned,
 )
 from fallwork.mechanics.apparatus import Apparatus
-from fallwork.mechanics.solution import Solution
 
 CART = 46.0  # pt, length of a cart or block
 COUPLING = 30.0  # between two that are coupled
@@ -188,18 +186,9 @@ def lay_out(apparatus: Apparatus, way: Mapping[str, int]) -> Positions:
     for name, pulley in apparatus.pulleys.items():
         if not pulley.moving and name not in places.wheels:  # nor does a track carry it
             centre = complex(places.bounds()[1] + COLUMN, places.top())
-            places.put_wheel(name, centre, _overhead_radius(apparatus, name))
+            places.put_wheel(name, centre, OVERHEAD_RADIUS["moving" in _joined(apparatus, name)])
             _follow_strings(places)
     return places
-
-
-def directions_of_motion(solution: Solution) -> Mapping[str, int]:
-    """The signs of the displacements in the driven part: all that a sketch knows of the motion."""
-    ways: dict[str, float] = defaultdict(float)
-    for phase in solution.phases:
-        for name, value in phase.displacements.items():
-            ways[name] += (value or 0.0) if phase.role is solution.phases[0].role else 0.0
-    return {name: (value > 0) - (value < 0) for name, value in ways.items()}
 
 
 # Tracks and what runs on them.
@@ -297,7 +286,7 @@ def _place_beside(places: Positions, part: Straight, known: str, new: str) -> No
         centre = complex(place.real + pull.real * COLUMN, places.wheels[known].centre.imag)
         places.put_wheel(new, centre, RADIUS)
     elif kind == "fixed":
-        radius = _overhead_radius(apparatus, new)
+        radius = OVERHEAD_RADIUS["moving" in _joined(apparatus, new)]
         shift = geometry.turn_of(apparatus, new) * radius * upright
         places.put_wheel(new, complex(place.real + shift, top), radius)
     else:
@@ -308,11 +297,6 @@ def _place_beside(places: Positions, part: Straight, known: str, new: str) -> No
         for load, body in apparatus.bodies.items():
             if body.hangs_from == new:
                 places.hanging[load] = place - 1j * (fall + 2 * radius + ROD)
-
-
-def _overhead_radius(apparatus: Apparatus, name: str) -> float:
-    """Wide enough for what hangs at its two sides."""
-    return OVERHEAD_RADIUS["moving" in _joined(apparatus, name)]
 
 
 def _joined(apparatus: Apparatus, name: str) -> list[str]:

@@ -6,7 +6,8 @@ stop) stands in a quieter colour. Angles in degrees, counter-clockwise from the 
 """
 
 import math
-from collections.abc import Iterator, Sequence
+from collections import defaultdict
+from collections.abc import Iterator, Mapping, Sequence
 from itertools import pairwise
 
 from fallwork.figures import fixtures
@@ -16,9 +17,10 @@ from fallwork.figures.fixtures import draw_fixtures, draw_objects
 from fallwork.figures.geometry import along, arc, between
 from fallwork.figures.lettering import Line, set_out, wrapped
 from fallwork.figures.placing import NEAR, Spot, around
-from fallwork.figures.positions import Positions, directions_of_motion, lay_out
+from fallwork.figures.positions import Positions, lay_out
 from fallwork.figures.scene import Plate, Scene, plate, say
 from fallwork.lesson.words import listing
+from fallwork.mechanics.solution import Solution
 
 NARROW, BROAD = 8, 12  # characters of a line of a name: close, beside
 ABOVE = 22.0  # pt from a track to the names of what runs on it
@@ -43,6 +45,15 @@ def sketch(scene: Scene) -> Plate:
     _mark_push(drawing, places, scene)
     _write_names(drawing, places, scene)
     return plate(drawing, "sketch", _description(scene, places))
+
+
+def directions_of_motion(solution: Solution) -> Mapping[str, int]:
+    """The signs of the displacements in the driven part: all that a sketch knows of the motion."""
+    ways: dict[str, float] = defaultdict(float)
+    for phase in solution.phases:
+        for name, value in phase.displacements.items():
+            ways[name] += (value or 0.0) if phase.role is solution.phases[0].role else 0.0
+    return {name: (value > 0) - (value < 0) for name, value in ways.items()}
 
 
 def _is_marked(places: Positions) -> bool:
