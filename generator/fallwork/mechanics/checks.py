@@ -5,7 +5,9 @@ that stand for nothing, objects in the wrong place and numbers that make no sens
 scenario stage.
 """
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping
+from graphlib import CycleError, TopologicalSorter
+from itertools import pairwise
 
 import numpy as np
 
@@ -31,38 +33,26 @@ def check_turning(apparatus: Apparatus) -> None:
             raise ImpossibleApparatus(Reason.NOTHING_TURNS, pulley.name)
 
 
-def check_held(apparatus: Apparatus, pulled_up: Mapping[str, bool]) -> None:
+def check_held(apparatus: Apparatus, pulled_up: Collection[str]) -> None:
     """Whatever moves up and down must hang from something."""
     for body in apparatus.bodies.values():
-        if body.surface is None and body.hangs_from is None and not pulled_up[body.name]:
+        if body.surface is None and body.hangs_from is None and body.name not in pulled_up:
             raise ImpossibleApparatus(Reason.UNHELD, body.name)
     for pulley in apparatus.pulleys.values():
-        carried = [b.name for b in apparatus.bodies.values() if b.hangs_from == pulley.name]
-        if pulley.moving and not any(pulled_up[name] for name in (pulley.name, *carried)):
+        carried = {b.name for b in apparatus.bodies.values() if b.hangs_from == pulley.name}
+        if pulley.moving and {pulley.name, *carried}.isdisjoint(pulled_up):
             raise ImpossibleApparatus(Reason.UNHELD_PULLEY, pulley.name)
 
 
-def check_order(order: Sequence[tuple[str, str, str]]) -> None:
-    """Strings straight between bodies must not go round in a circle."""
-    ahead: dict[str, list[tuple[str, str]]] = {}
-    for string, behind, front in order:
-        ahead.setdefault(behind, []).append((string, front))
-    for start in ahead:
-        loop = _way_back(ahead, start)
-        if loop:
-            raise ImpossibleApparatus(Reason.LOOP, *loop)
-
-
-def _way_back(ahead: Mapping[str, list[tuple[str, str]]], start: str) -> tuple[str, ...]:
-    """The strings of a way from ``start`` back to itself; empty if there is none."""
-    ways: list[tuple[str, tuple[str, ...]]] = [(start, ())]
-    seen: set[str] = set()
-    while ways:
-        at, strings = ways.pop(0)
-        for string, front in ahead.get(at, []):
-            if front == start:
-                return (*strings, string)
-            if front not in seen:
-                seen.add(front)
-                ways.append((front, (*strings, string)))
-    return ()
+def check_order(strings: Mapping[tuple[str, ...], str]) -> None:
+    """Strings straight between two bodies must not go round in a circle; ``strings`` by the names
+    of what is behind or above, and in front or below.
+    """
+    behind: dict[str, list[str]] = {}
+    for rear, front in strings:
+        behind.setdefault(front, []).append(rear)
+    try:
+        TopologicalSorter(behind).prepare()
+    except CycleError as error:
+        loop = (strings[pair] for pair in pairwise(error.args[1]))
+        raise ImpossibleApparatus(Reason.LOOP, *sorted(loop)) from None

@@ -10,7 +10,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from fallwork.mechanics.apparatus import Apparatus, Body, Interaction
+from fallwork.mechanics.apparatus import Body, Interaction
 from fallwork.mechanics.assembly import Setup
 from fallwork.mechanics.bounded import Array, Flags
 from fallwork.mechanics.problem import Loads
@@ -22,6 +22,10 @@ from fallwork.scenario.nouns import BENCH, EARTH
 FIRST = (Interaction.TENSION, Interaction.CONTACT)
 LAST = (Interaction.NORMAL, Interaction.GRAVITY)
 ORDER = (*FIRST, *(kind for kind in Interaction if kind not in FIRST + LAST), *LAST)
+
+
+Pair = tuple[str, str]  # the object that acts, and that on which it acts
+Size = float | None
 
 
 class Travel(NamedTuple):
@@ -45,47 +49,15 @@ class Kinematics(NamedTuple):
 
 
 def forces_of(setup: Setup, kinematics: Kinematics, loads: Loads) -> tuple[Force, ...]:
-    """All forces under ``loads``, each once, object by object in the order of the apparatus."""
-    ledger = _Ledger(setup, kinematics, loads)
-    groups: dict[str, list[Force]] = {}
-    for force in ledger.entries:
-        groups.setdefault(force.name, []).append(force)
-    return listed(setup.apparatus, [_merged(group) for group in groups.values()])
-
-
-def listed(apparatus: Apparatus, forces: Sequence[Force]) -> tuple[Force, ...]:
-    """Forces object by object in the order of the apparatus, kind by kind."""
-    rank = {name: at for at, name in enumerate(apparatus.members)}
-    return tuple(sorted(forces, key=lambda f: (rank[f.on], ORDER.index(f.interaction))))
+    """All forces under ``loads``, object by object in the order of the apparatus, kind by kind."""
+    rank = {name: at for at, name in enumerate(setup.apparatus.members)}
+    entries = _Ledger(setup, kinematics, loads).entries
+    return tuple(sorted(entries, key=lambda f: (rank[f.on], ORDER.index(f.interaction))))
 
 
 def segment_pulls(setup: Setup, string: StringRigging, loads: Loads) -> list[float]:
     """The tension of every segment of a string, N."""
     return [float(loads.tension[at]) for at in string.span_of_segments(setup.rigging.spans)]
-
-
-def telling(reasons: Sequence[ZeroWork | None]) -> ZeroWork | None:
-    """The first of several reasons that says more than that there is no force."""
-    return next((reason for reason in reasons if reason is not ZeroWork.NO_FORCE), reasons[0])
-
-
-def _merged(group: Sequence[Force]) -> Force:
-    """Forces of the same name made one: a string that passes a pulley twice."""
-    first = group[0]
-    if len(group) == 1:
-        return first
-    vectors = [force.vector for force in group if force.vector is not None]
-    works, reasons = [force.work for force in group], [force.reason for force in group]
-    return Force(
-        interaction=first.interaction,
-        partner=first.partner,
-        on=first.on,
-        vector=tidy((sum(v[0] for v in vectors), sum(v[1] for v in vectors))),
-        torque=None if first.torque is None else sum(force.torque or 0.0 for force in group),
-        displacement=first.displacement,
-        work=None if None in works else sum(work for work in works if work is not None),
-        reason=None if None in reasons else telling(reasons),
-    )
 
 
 class _Ledger:
@@ -130,18 +102,18 @@ class _Ledger:
 
     def _add(
         self,
-        interaction: Interaction,
-        pair: tuple[str, str],
+        kind: Interaction,
+        pair: Pair,
         vector: Vector | None,
         work: float,
         reason: ZeroWork | None,
-        torque: float | None = None,
+        torque: Size = None,
         displacement: Vector | None = None,
     ) -> None:
         """What the first of a pair does to the second."""
         self.entries.append(
             Force(
-                interaction=interaction,
+                interaction=kind,
                 partner=pair[0],
                 on=pair[1],
                 vector=None if vector is None else tidy(vector),
@@ -161,13 +133,7 @@ class _Ledger:
         return None if moves else ZeroWork.POINT_AT_REST
 
     def _act(
-        self,
-        interaction: Interaction,
-        partner: str,
-        on: str,
-        vector: Vector,
-        travel: Travel,
-        torque: float | None = None,
+        self, kind: Interaction, pair: Pair, vector: Vector, travel: Travel, torque: Size = None
     ) -> None:
         """A force at one material point."""
         along = dot(vector, travel.axis)
@@ -180,20 +146,14 @@ class _Ledger:
             reason = ZeroWork.RETURNED
         moved = None if np.isnan(travel.amount) else scaled(travel.axis, travel.amount)
         work = along * travel.amount
-        self._add(interaction, (partner, on), vector, work, reason, torque, moved)
+        self._add(kind, pair, vector, work, reason, torque, moved)
 
     def _pair(
-        self,
-        interaction: Interaction,
-        one: str,
-        other: str,
-        vector: Vector,
-        travel: Travel,
-        travel_of_one: Travel = AT_REST,
+        self, kind: Interaction, pair: Pair, vector: Vector, travel: Travel, back: Travel = AT_REST
     ) -> None:
-        """``one`` acts on ``other`` with ``vector``, and the reaction on ``one``."""
-        self._act(interaction, one, other, vector, travel)
-        self._act(interaction, other, one, scaled(vector, -1.0), travel_of_one)
+        """The first acts on the second with ``vector``, and the reaction on the first."""
+        self._act(kind, pair, vector, travel)
+        self._act(kind, pair[::-1], scaled(vector, -1.0), back)
 
     # ---- strings
 
@@ -211,24 +171,23 @@ class _Ledger:
         """The string pulls on what it ends on with ``pull``, at the rim where it is wound on it."""
         name, role = string.path[position], string.elements[position]
         if role is Element.ANCHOR:
-            self._act(Interaction.TENSION, name, string.name, scaled(pull, -1.0), AT_REST)
+            self._act(Interaction.TENSION, (name, string.name), scaled(pull, -1.0), AT_REST)
         elif role is Element.DRUM:
             at, radius = self.rigging.of_rim[name], self.apparatus.pulleys[name].radius
             rim = Travel(way, self._amount(at), bool(self.kinematics.moves[at]))
             torque = None if radius is None else dot(pull, way) * float(radius)
-            self._act(Interaction.TENSION, string.name, name, pull, rim, torque)
-            self._act(Interaction.TENSION, name, string.name, scaled(pull, -1.0), rim)
+            self._act(Interaction.TENSION, (string.name, name), pull, rim, torque)
+            self._act(Interaction.TENSION, (name, string.name), scaled(pull, -1.0), rim)
         else:
             travel = self._travel(name)
-            self._pair(Interaction.TENSION, string.name, name, pull, travel, travel)
+            self._pair(Interaction.TENSION, (string.name, name), pull, travel, travel)
 
     def _first_travel(self, string: StringRigging) -> float:
         """How far the string moves along itself at its first end, m."""
         name, segment = string.path[0], string.segments[0]
         if string.elements[0] is Element.DRUM:
             return self._amount(self.rigging.of_rim[name])
-        forward = 1 if segment.along is not None else -segment.upright
-        return forward * self._amount(self.rigging.of_object.get(name))
+        return segment.forward * self._amount(self.rigging.of_object.get(name))
 
     def _contact(
         self,
@@ -284,25 +243,25 @@ class _Ledger:
         travel, at = self._travel(name), self.rigging.of_object.get(name)
         for force in self.apparatus.applied(name):
             vector = (float(force.forward), float(force.up))
-            self._act(force.interaction, force.by, name, vector, travel)
+            self._act(force.interaction, (force.by, name), vector, travel)
             if force.by == EARTH:
-                self._act(force.interaction, name, EARTH, scaled(vector, -1.0), AT_REST)
+                self._act(force.interaction, (name, EARTH), scaled(vector, -1.0), AT_REST)
         if at is not None and name == self.apparatus.run.object and self.kinematics.held[at]:
             support = (0.0, float(self.loads.support[at]))
-            self._act(Interaction.LANDING, BENCH, name, support, travel)
+            self._act(Interaction.LANDING, (BENCH, name), support, travel)
 
     def _on_surface(self, body: Body, surface: str) -> None:
         along, at = self._along(surface), self.rigging.of_object[body.name]
         travel = self._travel(body.name)
         normal = float(body.mass) * float(self.apparatus.gravity) * along[0]
         up = (-along[1] * normal, along[0] * normal)
-        self._pair(Interaction.NORMAL, surface, body.name, up, travel)
+        self._pair(Interaction.NORMAL, (surface, body.name), up, travel)
         if body.friction or body.static_friction:
             rub = scaled(along, -float(self.loads.resistance[at]))
-            self._pair(Interaction.FRICTION, surface, body.name, rub, travel)
+            self._pair(Interaction.FRICTION, (surface, body.name), rub, travel)
         if body.wheel_mass:  # the point of a wheel that touches the surface is at rest
             back = -float(body.wheel_mass) / 2 * float(self.kinematics.acceleration[at])
-            self._pair(Interaction.ROLLING, surface, body.name, scaled(along, back), AT_REST)
+            self._pair(Interaction.ROLLING, (surface, body.name), scaled(along, back), AT_REST)
 
     def _bearing(self, name: str) -> None:
         """A bearing brakes against the bench; a moving pulley's too, as its fork can't turn."""
@@ -323,10 +282,10 @@ class _Ledger:
                 at = self.rigging.of_object[body.name]
                 needed = -float(body.mass) * float(self.kinematics.acceleration[at])
                 pull, travel = self._missing(body.name, needed), self._travel(body.name)
-                self._pair(Interaction.AXLE, body.hangs_from, body.name, pull, travel, travel)
+                self._pair(Interaction.AXLE, (body.hangs_from, body.name), pull, travel, travel)
         for name, pulley in self.apparatus.pulleys.items():
             if not pulley.moving:
-                self._act(Interaction.AXLE, BENCH, name, self._missing(name, 0.0), AT_REST)
+                self._act(Interaction.AXLE, (BENCH, name), self._missing(name, 0.0), AT_REST)
 
     def _missing(self, name: str, up: float) -> Vector:
         """What the other forces on an object leave to be done for a net force ``up``, without the

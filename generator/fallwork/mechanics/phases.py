@@ -9,7 +9,7 @@ import numpy as np
 from fallwork.mechanics.apparatus import Interaction
 from fallwork.mechanics.assembly import Setup
 from fallwork.mechanics.bounded import Array
-from fallwork.mechanics.forces import Kinematics, forces_of, segment_pulls, telling
+from fallwork.mechanics.forces import Kinematics, forces_of, segment_pulls
 from fallwork.mechanics.problem import Range, Response
 from fallwork.mechanics.rigging import Element, StringRigging
 from fallwork.mechanics.solution import Force, Phase, Undetermined, ZeroWork
@@ -118,14 +118,10 @@ def _mask(force: Force, at: int, alternatives: Sequence[Sequence[Force]]) -> For
     torques = [None if each.torque is None else (each.torque,) for each in every]
     if not _differ([each.vector for each in every]) and not _differ(torques):
         return force
-    known = all(each.work == 0 for each in every)
-    return replace(
-        force,
-        vector=None,
-        torque=None,
-        work=0.0 if known else None,
-        reason=telling([each.reason for each in every]) if known else None,
-    )
+    if any(each.work != 0 for each in every):
+        return replace(force, vector=None, torque=None, work=None, reason=None)
+    telling = (each.reason for each in every if each.reason is not ZeroWork.NO_FORCE)
+    return replace(force, vector=None, torque=None, work=0.0, reason=next(telling, force.reason))
 
 
 def _differ(values: Sequence[tuple[float, ...] | None]) -> bool:

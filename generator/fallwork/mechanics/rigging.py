@@ -4,9 +4,11 @@ Takes an apparatus; gives its ``Rigging``, which depends on names, paths and on 
 take part in turning, but on no number. Refuses what can't be (``ImpossibleApparatus``).
 """
 
+from collections import Counter
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import Enum, auto
+from itertools import pairwise, product
 from weakref import WeakKeyDictionary
 
 import numpy as np
@@ -51,6 +53,11 @@ class Segment:
     along: str | None = None  # a surface: it runs forward along it
     upright: int = 0  # +1 up, −1 down, 0 level (between points of the bench) or ``along``
 
+    @property
+    def forward(self) -> int:
+        """+1 where what is at its end moves along it by a positive step, −1 against it."""
+        return 1 if self.along is not None else -self.upright
+
 
 def direction_of(apparatus: Apparatus, segment: Segment) -> Vector:
     """The unit vector of a straight piece of string, in the direction of its path."""
@@ -82,7 +89,7 @@ class StringRigging:
     path: tuple[str, ...]
     elements: tuple[Element, ...]
     segments: tuple[Segment, ...]
-    spans: tuple[int, ...]  # indices into the rigging's spans, in order of the path
+    spans: tuple[int, ...] = ()  # indices into the rigging's spans, in order of the path
 
     def span_of_segments(self, spans: Sequence[Span]) -> list[int]:
         """The span to which each segment belongs, of ``spans`` of the whole rigging."""
@@ -132,39 +139,25 @@ def _laid_out(apparatus: Apparatus) -> Rigging:
     for name, string in apparatus.strings.items():
         elements = tuple(_element(apparatus, string.path, at) for at in range(len(string.path)))
         segments = _segments(apparatus, name, string.path, elements)
-        own = _spans(name, string.path, elements, segments, of_object, of_rim)
-        strings[name] = StringRigging(
-            name=name,
-            path=string.path,
-            elements=elements,
-            segments=segments,
-            spans=tuple(range(len(spans), len(spans) + len(own))),
-        )
+        line = StringRigging(name=name, path=string.path, elements=elements, segments=segments)
+        own = _spans(line, of_object, of_rim)
+        places = tuple(range(len(spans), len(spans) + len(own)))
+        strings[name] = replace(line, spans=places)
         spans.extend(own)
-    rigging = Rigging(
+    check_held(apparatus, {name for name in of_object if _pulled_up(strings, name)})
+    check_order(
+        {
+            line.path: name
+            for name, line in strings.items()
+            if len(line.path) == 2 and not ON_BENCH.intersection(line.elements)
+        }
+    )
+    return Rigging(
         coordinates=coordinates,
         spans=tuple(spans),
         strings=strings,
         of_object=of_object,
         of_rim=of_rim,
-    )
-    pulls_up = {name: _pulled_up(rigging, name) for name in of_object}
-    check_held(apparatus, pulls_up)
-    check_order(_order(rigging))
-    return rigging
-
-
-def turning_pulleys(apparatus: Apparatus) -> tuple[str, ...]:
-    """Pulleys whose turning matters: with inertia or bearing torque, or with a string wound on."""
-    ends = {
-        end for string in apparatus.strings.values() for end in (string.path[0], string.path[-1])
-    }
-    return tuple(
-        name
-        for name, pulley in apparatus.pulleys.items()
-        if np.any(pulley.inertia)
-        or np.any(pulley.bearing_torque)
-        or (name in ends and not pulley.moving)
     )
 
 
@@ -182,10 +175,13 @@ def _coordinates(
             carried = [b.name for b in apparatus.bodies.values() if b.hangs_from == pulley.name]
             coordinates.append(Coordinate(name=pulley.name, members=(pulley.name, *carried)))
     of_object = {member: at for at, c in enumerate(coordinates) for member in c.members}
+    ends = {string.path[end] for string in apparatus.strings.values() for end in (0, -1)}
     of_rim: dict[str, int] = {}
-    for name in turning_pulleys(apparatus):
-        of_rim[name] = len(coordinates)
-        coordinates.append(Coordinate(name=name, members=(), turns=True))
+    for name, pulley in apparatus.pulleys.items():  # whose turning takes a torque, or is a drum
+        wound = name in ends and not pulley.moving
+        if wound or np.any(pulley.inertia) or np.any(pulley.bearing_torque):
+            of_rim[name] = len(coordinates)
+            coordinates.append(Coordinate(name=name, members=(), turns=True))
     return tuple(coordinates), of_object, of_rim
 
 
@@ -204,30 +200,20 @@ def _segments(
     apparatus: Apparatus, string: str, path: Sequence[str], elements: Sequence[Element]
 ) -> tuple[Segment, ...]:
     """The direction of every segment: along a surface, upright, or level on the bench."""
-    along: list[str | None] = []
-    upright: list[int | None] = []
-    for at in range(len(path) - 1):
-        surface = _surface_of(apparatus, path, elements, at)
-        along.append(surface)
-        upright.append(0 if surface is not None else _way(apparatus, string, path, elements, at))
+    on = [apparatus.bodies[name].surface if name in apparatus.bodies else None for name in path]
+    along = [one or other for one, other in pairwise(on)]
+    upright = [
+        0 if surface is not None else _way(apparatus, string, path, elements, at)
+        for at, surface in enumerate(along)
+    ]
     settled = _settle(string, path, elements, upright)
     return tuple(Segment(along=a, upright=u) for a, u in zip(along, settled, strict=True))
-
-
-def _surface_of(
-    apparatus: Apparatus, path: Sequence[str], elements: Sequence[Element], at: int
-) -> str | None:
-    """The surface along which a segment runs; None if neither of its ends is on one."""
-    for end in (at, at + 1):
-        if elements[end] is Element.SLIDER:
-            return apparatus.bodies[path[end]].surface
-    return None
 
 
 def _way(
     apparatus: Apparatus, string: str, path: Sequence[str], elements: Sequence[Element], at: int
 ) -> int | None:
-    """Which way a segment off the surfaces runs; None where the rest of the string decides.
+    """+1 up, −1 down, 0 level; None where the rest of the string decides.
 
     A string tied below a moving pulley that others hold goes down to one that only it can hold.
     """
@@ -237,7 +223,10 @@ def _way(
             holds = [_held_by_others(apparatus, string, path[end]) for end in (hook, passed)]
             if holds == [True, False]:
                 return way
-    return _upright(elements[at], elements[at + 1])
+    left, right = elements[at : at + 2]
+    if right is Element.HANGER:  # the first of two hangs above the second
+        return -1
+    return 1 if left is Element.HANGER else None if Element.MOVING in (left, right) else 0
 
 
 def _held_by_others(apparatus: Apparatus, string: str, pulley: str) -> bool:
@@ -248,15 +237,6 @@ def _held_by_others(apparatus: Apparatus, string: str, pulley: str) -> bool:
         other.name != string and pulley in other.path and not on_bench.isdisjoint(other.path)
         for other in apparatus.strings.values()
     )
-
-
-def _upright(left: Element, right: Element) -> int | None:
-    """+1 up, −1 down, 0 level; None where the rest of the string decides."""
-    if left is Element.HANGER:
-        return -1 if right is Element.HANGER else 1  # the first of two hangs above the second
-    if right is Element.HANGER:
-        return -1
-    return None if Element.MOVING in (left, right) else 0
 
 
 def _settle(
@@ -284,58 +264,32 @@ def _settle(
 
 
 def _spans(
-    string: str,
-    path: Sequence[str],
-    elements: Sequence[Element],
-    segments: Sequence[Segment],
-    of_object: Mapping[str, int],
-    of_rim: Mapping[str, int],
+    string: StringRigging, of_object: Mapping[str, int], of_rim: Mapping[str, int]
 ) -> list[Span]:
     """Cut the string at turning pulleys; what passes another pulley keeps its tension."""
     spans: list[Span] = []
-    stretch: dict[int, int] = {}
-    first = 0
-
-    def add(coordinate: int, factor: int) -> None:
-        stretch[coordinate] = stretch.get(coordinate, 0) + factor
-
-    def end_at(position: int, segment: Segment, side: int) -> None:
-        """``side`` is −1 for the beginning of a segment, +1 for its end."""
-        name = path[position]
-        if name in of_object:
-            forward = 1 if segment.along is not None else -segment.upright
-            add(of_object[name], side * forward)
-        if name in of_rim and elements[position] is not Element.HANGER:  # a hook is no rim
-            add(of_rim[name], side)
-
-    for at, segment in enumerate(segments):
-        end_at(at, segment, -1)
-        end_at(at + 1, segment, +1)
-        closes = at + 1 == len(segments) or path[at + 1] in of_rim
-        if closes:
-            kept = {c: factor for c, factor in stretch.items() if factor != 0}
-            spans.append(Span(string=string, first=first, last=at, stretch=kept))
-            stretch, first = {}, at + 1
+    first, path = 0, string.path
+    for last, name in enumerate(path[1:]):
+        if name not in of_rim and last + 1 < len(string.segments):
+            continue
+        stretch: Counter[int] = Counter()
+        for at, side in product(range(first, last + 1), (0, 1)):
+            end, segment = path[at + side], string.segments[at]
+            if end in of_object:
+                stretch[of_object[end]] += (2 * side - 1) * segment.forward
+            if end in of_rim and string.elements[at + side] is not Element.HANGER:
+                stretch[of_rim[end]] += 2 * side - 1  # a hook is no rim
+        kept = {coordinate: factor for coordinate, factor in stretch.items() if factor != 0}
+        spans.append(Span(string=string.name, first=first, last=last, stretch=kept))
+        first = last + 1
     return spans
 
 
-def _pulled_up(rigging: Rigging, name: str) -> bool:
+def _pulled_up(strings: Mapping[str, StringRigging], name: str) -> bool:
     """Whether some string can hold an object from above."""
-    for string in rigging.strings.values():
-        for at, element in enumerate(string.path):
-            if element != name:
-                continue
-            after = string.segments[at].upright if at < len(string.segments) else 0
-            before = string.segments[at - 1].upright if at > 0 else 0
-            if after > 0 or before < 0:
-                return True
-    return False
-
-
-def _order(rigging: Rigging) -> list[tuple[str, str, str]]:
-    """(string, behind or above, in front or below) for strings straight between two bodies."""
-    return [
-        (string.name, string.path[0], string.path[1])
-        for string in rigging.strings.values()
-        if len(string.path) == 2 and not ON_BENCH.intersection(string.elements)
-    ]
+    return any(
+        end == name and (2 * side - 1) * segment.upright < 0
+        for string in strings.values()
+        for at, segment in enumerate(string.segments)
+        for side, end in enumerate(string.path[at : at + 2])
+    )
