@@ -1,15 +1,11 @@
 """Scenarios for lessons: written as YAML, or made from an apparatus of the mechanics tests."""
 
 import math
-import shutil
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator
 from dataclasses import fields, is_dataclass
 from functools import cache
 from pathlib import Path
-from types import ModuleType
 from typing import Any
-
-import pytest
 
 from fallwork.lesson import Lesson, build_lesson
 from fallwork.lesson.document import Equation, Working
@@ -35,22 +31,6 @@ GRAVITY = 9.80665  # m/s², 3rd CGPM (1901)
 ZOO = Path(__file__).parent / "zoo"  # a scenario for every kind of set-up and edge
 DEMO = Path(__file__).parents[2] / "site-data" / "scenarios"
 _UNITS = {"mass": "kg", "length": "m", "angle": "deg", "coefficient": "", "speed": "m/s"}
-
-
-def spoilable(
-    module: ModuleType, folder: Path, patch: pytest.MonkeyPatch, read: Iterable[Any]
-) -> Iterator[Path]:
-    """A copy of a module's files, to be spoilt, that lessons are written from; ``read`` keeps what
-    was read.
-    """
-    shutil.copytree(module.FOLDER, folder)
-    patch.chdir(folder.parent)
-    patch.setattr(module, "FOLDER", folder)
-    for each in read:
-        each.cache_clear()
-    yield folder
-    for each in read:
-        each.cache_clear()
 
 
 @cache

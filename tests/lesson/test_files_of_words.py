@@ -1,0 +1,260 @@
+"""Files of words and steps: what is misspelt in one is named with its place; none is left over."""
+
+import re
+import shutil
+from collections.abc import Iterator
+from pathlib import Path
+from types import SimpleNamespace
+from typing import Any
+
+import pytest
+import yaml
+
+from fallwork.errors import BadInput
+from fallwork.lesson import stepfiles, words
+from fallwork.lesson.document import Items, Paragraph, Table, Working
+from fallwork.lesson.lab import Lab
+from fallwork.lesson.lab.roles import names_of, words_of
+from fallwork.lesson.sheet import Sheet
+from fallwork.lesson.stepfiles import step_from
+from fallwork.mechanics import Interaction
+from lesson.kit import DEMO, ZOO, lesson_from, scenario_of, solved
+from lesson.measured import kit
+
+GENERATOR = Path(words.__file__).parents[1]
+READ = (words.texts, words._saying, stepfiles._environment, stepfiles._template)
+READ = (*READ, stepfiles._source, stepfiles._tree, stepfiles._doubled)
+
+
+@pytest.fixture
+def folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Path]:
+    """A copy of all files, to be spoilt, from which lessons are written."""
+    monkeypatch.chdir(tmp_path)
+    for module in (words, stepfiles):
+        shutil.copytree(module.FOLDER, tmp_path / module.FOLDER.name)
+        monkeypatch.setattr(module, "FOLDER", tmp_path / module.FOLDER.name)
+    for each in READ:
+        each.cache_clear()
+    yield tmp_path
+    for each in READ:
+        each.cache_clear()
+
+
+def everything() -> None:
+    """All files of steps are filled in, and the notes on a run."""
+    lesson_from(scenario_of(DEMO / "level-track.yaml"))
+    kit.report(kit.level())
+    run = SimpleNamespace(until=None, moves=False, phases=(), gripped=("string",))
+    words.told("run", "notes", run, str)
+
+
+BRACES = "write {{ … }} for what is printed and {% … %} for conditions"
+TENSION, MEASURED = "steps/tension.md.j2", "steps/measured/"
+SPOILT = {
+    "letter of a formula": (
+        TENSION, 'mistake("T3", T, >m2*a', "mm2*a", 'unknown word "mm2"; did you mean "m2"?'
+    ),
+    "quantity": (TENSION, 'mistake("T3", >T,', "Tt,", 'unknown word "Tt"; did you mean "T"?'),
+    "condition": (
+        TENSION, "m2*a, plain and >falling)", "faling)",
+        'unknown word "faling"; did you mean "falling"?',
+    ),
+    "word in a sentence": (
+        TENSION, "Gravity on {{ >the_weight }} left out", "the_weigt }} left out",
+        'unknown word "the_weigt"; did you mean "the_weight"?',
+    ),
+    "what is asked of the lab": (
+        TENSION, "in >lab.hanging if", "lab.hangin if",
+        "'fallwork.lesson.lab.Lab object' has no attribute 'hangin'; name what is there",
+    ),
+    "brace": (
+        TENSION, "m2*a, plain and >falling) %}", "falling }",
+        f"unexpected '}}', expected ')'; {BRACES}",
+    ),
+    "letter in a report": (
+        f"{MEASURED}how-acceleration.md.j2", "a1, >v1/te", "v1/tte",
+        'unknown word "tte"; did you mean "te"?',
+    ),
+    "mistake that a question names": (
+        f"{MEASURED}window.md.j2", '>slip="S6"', 'slip="S66"',
+        'unknown common mistake "S66"; did you mean "S6"?',
+    ),
+    "field of a sentence": (
+        "texts/measuring.yaml", "  number: >number of trials", "number of {it}",
+        "unknown field {it}; known here are none",
+    ),
+    "key of a sentence": (
+        "texts/forces.yaml", "\nparts:\n  >forces:", "forcess:",
+        'no sentence parts.forces; did you mean "forcess"?',
+    ),
+    "word of a note": (
+        "texts/run.txt.j2", "{{ the(>string) | capital }} goes", "strin) | capital }} goes",
+        "'strin' is undefined; name what is there",
+    ),
+    "tag of a note": (
+        "texts/run.txt.j2", "{% >if run.until", "iff run.until",
+        "Encountered unknown tag 'iff'.",
+    ),
+}  # fmt: skip
+
+
+def spoil(file: Path, old: str, new: str) -> int:
+    """Replace what stands behind > in a text that is there once; the line of the change."""
+    kept, _, old = old.partition(">")
+    before, found, after = file.read_text("utf-8").partition(kept + old)
+    assert (bool(found), kept + old in after) == (True, False)
+    file.write_text(f"{before}{kept}{new}{after}", "utf-8")
+    return f"{before}{kept}".count("\n") + 1
+
+
+@pytest.mark.parametrize("kind", SPOILT)
+def test_what_is_misspelt_is_named_with_file_and_line(folder: Path, kind: str) -> None:
+    file, old, new, message = SPOILT[kind]
+    line = spoil(folder / file, old, new)
+    with pytest.raises(BadInput) as caught:
+        everything()
+    problem = caught.value.problems[0]
+    assert f"{problem.found}; {problem.expected}".startswith(message)
+    assert (problem.place.file, problem.place.line) == (file, line)
+
+
+@pytest.mark.parametrize(
+    ("file", "old", "new", "found", "named"),
+    [
+        (TENSION, 'mistake(>"T3"', '"T2"', 'the common mistake "T2" a second time', TENSION),
+        (
+            TENSION, 'question(>"held-or-falling"', '"which-g"',
+            'the question "which-g" a second time', "steps/units.md.j2",
+        ),
+        (
+            "steps/cells.md.j2", "in >account.changes", "acount.changes",
+            'unknown word "acount"', "steps/cells.md.j2",
+        ),
+    ],
+)  # fmt: skip
+def test_what_stands_twice_or_in_a_file_that_steps_share_is_named_too(
+    folder: Path, file: str, old: str, new: str, found: str, named: str
+) -> None:
+    spoil(folder / file, old, new)
+    with pytest.raises(BadInput) as caught:
+        everything()
+    problem = caught.value.problems[0]
+    assert (problem.found, problem.place.file) == (found, named)
+
+
+def test_no_key_stands_twice(folder: Path) -> None:
+    for file in words.FOLDER.glob("*.yaml"):
+        words.tree_of(file.stem)
+    spoil(folder / "texts/forces.yaml", "\n>parts:\n", "uncertainty: It is known.\nparts:\n")
+    with pytest.raises(BadInput, match="uncertainty"):
+        words.tree_of("forces")
+
+
+def test_the_table_of_roles_is_what_the_set_ups_know() -> None:
+    labs = [Lab(*solved(file), figures=3, numbers=False) for file in sorted(ZOO.glob("*.yaml"))]
+    assert {letter for lab in labs for letter in lab.letters} == names_of("letters")
+    assert {word for lab in labs for word in words_of(lab)} == names_of("words")
+
+
+def test_no_sentence_is_left_over() -> None:
+    """Each word of a sentence's key stands somewhere in the program, alone or as a part of a name.
+
+    A key that is put together from two words there may be left over and not be found.
+    """
+    known, patterns = _words_of_the_program()
+    left = [
+        f"{file.stem}: {'.'.join(way)}"
+        for file in sorted(words.FOLDER.glob("*.yaml"))
+        if not file.stem.startswith("roles")  # names that any step may use
+        for way in _ways(words.texts(file.stem))
+        for word in way
+        if not known.issuperset([word]) and not known.issuperset(re.split("[-_]", word))
+        if not any(pattern.fullmatch(word) for pattern in patterns)
+    ]
+    assert left == []
+
+
+def _ways(node: Any, way: tuple[str, ...] = ()) -> Iterator[tuple[str, ...]]:
+    if isinstance(node, dict):
+        for key, value in node.items():
+            yield from _ways(value, (*way, key))
+    else:
+        yield way
+
+
+def _words_of_the_program() -> tuple[set[str], list[re.Pattern[str]]]:
+    """Every word in code and templates, and the shape of texts with gaps; the marks that the table
+    of letters gives.
+    """
+    table = words.texts("symbols")
+    rows = (*table["interactions"].values(), *table["quantities"].values())
+    sources = "\n".join(
+        path.read_text("utf-8") for kind in ("py", "j2") for path in GENERATOR.rglob(f"*.{kind}")
+    )
+    known = {row.get("mark") for row in rows}
+    for word in re.findall(r"[\w-]+", sources):
+        known |= {word, word.lower(), *word.split("-")}
+    whole = (re.sub(r"{[^}]*}", "\0", text) for text in re.findall(r'f"([^"\n]*)"', sources))
+    shapes = {each for text in whole for each in text.split(".") if len(each.strip("\0-")) > 1}
+    return known, [re.compile(re.escape(each).replace("\0", ".*")) for each in shapes]
+
+
+def test_every_kind_of_force_has_its_row_in_the_lesson_and_in_figures() -> None:
+    figures = yaml.safe_load((GENERATOR / "figures/texts.yaml").read_text("utf-8"))["forces"]
+    kinds = {kind.key for kind in Interaction}
+    assert set(words.texts("symbols")["interactions"]) == set(figures) == kinds
+
+
+def test_a_list_may_have_gaps_and_a_line_break_is_a_space() -> None:
+    blocks = Sheet().blocks("One\nsentence.\n\n- a\n\n\n- b\n  and c\n\n1. d\n")
+    assert blocks == (
+        Paragraph(text=("One sentence.",)),
+        Items(items=(("a",), ("b and c",))),
+        Items(items=(("d",),), ordered=True),
+    )
+
+
+PROBE = """
+{% macro name(object) %}the {{ object }}{% endmacro %}
+{{ step("probe", title="A probe") }}
+
+An idea{{ " of the end" if not moves }}.
+
+{% call table("Things") %}
+Thing | What it does
+{% for object in ("cart", "weight") %}
+{{ name(object) }} |
+{% if loop.first %}
+runs
+{% else %}
+falls
+down
+{% endif %}
+{% endfor %}
+{% endcall %}
+
+{{ equation(m2 * g, lab.mass("weight") * g, T, unit="N") }}
+
+{% call question("then", moves, later=true) %}What then?
+That.{% endcall %}
+"""
+
+
+def test_what_a_file_may_say(folder: Path) -> None:
+    """A row goes on below; “if” without “else” is nothing; a later part has its own questions."""
+    (folder / "steps/probe.md.j2").write_text(PROBE, "utf-8")
+    lab = Lab(*solved(DEMO / "level-track.yaml"), figures=3, numbers=False)
+    step = step_from("probe", lab)
+    assert step is not None
+    table, working = step.blocks
+    assert step.idea == ("An idea.",)
+    assert isinstance(table, Table)
+    assert table.rows == ((("the cart",), ("runs",)), (("the weight",), ("falls down",)))
+    assert isinstance(working, Working)
+    (equation,) = working.equations
+    assert equation.left == equation.right
+    assert len(equation.forms) == 1
+    assert step.questions == ()
+    later = step_from("probe", lab.at(1))
+    assert later is not None
+    assert [each.id for each in later.questions] == ["then"]
