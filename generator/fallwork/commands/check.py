@@ -1,6 +1,6 @@
 """Reads courses or scenario files and says what was read and what is worth knowing.
 
-Takes paths; gives lines of text. Raises ``CheckError`` with everything that is wrong.
+Takes paths; gives lines of text. Raises ``FallworkError`` with everything that is wrong.
 """
 
 from collections.abc import Callable, Iterable, Iterator, Sequence
@@ -18,6 +18,7 @@ from fallwork.commands.sources import (
     course_of_part,
     scenario_in,
 )
+from fallwork.commands.typed import CallError
 from fallwork.errors import BadInput, FallworkError, Place, Problem
 from fallwork.mechanics import apparatus_of, solve
 from fallwork.mechanics.faults import NoModeFound
@@ -33,10 +34,6 @@ T = TypeVar("T")
 Found = TypeVar("Found")
 
 
-class CheckError(FallworkError):
-    """What is wrong with all that was named."""
-
-
 def checked(paths: Sequence[Path]) -> Iterator[str]:
     """What was read: of each path one line that says so, then what is worth knowing. What is wrong
     is raised last, for the other files are worth reading all the same.
@@ -49,7 +46,7 @@ def checked(paths: Sequence[Path]) -> Iterator[str]:
         except FallworkError as error:
             problems.append(str(error))
     if problems:
-        raise CheckError("\n".join(problems))
+        raise FallworkError("\n".join(problems))
 
 
 def _root(path: Path) -> Path | None:
@@ -61,12 +58,7 @@ def _root(path: Path) -> Path | None:
         return path / COURSE_FOLDER
     within = find_course(path)
     if within is not None and within != path.absolute():
-        problem = Problem(
-            place=Place(file=str(path), line=1, column=1),
-            found=f"a folder of the course {from_here(within)}",
-            expected="name the course itself, or a scenario file",
-        )
-        raise BadInput((problem,))
+        raise CallError("in-a-course", path=path, course=from_here(within))
     return path
 
 

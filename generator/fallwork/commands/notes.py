@@ -5,11 +5,12 @@ Takes scenarios, labs with their trials and terms; gives lines of text, each not
 
 from collections.abc import Iterable, Iterator
 from datetime import datetime
+from functools import partial
 from itertools import chain
 
 from fallwork.commands.sources import calculation
 from fallwork.commands.trials import local_gravity
-from fallwork.errors import Place
+from fallwork.errors import Place, said
 from fallwork.lesson.happening import Happening, otherwise, short_of_its_distance
 from fallwork.lesson.measured.evidence import on_means
 from fallwork.lesson.reviewing import advice, date_in_words, doubt_in_words, without_trials
@@ -30,18 +31,9 @@ from fallwork.planning.review import review
 from fallwork.scenario import CourseData, GivenMean, Lab, Measured, Scenario, Slider, Term
 
 Noted = Iterator[tuple[Place | str, str]]  # a place, and what is to be known there
+_said = partial(said, "commands")
 FEWEST = 3  # values: so many don't come out the same twice
 KEYS = {measurand: key for key, measurand in MEASURANDS.items()}  # in a term file
-REMEDY = "write exclude: [{{trial: {name}, because: …}}], or the same after include: if it is right"
-WITHOUT_URL = (
-    "without url, what staff copy begins at the root of the students’ site and can't be sent as it "
-    "is; add where the site will stand, e.g. url: https://lab.example.org/"
-)
-WHICH_MEANS = (
-    "the run turns round: acceleration is taken as that of the way back, after the turn, and "
-    "tension as the mean over the distance of the whole run, its work divided by the distance from "
-    "start to end, which needn't lie between the tensions out and back"
-)
 
 
 def note(where: Place | str, words: str) -> str:
@@ -80,7 +72,7 @@ def on_scenario(file: str, scenario: Scenario, data: CourseData | None) -> Itera
 def on_address(data: CourseData) -> Iterator[str]:
     """Whether a link that is copied is a whole address."""
     if not data.course.url:
-        yield note(f"{data.root}/course.yaml", WITHOUT_URL)
+        yield note(f"{data.root}/course.yaml", _said("without-url"))
 
 
 def _on_own_pages(data: CourseData) -> Noted:
@@ -108,12 +100,9 @@ def _on_numbers(file: str, scenario: Scenario) -> Noted:
             f"starts_at of {name}": body.starts_at,
             f"length of {body.runs_on}": scenario.surfaces[body.runs_on].length,
         }
-        if missing := [what for what, value in ends.items() if value is None]:
-            yield (
-                scenario.places.get(name, file),
-                f"without {' and '.join(missing)}, nothing tells whether {the(name)} reaches the "
-                f"end of {the(body.runs_on)}",
-            )
+        if missing := " and ".join(what for what, value in ends.items() if value is None):
+            told = {"missing": missing, "the_object": the(name), "the_surface": the(body.runs_on)}
+            yield scenario.places.get(name, file), _said("end-unknown", **told)
 
 
 def _on_design(file: str, scenario: Scenario, data: CourseData | None) -> Noted:
@@ -138,8 +127,7 @@ def _on_term(term: Term, data: CourseData) -> Noted:
         yield doubt.place, f"{doubt.lab}: {words}"
     for lab in term.labs:
         if titles.count(lab.title) > 1:
-            words = "has the title of another lab, so pages add its id; give it a title of its own"
-            yield lab.places[""], f"{lab.id} {words}"
+            yield lab.places[""], _said("same-title", lab=lab.id)
         example = example_in(data, term.id, lab)
         for where, words in (*_on_runs(lab, example, data), *_on_trials(lab, data)):
             yield where, f"{lab.id}: {words}"
@@ -185,14 +173,13 @@ def _on_evidence(lab: Lab, analysis: Analysis, gravity: float) -> Noted:
     limits, block = limits_of(lab.variant, gravity), lab.places["measured"]
     for call, trial in analysis.by_call.items():
         if trial.set_aside and trial.misfit:
-            told = f"{call} doesn't count: {_told(trial.misfit, limits)}"
-            where = _place(lab, trial.misfit, trial.name)
-            yield where, f"{told}; {REMEDY.format(name=trial.name)}"
+            why, where = _told(trial.misfit, limits), _place(lab, trial.misfit, trial.name)
+            yield where, _said("out-of-the-lab", call=call, why=why, name=trial.name)
     yield from ((block, words) for words in (*analysis.doubts, *doubtful(analysis, limits)))
     if analysis.summary and not any(trial.record for trial in analysis.trials):
         solution = solve(apparatus_of(lab.variant, gravity))
         if turns_round(driven_phases(solution), view_of(lab.variant)):
-            yield block, WHICH_MEANS
+            yield block, _said("which-means")
 
 
 def _told(misfit: Misfit, limits: Limits) -> str:
@@ -220,8 +207,8 @@ def _copied(data: CourseData) -> Noted:
     for at, (_, lab, measured) in enumerate(labs):
         for name, _, earlier in labs[:at]:
             if same := _same(measured, earlier):
-                words = f"{lab.id}: {same} are those of {name}"
-                yield lab.places["measured"], f"{words}; were they measured in this lab too?"
+                words = _said("copied", lab=lab.id, same=same, other=name)
+                yield lab.places["measured"], words
 
 
 def _same(one: Measured, other: Measured) -> str:

@@ -8,7 +8,6 @@ from pathlib import Path
 from typing import NamedTuple, TypeVar
 
 from fallwork.commands.typed import CallError
-from fallwork.errors import BadInput, Place
 from fallwork.mechanics.course import gravity_of
 from fallwork.scenario import (
     CourseData,
@@ -22,7 +21,7 @@ from fallwork.scenario import (
     with_numbers,
 )
 from fallwork.scenario.load import COURSE_FILE
-from fallwork.scenario.report import Impossible, listed, meant, shown
+from fallwork.scenario.report import listed, meant, shown
 
 T = TypeVar("T")
 COURSE_FOLDER = Path("site-data")
@@ -107,31 +106,23 @@ def called(what: str, name: str, known: Mapping[str, T]) -> T:
 
 
 def scenario_in(path: Path) -> Scenario:
-    """The scenario in a file; raises ``BadInput``, also for what is no scenario file."""
-    if other := _other_than_a_scenario(path):
-        place = Place(file=str(path), line=1, column=1)
-        raise BadInput((Impossible(place=place, found=other[0], expected=other[1]),))
-    return load_scenario(path)
-
-
-def _other_than_a_scenario(path: Path) -> tuple[str, str] | None:
-    """What a path leads to instead, and what would be right; None for a file that may be one."""
-    root = find_course(path)
+    """The scenario in a file; raises ``CallError`` for what is no scenario file, and says what
+    would be right; ``BadInput`` for what is wrong in it.
+    """
+    root, whole = find_course(path), course_of_part(path)
+    if path.is_dir() and root == path.absolute():
+        raise CallError("a-course", path=path)
     if path.is_dir():
-        if root == path.absolute():
-            return "this is a course", "name one of its scenarios by its id"
         files = sorted(file.name for file in path.glob("*.yaml"))
-        named = f"name a file in it, e.g. {files[0]}" if files else "name a YAML file"
-        return "this is a folder", named
+        raise CallError(
+            "a-folder", path=path, e_g=f"file in it, e.g. {files[0]}" if files else "YAML file"
+        )
     if path.is_file() and path.suffix not in _YAML:
         ending = f"ends in {path.suffix}" if path.suffix else "has no ending"
-        expected = "that of a scenario file ends in .yaml; records are for fallwork trials"
-        return f"a file whose name {ending}", expected
-    if course_of_part(path) is None:
-        return None
-    if path.absolute().parent == root:
-        return "this file is about the whole course", "name a file in its folder scenarios"
-    return "this is a term", f"name a lab of it by its id, with --term {path.stem}"
+        raise CallError("no-scenario", path=path, ending=ending)
+    if whole is not None:
+        raise CallError("whole-course" if path.absolute().parent == whole else "a-term", path=path)
+    return load_scenario(path)
 
 
 def course_of_part(path: Path) -> Path | None:

@@ -8,7 +8,7 @@ import re
 import unicodedata
 from bisect import bisect_left
 from collections import Counter
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from functools import cache
 from itertools import product
 from math import isfinite
@@ -19,7 +19,10 @@ import yaml
 
 from fallwork.pages import Answer
 
-_UNITS = yaml.safe_load(Path(__file__).with_name("audit_units.yaml").read_text("utf-8"))
+_UNITS, _WRITING = (
+    yaml.safe_load(Path(__file__).with_name(f"audit_{name}.yaml").read_text("utf-8"))
+    for name in ("units", "writing")
+)
 _BESIDE = 12  # letters before a number by which rows of a table are known
 _FEWEST = 2  # figures; fewer say nothing, even with the unit
 _IN_G_FIGURES = 3  # "0.10 g" is more often a mass
@@ -27,45 +30,8 @@ _MANY_FIGURES = 4  # from here on a number without a unit may be in a smaller on
 _SMALLER = (1.0, 1e-2, 1e-3)
 _GRAVITY = 9.80665  # m/s²: one "g"
 _SUPERSCRIPTS = str.maketrans("⁰¹²³⁴⁵⁶⁷⁸⁹⁻⁺", "0123456789-+")
-_BRACES = r"\{((?:[^{}]|\{[^{}]*\})*)\}"
-_Rules = tuple[tuple[re.Pattern[str], str | Callable[[re.Match[str]], str]], ...]
-# What doesn't change a number, and the many ways to write one thing. No rule removes a line's end.
-_SIGNS: _Rules = (
-    (re.compile(r"\\u([0-9a-fA-F]{4})"), lambda found: chr(int(found[1], 16))),
-    (re.compile("[º˚]"), "°"),
-    (re.compile("[\u00ad\u200b-\u200f\u2060-\u2064\ufeff]"), ""),
-    (re.compile(r"(?<=\d)(?:[\u2009\u202f\u200a]|\\,|\{,\}|['’\u00a0](?=\d{3}(?!\d)))(?=\d)"), ""),
-    (re.compile("[⁻⁺]?[⁰¹²³⁴⁵⁶⁷⁸⁹]+"), lambda found: "^" + found[0].translate(_SUPERSCRIPTS)),
-)
-_WRITING: _Rules = (  # once each sign is written in one way
-    (re.compile(rf"\\[dt]?frac\s*{_BRACES}\s*{_BRACES}"), r" \1/(\2)"),
-    (re.compile(r"\^?\{?\\circ(?![A-Za-z])\}?"), "°"),
-    (re.compile(r"\\textsuperscript(?![A-Za-z])"), "^"),
-    (re.compile(r"\\times(?![A-Za-z])"), "×"),
-    (re.compile(r"\\cdot(?![A-Za-z])"), "·"),
-    (
-        re.compile(r"\\(?:m?box|(?:math|text)[a-z]*|operatorname|boxed|underline|SI|qty)(?![a-z])"),
-        " ",
-    ),
-    (re.compile(r"\\([A-Za-z]+)"), r" \1 "),
-    (re.compile(r"\\([.\-_*^])"), r"\1"),
-    (re.compile(r"\\[,;:! ]|[~$]"), " "),
-    (re.compile(r"[{}`]"), ""),
-    (re.compile(r"(?<=[a-z])\*\*(?=[-+(]?\d)"), "^"),
-    (re.compile(r"\*\*|__|(?<=[\d.,])[*_](?=[\d.,])(?!10\s*\^)"), ""),
-    (re.compile("[−–—‑]"), "-"),
-    (re.compile(r"(?<=\d)[ \t]*\.{2,3}[ \t]*(?=[\d.])"), " to "),
-    (re.compile("[∕⁄]"), "/"),
-    (re.compile(r"[ \t]+\^|(?<=[a-z])-[ \t]*\^(?=\d)"), lambda at: "^-" if "-" in at[0] else "^"),
-    # A value with its uncertainty is the writing of the value, in the unit of both.
-    (re.compile(r"(?<=\d)\s*(?:±|\bpm\b|\+/-)\s*\d[\d.,]*"), ""),
-    (re.compile(r"(?<=\d)\(\d{1,2}\)"), ""),
-    (re.compile("[⋅∙•]"), "·"),
-    (re.compile(r"\^\s*\(\s*([-+]?)\s*(\d+)\s*\)"), r"^\1\2"),
-    (re.compile(r"\^\s*([-+]?)\s*(?=\d)"), r"^\1"),
-    (re.compile(r"(?<![A-Za-z])(c?m)s\^?-(?=\d)"), r"\1 s^-"),
-    (re.compile(r"\b\d{4}-\d{2}-\d{2}(?:[T ]\d{2}:?\d{2}(?::?\d{2})?)?"), " "),
-)
+_ESCAPE = re.compile(r"\\u([0-9a-fA-F]{4})")
+_RAISED = re.compile("[⁻⁺]?[⁰¹²³⁴⁵⁶⁷⁸⁹]+")
 _NUMBER = re.compile(
     r"(?:(?<![\d.,])|(?<=\d,)(?=\d+\.))"
     r"(?P<digits>\d*\.\d+(?!\.?\d)|\d*,\d+(?![.,]?\d)|\d+(?![.,]?\d))"
@@ -105,16 +71,17 @@ class Reading(NamedTuple):
     before: str  # the end of what stands between it and the number before, blanks as one
 
 
-def _rewritten(text: str, rules: _Rules) -> str:
-    for pattern, written in rules:
-        text = pattern.sub(written, text)
+def _rewritten(text: str, kind: str) -> str:
+    for pattern, written in _WRITING[kind]:
+        text = re.sub(pattern, written, text)
     return text
 
 
 def readings(text: str) -> Iterator[Reading]:
     """Every number of a text with at least two figures."""
-    plain = unicodedata.normalize("NFKC", _rewritten(text, _SIGNS)).replace("μ", "µ")
-    plain = _rewritten(plain, _WRITING)
+    plain = _rewritten(_ESCAPE.sub(lambda found: chr(int(found[1], 16)), text), "signs")
+    plain = _RAISED.sub(lambda found: f"^{found[0].translate(_SUPERSCRIPTS)}", plain)
+    plain = _rewritten(unicodedata.normalize("NFKC", plain).replace("μ", "µ"), "writing")
     for pattern in (_NUMBER, _THOUSANDS):
         line = start = end = 0
         for match in pattern.finditer(plain):
