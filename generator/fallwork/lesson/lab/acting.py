@@ -2,7 +2,6 @@
 phase: its component along the motion of its point, times the path.
 """
 
-from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -89,16 +88,12 @@ class Acting:
 
     @property
     def _direction(self) -> str:
-        interaction, along = self.force.interaction, self.lab.along(self.force)
-        if interaction is Interaction.NORMAL:
+        along = self.lab.along(self.force)
+        if self.force.interaction is Interaction.NORMAL:
             return "away" if self.lab.slope_rad(self.on) else "up"
-        if interaction is Interaction.GRAVITY:
+        if self.force.interaction is Interaction.GRAVITY:
             return "down"
-        if along is None:
-            return "open"
-        if self.on not in self.lab.sliders:
-            return "up" if along < 0 else "down"
-        return _ahead(self.lab, self.on, along > 0)
+        return "open" if along is None else self.lab.heading(self.on, 1 if along > 0 else -1)
 
     @property
     def from_below(self) -> bool:
@@ -106,35 +101,44 @@ class Acting:
         line = self.lab.rigging.strings[self.by]
         return line.bight(line.path.index(self.on)) > 0
 
-    # ---- its work
-
     @property
-    def why_none(self) -> str:
-        """Why it does no work, by the word of ``ZeroWork``."""
-        return self.force.reason.value if self.force.reason else ""
+    def push(self) -> list[tuple[Expression, str]]:
+        """The push of a pulley on the bend of a string, against the pulls of both its parts: each
+        with its way in a word or two. Empty where it is no such push or a way is unclear.
+        """
+        line = self.lab.rigging.strings.get(self.on)
+        if line is None or self.force.interaction is not Interaction.CONTACT:
+            return []
+        at, found = line.path.index(self.by), []
+        for piece, after in ((line.segments[at - 1], False), (line.segments[at], True)):
+            outward, neighbour = (1, at + 1) if after else (-1, at - 1)
+            way = ""
+            if piece.along is not None and line.elements[neighbour] is Element.SLIDER:
+                way = self.lab.heading(line.path[neighbour], -outward)
+            elif piece.upright:
+                way = "down" if piece.upright * outward > 0 else "up"
+            pull = as_expression(self.lab.tension(self.on, self.by, after=after))
+            found += [(pull, sentence(f"directions.short.{way}"))] if way else []
+        return found if len(found) == 2 else []
+
+    # ---- its work
 
     @property
     def letter(self) -> Expression | None:
         """How strong the force is; None where the lesson has no symbol for it."""
-        strings = self.lab.apparatus.strings
         if self.on_mover:
             return self.size
         if self.force.interaction is Interaction.BEARING_TORQUE:
             return as_expression(self.lab.bearing_torque(self.on))
         if self.force.interaction is not Interaction.TENSION:
             return None
-        string, pulled = (self.on, self.by) if self.on in strings else (self.by, self.on)
-        ends = strings[string].path
-        anchors = [n for n in (ends[0], ends[-1]) if n not in self.lab.movers]
-        return as_expression(self.lab.tension(string, pulled if pulled in ends else anchors[0]))
-
-    @property
-    def push(self) -> "Push | None":
-        """The push of a pulley on a string, by its two parts; None where it is no such push."""
-        on_string = self.on in self.lab.apparatus.strings
-        if not on_string or self.force.interaction is not Interaction.CONTACT:
-            return None
-        return push_on(self.lab, self.on, self.by)
+        backward = self.on in self.lab.apparatus.strings
+        string, pulled = (self.on, self.by) if backward else (self.by, self.on)
+        path = self.lab.path_of(string)
+        ends = [
+            name for name in (path[0], path[-1]) if name == pulled or name not in self.lab.movers
+        ]
+        return as_expression(self.lab.tension(string, pulled if pulled in ends else ends[0]))
 
     @property
     def symbol(self) -> Symbol:
@@ -160,12 +164,13 @@ class Acting:
     @property
     def formula(self) -> Expression | None:
         """The work as a formula; its sign is that of the solver. None where no short one exists."""
-        lab = self.lab
+        lab, kind = self.lab, self.force.interaction
         if self.force.work == 0:
             return None
         if self.on_mover:
             return self._on_mover
-        kind = self.force.interaction if self.force.work is not None else None
+        if self.force.work is None:
+            return None
         if kind is Interaction.BEARING_TORQUE:  # τ times the angle
             angle = lab.rim_distance(self.on) / lab.radius(self.on)
             return self._signed(product(lab.bearing_torque(self.on), angle))
@@ -199,29 +204,27 @@ class Acting:
 
     @property
     def _rim(self) -> Expression | None:
-        """String and a pulley that takes a torque: the difference of the two tensions."""
+        """String and a pulley that takes a torque: the difference of the two tensions. What a
+        moving pulley does to the string that passes it is minus what that does to it.
+        """
         lab, back = self.lab, self.by in self.lab.pulleys  # what the pulley does to the string
         pulley, string = (self.by, self.on) if back else (self.on, self.by)
         if pulley in lab.movers:
-            return self._back_from
+            sort = self.force.interaction
+            own = (
+                f for f in lab.forces_on(pulley) if f.partner == string and f.interaction is sort
+            )
+            force = next((force for force in own if force.work), None)
+            return None if force is None else opposite(Acting(lab, force)._on_mover)
         if pulley not in lab.rotors:
             return None
-        path, distance = lab.apparatus.strings[string].path, lab.rim_distance(pulley)
+        path, distance = lab.path_of(string), lab.rim_distance(pulley)
         if pulley in (path[0], path[-1]):
             tension = lab.tension(string, pulley, after=pulley == path[0])
             return self._signed(product(tension, distance))
         sides = [lab.stretch(string, pulley, after=late) for late in (False, True)]
         smaller, larger = map(lab.tension_of, sorted(sides, key=lambda side: side.tension or 0.0))
         return self._signed(product(larger - smaller, distance))
-
-    @property
-    def _back_from(self) -> Expression | None:
-        """What a moving pulley does to the string that passes it: minus what that does to it."""
-        for other in self.lab.phase.forces:
-            both_ways = (other.on, other.partner) == (self.by, self.on)
-            if both_ways and other.interaction is self.force.interaction and other.work:
-                return opposite(Acting(self.lab, other)._on_mover)
-        return None
 
     def _signed(self, size: Expression) -> Expression:
         return signed(-1 if (self.force.work or 0.0) < 0 else 1, size)
@@ -243,52 +246,3 @@ class Side(Acting):
     def size(self) -> Expression:
         """The tension."""
         return as_expression(self.tension)
-
-
-@dataclass(frozen=True)
-class Push:
-    """The push of a pulley on the bend of a string: against the pulls of both its parts.
-
-    Each ``way`` in a word or two.
-    """
-
-    first: Expression
-    first_way: str
-    second: Expression
-    second_way: str
-
-
-def push_on(lab: "Base", string: str, pulley: str) -> Push | None:
-    """The push on a string of a pulley that it passes; None if unclear."""
-    path = lab.apparatus.strings[string].path
-    at = path.index(pulley) if pulley in path else 0
-    if not 0 < at < len(path) - 1:
-        return None
-    ways = list(filter(None, _ways(lab, string, at)))
-    pulls = [lab.tension(string, pulley, after=after) for after in (False, True)]
-    first, second = map(as_expression, pulls)
-    return Push(first, ways[0], second, ways[1]) if len(ways) == 2 else None
-
-
-def _ways(lab: "Base", string: str, at: int) -> Iterator[str]:
-    """Against the direction in which each of the two parts leaves the pulley; "" if unclear."""
-    line = lab.rigging.strings[string]
-    for segment, neighbour in ((at - 1, at - 1), (at, at + 1)):
-        piece, outward = line.segments[segment], 1 if neighbour > at else -1
-        way = ""
-        if piece.along is not None and line.elements[neighbour] is Element.SLIDER:
-            # The part leaves the pulley along the track; the push is the other way.
-            way = _ahead(lab, line.path[neighbour], outward < 0)
-        elif piece.upright:
-            way = "down" if piece.upright * outward > 0 else "up"
-        yield way and sentence(f"directions.short.{way}")
-
-
-def _ahead(lab: "Base", name: str, ahead: bool) -> str:
-    """The direction in which something on a surface goes forward or back."""
-    slope = lab.slope_rad(name)
-    if lab.upright(name):
-        return "up" if ahead == (slope > 0) else "down"
-    if slope:
-        return "up-slope" if ahead == (slope > 0) else "down-slope"
-    return "forward" if ahead else "back"

@@ -47,7 +47,11 @@ class System(Balance):
     def external(self) -> "tuple[Acting, ...]":
         """What acts on a member from outside."""
         acting = map(self.lab.acting_of, self.solved.external)
-        return tuple(each for each in acting if each.on != EARTH and each.why_none != "no-force")
+        return tuple(
+            each
+            for each in acting
+            if each.on != EARTH and each.force.reason is not ZeroWork.NO_FORCE
+        )
 
     @cached_property
     def idle(self) -> "tuple[Acting, ...]":
