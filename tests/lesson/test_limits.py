@@ -7,8 +7,9 @@ from pathlib import Path
 
 import pytest
 
+from fallwork.lesson.expression import evaluate
 from fallwork.lesson.lab import Lab
-from fallwork.lesson.lab.limiting import Claim, value_at
+from fallwork.lesson.lab.cases import Claim
 from fallwork.mechanics import Apparatus, Solution, solve
 from fallwork.scenario import with_numbers
 from lesson.kit import DEMO, ZOO, lesson_from, lesson_of, solved
@@ -76,7 +77,7 @@ def test_every_limit_is_what_the_solver_finds_there(path: Path) -> None:
             scale = 9.80665 if claim.symbol.unit == "m/s²" else weight
             close = pytest.approx(found(lab, apparatus, solution, claim), abs=ALMOST * scale)
             for tree in (claim.formula, claim.limit):
-                value = value_at(tree, limit.changes)
+                value = evaluate(tree, limit.changes)
                 if claim.symbol.id.startswith("static"):  # the solver gives its size alone
                     value = abs(value)
                 assert value == close, (limit.id, claim.symbol.id)
@@ -107,7 +108,7 @@ def test_the_same_limits_stand_in_a_lesson_without_numbers(path: Path) -> None:
 def test_a_cart_on_a_moving_pulley_reaches_twice_the_free_fall() -> None:
     lab = lab_of(DEMO / "moving-pulley.yaml")
     heavy = next(limit for limit in lab.limits if limit.id == "heavy")
-    far = {claim.symbol.id: value_at(claim.limit, {}) for claim in heavy.claims}
+    far = {claim.symbol.id: evaluate(claim.limit, {}) for claim in heavy.claims}
     assert far == {"acceleration": 9.80665, "acceleration.cart": 2 * 9.80665}
 
 
@@ -115,7 +116,7 @@ def test_a_pair_on_a_string_weighs_like_four_times_its_reduced_mass() -> None:
     # m_e = 4 × 0.100 × 0.130/0.230 kg = 0.226087 kg; a = (0.250 − m_e) g/(0.250 + m_e).
     lab = lab_of(DEMO / "pulley-on-a-string.yaml")
     effective = next(limit for limit in lab.limits if limit.id == "effective")
-    assert value_at(effective.claims[0].limit, {}) == pytest.approx(0.492571, abs=1e-6)
+    assert evaluate(effective.claims[0].limit, {}) == pytest.approx(0.492571, abs=1e-6)
 
 
 def test_a_very_light_mass_of_a_pair_has_a_thousandth_of_its_own_as_the_page_says() -> None:

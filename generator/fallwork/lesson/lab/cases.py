@@ -1,8 +1,4 @@
-"""What limiting cases are made of: a case as data, and the formulas in the givens that it is about.
-
-Each says which givens change, and to what each quantity then tends. With numbers the formulas are
-evaluated there.
-"""
+"""What limiting cases are made of: a case as data, with what quantities tend to in it."""
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
@@ -16,7 +12,6 @@ from fallwork.lesson.expression import (
     Symbol,
     as_expression,
     children,
-    evaluate,
 )
 
 EXTREME = 1000  # how many times heavier than all others one object is made to look at a limit
@@ -54,11 +49,6 @@ class Limit:
 def arrow(left: Operand, right: Operand) -> Relation:
     """What the left side tends to."""
     return Relation(sides=(as_expression(left), as_expression(right)), signs=("→",))
-
-
-def value_at(tree: Expression, changes: Mapping[str, float]) -> float:
-    """The value of a tree in the givens when some of them have other values."""
-    return evaluate(tree, changes) + 0.0
 
 
 def counts(tree: Expression) -> bool:
