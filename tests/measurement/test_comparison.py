@@ -1,14 +1,20 @@
 """The verdict rule, and measured works against measured changes of energy."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from math import inf
 
 import numpy as np
 import pytest
 
-from fallwork.measurement.comparison import Verdict, compare, compare_all, side_of
-from fallwork.measurement.derived import Case
+from fallwork.measurement.comparison import (
+    ComparisonResult,
+    Verdict,
+    compare,
+    compare_all,
+    side_of,
+)
 from fallwork.measurement.energies import Origin
+from fallwork.measurement.inputs import Case
 from fallwork.measurement.model import Analysis, Estimate, Measurand, Trial
 from fallwork.measurement.prediction import predict
 from fallwork.measurement.sensors import Sensors
@@ -17,45 +23,64 @@ from fallwork.scenario import Scenario
 from measurement.kit import STANDARD, trials_of
 
 Level = Callable[..., Scenario]
+Compared = Callable[..., ComparisonResult]
+G = STANDARD.value
 EXACT = {"cart": "420 g", "weight": "80 g", "distance": "0.6 m"}
+RUN = {"work_of_tension": 0.396, "distance": 0.600, "final_speed": 1.34}
 
 
-def measured(**values: float) -> Analysis:
-    """Two equal trials, so that nothing is uncertain but what is given."""
-    trials = tuple(
-        Trial(name=name, estimates={k: Estimate(value=v, u=0.0) for k, v in values.items()})
-        for name in ("first", "second")
-    )
-    return Analysis(trials=trials, summary=summaries(trials))
+def analysis_of(trials: Mapping[str, Mapping[str, float | tuple[float, float]]]) -> Analysis:
+    """Trials by name, of values that are exact or (value, u)."""
+    made = []
+    for name, values in trials.items():
+        pairs = {k: v if isinstance(v, tuple) else (v, 0.0) for k, v in values.items()}
+        estimates = {k: Estimate(value=value, u=u) for k, (value, u) in pairs.items()}
+        made.append(Trial(name=name, estimates=estimates))
+    return Analysis(trials=tuple(made), summary=summaries(made))
+
+
+@pytest.fixture
+def compared(level: Level) -> Compared:
+    """What is compared with a level track; values are of two equal trials."""
+
+    def found(
+        given: Mapping[str, str] = EXACT,
+        analysis: Analysis | None = None,
+        predicted: Mapping[str, Estimate] | None = None,
+        sensors: Sensors | None = None,
+        **values: float,
+    ) -> ComparisonResult:
+        case = Case(scenario=level(**given), gravity=STANDARD, sensors=sensors or Sensors())
+        trials = analysis or analysis_of({"first": values, "second": values})
+        return compare_all(trials, predicted or {}, case)
+
+    return found
 
 
 @pytest.mark.parametrize(
-    ("difference", "verdict"), [(0.0979, Verdict.AGREE), (0.0981, Verdict.DIFFER)]
+    ("measured", "predicted", "limit", "verdict"),
+    [  # u = √(0.03² + 0.04²) = 0.05 and k = 1.960: the limit is 0.0980; Student's t for 4: 2.776
+        ((1.0979, 0.03, inf), (1.0, 0.04), 0.0980, Verdict.AGREE),
+        ((1.0981, 0.03, inf), (1.0, 0.04), 0.0980, Verdict.DIFFER),
+        ((1.1, 0.03, 4), (1.0, 0.0), 2.776 * 0.03, Verdict.DIFFER),
+        ((0.98, 0.001, inf), (1.0, 0.0), 0.00196, Verdict.DIFFER),
+        ((0.98, 0.02, inf), (1.0, 0.0), 0.0392, Verdict.AGREE),
+        ((0.1, 1.0, inf), (0.0, 0.0), 1.96, Verdict.AGREE),
+    ],
 )
-def test_values_agree_up_to_k_times_u_of_the_difference(
-    difference: float, verdict: Verdict
+def test_values_agree_up_to_k_times_u_and_percent_decides_nothing(
+    measured: tuple[float, float, float],
+    predicted: tuple[float, float],
+    limit: float,
+    verdict: Verdict,
 ) -> None:
-    """u = √(0.03² + 0.04²) = 0.05, k = 1.960: the limit is 0.0980."""
-    found = compare(Estimate(value=1 + difference, u=0.03), Estimate(value=1, u=0.04))
-    assert (found.limit, found.verdict) == (pytest.approx(0.0980, abs=5e-5), verdict)
-
-
-def test_few_trials_widen_the_limit() -> None:
-    """Student's t for 4 degrees of freedom, 2.776, where all of u comes from five trials."""
-    found = compare(Estimate(value=1.1, u=0.03, dof=4), Estimate(value=1, u=0.0))
-    assert found.limit == pytest.approx(2.776 * 0.03, abs=5e-5)
-
-
-def test_percent_says_of_what_and_has_a_sign_and_decides_nothing() -> None:
-    """0.98 against 1.00 is −2 % of the predicted value; a sure 2 % differs, an unsure agrees."""
-    sure = compare(Estimate(value=0.98, u=0.001), Estimate(value=1.0, u=0.0))
-    unsure = compare(Estimate(value=0.98, u=0.02), Estimate(value=1.0, u=0.0))
-    assert (sure.percent, sure.percent_of) == (pytest.approx(-2.0), "predicted value")
-    assert (sure.verdict, unsure.verdict) == (Verdict.DIFFER, Verdict.AGREE)
-
-
-def test_there_is_no_percent_of_nothing() -> None:
-    assert compare(Estimate(value=0.1, u=1), Estimate(value=0.0, u=0.0)).percent is None
+    value, u, dof = measured
+    expected = Estimate(value=predicted[0], u=predicted[1])
+    found = compare(Estimate(value=value, u=u, dof=dof), expected)
+    assert (found.limit, found.verdict) == (pytest.approx(limit, abs=5e-5), verdict)
+    assert found.percent_of == "predicted value"
+    percent = pytest.approx(100 * (value - 1.0)) if predicted[0] else None
+    assert found.percent == percent
 
 
 def test_the_rule_finds_agreement_in_95_of_100_true_cases() -> None:
@@ -69,212 +94,162 @@ def test_the_rule_finds_agreement_in_95_of_100_true_cases() -> None:
     assert 0.935 < agree / 2000 < 0.97
 
 
-def test_acceleration_tension_and_final_speed_are_compared(level: Level) -> None:
+def test_acceleration_tension_and_final_speed_and_every_system_are_compared(level: Level) -> None:
     scenario = level()
-    analysis = trials_of(scenario)
-    case = Case(scenario=scenario, gravity=STANDARD)
+    analysis, case = trials_of(scenario), Case(scenario=scenario, gravity=STANDARD)
     found = compare_all(analysis, predict(scenario, STANDARD, seed=1).estimates, case)
     assert list(found.quantities) == ["acceleration", "mean_tension", "final_speed"]
     for each in found.quantities.values():
-        assert each.overall.verdict is Verdict.AGREE
-        assert len(each.trials) == 10
-    whole = found.quantities["acceleration"].overall
-    single = found.quantities["acceleration"].trials["trial-01"]
-    assert single.difference.u > 2 * whole.difference.u
-
-
-def test_work_on_the_cart_against_its_kinetic_energy(level: Level) -> None:
-    """By hand: 0.660 N × 0.600 m = 0.396 J less friction 0.008 × 0.420 g × 0.600 m = 0.01977 J,
-    against ½ 0.420 kg (1.34 m/s)² = 0.377076 J; −0.000846 J is −0.21 % of the largest, 0.396 J.
-    """
-    analysis = measured(work_of_tension=0.396, distance=0.600, final_speed=1.34)
-    case = Case(scenario=level(**EXACT), gravity=STANDARD)
-    alone = compare_all(analysis, {}, case).systems[0]
-    assert [(part.name, part.origin, round(part.value, 6)) for part in alone.account.works] == [
-        ("tension of string on cart", Origin.FORCE_SENSOR, 0.396),
-        ("friction of track on cart", Origin.MODEL, -0.01977),
-    ]
-    assert [(p.name, p.origin, round(p.value, 6)) for p in alone.account.changes] == [
-        ("kinetic", Origin.GIVENS, 0.377076)
-    ]
-    assert alone.overall.difference.value == pytest.approx(-0.0008462, abs=1e-7)
-    assert alone.overall.percent == pytest.approx(-0.2137, abs=1e-3)
-    assert alone.overall.percent_of == "tension of string on cart"
-
-
-def test_work_on_everything_against_its_energies(level: Level) -> None:
-    """By hand: −0.01977 J against ½ 0.500 (1.34)² − 0.080 g 0.600 = 0.4489 − 0.470719 J."""
-    analysis = measured(distance=0.600, final_speed=1.34)
-    case = Case(scenario=level(**EXACT), gravity=STANDARD)
-    found = compare_all(analysis, {}, case)
-    (everything,) = found.systems
-    assert everything.id == "all-moving"
-    assert everything.account.change == pytest.approx(-0.0218192, abs=1e-7)
-    assert everything.overall.difference.value == pytest.approx(0.002049, abs=1e-6)
-    assert [(each.id, each.lacks) for each in found.missing] == [
-        ("cart-alone", (Measurand.WORK_OF_TENSION,))
-    ]
-
-
-def test_givens_that_both_sides_share_count_once(level: Level) -> None:
-    """The cart alone, µ and m uncertain: ∂/∂m = −µ g d − v²/2, ∂/∂µ = −m g d, by hand."""
-    scenario = level(**{**EXACT, "cart": "420 g ± 2 g", "friction": "0.008 ± 0.001"})
-    analysis = measured(work_of_tension=0.396, distance=0.600, final_speed=1.34)
-    case = Case(scenario=scenario, gravity=STANDARD)
-    difference = compare_all(analysis, {}, case).systems[0].overall.difference
-    of_mass = (0.008 * 9.80665 * 0.6 + 1.34**2 / 2) * 0.002
-    of_friction = 0.420 * 9.80665 * 0.6 * 0.001
-    assert difference.u == pytest.approx(np.hypot(of_mass, of_friction), rel=1e-6)
-
-
-def test_what_is_uncertain_about_sensors_reaches_the_difference(level: Level) -> None:
-    """A force scale of 1 % gives 0.00396 J, a zero of 0.002 N gives 0.0012 J, by hand."""
-    analysis = measured(work_of_tension=0.396, distance=0.600, final_speed=1.34)
-    sensors = Sensors(force_scale=0.01, force_zero=0.002)
-    case = Case(scenario=level(**EXACT), gravity=STANDARD, sensors=sensors)
-    difference = compare_all(analysis, {}, case).systems[0].overall.difference
-    assert difference.u == pytest.approx(np.hypot(0.00396, 0.0012), rel=1e-9)
-
-
-def test_correlated_values_of_a_trial_do_not_count_twice(level: Level) -> None:
-    """Where work and kinetic energy scatter together, their difference hardly scatters."""
-    generator = np.random.default_rng(3)
-    trials = []
-    for at in range(10):
-        speed = 1.34 + generator.normal(0, 0.02)
-        work = 0.420 * speed**2 / 2 + 0.0197702064
-        values = {"work_of_tension": work, "distance": 0.6, "final_speed": speed}
-        trials.append(
-            Trial(name=str(at), estimates={k: Estimate(value=v, u=0.0) for k, v in values.items()})
-        )
-    analysis = Analysis(trials=tuple(trials), summary=summaries(trials))
-    found = compare_all(analysis, {}, Case(scenario=level(**EXACT), gravity=STANDARD))
-    overall = found.systems[0].overall
-    assert overall.measured.u > 1e-3
-    assert overall.difference.u < 1e-9
-
-
-def test_every_trial_has_its_account(level: Level) -> None:
-    scenario = level()
-    found = compare_all(trials_of(scenario), {}, Case(scenario=scenario, gravity=STANDARD))
-    for system in found.systems:
+        assert (each.overall.verdict, len(each.trials)) == (Verdict.AGREE, 10)
+    acceleration = found.quantities["acceleration"]
+    single = acceleration.trials["trial-01"]
+    assert single.difference.u > 2 * acceleration.overall.difference.u
+    for system in found.systems.values():
         means = [trial.comparison.difference.value for trial in system.trials.values()]
         assert len(means) == 10
         assert system.overall.difference.value == pytest.approx(np.mean(means), rel=1e-9)
         assert system.overall.verdict is Verdict.AGREE
+    spoiled = {k: Estimate(value=9 * each.mean, u=0.0) for k, each in analysis.summary.items()}
+    off = Trial(name="spoiled", estimates=spoiled, excluded="the cable dragged")
+    with_off = Analysis(trials=(*analysis.trials, off), summary=analysis.summary)
+    assert compare_all(with_off, {}, case) == compare_all(analysis, {}, case)
 
 
-def test_an_excluded_trial_does_not_count(level: Level) -> None:
-    scenario = level()
-    sound = trials_of(scenario)
-    spoiled = Trial(
-        name="spoiled",
-        estimates={
-            k: Estimate(value=9 * v.value, u=v.u) for k, v in sound.trials[0].estimates.items()
-        },
-        excluded="the cable dragged",
+def test_work_on_the_cart_and_on_everything_against_their_energies(compared: Compared) -> None:
+    """By hand: 0.660 N × 0.600 m = 0.396 J less friction 0.008 × 0.420 g × 0.600 m = 0.01977 J,
+    against ½ 0.420 kg (1.34 m/s)² = 0.377076 J; −0.000846 J is −0.21 % of the largest, 0.396 J.
+    For everything −0.01977 J against ½ 0.500 (1.34)² − 0.080 g 0.600 = 0.4489 − 0.470719 J.
+    """
+    systems = compared(**RUN).systems
+    alone, everything = systems.values()
+    parts = [(part.name, part.origin, round(part.value, 6)) for part in alone.account.parts]
+    assert parts == [
+        ("tension of string on cart", Origin.FORCE_SENSOR, 0.396),
+        ("friction of track on cart", Origin.MODEL, -0.01977),
+        ("kinetic", Origin.GIVENS, 0.377076),
+    ]
+    assert alone.overall.difference.value == pytest.approx(-0.0008462, abs=1e-7)
+    assert alone.overall.percent == pytest.approx(-0.2137, abs=1e-3)
+    assert alone.overall.percent_of == "tension of string on cart"
+    assert list(systems) == ["cart-alone", "all-moving"]
+    assert everything.account.change == pytest.approx(-0.0218192, abs=1e-7)
+    assert everything.overall.difference.value == pytest.approx(0.002049, abs=1e-6)
+    without = compared(distance=0.600, final_speed=1.34)
+    assert without.missing == {"cart-alone": (Measurand.WORK_OF_TENSION,)}
+
+
+@pytest.mark.parametrize(
+    ("given", "sensors", "values", "u", "rel"),
+    [
+        (  # µ and m uncertain: ∂/∂m = −µ g d − v²/2, ∂/∂µ = −m g d
+            *({"cart": "420 g ± 2 g", "friction": "0.008 ± 0.001"}, Sensors(), RUN),
+            *(np.hypot((0.008 * G * 0.6 + 1.34**2 / 2) * 0.002, 0.420 * G * 0.6 * 0.001), 1e-6),
+        ),
+        # a force scale of 1 % gives 0.00396 J, a zero of 0.002 N 0.0012 J
+        ({}, Sensors(force_scale=0.01, force_zero=0.002), RUN, np.hypot(0.00396, 0.0012), 1e-9),
+        (  # a level track that may be tilted: gravity then does work on the cart, m g d u(slope)
+            *({"friction": "0", "slope": "0 rad ± 0.001 rad"}, Sensors(), RUN),
+            *(0.420 * G * 0.600 * 0.001, 1e-6),
+        ),
+        (  # with the distance as given, it counts with T − µ m g = 0.62705 N
+            *({"distance": "0.600 m ± 2 mm"}, Sensors()),
+            *({"mean_tension": 0.660, "final_speed": 1.34}, 0.002 * 0.62705, 1e-4),
+        ),
+    ],
+    ids=["givens", "sensors", "new part", "stand-ins"],
+)
+def test_what_both_sides_share_counts_once(
+    compared: Compared,
+    given: Mapping[str, str],
+    sensors: Sensors,
+    values: Mapping[str, float],
+    u: float,
+    rel: float,
+) -> None:
+    """The account of the cart alone, by hand."""
+    difference = (
+        compared(EXACT | given, sensors=sensors, **values).systems["cart-alone"].overall.difference
     )
-    analysis = Analysis(trials=(*sound.trials, spoiled), summary=sound.summary)
-    case = Case(scenario=scenario, gravity=STANDARD)
-    assert compare_all(analysis, {}, case) == compare_all(sound, {}, case)
+    assert difference.u == pytest.approx(u, rel=rel)
+    if "friction" not in given:
+        assert difference.value == pytest.approx(-0.0008462, abs=1e-7)
 
 
-def test_summary_values_without_trials_are_taken_as_independent(level: Level) -> None:
-    """Speed 1.34 ± 0.01 of ten: m v u = 0.420 × 1.34 × 0.01 J; work ± 0.002 J; both with n = 10."""
-    given = {
-        "work_of_tension": Estimate(value=0.396, u=0.002),
-        "distance": Estimate(value=0.600, u=0.0),
-        "final_speed": Estimate(value=1.34, u=0.01),
+def test_correlated_values_of_a_trial_do_not_count_twice(compared: Compared) -> None:
+    """Where work and kinetic energy scatter together, their difference hardly scatters."""
+    speeds = 1.34 + np.random.default_rng(3).normal(0, 0.02, 10)
+    trials = {
+        str(v): {"work_of_tension": 0.21 * v**2 + 0.0197702064, "distance": 0.6, "final_speed": v}
+        for v in map(float, speeds)
     }
+    overall = compared(analysis=analysis_of(trials)).systems["cart-alone"].overall
+    assert overall.measured.u > 1e-3
+    assert overall.difference.u < 1e-9
+
+
+def test_summary_values_without_trials_are_taken_as_independent(compared: Compared) -> None:
+    """Speed 1.34 ± 0.01 of ten: m v u = 0.420 × 1.34 × 0.01 J; work ± 0.002 J; both with n = 10."""
+    us = {"work_of_tension": 0.002, "distance": 0.0, "final_speed": 0.01}
+    given = {name: Estimate(value=value, u=us[name]) for name, value in RUN.items()}
     summary = {name: summary_given(name, value, 10) for name, value in given.items()}
-    analysis = Analysis(trials=(), summary=summary)
-    found = compare_all(analysis, {}, Case(scenario=level(**EXACT), gravity=STANDARD))
-    difference = found.systems[0].overall.difference
+    system = compared(analysis=Analysis(trials=(), summary=summary)).systems["cart-alone"]
+    difference = system.overall.difference
     assert difference.u == pytest.approx(np.hypot(0.002, 0.420 * 1.345 * 0.01), rel=1e-3)
     assert difference.dof < inf
-    assert found.systems[0].trials == {}
+    assert system.trials == {}
 
 
-def test_a_pulley_with_inertia_takes_energy_that_belongs_to_it(level: Level) -> None:
+def test_a_pulley_with_inertia_takes_energy_that_belongs_to_it(
+    level: Level, compared: Compared
+) -> None:
     """Nothing is missing in the whole: ½ 0.510 v² with I/r² = 0.010 kg against 0.080 g d − f d."""
-    pulley = "{kind: pulley, inertia: 6.25e-6 kg m², radius: 25 mm}"
-    scenario = level(**{**EXACT, "pulley": pulley})
-    analysis = trials_of(scenario, noise=0.0)
-    found = compare_all(analysis, {}, Case(scenario=scenario, gravity=STANDARD))
-    for system in found.systems:
+    given = {**EXACT, "pulley": "{kind: pulley, inertia: 6.25e-6 kg m², radius: 25 mm}"}
+    found = compared(given, trials_of(level(**given), noise=0.0))
+    for system in found.systems.values():
         assert system.overall.difference.value == pytest.approx(0.0, abs=1e-12)
-    contact = [part for part in found.systems[1].account.works if part.name.startswith("contact")]
+    contact = [
+        part
+        for part in found.systems["all-moving"].account.works
+        if part.name.startswith("contact")
+    ]
     assert contact[0].origin is Origin.MODEL
     assert contact[0].value < 0
 
 
-def test_a_given_distance_and_a_mean_tension_stand_in_for_what_was_not_measured(
-    level: Level,
-) -> None:
-    """By hand, with d = 0.600 m ± 2 mm given: 0.660 N × d less friction, against ½ m v²; the
-    distance counts with T − µ m g = 0.62705 N.
-    """
-    scenario = level(**{**EXACT, "distance": "0.600 m ± 2 mm"})
-    analysis = measured(mean_tension=0.660, final_speed=1.34)
-    found = compare_all(analysis, {}, Case(scenario=scenario, gravity=STANDARD))
-    alone = found.systems[0].overall.difference
-    assert alone.value == pytest.approx(-0.0008462, abs=1e-7)
-    assert alone.u == pytest.approx(0.002 * 0.62705, rel=1e-4)
-
-
-def test_a_given_that_brings_in_a_new_part(level: Level) -> None:
-    """A level track that may be tilted: gravity then does work on the cart, m g d u(slope)."""
-    scenario = level(**{**EXACT, "friction": "0", "slope": "0 rad ± 0.001 rad"})
-    analysis = measured(work_of_tension=0.396, distance=0.600, final_speed=1.34)
-    found = compare_all(analysis, {}, Case(scenario=scenario, gravity=STANDARD))
-    assert found.systems[0].overall.difference.u == pytest.approx(
-        0.420 * 9.80665 * 0.600 * 0.001, rel=1e-6
-    )
-
-
-def test_a_single_trial_has_the_scatter_of_single_trials(level: Level) -> None:
+def test_a_single_trial_has_the_scatter_of_single_trials(compared: Compared) -> None:
     """Speeds 1.33, 1.34, 1.35 scatter by 0.01, whatever less each claims of itself; 2 degrees of
     freedom, k = 4.303. One that claims 0.03 keeps it.
     """
-    trials = tuple(
-        Trial(name=name, estimates={"final_speed": Estimate(value=value, u=u)})
-        for name, value, u in (("a", 1.33, 0.001), ("b", 1.34, 0.001), ("c", 1.35, 0.03))
-    )
-    analysis = Analysis(trials=trials, summary=summaries(trials))
-    case = Case(scenario=level(**EXACT), gravity=STANDARD)
+    claims = {"a": (1.33, 0.001), "b": (1.34, 0.001), "c": (1.35, 0.03)}
+    trials = analysis_of({name: {"final_speed": each} for name, each in claims.items()})
     predicted = {"final_speed": Estimate(value=1.34, u=0.0)}
-    found = compare_all(analysis, predicted, case).quantities["final_speed"].trials
+    found = compared(analysis=trials, predicted=predicted).quantities["final_speed"].trials
     assert found["a"].limit == pytest.approx(4.303 * 0.01, rel=1e-3)
     assert found["c"].difference.u == pytest.approx(0.03)
 
 
-def test_a_trial_whose_own_force_is_less_certain_has_a_wider_limit(level: Level) -> None:
+def test_a_trial_whose_own_force_is_less_certain_has_a_wider_limit(compared: Compared) -> None:
     """Tensions that claim 0.001 N and 0.020 N; over 0.600 m the latter is 0.012 J, far more than
     the scatter. An end found too late shifts work and kinetic energy alike, so it counts for
     nothing: T d grows as m a d does.
     """
-    scenario = level(**{**EXACT, "friction": "0"})
-    tension = 0.08 * 9.80665 * 0.420 / 0.5
+    tension, late = 0.08 * G * 0.420 / 0.5, 0.010  # N, m
     speed = (2 * tension / 0.420 * 0.600) ** 0.5
-    late = 0.010  # m
-    trials = tuple(
-        Trial(
-            name=name,
-            estimates={
-                "mean_tension": Estimate(value=tension + off, u=u),
-                "work_of_tension": Estimate(
-                    value=(tension + off) * 0.600, u=float(np.hypot(0.600 * u, tension * late))
-                ),
-                "distance": Estimate(value=0.600, u=late),
-                "final_speed": Estimate(value=speed, u=tension / 0.420 * late / speed),
-            },
-        )
+    trials = {
+        name: {
+            "mean_tension": (tension + off, u),
+            "work_of_tension": (
+                (tension + off) * 0.600,
+                float(np.hypot(0.600 * u, tension * late)),
+            ),
+            "distance": (0.600, late),
+            "final_speed": (speed, tension / 0.420 * late / speed),
+        }
         for name, off, u in (("a", -0.001, 0.001), ("b", 0.0, 0.001), ("c", 0.001, 0.020))
-    )
-    analysis = Analysis(trials=trials, summary=summaries(trials))
-    found = compare_all(analysis, {}, Case(scenario=scenario, gravity=STANDARD)).systems[0]
-    u = {name: trial.comparison.difference.u for name, trial in found.trials.items()}
-    assert [u["a"], u["b"], u["c"]] == pytest.approx([0.0006, 0.0006, 0.012], rel=0.01)
+    }
+    found = compared({**EXACT, "friction": "0"}, analysis_of(trials)).systems["cart-alone"]
+    u = [trial.comparison.difference.u for trial in found.trials.values()]
+    assert u == pytest.approx([0.0006, 0.0006, 0.012], rel=0.01)
 
 
 @pytest.mark.parametrize(

@@ -1,40 +1,63 @@
 """The account of the discrepancy: hidden causes put into the truth come out of the trials."""
 
 from collections.abc import Callable, Mapping
+from typing import Any
 
 import pytest
 
 from fallwork.measurement.comparison import Verdict, verdict_on
-from fallwork.measurement.derived import Case
-from fallwork.measurement.discrepancy import (
-    Check,
-    Discrepancy,
-    Impossible,
-    account_of_discrepancy,
-)
+from fallwork.measurement.discrepancy import Discrepancy, Impossible, account_of_discrepancy
 from fallwork.measurement.influences import InfluenceKind
-from fallwork.measurement.model import Analysis, Estimate, Outcome
+from fallwork.measurement.inputs import Case
+from fallwork.measurement.model import Estimate, Outcome
 from fallwork.measurement.prediction import predict
 from fallwork.measurement.sensors import Sensors
 from fallwork.measurement.statistics import coverage_factor
 from fallwork.measurement.suspects import EvidenceKind, Speaks
-from fallwork.measurement.view import measurands_of, view_of
-from fallwork.mechanics import apparatus_of, solve
 from fallwork.scenario import Scenario
-from measurement.kit import STANDARD, trials_of
+from measurement.kit import STANDARD, trials_of, truth_of
 
 Level = Callable[..., Scenario]
-MOTION = ("acceleration", "final_speed", "distance", "travel_time")
-FORCE = ("mean_tension", "work_of_tension")
+Told = Callable[..., Discrepancy]
+Numbers = Mapping[str, str]
+RUN = ("acceleration", "final_speed", "distance", "travel_time")
+FORCE = (*RUN, "mean_tension", "work_of_tension")
 G, M, W, D = 9.80665, 0.420, 0.080, 0.600
-EXACT = {"cart": "420 g", "weight": "80 g", "distance": "0.6 m"}
+DISC = {"pulley": "{kind: pulley, mass: 20 g, radius: 25 mm}"}  # I/r² = 10 g
+A = (W - 0.008 * M) * G / 0.510  # m/s², with that disc
+LOST = 0.008 * M * G * D  # J, to friction
+DOWN = {"slope": "-0.8 deg"}  # m g sin 0.8° = 0.0575 N, more than friction's 0.0330 N takes
+PULLS = {"mean_tension": 1.0, "work_of_tension": D}
+FRICTION, TILT, UNWEIGHED, PULLEY = (
+    InfluenceKind.FRICTION,
+    InfluenceKind.TILT,
+    InfluenceKind.UNWEIGHED,
+    InfluenceKind.PULLEY_INERTIA,
+)
 
 
-def told(analysis: Analysis, model: Scenario, sensors: Sensors | None = None) -> Discrepancy:
-    predicted = measurands_of(solve(apparatus_of(model, G)), view_of(model))
-    expected = {name: Estimate(value=value, u=0.0) for name, value in predicted.items()}
-    case = Case(scenario=model, gravity=STANDARD, sensors=sensors or Sensors())
-    return account_of_discrepancy(analysis, expected, case)
+def zero(newtons: float, *, held: bool = True) -> dict[str, float]:
+    """What a zero of the force sensor that is so much off adds."""
+    all_ = PULLS | ({"force_held": 1.0, "force_slack": 1.0} if held else {})
+    return {name: newtons * each for name, each in all_.items()}
+
+
+@pytest.fixture
+def told(level: Level) -> Told:
+    """The account of trials of a truth by another model, both given by what isn't usual."""
+
+    def found(
+        truth: Numbers | None = None,
+        model: Numbers | None = None,
+        sensors: Sensors | None = None,
+        **trials: Any,
+    ) -> Discrepancy:
+        analysis, given = trials_of(level(**(truth or {})), **trials), level(**(model or {}))
+        expected = {n: Estimate(value=v, u=0.0) for n, v in truth_of(given).items()}
+        case = Case(scenario=given, gravity=STANDARD, sensors=sensors or Sensors())
+        return account_of_discrepancy(analysis, expected, case)
+
+    return found
 
 
 def near(estimate: Outcome | None, truth: float) -> bool:
@@ -55,320 +78,246 @@ def kinds(found: Discrepancy) -> list[InfluenceKind]:
 # ---- where energy went
 
 
-def test_losses_of_a_perfect_measurement(level: Level) -> None:
-    """By hand: friction takes µ m g d = 0.0197702 J at the cart and the pulley nothing."""
-    model = level()
-    balance = told(trials_of(model, noise=0.0), model).balance
+@pytest.mark.parametrize(
+    ("truth", "bare", "beside"),
+    [({}, (LOST, LOST, 0.0), (0.0, 0.0, 0.0)), (DISC, (LOST, None, 0.010 * A * D), (0.0,))],
+    ids=["friction", "disc"],
+)
+def test_losses_of_a_perfect_measurement(
+    told: Told, truth: Numbers, bare: tuple[float | None, ...], beside: tuple[float, ...]
+) -> None:
+    """By hand: friction takes µ m g d at the cart and the pulley nothing; a disc ½ 0.010 v²."""
+    balance = told(truth, noise=0.0).balance
     assert balance is not None
-    assert balance.pulled is not None
-    assert balance.elsewhere is not None
-    assert balance.pulled.value == pytest.approx(0.008 * M * G * D, rel=1e-9)
-    assert balance.everything.value == pytest.approx(0.008 * M * G * D, rel=1e-9)
-    assert balance.elsewhere.value == pytest.approx(0.0, abs=1e-12)
-    assert balance.everything_beside.value == pytest.approx(0.0, abs=1e-12)
+    assert list(balance.bare) == ["pulled", "everything", "elsewhere"]
+    for values, expected in ((balance.bare, bare), (balance.beside, beside)):
+        for each, value in zip(values.values(), expected, strict=False):
+            assert value is None or each.value == pytest.approx(value, rel=1e-9, abs=1e-12)
 
 
-def test_the_pulley_takes_the_difference_of_the_two_views(level: Level) -> None:
-    """By hand: a 20 g disc has I/r² = 10 g, so it takes ½ 0.010 v² = 0.010 a d."""
-    truth = level(pulley="{kind: pulley, mass: 20 g, radius: 25 mm}")
-    model = level()
-    balance = told(trials_of(truth, noise=0.0), model).balance
-    a = (W - 0.008 * M) * G / 0.510
-    assert balance is not None
-    assert balance.elsewhere is not None
-    assert balance.pulled_beside is not None
-    assert balance.elsewhere.value == pytest.approx(0.010 * a * D, rel=1e-9)
-    assert balance.pulled_beside.value == pytest.approx(0.0, abs=1e-12)
-
-
-def test_one_cause_alone_is_what_is_missing_in_its_place(level: Level) -> None:
+def test_one_cause_alone_is_what_is_missing_in_its_place(told: Told) -> None:
     """By hand: a 20 g disc is 10 g at the rim; as a bearing it would brake with 0.010 kg × a, and
     a force sensor that reads so much too low would hide it. At the cart only friction is missing.
     """
-    truth = level(pulley="{kind: pulley, mass: 20 g, radius: 25 mm}")
-    alone = told(trials_of(truth, noise=0.0), level()).alone
-    a = (W - 0.008 * M) * G / 0.510
-    values = [alone[key].value for key in ("friction", "pulley_mass", "pulley_force", "force_zero")]
-    assert values == pytest.approx([0.008, 0.010, 0.010 * a, -0.010 * a], rel=1e-6)
-    assert alone["hidden_mass"].value == pytest.approx(0.0, abs=1e-9)
+    alone = {key: each.value for key, each in told(DISC, noise=0.0).alone.items()}
+    assert alone == pytest.approx(
+        {
+            "friction": 0.008,
+            "hidden_mass": 0.0,
+            "pulley_mass": 0.010,
+            "pulley_force": 0.010 * A,
+            "force_zero": -0.010 * A,
+        },
+        rel=1e-6,
+        abs=1e-9,
+    )
 
 
-def test_without_hidden_inertia_the_trials_may_contradict_themselves(level: Level) -> None:
-    assert told(trials_of(level()), level()).plain is not None
-    assert told(trials_of(level(cart="440 g")), level()).plain is None
+def test_what_is_counted_in_an_energy_that_is_missing_is_told(told: Told) -> None:
+    """An uncertain slope comes into the energy of the whole, a scale only where it is known."""
+    exact = {"cart": "420 g", "weight": "80 g", "distance": "0.6 m"}
+    for given, sensors, counted in (
+        ({}, Sensors(), ("scatter",)),
+        ({"slope": "0 deg ± 0.05 deg"}, Sensors(), ("scatter", "track.slope")),
+        ({}, Sensors(position_scale=0.01), ("scatter", "scale of positions")),
+    ):
+        found = told(exact, exact | given, sensors).balance
+        assert found is not None
+        assert (found.counted, len(found.trials)) == (counted, 10)
 
 
 # ---- what the resistances are
 
 
-def test_friction_pulley_and_zero_are_recovered_together(level: Level) -> None:
-    truth = level(friction="0.012", pulley="{kind: pulley, mass: 16 g, radius: 25 mm}")
-    off = {"mean_tension": 0.02, "work_of_tension": 0.012, "force_held": 0.02, "force_slack": 0.02}
-    account = told(trials_of(truth, off=off), level())
-    found = account.estimates
-    assert account.plain is not None
-    assert near(found.get("friction"), 0.012)
-    assert near(found.get("pulley_mass"), 0.008)
-    assert near(found.get("force_zero"), 0.020)
-    assert near(found.get("hidden_mass"), 0.0)
+@pytest.mark.parametrize(
+    ("truth", "model", "trials", "zero_u", "expected", "without_inertia"),
+    [
+        (  # friction, pulley and zero together
+            {"friction": "0.012", "pulley": "{kind: pulley, mass: 16 g, radius: 25 mm}"},
+            {},
+            {"off": zero(0.02)},
+            0.0,
+            {"friction": 0.012, "pulley_mass": 0.008, "force_zero": 0.020, "hidden_mass": 0.0},
+            True,
+        ),
+        # mass that wasn't weighed, by coasting; friction of 440 g is laid on 420 g
+        (
+            {"cart": "440 g"},
+            {},
+            {},
+            0.0,
+            {"hidden_mass": 0.020, "friction": 0.008 * 44 / 42},
+            False,
+        ),
+        # downhill a cart speeds up after landing; that is no friction
+        (
+            *({"slope": "-0.6 deg"}, {"slope": "-0.6 deg"}, {}, 0.0),
+            *({"friction": 0.008, "hidden_mass": 0.0}, True),
+        ),
+        # without coasting or a known zero friction can't be told
+        (
+            *({}, {}, {"only": FORCE}, 0.0),
+            *({"friction_at_most": 0.008, "friction": None, "force_zero": None}, True),
+        ),
+        # a known zero tells them apart: T d − K is friction's, the rest the pulley's
+        (DISC, {}, {"only": FORCE}, 0.0005, {"friction": 0.008, "pulley_mass": 0.010}, True),
+    ],
+    ids=["all", "mass", "slope", "too little", "known zero"],
+)
+def test_hidden_causes_are_recovered(
+    told: Told,
+    truth: Numbers,
+    model: Numbers,
+    trials: Mapping[str, Any],
+    zero_u: float,
+    expected: Mapping[str, float | None],
+    without_inertia: bool,
+) -> None:
+    found = told(truth, model, Sensors(force_zero=zero_u), **trials)
+    assert (found.plain is not None) == without_inertia
+    for cause, value in expected.items():
+        assert (value is None) == (cause not in found.estimates), cause
+        assert value is None or near(found.estimates[cause], value), cause
 
 
-def test_mass_that_was_not_weighed_is_told_from_friction_by_coasting(level: Level) -> None:
-    account = told(trials_of(level(cart="440 g")), level())
-    found = account.estimates
-    assert account.plain is None
-    assert near(found.get("hidden_mass"), 0.020)
-    assert near(found.get("friction"), 0.008 * 440 / 420)  # friction of 440 g, laid on 420 g
-
-
-def test_a_slope_that_is_given_is_not_taken_for_friction(level: Level) -> None:
-    """Downhill by 0.6° the cart speeds up after landing, and friction is still 0.008."""
-    model = level(slope="-0.6 deg")
-    account = told(trials_of(model), model)
-    found = account.estimates
-    assert account.plain is not None
-    assert near(found.get("friction"), 0.008)
-    assert near(found.get("hidden_mass"), 0.0)
-
-
-def test_without_coasting_or_a_known_zero_friction_cannot_be_told(level: Level) -> None:
-    model = level()
-    found = told(trials_of(model, only=(*MOTION, *FORCE)), model)
-    assert "friction" not in found.estimates
-    assert "force_zero" not in found.estimates
-    assert near(found.estimates.get("friction_at_most"), 0.008)
-
-
-def test_a_known_zero_tells_friction_and_pulley_apart(level: Level) -> None:
-    """Without coasting, if no inertia is hidden: T d − K is friction's, the rest the pulley's."""
-    truth = level(pulley="{kind: pulley, mass: 20 g, radius: 25 mm}")
-    analysis = trials_of(truth, only=(*MOTION, *FORCE))
-    found = told(analysis, level(), Sensors(force_zero=0.0005)).estimates
-    assert near(found.get("friction"), 0.008)
-    assert near(found.get("pulley_mass"), 0.010)
-
-
-def test_the_zero_has_its_share_in_the_uncertainty_of_friction(level: Level) -> None:
+def test_the_zero_has_its_share_in_the_uncertainty_of_friction(told: Told) -> None:
     """By hand: 0.002 N over m g = 4.1188 N is 0.00049, far more than the scatter gives."""
-    model = level()
-    analysis = trials_of(model, only=(*MOTION, *FORCE), noise=0.01)
-    friction = told(analysis, model, Sensors(force_zero=0.002)).estimates["friction"]
-    assert friction.u == pytest.approx(0.002 / (M * G), rel=0.01)
+    found = told(sensors=Sensors(force_zero=0.002), only=FORCE, noise=0.01)
+    assert found.estimates["friction"].u == pytest.approx(0.002 / (M * G), rel=0.01)
 
 
 # ---- what is impossible
 
 
-def test_a_zero_offset_makes_the_tension_too_small(level: Level) -> None:
-    """0.06 N too little: T is then less than m a = 0.631 N, by 0.027 N."""
-    model = level()
-    off = {"mean_tension": -0.06, "work_of_tension": -0.036}
-    found = told(trials_of(model, off=off, only=(*MOTION, *FORCE)), model)
-    first = found.impossible[0]
-    assert (first.kind, first.verdict) == (Impossible.TENSION_TOO_SMALL, Verdict.DIFFER)
-    assert first.value.value == pytest.approx(0.008 * M * G - 0.06, abs=0.003)
-    assert first.checks[0] is Check.FORCE_ZERO
-    assert found.gap is not None
-    assert found.gap.verdict is Verdict.AGREE
+@pytest.mark.parametrize(
+    ("truth", "trials", "expected", "value", "check"),
+    [
+        (  # 0.06 N too little: T is then less than m a = 0.631 N, by 0.027 N
+            *({}, {"only": FORCE, "off": zero(-0.06, held=False)}),
+            *({Impossible.TENSION_TOO_SMALL}, 0.008 * M * G - 0.06, "zero of the force sensor"),
+        ),
+        (  # typed in: a = 1.503 m/s² and T = 0.60 N, though 0.420 kg × 1.503 m/s² = 0.631 N
+            {},
+            {"only": ("acceleration", "mean_tension"), "off": {"mean_tension": 0.60 - 0.6643}},
+            *({Impossible.TENSION_TOO_SMALL}, 0.60 - 0.420 * 1.503, "zero of the force sensor"),
+        ),
+        (
+            *({}, {"only": FORCE, "off": zero(0.03, held=False)}),
+            *({Impossible.TENSION_TOO_LARGE}, -0.03, "calibration of the force sensor"),
+        ),
+        (
+            *(DOWN, {"only": RUN}, {Impossible.ENERGY_GAINED}),
+            *((0.0330 - 0.0575) * D, "level of the track"),
+        ),
+        (
+            *(DOWN, {}, {Impossible.SPEEDS_UP_COASTING, Impossible.NEGATIVE_FRICTION}),
+            *(None, "level of the track"),
+        ),
+    ],
+    ids=["too small", "typed", "too large", "gained", "coasting"],
+)
+def test_what_no_resistance_can_give_is_told(
+    told: Told,
+    truth: Numbers,
+    trials: Mapping[str, Any],
+    expected: set[Impossible],
+    value: float | None,
+    check: str,
+) -> None:
+    found = told(truth, **trials)
+    sure = [each for each in found.impossible if each.verdict is Verdict.DIFFER]
+    assert expected <= {each.kind for each in sure}
+    first = next(each for each in sure if each.kind in expected)
+    assert check in first.checks
+    if value is not None:
+        assert found.impossible[0] == first
+        assert first.value.value == pytest.approx(value, abs=0.003)
 
 
-def test_a_tension_beyond_what_the_weight_can_give(level: Level) -> None:
-    model = level()
-    off = {"mean_tension": 0.03, "work_of_tension": 0.018}
-    found = told(trials_of(model, off=off, only=(*MOTION, *FORCE)), model)
-    assert [each.kind for each in found.impossible] == [Impossible.TENSION_TOO_LARGE]
-
-
-def test_energy_gained_on_a_track_that_runs_downhill(level: Level) -> None:
-    """0.8° down gives m g sin 0.8° = 0.0575 N, more than friction's 0.0330 N takes."""
-    truth = level(slope="-0.8 deg")
-    found = told(trials_of(truth, only=MOTION), level())
-    assert [each.kind for each in found.impossible] == [Impossible.ENERGY_GAINED]
-    assert found.impossible[0].verdict is Verdict.DIFFER
-    assert Check.TILT in found.impossible[0].checks
-
-
-def test_a_cart_that_speeds_up_while_coasting(level: Level) -> None:
-    found = told(trials_of(level(slope="-0.8 deg")), level())
-    shown = {each.kind: each.verdict is Verdict.DIFFER for each in found.impossible}
-    assert shown[Impossible.SPEEDS_UP_COASTING]
-    assert shown[Impossible.NEGATIVE_FRICTION]
-
-
-def test_what_the_uncertainty_may_have_done_is_not_significant(level: Level) -> None:
+def test_what_the_uncertainty_may_have_done_is_not_significant(told: Told) -> None:
     """Without friction every loss is zero: about half of them come out negative by chance."""
-    model = level(friction="0")
-    found = [
-        value
-        for seed in range(10)
-        for value in told(trials_of(model, seed=seed, only=(*MOTION, *FORCE)), model).impossible
-    ]
+    none = {"friction": "0"}
+    found = [v for seed in range(10) for v in told(none, none, seed=seed, only=FORCE).impossible]
     assert 5 <= len(found) <= 25
     assert sum(value.verdict is Verdict.DIFFER for value in found) <= 3
-
-
-def test_a_sound_measurement_shows_nothing_impossible(level: Level) -> None:
-    model = level()
-    assert told(trials_of(model), model).impossible == ()
 
 
 # ---- which influence
 
 
-def test_without_a_gap_nothing_is_blamed(level: Level) -> None:
-    model = level()
-    found = told(trials_of(model), model)
-    assert found.leading == ()
+def test_a_sound_measurement_shows_nothing_impossible_and_blames_nothing(told: Told) -> None:
+    found = told()
+    assert (found.impossible, found.leading) == ((), ())
     assert len(found.suspects) == 8
     assert all(suspect.evidence == () and suspect.needed is None for suspect in found.suspects)
 
 
 @pytest.mark.parametrize(
-    ("truth", "leading"),
+    ("truth", "trials", "leading"),
     [
-        ({"friction": "0.014"}, [InfluenceKind.FRICTION, InfluenceKind.TILT]),
-        ({"slope": "0.25 deg"}, [InfluenceKind.FRICTION, InfluenceKind.TILT]),
-        (
-            {"pulley": "{kind: pulley, mass: 20 g, radius: 25 mm}"},
-            [InfluenceKind.PULLEY_INERTIA],
-        ),
-        ({"cart": "440 g"}, [InfluenceKind.UNWEIGHED]),
+        ({"friction": "0.014"}, {}, [FRICTION, TILT]),
+        ({"slope": "0.25 deg"}, {}, [FRICTION, TILT]),
+        (DISC, {}, [PULLEY]),
+        (DISC, {"off": zero(0.05)}, [PULLEY]),  # a zero that is known to be off
+        ({"cart": "440 g"}, {}, [UNWEIGHED]),
     ],
-    ids=["friction", "tilt", "pulley", "mass"],
+    ids=["friction", "tilt", "pulley", "pulley and zero", "mass"],
 )
 def test_the_cause_leads_and_what_looks_the_same_stands_beside_it(
-    level: Level, truth: dict[str, str], leading: list[InfluenceKind]
+    told: Told, truth: Numbers, trials: Mapping[str, Any], leading: list[InfluenceKind]
 ) -> None:
     """Friction and tilt look the same in a run one way: no measurement here can part them."""
-    found = told(trials_of(level(**truth)), level())
-    assert sorted(kinds(found), key=list(InfluenceKind).index) == leading
+    assert sorted(kinds(told(truth, **trials)), key=list(InfluenceKind).index) == leading
 
 
-def test_it_is_not_always_friction(level: Level) -> None:
-    truth = level(pulley="{kind: pulley, mass: 20 g, radius: 25 mm}")
-    found = told(trials_of(truth), level())
-    assert speaks(found, InfluenceKind.FRICTION) == {
+def test_evidence_is_told_piece_by_piece(told: Told) -> None:
+    """It isn't always friction. Too fast a run is none: friction can only be taken away as far as
+    there is some, and wheels and pulleys never help. Where the force reads 0.05 N too little,
+    T d − K is negative, which speaks against what would take energy there.
+    """
+    assert speaks(told(DISC), FRICTION) == {
         EvidenceKind.SIGN: Speaks.FOR,
         EvidenceKind.SIZE: Speaks.FOR,
         EvidenceKind.PLACE: Speaks.AGAINST,
         EvidenceKind.COASTING: Speaks.AGAINST,
     }
+    fast = told(DOWN)
+    for kind in (FRICTION, InfluenceKind.WHEELS, PULLEY):
+        assert speaks(fast, kind)[EvidenceKind.SIGN] is Speaks.AGAINST
+    assert FRICTION not in kinds(fast)
+    found = told(DISC, only=FORCE, off=zero(-0.05, held=False))
+    assert speaks(found, FRICTION)[EvidenceKind.PLACE] is Speaks.AGAINST
+    assert speaks(found, PULLEY)[EvidenceKind.PLACE] is Speaks.FOR
 
 
-def test_each_influence_says_how_much_of_it_would_be_needed(level: Level) -> None:
+def test_each_influence_says_how_much_of_it_would_be_needed(told: Told) -> None:
     """The truth has 0.014 where the model has 0.008; a tilt of the same effect is 0.006 rad."""
-    found = told(trials_of(level(friction="0.014"), noise=0.0), level())
+    found = told({"friction": "0.014"}, noise=0.0)
     needed = {each.influence.kind: each.needed for each in found.suspects}
-    assert needed[InfluenceKind.FRICTION] == pytest.approx(0.006, rel=1e-6)
-    assert needed[InfluenceKind.TILT] == pytest.approx(0.006, rel=1e-3)
+    assert needed[FRICTION] == pytest.approx(0.006, rel=1e-6)
+    assert needed[TILT] == pytest.approx(0.006, rel=1e-3)
     assert needed[InfluenceKind.STRING] is None
 
 
-def test_what_a_given_is_too_well_known_for_speaks_against_an_influence(level: Level) -> None:
+def test_what_a_given_is_too_well_known_for_speaks_against_an_influence(told: Told) -> None:
     """A tilt of 0.006 rad is needed where the slope is known to 0.05° = 0.000873 rad: 6.88 times.
     A slope given without ± says nothing of itself.
     """
-    analysis = trials_of(level(friction="0.014"), noise=0.0)
-    found = told(analysis, level(slope="0 deg ± 0.05 deg"))
-    (tilt,) = [s for s in found.suspects if s.influence.kind is InfluenceKind.TILT]
+    rough = {"friction": "0.014"}
+    found = told(rough, {"slope": "0 deg ± 0.05 deg"}, noise=0.0)
+    (tilt,) = [s for s in found.suspects if s.influence.kind is TILT]
     (given,) = [each for each in tilt.evidence if each.kind is EvidenceKind.GIVEN]
     assert given.speaks is Speaks.AGAINST
     assert given.times == pytest.approx(6.88, rel=1e-3)
-    assert InfluenceKind.TILT not in kinds(found)
-    assert EvidenceKind.GIVEN not in speaks(told(analysis, level()), InfluenceKind.TILT)
+    assert TILT not in kinds(found)
+    assert EvidenceKind.GIVEN not in speaks(told(rough, noise=0.0), TILT)
 
 
-def test_what_is_counted_in_an_energy_that_is_missing_is_told(level: Level) -> None:
-    """An uncertain slope comes into the energy of the whole, a scale only where it is known."""
-    model, tilted = level(**EXACT), level(**{**EXACT, "slope": "0 deg ± 0.05 deg"})
-    for given, sensors, counted in (
-        (model, Sensors(), ("scatter",)),
-        (tilted, Sensors(), ("scatter", "track.slope")),
-        (model, Sensors(position_scale=0.01), ("scatter", "scale of positions")),
-    ):
-        found = told(trials_of(model), given, sensors).balance
-        assert found is not None
-        assert found.counted == counted
-        assert len(found.trials) == 10
-
-
-def test_too_fast_a_run_is_no_friction(level: Level) -> None:
-    """Friction can only be taken away as far as there is some; wheels and pulleys never help."""
-    found = told(trials_of(level(slope="-0.8 deg")), level())
-    for kind in (InfluenceKind.FRICTION, InfluenceKind.WHEELS, InfluenceKind.PULLEY_INERTIA):
-        assert speaks(found, kind)[EvidenceKind.SIGN] is Speaks.AGAINST
-    assert InfluenceKind.FRICTION not in kinds(found)
-
-
-def test_evidence_of_place_hangs_on_the_zero_while_it_is_unknown(level: Level) -> None:
-    analysis = trials_of(level(friction="0.014"), only=(*MOTION, *FORCE))
-    found = told(analysis, level())
+def test_evidence_of_place_hangs_on_the_zero_while_it_is_unknown(told: Told) -> None:
+    found = told({"friction": "0.014"}, only=FORCE)
     place = [each for s in found.suspects for each in s.evidence if each.kind is EvidenceKind.PLACE]
+    assert place
     assert all(each.if_zero_is_right for each in place)
-
-
-def test_energy_gained_at_the_cart_speaks_against_what_would_take_it_there(level: Level) -> None:
-    """A pulley takes energy and the force reads 0.05 N too little: T d − K is then negative."""
-    truth = level(pulley="{kind: pulley, mass: 20 g, radius: 25 mm}")
-    off = {"mean_tension": -0.05, "work_of_tension": -0.03}
-    found = told(trials_of(truth, off=off, only=(*MOTION, *FORCE)), level())
-    assert speaks(found, InfluenceKind.FRICTION)[EvidenceKind.PLACE] is Speaks.AGAINST
-    assert speaks(found, InfluenceKind.PULLEY_INERTIA)[EvidenceKind.PLACE] is Speaks.FOR
-
-
-def test_a_known_zero_offset_does_not_put_energy_in_the_wrong_place(level: Level) -> None:
-    truth = level(pulley="{kind: pulley, mass: 20 g, radius: 25 mm}")
-    off = {"mean_tension": 0.05, "work_of_tension": 0.03, "force_held": 0.05, "force_slack": 0.05}
-    found = told(trials_of(truth, off=off), level())
-    assert kinds(found) == [InfluenceKind.PULLEY_INERTIA]
-
-
-# ---- whether the values fit together
-
-
-def test_a_slope_that_does_not_fit_speed_and_distance_is_noticed(level: Level) -> None:
-    model = level()
-    sound = told(trials_of(model), model).consistency
-    cut = told(trials_of(model, off={"acceleration": -0.1}), model).consistency
-    for found, verdict in ((sound, Verdict.AGREE), (cut, Verdict.DIFFER)):
-        assert found.slope_and_speed is not None
-        assert found.time_and_speed is not None
-        assert verdict_on(found.slope_and_speed) is verdict
-        assert verdict_on(found.time_and_speed) is Verdict.AGREE
-    assert cut.slope_and_speed.value == pytest.approx(sound.slope_and_speed.value - 0.1)
-
-
-def test_trials_with_the_acceleration_alone_still_have_suspects(level: Level) -> None:
-    found = told(trials_of(level(friction="0.014"), only=("acceleration",)), level())
-    assert "friction" not in found.estimates
-    assert InfluenceKind.FRICTION in kinds(found)
-
-
-def test_an_acceleration_stands_in_for_a_speed_that_was_not_measured(level: Level) -> None:
-    """By hand: v² = 2 a d, so m2 g d − ½ (m1 + m2) v² = (m2 g − (m1 + m2) a) d, which is what
-    friction of 0.008 takes, and without a tension friction is at most that.
-    """
-    model = level()
-    found = told(trials_of(model, noise=0.0, only=("acceleration",)), model)
-    assert found.balance is not None
-    assert found.balance.pulled is None
-    assert found.balance.everything.value == pytest.approx(0.008 * M * G * D, rel=1e-9)
-    assert found.estimates["friction_at_most"].value == pytest.approx(0.008, rel=1e-9)
-    assert found.consistency.slope_and_speed is None
-
-
-def test_a_tension_below_mass_times_acceleration_is_impossible(level: Level) -> None:
-    """Typed in: a = 1.503 m/s² and T = 0.60 N, though 0.420 kg × 1.503 m/s² = 0.631 N."""
-    off = {"mean_tension": 0.60 - 0.6643}
-    found = told(trials_of(level(), off=off, only=("acceleration", "mean_tension")), level())
-    first = found.impossible[0]
-    assert (first.kind, first.verdict) == (Impossible.TENSION_TOO_SMALL, Verdict.DIFFER)
-    assert first.value.value == pytest.approx(0.60 - 0.420 * 1.503, abs=0.003)
-
-
-def test_trials_without_any_motion_have_no_account(level: Level) -> None:
-    found = told(trials_of(level(), only=("mean_tension",)), level())
-    assert (found.balance, found.alone, found.separation) == (None, {}, None)
 
 
 def test_the_uncertainty_of_the_prediction_counts(level: Level) -> None:
@@ -378,6 +327,34 @@ def test_the_uncertainty_of_the_prediction_counts(level: Level) -> None:
     case = Case(scenario=model, gravity=STANDARD)
     found = account_of_discrepancy(trials_of(level(friction="0.012")), predicted, case)
     assert found.gap is not None
-    assert found.gap.verdict is Verdict.AGREE
-    assert found.leading == ()
+    assert (found.gap.verdict, found.leading) == (Verdict.AGREE, ())
     assert near(found.estimates.get("friction"), 0.012)
+
+
+# ---- what wasn't measured, and what doesn't fit together
+
+
+def test_a_slope_that_does_not_fit_speed_and_distance_is_noticed(told: Told) -> None:
+    sound, cut = (told(off={"acceleration": by}).slope_and_speed for by in (0.0, -0.1))
+    assert sound is not None
+    assert cut is not None
+    assert (verdict_on(sound), verdict_on(cut)) == (Verdict.AGREE, Verdict.DIFFER)
+    assert cut.value == pytest.approx(sound.value - 0.1)
+
+
+def test_an_acceleration_stands_in_for_a_speed_that_was_not_measured(told: Told) -> None:
+    """By hand: v² = 2 a d, so m2 g d − ½ (m1 + m2) v² = (m2 g − (m1 + m2) a) d, which is what
+    friction of 0.008 takes, and without a tension friction is at most that.
+    """
+    found = told(noise=0.0, only=("acceleration",))
+    assert found.balance is not None
+    assert {place: each.value for place, each in found.balance.bare.items()} == pytest.approx(
+        {"everything": LOST}, rel=1e-9
+    )
+    assert found.estimates["friction_at_most"].value == pytest.approx(0.008, rel=1e-9)
+    assert found.slope_and_speed is None
+
+
+def test_trials_without_any_motion_have_no_account(told: Told) -> None:
+    found = told(only=("mean_tension",))
+    assert (found.balance, found.alone, found.separation) == (None, {}, None)

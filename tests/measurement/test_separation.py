@@ -8,11 +8,18 @@ import numpy as np
 import pytest
 from scipy.linalg import inv, lstsq, sqrtm
 
-from fallwork.measurement.derived import Case
-from fallwork.measurement.losses import Clue, Losses, losses_of
+from fallwork.measurement.derived import Derived
+from fallwork.measurement.inputs import Case
+from fallwork.measurement.losses import Clue, losses_of
 from fallwork.measurement.model import Analysis, Estimate
 from fallwork.measurement.sensors import Sensors, shifts
-from fallwork.measurement.separation import Separation, Unknown, separate
+from fallwork.measurement.separation import (
+    Separation,
+    Unknown,
+    at_random,
+    covariance_of,
+    separate,
+)
 from fallwork.measurement.statistics import coverage_factor
 from fallwork.measurement.summaries import summaries
 from fallwork.scenario import Scenario
@@ -25,11 +32,11 @@ FRICTION, INERTIA, ELSEWHERE, ZERO = Unknown
 EXACT = {"cart": "420 g", "weight": "80 g", "distance": "0.6 m"}
 
 
-def losses(scenario: Scenario, *measured: str, count: int = 10) -> Losses:
+def losses(scenario: Scenario, *measured: str, count: int = 10) -> Derived:
     case = Case(scenario=scenario, gravity=STANDARD)
     found = losses_of(trials_of(scenario, only=measured, count=count), case)
     assert found is not None
-    return found
+    return found.derived
 
 
 @pytest.mark.parametrize(
@@ -93,8 +100,8 @@ def test_what_is_taken_as_none_makes_the_rest_better_known(level: Level) -> None
     given = losses(level(**EXACT), *MOTION, *FORCE, *more, count=100)
     every = separate(given, Sensors())
     plain = separate(given, Sensors(), hidden_inertia=False)
-    assert every.weights[FRICTION][Clue.COASTING_FORCE] == pytest.approx(1.0)
-    assert plain.weights[FRICTION][Clue.COASTING_FORCE] == pytest.approx(0.62, abs=0.1)
+    assert every.weights(every.row(FRICTION))[Clue.COASTING_FORCE] == pytest.approx(1.0)
+    assert plain.weights(plain.row(FRICTION))[Clue.COASTING_FORCE] == pytest.approx(0.62, abs=0.1)
 
 
 # ---- how well
@@ -190,7 +197,9 @@ def told(
             analysis = rough(analysis, generator, claims=kind == "recorded")
         given = losses_of(analysis, case)
         assert given is not None
-        every, plain = (separate(given, sensors, hidden_inertia=open_) for open_ in (True, False))
+        every, plain = (
+            separate(given.derived, sensors, hidden_inertia=open_) for open_ in (True, False)
+        )
         found.append(Told(truth=truth, every=every, plain=plain))
     return found
 
@@ -237,7 +246,7 @@ def test_the_weights_are_those_of_another_library(level: Level) -> None:
     scenario = level(slope="0 deg ± 0.05 deg")  # the slope is a shared effect of three clues
     given = losses(scenario, *MOTION, *FORCE, "force_held", "force_slack", "coasting_acceleration")
     clues = [each.clue for each in separate(given, Sensors()).sums]
-    root = sqrtm(inv(given.at_random(clues) + given.shared(clues)))
+    root = sqrtm(inv(at_random(given, clues) + covariance_of(given, clues)))
     plain = [[True, False, False], [True, True, False], [True, False, False]]  # friction, elsewhere
     sees = np.array([*plain, [False] * 3, [False] * 3], dtype=float)
     sees[[0, 3, 4], 2] = 1.0  # the zero of the force sensor
@@ -257,15 +266,16 @@ def test_weights_allow_for_what_clues_share(level: Level) -> None:
         for slope in ("0 deg", "0 deg ± 0.5 deg")
     )
     for unknown in (FRICTION, ELSEWHERE):
-        assert unsure.weights[unknown] == pytest.approx(sure.weights[unknown], abs=0.02)
+        weights = (each.weights(each.row(unknown)) for each in (unsure, sure))
+        assert next(weights) == pytest.approx(next(weights), abs=0.02)
 
 
 def test_a_wrong_none_is_contradicted(level: Level) -> None:
     case = Case(scenario=level(), gravity=STANDARD)
     given = losses_of(trials_of(level(cart="440 g")), case)
     assert given is not None
-    assert separate(given, Sensors()).consistent
-    assert not separate(given, Sensors(), hidden_inertia=False).consistent
+    assert separate(given.derived, Sensors()).consistent
+    assert not separate(given.derived, Sensors(), hidden_inertia=False).consistent
 
 
 def test_a_zeroing_counts_for_as_much_as_it_is_known(level: Level) -> None:
@@ -275,8 +285,8 @@ def test_a_zeroing_counts_for_as_much_as_it_is_known(level: Level) -> None:
     analysis = trials_of(scenario, only=(*MOTION, "force_held"), off={"force_held": 0.02})
     given = losses_of(analysis, case)
     assert given is not None
-    assert separate(given, Sensors(force_zero=0.02)).consistent
-    assert not separate(given, Sensors(force_zero=0.002)).consistent
+    assert separate(given.derived, Sensors(force_zero=0.02)).consistent
+    assert not separate(given.derived, Sensors(force_zero=0.002)).consistent
 
 
 def test_trials_without_speed_and_acceleration_tell_no_losses(level: Level) -> None:

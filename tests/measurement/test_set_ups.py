@@ -6,8 +6,8 @@ import numpy as np
 import pytest
 
 from fallwork.measurement.comparison import Verdict, compare_all
-from fallwork.measurement.derived import Case
 from fallwork.measurement.discrepancy import account_of_discrepancy
+from fallwork.measurement.inputs import Case
 from fallwork.measurement.model import Estimate
 from fallwork.measurement.prediction import predict
 from fallwork.measurement.simulate import csv_of, simulate
@@ -39,9 +39,9 @@ def test_a_perfect_measurement_closes_every_account(scenario: Scenario) -> None:
     """External work equals change of energy with measured values in place of predicted ones."""
     case = Case(scenario=scenario, gravity=STANDARD)
     found = compare_all(trials_of(scenario, noise=0.0), {}, case)
-    assert found.missing == ()
+    assert found.missing == {}
     assert len(found.systems) == 2
-    for system in found.systems:
+    for system in found.systems.values():
         assert system.overall.difference.value == pytest.approx(0.0, abs=1e-12)
         assert system.overall.verdict is Verdict.AGREE
 
@@ -49,7 +49,7 @@ def test_a_perfect_measurement_closes_every_account(scenario: Scenario) -> None:
 def test_a_wrong_final_speed_opens_every_account(scenario: Scenario) -> None:
     case = Case(scenario=scenario, gravity=STANDARD)
     analysis = trials_of(scenario, noise=0.0, off={"final_speed": 0.05})
-    for system in compare_all(analysis, {}, case).systems:
+    for system in compare_all(analysis, {}, case).systems.values():
         assert system.overall.difference.value < -1e-3  # more energy than work
 
 
@@ -90,6 +90,6 @@ def test_the_truth_is_recovered_by_the_account_of_the_discrepancy(scenario: Scen
     case = Case(scenario=scenario, gravity=STANDARD)
     found = account_of_discrepancy(trials_of(scenario, noise=0.0), expected, case)
     assert found.balance is not None
-    assert found.balance.everything_beside.value == pytest.approx(0.0, abs=1e-12)
+    assert found.balance.beside["everything"].value == pytest.approx(0.0, abs=1e-12)
     assert found.leading == ()
     assert not any(value.verdict is Verdict.DIFFER for value in found.impossible)

@@ -8,7 +8,7 @@ import pytest
 
 from fallwork.measurement.analysis import Settings, analyse
 from fallwork.measurement.comparison import Comparison, Verdict, compare_all
-from fallwork.measurement.derived import Case
+from fallwork.measurement.inputs import Case
 from fallwork.measurement.model import Analysis, Estimate, Record
 from fallwork.measurement.prediction import predict
 from fallwork.measurement.sensors import Sensors
@@ -160,7 +160,7 @@ def test_intervals_of_work_less_energy_hold_with_a_weight_of_unsure_mass(
         shifts = {"mean_tension": wrong, "work_of_tension": wrong * 0.6}
         seen = trials_of(truth(mass), seed=seed, off=shifts, noise=0.3)
         result = compare_all(replace(seen, zeroed_held=zeroed_held), {}, case)
-        cart = next(system for system in result.systems if system.id == "cart-alone")
+        cart = result.systems["cart-alone"]
         hits += cart.overall.verdict is Verdict.AGREE
     if zeroed_held:
         assert abs(hits / count - 0.95) < 4 * (0.95 * 0.05 / count) ** 0.5

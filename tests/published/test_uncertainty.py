@@ -64,14 +64,14 @@ def test_gum_h1_end_gauge() -> None:
         normal("cycle", 0, 0.5 / sqrt(2)),  # arcsine
     ]
     found = linear(gauge, inputs)
-    length = found.estimates["l"]
+    length = found.estimate("l")
     assert round(length.value) == 50_000_838
     assert length.u == pytest.approx(31.663879111, rel=1e-8)
     assert length.dof == pytest.approx(16.7518557376, rel=1e-7)
-    sizes = {entry.input: round(entry.u, 1) for entry in found.budget["l"]}
+    sizes = {entry.input: round(entry.u, 1) for entry in found.budget("l")}
     assert (sizes["standard"], sizes["d alpha"], sizes["d theta"]) == (25.0, 2.9, 16.6)
     assert round(sqrt(5.8**2 + 3.9**2 + 6.7**2), 1) == 9.7
-    assert [entry.input for entry in found.budget["l"]][:2] == ["standard", "d theta"]
+    assert [entry.input for entry in found.budget("l")][:2] == ["standard", "d theta"]
 
 
 def test_gum_h2_impedance_with_correlated_inputs_and_outputs() -> None:
@@ -98,13 +98,13 @@ def test_gum_h2_impedance_with_correlated_inputs_and_outputs() -> None:
     printed = {"R": (127.732, 0.071), "X": (219.847, 0.295), "Z": (254.260, 0.236)}
     parts = {}
     for name, (value, u) in printed.items():
-        assert round(found.estimates[name].value, 3) == value
-        assert found.estimates[name].u == pytest.approx(u, abs=0.001)
-        slopes = {entry.input: entry.sensitivity for entry in found.budget[name]}
-        parts[name] = [slopes[each] / found.estimates[name].u for each in "abc"]
+        assert round(found.estimate(name).value, 3) == value
+        assert found.estimate(name).u == pytest.approx(u, abs=0.001)
+        slopes = {entry.input: entry.sensitivity for entry in found.budget(name)}
+        parts[name] = [slopes[each] / found.estimate(name).u for each in "abc"]
     pairs = [np.dot(parts[one], parts[other]) for one, other in ("RX", "RZ", "XZ")]
     assert pairs == pytest.approx([-0.588, -0.485, 0.993], abs=0.0006)
-    simulated = monte_carlo(impedance, inputs, SEED).outputs["R"]
+    simulated = monte_carlo(impedance, inputs, SEED)[1]["R"]
     assert simulated.estimate.u == pytest.approx(0.071, abs=0.001)
 
 
@@ -115,8 +115,8 @@ def test_linear_and_simulated_uncertainty(source: str) -> None:
     pairs += [(within, each) for each in given.get("within", {}).items()]
     inputs = [kind(name, *map(number, values)) for kind, (name, values) in pairs]
     model: Model = lambda v: {"y": eval(given["model"], {**vars(np), **v})}  # noqa: E731
-    found = linear(model, inputs).estimates["y"]
-    drawn = monte_carlo(model, inputs, SEED).outputs["y"]
+    found = linear(model, inputs).estimate("y")
+    drawn = monte_carlo(model, inputs, SEED)[1]["y"]
     all_ = {
         "value": found.value,
         "u": found.u,
@@ -138,8 +138,8 @@ def test_a_textbook_propagation() -> None:
     """
     inputs = [normal("t", 0.76, 0.15), normal("x", 3.00, 0.01)]
     found = linear(lambda v: {"k": v["t"] / np.sqrt(v["x"])}, inputs)
-    slopes = {entry.input: entry.sensitivity for entry in found.budget["k"]}
-    assert (round(found.estimates["k"].value, 2), round(found.estimates["k"].u, 2)) == (0.44, 0.09)
+    slopes = {entry.input: entry.sensitivity for entry in found.budget("k")}
+    assert (round(found.estimate("k").value, 2), round(found.estimate("k").u, 2)) == (0.44, 0.09)
     assert (round(slopes["t"], 2), round(slopes["x"], 3)) == (0.58, -0.073)
 
 

@@ -87,8 +87,9 @@ def _uncertainties(case: Case, apparatus: Apparatus, solution: Solution) -> dict
     """Standard, of each row: what each given changes when it is greater by its own."""
     values = _values(case.scenario, apparatus, solution)
     known = dict.fromkeys(values, 0.0)
-    for ends in case.ends:
-        changed = _values(case.scenario, ends.more, solve(ends.more))
+    for given, _, high in case.ends:
+        more = case.apparatus({given.name: high})
+        changed = _values(case.scenario, more, solve(more))
         for key, value in values.items():
             other = changed.get(key)
             if value is not None and other is not None:

@@ -16,9 +16,9 @@ from fallwork.lesson.measured.evidence import on_means
 from fallwork.lesson.reviewing import advice, date_in_words, doubt_in_words, without_trials
 from fallwork.lesson.words import listing
 from fallwork.measurement.limits import Limits, limits_of
-from fallwork.measurement.misfit_notes import expected
 from fallwork.measurement.misfits import doubtful
 from fallwork.measurement.model import Analysis, Measurand, Misfit
+from fallwork.measurement.saying import number, say
 from fallwork.measurement.typed import MEASURANDS
 from fallwork.measurement.view import driven_phases, turns_round, view_of
 from fallwork.mechanics import apparatus_of, solve
@@ -184,8 +184,9 @@ def _on_evidence(lab: Lab, analysis: Analysis, gravity: float) -> Noted:
 
 def _told(misfit: Misfit, limits: Limits) -> str:
     """With what the lab's numbers give for each value that is off."""
-    given = {name: limits[name] for name in misfit.of if name in limits}
-    return f"{misfit}; {expected(given)}" if given else str(misfit)
+    names = dict.fromkeys(name for name in misfit.of if name in limits)
+    values = " and ".join(number(limits[name].value, name) for name in names)
+    return f"{misfit}; {say('expected', values=values)}" if values else str(misfit)
 
 
 def _place(lab: Lab, misfit: Misfit, entry: str) -> Place:

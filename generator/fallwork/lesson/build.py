@@ -67,14 +67,15 @@ def uncertainties(case: Case, *, figures: int) -> dict[str, float]:
     """
     value = _values(case.scenario, case.apparatus(), figures)
     squares = dict.fromkeys(value, 0.0)
-    for ends in case.ends:
-        name = ends.given.name
-        more = _values(with_values(case.scenario, {name: ends.high}), ends.more, figures)
-        less = _values(with_values(case.scenario, {name: ends.low}), ends.less, figures)
+    for given, low, high in case.ends:
+        more, less = (
+            _values(with_values(case.scenario, end), case.apparatus(end), figures)
+            for end in ({given.name: high}, {given.name: low})
+        )
         for key in value:
             above, below = more.get(key, value[key]), less.get(key, value[key])
-            one_side = key not in less or key not in more
-            change = above - below if one_side else ends.change(above, below)
+            both = key in less and key in more
+            change = (above - below) * (given.u / (high - low) if both else 1.0)
             squares[key] += change**2
     return {key: square**0.5 for key, square in squares.items()}
 

@@ -6,10 +6,9 @@ Knows nothing of pages. Only the functions that read records touch files.
 
 from fallwork.measurement.analysis import Settings, UnknownTrialError, analyse
 from fallwork.measurement.comparison import ComparisonResult, Verdict, compare, compare_all
-from fallwork.measurement.derived import Case
 from fallwork.measurement.discrepancy import Discrepancy, account_of_discrepancy
 from fallwork.measurement.expectation import expected_settings
-from fallwork.measurement.inputs import with_values
+from fallwork.measurement.inputs import Case, with_values
 from fallwork.measurement.model import (
     Analysis,
     Effect,

@@ -12,9 +12,9 @@ from statistics import median
 import numpy as np
 
 from fallwork.measurement.limits import FORCES, Limits, Range
-from fallwork.measurement.misfit_notes import OTHER_SIGN, off_others, on_two_groups
 from fallwork.measurement.model import Measurand, Outcome, Trial
-from fallwork.measurement.statistics import coverage_factor
+from fallwork.measurement.saying import noun, number, off, say
+from fallwork.measurement.statistics import limit_of
 
 FEWEST = 3  # trials that tell what is usual
 AMONG = (  # what is compared among trials
@@ -29,6 +29,7 @@ FOLLOWS: Mapping[str, str] = {  # what says nothing more where another measurand
     Measurand.TRAVEL_TIME: Measurand.ACCELERATION,
     Measurand.TENSION_OVER_TIME: Measurand.MEAN_TENSION,
 }
+OF_FORCE = (*FORCES, Measurand.FORCE_HELD)
 NORMAL = 1.4826  # standard deviations for each median of deviations, of a normal distribution
 DRIFT = 0.02  # N, by which the zero of a force sensor may move between two trials
 APART = 3.0  # times the width of the wider group: so far apart are two groups
@@ -42,15 +43,12 @@ class Usual:
 
     median: float
     own: float  # by how much a value is usually off by itself
+    varies: float  # so far off the lab explains it
     scatter: float  # of the trials as they are: so far off is still by chance
 
-    def holds(self, trial: Trial, name: str, limits: Limits, *, chance: bool = True) -> bool:
-        """Whether a trial's value is so near that the lab explains it, or the scatter by chance."""
-        found = _compared(trial, name, limits)
-        if found is None:
-            return False
-        drift = DRIFT if name in (*FORCES, Measurand.FORCE_HELD) else 0.0
-        more = max(limits[name].varies + drift, self.scatter if chance else 0.0)
+    def holds(self, found: Outcome, *, chance: bool = True) -> bool:
+        """Whether a value is so near that the lab explains it, or the scatter by chance."""
+        more = max(self.varies, self.scatter if chance else 0.0)
         return abs(found.value - self.median) <= more + own_limit(found)
 
 
@@ -58,58 +56,55 @@ Usuals = Mapping[str, Usual]  # by Measurand
 
 
 def usual_of(trials: Sequence[Trial], limits: Limits) -> dict[str, Usual]:
-    """By measurand; nothing of what fewer than three trials tell."""
-    found = {}
-    for name in AMONG:
-        each = _values(trials, name, limits)
-        if len(each) >= FEWEST:
-            values = [one.value for one in each]
-            usual, own = median(values), median(map(own_limit, each))
-            deviation = NORMAL * median(abs(value - usual) for value in values)
-            found[name.value] = Usual(
-                median=usual, own=own, scatter=_far_off(len(values)) * deviation
-            )
-    return found
+    """By measurand; nothing of what fewer than three trials tell.
 
-
-def _far_off(n: int) -> float:
-    """So many deviations from the median a trial may be off by chance: of few trials more, for
+    Of n trials one may be off the median by 4 + 16/n deviations by chance: of few by more, for
     their deviation is known badly. Simulated: beyond it lies 1 of 250 normal values of ten.
     """
-    return 4 + 16 / n
+    found = {}
+    for name in AMONG:
+        each = [value for trial in trials if (value := compared(trial, name, limits))]
+        if len(each) >= FEWEST:
+            usual = median(one.value for one in each)
+            deviation = NORMAL * median(abs(one.value - usual) for one in each)
+            found[name.value] = Usual(
+                median=usual,
+                own=median(map(own_limit, each)),
+                varies=limits[name].varies + (DRIFT if name in OF_FORCE else 0.0),
+                scatter=(4 + 16 / len(each)) * deviation,
+            )
+    return found
 
 
 def far_from_usual(trial: Trial, limits: Limits, usual: Usuals) -> Iterator[tuple[str, str]]:
     """Measurands of a trial that are far from the other trials', each with a clause about it."""
     for name, each in usual.items():
-        found = _compared(trial, name, limits)
-        if found is not None and not each.holds(trial, name, limits):
-            yield name, off_others(name, found.value, each.median)
+        found = compared(trial, name, limits)
+        if found is not None and not each.holds(found):
+            yield name, off("others", name, found.value, usual=each.median)
 
 
 def two_groups(trials: Sequence[Trial], limits: Limits) -> Iterator[str]:
     """That trials fall into two groups, so that none is the odd one out; said of one measurand."""
     for name in AMONG:
-        values = sorted(each.value for each in _values(trials, name, limits))
-        gap, at = max(
-            ((after - before, at) for at, (before, after) in enumerate(pairwise(values), start=1)),
-            default=(0.0, 0),
-        )
+        values = sorted(v.value for trial in trials if (v := compared(trial, name, limits)))
+        gaps = [after - before for before, after in pairwise(values)]
+        if not gaps:
+            continue
+        at = gaps.index(max(gaps)) + 1
         parts = values[:at], values[at:]
-        inner = max((part[-1] - part[0] for part in parts if part), default=0.0)
+        inner = max(part[-1] - part[0] for part in parts)
         fewest = min(len(values) // 2, 2)  # one alone among others is named by itself
-        apart = gap > max(limits[name].varies, APART * inner) if values else False
+        apart = max(gaps) > max(limits[name].varies, APART * inner)
         if apart and min(map(len, parts)) >= fewest:
-            yield on_two_groups(name, *((len(part), median(part)) for part in parts))
+            both = [
+                say("group", count=len(part), usual=number(median(part), name)) for part in parts
+            ]
+            yield say("two-groups", both=" and ".join(both), noun=noun(name))
             return
 
 
-def _values(trials: Sequence[Trial], name: Measurand, limits: Limits) -> list[Outcome]:
-    found = (_compared(trial, name, limits) for trial in trials)
-    return [each for each in found if each is not None]
-
-
-def _compared(trial: Trial, name: str, limits: Limits) -> Outcome | None:
+def compared(trial: Trial, name: str, limits: Limits) -> Outcome | None:
     """What a trial has to compare: not the pull of a hanging mass that a hand carries."""
     found = trial.estimates.get(name) if name in limits else None
     if found is None or says_nothing_more(trial, name):
@@ -131,7 +126,7 @@ def carried(held: float, limits: Range) -> bool:
 
 def own_limit(found: Outcome) -> float:
     """By how much a single value may be off by itself (95 %)."""
-    return 0.0 if found.u is None else coverage_factor(found.dof) * found.u
+    return limit_of(found) or 0.0
 
 
 # ---- signs
@@ -139,12 +134,11 @@ def own_limit(found: Outcome) -> float:
 
 def signs_differ(trial: Trial, trials: Sequence[Trial], given: Mapping[str, int]) -> Iterator[str]:
     """Columns that count against the run in this trial alone, or in it not."""
-    signs = _signs(trial)
-    others = [each for each in trials if each is not trial]
+    signs, others = _signs(trial), [_signs(each) for each in trials if each is not trial]
     for channel in (each for each in CHANNELS if each in signs and each not in given):
-        same = [there[channel] for each in others if channel in (there := _signs(each))]
+        same = [each[channel] for each in others if channel in each]
         if len(same) >= FEWEST - 1 and same.count(-signs[channel]) > 0.75 * len(same):
-            yield OTHER_SIGN.format(channel=channel)
+            yield say("other-sign", channel=channel)
 
 
 def _signs(trial: Trial) -> Mapping[str, int]:

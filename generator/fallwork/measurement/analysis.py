@@ -12,16 +12,16 @@ from math import hypot
 
 from fallwork.errors import BadInput, FallworkError, Place, Problem
 from fallwork.measurement.among import two_groups
-from fallwork.measurement.finding import Looking, MeasuredMotion, NoRunError, find_run
+from fallwork.measurement.finding import Looking, NoRunError, find_run
 from fallwork.measurement.finding_signals import since_the_turn
 from fallwork.measurement.joining import OtherClockError, Pair, joined, paired
 from fallwork.measurement.limits import Limits
 from fallwork.measurement.misfits import Again, misfit_without_run, set_aside
 from fallwork.measurement.mistakes import Change
-from fallwork.measurement.model import Analysis, Estimate, FoundRun, Measurand, Record, Trial
+from fallwork.measurement.model import Analysis, Estimate, Measurand, Record, Trial
 from fallwork.measurement.sensors import Sensors
 from fallwork.measurement.summaries import summaries
-from fallwork.measurement.tension import Pull, Tare, Zero, notes_on_zeros, pull_between, pull_in
+from fallwork.measurement.tension import Tare, Zero, notes_on_zeros, pull_between, pull_in
 from fallwork.scenario.trials import ALL
 
 Span = tuple[float, float]  # s
@@ -71,15 +71,11 @@ def named_trial(word: str, names: Sequence[str]) -> str:
     if word in names:
         return word
     if word.strip().isdigit():
-        found = [name for name in names if _number(name) == int(word)]
+        ends = {name: name[len(name.rstrip("0123456789")) :] for name in names}
+        found = [name for name, end in ends.items() if end and int(end) == int(word)]
         if len(found) == 1:
             return found[0]
     raise UnknownTrialError(word, names)
-
-
-def _number(name: str) -> int | None:
-    digits = name[len(name.rstrip("0123456789")) :]
-    return int(digits) if digits else None
 
 
 def analyse(records: Sequence[Record], settings: Settings | None = None) -> Analysis:
@@ -101,56 +97,40 @@ def analyse(records: Sequence[Record], settings: Settings | None = None) -> Anal
     }
     trials, problems, apart = [], [], []
     anew: dict[str, Again] = {}
-    for pair in pairs:
-        record = pair.record
-        again = anew[record.name] = partial(_again, pair, known, windows.get(record.name))
+    for name, pair in zip(names, pairs, strict=True):
+        again = anew[name] = partial(_again, pair, known, windows.get(name))
         try:
-            trial = _trial(pair, known, windows.get(record.name), excluded.get(record.name))
+            trial = _trial(pair, known, windows.get(name))
         except OtherClockError as error:
             apart.append(_apart(pair, error))
             continue
         except NoRunError as error:
-            trial = _without_run(record, error, excluded.get(record.name), known.limits, again)
-            problems.append(_problem(trial, error))
-        trials.append(trial)
+            trial, likely = _bare(pair.record), ""
+            if name not in excluded:
+                misfit = misfit_without_run(error, pair.record, known.limits, again)
+                trial, likely = replace(trial, misfit=misfit, excluded=str(misfit)), misfit.likely
+            problems.append(_problem(pair.record, error, likely))
+        trials.append(replace(trial, excluded=excluded.get(name, trial.excluded)))
     if apart or len(problems) == len(pairs):
         raise BadInput(tuple(apart or problems))
-    judged = set_aside(trials, known.limits, known.signs, included, anew)
-    return _analysis(judged, known)
+    return _analysis(set_aside(trials, known.limits, known.signs, included, anew), known)
 
 
 def _again(pair: Pair, known: Settings, window: Span | None, change: Change) -> Trial | None:
     """The trial of a changed record; None where no run is found in that."""
     force = pair.force and change(pair.force)
     try:
-        return _trial(Pair(record=change(pair.record), force=force), known, window, None)
+        return _trial(Pair(record=change(pair.record), force=force), known, window)
     except (NoRunError, OtherClockError):
         return None
 
 
-def _without_run(
-    record: Record, error: NoRunError, excluded: str | None, limits: Limits, again: Again
-) -> Trial:
-    """A trial without values; what is probably wrong with it is told where a lab is known."""
-    trial = Trial(
-        name=record.name, estimates={}, record=record, excluded=excluded, notes=record.notes
-    )
-    if excluded is not None:
-        return trial
-    misfit = misfit_without_run(error, record, limits, again)
-    return replace(trial, misfit=misfit, excluded=str(misfit))
-
-
-def _problem(trial: Trial, error: NoRunError) -> Problem:
-    record, misfit = trial.record, trial.misfit
-    assert record is not None  # it was looked for a run in it
-    place = record.place or Place(file=record.source or record.name, line=1, column=1)
-    told = misfit is not None and misfit.likely not in ("", error.expected)
-    likely = f"{misfit.likely}: " if misfit and told else ""
+def _problem(record: Record, error: NoRunError, likely: str) -> Problem:
+    told = f"{likely}: " if likely not in ("", error.expected) else ""
     return Problem(
-        place=place,
+        place=record.place or Place(file=record.source or record.name, line=1, column=1),
         found=f"no run found in {record.name}: {error}",
-        expected=f"{likely}{error.expected}",
+        expected=f"{told}{error.expected}",
     )
 
 
@@ -165,138 +145,111 @@ def _apart(pair: Pair, error: OtherClockError) -> Problem:
     )
 
 
-def _trial(pair: Pair, known: Settings, window: Span | None, excluded: str | None) -> Trial:
+# ---- one trial
+
+
+def _bare(record: Record) -> Trial:
+    """A trial of which nothing is known yet."""
+    return Trial(name=record.name, estimates={}, record=record, notes=record.notes)
+
+
+def _trial(pair: Pair, known: Settings, window: Span | None) -> Trial:
     """One trial; raises NoRunError where neither motion nor force says anything, and
     OtherClockError for two files that don't go together.
     """
     record = pair.record
+    trial = replace(_bare(record), window=window, window_by_hand=window is not None)
+    if record.position is None and record.velocity is None and window is not None:
+        alone = pull_between(record, window, sign=known.signs.get("force"))
+        if alone is None:
+            raise NoRunError("too few readings of force in the window set by hand")
+        return replace(trial, estimates=alone.estimates, notes=(*trial.notes, *alone.notes))
     looking = Looking(
-        signs={channel: sign for channel, sign in known.signs.items() if channel != "force"},
+        signs={channel: each for channel, each in known.signs.items() if channel != "force"},
         from_rest=known.from_rest,
         window=window,
         covered=known.covered,
     )
-    if record.position is None and record.velocity is None and window is not None:
-        return _force_alone(record, known, window, excluded)
     if known.turns:
-        return _after_the_turn(record, looking, excluded)
-    motion = find_run(record, looking)
+        return _after_the_turn(trial, record, looking)
+    return _whole_run(trial, pair, looking, known)
+
+
+def _whole_run(trial: Trial, pair: Pair, looking: Looking, known: Settings) -> Trial:
+    """What motion and force say from the release on."""
+    record, motion = pair.record, find_run(pair.record, looking)
+    run, estimates, notes = motion.run, dict(motion.estimates), motion.notes
     if pair.force is not None:
-        record = joined(record, pair.force, motion.run, slack_after=known.slack_after)
+        record = joined(record, pair.force, run, slack_after=known.slack_after)
     pull = pull_in(
         record,
-        motion.run,
+        run,
         motion.estimates,
         sign=known.signs.get("force"),
         tare=known.tare,
         slack_after=known.slack_after,
         covered=known.covered,
     )
-    run = motion.run
-    whole = (run.release, run.landing)
-    return Trial(
-        name=record.name,
-        estimates=_estimates(motion, pull),
-        window=_window(whole) or run.driven,
-        window_by_hand=window is not None,
+    if pull is not None:
+        run = replace(run, signs={**run.signs, "force": pull.sign}, force_offset=pull.offset)
+        estimates, notes = {**estimates, **pull.estimates}, (*notes, *pull.notes)
+    whole = None if run.release is None or run.landing is None else (run.release, run.landing)
+    return replace(
+        trial,
+        estimates={name.value: estimates[name] for name in Measurand if name in estimates},
+        window=whole or run.driven,
         zero_u=0.0 if pull is None else pull.offset_u,
         record=record,
-        run=_with_force(run, pull),
-        excluded=excluded,
-        notes=(*record.notes, *motion.notes, *(pull.notes if pull else ())),
+        run=run,
+        notes=(*record.notes, *notes),
     )
 
 
-def _after_the_turn(record: Record, looking: Looking, excluded: str | None) -> Trial:
+def _after_the_turn(trial: Trial, record: Record, looking: Looking) -> Trial:
     """The acceleration of a run that turns round, from its way back, which starts from rest.
 
     Speed, distance and pull belong to the whole run, over which this model isn't one straight line.
     """
-    if looking.window is None:
-        looking, seen = replace(looking, from_rest=True), since_the_turn(record)
-    else:
-        looking, seen = replace(looking, from_rest=False), record
-    motion = find_run(seen, replace(looking, covered=None))
-    acceleration = motion.estimates[Measurand.ACCELERATION]
-    return Trial(
-        name=record.name,
-        estimates={Measurand.ACCELERATION.value: acceleration},
-        window=looking.window,
-        window_by_hand=looking.window is not None,
-        record=record,
+    by_hand = looking.window is not None
+    looking = replace(looking, from_rest=not by_hand, covered=None)
+    motion = find_run(record if by_hand else since_the_turn(record), looking)
+    return replace(
+        trial,
+        estimates={Measurand.ACCELERATION.value: motion.estimates[Measurand.ACCELERATION]},
         run=replace(motion.run, release=None, landing=None, held=None, coasting=None),
-        excluded=excluded,
-        notes=(*record.notes, *motion.notes[:1], TURNS),
+        notes=(*trial.notes, *motion.notes[:1], TURNS),
     )
 
 
-def _window(times: tuple[float | None, float | None]) -> Span | None:
-    begin, end = times
-    return None if begin is None or end is None else (begin, end)
-
-
-def _with_force(run: FoundRun, pull: Pull | None) -> FoundRun:
-    if pull is None:
-        return run
-    return replace(run, signs={**run.signs, "force": pull.sign}, force_offset=pull.offset)
-
-
-def _estimates(motion: MeasuredMotion, pull: Pull | None) -> dict[str, Estimate]:
-    found = {**motion.estimates, **(pull.estimates if pull else {})}
-    return {name.value: found[name] for name in Measurand if name in found}
-
-
-def _force_alone(record: Record, known: Settings, window: Span, excluded: str | None) -> Trial:
-    pull = pull_between(record, window, sign=known.signs.get("force"))
-    if pull is None:
-        raise NoRunError("too few readings of force in the window set by hand")
-    return Trial(
-        name=record.name,
-        estimates=pull.estimates,
-        window=window,
-        window_by_hand=True,
-        record=record,
-        excluded=excluded,
-        notes=(*record.notes, *pull.notes),
-    )
+# ---- all trials
 
 
 def _analysis(trials: Sequence[Trial], known: Settings) -> Analysis:
     """With the means, and those with the excluded trials where there are any to compare."""
-    sensors = _with_zero(known)
-    counted = [trial for trial in trials if trial.estimates and trial.excluded is None]
+    sensors, tare = known.sensors, known.tare
+    if tare is not None:  # what is uncertain about the force by which all trials are zeroed
+        sensors = replace(sensors, force_zero=hypot(sensors.force_zero, tare.known.u))
     told = [trial for trial in trials if trial.estimates and not trial.set_aside]
+    counted = [trial for trial in told if trial.excluded is None]
     doubts = tuple(two_groups(counted, known.limits))
     return Analysis(
         trials=tuple(trials),
         summary=summaries(counted, sensors),
         summary_with_excluded=summaries(told, sensors) if len(told) > len(counted) else {},
-        zeroed_held=known.tare is not None and known.tare.zero is Zero.HELD,
+        zeroed_held=tare is not None and tare.zero is Zero.HELD,
         doubts=doubts,
-        notes=(
-            *doubts,
-            *gathered(trials),
-            *_on_zeros(trials, known.tare),
-        ),
+        notes=(*doubts, *gathered(trials), *_on_zeros(trials, tare)),
     )
 
 
 def _on_zeros(trials: Sequence[Trial], tare: Tare | None) -> list[str]:
     """What was done to the zero of the force, said once for all trials."""
-    runs = {trial.name: trial.run for trial in trials if trial.run}
-    known = ((name, run.force_offset) for name, run in runs.items())
-    offsets = {name: offset for name, offset in known if offset is not None}
+    runs = {trial.name: trial.run.force_offset for trial in trials if trial.run}
+    offsets = {name: offset for name, offset in runs.items() if offset is not None}
     if tare is None or not offsets:
         return []
     names = _names(list(offsets), len(trials))
     return [f"{names}: {note}" for note in notes_on_zeros(list(offsets.values()), tare)]
-
-
-def _with_zero(known: Settings) -> Sensors:
-    """The sensors with what is uncertain about the force by which all trials are zeroed."""
-    if known.tare is None:
-        return known.sensors
-    return replace(known.sensors, force_zero=hypot(known.sensors.force_zero, known.tare.known.u))
 
 
 def gathered(trials: Sequence[Trial]) -> tuple[str, ...]:

@@ -16,15 +16,15 @@ from math import sqrt
 
 import numpy as np
 
-from fallwork.measurement.derived import Builder, Case, Recipe, Weights, derive
+from fallwork.measurement.derived import Weights, derive
 from fallwork.measurement.energies import (
     MeasuredAccount,
-    Part,
     Pattern,
     pattern_of,
     preferred,
     stand_ins,
 )
+from fallwork.measurement.inputs import Case
 from fallwork.measurement.model import Analysis, Array, Estimate, Measurand, Outcome, Summary
 from fallwork.measurement.sensors import Values
 from fallwork.measurement.statistics import combined, coverage_factor, guarded, limit_of
@@ -89,7 +89,6 @@ class Comparison:
 class QuantityComparison:
     """One measurand against its prediction."""
 
-    quantity: str
     overall: Comparison
     trials: Mapping[str, Comparison]  # by the name of the trial; excluded ones left out
 
@@ -114,8 +113,6 @@ class SystemTrial:
 class SystemComparison:
     """External work against change of energy for one choice of system."""
 
-    id: str
-    members: tuple[str, ...]
     account: MeasuredAccount  # of the mean values
     overall: Comparison
     trials: Mapping[str, SystemTrial]
@@ -128,22 +125,14 @@ class SystemComparison:
 
 
 @dataclass(frozen=True, kw_only=True)
-class MissingSystem:
-    """A featured system that the trials can't be set against, and the measurands that it lacks;
-    none of them if the run itself doesn't allow it.
-    """
-
-    id: str
-    lacks: tuple[Measurand, ...]
-
-
-@dataclass(frozen=True, kw_only=True)
 class ComparisonResult:
     """Everything that was compared, in the order of COMPARED and of the scenario."""
 
     quantities: Mapping[str, QuantityComparison]
-    systems: tuple[SystemComparison, ...]
-    missing: tuple[MissingSystem, ...]
+    systems: Mapping[str, SystemComparison]  # by id
+    missing: Mapping[str, tuple[Measurand, ...]]
+    # ^ by id, measurands that a system lacks to be set against the trials; none of them if the run
+    # itself doesn't allow it
 
 
 def side_of(differences: Sequence[float]) -> int:
@@ -186,36 +175,30 @@ def compare_all(
     analysis: Analysis, predicted: Mapping[str, Estimate], case: Case
 ) -> ComparisonResult:
     """Every measurand that is measured and predicted, and every featured system."""
-    view, shared = view_of(case.scenario), dict.fromkeys(COMPARED, 0.0)
-    if analysis.zeroed_held and Measurand.MEAN_TENSION in analysis.summary:
+    view, compared = view_of(case.scenario), dict[str, QuantityComparison]()
+    for quantity in COMPARED:
+        summary, expected = analysis.summary.get(quantity), predicted.get(quantity.predicted)
+        if summary is None or expected is None:
+            continue
         # Forces zeroed by the givens go with them, as the prediction does.
-        shared[Measurand.MEAN_TENSION] = covariance_of_tension(case)
-    compared = {
-        quantity.value: _quantity(analysis, predicted[quantity.predicted], quantity, covariance)
-        for quantity, covariance in shared.items()
-        if quantity in analysis.summary and quantity.predicted in predicted
-    }
-    found = [_system(choice, analysis, case, view) for choice in case.scenario.systems]
-    return ComparisonResult(
-        quantities=compared,
-        systems=tuple(each for each in found if isinstance(each, SystemComparison)),
-        missing=tuple(each for each in found if isinstance(each, MissingSystem)),
-    )
-
-
-def _quantity(
-    analysis: Analysis, predicted: Estimate, quantity: str, covariance: float
-) -> QuantityComparison:
-    summary = analysis.summary[quantity]
-    return QuantityComparison(
-        quantity=str(quantity),
-        overall=compare(summary.outcome, predicted, covariance),
-        trials={
-            trial.name: compare(_single(trial.estimates[quantity], summary), predicted, covariance)
-            for trial in analysis.counted
-            if quantity in trial.estimates
-        },
-    )
+        shares = analysis.zeroed_held and quantity is Measurand.MEAN_TENSION
+        covariance = covariance_of_tension(case) if shares else 0.0
+        compared[quantity.value] = QuantityComparison(
+            overall=compare(summary.outcome, expected, covariance),
+            trials={
+                t.name: compare(_single(t.estimates[quantity], summary), expected, covariance)
+                for t in analysis.counted
+                if quantity in t.estimates
+            },
+        )
+    systems, missing = dict[str, SystemComparison](), dict[str, tuple[Measurand, ...]]()
+    for choice in case.scenario.systems:
+        found, lacks = _system(choice, analysis, case, view)
+        if found is None:
+            missing[choice.id] = lacks
+        else:
+            systems[choice.id] = found
+    return ComparisonResult(quantities=compared, systems=systems, missing=missing)
 
 
 def _single(estimate: Outcome, summary: Summary) -> Outcome:
@@ -231,68 +214,48 @@ def _single(estimate: Outcome, summary: Summary) -> Outcome:
 
 # ---- systems
 
-WORK, CHANGE = "external work", "change of energy"  # first of the derived quantities
-PARTS = 2  # from here on parts
+WORK, CHANGE = "external work", "change of energy"  # first of the derived quantities, then parts
 
 
 def _system(
     choice: SystemChoice, analysis: Analysis, case: Case, view: View
-) -> SystemComparison | MissingSystem:
-    pattern = _pattern(case.apparatus(), view, choice.members)
-    if pattern is None:
-        return MissingSystem(id=choice.id, lacks=())
+) -> tuple[SystemComparison | None, tuple[Measurand, ...]]:
+    """A system against the trials, and what they lack for it."""
+
+    def pattern(apparatus: Apparatus) -> Pattern | None:
+        return pattern_of(apparatus, driven_phases(solve(apparatus)), view, choice.members)
+
+    def sides(found: Pattern, values: Values) -> Array:
+        account = found.with_values(values)
+        parts = {part.name: part.value for part in account.parts}
+        return np.array([account.work, account.change, *(parts.get(name, 0.0) for name in names)])
+
+    given = pattern(case.apparatus())
+    if given is None:
+        return None, ()
+    names = [part.name for part in given.account.parts]
     # Distance as well, if it is there: a given may bring in a part that goes with it.
-    wanted = tuple(dict.fromkeys((*pattern.needs, Measurand.DISTANCE)))
+    wanted = dict.fromkeys((*given.goes_with, Measurand.DISTANCE))
     needs, lacks = stand_ins(wanted, preferred(analysis.summary))
-    if lacks:
-        return MissingSystem(id=choice.id, lacks=lacks)
-    names = (WORK, CHANGE, *(part.name for part, _ in pattern.parts))
-    derived = derive(names, _builder(pattern, choice.members, view), needs, case, analysis)
+    every = (WORK, CHANGE, *names)
+    derived = None if lacks else derive(every, pattern, sides, needs, case, analysis)
     if derived is None:
-        return MissingSystem(id=choice.id, lacks=())
-    account = pattern.with_parts(derived.values[PARTS:])
-    single = {name: pattern.with_parts(each[PARTS:]) for name, each in derived.trials.items()}
-    return SystemComparison(
-        id=choice.id,
-        members=choice.members,
-        account=account,
-        overall=_judged(account, derived.outcome),
-        trials={
-            name: SystemTrial(account=own, comparison=_judged(own, partial(derived.in_trial, name)))
-            for name, own in single.items()
-        },
-        means=derived.means,
-    )
-
-
-def _pattern(apparatus: Apparatus, view: View, members: Sequence[str]) -> Pattern | None:
-    return pattern_of(apparatus, driven_phases(solve(apparatus)), view, members)
-
-
-def _builder(pattern: Pattern, members: Sequence[str], view: View) -> Builder:
-    """Work, change of energy and the parts of ``pattern`` for another apparatus."""
-
-    def build(apparatus: Apparatus) -> Recipe | None:
-        other = _pattern(apparatus, view, members)
-
-        def sides(values: Values) -> Array:
-            assert other is not None  # asked for where there is one
-            account = other.with_values(values)
-            parts = {part.name: part.value for part in (*account.works, *account.changes)}
-            named = [parts.get(part.name, 0.0) for part, _ in pattern.parts]
-            return np.array([account.work, account.change, *named])
-
-        return None if other is None else sides
-
-    return build
+        return None, lacks
+    mean = given.account.resized(derived.values[2:])
+    single = {name: given.account.resized(each[2:]) for name, each in derived.trials.items()}
+    trials = {
+        name: SystemTrial(account=own, comparison=_judged(own, partial(derived.in_trial, name)))
+        for name, own in single.items()
+    }
+    overall = _judged(mean, derived.outcome)
+    return SystemComparison(account=mean, overall=overall, trials=trials, means=derived.means), ()
 
 
 def _judged(account: MeasuredAccount, outcome: Callable[[Weights], Outcome]) -> Comparison:
     """``outcome`` is of a sum with weights. The percent difference is that of the largest part: the
     sides themselves may be near 0.
     """
-    parts = (*account.works, *account.changes)
-    largest: Part = max(parts, key=lambda part: abs(part.value))
+    largest = max(account.parts, key=lambda part: abs(part.value))
     return Comparison(
         measured=outcome({WORK: 1.0}),
         expected=outcome({CHANGE: 1.0}),

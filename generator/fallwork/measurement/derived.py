@@ -5,14 +5,15 @@ combination has its uncertainty, correlations through shared inputs included.
 """
 
 from collections.abc import Callable, Hashable, Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
+from functools import partial
 from math import inf
 from operator import itemgetter
 from typing import Any, TypeVar
 
 import numpy as np
 
-from fallwork.measurement.inputs import GRAVITY, inputs_of, with_values
+from fallwork.measurement.inputs import Case
 from fallwork.measurement.model import (
     Analysis,
     Array,
@@ -23,87 +24,40 @@ from fallwork.measurement.model import (
     Trial,
 )
 from fallwork.measurement.motion import held_pull
-from fallwork.measurement.propagation import Input
-from fallwork.measurement.sensors import Sensors, Values, offset, shifts
+from fallwork.measurement.sensors import Values, offset, shifts
 from fallwork.measurement.statistics import combined
 from fallwork.measurement.view import view_of
-from fallwork.mechanics import Apparatus, apparatus_of
-from fallwork.scenario import Scenario
-
-Number = TypeVar("Number", float, Array)
+from fallwork.mechanics import Apparatus
 
 LAST = 1e-3  # relative: the last place of a value whose digits aren't known
 SCATTER = "scatter"  # of the trials, among what makes a value uncertain
 ZERO = "zero"  # of the forces, as the record of a single trial sets it
 UNSEEN = 1e-9  # relative: a sum that changes by less doesn't go with a measurand
+LATER = (Measurand.FINAL_SPEED, Measurand.DISTANCE)  # both too large where the end is too late
 
+Pattern = TypeVar("Pattern")  # what an apparatus says, ready for measured values
 Recipe = Callable[[Values], Array]  # measured values → (k,) derived quantities
 Weights = Mapping[Any, float]  # of quantities in a sum, by name
-Builder = Callable[[Apparatus], Recipe | None]  # None: it can't be done with this apparatus
+Shifted = tuple[str, float, Values]  # what may be off, its dof, the values if it is off by its u
+Row = tuple[str, float, Array]  # what may be off, its dof, and what it does to the quantities, (k,)
 
 
 @dataclass(frozen=True, kw_only=True)
-class Case:
-    """What a comparison is about, beside the trials."""
+class Terms:
+    """n sources of uncertainty, and what one standard uncertainty of each does."""
 
-    scenario: Scenario
-    gravity: Estimate  # m/s²
-    sensors: Sensors = field(default_factory=Sensors)
+    names: tuple[str, ...]
+    dof: tuple[float, ...]
+    changes: Array  # (n, k), of k quantities
 
-    def apparatus(self, values: Mapping[str, float] | None = None) -> Apparatus:
-        """The apparatus, with other values for some of its givens."""
-        given = values or {}
-        return apparatus_of(
-            with_values(self.scenario, given), given.get(GRAVITY, self.gravity.value)
-        )
+    def of(self, row: Array) -> list[tuple[float, float]]:
+        """(u, dof) of each in a sum of the quantities with weights (k,)."""
+        return list(zip(map(float, np.abs(self.changes @ row)), self.dof, strict=True))
 
     @property
-    def inputs(self) -> tuple[Input, ...]:
-        """The givens that are uncertain."""
-        return inputs_of(self.scenario, self.gravity)
-
-    @property
-    def ends(self) -> Iterator["Ends"]:
-        """Each uncertain given, one standard uncertainty below and above."""
-        for each in self.inputs:
-            low, high = max(each.value - each.u, each.lowest), each.value + each.u
-            less, more = (self.apparatus({each.name: end}) for end in (low, high))
-            yield Ends(given=each, low=low, high=high, less=less, more=more)
-
-    def changes(self, values: Callable[[Apparatus], Sequence[float]]) -> Array:
-        """What one standard uncertainty of each of n uncertain givens does to k values that follow
-        from the apparatus, (n, k).
-        """
-        found = [
-            each.change(*map(np.array, map(values, (each.more, each.less)))) for each in self.ends
-        ]
-        return np.array(found).reshape(len(found), len(values(self.apparatus())))
-
-
-@dataclass(frozen=True, kw_only=True)
-class Ends:
-    """What the apparatus may be, as far as one given is uncertain."""
-
-    given: Input
-    low: float  # the given at either end
-    high: float
-    less: Apparatus
-    more: Apparatus
-
-    def change(self, above: Number, below: Number) -> Number:
-        """What one standard uncertainty of the given does to a value that has these at its ends:
-        half the difference of one up and one down (GUM 5.1.3, note 2), or what is left of it.
-        """
-        return (above - below) * (self.given.u / (self.high - self.low))
-
-
-@dataclass(frozen=True, kw_only=True)
-class Term:
-    """One source of uncertainty and what one standard uncertainty of it does."""
-
-    name: str
-    change: Array  # (k,)
-    dof: float = inf
+    def covariance(self) -> Array:
+        """(k, k), of the quantities."""
+        return np.asarray(self.changes.T @ self.changes)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -112,19 +66,14 @@ class Derived:
 
     names: tuple[Hashable, ...]  # of the k quantities
     values: Array  # (k,), means
-    terms: tuple[Term, ...]  # shared by all trials, or of single means that nothing joins
-    unknown: tuple[Array, ...]  # (k,) each: what the last place does of a mean without known u
+    terms: Terms  # shared by all trials, or of single means that nothing joins
+    unknown: Array  # (m, k): what the last place does of each mean without known u
     scatter: Array | None  # (k, k), covariance of the means from the scatter of trials
     trials: Mapping[str, Array]  # name → (k,), of those trials that have what is needed
-    own: Mapping[str, Sequence[Term]]  # name → what the values of that trial say of themselves
+    own: Mapping[str, Terms]  # name → what the values of that trial say of themselves
     means: tuple[str, ...]  # measurands that no trial has: in each trial their mean stands for them
     claimed: Array | None  # (k, k), covariance of the means by what the values of the trials say
     # of their own uncertainties; None where some say nothing
-
-    @property
-    def shared(self) -> Array:
-        """(k, k), the covariance that ``terms`` lead to."""
-        return _covariance(self.terms, len(self.values))
 
     def places(self, names: Iterable[Hashable]) -> list[int]:
         """Where quantities stand; raises ValueError for one that isn't there."""
@@ -135,133 +84,143 @@ class Derived:
         that were fitted to the scatter make its variance ``larger`` by a factor, with so many
         ``fewer`` degrees of freedom.
         """
-        return self._outcome(self._row(weights), self.values, larger, fewer)
+        return self._outcome(weights, self.values, larger, fewer)
+
+    def sum(self, plus: Hashable, minus: Hashable | None = None) -> Outcome | None:
+        """A quantity, or the difference of two; None where the trials don't give them."""
+        weights = {plus: 1.0} if minus is None else {plus: 1.0, minus: -1.0}
+        return self.outcome(weights) if all(name in self.names for name in weights) else None
+
+    def estimate(self, weights: Weights, larger: float = 1.0, fewer: float = 0.0) -> Estimate:
+        """``outcome`` of known uncertainty; raises ValueError for another."""
+        found = self.outcome(weights, larger, fewer)
+        if found.u is None:
+            raise ValueError("a sum of unknown uncertainty")
+        return Estimate(value=found.value, u=found.u, dof=found.dof)
 
     def in_trial(self, name: str, weights: Weights) -> Outcome:
         """The same in a single trial: with the scatter of single trials, or its own uncertainty
         where that is larger, and with what all trials share.
         """
-        row = self._row(weights)
-        own = combined([(abs(float(row @ term.change)), term.dof) for term in self.own[name]])
-        return self._outcome(row, self.trials[name], len(self.trials), own=own)
+        return self._outcome(weights, self.trials[name], len(self.trials), own=self.own[name])
 
     def counted(self, names: Iterable[Hashable]) -> tuple[str, ...]:
         """What makes quantities uncertain, by name: SCATTER, givens by their paths, measurands,
         what the sensors share.
         """
         at = self.places(names)
-        felt = UNSEEN * np.abs(self.values[at])
+        changes, felt = np.abs(self.terms.changes[:, at]), UNSEEN * np.max(np.abs(self.values[at]))
         scattered = self.scatter is not None and bool(np.any(np.diag(self.scatter)[at] > 0))
-        terms = [term.name for term in self.terms if np.any(np.abs(term.change[at]) > felt)]
+        terms = [n for n, own in zip(self.terms.names, changes, strict=True) if np.any(own > felt)]
         return (*((SCATTER,) if scattered else ()), *dict.fromkeys(terms))
-
-    def _row(self, weights: Weights) -> Array:
-        row = np.zeros(len(self.values))
-        row[self.places(weights)] = list(weights.values())
-        return row
 
     def _outcome(
         self,
-        row: Array,
+        weights: Weights,
         values: Array,
         times: float,
         fewer: float = 0.0,
-        own: tuple[float, float] = (0.0, inf),
+        own: Terms | None = None,
     ) -> Outcome:
-        """``times``: by which the variance from scatter is larger than that of the mean; ``own``
-        (u, dof) stands in its place where it is larger.
+        """``times``: by which the variance from scatter is larger than that of the mean; what a
+        trial says of its ``own`` uncertainty stands in its place where it is larger.
         """
+        row = np.zeros(len(self.values))
+        row[self.places(weights)] = list(weights.values())
         value, size = float(row @ values), float(np.abs(row) @ np.abs(values))
-        lost = max((abs(float(row @ change)) for change in self.unknown), default=0.0)
+        lost = float(np.max(np.abs(self.unknown @ row), initial=0.0))
         if lost > UNSEEN * size:
             return Outcome(value=value, u=None, step=lost)
-        parts = [(abs(float(row @ term.change)), term.dof) for term in self.terms]
+        parts = self.terms.of(row)
         if self.scatter is not None:
             variance = max(float(row @ self.scatter @ row), 0.0) * times
-            scattered = variance**0.5, len(self.trials) - 1 - fewer
-            parts.append(max(scattered, own, key=itemgetter(0)))
+            random = variance**0.5, len(self.trials) - 1 - fewer
+            alone = combined(own.of(row)) if own else (0.0, inf)
+            parts.append(max(random, alone, key=itemgetter(0)))
         u, dof = combined(parts)
         return Outcome(value=value, u=u, dof=dof)
 
 
 def derive(
     names: Sequence[Hashable],
-    build: Builder,
+    pattern: Callable[[Apparatus], Pattern | None],
+    formulas: Callable[[Pattern, Values], Array],
     needs: Sequence[str],
     case: Case,
     analysis: Analysis,
-    recipe: Recipe | None = None,
 ) -> Derived | None:
-    """The quantities of these names that ``build`` gives a recipe for; None if a measurand is
-    missing or the recipe is. ``recipe`` is that for the givens as they are, if it is at hand.
+    """The quantities of these names that ``formulas`` give for measured values, by the ``pattern``
+    of the apparatus; None if a measurand is missing or the pattern is.
 
     From two trials on their scatter tells what is uncertain at random. For a single trial, and
     for measurands of which only the mean is known, their own uncertainties do, as independent.
     """
-    recipe = recipe or build(case.apparatus())
-    given = tuple(need for need in needs if _only_as_mean(need, analysis))
-    seen = [need for need in needs if need not in given]
-    complete = [t for t in analysis.counted if seen and all(need in t.estimates for need in seen)]
-    if not complete:
-        given = tuple(needs)
-    if recipe is None or any(need not in analysis.summary for need in given):
+
+    found, summary, measured = pattern(case.apparatus()), analysis.summary, _used(needs, analysis)
+    if found is None or measured is None:
         return None
-    fixed = {need: _random_part(analysis.summary[need]) for need in given}
-    means = fixed | _means(complete, seen) if complete else fixed
-    each = {t.name: _of_trial(t, seen) | _numbers(fixed) for t in complete}
-    single = {name: recipe(found) for name, found in each.items()}
-    values = _numbers(means)
-    several = len(complete) > 1
-    table = np.array(list(single.values()))
-    alone = fixed if several else means  # what no scatter of trials tells
+
+    def by_apparatus(apparatus: Apparatus, seen: Values) -> Array:
+        return formulas(pattern(apparatus) or found, seen)
+
+    recipe, (fixed, seen, complete) = partial(formulas, found), measured
+    means = fixed | {q: _mean([t.estimates[q] for t in complete]) for q in seen}
+    values = {q: mean.value for q, mean in means.items()}
+    each = {t.name: values | {q: t.estimates[q].value for q in seen} for t in complete}
+    single = {name: recipe(own) for name, own in each.items()}
+    table, several = np.array(list(single.values())), len(complete) > 1
+    scattered = {q: means[q] for q in (seen if several else ())}
+    alone = {q: mean for q, mean in means.items() if q not in scattered}
+    hidden = {q: summary[q].outcome for q in scattered if summary[q].u is None}  # all read alike
     zero_u = float(np.linalg.norm([t.zero_u for t in complete])) / max(len(complete), 1)
-    scattered = [need for need in means if need not in alone]
-    alike = [need for need in scattered if analysis.summary[need].u is None]  # scatter unseen
-    hidden = {need: analysis.summary[need].outcome for need in alike}
-    own = _random(recipe, values, {need: means[need] for need in scattered}, zero_u)
-    centre = table.mean(axis=0) if several else recipe(values)
+    shared = [*_random(values, alone, 0.0 if several else zero_u), *_of_sensors(values, case)]
+    claims = _terms(recipe, values, _random(values, scattered, zero_u)).covariance
     return Derived(
         names=tuple(names),
-        values=centre,
-        terms=(
-            *_random(recipe, values, alone, 0.0 if several else zero_u),
-            *_of_sensors(recipe, values, case.sensors),
-            *_of_inputs(build, _seen(values, case, analysis.zeroed_held), case),
-        ),
-        unknown=tuple(_unknown(recipe, values, alone | hidden)),
+        values=table.mean(axis=0) if several else recipe(values),
+        terms=_terms(recipe, values, shared, _of_givens(by_apparatus, values, case, analysis)),
+        unknown=_terms(recipe, values, _unknown(alone | hidden, values)).changes,
         scatter=np.atleast_2d(np.cov(table.T)) / len(table) if several else None,
         trials=single,
-        own={t.name: _own(recipe, each[t.name], t) for t in complete},
-        means=given if complete else (),
-        claimed=_covariance(own, len(centre)) if all(means[need].u for need in scattered) else None,
+        own={t.name: _terms(recipe, each[t.name], _own(each[t.name], t)) for t in complete},
+        means=tuple(fixed) if complete else (),
+        claimed=claims if all(mean.u for mean in scattered.values()) else None,
     )
 
 
-def _covariance(terms: Sequence[Term], size: int) -> Array:
-    changes = np.array([term.change for term in terms]).reshape(-1, size)
-    return np.asarray(changes.T @ changes)
+def _used(
+    needs: Sequence[str], analysis: Analysis
+) -> tuple[dict[str, Outcome], list[str], list[Trial]] | None:
+    """The means that stand for what no trial has, what the trials have, and the trials that have
+    all of it; None where something isn't known at all. Without a complete trial means serve alone.
+    """
+    summary, counted = analysis.summary, analysis.counted
+    given = [q for q in needs if q in summary and not any(q in t.estimates for t in counted)]
+    seen = [q for q in needs if q not in given]
+    complete = [t for t in counted if seen and all(q in t.estimates for q in seen)]
+    given, seen = (given, seen) if complete else (list(needs), [])
+    if any(q not in summary for q in given):
+        return None
+    return {q: _random_part(summary[q]) for q in given}, seen, complete
 
 
-def _only_as_mean(need: str, analysis: Analysis) -> bool:
-    return need in analysis.summary and all(need not in t.estimates for t in analysis.counted)
+def _terms(
+    recipe: Recipe, values: Values, shifted: Iterable[Shifted], more: Sequence[Row] = ()
+) -> Terms:
+    """What the shifts of measured values do to the quantities, and ``more`` as it is."""
+    centre = recipe(values)
+    rows = [*((name, dof, recipe(other) - centre) for name, dof, other in shifted), *more]
+    return Terms(
+        names=tuple(name for name, _, _ in rows),
+        dof=tuple(dof for _, dof, _ in rows),
+        changes=np.array([change for _, _, change in rows]).reshape(len(rows), len(centre)),
+    )
 
 
-def _of_trial(trial: Trial, needs: Sequence[str]) -> dict[str, float]:
-    return {need: trial.estimates[need].value for need in needs}
-
-
-def _numbers(means: Mapping[str, Outcome]) -> dict[str, float]:
-    return {need: mean.value for need, mean in means.items()}
-
-
-def _means(complete: Sequence[Trial], needs: Sequence[str]) -> dict[str, Outcome]:
-    if len(complete) == 1:
-        return {need: complete[0].estimates[need] for need in needs}
-    return {need: _mean([trial.estimates[need] for trial in complete]) for need in needs}
-
-
-def _mean(estimates: Sequence[Outcome]) -> Estimate:
+def _mean(estimates: Sequence[Outcome]) -> Outcome:
     """The mean with the uncertainty that the single values claim; 0 where some claim none."""
+    if len(estimates) == 1:
+        return estimates[0]
     claimed = [each.u or 0.0 for each in estimates]
     u = float(np.linalg.norm(claimed)) / len(claimed) if all(claimed) else 0.0
     return Estimate(value=float(np.mean([each.value for each in estimates])), u=u)
@@ -274,79 +233,62 @@ def _random_part(summary: Summary) -> Outcome:
     return Outcome(value=summary.mean, u=summary.u_random, dof=dof, step=summary.step)
 
 
-def _random(
-    recipe: Recipe, values: Values, means: Mapping[str, Outcome], zero_u: float
-) -> list[Term]:
+def _random(values: Values, means: Mapping[str, Outcome], zero_u: float) -> Iterator[Shifted]:
     """What each mean says of itself, and once for all forces what their common zero does."""
-    centre, shifted = recipe(values), offset(values, zero_u)
-    terms = [Term(name=ZERO, change=recipe(shifted) - centre)] if zero_u else []
-    for need, mean in means.items():
-        own = max((mean.u or 0.0) ** 2 - (shifted[need] - values[need]) ** 2, 0.0) ** 0.5
+    shifted = offset(values, zero_u)
+    if zero_u:
+        yield ZERO, inf, shifted
+    for name, mean in means.items():
+        own = max((mean.u or 0.0) ** 2 - (shifted[name] - values[name]) ** 2, 0.0) ** 0.5
         if own:
-            change = recipe({**values, need: mean.value + own}) - centre
-            terms.append(Term(name=need, change=change, dof=mean.dof))
-    return terms
+            yield name, mean.dof, {**values, name: mean.value + own}
 
 
-LATER = (Measurand.FINAL_SPEED, Measurand.DISTANCE)  # both too large where the end is too late
-
-
-def _own(recipe: Recipe, values: Values, trial: Trial) -> list[Term]:
+def _own(values: Values, trial: Trial) -> Iterator[Shifted]:
     """What the values of a single trial say of their own uncertainties. Its forces go together,
     as they share a zero, and so do speed, distance and work, as they share the end of the run.
     """
-    found = {name: each for name, each in trial.estimates.items() if each.u is not None}
-    more = {name: values[name] + (found[name].u or 0.0) for name in values if name in found}
-    tension, work = found.get(Measurand.MEAN_TENSION), Measurand.WORK_OF_TENSION
+    found = {name: (e.u, e.dof) for name, e in trial.estimates.items() if e.u is not None}
+    more = {name: values[name] + found[name][0] for name in values if name in found}
+    tension, work = Measurand.MEAN_TENSION, Measurand.WORK_OF_TENSION
     late = {name.value: more.pop(name) for name in LATER if name in more}
     more.pop(work, None)
-    shifted = {name: {**values, name: end} for name, end in more.items()}
-    if tension is not None:
-        shifted[Measurand.MEAN_TENSION] = offset(values, tension.u or 0.0)
+    shifted: dict[str, Values] = {name: {**values, name: end} for name, end in more.items()}
+    if tension in found:
+        shifted[tension] = offset(values, found[tension][0])
         if work in values and Measurand.DISTANCE in late:
             farther = late[Measurand.DISTANCE] - values[Measurand.DISTANCE]
-            late[work.value] = values[work] + tension.value * farther
+            late[work] = values[work] + trial.estimates[tension].value * farther
     shifted |= {name: {**values, **late} for name in list(late)[:1]}
-    centre = recipe(values)
-    return [
-        Term(name=name, change=recipe(each) - centre, dof=found[name].dof)
-        for name, each in shifted.items()
-    ]
+    return ((name, found[name][1], each) for name, each in shifted.items())
 
 
-def _unknown(recipe: Recipe, values: Values, means: Mapping[str, Outcome]) -> Iterator[Array]:
-    centre = recipe(values)
-    for need, mean in means.items():
+def _unknown(means: Mapping[str, Outcome], values: Values) -> Iterator[Shifted]:
+    """One unit in the last place of each mean of unknown uncertainty."""
+    for name, mean in means.items():
         if mean.u is None:
-            yield recipe({**values, need: mean.value + (mean.step or LAST * mean.value)}) - centre
+            yield name, inf, {**values, name: mean.value + (mean.step or LAST * mean.value)}
 
 
-def _of_sensors(recipe: Recipe, values: Values, sensors: Sensors) -> list[Term]:
-    centre = recipe(values)
-    return [
-        Term(name=shift.name, change=recipe(shift.apply(values, shift.u)) - centre)
-        for shift in shifts(sensors)
-    ]
+def _of_sensors(values: Values, case: Case) -> Iterator[Shifted]:
+    return ((each.name, inf, each.apply(values, each.u)) for each in shifts(case.sensors))
 
 
-def _seen(values: Values, case: Case, zeroed_held: bool) -> Callable[[Apparatus], Values]:
-    """The measured values if an apparatus is the true one: forces that were zeroed by the pull
-    while held go with it.
+def _of_givens(
+    formulas: Callable[[Apparatus, Values], Array], values: Values, case: Case, analysis: Analysis
+) -> list[Row]:
+    """What one standard uncertainty of each given does. Forces that were zeroed by the pull while
+    held go with it.
     """
-    if not zeroed_held:
-        return lambda apparatus: values
+    if not case.inputs:
+        return []
     view = view_of(case.scenario)
     taken = held_pull(case.apparatus(), view)
-    return lambda apparatus: offset(values, held_pull(apparatus, view) - taken)
 
+    def outputs(apparatus: Apparatus) -> dict[int, float]:
+        more = held_pull(apparatus, view) - taken if analysis.zeroed_held else 0.0
+        return dict(enumerate(formulas(apparatus, offset(values, more))))
 
-def _of_inputs(build: Builder, seen: Callable[[Apparatus], Values], case: Case) -> list[Term]:
-    """What one standard uncertainty of each given does."""
-    terms = []
-    for ends in case.ends:
-        above, below = build(ends.more), build(ends.less)
-        if above is None or below is None:
-            continue
-        change = ends.change(above(seen(ends.more)), below(seen(ends.less)))
-        terms.append(Term(name=ends.given.name, change=change, dof=ends.given.dof))
-    return terms
+    found = case.propagated(outputs)
+    changes = np.array([found.changes(at) for at in found.values]).T
+    return [(i.name, i.dof, each) for i, each in zip(found.inputs, changes, strict=True)]

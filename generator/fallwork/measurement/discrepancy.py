@@ -11,12 +11,13 @@ from dataclasses import dataclass
 from enum import Enum
 
 from fallwork.measurement.comparison import Comparison, Verdict, compare, verdict_on
-from fallwork.measurement.derived import Case
+from fallwork.measurement.derived import Derived
 from fallwork.measurement.influences import Place, influences_of, uncertain_givens
+from fallwork.measurement.inputs import Case
 from fallwork.measurement.losses import Clue, Losses, losses_of
 from fallwork.measurement.model import Analysis, Estimate, Measurand, Outcome
-from fallwork.measurement.separation import SEES, Separation, Unknown, separate
-from fallwork.measurement.suspects import Scene, Suspect, leading, weighed
+from fallwork.measurement.separation import Separation, Unknown, clues_in, separate
+from fallwork.measurement.suspects import Suspect, leading, weighed
 from fallwork.measurement.view import view_of
 
 
@@ -30,36 +31,17 @@ class Impossible(Enum):
     SPEEDS_UP_COASTING = "speeds up while coasting"
 
 
-class Check(Enum):
-    """What to look at."""
-
-    FORCE_ZERO = "zero of the force sensor"
-    FORCE_SIGN = "sign and unit of the force"
-    FORCE_SCALE = "calibration of the force sensor"
-    WEIGHT_MASS = "mass of what hangs, hook included"
-    CART_MASS = "mass of the cart, with everything that rides on it"
-    TILT = "level of the track"
-    WINDOW = "start and end of the run"
-    POSITION_SCALE = "scale of the position sensor"
-    PUSH = "push at the release"
-    DISTANCE = "distance"
-
-
-CHECKS: Mapping[Impossible, tuple[Check, ...]] = {
-    Impossible.TENSION_TOO_SMALL: (
-        *(Check.FORCE_ZERO, Check.CART_MASS, Check.TILT),
-        *(Check.FORCE_SCALE, Check.WINDOW, Check.POSITION_SCALE),
-    ),
-    Impossible.TENSION_TOO_LARGE: (
-        *(Check.FORCE_ZERO, Check.WINDOW, Check.WEIGHT_MASS),
-        *(Check.FORCE_SCALE, Check.DISTANCE),
-    ),
-    Impossible.ENERGY_GAINED: (
-        *(Check.PUSH, Check.TILT, Check.CART_MASS),
-        *(Check.WEIGHT_MASS, Check.POSITION_SCALE, Check.DISTANCE),
-    ),
-    Impossible.NEGATIVE_FRICTION: (Check.TILT, Check.FORCE_ZERO, Check.CART_MASS, Check.WINDOW),
-    Impossible.SPEEDS_UP_COASTING: (Check.TILT, Check.WINDOW),
+SCALE = "calibration of the force sensor"
+ZERO, TILT, WINDOW = "zero of the force sensor", "level of the track", "start and end of the run"
+CART = "mass of the cart, with everything that rides on it"
+WEIGHT = "mass of what hangs, hook included"
+POSITIONS, DISTANCE = "scale of the position sensor", "distance"
+CHECKS: Mapping[Impossible, tuple[str, ...]] = {  # what to look at, the likeliest first
+    Impossible.TENSION_TOO_SMALL: (ZERO, CART, TILT, SCALE, WINDOW, POSITIONS),
+    Impossible.TENSION_TOO_LARGE: (ZERO, WINDOW, WEIGHT, SCALE, DISTANCE),
+    Impossible.ENERGY_GAINED: ("push at the release", TILT, CART, WEIGHT, POSITIONS, DISTANCE),
+    Impossible.NEGATIVE_FRICTION: (TILT, ZERO, CART, WINDOW),
+    Impossible.SPEEDS_UP_COASTING: (TILT, WINDOW),
 }
 
 
@@ -69,30 +51,28 @@ class ImpossibleValue:
 
     kind: Impossible
     value: Outcome  # J, N or m/s²: negative where it is impossible
-    verdict: Verdict  # DIFFER: below zero by more than k × u; else the uncertainty may do it
-    checks: tuple[Check, ...]  # the likeliest first
+
+    @property
+    def verdict(self) -> Verdict:
+        """DIFFER: below zero by more than k × u; else the uncertainty may do it."""
+        return verdict_on(self.value)
+
+    @property
+    def checks(self) -> tuple[str, ...]:
+        """What to look at, the likeliest first."""
+        return CHECKS[self.kind]
 
 
 @dataclass(frozen=True, kw_only=True)
 class Balance:
-    """Energy that went, J, positive where it is missing."""
+    """Energy that went, J, positive where it is missing: at the ``pulled`` object, where the pull
+    is measured; in ``everything`` together; and ``elsewhere``, the pulley's share and the string's.
+    """
 
-    pulled: Outcome | None  # at the pulled object: work of the pull less gain of energy
-    everything: Outcome  # in everything together
-    elsewhere: Outcome | None  # the difference: the pulley's share, and the string's
-    pulled_beside: Outcome | None  # the same beside the friction in the scenario
-    everything_beside: Outcome
-    elsewhere_beside: Outcome | None
+    bare: Mapping[str, Outcome]  # by place
+    beside: Mapping[str, Outcome]  # the same beside the friction in the scenario
     counted: tuple[str, ...]  # what the uncertainties come from, as ``Derived.counted`` names it
     trials: tuple[str, ...]  # the trials that these are means of
-
-
-@dataclass(frozen=True, kw_only=True)
-class Consistency:
-    """Ways to the same acceleration; if they differ, it wasn't constant or a value is off."""
-
-    slope_and_speed: Outcome | None  # m/s², fitted slope less that of final speed and distance
-    time_and_speed: Outcome | None  # m/s², likewise of time and distance
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -115,7 +95,9 @@ class Discrepancy:
     # ^ the same causes, as all measurements together tell them apart, with the slope as given; and
     # "friction_at_most", if nothing else resists: from the whole alone
     impossible: tuple[ImpossibleValue, ...]
-    consistency: Consistency
+    slope_and_speed: Outcome | None
+    # ^ m/s², fitted slope less the acceleration that final speed and distance tell: what differs
+    # wasn't constant, or a value is off
     suspects: tuple[Suspect, ...]  # every influence, in the order of its kind
     leading: tuple[Suspect, ...]  # with something for and nothing against, the best first
 
@@ -124,43 +106,31 @@ def account_of_discrepancy(
     analysis: Analysis, predicted: Mapping[str, Estimate], case: Case
 ) -> Discrepancy:
     """The account; ``predicted`` holds the predicted measurands (``Prediction.estimates``)."""
-    losses = losses_of(analysis, case)
-    known = _known(losses)
-    separation = None if known is None else separate(known, case.sensors)
-    plain = None if known is None else separate(known, case.sensors, hidden_inertia=False)
-    if plain is not None and not plain.consistent:
-        plain = None
-    gap_of = _acceleration(analysis)
+    losses, separation, plain = losses_of(analysis, case), None, None
+    if losses is not None and clues_in(losses.derived):
+        separation = separate(losses.derived, case.sensors)
+        plain = separate(losses.derived, case.sensors, hidden_inertia=False)
+        plain = plain if plain.consistent else None
+    ways = (Measurand.ACCELERATION, Measurand.ACCELERATION_FROM_SPEED)
+    judged = [way for way in ways if (s := analysis.summary.get(way)) and s.u is not None]
+    gap_of = next(iter(judged), Measurand.ACCELERATION)
     gap = _gap(analysis, predicted, gap_of)
     coasting = _gap(analysis, predicted, Measurand.COASTING_ACCELERATION)
-    suspects = _suspects(case, gap, coasting, known, separation)
+    suspects = _suspects(case, gap, coasting, losses, separation)
     return Discrepancy(
         gap=gap,
         coasting=coasting,
         gap_of=gap_of,
-        balance=None if losses is None else _balance(losses),
+        balance=None if losses is None else _balance(losses.derived),
         alone={} if losses is None else _alone(losses),
         separation=separation,
         plain=plain,
-        estimates=_estimates(losses, separation, plain),
-        impossible=_impossible(losses, separation),
-        consistency=_consistency(losses),
+        estimates=_estimates(losses, separation, plain) if losses and separation else {},
+        impossible=() if losses is None else _impossible(losses.derived, separation),
+        slope_and_speed=losses.derived.sum(Clue.SLOPE_DIFFERENCE) if losses else None,
         suspects=suspects,
         leading=leading(suspects),
     )
-
-
-def _known(losses: Losses | None) -> Losses | None:
-    """What can be weighed: clues of known uncertainty, if there is one that tells of an unknown."""
-    known = None if losses is None else losses.known
-    return known if known is not None and any(clue in known for clue in SEES) else None
-
-
-def _acceleration(analysis: Analysis) -> Measurand:
-    """Which of the measured accelerations is set against the model."""
-    ways = (Measurand.ACCELERATION, Measurand.ACCELERATION_FROM_SPEED)
-    known = [way for way in ways if (each := analysis.summary.get(way)) and each.u is not None]
-    return next(iter(known), Measurand.ACCELERATION)
 
 
 def _gap(
@@ -173,113 +143,81 @@ def _gap(
 
 # ---- what is missing
 
-MISSING = (Clue.PULLED, Clue.ALL, Clue.PULLED_BESIDE, Clue.ALL_BESIDE)
 
+def _balance(derived: Derived) -> Balance:
+    def places(pulled: Clue, whole: Clue) -> dict[str, Outcome]:
+        found = {
+            "pulled": derived.sum(pulled),
+            "everything": derived.sum(whole),
+            "elsewhere": derived.sum(whole, pulled),
+        }
+        return {place: each for place, each in found.items() if each is not None}
 
-def _balance(losses: Losses) -> Balance:
-    def known(plus: Clue, minus: Clue | None = None) -> Outcome | None:
-        weights = {plus: 1.0} if minus is None else {plus: 1.0, minus: -1.0}
-        return losses.outcome(weights) if all(each in losses for each in weights) else None
-
+    bare, beside = (Clue.PULLED, Clue.ALL), (Clue.PULLED_BESIDE, Clue.ALL_BESIDE)
     return Balance(
-        pulled=known(Clue.PULLED),
-        everything=losses.outcome({Clue.ALL: 1.0}),
-        elsewhere=known(Clue.ALL, Clue.PULLED),
-        pulled_beside=known(Clue.PULLED_BESIDE),
-        everything_beside=losses.outcome({Clue.ALL_BESIDE: 1.0}),
-        elsewhere_beside=known(Clue.ALL_BESIDE, Clue.PULLED_BESIDE),
-        counted=losses.derived.counted([each for each in MISSING if each in losses]),
-        trials=tuple(losses.derived.trials),
+        bare=places(*bare),
+        beside=places(*beside),
+        counted=derived.counted([clue for clue in (*bare, *beside) if clue in derived.names]),
+        trials=tuple(derived.trials),
     )
 
 
 def _alone(losses: Losses) -> dict[str, Outcome]:
     """Divided by distance, normal force and acceleration, which are known far better."""
-    if Clue.PULLED not in losses:
-        return {}
-    distance, normal = losses.distance, losses.frame.normal_force
-    acceleration = losses.outcome({Clue.ACCELERATION: 1.0}).value
-    beside = losses.outcome({Clue.PULLED_BESIDE: 1.0})
-    rest = losses.outcome({Clue.ALL_BESIDE: 1.0, Clue.PULLED_BESIDE: -1.0})
-    return _told(
-        friction=_over(losses.outcome({Clue.PULLED: 1.0}), distance * (normal or 0.0)),
-        hidden_mass=_over(beside, distance * acceleration),
-        pulley_mass=_over(rest, distance * acceleration),
-        pulley_force=_over(rest, distance),
-        force_zero=_over(rest, -distance),
+    derived, distance = losses.derived, losses.distance
+    accelerated = distance * derived.outcome({Clue.ACCELERATION: 1.0}).value
+    rest = derived.sum(Clue.ALL_BESIDE, Clue.PULLED_BESIDE)
+    return _quotients(
+        friction=(derived.sum(Clue.PULLED), distance * (losses.frame.normal_force or 0.0)),
+        hidden_mass=(derived.sum(Clue.PULLED_BESIDE), accelerated),
+        pulley_mass=(rest, accelerated),
+        pulley_force=(rest, distance),
+        force_zero=(rest, -distance),
     )
 
 
 def _estimates(
-    losses: Losses | None, separation: Separation | None, plain: Separation | None
+    losses: Losses, separation: Separation, plain: Separation | None
 ) -> dict[str, Outcome]:
-    if losses is None or separation is None:
-        return {}
     settled, normal = (plain or separation).settled, losses.frame.normal_force
-    acceleration = losses.outcome({Clue.ACCELERATION: 1.0}).value
-    elsewhere = settled.get(Unknown.ELSEWHERE)
-    return _told(
-        friction=_over(settled.get(Unknown.FRICTION), normal),
-        hidden_mass=_over(separation.settled.get(Unknown.INERTIA), acceleration),
-        pulley_mass=_over(elsewhere, acceleration),
-        pulley_force=elsewhere,
-        force_zero=settled.get(Unknown.FORCE_ZERO),
-        friction_at_most=_over(losses.outcome({Clue.ALL_FORCE: 1.0}), normal),
+    acceleration = losses.derived.outcome({Clue.ACCELERATION: 1.0}).value
+    return _quotients(
+        friction=(settled.get(Unknown.FRICTION), normal),
+        hidden_mass=(separation.settled.get(Unknown.INERTIA), acceleration),
+        pulley_mass=(settled.get(Unknown.ELSEWHERE), acceleration),
+        pulley_force=(settled.get(Unknown.ELSEWHERE), 1.0),
+        force_zero=(settled.get(Unknown.FORCE_ZERO), 1.0),
+        friction_at_most=(losses.derived.sum(Clue.ALL_FORCE), normal),
     )
 
 
-def _told(**outcomes: Outcome | None) -> dict[str, Outcome]:
-    return {cause: outcome for cause, outcome in outcomes.items() if outcome is not None}
-
-
-def _over(outcome: Outcome | None, divisor: float | None) -> Outcome | None:
-    """A quotient whose divisor is known far better than the dividend."""
-    if outcome is None or not divisor:
-        return None
-    u, step = outcome.u, outcome.step / abs(divisor)
-    u = None if u is None else u / abs(divisor)
-    return Outcome(value=outcome.value / divisor, u=u, dof=outcome.dof, step=step)
-
-
-def _impossible(
-    losses: Losses | None, separation: Separation | None
-) -> tuple[ImpossibleValue, ...]:
-    """Every kind that the trials show, the significant ones first."""
-    if losses is None:
-        return ()
-    found = [
-        ImpossibleValue(kind=kind, value=value, verdict=verdict_on(value), checks=CHECKS[kind])
-        for kind, value in _signed(losses, separation)
-        if value.value < 0
-    ]
-    return tuple(sorted(found, key=lambda each: each.verdict is not Verdict.DIFFER))
-
-
-def _signed(losses: Losses, separation: Separation | None) -> list[tuple[Impossible, Outcome]]:
-    """What can't be negative."""
-    sums: tuple[tuple[Impossible, dict[Clue, float]], ...] = (
-        (Impossible.TENSION_TOO_SMALL, {Clue.PULLED_FORCE: 1.0}),
-        (Impossible.TENSION_TOO_LARGE, {Clue.ALL_FORCE: 1.0, Clue.PULLED_FORCE: -1.0}),
-        (Impossible.ENERGY_GAINED, {Clue.ALL: 1.0}),
-        (Impossible.SPEEDS_UP_COASTING, {Clue.COASTING_FORCE: 1.0}),
-    )
-    found = [
-        (kind, losses.outcome(weights))
-        for kind, weights in sums
-        if all(clue in losses for clue in weights)
-    ]
-    if separation is not None and Unknown.FRICTION in separation.settled:
-        found.append((Impossible.NEGATIVE_FRICTION, separation.settled[Unknown.FRICTION]))
+def _quotients(**causes: tuple[Outcome | None, float | None]) -> dict[str, Outcome]:
+    """Of those that are known, by divisors that are known far better than the dividends."""
+    found = {}
+    for cause, (each, divisor) in causes.items():
+        if each is not None and divisor:
+            u, step = each.u, each.step / abs(divisor)
+            u = None if u is None else u / abs(divisor)
+            found[cause] = Outcome(value=each.value / divisor, u=u, dof=each.dof, step=step)
     return found
 
 
-def _consistency(losses: Losses | None) -> Consistency:
-    def apart(clue: Clue) -> Outcome | None:
-        return None if losses is None or clue not in losses else losses.outcome({clue: 1.0})
-
-    return Consistency(
-        slope_and_speed=apart(Clue.SLOPE_DIFFERENCE), time_and_speed=apart(Clue.TIME_DIFFERENCE)
-    )
+def _impossible(derived: Derived, separation: Separation | None) -> tuple[ImpossibleValue, ...]:
+    """Every kind that the trials show, the significant ones first."""
+    settled = {} if separation is None else separation.settled
+    signed = {  # what can't be negative
+        Impossible.TENSION_TOO_SMALL: derived.sum(Clue.PULLED_FORCE),
+        Impossible.TENSION_TOO_LARGE: derived.sum(Clue.ALL_FORCE, Clue.PULLED_FORCE),
+        Impossible.ENERGY_GAINED: derived.sum(Clue.ALL),
+        Impossible.SPEEDS_UP_COASTING: derived.sum(Clue.COASTING_FORCE),
+        Impossible.NEGATIVE_FRICTION: settled.get(Unknown.FRICTION),
+    }
+    found = [
+        ImpossibleValue(kind=kind, value=value)
+        for kind, value in signed.items()
+        if value is not None and value.value < 0
+    ]
+    return tuple(sorted(found, key=lambda each: each.verdict is not Verdict.DIFFER))
 
 
 # ---- suspects
@@ -296,24 +234,21 @@ def _suspects(
     found = influences_of(case.apparatus(), view_of(case.scenario))
     if gap is None or gap.verdict is not Verdict.DIFFER:
         return tuple(Suspect(influence=each, needed=None, evidence=()) for each in found)
-    scene = Scene(
-        gap=gap,
-        coasting=coasting,
-        missing=_missing(losses, separation),
-        zero_known=separation is not None and Unknown.FORCE_ZERO in separation.settled,
-        givens=uncertain_givens(case.scenario, case.gravity.u),
-    )
-    return tuple(weighed(each, scene) for each in found)
+    missing = _missing(losses, separation)
+    givens = uncertain_givens(case.scenario, case.gravity.u)
+    known = separation is not None and Unknown.FORCE_ZERO in separation.settled
+    return tuple(weighed(i, gap, coasting, missing, givens, zero_known=known) for i in found)
 
 
 def _missing(losses: Losses | None, separation: Separation | None) -> dict[Place, Estimate]:
     """What is missing where beside the model's friction, N; corrected for a known zero offset."""
-    if losses is None or separation is None or Clue.PULLED_BESIDE not in losses:
+    beside = None if losses is None else losses.derived.sum(Clue.PULLED_BESIDE)
+    if losses is None or separation is None or beside is None or beside.u is None:
         return {}
     each = 1 / losses.distance
     here = {Clue.PULLED_BESIDE: each}
     there = {Clue.ALL_BESIDE: each, Clue.PULLED_BESIDE: -each}
     return {
-        Place.PULLED: separation.with_unknown(losses, here, Unknown.FORCE_ZERO, -1.0),
-        Place.ELSEWHERE: separation.with_unknown(losses, there, Unknown.FORCE_ZERO, 1.0),
+        Place.PULLED: separation.with_unknown(here, Unknown.FORCE_ZERO, -1.0),
+        Place.ELSEWHERE: separation.with_unknown(there, Unknown.FORCE_ZERO, 1.0),
     }

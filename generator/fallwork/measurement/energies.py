@@ -7,12 +7,16 @@ energies with the square of the measured speed, everything else with the measure
 """
 
 from collections.abc import Container, Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import Enum
 
 from fallwork.measurement.model import Measurand, Summary
 from fallwork.measurement.view import View, pull
 from fallwork.mechanics import Apparatus, Force, Interaction, Phase, account
+
+WORK, DISTANCE, SPEED = Measurand.WORK_OF_TENSION, Measurand.DISTANCE, Measurand.FINAL_SPEED
+STAND_INS = {WORK: Measurand.MEAN_TENSION, SPEED: Measurand.ACCELERATION}  # with the distance
+EITHER = {**STAND_INS, **{other: need for need, other in STAND_INS.items()}}
 
 
 class Origin(Enum):
@@ -21,21 +25,6 @@ class Origin(Enum):
     FORCE_SENSOR = "force sensor"
     GIVENS = "givens"  # masses and g, with the measured distance or speed
     MODEL = "model"  # a coefficient of friction, a bearing torque, an inertia
-
-
-class Scaling(Enum):
-    """Which measured value a part goes with."""
-
-    WORK = "work"
-    DISTANCE = "distance"
-    SPEED = "speed"
-
-
-NEEDS = {
-    Scaling.WORK: Measurand.WORK_OF_TENSION,
-    Scaling.DISTANCE: Measurand.DISTANCE,
-    Scaling.SPEED: Measurand.FINAL_SPEED,
-}
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -55,6 +44,11 @@ class MeasuredAccount:
     changes: tuple[Part, ...]
 
     @property
+    def parts(self) -> tuple[Part, ...]:
+        """Works first."""
+        return (*self.works, *self.changes)
+
+    @property
     def work(self) -> float:
         """External work, J."""
         return sum(part.value for part in self.works)
@@ -69,41 +63,37 @@ class MeasuredAccount:
         """Work less change of energy, J: zero if the model and the measurement were perfect."""
         return self.work - self.change
 
+    def resized(self, sizes: Iterable[float]) -> "MeasuredAccount":
+        """The account with the size of every part given, J."""
+        pairs = zip(self.parts, sizes, strict=True)
+        parts = tuple(replace(part, value=float(size)) for part, size in pairs)
+        return MeasuredAccount(works=parts[: len(self.works)], changes=parts[len(self.works) :])
+
 
 @dataclass(frozen=True, kw_only=True)
 class Pattern:
     """The account of a system for the numbers of an apparatus, ready for measured values."""
 
-    parts: tuple[tuple[Part, Scaling], ...]  # works first
-    works: int  # how many of the parts are works
+    account: MeasuredAccount  # as predicted
+    goes_with: tuple[Measurand, ...]  # of each part: WORK, DISTANCE or SPEED
     start_speed: float  # m/s, of the watched object
-    references: Mapping[Scaling, float]  # the predicted values that the parts belong to
+    references: Mapping[Measurand, float]
+    # ^ the predicted values that the parts belong to; of SPEED by how much its square grows
 
     @property
-    def needs(self) -> tuple[Measurand, ...]:
-        """What a trial should have."""
-        return tuple(NEEDS[scaling] for scaling in dict.fromkeys(s for _, s in self.parts))
+    def distance(self) -> float:
+        """The predicted distance, m."""
+        return self.references[DISTANCE]
 
     def with_values(self, values: Mapping[str, float]) -> MeasuredAccount:
         """The account with the values of a trial, by Measurand; raises KeyError for a gap."""
-        whole = completed(values, self.references[Scaling.DISTANCE], self.start_speed)
-        return self.with_parts(
-            [part.value * self._factor(scaling, whole) for part, scaling in self.parts]
-        )
-
-    def with_parts(self, sizes: Iterable[float]) -> MeasuredAccount:
-        """The account with the size of every part given, J."""
-        parts = [
-            Part(name=part.name, value=float(size), origin=part.origin)
-            for (part, _), size in zip(self.parts, sizes, strict=True)
-        ]
-        return MeasuredAccount(works=tuple(parts[: self.works]), changes=tuple(parts[self.works :]))
-
-    def _factor(self, scaling: Scaling, values: Mapping[str, float]) -> float:
-        measured = values[NEEDS[scaling]]
-        if scaling is Scaling.SPEED:
-            measured = measured**2 - self.start_speed**2
-        return measured / self.references[scaling]
+        whole = completed(values, self.distance, self.start_speed)
+        measured = {need: whole[need] for need in self.goes_with}
+        if SPEED in measured:
+            measured[SPEED] = measured[SPEED] ** 2 - self.start_speed**2
+        pairs = zip(self.account.parts, self.goes_with, strict=True)
+        factors = {need: value / self.references[need] for need, value in measured.items()}
+        return self.account.resized(part.value * factors[need] for part, need in pairs)
 
 
 def completed(
@@ -113,50 +103,31 @@ def completed(
     tension where no work was, and with the speed to which the acceleration leads over the distance
     where no final speed was. ``start_speed`` in m/s.
     """
-    whole = {Measurand.DISTANCE.value: given_distance, **values}
-    if Measurand.WORK_OF_TENSION not in whole and Measurand.MEAN_TENSION in whole:
-        work = whole[Measurand.MEAN_TENSION] * whole[Measurand.DISTANCE]
-        whole[Measurand.WORK_OF_TENSION.value] = work
-    if Measurand.FINAL_SPEED not in whole and Measurand.ACCELERATION in whole:
-        gained = 2 * whole[Measurand.ACCELERATION] * whole[Measurand.DISTANCE]
-        whole[Measurand.FINAL_SPEED.value] = max(start_speed**2 + gained, 0.0) ** 0.5
+    whole = {DISTANCE.value: given_distance, **values}
+    if WORK not in whole and STAND_INS[WORK] in whole:
+        whole[WORK.value] = whole[STAND_INS[WORK]] * whole[DISTANCE]
+    if SPEED not in whole and STAND_INS[SPEED] in whole:
+        gained = 2 * whole[STAND_INS[SPEED]] * whole[DISTANCE]
+        whole[SPEED.value] = max(start_speed**2 + gained, 0.0) ** 0.5
     return whole
-
-
-STAND_INS = {  # with the distance
-    Measurand.WORK_OF_TENSION: Measurand.MEAN_TENSION,
-    Measurand.FINAL_SPEED: Measurand.ACCELERATION,
-}
 
 
 def preferred(summary: Mapping[str, Summary]) -> tuple[str, ...]:
     """What is measured; of two that can stand in for each other, one of unknown uncertainty gives
     way to one whose uncertainty is known.
     """
-    unknown = [quantity for quantity, each in summary.items() if each.u is None]
-    pairs = {**STAND_INS, **{other: need for need, other in STAND_INS.items()}}
-    return tuple(
-        quantity
-        for quantity in summary
-        if quantity not in unknown
-        or (other := pairs.get(Measurand(quantity))) not in summary
-        or other in unknown
-    )
+    known = [quantity for quantity, each in summary.items() if each.u is not None]
+    return tuple(q for q in summary if q in known or EITHER.get(Measurand(q)) not in known)
 
 
 def stand_ins(
     needs: Iterable[Measurand], available: Container[str]
 ) -> tuple[tuple[Measurand, ...], tuple[Measurand, ...]]:
     """(what to take from trials in place of ``needs``, what is missing), as in ``completed``."""
-    taken, missing = [], []
-    for need in needs:
-        if need in available:
-            taken.append(need)
-        elif STAND_INS.get(need) in available:
-            taken.append(STAND_INS[need])
-        elif need is not Measurand.DISTANCE:
-            missing.append(need)
-    return tuple(taken), tuple(missing)
+    ways = {need: need if need in available else STAND_INS.get(need, need) for need in needs}
+    taken = tuple(way for way in ways.values() if way in available)
+    lacks = (need for need, way in ways.items() if way not in available)
+    return taken, tuple(need for need in lacks if need is not DISTANCE)
 
 
 def pattern_of(
@@ -165,61 +136,55 @@ def pattern_of(
     """The account of a system in the driven part; None where measured values can't be put into
     it: nothing moves, the driven part has more than one stretch, or something is undetermined.
     """
-    references = _references(phases, view)
-    if references is None:
+    if len(phases) != 1:
         return None
     (phase,) = phases
-    whole = account(apparatus, phase, members)
-    works = [_work(force, view, phase) for force in whole.external if force.work != 0]
-    changes = [_change(kind, value) for kind, value in whole.energy_changes.items() if value != 0]
-    known = [part for part in (*works, *changes) if part is not None]
-    if len(known) < len(works) + len(changes):
+    references, whole = _references(phase, view), account(apparatus, phase, members)
+    works = [(f.name, f.work, *_of_force(f, view, phase)) for f in whole.external if f.work != 0]
+    changes = [(k, v, *ENERGIES[k]) for k, v in whole.energy_changes.items() if v != 0]
+    rows = [*works, *changes]
+    undetermined = any(v is None or not references.get(need) for _, v, _, need in rows)
+    if undetermined or not references:
         return None
-    if any(not references.get(scaling) for _, scaling in known):
-        return None
+    parts = tuple(Part(name=n, value=value or 0.0, origin=origin) for n, value, origin, _ in rows)
     return Pattern(
-        parts=tuple(known),
-        works=len(works),
+        account=MeasuredAccount(works=parts[: len(works)], changes=parts[len(works) :]),
+        goes_with=tuple(need for *_, need in rows),
         start_speed=phase.start_velocities[view.moving],
         references=references,
     )
 
 
-def _references(phases: Sequence[Phase], view: View) -> dict[Scaling, float] | None:
-    """Predicted size of what is measured; None unless there is one stretch with an end."""
-    if len(phases) != 1:
-        return None
-    (phase,) = phases
+def _references(phase: Phase, view: View) -> dict[Measurand, float]:
+    """Predicted size of what is measured, of SPEED the growth of its square; empty where nothing
+    moves or the stretch has no end.
+    """
     moved, end = phase.displacements.get(view.moving), phase.end_velocities.get(view.moving)
     if not moved or end is None:
-        return None
+        return {}
     start, force = phase.start_velocities[view.moving], pull(phase, view)
-    references = {Scaling.DISTANCE: abs(moved), Scaling.SPEED: end**2 - start**2}
-    if force:
-        references[Scaling.WORK] = force * abs(moved)
-    return references
+    work = {WORK: force * abs(moved)} if force else {}
+    return {DISTANCE: abs(moved), SPEED: end**2 - start**2, **work}
 
 
+ENERGIES = {
+    "kinetic": (Origin.GIVENS, SPEED),
+    "rotational": (Origin.GIVENS, SPEED),
+    "potential": (Origin.GIVENS, DISTANCE),
+    "thermal": (Origin.MODEL, DISTANCE),
+}
 MODELLED = (
-    Interaction.FRICTION,
-    Interaction.ROLLING,
-    Interaction.CONTACT,
-    Interaction.AXLE,
-    Interaction.BEARING_TORQUE,
+    *(Interaction.FRICTION, Interaction.ROLLING, Interaction.CONTACT),
+    *(Interaction.AXLE, Interaction.BEARING_TORQUE, Interaction.TENSION),
 )
 
 
-def _work(force: Force, view: View, phase: Phase) -> tuple[Part, Scaling] | None:
-    if force.work is None:
-        return None
-    origin, scaling = Origin.GIVENS, Scaling.DISTANCE
-    if force.interaction is Interaction.TENSION:
-        measured = is_measured(force, view, phase)
-        origin = Origin.FORCE_SENSOR if measured else Origin.MODEL
-        scaling = Scaling.WORK if measured else Scaling.DISTANCE
-    elif force.interaction in MODELLED:
-        origin = Origin.MODEL
-    return Part(name=force.name, value=force.work, origin=origin), scaling
+def _of_force(force: Force, view: View, phase: Phase) -> tuple[Origin, Measurand]:
+    """What its work rests on and goes with."""
+    if force.interaction is Interaction.TENSION and is_measured(force, view, phase):
+        return Origin.FORCE_SENSOR, WORK
+    modelled = force.interaction in MODELLED
+    return Origin.MODEL if modelled else Origin.GIVENS, DISTANCE
 
 
 def is_measured(force: Force, view: View, phase: Phase) -> bool:
@@ -229,11 +194,3 @@ def is_measured(force: Force, view: View, phase: Phase) -> bool:
     at = force.on if force.partner == view.string else force.partner
     here, there = pull(phase, view), phase.tensions[view.string].get(at)
     return here is not None and there is not None and abs(here - there) <= 1e-9 * abs(here)
-
-
-def _change(kind: str, value: float | None) -> tuple[Part, Scaling] | None:
-    if value is None:
-        return None
-    scaling = Scaling.SPEED if kind in ("kinetic", "rotational") else Scaling.DISTANCE
-    origin = Origin.MODEL if kind == "thermal" else Origin.GIVENS
-    return Part(name=kind, value=value, origin=origin), scaling

@@ -68,18 +68,39 @@ def influences_of(apparatus: Apparatus, view: View) -> tuple[Influence, ...]:
         if changed is None:
             continue
         values = measurands_of(solve(changed), view)
-        effects = {name: values[name] - base[name] for name in base if name in values}
         if kind is InfluenceKind.STRING:
-            added = float(changed.bodies[view.moving].mass - apparatus.bodies[view.moving].mass)
-            effects = _as_the_sensor_sees(effects, values, added)
+            values = _as_the_sensor_sees(values, base, apparatus, changed, view)
         least = -inf if kind in EITHER_WAY else 0.0
         if kind is InfluenceKind.FRICTION and watched is not None:
             least = -float(watched.friction)
+        effects = {name: values[name] - base[name] for name in base if name in values}
         each = Influence(
             kind=kind, place=place, amount=amount, unit=unit, least=least, effects=effects
         )
         found.append(each)
     return tuple(found)
+
+
+def _as_the_sensor_sees(
+    values: Mapping[str, float],
+    base: Mapping[str, float],
+    apparatus: Apparatus,
+    changed: Apparatus,
+    view: View,
+) -> dict[str, float]:
+    """The string lies between sensor and pulley: the sensor doesn't see the force that speeds up
+    what was added to the object, and a slack string slows down nothing.
+    """
+    added = float(changed.bodies[view.moving].mass - apparatus.bodies[view.moving].mass)
+    hidden = added * values[Measurand.ACCELERATION]
+    unseen = {
+        Measurand.MEAN_TENSION: hidden,
+        Measurand.TENSION_OVER_TIME: hidden,
+        Measurand.WORK_OF_TENSION: hidden * values.get(Measurand.DISTANCE, 0.0),
+    }
+    seen = {name: value - unseen.get(Measurand(name), 0.0) for name, value in values.items()}
+    coasting = Measurand.COASTING_ACCELERATION
+    return {**seen, **({coasting: base[coasting]} if coasting in base else {})}
 
 
 def uncertain_givens(scenario: Scenario, u_gravity: float) -> dict[InfluenceKind, float]:
@@ -95,22 +116,6 @@ def uncertain_givens(scenario: Scenario, u_gravity: float) -> dict[InfluenceKind
             InfluenceKind.FRICTION: (body.friction or surface.friction).u,
         }
     return found
-
-
-def _as_the_sensor_sees(
-    effects: Mapping[str, float], values: Mapping[str, float], added: float
-) -> dict[str, float]:
-    """The string lies between sensor and pulley: the sensor doesn't see the force that speeds up
-    what was ``added`` to the object, kg.
-    """
-    hidden = added * values[Measurand.ACCELERATION]
-    unseen = {
-        Measurand.MEAN_TENSION: hidden,
-        Measurand.TENSION_OVER_TIME: hidden,
-        Measurand.WORK_OF_TENSION: hidden * values.get(Measurand.DISTANCE, 0.0),
-        Measurand.COASTING_ACCELERATION: effects.get(Measurand.COASTING_ACCELERATION, 0.0),
-    }
-    return {name: effect - unseen.get(Measurand(name), 0.0) for name, effect in effects.items()}
 
 
 # ---- the changes

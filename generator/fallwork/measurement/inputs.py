@@ -1,15 +1,20 @@
 """The numbers of a scenario that are uncertain, and the scenario with other values for them.
 
-Takes a validated scenario; gives its inputs for a propagation, by the paths that its file uses.
+Takes a validated scenario; gives its inputs for a propagation, by the paths that its file uses,
+and what follows from its apparatus as a model of them.
 """
 
-from collections.abc import Iterator, Mapping
-from dataclasses import fields, is_dataclass, replace
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass, field, fields, is_dataclass, replace
 from math import inf
 from typing import Any, TypeVar
 
+import numpy as np
+
 from fallwork.measurement.model import Estimate
-from fallwork.measurement.propagation import Distribution, Input
+from fallwork.measurement.propagation import Distribution, Input, LinearResult, Numbers, linear
+from fallwork.measurement.sensors import Sensors
+from fallwork.mechanics import Apparatus, apparatus_of
 from fallwork.scenario import Quantity, Scenario
 
 GRAVITY = "gravity"  # the path of local g, which no scenario holds
@@ -18,6 +23,47 @@ SIGNED = ("angle", "speed", "force")  # kinds of quantity that may be negative
 LIMITS = "limits"  # ends the uncertainty of a rectangular distribution as written
 
 Thing = TypeVar("Thing")
+Outputs = Callable[[Apparatus], Mapping[Any, float]]  # what follows from an apparatus, by name
+
+
+@dataclass(frozen=True, kw_only=True)
+class Case:
+    """What a comparison is about, beside the trials."""
+
+    scenario: Scenario
+    gravity: Estimate  # m/s²
+    sensors: Sensors = field(default_factory=Sensors)
+
+    def apparatus(self, values: Mapping[str, float] | None = None) -> Apparatus:
+        """The apparatus, with other values for some of its givens."""
+        given = values or {}
+        return apparatus_of(
+            with_values(self.scenario, given), given.get(GRAVITY, self.gravity.value)
+        )
+
+    @property
+    def inputs(self) -> tuple[Input, ...]:
+        """The givens that are uncertain."""
+        return inputs_of(self.scenario, self.gravity)
+
+    @property
+    def ends(self) -> Iterator[tuple[Input, float, float]]:
+        """Each uncertain given, one standard uncertainty below, or at its lowest, and above."""
+        return ((i, max(i.value - i.u, i.lowest), i.value + i.u) for i in self.inputs)
+
+    def propagated(self, outputs: Outputs) -> LinearResult:
+        """What follows from the apparatus, with what the uncertain givens do to it; outputs that
+        don't exist for all of their values are left out.
+        """
+
+        def model(numbers: Numbers) -> Numbers:
+            points = np.array(list(numbers.values())).T if numbers else np.zeros((1, 0))
+            at = [dict(zip(numbers, map(float, point), strict=True)) for point in points]
+            rows = [outputs(self.apparatus(values)) for values in at]
+            everywhere = [name for name in rows[0] if all(name in row for row in rows)]
+            return {name: np.array([row[name] for row in rows]) for name in everywhere}
+
+        return linear(model, self.inputs)
 
 
 def inputs_of(scenario: Scenario, gravity: Estimate) -> tuple[Input, ...]:
@@ -62,26 +108,27 @@ def _input(path: str, quantity: Quantity) -> Input:
     )
 
 
-def _quantities(path: str, thing: Any) -> Iterator[tuple[str, Quantity]]:
+def _parts(path: str, thing: Any) -> Iterator[tuple[str, str, Any]]:
+    """(attribute, path in the file, value) of each quantity of a thing and of what is in it."""
     for part in fields(thing):
-        value, below = getattr(thing, part.name), _below(path, part.name)
+        below = f"{path}.{part.name}"
+        if is_dataclass(value := getattr(thing, part.name)):
+            yield part.name, PATHS_IN_FILES.get(below, below), value
+
+
+def _quantities(path: str, thing: Any) -> Iterator[tuple[str, Quantity]]:
+    for _, below, value in _parts(path, thing):
         if isinstance(value, Quantity):
             yield below, value
-        elif is_dataclass(value):
+        else:
             yield from _quantities(below, value)
 
 
 def _placed(path: str, thing: Thing, values: Mapping[str, Any]) -> Thing:
     changed: dict[str, Any] = {}
-    for part in fields(thing):  # type: ignore[arg-type]  # dataclasses of the scenario, all
-        value, below = getattr(thing, part.name), _below(path, part.name)
-        if isinstance(value, Quantity) and below in values:
-            changed[part.name] = replace(value, value=values[below])
-        elif is_dataclass(value) and not isinstance(value, Quantity):
-            changed[part.name] = _placed(below, value, values)
+    for name, below, value in _parts(path, thing):
+        if not isinstance(value, Quantity):
+            changed[name] = _placed(below, value, values)
+        elif below in values:
+            changed[name] = replace(value, value=values[below])
     return replace(thing, **changed) if changed else thing  # type: ignore[type-var]
-
-
-def _below(path: str, part: str) -> str:
-    whole = f"{path}.{part}"
-    return PATHS_IN_FILES.get(whole, whole)

@@ -9,12 +9,10 @@ trials of one lab differ much less from each other. The margins are common pract
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from math import fsum, hypot, inf, sqrt
+from math import hypot, inf, sqrt
 
-import numpy as np
-
-from fallwork.measurement.derived import Case
 from fallwork.measurement.influences import Influence, InfluenceKind, influences_of
+from fallwork.measurement.inputs import Case
 from fallwork.measurement.model import Estimate, Measurand
 from fallwork.measurement.motion import held_pull
 from fallwork.measurement.suspects import FAR, NEAR
@@ -31,6 +29,7 @@ FRICTION_SHARE = 0.05  # of a friction as given, that is easily overlooked
 FRICTION_VARIES = 0.3  # of a friction, by which two trials may differ
 VARYING = (InfluenceKind.FRICTION, InfluenceKind.PULLEY_BEARING)  # from trial to trial
 FORCES = (Measurand.MEAN_TENSION, Measurand.TENSION_OVER_TIME)
+OF_MASSES = (Measurand.ACCELERATION, *FORCES)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -54,27 +53,57 @@ def limits_of(scenario: Scenario, gravity: float) -> Limits:
     solution = solve(apparatus)
     values = measurands_of(solution, view)
     influences = influences_of(apparatus, view) if solution.moves else ()
-    names = [name for name in (Measurand.ACCELERATION, *FORCES) if name in values]
 
-    def told(other: Apparatus) -> list[float]:
-        found = measurands_of(solve(other), view)
-        return [found.get(name, 0.0) for name in names]
+    def told(other: Apparatus) -> dict[str, float]:
+        return {**dict.fromkeys(OF_MASSES, 0.0), **measurands_of(solve(other), view)}
 
-    u = np.linalg.norm(case.changes(told), axis=0)
+    known = case.propagated(told)
     found: dict[str, Range] = {
-        name: _range(values[name], name, influences, float(u[at])) for at, name in enumerate(names)
+        name: _range(values[name], known.estimate(name).u, name, influences)
+        for name in OF_MASSES
+        if name in values
     }
     distance = values.get(Measurand.DISTANCE)
     if distance is not None:
-        found[Measurand.DISTANCE] = _distance(distance, scenario)
+        given = scenario.run.distance
+        u = distance * given.u / given.value if given and given.value else 0.0
+        found[Measurand.DISTANCE] = _about(distance, PLACED + SURE * u, PROBABLE * u, PLACED)
         starts = values[Measurand.ACCELERATION] != 0  # else another object moves alone
         if starts and len(driven_phases(solution)) == 1 and scenario.run.speed is None:
             found |= _after(found[Measurand.ACCELERATION], found[Measurand.DISTANCE])
     if view.string is not None:
-        pull = held_pull(apparatus, view)
-        bearing = _effect(influences, InfluenceKind.PULLEY_BEARING, Measurand.MEAN_TENSION)
-        found[Measurand.FORCE_HELD] = _about(pull, FAR * bearing, bearing, 0.0)
+        effects = _effects(influences, Measurand.MEAN_TENSION, 0.0)
+        bearing = effects.get(InfluenceKind.PULLEY_BEARING, 0.0)
+        held = _about(held_pull(apparatus, view), FAR * bearing, bearing, 0.0)
+        found[Measurand.FORCE_HELD] = held
     return {name.value: found[name] for name in Measurand if name in found}
+
+
+def _range(value: float, u: float, name: str, influences: tuple[Influence, ...]) -> Range:
+    """Influences as large as can just be overlooked, as large as one may well be, and as they
+    change from trial to trial; ``u`` is what the givens make uncertain.
+    """
+    easily = hypot(*_effects(influences, name, FRICTION_SHARE).values())
+    varying = _effects(influences, name, FRICTION_VARIES)
+    return _about(
+        value,
+        hypot(FAR * easily, SURE * u),
+        hypot(NEAR * easily, PROBABLE * u),
+        hypot(*(varying.get(kind, 0.0) for kind in VARYING)),
+    )
+
+
+def _effects(
+    influences: tuple[Influence, ...], name: str, share: float
+) -> dict[InfluenceKind, float]:
+    """What each influence does where it is as large as is easily overlooked; of a friction that is
+    given at least a ``share``.
+    """
+    found = {each.kind: abs(each.effects.get(name, 0.0)) for each in influences}
+    for each in influences:
+        if each.kind is InfluenceKind.FRICTION:
+            found[each.kind] *= max(1.0, share * -each.least / each.amount)
+    return found
 
 
 def _about(value: float, off: float, doubtful: float, varies: float) -> Range:
@@ -88,63 +117,18 @@ def _about(value: float, off: float, doubtful: float, varies: float) -> Range:
     )
 
 
-def _range(value: float, name: str, influences: tuple[Influence, ...], u: float) -> Range:
-    """Influences as large as can just be overlooked, as large as one may well be, and as they
-    change from trial to trial; ``u`` is what the givens make uncertain.
-    """
-    easily = [_effect(influences, kind, name, FRICTION_SHARE) for kind in InfluenceKind]
-    varies = [_effect(influences, kind, name, FRICTION_VARIES) for kind in VARYING]
-    return _about(
-        value,
-        hypot(FAR * hypot(*easily), SURE * u),
-        hypot(NEAR * hypot(*easily), PROBABLE * u),
-        hypot(*varies),
-    )
-
-
-def _effect(
-    influences: tuple[Influence, ...], kind: InfluenceKind, name: str, share: float = 0.0
-) -> float:
-    """What an influence does where it is as large as is easily overlooked; of a friction that is
-    given at least a ``share``.
-    """
-    return fsum(
-        abs(each.effects.get(name, 0.0)) * max(1.0, share * -each.least / each.amount)
-        if kind is InfluenceKind.FRICTION
-        else abs(each.effects.get(name, 0.0))
-        for each in influences
-        if each.kind is kind
-    )
-
-
-def _distance(distance: float, scenario: Scenario) -> Range:
-    given = scenario.run.distance
-    relative = 0.0 if given is None or not given.value else given.u / given.value
-    u = relative * distance
-    return _about(distance, PLACED + SURE * u, PROBABLE * u, PLACED)
-
-
 def _after(acceleration: Range, distance: Range) -> dict[str, Range]:
     """Final speed and time from rest: v² = 2 a d, t² = 2 d/a."""
-    a, d = ([max(each.low, 0.0), max(each.high, 0.0)] for each in (acceleration, distance))
-    speeds = [sqrt(2 * a[end] * d[end]) for end in (0, 1)]
-    times = [sqrt(2 * d[end] / a[1 - end]) if a[1 - end] > 0 else inf for end in (0, 1)]
     both = (acceleration, distance)
-    speed = sqrt(2 * acceleration.value * distance.value)
-    time = sqrt(2 * distance.value / acceleration.value)
+    (a, slow, fast), (d, near, far) = ([r.value, max(r.low, 0), max(r.high, 0)] for r in both)
+    speeds = [sqrt(2 * x * y) for x, y in ((a, d), (slow, near), (fast, far))]
+    times = [sqrt(2 * y / x) if x > 0 else inf for x, y in ((a, d), (fast, near), (slow, far))]
     doubtful = hypot(*(each.doubtful / each.value for each in both)) / 2
     varies = hypot(*(each.varies / each.value for each in both)) / 2
-
-    def derived(value: float, ends: list[float]) -> Range:
-        return Range(
-            value=value,
-            low=ends[0],
-            high=ends[1],
-            doubtful=doubtful * value,
-            varies=varies * value,
-        )
-
     return {
-        Measurand.FINAL_SPEED: derived(speed, speeds),
-        Measurand.TRAVEL_TIME: derived(time, times),
+        name: Range(value=v, low=low, high=high, doubtful=doubtful * v, varies=varies * v)
+        for name, (v, low, high) in (
+            (Measurand.FINAL_SPEED, speeds),
+            (Measurand.TRAVEL_TIME, times),
+        )
     }

@@ -13,8 +13,10 @@ import numpy as np
 
 from fallwork.measurement.among import (
     FOLLOWS,
+    OF_FORCE,
     Usuals,
     carried,
+    compared,
     far_from_usual,
     mean_force,
     own_limit,
@@ -24,23 +26,18 @@ from fallwork.measurement.among import (
 )
 from fallwork.measurement.finding import NoRunError
 from fallwork.measurement.limits import FORCES, Limits, Range
-from fallwork.measurement.misfit_notes import (
-    CUT_OFF,
-    DISTANCE,
-    HANGING,
-    MASSES,
-    OTHER_RUN,
-    SIGNS_DIFFER,
-    TWO_COLUMNS,
-    WINDOW,
-    noun,
-    off_columns,
-    off_covered,
-    off_expected,
-    off_value,
-)
 from fallwork.measurement.mistakes import Change, mistake_in, mistake_typed
-from fallwork.measurement.model import Analysis, Array, Measurand, Misfit, Outcome, Record, Trial
+from fallwork.measurement.model import (
+    UNITS,
+    Analysis,
+    Array,
+    Measurand,
+    Misfit,
+    Outcome,
+    Record,
+    Trial,
+)
+from fallwork.measurement.saying import noun, number, off, say
 from fallwork.scenario.trials import ALL
 
 ZEROED, NOT_ZEROED = 0.02, 0.2  # N, by which a force may be off with its zero set, and without
@@ -48,83 +45,14 @@ ROUGHLY = 0.2  # of a tension: likewise, where only a part of the run tells it
 COVERED = 0.9  # of the distance: a record that holds less of it is cut off
 COLUMNS_APART = (0.1, 0.02)  # relative, and m/s: two columns of one motion differ by less
 
-Allowed = Callable[[str], tuple[float, float] | None]  # the ends of a measurand's values
+ASKED: Mapping[str, str] = {  # of a doubtful mean
+    Measurand.DISTANCE: "asked-of-distance",
+    Measurand.FORCE_HELD: "asked-of-force",
+}
+
+Ends = Mapping[str, tuple[float, float]]  # of the values of measurands
 Again = Callable[[Change], Trial | None]  # the trial of a changed record; None: no run in it
-
-
 Off = tuple[str, str]  # of which measurand, "" where it isn't a value; and what doesn't fit
-
-
-def misfit_of(
-    trial: Trial, limits: Limits, again: Again | None = None, usual: Usuals | None = None
-) -> Misfit | None:
-    """Why a trial can't be of the lab, by itself; None where it can.
-
-    Trials that agree stand or fall together: a value near the ``usual`` one is judged by that.
-    """
-    off = tuple(_off(trial, limits, usual or {})) if limits else ()
-    return _misfit(off, _likely(trial, limits, again, off)) if off else None
-
-
-def misfit_without_run(error: NoRunError, record: Record, limits: Limits, again: Again) -> Misfit:
-    """The same of a record in which no run was found; ``error`` says for what reason."""
-    if record.position is None and record.velocity is None:
-        likely: str | None = error.expected
-    else:
-        likely = _mistake(record, limits, again) if limits else ""
-    return _misfit([("", f"no run found: {error}")], CUT_OFF if likely is None else likely)
-
-
-def _misfit(off: Sequence[Off], likely: str) -> Misfit:
-    return Misfit(
-        off=tuple(words for _, words in off), of=tuple(name for name, _ in off), likely=likely
-    )
-
-
-def _mistake(record: Record, limits: Limits, again: Again) -> str | None:
-    def mends(change: Change) -> bool:
-        mended = again(change)
-        return mended is not None and not any(_off(mended, limits, {}))
-
-    return mistake_in(record, mends)
-
-
-def _likely(trial: Trial, limits: Limits, again: Again | None, off: Sequence[Off]) -> str:
-    if trial.record is None or again is None:
-        return _likely_typed(trial, off, lambda name: _ends(limits.get(name)))
-    mistake = _mistake(trial.record, limits, again)
-    if mistake is not None:
-        return mistake
-    if trial.window_by_hand:
-        return WINDOW
-    if _share_covered(trial, limits) < COVERED:
-        return CUT_OFF
-    values = {name for name, _ in off} - {""}
-    if not values:
-        return TWO_COLUMNS
-    if Measurand.DISTANCE not in values:
-        return HANGING if values == {Measurand.FORCE_HELD} else MASSES
-    return DISTANCE if Measurand.ACCELERATION not in values else OTHER_RUN
-
-
-def _ends(limits: Range | None) -> tuple[float, float] | None:
-    return None if limits is None else (limits.low, limits.high)
-
-
-def _likely_typed(trial: Trial, off: Sequence[Off], allowed: Allowed) -> str:
-    """Of each value by itself."""
-
-    def fits(name: str, value: float) -> bool:
-        ends = allowed(name)
-        return ends is not None and ends[0] <= value <= ends[1]
-
-    found = {
-        name: mistake_typed(name, trial.estimates[name].value, trial.written.get(name, ""), fits)
-        for name, _ in off
-    }
-    if len(found) == 1:
-        return next(iter(found.values()))
-    return "; ".join(f"{noun(name)}: {words}" for name, words in found.items())
 
 
 def set_aside(
@@ -137,13 +65,30 @@ def set_aside(
     """The trials, those that aren't of the lab as not counting; ``included`` holds reasons against
     it, by trial or ALL.
 
-    ``again`` reads the record of a trial anew; a trial without a run has its misfit already.
+    ``again`` reads the record of a trial anew; a trial without a run has its misfit already. Trials
+    that agree stand or fall together, and what fits the lab must fit the other trials too.
     """
     judged = [t for t in trials if t.misfit is None and t.excluded is None]
-    usual = usual_of(judged, limits)
-    alone = {t.name: misfit_of(t, limits, (again or {}).get(t.name), usual) for t in judged}
-    alike = [trial for trial in judged if alone[trial.name] is None]
-    found = alone | misfits_among(alike, limits, signs)
+    usual, found = usual_of(judged, limits), dict[str, Misfit]()
+    for trial in judged if limits else ():
+        apart = tuple(_off(trial, limits, usual))
+        if apart:
+            likely = _likely(trial, limits, (again or {}).get(trial.name), apart)
+            found[trial.name] = _misfit(apart, likely)
+    alike = [trial for trial in judged if trial.name not in found]
+    usual = usual_of(alike, limits)
+    near = {
+        name: (each.median - limits[name].varies, each.median + limits[name].varies)
+        for name, each in usual.items()
+    }
+    for trial in alike:
+        values = tuple(far_from_usual(trial, limits, usual))
+        turned = tuple(("", words) for words in signs_differ(trial, alike, signs))
+        if values:
+            likely = say("other-run") if trial.record else _likely_typed(trial, values, near)
+            found[trial.name] = _misfit((*values, *turned), likely)
+        elif turned and limits:
+            found[trial.name] = _misfit(turned, say("signs-differ"))
     return [_counting(replace(t, misfit=found.get(t.name, t.misfit)), included) for t in trials]
 
 
@@ -156,27 +101,68 @@ def _counting(trial: Trial, included: Mapping[str, str]) -> Trial:
     return replace(trial, excluded=str(trial.misfit))
 
 
-def misfits_among(
-    trials: Sequence[Trial], limits: Limits, given: Mapping[str, int]
-) -> dict[str, Misfit]:
-    """Trials that fit the lab but not the other trials, by name; ``given`` are signs as told."""
-    usual = usual_of(trials, limits)
+def _misfit(apart: Sequence[Off], likely: str) -> Misfit:
+    return Misfit(
+        off=tuple(words for _, words in apart), of=tuple(name for name, _ in apart), likely=likely
+    )
 
-    def near(name: str) -> tuple[float, float] | None:
-        each = usual.get(name)
-        more = limits[name].varies if each else 0.0
-        return None if each is None else (each.median - more, each.median + more)
 
-    found = {}
-    for trial in trials:
-        off = list(far_from_usual(trial, limits, usual))
-        turned = [("", words) for words in signs_differ(trial, trials, given)]
-        if off:
-            likely = OTHER_RUN if trial.record else _likely_typed(trial, off, near)
-            found[trial.name] = _misfit((*off, *turned), likely)
-        elif turned and limits:
-            found[trial.name] = _misfit(turned, SIGNS_DIFFER)
-    return found
+# ---- the likely reason
+
+
+def misfit_without_run(error: NoRunError, record: Record, limits: Limits, again: Again) -> Misfit:
+    """Why a record in which no run was found isn't of the lab; ``error`` says for what reason."""
+    if record.position is None and record.velocity is None:
+        likely = error.expected
+    else:
+        likely = _mistake(record, limits, again) or say("cut-off") if limits else ""
+    return _misfit([("", say("no-run", error=str(error)))], likely)
+
+
+def _mistake(record: Record, limits: Limits, again: Again) -> str | None:
+    def mends(change: Change) -> bool:
+        mended = again(change)
+        return mended is not None and not any(_off(mended, limits, {}))
+
+    return mistake_in(record, mends)
+
+
+def _likely(trial: Trial, limits: Limits, again: Again | None, apart: Sequence[Off]) -> str:
+    if trial.record is None or again is None:
+        ends = {name: (each.low, each.high) for name, each in limits.items()}
+        return _likely_typed(trial, apart, ends)
+    mistake = _mistake(trial.record, limits, again)
+    if mistake is not None:
+        return mistake
+    values = {name for name, _ in apart} - {""}
+    reasons = (  # the first that holds
+        ("window", trial.window_by_hand),
+        ("cut-off", _share_covered(trial, limits) < COVERED),
+        ("two-columns", not values),
+        ("hanging", values == {Measurand.FORCE_HELD}),
+        ("masses", Measurand.DISTANCE not in values),
+        ("distance", Measurand.ACCELERATION not in values),
+    )
+    return say(next((reason for reason, holds in reasons if holds), "other-run"))
+
+
+def _likely_typed(trial: Trial, apart: Sequence[Off], allowed: Ends) -> str:
+    """Of each value by itself."""
+
+    def fits(name: str, value: float) -> bool:
+        low, high = allowed.get(name, (inf, -inf))
+        return low <= value <= high
+
+    found = {
+        name: mistake_typed(name, trial.estimates[name].value, trial.written.get(name, ""), fits)
+        for name, _ in apart
+    }
+    if len(found) == 1:
+        return next(iter(found.values()))
+    return "; ".join(f"{noun(name)}: {words}" for name, words in found.items())
+
+
+# ---- means that count
 
 
 def doubtful(analysis: Analysis, limits: Limits) -> list[str]:
@@ -185,46 +171,51 @@ def doubtful(analysis: Analysis, limits: Limits) -> list[str]:
     That is a result and no reason to leave anything out, but authors should know of it. It tells
     what the model predicts, so it isn't for students.
     """
-    summary = analysis.summary
+    summary, found = analysis.summary, []
     zeroed = all(_zero(trial, Measurand.MEAN_TENSION) == ZEROED for trial in analysis.counted)
-    names = [
-        name
-        for name in summary
-        if name in limits and (zeroed or name not in (*FORCES, Measurand.FORCE_HELD))
-    ]
-    return [
-        off_expected(name, summary[name].mean, limits[name])
-        for name in names
-        if FOLLOWS.get(name) not in summary
-        and abs(summary[name].mean - limits[name].value)
-        > limits[name].doubtful + own_limit(summary[name].outcome)
-    ]
+    for name, lab in limits.items():
+        unknown = name not in summary or FOLLOWS.get(name) in summary
+        if unknown or (name in OF_FORCE and not zeroed):
+            continue
+        mean = summary[name].mean
+        if abs(mean - lab.value) > lab.doubtful + own_limit(summary[name].outcome):
+            found.append(
+                say(
+                    "doubtful",
+                    mean=Measurand(name).as_mean,
+                    found=number(mean, name),
+                    percent=abs(100 * (mean - lab.value) / lab.value) if lab.value else inf,
+                    side="above" if mean > lab.value else "below",
+                    lab=number(lab.value, name),
+                    limit=lab.doubtful,
+                    unit=UNITS[name],
+                    asked=say(ASKED.get(name, "asked-first")),
+                )
+            )
+    return found
 
 
 # ---- a trial by itself
 
 
 def _off(trial: Trial, limits: Limits, usual: Usuals) -> Iterator[Off]:
-    """Everything that doesn't fit."""
+    """Everything that doesn't fit; a value near the ``usual`` one is judged by that."""
     for name, each in limits.items():
         pull = _held_pull(trial, each) if name == Measurand.FORCE_HELD else None
         found = pull or trial.estimates.get(name)
         if found is None or says_nothing_more(trial, name):
             continue
-        more = own_limit(found) + _zero(trial, name)
-        near = None if pull else usual.get(name)
-        if near is not None and near.holds(trial, name, limits, chance=False):
-            apart = _outside(near.median, name, each, near.own + _zero(trial, name))
-        else:
-            apart = _outside(found.value, name, each, more)
-        if apart:
-            given = limits[name] if name == Measurand.DISTANCE else None
-            yield name, off_value(name, found.value, given)
+        near, value, more = usual.get(name), found.value, own_limit(found)
+        if near and not pull and compared(trial, name, limits) and near.holds(found, chance=False):
+            value, more = near.median, near.own
+        if _outside(value, name, each, more + _zero(trial, name)):
+            lab = {"lab": each.value} if name == Measurand.DISTANCE else {}
+            yield name, off("given" if lab else "value", name, found.value, **lab)
     yield from _unused_force(trial, limits)
     yield from _columns_apart(trial)
     share = _share_covered(trial, limits)
     if share < COVERED:
-        yield "", off_covered(share)
+        yield "", say("covered", percent=100 * max(share, 0.0))
 
 
 def _outside(value: float, name: str, limits: Range, more: float) -> bool:
@@ -237,9 +228,7 @@ def _held_pull(trial: Trial, limits: Range) -> Outcome | None:
     """The pull before release against the slack string's, which needs no zero; None where the
     record doesn't hold both.
     """
-    held, slack = (
-        trial.estimates.get(name) for name in (Measurand.FORCE_HELD, Measurand.FORCE_SLACK)
-    )
+    held, slack = map(trial.estimates.get, (Measurand.FORCE_HELD, Measurand.FORCE_SLACK))
     if slack is None or slack.u is None or trial.run is None:
         return None
     if held is None:  # the zero was set by it
@@ -250,7 +239,7 @@ def _held_pull(trial: Trial, limits: Range) -> Outcome | None:
 
 def _zero(trial: Trial, name: str) -> float:
     """What the zero of the force sensor may add."""
-    if name not in (*FORCES, Measurand.FORCE_HELD):
+    if name not in OF_FORCE:
         return 0.0
     by_slack = name == Measurand.FORCE_HELD and Measurand.FORCE_SLACK in trial.estimates
     zeroed = trial.run is not None and trial.run.force_offset is not None
@@ -259,13 +248,11 @@ def _zero(trial: Trial, name: str) -> float:
 
 def _unused_force(trial: Trial, limits: Limits) -> Iterator[Off]:
     """A force from which no tension was found, as in a run that turns round."""
-    lab, mean = limits.get(Measurand.MEAN_TENSION), mean_force(trial)
+    lab, mean, name = limits.get(FORCES[0]), mean_force(trial), Measurand.TENSION_OVER_TIME
     if lab is None or mean is None or not {*FORCES}.isdisjoint(trial.estimates):
         return
-    more = NOT_ZEROED + ROUGHLY * lab.high
-    if not lab.low - more <= abs(mean) <= lab.high + more:
-        name = Measurand.TENSION_OVER_TIME
-        yield name, off_value(name, abs(mean), None)
+    if _outside(abs(mean), name, lab, NOT_ZEROED + ROUGHLY * lab.high):
+        yield name, off("value", name, abs(mean))
 
 
 def _columns_apart(trial: Trial) -> Iterator[Off]:
@@ -273,11 +260,14 @@ def _columns_apart(trial: Trial) -> Iterator[Off]:
     run, record = trial.run, trial.record
     if run is None or record is None or record.position is None or record.velocity is None:
         return
-    speed = run.driven_line[0] + run.driven_line[1] * sum(run.driven) / 2
+    fitted = run.driven_line[0] + run.driven_line[1] * sum(run.driven) / 2
     for channel, power in (("position", 2), ("velocity", 1)):
         read = _mean_speed(record, channel, run.driven, power) * run.signs.get(channel, 1)
-        if abs(read - speed) > COLUMNS_APART[0] * abs(speed) + COLUMNS_APART[1]:
-            yield "", off_columns(channel, read, speed)
+        if abs(read - fitted) > COLUMNS_APART[0] * abs(fitted) + COLUMNS_APART[1]:
+            other_way = abs(read + fitted) < abs(read - fitted) / 10
+            speeds = [number(each, Measurand.FINAL_SPEED) for each in (read, fitted)]
+            key = "other-way" if other_way else "column"
+            yield "", say(key, channel=channel, read=speeds[0], fitted=speeds[1])
 
 
 def _mean_speed(record: Record, channel: str, span: tuple[float, float], degree: int) -> float:
@@ -286,9 +276,7 @@ def _mean_speed(record: Record, channel: str, span: tuple[float, float], degree:
     inside = (record.time >= span[0]) & (record.time <= span[1]) & np.isfinite(values)
     if inside.sum() < degree + 2:
         return nan
-    middle = sum(span) / 2
-    fitted = np.polyfit(record.time[inside] - middle, values[inside], degree)
-    return float(fitted[1])
+    return float(np.polyfit(record.time[inside] - sum(span) / 2, values[inside], degree)[1])
 
 
 def _share_covered(trial: Trial, limits: Limits) -> float:
@@ -302,5 +290,5 @@ def _share_covered(trial: Trial, limits: Limits) -> float:
     begin, end = max(begin, times[0]), min(run.landing or inf, times[-1])
     if end < times[-1] and begin > times[0] and run.release is not None:
         return 1.0  # all of it is there, however long
-    first, last = (run.driven_line[0] + run.driven_line[1] * time for time in (begin, end))
-    return float((first + last) / 2 * (end - begin) / lab.low)
+    middle = run.driven_line[0] + run.driven_line[1] * (begin + end) / 2
+    return float(middle * (end - begin) / lab.low)

@@ -13,15 +13,14 @@ from typing import Any
 
 import numpy as np
 
-from fallwork.measurement.derived import Case
-from fallwork.measurement.inputs import GRAVITY, with_values
+from fallwork.measurement.inputs import GRAVITY, Case, with_values
 from fallwork.measurement.model import Estimate, Measurand
 from fallwork.measurement.propagation import (
     Contribution,
     Drawn,
     LinearResult,
+    Model,
     Numbers,
-    linear,
     monte_carlo,
 )
 from fallwork.measurement.statistics import interval
@@ -51,7 +50,6 @@ class Method(Enum):
 class Predicted:
     """One output with both results; ``estimate`` and ``interval_95`` are the ones to show."""
 
-    name: str
     linear: Estimate  # its value is that for the givens as they are
     simulated: Drawn | None  # None where the batch doesn't give this output
     budget: tuple[Contribution, ...]  # of the linear result, the largest first
@@ -62,27 +60,25 @@ class Predicted:
         return self.linear.value
 
     @property
+    def shown(self) -> Drawn | None:
+        """The Monte Carlo result, if that is the one to show."""
+        unlike = self.simulated is not None and not self.simulated.agrees_with(self.linear)
+        return self.simulated if unlike else None
+
+    @property
     def method(self) -> Method:
         """How the uncertainty to show was found."""
-        trusted = self.simulated is None or self.simulated.agrees_with(self.linear)
-        return Method.LINEAR if trusted else Method.MONTE_CARLO
+        return Method.MONTE_CARLO if self.shown else Method.LINEAR
 
     @property
     def estimate(self) -> Estimate:
         """The value and uncertainty to show."""
-        shown = self.simulated if self.method is Method.MONTE_CARLO else None
-        return self.linear if shown is None else shown.estimate
+        return self.shown.estimate if self.shown else self.linear
 
     @property
     def interval_95(self) -> tuple[float, float]:
         """The coverage interval to show."""
-        shown = self.simulated if self.method is Method.MONTE_CARLO else None
-        return interval(self.linear) if shown is None else shown.interval_95
-
-    @property
-    def improve(self) -> str | None:
-        """The given whose better measurement would help most; None if nothing is uncertain."""
-        return self.budget[0].input if self.budget and self.budget[0].u > 0 else None
+        return self.shown.interval_95 if self.shown else interval(self.linear)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -93,7 +89,6 @@ class Prediction:
     quantities: Mapping[str, Predicted]  # by Measurand
     systems: Mapping[str, Mapping[str, Predicted]]  # id → force, energy, EXTERNAL_WORK, …
     draws: int
-    seed: int
 
     @property
     def estimates(self) -> dict[str, Estimate]:
@@ -104,63 +99,42 @@ class Prediction:
 def predict(scenario: Scenario, gravity: Estimate, *, seed: int) -> Prediction:
     """The prediction; raises ImpossibleApparatus for a set-up that can't be."""
     case, view = Case(scenario=scenario, gravity=gravity), view_of(scenario)
-    found, batch = linear_prediction(case, view), _Batch(case, view)
-    drawn = monte_carlo(batch, case.inputs, seed) if case.inputs and batch.possible else None
-    simulated = {} if drawn is None else drawn.outputs
+    found, solution = linear_prediction(case, view), solve(case.apparatus())
+    draws, drawn = 0, dict[Any, Drawn]()
+    phases = driven_phases(solution)
+    if case.inputs and solution.moves and len(phases) == 1:
+        draws, drawn = monte_carlo(_batch(case, view, direction(phases, view)), case.inputs, seed)
     outputs = {
         name: Predicted(
-            name=name,
-            linear=estimate,
-            simulated=way if (way := simulated.get(name)) and way.undefined < 1 else None,
-            budget=found.budget[name],
+            linear=found.estimate(name),
+            simulated=way if (way := drawn.get(name)) and way.undefined < 1 else None,
+            budget=found.budget(name),
         )
-        for name, estimate in found.estimates.items()
+        for name in found.values
     }
     systems: dict[str, dict[str, Predicted]] = {choice.id: {} for choice in scenario.systems}
-    for name, each in outputs.items():
-        system, _, part = name.partition("/")
-        if part:
-            systems[system][part] = each
-    return Prediction(
-        view=view,
-        quantities={name: outputs[name] for name in map(str, Measurand) if name in outputs},
-        systems=systems,
-        draws=0 if drawn is None else drawn.draws,
-        seed=seed,
-    )
-
-
-def linear_prediction(case: Case, view: View) -> LinearResult:
-    """The same without Monte Carlo; parts of systems as ``<id>/<part>``."""
-    return linear(_Single(case, view), case.inputs)
+    for (system, name), each in outputs.items():
+        if system:
+            systems[system][name] = each
+    measured = {str(m): outputs["", m] for m in Measurand if ("", m) in outputs}
+    return Prediction(view=view, quantities=measured, systems=systems, draws=draws)
 
 
 # ---- through the whole solver, one case at a time
 
 
-class _Single:
-    """The model for a few cases: the whole run and the account of every featured system."""
+def linear_prediction(case: Case, view: View) -> LinearResult:
+    """The same without Monte Carlo; outputs go by ("", measurand), and by (id, part) of systems."""
 
-    def __init__(self, case: Case, view: View) -> None:
-        self.case, self.view = case, view
-
-    def __call__(self, numbers: Numbers) -> Numbers:
-        names = tuple(numbers)
-        count = len(next(iter(numbers.values()))) if names else 1
-        rows = [
-            self._outputs(self.case.apparatus({name: float(numbers[name][at]) for name in names}))
-            for at in range(count)
-        ]
-        everywhere = [name for name in rows[0] if all(name in row for row in rows)]
-        return {name: np.array([row[name] for row in rows]) for name in everywhere}
-
-    def _outputs(self, apparatus: Apparatus) -> dict[str, float]:
+    def outputs(apparatus: Apparatus) -> dict[tuple[str, str], float]:
         solution = solve(apparatus)
-        outputs = measurands_of(solution, self.view)
-        for choice in self.case.scenario.systems:
+        found = {("", name): value for name, value in measurands_of(solution, view).items()}
+        for choice in case.scenario.systems:
             parts = _system(apparatus, driven_phases(solution), choice)
-            outputs |= {f"{choice.id}/{part}": value for part, value in parts.items()}
-        return outputs
+            found |= {(choice.id, part): value for part, value in parts.items()}
+        return found
+
+    return case.propagated(outputs)
 
 
 def _system(
@@ -186,35 +160,29 @@ def _system(
 # ---- through the batch
 
 
-class _Batch:
+def _batch(case: Case, view: View, way: int) -> Model:
     """The model for many cases of a driven part that is one stretch."""
 
-    def __init__(self, case: Case, view: View) -> None:
-        self.case, self.view = case, view
-        solution = solve(case.apparatus())
-        phases = driven_phases(solution)
-        self.way = direction(phases, view)
-        self.possible = solution.moves and len(phases) == 1
-
-    def __call__(self, numbers: Numbers) -> Numbers:
-        scenario = with_values(self.case.scenario, numbers)
-        gravity: Any = numbers.get(GRAVITY, self.case.gravity.value)  # a float or an array
+    def model(numbers: Numbers) -> Numbers:
+        scenario = with_values(case.scenario, numbers)
+        gravity: Any = numbers.get(GRAVITY, case.gravity.value)  # a float or an array
         driven = solve_driven(apparatus_of(scenario, gravity))
-        moving, string = self.view.moving, self.view.string
-        acceleration, end = driven.accelerations[moving], driven.end_velocity(moving)
-        distance = self.way * (end - acceleration * driven.duration / 2) * driven.duration
+        acceleration, end = driven.accelerations[view.moving], driven.end_velocity(view.moving)
+        distance = way * (end - acceleration * driven.duration / 2) * driven.duration
         outputs = {
-            Measurand.ACCELERATION: self.way * acceleration,
-            Measurand.FINAL_SPEED: self.way * end,
+            Measurand.ACCELERATION: way * acceleration,
+            Measurand.FINAL_SPEED: way * end,
             Measurand.TRAVEL_TIME: driven.duration,
             Measurand.DISTANCE: distance,
         }
-        if string is not None:
-            first = self.case.scenario.strings[string].path[0] == self.view.pulled
-            tension = driven.segment_tensions[string][0 if first else -1]
+        if view.string is not None:
+            first = case.scenario.strings[view.string].path[0] == view.pulled
+            tension = driven.segment_tensions[view.string][0 if first else -1]
             outputs |= {
                 Measurand.MEAN_TENSION: tension,
                 Measurand.WORK_OF_TENSION: tension * distance,
                 Measurand.TENSION_OVER_TIME: tension,
             }
-        return {str(name): np.asarray(values, dtype=float) for name, values in outputs.items()}
+        return {("", name): np.asarray(values, dtype=float) for name, values in outputs.items()}
+
+    return model

@@ -8,14 +8,15 @@ whether the two agree (JCGM 101:2008, 8). Knows nothing of apparatus or trials.
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from enum import Enum
-from math import floor, inf, log10, sqrt
+from math import floor, inf, log10, nan, sqrt
+from typing import Any
 
 import numpy as np
 
 from fallwork.measurement.model import Array, Estimate
 from fallwork.measurement.statistics import LEVEL, combined, interval
 
-Numbers = Mapping[str, Array]
+Numbers = Mapping[Any, Array]  # by name
 Model = Callable[[Numbers], Numbers]  # arrays of one length in, arrays of that length out
 
 BLOCK = 10_000  # draws (JCGM 101:2008, 7.9.4)
@@ -51,17 +52,37 @@ class Contribution:
 
     input: str
     sensitivity: float  # ∂output/∂input
-    u_input: float
-    u: float  # |sensitivity| × u_input, in the unit of the output
+    u: float  # |sensitivity| × u of the input, in the unit of the output
     share: float  # of the squared standard uncertainty
 
 
 @dataclass(frozen=True, kw_only=True)
 class LinearResult:
-    """The law of propagation of uncertainty; mappings by output."""
+    """The law of propagation of uncertainty for any outputs of n inputs."""
 
-    estimates: Mapping[str, Estimate]
-    budget: Mapping[str, tuple[Contribution, ...]]  # the largest first
+    inputs: Sequence[Input]
+    values: Mapping[Any, float]  # by output
+    slopes: Mapping[Any, Array]  # by output: ∂output/∂input, (n,)
+
+    def changes(self, output: Any) -> Array:
+        """(n,): what one standard uncertainty of each input does to an output, with its sign."""
+        return np.asarray(self.slopes[output] * np.array([each.u for each in self.inputs]))
+
+    def estimate(self, output: Any) -> Estimate:
+        """An output with its combined standard uncertainty."""
+        sizes = map(abs, map(float, self.changes(output)))
+        u, dof = combined([(size, i.dof) for size, i in zip(sizes, self.inputs, strict=True)])
+        return Estimate(value=self.values[output], u=u, dof=dof)
+
+    def budget(self, output: Any) -> tuple[Contribution, ...]:
+        """What every input adds, the largest first; equal ones in the order of the inputs."""
+        sizes, slopes = np.abs(self.changes(output)), self.slopes[output]
+        shares = sizes**2 / (float(np.sum(sizes**2)) or 1.0)
+        entries = [
+            Contribution(input=i.name, sensitivity=float(slope), u=float(u), share=float(share))
+            for i, slope, u, share in zip(self.inputs, slopes, sizes, shares, strict=True)
+        ]
+        return tuple(sorted(entries, key=lambda entry: -entry.u))
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -82,14 +103,6 @@ class Drawn:
         return apart <= _allowed(self.estimate.u) + self.noise and self.undefined == 0
 
 
-@dataclass(frozen=True, kw_only=True)
-class MonteCarloResult:
-    """Every output, and how many sets of inputs were drawn."""
-
-    draws: int
-    outputs: Mapping[str, Drawn]
-
-
 def tolerance(u: float, digits: int = DIGITS) -> float:
     """Half a unit in the last of ``digits`` significant digits of u (JCGM 101:2008, 7.9.2)."""
     if u <= 0:
@@ -105,99 +118,70 @@ def _allowed(u: float) -> float:
     return min(tolerance(u), SHARE * u)
 
 
-def linear(model: Model, inputs: Sequence[Input]) -> LinearResult:
-    """First-order propagation with central differences, all points in one call of the model."""
-    values, jacobian = derivatives(model, inputs)
-    estimates, budget = {}, {}
-    for name, value in values.items():
-        row = np.array(jacobian[name])
-        parts = row * [each.u for each in inputs]
-        terms = [(abs(float(part)), each.dof) for part, each in zip(parts, inputs, strict=True)]
-        u, dof = combined(terms)
-        estimates[name] = Estimate(value=value, u=u, dof=dof)
-        budget[name] = _budget(inputs, row, parts)
-    return LinearResult(estimates=estimates, budget=budget)
-
-
-def monte_carlo(model: Model, inputs: Sequence[Input], seed: int) -> MonteCarloResult:
-    """Draws in blocks until every output is stable within a fifth of its tolerance (7.9, 8.2),
-    or MOST_BLOCKS have been drawn.
-    """
-    generator = np.random.default_rng(seed)
-    blocks: list[Numbers] = []
-    ends: dict[str, list[tuple[float, float]]] = {}
-    while len(blocks) < MOST_BLOCKS:
-        block = _full(model(_draw(inputs, generator)), BLOCK)
-        blocks.append(block)
-        for name, values in block.items():
-            ends.setdefault(name, []).append(_ends(_defined(values)))
-        if len(blocks) >= FEWEST_BLOCKS and _stable(block, ends):
-            break
-    whole = {name: np.concatenate([block[name] for block in blocks]) for name in blocks[0]}
-    return MonteCarloResult(
-        draws=BLOCK * len(blocks),
-        outputs={name: _drawn(values, ends[name]) for name, values in whole.items()},
-    )
-
-
 # ---- linear
 
 
-def derivatives(
-    model: Model, inputs: Sequence[Input]
-) -> tuple[dict[str, float], dict[str, list[float]]]:
-    """Values and sensitivities of every output; one-sided where an input can't go lower."""
-    steps = [STEP * each.u if each.u > 0 else 0.0 for each in inputs]
-    offsets = [
-        (1.0, 2.0) if each.value - step < each.lowest else (-1.0, 1.0)
-        for each, step in zip(inputs, steps, strict=True)
-    ]
-    length = 1 + 2 * len(inputs)
-    points = {}
-    for at, each in enumerate(inputs):
-        column = np.full(length, float(each.value))
-        column[1 + 2 * at : 3 + 2 * at] += steps[at] * np.array(offsets[at])
-        points[each.name] = column
-    outputs = _full(model(points), length)
-    values = {name: float(column[0]) for name, column in outputs.items()}
-    jacobian = {
-        name: [
-            _slope(column[0], column[1 + 2 * at], column[2 + 2 * at], step, offsets[at])
-            for at, step in enumerate(steps)
-        ]
-        for name, column in outputs.items()
+def linear(model: Model, inputs: Sequence[Input]) -> LinearResult:
+    """First-order propagation with central differences, all points in one call of the model."""
+    values, slopes = derivatives(model, inputs)
+    return LinearResult(inputs=inputs, values=values, slopes=slopes)
+
+
+def derivatives(model: Model, inputs: Sequence[Input]) -> tuple[dict[Any, float], dict[Any, Array]]:
+    """Values and sensitivities (n,) of every output; one-sided where an input can't go lower."""
+    centre = np.array([each.value for each in inputs], dtype=float)
+    steps = np.array([STEP * max(each.u, 0.0) for each in inputs])
+    one_sided = centre - steps < np.array([each.lowest for each in inputs])
+    points, at = np.tile(centre, (1 + 2 * len(inputs), 1)), np.arange(len(inputs))
+    points[1 + 2 * at, at] += steps * np.where(one_sided, 1.0, -1.0)
+    points[2 + 2 * at, at] += steps * np.where(one_sided, 2.0, 1.0)
+    columns = {each.name: column for each, column in zip(inputs, points.T, strict=True)}
+    outputs = _full(model(columns), len(points))
+    slopes = {name: _slopes(found, steps, one_sided) for name, found in outputs.items()}
+    return {name: float(found[0]) for name, found in outputs.items()}, slopes
+
+
+def _slopes(outputs: Array, steps: Array, one_sided: Array) -> Array:
+    """The derivatives (n,); 0 where the outputs differ by no more than rounding."""
+    centre, first, second = outputs[0], outputs[1::2], outputs[2::2]
+    size = np.maximum(abs(centre), np.maximum(np.abs(first), np.abs(second)))
+    apart = np.maximum(np.abs(first - centre), np.abs(second - centre))
+    still = (steps == 0) | (apart <= ROUNDING * size)
+    rise = np.where(one_sided, 4 * first - 3 * centre - second, second - first)
+    return np.asarray(np.where(still, 0.0, rise / (2 * np.where(still, 1.0, steps))))
+
+
+def _full(outputs: Numbers, length: int) -> dict[Any, Array]:
+    """Every output as an array of that length: a model may give a number that never changes."""
+    return {
+        name: np.broadcast_to(np.asarray(values, dtype=float), (length,))
+        for name, values in outputs.items()
     }
-    return values, jacobian
-
-
-def _slope(
-    centre: float, first: float, second: float, step: float, offsets: tuple[float, float]
-) -> float:
-    """The derivative; 0 where the outputs differ by no more than rounding."""
-    rounding = ROUNDING * max(abs(centre), abs(first), abs(second))
-    if step == 0 or max(abs(first - centre), abs(second - centre)) <= rounding:
-        return 0.0
-    if offsets == (-1.0, 1.0):
-        return float((second - first) / (2 * step))
-    return float((4 * first - 3 * centre - second) / (2 * step))
-
-
-def _budget(inputs: Sequence[Input], row: Array, parts: Array) -> tuple[Contribution, ...]:
-    total = float(np.sum(parts**2))
-    entries = [
-        Contribution(
-            input=each.name,
-            sensitivity=float(row[at]),
-            u_input=each.u,
-            u=abs(float(parts[at])),
-            share=float(parts[at]) ** 2 / total if total > 0 else 0.0,
-        )
-        for at, each in enumerate(inputs)
-    ]
-    return tuple(sorted(entries, key=lambda entry: -entry.u))  # equal ones keep their order
 
 
 # ---- Monte Carlo
+
+
+def monte_carlo(model: Model, inputs: Sequence[Input], seed: int) -> tuple[int, dict[Any, Drawn]]:
+    """How many sets of inputs were drawn, and every output. Draws in blocks until each is stable
+    within a fifth of its tolerance (7.9, 8.2), or MOST_BLOCKS have been drawn.
+    """
+    generator = np.random.default_rng(seed)
+    blocks: dict[Any, list[Array]] = {}
+    ends: dict[Any, list[tuple[float, float]]] = {}
+    count, unstable = 0, True
+    while count < FEWEST_BLOCKS or (unstable and count < MOST_BLOCKS):
+        count += 1
+        drawn = _full(model(_draw(inputs, generator)), BLOCK)
+        for name, values in drawn.items():
+            blocks.setdefault(name, []).append(values)
+            ends.setdefault(name, []).append(_ends(values))
+        if count >= FEWEST_BLOCKS:  # one block tells u well enough
+            sizes = {name: _centre(values).u for name, values in drawn.items()}
+            unstable = any(u > 0 and _noise(ends[n]) > _allowed(u) / 5 for n, u in sizes.items())
+    return BLOCK * count, {
+        name: _drawn(np.concatenate(each), ends[name]) for name, each in blocks.items()
+    }
 
 
 def _draw(inputs: Sequence[Input], generator: np.random.Generator) -> Numbers:
@@ -212,34 +196,26 @@ def _draw(inputs: Sequence[Input], generator: np.random.Generator) -> Numbers:
     return drawn
 
 
-def _full(outputs: Numbers, length: int) -> dict[str, Array]:
-    """Every output as an array of that length: a model may give a number that never changes."""
-    return {
-        name: np.broadcast_to(np.asarray(values, dtype=float), (length,))
-        for name, values in outputs.items()
-    }
-
-
 def _drawn(values: Array, ends: Sequence[tuple[float, float]]) -> Drawn:
-    defined = _defined(values)
+    undefined = 1 - len(_defined(values)) / len(values)
     return Drawn(
-        estimate=Estimate(
-            value=float(np.mean(defined)) if len(defined) > 1 else np.nan, u=_deviation(defined)
-        ),
-        interval_95=_ends(defined),
-        noise=_noise(ends),
-        undefined=1 - len(defined) / len(values),
+        estimate=_centre(values), interval_95=_ends(values), noise=_noise(ends), undefined=undefined
     )
 
 
-def _deviation(values: Array) -> float:
-    return float(np.std(values, ddof=1)) if len(values) > 1 else np.nan
+def _centre(values: Array) -> Estimate:
+    """Mean and standard deviation of the draws; nan of fewer than two."""
+    found = _defined(values)
+    if len(found) < 2:
+        return Estimate(value=nan, u=nan)
+    return Estimate(value=float(np.mean(found)), u=float(np.std(found, ddof=1)))
 
 
 def _ends(values: Array) -> tuple[float, float]:
-    if not len(values):
-        return np.nan, np.nan
-    low, high = np.quantile(values, [(1 - LEVEL) / 2, (1 + LEVEL) / 2])
+    found = _defined(values)
+    if not len(found):
+        return nan, nan
+    low, high = np.quantile(found, [(1 - LEVEL) / 2, (1 + LEVEL) / 2])
     return float(low), float(high)
 
 
@@ -251,9 +227,3 @@ def _noise(ends: Sequence[tuple[float, float]]) -> float:
     """Twice the standard deviation of the ends of the interval, from how the blocks differ."""
     spread = np.std(np.array(ends), axis=0, ddof=1) / sqrt(len(ends))
     return 2 * float(np.max(spread))
-
-
-def _stable(block: Numbers, ends: Mapping[str, Sequence[tuple[float, float]]]) -> bool:
-    """Whether every interval is known to a fifth of its tolerance; a block tells u well enough."""
-    sizes = {name: _deviation(_defined(values)) for name, values in block.items()}
-    return not any(u > 0 and _noise(ends[n]) > _allowed(u) / 5 for n, u in sizes.items())

@@ -12,15 +12,16 @@ so that intervals cover the truth 95 times of 100 also for few trials.
 """
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from enum import Enum
 
 import numpy as np
 
-from fallwork.measurement.losses import Clue, Losses
+from fallwork.measurement.derived import Derived
+from fallwork.measurement.losses import Clue
 from fallwork.measurement.model import Array, Estimate
 from fallwork.measurement.sensors import Sensors
-from fallwork.measurement.statistics import LEVEL, combined, coverage_factor
+from fallwork.measurement.statistics import LEVEL, combined, limit_of
 
 ZERO = 1e-9  # numbers below this count as zero; the entries of SEES are 0 and 1
 ALL_BUT_EXACT = 1e-6  # of the usual uncertainty: what a clue without any counts as having
@@ -55,118 +56,181 @@ class KnownSum:
 
 @dataclass(frozen=True, kw_only=True)
 class Separation:
-    """What is settled and what isn't."""
+    """What is settled and what isn't: the least-squares solution for some of the unknowns."""
 
+    derived: Derived
+    clues: tuple[Clue, ...]
+    force_zero: float  # N, standard uncertainty of a zeroing; 0: none is known of
     unknowns: tuple[Unknown, ...]  # the others were taken as none
-    settled: Mapping[Unknown, Estimate]  # N
-    entangled: tuple[Unknown, ...]  # in the runs, but only known as parts of sums
-    unseen: tuple[Unknown, ...]  # in no clue at all
-    sums: tuple[KnownSum, ...]  # every clue, as it stands
-    would_settle: Mapping[Unknown, tuple[Clue, ...]]  # any one of these; empty: none alone does
-    consistent: bool  # clues that see the same agree
-    weights: Mapping[Unknown, Mapping[Clue, float]]  # a settled one is Σ weight × clue
-    priors: Mapping[Unknown, float]  # N, what the zeroing adds to its uncertainty
+    matrix: Array  # (m, q): which clues see which unknowns; the zeroing last, if known
+    inverse: Array  # (q, m): each unknown as a sum of clues
+    luck: tuple[float, float]  # what the fit of the weights does, see ``_luck``
+    settled: Mapping[Unknown, Estimate] = field(default_factory=dict)  # N
+
+    @property
+    def entangled(self) -> tuple[Unknown, ...]:
+        """In the runs, but only known as parts of sums."""
+        return tuple(u for u in self.unknowns if u not in (*self.settled, *self.unseen))
+
+    @property
+    def unseen(self) -> tuple[Unknown, ...]:
+        """In no clue at all."""
+        seen = np.any(self.matrix != 0, axis=0)
+        return tuple(u for u, each in zip(self.unknowns, seen, strict=True) if not each)
+
+    @property
+    def sums(self) -> tuple[KnownSum, ...]:
+        """Every clue, as it stands."""
+        return tuple(
+            KnownSum(
+                clue=clue,
+                of=tuple(each for each in SEES[clue] if each in self.unknowns),
+                value=self.derived.estimate({clue: 1.0}),
+            )
+            for clue in self.clues
+        )
+
+    @property
+    def would_settle(self) -> dict[Unknown, tuple[Clue, ...]]:
+        """For each unknown that isn't settled, the missing clues each of which would settle it."""
+        missing = [clue for clue in SEES if clue not in self.clues]
+        rows = {clue: _row(SEES[clue], self.unknowns) for clue in missing}
+        with_it = {clue: _fixed(np.vstack([self.matrix, row])) for clue, row in rows.items()}
+        return {
+            unknown: tuple(clue for clue in missing if with_it[clue][at])
+            for at, unknown in enumerate(self.unknowns)
+            if unknown not in self.settled
+        }
+
+    @property
+    def consistent(self) -> bool:
+        """Whether clues that see the same agree: every clue against what all say of it. The 5 % by
+        which the verdict rule may err are shared out over as many tests as there are clues more
+        than needed.
+        """
+        matrix = self.matrix
+        spare = len(matrix) - int(np.linalg.matrix_rank(matrix))
+        if not spare:
+            return True
+        level = 1 - (1 - LEVEL) / spare
+        noise = ZERO * max(abs(each.value.value) for each in self.sums)
+        rests = [self.total(row) for row in np.eye(len(matrix)) - matrix @ self.inverse]
+        return all(abs(each.value) <= limit_of(each, level) + noise for each in rests)
+
+    def row(self, unknown: Unknown) -> Array:
+        """(m,): an unknown as a sum of clues."""
+        return np.asarray(self.inverse[self.unknowns.index(unknown)])
+
+    def weights(self, row: Array) -> dict[Clue, float]:
+        """The clues in such a sum."""
+        return dict(zip(self.clues, map(float, row), strict=False))
+
+    def total(
+        self,
+        row: Array,
+        larger: float = 1.0,
+        fewer: float = 0.0,
+        also: Mapping[Clue, float] | None = None,
+    ) -> Estimate:
+        """Σ weight × clue, N, with the zeroing's part in its uncertainty; ``also``: more clues."""
+        weights = self.weights(row)
+        for clue, more in (also or {}).items():
+            weights[clue] = weights.get(clue, 0.0) + more
+        known = self.derived.estimate(weights, larger, fewer)
+        prior = abs(float(row[-1])) * self.force_zero if self.force_zero > 0 else 0.0
+        u, dof = combined([(known.u, known.dof), (prior, np.inf)])
+        return Estimate(value=known.value, u=u, dof=dof)
 
     def with_unknown(
-        self, losses: Losses, weights: Mapping[Clue, float], unknown: Unknown, factor: float
+        self, weights: Mapping[Clue, float], unknown: Unknown, factor: float
     ) -> Estimate:
         """Σ weight × clue + factor × unknown; without the unknown if it isn't settled."""
-        total = dict(weights)
-        for clue, weight in self.weights.get(unknown, {}).items():
-            total[clue] = total.get(clue, 0.0) + factor * weight
-        return _widened(losses.estimate(total), factor * self.priors.get(unknown, 0.0))
+        row = factor * self.row(unknown) if unknown in self.settled else np.zeros(len(self.matrix))
+        return self.total(row, also=weights)
 
 
 WITHOUT_INERTIA = tuple(each for each in Unknown if each is not Unknown.INERTIA)
 
 
-def separate(losses: Losses, sensors: Sensors, *, hidden_inertia: bool = True) -> Separation:
-    """The separation, with hidden inertia left open or taken as none; a known
+def clues_in(derived: Derived) -> tuple[Clue, ...]:
+    """The clues that can be weighed: those whose uncertainty is known."""
+    return tuple(clue for clue in SEES if (found := derived.sum(clue)) and found.u is not None)
+
+
+def separate(derived: Derived, sensors: Sensors, *, hidden_inertia: bool = True) -> Separation:
+    """The separation by some clues, with hidden inertia left open or taken as none; a known
     ``sensors.force_zero`` says that the zero is 0 ± that.
+
+    What is taken as none makes the others better known. Where the scatter of few trials has it
+    the other way round, both uncertainties are set to their geometric mean (pooling, as in
+    isotonic regression), so that the intervals of both go on covering the truth 95 times of 100.
     """
-    every = _solved(losses, sensors, tuple(Unknown))
-    plain = _solved(losses, sensors, WITHOUT_INERTIA)
-    solution = every if hidden_inertia else plain
-    unknowns, matrix = solution.unknowns, solution.matrix
-    settled = {each: _settled(each, solution, every, plain) for each in solution.settled}
-    seen = [unknown for at, unknown in enumerate(unknowns) if np.any(matrix[:, at] != 0)]
-    return Separation(
-        unknowns=unknowns,
-        settled=settled,
-        entangled=tuple(each for each in seen if each not in settled),
-        unseen=tuple(each for each in unknowns if each not in seen),
-        sums=tuple(
-            KnownSum(
-                clue=clue,
-                of=tuple(each for each in SEES[clue] if each in unknowns),
-                value=losses.estimate({clue: 1.0}),
-            )
-            for clue in solution.clues
-        ),
-        would_settle=_would_settle(matrix, solution.clues, unknowns),
-        consistent=_consistent(solution),
-        weights={each: solution.weights(solution.row(each)) for each in settled},
-        priors={each: solution.prior(solution.row(each)) for each in settled},
-    )
+    fits = [_fitted(derived, sensors, some) for some in (tuple(Unknown), WITHOUT_INERTIA)]
+    wide, narrow = ({u: f.total(f.row(u), *f.luck) for u in _known(f)} for f in fits)
+    fit, settled = (fits[0], wide) if hidden_inertia else (fits[1], narrow)
+    pooled = {
+        unknown: replace(each, u=(wide[unknown].u * narrow[unknown].u) ** 0.5)
+        for unknown, each in settled.items()
+        if unknown in wide and unknown in narrow and narrow[unknown].u > wide[unknown].u
+    }
+    return replace(fit, settled=settled | pooled)
 
 
-@dataclass(frozen=True, kw_only=True)
-class _Solution:
-    """The least-squares solution for some of the unknowns."""
-
-    losses: Losses
-    clues: tuple[Clue, ...]
-    force_zero: float  # N, standard uncertainty of a zeroing; 0: none is known of
-    unknowns: tuple[Unknown, ...]
-    matrix: Array  # (m, q): which clues see which unknowns; the zeroing last, if known
-    inverse: Array  # (q, m): each unknown as a sum of clues
-    luck: tuple[float, float]  # what the fit of the weights does, see ``_luck``
-
-    @property
-    def settled(self) -> tuple[Unknown, ...]:
-        found = enumerate(self.unknowns)
-        return tuple(each for at, each in found if _determined(self.matrix, at))
-
-    def row(self, unknown: Unknown) -> Array:
-        return np.asarray(self.inverse[self.unknowns.index(unknown)])
-
-    def weights(self, row: Array) -> dict[Clue, float]:
-        return {clue: float(row[at]) for at, clue in enumerate(self.clues)}
-
-    def prior(self, row: Array) -> float:
-        """What the zeroing adds to the uncertainty of a sum of clues, N."""
-        return float(row[-1]) * self.force_zero if self.force_zero > 0 else 0.0
-
-    def total(self, row: Array, larger: float = 1.0, fewer: float = 0.0) -> Estimate:
-        """Σ weight × clue."""
-        known = self.losses.estimate(self.weights(row), larger, fewer)
-        return _widened(known, self.prior(row))
-
-    def estimate(self, unknown: Unknown) -> Estimate:
-        """A settled unknown."""
-        return self.total(self.row(unknown), *self.luck)
+def _known(fit: Separation) -> list[Unknown]:
+    return [u for u, known in zip(fit.unknowns, _fixed(fit.matrix), strict=True) if known]
 
 
-def _solved(losses: Losses, sensors: Sensors, unknowns: tuple[Unknown, ...]) -> _Solution:
+def covariance_of(
+    derived: Derived, clues: Sequence[Clue], covariance: Array | None = None
+) -> Array:
+    """The covariance of the clues, N²: what all trials share, or their part of another one."""
+    places = derived.places(clues)
+    whole = derived.terms.covariance if covariance is None else covariance
+    return np.asarray(whole[np.ix_(places, places)])
+
+
+def _by_scatter(derived: Derived, clues: Sequence[Clue]) -> bool:
+    """Whether the scatter has more degrees of freedom than there are clues."""
+    return derived.scatter is not None and len(derived.trials) - 1 > len(clues)
+
+
+def at_random(derived: Derived, clues: Sequence[Clue]) -> Array:
+    """The same of what differs from trial to trial: their scatter where there are trials enough to
+    tell it. Of fewer trials what they say of their own uncertainties, or the same for every clue
+    where some say nothing.
+    """
+    if derived.scatter is None:
+        return np.zeros((len(clues), len(clues)))
+    scatter = covariance_of(derived, clues, derived.scatter)
+    if _by_scatter(derived, clues):
+        return scatter
+    if derived.claimed is not None:
+        return covariance_of(derived, clues, derived.claimed)
+    return np.asarray(np.mean(np.diag(scatter)) * np.eye(len(clues)))
+
+
+def _fitted(derived: Derived, sensors: Sensors, unknowns: tuple[Unknown, ...]) -> Separation:
     """Generalised least squares: of all unbiased sums of clues those with the least variance
     (A. C. Aitken, Proc. Roy. Soc. Edinburgh 55 (1936) 42; from memory).
     """
-    clues = tuple(clue for clue in SEES if clue in losses)
-    rows = [_row(SEES[clue], unknowns) for clue in clues]
-    random, shared = losses.at_random(clues), losses.shared(clues)
-    values = [losses.estimate({clue: 1.0}).value for clue in clues]
+    clues = clues_in(derived)
+    matrix = np.array([_row(SEES[clue], unknowns) for clue in clues])
+    random, shared = at_random(derived, clues), covariance_of(derived, clues)
+    values = np.array([derived.estimate({clue: 1.0}).value for clue in clues])
     if sensors.force_zero > 0:
-        rows.append(_row([Unknown.FORCE_ZERO], unknowns))
+        matrix = np.vstack([matrix, _row([Unknown.FORCE_ZERO], unknowns)])
         random, shared = np.pad(random, (0, 1)), np.pad(shared, (0, 1))
         shared[-1, -1] = sensors.force_zero**2
-        values.append(0.0)
-    matrix, covariance = np.array(rows), _regular(random + shared)
+        values = np.append(values, 0.0)
+    size = float(np.trace(random + shared)) / len(matrix)
+    exact = ALL_BUT_EXACT**2 * size or 1.0
+    covariance = random + shared + exact * np.eye(len(matrix))
     whiten = np.linalg.inv(np.linalg.cholesky(covariance))
     luck = (1.0, 0.0)
-    if losses.by_scatter(clues):
-        luck = _luck(matrix, covariance, random, np.array(values), len(losses.derived.trials) - 1)
-    return _Solution(
-        losses=losses,
+    if _by_scatter(derived, clues):
+        luck = _luck(matrix, covariance, random, values, len(derived.trials) - 1)
+    return Separation(
+        derived=derived,
         clues=clues,
         force_zero=sensors.force_zero,
         unknowns=unknowns,
@@ -198,67 +262,12 @@ def _luck(
     return dof / (dof - fewer) * (1 + float(size @ part @ size) / dof), fewer
 
 
-def _settled(unknown: Unknown, solution: _Solution, every: _Solution, plain: _Solution) -> Estimate:
-    """What is taken as none makes the others better known. Where the scatter of few trials has it
-    the other way round, both uncertainties are set to their geometric mean (pooling, as in
-    isotonic regression), so that the intervals of both go on covering the truth 95 times of 100.
-    """
-    own = solution.estimate(unknown)
-    if unknown not in every.settled or unknown not in plain.settled:
-        return own
-    wide, narrow = (each.estimate(unknown).u for each in (every, plain))
-    return replace(own, u=(wide * narrow) ** 0.5) if narrow > wide else own
-
-
-def _regular(covariance: Array) -> Array:
-    """The same where it has an inverse; what is known exactly counts as all but exact."""
-    size = float(np.trace(covariance)) / len(covariance)
-    return covariance + (ALL_BUT_EXACT**2 * size or 1.0) * np.eye(len(covariance))
-
-
 def _row(seen: Sequence[Unknown], unknowns: Sequence[Unknown]) -> list[float]:
     return [1.0 if unknown in seen else 0.0 for unknown in unknowns]
 
 
-def _determined(matrix: Array, at: int) -> bool:
-    """Whether the rows fix an unknown: no vector that they don't see has a part of it."""
+def _fixed(matrix: Array) -> list[bool]:
+    """Which unknowns the rows fix: no vector that they don't see has a part of them."""
     _, sizes, vectors = np.linalg.svd(matrix)
-    rank = int(np.sum(sizes > ZERO))
-    return bool(np.all(np.abs(vectors[rank:, at]) < ZERO))
-
-
-def _widened(estimate: Estimate, more: float) -> Estimate:
-    u, dof = combined([(estimate.u, estimate.dof), (abs(more), np.inf)])
-    return Estimate(value=estimate.value, u=u, dof=dof)
-
-
-def _would_settle(
-    matrix: Array, clues: Sequence[Clue], unknowns: Sequence[Unknown]
-) -> dict[Unknown, tuple[Clue, ...]]:
-    """For each unknown that isn't settled, the missing clues each of which would settle it."""
-    missing = [clue for clue in SEES if clue not in clues]
-    return {
-        unknown: tuple(
-            clue
-            for clue in missing
-            if _determined(np.vstack([matrix, _row(SEES[clue], unknowns)]), at)
-        )
-        for at, unknown in enumerate(unknowns)
-        if not _determined(matrix, at)
-    }
-
-
-def _consistent(solution: _Solution) -> bool:
-    """Every clue against what all clues together say of it. The 5 % by which the verdict rule may
-    err are shared out over as many tests as there are clues more than needed.
-    """
-    matrix, losses = solution.matrix, solution.losses
-    spare = len(matrix) - int(np.linalg.matrix_rank(matrix))
-    if not spare:
-        return True
-    level = 1 - (1 - LEVEL) / spare
-    noise = ZERO * max(abs(losses.estimate({clue: 1.0}).value) for clue in solution.clues)
-    rests = [solution.total(row) for row in np.eye(len(matrix)) - matrix @ solution.inverse]
-    return all(
-        abs(rest.value) <= coverage_factor(rest.dof, level) * rest.u + noise for rest in rests
-    )
+    unseen = vectors[int(np.sum(sizes > ZERO)) :]
+    return [bool(each) for each in np.all(np.abs(unseen) < ZERO, axis=0)]

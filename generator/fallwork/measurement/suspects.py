@@ -4,7 +4,7 @@ Takes influences with their effects, the gaps in acceleration and coasting, and 
 missing; gives the amount that each would need and the evidence, piece by piece.
 """
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from enum import Enum
 from math import hypot, inf
@@ -59,89 +59,87 @@ class Suspect:
         return sum(each.speaks is speaks for each in self.evidence)
 
 
-@dataclass(frozen=True, kw_only=True)
-class Scene:
-    """What an influence is weighed against."""
-
-    gap: Comparison
-    coasting: Comparison | None
-    missing: Mapping[Place, Estimate]  # N, beside the model's friction; empty if unknown
-    zero_known: bool  # of the force sensor
-    givens: Mapping[InfluenceKind, float]  # u of what the lab gives, in the unit of the amount
-
-
-def weighed(influence: Influence, scene: Scene) -> Suspect:
-    """An influence with what it would need and what speaks for and against it."""
+def weighed(
+    influence: Influence,
+    gap: Comparison,
+    coasting: Comparison | None,
+    missing: Mapping[Place, Estimate],
+    givens: Mapping[InfluenceKind, float],
+    *,
+    zero_known: bool,
+) -> Suspect:
+    """An influence with what it would need and what speaks for and against it, by the gaps in
+    acceleration and coasting, what is ``missing`` beside the model's friction (N; empty if unknown)
+    and u of what the lab gives, in the unit of the amount; ``zero_known``: of the force sensor.
+    """
     effect = influence.effects.get(Measurand.ACCELERATION, 0.0)
-    ratio = scene.gap.difference.value / effect if effect else None
+    ratio = gap.difference.value / effect if effect else None
     needed = None if ratio is None else ratio * influence.amount
-    pieces = [weigh(influence, ratio, scene) for weigh in WEIGHING]
     possible = needed is not None and needed >= influence.least
-    return Suspect(
-        influence=influence,
-        needed=needed if possible else None,
-        evidence=tuple(each for each in pieces if each is not None),
+    u = givens.get(influence.kind, 0.0)
+    times = abs(needed) / u if needed and u else 0.0
+    says = {
+        EvidenceKind.SIGN: _by_sign(influence, possible=possible),
+        EvidenceKind.SIZE: _by_size(inf if ratio is None else abs(ratio)),
+        EvidenceKind.PLACE: _by_place(influence, gap, missing),
+        EvidenceKind.COASTING: _by_coasting(influence, ratio, gap, coasting),
+        EvidenceKind.GIVEN: _against(times > CREDIBLE) if times else None,
+    }
+    evidence = tuple(
+        Evidence(
+            kind=kind,
+            speaks=speaks,
+            if_zero_is_right=kind is EvidenceKind.PLACE and not zero_known,
+            times=times if kind is EvidenceKind.GIVEN else 0.0,
+        )
+        for kind, speaks in says.items()
+        if speaks is not None
     )
+    return Suspect(influence=influence, needed=needed if possible else None, evidence=evidence)
 
 
-def _by_sign(influence: Influence, ratio: float | None, scene: Scene) -> Evidence | None:
+def _against(against: bool) -> Speaks:
+    return Speaks.AGAINST if against else Speaks.SILENT
+
+
+def _by_sign(influence: Influence, *, possible: bool) -> Speaks:
     """Against what would have to be less than there can be; silent for either sign."""
-    if ratio is None or ratio * influence.amount < influence.least:
-        return Evidence(kind=EvidenceKind.SIGN, speaks=Speaks.AGAINST)
-    either = influence.least == -inf
-    return Evidence(kind=EvidenceKind.SIGN, speaks=Speaks.SILENT if either else Speaks.FOR)
+    if not possible:
+        return Speaks.AGAINST
+    return Speaks.SILENT if influence.least == -inf else Speaks.FOR
 
 
-def _by_size(influence: Influence, ratio: float | None, scene: Scene) -> Evidence | None:
-    """The amount needed against one that is easily overlooked."""
-    times = inf if ratio is None else abs(ratio)
-    speaks = Speaks.FOR if times <= NEAR else Speaks.AGAINST if times > FAR else Speaks.SILENT
-    return Evidence(kind=EvidenceKind.SIZE, speaks=speaks)
+def _by_size(times: float) -> Speaks:
+    """The amount needed, in times of one that is easily overlooked."""
+    return Speaks.FOR if times <= NEAR else _against(times > FAR)
 
 
-def _by_place(influence: Influence, ratio: float | None, scene: Scene) -> Evidence | None:
+def _by_place(
+    influence: Influence, gap: Comparison, missing: Mapping[Place, Estimate]
+) -> Speaks | None:
     """Where energy is missing, with the sign of the gap."""
-    if not scene.missing:
+    if not missing:
         return None
-    real = {place for place, each in scene.missing.items() if verdict_on(each) is Verdict.DIFFER}
-    speaks = Speaks.AGAINST if real else Speaks.SILENT
-    if influence.place in real:
-        slower = scene.gap.difference.value < 0
-        fits = (scene.missing[influence.place].value > 0) is slower
-        speaks = Speaks.FOR if fits else Speaks.AGAINST
-    return Evidence(kind=EvidenceKind.PLACE, speaks=speaks, if_zero_is_right=not scene.zero_known)
+    real = [place for place, each in missing.items() if verdict_on(each) is Verdict.DIFFER]
+    if influence.place not in real:
+        return _against(bool(real))
+    fits = (missing[influence.place].value > 0) is (gap.difference.value < 0)
+    return Speaks.FOR if fits else Speaks.AGAINST
 
 
-def _by_coasting(influence: Influence, ratio: float | None, scene: Scene) -> Evidence | None:
+def _by_coasting(
+    influence: Influence, ratio: float | None, gap: Comparison, coasting: Comparison | None
+) -> Speaks | None:
     """What the needed amount would do after landing, against what is seen there."""
-    effect, gap = influence.effects.get(Measurand.COASTING_ACCELERATION), scene.gap
-    if scene.coasting is None or effect is None or ratio is None:
+    effect, limit = influence.effects.get(Measurand.COASTING_ACCELERATION), gap.limit
+    own = None if coasting is None else coasting.limit
+    if coasting is None or effect is None or ratio is None or own is None or limit is None:
         return None
-    own, limit = scene.coasting.limit, gap.limit
-    if own is None or limit is None:
-        return None
-    off = scene.coasting.difference.value - ratio * effect
-    speaks = Speaks.SILENT
+    off = coasting.difference.value - ratio * effect
     if abs(off) > hypot(own, ratio * effect * limit / gap.difference.value):
-        speaks = Speaks.AGAINST
-    elif own < abs(gap.difference.value):  # friction would have shown there
-        speaks = Speaks.FOR
-    return Evidence(kind=EvidenceKind.COASTING, speaks=speaks)
-
-
-def _by_given(influence: Influence, ratio: float | None, scene: Scene) -> Evidence | None:
-    """What would be needed against the uncertainty of what the lab gives of it."""
-    u = scene.givens.get(influence.kind, 0.0)
-    if ratio is None or not u:
-        return None
-    times = abs(ratio) * influence.amount / u
-    speaks = Speaks.AGAINST if times > CREDIBLE else Speaks.SILENT
-    return Evidence(kind=EvidenceKind.GIVEN, speaks=speaks, times=times)
-
-
-WEIGHING: tuple[Callable[[Influence, float | None, Scene], Evidence | None], ...] = (
-    *(_by_sign, _by_size, _by_place, _by_coasting, _by_given),
-)
+        return Speaks.AGAINST
+    shown = own < abs(gap.difference.value)  # friction would have shown there
+    return Speaks.FOR if shown else Speaks.SILENT
 
 
 def leading(suspects: Sequence[Suspect]) -> tuple[Suspect, ...]:

@@ -8,12 +8,10 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from math import hypot, isclose, sqrt
 from operator import itemgetter
-from typing import Any, TypeGuard
 
 from fallwork.measurement.among import own_limit, two_groups
 from fallwork.measurement.inputs import quantities_of, with_values
 from fallwork.measurement.limits import PLACED, PROBABLE, SCALES, limits_of
-from fallwork.measurement.misfit_notes import off_speeds
 from fallwork.measurement.misfits import set_aside
 from fallwork.measurement.model import (
     Analysis,
@@ -24,6 +22,7 @@ from fallwork.measurement.model import (
     Summary,
     Trial,
 )
+from fallwork.measurement.saying import number, say
 from fallwork.measurement.sensors import Sensors, Values, effects
 from fallwork.measurement.summaries import summaries, summarise, summary_given
 from fallwork.measurement.view import driven_phases, view_of
@@ -84,29 +83,30 @@ def analysis_of(measured: Measured, scenario: Scenario, gravity: Estimate) -> An
     """The trials and means; forces are taken as they stand there."""
     sensors, limits = sensors_of(measured), limits_of(scenario, gravity.value)
     included = {each.trial: each.because for each in measured.included}
-    trials = tuple(set_aside(list(_trials(measured)), limits, {}, included))
-    means = tuple(set_aside(list(_means(measured)), limits, {}, included))
-    unused = {mean.name for mean in means if mean.excluded is not None}
-    gone: dict[str, Any] = dict.fromkeys(unused & measured.values.keys())
-    measured = replace(measured, **gone)
-    found = _summaries(trials, measured, sensors, None)
-    way = None
-    if _judged(found.get(SPEED)) and not _judged(found.get(Measurand.ACCELERATION)):
-        way = way_of(scenario, gravity)
-    if way is not None:
-        trials = tuple(_with_acceleration(trial, way) for trial in trials)
-        found = _summaries(trials, measured, sensors, way)
-    told = [trial for trial in trials if not trial.set_aside]
-    doubts = (
-        *two_groups([trial for trial in told if trial.excluded is None], limits),
-        *_apart(found, way_of(scenario, gravity)),
+    trials, means = (
+        set_aside(list(made(measured)), limits, {}, included) for made in (_trials, _means)
     )
-    left_out = any(trial.excluded is not None for trial in told)
+    unused = [mean.name for mean in means if mean.excluded is not None]
+    given = {
+        MEASURANDS[key]: each
+        for key, each in measured.values.items()
+        if isinstance(each, GivenMean) and key not in unused
+    }
+    found = _summaries(trials, given, sensors, None)
+    known = [q for q in (SPEED, Measurand.ACCELERATION) if q in found and found[q].u is not None]
+    whole = way_of(scenario, gravity)
+    way = whole if known == [SPEED] else None
+    if way is not None:
+        trials = [_with_acceleration(trial, way) for trial in trials]
+        found = _summaries(trials, given, sensors, way)
+    told = [trial for trial in trials if not trial.set_aside]
+    counted = [trial for trial in told if trial.excluded is None]
+    doubts = (*two_groups(counted, limits), *_apart(found, whole))
     return Analysis(
-        trials=trials,
+        trials=tuple(trials),
         summary=found,
-        summary_with_excluded=_of_trials(told, sensors, way) if left_out else {},
-        means=means,
+        summary_with_excluded=_of_trials(told, sensors, way) if len(told) > len(counted) else {},
+        means=tuple(means),
         doubts=doubts,
         notes=doubts,
     )
@@ -122,11 +122,13 @@ def _apart(found: Mapping[str, Summary], way: Way | None) -> Iterator[str]:
     relative = hypot(PROBABLE * way.distance.u, PLACED) / way.distance.value
     if abs(derived.value - mean.mean) > (relative + SCALES) * abs(mean.mean) + hypot(*own):
         needed = way.distance.value * derived.value / mean.mean
-        yield off_speeds(mean.mean, derived.value, (way.distance.value, needed))
-
-
-def _judged(summary: Summary | None) -> bool:
-    return summary is not None and summary.u is not None
+        yield say(
+            "speeds",
+            typed=number(mean.mean, Measurand.ACCELERATION),
+            derived=number(derived.value, Measurand.ACCELERATION),
+            distance=number(way.distance.value, Measurand.DISTANCE),
+            needed=number(needed, Measurand.DISTANCE),
+        )
 
 
 def way_of(scenario: Scenario, gravity: Estimate) -> Way | None:
@@ -168,41 +170,28 @@ def _ratio(scenario: Scenario, gravity: Estimate) -> float | None:
 
 
 def _trials(measured: Measured) -> Iterator[Trial]:
-    lists = {MEASURANDS[key]: each for key, each in measured.values.items() if _is_list(each)}
-    for number in range(1, max(map(len, lists.values()), default=0) + 1):
-        values = {q: found for q, each in lists.items() if (found := each[number - 1]) is not None}
-        name = str(number)
+    excluded = {each.trial: each.because for each in measured.excluded}
+    lists = {MEASURANDS[k]: each for k, each in measured.values.items() if isinstance(each, tuple)}
+    for at in range(max(map(len, lists.values()), default=0)):
+        values = {str(q): found for q, each in lists.items() if (found := each[at]) is not None}
         yield Trial(
-            name=name,
-            estimates={str(q): _outcome(quantity) for q, quantity in values.items()},
-            written={str(q): _digits(each) for q, each in values.items() if _is_in_si(each)},
-            excluded=_excluded(measured, name),
+            name=str(at + 1),
+            estimates={q: _outcome(quantity) for q, quantity in values.items()},
+            written={
+                q: each.number.replace("-", "−")
+                for q, each in values.items()
+                if each.unit == kinds()[each.kind].si_unit
+            },
+            excluded=excluded.get(str(at + 1)),
         )
 
 
 def _means(measured: Measured) -> Iterator[Trial]:
+    excluded = {each.trial: each.because for each in measured.excluded}
     for key, given in measured.values.items():
         if isinstance(given, GivenMean):
-            value, excluded = {str(MEASURANDS[key]): _mean(given)}, _excluded(measured, key)
-            yield Trial(name=key, estimates=value, excluded=excluded)
-
-
-def _excluded(measured: Measured, name: str) -> str | None:
-    return next((each.because for each in measured.excluded if each.trial == name), None)
-
-
-def _is_list(
-    given: GivenMean | tuple[Quantity | None, ...],
-) -> TypeGuard[tuple[Quantity | None, ...]]:
-    return not isinstance(given, GivenMean)
-
-
-def _is_in_si(quantity: Quantity) -> bool:
-    return quantity.unit == kinds()[quantity.kind].si_unit
-
-
-def _digits(quantity: Quantity) -> str:
-    return quantity.number.replace("-", "−")
+            value = {str(MEASURANDS[key]): _mean(given)}
+            yield Trial(name=key, estimates=value, excluded=excluded.get(key))
 
 
 def _outcome(quantity: Quantity) -> Outcome:
@@ -223,11 +212,23 @@ def _with_acceleration(trial: Trial, way: Way) -> Trial:
 
 
 def _summaries(
-    trials: Sequence[Trial], measured: Measured, sensors: Sensors, way: Way | None
+    trials: Sequence[Trial],
+    given: Mapping[Measurand, GivenMean],
+    sensors: Sensors,
+    way: Way | None,
 ) -> dict[str, Summary]:
     """Of the trials that count, and of what is known as a mean only."""
     counted = [trial for trial in trials if trial.excluded is None]
-    found = _of_trials(counted, sensors, way) | _given(measured, sensors, way)
+    found = _of_trials(counted, sensors, way)
+    values = {str(quantity): each.value.value for quantity, each in given.items()}
+    for q, each in given.items():
+        deviation = each.deviation.value if each.deviation else None
+        shared = effects(itemgetter(q), values, sensors)
+        found[q] = summary_given(q, _mean(each), each.n, shared, deviation)
+    if way is not None and SPEED in given:
+        mean = _squared(given[SPEED], way)
+        shared = way.shared(mean.value, sensors)
+        found[FROM_SPEED] = summary_given(FROM_SPEED, mean, given[SPEED].n, shared)
     return {str(quantity): found[quantity] for quantity in Measurand if quantity in found}
 
 
@@ -236,29 +237,6 @@ def _of_trials(trials: Sequence[Trial], sensors: Sensors, way: Way | None) -> di
     if way is not None and FROM_SPEED in found:
         each = {t.name: t.estimates[FROM_SPEED] for t in trials if FROM_SPEED in t.estimates}
         found[FROM_SPEED] = summarise(FROM_SPEED, each, way.shared(found[FROM_SPEED].mean, sensors))
-    return found
-
-
-def _given(measured: Measured, sensors: Sensors, way: Way | None) -> dict[str, Summary]:
-    means = {
-        MEASURANDS[k]: each for k, each in measured.values.items() if isinstance(each, GivenMean)
-    }
-    values = {str(quantity): given.value.value for quantity, given in means.items()}
-    found = {
-        str(q): summary_given(
-            q,
-            _mean(given),
-            given.n,
-            effects(itemgetter(q), values, sensors),
-            given.deviation.value if given.deviation else None,
-        )
-        for q, given in means.items()
-    }
-    if way is not None and SPEED in means:
-        given = means[SPEED]
-        mean = _squared(given, way)
-        shared = way.shared(mean.value, sensors)
-        found[str(FROM_SPEED)] = summary_given(FROM_SPEED, mean, given.n, shared)
     return found
 
 
@@ -300,10 +278,9 @@ def _rounded_alike(said: Measured) -> dict[str, float]:
     excluded = {each.trial for each in said.excluded}
     found = {}
     for key, given in said.values.items():
-        if not _is_list(given):
-            continue
-        counted = [q for at, q in enumerate(given, start=1) if q and str(at) not in excluded]
-        step = min((last_place(quantity) for quantity in counted), default=0.0)
+        each = given if isinstance(given, tuple) else ()
+        counted = [q for at, q in enumerate(each, start=1) if q and str(at) not in excluded]
+        step = min(map(last_place, counted), default=0.0)
         values = [quantity.value for quantity in counted]
         if len(values) > 1 and max(values) - min(values) < 1.5 * step:
             found[str(MEASURANDS[key])] = step

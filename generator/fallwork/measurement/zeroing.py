@@ -6,9 +6,7 @@ predicted tension through masses and g. Reading the stretch itself is left to ``
 
 from math import fsum, sqrt
 
-import numpy as np
-
-from fallwork.measurement.derived import Case
+from fallwork.measurement.inputs import Case
 from fallwork.measurement.model import Estimate, Measurand
 from fallwork.measurement.motion import held_pull
 from fallwork.measurement.statistics import rectangular
@@ -20,20 +18,19 @@ from fallwork.scenario import Scenario, Slider
 def known_pull(scenario: Scenario, gravity: Estimate) -> Estimate:
     """The pull in N while held, with the uncertainty that masses and g give to it."""
     case, view = Case(scenario=scenario, gravity=gravity), view_of(scenario)
-    changes = case.changes(lambda apparatus: [held_pull(apparatus, view)])
-    return Estimate(value=held_pull(case.apparatus(), view), u=float(np.linalg.norm(changes)))
+    return case.propagated(lambda apparatus: {"held": held_pull(apparatus, view)}).estimate("held")
 
 
 def covariance_of_tension(case: Case) -> float:
     """Covariance in N² of the pull while held and the predicted mean tension."""
     view = view_of(case.scenario)
 
-    def pulls(apparatus: Apparatus) -> tuple[float, float]:
+    def pulls(apparatus: Apparatus) -> dict[str, float]:
         driven = measurands_of(solve(apparatus), view).get(Measurand.MEAN_TENSION, 0.0)
-        return held_pull(apparatus, view), driven
+        return {"held": held_pull(apparatus, view), "driven": driven}
 
-    held, driven = case.changes(pulls).T
-    return float(held @ driven)
+    found = case.propagated(pulls)
+    return float(found.changes("held") @ found.changes("driven"))
 
 
 def u_of_bearings(scenario: Scenario, gravity: float) -> float:

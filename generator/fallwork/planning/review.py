@@ -6,15 +6,14 @@ well chosen. The sentences about them are the lesson stage's.
 
 import math
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import Enum
 from functools import cache
 from importlib import resources
 
 import yaml
 
-from fallwork.measurement.derived import Case
-from fallwork.measurement.losses import without_resistance
+from fallwork.measurement.inputs import Case
 from fallwork.measurement.model import Estimate, Measurand
 from fallwork.measurement.prediction import linear_prediction
 from fallwork.measurement.view import View, driven_phases, known_sum, measurands_of, view_of
@@ -114,7 +113,10 @@ def _speed_and_time(expected: Mapping[str, float], moving: str, rate: float) -> 
 
 def _resistance(apparatus: Apparatus, solution: Solution, moving: str) -> Iterator[Finding]:
     """Against the same set-up without friction and bearing torque."""
-    smooth = solve(without_resistance(apparatus))
+    bodies = apparatus.bodies.items()
+    pulleys = {name: replace(each, bearing_torque=0.0) for name, each in apparatus.pulleys.items()}
+    smooth_bodies = {n: replace(each, friction=0.0, static_friction=None) for n, each in bodies}
+    smooth = solve(replace(apparatus, bodies=smooth_bodies, pulleys=pulleys))
     without = smooth.phases[0].accelerations.get(moving) if smooth.moves else None
     found = solution.phases[0].accelerations.get(moving)
     if found is not None and without is not None:
@@ -164,8 +166,8 @@ def _uncertainty(case: Case, view: View, acceleration: float) -> Iterator[Findin
     """Of the acceleration, propagated from the uncertainties of the givens."""
     if not case.inputs or abs(acceleration) <= _NOTHING:
         return
-    result, name = linear_prediction(case, view), Measurand.ACCELERATION.value
-    u = result.estimates[name].u
+    result, name = linear_prediction(case, view), ("", Measurand.ACCELERATION)
+    u = result.estimate(name).u
     if u > 0:
-        cause = result.budget[name][0].input
+        cause = result.budget(name)[0].input
         yield Finding(Aspect.UNCERTAINTY, u / abs(acceleration), view.moving, cause)

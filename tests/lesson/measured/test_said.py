@@ -37,8 +37,8 @@ def otherwise(**found: Any) -> Evidence:
     return replace(evidence, judgement=judgement)
 
 
-def beside(u: float, **values: float) -> Mapping[str, Estimate]:
-    return {f"{name}_beside": Estimate(value=value, u=u) for name, value in values.items()}
+def beside(u: float, **values: float) -> Mapping[str, Mapping[str, Estimate]]:
+    return {"beside": {place: Estimate(value=value, u=u) for place, value in values.items()}}
 
 
 TRIALS: Mapping[str, Callable[[], Evidence]] = {

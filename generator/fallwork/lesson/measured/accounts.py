@@ -46,13 +46,12 @@ class Accounts(Trials):
     def accounts(self) -> Iterator["Account | Lacking"]:
         """Each featured system with its measured account, or with what the trials lack for it."""
         comparison = self.judgement.comparison
-        found = {each.id: each for each in comparison.systems}
-        missing = {each.id: each for each in comparison.missing}
         for choice in self.scenario.systems:
-            if choice.id in found:
-                yield Account(self, choice, found[choice.id])
-            elif choice.id in missing:
-                yield Lacking(choice, list(map(say.quantity_words, missing[choice.id].lacks)))
+            if choice.id in comparison.systems:
+                yield Account(self, choice, comparison.systems[choice.id])
+            else:
+                lacks = comparison.missing[choice.id]
+                yield Lacking(choice, list(map(say.quantity_words, lacks)))
 
     def joules(self, value: float, difference: Outcome) -> str:
         """A part of a difference, with guard digits behind the last one of that."""
@@ -79,7 +78,7 @@ class Account:
     @property
     def parts(self) -> Sequence[Part]:
         """Works and changes of energy."""
-        return (*self.found.account.works, *self.found.account.changes)
+        return self.found.account.parts
 
     # ---- its symbols
 
@@ -107,7 +106,7 @@ class Account:
             letter, marks = f"Delta {ENERGIES[part.name]}", [MARKS.get(part.name, ""), self.mark]
         elif own.endswith(f",{self.mark or WHOLE}"):
             marks = [own]
-        ends = min(say.ends_at(each.overall.difference) for each in (self.found, *sharing))
+        ends = min(say.ends_at(each.overall.difference) for each in (self.found, *sharing.values()))
         tail = "" if which == "meas" else which
         return symbol(
             ".".join(filter(None, ("force" if sharing else self.choice.id, part.name, tail))),
@@ -120,14 +119,17 @@ class Account:
             part=self.words(part),
         )
 
-    def _sharing(self, part: Part) -> Sequence[SystemComparison]:
+    def _sharing(self, part: Part) -> Mapping[str, SystemComparison]:
         """The accounts that hold a work, if it has one value in all of them and so one symbol."""
         if part.name in ENERGIES:
-            return ()
+            return {}
         systems = self.lab.judgement.comparison.systems
-        held = [(e, w.value) for e in systems for w in e.account.works if w.name == part.name]
-        alike = all(math.isclose(value, held[0][1], rel_tol=SAME) for _, value in held)
-        return [each for each, _ in held] if alike else ()
+        held = {
+            n: w.value for n, e in systems.items() for w in e.account.works if w.name == part.name
+        }
+        first = next(iter(held.values()))
+        alike = all(math.isclose(value, first, rel_tol=SAME) for value in held.values())
+        return {name: systems[name] for name in held} if alike else {}
 
     def words(self, part: Part) -> str:
         """A part in words."""
@@ -196,8 +198,8 @@ class Account:
         earlier = [choice.id for choice in lab.scenario.systems]
         earlier = earlier[: earlier.index(self.choice.id)]
         found = []
-        for part in (*account.works, *account.changes):
-            told = any(each.id in earlier for each in self._sharing(part))
+        for part in account.parts:
+            told = any(name in earlier for name in self._sharing(part))
             tree = None if told else self._formula(part)
             if tree is not None and math.isclose(evaluate(tree), part.value, rel_tol=SAME):
                 found.append((self.symbol(part, "trial"), tree))

@@ -14,7 +14,7 @@ from fallwork.lesson.measured.trials import Trials
 from fallwork.lesson.rounding import to_figures
 from fallwork.lesson.words import listing
 from fallwork.measurement.comparison import Comparison, Verdict, verdict_on
-from fallwork.measurement.discrepancy import CHECKS, Balance, Check, Discrepancy, Impossible
+from fallwork.measurement.discrepancy import CHECKS, Balance, Discrepancy, Impossible
 from fallwork.measurement.influences import Influence
 from fallwork.measurement.inputs import quantities_of
 from fallwork.measurement.model import Measurand, Outcome
@@ -170,21 +170,14 @@ class Judged(Trials):
         marks = (where, "miss")
         return symbol(f"missing.{place}", kind, "E", marks, "J", outcome, figures, the_moving=the)
 
-    def to_look_at(self, checks: Sequence[Check]) -> str:
+    def to_look_at(self, checks: Sequence[str]) -> str:
         """What to look at, in words."""
         the = self.the(self.watched)
-        return listing([say.title(f"checks.{each.value}", the_moving=the) for each in checks])
+        return listing([say.title(f"checks.{each}", the_moving=the) for each in checks])
 
     def to_check(self, place: str) -> str:
         """The same for a loss that is negative there."""
         return self.to_look_at(CHECKS[NEGATIVE[place]])
-
-    @property
-    def beside(self) -> Mapping[str, Outcome]:
-        """What is missing beside the model's friction, by place, as far as it is known."""
-        places = ("pulled", "everything", "elsewhere")
-        found = {place: getattr(self.balance, f"{place}_beside") for place in places}
-        return {place: each for place, each in found.items() if each is not None}
 
     @property
     def places(self) -> Iterator[tuple[str, Outcome, Outcome]]:
@@ -192,7 +185,7 @@ class Judged(Trials):
 
         What is a sum of others ends where they do.
         """
-        rows = [(name, getattr(self.balance, name), each) for name, each in self.beside.items()]
+        rows = [(place, self.balance.bare[place], b) for place, b in self.balance.beside.items()]
         steps = [each.step for _, *pair in rows for each in pair if each.u is None]
         for name, *pair in rows:
             bare, beside = (replace(each, step=min(steps, default=0.0)) for each in pair)
@@ -203,7 +196,7 @@ class Judged(Trials):
         """Each place where it can be judged, and the whole where the places don't tell: whether
         energy is missing there, and how much.
         """
-        known = {place: each for place, each in self.beside.items() if each.u is not None}
+        known = {place: each for place, each in self.balance.beside.items() if each.u is not None}
         whole = known.pop("everything", None)
         nowhere = all(self.sign(each) == "none" for each in known.values())
         if whole and (not known or (nowhere and self.sign(whole) != "none")):
@@ -246,7 +239,9 @@ class Judged(Trials):
         """
         if not any(each.value < 0 for key, each in self.alone.items() if key in RESISTS):
             return ""
-        signs = [self.sign(each) for place, each in self.beside.items() if place != "everything"]
+        signs = [
+            self.sign(each) for place, each in self.balance.beside.items() if place != "everything"
+        ]
         return next((sign for sign in ("less", "open") if sign in signs), "none")
 
     @property

@@ -1,0 +1,55 @@
+"""The words for trials that aren't of their lab, from ``misfits.yaml``, and numbers in them."""
+
+from collections.abc import Mapping
+from functools import cache
+from importlib import resources
+from math import floor, log10
+
+import yaml
+
+from fallwork.measurement.model import UNITS, Measurand
+
+RAISED = str.maketrans("0123456789−", "⁰¹²³⁴⁵⁶⁷⁸⁹⁻")
+NOUNS = {
+    Measurand.MEAN_TENSION: "tension",
+    Measurand.TENSION_OVER_TIME: "tension",
+    Measurand.FORCE_HELD: "force before release",
+}
+
+
+@cache
+def _words() -> Mapping[str, str]:
+    source = resources.files("fallwork.measurement") / "misfits.yaml"
+    found: dict[str, str] = yaml.safe_load(source.read_text(encoding="utf-8"))
+    return found
+
+
+def say(key: str, **values: str | float) -> str:
+    """A sentence or clause with its values; KeyError for one that isn't there."""
+    return _words()[key].format(**values)
+
+
+def noun(name: str) -> str:
+    """A measurand without its article."""
+    return NOUNS.get(Measurand(name), Measurand(name).replace("_", " "))
+
+
+def named(name: str) -> str:
+    """A measurand with the indefinite article."""
+    return f"{'an' if noun(name)[0] in 'aeiou' else 'a'} {noun(name)}"
+
+
+def number(value: float, name: str) -> str:
+    """Three figures and the unit of a measurand."""
+    power = floor(log10(abs(value))) if value else 0
+    if -4 < power < 6:
+        digits = f"{round(value, 2 - power):.{max(2 - power, 0)}f}"
+    else:
+        digits = f"{value / 10**power:.2f} × 10{str(power).replace('-', '−').translate(RAISED)}"
+    return f"{digits} {UNITS[name]}".replace("-", "−")
+
+
+def off(key: str, name: str, value: float, **others: float) -> str:
+    """That a value doesn't fit, ``others`` being what it is set against."""
+    numbers = {word: number(other, name) for word, other in others.items()}
+    return say(key, found=f"{named(name)} of {number(value, name)}", **numbers)
