@@ -103,6 +103,10 @@ def test_clocks_that_nothing_brings_together_are_told() -> None:
         "doesn't show when it was; record both with one clock, or the force from before the "
         "release until the string is slack; or give the two files names that differ"
     )
+    # Where nothing lands, what ends the pull may be anything.
+    write("force-3.csv", "F (N)", force, late=40)
+    told = refused("motion-3.csv", "force-3.csv", settings=Settings(slack_after=False))
+    assert "can't be put together" in told
 
 
 def test_two_files_of_another_lab_are_named_as_one_would_be() -> None:
@@ -115,11 +119,3 @@ def test_two_files_of_another_lab_are_named_as_one_would_be() -> None:
     records = read_all([Path("motion-3.csv"), Path("force-3.csv")])
     (trial,) = analyse(records, Settings(limits={"acceleration": other})).trials
     assert trial.set_aside
-
-
-def test_a_release_alone_puts_nothing_on_another_clock() -> None:
-    """Where nothing lands, what ends the pull may be anything."""
-    write("force-3.csv", "F (N)", force, late=40)
-    assert "can't be put together" in refused(
-        "motion-3.csv", "force-3.csv", settings=Settings(slack_after=False)
-    )

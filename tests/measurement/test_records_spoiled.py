@@ -21,11 +21,6 @@ def expected(case: Path) -> str:
     return case.with_suffix(".txt").read_text("utf-8").rstrip("\n")
 
 
-def test_there_are_cases() -> None:
-    assert SPOILED
-    assert DOUBTFUL
-
-
 @pytest.mark.parametrize("case", SPOILED, ids=lambda case: case.stem)
 def test_a_spoiled_record_brings_its_message(case: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.chdir(case.parent)
@@ -34,25 +29,18 @@ def test_a_spoiled_record_brings_its_message(case: Path, monkeypatch: pytest.Mon
     assert str(caught.value) == expected(case)
 
 
+WRONG = {"drag", "ends-while-driven", "milliseconds-called-seconds", "stops-at-once"}
+
+
 @pytest.mark.parametrize("case", DOUBTFUL, ids=lambda case: case.stem)
-def test_a_doubtful_record_is_not_analysed_without_a_word(
+def test_a_doubtful_record_is_not_analysed_without_a_word_and_put_right_where_it_can_be(
     case: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.chdir(case.parent)
-    assert "\n".join(analyse(read_all([Path(case.name)])).notes) == expected(case)
-
-
-RIGHT_ALL_THE_SAME = sorted(
-    {case.stem for case in DOUBTFUL}
-    - {"drag", "ends-while-driven", "milliseconds-called-seconds", "stops-at-once"}
-)
-
-
-@pytest.mark.parametrize("stem", RIGHT_ALL_THE_SAME)
-def test_what_can_be_put_right_gives_the_right_acceleration(stem: str) -> None:
-    trial = analyse(read_all([HERE / "doubtful" / f"{stem}.csv"])).trials[0]
-    found = trial.estimates["acceleration"]
-    assert found.value == pytest.approx(1.5, abs=max(4 * found.u, 0.005))
+    analysis = analyse(read_all([Path(case.name)]))
+    assert "\n".join(analysis.notes) == expected(case)
+    found = analysis.trials[0].estimates["acceleration"]
+    assert case.stem in WRONG or found.value == pytest.approx(1.5, abs=max(4 * found.u, 0.005))
 
 
 def test_problems_of_several_files_come_together(tmp_path: Path) -> None:

@@ -105,19 +105,17 @@ def test_a_force_sensor_may_be_off_in_zero_and_scale_alike_in_all_trials(level: 
     """Held 0.784532 N and slack 0 N: what a slack string reads is the zero, and what is more when
     held belongs to the scale. Normal with 0.02 N and 5 %.
     """
-    wrong = replace(SILENT, force_zero_u=0.02, force_scale_u=0.05)
+    wrong, scenario = replace(SILENT, force_zero_u=0.02, force_scale_u=0.05), level()
     zeros, scales = [], []
-    for seed in range(60):
-        trials = simulate(level(), STANDARD, trials=2, seed=seed, behaviour=wrong)
-        forces = [trial.record.force for trial in trials]
-        assert forces[0] is not None
-        assert forces[1] is not None
-        assert forces[0][-1] == forces[1][-1]
-        zeros.append(forces[0][-1])
-        scales.append((forces[0][0] - forces[0][-1]) / 0.784532)
-    assert np.std(zeros) == pytest.approx(0.02, rel=0.3)
-    assert np.std(scales) == pytest.approx(0.05, rel=0.3)
-    assert np.mean(scales) == pytest.approx(1.0, abs=0.02)
+    for seed in range(40):
+        one, other = simulate(scenario, STANDARD, trials=2, seed=seed, behaviour=wrong)
+        force = np.asarray(one.record.force)
+        assert force[-1] == np.asarray(other.record.force)[-1]
+        zeros.append(force[-1])
+        scales.append((force[0] - force[-1]) / 0.784532)
+    assert np.std(zeros) == pytest.approx(0.02, rel=0.35)
+    assert np.std(scales) == pytest.approx(0.05, rel=0.35)
+    assert np.mean(scales) == pytest.approx(1.0, abs=0.025)
 
 
 def test_a_landing_shakes_the_force_sensor_for_a_moment(level: Level) -> None:
@@ -143,14 +141,13 @@ def test_friction_and_start_differ_from_trial_to_trial_and_the_givens_do_not(lev
     assert len({trial.truth.givens["cart.mass"] for trial in found}) == 1
 
 
-def test_true_givens_are_drawn_from_their_uncertainties(level: Level) -> None:
-    scenario = level(cart="420.0 g ± 5 g")
-    masses = [
-        simulate(scenario, STANDARD, trials=1, seed=seed)[0].truth.givens["cart.mass"]
-        for seed in range(60)
-    ]
-    assert np.std(masses) == pytest.approx(0.005, rel=0.3)
-    assert np.mean(masses) == pytest.approx(0.420, abs=0.002)
+def test_true_givens_and_gravity_are_drawn_from_their_uncertainties(level: Level) -> None:
+    scenario, unsure = level(cart="420.0 g ± 5 g"), Estimate(value=9.80665, u=0.05)
+    drawn = [simulate(scenario, unsure, trials=1, seed=s)[0].truth.givens for s in range(40)]
+    for name, mean, u in (("cart.mass", 0.420, 0.005), ("gravity", 9.80665, 0.05)):
+        values = [each[name] for each in drawn]
+        assert np.std(values) == pytest.approx(u, rel=0.35)
+        assert np.mean(values) == pytest.approx(mean, abs=0.6 * u)
 
 
 def test_the_same_seed_gives_the_same_bytes_and_another_does_not(level: Level) -> None:
@@ -159,24 +156,23 @@ def test_the_same_seed_gives_the_same_bytes_and_another_does_not(level: Level) -
     assert texts[0] == texts[1] != texts[2]
 
 
-def test_the_file_says_that_it_is_simulated_before_anything_else(level: Level) -> None:
-    trials = simulate(level(), STANDARD, trials=2, seed=11)
-    first, heading, *rows = csv_of(trials, seed=11).splitlines()
-    assert first == "# Simulated data, scenario level, seed 11: made by a model, not measured."
-    assert heading == "trial,time (s),position (m),velocity (m/s),force (N)"
+@pytest.mark.parametrize(("count", "seed", "said"), [(1, None, ""), (2, 11, ", seed 11")])
+def test_the_file_says_that_it_is_simulated_and_holds_the_records(
+    count: int, seed: int | None, said: str, level: Level
+) -> None:
+    trials = simulate(level(), STANDARD, trials=count, seed=11)
+    first, heading, *rows = csv_of(trials, seed=seed).splitlines()
+    assert first == f"# Simulated data, scenario level{said}: made by a model, not measured."
+    named = "trial," if count > 1 else ""
+    assert heading == f"{named}time (s),position (m),velocity (m/s),force (N)"
     assert all(trial.record.simulated for trial in trials)
-    assert len(rows) == sum(len(trial.record.time) for trial in trials)
-
-
-def test_the_file_holds_the_record(level: Level) -> None:
-    trials = simulate(level(), STANDARD, trials=1, seed=11)
-    _, heading, *rows = csv_of(trials).splitlines()
-    table = list(csv.reader(rows))
-    record = trials[0].record
-    assert heading == "time (s),position (m),velocity (m/s),force (N)"
-    assert [float(row[0]) for row in table] == pytest.approx(record.time, abs=5e-4)
-    assert [float(row[3]) for row in table] == pytest.approx(np.asarray(record.force), abs=5e-4)
-    assert {row[1] for row in table[1::2]} == {""}
+    table = [row[count > 1 :] for row in csv.reader(rows)]
+    times, forces = (
+        np.concatenate([getattr(t.record, c) for t in trials]) for c in ("time", "force")
+    )
+    assert [float(row[0]) for row in table] == pytest.approx(times, abs=5e-4)
+    assert [float(row[3]) for row in table] == pytest.approx(forces, abs=5e-4)
+    assert {row[1] for row in table[1 : len(trials[0].record.time) : 2]} == {""}
     assert not any(cell.startswith("-0.000") and float(cell) == 0 for row in table for cell in row)
 
 
@@ -193,11 +189,3 @@ def test_what_friction_holds_stays_where_it_is(level: Level) -> None:
     record = Columns(level(friction="0.3"), replace(SILENT, longest=3.0))
     assert record.position == pytest.approx(record.position[0])
     assert record.force == pytest.approx(0.784532)
-
-
-def test_uncertain_gravity_is_drawn_too(level: Level) -> None:
-    unsure = Estimate(value=9.80665, u=0.05)
-    values = {
-        simulate(level(), unsure, trials=1, seed=s)[0].truth.givens["gravity"] for s in range(5)
-    }
-    assert len(values) == 5

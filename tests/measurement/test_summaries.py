@@ -1,10 +1,11 @@
 """Trials summed up: scatter, what all share, and single values."""
 
+from math import inf
+
 import pytest
 
 from fallwork.measurement.model import Effect, Estimate, Trial
 from fallwork.measurement.sensors import Sensors
-from fallwork.measurement.statistics import coverage_factor
 from fallwork.measurement.summaries import summaries, summarise, summary_given
 
 ACCELERATIONS = (1.497, 1.503, 1.489, 1.511, 1.500)
@@ -32,42 +33,37 @@ def test_mean_deviation_uncertainty_and_interval() -> None:
     assert found.interval_95 == pytest.approx((1.5 - half, 1.5 + half), abs=1e-6)
 
 
-def test_what_all_trials_share_is_not_lessened_by_more_trials() -> None:
-    """A scale known to 0.2 %: 0.002 × 1.500 = 0.003 beside the scatter."""
-    sensors = Sensors(position_scale=0.002)
-    found = summaries(trials(acceleration=ACCELERATIONS), sensors)["acceleration"]
-    assert [(each.name, round(each.u, 6)) for each in found.effects] == [
-        ("scale of positions", 0.003)
-    ]
-    assert found.u == pytest.approx((13e-6 + 9e-6) ** 0.5)
-    assert found.dof == pytest.approx(4 * (22 / 13) ** 2)  # Welch–Satterthwaite by hand
-
-
-def test_each_sensor_effect_reaches_what_it_touches() -> None:
+def test_each_sensor_effect_reaches_what_it_touches_and_is_not_lessened_by_more_trials() -> None:
     """Work 0.4 J over 0.6 m: scales act in proportion, a zero of 0.01 N gives 0.006 J."""
     table = trials(
-        distance=(0.6, 0.6),
-        work_of_tension=(0.4, 0.4),
-        mean_tension=(2 / 3, 2 / 3),
-        travel_time=(1, 1),
+        acceleration=ACCELERATIONS,
+        distance=(0.6,) * 5,
+        work_of_tension=(0.4,) * 5,
+        mean_tension=(2 / 3,) * 5,
+        travel_time=(1,) * 5,
     )
-    sensors = Sensors(position_scale=0.001, force_scale=0.002, force_zero=0.01, position_step=0.001)
+    sensors = Sensors(position_scale=0.002, force_scale=0.003, force_zero=0.01, position_step=0.001)
     found = summaries(table, sensors)
-    effects = {
-        name: {each.name: round(each.u, 7) for each in summary.effects}
-        for name, summary in found.items()
+    assert {n: {e.name: e.u for e in each.effects} for n, each in found.items()} == {
+        "acceleration": {"scale of positions": pytest.approx(0.003)},
+        "travel_time": {},
+        "distance": {
+            "scale of positions": pytest.approx(0.0012),
+            "last place of positions": pytest.approx(0.001 / 6**0.5),
+        },
+        "mean_tension": {
+            "scale of forces": pytest.approx(0.002),
+            "zero of forces": pytest.approx(0.01),
+        },
+        "work_of_tension": {
+            "scale of positions": pytest.approx(0.0008),
+            "scale of forces": pytest.approx(0.0012),
+            "zero of forces": pytest.approx(0.006),
+        },
     }
-    assert effects["work_of_tension"] == {
-        "scale of positions": 0.0004,
-        "scale of forces": 0.0008,
-        "zero of forces": 0.006,
-    }
-    assert effects["mean_tension"] == {
-        "scale of forces": pytest.approx(0.0013333),
-        "zero of forces": 0.01,
-    }
-    assert effects["distance"]["last place of positions"] == pytest.approx(0.001 / 6**0.5, abs=1e-7)
-    assert effects["travel_time"] == {}
+    acceleration = found["acceleration"]
+    assert acceleration.u == pytest.approx((13e-6 + 9e-6) ** 0.5)
+    assert acceleration.dof == pytest.approx(4 * (22 / 13) ** 2)  # Welch–Satterthwaite by hand
 
 
 def test_a_zero_reaches_the_work_where_the_distance_is_given_and_not_measured() -> None:
@@ -83,22 +79,23 @@ def test_a_single_trial_keeps_its_own_uncertainty() -> None:
     assert (found.u, found.dof) == (0.004, 20)
 
 
-def test_a_given_mean_with_its_n() -> None:
-    found = summary_given("acceleration", Estimate(value=1.495, u=0.003), 10)
-    assert found.standard_deviation is None  # it was given with ±, and nobody measured a scatter
-    assert (found.n, found.dof, round(found.coverage_factor, 3)) == (10, 9, 2.262)
-
-
-def test_a_given_mean_with_a_shared_term() -> None:
-    shared = [Effect(name="scale of positions", u=0.004)]
-    found = summary_given("acceleration", Estimate(value=1.495, u=0.003), 10, shared)
-    assert (found.u, found.u_random) == (pytest.approx(0.005), pytest.approx(0.003))
-
-
-def test_a_given_value_of_a_single_trial() -> None:
-    found = summary_given("acceleration", Estimate(value=1.495, u=0.003), 1)
-    assert (found.n, found.standard_deviation, found.u) == (1, None, 0.003)
-    assert found.coverage_factor == pytest.approx(coverage_factor(float("inf")))
+@pytest.mark.parametrize(
+    ("n", "shared", "u", "dof", "k"),
+    [
+        (10, 0.0, 0.003, 9, 2.262),
+        (10, 0.004, 0.005, 9 * (5 / 3) ** 4, 1.99),
+        (1, 0.0, 0.003, inf, 1.96),
+    ],
+)
+def test_a_given_mean_has_the_freedom_of_its_n(
+    n: int, shared: float, u: float, dof: float, k: float
+) -> None:
+    """Student's t as tabled; nobody measured a scatter."""
+    effects = [Effect(name="scale of positions", u=shared)] if shared else []
+    found = summary_given("acceleration", Estimate(value=1.495, u=0.003), n, effects)
+    assert (found.n, found.standard_deviation, found.u_random) == (n, None, 0.003)
+    assert (found.u, found.dof) == pytest.approx((u, dof))
+    assert found.coverage_factor == pytest.approx(k, abs=0.005)
 
 
 def test_an_outlier_is_flagged_and_counts_all_the_same() -> None:
