@@ -6,6 +6,7 @@ The truth and the noise are made here (``bench``), not by the program.
 
 from collections.abc import Callable, Mapping
 from functools import cache
+from operator import itemgetter
 
 import numpy as np
 import pytest
@@ -19,10 +20,6 @@ from measurement.bench import TRUTH, Path, path
 
 GRAVITY = 9.80665  # m/s²; 3rd CGPM (1901)
 MASS = 0.420  # kg, of a cart on which the pull would be the bench's
-CHECKED = (
-    *("acceleration", "final_speed", "travel_time", "distance", "coasting_acceleration"),
-    *("mean_tension", "work_of_tension"),
-)
 Columns = dict[str, Array]
 
 
@@ -82,32 +79,6 @@ def analysed(kind: str, count: int) -> tuple[Trial, ...]:
     return analyse(records, Settings(tare=Tare(zero=Zero.SLACK))).trials
 
 
-def deviations(found: list[Estimate], truth: float, count: int) -> tuple[Array, Array]:
-    """Errors in standard uncertainties, and whether intervals cover the truth."""
-    assert len(found) > 0.98 * count
-    values = np.array([(each.value - truth) / each.u for each in found])
-    limits = student.ppf(0.975, [each.dof for each in found])
-    return values, np.abs(values) <= limits
-
-
-def assert_honest(found: list[Estimate], truth: float, *, thorough: bool) -> None:
-    """The bounds leave room for chance: about four times its spread."""
-    errors, covered = deviations(found, truth, 2000 if thorough else 250)
-    wider = 1 if thorough else 3
-    assert abs(covered.mean() - 0.95) <= 0.02 * wider
-    assert abs(np.median(errors)) < 0.1 * wider
-
-
-@pytest.mark.parametrize("name", CHECKED)
-@pytest.mark.parametrize("kind", KINDS)
-def test_intervals_cover_the_truth_as_often_as_they_say_without_bias(
-    kind: str, name: str, thorough: bool
-) -> None:
-    trials = analysed(kind, 2000 if thorough else 250)
-    found = [trial.estimates[name] for trial in trials if name in trial.estimates]
-    assert_honest(found, TRUTH[name], thorough=thorough)
-
-
 def friction_from_coasting(values: Mapping[str, Estimate]) -> Estimate:
     """On a level track a = −µ g after landing."""
     coasting = values["coasting_acceleration"]
@@ -124,15 +95,30 @@ def friction_from_pull(values: Mapping[str, Estimate]) -> Estimate:
     return Estimate(value=(pull.value - MASS * acceleration.value) / weight, u=u, dof=dof)
 
 
-@pytest.mark.parametrize(
-    ("friction", "truth"), [(friction_from_coasting, 0.0081577), (friction_from_pull, 0.0072831)]
-)
+NAMES = ("acceleration", "final_speed", "travel_time", "distance", "coasting_acceleration")
+LOOKS: dict[str, tuple[float, Callable[[Mapping[str, Estimate]], Estimate]]] = {
+    **{
+        name: (TRUTH[name], itemgetter(name))
+        for name in (*NAMES, "mean_tension", "work_of_tension")
+    },
+    "friction from coasting": (0.08 / GRAVITY, friction_from_coasting),
+    "friction from the pull": ((0.66 - MASS * 1.5) / (MASS * GRAVITY), friction_from_pull),
+}
+
+
+@pytest.mark.parametrize("name", LOOKS)
 @pytest.mark.parametrize("kind", KINDS)
-def test_friction_is_covered_too(
-    kind: str, friction: Callable[[Mapping[str, Estimate]], Estimate], truth: float, thorough: bool
+def test_intervals_cover_the_truth_as_often_as_they_say_without_bias(
+    kind: str, name: str, thorough: bool
 ) -> None:
-    """By hand: 0.08/9.80665 = 0.0081577; (0.66 − 0.420 × 1.5)/(0.420 × 9.80665) = 0.0072837."""
-    needed = {"coasting_acceleration", "mean_tension"}
-    trials = analysed(kind, 2000 if thorough else 250)
-    found = [friction(t.estimates) for t in trials if needed <= set(t.estimates)]
-    assert_honest(found, truth, thorough=thorough)
+    """The bounds leave room for chance: about four times its spread."""
+    (truth, look), (count, wider) = LOOKS[name], (2000, 1) if thorough else (250, 3)
+    whole = [
+        t.estimates for t in analysed(kind, count) if {*NAMES, "mean_tension"} <= {*t.estimates}
+    ]
+    found = [look(estimates) for estimates in whole]
+    assert len(found) > 0.98 * count
+    errors = np.array([(each.value - truth) / each.u for each in found])
+    limits = student.ppf(0.975, [each.dof for each in found])
+    assert abs((np.abs(errors) <= limits).mean() - 0.95) <= 0.02 * wider
+    assert abs(np.median(errors)) < 0.1 * wider

@@ -13,7 +13,6 @@ from math import inf
 
 import numpy as np
 
-from fallwork.measurement.finding_ends import departure
 from fallwork.measurement.finding_fit import (
     Fit,
     Noise,
@@ -30,7 +29,7 @@ from fallwork.measurement.finding_notes import (
     notes_on_fit,
 )
 from fallwork.measurement.finding_pieces import RoughRun, rough_run, run_within
-from fallwork.measurement.finding_signals import Signals, signals_of, summed
+from fallwork.measurement.finding_signals import Signals, departure, signals_of, summed
 from fallwork.measurement.finding_values import (
     LANDING,
     PLACE,

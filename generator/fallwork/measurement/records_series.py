@@ -117,19 +117,11 @@ def _decimal_comma(
     cells: Mapping[int, Sequence[str]], rows: Sequence[Row], table: RecordTable
 ) -> bool:
     """Whether decimals stand after a comma; reports files that mix both signs."""
-    commas, points = (  # the numbers that have this sign: row and column
-        [
-            (at, column)
-            for column, texts in cells.items()
-            if sign in "".join(texts)
-            for at, text in enumerate(texts)
-            if sign in text and is_number(text)
-        ]
-        for sign in (",", ".")
-    )
+    commas = _numbers_with(",", cells)
+    points = _numbers_with(".", cells) if commas else []
     if commas and not points:
         table.notes.append("decimal commas")
-    if not commas or not points:
+    if not points:
         return bool(commas)
     few, other = (commas, "point") if len(commas) <= len(points) else (points, "comma")
     at, column = min(few)
@@ -137,6 +129,17 @@ def _decimal_comma(
     expected = "use one decimal sign throughout, and none between thousands"
     table.malformed(rows[at], column, found, expected)
     return other == "comma"
+
+
+def _numbers_with(sign: str, cells: Mapping[int, Sequence[str]]) -> list[tuple[int, int]]:
+    """The numbers that have this decimal sign: row and column."""
+    return [
+        (at, column)
+        for column, texts in cells.items()
+        if sign in "".join(texts)
+        for at, text in enumerate(texts)
+        if sign in text and is_number(text)
+    ]
 
 
 def _values(
