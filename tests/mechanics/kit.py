@@ -1,7 +1,8 @@
 """Short ways to write an apparatus down in a test; everything in SI units."""
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import fields, is_dataclass, replace
 from functools import partial
 from typing import Any
 
@@ -34,6 +35,18 @@ def rig(*words: str, run: str, gravity: float = STANDARD_GRAVITY, **strings: str
         gravity=gravity,
         anchors=anchors,
     )
+
+
+def mapped(thing: Any, change: Callable[[Any], Any]) -> Any:
+    """An apparatus, or part of one, with every number and name in it changed."""
+    if isinstance(thing, dict):
+        return {mapped(name, change): mapped(value, change) for name, value in thing.items()}
+    if isinstance(thing, tuple):
+        return tuple(mapped(each, change) for each in thing)
+    if is_dataclass(thing) and not isinstance(thing, type):
+        inside = {each.name: mapped(getattr(thing, each.name), change) for each in fields(thing)}
+        return replace(thing, **inside)
+    return change(thing)
 
 
 def _given(words: Sequence[str]) -> tuple[list[str], dict[str, Any]]:
@@ -141,14 +154,4 @@ def double_machine() -> Apparatus:
         upper="big top hung",
         lower="one hung two",
         run="big distance=0.1",
-    )
-
-
-def tackle(weight: float) -> Apparatus:
-    """One string four times between two fixed pulleys and a moving one; the weight's mass in kg."""
-    return rig(
-        *("hanging load 0.5 hangs_from=lower", f"hanging weight {weight}"),
-        *("moving lower", "fixed f g", "anchor hook"),
-        string="weight f lower g lower hook",
-        run="weight distance=0.3",
     )

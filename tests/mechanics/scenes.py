@@ -174,12 +174,6 @@ class Builder:
     def hang_drum(self) -> list[str]:
         return [self.pulley(turning=True, torque=self.rng.random() < 0.5)]
 
-    def hang_tackle(self) -> list[str]:
-        """A moving pulley passed twice, with a fixed one between."""
-        moving = self.moving(3.0)
-        self.weight(3.0, hangs_from=moving)
-        return [moving, self.pulley(), moving, self.anchor()]
-
 
 Piece = Callable[[Builder], list[str]]
 PIECES: tuple[Piece, ...] = (
@@ -191,7 +185,6 @@ PIECES: tuple[Piece, ...] = (
     Builder.hang_chain,
     Builder.hang_slider,
     Builder.hang_drum,
-    Builder.hang_tackle,
 )
 
 

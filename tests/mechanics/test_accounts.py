@@ -1,12 +1,128 @@
-"""Which systems are listed, and which energies they can have."""
+"""Which systems are listed, every choice or classes of them, and which energies they can have."""
+
+import math
+import random
+from collections.abc import Sequence
+from importlib import import_module
+from pathlib import Path
 
 import pytest
 
-from fallwork.mechanics import account, accounts, objects, solve
+from fallwork.mechanics import (
+    Apparatus,
+    Phase,
+    SystemAccount,
+    account,
+    accounts,
+    apparatus_of,
+    objects,
+    solve,
+    systems,
+)
+from fallwork.scenario import load_scenario
+from longtrain import long_train
 from mechanics.kit import level_track
+from mechanics.scenes import KINDS, random_scene
 
 SAMPLE = level_track(0.42, 0.08, distance=0.6, friction=0.008, length=1.20, starts_at=0.25)
 DRIVEN = solve(SAMPLE).phases[0]
+LISTED = 250  # classes of the largest set-up that a scenario file may describe, about
+
+
+def working(found: SystemAccount) -> dict[str, float | None]:
+    return {force.name: force.work for force in found.external if force.reason is None}
+
+
+def differs(one: float | None, other: float | None, size: float) -> bool:
+    if one is None or other is None:
+        return one is not other
+    return not math.isclose(one, other, rel_tol=0, abs_tol=1e-12 * size)
+
+
+def complaints(
+    apparatus: Apparatus, phase: Phase, listed: Sequence[SystemAccount], rng: random.Random
+) -> list[str]:
+    """Choices that have other works or energies than the class to which they should belong."""
+    found = []
+    size = sum(abs(force.work or 0.0) for force in phase.forces) or 1.0
+    for each in listed:
+        assert each.at_will is not None
+        added = [name for name in each.at_will if rng.random() < 0.5]
+        if not (each.members or added):
+            continue
+        real = account(apparatus, phase, (*each.members, *added))
+        changed = {kind: real.energy_changes.get(kind) for kind in each.energy_changes}
+        same_energies = not any(
+            differs(change, changed[kind], size) for kind, change in each.energy_changes.items()
+        ) and not any(real.energy_changes[kind] for kind in set(real.energy_changes) - set(changed))
+        if working(real) != working(each) or not same_energies:
+            found.append(f"{phase.name} {each.members} with {added}")
+    return found
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_classes_leave_to_choice_what_makes_no_difference_and_make_up_any_choice(
+    kind: str, thorough: bool, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Works by force, kinetic and rotational energy by object, potential and thermal by pair."""
+    monkeypatch.setattr(import_module("fallwork.mechanics.accounts"), "EVERY_CHOICE", 0)
+    for seed in range(12 if thorough else 4):
+        rng = random.Random(seed)
+        apparatus = random_scene(kind, seed, static=seed % 3 == 0).apparatus
+        for phase in solve(apparatus).phases:
+            found = systems(apparatus, phase)
+            assert complaints(apparatus, phase, found, rng) == [], f"seed {seed}"
+            listed = {each.members: each for each in found}
+            chosen = [name for name in objects(apparatus) if rng.random() < 0.5] or ["Earth"]
+            works, energies = composed(listed, chosen)
+            real = account(apparatus, phase, chosen)
+            size = sum(abs(force.work or 0.0) for force in phase.forces) or 1.0
+            assert works == working(real), f"seed {seed} {phase.name} {chosen}"
+            assert not differs(energies, real.energy_change, 10 * size) or None in works.values()
+
+
+def composed(
+    listed: dict[tuple[str, ...], SystemAccount], chosen: list[str]
+) -> tuple[dict[str, float | None], float | None]:
+    """External works and energy change of a choice, from what is listed for one and two members."""
+    alone = [listed[(name,)] for name in chosen if (name,) in listed]
+    works = {
+        force.name: force.work
+        for each in alone
+        for force in each.external
+        if force.partner not in chosen and force.reason is None
+    }
+    pairs = [m for m in listed if len(m) == 2 and set(m) <= set(chosen)]
+    shared = [
+        change
+        for pair in pairs
+        for kind, change in listed[pair].energy_changes.items()
+        if kind in ("potential", "thermal")
+    ]
+    changes = [*(each.energy_change for each in alone), *shared]
+    total = None if None in changes else sum(change for change in changes if change is not None)
+    return works, total
+
+
+def test_few_objects_have_every_choice_listed() -> None:
+    assert systems(SAMPLE, DRIVEN) == accounts(SAMPLE, DRIVEN)
+    assert all(each.at_will is None for each in systems(SAMPLE, DRIVEN))
+
+
+def test_a_train_of_twenty_objects_has_a_list_that_grows_with_their_number(tmp_path: Path) -> None:
+    file = tmp_path / "train.yaml"
+    file.write_text(long_train(18), "utf-8")
+    scenario = load_scenario(file)
+    apparatus = apparatus_of(scenario, 9.80665)
+    driven = solve(apparatus).phases[0]
+    found = systems(apparatus, driven, [choice.members for choice in scenario.systems])
+    assert len(objects(apparatus)) == 20 + 18 + 2
+    assert len(found) == len({each.members for each in found}) < LISTED
+    (whole,) = [each for each in found if set(each.members) == set(scenario.systems[0].members)]
+    assert whole.at_will == ("pulley",)  # what it does to the string does no work
+    (lone,) = [each for each in found if each.members == ("cart-1",)]
+    assert "Earth" in (lone.at_will or ())  # the cart neither rises nor falls
+    assert "track" not in (lone.at_will or ())  # it rubs
 
 
 def test_every_choice_is_listed_by_size_and_then_by_members() -> None:
