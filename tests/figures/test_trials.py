@@ -8,7 +8,8 @@ from fallwork.figures import Figure
 from fallwork.figures.scene import CannotDrawError
 from fallwork.lesson.measured import Evidence
 from fallwork.lesson.measured.words import in_trial
-from fallwork.measurement import Analysis, Estimate, Measurand, Trial, summaries
+from fallwork.measurement.model import Analysis, Estimate, Measurand, Trial
+from fallwork.measurement.summaries import summaries
 from figures.inspect_sheet import (
     area_of,
     collisions,

@@ -9,7 +9,7 @@ from uncertainties.umath import cos, sin, sqrt
 from fallwork.lesson import build_lesson, uncertainties
 from fallwork.lesson.document import Lesson
 from fallwork.lesson.rounding import claims_too_much
-from fallwork.measurement import Case
+from fallwork.measurement.inputs import Case
 from fallwork.mechanics import apparatus_of, solve
 from fallwork.scenario import Scenario, with_numbers
 from lesson.kit import ZOO, scenario_of

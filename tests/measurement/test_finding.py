@@ -8,11 +8,11 @@ import numpy as np
 import pytest
 from scipy.optimize import curve_fit
 
-from fallwork.measurement import Behaviour, simulate
 from fallwork.measurement.finding import Looking, NoRunError, find_run
 from fallwork.measurement.finding_fit import Noise, Readings, block_covariance, noise_of
 from fallwork.measurement.finding_signals import departure
 from fallwork.measurement.model import Basis, Estimate, Record
+from fallwork.measurement.simulate import Behaviour, simulate
 from fallwork.scenario import load_scenario
 from measurement.bench import ACCELERATION, COASTING, DISTANCE, LASTS, SPEED, path, record
 from measurement.kit import STANDARD

@@ -1,7 +1,7 @@
 """Records that aren't of their lab are named, with the likely reason; good ones hardly ever are."""
 
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import partial
 from math import radians
 from pathlib import Path
@@ -17,7 +17,7 @@ from fallwork.measurement.model import Analysis, Record
 from fallwork.measurement.simulate import Behaviour, simulate
 from fallwork.pages.trials import settings_of
 from fallwork.scenario import Measured, load_course, load_scenario
-from measurement.spoiling import GRAVITY, TRIALS, Spoiled, lab, shown
+from measurement.spoiling import GRAVITY, TRIALS, lab, shown
 
 ZOO = Path(__file__).parents[1] / "lesson/zoo"
 ALL_LABS, SOME_LABS = 250, 12  # of twenty records each
@@ -26,24 +26,11 @@ SCENARIOS = load_course(Path(__file__).parents[2] / "site-data").scenarios
 MOVING = [each for name, each in SCENARIOS.items() if name != "incline-held"]
 
 
-@dataclass(frozen=True, kw_only=True)
-class Outcome:
-    """What became of many labs."""
-
-    good: int
-    good_named: list[str]
-    few_named: list[str]  # of four good ones of each lab alone
-    spoiled_missed: list[str]
-    used: list[str]  # spoiled ones in a mean
-
-
-@pytest.fixture(scope="module")
-def outcome(thorough: bool) -> Outcome:
-    """5,000 records of all layouts, or 240 of them; one in twenty is spoiled."""
-    named: list[str] = []
-    few: list[str] = []
-    missed: list[str] = []
-    used: list[str] = []
+def test_every_spoiled_record_is_named_and_hardly_a_good_one(thorough: bool) -> None:
+    """5,000 records of all layouts, or 240 of them; one in twenty is spoiled, and four good ones of
+    each lab are looked at alone too. Nothing is concluded from a record that is named.
+    """
+    named, few, missed, used = list[str](), list[str](), list[str](), list[str]()
     labs = ALL_LABS if thorough else SOME_LABS
     for number in range(labs):
         random = np.random.default_rng([20270301, number])
@@ -56,36 +43,15 @@ def outcome(thorough: bool) -> Outcome:
                 named.append(f"{about}: {trial.name} {trial.misfit}")
             if not trial.set_aside and trial.name == made.spoiled:
                 missed.append(f"{about}: {made.how}")
-        four = [each for each in made.records if each.name != made.spoiled][:4]
-        alone = analyse(four, replace(made.settings, windows=windows_of(made, four)))
-        few += [f"{about}: {trial.name} {trial.misfit}" for trial in alone.trials if trial.misfit]
         used += [about for each in found.summary.values() if each.n > TRIALS - 1]
-    return Outcome(
-        good=labs * (TRIALS - 1),
-        good_named=named,
-        few_named=few,
-        spoiled_missed=missed,
-        used=used,
-    )
-
-
-def windows_of(made: Spoiled, records: list[Record]) -> dict[str, tuple[float, float]]:
-    names = {each.name for each in records}
-    return {name: span for name, span in made.settings.windows.items() if name in names}
-
-
-def test_every_spoiled_record_is_named(outcome: Outcome) -> None:
-    assert outcome.spoiled_missed == []
-
-
-def test_hardly_a_good_record_is_named(outcome: Outcome) -> None:
-    assert len(outcome.good_named) <= GOOD_NAMED * outcome.good, outcome.good_named
-    labs = outcome.good / (TRIALS - 1)
-    assert len(outcome.few_named) <= GOOD_NAMED * 4 * labs, outcome.few_named
-
-
-def test_nothing_is_concluded_from_a_record_that_is_named(outcome: Outcome) -> None:
-    assert outcome.used == []
+        four = [each for each in made.records if each.name != made.spoiled][:4]
+        names = {each.name for each in four}
+        windows = {name: span for name, span in made.settings.windows.items() if name in names}
+        alone = analyse(four, replace(made.settings, windows=windows))
+        few += [f"{about}: {trial.name} {trial.misfit}" for trial in alone.trials if trial.misfit]
+    assert (missed, used) == ([], [])
+    assert len(named) <= GOOD_NAMED * labs * (TRIALS - 1), named
+    assert len(few) <= GOOD_NAMED * labs * 4, few
 
 
 # ---- the likely reasons
@@ -108,38 +74,25 @@ def changed(record: Record, channel: str, factor: float) -> Record:
     return replace(record, **{channel: factor * getattr(record, channel)})
 
 
-def swapped(record: Record) -> Record:
-    return replace(record, velocity=record.force, force=record.velocity)
-
-
-CASES: dict[str, tuple[Callable[[Record], Record], str]] = {
-    "cm/s": (
-        partial(changed, channel="velocity", factor=100.0),
-        "the numbers under velocity are probably in cm/s",
+IN = "the numbers under {} are probably in {}"
+CASES: list[tuple[Callable[[Record], Record], str]] = [
+    (partial(changed, channel="velocity", factor=100.0), IN.format("velocity", "cm/s")),
+    (partial(changed, channel="time", factor=1000.0), IN.format("time", "ms")),
+    (partial(changed, channel="force", factor=1000.0), IN.format("force", "mN")),
+    (partial(changed, channel="force", factor=1 / 0.00980665), IN.format("force", "g")),
+    (
+        lambda record: replace(record, velocity=record.force, force=record.velocity),
+        "the columns of velocity and force are probably swapped",
     ),
-    "ms": (
-        partial(changed, channel="time", factor=1000.0),
-        "the numbers under time are probably in ms",
-    ),
-    "mN": (
-        partial(changed, channel="force", factor=1000.0),
-        "the numbers under force are probably in mN",
-    ),
-    "g": (
-        partial(changed, channel="force", factor=1 / 0.00980665),
-        "the numbers under force are probably in g",
-    ),
-    "swapped": (swapped, "the columns of velocity and force are probably swapped"),
-    "sign": (
+    (
         partial(changed, channel="force", factor=-1.0),
         "the sensor was probably turned round, or its sign changed",
     ),
-}
+]
 
 
-@pytest.mark.parametrize("case", CASES)
-def test_the_likely_reason_is_told(case: str) -> None:
-    spoil, likely = CASES[case]
+@pytest.mark.parametrize(("spoil", "likely"), CASES, ids=[each[-12:] for _, each in CASES])
+def test_the_likely_reason_is_told(spoil: Callable[[Record], Record], likely: str) -> None:
     records = [shown(each, LAYOUT) for each in trials()]
     found = analysed([*records[:3], spoil(records[3]), *records[4:]])
     (misfit,) = found.set_aside.values()
@@ -208,38 +161,23 @@ def test_what_the_lab_knows_of_itself_names_any_number_and_a_result_none(
 def test_the_pull_before_release_needs_no_zero() -> None:
     """It is set against the slack string, or the slack string against it."""
     made = simulate(with_values(BENCH, {"weight.mass": 0.080}), GRAVITY, trials=2, seed=1)
-    records = [changed_by(each.record, 0.3) for each in made]
+    records = [replace(each.record, force=each.record.force + 0.3) for each in made]
     for zero in ("held", "none", "slack"):
         found = analyse(records, settings_of(BENCH, GRAVITY, Measured(zero=zero)))
         assert len(found.set_aside) == 2, zero
 
 
-def changed_by(record: Record, offset: float) -> Record:
-    return replace(record, force=None if record.force is None else record.force + offset)
-
-
-def test_what_the_authors_include_counts_with_its_reason() -> None:
-    records = trials()
-    spoiled = [changed(records[0], "force", 1000.0), *records[1:]]
-    why = "the sensor was new"
-    for word in ("1", "all"):
-        settings = replace(
-            settings_of(SCENARIOS["level-track"], GRAVITY, Measured()), include={word: why}
-        )
-        found = analyse(spoiled, settings)
-        assert found.set_aside == {}
-        assert found.summary["mean_tension"].n == 6
-        assert found.exceptions[0].startswith("trial-01 counts, though: a tension of ")
-        assert found.exceptions[0].endswith(f"probably in mN). Reason: {why}")
-
-
-def test_what_the_authors_exclude_is_not_looked_into() -> None:
-    records = trials()
+def test_what_the_authors_include_counts_and_what_they_exclude_is_not_looked_into() -> None:
+    records, why = trials(), "the sensor was new"
     spoiled = [changed(records[0], "force", 1000.0), *records[1:]]
     settings = settings_of(SCENARIOS["level-track"], GRAVITY, Measured())
-    found = analyse(spoiled, replace(settings, exclude={"1": "the sensor was new"}))
-    assert found.set_aside == {}
-    assert found.trials[0].excluded == "the sensor was new"
+    for word in ("1", "all"):
+        found = analyse(spoiled, replace(settings, include={word: why}))
+        assert (found.set_aside, found.summary["mean_tension"].n) == ({}, 6)
+        assert found.exceptions[0].startswith("trial-01 counts, though: a tension of ")
+        assert found.exceptions[0].endswith(f"probably in mN). Reason: {why}")
+    found = analyse(spoiled, replace(settings, exclude={"1": why}))
+    assert (found.set_aside, found.trials[0].excluded) == ({}, why)
 
 
 def test_without_a_lab_nothing_is_compared() -> None:
@@ -249,19 +187,13 @@ def test_without_a_lab_nothing_is_compared() -> None:
 
 
 @pytest.mark.filterwarnings("error")
-def test_a_column_with_a_few_readings_speaks_against_nothing() -> None:
-    for kept in (1, 3):
-        made = simulate(BENCH, GRAVITY, trials=2, seed=1, behaviour=Behaviour(position_rate=50))
-        records = [holed(each.record, kept) for each in made]
-        assert analyse(records, settings_of(BENCH, GRAVITY, Measured())).set_aside == {}
-
-
-def holed(record: Record, kept: int) -> Record:
-    """With the position's first readings only."""
-    assert record.position is not None
-    assert record.velocity is not None
-    position = np.where(np.arange(len(record.time)) < kept, record.position, np.nan)
-    return replace(record, position=position)
+@pytest.mark.parametrize("kept", [1, 3])
+def test_a_column_with_a_few_readings_speaks_against_nothing(kept: int) -> None:
+    made = simulate(BENCH, GRAVITY, trials=2, seed=1, behaviour=Behaviour(position_rate=50))
+    records = [each.record for each in made]
+    few = [np.where(np.arange(len(r.time)) < kept, r.position, np.nan) for r in records]
+    holed = [replace(record, position=column) for record, column in zip(records, few, strict=True)]
+    assert analyse(holed, settings_of(BENCH, GRAVITY, Measured())).set_aside == {}
 
 
 @pytest.mark.parametrize("file", sorted(ZOO.glob("*.yaml")), ids=lambda file: file.stem)

@@ -9,18 +9,12 @@ import numpy as np
 import pytest
 from uncertainties import ufloat
 
-from fallwork.measurement import (
-    Analysis,
-    Case,
-    Estimate,
-    Outcome,
-    Sensors,
-    Verdict,
-    account_of_discrepancy,
-    compare_all,
-    predict,
-)
-from fallwork.measurement.comparison import SystemComparison
+from fallwork.measurement.comparison import SystemComparison, Verdict, compare_all
+from fallwork.measurement.discrepancy import account_of_discrepancy
+from fallwork.measurement.inputs import Case
+from fallwork.measurement.model import Analysis, Estimate, Outcome
+from fallwork.measurement.prediction import predict
+from fallwork.measurement.sensors import Sensors
 from fallwork.measurement.statistics import combined, interval, limit_of
 from fallwork.measurement.summaries import summarise
 from fallwork.measurement.typed import Way, analysis_of, way_of

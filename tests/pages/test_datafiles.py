@@ -8,7 +8,8 @@ import numpy as np
 import pytest
 
 from fallwork.lesson.measured import Evidence
-from fallwork.measurement import Analysis, Estimate, Record, Trial, summaries
+from fallwork.measurement.model import Analysis, Estimate, Record, Trial
+from fallwork.measurement.summaries import summaries
 from fallwork.pages.datafiles import DataTable, harmless, tables_of
 
 TIME = np.array([0.0, 0.02, 0.04])

@@ -12,7 +12,7 @@ import pytest
 from scipy.stats import t
 
 from fallwork.lesson.measured.evidence import on_means
-from fallwork.measurement import Estimate
+from fallwork.measurement.model import Estimate
 from fallwork.mechanics import apparatus_of, solve
 from fallwork.pages.trials import evidence_of
 from fallwork.scenario import Excluded, GivenMean, Measured, load_scenario

@@ -9,8 +9,9 @@ from pathlib import Path
 
 import pytest
 
-from fallwork.measurement import Behaviour, Estimate, csv_of, simulate
+from fallwork.measurement.model import Estimate
 from fallwork.measurement.records import read_all
+from fallwork.measurement.simulate import Behaviour, csv_of, simulate
 from fallwork.scenario import CourseData, Excluded, Measured
 from fallwork.scenario.quantity import parse_quantity
 from pages.history import DAY, LEVEL, course, head, lab, pages, start, term

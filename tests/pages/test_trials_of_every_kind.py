@@ -4,7 +4,8 @@ from pathlib import Path
 
 import pytest
 
-from fallwork.measurement import Estimate, csv_of, simulate
+from fallwork.measurement.model import Estimate
+from fallwork.measurement.simulate import csv_of, simulate
 from fallwork.mechanics import apparatus_of, solve
 from fallwork.pages.trials import evidence_of
 from fallwork.scenario import Lab, Measured, load_scenario

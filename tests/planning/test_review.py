@@ -9,7 +9,8 @@ from pathlib import Path
 
 import pytest
 
-from fallwork.measurement import Estimate, predict
+from fallwork.measurement.model import Estimate
+from fallwork.measurement.prediction import predict
 from fallwork.planning.review import Aspect, Finding, Verdict, review
 from fallwork.scenario import Scenario, load_course, with_numbers
 

@@ -19,7 +19,8 @@ from fallwork.lesson.expression import Symbol
 from fallwork.lesson.latex import plain
 from fallwork.lesson.rounding import to_figures
 from fallwork.lesson.run import end_in_words
-from fallwork.measurement import Case, Estimate
+from fallwork.measurement.inputs import Case
+from fallwork.measurement.model import Estimate
 from fallwork.mechanics import apparatus_of, solve, systems
 from fallwork.mechanics.apparatus import Apparatus
 from fallwork.mechanics.solution import Phase, SystemAccount

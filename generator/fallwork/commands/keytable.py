@@ -12,8 +12,7 @@ from typing import NamedTuple
 from fallwork.commands.output import columns
 from fallwork.lesson.rounding import claims_too_much, to_figures, with_uncertainty
 from fallwork.lesson.run import end_in_words, notes_of, reason_in_words
-from fallwork.measurement import Case
-from fallwork.measurement.inputs import quantities_of
+from fallwork.measurement.inputs import Case, quantities_of
 from fallwork.mechanics import account, is_small, solve, systems
 from fallwork.mechanics.apparatus import Apparatus
 from fallwork.mechanics.solution import Interaction, Phase, Solution, SystemAccount

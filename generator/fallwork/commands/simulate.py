@@ -11,7 +11,8 @@ from pathlib import Path
 from fallwork.commands.output import counted
 from fallwork.commands.sources import key_source
 from fallwork.commands.typed import CallError
-from fallwork.measurement import Behaviour, Estimate, SimulatedTrial, csv_of, simulate
+from fallwork.measurement.model import Estimate
+from fallwork.measurement.simulate import Behaviour, SimulatedTrial, csv_of, simulate
 from fallwork.mechanics import apparatus_of, solve
 
 

@@ -16,7 +16,7 @@ from fallwork.lesson.labels import labels_of
 from fallwork.lesson.rounding import claims_too_much, with_uncertainty
 from fallwork.lesson.stepfiles import items_from, step_from
 from fallwork.lesson.words import lower_first, say, sentence
-from fallwork.measurement import Case, with_values
+from fallwork.measurement.inputs import Case, with_values
 from fallwork.mechanics import solve
 from fallwork.mechanics.apparatus import Apparatus
 from fallwork.mechanics.solution import Solution

@@ -16,7 +16,7 @@ from typing import Any
 from fallwork.lesson.measured import Evidence
 from fallwork.lesson.measured.words import UNITS, quantity_words
 from fallwork.lesson.words import upper_first
-from fallwork.measurement import Measurand
+from fallwork.measurement.model import Measurand
 from fallwork.pages.markdown import PageFile
 
 PROFILE = "https://datapackage.org/profiles/2.0/tableschema.json"

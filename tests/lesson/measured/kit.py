@@ -33,21 +33,15 @@ from fallwork.lesson.measured import (
     report_lesson,
     with_comparison,
 )
-from fallwork.measurement import (
-    Analysis,
-    Behaviour,
-    Case,
-    Estimate,
-    Outcome,
-    Sensors,
-    Trial,
-    account_of_discrepancy,
-    compare_all,
-    predict,
-    simulate,
-    summaries,
-)
 from fallwork.measurement.analysis import Settings, analyse
+from fallwork.measurement.comparison import compare_all
+from fallwork.measurement.discrepancy import account_of_discrepancy
+from fallwork.measurement.inputs import Case
+from fallwork.measurement.model import Analysis, Estimate, Outcome, Trial
+from fallwork.measurement.prediction import predict
+from fallwork.measurement.sensors import Sensors
+from fallwork.measurement.simulate import Behaviour, simulate
+from fallwork.measurement.summaries import summaries
 from fallwork.measurement.tension import Tare, Zero
 from fallwork.mechanics import apparatus_of, solve
 from fallwork.pages.markdown import block as shown_block

@@ -10,7 +10,8 @@ import pytest
 from fallwork.lesson.document import Items, Working
 from fallwork.lesson.latex import working as latex
 from fallwork.lesson.measured import Evidence
-from fallwork.measurement import Analysis, Estimate, Measurand, Trial, summaries, summary_given
+from fallwork.measurement.model import Analysis, Estimate, Measurand, Trial
+from fallwork.measurement.summaries import summaries, summary_given
 from lesson.measured import kit
 from lesson.measured.kit import data, level, prose, step, tables, usual
 

@@ -6,7 +6,9 @@ from dataclasses import replace
 import pytest
 
 from fallwork.lesson.measured import Evidence
-from fallwork.measurement import Analysis, Estimate, Outcome, Sensors, Trial, summaries
+from fallwork.measurement.model import Analysis, Estimate, Outcome, Trial
+from fallwork.measurement.sensors import Sensors
+from fallwork.measurement.summaries import summaries
 from lesson.measured import kit
 from lesson.measured.kit import (
     QUIET,

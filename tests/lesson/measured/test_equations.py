@@ -5,7 +5,8 @@ import pytest
 from equations.checker import check_page, count_equations
 from equations.mutants import mutants
 from fallwork.lesson.document import Lesson
-from fallwork.measurement import Analysis, Estimate, Trial, summaries
+from fallwork.measurement.model import Analysis, Estimate, Trial
+from fallwork.measurement.summaries import summaries
 from fallwork.scenario import load_scenario
 from lesson.measured import kit
 from lesson.measured.kit import data, judged, level, page, report, solution, usual

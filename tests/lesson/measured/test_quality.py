@@ -4,7 +4,7 @@ from dataclasses import replace
 
 from fallwork.lesson.document import Step
 from fallwork.lesson.measured import Evidence, quality
-from fallwork.measurement import Analysis
+from fallwork.measurement.model import Analysis
 from lesson.measured import kit
 from lesson.measured.kit import judged, level, prose, trials, usual
 from lesson.measured.test_data import of, typed

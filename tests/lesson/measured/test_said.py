@@ -9,7 +9,8 @@ import pytest
 import yaml
 
 from fallwork.lesson.measured import Evidence
-from fallwork.measurement import Estimate, Sensors
+from fallwork.measurement.model import Estimate
+from fallwork.measurement.sensors import Sensors
 from fallwork.measurement.separation import Unknown
 from lesson.measured import kit
 from lesson.measured.kit import account, against, level, measured, trials_with, usual

@@ -9,7 +9,7 @@ from fallwork.lesson.measured.words import (
     size,
     to_place_of,
 )
-from fallwork.measurement import Estimate
+from fallwork.measurement.model import Estimate
 
 
 @pytest.mark.parametrize(
