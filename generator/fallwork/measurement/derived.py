@@ -150,19 +150,13 @@ def derive(
     analysis: Analysis,
 ) -> Derived | None:
     """The quantities of these names that ``formulas`` give for measured values, by the ``pattern``
-    of the apparatus; None if a measurand is missing or the pattern is.
-
-    From two trials on their scatter tells what is uncertain at random. For a single trial, and
-    for measurands of which only the mean is known, their own uncertainties do, as independent.
+    of the apparatus; None if a measurand is missing or the pattern is. From two trials on their
+    scatter tells what is uncertain at random. For a single trial, and for measurands of which only
+    the mean is known, their own uncertainties do, as independent.
     """
-
     found, summary, measured = pattern(case.apparatus()), analysis.summary, _used(needs, analysis)
     if found is None or measured is None:
         return None
-
-    def by_apparatus(apparatus: Apparatus, seen: Values) -> Array:
-        return formulas(pattern(apparatus) or found, seen)
-
     recipe, (fixed, seen, complete) = partial(formulas, found), measured
     means = fixed | {q: _mean([t.estimates[q] for t in complete]) for q in seen}
     values = {q: mean.value for q, mean in means.items()}
@@ -173,12 +167,16 @@ def derive(
     alone = {q: mean for q, mean in means.items() if q not in scattered}
     hidden = {q: summary[q].outcome for q in scattered if summary[q].u is None}  # all read alike
     zero_u = float(np.linalg.norm([t.zero_u for t in complete])) / max(len(complete), 1)
-    shared = [*_random(values, alone, 0.0 if several else zero_u), *_of_sensors(values, case)]
+    of_sensors = [(each.name, inf, each.apply(values, each.u)) for each in shifts(case.sensors)]
+    shared = [*_random(values, alone, 0.0 if several else zero_u), *of_sensors]
+    givens = _of_givens(
+        lambda other, seen: formulas(pattern(other) or found, seen), values, case, analysis
+    )
     claims = _terms(recipe, values, _random(values, scattered, zero_u)).covariance
     return Derived(
         names=tuple(names),
         values=table.mean(axis=0) if several else recipe(values),
-        terms=_terms(recipe, values, shared, _of_givens(by_apparatus, values, case, analysis)),
+        terms=_terms(recipe, values, shared, givens),
         unknown=_terms(recipe, values, _unknown(alone | hidden, values)).changes,
         scatter=np.atleast_2d(np.cov(table.T)) / len(table) if several else None,
         trials=single,
@@ -268,10 +266,6 @@ def _unknown(means: Mapping[str, Outcome], values: Values) -> Iterator[Shifted]:
     for name, mean in means.items():
         if mean.u is None:
             yield name, inf, {**values, name: mean.value + (mean.step or LAST * mean.value)}
-
-
-def _of_sensors(values: Values, case: Case) -> Iterator[Shifted]:
-    return ((each.name, inf, each.apply(values, each.u)) for each in shifts(case.sensors))
 
 
 def _of_givens(
