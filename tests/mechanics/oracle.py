@@ -1,19 +1,18 @@
 """The same physics by another way: Lagrange's equations from lengths between points.
 
 Takes a scene; sympy.physics.mechanics gives mass matrix and forces, derivatives of string lengths
-give the constraints, every combination of contact states is tried, and scipy's solve_ivp finds
-when something happens. Nothing of the solver under test is used.
+give the constraints, every combination of contact states is tried, and the roots of polynomials
+say when something happens. Nothing of the solver under test is used.
 """
 
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from functools import cache
 from itertools import pairwise, product
 
 import numpy as np
 import sympy
-from scipy.integrate import solve_ivp
 from sympy.physics.mechanics import LagrangesMethod, dynamicsymbols
 
 from mechanics.scenes import Scene
@@ -83,8 +82,6 @@ class Part:
     duration: float
     v_end: np.ndarray
     moved: np.ndarray
-    pulled: np.ndarray  # J, work of all strings on each coordinate
-    rubbed: np.ndarray  # J
 
 
 @cache
@@ -303,60 +300,31 @@ class Oracle:
         raise UnclearError("too many stretches")
 
     def _part(self, now: Now, answer: Answer, limit: float) -> tuple[Part | None, str]:
-        """The stretch from now on and what ends it; works are integrals of force times speed."""
-        n, a = len(self.unit), answer.acceleration
-
-        def motion(_: float, y: np.ndarray) -> np.ndarray:
-            v = y[n : 2 * n]
-            return np.concatenate([v, a, answer.pull * v, answer.rub * v])
-
-        events = self._events(now, answer)
-        found = solve_ivp(
-            motion,
-            (0.0, limit if events else 0.0),
-            np.concatenate([now.q, now.v, np.zeros(2 * n)]),
-            method="DOP853",
-            events=[event for _, event in events],
-            rtol=1e-11,
-            atol=1e-13,
-            max_step=0.25,
-        )
-        if found.status != 1:
+        """The stretch from now on and what ends it: the first root of the gaps, which are
+        polynomials of the time, since forces are constant.
+        """
+        events = [
+            (root.real, what)
+            for what, gap in self._gaps(now, answer)
+            for root in np.roots(gap)
+            if abs(root.imag) < 1e-12 and 1e-9 < root.real < limit
+        ]
+        if not events:
             return None, ""
-        which = next(at for at, times in enumerate(found.t_events) if len(times))
-        q, v, pulled, rubbed = found.y_events[which][0].reshape(4, n)
-        part = Part(
-            answer=answer,
-            duration=float(found.t_events[which][0]),
-            v_end=v,
-            moved=q - now.q,
-            pulled=pulled,
-            rubbed=rubbed,
-        )
-        return part, events[which][0]
+        (t, what), a = min(events), answer.acceleration
+        part = Part(answer=answer, duration=t, v_end=now.v + a * t, moved=now.v * t + a * t**2 / 2)
+        return part, what
 
-    def _events(self, now: Now, answer: Answer) -> list:
-        n, events = len(self.unit), []
-
-        def terminal(kind: str, direction: float, function: Callable) -> None:
-            function.terminal, function.direction = True, direction
-            events.append((kind, function))
-
-        goal = self.apparatus.run.distance
+    def _gaps(self, now: Now, answer: Answer) -> Iterator[tuple[str, tuple[float, ...]]]:
+        v, a, goal = now.v, answer.acceleration, self.apparatus.run.distance
         if not now.done and goal is not None:
-            terminal("distance", 1.0, lambda t, y: abs(y[self.object]) - goal)
-        for at in range(n):
-            v, a = now.v[at], answer.acceleration[at]
-            if self.kinetic[at] > 0 and v * a < 0:
-                terminal("stop", -np.sign(v), lambda t, y, at=at: y[n + at])
+            at = self.object
+            for way in (goal, -goal):
+                yield "distance", (a[at] / 2, v[at], now.q[at] - way)
+        for at in np.flatnonzero((self.kinetic > 0) & (v * a < 0)):
+            yield "stop", (a[at], v[at])
         for rope in answer.slack:
-
-            def gap(t: float, y: np.ndarray, rope: Rope = rope) -> float:
-                before = now.slack.get(rope.name, 0.0)
-                return before - rope.length @ (y[:n] - now.q) + 1e-13 * (t == 0)
-
-            terminal("taut", -1.0, gap)
-        return events
+            yield "taut", (rope.length @ a / 2, rope.length @ v, -now.slack.get(rope.name, 0.0))
 
     def _step(self, now: Now, answer: Answer, part: Part) -> None:
         for rope in answer.slack:
