@@ -6,7 +6,8 @@ from the givens to full precision, so that even the last guard digit can be told
 """
 
 from collections.abc import Callable, Iterator, Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import replace
+from typing import NamedTuple
 
 from equations.amounts import (
     NOISE,
@@ -17,8 +18,8 @@ from equations.amounts import (
     same_dimensions,
     unit_of,
 )
-from equations.operands import lone_number, lone_symbol, mismatches, strangers
-from equations.page import Page, read
+from equations.operands import lone_symbol, mismatches, strangers
+from equations.page import read
 from equations.reading import expression_of, is_unit, names_in, relations_of, states_relation
 from equations.tree import Node, Num, Pow, Relation, Sym, UnreadableError, nodes, symbols
 
@@ -40,53 +41,45 @@ _FAULTS = (UnreadableError, WrongUnitsError, ArithmeticError)
 
 def check_page(html: str, values: Mapping[str, float] | None = None) -> list[str]:
     """What is wrong with a page's formulas; ``values`` (SI, by symbol) go before the page's own."""
-    return _Check.of(html, values).findings
+    return _Check(html, values).findings
 
 
 def values_of(html: str) -> dict[str, float]:
     """What a page with numbers gives and derives (SI), to judge a page in symbols by."""
-    known = _Check.of(html, None).known
+    known = _Check(html, None).known
     return {n: v.value for n, v in known.items() if v.error <= EXACT * abs(v.value)}
 
 
 def count_equations(html: str, values: Mapping[str, float] | None = None) -> int:
     """How many pairs of sides were compared."""
-    return _Check.of(html, values).compared
+    return _Check(html, values).compared
 
 
-@dataclass(frozen=True)
-class _Link:
+class _Link(NamedTuple):
     """A side with the sign before it."""
 
     sign: str
     side: Node
 
 
-@dataclass
 class _Check:
-    page: Page
-    given: Mapping[str, float]
-    findings: list[str]
-    relations: list[Relation] = field(default_factory=list)
-    loose: list[Node] = field(default_factory=list)  # formulas that state no relation
-    known: dict[str, Amount] = field(default_factory=dict)
-    borne_out: set[str] = field(default_factory=set)
-    compared: int = 0
-
-    @classmethod
-    def of(cls, html: str, values: Mapping[str, float] | None) -> "_Check":
-        page = read(html)
-        check = cls(page, values or {}, list(page.problems))
-        check.read_formulas()
-        check.settle_values()
-        for relation in check.relations:
-            check.judge(relation)
-        check.judge_units()
-        if any(entry.literal for entry in page.entries.values()):
-            check.judge_list()
-            check.judge_loose()
-            check.judge_slips()
-        return check
+    def __init__(self, html: str, values: Mapping[str, float] | None) -> None:
+        self.page = read(html)
+        self.given = values or {}
+        self.findings = list(self.page.problems)
+        self.relations: list[Relation] = []
+        self.loose: list[Node] = []  # formulas that state no relation
+        self.known: dict[str, Amount] = {}
+        self.borne_out: set[str] = set()
+        self.compared = 0
+        self.read_formulas()
+        self.settle_values()
+        for relation in self.relations:
+            self.judge(relation)
+        self.judge_list()
+        if any(entry.literal for entry in self.page.entries.values()):
+            self.judge_loose()
+            self.judge_slips()
 
     def report(self, relation: Relation, words: str) -> None:
         self.findings.append(f"{relation.text}: {words}")
@@ -180,15 +173,14 @@ class _Check:
 
     def judge_whole_numbers(self, relation: Relation) -> None:
         """Where nothing is equal, a wrong factor wouldn't show: only 0 and 1 may stand there."""
-        for chain in _chains(relation, "=≈"):
-            number = lone_number(chain[0].side)
-            if len(chain) > 1 or (number is not None and number.literal.digits in ("0", "1")):
+        for (_, side), *others in _chains(relation, "=≈"):
+            alone = isinstance(side, Num)
+            if others or (isinstance(side, Num) and side.literal.digits in ("0", "1")):
                 continue
-            if "→" in relation.signs or number is None:
-                if any(isinstance(node, Num | Pow) for node in nodes(chain[0].side)):
-                    self.report(relation, "a number that can't be checked here")
-            else:
-                self.loose.append(number)
+            if alone and "→" not in relation.signs:
+                self.loose.append(side)
+            elif any(isinstance(node, Num | Pow) for node in nodes(side)):
+                self.report(relation, "a number that can't be checked here")
 
     def compare(self, relation: Relation) -> None:
         amounts = [evaluate(side, self.known) for side in relation.sides]
@@ -212,80 +204,59 @@ class _Check:
                 self.report(relation, f"{_said(one)} where {_said(best)} should stand")
 
     def amount_of(self, link: _Link) -> Amount:
-        number = lone_number(link.side)
-        if number is not None and link.sign == "≈":
-            return amount(number.literal, number.unit, exact=False)
+        if link.sign == "≈" and isinstance(link.side, Num):
+            return amount(link.side.literal, link.side.unit, exact=False)
         value = evaluate(link.side, self.known)
-        if link.sign == "≈" and symbols(link.side):
-            return Amount(value.value, value.error + CLOSE * abs(value.value), value.dimensions)
-        return value
+        about = CLOSE * abs(value.value) if link.sign == "≈" and symbols(link.side) else 0.0
+        return replace(value, error=value.error + about)
 
     def judge_operands(self, relation: Relation, chain: list[_Link]) -> None:
-        """Numeric sides against the symbolic side before them, digit by digit."""
+        """Numeric sides against the symbolic side before them, digit by digit; and a number with
+        guard digits against those of the symbol that it is equal to.
+        """
         pattern: Node | None = None
-        for link in chain:
-            if symbols(link.side):
-                pattern = link.side
-            elif lone_number(link.side) is None:
-                self.judge_numbers(relation, pattern, link.side)
-        for symbol in filter(None, map(lone_symbol, (link.side for link in chain))):
-            self.judge_result(relation, symbol, chain)
-
-    def judge_result(
-        self, relation: Relation, symbol: tuple[str, bool], chain: list[_Link]
-    ) -> None:
-        """A number with guard digits has the very digits of the symbol that it is equal to."""
-        name, opposite = symbol
-        entry = self.page.entries.get(name)
-        if entry is None or entry.literal is None:
-            return
-        for link in chain:
-            number = lone_number(link.side)
-            if number is None or link.sign == "≈":
-                continue
-            shown = number.literal.opposite() if opposite else number.literal
-            if shown.marked and shown != entry.literal:
-                self.report(relation, f"{shown.digits}, but {name} is {entry.literal.digits}")
-            self.borne_out.add(name)  # its value is compared with the others in the chain
-
-    def judge_numbers(self, relation: Relation, pattern: Node | None, numbers: Node) -> None:
-        entries = self.page.entries
-        if pattern is None or lone_symbol(pattern):
-            faults = list(strangers(numbers, entries)) if pattern else []
-        else:
-            faults = list(mismatches(pattern, numbers, entries))
-            if not faults:
-                self.borne_out.update(symbols(pattern))
-        for fault in faults:
-            self.report(relation, fault)
+        for _, side in chain:
+            if symbols(side):
+                pattern = side
+            elif pattern is not None and not isinstance(side, Num):
+                judge = strangers if lone_symbol(pattern) else mismatches
+                faults = list(judge(pattern, side, self.page.entries))
+                self.findings += [f"{relation.text}: {fault}" for fault in faults]
+                if not faults and judge is mismatches:
+                    self.borne_out.update(symbols(pattern))
+        numbers = [side.literal for sign, side in chain if isinstance(side, Num) and sign != "≈"]
+        for name, opposite in filter(None, (lone_symbol(side) for _, side in chain)):
+            own = self.page.entries[name].literal if name in self.page.entries else None
+            for number in numbers if own is not None else ():
+                shown = number.opposite() if opposite else number
+                if own is not None and shown.marked and shown != own:
+                    self.report(relation, f"{shown.digits}, but {name} is {own.digits}")
+                self.borne_out.add(name)  # its value is compared with the others in the chain
 
     # What stands beside the formulas.
 
-    def judge_units(self) -> None:
-        """The listed units against those that follow."""
-        for name, entry in self.page.entries.items():
-            known = self.known.get(name)
-            if known and known.dimensions not in (None, unit_of(entry.unit)[1]):
-                self.findings.append(f"list of symbols, {name}: another unit follows")
-
     def judge_list(self) -> None:
-        """The printed values against the derived ones; and whether a formula bears them out."""
+        """The listed units and values against those that follow; and whether a formula bears the
+        values out.
+        """
         for name, entry in self.page.entries.items():
-            if entry.literal is None:
+            known, where = self.known.get(name), f"list of symbols, {name}"
+            if known and known.dimensions not in (None, unit_of(entry.unit)[1]):
+                self.findings.append(f"{where}: another unit follows")
+            if entry.literal is None or known is None:
                 continue
             printed = amount(entry.literal, entry.unit, exact=not entry.literal.marked)
-            where = f"list of symbols, {name} = {entry.literal.digits}"
-            known = self.known[name]
             if not _agree(printed, known):
-                self.findings.append(f"{where}: {_said(known)} follows")
+                self.findings.append(f"{where} = {entry.literal.digits}: {_said(known)} follows")
             elif name not in self.borne_out:
-                self.findings.append(f"{where}: no formula bears this value out")
+                fault = "no formula bears this value out"
+                self.findings.append(f"{where} = {entry.literal.digits}: {fault}")
 
     def judge_loose(self) -> None:
         """Formulas that hold numbers and state no relation: each must be the value of another."""
         sides = [side for relation in self.relations for side in relation.sides]
         worth = [self.worth(Sym(name)) for name in self.page.entries]
-        worth += [self.worth(side) for side in sides if not lone_number(side)]
+        worth += [self.worth(side) for side in sides if not isinstance(side, Num)]
         own = [self.worth(formula) for formula in self.loose]
         for index, formula in enumerate(self.loose):
             if any(isinstance(node, Num | Pow) for node in nodes(formula)):
@@ -301,46 +272,37 @@ class _Check:
             except UnreadableError as error:
                 self.findings.append(f"slip: {error}")
                 continue
-            if len(trees) < 3 or not lone_number(trees[-1]):
+            if len(trees) < 3 or not isinstance(trees[-1], Num):
                 continue
             meant, wrong, printed = map(self.worth, trees[-3:])
-            wrong = wrong or self.bare_worth(trees[-2])
+            wrong = wrong or self.worth(trees[-2], bare=True)
             # The unit is that of the quantity which was meant, whatever the formula gives.
             right_unit = meant and printed and meant.dimensions == printed.dimensions
             if not right_unit or not wrong or not printed or not _agree(wrong, printed):
                 self.findings.append(f"slip: {_shown(trees[-1])} doesn't follow from its formula")
 
-    def bare_worth(self, formula: Node) -> Amount | None:
-        """The value of a wrong formula whose units don't fit: of its bare numbers in SI units."""
-        bare = {
-            name: replace(known, dimensions=unit_of("")[1]) for name, known in self.known.items()
-        }
+    def worth(self, formula: Node, *, bare: bool = False) -> Amount | None:
+        """The value of a formula, of a lone number to within half of its last digit; ``bare``: of
+        its bare numbers in SI units, as of a wrong formula whose units don't fit.
+        """
+        if isinstance(formula, Num):
+            return amount(formula.literal, formula.unit, exact=False)
+        plain = {n: replace(known, dimensions=()) for n, known in self.known.items()}
         try:
-            return evaluate(formula, bare)
-        except (*_FAULTS, KeyError):
-            return None
-
-    def worth(self, formula: Node) -> Amount | None:
-        """The value of a formula, of a lone number to within half of its last digit."""
-        number = lone_number(formula)
-        try:
-            if number is not None:
-                return amount(number.literal, number.unit, exact=False)
-            return evaluate(formula, self.known)
+            return evaluate(formula, plain if bare else self.known)
         except (*_FAULTS, KeyError):
             return None
 
 
-def _chains(relation: Relation, signs: str) -> Iterator[list[_Link]]:
+def _chains(relation: Relation, signs: str) -> list[list[_Link]]:
     """Neighbouring sides that are joined by one of the signs."""
-    chain = [_Link("", relation.sides[0])]
+    chains = [[_Link("", relation.sides[0])]]
     for sign, side in zip(relation.signs, relation.sides[1:], strict=True):
-        if sign not in signs:
-            yield chain
-            chain = [_Link("", side)]
+        if sign in signs:
+            chains[-1].append(_Link(sign, side))
         else:
-            chain.append(_Link(sign, side))
-    yield chain
+            chains.append([_Link("", side)])
+    return chains
 
 
 def _agree(one: Amount, other: Amount) -> bool:
@@ -355,8 +317,9 @@ def _equal(one: Amount | None, other: Amount | None) -> bool:
 
 
 def _shown(formula: Node) -> str:
-    number = lone_number(formula)
-    return number.literal.digits if number else f"a formula in {', '.join(symbols(formula))}"
+    if isinstance(formula, Num):
+        return formula.literal.digits
+    return f"a formula in {', '.join(symbols(formula))}"
 
 
 def _said(value: Amount) -> str:

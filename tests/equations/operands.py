@@ -9,11 +9,6 @@ from equations.tree import Add, Call, Mul, Neg, Node, Num, Pow, Sym, negative, n
 Entries = Mapping[str, Entry]
 
 
-def lone_number(tree: Node) -> Num | None:
-    """The number that is all there is on a side."""
-    return tree if isinstance(tree, Num) else None
-
-
 def lone_symbol(tree: Node) -> tuple[str, bool] | None:
     """The name of the symbol that is all there is on a side, and whether it is negative."""
     body = tree.body if isinstance(tree, Neg) else tree
@@ -42,7 +37,7 @@ def mismatches(symbolic: Node, numeric: Node, entries: Entries) -> Iterator[str]
             yield "the numbers don't follow the symbols"
 
 
-def strangers(numeric: Node, entries: Entries) -> Iterator[str]:
+def strangers(_: Node, numeric: Node, entries: Entries) -> Iterator[str]:
     """Numbers of a side without symbols before it that are nobody's value."""
     for node in nodes(numeric):
         if not isinstance(node, Num) or (node.literal.whole and not node.unit):

@@ -4,15 +4,15 @@ Takes a set of numbers and local gravity; gives words for those who chose the nu
 how far and which way, what ends the run, accelerations and tensions.
 """
 
-from collections.abc import Sequence
 from functools import cached_property
+
+import numpy as np
 
 from fallwork.lesson.lab.setup import Setup
 from fallwork.lesson.rounding import to_figures
 from fallwork.lesson.words import told
 from fallwork.measurement.view import driven_phases, view_of
 from fallwork.mechanics import apparatus_of, solve
-from fallwork.mechanics.solution import Ending
 from fallwork.scenario import Scenario
 
 _ALIKE = 1e-9  # relative: paths that differ by less are of one length
@@ -36,11 +36,6 @@ class Happening:
         """Whether anything moves."""
         return self.setup.moves
 
-    @property
-    def ending(self) -> Ending | None:
-        """How the driven part ends."""
-        return self.parts[-1].ending
-
     @cached_property
     def watched(self) -> tuple[str, ...]:
         """One of each group that moves alike: first the object that sensors watch."""
@@ -49,7 +44,8 @@ class Happening:
         found: dict[tuple[float, ...], str] = {}
         for name in dict.fromkeys(order):
             paths = tuple(_path(part, name) for part in self.parts)
-            if any(paths) and not any(_alike(paths, known) for known in found):
+            alike = (np.allclose(paths, known, rtol=_ALIKE, atol=0.0) for known in found)
+            if any(paths) and not any(alike):
                 found[paths] = name
         return tuple(found.values())
 
@@ -96,10 +92,6 @@ def _path(part: Setup, name: str) -> float:
     if path is not None:
         return path
     return abs(part.phase.accelerations.get(name, 0.0)) or part.first_speed(name)
-
-
-def _alike(one: Sequence[float], two: Sequence[float]) -> bool:
-    return all(abs(a - b) <= _ALIKE * max(a, b) for a, b in zip(one, two, strict=True))
 
 
 def short_of_its_distance(run: Happening) -> tuple[str, ...]:

@@ -9,6 +9,7 @@ from datetime import datetime
 from zoneinfo import ZoneInfo
 
 from fallwork.lesson.measured.words import given_in_words
+from fallwork.lesson.rounding import to_figures
 from fallwork.lesson.words import told
 from fallwork.planning.plausible import DateDoubt, Doubt
 from fallwork.planning.review import Finding, Verdict
@@ -17,13 +18,13 @@ from fallwork.scenario.nouns import Nouns
 
 def rows(findings: Sequence[Finding], nouns: Nouns) -> tuple[tuple[str, ...], ...]:
     """Every finding with its value, what would be good, and the verdict."""
-    return tuple(told("reviewing", "row", each, _the(each, nouns)) for each in findings)
+    return tuple(told("reviewing", "row", each, _the(each, nouns), to_figures) for each in findings)
 
 
 def advice(findings: Sequence[Finding], nouns: Nouns) -> tuple[str, ...]:
     """What to change, a few sentences for each finding that doesn't fit."""
     return tuple(
-        _told("advice", each, _the(each, nouns), each.cause and given_in_words(each.cause, nouns))
+        _told("advice", each, _the(each, nouns), to_figures, _cause(each, nouns))
         for each in findings
         if each.verdict is not Verdict.FITS
     )
@@ -42,6 +43,10 @@ def date_in_words(doubt: DateDoubt, term: str, zone: ZoneInfo) -> str:
 def without_trials(path: str, at: datetime, zone: ZoneInfo) -> str:
     """That trials have a date and don't exist."""
     return _told("no_trials", path, _day(at, zone))
+
+
+def _cause(finding: Finding, nouns: Nouns) -> str:
+    return given_in_words(finding.cause, nouns) if finding.cause else ""
 
 
 def _the(finding: Finding, nouns: Nouns) -> str:

@@ -24,7 +24,6 @@ from jinja2 import (
 )
 
 from fallwork.errors import BadInput, Place, Problem
-from fallwork.lesson.rounding import to_figures
 from fallwork.scenario import from_here
 from fallwork.scenario.report import Report, meant
 from fallwork.scenario.tree import Mapping, Node, read_file
@@ -124,7 +123,7 @@ def _saying() -> Template:
         trim_blocks=True,
         lstrip_blocks=True,
     )
-    environment.filters.update(capital=upper_first, figures=to_figures)
+    environment.filters["capital"] = upper_first
     return environment.from_string("{% import file as says %}{{ says[macro](*of) }}")
 
 
@@ -143,7 +142,7 @@ def placed() -> Iterator[None]:
     else:
         return
     place = Place(file=str(from_here(Path(file))), line=line, column=1)
-    raise BadInput((Problem(place=place, found=found, expected=expected),))
+    raise BadInput((Problem(place=place, found=found, expected=expected),)) from None
 
 
 def _wrong(key: str, file: str, found: str, expected: str) -> BadInput:
