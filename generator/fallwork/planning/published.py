@@ -27,6 +27,7 @@ from fallwork.scenario import (
 )
 from fallwork.scenario.corrections import date_of_correction, one_line, pasteable, pasteable_text
 from fallwork.scenario.quantity import as_written
+from fallwork.scenario.report import refusal
 
 _FIGURES = 6  # of recorded results: fewer than floats differ in from machine to machine
 _CLOSE = 3e-6  # relative; results that differ by less are the same
@@ -54,30 +55,31 @@ class _Difference(NamedTuple):
 def published_by(data: CourseData, now: datetime) -> dict[tuple[str, str], Frozen]:
     """The records of all labs that are open at ``now``; a withdrawn lab keeps its own."""
     records: dict[tuple[str, str], Frozen] = {}
-    for term in data.terms:
-        for lab in term.labs:
-            former = data.published.get((term.id, lab.id))
-            if lab.withdrawn and lab.withdrawn.at <= now:
-                if former is not None:
-                    records[term.id, lab.id] = former
-            elif former is not None or lab.opens_first <= now:
-                trials = bool(former and former.measured) or lab.trials_open <= now
-                records[term.id, lab.id] = _frozen(term.id, lab, data, with_trials=trials)
+    for term, lab, former, withdrawn in _labs(data, now):
+        if not withdrawn and (former is not None or lab.opens_first <= now):
+            trials = bool(former and former.measured) or lab.trials_open <= now
+            records[term, lab.id] = _frozen(term, lab, data, with_trials=trials)
+        elif former is not None:
+            records[term, lab.id] = former
     return records
 
 
 def check_published(data: CourseData, now: datetime) -> None:
     """Raise ChangedError if a published lab isn't as it was and no correction says so."""
-    problems = tuple(
-        problem
-        for term in data.terms
-        for lab in term.labs
-        if (former := data.published.get((term.id, lab.id))) is not None
-        and not (lab.withdrawn and lab.withdrawn.at <= now)
-        for problem in _Given(term.id, lab, data).problems(former, now)
-    )
+    problems: list[Problem] = []
+    for term, lab, former, withdrawn in _labs(data, now):
+        if former is not None and not withdrawn:
+            problems += _Given(term, lab, data).problems(former, now)
     if problems:
-        raise ChangedError(problems)
+        raise ChangedError(tuple(problems))
+
+
+def _labs(data: CourseData, now: datetime) -> Iterator[tuple[str, Lab, Frozen | None, bool]]:
+    """Each lab with its term, its record and whether it has been taken down."""
+    for term in data.terms:
+        for lab in term.labs:
+            withdrawn = lab.withdrawn is not None and lab.withdrawn.at <= now
+            yield term.id, lab, data.published.get((term.id, lab.id)), withdrawn
 
 
 @dataclass(frozen=True)
@@ -105,27 +107,23 @@ class _Given:
             yield self._misremembered(alike[0], said) if said else self._unsaid(field, alike, now)
         for correction in fresh:
             if not any(_covers(correction, each) for each in differences):
-                found = f"the correction of {correction.field} stands for no change"
-                remedy = "name the field that was changed, or take the correction out"
-                yield self._problem(self._of_correction(correction), found, remedy)
+                place, field = self._of_correction(correction), correction.field
+                yield self._problem(place, *refusal("correction-of-nothing", field=field))
         for correction in gone:
-            what = f"the correction of {correction.field} of {correction.at:%Y-%m-%d}"
-            found = f"{what} has been published and is gone or changed"
-            remedy = "put it back as it was; another correction may follow it"
-            yield self._problem(self._itself, found, remedy)
+            told = {"field": correction.field, "day": f"{correction.at:%Y-%m-%d}"}
+            yield self._problem(self._itself, *refusal("correction-gone", **told))
 
     def _problem(self, place: Place, found: str, remedy: str) -> Problem:
         return Problem(place=place, found=f"{self.lab.id}: {found}", expected=remedy)
 
     def _misremembered(self, difference: _Difference, said: Correction) -> Problem:
         """A correction that gives another former value than the one that was published."""
-        says = f"says that it was {said.was}" if said.was else "doesn't say what it was"
-        published, remedy = "nothing", f"take was: {said.was} out of the correction"
-        if difference.was:
-            published = one_line(difference.was)
-            remedy = f"write was: {pasteable_text(published)}"
-        found = f"the correction of {difference.field} {says}, but {published} was published there"
-        return self._problem(self._of_correction(said), found, remedy)
+        was = one_line(difference.was)
+        told = {"field": difference.field, "was": was, "write": pasteable_text(was)}
+        told["says"] = f"says that it was {said.was}" if said.was else "doesn't say what it was"
+        reason = "correction-of-another-value" if was else "correction-of-a-new-value"
+        words = refusal(reason, take=said.was, **told)
+        return self._problem(self._of_correction(said), *words)
 
     def _unsaid(self, field: str, alike: Sequence[_Difference], now: datetime) -> Problem:
         """What changed without a correction of ``field``."""
@@ -242,13 +240,12 @@ def _accounts(correction: Correction, difference: _Difference) -> bool:
 
 def _in_words(difference: _Difference) -> str:
     field, was, now = map(one_line, difference)
-    if _DIGEST.fullmatch(was or now):
-        record = f"the record {field.removeprefix(f'{MEASURED}.')}"
-        if was and now:
-            return f"{record} is another one than was published"
-        return f"{record} {'was published and is gone' if was else 'was not published'}"
-    published = f"published as {was}" if was else "not published"
-    return f"{field} was {published} and would now be {now or 'gone'}"
+    if not _DIGEST.fullmatch(was or now):
+        published = f"published as {was}" if was else "not published"
+        return f"{field} was {published} and would now be {now or 'gone'}"
+    gone = "was published and is gone" if was else "was not published"
+    other = "is another one than was published" if was and now else gone
+    return f"the record {field.removeprefix(f'{MEASURED}.')} {other}"
 
 
 def _same_amount(old: str, new: str) -> bool:
