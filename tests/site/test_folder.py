@@ -21,21 +21,23 @@ def held(path: Path) -> dict[str, str]:
     return {file.name: file.read_text() for file in sorted(path.iterdir())}
 
 
-def dead_process() -> int:
+def names(path: Path) -> list[str]:
+    return sorted(each.name for each in path.iterdir())
+
+
+@pytest.fixture
+def dead() -> int:
+    """The number of a process that is gone."""
     process = subprocess.Popen(["true"])
     process.wait()
     return process.pid
 
 
-def test_a_folder_that_is_absent_or_empty_is_free(tmp_path: Path) -> None:
+def test_a_folder_that_is_absent_empty_or_of_the_edition_may_be_taken(tmp_path: Path) -> None:
     folder.require_ours(tmp_path / "absent", "student")
     folder.require_ours(make(tmp_path / "empty"), "student")
-
-
-def test_a_site_of_the_same_edition_may_be_replaced(tmp_path: Path) -> None:
-    site = make(tmp_path / "site", index="old")
-    folder.mark(site, "student")
-    folder.require_ours(site, "student")
+    folder.mark(make(tmp_path / "site", index="old"), "student")
+    folder.require_ours(tmp_path / "site", "student")
 
 
 REFUSED = {
@@ -71,45 +73,35 @@ def test_the_new_site_takes_the_place_of_the_old(
 ) -> None:
     if not in_one_step:
         monkeypatch.setattr(folder, "_exchange", lambda one, other: False)
-    site, fresh = make(tmp_path / "site", page="old", gone="old"), make(tmp_path / "f", page="new")
-    folder.swap_in((fresh, site))
-    assert held(site) == {"page": "new"}
-    assert list(tmp_path.iterdir()) == [site]
-
-
-def test_the_first_site_needs_no_old_one(tmp_path: Path) -> None:
-    folder.swap_in((make(tmp_path / "fresh", page="new"), tmp_path / "site"))
-    assert held(tmp_path / "site") == {"page": "new"}
-
-
-def test_a_folder_that_cannot_be_replaced_keeps_its_site(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    monkeypatch.setattr(folder, "_exchange", lambda one, other: False)
-    site = make(tmp_path / "site", page="old")
-    with pytest.raises(FileNotFoundError):
+    site = tmp_path / "site"
+    for page in ("old", "new"):  # the first needs no older one
+        folder.swap_in((make(tmp_path / "fresh", **{page: page}), site))
+        assert held(site) == {page: page}
+        assert names(tmp_path) == ["site"]
+    with pytest.raises(OSError, match=r"never-built|No such file"):
         folder.swap_in((tmp_path / "never-built", site))
-    assert held(site) == {"page": "old"}
-
-
-def test_what_a_killed_build_left_is_cleared_away(tmp_path: Path) -> None:
-    left = make(tmp_path / f".site.building-{dead_process()}", page="half")
-    running = make(tmp_path / f".site.building-{os.getppid()}", page="half")
-    fresh = folder.new_beside(tmp_path / "site")
-    assert sorted(tmp_path.iterdir()) == sorted([fresh, running])
-    assert not left.exists()
-    assert held(fresh) == {}
+    assert held(site) == {"new": "new"}
 
 
 def test_what_the_second_swap_refuses_undoes_the_first(tmp_path: Path) -> None:
     record, site = make(tmp_path / "record", page="old"), make(tmp_path / "site", page="old")
     fresh = make(tmp_path / "fresh", page="new")
-    with pytest.raises(OSError, match="never-built"):
-        folder.swap_in((fresh, record), (tmp_path / "never-built", site))
+    for first in (record, tmp_path / "first"):
+        with pytest.raises(OSError, match="never-built"):
+            folder.swap_in((fresh, first), (tmp_path / "never-built", site))
     assert [held(record), held(site)] == [{"page": "old"}] * 2
-    with pytest.raises(OSError, match="never-built"):
-        folder.swap_in((fresh, tmp_path / "first"), (tmp_path / "never-built", site))
     assert not (tmp_path / "first").exists()
+
+
+def test_what_a_killed_build_left_is_cleared_away_or_put_back(tmp_path: Path, dead: int) -> None:
+    make(tmp_path / f".site.building-{dead}", page="half")
+    running = make(tmp_path / f".site.building-{os.getppid()}", page="half")
+    fresh = folder.new_beside(tmp_path / "site")
+    assert names(tmp_path) == sorted([fresh.name, running.name])
+    assert held(fresh) == {}
+    make(tmp_path / f".site.building-{dead}-old", page="old")  # a process had moved it aside
+    folder.new_beside(tmp_path / "site")
+    assert held(tmp_path / "site") == {"page": "old"}
 
 
 def test_a_left_over_that_cannot_be_removed_stops_nothing(
@@ -130,36 +122,28 @@ def test_a_left_over_that_cannot_be_removed_stops_nothing(
 @pytest.mark.parametrize("stood", [True, False])
 @pytest.mark.parametrize("aside", [True, False])
 def test_what_was_killed_between_the_two_places_is_finished(
-    tmp_path: Path, stood: bool, aside: bool
+    tmp_path: Path, dead: int, stood: bool, aside: bool
 ) -> None:
     """``aside``: the site too had been moved from its place, on a system that can't swap."""
-    record, pid = make(tmp_path / "record", page="new"), dead_process()
-    waiting = make(tmp_path / f".site.building-{pid}", page="new")
-    folder.mark(waiting, "student", folder.notes_on(record, 7))
-    make(tmp_path / f".record.building-{pid}", page="old")
+    record, waiting = make(tmp_path / "record", page="new"), tmp_path / f".site.building-{dead}"
+    folder.mark(make(waiting, page="new"), "student", folder.notes_on(record, 7))
+    make(tmp_path / f".record.building-{dead}", page="old")
     if stood:
         folder.mark(make(tmp_path / "site", page="old"), "student", ["recorded: 5", "record: x"])
         if aside:
-            (tmp_path / "site").rename(tmp_path / f".site.building-{pid}-old")
+            (tmp_path / "site").rename(tmp_path / f".site.building-{dead}-old")
     folder.put_right(record, tmp_path / "site")
     assert held(tmp_path / "site")["page"] == "new"
     assert folder.recorded(tmp_path / "site") == 7
-    assert sorted(path.name for path in tmp_path.iterdir()) == ["record", "site"]
+    assert names(tmp_path) == ["record", "site"]
 
 
-def test_what_was_killed_before_its_record_stood_is_cleared_away(tmp_path: Path) -> None:
-    record, pid = make(tmp_path / "record", page="old"), dead_process()
-    site = make(tmp_path / "site", page="old")
+def test_what_was_killed_before_its_record_stood_is_cleared_away(tmp_path: Path, dead: int) -> None:
+    record, site = make(tmp_path / "record", page="old"), make(tmp_path / "site", page="old")
     folder.mark(site, "student", folder.notes_on(record, 5))
-    fresh = make(tmp_path / f".record.building-{pid}", page="new")
-    waiting = make(tmp_path / f".site.building-{pid}", page="new")
+    fresh = make(tmp_path / f".record.building-{dead}", page="new")
+    waiting = make(tmp_path / f".site.building-{dead}", page="new")
     folder.mark(waiting, "student", folder.notes_on(fresh, 7))
     folder.put_right(record, site)
     assert [held(record)["page"], held(site)["page"]] == ["old", "old"]
-    assert sorted(path.name for path in tmp_path.iterdir()) == ["record", "site"]
-
-
-def test_a_site_that_a_killed_process_had_moved_aside_is_put_back(tmp_path: Path) -> None:
-    make(tmp_path / f".site.building-{dead_process()}-old", page="old")
-    folder.new_beside(tmp_path / "site")
-    assert held(tmp_path / "site") == {"page": "old"}
+    assert names(tmp_path) == ["record", "site"]
