@@ -31,22 +31,10 @@ from fallwork.pages.schedule import in_words
 from fallwork.scenario import PUBLISHED, CourseData, from_here, load_course
 from fallwork.scenario.dates import iso_moment
 from fallwork.scenario.load import COURSE_FILE
-from fallwork.site import addresses, attachments, collection, folder, look
+from fallwork.site import addresses, attachments, collection, folder, handwritten, look
 from fallwork.site.audit import Audit, AuditError, Finding, copies_of, look_through
 from fallwork.site.elsewhere import require_file_fetches_nothing, require_nothing_fetched
 from fallwork.site.errors import PublicationError, said
-from fallwork.site.handwritten import (
-    check_navigation,
-    own_files,
-    own_words,
-    pages_folder,
-    prepare,
-    require,
-    require_readable,
-    settings_of,
-    site_address,
-    theme_files,
-)
 from fallwork.site.markup import CurrentPage
 
 _STUDENT = "student"
@@ -98,16 +86,16 @@ class FallworkPlugin(BasePlugin[FallworkConfig]):  # type: ignore[no-untyped-cal
 
     def on_config(self, config: MkDocsConfig) -> MkDocsConfig:
         """Read the course; lay out the site after it; go aside to build."""
-        prepare(config)
+        handwritten.prepare(config)
         root = from_here(Path(self.config.site_data))
         if not self._serving:
             folder.put_right(root / PUBLISHED, Path(config.site_dir))
         self.data = load_course(root)
         course = self.data.course
         self._current, self._described, self._found, self._known = CurrentPage(), [], [], {}
-        self.newly_recorded, self._words = (), tuple(own_words(config))
+        self.newly_recorded, self._words = (), tuple(handwritten.own_words(config))
         config.site_name = html.escape(course.title)
-        config.site_url = site_address(config) or course.url or None
+        config.site_url = handwritten.site_address(config) or course.url or None
         config.copyright = config.copyright or look.whom_to_ask(course.contact)
         config.extra["fw_staff"] = self.config.edition != _STUDENT
         look.furnish(config, self._current)
@@ -127,20 +115,17 @@ class FallworkPlugin(BasePlugin[FallworkConfig]):  # type: ignore[no-untyped-cal
     def on_files(self, files: Files, *, config: MkDocsConfig) -> Files:
         """Add the pages that are open, the look, and the short navigation."""
         self._by_hand = tuple(file.dest_uri for file in files.documentation_pages())
-        self._sources = own_files(files, config, drafts=self._serving)
-        theme = theme_files(config)
-        require_readable((*self._sources.values(), *theme.values()))
+        self._sources = handwritten.own_files(files, config, drafts=self._serving)
+        theme = handwritten.theme_files(config)
+        handwritten.require_readable((*self._sources.values(), *theme.values()))
         later = self._hold_back(files)
         if not self._serving:  # whoever is still writing a page wants to see it
-            beside = {
-                name: each for name, each in self._sources.items() if name not in self._by_hand
-            }
-            self._read_own({**theme, **beside}, later)
+            self._read_own({**theme, **self._beside}, later)
         edition = self.config.edition
         pages = build_pages(self.data, now=self._moment, edition=edition, known=self._known)
         self._current.drawings = collection.add(pages, files, config)
         if not self._serving:
-            check_navigation(files, config)
+            handwritten.check_navigation(files, config)
         look.add_assets(files, config)
         return files
 
@@ -158,7 +143,7 @@ class FallworkPlugin(BasePlugin[FallworkConfig]):  # type: ignore[no-untyped-cal
     def on_page_content(self, html: str, *, page: Page, config: MkDocsConfig, files: Files) -> str:
         """Read what a page of somebody's own says, wherever it came from."""
         if self._audit is not None and page.file.dest_uri in self._by_hand:
-            named = pages_folder(config) / page.file.src_uri
+            named = handwritten.pages_folder(config) / page.file.src_uri
             source = self._sources.get(page.file.dest_uri, named)
             said = "".join(f"<p>{value}</p>" for value in page.meta.values())
             self._found += self._audit.of_page(source, said + html)
@@ -174,7 +159,7 @@ class FallworkPlugin(BasePlugin[FallworkConfig]):  # type: ignore[no-untyped-cal
     def on_post_page(self, output: str, *, page: Page, config: MkDocsConfig) -> str:
         """Mend what the theme leaves out; see that a page of somebody's own fetches nothing."""
         if not self._serving and page.file.dest_uri in (*self._by_hand, "index.html"):
-            settings = settings_of(config)
+            settings = handwritten.settings_of(config)
             source = self._sources.get(page.file.dest_uri, settings)
             require_nothing_fetched(output, (source, settings), self.config.elsewhere or ())
         return look.name_parts(output)
@@ -185,8 +170,12 @@ class FallworkPlugin(BasePlugin[FallworkConfig]):  # type: ignore[no-untyped-cal
         fresh, target = Path(config.site_dir), self.target
         look.write_script(fresh)
         look.write_sitemap(fresh, config.site_url, self._described)
-        if self._fresh is None or target is None or _warned():
-            return  # a preview; or the builder stops next, because the settings are strict
+        warned = any(  # counted, because the settings are strict; the builder stops next
+            isinstance(one, CountHandler) and one.get_counts()
+            for one in logging.getLogger("mkdocs").handlers
+        )
+        if self._fresh is None or target is None or warned:
+            return
         notes, swap = folder.noted(target), [(fresh, target)]
         if self.config.edition == _STUDENT:
             before, given = self._require_sound(fresh, config)
@@ -214,9 +203,7 @@ class FallworkPlugin(BasePlugin[FallworkConfig]):  # type: ignore[no-untyped-cal
         self._fresh = self.target = self.moment = self.now = None
         self.recording = False
 
-    def on_serve(
-        self, server: LiveReloadServer, *, config: MkDocsConfig, builder: object
-    ) -> LiveReloadServer:
+    def on_serve(self, server: LiveReloadServer, **more: object) -> LiveReloadServer:
         """Rebuild the preview when the course's files change."""
         server.watch(self.config.site_data)
         return server
@@ -242,6 +229,11 @@ class FallworkPlugin(BasePlugin[FallworkConfig]):  # type: ignore[no-untyped-cal
         self._fresh = folder.new_beside(target)
         config.site_dir = str(self._fresh)
 
+    @property
+    def _beside(self) -> dict[str, Path]:
+        """The author's own files that are no pages."""
+        return {at: each for at, each in self._sources.items() if at not in self._by_hand}
+
     def _hold_back(self, files: Files) -> dict[str, Path]:
         """Take out the attachments that students don't have yet, and give them; links to them say
         when they open.
@@ -249,8 +241,7 @@ class FallworkPlugin(BasePlugin[FallworkConfig]):  # type: ignore[no-untyped-cal
         if self.config.edition != _STUDENT:
             return {}
         course = self.data.course
-        beside = (path for path in self._sources if path not in self._by_hand)
-        moments = {path: attachments.opens(course, path) for path in beside}
+        moments = {path: attachments.opens(course, path) for path in self._beside}
         to_come = {path: at for path, at in moments.items() if at and at > self._moment}
         self._current.to_come = {path: in_words(at, course.zone) for path, at in to_come.items()}
         for file in [file for file in files if file.dest_uri in to_come]:
@@ -266,7 +257,7 @@ class FallworkPlugin(BasePlugin[FallworkConfig]):  # type: ignore[no-untyped-cal
         if self._audit is None:
             return
         file = self.data.root / COURSE_FILE
-        require(attachments.problems(self.data.course, file, {**files, **later}))
+        handwritten.require(attachments.problems(self.data.course, file, {**files, **later}))
         for place, text in (*written(self.data, self._moment), *self._words):
             self._found += self._audit.of_text(place, text)
         for path in files.values():
@@ -308,9 +299,3 @@ class FallworkPlugin(BasePlugin[FallworkConfig]):  # type: ignore[no-untyped-cal
         except ValueError as error:
             told = said("no-moment", text=repr(self.config.as_of))
             raise PublicationError(told) from error
-
-
-def _warned() -> bool:
-    """Whether the builder counts warnings, because the settings are strict, and has some."""
-    handlers = logging.getLogger("mkdocs").handlers
-    return any(isinstance(one, CountHandler) and one.get_counts() for one in handlers)
