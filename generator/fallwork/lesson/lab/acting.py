@@ -22,6 +22,8 @@ class Acting:
 
     lab: "Base"
     force: Force
+    tension: Symbol | None = None  # of a string's pull on one of the two sides of a pulley
+    side: str = ""  # ``one`` or ``other``
 
     @property
     def sort(self) -> str:
@@ -32,6 +34,8 @@ class Acting:
     def kind(self) -> str:
         """The trade's word for it; of a pulley or a string, there is another one."""
         row = interaction_row(self.force)
+        if self.side:
+            return sentence(f"sides.{self.side}")
         return row["kind"] if self.on_mover else row.get("elsewhere", row["kind"])
 
     @property
@@ -52,7 +56,7 @@ class Acting:
     @property
     def size(self) -> Expression:
         """How strong it is, on a mover."""
-        return self.lab.size(self.force)
+        return as_expression(self.tension) if self.tension else self.lab.size(self.force)
 
     @property
     def acts(self) -> bool:
@@ -228,21 +232,3 @@ class Acting:
 
     def _signed(self, size: Expression) -> Expression:
         return signed(-1 if (self.force.work or 0.0) < 0 else 1, size)
-
-
-@dataclass(frozen=True)
-class Side(Acting):
-    """The pull of a string on one of the two sides of a pulley."""
-
-    tension: Symbol
-    side: str  # ``one`` or ``other``
-
-    @property
-    def kind(self) -> str:
-        """The trade's word for it."""
-        return sentence(f"sides.{self.side}")
-
-    @property
-    def size(self) -> Expression:
-        """The tension."""
-        return as_expression(self.tension)

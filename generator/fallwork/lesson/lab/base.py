@@ -2,28 +2,32 @@
 
 import math
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import cached_property
 from typing import Any, ClassVar, Self
 
 from fallwork.lesson.document import Equation, Inline
 from fallwork.lesson.expression import (
     Expression,
-    Function,
-    Number,
     Operand,
-    Quotient,
     Ref,
     Symbol,
     ValueMissingError,
     as_expression,
-    children,
     evaluate,
     symbols_in,
 )
 from fallwork.lesson.lab.acting import Acting
 from fallwork.lesson.lab.equations import Equations
-from fallwork.lesson.lab.roles import conditions_of, letters_of, names_of, words_of
+from fallwork.lesson.lab.roles import (
+    Absent,
+    absent,
+    conditions_of,
+    letters_of,
+    names_of,
+    sine_in_radians,
+    words_of,
+)
 from fallwork.lesson.lab.solving import FreeSolution, solve_free
 from fallwork.lesson.lab.systems import System
 from fallwork.lesson.rounding import to_figures
@@ -31,11 +35,6 @@ from fallwork.lesson.run import end_in_words
 from fallwork.lesson.trees import rebuilt, total
 from fallwork.lesson.words import listing, texts, upper_first
 from fallwork.mechanics.solution import Ending, Force, Interaction
-
-
-@dataclass(frozen=True)
-class Absent(Expression):
-    """A letter for what the set-up hasn't got; a formula with it is left out."""
 
 
 class Base(Equations):
@@ -167,11 +166,6 @@ class Base(Equations):
         """Whether all movers have accelerations of equal size."""
         return self.tied and all(self.ratio(name) == 1 for name in self.movers)
 
-    @cached_property
-    def reference_acceleration(self) -> Symbol:
-        """The acceleration of the reference mover."""
-        return self.acceleration if self.tied else self.acceleration_of(self.reference)
-
     @property
     def climb(self) -> float:
         """Positive where the first slider runs up a slope, zero on the level."""
@@ -265,11 +259,8 @@ class Base(Equations):
         letters = {**dict.fromkeys(names_of("letters", self.roles), Absent()), **self.letters}
         words = words_of(self)
         said = {f"The{w[3:]}": upper_first(str(words[w])) for w in words if w.startswith("the_")}
-        return {**self.conditions, **words, **said, **letters, **self._functions}
-
-    @property
-    def _functions(self) -> Mapping[str, Any]:
-        return {"the": self.the, "The": self.The, "radsin": _sine_in_radians}
+        functions = {"the": self.the, "The": self.The, "radsin": sine_in_radians}
+        return {**self.conditions, **words, **said, **letters, **functions}
 
     @cached_property
     def conditions(self) -> Mapping[str, bool]:
@@ -303,19 +294,3 @@ class Base(Equations):
         """Each letter's symbols with their values, which tell whether a mistake matters."""
         trees = self.public.letters.values()
         return {each.id: Ref(symbol=each) for tree in trees for each in symbols_in(tree)}
-
-
-def absent(tree: Expression) -> bool:
-    """Whether a formula names what the set-up has not got."""
-    return isinstance(tree, Absent) or any(map(absent, children(tree)))
-
-
-def _sine_in_radians(angle: Expression) -> Expression:
-    """The sine of the number of degrees, as a calculator set to radians takes it."""
-    if not isinstance(angle, Ref) or not angle.symbol.written:
-        return Absent()
-    whole, _, part = angle.symbol.written.partition(".")
-    digits: Expression = Number(value=int(whole))
-    if part.strip("0"):
-        digits = Quotient(top=Number(value=int(whole + part)), bottom=Number(value=10 ** len(part)))
-    return Function(name="sin", argument=digits)

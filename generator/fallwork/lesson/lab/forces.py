@@ -4,7 +4,7 @@ from collections.abc import Iterable, Iterator, Mapping
 from itertools import cycle
 
 from fallwork.lesson.expression import Expression
-from fallwork.lesson.lab.acting import Acting, Side
+from fallwork.lesson.lab.acting import Acting
 from fallwork.lesson.lab.base import Base
 from fallwork.lesson.lab.solving import rates
 from fallwork.lesson.labels import segments_at
@@ -57,27 +57,25 @@ class Forces(Base):
             sides = cycle(("one", "other"))  # a pulley that is passed twice has two of each
             pieces = segments_at(self.path_of(force.partner), name)
             for at, side in zip(pieces, sides, strict=False):
-                yield Side(self, force, self.tension_at(force.partner, at), side)
+                yield Acting(self, force, self.tension_at(force.partner, at), side)
 
     def not_drawn(self, name: str) -> tuple[str, str] | None:
         """What is tempting to draw and wrong, as it acts only by way of a string, and that string:
-        told once for what slides and once for what hangs, of a string to it if there is one.
+        told once for what slides and once for what hangs.
         """
-        alike = [n for n in self.movers if (n in self.sliders) == (name in self.sliders)]
-        found = {mover: far for mover in alike if (far := self._far(mover))}
-        direct = [mover for mover, (other, by) in found.items() if other in self.path_of(by)]
-        return found[name] if [name] == (direct or list(found))[:1] else None
-
-    def _far(self, name: str) -> tuple[str, str] | None:
-        """Something heavy that acts on an object only by way of one of its strings."""
-        strings = self.strings_at(name)
-        touching = {name, *(force.partner for force in self.forces_on(name))}
-        among = (*self.hanging, *self.sliders, *self.lifts) if name in self.sliders else self.movers
-        far = [other for other in among if other not in touching and self.mass_kg(other)]
-        if name not in self.sliders:  # first what shares a string with it
-            far.sort(key=lambda other: all(other not in self.path_of(s) for s in strings))
-        leading = [string for string in strings if far and far[0] in self.path_of(string)]
-        return (far[0], (leading or strings)[0]) if far and strings else None
+        slides = name in self.sliders
+        alike = [mover for mover in self.movers if (mover in self.sliders) == slides]
+        among = (*self.hanging, *self.lifts) if slides else self.movers
+        far = list(filter(self.mass_kg, among))
+        found = [
+            (mover, other, string)
+            for mover in alike
+            for other in far
+            for string in self.strings_at(mover)
+            if other not in (mover, *self.loads_of([mover]))
+        ]
+        found.sort(key=lambda each: each[1] not in self.path_of(each[2]))
+        return found[0][1:] if found and found[0][0] == name else None
 
     # ---- strings
 

@@ -74,21 +74,17 @@ class Motion(Base):
         first = phase.start_velocities[name] * self.senses[name]
         return signed(1 if first > 0 else -1, self.start_speed_of(name)) if first else ZERO
 
-    def gain(self, name: str, *, turning: bool = False) -> Symbol:
-        """Its acceleration; the common one where a mover shares that."""
-        if turning:
-            return self.angular_acceleration(name)
-        shared = self.tied and self.ratio(name) == 1
-        return self.acceleration if shared else self.acceleration_of(name)
+    def _gain(self, name: str, turning: bool) -> Symbol:
+        return self.angular_acceleration(name) if turning else self.acceleration_in(name)
 
     def speed_after(self, name: str, *, turning: bool = False) -> Expression:
         """v₀ + a t."""
-        gained = product(self.gain(name, turning=turning), self.time)
+        gained = product(self._gain(name, turning), self.time)
         return total([self.at_start(name, turning=turning), gained])
 
     def path_after(self, name: str, *, turning: bool = False) -> Expression:
         """v₀ t + ½ a t²."""
-        start, gain = self.at_start(name, turning=turning), self.gain(name, turning=turning)
+        start, gain = self.at_start(name, turning=turning), self._gain(name, turning)
         sign, size = (-1, start.body) if isinstance(start, Negative) else (1, start)
         moved = signed(sign, product(size, self.time))
         steady = not turning and self.phase.accelerations[name] == 0 and start != ZERO

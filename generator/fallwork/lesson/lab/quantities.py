@@ -103,6 +103,11 @@ class Quantities(Symbols, Setup):
         value = self._acceleration(self.reference)
         return self.symbol("acceleration", "", value, all=self.all_of(self.alike))
 
+    def acceleration_in(self, name: str) -> Symbol:
+        """The acceleration of one mover; the common one where it shares that."""
+        shared = self.tied and name in self.alike
+        return self.acceleration if shared else self.acceleration_of(name)
+
     def _acceleration(self, name: str) -> float | None:
         value = self.phase.accelerations.get(name)
         return None if value is None else self.senses[name] * value + 0.0

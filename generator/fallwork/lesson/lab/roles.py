@@ -5,17 +5,32 @@ mass of the first object on a surface, and so on. What the set-up hasn't got is 
 """
 
 from collections.abc import Mapping
+from dataclasses import dataclass
 from functools import cache
 from typing import TYPE_CHECKING, Any
 
 from jinja2 import Environment, StrictUndefined, Undefined
 
-from fallwork.lesson.expression import Expression, Symbol, as_expression
+from fallwork.lesson.expression import (
+    Expression,
+    Function,
+    Number,
+    Quotient,
+    Ref,
+    Symbol,
+    as_expression,
+    children,
+)
 from fallwork.lesson.trees import total
 from fallwork.lesson.words import texts
 
 if TYPE_CHECKING:
     from fallwork.lesson.lab.base import Base
+
+
+@dataclass(frozen=True)
+class Absent(Expression):
+    """A letter for what the set-up hasn't got; a formula with it is left out."""
 
 
 class _Language(Environment):
@@ -65,3 +80,22 @@ def _under_conditions(kind: str, lab: "Base") -> dict[str, Any]:
         if _compiled(when)(context):
             found |= {name: _compiled(source)(context) for name, source in group.items()}
     return {n: v for n, v in found.items() if v is not None and not isinstance(v, Undefined)}
+
+
+# ---- what stands in the formulas of common mistakes
+
+
+def absent(tree: Expression) -> bool:
+    """Whether a formula names what the set-up has not got."""
+    return isinstance(tree, Absent) or any(map(absent, children(tree)))
+
+
+def sine_in_radians(angle: Expression) -> Expression:
+    """The sine of the number of degrees, as a calculator set to radians takes it."""
+    if not isinstance(angle, Ref) or not angle.symbol.written:
+        return Absent()
+    whole, _, part = angle.symbol.written.partition(".")
+    digits: Expression = Number(value=int(whole))
+    if part.strip("0"):
+        digits = Quotient(top=Number(value=int(whole + part)), bottom=Number(value=10 ** len(part)))
+    return Function(name="sin", argument=digits)

@@ -5,7 +5,7 @@ follows from one object's equation. Where they leave several motions, all are so
 computer algebra library, and each acceleration follows from its own object's forces.
 """
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
@@ -227,8 +227,12 @@ def _accelerations(lab: "Equations") -> Iterator[Solved]:
         if (tree := _own(lab, name)) is not None:
             yield Solved(lab.acceleration_of(name), tree, name)
     for pulley in lab.spinning:
-        heavy = pulley in lab.heavy
-        spun = total(lab.torques(pulley)) / lab.inertia(pulley) if heavy else _spun(lab, pulley)
+        ties = (tie for string in lab.taut for tie in lab.spans(string))
+        spun = _drawn(lab, rim(pulley), lab.spins[pulley], ties)
+        if pulley in lab.heavy:
+            spun = total(lab.torques(pulley)) / lab.inertia(pulley)
+        elif spun is not None:  # a massless one follows its string
+            spun = spun / lab.radius(pulley)
         if spun is not None:
             yield Solved(lab.angular_acceleration(pulley), spun, pulley)
 
@@ -239,7 +243,9 @@ def _own(lab: "Equations", name: str) -> Expression | None:
     """
     masses, loads = lab.inertia_terms(name), lab.loads_of([name])
     if not masses:
-        return as_expression(lab.acceleration_of(loads[0])) if loads else _drawn(lab, name)
+        ties = (tie for tie in map(lab.constraint, lab.taut) if set(tie) <= set(lab.senses))
+        drawn = _drawn(lab, name, lab.senses[name], ties)
+        return as_expression(lab.acceleration_of(loads[0])) if loads else drawn
     if not determined(lab, name):
         return None
     terms = lab.unrolled(name)
@@ -253,26 +259,14 @@ def _own(lab: "Equations", name: str) -> Expression | None:
     return total([*falls, rest] if len(falls) < len(terms) else falls)
 
 
-def _drawn(lab: "Equations", name: str) -> Expression | None:
-    """The acceleration of an object from a string on which it counts once, and nothing turns."""
-    for string in lab.taut:
-        constraint = lab.constraint(string)
-        if set(constraint) <= set(lab.senses):
-            tie = {n: k * lab.senses[n] for n, k in constraint.items()}
-            if abs(tie.get(name, 0)) == 1:
-                others = {n: -k * tie[name] for n, k in tie.items() if n != name}
-                moving = [n for n in others if not lab.rests(n)]
-                return total(scaled(others[n], lab.acceleration_of(n)) for n in moving)
-    return None
-
-
-def _spun(lab: "Equations", pulley: str) -> Expression | None:
-    """The angular acceleration of a massless pulley from a string that runs over it."""
-    for tie in (tie for string in lab.taut for tie in lab.spans(string)):
-        factor = tie.get(rim(pulley), 0) * lab.spins[pulley]
-        if abs(factor) == 1:
-            run = rates(lab, {name: k for name, k in tie.items() if name != rim(pulley)})
-            return (run if factor < 0 else opposite(run)) / lab.radius(pulley)
+def _drawn(
+    lab: "Equations", name: str, sense: int, ties: Iterable[Mapping[str, int]]
+) -> Expression | None:
+    """The rate of what counts once on one of several ties, by the others on it."""
+    for tie in ties:
+        if abs(tie.get(name, 0)) == 1:
+            others = rates(lab, {other: k for other, k in tie.items() if other != name})
+            return others if tie[name] * sense < 0 else opposite(others)
     return None
 
 

@@ -7,9 +7,9 @@ from functools import cached_property
 from typing import TYPE_CHECKING, NamedTuple
 
 from fallwork.lesson.document import Inline
-from fallwork.lesson.expression import Expression, Negative, Symbol, as_expression
+from fallwork.lesson.expression import Expression, Negative, Operand, Symbol, as_expression
 from fallwork.lesson.lab.balance import Balance
-from fallwork.lesson.trees import ZERO, half, half_of, scaled, signed, total
+from fallwork.lesson.trees import half, half_of, scaled, total
 from fallwork.mechanics.solution import Interaction, ZeroWork
 from fallwork.scenario.nouns import EARTH
 
@@ -123,34 +123,30 @@ class System(Balance):
         ½ m (v² − v₀²), or where the motion comes to a stop −½ m v₀²; of pulleys ½ I (v/r)²
         likewise, or ½ I ω² where no common speed is there.
         """
-        lab, sign = self.lab, -1 if self.lab.turns else 1
+        lab = self.lab
         for name in self.massive:
-            energy = half_of(as_expression(lab.mass(name)), self._square(name))
-            yield lab.kinetic(name), signed(sign, energy)
+            yield lab.kinetic(name), self._energy(lab.mass(name), name)
         for name in self.turning:
             mass = lab.rolling_mass(name) if name in self.massive else None
-            turned = half(lab.inertia(name), self._spin(name)) if mass is None else None
-            energy = turned or half_of(mass or ZERO, self._square(name))
-            yield lab.rotational(name), signed(sign, energy)
+            yield lab.rotational(name), self._energy(mass or lab.inertia(name), name, mass is None)
 
-    def _square(self, name: str) -> Expression:
-        lab = self.lab
-        final, start = lab.speed_of(name) ** 2, lab.start_speed_of(name) ** 2
-        return self._gained(final, start, moves=bool(lab.first_speed(name)))
-
-    def _spin(self, pulley: str) -> Expression:
-        lab = self.lab
-        moves = bool(lab.phase.start_angular_velocities.get(pulley))
-        if not lab.tied:
-            return self._gained(lab.spin(pulley) ** 2, lab.start_spin(pulley) ** 2, moves=moves)
-        final, start = (
-            (scaled(lab.rim(pulley), speed) / lab.radius(pulley)) ** 2
-            for speed in (lab.speed, lab.start_speed)
-        )
-        return self._gained(final, start, moves=lab.starts_moving)
-
-    def _gained(self, final: Expression, start: Expression, *, moves: bool) -> Expression:
-        return start if self.lab.turns else final - start if moves else final
+    def _energy(self, inertia: Operand, name: str, turning: bool = False) -> Expression:
+        lab, phase = self.lab, self.lab.phase
+        rates: tuple[Operand, Operand]
+        if not turning:
+            rates = lab.speed_of(name), lab.start_speed_of(name)
+            moves = bool(phase.start_velocities[name])
+        elif lab.tied:
+            rim, radius = lab.rim(name), lab.radius(name)
+            rates = scaled(rim, lab.speed) / radius, scaled(rim, lab.start_speed) / radius
+            moves = lab.starts_moving
+        else:
+            rates = lab.spin(name), lab.start_spin(name)
+            moves = bool(phase.start_angular_velocities.get(name))
+        final, start = (as_expression(rate) ** 2 for rate in rates)
+        if lab.turns:
+            return -half_of(as_expression(inertia), start)
+        return half_of(as_expression(inertia), final - start if moves else final)
 
     # ---- where the energy is on the way
 

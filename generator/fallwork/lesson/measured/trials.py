@@ -19,7 +19,8 @@ from fallwork.lesson.expression import (
     evaluate,
     symbols_in,
 )
-from fallwork.lesson.lab.base import Base, absent
+from fallwork.lesson.lab.base import Base
+from fallwork.lesson.lab.roles import absent
 from fallwork.lesson.measured import words as say
 from fallwork.lesson.measured.evidence import Evidence, Judgement, on_means, over_others
 from fallwork.lesson.measured.quantities import (
