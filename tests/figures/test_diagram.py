@@ -8,7 +8,6 @@ from itertools import pairwise
 import pytest
 
 from fallwork.figures import CannotDrawError
-from fallwork.figures.annotations import PULLEY
 from fallwork.figures.arrows import (
     EQUAL,
     ForceArrow,
@@ -18,7 +17,7 @@ from fallwork.figures.arrows import (
     outweighing,
     with_lengths,
 )
-from fallwork.figures.diagram import HUB, starts_of
+from fallwork.figures.diagram import HUB, PULLEY, starts_of
 from fallwork.figures.geometry import NOWHERE
 from fallwork.figures.lettering import set_out
 from fallwork.figures.placing import Wish, beside, place

@@ -1,30 +1,41 @@
 """The free-body diagram of one object: takes a scene, draws the object with the forces on it.
 
-Where answers are held back (not ``to_scale``) nothing but signs of the motion is used; else lengths
-are proportional, with a bar for each scale.
+Beside the forces stand acceleration, positive sense, scale bars, bent arrows round a pulley and, on
+a slope, the components of gravity. Where answers are held back (not ``to_scale``) nothing but signs
+of the motion is used; else lengths are proportional, with a bar for each scale.
 """
 
 import cmath
 import math
 from collections.abc import Iterator, Sequence
 
-from fallwork.figures import annotations
+import numpy as np
+
 from fallwork.figures import arrows as forces
 from fallwork.figures.arrows import ForceArrow
-from fallwork.figures.drawing import WIDTH, Drawing
-from fallwork.figures.geometry import NOWHERE, Point, along, between, dot, scaled, turned
+from fallwork.figures.drawing import WIDTH, Dash, Drawing
+from fallwork.figures.geometry import NOWHERE, Point, along, arc, between, dot, turn_of, turned
 from fallwork.figures.lettering import Line, set_out, wrapped
-from fallwork.figures.placing import Spot, Wish, around
+from fallwork.figures.placing import Spot, Wish, around, beside, nearest, plane
 from fallwork.figures.scene import CannotDrawError, Plate, Scene, plate, say
+from fallwork.lesson.expression import Function, Product
 from fallwork.lesson.words import listing
 from fallwork.mechanics.solution import Interaction
 
 NO_BREAK = "\u00a0"
+DASHED = (5.0, 2.5)  # of accelerations
 GAP = 10.0  # pt between arrows that lie beside each other
 NEAR = math.cos(math.radians(8))  # of two directions that are the same for the eye
 HUB = 3.0  # pt, radius
 AT_AXLE = (Interaction.GRAVITY, Interaction.AXLE)
 SLIDER, WEIGHT = (26.0, 9.0), (14.0, 15.0)  # pt, half sizes
+SCALE_LEFT = -60.0  # pt, where scales begin: their words have room on the right
+LENGTH = 40.0  # pt, of the arrow of acceleration
+PULLEY = 22.0  # pt, radius
+BEND = 36.0  # pt, radius of bent arrows
+HALF = 0.6  # rad, half of what they span
+TIP = 7.0  # pt, of their straight end
+PLACES = 16  # round the pulley where one may stand
 
 
 def diagram(scene: Scene) -> Plate:
@@ -40,7 +51,7 @@ def diagram(scene: Scene) -> Plate:
     _draw_forces(drawing, scene, found)
     if scene.to_scale:
         for bar in forces.bars(found):
-            annotations.draw_scale(drawing, scene, bar)
+            _draw_scale(drawing, scene, bar)
     named = scene.the(name)
     if scene.slot.phase:  # which later stretch of the run it is
         turned = scene.phase.role is scene.solution.phases[0].role
@@ -51,7 +62,7 @@ def diagram(scene: Scene) -> Plate:
 
 def _draw_object(drawing: Drawing, scene: Scene) -> None:
     if scene.subject in scene.apparatus.pulleys:
-        drawing.disc(0j, annotations.PULLEY)
+        drawing.disc(0j, PULLEY)
         drawing.disc(0j, HUB, fill="ink")
         return
     corner = complex(*(SLIDER if scene.surface else WEIGHT))
@@ -67,7 +78,7 @@ def _draw_object(drawing: Drawing, scene: Scene) -> None:
 
 def _draw_forces(drawing: Drawing, scene: Scene, found: Sequence[ForceArrow]) -> None:
     """Straight arrows first: bent ones and what else there is stand where these leave room."""
-    lines: dict[str, annotations.Bend] = {}
+    lines: dict[str, tuple[tuple[Point, ...], tuple[Spot, ...]]] = {}
     for arrow, start in zip(found, starts_of(found, scene), strict=True):
         if arrow.direction != NOWHERE:
             tip = start + arrow.length * arrow.direction
@@ -75,13 +86,16 @@ def _draw_forces(drawing: Drawing, scene: Scene, found: Sequence[ForceArrow]) ->
             drawing.arrow(start, tip, role=arrow.role, open_head=arrow.stretched, width=width)
             lines[arrow.name] = (start, tip), tuple(_spots(arrow, start, tip))
         if arrow.force.interaction is Interaction.GRAVITY:
-            annotations.draw_components(drawing, scene, arrow, start)
+            _draw_components(drawing, scene, arrow, start)
     for arrow in found:
         if arrow.direction == NOWHERE:
             torque = arrow.force.torque or 0.0
-            lines[arrow.name] = annotations.draw_bend(drawing, scene, torque, role=arrow.role)
-    annotations.draw_spin(drawing, scene)
-    annotations.draw_acceleration(drawing, scene)
+            lines[arrow.name] = _draw_bend(drawing, scene, torque, role=arrow.role)
+    if gains := scene.phase.angular_accelerations.get(scene.subject):
+        line, spots = _draw_bend(drawing, scene, gains, role="accent-5", dash=DASHED)
+        letter = scene.label(scene.subject) or say("acceleration")
+        drawing.label(letter, at=spots, role="accent-5", of=line)
+    _draw_acceleration(drawing, scene)
     wishes = []
     for arrow in found:
         line, spots = lines[arrow.name]
@@ -99,7 +113,7 @@ def starts_of(found: Sequence[ForceArrow], scene: Scene) -> Iterator[Point]:
     up = turned(1j, scene.slope)
     for arrow in found:
         if arrow.rim != NOWHERE:
-            yield annotations.PULLEY * arrow.rim
+            yield PULLEY * arrow.rim
             continue
         same = [o for o in found if o.rim == NOWHERE and o.along(arrow.direction) > NEAR]
         peers = sorted(same or [arrow], key=lambda peer: peer.length)
@@ -113,7 +127,7 @@ def starts_of(found: Sequence[ForceArrow], scene: Scene) -> Iterator[Point]:
 def _reach(arrow: ForceArrow, scene: Scene) -> float:
     """From the middle of an object to where a force acts: on its outline, or at a pulley's axle."""
     if scene.subject in scene.apparatus.pulleys:
-        return 0.0 if arrow.force.interaction in AT_AXLE else annotations.PULLEY
+        return 0.0 if arrow.force.interaction in AT_AXLE else PULLEY
     half_width, half_height = SLIDER if scene.surface else WEIGHT
     way = turned(arrow.direction, -scene.slope)
     return min(half_width / max(abs(way.real), 1e-9), half_height / max(abs(way.imag), 1e-9))
@@ -150,6 +164,90 @@ def _spots(arrow: ForceArrow, start: Point, tip: Point) -> Iterator[Spot]:
     yield from around(tip, angles=[ahead + turn for turn in turns], gaps=(9.0, 17.0, 25.0))
 
 
+# What stands beside them.
+
+
+def _draw_components(drawing: Drawing, scene: Scene, gravity: ForceArrow, tail: Point) -> None:
+    """On a slope: gravity as its part into the surface and its part along it."""
+    slope = scene.slope
+    if abs(slope) < 1e-6:
+        return
+    tip = tail - 1j * gravity.length
+    corner = along(tail, gravity.length * math.cos(slope), slope - math.pi / 2)
+    weight, angle = scene.label(gravity.force.name), scene.symbol(f"slope.{scene.surface}")
+    for start, end, part in ((tail, corner, "cos"), (corner, tip, "sin")):
+        if abs(end - start) > 8.0:
+            drawing.arrow(start, end, role="accent-2", width=1.1, head=6.0, dash=(3.5, 2.2))
+        if weight is None or angle is None:
+            continue
+        label = Product(factors=(weight, Function(name=part, argument=angle)))
+        middle = between(start, end, 0.5)
+        outward = cmath.phase(middle - between(tail, tip, 0.5))  # away from gravity
+        spots = around(middle, angles=[math.degrees(outward)], gaps=(5.0, 11.0, 19.0))
+        drawing.label(label, at=spots, role="accent-2")
+
+
+def _draw_acceleration(drawing: Drawing, scene: Scene) -> None:
+    """A dashed arrow with the symbol of the acceleration, and a small one with a plus sign."""
+    way, middle = scene.acceleration, 62 + 0j
+    if way is not None:
+        if scene.surface:
+            middle = turned(complex(math.copysign(66.0, way.real), 36.0), scene.slope)
+        tip, angle = middle + LENGTH / 2 * way, math.degrees(cmath.phase(way))
+        tail = middle - LENGTH / 2 * way
+        drawing.arrow(tail, tip, role="accent-5", width=1.4, open_head=True, dash=DASHED)
+        spots = (*around(middle, angles=(angle + 90.0, angle - 90.0)), *around(tip, angles=[angle]))
+        letter = scene.label(scene.subject) or say("acceleration")
+        drawing.label(letter, at=spots, role="accent-5", of=(tail, tip))
+    if scene.subject in scene.phase.accelerations:
+        middle, positive = -62 + 22j, scene.positive
+        if scene.surface:
+            middle = -86 - 42j if abs(scene.slope) < 1e-6 else -104 - 64j
+        tail, tip = middle - LENGTH / 3 * positive, middle + LENGTH / 3 * positive
+        drawing.arrow(tail, tip, role="quiet", width=1.0, head=6.0)
+        spots = (*around(tip, angles=[math.degrees(cmath.phase(positive))]),)
+        drawing.label("+", at=spots, role="quiet")
+
+
+def _draw_scale(drawing: Drawing, scene: Scene, bar: forces.Bar) -> None:
+    """A bar as long as a round force would be, below everything else."""
+    left = complex(SCALE_LEFT, drawing.extent()[0] - 14.0)
+    right = left + bar.length
+    ends = [(end - 3j, end + 3j) for end in (left, right)]
+    drawing.strokes([*ends, (left, right)], role="quiet", width=1.0)
+    words = f"{bar.force:g} N"
+    if bar.enlarged:  # one of two scales
+        words += " " + say("scale-along", surface=scene.the(scene.surface))
+    drawing.label(words, at=[beside(right, 0.0, 7.0)], role="quiet")
+
+
+def _draw_bend(
+    drawing: Drawing, scene: Scene, turning: float, *, role: str, dash: Dash = ()
+) -> tuple[tuple[Point, ...], tuple[Spot, ...]]:
+    """An arrow bent as something with this sign of a pulley's positive turning goes, where it is
+    furthest from all strokes: its line, and the spots for its label.
+    """
+    left = math.copysign(1.0, -turn_of(scene.apparatus, scene.subject) * turning)
+    lines = plane(drawing.segments).reshape(1, -1, 4)
+
+    def room(middle: float) -> float:
+        """How near anything comes to an arrow there, and to its label."""
+        parts = (-1.3, -0.7, 0.0, 0.7, 1.3)
+        points = [cmath.rect(BEND, middle + part * HALF) for part in parts]
+        points.append(cmath.rect(BEND + 14.0, middle))
+        on_sheet = plane([drawing.on_sheet(point) for point in points])[:, None]
+        away = nearest(on_sheet, lines) - on_sheet
+        return round(float(np.hypot(away[..., 0], away[..., 1]).min()), 3)
+
+    middle = max((math.tau * place / PLACES for place in range(PLACES)), key=room)
+    line = arc(0j, BEND, middle - left * HALF, middle + left * HALF)
+    drawing.line(*line, role=role, width=1.4 if dash else 1.8, dash=dash)
+    tip = along(line[-1], TIP, middle + left * (HALF + math.pi / 2))
+    drawing.arrow(line[-1], tip, role=role, open_head=bool(dash), width=1.4)
+    angles = [math.degrees(middle) + turn for turn in (0.0, 23.0, -23.0)]
+    return line, tuple(around(0j, angles=angles, gaps=(BEND + 5.0, BEND + 13.0)))
+
+
 # Words.
 
 
@@ -163,7 +261,7 @@ def _description(scene: Scene, found: Sequence[ForceArrow]) -> Iterator[str]:
     yield say("diagram-forces", forces="; ".join(parts), object=scene.the(name))
     if gains := scene.phase.angular_accelerations.get(name):
         yield say("diagram-turning", way=forces.turning_words(scene, gains))
-    accelerated, way = name in scene.phase.accelerations, annotations.acceleration_way(scene)
+    accelerated, way = name in scene.phase.accelerations, scene.acceleration
     said = forces.direction_words(way, scene) if way else ""
     if not scene.to_scale and not accelerated and forces.turning(scene):
         yield say("diagram-turned")
@@ -171,12 +269,10 @@ def _description(scene: Scene, found: Sequence[ForceArrow]) -> Iterator[str]:
         if any(arrow.along(way) < -0.01 for arrow in found):
             yield say("diagram-outweighing", way=said)
         else:
-            yield say("diagram-unopposed", way=forces.direction_words(scaled(way, -1.0), scene))
+            yield say("diagram-unopposed", way=forces.direction_words(-way, scene))
     if accelerated:
         yield say("diagram-acceleration" if way else "diagram-no-acceleration", way=said)
-        yield say(
-            "diagram-sense", way=forces.direction_words(annotations.positive_sense(scene), scene)
-        )
+        yield say("diagram-sense", way=forces.direction_words(scene.positive, scene))
 
 
 def _caption(scene: Scene, found: Sequence[ForceArrow], named: str) -> Iterator[str]:

@@ -12,7 +12,7 @@ from typing import Any
 
 from fallwork.errors import FallworkError
 from fallwork.figures.drawing import Drawing
-from fallwork.figures.geometry import DOWN, Kind, Point, kind_of
+from fallwork.figures.geometry import DOWN, Kind, Point, kind_of, scaled
 from fallwork.lesson.document import FigureSlot, Lesson
 from fallwork.lesson.expression import Expression, as_expression
 from fallwork.lesson.lab.setup import Setup
@@ -74,6 +74,17 @@ class Scene:
             return DOWN
         along, up = self.apparatus.surfaces[self.surface].tangent
         return complex(along, up)
+
+    @property
+    def acceleration(self) -> Point | None:
+        """The direction of the subject's acceleration; None where there is none."""
+        value = self.phase.accelerations.get(self.subject)
+        return scaled(self.ahead, 1.0 if value > 0 else -1.0) if value else None
+
+    @property
+    def positive(self) -> Point:
+        """The direction that counts as positive for the subject's motion."""
+        return scaled(self.ahead, self.senses[self.subject])
 
     @cached_property
     def senses(self) -> Mapping[str, int]:

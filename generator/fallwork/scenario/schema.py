@@ -7,11 +7,9 @@ them to ``schema/`` beside this file.
 import json
 from collections.abc import Mapping
 from pathlib import Path
-from typing import Any
 
 from fallwork.scenario.course import COURSE
 from fallwork.scenario.model import SCENARIO
-from fallwork.scenario.records import Record
 from fallwork.scenario.term import TERM
 
 DIALECT = "https://json-schema.org/draft/2020-12/schema"
@@ -20,17 +18,12 @@ FOLDER = Path(__file__).with_name("schema")
 
 def schemas() -> Mapping[str, str]:
     """The text of each schema file by its name."""
-    records = {"scenario": SCENARIO, "term": TERM, "course": COURSE}
-    return {f"{name}.schema.json": _text(name, record) for name, record in records.items()}
-
-
-def _text(name: str, record: Record) -> str:
-    document: dict[str, Any] = {
-        "$schema": DIALECT,
-        "title": f"Fallwork {name} file",
-        **record.schema(),
-    }
-    return json.dumps(document, indent=2, ensure_ascii=False) + "\n"
+    found = {}
+    for name, record in {"scenario": SCENARIO, "term": TERM, "course": COURSE}.items():
+        head = {"$schema": DIALECT, "title": f"Fallwork {name} file"}
+        text = json.dumps({**head, **record.schema()}, indent=2, ensure_ascii=False)
+        found[f"{name}.schema.json"] = f"{text}\n"
+    return found
 
 
 def export(folder: Path = FOLDER) -> None:
