@@ -8,7 +8,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from fallwork.commands.sources import called, course_folder
 from fallwork.commands.typed import Amount, named_by, read_amount, read_moment
 from fallwork.lesson.answers import Found, Match, matches, results, slips
-from fallwork.lesson.document import Inline, Lesson, StepLink, Strong
+from fallwork.lesson.document import Inline, Lesson, Marked
 from fallwork.lesson.latex import plain
 from fallwork.lesson.rounding import rounded, to_figures
 from fallwork.pages.context import Context, GivenLab
@@ -142,6 +142,6 @@ def _told(context: Context, given: GivenLab, match: Match) -> Iterator[str]:
 
 
 def _word(part: Inline) -> str:
-    if isinstance(part, Strong | StepLink):
+    if isinstance(part, Marked):
         return part.words
     return part if isinstance(part, str) else plain(part)

@@ -19,21 +19,14 @@ class Relation:
 
 
 @dataclass(frozen=True, kw_only=True)
-class Strong:
-    """Words to be stressed."""
+class Marked:
+    """Words to be stressed; with a step, a link to that step of the same page."""
 
     words: str
+    step: str = ""
 
 
-@dataclass(frozen=True, kw_only=True)
-class StepLink:
-    """A link to a step of the same page."""
-
-    step: str
-    words: str
-
-
-Inline = str | Expression | Relation | Strong | StepLink
+Inline = str | Expression | Relation | Marked
 Text = tuple[Inline, ...]
 
 
@@ -61,9 +54,10 @@ class Equation:
 
 @dataclass(frozen=True, kw_only=True)
 class Paragraph:
-    """Sentences."""
+    """Sentences; as a caution they stand out."""
 
     text: Text
+    caution: bool = False
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -99,14 +93,7 @@ class FigureSlot:
     phase: int = 0  # the stretch of the run that it shows, where a kind shows just one
 
 
-@dataclass(frozen=True, kw_only=True)
-class Caution:
-    """A caution that stands out."""
-
-    text: Text
-
-
-Block = Paragraph | Working | Items | Table | FigureSlot | Caution
+Block = Paragraph | Working | Items | Table | FigureSlot
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -14,7 +14,6 @@ from jinja2 import Undefined
 
 from fallwork.lesson.document import (
     Block,
-    Caution,
     Equation,
     FigureSlot,
     Inline,
@@ -78,7 +77,7 @@ class Sheet:
 
     def caution(self, caller: Callable[[], str]) -> str:
         """A caution that stands out."""
-        return self.block(Caution(text=self.text(caller())))
+        return self.block(Paragraph(text=self.text(caller()), caution=True))
 
     def table(self, caption: str, caller: Callable[[], str]) -> str:
         """Rows of cells between bars; the first row are the heads of the columns.

@@ -26,13 +26,12 @@ from fallwork.lesson.document import (
     Equation,
     FigureSlot,
     Items,
+    Marked,
     Paragraph,
     Question,
     Relation,
     Slip,
     Step,
-    StepLink,
-    Strong,
     Text,
 )
 from fallwork.lesson.expression import Expression, Function, Operand, Root, as_expression
@@ -197,8 +196,8 @@ def _environment() -> Environment:
         figure=lambda kind, subject="", phase=0: FigureSlot(
             kind=kind, subject=subject, phase=phase
         ),
-        link=lambda step, words: StepLink(step=step, words=words),
-        strong=lambda words: Strong(words=words),
+        link=lambda step, words: Marked(words=words, step=step),
+        strong=lambda words: Marked(words=words),
         relation=_relation,
         half=half,
         half_of=half_of,

@@ -20,15 +20,13 @@ from markupsafe import Markup
 
 from fallwork.lesson.document import (
     Block,
-    Caution,
     FigureSlot,
     Inline,
     Items,
     Lesson,
+    Marked,
     Paragraph,
     Relation,
-    StepLink,
-    Strong,
     Table,
     Text,
     Working,
@@ -96,10 +94,8 @@ def _inline(part: Inline) -> Markup:
     match part:
         case str():
             return plain(part)
-        case Strong(words=words):
-            return Markup(f"**{plain(words)}**")
-        case StepLink(step=step, words=words):
-            return Markup(f"[{plain(words)}](#{step})")
+        case Marked(words=words, step=step):
+            return Markup(f"[{plain(words)}](#{step})" if step else f"**{plain(words)}**")
     return of_tree(part)
 
 
@@ -155,7 +151,8 @@ def block(content: Block, digits: int, draw: Callable[[FigureSlot], Markup]) -> 
     """
     match content:
         case Paragraph():
-            found = text(content.text)
+            mark = '!!! warning "Take care"\n\n    ' if content.caution else ""
+            found = Markup(f"{mark}{text(content.text)}")
         case Working():
             found = Markup(f"$$\n{working(content.equations, digits)}\n$$")
         case Items():
@@ -166,8 +163,6 @@ def block(content: Block, digits: int, draw: Callable[[FigureSlot], Markup]) -> 
             found = table(content.caption, head, rows)
         case FigureSlot():
             found = draw(content)
-        case Caution():
-            found = Markup(f'!!! warning "Take care"\n\n    {text(content.text)}')
     return Markup(f"\n\n{found}\n\n")
 
 

@@ -12,14 +12,12 @@ from democourse import as_built
 from fallwork.lesson import build_lesson
 from fallwork.lesson.document import (
     Block,
-    Caution,
     Items,
     Lesson,
+    Marked,
     Paragraph,
     Relation,
     Step,
-    StepLink,
-    Strong,
     Table,
     Text,
 )
@@ -207,7 +205,7 @@ def words(text: Text) -> str:
             latex(part)
             if isinstance(part, Expression | Relation)
             else part.words
-            if isinstance(part, Strong | StepLink)
+            if isinstance(part, Marked)
             else part
             for part in text
         )
@@ -230,7 +228,7 @@ def everything(found: Step) -> str:
 
 def _sentences(blocks: tuple[Block, ...]) -> Iterator[str]:
     for block in blocks:
-        if isinstance(block, Paragraph | Caution):
+        if isinstance(block, Paragraph):
             yield words(block.text)
         elif isinstance(block, Items):
             yield from map(words, block.items)
