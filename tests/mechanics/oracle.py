@@ -38,20 +38,6 @@ class Rope:
 
 
 @dataclass(frozen=True, kw_only=True)
-class Mode:
-    """What is assumed of contacts."""
-
-    signs: dict[int, int]  # of what rubs, by coordinate: the way that it slides, 0 at rest
-    loose: list[Rope]  # tight, yet without a pull
-    taut: list[Rope]
-    held: bool  # by the pad
-
-    @property
-    def stuck(self) -> list[int]:
-        return [at for at, sign in self.signs.items() if sign == 0]
-
-
-@dataclass(frozen=True, kw_only=True)
 class Answer:
     """One mode that fulfils all its conditions."""
 
@@ -59,7 +45,6 @@ class Answer:
     tensions: dict[str, np.ndarray]
     pull: np.ndarray  # what all strings together do to each coordinate, N
     rub: np.ndarray  # friction along each coordinate, N
-    pad: float  # N, how hard the pad pushes
     slack: list[Rope]
 
 
@@ -227,58 +212,60 @@ class Oracle:
         for signs, pulls, held in options:
             taut = [rope for rope, pull in zip(tight, pulls, strict=True) if pull]
             loose = [rope for rope, pull in zip(tight, pulls, strict=True) if not pull]
-            by_place = dict(zip(rubbing, signs, strict=True))
-            answer = self._try(now, Mode(signs=by_place, loose=loose, taut=taut, held=held))
+            answer = self._try(now, dict(zip(rubbing, signs, strict=True)), loose, taut, held)
             if answer is not None:
                 return answer
         raise UnclearError("no mode holds")
 
-    def _try(self, now: Now, mode: Mode) -> Answer | None:
-        """The answer of one mode, if its conditions hold; stuck things and the pad are rows too."""
-        n, signs = len(self.unit), mode.signs
-        slides = np.zeros(n)
+    def _try(
+        self, now: Now, signs: dict[int, int], loose: list[Rope], taut: list[Rope], held: bool
+    ) -> Answer | None:
+        """The answer of one mode, if its conditions hold; stuck things and the pad are rows too.
+
+        ``signs`` of what rubs, by coordinate: the way that it slides, 0 at rest; ``loose`` ropes
+        are tight, yet without a pull; ``held`` by the pad.
+        """
+        n, slides = len(self.unit), np.zeros(len(self.unit))
         slides[list(signs)] = list(signs.values())
-        pad = self.unit[[self.object] * mode.held]
-        rows = np.concatenate([*(rope.rows for rope in mode.taut), self.unit[mode.stuck], pad])
+        stuck = [at for at, sign in signs.items() if sign == 0]
+        pad = self.unit[[self.object] * held]
+        rows = np.concatenate([*(rope.rows for rope in taut), self.unit[stuck], pad])
         matrix = np.block([[self.mass, rows.T], [rows, np.zeros((len(rows), len(rows)))]])
         forces = self.force - slides * self.kinetic
         right = np.concatenate([forces, np.zeros(len(rows))])
         solution = np.linalg.lstsq(matrix, right, rcond=1e-12)[0]
         if np.abs(matrix @ solution - right).max() > 1e-8:
             return None
-        answer = self._answer(solution[:n], solution[n:], mode, forces - self.force)
-        if not self._holds(now, mode, answer):
+        a, pulls, rub = solution[:n], solution[n:], forces - self.force
+        tensions, pull, at = self._pulled(taut, pulls)
+        rub[stuck] = -pulls[at : at + len(stuck)]
+        if not (
+            all(abs(rub[each]) <= self.static[each] + CLOSE for each in stuck)
+            and all(sign * a[each] >= -CLOSE for each, sign in signs.items() if now.v[each] == 0)
+            and all(tensions[rope.name].min() >= -CLOSE for rope in taut)
+            and all(rope.length @ a <= CLOSE for rope in loose)
+            and (pulls[-1] >= -CLOSE if held else not now.landed or a[self.object] <= CLOSE)
+        ):
             return None
-        a = answer.acceleration
         idle = any(sign and not now.v[at] and abs(a[at]) < CLOSE for at, sign in signs.items())
         sizes = np.linalg.svd(matrix, compute_uv=False)
         if idle or sizes[-1] < 1e-11 * sizes[0]:
             raise UnclearError("something is undetermined")
-        return answer
+        slack = [rope for rope in self.ropes if rope not in taut]
+        return Answer(acceleration=a, tensions=tensions, pull=pull, rub=rub, slack=slack)
 
-    def _answer(self, a: np.ndarray, pulls: np.ndarray, mode: Mode, rub: np.ndarray) -> Answer:
+    def _pulled(
+        self, taut: list[Rope], pulls: np.ndarray
+    ) -> tuple[dict[str, np.ndarray], np.ndarray, int]:
+        """Tensions, what all ropes do to each coordinate, and how many pulls are theirs."""
         tensions = {rope.name: np.zeros(len(rope.sums)) for rope in self.ropes}
-        pull, at = np.zeros(len(a)), 0
-        for rope in mode.taut:
+        pull, at = np.zeros(len(self.unit)), 0
+        for rope in taut:
             part = pulls[at : at + len(rope.rows)]
             tensions[rope.name] = rope.sums @ part
             pull -= rope.rows.T @ part
             at += len(rope.rows)
-        rub[mode.stuck] = -pulls[at : at + len(mode.stuck)]
-        slack = [rope for rope in self.ropes if rope not in mode.taut]
-        pad = pulls[-1] if mode.held else 0.0
-        return Answer(acceleration=a, tensions=tensions, pull=pull, rub=rub, pad=pad, slack=slack)
-
-    def _holds(self, now: Now, mode: Mode, answer: Answer) -> bool:
-        a, resting = answer.acceleration, [at for at in mode.signs if now.v[at] == 0]
-        on_pad = answer.pad >= -CLOSE if mode.held else not now.landed or a[self.object] <= CLOSE
-        return (
-            all(abs(answer.rub[at]) <= self.static[at] + CLOSE for at in mode.stuck)
-            and all(mode.signs[at] * a[at] >= -CLOSE for at in resting)
-            and all(answer.tensions[rope.name].min() >= -CLOSE for rope in mode.taut)
-            and all(rope.length @ a <= CLOSE for rope in mode.loose)
-            and bool(on_pad)
-        )
+        return tensions, pull, at
 
     # ---- when something happens
 

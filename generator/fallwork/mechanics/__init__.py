@@ -7,9 +7,9 @@ Knows nothing of text, files, units other than SI, or uncertainties.
 from fallwork.mechanics.accounts import account, accounts, is_small, objects, systems
 from fallwork.mechanics.apparatus import Apparatus
 from fallwork.mechanics.batch import DrivenBatch, solve_driven
+from fallwork.mechanics.course import normal_gravity
 from fallwork.mechanics.faults import ImpossibleApparatus
 from fallwork.mechanics.from_scenario import apparatus_of
-from fallwork.mechanics.gravity import normal_gravity
 from fallwork.mechanics.rigging import Rigging, rigging_of
 from fallwork.mechanics.run import solve
 from fallwork.mechanics.solution import (

@@ -2,8 +2,13 @@
 
 import math
 
-from fallwork.mechanics.gravity import normal_gravity
 from fallwork.scenario import Course
+
+# Geodetic Reference System 1980: H. Moritz, Bulletin Géodésique 54 (1980) 395–405.
+EQUATOR = 9.7803267715  # m/s², normal gravity at the equator
+SOMIGLIANA = 0.001931851353  # k of Somigliana's closed formula
+ECCENTRICITY_SQUARED = 0.00669438002290  # of the ellipsoid
+FREE_AIR = 3.086e-6  # 1/s², decrease with height
 
 
 def gravity_of(course: Course) -> float:
@@ -13,3 +18,10 @@ def gravity_of(course: Course) -> float:
     assert course.latitude is not None
     assert course.height is not None
     return normal_gravity(math.degrees(course.latitude.value), course.height.value)
+
+
+def normal_gravity(latitude_deg: float, height_m: float) -> float:
+    """GRS80 normal gravity on the ellipsoid (Somigliana) less the free-air term, in m/s²."""
+    sine_squared = math.sin(math.radians(latitude_deg)) ** 2
+    numerator = EQUATOR * (1 + SOMIGLIANA * sine_squared)
+    return numerator / math.sqrt(1 - ECCENTRICITY_SQUARED * sine_squared) - FREE_AIR * height_m

@@ -15,8 +15,7 @@ from fallwork.mechanics.assembly import Setup
 from fallwork.mechanics.bounded import Array, Flags
 from fallwork.mechanics.problem import Loads
 from fallwork.mechanics.rigging import Element, StringRigging, direction_of
-from fallwork.mechanics.solution import Force, ZeroWork
-from fallwork.mechanics.vectors import DOWN, NOTHING, Vector, dot, scaled, tidy
+from fallwork.mechanics.solution import DOWN, NOTHING, Force, Vector, ZeroWork, dot, scaled
 from fallwork.scenario.nouns import BENCH, EARTH
 
 FIRST = (Interaction.TENSION, Interaction.CONTACT)
@@ -116,7 +115,7 @@ class _Ledger:
                 interaction=kind,
                 partner=pair[0],
                 on=pair[1],
-                vector=None if vector is None else tidy(vector),
+                vector=None if vector is None else scaled(vector, 1.0),
                 torque=torque,
                 displacement=displacement,
                 work=0.0 if reason else None if np.isnan(work) else work,

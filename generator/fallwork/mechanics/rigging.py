@@ -16,7 +16,7 @@ import numpy as np
 from fallwork.mechanics.apparatus import Apparatus
 from fallwork.mechanics.checks import check_ends, check_held, check_order, check_turning
 from fallwork.mechanics.faults import ImpossibleApparatus, Reason
-from fallwork.mechanics.vectors import Vector
+from fallwork.mechanics.solution import Vector
 
 
 class Element(Enum):

@@ -11,6 +11,20 @@ from enum import Enum
 
 from fallwork.mechanics.apparatus import Interaction as Interaction
 
+Vector = tuple[float, float]
+DOWN: Vector = (0.0, -1.0)
+NOTHING: Vector = (0.0, 0.0)
+
+
+def dot(one: Vector, other: Vector) -> float:
+    """Scalar product."""
+    return one[0] * other[0] + one[1] * other[1]
+
+
+def scaled(vector: Vector, factor: float) -> Vector:
+    """factor × vector, without negative zeros."""
+    return (vector[0] * factor + 0.0, vector[1] * factor + 0.0)
+
 
 class Role(Enum):
     """Which part of the run a phase belongs to; the value is the word used in phases' names."""
@@ -71,9 +85,9 @@ class Force:
     interaction: Interaction
     partner: str
     on: str
-    vector: tuple[float, float] | None  # N
+    vector: Vector | None  # N
     torque: float | None = None  # N m, positive in the object's positive turning sense
-    displacement: tuple[float, float] | None  # m, of the material point where it acts
+    displacement: Vector | None  # m, of the material point where it acts
     work: float | None  # J; None where it can't be told
     reason: ZeroWork | None = None  # given exactly where the work is zero
 
