@@ -26,33 +26,10 @@ _SEVERAL = 2
 _SAME = 1e-9  # relative; a value that differs by less is the same
 
 
-@dataclass(frozen=True)
-class StepLine:
-    """A step as staff look it up: the page on which they read it, and all on which it stands."""
-
-    step: Step
-    page: str
-    places: tuple[LabPage, ...]
-
-    @property
-    def lasting(self) -> str:
-        """The address that lists all its places."""
-        given = self.places[0].given
-        return given.site.absolute(f"step/{given.lab.scenario.id}/{self.step.id}.html")
-
-    @property
-    def live(self) -> int:
-        """On how many pages students find it now."""
-        return sum(not there.held_until for there in self.places)
-
-    def at(self, there: LabPage) -> str:
-        """Its address on one of its pages."""
-        return there.given.site.absolute(f"{there.address}#{self.step.id}")
-
-
-def step_lines(page: LabPage) -> list[StepLine]:
+def step_lines(page: LabPage) -> list[tuple[Step, str, tuple[LabPage, ...]]]:
     """The steps of the solution, then those of the lab's other pages: each once, as the most
-    complete page has it, with the questions of all pages.
+    complete page has it, with the questions of all pages; the page on which staff read it, and all
+    on which it stands.
     """
     places = page.given.pages
     asked: dict[str, dict[str, Question]] = {}
@@ -60,12 +37,12 @@ def step_lines(page: LabPage) -> list[StepLine]:
         for step in there.steps:
             known = asked.setdefault(step.id, {})
             known |= {each.id: each for each in step.questions if each.id not in known}
-    found: dict[str, StepLine] = {}
+    found: dict[str, tuple[Step, str, tuple[LabPage, ...]]] = {}
     for there in sorted(places, key=lambda there: there.sub is not SOLUTION):
         for step in there.steps:
             whole = replace(step, questions=tuple(asked[step.id].values()))
             holding = tuple(each for each in places if each.holds(step.id))
-            found.setdefault(step.id, StepLine(whole, there.sub.name, holding))
+            found.setdefault(step.id, (whole, there.sub.name, holding))
     return list(found.values())
 
 

@@ -9,7 +9,7 @@ from math import degrees
 
 from fallwork.lesson.expression import Symbol
 from fallwork.lesson.measured import words as say
-from fallwork.lesson.measured.quantities import FACTOR_FIGURES, Quantity, symbol
+from fallwork.lesson.measured.quantities import Quantity, symbol
 from fallwork.lesson.measured.trials import Trials
 from fallwork.lesson.rounding import to_figures
 from fallwork.lesson.words import listing
@@ -21,7 +21,6 @@ from fallwork.measurement.model import Measurand, Outcome
 from fallwork.measurement.prediction import Method, Predicted
 from fallwork.measurement.sensors import SCALES
 from fallwork.measurement.separation import Separation, Unknown
-from fallwork.scenario import Slider
 from fallwork.scenario.quantity import as_written, in_print
 
 ALONE: Mapping[str, tuple[float, str]] = {  # one cause alone: factor from SI, unit
@@ -59,12 +58,6 @@ class Judged(Trials):
         return [(self.of(name), each) for name, each in every if name in shown]
 
     @property
-    def draws(self) -> str:
-        """How many sets of givens were drawn; empty if none."""
-        count = self.judgement.prediction.draws
-        return f"{count:,}".replace(",", "\u00a0") if count else ""
-
-    @property
     def undefined(self) -> str:
         """In how many percent of them nothing moved; empty if in none."""
         drawn = [each for _, each in self.foretold if each.method is Method.MONTE_CARLO]
@@ -93,11 +86,6 @@ class Judged(Trials):
         """The first featured quantity that can be judged, to show the rule with."""
         known = [q for q in self.featured if q.summary is None or q.summary.u is not None]
         return next(iter((*known, *self.featured)), self.of(Measurand.MEAN_TENSION))
-
-    @staticmethod
-    def factor(found: Comparison) -> str:
-        """Its coverage factor."""
-        return to_figures(found.coverage_factor or 0.0, FACTOR_FIGURES)
 
     @staticmethod
     def sign(outcome: Outcome) -> str:
@@ -171,13 +159,10 @@ class Judged(Trials):
         return symbol(f"missing.{place}", kind, "E", marks, "J", outcome, figures, the_moving=the)
 
     def to_look_at(self, checks: Sequence[str]) -> str:
-        """What to look at, in words."""
+        """What to look at, in words; for a place what its negative loss points to."""
         the = self.the(self.watched)
+        checks = CHECKS[NEGATIVE[checks]] if isinstance(checks, str) else checks
         return listing([say.title(f"checks.{each}", the_moving=the) for each in checks])
-
-    def to_check(self, place: str) -> str:
-        """The same for a loss that is negative there."""
-        return self.to_look_at(CHECKS[NEGATIVE[place]])
 
     @property
     def places(self) -> Iterator[tuple[str, Outcome, Outcome]]:
@@ -243,14 +228,6 @@ class Judged(Trials):
             self.sign(each) for place, each in self.balance.beside.items() if place != "everything"
         ]
         return next((sign for sign in ("less", "open") if sign in signs), "none")
-
-    @property
-    def given_friction(self) -> str:
-        """The coefficient at the watched object, as its author wrote it."""
-        body = self.scenario.objects[self.watched]
-        assert isinstance(body, Slider)  # only what slides has one
-        friction = body.friction or self.scenario.surfaces[body.runs_on].friction
-        return as_written(friction).replace(" ", "\u00a0")
 
     # ---- what can be told apart
 

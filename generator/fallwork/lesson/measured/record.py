@@ -12,10 +12,8 @@ from fallwork.lesson.expression import Symbol
 from fallwork.lesson.measured.quantities import symbol
 from fallwork.lesson.measured.trials import Trials
 from fallwork.lesson.measured.words import UNITS, ends_at
-from fallwork.measurement.model import Basis, FoundRun, Measurand, Outcome, Trial
+from fallwork.measurement.model import Basis, FoundRun, Measurand, Outcome
 
-STOPPED = 0.2  # of the speed to which it coasted: at most so much is left of it
-LAST = 5  # readings of velocity after the coasting that tell of it
 SAME = 1e-9  # relative; two ways to one number
 CLOCK = 100  # points of the line are taken at whole hundredths of a second
 
@@ -77,19 +75,6 @@ class Record(Trials):
 
     # ---- the run in the record
 
-    @property
-    def windows(self) -> Sequence[Trial]:
-        """The trials in whose records the run was found."""
-        trials = () if self.evidence is None else self.evidence.analysis.trials
-        return [trial for trial in trials if trial.window is not None]
-
-    @property
-    def stopped(self) -> Sequence[Trial]:
-        """The trials whose records show that the object is stopped after it has coasted: their last
-        readings are at rest or go back.
-        """
-        return [trial for trial in self.windows if _stops(trial)]
-
     @staticmethod
     def at_time(moment: float, places: int) -> str:
         """A moment with so many decimal places."""
@@ -139,16 +124,3 @@ class Record(Trials):
         names = (Measurand.FINAL_SPEED, Measurand.TRAVEL_TIME, Measurand.DISTANCE)
         speed, time, distance = (each.value if each else 0.0 for each in map(self.found, names))
         return math.isclose(speed * time / 2, distance, rel_tol=SAME)
-
-
-def _stops(trial: Trial) -> bool:
-    """Whether a record's last velocities, after it has coasted, are far below those before."""
-    record, run = trial.record, trial.run
-    if record is None or record.velocity is None or run is None:
-        return False
-    if run.coasting is None or run.coasting_line is None:
-        return False
-    after = record.velocity[(record.time > run.coasting[1]) & np.isfinite(record.velocity)]
-    coasted = run.coasting_line[0] + run.coasting_line[1] * run.coasting[1]
-    last = run.signs.get("velocity", 1) * float(np.median(after[-LAST:])) if len(after) else coasted
-    return len(after) >= LAST and last < STOPPED * coasted
