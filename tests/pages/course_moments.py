@@ -1,6 +1,5 @@
 """The tests' own course and three moments of its term."""
 
-from collections.abc import Callable
 from datetime import UTC, datetime
 from pathlib import Path
 
@@ -8,6 +7,3 @@ COURSE = Path(__file__).parent / "course"
 BEFORE = datetime(2027, 1, 20, 9, tzinfo=UTC)  # nothing is open
 RUNNING = datetime(2027, 2, 3, 9, tzinfo=UTC)  # prelab and example are open
 OVER = datetime(2027, 2, 20, 9, tzinfo=UTC)  # the solution is open too
-
-Pages = dict[str, str]  # path -> content
-Build = Callable[..., Pages]

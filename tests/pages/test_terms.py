@@ -1,4 +1,4 @@
-"""Several terms side by side, and the same set-up twice in one of them."""
+"""What changes after a lab was published: corrections, withdrawals, renamed steps."""
 
 from dataclasses import replace
 
@@ -11,28 +11,7 @@ from fallwork.scenario.quantity import parse_quantity
 from pages.history import BASE, DAY, course, head, lab, pages, start, term
 
 SPRING = term("2027-spring", lab("level", start(2)), lab("make-up", start(3), "498.0 g"))
-AUTUMN = term("2027-autumn", lab("level", start(9), "533.0 g"))
-BOTH = course(SPRING, AUTUMN)
-IN_SPRING, IN_AUTUMN = start(3) + 2 * DAY, start(9) + 2 * DAY
-
-
-@pytest.mark.parametrize("name", ["index", "prelab", "example", "solution"])
-def test_a_page_of_an_earlier_term_says_so_first_of_all(name: str) -> None:
-    page = pages(BOTH, IN_AUTUMN)[f"2027-spring/level/{name}.md"]
-    assert "robots: noindex\n" in head(page)
-    assert "search:\n  exclude: true\n" in head(page)
-    first = page.split("\n\n")[3]
-    assert first == (
-        "**This page is from an earlier term, 2027 spring.** Its numbers and dates are those of "
-        "that term. [The same lab in its present form](../../2027-autumn/level/index.md)"
-    )
-
-
-def test_pages_of_the_present_term_are_searched_and_indexed() -> None:
-    for path, page in pages(BOTH, IN_AUTUMN).items():
-        if path.startswith("2027-autumn/") and path.endswith(".md"):
-            assert "robots" not in head(page)
-            assert "search" not in head(page)
+IN_SPRING = start(3) + 2 * DAY
 
 
 def test_an_extension_is_told_to_nobody() -> None:
@@ -44,30 +23,6 @@ def test_an_extension_is_told_to_nobody() -> None:
 # ---- corrections
 
 
-def corrected(field: str, was: str, **more: object) -> dict[str, str]:
-    at = start(2) + DAY
-    correction = Correction(at=at, field=field, was=was, because="it was weighed without a hook")
-    one = lab("level", start(2), corrections=(correction,), **more)
-    return pages(course(term("2027-spring", one)), start(2) + 20 * DAY)
-
-
-@pytest.mark.parametrize("name", ["index", "prelab", "example", "solution"])
-def test_a_correction_stands_on_every_page_with_date_and_reason(name: str) -> None:
-    page = corrected("cart.mass", "507.3 g")[f"2027-spring/level/{name}.md"]
-    assert (
-        "**Corrected on Tuesday 2 February 2027**: cart, mass, before 507.3 g, "
-        "now 512.0 g ± 0.1 g. It was weighed without a hook.\n"
-    ) in page
-    assert "Numbers of this page: version 2, corrected on Tuesday 2 February 2027.\n" in page
-
-
-def test_a_correction_of_the_example_stands_where_the_example_is_read() -> None:
-    built = corrected("example.weight.mass", "110.0 g")
-    sentence = "worked example, weight, mass, before 110.0 g, now 120.0 g"
-    found = [path for path, page in built.items() if sentence in page]
-    assert found == ["2027-spring/level/index.md", "2027-spring/level/example.md"]
-
-
 @pytest.mark.parametrize(
     ("field", "days", "told"),
     [
@@ -77,6 +32,7 @@ def test_a_correction_of_the_example_stands_where_the_example_is_read() -> None:
         ("measured.acceleration", 5, ["index", "data"]),
         ("measured.acceleration", 14, ["index", "data", "solution"]),
         ("example.results", 1, ["index", "example"]),
+        ("example.weight.mass", 20, ["index", "example"]),
     ],
 )
 def test_a_correction_of_what_is_held_back_waits_for_its_page(
@@ -130,9 +86,8 @@ def test_a_withdrawn_lab_keeps_its_pages_with_one_sentence() -> None:
 
 
 def test_the_steps_of_a_withdrawn_page_keep_their_addresses() -> None:
-    before, after = (
-        pages(GONE, now)["2027-spring/level/prelab.md"] for now in (start(2), start(3))
-    )
+    path = "2027-spring/level/prelab.md"
+    before, after = (pages(GONE, now)[path] for now in (start(2), start(3)))
     assert "{#tension .fw-step}" in before
     assert '<div id="tension"></div>' in after
 
