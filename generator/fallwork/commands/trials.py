@@ -1,8 +1,10 @@
-"""Analyses recorded trials: for people as a table, for programs as JSON.
+"""Analyses recorded trials, for people as a table, for programs as JSON; and simulates trials as
+sensors would write them if the model were true.
 
 Takes paths of CSV files and, if it is known, the scenario that was run or the lab of a term; gives
 what to print. A lab's own trials are analysed exactly as for its pages. In the table a value ends
-where the two figures of its standard uncertainty end.
+where the two figures of its standard uncertainty end. Simulated records are CSV text, or go into a
+new file or new files in a folder; each says first of all that it is simulated, and with which seed.
 """
 
 from collections.abc import Mapping, Sequence
@@ -10,8 +12,8 @@ from dataclasses import replace
 from pathlib import Path
 from typing import TypeVar
 
-from fallwork.commands.output import as_json, columns
-from fallwork.commands.sources import Source, calculation, source_of
+from fallwork.commands.output import as_json, columns, counted
+from fallwork.commands.sources import Source, calculation, key_source, source_of
 from fallwork.commands.typed import CallError
 from fallwork.errors import BadInput
 from fallwork.lesson.measured import Evidence
@@ -21,7 +23,9 @@ from fallwork.measurement.analysis import Settings, UnknownTrialError, analyse, 
 from fallwork.measurement.joining import paired
 from fallwork.measurement.model import Estimate, Measurand, Record
 from fallwork.measurement.records import of_one_kind, read_all
+from fallwork.measurement.simulate import Behaviour, SimulatedTrial, csv_of, simulate
 from fallwork.measurement.trials_json import trials_json
+from fallwork.mechanics import apparatus_of, solve
 from fallwork.pages.trials import (
     evidence_of,
     gravity_estimate,
@@ -138,17 +142,16 @@ def _table(evidence: Evidence, figures: int) -> str:
     analysis = evidence.analysis
     blocks = [_trials(evidence, figures), _means(evidence, figures), _against(evidence, figures)]
     notes = [*analysis.exceptions, *analysis.notes, *on_means(evidence)]
-    texts = [_block(rows) for rows in blocks if len(rows) > 1]
+    texts = [_block(*rows) for rows in blocks if len(rows) > 1]
     if notes:
         texts.append("\n  ".join(["Notes", *notes]))
     simulated = ["The data are simulated."] if evidence.simulated else []
     return "\n\n".join([*simulated, *texts]).replace("\u00a0", " ")
 
 
-def _block(rows: list[list[str]]) -> str:
+def _block(head: list[str], *rows: list[str]) -> str:
     """The first row stands out by its place."""
-    head, *others = rows
-    return "\n".join(columns([head, *([f"  {first}", *more] for first, *more in others)], 0))
+    return "\n".join(columns([head, *([f"  {first}", *more] for first, *more in rows)], 0))
 
 
 def _trials(evidence: Evidence, figures: int) -> list[list[str]]:
@@ -196,3 +199,48 @@ def _against(evidence: Evidence, figures: int) -> list[list[str]]:
             ]
         )
     return rows
+
+
+# ---- simulated
+
+
+def simulated_trials(
+    scenario: str,
+    *,
+    term: str | None,
+    numbers: Sequence[str],
+    trials: int,
+    seed: int,
+    rate: float | None,
+    to: Path | None,
+) -> list[str]:
+    """The CSV text, or where it was written: one file for a name in .csv, else one a trial."""
+    what, calculation = key_source(scenario, term=term, numbers=numbers)
+    if not solve(apparatus_of(what, calculation.gravity)).moves:
+        raise CallError("nothing-moves", scenario=what.id)
+    behaviour = Behaviour()
+    if rate is not None:
+        behaviour = replace(behaviour, position_rate=rate, force_rate=rate)
+    gravity = Estimate(value=calculation.gravity, u=0.0)
+    found = simulate(what, gravity, trials=trials, seed=seed, behaviour=behaviour)
+    if to is None:
+        return [csv_of(found, seed=seed).rstrip("\n")]
+    return [_written(found, seed, to)]
+
+
+def _written(found: Sequence[SimulatedTrial], seed: int, to: Path) -> str:
+    if to.suffix not in ("", ".csv") and not to.is_dir():
+        file, folder = to.with_suffix(".csv"), to.with_suffix("")
+        raise CallError("file-name", path=to, file=file, folder=folder)
+    if to.suffix == ".csv":
+        texts = {to: csv_of(found, seed=seed)}
+    else:
+        texts = {to / f"{trial.record.name}.csv": csv_of([trial], seed=seed) for trial in found}
+    for path in texts:
+        if path.exists():
+            raise CallError("file-there", path=path)
+    for path, text in texts.items():
+        path.parent.mkdir(parents=True, exist_ok=True)
+        path.write_text(text, encoding="utf-8", newline="\n")
+    trials, files = counted(len(found), "simulated trial"), counted(len(texts), "file")
+    return f"{to}: {trials} in {files}, seed {seed}"

@@ -6,8 +6,8 @@ accelerations, forces, works and changes of energy. What is given or undetermine
 
 from collections import Counter
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
 from math import floor, log10
+from typing import NamedTuple
 
 from fallwork.mechanics import account, apparatus_of, solve
 from fallwork.mechanics.apparatus import Apparatus
@@ -31,8 +31,7 @@ _WHEN = {
 }
 
 
-@dataclass(frozen=True, kw_only=True)
-class Result:
+class Result(NamedTuple):
     """A computed value."""
 
     value: float
@@ -64,9 +63,8 @@ def results_of(scenario: Scenario, gravity: float) -> Mapping[str, Result]:
         when = _WHEN.get(phase.role, "") + (f" in part {phase.part}" if phase.part > 1 else "")
         for name, words, value, unit in _of_phase(scenario, apparatus, phase):
             if value is not None:
-                found[f"{phase.name}{times}, {name}"] = Result(
-                    value=float(value) + 0.0, unit=unit, words=f"{words}{when}{times}"
-                )
+                result = Result(float(value) + 0.0, unit, f"{words}{when}{times}")
+                found[f"{phase.name}{times}, {name}"] = result
     return found
 
 
@@ -74,15 +72,12 @@ _Row = tuple[str, str, float | None, str]
 
 
 def _of_phase(scenario: Scenario, apparatus: Apparatus, phase: Phase) -> Iterator[_Row]:
-    nouns = scenario.nouns
-    the = nouns.the
-    time = "time of the run" if phase.role not in _WHEN else "time"
-    yield "duration", time, phase.duration, "s"
+    nouns, the = scenario.nouns, scenario.nouns.the
+    yield "duration", "time" if phase.role in _WHEN else "time of the run", phase.duration, "s"
     for name, acceleration in phase.accelerations.items():
         yield f"acceleration of {name}", f"acceleration of {the(name)}", acceleration, "m/s²"
-    for name, velocity in phase.end_velocities.items():
-        words = f"final velocity of {the(name)}"
-        yield f"velocity of {name} at the end", words, velocity, "m/s"
+    for name, end in phase.end_velocities.items():
+        yield f"velocity of {name} at the end", f"final velocity of {the(name)}", end, "m/s"
     for string, pulls in phase.tensions.items():
         for name, pull in pulls.items():
             words = f"tension of {the(string)} on {the(name)}"

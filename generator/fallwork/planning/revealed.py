@@ -137,8 +137,9 @@ def _compared(held: _Page, page: _Page) -> Revealed | None:
     if not same or (by_chance and not everything):
         return None
     read: dict[str, str] = {}  # each value once, though several quantities have it
-    for name in same:
-        read.setdefault(_written(held.results[name], figures), held.results[name].words)
+    for result in (held.results[name] for name in same):
+        digits = f"{result.value:#.{figures}g}".rstrip(".").replace("-", "\u2212")
+        read.setdefault(f"{digits} {result.unit}", result.words)
     whole = Place(file=f"{held.data.root}/terms/{held.term}.yaml", line=1, column=1)
     at = lab.places.get("example" if other is lab else "numbers", lab.places.get("", whole))
     return Revealed(
@@ -159,8 +160,3 @@ def _of_one_kind(held: _Page, page: _Page) -> bool:
     one, other = held.lab.variant, page.lab.variant
     same = list(one.objects) == list(other.objects) and one.systems == other.systems
     return same and list(held.results) == list(page.results)
-
-
-def _written(result: Result, figures: int) -> str:
-    digits = f"{result.value:#.{figures}g}".rstrip(".").replace("-", "\u2212")
-    return f"{digits} {result.unit}"

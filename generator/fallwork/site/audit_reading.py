@@ -9,7 +9,7 @@ import base64
 import contextlib
 import posixpath
 import re
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Iterator, Mapping
 from typing import NamedTuple
 from urllib.parse import unquote_to_bytes
 
@@ -23,6 +23,7 @@ _INLINE = re.compile(  # stands inside a word or a number without parting it
 # How the names of attributes begin that hold words or values; nobody reads a value off the others.
 _SAID = re.compile("alt|title|content|data-|aria-|label|placeholder|summary|value|name|id")
 _INLINE_DATA = re.compile(r"data:[\w.+-]+/[\w.+-]+[^,]*,")
+_MARKUP = (".md", ".markdown", ".html", ".htm", ".xhtml", ".svg", ".xml")
 _PARTED = " \x1f "  # between what can't be read in one
 _OF_TWO = {"msup": ("^", ""), "mfrac": ("/(", ")")}  # before the second part, and behind it
 NAME = "file name"  # the place of a passage
@@ -62,18 +63,16 @@ def text_of(content: bytes) -> str | None:
 def passages(name: str, text: str) -> Iterator[Passage]:
     """What can be read in one file, its name included."""
     yield Passage(text=name, place=NAME)
-    yield from _KINDS.get(posixpath.splitext(name)[1].lower(), _plain)(text)
-
-
-def _plain(text: str) -> Iterator[Passage]:
-    yield Passage(text=text, line=1)
-
-
-def _markup(text: str) -> Iterator[Passage]:
-    """HTML, SVG and other XML: text with what attributes say, and each comment by itself."""
-    page = _Page(text)
-    yield Passage(text=page.text, line=1)
-    yield from page.apart
+    kind = posixpath.splitext(name)[1].lower()
+    if kind in _MARKUP:
+        page = _Page(text)
+        yield Passage(text=page.text, line=1)
+        yield from page.apart
+    elif kind == ".css":
+        yield Passage(text=_quoted(text), line=1)
+    else:  # of a calendar lines that were folded are one (RFC 5545, 3.1, from memory)
+        unfolded = re.sub(r"\r?\n[ \t]", "", text) if kind == ".ics" else text
+        yield Passage(text=unfolded, line=1)
 
 
 class _Page(PageParser):
@@ -166,10 +165,6 @@ class _Page(PageParser):
             yield " ".join(each.text.split())
 
 
-def _style(text: str) -> Iterator[Passage]:
-    yield Passage(text=_quoted(text), line=1)
-
-
 def _quoted(style: str) -> str:
     """Comments and quoted texts; the rest of a style sheet says how, not what."""
     said, at = "", 0
@@ -177,15 +172,3 @@ def _quoted(style: str) -> str:
         said += "\n" * style.count("\n", at, match.start()) + _PARTED + match[0]
         at = match.end()
     return said + "\n" * style.count("\n", at)
-
-
-def _calendar(text: str) -> Iterator[Passage]:
-    """Lines that were folded are one (RFC 5545, 3.1, from memory)."""
-    yield from _plain(re.sub(r"\r?\n[ \t]", "", text))
-
-
-_KINDS: Mapping[str, Callable[[str], Iterator[Passage]]] = {
-    **dict.fromkeys((".md", ".markdown", ".html", ".htm", ".xhtml", ".svg", ".xml"), _markup),
-    ".css": _style,
-    ".ics": _calendar,
-}
