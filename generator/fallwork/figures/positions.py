@@ -10,15 +10,14 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from itertools import pairwise
 
-from fallwork.figures import geometry
 from fallwork.figures.geometry import (
     Point,
     Straight,
     Track,
     Wheel,
-    along,
     kind_of,
     straights,
+    turn_of,
     turned,
 )
 from fallwork.mechanics.apparatus import Apparatus
@@ -53,10 +52,6 @@ class Positions:
     hanging: dict[str, Point] = field(default_factory=dict)  # middle of the top
     anchors: dict[str, Point] = field(default_factory=dict)
     foot: float = FOOT
-
-    def __contains__(self, name: str) -> bool:
-        """Whether something has its place."""
-        return name in {**self.sliders, **self.wheels, **self.hanging, **self.anchors}
 
     def surface_of(self, slider: str) -> str:
         """The surface on which something runs."""
@@ -173,7 +168,7 @@ class Positions:
 
     def put_wheel(self, name: str, centre: Point, radius: float) -> None:
         """A pulley at its place."""
-        turn = geometry.turn_of(self.apparatus, name)
+        turn = turn_of(self.apparatus, name)
         self.wheels[name] = Wheel(centre=centre, radius=radius, turn=turn)
 
 
@@ -205,7 +200,7 @@ def _place_track(places: Positions, surface: str) -> None:
             wheel = places.wheels[pulley]
             back = wheel.centre + turned(complex(AXLE_OUT, wheel.radius - HOOK), slope)
     block = CART * len(riders) + COUPLING * max(0, len(riders) - 1)
-    front = along(back, block + ROOM_BEHIND + ROOM_AHEAD, slope)
+    front = back + turned(complex(block + ROOM_BEHIND + ROOM_AHEAD), slope)
     places.tracks[surface] = Track(back=back, front=front)
     way = sum(places.way.get(name, 0) or _drawn_way(apparatus, name) for name in riders)
     x = ROOM_BEHIND if way > 0 else ROOM_AHEAD if way < 0 else (ROOM_BEHIND + ROOM_AHEAD) / 2
@@ -229,12 +224,9 @@ def _riders(apparatus: Apparatus, surface: str) -> list[str]:
 
 def _drawn_way(apparatus: Apparatus, name: str) -> int:
     """+1 where strings lead from the front to a pulley only, -1 from the back only, else 0."""
-    way = 0
-    for string in apparatus.strings.values():
-        path = string.path
-        way += path[0] == name and kind_of(apparatus, path[1]) == "fixed"
-        way -= path[-1] == name and kind_of(apparatus, path[-2]) == "fixed"
-    return way
+    paths = [string.path for string in apparatus.strings.values()]
+    ahead = sum(path[0] == name and kind_of(apparatus, path[1]) == "fixed" for path in paths)
+    return ahead - sum(p[-1] == name and kind_of(apparatus, p[-2]) == "fixed" for p in paths)
 
 
 def _place_ends(places: Positions, path: Sequence[str], riders: Sequence[str]) -> None:
@@ -267,7 +259,8 @@ def _follow_strings(places: Positions) -> None:
         parts = straights(places.apparatus, string)
         for part in (*parts, *reversed(parts)):
             for known, new in ((part.start, part.end), (part.end, part.start)):
-                if known in places and new not in places:
+                placed = {*places.sliders, *places.wheels, *places.hanging, *places.anchors}
+                if known in placed and new not in placed:
                     _place_beside(places, part, known, new)
 
 
@@ -276,7 +269,7 @@ def _place_beside(places: Positions, part: Straight, known: str, new: str) -> No
     apparatus, upright = places.apparatus, part.direction.imag
     place, pull = places.end(part, known), part.pull_on(known)
     fall = STRING + {1: 0.0, -1: DROP}.get(places.way.get(new, 0), DROP / 2)
-    kind, top = kind_of(apparatus, new), places.top()
+    kind, top, joined = kind_of(apparatus, new), places.top(), _joined(apparatus, new)
     if kind == "hanging":
         places.hanging[new] = place - 1j * fall
     elif kind == "anchor":
@@ -286,12 +279,12 @@ def _place_beside(places: Positions, part: Straight, known: str, new: str) -> No
         centre = complex(place.real + pull.real * COLUMN, places.wheels[known].centre.imag)
         places.put_wheel(new, centre, RADIUS)
     elif kind == "fixed":
-        radius = OVERHEAD_RADIUS["moving" in _joined(apparatus, new)]
-        shift = geometry.turn_of(apparatus, new) * radius * upright
-        places.put_wheel(new, complex(place.real + shift, top), radius)
+        radius = OVERHEAD_RADIUS["moving" in joined]
+        x = place.real + turn_of(apparatus, new) * radius * upright
+        places.put_wheel(new, complex(x, top), radius)
     else:
-        hang = sum(kind == "hanging" for kind in _joined(apparatus, new))
-        radius = OVERHEAD_RADIUS[0] if hang > 1 else MOVING_RADIUS  # they pass each other
+        hang = joined.count("hanging") > 1  # they pass each other
+        radius = OVERHEAD_RADIUS[0] if hang else MOVING_RADIUS
         place -= 0.0 if places.is_tied(part, new) else radius * upright
         places.put_wheel(new, place - 1j * (fall + radius), radius)
         for load, body in apparatus.bodies.items():

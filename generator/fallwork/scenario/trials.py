@@ -17,16 +17,9 @@ from fallwork.scenario.shapes import ByForm, OrWord, Reading, Shape, choice, mea
 from fallwork.scenario.tree import Keys, Listing, Scalar
 from fallwork.scenario.tree import Mapping as Braces
 
-VALUE_KINDS: Mapping[str, str] = {
-    "acceleration": "acceleration",
-    "tension": "force",
-    "final_speed": "speed",
-}
+VALUE_KINDS = {"acceleration": "acceleration", "tension": "force", "final_speed": "speed"}
 ALL = "all"  # stands for every trial
-MOST_TRIALS = 1000
-MOST_FILES = 200
-
-
+MOST_TRIALS, MOST_FILES = 1000, 200
 _OF_ITS_KIND = measure("acceleration")  # stands for the kind of what was measured
 
 
@@ -46,24 +39,24 @@ def _values(kind: str) -> Shape:
     """A list with one entry a trial; or a mean, ``1.497 m/s²`` alone or in a mapping with ``n`` and
     ``standard_deviation``, or with a ± of its own, as far as they are known.
     """
+
+    def alone(value: Quantity, path: Keys, reading: Reading) -> GivenMean:
+        reading.values[(*path, "value")] = reading.values[path]
+        return GivenMean(value=value)
+
     value = measure(kind)
-    alone = value.then(_mean_alone, GivenMean(value=value.stand_in))
+    mean = value.then(alone, GivenMean(value=value.stand_in))
     expected = "write a mean, {value: …, n: …}, or a list with one value a trial"
     entry = OrWord("none", value)  # for the value of a trial that has none
     shapes = {"value": value, "standard_deviation": value}
     bounds: dict[str, Any] = {"at_most": MOST_TRIALS, "stand_in": None}
     return ByForm(
         {
-            Scalar: replace(alone, what="measured values", wanted=lambda _: expected),
+            Scalar: replace(mean, what="measured values", wanted=lambda _: expected),
             Braces: Record("a mean", GivenMean, shapes=shapes),
             Listing: Items("the list of values", "[…, …]", entry, **bounds),
         }
     )
-
-
-def _mean_alone(value: Quantity, path: Keys, reading: Reading) -> GivenMean:
-    reading.values[(*path, "value")] = reading.values[path]
-    return GivenMean(value=value)
 
 
 def _check_mean(mean: GivenMean, path: Keys, reading: Reading) -> None:
@@ -112,10 +105,8 @@ class Window:
     end: Annotated[Quantity, Key(measure("time"), key="to")]
 
 
-_SHARE = measure(
-    "coefficient", "a relative uncertainty lies between 0 and 1", at_least=0, at_most=1
-)
-_NOT_BELOW_0 = "it must not be negative"
+_BETWEEN, _NOT_BELOW_0 = "a relative uncertainty lies between 0 and 1", "it must not be negative"
+_SHARE = measure("coefficient", _BETWEEN, at_least=0, at_most=1)
 _FORCE = measure("force", _NOT_BELOW_0, at_least=0)
 
 
@@ -144,17 +135,17 @@ class Signs:
 
 _SIGNS, _SENSORS = Record("the signs", Signs, make=dict), Record("the sensors", SensorsGiven)
 _FILES = text("a pattern of files", "2027-spring/level-track/*.csv")
-_WINDOWS = Items(
-    "the windows", "[{trial: 3, from: 0.52 s, to: 1.40 s}]", Record("a window", Window)
-)
-_CABLE, _PAD = "the cable dragged", "the pad lay 20 cm lower that day"
-_EXCLUDED, _INCLUDED = (
-    Items(f"the {name}s", f"[{{trial: 7, because: {because}}}]", Record(article, each), at_least=0)
-    for name, article, because, each in (
-        ("excluded trial", "an excluded trial", _CABLE, Excluded),
-        ("included trial", "an included trial", _PAD, Included),
-    )
-)
+_A_WINDOW = "[{trial: 3, from: 0.52 s, to: 1.40 s}]"
+_WINDOWS = Items("the windows", _A_WINDOW, Record("a window", Window))
+
+
+def _named(what: str, because: str, one: type) -> Key:
+    example = f"[{{trial: 7, because: {because}}}]"
+    return Key(Items(f"the {what}d trials", example, Record(f"an {what}d trial", one), 0), key=what)
+
+
+_EXCLUDED = _named("exclude", "the cable dragged", Excluded)
+_INCLUDED = _named("include", "the pad lay 20 cm lower that day", Included)
 Whose = Literal["bench", "class", "lent", "simulation", ""]
 Zero = Literal["slack", "held", "none", ""]
 
@@ -178,8 +169,8 @@ class Measured:
     final_speed: Annotated[Values, _values(VALUE_KINDS["final_speed"])] = None
     signs: Annotated[Mapping[str, int], _SIGNS] = field(default_factory=dict)  # by channel
     windows: Annotated[tuple[Window, ...], _WINDOWS] = ()
-    excluded: Annotated[tuple[Excluded, ...], Key(_EXCLUDED, key="exclude")] = ()
-    included: Annotated[tuple[Excluded, ...], Key(_INCLUDED, key="include")] = ()
+    excluded: Annotated[tuple[Excluded, ...], _EXCLUDED] = ()
+    included: Annotated[tuple[Excluded, ...], _INCLUDED] = ()
     sensors: Annotated[SensorsGiven, _SENSORS] = field(default_factory=SensorsGiven)
     whose: Annotated[Whose, _one_of(Whose)] = ""  # "" where it isn't said
     zero: Annotated[Zero, _one_of(Zero)] = ""
