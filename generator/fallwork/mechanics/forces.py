@@ -12,8 +12,8 @@ import numpy as np
 
 from fallwork.mechanics.apparatus import Body, Interaction
 from fallwork.mechanics.assembly import Setup
-from fallwork.mechanics.bounded import Array, Flags
-from fallwork.mechanics.problem import Loads
+from fallwork.mechanics.bounded import Array
+from fallwork.mechanics.problem import Loads, Response
 from fallwork.mechanics.rigging import Element, StringRigging, direction_of
 from fallwork.mechanics.solution import DOWN, NOTHING, Force, Vector, ZeroWork, dot, scaled
 from fallwork.scenario.nouns import BENCH, EARTH
@@ -38,19 +38,15 @@ class Travel(NamedTuple):
 AT_REST = Travel(NOTHING, 0.0, False)
 
 
-class Kinematics(NamedTuple):
-    """What moves, apart from its loads. Arrays have one entry a coordinate."""
+def forces_of(
+    setup: Setup, motion: Response, loads: Loads, speed: Array, moved: Array
+) -> tuple[Force, ...]:
+    """All forces under ``loads``, object by object in the order of the apparatus, kind by kind.
 
-    acceleration: Array  # m/s², 0 where undetermined
-    displacement: Array  # m, nan where undetermined
-    moves: Flags
-    held: Flags  # on the catch pad
-
-
-def forces_of(setup: Setup, kinematics: Kinematics, loads: Loads) -> tuple[Force, ...]:
-    """All forces under ``loads``, object by object in the order of the apparatus, kind by kind."""
+    ``speed`` of coordinates at the start, m/s; how far they are ``moved``, m, nan where unknown.
+    """
     rank = {name: at for at, name in enumerate(setup.apparatus.members)}
-    entries = _Ledger(setup, kinematics, loads).entries
+    entries = _Ledger(setup, motion, loads, speed, moved).entries
     return tuple(sorted(entries, key=lambda f: (rank[f.on], ORDER.index(f.interaction))))
 
 
@@ -62,10 +58,14 @@ def segment_pulls(setup: Setup, string: StringRigging, loads: Loads) -> list[flo
 class _Ledger:
     """Collects forces pair by pair."""
 
-    def __init__(self, setup: Setup, kinematics: Kinematics, loads: Loads) -> None:
-        self.setup, self.kinematics, self.loads = setup, kinematics, loads
+    def __init__(
+        self, setup: Setup, motion: Response, loads: Loads, speed: Array, moved: Array
+    ) -> None:
+        self.setup, self.loads, self.moved, self.held = setup, loads, moved, motion.mode.held
+        self.acceleration = np.nan_to_num(motion.acceleration)
+        self.moves = (speed != 0) | (self.acceleration != 0)
         self.apparatus, self.rigging = setup.apparatus, setup.rigging
-        self.rests = not bool(kinematics.moves.any())
+        self.rests = not bool(self.moves.any())
         self.entries: list[Force] = []
         for string in self.rigging.strings.values():
             self._string(string)
@@ -81,9 +81,9 @@ class _Ledger:
     # ---- travel of material points
 
     def _amount(self, at: int | None) -> float:
-        if at is None or not self.kinematics.moves[at]:
+        if at is None or not self.moves[at]:
             return 0.0
-        return float(self.kinematics.displacement[at])
+        return float(self.moved[at])
 
     def _travel(self, name: str) -> Travel:
         at = self.rigging.of_object.get(name)
@@ -91,7 +91,7 @@ class _Ledger:
             return AT_REST
         surface = self.rigging.coordinates[at].surface
         axis = DOWN if surface is None else self._along(surface)
-        return Travel(axis, self._amount(at), bool(self.kinematics.moves[at]))
+        return Travel(axis, self._amount(at), bool(self.moves[at]))
 
     def _along(self, surface: str) -> Vector:
         cosine, sine = self.apparatus.surfaces[surface].tangent
@@ -173,7 +173,7 @@ class _Ledger:
             self._act(Interaction.TENSION, (name, string.name), scaled(pull, -1.0), AT_REST)
         elif role is Element.DRUM:
             at, radius = self.rigging.of_rim[name], self.apparatus.pulleys[name].radius
-            rim = Travel(way, self._amount(at), bool(self.kinematics.moves[at]))
+            rim = Travel(way, self._amount(at), bool(self.moves[at]))
             torque = None if radius is None else dot(pull, way) * float(radius)
             self._act(Interaction.TENSION, (string.name, name), pull, rim, torque)
             self._act(Interaction.TENSION, (name, string.name), scaled(pull, -1.0), rim)
@@ -220,18 +220,18 @@ class _Ledger:
         """Whether anything moves on the spans that meet at an element of the path."""
         spans = [self.rigging.spans[at] for at in string.spans]
         near = [span for span in spans if span.first <= position <= span.last + 1]
-        return any(self.kinematics.moves[at] for span in near for at in span.stretch)
+        return any(self.moves[at] for span in near for at in span.stretch)
 
     def _contact_reason(
         self, pulley: str, before: float, behind: float, work: float
     ) -> ZeroWork | None:
         at, rim = self.rigging.of_object.get(pulley), self.rigging.of_rim.get(pulley)
-        if at is None or not self.kinematics.moves[at]:
+        if at is None or not self.moves[at]:
             if rim is None:
                 return ZeroWork.IDEAL_PULLEY
             if abs(behind - before) <= 1e-14 * (behind + before):
                 return ZeroWork.STEADY_PULLEY
-            if not self.kinematics.moves[rim]:
+            if not self.moves[rim]:
                 return ZeroWork.POINT_AT_REST
         return ZeroWork.RETURNED if work == 0 else None
 
@@ -245,7 +245,7 @@ class _Ledger:
             self._act(force.interaction, (force.by, name), vector, travel)
             if force.by == EARTH:
                 self._act(force.interaction, (name, EARTH), scaled(vector, -1.0), AT_REST)
-        if at is not None and name == self.apparatus.run.object and self.kinematics.held[at]:
+        if at is not None and name == self.apparatus.run.object and self.held[at]:
             support = (0.0, float(self.loads.support[at]))
             self._act(Interaction.LANDING, (BENCH, name), support, travel)
 
@@ -259,7 +259,7 @@ class _Ledger:
             rub = scaled(along, -float(self.loads.resistance[at]))
             self._pair(Interaction.FRICTION, (surface, body.name), rub, travel)
         if body.wheel_mass:  # the point of a wheel that touches the surface is at rest
-            back = -float(body.wheel_mass) / 2 * float(self.kinematics.acceleration[at])
+            back = -float(body.wheel_mass) / 2 * float(self.acceleration[at])
             self._pair(Interaction.ROLLING, (surface, body.name), scaled(along, back), AT_REST)
 
     def _bearing(self, name: str) -> None:
@@ -267,7 +267,7 @@ class _Ledger:
         pulley, at = self.apparatus.pulleys[name], self.rigging.of_rim[name]
         if not pulley.bearing_torque or pulley.radius is None:
             return
-        braking, moves = float(self.loads.resistance[at]), bool(self.kinematics.moves[at])
+        braking, moves = float(self.loads.resistance[at]), bool(self.moves[at])
         reason = self._still(braking == 0, moves)
         if reason is ZeroWork.POINT_AT_REST:
             reason = ZeroWork.NO_TURNING
@@ -279,7 +279,7 @@ class _Ledger:
         for body in self.apparatus.bodies.values():
             if body.hangs_from is not None:
                 at = self.rigging.of_object[body.name]
-                needed = -float(body.mass) * float(self.kinematics.acceleration[at])
+                needed = -float(body.mass) * float(self.acceleration[at])
                 pull, travel = self._missing(body.name, needed), self._travel(body.name)
                 self._pair(Interaction.AXLE, (body.hangs_from, body.name), pull, travel, travel)
         for name, pulley in self.apparatus.pulleys.items():

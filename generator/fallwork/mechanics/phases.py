@@ -9,7 +9,7 @@ import numpy as np
 from fallwork.mechanics.apparatus import Interaction
 from fallwork.mechanics.assembly import Setup
 from fallwork.mechanics.bounded import Array
-from fallwork.mechanics.forces import Kinematics, forces_of, segment_pulls
+from fallwork.mechanics.forces import forces_of, segment_pulls
 from fallwork.mechanics.problem import Range, Response
 from fallwork.mechanics.rigging import Element, StringRigging
 from fallwork.mechanics.solution import Force, Phase, Undetermined, ZeroWork
@@ -28,15 +28,16 @@ def phase_of(
     places = rigging.of_object
     rate = none if motion is None else motion.acceleration
     moved = none if after is None else after.position - before.position
-    sets = [_impacts(setup, before)] if motion is None else _forces(setup, motion, before, moved)
+    loads = () if motion is None else (motion.loads, *motion.others)
+    sets = [forces_of(setup, motion, each, before.speed, moved) for each in loads if motion]
+    sets = sets or [_impacts(setup, before)]
     segments = {name: _segments(setup, each, motion) for name, each in rigging.strings.items()}
-    accelerations = _values(rate, places)
     ends = none if after is None else after.speed
     return Phase(
         **told,
-        accelerations={name: a for name, a in accelerations.items() if a is not None},
+        accelerations=_known(_values(rate, places)),
         displacements=_values(moved, places),
-        start_velocities={name: float(before.speed[at]) for name, at in places.items()},
+        start_velocities=_known(_values(before.speed, places)),
         end_velocities=_values(ends, places),
         tensions={n: _pulls_on(string, segments[n]) for n, string in rigging.strings.items()},
         angular_accelerations=_known(_angular(setup, rate)),
@@ -46,7 +47,7 @@ def phase_of(
             for name, at in places.items()
             if rigging.coordinates[at].surface is not None
         },
-        slack=frozenset(name for name, pulls in segments.items() if not any(map(_pulls, pulls))),
+        slack=frozenset(name for name, pulls in segments.items() if {*pulls} <= {0.0}),
         start_angular_velocities=_known(_angular(setup, before.speed)),
         end_angular_velocities=_angular(setup, ends),
         segment_tensions=segments,
@@ -64,10 +65,6 @@ def _known(values: Mapping[str, float | None]) -> dict[str, float]:
     return {name: value for name, value in values.items() if value is not None}
 
 
-def _pulls(pull: float | None) -> bool:
-    return pull != 0
-
-
 def _angular(setup: Setup, values: Array) -> dict[str, float | None]:
     """Rim values over radii, for turning pulleys that have a radius."""
     radii = {n: setup.apparatus.pulleys[n].radius for n in setup.rigging.of_rim}
@@ -77,14 +74,6 @@ def _angular(setup: Setup, values: Array) -> dict[str, float | None]:
         for name, radius in radii.items()
         if radius is not None
     }
-
-
-def _forces(setup: Setup, motion: Response, before: State, moved: Array) -> list[tuple[Force, ...]]:
-    """All forces, and further sets of them that are possible too."""
-    acceleration = np.nan_to_num(motion.acceleration)
-    moves = (before.speed != 0) | (acceleration != 0)
-    kinematics = Kinematics(acceleration, moved, moves, motion.mode.held)
-    return [forces_of(setup, kinematics, loads) for loads in (motion.loads, *motion.others)]
 
 
 def _segments(
