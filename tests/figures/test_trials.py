@@ -69,12 +69,7 @@ def test_a_trial_without_a_value_keeps_its_place() -> None:
     )
 
 
-def test_measured_data_carry_no_such_mark() -> None:
-    assert "simulated" not in texts(typed(5), "scatter", "acceleration")
-    assert "simulated" not in typed(5).draw("scatter", "acceleration").description
-
-
-def test_the_text_of_a_record_has_the_numbers_of_its_run() -> None:
+def test_a_record_says_and_shades_its_run() -> None:
     trial = kit.usual().analysis.trials[0]
     assert trial.window is not None
     begin, end = trial.window
@@ -82,13 +77,7 @@ def test_the_text_of_a_record_has_the_numbers_of_its_run() -> None:
     words = usual("record", "trial-01").description
     assert words.startswith(f"Trial-01: the run lies between {begin:.3f} s and {end:.3f} s.")
     assert f"with a slope of {acceleration:.3g} m/s²" in words
-
-
-def test_the_shaded_stretch_of_a_record_is_the_run() -> None:
     sheet = sheet_of(USUAL.scene("record", "trial-01"))
-    trial = kit.usual().analysis.trials[0]
-    assert trial.window is not None
-    begin, end = trial.window
     seconds = area_of(sheet)[0] / unit_of(sheet, upright=False)
     assert seconds == pytest.approx(end - begin, rel=1e-3)  # a hundredth of a point
 
@@ -112,16 +101,12 @@ def test_the_text_of_all_trials_has_the_digits_of_the_table(given: Setup) -> Non
         assert f"{trial.name}: {value} m/s²" in words
 
 
-def test_the_mean_stands_in_the_text_of_all_trials() -> None:
-    words = usual("scatter", "acceleration").description
-    analysis = kit.usual().analysis
-    assert f"Mean {analysis.summary['acceleration'].mean:.4f} m/s²" in words
-
-
 def test_only_the_solution_s_figure_knows_the_prediction() -> None:
     bare = replace(USUAL, evidence=kit.without_judgement(kit.usual()))
     assert bare.draw("scatter", "acceleration") == usual("scatter", "acceleration")
-    assert "redicted" not in usual("scatter", "acceleration").description
+    words, summary = usual("scatter", "acceleration").description, kit.usual().analysis.summary
+    assert "redicted" not in words
+    assert f"Mean {summary['acceleration'].mean:.4f} m/s²" in words
     assert "Predicted 1.503 m/s²" in usual("scatter-prediction", "acceleration").description
     with pytest.raises(CannotDrawError, match="no prediction of 'acceleration'"):
         bare.draw("scatter-prediction", "acceleration")
@@ -131,6 +116,7 @@ def test_an_excluded_trial_is_drawn_otherwise_and_said_to_be() -> None:
     given = typed(6, excluded="4")
     figure = given.draw("scatter", "acceleration")
     assert "4: 1.5114 m/s² (doesn't count)" in figure.description
+    assert "simulated" not in (*texts(given, "scatter", "acceleration"), figure.description)
     assert "a trial that doesn't count" in texts(given, "scatter", "acceleration")
     assert figure != typed(6).draw("scatter", "acceleration")
 
