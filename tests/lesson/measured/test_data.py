@@ -10,8 +10,9 @@ import pytest
 from fallwork.lesson.document import Items, Working
 from fallwork.lesson.latex import working as latex
 from fallwork.lesson.measured import Evidence
-from fallwork.measurement.model import Analysis, Estimate, Measurand, Trial
-from fallwork.measurement.summaries import summaries, summary_given
+from fallwork.measurement.model import Analysis, Effect, Estimate, Measurand, Summary, Trial
+from fallwork.measurement.summaries import summaries, summarise, summary_given
+from fallwork.scenario import load_scenario
 from lesson.measured import kit
 from lesson.measured.kit import data, level, prose, step, tables, usual
 
@@ -169,9 +170,6 @@ def test_the_fitted_readings_are_readings() -> None:
 
 def test_shared_effects_are_added_by_squares() -> None:
     """u = √(0.006² + 0.008²) = 0.010, of which more trials lessen 0.006 only."""
-    from fallwork.measurement.model import Effect, Summary
-    from fallwork.measurement.summaries import summarise
-
     trials = typed(1.49, 1.50, 1.51)
     estimates = {t.name: t.estimates["acceleration"] for t in trials.trials}
     shared = (Effect(name="scale of positions", u=0.008),)
@@ -187,32 +185,8 @@ def test_shared_effects_are_added_by_squares() -> None:
 
 @pytest.mark.parametrize("name", ["two-hanging", "train", "moving-pulley", "incline", "push-back"])
 def test_other_set_ups_have_such_a_page_too(name: str) -> None:
-    from fallwork.scenario import load_scenario
-
     scenario = load_scenario(kit.CASES / f"{name}.yaml")
     evidence = kit.Evidence(analysis=kit.trials_of(scenario, count=3, seed=5))
     ids = [found.id for found in data(scenario, evidence).steps]
     assert ids[0] == "trials"
     assert "summary" in ids
-
-
-def test_records_that_go_on_after_the_stop_say_so() -> None:
-    """All go on for 0.7 s, coasting for 0.3 s of it; cut where that ends, none does."""
-    assert "These records go on after the cart has been stopped." in said_of_window(usual())
-    trials = []
-    for trial in usual().analysis.trials:
-        assert trial.record is not None
-        assert trial.record.velocity is not None
-        assert trial.run is not None
-        assert trial.run.coasting is not None
-        n = int(np.searchsorted(trial.record.time, trial.run.coasting[1], side="right"))
-        cut = {name: getattr(trial.record, name) for name in ("position", "velocity", "force")}
-        cut = {name: None if each is None else each[:n] for name, each in cut.items()}
-        record = replace(trial.record, time=trial.record.time[:n], **cut)
-        trials.append(replace(trial, record=record))
-    short = of(replace(usual().analysis, trials=tuple(trials)))
-    assert "after the cart has been stopped" not in said_of_window(short)
-
-
-def said_of_window(evidence: Evidence) -> str:
-    return prose(step(data(level(), evidence), "window"))

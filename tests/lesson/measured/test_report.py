@@ -4,6 +4,7 @@ import re
 from pathlib import Path
 
 import pytest
+import yaml
 
 from fallwork.lesson import stepfiles
 from fallwork.lesson.document import Lesson
@@ -20,36 +21,7 @@ STEPS = [
     *("prediction", "verdict", "rounding", "discrepancy", "influences"),
     *("hand-in", "tables", "questions-to-answer", "how-judged"),
 ]
-# Questions 25 to 52 that students put at the bench and over the report, by their ids here. 34 and
-# 51 are answered by the prelab (after-the-landing, what-the-sketch-shows).
-ASKED = {
-    25: "own-or-given-mass",
-    26: "mass-of-the-sensor",
-    27: "velocity-is-negative",
-    28: "force-not-zero",
-    29: "where-to-start-the-fit",
-    30: "bend-and-spike",
-    31: "leave-out-a-trial",
-    32: "is-the-track-level",
-    33: "string-parallel",
-    35: "sensor-lost-points",
-    36: "only-seven-trials",
-    37: "how-to-measure-the-distance",
-    38: "another-number",
-    39: "two-works-differ",
-    40: "is-three-percent-good",
-    41: "which-uncertainty",
-    42: "lower-every-time",
-    43: "with-or-without-friction",
-    44: "intervals-do-not-overlap",
-    45: "mean-over-distance-or-time",
-    46: "wobbling-force",
-    47: "data-of-another-bench",
-    48: "numbers-have-changed",
-    49: "when-is-the-solution-open",
-    50: "derive-or-quote",
-    52: "follow-on-errors",
-}
+SAID = yaml.safe_load(Path(__file__).with_name("reported.yaml").read_text("utf-8"))
 MEASURED = stepfiles.FOLDER / "measured"
 HEAVY = kit.DEMO / "heavy-pulley.yaml"
 ALL_SET_UPS = sorted([*kit.CASES.glob("*.yaml"), *kit.DEMO.glob("*.yaml")])
@@ -71,7 +43,7 @@ def test_the_steps_go_from_the_bench_to_the_report() -> None:
 def test_every_question_leads_to_a_step_of_the_report_page() -> None:
     """It is open while students measure and write, unlike trials and solution."""
     found = questions(report(level()))
-    assert set(ASKED.values()) <= set(found)
+    assert set(SAID["questions"]) <= set(found)
     for other in ("incline-up", "level-track-frictionless", "push-away"):
         found |= questions(report(load_scenario(kit.DEMO / f"{other}.yaml")))
     files = (f"measured/{file.name.split('.')[0]}" for file in sorted(MEASURED.iterdir()))
@@ -81,10 +53,9 @@ def test_every_question_leads_to_a_step_of_the_report_page() -> None:
     assert found["which-uncertainty"] == "summary"
 
 
-@pytest.mark.parametrize("slip", [f"S{number}" for number in range(1, 13)])
-def test_every_slip_with_data_stands_at_a_step(slip: str) -> None:
+def test_every_slip_with_data_stands_at_a_step() -> None:
     found = [each.id for where in report(level()).steps for each in where.slips]
-    assert slip in found
+    assert {f"S{number}" for number in range(1, 13)} <= {*found}
 
 
 def test_nothing_on_the_page_has_a_value() -> None:
@@ -167,14 +138,6 @@ def test_directions_are_told_only_where_they_hold() -> None:
     assert rows[0] == ["Influence", "What else it would show"]
 
 
-@pytest.mark.parametrize("path", ALL_SET_UPS, ids=lambda path: path.stem)
-def test_every_kind_of_set_up_has_a_report(path: Path) -> None:
-    lesson = report(load_scenario(path))
-    ids = [found.id for found in lesson.steps]
-    assert {"your-masses", "hand-in", "how-judged"} <= set(ids)
-    assert len(set(ids)) == len(ids)
-
-
 RUNS = re.compile(
     r"record|energ|(?<!at )\bworks?\b|system|fitted|the run|final speed|accelerat|velocity"
 )
@@ -189,8 +152,8 @@ def test_what_stays_at_rest_asks_only_for_what_can_be_measured_at_rest(path: Pat
 
 
 @pytest.mark.parametrize("path", ALL_SET_UPS, ids=lambda path: path.stem)
-def test_the_tables_have_room_for_all_that_is_asked_for(path: Path) -> None:
-    """What is to be weighed, whose motion and pull is meant, and the speed that a push gives."""
+def test_every_set_up_has_a_report_with_room_for_all_that_is_asked_for(path: Path) -> None:
+    """What is to be weighed, whose motion and pull is meant, the speed that a push gives."""
     scenario = load_scenario(path)
     lesson, view = report(scenario), view_of(scenario)
     givens = [row[0] for row in tables(step(lesson, "your-masses"))[0]]
@@ -203,16 +166,13 @@ def test_the_tables_have_room_for_all_that_is_asked_for(path: Path) -> None:
     pushed = lab.starts_moving
     assert ("Speed at the mark in m/s" in tables(filled)[0][0]) == pushed
     ids = [found.id for found in lesson.steps]
+    assert {"your-masses", "hand-in", "how-judged"} <= set(ids)
+    assert len(set(ids)) == len(ids)
     assert ("how-distance" in ids) == lab.moves
     assert any(symbol.id == "measured.start-speed" for symbol in lesson.symbols) == pushed
-
-
-@pytest.mark.parametrize("path", ALL_SET_UPS, ids=lambda path: path.stem)
-def test_no_two_influences_show_the_same(path: Path) -> None:
-    for found in report(load_scenario(path)).steps:
-        if found.id == "influences":
-            cells = [tuple(row[1:]) for row in tables(found)[0]]
-            assert len(set(cells)) == len(cells)
+    if lab.moves:
+        cells = [tuple(row[1:]) for row in tables(step(lesson, "influences"))[0]]
+        assert len(set(cells)) == len(cells)
 
 
 def test_products_of_units_have_one_spelling() -> None:
@@ -222,12 +182,6 @@ def test_products_of_units_have_one_spelling() -> None:
     told += "\n".join(f"{given.as_written} {given.in_si}" for given in pages[1].givens)
     assert "N·m" in told
     assert not re.findall("(?<![A-Za-z])(?:[mµ]?N|k?g)[ \u00a0]c?m(?![a-z])", told)
-
-
-def test_nothing_is_said_of_where_else_on_the_page_a_date_stands() -> None:
-    """Only the overview gives it at all times; the row of pages loses it when the page opens."""
-    told = everything(step(report(level()), "hand-in"))
-    assert "the overview gives the date" in told
 
 
 WITH_ZOO = sorted([*ALL_SET_UPS, *(Path(__file__).parents[1] / "zoo").glob("*.yaml")])
@@ -378,42 +332,7 @@ def test_a_lab_with_a_heavy_pulley_asks_for_more_than_is_given() -> None:
     assert "A heavy pulley" not in rows
 
 
-TOLD = [  # a set-up, a step of its report, and what it has to say
-    (
-        "level-track",
-        "window",
-        "the string goes slack. A spike of the force there is the force sensor",
-    ),
-    ("pulley-on-a-string", "window", "the lower string goes slack"),
-    ("zoo/between", "window", "the back string suddenly pulls with another force"),
-    ("level-track", "verdict", r"take k_\mathrm{a,diff} = 2. Only if the scatter"),
-    ("level-track", "verdict", "Work out this difference for each trial"),
-    ("incline-up", "how-acceleration", "also gives the standard uncertainty of its slope"),
-    ("two-weights", "discrepancy", "The second minus the first was lost elsewhere: at the pulley"),
-    ("train", "discrepancy", "For the system “Both carts with their coupling”"),
-    ("zoo/lone-cart", "discrepancy", "For each system of the table take external work minus"),
-    ("heavy-pulley", "your-masses", "Take the pulley off its axle to weigh it. r reaches from"),
-    ("heavy-pulley", "your-masses", r"\tau is gravity on what you added, times r"),
-    ("zoo/drum", "your-masses", "For I use the given value."),
-    ("incline-up", "influences", "running up and down without the string, the cart has smaller"),
-    ("level-track", "influences", "nothing was left off the scale; coasting is hardly changed"),
-    (
-        "pulley-on-a-string",
-        "tables",
-        "isn't in the table: its energy balance needs the motion of the counterweight and the left",
-    ),
-    ("pulley-on-a-string", "influences", "A movable pulley with mass"),
-    ("moving-pulley", "influences", "A heavy fixed pulley"),
-    ("heavy-pulley", "tables", r"\left(\frac{I}{r^2} \, a + \frac{\tau}{r}\right) \, d"),
-    ("zoo/drum", "force-zero", "Hang a known mass on the sensor alone"),
-    ("push-away", "how-acceleration", "differ by twice the part of friction in each"),
-    ("push-away", "window", "Fit each of the two lines by itself"),
-    ("push-away", "how-tension", "a few readings at each end and on both sides of the turn"),
-    ("push-away", "hand-in", "both fitted lines"),
-]
-
-
-@pytest.mark.parametrize(("name", "where", "told"), TOLD, ids=lambda each: each[:20])
+@pytest.mark.parametrize(("name", "where", "told"), SAID["reports"], ids=lambda each: each[:20])
 def test_what_a_report_needs_is_told_in_it(name: str, where: str, told: str) -> None:
     assert told in everything(step(_of(name), where))
 
@@ -439,12 +358,3 @@ def _of(name: str) -> Lesson:
     where, _, stem = name.rpartition("/")
     folder = {"zoo": zoo, "cases": kit.CASES, "": kit.DEMO}[where]
     return report(load_scenario(folder / f"{stem}.yaml"))
-
-
-def test_report_and_trials_get_the_distance_by_the_same_sentence() -> None:
-    found = level()
-    told = [
-        prose(step(page, "how-distance")) for page in (report(found), kit.data(found, kit.usual()))
-    ]
-    sentence = "The record gives the distance twice"
-    assert [sentence in each for each in told] == [True, True]
