@@ -86,7 +86,7 @@ def _of_run(lab: "Motion") -> Iterator[tuple[Symbol, Quantity]]:
     if run.distance is not None and endings & {Ending.LANDS, Ending.COVERED}:
         yield lab.run_distance, run.distance
     if run.until is not None and lab.ending is Ending.TIME:
-        yield lab.time_limit, run.until
+        yield lab.given("time"), run.until
     parts = map(lab.at, lab.driven)  # that end where there is no more room on a surface
     rooms = (each.room for each in parts if each.tied and each.ending is Ending.REACHES)
     used = {symbol for room in rooms if room is not None for symbol in symbols_in(room)}

@@ -77,11 +77,6 @@ class Base(Equations):
         return next(iter(self.apparatus.strings))
 
     @property
-    def pulley(self) -> str:
-        """The first pulley."""
-        return next(iter(self.apparatus.pulleys))
-
-    @property
     def surface(self) -> str:
         """The surface of the first slider."""
         return self.surface_under(self.slider)
@@ -178,11 +173,6 @@ class Base(Equations):
 
     # ---- the time of the part
 
-    @cached_property
-    def time_limit(self) -> Symbol:
-        """The time after which the run is no longer followed."""
-        return self.given("time")
-
     @property
     def end(self) -> str:
         """What ends the phase as a clause of a sentence; "" where nothing does."""
@@ -192,7 +182,7 @@ class Base(Equations):
     def time(self) -> Symbol:
         """How long the phase takes."""
         if self.ending is Ending.TIME and self.index == 0:
-            return self.time_limit
+            return self.given("time")
         start = "turn" if self.index else "push" if self.starts_moving else "rest"
         end = self.end or texts("symbols")["no-end"]
         return self.symbol(f"time-from-{start}", "", self.phase.duration, end=end)

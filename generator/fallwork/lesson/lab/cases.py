@@ -2,17 +2,25 @@
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 from fallwork.lesson.document import Relation
 from fallwork.lesson.expression import (
     Expression,
+    Negative,
     Number,
     Operand,
     Power,
+    Quotient,
     Symbol,
     as_expression,
     children,
 )
+from fallwork.lesson.lab.solving import parted
+from fallwork.lesson.trees import product, total
+
+if TYPE_CHECKING:
+    from fallwork.lesson.lab.base import Base
 
 EXTREME = 1000  # how many times heavier than all others one object is made to look at a limit
 Claims = Sequence[tuple[Symbol, Expression]]
@@ -54,3 +62,17 @@ def arrow(left: Operand, right: Operand) -> Relation:
 def counts(tree: Expression) -> bool:
     """Whether numbers stand in a formula that need working out."""
     return isinstance(tree, Number | Power) or any(map(counts, children(tree)))
+
+
+def sides_of(lab: "Base") -> tuple[Expression, Expression]:
+    """What drives and what holds back, as masses: the net driving force over g, in two parts."""
+    return parted(total([*lab.split.masses, *(_over(f, lab.gravity) for f in lab.split.beside)]))
+
+
+def _over(tree: Expression, divisor: Operand) -> Expression:
+    """A tree divided, in one fraction where it is one already."""
+    if isinstance(tree, Negative):
+        return -_over(tree.body, divisor)
+    if isinstance(tree, Quotient):
+        return tree.top / product(tree.bottom, divisor)
+    return tree / divisor

@@ -15,6 +15,7 @@ from fallwork.scenario.nouns import EARTH
 
 MOST_ROWS = 8  # a table of systems longer than this is cut down to the telling choices
 MOST_TERMS = 12  # in a cell; a choice with more isn't shown: part of a sum can't be checked
+MOST_MEMBERS = 12  # of a choice that is shown
 MOST_NAMES = 4  # of one kind; more in a row are told by what they have in common
 
 
@@ -28,7 +29,8 @@ class Choices(Base):
         """
         few = len(self._unfeatured) <= MOST_ROWS
         shown = [e for e in self._unfeatured if few or e.members in self._telling]
-        return [e for e in shown if max(len(e.works), len(e.changes)) <= MOST_TERMS]
+        short = [e for e in shown if len(e.members) <= MOST_MEMBERS]
+        return [e for e in short if max(len(e.works), len(e.changes)) <= MOST_TERMS]
 
     @property
     def every_choice(self) -> bool:
@@ -80,23 +82,10 @@ class Choices(Base):
         chosen.append((*everything, *self.apparatus.surfaces))
         return {tuple(sorted(set(choice))) for choice in chosen}
 
-    def members_in_order(self, chosen: System) -> list[str]:
-        """In the order in which the file names them, Earth last. A kind of which all the many are
-        members stands once: ``movers``, ``strings``, ``pulleys`` or ``surfaces``.
-        """
-        strings, surfaces = list(self.apparatus.strings), list(self.apparatus.surfaces)
-        pulleys = [name for name in self.rotors if name not in self.movers]
-        kinds: dict[str, Sequence[str]] = {"movers": self.movers, "strings": strings}
-        kinds |= {"pulleys": pulleys, "surfaces": surfaces}
-        whole = {
-            name: kind
-            for kind, names in kinds.items()
-            for name in names
-            if self.many(names) and set(names) <= set(chosen.members)
-        }
-        order = [*self.scenario.objects, *strings, *surfaces, EARTH]
-        members = sorted(chosen.members, key=order.index)
-        return list(dict.fromkeys(whole.get(name, name) for name in members))
+    def in_order(self, members: Sequence[str]) -> list[str]:
+        """Members in the order in which the file names them, Earth last."""
+        things = (*self.scenario.objects, *self.apparatus.strings, *self.apparatus.surfaces)
+        return sorted(members, key=(*things, EARTH).index)
 
     @property
     def new_works(self) -> list[tuple[Symbol, Expression | Symbol]]:

@@ -38,7 +38,7 @@ class Forces(Base):
     def pushed(self) -> str:
         """What the hand pushes: where it has the speed that is given, what runs on a surface."""
         run = self.apparatus.run.object
-        riders = [name for name in self.sliders if name in self.with_run_object]
+        riders = [name for name in self.sliders if name in self.as_far_as(run)]
         return run if run in riders or not riders else riders[0]
 
     @property
@@ -65,7 +65,8 @@ class Forces(Base):
         """
         slides = name in self.sliders
         alike = [mover for mover in self.movers if (mover in self.sliders) == slides]
-        among = (*self.hanging, *self.lifts) if slides else self.movers
+        bare = (lift for lift in self.lifts if not self.loads_of([lift]))
+        among = (*self.hanging, *bare) if slides else self.movers
         far = list(filter(self.mass_kg, among))
         found = [
             (mover, other, string)

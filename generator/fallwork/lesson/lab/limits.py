@@ -13,18 +13,15 @@ from fallwork.lesson.document import Inline, Relation
 from fallwork.lesson.expression import (
     Expression,
     Function,
-    Negative,
     Number,
-    Operand,
-    Quotient,
     Ref,
     Symbol,
     as_expression,
     evaluate,
 )
 from fallwork.lesson.lab.base import Base
-from fallwork.lesson.lab.cases import EXTREME, Claim, Claims, Limit, arrow, counts
-from fallwork.lesson.lab.solving import inner_forces, parted
+from fallwork.lesson.lab.cases import EXTREME, Claim, Claims, Limit, arrow, counts, sides_of
+from fallwork.lesson.lab.solving import inner_forces
 from fallwork.lesson.trees import ZERO, product, rebuilt, scaled, signed, total
 
 ONE = Number(value=1)
@@ -82,10 +79,10 @@ class Limits(Base):
 
     def _balanced(self, body: str) -> Iterator[Limit]:
         """The hanging mass with which nothing gets faster or slower."""
-        sides, mass = _sides(self), self.mass(body).id
+        sides, mass = sides_of(self), self.mass(body).id
         if ZERO in sides:
             return
-        first, second = _sides(self.public)
+        first, second = sides_of(self.public)
         none, one = (evaluate(first, {mass: m}) - evaluate(second, {mass: m}) for m in (0.0, 1.0))
         balance = -none / (one - none)
         if balance > 0.0:
@@ -127,7 +124,7 @@ class Limits(Base):
     @property
     def start_condition(self) -> Relation:
         """The condition under which a run starts from rest."""
-        drives, holds = _sides(self)
+        drives, holds = sides_of(self)
         static: dict[str, Expression] = {
             self.coefficient(name).id: as_expression(self.static_coefficient(name))
             for name in self.kinetic_frictions
@@ -296,17 +293,3 @@ class Limits(Base):
         terms = self.inner(name)
         size = terms[0].size if len(terms) == 1 else None
         return size.symbol if isinstance(size, Ref) and name not in self.carried else None
-
-
-def _sides(lab: Base) -> tuple[Expression, Expression]:
-    """What drives and what holds back, as masses: the net driving force over g, in two parts."""
-    return parted(total([*lab.split.masses, *(_over(f, lab.gravity) for f in lab.split.beside)]))
-
-
-def _over(tree: Expression, divisor: Operand) -> Expression:
-    """A tree divided, in one fraction where it is one already."""
-    if isinstance(tree, Negative):
-        return -_over(tree.body, divisor)
-    if isinstance(tree, Quotient):
-        return tree.top / product(tree.bottom, divisor)
-    return tree / divisor

@@ -48,17 +48,16 @@ class Quantities(Symbols, Setup):
     @cached_property
     def given_start_speed(self) -> Symbol:
         """The speed that the push gives to the run's object, as a size."""
-        alike, run = self.with_run_object, self.scenario.run.object
+        run = self.scenario.run.object
+        alike = self.as_far_as(run)
         other = "" if self.reference in alike else run
         return positive(self.given("start-speed", other, all=self.all_of(alike)))
 
-    @property
-    def with_run_object(self) -> tuple[str, ...]:
-        """What moves just as far as the run's object, itself included."""
-        chosen = self.apparatus.run.object
+    def as_far_as(self, name: str) -> tuple[str, ...]:
+        """What moves just as far as a mover, itself included."""
         if not self.tied:
-            return (chosen,)
-        return tuple(n for n in self.movers if self.ratio(n) == self.ratio(chosen))
+            return (name,)
+        return tuple(n for n in self.movers if self.ratio(n) == self.ratio(name))
 
     # ---- directions and accelerations
 
@@ -80,12 +79,10 @@ class Quantities(Symbols, Setup):
         """The lesson's positive sense of a mover in a word."""
         return self.direction(name, self.senses[name])
 
-    @cached_property
+    @property
     def alike(self) -> tuple[str, ...]:
-        """The movers that move as far as the reference mover."""
-        if not self.tied:
-            return (self.reference,)
-        return tuple(name for name in self.movers if self.ratio(name) == 1)
+        """What moves as far as the reference mover."""
+        return self.as_far_as(self.reference)
 
     def acceleration_of(self, name: str) -> Symbol:
         """The acceleration of one mover in the lesson's sense of motion; in free fall with the
@@ -154,7 +151,7 @@ class Quantities(Symbols, Setup):
         """Whose path and speed a mover's are: an object's own name; "" where the reference mover
         and others share them; and all of these in words.
         """
-        if name == self.reference or (self.tied and name in self.alike):
+        if name in self.alike:
             return "", self.all_of(self.alike)
         return name, self.the(name)
 
@@ -181,7 +178,7 @@ class Quantities(Symbols, Setup):
     def start_speed_of(self, name: str) -> Symbol:
         """The speed of a mover at the start of the phase."""
         given = self.scenario.run.speed is not None and self.index == 0
-        if given and name in self.with_run_object:
+        if given and name in self.as_far_as(self.scenario.run.object):
             return self.given_start_speed
         own, whose = self._whose(name)
         return self.symbol("start-speed", own, self.first_speed(name), all=whose)

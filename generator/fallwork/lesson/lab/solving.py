@@ -41,11 +41,10 @@ class Solved:
     source: str = ""
 
 
-# ---- what an object's equation, or the turning of a pulley (``rim(pulley)``), has that is unknown
-
-
 def unknown_in(lab: "Equations", name: str) -> list[Symbol]:
-    """The unknown forces in one equation, each once."""
+    """The unknown forces in the equation of an object, or of the turning of a pulley under
+    ``rim(pulley)``, each once.
+    """
     pulley = _turning(lab, name)
     if pulley:
         return list(dict.fromkeys(symbol for _, symbol in lab.rim_pulls(pulley)))
@@ -67,9 +66,6 @@ def _turning(lab: "Equations", name: str) -> str:
     return next((pulley for pulley in lab.rotors if rim(pulley) == name), "")
 
 
-# ---- one acceleration
-
-
 def inner_forces(lab: "Equations") -> tuple[tuple[Solved, ...], tuple[Solved, ...]]:
     """Each inner force from the first equation that has no other unknown; then the checks.
 
@@ -79,25 +75,21 @@ def inner_forces(lab: "Equations") -> tuple[tuple[Solved, ...], tuple[Solved, ..
     order = (*lab.hanging, *lab.sliders, *lab.lifts, *map(rim, lab.rotors))
     unknown = {name: unknown_in(lab, name) for name in order if determined(lab, name)}
     found: dict[Symbol, Solved] = {}
-    used: set[str] = set()
-    while True:
-        before = len(found)
-        for name, symbols in unknown.items():
-            left = [symbol for symbol in symbols if symbol not in found]
-            if len(left) == 1:
-                found[left[0]] = _from_equation(lab, name, left[0])
-                used.add(name)
-        if len(found) == before:
-            break
-    beside = {name: symbols for name, symbols in unknown.items() if symbols and name not in used}
-    checks = [n for n, symbols in beside.items() if all(symbol in found for symbol in symbols)]
+    used: list[str] = []
+    for name in [name for _ in unknown for name in unknown]:
+        left = [symbol for symbol in unknown[name] if symbol not in found]
+        if len(left) == 1:
+            found[left[0]] = _from_equation(lab, name, left[0])
+            used.append(name)
+    beside = [name for name, symbols in unknown.items() if symbols and name not in used]
+    checks = [name for name in beside if all(symbol in found for symbol in unknown[name])]
     return tuple(found.values()), tuple(_from_equation(lab, n, unknown[n][0]) for n in checks)
 
 
 def _from_equation(lab: "Equations", name: str, symbol: Symbol) -> Solved:
-    pulley = _turning(lab, name)
-    tree = _from_rotor(lab, pulley, symbol) if pulley else _from_mover(lab, name, symbol)
-    return Solved(symbol, tree, pulley or name)
+    if pulley := _turning(lab, name):
+        return Solved(symbol, _from_rotor(lab, pulley, symbol), pulley)
+    return Solved(symbol, _from_mover(lab, name, symbol), name)
 
 
 def _from_mover(lab: "Equations", name: str, symbol: Symbol) -> Expression:
@@ -167,8 +159,8 @@ def solve_free(lab: "Equations") -> FreeSolution:
 
 def _settled(lab: "Equations") -> list[str]:
     """The movers on which no force stays open, without what lies on its pad."""
-    movers = (n for n in lab.movers if not lab.force(Interaction.LANDING, n))
-    return [name for name in movers if determined(lab, name)]
+    landed = [name for name in lab.movers if lab.force(Interaction.LANDING, name)]
+    return [name for name in lab.movers if determined(lab, name) and name not in landed]
 
 
 def _forces(lab: "Equations", inner: tuple[Symbol, ...]) -> tuple[Solved, ...]:
