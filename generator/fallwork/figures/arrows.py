@@ -3,8 +3,8 @@
 A string pulls a pulley at two points of its rim, so it has two arrows there. To scale, lengths are
 in the ratio of the forces. Small forces along a level track have a larger scale of their own, and
 what is still too short to be seen is stretched, but never so that a larger force has the shorter
-arrow. Not to scale, nothing is used but the set-up and the signs of motion and acceleration: on the
-side to which it points the arrows are longer together. Drawing is left to ``diagram``.
+arrow. Not to scale, nothing is used but the set-up and the signs of motion and acceleration: where
+an object's acceleration points, the arrows are longer together. Drawing is left to ``diagram``.
 """
 
 import math
@@ -254,8 +254,7 @@ def turning(scene: Scene) -> int:
 
 def force_words(force: Force, scene: Scene) -> str:
     """A force in words, e.g. ``tension of the string``."""
-    bearing = force.interaction is Interaction.AXLE and force.partner == BENCH
-    if bearing:
+    if force.interaction is Interaction.AXLE and force.partner == BENCH:
         return say("force-axle-bench")
     return of_force(force, "words").format(partner=scene.the(force.partner))
 

@@ -1,19 +1,28 @@
-"""Velocity and position of one object against time: takes a solved run, plots its phases.
+"""The motion of one object against time, and the work of a pull on it against the distance moved.
 
-Positive is the lesson's sense of the object; time counts from the release.
+Takes a solved run, or a record of one. Positive is the lesson's sense of the object; time counts
+from the release. The distance counts along the way the object goes, and the force as it points
+along that way, so that work done against the motion lies below the axis.
 """
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from string import ascii_uppercase
 
+import numpy as np
+
 from fallwork.figures.charts import DASHES, Panel, panels, with_room
 from fallwork.figures.drawing import Drawing
+from fallwork.figures.lettering import Line
 from fallwork.figures.placing import Spot, around
 from fallwork.figures.scene import CannotDrawError, Plate, Scene, plate, say
+from fallwork.figures.trials import channels_of, run_position, trial_of
+from fallwork.lesson.measured.words import shown
 from fallwork.lesson.run import end_in_words
-from fallwork.mechanics.solution import End, Role
+from fallwork.measurement.model import Measurand
+from fallwork.measurement.view import view_of
+from fallwork.mechanics.solution import End, Force, Interaction, Role
 
 HEIGHT = 96.0  # pt, of each panel
 BETWEEN = 30.0
@@ -22,6 +31,8 @@ ROOM = 0.3  # beyond the extremes and beyond the end, for their values
 SAMPLES = 24  # points of a curve
 UNITS = ("m/s", "m")
 ROLES = ("accent-5", "accent-1")
+WORK_HEIGHT = 130.0  # pt, of a panel with an area
+NEEDED = (Measurand.MEAN_TENSION, Measurand.WORK_OF_TENSION)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -158,3 +169,87 @@ def _description(scene: Scene, name: str, parts: Sequence[Part]) -> Iterator[str
         yield say(f"motion-{key}", ends=ends, **words)
     if parts[-1].ends is None:
         yield say("motion-goes-on")
+
+
+# Work.
+
+
+def tension_work(scene: Scene) -> Plate:
+    """The pull of a string on one object, from the start to the end of the first phase."""
+    force = _force(scene)
+    distance = abs(scene.phase.displacements.get(force.on) or 0.0)
+    if not distance or not force.work:
+        raise CannotDrawError(f"the {force.name} does no work")
+    along = force.work / distance  # N, constant within a phase
+    against = "-against" if along < 0 else ""  # a tension is a size and has no sign itself
+    values = (("tension", along, "N"), ("size", abs(along), "N"), ("distance", distance, "m"))
+    words = {key: scene.number(value, unit) for key, value, unit in values}
+    words |= {"object": scene.the(force.on), "work": scene.number(force.work, "J")}
+    area = (scene.symbol(f"work.{force.name}") or say("work-work"), f"= {words['work']}")
+    panel = _panel((along,), words["object"], distance, along, area)
+    size = (scene.label(force.name) or say("work-pull"), f"= {words['size']}")
+    angles = (-90.0, 90.0) if against else (90.0, -90.0)
+    spots = around(panel.at(distance / 2, along), angles=angles)
+    panel.drawing.label(size, at=spots, role="accent-1")
+    said, caption = (say(f"work-{part}{against}", **words) for part in ("description", "caption"))
+    return plate(panel.drawing, "work", [said], [caption], **words)
+
+
+def _force(scene: Scene) -> Force:
+    """The force that the slot names, or the pull on the object that it names, or on the first."""
+    subject = scene.subject or default_object(scene)
+    for force in scene.phase.forces:
+        named = subject == force.name or (subject == force.on and force.size)
+        if named and force.interaction is Interaction.TENSION and force.vector:
+            return force
+    raise CannotDrawError(f"no string pulls {subject!r}")
+
+
+def _panel(
+    forces: Iterable[float],
+    whose: str,
+    distance: float,
+    force: float,
+    work: Line,
+    share: float = 0.5,
+) -> Panel:
+    """Axes for ``forces`` in N, with the area below a constant one of them as its work.
+
+    The words of the area stand at a ``share`` of its height.
+    """
+    ranges = ((0.0, 1.12 * distance), with_room(forces, 0.3))
+    (panel,) = panels(Drawing(), *ranges, height=WORK_HEIGHT)
+    panel.shade((0.0, 0.0), (distance, force), "tint-1")
+    panel.axes(say("work-tension"), say("work-distance", object=whose))
+    panel.line((0.0, force), (distance, force), role="accent-1", width=2.2)
+    panel.line((distance, force), (distance, 0.0), role="accent-1", width=1.0, dash=DASHES)
+    middle = Spot(panel.at(distance / 2, share * force), 0.5, 0.5)
+    panel.drawing.label(say("work-area"), work, at=[middle])
+    return panel
+
+
+def record_work(scene: Scene) -> Plate:
+    """Readings of one trial within its run, their mean over the distance, and the area."""
+    trial, found, run = trial_of(scene)
+    if any(quantity not in trial.estimates for quantity in NEEDED) or trial.window is None:
+        raise CannotDrawError(f"the record of {trial.name!r} has no force in the run")
+    force = next(c for c in channels_of(trial, found, run) if c.name == "force")
+    inside = (run.driven[0] <= force.time) & (force.time <= run.driven[1])
+    start = run_position(run, np.array(trial.window[0]))
+    moved, pulls = run_position(run, force.time[inside]) - start, force.values[inside].tolist()
+    tension, work = (trial.estimates[quantity].value for quantity in NEEDED)
+    distance = work / tension  # the measured one, or the given one that ends the run
+    words = {"trial": trial.name, "object": scene.the(view_of(scene.scenario).moving)}
+    words["distance"] = scene.number(distance, "m")
+    measured = (*NEEDED, Measurand.DISTANCE)
+    for key, quantity, unit in zip(("tension", "work", "distance"), measured, "NJm", strict=True):
+        if estimate := trial.estimates.get(quantity):
+            words[key] = shown(estimate, unit, scene.figures)
+    forces = [tension, *pulls]
+    panel = _panel(forces, words["object"], distance, tension, words["work"], 0.45)
+    panel.dots(zip(moved.tolist(), pulls, strict=True))
+    top = panel.at(distance / 2, panel.y_range[1])
+    spots = [Spot(top - down, 0.5, 1.0) for down in (0j, 8j, -10j)]
+    panel.drawing.label(say("record-work-mean", **words), at=spots, role="accent-1")
+    said = [say("record-work-description", **words)]
+    return plate(panel.drawing, "record-work", said, **words)
