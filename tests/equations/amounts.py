@@ -4,6 +4,7 @@ Units come from pint; the arithmetic is done here, in SI base units, because it 
 """
 
 import math
+import operator
 from dataclasses import dataclass
 from fractions import Fraction
 from functools import cache, lru_cache
@@ -14,7 +15,7 @@ from equations.tree import Add, Call, Literal, Mul, Neg, Node, Num, Pow, Sym, Un
 
 NOISE = 1e-12  # relative: floating-point arithmetic
 
-Dimensions = tuple[tuple[str, float], ...]  # halves are exact
+NUMBER = pint.util.UnitsContainer()  # the dimensions of a plain one
 
 
 class WrongUnitsError(Exception):
@@ -27,7 +28,7 @@ class Amount:
 
     value: float
     error: float
-    dimensions: Dimensions | None  # None: a bare zero, which goes with every unit
+    dimensions: pint.util.UnitsContainer | None  # None: a bare zero, which goes with every unit
 
     @property
     def largest(self) -> float:
@@ -48,16 +49,13 @@ def _registry() -> pint.UnitRegistry[float]:
 
 
 @lru_cache(maxsize=10_000)
-def unit_of(text: str) -> tuple[float, Dimensions]:
+def unit_of(text: str) -> tuple[float, pint.util.UnitsContainer]:
     """The size of a unit in SI base units, and its dimensions."""
-    if not text:
-        return 1.0, ()
     try:
         base = _registry().Quantity(1.0, text).to_base_units()
     except (pint.PintError, AttributeError, ValueError, TypeError, SyntaxError) as error:
         raise UnreadableError(f"{text!r} is no unit") from error
-    exponents = {name: float(str(power)) for name, power in base.dimensionality.items()}
-    return float(base.magnitude), tuple(sorted(exponents.items()))
+    return float(base.magnitude), base.dimensionality
 
 
 def evaluate(tree: Node, known: dict[str, Amount]) -> Amount:
@@ -75,7 +73,7 @@ def evaluate(tree: Node, known: dict[str, Amount]) -> Amount:
         case Add(terms):
             return _sum([evaluate(term, known) for term in terms])
         case Mul(over, under):
-            result = Amount(1.0, 0.0, ())
+            result = Amount(1.0, 0.0, NUMBER)
             for factor in over:
                 result = _times(result, evaluate(factor, known))
             for factor in under:
@@ -88,7 +86,7 @@ def evaluate(tree: Node, known: dict[str, Amount]) -> Amount:
     raise UnreadableError(f"{tree} can't be evaluated")
 
 
-def same_dimensions(amounts: list[Amount]) -> Dimensions | None:
+def same_dimensions(amounts: list[Amount]) -> pint.util.UnitsContainer | None:
     """The dimensions that all share; a bare zero goes with any."""
     found = {one.dimensions for one in amounts if one.dimensions is not None}
     if len(found) > 1:
@@ -96,8 +94,11 @@ def same_dimensions(amounts: list[Amount]) -> Dimensions | None:
     return next(iter(found), None)
 
 
-def _spelled(dimensions: Dimensions) -> str:
-    return " ".join(f"{name}^{power:g}" for name, power in dimensions) or "a plain number"
+def _spelled(dimensions: pint.util.UnitsContainer) -> str:
+    return (
+        " ".join(f"{name}^{power:g}" for name, power in sorted(dimensions.items()))
+        or "a plain number"
+    )
 
 
 def _sum(terms: list[Amount]) -> Amount:
@@ -113,17 +114,12 @@ def _times(one: Amount, other: Amount) -> Amount:
     return Amount(value, error, _combined(one.dimensions, other.dimensions))
 
 
-@lru_cache(maxsize=10_000)
-def _combined(one: Dimensions, other: Dimensions) -> Dimensions:
-    powers = dict(one)
-    for name, power in other:
-        powers[name] = powers.get(name, 0.0) + power
-    return tuple(sorted((name, power) for name, power in powers.items() if power))
+_combined = lru_cache(maxsize=10_000)(operator.mul)
 
 
 def _to_power(base: Amount, exponent: Fraction) -> Amount:
     size = float(exponent)
-    dimensions = tuple((name, power * size) for name, power in base.dimensions or ())
+    dimensions = base.dimensions and base.dimensions**size
     least = max(0.0, abs(base.value) - base.error)
     if not least and exponent < 0:
         raise UnreadableError("a division by what may be zero")
@@ -140,4 +136,4 @@ def _function(name: str, angle: Amount) -> Amount:
         raise WrongUnitsError(f"{name} of {_spelled(angle.dimensions)}")
     value = {"sin": math.sin, "cos": math.cos, "tan": math.tan}[name](angle.value)
     steepness = 1 + value**2 if name == "tan" else 1.0
-    return Amount(value, 2 * steepness * angle.error + NOISE, ())
+    return Amount(value, 2 * steepness * angle.error + NOISE, NUMBER)

@@ -11,6 +11,7 @@ from typing import NamedTuple
 
 from equations.amounts import (
     NOISE,
+    NUMBER,
     Amount,
     WrongUnitsError,
     amount,
@@ -287,7 +288,7 @@ class _Check:
         """
         if isinstance(formula, Num):
             return amount(formula.literal, formula.unit, exact=False)
-        plain = {n: replace(known, dimensions=()) for n, known in self.known.items()}
+        plain = {n: replace(known, dimensions=NUMBER) for n, known in self.known.items()}
         try:
             return evaluate(formula, plain if bare else self.known)
         except (*_FAULTS, KeyError):

@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 from math_core import LatexToMathML
 from matplotlib.mathtext import MathTextParser
 
-from equations.amounts import Amount
+from equations.amounts import NUMBER, Amount
 from equations.amounts import evaluate as read_value
 from equations.checker import check_page, count_equations
 from equations.example import page
@@ -340,7 +340,7 @@ def test_every_tree_can_be_converted_and_read(tree):
 @given(numeric)
 def test_the_printed_symbols_have_the_value_of_the_tree(tree):
     value = value_of(tree)
-    known = {plain(s): Amount(s.value, 0.0, ()) for s in symbols_in(tree)}
+    known = {plain(s): Amount(s.value, 0.0, NUMBER) for s in symbols_in(tree)}
     read = read_side(expression_of(mathml(latex(tree))), known)
     assert read.value == pytest.approx(value, rel=1e-9, abs=read.error + 1e-9)
 
@@ -357,8 +357,8 @@ def test_rows_of_an_equation_say_the_same_as_its_tree(tree):
     value = value_of(tree)
     equation = Equation(left=ref("x", "", "", value), right=tree, numbers=True)
     (relation,) = relations_of(mathml(working((equation,), 13)))
-    known = {plain(s): Amount(s.value, 0.0, ()) for s in symbols_in(tree)}
-    known["x"] = Amount(value, 0.0, ())
+    known = {plain(s): Amount(s.value, 0.0, NUMBER) for s in symbols_in(tree)}
+    known["x"] = Amount(value, 0.0, NUMBER)
     for side in relation.sides:
         read = read_side(side, known)
         assert read.value == pytest.approx(value, rel=1e-9, abs=read.error + 1e-9)
