@@ -6,7 +6,7 @@ sentences and formulas, its check, its common mistakes and the questions that it
 """
 
 import re
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Iterator, Mapping
 from functools import cache
 from pathlib import Path
 from typing import Any
@@ -34,7 +34,7 @@ from fallwork.lesson.document import (
     Step,
     Text,
 )
-from fallwork.lesson.expression import Expression, Function, Operand, Root, as_expression
+from fallwork.lesson.expression import Function, Operand, Root, as_expression
 from fallwork.lesson.lab.base import Base
 from fallwork.lesson.sheet import AbsentError, Check, Sheet
 from fallwork.lesson.trees import half, half_of, product, scaled, total
@@ -177,10 +177,6 @@ def _relation(*parts: Any) -> Relation:
     return Relation(sides=tuple(map(as_expression, parts[::2])), signs=tuple(parts[1::2]))
 
 
-def _of_angle(name: str) -> Callable[[Operand], Expression]:
-    return lambda angle: Function(name=name, argument=as_expression(angle))
-
-
 @cache
 def _environment() -> Environment:
     environment = Environment(
@@ -191,7 +187,9 @@ def _environment() -> Environment:
         lstrip_blocks=True,
         auto_reload=False,
     )
+    own_names = (half, half_of, listing, product, scaled, total)
     environment.globals.update(
+        {each.__name__: each for each in own_names},
         equation=_equation,
         figure=lambda kind, subject="", phase=0: FigureSlot(
             kind=kind, subject=subject, phase=phase
@@ -199,15 +197,9 @@ def _environment() -> Environment:
         link=lambda step, words: Marked(words=words, step=step),
         strong=lambda words: Marked(words=words),
         relation=_relation,
-        half=half,
-        half_of=half_of,
         sqrt=lambda body: Root(body=as_expression(body)),
-        sin=_of_angle("sin"),
-        cos=_of_angle("cos"),
-        listing=listing,
-        scaled=scaled,
-        total=total,
-        product=product,
+        sin=lambda angle: Function(name="sin", argument=as_expression(angle)),
+        cos=lambda angle: Function(name="cos", argument=as_expression(angle)),
         in_words=count_word,
         in_times=times_word,
     )
