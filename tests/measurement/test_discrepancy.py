@@ -86,9 +86,12 @@ def test_what_is_hidden_in_the_trials_is_told(level: Level, name: str) -> None:
         alone = {cause: number(each) for cause, each in case["alone"].items()}
         values = {cause: each.value for cause, each in found.alone.items()}
         assert values == pytest.approx(alone, rel=1e-6, abs=1e-9)
-    for cause, value in case.get("estimates", {}).items():
-        assert (value is None) == (cause not in found.estimates), cause
-        assert value is None or near(found.estimates[cause], number(value)), cause
+    fits = [each.settled for each in (found.separation, found.plain) if each]
+    settled = {unknown.name: each for fit in fits for unknown, each in fit.items()}
+    for key, values in (("estimates", found.estimates), ("settled", settled)):
+        for cause, value in case.get(key, {}).items():
+            assert (value is None) == (cause not in values), cause
+            assert value is None or near(values[cause], number(value)), cause
     for kind, pieces in case.get("evidence", {}).items():
         assert pieces.items() <= evidence[kind].items(), kind
     for kind, value in case.get("needed", {}).items():

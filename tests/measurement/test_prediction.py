@@ -151,19 +151,6 @@ def test_draws_that_do_not_move_are_counted(level: Level) -> None:
     assert time.simulated.undefined == pytest.approx(0.1214, abs=0.003)
 
 
-def test_the_accounts_of_featured_systems_have_uncertainties(level: Level) -> None:
-    """By hand: friction −µ m g d; u with µ alone uncertain 0.001 m g d."""
-    numbers = {"cart": "420 g", "weight": "80 g", "distance": "0.6 m", "friction": "0.008 ± 0.001"}
-    found = predict(level(**numbers), Estimate(value=9.80665, u=0.0), seed=1).systems
-    alone = found["cart-alone"]
-    assert alone["friction of track on cart"].estimate.u == pytest.approx(
-        0.001 * 2.4712758, rel=1e-6
-    )
-    assert alone["external work"].value == pytest.approx(alone["energy change"].value, rel=1e-12)
-    assert found["all-moving"]["external work"].value == pytest.approx(-0.0197702064, rel=1e-9)
-    assert found["all-moving"]["potential"].value == pytest.approx(-0.4707192, rel=1e-9)
-
-
 def test_without_uncertainties_there_is_nothing_to_propagate(level: Level) -> None:
     numbers = {"cart": "420 g", "weight": "80 g", "distance": "0.6 m"}
     found = predict(level(**numbers), Estimate(value=9.80665, u=0.0), seed=1)

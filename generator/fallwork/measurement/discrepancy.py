@@ -92,8 +92,8 @@ class Discrepancy:
     separation: Separation | None  # of all unknowns
     plain: Separation | None  # without hidden inertia; None if the trials contradict that
     estimates: Mapping[str, Outcome]
-    # ^ the same causes, as all measurements together tell them apart, with the slope as given; and
-    # "friction_at_most", if nothing else resists: from the whole alone
+    # ^ "friction", the coefficient as all measurements together tell it apart, with the slope as
+    # given; and "friction_at_most", if nothing else resists: from the whole alone
     impossible: tuple[ImpossibleValue, ...]
     slope_and_speed: Outcome | None
     # ^ m/s², fitted slope less the acceleration that final speed and distance tell: what differs
@@ -125,7 +125,7 @@ def account_of_discrepancy(
         alone={} if losses is None else _alone(losses),
         separation=separation,
         plain=plain,
-        estimates=_estimates(losses, separation, plain) if losses and separation else {},
+        estimates=_frictions(losses, separation, plain) if losses and separation else {},
         impossible=() if losses is None else _impossible(losses.derived, separation),
         slope_and_speed=losses.derived.sum(Clue.SLOPE_DIFFERENCE) if losses else None,
         suspects=suspects,
@@ -176,17 +176,12 @@ def _alone(losses: Losses) -> dict[str, Outcome]:
     )
 
 
-def _estimates(
+def _frictions(
     losses: Losses, separation: Separation, plain: Separation | None
 ) -> dict[str, Outcome]:
-    settled, normal = (plain or separation).settled, losses.frame.normal_force
-    acceleration = losses.derived.outcome({Clue.ACCELERATION: 1.0}).value
+    found, normal = (plain or separation).settled, losses.frame.normal_force
     return _quotients(
-        friction=(settled.get(Unknown.FRICTION), normal),
-        hidden_mass=(separation.settled.get(Unknown.INERTIA), acceleration),
-        pulley_mass=(settled.get(Unknown.ELSEWHERE), acceleration),
-        pulley_force=(settled.get(Unknown.ELSEWHERE), 1.0),
-        force_zero=(settled.get(Unknown.FORCE_ZERO), 1.0),
+        friction=(found.get(Unknown.FRICTION), normal),
         friction_at_most=(losses.derived.sum(Clue.ALL_FORCE), normal),
     )
 

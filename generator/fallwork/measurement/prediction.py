@@ -1,12 +1,12 @@
 """What the model predicts for a lab, with uncertainty.
 
-Takes a scenario whose numbers have uncertainties, and local g; gives every measurand and every part
-of the account of each featured system: propagated linearly through the solver with a budget that
-says which measurement to improve, and by Monte Carlo through the same solver's batch. Where the two
-disagree, or a draw doesn't move at all, the Monte Carlo result is the one to show.
+Takes a scenario whose numbers have uncertainties, and local g; gives every measurand: propagated
+linearly through the solver with a budget that says which measurement to improve, and by Monte Carlo
+through the same solver's batch. Where the two disagree, or a draw doesn't move at all, the Monte
+Carlo result is the one to show.
 """
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass
 from enum import Enum
 from typing import Any
@@ -28,15 +28,11 @@ from fallwork.measurement.view import (
     View,
     direction,
     driven_phases,
-    known_sum,
     measurands_of,
     view_of,
 )
-from fallwork.mechanics import Apparatus, Phase, account, apparatus_of, solve, solve_driven
-from fallwork.scenario import Scenario, SystemChoice
-
-EXTERNAL_WORK, ENERGY_CHANGE = "external work", "energy change"  # totals of a system's account
-ROUNDING = 1e-12  # of the largest part of an account: less than that is zero
+from fallwork.mechanics import apparatus_of, solve, solve_driven
+from fallwork.scenario import Scenario
 
 
 class Method(Enum):
@@ -85,9 +81,7 @@ class Predicted:
 class Prediction:
     """Everything that is predicted for a lab."""
 
-    view: View
     quantities: Mapping[str, Predicted]  # by Measurand
-    systems: Mapping[str, Mapping[str, Predicted]]  # id → force, energy, EXTERNAL_WORK, …
     draws: int
 
     @property
@@ -104,60 +98,21 @@ def predict(scenario: Scenario, gravity: Estimate, *, seed: int) -> Prediction:
     phases = driven_phases(solution)
     if case.inputs and solution.moves and len(phases) == 1:
         draws, drawn = monte_carlo(_batch(case, view, direction(phases, view)), case.inputs, seed)
-    outputs = {
-        name: Predicted(
+    quantities = {
+        str(name): Predicted(
             linear=found.estimate(name),
             simulated=way if (way := drawn.get(name)) and way.undefined < 1 else None,
             budget=found.budget(name),
         )
-        for name in found.values
+        for name in Measurand
+        if name in found.values
     }
-    systems: dict[str, dict[str, Predicted]] = {choice.id: {} for choice in scenario.systems}
-    for (system, name), each in outputs.items():
-        if system:
-            systems[system][name] = each
-    measured = {str(m): outputs["", m] for m in Measurand if ("", m) in outputs}
-    return Prediction(view=view, quantities=measured, systems=systems, draws=draws)
-
-
-# ---- through the whole solver, one case at a time
+    return Prediction(quantities=quantities, draws=draws)
 
 
 def linear_prediction(case: Case, view: View) -> LinearResult:
-    """The same without Monte Carlo; outputs go by ("", measurand), and by (id, part) of systems."""
-
-    def outputs(apparatus: Apparatus) -> dict[tuple[str, str], float]:
-        solution = solve(apparatus)
-        found = {("", name): value for name, value in measurands_of(solution, view).items()}
-        for choice in case.scenario.systems:
-            parts = _system(apparatus, driven_phases(solution), choice)
-            found |= {(choice.id, part): value for part, value in parts.items()}
-        return found
-
-    return case.propagated(outputs)
-
-
-def _system(
-    apparatus: Apparatus, phases: Sequence[Phase], choice: SystemChoice
-) -> dict[str, float]:
-    """Works of external forces and changes of energy over the driven part, J."""
-    totals: dict[str, float | None] = {}
-    for phase in phases:
-        whole = account(apparatus, phase, choice.members)
-        parts = {
-            **{force.name: force.work for force in whole.external},
-            **whole.energy_changes,
-            EXTERNAL_WORK: whole.external_work,
-            ENERGY_CHANGE: whole.energy_change,
-        }
-        for name, value in parts.items():
-            totals[name] = known_sum([totals.get(name, 0.0), value])
-    known = {name: value for name, value in totals.items() if value is not None}
-    noise = ROUNDING * max(map(abs, known.values()), default=0.0)
-    return {name: 0.0 if abs(value) <= noise else value for name, value in known.items()}
-
-
-# ---- through the batch
+    """The same without Monte Carlo, through the whole solver, one case at a time."""
+    return case.propagated(lambda apparatus: measurands_of(solve(apparatus), view))
 
 
 def _batch(case: Case, view: View, way: int) -> Model:
@@ -183,6 +138,6 @@ def _batch(case: Case, view: View, way: int) -> Model:
                 Measurand.WORK_OF_TENSION: tension * distance,
                 Measurand.TENSION_OVER_TIME: tension,
             }
-        return {("", name): np.asarray(values, dtype=float) for name, values in outputs.items()}
+        return {name: np.asarray(values, dtype=float) for name, values in outputs.items()}
 
     return model

@@ -166,7 +166,7 @@ def _uncertainty(case: Case, view: View, acceleration: float) -> Iterator[Findin
     """Of the acceleration, propagated from the uncertainties of the givens."""
     if not case.inputs or abs(acceleration) <= _NOTHING:
         return
-    result, name = linear_prediction(case, view), ("", Measurand.ACCELERATION)
+    result, name = linear_prediction(case, view), Measurand.ACCELERATION
     u = result.estimate(name).u
     if u > 0:
         cause = result.budget(name)[0].input
