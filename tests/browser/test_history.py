@@ -7,9 +7,10 @@ it stood, and all addresses on record are then looked up in the site of the last
 import html
 import re
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import datetime
 from pathlib import Path
+from typing import NamedTuple
 
 import pytest
 from lxml import html as lxml_html
@@ -47,8 +48,7 @@ CORRECTED = Correction(
 )
 
 
-@dataclass(frozen=True, kw_only=True)
-class History:
+class History(NamedTuple):
     """The site as it stands in the last term."""
 
     site: Path
@@ -77,9 +77,8 @@ def the_term(number: int, *, now: datetime) -> Term:
 
 def the_course(now: datetime, root: Path) -> CourseData:
     terms = [the_term(number, now=now) for number in range(5) if STARTS[number] <= now]
-    renamed = now >= STARTS[2]
-    scenario = replace(BASE.scenarios["level"], former_steps=FORMER) if renamed else None
-    given = course(*terms, scenario=scenario)
+    renamed = replace(BASE.scenarios["level"], former_steps=FORMER)
+    given = course(*terms, scenario=renamed if now >= STARTS[2] else None)
     return replace(given, root=root, published=read_published(root, Report()))
 
 
@@ -97,10 +96,7 @@ def history(tmp_path_factory: pytest.TempPathFactory) -> Iterator[History]:
             patch.setattr(worked, "uncertainties", nothing_known)
             publish(settings, now=now)
         record = read_record(the_course(now, folder / "site-data"))
-        yield History(
-            site=folder / "site",
-            addresses=tuple(address for batch in record for address in batch.addresses),
-        )
+        yield History(folder / "site", tuple(each for batch in record for each in batch.addresses))
 
 
 def _lessons_of(now: datetime) -> object:
@@ -135,13 +131,9 @@ def words_from(article: lxml_html.HtmlElement, anchor: str) -> str:
 
 def by_page(addresses: tuple[str, ...]) -> dict[str, list[str]]:
     found: dict[str, list[str]] = {}
-    for address in addresses:
-        name, _, anchor = address.partition("#")
-        if name == "calendar.ics":
-            continue  # no page
-        anchors = found.setdefault(name, [])
-        if anchor:
-            anchors.append(anchor)
+    for name, _, anchor in (address.partition("#") for address in addresses):
+        if name != "calendar.ics":  # no page
+            found.setdefault(name, []).extend([anchor] if anchor else [])
     return found
 
 

@@ -22,13 +22,13 @@ from fallwork.commands.typed import CallError
 from fallwork.errors import BadInput, FallworkError, Place, Problem
 from fallwork.mechanics import apparatus_of, solve
 from fallwork.mechanics.faults import NoModeFound
-from fallwork.pages import addresses
+from fallwork.pages import addresses as course_addresses
 from fallwork.pages.trials import evidence_of, gravity_estimate
 from fallwork.planning.examples import example_in
 from fallwork.planning.published import check_published
 from fallwork.planning.revealed import check_revealed
 from fallwork.scenario import CourseData, Scenario, find_course, from_here, load_course
-from fallwork.site.addresses import LostError, read_record
+from fallwork.site import addresses
 
 T = TypeVar("T")
 Found = TypeVar("Found")
@@ -139,17 +139,12 @@ def _check_addresses(data: CourseData, now: datetime) -> None:
 
     Pages written by hand aren't looked at: where their headings stand is known once they are built.
     """
-    record = read_record(data)
-    if not record:
-        return
-    present = {address.text for address in addresses(data, now)}
-    folders = {"step", *(term.id for term in data.terms), *(term for term, _ in data.published)}
-    lost = tuple(
-        address
-        for batch in record
-        if batch.since <= now
-        for address in batch.addresses
-        if address.partition("/")[0] in folders and address not in present
-    )
-    if lost:
-        raise LostError(lost)
+    if record := addresses.read_record(data):
+        present = {address.text for address in course_addresses(data, now)}
+        terms = (*(term.id for term in data.terms), *(term for term, _ in data.published))
+        own = {"step", *terms}
+
+        def has(address: str) -> bool:
+            return address in present or address.partition("/")[0] not in own
+
+        addresses.check(has, record, moment=now, for_students=False)

@@ -8,7 +8,7 @@ What a lab's record holds is told by ``planning``.
 
 import os
 import shutil
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from datetime import UTC, datetime
 from functools import cached_property
 from pathlib import Path
@@ -141,20 +141,20 @@ def _batch(entry: Mapping[str, object]) -> Batch:
 
 
 def check(
-    site: Site,
+    has: Callable[[str], bool],
     record: Sequence[Batch],
     *,
     moment: datetime,
     for_students: bool,
     also: Iterable[str] = (),
 ) -> None:
-    """Raise ``LostError`` unless everything is there that was published by ``moment``, which the
-    site shows; where students will see it, everything that ever was.
+    """Raise ``LostError`` unless a site ``has`` everything that was published by ``moment``, which
+    it shows; where students will see it, everything that ever was.
     """
     later = [batch.since for batch in record if batch.since > moment]
     wanted = (batch.addresses for batch in record if for_students or batch.since <= moment)
     every = dict.fromkeys([*(address for batch in wanted for address in batch), *also])
-    if lost := tuple(address for address in every if not site.has(address)):
+    if lost := tuple(address for address in every if not has(address)):
         raise LostError(lost, after=max(later) if for_students and later else None)
 
 

@@ -288,7 +288,7 @@ class FallworkPlugin(BasePlugin[FallworkConfig]):  # type: ignore[no-untyped-cal
         least = folder.recorded(self.target) if self._in_place else 0
         record = addresses.read_record(self.data, least=least)
         seen = self._in_place
-        addresses.check(there, record, moment=self._moment, for_students=seen, also=course)
+        addresses.check(there.has, record, moment=self._moment, for_students=seen, also=course)
         return record, [*course, *there.given_out(self._by_hand)]
 
     def _stated_moment(self) -> datetime:
