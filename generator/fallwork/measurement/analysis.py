@@ -11,11 +11,10 @@ from functools import partial
 from math import hypot
 
 from fallwork.errors import BadInput, FallworkError, Place, Problem
-from fallwork.measurement.among import two_groups
 from fallwork.measurement.finding import Looking, NoRunError, find_run
 from fallwork.measurement.finding_signals import since_the_turn
 from fallwork.measurement.joining import OtherClockError, Pair, joined, paired
-from fallwork.measurement.limits import Limits
+from fallwork.measurement.limits import Limits, two_groups
 from fallwork.measurement.misfits import Again, misfit_without_run, set_aside
 from fallwork.measurement.mistakes import Change
 from fallwork.measurement.model import Analysis, Estimate, Measurand, Record, Trial

@@ -11,9 +11,13 @@ from math import hypot, inf, nan
 
 import numpy as np
 
-from fallwork.measurement.among import (
+from fallwork.measurement.finding import NoRunError
+from fallwork.measurement.limits import (
     FOLLOWS,
+    FORCES,
     OF_FORCE,
+    Limits,
+    Range,
     Usuals,
     carried,
     compared,
@@ -24,8 +28,6 @@ from fallwork.measurement.among import (
     signs_differ,
     usual_of,
 )
-from fallwork.measurement.finding import NoRunError
-from fallwork.measurement.limits import FORCES, Limits, Range
 from fallwork.measurement.mistakes import Change, mistake_in, mistake_typed
 from fallwork.measurement.model import (
     UNITS,

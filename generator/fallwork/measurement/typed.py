@@ -9,9 +9,8 @@ from dataclasses import dataclass, replace
 from math import hypot, isclose, sqrt
 from operator import itemgetter
 
-from fallwork.measurement.among import own_limit, two_groups
 from fallwork.measurement.inputs import quantities_of, with_values
-from fallwork.measurement.limits import PLACED, PROBABLE, SCALES, limits_of
+from fallwork.measurement.limits import PLACED, PROBABLE, SCALES, limits_of, own_limit, two_groups
 from fallwork.measurement.misfits import set_aside
 from fallwork.measurement.model import (
     Analysis,
