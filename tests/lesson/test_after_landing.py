@@ -7,7 +7,7 @@ import pytest
 
 from fallwork.lesson import Lesson
 from fallwork.lesson.document import Step, Working
-from fallwork.lesson.expression import Ref, evaluate
+from fallwork.lesson.expression import Symbol, evaluate
 from lesson.kit import DEMO, GRAVITY, ZOO, lesson_of, solved
 from lesson.measured.kit import prose, words
 
@@ -22,9 +22,9 @@ def values(step: Step) -> dict[str, float]:
     """The value of each equation, by the symbol on its left."""
     equations = [e for block in step.blocks if isinstance(block, Working) for e in block.equations]
     return {
-        equation.left.symbol.id.split("@")[0]: evaluate(equation.right)
+        equation.left.id.split("@")[0]: evaluate(equation.right)
         for equation in equations
-        if isinstance(equation.left, Ref)
+        if isinstance(equation.left, Symbol)
     }
 
 

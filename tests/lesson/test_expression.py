@@ -11,7 +11,6 @@ from fallwork.lesson.expression import (
     Function,
     Negative,
     Number,
-    Ref,
     Root,
     Symbol,
     ValueMissingError,
@@ -21,8 +20,8 @@ from fallwork.lesson.expression import (
 )
 
 
-def quantity(letter: str, value: float | None, unit: str = "") -> Ref:
-    return Ref(symbol=Symbol(id=letter, letter=letter, meaning=letter, unit=unit, value=value))
+def quantity(letter: str, value: float | None, unit: str = "") -> Symbol:
+    return Symbol(id=letter, letter=letter, meaning=letter, unit=unit, value=value)
 
 
 a, b, c = quantity("a", 6.0), quantity("b", 3.0), quantity("c", 2.0)
@@ -48,9 +47,9 @@ def test_arithmetic_with_trees_gives_what_arithmetic_with_numbers_gives(tree, va
 
 
 def test_symbols_and_whole_numbers_stand_for_themselves():
-    assert as_expression(a.symbol) == a
+    assert as_expression(a) == a
     assert as_expression(3) == Number(value=3)
-    assert evaluate(a.symbol * as_expression(2)) == 12.0
+    assert evaluate(a * as_expression(2)) == 12.0
     assert -a == Negative(body=a)
 
 

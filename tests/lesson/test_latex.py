@@ -25,7 +25,6 @@ from fallwork.lesson.expression import (
     Power,
     Product,
     Quotient,
-    Ref,
     Root,
     Sum,
     Symbol,
@@ -45,17 +44,15 @@ from fallwork.lesson.printer import Printer
 
 
 def ref(letter: str, subscript: str = "", unit: str = "", value: float | None = None,
-        written: str = "") -> Ref:  # fmt: skip
-    return Ref(
-        symbol=Symbol(
-            id=letter + subscript,
-            letter=letter,
-            subscript=subscript,
-            meaning="",
-            unit=unit,
-            value=float(written) if written else value,
-            written=written,
-        )
+        written: str = "") -> Symbol:  # fmt: skip
+    return Symbol(
+        id=letter + subscript,
+        letter=letter,
+        subscript=subscript,
+        meaning="",
+        unit=unit,
+        value=float(written) if written else value,
+        written=written,
     )
 
 
@@ -145,9 +142,9 @@ def test_numbers_stand_with_their_units_where_the_symbols_stood(tree, code):
 
 
 def test_a_value_alone_has_its_unit_or_not():
-    assert quantity(a.symbol, 3) == r"\underline{1.5032}\,\mathrm{m/s^2}"
-    assert number(a.symbol, 3) == r"\underline{1.5032}"
-    assert number(m.symbol, 3) == "0.4200"
+    assert quantity(a, 3) == r"\underline{1.5032}\,\mathrm{m/s^2}"
+    assert number(a, 3) == r"\underline{1.5032}"
+    assert number(m, 3) == "0.4200"
 
 
 @pytest.mark.parametrize(
@@ -164,7 +161,7 @@ def test_a_value_alone_has_its_unit_or_not():
 )
 def test_a_unit_is_upright_after_a_space(unit, code):
     # BIPM, SI Brochure, 8th edition, 5.3.3, as read: no space before the sign of degrees only.
-    assert quantity(ref("x", unit=unit, written="2.50").symbol, 3) == "2.50" + code
+    assert quantity(ref("x", unit=unit, written="2.50"), 3) == "2.50" + code
 
 
 @pytest.mark.parametrize(
@@ -277,7 +274,7 @@ _NAMES = ("a", "b", "mu", "Delta K", "theta")
 
 
 @st.composite
-def leaves(draw: st.DrawFn, units: Sequence[str]) -> Ref:
+def leaves(draw: st.DrawFn, units: Sequence[str]) -> Symbol:
     """Symbols of any unit; the same letter and subscript are always the same quantity."""
     place = draw(st.integers(0, 34))
     sign = -1 if place % 3 == 0 else 1

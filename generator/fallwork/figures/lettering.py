@@ -11,7 +11,7 @@ from functools import cache
 from importlib.resources import files
 from typing import NamedTuple
 
-from fallwork.lesson.expression import Expression, Function, Product, Ref, Sum
+from fallwork.lesson.expression import Expression, Function, Product, Sum, Symbol
 from fallwork.lesson.latex import plain
 from fallwork.lesson.layout import plain_letter
 
@@ -101,8 +101,8 @@ def _pieces(part: Part) -> tuple[Piece, ...]:
 def _signs(tree: Expression) -> Iterator[tuple[str, bool]]:
     """Pieces of a formula in the order of reading, and whether each is a subscript."""
     match tree:
-        case Ref():
-            letter, _, subscript = plain_letter(tree.symbol).partition("_")
+        case Symbol():
+            letter, _, subscript = plain_letter(tree).partition("_")
             yield "".join(map(_italic, letter)), False
             if subscript:
                 yield subscript, True

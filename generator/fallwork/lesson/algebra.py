@@ -14,7 +14,6 @@ from fallwork.lesson.expression import (
     Function,
     Number,
     Power,
-    Ref,
     Symbol,
     symbols_in,
     worked_out,
@@ -38,8 +37,8 @@ def linear_solution(
     letters = {s.id: sympy.Symbol(f"s{i:03d}", positive=True) for i, s in enumerate(order)}
     back = {letters[s.id].name: s for s in order}
 
-    def leaf(part: Ref | Number) -> Any:
-        return letters[part.symbol.id] if isinstance(part, Ref) else sympy.Integer(part.value)
+    def leaf(part: Symbol | Number) -> Any:
+        return letters[part.id] if isinstance(part, Symbol) else sympy.Integer(part.value)
 
     system = tuple(worked_out(tree, leaf, sympy) for tree in equations)
     found = _solved(system, tuple(letters[s.id] for s in unknown))
@@ -82,7 +81,7 @@ def _product(value: Any, symbols: Mapping[str, Symbol]) -> Expression:
 
 def _tree(value: Any, symbols: Mapping[str, Symbol]) -> Expression:
     if value.is_Symbol:
-        return Ref(symbol=symbols[value.name])
+        return symbols[value.name]
     if value.is_Add:
         terms = sorted(value.as_ordered_terms(), key=lambda term: str(term).lstrip("-"))
         return total(_product(term, symbols) for term in terms)
@@ -104,8 +103,8 @@ def unit_of(tree: Expression) -> str:
             whole *= base ** (over * int(power.translate(DIGITS) or 1))
         return whole
 
-    def leaf(part: Ref | Number) -> Any:
-        return unit(part.symbol.unit if isinstance(part, Ref) else "")
+    def leaf(part: Symbol | Number) -> Any:
+        return unit(part.unit if isinstance(part, Symbol) else "")
 
     powers = worked_out(tree, leaf, sympy, lambda terms: terms[0]).as_powers_dict()
     units = sorted((str(base), int(power)) for base, power in powers.items() if base.is_Symbol)

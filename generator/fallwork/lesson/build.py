@@ -9,7 +9,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import is_dataclass, replace
 
 from fallwork.lesson.document import Block, Items, Lesson, Paragraph, Step, Text, Working
-from fallwork.lesson.expression import Ref, Symbol
+from fallwork.lesson.expression import Symbol
 from fallwork.lesson.givens import givens_of
 from fallwork.lesson.lab import Lab
 from fallwork.lesson.labels import labels_of
@@ -129,7 +129,7 @@ def _with_sentence(
         sign = " " if not at else " and " if at == len(vague) - 1 else ", "
         value = with_uncertainty(symbol.value or 0.0, u).plus_minus(symbol.unit)
         value = value.replace(" °", "°").replace(" ", "\u00a0")
-        text = (*text[:-1], f"{text[-1]}{sign}", Ref(symbol=symbol), f" = {value}")
+        text = (*text[:-1], f"{text[-1]}{sign}", symbol, f" = {value}")
     paragraph = Paragraph(text=(*text[:-1], f"{text[-1]}."))
     last = max(at for at, block in enumerate(blocks) if isinstance(block, Working)) + 1
     return (*blocks[:last], paragraph, *blocks[last:])

@@ -7,7 +7,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from typing import Literal
 
-from fallwork.lesson.expression import Expression, Ref, Symbol
+from fallwork.lesson.expression import Expression, Symbol
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -49,7 +49,7 @@ class Equation:
     @property
     def result(self) -> Symbol | None:
         """What it states a value of."""
-        return self.left.symbol if self.numbers and isinstance(self.left, Ref) else None
+        return self.left if self.numbers and isinstance(self.left, Symbol) else None
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -20,8 +20,8 @@ SCALE = {"°": math.pi / 180, "%": 0.01}
 NOISE = 1e-12
 
 
-class Operable:
-    """What formulas are made of with the ordinary operators: symbols and trees."""
+class Expression:
+    """A tree: symbols, and what the ordinary operators make of them."""
 
     def __add__(self, other: "Operand") -> "Expression":
         return Sum(terms=(*_terms(as_expression(self)), *_terms(as_expression(other))))
@@ -58,8 +58,11 @@ class Operable:
         return Power(base=as_expression(self), exponent=exponent)
 
 
+Operand = Expression | int
+
+
 @dataclass(frozen=True, kw_only=True)
-class Symbol(Operable):
+class Symbol(Expression):
     """A named quantity of one lesson."""
 
     id: str  # lasting name inside the lesson, e.g. "mass.cart", "tension.string"
@@ -73,20 +76,6 @@ class Symbol(Operable):
     figures: int | None = None  # significant figures of its value; None: as many as results have
     place: float = 0.0  # one unit of the last place to which it is known, of a difference
     aside: bool = False  # of another case, or of a mistake that is shown: no result of the lab
-
-
-class Expression(Operable):
-    """A node of a tree; arithmetic gives larger trees."""
-
-
-Operand = Operable | int
-
-
-@dataclass(frozen=True, kw_only=True)
-class Ref(Expression):
-    """A symbol where it stands in a formula."""
-
-    symbol: Symbol
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -153,13 +142,8 @@ class ValueMissingError(Exception):
 
 
 def as_expression(operand: Operand) -> Expression:
-    """A tree from a symbol or a whole number; a tree stays as it is."""
-    if isinstance(operand, Symbol):
-        return Ref(symbol=operand)
-    if isinstance(operand, int):
-        return Number(value=operand)
-    assert isinstance(operand, Expression), operand
-    return operand
+    """A tree from a whole number; a tree stays as it is."""
+    return Number(value=operand) if isinstance(operand, int) else operand
 
 
 def worked_out(
@@ -176,7 +160,7 @@ def worked_out(
         return worked_out(part, leaf, functions, total)
 
     match tree:
-        case Ref() | Number():
+        case Symbol() | Number():
             return leaf(tree)
         case Sum(terms=terms):
             return total([of(term) for term in terms])
@@ -202,13 +186,13 @@ def evaluate(tree: Expression, values: Mapping[str, float] = MappingProxyType({}
     cancel to the noise of floating-point numbers is zero.
     """
 
-    def leaf(part: Ref | Number) -> float:
+    def leaf(part: Symbol | Number) -> float:
         if isinstance(part, Number):
             return float(part.value)
-        value = values.get(part.symbol.id, part.symbol.value)
+        value = values.get(part.id, part.value)
         if value is None:
-            raise ValueMissingError(part.symbol.id)
-        return value * SCALE.get(part.symbol.unit, 1.0)
+            raise ValueMissingError(part.id)
+        return value * SCALE.get(part.unit, 1.0)
 
     return float(worked_out(tree, leaf, total=_total))
 
@@ -221,8 +205,8 @@ def children(tree: Expression) -> tuple[Expression, ...]:
 
 def symbols_in(tree: Expression) -> Iterator[Symbol]:
     """Every symbol of a tree in the order of printing, repetitions included."""
-    if isinstance(tree, Ref):
-        yield tree.symbol
+    if isinstance(tree, Symbol):
+        yield tree
     for part in children(tree):
         yield from symbols_in(part)
 

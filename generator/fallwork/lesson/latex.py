@@ -17,11 +17,9 @@ from fallwork.lesson.expression import (
     Negative,
     Product,
     Quotient,
-    Ref,
     Sum,
     Symbol,
     ValueMissingError,
-    as_expression,
     children,
     evaluate,
     symbols_in,
@@ -52,21 +50,21 @@ class UnequalSidesError(Exception):
     """The sides of one equation have different values: a fault of the program."""
 
 
-def latex(formula: Expression | Symbol | Relation) -> str:
+def latex(formula: Expression | Relation) -> str:
     """A formula in symbols, on one row."""
     if isinstance(formula, Relation):
         first, *others = map(latex, formula.sides)
         signs = map(SIGNS.__getitem__, formula.signs)
         return " ".join([first, *(f"{s} {o}" for s, o in zip(signs, others, strict=True))])
-    return joined(Printer().print(as_expression(formula)))
+    return joined(Printer().print(formula))
 
 
-def plain(formula: Expression | Symbol | Relation) -> str:
+def plain(formula: Expression | Relation) -> str:
     """A formula in symbols in plain text, e.g. ``m_w g/(m_c + m_w)``, where there is no LaTeX."""
     if isinstance(formula, Relation):
         first, *others = map(plain, formula.sides)
         return first + "".join(f" {s} {o}" for s, o in zip(formula.signs, others, strict=True))
-    return "".join(part.latex for part in Plain(room=0.0).print(as_expression(formula)))
+    return "".join(part.latex for part in Plain(room=0.0).print(formula))
 
 
 def quantity(symbol: Symbol, figures: int) -> str:
@@ -132,7 +130,7 @@ def _sides(equation: Equation, figures: int, room: float) -> list[_Side]:
     sides = [_Side("=", Printer(room).print(form)) for form in forms]
     if not equation.numbers:
         return sides
-    named = equation.left.symbol if isinstance(equation.left, Ref) else None
+    named = equation.left if isinstance(equation.left, Symbol) else None
     unit = equation.unit or (named.unit if named else "")
     value = _agreed_value(equation) / SCALE.get(unit, 1.0)
     ends = _result_sides(value, unit, (named.figures if named else None) or figures)
@@ -144,7 +142,7 @@ def _sides(equation: Equation, figures: int, room: float) -> list[_Side]:
     if not any(symbols_in(last)):
         return [*sides[:-1], *_on_one_row(ends, room)]  # a number as it stands: it lacks its unit
     with_numbers = _Side("=", Printer(room, figures).print(last))
-    if isinstance(last.body if isinstance(last, Negative) else last, Ref):
+    if isinstance(last.body if isinstance(last, Negative) else last, Symbol):
         # its number is the result, but for the rounding
         return [*sides, *_on_one_row([with_numbers, *ends[1:]], room)]
     return [*sides, with_numbers, *_on_one_row(ends, room)]

@@ -16,7 +16,6 @@ from fallwork.lesson.expression import (
     Power,
     Product,
     Quotient,
-    Ref,
     Root,
     Sum,
     Symbol,
@@ -87,8 +86,8 @@ class Printer:
     def print(self, tree: Expression, depth: int = 0) -> list[Fragment]:
         """A tree that stands ``depth`` operators deep."""
         match tree:
-            case Ref(symbol=symbol):
-                return [self._leaf(symbol)]
+            case Symbol():
+                return [self._leaf(tree)]
             case Number(value=value):
                 return [self._digits(str(value))]
             case Sum(terms=terms):
@@ -126,11 +125,11 @@ class Printer:
                 return _Bond.SIGNED if value < 0 else _Bond.SIGN
             case Quotient() if self._short(tree):
                 return _Bond.SIGN
-            case Ref(symbol=symbol):
+            case Symbol():
                 if self.figures is None:
-                    return _Bond.PRODUCT if " " in symbol.letter else _Bond.SIGN
-                digits = operand(symbol, self.figures)
-                held = _Bond.PRODUCT if symbol.unit else _Bond.SIGN
+                    return _Bond.PRODUCT if " " in tree.letter else _Bond.SIGN
+                digits = operand(tree, self.figures)
+                held = _Bond.PRODUCT if tree.unit else _Bond.SIGN
                 held = held if digits.exponent is None else _Bond.SCIENTIFIC
                 return _Bond.SIGNED if digits.negative else held
         return _Bond.PRODUCT
@@ -217,7 +216,7 @@ class Printer:
 
     def _function(self, tree: Function, depth: int, *, brackets: bool = False) -> list[Fragment]:
         angle = tree.argument
-        bare = isinstance(angle, Ref) and angle.symbol.unit == "°"
+        bare = isinstance(angle, Symbol) and angle.unit == "°"
         least = _Bond.SCIENTIFIC if bare else _Bond.SIGN
         inner = self._grouped(angle, depth, brackets=brackets or self._bond(angle) < least)
         return prefixed(inner, self._name(tree.name), text_width(tree.name) + THIN)

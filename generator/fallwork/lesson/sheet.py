@@ -25,7 +25,7 @@ from fallwork.lesson.document import (
     Text,
     Working,
 )
-from fallwork.lesson.expression import Operand, Ref, Symbol, as_expression
+from fallwork.lesson.expression import Operand, Symbol, as_expression
 from fallwork.lesson.words import lower_first
 
 _TOKEN = re.compile("\ue000([0-9]+)\ue001")
@@ -68,7 +68,7 @@ class Sheet:
     def result(self, left: Operand, right: Operand, unit: str = "") -> str:
         """An equation whose right side gives the value of the left one, in the unit of that."""
         tree = as_expression(left)
-        own = tree.symbol.unit if isinstance(tree, Ref) else ""
+        own = tree.unit if isinstance(tree, Symbol) else ""
         return self.token(self.lab.result(tree, right, unit or own))
 
     def check(self, caller: Callable[[], str]) -> str:
@@ -108,18 +108,17 @@ class Sheet:
         wrong = lab.wrong(tree, as_expression(formula)) if told else None
         if wrong is None:
             return ""
-        assert isinstance(tree, Ref)
+        assert isinstance(tree, Symbol)
         done, value = self.text(caller()), wrong[1]
         for at, part in enumerate(self._parts):
-            same = isinstance(part, Slip) and part.of.id == tree.symbol.id and value is not None
+            same = isinstance(part, Slip) and part.of.id == tree.id and value is not None
             if same and f"{part.value:.9e}" == f"{value:.9e}":
                 begin, *rest = done
                 begin = lower_first(begin) if isinstance(begin, str) else begin
                 more = _joined((*part.done, " Or: ", begin, *rest))
                 self._parts[at] = replace(part, done=more)
                 return ""
-        unit = tree.symbol.unit
-        slip = Slip(id=id_, of=tree.symbol, done=done, formula=wrong[0], unit=unit, value=value)
+        slip = Slip(id=id_, of=tree, done=done, formula=wrong[0], unit=tree.unit, value=value)
         return self.block(slip)
 
     def question(
@@ -155,8 +154,6 @@ class Sheet:
                 return str(value)
             case tuple():  # a text
                 return "".join(self.printed(piece, words) for piece in value)
-            case Symbol():
-                return self.token(as_expression(value))
             case FigureSlot() | Table() | Slip() | Question():
                 return self.block(value)
         if type(value) is Undefined:  # of "… if …" without "else"; what nobody knows is strict

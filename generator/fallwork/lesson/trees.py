@@ -14,9 +14,9 @@ from fallwork.lesson.expression import (
     Power,
     Product,
     Quotient,
-    Ref,
     Root,
     Sum,
+    Symbol,
     as_expression,
     children,
 )
@@ -121,8 +121,8 @@ def rebuilt(
     """A tree with others put in for symbols (by id) and whole nodes; 0 and 1 are cleared away."""
     if tree in nodes:
         return nodes[tree]
-    if isinstance(tree, Ref):
-        return symbols.get(tree.symbol.id, tree)
+    if isinstance(tree, Symbol):
+        return symbols.get(tree.id, tree)
     parts = [rebuilt(part, symbols, nodes) for part in children(tree)]
     return _REBUILT[type(tree)](tree, *parts) if parts else tree
 

@@ -10,7 +10,6 @@ from fallwork.lesson.document import Equation, Inline
 from fallwork.lesson.expression import (
     Expression,
     Operand,
-    Ref,
     Symbol,
     ValueMissingError,
     as_expression,
@@ -269,7 +268,7 @@ class Base(Equations):
         it names what the set-up hasn't got or gives the right value.
         """
         formula = formula if absent(formula) else rebuilt(formula, {})
-        if not isinstance(of, Ref) or absent(formula) or formula == of:
+        if not isinstance(of, Symbol) or absent(formula) or formula == of:
             return None
         try:
             value, wanted = (evaluate(rebuilt(tree, self._values)) for tree in (formula, of))
@@ -283,4 +282,4 @@ class Base(Equations):
     def _values(self) -> Mapping[str, Expression]:
         """Each letter's symbols with their values, which tell whether a mistake matters."""
         trees = self.public.letters.values()
-        return {each.id: Ref(symbol=each) for tree in trees for each in symbols_in(tree)}
+        return {each.id: each for tree in trees for each in symbols_in(tree)}

@@ -14,7 +14,6 @@ from fallwork.lesson.expression import (
     Expression,
     Function,
     Number,
-    Ref,
     Symbol,
     as_expression,
     evaluate,
@@ -292,4 +291,4 @@ class Limits(Base):
         """The tension of the one string that holds an object."""
         terms = self.inner(name)
         size = terms[0].size if len(terms) == 1 else None
-        return size.symbol if isinstance(size, Ref) and name not in self.carried else None
+        return size if isinstance(size, Symbol) and name not in self.carried else None

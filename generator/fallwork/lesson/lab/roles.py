@@ -16,7 +16,6 @@ from fallwork.lesson.expression import (
     Function,
     Number,
     Quotient,
-    Ref,
     Symbol,
     as_expression,
     children,
@@ -92,9 +91,9 @@ def absent(tree: Expression) -> bool:
 
 def sine_in_radians(angle: Expression) -> Expression:
     """The sine of the number of degrees, as a calculator set to radians takes it."""
-    if not isinstance(angle, Ref) or not angle.symbol.written:
+    if not isinstance(angle, Symbol) or not angle.written:
         return Absent()
-    whole, _, part = angle.symbol.written.partition(".")
+    whole, _, part = angle.written.partition(".")
     digits: Expression = Number(value=int(whole))
     if part.strip("0"):
         digits = Quotient(top=Number(value=int(whole + part)), bottom=Number(value=10 ** len(part)))

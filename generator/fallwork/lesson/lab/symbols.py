@@ -10,7 +10,7 @@ from operator import attrgetter
 from typing import Any
 
 from fallwork.lesson.expression import (
-    Operable,
+    Expression,
     Operand,
     Symbol,
     ValueMissingError,
@@ -57,7 +57,7 @@ class Symbols(Things):
         self,
         kind: str,
         name: str = "",
-        value: float | Operable | None = None,
+        value: float | Expression | None = None,
         *,
         key: str = "",
         mark: str = "",
@@ -71,7 +71,7 @@ class Symbols(Things):
         """
         row = texts("symbols")["quantities"][kind]
         symbol = self._from_row(row, kind, name, mark, words)
-        known = self.value(value) if isinstance(value, Operable) else value
+        known = self.value(value) if isinstance(value, Expression) else value
         symbol = replace(symbol, id=key or symbol.id, value=known if self.numbers else None)
         if not self.index or row.get("part") == ANY:
             return symbol

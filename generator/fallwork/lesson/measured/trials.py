@@ -13,7 +13,6 @@ from fallwork.lesson.expression import (
     SCALE,
     Expression,
     Operand,
-    Ref,
     Symbol,
     as_expression,
     evaluate,
@@ -165,9 +164,9 @@ class Trials(Base):
         """The formula and what comes out, in the unit of what was meant; None where it names what
         there isn't.
         """
-        if not isinstance(of, Ref) or absent(formula):
+        if not isinstance(of, Symbol) or absent(formula):
             return None
-        formula, right = rebuilt(formula, {}), of.symbol
+        formula, right = rebuilt(formula, {}), of
         if right.value is None or any(each.value is None for each in symbols_in(formula)):
             return formula, None
         return formula, evaluate(formula) / SCALE.get(right.unit, 1.0)
