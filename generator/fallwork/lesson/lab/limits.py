@@ -117,7 +117,10 @@ class Limits(Base):
     def _largest_hold(self) -> float:
         """The most that static friction and bearings can hold, N."""
         known = self.public
-        frictions = [scaled(self.ratio(n), known.largest_friction(n)) for n in self.sliders]
+        largest = {
+            n: product(known.static_coefficient(n), known.normal_in_full(n)) for n in self.sliders
+        }
+        frictions = [scaled(self.ratio(name), tree) for name, tree in largest.items()]
         return evaluate(total([*frictions, *(-drag for drag in known.split.drags)]))
 
     @property

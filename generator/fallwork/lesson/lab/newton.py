@@ -63,12 +63,6 @@ class Newton(Base):
     # ---- what stays at rest, and forces that stay open
 
     @property
-    def has_range(self) -> bool:
-        """Whether the weights that static friction can hold are to be told."""
-        rests = not self.moves and bool(self.frictions)
-        return rests and self.is_plain and not self.phase.undetermined
-
-    @property
     def limiting_masses(self) -> Mapping[str, Solved]:
         """The ``most`` and the ``least`` mass of a weight that static friction can hold, on a slope
         also the one for which it is ``free`` of friction; what there isn't is missing.

@@ -66,11 +66,6 @@ class Review(Base):
         return product(size, ways) if back is None else -product(size, back)
 
     @property
-    def given_over_the_run(self) -> list[Expression]:
-        """The works of the forces that are given."""
-        return self.over_the_run(*(force.interaction.value for force in self.given_forces))
-
-    @property
     def heights_over_the_run(self) -> Expression:
         """The change of all potential energies."""
         return total(-tree for tree in self.over_the_run("gravity"))

@@ -42,9 +42,7 @@ class Solved:
 
 
 def unknown_in(lab: "Equations", name: str) -> list[Symbol]:
-    """The unknown forces in the equation of an object, or of the turning of a pulley under
-    ``rim(pulley)``, each once.
-    """
+    """The unknown forces in one equation, each once; ``rim(pulley)`` is a pulley's turning."""
     pulley = _turning(lab, name)
     if pulley:
         return list(dict.fromkeys(symbol for _, symbol in lab.rim_pulls(pulley)))
@@ -123,9 +121,6 @@ def _from_rotor(lab: "Equations", pulley: str, symbol: Symbol) -> Expression:
     if drag is not None:
         terms.append(signed(sign * lab.onward, drag))
     return total(terms)
-
-
-# ---- several independent motions
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -139,10 +139,6 @@ class Strengths(Symbols, Setup):
         """The kinetic friction force from the givens, μ m g or μ m g cos θ."""
         return product(self.coefficient(name), self.normal_in_full(name))
 
-    def largest_friction(self, name: str) -> Expression:
-        """The largest friction force before an object starts to slide, from the givens."""
-        return product(self.static_coefficient(name), self.normal_in_full(name))
-
     # ---- pulleys that take a torque to turn
 
     def rotor_inertia(self, pulley: str) -> Expression | None:

@@ -191,7 +191,8 @@ class System(Balance):
         lab, stores = self.lab, self.stores
         if not lab.numbers:
             potential = [store for store in stores if store.kind == "potential"]
-            falls = [store for store in potential if self._drives(store.object)]
+            ways = {name: lab.heading(name, lab.ways[name]) for name in self.falling}
+            falls = [store for store in potential if ways[store.object].startswith("down")]
             given = total(-store.change for store in falls)
             return [*(_in_symbols(s.change, s in falls) for s in stores), [given] * len(SHARES)]
         rows = [_course(store.start, lab.value(store.change) or 0.0) for store in stores]
@@ -199,10 +200,6 @@ class System(Balance):
         rows = [[0.0 if abs(v) < 1e-12 * size else v for v in row] for row in rows]
         rows.append([sum(column) for column in zip(*rows, strict=True)])
         return [[lab.amount(value, "J") for value in row] for row in rows]
-
-    def _drives(self, name: str) -> bool:
-        gravity = self.lab.acting("gravity", name)
-        return gravity is not None and (gravity.force.work or 0.0) > 0
 
 
 def _course(start: float | None, change: float) -> list[float]:
