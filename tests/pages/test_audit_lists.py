@@ -8,7 +8,15 @@ import pytest
 
 from fallwork.pages import HeldBack, held_back, open_records, written
 from fallwork.pages.trials import evidence_of, gravity_estimate
-from fallwork.scenario import Correction, Excluded, GivenMean, Measured, Withdrawal, load_course
+from fallwork.scenario import (
+    Correction,
+    CourseData,
+    Excluded,
+    GivenMean,
+    Measured,
+    Withdrawal,
+    load_course,
+)
 from fallwork.scenario.quantity import parse_quantity
 from pages.history import DAY, course, lab, start, term
 
@@ -21,27 +29,24 @@ LAB = lab("level", start(2), data_opens=start(2) + 5 * DAY, measured=TRIALS)
 DATA = course(term("2027-spring", LAB), term("2027-autumn", lab("level", start(9), "533.0 g")))
 
 
-def held(what: str, now: object) -> HeldBack:
-    (found,) = (each for each in held_back(DATA, now) if each.what == what)  # type: ignore[arg-type]
+def held(what: str, now: datetime, data: CourseData = DATA) -> HeldBack:
+    (found,) = (each for each in held_back(data, now) if each.what.startswith(what))
     return found
 
 
-def names(now: object) -> list[str]:
-    found = held_back(DATA, now)  # type: ignore[arg-type]
-    return [each.what for each in found if each.page.startswith("2027-spring/level/")]
-
-
 @pytest.mark.parametrize(
-    ("now", "expected"),
+    ("days", "expected"),
     [
-        (start(1), ["prelab", "worked example", "report", "trials", "solution"]),
-        (start(2), ["trials", "solution"]),
-        (start(2) + 5 * DAY, ["solution"]),
-        (start(2) + 14 * DAY, []),
+        (-31, ["prelab", "worked example", "report", "trials", "solution"]),
+        (0, ["trials", "solution"]),
+        (5, ["solution"]),
+        (14, []),
     ],
 )
-def test_what_is_held_back_grows_less_with_time(now: object, expected: list[str]) -> None:
-    assert names(now) == [f"{what} of level in 2027-spring" for what in expected]
+def test_what_is_held_back_grows_less_with_time(days: int, expected: list[str]) -> None:
+    found = held_back(DATA, start(2) + days * DAY)
+    names = [each.what for each in found if each.page.startswith("2027-spring/level/")]
+    assert names == [f"{what} of level in 2027-spring" for what in expected]
 
 
 def test_the_answers_of_a_solution_are_the_closed_form_s() -> None:
@@ -58,7 +63,7 @@ def test_what_is_given_is_no_answer() -> None:
     scenario = demo.scenarios["pulley-on-a-string"]
     one = replace(LAB, scenario=scenario, variant=scenario, example=scenario, measured=None)
     free = course(term("2027-spring", one))
-    (solution,) = (each for each in held_back(free, start(2)) if "solution" in each.what)
+    solution = held("solution", start(2), free)
     values = {each.quantity: abs(each.value) for each in solution.answers}
     assert "acceleration of the counterweight" in values
     assert "acceleration of the counterweight while coasting" not in values
@@ -68,26 +73,17 @@ def test_what_is_given_is_no_answer() -> None:
 def test_a_page_is_held_back_with_its_drawings_and_files() -> None:
     solution = held("solution of level in 2027-spring", start(2))
     assert solution.page == "2027-spring/level/solution.html"
-    assert solution.files == (
-        "2027-spring/level/figures/solution-",
-        "2027-spring/level/solution/",
-    )
-
-
-def test_typed_values_are_held_back_with_the_trials() -> None:
+    folder = "2027-spring/level"
     trials = held("trials of level in 2027-spring", start(2))
     assert [(each.value, each.unit) for each in trials.answers] == [(1.41, "m/s²")]
+    assert solution.files == (f"{folder}/figures/solution-", f"{folder}/solution/")
 
 
 def test_the_means_of_records_are_held_back_with_the_trials() -> None:
     """Means by hand: over the values that ``fallwork trials`` finds in each record."""
     demo = load_course(Path(__file__).parents[2] / "site-data")
     one = next(lab for term in demo.terms for lab in term.labs if lab.id == "level-track")
-    (trials,) = (
-        each
-        for each in held_back(demo, one.opens)
-        if each.what.startswith("trials of level-track in")
-    )
+    trials = held("trials of level-track in", one.opens, demo)
     found = evidence_of(one, gravity_estimate(demo.course)).analysis.counted
     means = {each.quantity: each.value for each in trials.answers}
     for name in ("acceleration", "final_speed", "mean_tension"):
@@ -99,12 +95,7 @@ def test_the_means_of_records_are_held_back_with_the_trials() -> None:
 
 def test_records_that_cannot_be_read_hold_up_nothing(tmp_path: Path) -> None:
     missing = replace(LAB, measured=Measured(files=(tmp_path / "trial-01.csv",)))
-    (trials,) = (
-        each
-        for each in held_back(course(term("2027-spring", missing)), start(2))
-        if each.what.startswith("trials")
-    )
-    assert trials.answers == ()
+    assert held("trials", start(2), course(term("2027-spring", missing))).answers == ()
 
 
 def test_records_may_be_had_once_the_trials_are_open() -> None:

@@ -33,27 +33,26 @@ def entry(step: str) -> str:
     )
 
 
-def test_staff_see_the_solution_before_students_do() -> None:
-    assert f"{FOLDER}/solution.md" in pages(DATA, RUNNING, "staff")
-    assert f"{FOLDER}/solution.md" not in pages(DATA, RUNNING)
-
-
-def test_every_page_is_marked_as_one_for_staff() -> None:
-    for path, page in pages(DATA, RUNNING, "staff").items():
+def test_every_page_is_marked_as_one_for_staff_who_see_what_is_held_back() -> None:
+    mine, theirs = pages(DATA, RUNNING, "staff"), pages(DATA, RUNNING)
+    for path, page in mine.items():
         if path.endswith(".md"):
             assert "staff: true\n" in head(page), path
             assert "robots: noindex\n" in head(page), path
-
-
-def test_students_have_neither_steps_nor_notes() -> None:
-    assert not [path for path in pages(DATA, start(6)) if path.endswith(("steps.md", "notes.md"))]
+    assert f"[Steps to look up and send]({FOLDER}/steps.md)\n" in mine["index.md"]
+    assert "steps.md" not in theirs["index.md"]
+    more = {f"{FOLDER}/{name}" for name in ("solution", "steps", "notes")}
+    assert {f"{path}.md" for path in more} <= mine.keys() - theirs.keys()
+    assert {f"{path}.md" for path in more} & pages(DATA, start(6)).keys() == {
+        f"{FOLDER}/solution.md"
+    }
     assert "staff:" not in "".join(pages(DATA, start(6)).values())
-
-
-def test_home_leads_straight_to_the_steps() -> None:
-    home = pages(DATA, RUNNING, "staff")["index.md"]
-    assert f"[Steps to look up and send]({FOLDER}/steps.md)\n" in home
-    assert "steps.md" not in pages(DATA, RUNNING)["index.md"]
+    solution = f"{FOLDER}/solution.html"
+    there = [
+        solution in {each.path for each in addresses(DATA, RUNNING, edition)}
+        for edition in ("student", "staff")
+    ]
+    assert there == [False, True]
 
 
 def test_every_step_of_every_page_is_there_once_with_its_questions() -> None:
@@ -103,23 +102,13 @@ def test_what_follows_from_a_slip_is_worked_out_for_marking() -> None:
         assert symbol in table.split("The columns are: ")[1]
 
 
-def test_every_slip_of_the_lesson_stands_in_the_notes_and_among_the_numbers() -> None:
-    assert len(slips(LESSON)) > 10
-    for page in (staff("notes"), staff("steps").split("## Numbers")[1]):
-        assert page.count("solution.md#") >= len(slips(LESSON))
-
-
-def test_numbers_stand_in_the_order_of_their_size() -> None:
+def test_slips_and_results_stand_among_the_numbers_in_the_order_of_their_size() -> None:
     table = staff("steps").split("## Numbers")[1]
+    assert len(slips(LESSON)) > 10
+    assert min(each.count("solution.md#") for each in (staff("notes"), table)) >= len(slips(LESSON))
     sizes = [abs(float(size)) for size in re.findall(r"^\| \$(-?[\d.]+)\\,", table, re.MULTILINE)]
     assert len(sizes) > 20
     assert sizes == sorted(sizes)
-
-
-def test_the_addresses_of_students_are_those_of_the_students_edition() -> None:
-    mine = {address.path for address in addresses(DATA, RUNNING)}
-    assert f"{FOLDER}/solution.html" not in mine
-    assert f"{FOLDER}/solution.html" in {a.path for a in addresses(DATA, RUNNING, "staff")}
 
 
 def test_every_result_is_recognised_as_right() -> None:

@@ -82,26 +82,17 @@ def _pages(site: Context) -> Iterator[PageFile]:
 
 def _home(site: Context) -> PageFile:
     """What is on now, what opens when, and how a lab runs through the term."""
-    title = site.data.course.title
+    title, coming = site.data.course.title, schedule.coming(site.terms, site.now)
     about = f"Labs of the course {title}: what is on now and what opens when"
-    events = [
-        (event, GivenLab(term=event.term, lab=event.lab, site=site))
-        for event in schedule.coming(site.terms, site.now)
-    ]
-    front = {"title": title, "description": about, "page": "home", "nav": True}
+    events = [(each, GivenLab(term=each.term, lab=each.lab, site=site)) for each in coming]
+    front = {"title": title, "description": about, "nav": True}
     return site.page("index.md", "home", front, events=events)
 
 
 def _term(site: Context, term: Term) -> PageFile:
     """The labs of a term with their dates."""
-    front = {
-        "title": term.title,
-        "description": f"Labs of {term.title} with their dates",
-        "page": "term",
-        "term": term.id,
-        "nav": True,
-    }
-    over = site.is_earlier(term)
+    about, over = f"Labs of {term.title} with their dates", site.is_earlier(term)
+    front = {"title": term.title, "description": about, "term": term.id, "nav": True}
     return site.page(f"{term.id}/index.md", "term", front, over=over, term=term)
 
 
@@ -217,11 +208,8 @@ def _of_scenario(scenario: str, places: list[LabPage]) -> Iterator[StepListing]:
 
 
 def _step(site: Context, listing: StepListing) -> PageFile:
-    front = {
-        "title": listing.title,
-        "description": f"Where the step “{listing.title}” stands",
-        "hide": ["navigation", "toc"],
-    }
+    about, hidden = f"Where the step “{listing.title}” stands", ["navigation", "toc"]
+    front = {"title": listing.title, "description": about, "hide": hidden}
     return site.page(f"{listing.path}.md", "step", front, searched=False, listing=listing)
 
 

@@ -25,10 +25,8 @@ _WORDS: Mapping[str, str] = {
 
 def dates_page(site: Context) -> PageFile:
     """Each lab that is on, with its dates and its pages that are open to students."""
-    front = {
-        "title": "Links and dates",
-        "description": "Whole addresses and dates of the labs, to copy to another place",
-    }
+    about = "Whole addresses and dates of the labs, to copy to another place"
+    front = {"title": "Links and dates", "description": about}
     on = [given for given in site.labs() if not given.earlier and not given.withdrawn]
     dates = ((schedule.events_of(given.term, site.now), given) for given in on)
     labs = [(given, [each for each in events if each.lab is given.lab]) for events, given in dates]

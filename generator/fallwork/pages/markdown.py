@@ -96,16 +96,14 @@ def _inline(part: Inline) -> Markup:
             return plain(part)
         case Marked(words=words, step=step):
             return Markup(f"[{plain(words)}](#{step})" if step else f"**{plain(words)}**")
-    return of_tree(part)
+    return formula(part)
 
 
-def of_tree(tree: Expression | Symbol | Relation) -> Markup:
-    """Its formula."""
-    return formula(latex(tree))
-
-
-def formula(code: str) -> Markup:
-    """LaTeX within a sentence or a table cell, where a bare bar would end the cell."""
+def formula(what: Expression | Symbol | Relation | str) -> Markup:
+    """A formula, or its LaTeX, within a sentence or a table cell, where a bare bar would end the
+    cell.
+    """
+    code = what if isinstance(what, str) else latex(what)
     return Markup(f"${code}$".replace("|", "\\vert "))
 
 
@@ -116,7 +114,7 @@ def amount(value: float, unit: str, figures: int) -> Markup:
 
 def named(meaning: str, symbol: Symbol | None) -> Markup:
     """What something is, with its symbol if it has one."""
-    return Markup(f"{plain(meaning)}, {of_tree(symbol)}") if symbol else plain(meaning)
+    return Markup(f"{plain(meaning)}, {formula(symbol)}") if symbol else plain(meaning)
 
 
 def value_of(symbol: Symbol, digits: int) -> Markup:
@@ -234,8 +232,8 @@ def environment() -> Environment:
         lstrip_blocks=True,
         keep_trailing_newline=True,
     )
-    found.filters.update(anchor=_anchor, address=_address, row=row, upper_first=upper_first)
-    found.filters.update(formula=of_tree)
-    shared = (text, amount, named, value_of, unit, kept_together, guard_sample)
-    found.globals.update({each.__name__: each for each in shared}, formula=of_tree)
+    filters = {"anchor": _anchor, "address": _address, "row": row, "upper_first": upper_first}
+    shared = (text, formula, amount, named, value_of, unit, kept_together, guard_sample)
+    found.filters.update(filters, formula=formula)
+    found.globals.update({each.__name__: each for each in shared})
     return found
