@@ -95,9 +95,7 @@ def text_of(node: Node) -> str:
 
 @dataclass(frozen=True)
 class OneText(Shape):
-    """A single text that isn't empty. ``value`` takes it with its path; it raises UnreadableError,
-    or LookupError where the text is nothing of the kind.
-    """
+    """A single text that isn't empty; ``value`` takes it and its path, raises UnreadableError."""
 
     what: str  # with its article: "a title"
     wanted: Callable[[str], str]  # what would be right in place of a text, which may be empty
@@ -115,10 +113,8 @@ class OneText(Shape):
                 return self.value(text, path, reading)
         except UnreadableError as error:
             reading.refuse(node, error.reason, **error.names)
-            return self.stand_in
-        except LookupError:
-            pass
-        reading.misplaced(node, self.what, self.wanted(text))
+        else:
+            reading.misplaced(node, self.what, self.wanted(text))
         return self.stand_in
 
     def _schema(self) -> dict[str, Any]:
@@ -206,13 +202,17 @@ def measure(
     )
 
 
+def _misplaced(text: str, what: str, expected: str) -> UnreadableError:
+    return UnreadableError("misplaced", found=shown(text), what=what, expected=expected)
+
+
 def whole(what: str, least: int, most: int, stand_in: int = 0) -> OneText:
     """A whole number."""
 
     def value(text: str, *_: Any) -> int:
         if re.fullmatch("[0-9]{1,6}", text) and least <= int(text) <= most:
             return int(text)
-        raise LookupError
+        raise _misplaced(text, what, expected)
 
     expected = f"write a whole number from {least} to {most}"
     layout = {"type": "integer", "minimum": least, "maximum": most}
@@ -229,8 +229,13 @@ def choice(
     def wanted(text: str) -> str:
         return expected or meant(text, [*words], f"write {listed(words, 'or')}")
 
+    def value(text: str, *_: Any) -> Any:
+        if text not in words:
+            raise _misplaced(text, what, wanted(text))
+        return words[text]
+
     layout = {"enum": list(dict.fromkeys(words.values()))}
-    return OneText(what, wanted, lambda text, *_: words[text], layout, stand_in)
+    return OneText(what, wanted, value, layout, stand_in)
 
 
 @dataclass(frozen=True)

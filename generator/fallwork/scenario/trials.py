@@ -246,7 +246,7 @@ def _check_entries(draft: Measured, path: Keys, reading: Reading) -> None:
     excluded = {each.trial for each in draft.excluded if each}
     for key, entries in (("exclude", draft.excluded), ("include", draft.included)):
         for at, entry in enumerate(entries):
-            if entry is None:  # it can't be read
+            if entry is None or not entry.trial:  # it can't be read
                 continue
             there, trial = (*path, key, str(at), "trial"), shown(entry.trial)
             is_all = key == "include" and entry.trial == ALL
