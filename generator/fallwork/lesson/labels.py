@@ -8,7 +8,7 @@ from collections.abc import Iterator, Mapping
 from typing import TYPE_CHECKING
 
 from fallwork.lesson.document import FigureSlot, Step, piece
-from fallwork.lesson.expression import Expression, as_expression
+from fallwork.lesson.expression import Expression
 from fallwork.lesson.trees import product
 from fallwork.mechanics.solution import Interaction
 
@@ -40,12 +40,12 @@ def _labels(first: "Lab", lab: "Lab") -> Iterator[tuple[str, Expression]]:
 def _acceleration(first: "Lab", lab: "Lab", name: str) -> Expression:
     """By the letter that the phase's equation of motion has for it."""
     if lab.index == 0:
-        return as_expression(lab.own_acceleration(name))
+        return lab.own_acceleration(name)
     if lab.index in lab.driven:
         return lab.acceleration_tree(name)
     if first.coasts:
-        return as_expression(first.coasting_acceleration)
-    return as_expression(lab.acceleration_of(name))
+        return first.coasting_acceleration
+    return lab.acceleration_of(name)
 
 
 def _pieces(lab: "Lab", pulley: str) -> Iterator[tuple[str, Expression]]:
@@ -55,8 +55,7 @@ def _pieces(lab: "Lab", pulley: str) -> Iterator[tuple[str, Expression]]:
         if force.interaction is Interaction.CONTACT or wound:
             path = lab.apparatus.strings[force.partner].path
             for at in segments_at(path, pulley):
-                tension = lab.tension_at(force.partner, at)
-                yield piece(force.name, at), as_expression(tension)
+                yield piece(force.name, at), lab.tension_at(force.partner, at)
 
 
 def segments_at(path: tuple[str, ...], name: str) -> Iterator[int]:
@@ -69,9 +68,9 @@ def segments_at(path: tuple[str, ...], name: str) -> Iterator[int]:
 def _turning(lab: "Lab", pulley: str) -> Iterator[tuple[str, Expression]]:
     force = lab.force(Interaction.BEARING_TORQUE, pulley)
     if force is not None and lab.pulleys[pulley].bearing_torque:
-        yield force.name, as_expression(lab.bearing_torque(pulley))
+        yield force.name, lab.bearing_torque(pulley)
     weighs = lab.force(Interaction.GRAVITY, pulley)
     if weighs is not None and pulley not in lab.movers:
         yield weighs.name, product(lab.pulley_mass(pulley), lab.gravity)
     if lab.pulleys[pulley].inertia:
-        yield pulley, as_expression(lab.angular_acceleration(pulley))
+        yield pulley, lab.angular_acceleration(pulley)
