@@ -227,7 +227,7 @@ class _Search:
         found = Parameters(names=names, values=fit.values, covariance=fit.covariance, origin=end)
         if self.known.window is not None:  # each within half a sampling step either way
             for name, time in zip((RELEASE, LANDING), self.known.window, strict=True):
-                found = found.with_time(name, time, self.speed.step / 12**0.5)
+                found = found.with_one(name, time - end, self.speed.step / 12**0.5)
         else:
             found = self._with_ends(found, fit, edges)
         return self._with_place(found, fit, edges)
@@ -238,13 +238,14 @@ class _Search:
         corner = max(self.corner, fit.noise.reach * self.speed.step)
         if not self.known.from_rest:
             begin = departure(self.speed, line, driven, corner=corner, backward=True)
-            found = found.with_time(RELEASE, *(begin or (np.nan, 0.0)))
+            time, u = begin or (np.nan, 0.0)
+            found = found.with_one(RELEASE, time - found.origin, u)
             if begin is None:
                 return found
         if self.known.covered is not None:
             return found.with_one("covered", self.known.covered.value, self.known.covered.u)
         end = None if "coasting" in edges else departure(self.speed, line, driven, corner=corner)
-        return found.with_time(LANDING, *end) if end else found
+        return found.with_one(LANDING, end[0] - found.origin, end[1]) if end else found
 
     def _with_place(self, found: Parameters, fit: Fit, edges: Mapping[str, Span]) -> Parameters:
         """With the positions of the driven part and before release, where both are known.

@@ -48,10 +48,6 @@ class Parameters:
         """With one more, its value and standard uncertainty."""
         return self.with_more([name], np.array([value]), np.array([[u**2]]))
 
-    def with_time(self, name: str, time: float, u: float) -> "Parameters":
-        """With a time of the record, s."""
-        return self.with_one(name, time - self.origin, u)
-
     @property
     def by_name(self) -> dict[str, float]:
         """The numbers alone."""
@@ -59,13 +55,11 @@ class Parameters:
 
     def lines(self) -> list[tuple[float, float]]:
         """Speed at time 0 of the record and acceleration of the driven and the coasting line."""
-        p, v, a = self.by_name, 0.0, 0.0
-        found = []
-        for more in ("", "d"):
-            if f"{more}v" in p:
-                v, a = v + p[f"{more}v"], a + p[f"{more}a"]
-                found.append((v - a * self.origin, a))
-        return found
+        p = self.by_name
+        found = [(p["v"], p["a"])]
+        if "dv" in p:
+            found.append((p["v"] + p["dv"], p["a"] + p["da"]))
+        return [(v - a * self.origin, a) for v, a in found]
 
     def times(self, otherwise: Span = (nan, nan)) -> Span:
         """Release and landing, s of the record; ``otherwise`` where they aren't told."""

@@ -43,7 +43,6 @@ def layout_of(table: RecordTable) -> Layout:
     at, first = _lines(table)
     names = table.rows[at]
     headings = _headings(table, at, first)
-    _note_what_is_passed_over(table, headings)
     columns = [_scaled(each, names, table) for each in headings if each.role in ROLES]
     table.report.raise_if_any()
     trials = _trials(columns, [each.text for each in headings if not each.role], names, table)
@@ -100,7 +99,7 @@ def _all_units(row: Row) -> bool:
 
 def _headings(table: RecordTable, at: int, first: int) -> list[Heading]:
     """What is said over each column by the line of headings, the units below it, and the trials
-    above it.
+    above it; notes what is passed over.
     """
     rows = table.rows
     units = rows[at + 1] if at + 1 < first else NOTHING
@@ -116,14 +115,11 @@ def _headings(table: RecordTable, at: int, first: int) -> list[Heading]:
         trial = heading_of(titles.cell(column)).trial or trial
         unit = heading.unit or units.cell(column).strip("()[] ")
         headings.append(replace(heading, at=column, unit=unit, trial=heading.trial or trial))
-    return headings
-
-
-def _note_what_is_passed_over(table: RecordTable, headings: Sequence[Heading]) -> None:
     unknown = [shown(heading.text) for heading in headings if heading.text and not heading.role]
     if unknown:
         word = "columns" if len(unknown) > 1 else "column"
         table.notes.append(f"{word} {listed(unknown)} passed over")
+    return headings
 
 
 def _scaled(heading: Heading, names: Row, table: RecordTable) -> Heading:
