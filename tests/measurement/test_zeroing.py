@@ -24,7 +24,7 @@ G = 9.80665  # m/s², 3rd CGPM (1901)
 
 
 def trials(count: int, noise: float = 0.002) -> tuple[Record, ...]:
-    """The bench's run, with a force that reads 0.02 N too much."""
+    """The bench's run, with a force that reads ten times its noise too much."""
     true, random = path(), np.random.default_rng(12)
     columns = [
         {name: random.normal(0, noise, len(true.time)) for name in ("velocity", "force")}
@@ -33,7 +33,9 @@ def trials(count: int, noise: float = 0.002) -> tuple[Record, ...]:
     return tuple(
         replace(
             record(
-                true, velocity=true.velocity + n["velocity"], force=true.force + 0.02 + n["force"]
+                true,
+                velocity=true.velocity + n["velocity"],
+                force=true.force + 10 * noise + n["force"],
             ),
             name=f"trial-{at}",
         )
@@ -92,7 +94,7 @@ def test_the_notes_say_what_was_taken_for_known_and_what_trials_share() -> None:
 
 @pytest.mark.parametrize("noise", [0.002, 0.0])
 def test_one_zero_for_all_trials_would_give_the_same_mean(noise: float) -> None:
-    """Without noise the slack string reads its offset in all readings of all trials."""
+    """Without noise the slack string reads 0 N: a zero that is right is one that was set."""
     records = trials(5, noise=noise)
     read, zeroed = (analyse(records, Settings(tare=t)) for t in (None, Tare(zero=Zero.SLACK)))
     zeros = [trial.run.force_offset for trial in zeroed.trials if trial.run]

@@ -19,8 +19,6 @@ from fallwork.measurement.model import Array, Estimate
 
 Span = tuple[float, float]  # s
 SPIKE = 6.0  # standard deviations from the fit
-CALM = 2.5  # usual variances: a part of the held stretch with more is a hand's doing
-CALM_PARTS, CALM_SIZE = 8, 10  # most parts to look at; least readings in one
 ALIKE = 3.0  # greatest ratio of variances at which the held stretch tells of the same noise
 LONGEST = 80  # samples up to which autocorrelation is looked for
 ALTERNATING = -4.0  # standard deviations: an autocorrelation below this is no accident
@@ -71,25 +69,9 @@ def without_spikes(stretch: Readings, degree: int) -> tuple[Readings, tuple[floa
     return stretch.part(kept), tuple(float(each) for each in stretch.time[~kept])
 
 
-def calm_part(stretch: Readings) -> Readings:
-    """The longest part without a hand's movement: where the scatter is not above the usual."""
-    n = len(stretch.time)
-    parts = min(n // CALM_SIZE, CALM_PARTS)
-    if parts < 3:
-        return stretch
-    edges = np.round(np.linspace(0, n, parts + 1)).astype(int)
-    pieces = np.split(stretch.values, edges[1:-1])
-    levels, scatters = (np.array([of(piece) for piece in pieces]) for of in (np.median, np.var))
-    limit = CALM * float(np.quantile(scatters, 0.4))
-    calm = (scatters <= limit) & ((levels - np.median(levels)) ** 2 <= limit)
-    spans = [(a, b) for a in range(parts) for b in range(a, parts + 1) if calm[a:b].all()]
-    first, last = max(spans, key=lambda span: span[1] - span[0])
-    return stretch.part(slice(edges[first], edges[last]))
-
-
 def at_rest(signal: Readings, held: Span | None, degree: int) -> tuple[Array, ...]:
     """Residuals while the object is held: what the sensor's noise is like."""
-    part = held and calm_part(without_spikes(signal.within(held), degree)[0])
+    part = held and without_spikes(signal.within(held), degree)[0]
     return (residuals(part, degree),) if part and len(part.time) >= 8 else ()
 
 
@@ -232,7 +214,8 @@ def fit_stretches(
     if any(len(each.time) < degree + 2 for each in stretches):
         return None
     noise = _noise_beside([residuals(each, degree) for each in stretches], parameters, quiet)
-    size, step = _block_size([len(each.time) for each in stretches], degree, noise), 1.0
+    size = _block_size([len(each.time) for each in stretches], degree, noise)
+    begin, step = stretches[0].time[0], stretches[0].step
     blocks = []
     for at, stretch in enumerate(stretches):
         n = len(stretch.time)
@@ -240,17 +223,15 @@ def fit_stretches(
         powers = _powers(stretch.time - origin, degree)
         columns = np.column_stack([powers, at * powers[:, smooth:], stretch.values])
         means = np.add.reduceat(columns, edges[:-1]) / np.diff(edges)[:, None]
-        step = stretch.step if at == 0 else step
-        later = (stretch.time[0] - stretches[0].time[0]) / step
-        blocks.append(np.column_stack([means, edges[:-1] + round(later), np.diff(edges)]))
+        starts = edges[:-1] + round((stretch.time[0] - begin) / step)
+        blocks.append(np.column_stack([means, starts, np.diff(edges)]))
     *design, values, starts, sizes = np.concatenate(blocks).T
-    matrix = np.array(design[: parameters - smooth]).T
+    matrix = np.array(design[: parameters - smooth]).T  # of one stretch, nothing comes on top
     dof = len(values) - matrix.shape[1]
     if dof <= 0:
         return None
-    solution, inverse, squares = least_squares(
-        matrix, values, block_covariance(starts, sizes, noise)
-    )
+    covariance = block_covariance(starts, sizes, noise)
+    solution, inverse, squares = least_squares(matrix, values, covariance)
     variance = squares / dof
     return Fit(
         values=solution, covariance=variance * inverse, dof=dof, variance=variance, noise=noise

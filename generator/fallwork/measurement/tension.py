@@ -17,7 +17,6 @@ from fallwork.measurement.finding_fit import (
     Readings,
     Span,
     at_rest,
-    calm_part,
     fit_stretches,
     residuals,
     without_spikes,
@@ -164,10 +163,7 @@ def _read(force: Readings, run: FoundRun, tare: Tare | None, slack_after: bool) 
     means = {
         Measurand.MEAN_TENSION: None if later is None else line.told(1.0, later),
         Measurand.TENSION_OVER_TIME: line.told(1.0, 0.0),
-    } | {
-        zero: span and _mean(force, span, noise, calm=zero is Zero.HELD)
-        for zero, span in spans.items()
-    }
+    } | {zero: span and _mean(force, span, noise) for zero, span in spans.items()}
     return _Read(
         means={name: mean for name, mean in means.items() if mean},
         change=line.told(0.0, float(np.ptp(driven.time))),
@@ -189,15 +185,12 @@ def _centres(run: FoundRun) -> tuple[float, float | None]:
     return (begin + end) / 2, later
 
 
-def _mean(
-    force: Readings, span: Span, noise: Sequence[Array] = (), *, calm: bool = False
-) -> Estimate | None:
+def _mean(force: Readings, span: Span, noise: Sequence[Array] = ()) -> Estimate | None:
     """The mean over a span in which the force is constant. ``noise`` is that of other stretches of
     the record: few readings alone can't tell whether neighbours share theirs, and a doubt counts
     as sharing.
     """
     stretch, _ = without_spikes(force.within(span), 0)
-    stretch = calm_part(stretch) if calm else stretch
     fit = fit_stretches([stretch], 0, noise) if len(stretch.time) >= FEWEST else None
     return None if fit is None else fit.told(1.0)
 
