@@ -19,6 +19,8 @@ from fallwork.measurement.model import Array, Estimate
 
 Span = tuple[float, float]  # s
 SPIKE = 6.0  # standard deviations from the fit
+CALM = 2.5  # usual variances: a part of the held stretch with more is a hand's doing
+CALM_PARTS, CALM_SIZE = 8, 10  # most parts to look at; least readings in one
 ALIKE = 3.0  # greatest ratio of variances at which the held stretch tells of the same noise
 LONGEST = 80  # samples up to which autocorrelation is looked for
 ALTERNATING = -4.0  # standard deviations: an autocorrelation below this is no accident
@@ -69,9 +71,25 @@ def without_spikes(stretch: Readings, degree: int) -> tuple[Readings, tuple[floa
     return stretch.part(kept), tuple(float(each) for each in stretch.time[~kept])
 
 
+def _calm_part(stretch: Readings) -> Readings:
+    """The longest part without a hand's movement: where the scatter is not above the usual."""
+    n = len(stretch.time)
+    parts = min(n // CALM_SIZE, CALM_PARTS)
+    if parts < 3:
+        return stretch
+    edges = np.round(np.linspace(0, n, parts + 1)).astype(int)
+    pieces = np.split(stretch.values, edges[1:-1])
+    levels, scatters = (np.array([of(piece) for piece in pieces]) for of in (np.median, np.var))
+    limit = CALM * float(np.quantile(scatters, 0.4))
+    calm = (scatters <= limit) & ((levels - np.median(levels)) ** 2 <= limit)
+    spans = [(a, b) for a in range(parts) for b in range(a, parts + 1) if calm[a:b].all()]
+    first, last = max(spans, key=lambda span: span[1] - span[0])
+    return stretch.part(slice(edges[first], edges[last]))
+
+
 def at_rest(signal: Readings, held: Span | None, degree: int) -> tuple[Array, ...]:
     """Residuals while the object is held: what the sensor's noise is like."""
-    part = held and without_spikes(signal.within(held), degree)[0]
+    part = held and _calm_part(without_spikes(signal.within(held), degree)[0])
     return (residuals(part, degree),) if part and len(part.time) >= 8 else ()
 
 
