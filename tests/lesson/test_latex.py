@@ -110,6 +110,7 @@ def squeezed(code: str) -> str:
         (m * g * sin(theta), r"m_\mathrm{c}g\sin\theta"),
         (sin(theta) * m, r"\sin(\theta)m_\mathrm{c}"),
         (sin(2 * theta), r"\sin(2\theta)"),
+        (sin(Number(value=75) / 10), r"\sin7.5"),  # radians, with the digits of the angle
         (sin(theta) ** 2, r"(\sin\theta)^2"),
         (a - Number(value=-2), "a-(-2)"),
     ],

@@ -11,9 +11,7 @@ from fallwork.lesson.expression import evaluate
 from fallwork.lesson.lab import Lab
 from fallwork.lesson.lab.cases import Claim
 from fallwork.mechanics import Apparatus, Solution, solve
-from fallwork.scenario import with_numbers
-from lesson.kit import DEMO, ZOO, lesson_from, lesson_of, solved
-from lesson.measured.kit import step, tables
+from lesson.kit import DEMO, ZOO, solved
 
 PATHS = sorted([*DEMO.glob("*.yaml"), *ZOO.glob("*.yaml")])
 ALMOST = 0.01  # of g, or of a weight: what 1000 times as heavy, or as light, still leaves
@@ -97,14 +95,6 @@ def test_what_is_said_to_rest_or_to_turn_back_does_so(path: Path) -> None:
             assert solution.phases[0].accelerations[name] * lab.senses[name] < 0
 
 
-@pytest.mark.parametrize("path", PATHS, ids=lambda path: f"{path.parent.name}-{path.stem}")
-def test_the_same_limits_stand_in_a_lesson_without_numbers(path: Path) -> None:
-    open_, closed = (lab_of(path, numbers=numbers).limits for numbers in (True, False))
-    assert [(limit.id, len(limit.claims)) for limit in open_] == [
-        (limit.id, len(limit.claims)) for limit in closed
-    ]
-
-
 def test_a_cart_on_a_moving_pulley_reaches_twice_the_free_fall() -> None:
     lab = lab_of(DEMO / "moving-pulley.yaml")
     heavy = next(limit for limit in lab.limits if limit.id == "heavy")
@@ -123,27 +113,3 @@ def test_a_very_light_mass_of_a_pair_has_a_thousandth_of_its_own_as_the_page_say
     lab = lab_of(DEMO / "pulley-on-a-string.yaml")
     light = next(limit for limit in lab.limits if limit.id == "light")
     assert light.changes == {"mass.left-weight": pytest.approx(0.0001)}
-
-
-def test_several_objects_win_and_one_wins() -> None:
-    one, three = (
-        [
-            row[1]
-            for row in tables(step(lesson_of(ZOO / f"{kind}.yaml", numbers=False), "limits"))[0]
-            if "moves the other way" in row[1]
-        ]
-        for kind in ("incline-up", "composite")
-    )
-    assert "The cart wins, and" in one[0]
-    assert "the loose pulley win, and" in three[0]
-
-
-def test_a_block_that_needs_its_weight_is_said_to_slide_without_it() -> None:
-    """tan 25° = 0.47 is more than the coefficient, 0.25; tan 10° = 0.18 is less."""
-    scenario, *_ = solved(DEMO / "incline-held.yaml")
-    gentle = with_numbers(scenario, {"board.slope": "10.0 deg", "weight.mass": "50.0 g"})
-    cases = [
-        tables(step(lesson_from(each, numbers=False), "limiting-cases"))[0][1][1]
-        for each in (scenario, gentle)
-    ]
-    assert ["Here it slides" in case for case in cases] == [True, False]

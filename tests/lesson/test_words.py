@@ -1,4 +1,4 @@
-"""What pages say of each kind of set-up, case by case in ``words.yaml``."""
+"""What pages say of each kind of set-up, and of trials, case by case in ``words.yaml``."""
 
 from pathlib import Path
 from typing import Any
@@ -7,55 +7,95 @@ import pytest
 import yaml
 
 from fallwork.lesson import Lesson
-from fallwork.lesson.document import Paragraph, Table
-from lesson.kit import DEMO, ZOO, lesson_of, scenario_of
-from lesson.measured.kit import prose, report, step, words
+from fallwork.lesson.document import FigureSlot, Paragraph, Symbol, Table, Working
+from fallwork.lesson.latex import latex, working
+from fallwork.scenario import with_numbers
+from lesson.kit import DEMO, ZOO, everything, lesson_from, lesson_of, scenario_of
+from lesson.measured.kit import CASES, prose, report, step, words
+from lesson.measured.kit import everything as all_words
 
-CASES: list[dict[str, Any]] = yaml.safe_load(
+ROWS: list[dict[str, Any]] = yaml.safe_load(
     Path(__file__).with_name("words.yaml").read_text("utf-8")
 )
+FOLDERS = {"demo": DEMO, "zoo": ZOO, "cases": CASES}
 
 
-def page(of: str) -> Lesson:
+def page(of: str, changes: dict[str, str]) -> Lesson:
     name, _, kind = of.partition(" ")
     folder, _, stem = name.partition("/")
-    path = {"demo": DEMO, "zoo": ZOO}[folder] / f"{stem}.yaml"
-    return report(scenario_of(path)) if kind == "report" else lesson_of(path, numbers=not kind)
+    path = FOLDERS[folder] / f"{stem}.yaml"
+    scenario = with_numbers(scenario_of(path), changes)
+    if kind == "report":
+        return report(scenario)
+    return lesson_from(scenario, numbers=not kind) if changes else lesson_of(path, numbers=not kind)
 
 
 def text(lesson: Lesson, at: str) -> str:
-    """A step, an answer, the check or the idea of a step, or what is no step."""
+    """A step, what is in it, an answer, or what is no step; ``words.yaml`` says how to name it."""
     kind, _, name = at.rpartition(" ")
-    match kind or name:
-        case "answer":
-            (found,) = (q for s in lesson.steps for q in s.questions if q.id == name)
-            return words(found.answer)
-        case "check of":
-            blocks = step(lesson, name).check
-            return "\n".join(words(each.text) for each in blocks if isinstance(each, Paragraph))
-        case "table of":
-            tables = [block for block in step(lesson, name).blocks if isinstance(block, Table)]
-            return "\n".join(words(cell) for each in tables for row in each.rows for cell in row)
-        case "idea of":
-            return words(step(lesson, name).idea)
-        case "opening":
-            return words(lesson.summary)
-        case "asked":
-            return words(lesson.find[0])
-        case "safety":
-            return "\n".join(map(words, lesson.safety))
-    return prose(step(lesson, name))
+    if kind == "answer":
+        (found,) = (q for s in lesson.steps for q in s.questions if q.id == name)
+        return words(found.answer)
+    if kind == "steps with":
+        said = {s.id: all_words(s) for s in lesson.steps}
+        return "\n".join(id_ for id_, told in said.items() if name in told)
+    if not kind and name not in WHOLE:
+        return prose(step(lesson, name))
+    return "\n".join(PARTS[kind](step(lesson, name)) if name not in WHOLE else WHOLE[name](lesson))
 
 
-@pytest.mark.parametrize("case", CASES, ids=lambda case: f"{case['of']} {case['at']}")
-def test_it_is_said_where_it_fits_and_nowhere_else(case: dict[str, Any]) -> None:
-    lesson = page(case["of"])
-    said, at = text(lesson, case["at"]), 0
-    for phrase in case.get("says", ()):
+def of_kind(found: Any, kind: type) -> list[Any]:
+    return [part for part in everything(found) if isinstance(part, kind)]
+
+
+PARTS: dict[str, Any] = {
+    "all of": lambda s: [all_words(s)],
+    "check of": lambda s: [words(each.text) for each in s.check if isinstance(each, Paragraph)],
+    "formulas of": lambda s: [
+        f"{latex(e.left)} = {latex(e.right)}" for w in of_kind(s, Working) for e in w.equations
+    ],
+    "idea of": lambda s: [words(s.idea)],
+    "questions of": lambda s: [q.id for q in s.questions],
+    "slips of": lambda s: [f"{slip.id}: {words(slip.done)}" for slip in s.slips],
+    "table of": lambda s: [
+        " | ".join(map(words, row)) for t in of_kind(s, Table) for row in (t.head, *t.rows)
+    ],
+    "working of": lambda s: [working(w.equations, 3) for w in of_kind(s, Working)],
+}
+WHOLE: dict[str, Any] = {
+    "answers": lambda page: [
+        f"{words(q.asked)} {words(q.answer)}" for s in page.steps for q in s.questions
+    ],
+    "diagrams": lambda page: [prose(s) for s in page.steps if s.id.startswith("diagram-")],
+    "asked-for": lambda page: [words(page.find[0])],
+    "figures": lambda page: [slot.kind for slot in of_kind(page.steps, FigureSlot)],
+    "givens": lambda page: [f"{g.meaning}: {g.as_written} = {g.in_si}" for g in page.givens],
+    "opening": lambda page: [words(page.summary)],
+    "parts": lambda page: dict.fromkeys(s.part for s in page.steps),
+    "prose": lambda page: map(prose, page.steps),
+    "safety": lambda page: map(words, page.safety),
+    "slips": lambda page: (line for s in page.steps for line in PARTS["slips of"](s)),
+    "steps": lambda page: [s.id for s in page.steps],
+    "symbols": lambda page: map(listed, page.symbols),
+}
+
+
+def listed(symbol: Symbol) -> str:
+    value = "" if symbol.value is None else symbol.written or f"{symbol.value:.5g}"
+    return f"{symbol.id} {symbol.letter}_{symbol.subscript}: {symbol.meaning} = {value}"
+
+
+@pytest.mark.parametrize("row", ROWS, ids=lambda row: f"{row['of']} {row['at']}")
+def test_it_is_said_where_it_fits_and_nowhere_else(row: dict[str, Any]) -> None:
+    lesson = page(row["of"], row.get("changes", {}))
+    said, at = text(lesson, row["at"]).replace("\u00a0", " "), 0
+    for phrase in row.get("says", ()):
         assert phrase in said[at:]
         at = said.index(phrase, at) + len(phrase)
-    assert [phrase for phrase in case.get("never", ()) if phrase in said] == []
-    if "slips" in case:
-        slips = {slip.id for slip in step(lesson, case["at"]).slips}
-        assert set(case["slips"]) <= slips
-        assert slips.isdisjoint(case.get("other_slips", ()))
+    assert [phrase for phrase in row.get("never", ()) if phrase in said] == []
+    assert [phrase for phrase in row.get("once", ()) if said.count(phrase) != 1] == []
+    assert row.get("is", said) == said
+    if "slips" in row:
+        slips = {slip.id for slip in step(lesson, row["at"]).slips}
+        assert set(row["slips"]) <= slips
+        assert slips.isdisjoint(row.get("other_slips", ()))
