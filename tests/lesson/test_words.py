@@ -56,6 +56,7 @@ PARTS: dict[str, Any] = {
     ],
     "idea of": lambda s: [words(s.idea)],
     "questions of": lambda s: [q.id for q in s.questions],
+    "slip formulas of": lambda s: [latex(slip.formula) for slip in s.slips],
     "slips of": lambda s: [f"{slip.id}: {words(slip.done)}" for slip in s.slips],
     "table of": lambda s: [
         " | ".join(map(words, row)) for t in of_kind(s, Table) for row in (t.head, *t.rows)
@@ -73,6 +74,7 @@ WHOLE: dict[str, Any] = {
     "opening": lambda page: [words(page.summary)],
     "parts": lambda page: dict.fromkeys(s.part for s in page.steps),
     "prose": lambda page: map(prose, page.steps),
+    "questions": lambda page: [q.id for s in page.steps for q in s.questions],
     "safety": lambda page: map(words, page.safety),
     "slips": lambda page: (line for s in page.steps for line in PARTS["slips of"](s)),
     "steps": lambda page: [s.id for s in page.steps],
@@ -92,6 +94,7 @@ def test_it_is_said_where_it_fits_and_nowhere_else(row: dict[str, Any]) -> None:
     for phrase in row.get("says", ()):
         assert phrase in said[at:]
         at = said.index(phrase, at) + len(phrase)
+    assert [phrase for phrase in row.get("among", ()) if phrase not in said] == []
     assert [phrase for phrase in row.get("never", ()) if phrase in said] == []
     assert [phrase for phrase in row.get("once", ()) if said.count(phrase) != 1] == []
     assert row.get("is", said) == said
