@@ -14,7 +14,7 @@ from fallwork.errors import FallworkError
 from fallwork.figures.drawing import Drawing
 from fallwork.figures.geometry import DOWN, Kind, Point, kind_of, scaled
 from fallwork.lesson.document import FigureSlot, Lesson
-from fallwork.lesson.expression import Expression, as_expression
+from fallwork.lesson.expression import Expression
 from fallwork.lesson.lab.setup import Setup
 from fallwork.lesson.measured import Evidence
 from fallwork.lesson.rounding import to_figures
@@ -94,7 +94,7 @@ class Scene:
 
     def symbol(self, key: str) -> Expression | None:
         """A symbol of the lesson; None where it has none."""
-        return next((as_expression(s) for s in self.lesson.symbols if s.id == key), None)
+        return next((s for s in self.lesson.symbols if s.id == key), None)
 
     def label(self, name: str) -> Expression | None:
         """The lesson's symbol for a force of the phase, or for an object's acceleration."""

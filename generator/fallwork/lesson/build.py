@@ -6,9 +6,18 @@ Takes scenario, apparatus and solution; gives a ``Lesson``. What each step says 
 """
 
 from collections.abc import Iterator, Mapping
-from dataclasses import is_dataclass, replace
+from dataclasses import replace
 
-from fallwork.lesson.document import Block, Items, Lesson, Paragraph, Step, Text, Working
+from fallwork.lesson.document import (
+    Block,
+    Items,
+    Lesson,
+    Paragraph,
+    Step,
+    Text,
+    Working,
+    symbols_of,
+)
 from fallwork.lesson.expression import Symbol
 from fallwork.lesson.givens import givens_of
 from fallwork.lesson.lab import Lab
@@ -203,16 +212,3 @@ def _at_rest(lab: Lab) -> Iterator[_Asked]:
     yield "holding-masses", lab, {}
     yield from (("held-pulley", lab, {"pulley": name}) for name in turning)
     yield from ((file, lab, {}) for file in ("open-forces", "limits"))
-
-
-def symbols_of(part: object) -> tuple[Symbol, ...]:
-    """Every symbol anywhere inside a part of a lesson, in the order of the page."""
-    return tuple(dict.fromkeys(_symbols(part)))
-
-
-def _symbols(part: object) -> Iterator[Symbol]:
-    if isinstance(part, Symbol):
-        yield part
-    elif isinstance(part, tuple) or is_dataclass(part):
-        for item in part if isinstance(part, tuple) else vars(part).values():
-            yield from _symbols(item)

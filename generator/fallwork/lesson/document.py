@@ -4,7 +4,7 @@ Small frozen classes that say what stands where; Markdown is one rendering of th
 """
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, is_dataclass
 from typing import Literal
 
 from fallwork.lesson.expression import Expression, Symbol
@@ -43,7 +43,6 @@ class Equation:
     forms: tuple[Expression, ...] = ()
     unit: str = ""  # of the result
     numbers: bool = False  # print the numbers and the result too
-    name: str = ""  # what it says, e.g. "Newton's second law, cart, along the track"
     boxed: bool = False  # a result of its step, to be seen first
 
     @property
@@ -166,6 +165,19 @@ class Lesson:
     # What a diagram writes beside its arrows, by phase: name of a force, or of a part of it
     # (``piece``), or of an object for its acceleration.
     labels: Mapping[int, Mapping[str, Expression]] = field(default_factory=dict)
+
+
+def symbols_of(part: object) -> tuple[Symbol, ...]:
+    """Every symbol anywhere inside a part of a lesson, in the order of the page."""
+    return tuple(dict.fromkeys(_symbols(part)))
+
+
+def _symbols(part: object) -> Iterator[Symbol]:
+    if isinstance(part, Symbol):
+        yield part
+    elif isinstance(part, tuple) or is_dataclass(part):
+        for item in part if isinstance(part, tuple) else vars(part).values():
+            yield from _symbols(item)
 
 
 def piece(force: str, segment: int) -> str:

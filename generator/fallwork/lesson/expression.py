@@ -24,7 +24,7 @@ class Expression:
     """A tree: symbols, and what the ordinary operators make of them."""
 
     def __add__(self, other: "Operand") -> "Expression":
-        return Sum(terms=(*_terms(as_expression(self)), *_terms(as_expression(other))))
+        return Sum(terms=(*_terms(self), *_terms(as_expression(other))))
 
     def __radd__(self, other: "Operand") -> "Expression":
         return as_expression(other) + self
@@ -38,7 +38,7 @@ class Expression:
     def __mul__(self, other: "Operand") -> "Expression":
         if isinstance(self, Negative):
             return -(self.body * other)
-        return Product(factors=(*_factors(as_expression(self)), *_factors(as_expression(other))))
+        return Product(factors=(*_factors(self), *_factors(as_expression(other))))
 
     def __rmul__(self, other: "Operand") -> "Expression":
         return as_expression(other) * self
@@ -46,16 +46,16 @@ class Expression:
     def __truediv__(self, other: "Operand") -> "Expression":
         if isinstance(self, Negative):
             return -(self.body / other)
-        return Quotient(top=as_expression(self), bottom=as_expression(other))
+        return Quotient(top=self, bottom=as_expression(other))
 
     def __rtruediv__(self, other: "Operand") -> "Expression":
         return as_expression(other) / self
 
     def __neg__(self) -> "Expression":
-        return self.body if isinstance(self, Negative) else Negative(body=as_expression(self))
+        return self.body if isinstance(self, Negative) else Negative(body=self)
 
     def __pow__(self, exponent: int) -> "Expression":
-        return Power(base=as_expression(self), exponent=exponent)
+        return Power(base=self, exponent=exponent)
 
 
 Operand = Expression | int

@@ -155,7 +155,7 @@ def _agreed_value(equation: Equation) -> float:
     with suppress(ValueMissingError):  # what an equation defines may have no value of its own
         values.append(evaluate(equation.left))
     if max(values) - min(values) > _AGREE * max(map(_size, forms)):
-        raise UnequalSidesError(f"{equation.name or latex(equation.left)}: {values}")
+        raise UnequalSidesError(f"{latex(equation.left)}: {values}")
     return values[len(forms) - 1]
 
 

@@ -168,10 +168,6 @@ def _equation(left: Operand, right: Operand, *forms: Operand, unit: str = "") ->
     return Equation(left=next(sides), right=next(sides), forms=tuple(sides), unit=unit)
 
 
-def _figure(kind: str, subject: str = "", phase: int = 0) -> FigureSlot:
-    return FigureSlot(kind=kind, subject=subject, phase=phase)
-
-
 def _relation(*parts: Any) -> Relation:
     """``relation(T, "<", m * g)``."""
     return Relation(sides=tuple(map(as_expression, parts[::2])), signs=tuple(parts[1::2]))

@@ -7,8 +7,7 @@ from dataclasses import dataclass, field, replace
 
 from fallwork.figures import Figure, Scene, draw
 from fallwork.lesson import build_lesson, uncertainties
-from fallwork.lesson.build import symbols_of
-from fallwork.lesson.document import FigureSlot, Lesson
+from fallwork.lesson.document import FigureSlot, Lesson, symbols_of
 from fallwork.lesson.expression import Symbol
 from fallwork.lesson.lab.setup import Setup
 from fallwork.lesson.measured import Evidence, data_lesson, report_lesson, with_comparison

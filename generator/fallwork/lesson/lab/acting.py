@@ -5,7 +5,7 @@ phase: its component along the motion of its point, times the path.
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from fallwork.lesson.expression import Expression, Symbol, as_expression
+from fallwork.lesson.expression import Expression, Symbol
 from fallwork.lesson.lab.symbols import interaction_row
 from fallwork.lesson.trees import opposite, product, scaled, signed, total
 from fallwork.lesson.words import sentence, upper_first
@@ -56,7 +56,7 @@ class Acting:
     @property
     def size(self) -> Expression:
         """How strong it is, on a mover."""
-        return as_expression(self.tension) if self.tension else self.lab.size(self.force)
+        return self.tension or self.lab.size(self.force)
 
     @property
     def acts(self) -> bool:
@@ -113,7 +113,7 @@ class Acting:
         line = self.lab.rigging.strings.get(self.on)
         if line is None or self.force.interaction is not Interaction.CONTACT:
             return []
-        at, found = line.path.index(self.by), []
+        at, found = line.path.index(self.by), list[tuple[Expression, str]]()
         for piece, after in ((line.segments[at - 1], False), (line.segments[at], True)):
             outward, neighbour = (1, at + 1) if after else (-1, at - 1)
             way = ""
@@ -121,7 +121,7 @@ class Acting:
                 way = self.lab.heading(line.path[neighbour], -outward)
             elif piece.upright:
                 way = "down" if piece.upright * outward > 0 else "up"
-            pull = as_expression(self.lab.tension(self.on, self.by, after=after))
+            pull = self.lab.tension(self.on, self.by, after=after)
             found += [(pull, sentence(f"directions.short.{way}"))] if way else []
         return found if len(found) == 2 else []
 
@@ -133,7 +133,7 @@ class Acting:
         if self.on_mover:
             return self.size
         if self.force.interaction is Interaction.BEARING_TORQUE:
-            return as_expression(self.lab.bearing_torque(self.on))
+            return self.lab.bearing_torque(self.on)
         if self.force.interaction is not Interaction.TENSION:
             return None
         backward = self.on in self.lab.apparatus.strings
@@ -142,7 +142,7 @@ class Acting:
         ends = [
             name for name in (path[0], path[-1]) if name == pulled or name not in self.lab.movers
         ]
-        return as_expression(self.lab.tension(string, pulled if pulled in ends else ends[0]))
+        return self.lab.tension(string, pulled if pulled in ends else ends[0])
 
     @property
     def symbol(self) -> Symbol:

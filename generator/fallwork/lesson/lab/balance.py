@@ -17,7 +17,6 @@ from fallwork.lesson.expression import (
     Root,
     Sum,
     Symbol,
-    as_expression,
 )
 from fallwork.lesson.trees import ZERO, product, rebuilt, scaled, total
 from fallwork.mechanics import account
@@ -140,7 +139,7 @@ class Balance:
     def gain(self) -> Expression:
         """What the works, the potential and the thermal energy leave for the kinetic energy."""
         gravity = [-self.lab.potential_change(name) for name in self.falling]
-        works = [as_expression(work.symbol) for work in self.works]
+        works = [work.symbol for work in self.works]
         return total([*works, *gravity, *(-tree for tree in self.thermal)])
 
     # ---- the final speed: one object has symbols of its own; several have the common speed
@@ -159,7 +158,7 @@ class Balance:
     def moving_mass(self) -> Expression:
         """What half the squared common speed is multiplied by in the kinetic energy."""
         if not self.together:
-            return as_expression(self.lab.mass(self.massive[0]))
+            return self.lab.mass(self.massive[0])
         pulleys = tuple(name for name in self.turning if name in self.lab.rotors)
         return total(self.lab.inertia_of(self.moving, pulleys))
 
@@ -187,10 +186,9 @@ class Balance:
         if len(terms) == len(before) and set(terms) <= set(before):
             forces, terms = lab.driving, before
         bodies = [term.body if isinstance(term, Negative) else term for term in terms]
-        g = as_expression(lab.gravity)
-        shared = [isinstance(each, Product) and g in each.factors for each in bodies]
+        shared = [isinstance(each, Product) and lab.gravity in each.factors for each in bodies]
         if len(shared) > 1 and all(shared):
-            forces = product(rebuilt(forces, {lab.gravity.id: ONE}), g)
+            forces = product(rebuilt(forces, {lab.gravity.id: ONE}), lab.gravity)
         distance = scaled(ratio, lab.distance)
         return self._root(product(2, forces, distance) / self.moving_mass)
 
@@ -207,6 +205,6 @@ class Balance:
         driving = [each.formula or ZERO for each in gravity if each]
         braking = [-tree for tree in self.thermal]
         for at, work in enumerate(self.works):
-            tree = work.gathered or as_expression(work.symbol)
+            tree = work.gathered or work.symbol
             (braking if work.sort == "friction" else driving).insert(at, tree)
         return (rebuilt(tree, {self.lab.distance.id: ONE}) for tree in (*driving, *braking))

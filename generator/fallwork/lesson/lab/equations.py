@@ -16,7 +16,6 @@ from fallwork.lesson.expression import (
     Number,
     Sum,
     Symbol,
-    as_expression,
 )
 from fallwork.lesson.lab.quantities import Quantities
 from fallwork.lesson.lab.strengths import Strengths
@@ -71,19 +70,19 @@ class Equations(Quantities, Strengths):
             case Interaction.GRAVITY:
                 return self.gravity_on(on)
             case Interaction.NORMAL:
-                return as_expression(self.normal(on))
+                return self.normal(on)
             case Interaction.FRICTION:
-                return as_expression(self.friction(on))
+                return self.friction(on)
             case Interaction.ROLLING:
-                return as_expression(self.rolling(on))
+                return self.rolling(on)
             case Interaction.TENSION:
-                return as_expression(self.tension(force.partner, on))
+                return self.tension(force.partner, on)
             case Interaction.AXLE:
-                return as_expression(self.support(on if on in self.carried else force.partner))
+                return self.support(on if on in self.carried else force.partner)
             case Interaction.CONTACT:
                 return self.contact(force)
             case _:
-                return as_expression(self.given_force(force))
+                return self.given_force(force)
 
     def contact(self, force: Force) -> Expression:
         """The pull of a string on the moving pulley over which it runs: both its parts."""
@@ -129,7 +128,7 @@ class Equations(Quantities, Strengths):
         """The friction force of each object that has one, by its own symbol."""
         found = {name: self.force(Interaction.FRICTION, name) for name in self.sliders}
         acting = [name for name, force in found.items() if force and self.acts(force)]
-        return {name: as_expression(self.friction(name)) for name in acting}
+        return {name: self.friction(name) for name in acting}
 
     @cached_property
     def kinetic_frictions(self) -> Mapping[str, Expression]:
@@ -150,9 +149,9 @@ class Equations(Quantities, Strengths):
 
     def inertia_terms(self, name: str) -> list[Expression]:
         """What a mover's own acceleration is multiplied by: its mass, and its wheels' share."""
-        masses = [as_expression(self.mass(name))] if self.mass_kg(name) else []
         rolling = self.rolling_mass(name)
-        return masses if rolling is None else [*masses, rolling]
+        own = [self.mass(name)] if self.mass_kg(name) else []
+        return [*own, *([] if rolling is None else [rolling])]
 
     def own_acceleration(self, name: str) -> Symbol:
         """The acceleration of one mover; with a single mover just a."""
@@ -176,13 +175,13 @@ class Equations(Quantities, Strengths):
         if not self.moves or self.rests(name):
             return ZERO
         if not self.tied:
-            return as_expression(self.acceleration_of(name))
+            return self.acceleration_of(name)
         return scaled(self.ratio(name), self.acceleration)
 
     def distance_tree(self, name: str) -> Expression:
         """The path of a mover by the common distance, where there is one."""
         if not self.tied:
-            return as_expression(self.distance_of(name))
+            return self.distance_of(name)
         return scaled(self.ratio(name), self.distance)
 
     def rim_distance(self, pulley: str) -> Expression:
@@ -263,7 +262,7 @@ class Equations(Quantities, Strengths):
         rubbing: dict[tuple[int, Symbol, Expression | None], list[Expression]] = {}
         masses, forces = [], []
         for name, term in self._outer_terms(movers):
-            mass, kind = as_expression(self.mass(name)), term.force.interaction
+            mass, kind = self.mass(name), term.force.interaction
             if kind is Interaction.GRAVITY:
                 share = signed(term.sign, product(mass, self.sine(name) or 1))
                 masses.append(scaled(self.ratio(name), share))

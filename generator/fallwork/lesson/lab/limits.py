@@ -15,7 +15,6 @@ from fallwork.lesson.expression import (
     Function,
     Number,
     Symbol,
-    as_expression,
     evaluate,
 )
 from fallwork.lesson.lab.base import Base
@@ -128,7 +127,7 @@ class Limits(Base):
         """The condition under which a run starts from rest."""
         drives, holds = sides_of(self)
         static: dict[str, Expression] = {
-            self.coefficient(name).id: as_expression(self.static_coefficient(name))
+            self.coefficient(name).id: self.static_coefficient(name)
             for name in self.kinetic_frictions
         }
         return Relation(sides=(drives, rebuilt(holds, static)), signs=(">",))
@@ -168,7 +167,7 @@ class Limits(Base):
         if surface is None:
             return
         theta = self.slope(surface)
-        sine, cosine = (Function(name=n, argument=as_expression(theta)) for n in ("sin", "cos"))
+        sine, cosine = (Function(name=n, argument=theta) for n in ("sin", "cos"))
         for mark, degrees in (("level", 0), ("upright", 90)):
             values: dict[Expression, Expression] = {sine: ZERO, cosine: ONE}
             if degrees:
@@ -183,7 +182,7 @@ class Limits(Base):
     @property
     def tangent(self) -> Expression:
         """tan θ of the first object's slope."""
-        return Function(name="tan", argument=as_expression(self.slope(self.surface)))
+        return Function(name="tan", argument=self.slope(self.surface))
 
     def _at_rest(self) -> Iterator[Limit]:
         if not self.is_plain or self.climb <= 0:
@@ -211,7 +210,7 @@ class Limits(Base):
             yield from self._of_pair(*pair)
         elif driver is not None and not self.rotors:
             others = sum(self.mass_kg(n) for n in self.movers if n != driver)
-            claims = [(self.acceleration_of(driver), as_expression(self.gravity))]
+            claims = [(self.acceleration_of(driver), self.gravity)]
             limit = self._limit("heavy", [driver], {self.mass(driver).id: EXTREME * others}, claims)
             if limit.claims:
                 yield limit
@@ -229,7 +228,7 @@ class Limits(Base):
         return (upper[0] if upper[-1] == lift else upper[-1]), lower[0], lower[-1]
 
     def _of_pair(self, counter: str, first: str, second: str) -> Iterator[Limit]:
-        g = as_expression(self.gravity)
+        g = self.gravity
         mass, one, two = (self.mass(name) for name in (counter, first, second))
         a = {name: self.acceleration_of(name) for name in (counter, first, second)}
         upper, lower = (self._tension_on(name) for name in (counter, first))

@@ -5,7 +5,7 @@ angles follow from accelerations, and how a cart goes on alone. Signs are in the
 from collections.abc import Iterator
 from functools import cached_property
 
-from fallwork.lesson.expression import Expression, Negative, Number, Symbol, as_expression
+from fallwork.lesson.expression import Expression, Negative, Number, Symbol
 from fallwork.lesson.lab.base import Base
 from fallwork.lesson.trees import ZERO, half, opposite, product, rebuilt, scaled, signed, total
 from fallwork.mechanics.solution import Ending
@@ -40,7 +40,7 @@ class Motion(Base):
             far = total([*self._ways_before(run), self.run_distance])
             return scaled(1 / self.ratio(run), far)
         room = self.room if self.distance_by == "room" else None
-        return scaled(1 / self.ratio(self.ender), room) if room else as_expression(self.distance)
+        return scaled(1 / self.ratio(self.ender), room) if room else self.distance
 
     @property
     def room(self) -> Expression | None:
@@ -48,7 +48,7 @@ class Motion(Base):
         name = self.ender
         if name not in self.sliders or self.given_slider(name).starts_at is None:
             return None
-        place, surface = as_expression(self.start_place(name)), self.surface_under(name)
+        place, surface = self.start_place(name), self.surface_under(name)
         before = self._ways_before(name)
         if (self.phase.displacements[name] or 0.0) < 0:
             return total([place, *before])

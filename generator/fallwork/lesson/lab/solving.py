@@ -18,7 +18,6 @@ from fallwork.lesson.expression import (
     Quotient,
     Sum,
     Symbol,
-    as_expression,
     symbols_in,
 )
 from fallwork.lesson.lab.setup import rim
@@ -204,7 +203,7 @@ def _shortened(force: Solved, shared: Solved | None) -> Solved:
     body = force.tree.body if isinstance(force.tree, Negative) else force.tree
     if shared is None or not isinstance(body, Quotient):
         return force
-    short = body.top / as_expression(shared.symbol)
+    short = body.top / shared.symbol
     return replace(force, tree=-short if body is not force.tree else short)
 
 
@@ -232,7 +231,7 @@ def _own(lab: "Equations", name: str) -> Expression | None:
     if not masses:
         ties = (tie for tie in map(lab.constraint, lab.taut) if set(tie) <= set(lab.senses))
         drawn = _drawn(lab, name, lab.senses[name], ties)
-        return as_expression(lab.acceleration_of(loads[0])) if loads else drawn
+        return lab.acceleration_of(loads[0]) if loads else drawn
     if not determined(lab, name):
         return None
     terms = lab.unrolled(name)

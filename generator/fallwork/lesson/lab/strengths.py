@@ -3,7 +3,7 @@
 from collections.abc import Callable, Iterator, Sequence
 from itertools import accumulate
 
-from fallwork.lesson.expression import Expression, Function, Symbol, as_expression
+from fallwork.lesson.expression import Expression, Function, Symbol
 from fallwork.lesson.lab.setup import Setup, Stretch
 from fallwork.lesson.lab.symbols import Symbols, interaction_row
 from fallwork.lesson.trees import ZERO, product, signed
@@ -127,7 +127,7 @@ class Strengths(Symbols, Setup):
     def _of_slope(self, name: str, function: str) -> Expression | None:
         if not self.slope_rad(name) or self.upright(name):
             return None
-        return Function(name=function, argument=as_expression(self.slope(self.surface_under(name))))
+        return Function(name=function, argument=self.slope(self.surface_under(name)))
 
     def normal_in_full(self, name: str) -> Expression:
         """The normal force from the givens: m g, on a slope m g cos θ, beside an upright one 0."""

@@ -7,7 +7,7 @@ from functools import cached_property
 from typing import TYPE_CHECKING, NamedTuple
 
 from fallwork.lesson.document import Inline
-from fallwork.lesson.expression import Expression, Negative, Operand, Symbol, as_expression
+from fallwork.lesson.expression import Expression, Negative, Symbol
 from fallwork.lesson.lab.balance import Balance
 from fallwork.lesson.trees import half, half_of, scaled, total
 from fallwork.mechanics.solution import Interaction, ZeroWork
@@ -130,9 +130,9 @@ class System(Balance):
             mass = lab.rolling_mass(name) if name in self.massive else None
             yield lab.rotational(name), self._energy(mass or lab.inertia(name), name, mass is None)
 
-    def _energy(self, inertia: Operand, name: str, turning: bool = False) -> Expression:
+    def _energy(self, inertia: Expression, name: str, turning: bool = False) -> Expression:
         lab, phase = self.lab, self.lab.phase
-        rates: tuple[Operand, Operand]
+        rates: tuple[Expression, Expression]
         if not turning:
             rates = lab.speed_of(name), lab.start_speed_of(name)
             moves = bool(phase.start_velocities[name])
@@ -143,10 +143,10 @@ class System(Balance):
         else:
             rates = lab.spin(name), lab.start_spin(name)
             moves = bool(phase.start_angular_velocities.get(name))
-        final, start = (as_expression(rate) ** 2 for rate in rates)
+        final, start = (rate**2 for rate in rates)
         if lab.turns:
-            return -half_of(as_expression(inertia), start)
-        return half_of(as_expression(inertia), final - start if moves else final)
+            return -half_of(inertia, start)
+        return half_of(inertia, final - start if moves else final)
 
     # ---- where the energy is on the way
 
@@ -167,12 +167,12 @@ class System(Balance):
         lab = self.lab
         spins = lab.phase.start_angular_velocities
         for name in self.falling:
-            yield Store("potential", name, as_expression(lab.potential_change(name)), None)
+            yield Store("potential", name, lab.potential_change(name), None)
         for name in self.massive:
             start = lab.mass_kg(name) * lab.first_speed(name) ** 2 / 2
-            yield Store("kinetic", name, as_expression(lab.kinetic(name)), start)
+            yield Store("kinetic", name, lab.kinetic(name), start)
         for name in self.turning:
-            wheels, change = name in lab.bodies, as_expression(lab.rotational(name))
+            wheels, change = name in lab.bodies, lab.rotational(name)
             if wheels:
                 start = lab.wheels_kg(name) * lab.first_speed(name) ** 2 / 4
             else:

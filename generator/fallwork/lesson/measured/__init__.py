@@ -8,8 +8,7 @@ step's own file says for which set-ups and trials it is there.
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 
-from fallwork.lesson.build import symbols_of
-from fallwork.lesson.document import Lesson, Step
+from fallwork.lesson.document import Lesson, Step, symbols_of
 from fallwork.lesson.lab.setup import Setup
 from fallwork.lesson.measured.accounts import Accounts
 from fallwork.lesson.measured.bench import Bench

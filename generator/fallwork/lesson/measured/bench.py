@@ -8,7 +8,7 @@ from fractions import Fraction
 from functools import cached_property
 
 from fallwork.lesson.document import Given
-from fallwork.lesson.expression import Expression, Symbol, as_expression
+from fallwork.lesson.expression import Expression, Symbol
 from fallwork.lesson.givens import givens_of
 from fallwork.lesson.lab.motion import Motion
 from fallwork.lesson.lab.newton import Newton
@@ -114,9 +114,9 @@ class Bench(Trials, Newton, Motion):
         limits, sine = self.holding, self.sine(self.slider)
         cosine = self.cosine(self.slider)
         mass = product(self.mass(self.slider), *([] if cosine is None else [cosine]))
-        most = as_expression(limits["most"])
+        most = limits["most"]
         if "least" in limits:
-            return total([most, -as_expression(limits["least"])]) / product(2, mass)
+            return total([most, -limits["least"]]) / product(2, mass)
         return most / mass if sine is None else total([most / mass, -(sine / (cosine or 1))])
 
     # ---- the report
