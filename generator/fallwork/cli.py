@@ -70,7 +70,7 @@ class _Command(click.Command):
 
 
 def _is_unit(word: str) -> bool:
-    from fallwork.scenario.units import kinds_of_unit
+    from fallwork.scenario.quantity import kinds_of_unit
 
     return bool(kinds_of_unit(word))
 

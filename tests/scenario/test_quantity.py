@@ -10,9 +10,15 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy.stats import uniform
 
-from fallwork.scenario.quantity import as_written, in_si, keeping_uncertainty, parse_quantity
+from fallwork.scenario.quantity import (
+    as_written,
+    in_si,
+    keeping_uncertainty,
+    kinds,
+    kinds_of_unit,
+    parse_quantity,
+)
 from fallwork.scenario.report import UnreadableError
-from fallwork.scenario.units import kinds, kinds_of_unit
 
 REGISTRY: pint.UnitRegistry[float] = pint.UnitRegistry()
 OTHER_SPELLINGS = [

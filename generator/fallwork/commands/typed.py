@@ -14,9 +14,8 @@ from fallwork.errors import FallworkError, said
 from fallwork.lesson.expression import Symbol
 from fallwork.lesson.latex import plain
 from fallwork.scenario.dates import iso_moment
-from fallwork.scenario.quantity import LARGEST_EXPONENT
+from fallwork.scenario.quantity import LARGEST_EXPONENT, kinds, kinds_of_unit
 from fallwork.scenario.report import listed, meant, shown
-from fallwork.scenario.units import kinds, kinds_of_unit
 
 _AMOUNT = re.compile(r"\s*([+\-−]?\d+(?:[.,]\d+)?(?:[eE][+\-−]?\d+)?)\s*(.*?)\s*")
 

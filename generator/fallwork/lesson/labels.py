@@ -58,11 +58,10 @@ def _pieces(lab: "Lab", pulley: str) -> Iterator[tuple[str, Expression]]:
                 yield piece(force.name, at), lab.tension_at(force.partner, at)
 
 
-def segments_at(path: tuple[str, ...], name: str) -> Iterator[int]:
-    """The straight pieces of a string that meet an object, counted along its path."""
-    for at, end in enumerate(path):
-        if end == name:
-            yield from (segment for segment in (at - 1, at) if 0 <= segment < len(path) - 1)
+def segments_at(path: tuple[str, ...], name: str) -> list[int]:
+    """The straight pieces of a string that meet an object on it, counted along its path."""
+    at = path.index(name)
+    return [segment for segment in (at - 1, at) if 0 <= segment < len(path) - 1]
 
 
 def _turning(lab: "Lab", pulley: str) -> Iterator[tuple[str, Expression]]:

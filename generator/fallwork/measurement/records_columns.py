@@ -20,8 +20,8 @@ from fallwork.measurement.records_headings import (
     role_of_unit,
 )
 from fallwork.measurement.records_text import RecordTable, Row, is_number
+from fallwork.scenario.quantity import kinds_of_unit
 from fallwork.scenario.report import closest, listed, shown
-from fallwork.scenario.units import kinds_of_unit
 
 EXAMPLE = 'a line such as "t (s),v (m/s),F (N)" above the numbers'
 NOTHING = Row(0, "", ())

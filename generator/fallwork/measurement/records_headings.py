@@ -13,7 +13,7 @@ from typing import Any
 
 import yaml
 
-from fallwork.scenario.units import Kind, kinds, kinds_of_unit
+from fallwork.scenario.quantity import Kind, kinds, kinds_of_unit
 
 TRIAL = "trial"  # the role of a column that says to which trial a row belongs
 SOURCE = "source"  # the role of a column that says whether a row was measured or simulated

@@ -27,8 +27,7 @@ from fallwork.measurement.summaries import summaries, summarise, summary_given
 from fallwork.measurement.view import driven_phases, view_of
 from fallwork.mechanics import apparatus_of, solve
 from fallwork.scenario import GivenMean, Measured, Quantity, Scenario
-from fallwork.scenario.quantity import last_place
-from fallwork.scenario.units import kinds
+from fallwork.scenario.quantity import kinds, last_place
 
 MEASURANDS: Mapping[str, Measurand] = {
     "acceleration": Measurand.ACCELERATION,

@@ -31,7 +31,7 @@ from fallwork.pages.schedule import (
 from fallwork.pages.trials import evidence_of, gravity_estimate
 from fallwork.planning.results import results_of
 from fallwork.scenario import CourseData, GivenMean, Quantity, Scenario
-from fallwork.scenario.units import kinds
+from fallwork.scenario.quantity import kinds
 
 _NOTHING = 1e-9  # SI; less than that is zero
 _RUNNING, _COMING = 2, 3  # figures that tell something of a lab that students have, or don't yet

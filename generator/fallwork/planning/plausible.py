@@ -19,7 +19,7 @@ import yaml
 from fallwork.errors import Place
 from fallwork.measurement.inputs import quantities_of
 from fallwork.scenario import Course, Quantity, Scenario, Slider, Term
-from fallwork.scenario.units import kinds
+from fallwork.scenario.quantity import kinds
 
 _APART = timedelta(days=180)  # dates of one term lie closer together
 _YEAR = re.compile(r"(?<![0-9])20[0-9]{2}(?![0-9])")

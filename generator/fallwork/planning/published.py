@@ -11,27 +11,17 @@ from datetime import datetime
 from typing import NamedTuple
 
 from fallwork.errors import BadInput, Place, Problem
-from fallwork.mechanics.course import gravity_of
-from fallwork.planning.examples import example_in
-from fallwork.planning.results import results_of
+from fallwork.planning.recorded import NOTHING, recorded
 from fallwork.scenario import (
     Correction,
-    Course,
     CourseData,
     Frozen,
-    GivenMean,
     Lab,
-    Measured,
-    Scenario,
-    fields_of,
 )
 from fallwork.scenario.corrections import date_of_correction, one_line, pasteable, pasteable_text
-from fallwork.scenario.quantity import as_written
 from fallwork.scenario.report import refusal
 
-_FIGURES = 6  # of recorded results: fewer than floats differ in from machine to machine
 _CLOSE = 3e-6  # relative; results that differ by less are the same
-_NOTHING = 1e-9  # SI; both below this are zero
 
 RESULTS = "results"
 MEASURED = "measured"
@@ -58,7 +48,7 @@ def published_by(data: CourseData, now: datetime) -> dict[tuple[str, str], Froze
     for term, lab, former, withdrawn in _labs(data, now):
         if not withdrawn and (former is not None or lab.opens_first <= now):
             trials = bool(former and former.measured) or lab.trials_open <= now
-            records[term, lab.id] = _frozen(term, lab, data, with_trials=trials)
+            records[term, lab.id] = recorded(term, lab, data, with_trials=trials)
         elif former is not None:
             records[term, lab.id] = former
     return records
@@ -66,10 +56,12 @@ def published_by(data: CourseData, now: datetime) -> dict[tuple[str, str], Froze
 
 def check_published(data: CourseData, now: datetime) -> None:
     """Raise ChangedError if a published lab isn't as it was and no correction says so."""
-    problems: list[Problem] = []
-    for term, lab, former, withdrawn in _labs(data, now):
-        if former is not None and not withdrawn:
-            problems += _Given(term, lab, data).problems(former, now)
+    problems = [
+        problem
+        for term, lab, former, withdrawn in _labs(data, now)
+        if former is not None and not withdrawn
+        for problem in _Given(term, lab, data).problems(former, now)
+    ]
     if problems:
         raise ChangedError(tuple(problems))
 
@@ -92,7 +84,7 @@ class _Given:
 
     def problems(self, former: Frozen, now: datetime) -> Iterator[Problem]:
         """What isn't as it was published, and the corrections that are at fault."""
-        present = _frozen(self.term, self.lab, self.data, with_trials=bool(former.measured))
+        present = recorded(self.term, self.lab, self.data, with_trials=bool(former.measured))
         differences = list(_differences(_flat(former), _flat(present)))
         fresh, gone = _paired(self.lab.corrections, former.corrections)
         accounted = {each for each in differences if any(_accounts(c, each) for c in fresh)}
@@ -230,9 +222,7 @@ def _covers(correction: Correction, difference: _Difference) -> bool:
 
 
 def _accounts(correction: Correction, difference: _Difference) -> bool:
-    if (
-        correction.field != difference.field
-    ):  # of a table; what was there is said in words, if at all
+    if correction.field != difference.field:  # of a table; what was there is said in words
         return _covers(correction, difference)
     said, was = (one_line(each.was).replace("-", "−") for each in (correction, difference))
     return said in (was, was.partition(" ± ")[0])
@@ -254,59 +244,5 @@ def _same_amount(old: str, new: str) -> bool:
         one, two = float(a), float(b)
     except ValueError:
         return False
-    near = abs(one - two) <= max(_CLOSE * max(abs(one), abs(two)), _NOTHING)
+    near = abs(one - two) <= max(_CLOSE * max(abs(one), abs(two)), NOTHING)
     return near and unit == other
-
-
-# ---- what is recorded
-
-
-def _frozen(term: str, lab: Lab, data: CourseData, *, with_trials: bool) -> Frozen:
-    """What the pages of the lab are made of now; the trials only where they are open."""
-    gravity, example = gravity_of(data.course), example_in(data, term, lab)
-    return Frozen(
-        scenario=lab.scenario.id,
-        variant={**_of_course(data.course), **fields_of(lab.variant)},
-        example={**_of_course(data.course), **fields_of(example)},
-        results=_written(lab.variant, gravity),
-        example_results=_written(example, gravity),
-        measured=_trials(lab.measured) if with_trials and lab.measured else {},
-        corrections=lab.corrections,
-    )
-
-
-def _written(scenario: Scenario, gravity: float) -> dict[str, str]:
-    found: dict[str, str] = {}
-    for name, each in results_of(scenario, gravity).items():
-        value = 0.0 if abs(each.value) < _NOTHING else each.value
-        found[name] = f"{value:.{_FIGURES}g} {each.unit}"
-    return found
-
-
-def _of_course(course: Course) -> dict[str, str]:
-    """What a course says that every number of its labs depends on."""
-    given = {"gravity": course.gravity, "latitude": course.latitude, "height": course.height}
-    found = {f"course.{key}": as_written(value) for key, value in given.items() if value}
-    return {**found, "course.significant_figures": str(course.significant_figures)}
-
-
-def _trials(measured: Measured) -> dict[str, str]:
-    """The trials as texts: digests of the files, or the values, and what is done with them."""
-    found = dict(measured.digests)
-    for name, given in measured.values.items():
-        if isinstance(given, GivenMean):
-            n = f"n = {given.n}" if given.n else ""
-            spread = f"s = {as_written(given.deviation)}" if given.deviation else ""
-            found[name] = ", ".join(filter(None, (as_written(given.value), n, spread)))
-        else:
-            found[name] = ", ".join(as_written(each) if each else "none" for each in given)
-    found |= {f"signs.{channel}": str(sign) for channel, sign in measured.signs.items()}
-    for window in measured.windows:
-        ends = f"{as_written(window.start)} to {as_written(window.end)}"
-        found[f"windows.{window.trial}"] = ends
-    found |= {"zero": measured.zero} if measured.zero else {}
-    found |= {f"exclude.{each.trial}": each.because for each in measured.excluded}
-    found |= {f"include.{each.trial}": each.because for each in measured.included}
-    sensors = vars(measured.sensors)
-    found |= {f"sensors.{key}": as_written(value) for key, value in sensors.items() if value}
-    return found

@@ -1,10 +1,10 @@
-"""The record of what has been published of a lab: read from and written as YAML.
+"""The record of what has been published of a lab, and its text.
 
-Takes the files under published/, which the program writes and nobody else; gives Frozen, and
-Frozen as text. What differs from it now is found in ``planning``.
+A file under published/ holds one; the program writes it and nobody else. What differs from it now
+is found in ``planning``.
 """
 
-from collections.abc import Container, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import datetime
 from pathlib import Path
@@ -15,9 +15,9 @@ import yaml
 from fallwork.scenario.corrections import Correction
 from fallwork.scenario.dates import iso_moment
 from fallwork.scenario.records import Items, Record
-from fallwork.scenario.report import Report, UnreadableError, shown
+from fallwork.scenario.report import UnreadableError, shown
 from fallwork.scenario.shapes import Reading, Shape, text
-from fallwork.scenario.tree import Keys, Node, Scalar, read_file, start_of
+from fallwork.scenario.tree import Keys, Node, Scalar
 from fallwork.scenario.tree import Mapping as MappingNode
 
 PUBLISHED = "published"  # a folder beside terms/
@@ -78,30 +78,6 @@ FROZEN = Record("a record", Frozen, remedy=_RESTORE)
 def frozen_path(root: Path, term: str, lab: str) -> Path:
     """Where the record of a lab stands."""
     return root / PUBLISHED / term / f"{lab}.yaml"
-
-
-def read_published(root: Path, report: Report) -> dict[tuple[str, str], Frozen]:
-    """All records under a course's folder, by term and lab."""
-    found: dict[tuple[str, str], Frozen] = {}
-    for path in sorted((root / PUBLISHED).glob("*/*.yaml")):
-        noted, node = len(report), read_file(path, report)
-        frozen = node and FROZEN.read(node, (), Reading(report=report))
-        report.sort_from(noted)
-        if frozen:
-            found[path.parent.name, path.stem] = frozen
-    return found
-
-
-def check_nothing_lost(
-    root: Path,
-    published: Mapping[tuple[str, str], Frozen],
-    labs: Container[tuple[str, str]],  # those that there are
-    report: Report,
-) -> None:
-    """A lab that has been published can't be taken out of its term."""
-    for term, lab in published:
-        if (term, lab) not in labs:
-            report.refuse(start_of(frozen_path(root, term, lab)), "lost-lab", term=term, lab=lab)
 
 
 def frozen_text(frozen: Frozen) -> str:

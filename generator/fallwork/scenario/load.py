@@ -11,7 +11,7 @@ from typing import TypeVar
 from zoneinfo import ZoneInfo
 
 from fallwork.scenario.course import Course, read_course
-from fallwork.scenario.frozen import Frozen, check_nothing_lost, read_published
+from fallwork.scenario.frozen import FROZEN, PUBLISHED, Frozen, frozen_path
 from fallwork.scenario.model import SCENARIO, Scenario
 from fallwork.scenario.nouns import object_name, term_id
 from fallwork.scenario.numbers import faults_of
@@ -81,10 +81,24 @@ def load_course(root: Path, *, record: bool = True, trials: bool = True) -> Cour
     report.raise_if_any()
     assert course is not None
     sound = tuple(term for term in terms if term)
-    check_nothing_lost(root, published, {(t.id, lab.id) for t in sound for lab in t.labs}, report)
+    labs = {(term.id, lab.id) for term in sound for lab in term.labs}
+    for term, lab in (key for key in published if key not in labs):  # it keeps its addresses
+        report.refuse(start_of(frozen_path(root, term, lab)), "lost-lab", term=term, lab=lab)
     report.raise_if_any()
     found = {name: scenario for name, scenario in scenarios.items() if scenario}
     return CourseData(root=root, course=course, scenarios=found, terms=sound, published=published)
+
+
+def read_published(root: Path, report: Report) -> dict[tuple[str, str], Frozen]:
+    """All records under a course's folder, by term and lab."""
+    paths = sorted((root / PUBLISHED).glob("*/*.yaml"))
+    found = {(path.parent.name, path.stem): _read(path, _frozen, report) for path in paths}
+    return {key: frozen for key, frozen in found.items() if frozen}
+
+
+def _frozen(node: Node, _: str, report: Report) -> Frozen | None:
+    found: Frozen | None = FROZEN.read(node, (), Reading(report=report))
+    return found
 
 
 def _files(folder: Path, report: Report) -> list[Path]:

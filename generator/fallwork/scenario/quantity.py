@@ -3,15 +3,20 @@
 A standard uncertainty follows ``±`` (or ``+/-``); with the word ``limits`` after it, the value
 is anywhere between the limits with equal probability and u = a/√3 (JCGM 100:2008, 4.3.7).
 The unit stands after each number, or once after the last. Numbers have a decimal point.
+Units, their spellings and their exact SI factors are in ``units.yaml``, by kind of quantity.
 """
 
 import math
 import re
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from decimal import Decimal
+from functools import cache
+from importlib.resources import files
+
+import yaml
 
 from fallwork.scenario.report import UnreadableError, closest, listed, shown
-from fallwork.scenario.units import Kind, kinds, kinds_of_unit
 
 NUMBER = r"[+\-−]?[0-9]+(?:\.[0-9]+)?(?:[eE][+\-−]?[0-9]+)?"
 SIGN = r"±|\+/-"
@@ -21,6 +26,64 @@ _NO_UNIT = re.compile(r"/|[a-z]\d\d|[xob]\d")  # what stands after 1/2, 12h30, 0
 _PRODUCT = re.compile("(?<=[Ng]) (?=c?m)")  # of units, between their names
 _MOST_DIGITS = 20
 LARGEST_EXPONENT = 30
+
+
+@dataclass(frozen=True, kw_only=True)
+class Kind:
+    """A kind of quantity and the units in which it may be given."""
+
+    name: str
+    say: str  # with its article: "a mass"
+    example: str  # "420.0 g"
+    factors: Mapping[str, Decimal | None]  # SI units in one unit; None for the degree
+    also: Mapping[str, str]  # other word -> spelling in ``factors``
+
+    @property
+    def si_unit(self) -> str:
+        """The SI unit, e.g. "kg"; "" for a plain number."""
+        return next(iter(self.factors))
+
+    @property
+    def plain(self) -> bool:
+        """Whether it is given as a number without a unit."""
+        return self.si_unit == ""
+
+    def spelling(self, unit: str) -> str | None:
+        """The table's spelling of a unit as written; None if this kind has no such unit."""
+        unit = " ".join(unit.replace("·", " ").replace("\u03bc", "\u00b5").split())
+        unit = re.sub(r"\^?2$", "²", self.also.get(unit, unit))
+        return unit if unit in self.factors else None
+
+    def pattern(self) -> str:
+        """A regular expression for every spelling of its units; "" for a plain number."""
+        words = "|".join(word for word in (*self.factors, *self.also) if word)
+        return words.replace(" ", "[ ·]").replace("²", r"(?:²|\^?2)").replace("µ", "[µ\u03bc]")
+
+
+@cache
+def kinds() -> Mapping[str, Kind]:
+    """All kinds of quantity by name, in the order of the table."""
+    text = files("fallwork.scenario").joinpath("units.yaml").read_text("utf-8")
+    rows = yaml.load(text, Loader=yaml.BaseLoader)
+    return {name: _kind(name, row) for name, row in rows.items()}
+
+
+def _kind(name: str, row: Mapping[str, dict[str, str]]) -> Kind:
+    return Kind(
+        name=name,
+        say=str(row["say"]),
+        example=str(row["example"]),
+        factors={
+            unit: None if factor == "degree" else Decimal(factor)
+            for unit, factor in row["units"].items()
+        },
+        also=row.get("also", {}),
+    )
+
+
+def kinds_of_unit(unit: str) -> tuple[Kind, ...]:
+    """The kinds of quantity that are given in this unit."""
+    return tuple(kind for kind in kinds().values() if kind.spelling(unit) is not None)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -36,8 +99,6 @@ class Quantity:
 
 
 Given = Quantity | None  # where it may be left out
-
-
 _Part = tuple[str, str]  # a number and its unit, as written; "" for none
 
 

@@ -16,10 +16,9 @@ from zoneinfo import ZoneInfo
 
 from fallwork.errors import Place
 from fallwork.scenario.dates import DATE_EXAMPLE, PATTERN, read_date
-from fallwork.scenario.quantity import NUMBER, SIGN, Quantity, parse_quantity
+from fallwork.scenario.quantity import NUMBER, SIGN, Quantity, kinds, parse_quantity
 from fallwork.scenario.report import Report, UnreadableError, listed, meant, shown
 from fallwork.scenario.tree import Keys, Listing, Node, Scalar, Spoilt
-from fallwork.scenario.units import kinds
 
 _CONTROL = re.compile("[\x00-\x1f\x7f-\x9f\u2028\u2029]")
 

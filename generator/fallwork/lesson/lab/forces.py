@@ -1,7 +1,6 @@
 """What the opening and the steps about the forces on each object and about strings ask."""
 
 from collections.abc import Iterable, Iterator, Mapping
-from itertools import cycle
 
 from fallwork.lesson.expression import Expression
 from fallwork.lesson.lab.acting import Acting
@@ -54,9 +53,8 @@ class Forces(Base):
             if force.interaction is not Interaction.CONTACT:
                 yield Acting(self, force)
                 continue
-            sides = cycle(("one", "other"))  # a pulley that is passed twice has two of each
             pieces = segments_at(self.path_of(force.partner), name)
-            for at, side in zip(pieces, sides, strict=False):
+            for at, side in zip(pieces, ("one", "other"), strict=False):
                 yield Acting(self, force, self.tension_at(force.partner, at), side)
 
     def not_drawn(self, name: str) -> tuple[str, str] | None:
