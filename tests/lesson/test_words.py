@@ -7,6 +7,7 @@ import pytest
 import yaml
 
 from fallwork.lesson import Lesson
+from fallwork.lesson.answers import results
 from fallwork.lesson.document import FigureSlot, Paragraph, Symbol, Table, Working
 from fallwork.lesson.latex import latex, working
 from fallwork.scenario import with_numbers
@@ -75,6 +76,7 @@ WHOLE: dict[str, Any] = {
     "parts": lambda page: dict.fromkeys(s.part for s in page.steps),
     "prose": lambda page: map(prose, page.steps),
     "questions": lambda page: [q.id for s in page.steps for q in s.questions],
+    "results": lambda page: [result.of.id for result in results(page)],
     "safety": lambda page: map(words, page.safety),
     "slips": lambda page: (line for s in page.steps for line in PARTS["slips of"](s)),
     "steps": lambda page: [s.id for s in page.steps],
@@ -89,7 +91,10 @@ def listed(symbol: Symbol) -> str:
 
 @pytest.mark.parametrize("row", ROWS, ids=lambda row: f"{row['of']} {row['at']}")
 def test_it_is_said_where_it_fits_and_nowhere_else(row: dict[str, Any]) -> None:
-    lesson = page(row["of"], row.get("changes", {}))
+    assert_said(row, page(row["of"], row.get("changes", {})))
+
+
+def assert_said(row: dict[str, Any], lesson: Lesson) -> None:
     said, at = text(lesson, row["at"]).replace("\u00a0", " "), 0
     for phrase in row.get("says", ()):
         assert phrase in said[at:]

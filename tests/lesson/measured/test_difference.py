@@ -6,13 +6,11 @@ from dataclasses import replace
 import pytest
 
 from fallwork.lesson.measured import Evidence
-from fallwork.measurement.model import Analysis, Estimate, Outcome, Trial
-from fallwork.measurement.sensors import Sensors
+from fallwork.measurement.model import Analysis, Estimate
 from fallwork.measurement.summaries import summaries
 from lesson.measured import kit
 from lesson.measured.kit import (
     QUIET,
-    account,
     heavy_pulley,
     judged,
     level,
@@ -82,31 +80,6 @@ def test_what_counts_as_easily_overlooked_is_said_and_held_to() -> None:
     assert sizes == {"overlooked", "noticed", ""}
 
 
-@pytest.mark.parametrize(("change", "verdict"), [(0.0, "agrees with"), (-0.05, "so more slows")])
-def test_the_coasting_is_judged_by_itself(change: float, verdict: str) -> None:
-    """The model's −µ g is −0.008 × 9.80665 m/s² = −0.078 m/s²."""
-
-    def braked(trial: Trial, name: str, each: Outcome) -> Outcome:
-        off = change if name == "coasting_acceleration" else 0.0
-        return replace(each, value=each.value + off)
-
-    words = said(kit.trials_with(braked), "discrepancy")
-    (sentence,) = [line for line in words.splitlines() if line.startswith("While the cart coasts")]
-    assert "predicted −0.078" in sentence
-    assert verdict in sentence
-
-
-def test_without_a_gap_nothing_asks_for_a_cause() -> None:
-    """An influence is then told by how much of it would have been noticed."""
-    agree = solution(level(), kit.usual())
-    assert "by itself it asks for no cause" in prose(step(agree, "influences"))
-    (rows,) = tables(step(agree, "influences"))
-    assert rows[0][-1] == "Would just be noticed"
-    # 0.1° of tilt: g × (m1/(m1 + m2)) × sin 0.1° = 9.80665 × 0.84 × 0.001745 = 0.0144 m/s².
-    tilt = next(row for row in rows if row[0].startswith("The track tilted by 0.10°"))
-    assert tilt[1] == "−0.014"
-
-
 def test_the_budget_names_the_measurement_to_improve() -> None:
     """With 0.002 for the friction coefficient: 0.002 × 9.80665 × 0.84 = 0.0165 m/s² of 0.0178."""
     found = step(solution(level(), kit.usual()), "budget")
@@ -124,12 +97,6 @@ def test_the_budget_names_the_measurement_to_improve() -> None:
         "comes from the prediction: better known values would sharpen it more than further trials"
         in prose(found)
     )
-
-
-def test_a_known_zero_of_the_force_sensor_enters() -> None:
-    evidence = account(sensors=Sensors(force_zero=0.002))
-    (rows,) = tables(step(solution(level(*QUIET), evidence), "told-apart"))
-    assert "The zero of the force sensor" in [row[0] for row in rows]
 
 
 def numbers(rows: list[list[str]], column: int) -> dict[str, float]:
