@@ -42,18 +42,18 @@ _FAULTS = (UnreadableError, WrongUnitsError, ArithmeticError)
 
 def check_page(html: str, values: Mapping[str, float] | None = None) -> list[str]:
     """What is wrong with a page's formulas; ``values`` (SI, by symbol) go before the page's own."""
-    return _Check(html, values).findings
+    return Check(html, values).findings
 
 
 def values_of(html: str) -> dict[str, float]:
     """What a page with numbers gives and derives (SI), to judge a page in symbols by."""
-    known = _Check(html, None).known
+    known = Check(html, None).known
     return {n: v.value for n, v in known.items() if v.error <= EXACT * abs(v.value)}
 
 
 def count_equations(html: str, values: Mapping[str, float] | None = None) -> int:
     """How many pairs of sides were compared."""
-    return _Check(html, values).compared
+    return Check(html, values).compared
 
 
 class _Link(NamedTuple):
@@ -63,7 +63,9 @@ class _Link(NamedTuple):
     side: Node
 
 
-class _Check:
+class Check:
+    """A page's ``findings``, and how many pairs of sides were ``compared``."""
+
     def __init__(self, html: str, values: Mapping[str, float] | None) -> None:
         self.page = read(html)
         self.given = values or {}

@@ -4,7 +4,7 @@ import re
 
 import pytest
 
-from fallwork.lesson.measured import Evidence
+from fallwork.lesson.measured import Evidence, Judgement
 from fallwork.measurement.comparison import Verdict
 from fallwork.measurement.typed import analysis_of
 from fallwork.scenario import Measured, Quantity
@@ -25,8 +25,9 @@ WORKS = ("tension of string", "friction of track")
 HEAVIER = (("weight.mass", "84.0 g ± 0.1 g"),)
 
 
-def idea(evidence: Evidence, name: str) -> str:
-    return kit.words(step(solution(level(), evidence), name).idea)
+def judgement_of(evidence: Evidence) -> Judgement:
+    assert evidence.judgement is not None
+    return evidence.judgement
 
 
 def test_the_worked_steps_stay_as_they_were() -> None:
@@ -41,23 +42,22 @@ def test_a_percentage_decides_nothing_anywhere() -> None:
 
 
 def test_a_table_sets_trial_by_trial_against_the_prediction() -> None:
+    """Each column ends at one place of decimals."""
     evidence = usual()
     (rows,) = tables(step(solution(level(), evidence), "by-trial"))
     assert len(rows) == 12
     assert rows[-1][0] == "Limit"
-    judgement = evidence.judgement
-    assert judgement is not None
-    found = judgement.comparison.quantities["acceleration"]
+    found = judgement_of(evidence).comparison.quantities["acceleration"]
     shown = [float(row[1].replace("−", "-")) for row in rows[1:-1]]
     assert shown == pytest.approx([c.difference.value for c in found.trials.values()], abs=6e-4)
+    for column in list(zip(*rows[1:-1], strict=True))[1:]:
+        assert len({len(cell.partition(".")[2]) for cell in column}) == 1
 
 
 def test_a_trial_that_reads_as_predicted_lies_on_no_side() -> None:
     """Five below and one that its last place can't tell from the prediction."""
     numbers = ("1.20", "1.21", "1.19", "1.22", "1.18")
-    expected = usual().judgement
-    assert expected is not None
-    predicted = expected.comparison.quantities["acceleration"].overall.expected.value
+    predicted = judgement_of(usual()).comparison.quantities["acceleration"].overall.expected.value
     just_below = next(
         n for places in range(2, 9) if float(n := f"{predicted:.{places}f}") < predicted
     )
@@ -68,13 +68,6 @@ def test_a_trial_that_reads_as_predicted_lies_on_no_side() -> None:
     analysis = analysis_of(Measured(acceleration=tuple(typed)), level(), kit.GRAVITY)
     text = prose(step(solution(level(), against(analysis)), "by-trial"))
     assert "one side of the prediction in the acceleration" not in text
-
-
-def test_a_column_of_differences_ends_at_one_place() -> None:
-    (rows,) = tables(step(solution(level(), usual()), "by-trial"))
-    for column in (1, 2, 3):
-        places = {len(row[column].partition(".")[2]) for row in rows[1:-1]}
-        assert len(places) == 1
 
 
 def test_the_two_sides_of_an_account_make_its_difference() -> None:
@@ -98,9 +91,7 @@ def test_an_account_without_external_work_compares_with_zero() -> None:
 
 def test_numbers_agree_with_the_judgement_they_come_from() -> None:
     evidence = judged(level(), trials(*HEAVIER))
-    judgement = evidence.judgement
-    assert judgement is not None
-    overall = judgement.comparison.quantities["acceleration"].overall
+    overall = judgement_of(evidence).comparison.quantities["acceleration"].overall
     assert overall.verdict is Verdict.AGREE or overall.difference.value > 0
     shown = {s.id: s.value for s in solution(level(), evidence).symbols}
     assert shown["measured.difference.acceleration"] == overall.difference.value

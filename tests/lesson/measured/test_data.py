@@ -10,7 +10,6 @@ from fallwork.lesson.document import Items, Working
 from fallwork.lesson.latex import working as latex
 from fallwork.lesson.measured import Evidence
 from fallwork.measurement.model import Measurand
-from fallwork.scenario import load_scenario
 from lesson.measured import kit
 from lesson.measured.kit import data, level, prose, step, tables, usual
 from lesson.measured.test_said import typed
@@ -96,12 +95,3 @@ def test_the_fitted_readings_are_readings() -> None:
     for end, bound in zip(map(float, ends.groups()), found.run.driven, strict=True):
         assert np.min(np.abs(found.record.time - end)) < 1e-9
         assert abs(end - bound) < 0.02
-
-
-@pytest.mark.parametrize("name", ["two-hanging", "train", "moving-pulley", "incline", "push-back"])
-def test_other_set_ups_have_such_a_page_too(name: str) -> None:
-    scenario = load_scenario(kit.CASES / f"{name}.yaml")
-    evidence = kit.Evidence(analysis=kit.trials_of(scenario, count=3, seed=5))
-    ids = [found.id for found in data(scenario, evidence).steps]
-    assert ids[0] == "trials"
-    assert "summary" in ids

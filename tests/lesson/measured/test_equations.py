@@ -43,7 +43,7 @@ def test_a_changed_digit_of_the_trials_is_found(step: int, thorough: bool) -> No
     assert [what for what, html in spoilt if not check_page(html)] == []
 
 
-@pytest.mark.parametrize("name", ["incline", "two-hanging", "train", "moving-pulley"])
+@pytest.mark.parametrize("name", ["incline", "two-hanging", "train", "moving-pulley", "push-back"])
 def test_equations_of_other_set_ups_are_true(name: str) -> None:
     scenario = load_scenario(kit.CASES / f"{name}.yaml")
     evidence = judged(scenario, kit.trials_of(scenario, count=3, seed=5))
