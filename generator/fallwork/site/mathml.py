@@ -3,6 +3,8 @@
 Takes one formula without its dollars; gives a ``<math>`` element. Knows no pages.
 """
 
+import html
+import re
 from collections.abc import Mapping
 from xml.etree import ElementTree as ET
 
@@ -14,6 +16,7 @@ from fallwork.errors import FallworkError
 # that its arrows have. Units and subscripts are set upright and stay as they are.
 _FORCES: Mapping[str, str] = {"T": "tension", "N": "normal", "f": "friction", "g": "gravity"}
 _LOW_LINE = "\u0332"
+_NAMED = re.compile(r"&(?!(?:amp|lt|gt|quot|apos);)\w+;")  # signs by names that HTML alone knows
 _CONVERTER = LatexToMathML(fancy_error=False)
 
 
@@ -35,6 +38,7 @@ def to_mathml(latex: str, *, display: bool) -> str:
         reason = str(error).partition(": ")[2].rstrip(".")  # without the place in the formula
         formula, reason = " ".join(latex.split()), reason[:1].lower() + reason[1:]
         raise FormulaError(f"the formula ${formula}$ can't be set: {reason}") from error
+    mathml = _NAMED.sub(lambda sign: html.unescape(sign[0]), mathml)
     if "<munder" in mathml or "<menclose" in mathml:
         mathml = _regrouped(mathml)
     for letter, name in _FORCES.items():
