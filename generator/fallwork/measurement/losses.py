@@ -9,10 +9,11 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from enum import Enum
 from functools import partial
+from math import isclose
 
 import numpy as np
 
-from fallwork.measurement.derived import Derived, derive
+from fallwork.measurement.derived import UNSEEN, Derived, derive
 from fallwork.measurement.energies import (
     Origin,
     Pattern,
@@ -102,7 +103,9 @@ def _from_speed(frame: Frame, values: Values) -> float:
 
 
 def _slope_difference(frame: Frame, values: Values) -> float:
-    return values[Measurand.ACCELERATION] - _from_speed(frame, values)
+    """Zero where one was worked out of the other: what floats leave is no scatter."""
+    slope, told = values[Measurand.ACCELERATION], _from_speed(frame, values)
+    return 0.0 if isclose(slope, told, rel_tol=UNSEEN) else slope - told
 
 
 RUN = (Measurand.DISTANCE, Measurand.FINAL_SPEED)

@@ -153,3 +153,21 @@ def test_each_measurement_s_sum_is_shown_where_nothing_is_known_by_itself() -> N
     ]
     # The work of friction over the distance: 0.008 × 0.420 kg × 9.80665 m/s² = 0.0330 N.
     assert numbers(rows, 2)["Final speed and distance"] == pytest.approx(0.0330, abs=0.004)
+
+
+def test_an_acceleration_worked_out_of_the_final_speed_differs_from_it_by_nothing() -> None:
+    """What floating-point numbers leave of such differences is neither a value nor a scatter."""
+    same = tuple(
+        Trial(
+            name=f"{a} m/s²",
+            estimates={
+                "acceleration": Estimate(value=a, u=0.0),
+                "final_speed": Estimate(value=(2 * a * 0.6) ** 0.5, u=0.0),
+            },
+        )
+        for a in (1.24, 1.26, 1.23)
+    )
+    scenario = kit.without_uncertainty(level())
+    evidence = judged(scenario, Analysis(trials=same, summary=summaries(same)))
+    told = prose(step(solution(scenario, evidence), "discrepancy"))
+    assert "the first minus the other: 0 m/s²" in " ".join(told.split())
