@@ -285,9 +285,8 @@ class FallworkPlugin(BasePlugin[FallworkConfig]):  # type: ignore[no-untyped-cal
             raise AuditError(findings)
         assert self.target is not None
         there, course = addresses.Site(site), [one.text for one in given]
-        least = folder.recorded(self.target) if self._in_place else 0
-        record = addresses.read_record(self.data, least=least)
         seen = self._in_place
+        record = addresses.read_record(self.data, least=folder.recorded(self.target) if seen else 0)
         addresses.check(there.has, record, moment=self._moment, for_students=seen, also=course)
         return record, [*course, *there.given_out(self._by_hand)]
 

@@ -9,7 +9,7 @@ import html
 import shutil
 import sys
 import traceback
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager, suppress
 from datetime import datetime
 from pathlib import Path
@@ -69,20 +69,9 @@ def preview(
         server.root, server.message = fresh, ""
         return config
 
-    def build_again() -> None:
-        """What is wrong goes on top of every page; the pages that there are must go on."""
-        try:
-            build()
-        except FallworkError as error:
-            server.message = str(error)
-        except Exception as error:
-            traceback.print_exc()
-            server.message = f"{type(error).__name__}: {error}"
-        _tell(server.message or "Built again.")
-
     with TemporaryDirectory(prefix="fallwork-") as place, _served(place, port) as server:
         config = build()
-        server.builder = build_again
+        server.builder = lambda: _build_again(build, server)
         for path in (config.docs_dir, config_file, plugin_of(config).config.site_data):
             server.watch(str(path))
         _tell(f"The {edition} edition, for you alone: {server.url} (Ctrl-C ends it)")
@@ -109,6 +98,18 @@ class _Server(LiveReloadServer):
         """A browser that has gone away is no mistake."""
         if not isinstance(sys.exc_info()[1], ConnectionError):
             super().handle_error(request, client_address)
+
+
+def _build_again(build: Callable[[], object], server: _Server) -> None:
+    """What is wrong goes on top of every page; the pages that there are must go on."""
+    try:
+        build()
+    except FallworkError as error:
+        server.message = str(error)
+    except Exception as error:
+        traceback.print_exc()
+        server.message = f"{type(error).__name__}: {error}"
+    _tell(server.message or "Built again.")
 
 
 @contextmanager

@@ -6,7 +6,7 @@ from dataclasses import replace
 import pytest
 
 from fallwork.lesson.measured import Evidence
-from fallwork.measurement.model import Analysis, Estimate
+from fallwork.measurement.model import Analysis, Estimate, Trial
 from fallwork.measurement.summaries import summaries
 from lesson.measured import kit
 from lesson.measured.kit import (
