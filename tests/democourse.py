@@ -2,18 +2,24 @@
 
 import re
 import shutil
+from collections.abc import Callable
 from datetime import UTC, datetime
 from pathlib import Path
+from typing import Any
 
+import pytest
 import yaml
 from markdown import Markdown
 
+from fallwork.site.errors import PublicationError
 from fallwork.site.markup import CurrentPage, FallworkMarkup
+from fallwork.site.publication import publish
 
 PROJECT = Path(__file__).parents[1]
 OWN = Path(__file__).parent / "pages/course"
 NOW = datetime(2027, 3, 1, 12, tzinfo=UTC)
 Pages = dict[str, str]  # path -> text
+Run = Callable[..., tuple[int, str, str]]  # words of a call -> exit status, output, messages
 
 
 def as_built(text: str) -> str:
@@ -93,3 +99,12 @@ def bytes_below(root: Path) -> dict[str, bytes]:
     """Every file below a folder."""
     files = (path for path in sorted(root.rglob("*")) if path.is_file())
     return {path.relative_to(root).as_posix(): path.read_bytes() for path in files}
+
+
+def refusal(settings: Path, **asked: Any) -> str:
+    """What a publication says that is refused; nothing in its folder has changed."""
+    before = bytes_below(settings.parent)
+    with pytest.raises(PublicationError) as caught:
+        publish(settings, **{"now": NOW, **asked})
+    assert bytes_below(settings.parent) == before
+    return str(caught.value)

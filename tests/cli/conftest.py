@@ -6,9 +6,9 @@ from pathlib import Path
 import pytest
 from click.testing import CliRunner
 
-from cli.runner import Run
+from democourse import Run
 from fallwork.cli import main
-from pages.course_moments import COURSE
+from pages.history import COURSE
 
 
 @pytest.fixture

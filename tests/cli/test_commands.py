@@ -1,14 +1,17 @@
-"""What all commands share: help, no needless imports, and errors without a traceback."""
+"""What all commands share: help, no needless imports, errors without a traceback, and refusals
+with what was found and what would be right.
+"""
 
 import os
 import subprocess
 import sys
 from pathlib import Path
+from typing import Any
 
 import pytest
+import yaml
 
-from cli.runner import Run
-from democourse import exchange
+from democourse import Run, bytes_below, exchange
 
 COMMANDS = ("check", "emit", "key", "preview", "publish", "simulate", "trace", "trials")
 SCRIPT = "import sys; from fallwork.cli import main; main(sys.argv[1:], standalone_mode=False); "
@@ -33,7 +36,8 @@ def test_every_command_explains_itself(run: Run) -> None:
 
 
 @pytest.mark.parametrize(
-    "call", ["chek", "key", "key level --jsn", "publish --edition parents", "emit"]
+    "call",
+    ["chek", "key", "key level --jsn", "publish --edition parents", "emit", "trace 0.757 --tern 2"],
 )
 def test_a_wrong_call_gives_status_2_and_no_output(folder: Path, run: Run, call: str) -> None:
     status, output, messages = run(*call.split())
@@ -72,3 +76,23 @@ def test_a_terminal_in_another_encoding_is_no_reason_to_stop(folder: Path) -> No
     status, output, messages = alone("key", "level", PYTHONIOENCODING="latin-1")
     assert (status, messages) == (0, b"")
     assert "m/s²" in output.decode("latin-1")
+
+
+REFUSED: dict[str, dict[str, Any]] = yaml.safe_load(
+    (Path(__file__).parent / "refused.yaml").read_text("utf-8")
+)
+
+
+@pytest.mark.parametrize("name", REFUSED)
+def test_a_call_is_refused_in_words_that_can_be_followed(name: str, folder: Path, run: Run) -> None:
+    case = REFUSED[name]
+    for file, content in case.get("files", {}).items():
+        (folder / file).parent.mkdir(exist_ok=True)
+        (folder / file).write_text(content, "latin-1")
+    before = bytes_below(folder)
+    status, output, messages = run(*case["call"].split())
+    assert (status, output) == (2, "")
+    if "says" in case:
+        assert messages == f"{case['says']}\n"
+    assert messages.startswith(case.get("begins", ""))
+    assert bytes_below(folder) == before

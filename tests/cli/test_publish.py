@@ -1,13 +1,11 @@
 """``fallwork publish`` puts a whole site in place, or leaves what stands there."""
 
-import shutil
 import socket
 from pathlib import Path
 
 import pytest
 
-from cli.runner import Run
-from democourse import bytes_below, exchange, own_course
+from democourse import Run, bytes_below, exchange, own_course
 
 RUNNING = ("--as-of", "2026-10-02T10:00")
 
@@ -42,18 +40,6 @@ def test_a_site_is_published_and_kept_when_the_next_one_fails(site_folder: Path,
     assert (status, output) == (2, "")
     assert messages.startswith("site-data/course.yaml:1:1: ")
     assert bytes_below(site_folder) == before
-
-
-def test_an_impossible_set_up_is_told_at_its_place(site_folder: Path, run: Run) -> None:
-    case = Path(__file__).parent / "impossible" / "both-ends-fixed.yaml"
-    shutil.copy(case, site_folder / "site-data/scenarios/tied.yaml")
-    term = site_folder / "site-data/terms/2027-spring.yaml"
-    dates = "opens: 2026-10-01, due: 2026-10-09, solution_opens: 2026-10-12, example: auto"
-    term.write_text(f"{term.read_text('utf-8').rstrip()}\n  tied: {{{dates}}}\n", "utf-8")
-    status, _, messages = run("publish", *RUNNING)
-    assert status == 2
-    assert messages.startswith("site-data/scenarios/tied.yaml:")
-    assert not (site_folder / "site").exists()
 
 
 def test_what_was_published_cannot_change_without_a_correction(site_folder: Path, run: Run) -> None:

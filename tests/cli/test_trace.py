@@ -6,7 +6,7 @@ from typing import Any
 import pytest
 import yaml
 
-from cli.runner import Run
+from democourse import Run
 
 CASES: dict[str, dict[str, Any]] = yaml.safe_load(
     Path(__file__).with_name("traced.yaml").read_text("utf-8")
@@ -33,12 +33,6 @@ def test_a_number_is_told(name: str, run: Run) -> None:
     assert lines == case.get("tells", [])
     assert case.get("words", "") in output
     assert "not" not in case or case["not"] not in output
-
-
-def test_an_option_that_is_misspelt_is_no_part_of_a_value(run: Run) -> None:
-    status, output, message = run("trace", "0.757", "--tern", "2027-spring")
-    assert (status, output) == (2, "")
-    assert message.endswith("\nError: No such option '--tern'.\n")
 
 
 def test_own_numbers_are_put_into_the_labs_that_have_such_a_thing(folder: Path, run: Run) -> None:

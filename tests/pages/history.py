@@ -1,12 +1,21 @@
-"""Courses of several terms, made from the tests' own course: each lab is the same set-up."""
+"""The tests' own course, three moments of its term, and courses of several terms made from it: each
+lab is the same set-up.
+"""
 
+import re
 from dataclasses import replace
 from datetime import UTC, datetime, timedelta
+from pathlib import Path
+from typing import Any
 
 from fallwork.pages import PageFile, build_pages, worked
-from fallwork.scenario import CourseData, Lab, Scenario, Term, load_course, with_numbers
-from pages.course_moments import COURSE
+from fallwork.scenario import CourseData, GivenMean, Lab, Scenario, Term, load_course, with_numbers
+from fallwork.scenario.quantity import parse_quantity
 
+COURSE = Path(__file__).parent / "course"
+BEFORE = datetime(2027, 1, 20, 9, tzinfo=UTC)  # nothing is open
+RUNNING = datetime(2027, 2, 3, 9, tzinfo=UTC)  # prelab and example are open
+OVER = datetime(2027, 2, 20, 9, tzinfo=UTC)  # the solution is open too
 BASE = load_course(COURSE)
 LEVEL = BASE.terms[0].labs[0]
 DAY = timedelta(days=1)
@@ -61,3 +70,22 @@ def by_path(files: tuple[PageFile, ...]) -> dict[str, str]:
 def head(page: str) -> str:
     """The front matter."""
     return page.split("---\n")[1]
+
+
+def in_spring(*labs: Lab, scenario: Scenario | None = None) -> CourseData:
+    return course(term("2027-spring", *labs), scenario=scenario)
+
+
+def taken(kind: str, *texts: str) -> tuple[Any, ...]:
+    """Values as somebody writes them, e.g. of an acceleration."""
+    return tuple(parse_quantity(text, kind) for text in texts)
+
+
+def mean(kind: str, text: str, n: int | None = None, **more: Any) -> GivenMean:
+    return GivenMean(value=parse_quantity(text, kind), n=n, **more)
+
+
+def listed(page: str) -> list[str]:
+    """The steps that the contents of a page name."""
+    contents = page.split('<div class="fw-contents" markdown="1">')[1].split("</div>")[0]
+    return re.findall(r"\]\(#([a-z0-9-]+)\)", contents)

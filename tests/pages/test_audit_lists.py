@@ -8,23 +8,12 @@ import pytest
 
 from fallwork.pages import HeldBack, held_back, open_records, written
 from fallwork.pages.trials import evidence_of, gravity_estimate
-from fallwork.scenario import (
-    Correction,
-    CourseData,
-    Excluded,
-    GivenMean,
-    Measured,
-    Withdrawal,
-    load_course,
-)
-from fallwork.scenario.quantity import parse_quantity
-from pages.history import DAY, course, lab, start, term
+from fallwork.scenario import Correction, CourseData, Excluded, Measured, Withdrawal, load_course
+from pages.history import DAY, course, in_spring, lab, mean, start, term
 
+DEMO = load_course(Path(__file__).parents[2] / "site-data")
 RECORD = Path("trials/2027-spring/level/trial-01.csv")
-TRIALS = Measured(
-    acceleration=GivenMean(value=parse_quantity("1.41 m/s² ± 0.01 m/s²", "acceleration"), n=9),
-    files=(RECORD,),
-)
+TRIALS = Measured(acceleration=mean("acceleration", "1.41 m/s² ± 0.01 m/s²", 9), files=(RECORD,))
 LAB = lab("level", start(2), data_opens=start(2) + 5 * DAY, measured=TRIALS)
 DATA = course(term("2027-spring", LAB), term("2027-autumn", lab("level", start(9), "533.0 g")))
 
@@ -35,18 +24,22 @@ def held(what: str, now: datetime, data: CourseData = DATA) -> HeldBack:
 
 
 @pytest.mark.parametrize(
-    ("days", "expected"),
+    ("days", "expected", "records"),
     [
-        (-31, ["prelab", "worked example", "report", "trials", "solution"]),
-        (0, ["trials", "solution"]),
-        (5, ["solution"]),
-        (14, []),
+        (-31, ["prelab", "worked example", "report", "trials", "solution"], []),
+        (0, ["trials", "solution"], []),
+        (5, ["solution"], [RECORD]),
+        (14, [], [RECORD]),
     ],
 )
-def test_what_is_held_back_grows_less_with_time(days: int, expected: list[str]) -> None:
-    found = held_back(DATA, start(2) + days * DAY)
+def test_what_is_held_back_grows_less_with_time(
+    days: int, expected: list[str], records: list[Path]
+) -> None:
+    now = start(2) + days * DAY
+    found = held_back(DATA, now)
     names = [each.what for each in found if each.page.startswith("2027-spring/level/")]
     assert names == [f"{what} of level in 2027-spring" for what in expected]
+    assert list(open_records(DATA, now)) == records
 
 
 def test_the_answers_of_a_solution_are_the_closed_form_s() -> None:
@@ -59,10 +52,9 @@ def test_the_answers_of_a_solution_are_the_closed_form_s() -> None:
 
 def test_what_is_given_is_no_answer() -> None:
     # Once the string is slack the counterweight falls freely, with the g that every page names.
-    demo = load_course(Path(__file__).parents[2] / "site-data")
-    scenario = demo.scenarios["pulley-on-a-string"]
+    scenario = DEMO.scenarios["pulley-on-a-string"]
     one = replace(LAB, scenario=scenario, variant=scenario, example=scenario, measured=None)
-    free = course(term("2027-spring", one))
+    free = in_spring(one)
     solution = held("solution", start(2), free)
     values = {each.quantity: abs(each.value) for each in solution.answers}
     assert "acceleration of the counterweight" in values
@@ -81,10 +73,9 @@ def test_a_page_is_held_back_with_its_drawings_and_files() -> None:
 
 def test_the_means_of_records_are_held_back_with_the_trials() -> None:
     """Means by hand: over the values that ``fallwork trials`` finds in each record."""
-    demo = load_course(Path(__file__).parents[2] / "site-data")
-    one = next(lab for term in demo.terms for lab in term.labs if lab.id == "level-track")
-    trials = held("trials of level-track in", one.opens, demo)
-    found = evidence_of(one, gravity_estimate(demo.course)).analysis.counted
+    one = next(lab for term in DEMO.terms for lab in term.labs if lab.id == "level-track")
+    trials = held("trials of level-track in", one.opens, DEMO)
+    found = evidence_of(one, gravity_estimate(DEMO.course)).analysis.counted
     means = {each.quantity: each.value for each in trials.answers}
     for name in ("acceleration", "final_speed", "mean_tension"):
         values = [trial.estimates[name].value for trial in found]
@@ -95,12 +86,7 @@ def test_the_means_of_records_are_held_back_with_the_trials() -> None:
 
 def test_records_that_cannot_be_read_hold_up_nothing(tmp_path: Path) -> None:
     missing = replace(LAB, measured=Measured(files=(tmp_path / "trial-01.csv",)))
-    assert held("trials", start(2), course(term("2027-spring", missing))).answers == ()
-
-
-def test_records_may_be_had_once_the_trials_are_open() -> None:
-    assert list(open_records(DATA, start(2))) == []
-    assert list(open_records(DATA, start(2) + 5 * DAY)) == [RECORD]
+    assert held("trials", start(2), in_spring(missing)).answers == ()
 
 
 def test_the_numbers_of_a_lab_are_held_back_until_it_opens() -> None:
@@ -125,7 +111,7 @@ def words(now: datetime) -> dict[str, str]:
     gone = Withdrawal(at=start(2) + 4 * DAY, because="The track is bent.")
     missed = Measured(excluded=(Excluded(trial="3", because="It was nudged."),))
     changed = replace(LAB, title="A level track", corrections=said, withdrawn=gone, measured=missed)
-    data = course(term("2027-spring", changed))
+    data = in_spring(changed)
     return {text: str(place) for place, text in written(data, now)}
 
 

@@ -1,19 +1,27 @@
-"""Which pages there are at which moment, and what each of them says."""
+"""Which pages there are at which moment, what each of them says, and moments in words."""
 
 import re
+from dataclasses import replace
 from datetime import UTC, datetime, timedelta
+from zoneinfo import ZoneInfo
 
 import pytest
 import yaml
 
 from fallwork.pages import build_pages
 from fallwork.pages.build import EditionError
-from pages.course_moments import BEFORE, OVER, RUNNING
-from pages.history import BASE, head, pages
+from fallwork.pages.schedule import coming, day_in_words, in_words, state
+from fallwork.scenario import Term
+from pages.history import BASE, BEFORE, LEVEL, OVER, RUNNING, head, pages
 
 LAB = "2027-spring/level"
 OPENING = datetime(2027, 2, 14, 23, tzinfo=UTC)  # 15 February, 00:00 in Berlin
-NUMBER = re.compile(r"\d+\.\d+|\d{2,}")
+A_SECOND = timedelta(seconds=1)
+FIRSTS = """
+Thursday 1 January 2026, Sunday 1 February 2026, Sunday 1 March 2026, Wednesday 1 April 2026,
+Friday 1 May 2026, Monday 1 June 2026, Wednesday 1 July 2026, Saturday 1 August 2026,
+Tuesday 1 September 2026, Thursday 1 October 2026, Sunday 1 November 2026, Tuesday 1 December 2026
+"""
 
 
 def built(now: datetime) -> dict[str, str]:
@@ -26,19 +34,23 @@ def markdown(there: dict[str, str]) -> list[str]:
 
 
 @pytest.mark.parametrize(
-    ("now", "names"),
+    ("now", "names", "said"),
     [
-        (BEFORE, ""),
-        (RUNNING, "prelab example report"),
-        (OPENING - timedelta(seconds=1), "prelab example report"),
-        (OPENING, "prelab example report solution"),
+        (BEFORE, "", "coming"),
+        (LEVEL.opens - A_SECOND, "", "coming"),
+        (LEVEL.opens, "prelab example report", "running"),
+        (LEVEL.due - A_SECOND, "prelab example report", "running"),
+        (LEVEL.due, "prelab example report", "closed"),
+        (OPENING - A_SECOND, "prelab example report", "closed"),
+        (OPENING, "prelab example report solution", "solved"),
     ],
 )
-def test_each_page_comes_at_its_first_moment(now: datetime, names: str) -> None:
+def test_each_page_comes_at_its_first_moment(now: datetime, names: str, said: str) -> None:
     there = [f"{LAB}/{name}.md" for name in ("index", *names.split())]
     assert markdown(built(now)) == ["index.md", "2027-spring/index.md", *there]
     drawn = f"{LAB}/figures/solution-sketch.svg" in built(now)
     assert drawn == any("solution" in path for path in built(now)) == ("solution" in names)
+    assert state(LEVEL, now).value == said
 
 
 def test_front_matter_says_what_the_page_is() -> None:
@@ -53,16 +65,6 @@ def test_front_matter_says_what_the_page_is() -> None:
     }
 
 
-def test_every_step_of_the_contents_is_on_the_page_and_nothing_else() -> None:
-    for name in ("prelab", "example", "solution"):
-        page = built(OVER)[f"{LAB}/{name}.md"]
-        contents = page.split('<div class="fw-contents" markdown="1">')[1].split("</div>")[0]
-        listed = re.findall(r"\]\(#([a-z0-9-]+)\)", contents)
-        headings = re.findall(r"^##+ .* \{#([a-z0-9-]+)(?: \.fw-step)?\}$", page, re.MULTILINE)
-        assert listed == [each for each in headings if not each.startswith("part-")]
-        assert len(set(headings)) == len(headings) > 8
-
-
 def test_steps_stand_in_parts_that_the_contents_name() -> None:
     page = built(RUNNING)[f"{LAB}/prelab.md"]
     parts = re.findall(r"^## (.*) \{#part-(.*)\}$\n\n### .* \{#(.*) \.fw-step\}$", page, re.M)
@@ -70,15 +72,6 @@ def test_steps_stand_in_parts_that_the_contents_name() -> None:
     assert len(parts) > 2
     for title, _, _ in parts:
         assert f"\n\n**{title}** [" in page
-
-
-def test_prelab_example_and_solution_share_their_steps() -> None:
-    there = built(OVER)
-    steps = [
-        re.findall(r"\{#([a-z0-9-]+) \.fw-step\}", there[f"{LAB}/{name}.md"])
-        for name in ("prelab", "example", "solution")
-    ]
-    assert set(steps[0]) <= set(steps[1]) == set(steps[2])
 
 
 def test_pages_with_numbers_explain_the_guard_digits() -> None:
@@ -102,15 +95,25 @@ def test_every_figure_on_a_page_is_there_and_every_drawing_is_shown() -> None:
     assert sorted(shown) == sorted(path for path in there if path.endswith(".svg"))
 
 
-def test_lines_end_cleanly() -> None:
-    for path in markdown(built(OVER)):
-        page = built(OVER)[path]
-        assert page.endswith("\n")
-        assert "\n\n\n" not in page
-        assert not re.search(r"[ \t]$", page, re.MULTILINE)
-
-
 def test_another_edition_is_refused() -> None:
     with pytest.raises(EditionError) as error:
         build_pages(BASE, now=RUNNING, edition="parents")
     assert str(error.value) == 'there is no edition "parents"; there is student and staff'
+
+
+def test_coming_events_are_told_soonest_first_across_labs_and_terms() -> None:
+    later = replace(LEVEL, id="two", opens=datetime(2027, 2, 13, tzinfo=UTC))
+    terms = (Term(id="b", title="B", labs=(later,)), Term(id="a", title="A", labs=(LEVEL,)))
+    told = [f"{event.lab.id} {event.what}" for event in coming(terms, LEVEL.due)]
+    assert told == ["two opens", "two solution", "level solution"]
+
+
+def test_a_moment_is_told_in_english_and_in_the_zone_of_the_course() -> None:
+    night, noon = (datetime(2026, *at, tzinfo=UTC) for at in ((12, 13, 23, 30), (7, 1, 10, 30)))
+    berlin = ZoneInfo("Europe/Berlin")
+    assert in_words(night, berlin) == "Monday 14 December 2026, 00:30"
+    assert in_words(night, ZoneInfo("America/Los_Angeles")) == "Sunday 13 December 2026, 15:30"
+    assert in_words(noon, berlin) == "Wednesday 1 July 2026, 12:30"  # summer time
+    firsts = (datetime(2026, month, 1, tzinfo=UTC) for month in range(1, 13))
+    said = ", ".join(day_in_words(first, ZoneInfo("UTC")) for first in firsts)
+    assert said == " ".join(FIRSTS.split())

@@ -22,9 +22,7 @@ from fallwork.scenario import (
     Withdrawal,
     load_course,
 )
-from fallwork.scenario.quantity import parse_quantity
-from pages.course_moments import COURSE, OVER
-from pages.history import BASE, DAY, course, head, lab, pages, start, term
+from pages.history import BASE, COURSE, DAY, OVER, head, in_spring, lab, pages, start, taken
 
 pytestmark = pytest.mark.drawn
 
@@ -80,7 +78,7 @@ def shown_as_it_is(content: str) -> int:
 
 def wild_lab(**more: object) -> Lab:
     """A lab with the text wherever a term file may hold one."""
-    values = tuple(parse_quantity(f"{each} m/s²", "acceleration") for each in (1.39, 1.41, 1.90))
+    values = taken("acceleration", "1.39 m/s²", "1.41 m/s²", "1.90 m/s²")
     section = Section(id="a", title=NASTY, opens=start(2), data_opens=None, due=start(2) + 10 * DAY)
     return lab(
         "level",
@@ -97,7 +95,7 @@ def wild_lab(**more: object) -> Lab:
 def test_texts_of_a_term_are_shown_as_they_are_in_both_editions(edition: str) -> None:
     former = (FormerStep(id="pull", because=NASTY),)
     scenario = replace(BASE.scenarios["level"], former_steps=former)
-    data = course(term("2027-spring", wild_lab()), scenario=scenario)
+    data = in_spring(wild_lab(), scenario=scenario)
     built = pages(data, start(2) + 20 * DAY, edition)
     shown = {path: shown_as_it_is(page) for path, page in built.items() if path.endswith(".md")}
     names = ["index", "prelab", "data", "solution"] + (["notes"] if edition == "staff" else [])
@@ -108,5 +106,5 @@ def test_texts_of_a_term_are_shown_as_they_are_in_both_editions(edition: str) ->
 
 def test_the_reason_of_a_withdrawal_is_shown_as_it_is() -> None:
     gone = Withdrawal(at=start(2) + 5 * DAY, because=NASTY)
-    built = pages(course(term("2027-spring", wild_lab(withdrawn=gone))), start(3))
+    built = pages(in_spring(wild_lab(withdrawn=gone)), start(3))
     assert shown_as_it_is(built["2027-spring/level/prelab.md"]) > 1

@@ -4,7 +4,6 @@ numbers. What is said of them stands in ``told.yaml``.
 
 import csv
 import re
-from dataclasses import replace
 from functools import cache
 from io import StringIO
 from pathlib import Path
@@ -16,12 +15,12 @@ from fallwork.lesson.measured.evidence import on_means
 from fallwork.measurement.model import Estimate
 from fallwork.mechanics import apparatus_of, solve
 from fallwork.pages.trials import evidence_of
-from fallwork.scenario import GivenMean, Measured, load_scenario
-from fallwork.scenario.quantity import parse_quantity
-from pages.history import course, lab, pages, start, term
+from fallwork.scenario import Measured, load_scenario
+from pages.history import in_spring, lab, mean, pages, start, taken
 from pages.test_told import SPEEDS, measured
 
 DEMO = Path(__file__).parents[2] / "site-data/scenarios"
+FOLDER = "2027-spring/level/"
 GRAVITY = Estimate(value=9.80665, u=0.0)
 MASS, DISTANCE = 0.512, 0.550  # kg, m: the cart of these tests' lab, and its run
 WITHOUT = measured("1.40 m/s²", "0.760 N")
@@ -29,9 +28,8 @@ JUDGED = measured("1.40 m/s² ± 0.01 m/s²", "0.760 N ± 0.002 N")
 
 
 def built(given: Measured, **more: object) -> dict[str, str]:
-    one = lab("level", start(2), data_opens=start(2), measured=given, **more)
-    folder = "2027-spring/level/"
-    made = pages(course(term("2027-spring", one)), start(12), "staff")
+    one, folder = lab("level", start(2), data_opens=start(2), measured=given, **more), FOLDER
+    made = pages(in_spring(one), start(12), "staff")
     return {path.removeprefix(folder): text for path, text in made.items() if folder in path}
 
 
@@ -47,10 +45,6 @@ def step(page: str, name: str) -> str:
 def rows(text: str) -> list[list[str]]:
     lines = [line for line in text.splitlines() if line.startswith("| ")]
     return [[cell.strip() for cell in line.strip("|").split("|")] for line in lines]
-
-
-def numbers(text: str) -> list[float]:
-    return [float(each.replace("−", "-")) for each in re.findall(r"[-−]?\d+\.\d+", text)]
 
 
 @pytest.mark.parametrize("judged", [False, True])
@@ -85,7 +79,7 @@ def test_nothing_stands_for_an_unknown_uncertainty() -> None:
     assert ["±" in where[each][0] for each in ("Altogether", "At the cart")] == [True, False]
     file = next(csv.DictReader(StringIO(page("data/trials.csv"))))
     assert file["u of final speed (m/s)"] == ""
-    bare = GivenMean(value=parse_quantity("1.20 m/s", "speed"))
+    bare = mean("speed", "1.20 m/s")
     two = built(Measured(acceleration=WITHOUT.acceleration, final_speed=bare))["solution.md"]
     symbols = two.split("{#symbols}")[1].split("##")[0]
     assert [row for row in rows(symbols) if row[-1] == "" and "meas" in row[0]] == []
@@ -98,7 +92,8 @@ def test_a_difference_is_accepted_to_the_last_place_of_the_mean() -> None:
         (r", $\Delta a$", 0.02, 0.0015),
         ("percent error of the accel", 2 * 100 * 0.01 / 1.3994, 0.1),
     ):
-        low, high = numbers(next(row for row in notes if named in row[0])[2])
+        cell = next(row for row in notes if named in row[0])[2].replace("−", "-")
+        low, high = map(float, re.findall(r"-?\d+\.\d+", cell))
         assert high - low == pytest.approx(width, abs=off)
 
 
@@ -117,11 +112,10 @@ def two_means(name: str, *, factor: float = 1.0) -> dict[str, str]:
     scenario = load_scenario(DEMO / f"{name}.yaml")
     driven = solve(apparatus_of(scenario, 9.80665)).phases[0]
     first = next(iter(scenario.objects))
-    a = factor * abs(driven.accelerations[first])
-    pull = factor * driven.tensions["string"][first]
+    a, pull = abs(driven.accelerations[first]), driven.tensions["string"][first]
     given = Measured(
-        acceleration=GivenMean(value=parse_quantity(f"{a:.3f} m/s²", "acceleration")),
-        tension=GivenMean(value=parse_quantity(f"{pull:.3f} N", "force")),
+        acceleration=mean("acceleration", f"{factor * a:.3f} m/s²"),
+        tension=mean("force", f"{factor * pull:.3f} N"),
     )
     return built(given, scenario=scenario, variant=scenario, example=scenario)
 
@@ -147,19 +141,9 @@ def test_means_that_can_not_be_of_the_lab_are_set_aside_under_their_names() -> N
     assert "What was assumed" not in found
 
 
-@pytest.mark.parametrize("n", [9, 10])
-def test_a_mean_over_another_number_of_trials_is_told(n: int) -> None:
-    speeds = WITHOUT.values["final_speed"]
-    assert isinstance(speeds, tuple)
-    given = replace(WITHOUT, final_speed=speeds[:n])
-    said = " ".join(on_means(evidence_of(lab("level", start(2), measured=given), GRAVITY)))
-    assert ("is a mean over 10 trials, but 9 trials with single values count" in said) == (n == 9)
-
-
 def test_where_nothing_tells_the_scatter_the_remedy_fits_what_was_given() -> None:
-    one = GivenMean(value=parse_quantity("1.40 m/s²", "acceleration"), n=1)
-    alike = (parse_quantity("1.24 m/s", "speed"),) * 3
-    given = Measured(acceleration=one, final_speed=alike)
+    alike = taken("speed", *["1.24 m/s"] * 3)
+    given = Measured(acceleration=mean("acceleration", "1.40 m/s²", 1), final_speed=alike)
     first, second = on_means(evidence_of(lab("level", start(2), measured=given), GRAVITY))
     assert "acceleration: a single trial has no scatter" in first
     assert "final speed: all trials read alike" in second

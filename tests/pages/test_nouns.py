@@ -15,7 +15,7 @@ from fallwork.measurement.model import Estimate
 from fallwork.mechanics import apparatus_of, solve
 from fallwork.pages import build_pages
 from fallwork.scenario import Scenario, load_course
-from pages.course_moments import OVER
+from pages.history import OVER
 
 pytestmark = pytest.mark.drawn
 

@@ -9,10 +9,9 @@ from fallwork.pages import addresses
 from fallwork.pages.context import Context
 from fallwork.pages.schedule import SOLUTION
 from fallwork.scenario import Excluded, Measured
-from fallwork.scenario.quantity import parse_quantity
-from pages.history import DAY, course, head, lab, pages, start, term
+from pages.history import DAY, head, in_spring, lab, pages, start, taken
 
-DATA = course(term("2027-spring", lab("level", start(2), extended_to=start(2) + 12 * DAY)))
+DATA = in_spring(lab("level", start(2), extended_to=start(2) + 12 * DAY))
 RUNNING = start(2) + DAY
 FOLDER = "2027-spring/level"
 LESSON = (
@@ -80,11 +79,11 @@ def test_links_begin_with_the_address_of_the_site_where_it_is_known() -> None:
 
 
 def test_the_notes_tell_the_quality_of_the_trials_before_they_are_open() -> None:
-    values = tuple(parse_quantity(f"{each} m/s²", "acceleration") for each in (1.39, 1.41, 1.90))
+    values = taken("acceleration", "1.39 m/s²", "1.41 m/s²", "1.90 m/s²")
     excluded = (Excluded(trial="3", because="the cable dragged"),)
     measured = Measured(acceleration=values, excluded=excluded, whose="class")
     one = lab("level", start(2), measured=measured, data_opens=start(2) + 9 * DAY)
-    built = pages(course(term("2027-spring", one)), RUNNING, "staff")
+    built = pages(in_spring(one), RUNNING, "staff")
     trials = built[f"{FOLDER}/notes.md"].split("{#trials}")[1].split("## ")[0]
     assert "| Acceleration | 2 | " in trials
     assert "\n- Trial 3 doesn't count: the cable dragged.\n" in html.unescape(trials)

@@ -1,16 +1,19 @@
-"""What changes after a lab was published: corrections, withdrawals, renamed steps."""
+"""What changes after a lab was published: corrections, withdrawals, renamed steps; and where a step
+stands.
+"""
 
+import re
 from dataclasses import replace
 
 import pytest
 
-from fallwork.pages import build_pages
-from fallwork.planning.published import ChangedError, published_by
-from fallwork.scenario import Correction, FormerStep, Measured, Withdrawal, with_numbers
+from fallwork.pages import addresses
+from fallwork.scenario import Correction, CourseData, FormerStep, Measured, Withdrawal
 from fallwork.scenario.quantity import parse_quantity
 from pages.history import BASE, DAY, course, head, lab, pages, start, term
 
 SPRING = term("2027-spring", lab("level", start(2)), lab("make-up", start(3), "498.0 g"))
+TITLE = "Cart pulled along a level track by a falling weight"
 IN_SPRING = start(3) + 2 * DAY
 
 
@@ -54,42 +57,27 @@ def test_a_correction_of_what_is_held_back_waits_for_its_page(
     assert "version 2" not in built["2027-spring/level/prelab.md"]
 
 
-def test_pages_are_refused_where_something_published_would_change() -> None:
-    data = replace(BASE, published=published_by(BASE, IN_SPRING))
-    mine = data.terms[0].labs[0]
-    other = replace(mine, variant=with_numbers(mine.variant, {"cart.mass": "507.3 g"}))
-    changed = replace(data, terms=(replace(data.terms[0], labs=(other,)),))
-    with pytest.raises(ChangedError):
-        build_pages(changed, now=IN_SPRING, edition="student")
-
-
 # ---- withdrawal
 
 TAKEN = Withdrawal(at=start(2) + 5 * DAY, because="The track was bent.")
 GONE = course(term("2027-spring", lab("level", start(2), withdrawn=TAKEN)))
 
 
-def test_a_withdrawn_lab_keeps_its_pages_with_one_sentence() -> None:
-    built = pages(GONE, start(3))
+def test_a_withdrawn_lab_keeps_its_pages_with_one_sentence_and_the_addresses_of_steps() -> None:
+    built, path = pages(GONE, start(3)), "2027-spring/level/prelab.md"
     assert [path for path in built if path.startswith("2027-spring/")] == [
         "2027-spring/index.md",
         *(f"2027-spring/level/{name}.md" for name in ("index", "prelab", "example", "report")),
     ]
-    page = built["2027-spring/level/prelab.md"]
-    text = [line for line in page.split("\n") if line and not line.startswith("<div id=")]
+    text = [line for line in built[path].split("\n") if line and not line.startswith("<div id=")]
     assert text[-2:] == [
-        "# Prelab: Cart pulled along a level track by a falling weight",
+        f"# Prelab: {TITLE}",
         "This page was taken down on Saturday 6 February 2027: The track was bent.",
     ]
-    assert page.rstrip().endswith("The track was bent.")  # no address stands below it
-    assert "robots: noindex\n" in head(page)
-
-
-def test_the_steps_of_a_withdrawn_page_keep_their_addresses() -> None:
-    path = "2027-spring/level/prelab.md"
-    before, after = (pages(GONE, now)[path] for now in (start(2), start(3)))
-    assert "{#tension .fw-step}" in before
-    assert '<div id="tension"></div>' in after
+    assert built[path].rstrip().endswith("The track was bent.")  # no address stands below it
+    assert "robots: noindex\n" in head(built[path])
+    assert "{#tension .fw-step}" in pages(GONE, start(2))[path]
+    assert '<div id="tension"></div>' in built[path]
 
 
 def test_before_it_is_withdrawn_a_lab_is_as_it_always_was() -> None:
@@ -120,3 +108,65 @@ def test_a_step_that_was_taken_out_leaves_a_sentence() -> None:
     gone = f"The step that had this address was taken out: {because}"
     assert f'<div id="pull" markdown="1">\n\n{gone}\n' in built["2027-spring/level/prelab.md"]
     assert f"This step was taken out: {because}" in built["step/level/pull.md"]
+
+
+# ---- where a step stands, and all addresses
+
+AUTUMN = term("2027-autumn", lab("level", start(9), "533.0 g"))
+BOTH = course(term("2027-spring", lab("level", start(2))), AUTUMN)
+KNOWN = replace(BOTH, course=replace(BOTH.course, url="https://lab.example.org/"))
+
+
+def listing(now: object, step: str = "tension") -> str:
+    return pages(BOTH, now)[f"step/level/{step}.md"]  # type: ignore[arg-type]
+
+
+def test_a_step_lists_the_pages_that_are_open() -> None:
+    page = listing(start(2) + DAY)
+    assert page.split("\n\n", 3)[2:] == [
+        "This step stands on these pages:",
+        f"- [Prelab: {TITLE}](../../2027-spring/level/prelab.md#tension) (2027 spring)\n"
+        f"- [Worked example: {TITLE}](../../2027-spring/level/example.md#tension) (2027 spring)\n",
+    ]
+    solved = f"- [Solution: {TITLE}](../../2027-spring/level/solution.md#tension)"
+    assert solved not in listing(start(2) + 14 * DAY - DAY / 24)
+    assert solved in listing(start(2) + 14 * DAY)
+    present, earlier = listing(start(9) + DAY).split("Earlier terms, with other numbers:")
+    assert "2027-autumn/level/prelab.md#tension" in present
+    assert "2027-spring/level/solution.md#tension" in earlier
+    assert [path for path in pages(BOTH, start(1)) if path.startswith("step/")] == []
+
+
+def test_listings_are_out_of_the_search_and_of_the_navigation() -> None:
+    assert "hide:\n- navigation\n- toc\nsearch:\n  exclude: true\n" in head(listing(start(2)))
+    assert "nav:" not in head(listing(start(2)))
+
+
+@pytest.mark.parametrize("data", [BOTH, KNOWN])
+def test_addresses_are_the_pages_and_steps_of_the_site(data: CourseData) -> None:
+    now = start(9) + DAY
+    built = {path.replace(".md", ".html"): text for path, text in pages(data, now).items()}
+    given = {(address.path, address.anchor) for address in addresses(data, now)}
+    held = {
+        (path, anchor)
+        for path, page in built.items()
+        for anchor in ("", *re.findall(r"\{#([a-z0-9-]+) \.fw-step\}", page))
+        if path.endswith((".html", ".ics"))
+    }
+    assert given == held
+
+
+def test_an_address_once_given_out_is_never_lost() -> None:
+    moments = [start(1), start(2), start(2) + 14 * DAY, start(9), start(10), start(12)]
+    known: set[tuple[str, str]] = set()
+    for now in moments:
+        present = {(address.path, address.anchor) for address in addresses(BOTH, now)}
+        assert known <= present
+        known = present
+
+
+def test_a_withdrawn_step_keeps_its_address_but_stands_nowhere() -> None:
+    before, after = ({(a.path, a.anchor): a for a in addresses(GONE, start(n))} for n in (2, 3))
+    assert set(before) == set(after)
+    key = ("2027-spring/level/prelab.html", "tension")
+    assert (before[key].step, after[key].step) == ("tension", "")

@@ -12,18 +12,8 @@ import yaml
 
 from fallwork.measurement.model import Estimate
 from fallwork.measurement.simulate import Behaviour, csv_of, simulate
-from fallwork.scenario import (
-    Correction,
-    CourseData,
-    Excluded,
-    GivenMean,
-    Lab,
-    Measured,
-    Section,
-    with_numbers,
-)
-from fallwork.scenario.quantity import parse_quantity
-from pages.history import BASE, DAY, course, lab, pages, start, term
+from fallwork.scenario import Correction, CourseData, Excluded, Lab, Measured, Section, with_numbers
+from pages.history import BASE, DAY, course, in_spring, lab, mean, pages, start, taken, term
 
 CASES: list[dict[str, Any]] = yaml.safe_load(
     Path(__file__).with_name("told.yaml").read_text("utf-8")
@@ -31,11 +21,7 @@ CASES: list[dict[str, Any]] = yaml.safe_load(
 AUTUMN = term("2027-autumn", lab("level", start(9), "533.0 g"))
 LEVEL = lab("level", start(2))
 MONDAY = Section(
-    id="monday",
-    title="monday",
-    opens=start(2) - 2 * DAY,
-    data_opens=None,
-    due=start(2) + 9 * DAY,
+    id="monday", title="monday", opens=start(2) - 2 * DAY, data_opens=None, due=start(2) + 9 * DAY
 )
 TWICE = tuple(
     Correction(at=start(2) + n * DAY, field="cart.mass", was=was, because="read again")
@@ -47,30 +33,21 @@ ONCE = Correction(
 LIGHT = replace(LEVEL, variant=with_numbers(LEVEL.variant, {"weight.mass": "12.0 g"}))
 SPEEDS = (1.31, 1.33, 1.30, 1.32, 1.34, 1.32, 1.31, 1.35, 1.33, 1.32)  # m/s
 END = 1.2407  # m/s, √(2 a d) with a = 1.3994 m/s² by hand
-ALONE = GivenMean(value=parse_quantity("1.40 m/s²", "acceleration"))
-MEAN = GivenMean(value=parse_quantity("1.39 m/s² ± 0.01 m/s²", "acceleration"), n=9)
+ALONE = mean("acceleration", "1.40 m/s²")
+MEAN = mean("acceleration", "1.39 m/s² ± 0.01 m/s²", 9)
 
 
-def measured(acceleration: str, tension: str = "", n: int | None = 10) -> Measured:
-    """Two means, or the first alone, and the final speeds."""
-    pull = GivenMean(value=parse_quantity(tension, "force"), n=n) if tension else None
+def measured(acceleration: str, tension: str, n: int | None = 10) -> Measured:
+    """Two means, and the final speeds."""
     return Measured(
-        acceleration=GivenMean(value=parse_quantity(acceleration, "acceleration"), n=n),
-        tension=pull,
-        final_speed=tuple(parse_quantity(f"{v:.2f} m/s", "speed") for v in SPEEDS),
+        acceleration=mean("acceleration", acceleration, n),
+        tension=mean("force", tension, n),
+        final_speed=taken("speed", *(f"{v:.2f} m/s" for v in SPEEDS)),
     )
 
 
 def of_means(given: Measured) -> CourseData:
     return in_spring(lab("level", start(2), data_opens=start(2), measured=given))
-
-
-def accelerations(*texts: str) -> tuple[Any, ...]:
-    return tuple(parse_quantity(f"{text} m/s²", "acceleration") for text in texts)
-
-
-def in_spring(*labs: Lab) -> CourseData:
-    return course(term("2027-spring", *labs))
 
 
 def with_trials(values: Any) -> CourseData:
@@ -95,10 +72,7 @@ HELD = recorded(Path(KEPT.name), zero="held")
 
 COURSES = {
     "own": BASE,
-    "two terms": course(
-        term("2027-spring", LEVEL, lab("make-up", start(3), "498.0 g")),
-        AUTUMN,
-    ),
+    "two terms": course(term("2027-spring", LEVEL, lab("make-up", start(3), "498.0 g")), AUTUMN),
     "late": course(term("2027-spring", lab("level", start(2), solution_opens=start(10))), AUTUMN),
     "a make-up with a title": in_spring(
         LEVEL, lab("make-up", start(3), title="Make-up of the first lab")
@@ -109,19 +83,17 @@ COURSES = {
     "sections": in_spring(lab("level", start(2), sections={"monday": MONDAY})),
     "corrected": in_spring(lab("level", start(2), corrections=(ONCE,))),
     "corrected twice": in_spring(lab("level", start(2), corrections=TWICE)),
-    "trials": with_trials(accelerations("1.38", "1.40", "1.41", "1.39")),
+    "trials": with_trials(
+        taken("acceleration", "1.38 m/s²", "1.40 m/s²", "1.41 m/s²", "1.39 m/s²")
+    ),
     "no trials": with_trials(None),
     "means": with_trials(MEAN),
-    "digits": with_trials(accelerations("1.4", "1.380")),
+    "digits": with_trials(taken("acceleration", "1.4 m/s²", "1.380 m/s²")),
     "means without": of_means(measured("1.40 m/s²", "0.760 N")),
     "means of eight": of_means(measured("1.40 m/s²", "0.760 N", n=8)),
     "means judged": of_means(measured("1.40 m/s² ± 0.01 m/s²", "0.760 N ± 0.002 N")),
     "one mean": of_means(Measured(acceleration=ALONE)),
-    "two means": of_means(
-        Measured(
-            acceleration=ALONE, final_speed=GivenMean(value=parse_quantity("1.20 m/s", "speed"))
-        )
-    ),
+    "two means": of_means(Measured(acceleration=ALONE, final_speed=mean("speed", "1.20 m/s"))),
     "means with a dragged cable": of_means(
         replace(
             measured("1.40 m/s²", "0.760 N"),
@@ -131,9 +103,8 @@ COURSES = {
     "speeds as predicted": of_means(
         Measured(
             acceleration=ALONE,
-            final_speed=tuple(
-                parse_quantity(f"{END * (1 + part / 100):.3f} m/s", "speed")
-                for part in (-2, -1, 0, 1, 2)
+            final_speed=taken(
+                "speed", *(f"{END * (1 + part / 100):.3f} m/s" for part in (-2, -1, 0, 1, 2))
             ),
         )
     ),

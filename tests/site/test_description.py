@@ -67,10 +67,6 @@ def test_a_page_that_teaches_says_so_and_search_engines_find_what_is_of_now(site
     assert not (site / "sitemap.xml.gz").exists()
 
 
-def test_a_site_without_address_has_no_list_of_addresses(published: Path) -> None:
-    assert not (published / "sitemap.xml").exists()
-
-
 def test_a_title_is_shown_as_it_was_written_and_never_read_as_markup(site: Path) -> None:
     for page in ("index.html", "term/lab.html", "reading.html", "404.html"):
         tree = etree.parse(site / page, etree.HTMLParser())

@@ -41,6 +41,7 @@ def test_a_folder_that_is_absent_empty_or_of_the_edition_may_be_taken(tmp_path: 
 
 
 REFUSED = {
+    "spoiled": "{site} holds the \ufffd\ufffd edition; name another folder for the staff edition",
     "another's": "{site} holds files that Fallwork didn't write; name another folder, or empty "
     "this one",
     "students": "{site} holds the student edition; name another folder for the staff edition",
@@ -58,6 +59,7 @@ def test_what_is_not_ours_is_left_alone(tmp_path: Path, name: str) -> None:
     (tmp_path / "file").write_text("a file")
     make(tmp_path / "another's", thesis="years of work")
     folder.mark(make(tmp_path / "students"), "student")
+    (make(tmp_path / "spoiled") / folder.MARK).write_bytes(b"\xff\xfe")
     staff = make(tmp_path / "staff", page="old")
     folder.mark(staff, "staff")
     for added in (make(staff / ".git") / "a", staff / ".git" / "b", staff / "CNAME"):

@@ -93,12 +93,7 @@ def struck(config_file: Path, at: int, fault: str) -> int:
 
 @pytest.mark.parametrize("fault", ["full", "forbidden", "killed"])
 def test_a_fault_at_any_write_leaves_the_old_or_the_new(
-    config_file: Path,
-    content: Path,
-    pages: Pages,
-    fault: str,
-    tmp_path: Path,
-    thorough: bool,
+    config_file: Path, content: Path, pages: Pages, fault: str, tmp_path: Path, thorough: bool
 ) -> None:
     site, record = config_file.parent / "site", config_file.parent / "site-data/published"
 

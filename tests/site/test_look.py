@@ -14,7 +14,7 @@ from democourse import own_course
 from fallwork.figures.palette import palette
 from fallwork.site import look
 from fallwork.site.publication import publish
-from pages.course_moments import OVER
+from pages.history import OVER
 
 ROOT = "http://site.invalid/"
 
@@ -38,14 +38,9 @@ def test_the_font_lies_beside_its_licence() -> None:
     assert "SIL OPEN FONT LICENSE Version 1.1" in (fonts / "OFL.txt").read_text("utf-8")
 
 
-def test_the_index_of_the_search_is_also_a_script_where_there_is_one(tmp_path: Path) -> None:
+def test_without_a_search_there_is_no_index_of_it(tmp_path: Path) -> None:
     look.write_script(tmp_path)
     assert list(tmp_path.iterdir()) == []
-    (tmp_path / "search").mkdir()
-    (tmp_path / "search" / "search_index.json").write_text('{"docs":[]}')
-    look.write_script(tmp_path)
-    script = (tmp_path / "search" / "search_index.js").read_text()
-    assert script == 'var __index = {"docs":[]}'
 
 
 @pytest.mark.parametrize("edition", ["student", "staff"])

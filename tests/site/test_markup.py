@@ -13,7 +13,6 @@ from lxml.html import HtmlElement
 from markdown import Markdown
 
 from fallwork.site.collection import navigation
-from fallwork.site.errors import PublicationError
 from fallwork.site.markup import CurrentPage, FallworkMarkup
 from fallwork.site.mathml import to_mathml
 
@@ -87,27 +86,6 @@ def test_formulas_of_a_page_are_set_and_no_latex_is_left() -> None:
     assert block.get("data-search-exclude") == "true"
     assert block.xpath("math[@display='block']")[0].text_content() == "a<12"
     assert not re.search(rb"[\\$]", lxml.html.tostring(page))
-
-
-@pytest.mark.parametrize(
-    ("text", "told"),
-    [
-        (
-            r"The $\nosuch$ is wrong.",
-            r"""the formula $\nosuch$ can't be set: unknown command "\nosuch"; """
-            "write it with other LaTeX commands",
-        ),
-        (
-            "![](figures/sketch.svg)",
-            "the image 'figures/sketch.svg' has no text alternative; say between the square "
-            "brackets what it shows",
-        ),
-    ],
-)
-def test_what_cannot_be_set_names_the_page(text: str, told: str) -> None:
-    with pytest.raises(PublicationError) as caught:
-        render(text)
-    assert str(caught.value) == f"term/lab/prelab.md: {told}"
 
 
 def test_a_table_has_heads_and_a_name_and_scrolls_in_its_box() -> None:
