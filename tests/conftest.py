@@ -21,6 +21,7 @@ from jinja2 import FileSystemLoader
 from democourse import copy_of_the_course
 from fallwork.pages import worked
 from frames import framed, nothing_known
+from pages.interference import worked_once
 
 settings.register_profile("fixed", derandomize=True, deadline=None, max_examples=40)
 settings.register_profile("thorough", derandomize=True, deadline=None, max_examples=1000)
@@ -96,3 +97,10 @@ def everything_open(tmp_path_factory: pytest.TempPathFactory, worker_id: str) ->
             words = ["publish", "--as-of", ALL_OPEN, "--to", str(site)]
             subprocess.run([sys.executable, "-c", run, *words], cwd=course, check=True)
     return site
+
+
+@pytest.fixture(scope="module")
+def lessons_once() -> Iterator[None]:
+    """Lessons and drawings of exactly the same things are made only once in a file of tests."""
+    with pytest.MonkeyPatch.context() as patch, worked_once(patch):
+        yield

@@ -10,58 +10,39 @@ import subprocess
 import sys
 from pathlib import Path
 
-_NAMES = ("chromium", "chromium-browser")
-
-
-class ChromiumMissingError(Exception):
-    """No Chromium, and no way to get one."""
+PACKAGE = [
+    ("apt-get", "update"),
+    ("apt-get", "install", "--yes", "--no-install-recommends", "chromium"),
+]
+DOWNLOAD = [(sys.executable, "-m", "playwright", "install", "chromium")]
 
 
 def find() -> Path | None:
     """The Chromium named by FALLWORK_CHROMIUM, on the PATH, or downloaded earlier."""
     named = os.environ.get("FALLWORK_CHROMIUM")
-    if named:
-        if not Path(named).is_file():
-            raise ChromiumMissingError(f"FALLWORK_CHROMIUM names {named}, which doesn't exist")
-        return Path(named)
-    for name in _NAMES:
-        found = shutil.which(name)
-        if found:
-            return Path(found)
-    return _downloaded()
+    if named and not Path(named).is_file():
+        sys.exit(f"FALLWORK_CHROMIUM names {named}, which doesn't exist")
+    found = named or shutil.which("chromium") or shutil.which("chromium-browser")
+    return Path(found) if found else _downloaded()
 
 
 def find_or_install() -> Path:
-    """A Chromium, installed first where there is none."""
-    for step in (None, _install_package, _download):
-        if step is not None:
-            step()
-        found = find()
-        if found is not None:
+    """A Chromium, installed first where there is none: by the system's package manager, where we
+    may, or else by the browser library's own means.
+    """
+    may = shutil.which("apt-get") and os.geteuid() == 0
+    for commands in ([], PACKAGE if may else [], DOWNLOAD):
+        for command in commands:
+            environment = {**os.environ, "DEBIAN_FRONTEND": "noninteractive"}
+            done = subprocess.run(command, stdout=sys.stderr, env=environment, check=False)
+            if done.returncode:
+                print(f"{' '.join(command)} failed", file=sys.stderr)
+        if found := find():
             return found
-    raise ChromiumMissingError(
+    sys.exit(
         "the browser tests need Chromium: install it, put it on the PATH, or name it in "
         "FALLWORK_CHROMIUM"
     )
-
-
-def _install_package() -> None:
-    """With the system's package manager, where we may."""
-    if shutil.which("apt-get") and os.geteuid() == 0:
-        _run("apt-get", "update")
-        _run("apt-get", "install", "--yes", "--no-install-recommends", "chromium")
-
-
-def _download() -> None:
-    """With the browser library's own means."""
-    _run(sys.executable, "-m", "playwright", "install", "chromium")
-
-
-def _run(*command: str) -> None:
-    environment = {**os.environ, "DEBIAN_FRONTEND": "noninteractive"}
-    result = subprocess.run(command, stdout=sys.stderr, env=environment, check=False)
-    if result.returncode != 0:
-        print(f"{' '.join(command)} failed", file=sys.stderr)
 
 
 def _downloaded() -> Path | None:
@@ -73,7 +54,4 @@ def _downloaded() -> Path | None:
 
 
 if __name__ == "__main__":
-    try:
-        print(find_or_install())
-    except ChromiumMissingError as error:
-        sys.exit(str(error))
+    print(find_or_install())

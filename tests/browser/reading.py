@@ -54,9 +54,6 @@ class Site:
         kept = ("2026-autumn/level-track/", "step/level-track/te")
         return tuple(name for name in self.pages if name.startswith(kept) or name.count("/") < 2)
 
-    def size(self, name: str) -> int:
-        return (self.folder / name).stat().st_size
-
 
 @dataclass(frozen=True, kw_only=True)
 class Way:
@@ -98,14 +95,6 @@ class Window:
 
 
 @dataclass(frozen=True, kw_only=True)
-class Tour:
-    """What was seen on one way of reading."""
-
-    facts: dict[str, dict[str, Any]]  # page -> what facts.js finds there
-    trouble: list[str]
-
-
-@dataclass(frozen=True, kw_only=True)
 class Reader:
     """Opens windows, and makes each tour once."""
 
@@ -130,8 +119,9 @@ class Reader:
         yield window
         context.close()
 
-    def tour(self, way: Way) -> Tour:
-        """One page after the other, seen once by whichever process of the tests comes first. The
+    def tour(self, way: Way) -> tuple[dict[str, dict[str, Any]], list[str]]:
+        """What facts.js finds on one page after the other, by the page, and the trouble on the way:
+        seen once by whichever process of the tests comes first. The
         long tour is made without scripts: those of the theme take most of the time, and words,
         formulas and widths are the same.
         """
@@ -146,8 +136,7 @@ class Reader:
                         for name in (self.site.long_tour if long else self.site.short_tour)
                     }
                 notes.write_text(json.dumps([facts, window.trouble]), "utf-8")
-            facts, trouble = json.loads(notes.read_text("utf-8"))
-        return Tour(facts=facts, trouble=trouble)
+            return tuple(json.loads(notes.read_text("utf-8")))
 
 
 def _listen(window: Window) -> None:

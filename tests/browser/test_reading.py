@@ -6,15 +6,16 @@ from playwright.sync_api import Page
 from browser.reading import DESK, PHONE, Place, Reader, Scheme, Way
 from fallwork.figures.palette import palette
 
-WAYS = [Way(width=PHONE), Way(width=PHONE, scripts=False), Way(place="server")]
 PLACES = [("folder", PHONE), ("server", DESK)]
 
 
-@pytest.mark.parametrize("way", WAYS, ids=str)
+@pytest.mark.parametrize(
+    "way", [Way(width=PHONE), Way(width=PHONE, scripts=False), Way(place="server")], ids=str
+)
 def test_pages_open_without_a_complaint_or_a_foreign_request(reader: Reader, way: Way) -> None:
-    tour = reader.tour(way)
-    assert len(tour.facts) >= 12
-    assert tour.trouble == []
+    facts, trouble = reader.tour(way)
+    assert len(facts) >= 12
+    assert trouble == []
 
 
 def test_a_foreign_request_and_a_script_error_would_be_noticed(reader: Reader) -> None:
@@ -28,11 +29,15 @@ def test_a_foreign_request_and_a_script_error_would_be_noticed(reader: Reader) -
 
 @pytest.mark.parametrize("scripts", [True, False])
 @pytest.mark.parametrize("scheme", ["light", "dark"])
-def test_the_page_follows_the_readers_colour_scheme(
+def test_the_page_follows_the_readers_colour_scheme_and_a_link_has_a_name(
     reader: Reader, scheme: Scheme, scripts: bool
 ) -> None:
     with reader.window(Way(scheme=scheme, scripts=scripts)) as window:
-        assert colours(window.open("reading.html")) == expected_colours(scheme)
+        page = window.open("reading.html")
+        assert colours(page) == expected_colours(scheme)
+        verb = "Copy link to: " if scripts else "Link to: "
+        link = page.get_by_role("link", name=f"{verb}{page.locator('#digits').inner_text()}")
+        assert link.get_attribute("href") == "#digits"
 
 
 @pytest.mark.parametrize("place", ["folder", "server"])
@@ -95,13 +100,3 @@ def test_where_nothing_may_be_copied_the_address_is_shown(reader: Reader) -> Non
         )
         page.locator("#digits + .fw-link").click()
         window.status(f"Copy this: {window.base}{STEP}").wait_for()
-
-
-@pytest.mark.parametrize(("scripts", "verb"), [(True, "Copy link to: "), (False, "Link to: ")])
-def test_the_link_has_a_name_with_and_without_scripts(
-    reader: Reader, scripts: bool, verb: str
-) -> None:
-    with reader.window(Way(scripts=scripts)) as window:
-        page = window.open("reading.html")
-        link = page.get_by_role("link", name=f"{verb}{page.locator('#digits').inner_text()}")
-        assert link.get_attribute("href") == "#digits"

@@ -1,7 +1,5 @@
 """The staff's pages: a step is found by a word or a number, and its link copied."""
 
-from datetime import UTC, datetime
-
 import pytest
 from playwright.sync_api import Browser, Page
 
@@ -9,6 +7,7 @@ from browser.reading import DESK, PHONE, Reader, Scheme, Site, Way
 from browser.test_accessibility import violations
 from democourse import own_course
 from fallwork.site.publication import publish
+from pages.history import RUNNING
 
 LAB = "2027-spring/level"
 STEPS, NOTES = f"{LAB}/steps.html", f"{LAB}/notes.html"
@@ -21,8 +20,7 @@ LATER = "Students can’t open it before Monday 15 February 2027, 00:00."
 def staff(chromium: Browser, tmp_path_factory: pytest.TempPathFactory) -> Reader:
     """The staff edition of the tests' own course, while its lab runs."""
     settings = own_course(tmp_path_factory.mktemp("staff"), written=False)
-    now = datetime(2027, 2, 3, tzinfo=UTC)
-    site = publish(settings, edition="staff", as_of=now, now=now).site
+    site = publish(settings, edition="staff", as_of=RUNNING, now=RUNNING).site
     return Reader(browser=chromium, site=Site(folder=site), notes=site)
 
 
@@ -107,7 +105,7 @@ def test_without_scripts_everything_is_there_and_nothing_is_empty(staff: Reader)
     with staff.window(Way(scripts=False)) as window:
         page = window.open(STEPS)
         entries, rows = shown(page)
-        assert (len(entries) > 20, rows > 20) == (True, True)
+        assert min(len(entries), rows) > 20
         assert page.locator("input[type=search]:visible").count() == 0
         page.get_by_text("The same links in Markdown").first.click()
         text = f"[Objects and interactions]({LAB}/prelab.html#objects)"

@@ -160,17 +160,23 @@ def a_little(solution: Solution, only: int | None = None) -> Solution:
     """A solution in which every size of a result is a little larger, each by a share of its own;
     or ``only`` one of them, by its place. What is equal or opposite stays so.
     """
-    sizes = list(dict.fromkeys(_size(each) for each in _floats(solution.phases)))
     shares = {
         size: 1 + 1e-3 * (0.2 + at * 0.618034 % 1) if only in (None, at) else 1.0
-        for at, size in enumerate(sizes)
+        for at, size in enumerate(sizes_of(solution))
     }
     return _each_float(solution, lambda value: value * shares[_size(value)])
 
 
-def sizes_in(solution: Solution) -> int:
-    """How many different sizes its results have."""
-    return len({_size(each) for each in _floats(solution.phases)})
+def sizes_of(solution: Solution) -> list[float]:
+    """The different sizes that its results have."""
+    found: dict[float, None] = {}
+
+    def seen(value: float) -> float:
+        found[_size(value)] = None
+        return value
+
+    _each_float(solution, seen)
+    return list(found)
 
 
 def _size(value: float) -> float:
@@ -180,19 +186,6 @@ def _size(value: float) -> float:
 def _is_vector(part: Any) -> bool:
     """Whether it has a direction, which the givens decide, and a size."""
     return isinstance(part, tuple) and len(part) == 2 and all(isinstance(p, float) for p in part)
-
-
-def _floats(part: Any) -> Iterator[float]:
-    if isinstance(part, float):
-        yield part
-    elif _is_vector(part):
-        yield math.hypot(*part)
-    elif isinstance(part, Mapping):
-        yield from (each for value in part.values() for each in _floats(value))
-    elif isinstance(part, tuple):
-        yield from (each for value in part for each in _floats(value))
-    elif is_dataclass(part) and not isinstance(part, Enum | type):
-        yield from (each for known in fields(part) for each in _floats(getattr(part, known.name)))
 
 
 def _other_trials(measured: Measured, factor: float) -> Measured:

@@ -21,7 +21,7 @@ RECORD = Record(
 )
 
 
-def evidence(simulated: bool = False) -> Evidence:
+def evidence() -> Evidence:
     trials = (
         Trial(
             name="@first",
@@ -35,14 +35,11 @@ def evidence(simulated: bool = False) -> Evidence:
             excluded='=cmd|"/c calc"!A1, and more',
         ),
     )
-    return Evidence(
-        analysis=Analysis(trials=trials, summary=summaries(trials[:1])),
-        whose="simulation" if simulated else "bench",
-    )
+    return Evidence(analysis=Analysis(trials=trials, summary=summaries(trials[:1])), whose="bench")
 
 
-def table(name: str, **more: bool) -> DataTable:
-    return {each.name: each for each in tables_of(evidence(**more))}[name]
+def table(name: str) -> DataTable:
+    return {each.name: each for each in tables_of(evidence())}[name]
 
 
 def rows(found: DataTable) -> list[dict[str, str]]:
@@ -97,9 +94,3 @@ def test_a_schema_describes_the_columns_and_the_rows_keep_to_it(name: str) -> No
         if field["type"] == "number":
             numbers = [float(cell) for cell in cells if cell]
             assert all(number >= limits.get("minimum", number) for number in numbers)
-
-
-@pytest.mark.parametrize(("simulated", "word"), [(True, "simulated"), (False, "measured")])
-def test_every_row_says_where_the_data_come_from(simulated: bool, word: str) -> None:
-    for name in ("trials", "records"):
-        assert {row["source"] for row in rows(table(name, simulated=simulated))} == {word}

@@ -1,6 +1,5 @@
 """Before release nothing on the students' pages depends on anything that is held back."""
 
-from collections.abc import Iterator
 from dataclasses import replace
 from datetime import timedelta
 from pathlib import Path
@@ -19,7 +18,6 @@ from fallwork.pages.schedule import SOLUTION
 from fallwork.scenario import (
     Correction,
     CourseData,
-    GivenMean,
     Lab,
     Measured,
     Section,
@@ -28,38 +26,32 @@ from fallwork.scenario import (
     load_course,
     with_numbers,
 )
-from fallwork.scenario.quantity import parse_quantity
-from pages.history import BASE, DAY, course, lab, start, term
+from pages.history import BASE, DAY, course, in_spring, lab, mean, start, taken, term
 from pages.interference import (
     a_little,
     built,
     differences,
     each_alone,
     scaled,
-    sizes_in,
+    sizes_of,
     with_other_numbers,
     with_other_results,
-    worked_once,
 )
 
-pytestmark = pytest.mark.drawn
+pytestmark = [pytest.mark.drawn, pytest.mark.usefixtures("lessons_once")]
 
 SCENARIOS = load_course(Path(__file__).parents[1] / "scenario" / "sound").scenarios
 FACTORS = (0.61, 1.37)
-MEAN = GivenMean(value=parse_quantity("1.41 m/s² ± 0.01 m/s²", "acceleration"), n=9)
-EACH = tuple(parse_quantity(f"{number} N", "force") for number in (0.75, 0.76, 0.74))
 UNITS = {
     "acceleration": ("m/s²", "acceleration"),
     "tension": ("N", "force"),
     "final_speed": ("m/s", "speed"),
 }
-TRIALS = Measured(acceleration=MEAN, tension=EACH, whose="simulation")
-
-
-@pytest.fixture(scope="module", autouse=True)
-def _quick() -> Iterator[None]:
-    with pytest.MonkeyPatch.context() as patch, worked_once(patch):
-        yield
+TRIALS = Measured(
+    acceleration=mean("acceleration", "1.41 m/s² ± 0.01 m/s²", 9),
+    tension=taken("force", "0.75 N", "0.76 N", "0.74 N"),
+    whose="simulation",
+)
 
 
 @st.composite
@@ -128,7 +120,7 @@ def given_as(name: str) -> CourseData:
     }
     one = lab("level", start(2), measured=TRIALS)
     one = replace(one, scenario=scenario, variant=scenario)
-    return course(term("2027-spring", replace(one, example=with_numbers(scenario, masses))))
+    return in_spring(replace(one, example=with_numbers(scenario, masses)))
 
 
 def test_no_set_up_shows_its_results_before_the_solution(
@@ -186,11 +178,9 @@ def test_before_they_are_open_no_value_of_a_trial_shows(days: int, thorough: boo
         for at, quantity in enumerate(values):
             unit, kind = UNITS[key]
             close = f"{quantity.value * 1.003:.4f}" if quantity else "1.1"
-            others = [parse_quantity(f"{number} {unit}", kind) for number in (close, "-1.2")]
-            for new in (*others, None):
+            for new in (*taken(kind, f"{close} {unit}", f"-1.2 {unit}"), None):
                 one = (*values[:at], new, *values[at + 1 :])
-                changed = {**given.measured.values, key: one}
-                changes.append(replace(given.measured, **changed))
+                changes.append(replace(given.measured, **{**given.measured.values, key: one}))
     plain = built(alone(name), now)
     for other in changes[:: 1 if thorough else 3 * SHARE]:
         assert built(alone(name, measured=other), now) == plain
@@ -207,7 +197,10 @@ def test_before_the_solution_none_of_its_results_shows(
     data, now = alone(name), given.solution_opens - DAY
     plain = built(data, now)
     apparatus = worked.apparatus_of(given.variant, gravity_of(data.course))
-    ways: list[int | None] = [None, *range(sizes_in(worked.solve(apparatus)) if thorough else 0)]
+    ways: list[int | None] = [
+        None,
+        *range(len(sizes_of(worked.solve(apparatus))) if thorough else 0),
+    ]
     for only in ways:
         results = with_other_results(data, now, lambda found, only=only: a_little(found, only))
         with monkeypatch.context() as changed:
@@ -230,7 +223,7 @@ def test_records_that_are_held_back_are_not_even_read(monkeypatch: pytest.Monkey
 # ---- the test itself: dependencies that are planted have to be found
 
 RUNNING = start(2) + DAY
-ONE = course(term("2027-spring", lab("level", start(2), measured=TRIALS)))
+ONE = in_spring(lab("level", start(2), measured=TRIALS))
 FOLDER = "2027-spring/level"
 
 

@@ -93,6 +93,8 @@ def test_measured_data_are_not_called_simulated() -> None:
     built = pages(TYPED_IN, SOLUTION_OPENS)
     named = [path for path in built if "simulated" in built[path]]
     assert named == [f"{FOLDER}/data/trials.schema.json"]  # the two words that a row may have
+    rows = built[f"{FOLDER}/data/trials.csv"].splitlines()[1:]
+    assert {row.split(",")[1] for row in rows} == {"measured"}
 
 
 def test_records_that_were_downloaded_can_be_read_again(tmp_path: Path) -> None:

@@ -5,7 +5,6 @@ Pages are set without the theme's frame, in which nothing of a lab stands, and e
 """
 
 import random
-from collections.abc import Iterator
 from dataclasses import replace
 from datetime import datetime, timedelta
 from itertools import product
@@ -16,17 +15,8 @@ import yaml
 from markdown import Markdown
 
 from democourse import PROJECT, as_built
-from fallwork.figures import Figure
 from fallwork.mechanics.course import gravity_of
-from fallwork.pages import (
-    PageFile,
-    addresses,
-    build_pages,
-    held_back,
-    open_records,
-    worked,
-    written,
-)
+from fallwork.pages import PageFile, addresses, build_pages, held_back, open_records, written
 from fallwork.pages.schedule import events_of
 from fallwork.scenario import (
     CourseData,
@@ -40,7 +30,6 @@ from fallwork.scenario import (
 from fallwork.site.audit import Audit, Finding, copies_of, look_through
 from fallwork.site.audit_numbers import readings
 from fallwork.site.audit_reading import passages
-from pages.interference import worked_once
 
 DEMO = load_course(PROJECT / "site-data")
 TERM = next(term for term in DEMO.terms if term.id == "2026-autumn")
@@ -60,16 +49,7 @@ HARMLESS = {
     for file, numbers in plugin["fallwork"]["harmless"].items()
 }
 _SET: dict[PageFile, str] = {}
-
-
-@pytest.fixture(scope="module", autouse=True)
-def _quick() -> Iterator[None]:
-    """Lessons once; and no drawings, which the audit knows by their names alone."""
-    drawn = Figure(id="a", title="A", description="A.", caption="A.", svg="<svg></svg>")
-    with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(worked, "draw", lambda slot, **more: drawn)
-        with worked_once(patch):
-            yield
+pytestmark = pytest.mark.usefixtures("lessons_once")  # no drawings: the audit knows their names
 
 
 def in_state(lab: Lab, state: str, trials: bool) -> Lab:

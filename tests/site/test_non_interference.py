@@ -4,7 +4,7 @@
 the builder adds: the list of addresses, the search, descriptions.
 """
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from dataclasses import replace
 from datetime import datetime
 from pathlib import Path
@@ -15,25 +15,19 @@ from democourse import bytes_below, own_course
 from fallwork.pages import worked
 from fallwork.pages.context import Context
 from fallwork.pages.schedule import SOLUTION
-from fallwork.scenario import CourseData, GivenMean, Measured
-from fallwork.scenario.quantity import parse_quantity
+from fallwork.scenario import CourseData, Measured
 from fallwork.site import look, plugin
 from fallwork.site.publication import publish
-from pages.history import DAY, course, lab, start, term
-from pages.interference import scaled, with_other_numbers, with_other_results, worked_once
+from pages.history import DAY, in_spring, lab, mean, start
+from pages.interference import scaled, with_other_numbers, with_other_results
 
 NOW = start(2) + DAY
-MEAN = GivenMean(value=parse_quantity("1.41 m/s² ± 0.01 m/s²", "acceleration"), n=9)
+MEAN = mean("acceleration", "1.41 m/s² ± 0.01 m/s²", 9)
+pytestmark = pytest.mark.usefixtures("lessons_once")
 LABS = (
     lab("level", start(2), measured=Measured(acceleration=MEAN)),
     lab("later", start(3), "533.0 g"),
 )
-
-
-@pytest.fixture(autouse=True)
-def _quick() -> Iterator[None]:
-    with pytest.MonkeyPatch.context() as patch, worked_once(patch):
-        yield
 
 
 @pytest.fixture
@@ -42,7 +36,7 @@ def folder(tmp_path: Path) -> Path:
 
 
 def the_course(root: Path) -> CourseData:
-    data = course(term("2027-spring", *LABS))
+    data = in_spring(*LABS)
     known = replace(data.course, url="https://lab.example.org/mechanics/")
     return replace(data, course=known, root=root / "site-data")
 
