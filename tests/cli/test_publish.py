@@ -1,4 +1,4 @@
-"""``fallwork publish`` puts a whole site in place, or leaves what stands there."""
+"""``fallwork publish`` and ``fallwork emit`` put a whole in place, or leave what stands there."""
 
 import socket
 from pathlib import Path
@@ -20,7 +20,20 @@ def site_folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     return folder
 
 
-def test_a_site_is_published_and_kept_when_the_next_one_fails(site_folder: Path, run: Run) -> None:
+SPOILT = (  # file below site-data, text, its replacement, how the message begins
+    ("course.yaml", "time_zone: Europe/Berlin\n", "", "course.yaml:1:1: "),
+    (
+        *("terms/2027-spring.yaml", "cart.mass: 512.0 g", "cart.mass: 507.3 g"),
+        "terms/2027-spring.yaml:4:26: level: cart.mass was published as 512.0 g ± 0.1 g and would "
+        "now be 507.3 g ± 0.1 g; put it back, or add to the corrections in terms/2027-spring.yaml: "
+        "{at: 2026-10-02, field: cart.mass, was: 512.0 g ± 0.1 g, because: …}\n",
+    ),
+)
+
+
+def test_a_site_is_published_and_kept_when_the_next_one_fails_or_would_change_what_was_published(
+    site_folder: Path, run: Run
+) -> None:
     status, output, messages = run("publish", *RUNNING)
     assert (status, messages) == (0, "")
     pages = sum(name.endswith(".html") for name in bytes_below(site_folder / "site"))
@@ -32,32 +45,13 @@ def test_a_site_is_published_and_kept_when_the_next_one_fails(site_folder: Path,
     before = bytes_below(site_folder)
     assert "site/2027-spring/level/prelab.html" in before
     assert "site/2027-spring/level/solution.html" not in before
-    course = site_folder / "site-data/course.yaml"
-    right = course.read_bytes()
-    course.write_text("title: Only a title\n", "utf-8")
-    status, output, messages = run("publish", *RUNNING)
-    course.write_bytes(right)
-    assert (status, output) == (2, "")
-    assert messages.startswith("site-data/course.yaml:1:1: ")
-    assert bytes_below(site_folder) == before
-
-
-def test_what_was_published_cannot_change_without_a_correction(site_folder: Path, run: Run) -> None:
-    run("publish", *RUNNING)
-    before = bytes_below(site_folder)
-    term = site_folder / "site-data/terms/2027-spring.yaml"
-    right = term.read_text("utf-8")
-    term.write_text(right.replace("cart.mass: 512.0 g", "cart.mass: 507.3 g"), "utf-8")
-    status, output, messages = run("publish", *RUNNING)
-    assert (status, output) == (2, "")
-    assert messages.splitlines()[0] == (
-        "site-data/terms/2027-spring.yaml:4:26: level: cart.mass was published as 512.0 g ± 0.1 g "
-        "and would now be 507.3 g ± 0.1 g; put it back, or add to the corrections in "
-        "terms/2027-spring.yaml: "
-        "{at: 2026-10-02, field: cart.mass, was: 512.0 g ± 0.1 g, because: …}"
-    )
-    term.write_text(right, "utf-8")
-    assert bytes_below(site_folder) == before
+    for file, old, new, told in SPOILT:
+        exchange(site_folder / "site-data" / file, old, new)
+        status, output, messages = run("publish", *RUNNING)
+        assert (status, output) == (2, "")
+        assert messages.startswith(f"site-data/{told}")
+        (site_folder / "site-data" / file).write_bytes(before[f"site-data/{file}"])
+        assert bytes_below(site_folder) == before
 
 
 def test_a_copy_elsewhere_or_for_staff_records_nothing(site_folder: Path, run: Run) -> None:
@@ -81,3 +75,50 @@ def test_a_port_that_is_taken_is_told_with_a_remedy(site_folder: Path, run: Run)
         f"port {port} is taken, perhaps by another preview; choose another, e.g. fallwork preview "
         f"--port {other}\n"
     )
+
+
+# ---- emit: over an empty folder or one of its own only
+
+JUST_BEFORE = ("--as-of", "2027-02-14T22:59:59+00:00")
+OVER = ("--as-of", "2027-02-20")
+
+
+def test_pages_and_drawings_are_written_and_replaced_as_a_whole(folder: Path, run: Run) -> None:
+    (folder / "out").mkdir()
+    run("emit", "out", *OVER)
+    status, output, messages = run("emit", "out", *JUST_BEFORE)
+    written = [name for name in bytes_below(folder / "out") if name != ".fallwork"]
+    pages, drawings = (sum(name.endswith(end) for name in written) for end in (".md", ".svg"))
+    assert (status, messages) == (0, "")
+    assert output == f"out: {pages} pages, {drawings} drawings and 1 data file written\n"
+    assert (pages > 30, drawings > 3) == (True, True)
+    assert {"calendar.ics", "2027-spring/level/prelab.md"} < {*written}
+    assert "2027-spring/level/solution.md" not in written
+    run("emit", "fresh", *JUST_BEFORE)
+    assert bytes_below(folder / "out") == bytes_below(folder / "fresh")
+    assert sorted(path.name for path in folder.iterdir()) == ["fresh", "out", "site-data"]
+
+
+def test_bad_input_leaves_the_pages_of_before_and_a_date_is_its_first_moment(
+    folder: Path, run: Run
+) -> None:
+    run("emit", "out", "--as-of", "2027-02-15")
+    before = bytes_below(folder / "out")
+    assert "2027-spring/level/solution.md" in before  # it opens at 00:00 in Berlin
+    exchange(folder / "site-data/scenarios/level.yaml", "80.0 g", "-80.0 g")
+    assert run("emit", "out", *OVER) == (
+        2,
+        "",
+        'site-data/scenarios/level.yaml:4:33: the mass "-80.0 g ± 0.1 g"; '
+        "a mass must be more than zero\n",
+    )
+    assert bytes_below(folder / "out") == before
+    assert sorted(path.name for path in folder.iterdir()) == ["out", "site-data"]
+
+
+def test_a_folder_that_can_t_be_made_is_told(folder: Path, run: Run) -> None:
+    (folder / "file").write_text("", "utf-8")
+    status, output, messages = run("emit", "file/out", *JUST_BEFORE)
+    assert (status, output) == (2, "")
+    assert "Traceback" not in messages
+    assert "file" in messages

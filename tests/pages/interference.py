@@ -21,7 +21,7 @@ import pytest
 from fallwork.errors import BadInput
 from fallwork.mechanics import Apparatus, Solution, apparatus_of, solve
 from fallwork.mechanics.course import gravity_of
-from fallwork.pages import Address, addresses, build_pages, worked
+from fallwork.pages import addresses, build_pages, worked
 from fallwork.scenario import (
     Correction,
     CourseData,
@@ -208,26 +208,26 @@ def _other(quantity: Quantity, factor: float) -> Quantity:
     return replace(quantity, value=value, number=f"{value:.4f}")
 
 
-Built = tuple[tuple[Any, ...], tuple[Address, ...]]
-
-
-def built(data: CourseData, now: datetime) -> Built:
-    """All files of the students' edition, and all addresses that it gives out."""
-    return build_pages(data, now=now, edition="student"), addresses(data, now)
+def built(data: CourseData, now: datetime) -> dict[str, Any]:
+    """All files of the students' edition by their paths, and all addresses that it gives out."""
+    files = build_pages(data, now=now, edition="student")
+    return {**{each.path: each.content for each in files}, "addresses": addresses(data, now)}
 
 
 def differences(
-    data: CourseData, now: datetime, factor: float, patch: pytest.MonkeyPatch
+    data: CourseData,
+    now: datetime,
+    factor: float,
+    patch: pytest.MonkeyPatch,
+    make: Callable[[CourseData, datetime], dict[str, Any]] = built,
 ) -> list[str]:
     """The files that show something of what is held back."""
     with patch.context() as changed:
-        plain, plain_addresses = built(data, now)
+        one = make(data, now)
         results = with_other_results(data, now, lambda found: scaled(found, factor))
         changed.setattr(worked, "solve", results)
-        other, other_addresses = built(with_other_numbers(data, now, factor), now)
-    one, two = ({file.path: file.content for file in files} for files in (plain, other))
-    found = [path for path in {**one, **two} if one.get(path) != two.get(path)]
-    return found if plain_addresses == other_addresses else [*found, "the addresses"]
+        two = make(with_other_numbers(data, now, factor), now)
+    return [name for name in {**one, **two} if one.get(name) != two.get(name)]
 
 
 @contextmanager

@@ -278,7 +278,7 @@ def test_numbers_that_are_handed_over_too_early_are_found(monkeypatch: pytest.Mo
     given = LABS[name][1]
     monkeypatch.setattr(pages_build, "opened", lambda data, *_: data)
     now = given.opens_first - DAY
-    plain = {file.path: file.content for file in built(alone(name), now)[0]}
+    plain = built(alone(name), now)
     wanted = {  # the change -> a file in which it shows
         "track.slope: 7.5225 deg ± 0.05 deg": "figures/index-sketch.svg",
         "weight.mass: 5.5 g ± 0.1 g": "index.md",
@@ -286,6 +286,5 @@ def test_numbers_that_are_handed_over_too_early_are_found(monkeypatch: pytest.Mo
     }
     changes = dict(each_alone(given.variant))
     for what, file in wanted.items():
-        other = built(alone(name, variant=changes[what]), now)[0]
-        path = f"{name}/{file}"
-        assert {each.path: each.content for each in other}[path] != plain[path], what
+        other, path = built(alone(name, variant=changes[what]), now), f"{name}/{file}"
+        assert other[path] != plain[path], what

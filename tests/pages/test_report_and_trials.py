@@ -34,7 +34,7 @@ def given(
     return in_spring(lab("level", OPENS, mass, data_opens=data_opens, measured=measured))
 
 
-TYPED_IN, NOTHING = given(TYPED), given(None)
+TYPED_IN = given(TYPED)
 SIMULATED = in_spring(RECORDED)
 
 
@@ -55,16 +55,11 @@ def test_each_page_opens_at_its_date(
     built = pages(given(TYPED, data_opens), now, edition)
     names = ("report", "data", "solution")
     assert [name for name in names if f"{FOLDER}/{name}.md" in built] == there.split()
+    if now == SOLUTION_OPENS:
+        assert f"{FOLDER}/data.md" not in pages(given(None), now)  # without trials
 
 
 # ---- what is held back
-
-
-def test_the_report_holds_nothing_of_the_trials_or_of_results() -> None:
-    with_trials, without = (pages(of, OPENS)[f"{FOLDER}/report.md"] for of in (TYPED_IN, NOTHING))
-    links = "Trials \\(opens on [^)]*\\) · "
-    assert re.sub(links, "", with_trials) == re.sub(links, "", without)
-    assert f"{FOLDER}/data.md" not in pages(NOTHING, SOLUTION_OPENS)
 
 
 def test_the_trials_page_knows_no_prediction() -> None:
@@ -115,7 +110,10 @@ def test_every_step_of_the_contents_is_on_its_page_and_pages_share_their_ids() -
         headings = re.findall(r"^##+ .* \{#([a-z0-9-]+)(?: \.fw-step)?\}$", page, re.MULTILINE)
         steps = [each for each in headings if not each.startswith("part-")]
         assert len(set(headings)) == len(headings) > 8
-        assert listed(page) == steps
+        in_order = name not in ("report", "data")  # whose contents have parts of their own
+        assert (listed(page) if in_order else sorted(listed(page))) == (
+            steps if in_order else sorted(steps)
+        )
         ids[name] = {*steps}
     assert ids["prelab"] <= ids["example"] <= ids["solution"]
     assert {"how-acceleration", "how-tension", "summary", "window"} <= ids["report"] & ids["data"]

@@ -1,15 +1,21 @@
-"""The staff edition: everything, visibly for staff, and two pages more for each lab."""
+"""The staff edition: everything, visibly for staff, and two pages more for each lab. Every question
+of ``questions.yaml`` leads to a step that is open while students work.
+"""
 
 import html
 import re
 from dataclasses import replace
+from functools import cache
+from pathlib import Path
+
+import yaml
 
 from fallwork.lesson.answers import matches, results, slips
 from fallwork.pages import addresses
 from fallwork.pages.context import Context
 from fallwork.pages.schedule import SOLUTION
-from fallwork.scenario import Excluded, Measured
-from pages.history import DAY, head, in_spring, lab, pages, start, taken
+from fallwork.scenario import CourseData, Excluded, Measured, load_course
+from pages.history import DAY, course, head, in_spring, lab, pages, start, taken, term
 
 DATA = in_spring(lab("level", start(2), extended_to=start(2) + 12 * DAY))
 RUNNING = start(2) + DAY
@@ -114,3 +120,43 @@ def test_every_result_is_recognised_as_right() -> None:
     for found in results(LESSON):
         best = matches(LESSON, f"{found.value:.6f}", 3)
         assert found.of in [match.found.of for match in best if match.found.slip is None]
+
+
+# ---- questions
+
+SCENARIOS = load_course(Path(__file__).parents[2] / "site-data").scenarios
+ASKED = yaml.safe_load(Path(__file__).with_name("questions.yaml").read_text("utf-8"))
+OTHERS = ASKED.pop("others")
+LIST = {words: step for part in ASKED.values() for words, step in part.items()}
+
+
+def course_of(scenario: str) -> CourseData:
+    given = SCENARIOS[scenario]
+    one = replace(lab("one", start(2)), scenario=given, variant=given, example=None)
+    return course(term("2027-spring", one))
+
+
+@cache
+def entries(scenario: str) -> dict[str, str]:
+    """The staff's list of steps: id -> its text in small letters, as the field reads it."""
+    page = pages(course_of(scenario), RUNNING, "staff")["2027-spring/one/steps.md"]
+    found = {}
+    for text in page.split('<div class="fw-entry" markdown="1">')[1:]:
+        (name,) = re.findall(r"^### .* \{#(.*)\}$", text, re.MULTILINE)
+        found[name] = html.unescape(text).lower()
+    return found
+
+
+def test_every_question_is_found_at_its_step() -> None:
+    asked = {words: ("level-track", step) for words, step in LIST.items()} | OTHERS
+    assert len(asked) == 62
+    for words, (scenario, step) in asked.items():
+        missing = [word for word in words.split() if word not in entries(scenario)[step]]
+        assert (words, missing) == (words, [])
+
+
+def test_the_steps_are_open_to_students_while_they_work() -> None:
+    given = next(Context(course_of("level-track"), RUNNING).labs())
+    assert SOLUTION not in [page.sub for page in given.pages]
+    there = {step.id for page in given.pages for step in page.steps}
+    assert [step for step in LIST.values() if step not in there] == []

@@ -1,4 +1,5 @@
-"""What the design of a lab's numbers is like, by hand beside each value.
+"""What the design of a lab's numbers is like, by hand beside each value; and numbers that can
+hardly be meant, told with their place, the reason and a remedy.
 
 The tests' scenario: m_c = 0.420 kg, m_h = 0.080 kg, mu = 0.008 ± 0.002, d = 0.600 m, the front of
 the cart at 0.25 m of 1.20 m, g = 9.80665 m/s²; a = (m_h - mu m_c) g / (m_c + m_h) = 1.50316 m/s².
@@ -8,11 +9,15 @@ from dataclasses import replace
 from pathlib import Path
 
 import pytest
+import yaml
 
+from democourse import exchange
+from fallwork.lesson.reviewing import doubt_in_words
 from fallwork.measurement.model import Estimate
 from fallwork.measurement.prediction import predict
+from fallwork.planning.plausible import doubts
 from fallwork.planning.review import Aspect, Finding, Verdict, review
-from fallwork.scenario import Scenario, load_course, with_numbers
+from fallwork.scenario import Scenario, load_course, load_scenario, with_numbers
 
 TESTS = Path(__file__).parents[1]
 LEVEL = load_course(TESTS / "pages" / "course").scenarios["level"]
@@ -92,3 +97,42 @@ def test_every_set_up_can_be_reviewed(name: str) -> None:
     assert aspects == sorted(aspects, key=list(Aspect).index)
     if name == "train":  # of two carts on a track the foremost needs the room
         assert found(Aspect.ROOM, SOUND[name]).of == "front"
+
+
+# ---- numbers that can hardly be meant
+
+SCENARIOS = Path(__file__).parents[2] / "site-data/scenarios"
+ZOO = Path(__file__).parents[1] / "lesson/zoo"
+CART = """\
+title: Cart
+objects:
+  cart: {kind: cart, mass: 420 g, runs_on: track, starts_at: 0.25 m}
+  weight: {kind: hanging, mass: 80 g}
+  wheel: {kind: pulley, mass: 12 g, radius: 2.5 cm, bearing_torque: 0.2 mN m}
+surfaces:
+  track: {slope: 0 deg, friction: 0.008, length: 2 m}
+strings: {string: [cart, wheel, weight]}
+run: {start: rest, object: weight, distance: 0.6 m}
+systems: {cart-alone: {title: The cart, members: [cart]}}
+"""
+CASES = yaml.safe_load(Path(__file__).with_name("doubts.yaml").read_text("utf-8"))
+
+
+@pytest.mark.parametrize("name", CASES)
+def test_a_number_that_can_hardly_be_meant_is_told(
+    name: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    case, path = CASES[name], Path("set-up.yaml")
+    path.write_text(CART, "utf-8")
+    for old, new in case["edits"].items():
+        exchange(path, old, new)
+    told = (f"{each.place}: {doubt_in_words(each)}" for each in doubts(load_scenario(path)))
+    assert "\n".join(told) == case["says"]
+
+
+@pytest.mark.parametrize(
+    "path", [*SCENARIOS.glob("*.yaml"), *ZOO.glob("*.yaml")], ids=lambda path: path.stem
+)
+def test_honest_set_ups_are_not_doubted(path: Path) -> None:
+    assert list(doubts(load_scenario(path))) == []

@@ -221,13 +221,10 @@ labs:
     variant: {cart.mass: 512.3 g, weight.mass: 90.0 g}
 """
 OPEN = {f"{LAB}/prelab.html#tension"}
+AHEAD = "a file at the address of one to come"
 SITE: Mapping[str, tuple[str, bytes, str]] = {
-    "a page": (f"{LAB}/solution.html", b"<p>Soon</p>", "a file at the address of one to come"),
-    "a drawing": (
-        f"{LAB}/figures/solution-1.svg",
-        b"<svg/>",
-        "a file at the address of one to come",
-    ),
+    "a page": (f"{LAB}/solution.html", b"<p>Soon</p>", AHEAD),
+    "a drawing": (f"{LAB}/figures/solution-1.svg", b"<svg/>", AHEAD),
     "a link": (f"{LAB}/tips.html", b'<a href="solution.html#x">', f"a link to {LAB}/solution.html"),
     "a link from above": ("a.html", f"<a href={LAB}/solution.html>".encode(), "a link to "),
     "an address": ("sitemap.xml", f"<loc>https://x/{LAB}/solution.html".encode(), "the address "),

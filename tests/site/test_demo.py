@@ -18,31 +18,22 @@ from pathlib import Path
 from democourse import PROJECT, bytes_below, copy_of_the_course
 from fallwork.site.preview import on_top
 
-WITH_FRAMES = f"""
+START = f"""
 import sys
 sys.path.insert(0, {str(PROJECT / "tests")!r})
-from fallwork.cli import main
-import frames
-frames.hang()
-"""
-PUBLISH = (
-    WITH_FRAMES
-    + """
 from datetime import datetime
 from pathlib import Path
-from fallwork.site.publication import publish
-moment = datetime.fromisoformat("2026-11-24T12:00+00:00")
-publish(Path("mkdocs.yml"), as_of=moment, now=moment)
-"""
-)
-EMIT = WITH_FRAMES + 'main(["emit", "pages", "--as-of", "2026-11-24T12:00"])'
-STAFF = WITH_FRAMES + 'main(["publish", "--edition", "staff"])'
-PREVIEW = """
-import sys
-from pathlib import Path
+import frames
+from fallwork.cli import main
 from fallwork.site.preview import preview
-preview(Path("mkdocs.yml"), port=int(sys.argv[1]))
+from fallwork.site.publication import publish
+frames.hang()
+moment = datetime.fromisoformat("2026-11-24T12:00+00:00")
 """
+PUBLISH = START + 'publish(Path("mkdocs.yml"), as_of=moment, now=moment)'
+EMIT = START + 'main(["emit", "pages", "--as-of", "2026-11-24T12:00"])'
+STAFF = START + 'main(["publish", "--edition", "staff"])'
+PREVIEW = START + 'preview(Path("mkdocs.yml"), port=int(sys.argv[1]))'
 KINDS = ("incline-held", "pulley-on-a-string", "push-away")  # in an everyday run
 PLAIN = {"TZ": "UTC", "LC_ALL": "C.UTF-8", "PYTHONHASHSEED": "1"}
 ODD = {

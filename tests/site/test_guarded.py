@@ -16,23 +16,22 @@ WHO = {
     for role in ("AUTHOR", "COMMITTER")
     for key, value in (("NAME", "lab"), ("EMAIL", "lab@example.org"))
 }
+MKDOCS = (sys.executable, "-m", "mkdocs")
 BRANCH = "gh-pages"  # the builder's own name for it
 ENVIRONMENT = {**os.environ, **WHO, "NO_MKDOCS_2_WARNING": "1"}
 STAFF = "the staff edition holds the answers; it is not for the open web"
 
 
-def git(folder: Path, *words: str) -> str:
-    command = ["git", *words]
+def run(folder: Path, *words: str) -> subprocess.CompletedProcess[str]:
     return subprocess.run(
-        command, cwd=folder, env=ENVIRONMENT, capture_output=True, text=True, check=True
-    ).stdout
-
-
-def mkdocs(course: Path, *words: str) -> subprocess.CompletedProcess[str]:
-    command = [sys.executable, "-m", "mkdocs", *words]
-    return subprocess.run(
-        command, cwd=course, env=ENVIRONMENT, capture_output=True, text=True, check=False
+        words, cwd=folder, env=ENVIRONMENT, capture_output=True, text=True, check=False
     )
+
+
+def git(folder: Path, *words: str) -> str:
+    done = run(folder, "git", *words)
+    assert done.returncode == 0, done.stderr
+    return done.stdout
 
 
 @pytest.fixture(scope="module")
@@ -52,12 +51,12 @@ def course(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 
 def test_what_is_open_is_put_on_the_branch_and_nothing_else(course: Path) -> None:
-    done = mkdocs(course, "gh-deploy")
+    done = run(course, *MKDOCS, "gh-deploy")
     assert done.returncode == 0, done.stderr
     files = git(course.with_name("remote"), "ls-tree", "-r", "--name-only", BRANCH).splitlines()
     assert {"index.html", "calendar.ics", "2027-spring/level/prelab.html"} < set(files)
     assert [name for name in files if "solution" in name or "site-data" in name] == []
-    done = mkdocs(course, "build", "--strict")
+    done = run(course, *MKDOCS, "build", "--strict")
     assert (done.returncode, "WARNING -" in done.stderr) == (0, False), done.stderr
 
 
@@ -89,7 +88,7 @@ def test_what_may_not_be_is_neither_built_nor_deployed(
     )
     files = bytes_below(course / "site")
     exchange(course / file, old, new)
-    done = mkdocs(course, word)
+    done = run(course, *MKDOCS, word)
     (course / file).write_text(right, "utf-8")
     assert done.returncode == 1
     assert told in done.stderr

@@ -4,7 +4,6 @@
 the builder adds: the list of addresses, the search, descriptions.
 """
 
-from collections.abc import Callable
 from dataclasses import replace
 from datetime import datetime
 from pathlib import Path
@@ -12,14 +11,13 @@ from pathlib import Path
 import pytest
 
 from democourse import bytes_below, own_course
-from fallwork.pages import worked
 from fallwork.pages.context import Context
 from fallwork.pages.schedule import SOLUTION
 from fallwork.scenario import CourseData, Measured
 from fallwork.site import look, plugin
 from fallwork.site.publication import publish
 from pages.history import DAY, in_spring, lab, mean, start
-from pages.interference import scaled, with_other_numbers, with_other_results
+from pages.interference import differences
 
 NOW = start(2) + DAY
 MEAN = mean("acceleration", "1.41 m/s² ± 0.01 m/s²", 9)
@@ -41,24 +39,14 @@ def the_course(root: Path) -> CourseData:
     return replace(data, course=known, root=root / "site-data")
 
 
-def differences(folder: Path, *planted: tuple[object, str, Callable[..., object]]) -> list[str]:
-    """The files that differ once everything that is held back is replaced; with other functions in
-    the places of some.
-    """
-    data, sites = the_course(folder), []
-    for other in (False, True):
-        with pytest.MonkeyPatch.context() as patch:
-            for module, name, function in planted:
-                patch.setattr(module, name, function)
-            built = with_other_numbers(data, NOW, 1.37) if other else data
-            if other:
-                results = with_other_results(data, NOW, lambda found: scaled(found, 1.37))
-                patch.setattr(worked, "solve", results)
-            patch.setattr(plugin, "load_course", lambda root, built=built: built)
-            site = publish(folder / "mkdocs.yml", now=NOW, to=folder / f"site-{other}").site
-            sites.append(bytes_below(site))
-    one, two = sites
-    return [name for name in {**one, **two} if one.get(name) != two.get(name)]
+def different(folder: Path, patch: pytest.MonkeyPatch) -> list[str]:
+    """The files that differ once everything that is held back is replaced."""
+
+    def made(data: CourseData, now: datetime) -> dict[str, bytes]:
+        patch.setattr(plugin, "load_course", lambda root: data)
+        return bytes_below(publish(folder / "mkdocs.yml", now=now, to=folder / "built").site)
+
+    return differences(the_course(folder), NOW, 1.37, patch, made)
 
 
 def duration(data: CourseData, now: datetime) -> float:
@@ -68,12 +56,16 @@ def duration(data: CourseData, now: datetime) -> float:
     return phase.duration or 0.0
 
 
-def test_no_byte_of_the_site_depends_on_what_is_held_back(folder: Path) -> None:
-    assert differences(folder) == []
-    assert (folder / "site-True" / "sitemap.xml").is_file()
+def test_no_byte_of_the_site_depends_on_what_is_held_back(
+    folder: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    assert different(folder, monkeypatch) == []
+    assert (folder / "built/sitemap.xml").is_file()
 
 
-def test_an_entry_in_the_list_of_addresses_is_found(folder: Path) -> None:
+def test_an_entry_in_the_list_of_addresses_is_found(
+    folder: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
     describe = look.describe
 
     def by_result(page: look.Page, data: CourseData) -> look.Described:
@@ -81,11 +73,11 @@ def test_an_entry_in_the_list_of_addresses_is_found(folder: Path) -> None:
         hidden = page.url == "safety.html" and duration(data, NOW) > 1
         return found._replace(listed=found.listed and not hidden)
 
-    found = differences(folder, (look, "describe", by_result))
-    assert found == ["sitemap.xml"]
+    monkeypatch.setattr(look, "describe", by_result)
+    assert different(folder, monkeypatch) == ["sitemap.xml"]
 
 
-def test_an_entry_in_the_search_is_found(folder: Path) -> None:
+def test_an_entry_in_the_search_is_found(folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     write_script = look.write_script
 
     def by_result(site: Path) -> None:
@@ -94,5 +86,5 @@ def test_an_entry_in_the_search_is_found(folder: Path) -> None:
         blanks = " " * int(9 * duration(plugin.load_course(site), NOW))
         script.write_text(script.read_text("utf-8") + blanks, "utf-8")
 
-    found = differences(folder, (look, "write_script", by_result))
-    assert found == ["search/search_index.js"]
+    monkeypatch.setattr(look, "write_script", by_result)
+    assert different(folder, monkeypatch) == ["search/search_index.js"]
