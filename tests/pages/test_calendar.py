@@ -10,7 +10,7 @@ from dataclasses import replace
 from datetime import UTC, datetime
 
 from fallwork.scenario import CourseData, Section, Withdrawal
-from pages.history import DAY, course, lab, pages, start, term
+from pages.history import DAY, course, in_spring, lab, pages, start, term
 
 DUE = datetime(2027, 2, 13, 16, tzinfo=UTC)
 FRIDAY = Section(
@@ -65,7 +65,7 @@ def test_every_event_has_a_uid_of_its_own_that_stays_and_a_time_stamp() -> None:
 def test_an_earlier_term_and_a_lab_that_is_taken_down_have_no_more_dates() -> None:
     assert not any("Cart" in each["SUMMARY"] for each in events(start(9) + DAY))
     taken = Withdrawal(at=start(2) + 5 * DAY, because="The track was bent.")
-    data = course(replace(SPRING, labs=(replace(SPRING.labs[0], withdrawn=taken),)))
+    data = in_spring(replace(SPRING.labs[0], withdrawn=taken))
     assert [len(events(at, data)) for at in (RUNNING, taken.at)] == [4, 1]
 
 

@@ -63,19 +63,12 @@ def names(found: Revealed) -> list[str]:
 @pytest.mark.parametrize("mass", ["512.0 g", "512.1 g"])  # the same, and the same to three figures
 def test_a_lab_given_again_with_other_dates_alone_is_refused(mass: str) -> None:
     data = terms(LAB, again(cart_mass=mass))
-    with pytest.raises(RevealedError) as caught:
+    with pytest.raises(RevealedError):
         check_revealed(data, NOW)
     (found,) = (each for each in elsewhere(data) if each.everything)
     assert (found.key, found.of) == (("term-2", "cart"), ("term-1", "cart"))
     # a = (m_h - mu m_c) g / (m_c + m_h) by hand, with 512 g, 80 g, mu = 0.008 and 9.81 m/s²
     assert "acceleration of the cart: 1.26 m/s²" in found.results
-    assert str(caught.value) == (
-        f"{LAB.places['numbers']}: cart: the solution of cart in term-1, open from "
-        "2027-02-15 on, shows every result that this lab holds back until 2028-02-14: "
-        "time of the run: 0.935 s; acceleration of the cart: 1.26 m/s²; "
-        "final velocity of the cart: 1.18 m/s; …; "
-        "give it other numbers, or let that page open no earlier than its own solution"
-    )
 
 
 def test_what_the_distance_leaves_as_it_was_is_named() -> None:
