@@ -10,6 +10,7 @@ somebody works on.
 from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import datetime
+from typing import Any
 
 from markupsafe import Markup
 
@@ -22,7 +23,7 @@ from fallwork.pages.calendar import calendar, dates_page
 from fallwork.pages.context import STAFF, STUDENT, Context, GivenLab, Known, LabPage
 from fallwork.pages.datafiles import tables_of
 from fallwork.pages.markdown import PageFile, block, plain
-from fallwork.pages.schedule import DATA, OVERVIEW, opened
+from fallwork.pages.schedule import DATA, OVERVIEW, STAFF_PAGES, opened
 from fallwork.planning.published import check_published
 from fallwork.planning.revealed import check_revealed
 from fallwork.scenario import CourseData, Term
@@ -116,7 +117,7 @@ def _files(page: LabPage) -> Iterator[PageFile]:
     yield given.site.page(
         page.source,
         template,
-        page.front,
+        _front(page),
         over=given.earlier or given.withdrawn,
         page=page,
         lesson=shown.lesson,
@@ -132,6 +133,24 @@ def _files(page: LabPage) -> Iterator[PageFile]:
         yield PageFile(path=f"{given.folder}/{_path(page, figure)}", content=figure.svg)
     for table in tables:
         yield from table.files(given.folder)
+
+
+def _front(page: LabPage) -> dict[str, Any]:
+    """What the front matter of a lab's page tells of it."""
+    given, site, over = page.given, page.given.site, page.given.withdrawn
+    for_staff = site.staff and page.sub in STAFF_PAGES
+    about = ": overview" if page.sub is OVERVIEW and not over else ""
+    more = ": taken down" if over else ", for staff" if for_staff else ""
+    return {
+        "title": page.heading,
+        "description": f"{page.heading}{about}, {given.term.title}{more}",
+        "page": "overview" if page.sub is OVERVIEW else page.sub.name,
+        "term": given.term.id,
+        "lab": given.lab.id,
+        **({"nav": True} if page.sub is OVERVIEW and not given.earlier else {}),
+        **({"staff_only": True} if for_staff else {}),
+        **({"held_until": page.held_until} if site.staff and page.held_until else {}),
+    }
 
 
 def _slots(page: LabPage) -> Iterator[FigureSlot]:

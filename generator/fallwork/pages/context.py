@@ -56,11 +56,6 @@ class Context:
         return revealed(self.data, self.now)
 
     @property
-    def digits(self) -> int:
-        """Significant figures of results."""
-        return self.data.course.significant_figures
-
-    @property
     def staff(self) -> bool:
         """Whether this is the edition for staff."""
         return self.edition == STAFF
@@ -102,7 +97,7 @@ class Context:
             base = worked(
                 self.example(given) if sub is EXAMPLE else given.lab.variant,
                 gravity=self.gravity,
-                digits=self.digits,
+                digits=self.data.course.significant_figures,
                 numbers=sub not in (PRELAB, *IN_SYMBOLS),
                 telling=self.telling,
             )
@@ -294,24 +289,6 @@ class LabPage:
         """When students get it, in words; "" if they have it."""
         opens, site = self.sub.opens(self.given.lab), self.given.site
         return site.say(opens) if opens is not None and site.now < opens else ""
-
-    @property
-    def front(self) -> dict[str, Any]:
-        """What its front matter tells of it."""
-        given, site, over = self.given, self.given.site, self.given.withdrawn
-        for_staff = site.staff and self.sub in STAFF_PAGES
-        about = ": overview" if self.sub is OVERVIEW and not over else ""
-        more = ": taken down" if over else ", for staff" if for_staff else ""
-        return {
-            "title": self.heading,
-            "description": f"{self.heading}{about}, {given.term.title}{more}",
-            "page": "overview" if self.sub is OVERVIEW else self.sub.name,
-            "term": given.term.id,
-            "lab": given.lab.id,
-            **({"nav": True} if self.sub is OVERVIEW and not given.earlier else {}),
-            **({"staff_only": True} if for_staff else {}),
-            **({"held_until": self.held_until} if site.staff and self.held_until else {}),
-        }
 
 
 def _last(step: FormerStep, known: Mapping[str, FormerStep]) -> FormerStep:
