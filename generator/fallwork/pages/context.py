@@ -22,7 +22,6 @@ from fallwork.pages.schedule import (
     SOLUTION,
     STAFF_PAGES,
     SUB_PAGES,
-    State,
     SubPage,
 )
 from fallwork.pages.worked import IN_SYMBOLS, Worked, with_measuring, worked
@@ -56,6 +55,11 @@ class Context:
         return revealed(self.data, self.now)
 
     @property
+    def digits(self) -> int:
+        """Significant figures of results."""
+        return self.data.course.significant_figures
+
+    @property
     def staff(self) -> bool:
         """Whether this is the edition for staff."""
         return self.edition == STAFF
@@ -69,14 +73,12 @@ class Context:
 
     def labs(self, term: Term | None = None) -> Iterator["GivenLab"]:
         """All labs, newest term first; or those of one term."""
-        for each in self.terms if term is None else (term,):
-            for lab in each.labs:
-                yield GivenLab(term=each, lab=lab, site=self)
+        terms = self.terms if term is None else (term,)
+        return (GivenLab(term=each, lab=lab, site=self) for each in terms for lab in each.labs)
 
     def everywhere(self) -> Iterator["LabPage"]:
         """All pages of all labs, newest term first."""
-        for given in self.labs():
-            yield from given.pages
+        return (page for given in self.labs() for page in given.pages)
 
     def is_earlier(self, term: Term) -> bool:
         """Whether a later term has taken the place of this one."""
@@ -97,7 +99,7 @@ class Context:
             base = worked(
                 self.example(given) if sub is EXAMPLE else given.lab.variant,
                 gravity=self.gravity,
-                digits=self.data.course.significant_figures,
+                digits=self.digits,
                 numbers=sub not in (PRELAB, *IN_SYMBOLS),
                 telling=self.telling,
             )
@@ -171,12 +173,11 @@ class GivenLab:
     @property
     def title(self) -> str:
         """Its title; with its id where another lab of the term has the same."""
-        titles = [each.title for each in self.term.labs]
-        alone = titles.count(self.lab.title) == 1
+        alone = [each.title for each in self.term.labs].count(self.lab.title) == 1
         return self.lab.title if alone else f"{self.lab.title} ({self.lab.id})"
 
     @property
-    def state(self) -> State:
+    def state(self) -> schedule.State:
         """Where it stands in its term."""
         return schedule.state(self.lab, self.site.now)
 
@@ -263,8 +264,7 @@ class LabPage:
     @property
     def parts(self) -> Iterator[tuple[str, list[Step]]]:
         """The same under their headings."""
-        for title, steps in groupby(self.steps, key=lambda step: step.part):
-            yield title, list(steps)
+        return ((part, list(steps)) for part, steps in groupby(self.steps, lambda step: step.part))
 
     @cached_property
     def former(self) -> tuple[FormerStep, ...]:
