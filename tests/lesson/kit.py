@@ -1,11 +1,11 @@
 """Scenarios for lessons: written as YAML, or made from an apparatus of the mechanics tests."""
 
 import math
-from collections.abc import Iterator
-from dataclasses import fields, is_dataclass
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import fields, is_dataclass, replace
 from functools import cache
 from pathlib import Path
-from typing import Any
+from typing import Any, TypeVar
 
 from fallwork.lesson import Lesson, build_lesson
 from fallwork.lesson.document import Equation, Working
@@ -31,6 +31,7 @@ GRAVITY = 9.80665  # m/s², 3rd CGPM (1901)
 ZOO = Path(__file__).parent / "zoo"  # a scenario for every kind of set-up and edge
 DEMO = Path(__file__).parents[2] / "site-data" / "scenarios"
 _UNITS = {"mass": "kg", "length": "m", "angle": "deg", "coefficient": "", "speed": "m/s"}
+Part = TypeVar("Part")
 
 
 @cache
@@ -65,6 +66,22 @@ def everything(part: object) -> Iterator[object]:
     elif is_dataclass(part):
         for field in fields(part):
             yield from everything(getattr(part, field.name))
+
+
+def rewritten(part: Part, change: Callable[[object], object], keep: Sequence[str] = ()) -> Part:
+    """A scenario or a part of one with what ``change`` gives for parts, unless None; fields of
+    the names ``keep`` stay.
+    """
+    new: Any = change(part)
+    if new is None and isinstance(part, dict):
+        pairs = part.items()
+        new = {rewritten(n, change, keep): rewritten(each, change, keep) for n, each in pairs}
+    elif new is None and isinstance(part, tuple):
+        new = tuple(rewritten(each, change, keep) for each in part)
+    elif new is None and is_dataclass(part) and not isinstance(part, type):
+        parts = {f.name: getattr(part, f.name) for f in fields(part) if f.name not in keep}
+        new = replace(part, **{n: rewritten(each, change, keep) for n, each in parts.items()})
+    return part if new is None else new
 
 
 def equations(lesson: Lesson) -> list[Equation]:

@@ -11,6 +11,7 @@ from fallwork.lesson import Lesson
 from fallwork.mechanics import Solution
 from fallwork.mechanics.solution import Force
 from fallwork.scenario import Quantity, Scenario
+from lesson.kit import rewritten
 
 SPREAD = 0.15  # each number changes by up to this share
 
@@ -24,55 +25,31 @@ def with_other_numbers(scenario: Scenario, seed: int) -> Scenario:
     chance = random.Random(seed)
     together = ("length", "coefficient", "mass") if seed % 2 else ("length", "coefficient")
     shared = {kind: _factor(chance) for kind in together}
-    changed = _changed(scenario, chance, shared)
-    assert isinstance(changed, Scenario)
-    return changed
+
+    def other(part: object) -> object:
+        if not isinstance(part, Quantity):
+            return None
+        factor = shared.get(part.kind) or _factor(chance)
+        scale = part.value / float(part.number) if float(part.number) else 1.0
+        number = format(float(part.number) * factor, ".9f")
+        return replace(part, number=number, value=float(number) * scale)
+
+    return rewritten(scenario, other)
 
 
 def _factor(chance: random.Random) -> float:
     return 1.0 + chance.uniform(-SPREAD, SPREAD)
 
 
-def _changed(part: Any, chance: random.Random, shared: dict[str, float]) -> Any:
-    if isinstance(part, Quantity):
-        return _other(part, shared.get(part.kind) or _factor(chance))
-    if isinstance(part, dict):
-        return {name: _changed(item, chance, shared) for name, item in part.items()}
-    if isinstance(part, tuple):
-        return tuple(_changed(item, chance, shared) for item in part)
-    if is_dataclass(part) and not isinstance(part, type):
-        parts = {f.name: _changed(getattr(part, f.name), chance, shared) for f in fields(part)}
-        return replace(part, **parts)
-    return part
-
-
-def _other(quantity: Quantity, factor: float) -> Quantity:
-    scale = quantity.value / float(quantity.number) if float(quantity.number) else 1.0
-    number = format(float(quantity.number) * factor, ".9f")
-    return replace(quantity, number=number, value=float(number) * scale)
-
-
 def renamed(scenario: Scenario, new: dict[str, str]) -> Scenario:
     """Objects, surfaces and strings under other names."""
-    changed = _with_names(scenario, new)
-    assert isinstance(changed, Scenario)
-    return changed
 
-
-def _with_names(part: Any, new: dict[str, str]) -> Any:
-    if isinstance(part, str):
-        return new.get(part, part)
-    if isinstance(part, dict):
-        return {_with_names(n, new): _with_names(item, new) for n, item in part.items()}
-    if isinstance(part, tuple):
-        return tuple(_with_names(item, new) for item in part)
-    if is_dataclass(part) and not isinstance(part, (type, Quantity)):
-        keep = ("id", "title", "kind")
-        names = {f.name: getattr(part, f.name) for f in fields(part)}
-        return replace(
-            part, **{n: v if n in keep else _with_names(v, new) for n, v in names.items()}
+    def other(part: object) -> object:
+        return (
+            new.get(part) if isinstance(part, str) else part if isinstance(part, Quantity) else None
         )
-    return part
+
+    return rewritten(scenario, other, keep=("id", "title", "kind"))
 
 
 def regime(solution: Solution) -> object:

@@ -45,17 +45,13 @@ def marks_of(path: Path) -> dict[str, str]:
 
 
 @EVERY
-def test_a_letter_means_one_thing_on_a_page(path: Path) -> None:
+def test_a_letter_and_a_subscript_mean_one_thing_in_a_lab(path: Path) -> None:
+    marks = marks_of(path)
     report = report_lesson(kit.context(scenario_of(path), numbers=False), kit.RUBRIC)
     for lesson in (lesson_of(path, numbers=False), lesson_of(path, numbers=True), report):
-        assert list(complaints(lesson, marks_of(path))) == []
-
-
-@EVERY
-def test_a_subscript_means_one_thing_in_a_lab(path: Path) -> None:
-    marks = list(marks_of(path).values())
-    assert len(set(marks)) == len(marks)
-    assert not {*marks} & {*fixed_marks(), *ROMAN}
+        assert list(complaints(lesson, marks)) == []
+    assert len(set(marks.values())) == len(marks)
+    assert not {*marks.values()} & {*fixed_marks(), *ROMAN}
 
 
 @pytest.mark.parametrize("name", ["level-track", "two-weights", "train", "heavy-pulley"])

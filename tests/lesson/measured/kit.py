@@ -1,7 +1,7 @@
 """Short ways to trials and to the lessons about them, and a lesson as a page for the checker."""
 
 from collections.abc import Callable, Iterator
-from dataclasses import fields, is_dataclass, replace
+from dataclasses import replace
 from functools import cache
 from pathlib import Path
 from typing import Any
@@ -9,7 +9,6 @@ from typing import Any
 from markupsafe import Markup
 
 from democourse import as_built
-from fallwork.lesson import build_lesson
 from fallwork.lesson.document import (
     Block,
     Items,
@@ -44,10 +43,10 @@ from fallwork.measurement.tension import Tare, Zero
 from fallwork.mechanics import apparatus_of, solve
 from fallwork.pages.markdown import block as shown_block
 from fallwork.pages.markdown import environment, text
-from fallwork.scenario import Pulley, Quantity, Scenario, load_scenario, with_numbers
+from fallwork.scenario import Pulley, Quantity, Scenario, with_numbers
+from lesson.kit import DEMO, lesson_from, rewritten, scenario_of
 
 GRAVITY = Estimate(value=9.80665, u=0.0)  # m/s², 3rd CGPM (1901)
-DEMO = Path(__file__).parents[3] / "site-data" / "scenarios"
 CASES = Path(__file__).parents[2] / "figures" / "cases"
 LEVEL = DEMO / "level-track.yaml"
 RUBRIC = ("Every number has its unit.",)
@@ -56,7 +55,7 @@ RUBRIC = ("Every number has its unit.",)
 @cache
 def level(*changes: tuple[str, str]) -> Scenario:
     """The level track, with some of its numbers changed."""
-    return with_numbers(load_scenario(LEVEL), dict(changes))
+    return with_numbers(scenario_of(LEVEL), dict(changes))
 
 
 def context(scenario: Scenario, *, numbers: bool) -> Lab:
@@ -116,30 +115,17 @@ def data(scenario: Scenario, evidence: Evidence) -> Lesson:
     return data_lesson(context(scenario, numbers=False), evidence)
 
 
-def worked_alone(scenario: Scenario) -> Lesson:
-    """The worked lesson, nothing measured."""
-    setting = context(scenario, numbers=True)
-    return build_lesson(scenario, setting.apparatus, setting.solution, figures=3, numbers=True)
-
-
 def solution(scenario: Scenario, evidence: Evidence) -> Lesson:
     """The worked lesson with the comparison behind it."""
-    return with_comparison(worked_alone(scenario), context(scenario, numbers=True), evidence)
+    return with_comparison(lesson_from(scenario), context(scenario, numbers=True), evidence)
 
 
 def without_uncertainty(scenario: Scenario) -> Scenario:
     """The scenario with every number exact."""
-    return _exact(scenario)
-
-
-def _exact(part: Any) -> Any:
-    if isinstance(part, Quantity):
-        return replace(part, u=0.0, uncertainty="")
-    if isinstance(part, dict):
-        return {name: _exact(each) for name, each in part.items()}
-    if is_dataclass(part) and not isinstance(part, type):
-        return replace(part, **{f.name: _exact(getattr(part, f.name)) for f in fields(part)})
-    return part
+    return rewritten(
+        scenario,
+        lambda part: replace(part, u=0.0, uncertainty="") if isinstance(part, Quantity) else None,
+    )
 
 
 def step(lesson: Lesson, name: str) -> Step:

@@ -8,6 +8,7 @@ from fallwork.lesson.measured import Evidence, Judgement
 from fallwork.measurement.comparison import Verdict
 from fallwork.measurement.typed import analysis_of
 from fallwork.scenario import Measured, Quantity
+from lesson.kit import DEMO, lesson_from, scenario_of
 from lesson.measured import kit
 from lesson.measured.kit import (
     against,
@@ -32,7 +33,7 @@ def judgement_of(evidence: Evidence) -> Judgement:
 
 def test_the_worked_steps_stay_as_they_were() -> None:
     lesson = solution(level(), usual())
-    alone = kit.worked_alone(level())
+    alone = lesson_from(level())
     assert lesson.steps[: len(alone.steps)] == alone.steps
 
 
@@ -82,7 +83,7 @@ def test_the_two_sides_of_an_account_make_its_difference() -> None:
 
 
 def test_an_account_without_external_work_compares_with_zero() -> None:
-    frictionless = kit.load_scenario(kit.DEMO / "level-track-frictionless.yaml")
+    frictionless = scenario_of(DEMO / "level-track-frictionless.yaml")
     evidence = judged(frictionless, kit.trials_of(frictionless, seed=3))
     found = step(solution(frictionless, evidence), "all-moving-measured")
     assert "There is no external work in this energy balance" in prose(found)

@@ -8,13 +8,14 @@ from fallwork.lesson.document import Lesson
 from fallwork.measurement.model import Analysis, Estimate, Trial
 from fallwork.measurement.summaries import summaries
 from fallwork.scenario import load_scenario
+from lesson.kit import lesson_from
 from lesson.measured import kit
 from lesson.measured.kit import data, judged, level, page, report, solution, usual
 
 
 def measured_part(lesson: Lesson) -> set[str]:
     """What the checker finds wrong, without what it finds in the worked steps alone."""
-    return set(check_page(page(lesson))) - set(check_page(page(kit.worked_alone(level()))))
+    return set(check_page(page(lesson))) - set(check_page(page(lesson_from(level()))))
 
 
 def test_the_report_s_equations_have_units_that_fit() -> None:
@@ -29,7 +30,7 @@ def test_the_trials_equations_are_true() -> None:
 
 def test_the_comparison_s_equations_are_true() -> None:
     html = page(solution(level(), usual()))
-    alone = page(kit.worked_alone(level()))
+    alone = page(lesson_from(level()))
     assert measured_part(solution(level(), usual())) == set()
     assert count_equations(html) > count_equations(alone) + 40
 
@@ -48,7 +49,7 @@ def test_equations_of_other_set_ups_are_true(name: str) -> None:
     scenario = load_scenario(kit.CASES / f"{name}.yaml")
     evidence = judged(scenario, kit.trials_of(scenario, count=3, seed=5))
     assert check_page(page(data(scenario, evidence))) == []
-    alone = set(check_page(page(kit.worked_alone(scenario))))
+    alone = set(check_page(page(lesson_from(scenario))))
     assert set(check_page(page(solution(scenario, evidence)))) <= alone
 
 

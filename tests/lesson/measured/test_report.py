@@ -8,7 +8,7 @@ import pytest
 from fallwork.lesson import stepfiles
 from fallwork.measurement.view import view_of
 from fallwork.scenario import Scenario, with_numbers
-from lesson.kit import scenario_of
+from lesson.kit import DEMO, lesson_from, scenario_of
 from lesson.measured import kit
 from lesson.measured.kit import everything, level, prose, report, step, tables, words
 
@@ -20,8 +20,8 @@ STEPS = [
     *("hand-in", "tables", "questions-to-answer", "how-judged"),
 ]
 MEASURED = stepfiles.FOLDER / "measured"
-HEAVY = kit.DEMO / "heavy-pulley.yaml"
-ALL_SET_UPS = sorted([*kit.CASES.glob("*.yaml"), *kit.DEMO.glob("*.yaml")])
+HEAVY = DEMO / "heavy-pulley.yaml"
+ALL_SET_UPS = sorted([*kit.CASES.glob("*.yaml"), *DEMO.glob("*.yaml")])
 
 
 def test_the_steps_go_from_the_bench_to_the_report() -> None:
@@ -34,7 +34,7 @@ def test_every_question_leads_to_a_step_of_the_report_page() -> None:
     found = {
         question.id
         for name in pages
-        for each in report(scenario_of(kit.DEMO / f"{name}.yaml")).steps
+        for each in report(scenario_of(DEMO / f"{name}.yaml")).steps
         for question in each.questions
     }
     files = (f"measured/{file.name.split('.')[0]}" for file in sorted(MEASURED.iterdir()))
@@ -101,7 +101,7 @@ def test_every_set_up_has_a_report_with_room_for_all_that_is_asked_for(path: Pat
 
 def test_products_of_units_have_one_spelling() -> None:
     """A raised dot, as in the SI Brochure (9th ed., 5.4.1, from memory; a space is allowed too)."""
-    pages = [report(scenario_of(HEAVY)), kit.worked_alone(scenario_of(HEAVY))]
+    pages = [report(scenario_of(HEAVY)), lesson_from(scenario_of(HEAVY))]
     told = "\n".join(everything(found) for page in pages for found in page.steps)
     told += "\n".join(f"{given.as_written} {given.in_si}" for given in pages[1].givens)
     assert "N·m" in told
@@ -149,7 +149,7 @@ CHANGES = {  # the row of the table, and the numbers that the influence stands f
 @pytest.mark.parametrize("row", CHANGES)
 def test_the_table_of_influences_says_what_the_model_does(name: str, row: str) -> None:
     """Each change by itself, put through the solver: acceleration along the run, and tension."""
-    before = scenario_of(kit.DEMO / f"{name}.yaml")
+    before = scenario_of(DEMO / f"{name}.yaml")
     after = with_numbers(before, dict([CHANGES[row]]))
     shifts = zip(*(_pace_and_pull(scenario) for scenario in (before, after)), strict=True)
     told = next(line for line in tables(step(report(before), "influences"))[0] if line[0] == row)

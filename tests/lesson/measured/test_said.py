@@ -17,6 +17,7 @@ from fallwork.measurement.separation import Unknown
 from fallwork.measurement.summaries import summaries, summarise, summary_given
 from fallwork.measurement.typed import analysis_of
 from fallwork.scenario import Measured, Quantity
+from lesson.kit import lesson_from
 from lesson.measured import kit
 from lesson.measured.kit import account, against, judged, level, measured, trials_with, usual
 from lesson.test_words import assert_said
@@ -161,7 +162,7 @@ def page(kind: str, shown: str) -> Lesson:
             return kit.data(scenario, evidence)
         case "staff":
             setting = kit.context(level(), numbers=True)
-            return replace(kit.worked_alone(level()), steps=quality(setting, evidence))
+            return replace(lesson_from(level()), steps=quality(setting, evidence))
     return kit.solution(scenario, evidence)
 
 
