@@ -53,7 +53,7 @@ PARTS: dict[str, Any] = {
     "all of": lambda s: [all_words(s)],
     "check of": lambda s: [words(each.text) for each in s.check if isinstance(each, Paragraph)],
     "formulas of": lambda s: [
-        f"{latex(e.left)} = {latex(e.right)}" for w in of_kind(s, Working) for e in w.equations
+        f"{latex(e.left)} = {latex(e.right)};" for w in of_kind(s, Working) for e in w.equations
     ],
     "idea of": lambda s: [words(s.idea)],
     "questions of": lambda s: [q.id for q in s.questions],
