@@ -165,6 +165,17 @@ def test_a_corner_that_is_rounded_off_is_no_coasting() -> None:
         assert found.value == pytest.approx(made.truth.values["distance"], abs=5 * found.u + 0.005)
 
 
+def test_a_coasting_of_few_readings_is_found() -> None:
+    """Half a dozen, of which the landing and the stop after it take some."""
+    scenario, ways = load_scenario(DEMO / "train.yaml"), Behaviour(position_rate=25.0, smoothing=1)
+    found = list[Estimate]()
+    for made in simulate(scenario, STANDARD, trials=30, seed=251, behaviour=ways):
+        told = find_run(replace(made.record, velocity=None)).estimates
+        found += [each for name, each in told.items() if name == "coasting_acceleration"]
+    assert len(found) >= 25
+    assert np.median([each.u for each in found]) < 0.1
+
+
 def test_a_bend_that_few_readings_show_is_no_jump() -> None:
     """The cart slows down by 1.4 m/s² after 0.9 s, ten readings before the record ends."""
     time = np.arange(0.0, 2.25, 0.05)

@@ -20,7 +20,7 @@ from fallwork.scenario import Measured, load_course, load_scenario
 from measurement.spoiling import GRAVITY, TRIALS, lab, shown
 
 ZOO = Path(__file__).parents[1] / "lesson/zoo"
-ALL_LABS, SOME_LABS = 250, 12  # of twenty records each
+ALL_LABS, SOME_LABS = range(250), (*range(10), 99, 112)  # of twenty records each; the hardest two
 GOOD_NAMED = 1 / 200  # at most
 SCENARIOS = load_course(Path(__file__).parents[2] / "site-data").scenarios
 MOVING = [each for name, each in SCENARIOS.items() if name != "incline-held"]
@@ -32,7 +32,7 @@ def test_every_spoiled_record_is_named_and_hardly_a_good_one(thorough: bool) -> 
     """
     named, few, missed, used = list[str](), list[str](), list[str](), list[str]()
     labs = ALL_LABS if thorough else SOME_LABS
-    for number in range(labs):
+    for number in labs:
         random = np.random.default_rng([20270301, number])
         scenario = MOVING[random.integers(len(MOVING))]
         made = lab(scenario, random)
@@ -50,8 +50,8 @@ def test_every_spoiled_record_is_named_and_hardly_a_good_one(thorough: bool) -> 
         alone = analyse(four, replace(made.settings, windows=windows))
         few += [f"{about}: {trial.name} {trial.misfit}" for trial in alone.trials if trial.misfit]
     assert (missed, used) == ([], [])
-    assert len(named) <= GOOD_NAMED * labs * (TRIALS - 1), named
-    assert len(few) <= GOOD_NAMED * labs * 4, few
+    assert len(named) <= GOOD_NAMED * len(labs) * (TRIALS - 1), named
+    assert len(few) <= GOOD_NAMED * len(labs) * 4, few
 
 
 # ---- the likely reasons

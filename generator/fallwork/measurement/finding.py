@@ -20,6 +20,7 @@ from fallwork.measurement.finding_fit import (
     Span,
     at_rest,
     fit_stretches,
+    until_bend,
     without_spikes,
 )
 from fallwork.measurement.finding_notes import (
@@ -124,7 +125,7 @@ class _Fitted:
     basis: Basis
     edges: Mapping[str, Span]
     fit: Fit
-    driven: Readings
+    stretches: tuple[Readings, ...]  # that were fitted: driven, coasting
     quiet: tuple[Array, ...]  # residuals at rest
     left_out: tuple[float, ...]
     parameters: Parameters
@@ -138,26 +139,24 @@ class _Search:
         self.speed, self.corner = signals.rough_speed()
 
     def refined(self) -> _Fitted:
-        """The model between edges that it bears out."""
+        """The model between edges that it bears out; a part that becomes too short stays."""
         summed_up = self.signals.velocity is None or self.signals.derived
         basis, noise = Basis.POSITION if summed_up else Basis.VELOCITY, None
         rough_times = self.rough.times(from_rest=self.known.from_rest)
-        times = self.known.window or rough_times
-        edges = self.rough.stretches(self.speed, times, None)
-        for _ in range(PASSES):
-            fitted = self._fitted(basis, edges, times[1], noise)
+        times, settled = self.known.window or rough_times, SETTLED * self.speed.step
+        edges, fits = self.rough.stretches(self.speed, times, None), list[_Fitted]()
+        while len(fits) < PASSES:
+            fits.append(fitted := self._fitted(basis, edges, times[1], noise))
             if basis is Basis.VELOCITY and self._are_differences(fitted):
                 basis = Basis.SUMMED_VELOCITY
             times = self.known.window or fitted.parameters.times(rough_times)
             noise = fitted.fit.noise if basis is fitted.basis else None
-            edges = self.rough.stretches(self.speed, times, noise)
-            if basis is fitted.basis and self._alike(edges, fitted.edges):
-                break
-        return fitted
-
-    def _alike(self, edges: Mapping[str, Span], others: Mapping[str, Span]) -> bool:
-        moved = [np.subtract(span, others.get(part, inf)) for part, span in edges.items()]
-        return len(edges) == len(others) and np.abs(moved).max() <= SETTLED * self.speed.step
+            edges = {**fitted.edges, **self.rough.stretches(self.speed, times, noise)}
+            moved = [np.subtract(edges[part], fitted.edges.get(part, inf)) for part in edges]
+            if fits[1:] and basis is fitted.basis and np.max(np.abs(moved)) <= settled:
+                return fitted
+        # They go to and fro: more readings after the landing tell more.
+        return max(fits[-2:], key=lambda each: (len(each.stretches), len(each.stretches[-1].time)))
 
     def _are_differences(self, fitted: _Fitted) -> bool:
         """Whether velocities are differences of positions that the record doesn't give, and none
@@ -181,13 +180,13 @@ class _Search:
         signal, spikes = self._signal(basis, edges)
         parts = sorted(edges.keys() - {"held"}, reverse=True)  # driven, coasting
         cleaned = [without_spikes(signal.within(edges[part]), degree) for part in parts]
-        stretches = [stretch for stretch, _ in cleaned]
-        if len(stretches[0].time) < degree + 2:
+        driven, *coasting = (stretch for stretch, _ in cleaned)
+        if len(driven.time) < degree + 2:
             raise NoRunError(TOO_FEW)
+        stretches = (driven, *(until_bend(each, degree, like=driven) for each in coasting))
         quiet = at_rest(signal, edges.get("held"), degree - 1)
-        touch = basis is Basis.POSITION and noise is not None and noise.time < SMOOTHED
-        smooth = int(touch and len(parts) > 1)
-        fit = fit_stretches(stretches, degree, quiet, origin=end, smooth=smooth)
+        touch = coasting and noise and basis is Basis.POSITION and noise.time < SMOOTHED
+        fit = fit_stretches(stretches, degree, quiet, origin=end, smooth=int(bool(touch)))
         speed, bend = (0.0, 0.0) if fit is None else fit.values[-2:].tolist()
         meets = bend != 0 and self.rough.may_end(end - speed / bend)
         if len(parts) > 1 and not meets:
@@ -201,7 +200,7 @@ class _Search:
             basis=basis,
             edges=edges,
             fit=fit,
-            driven=stretches[0],
+            stretches=stretches,
             quiet=quiet,
             left_out=tuple(sorted([*spikes, *(time for _, left in cleaned for time in left)])),
             parameters=self._parameters(basis, fit, edges, end),
@@ -277,7 +276,8 @@ def _motion(search: _Search, signs: Mapping[str, int]) -> MeasuredMotion:
     edges, parameters, fit = fitted.edges, fitted.parameters, fitted.fit
     estimates, other = motion_estimates(parameters, fit.dof)
     release, landing = (time if np.isfinite(time) else None for time in parameters.times())
-    line, *coasting = parameters.lines()
+    line, *others = parameters.lines()
+    driven, *coasting = fitted.stretches
     run = FoundRun(
         basis=fitted.basis,
         signs=signs,
@@ -286,15 +286,15 @@ def _motion(search: _Search, signs: Mapping[str, int]) -> MeasuredMotion:
         driven=edges["driven"],
         driven_line=line,
         held=edges.get("held"),
-        coasting=edges.get("coasting"),
-        coasting_line=coasting[0] if coasting else None,
+        coasting=(float(coasting[0].time[0]), float(coasting[0].time[-1])) if coasting else None,
+        coasting_line=others[0] if others else None,
         left_out=fitted.left_out,
     )
     lands = known.window is None and known.covered is None
     notes = [
         *notes_on_fit(run, known.signs, fit, search.signals.derived),
         *notes_on_edges(run, search.speed, known.window, rough, lands),
-        *notes_on_bend(fitted.driven, fitted.quiet, DEGREE[fitted.basis] + 1, line[1]),
+        *notes_on_bend(driven, fitted.quiet, DEGREE[fitted.basis] + 1, line[1]),
         *notes_on_distance(estimates.get(Measurand.DISTANCE), other),
     ]
     return MeasuredMotion(run=run, estimates=estimates, notes=tuple(notes))

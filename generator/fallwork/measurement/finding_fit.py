@@ -19,6 +19,7 @@ from fallwork.measurement.model import Array, Estimate
 
 Span = tuple[float, float]  # s
 SPIKE = 6.0  # standard deviations from the fit
+BENT = 2.5  # standard deviations: readings at the end that are off by more are cut away
 CALM = 2.5  # usual variances: a part of the held stretch with more is a hand's doing
 CALM_PARTS, CALM_SIZE = 8, 10  # most parts to look at; least readings in one
 ALIKE = 3.0  # greatest ratio of variances at which the held stretch tells of the same noise
@@ -69,6 +70,17 @@ def without_spikes(stretch: Readings, degree: int) -> tuple[Readings, tuple[floa
             break
         kept &= ~far
     return stretch.part(kept), tuple(float(each) for each in stretch.time[~kept])
+
+
+def until_bend(stretch: Readings, degree: int, like: Readings) -> Readings:
+    """The stretch without its last readings, as far as that makes its squared residuals smaller by
+    BENT² variances each: what a sensor smooths lets a stop show early. ``like`` has the same noise.
+    """
+    rest, n = residuals(like, degree), len(stretch.time)
+    price = BENT**2 * max(float(rest @ rest) / len(rest), _robust_scatter(rest, like.values) ** 2)
+    sizes = range(n, max(n - FARTHEST, degree + 2) - 1, -1)
+    costs = {k: np.sum(residuals(stretch.part(slice(k)), degree) ** 2) - price * k for k in sizes}
+    return stretch.part(slice(min(costs, key=costs.__getitem__, default=n)))
 
 
 def _calm_part(stretch: Readings) -> Readings:

@@ -104,9 +104,7 @@ class RoughRun:
             found["held"] = (first, release - margin)
         if piece := self.coasting:
             own = min(margin, max(LEAST_COASTING * (piece.end - landing), 2 * step))
-            early = min(reach, own) / 2  # by which a stop shows that a sensor smooths
-            last = ends if piece.end >= ends - 2 * step else piece.end - early
-            found["coasting"] = (landing + own, last)
+            found["coasting"] = (landing + own, ends if piece.end >= ends - 2 * step else piece.end)
         long = {part: span for part, span in found.items() if span[1] - span[0] > 3 * step}
         return {"driven": (max(release + margin, begins), min(landing - margin, ends))} | long
 

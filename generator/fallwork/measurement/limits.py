@@ -148,7 +148,7 @@ AMONG = (  # what is compared among trials
     Measurand.ACCELERATION,
     Measurand.FINAL_SPEED,
     Measurand.DISTANCE,
-    Measurand.MEAN_TENSION,
+    *FORCES,
     Measurand.FORCE_HELD,
 )
 FOLLOWS: Mapping[str, str] = {  # what says nothing more where another measurand is known
@@ -159,6 +159,7 @@ FOLLOWS: Mapping[str, str] = {  # what says nothing more where another measurand
 OF_FORCE = (*FORCES, Measurand.FORCE_HELD)
 NORMAL = 1.4826  # standard deviations for each median of deviations, of a normal distribution
 DRIFT = 0.02  # N, by which the zero of a force sensor may move between two trials
+UNLIKE = 10.0  # times what is usual: an uncertainty beyond excuses no value
 APART = 3.0  # times the width of the wider group: so far apart are two groups
 HELD_BY_THE_CART = 0.5  # of the held pull: with less a hand carries the hanging mass
 CHANNELS = ("position", "velocity", "force")
@@ -176,7 +177,8 @@ class Usual:
     def holds(self, found: Outcome, *, chance: bool = True) -> bool:
         """Whether a value is so near that the lab explains it, or the scatter by chance."""
         more = max(self.varies, self.scatter if chance else 0.0)
-        return abs(found.value - self.median) <= more + own_limit(found)
+        own = min(own_limit(found), UNLIKE * self.own or inf)  # of typed values none may be known
+        return abs(found.value - self.median) <= more + own
 
 
 Usuals = Mapping[str, Usual]  # by Measurand
