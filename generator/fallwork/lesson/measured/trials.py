@@ -166,10 +166,10 @@ class Trials(Base):
         """
         if not isinstance(of, Symbol) or absent(formula):
             return None
-        formula, right = rebuilt(formula, {}), of
-        if right.value is None or any(each.value is None for each in symbols_in(formula)):
-            return formula, None
-        return formula, evaluate(formula) / SCALE.get(right.unit, 1.0)
+        found = rebuilt(formula, {})
+        if of.value is None or any(each.value is None for each in symbols_in(found)):
+            return found, None
+        return found, evaluate(found) / SCALE.get(of.unit, 1.0)
 
     # ---- the trials
 
