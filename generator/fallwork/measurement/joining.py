@@ -27,7 +27,7 @@ STEPS = 3  # intervals of the force sensor, likewise
 FINEST = 4000  # shifts that are tried at most
 TWO_FILES = "motion and force from two files"
 _WORD = re.compile(r"[a-z]+|[0-9]+")
-_CHANNELS = frozenset({*known_words(), "motion", "sensor"})
+_CHANNELS = {*(word for word in known_words() if len(word) > 1), "motion", "sensor"}
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -14,8 +14,9 @@ from fallwork.errors import BadInput, Place, Problem
 from fallwork.measurement.model import Record
 from fallwork.measurement.records_columns import layout_of
 from fallwork.measurement.records_series import records_of
-from fallwork.measurement.records_text import LARGEST_FILE, refusal, table_of
-from fallwork.scenario.report import Report, holding, meant
+from fallwork.measurement.records_text import LARGEST_FILE, refused, table_of
+from fallwork.scenario.report import Report, holding, meant, refusal
+from fallwork.scenario.tree import start_of
 
 SIMULATION = "simulation"  # one of the words for whose trials they are
 
@@ -26,8 +27,7 @@ def read_all(paths: Iterable[Path]) -> tuple[Record, ...]:
     A file of one record gives it its name; trials of a file are named ``trial 3``, with the
     file's name before it where two files have the same trials.
     """
-    report = Report()
-    found: list[tuple[Path, Record]] = []
+    report, found = Report(), list[tuple[Path, Record]]()
     for path in paths:
         try:
             table = table_of(_content(path), str(path))
@@ -47,55 +47,41 @@ def of_one_kind(
     ``places`` are those of the lab in its term file.
     """
     made, real = ([r for r in records if r.simulated is simulated] for simulated in (True, False))
-    wrong, at = [], None
-    if made and real:
-        wrong, others = sorted((made, real), key=len)
-        said = ("says", "doesn't") if wrong is made else ("doesn't say", "does")
-        found = f"{said[0]} that it is simulated, and {others[0].name} {said[1]}"
-        expected = "take out the ones or the others: simulated and measured trials never mix"
-    elif records and whose and bool(made) != (whose == SIMULATION):
-        wrong, at = [records[0]], (places or {}).get("measured.whose")
-        says = "says" if made else "doesn't say"
-        found = f"{says} that it is simulated, and the term has whose: {whose}"
-        expected = "say whose trials they are, or begin the file with # Simulated data"
-        if made:
-            expected = f"write whose: {SIMULATION}, or give the records that were measured"
-    if wrong:
-        raise BadInput(tuple(_problem(record, found, expected, at) for record in wrong))
+    wrong, others = sorted((made, real), key=len)
+    at, than = None, "others"
+    if not wrong and others and whose and bool(made) != (whose == SIMULATION):
+        wrong, at, than = others[:1], (places or {}).get("measured.whose"), "said"
+    problems = []
+    for record in wrong:
+        said = record.said or record.place or start_of(record.source)
+        name = f"{record.name} ({said})" if at else record.name
+        kind = "simulated" if record.simulated else "measured"
+        words = refusal(f"{kind}-than-{than}", name=name, other=others[0].name, whose=whose)
+        problems.append(Problem(place=at or said, **words._asdict()))
+    if problems:
+        raise BadInput(tuple(problems))
     return records
 
 
-def _problem(record: Record, found: str, expected: str, at: Place | None) -> Problem:
-    said = record.said or record.place or Place(file=record.source, line=1, column=1)
-    name = f"{record.name} ({said})" if at else record.name
-    return Problem(place=at or said, found=f"{name} {found}", expected=expected)
-
-
 def _content(path: Path) -> bytes:
-    start = Place(file=str(path), line=1, column=1)
+    start, folder = start_of(path), path.parent
     if path.is_dir():
-        raise refusal(start, "this is a folder", f"name the files in it, e.g. {path}/*.csv")
+        raise refused(start, "folder-not-record", folder=path)
     if not path.is_file():
-        raise refusal(start, "there is no such file", _neighbours(path))
+        there = f"the folder {folder} does not exist either"
+        if folder.is_dir():
+            names = sorted(other.name for other in folder.iterdir() if other.is_file())
+            there = meant(path.name, names, holding(folder, names, "no files"))
+        raise refused(start, "no-file", there=there)
     try:
         with path.open("rb") as file:
             content = file.read(LARGEST_FILE + 1)
     except OSError as error:
-        reason = (error.strerror or "system error").lower()
-        raise refusal(start, f"the file can't be read ({reason})", "make it readable") from error
-    if len(content) > LARGEST_FILE:
-        raise refusal(start, "the file is larger than 64 MiB", "cut it into smaller ones")
-    if not content.strip():
-        raise refusal(start, "the file is empty", "save the record into it as CSV")
+        why = (error.strerror or "system error").lower()
+        raise refused(start, "not-readable", why=why) from error
+    if len(content) > LARGEST_FILE or not content.strip():
+        raise refused(start, "record-too-large" if content.strip() else "record-empty")
     return content
-
-
-def _neighbours(path: Path) -> str:
-    """What there is instead."""
-    if not path.parent.is_dir():
-        return f"the folder {path.parent} does not exist either"
-    names = sorted(other.name for other in path.parent.iterdir() if other.is_file())
-    return meant(path.name, names, holding(path.parent, names, "no files"))
 
 
 def _with_names(found: Sequence[tuple[Path, Record]]) -> tuple[Record, ...]:

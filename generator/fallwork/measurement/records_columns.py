@@ -14,17 +14,16 @@ from fallwork.measurement.records_headings import (
     Heading,
     factor,
     heading_of,
-    is_unit,
     kind_of,
+    kinds_in,
     known_words,
     role_of_unit,
 )
-from fallwork.measurement.records_text import RecordTable, Row, is_number
+from fallwork.measurement.records_text import RecordTable, Row, is_number, refused
 from fallwork.scenario.quantity import kinds_of_unit
 from fallwork.scenario.report import closest, listed, shown
 
 EXAMPLE = 'a line such as "t (s),v (m/s),F (N)" above the numbers'
-NOTHING = Row(0, "", ())
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -32,10 +31,10 @@ class Layout:
     """How the rows of a table are to be read."""
 
     heading: Row
-    first: int  # which of the rows holds the first numbers
+    rows: Sequence[Row]  # below headings and units
     trials: Mapping[str, Sequence[Heading]]  # "" where no heading names one; time first
     trial_column: int | None
-    source_columns: tuple[int, ...]  # which say whether a row was measured or simulated
+    source_columns: Sequence[int]  # which say whether a row was measured or simulated
 
 
 def layout_of(table: RecordTable) -> Layout:
@@ -46,17 +45,16 @@ def layout_of(table: RecordTable) -> Layout:
     columns = [_scaled(each, names, table) for each in headings if each.role in ROLES]
     table.report.raise_if_any()
     trials = _trials(columns, [each.text for each in headings if not each.role], names, table)
-    trial_columns = [each.at for each in headings if each.role == TRIAL]
-    if len(trial_columns) > 1 or (trial_columns and len(trials) > 1):
-        expected = "keep one column or the headings for it"
-        table.malformed(names, None, "trials named in more than one way", expected)
+    naming = [each.at for each in headings if each.role == TRIAL]
+    if len(naming) > 1 or (naming and len(trials) > 1):
+        table.refuse("trials-named-twice", names)
     table.report.raise_if_any()
     return Layout(
         heading=names,
-        first=first,
+        rows=table.rows[first:],
         trials=trials,
-        trial_column=trial_columns[0] if trial_columns else None,
-        source_columns=tuple(each.at for each in headings if each.role == SOURCE),
+        trial_column=naming[0] if naming else None,
+        source_columns=[each.at for each in headings if each.role == SOURCE],
     )
 
 
@@ -64,49 +62,44 @@ def _lines(table: RecordTable) -> tuple[int, int]:
     """Which row holds the headings, and which the first numbers; raises BadInput."""
     rows = table.rows
     first = next((at for at, row in enumerate(rows) if sum(map(is_number, row.cells)) >= 2), None)
-    if first is None:
-        found, expected = "no line with two numbers follows", "add the numbers of the record"
-        raise table.refuse(rows[0], found, expected)
-    if first == 0:
-        raise table.refuse(rows[0], "numbers without headings", f"put {EXAMPLE}")
+    if not first:
+        reason = "no-numbers" if first is None else "no-headings"
+        raise refused(table.place(rows[0]), reason, example=EXAMPLE)
     said = [sum(heading_of(cell).role is not None for cell in row.cells) for row in rows[:first]]
     names = max(range(first), key=lambda at: (said[at], at))
     if said[names] == 0:
         words = [cell for cell in rows[first - 1].cells if cell]
-        found = f"no heading here is known: {listed(shown(word) for word in words)}"
-        raise table.refuse(rows[first - 1], found, _suggestion(words) or f"write {EXAMPLE}")
-    below = names + 1 + (names + 1 < first and _all_units(rows[names + 1]))
+        headings, hint = listed(map(shown, words)), _suggestion(words) or f"write {EXAMPLE}"
+        place = table.place(rows[first - 1])
+        raise refused(place, "no-heading-known", headings=headings, hint=hint)
+    below = names + 1
     if below < first:
-        found = "a line that is neither headings nor units nor numbers"
-        raise table.refuse(rows[below], found, "begin it with # to have it passed over")
+        cells = [cell.strip("()[] ") for cell in rows[below].cells if cell]
+        below += bool(cells) and all(map(kinds_in, cells))  # units
+    if below < first:
+        raise refused(table.place(rows[below]), "line-of-nothing")
     return names, first
 
 
 def _suggestion(headings: Sequence[str]) -> str:
     """``did you mean …`` for the first heading that is close to a known word."""
+    known = [word for word in known_words() if len(word) > 1]
     for heading in headings:
         word = heading.split("(")[0].split("[")[0].strip()
-        near = closest(word, known_words()) if len(word) > 2 else None
-        if near:
+        if near := closest(word, known) if len(word) > 2 else None:
             return f"did you mean {shown(near)} by {shown(heading)}?"
     return ""
-
-
-def _all_units(row: Row) -> bool:
-    cells = [cell.strip("()[] ") for cell in row.cells if cell]
-    return bool(cells) and all(is_unit(cell) for cell in cells)
 
 
 def _headings(table: RecordTable, at: int, first: int) -> list[Heading]:
     """What is said over each column by the line of headings, the units below it, and the trials
     above it; notes what is passed over.
     """
-    rows = table.rows
-    units = rows[at + 1] if at + 1 < first else NOTHING
+    rows, nothing = table.rows, Row(0, "", ())
+    units = rows[at + 1] if at + 1 < first else nothing
     titled = at > 0 and any(heading_of(cell).trial for cell in rows[at - 1].cells)
-    titles = rows[at - 1] if titled else NOTHING
-    lines = [row.line for row in rows[: at - titled]]
-    if lines:
+    titles = rows[at - 1] if titled else nothing
+    if lines := [row.line for row in rows[: at - titled]]:
         which = f"lines {lines[0]} to {lines[-1]}" if len(lines) > 1 else f"line {lines[0]}"
         table.notes.append(f"{which} above the headings passed over")
     trial, headings = "", []
@@ -124,21 +117,28 @@ def _headings(table: RecordTable, at: int, first: int) -> list[Heading]:
 
 def _scaled(heading: Heading, names: Row, table: RecordTable) -> Heading:
     """The heading with the factor of its unit; reports a unit that can't be."""
-    kind = kind_of(heading.role or "")
-    scale = factor(heading.role or "", heading.unit or kind.si_unit)
-    text, unit = shown(heading.text), shown(heading.unit)
+    role, unit, text = heading.role or "", heading.unit, shown(heading.text)
+    kind = kind_of(role)
+    scale = factor(role, unit or kind.si_unit)
     if scale is None:
-        others, near = kinds_of_unit(heading.unit), closest(heading.unit, [*kind.factors])
-        found = f"{unit} is the unit of {others[0].say}" if others else f"unknown unit {unit}"
-        hint = f"did you mean {near}? " if near and not others else ""
-        expected = f"{hint}{kind.say} is given in {listed(kind.factors, 'or')}"
-        table.malformed(names, heading.at, f"{found} in the heading {text}", expected)
-        return heading
-    if not heading.unit:
+        others, near = kinds_of_unit(unit), closest(unit, [*kind.factors])
+        table.refuse(
+            "unit-of-heading",
+            names,
+            heading.at,
+            found=f"{shown(unit)} is the unit of {others[0].say}"
+            if others
+            else f"unknown unit {shown(unit)}",
+            heading=text,
+            hint=f"did you mean {near}? " if near and not others else "",
+            what=kind.say,
+            units=listed(kind.factors, "or"),
+        )
+    elif not unit:
         table.notes.append(f"{text} has no unit: taken as {kind.si_unit}")
     elif role_of_unit(heading.text.strip("()[] ")):
-        table.notes.append(f"{text} names a unit alone: taken as {heading.role}")
-    return replace(heading, factor=scale)
+        table.notes.append(f"{text} names a unit alone: taken as {role}")
+    return replace(heading, factor=scale or 1.0)
 
 
 def _trials(
@@ -146,14 +146,12 @@ def _trials(
 ) -> dict[str, list[Heading]]:
     """The columns trial by trial; a time column that names no trial belongs to all of them."""
     roles = {column.role for column in columns}
-    for missing, which, example in (
-        ("time" not in roles, "the time", "t (s)"),
-        (roles == {"time"}, "position, velocity or force", "v (m/s)"),
-    ):
-        if missing:
-            hint = _suggestion(unknown) or f'head one e.g. "{example}"'
-            table.malformed(names, None, f"no column for {which}", hint)
-            return {}
+    if "time" not in roles or len(roles) == 1:
+        timed = "time" in roles
+        what = "position, velocity or force" if timed else "the time"
+        example = f'head one e.g. "{"v (m/s)" if timed else "t (s)"}"'
+        table.refuse("no-column", names, what=what, hint=_suggestion(unknown) or example)
+        return {}
     columns = _told_apart(columns, table)
     trials = {}
     for trial in dict.fromkeys(c.trial for c in columns if c.role != "time" or c.trial):
@@ -188,15 +186,19 @@ def _check(
     """Report what a trial has too many of, or no time for."""
     if several and not trial:
         words = listed(shown(column.text) for column in columns if column.role != "time")
-        found = f"{words} without a trial, while other headings name one"
-        table.malformed(names, None, found, "name it there too")
+        table.refuse("heading-without-trial", names, headings=words)
         return
     where = f" of trial {trial}" if several else ""
     for role in ROLES:
         same = [shown(column.text) for column in columns if column.role == role]
         if len(same) > 1:
-            found = f"{len(same)} columns for {role}{where}: {listed(same)}"
-            expected = "keep one, or name the trial of each in its heading"
-            table.malformed(names, None, found, expected)
+            table.refuse(
+                "column-twice",
+                names,
+                count=len(same),
+                role=role,
+                where=where,
+                headings=listed(same),
+            )
         elif not same and role == "time":
-            table.malformed(names, None, f"no column for the time{where}", "add it")
+            table.refuse("no-column", names, what=f"the time{where}", hint="add it")

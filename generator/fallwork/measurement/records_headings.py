@@ -45,16 +45,11 @@ def _table() -> Mapping[str, Any]:
 
 
 @cache
-def _roles() -> Mapping[str, str]:
-    """The role of each word."""
+def known_words() -> Mapping[str, str]:
+    """Every word for a role, and that role."""
     words = {role: row["words"] for role, row in _table()["roles"].items()}
-    words |= {TRIAL: _table()["trial"], SOURCE: _table()["source"]}
+    words |= {role: _table()[role] for role in (TRIAL, SOURCE)}
     return {word: role for role, every in words.items() for word in every}
-
-
-def known_words() -> tuple[str, ...]:
-    """Every word for a role, to suggest one where a heading is misspelt."""
-    return tuple(word for word in _roles() if len(word) > 1)
 
 
 def kind_of(role: str) -> Kind:
@@ -64,15 +59,9 @@ def kind_of(role: str) -> Kind:
 
 def factor(role: str, unit: str) -> float | None:
     """SI units in one unit as written; None where the role has no such unit."""
-    spelling = kind_of(role).spelling(_plain_unit(unit))
-    number = None if spelling is None else kind_of(role).factors[spelling]
+    kind = kind_of(role)
+    number = kind.factors.get(kind.spelling(_plain_unit(unit)) or "no unit")
     return None if number is None else float(number)
-
-
-def is_unit(text: str) -> bool:
-    """Whether a text alone is a unit of anything."""
-    unit = _plain_unit(text)
-    return bool(unit) and bool(kinds_of_unit(unit))
 
 
 def _plain_unit(text: str) -> str:
@@ -82,9 +71,15 @@ def _plain_unit(text: str) -> str:
     return str(_table()["units"].get(text.lower(), text))
 
 
+def kinds_in(unit: str) -> tuple[Kind, ...]:
+    """The kinds of quantity that are given in a unit as written; none for a text that is none."""
+    plain = _plain_unit(unit)
+    return kinds_of_unit(plain) if plain else ()
+
+
 def role_of_unit(unit: str) -> str | None:
     """The role that alone is given in this unit."""
-    found = kinds_of_unit(_plain_unit(unit)) if unit else ()
+    found = kinds_in(unit)
     return next((role for role in ROLES if kind_of(role) in found), None)
 
 
@@ -108,9 +103,8 @@ def heading_of(text: str) -> Heading:
 def _role_and_number(name: str) -> tuple[str | None, str]:
     """The role that a name stands for, and the number of a trial behind it."""
     numbered = _NUMBERED.fullmatch(name)
-    forms = ((name, ""), numbered.groups() if numbered else (name, ""))
-    for word, number in forms:
-        role = _roles().get(" ".join(re.sub(r"[_.\-]+", " ", word.lower()).split()))
+    for word, number in ((name, ""), *([numbered.groups()] if numbered else [])):
+        role = known_words().get(" ".join(re.sub(r"[_.\-]+", " ", word.lower()).split()))
         if role:
             return role, number
     return None, ""
@@ -122,10 +116,10 @@ def _name_and_unit(text: str) -> tuple[str, str]:
         return text, ""
     if brackets := _BRACKETS.fullmatch(text):
         name, inside = brackets.group(1), (brackets.group(2) or brackets.group(3) or "").strip()
-        remark = not is_unit(inside) and _BRACKETS.fullmatch(name)
+        remark = not kinds_in(inside) and _BRACKETS.fullmatch(name)
         return _name_and_unit(name) if remark else (name, inside)
     for form in (_LAST_WORD, _WORDED):
-        if (match := form.fullmatch(text)) and is_unit(match.group(2)):
+        if (match := form.fullmatch(text)) and kinds_in(match.group(2)):
             name = match.group(1).strip(" _/,")
             if _role_and_number(name)[0]:
                 return name, match.group(2).strip()

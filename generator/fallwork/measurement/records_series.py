@@ -7,7 +7,7 @@ reported at their places.
 
 import re
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 
@@ -19,6 +19,7 @@ from fallwork.scenario.report import listed, shown
 
 # A comment or a source with this word, not denied, marks what it is about.
 _SIMULATED = re.compile(r"(?<!not )(?<!n't )(?<!no )(?<!never )\bsimulated\b", re.I)
+_CLOCK = re.compile(r"[0-9]*:[0-9.:]+$")
 SAID = "the file says that the data are simulated"
 LARGEST = 1e20  # in the units of the file, of what may be a reading
 MOST_PROBLEMS = 20  # of one file: a file that is no record at all has one in every line
@@ -28,8 +29,7 @@ SLOWEST = 0.5  # s between samples, beyond which the unit is in doubt
 LIMITS = (("velocity", 20.0, "m/s"), ("force", 100.0, "N"))  # likewise
 
 
-@dataclass(frozen=True, kw_only=True)
-class _Block:
+class _Block(NamedTuple):
     """The numbers of one trial as they stand in the file."""
 
     trial: str  # "" where nothing names it
@@ -50,21 +50,16 @@ def records_of(table: RecordTable, layout: Layout) -> tuple[Record, ...]:
     return tuple(_record(block, table) for block in blocks)
 
 
-# ---- numbers
-
-
 def _check_widths(table: RecordTable, layout: Layout) -> None:
     """Raise BadInput for rows with more values than headings; note rows that end early."""
-    rows, width = table.rows[layout.first :], len(layout.heading.cells)
-    expected = "give each value a heading"
-    if table.separator == ",":
-        expected = "with decimal commas, put semicolons or tabs between the values"
-    wide = [row for row in rows if len(row.cells) > width and any(row.cells[width:])]
+    width = len(layout.heading.cells)
+    reason = "too-many-values-by-commas" if table.separator == "," else "too-many-values"
+    wide = [row for row in layout.rows if len(row.cells) > width and any(row.cells[width:])]
     for row in wide[:MOST_PROBLEMS]:
-        table.malformed(row, width, f"{len(row.cells)} values under {width} headings", expected)
+        table.refuse(reason, row, width, count=len(row.cells), width=width)
     table.report.raise_if_any()
     needed = 1 + max(column.at for own in layout.trials.values() for column in own)
-    short = [row.line for row in rows if len(row.cells) < needed]
+    short = [row.line for row in layout.rows if len(row.cells) < needed]
     if short:
         lines = _counted(len(short), "line")
         table.notes.append(f"{lines} too short, the first line {short[0]}: values missing")
@@ -88,8 +83,7 @@ def _blocks(table: RecordTable, layout: Layout) -> Iterator[_Block]:
         said = _said([rows[int(at)] for at in its_rows], layout, table)
         for trial, own in layout.trials.items():
             known = np.any([np.isfinite(values[column.at][its_rows]) for column in own], axis=0)
-            kept = its_rows[known]
-            if len(kept):
+            if len(kept := its_rows[known]):
                 yield _Block(
                     trial=f"{name} {trial}".strip(),
                     rows=[rows[int(at)] for at in kept],
@@ -101,11 +95,11 @@ def _blocks(table: RecordTable, layout: Layout) -> Iterator[_Block]:
 
 def _rows_and_trials(table: RecordTable, layout: Layout) -> tuple[Sequence[Row], Sequence[str]]:
     """Rows of numbers and the trial of each: from its column, or by headings that come again."""
-    rows, at = table.rows[layout.first :], layout.trial_column
+    rows, at = layout.rows, layout.trial_column
     if at is not None:
         for row in rows:
             if not row.cell(at):
-                table.malformed(row, at, "no trial named", "name the trial in every line")
+                table.refuse("trial-unnamed", row, at)
         return rows, [row.cell(at) for row in rows]
     again = np.array([row.cells == layout.heading.cells for row in rows])
     kept = [row for row, heads in zip(rows, again, strict=True) if not heads]
@@ -117,29 +111,22 @@ def _decimal_comma(
     cells: Mapping[int, Sequence[str]], rows: Sequence[Row], table: RecordTable
 ) -> bool:
     """Whether decimals stand after a comma; reports files that mix both signs."""
-    commas = _numbers_with(",", cells)
-    points = _numbers_with(".", cells) if commas else []
-    if commas and not points:
-        table.notes.append("decimal commas")
+
+    def numbers_with(sign: str) -> list[tuple[int, int]]:
+        """Row and column of each."""
+        there = {column: texts for column, texts in cells.items() if sign in "".join(texts)}
+        told = ((at, c, text) for c, texts in there.items() for at, text in enumerate(texts))
+        return [(at, column) for at, column, text in told if sign in text and is_number(text)]
+
+    commas = numbers_with(",")
+    points = numbers_with(".") if commas else []
     if not points:
+        table.notes.extend(["decimal commas"] if commas else [])
         return bool(commas)
     few, other = (commas, "point") if len(commas) <= len(points) else (points, "comma")
     at, column = min(few)
-    found = f"{shown(cells[column][at])} where other numbers have a decimal {other}"
-    expected = "use one decimal sign throughout, and none between thousands"
-    table.malformed(rows[at], column, found, expected)
+    table.refuse("decimal-signs", rows[at], column, number=shown(cells[column][at]), other=other)
     return other == "comma"
-
-
-def _numbers_with(sign: str, cells: Mapping[int, Sequence[str]]) -> list[tuple[int, int]]:
-    """The numbers that have this decimal sign: row and column."""
-    return [
-        (at, column)
-        for column, texts in cells.items()
-        if sign in "".join(texts)
-        for at, text in enumerate(texts)
-        if sign in text and is_number(text)
-    ]
 
 
 def _values(
@@ -150,24 +137,13 @@ def _values(
     """
     values, wrong = numbers(cells, comma=comma)
     for at in wrong[: MOST_PROBLEMS - len(table.report)]:
-        table.malformed(rows[at], column, f"{shown(cells[at])} is not a number", _hint(cells[at]))
+        cell = cells[at]
+        of = "-of-thousands" if {".", ","} <= {*cell} else "-of-clocks" * bool(_CLOCK.match(cell))
+        table.refuse(f"no-reading{of}", rows[at], column, text=shown(cell))
     size = np.abs(values)
     values[size > LARGEST] = np.copysign(np.inf, values[size > LARGEST])
     values[size < 1 / LARGEST] = 0.0
     return values
-
-
-def _hint(cell: str) -> str:
-    if "." in cell and "," in cell:
-        return "leave out the sign between thousands"
-    if ":" in cell and cell.replace(":", "").replace(".", "").isdigit():
-        return "give times in seconds, as one number"
-    return "write a number, or nothing where a value is missing"
-
-
-def says_simulated(text: str) -> bool:
-    """Whether a comment or a source says that a program made the data."""
-    return _SIMULATED.search(text) is not None
 
 
 def _said(rows: Sequence[Row], layout: Layout, table: RecordTable) -> Place | None:
@@ -175,36 +151,28 @@ def _said(rows: Sequence[Row], layout: Layout, table: RecordTable) -> Place | No
     told: dict[bool, Place] = {}
     for at in layout.source_columns:
         for row in rows:
-            if at < len(row.cells) and says_simulated(row.cells[at]) not in told:
-                told[says_simulated(row.cells[at])] = table.place(row, at)
+            simulated = bool(_SIMULATED.search(row.cell(at)))
+            if at < len(row.cells) and simulated not in told:
+                told[simulated] = table.place(row, at)
     if len(told) > 1:
-        found = "simulated and measured rows in one trial"
-        expected = "give simulated and measured trials files of their own"
-        table.report.impossible(max(told.values()), found, expected)
-    lines = [line for line, comment in table.comments if says_simulated(comment)]
+        table.report.refuse(max(told.values()), "simulated-rows")
+    lines = [line for line, comment in table.comments if _SIMULATED.search(comment)]
     return Place(file=table.file, line=lines[0], column=1) if lines else told.get(True)
-
-
-# ---- order of time
 
 
 def _check_times(block: _Block, table: RecordTable) -> None:
     """Report times that can't be put in order; beginning anew means a trial that nothing names."""
     known = np.flatnonzero(np.isfinite(block.columns["time"]))
     time = block.columns["time"][known]
-    if not len(known):
-        table.report.malformed(block.first, "no line has a time", "give each sample its time")
+    if not len(known) or np.ptp(time) == 0:
+        table.report.refuse(block.first, "one-time" if len(known) else "never-timed")
         return
     highest = np.maximum.accumulate(time)[:-1]
     anew = (np.diff(time) < 0) & (highest - time[1:] > 0.5 * (highest - time.min()))
     if anew.any():
         at = int(np.argmax(anew))
-        found = f"time goes back from {time[at]:g} s to {time[at + 1]:g} s"
-        expected = "give each trial a file of its own, or a column that names the trial"
-        table.malformed(block.rows[known[at + 1]], None, found, expected)
-    elif np.ptp(time) == 0:
-        found = "no two samples have different times"
-        table.report.malformed(block.first, found, "give each its own")
+        row = block.rows[known[at + 1]]
+        table.refuse("time-anew", row, begin=time[at], end=time[at + 1])
 
 
 def _record(block: _Block, table: RecordTable) -> Record:

@@ -9,6 +9,7 @@ import csv
 import re
 from collections import Counter
 from collections.abc import Sequence
+from contextlib import suppress
 from dataclasses import dataclass, field
 from math import nan
 from typing import NamedTuple
@@ -17,25 +18,22 @@ import numpy as np
 
 from fallwork.errors import BadInput, Place
 from fallwork.measurement.model import Array
-from fallwork.scenario.report import Malformed, Report
+from fallwork.scenario.report import Malformed, Report, refusal
 
 LARGEST_FILE = 64 * 1024 * 1024  # bytes; an hour of a thousand samples a second stays below
 COMMENTS = ("#", "%", "//")
 SEPARATORS = {"\t": "tabs", ";": "semicolons", ",": "commas"}  # the first that fits is taken
 LOOKED_AT = 200  # lines from which the separator is told
-AS_CSV = "save the record as CSV, with "
 _MARKS = {b"\xef\xbb\xbf": "utf-8-sig", b"\xff\xfe": "utf-16", b"\xfe\xff": "utf-16"}
 _PACKED = {  # what a file begins with (from memory), and what it then is
-    b"PK\x03\x04": "the file is packed, as spreadsheets are, and no text",
-    b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1": "the file is an old spreadsheet and no text",
-    b"\x1f\x8b": "the file is compressed and no text",
-    b"%PDF-": "the file is a PDF and no text",
-    b"\x89PNG": "the file is a picture and no text",
-    b"\xff\xd8\xff": "the file is a picture and no text",
+    b"PK\x03\x04": "packed, as spreadsheets are, and",
+    b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1": "an old spreadsheet and",
+    b"\x1f\x8b": "compressed and",
+    b"%PDF-": "a PDF and",
+    b"\x89PNG": "a picture and",
+    b"\xff\xd8\xff": "a picture and",
 }
-MISSING = frozenset(
-    ["", "nan", "n/a", "na", "#n/a", "null", "none", "-", "–", "—", "--", "---", "?"]
-)
+MISSING = {"", "nan", "n/a", "na", "#n/a", "null", "none", "-", "–", "—", "--", "---", "?"}
 _BODY = r"(?:[0-9]+(?:[.,][0-9]*)?|[.,][0-9]+)(?:[eE][+\-−]?[0-9]+)?"
 _NUMBER = re.compile(rf"[+\-−]?(?:{_BODY}|inf|∞)", re.I)
 _SIGNS = str.maketrans({"−": "-", ",": ".", "∞": "inf"})
@@ -64,39 +62,28 @@ class RecordTable:
     rows: tuple[Row, ...]
     separator: str
     comments: tuple[tuple[int, str], ...]  # with their lines
-    notes: list[str] = field(default_factory=list)
+    notes: list[str]
     report: Report = field(default_factory=Report)
 
-    def place(self, row: Row, cell: int | None = None) -> Place:
-        """Where a line or one of its cells begins."""
-        begins = 1 if cell is None else _column(row.text, cell, self.separator)
-        return Place(file=self.file, line=row.line, column=begins)
+    def place(self, row: Row, cell: int = -1) -> Place:
+        """Where a line, or the first sign of one of its cells, stands."""
+        cuts = re.finditer(rf'"[^"]*"?|{self.separator}', row.text)
+        begins = [0, *(cut.end() for cut in cuts if cut[0] == self.separator)]
+        if cell >= len(begins):
+            column = len(row.text)
+        else:
+            rest = row.text[begins[cell] :]
+            column = begins[cell] + len(rest) - len(rest.lstrip(" ")) if cell >= 0 else 0
+        return Place(file=self.file, line=row.line, column=column + 1)
 
-    def malformed(self, row: Row, cell: int | None, found: str, expected: str) -> None:
+    def refuse(self, reason: str, row: Row, cell: int = -1, **names: object) -> None:
         """Report what is wrong in a line or one of its cells."""
-        self.report.malformed(self.place(row, cell), found, expected)
-
-    def refuse(self, row: Row, found: str, expected: str) -> BadInput:
-        """The one thing that is wrong in the file."""
-        return refusal(self.place(row), found, expected)
+        self.report.refuse(self.place(row, cell), reason, **names)
 
 
-def refusal(place: Place, found: str, expected: str) -> BadInput:
+def refused(place: Place, reason: str, **names: object) -> BadInput:
     """The one thing that is wrong in a file."""
-    return BadInput((Malformed(place=place, found=found, expected=expected),))
-
-
-def _column(text: str, cell: int, separator: str) -> int:
-    """The column, from 1, at which the first sign of a cell stands."""
-    begins, quoted = [0], False
-    for at, sign in enumerate(text, start=1):
-        quoted ^= sign == '"'
-        if sign == separator and not quoted:
-            begins.append(at)
-    if cell >= len(begins):
-        return len(text) + 1
-    inside = text[begins[cell] : [*begins, len(text) + 1][cell + 1] - 1]
-    return begins[cell] + len(inside) - len(inside.lstrip()) + 1
+    return BadInput((Malformed(place=place, **refusal(reason, **names)._asdict()),))
 
 
 def table_of(content: bytes, file: str) -> RecordTable:
@@ -104,14 +91,14 @@ def table_of(content: bytes, file: str) -> RecordTable:
     start = Place(file=file, line=1, column=1)
     text, note = _decoded(content, start)
     lines = text.replace("\r\n", "\n").replace("\r", "\n").split("\n")
-    there = [(at, line) for at, line in enumerate(lines, start=1) if line.strip()]
-    comments = [(at, line.strip()) for at, line in there if _is_comment(line)]
-    kept = [(at, line) for at, line in there if not _is_comment(line)]
+    comments, kept = list[tuple[int, str]](), list[tuple[int, str]]()
+    for at, line in enumerate(lines, start=1):
+        if line.strip():
+            said = line.lstrip().lstrip('"').startswith(COMMENTS)
+            (comments if said else kept).append((at, line))
     separator = _separator([line for _, line in kept[:LOOKED_AT]])
     if not separator:
-        found = "no line is cut into values by commas, semicolons or tabs"
-        found = found if kept else "nothing but blank lines and comments"
-        raise refusal(start, found, AS_CSV + "a line of headings above the numbers")
+        raise refused(start, "no-separator" if kept else "only-comments")
     cut = _cut([line for _, line in kept], separator)
     rows = (Row(*line, tuple(map(str.strip, cells))) for line, cells in zip(kept, cut, strict=True))
     between = f"{SEPARATORS[separator]} between the values" if separator != "," else ""
@@ -126,36 +113,23 @@ def table_of(content: bytes, file: str) -> RecordTable:
 
 def _decoded(content: bytes, start: Place) -> tuple[str, str]:
     """The text and, where the encoding is anything but plain UTF-8, a note that names it."""
-    for mark, codec in _MARKS.items():
-        if content.startswith(mark):
-            name = codec[:6].rstrip("-").upper()
-            try:
-                return content.decode(codec), f"the file is {name} with a byte order mark"
-            except UnicodeDecodeError:
-                found = f"the file begins as {name} but goes on as something else"
-                raise refusal(start, found, "save it as CSV in UTF-8") from None
-    if b"\0" in content[:4096] or content.startswith(tuple(_PACKED)):
-        return _without_mark(content, start), "the file is UTF-16 without a byte order mark"
-    try:
-        return content.decode("utf-8"), ""
-    except UnicodeDecodeError:
+    head = content[:4096]
+    if codec := next((codec for mark, codec in _MARKS.items() if head.startswith(mark)), ""):
+        name = codec[:6].rstrip("-").upper()
+        with suppress(UnicodeDecodeError):
+            return content.decode(codec), f"the file is {name} with a byte order mark"
+        raise refused(start, "encoding-changes", name=name)
+    packed = next((kind for mark, kind in _PACKED.items() if head.startswith(mark)), "")
+    if not packed and b"\0" not in head:
+        with suppress(UnicodeDecodeError):
+            return content.decode("utf-8"), ""
         return content.decode("cp1252", "replace"), "the file is not UTF-8: read as Windows-1252"
-
-
-def _without_mark(content: bytes, start: Place) -> str:
-    """UTF-16 without its mark has a zero in every second byte; anything else is no text."""
-    for codec, high in (("utf-16-le", content[1:4096:2]), ("utf-16-be", content[0:4096:2])):
+    # UTF-16 without its mark has a zero in every second byte; anything else is no text.
+    for codec, high in (("utf-16-le", head[1::2]), ("utf-16-be", head[::2])):
         if high.count(0) > 0.9 * len(high) and len(content) % 2 == 0:
-            try:
-                return content.decode(codec)
-            except UnicodeDecodeError:
-                break
-    packed = (kind for mark, kind in _PACKED.items() if content.startswith(mark))
-    raise refusal(start, next(packed, "the file is no text"), AS_CSV + "the numbers as text")
-
-
-def _is_comment(line: str) -> bool:
-    return line.lstrip().lstrip('"').startswith(COMMENTS)
+            with suppress(UnicodeDecodeError):
+                return content.decode(codec), "the file is UTF-16 without a byte order mark"
+    raise refused(start, "no-text", what=f"{packed} no text".strip())
 
 
 def _separator(lines: Sequence[str]) -> str:
@@ -176,9 +150,6 @@ def _cut(lines: Sequence[str], separator: str) -> list[list[str]]:
     return [_cut([line], separator)[0] for line in lines]
 
 
-# ---- numbers
-
-
 def is_number(text: str) -> bool:
     """Whether a cell holds a number, with a decimal point or a comma."""
     return _NUMBER.fullmatch(text) is not None
@@ -191,15 +162,13 @@ def numbers(cells: Sequence[str], *, comma: bool) -> tuple[Array, list[int]]:
     a file that mixes them is refused as a whole.
     """
     if not comma and "_" not in "".join(cells):  # which Python would read as 1_000
-        try:
+        with suppress(ValueError):  # some cell needs a closer look
             return np.array([float(cell or "nan") for cell in cells]), []
-        except ValueError:
-            pass  # some cell needs a closer look
     wrong = "." if comma else ","
     good = [is_number(cell) for cell in cells]
     values = [
         float(cell.translate(_SIGNS)) if fits and wrong not in cell else nan
         for cell, fits in zip(cells, good, strict=True)
     ]
-    told = (fits or cell.lower() in MISSING for cell, fits in zip(cells, good, strict=True))
-    return np.array(values), [at for at, known in enumerate(told) if not known]
+    strange = [at for at, fits in enumerate(good) if not fits and cells[at].lower() not in MISSING]
+    return np.array(values), strange
