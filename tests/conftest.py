@@ -19,6 +19,7 @@ from hypothesis import settings
 from jinja2 import FileSystemLoader
 
 from democourse import copy_of_the_course
+from fallwork.lesson import build
 from fallwork.pages import worked
 from frames import framed, nothing_known
 from pages.interference import worked_once
@@ -47,7 +48,7 @@ def in_short(request: pytest.FixtureRequest, monkeypatch: pytest.MonkeyPatch) ->
     if not marks & {"drawn", "in_full"}:
         monkeypatch.setattr(worked, "draw", framed)
     if "in_full" not in marks:
-        monkeypatch.setattr(worked, "uncertainties", nothing_known)
+        monkeypatch.setattr(build, "uncertainties", nothing_known)
 
 
 @pytest.fixture(scope="session", autouse=True)

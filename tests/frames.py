@@ -7,6 +7,7 @@ both.
 from collections.abc import Mapping
 
 from fallwork.figures import Figure, Scene
+from fallwork.lesson import build
 from fallwork.pages import worked
 
 
@@ -22,4 +23,5 @@ def nothing_known(*_: object, **__: object) -> Mapping[str, float]:
 
 
 def hang() -> None:
-    worked.draw, worked.uncertainties = framed, nothing_known  # type: ignore[attr-defined]
+    worked.draw = framed  # type: ignore[attr-defined]
+    build.uncertainties = nothing_known  # type: ignore[attr-defined]

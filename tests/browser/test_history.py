@@ -17,7 +17,7 @@ from lxml import html as lxml_html
 from playwright.sync_api import Browser
 
 from democourse import own_course
-from fallwork.lesson import build_lesson
+from fallwork.lesson import build, build_lesson
 from fallwork.lesson.document import Lesson
 from fallwork.pages import worked
 from fallwork.scenario import Correction, CourseData, FormerStep, Term, Withdrawal
@@ -93,7 +93,7 @@ def history(tmp_path_factory: pytest.TempPathFactory) -> Iterator[History]:
             patch.setattr(plugin, "load_course", lambda root, data=data: data)
             patch.setattr(worked, "build_lesson", _lessons_of(now))
             patch.setattr(worked, "draw", framed)
-            patch.setattr(worked, "uncertainties", nothing_known)
+            patch.setattr(build, "uncertainties", nothing_known)
             publish(settings, now=now)
         record = read_record(the_course(now, folder / "site-data"))
         yield History(folder / "site", tuple(each for batch in record for each in batch.addresses))

@@ -6,28 +6,33 @@ import pytest
 from uncertainties import UFloat, ufloat
 from uncertainties.umath import cos, sin, sqrt
 
-from fallwork.lesson import build_lesson, uncertainties
+from fallwork.lesson import build_lesson
 from fallwork.lesson.document import Lesson
+from fallwork.lesson.known import uncertainties
+from fallwork.lesson.lab import Lab
 from fallwork.lesson.rounding import claims_too_much
 from fallwork.measurement.inputs import Case
-from fallwork.mechanics import apparatus_of, solve
+from fallwork.mechanics import solve
 from fallwork.scenario import Scenario, with_numbers
 from lesson.kit import ZOO, scenario_of
 from lesson.measured.kit import GRAVITY, level, prose, step, without_uncertainty
 
+pytestmark = pytest.mark.in_full
 SAYS = "With the uncertainties of the given values:"
 
 
 def known(scenario: Scenario) -> dict[str, float]:
-    return uncertainties(Case(scenario=scenario, gravity=GRAVITY), figures=3)
+    case = Case(scenario=scenario, gravity=GRAVITY)
+    apparatus = case.apparatus()
+    lab = Lab(scenario, apparatus, solve(apparatus), figures=3, numbers=True)
+    return uncertainties(lab, lesson(scenario).steps, case)
 
 
 def lesson(scenario: Scenario, *, numbers: bool = True) -> Lesson:
-    apparatus = apparatus_of(scenario, GRAVITY.value)
-    more = known(scenario) if numbers else None
-    return build_lesson(
-        scenario, apparatus, solve(apparatus), figures=3, numbers=numbers, known=more
-    )
+    case = Case(scenario=scenario, gravity=GRAVITY)
+    apparatus = case.apparatus()
+    solution = solve(apparatus)
+    return build_lesson(scenario, apparatus, solution, figures=3, numbers=numbers, case=case)
 
 
 def said(found: Lesson) -> list[str]:

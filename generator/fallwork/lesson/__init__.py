@@ -4,8 +4,8 @@ Steps, equations as trees, slips, questions and safety notes. Knows nothing of M
 where a page stands.
 """
 
-from fallwork.lesson.build import build_lesson, uncertainties
+from fallwork.lesson.build import build_lesson
 from fallwork.lesson.document import FigureSlot, Lesson, Step
 from fallwork.lesson.latex import latex
 
-__all__ = ["FigureSlot", "Lesson", "Step", "build_lesson", "latex", "uncertainties"]
+__all__ = ["FigureSlot", "Lesson", "Step", "build_lesson", "latex"]

@@ -104,7 +104,7 @@ class Sheet:
         right value. In numbers, what gives the value of a mistake before it is told with that.
         """
         tree, lab = as_expression(of), self.lab
-        told = when and not lab.bare and not lab.later
+        told = when and not lab.later
         wrong = lab.wrong(tree, as_expression(formula)) if told else None
         if wrong is None:
             return ""
@@ -135,7 +135,7 @@ class Sheet:
         ``slip``: the id of the common mistake that usually stands behind it. ``later``: it is put
         in a later part of a run, where no others are.
         """
-        if not when or self.lab.bare or self.lab.later != later:
+        if not when or self.lab.later != later:
             return ""
         asked, _, answer = caller().strip().partition("\n")
         plain = "".join(map(str, self.text(asked)))

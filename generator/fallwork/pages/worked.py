@@ -6,7 +6,7 @@ Takes a scenario and the local gravity, or a lab and its page; gives what the pa
 from dataclasses import dataclass, field, replace
 
 from fallwork.figures import Figure, Scene, draw
-from fallwork.lesson import build_lesson, uncertainties
+from fallwork.lesson import build_lesson
 from fallwork.lesson.document import FigureSlot, Lesson, symbols_of
 from fallwork.lesson.expression import Symbol
 from fallwork.lesson.lab.setup import Setup
@@ -68,9 +68,13 @@ def worked(
     apparatus = apparatus_of(scenario, gravity)
     setup = Setup(scenario, apparatus, solve(apparatus), digits, numbers)
     case = Case(scenario=scenario, gravity=Estimate(value=gravity, u=0.0))
-    known = uncertainties(case, figures=digits) if numbers and telling else None
     lesson = build_lesson(
-        scenario, apparatus, setup.solution, figures=digits, numbers=numbers, known=known
+        scenario,
+        apparatus,
+        setup.solution,
+        figures=digits,
+        numbers=numbers,
+        case=case if telling else None,
     )
     return Worked(setup=setup, lesson=lesson)
 

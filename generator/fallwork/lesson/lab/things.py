@@ -29,7 +29,6 @@ class Things:
     figures: int
     numbers: bool
     index: int = 0  # of the phase that the steps work through
-    bare: bool = False  # without common mistakes and questions
 
     @property
     def phase(self) -> Phase:
