@@ -126,6 +126,7 @@ class Step:
     idea: Text
     blocks: tuple[Block, ...]
     check: tuple[Block, ...] = ()  # units, a limiting case
+    why: tuple[Block, ...] = ()  # what argues, folded away
     part: str = ""  # the stretch of the solution it belongs to; a heading above its steps
     topic: str = ""  # what it deals with; questions and slips find their step by it
     short: str = ""  # its title among the steps of its part, where that is clear from the part

@@ -43,7 +43,14 @@ class Check:
     blocks: tuple[Block, ...]
 
 
-Part = Block | Check | Slip | Question
+@dataclass(frozen=True)
+class Why:
+    """What argues for a step, folded away."""
+
+    blocks: tuple[Block, ...]
+
+
+Part = Block | Check | Why | Slip | Question
 
 
 class Sheet:
@@ -74,6 +81,10 @@ class Sheet:
     def check(self, caller: Callable[[], str]) -> str:
         """Blocks that stand beside the step."""
         return self.block(Check(self.blocks(caller())))
+
+    def why(self, caller: Callable[[], str]) -> str:
+        """What argues for the step: folded away where it is read first, and on no other page."""
+        return self.block(Why(self.blocks(caller())))
 
     def caution(self, caller: Callable[[], str]) -> str:
         """A caution that stands out."""

@@ -36,7 +36,7 @@ from fallwork.lesson.document import (
 )
 from fallwork.lesson.expression import Function, Operand, Root, as_expression
 from fallwork.lesson.lab.base import Base
-from fallwork.lesson.sheet import AbsentError, Check, Sheet
+from fallwork.lesson.sheet import AbsentError, Check, Sheet, Why
 from fallwork.lesson.trees import half, half_of, product, scaled, total
 from fallwork.lesson.words import count_word, listing, placed, times_word, upper_first
 from fallwork.scenario import from_here
@@ -44,7 +44,7 @@ from fallwork.scenario.report import meant, shown
 
 FOLDER = Path(__file__).parent / "steps"
 ENDING = ".md.j2"
-_OF_A_SHEET = ("step", "result", "check", "caution", "table", "mistake", "question")
+_OF_A_SHEET = ("step", "result", "check", "why", "caution", "table", "mistake", "question")
 _CALL = re.compile(r'{%-? call (mistake|question)\("([^"]+)"(.*?)%}', re.DOTALL)
 _SLIP = re.compile(r'\bslip="([^"]+)"')
 
@@ -58,7 +58,7 @@ def step_from(name: str, lab: Base, **asked: Any) -> Step | None:
     except AbsentError:
         return None
     parts = list(sheet.all_parts(words))
-    blocks = [part for part in parts if not isinstance(part, Check | Slip | Question)]
+    blocks = [part for part in parts if not isinstance(part, Check | Why | Slip | Question)]
     idea = blocks.pop(0)
     assert isinstance(idea, Paragraph), f"{name} begins with {idea!r}"
     return Step(
@@ -66,6 +66,7 @@ def step_from(name: str, lab: Base, **asked: Any) -> Step | None:
         idea=idea.text,
         blocks=tuple(blocks),
         check=tuple(block for part in parts if isinstance(part, Check) for block in part.blocks),
+        why=tuple(block for part in parts if isinstance(part, Why) for block in part.blocks),
         slips=tuple(part for part in parts if isinstance(part, Slip)),
         questions=tuple(part for part in parts if isinstance(part, Question)),
     )

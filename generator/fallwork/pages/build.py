@@ -7,9 +7,10 @@ the step stands this term and in earlier ones: a link to it is for when one does
 somebody works on.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from datetime import datetime
+from itertools import groupby
 from typing import Any
 
 from markupsafe import Markup
@@ -23,6 +24,7 @@ from fallwork.pages.calendar import calendar, dates_page
 from fallwork.pages.context import STAFF, STUDENT, Context, GivenLab, Known, LabPage
 from fallwork.pages.datafiles import tables_of
 from fallwork.pages.markdown import PageFile, block, plain
+from fallwork.pages.printed import Printed, printed, symbols_on
 from fallwork.pages.schedule import DATA, OVERVIEW, STAFF_PAGES, opened
 from fallwork.planning.published import check_published
 from fallwork.planning.revealed import check_revealed
@@ -104,7 +106,8 @@ def _files(page: LabPage) -> Iterator[PageFile]:
     """A page with its drawings and the files to download."""
     given, shown = page.given, page.shown
     template = "withdrawn" if given.withdrawn else page.sub.template
-    figures = {} if given.withdrawn else {slot: shown.draw(slot) for slot in _slots(page)}
+    told = () if given.withdrawn else tuple(printed(page))
+    figures = {slot: shown.draw(slot) for slot in _slots(page, told)}
     evidence = shown.evidence if page.sub is DATA and not given.withdrawn else None
     tables = () if evidence is None else tables_of(evidence)
 
@@ -121,6 +124,8 @@ def _files(page: LabPage) -> Iterator[PageFile]:
         over=given.earlier or given.withdrawn,
         page=page,
         lesson=shown.lesson,
+        parts=[(part, list(steps)) for part, steps in groupby(told, lambda each: each.step.part)],
+        symbols=symbols_on(page, told),
         digits=shown.digits,
         block=shown_block,
         drawings=list(map(draw, figures)),
@@ -153,12 +158,12 @@ def _front(page: LabPage) -> dict[str, Any]:
     }
 
 
-def _slots(page: LabPage) -> Iterator[FigureSlot]:
+def _slots(page: LabPage, told: Iterable[Printed]) -> Iterator[FigureSlot]:
     """Every figure of the page, in its order."""
-    if page.sub is OVERVIEW:
+    if page.sub is OVERVIEW and not page.given.withdrawn:
         yield SKETCH
-    for step in page.steps:
-        for content in (*step.blocks, *step.check):
+    for step in (each.step for each in told):
+        for content in (*step.blocks, *step.check, *step.why):
             if isinstance(content, FigureSlot):
                 yield content
 

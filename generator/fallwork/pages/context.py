@@ -8,7 +8,6 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from datetime import datetime
 from functools import cached_property
-from itertools import groupby
 from typing import Any
 
 from fallwork.lesson.document import Step
@@ -260,11 +259,6 @@ class LabPage:
     def steps(self) -> tuple[Step, ...]:
         """Its steps, in their order."""
         return () if self.sub in _NUMBERS_OF else self.shown.lesson.steps
-
-    @property
-    def parts(self) -> Iterator[tuple[str, list[Step]]]:
-        """The same under their headings."""
-        return ((part, list(steps)) for part, steps in groupby(self.steps, lambda step: step.part))
 
     @cached_property
     def former(self) -> tuple[FormerStep, ...]:

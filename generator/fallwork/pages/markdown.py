@@ -23,7 +23,6 @@ from fallwork.lesson.document import (
     FigureSlot,
     Inline,
     Items,
-    Lesson,
     Marked,
     Paragraph,
     Relation,
@@ -128,9 +127,9 @@ def unit(symbol: Symbol) -> Markup:
     return plain(plain_unit(symbol.unit).strip() or "none (a number)")
 
 
-def guard_sample(lesson: Lesson, digits: int) -> Markup:
+def guard_sample(symbols: Iterable[Symbol], digits: int) -> Markup:
     """How a number with guard digits looks: the first one of the page; empty where it has none."""
-    valued = (symbol for symbol in lesson.symbols if symbol.value is not None)
+    valued = (symbol for symbol in symbols if symbol.value is not None)
     marked = (symbol for symbol in valued if operand(symbol, digits).marked)
     return next((formula(quantity(symbol, digits)) for symbol in marked), Markup(""))
 

@@ -57,8 +57,8 @@ def _trials(lab: Lab) -> datetime | None:
 OVERVIEW = SubPage("index", "Overview", "overview")
 PRELAB = SubPage("prelab", "Prelab", "lesson", _first)
 EXAMPLE = SubPage("example", "Worked example", "lesson", _first)
-REPORT = SubPage("report", "Report", "measured", _first)
-DATA = SubPage("data", "Trials", "measured", _trials)
+REPORT = SubPage("report", "Report", "lesson", _first)
+DATA = SubPage("data", "Trials", "lesson", _trials)
 SOLUTION = SubPage("solution", "Solution", "lesson", lambda lab: lab.solution_opens)
 SUB_PAGES = (PRELAB, EXAMPLE, REPORT, DATA, SOLUTION)  # in the order in which they are read
 STAFF_PAGES = (SubPage("steps", "Steps", "steps"), SubPage("notes", "Notes", "notes"))

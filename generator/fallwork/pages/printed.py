@@ -1,0 +1,79 @@
+"""What a page prints of its steps: nothing that another page of the lab says under the same id.
+
+Takes a page and those of its lab that are read before it; gives each step with what is new there.
+So a page with numbers has equations with numbers and results, and leads to the prelab for the rest.
+"""
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+
+from fallwork.lesson.document import Block, FigureSlot, Step, Text, symbols_of
+from fallwork.lesson.expression import Symbol
+from fallwork.pages.context import LabPage
+from fallwork.pages.markdown import block, text
+from fallwork.pages.schedule import EXAMPLE, SUB_PAGES
+
+
+@dataclass(frozen=True, kw_only=True)
+class Printed:
+    """A step as it stands on a page."""
+
+    number: int  # of its place among the steps of the page
+    step: Step  # without what another page says
+    argued: str = ""  # the name of the page that says the rest
+
+    @property
+    def is_told(self) -> bool:
+        """Whether anything is left to be told here."""
+        step = self.step
+        told = (step.idea, step.blocks, step.check, step.why, step.slips, step.questions)
+        return any(told)
+
+
+def printed(page: LabPage) -> Iterator[Printed]:
+    """The steps of a page in their order."""
+    for number, step in enumerate(page.steps, 1):
+        there = next((each for each in _before(page) if each.holds(step.id)), None)
+        if there is None:
+            yield Printed(number=number, step=step)
+        else:
+            yield Printed(number=number, step=_rest(page, step, there), argued=there.sub.name)
+
+
+def symbols_on(page: LabPage, told: Iterable[Printed]) -> tuple[Symbol, ...]:
+    """Every symbol that stands on the page, in its order."""
+    lesson = page.shown.lesson
+    listed = lesson.givens if lesson.kind == "numbers" else ()
+    steps = tuple(each.step for each in told if each.is_told)
+    return symbols_of((lesson.summary, steps, tuple(given.symbol for given in listed)))
+
+
+def _before(page: LabPage) -> Iterator[LabPage]:
+    """The pages that are read before: not the example, whose numbers are others."""
+    at = SUB_PAGES.index(page.sub) if page.sub in SUB_PAGES else 0
+    return (each for each in page.given.pages if each.sub in SUB_PAGES[:at] and each.sub != EXAMPLE)
+
+
+def _rest(page: LabPage, step: Step, there: LabPage) -> Step:
+    """The step without what stands there too."""
+    (other,) = (each for each in there.steps if each.id == step.id)
+    said = {_shown(there, each) for each in (*other.blocks, *other.check, *other.why)}
+    asked = {each.id for each in other.questions}
+
+    def new(blocks: tuple[Block, ...]) -> tuple[Block, ...]:
+        return tuple(each for each in blocks if _shown(page, each) not in said)
+
+    idea: Text = () if text(step.idea) == text(other.idea) else step.idea
+    questions = tuple(each for each in step.questions if each.id not in asked)
+    return Step(
+        **vars(step)
+        | {"idea": idea, "questions": questions}
+        | {name: new(getattr(step, name)) for name in ("blocks", "check", "why")}
+    )
+
+
+def _shown(page: LabPage, content: Block) -> str:
+    """How a block looks."""
+    if isinstance(content, FigureSlot):
+        return page.shown.draw(content).svg
+    return block(content, page.shown.digits, lambda slot: text(()))
