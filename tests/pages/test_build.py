@@ -8,7 +8,7 @@ from zoneinfo import ZoneInfo
 import pytest
 import yaml
 
-from fallwork.pages import build_pages
+from fallwork.pages import GENERAL, build_pages
 from fallwork.pages.build import EditionError
 from fallwork.pages.schedule import coming, day_in_words, in_words, state
 from fallwork.scenario import Term
@@ -47,7 +47,11 @@ def markdown(there: dict[str, str]) -> list[str]:
 )
 def test_each_page_comes_at_its_first_moment(now: datetime, names: str, said: str) -> None:
     there = [f"{LAB}/{name}.md" for name in ("index", *names.split())]
-    assert markdown(built(now)) == ["index.md", "2027-spring/index.md", *there]
+    assert markdown(built(now)) == [
+        *("index.md", "2027-spring/index.md"),
+        *there,
+        *(f"{name}.md" for name in GENERAL),
+    ]
     drawn = f"{LAB}/figures/solution-sketch.svg" in built(now)
     assert drawn == any("solution" in path for path in built(now)) == ("solution" in names)
     assert state(LEVEL, now).value == said

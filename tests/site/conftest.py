@@ -23,7 +23,9 @@ HOME = "---\ntitle: Home\nnav: true\n---\n\n# Home\n\nThe mass $m$. [To the lab]
 CALENDAR = "BEGIN:VCALENDAR\r\nEND:VCALENDAR\r\n"
 LAB = "---\ntitle: Lab\n---\n\n# Lab\n\n## Now {#now}\n\nText.\n"
 
-PAGES = {"index.md": HOME, "term/lab.md": LAB, "calendar.ics": CALENDAR}
+SAFETY = "---\ntitle: Safety\nnav: true\n---\n\n# Safety\n\n## Before {#before}\n\nLook.\n"
+
+PAGES = {"index.md": HOME, "term/lab.md": LAB, "calendar.ics": CALENDAR, "safety.md": SAFETY}
 
 
 def _give(patch: pytest.MonkeyPatch, written: Pages) -> None:

@@ -46,8 +46,8 @@ def test_the_record_holds_all_addresses_and_grows_below(
     before = recorded.read_text("utf-8")
     lines = before.splitlines()
     since = ["- since: '2027-03-01T12:00:00+00:00'", "  addresses:"]
-    assert lines[2:6] == [*since, "  - index.html", "  - reading.html"]
-    assert {"  - reading.html#digits", "  - term/lab.html#now"} < {*lines}
+    assert lines[2:6] == [*since, "  - index.html", "  - room.html"]
+    assert {"  - room.html#rules", "  - safety.html#before", "  - term/lab.html#now"} < {*lines}
     publish(config_file, now=NOW + DAY)
     assert recorded.read_text("utf-8") == before
     later(pages, given_out)
@@ -72,15 +72,15 @@ def test_a_step_that_is_gone_stops_the_build_unless_an_anchor_keeps_its_place(
 def test_a_page_that_is_gone_stops_the_build(
     config_file: Path, recorded: Path, pages: Pages
 ) -> None:
-    (config_file.parent / "content" / "safety.md").unlink()
-    exchange(config_file, "  - safety.md\n", "")
+    (config_file.parent / "content" / "room.md").unlink()
+    exchange(config_file, "  - room.md\n", "")
     first, *more = refusal(config_file).splitlines()
     assert first == (
-        "safety.html has been published and would lead nowhere; put the page back; to take down "
+        "room.html has been published and would lead nowhere; put the page back; to take down "
         "a lab, give it `withdrawn: {at: …, because: …}`"
     )
     assert more
-    assert all(line.startswith("safety.html#") for line in more)
+    assert all(line.startswith("room.html#") for line in more)
 
 
 @pytest.mark.parametrize(
@@ -145,7 +145,7 @@ def test_a_record_from_which_addresses_are_gone_stops_the_build(
     config_file: Path, recorded: Path
 ) -> None:
     before = recorded.read_text("utf-8")
-    for text, left in ((before.replace("  - reading.html\n", ""), "12"), ("", "0")):
+    for text, left in ((before.replace("  - room.html\n", ""), "6"), ("", "0")):
         recorded.write_text(text, "utf-8")
         assert refusal(config_file) == (
             f"{recorded} holds {left} addresses, and more than that have been published; restore "

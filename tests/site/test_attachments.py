@@ -65,7 +65,7 @@ def test_what_is_to_come_is_not_there_and_links_say_when_it_opens(
 ) -> None:
     made = publish(course, now=moment, edition=edition, to=course.parent / f"{edition}-site")
     assert made.next_opening == (Opening(at=OPENS, what="*a*") if moment < OPENS else None)
-    assert (made.site / "reading.html").is_file()
+    assert (made.site / "room.html").is_file()
     page = etree.parse(made.site / "tips.html", etree.HTMLParser())
     names = [name for name in ("hand out.pdf", *PHOTOS) if (made.site / name).is_file()]
     texts = [" ".join("".join(p.itertext()).split()) for p in page.xpath("//article//p")]

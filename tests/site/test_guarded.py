@@ -65,7 +65,7 @@ def test_what_is_open_is_put_on_the_branch_and_nothing_else(course: Path) -> Non
     [
         # By hand: a = (0.090 - 0.008 x 0.512) x 9.80665 / 0.602 = 1.399 m/s2
         *(
-            (word, "content/reading.md", "# ", "You get 1.399 m/s².\n\n# ", "held back: the ")
+            (word, "content/room.md", "# ", "You get 1.399 m/s².\n\n# ", "held back: the ")
             for word in ("gh-deploy", "build")
         ),
         ("gh-deploy", "mkdocs.yml", "- fallwork:", "- fallwork:\n      edition: staff", STAFF),

@@ -122,14 +122,14 @@ def test_a_page_that_teaches_says_so_and_search_engines_find_what_is_of_now(site
     assert robots in (site / "term/old.html").read_text("utf-8")
     assert robots not in text
     tree = etree.parse(site / "sitemap.xml")
-    listed = ("index.html", "reading.html", "safety.html", "term/lab.html")
+    listed = ("index.html", "room.html", "safety.html", "term/lab.html")
     assert [each.text for each in tree.iter("{*}loc")] == [f"{HOST}{page}" for page in listed]
     assert list(tree.iter("{*}lastmod")) == []
     assert not (site / "sitemap.xml.gz").exists()
 
 
 def test_a_title_is_shown_as_it_was_written_and_never_read_as_markup(site: Path) -> None:
-    for page in ("index.html", "term/lab.html", "reading.html", "404.html"):
+    for page in ("index.html", "term/lab.html", "room.html", "404.html"):
         tree = etree.parse(site / page, etree.HTMLParser())
         assert tree.xpath("//*[@onerror] | //img[@src='x']") == []
     tree = etree.parse(site / "term/lab.html", etree.HTMLParser())

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from democourse import NOW, Pages, bytes_below, refusal
+from democourse import NOW, Pages, bytes_below, exchange, refusal
 from fallwork.site import plugin, publication
 from fallwork.site.publication import publish
 
@@ -27,7 +27,7 @@ def test_the_pages_of_the_course_and_those_written_by_hand_are_built(
     result = publish(config_file, now=NOW)
     assert result.site == config_file.parent / "site"
     assert result.pages == 4
-    for page in ("index.html", "term/lab.html", "reading.html", "safety.html"):
+    for page in ("index.html", "term/lab.html", "room.html", "safety.html"):
         text = (result.site / page).read_text()
         assert " - Falling weights</title>" in text
         assert "Questions? Ask the office, on &lt;floor 3&gt;." in text
@@ -35,12 +35,25 @@ def test_the_pages_of_the_course_and_those_written_by_hand_are_built(
         assert not (result.site / name).exists()
     names = sorted(path.name for path in config_file.parent.iterdir())
     assert names == ["content", "mkdocs.yml", "site", "site-data"]
-    assert staff_address(publish(config_file, edition="staff", now=NOW).site) == ["reading.html"]
+    assert staff_address(publish(config_file, edition="staff", now=NOW).site) == ["room.html"]
 
 
 def staff_address(site: Path) -> list[str]:
-    page = (site / "reading.html").read_text("utf-8")
+    page = (site / "room.html").read_text("utf-8")
     return re.findall(r'name="fw-address" content="(.*?)"', page)
+
+
+@pytest.mark.parametrize("nav", ["- room.md", "- safety.md\n  - room.md"])
+def test_a_page_of_the_author_takes_the_place_of_a_general_one(
+    nav: str, config_file: Path, pages: Pages
+) -> None:
+    (config_file.parent / "content/safety.md").write_text("# Our rules\n\nAsk first.\n", "utf-8")
+    exchange(config_file, "- room.md", nav)
+    site = publish(config_file, now=NOW).site
+    assert "Ask first." in (site / "safety.html").read_text("utf-8")
+    foot = (site / "index.html").read_text("utf-8").partition('<nav aria-label="Site">')[2]
+    links = re.findall(r'href="([^"]+)"[^>]*>([^<]+)', foot)
+    assert links[1:3] == [("safety.html", "Our rules"), ("room.html", "The lab room")]
 
 
 def test_a_site_that_knows_its_address_says_so(config_file: Path, at_home: None) -> None:
@@ -48,7 +61,7 @@ def test_a_site_that_knows_its_address_says_so(config_file: Path, at_home: None)
     assert 'href="/mechanics/assets/fallwork/text.css"' in (site / "404.html").read_text()
     assert staff_address(site) == []
     staff = publish(config_file, edition="staff", now=NOW).site
-    assert staff_address(staff) == ["https://example.org/mechanics/reading.html"]
+    assert staff_address(staff) == ["https://example.org/mechanics/room.html"]
 
 
 def test_publishing_again_replaces_the_site(
@@ -101,12 +114,12 @@ def test_a_record_behind_a_link_stays_where_it_is(
     kept = tmp_path_factory.mktemp("kept") / "record"
     record = config_file.parent / "site-data/published"
     record.symlink_to(kept)
-    page = config_file.parent / "content/reading.md"
+    page = config_file.parent / "content/room.md"
     for heading in ("One", "Two"):
         page.write_text(f"{page.read_text('utf-8')}\n## {heading}\n", "utf-8")
         publish(config_file, now=NOW)
     assert record.is_symlink()
-    assert "reading.html#two" in (kept / "addresses.yaml").read_text("utf-8")
+    assert "room.html#two" in (kept / "addresses.yaml").read_text("utf-8")
     there = [path.name for path in (*kept.parent.iterdir(), *record.parent.iterdir())]
     assert there == ["record", "published"]
 

@@ -61,7 +61,7 @@ def test_it_is_told_and_changes_nothing(
 def test_an_answer_that_is_none_is_declared_and_one_for_staff_is_none(
     config_file: Path, published: Path
 ) -> None:
-    page = config_file.parent / "content" / "reading.md"
+    page = config_file.parent / "content" / "room.md"
     page.write_text(page.read_text("utf-8") + "\nYou get 0.664 N.\n", "utf-8")
     publish(config_file, edition="staff", now=NOW)
     said, _, entry = refusal(config_file).splitlines()[-1].partition(": harmless: ")
@@ -73,7 +73,7 @@ def test_an_answer_that_is_none_is_declared_and_one_for_staff_is_none(
 
 
 def test_what_is_fetched_may_be_allowed(config_file: Path, published: Path) -> None:
-    page = config_file.parent / "content/reading.md"
+    page = config_file.parent / "content/room.md"
     page.write_text(f"{page.read_text('utf-8')}\n![A cart](https://a.example.org/a)\n", "utf-8")
     exchange(config_file, "harmless:", "elsewhere: [https://a.example]\n      harmless:")
     publish(config_file, now=NOW)

@@ -4,12 +4,13 @@ Takes a course's data, the moment and the edition; gives the files of the site's
 in memory. Knows nothing of the docs builder, touches no file and asks no clock.
 """
 
-from fallwork.pages.build import Address, addresses, build_pages
+from fallwork.pages.build import GENERAL, Address, addresses, build_pages
 from fallwork.pages.context import Known
 from fallwork.pages.heldback import Answer, HeldBack, held_back, open_records, written
 from fallwork.pages.markdown import PageFile
 
 __all__ = [
+    "GENERAL",
     "Address",
     "Answer",
     "HeldBack",

@@ -31,6 +31,15 @@ from fallwork.planning.revealed import check_revealed
 from fallwork.scenario import CourseData, Term
 
 EDITIONS = (STUDENT, STAFF)
+# Pages that stand once a course, each with a template of its name: title and what they are about.
+# A page of the author's own with the same name takes the place of one.
+GENERAL = {
+    "reading": (
+        "How to read a worked step",
+        "How a worked step is built, and how its signs, symbols and digits are meant",
+    ),
+    "safety": ("Working safely", "What to watch with carts, strings and falling masses"),
+}
 SKETCH = FigureSlot(kind="sketch")
 
 
@@ -73,6 +82,8 @@ def _pages(site: Context) -> Iterator[PageFile]:
         for given in site.labs(term):
             for page in given.all_pages:
                 yield from _files(page)
+    for name, (title, about) in GENERAL.items():
+        yield site.page(f"{name}.md", name, {"title": title, "description": about, "nav": True})
     for listing in step_listings(site):
         yield _step(site, listing)
     yield PageFile(path="calendar.ics", content=calendar(site))

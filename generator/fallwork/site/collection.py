@@ -14,21 +14,29 @@ from mkdocs.config.defaults import MkDocsConfig
 from mkdocs.structure.files import File, Files, InclusionLevel
 from mkdocs.utils.meta import get_data
 
-from fallwork.pages import PageFile
+from fallwork.pages import GENERAL, PageFile
+from fallwork.site import handwritten
 from fallwork.site.errors import PublicationError, said
-from fallwork.site.handwritten import pages_folder
 
 NavItem = str | dict[str, Any]  # as in mkdocs.yml
 
 
 def add(pages: Sequence[PageFile], files: Files, config: MkDocsConfig) -> Mapping[str, str]:
-    """Add the pages to ``files``, set ``config.nav``, and give the drawings (path -> SVG)."""
-    titles, listed = dict[str, str](), list[str]()
+    """Add the pages to ``files``, set ``config.nav``, and give the drawings (path -> SVG).
+
+    A page of the author's own takes the place of a general one, in the navigation too unless
+    theirs leads to it.
+    """
+    titles, listed, by_author = dict[str, str](), list[str](), handwritten.listed(config)
     for page in (page for page in pages if not page.path.endswith(".svg")):
         level = InclusionLevel.UNDEFINED
         if page.path.endswith(".md"):
             if files.get_file_from_path(page.path) is not None:
-                raise PublicationError(said("taken", page=pages_folder(config) / page.path))
+                if page.path.removesuffix(".md") not in GENERAL:
+                    taken = handwritten.pages_folder(config) / page.path
+                    raise PublicationError(said("taken", page=taken))
+                listed.append(page.path)
+                continue
             front = get_data(page.content)[1]
             # For the theme, which writes it into its pages as it is.
             titles[page.path] = html.escape(str(front.get("title", page.path)))
@@ -37,7 +45,8 @@ def add(pages: Sequence[PageFile], files: Files, config: MkDocsConfig) -> Mappin
                 listed.append(page.path)
                 level = InclusionLevel.INCLUDED
         files.append(File.generated(config, page.path, content=page.content, inclusion=level))
-    config.nav = [*navigation(listed, titles), *(config.nav or [])]
+    paths = [path for path in listed if path not in by_author]
+    config.nav = [*navigation(paths, titles), *(config.nav or [])]
     return {page.path: page.content for page in pages if page.path.endswith(".svg")}
 
 
@@ -50,5 +59,6 @@ def navigation(paths: Sequence[str], titles: Mapping[str, str]) -> list[NavItem]
         if below and folder not in sections:
             sections[folder] = []
             items.append({titles.get(posixpath.join(folder, "index.md"), folder): sections[folder]})
-        (sections[folder] if below else items).append({titles[path]: path})
+        titled: NavItem = {titles[path]: path} if path in titles else path
+        (sections[folder] if below else items).append(titled)
     return items

@@ -19,6 +19,7 @@ from mkdocs.structure.files import Files, InclusionLevel
 from mkdocs.utils import is_markdown_file
 
 from fallwork.errors import Place, Problem
+from fallwork.pages import GENERAL
 from fallwork.scenario import from_here
 from fallwork.scenario.course import site_url
 from fallwork.scenario.report import UnreadableError, meant
@@ -98,7 +99,7 @@ def _entries(nav: Any) -> Iterator[tuple[str, str]]:
                 yield from _entries(target)
 
 
-def _listed(config: MkDocsConfig) -> list[str]:
+def listed(config: MkDocsConfig) -> list[str]:
     """The pages to which nav leads, links to other sites left out."""
     return [to for _, to in _entries(config.nav) if to and not _SCHEME.match(to)]
 
@@ -134,7 +135,7 @@ def check_navigation(files: Files, config: MkDocsConfig) -> None:
     """
     problems, settings = [str(each) for each in unlisted(files, config)], settings_of(config)
     if config.validation.nav.not_found >= logging.WARNING:
-        for path in (each for each in _listed(config) if files.get_file_from_path(each) is None):
+        for path in (each for each in listed(config) if files.get_file_from_path(each) is None):
             place = place_of(settings, path, below="nav:")
             told = {"place": place, "path": path, "folder": pages_folder(config)}
             problems.append(said("nav-to-nothing", **told))
@@ -142,12 +143,14 @@ def check_navigation(files: Files, config: MkDocsConfig) -> None:
 
 
 def unlisted(files: Files, config: MkDocsConfig) -> Iterator[Problem]:
-    """The pages that nav doesn't list, unless the settings let that pass."""
-    listed = _listed(config)
+    """The pages that nav doesn't list, unless the settings let that pass; those that stand in place
+    of a page of the program's own are listed as that is.
+    """
+    known = (*listed(config), *(f"{name}.md" for name in GENERAL))
     if config.validation.nav.omitted_files < logging.WARNING:
         return
     for page in files.documentation_pages():
-        if page.src_uri not in listed and page.inclusion.value > InclusionLevel.NOT_IN_NAV.value:
+        if page.src_uri not in known and page.inclusion.value > InclusionLevel.NOT_IN_NAV.value:
             yield Problem(
                 place=Place(file=str(pages_folder(config) / page.src_uri), line=1, column=1),
                 found=f"a page to which nav in {settings_of(config)} doesn't lead",

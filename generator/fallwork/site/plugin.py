@@ -25,7 +25,7 @@ from mkdocs.utils import CountHandler
 
 from fallwork.errors import FallworkError, Place
 from fallwork.mechanics.course import gravity_of
-from fallwork.pages import HeldBack, Known, build_pages, held_back, open_records, written
+from fallwork.pages import GENERAL, HeldBack, Known, build_pages, held_back, open_records, written
 from fallwork.pages import addresses as course_addresses
 from fallwork.pages.schedule import in_words
 from fallwork.scenario import PUBLISHED, CourseData, from_here, load_course
@@ -288,7 +288,9 @@ class FallworkPlugin(BasePlugin[FallworkConfig]):  # type: ignore[no-untyped-cal
         seen = self._in_place
         record = addresses.read_record(self.data, least=folder.recorded(self.target) if seen else 0)
         addresses.check(there.has, record, moment=self._moment, for_students=seen, also=course)
-        return record, [*course, *there.given_out(self._by_hand)]
+        general = (f"{name}.html" for name in GENERAL)
+        pages = dict.fromkeys((*self._by_hand, *filter(there.has, general)))
+        return record, [*course, *there.given_out(pages)]
 
     def _stated_moment(self) -> datetime:
         if self.config.as_of is None:
