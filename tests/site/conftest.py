@@ -6,7 +6,7 @@ from pathlib import Path
 import pytest
 
 from democourse import NOW, Pages, own_course
-from fallwork.pages import Answer, HeldBack, PageFile
+from fallwork.pages import GENERAL, Answer, HeldBack, PageFile
 from fallwork.scenario import Contact, Course, CourseData
 from fallwork.scenario.quantity import parse_quantity
 from fallwork.site import plugin
@@ -23,9 +23,10 @@ HOME = "---\ntitle: Home\nnav: true\n---\n\n# Home\n\nThe mass $m$. [To the lab]
 CALENDAR = "BEGIN:VCALENDAR\r\nEND:VCALENDAR\r\n"
 LAB = "---\ntitle: Lab\n---\n\n# Lab\n\n## Now {#now}\n\nText.\n"
 
-SAFETY = "---\ntitle: Safety\nnav: true\n---\n\n# Safety\n\n## Before {#before}\n\nLook.\n"
+NAMED = "---\ntitle: {0}\nnav: true\n---\n\n# {0}\n\n## Before {{#before}}\n\nLook.\n"
 
-PAGES = {"index.md": HOME, "term/lab.md": LAB, "calendar.ics": CALENDAR, "safety.md": SAFETY}
+PAGES = {"index.md": HOME, "term/lab.md": LAB, "calendar.ics": CALENDAR}
+PAGES |= {f"{name}.md": NAMED.format(name) for name in GENERAL}
 
 
 def _give(patch: pytest.MonkeyPatch, written: Pages) -> None:

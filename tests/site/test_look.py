@@ -13,6 +13,7 @@ from lxml import etree
 
 from democourse import NOW, Pages, own_course
 from fallwork.figures.palette import palette
+from fallwork.pages import GENERAL
 from fallwork.site import look, plugin
 from fallwork.site.publication import publish
 from pages.history import OVER
@@ -122,7 +123,7 @@ def test_a_page_that_teaches_says_so_and_search_engines_find_what_is_of_now(site
     assert robots in (site / "term/old.html").read_text("utf-8")
     assert robots not in text
     tree = etree.parse(site / "sitemap.xml")
-    listed = ("index.html", "room.html", "safety.html", "term/lab.html")
+    listed = sorted(["index.html", "room.html", "term/lab.html", *(f"{g}.html" for g in GENERAL)])
     assert [each.text for each in tree.iter("{*}loc")] == [f"{HOST}{page}" for page in listed]
     assert list(tree.iter("{*}lastmod")) == []
     assert not (site / "sitemap.xml.gz").exists()

@@ -281,6 +281,7 @@ def _addresses(site: Context) -> Iterator[Address]:
     yield Address(path="calendar.ics")  # others subscribe to this one and link to the next
     if site.data.course.url:
         yield Address(path="dates.html")
+    yield from (Address(path=f"{name}.html") for name in GENERAL)
     for term in site.terms:
         yield Address(path=f"{term.id}/index.html")
     for given in site.labs():

@@ -288,9 +288,8 @@ class FallworkPlugin(BasePlugin[FallworkConfig]):  # type: ignore[no-untyped-cal
         seen = self._in_place
         record = addresses.read_record(self.data, least=folder.recorded(self.target) if seen else 0)
         addresses.check(there.has, record, moment=self._moment, for_students=seen, also=course)
-        general = (f"{name}.html" for name in GENERAL)
-        pages = dict.fromkeys((*self._by_hand, *filter(there.has, general)))
-        return record, [*course, *there.given_out(pages)]
+        pages = (*self._by_hand, *(f"{name}.html" for name in GENERAL))
+        return record, [*course, *there.given_out(dict.fromkeys(pages))]
 
     def _stated_moment(self) -> datetime:
         if self.config.as_of is None:
