@@ -145,8 +145,8 @@ def test_a_record_from_which_addresses_are_gone_stops_the_build(
     config_file: Path, recorded: Path
 ) -> None:
     before = recorded.read_text("utf-8")
-    left = before.count("\n  - ") - 1
-    for text, left in ((before.replace("  - room.html\n", ""), left), ("", 0)):
+    others = before.count("\n  - ") - 1
+    for text, left in ((before.replace("  - room.html\n", ""), others), ("", 0)):
         recorded.write_text(text, "utf-8")
         assert refusal(config_file) == (
             f"{recorded} holds {left} addresses, and more than that have been published; restore "
