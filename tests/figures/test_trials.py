@@ -106,7 +106,7 @@ def test_only_the_solution_s_figure_knows_the_prediction() -> None:
     assert bare.draw("scatter", "acceleration") == usual("scatter", "acceleration")
     words, summary = usual("scatter", "acceleration").description, kit.usual().analysis.summary
     assert "redicted" not in words
-    assert f"Mean {summary['acceleration'].mean:.4f} m/s²" in words
+    assert f"Mean {summary['acceleration'].value:.4f} m/s²" in words
     assert "Predicted 1.503 m/s²" in usual("scatter-prediction", "acceleration").description
     with pytest.raises(CannotDrawError, match="no prediction of 'acceleration'"):
         bare.draw("scatter-prediction", "acceleration")

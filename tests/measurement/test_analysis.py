@@ -52,7 +52,7 @@ def test_the_summary_is_the_mean_of_the_trials() -> None:
     values = [trial.estimates["acceleration"].value for trial in analysis.trials]
     found = analysis.summary["acceleration"]
     assert found.n == 4
-    assert found.mean == pytest.approx(mean(values))
+    assert found.value == pytest.approx(mean(values))
     assert found.standard_deviation == pytest.approx(stdev(values))
 
 
@@ -129,7 +129,7 @@ def test_simulated_trials_of_every_set_up_are_found_again(file: Path, tmp_path: 
     for name, summary in analysis.summary.items():
         true = mean(trial.truth.values[name] for trial in trials)
         typical = mean(trial.estimates[name].u for trial in analysis.trials)
-        assert summary.mean == pytest.approx(true, abs=1.5 * typical), name
+        assert summary.value == pytest.approx(true, abs=1.5 * typical), name
     assert {"acceleration", "final_speed", "travel_time"} <= set(analysis.summary)
 
 

@@ -8,7 +8,6 @@ import pytest
 
 from fallwork.measurement.comparison import (
     ComparisonResult,
-    Verdict,
     compare,
     compare_all,
     side_of,
@@ -18,6 +17,7 @@ from fallwork.measurement.inputs import Case
 from fallwork.measurement.model import Analysis, Estimate, Measurand, Trial
 from fallwork.measurement.prediction import predict
 from fallwork.measurement.sensors import Sensors
+from fallwork.measurement.statistics import Verdict
 from fallwork.measurement.summaries import summaries, summary_given
 from fallwork.scenario import Scenario
 from measurement.kit import STANDARD, trials_of
@@ -105,11 +105,11 @@ def test_acceleration_tension_and_final_speed_and_every_system_are_compared(leve
     single = acceleration.trials["trial-01"]
     assert single.difference.u > 2 * acceleration.overall.difference.u
     for system in found.systems.values():
-        means = [trial.comparison.difference.value for trial in system.trials.values()]
+        means = [trial.difference.value for trial in system.trials.values()]
         assert len(means) == 10
         assert system.overall.difference.value == pytest.approx(np.mean(means), rel=1e-9)
         assert system.overall.verdict is Verdict.AGREE
-    spoiled = {k: Estimate(value=9 * each.mean, u=0.0) for k, each in analysis.summary.items()}
+    spoiled = {k: Estimate(value=9 * each.value, u=0.0) for k, each in analysis.summary.items()}
     off = Trial(name="spoiled", estimates=spoiled, excluded="the cable dragged")
     with_off = Analysis(trials=(*analysis.trials, off), summary=analysis.summary)
     assert compare_all(with_off, {}, case) == compare_all(analysis, {}, case)
@@ -132,7 +132,7 @@ def test_work_on_the_cart_and_on_everything_against_their_energies(compared: Com
     assert alone.overall.percent == pytest.approx(-0.2137, abs=1e-3)
     assert alone.overall.percent_of == "tension of string on cart"
     assert list(systems) == ["cart-alone", "all-moving"]
-    assert everything.account.change == pytest.approx(-0.0218192, abs=1e-7)
+    assert everything.overall.expected.value == pytest.approx(-0.0218192, abs=1e-7)
     assert everything.overall.difference.value == pytest.approx(0.002049, abs=1e-6)
     without = compared(distance=0.600, final_speed=1.34)
     assert without.missing == {"cart-alone": (Measurand.WORK_OF_TENSION,)}
@@ -248,7 +248,7 @@ def test_a_trial_whose_own_force_is_less_certain_has_a_wider_limit(compared: Com
         for name, off, u in (("a", -0.001, 0.001), ("b", 0.0, 0.001), ("c", 0.001, 0.020))
     }
     found = compared({**EXACT, "friction": "0"}, analysis_of(trials)).systems["cart-alone"]
-    u = [trial.comparison.difference.u for trial in found.trials.values()]
+    u = [trial.difference.u for trial in found.trials.values()]
     assert u == pytest.approx([0.0006, 0.0006, 0.012], rel=0.01)
 
 

@@ -7,13 +7,12 @@ from typing import Any
 import pytest
 import yaml
 
-from fallwork.measurement.comparison import Verdict, verdict_on
 from fallwork.measurement.discrepancy import Discrepancy, account_of_discrepancy
 from fallwork.measurement.inputs import Case
 from fallwork.measurement.model import Estimate, Outcome
 from fallwork.measurement.prediction import predict
 from fallwork.measurement.sensors import Sensors
-from fallwork.measurement.statistics import coverage_factor
+from fallwork.measurement.statistics import Verdict, coverage_factor
 from fallwork.measurement.suspects import EvidenceKind
 from fallwork.scenario import Scenario
 from measurement.kit import STANDARD, trials_of, truth_of
@@ -72,7 +71,7 @@ def near(estimate: Outcome, truth: float) -> bool:
 def test_what_is_hidden_in_the_trials_is_told(level: Level, name: str) -> None:
     case, found = CASES[name], account(level, CASES[name])
     balance, suspects = found.balance, {s.influence.kind.value: s for s in found.suspects}
-    sure = [each for each in found.impossible if each.verdict is Verdict.DIFFER]
+    sure = [each for each in found.impossible if each.value.verdict is Verdict.DIFFER]
     evidence = {
         kind: {piece.kind.value: piece.speaks.value for piece in each.evidence}
         for kind, each in suspects.items()
@@ -128,7 +127,7 @@ def test_what_the_uncertainty_may_have_done_is_not_significant(level: Level) -> 
     none = {"truth": {"friction": "0"}, "model": {"friction": "0"}, "only": "force"}
     found = [v for seed in range(10) for v in account(level, {**none, "seed": seed}).impossible]
     assert 5 <= len(found) <= 25
-    assert sum(value.verdict is Verdict.DIFFER for value in found) <= 3
+    assert sum(each.value.verdict is Verdict.DIFFER for each in found) <= 3
 
 
 def test_evidence_of_place_hangs_on_the_zero_while_it_is_unknown(level: Level) -> None:
@@ -143,7 +142,7 @@ def test_a_slope_that_does_not_fit_speed_and_distance_is_noticed(level: Level) -
     sound, cut = (account(level, case).slope_and_speed for case in cases)
     assert sound is not None
     assert cut is not None
-    assert (verdict_on(sound), verdict_on(cut)) == (Verdict.AGREE, Verdict.DIFFER)
+    assert (sound.verdict, cut.verdict) == (Verdict.AGREE, Verdict.DIFFER)
     assert cut.value == pytest.approx(sound.value - 0.1)
 
 

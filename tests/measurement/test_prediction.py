@@ -13,7 +13,6 @@ from fallwork.measurement.inputs import inputs_of, quantities_of, with_values
 from fallwork.measurement.model import Estimate
 from fallwork.measurement.prediction import Method, predict
 from fallwork.measurement.propagation import Distribution, Input, linear
-from fallwork.measurement.statistics import interval
 from fallwork.scenario import Scenario
 
 Level = Callable[..., Scenario]
@@ -124,7 +123,7 @@ def test_a_flat_distribution_is_shown_from_monte_carlo(level: Level) -> None:
     distance = predict(level(), GRAVITY, seed=1).quantities["distance"]
     assert distance.method is Method.MONTE_CARLO
     assert distance.interval_95 == pytest.approx((0.59905, 0.60095), abs=1e-5)
-    assert interval(distance.linear)[1] == pytest.approx(0.6 + 1.96 * 0.001 / sqrt(3), abs=1e-6)
+    assert distance.linear.interval_95[1] == pytest.approx(0.6 + 1.96 * 0.001 / sqrt(3), abs=1e-6)
 
 
 def test_friction_that_may_be_none_bends_the_model(level: Level) -> None:
@@ -135,7 +134,7 @@ def test_friction_that_may_be_none_bends_the_model(level: Level) -> None:
     found = predict(level(**numbers), Estimate(value=9.80665, u=0.0), seed=1)
     acceleration, highest = found.quantities["acceleration"], 0.080 * 9.80665 / 0.5
     assert acceleration.method is Method.MONTE_CARLO
-    assert interval(acceleration.linear)[1] > highest
+    assert acceleration.linear.interval_95[1] > highest
     assert acceleration.interval_95[1] == pytest.approx(highest)
 
 

@@ -13,13 +13,7 @@ from fallwork.measurement.inputs import Case
 from fallwork.measurement.losses import Clue, losses_of
 from fallwork.measurement.model import Analysis, Estimate
 from fallwork.measurement.sensors import Sensors, shifts
-from fallwork.measurement.separation import (
-    Separation,
-    Unknown,
-    at_random,
-    covariance_of,
-    separate,
-)
+from fallwork.measurement.separation import Separation, Unknown, covariances, separate
 from fallwork.measurement.statistics import coverage_factor
 from fallwork.measurement.summaries import summaries
 from fallwork.scenario import Scenario
@@ -32,11 +26,19 @@ FRICTION, INERTIA, ELSEWHERE, ZERO = Unknown
 EXACT = {"cart": "420 g", "weight": "80 g", "distance": "0.6 m"}
 
 
-def losses(scenario: Scenario, *measured: str, count: int = 10) -> Derived:
-    case = Case(scenario=scenario, gravity=STANDARD)
-    found = losses_of(trials_of(scenario, only=measured, count=count), case)
+def losses(
+    scenario: Scenario, *measured: str, trials: Analysis | None = None, zero: float = 0.0
+) -> Derived:
+    """Of ten trials; ``zero``: u of a zeroing, N."""
+    case = Case(scenario=scenario, gravity=STANDARD, sensors=Sensors(force_zero=zero))
+    found = losses_of(trials or trials_of(scenario, only=measured), case)
     assert found is not None
     return found.derived
+
+
+def weight(found: Separation, unknown: Unknown, clue: Clue) -> float:
+    """Of a clue in the sum that tells an unknown."""
+    return float(found.row(unknown) @ found.derived.row(clue))
 
 
 @pytest.mark.parametrize(
@@ -57,13 +59,13 @@ def test_what_is_settled_and_what_is_entangled(
     settled: tuple[Unknown, ...],
     entangled: tuple[Unknown, ...],
 ) -> None:
-    found = separate(losses(level(), *MOTION, *more), Sensors())
+    found, _ = separate(losses(level(), *MOTION, *more))
     assert tuple(found.settled) == settled
     assert found.entangled == entangled
 
 
 def test_a_known_zero_counts_as_a_measurement_of_it(level: Level) -> None:
-    found = separate(losses(level(), *MOTION, *FORCE), Sensors(force_zero=0.001))
+    found, _ = separate(losses(level(), *MOTION, *FORCE, zero=0.001))
     assert tuple(found.settled) == (ELSEWHERE, ZERO)
     assert found.settled[ZERO].value == pytest.approx(0.0, abs=1e-12)
     assert found.settled[ZERO].u == pytest.approx(0.001)
@@ -73,7 +75,7 @@ def test_which_measurement_would_settle_the_rest(level: Level) -> None:
     """With force and motion, any look at the zero parts pulley from cart; friction and hidden
     inertia at the cart are parted by coasting alone.
     """
-    found = separate(losses(level(), *MOTION, *FORCE), Sensors())
+    found, _ = separate(losses(level(), *MOTION, *FORCE))
     assert found.would_settle == {
         FRICTION: (Clue.COASTING_FORCE,),
         INERTIA: (),
@@ -84,7 +86,7 @@ def test_which_measurement_would_settle_the_rest(level: Level) -> None:
 
 def test_sums_are_known_where_their_parts_are_not(level: Level) -> None:
     """By hand: friction takes µ m g = 0.0329503 N, and both views see it."""
-    found = separate(losses(level(), *MOTION, *FORCE), Sensors())
+    found, _ = separate(losses(level(), *MOTION, *FORCE))
     pulled, whole = found.sums
     assert (pulled.of, whole.of) == ((FRICTION, INERTIA, ZERO), (FRICTION, INERTIA, ELSEWHERE))
     assert abs(pulled.value.value - 0.0329503) < 3 * pulled.value.u
@@ -96,12 +98,11 @@ def test_what_is_taken_as_none_makes_the_rest_better_known(level: Level) -> None
     0.420 × 0.006 = 0.0025; force less zero √((0.0007/0.6)² + (0.420 × 1.343 × 0.003/0.6)² + 0.001²)
     = 0.0032, so the weight is 0.0032²/(0.0032² + 0.0025²).
     """
-    more = ("force_held", "coasting_acceleration")
-    given = losses(level(**EXACT), *MOTION, *FORCE, *more, count=100)
-    every = separate(given, Sensors())
-    plain = separate(given, Sensors(), hidden_inertia=False)
-    assert every.weights(every.row(FRICTION))[Clue.COASTING_FORCE] == pytest.approx(1.0)
-    assert plain.weights(plain.row(FRICTION))[Clue.COASTING_FORCE] == pytest.approx(0.62, abs=0.1)
+    scenario, more = level(**EXACT), ("force_held", "coasting_acceleration")
+    trials = trials_of(scenario, only=(*MOTION, *FORCE, *more), count=100)
+    every, plain = separate(losses(scenario, trials=trials))
+    assert weight(every, FRICTION, Clue.COASTING_FORCE) == pytest.approx(1.0)
+    assert weight(plain, FRICTION, Clue.COASTING_FORCE) == pytest.approx(0.62, abs=0.1)
 
 
 # ---- how well
@@ -197,9 +198,7 @@ def told(
             analysis = rough(analysis, generator, claims=kind == "recorded")
         given = losses_of(analysis, case)
         assert given is not None
-        every, plain = (
-            separate(given.derived, sensors, hidden_inertia=open_) for open_ in (True, False)
-        )
+        every, plain = separate(given.derived)
         found.append(Told(truth=truth, every=every, plain=plain))
     return found
 
@@ -245,15 +244,16 @@ def test_the_weights_are_those_of_another_library(level: Level) -> None:
     """
     scenario = level(slope="0 deg ± 0.05 deg")  # the slope is a shared effect of three clues
     given = losses(scenario, *MOTION, *FORCE, "force_held", "force_slack", "coasting_acceleration")
-    clues = [each.clue for each in separate(given, Sensors()).sums]
-    root = sqrtm(inv(at_random(given, clues) + covariance_of(given, clues)))
+    every, found = separate(given)
+    root = sqrtm(inv(sum(covariances(given, every.clues))))
     plain = [[True, False, False], [True, True, False], [True, False, False]]  # friction, elsewhere
     sees = np.array([*plain, [False] * 3, [False] * 3], dtype=float)
     sees[[0, 3, 4], 2] = 1.0  # the zero of the force sensor
-    values = [given.estimate({clue: 1.0}).value for clue in clues]
+    values = [each.value.value for each in every.sums]
     expected, *_ = lstsq(root @ sees, root @ values)
-    found = separate(given, Sensors(), hidden_inertia=False).settled
-    assert [each.value for each in found.values()] == pytest.approx(list(expected), rel=1e-6)
+    assert [each.value for each in found.settled.values()] == pytest.approx(
+        list(expected), rel=1e-6
+    )
 
 
 def test_weights_allow_for_what_clues_share(level: Level) -> None:
@@ -261,32 +261,22 @@ def test_weights_allow_for_what_clues_share(level: Level) -> None:
     weights between them are those of a track known exactly, where the zero has no share in them.
     """
     more = (*MOTION, *FORCE, "force_held", "coasting_acceleration")
-    sure, unsure = (
-        separate(losses(level(slope=slope), *more), Sensors(), hidden_inertia=False)
-        for slope in ("0 deg", "0 deg ± 0.5 deg")
-    )
+    slopes = ("0 deg", "0 deg ± 0.5 deg")
+    sure, unsure = (separate(losses(level(slope=slope), *more))[1] for slope in slopes)
     for unknown in (FRICTION, ELSEWHERE):
-        weights = (each.weights(each.row(unknown)) for each in (unsure, sure))
-        assert next(weights) == pytest.approx(next(weights), abs=0.02)
+        assert unsure.row(unknown) == pytest.approx(sure.row(unknown), abs=0.02)
 
 
 def test_a_wrong_none_is_contradicted(level: Level) -> None:
-    case = Case(scenario=level(), gravity=STANDARD)
-    given = losses_of(trials_of(level(cart="440 g")), case)
-    assert given is not None
-    assert separate(given.derived, Sensors()).consistent
-    assert not separate(given.derived, Sensors(), hidden_inertia=False).consistent
+    every, plain = separate(losses(level(), trials=trials_of(level(cart="440 g"))))
+    assert (every.consistent, plain.consistent) == (True, False)
 
 
 def test_a_zeroing_counts_for_as_much_as_it_is_known(level: Level) -> None:
     """The held force reads 0.020 N too much: no contradiction if the zero is known to 0.02 N."""
-    scenario = level()
-    case = Case(scenario=scenario, gravity=STANDARD)
-    analysis = trials_of(scenario, only=(*MOTION, "force_held"), off={"force_held": 0.02})
-    given = losses_of(analysis, case)
-    assert given is not None
-    assert separate(given.derived, Sensors(force_zero=0.02)).consistent
-    assert not separate(given.derived, Sensors(force_zero=0.002)).consistent
+    trials = trials_of(level(), only=(*MOTION, "force_held"), off={"force_held": 0.02})
+    found = [separate(losses(level(), trials=trials, zero=u))[0] for u in (0.02, 0.002)]
+    assert [each.consistent for each in found] == [True, False]
 
 
 def test_trials_without_speed_and_acceleration_tell_no_losses(level: Level) -> None:

@@ -5,12 +5,13 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from fallwork.measurement.comparison import Verdict, compare_all
+from fallwork.measurement.comparison import compare_all
 from fallwork.measurement.discrepancy import account_of_discrepancy
 from fallwork.measurement.inputs import Case
 from fallwork.measurement.model import Estimate
 from fallwork.measurement.prediction import predict
 from fallwork.measurement.simulate import csv_of, simulate
+from fallwork.measurement.statistics import Verdict
 from fallwork.measurement.view import View, measurands_of, view_of
 from fallwork.mechanics import apparatus_of, solve
 from fallwork.scenario import Scenario, load_scenario
@@ -92,4 +93,4 @@ def test_the_truth_is_recovered_by_the_account_of_the_discrepancy(scenario: Scen
     assert found.balance is not None
     assert found.balance.beside["everything"].value == pytest.approx(0.0, abs=1e-12)
     assert found.leading == ()
-    assert not any(value.verdict is Verdict.DIFFER for value in found.impossible)
+    assert not any(each.value.verdict is Verdict.DIFFER for each in found.impossible)

@@ -25,7 +25,7 @@ def trials(**columns: tuple[float, ...]) -> tuple[Trial, ...]:
 def test_mean_deviation_uncertainty_and_interval() -> None:
     """By hand: mean 1.500, squares 9+9+121+121 = 260e-6, s = √65e-6, u = s/√5, t(4) = 2.776."""
     found = summaries(trials(acceleration=ACCELERATIONS))["acceleration"]
-    assert (found.n, found.mean) == (5, pytest.approx(1.5000))
+    assert (found.n, found.value) == (5, pytest.approx(1.5000))
     assert found.standard_deviation == pytest.approx(65e-6**0.5)
     assert found.u == pytest.approx((65e-6 / 5) ** 0.5)
     assert (found.dof, round(found.coverage_factor, 3)) == (4, 2.776)
@@ -75,7 +75,7 @@ def test_a_zero_reaches_the_work_where_the_distance_is_given_and_not_measured() 
 
 def test_a_single_trial_keeps_its_own_uncertainty() -> None:
     found = summarise("acceleration", {"only": Estimate(value=1.5, u=0.004, dof=20)})
-    assert (found.n, found.standard_deviation, found.u_random) == (1, None, 0.004)
+    assert (found.n, found.standard_deviation, found.random.u) == (1, None, 0.004)
     assert (found.u, found.dof) == (0.004, 20)
 
 
@@ -93,7 +93,7 @@ def test_a_given_mean_has_the_freedom_of_its_n(
     """Student's t as tabled; nobody measured a scatter."""
     effects = [Effect(name="scale of positions", u=shared)] if shared else []
     found = summary_given("acceleration", Estimate(value=1.495, u=0.003), n, effects)
-    assert (found.n, found.standard_deviation, found.u_random) == (n, None, 0.003)
+    assert (found.n, found.standard_deviation, found.random.u) == (n, None, 0.003)
     assert (found.u, found.dof) == pytest.approx((u, dof))
     assert found.coverage_factor == pytest.approx(k, abs=0.005)
 
@@ -102,7 +102,7 @@ def test_an_outlier_is_flagged_and_counts_all_the_same() -> None:
     values = (1.50, 1.49, 1.51, 1.50, 1.52, 1.49, 1.13, 1.50, 1.51, 1.48)
     found = summaries(trials(acceleration=values))["acceleration"]
     assert found.outliers == ("trial-07",)
-    assert found.mean == pytest.approx(sum(values) / 10)
+    assert found.value == pytest.approx(sum(values) / 10)
 
 
 def test_a_measurand_that_some_trials_lack() -> None:

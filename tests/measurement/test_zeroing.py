@@ -7,11 +7,12 @@ import numpy as np
 import pytest
 
 from fallwork.measurement.analysis import Settings, analyse
-from fallwork.measurement.comparison import Comparison, Verdict, compare_all
+from fallwork.measurement.comparison import Comparison, compare_all
 from fallwork.measurement.inputs import Case
 from fallwork.measurement.model import Analysis, Estimate, Record
 from fallwork.measurement.prediction import predict
 from fallwork.measurement.sensors import Sensors
+from fallwork.measurement.statistics import Verdict
 from fallwork.measurement.summaries import summaries
 from fallwork.measurement.tension import Tare, Zero
 from fallwork.measurement.zeroing import covariance_of_tension, known_pull, u_of_bearings
@@ -67,7 +68,7 @@ def test_an_error_in_the_known_pull_is_not_lessened_by_more_trials() -> None:
     assert unsure.u == pytest.approx((sure.u**2 + 0.003**2) ** 0.5)
     assert [each.name for each in unsure.effects] == ["zero of forces"]
     assert unsure.effects[0].u == pytest.approx(0.003)
-    assert unsure.mean == pytest.approx(PULL, abs=0.001)
+    assert unsure.value == pytest.approx(PULL, abs=0.001)
 
 
 def test_the_noise_of_each_zero_is_counted_once_in_the_scatter() -> None:
@@ -98,7 +99,7 @@ def test_one_zero_for_all_trials_would_give_the_same_mean(noise: float) -> None:
     records = trials(5, noise=noise)
     read, zeroed = (analyse(records, Settings(tare=t)) for t in (None, Tare(zero=Zero.SLACK)))
     zeros = [trial.run.force_offset for trial in zeroed.trials if trial.run]
-    means = [each.summary["mean_tension"].mean for each in (read, zeroed)]
+    means = [each.summary["mean_tension"].value for each in (read, zeroed)]
     assert means[1] == pytest.approx(means[0] - np.mean(zeros), abs=1e-12)
     (note,) = [each for each in zeroed.notes if "force zeroed" in each]
     assert "without its first 30 %, in which the force may still swing" in note

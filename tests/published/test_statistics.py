@@ -13,7 +13,6 @@ from fallwork.measurement.statistics import (
     combined,
     coverage_factor,
     critical_deviate,
-    interval,
     outliers,
     spread,
 )
@@ -39,10 +38,10 @@ def test_certified_and_published_means(source: str) -> None:
     found = spread(values)
     assert found.n == len(values)
     assert found.u == pytest.approx(found.standard_deviation / np.sqrt(len(values)), rel=1e-12)
-    rest, n = np.array(values) - found.mean, found.n
+    rest, n = np.array(values) - found.value, found.n
     # Products at a lag are fewer than squares: theirs is the mean.
     lag_one = autocorrelations([rest])[0][0] * (n - 1) / n
-    all_ = {"mean": found.mean, "deviation": found.standard_deviation, "lag one": lag_one}
+    all_ = {"mean": found.value, "deviation": found.standard_deviation, "lag one": lag_one}
     assert {name: all_[name] for name in given} == {n: printed(text) for n, text in given.items()}
 
 
@@ -85,8 +84,8 @@ def test_norris_is_as_the_scipy_distribution_has_it() -> None:
 def test_interval_of_daily_temperatures() -> None:
     """NIST Technical Note 1900, E2 (data from memory; statistics recomputed)."""
     found = spread(DATA["temperatures"])
-    low, high = interval(found.estimate)
-    assert (round(found.mean, 2), round(found.estimate.u, 3)) == (25.59, 0.872)
+    low, high = found.interval_95 or ()
+    assert (round(found.value, 2), round(found.u or 0.0, 3)) == (25.59, 0.872)
     assert round(coverage_factor(21), 2) == 2.08
     assert (round(low, 1), round(high, 1)) == (23.8, 27.4)
 
@@ -120,7 +119,7 @@ def test_grubbs_uranium() -> None:
     """NIST e-Handbook, 1.3.5.17.1 (from memory): G = 2.4687, one-sided 5 % limit 2.032."""
     found = spread(DATA["uranium"])
     assert found.standard_deviation is not None
-    assert round((245.57 - found.mean) / found.standard_deviation, 4) == 2.4688
+    assert round((245.57 - found.value) / found.standard_deviation, 4) == 2.4688
     assert round(critical_deviate(8, significance=0.10), 3) == 2.032
     assert outliers(DATA["uranium"]) == (7,)
 

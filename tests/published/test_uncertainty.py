@@ -17,7 +17,7 @@ from fallwork.measurement.propagation import (
     monte_carlo,
     tolerance,
 )
-from fallwork.measurement.statistics import interval, spread
+from fallwork.measurement.statistics import spread
 
 DATA: dict[str, Any] = yaml.safe_load(
     (Path(__file__).parent / "statistics.yaml").read_text(encoding="utf-8")
@@ -87,7 +87,7 @@ def test_gum_h2_impedance_with_correlated_inputs_and_outputs() -> None:
         """Of independent standard normal inputs, joined to those of the example."""
         joined = root @ np.stack([v["a"], v["b"], v["c"]])
         volts, amperes, phi = (
-            each.mean + (each.u or 0.0) * row
+            each.value + (each.u or 0.0) * row
             for each, row in zip(means.values(), joined, strict=True)
         )
         size = volts / amperes
@@ -120,7 +120,7 @@ def test_linear_and_simulated_uncertainty(source: str) -> None:
     all_ = {
         "value": found.value,
         "u": found.u,
-        "interval": interval(found),
+        "interval": found.interval_95,
         "drawn value": drawn.estimate.value,
         "drawn u": drawn.estimate.u,
         "drawn interval": drawn.interval_95,

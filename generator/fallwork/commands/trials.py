@@ -172,7 +172,7 @@ def _means(evidence: Evidence, figures: int) -> list[list[str]]:
             [
                 say.quantity_words(quantity),
                 say.unknown() if found.n is None else str(found.n),
-                say.shown(found.outcome, unit, figures),
+                say.shown(found, unit, figures),
                 "" if deviation is None and found.u is not None else say.size(deviation, unit),
                 say.size(found.u, unit),
                 say.interval(found.interval_95, found.u, unit, figures),

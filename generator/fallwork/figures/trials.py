@@ -183,8 +183,8 @@ def _mean(scene: Scene) -> Bar:
     if scene.evidence is None or scene.subject not in scene.evidence.analysis.summary:
         raise CannotDrawError(f"there are no trials of {scene.subject!r}")
     summary = scene.evidence.analysis.summary[scene.subject]
-    last, ends = ends_at(summary.outcome), summary.interval_95
-    return Bar(key="mean", value=summary.mean, interval=ends, last=last)
+    last, ends = ends_at(summary), summary.interval_95
+    return Bar(key="mean", value=summary.value, interval=ends, last=last)
 
 
 def _plate(scene: Scene, kind: str, bars: Sequence[Bar]) -> Plate:

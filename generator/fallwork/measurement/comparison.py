@@ -8,15 +8,13 @@ isn't known, nothing is judged. A percent difference describes and decides nothi
 readers are left to others.
 """
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from enum import Enum
-from functools import partial
-from math import sqrt
+from math import inf
 
 import numpy as np
 
-from fallwork.measurement.derived import Weights, derive
+from fallwork.measurement.derived import Derived, derive
 from fallwork.measurement.energies import (
     MeasuredAccount,
     Pattern,
@@ -27,7 +25,7 @@ from fallwork.measurement.energies import (
 from fallwork.measurement.inputs import Case
 from fallwork.measurement.model import Analysis, Array, Estimate, Measurand, Outcome, Summary
 from fallwork.measurement.sensors import Values
-from fallwork.measurement.statistics import combined, coverage_factor, guarded, limit_of
+from fallwork.measurement.statistics import combined, guarded
 from fallwork.measurement.view import View, driven_phases, view_of
 from fallwork.measurement.zeroing import covariance_of_tension
 from fallwork.mechanics import Apparatus, solve
@@ -43,51 +41,32 @@ LEVEL_OF_SIDES = 0.05  # chance puts all trials on one side less often than this
 PREDICTED = "predicted value"  # the usual denominator of a percent difference
 
 
-class Verdict(Enum):
-    """Whether the difference lies within k × u."""
-
-    AGREE = "agree"
-    DIFFER = "differ"
-    OPEN = "not judged"  # u isn't known
-
-
 @dataclass(frozen=True, kw_only=True)
-class Comparison:
-    """One measured value against what is expected of it, in the unit of the quantity, by the one
-    verdict rule.
+class Comparison(Outcome):
+    """One measured value against what is expected of it, in the unit of the quantity: as an outcome
+    it is their difference, measured less expected.
     """
 
     measured: Outcome
     expected: Outcome
-    difference: Outcome  # measured less expected
     percent_of: str  # what the percent difference is divided by, e.g. PREDICTED
     percent_base: float  # its size
     covariance: float = 0.0  # of the two sides, through sources of uncertainty that both share
 
     @property
-    def coverage_factor(self) -> float | None:
-        """Of the difference; None where its uncertainty isn't known."""
-        return None if self.difference.u is None else coverage_factor(self.difference.dof)
-
-    @property
-    def limit(self) -> float | None:
-        """k × u, the greatest difference that still agrees."""
-        return limit_of(self.difference)
-
-    @property
-    def verdict(self) -> Verdict:
-        """Whether the difference lies within the limit."""
-        return verdict_on(self.difference)
+    def difference(self) -> Outcome:
+        """The same by its name."""
+        return self
 
     @property
     def percent(self) -> float | None:
         """Of ``percent_of``, with sign; None if that is zero."""
-        return 100 * self.difference.value / self.percent_base if self.percent_base > 0 else None
+        return 100 * self.value / self.percent_base if self.percent_base > 0 else None
 
 
 @dataclass(frozen=True, kw_only=True)
-class QuantityComparison:
-    """One measurand against its prediction."""
+class Compared:
+    """A mean against what is expected, and each trial by itself."""
 
     overall: Comparison
     trials: Mapping[str, Comparison]  # by the name of the trial; excluded ones left out
@@ -97,40 +76,26 @@ class QuantityComparison:
         """1 or −1 if every trial lies above or below, as ``side_of``; one that differs by less than
         its last place is as it was read doesn't.
         """
-        ends = [(each.difference.value, each.measured.step / 2) for each in self.trials.values()]
+        ends = [(each.value, each.measured.step / 2) for each in self.trials.values()]
         return side_of([value if abs(value) > rounding else 0.0 for value, rounding in ends])
 
 
 @dataclass(frozen=True, kw_only=True)
-class SystemTrial:
-    """One trial's account of a system."""
-
-    account: MeasuredAccount
-    comparison: Comparison  # work against change of energy
-
-
-@dataclass(frozen=True, kw_only=True)
-class SystemComparison:
+class SystemComparison(Compared):
     """External work against change of energy for one choice of system."""
 
     account: MeasuredAccount  # of the mean values
-    overall: Comparison
-    trials: Mapping[str, SystemTrial]
+    accounts: Mapping[str, MeasuredAccount]  # of each trial
     means: tuple[str, ...]  # measurands of which every trial's account holds the mean
-
-    @property
-    def side(self) -> int:
-        """1 or −1 if the difference has this sign in every trial, as ``side_of``."""
-        return side_of([each.comparison.difference.value for each in self.trials.values()])
 
 
 @dataclass(frozen=True, kw_only=True)
 class ComparisonResult:
     """Everything that was compared, in the order of COMPARED and of the scenario."""
 
-    quantities: Mapping[str, QuantityComparison]
+    quantities: Mapping[str, Compared]  # by Measurand
     systems: Mapping[str, SystemComparison]  # by id
-    missing: Mapping[str, tuple[Measurand, ...]]
+    missing: Mapping[str, tuple[str, ...]]
     # ^ by id, measurands that a system lacks to be set against the trials; none of them if the run
     # itself doesn't allow it
 
@@ -146,25 +111,16 @@ def side_of(differences: Sequence[float]) -> int:
     return signs.pop() if len(signs) == 1 else 0
 
 
-def verdict_on(difference: Outcome) -> Verdict:
-    """Whether a difference is zero within its expanded uncertainty."""
-    limit = limit_of(difference)
-    if limit is None:
-        return Verdict.OPEN
-    return Verdict.AGREE if abs(difference.value) <= limit else Verdict.DIFFER
-
-
 def compare(measured: Outcome, predicted: Estimate, covariance: float = 0.0) -> Comparison:
     """Two values; ``covariance`` is what comes from sources of uncertainty that both share."""
     u, dof = combined([(measured.u, measured.dof), (predicted.u, predicted.dof)])
-    if u is not None:
-        u = sqrt(max(u**2 - 2 * covariance, 0.0))
-    value = measured.value - predicted.value
-    difference = Outcome(value=value, u=u, dof=dof, step=guarded(measured.step))
     return Comparison(
+        value=measured.value - predicted.value,
+        u=None if u is None else max(u**2 - 2 * covariance, 0.0) ** 0.5,
+        dof=dof,
+        step=guarded(measured.step),
         measured=measured,
         expected=predicted,
-        difference=difference,
         percent_of=PREDICTED,
         percent_base=abs(predicted.value),
         covariance=covariance,
@@ -175,7 +131,7 @@ def compare_all(
     analysis: Analysis, predicted: Mapping[str, Estimate], case: Case
 ) -> ComparisonResult:
     """Every measurand that is measured and predicted, and every featured system."""
-    view, compared = view_of(case.scenario), dict[str, QuantityComparison]()
+    view, compared = view_of(case.scenario), dict[str, Compared]()
     for quantity in COMPARED:
         summary, expected = analysis.summary.get(quantity), predicted.get(quantity.predicted)
         if summary is None or expected is None:
@@ -183,22 +139,21 @@ def compare_all(
         # Forces zeroed by the givens go with them, as the prediction does.
         shares = analysis.zeroed_held and quantity is Measurand.MEAN_TENSION
         covariance = covariance_of_tension(case) if shares else 0.0
-        compared[quantity.value] = QuantityComparison(
-            overall=compare(summary.outcome, expected, covariance),
-            trials={
-                t.name: compare(_single(t.estimates[quantity], summary), expected, covariance)
-                for t in analysis.counted
-                if quantity in t.estimates
-            },
+        values = {
+            t.name: _single(t.estimates[quantity], summary)
+            for t in analysis.counted
+            if quantity in t.estimates
+        }
+        compared[quantity.value] = Compared(
+            overall=compare(summary, expected, covariance),
+            trials={name: compare(each, expected, covariance) for name, each in values.items()},
         )
-    systems, missing = dict[str, SystemComparison](), dict[str, tuple[Measurand, ...]]()
-    for choice in case.scenario.systems:
-        found, lacks = _system(choice, analysis, case, view)
-        if found is None:
-            missing[choice.id] = lacks
-        else:
-            systems[choice.id] = found
-    return ComparisonResult(quantities=compared, systems=systems, missing=missing)
+    systems = {each.id: _system(each, analysis, case, view) for each in case.scenario.systems}
+    return ComparisonResult(
+        quantities=compared,
+        systems={id_: s for id_, s in systems.items() if isinstance(s, SystemComparison)},
+        missing={id_: s for id_, s in systems.items() if isinstance(s, tuple)},
+    )
 
 
 def _single(estimate: Outcome, summary: Summary) -> Outcome:
@@ -208,7 +163,7 @@ def _single(estimate: Outcome, summary: Summary) -> Outcome:
     deviation, random = summary.standard_deviation, (estimate.u, estimate.dof)
     if deviation is not None and summary.n is not None and deviation >= (estimate.u or 0.0):
         random = (deviation, summary.n - 1)
-    u, dof = combined([random, *((effect.u, effect.dof) for effect in summary.effects)])
+    u, dof = combined([random, *((effect.u, inf) for effect in summary.effects)])
     return Outcome(value=estimate.value, u=u, dof=dof, step=estimate.step)
 
 
@@ -219,20 +174,21 @@ WORK, CHANGE = "external work", "change of energy"  # first of the derived quant
 
 def _system(
     choice: SystemChoice, analysis: Analysis, case: Case, view: View
-) -> tuple[SystemComparison | None, tuple[Measurand, ...]]:
-    """A system against the trials, and what they lack for it."""
+) -> SystemComparison | tuple[str, ...]:
+    """A system against the trials, or what they lack for it."""
 
     def pattern(apparatus: Apparatus) -> Pattern | None:
         return pattern_of(apparatus, driven_phases(solve(apparatus)), view, choice.members)
 
     def sides(found: Pattern, values: Values) -> Array:
-        account = found.with_values(values)
-        parts = {part.name: part.value for part in account.parts}
-        return np.array([account.work, account.change, *(parts.get(name, 0.0) for name in names)])
+        sizes, works = found.sizes(values), len(found.account.works)
+        parts = dict(zip((part.name for part in found.account.parts), sizes, strict=True))
+        both = np.sum(sizes[:works]), np.sum(sizes[works:])
+        return np.array([*both, *(parts.get(name, 0.0) for name in names)])
 
     given = pattern(case.apparatus())
     if given is None:
-        return None, ()
+        return ()
     names = [part.name for part in given.account.parts]
     # Distance as well, if it is there: a given may bring in a part that goes with it.
     wanted = dict.fromkeys((*given.goes_with, Measurand.DISTANCE))
@@ -240,26 +196,28 @@ def _system(
     every = (WORK, CHANGE, *names)
     derived = None if lacks else derive(every, pattern, sides, needs, case, analysis)
     if derived is None:
-        return None, lacks
-    mean = given.account.resized(derived.values[2:])
-    single = {name: given.account.resized(each[2:]) for name, each in derived.trials.items()}
-    trials = {
-        name: SystemTrial(account=own, comparison=_judged(own, partial(derived.in_trial, name)))
-        for name, own in single.items()
-    }
-    overall = _judged(mean, derived.outcome)
-    return SystemComparison(account=mean, overall=overall, trials=trials, means=derived.means), ()
+        return lacks
+    accounts = {name: given.account.resized(each[2:]) for name, each in derived.trials.items()}
+    account = given.account.resized(derived.values[2:])
+    return SystemComparison(
+        overall=_judged(account, derived),
+        trials={name: _judged(each, derived, name) for name, each in accounts.items()},
+        account=account,
+        accounts=accounts,
+        means=derived.means,
+    )
 
 
-def _judged(account: MeasuredAccount, outcome: Callable[[Weights], Outcome]) -> Comparison:
-    """``outcome`` is of a sum with weights. The percent difference is that of the largest part: the
-    sides themselves may be near 0.
+def _judged(account: MeasuredAccount, derived: Derived, trial: str | None = None) -> Comparison:
+    """Work against change of energy. The percent difference is that of the largest part: the sides
+    themselves may be near 0.
     """
+    work, change = derived.row(WORK), derived.row(CHANGE)
     largest = max(account.parts, key=lambda part: abs(part.value))
     return Comparison(
-        measured=outcome({WORK: 1.0}),
-        expected=outcome({CHANGE: 1.0}),
-        difference=outcome({WORK: 1.0, CHANGE: -1.0}),
+        **vars(derived.outcome(work - change, trial)),
+        measured=derived.outcome(work, trial),
+        expected=derived.outcome(change, trial),
         percent_of=largest.name,
         percent_base=abs(largest.value),
     )

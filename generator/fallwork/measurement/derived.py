@@ -9,20 +9,12 @@ from dataclasses import dataclass
 from functools import partial
 from math import inf
 from operator import itemgetter
-from typing import Any, TypeVar
+from typing import TypeVar
 
 import numpy as np
 
 from fallwork.measurement.inputs import Case
-from fallwork.measurement.model import (
-    Analysis,
-    Array,
-    Estimate,
-    Measurand,
-    Outcome,
-    Summary,
-    Trial,
-)
+from fallwork.measurement.model import Analysis, Array, Estimate, Measurand, Outcome, Trial
 from fallwork.measurement.motion import held_pull
 from fallwork.measurement.sensors import Values, offset, shifts
 from fallwork.measurement.statistics import combined
@@ -37,108 +29,87 @@ LATER = (Measurand.FINAL_SPEED, Measurand.DISTANCE)  # both too large where the 
 
 Pattern = TypeVar("Pattern")  # what an apparatus says, ready for measured values
 Recipe = Callable[[Values], Array]  # measured values → (k,) derived quantities
-Weights = Mapping[Any, float]  # of quantities in a sum, by name
 Shifted = tuple[str, float, Values]  # what may be off, its dof, the values if it is off by its u
-Row = tuple[str, float, Array]  # what may be off, its dof, and what it does to the quantities, (k,)
-
-
-@dataclass(frozen=True, kw_only=True)
-class Terms:
-    """n sources of uncertainty, and what one standard uncertainty of each does."""
-
-    names: tuple[str, ...]
-    dof: tuple[float, ...]
-    changes: Array  # (n, k), of k quantities
-
-    def of(self, row: Array) -> list[tuple[float, float]]:
-        """(u, dof) of each in a sum of the quantities with weights (k,)."""
-        return list(zip(map(float, np.abs(self.changes @ row)), self.dof, strict=True))
-
-    @property
-    def covariance(self) -> Array:
-        """(k, k), of the quantities."""
-        return np.asarray(self.changes.T @ self.changes)
+Term = tuple[str, float, Array]  # what may be off, its dof, and what its u does to them, (k,)
 
 
 @dataclass(frozen=True, kw_only=True)
 class Derived:
-    """Derived quantities over all trials."""
+    """k derived quantities over all trials."""
 
-    names: tuple[Hashable, ...]  # of the k quantities
+    names: tuple[Hashable, ...]
     values: Array  # (k,), means
-    terms: Terms  # shared by all trials, or of single means that nothing joins
+    shared: Sequence[Term]  # of all trials, or of single means that nothing joins
     unknown: Array  # (m, k): what the last place does of each mean without known u
     scatter: Array | None  # (k, k), covariance of the means from the scatter of trials
     trials: Mapping[str, Array]  # name → (k,), of those trials that have what is needed
-    own: Mapping[str, Terms]  # name → what the values of that trial say of themselves
+    own: Mapping[str, Sequence[Term]]  # name → what the values of that trial say of themselves
     means: tuple[str, ...]  # measurands that no trial has: in each trial their mean stands for them
     claimed: Array | None  # (k, k), covariance of the means by what the values of the trials say
     # of their own uncertainties; None where some say nothing
 
-    def places(self, names: Iterable[Hashable]) -> list[int]:
-        """Where quantities stand; raises ValueError for one that isn't there."""
-        return [self.names.index(name) for name in names]
+    @property
+    def covariance(self) -> Array:
+        """(k, k), of what all trials share."""
+        return _covariance(self.shared, len(self.names))
 
-    def outcome(self, weights: Weights, larger: float = 1.0, fewer: float = 0.0) -> Outcome:
-        """A sum of quantities with factors; raises ValueError for one that isn't there. Weights
-        that were fitted to the scatter make its variance ``larger`` by a factor, with so many
-        ``fewer`` degrees of freedom.
+    def row(self, *names: Hashable) -> Array:
+        """(k,): the weights of some quantities in their sum; 0 for what isn't there."""
+        return np.array([float(name in names) for name in self.names])
+
+    def outcome(
+        self, row: Array, trial: str | None = None, larger: float = 1.0, fewer: float = 0.0
+    ) -> Outcome:
+        """A sum of quantities with weights (k,). Weights that were fitted to the scatter make its
+        variance ``larger`` by a factor, with so many ``fewer`` degrees of freedom.
+
+        In a single trial: with the scatter of single trials, or its own uncertainty where that is
+        larger, and with what all trials share.
         """
-        return self._outcome(weights, self.values, larger, fewer)
+        values = self.values if trial is None else self.trials[trial]
+        value, size = float(row @ values), float(np.abs(row) @ np.abs(values))
+        lost = float(np.max(np.abs(self.unknown @ row), initial=0.0))
+        if lost > UNSEEN * size:
+            return Outcome(value=value, u=None, step=lost)
+        parts = _sizes(self.shared, row)
+        if self.scatter is not None:
+            times = larger if trial is None else len(self.trials)
+            variance = max(float(row @ self.scatter @ row), 0.0) * times
+            random = variance**0.5, len(self.trials) - 1 - fewer
+            alone = (0.0, inf) if trial is None else combined(_sizes(self.own[trial], row))
+            parts.append(max(random, alone, key=itemgetter(0)))
+        u, dof = combined(parts)
+        return Outcome(value=value, u=u, dof=dof)
 
     def sum(self, plus: Hashable, minus: Hashable | None = None) -> Outcome | None:
         """A quantity, or the difference of two; None where the trials don't give them."""
-        weights = {plus: 1.0} if minus is None else {plus: 1.0, minus: -1.0}
-        return self.outcome(weights) if all(name in self.names for name in weights) else None
-
-    def estimate(self, weights: Weights, larger: float = 1.0, fewer: float = 0.0) -> Estimate:
-        """``outcome`` of known uncertainty; raises ValueError for another."""
-        found = self.outcome(weights, larger, fewer)
-        if found.u is None:
-            raise ValueError("a sum of unknown uncertainty")
-        return Estimate(value=found.value, u=found.u, dof=found.dof)
-
-    def in_trial(self, name: str, weights: Weights) -> Outcome:
-        """The same in a single trial: with the scatter of single trials, or its own uncertainty
-        where that is larger, and with what all trials share.
-        """
-        return self._outcome(weights, self.trials[name], len(self.trials), own=self.own[name])
+        if plus not in self.names or minus not in (None, *self.names):
+            return None
+        return self.outcome(self.row(plus) - self.row(minus))
 
     def counted(self, names: Iterable[Hashable]) -> tuple[str, ...]:
         """What makes quantities uncertain, by name: SCATTER, givens by their paths, measurands,
         what the sensors share.
         """
-        at = self.places(names)
-        changes, felt = np.abs(self.terms.changes[:, at]), UNSEEN * np.max(np.abs(self.values[at]))
-        scattered = self.scatter is not None and bool(np.any(np.diag(self.scatter)[at] > 0))
-        terms = [n for n, own in zip(self.terms.names, changes, strict=True) if np.any(own > felt)]
+        asked = self.row(*names) > 0
+        felt = UNSEEN * np.max(np.abs(self.values[asked]))
+        terms = [name for name, _, each in self.shared if np.any(np.abs(each[asked]) > felt)]
+        scattered = self.scatter is not None and bool(np.any(np.diag(self.scatter)[asked] > 0))
         return (*((SCATTER,) if scattered else ()), *dict.fromkeys(terms))
 
-    def _outcome(
-        self,
-        weights: Weights,
-        values: Array,
-        times: float,
-        fewer: float = 0.0,
-        own: Terms | None = None,
-    ) -> Outcome:
-        """``times``: by which the variance from scatter is larger than that of the mean; what a
-        trial says of its ``own`` uncertainty stands in its place where it is larger.
-        """
-        row = np.zeros(len(self.values))
-        row[self.places(weights)] = list(weights.values())
-        value, size = float(row @ values), float(np.abs(row) @ np.abs(values))
-        lost = float(np.max(np.abs(self.unknown @ row), initial=0.0))
-        if lost > UNSEEN * size:
-            return Outcome(value=value, u=None, step=lost)
-        parts = self.terms.of(row)
-        if self.scatter is not None:
-            variance = max(float(row @ self.scatter @ row), 0.0) * times
-            random = variance**0.5, len(self.trials) - 1 - fewer
-            alone = combined(own.of(row)) if own else (0.0, inf)
-            parts.append(max(random, alone, key=itemgetter(0)))
-        u, dof = combined(parts)
-        return Outcome(value=value, u=u, dof=dof)
+
+def _sizes(terms: Iterable[Term], row: Array) -> list[tuple[float, float]]:
+    """(u, dof) of each in a sum of the quantities with weights (k,)."""
+    return [(abs(float(each @ row)), dof) for _, dof, each in terms]
+
+
+def _covariance(terms: Iterable[Term], k: int) -> Array:
+    changes = _changes(terms, k)
+    return np.asarray(changes.T @ changes)
+
+
+def _changes(terms: Iterable[Term], k: int) -> Array:
+    return np.array([each for *_, each in terms]).reshape(-1, k)
 
 
 def derive(
@@ -149,48 +120,50 @@ def derive(
     case: Case,
     analysis: Analysis,
 ) -> Derived | None:
-    """The quantities of these names that ``formulas`` give for measured values, by the ``pattern``
-    of the apparatus; None if a measurand is missing or the pattern is. From two trials on their
-    scatter tells what is uncertain at random. For a single trial, and for measurands of which only
-    the mean is known, their own uncertainties do, as independent.
+    """The k quantities of these names that ``formulas`` give for measured values, by the
+    ``pattern`` of the apparatus; None if a measurand is missing or the pattern is. From two trials
+    on their scatter tells what is uncertain at random. For a single trial, and for measurands of
+    which only the mean is known, their own uncertainties do, as independent.
     """
-    found, summary, measured = pattern(case.apparatus()), analysis.summary, _used(needs, analysis)
+    found, measured, k = pattern(case.apparatus()), _used(needs, analysis), len(names)
     if found is None or measured is None:
         return None
     recipe, (fixed, seen, complete) = partial(formulas, found), measured
+    several, summary = len(complete) > 1, analysis.summary
     means = fixed | {q: _mean([t.estimates[q] for t in complete]) for q in seen}
     values = {q: mean.value for q, mean in means.items()}
     each = {t.name: values | {q: t.estimates[q].value for q in seen} for t in complete}
     single = {name: recipe(own) for name, own in each.items()}
-    table, several = np.array(list(single.values())), len(complete) > 1
-    scattered = {q: means[q] for q in (seen if several else ())}
+    table, scattered = np.array(list(single.values())), dict.fromkeys(seen if several else ())
     alone = {q: mean for q, mean in means.items() if q not in scattered}
-    hidden = {q: summary[q].outcome for q in scattered if summary[q].u is None}  # all read alike
+    hidden = {q: summary[q] for q in scattered if summary[q].u is None}  # all read alike
+    random = {q: means[q] for q in scattered}
     zero_u = float(np.linalg.norm([t.zero_u for t in complete])) / max(len(complete), 1)
-    of_sensors = [(each.name, inf, each.apply(values, each.u)) for each in shifts(case.sensors)]
-    shared = [*_random(values, alone, 0.0 if several else zero_u), *of_sensors]
+    sensors = [(each.name, inf, each.apply(values, each.u)) for each in shifts(case.sensors)]
+    shared = _terms(recipe, values, [*_random(values, alone, 0.0 if several else zero_u), *sensors])
+    claims = _terms(recipe, values, _random(values, random, zero_u))
     givens = _of_givens(
         lambda other, seen: formulas(pattern(other) or found, seen), values, case, analysis
     )
-    claims = _terms(recipe, values, _random(values, scattered, zero_u)).covariance
     return Derived(
         names=tuple(names),
         values=table.mean(axis=0) if several else recipe(values),
-        terms=_terms(recipe, values, shared, givens),
-        unknown=_terms(recipe, values, _unknown(alone | hidden, values)).changes,
+        shared=[*shared, *givens],
+        unknown=_changes(_terms(recipe, values, _unknown(alone | hidden, values)), k),
         scatter=np.atleast_2d(np.cov(table.T)) / len(table) if several else None,
         trials=single,
         own={t.name: _terms(recipe, each[t.name], _own(each[t.name], t)) for t in complete},
         means=tuple(fixed) if complete else (),
-        claimed=claims if all(mean.u for mean in scattered.values()) else None,
+        claimed=_covariance(claims, k) if all(mean.u for mean in random.values()) else None,
     )
 
 
 def _used(
     needs: Sequence[str], analysis: Analysis
 ) -> tuple[dict[str, Outcome], list[str], list[Trial]] | None:
-    """The means that stand for what no trial has, what the trials have, and the trials that have
-    all of it; None where something isn't known at all. Without a complete trial means serve alone.
+    """The means that stand for what no trial has, with their type A part only; what the trials
+    have, and the trials that have all of it; None where something isn't known at all. Without a
+    complete trial means serve alone.
     """
     summary, counted = analysis.summary, analysis.counted
     given = [q for q in needs if q in summary and not any(q in t.estimates for t in counted)]
@@ -199,20 +172,13 @@ def _used(
     given, seen = (given, seen) if complete else (list(needs), [])
     if any(q not in summary for q in given):
         return None
-    return {q: _random_part(summary[q]) for q in given}, seen, complete
+    return {q: summary[q].random for q in given}, seen, complete
 
 
-def _terms(
-    recipe: Recipe, values: Values, shifted: Iterable[Shifted], more: Sequence[Row] = ()
-) -> Terms:
-    """What the shifts of measured values do to the quantities, and ``more`` as it is."""
+def _terms(recipe: Recipe, values: Values, shifted: Iterable[Shifted]) -> list[Term]:
+    """What the shifts of measured values do to the quantities."""
     centre = recipe(values)
-    rows = [*((name, dof, recipe(other) - centre) for name, dof, other in shifted), *more]
-    return Terms(
-        names=tuple(name for name, _, _ in rows),
-        dof=tuple(dof for _, dof, _ in rows),
-        changes=np.array([change for _, _, change in rows]).reshape(len(rows), len(centre)),
-    )
+    return [(name, dof, recipe(other) - centre) for name, dof, other in shifted]
 
 
 def _mean(estimates: Sequence[Outcome]) -> Outcome:
@@ -222,13 +188,6 @@ def _mean(estimates: Sequence[Outcome]) -> Outcome:
     claimed = [each.u or 0.0 for each in estimates]
     u = float(np.linalg.norm(claimed)) / len(claimed) if all(claimed) else 0.0
     return Estimate(value=float(np.mean([each.value for each in estimates])), u=u)
-
-
-def _random_part(summary: Summary) -> Outcome:
-    """The mean of a summary with its type A part only; type B comes from the sensors here."""
-    n = summary.n or 1
-    dof = n - 1 if summary.u_random is not None and n > 1 else inf
-    return Outcome(value=summary.mean, u=summary.u_random, dof=dof, step=summary.step)
 
 
 def _random(values: Values, means: Mapping[str, Outcome], zero_u: float) -> Iterator[Shifted]:
@@ -270,7 +229,7 @@ def _unknown(means: Mapping[str, Outcome], values: Values) -> Iterator[Shifted]:
 
 def _of_givens(
     formulas: Callable[[Apparatus, Values], Array], values: Values, case: Case, analysis: Analysis
-) -> list[Row]:
+) -> list[Term]:
     """What one standard uncertainty of each given does. Forces that were zeroed by the pull while
     held go with it.
     """

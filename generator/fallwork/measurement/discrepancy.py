@@ -10,13 +10,14 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from enum import Enum
 
-from fallwork.measurement.comparison import Comparison, Verdict, compare, verdict_on
+from fallwork.measurement.comparison import Comparison, compare
 from fallwork.measurement.derived import Derived
 from fallwork.measurement.influences import Place, influences_of, uncertain_givens
 from fallwork.measurement.inputs import Case
 from fallwork.measurement.losses import Clue, Losses, losses_of
 from fallwork.measurement.model import Analysis, Estimate, Measurand, Outcome
 from fallwork.measurement.separation import Separation, Unknown, clues_in, separate
+from fallwork.measurement.statistics import Verdict
 from fallwork.measurement.suspects import Suspect, leading, weighed
 from fallwork.measurement.view import view_of
 
@@ -50,12 +51,7 @@ class ImpossibleValue:
     """An impossible value that the trials show."""
 
     kind: Impossible
-    value: Outcome  # J, N or m/s²: negative where it is impossible
-
-    @property
-    def verdict(self) -> Verdict:
-        """DIFFER: below zero by more than k × u; else the uncertainty may do it."""
-        return verdict_on(self.value)
+    value: Outcome  # J, N or m/s²: negative where it is impossible, for sure if that DIFFERs
 
     @property
     def checks(self) -> tuple[str, ...]:
@@ -108,8 +104,7 @@ def account_of_discrepancy(
     """The account; ``predicted`` holds the predicted measurands (``Prediction.estimates``)."""
     losses, separation, plain = losses_of(analysis, case), None, None
     if losses is not None and clues_in(losses.derived):
-        separation = separate(losses.derived, case.sensors)
-        plain = separate(losses.derived, case.sensors, hidden_inertia=False)
+        separation, plain = separate(losses.derived)
         plain = plain if plain.consistent else None
     ways = (Measurand.ACCELERATION, Measurand.ACCELERATION_FROM_SPEED)
     judged = [way for way in ways if (s := analysis.summary.get(way)) and s.u is not None]
@@ -138,7 +133,7 @@ def _gap(
 ) -> Comparison | None:
     if quantity not in analysis.summary or quantity.predicted not in predicted:
         return None
-    return compare(analysis.summary[quantity].outcome, predicted[quantity.predicted])
+    return compare(analysis.summary[quantity], predicted[quantity.predicted])
 
 
 # ---- what is missing
@@ -165,10 +160,10 @@ def _balance(derived: Derived) -> Balance:
 def _alone(losses: Losses) -> dict[str, Outcome]:
     """Divided by distance, normal force and acceleration, which are known far better."""
     derived, distance = losses.derived, losses.distance
-    accelerated = distance * derived.outcome({Clue.ACCELERATION: 1.0}).value
+    accelerated = distance * derived.outcome(derived.row(Clue.ACCELERATION)).value
     rest = derived.sum(Clue.ALL_BESIDE, Clue.PULLED_BESIDE)
     return _quotients(
-        friction=(derived.sum(Clue.PULLED), distance * (losses.frame.normal_force or 0.0)),
+        friction=(derived.sum(Clue.PULLED), distance * (losses.normal_force or 0.0)),
         hidden_mass=(derived.sum(Clue.PULLED_BESIDE), accelerated),
         pulley_mass=(rest, accelerated),
         pulley_force=(rest, distance),
@@ -179,7 +174,7 @@ def _alone(losses: Losses) -> dict[str, Outcome]:
 def _frictions(
     losses: Losses, separation: Separation, plain: Separation | None
 ) -> dict[str, Outcome]:
-    found, normal = (plain or separation).settled, losses.frame.normal_force
+    found, normal = (plain or separation).settled, losses.normal_force
     return _quotients(
         friction=(found.get(Unknown.FRICTION), normal),
         friction_at_most=(losses.derived.sum(Clue.ALL_FORCE), normal),
@@ -188,13 +183,11 @@ def _frictions(
 
 def _quotients(**causes: tuple[Outcome | None, float | None]) -> dict[str, Outcome]:
     """Of those that are known, by divisors that are known far better than the dividends."""
-    found = {}
-    for cause, (each, divisor) in causes.items():
-        if each is not None and divisor:
-            u, step = each.u, each.step / abs(divisor)
-            u = None if u is None else u / abs(divisor)
-            found[cause] = Outcome(value=each.value / divisor, u=u, dof=each.dof, step=step)
-    return found
+    return {
+        cause: each.times(1 / divisor)
+        for cause, (each, divisor) in causes.items()
+        if each is not None and divisor
+    }
 
 
 def _impossible(derived: Derived, separation: Separation | None) -> tuple[ImpossibleValue, ...]:
@@ -212,7 +205,7 @@ def _impossible(derived: Derived, separation: Separation | None) -> tuple[Imposs
         for kind, value in signed.items()
         if value is not None and value.value < 0
     ]
-    return tuple(sorted(found, key=lambda each: each.verdict is not Verdict.DIFFER))
+    return tuple(sorted(found, key=lambda each: each.value.verdict is not Verdict.DIFFER))
 
 
 # ---- suspects
@@ -240,10 +233,10 @@ def _missing(losses: Losses | None, separation: Separation | None) -> dict[Place
     beside = None if losses is None else losses.derived.sum(Clue.PULLED_BESIDE)
     if losses is None or separation is None or beside is None or beside.u is None:
         return {}
-    each = 1 / losses.distance
-    here = {Clue.PULLED_BESIDE: each}
-    there = {Clue.ALL_BESIDE: each, Clue.PULLED_BESIDE: -each}
+    row, each = losses.derived.row, 1 / losses.distance
+    zero = separation.row(Unknown.FORCE_ZERO) * (Unknown.FORCE_ZERO in separation.settled)
+    here, there = each * row(Clue.PULLED_BESIDE), each * row(Clue.ALL_BESIDE)
     return {
-        Place.PULLED: separation.with_unknown(here, Unknown.FORCE_ZERO, -1.0),
-        Place.ELSEWHERE: separation.with_unknown(there, Unknown.FORCE_ZERO, 1.0),
+        Place.PULLED: separation.total(here - zero),
+        Place.ELSEWHERE: separation.total(there - here + zero),
     }

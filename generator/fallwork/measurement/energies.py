@@ -10,13 +10,18 @@ from collections.abc import Container, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from enum import Enum
 
-from fallwork.measurement.model import Measurand, Summary
+import numpy as np
+
+from fallwork.measurement.model import Array, Measurand, Summary
 from fallwork.measurement.view import View, pull
 from fallwork.mechanics import Apparatus, Force, Interaction, Phase, account
 
 WORK, DISTANCE, SPEED = Measurand.WORK_OF_TENSION, Measurand.DISTANCE, Measurand.FINAL_SPEED
-STAND_INS = {WORK: Measurand.MEAN_TENSION, SPEED: Measurand.ACCELERATION}  # with the distance
-EITHER = {**STAND_INS, **{other: need for need, other in STAND_INS.items()}}
+STAND_INS: Mapping[str, Measurand] = {  # with the distance
+    WORK: Measurand.MEAN_TENSION,
+    SPEED: Measurand.ACCELERATION,
+}
+EITHER: Mapping[str, str] = {**STAND_INS, **{way: need for need, way in STAND_INS.items()}}
 
 
 class Origin(Enum):
@@ -48,21 +53,6 @@ class MeasuredAccount:
         """Works first."""
         return (*self.works, *self.changes)
 
-    @property
-    def work(self) -> float:
-        """External work, J."""
-        return sum(part.value for part in self.works)
-
-    @property
-    def change(self) -> float:
-        """Change of energy, J."""
-        return sum(part.value for part in self.changes)
-
-    @property
-    def difference(self) -> float:
-        """Work less change of energy, J: zero if the model and the measurement were perfect."""
-        return self.work - self.change
-
     def resized(self, sizes: Iterable[float]) -> "MeasuredAccount":
         """The account with the size of every part given, J."""
         pairs = zip(self.parts, sizes, strict=True)
@@ -74,42 +64,30 @@ class MeasuredAccount:
 class Pattern:
     """The account of a system for the numbers of an apparatus, ready for measured values."""
 
-    account: MeasuredAccount  # as predicted
+    account: MeasuredAccount  # as predicted, with n parts
     goes_with: tuple[Measurand, ...]  # of each part: WORK, DISTANCE or SPEED
+    rates: Array  # (n,): J for each unit of that, of SPEED for each by which its square grows
     start_speed: float  # m/s, of the watched object
-    references: Mapping[Measurand, float]
-    # ^ the predicted values that the parts belong to; of SPEED by how much its square grows
+    distance: float  # m, the predicted one
 
-    @property
-    def distance(self) -> float:
-        """The predicted distance, m."""
-        return self.references[DISTANCE]
+    def sizes(self, values: Mapping[str, float]) -> Array:
+        """(n,): the parts with the values of a trial, by Measurand, J; KeyError for a gap."""
+        whole, start = self.completed(values), self.start_speed
+        each = [whole[n] ** 2 - start**2 if n is SPEED else whole[n] for n in self.goes_with]
+        return np.asarray(self.rates * each)
 
-    def with_values(self, values: Mapping[str, float]) -> MeasuredAccount:
-        """The account with the values of a trial, by Measurand; raises KeyError for a gap."""
-        whole = completed(values, self.distance, self.start_speed)
-        measured = {need: whole[need] for need in self.goes_with}
-        if SPEED in measured:
-            measured[SPEED] = measured[SPEED] ** 2 - self.start_speed**2
-        pairs = zip(self.account.parts, self.goes_with, strict=True)
-        factors = {need: value / self.references[need] for need, value in measured.items()}
-        return self.account.resized(part.value * factors[need] for part, need in pairs)
-
-
-def completed(
-    values: Mapping[str, float], given_distance: float, start_speed: float
-) -> Mapping[str, float]:
-    """The values with the given distance where none was measured, with the work of the mean
-    tension where no work was, and with the speed to which the acceleration leads over the distance
-    where no final speed was. ``start_speed`` in m/s.
-    """
-    whole = {DISTANCE.value: given_distance, **values}
-    if WORK not in whole and STAND_INS[WORK] in whole:
-        whole[WORK.value] = whole[STAND_INS[WORK]] * whole[DISTANCE]
-    if SPEED not in whole and STAND_INS[SPEED] in whole:
-        gained = 2 * whole[STAND_INS[SPEED]] * whole[DISTANCE]
-        whole[SPEED.value] = max(start_speed**2 + gained, 0.0) ** 0.5
-    return whole
+    def completed(self, values: Mapping[str, float]) -> Mapping[str, float]:
+        """The values with the given distance where none was measured, with the work of the mean
+        tension where no work was, and with the speed to which the acceleration leads over the
+        distance where no final speed was.
+        """
+        whole = {DISTANCE.value: self.distance, **values}
+        if WORK not in whole and STAND_INS[WORK] in whole:
+            whole[WORK.value] = whole[STAND_INS[WORK]] * whole[DISTANCE]
+        if SPEED not in whole and STAND_INS[SPEED] in whole:
+            gained = 2 * whole[STAND_INS[SPEED]] * whole[DISTANCE]
+            whole[SPEED.value] = max(self.start_speed**2 + gained, 0.0) ** 0.5
+        return whole
 
 
 def preferred(summary: Mapping[str, Summary]) -> tuple[str, ...]:
@@ -117,17 +95,18 @@ def preferred(summary: Mapping[str, Summary]) -> tuple[str, ...]:
     way to one whose uncertainty is known.
     """
     known = [quantity for quantity, each in summary.items() if each.u is not None]
-    return tuple(q for q in summary if q in known or EITHER.get(Measurand(q)) not in known)
+    return tuple(q for q in summary if q in known or EITHER.get(q) not in known)
 
 
 def stand_ins(
-    needs: Iterable[Measurand], available: Container[str]
-) -> tuple[tuple[Measurand, ...], tuple[Measurand, ...]]:
-    """(what to take from trials in place of ``needs``, what is missing), as in ``completed``."""
+    needs: Iterable[str], available: Container[str]
+) -> tuple[tuple[str, ...], tuple[str, ...]]:
+    """(what to take from trials in place of ``needs``, what is missing), as ``completed`` has it;
+    a distance may be missing.
+    """
     ways = {need: need if need in available else STAND_INS.get(need, need) for need in needs}
     taken = tuple(way for way in ways.values() if way in available)
-    lacks = (need for need, way in ways.items() if way not in available)
-    return taken, tuple(need for need in lacks if need is not DISTANCE)
+    return taken, tuple(n for n, way in ways.items() if way not in available and n != DISTANCE)
 
 
 def pattern_of(
@@ -136,35 +115,26 @@ def pattern_of(
     """The account of a system in the driven part; None where measured values can't be put into
     it: nothing moves, the driven part has more than one stretch, or something is undetermined.
     """
-    if len(phases) != 1:
+    phase, *more = phases
+    moved, end = phase.displacements.get(view.moving), phase.end_velocities.get(view.moving)
+    if more or not moved or end is None:
         return None
-    (phase,) = phases
-    references, whole = _references(phase, view), account(apparatus, phase, members)
+    start, distance, force = phase.start_velocities[view.moving], abs(moved), pull(phase, view)
+    grown = {DISTANCE: distance, SPEED: end**2 - start**2, WORK: (force or 0.0) * distance}
+    whole = account(apparatus, phase, members)
     works = [(f.name, f.work, *_of_force(f, view, phase)) for f in whole.external if f.work != 0]
     changes = [(k, v, *ENERGIES[k]) for k, v in whole.energy_changes.items() if v != 0]
-    rows = [*works, *changes]
-    undetermined = any(v is None or not references.get(need) for _, v, _, need in rows)
-    if undetermined or not references:
+    rows = [(n, v, origin, need) for n, v, origin, need in (*works, *changes) if v is not None]
+    if len(rows) < len(works) + len(changes) or not all(grown[need] for *_, need in rows):
         return None
-    parts = tuple(Part(name=n, value=value or 0.0, origin=origin) for n, value, origin, _ in rows)
+    parts = tuple(Part(name=n, value=value, origin=origin) for n, value, origin, _ in rows)
     return Pattern(
         account=MeasuredAccount(works=parts[: len(works)], changes=parts[len(works) :]),
         goes_with=tuple(need for *_, need in rows),
-        start_speed=phase.start_velocities[view.moving],
-        references=references,
+        rates=np.array([value / grown[need] for _, value, _, need in rows]),
+        start_speed=start,
+        distance=distance,
     )
-
-
-def _references(phase: Phase, view: View) -> dict[Measurand, float]:
-    """Predicted size of what is measured, of SPEED the growth of its square; empty where nothing
-    moves or the stretch has no end.
-    """
-    moved, end = phase.displacements.get(view.moving), phase.end_velocities.get(view.moving)
-    if not moved or end is None:
-        return {}
-    start, force = phase.start_velocities[view.moving], pull(phase, view)
-    work = {WORK: force * abs(moved)} if force else {}
-    return {DISTANCE: abs(moved), SPEED: end**2 - start**2, **work}
 
 
 ENERGIES = {

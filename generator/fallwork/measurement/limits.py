@@ -21,7 +21,6 @@ from fallwork.measurement.inputs import Case
 from fallwork.measurement.model import Estimate, Measurand, Outcome, Trial
 from fallwork.measurement.motion import held_pull
 from fallwork.measurement.saying import noun, number, off, say
-from fallwork.measurement.statistics import limit_of
 from fallwork.measurement.suspects import FAR, NEAR
 from fallwork.measurement.view import driven_phases, measurands_of, view_of
 from fallwork.mechanics import Apparatus, solve
@@ -255,7 +254,7 @@ def carried(held: float, limits: Range) -> bool:
 
 def own_limit(found: Outcome) -> float:
     """By how much a single value may be off by itself (95 %)."""
-    return limit_of(found) or 0.0
+    return found.limit or 0.0
 
 
 # ---- signs

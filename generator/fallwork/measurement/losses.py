@@ -14,21 +14,17 @@ from math import isclose
 import numpy as np
 
 from fallwork.measurement.derived import UNSEEN, Derived, derive
-from fallwork.measurement.energies import (
-    Origin,
-    Pattern,
-    completed,
-    pattern_of,
-    preferred,
-    stand_ins,
-)
+from fallwork.measurement.energies import Origin, Pattern, pattern_of, preferred, stand_ins
 from fallwork.measurement.inputs import Case
-from fallwork.measurement.model import Analysis, Array, Measurand
+from fallwork.measurement.model import Analysis, Array, Estimate, Measurand
 from fallwork.measurement.motion import held_pull
 from fallwork.measurement.sensors import Values
+from fallwork.measurement.summaries import summary_given
 from fallwork.measurement.view import View, direction, driven_phases, view_of
 from fallwork.mechanics import Apparatus, Interaction, Phase, solve
 from fallwork.scenario.nouns import EARTH
+
+ZEROING = "zeroing"  # N, beside the measurands: what is left of the zero, 0 where one was set
 
 
 class Clue(Enum):
@@ -43,6 +39,7 @@ class Clue(Enum):
     COASTING_FORCE = "resistance while coasting"  # N
     HELD_OFFSET = "force while held, less the weight that hangs there"  # N
     SLACK_OFFSET = "force with a slack string"  # N
+    ZEROING = "zero as it was set"  # N
     ACCELERATION = "acceleration from final speed and distance"  # m/s²
     SLOPE_DIFFERENCE = "acceleration from the slope less that from speed and distance"  # m/s²
 
@@ -68,8 +65,8 @@ class Losses:
     """Every clue that the trials give, with their correlations."""
 
     derived: Derived  # by Clue
-    frame: Frame  # for the givens as they are
     distance: float  # m, the mean over the trials, or as given
+    normal_force: float | None  # N, as in Frame, for the givens as they are
 
 
 # ---- formulas
@@ -81,20 +78,14 @@ def _missing(frame: Frame, values: Values, *, pulled: bool = False, beside: bool
     """
     pattern = frame.pulled if pulled else frame.whole
     assert pattern is not None  # asked for where there is one
-    account, left_out = pattern.with_values(values), () if beside else frame.resisting
-    works, changes = (
-        sum(part.value for part in side if part.name not in left_out)
-        for side in (account.works, account.changes)
-    )
-    return works - changes
+    works, left_out = len(pattern.account.works), () if beside else frame.resisting
+    counts = [part.name not in left_out for part in pattern.account.parts]
+    sizes = np.where(counts, pattern.sizes(values), 0.0)
+    return float(np.sum(sizes[:works]) - np.sum(sizes[works:]))
 
 
 def _per_distance(frame: Frame, values: Values, *, pulled: bool = False) -> float:
     return _missing(frame, values, pulled=pulled) / values[Measurand.DISTANCE]
-
-
-def _coasting(frame: Frame, values: Values) -> float:
-    return frame.inertia * (frame.bare_coasting - values[Measurand.COASTING_ACCELERATION])
 
 
 def _from_speed(frame: Frame, values: Values) -> float:
@@ -110,7 +101,8 @@ def _slope_difference(frame: Frame, values: Values) -> float:
 
 RUN = (Measurand.DISTANCE, Measurand.FINAL_SPEED)
 PULL = (*RUN, Measurand.WORK_OF_TENSION)
-FORMULAS: Mapping[Clue, tuple[tuple[Measurand, ...], Callable[[Frame, Values], float]]] = {
+COASTING, HELD = Measurand.COASTING_ACCELERATION, Measurand.FORCE_HELD
+FORMULAS: Mapping[Clue, tuple[tuple[str, ...], Callable[[Frame, Values], float]]] = {
     # what a clue needs, and what follows from it
     Clue.PULLED: (PULL, partial(_missing, pulled=True)),
     Clue.ALL: (RUN, _missing),
@@ -118,15 +110,16 @@ FORMULAS: Mapping[Clue, tuple[tuple[Measurand, ...], Callable[[Frame, Values], f
     Clue.ALL_BESIDE: (RUN, partial(_missing, beside=True)),
     Clue.PULLED_FORCE: (PULL, partial(_per_distance, pulled=True)),
     Clue.ALL_FORCE: (RUN, _per_distance),
-    Clue.COASTING_FORCE: ((Measurand.COASTING_ACCELERATION,), _coasting),
-    Clue.HELD_OFFSET: (
-        (Measurand.FORCE_HELD,),
-        lambda frame, values: values[Measurand.FORCE_HELD] - frame.held,
+    Clue.COASTING_FORCE: (
+        (COASTING,),
+        lambda frame, values: frame.inertia * (frame.bare_coasting - values[COASTING]),
     ),
+    Clue.HELD_OFFSET: ((HELD,), lambda frame, values: values[HELD] - frame.held),
     Clue.SLACK_OFFSET: (
         (Measurand.FORCE_SLACK,),
         lambda frame, values: values[Measurand.FORCE_SLACK],
     ),
+    Clue.ZEROING: ((ZEROING,), lambda frame, values: values[ZEROING]),
     Clue.ACCELERATION: (RUN, _from_speed),
     Clue.SLOPE_DIFFERENCE: ((*RUN, Measurand.ACCELERATION), _slope_difference),
 }
@@ -137,12 +130,16 @@ def losses_of(analysis: Analysis, case: Case) -> Losses | None:
     """The losses; None where the run or the trials don't allow any, e.g. nothing moves, the driven
     part has several stretches, or neither distance nor final speed was measured.
 
-    The zero of the force sensor counts as unknown here, so its type B term is left out.
+    The zero of the force sensor counts as unknown here, so its type B term is left out: a zeroing
+    of known uncertainty is one more clue.
     """
     view = view_of(case.scenario)
     frame = frame_of(case.apparatus(), view)
     if frame is None:
         return None
+    zeroed = Estimate(value=0.0, u=case.sensors.force_zero)
+    more = {ZEROING: summary_given(ZEROING, zeroed, None)} if zeroed.u > 0 else {}
+    analysis = replace(analysis, summary={**analysis.summary, **more})
     measured = _mostly_measured(analysis)
     ways = {clue: stand_ins(needs, measured) for clue, (needs, _) in FORMULAS.items()}
     left_out = [
@@ -153,19 +150,22 @@ def losses_of(analysis: Analysis, case: Case) -> Losses | None:
     if Clue.ALL not in clues:
         return None
     needs = tuple(dict.fromkeys(need for clue in clues for need in ways[clue][0]))
-    sensors = replace(case.sensors, force_zero=0.0, force_step=0.0)
 
     def formulas(found: Frame, values: Values) -> Array:
-        whole = completed(values, found.whole.distance, found.whole.start_speed)
+        whole = found.whole.completed(values)
         return np.array([FORMULAS[clue][1](found, whole) for clue in clues])
 
+    sensors = replace(case.sensors, force_zero=0.0, force_step=0.0)
     build, case = partial(frame_of, view=view), replace(case, sensors=sensors)
     derived = derive(clues, build, formulas, needs, case, analysis)
-    covered = analysis.summary.get(Measurand.DISTANCE)
-    distance = covered.mean if covered else frame.whole.distance
     if derived is None:
         return None
-    return Losses(derived=derived, frame=frame, distance=distance)
+    covered = analysis.summary.get(Measurand.DISTANCE)
+    return Losses(
+        derived=derived,
+        distance=covered.value if covered else frame.whole.distance,
+        normal_force=frame.normal_force,
+    )
 
 
 def _mostly_measured(analysis: Analysis) -> tuple[str, ...]:

@@ -179,8 +179,8 @@ def doubtful(analysis: Analysis, limits: Limits) -> list[str]:
         unknown = name not in summary or FOLLOWS.get(name) in summary
         if unknown or (name in OF_FORCE and not zeroed):
             continue
-        mean = summary[name].mean
-        if abs(mean - lab.value) > lab.doubtful + own_limit(summary[name].outcome):
+        mean = summary[name].value
+        if abs(mean - lab.value) > lab.doubtful + own_limit(summary[name]):
             found.append(
                 say(
                     "doubtful",

@@ -8,14 +8,11 @@ a force that pulls is positive. All classes are frozen; mappings keep their orde
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from enum import StrEnum
-from math import inf
-from typing import Any
-
-import numpy as np
 
 from fallwork.errors import Place
-
-Array = np.ndarray[Any, np.dtype[np.float64]]
+from fallwork.measurement.statistics import Array as Array
+from fallwork.measurement.statistics import Estimate as Estimate
+from fallwork.measurement.statistics import Outcome as Outcome
 
 
 class Measurand(StrEnum):
@@ -58,29 +55,6 @@ UNITS: Mapping[str, str] = {
     Measurand.FORCE_HELD: "N",
     Measurand.FORCE_SLACK: "N",
 }
-
-
-@dataclass(frozen=True, kw_only=True)
-class Outcome:
-    """A value whose standard uncertainty may be unknown.
-
-    None means unknown, which isn't zero: whatever rests on it is unknown too, and no verdict is
-    possible on it (``combined`` and ``limit_of`` in ``statistics`` hold that).
-    """
-
-    value: float
-    u: float | None
-    dof: float = inf  # of the uncertainty
-    step: float = (
-        0.0  # the last place as written, where u is unknown: it says how to print, no more
-    )
-
-
-@dataclass(frozen=True, kw_only=True)
-class Estimate(Outcome):
-    """A value with its standard uncertainty and the degrees of freedom of that uncertainty."""
-
-    u: float
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -185,30 +159,18 @@ class Effect:
 
     name: str  # e.g. "scale of the force sensor"
     u: float  # standard uncertainty that it gives to the measurand
-    dof: float = inf
 
 
 @dataclass(frozen=True, kw_only=True)
-class Summary:
-    """One measurand over all trials that count; what isn't known of it is None."""
+class Summary(Outcome):
+    """The mean of one measurand over all trials that count; what isn't known of it is None."""
 
     quantity: str  # a Measurand
     n: int | None
-    mean: float
     standard_deviation: float | None  # of the trials, with n − 1; None for n = 1
-    u_random: float | None  # type A: standard_deviation / √n; for n = 1 that of the only value
+    random: Outcome  # with its type A uncertainty alone; for n = 1 that of the only value
     effects: tuple[Effect, ...] = ()  # type B
-    u: float | None  # combined standard uncertainty
-    dof: float  # effective, Welch–Satterthwaite
-    coverage_factor: float | None  # Student's t for 95 % and ``dof``
-    interval_95: tuple[float, float] | None
-    step: float = 0.0  # as in Outcome
     outliers: tuple[str, ...] = ()  # names of trials that stand far off; they count all the same
-
-    @property
-    def outcome(self) -> Outcome:
-        """The mean with its uncertainty."""
-        return Outcome(value=self.mean, u=self.u, dof=self.dof, step=self.step)
 
 
 @dataclass(frozen=True, kw_only=True)

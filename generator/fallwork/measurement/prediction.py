@@ -23,7 +23,6 @@ from fallwork.measurement.propagation import (
     Numbers,
     monte_carlo,
 )
-from fallwork.measurement.statistics import interval
 from fallwork.measurement.view import (
     View,
     direction,
@@ -72,9 +71,9 @@ class Predicted:
         return self.shown.estimate if self.shown else self.linear
 
     @property
-    def interval_95(self) -> tuple[float, float]:
+    def interval_95(self) -> tuple[float, float] | None:
         """The coverage interval to show."""
-        return self.shown.interval_95 if self.shown else interval(self.linear)
+        return self.shown.interval_95 if self.shown else self.linear.interval_95
 
 
 @dataclass(frozen=True, kw_only=True)

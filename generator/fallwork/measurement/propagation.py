@@ -14,7 +14,7 @@ from typing import Any
 import numpy as np
 
 from fallwork.measurement.model import Array, Estimate
-from fallwork.measurement.statistics import LEVEL, combined, interval
+from fallwork.measurement.statistics import LEVEL, combined
 
 Numbers = Mapping[Any, Array]  # by name
 Model = Callable[[Numbers], Numbers]  # arrays of one length in, arrays of that length out
@@ -98,7 +98,7 @@ class Drawn:
         """Whether both ends of the linear interval lie within the tolerance of these, but for the
         noise (JCGM 101:2008, 8.2).
         """
-        ends = zip(interval(linear), self.interval_95, strict=True)
+        ends = zip(linear.interval_95 or (), self.interval_95, strict=True)
         apart = max(abs(ours - theirs) for ours, theirs in ends)
         return apart <= _allowed(self.estimate.u) + self.noise and self.undefined == 0
 

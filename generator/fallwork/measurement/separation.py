@@ -19,9 +19,8 @@ import numpy as np
 
 from fallwork.measurement.derived import Derived
 from fallwork.measurement.losses import Clue
-from fallwork.measurement.model import Array, Estimate
-from fallwork.measurement.sensors import Sensors
-from fallwork.measurement.statistics import LEVEL, combined, limit_of
+from fallwork.measurement.model import Array, Estimate, Outcome
+from fallwork.measurement.statistics import LEVEL, coverage_factor
 
 ZERO = 1e-9  # numbers below this count as zero; the entries of SEES are 0 and 1
 ALL_BUT_EXACT = 1e-6  # of the usual uncertainty: what a clue without any counts as having
@@ -42,7 +41,9 @@ SEES: Mapping[Clue, tuple[Unknown, ...]] = {
     Clue.COASTING_FORCE: (Unknown.FRICTION,),
     Clue.HELD_OFFSET: (Unknown.FORCE_ZERO,),
     Clue.SLACK_OFFSET: (Unknown.FORCE_ZERO,),
+    Clue.ZEROING: (Unknown.FORCE_ZERO,),
 }
+MEASURED = tuple(clue for clue in SEES if clue is not Clue.ZEROING)  # those of the runs
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -51,19 +52,20 @@ class KnownSum:
 
     clue: Clue
     of: tuple[Unknown, ...]
-    value: Estimate  # N
+    value: Outcome  # N
 
 
 @dataclass(frozen=True, kw_only=True)
 class Separation:
-    """What is settled and what isn't: the least-squares solution for some of the unknowns."""
+    """What is settled and what isn't: the least-squares solution for q of the unknowns, by m clues
+    of the k derived quantities.
+    """
 
     derived: Derived
     clues: tuple[Clue, ...]
-    force_zero: float  # N, standard uncertainty of a zeroing; 0: none is known of
     unknowns: tuple[Unknown, ...]  # the others were taken as none
-    matrix: Array  # (m, q): which clues see which unknowns; the zeroing last, if known
-    inverse: Array  # (q, m): each unknown as a sum of clues
+    matrix: Array  # (m, q): which clues see which unknowns
+    inverse: Array  # (q, k): each unknown as a sum of derived quantities
     luck: tuple[float, float]  # what the fit of the weights does, see ``_luck``
     settled: Mapping[Unknown, Estimate] = field(default_factory=dict)  # N
 
@@ -80,24 +82,25 @@ class Separation:
 
     @property
     def sums(self) -> tuple[KnownSum, ...]:
-        """Every clue, as it stands."""
+        """Every clue of the runs, as it stands."""
         return tuple(
             KnownSum(
                 clue=clue,
                 of=tuple(each for each in SEES[clue] if each in self.unknowns),
-                value=self.derived.estimate({clue: 1.0}),
+                value=self.derived.outcome(self.derived.row(clue)),
             )
-            for clue in self.clues
+            for clue in MEASURED
+            if clue in self.clues
         )
 
     @property
     def would_settle(self) -> dict[Unknown, tuple[Clue, ...]]:
         """For each unknown that isn't settled, the missing clues each of which would settle it."""
-        missing = [clue for clue in SEES if clue not in self.clues]
-        rows = {clue: _row(SEES[clue], self.unknowns) for clue in missing}
-        with_it = {clue: _fixed(np.vstack([self.matrix, row])) for clue, row in rows.items()}
+        missing = [clue for clue in MEASURED if clue not in self.clues]
+        rows = _matrix(missing, self.unknowns)
+        with_it = [_fixed(np.vstack([self.matrix, row])) for row in rows]
         return {
-            unknown: tuple(clue for clue in missing if with_it[clue][at])
+            unknown: tuple(c for c, fixed in zip(missing, with_it, strict=True) if fixed[at])
             for at, unknown in enumerate(self.unknowns)
             if unknown not in self.settled
         }
@@ -108,45 +111,24 @@ class Separation:
         which the verdict rule may err are shared out over as many tests as there are clues more
         than needed.
         """
-        matrix = self.matrix
-        spare = len(matrix) - int(np.linalg.matrix_rank(matrix))
+        spare = len(self.matrix) - int(np.linalg.matrix_rank(self.matrix))
         if not spare:
             return True
-        level = 1 - (1 - LEVEL) / spare
-        noise = ZERO * max(abs(each.value.value) for each in self.sums)
-        rests = [self.total(row) for row in np.eye(len(matrix)) - matrix @ self.inverse]
-        return all(abs(each.value) <= limit_of(each, level) + noise for each in rests)
+        level, own = 1 - (1 - LEVEL) / spare, np.array([self.derived.row(c) for c in self.clues])
+        noise = ZERO * np.max(np.abs(own @ self.derived.values))
+        rests = [self.total(row) for row in own - self.matrix @ self.inverse]
+        limits = [coverage_factor(each.dof, level) * each.u + noise for each in rests]
+        return all(abs(each.value) <= limit for each, limit in zip(rests, limits, strict=True))
 
     def row(self, unknown: Unknown) -> Array:
-        """(m,): an unknown as a sum of clues."""
+        """(k,): an unknown as a sum of derived quantities."""
         return np.asarray(self.inverse[self.unknowns.index(unknown)])
 
-    def weights(self, row: Array) -> dict[Clue, float]:
-        """The clues in such a sum."""
-        return dict(zip(self.clues, map(float, row), strict=False))
-
-    def total(
-        self,
-        row: Array,
-        larger: float = 1.0,
-        fewer: float = 0.0,
-        also: Mapping[Clue, float] | None = None,
-    ) -> Estimate:
-        """Σ weight × clue, N, with the zeroing's part in its uncertainty; ``also``: more clues."""
-        weights = self.weights(row)
-        for clue, more in (also or {}).items():
-            weights[clue] = weights.get(clue, 0.0) + more
-        known = self.derived.estimate(weights, larger, fewer)
-        prior = abs(float(row[-1])) * self.force_zero if self.force_zero > 0 else 0.0
-        u, dof = combined([(known.u, known.dof), (prior, np.inf)])
-        return Estimate(value=known.value, u=u, dof=dof)
-
-    def with_unknown(
-        self, weights: Mapping[Clue, float], unknown: Unknown, factor: float
-    ) -> Estimate:
-        """Σ weight × clue + factor × unknown; without the unknown if it isn't settled."""
-        row = factor * self.row(unknown) if unknown in self.settled else np.zeros(len(self.matrix))
-        return self.total(row, also=weights)
+    def total(self, row: Array, *luck: float) -> Estimate:
+        """A sum of derived quantities of known uncertainty, with weights (k,)."""
+        found = self.derived.outcome(row, None, *luck)
+        assert found.u is not None  # only such are among the clues
+        return Estimate(value=found.value, u=found.u, dof=found.dof)
 
 
 WITHOUT_INERTIA = tuple(each for each in Unknown if each is not Unknown.INERTIA)
@@ -157,85 +139,69 @@ def clues_in(derived: Derived) -> tuple[Clue, ...]:
     return tuple(clue for clue in SEES if (found := derived.sum(clue)) and found.u is not None)
 
 
-def separate(derived: Derived, sensors: Sensors, *, hidden_inertia: bool = True) -> Separation:
-    """The separation by some clues, with hidden inertia left open or taken as none; a known
-    ``sensors.force_zero`` says that the zero is 0 ± that.
+def separate(derived: Derived) -> tuple[Separation, Separation]:
+    """With hidden inertia left open, and with it taken as none.
 
     What is taken as none makes the others better known. Where the scatter of few trials has it
     the other way round, both uncertainties are set to their geometric mean (pooling, as in
     isotonic regression), so that the intervals of both go on covering the truth 95 times of 100.
     """
-    fits = [_fitted(derived, sensors, some) for some in (tuple(Unknown), WITHOUT_INERTIA)]
+    fits = [_fitted(derived, some) for some in (tuple(Unknown), WITHOUT_INERTIA)]
     wide, narrow = ({u: f.total(f.row(u), *f.luck) for u in _known(f)} for f in fits)
-    fit, settled = (fits[0], wide) if hidden_inertia else (fits[1], narrow)
-    pooled = {
-        unknown: replace(each, u=(wide[unknown].u * narrow[unknown].u) ** 0.5)
-        for unknown, each in settled.items()
-        if unknown in wide and unknown in narrow and narrow[unknown].u > wide[unknown].u
-    }
-    return replace(fit, settled=settled | pooled)
+    for unknown, one in wide.items():
+        other = narrow.get(unknown)
+        if other is not None and other.u > one.u:
+            u = (one.u * other.u) ** 0.5
+            wide[unknown], narrow[unknown] = replace(one, u=u), replace(other, u=u)
+    return replace(fits[0], settled=wide), replace(fits[1], settled=narrow)
 
 
 def _known(fit: Separation) -> list[Unknown]:
     return [u for u, known in zip(fit.unknowns, _fixed(fit.matrix), strict=True) if known]
 
 
-def covariance_of(
-    derived: Derived, clues: Sequence[Clue], covariance: Array | None = None
-) -> Array:
-    """The covariance of the clues, N²: what all trials share, or their part of another one."""
-    places = derived.places(clues)
-    whole = derived.terms.covariance if covariance is None else covariance
-    return np.asarray(whole[np.ix_(places, places)])
+def covariances(derived: Derived, clues: Sequence[Clue]) -> tuple[Array, Array]:
+    """(m, m) each, N²: of what all trials share, and of what differs from trial to trial: their
+    scatter where there are trials enough to tell it. Of fewer trials what they say of their own
+    uncertainties, or the same for every clue where some say nothing.
+    """
+    at = np.ix_(*[[derived.names.index(clue) for clue in clues]] * 2)
+    shared, random = derived.covariance[at], np.zeros((len(clues), len(clues)))
+    if derived.scatter is not None and _by_scatter(derived, clues):
+        random = derived.scatter[at]
+    elif derived.scatter is not None and derived.claimed is not None:
+        random = derived.claimed[at]
+    elif derived.scatter is not None:
+        real = np.array([clue in MEASURED for clue in clues])
+        random = np.diag(np.mean(np.diag(derived.scatter[at])[real]) * real)
+    return shared, random
 
 
 def _by_scatter(derived: Derived, clues: Sequence[Clue]) -> bool:
-    """Whether the scatter has more degrees of freedom than there are clues."""
-    return derived.scatter is not None and len(derived.trials) - 1 > len(clues)
+    """Whether the scatter has more degrees of freedom than there are clues in it."""
+    return len(derived.trials) - 1 > sum(clue in MEASURED for clue in clues)
 
 
-def at_random(derived: Derived, clues: Sequence[Clue]) -> Array:
-    """The same of what differs from trial to trial: their scatter where there are trials enough to
-    tell it. Of fewer trials what they say of their own uncertainties, or the same for every clue
-    where some say nothing.
-    """
-    if derived.scatter is None:
-        return np.zeros((len(clues), len(clues)))
-    scatter = covariance_of(derived, clues, derived.scatter)
-    if _by_scatter(derived, clues):
-        return scatter
-    if derived.claimed is not None:
-        return covariance_of(derived, clues, derived.claimed)
-    return np.asarray(np.mean(np.diag(scatter)) * np.eye(len(clues)))
-
-
-def _fitted(derived: Derived, sensors: Sensors, unknowns: tuple[Unknown, ...]) -> Separation:
+def _fitted(derived: Derived, unknowns: tuple[Unknown, ...]) -> Separation:
     """Generalised least squares: of all unbiased sums of clues those with the least variance
     (A. C. Aitken, Proc. Roy. Soc. Edinburgh 55 (1936) 42; from memory).
     """
     clues = clues_in(derived)
-    matrix = np.array([_row(SEES[clue], unknowns) for clue in clues])
-    random, shared = at_random(derived, clues), covariance_of(derived, clues)
-    values = np.array([derived.estimate({clue: 1.0}).value for clue in clues])
-    if sensors.force_zero > 0:
-        matrix = np.vstack([matrix, _row([Unknown.FORCE_ZERO], unknowns)])
-        random, shared = np.pad(random, (0, 1)), np.pad(shared, (0, 1))
-        shared[-1, -1] = sensors.force_zero**2
-        values = np.append(values, 0.0)
+    matrix, own = _matrix(clues, unknowns), np.array([derived.row(clue) for clue in clues])
+    shared, random = covariances(derived, clues)
     size = float(np.trace(random + shared)) / len(matrix)
     exact = ALL_BUT_EXACT**2 * size or 1.0
     covariance = random + shared + exact * np.eye(len(matrix))
     whiten = np.linalg.inv(np.linalg.cholesky(covariance))
     luck = (1.0, 0.0)
     if _by_scatter(derived, clues):
-        luck = _luck(matrix, covariance, random, values, len(derived.trials) - 1)
+        luck = _luck(matrix, covariance, random, own @ derived.values, len(derived.trials) - 1)
     return Separation(
         derived=derived,
         clues=clues,
-        force_zero=sensors.force_zero,
         unknowns=unknowns,
         matrix=matrix,
-        inverse=np.linalg.pinv(whiten @ matrix, rcond=ZERO) @ whiten,
+        inverse=np.linalg.pinv(whiten @ matrix, rcond=ZERO) @ whiten @ own,
         luck=luck,
     )
 
@@ -262,8 +228,10 @@ def _luck(
     return dof / (dof - fewer) * (1 + float(size @ part @ size) / dof), fewer
 
 
-def _row(seen: Sequence[Unknown], unknowns: Sequence[Unknown]) -> list[float]:
-    return [1.0 if unknown in seen else 0.0 for unknown in unknowns]
+def _matrix(clues: Sequence[Clue], unknowns: Sequence[Unknown]) -> Array:
+    """(m, q): which see which."""
+    rows = [[float(unknown in SEES[clue]) for unknown in unknowns] for clue in clues]
+    return np.array(rows).reshape(-1, len(unknowns))
 
 
 def _fixed(matrix: Array) -> list[bool]:

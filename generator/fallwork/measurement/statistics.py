@@ -1,15 +1,18 @@
-"""Means, standard uncertainties, coverage factors and outliers.
+"""Values with their uncertainty: means, combinations, coverage intervals, the verdict, outliers.
 
-Takes plain numbers; gives estimates in the same unit. Knows nothing of trials or sensors.
+Takes plain numbers; gives values in the same unit. Knows nothing of trials or sensors.
 Terms and formulas: JCGM 100:2008 (GUM).
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from enum import Enum
 from math import fsum, inf, isinf, sqrt
-from typing import overload
+from typing import Any, Self, overload
 
-from fallwork.measurement.model import Array, Estimate, Outcome
+import numpy as np
+
+Array = np.ndarray[Any, np.dtype[np.float64]]
 
 LEVEL = 0.95  # of coverage intervals
 SIGNIFICANCE = 0.01  # of the outlier test: a clean set is seldom flagged
@@ -17,25 +20,70 @@ GUARD = 10  # times: the last place of values over that of their difference
 FEWEST = 5  # values that an outlier test needs: of fewer any may look far off
 
 
+class Verdict(Enum):
+    """Whether a difference is zero within k × u."""
+
+    AGREE = "agree"
+    DIFFER = "differ"
+    OPEN = "not judged"  # u isn't known
+
+
 @dataclass(frozen=True, kw_only=True)
-class Spread:
-    """Mean and scatter of repeated readings."""
+class Outcome:
+    """A value whose standard uncertainty may be unknown.
+
+    None means unknown, which isn't zero: whatever rests on it is unknown too, and no verdict is
+    possible on it.
+    """
+
+    value: float
+    u: float | None
+    dof: float = inf  # of the uncertainty
+    step: float = 0.0
+    # ^ the last place as written, where u is unknown: it says how to print, no more
+
+    @property
+    def coverage_factor(self) -> float | None:
+        """Student's t for 95 % and ``dof``; None where u isn't known."""
+        return None if self.u is None else coverage_factor(self.dof)
+
+    @property
+    def limit(self) -> float | None:
+        """Expanded uncertainty k × u; None where u isn't known."""
+        return None if self.u is None else coverage_factor(self.dof) * self.u
+
+    @property
+    def interval_95(self) -> tuple[float, float] | None:
+        """The coverage interval; None where u isn't known."""
+        half = self.limit
+        return None if half is None else (self.value - half, self.value + half)
+
+    @property
+    def verdict(self) -> Verdict:
+        """Whether the value, a difference, is zero within its expanded uncertainty (GUM G.3)."""
+        if self.limit is None:
+            return Verdict.OPEN
+        return Verdict.AGREE if abs(self.value) <= self.limit else Verdict.DIFFER
+
+    def times(self, factor: float) -> Self:
+        """The value multiplied by an exact number."""
+        u = None if self.u is None else abs(factor) * self.u
+        return replace(self, value=factor * self.value, u=u, step=abs(factor) * self.step)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Estimate(Outcome):
+    """A value with its standard uncertainty and the degrees of freedom of that uncertainty."""
+
+    u: float
+
+
+@dataclass(frozen=True, kw_only=True)
+class Spread(Outcome):
+    """The mean of repeated readings with its type A uncertainty (GUM 4.2.3), unknown for one."""
 
     n: int
-    mean: float
     standard_deviation: float | None  # with n − 1; None for a single reading
-
-    @property
-    def u(self) -> float | None:
-        """Type A standard uncertainty of the mean (GUM 4.2.3)."""
-        return None if self.standard_deviation is None else self.standard_deviation / sqrt(self.n)
-
-    @property
-    def estimate(self) -> Estimate:
-        """The mean with its type A uncertainty; raises ValueError for a single reading."""
-        if self.u is None:
-            raise ValueError("a single reading has no scatter")
-        return Estimate(value=self.mean, u=self.u, dof=self.n - 1)
 
 
 def spread(values: Sequence[float] | Array) -> Spread:
@@ -47,8 +95,11 @@ def spread(values: Sequence[float] | Array) -> Spread:
     origin = readings[0]  # taken off first, so that a large common part costs no digits
     shifts = [reading - origin for reading in readings]
     shift = fsum(shifts) / n
-    deviation = None if n == 1 else sqrt(fsum((each - shift) ** 2 for each in shifts) / (n - 1))
-    return Spread(n=n, mean=origin + shift, standard_deviation=deviation)
+    if n == 1:
+        return Spread(n=1, value=origin, u=None, standard_deviation=None)
+    deviation = sqrt(fsum((each - shift) ** 2 for each in shifts) / (n - 1))
+    mean, u = origin + shift, deviation / sqrt(n)
+    return Spread(n=n, value=mean, u=u, dof=n - 1, standard_deviation=deviation)
 
 
 def rectangular(half_width: float) -> float:
@@ -75,32 +126,26 @@ def resolution(step: float) -> float:
     return step / sqrt(12)
 
 
-def welch_satterthwaite(terms: Sequence[tuple[float, float]]) -> float:
-    """Effective degrees of freedom of a sum of independent terms (u, dof) (GUM G.2b).
-
-    Infinite where no term with finite degrees of freedom contributes.
-    """
-    largest = max((u for u, _ in terms), default=0.0)
-    if largest == 0:
-        return inf
-    total = fsum((u / largest) ** 2 for u, _ in terms)
-    shares = fsum((u / largest) ** 4 / dof for u, dof in terms if not isinf(dof))
-    return total**2 / shares if shares > 0 else inf
-
-
 @overload
 def combined(terms: Sequence[tuple[float, float]]) -> tuple[float, float]: ...
 @overload
 def combined(terms: Sequence[tuple[float | None, float]]) -> tuple[float | None, float]: ...
 def combined(terms: Sequence[tuple[float | None, float]]) -> tuple[float | None, float]:
-    """Combined standard uncertainty of independent terms (u, dof), and its dof (GUM 5.1.2).
+    """Combined standard uncertainty of independent terms (u, dof) (GUM 5.1.2), and its effective
+    degrees of freedom (GUM G.2b), infinite where no term with finite ones contributes.
 
     Unknown if that of any term is.
     """
     known = [(u, dof) for u, dof in terms if u is not None]
     if len(known) < len(terms):
         return None, inf
-    return sqrt(fsum(u**2 for u, _ in known)), welch_satterthwaite(known)
+    largest = max((u for u, _ in known), default=0.0)
+    if largest == 0:
+        return 0.0, inf
+    total = fsum((u / largest) ** 2 for u, _ in known)
+    shares = fsum((u / largest) ** 4 / dof for u, dof in known if not isinf(dof))
+    u = sqrt(fsum(u**2 for u, _ in known))
+    return u, total**2 / shares if shares > 0 else inf
 
 
 def coverage_factor(dof: float, level: float = LEVEL) -> float:
@@ -113,25 +158,6 @@ def quantile(dof: float, share: float) -> float:
     from scipy.special import stdtrit  # slow to import, and not every command has trials
 
     return float(stdtrit(dof, share))
-
-
-@overload
-def limit_of(outcome: Estimate, level: float = LEVEL) -> float: ...
-@overload
-def limit_of(outcome: Outcome, level: float = LEVEL) -> float | None: ...
-def limit_of(outcome: Outcome, level: float = LEVEL) -> float | None:
-    """Expanded uncertainty k × u; None where u isn't known."""
-    return None if outcome.u is None else coverage_factor(outcome.dof, level) * outcome.u
-
-
-@overload
-def interval(outcome: Estimate, level: float = LEVEL) -> tuple[float, float]: ...
-@overload
-def interval(outcome: Outcome, level: float = LEVEL) -> tuple[float, float] | None: ...
-def interval(outcome: Outcome, level: float = LEVEL) -> tuple[float, float] | None:
-    """The coverage interval; None where u isn't known."""
-    half = limit_of(outcome, level)
-    return None if half is None else (outcome.value - half, outcome.value + half)
 
 
 def outliers(
@@ -148,7 +174,7 @@ def outliers(
     found = 0
     for _ in range(max(1, len(left) // 5) if len(left) >= FEWEST else 0):
         whole, n = spread([values[at] for at in left]), len(left)
-        off = {at: abs(float(values[at]) - whole.mean) for at in left}
+        off = {at: abs(float(values[at]) - whole.value) for at in left}
         removed.append(max(left, key=off.__getitem__))
         left.remove(removed[-1])
         if off[removed[-1]] > critical_deviate(n, significance) * (whole.standard_deviation or 0.0):

@@ -6,11 +6,12 @@ share (type B); gives a ``Summary``. Reading records and finding runs are left t
 
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
+from math import inf
 from operator import itemgetter
 
 from fallwork.measurement.model import Effect, Measurand, Outcome, Summary, Trial
 from fallwork.measurement.sensors import Sensors, effects
-from fallwork.measurement.statistics import combined, coverage_factor, interval, outliers, spread
+from fallwork.measurement.statistics import combined, outliers, spread
 
 
 def summarise(
@@ -23,17 +24,15 @@ def summarise(
     scatter, and nothing is known of it. A single trial keeps its own uncertainty.
     """
     names, found = tuple(estimates), tuple(estimates.values())
-    values = [each.value for each in found]
-    readings = spread(values)
-    if len(found) == 1:
-        return _summary(quantity, 1, found[0], shared)
+    readings = spread([each.value for each in found])
+    if readings.n == 1:
+        return summary_given(quantity, found[0], 1, shared)
     if not readings.standard_deviation and all(each.u is None for each in found):
-        alike = Outcome(value=readings.mean, u=None, step=min(each.step for each in found))
-        return _summary(quantity, readings.n, alike, shared)
-    summary = summary_given(
-        quantity, readings.estimate, readings.n, shared, readings.standard_deviation
-    )
-    return replace(summary, outliers=tuple(names[at] for at in outliers(values)))
+        alike = Outcome(value=readings.value, u=None, step=min(each.step for each in found))
+        return summary_given(quantity, alike, readings.n, shared)
+    mean = summary_given(quantity, readings, readings.n, shared, readings.standard_deviation)
+    far = outliers([each.value for each in found])
+    return replace(mean, outliers=tuple(names[at] for at in far))
 
 
 def summary_given(
@@ -48,26 +47,19 @@ def summary_given(
     Its uncertainty is taken as a type A one with n − 1 degrees of freedom; as it is for n = 1 or
     where n isn't known.
     """
-    if n is None or n == 1 or mean.u is None:
-        return _summary(quantity, n, mean, shared)
-    scattered = _summary(quantity, n, replace(mean, dof=n - 1), shared)
-    return replace(scattered, standard_deviation=deviation)
-
-
-def _summary(quantity: str, n: int | None, mean: Outcome, shared: Sequence[Effect]) -> Summary:
-    u, dof = combined([(mean.u, mean.dof), *((effect.u, effect.dof) for effect in shared)])
+    scattered = n is not None and n > 1 and mean.u is not None
+    dof = n - 1 if n is not None and scattered else mean.dof
+    u, whole = combined([(mean.u, dof), *((effect.u, inf) for effect in shared)])
     return Summary(
         quantity=quantity,
         n=n,
-        mean=mean.value,
-        standard_deviation=None,
-        u_random=mean.u,
-        effects=tuple(shared),
+        value=mean.value,
         u=u,
-        dof=dof,
-        coverage_factor=None if u is None else coverage_factor(dof),
-        interval_95=interval(Outcome(value=mean.value, u=u, dof=dof)),
+        dof=whole,
         step=mean.step,
+        standard_deviation=deviation if scattered else None,
+        random=Outcome(value=mean.value, u=mean.u, dof=dof, step=mean.step),
+        effects=tuple(shared),
     )
 
 
@@ -78,10 +70,8 @@ def summaries(trials: Sequence[Trial], sensors: Sensors | None = None) -> dict[s
         for quantity in Measurand
     }
     known = {quantity: found for quantity, found in every.items() if found}
-    means = {name: spread([v.value for v in found.values()]).mean for name, found in known.items()}
+    means = {q: spread([each.value for each in found.values()]).value for q, found in known.items()}
     return {
-        quantity: summarise(
-            quantity, found, effects(itemgetter(quantity), means, sensors or Sensors())
-        )
-        for quantity, found in known.items()
+        q: summarise(q, found, effects(itemgetter(q), means, sensors or Sensors()))
+        for q, found in known.items()
     }

@@ -9,9 +9,10 @@ from dataclasses import dataclass
 from enum import Enum
 from math import hypot, inf
 
-from fallwork.measurement.comparison import Comparison, Verdict, verdict_on
+from fallwork.measurement.comparison import Comparison
 from fallwork.measurement.influences import Influence, InfluenceKind, Place
 from fallwork.measurement.model import Estimate, Measurand
+from fallwork.measurement.statistics import Verdict
 
 NEAR = 2.0  # an influence may be so many times the amount that is easily overlooked
 FAR = 5.0  # beyond so many times it would have been noticed
@@ -120,7 +121,7 @@ def _by_place(
     """Where energy is missing, with the sign of the gap."""
     if not missing:
         return None
-    real = [place for place, each in missing.items() if verdict_on(each) is Verdict.DIFFER]
+    real = [place for place, each in missing.items() if each.verdict is Verdict.DIFFER]
     if influence.place not in real:
         return _against(bool(real))
     fits = (missing[influence.place].value > 0) is (gap.difference.value < 0)

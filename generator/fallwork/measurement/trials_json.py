@@ -44,7 +44,7 @@ def _summaries(summaries: Mapping[str, Summary]) -> dict[str, Any]:
     return {
         str(name): _known(
             n=summary.n,
-            mean=summary.mean,
+            mean=summary.value,
             standard_deviation=summary.standard_deviation,
             u=summary.u,
             interval_95=summary.interval_95 and list(summary.interval_95),

@@ -113,16 +113,16 @@ def analysis_of(measured: Measured, scenario: Scenario, gravity: Estimate) -> An
 def _apart(found: Mapping[str, Summary], way: Way | None) -> Iterator[str]:
     """That a measured acceleration contradicts the final speeds."""
     mean, speed = found.get(Measurand.ACCELERATION), found.get(SPEED)
-    if mean is None or speed is None or way is None or mean.mean <= 0:
+    if mean is None or speed is None or way is None or mean.value <= 0:
         return
-    derived = way.outcome(speed.outcome)
-    own = [own_limit(each) for each in (mean.outcome, derived)]
+    derived = way.outcome(speed)
+    own = [own_limit(each) for each in (mean, derived)]
     relative = hypot(PROBABLE * way.distance.u, PLACED) / way.distance.value
-    if abs(derived.value - mean.mean) > (relative + SCALES) * abs(mean.mean) + hypot(*own):
-        needed = way.distance.value * derived.value / mean.mean
+    if abs(derived.value - mean.value) > (relative + SCALES) * abs(mean.value) + hypot(*own):
+        needed = way.distance.value * derived.value / mean.value
         yield say(
             "speeds",
-            typed=number(mean.mean, Measurand.ACCELERATION),
+            typed=number(mean.value, Measurand.ACCELERATION),
             derived=number(derived.value, Measurand.ACCELERATION),
             distance=number(way.distance.value, Measurand.DISTANCE),
             needed=number(needed, Measurand.DISTANCE),
@@ -234,7 +234,9 @@ def _of_trials(trials: Sequence[Trial], sensors: Sensors, way: Way | None) -> di
     found = summaries(trials, sensors)
     if way is not None and FROM_SPEED in found:
         each = {t.name: t.estimates[FROM_SPEED] for t in trials if FROM_SPEED in t.estimates}
-        found[FROM_SPEED] = summarise(FROM_SPEED, each, way.shared(found[FROM_SPEED].mean, sensors))
+        found[FROM_SPEED] = summarise(
+            FROM_SPEED, each, way.shared(found[FROM_SPEED].value, sensors)
+        )
     return found
 
 

@@ -120,7 +120,7 @@ def _readings(given: GivenLab) -> Iterator[Answer]:
     with suppress(FallworkError):  # what can't be used gives no mean, and holds up no other lab
         summary = evidence_of(given.lab, gravity_estimate(given.site.data.course)).analysis.summary
         for measurand in (m for m in Measurand if m in summary and m not in _GIVEN):
-            mean = summary[measurand].mean
+            mean = summary[measurand].value
             yield Answer(quantity=measurand.as_mean, value=mean, unit=UNITS[measurand])
 
 

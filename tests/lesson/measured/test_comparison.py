@@ -5,7 +5,7 @@ import re
 import pytest
 
 from fallwork.lesson.measured import Evidence, Judgement
-from fallwork.measurement.comparison import Verdict
+from fallwork.measurement.statistics import Verdict
 from fallwork.measurement.typed import analysis_of
 from fallwork.scenario import Measured, Quantity
 from lesson.kit import DEMO, lesson_from, scenario_of

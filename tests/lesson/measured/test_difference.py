@@ -113,7 +113,7 @@ def test_one_cause_at_a_time_has_the_sign_and_size_of_what_is_missing_in_its_pla
     evidence = heavy_pulley()
     missing, causes = tables(step(solution(level(*QUIET), evidence), "discrepancy"))
     at, alone = numbers(missing, 1), numbers(causes, 1)
-    means = {name: each.mean for name, each in evidence.analysis.summary.items()}
+    means = {name: each.value for name, each in evidence.analysis.summary.items()}
     d, a = means["distance"], means["final_speed"] ** 2 / means["distance"] / 2
     rest = at["Elsewhere: pulley, string, air"]
     bearing = "Friction in the bearing of the pulley, as a force at its rim"
@@ -136,7 +136,7 @@ def test_two_accelerations_that_differ_say_by_how_much() -> None:
     words = said(judged(level(*QUIET), analysis), "discrepancy")
     apart = re.search(r"the slope minus the other is −([\d.]+) m/s² ± ([\d.]+) m/s²", words)
     assert apart is not None
-    speed, distance = (analysis.summary[q].mean for q in ("final_speed", "distance"))
+    speed, distance = (analysis.summary[q].value for q in ("final_speed", "distance"))
     assert float(apart[1]) == pytest.approx(speed**2 / (2 * distance) - 1.2, abs=0.002)
 
 

@@ -194,7 +194,7 @@ class Account:
             return []
         if not {Measurand.FINAL_SPEED, Measurand.DISTANCE} <= trial.estimates.keys():
             return []
-        account = self.found.trials[trial.name].account
+        account = self.found.accounts[trial.name]
         earlier = [choice.id for choice in lab.scenario.systems]
         earlier = earlier[: earlier.index(self.choice.id)]
         found = []

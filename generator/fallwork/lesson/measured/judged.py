@@ -13,7 +13,7 @@ from fallwork.lesson.measured.quantities import Quantity, symbol
 from fallwork.lesson.measured.trials import Trials
 from fallwork.lesson.rounding import to_figures
 from fallwork.lesson.words import listing
-from fallwork.measurement.comparison import Comparison, Verdict, verdict_on
+from fallwork.measurement.comparison import Comparison
 from fallwork.measurement.discrepancy import CHECKS, Balance, Discrepancy, Impossible
 from fallwork.measurement.influences import Influence
 from fallwork.measurement.inputs import quantities_of
@@ -21,6 +21,7 @@ from fallwork.measurement.model import Measurand, Outcome
 from fallwork.measurement.prediction import Method, Predicted
 from fallwork.measurement.sensors import SCALES
 from fallwork.measurement.separation import Separation, Unknown
+from fallwork.measurement.statistics import Verdict
 from fallwork.scenario.quantity import as_written, in_print
 
 ALONE: Mapping[str, tuple[float, str]] = {  # one cause alone: factor from SI, unit
@@ -90,7 +91,7 @@ class Judged(Trials):
     @staticmethod
     def sign(outcome: Outcome) -> str:
         """``more`` or ``less`` than zero, ``none`` or ``open``, by the one rule for a verdict."""
-        verdict = verdict_on(outcome)
+        verdict = outcome.verdict
         if verdict is Verdict.DIFFER:
             return "more" if outcome.value > 0 else "less"
         return "none" if verdict is Verdict.AGREE else "open"
@@ -212,10 +213,7 @@ class Judged(Trials):
     def alone_cell(self, key: str) -> str:
         """One of these in the unit in which a lab thinks of it."""
         (factor, unit), value = ALONE[key], self.alone[key]
-        u = None if value.u is None else factor * value.u
-        return self.in_cell(
-            Outcome(value=factor * value.value, u=u, step=factor * value.step), unit
-        )
+        return self.in_cell(value.times(factor), unit)
 
     @property
     def alone_negative(self) -> str:

@@ -20,7 +20,7 @@ from fallwork.lesson.measured.words import (
 )
 from fallwork.lesson.trees import signed, total
 from fallwork.lesson.words import upper_first
-from fallwork.measurement.comparison import Comparison, QuantityComparison
+from fallwork.measurement.comparison import Compared, Comparison
 from fallwork.measurement.model import Measurand, Outcome, Summary, Trial
 
 LETTERS: Mapping[Measurand, str] = {  # in the order of columns; the others have no symbol
@@ -126,12 +126,12 @@ def of_summary(found: Summary) -> Values:
     """The values of a mean and what tells about it."""
     ends = dict(zip(("low", "high"), found.interval_95 or (), strict=False))
     return {
-        "mean": found.outcome,
-        **{name: replace(found.outcome, value=end) for name, end in ends.items()},
+        "mean": found,
+        **{name: replace(found, value=end) for name, end in ends.items()},
         "deviation": found.standard_deviation,
         "u": found.u,
         "k": found.coverage_factor,
-        "u_random": found.u_random,
+        "u_random": found.random.u,
         "u_shared": sum(each.u**2 for each in found.effects) ** 0.5,
     }
 
@@ -143,7 +143,7 @@ class Quantity:
     name: Measurand
     figures: int  # of results
     summary: Summary | None = None  # what all trials together say of it
-    compared: QuantityComparison | None = None  # measured against predicted
+    compared: Compared | None = None  # measured against predicted
     values: Values = field(default_factory=dict)  # of its symbols
 
     @property
