@@ -1,12 +1,12 @@
-"""The one family of errors that a person may meet.
+"""The one family of errors that a person may meet, and the tables of the stages.
 
 An error carries data; its ``str`` writes the sentence. Every stage may import this module.
 """
 
-from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cache
 from importlib.resources import files
+from typing import Any
 
 import yaml
 
@@ -20,14 +20,14 @@ class Place:
     """A point in a file that somebody wrote."""
 
     file: str  # as the user named it
-    line: int  # from 1
-    column: int  # from 1
+    line: int = 1  # from 1
+    column: int = 1  # from 1
 
     def __str__(self) -> str:
         return f"{self.file}:{self.line}:{self.column}"
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True)
 class Problem:
     """One thing that is wrong in an input file."""
 
@@ -50,13 +50,13 @@ class BadInput(FallworkError):
         return "\n".join(str(problem) for problem in self.problems)
 
 
+@cache
+def table(stage: str, name: str) -> Any:
+    """What the YAML file of this name says in the folder of a stage; every scalar is text."""
+    source = files(f"fallwork.{stage}").joinpath(f"{name}.yaml")
+    return yaml.load(source.read_text("utf-8"), Loader=yaml.BaseLoader)
+
+
 def said(stage: str, reason: str, **names: object) -> str:
     """The sentence of a refusal, from ``refused.yaml`` of its stage."""
-    return _sentences(stage)[reason].format(**names)
-
-
-@cache
-def _sentences(stage: str) -> Mapping[str, str]:
-    text = files(f"fallwork.{stage}").joinpath("refused.yaml").read_text("utf-8")
-    found: Mapping[str, str] = yaml.load(text, Loader=yaml.BaseLoader)
-    return found
+    return str(table(stage, "refused")[reason]).format(**names)

@@ -21,7 +21,7 @@ from fallwork.lesson import build, build_lesson
 from fallwork.lesson.document import Lesson
 from fallwork.pages import worked
 from fallwork.scenario import Correction, CourseData, FormerStep, Term, Withdrawal
-from fallwork.scenario.load import read_published
+from fallwork.scenario.course import read_published
 from fallwork.scenario.report import Report
 from fallwork.site import plugin
 from fallwork.site.addresses import LostError, read_record

@@ -23,7 +23,7 @@ from fallwork.scenario import (
     numbers_of,
     with_numbers,
 )
-from fallwork.scenario.corrections import one_line
+from fallwork.scenario.frozen import one_line
 from fallwork.scenario.quantity import parse_quantity
 from pages.history import mean
 

@@ -55,24 +55,22 @@ def test_an_author_s_noun_comes_first() -> None:
 
 
 @pytest.mark.parametrize(
-    ("text", "found", "expected"),
+    ("text", "said"),
     [
-        ("the glider", "a noun with its article", "leave it out: write glider"),
-        ("washers", "a noun in the plural", "an object is one: write e.g. set of washers"),
+        ("the glider", "a noun with its article; leave it out: write glider"),
+        ("washers", "a noun in the plural; an object is one: write e.g. set of washers"),
         (
             "*cart*",
-            '"*cart*" where a noun should stand',
-            "letters, digits and single blanks, at most 40, e.g. red cart",
+            '"*cart*" where a noun should stand; letters, digits and single blanks, at most 40, '
+            "e.g. red cart",
         ),
-        ("bench", 'the noun "bench" belongs to something else', "choose another"),
+        ("bench", 'the noun "bench" belongs to something else; choose another'),
     ],
 )
-def test_a_noun_that_no_sentence_could_take_is_refused(
-    text: str, found: str, expected: str
-) -> None:
+def test_a_noun_that_no_sentence_could_take_is_refused(text: str, said: str) -> None:
     with pytest.raises(UnreadableError) as caught:
         noun(text)
-    assert (caught.value.found, caught.value.expected) == (found, expected)
+    assert str(caught.value) == said
 
 
 @pytest.mark.parametrize("text", ["red cart", "glider", "hanging mass", "cart 2", "gas"])

@@ -20,7 +20,7 @@ from fallwork.scenario import (
     overrides_from_words,
     with_numbers,
 )
-from fallwork.scenario.load import COURSE_FILE
+from fallwork.scenario.course import COURSE_FILE
 from fallwork.scenario.report import listed, meant, shown
 
 T = TypeVar("T")

@@ -5,9 +5,9 @@ and what follows from its apparatus as a model of them.
 """
 
 from collections.abc import Callable, Iterator, Mapping
-from dataclasses import dataclass, field, fields, is_dataclass, replace
+from dataclasses import dataclass, field
 from math import inf
-from typing import Any, TypeVar
+from typing import Any
 
 import numpy as np
 
@@ -16,13 +16,13 @@ from fallwork.measurement.propagation import Distribution, Input, LinearResult, 
 from fallwork.measurement.sensors import Sensors
 from fallwork.mechanics import Apparatus, apparatus_of
 from fallwork.scenario import Quantity, Scenario
+from fallwork.scenario.numbers import quantities_of as quantities_of
+from fallwork.scenario.numbers import with_values as with_values
 
 GRAVITY = "gravity"  # the path of local g, which no scenario holds
-PATHS_IN_FILES = {"run.speed": "run.start"}  # where the file's key differs from the attribute's
 SIGNED = ("angle", "speed", "force")  # kinds of quantity that may be negative
 LIMITS = "limits"  # ends the uncertainty of a rectangular distribution as written
 
-Thing = TypeVar("Thing")
 Outputs = Callable[[Apparatus], Mapping[Any, float]]  # what follows from an apparatus, by name
 
 
@@ -76,27 +76,6 @@ def inputs_of(scenario: Scenario, gravity: Estimate) -> tuple[Input, ...]:
     return tuple(found)
 
 
-def quantities_of(scenario: Scenario) -> Iterator[tuple[str, Quantity]]:
-    """(path, quantity) of every number in a scenario."""
-    for name, thing in (*scenario.objects.items(), *scenario.surfaces.items()):
-        yield from _quantities(name, thing)
-    yield from _quantities("run", scenario.run)
-
-
-def with_values(scenario: Scenario, values: Mapping[str, Any]) -> Scenario:
-    """The scenario with other values, floats or arrays in SI units, at some of its paths.
-
-    Only for computing: the digits as written stay those of the file. Paths that the scenario
-    doesn't have are left alone, so that ``values`` may hold gravity too.
-    """
-    return replace(
-        scenario,
-        objects={name: _placed(name, thing, values) for name, thing in scenario.objects.items()},
-        surfaces={name: _placed(name, thing, values) for name, thing in scenario.surfaces.items()},
-        run=_placed("run", scenario.run, values),
-    )
-
-
 def _input(path: str, quantity: Quantity) -> Input:
     flat = quantity.uncertainty.split()[-1:] == [LIMITS]
     return Input(
@@ -106,29 +85,3 @@ def _input(path: str, quantity: Quantity) -> Input:
         distribution=Distribution.RECTANGULAR if flat else Distribution.NORMAL,
         lowest=-inf if quantity.kind in SIGNED else 0.0,
     )
-
-
-def _parts(path: str, thing: Any) -> Iterator[tuple[str, str, Any]]:
-    """(attribute, path in the file, value) of each quantity of a thing and of what is in it."""
-    for part in fields(thing):
-        below = f"{path}.{part.name}"
-        if is_dataclass(value := getattr(thing, part.name)):
-            yield part.name, PATHS_IN_FILES.get(below, below), value
-
-
-def _quantities(path: str, thing: Any) -> Iterator[tuple[str, Quantity]]:
-    for _, below, value in _parts(path, thing):
-        if isinstance(value, Quantity):
-            yield below, value
-        else:
-            yield from _quantities(below, value)
-
-
-def _placed(path: str, thing: Thing, values: Mapping[str, Any]) -> Thing:
-    changed: dict[str, Any] = {}
-    for name, below, value in _parts(path, thing):
-        if not isinstance(value, Quantity):
-            changed[name] = _placed(below, value, values)
-        elif below in values:
-            changed[name] = replace(value, value=values[below])
-    return replace(thing, **changed) if changed else thing  # type: ignore[type-var]

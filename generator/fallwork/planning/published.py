@@ -18,7 +18,7 @@ from fallwork.scenario import (
     Frozen,
     Lab,
 )
-from fallwork.scenario.corrections import date_of_correction, one_line, pasteable, pasteable_text
+from fallwork.scenario.frozen import date_of_correction, one_line, pasteable, pasteable_text
 from fallwork.scenario.report import refusal
 
 _CLOSE = 3e-6  # relative; results that differ by less are the same

@@ -3,10 +3,23 @@
 Knows nothing of physics or pages. Raises ``BadInput`` with every problem of the files at once.
 """
 
-from fallwork.scenario.corrections import Correction, Withdrawal
-from fallwork.scenario.course import Contact, Course
-from fallwork.scenario.frozen import PUBLISHED, Frozen, frozen_path, frozen_text
-from fallwork.scenario.load import CourseData, find_course, from_here, load_course, load_scenario
+from fallwork.scenario.course import (
+    Contact,
+    Course,
+    CourseData,
+    find_course,
+    from_here,
+    load_course,
+    load_scenario,
+)
+from fallwork.scenario.frozen import (
+    PUBLISHED,
+    Correction,
+    Frozen,
+    Withdrawal,
+    frozen_path,
+    frozen_text,
+)
 from fallwork.scenario.model import (
     Anchor,
     FormerStep,

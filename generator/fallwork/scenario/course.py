@@ -1,23 +1,34 @@
-"""What course.yaml says."""
+"""What course.yaml says, and everything under a course's folder, or a single scenario file.
+
+Takes paths; gives the model. Raises BadInput with every problem of every file, in the order
+course.yaml, scenarios by name, terms by name, records of what was published.
+"""
 
 import re
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from contextlib import suppress
 from dataclasses import dataclass, field, replace
 from datetime import datetime
 from importlib.resources import files
-from typing import Annotated
+from pathlib import Path
+from typing import Annotated, Any, TypeVar
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 from fallwork.errors import Place
-from fallwork.scenario.model import RIGHT_ANGLE, TITLE
+from fallwork.scenario.frozen import FROZEN, PUBLISHED, Frozen, frozen_path
+from fallwork.scenario.limits import faults_of
+from fallwork.scenario.model import RIGHT_ANGLE, SCENARIO, TITLE, Scenario
+from fallwork.scenario.nouns import object_name, term_id
 from fallwork.scenario.quantity import Given
 from fallwork.scenario.records import Items, Named, Record
-from fallwork.scenario.report import Report, UnreadableError, shown, unknown
+from fallwork.scenario.report import Report, UnreadableError, refusals, shown, unknown
 from fallwork.scenario.shapes import MOMENT, OrWord, Reading, measure, text, text_of, whole
+from fallwork.scenario.term import Term, read_term
 from fallwork.scenario.tree import Mapping as MappingNode
-from fallwork.scenario.tree import Node
+from fallwork.scenario.tree import Node, read_file
 
+COURSE_FILE = "course.yaml"
+T = TypeVar("T")
 # Where a site stands: no query, no account, and nothing that means more than itself in HTML.
 _ADDRESS = re.compile(r"https?://(?:[\w.-]+|\[[0-9A-Fa-f:.]+\])(?::\d{1,5})?(?:/[\w.~%+,;=:@/-]*)?")
 _NO_ZONE = "UTC"  # stands in for a zone that can't be read
@@ -95,7 +106,106 @@ class Course:
 COURSE = Record("a course", Course)
 
 
-def read_course(node: Node, report: Report) -> Course | None:
+@dataclass(frozen=True, kw_only=True)
+class CourseData:
+    """Everything under site-data/, read at once."""
+
+    root: Path
+    course: Course
+    scenarios: Mapping[str, Scenario]
+    terms: tuple[Term, ...] = ()  # in order of their ids
+    published: Mapping[tuple[str, str], Frozen] = field(default_factory=dict)
+    # ^ what was open already, by term and lab
+
+
+def find_course(path: Path) -> Path | None:
+    """The nearest folder, from ``path`` upwards, that holds course.yaml."""
+    start = path.absolute()
+    return next((each for each in (start, *start.parents) if (each / COURSE_FILE).is_file()), None)
+
+
+def from_here(path: Path) -> Path:
+    """A path as messages give it: from the current folder, where it is below that."""
+    here = Path.cwd()
+    return path.relative_to(here) if path.is_relative_to(here) else path
+
+
+def load_scenario(path: Path) -> Scenario:
+    """The scenario that a file holds; raises BadInput."""
+    report = Report()
+    scenario = _read(path, _scenario, report, object_name)
+    report.raise_if_any()
+    assert scenario is not None  # else something was reported
+    return scenario
+
+
+def load_course(root: Path, *, record: bool = True, trials: bool = True) -> CourseData:
+    """Everything under a course's folder; raises BadInput. Without ``record``, as if nothing had
+    been published; without ``trials``, the files of trials aren't looked for.
+    """
+    report = Report()
+
+    def every(
+        folder: str, read: Callable[[Node, Path, Report], T | None], rule: _Rule
+    ) -> list[Any]:
+        for path in sorted((root / folder).glob("*.yml")):
+            report.refuse(Place(file=str(path)), "other-ending", stem=path.stem)
+        paths = sorted((root / folder).glob("*.yaml"))
+        return [(path.stem, _read(path, read, report, rule)) for path in paths]
+
+    def term_in(node: Node, path: Path, report: Report) -> Term | None:
+        zone = course.zone if course else ZoneInfo(_NO_ZONE)
+        return read_term(
+            node, path.stem, zone, scenarios, root / "trials" if trials else None, report
+        )
+
+    course = _read(root / COURSE_FILE, _course, report)
+    scenarios: dict[str, Scenario | None] = dict(every("scenarios", _scenario, object_name))
+    terms = tuple(term for _, term in every("terms", term_in, term_id) if term)
+    published = read_published(root, report) if record else {}
+    report.raise_if_any()
+    assert course is not None
+    labs = {(term.id, lab.id) for term in terms for lab in term.labs}
+    for name, lab in (key for key in published if key not in labs):  # it keeps its addresses
+        place = Place(file=str(frozen_path(root, name, lab)))
+        report.refuse(place, "lost-lab", term=name, lab=lab)
+    report.raise_if_any()
+    found = {name: scenario for name, scenario in scenarios.items() if scenario}
+    return CourseData(root=root, course=course, scenarios=found, terms=terms, published=published)
+
+
+def read_published(root: Path, report: Report) -> dict[tuple[str, str], Frozen]:
+    """All records under a course's folder, by term and lab."""
+
+    def frozen_in(node: Node, _: Path, report: Report) -> Any:
+        return FROZEN.read(node, (), Reading(report=report))
+
+    paths = sorted((root / PUBLISHED).glob("*/*.yaml"))
+    found = {(path.parent.name, path.stem): _read(path, frozen_in, report) for path in paths}
+    return {key: frozen for key, frozen in found.items() if frozen}
+
+
+_Rule = Callable[[str, str], str] | None
+
+
+def _read(
+    path: Path, read: Callable[[Node, Path, Report], T | None], report: Report, rule: _Rule = None
+) -> T | None:
+    """What a file holds; its name is the id, and follows a ``rule``. Problems in order of lines."""
+    noted, node = len(report), read_file(path, report)
+    if node is None:
+        return None
+    try:
+        if rule:
+            rule(path.stem, "the file name")
+    except UnreadableError as error:
+        report.refuse(Place(file=str(path)), error.reason, **error.names)
+    found = read(node, path, report)
+    report.sort_from(noted)
+    return found
+
+
+def _course(node: Node, _: Path, report: Report) -> Course | None:
     """The course that a tree gives; dates are meant in the zone that it names (UTC where that
     can't be told), and there is exactly one way to say how strong gravity is.
     """
@@ -108,8 +218,7 @@ def read_course(node: Node, report: Report) -> Course | None:
     course: Course | None = COURSE.read(node, (), reading)
     if course is None:
         return None
-    by_place = {"latitude": course.latitude, "height": course.height}
-    given = [key for key, quantity in by_place.items() if quantity is not None]
+    given = [key for key in ("latitude", "height") if getattr(course, key) is not None]
     place = reading.keys[(given[0],)] if given else reading.values[()]
     if course.gravity is not None and given:
         report.refuse(place, "gravity-twice", key=given[0])
@@ -117,3 +226,19 @@ def read_course(node: Node, report: Report) -> Course | None:
         found = f"{given[0]} alone" if given else "a course without gravity"
         report.refuse(place, "no-gravity", found=found)
     return replace(course, places=reading.places())
+
+
+def _scenario(node: Node, file: Path, report: Report) -> Scenario | None:
+    """The scenario, if nothing is wrong with it."""
+    noted, reading = len(report), Reading(report=report)
+    scenario = SCENARIO.read(node, (), reading)
+    if scenario is None:
+        return None
+    for fault in () if reading.unread else faults_of(scenario):
+        path = fault.paths[0]
+        places = reading.keys if "at" in refusals()[fault.reason] else reading.values
+        while path not in places:  # else at what holds it
+            path, places = path[:-1], reading.keys if path[1:] else reading.values
+        report.refuse(places[path], fault.reason, **fault.names)
+    sound = len(report) == noted
+    return replace(scenario, id=file.stem, places=reading.places()) if sound else None

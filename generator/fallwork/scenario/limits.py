@@ -1,19 +1,198 @@
-"""The numbers of a set-up against each other.
+"""What can't be: names that stand for nothing, joints that hold nothing, numbers that clash.
 
 Takes a scenario as it was read, in which None stands for what could not be; gives faults. Bounds
 of a single number stand where its key is declared.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
+from itertools import pairwise
+from typing import Any
 
-from fallwork.scenario.model import Anchor, Hanging, Pulley, Scenario, Slider, String, Surface
+from fallwork.scenario.model import RECORDS, Anchor, Hanging, Pulley, Scenario, Slider, String
+from fallwork.scenario.nouns import BENCH, EARTH
 from fallwork.scenario.quantity import Given, as_written
-from fallwork.scenario.report import Fault
+from fallwork.scenario.report import Fault, closest, listed, shown, unknown
+from fallwork.scenario.shapes import OneText
 from fallwork.scenario.tree import Keys
 
 
-def limit_faults(scenario: Scenario) -> Iterator[Fault]:
-    """Every pair of numbers that can't be together."""
+def faults_of(scenario: Scenario) -> tuple[Fault, ...]:
+    """Everything that can't be, of a scenario as it was read or after its numbers were changed."""
+    strings = [*filter(None, scenario.strings.values())]
+    return (
+        *_names(scenario, strings),
+        *(fault for string in strings for fault in _route(scenario, string)),
+        *_loose(scenario),
+        *_systems(scenario),
+        *_nouns_differ(scenario),
+        *_numbers(scenario),
+        *_order_on_track(scenario, strings),
+        *_room(scenario, strings),
+    )
+
+
+# ---- names
+
+
+def _names(scenario: Scenario, strings: Sequence[String]) -> Iterator[Fault]:
+    """Names that stand for nothing, or for something that can't be there."""
+
+    def check(
+        path: Keys, name: str, allowed: Sequence[str], *about: Any, **words: str
+    ) -> Iterator[Fault]:
+        what, known, reason = about
+        if name and name not in allowed:
+            if there := _what(scenario, name).replace("a pulley", "a fixed pulley"):
+                yield Fault(reason, path, name=name, what=there, **words)
+            else:
+                yield Fault("unknown", path, **unknown(what, name, known))
+
+    objects = list(scenario.objects)
+    for name, thing in scenario.objects.items():
+        for key, field in RECORDS[thing.kind].keys.items() if thing is not None else ():
+            shape = field.shape
+            if not isinstance(shape, OneText) or not shape.kinds:
+                continue
+            others = scenario.surfaces if "surface" in shape.kinds else scenario.objects
+            known = [each for each, t in others.items() if t is None or t.kind in shape.kinds]
+            wanted = listed((RECORDS[kind].what for kind in shape.kinds), "or")
+            more = (f": {listed(known, 'or')}" if known else "") + shape.more
+            about = (shape.kinds[0], known, "named-wrongly")
+            told = getattr(thing, field.attribute) or ""
+            yield from check((name, key), told, known, *about, key=key, kinds=wanted, more=more)
+    for string in strings:
+        for at, name in enumerate(string.path):
+            path = (string.name, str(at))
+            yield from check(path, name, objects, "object", objects, "nothing-to-touch")
+    if scenario.run:
+        moving = [
+            name
+            for name, thing in scenario.objects.items()
+            if thing is None or not (thing.outside or thing.kind == "pulley")
+        ]
+        words, about = {"moving": listed(moving, "or")}, ("object", objects, "not-a-traveller")
+        yield from check(("run", "object"), scenario.run.object, moving, *about, **words)
+
+
+def _what(scenario: Scenario, name: str) -> str:
+    """What a name stands for, with its article; "" for nothing."""
+    if name in scenario.objects:
+        thing = scenario.objects[name]
+        return "an object" if thing is None else RECORDS[thing.kind].what
+    named = {"a surface": scenario.surfaces, "a string": scenario.strings}
+    fixed = {"the planet": [EARTH], "everything fixed in the room": [BENCH]}
+    return next((what for what, names in {**named, **fixed}.items() if name in names), "")
+
+
+def _nouns_differ(scenario: Scenario) -> Iterator[Fault]:
+    """No two things that their author calls the same."""
+    first: dict[str, str] = {}
+    for name, thing in (*scenario.objects.items(), *scenario.surfaces.items()):
+        noun = "" if thing is None else thing.noun
+        other = first.setdefault(noun, name)
+        if noun and other != name:
+            yield Fault("noun-of-another", (name, "noun"), name=name, other=other, noun=shown(noun))
+
+
+# ---- joints
+
+
+def _route(scenario: Scenario, string: String) -> Iterator[Fault]:
+    """Things in a place of the path where they can't be; none where a name isn't right."""
+    path, called = string.path, shown(string.name)
+    things = [scenario.objects.get(name) for name in path]
+    again = [at for at, n in enumerate(path) if n in scenario.objects and n in path[:at]]
+    for at in again:
+        yield Fault("touched-twice", (string.name, str(at)), string=called, name=path[at])
+    if again or None in things:
+        return
+    for at, (name, thing) in enumerate(zip(path, things, strict=True)):
+        there, is_end = (string.name, str(at)), at in (0, len(path) - 1)
+        if not is_end and not isinstance(thing, Pulley):
+            yield Fault("runs-past", there, string=called, name=name, what=_what(scenario, name))
+        if is_end and isinstance(thing, Pulley) and not thing.moving:
+            lacks = [] if _turns(thing) else ["no inertia"]
+            lacks += [] if thing.radius else ["no radius"]
+            if lacks:
+                yield Fault("wound-on-nothing", there, name=name, lacks=listed(lacks))
+    if not any(_turns(t) if isinstance(t, Pulley) else not (t and t.outside) for t in things):
+        yield Fault("nothing-moves", (string.name,), string=called)
+    for at, (one, other) in enumerate(pairwise(things), start=1):
+        if reason := _why_not_straight(one, other):
+            names = {"one": path[at - 1], "other": path[at]}
+            yield Fault(reason, (string.name, str(at)), string=called, **names)
+
+
+def _turns(pulley: Pulley) -> bool:
+    """Whether a string can move with nothing but this pulley."""
+    return pulley.moving or pulley.inertia is not None or pulley.mass is not None
+
+
+def _why_not_straight(one: Any, other: Any) -> str:
+    """Why a string can't go straight from one thing to another; "" where it can."""
+    kinds = {type(one), type(other)}
+    if kinds == {Slider, Hanging}:
+        return "straight-over-an-edge"
+    if kinds == {Hanging}:
+        return "straight-down"
+    if kinds == {Slider}:
+        return "straight-across" if one.runs_on != other.runs_on else ""
+    lifts = any(isinstance(thing, Pulley) and thing.moving for thing in (one, other))
+    return "straight-to-a-moving-pulley" if Slider in kinds and lifts else ""
+
+
+def _loose(scenario: Scenario) -> Iterator[Fault]:
+    """What would fall freely, and what nothing touches, as far as names can be told."""
+    objects, known = scenario.objects, list(scenario.objects)
+    touched: set[str | None] = {None}
+    if None not in scenario.strings.values():
+        names = {name for string in scenario.strings.values() for name in string.path}
+        touched = {name if name in known else closest(name, known) for name in names}
+    for name, thing in objects.items() if None not in touched else ():
+        hangs = isinstance(thing, Hanging) and thing.hangs_from is None
+        if name in touched:
+            continue
+        if hangs or (isinstance(thing, Pulley) and thing.moving):
+            example = f"[cart, pulley, {name}]" if hangs else f"[cart, pulley, {name}, hook]"
+            yield Fault("no-string-holds", (name,), name=name, example=example)
+        elif isinstance(thing, Anchor | Pulley):
+            yield Fault("no-string-touches", (name,), name=name)
+    trodden = {thing.runs_on for thing in objects.values() if isinstance(thing, Slider)}
+    if None not in objects.values() and trodden <= {*scenario.surfaces}:
+        for name in scenario.surfaces:
+            if name not in trodden:
+                yield Fault("nothing-runs-on", (name,), name=name)
+
+
+def _systems(scenario: Scenario) -> Iterator[Fault]:
+    """Members that can't be, and two choices of the same members."""
+    objects = scenario.objects.items()
+    outside = {n: why for n, thing in objects if thing is not None and (why := thing.outside)}
+    outside[BENCH] = Anchor.outside
+    named = (*scenario.objects, *scenario.surfaces, *scenario.strings, EARTH)
+    known = [name for name in named if name not in outside]
+    choices: dict[tuple[str, ...], str] = {}
+    for system in filter(None, scenario.systems):
+        base = ("systems", system.id, "members")
+        for at, name in enumerate(system.members):
+            path = (*base, str(at))
+            if name in outside:
+                yield Fault("outside-as-a-member", path, name=name, why=outside[name])
+            elif name in system.members[:at]:
+                yield Fault("member-twice", path, name=name)
+            elif name and name not in known:
+                yield Fault("unknown", path, **unknown("member", name, known))
+        choice = tuple(sorted(system.members))
+        if choice and choice in choices:
+            yield Fault("same-members", base, other=choices[choice])
+        choices.setdefault(choice, system.id)
+
+
+# ---- numbers
+
+
+def _numbers(scenario: Scenario) -> Iterator[Fault]:
+    """The numbers of one thing, and of what it runs on."""
     for name, surface in scenario.surfaces.items():
         if surface is not None:
             paths = ((name, "static_friction"), (name, "friction"))
@@ -22,9 +201,13 @@ def limit_faults(scenario: Scenario) -> Iterator[Fault]:
         if isinstance(thing, Slider):
             yield from _slider(thing, scenario.surfaces.get(thing.runs_on))
         elif isinstance(thing, Pulley):
-            yield from _pulley(thing)
-    yield from _order_on_track(scenario)
-    yield from _room(scenario)
+            name, mass = thing.name, None if thing.moving else thing.mass
+            if thing.inertia and mass:
+                yield Fault("inertia-and-mass", (name, "inertia"), (name, "mass"), name=name)
+            needs = {"inertia": thing.inertia, "bearing_torque": thing.bearing_torque, "mass": mass}
+            key = next((key for key, quantity in needs.items() if quantity), "")
+            if key and not thing.radius:
+                yield Fault("no-radius", (name, key), name=name, key=key)
 
 
 def _friction(kinetic: Given, static: Given, *paths: Keys) -> Iterator[Fault]:
@@ -33,7 +216,7 @@ def _friction(kinetic: Given, static: Given, *paths: Keys) -> Iterator[Fault]:
         yield Fault("static-below-kinetic", *paths, **words)
 
 
-def _slider(slider: Slider, surface: Surface | None) -> Iterator[Fault]:
+def _slider(slider: Slider, surface: Any) -> Iterator[Fault]:
     name, wheels, start = slider.name, slider.wheels, slider.starts_at
     if wheels is not None and wheels.count * wheels.mass.value >= slider.mass.value:
         whole, mass = as_written(slider.mass), as_written(wheels.mass)
@@ -55,85 +238,53 @@ def _slider(slider: Slider, surface: Surface | None) -> Iterator[Fault]:
         yield Fault("starts-beyond-the-end", *ends, name=name, surface=surface.name, **names)
 
 
-def _pulley(pulley: Pulley) -> Iterator[Fault]:
-    name, mass = pulley.name, None if pulley.moving else pulley.mass
-    if pulley.inertia and mass:
-        yield Fault("inertia-and-mass", (name, "inertia"), (name, "mass"), name=name)
-    needs = {"inertia": pulley.inertia, "bearing_torque": pulley.bearing_torque, "mass": mass}
-    key = next((key for key, quantity in needs.items() if quantity), "")
-    if key and not pulley.radius:
-        yield Fault("no-radius", (name, key), name=name, key=key)
-
-
-def _order_on_track(scenario: Scenario) -> Iterator[Fault]:
+def _order_on_track(scenario: Scenario, strings: Sequence[String]) -> Iterator[Fault]:
     """Two objects coupled directly: the first of the path stands behind the last."""
-    for string in filter(None, scenario.strings.values()):
-        rear, *_, front = (scenario.objects.get(name) for name in string.path)
-        if not (isinstance(rear, Slider) and isinstance(front, Slider) and len(string.path) == 2):
+    for string in strings:
+        rear, *between, front = (scenario.objects.get(name) for name in string.path)
+        if between or not (isinstance(rear, Slider) and isinstance(front, Slider)):
             continue
-        if rear.starts_at is None or front.starts_at is None:
-            continue
-        paths = ((rear.name, "starts_at"), (front.name, "starts_at"))
-        names = {"rear": rear.name, "front": front.name}
-        if rear.starts_at.value == front.starts_at.value:
-            yield Fault("starts-level", *paths, **names)
-        elif rear.starts_at.value > front.starts_at.value:
-            yield Fault("starts-in-front", *paths, **names, string=string.name)
+        if rear.starts_at and front.starts_at and rear.starts_at.value >= front.starts_at.value:
+            level = rear.starts_at.value == front.starts_at.value
+            paths = ((rear.name, "starts_at"), (front.name, "starts_at"))
+            names = {"rear": rear.name, "front": front.name, "string": string.name}
+            yield Fault("starts-level" if level else "starts-in-front", *paths, **names)
 
 
-def _room(scenario: Scenario) -> Iterator[Fault]:
+def _room(scenario: Scenario, strings: Sequence[String]) -> Iterator[Fault]:
     """A start from rest goes one way; the object can't go further than its surface reaches."""
-    run = scenario.run
+    run, objects = scenario.run, scenario.objects
     if run is None or run.distance is None or run.speed is not None:
         return
-    strings = _plain_strings(scenario)
-    together = [run.object] if scenario.objects.get(run.object) is not None else []
-    for known in together:  # grows while it is walked through
-        for string in strings:
-            if known in _ends(string):
-                together.extend(end for end in _ends(string) if end not in together)
-    joined = [string for string in strings if string.path[0] in together]
-    sliders = [t for name in together if isinstance(t := scenario.objects[name], Slider)]
-    way = _way(scenario, joined, sliders)
-    for slider in sliders:
-        surface, start = scenario.surfaces.get(slider.runs_on), slider.starts_at
-        if start is None or surface is None or surface.length is None:
+    tied = [
+        string.path[:: len(string.path) - 1] for string in strings if _is_plain(scenario, string)
+    ]
+    together = {run.object}
+    for _ in tied:  # as often as it can take to reach all
+        together |= {end for ends in tied if together & {*ends} for end in ends}
+    sliders = [t for n, t in objects.items() if n in together and isinstance(t, Slider)]
+    surfaces = [scenario.surfaces.get(slider.runs_on) for slider in sliders]
+    level = all(surface is not None and surface.slope.value == 0 for surface in surfaces)
+    pulls = {  # a weight at the last end pulls forward
+        "forward" if isinstance(objects[ends[0]], Slider) else "back"
+        for ends in tied
+        if together & {*ends} and any(isinstance(objects[end], Hanging) for end in ends)
+    }
+    pushed = any(t is not None and t.outside and t.kind != Anchor.kind for t in objects.values())
+    way = pulls.pop() if level and len(pulls) == 1 and not pushed else "either way"
+    for slider, surface in zip(sliders, surfaces, strict=True):
+        if slider.starts_at is None or surface is None or surface.length is None:
             continue
-        rooms = {"back": start.value, "forward": surface.length.value - start.value}
-        room = rooms.get(way, max(rooms.values()))
+        start, length = slider.starts_at.value, surface.length.value
+        room = {"back": start, "forward": length - start}.get(way, max(start, length - start))
         if 0 <= room < run.distance.value - 1e-12:
             paths = (("run", "distance"), (slider.name, "starts_at"), (surface.name, "length"))
             names = {"distance": as_written(run.distance), "surface": surface.name, "way": way}
             yield Fault("no-room", *paths, name=slider.name, room=f"{room:.4g}", **names)
 
 
-def _way(scenario: Scenario, strings: list[String], sliders: list[Slider]) -> str:
-    """Where the objects that move together by these strings can go from rest."""
-    surfaces = [scenario.surfaces.get(slider.runs_on) for slider in sliders]
-    level = all(surface is not None and surface.slope.value == 0 for surface in surfaces)
-    objects = scenario.objects
-    pulls = {
-        isinstance(objects[string.path[0]], Slider)  # a weight at its last end: forward
-        for string in strings
-        if any(isinstance(objects[end], Hanging) for end in _ends(string))
-    }
-    outside = (t for t in scenario.objects.values() if t is not None and t.outside)
-    pushed = any(thing.kind != Anchor.kind for thing in outside)
-    if not level or pushed or len(pulls) != 1:
-        return "either way"
-    return "forward" if pulls == {True} else "back"
-
-
-def _ends(string: String) -> tuple[str, str]:
-    return string.path[0], string.path[-1]
-
-
-def _plain_strings(scenario: Scenario) -> list[String]:
-    """Strings over nothing but fixed pulleys: both ends move by the same amount."""
-    plain = []
-    for string in filter(None, scenario.strings.values()):
-        first, *between, last = (scenario.objects.get(name) for name in string.path)
-        over = all(isinstance(pulley, Pulley) and not pulley.moving for pulley in between)
-        if over and all(isinstance(end, Slider | Hanging) for end in (first, last)):
-            plain.append(string)
-    return plain
+def _is_plain(scenario: Scenario, string: String) -> bool:
+    """Whether it runs over nothing but fixed pulleys: both ends move by the same amount."""
+    first, *between, last = (scenario.objects.get(name) for name in string.path)
+    over = all(isinstance(pulley, Pulley) and not pulley.moving for pulley in between)
+    return over and all(isinstance(end, Slider | Hanging) for end in (first, last))

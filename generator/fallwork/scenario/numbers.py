@@ -6,60 +6,115 @@ check has run again. A number without a ± of its own keeps the one of the numbe
 
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
-from typing import Any
+from typing import Any, NamedTuple
 
 from fallwork.errors import Place
-from fallwork.scenario.joints import joint_faults
-from fallwork.scenario.limits import limit_faults
+from fallwork.scenario.limits import faults_of
 from fallwork.scenario.model import RECORDS, Scenario
 from fallwork.scenario.quantity import Quantity, as_written, keeping_uncertainty
-from fallwork.scenario.records import Record
-from fallwork.scenario.report import Fault, Report, all_known, closest, listed, shown, unknown
+from fallwork.scenario.records import Key, Record
+from fallwork.scenario.report import Report, all_known, closest, listed, shown, unknown
 from fallwork.scenario.shapes import Reading, Shape
-from fallwork.scenario.tree import Keys, Node, Scalar, Spoilt, start_of
+from fallwork.scenario.tree import Keys, Node, Scalar, Spoilt
 from fallwork.scenario.tree import Mapping as MappingNode
 
-_Row = tuple[str, Any, bool]  # path, value, whether a term can put another number there
+
+class _Slot(NamedTuple):
+    """A key of a thing, or of what is in it."""
+
+    path: str
+    known: Key
+    holder: Any  # None where the scenario has none
+
+    @property
+    def value(self) -> Any:
+        """What stands there; None for nothing."""
+        return getattr(self.holder, self.known.attribute, None)
+
+
+def _slots(path: str, holder: Any, record: Record) -> Iterator[_Slot]:
+    for key, known in record.keys.items():
+        if isinstance(known.shape, Record):
+            part = getattr(holder, known.attribute, None)
+            yield from _slots(f"{path}.{key}", part, known.shape)
+        else:
+            yield _Slot(f"{path}.{key}", known, holder)
+
+
+def things_of(scenario: Scenario) -> dict[str, Any]:
+    """Everything that has numbers, by the first word of their paths."""
+    return {**scenario.objects, **scenario.surfaces, "run": scenario.run}
+
+
+def _filled(name: str, thing: Any) -> list[_Slot]:
+    """The keys of a thing at which something stands, but for its noun."""
+    slots = _slots(name, thing, RECORDS[thing.kind])
+    return [slot for slot in slots if slot.value is not None and slot.path != f"{name}.noun"]
 
 
 def fields_of(scenario: Scenario) -> dict[str, str]:
     """Path -> text, in the order of the file: all but titles, which change no number."""
-    return {path: _written(value) for path, value, _ in _rows(scenario)}
+    *things, run = (
+        {s.path: s.value for s in _filled(*each)} for each in things_of(scenario).items()
+    )
+    found = {path: value for each in things for path, value in each.items()}
+    found |= {f"{name}.path": ", ".join(s.path) for name, s in scenario.strings.items()}
+    found |= run if scenario.run.speed else {**run, "run.start": "rest"}
+    found |= {f"systems.{each.id}": ", ".join(each.members) for each in scenario.systems}
+    return {
+        path: as_written(value) if isinstance(value, Quantity) else str(value)
+        for path, value in found.items()
+    }
+
+
+def _numbers(scenario: Scenario) -> dict[str, Any]:
+    slots = (slot for each in things_of(scenario).items() for slot in _filled(*each))
+    return {slot.path: slot.value for slot in slots if slot.known.shape.numeric}
 
 
 def numbers_of(scenario: Scenario) -> dict[str, str]:
     """The same, of nothing but numbers and the start of the run."""
-    return {path: _written(value) for path, value, number in _rows(scenario) if number}
+    numbers, texts = {**_numbers(scenario), "run.start": None}, fields_of(scenario)
+    return {path: text for path, text in texts.items() if path in numbers}
 
 
 def values_of(scenario: Scenario) -> list[Any]:
     """All numbers as values in SI, in the order of the file."""
-    return [getattr(value, "value", value) for _, value, number in _rows(scenario) if number]
+    numbers = [getattr(value, "value", value) for value in _numbers(scenario).values()]
+    return numbers if scenario.run.speed else [*numbers, "rest"]
 
 
-def _written(value: Any) -> str:
-    return as_written(value) if isinstance(value, Quantity) else str(value)
+def quantities_of(scenario: Scenario) -> list[tuple[str, Quantity]]:
+    """(path, quantity) of every number but counts."""
+    return [each for each in _numbers(scenario).items() if isinstance(each[1], Quantity)]
 
 
-def _rows(scenario: Scenario) -> Iterator[_Row]:
-    for name, thing in {**scenario.objects, **scenario.surfaces}.items():
-        yield from _of_holder(name, thing, RECORDS[thing.kind])
-    for name, string in scenario.strings.items():
-        yield f"{name}.path", ", ".join(string.path), False
-    yield from _of_holder("run", scenario.run, RECORDS["run"])
-    if scenario.run.speed is None:
-        yield "run.start", "rest", True
-    for system in scenario.systems:
-        yield f"systems.{system.id}", ", ".join(system.members), False
+def with_values(scenario: Scenario, values: Mapping[str, Any]) -> Scenario:
+    """The scenario with other values, floats or arrays in SI units, at some of its paths.
+
+    Only for computing: the digits as written stay those of the file. Paths that the scenario
+    doesn't have are left alone, so that ``values`` may hold gravity too.
+    """
+    for path, value in values.items():
+        name = path.partition(".")[0]
+        if thing := things_of(scenario).get(name):
+            for slot in _filled(name, thing):
+                if slot.path == path:
+                    scenario = _placed(scenario, slot, replace(slot.value, value=value))
+    return scenario
 
 
-def _of_holder(name: str, holder: Any, record: Record) -> Iterator[_Row]:
-    for key, known in record.keys.items():
-        path, value = f"{name}.{key}", getattr(holder, known.attribute)
-        if isinstance(known.shape, Record) and value is not None:
-            yield from _of_holder(path, value, known.shape)
-        elif value is not None and key != "noun":
-            yield path, value, known.shape.numeric
+def _placed(scenario: Scenario, slot: _Slot, value: Any) -> Scenario:
+    """The scenario with another value there."""
+    name, *part = slot.path.split(".")[:-1]
+    changed = replace(slot.holder, **{slot.known.attribute: value})
+    if part:
+        changed = replace(things_of(scenario)[name], **{part[0]: changed})
+    if name == "run":
+        return replace(scenario, run=changed)
+    if name in scenario.surfaces:
+        return replace(scenario, surfaces={**scenario.surfaces, name: changed})
+    return replace(scenario, objects={**scenario.objects, name: changed})
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -113,7 +168,7 @@ class Numbers(Shape):
 
 def _override(path: str, text: str) -> Override:
     """An override from the command line: its place is the word ``path=text`` itself."""
-    start = start_of(f"--set {path}={text}")
+    start = Place(file=f"--set {path}={text}")
     return Override(text=text, place=replace(start, column=len(path) + 2), key_place=start)
 
 
@@ -124,9 +179,9 @@ def overrides_from_words(words: Iterable[str]) -> dict[str, Override]:
     for word in words:
         path, equals, text = (part.strip() for part in word.partition("="))
         if not equals:
-            report.refuse(start_of(f"--set {word}"), "no-equals", word=shown(word))
+            report.refuse(Place(file=f"--set {word}"), "no-equals", word=shown(word))
         elif path in overrides:
-            report.refuse(start_of(f"--set {word}"), "number-twice", path=path)
+            report.refuse(Place(file=f"--set {word}"), "number-twice", path=path)
         else:
             overrides[path] = _override(path, text)
     report.raise_if_any()
@@ -155,11 +210,6 @@ def put_numbers(scenario: Scenario, overrides: Mapping[str, Override], report: R
     return scenario
 
 
-def faults_of(scenario: Scenario) -> tuple[Fault, ...]:
-    """Everything that can't be, of a scenario as it was read or after its numbers were changed."""
-    return (*joint_faults(scenario), *limit_faults(scenario))
-
-
 def check_numbers(changed: Scenario, overrides: Mapping[str, Override], report: Report) -> None:
     """Report what clashes in a scenario that was sound before these overrides."""
     for fault in faults_of(changed):
@@ -168,60 +218,28 @@ def check_numbers(changed: Scenario, overrides: Mapping[str, Override], report: 
         report.refuse(culprit.place, fault.reason, **fault.names)
 
 
-def things_of(scenario: Scenario) -> dict[str, Any]:
-    """Everything that has numbers, by the first word of their paths."""
-    return {**scenario.objects, **scenario.surfaces, "run": scenario.run}
-
-
 def _with_number(scenario: Scenario, path: str, given: Override, report: Report) -> Scenario:
-    first, _, rest = path.partition(".")
-    holders = things_of(scenario)
-    if first not in holders:
-        words = unknown("name", first, list(holders), f"numbers belong to {listed(holders)}")
+    name, _, rest = path.partition(".")
+    things = things_of(scenario)
+    if name not in things:
+        words = unknown("name", name, list(things), f"numbers belong to {listed(things)}")
         report.refuse(given.key_place, "unknown", **words)
         return scenario
-    record = RECORDS[holders[first].kind]
-    changed = _replaced(holders[first], record, path, rest, given, report)
-    if first == "run":
-        return replace(scenario, run=changed)
-    if first in scenario.surfaces:
-        return replace(scenario, surfaces={**scenario.surfaces, first: changed})
-    return replace(scenario, objects={**scenario.objects, first: changed})
-
-
-def _replaced(
-    holder: Any, record: Record, path: str, rest: str, given: Override, report: Report
-) -> Any:
-    """The holder with the number at ``rest`` (a key, or keys joined by points) replaced."""
-    key, _, deeper = rest.partition(".")
-    known = record.keys.get(key)
-    below = known.shape if known and isinstance(known.shape, Record) else None
-    if known is None or not known.shape.numeric or bool(deeper) != (below is not None):
-        prefix, keys = path.removesuffix(rest), list(_numeric_keys(record))
-        near = closest(rest, keys)
-        every = all_known("number", [f"{prefix}{key}" for key in keys])
-        expected = f'did you mean "{prefix}{near}"?' if near else every
+    slots = _slots(name, things[name], RECORDS[things[name].kind])
+    numeric = {slot.path: slot for slot in slots if slot.known.shape.numeric}
+    slot = numeric.get(path)
+    if slot is None:
+        near = closest(rest, [each.removeprefix(f"{name}.") for each in numeric])
+        expected = f'did you mean "{name}.{near}"?' if near else all_known("number", [*numeric])
         names = {"what": "number", "name": shown(path), "expected": expected}
         report.refuse(given.key_place, "unknown", **names)
-        return holder
-    former = getattr(holder, known.attribute)
-    if below is not None and former is None:
-        name = path.partition(".")[0]
-        report.refuse(given.key_place, "no-such-part", name=name, key=key)
-        return holder
-    if below is not None:
-        value = _replaced(former, below, path, deeper, given, report)
-    else:
-        node = Scalar(text=given.text, place=given.place)
-        value = known.shape.read(node, (key,), Reading(report=report))
-    if isinstance(value, Quantity) and isinstance(former, Quantity):
-        value = keeping_uncertainty(value, former)
-    return replace(holder, **{known.attribute: value})
-
-
-def _numeric_keys(record: Record) -> Iterator[str]:
-    for key, known in record.keys.items():
-        if isinstance(known.shape, Record):
-            yield from (f"{key}.{below}" for below in known.shape.keys)
-        elif known.shape.numeric:
-            yield key
+        return scenario
+    if slot.holder is None:
+        part = rest.partition(".")[0]
+        report.refuse(given.key_place, "no-such-part", name=name, key=part)
+        return scenario
+    node = Scalar(text=given.text, place=given.place)
+    value = slot.known.shape.read(node, (path.rpartition(".")[2],), Reading(report=report))
+    if isinstance(value, Quantity) and isinstance(slot.value, Quantity):
+        value = keeping_uncertainty(value, slot.value)
+    return _placed(scenario, slot, value)

@@ -9,13 +9,11 @@ Units, their spellings and their exact SI factors are in ``units.yaml``, by kind
 import math
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from decimal import Decimal
-from functools import cache
-from importlib.resources import files
+from functools import cache, cached_property
 
-import yaml
-
+from fallwork.errors import table
 from fallwork.scenario.report import UnreadableError, closest, listed, shown
 
 NUMBER = r"[+\-−]?[0-9]+(?:\.[0-9]+)?(?:[eE][+\-−]?[0-9]+)?"
@@ -24,8 +22,17 @@ _SPACES = re.compile(r"[\s\u00a0\u2007\u2009\u202f]+")
 _NUMBERLIKE = re.compile(r"([+\-−]?[0-9.,'’_ ]*(?:[eE][+\-−]?[0-9]+)?)\s*(.*)")
 _NO_UNIT = re.compile(r"/|[a-z]\d\d|[xob]\d")  # what stands after 1/2, 12h30, 0x50
 _PRODUCT = re.compile("(?<=[Ng]) (?=c?m)")  # of units, between their names
+_BETWEEN = re.compile("[,'’_ ]")  # what may stand between digits that belong together
+_THOUSANDS = re.compile(r"[+\-−]?[1-9]\d{0,2}(?:[,'’_ ]\d{3})+(?!\d).*")
+_SEVERAL = re.compile(r"[+\-−]?\d+(?:[.,]\d+)?")
 _MOST_DIGITS = 20
 LARGEST_EXPONENT = 30
+_NEITHER = {  # texts in which no value stands beside its uncertainty
+    "uncertainties": f"(?:{SIGN}).*(?:{SIGN})",
+    "half-uncertainty": f"^(?:{SIGN})|(?:{SIGN})(?: ?limits)?$",
+    "bare-limits": rf"^(?!.*(?:{SIGN})).*\blimits?$",
+    "other-sign": rf"^(?!.*(?:{SIGN})).*\d.*(?:\+-|\+−|-/\+)",
+}
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -35,8 +42,13 @@ class Kind:
     name: str
     say: str  # with its article: "a mass"
     example: str  # "420.0 g"
-    factors: Mapping[str, Decimal | None]  # SI units in one unit; None for the degree
-    also: Mapping[str, str]  # other word -> spelling in ``factors``
+    units: Mapping[str, str]  # SI units in one unit, exactly; "degree" for the degree
+    also: Mapping[str, str] = field(default_factory=dict)  # other word -> spelling in ``units``
+
+    @cached_property
+    def factors(self) -> Mapping[str, Decimal | None]:
+        """SI units in one unit; None for the degree."""
+        return {unit: None if f == "degree" else Decimal(f) for unit, f in self.units.items()}
 
     @property
     def si_unit(self) -> str:
@@ -59,26 +71,17 @@ class Kind:
         words = "|".join(word for word in (*self.factors, *self.also) if word)
         return words.replace(" ", "[ ·]").replace("²", r"(?:²|\^?2)").replace("µ", "[µ\u03bc]")
 
+    def in_si(self, number: str, unit: str) -> float:
+        """The value of a number with a unit, both as the table spells them."""
+        factor = self.factors[unit]
+        return math.radians(float(number)) if factor is None else float(Decimal(number) * factor)
+
 
 @cache
 def kinds() -> Mapping[str, Kind]:
     """All kinds of quantity by name, in the order of the table."""
-    text = files("fallwork.scenario").joinpath("units.yaml").read_text("utf-8")
-    rows = yaml.load(text, Loader=yaml.BaseLoader)
-    return {name: _kind(name, row) for name, row in rows.items()}
-
-
-def _kind(name: str, row: Mapping[str, dict[str, str]]) -> Kind:
-    return Kind(
-        name=name,
-        say=str(row["say"]),
-        example=str(row["example"]),
-        factors={
-            unit: None if factor == "degree" else Decimal(factor)
-            for unit, factor in row["units"].items()
-        },
-        also=row.get("also", {}),
-    )
+    rows = table("scenario", "units").items()
+    return {name: Kind(name=name, **row) for name, row in rows}
 
 
 def kinds_of_unit(unit: str) -> tuple[Kind, ...]:
@@ -99,7 +102,6 @@ class Quantity:
 
 
 Given = Quantity | None  # where it may be left out
-_Part = tuple[str, str]  # a number and its unit, as written; "" for none
 
 
 def parse_quantity(text: str, kind_name: str) -> Quantity:
@@ -108,34 +110,41 @@ def parse_quantity(text: str, kind_name: str) -> Quantity:
     text = _SPACES.sub(" ", text).strip()
     if not text:
         raise UnreadableError("no-quantity", what=kind.say, example=kind.example)
+    for reason, pattern in _NEITHER.items():
+        if re.search(pattern, text):
+            raise UnreadableError(reason, text=shown(text))
     first, *rest = (part.strip() for part in re.split(SIGN, text))
-    if len(rest) > 1:
-        raise UnreadableError("uncertainties", text=shown(text))
-    if "" in (first, *rest) or rest == ["limits"]:
-        raise UnreadableError("half-uncertainty", text=shown(text))
-    if not rest:  # what belongs to an uncertainty can't be there
-        if re.search(r"\blimits?$", text):
-            raise UnreadableError("bare-limits", text=shown(text))
-        if re.search(r"\d.*(\+-|\+−|-/\+)", text):
-            raise UnreadableError("other-sign", text=shown(text))
-        return _value(_part(text, kind), kind)
+    number, unit = _part(first, kind)
+    if not rest:
+        unit = _unit(number, unit, kind)
+        value = kind.in_si(number, unit)
+        return Quantity(kind=kind_name, value=value, number=number, unit=unit)
     spread, _, last = rest[0].rpartition(" ")
     limits = last == "limits"
     if not limits and closest(last, ["limits"]):
         raise UnreadableError("limits-misspelt", word=shown(last))
-    (number, unit), uncertainty = _part(first, kind), _part(spread if limits else rest[0], kind)
-    if not kind.plain and not uncertainty[1]:
-        number, unit = uncertainty[0], unit or kind.si_unit
-        names = {"shown": shown(number), "number": number, "unit": unit}
+    width, of_width = _part(spread if limits else rest[0], kind)
+    if not kind.plain and not of_width:
+        names = {"shown": shown(width), "number": width, "unit": unit or kind.si_unit}
         raise UnreadableError("no-unit-of-uncertainty", **names)
-    u, written = _uncertainty(uncertainty, kind, limits)
-    return replace(_value((number, unit or uncertainty[1]), kind), u=u, uncertainty=written)
+    if width.startswith("-"):
+        raise UnreadableError("negative-uncertainty", number=shown(width))
+    of_width = _unit(width, of_width, kind)
+    unit = _unit(number, unit or of_width, kind)
+    return Quantity(
+        kind=kind_name,
+        value=kind.in_si(number, unit),
+        u=kind.in_si(width, of_width) / (math.sqrt(3) if limits else 1),
+        number=number,
+        unit=unit,
+        uncertainty=f"{width} {of_width}".strip() + " limits" * limits,
+    )
 
 
 def last_place(quantity: Quantity) -> float:
     """One unit of the last digit as written, in SI units: 0.01 m for 12 cm."""
     exponent = Decimal(quantity.number.replace("−", "-")).as_tuple().exponent
-    return _si_value(f"1e{exponent}", quantity.unit, kinds()[quantity.kind])
+    return kinds()[quantity.kind].in_si(f"1e{exponent}", quantity.unit)
 
 
 def keeping_uncertainty(quantity: Quantity, former: Quantity | None) -> Quantity:
@@ -168,78 +177,46 @@ def in_si(quantity: Quantity) -> tuple[str, str]:
     return f"{Decimal(quantity.number) * factor:f}", kind.si_unit
 
 
-def _part(text: str, kind: Kind) -> _Part:
+def _part(text: str, kind: Kind) -> tuple[str, str]:
+    """A number, in one way of writing, and its unit as written; raises UnreadableError."""
     match = _NUMBERLIKE.fullmatch(text)
     number = match[1].strip() if match else ""
     if match is None or not re.search("[0-9]", number) or _NO_UNIT.match(match[2]):
         names = {"text": shown(text), "what": kind.say, "example": kind.example}
         raise UnreadableError("not-a-quantity", **names)
-    _check_number(number)
-    return number.replace("−", "-").removeprefix("+"), match[2].strip()
-
-
-def _check_number(number: str) -> None:
-    """Raises UnreadableError for every way of writing a number but one."""
-    says = shown(number)
     digits, _, exponent = number.lower().partition("e")
     power = exponent.lstrip("+-−0")
     if len(digits) > _MOST_DIGITS or len(power) > 2 or int(power or 0) > LARGEST_EXPONENT:
         most = {"digits": _MOST_DIGITS, "exponent": LARGEST_EXPONENT}
-        raise UnreadableError("long-number", number=says, **most)
-    joined = re.sub("," if "," in number else "['’_ ]", "", number)
-    with_point = number.replace(",", ".")
-    if re.fullmatch(r"[+\-−]?[1-9][0-9]{0,2},[0-9]{3}", number):
-        expected = f"write {with_point} or {joined}"
-    elif "," in number and re.fullmatch(NUMBER, with_point):
-        expected = f"the decimal sign is a point: {with_point}"
-    else:
-        expected = f"write it without separators: {joined}"
-        if joined != number:
-            _refuse_several(number, joined)
-    if "," in number:
-        raise UnreadableError("comma", number=says, expected=expected)
-    if joined != number:
-        raise UnreadableError("gap", number=says, joined=joined)
-    if re.fullmatch(r"[+\-−]?\.[0-9].*", number):
-        raise UnreadableError("point-first", number=says, right=number.replace(".", "0.", 1))
-    if re.fullmatch(r"[+\-−]?[0-9]+\.", number):
-        raise UnreadableError("point-last", number=says, one=number[:-1], other=f"{number}0")
+        raise UnreadableError("long-number", number=shown(number), **most)
     if not re.fullmatch(NUMBER, number):
-        raise UnreadableError("not-a-number", number=says)
+        right = _mended(number)
+        if not right and len(_SEVERAL.findall(number)) > 1 and _BETWEEN.search(number):
+            raise _several(number)
+        words = " or ".join(right) or "e.g. 0.600 or 1.5e-3"
+        raise UnreadableError("not-a-number", number=shown(number), right=words)
+    return number.replace("−", "-").removeprefix("+"), match[2].strip()
 
 
-def _refuse_several(text: str, joined: str) -> None:
-    """Several numbers, where taking out what is between them doesn't make one of them."""
-    if re.fullmatch(NUMBER, joined) and re.fullmatch(r"[+\-−]?\d{1,3}(?:\D\d{3})+\b.*", text):
-        return
-    parts = re.findall(r"[+\-−]?\d+(?:[.,]\d+)?", text) if " " in text else text.split(",")
+def _mended(number: str) -> list[str]:
+    """What may have been meant: a decimal point, thousands without separators, a digit more."""
+    ways = (
+        number.replace(",", "."),
+        _BETWEEN.sub("", number) if _THOUSANDS.fullmatch(number) else "",
+        re.sub(r"^([+\-−]?)(?=\.)", r"\g<1>0", number),
+        number.removesuffix("."),
+    )
+    return [way for way in dict.fromkeys(ways) if re.fullmatch(NUMBER, way)]
+
+
+def _several(text: str) -> UnreadableError:
+    parts = _SEVERAL.findall(text) if " " in text else text.split(",")
     several = ", ".join(f"{part} …" for part in parts)
-    raise UnreadableError("several-numbers", count=len(parts), text=shown(text), several=several)
+    return UnreadableError("several-numbers", count=len(parts), text=shown(text), several=several)
 
 
-def _value(part: _Part, kind: Kind) -> Quantity:
-    number, unit = part[0], _unit(part, kind)
-    value = _si_value(number, unit, kind)
-    return Quantity(kind=kind.name, value=value, number=number, unit=unit)
-
-
-def _uncertainty(part: _Part, kind: Kind, limits: bool) -> tuple[float, str]:
-    """The standard uncertainty in SI, and the words that give it."""
-    number, unit = part[0], _unit(part, kind)
-    if number.startswith("-"):
-        raise UnreadableError("negative-uncertainty", number=shown(number))
-    half_width, written = _si_value(number, unit, kind), f"{number} {unit}".strip()
-    return (half_width / math.sqrt(3), f"{written} limits") if limits else (half_width, written)
-
-
-def _si_value(number: str, unit: str, kind: Kind) -> float:
-    factor = kind.factors[unit]
-    return math.radians(float(number)) if factor is None else float(Decimal(number) * factor)
-
-
-def _unit(part: _Part, kind: Kind) -> str:
-    """The table's spelling of the unit."""
-    number, unit = part
+def _unit(number: str, unit: str, kind: Kind) -> str:
+    """The table's spelling of the unit of a number; raises UnreadableError."""
     spelling = kind.spelling(unit)
     if spelling is not None:
         return spelling
@@ -248,7 +225,7 @@ def _unit(part: _Part, kind: Kind) -> str:
         names = {"number": shown(number), "units": units, "what": say, "example": example}
         raise UnreadableError("no-unit", **names)
     if re.search(r"[,;\s][+\-−]?\d", unit):
-        _refuse_several(f"{number} {unit}", "")
+        raise _several(f"{number} {unit}")
     plain = f"{say} is a plain number, e.g. {example}"
     wanted = plain if kind.plain else f"{say} is given in {units}"
     if others := kinds_of_unit(unit):

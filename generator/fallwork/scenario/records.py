@@ -8,12 +8,10 @@ that is no key takes the name under which the mapping stands.
 
 from collections.abc import Callable, Mapping
 from dataclasses import MISSING, dataclass, field, fields
-from functools import cache, cached_property
-from importlib.resources import files
+from functools import cached_property
 from typing import Any
 
-import yaml
-
+from fallwork.errors import table
 from fallwork.scenario.nouns import NAME, object_name
 from fallwork.scenario.report import UnreadableError, closest, listed, shown, unknown
 from fallwork.scenario.shapes import Reading, Shape, text, text_of
@@ -21,6 +19,7 @@ from fallwork.scenario.tree import Keys, Listing, Node, Scalar, Spoilt
 from fallwork.scenario.tree import Mapping as MappingNode
 
 MOST_ENTRIES = 100  # of a list or table, where nothing else is said
+_POINT = "the decimal sign is a point, not a comma"
 
 
 def _are_so_many(
@@ -72,23 +71,8 @@ class Key:
     shape: Shape
     key: str = ""  # in files, where that isn't the field's name
     must: bool | None = None  # whether it is required, where the class's default doesn't say it
-
-
-@dataclass(frozen=True)
-class Field:
-    """A key of a record."""
-
-    shape: Shape
-    attribute: str  # of the class
-    required: bool
+    attribute: str = ""  # of the class, and whether that has a default: as the record finds them
     has_default: bool = False
-
-
-@cache
-def _hints() -> Mapping[str, Mapping[str, str]]:
-    text = files("fallwork.scenario").joinpath("keys.yaml").read_text("utf-8")
-    found: Mapping[str, Mapping[str, str]] = yaml.load(text, Loader=yaml.BaseLoader)
-    return found
 
 
 @dataclass(frozen=True)
@@ -105,23 +89,24 @@ class Record(Shape):
     numeric = True
 
     @cached_property
-    def keys(self) -> Mapping[str, Field]:
+    def keys(self) -> Mapping[str, Key]:
         """Its keys in order."""
         of_kind = text("a kind", self.kind, pattern=f"^{self.kind}$")
-        found = {"kind": Field(of_kind, "kind", True)} if self.kind else {}
+        found = {"kind": Key(of_kind, "", True, "kind")} if self.kind else {}
         for each in fields(self.declares):
             for said in getattr(each.type, "__metadata__", ()):
                 known = said if isinstance(said, Key) else Key(said)
                 key = known.key or each.name
                 default = each.default is not MISSING or each.default_factory is not MISSING
                 must = not default if known.must is None else known.must
-                found[key] = Field(self.shapes.get(key, known.shape), each.name, must, default)
+                found[key] = Key(self.shapes.get(key, known.shape), key, must, each.name, default)
         return {key: known for key, known in found.items() if key != self.without}
 
     def _says(self, key: str) -> str:
         """What the key is for."""
+        hints = table("scenario", "keys")
         classes = [*(c.__name__ for c in self.declares.__mro__), "any"]
-        return next(_hints()[c][key] for c in classes if key in _hints().get(c, ()))
+        return next(str(hints[c][key]) for c in classes if key in hints.get(c, ()))
 
     @cached_property
     def _name(self) -> str:
@@ -138,8 +123,14 @@ class Record(Shape):
             below, known = (*path, key.text), self.keys.get(key.text)
             if known is None:
                 reading.strangers.append(below)
-                bare = node.in_braces and isinstance(value, Scalar) and not value.text
-                self._refuse(key, bare, reading)
+                otherwise = self._known
+                if node.in_braces and isinstance(value, Scalar) and not value.text:
+                    comma = key.text[:1].isdigit()
+                    otherwise = (
+                        _POINT if comma else "a text in braces needs quotes if it has a comma"
+                    )
+                names = unknown("key", key.text, [*self.keys], otherwise)
+                reading.refuse(key, "unknown", **names)
             else:
                 reading.keys[below] = key.place
                 values[known.attribute] = known.shape.read(value, below, reading)
@@ -156,11 +147,11 @@ class Record(Shape):
         for key, known in missing.items():
             if not known.has_default:
                 values[known.attribute] = known.shape.stand_in
-            if known.required and isinstance(known.shape, Named):
+            if known.must and isinstance(known.shape, Named):
                 reading.unread.append((*path, key))
         # A key that was misspelt was reported where it stands.
         strangers = [key.text for key, _ in node.entries if key.text not in self.keys]
-        lacks = [k for k, known in missing.items() if known.required and not closest(k, strangers)]
+        lacks = [k for k, known in missing.items() if known.must and not closest(k, strangers)]
         if lacks:
             says = {key: self._says(key) for key in lacks}
             add = listed(f"{key} ({s[:1].lower()}{s[1:]})" for key, s in says.items())
@@ -168,20 +159,12 @@ class Record(Shape):
             names = {"what": self.what, "keys": listed(lacks), "expected": expected}
             reading.report.refuse(reading.keys.get(path, node.place), "keys-missing", **names)
 
-    def _refuse(self, key: Scalar, bare: bool, reading: Reading) -> None:
-        otherwise = self._known
-        if bare and key.text[:1].isdigit():
-            otherwise = "the decimal sign is a point, not a comma"
-        elif bare:
-            otherwise = "a text in braces needs quotes if it has a comma"
-        reading.refuse(key, "unknown", **unknown("key", key.text, [*self.keys], otherwise))
-
     @property
     def _known(self) -> str:
         return f"the keys of {self.what} are {listed(self.keys)}"
 
     def _schema(self) -> dict[str, Any]:
-        required = [key for key, known in self.keys.items() if known.required]
+        required = [key for key, known in self.keys.items() if known.must]
         return {
             "type": "object",
             "properties": {

@@ -5,32 +5,23 @@ problem in file order.
 """
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
 from difflib import get_close_matches
 from functools import cache
-from importlib.resources import files
 from pathlib import Path
 from typing import NamedTuple
 from unicodedata import category
 
-import yaml
-
-from fallwork.errors import BadInput, Place, Problem
+from fallwork.errors import BadInput, Place, Problem, table
 
 _SHOWN_LENGTH = 40  # characters of a foreign text that a message repeats
 
 
-@dataclass(frozen=True, kw_only=True)
 class Malformed(Problem):
     """What stands there can't be read: not a number, not a known key, not YAML."""
 
 
-@dataclass(frozen=True, kw_only=True)
 class Impossible(Problem):
     """It can be read, but no such apparatus, run or date can be."""
-
-
-_KINDS: Mapping[str, type[Problem]] = {"malformed": Malformed, "impossible": Impossible}
 
 
 class Words(NamedTuple):
@@ -43,8 +34,7 @@ class Words(NamedTuple):
 @cache
 def refusals() -> Mapping[str, Mapping[str, str]]:
     """Everything that is refused, by its reason; ``kind`` is the key of the kind of problem."""
-    text = files("fallwork.scenario").joinpath("refusals.yaml").read_text("utf-8")
-    tables = yaml.load(text, Loader=yaml.BaseLoader).items()
+    tables = table("scenario", "refusals").items()
     return {reason: {"kind": k, **row} for k, rows in tables for reason, row in rows.items()}
 
 
@@ -58,12 +48,8 @@ class UnreadableError(Exception):
     """A text that isn't what it should be, for a ``reason`` in the table of words."""
 
     def __init__(self, reason: str, **names: object) -> None:
-        super().__init__(reason, names)
+        super().__init__("; ".join(refusal(reason, **names)))
         self.reason, self.names = reason, names
-        self.found, self.expected = refusal(reason, **names)
-
-    def __str__(self) -> str:
-        return f"{self.found}; {self.expected}"
 
 
 class Fault:
@@ -75,11 +61,6 @@ class Fault:
 
     def __init__(self, reason: str, *paths: tuple[str, ...], **names: str) -> None:
         self.reason, self.paths, self.names = reason, paths, names
-
-    @property
-    def at_key(self) -> bool:
-        """Whether it points at the first path's key rather than at its value."""
-        return "at" in refusals()[self.reason]
 
 
 def unknown(what: str, name: str, known: Sequence[str], otherwise: str = "") -> dict[str, str]:
@@ -96,16 +77,16 @@ class Report:
 
     def refuse(self, place: Place, reason: str, **names: object) -> None:
         """Note something for a reason in the table of words."""
-        kind = _KINDS[refusals()[reason]["kind"]]
-        self.add(kind(place=place, **refusal(reason, **names)._asdict()))
+        kind = Impossible if refusals()[reason]["kind"] == "impossible" else Malformed
+        self.add(kind(place, *refusal(reason, **names)))
 
     def malformed(self, place: Place, found: str, expected: str) -> None:
         """Note what can't be read."""
-        self._problems.append(Malformed(place=place, found=found, expected=expected))
+        self.add(Malformed(place, found, expected))
 
     def impossible(self, place: Place, found: str, expected: str) -> None:
         """Note what can be read but can't be."""
-        self._problems.append(Impossible(place=place, found=found, expected=expected))
+        self.add(Impossible(place, found, expected))
 
     def add(self, problem: Problem) -> None:
         """Note a problem."""
@@ -126,16 +107,11 @@ class Report:
 
 def shown(text: str) -> str:
     """A foreign text as a message repeats it: quoted, on one line, invisible signs named."""
-    signs = "".join(_visible(sign) for sign in text[: _SHOWN_LENGTH + 1])
-    if len(text) > _SHOWN_LENGTH:
-        signs = signs[: _SHOWN_LENGTH - 1] + "…"
-    return f'"{signs}"'
-
-
-def _visible(sign: str) -> str:
-    if sign == " " or category(sign)[0] not in "CZ":
-        return sign
-    return f"<U+{ord(sign):04X}>"
+    signs = "".join(
+        sign if sign == " " or category(sign)[0] not in "CZ" else f"<U+{ord(sign):04X}>"
+        for sign in text[: _SHOWN_LENGTH + 1]
+    )
+    return f'"{signs}"' if len(text) <= _SHOWN_LENGTH else f'"{signs[: _SHOWN_LENGTH - 1]}…"'
 
 
 def holding(folder: Path, names: Iterable[str], nothing: str) -> str:
@@ -146,19 +122,15 @@ def holding(folder: Path, names: Iterable[str], nothing: str) -> str:
 
 def listed(words: Iterable[str], last: str = "and") -> str:
     """Words in a sentence: ``a, b and c``."""
-    items = list(words)
-    if len(items) < 2:
-        return "".join(items)
-    return f"{', '.join(items[:-1])} {last} {items[-1]}"
+    *most, final = [*words] or [""]
+    return f"{', '.join(most)} {last} {final}" if most else final
 
 
 def all_known(what: str, words: Sequence[str]) -> str:
     """``the objects are a and b``, with the right number; ``what`` is the singular."""
-    if not words:
-        return f"there is no {what} yet: add it"
-    return (
-        f"the {what}s are {listed(words)}" if len(words) > 1 else f"the only {what} is {words[0]}"
-    )
+    if len(words) > 1:
+        return f"the {what}s are {listed(words)}"
+    return f"the only {what} is {words[0]}" if words else f"there is no {what} yet: add it"
 
 
 def closest(word: str, words: Sequence[str]) -> str | None:

@@ -41,8 +41,11 @@ class Reading:
         self.report.refuse(place, reason, **names)
 
     def misplaced(self, node: Node, what: str, expected: str) -> None:
-        """Note that something else than ``what`` stands there."""
-        self.refuse(node, "misplaced", found=found_in(node), what=what, expected=expected)
+        """Note that something else than ``what`` stands there; a text is repeated."""
+        found = "a list" if isinstance(node, Listing) else "a mapping"
+        if isinstance(node, Scalar):
+            found = shown(node.text) if node.text.strip() else "nothing"
+        self.refuse(node, "misplaced", found=found, what=what, expected=expected)
 
     def places(self, base: Keys = ()) -> dict[str, Place]:
         """Where the values below ``base`` stand, by their paths; "" is the key of ``base``. Of a
@@ -78,13 +81,6 @@ class Shape:
 
     def _schema(self) -> dict[str, Any]:
         raise NotImplementedError
-
-
-def found_in(node: Node) -> str:
-    """What a node is, as a message says it: a text is repeated."""
-    if isinstance(node, Scalar):
-        return shown(node.text) if node.text.strip() else "nothing"
-    return "a list" if isinstance(node, Listing) else "a mapping"
 
 
 def text_of(node: Node) -> str:
@@ -144,8 +140,8 @@ def text(
     def value(text: str, *_: Any) -> Any:
         if hidden := _CONTROL.search(text):
             sign = f"the invisible character {shown(hidden[0])[1:-1]}"
-            sign = "a line break" if hidden[0] == "\n" else sign
-            raise UnreadableError("hidden-sign", sign=sign, what=what)
+            told = "a line break" if hidden[0] == "\n" else sign
+            raise UnreadableError("hidden-sign", sign=told, what=what)
         return check(text)
 
     types = ["string", "number"] if or_number else "string"

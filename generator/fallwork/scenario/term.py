@@ -1,15 +1,15 @@
 """What a file under terms/ says, and what its labs become: complete scenarios with dates."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from datetime import datetime
 from operator import itemgetter
 from pathlib import Path
-from typing import Annotated, Any, NamedTuple
+from typing import Annotated, Any
 from zoneinfo import ZoneInfo
 
 from fallwork.errors import Place
-from fallwork.scenario.corrections import Correction, Withdrawal, check_corrections
+from fallwork.scenario.frozen import Correction, Withdrawal, check_corrections
 from fallwork.scenario.model import A_NAME, TITLE, Scenario
 from fallwork.scenario.nouns import lab_id
 from fallwork.scenario.numbers import Numbers, check_numbers, put_numbers, values_of
@@ -29,9 +29,6 @@ class Section:
     opens: Annotated[datetime, Key(MOMENT, must=False)]
     data_opens: Annotated[datetime | None, MOMENT] = None
     due: Annotated[datetime, Key(MOMENT, must=False)]
-
-
-_DATES = ("opens", "data_opens", "due")
 
 
 _CORRECTIONS = Items(
@@ -110,37 +107,41 @@ class Term:
 TERM = Record("a term", Term)
 
 
-@dataclass(frozen=True, kw_only=True)
-class Surroundings:
-    """What a term file refers to."""
+def read_term(
+    node: Node,
+    id_: str,
+    zone: ZoneInfo,
+    scenarios: Mapping[str, Scenario | None],
+    trials: Path | None,
+    report: Report,
+) -> Term | None:
+    """The term with its labs made whole, as far as nothing is wrong with them.
 
-    zone: ZoneInfo
-    scenarios: Mapping[str, Scenario | None]  # None for a file that can't be read
-    trials: Path | None  # the folder of records; None: they aren't looked for
-
-
-def read_term(node: Node, id_: str, course: Surroundings, report: Report) -> Term | None:
-    """The term with its labs made whole, as far as nothing is wrong with them."""
-    reading = Reading(report=report, zone=course.zone)
+    A scenario whose file can't be read is None; ``trials`` is the folder of records, None where
+    they aren't looked for.
+    """
+    reading = Reading(report=report, zone=zone)
     term: Term | None = TERM.read(node, (), reading)
     if term is None:
         return None
-    labs = [_lab(said, course, reading) for said in term.labs if said]
+    labs = (_lab(said, scenarios, trials, reading) for said in term.labs if said)
     return replace(term, id=id_, labs=tuple(lab for lab in labs if lab))
 
 
-def _lab(said: Any, course: Surroundings, reading: Reading) -> Lab | None:
+def _lab(
+    said: Any, scenarios: Mapping[str, Scenario | None], trials: Path | None, reading: Reading
+) -> Lab | None:
     """The lab as a whole; None where its scenario can't be had."""
     base, measured = ("labs", said.id), said.measured
     opens = _check_dates(said, base, reading)
     check_corrections(said.corrections, opens, (*base, "corrections"), reading)
     if measured:
-        measured = with_files(measured, (*base, "measured"), course.trials, reading)
+        measured = with_files(measured, (*base, "measured"), trials, reading)
     name, given = said.scenario or said.id, reading.values.get((*base, "scenario"))
-    if name not in course.scenarios and (said.scenario or given is None):
-        words = unknown("scenario", name, list(course.scenarios))
+    if name not in scenarios and (said.scenario or given is None):
+        words = unknown("scenario", name, list(scenarios))
         reading.report.refuse(given or reading.keys[base], "unknown", **words)
-    scenario = course.scenarios.get(name)
+    scenario = scenarios.get(name)
     if scenario is None:
         return None
     variant, example = _both(said, scenario, reading)
@@ -150,7 +151,11 @@ def _lab(said: Any, course: Surroundings, reading: Reading) -> Lab | None:
         scenario=scenario,
         variant=variant,
         example=example,
-        sections=_whole_sections(said),
+        sections={
+            name: replace(section, title=section.title or name, **(_given(said) | _given(section)))
+            for name, section in said.sections.items()
+            if section
+        },
         measured=measured,
         places=reading.places(base),
     )
@@ -174,20 +179,19 @@ def _both(said: Any, scenario: Scenario, reading: Reading) -> tuple[Scenario, Sc
     return variant, example
 
 
-# The sections of a lab, and the order in which its dates must come.
+# ---- the order in which dates must come
 
 
-def _whole_sections(lab: Any) -> dict[str, Section]:
-    """The sections of a lab as it was read, with all their dates and titles."""
-    return {
-        name: replace(section, title=section.title or name, **(_given(lab) | _given(section)))
-        for name, section in lab.sections.items()
-        if section
-    }
+_ORDER = {
+    ("opens", "due"): "due-before-opens",
+    ("opens", "data_opens"): "data-before-opens",
+    ("data_opens", "due"): "due-before-data",
+}
+_first = itemgetter(0)
 
 
 def _given(holder: Any) -> dict[str, datetime]:
-    return {key: at for key in _DATES if (at := getattr(holder, key))}
+    return {key: at for key in ("opens", "data_opens", "due") if (at := getattr(holder, key))}
 
 
 def _check_dates(lab: Any, base: Keys, reading: Reading) -> datetime | None:
@@ -196,57 +200,30 @@ def _check_dates(lab: Any, base: Keys, reading: Reading) -> datetime | None:
     The lab is as it was read, ``base`` its path.
     """
     own = _given(lab)
-    groups = [_Group("", base, own, own)]
+    groups = [("", base, own, own)]  # everybody in no section, then each section
     for name, section in lab.sections.items():
-        if section:
-            path, below = (*base, "sections", name), _given(section)
-            groups.append(_Group(f" of section {name}", path, own | below, below))
-    in_order = [_is_in_order(group, reading) for group in groups]
-    if all(in_order):
-        _check_trials_for_all(groups, reading)
-    due = [(at, f"due{each.words}") for each in groups if (at := each.dates.get("due"))]
-    due += [(lab.extended_to, "extended_to")] if lab.extended_to else []
-    last, which = max(due, key=itemgetter(0), default=(None, ""))
+        below = _given(section) if section else {}
+        groups.append((f" of section {name}", (*base, "sections", name), below, own | below))
+    in_order = True
+    for words, path, given, dates in groups:
+        for (one, other), reason in _ORDER.items():
+            keys = [key for key in (other, one) if key in given]
+            if keys and {one, other} <= dates.keys() and dates[other] < dates[one]:
+                reading.refuse((*path, keys[0]), reason, of=words)
+                in_order = False
+                break  # what else is in the wrong order follows from the same date
+    opens, data_opens, due = (
+        [(dates[key], words, path) for words, path, _, dates in groups if key in dates]
+        for key in ("opens", "data_opens", "due")
+    )
+    if in_order and data_opens and due:  # one page holds the trials, and waits for the last section
+        (late, _, path), (early, words, _) = max(data_opens, key=_first), min(due, key=_first)
+        if early < late:
+            whose = words or " of the others"
+            reading.refuse((*path, "data_opens"), "data-after-due", of=whose)
+    ends = [(at, f"due{words}") for at, words, _ in due]
+    ends += [(lab.extended_to, "extended_to")] if lab.extended_to else []
+    last, which = max(ends, key=_first, default=(None, ""))
     if last and lab.solution_opens and lab.solution_opens <= last:
         reading.refuse((*base, "solution_opens"), "solution-before-due", last=which)
-    opens = [at for group in groups if (at := group.dates.get("opens"))]
-    return min(opens) if lab.opens else None
-
-
-class _Group(NamedTuple):
-    """Everybody in no section, or one section."""
-
-    words: str  # "" or " of section thursday"
-    base: Keys  # the path of its own keys
-    dates: Mapping[str, datetime]  # by key; one that is missing isn't there
-    own: Mapping[str, datetime]  # those that it gives itself
-
-
-_ORDER = {
-    ("opens", "due"): "due-before-opens",
-    ("opens", "data_opens"): "data-before-opens",
-    ("data_opens", "due"): "due-before-data",
-}
-
-
-def _is_in_order(group: _Group, reading: Reading) -> bool:
-    """Whether it is; what else is in the wrong order follows from the same date."""
-    for (first, second), reason in _ORDER.items():
-        own = [key for key in (second, first) if key in group.own]
-        known = first in group.dates and second in group.dates
-        if own and known and group.dates[second] < group.dates[first]:
-            reading.refuse((*group.base, own[0]), reason, of=group.words)
-            return False
-    return True
-
-
-def _check_trials_for_all(groups: Sequence[_Group], reading: Reading) -> None:
-    """One page holds the trials for all sections, so it waits for the last of them."""
-    opens = [(at, group) for group in groups if (at := group.dates.get("data_opens"))]
-    dues = [(at, group) for group in groups if (at := group.dates.get("due"))]
-    if not opens or not dues:
-        return
-    (last, late), (first, early) = max(opens, key=itemgetter(0)), min(dues, key=itemgetter(0))
-    if first < last:
-        whose = early.words or " of the others"
-        reading.refuse((*late.base, "data_opens"), "data-after-due", of=whose)
+    return min(opens, key=_first)[0] if lab.opens else None

@@ -8,14 +8,12 @@ in plain words, from ``syntax.yaml``. Meaning is left to ``shapes``.
 import re
 from collections.abc import Iterator
 from dataclasses import dataclass
-from functools import cache
-from importlib.resources import files
 from pathlib import Path
 from typing import Any
 
 import yaml
 
-from fallwork.errors import Place
+from fallwork.errors import Place, table
 from fallwork.scenario.report import Report, Words, holding, shown
 
 LARGEST_FILE = 256 * 1024  # bytes; a term with a hundred labs stays well below
@@ -61,14 +59,9 @@ _UNPRINTABLE = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\u2028\u2029\ufef
 _TAB_INDENT = re.compile(r"^ *\t", re.MULTILINE)
 
 
-def start_of(file: Path | str) -> Place:
-    """The place of what is wrong with a whole file."""
-    return Place(file=str(file), line=1, column=1)
-
-
 def read_file(path: Path, report: Report) -> Node | None:
     """The tree of a file; None after reporting that it can't be read."""
-    start, there = start_of(path), f"the folder {path.parent} does not exist either"
+    start, there = Place(file=str(path)), f"the folder {path.parent} does not exist either"
     try:
         if path.is_file():
             with path.open("rb") as file:
@@ -104,7 +97,7 @@ def explain(error: yaml.MarkedYAMLError) -> tuple[Any, Words]:
     """The parser's mark where its error is best shown (or None), and the error in plain words."""
     row, match = next(
         (row, match)
-        for row in _explained()
+        for row in table("scenario", "syntax")
         if (match := re.fullmatch(row["problem"], error.problem or "", re.DOTALL))
     )
     opening = error.context_mark or error.problem_mark
@@ -112,12 +105,6 @@ def explain(error: yaml.MarkedYAMLError) -> tuple[Any, Words]:
     found = found.replace("<line>", str(opening.line + 1 if opening else 1))
     mark = opening if row.get("at") == "opening" else error.problem_mark
     return mark, Words(found, row["expected"])
-
-
-@cache
-def _explained() -> tuple[dict[str, str], ...]:
-    text = files("fallwork.scenario").joinpath("syntax.yaml").read_text("utf-8")
-    return tuple(yaml.load(text, Loader=yaml.BaseLoader))
 
 
 class _StopError(Exception):
@@ -129,38 +116,35 @@ class _StopError(Exception):
 
 def _decoded(content: bytes, file: str) -> str:
     """The text of a file, without control characters and without tabs as indentation."""
+
+    def stop(before: str, reason: str, **names: object) -> _StopError:
+        line, column = before.count("\n") + 1, len(before) - before.rfind("\n")
+        return _StopError(Place(file=file, line=line, column=column), reason, **names)
+
+    def with_newlines(content: bytes) -> str:
+        return content.decode("utf-8-sig").replace("\r\n", "\n").replace("\r", "\n")
+
     if len(content) > LARGEST_FILE:
-        raise _StopError(start_of(file), "too-large", size=LARGEST_FILE // 1024)
+        raise stop("", "too-large", size=LARGEST_FILE // 1024)
     try:
-        text = _with_newlines(content.decode("utf-8-sig"))
+        text = with_newlines(content)
     except UnicodeDecodeError as error:
-        before = _with_newlines(content[: error.start].decode("utf-8-sig"))
-        byte = f"0x{content[error.start]:02X}"
-        raise _StopError(_place_in(before, None, file), "not-utf-8", byte=byte) from None
+        before, byte = with_newlines(content[: error.start]), f"0x{content[error.start]:02X}"
+        raise stop(before, "not-utf-8", byte=byte) from None
     if sign := _UNPRINTABLE.search(text):
-        place = _place_in(text, sign.start(), file)
-        raise _StopError(place, "invisible", sign=shown(sign.group())[1:-1])
+        raise stop(text[: sign.start()], "invisible", sign=shown(sign.group())[1:-1])
     if tabs := list(_TAB_INDENT.finditer(text)):
         others = f" (in {len(tabs)} lines)" if len(tabs) > 1 else ""
-        raise _StopError(_place_in(text, tabs[0].end() - 1, file), "tab", others=others)
+        raise stop(text[: tabs[0].end() - 1], "tab", others=others)
     if not text.strip():
-        raise _StopError(start_of(file), "empty-file")
+        raise stop("", "empty-file")
     return text
 
 
-def _with_newlines(text: str) -> str:
-    return text.replace("\r\n", "\n").replace("\r", "\n")
-
-
-def _place_in(text: str, position: int | None, file: str) -> Place:
-    before = text[:position]
-    return Place(file=file, line=before.count("\n") + 1, column=len(before) - before.rfind("\n"))
-
-
 def _place_of(mark: Any, file: str) -> Place:
-    if mark is None:
-        return start_of(file)
-    return Place(file=file, line=mark.line + 1, column=mark.column + 1)
+    return (
+        Place(file=file, line=mark.line + 1, column=mark.column + 1) if mark else Place(file=file)
+    )
 
 
 class _Composer:
@@ -179,15 +163,19 @@ class _Composer:
         for event in self._events:
             if isinstance(event, yaml.DocumentStartEvent):
                 if content is not None:
-                    self._refuse(self._place(event), "second-document")
+                    self._refuse(_place_of(event.start_mark, self._file), "second-document")
                     return content
-                content = self._node(next(self._events))
+                content = self._node()
         if content is None:
-            self._refuse(start_of(self._file), "nothing-but-comments")
+            self._refuse(Place(file=self._file), "nothing-but-comments")
         return content
 
-    def _node(self, event: yaml.Event) -> Node:
-        place = self._place(event)
+    def _node(self, end: type[yaml.Event] | None = None) -> Node | None:
+        """The next node; None at the ``end`` of what holds it."""
+        event = next(self._events)
+        if end and isinstance(event, end):
+            return None
+        place = _place_of(event.start_mark, self._file)
         if isinstance(event, yaml.AliasEvent):
             if event.anchor not in self._aliases:
                 self._refuse(place, "alias", name=event.anchor)
@@ -205,22 +193,21 @@ class _Composer:
         self._depth += 1
         if self._depth > DEEPEST:
             raise _StopError(place, "too-deep", levels=DEEPEST)
-        sequence = isinstance(event, yaml.SequenceStartEvent)
-        node = self._listing(place) if sequence else self._mapping(place, bool(event.flow_style))
+        if isinstance(event, yaml.SequenceStartEvent):
+            items: list[Node] = []
+            while (item := self._node(yaml.SequenceEndEvent)) is not None:
+                items.append(item)
+            node: Node = Listing(items=tuple(items), place=place)
+        else:
+            node = self._mapping(place, bool(event.flow_style))
         self._depth -= 1
         return node
 
-    def _listing(self, place: Place) -> Listing:
-        items: list[Node] = []
-        while not isinstance(event := next(self._events), yaml.SequenceEndEvent):
-            items.append(self._node(event))
-        return Listing(items=tuple(items), place=place)
-
     def _mapping(self, place: Place, in_braces: bool) -> Mapping:
         entries: dict[str, tuple[Scalar, Node]] = {}
-        while not isinstance(event := next(self._events), yaml.MappingEndEvent):
-            key = self._node(event)
-            value = self._node(next(self._events))
+        while (key := self._node(yaml.MappingEndEvent)) is not None:
+            value = self._node()
+            assert value is not None
             if isinstance(key, Listing | Mapping):
                 self._refuse(key.place, "key-of-parts")
             elif isinstance(key, Scalar) and key.text in entries:
@@ -229,6 +216,3 @@ class _Composer:
             elif isinstance(key, Scalar):
                 entries[key.text] = (key, value)
         return Mapping(entries=tuple(entries.values()), place=place, in_braces=in_braces)
-
-    def _place(self, event: yaml.Event) -> Place:
-        return _place_of(event.start_mark, self._file)

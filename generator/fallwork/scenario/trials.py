@@ -10,7 +10,7 @@ from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Annotated, Any, Literal, get_args
 
-from fallwork.scenario.quantity import Given, Quantity
+from fallwork.scenario.quantity import Given, Quantity, as_written
 from fallwork.scenario.records import Items, Key, Record
 from fallwork.scenario.report import closest, holding, listed, shown
 from fallwork.scenario.shapes import ByForm, OrWord, Reading, Shape, choice, measure, text, whole
@@ -57,24 +57,6 @@ def _values(kind: str) -> Shape:
             Listing: Items("the list of values", "[…, …]", entry, **bounds),
         }
     )
-
-
-def _check_mean(mean: GivenMean, path: Keys, reading: Reading) -> None:
-    """The uncertainty is said once, and isn't 0."""
-    stated, spread = mean.value.uncertainty, mean.deviation
-    if stated and mean.value.u == 0:
-        reading.refuse((*path, "value"), "mean-with-zero", stated=stated)
-    if spread is None or not spread.number:
-        return
-    there, written = (*path, "standard_deviation"), f"{spread.number} {spread.unit}"
-    if stated:
-        reading.refuse(there, "spread-beside-uncertainty", stated=stated)
-    elif mean.n is None:
-        reading.refuse(there, "spread-without-n")
-    elif mean.n == 1:
-        reading.refuse(there, "spread-of-one")
-    elif spread.value <= 0:
-        reading.refuse(there, "spread-of-none", spread=written)
 
 
 _A_TRIAL = text("a trial", "7 or trial-07", or_number=True)
@@ -196,12 +178,13 @@ def with_files(draft: Measured, path: Keys, trials: Path | None, reading: Readin
     what can't be.
     """
     _check_one_source(draft, path, reading)
-    _check_lists(draft, path, reading)
+    _check_values(draft, path, reading)
     _check_entries(draft, path, reading)
     if trials is None or not draft.pattern:
         return draft
     files = _files(draft.pattern, (*path, "files"), trials, reading)
-    digests = {str(file.relative_to(trials)): _digest(file) for file in files}
+    contents = {str(file.relative_to(trials)): file.read_bytes() for file in files}
+    digests = {name: hashlib.sha256(content).hexdigest() for name, content in contents.items()}
     return replace(draft, files=files, digests=digests)
 
 
@@ -219,18 +202,32 @@ def _check_one_source(draft: Measured, path: Keys, reading: Reading) -> None:
             refuse(reading.keys[(*path, key)], "only-of-records", key=key)
 
 
-def _check_lists(draft: Measured, path: Keys, reading: Reading) -> None:
-    """Lists of one length, with a value that counts; means as they can be."""
+def _check_values(draft: Measured, path: Keys, reading: Reading) -> None:
+    """Lists of one length, with a value that counts; means whose uncertainty is said once, and
+    isn't 0."""
     first, other = draft.first_list
     excluded = {each.trial for each in draft.excluded if each}
     for key, given in draft.values.items():
         there = (*path, key)
         if isinstance(given, GivenMean):
-            _check_mean(given, there, reading)
+            stated, spread = given.value.uncertainty, given.deviation
+            if stated and given.value.u == 0:
+                reading.refuse((*there, "value"), "mean-with-zero", stated=stated)
+            if spread is not None and spread.number:
+                wrong = {
+                    "spread-beside-uncertainty": stated != "",
+                    "spread-without-n": given.n is None,
+                    "spread-of-one": given.n == 1,
+                    "spread-of-none": spread.value <= 0,
+                }
+                reason = next((reason for reason, is_so in wrong.items() if is_so), "")
+                names = {"stated": stated, "spread": f"{spread.number} {spread.unit}"}
+                if reason:
+                    reading.refuse((*there, "standard_deviation"), reason, **names)
             continue
         if len(given) != other:
-            names = {"key": key, "other": other, "first": first}
-            reading.refuse(there, "lists-differ", count=len(given), **names)
+            names = {"key": key, "first": first}
+            reading.refuse(there, "lists-differ", count=len(given), other=other, **names)
         if not any(value and str(at) not in excluded for at, value in enumerate(given, start=1)):
             reading.refuse(there, "no-value-counts", key=key)
 
@@ -244,20 +241,21 @@ def _check_entries(draft: Measured, path: Keys, reading: Reading) -> None:
     whole = f"a mean has its key for a name: {listed(means, 'or')}" if means else ""
     names = ", and ".join(filter(None, (numbers, whole)))
     excluded = {each.trial for each in draft.excluded if each}
-    for key, entries in (("exclude", draft.excluded), ("include", draft.included)):
-        for at, entry in enumerate(entries):
-            if entry is None or not entry.trial:  # it can't be read
-                continue
-            there, trial = (*path, key, str(at), "trial"), shown(entry.trial)
-            is_all = key == "include" and entry.trial == ALL
-            if not draft.pattern and draft.values and entry.trial not in known and not is_all:
-                reading.refuse(there, "unknown", what="trial", name=trial, expected=names)
-            if key == "include" and entry.trial in excluded:
-                reading.refuse(there, "excluded-and-included", trial=trial)
+    entries = {"exclude": draft.excluded, "include": draft.included}
+    for key, at, entry in (
+        (k, at, e) for k, every in entries.items() for at, e in enumerate(every)
+    ):
+        if entry is None or not entry.trial:  # it can't be read
+            continue
+        there, trial = (*path, key, str(at), "trial"), shown(entry.trial)
+        is_all = key == "include" and entry.trial == ALL
+        if not draft.pattern and draft.values and entry.trial not in known and not is_all:
+            reading.refuse(there, "unknown", what="trial", name=trial, expected=names)
+        if key == "include" and entry.trial in excluded:
+            reading.refuse(there, "excluded-and-included", trial=trial)
     for at, window in enumerate(draft.windows):
         if window and window.end.value <= window.start.value:
-            ends = {key: getattr(window, key) for key in ("start", "end")}
-            words = {key: f"{end.number} {end.unit}" for key, end in ends.items()}
+            words = {"start": as_written(window.start), "end": as_written(window.end)}
             reading.refuse((*path, "windows", str(at), "to"), "window-backwards", **words)
 
 
@@ -266,13 +264,21 @@ _PATTERN = re.compile(r"(?:[\w.\-*?\[\] ]+/)*[\w.\-*?\[\] ]+")
 
 def _files(pattern: str, path: Keys, trials: Path, reading: Reading) -> tuple[Path, ...]:
     """The files that a pattern names, by name; none where it is refused."""
-    parts, says = pattern.split("/"), shown(pattern)
+    *folders, _ = parts = pattern.split("/")
+    says = shown(pattern)
     if ".." in parts or not _PATTERN.fullmatch(pattern):
         reading.refuse(path, "pattern", pattern=says)
         return ()
     found = sorted(file for file in trials.glob(pattern) if file.is_file())
     if not found:
-        there = _what_is_there(trials, parts[:-1])
+        here = trials
+        for folder in folders:  # to where the way to the files ends
+            if not (here / folder).is_dir() and "*" not in folder:
+                break
+            here = here / folder
+        there = f"there is no folder {here}"
+        if here.is_dir():
+            there = holding(here, (below.name for below in here.iterdir()), "nothing")
         reading.refuse(path, "no-records", pattern=says, folder=trials, there=there)
     elif len(found) > MOST_FILES:
         reading.refuse(path, "many-records", pattern=says, count=len(found), most=MOST_FILES)
@@ -280,20 +286,3 @@ def _files(pattern: str, path: Keys, trials: Path, reading: Reading) -> tuple[Pa
         if not file.resolve().is_relative_to(trials.resolve()):
             reading.refuse(path, "record-elsewhere", file=file, folder=trials)
     return tuple(found)
-
-
-def _digest(file: Path) -> str:
-    with file.open("rb") as content:
-        return hashlib.file_digest(content, "sha256").hexdigest()
-
-
-def _what_is_there(trials: Path, folders: list[str]) -> str:
-    """Where the way to the files ends, for a pattern that finds none."""
-    here = trials
-    for folder in folders:
-        if not (here / folder).is_dir() and "*" not in folder:
-            break
-        here = here / folder
-    if not here.is_dir():
-        return f"there is no folder {here}"
-    return holding(here, (below.name for below in here.iterdir()), "nothing")

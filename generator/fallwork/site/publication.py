@@ -22,7 +22,7 @@ from mkdocs.structure.files import get_files, set_exclusions
 from fallwork.errors import FallworkError
 from fallwork.pages.schedule import coming
 from fallwork.scenario import CourseData
-from fallwork.scenario.load import COURSE_FILE
+from fallwork.scenario.course import COURSE_FILE
 from fallwork.site import attachments, folder
 from fallwork.site.errors import PublicationError, said
 from fallwork.site.handwritten import (
