@@ -16,7 +16,6 @@ from fallwork.measurement.records_columns import layout_of
 from fallwork.measurement.records_series import records_of
 from fallwork.measurement.records_text import LARGEST_FILE, refused, table_of
 from fallwork.scenario.report import Report, holding, meant, refusal
-from fallwork.scenario.tree import start_of
 
 SIMULATION = "simulation"  # one of the words for whose trials they are
 
@@ -53,7 +52,7 @@ def of_one_kind(
         wrong, at, than = others[:1], (places or {}).get("measured.whose"), "said"
     problems = []
     for record in wrong:
-        said = record.said or record.place or start_of(record.source)
+        said = record.said or record.place or Place(file=record.source)
         name = f"{record.name} ({said})" if at else record.name
         kind = "simulated" if record.simulated else "measured"
         words = refusal(f"{kind}-than-{than}", name=name, other=others[0].name, whose=whose)
@@ -64,7 +63,7 @@ def of_one_kind(
 
 
 def _content(path: Path) -> bytes:
-    start, folder = start_of(path), path.parent
+    start, folder = Place(file=str(path)), path.parent
     if path.is_dir():
         raise refused(start, "folder-not-record", folder=path)
     if not path.is_file():
