@@ -9,7 +9,7 @@ from democourse import NOW, Pages, exchange, refusal
 from fallwork.pages import Address
 from fallwork.scenario import CourseData
 from fallwork.site import plugin
-from fallwork.site.addresses import record_path
+from fallwork.site.addresses import Site, record_path
 from fallwork.site.publication import publish
 
 DAY = timedelta(days=1)
@@ -67,6 +67,24 @@ def test_a_step_that_is_gone_stops_the_build_unless_an_anchor_keeps_its_place(
     assert refusal(config_file) == f"{lost}; {REMEDY}"
     pages["term/lab.md"] += '<span id="now"></span>\n'
     publish(config_file, now=NOW)
+
+
+@pytest.mark.parametrize(
+    ("written", "kept"),
+    [
+        ('<span class="a" id="now"></span>', True),
+        ("<span hidden ID = now></span>", True),
+        ('<!-- <span id="now"></span> -->', False),
+        ("<span title='<b id=\"now\">'></span>", False),
+        ('<script>"<b id=now>"</script>', False),
+        ('<span data-id="now"></span>', False),
+    ],
+)
+def test_an_anchor_is_one_however_it_is_written_and_what_looks_like_one_is_none(
+    tmp_path: Path, written: str, kept: bool
+) -> None:
+    (tmp_path / "page.html").write_text(f"<body><p>{written}</p></body>", "utf-8")
+    assert Site(tmp_path).has("page.html#now") is kept
 
 
 def test_a_page_that_is_gone_stops_the_build(

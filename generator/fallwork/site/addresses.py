@@ -6,7 +6,9 @@ lose, and the record as it will stand, written whole beside the old one before a
 What a lab's record holds is told by ``planning``.
 """
 
+import html
 import os
+import re
 import shutil
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from datetime import UTC, datetime
@@ -22,7 +24,6 @@ from fallwork.scenario import PUBLISHED, CourseData, frozen_path, frozen_text
 from fallwork.scenario.dates import iso_moment
 from fallwork.site import folder
 from fallwork.site.errors import PublicationError, said
-from fallwork.site.handwritten import PageParser
 
 RECORD = "addresses.yaml"  # in published/
 _HEAD = """\
@@ -31,6 +32,14 @@ _HEAD = """\
 """
 _HEADINGS = frozenset(("h2", "h3", "h4", "h5", "h6"))  # below the title
 _FOR_WRONG_ONES = "404.html"
+# An element that has an id, or what is no element though it may look like one. Of the attributes
+# before the id each is taken whole, so that none is found within the value of another.
+_WITH_ID = re.compile(
+    r"""<!--.*?-->|<(?P<raw>script|style)\b.*?</(?P=raw)|<(?P<tag>[a-z][^\s/>]*+)"""
+    r"""(?:[\s/]++(?!id[\s=])[^\s"'>/=]++(?:\s*+=\s*+(?:"[^"]*"|'[^']*'|[^\s"'>]++))?)*+"""
+    r"""[\s/]++id\s*+=\s*+(?:"(?P<id>[^"]*)"|'(?P<single>[^']*)'|(?P<bare>[^\s"'>]++))""",
+    re.DOTALL | re.IGNORECASE,
+)
 
 
 class Batch(NamedTuple):
@@ -90,19 +99,15 @@ class Site:
         ]
 
 
-class _Anchors(PageParser):
+class _Anchors:
     """The ids of a page, and those that stand on headings below the title."""
 
-    def __init__(self, text: str) -> None:
-        super().__init__()
-        self.ids: set[str] = set()
-        self.headings: list[str] = []
-        self.feed(text)
-
-    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
-        if name := dict(attrs).get("id"):
-            self.ids.add(name)
-            self.headings += [name] if tag in _HEADINGS else []
+    def __init__(self, page: str) -> None:
+        found = [each for each in _WITH_ID.finditer(page) if each["tag"]]
+        ids = [html.unescape(each["id"] or each["single"] or each["bare"] or "") for each in found]
+        pairs = zip(found, ids, strict=True)
+        self.ids = frozenset(ids)
+        self.headings = [id_ for each, id_ in pairs if id_ and each["tag"].lower() in _HEADINGS]
 
 
 def record_path(root: Path) -> Path:
