@@ -10,9 +10,9 @@ from time import process_time
 
 import numpy as np
 
-from fallwork.measurement.analysis import Settings, analyse
+from fallwork.measurement.analysis import analyse
 from fallwork.measurement.records import read_all
-from fallwork.measurement.tension import Tare, Zero
+from fallwork.measurement.settings import Settings, Tare, Zero
 
 RECORDS, SAMPLES, LIMIT = 10, 2000, 1.0  # , , s
 

@@ -11,9 +11,9 @@ from math import radians
 
 import numpy as np
 
-from fallwork.measurement.analysis import Settings
 from fallwork.measurement.inputs import quantities_of, with_values
 from fallwork.measurement.model import Estimate, Record
+from fallwork.measurement.settings import Settings
 from fallwork.measurement.simulate import Behaviour, SimulatedTrial, simulate
 from fallwork.measurement.view import measurands_of, view_of
 from fallwork.mechanics import apparatus_of, solve

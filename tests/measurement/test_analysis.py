@@ -9,11 +9,11 @@ import numpy as np
 import pytest
 
 from fallwork.errors import BadInput
-from fallwork.measurement.analysis import Settings, UnknownTrialError, analyse, named_trial
-from fallwork.measurement.expectation import expected_settings
+from fallwork.measurement.analysis import UnknownTrialError, analyse, named_trial
 from fallwork.measurement.influences import influences_of
 from fallwork.measurement.model import Estimate, Record
 from fallwork.measurement.records import read_all
+from fallwork.measurement.settings import Settings, expected_settings
 from fallwork.measurement.simulate import Behaviour, csv_of, simulate
 from fallwork.measurement.trials_json import trials_json
 from fallwork.measurement.view import measurands_of, view_of

@@ -12,10 +12,10 @@ import numpy as np
 import pytest
 from scipy.stats import t as student
 
-from fallwork.measurement.analysis import Settings, analyse
+from fallwork.measurement.analysis import analyse
 from fallwork.measurement.model import Array, Estimate, Record, Trial
+from fallwork.measurement.settings import Settings, Tare, Zero
 from fallwork.measurement.statistics import combined
-from fallwork.measurement.tension import Tare, Zero
 from measurement.bench import TRUTH, Path, path
 
 GRAVITY = 9.80665  # m/s²; 3rd CGPM (1901)

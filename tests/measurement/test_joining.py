@@ -11,10 +11,11 @@ import numpy as np
 import pytest
 
 from fallwork.errors import BadInput
-from fallwork.measurement.analysis import Settings, analyse
+from fallwork.measurement.analysis import analyse
 from fallwork.measurement.finding import TWO_FILES
 from fallwork.measurement.limits import Range
 from fallwork.measurement.records import read_all
+from fallwork.measurement.settings import Settings
 
 TIMES = np.arange(0, 2.6, 0.02)
 NOISE = 0.002 * np.sin(1000 * TIMES**2)

@@ -9,11 +9,12 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from fallwork.measurement.analysis import Settings, analyse
+from fallwork.measurement.analysis import analyse
 from fallwork.measurement.inputs import with_values
 from fallwork.measurement.limits import limits_of
 from fallwork.measurement.misfits import doubtful
 from fallwork.measurement.model import Analysis, Record
+from fallwork.measurement.settings import Settings
 from fallwork.measurement.simulate import Behaviour, simulate
 from fallwork.pages.trials import settings_of
 from fallwork.scenario import Measured, load_course, load_scenario

@@ -6,7 +6,8 @@ import pytest
 from fallwork.measurement.finding import find_run
 from fallwork.measurement.finding_fit import Readings, without_spikes
 from fallwork.measurement.model import Estimate, Record
-from fallwork.measurement.tension import Pull, Tare, Zero, notes_on_zeros, pull_between, pull_in
+from fallwork.measurement.settings import Settings, Tare, Zero
+from fallwork.measurement.tension import Pull, notes_on_zeros, pull_between, pull_in
 from measurement.bench import LASTS, PULL, WEIGHT, path, record
 
 
@@ -26,7 +27,8 @@ def trial(*, growing: float = 0.0, offset: float = 0.0, noise: float = 0.005) ->
 
 def pull(given: Record, tare: Tare | None = None, sign: int | None = None) -> Pull:
     motion = find_run(given)
-    found = pull_in(given, motion.run, motion.estimates, tare=tare, sign=sign)
+    signs = {} if sign is None else {"force": sign}
+    found = pull_in(given, motion.run, motion.estimates, Settings(tare=tare, signs=signs))
     assert found is not None
     return found
 
@@ -108,6 +110,7 @@ def test_the_zero_of_a_few_readings_is_as_certain_as_their_number_says() -> None
     few can't tell by themselves that they share nothing.
     """
     true, sigma, found = path(rate=50), 0.01, []
+    settings = Settings(tare=Tare(zero=Zero.SLACK))
     random, n = np.random.default_rng(3), len(true.time)
     moving = record(true, velocity=true.velocity + random.normal(0, 0.001, n))
     motion = find_run(moving)
@@ -116,7 +119,7 @@ def test_the_zero_of_a_few_readings_is_as_certain_as_their_number_says() -> None
     inside = (true.time >= begin + 0.3 * (end - begin)) & (true.time <= end)
     for _ in range(80):
         given = record(true, force=true.force + random.normal(0, sigma, n))
-        pulled = pull_in(given, motion.run, motion.estimates, tare=Tare(zero=Zero.SLACK))
+        pulled = pull_in(given, motion.run, motion.estimates, settings)
         assert pulled is not None
         found.append(pulled.offset_u)
     claimed = float(np.sqrt(np.mean(np.square(found))))

@@ -3,8 +3,9 @@
 import numpy as np
 import pytest
 
-from fallwork.measurement.analysis import Settings, analyse
+from fallwork.measurement.analysis import analyse
 from fallwork.measurement.model import Record
+from fallwork.measurement.settings import Settings
 
 # Cart 0.5 kg, weight 0.1 kg, µ = 0.02, drag 0.35 N s/m on the cart, g = 9.80665 m/s².
 LIMIT, DECAY = 2.52171, (0.5 + 0.1) / 0.35  # m/s, s: (m₂ − µ m₁) g/b and (m₁ + m₂)/b

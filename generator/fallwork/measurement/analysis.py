@@ -5,8 +5,8 @@ that was assumed. A record in which no run can be found is kept and says so, but
 where none is left, BadInput says why for each.
 """
 
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from collections.abc import Sequence
+from dataclasses import replace
 from functools import partial
 from math import hypot
 
@@ -14,40 +14,19 @@ from fallwork.errors import BadInput, FallworkError, Place, Problem
 from fallwork.measurement.finding import Looking, NoRunError, find_run
 from fallwork.measurement.finding_signals import since_the_turn
 from fallwork.measurement.joining import OtherClockError, Pair, joined, paired
-from fallwork.measurement.limits import Limits, two_groups
+from fallwork.measurement.limits import two_groups
 from fallwork.measurement.misfits import Again, misfit_without_run, set_aside
 from fallwork.measurement.mistakes import Change
-from fallwork.measurement.model import Analysis, Estimate, Measurand, Record, Trial
-from fallwork.measurement.sensors import Sensors
+from fallwork.measurement.model import Analysis, Measurand, Record, Trial
+from fallwork.measurement.settings import Settings, Span, Zero
 from fallwork.measurement.summaries import summaries
-from fallwork.measurement.tension import Tare, Zero, notes_on_zeros, pull_between, pull_in
+from fallwork.measurement.tension import notes_on_zeros, pull_between, pull_in
 from fallwork.scenario.trials import ALL
 
-Span = tuple[float, float]  # s
 TURNS = (
     "the object turns round: only its acceleration after the turn is found; final speed, distance "
     "and tension of such a run are not"
 )
-
-
-@dataclass(frozen=True, kw_only=True)
-class Settings:
-    """What the author of a lab says about its records. Trials go by number or name."""
-
-    signs: Mapping[str, int] = field(default_factory=dict)  # "position", "velocity", "force": ±1
-    windows: Mapping[str, Span] = field(default_factory=dict)  # trial → release and end, s
-    exclude: Mapping[str, str] = field(default_factory=dict)  # trial → reason
-    include: Mapping[str, str] = field(default_factory=dict)
-    # ^ trial, or ALL → reason why it counts although it is a misfit
-    limits: Limits = field(default_factory=dict)  # what the lab's numbers allow; empty: unknown
-    tare: Tare | None = None  # None: the force is taken as read
-    from_rest: bool = True
-    turns: bool = False  # the watched object starts against the way that it goes in the end
-    slack_after: bool = True  # whether the string is slack after the driven part
-    covered: Estimate | None = None
-    # ^ m, by which the watched object has moved when the driven part ends, where nothing else ends
-    # it: no landing, no stop
-    sensors: Sensors = field(default_factory=Sensors)
 
 
 class UnknownTrialError(FallworkError):
@@ -147,11 +126,6 @@ def _apart(pair: Pair, error: OtherClockError) -> Problem:
 # ---- one trial
 
 
-def _bare(record: Record) -> Trial:
-    """A trial of which nothing is known yet."""
-    return Trial(name=record.name, estimates={}, record=record, notes=record.notes)
-
-
 def _trial(pair: Pair, known: Settings, window: Span | None) -> Trial:
     """One trial; raises NoRunError where neither motion nor force says anything, and
     OtherClockError for two files that don't go together.
@@ -163,32 +137,26 @@ def _trial(pair: Pair, known: Settings, window: Span | None) -> Trial:
         if alone is None:
             raise NoRunError("too few readings of force in the window set by hand")
         return replace(trial, estimates=alone.estimates, notes=(*trial.notes, *alone.notes))
-    looking = Looking(
-        signs={channel: each for channel, each in known.signs.items() if channel != "force"},
-        from_rest=known.from_rest,
-        window=window,
-        covered=known.covered,
-    )
-    if known.turns:
-        return _after_the_turn(trial, record, looking)
-    return _whole_run(trial, pair, looking, known)
+    signs = {channel: each for channel, each in known.signs.items() if channel != "force"}
+    looking = Looking(signs=signs, from_rest=known.from_rest, window=window, covered=known.covered)
+    way = _after_the_turn if known.turns else partial(_whole_run, pair=pair, known=known)
+    return way(trial, record, looking)
 
 
-def _whole_run(trial: Trial, pair: Pair, looking: Looking, known: Settings) -> Trial:
+def _bare(record: Record) -> Trial:
+    """A trial of which nothing is known yet."""
+    return Trial(name=record.name, estimates={}, record=record, notes=record.notes)
+
+
+def _whole_run(
+    trial: Trial, record: Record, looking: Looking, *, pair: Pair, known: Settings
+) -> Trial:
     """What motion and force say from the release on."""
-    record, motion = pair.record, find_run(pair.record, looking)
+    motion = find_run(record, looking)
     run, estimates, notes = motion.run, dict(motion.estimates), motion.notes
     if pair.force is not None:
         record = joined(record, pair.force, run, slack_after=known.slack_after)
-    pull = pull_in(
-        record,
-        run,
-        motion.estimates,
-        sign=known.signs.get("force"),
-        tare=known.tare,
-        slack_after=known.slack_after,
-        covered=known.covered,
-    )
+    pull = pull_in(record, run, motion.estimates, known)
     if pull is not None:
         run = replace(run, signs={**run.signs, "force": pull.sign}, force_offset=pull.offset)
         estimates, notes = {**estimates, **pull.estimates}, (*notes, *pull.notes)
@@ -224,10 +192,17 @@ def _after_the_turn(trial: Trial, record: Record, looking: Looking) -> Trial:
 
 
 def _analysis(trials: Sequence[Trial], known: Settings) -> Analysis:
-    """With the means, and those with the excluded trials where there are any to compare."""
-    sensors, tare = known.sensors, known.tare
+    """With the means, and those with the excluded trials where there are any to compare; what was
+    done to the zero of the force is said once for all trials.
+    """
+    sensors, tare, notes = known.sensors, known.tare, gathered(trials)
+    runs = {trial.name: trial.run.force_offset for trial in trials if trial.run}
+    offsets = {name: offset for name, offset in runs.items() if offset is not None}
     if tare is not None:  # what is uncertain about the force by which all trials are zeroed
         sensors = replace(sensors, force_zero=hypot(sensors.force_zero, tare.known.u))
+    if tare is not None and offsets:
+        said, names = notes_on_zeros(list(offsets.values()), tare), _names([*offsets], len(trials))
+        notes = (*notes, *(f"{names}: {note}" for note in said))
     told = [trial for trial in trials if trial.estimates and not trial.set_aside]
     counted = [trial for trial in told if trial.excluded is None]
     doubts = tuple(two_groups(counted, known.limits))
@@ -237,18 +212,8 @@ def _analysis(trials: Sequence[Trial], known: Settings) -> Analysis:
         summary_with_excluded=summaries(told, sensors) if len(told) > len(counted) else {},
         zeroed_held=tare is not None and tare.zero is Zero.HELD,
         doubts=doubts,
-        notes=(*doubts, *gathered(trials), *_on_zeros(trials, tare)),
+        notes=(*doubts, *notes),
     )
-
-
-def _on_zeros(trials: Sequence[Trial], tare: Tare | None) -> list[str]:
-    """What was done to the zero of the force, said once for all trials."""
-    runs = {trial.name: trial.run.force_offset for trial in trials if trial.run}
-    offsets = {name: offset for name, offset in runs.items() if offset is not None}
-    if tare is None or not offsets:
-        return []
-    names = _names(list(offsets), len(trials))
-    return [f"{names}: {note}" for note in notes_on_zeros(list(offsets.values()), tare)]
 
 
 def gathered(trials: Sequence[Trial]) -> tuple[str, ...]:

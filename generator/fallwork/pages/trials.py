@@ -12,15 +12,14 @@ import numpy as np
 
 from fallwork.errors import BadInput, Problem
 from fallwork.lesson.measured import Evidence, Judgement
-from fallwork.measurement.analysis import Settings, UnknownTrialError, analyse
+from fallwork.measurement.analysis import UnknownTrialError, analyse
 from fallwork.measurement.comparison import compare_all
 from fallwork.measurement.discrepancy import account_of_discrepancy
-from fallwork.measurement.expectation import expected_settings
 from fallwork.measurement.inputs import Case
 from fallwork.measurement.model import Estimate
 from fallwork.measurement.prediction import predict
 from fallwork.measurement.records import of_one_kind, read_all
-from fallwork.measurement.tension import Tare, Zero
+from fallwork.measurement.settings import Settings, Tare, Zero, expected_settings
 from fallwork.measurement.typed import analysis_of, sensors_of
 from fallwork.measurement.zeroing import known_pull, u_of_bearings
 from fallwork.mechanics.course import gravity_of

@@ -1,0 +1,81 @@
+"""What is known of the records of a lab before they are looked at.
+
+Takes a scenario; gives the settings of the analysis that follow from its physics. What the authors
+of a lab say of their records comes on top.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from enum import StrEnum
+
+from fallwork.measurement.limits import Limits, limits_of
+from fallwork.measurement.model import Estimate
+from fallwork.measurement.sensors import Sensors
+from fallwork.measurement.view import coasting_phase, driven_phases, turns_round, view_of
+from fallwork.mechanics import apparatus_of, solve
+from fallwork.mechanics.solution import Role
+from fallwork.scenario import Scenario
+
+Span = tuple[float, float]  # s
+NOTHING = Estimate(value=0.0, u=0.0)  # N
+
+
+class Zero(StrEnum):
+    """A stretch in which the force is known."""
+
+    HELD = "held"  # at rest before release
+    SLACK = "slack"  # after landing, while the string pulls nothing
+    SPAN = "span"  # between two times
+
+
+@dataclass(frozen=True, kw_only=True)
+class Tare:
+    """From which stretch the zero of the force sensor is set, and what the force is there."""
+
+    zero: Zero
+    known: Estimate = NOTHING  # N
+    span: Span | None = None  # s, for Zero.SPAN
+
+
+@dataclass(frozen=True, kw_only=True)
+class Settings:
+    """What is said about records. Trials go by number or name."""
+
+    signs: Mapping[str, int] = field(default_factory=dict)
+    # ^ "position", "velocity", "force": ±1, so that motion and pull are positive; found out where
+    # not given
+    windows: Mapping[str, Span] = field(default_factory=dict)  # trial → release and end, s
+    exclude: Mapping[str, str] = field(default_factory=dict)  # trial → reason
+    include: Mapping[str, str] = field(default_factory=dict)
+    # ^ trial, or ALL → reason why it counts although it is a misfit
+    limits: Limits = field(default_factory=dict)  # what the lab's numbers allow; empty: unknown
+    tare: Tare | None = None  # None: the force is taken as read
+    from_rest: bool = True
+    turns: bool = False  # the watched object starts against the way that it goes in the end
+    slack_after: bool = True  # whether the string is slack after the driven part
+    covered: Estimate | None = None
+    # ^ m, by which the watched object has moved when the driven part ends, where nothing else ends
+    # it: no landing, no stop
+    sensors: Sensors = field(default_factory=Sensors)
+
+
+def expected_settings(scenario: Scenario, gravity: float) -> Settings:
+    """Those that follow from a scenario's physics."""
+    solution = solve(apparatus_of(scenario, gravity))
+    view, run, limits = view_of(scenario), scenario.run, limits_of(scenario, gravity)
+    driven = driven_phases(solution)
+    if turns_round(driven, view):
+        return Settings(turns=True, from_rest=False, slack_after=False, limits=limits)
+    covered = None
+    if run.distance is not None and any(p.role is Role.RUNNING_ON for p in solution.phases):
+        moved, counted = (
+            abs(sum(phase.displacements.get(name) or 0.0 for phase in driven))
+            for name in (view.moving, run.object)
+        )
+        covered = Estimate(value=moved, u=run.distance.u * (moved / counted if counted else 1.0))
+    return Settings(
+        limits=limits,
+        from_rest=driven[0].start_velocities.get(view.moving, 0.0) == 0.0,
+        slack_after=coasting_phase(solution, view) is not None and view.string is not None,
+        covered=covered,
+    )
