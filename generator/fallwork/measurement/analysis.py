@@ -135,7 +135,7 @@ def _trial(pair: Pair, known: Settings, window: Span | None) -> Trial:
     if record.position is None and record.velocity is None and window is not None:
         alone = pull_between(record, window, sign=known.signs.get("force"))
         if alone is None:
-            raise NoRunError("too few readings of force in the window set by hand")
+            raise NoRunError("few-of-force")
         return replace(trial, estimates=alone.estimates, notes=(*trial.notes, *alone.notes))
     signs = {channel: each for channel, each in known.signs.items() if channel != "force"}
     looking = Looking(signs=signs, from_rest=known.from_rest, window=window, covered=known.covered)

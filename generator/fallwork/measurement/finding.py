@@ -7,9 +7,9 @@ corners off and where spikes sit; release and landing are where the lines meet. 
 ``tension``.
 """
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field, replace
-from math import inf
+from math import inf, isfinite, nan
 
 import numpy as np
 
@@ -29,40 +29,33 @@ from fallwork.measurement.finding_notes import (
     notes_on_edges,
     notes_on_fit,
 )
-from fallwork.measurement.finding_pieces import RoughRun, rough_run, run_within
+from fallwork.measurement.finding_pieces import RoughRun, rough_run
 from fallwork.measurement.finding_signals import Signals, departure, signals_of, summed
 from fallwork.measurement.finding_values import (
     LANDING,
     PLACE,
     RELEASE,
     Parameters,
+    Part,
     motion_estimates,
+    one,
 )
 from fallwork.measurement.model import Array, Basis, Estimate, FoundRun, Measurand, Record
+from fallwork.measurement.saying import say
 
 FEWEST = 12  # readings of motion, without which nothing is looked for
 PASSES = 6  # of fitting and moving the stretches
 SETTLED = 0.05  # samples: times that move by less stand still
 SMOOTHED = 2.0  # samples: positions of a longer autocorrelation are shifted where a path is curved
-TOO_FEW = "its driven part has too few readings"
 DEGREE = {Basis.VELOCITY: 1, Basis.POSITION: 2, Basis.SUMMED_VELOCITY: 2}
-
-WHOLE_RUN = (
-    "record from before the release until after the end, or give its window among the windows of "
-    "the term"
-)
-TWO_FILES = (
-    "name the file of its motion like it, e.g. motion-3.csv and force-3.csv, or give its window "
-    "among the windows of the term"
-)
 
 
 class NoRunError(Exception):
-    """A record in which no run can be found; the text says why."""
+    """A record in which no run can be found, for a reason in the table of sentences."""
 
-    def __init__(self, why: str, expected: str = WHOLE_RUN) -> None:
-        super().__init__(why)
-        self.expected = expected  # what would be right
+    def __init__(self, reason: str, expected: str = "whole-run", **names: str | float) -> None:
+        super().__init__(say(reason, **names))
+        self.expected = say(expected)  # what would be right
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -87,35 +80,23 @@ class MeasuredMotion:
 
 def find_run(record: Record, looking: Looking | None = None) -> MeasuredMotion:
     """The run in a record; raises NoRunError."""
-    known = looking or Looking()
-    found = signals_of(record)
+    known, found = looking or Looking(), signals_of(record)
     if found is None:
-        if record.force is not None:
-            raise NoRunError("it is the record of a force sensor alone", TWO_FILES)
-        raise NoRunError("it has neither velocities nor positions")
+        alone = record.force is not None
+        raise NoRunError(*(("force-alone", "two-files") if alone else ("no-motion",)))
     speed, _ = found.rough_speed()
     if len(speed.time) < FEWEST:
-        raise NoRunError(f"it has only {len(speed.time)} readings of motion")
-    rough = _rough(found, speed, known)
+        raise NoRunError("few-of-motion", count=len(speed.time))
+    channel = "velocity" if "velocity" in found.channels else "position"
+    senses = (known.signs[channel],) if channel in known.signs else (1, -1)
+    rough = rough_run(speed, senses, from_rest=known.from_rest, window=known.window)
+    if rough is None:
+        how = "not-from-rest" if known.from_rest else "not-faster"
+        raise NoRunError("not-in-window" if known.window else how)
     if known.covered is not None:
         rough = replace(rough, coasting=None)  # whatever follows is no end of the driven part
-    signals, signs = found.aligned(rough, known.signs)
+    signals, signs = found.aligned(rough.sense, rough.driven.span, known.signs)
     return _motion(_Search(signals, rough, known), signs)
-
-
-def _rough(found: Signals, speed: Readings, known: Looking) -> RoughRun:
-    channel = "position" if found.velocity is None else "velocity"
-    senses = (known.signs[channel],) if channel in known.signs else (1, -1)
-    if known.window is not None:
-        rough = run_within(speed, known.window, senses)
-        why = "in the window set by hand the speed doesn't grow"
-    else:
-        how = "starts from rest and speeds up" if known.from_rest else "speeds up"
-        rough = rough_run(speed, senses=senses, from_rest=known.from_rest)
-        why = f"nothing in it {how} evenly"
-    if rough is None:
-        raise NoRunError(why)
-    return rough
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -136,11 +117,12 @@ class _Search:
 
     def __init__(self, signals: Signals, rough: RoughRun, known: Looking) -> None:
         self.signals, self.rough, self.known = signals, rough, known
+        self.position, self.velocity = map(signals.channels.get, ("position", "velocity"))
         self.speed, self.corner = signals.rough_speed()
 
     def refined(self) -> _Fitted:
         """The model between edges that it bears out; a part that becomes too short stays."""
-        summed_up = self.signals.velocity is None or self.signals.derived
+        summed_up = self.velocity is None or self.signals.derived
         basis, noise = Basis.POSITION if summed_up else Basis.VELOCITY, None
         rough_times = self.rough.times(from_rest=self.known.from_rest)
         times, settled = self.known.window or rough_times, SETTLED * self.speed.step
@@ -162,11 +144,11 @@ class _Search:
         """Whether velocities are differences of positions that the record doesn't give, and none
         is missing, so that their sum is a position.
         """
-        edges, velocity = fitted.edges, self.signals.velocity
-        if not fitted.fit.noise.differences or velocity is None:
+        if not fitted.fit.noise.differences or self.velocity is None:
             return False
-        last = edges.get("coasting", edges["driven"])[1]
-        steps = np.diff(velocity.within((edges["driven"][0], last)).time)
+        begin, last = fitted.edges["driven"]
+        last = fitted.edges.get("coasting", (begin, last))[1]
+        steps = np.diff(self.velocity.within((begin, last)).time)
         return not len(steps) or bool(steps.max() <= 1.9 * np.median(steps))
 
     def _fitted(
@@ -182,7 +164,7 @@ class _Search:
         cleaned = [without_spikes(signal.within(edges[part]), degree) for part in parts]
         driven, *coasting = (stretch for stretch, _ in cleaned)
         if len(driven.time) < degree + 2:
-            raise NoRunError(TOO_FEW)
+            raise NoRunError("few-of-driven")
         stretches = (driven, *(until_bend(each, degree, like=driven) for each in coasting))
         quiet = at_rest(signal, edges.get("held"), degree - 1)
         touch = coasting and noise and basis is Basis.POSITION and noise.time < SMOOTHED
@@ -192,10 +174,8 @@ class _Search:
         if len(parts) > 1 and not meets:
             alone = {part: span for part, span in edges.items() if part != "coasting"}
             return self._fitted(basis, alone, end, noise)
-        if fit is None:
-            raise NoRunError(TOO_FEW)
-        if fit.values[degree] == 0:
-            raise NoRunError("the speed of its driven part doesn't change")
+        if fit is None or fit.values[degree] == 0:
+            raise NoRunError("few-of-driven" if fit is None else "steady")
         return _Fitted(
             basis=basis,
             edges=edges,
@@ -208,7 +188,7 @@ class _Search:
 
     def _signal(self, basis: Basis, edges: Mapping[str, Span]) -> tuple[Readings, list[float]]:
         """What is fitted; velocities are freed from spikes before they are summed."""
-        signal = self.signals.position if basis is Basis.POSITION else self.signals.velocity
+        signal = self.position if basis is Basis.POSITION else self.velocity
         assert signal is not None  # the basis was chosen so
         if basis is not Basis.SUMMED_VELOCITY:
             return signal, []
@@ -222,79 +202,78 @@ class _Search:
         """All fitted numbers, by name."""
         driven = "xva"[2 - DEGREE[basis] :]
         more = driven[2 * len(driven) - len(fit.values) :]  # of the coasting line, if there is one
-        names = (*driven, *(f"d{term}" for term in more))
-        found = Parameters(names=names, values=fit.values, covariance=fit.covariance, origin=end)
+        lines: Part = [*driven, *(f"d{term}" for term in more)], fit.values, fit.covariance
+        found = Parameters(parts=[lines], origin=end)
+        ends = self._ends(found, fit, edges)
+        return replace(found, parts=[lines, *ends, *self._places(basis, fit, edges, end)])
+
+    def _ends(self, found: Parameters, fit: Fit, edges: Mapping[str, Span]) -> Iterator[Part]:
+        """A release that isn't from rest, and an end without coasting, if they can be told."""
+        line, driven, origin = found.lines()[0], edges["driven"], found.origin
+        corner = max(self.corner, fit.noise.reach * self.speed.step)
         if self.known.window is not None:  # each within half a sampling step either way
             for name, time in zip((RELEASE, LANDING), self.known.window, strict=True):
-                found = found.with_one(name, time - end, self.speed.step / 12**0.5)
-        else:
-            found = self._with_ends(found, fit, edges)
-        return self._with_place(found, fit, edges)
-
-    def _with_ends(self, found: Parameters, fit: Fit, edges: Mapping[str, Span]) -> Parameters:
-        """With a release that isn't from rest, and an end without coasting, if they can be told."""
-        line, driven = found.lines()[0], edges["driven"]
-        corner = max(self.corner, fit.noise.reach * self.speed.step)
+                yield one(name, time - origin, self.speed.step / 12**0.5)
+            return
         if not self.known.from_rest:
             begin = departure(self.speed, line, driven, corner=corner, backward=True)
-            time, u = begin or (np.nan, 0.0)
-            found = found.with_one(RELEASE, time - found.origin, u)
+            time, u = begin or (nan, 0.0)
+            yield one(RELEASE, time - origin, u)
             if begin is None:
-                return found
+                return
         if self.known.covered is not None:
-            return found.with_one("covered", self.known.covered.value, self.known.covered.u)
-        end = None if "coasting" in edges else departure(self.speed, line, driven, corner=corner)
-        return found.with_one(LANDING, end[0] - found.origin, end[1]) if end else found
+            yield one("covered", self.known.covered.value, self.known.covered.u)
+        elif "coasting" not in edges:
+            if landing := departure(self.speed, line, driven, corner=corner):
+                yield one(LANDING, landing[0] - origin, landing[1])
 
-    def _with_place(self, found: Parameters, fit: Fit, edges: Mapping[str, Span]) -> Parameters:
-        """With the positions of the driven part and before release, where both are known.
+    def _places(
+        self, basis: Basis, fit: Fit, edges: Mapping[str, Span], end: float
+    ) -> Iterator[Part]:
+        """The positions of the driven part and before release, where both are known.
 
         Positions that the sensor has smoothed are left out: where the path is curved they are
         shifted.
         """
-        position = self.signals.position
-        if position is None or "held" not in edges:
-            return found
-        if "x" not in found.names:  # velocities were fitted: positions have their own fit
-            stretch, _ = without_spikes(position.within(edges["driven"]), 2)
-            quiet = at_rest(position, edges["held"], 1)
-            alone = fit_stretches([stretch], 2, quiet, origin=found.origin)
+        if self.position is None or "held" not in edges:
+            return
+        if basis is not Basis.POSITION:  # positions have their own fit
+            stretch, _ = without_spikes(self.position.within(edges["driven"]), 2)
+            quiet = at_rest(self.position, edges["held"], 1)
+            alone = fit_stretches([stretch], 2, quiet, origin=end)
             if alone is None:
-                return found
-            fit, found = alone, found.with_more(PLACE, alone.values, alone.covariance)
-        before, _ = without_spikes(position.within(edges["held"]), 0)
-        if fit.noise.time > SMOOTHED or len(before.time) < 3:
-            return found
-        variance = max(fit.variance, float(before.values.var())) * fit.noise.time
-        u = (variance / len(before.time)) ** 0.5
-        return found.with_one("before", float(before.values.mean()), u)
+                return
+            fit = alone
+            yield PLACE, fit.values, fit.covariance
+        before, _ = without_spikes(self.position.within(edges["held"]), 0)
+        if fit.noise.time <= SMOOTHED and len(before.time) >= 3:
+            variance = max(fit.variance, float(before.values.var())) * fit.noise.time
+            yield one("before", float(before.values.mean()), (variance / len(before.time)) ** 0.5)
 
 
 def _motion(search: _Search, signs: Mapping[str, int]) -> MeasuredMotion:
     """What the lines say, with notes on how they were found."""
-    fitted, known, rough = search.refined(), search.known, search.rough
-    edges, parameters, fit = fitted.edges, fitted.parameters, fitted.fit
-    estimates, other = motion_estimates(parameters, fit.dof)
-    release, landing = (time if np.isfinite(time) else None for time in parameters.times())
-    line, *others = parameters.lines()
+    fitted, known = search.refined(), search.known
+    estimates, other = motion_estimates(fitted.parameters, fitted.fit.dof)
+    release, landing = (time if isfinite(time) else None for time in fitted.parameters.times())
+    line, *others = fitted.parameters.lines()
     driven, *coasting = fitted.stretches
     run = FoundRun(
         basis=fitted.basis,
         signs=signs,
         release=release,
         landing=landing,
-        driven=edges["driven"],
+        driven=fitted.edges["driven"],
         driven_line=line,
-        held=edges.get("held"),
+        held=fitted.edges.get("held"),
         coasting=(float(coasting[0].time[0]), float(coasting[0].time[-1])) if coasting else None,
         coasting_line=others[0] if others else None,
         left_out=fitted.left_out,
     )
-    lands = known.window is None and known.covered is None
-    notes = [
-        *notes_on_fit(run, known.signs, fit, search.signals.derived),
-        *notes_on_edges(run, search.speed, known.window, rough, lands),
+    notes = (
+        *notes_on_fit(run, known.signs, fitted.fit, search.signals.derived),
+        *notes_on_edges(run, search.speed, search.rough, known.window, known.covered is None),
         *notes_on_bend(driven, fitted.quiet, DEGREE[fitted.basis] + 1, line[1]),
         *notes_on_distance(estimates.get(Measurand.DISTANCE), other),
-    ]
-    return MeasuredMotion(run=run, estimates=estimates, notes=tuple(notes))
+    )
+    return MeasuredMotion(run=run, estimates=estimates, notes=notes)

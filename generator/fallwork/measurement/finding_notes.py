@@ -11,6 +11,7 @@ import numpy as np
 from fallwork.measurement.finding_fit import Fit, Readings, Span, fit_stretches
 from fallwork.measurement.finding_pieces import RoughRun
 from fallwork.measurement.model import Array, Basis, Estimate, FoundRun
+from fallwork.measurement.saying import say
 from fallwork.measurement.statistics import quantile
 
 SURE = 0.9995  # probability (one side) at which a bend, a trend or an offset is no accident
@@ -19,13 +20,6 @@ NUDGE = 0.08  # of the final speed: faster than this before release is worth a w
 SHARED = 1.5  # readings that share their noise: more is worth a word
 FEW = 4  # degrees of freedom below which an uncertainty is itself very uncertain
 APART = 4.0  # standard uncertainties between two distances that are worth a word
-BASIS = {
-    Basis.VELOCITY: "motion from the velocities",
-    Basis.POSITION: "motion from the positions",
-    Basis.SUMMED_VELOCITY: (
-        "motion from the running sum of the velocities, whose noise is that of differences"
-    ),
-}
 
 
 def notes_on_fit(run: FoundRun, given: Mapping[str, int], fit: Fit, derived: bool) -> Iterator[str]:
@@ -34,46 +28,39 @@ def notes_on_fit(run: FoundRun, given: Mapping[str, int], fit: Fit, derived: boo
     """
     turned = [channel for channel, sign in run.signs.items() if sign < 0 and channel not in given]
     if turned:
-        verb = "counts" if len(turned) == 1 else "count"
-        yield f"{' and '.join(turned)} {verb} against the run: turned over"
-    slopes = run.basis is Basis.POSITION and derived
-    yield BASIS[run.basis] + (", of which the velocities are slopes" if slopes else "")
+        yield say("turned", channels=" and ".join(turned), s="s" * (len(turned) == 1))
+    slopes = " and slopes" * (derived and run.basis is Basis.POSITION)
+    yield say(f"motion from {run.basis}{slopes}")
     if fit.noise.time > SHARED and run.basis is not Basis.SUMMED_VELOCITY:
-        yield (
-            f"about {fit.noise.time:.0f} neighbouring readings share their noise: "
-            "the uncertainties allow for it"
-        )
+        yield say("shared-noise", count=fit.noise.time)
     if fit.dof < FEW:
-        yield f"few independent readings: the uncertainties have {fit.dof:.0f} degrees of freedom"
+        yield say("few-blocks", dof=fit.dof)
 
 
 def notes_on_edges(
-    run: FoundRun, speed: Readings, window: Span | None, rough: RoughRun, lands: bool
+    run: FoundRun, speed: Readings, rough: RoughRun, window: Span | None, lands: bool
 ) -> Iterator[str]:
     """What of the run is not in the record, what else is in it, which readings were passed over,
     and how the end was found where the object ``lands``. A ``window`` was set by hand.
     """
     release = inf if run.release is None else run.release
     if window is not None:
-        yield f"release and end of the run set by hand: {window[0]:.3f} s and {window[1]:.3f} s"
+        yield say("by-hand", begin=window[0], end=window[1])
     if release < speed.time[0]:
-        yield "the record begins after the release, which is found from the fitted line"
+        yield say("begins-late")
     elif release < inf and rough.held is None:
-        yield "no stretch at rest before the release"
+        yield say("never-held")
     for rival in rough.rivals:
-        span = f"from {rival.begin:.2f} s to {rival.end:.2f} s"
-        yield f"another motion like a run, {span}, passed over"
+        yield say("rival", begin=rival.begin, end=rival.end)
     before = np.abs(speed.values[speed.time < min(2 * release - run.driven[0], release)])
     fastest = float(np.sort(before)[-3]) if len(before) >= 5 else -inf  # two lone spikes are none
     if inf > release and fastest >= NUDGE * np.polyval(run.driven_line[::-1], run.driven[1]):
-        yield f"moved before the release, at up to {fastest:.2f} m/s: passed over as a nudge"
+        yield say("nudge", speed=fastest)
     if times := run.left_out:
         word = "reading stands" if len(times) == 1 else "readings stand"
-        yield f"{len(times)} {word} alone far off and left out of the fit: at {some(times)}"
-    if lands and run.coasting is None and run.landing is not None:
-        yield "no coasting after the driven part: its end is where the readings leave its line"
-    elif lands and run.coasting is None:
-        yield "the record ends before the driven part does: no final speed and no distance"
+        yield say("left-out", count=len(times), word=word, times=some(times))
+    if lands and window is None and run.coasting is None:
+        yield say("never-ends" if run.landing is None else "no-coasting")
 
 
 def notes_on_bend(driven: Readings, quiet: Sequence[Array], degree: int, a: float) -> Iterator[str]:
@@ -82,20 +69,15 @@ def notes_on_bend(driven: Readings, quiet: Sequence[Array], degree: int, a: floa
     jerk = bent.told(*np.eye(degree + 1)[-1]) if bent else None
     change = jerk.value * float(np.ptp(driven.time)) / a if jerk else 0.0
     if jerk and is_sure(jerk) and abs(change) >= BENT:
-        yield (
-            f"the acceleration changes by {percent(change)} within the driven part: "
-            "one value describes it badly"
-        )
+        yield say("bent", change=percent(change))
 
 
 def notes_on_distance(own: Estimate | None, other: Estimate | None) -> Iterator[str]:
     """Whether positions and velocities disagree on the distance."""
-    if own is None or other is None:
-        return
-    gap = abs(own.value - other.value)
-    if gap > APART * float(np.hypot(own.u, other.u)) and gap >= 0.02 * abs(own.value):
-        values = f"{own.value:.3f} m and {other.value:.3f} m"
-        yield f"positions and speeds disagree on the distance: {values}"
+    if own and other:
+        gap = abs(own.value - other.value)
+        if gap > APART * float(np.hypot(own.u, other.u)) and gap >= 0.02 * abs(own.value):
+            yield say("distances", one=own.value, other=other.value)
 
 
 def some(times: Sequence[float]) -> str:

@@ -49,6 +49,11 @@ class StraightPiece:
         return self.intercept + self.slope * time
 
     @property
+    def span(self) -> Span:
+        """Begin and end, s."""
+        return self.begin, self.end
+
+    @property
     def ends(self) -> tuple[float, float]:
         """The line's speeds at begin and end, m/s."""
         return self.speed(self.begin), self.speed(self.end)
@@ -109,46 +114,41 @@ class RoughRun:
         return {"driven": (max(release + margin, begins), min(landing - margin, ends))} | long
 
 
-def rough_run(speed: Readings, *, senses: Sequence[int], from_rest: bool) -> RoughRun | None:
-    """The longest even speeding-up; None where there is none.
+def rough_run(
+    speed: Readings, senses: Sequence[int], *, from_rest: bool, window: Span | None = None
+) -> RoughRun | None:
+    """The longest even speeding-up, or what fills a window set by hand; None where there is none.
 
     ``senses`` are the signs that the run's speed may have in the record.
     """
-    pieces = _pieces(speed)
-    top = float(np.quantile(np.abs(speed.values), 0.98))
-    found = []
-    for sense in senses:
-        turned = [piece.turned(sense) for piece in pieces]
-        found += [
-            (sum(piece.ends) * piece.lasts, sense, at, turned)  # about twice the distance
-            for at, piece in enumerate(turned)
-            if _may_be_driven(turned, at, top, from_rest)
-        ]
+    found = list[tuple[float, int, int, list[StraightPiece]]]()
+    if window is None:
+        pieces, top = _pieces(speed), float(np.quantile(np.abs(speed.values), 0.98))
+        for sense in senses:
+            turned = [piece.turned(sense) for piece in pieces]
+            found += [
+                (sum(piece.ends) * piece.lasts, sense, at, turned)  # about twice the distance
+                for at, piece in enumerate(turned)
+                if _may_be_driven(turned, at, top, from_rest)
+            ]
+    elif len((inside := speed.within(window)).time) >= SHORTEST:
+        driven = _piece(inside)
+        sense = senses[0] if len(senses) == 1 else (-1 if driven.ends[1] < 0 else 1)
+        before, after = speed.time < window[0], speed.time > window[1]
+        first, last = (_pieces(speed.part(which)) for which in (before, after))
+        turned = [piece.turned(sense) for piece in (*first, driven, *last)]
+        found += [(0.0, sense, len(first), turned)] if sense * driven.slope > 0 else []
     if not found:
         return None
     longest, sense, at, turned = max(found, key=lambda each: each[0])
     others = [every[which] for length, _, which, every in found if length > RIVAL * longest]
-    run = _run(turned, at, sense, speed.step)
-    return replace(run, rivals=tuple(piece for piece in others if piece is not run.driven))
-
-
-def run_within(speed: Readings, window: Span, senses: Sequence[int]) -> RoughRun | None:
-    """The run whose driven part fills a window set by hand; None where speed doesn't grow in it."""
-    inside = speed.within(window)
-    if len(inside.time) < SHORTEST:
-        return None
-    driven = _piece(inside)
-    sense = senses[0] if len(senses) == 1 else (-1 if driven.ends[1] < 0 else 1)
-    before = _pieces(speed.part(speed.time < window[0]))
-    after = _pieces(speed.part(speed.time > window[1]))
-    pieces = [piece.turned(sense) for piece in (*before, driven, *after)]
-    run = _run(pieces, len(before), sense, speed.step)
-    return run if run.driven.slope > 0 else None
-
-
-def _run(pieces: Sequence[StraightPiece], at: int, sense: int, step: float) -> RoughRun:
-    held, coasting = _held(pieces, at), _coasting(pieces, at, step)
-    return RoughRun(sense=sense, driven=pieces[at], held=held, coasting=coasting)
+    return RoughRun(
+        sense=sense,
+        driven=turned[at],
+        held=_held(turned, at),
+        coasting=_coasting(turned, at, speed.step),
+        rivals=tuple(piece for piece in others if piece is not turned[at]),
+    )
 
 
 # ---- pieces

@@ -10,7 +10,6 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from fallwork.measurement.finding_fit import Readings, Span
-from fallwork.measurement.finding_pieces import RoughRun
 from fallwork.measurement.model import Array, Record
 
 SLOPE_TIME = 0.02  # s on either side, over which rough speeds are slopes of positions
@@ -26,10 +25,9 @@ JUMP = 10  # readings within which a stop or a start is over, however smoothed
 
 @dataclass(frozen=True, kw_only=True)
 class Signals:
-    """Motion of one trial; at least one of the two is there."""
+    """Motion of one trial."""
 
-    velocity: Readings | None
-    position: Readings | None
+    channels: Mapping[str, Readings]  # "velocity" and "position", or one of them
     derived: bool  # whether the velocities are slopes of the positions
 
     def rough_speed(self) -> tuple[Readings, float]:
@@ -39,38 +37,38 @@ class Signals:
         Velocities that are slopes of the positions give way to slopes over fewer of them: corners
         are rounded off less.
         """
-        if self.velocity is not None and not self.derived:
-            return self.velocity, 0.0
-        assert self.position is not None  # one of the two is always there
-        side = max(1, round(SLOPE_TIME / self.position.step))
-        return slopes(self.position, side), 2 * side * self.position.step
+        if "velocity" in self.channels and not self.derived:
+            return self.channels["velocity"], 0.0
+        position = self.channels["position"]
+        side = max(1, round(SLOPE_TIME / position.step))
+        return slopes(position, side), 2 * side * position.step
 
     def aligned(
-        self, rough: RoughRun, given: Mapping[str, int]
+        self, sense: int, driven: Span, given: Mapping[str, int]
     ) -> tuple["Signals", dict[str, int]]:
         """Both channels counting along the run, and the signs by which they were multiplied.
 
-        A sign that is ``given`` is obeyed; else positions have to grow in the driven part.
+        A sign that is ``given`` is obeyed; else it is the ``sense`` of the rough speeds, and
+        positions have to grow in the ``driven`` part.
         """
-        signs = {"velocity": rough.sense, "position": 1}
-        if self.position is not None:
-            there = self.position.within((rough.driven.begin, rough.driven.end)).values
+        signs = {"velocity": sense, "position": 1}
+        if position := self.channels.get("position"):
+            there = position.within(driven).values
             third = max(len(there) // 3, 1)
             if len(there) and np.median(there[-third:]) < np.median(there[:third]):
                 signs["position"] = -1
-        every = {name: getattr(self, name) for name in signs}
-        used = {name: given.get(name, sign) for name, sign in signs.items() if every[name]}
-        turned = {n: replace(every[n], values=sign * every[n].values) for n, sign in used.items()}
-        return replace(self, **turned), used
+        used = {name: given.get(name, signs[name]) for name in self.channels}
+        turned = {n: replace(r, values=used[n] * r.values) for n, r in self.channels.items()}
+        return replace(self, channels=turned), used
 
 
 def signals_of(record: Record) -> Signals | None:
     """The motion in a record; None where it has neither velocities nor positions."""
-    velocity, position = known(record, "velocity"), known(record, "position")
-    if velocity is None and position is None:
+    every = {name: known(record, name) for name in ("velocity", "position")}
+    channels = {name: each for name, each in every.items() if each}
+    if not channels:
         return None
-    derived = velocity is not None and position is not None and _derived(velocity, position)
-    return Signals(velocity=velocity, position=position, derived=derived)
+    return Signals(channels=channels, derived=len(channels) > 1 and _derived(**channels))
 
 
 def known(record: Record, channel: str) -> Readings | None:
@@ -145,7 +143,7 @@ def since_the_turn(record: Record) -> Record:
     found = signals_of(record)
     if found is None:
         return record
-    place = found.position or summed(found.rough_speed()[0])
+    place = found.channels.get("position") or summed(found.rough_speed()[0])
     if len(place.time) < CALM:
         return record
     calm = np.median(np.lib.stride_tricks.sliding_window_view(place.values, CALM), axis=1)

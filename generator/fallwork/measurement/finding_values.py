@@ -5,7 +5,7 @@ Takes fitted numbers with their covariance; gives estimates by linear propagatio
 """
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from math import isnan, nan
 
 import numpy as np
@@ -17,6 +17,10 @@ from fallwork.measurement.propagation import Input, derivatives
 RELEASE, LANDING = "release", "landing"
 PLACE = ("place x", "place v", "place a")
 OF_SPEEDS, OF_PLACES = "distance of speeds", "distance of places"
+
+
+# Names, values (n,) and their covariance (n, n), in m, m/s, m/s² and s; parts are independent.
+Part = tuple[Sequence[str], Array, Array]
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -31,27 +35,13 @@ class Parameters:
     part. ``before`` is the position before the release.
     """
 
-    names: tuple[str, ...]
-    values: Array  # (n,), in m, m/s, m/s² and s
-    covariance: Array  # (n, n)
+    parts: Sequence[Part]
     origin: float  # s
-
-    def with_more(self, names: Sequence[str], values: Array, covariance: Array) -> "Parameters":
-        """With further, independent numbers behind the others."""
-        n = len(self.names)
-        whole = np.zeros((n + len(names), n + len(names)))
-        whole[:n, :n], whole[n:, n:] = self.covariance, covariance
-        every = np.concatenate([self.values, values])
-        return replace(self, names=(*self.names, *names), values=every, covariance=whole)
-
-    def with_one(self, name: str, value: float, u: float) -> "Parameters":
-        """With one more, its value and standard uncertainty."""
-        return self.with_more([name], np.array([value]), np.array([[u**2]]))
 
     @property
     def by_name(self) -> dict[str, float]:
         """The numbers alone."""
-        return dict(zip(self.names, self.values.tolist(), strict=True))
+        return {n: float(v) for names, values, _ in self.parts for n, v in zip(names, values)}
 
     def lines(self) -> list[tuple[float, float]]:
         """Speed at time 0 of the record and acceleration of the driven and the coasting line."""
@@ -66,6 +56,11 @@ class Parameters:
         found = told({name: np.asarray(value) for name, value in self.by_name.items()})
         first, last = (self.origin + float(found[name]) for name in (RELEASE, LANDING))
         return otherwise[0] if isnan(first) else first, otherwise[1] if isnan(last) else last
+
+
+def one(name: str, value: float, u: float) -> Part:
+    """A single number with its standard uncertainty."""
+    return [name], np.array([value]), np.array([[u**2]])
 
 
 def told(p: Mapping[str, Array]) -> dict[str, Array]:
@@ -103,14 +98,18 @@ def motion_estimates(
     """Estimates by Measurand; those that the numbers don't tell are left out. And the distance by
     the way that is not the surer one, if any.
     """
-    sizes = np.sqrt(np.maximum(np.diag(parameters.covariance), 0.0))
+    from scipy.linalg import block_diag  # slow to import, and not every command has trials
+
+    covariance = block_diag(*(each for _, _, each in parameters.parts))
     inputs = [
-        Input(name=name, value=value, u=float(u))
-        for (name, value), u in zip(parameters.by_name.items(), sizes, strict=True)
+        Input(name=name, value=value, u=max(variance, 0.0) ** 0.5)
+        for (name, value), variance in zip(
+            parameters.by_name.items(), covariance.diagonal().tolist(), strict=True
+        )
     ]
     values, slopes = derivatives(told, inputs)
     matrix = np.array(list(slopes.values()))
-    variances = np.einsum("ki,ij,kj->k", matrix, parameters.covariance, matrix)
+    variances = np.einsum("ki,ij,kj->k", matrix, covariance, matrix)
     found = {
         name: Estimate(value=value, u=float(np.sqrt(max(variance, 0.0))), dof=dof)
         for (name, value), variance in zip(values.items(), variances, strict=True)

@@ -1,4 +1,4 @@
-"""The words for trials that aren't of their lab, from ``misfits.yaml``, and numbers in them."""
+"""What is said of records and of trials, from ``sentences.yaml``, and numbers in it."""
 
 from collections.abc import Mapping
 from functools import cache
@@ -19,7 +19,7 @@ NOUNS = {
 
 @cache
 def _words() -> Mapping[str, str]:
-    source = resources.files("fallwork.measurement") / "misfits.yaml"
+    source = resources.files("fallwork.measurement") / "sentences.yaml"
     found: dict[str, str] = yaml.safe_load(source.read_text(encoding="utf-8"))
     return found
 
