@@ -131,6 +131,16 @@ def test_velocities_that_are_slopes_of_the_positions_are_recognised() -> None:
     assert find_run(noisy(position=0.0003, velocity=0.01)).run.basis is Basis.VELOCITY
 
 
+def test_positions_beside_differences_of_others_have_a_zero_of_their_own() -> None:
+    """Velocities are differences of positions that aren't recorded; another sensor's are."""
+    true, random = path(rate=200.0), RANDOM(1)
+    seen, other = (true.position + random.normal(0, u, len(true.time)) for u in (0.0003, 0.003))
+    speeds = np.diff(seen, prepend=seen[0]) * 200
+    found = find_run(record(true, velocity=speeds, position=other + 5))
+    assert found.run.basis is Basis.SUMMED_VELOCITY
+    assert not [note for note in found.notes if "disagree" in note]
+
+
 @pytest.mark.parametrize("r", [0.0, 0.4, 0.8])
 def test_noise_of_an_autoregressive_noise_is_its_known_length(r: float) -> None:
     """The sum of all autocorrelations of such noise is (1 + r)/(1 − r) (from memory)."""

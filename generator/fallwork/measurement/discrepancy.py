@@ -221,7 +221,7 @@ def _suspects(
     """Every influence; weighed only if there is a gap that asks for a reason."""
     found = influences_of(case.apparatus(), view_of(case.scenario))
     if gap is None or gap.verdict is not Verdict.DIFFER:
-        return tuple(Suspect(influence=each, needed=None, evidence=()) for each in found)
+        return tuple(Suspect(influence=each, evidence={}) for each in found)
     missing = _missing(losses, separation)
     givens = uncertain_givens(case.scenario, case.gravity.u)
     known = separation is not None and Unknown.FORCE_ZERO in separation.settled

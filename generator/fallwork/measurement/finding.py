@@ -223,9 +223,12 @@ class _Search:
                 return
         if self.known.covered is not None:
             yield one("covered", self.known.covered.value, self.known.covered.u)
-        elif "coasting" not in edges:
-            if landing := departure(self.speed, line, driven, corner=corner):
-                yield one(LANDING, landing[0] - origin, landing[1])
+            return
+        landing = (
+            None if "coasting" in edges else departure(self.speed, line, driven, corner=corner)
+        )
+        if landing is not None:
+            yield one(LANDING, landing[0] - origin, landing[1])
 
     def _places(
         self, basis: Basis, fit: Fit, edges: Mapping[str, Span], end: float

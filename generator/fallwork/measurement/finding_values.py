@@ -41,7 +41,8 @@ class Parameters:
     @property
     def by_name(self) -> dict[str, float]:
         """The numbers alone."""
-        return {n: float(v) for names, values, _ in self.parts for n, v in zip(names, values)}
+        pairs = (zip(names, values, strict=True) for names, values, _ in self.parts)
+        return {name: float(value) for part in pairs for name, value in part}
 
     def lines(self) -> list[tuple[float, float]]:
         """Speed at time 0 of the record and acceleration of the driven and the coasting line."""

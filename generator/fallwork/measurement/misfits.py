@@ -28,7 +28,7 @@ from fallwork.measurement.limits import (
     signs_differ,
     usual_of,
 )
-from fallwork.measurement.mistakes import Change, mistake_in, mistake_typed
+from fallwork.measurement.mistakes import Change, mistake_in, mistakes_typed
 from fallwork.measurement.model import (
     UNITS,
     Analysis,
@@ -71,12 +71,10 @@ def set_aside(
     that agree stand or fall together, and what fits the lab must fit the other trials too.
     """
     judged = [t for t in trials if t.misfit is None and t.excluded is None]
-    usual, found = usual_of(judged, limits), dict[str, Misfit]()
+    usual, found = usual_of(judged, limits), dict[str, tuple[list[Off], str]]()
     for trial in judged if limits else ():
-        apart = tuple(_off(trial, limits, usual))
-        if apart:
-            likely = _likely(trial, limits, (again or {}).get(trial.name), apart)
-            found[trial.name] = _misfit(apart, likely)
+        if apart := list(_off(trial, limits, usual)):
+            found[trial.name] = apart, _likely(trial, limits, (again or {}).get(trial.name), apart)
     alike = [trial for trial in judged if trial.name not in found]
     usual = usual_of(alike, limits)
     near = {
@@ -84,14 +82,15 @@ def set_aside(
         for name, each in usual.items()
     }
     for trial in alike:
-        values = tuple(far_from_usual(trial, limits, usual))
-        turned = tuple(("", words) for words in signs_differ(trial, alike, signs))
+        values = list(far_from_usual(trial, limits, usual))
+        turned = [("", words) for words in signs_differ(trial, alike, signs)]
         if values:
             likely = say("other-run") if trial.record else _likely_typed(trial, values, near)
-            found[trial.name] = _misfit((*values, *turned), likely)
+            found[trial.name] = [*values, *turned], likely
         elif turned and limits:
-            found[trial.name] = _misfit(turned, say("signs-differ"))
-    return [_counting(replace(t, misfit=found.get(t.name, t.misfit)), included) for t in trials]
+            found[trial.name] = turned, say("signs-differ")
+    misfits = {name: _misfit(*each) for name, each in found.items()}
+    return [_counting(replace(t, misfit=misfits.get(t.name, t.misfit)), included) for t in trials]
 
 
 def _counting(trial: Trial, included: Mapping[str, str]) -> Trial:
@@ -104,9 +103,8 @@ def _counting(trial: Trial, included: Mapping[str, str]) -> Trial:
 
 
 def _misfit(apart: Sequence[Off], likely: str) -> Misfit:
-    return Misfit(
-        off=tuple(words for _, words in apart), of=tuple(name for name, _ in apart), likely=likely
-    )
+    of, off = zip(*apart, strict=True)
+    return Misfit(off=off, of=of, likely=likely)
 
 
 # ---- the likely reason
@@ -133,8 +131,7 @@ def _likely(trial: Trial, limits: Limits, again: Again | None, apart: Sequence[O
     if trial.record is None or again is None:
         ends = {name: (each.low, each.high) for name, each in limits.items()}
         return _likely_typed(trial, apart, ends)
-    mistake = _mistake(trial.record, limits, again)
-    if mistake is not None:
+    if mistake := _mistake(trial.record, limits, again):
         return mistake
     values = {name for name, _ in apart} - {""}
     reasons = (  # the first that holds
@@ -144,8 +141,9 @@ def _likely(trial: Trial, limits: Limits, again: Again | None, apart: Sequence[O
         ("hanging", values == {Measurand.FORCE_HELD}),
         ("masses", Measurand.DISTANCE not in values),
         ("distance", Measurand.ACCELERATION not in values),
+        ("other-run", True),
     )
-    return say(next((reason for reason, holds in reasons if holds), "other-run"))
+    return say(next(reason for reason, holds in reasons if holds))
 
 
 def _likely_typed(trial: Trial, apart: Sequence[Off], allowed: Ends) -> str:
@@ -155,10 +153,10 @@ def _likely_typed(trial: Trial, apart: Sequence[Off], allowed: Ends) -> str:
         low, high = allowed.get(name, (inf, -inf))
         return low <= value <= high
 
-    found = {
-        name: mistake_typed(name, trial.estimates[name].value, trial.written.get(name, ""), fits)
-        for name, _ in apart
-    }
+    found = {}
+    for name, _ in apart:
+        value, digits = trial.estimates[name].value, trial.written.get(name, "")
+        found[name] = next(mistakes_typed(name, value, digits, fits))
     if len(found) == 1:
         return next(iter(found.values()))
     return "; ".join(f"{noun(name)}: {words}" for name, words in found.items())
@@ -181,19 +179,17 @@ def doubtful(analysis: Analysis, limits: Limits) -> list[str]:
             continue
         mean = summary[name].value
         if abs(mean - lab.value) > lab.doubtful + own_limit(summary[name]):
-            found.append(
-                say(
-                    "doubtful",
-                    mean=Measurand(name).as_mean,
-                    found=number(mean, name),
-                    percent=abs(100 * (mean - lab.value) / lab.value) if lab.value else inf,
-                    side="above" if mean > lab.value else "below",
-                    lab=number(lab.value, name),
-                    limit=lab.doubtful,
-                    unit=UNITS[name],
-                    asked=say(ASKED.get(name, "asked-first")),
-                )
+            told = say(
+                "doubtful",
+                mean=Measurand(name).as_mean,
+                found=number(mean, name),
+                percent=abs(100 * (mean - lab.value) / lab.value) if lab.value else inf,
+                side="above" if mean > lab.value else "below",
+                lab=number(lab.value, name),
+                limit=lab.doubtful,
+                unit=UNITS[name],
             )
+            found.append(f"{told} {say(ASKED.get(name, 'asked-first'))}")
     return found
 
 

@@ -64,21 +64,16 @@ def _mistakes() -> Iterator[tuple[str, Columns]]:
     yield say("sign"), {"force": ("force", -1.0)}
 
 
-def mistake_typed(name: str, value: float, digits: str, fits: Fits) -> str:
-    """How a value got so far off: by its unit, decimal point, sign, place or digits."""
-    return next(_typed(name, value, digits, fits), say("typed"))
-
-
-def _typed(name: str, value: float, digits: str, fits: Fits) -> Iterator[str]:
-    for unit, factor in TYPED_UNITS.get(name, {}).items():
-        if fits(name, value * factor):
-            yield say("typed-unit", unit=unit)
+def mistakes_typed(name: str, value: float, digits: str, fits: Fits) -> Iterator[str]:
+    """How a value may have got so far off, the likeliest first: by its unit, decimal point, sign,
+    place or digits.
+    """
+    scales = {say("typed-unit", unit=unit): f for unit, f in TYPED_UNITS.get(name, {}).items()}
     for times in TIMES:
-        for factor, words in ((1 / times, "large"), (times, "small")):
-            if fits(name, value * factor):
-                yield say("typed-times", times=times, words=words)
-    if fits(name, -value):
-        yield say("typed-sign")
+        scales[say("typed-times", times=times, words="large")] = 1 / times
+        scales[say("typed-times", times=times, words="small")] = times
+    scales[say("typed-sign")] = -1.0
+    yield from (words for words, factor in scales.items() if fits(name, value * factor))
     for other in TYPED_UNITS:
         if other != name and fits(other, value):
             yield say("typed-other", other=named(other))
@@ -86,3 +81,4 @@ def _typed(name: str, value: float, digits: str, fits: Fits) -> Iterator[str]:
         swapped = digits[:at] + digits[at + 1] + digits[at] + digits[at + 2 :]
         if digits[at : at + 2].isdigit() and fits(name, float(swapped.replace("−", "-"))):
             yield say("digits", digits=swapped)
+    yield say("typed")
