@@ -12,9 +12,9 @@ import pytest
 
 from fallwork.errors import BadInput
 from fallwork.measurement.analysis import analyse
-from fallwork.measurement.finding import TWO_FILES
 from fallwork.measurement.limits import Range
 from fallwork.measurement.records import read_all
+from fallwork.measurement.saying import say
 from fallwork.measurement.settings import Settings
 
 TIMES = np.arange(0, 2.6, 0.02)
@@ -75,7 +75,7 @@ def test_a_force_without_its_motion_is_no_trial_and_says_why() -> None:
     trials = analyse(read_all([Path(name) for name in names])).trials
     assert [(trial.name, trial.excluded) for trial in trials] == [
         ("trial 3", None),
-        ("force-4", f"no run found: it is the record of a force sensor alone ({TWO_FILES})"),
+        ("force-4", f"no run found: it is the record of a force sensor alone ({say('two-files')})"),
     ]
 
 
