@@ -20,7 +20,9 @@ class Relation:
 
 @dataclass(frozen=True, kw_only=True)
 class Marked:
-    """Words to be stressed; with a step, a link to that step of the same page."""
+    """Words to be stressed; with a step, a link to that step of the same page, or to a part of a
+    page of the course, as in "uncertainty#mean".
+    """
 
     words: str
     step: str = ""
@@ -96,6 +98,15 @@ Block = Paragraph | Working | Items | Table | FigureSlot
 
 
 @dataclass(frozen=True, kw_only=True)
+class Fold:
+    """What is folded away in a step."""
+
+    mark: str  # behind the step's id in its address; "why" for what argues
+    title: str  # "" of what argues
+    blocks: tuple[Block, ...]
+
+
+@dataclass(frozen=True, kw_only=True)
 class Question:
     """A question that students put, with the sentence that answers it."""
 
@@ -126,10 +137,11 @@ class Step:
     idea: Text
     blocks: tuple[Block, ...]
     check: tuple[Block, ...] = ()  # units, a limiting case
-    why: tuple[Block, ...] = ()  # what argues, folded away
+    folds: tuple[Fold, ...] = ()
     part: str = ""  # the stretch of the solution it belongs to; a heading above its steps
     topic: str = ""  # what it deals with; questions and slips find their step by it
     short: str = ""  # its title among the steps of its part, where that is clear from the part
+    was: tuple[str, ...] = ()  # ids of steps that it has taken in
     slips: tuple[Slip, ...] = ()
     questions: tuple[Question, ...] = ()
 

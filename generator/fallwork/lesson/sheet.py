@@ -16,6 +16,7 @@ from fallwork.lesson.document import (
     Block,
     Equation,
     FigureSlot,
+    Fold,
     Inline,
     Items,
     Paragraph,
@@ -43,14 +44,7 @@ class Check:
     blocks: tuple[Block, ...]
 
 
-@dataclass(frozen=True)
-class Why:
-    """What argues for a step, folded away."""
-
-    blocks: tuple[Block, ...]
-
-
-Part = Block | Check | Why | Slip | Question
+Part = Block | Check | Fold | Slip | Question
 
 
 class Sheet:
@@ -60,16 +54,18 @@ class Sheet:
 
     def __init__(self, lab: Any = None) -> None:
         self.lab = lab
-        self.head: dict[str, str] = {}
+        self.head: dict[str, Any] = {}
         self._parts: list[Any] = []
 
     # ---- what a file may say
 
-    def step(self, id_: str, *, when: object = True, **head: str) -> str:
-        """The head of a step: its id, ``title``, ``short``; without ``when``, there is none."""
+    def step(self, id_: str, *, when: object = True, was: Iterable[str] = (), **head: str) -> str:
+        """The head of a step: its id, ``title``, ``short``, the ids that it ``was`` before; without
+        ``when``, there is none.
+        """
         if not when:
             raise AbsentError
-        self.head.update({"id": id_, **head})
+        self.head.update({"id": id_, "was": tuple(was), **head})
         return ""
 
     def result(self, left: Operand, right: Operand, unit: str = "") -> str:
@@ -84,7 +80,11 @@ class Sheet:
 
     def why(self, caller: Callable[[], str]) -> str:
         """What argues for the step: folded away where it is read first, and on no other page."""
-        return self.block(Why(self.blocks(caller())))
+        return self.fold("why", "", caller)
+
+    def fold(self, mark: str, title: str, caller: Callable[[], str]) -> str:
+        """What only some readers want: folded away under a title."""
+        return self.block(Fold(mark=mark, title=title, blocks=self.blocks(caller())))
 
     def caution(self, caller: Callable[[], str]) -> str:
         """A caution that stands out."""

@@ -6,7 +6,8 @@ sentences and formulas, its check, its common mistakes and the questions that it
 """
 
 import re
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import replace
 from functools import cache
 from pathlib import Path
 from typing import Any
@@ -25,6 +26,7 @@ from fallwork.errors import BadInput, Place, Problem
 from fallwork.lesson.document import (
     Equation,
     FigureSlot,
+    Fold,
     Items,
     Marked,
     Paragraph,
@@ -36,7 +38,7 @@ from fallwork.lesson.document import (
 )
 from fallwork.lesson.expression import Function, Operand, Root, as_expression
 from fallwork.lesson.lab.base import Base
-from fallwork.lesson.sheet import AbsentError, Check, Sheet, Why
+from fallwork.lesson.sheet import AbsentError, Check, Sheet
 from fallwork.lesson.trees import half, half_of, product, scaled, total
 from fallwork.lesson.words import count_word, listing, placed, times_word, upper_first
 from fallwork.scenario import from_here
@@ -44,7 +46,9 @@ from fallwork.scenario.report import meant, shown
 
 FOLDER = Path(__file__).parent / "steps"
 ENDING = ".md.j2"
-_OF_A_SHEET = ("step", "result", "check", "why", "caution", "table", "mistake", "question")
+_OF_A_SHEET = (
+    *("step", "result", "check", "why", "fold", "caution", "table", "mistake", "question"),
+)
 _CALL = re.compile(r'{%-? call (mistake|question)\("([^"]+)"(.*?)%}', re.DOTALL)
 _SLIP = re.compile(r'\bslip="([^"]+)"')
 
@@ -58,7 +62,7 @@ def step_from(name: str, lab: Base, **asked: Any) -> Step | None:
     except AbsentError:
         return None
     parts = list(sheet.all_parts(words))
-    blocks = [part for part in parts if not isinstance(part, Check | Why | Slip | Question)]
+    blocks = [part for part in parts if not isinstance(part, Check | Fold | Slip | Question)]
     idea = blocks.pop(0)
     assert isinstance(idea, Paragraph), f"{name} begins with {idea!r}"
     return Step(
@@ -66,10 +70,20 @@ def step_from(name: str, lab: Base, **asked: Any) -> Step | None:
         idea=idea.text,
         blocks=tuple(blocks),
         check=tuple(block for part in parts if isinstance(part, Check) for block in part.blocks),
-        why=tuple(block for part in parts if isinstance(part, Why) for block in part.blocks),
+        folds=tuple(_folds(parts)),
         slips=tuple(part for part in parts if isinstance(part, Slip)),
         questions=tuple(part for part in parts if isinstance(part, Question)),
     )
+
+
+def _folds(parts: Iterable[object]) -> Iterator[Fold]:
+    """What is folded away, all of one mark together; what argues comes first."""
+    found: dict[str, Fold] = {}
+    for part in parts:
+        if isinstance(part, Fold):
+            before = found[part.mark].blocks if part.mark in found else ()
+            found[part.mark] = replace(part, blocks=(*before, *part.blocks))
+    yield from sorted(found.values(), key=lambda fold: fold.mark != "why")
 
 
 def items_from(name: str, lab: Base) -> tuple[Text, ...]:

@@ -19,6 +19,7 @@ from fallwork.errors import FallworkError
 from fallwork.figures import Figure
 from fallwork.lesson import reviewing
 from fallwork.lesson.document import Block, FigureSlot
+from fallwork.measurement.statistics import coverage_factor
 from fallwork.pages import corrections, schedule, staff
 from fallwork.pages.calendar import calendar, dates_page
 from fallwork.pages.context import STAFF, STUDENT, Context, GivenLab, Known, LabPage
@@ -39,6 +40,10 @@ GENERAL = {
         "How a worked step is built, and how its signs, symbols and digits are meant",
     ),
     "safety": ("Working safely", "What to watch with carts, strings and falling masses"),
+    "uncertainty": (
+        "Uncertainty, and when values agree",
+        "How uncertain a mean, a line or a prediction is, and the one rule by which values agree",
+    ),
 }
 SKETCH = FigureSlot(kind="sketch")
 
@@ -83,7 +88,8 @@ def _pages(site: Context) -> Iterator[PageFile]:
             for page in given.all_pages:
                 yield from _files(page)
     for name, (title, about) in GENERAL.items():
-        yield site.page(f"{name}.md", name, {"title": title, "description": about, "nav": True})
+        front = {"title": title, "description": about, "nav": True}
+        yield site.page(f"{name}.md", name, front, coverage_factor=coverage_factor)
     for listing in step_listings(site):
         yield _step(site, listing)
     yield PageFile(path="calendar.ics", content=calendar(site))
@@ -174,7 +180,7 @@ def _slots(page: LabPage, told: Iterable[Printed]) -> Iterator[FigureSlot]:
     if page.sub is OVERVIEW and not page.given.withdrawn:
         yield SKETCH
     for step in (each.step for each in told):
-        for content in (*step.blocks, *step.check, *step.why):
+        for content in (*step.blocks, *step.check, *(b for f in step.folds for b in f.blocks)):
             if isinstance(content, FigureSlot):
                 yield content
 

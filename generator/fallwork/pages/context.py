@@ -264,7 +264,8 @@ class LabPage:
     def former(self) -> tuple[FormerStep, ...]:
         """Addresses of steps that the page keeps: those that lead to one of its own, or nowhere."""
         ids = {step.id for step in self.steps}
-        known = {step.id: step for step in self.given.lab.scenario.former_steps}
+        was = (FormerStep(id=id_, now=step.id) for step in self.steps for id_ in step.was)
+        known = {step.id: step for step in (*was, *self.given.lab.scenario.former_steps)}
         resolved = (_last(step, known) for step in known.values() if step.id not in ids)
         return tuple(step for step in resolved if not step.now or step.now in ids)
 

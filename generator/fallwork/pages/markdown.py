@@ -85,7 +85,7 @@ def _hidden(sign: str) -> bool:
 
 
 def text(parts: Text) -> Markup:
-    """A sentence: plain words made safe, formulas between dollar signs, links within the page."""
+    """A sentence of a lab: plain words made safe, formulas between dollar signs, links."""
     return Markup("".join(map(_inline, parts)))
 
 
@@ -94,7 +94,9 @@ def _inline(part: Inline) -> Markup:
         case str():
             return plain(part)
         case Marked(words=words, step=step):
-            return Markup(f"[{plain(words)}](#{step})" if step else f"**{plain(words)}**")
+            page, _, part = step.rpartition("#")
+            way = f"../../{page}.md#{part}" if page else f"#{part}"
+            return Markup(f"[{plain(words)}]({way})" if step else f"**{plain(words)}**")
     return formula(part)
 
 

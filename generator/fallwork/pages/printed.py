@@ -5,7 +5,7 @@ So a page with numbers has equations with numbers and results, and leads to the 
 """
 
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from fallwork.lesson.document import Block, FigureSlot, Step, Text, symbols_of
 from fallwork.lesson.expression import Symbol
@@ -26,7 +26,7 @@ class Printed:
     def is_told(self) -> bool:
         """Whether anything is left to be told here."""
         step = self.step
-        told = (step.idea, step.blocks, step.check, step.why, step.slips, step.questions)
+        told = (step.idea, step.blocks, step.check, step.folds, step.slips, step.questions)
         return any(told)
 
 
@@ -57,7 +57,8 @@ def _before(page: LabPage) -> Iterator[LabPage]:
 def _rest(page: LabPage, step: Step, there: LabPage) -> Step:
     """The step without what stands there too."""
     (other,) = (each for each in there.steps if each.id == step.id)
-    said = {_shown(there, each) for each in (*other.blocks, *other.check, *other.why)}
+    folded = (each for fold in other.folds for each in fold.blocks)
+    said = {_shown(there, each) for each in (*other.blocks, *other.check, *folded)}
     asked = {each.id for each in other.questions}
 
     def new(blocks: tuple[Block, ...]) -> tuple[Block, ...]:
@@ -65,10 +66,14 @@ def _rest(page: LabPage, step: Step, there: LabPage) -> Step:
 
     idea: Text = () if text(step.idea) == text(other.idea) else step.idea
     questions = tuple(each for each in step.questions if each.id not in asked)
-    return Step(
-        **vars(step)
-        | {"idea": idea, "questions": questions}
-        | {name: new(getattr(step, name)) for name in ("blocks", "check", "why")}
+    folds = (replace(fold, blocks=new(fold.blocks)) for fold in step.folds)
+    return replace(
+        step,
+        idea=idea,
+        blocks=new(step.blocks),
+        check=new(step.check),
+        folds=tuple(fold for fold in folds if fold.blocks),
+        questions=questions,
     )
 
 
