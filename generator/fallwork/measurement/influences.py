@@ -4,15 +4,15 @@ Takes an apparatus; gives for each influence an amount that a lab might overlook
 Whether an influence explains anything is left to ``discrepancy``.
 """
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from enum import Enum
 from math import inf, radians
+from typing import Any
 
-from fallwork.measurement.model import Measurand
 from fallwork.measurement.view import View, direction, driven_phases, measurands_of, view_of
 from fallwork.mechanics import Apparatus, solve
-from fallwork.mechanics.apparatus import Body, Pulley
+from fallwork.mechanics.apparatus import Body, Pulley, Surface
 from fallwork.scenario import Scenario, Slider
 
 # Amounts that a lab may overlook: common practice, no standard.
@@ -61,46 +61,26 @@ class Influence:
 
 def influences_of(apparatus: Apparatus, view: View) -> tuple[Influence, ...]:
     """Every influence that this apparatus can have."""
-    base, watched = measurands_of(solve(apparatus), view), apparatus.bodies.get(view.moving)
-    found = []
+    base, found = measurands_of(solve(apparatus), view), []
+    least = dict.fromkeys(EITHER_WAY, -inf)
+    if view.moving in apparatus.bodies:
+        least[InfluenceKind.FRICTION] = -float(apparatus.bodies[view.moving].friction)
     for kind, (place, amount, unit, change) in CHANGES.items():
-        changed = change(apparatus, view)
-        if changed is None:
+        changed = _with(apparatus, *change(apparatus, view))
+        if changed is apparatus:
             continue
         values = measurands_of(solve(changed), view)
-        if kind is InfluenceKind.STRING:
-            values = _as_the_sensor_sees(values, base, apparatus, changed, view)
-        least = -inf if kind in EITHER_WAY else 0.0
-        if kind is InfluenceKind.FRICTION and watched is not None:
-            least = -float(watched.friction)
         effects = {name: values[name] - base[name] for name in base if name in values}
         each = Influence(
-            kind=kind, place=place, amount=amount, unit=unit, least=least, effects=effects
+            kind=kind,
+            place=place,
+            amount=amount,
+            unit=unit,
+            least=least.get(kind, 0.0),
+            effects=effects,
         )
         found.append(each)
     return tuple(found)
-
-
-def _as_the_sensor_sees(
-    values: Mapping[str, float],
-    base: Mapping[str, float],
-    apparatus: Apparatus,
-    changed: Apparatus,
-    view: View,
-) -> dict[str, float]:
-    """The string lies between sensor and pulley: the sensor doesn't see the force that speeds up
-    what was added to the object, and a slack string slows down nothing.
-    """
-    added = float(changed.bodies[view.moving].mass - apparatus.bodies[view.moving].mass)
-    hidden = added * values[Measurand.ACCELERATION]
-    unseen = {
-        Measurand.MEAN_TENSION: hidden,
-        Measurand.TENSION_OVER_TIME: hidden,
-        Measurand.WORK_OF_TENSION: hidden * values.get(Measurand.DISTANCE, 0.0),
-    }
-    seen = {name: value - unseen.get(Measurand(name), 0.0) for name, value in values.items()}
-    coasting = Measurand.COASTING_ACCELERATION
-    return {**seen, **({coasting: base[coasting]} if coasting in base else {})}
 
 
 def uncertain_givens(scenario: Scenario, u_gravity: float) -> dict[InfluenceKind, float]:
@@ -120,121 +100,114 @@ def uncertain_givens(scenario: Scenario, u_gravity: float) -> dict[InfluenceKind
 
 # ---- the changes
 
-Change = Callable[[Apparatus, View], Apparatus | None]  # None: not in this apparatus
+Thing = Body | Pulley | Surface | float  # a float: gravity
+Change = Callable[[Apparatus, View], Iterator[Thing]]  # what is otherwise; nothing: it can't be
+HOLDERS = {Body: "bodies", Pulley: "pulleys", Surface: "surfaces"}
 
 
-def _slider(apparatus: Apparatus, view: View) -> Body | None:
-    """The watched object, if it stands on a surface."""
+def _with(apparatus: Apparatus, *things: Thing) -> Apparatus:
+    """The apparatus with other things in place of those of their names."""
+    for thing in things:
+        if isinstance(thing, float):
+            apparatus = replace(apparatus, gravity=thing)
+        else:
+            holder = HOLDERS[type(thing)]
+            others: Any = {**getattr(apparatus, holder), thing.name: thing}
+            apparatus = replace(apparatus, **{holder: others})
+    return apparatus
+
+
+def _slider(apparatus: Apparatus, view: View) -> Iterator[tuple[Body, Surface]]:
+    """The watched object with its surface, if it stands on one."""
     body = apparatus.bodies.get(view.moving)
-    return None if body is None or body.surface is None else body
+    if body is not None and body.surface is not None:
+        yield body, apparatus.surfaces[body.surface]
 
 
-def _at_slider(change: Callable[[Body], Body | None]) -> Change:
-    def changed(apparatus: Apparatus, view: View) -> Apparatus | None:
-        body = _slider(apparatus, view)
-        other = None if body is None else change(body)
-        if other is None:
-            return None
-        return replace(apparatus, bodies={**apparatus.bodies, other.name: other})
-
-    return changed
+def _pulleys(apparatus: Apparatus) -> Iterator[tuple[Pulley, float]]:
+    """The fixed ones, each with its radius."""
+    for each in apparatus.pulleys.values():
+        if not each.moving:
+            radius = float(each.radius or RADIUS)
+            yield replace(each, radius=radius), radius
 
 
-def _rougher(body: Body) -> Body:
-    static = None if body.static_friction is None else body.static_friction + FRICTION
-    return replace(body, friction=body.friction + FRICTION, static_friction=static)
+def _rougher(apparatus: Apparatus, view: View) -> Iterator[Thing]:
+    for body, _ in _slider(apparatus, view):
+        static = None if body.static_friction is None else body.static_friction + FRICTION
+        yield replace(body, friction=body.friction + FRICTION, static_friction=static)
 
 
-def _wheeled(body: Body) -> Body | None:
-    taken = body.kind != "cart" or body.wheel_mass
-    return None if taken else replace(body, wheel_mass=4 * ONE_WHEEL)
-
-
-def _tilted(apparatus: Apparatus, view: View) -> Apparatus | None:
+def _tilted(apparatus: Apparatus, view: View) -> Iterator[Thing]:
     """Higher where the watched object goes, so that a positive amount slows it down."""
-    body = _slider(apparatus, view)
-    if body is None or body.surface is None:
-        return None
-    surface = apparatus.surfaces[body.surface]
-    way = direction(driven_phases(solve(apparatus)), view)
-    raised = replace(surface, slope=surface.slope + way * TILT)
-    return replace(apparatus, surfaces={**apparatus.surfaces, surface.name: raised})
+    for _, surface in _slider(apparatus, view):
+        way = direction(driven_phases(solve(apparatus)), view)
+        yield replace(surface, slope=surface.slope + way * TILT)
 
 
-def _at_pulleys(change: Callable[[Pulley, float], Pulley | None]) -> Change:
-    """Of fixed pulleys, each with its radius."""
-
-    def changed(apparatus: Apparatus, view: View) -> Apparatus | None:
-        fixed = {n: each for n, each in apparatus.pulleys.items() if not each.moving}
-        radii = {n: float(each.radius or RADIUS) for n, each in fixed.items()}
-        others = {n: change(replace(each, radius=radii[n]), radii[n]) for n, each in fixed.items()}
-        found = {n: each for n, each in others.items() if each is not None}
-        return replace(apparatus, pulleys={**apparatus.pulleys, **found}) if found else None
-
-    return changed
+def _wheeled(apparatus: Apparatus, view: View) -> Iterator[Thing]:
+    for body, _ in _slider(apparatus, view):
+        if body.kind == "cart" and not body.wheel_mass:
+            yield replace(body, wheel_mass=4 * ONE_WHEEL)
 
 
-def _heavier(pulley: Pulley, radius: float) -> Pulley | None:
-    """One without inertia as a uniform disc: at the rim half its mass."""
-    return None if pulley.inertia else replace(pulley, inertia=PULLEY_MASS * radius**2 / 2)
+def _loaded(apparatus: Apparatus, view: View) -> Iterator[Thing]:
+    for body, _ in _slider(apparatus, view):
+        yield replace(body, mass=body.mass + UNWEIGHED)
 
 
-def _stiffer(pulley: Pulley, radius: float) -> Pulley:
-    return replace(pulley, bearing_torque=pulley.bearing_torque + BEARING * radius)
+def _heavier(apparatus: Apparatus, view: View) -> Iterator[Thing]:
+    """Those without inertia as uniform discs: at the rim half their mass."""
+    for pulley, radius in _pulleys(apparatus):
+        if not pulley.inertia:
+            yield replace(pulley, inertia=PULLEY_MASS * radius**2 / 2)
 
 
-def _with_string_mass(apparatus: Apparatus, view: View) -> Apparatus | None:
+def _stiffer(apparatus: Apparatus, view: View) -> Iterator[Thing]:
+    for pulley, radius in _pulleys(apparatus):
+        yield replace(pulley, bearing_torque=pulley.bearing_torque + BEARING * radius)
+
+
+def _with_string_mass(apparatus: Apparatus, view: View) -> Iterator[Thing]:
     """The measured string's mass, for a slider at one end and a hanging weight at the other.
 
-    Over the run half the distance hangs on average; a whole distance lies along the slider's way.
+    Over the run half the distance hangs on average; a whole distance lies along the slider's way,
+    where a slope makes it weigh too.
     """
-    slider, distance = _slider(apparatus, view), apparatus.run.distance
-    if slider is None or view.string is None or distance is None:
-        return None
-    first, *_, last = apparatus.strings[view.string].path
-    weight = apparatus.bodies.get(last if first == view.moving else first)
-    if weight is None or weight.surface is not None:
-        return None
-    mass = STRING * float(distance)
-    return with_string(apparatus, slider.name, weight.name, hanging=mass / 2, lying=mass)
+    for body, surface in _slider(apparatus, view):
+        path = () if view.string is None else apparatus.strings[view.string].path
+        first, *passed, last = path or ("", "")
+        weight = apparatus.bodies.get(last if first == body.name else first)
+        if weight and weight.surface is None and apparatus.run.distance is not None:
+            mass = STRING * float(apparatus.run.distance)
+            rises = float(surface.tangent[1]) * (1 if first == body.name else -1)
+            over = [(pulley, r) for pulley, r in _pulleys(apparatus) if pulley.name in passed]
+            yield from with_string(weight, *over[0], pulls=mass * (0.5 - rises), whole=1.5 * mass)
 
 
 def with_string(
-    apparatus: Apparatus, slider: str, weight: str, *, hanging: float, lying: float
-) -> Apparatus:
-    """The mass of a string in kg, as it hangs on average over the run and lies along the slider's
-    way. What hangs is added to the weight, which is exact for the energy; the rest is added to the
-    slider without pressing on its surface.
+    weight: Body, pulley: Pulley, radius: float, *, pulls: float, whole: float
+) -> tuple[Body, Pulley]:
+    """The mass of a string in kg: what ``pulls``, as it hangs on average over the run, is added to
+    the weight, which is exact for the energy. What is left of the ``whole`` has to be sped up
+    behind the sensor, as the rim of a pulley has.
     """
-    body, hung = apparatus.bodies[slider], apparatus.bodies[weight]
-    press = body.mass / (body.mass + lying)
-    static = body.static_friction
-    bodies = {
-        slider: replace(
-            body,
-            mass=body.mass + lying,
-            friction=body.friction * press,
-            static_friction=None if static is None else static * press,
-        ),
-        weight: replace(hung, mass=hung.mass + hanging),
-    }
-    return replace(apparatus, bodies={**apparatus.bodies, **bodies})
+    rim = (whole - pulls) * radius**2
+    inertia = pulley.inertia + rim
+    return replace(weight, mass=weight.mass + pulls), replace(pulley, inertia=inertia)
 
 
 EITHER_WAY = (InfluenceKind.TILT, InfluenceKind.GRAVITY)  # what can have either sign
 CHANGES: Mapping[InfluenceKind, tuple[Place, float, str, Change]] = {
-    InfluenceKind.FRICTION: (Place.PULLED, FRICTION, "", _at_slider(_rougher)),
+    InfluenceKind.FRICTION: (Place.PULLED, FRICTION, "", _rougher),
     InfluenceKind.TILT: (Place.PULLED, TILT, "rad", _tilted),
-    InfluenceKind.WHEELS: (Place.PULLED, ONE_WHEEL, "kg", _at_slider(_wheeled)),
-    InfluenceKind.UNWEIGHED: (
-        *(Place.PULLED, UNWEIGHED, "kg"),
-        _at_slider(lambda body: replace(body, mass=body.mass + UNWEIGHED)),
-    ),
-    InfluenceKind.PULLEY_INERTIA: (Place.ELSEWHERE, PULLEY_MASS, "kg", _at_pulleys(_heavier)),
-    InfluenceKind.PULLEY_BEARING: (Place.ELSEWHERE, BEARING, "N", _at_pulleys(_stiffer)),
+    InfluenceKind.WHEELS: (Place.PULLED, ONE_WHEEL, "kg", _wheeled),
+    InfluenceKind.UNWEIGHED: (Place.PULLED, UNWEIGHED, "kg", _loaded),
+    InfluenceKind.PULLEY_INERTIA: (Place.ELSEWHERE, PULLEY_MASS, "kg", _heavier),
+    InfluenceKind.PULLEY_BEARING: (Place.ELSEWHERE, BEARING, "N", _stiffer),
     InfluenceKind.STRING: (Place.ELSEWHERE, STRING, "kg/m", _with_string_mass),
     InfluenceKind.GRAVITY: (
         *(Place.ELSEWHERE, GRAVITY, "m/s²"),
-        lambda apparatus, view: replace(apparatus, gravity=apparatus.gravity + GRAVITY),
+        lambda apparatus, view: iter([float(apparatus.gravity) + GRAVITY]),
     ),
 }
