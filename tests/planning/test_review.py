@@ -53,7 +53,7 @@ def test_each_aspect_has_its_value(aspect: Aspect, value: float) -> None:
 
 def test_the_uncertainty_is_that_of_the_prediction() -> None:
     predicted = predict(LEVEL, G, seed=1).quantities["acceleration"]
-    share = predicted.linear.u / predicted.value
+    share = predicted.linear.u / predicted.linear.value
     assert found(Aspect.UNCERTAINTY).value == pytest.approx(share, rel=1e-6)
     assert found(Aspect.UNCERTAINTY).cause == "track.friction"
 

@@ -174,8 +174,8 @@ def scatter_prediction(scene: Scene) -> Plate:
     found = judgement and judgement.prediction.quantities.get(Measurand(quantity).predicted)
     if not found:
         raise CannotDrawError(f"there is no prediction of {quantity!r}")
-    value, last, ends = found.estimate.value, found.estimate.u, found.interval_95
-    predicted = Bar(key="predicted", value=value, interval=ends, last=last)
+    each = found.estimate
+    predicted = Bar(key="predicted", value=each.value, interval=each.interval_95, last=each.u)
     return _plate(scene, "prediction", [mean, predicted])
 
 

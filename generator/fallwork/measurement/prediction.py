@@ -8,7 +8,6 @@ Carlo result is the one to show.
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from enum import Enum
 from typing import Any
 
 import numpy as np
@@ -34,46 +33,24 @@ from fallwork.mechanics import apparatus_of, solve, solve_driven
 from fallwork.scenario import Scenario
 
 
-class Method(Enum):
-    """How an uncertainty was found."""
-
-    LINEAR = "linear"
-    MONTE_CARLO = "Monte Carlo"
-
-
 @dataclass(frozen=True, kw_only=True)
 class Predicted:
-    """One output with both results; ``estimate`` and ``interval_95`` are the ones to show."""
+    """One output with both results."""
 
     linear: Estimate  # its value is that for the givens as they are
     simulated: Drawn | None  # None where the batch doesn't give this output
     budget: tuple[Contribution, ...]  # of the linear result, the largest first
 
     @property
-    def value(self) -> float:
-        """For the givens as they are."""
-        return self.linear.value
-
-    @property
-    def shown(self) -> Drawn | None:
+    def drawn(self) -> Drawn | None:
         """The Monte Carlo result, if that is the one to show."""
         unlike = self.simulated is not None and not self.simulated.agrees_with(self.linear)
         return self.simulated if unlike else None
 
     @property
-    def method(self) -> Method:
-        """How the uncertainty to show was found."""
-        return Method.MONTE_CARLO if self.shown else Method.LINEAR
-
-    @property
     def estimate(self) -> Estimate:
-        """The value and uncertainty to show."""
-        return self.shown.estimate if self.shown else self.linear
-
-    @property
-    def interval_95(self) -> tuple[float, float] | None:
-        """The coverage interval to show."""
-        return self.shown.interval_95 if self.shown else self.linear.interval_95
+        """The value to show, with its uncertainty and coverage interval."""
+        return self.drawn or self.linear
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -86,21 +86,25 @@ class LinearResult:
 
 
 @dataclass(frozen=True, kw_only=True)
-class Drawn:
-    """Propagation of distributions: one output."""
+class Drawn(Estimate):
+    """Propagation of distributions: one output, by the mean and standard deviation of the draws."""
 
-    estimate: Estimate  # mean and standard deviation of the draws
-    interval_95: tuple[float, float]  # with equal probability on either side
-    noise: float  # twice the standard deviation of either end of the interval
+    ends: tuple[float, float]  # of 95 % of the draws, with equal probability on either side
+    noise: float  # twice the standard deviation of either end, from how the blocks differ
     undefined: float  # share of the draws for which the model gave nothing
+
+    @property
+    def interval_95(self) -> tuple[float, float]:
+        """The coverage interval."""
+        return self.ends
 
     def agrees_with(self, linear: Estimate) -> bool:
         """Whether both ends of the linear interval lie within the tolerance of these, but for the
         noise (JCGM 101:2008, 8.2).
         """
-        ends = zip(linear.interval_95 or (), self.interval_95, strict=True)
+        ends = zip(linear.interval_95 or (), self.ends, strict=True)
         apart = max(abs(ours - theirs) for ours, theirs in ends)
-        return apart <= _allowed(self.estimate.u) + self.noise and self.undefined == 0
+        return apart <= _allowed(self.u) + self.noise and self.undefined == 0
 
 
 def tolerance(u: float, digits: int = DIGITS) -> float:
@@ -167,63 +171,49 @@ def monte_carlo(model: Model, inputs: Sequence[Input], seed: int) -> tuple[int, 
     within a fifth of its tolerance (7.9, 8.2), or MOST_BLOCKS have been drawn.
     """
     generator = np.random.default_rng(seed)
-    blocks: dict[Any, list[Array]] = {}
-    ends: dict[Any, list[tuple[float, float]]] = {}
-    count, unstable = 0, True
-    while count < FEWEST_BLOCKS or (unstable and count < MOST_BLOCKS):
-        count += 1
+    blocks: list[Mapping[Any, Array]] = []
+    ends: list[Mapping[Any, tuple[float, float]]] = []
+    while len(blocks) < MOST_BLOCKS:
         drawn = _full(model(_draw(inputs, generator)), BLOCK)
-        for name, values in drawn.items():
-            blocks.setdefault(name, []).append(values)
-            ends.setdefault(name, []).append(_ends(values))
-        if count >= FEWEST_BLOCKS:  # one block tells u well enough
-            sizes = {name: _centre(values).u for name, values in drawn.items()}
-            unstable = any(u > 0 and _noise(ends[n]) > _allowed(u) / 5 for n, u in sizes.items())
-    return BLOCK * count, {
-        name: _drawn(np.concatenate(each), ends[name]) for name, each in blocks.items()
-    }
+        blocks.append(drawn)
+        ends.append({name: _ends(values) for name, values in drawn.items()})
+        if len(blocks) >= FEWEST_BLOCKS:  # one block tells u well enough
+            sizes = {name: _centre(values)[1] for name, values in drawn.items()}
+            noises = {name: _noise([each[name] for each in ends]) for name in drawn}
+            if not any(u > 0 and noises[name] > _allowed(u) / 5 for name, u in sizes.items()):
+                break
+    found = {}
+    for name in blocks[0]:
+        values = np.concatenate([each[name] for each in blocks])
+        value, u = _centre(values)
+        noise = _noise([each[name] for each in ends])
+        undefined = 1 - float(np.mean(np.isfinite(values)))
+        found[name] = Drawn(value=value, u=u, ends=_ends(values), noise=noise, undefined=undefined)
+    return BLOCK * len(blocks), found
 
 
 def _draw(inputs: Sequence[Input], generator: np.random.Generator) -> Numbers:
     """One block of independent inputs."""
     standard = generator.standard_normal((BLOCK, len(inputs)))
     uniform = generator.uniform(-sqrt(3), sqrt(3), (BLOCK, len(inputs)))
-    drawn = {}
-    for at, each in enumerate(inputs):
-        flat = each.distribution is Distribution.RECTANGULAR
-        deviate = (uniform if flat else standard)[:, at]
-        drawn[each.name] = np.maximum(each.value + each.u * deviate, each.lowest)
-    return drawn
+    flat = [each.distribution is Distribution.RECTANGULAR for each in inputs]
+    columns = zip(inputs, np.where(flat, uniform, standard).T, strict=True)
+    return {i.name: np.maximum(i.value + i.u * deviate, i.lowest) for i, deviate in columns}
 
 
-def _drawn(values: Array, ends: Sequence[tuple[float, float]]) -> Drawn:
-    undefined = 1 - len(_defined(values)) / len(values)
-    return Drawn(
-        estimate=_centre(values), interval_95=_ends(values), noise=_noise(ends), undefined=undefined
-    )
-
-
-def _centre(values: Array) -> Estimate:
-    """Mean and standard deviation of the draws; nan of fewer than two."""
-    found = _defined(values)
-    if len(found) < 2:
-        return Estimate(value=nan, u=nan)
-    return Estimate(value=float(np.mean(found)), u=float(np.std(found, ddof=1)))
+def _centre(values: Array) -> tuple[float, float]:
+    """Mean and standard deviation of the draws that gave something; nan of fewer than two."""
+    found = values[np.isfinite(values)]
+    return (float(np.mean(found)), float(np.std(found, ddof=1))) if len(found) > 1 else (nan, nan)
 
 
 def _ends(values: Array) -> tuple[float, float]:
-    found = _defined(values)
+    found = values[np.isfinite(values)]
     if not len(found):
         return nan, nan
     low, high = np.quantile(found, [(1 - LEVEL) / 2, (1 + LEVEL) / 2])
     return float(low), float(high)
 
 
-def _defined(values: Array) -> Array:
-    return values[np.isfinite(values)]
-
-
 def _noise(ends: Sequence[tuple[float, float]]) -> float:
-    """Twice the standard deviation of the ends of the interval, from how the blocks differ."""
-    spread = np.std(np.array(ends), axis=0, ddof=1) / sqrt(len(ends))
-    return 2 * float(np.max(spread))
+    return 2 * float(np.max(np.std(np.array(ends), axis=0, ddof=1))) / sqrt(len(ends))

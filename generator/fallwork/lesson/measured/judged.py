@@ -18,7 +18,7 @@ from fallwork.measurement.discrepancy import CHECKS, Balance, Discrepancy, Impos
 from fallwork.measurement.influences import Influence
 from fallwork.measurement.inputs import quantities_of
 from fallwork.measurement.model import Measurand, Outcome
-from fallwork.measurement.prediction import Method, Predicted
+from fallwork.measurement.prediction import Predicted
 from fallwork.measurement.sensors import SCALES
 from fallwork.measurement.separation import Separation, Unknown
 from fallwork.measurement.statistics import Verdict
@@ -61,8 +61,8 @@ class Judged(Trials):
     @property
     def undefined(self) -> str:
         """In how many percent of them nothing moved; empty if in none."""
-        drawn = [each for _, each in self.foretold if each.method is Method.MONTE_CARLO]
-        share = max((each.simulated.undefined for each in drawn if each.simulated), default=0.0)
+        drawn = [each.drawn for _, each in self.foretold if each.drawn]
+        share = max((each.undefined for each in drawn), default=0.0)
         return to_figures(100 * share, 2) if share > 0 else ""
 
     @cached_property
