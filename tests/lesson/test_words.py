@@ -77,7 +77,7 @@ WHOLE: dict[str, Any] = {
     "prose": lambda page: map(prose, page.steps),
     "questions": lambda page: [q.id for s in page.steps for q in s.questions],
     "results": lambda page: [result.of.id for result in results(page)],
-    "safety": lambda page: map(words, page.safety),
+    "safety": lambda page: [prose(page.safety), *PARTS["table of"](page.safety)],
     "slips": lambda page: (line for s in page.steps for line in PARTS["slips of"](s)),
     "steps": lambda page: [s.id for s in page.steps],
     "symbols": lambda page: map(listed, page.symbols),

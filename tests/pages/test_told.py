@@ -12,7 +12,17 @@ import yaml
 
 from fallwork.measurement.model import Estimate
 from fallwork.measurement.simulate import Behaviour, csv_of, simulate
-from fallwork.scenario import Correction, CourseData, Excluded, Lab, Measured, Section, with_numbers
+from fallwork.scenario import (
+    Correction,
+    CourseData,
+    Excluded,
+    Lab,
+    Measured,
+    Safety,
+    Section,
+    with_numbers,
+)
+from fallwork.scenario.quantity import parse_quantity
 from pages.history import BASE, DAY, course, in_spring, lab, mean, pages, start, taken, term
 
 CASES: list[dict[str, Any]] = yaml.safe_load(
@@ -34,6 +44,7 @@ LIGHT = replace(LEVEL, variant=with_numbers(LEVEL.variant, {"weight.mass": "12.0
 SPEEDS = (1.31, 1.33, 1.30, 1.32, 1.34, 1.32, 1.31, 1.35, 1.33, 1.32)  # m/s
 END = 1.2407  # m/s, √(2 a d) with a = 1.3994 m/s² by hand
 ALONE = mean("acceleration", "1.40 m/s²")
+HALF_A_KILO = parse_quantity("500 g", "mass")
 MEAN = mean("acceleration", "1.39 m/s² ± 0.01 m/s²", 9)
 
 
@@ -110,6 +121,7 @@ COURSES = {
     ),
     "simulated": in_spring(RECORDED),
     "zeroed while held": in_spring(HELD),
+    "heavy": replace(BASE, course=replace(BASE.course, safety=Safety(heavy_mass=HALF_A_KILO))),
     "staff": in_spring(lab("level", start(2), extended_to=start(2) + 12 * DAY)),
     "staff with a light weight": in_spring(LIGHT),
 }

@@ -19,12 +19,13 @@ from fallwork.lesson.givens import givens_of
 from fallwork.lesson.known import uncertainties, with_uncertainties
 from fallwork.lesson.lab import Lab
 from fallwork.lesson.labels import labels_of
-from fallwork.lesson.stepfiles import items_from, step_from
+from fallwork.lesson.safety import SafetyLab
+from fallwork.lesson.stepfiles import step_from
 from fallwork.lesson.words import lower_first, say, sentence
 from fallwork.measurement.inputs import Case
 from fallwork.mechanics.apparatus import Apparatus
 from fallwork.mechanics.solution import Solution
-from fallwork.scenario import Scenario
+from fallwork.scenario import Safety, Scenario
 
 
 def build_lesson(
@@ -35,9 +36,10 @@ def build_lesson(
     figures: int,
     numbers: bool,
     case: Case | None = None,
+    safety: Safety | None = None,
 ) -> Lesson:
     """The worked solution of a set-up; in symbols only unless ``numbers``, which say how well they
-    are known where a ``case`` names the uncertain givens.
+    are known where a ``case`` names the uncertain givens. ``safety`` says how far things can fall.
 
     In symbols only, nothing that the lesson holds depends on the size of any result.
     """
@@ -58,7 +60,7 @@ def build_lesson(
         givens=givens,
         symbols=(),
         steps=steps,
-        safety=items_from("safety", lab),
+        safety=step_from("safety", lab.seen_as(SafetyLab, safety=safety or Safety())),
         labels=labels_of(lab, steps),
     )
     listed = [given.symbol for given in givens if numbers and given.symbol is not None]

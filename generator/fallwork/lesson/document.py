@@ -174,7 +174,7 @@ class Lesson:
     givens: tuple[Given, ...]
     symbols: tuple[Symbol, ...]  # in order of first use
     steps: tuple[Step, ...]
-    safety: tuple[Text, ...]
+    safety: Step | None  # what can fall, and what to do about it
     # What a diagram writes beside its arrows, by phase: name of a force, or of a part of it
     # (``piece``), or of an object for its acceleration.
     labels: Mapping[int, Mapping[str, Expression]] = field(default_factory=dict)

@@ -27,14 +27,12 @@ from fallwork.lesson.document import (
     Equation,
     FigureSlot,
     Fold,
-    Items,
     Marked,
     Paragraph,
     Question,
     Relation,
     Slip,
     Step,
-    Text,
 )
 from fallwork.lesson.expression import Function, Operand, Root, as_expression
 from fallwork.lesson.lab.base import Base
@@ -84,14 +82,6 @@ def _folds(parts: Iterable[object]) -> Iterator[Fold]:
             before = found[part.mark].blocks if part.mark in found else ()
             found[part.mark] = replace(part, blocks=(*before, *part.blocks))
     yield from sorted(found.values(), key=lambda fold: fold.mark != "why")
-
-
-def items_from(name: str, lab: Base) -> tuple[Text, ...]:
-    """The list that a file gives which is no step."""
-    sheet, words = _filled(name, lab, {})
-    (listed,) = sheet.all_parts(words)
-    assert isinstance(listed, Items), listed
-    return listed.items
 
 
 def _filled(name: str, lab: Base, asked: Mapping[str, Any]) -> tuple[Sheet, str]:

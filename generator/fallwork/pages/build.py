@@ -19,6 +19,7 @@ from fallwork.errors import FallworkError
 from fallwork.figures import Figure
 from fallwork.lesson import reviewing
 from fallwork.lesson.document import Block, FigureSlot
+from fallwork.lesson.words import texts
 from fallwork.measurement.statistics import coverage_factor
 from fallwork.pages import corrections, schedule, staff
 from fallwork.pages.calendar import calendar, dates_page
@@ -29,7 +30,7 @@ from fallwork.pages.printed import Printed, printed, symbols_on
 from fallwork.pages.schedule import DATA, OVERVIEW, STAFF_PAGES, opened
 from fallwork.planning.published import check_published
 from fallwork.planning.revealed import check_revealed
-from fallwork.scenario import CourseData, Term
+from fallwork.scenario import CourseData, Term, as_written
 
 EDITIONS = (STUDENT, STAFF)
 # Pages that stand once a course, each with a template of its name: title and what they are about.
@@ -44,6 +45,11 @@ GENERAL = {
         "Uncertainty, and when values agree",
         "How uncertain a mean, a line or a prediction is, and the one rule by which values agree",
     ),
+}
+_ASKED: dict[str, Any] = {  # what templates of theirs ask for
+    "as_written": as_written,
+    "coverage_factor": coverage_factor,
+    "impacts": texts("impacts"),
 }
 SKETCH = FigureSlot(kind="sketch")
 
@@ -89,7 +95,7 @@ def _pages(site: Context) -> Iterator[PageFile]:
                 yield from _files(page)
     for name, (title, about) in GENERAL.items():
         front = {"title": title, "description": about, "nav": True}
-        yield site.page(f"{name}.md", name, front, coverage_factor=coverage_factor)
+        yield site.page(f"{name}.md", name, front, **_ASKED)
     for listing in step_listings(site):
         yield _step(site, listing)
     yield PageFile(path="calendar.ics", content=calendar(site))

@@ -101,6 +101,7 @@ class Context:
                 digits=self.digits,
                 numbers=sub not in (PRELAB, *IN_SYMBOLS),
                 telling=self.telling,
+                safety=self.data.course.safety,
             )
             self.known[key] = with_measuring(base, given.lab, sub, self.data.course)
         return self.known[key]

@@ -16,7 +16,7 @@ from fallwork.measurement.model import Estimate
 from fallwork.mechanics import apparatus_of, solve
 from fallwork.pages.schedule import DATA, REPORT, SOLUTION, SubPage
 from fallwork.pages.trials import evidence_of, gravity_estimate, judged
-from fallwork.scenario import Course, Lab, Scenario
+from fallwork.scenario import Course, Lab, Safety, Scenario
 
 IN_SYMBOLS = (REPORT, DATA)  # pages that show no result of the model
 
@@ -60,10 +60,16 @@ class Worked:
 
 
 def worked(
-    scenario: Scenario, *, gravity: float, digits: int, numbers: bool, telling: bool = True
+    scenario: Scenario,
+    *,
+    gravity: float,
+    digits: int,
+    numbers: bool,
+    telling: bool = True,
+    safety: Safety | None = None,
 ) -> Worked:
     """The scenario worked through, with numbers or in symbols only; ``telling`` how well its
-    results are known.
+    results are known, ``safety`` how far things can fall.
     """
     apparatus = apparatus_of(scenario, gravity)
     setup = Setup(scenario, apparatus, solve(apparatus), digits, numbers)
@@ -75,6 +81,7 @@ def worked(
         figures=digits,
         numbers=numbers,
         case=case if telling else None,
+        safety=safety,
     )
     return Worked(setup=setup, lesson=lesson)
 

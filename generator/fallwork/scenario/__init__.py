@@ -7,6 +7,7 @@ from fallwork.scenario.course import (
     Contact,
     Course,
     CourseData,
+    Safety,
     find_course,
     from_here,
     load_course,
@@ -48,7 +49,7 @@ from fallwork.scenario.trials import Excluded, GivenMean, Measured, SensorsGiven
 __all__ = ["PUBLISHED", "Anchor", "Contact", "Correction", "Course", "CourseData", "Excluded"]
 __all__ += ["FormerStep", "Frozen", "GivenMean", "Hanging", "Lab", "Measured", "Object"]
 __all__ += ["Override", "Pulley", "Quantity", "Run", "Scenario", "Section", "SensorsGiven"]
-__all__ += ["Slider", "String", "Surface", "SystemChoice", "Term", "Wheels", "Window"]
+__all__ += ["Safety", "Slider", "String", "Surface", "SystemChoice", "Term", "Wheels", "Window"]
 __all__ += ["Withdrawal", "as_written", "fields_of", "find_course", "from_here", "frozen_path"]
 __all__ += ["frozen_text", "in_si", "load_course", "load_scenario", "numbers_of"]
 __all__ += ["overrides_from_words", "with_numbers"]

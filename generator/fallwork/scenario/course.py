@@ -19,7 +19,7 @@ from fallwork.scenario.frozen import FROZEN, PUBLISHED, Frozen, frozen_path
 from fallwork.scenario.limits import faults_of
 from fallwork.scenario.model import RIGHT_ANGLE, SCENARIO, TITLE, Scenario
 from fallwork.scenario.nouns import object_name, term_id
-from fallwork.scenario.quantity import Given
+from fallwork.scenario.quantity import Given, Quantity, as_written, parse_quantity
 from fallwork.scenario.records import Items, Named, Record
 from fallwork.scenario.report import Report, UnreadableError, refusals, shown, unknown
 from fallwork.scenario.shapes import MOMENT, OrWord, Reading, measure, text, text_of, whole
@@ -59,6 +59,38 @@ class Contact:
     how: Annotated[str, text("a way to reach it", "room 114")]
 
 
+_FALL = measure("length", "it must lie between 0 and 10 m", above=0, at_most=10)
+_MASS = measure("mass", "it must be more than zero", above=0)
+_ENERGY = measure("energy", "it must be more than zero", above=0)
+_USUAL_TABLE = parse_quantity("0.90 m", "length")  # a common choice for work that is done standing
+_HEAVY = (
+    parse_quantity("1 kg", "mass"),
+    parse_quantity("10 J", "energy"),
+)  # a choice of this program
+
+
+_FALL = measure("length", "it must lie between 0 and 10 m", above=0, at_most=10)
+_MASS = measure("mass", "it must be more than zero", above=0)
+_ENERGY = measure("energy", "it must be more than zero", above=0)
+# The height of a table is common practice, the limits are a choice of this program.
+_TABLE = parse_quantity("0.90 m", "length")
+_HEAVY = parse_quantity("1 kg", "mass"), parse_quantity("10 J", "energy")
+
+
+@dataclass(frozen=True, kw_only=True)
+class Safety:
+    """How far things can fall, and from when on a set-up counts as heavy."""
+
+    fall_height: Annotated[Quantity, _FALL] = _TABLE
+    heavy_mass: Annotated[Quantity, _MASS] = _HEAVY[0]
+    heavy_energy: Annotated[Quantity, _ENERGY] = _HEAVY[1]
+
+    @property
+    def heavy_from(self) -> str:
+        """The limits in words."""
+        return f"{as_written(self.heavy_mass)} or {as_written(self.heavy_energy)}"
+
+
 def _pattern(text: str, what: str) -> str:
     """A path from the folder of the hand-written pages on."""
     if text.startswith("/") or ".." in text.split("/") or "\\" in text or not text.strip():
@@ -90,6 +122,7 @@ class Course:
     time_zone: Annotated[str, text("a time zone", "Europe/Zurich", _zone, _NO_ZONE)]
     significant_figures: Annotated[int, whole("the number of significant figures", 2, 6, 3)] = 3
     contact: Annotated[Contact | None, Record("a contact", Contact)] = None
+    safety: Annotated[Safety, Record("the safety limits", Safety)] = Safety()
     rubric: Annotated[tuple[str, ...], _RUBRIC] = ()
     url: Annotated[str, text("an address", "https://lab.example.org/", site_url)] = ""
     # Pattern of a file beside the hand-written pages -> from when on; None: always.

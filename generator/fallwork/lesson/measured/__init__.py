@@ -83,7 +83,7 @@ def _lesson(lab: MeasuredLab, steps: Iterator[Step], summary: str) -> Lesson:
         givens=(),
         symbols=symbols_of(found),
         steps=found,
-        safety=(),
+        safety=None,
     )
 
 

@@ -1,0 +1,98 @@
+"""What can fall in a set-up, and with how much energy at most: from what is given, whatever the run
+does, so that it may be told before any result is.
+"""
+
+import math
+from dataclasses import dataclass, field
+from decimal import ROUND_CEILING, Context
+from functools import cached_property
+
+from fallwork.lesson.lab import Lab
+from fallwork.lesson.words import texts
+from fallwork.scenario import Safety
+
+_TWO_FIGURES = Context(prec=2, rounding=ROUND_CEILING)
+_NOISE = 1 - 1e-9  # what the computation may add to a bound
+
+
+def _at_most(value: float, unit: str) -> str:
+    """A bound with two figures, never rounded down."""
+    return f"{_TWO_FIGURES.create_decimal_from_float(value * _NOISE):f}\u00a0{unit}"
+
+
+@dataclass(frozen=True, kw_only=True)
+class Fall:
+    """An object that may come down on something; SI units, none of which is exceeded."""
+
+    name: str
+    mass: float
+    height: float
+    energy: float
+
+    @property
+    def row(self) -> tuple[str, str, str]:
+        """Height, energy and speed as a table has them."""
+        speed = math.sqrt(2 * self.energy / self.mass)
+        pairs = ((self.height, "m"), (self.energy, "J"), (speed, "m/s"))
+        height, energy, fast = (_at_most(*pair) for pair in pairs)
+        return height, energy, fast
+
+
+@dataclass(frozen=True, eq=False)
+class SafetyLab(Lab):
+    """A set-up in a room."""
+
+    safety: Safety = field(default_factory=Safety)
+
+    @cached_property
+    def falls(self) -> tuple[Fall, ...]:
+        """Of everything that translates and has a mass.
+
+        A string only pulls, so what hangs can't gain more than m g h on its way down. What runs on
+        a surface may get all that the others lose, and then fall from the table. The speed with
+        which something is pushed counts as that of all, twice as much for each moving pulley.
+        """
+        run, g = self.apparatus.run, float(self.apparatus.gravity)
+        pace, table = 2 ** len(self.lifts), self.safety.fall_height.value
+        drop = pace * float(run.distance or 0.0)
+        masses = {name: mass for name in self.movers if (mass := self.mass_kg(name))}
+        begins = {name: mass * (pace * float(run.speed)) ** 2 / 2 for name, mass in masses.items()}
+        rise = {name: self._rise(name, drop) for name in self.sliders}
+        heights = {n: table + rise[n] if n in rise else max(table, drop) for n in masses}
+        lost = {n: m * g * rise.get(n, heights[n]) + begins[n] for n, m in masses.items()}
+        return tuple(
+            Fall(
+                name=name,
+                mass=mass,
+                height=heights[name],
+                energy=sum(lost.values()) + mass * g * table if name in rise else lost[name],
+            )
+            for name, mass in masses.items()
+        )
+
+    def _rise(self, name: str, drop: float) -> float:
+        """How far the upper end of an object's surface stands above the lower one."""
+        length = self.apparatus.surfaces[self.surface_under(name)].length
+        return abs(math.sin(self.slope_rad(name))) * float(drop if length is None else length)
+
+    @cached_property
+    def hardest(self) -> Fall:
+        """What may bring the most energy."""
+        return max(self.falls, key=lambda fall: fall.energy)
+
+    @property
+    def is_heavy(self) -> bool:
+        """Whether the course counts the set-up among the heavy ones."""
+        energy, mass = self.safety.heavy_energy.value, self.safety.heavy_mass.value
+        return any(fall.energy >= energy or fall.mass >= mass for fall in self.falls)
+
+    def published(self, *, above: bool) -> str:
+        """The nearest published figure above or below the greatest energy, with what it is of; ""
+        where there is none.
+        """
+        known = [(float(each["energy"]), each) for each in texts("impacts")]
+        sides = [(e, each) for e, each in known if (e > self.hardest.energy) == above]
+        if not sides:
+            return ""
+        _, found = (min if above else max)(sides, key=lambda side: side[0])
+        return f"{found['energy']}\u00a0J ({found['of']}, {found['source']})"
