@@ -27,9 +27,9 @@ _ROWS = (
 DISPLAY = (
     r"""\begin{aligned}
 a &= \frac{m_\mathrm{w}\,g - \mu\,m_\mathrm{c}\,g}{m_\mathrm{c} + m_\mathrm{w}} \\
-&= (0.0800\,\mathrm{kg} \times 9.80665\,\mathrm{m/s^2} \\
-&\quad {}- 0.008 \times 0.4200\,\mathrm{kg} \times 9.80665\,\mathrm{m/s^2}) \\
-&\quad {}/ (0.4200\,\mathrm{kg} + 0.0800\,\mathrm{kg}) \\
+&= (0.0800\,\mathrm{kg} \times 9.80665\,\mathrm{m/s^2}
+\allowbreak - 0.008 \times 0.4200\,\mathrm{kg} \times 9.80665\,\mathrm{m/s^2})
+\allowbreak / (0.4200\,\mathrm{kg} + 0.0800\,\mathrm{kg}) \\
 &= \underline{1.5032}\,\mathrm{m/s^2} \approx 1.50\,\mathrm{m/s^2}
 \end{aligned}""",
     r"""\begin{aligned}
@@ -86,6 +86,19 @@ def math(latex: str, *, display: bool = False) -> str:
     return converter.convert_with_local_state(latex, displaystyle=display)
 
 
+def block(latex: str) -> str:
+    """Rows as the site would hold them: what stands at the left, then pieces that may break."""
+    cells = []
+    rows = latex.removeprefix(r"\begin{aligned}").removesuffix(r"\end{aligned}").split(r"\\")
+    for row in rows:
+        left, _, right = row.rpartition("&")
+        pieces = "".join(f"<span>{math(piece)}</span>" for piece in right.split(r"\allowbreak"))
+        if left.strip():
+            cells.append(f'<span class="fw-left">{math(left)}</span>')
+        cells.append(f'<span class="fw-right">{pieces}</span>')
+    return f'<div class="fw-formula">{"".join(cells)}</div>'
+
+
 def page(
     *,
     rows: tuple[tuple[str, str, str], ...] = _ROWS,
@@ -103,7 +116,7 @@ def page(
         cells += [math(value)] if values else []
         lines.append("<tr>" + "".join(f"<td>{cell}</td>" for cell in cells) + "</tr>")
     table = f"<table><thead><tr>{head}</tr></thead><tbody>{''.join(lines)}</tbody></table>"
-    blocks = "".join(f"<p>{math(latex, display=True)}</p>" for latex in display)
+    blocks = "".join(map(block, display))
     sentences = "".join(f"<p>It is {math(latex)} here.</p>" for latex in inline)
     item = " from ".join(map(math, slip))
     slips = f'<details class="fw-slips"><ul><li>Inertia left out: {item}.</li></ul></details>'

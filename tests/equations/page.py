@@ -11,6 +11,7 @@ from equations.reading import expression_of, plain_unit
 from equations.tree import Literal, Num, Sym, UnreadableError
 
 _MATH = re.compile(r"<math\b.*?</math>", re.DOTALL)
+_FORMULA = re.compile(rf"<div class=\"fw-formula.*?</div>|{_MATH.pattern}", re.DOTALL)
 _TABLE = re.compile(r"<table\b.*?</table>", re.DOTALL)
 _ROW = re.compile(r"<tr\b.*?</tr>", re.DOTALL)
 _CELL = re.compile(r"<t[hd]\b[^>]*>(.*?)</t[hd]>", re.DOTALL)
@@ -32,8 +33,8 @@ class Entry:
 
 @dataclass(frozen=True)
 class Page:
-    formulas: tuple[str, ...]  # each a <math> element; those of the list and of slips left out
-    slips: tuple[tuple[str, ...], ...]  # the <math> elements of each slip
+    formulas: tuple[str, ...]  # each a <math> element or a block; not those of list and slips
+    slips: tuple[tuple[str, ...], ...]  # the formulas of each slip
     entries: Mapping[str, Entry]
     problems: tuple[str, ...] = field(default=())
 
@@ -46,7 +47,7 @@ def read(html: str) -> Page:
         problems.append(f"the page has {len(lists)} lists of symbols")
     slips = [item for match in _SLIPS.findall(html) for item in _ITEM.findall(match)]
     rest = _SLIPS.sub("", _TABLE.sub(lambda table: "" if _heads(table[0]) else table[0], html))
-    formulas = tuple(_MATH.findall(rest))
+    formulas = tuple(_FORMULA.findall(rest))
     entries: dict[str, Entry] = {}
     for table in lists:
         for row in _ROW.findall(table)[1:]:
@@ -58,7 +59,7 @@ def read(html: str) -> Page:
             if entry.name in entries:
                 problems.append(f"list of symbols: {entry.name} stands there twice")
             entries[entry.name] = entry
-    slip_formulas = tuple(tuple(_MATH.findall(slip)) for slip in slips)
+    slip_formulas = tuple(tuple(_FORMULA.findall(slip)) for slip in slips)
     return Page(formulas, slip_formulas, entries, tuple(problems))
 
 
@@ -78,7 +79,7 @@ def list_spans(html: str) -> list[tuple[int, int]]:
 
 def formula_spans(html: str) -> list[tuple[int, int]]:
     """Where the formulas stand."""
-    return [match.span() for match in _MATH.finditer(html)]
+    return [match.span() for match in _FORMULA.finditer(html)]
 
 
 @lru_cache(maxsize=1000)

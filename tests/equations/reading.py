@@ -1,4 +1,4 @@
-"""From MathML to trees: one ``<math>`` element in, its relations out.
+"""From MathML to trees: one ``<math>`` element, or a block of rows, in; its relations out.
 
 A reader of its own: it knows how formulas are set on a page, and nothing of how they were made.
 A formula is first written on one line, with [m_c] for a symbol, {kg} for a unit and ‹1.5032› for
@@ -42,9 +42,9 @@ _OPERAND = re.compile(
 
 @lru_cache(maxsize=100_000)
 def rows_of(math: str) -> tuple[str, ...]:
-    """The rows of one ``<math>`` element, each on one line; without a table there is one.
+    """The rows of a formula, each on one line; what isn't a block has one.
 
-    An indented row begins with a tab.
+    A row of a block is what stands at its left, where something does, with what follows.
     """
     known = re.sub(r"&(?!(?:amp|lt|gt|quot|apos|#\w+);)\w+;", lambda m: html.unescape(m[0]), math)
     try:
@@ -53,19 +53,25 @@ def rows_of(math: str) -> tuple[str, ...]:
         raise UnreadableError(f"no well-formed MathML: {error}") from error
     for element in root.iter():
         element.tag = element.tag.rpartition("}")[2]
-    lines = list(root.iter("mtr")) or [root]
-    return tuple(re.sub(r"Δ *\[", "[Δ", "".join(map(_line, line))) for line in lines)
+    lines, left = [], ""
+    for cell in root if root.tag == "div" else [root]:
+        if cell.get("class") == "fw-left":
+            left = _line(cell)
+        else:
+            lines.append(left + _line(cell))
+            left = ""
+    return tuple(re.sub(r"Δ *\[", "[Δ", line) for line in lines)
 
 
 @lru_cache(maxsize=100_000)
 def relations_of(math: str) -> tuple[Relation, ...]:
-    """The relations that one ``<math>`` element states; a formula without a sign is no relation.
+    """The relations that a formula states; one without a sign is no relation.
 
-    Rows of a table that start with a relation sign or an indent go on with the row above.
+    Rows of a block that start with a relation sign go on with the row above.
     """
     lines: list[str] = []
     for row in rows_of(math):
-        if lines and row.lstrip(" ")[:1] in [*RELATIONS, "\t"]:
+        if lines and row.lstrip(" ")[:1] in [*RELATIONS]:
             lines[-1] += row
         else:
             lines.append(row)
@@ -124,9 +130,7 @@ def _line(element: ElementTree.Element) -> str:
             return _marked(_line(content))
         case "mrow", _ if GUARD in element.get("class", "").split():
             return _marked("".join(map(_line, children)))
-        case "mtd", (first, *_) if first.get("width") == "1em":
-            return "\t" + "".join(map(_line, children))
-        case (("math" | "mstyle" | "mpadded" | "menclose" | "mtd" | "mrow"), _):
+        case (("span" | "math" | "mstyle" | "mpadded" | "menclose" | "mrow"), _):
             return "".join(map(_line, children))
     raise UnreadableError(f"<{element.tag}> {text!r} can't be read here")
 

@@ -18,8 +18,8 @@ from fallwork.lesson.expression import (
     symbols_in,
     worked_out,
 )
-from fallwork.lesson.layout import DIGITS
 from fallwork.lesson.rounding import RAISED, raised
+from fallwork.lesson.signs import DIGITS
 from fallwork.lesson.trees import ONE, product, signed, total
 
 _DERIVED = {"N": "kg·m/s²", "J": "kg·m²/s²", "rad": "", "°": ""}

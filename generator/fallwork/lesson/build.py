@@ -9,12 +9,14 @@ from dataclasses import replace
 
 from fallwork.lesson.document import (
     Block,
+    Equation,
     Items,
     Lesson,
     Step,
     Working,
     symbols_of,
 )
+from fallwork.lesson.expression import Symbol
 from fallwork.lesson.givens import givens_of
 from fallwork.lesson.known import uncertainties, with_uncertainties
 from fallwork.lesson.lab import Lab
@@ -48,7 +50,7 @@ def build_lesson(
     opening = step_from("opening", lab)
     assert opening is not None
     (find,) = (block for block in opening.blocks if isinstance(block, Items))
-    steps = tuple(_steps(_parts(lab)))
+    steps = tuple(_steps(_parts(lab), numbers=numbers))
     if numbers and case is not None:
         steps = tuple(with_uncertainties(steps, uncertainties(lab, steps, case), figures))
     lesson = Lesson(
@@ -68,7 +70,7 @@ def build_lesson(
     return replace(lesson, symbols=symbols_of(parts))
 
 
-def _steps(steps: Iterable[Step]) -> Iterator[Step]:
+def _steps(steps: Iterable[Step], *, numbers: bool) -> Iterator[Step]:
     """The steps, each question at the first that answers it, and a box round each result where it
     comes first.
     """
@@ -78,7 +80,7 @@ def _steps(steps: Iterable[Step]) -> Iterator[Step]:
         answered |= {question.id for question in asked}
         blocks = step.blocks
         if step.topic != "limits":
-            blocks = tuple(_boxed(block, boxed) for block in blocks)
+            blocks = _boxed(blocks, boxed, numbers)
         yield replace(step, questions=asked, blocks=blocks)
 
 
@@ -86,18 +88,27 @@ def _steps(steps: Iterable[Step]) -> Iterator[Step]:
 _ON_THE_WAY = ("driving-force", "moving-mass", "denominator")
 
 
-def _boxed(block: Block, seen: set[str]) -> Block:
-    """A block with a box round each quantity where it is worked out for the first time."""
-    if not isinstance(block, Working):
-        return block
-    equations = []
-    for equation in block.equations:
-        symbol = equation.result
-        first = symbol is not None and symbol.id not in seen and not symbol.given
-        first = first and symbol is not None and symbol.id.split("@")[0] not in _ON_THE_WAY
-        seen |= {symbol.id} if symbol is not None else set()
-        equations.append(replace(equation, boxed=first))
-    return replace(block, equations=tuple(equations))
+def _boxed(blocks: tuple[Block, ...], seen: set[str], numbers: bool) -> tuple[Block, ...]:
+    """The blocks of a step with a box round each quantity that it is the first to work out, at the
+    last equation for it.
+    """
+    last: dict[str, Equation] = {}
+    for equation in (
+        each for block in blocks if isinstance(block, Working) for each in block.equations
+    ):
+        left = equation.left
+        told = equation.numbers or not (numbers or isinstance(equation.right, Symbol))
+        if isinstance(left, Symbol) and told and not left.given and left.id not in seen:
+            last[left.id] = equation
+    seen |= last.keys()
+    ends = [id(each) for key, each in last.items() if key.split("@")[0] not in _ON_THE_WAY]
+
+    def drawn(block: Block) -> Block:
+        if not isinstance(block, Working):
+            return block
+        return Working(equations=tuple(replace(e, boxed=id(e) in ends) for e in block.equations))
+
+    return tuple(map(drawn, blocks))
 
 
 def _parts(lab: Lab) -> Iterator[Step]:

@@ -1,14 +1,12 @@
 r"""Formulas in LaTeX: a tree's symbols, its numbers with units, and the rows of a worked equation.
 
-Takes trees, relations and equations; gives LaTeX that both the site's converter and plot labels
-understand, and plain text. Rounding is ``rounding``'s, row breaks are ``layout``'s.
+Takes trees, relations and equations; gives LaTeX, and plain text. Rounding is ``rounding``'s. A
+displayed formula says where its rows may break; the page breaks them for the width that it has.
 """
 
 import math
 from collections.abc import Mapping, Sequence
 from contextlib import suppress
-from dataclasses import replace
-from typing import NamedTuple
 
 from fallwork.lesson.document import Equation, Relation
 from fallwork.lesson.expression import (
@@ -24,13 +22,11 @@ from fallwork.lesson.expression import (
     evaluate,
     symbols_in,
 )
-from fallwork.lesson.layout import OPERATOR, Fragment, joined, prefixed, rows, width
 from fallwork.lesson.printer import Plain, Printer, amount, operand
 from fallwork.lesson.rounding import guarded, rounded
+from fallwork.lesson.signs import MARK, unbroken
 
-ROOM = 18.0  # em: a phone 320 px wide, less its margins
-_NARROW = 5.0  # em; a wider left side stands on a row of its own
-_FRAME = 0.6  # em that a box adds
+STACKED = 22  # signs above or below a bar or under a root; more go on a row that can break
 _AGREE = 1e-9  # relative; forms of one equation that differ by more are different equations
 
 SIGNS: Mapping[str, str] = {
@@ -56,7 +52,7 @@ def latex(formula: Expression | Relation) -> str:
         first, *others = map(latex, formula.sides)
         signs = map(SIGNS.__getitem__, formula.signs)
         return " ".join([first, *(f"{s} {o}" for s, o in zip(signs, others, strict=True))])
-    return joined(Printer().print(formula))
+    return unbroken(Printer().print(formula))
 
 
 def plain(formula: Expression | Relation) -> str:
@@ -64,72 +60,46 @@ def plain(formula: Expression | Relation) -> str:
     if isinstance(formula, Relation):
         first, *others = map(plain, formula.sides)
         return first + "".join(f" {s} {o}" for s, o in zip(formula.signs, others, strict=True))
-    return "".join(part.latex for part in Plain(room=0.0).print(formula))
+    return Plain().print(formula)
 
 
 def quantity(symbol: Symbol, figures: int) -> str:
     """The value of a symbol with its unit, as it is put into a formula."""
-    return amount(operand(symbol, figures), symbol.unit).latex
+    return amount(operand(symbol, figures), symbol.unit)
 
 
 def number(symbol: Symbol, figures: int) -> str:
     """The value of a symbol without its unit, for a column of a table."""
-    return amount(operand(symbol, figures), "").latex
+    return amount(operand(symbol, figures), "")
 
 
 def result(value: float, unit: str, figures: int) -> str:
     """A value rounded for the reader, with its unit."""
-    return amount(rounded(value, figures), unit).latex
+    return amount(rounded(value, figures), unit)
 
 
 def working(equations: Sequence[Equation], figures: int) -> str:
     """Equations below one another as one block, aligned at the signs; ``figures`` of its results.
 
-    In front of the signs there is room for the widest left side that isn't on a row of its own.
+    A left side of several terms begins a row of its own, which may break before the sign.
     """
-    lefts = [width(Printer().print(equation.left)) for equation in equations]
-    before = [
-        left if left <= _NARROW or _is_one_row(equation, 0.0) else 0.0
-        for left, equation in zip(lefts, equations, strict=True)
-    ]
-    column = max(before, default=0.0)
-    lines = [row for equation in equations for row in _rows(equation, figures, column)]
+    lines = [row for equation in equations for row in _rows(equation, figures)]
     return "\\begin{aligned}\n" + " \\\\\n".join(lines) + "\n\\end{aligned}"
 
 
-class _Side(NamedTuple):
-    sign: str
-    fragments: list[Fragment]
+def _rows(equation: Equation, figures: int) -> list[str]:
+    left = Printer(STACKED).print(equation.left)
+    first, *others = (f" {MARK}".join(sides) for sides in _sides(equation, figures))
+    begin = f"&{left} {MARK}{first}" if MARK in left else f"{left} &{first}"
+    return [begin, *(f"&{row}" for row in others)]
 
 
-def _rows(equation: Equation, figures: int, column: float) -> list[str]:
-    """The rows of an equation; ``column``: the width of the left sides, em."""
-    left = Printer().print(equation.left)
-    room = ROOM - max(column, width(left) if width(left) <= _NARROW else 0.0) - OPERATOR
-    sides = _sides(equation, figures, room)
-    if _is_one_row(equation, column):
-        lines = [" ".join(row for side in sides for row in _broken(side, ROOM))]
-    else:
-        lines = [row for side in sides for row in _broken(side, room)]
-        if width(left) > _NARROW:
-            wide = _Side("", Printer(ROOM).print(equation.left))
-            return [f"&{row}" for row in (*_broken(wide, ROOM), *lines)]
-    return [f"{joined(left)} &{lines[0]}", *(f"&{row}" for row in lines[1:])]
-
-
-def _is_one_row(equation: Equation, column: float) -> bool:
-    """Whether an equation in symbols fits one row, its left side in a column of this width."""
+def _sides(equation: Equation, figures: int) -> list[list[str]]:
+    """Everything that follows the left side, each with its sign, row by row."""
     forms = (equation.right, *equation.forms)
-    left, *sides = (width(Printer().print(form)) for form in (equation.left, *forms))
-    return not equation.numbers and max(left, column) + sum(sides) + len(sides) * OPERATOR <= ROOM
-
-
-def _sides(equation: Equation, figures: int, room: float) -> list[_Side]:
-    """Everything that follows the left side, each with its sign."""
-    forms = (equation.right, *equation.forms)
-    sides = [_Side("=", Printer(room).print(form)) for form in forms]
+    sides = [f"= {Printer(STACKED).print(form)}" for form in forms]
     if not equation.numbers:
-        return sides
+        return [[*sides[:-1], _boxed(sides[-1])] if equation.boxed else sides]
     named = equation.left if isinstance(equation.left, Symbol) else None
     unit = equation.unit or (named.unit if named else "")
     value = _agreed_value(equation) / SCALE.get(unit, 1.0)
@@ -138,14 +108,15 @@ def _sides(equation: Equation, figures: int, room: float) -> list[_Side]:
         ends[-1] = _boxed(ends[-1])
     last = forms[-1]
     if equation.right == equation.left:  # a value that no formula on the page gives
-        return _on_one_row(ends, room)
+        return [ends]
+    before = [[side] for side in sides]
     if not any(symbols_in(last)):
-        return [*sides[:-1], *_on_one_row(ends, room)]  # a number as it stands: it lacks its unit
-    with_numbers = _Side("=", Printer(room, figures).print(last))
+        return [*before[:-1], ends]  # a number as it stands: it lacks its unit
+    with_numbers = f"= {Printer(STACKED, figures).print(last)}"
     if isinstance(last.body if isinstance(last, Negative) else last, Symbol):
         # its number is the result, but for the rounding
-        return [*sides, *_on_one_row([with_numbers, *ends[1:]], room)]
-    return [*sides, with_numbers, *_on_one_row(ends, room)]
+        return [*before, [with_numbers, *ends[1:]]]
+    return [*before, [with_numbers], ends]
 
 
 def _agreed_value(equation: Equation) -> float:
@@ -171,33 +142,16 @@ def _size(tree: Expression) -> float:
     return abs(evaluate(tree))
 
 
-def _result_sides(value: float, unit: str, figures: int) -> list[_Side]:
+def _result_sides(value: float, unit: str, figures: int) -> list[str]:
     """A result with guard digits, then rounded; an exact one is printed once."""
     printed = guarded(value, figures)
-    sides = [_Side("=", [amount(printed, unit)])]
+    sides = [f"= {amount(printed, unit)}"]
     if printed.marked:
-        sides.append(_Side("≈", [amount(rounded(value, figures), unit)]))
+        sides.append(rf"\approx {amount(rounded(value, figures), unit)}")
     return sides
 
 
-def _boxed(side: _Side) -> _Side:
-    """A result of its step in a box."""
-    (end,) = side.fragments
-    box = replace(end, latex=rf"\boxed{{{end.latex}}}", width=end.width + _FRAME)
-    return side._replace(fragments=[box])
-
-
-def _on_one_row(sides: list[_Side], room: float) -> list[_Side]:
-    """The sides as a single one, with the later signs inside, where that fits."""
-    head, *tail = sides
-    parts = list(head.fragments)
-    for side in tail:
-        parts += prefixed(side.fragments, f"{SIGNS[side.sign]} ", OPERATOR, 0)
-    return [head._replace(fragments=parts)] if width(parts) <= room else sides
-
-
-def _broken(side: _Side, room: float) -> list[str]:
-    """A side as rows: the first with its sign, the others indented."""
-    first, *rest = rows(side.fragments, room)
-    sign = f"{SIGNS[side.sign]} " if side.sign else ""
-    return [f"{sign}{joined(first)}", *(rf"\quad {{}}{joined(row)}" for row in rest)]
+def _boxed(side: str) -> str:
+    """A side with what follows its sign in a box."""
+    sign, _, body = side.partition(" ")
+    return rf"{sign} \boxed{{{body}}}"

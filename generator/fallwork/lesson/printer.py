@@ -1,12 +1,13 @@
-r"""Trees as rows of fragments: their symbols, or the numbers and units put in for them.
+r"""Trees as formulas: their symbols, or the numbers and units put in for them.
 
-Takes trees; gives fragments with as few brackets as the reading needs, in LaTeX or in plain text.
-Which rows they make and which sides an equation has is left to ``layout`` and ``latex``.
+Takes trees; gives them with as few brackets as the reading needs, in LaTeX or in plain text, and
+marks where a row may break. Which sides and rows an equation has is left to ``latex``.
 """
 
-from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
 from enum import IntEnum
+from typing import ClassVar
 
 from fallwork.lesson.expression import (
     Expression,
@@ -21,25 +22,17 @@ from fallwork.lesson.expression import (
     Symbol,
     ValueMissingError,
 )
-from fallwork.lesson.layout import (
-    BAR,
-    OPERATOR,
-    RADICAL,
-    SCRIPT,
-    SLASH,
-    THIN,
-    Fragment,
+from fallwork.lesson.rounding import MINUS, Printed, as_written, guarded, raised
+from fallwork.lesson.signs import (
+    MARK,
     bracketed,
-    joined,
+    length,
     letter,
     plain_letter,
-    prefixed,
     script,
-    text_width,
+    unbroken,
     unit,
-    width,
 )
-from fallwork.lesson.rounding import MINUS, Printed, as_written, guarded, raised
 
 
 class _Bond(IntEnum):
@@ -61,59 +54,61 @@ def operand(symbol: Symbol, figures: int) -> Printed:
     return guarded(symbol.value, symbol.figures or figures)
 
 
-def amount(printed: Printed, unit_text: str) -> Fragment:
+def amount(printed: Printed, unit_text: str) -> str:
     """Digits with their unit; marked ones are underlined."""
-    tail = unit(unit_text)
-    size = text_width(printed.mantissa) + tail.width
     digits = rf"\underline{{{printed.latex}}}" if printed.marked else printed.latex
-    if printed.exponent is not None:
-        size += OPERATOR + text_width("10") + text_width(str(printed.exponent), size=SCRIPT)
-        if unit_text == "°":
-            digits = f"{{{digits}}}"  # or the sign would be a second exponent of the ten
-    return Fragment(latex=digits + tail.latex, width=size)
+    if unit_text == "°" and printed.exponent is not None:
+        digits = f"{{{digits}}}"  # or the sign would be a second exponent of the ten
+    return digits + unit(unit_text)
 
 
 @dataclass(frozen=True)
 class Printer:
     """Prints trees: symbols, or with ``figures`` their numbers.
 
-    Fractions and roots wider than ``room`` (em) become brackets, which a row can break within.
+    Fractions and roots of more than ``most`` signs become brackets, in which a row can break.
     """
 
-    room: float = float("inf")
+    most: float = float("inf")
     figures: int | None = None
+    signs: ClassVar[Mapping[str, str]] = {
+        **{sign: f" {MARK}{sign} " for sign in "+-/"},
+        "first -": "- ",
+        "×": rf" {MARK}\times ",
+        " ": r" \, ",
+        "function": "\\",
+    }
 
-    def print(self, tree: Expression, depth: int = 0) -> list[Fragment]:
-        """A tree that stands ``depth`` operators deep."""
+    def print(self, tree: Expression) -> str:
+        """A tree."""
         match tree:
             case Symbol():
-                return [self._leaf(tree)]
+                return self._leaf(tree)
             case Number(value=value):
-                return [self._digits(str(value))]
+                return self._digits(str(value))
             case Sum(terms=terms):
-                return self._sum(terms, depth)
+                return self._sum(terms)
             case Negative():
-                return self._sum((tree,), depth)
+                return self._sum((tree,))
             case Product():
-                return self._product(tuple(_factors(tree)), depth)
+                return self._product(tuple(_factors(tree)))
             case Quotient():
-                return self._quotient(tree, depth)
+                return self._quotient(tree)
             case Power(base=base, exponent=exponent):
-                return self._raised(self._in_place(base, depth, _Bond.SIGN), str(exponent))
+                return self._raised(self._in_place(base, _Bond.SIGN), str(exponent))
             case Root(body=body):
-                return self._root(body, depth)
+                return self._root(body)
             case Function():
-                return self._function(tree, depth)
+                return self._function(tree)
         raise TypeError(tree)
 
-    def _in_place(self, tree: Expression, depth: int, least: _Bond) -> list[Fragment]:
+    def _in_place(self, tree: Expression, least: _Bond) -> str:
         """A tree in brackets, unless it holds together as firmly as its place asks."""
-        return self._grouped(tree, depth, brackets=self._bond(tree) < least)
+        return self._grouped(tree, brackets=self._bond(tree) < least)
 
-    def _grouped(self, tree: Expression, depth: int, *, brackets: bool) -> list[Fragment]:
-        if not brackets:
-            return self.print(tree, depth)
-        return bracketed(self.print(tree, depth + 2), self.room)
+    def _grouped(self, tree: Expression, *, brackets: bool) -> str:
+        code = self.print(tree)
+        return bracketed(code, self.most) if brackets else code
 
     def _bond(self, tree: Expression) -> _Bond:
         match tree:
@@ -123,7 +118,7 @@ class Printer:
                 return _Bond.SIGNED
             case Number(value=value):
                 return _Bond.SIGNED if value < 0 else _Bond.SIGN
-            case Quotient() if self._short(tree):
+            case Quotient() if self._decimal(tree):
                 return _Bond.SIGN
             case Symbol():
                 if self.figures is None:
@@ -134,15 +129,15 @@ class Printer:
                 return _Bond.SIGNED if digits.negative else held
         return _Bond.PRODUCT
 
-    def _leaf(self, symbol: Symbol) -> Fragment:
+    def _leaf(self, symbol: Symbol) -> str:
         if self.figures is None:
             return letter(symbol)
         return amount(operand(symbol, self.figures), symbol.unit)
 
-    def _digits(self, digits: str) -> Fragment:
-        return Fragment(latex=digits, width=text_width(digits))
+    def _digits(self, digits: str) -> str:
+        return digits
 
-    def _short(self, tree: Quotient) -> str:
+    def _decimal(self, tree: Quotient) -> str:
         """A whole number over a power of ten as a decimal; "" for other fractions."""
         match tree:
             case Quotient(top=Number(value=whole), bottom=Number(value=power)) if whole >= 0:
@@ -150,113 +145,98 @@ class Printer:
                 return f"{whole / power:.{zeros}f}" if zeros and power == 10**zeros else ""
         return ""
 
-    def _sum(self, terms: tuple[Expression, ...], depth: int) -> list[Fragment]:
-        parts: list[Fragment] = []
+    def _sum(self, terms: tuple[Expression, ...]) -> str:
+        code = ""
         for term in terms:
             minus = isinstance(term, Negative)
             body = term.body if isinstance(term, Negative) else term
-            least = _Bond.SCIENTIFIC if minus or parts else _Bond.SIGNED
-            printed = self._in_place(body, depth + 1, least)
-            if parts:
-                parts += prefixed(printed, self._sign("-" if minus else "+"), OPERATOR, depth)
-            elif minus:
-                parts += prefixed(printed, self._sign("first -"), text_width("-"))
-            else:
-                parts += printed
-        return parts
+            sign = ("-" if minus else "+") if code else "first -" if minus else ""
+            least = _Bond.SCIENTIFIC if sign else _Bond.SIGNED
+            code += self.signs.get(sign, "") + self._in_place(body, least)
+        return code
 
-    def _product(self, factors: tuple[Expression, ...], depth: int) -> list[Fragment]:
-        parts: list[Fragment] = []
+    def _product(self, factors: tuple[Expression, ...]) -> str:
+        code = ""
         for index, factor in enumerate(factors, start=1):
-            printed = self._factor(factor, depth + 1, followed=index < len(factors))
-            if not parts:
-                parts += printed
-            elif self.figures is not None or _starts_with_digit(factor):
-                parts += prefixed(printed, self._sign("×"), OPERATOR, depth + 1)
-            else:
-                parts += prefixed(printed, self._sign(" "), THIN)
-        return parts
+            if code:
+                times = self.figures is not None or _starts_with_digit(factor)
+                code += self.signs["×" if times else " "]
+            code += self._factor(factor, followed=index < len(factors))
+        return code
 
-    def _factor(self, factor: Expression, depth: int, *, followed: bool) -> list[Fragment]:
+    def _factor(self, factor: Expression, *, followed: bool) -> str:
         if isinstance(factor, Function) and followed and self.figures is None:
-            return self._function(factor, depth, brackets=True)
+            return self._function(factor, brackets=True)
         brackets = self._bond(factor) < _Bond.PRODUCT or (followed and self._has_slash(factor))
-        return self._grouped(factor, depth, brackets=brackets)
+        return self._grouped(factor, brackets=brackets)
 
     def _has_slash(self, tree: Expression) -> bool:
-        return isinstance(tree, Quotient) and len(self.print(tree)) > 1
+        return isinstance(tree, Quotient) and not self._decimal(tree) and not self._is_short(tree)
 
-    def _quotient(self, tree: Quotient, depth: int) -> list[Fragment]:
-        if short := self._short(tree):
-            return [self._digits(short)]
-        top, bottom = self.print(tree.top), self.print(tree.bottom)
-        wide = max(width(top), width(bottom)) + BAR
-        if wide <= self.room:
-            code = rf"\frac{{{joined(top)}}}{{{joined(bottom)}}}"
-            return [Fragment(latex=code, width=wide, tall=True)]
+    def _is_short(self, tree: Expression) -> bool:
+        """Whether a tree can do without a break; a fraction, as a stacked one."""
+        parts = (tree.top, tree.bottom) if isinstance(tree, Quotient) else (tree,)
+        return all(length(self.print(part)) <= self.most for part in parts)
+
+    def _quotient(self, tree: Quotient) -> str:
+        if decimal := self._decimal(tree):
+            return self._digits(decimal)
+        if self._is_short(tree):
+            top, bottom = (unbroken(self.print(part)) for part in (tree.top, tree.bottom))
+            return rf"\frac{{{top}}}{{{bottom}}}"
         last = tree.top.factors[-1] if isinstance(tree.top, Product) else tree.top
         loose = isinstance(last, Function) or self._has_slash(last)
         loose = loose or self._bond(tree.top) < _Bond.SCIENTIFIC
-        over = self._grouped(tree.top, depth + 1, brackets=loose)
-        under = self._in_place(tree.bottom, depth + 1, _Bond.SIGN)
-        return [*over, *prefixed(under, self._sign("/"), SLASH, depth + 1)]
+        over = self._grouped(tree.top, brackets=loose)
+        return over + self.signs["/"] + self._in_place(tree.bottom, _Bond.SIGN)
 
-    def _raised(self, base: list[Fragment], exponent: str) -> list[Fragment]:
-        *before, last = base
-        code = last.latex + script("^", exponent)
-        size = last.width + text_width(exponent, size=SCRIPT)
-        return [*before, replace(last, latex=code, width=size)]
+    def _raised(self, base: str, exponent: str) -> str:
+        return base + script("^", exponent)
 
-    def _root(self, body: Expression, depth: int) -> list[Fragment]:
-        printed = self.print(body)
-        wide = width(printed) + RADICAL
-        if wide <= self.room:
-            return [Fragment(latex=rf"\sqrt{{{joined(printed)}}}", width=wide, tall=True)]
-        return self._raised(self._grouped(body, depth, brackets=True), "1/2")
+    def _root(self, body: Expression) -> str:
+        if self._is_short(body):
+            return rf"\sqrt{{{unbroken(self.print(body))}}}"
+        return self._raised(self._grouped(body, brackets=True), "1/2")
 
-    def _function(self, tree: Function, depth: int, *, brackets: bool = False) -> list[Fragment]:
+    def _function(self, tree: Function, *, brackets: bool = False) -> str:
         angle = tree.argument
         bare = isinstance(angle, Symbol) and angle.unit == "°"
         least = _Bond.SCIENTIFIC if bare else _Bond.SIGN
-        inner = self._grouped(angle, depth, brackets=brackets or self._bond(angle) < least)
-        return prefixed(inner, self._name(tree.name), text_width(tree.name) + THIN)
-
-    @staticmethod
-    def _sign(sign: str) -> str:
-        return {"first -": "- ", "×": r"\times ", " ": r"\, "}.get(sign, f"{sign} ")
-
-    @staticmethod
-    def _name(function: str) -> str:
-        return f"\\{function} "
+        inner = self._grouped(angle, brackets=brackets or self._bond(angle) < least)
+        return f"{self.signs['function']}{tree.name} {inner}"
 
 
 class Plain(Printer):
     """Prints trees in Unicode: every fraction with a slash."""
 
-    @staticmethod
-    def _sign(sign: str) -> str:
-        return {"+": " + ", "-": f" {MINUS} ", "first -": MINUS, "×": " "}.get(sign, sign)
+    signs: ClassVar[Mapping[str, str]] = {
+        "+": " + ",
+        "-": f" {MINUS} ",
+        "first -": MINUS,
+        "/": "/",
+        "×": " ",
+        " ": " ",
+        "function": "",
+    }
 
-    def _leaf(self, symbol: Symbol) -> Fragment:
-        return self._digits(plain_letter(symbol))
+    def _leaf(self, symbol: Symbol) -> str:
+        return plain_letter(symbol)
 
-    def _digits(self, digits: str) -> Fragment:
-        return Fragment(latex=digits.replace("-", MINUS), width=0.0)
+    def _digits(self, digits: str) -> str:
+        return digits.replace("-", MINUS)
 
-    def _short(self, tree: Quotient) -> str:
+    def _decimal(self, tree: Quotient) -> str:
         one, two = Number(value=1), Number(value=2)
-        return "½" if tree == Quotient(top=one, bottom=two) else super()._short(tree)
+        return "½" if tree == Quotient(top=one, bottom=two) else super()._decimal(tree)
 
-    def _raised(self, base: list[Fragment], exponent: str) -> list[Fragment]:
-        *before, last = base
-        return [*before, replace(last, latex=last.latex + raised(int(exponent)))]
+    def _is_short(self, tree: Expression) -> bool:
+        return False
 
-    def _root(self, body: Expression, depth: int) -> list[Fragment]:
-        return prefixed(self._in_place(body, depth, _Bond.SIGN), "√", 0.0)
+    def _raised(self, base: str, exponent: str) -> str:
+        return base + raised(int(exponent))
 
-    @staticmethod
-    def _name(function: str) -> str:
-        return f"{function} "
+    def _root(self, body: Expression) -> str:
+        return "√" + self._in_place(body, _Bond.SIGN)
 
 
 def _factors(tree: Expression) -> Iterator[Expression]:

@@ -32,8 +32,8 @@ from fallwork.lesson.document import (
 )
 from fallwork.lesson.expression import Expression, Symbol
 from fallwork.lesson.latex import latex, number, quantity, result, working
-from fallwork.lesson.layout import plain_unit
 from fallwork.lesson.printer import operand
+from fallwork.lesson.signs import plain_unit
 from fallwork.lesson.words import upper_first
 
 _TEMPLATES = Path(__file__).parent / "templates"

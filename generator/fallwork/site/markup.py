@@ -19,7 +19,7 @@ from markdown.treeprocessors import Treeprocessor
 
 from fallwork.site.errors import PublicationError
 from fallwork.site.handwritten import place_of
-from fallwork.site.mathml import FormulaError, to_mathml, words
+from fallwork.site.mathml import FormulaError, to_mathml, to_rows, words
 
 _FORMULA = "arithmatex"  # the class that the formula finder gives to what it found
 _LINKED = ("h2", "h3", "h4", "h5", "h6")
@@ -94,7 +94,7 @@ def _set_formulas(root: Element, page: CurrentPage, md: Markdown) -> None:
             latex = html.unescape(latex)  # the formula finder escapes blocks only
             element.set(*_UNSEARCHED)
         try:
-            mathml = to_mathml(latex, display=display)
+            mathml = to_rows(latex) if display else to_mathml(latex, display=False)
         except FormulaError as error:
             raise page.wrong(latex, str(error), "write it with other LaTeX commands") from error
         if element.attrib.pop(_NAMED, None):

@@ -1,6 +1,8 @@
-"""Formulas: LaTeX in, MathML out, at build time.
+r"""Formulas: LaTeX in, MathML out, at build time.
 
-Takes one formula without its dollars; gives a ``<math>`` element. Knows no pages.
+Takes one formula without its dollars; gives a ``<math>`` element or, of a formula that stands by
+itself, rows of them: browsers break no row of MathML, but between elements they break where
+``\allowbreak`` lets them. Knows no pages.
 """
 
 import html
@@ -15,6 +17,11 @@ from fallwork.errors import FallworkError
 # Letters that stand for one kind of force all over the site; a style sheet gives them the colour
 # that its arrows have. Units and subscripts are set upright and stay as they are.
 _FORCES: Mapping[str, str] = {"T": "tension", "N": "normal", "f": "friction", "g": "gravity"}
+BREAK = r"\allowbreak "
+_ROWS = re.compile(r"\\begin\{aligned\}((?:(?!\\begin).)*)\\end\{aligned\}", re.DOTALL)
+_RELATION = re.compile(r"=|<|>|\\(?:approx|lt|gt|leq?|geq?|ll|gg|to)\b")
+_OPERATOR = re.compile(r"[-+/]|\\times\b")
+_BEGIN = re.compile("(?<=>)<mrow(?:></mrow| /)><mo[^>]*")
 _LOW_LINE = "\u0332"
 _NAMED = re.compile(r"&(?!(?:amp|lt|gt|quot|apos);)\w+;")  # signs by names that HTML alone knows
 _CONVERTER = LatexToMathML(fancy_error=False)
@@ -44,6 +51,73 @@ def to_mathml(latex: str, *, display: bool) -> str:
     for letter, name in _FORCES.items():
         mathml = mathml.replace(f"<mi>{letter}</mi>", f'<mi class="fw-{name}">{letter}</mi>')
     return mathml
+
+
+def to_rows(latex: str) -> str:
+    r"""A displayed formula as rows of inline MathML, for a grid of two columns.
+
+    A row of ``aligned`` has its left side in the first column (``fw-left``) and what follows in the
+    second (``fw-right``); one that begins with no sign and no left side takes both (``fw-row``), as
+    does any other formula. Raises ``FormulaError``.
+    """
+    aligned = _ROWS.fullmatch(latex.strip())
+    rows = aligned[1].split("\\\\") if aligned else [latex]
+    if "\\begin" in rows[0] or any(row.count("&") > 1 for row in rows):
+        return f'<span class="fw-row">{to_mathml(latex, display=True)}</span>'
+    return "".join(map(_row, rows))
+
+
+def _row(code: str) -> str:
+    left, _, right = (part.strip() for part in code.rpartition("&"))
+    if not left and not _RELATION.match(right):
+        return f'<span class="fw-row">{_part(right)}</span>'
+    first = f'<span class="fw-left">{_piece(left)}</span>' if left else ""
+    return f'{first}<span class="fw-right">{_part(right)}</span>'
+
+
+def _part(code: str) -> str:
+    """A stretch of a row that breaks at its loosest places first: before a relation sign, then a
+    plus or minus, then a factor; inside brackets last.
+    """
+    pieces = [""]
+    for piece in code.split(BREAK):
+        inside = pieces[-1].count("{") > pieces[-1].count("}")  # of a box
+        pieces[-1:] = [f"{pieces[-1]}{BREAK}{piece}"] if inside else [pieces[-1], piece]
+    _, first, *rest = pieces
+    if not rest:
+        sign, _, boxed = code.partition(r"\boxed{")
+        if BREAK not in boxed:
+            return _piece(code)
+        inner = _part(boxed.strip().removesuffix("}"))
+        return f'<span class="fw-side">{_piece(sign)} <span class="fw-boxed">{inner}</span></span>'
+    depth, places, groups = _depth(first), [], [first]
+    for piece in rest:
+        kind = 0 if _RELATION.match(piece) else 1 if piece[0] in "+-" else 2
+        places.append((depth, kind))
+        depth += _depth(piece)
+    for piece, place in zip(rest, places, strict=True):
+        groups[-1:] = (
+            [groups[-1], piece] if place == min(places) else [f"{groups[-1]}{BREAK}{piece}"]
+        )
+    name = "fw-sides" if min(places) == (0, 0) else "fw-part"
+    return f'<span class="{name}">{" ".join(map(_part, groups))}</span>'
+
+
+def _depth(code: str) -> int:
+    """How many more brackets it opens than it closes."""
+    return code.count("(") - code.count(")")
+
+
+def _piece(code: str) -> str:
+    """Inline MathML as large as displayed; an operator that it begins with has its space behind it
+    alone.
+    """
+    if _OPERATOR.match(code):
+        code = f"{{}}{code}"  # or it would count as a sign
+    mathml = _BEGIN.sub(
+        '<mo form="infix" lspace="0" rspace="0.2222em"', to_mathml(code, display=True)
+    )
+    return mathml.replace('<math display="block"', '<math displaystyle="true"')
 
 
 def words(mathml: str) -> str:

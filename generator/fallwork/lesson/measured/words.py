@@ -8,8 +8,8 @@ from dataclasses import replace
 from math import floor, log10
 
 from fallwork.lesson import words
-from fallwork.lesson.layout import plain_unit
 from fallwork.lesson.rounding import MINUS, Printed, rounded, with_uncertainty
+from fallwork.lesson.signs import plain_unit
 from fallwork.lesson.words import say
 from fallwork.measurement.derived import SCATTER, ZERO
 from fallwork.measurement.inputs import GRAVITY
