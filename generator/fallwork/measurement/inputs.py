@@ -15,7 +15,7 @@ from fallwork.measurement.model import Estimate
 from fallwork.measurement.propagation import Distribution, Input, LinearResult, Numbers, linear
 from fallwork.measurement.sensors import Sensors
 from fallwork.mechanics import Apparatus, apparatus_of
-from fallwork.scenario import Quantity, Scenario
+from fallwork.scenario import Scenario
 from fallwork.scenario.numbers import quantities_of as quantities_of
 from fallwork.scenario.numbers import with_values as with_values
 
@@ -68,20 +68,16 @@ class Case:
 
 def inputs_of(scenario: Scenario, gravity: Estimate) -> tuple[Input, ...]:
     """Every number with an uncertainty, in the order of the file, and gravity where it has one."""
-    found = [_input(path, quantity) for path, quantity in quantities_of(scenario) if quantity.u > 0]
-    if gravity.u > 0:
-        found.append(
-            Input(name=GRAVITY, value=gravity.value, u=gravity.u, dof=gravity.dof, lowest=0.0)
+    flat, u = Distribution.RECTANGULAR, gravity.u
+    found = [
+        Input(
+            name=path,
+            value=each.value,
+            u=each.u,
+            distribution=flat if each.uncertainty.endswith(LIMITS) else Distribution.NORMAL,
+            lowest=-inf if each.kind in SIGNED else 0.0,
         )
-    return tuple(found)
-
-
-def _input(path: str, quantity: Quantity) -> Input:
-    flat = quantity.uncertainty.split()[-1:] == [LIMITS]
-    return Input(
-        name=path,
-        value=quantity.value,
-        u=quantity.u,
-        distribution=Distribution.RECTANGULAR if flat else Distribution.NORMAL,
-        lowest=-inf if quantity.kind in SIGNED else 0.0,
-    )
+        for path, each in quantities_of(scenario)
+    ]
+    found.append(Input(name=GRAVITY, value=gravity.value, u=u, dof=gravity.dof, lowest=0.0))
+    return tuple(each for each in found if each.u > 0)

@@ -176,7 +176,7 @@ class Usual:
     def holds(self, found: Outcome, *, chance: bool = True) -> bool:
         """Whether a value is so near that the lab explains it, or the scatter by chance."""
         more = max(self.varies, self.scatter if chance else 0.0)
-        own = min(own_limit(found), UNLIKE * self.own or inf)  # of typed values none may be known
+        own = min(found.limit or 0.0, UNLIKE * self.own or inf)  # of typed values none may be known
         return abs(found.value - self.median) <= more + own
 
 
@@ -197,7 +197,7 @@ def usual_of(trials: Sequence[Trial], limits: Limits) -> dict[str, Usual]:
             deviation = NORMAL * median(abs(one.value - usual) for one in each)
             found[name.value] = Usual(
                 median=usual,
-                own=median(map(own_limit, each)),
+                own=median(one.limit or 0.0 for one in each),
                 varies=limits[name].varies + (DRIFT if name in OF_FORCE else 0.0),
                 scatter=(4 + 16 / len(each)) * deviation,
             )
@@ -250,11 +250,6 @@ def says_nothing_more(trial: Trial, name: str) -> bool:
 def carried(held: float, limits: Range) -> bool:
     """Whether a hand carries the hanging mass before the release."""
     return held < HELD_BY_THE_CART * limits.low
-
-
-def own_limit(found: Outcome) -> float:
-    """By how much a single value may be off by itself (95 %)."""
-    return found.limit or 0.0
 
 
 # ---- signs

@@ -23,7 +23,6 @@ from fallwork.measurement.limits import (
     compared,
     far_from_usual,
     mean_force,
-    own_limit,
     says_nothing_more,
     signs_differ,
     usual_of,
@@ -178,7 +177,7 @@ def doubtful(analysis: Analysis, limits: Limits) -> list[str]:
         if unknown or (name in OF_FORCE and not zeroed):
             continue
         mean = summary[name].value
-        if abs(mean - lab.value) > lab.doubtful + own_limit(summary[name]):
+        if abs(mean - lab.value) > lab.doubtful + (summary[name].limit or 0.0):
             told = say(
                 "doubtful",
                 mean=Measurand(name).as_mean,
@@ -203,7 +202,7 @@ def _off(trial: Trial, limits: Limits, usual: Usuals) -> Iterator[Off]:
         found = pull or trial.estimates.get(name)
         if found is None or says_nothing_more(trial, name):
             continue
-        near, value, more = usual.get(name), found.value, own_limit(found)
+        near, value, more = usual.get(name), found.value, (found.limit or 0.0)
         if near and not pull and compared(trial, name, limits) and near.holds(found, chance=False):
             value, more = near.median, near.own
         if _outside(value, name, each, more + _zero(trial, name)):

@@ -4,7 +4,7 @@ Takes an Analysis; gives dictionaries, lists, texts and numbers in SI units, rea
 """
 
 from collections.abc import Mapping
-from math import isfinite
+from math import inf
 from typing import Any
 
 from fallwork.measurement.model import Analysis, Summary, Trial
@@ -17,26 +17,23 @@ def trials_json(analysis: Analysis) -> dict[str, Any]:
     What isn't known, such as the ``u`` of a mean without scatter, gives no entry. Values are not
     rounded.
     """
-    return _known(
-        trials=[_trial(trial) for trial in analysis.trials],
-        summary=_summaries(analysis.summary),
-        summary_with_excluded=_summaries(analysis.summary_with_excluded) or None,
-        notes=[*analysis.exceptions, *analysis.notes],
-    )
+    return {
+        "trials": [_trial(trial) for trial in analysis.trials],
+        "summary": _summaries(analysis.summary),
+        **_known(summary_with_excluded=_summaries(analysis.summary_with_excluded)),
+        "notes": [*analysis.exceptions, *analysis.notes],
+    }
 
 
 def _trial(trial: Trial) -> dict[str, Any]:
-    values = {
-        str(name): _known(value=each.value, u=each.u, dof=_finite(each.dof))
-        for name, each in trial.estimates.items()
-    }
+    values = trial.estimates.items()
     return _known(
         name=trial.name,
-        window=trial.window and list(trial.window),
-        window_by_hand=trial.window_by_hand or None,
-        simulated=trial.simulated or None,
+        window=trial.window and [*trial.window],
+        window_by_hand=trial.window_by_hand,
+        simulated=trial.simulated,
         excluded=trial.excluded,
-        **values,
+        **{str(name): _known(value=each.value, u=each.u, dof=each.dof) for name, each in values},
     )
 
 
@@ -47,18 +44,19 @@ def _summaries(summaries: Mapping[str, Summary]) -> dict[str, Any]:
             mean=summary.value,
             standard_deviation=summary.standard_deviation,
             u=summary.u,
-            interval_95=summary.interval_95 and list(summary.interval_95),
-            dof=_finite(summary.dof),
-            effects={effect.name: effect.u for effect in summary.effects} or None,
-            outliers=list(summary.outliers) or None,
+            interval_95=summary.interval_95 and [*summary.interval_95],
+            dof=summary.dof,
+            effects={effect.name: effect.u for effect in summary.effects},
+            outliers=[*summary.outliers],
         )
         for name, summary in summaries.items()
     }
 
 
-def _finite(dof: float) -> float | None:
-    return dof if isfinite(dof) else None
-
-
 def _known(**entries: Any) -> dict[str, Any]:
-    return {name: value for name, value in entries.items() if value is not None}
+    nothing: tuple[Any, ...] = (None, [], {}, inf)
+    return {
+        name: value
+        for name, value in entries.items()
+        if value is not False and value not in nothing
+    }

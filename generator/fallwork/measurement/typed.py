@@ -10,7 +10,7 @@ from math import hypot, isclose, sqrt
 from operator import itemgetter
 
 from fallwork.measurement.inputs import quantities_of, with_values
-from fallwork.measurement.limits import PLACED, PROBABLE, SCALES, limits_of, own_limit, two_groups
+from fallwork.measurement.limits import PLACED, PROBABLE, SCALES, limits_of, two_groups
 from fallwork.measurement.misfits import set_aside
 from fallwork.measurement.model import (
     Analysis,
@@ -116,7 +116,7 @@ def _apart(found: Mapping[str, Summary], way: Way | None) -> Iterator[str]:
     if mean is None or speed is None or way is None or mean.value <= 0:
         return
     derived = way.outcome(speed)
-    own = [own_limit(each) for each in (mean, derived)]
+    own = [each.limit or 0.0 for each in (mean, derived)]
     relative = hypot(PROBABLE * way.distance.u, PLACED) / way.distance.value
     if abs(derived.value - mean.value) > (relative + SCALES) * abs(mean.value) + hypot(*own):
         needed = way.distance.value * derived.value / mean.value

@@ -7,6 +7,9 @@ which the watched object goes in the driven part.
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from math import nan
+
+import numpy as np
 
 from fallwork.measurement.model import Measurand
 from fallwork.mechanics import Phase, Solution
@@ -83,44 +86,34 @@ def measurands_of(solution: Solution, view: View) -> dict[str, float]:
     changes its side there.
     """
     phases = driven_phases(solution)
-    way = direction(phases, view)
-    turned = turns_round(phases, view)
-    straight = phases[-1] if turned else phases[0]
-    found: dict[str, float | None] = {
-        Measurand.ACCELERATION: way * straight.accelerations.get(view.moving, 0.0),
-    }
-    durations = [phase.duration for phase in phases]
-    moved = [phase.displacements.get(view.moving) for phase in phases]
-    end = phases[-1].end_velocities.get(view.moving)
-    pulls = [pull(phase, view) for phase in phases]
-    time, distance = known_sum(durations), known_sum(moved)
-    if solution.moves and time is not None:
+    way, turned = direction(phases, view), turns_round(phases, view)
+    straight, last, none = phases[-1 if turned else 0], phases[-1], {view.moving: nan}
+    each = ((p.duration, {**none, **p.displacements}[view.moving], pull(p, view)) for p in phases)
+    durations, moved, pulls = np.array([*each], dtype=float).T  # nan for None
+    found = {Measurand.ACCELERATION: way * straight.accelerations.get(view.moving, 0.0)}
+    if solution.moves and np.isfinite(durations).all():
+        time, distance, end = sum(durations), sum(moved), last.end_velocities.get(view.moving)
+        work, impulse = sum(pulls * moved), sum(pulls * durations)
         found |= {
-            Measurand.FINAL_SPEED: None if end is None else way * end,
+            Measurand.FINAL_SPEED: nan if end is None else way * end,
             Measurand.TRAVEL_TIME: time,
-            Measurand.DISTANCE: None if distance is None else way * distance,
+            Measurand.DISTANCE: way * distance,
         }
-        work, impulse = _sum_of_products(pulls, moved), _sum_of_products(pulls, durations)
-        if work is not None and impulse is not None and distance and time:
+        if distance and time:
             found |= {
                 Measurand.MEAN_TENSION: pulls[-1] if turned else work / distance,
                 Measurand.WORK_OF_TENSION: way * work,
                 Measurand.TENSION_OVER_TIME: impulse / time,
             }
-    elif pulls[0] is not None:
+    else:
         found[Measurand.MEAN_TENSION] = pulls[0]
     coasting = coasting_phase(solution, view)
     if coasting is not None:
         found[Measurand.COASTING_ACCELERATION] = way * coasting.accelerations[view.moving]
-    return {str(name): float(value) for name, value in found.items() if value is not None}
+    return {str(name): float(value) for name, value in found.items() if np.isfinite(value)}
 
 
 def known_sum(values: Sequence[float | None]) -> float | None:
     """The sum; None where a part of it is unknown."""
     known = [value for value in values if value is not None]
     return sum(known) if len(known) == len(values) else None
-
-
-def _sum_of_products(left: Sequence[float | None], right: Sequence[float | None]) -> float | None:
-    pairs = zip(left, right, strict=True)
-    return known_sum([None if a is None or b is None else a * b for a, b in pairs])
