@@ -93,4 +93,4 @@ def test_the_truth_is_recovered_by_the_account_of_the_discrepancy(scenario: Scen
     assert found.balance is not None
     assert found.balance.beside["everything"].value == pytest.approx(0.0, abs=1e-12)
     assert found.leading == ()
-    assert not any(each.value.verdict is Verdict.DIFFER for each in found.impossible)
+    assert not any(each.verdict is Verdict.DIFFER for each in found.impossible.values())

@@ -31,32 +31,24 @@ class Impossible(Enum):
     NEGATIVE_FRICTION = "negative friction"  # the object resists less than nothing
     SPEEDS_UP_COASTING = "speeds up while coasting"
 
+    @property
+    def checks(self) -> tuple[str, ...]:
+        """What to look at, the likeliest first."""
+        return CHECKS[self]
+
 
 SCALE = "calibration of the force sensor"
 ZERO, TILT, WINDOW = "zero of the force sensor", "level of the track", "start and end of the run"
 CART = "mass of the cart, with everything that rides on it"
 WEIGHT = "mass of what hangs, hook included"
 POSITIONS, DISTANCE = "scale of the position sensor", "distance"
-CHECKS: Mapping[Impossible, tuple[str, ...]] = {  # what to look at, the likeliest first
+CHECKS: Mapping[Impossible, tuple[str, ...]] = {
     Impossible.TENSION_TOO_SMALL: (ZERO, CART, TILT, SCALE, WINDOW, POSITIONS),
     Impossible.TENSION_TOO_LARGE: (ZERO, WINDOW, WEIGHT, SCALE, DISTANCE),
     Impossible.ENERGY_GAINED: ("push at the release", TILT, CART, WEIGHT, POSITIONS, DISTANCE),
     Impossible.NEGATIVE_FRICTION: (TILT, ZERO, CART, WINDOW),
     Impossible.SPEEDS_UP_COASTING: (TILT, WINDOW),
 }
-
-
-@dataclass(frozen=True, kw_only=True)
-class ImpossibleValue:
-    """An impossible value that the trials show."""
-
-    kind: Impossible
-    value: Outcome  # J, N or m/s²: negative where it is impossible, for sure if that DIFFERs
-
-    @property
-    def checks(self) -> tuple[str, ...]:
-        """What to look at, the likeliest first."""
-        return CHECKS[self.kind]
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -90,7 +82,8 @@ class Discrepancy:
     estimates: Mapping[str, Outcome]
     # ^ "friction", the coefficient as all measurements together tell it apart, with the slope as
     # given; and "friction_at_most", if nothing else resists: from the whole alone
-    impossible: tuple[ImpossibleValue, ...]
+    impossible: Mapping[Impossible, Outcome]
+    # ^ J, N or m/s²: what the trials show that is negative, the significant ones first
     slope_and_speed: Outcome | None
     # ^ m/s², fitted slope less the acceleration that final speed and distance tell: what differs
     # wasn't constant, or a value is off
@@ -121,7 +114,7 @@ def account_of_discrepancy(
         separation=separation,
         plain=plain,
         estimates=_frictions(losses, separation, plain) if losses and separation else {},
-        impossible=() if losses is None else _impossible(losses.derived, separation),
+        impossible={} if losses is None else _impossible(losses.derived, separation),
         slope_and_speed=losses.derived.sum(Clue.SLOPE_DIFFERENCE) if losses else None,
         suspects=suspects,
         leading=leading(suspects),
@@ -141,12 +134,8 @@ def _gap(
 
 def _balance(derived: Derived) -> Balance:
     def places(pulled: Clue, whole: Clue) -> dict[str, Outcome]:
-        found = {
-            "pulled": derived.sum(pulled),
-            "everything": derived.sum(whole),
-            "elsewhere": derived.sum(whole, pulled),
-        }
-        return {place: each for place, each in found.items() if each is not None}
+        rows = {"pulled": (pulled,), "everything": (whole,), "elsewhere": (whole, pulled)}
+        return {place: each for place, clues in rows.items() if (each := derived.sum(*clues))}
 
     bare, beside = (Clue.PULLED, Clue.ALL), (Clue.PULLED_BESIDE, Clue.ALL_BESIDE)
     return Balance(
@@ -190,8 +179,7 @@ def _quotients(**causes: tuple[Outcome | None, float | None]) -> dict[str, Outco
     }
 
 
-def _impossible(derived: Derived, separation: Separation | None) -> tuple[ImpossibleValue, ...]:
-    """Every kind that the trials show, the significant ones first."""
+def _impossible(derived: Derived, separation: Separation | None) -> dict[Impossible, Outcome]:
     settled = {} if separation is None else separation.settled
     signed = {  # what can't be negative
         Impossible.TENSION_TOO_SMALL: derived.sum(Clue.PULLED_FORCE),
@@ -200,12 +188,8 @@ def _impossible(derived: Derived, separation: Separation | None) -> tuple[Imposs
         Impossible.SPEEDS_UP_COASTING: derived.sum(Clue.COASTING_FORCE),
         Impossible.NEGATIVE_FRICTION: settled.get(Unknown.FRICTION),
     }
-    found = [
-        ImpossibleValue(kind=kind, value=value)
-        for kind, value in signed.items()
-        if value is not None and value.value < 0
-    ]
-    return tuple(sorted(found, key=lambda each: each.value.verdict is not Verdict.DIFFER))
+    found = [(kind, each) for kind, each in signed.items() if each and each.value < 0]
+    return dict(sorted(found, key=lambda each: each[1].verdict is not Verdict.DIFFER))
 
 
 # ---- suspects

@@ -5,7 +5,7 @@ if nothing resisted, what is missing beside the scenario's own friction, and oth
 the same resistances. What they tell apart is left to ``separation``.
 """
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 from enum import Enum
 from functools import partial
@@ -21,7 +21,7 @@ from fallwork.measurement.motion import held_pull
 from fallwork.measurement.sensors import Values
 from fallwork.measurement.summaries import summary_given
 from fallwork.measurement.view import View, direction, driven_phases, view_of
-from fallwork.mechanics import Apparatus, Interaction, Phase, solve
+from fallwork.mechanics import Apparatus, Interaction, solve
 from fallwork.scenario.nouns import EARTH
 
 ZEROING = "zeroing"  # N, beside the measurands: what is left of the zero, 0 where one was set
@@ -54,8 +54,8 @@ class Frame:
     whole: Pattern  # of everything that moves, and Earth
     pulled: Pattern | None  # of the pulled object; None unless every pull on it is measured
     resisting: frozenset[str]  # the parts of both that friction and bearings are
-    inertia: float  # kg, of the pulled object with its rolling wheels
-    bare_coasting: float  # m/s², of the pulled object alone without resistance
+    inertia: float  # kg, of the watched object with its rolling wheels; 0 if it hangs
+    weight_along: float  # N, of its weight along the way it goes; 0 if it hangs
     held: float  # N, pull while held
     normal_force: float | None  # N, of the surface on the watched object; None if it hangs
 
@@ -112,7 +112,7 @@ FORMULAS: Mapping[Clue, tuple[tuple[str, ...], Callable[[Frame, Values], float]]
     Clue.ALL_FORCE: (RUN, _per_distance),
     Clue.COASTING_FORCE: (
         (COASTING,),
-        lambda frame, values: frame.inertia * (frame.bare_coasting - values[COASTING]),
+        lambda frame, values: frame.weight_along - frame.inertia * values[COASTING],
     ),
     Clue.HELD_OFFSET: ((HELD,), lambda frame, values: values[HELD] - frame.held),
     Clue.SLACK_OFFSET: (
@@ -182,46 +182,27 @@ def frame_of(apparatus: Apparatus, view: View) -> Frame | None:
     """Everything that the formulas need; None where the driven part isn't one plain stretch."""
     run = driven_phases(solve(apparatus))
     everything = tuple(sorted([*apparatus.bodies, *apparatus.pulleys, *apparatus.strings, EARTH]))
-    whole, pulled = pattern_of(apparatus, run, view, everything), _of_pulled(apparatus, run, view)
+    whole = pattern_of(apparatus, run, view, everything)
     if whole is None:
         return None
-    forces, way = run[0].forces, direction(run, view)
-    inertia, coasting = _alone(apparatus, way, view)
-    presses = [
-        f.size for f in forces if f.interaction is Interaction.NORMAL and f.on == view.moving
-    ]
+    forces, body, inertia, along = run[0].forces, apparatus.bodies.get(view.moving), 0.0, 0.0
+    if body is not None and body.surface is not None:
+        inertia = float(body.mass + body.wheel_mass / 2)
+        rises = direction(run, view) * apparatus.surfaces[body.surface].tangent[1]
+        along = -float(body.mass * apparatus.gravity * rises)
+    pulls = {f.name for f in forces if f.interaction is Interaction.TENSION}
+    pulled = pattern_of(apparatus, run, view, (view.pulled,)) if view.pulled else None
+    acting = () if pulled is None else pulled.account.works
+    if any(p.name in pulls and p.origin is not Origin.FORCE_SENSOR for p in acting):
+        pulled = None
+    resisting = (f.name for f in forces if f.interaction in RESISTING)
+    presses = (f for f in forces if f.interaction is Interaction.NORMAL and f.on == view.moving)
     return Frame(
         whole=whole,
         pulled=pulled,
-        resisting=frozenset({"thermal", *(f.name for f in forces if f.interaction in RESISTING)}),
+        resisting=frozenset({"thermal", *resisting}),
         inertia=inertia,
-        bare_coasting=coasting,
+        weight_along=along,
         held=held_pull(apparatus, view),
-        normal_force=next(iter(presses), None),
+        normal_force=next((force.size for force in presses), None),
     )
-
-
-def _of_pulled(apparatus: Apparatus, phases: Sequence[Phase], view: View) -> Pattern | None:
-    """The account of the pulled object, if every pull on it is measured."""
-    if view.pulled is None or view.pulled != view.moving:
-        return None
-    found = pattern_of(apparatus, phases, view, (view.pulled,))
-    acting = [force for phase in phases for force in phase.forces]
-    pulls = {force.name for force in acting if force.interaction is Interaction.TENSION}
-    parts = () if found is None else found.account.parts
-    guessed = any(p.name in pulls and p.origin is not Origin.FORCE_SENSOR for p in parts)
-    return None if guessed else found
-
-
-def _alone(apparatus: Apparatus, way: int, view: View) -> tuple[float, float]:
-    """Inertia in kg and acceleration in m/s², the way it goes, of the object without string and
-    friction.
-    """
-    body = apparatus.bodies.get(view.moving)
-    if body is None or body.surface is None:
-        return 0.0, 0.0
-    run = replace(apparatus.run, object=body.name, speed=float(way), distance=None, until=1.0)
-    smooth = {body.name: replace(body, friction=0.0, static_friction=None)}
-    alone = replace(apparatus, bodies=smooth, pulleys={}, strings={}, anchors=(), run=run)
-    acceleration = way * solve(alone).phases[0].accelerations[body.name]
-    return float(body.mass + body.wheel_mass / 2), acceleration

@@ -14,7 +14,7 @@ from fallwork.lesson.measured.trials import Trials
 from fallwork.lesson.rounding import to_figures
 from fallwork.lesson.words import listing
 from fallwork.measurement.comparison import Comparison
-from fallwork.measurement.discrepancy import CHECKS, Balance, Discrepancy, Impossible
+from fallwork.measurement.discrepancy import Balance, Discrepancy, Impossible
 from fallwork.measurement.influences import Influence
 from fallwork.measurement.inputs import quantities_of
 from fallwork.measurement.model import Measurand, Outcome
@@ -162,7 +162,7 @@ class Judged(Trials):
     def to_look_at(self, checks: Sequence[str]) -> str:
         """What to look at, in words; for a place what its negative loss points to."""
         the = self.the(self.watched)
-        checks = CHECKS[NEGATIVE[checks]] if isinstance(checks, str) else checks
+        checks = NEGATIVE[checks].checks if isinstance(checks, str) else checks
         return listing([say.title(f"checks.{each}", the_moving=the) for each in checks])
 
     @property
