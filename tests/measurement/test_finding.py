@@ -8,10 +8,11 @@ import numpy as np
 import pytest
 from scipy.optimize import curve_fit
 
-from fallwork.measurement.finding import Looking, NoRunError, find_run
+from fallwork.measurement.finding import NoRunError, find_run
 from fallwork.measurement.finding_fit import Noise, Readings, block_covariance, noise_of
 from fallwork.measurement.finding_signals import departure
 from fallwork.measurement.model import Basis, Estimate, Record
+from fallwork.measurement.settings import Settings
 from fallwork.measurement.simulate import Behaviour, simulate
 from fallwork.scenario import load_scenario
 from measurement.bench import ACCELERATION, COASTING, DISTANCE, LASTS, SPEED, path, record
@@ -68,7 +69,7 @@ def test_a_sensor_that_counts_the_other_way_gives_the_same_unless_its_sign_is_gi
     assert turned.estimates == find_run(given).estimates
     assert turned.run.signs == {"velocity": -1}
     with pytest.raises(NoRunError, match="nothing in it starts from rest and speeds up evenly"):
-        find_run(given, Looking(signs={"velocity": -1}))
+        find_run(given, Settings(signs={"velocity": -1}))
 
 
 def test_an_isolated_spike_changes_little_and_is_named() -> None:
@@ -84,7 +85,7 @@ def test_an_isolated_spike_changes_little_and_is_named() -> None:
 
 
 def test_a_window_set_by_hand_is_the_run() -> None:
-    found = find_run(noisy(velocity=0.01), Looking(window=(0.9, 1.6)))
+    found = find_run(noisy(velocity=0.01), window=(0.9, 1.6))
     assert (found.run.release, found.run.landing) == pytest.approx((0.9, 1.6))
     assert found.estimates["travel_time"].value == pytest.approx(0.7)
     speed = found.estimates["final_speed"]
@@ -93,8 +94,8 @@ def test_a_window_set_by_hand_is_the_run() -> None:
 
 def test_a_distance_may_end_the_run() -> None:
     """v² = 2 a d, where nothing lands."""
-    looking = Looking(covered=Estimate(value=0.4, u=0.0))
-    found = find_run(noisy(velocity=0.01), looking).estimates
+    settings = Settings(covered=Estimate(value=0.4, u=0.0))
+    found = find_run(noisy(velocity=0.01), settings).estimates
     a = found["acceleration"].value
     assert found["final_speed"].value == pytest.approx((2 * a * 0.4) ** 0.5)
     assert found["travel_time"].value == pytest.approx((2 * 0.4 / a) ** 0.5)
@@ -105,7 +106,7 @@ def test_a_run_may_start_with_a_push() -> None:
     true = path()
     pushed = np.where(true.time < 0.8, 0.0, true.velocity + 0.4)
     given = record(true, velocity=pushed + RANDOM(3).normal(0, 0.005, len(pushed)))
-    found = find_run(given, Looking(from_rest=False))
+    found = find_run(given, Settings(from_rest=False))
     assert found.run.release == pytest.approx(0.8, abs=0.01)
     assert found.estimates["acceleration"].value == pytest.approx(ACCELERATION, abs=0.02)
     assert found.estimates["final_speed"].value == pytest.approx(SPEED + 0.4, abs=0.02)

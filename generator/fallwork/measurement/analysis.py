@@ -11,14 +11,14 @@ from functools import partial
 from math import hypot
 
 from fallwork.errors import BadInput, FallworkError, Place, Problem
-from fallwork.measurement.finding import Looking, NoRunError, find_run
+from fallwork.measurement.finding import NoRunError, find_run
 from fallwork.measurement.finding_signals import since_the_turn
 from fallwork.measurement.joining import OtherClockError, Pair, joined, paired
 from fallwork.measurement.limits import two_groups
 from fallwork.measurement.misfits import Again, misfit_without_run, set_aside
 from fallwork.measurement.mistakes import Change
-from fallwork.measurement.model import Analysis, Measurand, Record, Trial
-from fallwork.measurement.settings import Settings, Span, Zero
+from fallwork.measurement.model import Analysis, Measurand, Record, Span, Trial
+from fallwork.measurement.settings import Settings, Zero
 from fallwork.measurement.summaries import summaries
 from fallwork.measurement.tension import notes_on_zeros, pull_between, pull_in
 from fallwork.scenario.trials import ALL
@@ -137,10 +137,9 @@ def _trial(pair: Pair, known: Settings, window: Span | None) -> Trial:
         if alone is None:
             raise NoRunError("few-of-force")
         return replace(trial, estimates=alone.estimates, notes=(*trial.notes, *alone.notes))
-    signs = {channel: each for channel, each in known.signs.items() if channel != "force"}
-    looking = Looking(signs=signs, from_rest=known.from_rest, window=window, covered=known.covered)
-    way = _after_the_turn if known.turns else partial(_whole_run, pair=pair, known=known)
-    return way(trial, record, looking)
+    if known.turns:
+        return _after_the_turn(trial, record, known)
+    return _whole_run(trial, pair, known)
 
 
 def _bare(record: Record) -> Trial:
@@ -148,11 +147,9 @@ def _bare(record: Record) -> Trial:
     return Trial(name=record.name, estimates={}, record=record, notes=record.notes)
 
 
-def _whole_run(
-    trial: Trial, record: Record, looking: Looking, *, pair: Pair, known: Settings
-) -> Trial:
+def _whole_run(trial: Trial, pair: Pair, known: Settings) -> Trial:
     """What motion and force say from the release on."""
-    motion = find_run(record, looking)
+    record, motion = pair.record, find_run(pair.record, known, trial.window)
     run, estimates, notes = motion.run, dict(motion.estimates), motion.notes
     if pair.force is not None:
         record = joined(record, pair.force, run, slack_after=known.slack_after)
@@ -172,14 +169,14 @@ def _whole_run(
     )
 
 
-def _after_the_turn(trial: Trial, record: Record, looking: Looking) -> Trial:
+def _after_the_turn(trial: Trial, record: Record, known: Settings) -> Trial:
     """The acceleration of a run that turns round, from its way back, which starts from rest.
 
     Speed, distance and pull belong to the whole run, over which this model isn't one straight line.
     """
-    by_hand = looking.window is not None
-    looking = replace(looking, from_rest=not by_hand, covered=None)
-    motion = find_run(record if by_hand else since_the_turn(record), looking)
+    back = replace(known, from_rest=not trial.window_by_hand, covered=None)
+    part = record if trial.window_by_hand else since_the_turn(record)
+    motion = find_run(part, back, trial.window)
     return replace(
         trial,
         estimates={Measurand.ACCELERATION.value: motion.estimates[Measurand.ACCELERATION]},

@@ -8,7 +8,7 @@ corners off and where spikes sit; release and landing are where the lines meet. 
 """
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 from math import inf, isfinite, nan
 
 import numpy as np
@@ -17,7 +17,6 @@ from fallwork.measurement.finding_fit import (
     Fit,
     Noise,
     Readings,
-    Span,
     at_rest,
     fit_stretches,
     until_bend,
@@ -40,8 +39,9 @@ from fallwork.measurement.finding_values import (
     motion_estimates,
     one,
 )
-from fallwork.measurement.model import Array, Basis, Estimate, FoundRun, Measurand, Record
+from fallwork.measurement.model import Array, Basis, Estimate, FoundRun, Measurand, Record, Span
 from fallwork.measurement.saying import say
+from fallwork.measurement.settings import Settings
 
 FEWEST = 12  # readings of motion, without which nothing is looked for
 PASSES = 6  # of fitting and moving the stretches
@@ -59,17 +59,6 @@ class NoRunError(Exception):
 
 
 @dataclass(frozen=True, kw_only=True)
-class Looking:
-    """What is known of the run before its record is looked at."""
-
-    signs: Mapping[str, int] = field(default_factory=dict)
-    # ^ "position", "velocity": ±1 by which they are multiplied; found out where not given
-    from_rest: bool = True
-    window: Span | None = None  # s, release and end of the driven part, by hand
-    covered: Estimate | None = None  # m, where only a distance ends the driven part
-
-
-@dataclass(frozen=True, kw_only=True)
 class MeasuredMotion:
     """What the motion in a record says."""
 
@@ -78,9 +67,13 @@ class MeasuredMotion:
     notes: tuple[str, ...]
 
 
-def find_run(record: Record, looking: Looking | None = None) -> MeasuredMotion:
-    """The run in a record; raises NoRunError."""
-    known, found = looking or Looking(), signals_of(record)
+def find_run(
+    record: Record, settings: Settings | None = None, window: Span | None = None
+) -> MeasuredMotion:
+    """The run in a record; raises NoRunError. A ``window`` holds release and end of the driven part
+    in s, set by hand.
+    """
+    known, found = settings or Settings(), signals_of(record)
     if found is None:
         alone = record.force is not None
         raise NoRunError(*(("force-alone", "two-files") if alone else ("no-motion",)))
@@ -89,14 +82,14 @@ def find_run(record: Record, looking: Looking | None = None) -> MeasuredMotion:
         raise NoRunError("few-of-motion", count=len(speed.time))
     channel = "velocity" if "velocity" in found.channels else "position"
     senses = (known.signs[channel],) if channel in known.signs else (1, -1)
-    rough = rough_run(speed, senses, from_rest=known.from_rest, window=known.window)
+    rough = rough_run(speed, senses, from_rest=known.from_rest, window=window)
     if rough is None:
         how = "not-from-rest" if known.from_rest else "not-faster"
-        raise NoRunError("not-in-window" if known.window else how)
+        raise NoRunError("not-in-window" if window else how)
     if known.covered is not None:
         rough = replace(rough, coasting=None)  # whatever follows is no end of the driven part
     signals, signs = found.aligned(rough.sense, rough.driven.span, known.signs)
-    return _motion(_Search(signals, rough, known), signs)
+    return _motion(_Search(signals, rough, known, window), signs)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -115,8 +108,10 @@ class _Fitted:
 class _Search:
     """A record in which the run is known roughly: the model, fitted until its times stand still."""
 
-    def __init__(self, signals: Signals, rough: RoughRun, known: Looking) -> None:
-        self.signals, self.rough, self.known = signals, rough, known
+    def __init__(
+        self, signals: Signals, rough: RoughRun, known: Settings, window: Span | None
+    ) -> None:
+        self.signals, self.rough, self.known, self.window = signals, rough, known, window
         self.position, self.velocity = map(signals.channels.get, ("position", "velocity"))
         self.speed, self.corner = signals.rough_speed()
 
@@ -125,13 +120,13 @@ class _Search:
         summed_up = self.velocity is None or self.signals.derived
         basis, noise = Basis.POSITION if summed_up else Basis.VELOCITY, None
         rough_times = self.rough.times(from_rest=self.known.from_rest)
-        times, settled = self.known.window or rough_times, SETTLED * self.speed.step
+        times, settled = self.window or rough_times, SETTLED * self.speed.step
         edges, fits = self.rough.stretches(self.speed, times, None), list[_Fitted]()
         while len(fits) < PASSES:
             fits.append(fitted := self._fitted(basis, edges, times[1], noise))
             if basis is Basis.VELOCITY and self._are_differences(fitted):
                 basis = Basis.SUMMED_VELOCITY
-            times = self.known.window or fitted.parameters.times(rough_times)
+            times = self.window or fitted.parameters.times(rough_times)
             noise = fitted.fit.noise if basis is fitted.basis else None
             edges = {**fitted.edges, **self.rough.stretches(self.speed, times, noise)}
             moved = [np.subtract(edges[part], fitted.edges.get(part, inf)) for part in edges]
@@ -211,8 +206,8 @@ class _Search:
         """A release that isn't from rest, and an end without coasting, if they can be told."""
         line, driven, origin = found.lines()[0], edges["driven"], found.origin
         corner = max(self.corner, fit.noise.reach * self.speed.step)
-        if self.known.window is not None:  # each within half a sampling step either way
-            for name, time in zip((RELEASE, LANDING), self.known.window, strict=True):
+        if self.window is not None:  # each within half a sampling step either way
+            for name, time in zip((RELEASE, LANDING), self.window, strict=True):
                 yield one(name, time - origin, self.speed.step / 12**0.5)
             return
         if not self.known.from_rest:
@@ -275,7 +270,7 @@ def _motion(search: _Search, signs: Mapping[str, int]) -> MeasuredMotion:
     )
     notes = (
         *notes_on_fit(run, known.signs, fitted.fit, search.signals.derived),
-        *notes_on_edges(run, search.speed, search.rough, known.window, known.covered is None),
+        *notes_on_edges(run, search.speed, search.rough, search.window, known.covered is None),
         *notes_on_bend(driven, fitted.quiet, DEGREE[fitted.basis] + 1, line[1]),
         *notes_on_distance(estimates.get(Measurand.DISTANCE), other),
     )

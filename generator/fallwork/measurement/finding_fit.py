@@ -15,9 +15,8 @@ from typing import Any
 
 import numpy as np
 
-from fallwork.measurement.model import Array, Estimate
+from fallwork.measurement.model import Array, Estimate, Span
 
-Span = tuple[float, float]  # s
 SPIKE = 6.0  # standard deviations from the fit
 BENT = 2.5  # standard deviations: readings at the end that are off by more are cut away
 CALM = 2.5  # usual variances: a part of the held stretch with more is a hand's doing

@@ -8,9 +8,9 @@ from math import inf
 
 import numpy as np
 
-from fallwork.measurement.finding_fit import Fit, Readings, Span, fit_stretches
+from fallwork.measurement.finding_fit import Fit, Readings, fit_stretches
 from fallwork.measurement.finding_pieces import RoughRun
-from fallwork.measurement.model import Array, Basis, Estimate, FoundRun
+from fallwork.measurement.model import Array, Basis, Estimate, FoundRun, Span
 from fallwork.measurement.saying import say
 from fallwork.measurement.statistics import quantile
 

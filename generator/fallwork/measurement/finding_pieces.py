@@ -12,8 +12,8 @@ from math import inf
 
 import numpy as np
 
-from fallwork.measurement.finding_fit import Noise, Readings, Span
-from fallwork.measurement.model import Array
+from fallwork.measurement.finding_fit import Noise, Readings
+from fallwork.measurement.model import Array, Span
 
 MOST_BINS = 200
 SHORTEST = 3  # bins of a piece

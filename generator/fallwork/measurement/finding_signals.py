@@ -9,8 +9,8 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from fallwork.measurement.finding_fit import Readings, Span
-from fallwork.measurement.model import Array, Record
+from fallwork.measurement.finding_fit import Readings
+from fallwork.measurement.model import Array, Record, Span
 
 SLOPE_TIME = 0.02  # s on either side, over which rough speeds are slopes of positions
 WIDEST = 12  # samples on either side over which velocities may be slopes of positions

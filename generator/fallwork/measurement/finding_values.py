@@ -10,8 +10,7 @@ from math import isnan, nan
 
 import numpy as np
 
-from fallwork.measurement.finding_fit import Span
-from fallwork.measurement.model import Array, Estimate, Measurand
+from fallwork.measurement.model import Array, Estimate, Measurand, Span
 from fallwork.measurement.propagation import Input, derivatives
 
 RELEASE, LANDING = "release", "landing"

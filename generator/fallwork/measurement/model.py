@@ -14,6 +14,8 @@ from fallwork.measurement.statistics import Array as Array
 from fallwork.measurement.statistics import Estimate as Estimate
 from fallwork.measurement.statistics import Outcome as Outcome
 
+Span = tuple[float, float]  # s, from one time to another
+
 
 class Measurand(StrEnum):
     """What a trial gives; the value is the key in files and in ``trials --json``."""

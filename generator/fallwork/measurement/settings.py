@@ -9,14 +9,13 @@ from dataclasses import dataclass, field
 from enum import StrEnum
 
 from fallwork.measurement.limits import Limits, limits_of
-from fallwork.measurement.model import Estimate
+from fallwork.measurement.model import Estimate, Span
 from fallwork.measurement.sensors import Sensors
 from fallwork.measurement.view import coasting_phase, driven_phases, turns_round, view_of
 from fallwork.mechanics import apparatus_of, solve
 from fallwork.mechanics.solution import Role
 from fallwork.scenario import Scenario
 
-Span = tuple[float, float]  # s
 NOTHING = Estimate(value=0.0, u=0.0)  # N
 
 

@@ -22,8 +22,8 @@ from fallwork.measurement.finding_fit import (
 from fallwork.measurement.finding_notes import is_sure, percent, some
 from fallwork.measurement.finding_pieces import MARGIN
 from fallwork.measurement.finding_signals import known
-from fallwork.measurement.model import Array, Estimate, FoundRun, Measurand, Record
-from fallwork.measurement.settings import Settings, Span, Tare, Zero
+from fallwork.measurement.model import Array, Estimate, FoundRun, Measurand, Record, Span
+from fallwork.measurement.settings import Settings, Tare, Zero
 from fallwork.measurement.statistics import combined
 
 FEWEST = 5  # readings for a mean
