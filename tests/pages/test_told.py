@@ -84,6 +84,7 @@ HELD = recorded(Path(KEPT.name), zero="held")
 COURSES = {
     "own": BASE,
     "two terms": course(term("2027-spring", LEVEL, lab("make-up", start(3), "498.0 g")), AUTUMN),
+    "two labs": in_spring(LEVEL, lab("march", start(3), "498.0 g")),
     "late": course(term("2027-spring", lab("level", start(2), solution_opens=start(10))), AUTUMN),
     "a make-up with a title": in_spring(
         LEVEL, lab("make-up", start(3), title="Make-up of the first lab")

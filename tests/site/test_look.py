@@ -137,3 +137,17 @@ def test_a_title_is_shown_as_it_was_written_and_never_read_as_markup(site: Path)
     assert tree.findtext(".//title") == f"{WILD} - Course {WILD}"
     assert tree.xpath("//meta[@name='description']/@content") == [WILD]
     assert WILD in "".join(tree.xpath("//nav//text()"))
+
+
+@pytest.mark.parametrize(("page", "what"), [("index", "page"), ("prelab", "true")])
+def test_menu_and_foot_mark_the_page_or_the_lab_that_it_belongs_to(
+    page: str, what: str, config_file: Path, pages: Pages
+) -> None:
+    front = "---\ntitle: Lab\nterm: term\nlab: level\nnav: {}\n---\n\n# Lab\n"
+    pages["term/level/index.md"] = front.format("true")
+    pages["term/level/prelab.md"] = front.format("false")
+    site = publish(config_file, now=NOW).site
+    tree = etree.parse(site / f"term/level/{page}.html", etree.HTMLParser())
+    for menu in ("contains(@class, 'md-nav--primary')", "@aria-label = 'Site'"):
+        marked = tree.xpath(f"//nav[{menu}]//*[@aria-current]")
+        assert [(a.get("href"), a.get("aria-current")) for a in marked] == [("index.html", what)]

@@ -23,7 +23,7 @@ from fallwork.lesson.words import texts
 from fallwork.measurement.statistics import coverage_factor
 from fallwork.pages import corrections, schedule, staff
 from fallwork.pages.calendar import calendar, dates_page
-from fallwork.pages.context import STAFF, STUDENT, Context, GivenLab, Known, LabPage
+from fallwork.pages.context import STAFF, STUDENT, Context, Known, LabPage
 from fallwork.pages.datafiles import tables_of
 from fallwork.pages.markdown import PageFile, block, plain
 from fallwork.pages.printed import Printed, printed, symbols_on
@@ -110,16 +110,17 @@ def _home(site: Context) -> PageFile:
     """What is on now, what opens when, and how a lab runs through the term."""
     title, coming = site.data.course.title, schedule.coming(site.terms, site.now)
     about = f"Labs of the course {title}: what is on now and what opens when"
-    events = [(each, GivenLab(term=each.term, lab=each.lab, site=site)) for each in coming]
+    events = site.with_labs(coming)
     front = {"title": title, "description": about, "nav": True}
     return site.page("index.md", "home", front, events=events)
 
 
 def _term(site: Context, term: Term) -> PageFile:
-    """The labs of a term with their dates."""
+    """What is on in a term this week, and its labs with their dates."""
     about, over = f"Labs of {term.title} with their dates", site.is_earlier(term)
     front = {"title": term.title, "description": about, "term": term.id, "nav": True}
-    return site.page(f"{term.id}/index.md", "term", front, over=over, term=term)
+    week = site.with_labs(schedule.this_week(term, site.now, site.data.course.zone))
+    return site.page(f"{term.id}/index.md", "term", front, over=over, term=term, week=week)
 
 
 # ---- the pages of a lab

@@ -4,7 +4,7 @@ Takes a course's data, a moment and an edition; gives labs worked through (each 
 them is there, and how pages are filled in.
 """
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from datetime import datetime
 from functools import cached_property
@@ -74,6 +74,17 @@ class Context:
         """All labs, newest term first; or those of one term."""
         terms = self.terms if term is None else (term,)
         return (GivenLab(term=each, lab=lab, site=self) for each in terms for lab in each.labs)
+
+    def by_state(self, term: Term | None = None) -> list["GivenLab"]:
+        """The same, those that are on first."""
+        order = list(schedule.State)
+        return sorted(self.labs(term), key=lambda given: order.index(given.state))
+
+    def with_labs(
+        self, events: Iterable[schedule.Event]
+    ) -> list[tuple[schedule.Event, "GivenLab"]]:
+        """Each date with its lab."""
+        return [(each, GivenLab(term=each.term, lab=each.lab, site=self)) for each in events]
 
     def everywhere(self) -> Iterator["LabPage"]:
         """All pages of all labs, newest term first."""

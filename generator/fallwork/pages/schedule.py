@@ -8,7 +8,7 @@ machine's locale.
 
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, replace
-from datetime import UTC, datetime
+from datetime import UTC, datetime, time, timedelta
 from enum import Enum
 from zoneinfo import ZoneInfo
 
@@ -79,11 +79,11 @@ def is_open(sub: SubPage, lab: Lab, now: datetime) -> bool:
 
 
 class State(Enum):
-    """Where a lab stands in its term."""
+    """Where a lab stands in its term; what is on comes first."""
 
-    COMING = "coming"  # nothing but the overview is open
     RUNNING = "running"  # open, the report not yet due
     CLOSED = "closed"  # the last report was due, the solution is held back
+    COMING = "coming"  # nothing but the overview is open
     SOLVED = "solved"  # the solution is open
     WITHDRAWN = "withdrawn"  # taken down
 
@@ -132,6 +132,14 @@ class Event:
 def coming(terms: Iterable[Term], now: datetime) -> tuple[Event, ...]:
     """Every later opening and due date, soonest first; at one moment in the order of files."""
     events = (event for term in terms for event in events_of(term, now) if event.at > now)
+    return tuple(sorted(events, key=lambda event: event.at))
+
+
+def this_week(term: Term, now: datetime, zone: ZoneInfo) -> tuple[Event, ...]:
+    """The dates of a term's labs from Monday to Sunday of this week, in their order."""
+    today = now.astimezone(zone).date()
+    monday = datetime.combine(today - timedelta(days=today.weekday()), time(), zone)
+    events = (e for e in events_of(term, now) if monday <= e.at < monday + timedelta(days=7))
     return tuple(sorted(events, key=lambda event: event.at))
 
 

@@ -19,6 +19,7 @@ from jinja2.bccache import Bucket, BytecodeCache
 from mkdocs.config.defaults import MkDocsConfig
 from mkdocs.structure.files import File, Files
 from mkdocs.structure.pages import Page
+from mkdocs.utils import get_relative_url
 
 from fallwork.figures.palette import palette
 from fallwork.scenario import Contact, CourseData
@@ -127,10 +128,16 @@ def packaged(config: MkDocsConfig) -> Callable[[str], bytes | None]:
     return find
 
 
-def name_parts(page: str) -> str:
-    """The HTML of a page whose search box and menus have the names that the theme leaves out."""
-    named = _MENU_TITLE.sub(r'\g<0> id="fw\1"', page)
+def name_parts(html: str, page: Page) -> str:
+    """The HTML of a page whose search box and menus have the names that the theme leaves out, and
+    in whose menu the page, or the lab that it belongs to, is marked.
+    """
+    named = _MENU_TITLE.sub(r'\g<0> id="fw\1"', html)
     named = _MENU.sub(r'\1 aria-labelledby="fw\2"', named)
+    lab = f"{page.meta.get('term')}/{page.meta.get('lab')}/index.html"
+    for url, what in ((page.url, "page"), (lab, "true")):
+        entry = f'<a href="{get_relative_url(url, page.url)}" class="md-nav__link'
+        named = named.replace(entry, entry.replace(" class", f' aria-current="{what}" class'))
     return named.replace(_SEARCH_BOX, f'{_SEARCH_BOX} aria-label="Search"')
 
 

@@ -162,7 +162,7 @@ class FallworkPlugin(BasePlugin[FallworkConfig]):  # type: ignore[no-untyped-cal
             settings = handwritten.settings_of(config)
             source = self._sources.get(page.file.dest_uri, settings)
             require_nothing_fetched(output, (source, settings), self.config.elsewhere or ())
-        return look.name_parts(output)
+        return look.name_parts(output, page)
 
     @event_priority(-100)  # after the search index is written
     def on_post_build(self, *, config: MkDocsConfig) -> None:
