@@ -8,8 +8,9 @@ does no work can be added to any of them, so of many only the telling ones are l
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from itertools import combinations
+from typing import Any
 
-from fallwork.mechanics.apparatus import Apparatus, Interaction
+from fallwork.mechanics.apparatus import Apparatus, Interaction, Number
 from fallwork.mechanics.solution import Force, Phase, SystemAccount
 from fallwork.scenario.nouns import EARTH
 
@@ -60,17 +61,22 @@ def _energy_changes(
     apparatus: Apparatus, phase: Phase, chosen: frozenset[str], internal: Sequence[Force]
 ) -> dict[str, float | None]:
     """Only the kinds of energy that the members can have."""
-    moving = {name: _mass(apparatus, name) for name in phase.displacements if name in chosen}
+    bodies, moving = apparatus.bodies, [name for name in phase.displacements if name in chosen]
+    masses = {name: float((bodies.get(name) or apparatus.pulleys[name]).mass) for name in moving}
+    along = phase.start_velocities, phase.end_velocities
     changes: dict[str, float | None] = {}
     if moving:
-        changes["kinetic"] = _total(_gain(phase, name, mass) for name, mass in moving.items())
-    rotational = list(_rotational(apparatus, phase, chosen))
+        changes["kinetic"] = _total(_gain(mass, name, *along) for name, mass in masses.items())
+    rims = phase.start_angular_velocities, phase.end_angular_velocities
+    turning = [  # wheels, uniform rolling discs: m v²/4; pulleys with inertia: I ω²/2
+        *((name, each.wheel_mass / 2, along) for name, each in bodies.items()),
+        *((name, each.inertia, rims) for name, each in apparatus.pulleys.items()),
+    ]
+    rotational = [_gain(inertia, n, *v) for n, inertia, v in turning if n in chosen and inertia]
     if rotational:
         changes["rotational"] = _total(rotational)
-    if EARTH in chosen and any(moving.values()):
-        changes["potential"] = _total(
-            _potential(apparatus, phase, name, mass) for name, mass in moving.items()
-        )
+    if EARTH in chosen and any(masses.values()):
+        changes["potential"] = _total(_lift(apparatus, phase, name) for name in moving)
     rubbing = [force for force in internal if force.interaction is Interaction.FRICTION]
     if rubbing:
         heat = _total(force.work for force in rubbing)
@@ -78,48 +84,23 @@ def _energy_changes(
     return changes
 
 
-def _mass(apparatus: Apparatus, name: str) -> float:
-    return float((apparatus.bodies.get(name) or apparatus.pulleys[name]).mass)
-
-
-def _stays(start: float, rate: float | None) -> bool:
-    return start == 0 and rate == 0
-
-
-def _gain(phase: Phase, name: str, mass: float) -> float | None:
-    """Of m v²/2, for what moves along its path."""
-    start, rate = phase.start_velocities[name], phase.accelerations.get(name)
-    return _half_gain(mass, start, phase.end_velocities[name], rate)
-
-
-def _half_gain(inertia: float, start: float, end: float | None, rate: float | None) -> float | None:
-    if inertia == 0 or (end is None and _stays(start, rate)):
+def _gain(
+    inertia: Number, name: str, starts: Mapping[str, float], ends: Mapping[str, float | None]
+) -> float | None:
+    """Of ½ inertia × speed²."""
+    end = ends[name]
+    if inertia == 0:
         return 0.0
-    return None if end is None else inertia * (end**2 - start**2) / 2
+    return None if end is None else float(inertia) * (end**2 - starts[name] ** 2) / 2
 
 
-def _rotational(
-    apparatus: Apparatus, phase: Phase, chosen: frozenset[str]
-) -> Iterator[float | None]:
-    """Of wheels (uniform rolling discs: m v²/4) and of pulleys with inertia (I ω²/2)."""
-    for body in apparatus.bodies.values():
-        if body.name in chosen and body.wheel_mass:
-            yield _gain(phase, body.name, float(body.wheel_mass) / 2)
-    for pulley in apparatus.pulleys.values():
-        if pulley.name in chosen and pulley.inertia:
-            start = phase.start_angular_velocities[pulley.name]
-            end = phase.end_angular_velocities[pulley.name]
-            rate = phase.angular_accelerations.get(pulley.name)
-            yield _half_gain(float(pulley.inertia), start, end, rate)
-
-
-def _potential(apparatus: Apparatus, phase: Phase, name: str, mass: float) -> float | None:
-    """Of a body and the Earth: weight times rise."""
+def _lift(apparatus: Apparatus, phase: Phase, name: str) -> float | None:
+    """The potential energy that a body and the Earth gain: weight times rise."""
     moved, body, rise = phase.displacements[name], apparatus.bodies.get(name), -1.0
+    mass = float((body or apparatus.pulleys[name]).mass)
     if body is not None and body.surface is not None:
         rise = float(apparatus.surfaces[body.surface].tangent[1])
-    still = _stays(phase.start_velocities[name], phase.accelerations.get(name))
-    if mass == 0 or rise == 0 or (moved is None and still):
+    if mass == 0 or rise == 0:
         return 0.0
     return None if moved is None else mass * float(apparatus.gravity) * rise * moved + 0.0
 
@@ -166,19 +147,14 @@ def systems(
         return accounts(apparatus, phase)
     neutrality = _Neutrality(apparatus, phase)
     chosen = (*featured, *_telling(apparatus, phase))
+    found: list[SystemAccount] = []
     classes = {neutrality.without(members) for members in chosen}
-    return tuple(
-        _class(apparatus, phase, members, neutrality.besides(members))
-        for members in sorted(classes, key=lambda each: (len(each), each))
-    )
-
-
-def _class(
-    apparatus: Apparatus, phase: Phase, members: tuple[str, ...], at_will: tuple[str, ...]
-) -> SystemAccount:
-    found = account(apparatus, phase, members or (EARTH,))
-    working = tuple(force for force in found.external if force.reason is None)
-    return replace(found, members=members, external=working, at_will=at_will)
+    for members in sorted(classes, key=lambda each: (len(each), each)):
+        one = account(apparatus, phase, members or (EARTH,))
+        working = tuple(force for force in one.external if force.reason is None)
+        at_will = neutrality.besides(members)
+        found.append(replace(one, members=members, external=working, at_will=at_will))
+    return tuple(found)
 
 
 class _Neutrality:
@@ -187,7 +163,17 @@ class _Neutrality:
 
     def __init__(self, apparatus: Apparatus, phase: Phase) -> None:
         self.everything = objects(apparatus)
-        self.energetic = {name for name in self.everything if _has_energy(apparatus, phase, name)}
+        along = phase.start_velocities, phase.end_velocities
+        round_ = phase.start_angular_velocities, phase.end_angular_velocities
+        things: Mapping[str, Any] = {**apparatus.bodies, **apparatus.pulleys}
+        heavy = {name for name, thing in things.items() if thing.mass}
+        massive = {name for name, pulley in apparatus.pulleys.items() if pulley.inertia}
+        self.energetic = {
+            name
+            for (starts, ends), able in ((along, heavy), (round_, massive))
+            for name in able
+            if starts.get(name) or ends.get(name, 0.0) != 0
+        }
         self.done_by: dict[str, set[str]] = {name: set() for name in self.everything}
         self.done_on: dict[str, set[str]] = {name: set() for name in self.everything}
         for force in phase.forces:
@@ -214,20 +200,6 @@ class _Neutrality:
         """What can be added, in any combination."""
         there = set(members)
         return tuple(n for n in self.everything if n not in there and self._holds(n, there))
-
-
-def _has_energy(apparatus: Apparatus, phase: Phase, name: str) -> bool:
-    """Whether something with mass moves, or something with inertia turns."""
-
-    def goes(starts: Mapping[str, float], ends: Mapping[str, float | None]) -> bool:
-        return bool(starts.get(name)) or ends.get(name, 0.0) != 0
-
-    pulley = apparatus.pulleys.get(name)
-    thing = apparatus.bodies.get(name) or pulley
-    moves = goes(phase.start_velocities, phase.end_velocities)
-    turns = goes(phase.start_angular_velocities, phase.end_angular_velocities)
-    turning = turns and pulley is not None and bool(pulley.inertia)
-    return turning or (thing is not None and bool(thing.mass) and moves)
 
 
 def _telling(apparatus: Apparatus, phase: Phase) -> Iterator[tuple[str, ...]]:

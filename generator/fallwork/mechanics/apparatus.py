@@ -15,6 +15,7 @@ from typing import Any, Literal, NamedTuple, Self
 import numpy as np
 
 from fallwork.scenario import Quantity, model
+from fallwork.scenario import String as String
 from fallwork.scenario.nouns import EARTH
 
 Number = float | np.ndarray[Any, np.dtype[np.float64]]
@@ -152,14 +153,6 @@ class Pulley:
 
 
 @dataclass(frozen=True, kw_only=True)
-class String:
-    """Massless and inextensible; it only pulls."""
-
-    name: str
-    path: tuple[str, ...]  # from back to front; names of bodies, pulleys and anchors
-
-
-@dataclass(frozen=True, kw_only=True)
 class Run:
     """One release."""
 
@@ -198,10 +191,7 @@ class Apparatus:
             pulleys={t.name: Pulley.of(t) for t in objects if isinstance(t, model.Pulley)},
             anchors=tuple(t.name for t in objects if isinstance(t, model.Anchor)),
             surfaces={name: Surface.of(surface) for name, surface in surfaces.items()},
-            strings={
-                string.name: String(name=string.name, path=string.path)
-                for string in given.strings.values()
-            },
+            strings=given.strings,
             run=Run.of(given.run),
             gravity=gravity,
         )

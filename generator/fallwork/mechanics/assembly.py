@@ -12,8 +12,8 @@ from typing import Any, Self
 
 import numpy as np
 
+from fallwork.mechanics.algebra import Array, Flags
 from fallwork.mechanics.apparatus import Apparatus, Number
-from fallwork.mechanics.bounded import Array, Flags
 from fallwork.mechanics.rigging import Coordinate, Rigging, rigging_of
 
 

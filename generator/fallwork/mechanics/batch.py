@@ -5,18 +5,18 @@ common shape. The equations are those of single cases: a mode is found for one o
 all the others in which the same numbers are zero.
 """
 
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from operator import itemgetter
+from typing import Any
 
 import numpy as np
 
+from fallwork.mechanics.algebra import Array, Flags
 from fallwork.mechanics.apparatus import Apparatus, Number
 from fallwork.mechanics.assembly import Setup, setup_of
-from fallwork.mechanics.bounded import Array, Flags, Places
-from fallwork.mechanics.equations import conditions_hold, solve_mode
+from fallwork.mechanics.equations import Openings, Response, conditions_hold, solve_mode
 from fallwork.mechanics.modes import Stage
-from fallwork.mechanics.problem import Openings, Response
 from fallwork.mechanics.state import State, go_on, openings_of, reach, start_of, start_speeds
 
 CHUNK = 8192  # cases solved together: few enough for their numbers to stay in the cache
@@ -95,25 +95,19 @@ def _solved(setup: Setup, speed: Array) -> tuple[Array, Array]:
         openings = replace(openings, spans=openings_of(alone, start).spans)
         places = np.flatnonzero(pending & _alike(setup, speed, case))
         for first in range(0, len(places), CHUNK):
-            some = places[first : first + CHUNK]
-            response, good = _applied(setup.changed(_taken(some)), stages, openings)
-            done = some[good]
-            acceleration[done] = response.acceleration[good]
-            tension[done] = response.loads.tension[good]
-            pending[done] = False
+            some: Any = places[first : first + CHUNK]
+            if some[-1] - some[0] < len(some):  # they follow each other: nothing is copied
+                some = slice(some[0], some[-1] + 1)
+            response, good = _applied(setup.changed(itemgetter(some)), stages, openings)
+            acceleration[some], tension[some] = response.acceleration, response.loads.tension
+            pending[some] = ~good
     return acceleration, tension
-
-
-def _taken(cases: Places) -> Callable[[Array], Array]:
-    """Takes some cases of an array and leaves those of each coordinate side by side in memory."""
-    return lambda rows: np.array([row[cases] for row in rows.T]).T
 
 
 def _alike(setup: Setup, speed: Array, case: int) -> Flags:
     """The cases in which speeds and numbers have the same signs as in one."""
-    rows = (speed, setup.mass, setup.kinetic, setup.static)
-    alike = [(np.sign(each) == np.sign(each[case])).all(axis=-1) for each in rows]
-    return np.asarray(np.logical_and.reduce(alike))
+    rows = (row for each in (speed, setup.mass, setup.kinetic, setup.static) for row in each.T)
+    return np.asarray(np.logical_and.reduce([np.sign(row) == np.sign(row[case]) for row in rows]))
 
 
 def _applied(setup: Setup, stages: tuple[Stage, ...], openings: Openings) -> tuple[Response, Flags]:

@@ -11,7 +11,7 @@ from enum import Enum, auto
 import numpy as np
 
 from fallwork.mechanics.assembly import Setup
-from fallwork.mechanics.problem import Response
+from fallwork.mechanics.equations import Response
 from fallwork.mechanics.rigging import Element
 from fallwork.mechanics.solution import End, Ending
 from fallwork.mechanics.state import State, reach, stretching, whole

@@ -10,10 +10,10 @@ from typing import NamedTuple
 
 import numpy as np
 
+from fallwork.mechanics.algebra import Array
 from fallwork.mechanics.apparatus import Body, Interaction
 from fallwork.mechanics.assembly import Setup
-from fallwork.mechanics.bounded import Array
-from fallwork.mechanics.problem import Loads, Response
+from fallwork.mechanics.equations import Loads, Response
 from fallwork.mechanics.rigging import Element, StringRigging, direction_of
 from fallwork.mechanics.solution import DOWN, NOTHING, Force, Vector, ZeroWork, dot, scaled
 from fallwork.scenario.nouns import BENCH, EARTH
@@ -81,19 +81,18 @@ class _Ledger:
     # ---- travel of material points
 
     def _amount(self, at: int | None) -> float:
-        if at is None or not self.moves[at]:
-            return 0.0
-        return float(self.moved[at])
+        return 0.0 if at is None or not self.moves[at] else float(self.moved[at])
 
     def _travel(self, name: str) -> Travel:
         at = self.rigging.of_object.get(name)
         if at is None:
             return AT_REST
-        surface = self.rigging.coordinates[at].surface
-        axis = DOWN if surface is None else self._along(surface)
+        axis = self._along(self.rigging.coordinates[at].surface)
         return Travel(axis, self._amount(at), bool(self.moves[at]))
 
-    def _along(self, surface: str) -> Vector:
+    def _along(self, surface: str | None) -> Vector:
+        if surface is None:
+            return DOWN
         cosine, sine = self.apparatus.surfaces[surface].tangent
         return float(cosine), float(sine)
 
@@ -159,34 +158,26 @@ class _Ledger:
     def _string(self, string: StringRigging) -> None:
         pulls = segment_pulls(self.setup, string, self.loads)
         ways = [direction_of(self.apparatus, segment) for segment in string.segments]
-        last = len(string.path) - 1
+        last, first = len(string.path) - 1, string.path[0]
         self._end(string, 0, scaled(ways[0], pulls[0]), ways[0])
         self._end(string, last, scaled(ways[-1], -pulls[-1]), ways[-1])
-        travel = self._first_travel(string)
+        travel = string.segments[0].forward * self._amount(self.rigging.of_object.get(first))
+        if string.elements[0] is Element.DRUM:
+            travel = self._amount(self.rigging.of_rim[first])
         for at in range(1, last):
             travel = self._contact(string, at, pulls[at - 1 : at + 1], ways[at - 1 :], travel)
 
     def _end(self, string: StringRigging, position: int, pull: Vector, way: Vector) -> None:
         """The string pulls on what it ends on with ``pull``, at the rim where it is wound on it."""
         name, role = string.path[position], string.elements[position]
-        if role is Element.ANCHOR:
-            self._act(Interaction.TENSION, (name, string.name), scaled(pull, -1.0), AT_REST)
-        elif role is Element.DRUM:
+        kind, travel, torque = Interaction.TENSION, self._travel(name), None
+        if role is Element.DRUM:
             at, radius = self.rigging.of_rim[name], self.apparatus.pulleys[name].radius
-            rim = Travel(way, self._amount(at), bool(self.moves[at]))
+            travel = Travel(way, self._amount(at), bool(self.moves[at]))
             torque = None if radius is None else dot(pull, way) * float(radius)
-            self._act(Interaction.TENSION, (string.name, name), pull, rim, torque)
-            self._act(Interaction.TENSION, (name, string.name), scaled(pull, -1.0), rim)
-        else:
-            travel = self._travel(name)
-            self._pair(Interaction.TENSION, (string.name, name), pull, travel, travel)
-
-    def _first_travel(self, string: StringRigging) -> float:
-        """How far the string moves along itself at its first end, m."""
-        name, segment = string.path[0], string.segments[0]
-        if string.elements[0] is Element.DRUM:
-            return self._amount(self.rigging.of_rim[name])
-        return segment.forward * self._amount(self.rigging.of_object.get(name))
+        if role is not Element.ANCHOR:
+            self._act(kind, (string.name, name), pull, travel, torque)
+        self._act(kind, (name, string.name), scaled(pull, -1.0), travel)
 
     def _contact(
         self,
@@ -200,40 +191,29 @@ class _Ledger:
 
         ``travel`` of the string before the pulley, m; gives that behind it.
         """
-        name, (before, behind) = string.path[at], pulls
-        sinks = 0.0
-        if string.elements[at] is Element.MOVING:
-            sinks = string.bight(at) * self._amount(self.rigging.of_object[name])
-        rim = self.rigging.of_rim.get(name)
+        name, (before, behind), spans = string.path[at], pulls, self.rigging.spans
+        place, rim = self.rigging.of_object.get(name), self.rigging.of_rim.get(name)
+        sinks = string.bight(at) * self._amount(place) if place is not None else 0.0
         turning = travel - sinks if rim is None else self._amount(rim)
         work = behind * (turning - sinks) - before * (turning + sinks)
         x, y = (behind * ways[1][axis] - before * ways[0][axis] for axis in (0, 1))
-        reason = self._still(before == behind == 0, self._string_moves(string, at))
-        reason = reason or self._contact_reason(name, before, behind, work)
+        near = [spans[i] for i in string.spans if spans[i].first <= at <= spans[i].last + 1]
+        runs = any(self.moves[each] for span in near for each in span.stretch)
+        reason = self._still(before == behind == 0, runs)
+        if reason is None and (place is None or not self.moves[place]):
+            if rim is None:
+                reason = ZeroWork.IDEAL_PULLEY
+            elif abs(behind - before) <= 1e-14 * (behind + before):
+                reason = ZeroWork.STEADY_PULLEY
+            elif not self.moves[rim]:
+                reason = ZeroWork.POINT_AT_REST
+        if reason is None and work == 0:
+            reason = ZeroWork.RETURNED
         radius = self.apparatus.pulleys[name].radius
         torque = None if radius is None else (behind - before) * float(radius)
         self._add(Interaction.CONTACT, (string.name, name), (x, y), work, reason, torque)
         self._add(Interaction.CONTACT, (name, string.name), (-x, -y), -work, reason)
         return turning - sinks
-
-    def _string_moves(self, string: StringRigging, position: int) -> bool:
-        """Whether anything moves on the spans that meet at an element of the path."""
-        spans = [self.rigging.spans[at] for at in string.spans]
-        near = [span for span in spans if span.first <= position <= span.last + 1]
-        return any(self.moves[at] for span in near for at in span.stretch)
-
-    def _contact_reason(
-        self, pulley: str, before: float, behind: float, work: float
-    ) -> ZeroWork | None:
-        at, rim = self.rigging.of_object.get(pulley), self.rigging.of_rim.get(pulley)
-        if at is None or not self.moves[at]:
-            if rim is None:
-                return ZeroWork.IDEAL_PULLEY
-            if abs(behind - before) <= 1e-14 * (behind + before):
-                return ZeroWork.STEADY_PULLEY
-            if not self.moves[rim]:
-                return ZeroWork.POINT_AT_REST
-        return ZeroWork.RETURNED if work == 0 else None
 
     # ---- bodies and pulleys
 

@@ -12,11 +12,18 @@ from itertools import product
 
 import numpy as np
 
+from fallwork.mechanics.algebra import Array, Flags, bounded_least_squares
 from fallwork.mechanics.assembly import Setup
-from fallwork.mechanics.bounded import Array, Flags, bounded_least_squares
-from fallwork.mechanics.equations import conditions_hold, solve_mode
+from fallwork.mechanics.equations import (
+    Mode,
+    Openings,
+    Response,
+    Unknowns,
+    conditions_hold,
+    solve_mode,
+    unknowns,
+)
 from fallwork.mechanics.faults import NoModeFound
-from fallwork.mechanics.problem import Mode, Openings, Response, Unknowns, unknowns
 
 EDGE = 1e-5  # relative distance from a bound below which both sides are tried
 LIGHT = 1e-6  # what stands for no mass in the search, relative to the largest mass

@@ -6,11 +6,11 @@ from typing import Any
 
 import numpy as np
 
+from fallwork.mechanics.algebra import Array
 from fallwork.mechanics.apparatus import Interaction
 from fallwork.mechanics.assembly import Setup
-from fallwork.mechanics.bounded import Array
+from fallwork.mechanics.equations import Response
 from fallwork.mechanics.forces import forces_of, segment_pulls
-from fallwork.mechanics.problem import Range, Response
 from fallwork.mechanics.rigging import Element, StringRigging
 from fallwork.mechanics.solution import Force, Phase, Undetermined, ZeroWork
 from fallwork.mechanics.state import State
@@ -27,12 +27,13 @@ def phase_of(
     rigging, none = setup.rigging, np.full(len(before.speed), np.nan)
     places = rigging.of_object
     rate = none if motion is None else motion.acceleration
-    moved = none if after is None else after.position - before.position
+    still = (before.speed == 0) & (rate == 0)  # stays so, even where nothing ends the phase
+    moved = np.where(still, 0.0, np.nan) if after is None else after.position - before.position
     loads = () if motion is None else (motion.loads, *motion.others)
     sets = [forces_of(setup, motion, each, before.speed, moved) for each in loads if motion]
     sets = sets or [_impacts(setup, before)]
     segments = {name: _segments(setup, each, motion) for name, each in rigging.strings.items()}
-    ends = none if after is None else after.speed
+    ends = moved if after is None else after.speed
     return Phase(
         **told,
         accelerations=_known(_values(rate, places)),
@@ -122,37 +123,37 @@ def _differ(values: Sequence[tuple[float, ...] | None]) -> bool:
 
 
 def _undetermined(setup: Setup, motion: Response) -> tuple[Undetermined, ...]:
-    """What the loads leave open, each once."""
+    """What the loads leave open, each once, by the names of what it belongs to; a load that brakes
+    counts as the force does.
+    """
     found: dict[tuple[object, ...], Undetermined] = {}
     for each in motion.ranges:
-        item = _open(setup, each)
-        found.setdefault((item.interaction, item.partner, item.on, item.between), item)
+        factor, on, between = 1.0, None, None
+        if each.kind == "tension":
+            span = setup.rigging.spans[each.at]
+            path = setup.rigging.strings[span.string].path
+            parts = path[span.first], path[span.last + 1]
+            kind, partner = Interaction.TENSION, span.string
+            between = None if parts == (path[0], path[-1]) else parts
+        elif each.kind == "support":
+            kind, partner, on = Interaction.LANDING, BENCH, setup.apparatus.run.object
+        else:
+            coordinate = setup.rigging.coordinates[each.at]
+            kind, partner, factor = Interaction.FRICTION, str(coordinate.surface), -1.0
+            on = coordinate.name
+            if coordinate.turns:
+                radius = float(setup.apparatus.pulleys[on].radius or 0.0)
+                kind, partner, factor = Interaction.BEARING_TORQUE, BENCH, -radius
+        ends = sorted((factor * each.low, factor * each.high))
+        low, high = (end if np.isfinite(end) else None for end in ends)
+        about: dict[str, Any] = {
+            "interaction": kind,
+            "partner": partner,
+            "on": on,
+            "between": between,
+        }
+        found.setdefault(tuple(about.values()), Undetermined(**about, low=low, high=high))
     return tuple(found.values())
-
-
-def _open(setup: Setup, each: Range) -> Undetermined:
-    """A range by the names of what it belongs to; a load that brakes counts as the force does."""
-    factor, on, between = 1.0, None, None
-    if each.kind == "tension":
-        span = setup.rigging.spans[each.at]
-        path = setup.rigging.strings[span.string].path
-        parts = path[span.first], path[span.last + 1]
-        kind, partner = Interaction.TENSION, span.string
-        between = None if parts == (path[0], path[-1]) else parts
-    elif each.kind == "support":
-        kind, partner, on = Interaction.LANDING, BENCH, setup.apparatus.run.object
-    else:
-        coordinate = setup.rigging.coordinates[each.at]
-        kind, partner, factor = Interaction.FRICTION, str(coordinate.surface), -1.0
-        on = coordinate.name
-        if coordinate.turns:
-            radius = float(setup.apparatus.pulleys[on].radius or 0.0)
-            kind, partner, factor = Interaction.BEARING_TORQUE, BENCH, -radius
-    ends = sorted((factor * each.low, factor * each.high))
-    low, high = (end if np.isfinite(end) else None for end in ends)
-    return Undetermined(
-        interaction=kind, partner=partner, on=on, between=between, low=low, high=high
-    )
 
 
 def _impacts(setup: Setup, before: State) -> tuple[Force, ...]:

@@ -14,8 +14,13 @@ from weakref import WeakKeyDictionary
 import numpy as np
 
 from fallwork.mechanics.apparatus import Apparatus
-from fallwork.mechanics.checks import check_ends, check_held, check_order, check_turning
-from fallwork.mechanics.faults import ImpossibleApparatus, Reason
+from fallwork.mechanics.faults import (
+    ImpossibleApparatus,
+    Reason,
+    check_held,
+    check_order,
+    check_strings,
+)
 from fallwork.mechanics.solution import Vector
 
 
@@ -131,8 +136,7 @@ def rigging_of(apparatus: Apparatus) -> Rigging:
 
 
 def _laid_out(apparatus: Apparatus) -> Rigging:
-    check_ends(apparatus)
-    check_turning(apparatus)
+    check_strings(apparatus)
     coordinates, of_object, of_rim = _coordinates(apparatus)
     strings: dict[str, StringRigging] = {}
     spans: list[Span] = []

@@ -10,9 +10,9 @@ import numpy as np
 
 from fallwork.mechanics.apparatus import Apparatus
 from fallwork.mechanics.assembly import Setup, setup_of
+from fallwork.mechanics.equations import Response
 from fallwork.mechanics.events import ENDS_THE_RUN, Event, Kind, blocked, next_event
 from fallwork.mechanics.phases import phase_of
-from fallwork.mechanics.problem import Response
 from fallwork.mechanics.solution import End, Ending, Phase, Role, Solution
 from fallwork.mechanics.state import State, go_on, start_of, start_speeds, stretching, whole
 
@@ -69,9 +69,10 @@ def _followed(
             following = replace(after, covered=True)
             if _lands(setup, after):
                 following = _land(setup, following, phases)
-                jerked = _jerked(setup, following)
-                if jerked is not None:
-                    return state, end, jerked
+                rates = stretching(setup, following)
+                for string in setup.rigging.strings:  # pulled at with a speed that its end hasn't
+                    if whole(setup, string, rates) > 0:
+                        return state, end, string
             following, next_motion = _go_on(setup, following)
         state, motion = following, next_motion
         if _rests(setup, state, motion):
@@ -149,19 +150,10 @@ def _land(setup: Setup, before: State, phases: list[Phase]) -> State:
     at = setup.rigging.of_object[name]
     speed, landed = before.speed.copy(), before.landed.copy()
     speed[at], landed[at] = 0.0, True
-    after, ends = (
-        replace(before, speed=speed, landed=landed),
-        End(ending=Ending.ON_PAD, subject=name),
-    )
+    after = replace(before, speed=speed, landed=landed)
+    ends = End(ending=Ending.ON_PAD, subject=name)
     phases.append(phase_of(setup, None, before, after, role=Role.LANDING, ends=ends, duration=0.0))
     return after
-
-
-def _jerked(setup: Setup, state: State) -> str | None:
-    """A string that something pulls on with a speed that its other end doesn't have."""
-    rates = stretching(setup, state)
-    strings = setup.rigging.strings
-    return next((name for name in strings if whole(setup, name, rates) > 0), None)
 
 
 def _end(setup: Setup, event: Event, after: State, motion: Response) -> End:

@@ -7,14 +7,12 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from fallwork.mechanics.apparatus import Apparatus, Number
-from fallwork.mechanics.assembly import Setup, setup_of
-from fallwork.mechanics.binding import bind, ties_of
-from fallwork.mechanics.bounded import Array, Flags
-from fallwork.mechanics.equations import accelerations
+from fallwork.mechanics.algebra import Array, Flags, bind, ties_of
+from fallwork.mechanics.apparatus import Number
+from fallwork.mechanics.assembly import Setup
+from fallwork.mechanics.equations import Openings, Response, accelerations
 from fallwork.mechanics.faults import ImpossibleApparatus, NoModeFound, Reason
 from fallwork.mechanics.modes import Stage, find_stages
-from fallwork.mechanics.problem import Openings, Response
 
 TIGHT = 1e-9  # a rate of stretching below this share of the speeds is none
 
@@ -31,11 +29,6 @@ class State:
     covered: bool = False  # the run's distance
     loose: frozenset[str] = frozenset()  # strings that have gone slack as a whole
     gripped: frozenset[str] = frozenset()  # strings slack on one side of a turning pulley only
-
-
-def check_possible(apparatus: Apparatus) -> None:
-    """Raises ImpossibleApparatus for what can't be, before any run is followed."""
-    start_speeds(setup_of(apparatus), apparatus.run.speed)
 
 
 def start_of(setup: Setup, speed: Array) -> State:
@@ -154,15 +147,12 @@ def _loosen(setup: Setup, state: State, response: Response) -> State | None:
         if name in state.loose or name in state.gripped or taut.all():
             continue
         trial = replace(state, loose=state.loose | {name})
-        if not taut.any() or _may_hang_loose(setup, trial, name):
+        if not taut.any() or whole(setup, name, trial.slack) > 0:
             return trial
-        return replace(state, gripped=state.gripped | {name})
+        if whole(setup, name, stretching(setup, trial)) < 0:
+            return trial
+        after = _found(setup, trial)[1][-1].response
+        growth = whole(setup, name, setup.stretch @ setup.filled(after.acceleration))
+        gripped = replace(state, gripped=state.gripped | {name})
+        return trial if growth <= TIGHT * setup.scale[0] else gripped
     return None
-
-
-def _may_hang_loose(setup: Setup, trial: State, string: str) -> bool:
-    if whole(setup, string, trial.slack) > 0 or whole(setup, string, stretching(setup, trial)) < 0:
-        return True
-    response = _found(setup, trial)[1][-1].response
-    growth = whole(setup, string, setup.stretch @ setup.filled(response.acceleration))
-    return bool(growth <= TIGHT * setup.scale[0])

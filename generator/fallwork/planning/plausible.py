@@ -7,24 +7,21 @@ Takes scenarios, a course, terms; gives what is in doubt, with its place. The li
 import math
 import re
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
-from functools import cache
-from importlib import resources
 from itertools import pairwise
 from typing import Any
 
-import yaml
-
-from fallwork.errors import Place
-from fallwork.measurement.inputs import quantities_of
+from fallwork.errors import Place, table
 from fallwork.scenario import Course, Quantity, Scenario, Slider, Term
+from fallwork.scenario.numbers import quantities_of, things_of
 from fallwork.scenario.quantity import kinds
 
 _APART = timedelta(days=180)  # dates of one term lie closer together
 _YEAR = re.compile(r"(?<![0-9])20[0-9]{2}(?![0-9])")
 _DATES = ("opens", "data_opens", "due", "solution_opens", "extended_to")
 _RIDERS = ("block", "cart", "glider")  # from that which rubs most on
+_NO_LIMITS = {"low": -math.inf, "high": math.inf}
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -52,12 +49,13 @@ class DateDoubt:
 
 def doubts(scenario: Scenario) -> Iterator[Doubt]:
     """The numbers of a scenario that can hardly be meant, in the order of its file."""
-    holders = {**scenario.objects, **scenario.surfaces, "run": scenario.run}
+    sliders = [each for each in scenario.objects.values() if isinstance(each, Slider)]
     for path, given in quantities_of(scenario):
         name, _, key = path.partition(".")
-        kind = holders[name].kind
+        kind = things_of(scenario)[name].kind
         if name in scenario.surfaces and given.kind == "coefficient":
-            kind = _rider(scenario, name)
+            riders = {each.kind for each in sliders if each.runs_on == name}
+            kind = next((kind for kind in _RIDERS if kind in riders), _RIDERS[0])
         yield from _doubt(path, kind, key, given, scenario.places)
 
 
@@ -67,79 +65,45 @@ def doubts_of_course(course: Course) -> Iterator[Doubt]:
         yield from _doubt("gravity", "course", "gravity", course.gravity, course.places)
 
 
-def _rider(scenario: Scenario, surface: str) -> str:
-    """What runs on a surface: that which rubs most, where there are several."""
-    things = [each for each in scenario.objects.values() if isinstance(each, Slider)]
-    riders = {each.kind for each in things if each.runs_on == surface}
-    return next((kind for kind in _RIDERS if kind in riders), _RIDERS[0])
-
-
 def _doubt(
     path: str, kind: str, key: str, given: Quantity, places: Mapping[str, Place]
 ) -> Iterator[Doubt]:
-    limits = _limits().get(kind, {}).get(key)
-    if limits is None or _usual(given.value, given.kind, limits):
-        return
-    digits, units = given.value / _factor(given.kind, given.unit), kinds()[given.kind].factors
-    yield Doubt(
-        path=path,
-        place=places.get(path),
-        given=given,
-        because=str(limits["because"]),
-        fits=tuple(
-            unit
-            for unit in units
-            if unit and _usual(digits * _factor(given.kind, unit), given.kind, limits)
-        ),
-    )
+    limits, known = table("planning", "plausible").get(kind, {}).get(key), kinds()[given.kind]
+    low, high = (float((limits or {}).get(end, of)) for end, of in _NO_LIMITS.items())
 
+    def usual(value: float) -> bool:
+        """Zero is always usual: without friction, at the back of the track, at rest."""
+        size = math.degrees(value) if given.kind == "angle" else value
+        return value == 0 or low <= size <= high
 
-def _factor(kind: str, unit: str) -> float:
-    """SI units in one unit as written."""
-    known = kinds()[kind]
-    factor = known.factors[known.spelling(unit) or ""]
-    return math.radians(1) if factor is None else float(factor)
-
-
-def _usual(value: float, kind: str, limits: Mapping[str, Any]) -> bool:
-    """Zero is always usual: without friction, at the back of the track, at rest."""
-    size = math.degrees(value) if kind == "angle" else value
-    low, high = float(limits.get("low", -math.inf)), float(limits.get("high", math.inf))
-    return value == 0 or low <= size <= high
-
-
-@cache
-def _limits() -> Mapping[str, Mapping[str, Mapping[str, Any]]]:
-    source = resources.files("fallwork.planning") / "plausible.yaml"
-    found: dict[str, dict[str, dict[str, Any]]] = yaml.safe_load(source.read_text("utf-8"))
-    return found
+    if limits and not usual(given.value):
+        units = (unit for unit in known.factors if unit)
+        fits = tuple(unit for unit in units if usual(known.in_si(given.number, unit)))
+        place, because = places.get(path), limits["because"]
+        yield Doubt(path=path, place=place, given=given, because=because, fits=fits)
 
 
 # ---- dates
-
-
-_Date = tuple[datetime, str, str, Place]  # with its lab, its path and where it stands
 
 
 def doubtful_dates(term: Term) -> Iterator[DateDoubt]:
     """Of each lab the first date far from the others of the term; and where all others lie in
     another year than the term's id has, the first of them.
     """
-    many = sorted(_dates(term), key=lambda each: each[0])
-    pauses = [later[0] - earlier[0] for earlier, later in pairwise(many)]
+    many = sorted(_dates(term), key=lambda each: each.at)
+    pauses = [later.at - earlier.at for earlier, later in pairwise(many)]
     if max(pauses, default=timedelta()) > _APART:  # the few stand beyond the longest of them
-        at = pauses.index(max(pauses)) + 1
-        few, many = sorted((many[:at], many[at:]), key=len)
-        first = {lab: date for date in reversed(few) for lab in [date[1]]}
-        for when, lab, path, place in sorted(first.values()):
-            yield DateDoubt(lab=lab, path=path, place=place, at=when, others=many[0][0])
+        split = pauses.index(max(pauses)) + 1
+        few, many = sorted((many[:split], many[split:]), key=len)
+        first = {each.lab: replace(each, others=many[0].at) for each in reversed(few)}
+        yield from sorted(first.values(), key=lambda each: each.at)
     years = _YEAR.findall(term.id)
-    if many and years and not any(f"{date[0]:%Y}" in years for date in many):
-        when, lab, path, place = many[0]
-        yield DateDoubt(lab=lab, path=path, place=place, at=when, others=when, year=years[0])
+    if many and years and not any(f"{each.at:%Y}" in years for each in many):
+        yield replace(many[0], year=years[0])
 
 
-def _dates(term: Term) -> Iterator[_Date]:
+def _dates(term: Term) -> Iterator[DateDoubt]:
+    """Every date of a term, as if it were in doubt."""
     for lab in term.labs:
         sections = {f"sections.{name}.": section for name, section in lab.sections.items()}
         holders: dict[str, Any] = {"": lab, **sections}
@@ -148,4 +112,4 @@ def _dates(term: Term) -> Iterator[_Date]:
         ):
             at, place = getattr(holder, key, None), lab.places.get(path)
             if at is not None and place is not None:
-                yield at, lab.id, path, place
+                yield DateDoubt(lab=lab.id, path=path, place=place, at=at, others=at)

@@ -11,17 +11,25 @@ from datetime import datetime
 from typing import NamedTuple
 
 from fallwork.errors import BadInput, Place, Problem
-from fallwork.planning.recorded import NOTHING, recorded
+from fallwork.mechanics.course import gravity_of
+from fallwork.planning.examples import example_in
+from fallwork.planning.results import results_of
 from fallwork.scenario import (
     Correction,
     CourseData,
     Frozen,
+    GivenMean,
     Lab,
+    Measured,
+    as_written,
+    fields_of,
 )
 from fallwork.scenario.frozen import date_of_correction, one_line, pasteable, pasteable_text
 from fallwork.scenario.report import refusal
 
 _CLOSE = 3e-6  # relative; results that differ by less are the same
+_FIGURES = 6  # of results: fewer than floats differ in from machine to machine
+_NOTHING = 1e-9  # SI; a result below this is zero
 
 RESULTS = "results"
 MEASURED = "measured"
@@ -48,7 +56,7 @@ def published_by(data: CourseData, now: datetime) -> dict[tuple[str, str], Froze
     for term, lab, former, withdrawn in _labs(data, now):
         if not withdrawn and (former is not None or lab.opens_first <= now):
             trials = bool(former and former.measured) or lab.trials_open <= now
-            records[term, lab.id] = recorded(term, lab, data, with_trials=trials)
+            records[term, lab.id] = _recorded(term, lab, data, with_trials=trials)
         elif former is not None:
             records[term, lab.id] = former
     return records
@@ -84,7 +92,7 @@ class _Given:
 
     def problems(self, former: Frozen, now: datetime) -> Iterator[Problem]:
         """What isn't as it was published, and the corrections that are at fault."""
-        present = recorded(self.term, self.lab, self.data, with_trials=bool(former.measured))
+        present = _recorded(self.term, self.lab, self.data, with_trials=bool(former.measured))
         differences = list(_differences(_flat(former), _flat(present)))
         fresh, gone = _paired(self.lab.corrections, former.corrections)
         accounted = {each for each in differences if any(_accounts(c, each) for c in fresh)}
@@ -124,11 +132,9 @@ class _Given:
         if field.endswith(RESULTS):
             back = "go back to the version of the program that published it"
         earliest = max([self.lab.opens_first, *(each.at for each in self.lab.corrections)])
-        correction = pasteable(
-            at=date_of_correction(now, earliest, self.data.course.zone),
-            field=field,
-            was=one_line(first.was) if field == first.field else "",
-        )
+        at = date_of_correction(now, earliest, self.data.course.zone)
+        was = one_line(first.was) if field == first.field else ""
+        correction = pasteable(at=at, field=field, was=was)
         remedy = f"{back}, or add to the corrections in terms/{self.term}.yaml: {correction}"
         return self._problem(self._of_field(first.field), f"{_in_words(first)}{more}", remedy)
 
@@ -150,8 +156,7 @@ class _Given:
 
     @property
     def _itself(self) -> Place:
-        whole = Place(file=f"terms/{self.term}.yaml", line=1, column=1)
-        return self.lab.places.get("", whole)
+        return self.lab.places.get("", Place(file=f"terms/{self.term}.yaml"))
 
 
 def _paired(
@@ -196,10 +201,9 @@ def _differences(was: Mapping[str, str], now: Mapping[str, str]) -> Iterator[_Di
     changed = set()
     for field in dict.fromkeys((*was, *now)):
         old, new = was.get(field, ""), now.get(field, "")
-        example, table = field.startswith(EXAMPLE), _table(field)
-        if not table and old != new:
+        example, computed = field.startswith(EXAMPLE), _table(field).endswith(RESULTS)
+        if not _table(field) and old != new:
             changed.add(example)
-        computed = table.endswith(RESULTS)
         if old != new and not (computed and (example in changed or _same_amount(old, new))):
             yield _Difference(field, old, new)
 
@@ -230,8 +234,8 @@ def _accounts(correction: Correction, difference: _Difference) -> bool:
 
 def _in_words(difference: _Difference) -> str:
     field, was, now = map(one_line, difference)
+    published = f"published as {was}" if was else "not published"
     if not _DIGEST.fullmatch(was or now):
-        published = f"published as {was}" if was else "not published"
         return f"{field} was {published} and would now be {now or 'gone'}"
     gone = "was published and is gone" if was else "was not published"
     other = "is another one than was published" if was and now else gone
@@ -244,5 +248,53 @@ def _same_amount(old: str, new: str) -> bool:
         one, two = float(a), float(b)
     except ValueError:
         return False
-    near = abs(one - two) <= max(_CLOSE * max(abs(one), abs(two)), NOTHING)
+    near = abs(one - two) <= max(_CLOSE * max(abs(one), abs(two)), _NOTHING)
     return near and unit == other
+
+
+# ---- what is put on record
+
+
+def _recorded(term: str, lab: Lab, data: CourseData, *, with_trials: bool) -> Frozen:
+    """What the pages of the lab are made of now; the trials only where they are open."""
+    course, example = data.course, example_in(data, term, lab)
+    given = {"gravity": course.gravity, "latitude": course.latitude, "height": course.height}
+    shared = {f"course.{key}": as_written(value) for key, value in given.items() if value}
+    shared["course.significant_figures"] = str(course.significant_figures)
+    results, shown = (
+        {
+            name: f"{0.0 if abs(each.value) < _NOTHING else each.value:.{_FIGURES}g} {each.unit}"
+            for name, each in results_of(scenario, gravity_of(course)).items()
+        }
+        for scenario in (lab.variant, example)
+    )
+    return Frozen(
+        scenario=lab.scenario.id,
+        variant={**shared, **fields_of(lab.variant)},
+        example={**shared, **fields_of(example)},
+        results=results,
+        example_results=shown,
+        measured=_trials(lab.measured) if with_trials and lab.measured else {},
+        corrections=lab.corrections,
+    )
+
+
+def _trials(measured: Measured) -> dict[str, str]:
+    """The trials as texts: digests of the files, or the values, and what is done with them."""
+    found = dict(measured.digests)
+    for name, given in measured.values.items():
+        if isinstance(given, GivenMean):
+            n = f"n = {given.n}" if given.n else ""
+            spread = f"s = {as_written(given.deviation)}" if given.deviation else ""
+            found[name] = ", ".join(filter(None, (as_written(given.value), n, spread)))
+        else:
+            found[name] = ", ".join(as_written(each) if each else "none" for each in given)
+    found |= {f"signs.{channel}": str(sign) for channel, sign in measured.signs.items()}
+    for window in measured.windows:
+        found[f"windows.{window.trial}"] = f"{as_written(window.start)} to {as_written(window.end)}"
+    found |= {"zero": measured.zero} if measured.zero else {}
+    found |= {f"exclude.{each.trial}": each.because for each in measured.excluded}
+    found |= {f"include.{each.trial}": each.because for each in measured.included}
+    sensors = vars(measured.sensors)
+    found |= {f"sensors.{key}": as_written(value) for key, value in sensors.items() if value}
+    return found

@@ -12,11 +12,11 @@ from functools import cached_property
 from math import isclose
 
 from fallwork.errors import BadInput, Place, Problem
-from fallwork.measurement.inputs import quantities_of, with_values
 from fallwork.mechanics.course import gravity_of
 from fallwork.planning.examples import example_in
 from fallwork.planning.results import Result, alike, results_of
 from fallwork.scenario import CourseData, Lab, Scenario
+from fallwork.scenario.numbers import quantities_of, with_values
 
 _SOLUTION, _EXAMPLE, _TRIALS = "solution", "worked example", "trials"
 _NAMED = 3  # results that a sentence names
@@ -128,7 +128,12 @@ def _compared(held: _Page, page: _Page) -> Revealed | None:
     lab, other, trials = held.lab, page.lab, page.what == _TRIALS
     # Trials of the term itself may be seen by all its students, and of others once they are solved.
     fair = trials and (page.term == held.term or other.solution_opens < held.since)
-    if page.since >= held.since or fair or not _of_one_kind(held, page):
+    if page.since >= held.since or fair:
+        return None
+    own, shown = lab.variant, other.variant
+    if list(own.objects) != list(shown.objects) or own.systems != shown.systems:
+        return None  # another set-up, in which the same name is no same quantity
+    if list(held.results) != list(page.results):
         return None
     figures = held.data.course.significant_figures
     same = [name for name in held.decided if alike(held.results[name], page.results[name], figures)]
@@ -140,7 +145,7 @@ def _compared(held: _Page, page: _Page) -> Revealed | None:
     for result in (held.results[name] for name in same):
         digits = f"{result.value:#.{figures}g}".rstrip(".").replace("-", "\u2212")
         read.setdefault(f"{digits} {result.unit}", result.words)
-    whole = Place(file=f"{held.data.root}/terms/{held.term}.yaml", line=1, column=1)
+    whole = Place(file=f"{held.data.root}/terms/{held.term}.yaml")
     at = lab.places.get("example" if other is lab else "numbers", lab.places.get("", whole))
     return Revealed(
         place=at,
@@ -153,10 +158,3 @@ def _compared(held: _Page, page: _Page) -> Revealed | None:
         everything=everything,
         measured=trials,
     )
-
-
-def _of_one_kind(held: _Page, page: _Page) -> bool:
-    """Whether both are the same set-up, so that the same name is the same quantity."""
-    one, other = held.lab.variant, page.lab.variant
-    same = list(one.objects) == list(other.objects) and one.systems == other.systems
-    return same and list(held.results) == list(page.results)

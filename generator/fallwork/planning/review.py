@@ -5,14 +5,11 @@ well chosen. The sentences about them are the lesson stage's.
 """
 
 import math
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from enum import Enum
-from functools import cache
-from importlib import resources
 
-import yaml
-
+from fallwork.errors import table
 from fallwork.measurement.inputs import Case
 from fallwork.measurement.model import Estimate, Measurand
 from fallwork.measurement.prediction import linear_prediction
@@ -53,15 +50,19 @@ class Finding:
     of: str = ""  # the object that it is about
     cause: str = ""  # of an uncertainty: the path of the given value that adds most to it
 
+    def _limit(self, end: str) -> float | None:
+        limits = table("planning", "clean_data")[self.aspect.value]
+        return float(limits[end]) if end in limits else None
+
     @property
     def low(self) -> float | None:
         """The lower limit, if there is one."""
-        return _limits()[self.aspect.value].get("low")
+        return self._limit("low")
 
     @property
     def high(self) -> float | None:
         """The upper limit, if there is one."""
-        return _limits()[self.aspect.value].get("high")
+        return self._limit("high")
 
     @property
     def verdict(self) -> Verdict:
@@ -70,13 +71,6 @@ class Finding:
             return Verdict.LOW
         passed = self.high is not None and self.value > self.high
         return Verdict.HIGH if passed else Verdict.FITS
-
-
-@cache
-def _limits() -> Mapping[str, Mapping[str, float]]:
-    source = resources.files("fallwork.planning") / "clean_data.yaml"
-    found: dict[str, dict[str, float]] = yaml.safe_load(source.read_text(encoding="utf-8"))
-    return found
 
 
 def review(
@@ -93,22 +87,18 @@ def review(
     if not solution.moves:
         return ()
     expected = measurands_of(solution, view)  # for the givens as they are
+    speed, time = (expected.get(each) for each in (Measurand.FINAL_SPEED, Measurand.TRAVEL_TIME))
+    found = [] if speed is None else [Finding(Aspect.SPEED, abs(speed), view.moving)]
+    if time is not None:
+        readings = float(int(time * rate))
+        found += [Finding(Aspect.TIME, time), Finding(Aspect.READINGS, readings)]
     return (
-        *_speed_and_time(expected, view.moving, rate),
+        *found,
         *_resistance(apparatus, solution, view.moving),
         *_tension(scenario, solution, gravity.value),
         *_room(scenario, solution),
         *_uncertainty(case, view, expected.get(Measurand.ACCELERATION, 0.0)),
     )
-
-
-def _speed_and_time(expected: Mapping[str, float], moving: str, rate: float) -> Iterator[Finding]:
-    speed, time = (expected.get(each) for each in (Measurand.FINAL_SPEED, Measurand.TRAVEL_TIME))
-    if speed is not None:
-        yield Finding(Aspect.SPEED, abs(speed), moving)
-    if time is not None:
-        yield Finding(Aspect.TIME, time)
-        yield Finding(Aspect.READINGS, float(int(time * rate)))
 
 
 def _resistance(apparatus: Apparatus, solution: Solution, moving: str) -> Iterator[Finding]:
@@ -129,11 +119,10 @@ def _tension(scenario: Scenario, solution: Solution, gravity: float) -> Iterator
     """For what hangs from a string; what a moving pulley carries has no string of its own."""
     for name, thing in scenario.objects.items():
         if isinstance(thing, Hanging) and thing.hangs_from is None:
+            weight = thing.mass.value * gravity
             for pulls in solution.phases[0].tensions.values():
                 if (pull := pulls.get(name)) is not None:
-                    yield Finding(
-                        Aspect.TENSION, abs(1 - pull / (thing.mass.value * gravity)), name
-                    )
+                    yield Finding(Aspect.TENSION, abs(1 - pull / weight), name)
 
 
 def _room(scenario: Scenario, solution: Solution) -> Iterator[Finding]:

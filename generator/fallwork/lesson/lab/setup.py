@@ -10,7 +10,7 @@ from fractions import Fraction
 from functools import cached_property
 
 from fallwork.lesson.lab.things import Things
-from fallwork.mechanics.binding import bonds
+from fallwork.mechanics.algebra import bonds
 from fallwork.mechanics.rigging import Coordinate
 from fallwork.mechanics.solution import Ending
 

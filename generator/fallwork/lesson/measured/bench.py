@@ -19,7 +19,7 @@ from fallwork.lesson.trees import product, scaled, signed, total
 from fallwork.lesson.words import upper_first
 from fallwork.measurement.energies import is_measured
 from fallwork.measurement.model import Measurand
-from fallwork.mechanics.binding import bonds
+from fallwork.mechanics.algebra import bonds
 from fallwork.mechanics.solution import Interaction
 from fallwork.scenario import Pulley, SystemChoice
 

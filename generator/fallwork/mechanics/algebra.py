@@ -1,17 +1,23 @@
-"""Which coordinates taut strings bind to which others: the one elimination, done exactly.
+"""The linear algebra of the solver: who is bound to whom, done exactly, and least squares.
 
-Takes rows of stretching factors, small whole numbers; gives the ratios that they impose.
+Takes rows of stretching factors, small whole numbers, and gives the ratios that they impose; takes
+arrays and gives the minimiser within bounds, by an active-set method in the manner of Lawson and
+Hanson (Solving Least Squares Problems, 1974, ch. 23), extended to upper bounds.
 """
 
 from dataclasses import dataclass
 from fractions import Fraction
 from functools import lru_cache
+from typing import Any
 
 import numpy as np
 
-from fallwork.mechanics.bounded import Array, Flags, Places
-
+Array = np.ndarray[Any, np.dtype[np.float64]]
+Flags = np.ndarray[Any, np.dtype[np.bool_]]
+Places = np.ndarray[Any, np.dtype[np.intp]]
 Bond = tuple[int, tuple[Fraction, ...]]  # a coordinate, and factors of all coordinates
+
+PRECISION = 1e-11  # of a gradient relative to the norms from which it is made
 
 
 def bonds(rows: Array) -> tuple[Bond, ...]:
@@ -89,7 +95,10 @@ def _ties(
     for column, factors in found:
         spread[order[column]] = factors
     spread = np.delete(spread, [column for column, _ in found], axis=1)
-    adrift = _adrift(taut, [at for at in order if light[at]])
+    specks = [at for at in order if light[at]]  # adrift unless bound to what has mass, or held
+    adrift = np.isin(range(len(light)), specks)
+    for column, factors in bonds(taut[:, specks]):
+        adrift[specks[column]] = any(factors)
     moving, exact = sorted(order), np.eye(len(light))
     for column, factors in bonds(taut[:, moving]):
         exact[moving[column]] = 0.0
@@ -105,10 +114,53 @@ def _ties(
     )
 
 
-def _adrift(taut: Array, light: list[int]) -> Flags:
-    """Massless coordinates that taut spans leave free, or bind to such only."""
-    found = np.zeros(taut.shape[1], dtype=bool)
-    found[light] = True
-    for column, factors in bonds(taut[:, light]):
-        found[light[column]] = any(factors)
-    return found
+def bounded_least_squares(matrix: Array, target: Array, lower: Array, upper: Array) -> Array:
+    """The x within lower ≤ x ≤ upper that makes |matrix x − target| least.
+
+    ``matrix`` is (m, n), ``lower`` finite. Dependent columns are allowed: one of the minimisers
+    is given, always the same.
+    """
+    x = lower.copy()
+    free = np.zeros(len(x), dtype=bool)
+    refused = np.zeros(len(x), dtype=bool)
+    norms = np.linalg.norm(matrix, axis=0)
+    span = upper > lower
+    reach = np.linalg.norm(target) + norms @ np.abs(np.where(np.isfinite(lower), lower, 0.0))
+    for _ in range(30 * (len(x) + 1)):
+        gradient = matrix.T @ (target - matrix @ x)
+        pressing = np.where(x >= upper, -gradient, gradient)
+        open_ = ~free & ~refused & span & (pressing > PRECISION * norms * reach)
+        if not open_.any():
+            break
+        score = np.where(open_, pressing / np.where(norms > 0, norms, 1.0), -np.inf)
+        newcomer = int(np.argmax(score))
+        before = x.copy()
+        free[newcomer] = True
+        _settle(matrix, target, lower, upper, x, free)
+        if not free[newcomer] and np.array_equal(before, x):
+            refused[newcomer] = True
+        else:
+            refused[:] = False
+    return x
+
+
+def _settle(
+    matrix: Array, target: Array, lower: Array, upper: Array, x: Array, free: Flags
+) -> None:
+    """Move the free unknowns to their least squares, fixing each that meets a bound (in place)."""
+    while free.any():
+        rest = target - matrix[:, ~free] @ x[~free]
+        wanted = np.linalg.lstsq(matrix[:, free], rest, rcond=None)[0]
+        here, low, high = x[free], lower[free], upper[free]
+        outside = (wanted < low) | (wanted > high)
+        if not outside.any():
+            x[free] = wanted
+            return
+        step = wanted - here
+        bound = np.where(wanted < low, low, high)
+        with np.errstate(divide="ignore", invalid="ignore"):
+            share = np.where(outside & (step != 0), (bound - here) / step, np.inf)
+        first = float(np.min(share))
+        met = outside & (share <= first)
+        x[free] = np.where(met, bound, np.clip(here + first * step, low, high))
+        free[np.flatnonzero(free)[met]] = False
