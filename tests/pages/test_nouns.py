@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from fallwork.commands.keytable import key_table
+from fallwork.commands.key import key_table
 from fallwork.lesson.happening import Happening
 from fallwork.measurement.inputs import Case
 from fallwork.measurement.model import Estimate

@@ -41,7 +41,8 @@ def test_a_folder_that_is_absent_empty_or_of_the_edition_may_be_taken(tmp_path: 
 
 
 REFUSED = {
-    "spoiled": "{site} holds the \ufffd\ufffd edition; name another folder for the staff edition",
+    "spoiled": "{site}/.fallwork, which says whose this folder is, can't be read; name another "
+    "folder, or empty this one",
     "another's": "{site} holds files that Fallwork didn't write; name another folder, or empty "
     "this one",
     "students": "{site} holds the student edition; name another folder for the staff edition",

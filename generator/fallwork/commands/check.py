@@ -8,17 +8,17 @@ from datetime import UTC, datetime
 from pathlib import Path
 from typing import TypeVar
 
-from fallwork.commands.notes import on_course, on_scenario
-from fallwork.commands.output import counted
-from fallwork.commands.sources import (
+from fallwork.commands.call import (
     COURSE_FOLDER,
+    CallError,
     calculation,
+    counted,
     course_folder,
     course_of,
     course_of_part,
     scenario_in,
 )
-from fallwork.commands.typed import CallError
+from fallwork.commands.notes import on_course, on_scenario
 from fallwork.errors import BadInput, FallworkError, Place, Problem
 from fallwork.mechanics import apparatus_of, solve
 from fallwork.mechanics.faults import NoModeFound
@@ -126,12 +126,11 @@ def _each(things: Iterable[T], what: Callable[[T], Found]) -> list[Found]:
 
 def _solve(scenario: Scenario, data: CourseData | None) -> None:
     """Raises ``BadInput`` for an apparatus that can't be, or is beyond the program."""
-    apparatus = apparatus_of(scenario, calculation(data).gravity)
     try:
-        solve(apparatus)
+        solve(apparatus_of(scenario, calculation(data).gravity))
     except NoModeFound as error:
-        place = scenario.places.get("run") or Place(file=scenario.id, line=1, column=1)
-        raise BadInput((Problem(place=place, **error.reason.words._asdict()),)) from error
+        place = scenario.places.get("run") or Place(file=scenario.id)
+        raise BadInput((Problem(place, *error.reason.words),)) from error
 
 
 def _check_addresses(data: CourseData, now: datetime) -> None:

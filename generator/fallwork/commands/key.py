@@ -1,33 +1,50 @@
-"""The answer key of one scenario, for people or for programs.
+"""The answer key of one scenario, for whoever marks the reports or for programs.
 
-Takes what was typed; gives what to print. For programs it is in SI units and unrounded, and
-whatever the apparatus doesn't determine is null. With values that a student has found, such as
-``tension=0.78 N``, it also says what follows from them, for marking.
+Takes what was typed; gives what to print: lines in columns, rounded to the course's significant
+figures, with the standard uncertainty where the givens leave more than the last of them uncertain;
+or JSON in SI units and unrounded, in which whatever the apparatus doesn't determine is null. With
+values that a student has found, such as ``tension=0.78 N``, it also says what follows from them.
 """
 
-from collections.abc import Mapping, Sequence
-from typing import Any
+from collections.abc import Iterator, Mapping, Sequence
+from itertools import groupby
+from math import hypot
+from operator import itemgetter
+from typing import Any, NamedTuple
 
-from fallwork.commands.keytable import key_table
-from fallwork.commands.output import as_json
-from fallwork.commands.sources import key_source
-from fallwork.commands.typed import CallError, named_by, read_amount
+from fallwork.commands.call import CallError, as_json, columns, key_source, named_by, read_amount
 from fallwork.lesson import build_lesson
 from fallwork.lesson.answers import Following, following, results
 from fallwork.lesson.document import Lesson
 from fallwork.lesson.expression import Symbol
 from fallwork.lesson.latex import plain
-from fallwork.lesson.rounding import to_figures
-from fallwork.lesson.run import end_in_words
+from fallwork.lesson.rounding import claims_too_much, to_figures, with_uncertainty
+from fallwork.lesson.run import end_in_words, notes_of, reason_in_words
 from fallwork.measurement.inputs import Case
 from fallwork.measurement.model import Estimate
-from fallwork.mechanics import apparatus_of, solve, systems
+from fallwork.mechanics import account, apparatus_of, is_small, solve, systems
 from fallwork.mechanics.apparatus import Apparatus
-from fallwork.mechanics.solution import Phase, SystemAccount
-from fallwork.scenario import Scenario
+from fallwork.mechanics.solution import Interaction, Phase, Solution, SystemAccount
+from fallwork.planning.results import force_in_words
+from fallwork.scenario import Scenario, Slider, as_written
+from fallwork.scenario.numbers import quantities_of
 from fallwork.scenario.report import shown
 
+_NOISE = 1e-12  # of the sum of a system's works and energies
+_SIZES = (Interaction.NORMAL, Interaction.FRICTION, Interaction.ROLLING)  # told beside tensions
+_WIDEST = 60  # characters, of words beside which values stand below one another
+_OF_PHASE = ("duration", "accelerations", "displacements", "start_velocities", "end_velocities")
+_ALL = "  Other choices of system"
+_SOME = (
+    "  Some other choices of system, without what takes up no energy and does no work "
+    "(the scenario’s systems name any other)"
+)
 _Given = Sequence[tuple[Symbol, float]]
+_HEAD = """\
+{scenario.title}
+{scenario.id}; g = {gravity:.10g} m/s²; results to {figures} significant figures, \
+with ± where the givens leave more than the last of them uncertain
+Every object counts positive in its own sense: forward on a surface, downward for what hangs."""
 
 
 def answer_key(
@@ -51,49 +68,174 @@ def answer_key(
     if json:
         content = {
             "scenario": what.id,
-            "gravity": _number(solution.gravity),
+            "gravity": solution.gravity,
             "moves": solution.moves,
-            "phases": [_phase(what, apparatus, phase) for phase in solution.phases],
+            "phases": [_phase_data(what, apparatus, phase) for phase in solution.phases],
         }
-        return as_json(content | (_data(values, found) if given else {}))
+        return as_json(content | (_following_data(values, found) if given else {}))
     case = Case(scenario=what, gravity=Estimate(value=calculation.gravity, u=0.0))
     lines = [key_table(case, apparatus, solution, figures=figures)]
-    return [*lines, *(_table(values, found, figures) if given else [])]
+    return [*lines, *(_following_table(values, found, figures) if given else [])]
 
 
-def _phase(scenario: Scenario, apparatus: Apparatus, phase: Phase) -> dict[str, Any]:
+# ---- for programs
+
+
+def _phase_data(scenario: Scenario, apparatus: Apparatus, phase: Phase) -> dict[str, Any]:
     featured = [choice.members for choice in scenario.systems]
     return {
         "name": phase.name,
         "ends": end_in_words(phase.ends, str) or None,
-        "duration": _number(phase.duration),
-        "accelerations": _numbers(phase.accelerations),
-        "displacements": _numbers(phase.displacements),
-        "start_velocities": _numbers(phase.start_velocities),
-        "end_velocities": _numbers(phase.end_velocities),
-        "tensions": {string: _numbers(pulls) for string, pulls in phase.tensions.items()},
-        "systems": [_system(system) for system in systems(apparatus, phase, featured)],
+        **{name: getattr(phase, name) for name in (*_OF_PHASE, "tensions")},
+        "systems": [
+            {
+                "members": system.members,
+                **({} if system.at_will is None else {"with_or_without": system.at_will}),
+                "external_works": {force.name: force.work for force in system.external},
+                "external_work": system.external_work,
+                "energy_changes": system.energy_changes,
+                "energy_change": system.energy_change,
+            }
+            for system in systems(apparatus, phase, featured)
+        ],
     }
 
 
-def _system(system: SystemAccount) -> dict[str, Any]:
-    return {
-        "members": list(system.members),
-        **({} if system.at_will is None else {"with_or_without": list(system.at_will)}),
-        "external_works": {force.name: _number(force.work) for force in system.external},
-        "external_work": _number(system.external_work),
-        "energy_changes": _numbers(system.energy_changes),
-        "energy_change": _number(system.energy_change),
+# ---- for people
+
+
+class _Value(NamedTuple):
+    value: float | None
+    unit: str
+    remark: str = ""
+
+
+_Place = tuple[int, str, str]  # number of the phase, title of the block, words of the row
+
+
+def key_table(case: Case, apparatus: Apparatus, solution: Solution, *, figures: int) -> str:
+    """Numbers used, then each phase with its motion, tensions and choices of system."""
+    scenario, the = case.scenario, case.scenario.nouns.the
+    wheels = {
+        f"{name}.wheels.mass": f"{thing.wheels.count} wheels"
+        for name, thing in scenario.objects.items()
+        if isinstance(thing, Slider) and thing.wheels
     }
+    used = [(p, as_written(each), wheels.get(p, "")) for p, each in quantities_of(scenario)]
+    head = _HEAD.format(scenario=scenario, gravity=solution.gravity, figures=figures)
+    blocks = [[head], ["Numbers used", *columns(used, widest=_WIDEST)]]
+    rows = _rows(scenario, apparatus, solution)
+    known = _uncertainties(case, rows)
+    for at, phase in enumerate(solution.phases):
+        ends = f", until {end_in_words(phase.ends, the)}" if phase.ends else ""
+        here = [place for place in rows if place[0] == at]
+        for title, places in groupby(here, key=itemgetter(1)):
+            cells = [
+                (place[2], _told(rows[place], known[place], figures), rows[place].remark)
+                for place in places
+            ]
+            heading = f"  System: {title}" if title else f"Phase: {phase.name}{ends}"
+            blocks.append([heading, *columns(cells, 4 if title else 2, _WIDEST)])
+        others = list(_others(scenario, apparatus, phase, figures))
+        blocks.append([_ALL if is_small(apparatus) else _SOME, *columns(others, 4, _WIDEST)])
+    if notes := notes_of(solution, the):
+        blocks.append(["Notes", *(f"  {note}" for note in notes)])
+    return "\n\n".join("\n".join(block) for block in blocks)
 
 
-def _numbers(values: Mapping[str, float | None]) -> dict[str, float | None]:
-    return {name: _number(value) for name, value in values.items()}
+def _rows(scenario: Scenario, apparatus: Apparatus, solution: Solution) -> dict[_Place, _Value]:
+    """The motion of each phase, which has no title, and the systems that the pages dwell on."""
+    found: dict[_Place, _Value] = {}
+    for at, phase in enumerate(solution.phases):
+        found |= {(at, "", words): value for words, value in _motion(scenario, phase)}
+        for choice in scenario.systems:
+            title = f"{choice.title} ({scenario.nouns.listed(choice.members)})"
+            system = account(apparatus, phase, choice.members)
+            found |= {(at, title, words): value for words, value in _system(scenario, system)}
+    return found
 
 
-def _number(value: float | None) -> float | None:
-    """A plain float; a zero has no sign."""
-    return None if value is None else float(value) + 0.0
+def _motion(scenario: Scenario, phase: Phase) -> Iterator[tuple[str, _Value]]:
+    nouns, the = scenario.nouns, scenario.nouns.the
+    yield "duration", _Value(phase.duration, "s")
+    for words, values, unit in (
+        ("acceleration of {}", phase.accelerations, "m/s²"),
+        ("displacement of {}", phase.displacements, "m"),
+        ("velocity of {} at the start", phase.start_velocities, "m/s"),
+        ("velocity of {} at the end", phase.end_velocities, "m/s"),
+    ):
+        for name, value in values.items():
+            yield words.format(the(name)), _Value(value, unit)
+    for string, pulls in phase.tensions.items():
+        for name, pull in pulls.items():
+            yield f"tension of {the(string)} on {the(name)}", _Value(pull, "N")
+    for force in phase.forces:
+        if force.interaction in _SIZES and force.on in phase.accelerations:
+            yield force_in_words(force, nouns), _Value(force.size, "N")
+
+
+def _system(scenario: Scenario, system: SystemAccount) -> Iterator[tuple[str, _Value]]:
+    for force in system.external:
+        words = f"work of {force_in_words(force, scenario.nouns)}"
+        yield words, _Value(force.work, "J", reason_in_words(force.reason))
+    yield "external work", _Value(system.external_work, "J")
+    for kind, change in system.energy_changes.items():
+        yield f"change of {kind} energy", _Value(change, "J")
+    yield "change of energy", _Value(system.energy_change, "J")
+
+
+def _uncertainties(case: Case, rows: Mapping[_Place, _Value]) -> dict[_Place, float]:
+    """Standard, of each row: what each given changes when it is greater by its own."""
+    known = dict.fromkeys(rows, 0.0)
+    for given, _, high in case.ends:
+        more = case.apparatus({given.name: high})
+        changed = _rows(case.scenario, more, solve(more))
+        for place, (value, *_) in rows.items():
+            other = changed[place].value if place in changed else None
+            if value is not None and other is not None:
+                known[place] = hypot(known[place], other - value)
+    return known
+
+
+def _told(row: _Value, u: float, figures: int) -> str:
+    if row.value is not None and claims_too_much(row.value, u, figures):
+        return with_uncertainty(row.value, u).plus_minus(row.unit)
+    return _amount(row.value, row.unit, figures)
+
+
+def _amount(value: float | None, unit: str, figures: int) -> str:
+    return "not determined" if value is None else f"{to_figures(value, figures)} {unit}"
+
+
+def _others(
+    scenario: Scenario, apparatus: Apparatus, phase: Phase, figures: int
+) -> Iterator[tuple[str, str]]:
+    """Choices of system that no page dwells on; those that read alike in one line, under the
+    smallest of them.
+    """
+    featured = {frozenset(choice.members) for choice in scenario.systems}
+    alike: dict[str, list[SystemAccount]] = {}
+    for system in systems(apparatus, phase):
+        if system.members and frozenset(system.members) not in featured:
+            alike.setdefault(_line(system, figures), []).append(system)
+    for line, found in alike.items():
+        more = f" and {len(found) - 1} more" if len(found) > 1 else ""
+        yield f"{scenario.nouns.listed(found[0].members)}{more}", line
+
+
+def _line(system: SystemAccount, figures: int) -> str:
+    """Its external work and energies, but for what cancelling floats leave behind."""
+    changes = system.energy_changes
+    terms = (*(force.work for force in system.external), *changes.values())
+    noise = _NOISE * sum(abs(term) for term in terms if term is not None)
+    told = {
+        kind: _amount(each, "J", figures)
+        for kind, each in {"": system.external_work, **changes}.items()
+        if each is None or abs(each) > noise
+    }
+    work = told.pop("", "0 J")
+    energies = ", ".join(f"{kind} {amount}" for kind, amount in told.items())
+    return f"external work {work}; {energies or 'no change of energy'}"
 
 
 # ---- what follows from a student's values
@@ -103,8 +245,7 @@ def _given(word: str, lesson: Lesson) -> tuple[Symbol, float]:
     name, equals, text = word.partition("=")
     if not equals:
         raise CallError("no-equals", word=shown(word))
-    known = [found.of for found in results(lesson)]
-    symbol = named_by(name, known, one=True)[0]
+    symbol = named_by(name, [found.of for found in results(lesson)], one=True)[0]
     amount, unit = read_amount(text), symbol.unit.replace("·", " ")
     if amount.unit not in ("", unit):
         typed = shown(text.strip())
@@ -112,7 +253,7 @@ def _given(word: str, lesson: Lesson) -> tuple[Symbol, float]:
     return symbol, amount.value
 
 
-def _table(given: _Given, found: Sequence[Following], figures: int) -> list[str]:
+def _following_table(given: _Given, found: Sequence[Following], figures: int) -> list[str]:
     said = (f"{plain(symbol)} = {value:g} {symbol.unit}".strip() for symbol, value in given)
     lines = ["", f"What follows from {', '.join(said)}"]
     for one in found:
@@ -124,19 +265,12 @@ def _table(given: _Given, found: Sequence[Following], figures: int) -> list[str]
     return lines if found else [*lines, "  nothing"]
 
 
-def _data(given: _Given, found: Sequence[Following]) -> dict[str, Any]:
-    return {
-        "given": [
-            {"quantity": symbol.id, "value": value, "unit": symbol.unit} for symbol, value in given
-        ],
-        "follows": [
-            {
-                "quantity": one.of.id,
-                "value": one.value,
-                "unit": one.of.unit,
-                "formula": plain(one.formula),
-                "step": one.step.id,
-            }
-            for one in found
-        ],
-    }
+def _following_data(given: _Given, found: Sequence[Following]) -> dict[str, Any]:
+    def about(symbol: Symbol, value: float) -> dict[str, Any]:
+        return {"quantity": symbol.id, "value": value, "unit": symbol.unit}
+
+    follows = [
+        about(one.of, one.value) | {"formula": plain(one.formula), "step": one.step.id}
+        for one in found
+    ]
+    return {"given": [about(*each) for each in given], "follows": follows}

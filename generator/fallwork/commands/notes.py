@@ -8,16 +8,16 @@ from datetime import datetime
 from functools import partial
 from itertools import chain
 
-from fallwork.commands.sources import calculation
+from fallwork.commands.call import calculation
 from fallwork.commands.trials import local_gravity
 from fallwork.errors import Place, said
 from fallwork.lesson.happening import Happening, otherwise, short_of_its_distance
 from fallwork.lesson.measured.evidence import on_means
 from fallwork.lesson.reviewing import advice, date_in_words, doubt_in_words, without_trials
 from fallwork.lesson.words import listing
-from fallwork.measurement.limits import Limits, limits_of
+from fallwork.measurement.limits import limits_of
 from fallwork.measurement.misfits import doubtful
-from fallwork.measurement.model import Analysis, Measurand, Misfit
+from fallwork.measurement.model import Analysis, Measurand
 from fallwork.measurement.saying import number, say
 from fallwork.measurement.typed import MEASURANDS
 from fallwork.measurement.view import driven_phases, turns_round, view_of
@@ -50,7 +50,7 @@ def on_course(data: CourseData, now: datetime) -> Iterator[str]:
     spare = [scenario for name, scenario in data.scenarios.items() if name not in given]
     for scenario in spare:
         yield f"scenarios/{scenario.id}: {_happening(scenario, data).sentence()}"
-    noted = [_doubts("course.yaml", doubts_of_course(data.course))]
+    noted: list[Noted] = [_doubts("course.yaml", doubts_of_course(data.course))]
     for scenario in data.scenarios.values():
         file = f"{data.root}/scenarios/{scenario.id}.yaml"
         noted += [_on_numbers(file, scenario)]
@@ -86,6 +86,10 @@ def _on_own_pages(data: CourseData) -> Noted:
             yield where, words
 
 
+def _doubts(file: str, found: Iterable[Doubt]) -> Noted:
+    return ((each.place or file, doubt_in_words(each)) for each in found)
+
+
 def _happening(scenario: Scenario, data: CourseData | None) -> Happening:
     return Happening(scenario, *calculation(data))
 
@@ -113,11 +117,6 @@ def _on_design(file: str, scenario: Scenario, data: CourseData | None) -> Noted:
         *advice(found, scenario.nouns),
     ):
         yield scenario.places.get("run", file), words
-
-
-def _doubts(file: str, found: Iterable[Doubt]) -> Noted:
-    for each in found:
-        yield each.place or file, doubt_in_words(each)
 
 
 def _on_term(term: Term, data: CourseData) -> Noted:
@@ -172,28 +171,20 @@ def _on_trials(lab: Lab, data: CourseData) -> Noted:
 def _on_evidence(lab: Lab, analysis: Analysis, gravity: float) -> Noted:
     limits, block = limits_of(lab.variant, gravity), lab.places["measured"]
     for call, trial in analysis.by_call.items():
-        if trial.set_aside and trial.misfit:
-            why, where = _told(trial.misfit, limits), _place(lab, trial.misfit, trial.name)
+        if trial.set_aside and (misfit := trial.misfit):
+            # With what the lab's numbers give for each value that is off, at a typed value itself.
+            names = dict.fromkeys(name for name in misfit.of if name in limits)
+            values = " and ".join(number(limits[name].value, name) for name in names)
+            why = f"{misfit}; {say('expected', values=values)}" if values else str(misfit)
+            key = next((KEYS[Measurand(name)] for name in misfit.of if name in KEYS), "")
+            at = str(int(trial.name) - 1) if trial.name.isdigit() else "value"
+            where = lab.places.get(f"measured.{key}.{at}", block)
             yield where, _said("out-of-the-lab", call=call, why=why, name=trial.name)
     yield from ((block, words) for words in (*analysis.doubts, *doubtful(analysis, limits)))
     if analysis.summary and not any(trial.record for trial in analysis.trials):
         solution = solve(apparatus_of(lab.variant, gravity))
         if turns_round(driven_phases(solution), view_of(lab.variant)):
             yield block, _said("which-means")
-
-
-def _told(misfit: Misfit, limits: Limits) -> str:
-    """With what the lab's numbers give for each value that is off."""
-    names = dict.fromkeys(name for name in misfit.of if name in limits)
-    values = " and ".join(number(limits[name].value, name) for name in names)
-    return f"{misfit}; {say('expected', values=values)}" if values else str(misfit)
-
-
-def _place(lab: Lab, misfit: Misfit, entry: str) -> Place:
-    """Of a typed value itself; else of all that is said of the trials."""
-    key = next((KEYS[Measurand(name)] for name in misfit.of if name in KEYS), "")
-    at = str(int(entry) - 1) if entry.isdigit() else "value"
-    return lab.places.get(f"measured.{key}.{at}", lab.places["measured"])
 
 
 def _copied(data: CourseData) -> Noted:
@@ -218,17 +209,15 @@ def _same(one: Measured, other: Measured) -> str:
     if files:
         many = len(files) > 1
         return f"{len(files)} of the files with trials" if many else "the trials in a file"
-    values, others = _values(one), _values(other)
+    values, others = (
+        {
+            key: tuple(
+                q and q.value for q in ([each.value] if isinstance(each, GivenMean) else each)
+            )
+            for key, each in measured.values.items()
+        }
+        for measured in (one, other)
+    )
     keys = [key for key, each in values.items() if each == others.get(key)]
     lists = [key for key in keys if len(values[key]) >= FEWEST]
     return f"the values of {listing(keys)}" if lists or len(keys) > 1 else ""
-
-
-def _values(measured: Measured) -> dict[str, tuple[float | None, ...]]:
-    """What was typed in, in SI units; of a mean the one value."""
-    return {
-        key: (each.value.value,)
-        if isinstance(each, GivenMean)
-        else tuple(None if q is None else q.value for q in each)
-        for key, each in measured.values.items()
-    }

@@ -8,10 +8,8 @@ from collections import Counter
 from collections.abc import Iterator
 from pathlib import Path
 
+from fallwork.commands.call import CallError, counted, course_folder, read_moment
 from fallwork.commands.notes import note, on_address
-from fallwork.commands.output import counted
-from fallwork.commands.sources import course_folder
-from fallwork.commands.typed import CallError, read_moment
 from fallwork.lesson.words import listing
 from fallwork.pages import build_pages
 from fallwork.pages.schedule import in_words

@@ -5,8 +5,14 @@ Takes what was typed; gives lines of text.
 
 from collections.abc import Iterator, Mapping, Sequence
 
-from fallwork.commands.sources import called, course_folder
-from fallwork.commands.typed import Amount, named_by, read_amount, read_moment
+from fallwork.commands.call import (
+    Amount,
+    called,
+    course_folder,
+    named_by,
+    read_amount,
+    read_moment,
+)
 from fallwork.lesson.answers import Found, Match, matches, results, slips
 from fallwork.lesson.document import Inline, Lesson, Marked
 from fallwork.lesson.latex import plain
@@ -38,33 +44,24 @@ def traced(
     context = Context(data, read_moment(None, data.course.zone), telling=False)
     own = overrides_from_words(numbers)
     lines: list[str] = []  # all of them before the first is told: what is wrong stands alone
-    for given in _with_things(_wanted(context, lab, term), own):
+    gravity, digits = context.gravity, context.digits
+    for given in _wanted(context, lab, term, own):
         lines.append(", ".join([f"{given.lab.id} in {given.term.id}", *numbers]))
-        lines += _of_lab(context, given, _lesson(context, given, own), amount, of)
+        if own:  # without what the trials say
+            other = with_numbers(given.lab.variant, own)
+            found = worked(other, gravity=gravity, digits=digits, numbers=True, telling=False)
+        else:
+            found = context.worked(given, SOLUTION)
+        lines += _of_lab(context, given, found.lesson, amount, of)
     yield from lines
 
 
-def _with_things(labs: Sequence[GivenLab], own: Mapping[str, Override]) -> Sequence[GivenLab]:
-    """The labs that have what the numbers belong to; where none has, those that will tell best."""
-    names = list(dict.fromkeys(path.partition(".")[0] for path in own))
-    known = list(dict.fromkeys(name for given in labs for name in things_of(given.lab.variant)))
-    for wanted in ({*names}, {closest(name, known) for name in names}):
-        found = [given for given in labs if things_of(given.lab.variant).keys() >= wanted]
-        if found:
-            return found
-    return labs
-
-
-def _lesson(context: Context, given: GivenLab, own: Mapping[str, Override]) -> Lesson:
-    """The lab's worked solution; with a bench's own numbers, without what the trials say."""
-    if not own:
-        return context.worked(given, SOLUTION).lesson
-    scenario, gravity = with_numbers(given.lab.variant, own), context.gravity
-    digits = context.digits
-    return worked(scenario, gravity=gravity, digits=digits, numbers=True, telling=False).lesson
-
-
-def _wanted(context: Context, lab: str | None, term: str | None) -> Sequence[GivenLab]:
+def _wanted(
+    context: Context, lab: str | None, term: str | None, own: Mapping[str, Override]
+) -> Sequence[GivenLab]:
+    """The labs that are meant, of these those that have what the ``own`` numbers belong to; where
+    none has, those that will tell best.
+    """
     if term is not None:
         called("term", term, {each.id: each for each in context.terms})
     labs = [
@@ -75,6 +72,12 @@ def _wanted(context: Context, lab: str | None, term: str | None) -> Sequence[Giv
     found = [given for given in labs if lab in (None, given.lab.id)]
     if not found:
         called("lab", lab or "", {given.lab.id: given for given in labs})
+    names = {path.partition(".")[0] for path in own}
+    known = list(dict.fromkeys(name for given in found for name in things_of(given.lab.variant)))
+    for wanted in (names, {closest(name, known) for name in names}):
+        having = [given for given in found if things_of(given.lab.variant).keys() >= wanted]
+        if having:
+            return having
     return found
 
 

@@ -7,14 +7,21 @@ where the two figures of its standard uncertainty end. Simulated records are CSV
 new file or new files in a folder; each says first of all that it is simulated, and with which seed.
 """
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import replace
 from pathlib import Path
-from typing import TypeVar
+from typing import Any
 
-from fallwork.commands.output import as_json, columns, counted
-from fallwork.commands.sources import Source, calculation, key_source, source_of
-from fallwork.commands.typed import CallError
+from fallwork.commands.call import (
+    CallError,
+    Source,
+    as_json,
+    calculation,
+    columns,
+    counted,
+    key_source,
+    source_of,
+)
 from fallwork.errors import BadInput
 from fallwork.lesson.measured import Evidence
 from fallwork.lesson.measured import words as say
@@ -24,7 +31,7 @@ from fallwork.measurement.joining import paired
 from fallwork.measurement.model import Estimate, Measurand, Record
 from fallwork.measurement.records import of_one_kind, read_all
 from fallwork.measurement.settings import Settings
-from fallwork.measurement.simulate import Behaviour, SimulatedTrial, csv_of, simulate
+from fallwork.measurement.simulate import Behaviour, csv_of, simulate
 from fallwork.measurement.trials_json import trials_json
 from fallwork.mechanics import apparatus_of, solve
 from fallwork.pages.trials import (
@@ -34,10 +41,8 @@ from fallwork.pages.trials import (
     unknown_trial,
     with_judgement,
 )
-from fallwork.scenario import CourseData, Excluded, Lab, Measured, Window
+from fallwork.scenario import CourseData, Lab, Measured
 from fallwork.scenario.trials import ALL
-
-Told = TypeVar("Told", Excluded, Window)  # what a term says of a trial
 
 
 def analysed_trials(
@@ -73,21 +78,19 @@ def local_gravity(data: CourseData | None) -> Estimate:
 
 
 def _evidence(files: Sequence[Path], source: Source, gravity: Estimate) -> Evidence:
-    """The trials in the files, or of the lab where none is named."""
-    if files:
-        return _of_files(read_all(files), source, gravity)
-    if source.lab is None:
+    """The trials in the files, read as the lab says as far as it speaks of these; or of the lab
+    where none is named.
+    """
+    lab, said = source.lab, source.lab.measured if source.lab else None
+    if not files and lab is None:
         raise CallError("neither")
-    if source.lab.measured is None:
-        raise CallError("no-trials", lab=source.lab.id)
-    return evidence_of(source.lab, gravity)
-
-
-def _of_files(records: Sequence[Record], source: Source, gravity: Estimate) -> Evidence:
-    """Records read as the lab says, as far as it speaks of these."""
-    measured, notes = Measured(), list[str]()
-    if source.lab is not None and source.lab.measured is not None:
-        measured, notes = _about(source.lab, source.lab.measured, records)
+    if not files and lab is not None:
+        if said is None:
+            raise CallError("no-trials", lab=lab.id)
+        return evidence_of(lab, gravity)
+    records, measured, notes = read_all(files), Measured(), list[str]()
+    if lab is not None and said is not None:
+        measured, notes = _about(lab, said, records)
     of_one_kind(records, measured.whose)
     settings = settings_of(source.scenario, gravity, measured)
     analysis = analyse(records, settings)
@@ -98,41 +101,34 @@ def _of_files(records: Sequence[Record], source: Source, gravity: Estimate) -> E
 def _about(lab: Lab, said: Measured, records: Sequence[Record]) -> tuple[Measured, list[str]]:
     """What is said of these records, and a note for each trial that isn't among them.
 
-    A term speaks of its own records: another file may have the same name.
+    A term speaks of its own records, known by file and line: another file may have the same name.
     """
-    told = [each.trial for each in (*said.excluded, *said.included)]
-    told = [name for name in (*told, *(each.trial for each in said.windows)) if name != ALL]
-    if not told:
+
+    def origin(record: Record) -> tuple[Path, int]:
+        assert record.place is not None  # it was read from a file
+        return Path(record.place.file).resolve(), record.place.line
+
+    said_of = {key: getattr(said, key) for key in ("excluded", "included", "windows")}
+    meant: dict[str, str | None] = {
+        each.trial: None for every in said_of.values() for each in every
+    }
+    if not {*meant} - {ALL}:
         return said, []
-    given = {_origin(pair.record): pair.record.name for pair in paired(records)}
+    given = {origin(pair.record): pair.record.name for pair in paired(records)}
     own = {pair.record.name: pair.record for pair in paired(read_all(said.files))}
-    meant: dict[str, str | None] = dict.fromkeys(told)
     for trial in meant if own else ():  # values that were typed in have no records
         try:
-            meant[trial] = given.get(_origin(own[named_trial(trial, tuple(own))]))
+            meant[trial] = given.get(origin(own[named_trial(trial, tuple(own))]))
         except UnknownTrialError as error:
             raise BadInput((unknown_trial(lab, said, error),)) from error
+    why = "is not applied: its record isn't among these"
     absent = [trial for trial, name in meant.items() if name is None]
     meant[ALL] = ALL
-    kept = replace(
-        said,
-        excluded=_of(meant, said.excluded),
-        included=_of(meant, said.included),
-        windows=_of(meant, said.windows),
-    )
-    why = "is not applied: its record isn't among these"
-    return kept, [f"what the term says of trial {trial} {why}" for trial in absent]
-
-
-def _of(meant: Mapping[str, str | None], entries: Sequence[Told]) -> tuple[Told, ...]:
-    """Those that are about one of these records, by its name here."""
-    return tuple(replace(each, trial=name) for each in entries if (name := meant[each.trial]))
-
-
-def _origin(record: Record) -> tuple[Path, int]:
-    """The file and the line where a record begins."""
-    assert record.place is not None  # it was read from a file
-    return Path(record.place.file).resolve(), record.place.line
+    kept: dict[str, Any] = {
+        key: tuple(replace(each, trial=name) for each in every if (name := meant[each.trial]))
+        for key, every in said_of.items()
+    }
+    return replace(said, **kept), [f"what the term says of trial {trial} {why}" for trial in absent]
 
 
 # ---- the table
@@ -143,16 +139,15 @@ def _table(evidence: Evidence, figures: int) -> str:
     analysis = evidence.analysis
     blocks = [_trials(evidence, figures), _means(evidence, figures), _against(evidence, figures)]
     notes = [*analysis.exceptions, *analysis.notes, *on_means(evidence)]
-    texts = [_block(*rows) for rows in blocks if len(rows) > 1]
+    texts = [
+        "\n".join(columns([head, *([f"  {first}", *more] for first, *more in rows)], 0))
+        for head, *rows in filter(None, blocks)
+        if rows
+    ]
     if notes:
         texts.append("\n  ".join(["Notes", *notes]))
     simulated = ["The data are simulated."] if evidence.simulated else []
     return "\n\n".join([*simulated, *texts]).replace("\u00a0", " ")
-
-
-def _block(head: list[str], *rows: list[str]) -> str:
-    """The first row stands out by its place."""
-    return "\n".join(columns([head, *([f"  {first}", *more] for first, *more in rows)], 0))
 
 
 def _trials(evidence: Evidence, figures: int) -> list[list[str]]:
@@ -226,10 +221,6 @@ def simulated_trials(
     found = simulate(what, gravity, trials=trials, seed=seed, behaviour=behaviour)
     if to is None:
         return [csv_of(found, seed=seed).rstrip("\n")]
-    return [_written(found, seed, to)]
-
-
-def _written(found: Sequence[SimulatedTrial], seed: int, to: Path) -> str:
     if to.suffix not in ("", ".csv") and not to.is_dir():
         file, folder = to.with_suffix(".csv"), to.with_suffix("")
         raise CallError("file-name", path=to, file=file, folder=folder)
@@ -243,5 +234,5 @@ def _written(found: Sequence[SimulatedTrial], seed: int, to: Path) -> str:
     for path, text in texts.items():
         path.parent.mkdir(parents=True, exist_ok=True)
         path.write_text(text, encoding="utf-8", newline="\n")
-    trials, files = counted(len(found), "simulated trial"), counted(len(texts), "file")
-    return f"{to}: {trials} in {files}, seed {seed}"
+    made, files = counted(len(found), "simulated trial"), counted(len(texts), "file")
+    return [f"{to}: {made} in {files}, seed {seed}"]

@@ -71,6 +71,8 @@ def require_ours(site: Path, edition: str) -> None:
     if not (site / MARK).is_file():
         raise PublicationError(said("of-somebody-else", site=site))
     held, *lines = _mark(site)
+    if not (held.isascii() and held.isalpha()):
+        raise PublicationError(said("mark-spoiled", mark=site / MARK))
     if held != edition:
         raise PublicationError(said("other-edition", site=site, held=held, edition=edition))
     # What somebody put into our folder by hand would be gone with the next site.
