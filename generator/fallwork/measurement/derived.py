@@ -133,25 +133,21 @@ def derive(
     means = fixed | {q: _mean([t.estimates[q] for t in complete]) for q in seen}
     values = {q: mean.value for q, mean in means.items()}
     each = {t.name: values | {q: t.estimates[q].value for q in seen} for t in complete}
-    single = {name: recipe(own) for name, own in each.items()}
-    table, scattered = np.array(list(single.values())), dict.fromkeys(seen if several else ())
-    alone = {q: mean for q, mean in means.items() if q not in scattered}
-    hidden = {q: summary[q] for q in scattered if summary[q].u is None}  # all read alike
-    random = {q: means[q] for q in scattered}
+    table, random = np.array([*map(recipe, each.values())]), {q: means[q] for q in seen if several}
+    alone = {q: mean for q, mean in means.items() if q not in random}
+    hidden = {q: summary[q] for q in random if summary[q].u is None}  # all read alike
     zero_u = float(np.linalg.norm([t.zero_u for t in complete])) / max(len(complete), 1)
     sensors = [(each.name, inf, each.apply(values, each.u)) for each in shifts(case.sensors)]
     shared = _terms(recipe, values, [*_random(values, alone, 0.0 if several else zero_u), *sensors])
     claims = _terms(recipe, values, _random(values, random, zero_u))
-    givens = _of_givens(
-        lambda other, seen: formulas(pattern(other) or found, seen), values, case, analysis
-    )
+    givens = _of_givens(lambda a, v: formulas(pattern(a) or found, v), values, case, analysis)
     return Derived(
         names=tuple(names),
         values=table.mean(axis=0) if several else recipe(values),
         shared=[*shared, *givens],
         unknown=_changes(_terms(recipe, values, _unknown(alone | hidden, values)), k),
         scatter=np.atleast_2d(np.cov(table.T)) / len(table) if several else None,
-        trials=single,
+        trials=dict(zip(each, table, strict=True)),
         own={t.name: _terms(recipe, each[t.name], _own(each[t.name], t)) for t in complete},
         means=tuple(fixed) if complete else (),
         claimed=_covariance(claims, k) if all(mean.u for mean in random.values()) else None,

@@ -2,23 +2,24 @@
 
 A value is a float, or for the batch solver an array; all arrays of one apparatus broadcast
 together. Positive senses: forward on a surface, downward for what hangs, and for a pulley the
-turn that goes with its string running from first to last of its path. ``of`` takes each thing
-from a scenario, whose quantities may hold arrays.
+turn that goes with its string running from first to last of its path. ``of`` takes it from a
+scenario, whose quantities may hold arrays.
 """
 
 import math
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, fields, replace
 from enum import Enum
-from typing import Any, Literal, NamedTuple, Self
+from typing import Any, Literal, NamedTuple, Self, TypeVar
 
 import numpy as np
 
-from fallwork.scenario import Quantity, model
 from fallwork.scenario import String as String
+from fallwork.scenario import model
 from fallwork.scenario.nouns import EARTH
 
 Number = float | np.ndarray[Any, np.dtype[np.float64]]
+Thing = TypeVar("Thing")
 
 
 class Interaction(Enum):
@@ -57,11 +58,6 @@ class Surface:
     slope: Number = 0.0  # rad, positive where the front is higher; beyond upright is upright
     length: Number | None = None  # m
 
-    @classmethod
-    def of(cls, given: model.Surface) -> Self:
-        """As a scenario has it."""
-        return cls(name=given.name, slope=given.slope.value, length=_value(given.length))
-
     @property
     def tangent(self) -> tuple[Number, Number]:
         """(cosine, sine) of the slope; upright gives exactly (0, ±1).
@@ -90,40 +86,6 @@ class Body:
     wheel_mass: Number = 0.0  # kg, all wheels together, uniform discs that roll
     hangs_from: str | None = None  # a moving pulley that carries it rigidly
 
-    @classmethod
-    def of(cls, given: model.Slider | model.Hanging, surfaces: Mapping[str, model.Surface]) -> Self:
-        """As a scenario has it."""
-        name, mass = given.name, given.mass.value
-        if isinstance(given, model.Hanging):
-            return cls(name=name, kind="hanging", mass=mass, hangs_from=given.hangs_from)
-        kinetic, static = _friction(given, surfaces[given.runs_on])
-        return cls(
-            name=name,
-            kind=given.kind,
-            mass=mass,
-            surface=given.runs_on,
-            starts_at=_value(given.starts_at),
-            friction=kinetic,
-            static_friction=static,
-            wheel_mass=given.wheels.count * given.wheels.mass.value if given.wheels else 0.0,
-        )
-
-
-def _friction(thing: model.Slider, surface: model.Surface) -> tuple[Number, Number | None]:
-    """Kinetic and static coefficient: the object's own where it has one, else the surface's.
-
-    A surface's static coefficient counts for an object with a kinetic one of its own only where
-    it is the larger of the two.
-    """
-    kinetic = (thing.friction or surface.friction).value
-    if thing.static_friction is not None:
-        return kinetic, thing.static_friction.value
-    if surface.static_friction is None:
-        return kinetic, None
-    if thing.friction is None:
-        return kinetic, surface.static_friction.value
-    return kinetic, np.maximum(kinetic, surface.static_friction.value)
-
 
 @dataclass(frozen=True, kw_only=True)
 class Pulley:
@@ -136,21 +98,6 @@ class Pulley:
     radius: Number | None = None  # m; needed with inertia or bearing torque
     bearing_torque: Number = 0.0  # N m, opposes the turning
 
-    @classmethod
-    def of(cls, given: model.Pulley) -> Self:
-        """As a scenario has it; with mass and radius but no inertia it is a uniform disc."""
-        mass, radius, inertia = map(_value, (given.mass, given.radius, given.inertia))
-        if inertia is None:
-            inertia = mass * radius**2 / 2 if mass is not None and radius is not None else 0.0
-        return cls(
-            name=given.name,
-            moving=given.moving,
-            mass=0.0 if mass is None else mass,
-            inertia=inertia,
-            radius=radius,
-            bearing_torque=given.bearing_torque.value if given.bearing_torque else 0.0,
-        )
-
 
 @dataclass(frozen=True, kw_only=True)
 class Run:
@@ -160,13 +107,6 @@ class Run:
     distance: Number | None = None  # m, from its start, either way: ends the driven part
     speed: Number = 0.0  # m/s, signed, of ``object`` at the start
     until: Number | None = None  # s after release
-
-    @classmethod
-    def of(cls, given: model.Run) -> Self:
-        """As a scenario has it."""
-        speed = given.speed.value if given.speed else 0.0
-        distance, until = _value(given.distance), _value(given.until)
-        return cls(object=given.object, distance=distance, speed=speed, until=until)
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)  # one is known by its identity
@@ -184,15 +124,18 @@ class Apparatus:
     @classmethod
     def of(cls, given: model.Scenario, gravity: float) -> Self:
         """As a scenario has it; ``gravity`` in m/s²."""
-        objects, surfaces = given.objects.values(), given.surfaces
-        translating = [t for t in objects if isinstance(t, model.Slider | model.Hanging)]
+        objects, surfaces = given.objects.items(), given.surfaces
         return cls(
-            bodies={thing.name: Body.of(thing, surfaces) for thing in translating},
-            pulleys={t.name: Pulley.of(t) for t in objects if isinstance(t, model.Pulley)},
-            anchors=tuple(t.name for t in objects if isinstance(t, model.Anchor)),
-            surfaces={name: Surface.of(surface) for name, surface in surfaces.items()},
+            bodies={
+                name: _body(thing, surfaces)
+                for name, thing in objects
+                if isinstance(thing, model.Slider | model.Hanging)
+            },
+            pulleys={n: _pulley(thing) for n, thing in objects if isinstance(thing, model.Pulley)},
+            anchors=tuple(n for n, thing in objects if isinstance(thing, model.Anchor)),
+            surfaces={name: _as_given(Surface, surface) for name, surface in surfaces.items()},
             strings=given.strings,
-            run=Run.of(given.run),
+            run=_as_given(Run, given.run),
             gravity=gravity,
         )
 
@@ -208,5 +151,36 @@ class Apparatus:
             yield Applied(Interaction.GRAVITY, EARTH, 0.0, -(thing.mass * self.gravity))
 
 
-def _value(quantity: Quantity | None) -> float | None:
-    return None if quantity is None else quantity.value
+def _as_given(cls: type[Thing], given: Any, **more: Any) -> Thing:
+    """What a thing of a scenario says under the same names, with values in place of quantities."""
+    names = {each.name for each in fields(cls)}  # type: ignore[arg-type]
+    said = {name: each for name, each in vars(given).items() if name in names and each is not None}
+    return cls(**{name: getattr(each, "value", each) for name, each in said.items()}, **more)
+
+
+def _body(given: model.Slider | model.Hanging, surfaces: Mapping[str, model.Surface]) -> Body:
+    """With the friction of the object where it has its own, else that of its surface.
+
+    A surface's static coefficient counts for an object with a kinetic one of its own only where
+    it is the larger of the two.
+    """
+    if isinstance(given, model.Hanging):
+        return _as_given(Body, given, kind=given.kind)
+    surface, wheels = surfaces[given.runs_on], given.wheels
+    body = _as_given(Body, given, surface=given.runs_on)
+    kinetic, static = surface.friction.value, body.static_friction
+    if given.friction is not None:
+        kinetic = given.friction.value
+    if static is None and surface.static_friction is not None:
+        static = surface.static_friction.value
+        static = static if given.friction is None else np.maximum(kinetic, static)
+    rolling = wheels.count * wheels.mass.value if wheels else 0.0
+    return replace(body, friction=kinetic, static_friction=static, wheel_mass=rolling)
+
+
+def _pulley(given: model.Pulley) -> Pulley:
+    """With mass and radius but no inertia it is a uniform disc."""
+    pulley = _as_given(Pulley, given)
+    if given.inertia is None and given.mass is not None and pulley.radius is not None:
+        return replace(pulley, inertia=pulley.mass * pulley.radius**2 / 2)
+    return pulley
