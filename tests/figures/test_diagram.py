@@ -2,11 +2,13 @@
 
 import cmath
 import math
+import re
 from dataclasses import replace
 from itertools import pairwise
 
 import pytest
 
+from democourse import PROJECT
 from fallwork.figures import CannotDrawError
 from fallwork.figures.arrows import (
     EQUAL,
@@ -21,6 +23,7 @@ from fallwork.figures.diagram import HUB, PULLEY, starts_of
 from fallwork.figures.geometry import NOWHERE
 from fallwork.figures.lettering import set_out
 from fallwork.figures.placing import Wish, beside, place
+from fallwork.lesson.expression import symbols_in
 from fallwork.mechanics.solution import Interaction
 from figures.setups import NAMES, sample, setup
 
@@ -29,6 +32,23 @@ def arrows(case: str, name: str, *, to_scale: bool = True) -> tuple[ForceArrow, 
     """The arrows of a diagram with their lengths."""
     scene = setup(case).scene("diagram", name, to_scale=to_scale)
     return with_lengths(scene, arrows_of(scene))
+
+
+@pytest.mark.parametrize("case", NAMES)
+def test_a_symbol_has_the_colour_of_its_arrow(case: str) -> None:
+    style = style_sheet()
+    for name in movers(case):
+        for arrow in arrows(case, name):
+            label = setup(case).lesson.labels[0].get(arrow.name)
+            kinds = {s.force for s in symbols_in(label)} - {""} if label else set()
+            assert {style[kind] for kind in kinds} <= {arrow.role}, arrow.name
+            assert kinds or not label
+
+
+def style_sheet() -> dict[str, str]:
+    """The colour that the site gives to the symbols of each kind of force."""
+    found = (PROJECT / "generator/fallwork/site/assets/text.css").read_text("utf-8")
+    return dict(re.findall(r"\.fw-(\w+) \{\s*color: var\(--fw-(accent-\d)\);", found))
 
 
 def movers(case: str) -> tuple[str, ...]:

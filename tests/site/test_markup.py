@@ -57,7 +57,12 @@ def texts(nodes: list[HtmlElement]) -> list[str]:
         (r"\frac{a}{2}", "<math><mfrac><mi>a</mi><mn>2</mn></mfrac></math>"),
         (r"\underline{1.5}", '<math><mrow class="fw-guard"><mn>1.5</mn></mrow></math>'),
         (r"\boxed{7}", '<math><mrow class="fw-boxed"><mn>7</mn></mrow></math>'),
-        (r"T < 2", '<math><mi class="fw-tension">T</mi><mo>&lt;</mo><mn>2</mn></math>'),
+        (r"T < 2", "<math><mi>T</mi><mo>&lt;</mo><mn>2</mn></math>"),
+        (r"\textcolor{blue}{T}", '<math><mi class="fw-tension">T</mi></math>'),
+        (
+            r"\textcolor{brown}{f_s}",
+            '<math><msub class="fw-friction"><mi>f</mi><mi>s</mi></msub></math>',
+        ),
         (r"\underset{k}{a}", "<math><munder><mi>a</mi><mi>k</mi></munder></math>"),
     ],
 )
@@ -65,12 +70,6 @@ def test_a_formula_is_mathml(latex: str, mathml: str) -> None:
     assert to_mathml(latex, display=False) == mathml
     display = mathml.replace("<math", '<math display="block"')
     assert to_mathml(latex, display=True) == display
-
-
-def test_only_the_letter_of_a_force_has_the_class_of_its_arrows_colour() -> None:
-    assert '<mi mathvariant="normal">N</mi>' in to_mathml(r"\mathrm{N}", display=False)
-    for upright in (r"W_\mathrm{T}", r"2\,\mathrm{N}"):
-        assert "class" not in to_mathml(upright, display=False)
 
 
 def test_nothing_outside_mathml_core_is_left_for_browsers_to_guess() -> None:

@@ -75,6 +75,7 @@ class Symbol(Expression):
     given: bool = False
     figures: int | None = None  # significant figures of its value; None: as many as results have
     place: float = 0.0  # one unit of the last place to which it is known, of a difference
+    force: str = ""  # the kind of force it stands for, whose colour it has, as its arrow does
     aside: bool = False  # of another case, or of a mistake that is shown: no result of the lab
 
 

@@ -18,7 +18,9 @@ _GREEK = (
     ("Gamma Delta Theta Lambda Sigma Phi Omega", "ΓΔΘΛΣΦΩ"),
 )
 _NAMED = {w: sign for words, signs in _GREEK for w, sign in zip(words.split(), signs, strict=True)}
-_UNSEEN = re.compile(r"\\[a-zA-Z]+|[{}_^\s]")
+# Of forces, in words of LaTeX; for each of them the site has a colour on light and dark pages.
+_COLOURS = {"tension": "blue", "gravity": "green", "normal": "violet", "friction": "brown"}
+_UNSEEN = re.compile(r"\\textcolor\{\w+\}|\\[a-zA-Z]+|[{}_^\s]")
 
 
 def length(code: str) -> int:
@@ -37,7 +39,7 @@ def letter(symbol: Symbol) -> str:
     code = " ".join(f"\\{word}" if word in _NAMED else word for word in words)
     if symbol.subscript:
         code += rf"_\mathrm{{{symbol.subscript.replace(' ', '~')}}}"
-    return code
+    return rf"\textcolor{{{_COLOURS[symbol.force]}}}{{{code}}}" if symbol.force else code
 
 
 def plain_letter(symbol: Symbol) -> str:

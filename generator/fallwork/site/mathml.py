@@ -14,9 +14,18 @@ from math_core import LatexError, LatexToMathML
 
 from fallwork.errors import FallworkError
 
-# Letters that stand for one kind of force all over the site; a style sheet gives them the colour
-# that its arrows have. Units and subscripts are set upright and stay as they are.
-_FORCES: Mapping[str, str] = {"T": "tension", "N": "normal", "f": "friction", "g": "gravity"}
+# Blue, green, violet and brown as the converter writes them: those of forces, for which a style
+# sheet has the colours of their arrows on light and dark pages.
+_FORCES: Mapping[str, str] = {
+    "#0000FF": "tension",
+    "#03FF00": "gravity",
+    "#800080": "normal",
+    "#BF803F": "friction",
+}
+_COLOURED = re.compile(
+    rf'<mrow style="color:({"|".join(_FORCES)});">'
+    "(?:<(mi)([^>]*>.</mi>)|<(msub)(>(?:(?!</?msub).)*</msub>))</mrow>"
+)
 BREAK = r"\allowbreak "
 _ROWS = re.compile(r"\\begin\{aligned\}((?:(?!\\begin).)*)\\end\{aligned\}", re.DOTALL)
 _RELATION = re.compile(r"=|<|>|\\(?:approx|lt|gt|leq?|geq?|ll|gg|to)\b")
@@ -37,7 +46,7 @@ def to_mathml(latex: str, *, display: bool) -> str:
     ``display`` sets it on a line of its own, with full-size fractions and limits. ``\underline``
     and ``\boxed`` become groups with the classes ``fw-guard`` and ``fw-boxed``: browsers draw the
     MathML for them each in its own way or not at all, a style sheet draws them everywhere alike.
-    Letters of forces get a class too.
+    So do symbols in the colours of forces.
     """
     try:
         mathml = _CONVERTER.convert_with_local_state(latex, displaystyle=display)
@@ -48,9 +57,9 @@ def to_mathml(latex: str, *, display: bool) -> str:
     mathml = _NAMED.sub(lambda sign: html.unescape(sign[0]), mathml)
     if "<munder" in mathml or "<menclose" in mathml:
         mathml = _regrouped(mathml)
-    for letter, name in _FORCES.items():
-        mathml = mathml.replace(f"<mi>{letter}</mi>", f'<mi class="fw-{name}">{letter}</mi>')
-    return mathml
+    return _COLOURED.sub(
+        lambda m: f'<{m[2] or m[4]} class="fw-{_FORCES[m[1]]}"{m[3] or m[5]}', mathml
+    )
 
 
 def to_rows(latex: str) -> str:

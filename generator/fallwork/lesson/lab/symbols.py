@@ -93,6 +93,7 @@ class Symbols(Things):
             subscript=",".join(filter(None, marks)),
             meaning=row["meaning"].format_map(known),
             unit=row.get("unit", ""),
+            force=row.get("force", ""),
         )
 
     @staticmethod

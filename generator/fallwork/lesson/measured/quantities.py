@@ -100,6 +100,7 @@ def symbol(
         unit=unit,
         value=value,
         figures=figures,
+        force="tension" if letter == "T" else "",
     )
 
 
