@@ -6,7 +6,6 @@ from pathlib import Path
 import numpy as np
 
 from fallwork.measurement.model import Analysis, Estimate, Trial
-from fallwork.measurement.sensors import Sensors
 from fallwork.measurement.simulate import Behaviour, simulate
 from fallwork.measurement.summaries import summaries
 from fallwork.scenario import Scenario, load_scenario
@@ -41,6 +40,7 @@ systems:
   cart-alone: {{title: The cart alone, members: [cart]}}
   all-moving: {{title: "Everything that moves, and Earth", members: [cart, weight, string, Earth]}}
 """
+EXACT = {"cart": "420 g", "weight": "80 g", "distance": "0.6 m"}
 USUAL = {
     "cart": "420.0 g ± 0.1 g",
     "weight": "80.0 g ± 0.1 g",
@@ -63,6 +63,16 @@ def truth_of(scenario: Scenario) -> Mapping[str, float]:
     return simulate(scenario, STANDARD, trials=1, seed=0, behaviour=STEADY)[0].truth.values
 
 
+def analysis_of(trials: Mapping[str, Mapping[str, float | tuple[float, float]]]) -> Analysis:
+    """Trials by name, of values that are exact or (value, u)."""
+    made = []
+    for name, values in trials.items():
+        pairs = {k: v if isinstance(v, tuple) else (v, 0.0) for k, v in values.items()}
+        estimates = {k: Estimate(value=value, u=u) for k, (value, u) in pairs.items()}
+        made.append(Trial(name=name, estimates=estimates))
+    return Analysis(trials=tuple(made), summary=summaries(made))
+
+
 def trials_of(
     truth: Scenario | Mapping[str, float],
     *,
@@ -79,17 +89,14 @@ def trials_of(
     values = truth_of(truth) if isinstance(truth, Scenario) else truth
     kept = {name: value for name, value in values.items() if not only or name in only}
     shifts = off or {}
-    trials = tuple(
-        Trial(
-            name=f"trial-{at:02d}",
-            estimates={
-                name: Estimate(
-                    value=value + shifts.get(name, 0.0) + noise * generator.normal(0, NOISE[name]),
-                    u=noise * NOISE[name],
-                )
-                for name, value in kept.items()
-            },
-        )
+    trials = {
+        f"trial-{at:02d}": {
+            name: (
+                value + shifts.get(name, 0.0) + noise * generator.normal(0, NOISE[name]),
+                noise * NOISE[name],
+            )
+            for name, value in kept.items()
+        }
         for at in range(1, count + 1)
-    )
-    return Analysis(trials=trials, summary=summaries(trials, Sensors()))
+    }
+    return analysis_of(trials)

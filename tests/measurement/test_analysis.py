@@ -11,7 +11,7 @@ import pytest
 from fallwork.errors import BadInput
 from fallwork.measurement.analysis import UnknownTrialError, analyse, named_trial
 from fallwork.measurement.influences import influences_of
-from fallwork.measurement.model import Estimate, Record
+from fallwork.measurement.model import Record
 from fallwork.measurement.records import read_all
 from fallwork.measurement.settings import Settings, expected_settings
 from fallwork.measurement.simulate import Behaviour, csv_of, simulate
@@ -20,10 +20,10 @@ from fallwork.measurement.view import measurands_of, view_of
 from fallwork.mechanics import apparatus_of, solve
 from fallwork.scenario import load_scenario
 from measurement.bench import path, record
+from measurement.kit import STANDARD
 
 SET_UPS = sorted((Path(__file__).parent / "set-ups").glob("*.yaml"))
 DEMO = Path(__file__).parents[2] / "site-data/scenarios"
-STANDARD = Estimate(value=9.80665, u=0.0)  # m/s², 3rd CGPM (1901)
 
 
 def several(count: int = 4) -> tuple[Record, ...]:
@@ -47,13 +47,13 @@ def still(name: str) -> Record:
     return replace(record(true, velocity=0 * true.time), name=name)
 
 
-def test_the_summary_is_the_mean_of_the_trials() -> None:
+def test_the_summary_is_the_mean_of_the_trials_and_a_note_on_all_is_made_once() -> None:
     analysis = analyse(several())
     values = [trial.estimates["acceleration"].value for trial in analysis.trials]
     found = analysis.summary["acceleration"]
-    assert found.n == 4
-    assert found.value == pytest.approx(mean(values))
-    assert found.standard_deviation == pytest.approx(stdev(values))
+    told = found.n, found.value, found.standard_deviation
+    assert told == pytest.approx((4, mean(values), stdev(values)))
+    assert analysis.notes[0] == "all trials: motion from the velocities"
 
 
 def test_an_excluded_trial_is_shown_with_and_without() -> None:
@@ -64,16 +64,13 @@ def test_an_excluded_trial_is_shown_with_and_without() -> None:
     assert analysis.exceptions[0] == "trial-03 doesn't count: the cable dragged"
 
 
-def test_a_record_without_a_run_is_kept_and_says_so() -> None:
+def test_a_record_without_a_run_is_kept_and_says_so_but_not_alone() -> None:
     analysis = analyse((*several(2), still("trial-03")))
     assert analysis.trials[2].excluded == (
         "no run found: nothing in it starts from rest and speeds up evenly"
     )
     assert analysis.summary["acceleration"].n == 2
     assert analysis.summary_with_excluded == {}
-
-
-def test_records_of_which_none_has_a_run_are_refused() -> None:
     with pytest.raises(BadInput) as caught:
         analyse((still("a"), still("b")))
     assert len(caught.value.problems) == 2
@@ -85,19 +82,12 @@ def test_a_window_belongs_to_its_trial() -> None:
     assert analysis.trials[1].window == pytest.approx((0.9, 1.6))
 
 
-@pytest.mark.parametrize(("word", "name"), [("2", "trial-02"), ("trial-10", "trial-10")])
-def test_trials_go_by_number_or_name(word: str, name: str) -> None:
-    assert named_trial(word, ["trial-02", "trial-10"]) == name
-
-
-def test_a_trial_that_is_not_there_is_an_error() -> None:
+def test_trials_go_by_number_or_name_and_one_that_is_not_there_is_an_error() -> None:
+    names = ["trial-02", "trial-10"]
+    assert [named_trial(word, names) for word in ("2", "trial-10")] == names
     with pytest.raises(UnknownTrialError) as caught:
         analyse(several(2), Settings(exclude={"7": "lost"}))
     assert str(caught.value) == 'no trial "7"; the trials are trial-01, trial-02'
-
-
-def test_a_note_on_all_trials_is_made_once() -> None:
-    assert analyse(several()).notes[0] == "all trials: motion from the velocities"
 
 
 def test_json_has_the_agreed_shape() -> None:
@@ -168,10 +158,10 @@ def test_the_way_back_may_be_set_by_hand() -> None:
     assert trial.estimates["acceleration"].value == pytest.approx(0.74, abs=0.01)
 
 
-def test_a_set_up_that_turns_round_is_expected_to() -> None:
-    scenario = load_scenario(DEMO / "push-away.yaml")
-    assert expected_settings(scenario, STANDARD.value).turns
-    assert not expected_settings(load_scenario(DEMO / "push-towards.yaml"), STANDARD.value).turns
+@pytest.mark.parametrize(("name", "turns"), [("push-away", True), ("push-towards", False)])
+def test_a_set_up_that_turns_round_is_expected_to(name: str, turns: bool) -> None:
+    scenario = load_scenario(DEMO / f"{name}.yaml")
+    assert expected_settings(scenario, STANDARD.value).turns is turns
 
 
 def test_the_tension_of_a_run_that_turns_round_is_the_one_after_the_turn_too() -> None:

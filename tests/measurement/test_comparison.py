@@ -18,25 +18,14 @@ from fallwork.measurement.model import Analysis, Estimate, Measurand, Trial
 from fallwork.measurement.prediction import predict
 from fallwork.measurement.sensors import Sensors
 from fallwork.measurement.statistics import Verdict
-from fallwork.measurement.summaries import summaries, summary_given
+from fallwork.measurement.summaries import summary_given
 from fallwork.scenario import Scenario
-from measurement.kit import STANDARD, trials_of
+from measurement.kit import EXACT, STANDARD, analysis_of, trials_of
 
 Level = Callable[..., Scenario]
 Compared = Callable[..., ComparisonResult]
 G = STANDARD.value
-EXACT = {"cart": "420 g", "weight": "80 g", "distance": "0.6 m"}
 RUN = {"work_of_tension": 0.396, "distance": 0.600, "final_speed": 1.34}
-
-
-def analysis_of(trials: Mapping[str, Mapping[str, float | tuple[float, float]]]) -> Analysis:
-    """Trials by name, of values that are exact or (value, u)."""
-    made = []
-    for name, values in trials.items():
-        pairs = {k: v if isinstance(v, tuple) else (v, 0.0) for k, v in values.items()}
-        estimates = {k: Estimate(value=value, u=u) for k, (value, u) in pairs.items()}
-        made.append(Trial(name=name, estimates=estimates))
-    return Analysis(trials=tuple(made), summary=summaries(made))
 
 
 @pytest.fixture

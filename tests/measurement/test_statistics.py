@@ -39,8 +39,7 @@ def test_a_single_reading_has_a_mean_and_no_scatter_and_none_is_refused() -> Non
 
 def test_uncertainty_of_limits_and_of_steps() -> None:
     """JCGM 100:2008, 4.3.7 and F.2.2.1: a/√3, and 0.29 times the step."""
-    assert rectangular(1.0) == pytest.approx(0.57735, abs=5e-6)
-    assert resolution(1.0) == pytest.approx(0.29, abs=0.005)
+    assert (rectangular(1.0), resolution(1.0)) == pytest.approx((0.57735, 0.28868), abs=5e-6)
 
 
 @pytest.mark.parametrize(
