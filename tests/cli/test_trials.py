@@ -228,15 +228,3 @@ def test_typed_values_of_a_lab_are_analysed_too(folder: Path, run: Run) -> None:
     output = run("trials", *LAB)[1]
     values = [line.split()[-1] for line in output.split("\n\n")[0].splitlines()[1:]]
     assert values == ["1.305", "1.310", "1.3"]
-
-
-def test_a_run_without_a_landing_ends_with_the_distance(folder: Path, run: Run) -> None:
-    """The cart has 0.4 m behind it long before the stop: final speed √(2 × 1.503 × 0.4) m/s."""
-    level = folder / "site-data/scenarios/level.yaml"
-    text = level.read_text("utf-8")
-    run_key = text[text.index("\nrun:") :].partition("\nsystems:")[0]
-    far = text.replace(run_key, "\nrun: {start: rest, object: cart, distance: 0.400 m}")
-    (folder / "site-data/scenarios/far.yaml").write_text(far.replace("1.20 m", "1.8 m"), "utf-8")
-    assert run("simulate", "far", "--trials", "3", "--seed", "4", "--to", "far")[0] == 0
-    found = trials_json(run, *files(folder, "far"), "--scenario", "far")
-    assert found["summary"]["final_speed"]["mean"] == pytest.approx((2 * 1.503 * 0.4) ** 0.5, 0.02)

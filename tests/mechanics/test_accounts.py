@@ -4,7 +4,6 @@ import math
 import random
 from collections.abc import Sequence
 from importlib import import_module
-from pathlib import Path
 
 import pytest
 
@@ -14,19 +13,15 @@ from fallwork.mechanics import (
     SystemAccount,
     account,
     accounts,
-    apparatus_of,
     objects,
     solve,
     systems,
 )
-from fallwork.scenario import load_scenario
-from longtrain import long_train
 from mechanics.kit import level_track
 from mechanics.scenes import KINDS, random_scene
 
 SAMPLE = level_track(0.42, 0.08, distance=0.6, friction=0.008, length=1.20, starts_at=0.25)
 DRIVEN = solve(SAMPLE).phases[0]
-LISTED = 250  # classes of the largest set-up that a scenario file may describe, about
 
 
 def working(found: SystemAccount) -> dict[str, float | None]:
@@ -107,22 +102,6 @@ def composed(
 def test_few_objects_have_every_choice_listed() -> None:
     assert systems(SAMPLE, DRIVEN) == accounts(SAMPLE, DRIVEN)
     assert all(each.at_will is None for each in systems(SAMPLE, DRIVEN))
-
-
-def test_a_train_of_twenty_objects_has_a_list_that_grows_with_their_number(tmp_path: Path) -> None:
-    file = tmp_path / "train.yaml"
-    file.write_text(long_train(18), "utf-8")
-    scenario = load_scenario(file)
-    apparatus = apparatus_of(scenario, 9.80665)
-    driven = solve(apparatus).phases[0]
-    found = systems(apparatus, driven, [choice.members for choice in scenario.systems])
-    assert len(objects(apparatus)) == 20 + 18 + 2
-    assert len(found) == len({each.members for each in found}) < LISTED
-    (whole,) = [each for each in found if set(each.members) == set(scenario.systems[0].members)]
-    assert whole.at_will == ("pulley",)  # what it does to the string does no work
-    (lone,) = [each for each in found if each.members == ("cart-1",)]
-    assert "Earth" in (lone.at_will or ())  # the cart neither rises nor falls
-    assert "track" not in (lone.at_will or ())  # it rubs
 
 
 def test_every_choice_is_listed_by_size_and_then_by_members() -> None:

@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+import yaml
 
 from fallwork.errors import BadInput
 from fallwork.scenario import CourseData, Quantity, Scenario, as_written, load_course, load_scenario
@@ -14,6 +15,7 @@ from fallwork.scenario import CourseData, Quantity, Scenario, as_written, load_c
 HERE = Path(__file__).parent
 SOUND = HERE / "sound"
 DEMO = HERE.parents[1] / "site-data"
+REFUSED = yaml.load((HERE / "refused.yaml").read_text("utf-8"), yaml.BaseLoader)
 
 
 def sound(name: str) -> Scenario:

@@ -10,7 +10,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from itertools import groupby
 from math import hypot
 from operator import itemgetter
-from typing import Any, NamedTuple
+from typing import Any
 
 from fallwork.commands.call import CallError, as_json, columns, key_source, named_by, read_amount
 from fallwork.lesson import build_lesson
@@ -22,16 +22,15 @@ from fallwork.lesson.rounding import claims_too_much, to_figures, with_uncertain
 from fallwork.lesson.run import end_in_words, notes_of, reason_in_words
 from fallwork.measurement.inputs import Case
 from fallwork.measurement.model import Estimate
-from fallwork.mechanics import account, apparatus_of, is_small, solve, systems
+from fallwork.mechanics import apparatus_of, is_small, solve, systems
 from fallwork.mechanics.apparatus import Apparatus
-from fallwork.mechanics.solution import Interaction, Phase, Solution, SystemAccount
-from fallwork.planning.results import force_in_words
+from fallwork.mechanics.solution import Phase, Solution, SystemAccount
+from fallwork.planning.results import Row, rows_of
 from fallwork.scenario import Scenario, Slider, as_written
 from fallwork.scenario.numbers import quantities_of
 from fallwork.scenario.report import shown
 
 _NOISE = 1e-12  # of the sum of a system's works and energies
-_SIZES = (Interaction.NORMAL, Interaction.FRICTION, Interaction.ROLLING)  # told beside tensions
 _WIDEST = 60  # characters, of words beside which values stand below one another
 _OF_PHASE = ("duration", "accelerations", "displacements", "start_velocities", "end_velocities")
 _ALL = "  Other choices of system"
@@ -104,12 +103,6 @@ def _phase_data(scenario: Scenario, apparatus: Apparatus, phase: Phase) -> dict[
 # ---- for people
 
 
-class _Value(NamedTuple):
-    value: float | None
-    unit: str
-    remark: str = ""
-
-
 _Place = tuple[int, str, str]  # number of the phase, title of the block, words of the row
 
 
@@ -131,8 +124,9 @@ def key_table(case: Case, apparatus: Apparatus, solution: Solution, *, figures: 
         here = [place for place in rows if place[0] == at]
         for title, places in groupby(here, key=itemgetter(1)):
             cells = [
-                (place[2], _told(rows[place], known[place], figures), rows[place].remark)
+                (row.words, _told(row, known[place], figures), reason_in_words(row.reason))
                 for place in places
+                for row in [rows[place]]
             ]
             heading = f"  System: {title}" if title else f"Phase: {phase.name}{ends}"
             blocks.append([heading, *columns(cells, 4 if title else 2, _WIDEST)])
@@ -143,61 +137,33 @@ def key_table(case: Case, apparatus: Apparatus, solution: Solution, *, figures: 
     return "\n\n".join("\n".join(block) for block in blocks)
 
 
-def _rows(scenario: Scenario, apparatus: Apparatus, solution: Solution) -> dict[_Place, _Value]:
+def _rows(scenario: Scenario, apparatus: Apparatus, solution: Solution) -> dict[_Place, Row]:
     """The motion of each phase, which has no title, and the systems that the pages dwell on."""
-    found: dict[_Place, _Value] = {}
-    for at, phase in enumerate(solution.phases):
-        found |= {(at, "", words): value for words, value in _motion(scenario, phase)}
-        for choice in scenario.systems:
-            title = f"{choice.title} ({scenario.nouns.listed(choice.members)})"
-            system = account(apparatus, phase, choice.members)
-            found |= {(at, title, words): value for words, value in _system(scenario, system)}
-    return found
+    titles = {
+        choice.id: f"{choice.title} ({scenario.nouns.listed(choice.members)})"
+        for choice in scenario.systems
+    }
+    return {
+        (at, titles[row.choice.id] if row.choice else "", row.words): row
+        for at, phase in enumerate(solution.phases)
+        for row in rows_of(scenario, apparatus, phase)
+    }
 
 
-def _motion(scenario: Scenario, phase: Phase) -> Iterator[tuple[str, _Value]]:
-    nouns, the = scenario.nouns, scenario.nouns.the
-    yield "duration", _Value(phase.duration, "s")
-    for words, values, unit in (
-        ("acceleration of {}", phase.accelerations, "m/s²"),
-        ("displacement of {}", phase.displacements, "m"),
-        ("velocity of {} at the start", phase.start_velocities, "m/s"),
-        ("velocity of {} at the end", phase.end_velocities, "m/s"),
-    ):
-        for name, value in values.items():
-            yield words.format(the(name)), _Value(value, unit)
-    for string, pulls in phase.tensions.items():
-        for name, pull in pulls.items():
-            yield f"tension of {the(string)} on {the(name)}", _Value(pull, "N")
-    for force in phase.forces:
-        if force.interaction in _SIZES and force.on in phase.accelerations:
-            yield force_in_words(force, nouns), _Value(force.size, "N")
-
-
-def _system(scenario: Scenario, system: SystemAccount) -> Iterator[tuple[str, _Value]]:
-    for force in system.external:
-        words = f"work of {force_in_words(force, scenario.nouns)}"
-        yield words, _Value(force.work, "J", reason_in_words(force.reason))
-    yield "external work", _Value(system.external_work, "J")
-    for kind, change in system.energy_changes.items():
-        yield f"change of {kind} energy", _Value(change, "J")
-    yield "change of energy", _Value(system.energy_change, "J")
-
-
-def _uncertainties(case: Case, rows: Mapping[_Place, _Value]) -> dict[_Place, float]:
+def _uncertainties(case: Case, rows: Mapping[_Place, Row]) -> dict[_Place, float]:
     """Standard, of each row: what each given changes when it is greater by its own."""
     known = dict.fromkeys(rows, 0.0)
     for given, _, high in case.ends:
         more = case.apparatus({given.name: high})
         changed = _rows(case.scenario, more, solve(more))
-        for place, (value, *_) in rows.items():
+        for place, row in rows.items():
             other = changed[place].value if place in changed else None
-            if value is not None and other is not None:
-                known[place] = hypot(known[place], other - value)
+            if row.value is not None and other is not None:
+                known[place] = hypot(known[place], other - row.value)
     return known
 
 
-def _told(row: _Value, u: float, figures: int) -> str:
+def _told(row: Row, u: float, figures: int) -> str:
     if row.value is not None and claims_too_much(row.value, u, figures):
         return with_uncertainty(row.value, u).plus_minus(row.unit)
     return _amount(row.value, row.unit, figures)

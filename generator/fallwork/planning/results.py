@@ -11,12 +11,12 @@ from typing import NamedTuple
 
 from fallwork.mechanics import account, apparatus_of, solve
 from fallwork.mechanics.apparatus import Apparatus
-from fallwork.mechanics.solution import Force, Interaction, Phase, Role
+from fallwork.mechanics.solution import Force, Interaction, Phase, Role, ZeroWork
 from fallwork.scenario import Scenario
 from fallwork.scenario.model import SystemChoice
 from fallwork.scenario.nouns import Nouns
 
-_SIZES = (Interaction.NORMAL, Interaction.FRICTION, Interaction.ROLLING, Interaction.CONTACT)
+_SIZES = (Interaction.NORMAL, Interaction.FRICTION, Interaction.ROLLING)
 _KINDS = {
     Interaction.NORMAL: "normal force",
     Interaction.ROLLING: "force at the rims",
@@ -37,6 +37,17 @@ class Result(NamedTuple):
     value: float
     unit: str  # SI, as in the table of units
     words: str = ""  # what it is, for a reader
+
+
+class Row(NamedTuple):
+    """A quantity of a phase, as a line of the answer key."""
+
+    name: str  # stands on record; "" for what is given as often as computed
+    words: str
+    value: float | None  # None: undetermined
+    unit: str
+    choice: SystemChoice | None = None  # of which it is a work or an energy
+    reason: ZeroWork | None = None  # of a work that is zero
 
 
 def force_in_words(force: Force, nouns: Nouns) -> str:
@@ -61,42 +72,41 @@ def results_of(scenario: Scenario, gravity: float) -> Mapping[str, Result]:
         seen[phase.name] += 1
         times = f" {seen[phase.name]}" if seen[phase.name] > 1 else ""
         when = _WHEN.get(phase.role, "") + (f" in part {phase.part}" if phase.part > 1 else "")
-        for name, words, value, unit in _of_phase(scenario, apparatus, phase):
-            if value is not None:
-                result = Result(float(value) + 0.0, unit, f"{words}{when}{times}")
-                found[f"{phase.name}{times}, {name}"] = result
+        for row in rows_of(scenario, apparatus, phase):
+            if row.name and row.value is not None:
+                of = f" (system “{row.choice.title}”)" if row.choice else ""
+                words = f"{row.words}{of}{when}{times}"
+                result = Result(float(row.value) + 0.0, row.unit, words)
+                found[f"{phase.name}{times}, {row.name}"] = result
     return found
 
 
-_Row = tuple[str, str, float | None, str]
-
-
-def _of_phase(scenario: Scenario, apparatus: Apparatus, phase: Phase) -> Iterator[_Row]:
+def rows_of(scenario: Scenario, apparatus: Apparatus, phase: Phase) -> Iterator[Row]:
+    """The motion, the forces, then works and energies of the systems that the pages dwell on."""
     nouns, the = scenario.nouns, scenario.nouns.the
-    yield "duration", "time" if phase.role in _WHEN else "time of the run", phase.duration, "s"
-    for name, acceleration in phase.accelerations.items():
-        yield f"acceleration of {name}", f"acceleration of {the(name)}", acceleration, "m/s²"
-    for name, end in phase.end_velocities.items():
-        yield f"velocity of {name} at the end", f"final velocity of {the(name)}", end, "m/s"
+    time = "time" if phase.role in _WHEN else "time of the run"
+    yield Row("duration", time, phase.duration, "s")
+    for name, words, values, unit in (
+        ("acceleration of {}", "acceleration of {}", phase.accelerations, "m/s²"),
+        ("", "displacement of {}", phase.displacements, "m"),
+        ("", "initial velocity of {}", phase.start_velocities, "m/s"),
+        ("velocity of {} at the end", "final velocity of {}", phase.end_velocities, "m/s"),
+    ):
+        for of, value in values.items():
+            yield Row(name.format(of), words.format(the(of)), value, unit)
     for string, pulls in phase.tensions.items():
-        for name, pull in pulls.items():
-            words = f"tension of {the(string)} on {the(name)}"
-            yield f"tension of {string} on {name}", words, pull, "N"
+        for of, pull in pulls.items():
+            words = f"tension of {the(string)} on {the(of)}"
+            yield Row(f"tension of {string} on {of}", words, pull, "N")
     for force in phase.forces:
         if force.interaction in _SIZES and force.on in apparatus.bodies:
-            yield f"size of {force.name}", force_in_words(force, nouns), force.size, "N"
+            yield Row(f"size of {force.name}", force_in_words(force, nouns), force.size, "N")
     for choice in scenario.systems:
-        yield from _of_system(apparatus, phase, choice, nouns)
-
-
-def _of_system(
-    apparatus: Apparatus, phase: Phase, choice: SystemChoice, nouns: Nouns
-) -> Iterator[_Row]:
-    system, of = account(apparatus, phase, choice.members), f"(system “{choice.title}”)"
-    for force in system.external:
-        words = f"work of {force_in_words(force, nouns)} {of}"
-        yield f"work of {force.name} in {choice.id}", words, force.work, "J"
-    yield f"external work in {choice.id}", f"external work {of}", system.external_work, "J"
-    for kind, change in system.energy_changes.items():
-        name = f"change of {kind} energy"
-        yield f"{name} in {choice.id}", f"{name} {of}", change, "J"
+        system = account(apparatus, phase, choice.members)
+        for force in system.external:
+            words, name = f"work of {force_in_words(force, nouns)}", f"work of {force.name}"
+            yield Row(f"{name} in {choice.id}", words, force.work, "J", choice, force.reason)
+        changes = {f"change of {kind} energy": x for kind, x in system.energy_changes.items()}
+        for words, value in {"external work": system.external_work, **changes}.items():
+            yield Row(f"{words} in {choice.id}", words, value, "J", choice)
+        yield Row("", "change of energy", system.energy_change, "J", choice)
