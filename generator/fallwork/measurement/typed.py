@@ -46,35 +46,30 @@ class Way:
     distance: Estimate  # m, as given
     start: Estimate  # m/s
 
-    def acceleration(self, speed: float) -> float:
-        """(v² − v₀²)/2d in m/s²."""
-        return (speed**2 - self.start.value**2) / (2 * self.distance.value)
-
-    def speed(self, acceleration: float) -> float:
-        """The final speed to which an acceleration leads."""
-        return sqrt(self.start.value**2 + 2 * acceleration * self.distance.value)
-
-    def outcome(self, speed: Outcome) -> Outcome:
-        """The same with what a speed itself says of its uncertainty."""
-        slope = abs(speed.value) / self.distance.value
-        u = None if speed.u is None else slope * speed.u
-        value = self.acceleration(speed.value)
+    def outcome(self, speed: Outcome, n: int | None = None) -> Outcome:
+        """(v² − v₀²)/2d in m/s², with what a speed itself says of its uncertainty. The square of a
+        mean over ``n`` trials is less than the mean square by the variance.
+        """
+        twice = 2 * self.distance.value
+        slope, u = 2 * abs(speed.value) / twice, speed.u
+        variance = u**2 * (n - 1) if n and u else 0.0  # with n in the denominator
+        value = (speed.value**2 + variance - self.start.value**2) / twice
+        u = None if u is None else slope * u
         return Outcome(value=value, u=u, dof=speed.dof, step=slope * speed.step)
 
     def shared(self, mean: float, sensors: Sensors) -> tuple[Effect, ...]:
         """What shifts the accelerations of all trials alike; ``mean`` is theirs."""
 
         def derived(values: Values) -> float:
-            return self.acceleration(values[SPEED])
+            return self.outcome(Outcome(value=values[SPEED], u=None)).value
 
-        slope = mean / self.distance.value
-        start = self.start.value / self.distance.value
-        own = (
-            Effect(name="distance of the run", u=abs(slope) * self.distance.u),
-            Effect(name="speed at the start", u=abs(start) * self.start.u),
-        )
-        of_sensors = effects(derived, {SPEED: self.speed(mean)}, sensors)
-        return (*of_sensors, *(effect for effect in own if effect.u > 0))
+        speed = sqrt(self.start.value**2 + 2 * mean * self.distance.value)
+        own = {
+            "distance of the run": abs(mean) * self.distance.u / self.distance.value,
+            "speed at the start": abs(self.start.value) * self.start.u / self.distance.value,
+        }
+        of_sensors = effects(derived, {SPEED: speed}, sensors)
+        return (*of_sensors, *(Effect(name=name, u=u) for name, u in own.items() if u > 0))
 
 
 def analysis_of(measured: Measured, scenario: Scenario, gravity: Estimate) -> Analysis:
@@ -84,26 +79,23 @@ def analysis_of(measured: Measured, scenario: Scenario, gravity: Estimate) -> An
     trials, means = (
         set_aside(list(made(measured)), limits, {}, included) for made in (_trials, _means)
     )
-    unused = [mean.name for mean in means if mean.excluded is not None]
-    given = {
-        MEASURANDS[key]: each
-        for key, each in measured.values.items()
-        if isinstance(each, GivenMean) and key not in unused
-    }
-    found = _summaries(trials, given, sensors, None)
+    values = {mean.name: measured.values[mean.name] for mean in means if mean.excluded is None}
+    given = {MEASURANDS[key]: each for key, each in values.items() if isinstance(each, GivenMean)}
+    found = _summaries([trial for trial in trials if trial.excluded is None], given, sensors)
     known = [q for q in (SPEED, Measurand.ACCELERATION) if q in found and found[q].u is not None]
     whole = way_of(scenario, gravity)
     way = whole if known == [SPEED] else None
     if way is not None:
         trials = [_with_acceleration(trial, way) for trial in trials]
-        found = _summaries(trials, given, sensors, way)
     told = [trial for trial in trials if not trial.set_aside]
     counted = [trial for trial in told if trial.excluded is None]
+    found = _summaries(counted, given, sensors, way)
     doubts = (*two_groups(counted, limits), *_apart(found, whole))
+    every = _summaries(told, {}, sensors, way) if len(told) > len(counted) else {}
     return Analysis(
         trials=tuple(trials),
         summary=found,
-        summary_with_excluded=_of_trials(told, sensors, way) if len(told) > len(counted) else {},
+        summary_with_excluded=every,
         means=tuple(means),
         doubts=doubts,
         notes=doubts,
@@ -135,33 +127,25 @@ def way_of(scenario: Scenario, gravity: Estimate) -> Way | None:
     The ratio of its distance to the given one must be settled by the strings alone: where it goes
     with the masses too, it is a result.
     """
-    run, watched = scenario.run, view_of(scenario).moving
-    ratio = _ratio(scenario, gravity)
-    if run.distance is None or ratio is None:
-        return None
-    mass = next(each for path, each in quantities_of(scenario) if path == f"{watched}.mass")
-    heavier = with_values(scenario, {f"{watched}.mass": HEAVIER * mass.value})
-    other = _ratio(heavier, gravity)
-    if other is None or not isclose(ratio, other, rel_tol=SAME):
+    run, watched, ratios = scenario.run, view_of(scenario).moving, list[float]()
+    masses = {p: HEAVIER * q.value for p, q in quantities_of(scenario) if p == f"{watched}.mass"}
+    for each in (scenario, with_values(scenario, masses)):
+        solution = solve(apparatus_of(each, gravity.value))
+        phases = driven_phases(solution)
+        if not solution.moves or len(phases) != 1:
+            return None
+        moved, counted = (phases[0].displacements.get(o) or 0.0 for o in (watched, run.object))
+        if run.distance is None or not isclose(abs(counted), run.distance.value, rel_tol=SAME):
+            return None
+        ratios.append(abs(moved / counted))
+    ratio = ratios[0]
+    if run.distance is None or not isclose(ratio, ratios[1], rel_tol=SAME):
         return None
     start = Estimate(value=0.0, u=0.0)
     if run.speed is not None:
         start = Estimate(value=ratio * abs(run.speed.value), u=ratio * run.speed.u)
     distance = Estimate(value=ratio * run.distance.value, u=ratio * run.distance.u)
     return Way(distance=distance, start=start)
-
-
-def _ratio(scenario: Scenario, gravity: Estimate) -> float | None:
-    """How far the watched object goes for each metre of the run's; None but for one stretch."""
-    solution, run = solve(apparatus_of(scenario, gravity.value)), scenario.run
-    phases = driven_phases(solution)
-    if not solution.moves or len(phases) != 1 or run.distance is None:
-        return None
-    moved = [phases[0].displacements.get(name) for name in (view_of(scenario).moving, run.object)]
-    watched, counted = (abs(each or 0.0) for each in moved)
-    if not isclose(counted, run.distance.value, rel_tol=SAME):
-        return None
-    return watched / counted
 
 
 # ---- trials
@@ -213,31 +197,24 @@ def _summaries(
     trials: Sequence[Trial],
     given: Mapping[Measurand, GivenMean],
     sensors: Sensors,
-    way: Way | None,
+    way: Way | None = None,
 ) -> dict[str, Summary]:
-    """Of the trials that count, and of what is known as a mean only."""
-    counted = [trial for trial in trials if trial.excluded is None]
-    found = _of_trials(counted, sensors, way)
-    values = {str(quantity): each.value.value for quantity, each in given.items()}
-    for q, each in given.items():
-        deviation = each.deviation.value if each.deviation else None
-        shared = effects(itemgetter(q), values, sensors)
-        found[q] = summary_given(q, _mean(each), each.n, shared, deviation)
-    if way is not None and SPEED in given:
-        mean = _squared(given[SPEED], way)
-        shared = way.shared(mean.value, sensors)
-        found[FROM_SPEED] = summary_given(FROM_SPEED, mean, given[SPEED].n, shared)
-    return {str(quantity): found[quantity] for quantity in Measurand if quantity in found}
-
-
-def _of_trials(trials: Sequence[Trial], sensors: Sensors, way: Way | None) -> dict[str, Summary]:
+    """Of these trials, and of what is known as a mean only."""
     found = summaries(trials, sensors)
     if way is not None and FROM_SPEED in found:
         each = {t.name: t.estimates[FROM_SPEED] for t in trials if FROM_SPEED in t.estimates}
-        found[FROM_SPEED] = summarise(
-            FROM_SPEED, each, way.shared(found[FROM_SPEED].value, sensors)
-        )
-    return found
+        shared = way.shared(found[FROM_SPEED].value, sensors)
+        found[FROM_SPEED] = summarise(FROM_SPEED, each, shared)
+    values = {str(quantity): each.value.value for quantity, each in given.items()}
+    for q, mean in given.items():
+        deviation = mean.deviation.value if mean.deviation else None
+        own = effects(itemgetter(q), values, sensors)
+        found[q] = summary_given(q, _mean(mean), mean.n, own, deviation)
+        if way is not None and q is SPEED:
+            derived = way.outcome(_mean(mean), mean.n)
+            shared = way.shared(derived.value, sensors)
+            found[FROM_SPEED] = summary_given(FROM_SPEED, derived, mean.n, shared)
+    return {str(quantity): found[quantity] for quantity in Measurand if quantity in found}
 
 
 def _mean(given: GivenMean) -> Outcome:
@@ -246,16 +223,6 @@ def _mean(given: GivenMean) -> Outcome:
     if given.deviation is None or given.n is None:
         return mean
     return Estimate(value=mean.value, u=given.deviation.value / sqrt(given.n))
-
-
-def _squared(given: GivenMean, way: Way) -> Outcome:
-    """From a mean speed, whose square is less than the mean square by the variance."""
-    mean = _mean(given)
-    found = way.outcome(mean)
-    if mean.u is None or given.n is None:
-        return found
-    variance = mean.u**2 * (given.n - 1)  # with n in the denominator
-    return replace(found, value=found.value + variance / (2 * way.distance.value))
 
 
 # ---- sensors
