@@ -24,10 +24,10 @@ from fallwork.measurement.energies import (
 )
 from fallwork.measurement.inputs import Case
 from fallwork.measurement.model import Analysis, Array, Estimate, Measurand, Outcome, Summary
+from fallwork.measurement.motion import held_pull
 from fallwork.measurement.sensors import Values
 from fallwork.measurement.statistics import combined, guarded
-from fallwork.measurement.view import View, driven_phases, view_of
-from fallwork.measurement.zeroing import covariance_of_tension
+from fallwork.measurement.view import View, driven_phases, measurands_of, view_of
 from fallwork.mechanics import Apparatus, solve
 from fallwork.scenario import SystemChoice
 
@@ -154,6 +154,18 @@ def compare_all(
         systems={id_: s for id_, s in systems.items() if isinstance(s, SystemComparison)},
         missing={id_: s for id_, s in systems.items() if isinstance(s, tuple)},
     )
+
+
+def covariance_of_tension(case: Case) -> float:
+    """Covariance in N² of the pull while held and the predicted mean tension."""
+    view = view_of(case.scenario)
+
+    def pulls(apparatus: Apparatus) -> dict[str, float]:
+        driven = measurands_of(solve(apparatus), view).get(Measurand.MEAN_TENSION, 0.0)
+        return {"held": held_pull(apparatus, view), "driven": driven}
+
+    found = case.propagated(pulls)
+    return float(found.changes("held") @ found.changes("driven"))
 
 
 def _single(estimate: Outcome, summary: Summary) -> Outcome:

@@ -8,30 +8,30 @@ changes when the motion is released and when it ends, else the force is shifted 
 import re
 from collections import defaultdict
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from itertools import pairwise
-from typing import Any
+from typing import Any, NamedTuple
 
 import numpy as np
 
-from fallwork.errors import BadInput, Problem
+from fallwork.errors import BadInput, Place, Problem
 from fallwork.measurement.finding_fit import Readings
 from fallwork.measurement.finding_signals import known
 from fallwork.measurement.model import FoundRun, Record
 from fallwork.measurement.records_headings import known_words
+from fallwork.measurement.saying import say
+from fallwork.scenario.report import refusal
 
 FEWEST = 5  # readings on either side of a change
 CLEAR = 0.5  # share of the readings' scatter that the changes explain: less shows nothing
 ALIKE = 0.05  # s; clocks that differ by less are one clock: sensors are late by about as much
 STEPS = 3  # intervals of the force sensor, likewise
 FINEST = 4000  # shifts that are tried at most
-TWO_FILES = "motion and force from two files"
 _WORD = re.compile(r"[a-z]+|[0-9]+")
 _CHANNELS = {*(word for word in known_words() if len(word) > 1), "motion", "sensor"}
 
 
-@dataclass(frozen=True, kw_only=True)
-class Pair:
+class Pair(NamedTuple):
     """A record, and the force of the same trial where another file holds it."""
 
     record: Record
@@ -52,8 +52,7 @@ def paired(records: Sequence[Record]) -> tuple[Pair, ...]:
         elif record.position is None and record.velocity is None:
             forces[trial].append(record)
     both = [(motions[trial], forces[trial]) for trial in forces if trial in motions]
-    problems = [problem for pair in both for problem in _problems(*pair)]
-    if problems:
+    if problems := [problem for pair in both for problem in _problems(*pair)]:
         raise BadInput(tuple(problems))
     force_of = {motion.name: force for (motion,), (force,) in both}
     taken = {force.name for force in force_of.values()}
@@ -63,7 +62,7 @@ def paired(records: Sequence[Record]) -> tuple[Pair, ...]:
             named = " ".join(_trial_words(record)) or record.name
             record = replace(record, name=f"trial {named}" if named.isdigit() else named)
         if record.name not in taken:
-            pairs.append(Pair(record=record, force=force))
+            pairs.append(Pair(record, force))
     return tuple(pairs)
 
 
@@ -74,16 +73,12 @@ def _trial_words(record: Record) -> list[str]:
 
 def _problems(motions: Sequence[Record], forces: Sequence[Record]) -> Iterator[Problem]:
     """Why records that are named as one trial aren't one."""
-    names, place = [record.name for record in (*motions, *forces)], forces[0].place
-    assert place is not None  # it was read from a file
+    names = [record.name for record in (*motions, *forces)]
+    place = forces[0].place or Place(file=forces[0].source)
     if len(names) > 2:
-        found = f"{', '.join(names)} are named as one trial"
-        expected = "two files of one trial are one motion and one force: name the trials apart"
-        yield Problem(place=place, found=found, expected=expected)
+        yield Problem(place, *refusal("one-trial-of-many", names=", ".join(names)))
     elif motions[0].simulated != forces[0].simulated:
-        found = f"of {names[0]} and {names[1]}, which are named as one trial, one is simulated"
-        expected = "simulated and measured data never make one trial: name them apart"
-        yield Problem(place=place, found=found, expected=expected)
+        yield Problem(place, *refusal("one-trial-half-simulated", names=" and ".join(names)))
 
 
 def joined(motion: Record, force: Record, run: FoundRun, *, slack_after: bool) -> Record:
@@ -93,21 +88,20 @@ def joined(motion: Record, force: Record, run: FoundRun, *, slack_after: bool) -
     """
     shift, note = _shift(force, run, slack_after)
     every = np.union1d(motion.time, force.time + shift)
-
     columns: dict[str, Any] = {}
-    for name, record, late in (
-        ("position", motion, 0.0),
-        ("velocity", motion, 0.0),
-        ("force", force, shift),
+    for name, record, times in (
+        ("position", motion, motion.time),
+        ("velocity", motion, motion.time),
+        ("force", force, force.time + shift),
     ):
         if (values := getattr(record, name)) is not None:
             columns[name] = np.full(len(every), np.nan)
-            columns[name][np.searchsorted(every, record.time + late)] = values
+            columns[name][np.searchsorted(every, times)] = values
     return replace(
         motion,
         time=every,
         **columns,
-        notes=tuple(dict.fromkeys((*motion.notes, *force.notes, f"{TWO_FILES}{note}"))),
+        notes=tuple(dict.fromkeys((*motion.notes, *force.notes, note))),
         source=f"{motion.source} and {force.source}",
     )
 
@@ -119,20 +113,14 @@ def _shift(force: Record, run: FoundRun, slack_after: bool) -> tuple[float, str]
     found = None
     if pull and run.release is not None and run.landing is not None and slack_after:
         found = _best(pull, (run.release, run.landing))
-    if found is None and covers:
-        return 0.0, ", taken to have one clock"
-    if found is None or pull is None:
-        raise OtherClockError(
-            f"the force has readings from {force.time[0]:.2f} s to {force.time[-1]:.2f} s, the run "
-            f"lies from {begin:.2f} s to {end:.2f} s, and the force doesn't show when it was"
-        )
-    if abs(found) <= max(ALIKE, STEPS * pull.step) and covers:
-        return 0.0, " with one clock: the force changes when the run begins and ends"
-    ahead = "ahead" if found < 0 else "behind"
-    return found, (
-        f" with a clock each: that of the force is {abs(found):.2f} s {ahead}; its "
-        "times were shifted until the force changes when the run begins and ends"
-    )
+    if pull and covers and found is None:
+        return 0.0, say("one-clock-assumed")
+    if pull and covers and abs(found or 0.0) <= max(ALIKE, STEPS * pull.step):
+        return 0.0, say("one-clock")
+    if found is None:
+        first, last = force.time[0], force.time[-1]
+        raise OtherClockError(say("no-clock", first=first, last=last, begin=begin, end=end))
+    return found, say("two-clocks", by=abs(found), where="ahead" if found < 0 else "behind")
 
 
 def _best(pull: Readings, changes: tuple[float, float]) -> float | None:

@@ -56,7 +56,7 @@ def of_one_kind(
         name = f"{record.name} ({said})" if at else record.name
         kind = "simulated" if record.simulated else "measured"
         words = refusal(f"{kind}-than-{than}", name=name, other=others[0].name, whose=whose)
-        problems.append(Problem(place=at or said, **words._asdict()))
+        problems.append(Problem(at or said, *words))
     if problems:
         raise BadInput(tuple(problems))
     return records

@@ -83,7 +83,7 @@ class RecordTable:
 
 def refused(place: Place, reason: str, **names: object) -> BadInput:
     """The one thing that is wrong in a file."""
-    return BadInput((Malformed(place=place, **refusal(reason, **names)._asdict()),))
+    return BadInput((Malformed(place, *refusal(reason, **names)),))
 
 
 def table_of(content: bytes, file: str) -> RecordTable:

@@ -7,14 +7,18 @@ of a lab say of their records comes on top.
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from enum import StrEnum
+from math import fsum, sqrt
 
+from fallwork.measurement.inputs import Case
 from fallwork.measurement.limits import Limits, limits_of
 from fallwork.measurement.model import Estimate, Span
+from fallwork.measurement.motion import held_pull
 from fallwork.measurement.sensors import Sensors
+from fallwork.measurement.statistics import rectangular
 from fallwork.measurement.view import coasting_phase, driven_phases, turns_round, view_of
 from fallwork.mechanics import apparatus_of, solve
 from fallwork.mechanics.solution import Role
-from fallwork.scenario import Scenario
+from fallwork.scenario import Scenario, Slider
 
 NOTHING = Estimate(value=0.0, u=0.0)  # N
 
@@ -78,3 +82,27 @@ def expected_settings(scenario: Scenario, gravity: float) -> Settings:
         slack_after=coasting_phase(solution, view) is not None and view.string is not None,
         covered=covered,
     )
+
+
+# ---- the pull while the object is held, by which the zero of the force sensor may be set
+
+
+def known_pull(scenario: Scenario, gravity: Estimate) -> Estimate:
+    """The pull in N while held, with the uncertainty that masses and g give to it."""
+    case, view = Case(scenario=scenario, gravity=gravity), view_of(scenario)
+    return case.propagated(lambda apparatus: {"held": held_pull(apparatus, view)}).estimate("held")
+
+
+def u_of_bearings(scenario: Scenario, gravity: float) -> float:
+    """Standard uncertainty in N that the bearings of pulleys give to the pull while held.
+
+    A bearing at rest may take up anything up to its torque, either way, so the pull at a slider
+    lies between limits (GUM 4.3.7). An object that hangs is held with its whole weight.
+    """
+    view = view_of(scenario)
+    if view.string is None or not isinstance(scenario.objects[view.moving], Slider):
+        return 0.0
+    pulleys = apparatus_of(scenario, gravity).pulleys
+    passed = [pulleys[name] for name in scenario.strings[view.string].path if name in pulleys]
+    halves = [float(each.bearing_torque / each.radius) for each in passed if each.radius]
+    return sqrt(fsum(rectangular(half) ** 2 for half in halves))

@@ -161,8 +161,7 @@ class _Bench:
 
     def _position_columns(self, time: Array, position: Array) -> tuple[Array, Array]:
         """Positions and the slopes of the lines through each and some on either side of it."""
-        ways = self.ways
-        every = round(self.rate / ways.position_rate)
+        ways, every = self.ways, round(self.rate / self.ways.position_rate)
         seen = SENSOR_AT + self.position_scale * position[::every]
         noisy = seen + self.random.normal(0.0, ways.position_noise, len(seen))
         slopes, side = np.empty(len(noisy)), max(ways.smoothing, 1)
@@ -170,15 +169,13 @@ class _Bench:
             near = slice(max(at - side, 0), at + side + 1)
             t = time[::every][near] - time[::every][near].mean()
             slopes[at] = t @ noisy[near] / (t @ t)
-        return (
-            _written(noisy, ways.position_step, every, len(time)),
-            _written(slopes, ways.velocity_step, every, len(time)),
-        )
+        columns = ((noisy, ways.position_step), (slopes, ways.velocity_step))
+        one, other = (_written(values, step, every, len(time)) for values, step in columns)
+        return one, other
 
     def _force_column(self, since: Array, force: Array, motion: Trajectory) -> Array:
         """The pull as the sensor gives it; ``since`` is the time after release."""
-        ways = self.ways
-        every = round(self.rate / ways.force_rate)
+        ways, every = self.ways, round(self.rate / self.ways.force_rate)
         swing = ways.landing_spike * self.random.normal(1.0, 0.2)
         jerks = _jerk(since - motion.driven_ends, swing) + _jerk(since - motion.stops, 2 * swing)
         seen = (self.force_scale * (force + jerks) + self.force_zero)[::every]
@@ -210,12 +207,10 @@ def csv_of(trials: Sequence[SimulatedTrial], *, seed: int | None = None) -> str:
     lines.append(",".join([*first, *(head for head, _, _ in COLUMNS)]))
     for trial in trials:
         name = [trial.record.name for _ in first]
-        columns = [getattr(trial.record, attribute) for _, attribute, _ in COLUMNS]
-        for row in zip(*columns, strict=True):
-            lines.append(",".join([*name, *map(_cell, row, COLUMNS)]))
+        columns = [
+            # Adding zero makes a rounded −0.0 a 0.0.
+            ["" if np.isnan(v) else f"{round(v, digits) + 0.0:.{digits}f}" for v in values.tolist()]
+            for values, digits in ((getattr(trial.record, c), digits) for _, c, digits in COLUMNS)
+        ]
+        lines += [",".join([*name, *row]) for row in zip(*columns, strict=True)]
     return "\n".join([*lines, ""])
-
-
-def _cell(value: float, column: tuple[str, str, int]) -> str:
-    # Adding zero makes a rounded −0.0 a 0.0.
-    return "" if np.isnan(value) else f"{round(float(value), column[2]) + 0.0:.{column[2]}f}"

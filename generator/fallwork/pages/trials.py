@@ -19,9 +19,15 @@ from fallwork.measurement.inputs import Case
 from fallwork.measurement.model import Estimate
 from fallwork.measurement.prediction import predict
 from fallwork.measurement.records import of_one_kind, read_all
-from fallwork.measurement.settings import Settings, Tare, Zero, expected_settings
+from fallwork.measurement.settings import (
+    Settings,
+    Tare,
+    Zero,
+    expected_settings,
+    known_pull,
+    u_of_bearings,
+)
 from fallwork.measurement.typed import analysis_of, sensors_of
-from fallwork.measurement.zeroing import known_pull, u_of_bearings
 from fallwork.mechanics.course import gravity_of
 from fallwork.planning.review import USUAL_RATE, Finding, review
 from fallwork.scenario import Course, Lab, Measured, Scenario
