@@ -47,23 +47,17 @@ class Columns:
         return (self.time > start) & (self.time < end)
 
 
-def test_the_driven_part_has_the_acceleration_of_the_model(level: Level) -> None:
-    """By hand 0.15328 g = 1.503163 m/s²."""
+def test_motion_and_force_are_those_of_the_model(level: Level) -> None:
+    """By hand: 0.15328 g = 1.503163 m/s²; held 0.080 g = 0.784532 N, then 0.080 (g − a) =
+    0.664279 N; a slack string pulls nothing.
+    """
     record = Columns(level(), SILENT)
-    part = record.within(record.release + 0.06, record.ends - 0.06)
-    slope, start = np.polyfit(record.time[part] - record.release, record.velocity[part], 1)
-    assert slope == pytest.approx(1.503163312, rel=1e-9)
-    assert start == pytest.approx(0.0, abs=1e-9)
-
-
-def test_held_the_force_is_the_weight_of_the_weight_then_the_tension_then_nothing(
-    level: Level,
-) -> None:
-    """By hand: 0.080 g = 0.784532 N; 0.080 (g − a) = 0.664279 N; a slack string pulls nothing."""
-    record = Columns(level(), SILENT)
-    assert record.force[record.within(-1, record.release)] == pytest.approx(0.784532)
-    assert record.force[record.within(record.release, record.ends)] == pytest.approx(0.664278935)
-    assert record.force[record.within(record.ends, 99)] == pytest.approx(0.0)
+    release, ends = record.release, record.ends
+    part = record.within(release + 0.06, ends - 0.06)
+    line = np.polyfit(record.time[part] - release, record.velocity[part], 1)
+    assert line == pytest.approx([1.503163312, 0.0], rel=1e-9, abs=1e-9)
+    for begin, end, pull in ((-1, release, 0.784532), (release, ends, 0.664278935), (ends, 99, 0)):
+        assert record.force[record.within(begin, end)] == pytest.approx(pull)
 
 
 def test_after_landing_the_cart_coasts_hits_the_stop_and_comes_back(level: Level) -> None:
@@ -78,11 +72,12 @@ def test_after_landing_the_cart_coasts_hits_the_stop_and_comes_back(level: Level
     assert back == pytest.approx(-0.3 * last, abs=0.02)
 
 
-def test_a_slower_position_sensor_leaves_gaps(level: Level) -> None:
-    record = Columns(level(), Behaviour())
-    assert np.all(np.isfinite(record.position) == (np.arange(len(record.time)) % 2 == 0))
-    assert np.all(np.isfinite(record.force))
+def test_readings_have_the_rates_and_the_steps_of_the_sensors(level: Level) -> None:
+    record = Columns(level(), replace(Behaviour(), position_step=0.001, force_step=0.01))
     assert np.diff(record.time) == pytest.approx(0.01)
+    assert np.all(np.isfinite(record.position) == (np.arange(len(record.time)) % 2 == 0))
+    for readings, step in ((record.position[::2], 0.001), (record.force, 0.01)):
+        assert np.round(readings / step) * step == pytest.approx(readings, abs=1e-12)
 
 
 def test_velocities_are_slopes_over_five_positions_and_so_correlated(level: Level) -> None:
@@ -92,13 +87,6 @@ def test_velocities_are_slopes_over_five_positions_and_so_correlated(level: Leve
     rest = record.velocity[record.within(0.1, record.release - 0.1)]
     assert np.std(rest) == pytest.approx(0.0003 / (0.02 * np.sqrt(10)), rel=0.06)
     assert np.corrcoef(rest[1:], rest[:-1])[0, 1] == pytest.approx(0.4, abs=0.06)
-
-
-def test_readings_are_rounded_to_the_steps_of_the_sensors(level: Level) -> None:
-    record = Columns(level(), replace(Behaviour(), position_step=0.001, force_step=0.01))
-    seen = record.position[np.isfinite(record.position)]
-    assert np.round(seen / 0.001) * 0.001 == pytest.approx(seen, abs=1e-12)
-    assert np.round(record.force / 0.01) * 0.01 == pytest.approx(record.force, abs=1e-12)
 
 
 def test_a_force_sensor_may_be_off_in_zero_and_scale_alike_in_all_trials(level: Level) -> None:
@@ -118,34 +106,35 @@ def test_a_force_sensor_may_be_off_in_zero_and_scale_alike_in_all_trials(level: 
     assert np.mean(scales) == pytest.approx(1.0, abs=0.025)
 
 
-def test_a_landing_shakes_the_force_sensor_for_a_moment(level: Level) -> None:
-    record = Columns(level(), replace(SILENT, landing_spike=0.6, force_rate=200.0))
-    assert np.abs(record.force[record.within(record.ends, record.ends + 0.03)]).max() > 0.2
-    assert np.abs(record.force[record.within(record.ends + 0.15, record.ends + 0.2)]).max() < 0.01
+def test_a_landing_shakes_the_force_sensor_and_a_nudge_moves_the_cart(level: Level) -> None:
+    """Both for a moment."""
+    record = Columns(level(), replace(SILENT, landing_spike=0.6, nudge_share=1.0, force_rate=200.0))
+    after = [
+        np.abs(record.force[record.within(record.ends + t, record.ends + t + 0.03)]).max()
+        for t in (0, 0.15)
+    ]
+    assert after[0] > 0.2
+    assert after[1] < 0.01
+    moved = record.moved[::4]  # the slower sensor's
+    times = record.time[::4]
+    assert moved[times < record.release].max() == pytest.approx(0.002, rel=0.1)
+    just = (times > record.release - 0.15) & (times < record.release)
+    assert moved[just] == pytest.approx(0.0, abs=1e-12)
 
 
-def test_a_nudge_moves_the_cart_before_release_and_back(level: Level) -> None:
-    record = Columns(level(), replace(SILENT, nudge_share=1.0))
-    assert record.moved[record.within(0, record.release)].max() == pytest.approx(0.002, rel=0.1)
-    assert record.moved[record.within(record.release - 0.15, record.release)] == pytest.approx(
-        0.0, abs=1e-12
-    )
-
-
-def test_friction_and_start_differ_from_trial_to_trial_and_the_givens_do_not(level: Level) -> None:
-    found = simulate(level(), STANDARD, trials=40, seed=2)
-    frictions = [trial.truth.givens["track.friction"] for trial in found]
-    distances = [trial.truth.values["distance"] for trial in found]
-    assert np.std(frictions) / np.mean(frictions) == pytest.approx(0.08, rel=0.3)
-    assert np.std(distances) == pytest.approx(0.0005, rel=0.3)
-    assert len({trial.truth.givens["cart.mass"] for trial in found}) == 1
-
-
-def test_true_givens_and_gravity_are_drawn_from_their_uncertainties(level: Level) -> None:
-    scenario, unsure = level(cart="420.0 g ± 5 g"), Estimate(value=9.80665, u=0.05)
+def test_truths_are_drawn_from_what_is_uncertain_of_them(level: Level) -> None:
+    """Friction by 8 % and the start by 0.5 mm from trial to trial, the givens once by their ±."""
+    scenario = level(cart="420.0 g ± 5 g", distance="0.600 m")
+    unsure = Estimate(value=9.80665, u=0.05)
+    every = [trial.truth for trial in simulate(scenario, unsure, trials=40, seed=2)]
     drawn = [simulate(scenario, unsure, trials=1, seed=s)[0].truth.givens for s in range(40)]
-    for name, mean, u in (("cart.mass", 0.420, 0.005), ("gravity", 9.80665, 0.05)):
-        values = [each[name] for each in drawn]
+    assert len({truth.givens["cart.mass"] for truth in every}) == 1
+    for values, mean, u in (
+        ([truth.givens["track.friction"] for truth in every], 0.008, 0.00064),
+        ([truth.values["distance"] for truth in every], 0.6, 0.0005),
+        ([each["cart.mass"] for each in drawn], 0.420, 0.005),
+        ([each["gravity"] for each in drawn], 9.80665, 0.05),
+    ):
         assert np.std(values) == pytest.approx(u, rel=0.35)
         assert np.mean(values) == pytest.approx(mean, abs=0.6 * u)
 

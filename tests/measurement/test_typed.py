@@ -1,6 +1,6 @@
 """Means and single values that were typed in: what is known of them, and what rests on them."""
 
-from collections.abc import Mapping
+from collections.abc import Sequence
 from itertools import combinations
 from math import sqrt
 from pathlib import Path
@@ -21,7 +21,7 @@ from fallwork.measurement.sensors import Sensors
 from fallwork.measurement.statistics import Verdict, combined
 from fallwork.measurement.summaries import summarise
 from fallwork.measurement.typed import Way, analysis_of, way_of
-from fallwork.scenario import Excluded, GivenMean, Measured, Quantity, Scenario, load_scenario
+from fallwork.scenario import Excluded, GivenMean, Measured, Scenario, load_scenario
 from fallwork.scenario.quantity import parse_quantity
 from measurement.kit import LEVEL, STANDARD, USUAL
 
@@ -33,25 +33,23 @@ CASES: dict[str, dict[str, Any]] = yaml.safe_load(
 )
 
 
-def quantity(key: str, words: str) -> Quantity:
-    return parse_quantity(words, KINDS[key])
-
-
-def typed(**values: str | tuple[str, int] | tuple[str, ...]) -> Measured:
-    """A text is a bare mean, one with a number a mean with n, several texts are trials."""
-    given: dict[str, GivenMean | tuple[Quantity | None, ...]] = {}
+def typed(
+    *, excluded: Sequence[Excluded] = (), included: Sequence[Excluded] = (), **values: Any
+) -> Measured:
+    """A text is a bare mean, a mapping a mean with n and more, a list one value a trial."""
+    given: dict[str, Any] = {}
     for key, value in values.items():
-        if isinstance(value, str):
-            given[key] = GivenMean(value=quantity(key, value))
-        elif isinstance(value[-1], int):
-            given[key] = GivenMean(value=quantity(key, str(value[0])), n=value[-1])
+        if isinstance(value, list):
+            given[key] = tuple(parse_quantity(each, KINDS[key]) for each in value)
         else:
-            given[key] = tuple(quantity(key, str(each)) for each in value)
-    return Measured(**given)
+            known = value if isinstance(value, dict) else {"value": value}
+            words = {k: parse_quantity(w, KINDS[key]) for k, w in known.items() if k != "n"}
+            given[key] = GivenMean(**words, n=known.get("n"))
+    return Measured(**given, excluded=tuple(excluded), included=tuple(included))
 
 
-def speeds(*values: float) -> tuple[str, ...]:
-    return tuple(f"{value} m/s" for value in values)
+def speeds(*values: float) -> list[str]:
+    return [f"{value} m/s" for value in values]
 
 
 @pytest.fixture(scope="module")
@@ -82,36 +80,10 @@ def test_what_rests_on_an_unknown_uncertainty_has_none() -> None:
     assert (bare.limit, bare.interval_95) == (None, None)
 
 
-def test_a_mean_without_scatter_is_compared_and_not_judged(
-    level: Scenario, predicted: dict[str, Estimate]
-) -> None:
-    """0.92 m/s² to three places more than it was written with is no better known for it."""
-    case = Case(scenario=level, gravity=STANDARD)
-    analysis = found(typed(acceleration=("1.470 m/s²", 10), tension="0.65 N"), level)
-    compared = compare_all(analysis, predicted, case).quantities
-    for name, value in (("acceleration", 1.470), ("mean_tension", 0.65)):
-        overall, expected = compared[name].overall, predicted[name].value
-        assert overall.difference.value == pytest.approx(value - expected)
-        assert overall.percent == pytest.approx(100 * (value - expected) / expected)
-        assert (overall.difference.u, overall.limit, overall.verdict) == (None, None, Verdict.OPEN)
-
-
-def measured_of(case: Mapping[str, Any]) -> Measured:
-    given: dict[str, GivenMean | tuple[Quantity | None, ...]] = {}
-    for key in KINDS.keys() & case.keys():
-        value = case[key]
-        if isinstance(value, list):
-            given[key] = tuple(quantity(key, each) for each in value)
-        else:
-            known = value if isinstance(value, dict) else {"value": value}
-            words = {name: quantity(key, w) for name, w in known.items() if name != "n"}
-            given[key] = GivenMean(**words, n=known.get("n"))
-    return Measured(**given)
-
-
 @pytest.mark.parametrize("name", CASES)
 def test_what_is_made_of_typed_values(level: Scenario, name: str) -> None:
-    case, analysis = CASES[name], found(measured_of(CASES[name]), level)
+    case = CASES[name]
+    analysis = found(typed(**{key: case[key] for key in KINDS.keys() & case.keys()}), level)
     if "summary" in case:
         summary = {key: [s.n, s.u, s.dof] for key, s in analysis.summary.items()}
         assert summary.keys() == case["summary"].keys()
@@ -130,7 +102,7 @@ def test_what_is_made_of_typed_values(level: Scenario, name: str) -> None:
 
 def test_final_speeds_give_an_acceleration_of_their_own(level: Scenario) -> None:
     """v²/2d, scatter and u(d) put together by hand and by the package ``uncertainties``."""
-    measured = typed(acceleration=("1.47 m/s²", 6), final_speed=speeds(*SPEEDS))
+    measured = typed(acceleration={"value": "1.47 m/s²", "n": 6}, final_speed=speeds(*SPEEDS))
     summary = found(measured, level).summary["acceleration_from_speed"]
     squares = [speed**2 for speed in SPEEDS]
     square = ufloat(mean(squares), stdev(squares) / sqrt(len(squares)))
@@ -142,12 +114,12 @@ def test_final_speeds_give_an_acceleration_of_their_own(level: Scenario) -> None
 
 def test_means_are_excluded_and_included_by_the_names_of_their_keys(level: Scenario) -> None:
     """A message dictates these names; 0.10 N can't be: 0.420 kg needs about 0.6 N at 1.5 m/s²."""
-    values = typed(acceleration="1.47 m/s²", tension="0.10 N").values
+    values = {"acceleration": "1.47 m/s²", "tension": "0.10 N"}
     why = Excluded(trial="acceleration", because="another bench")
-    excluded = found(Measured(**values, excluded=(why,)), level)
+    excluded = found(typed(**values, excluded=[why]), level)
     assert (excluded.left_out, list(excluded.summary)) == ({"mean acceleration": why.because}, [])
     named = Excluded(trial="tension", because="the sensor sat behind a lever")
-    analysis = found(Measured(**values, included=(named,)), level)
+    analysis = found(typed(**values, included=[named]), level)
     assert (list(analysis.summary), analysis.set_aside) == (["acceleration", "mean_tension"], {})
     (said,) = analysis.exceptions
     assert said.startswith("mean tension counts, though: a tension of 0.100 N can't be")
@@ -156,9 +128,9 @@ def test_means_are_excluded_and_included_by_the_names_of_their_keys(level: Scena
 
 def test_a_zero_that_a_spreadsheet_dropped_makes_no_value_coarser(level: Scenario) -> None:
     """1.3 among values with two places is 1.30: the last place is that of the others."""
-    dropped = typed(final_speed=("1.31 m/s", "1.3 m/s", "1.33 m/s", "1.35 m/s"))
-    written = typed(final_speed=("1.31 m/s", "1.30 m/s", "1.33 m/s", "1.35 m/s"))
-    assert found(dropped, level).summary == found(written, level).summary
+    every = [["1.31 m/s", zero, "1.33 m/s", "1.35 m/s"] for zero in ("1.3 m/s", "1.30 m/s")]
+    dropped, written = (found(typed(final_speed=each), level).summary for each in every)
+    assert dropped == written
 
 
 def test_the_speed_at_the_start_counts() -> None:
@@ -208,18 +180,15 @@ def test_no_single_stretch_of_given_length_no_acceleration_from_speeds(
 
 def test_a_mean_speed_with_uncertainty_gives_one_too(level: Scenario) -> None:
     """The mean of the squares is the square of the mean and the variance with n below."""
-    given = typed(final_speed=(f"{mean(SPEEDS)} m/s ± {stdev(SPEEDS) / sqrt(6)} m/s", 6))
-    summary = found(given, level).summary["acceleration_from_speed"]
+    known = {"value": f"{mean(SPEEDS)} m/s ± {stdev(SPEEDS) / sqrt(6)} m/s", "n": 6}
+    summary = found(typed(final_speed=known), level).summary["acceleration_from_speed"]
     assert summary.value == pytest.approx(mean(v**2 for v in SPEEDS) / 1.2)
     assert summary.dof > 5
 
 
 def test_an_excluded_trial_gives_no_acceleration_to_the_mean(level: Scenario) -> None:
-    measured = Measured(
-        **typed(final_speed=speeds(1.31, 1.33, 0.90)).values,
-        excluded=(Excluded(trial="3", because="the cable dragged"),),
-    )
-    analysis = found(measured, level)
+    why = Excluded(trial="3", because="the cable dragged")
+    analysis = found(typed(final_speed=speeds(1.31, 1.33, 0.90), excluded=[why]), level)
     both = analysis.summary["acceleration_from_speed"], analysis.summary_with_excluded
     assert (both[0].n, both[1]["acceleration_from_speed"].n) == (2, 3)
 
@@ -246,7 +215,7 @@ def test_the_interval_from_the_speeds_holds_the_truth_in_19_of_20(thorough: bool
 
 def test_the_mean_s_work_stands_against_each_trial_s_kinetic_energy(level: Scenario) -> None:
     """0.650 N × 0.600 m less friction, against ½ × 0.420 kg × v²."""
-    measured = typed(tension=("0.650 N", 10), final_speed=speeds(*SPEEDS))
+    measured = typed(tension={"value": "0.650 N", "n": 10}, final_speed=speeds(*SPEEDS))
     system = compared_systems(measured, level)["cart-alone"]
     assert system.means == ("mean_tension",)
     friction = 0.008 * 0.420 * 9.80665 * 0.600
@@ -267,8 +236,8 @@ def compared_systems(measured: Measured, scenario: Scenario) -> dict[str, System
 
 def test_the_work_of_a_known_mean_is_uncertain_by_its_part(level: Scenario) -> None:
     """u of the difference: 0.6 m × 0.002 N, the scatter of ½mv², and what distance and mass add."""
-    speeds_ = speeds(*SPEEDS)
-    system = compared_systems(typed(tension=("0.650 N ± 0.002 N", 10), final_speed=speeds_), level)
+    known = {"value": "0.650 N ± 0.002 N", "n": 10}
+    system = compared_systems(typed(tension=known, final_speed=speeds(*SPEEDS)), level)
     energies = [0.5 * 0.420 * v**2 for v in SPEEDS]
     pull = 0.650 - 0.008 * 0.420 * 9.80665
     mass = (0.5 * mean(v**2 for v in SPEEDS) + 0.008 * 9.80665 * 0.6) * 0.0001
@@ -287,9 +256,9 @@ def test_no_verdict_rests_on_an_unknown_uncertainty(
     """For every mixture: what changes with an unknown mean has no uncertainty, the rest has one."""
     values = {"acceleration": "1.470 m/s²", "tension": "0.650 N", "final_speed": "1.330 m/s"}
     sizes = {"acceleration": "0.006 m/s²", "tension": "0.002 N", "final_speed": "0.004 m/s"}
-    words = {k: (v if k in unknown else f"{v} ± {sizes[k]}", 10) for k, v in values.items()}
+    words = {k: v if k in unknown else f"{v} ± {sizes[k]}" for k, v in values.items()}
     case = Case(scenario=level, gravity=STANDARD)
-    analysis = found(typed(**words), level)
+    analysis = found(typed(**{k: {"value": w, "n": 10} for k, w in words.items()}), level)
     result = compare_all(analysis, predicted, case)
     names = {
         "acceleration": "acceleration",
@@ -297,7 +266,9 @@ def test_no_verdict_rests_on_an_unknown_uncertainty(
         "final_speed": "final_speed",
     }
     for key, name in names.items():
-        assert (result.quantities[name].overall.verdict is Verdict.OPEN) == (key in unknown)
+        overall, value = result.quantities[name].overall, float(values[key].split()[0])
+        assert overall.difference.value == pytest.approx(value - predicted[name].value)
+        assert (overall.verdict is Verdict.OPEN, overall.limit is None) == (key in unknown,) * 2
     # A final speed of unknown uncertainty gives way to a judged acceleration over the distance.
     motion = {"acceleration", "final_speed"} <= set(unknown)
     verdicts = {name: each.overall.verdict is Verdict.OPEN for name, each in result.systems.items()}
