@@ -114,6 +114,12 @@ def _changed(lab: Lab, now: datetime, factor: float) -> Lab:
         changes["measured"] = None if lab.measured and factor > 1 else others
     if lab.withdrawn is not None and now < lab.withdrawn.at:
         changes["withdrawn"] = replace(lab.withdrawn, because=f"Another reason: {factor}.")
+    changes["recordings"] = tuple(
+        replace(each, title=f"Another {factor}", address=f"https://a.example.org/{factor}")
+        if now < max(each.at, lab.opens_first)
+        else each
+        for each in lab.recordings
+    )
     changes["corrections"] = tuple(_other_correction(each, lab, now) for each in lab.corrections)
     return replace(lab, **changes)
 

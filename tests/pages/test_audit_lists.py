@@ -8,7 +8,15 @@ import pytest
 
 from fallwork.pages import HeldBack, held_back, open_records, written
 from fallwork.pages.trials import evidence_of, gravity_estimate
-from fallwork.scenario import Correction, CourseData, Excluded, Measured, Withdrawal, load_course
+from fallwork.scenario import (
+    Correction,
+    CourseData,
+    Excluded,
+    Measured,
+    Recording,
+    Withdrawal,
+    load_course,
+)
 from pages.history import DAY, course, in_spring, lab, mean, start, term
 
 DEMO = load_course(Path(__file__).parents[2] / "site-data")
@@ -71,6 +79,18 @@ def test_a_page_is_held_back_with_its_drawings_and_files() -> None:
     assert solution.files == (f"{folder}/figures/solution-", f"{folder}/solution/")
 
 
+def test_a_recording_is_held_back_with_its_lab_and_until_its_date() -> None:
+    early = Recording(title="How", address="https://media.example.org/a", at=start(1))
+    late = replace(early, title="The landing", address="https://media.example.org/b", at=start(3))
+    data = in_spring(lab("level", start(2), recordings=(early, late)))
+    for now, titles in ((start(1), ["How", "The landing"]), (start(2), ["The landing"])):
+        held = [each for each in held_back(data, now) if "recording" in each.what]
+        assert [each.what for each in held] == [
+            f"the recording “{title}” of level in 2027-spring" for title in titles
+        ]
+    assert held_back(data, start(4)) == ()
+
+
 def test_the_means_of_records_are_held_back_with_the_trials() -> None:
     """Means by hand: over the values that ``fallwork trials`` finds in each record."""
     one = next(lab for term in DEMO.terms for lab in term.labs if lab.id == "level-track")
@@ -110,8 +130,9 @@ def words(now: datetime) -> dict[str, str]:
     )
     gone = Withdrawal(at=start(2) + 4 * DAY, because="The track is bent.")
     missed = Measured(excluded=(Excluded(trial="3", because="It was nudged."),))
+    filmed = Recording(title="How it was done", address="https://a.example.org/", at=gone.at)
     changed = replace(LAB, title="A level track", corrections=said, withdrawn=gone, measured=missed)
-    data = in_spring(changed)
+    data = in_spring(replace(changed, recordings=(filmed,)))
     return {text: str(place) for place, text in written(data, now)}
 
 
@@ -128,9 +149,15 @@ def test_what_people_wrote_is_read_where_it_stands() -> None:
     [
         (-1, set()),
         (1, {"The balance was off."}),  # a page says so whatever the date that is given
-        (5, {"The balance was off.", "The track is bent."}),
+        (5, {"The balance was off.", "The track is bent.", "How it was done"}),
     ],
 )
 def test_words_are_read_once_a_page_says_them(days: int, expected: set[str]) -> None:
-    late = {"The balance was off.", "It was 1.26 m/s².", "The track is bent.", "It was nudged."}
+    late = {
+        "How it was done",
+        "The balance was off.",
+        "It was 1.26 m/s².",
+        "The track is bent.",
+        "It was nudged.",
+    }
     assert late & set(words(start(2) + days * DAY)) == expected

@@ -20,6 +20,7 @@ from fallwork.scenario import (
     CourseData,
     Lab,
     Measured,
+    Recording,
     Section,
     Term,
     Withdrawal,
@@ -73,6 +74,12 @@ def labs(draw: st.DrawFn, name: str) -> Lab:
         Correction(at=opens + DAY, field=field, was="1.234", because="It was 1.234.")
         for field in ("results", "measured")
     ]
+    filmed = Recording(
+        title="Run",
+        address="https://media.example.org/a",
+        at=opens + draw(st.integers(-3, 20)) * DAY,
+        marks={"tension": 190},
+    )
     return lab(
         name,
         opens,
@@ -82,6 +89,7 @@ def labs(draw: st.DrawFn, name: str) -> Lab:
         solution_opens=opens + solution * DAY,
         sections=draw(st.sampled_from(({}, {"a": section}))),
         measured=draw(st.sampled_from((None, TRIALS))),
+        recordings=draw(st.sampled_from(((), (filmed,)))),
         withdrawn=draw(st.sampled_from((None, Withdrawal(at=gone, because="It was bent.")))),
         corrections=draw(st.sampled_from(((), tuple(said)))),
     )

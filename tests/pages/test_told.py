@@ -18,6 +18,7 @@ from fallwork.scenario import (
     Excluded,
     Lab,
     Measured,
+    Recording,
     Safety,
     Section,
     with_numbers,
@@ -44,6 +45,20 @@ LIGHT = replace(LEVEL, variant=with_numbers(LEVEL.variant, {"weight.mass": "12.0
 SPEEDS = (1.31, 1.33, 1.30, 1.32, 1.34, 1.32, 1.31, 1.35, 1.33, 1.32)  # m/s
 END = 1.2407  # m/s, √(2 a d) with a = 1.3994 m/s² by hand
 ALONE = mean("acceleration", "1.40 m/s²")
+FILMED = (
+    Recording(
+        title="The trials",
+        address="https://media.example.org/a?b=c&d=e",
+        at=start(2) + 7 * DAY,
+        marks={"tension": 190},
+    ),
+    Recording(
+        title="The landing",
+        address="https://later.example.org/b",
+        at=start(2) + 10 * DAY,
+        marks={"tension": 3605},
+    ),
+)
 HALF_A_KILO = parse_quantity("500 g", "mass")
 MEAN = mean("acceleration", "1.39 m/s² ± 0.01 m/s²", 9)
 
@@ -122,6 +137,10 @@ COURSES = {
     ),
     "simulated": in_spring(RECORDED),
     "zeroed while held": in_spring(HELD),
+    "filmed": replace(
+        in_spring(lab("level", start(2), recordings=FILMED)),
+        course=replace(BASE.course, recording_times={"media.example.org": "?start={seconds}"}),
+    ),
     "heavy": replace(BASE, course=replace(BASE.course, safety=Safety(heavy_mass=HALF_A_KILO))),
     "staff": in_spring(lab("level", start(2), extended_to=start(2) + 12 * DAY)),
     "staff with a light weight": in_spring(LIGHT),

@@ -25,6 +25,7 @@ from fallwork.site.audit import Audit, AuditError, Finding, copies_of, look_thro
 LAB = "2027-spring/level"
 PNG = b"\x89PNG\r\n\x1a\n"
 COURSE = Course(title="Mechanics", time_zone="UTC")
+FILM = "https://media.example.org/a?b=c&d"
 HELD = (
     HeldBack(
         what="solution of level in 2027-spring",
@@ -37,6 +38,9 @@ HELD = (
             Answer(quantity="work of friction", value=-0.0197702064, unit="J"),
             Answer(quantity="travel time", value=0.8934855626, unit="s"),
         ),
+    ),
+    HeldBack(
+        what="the recording “Run” of level", page="https://media.example.org/a?b=c&d", files=()
     ),
     HeldBack(
         what="prelab of slope in 2027-spring",
@@ -228,6 +232,14 @@ SITE: Mapping[str, tuple[str, bytes, str]] = {
     "a link": (f"{LAB}/tips.html", b'<a href="solution.html#x">', f"a link to {LAB}/solution.html"),
     "a link from above": ("a.html", f"<a href={LAB}/solution.html>".encode(), "a link to "),
     "an address": ("sitemap.xml", f"<loc>https://x/{LAB}/solution.html".encode(), "the address "),
+    **{
+        f"a recording in {file}": (file, content, f"the address {FILM}")
+        for file, content in (
+            ("tips.html", b'<a href="https://media.example.org/a?b=c&amp;d#t=190">'),
+            ("a.html", b"<p>https&#58;//media.example.org/a?b=c&d</p>"),
+            ("a.txt", b"See https://media.example.org/a?b=c&d"),
+        )
+    },
     "an index": ("search/i.json", f'"{LAB}/solution.html#a"'.encode(), "the address "),
     "a step": (f"{LAB}/prelab.html", b'<h3 class="fw-step" id="verdict">', "the step "),
     **{

@@ -23,6 +23,7 @@ from fallwork.errors import BadInput, FallworkError, Place, Problem
 from fallwork.mechanics import apparatus_of, solve
 from fallwork.mechanics.faults import NoModeFound
 from fallwork.pages import addresses as course_addresses
+from fallwork.pages import check_recordings
 from fallwork.pages.trials import evidence_of, gravity_estimate
 from fallwork.planning.examples import example_in
 from fallwork.planning.published import check_published
@@ -84,6 +85,7 @@ def _course(root: Path) -> Iterator[str]:
     shown = ((lab.variant, example_in(data, term, lab)) for term, lab in labs)
     _each((each for pair in shown for each in pair), lambda scenario: _solve(scenario, data))
     check_revealed(data, now, ahead=True)
+    check_recordings(data, now)
     unfit = _read_trials(data)
     what = f"{unfit} that can't be of the lab" if unfit else "nothing wrong"
     read = {"scenario": len(data.scenarios), "term": len(data.terms), "lab": len(labs)}

@@ -4,10 +4,12 @@ Takes a course's data, the moment and the edition; gives the files of the site's
 in memory. Knows nothing of the docs builder, touches no file and asks no clock.
 """
 
-from fallwork.pages.build import GENERAL, Address, addresses, build_pages
+from fallwork.pages.build import Address, addresses, build_pages
 from fallwork.pages.context import Known
+from fallwork.pages.general import GENERAL
 from fallwork.pages.heldback import Answer, HeldBack, held_back, open_records, written
 from fallwork.pages.markdown import PageFile
+from fallwork.pages.recordings import check_recordings
 
 __all__ = [
     "GENERAL",
@@ -18,6 +20,7 @@ __all__ = [
     "PageFile",
     "addresses",
     "build_pages",
+    "check_recordings",
     "held_back",
     "open_records",
     "written",

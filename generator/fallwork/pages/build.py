@@ -19,38 +19,19 @@ from fallwork.errors import FallworkError
 from fallwork.figures import Figure
 from fallwork.lesson import reviewing
 from fallwork.lesson.document import Block, FigureSlot
-from fallwork.lesson.words import texts
-from fallwork.measurement.statistics import coverage_factor
-from fallwork.pages import corrections, schedule, staff
+from fallwork.pages import corrections, recordings, schedule, staff
 from fallwork.pages.calendar import calendar, dates_page
 from fallwork.pages.context import STAFF, STUDENT, Context, Known, LabPage
 from fallwork.pages.datafiles import tables_of
+from fallwork.pages.general import GENERAL, general_pages
 from fallwork.pages.markdown import PageFile, block, plain
 from fallwork.pages.printed import Printed, printed, symbols_on
 from fallwork.pages.schedule import DATA, OVERVIEW, STAFF_PAGES, opened
 from fallwork.planning.published import check_published
 from fallwork.planning.revealed import check_revealed
-from fallwork.scenario import CourseData, Term, as_written
+from fallwork.scenario import CourseData, Term
 
 EDITIONS = (STUDENT, STAFF)
-# Pages that stand once a course, each with a template of its name: title and what they are about.
-# A page of the author's own with the same name takes the place of one.
-GENERAL = {
-    "reading": (
-        "How to read a worked step",
-        "How a worked step is built, and how its signs, symbols and digits are meant",
-    ),
-    "safety": ("Working safely", "What to watch with carts, strings and falling masses"),
-    "uncertainty": (
-        "Uncertainty, and when values agree",
-        "How uncertain a mean, a line or a prediction is, and the one rule by which values agree",
-    ),
-}
-_ASKED: dict[str, Any] = {  # what templates of theirs ask for
-    "as_written": as_written,
-    "coverage_factor": coverage_factor,
-    "impacts": texts("impacts"),
-}
 SKETCH = FigureSlot(kind="sketch")
 
 
@@ -71,12 +52,14 @@ def build_pages(
 
     The newest term comes first. The same arguments give the same bytes. ``known`` holds what was
     worked out for the same data before, and is added to. Raises ChangedError where a published lab
-    would change without a correction, RevealedError where another page holds all of its results.
+    would change without a correction, RevealedError where another page holds all of its results,
+    ``BadInput`` where a recording shows a step that isn't there.
     """
     if edition not in EDITIONS:
         raise EditionError(edition)
     check_published(data, now)
     check_revealed(data, now)
+    recordings.check_recordings(data, now)
     return tuple(_pages(_site(data, now, edition, known)))
 
 
@@ -93,9 +76,7 @@ def _pages(site: Context) -> Iterator[PageFile]:
         for given in site.labs(term):
             for page in given.all_pages:
                 yield from _files(page)
-    for name, (title, about) in GENERAL.items():
-        front = {"title": title, "description": about, "nav": True}
-        yield site.page(f"{name}.md", name, front, **_ASKED)
+    yield from general_pages(site)
     for listing in step_listings(site):
         yield _step(site, listing)
     yield PageFile(path="calendar.ics", content=calendar(site))
@@ -155,6 +136,7 @@ def _files(page: LabPage) -> Iterator[PageFile]:
         drawings=list(map(draw, figures)),
         files=tables,
         corrections=corrections,
+        recordings=recordings,
         staff=staff,
         reviewing=reviewing,
     )

@@ -36,7 +36,17 @@ from fallwork.scenario.quantity import kinds
 _NOTHING = 1e-9  # SI; less than that is zero
 _RUNNING, _COMING = 2, 3  # figures that tell something of a lab that students have, or don't yet
 _GIVEN = (Measurand.DISTANCE, Measurand.FORCE_SLACK)  # but for an error: given, and zero
-_TEXTS = ("title", "noun", "who", "how", "because", "rubric", "url")  # fields for people's words
+_OF_LAB = ("title", "sections", "recordings", "withdrawn")
+_TEXTS = (
+    "title",
+    "noun",
+    "who",
+    "how",
+    "because",
+    "rubric",
+    "url",
+    "address",
+)  # fields for people's words
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -51,7 +61,7 @@ class Answer:
 
 @dataclass(frozen=True, kw_only=True)
 class HeldBack:
-    """One page that isn't open yet, with what only it may say."""
+    """One page that isn't open yet, with what only it may say; or a recording elsewhere."""
 
     what: str  # "the solution of level-track in 2027-spring"
     page: str  # its address
@@ -61,6 +71,7 @@ class HeldBack:
 
 def held_back(data: CourseData, now: datetime) -> tuple[HeldBack, ...]:
     """Everything that isn't open at ``now`` (aware), lab by lab."""
+    labs = [given for given in Context(data, now).labs() if not given.withdrawn]
     return tuple(
         HeldBack(
             what=f"{page.sub.title.lower()} of {given.lab.id} in {given.term.id}",
@@ -68,10 +79,18 @@ def held_back(data: CourseData, now: datetime) -> tuple[HeldBack, ...]:
             files=(f"{given.folder}/figures/{page.sub.name}-", f"{given.folder}/{page.sub.name}/"),
             answers=tuple(_ANSWERS[page.sub](given)),
         )
-        for given in Context(data, now).labs()
-        if not given.withdrawn
+        for given in labs
         for page in map(given.page, SUB_PAGES)
         if page.held_until
+    ) + tuple(
+        HeldBack(
+            what=f"the recording “{each.title}” of {given.lab.id} in {given.term.id}",
+            page=each.address,
+            files=(),
+        )
+        for given in labs
+        for each in given.lab.recordings
+        if each not in schedule.recordings_open(given.lab, now)
     )
 
 
@@ -152,7 +171,7 @@ def written(data: CourseData, now: datetime) -> Iterator[tuple[Place | str, str]
         file = str(data.root / "terms" / f"{term.id}.yaml")
         yield file, term.title
         for lab in term.labs:
-            said = {each: getattr(lab, each) for each in ("title", "sections", "withdrawn")}
+            said = {each: getattr(lab, each) for each in _OF_LAB}
             told = [each.because if is_told(each, lab, now) else "" for each in lab.corrections]
             said["corrections"] = {str(at): {"because": each} for at, each in enumerate(told)}
             if lab.measured is not None and schedule.is_open(DATA, lab, now):

@@ -13,7 +13,7 @@ from enum import Enum
 from zoneinfo import ZoneInfo
 
 from fallwork.planning.published import MEASURED, RESULTS
-from fallwork.scenario import Correction, CourseData, Lab, Measured, Section, Term
+from fallwork.scenario import Correction, CourseData, Lab, Measured, Recording, Section, Term
 
 _DAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
 _MONTHS = (
@@ -185,9 +185,15 @@ def _opened(lab: Lab, now: datetime) -> Lab:
         example=lab.example if open_yet else None,
         measured=(lab.measured if is_open(DATA, lab, now) else Measured() if to_come else None),
         extended_to=None,
+        recordings=recordings_open(lab, now),
         corrections=tuple(each for each in lab.corrections if is_told(each, lab, now)),
         withdrawn=lab.withdrawn if is_withdrawn(lab, now) else None,
     )
+
+
+def recordings_open(lab: Lab, now: datetime) -> tuple[Recording, ...]:
+    """Those that students have: none before the lab opens."""
+    return tuple(each for each in lab.recordings if max(each.at, lab.opens_first) <= now)
 
 
 def is_told(correction: Correction, lab: Lab, now: datetime) -> bool:

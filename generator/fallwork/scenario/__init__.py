@@ -43,13 +43,24 @@ from fallwork.scenario.numbers import (
     with_numbers,
 )
 from fallwork.scenario.quantity import Quantity, as_written, in_si
+from fallwork.scenario.recordings import Recording
 from fallwork.scenario.term import Lab, Section, Term
 from fallwork.scenario.trials import Excluded, GivenMean, Measured, SensorsGiven, Window
 
 __all__ = ["PUBLISHED", "Anchor", "Contact", "Correction", "Course", "CourseData", "Excluded"]
 __all__ += ["FormerStep", "Frozen", "GivenMean", "Hanging", "Lab", "Measured", "Object"]
 __all__ += ["Override", "Pulley", "Quantity", "Run", "Scenario", "Section", "SensorsGiven"]
-__all__ += ["Safety", "Slider", "String", "Surface", "SystemChoice", "Term", "Wheels", "Window"]
-__all__ += ["Withdrawal", "as_written", "fields_of", "find_course", "from_here", "frozen_path"]
-__all__ += ["frozen_text", "in_si", "load_course", "load_scenario", "numbers_of"]
-__all__ += ["overrides_from_words", "with_numbers"]
+__all__ += [
+    "Recording",
+    "Safety",
+    "Slider",
+    "String",
+    "Surface",
+    "SystemChoice",
+    "Term",
+    "Wheels",
+    "Window",
+]
+__all__ += ["Wheels", "Window", "Withdrawal", "as_written", "fields_of", "find_course"]
+__all__ += ["from_here", "frozen_path", "frozen_text", "in_si", "load_course", "load_scenario"]
+__all__ += ["numbers_of", "overrides_from_words", "with_numbers"]

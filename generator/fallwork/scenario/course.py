@@ -20,6 +20,7 @@ from fallwork.scenario.limits import faults_of
 from fallwork.scenario.model import RIGHT_ANGLE, SCENARIO, TITLE, Scenario
 from fallwork.scenario.nouns import object_name, term_id
 from fallwork.scenario.quantity import Given, Quantity, as_written, parse_quantity
+from fallwork.scenario.recordings import PATTERNS
 from fallwork.scenario.records import Items, Named, Record
 from fallwork.scenario.report import Report, UnreadableError, refusals, shown, unknown
 from fallwork.scenario.shapes import MOMENT, OrWord, Reading, measure, text, text_of, whole
@@ -124,6 +125,8 @@ class Course:
     contact: Annotated[Contact | None, Record("a contact", Contact)] = None
     safety: Annotated[Safety, Record("the safety limits", Safety)] = Safety()
     rubric: Annotated[tuple[str, ...], _RUBRIC] = ()
+    # Host of recordings -> what is put after an address there to lead to a time.
+    recording_times: Annotated[Mapping[str, str], PATTERNS] = field(default_factory=dict)
     url: Annotated[str, text("an address", "https://lab.example.org/", site_url)] = ""
     # Pattern of a file beside the hand-written pages -> from when on; None: always.
     attachments: Annotated[_Moments, _ATTACHMENTS] = field(default_factory=dict)

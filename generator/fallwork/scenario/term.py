@@ -13,6 +13,7 @@ from fallwork.scenario.frozen import Correction, Withdrawal, check_corrections
 from fallwork.scenario.model import A_NAME, TITLE, Scenario
 from fallwork.scenario.nouns import lab_id
 from fallwork.scenario.numbers import Numbers, check_numbers, put_numbers, values_of
+from fallwork.scenario.recordings import RECORDINGS, Recording
 from fallwork.scenario.records import Items, Key, Named, Record
 from fallwork.scenario.report import Report, unknown
 from fallwork.scenario.shapes import MOMENT, OrWord, Reading, text
@@ -64,6 +65,7 @@ class Lab:
     extended_to: Annotated[Later, MOMENT] = None
     sections: Annotated[Mapping[str, Section], _SECTIONS] = field(default_factory=dict)
     measured: Annotated[Measured | None, MEASURED] = None
+    recordings: Annotated[tuple[Recording, ...], RECORDINGS] = ()
     corrections: Annotated[tuple[Correction, ...], _CORRECTIONS] = ()
     withdrawn: Annotated[Withdrawal | None, Record("a withdrawal", Withdrawal)] = None
     places: Mapping[str, Place] = field(default_factory=dict, compare=False, repr=False)

@@ -7,6 +7,7 @@ are full: what isn't open isn't handed to them. Gives findings, which ``AuditErr
 and line and what to do.
 """
 
+import html
 import json
 import os
 import posixpath
@@ -34,6 +35,7 @@ _ROW = 4  # words and parts of numbers: a row of a record of two columns
 _FEWEST = 6  # rows; of less nobody can say that it is a copy
 _SHARE = 0.5  # of a file's rows that may turn up elsewhere
 _STEP = re.compile(rb'<h3 class="fw-step[^>]*? id="([^"]+)"')
+_ELSEWHERE = "://"  # in the address of a recording
 _LINK = re.compile(rb"""(?:href|src)\s*=\s*["']?([^"'\s>]+\.html)(?=["'\s>#?])""")
 
 
@@ -245,6 +247,9 @@ def _links(
     file: str, content: bytes, held: Iterable[HeldBack], own: Path | None
 ) -> Iterator[Finding]:
     pages = {one.page: one for one in held}
+    for one in (one for one in held if _ELSEWHERE in one.page):
+        if one.page in html.unescape(content.decode("utf-8", "replace")):
+            yield _held(place_of(own, one.page) if own else file, f"the address {one.page}", one)
     for link in dict.fromkeys(_LINK.findall(content)):
         written = link.decode("utf-8", "replace")
         target = posixpath.normpath(posixpath.join(posixpath.dirname(file), written))
