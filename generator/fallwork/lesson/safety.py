@@ -81,10 +81,10 @@ class SafetyLab(Lab):
         return max(self.falls, key=lambda fall: fall.energy)
 
     @property
-    def is_heavy(self) -> bool:
-        """Whether the course counts the set-up among the heavy ones."""
+    def heavy_ones(self) -> list[Fall]:
+        """What the course counts as heavy."""
         energy, mass = self.safety.heavy_energy.value, self.safety.heavy_mass.value
-        return any(fall.energy >= energy or fall.mass >= mass for fall in self.falls)
+        return [fall for fall in self.falls if fall.energy >= energy or fall.mass >= mass]
 
     def published(self, *, above: bool) -> str:
         """The nearest published figure above or below the greatest energy, with what it is of; ""
