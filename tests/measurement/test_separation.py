@@ -70,9 +70,9 @@ def test_sums_are_known_where_their_parts_are_not_and_which_measurement_would_se
     by coasting alone.
     """
     found, _ = fits(level(), *FORCE)
-    pulled, whole = found.sums
-    assert (pulled.of, whole.of) == ((FRICTION, INERTIA, ZERO), (FRICTION, INERTIA, ELSEWHERE))
-    assert all(abs(each.value.value - 0.0329503) < 3 * each.value.u for each in found.sums)
+    parts, values = zip(*found.sums.values(), strict=True)
+    assert parts == ((FRICTION, INERTIA, ZERO), (FRICTION, INERTIA, ELSEWHERE))
+    assert all(abs(each.value - 0.0329503) < 3 * each.u for each in values)
     zeros = (Clue.HELD_OFFSET, Clue.SLACK_OFFSET)
     ways = {FRICTION: (Clue.COASTING_FORCE,), INERTIA: (), ELSEWHERE: zeros, ZERO: zeros}
     assert found.would_settle == ways
@@ -228,7 +228,7 @@ def test_the_weights_are_those_of_another_library(level: Level) -> None:
     plain = [[True, False, False], [True, True, False], [True, False, False]]  # friction, elsewhere
     sees = np.array([*plain, [False] * 3, [False] * 3], dtype=float)
     sees[[0, 3, 4], 2] = 1.0  # the zero of the force sensor
-    expected, *_ = lstsq(root @ sees, root @ [each.value.value for each in every.sums])
+    expected, *_ = lstsq(root @ sees, root @ [each.value for _, each in every.sums.values()])
     told = [each.value for each in found.settled.values()]
     assert told == pytest.approx(list(expected), rel=1e-6)
 

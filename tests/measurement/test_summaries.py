@@ -4,7 +4,7 @@ from math import inf
 
 import pytest
 
-from fallwork.measurement.model import Effect, Estimate, Trial
+from fallwork.measurement.model import Estimate, Trial
 from fallwork.measurement.sensors import Sensors
 from fallwork.measurement.summaries import summaries, summarise, summary_given
 
@@ -44,7 +44,7 @@ def test_each_sensor_effect_reaches_what_it_touches_and_is_not_lessened_by_more_
     )
     sensors = Sensors(position_scale=0.002, force_scale=0.003, force_zero=0.01, position_step=0.001)
     found = summaries(table, sensors)
-    assert {n: {e.name: e.u for e in each.effects} for n, each in found.items()} == {
+    assert {name: each.effects for name, each in found.items()} == {
         "acceleration": {"scale of positions": pytest.approx(0.003)},
         "travel_time": {},
         "distance": {
@@ -69,8 +69,8 @@ def test_each_sensor_effect_reaches_what_it_touches_and_is_not_lessened_by_more_
 def test_a_zero_reaches_the_work_where_the_distance_is_given_and_not_measured() -> None:
     """0.4 J at 0.5 N is 0.8 m, so 0.01 N gives 0.008 J."""
     table = trials(mean_tension=(0.5, 0.5), work_of_tension=(0.4, 0.4))
-    (effect,) = summaries(table, Sensors(force_zero=0.01))["work_of_tension"].effects
-    assert effect.u == pytest.approx(0.008)
+    found = summaries(table, Sensors(force_zero=0.01))["work_of_tension"].effects
+    assert found == pytest.approx({"zero of forces": 0.008})
 
 
 def test_a_single_trial_keeps_its_own_uncertainty() -> None:
@@ -91,7 +91,7 @@ def test_a_given_mean_has_the_freedom_of_its_n(
     n: int, shared: float, u: float, dof: float, k: float
 ) -> None:
     """Student's t as tabled; nobody measured a scatter."""
-    effects = [Effect(name="scale of positions", u=shared)] if shared else []
+    effects = {"scale of positions": shared} if shared else {}
     found = summary_given("acceleration", Estimate(value=1.495, u=0.003), n, effects)
     assert (found.n, found.standard_deviation, found.random.u) == (n, None, 0.003)
     assert (found.u, found.dof) == pytest.approx((u, dof))

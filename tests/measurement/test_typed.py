@@ -109,7 +109,7 @@ def test_final_speeds_give_an_acceleration_of_their_own(level: Scenario) -> None
     expected = square / (2 * ufloat(0.600, 0.003))
     assert summary.value == pytest.approx(expected.nominal_value)
     assert summary.u == pytest.approx(expected.std_dev, rel=1e-9)
-    assert [effect.name for effect in summary.effects] == ["distance of the run"]
+    assert list(summary.effects) == ["distance of the run"]
 
 
 def test_means_are_excluded_and_included_by_the_names_of_their_keys(level: Scenario) -> None:
@@ -139,7 +139,7 @@ def test_the_speed_at_the_start_counts() -> None:
     measured = typed(final_speed=speeds(1.10, 1.12, 1.11))
     summary = found(measured, scenario).summary["acceleration_from_speed"]
     assert summary.value == pytest.approx(mean((v**2 - 0.16) / 1.4 for v in (1.10, 1.12, 1.11)))
-    start = {each.name: each.u for each in summary.effects}["speed at the start"]
+    start = summary.effects["speed at the start"]
     assert start == pytest.approx(0.40 * 0.01 / 0.700)
 
 

@@ -175,7 +175,7 @@ def _single(estimate: Outcome, summary: Summary) -> Outcome:
     deviation, random = summary.standard_deviation, (estimate.u, estimate.dof)
     if deviation is not None and summary.n is not None and deviation >= (estimate.u or 0.0):
         random = (deviation, summary.n - 1)
-    u, dof = combined([random, *((effect.u, inf) for effect in summary.effects)])
+    u, dof = combined([random, *((each, inf) for each in summary.effects.values())])
     return Outcome(value=estimate.value, u=u, dof=dof, step=estimate.step)
 
 

@@ -8,6 +8,7 @@ a force that pulls is positive. All classes are frozen; mappings keep their orde
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from enum import StrEnum
+from typing import Self
 
 from fallwork.errors import Place
 from fallwork.measurement.statistics import Array as Array
@@ -20,18 +21,26 @@ Span = tuple[float, float]  # s, from one time to another
 class Measurand(StrEnum):
     """What a trial gives; the value is the key in files and in ``trials --json``."""
 
-    ACCELERATION = "acceleration"  # m/s², of the driven part
-    ACCELERATION_FROM_SPEED = "acceleration_from_speed"  # m/s², (v² − v₀²)/2d with the given d
-    FINAL_SPEED = "final_speed"  # m/s, at the end of the driven part
-    TRAVEL_TIME = "travel_time"  # s, from release to the end of the driven part
-    DISTANCE = "distance"  # m, covered in the driven part
-    MEAN_TENSION = "mean_tension"  # N, mean over the distance: work divided by distance
-    WORK_OF_TENSION = "work_of_tension"  # J, integral of the force over position
-    TENSION_OVER_TIME = "mean_tension_over_time"  # N, mean over the time: impulse divided by time
-    COASTING_ACCELERATION = "coasting_acceleration"  # m/s², after landing; negative: slows down
+    unit: str
+
+    ACCELERATION = "acceleration", "m/s²"  # of the driven part
+    ACCELERATION_FROM_SPEED = "acceleration_from_speed", "m/s²"  # (v² − v₀²)/2d with the given d
+    FINAL_SPEED = "final_speed", "m/s"  # at the end of the driven part
+    TRAVEL_TIME = "travel_time", "s"  # from release to the end of the driven part
+    DISTANCE = "distance", "m"  # covered in the driven part
+    MEAN_TENSION = "mean_tension", "N"  # mean over the distance: work divided by distance
+    WORK_OF_TENSION = "work_of_tension", "J"  # integral of the force over position
+    TENSION_OVER_TIME = "mean_tension_over_time", "N"  # impulse divided by time
+    COASTING_ACCELERATION = "coasting_acceleration", "m/s²"  # after landing; negative: slows down
     # The next two only where the zero offset was not set from that very stretch.
-    FORCE_HELD = "force_held"  # N, while held before release, zero offset taken off
-    FORCE_SLACK = "force_slack"  # N, string slack after landing, zero offset taken off
+    FORCE_HELD = "force_held", "N"  # while held before release, zero offset taken off
+    FORCE_SLACK = "force_slack", "N"  # string slack after landing, zero offset taken off
+
+    def __new__(cls, value: str, unit: str = "") -> Self:
+        """Its key with its unit."""
+        found = str.__new__(cls, value)
+        found._value_, found.unit = value, unit
+        return found
 
     @property
     def predicted(self) -> "Measurand":
@@ -44,19 +53,7 @@ class Measurand(StrEnum):
         return f"mean {self.value.removeprefix('mean_').replace('_', ' ')}"
 
 
-UNITS: Mapping[str, str] = {
-    Measurand.ACCELERATION: "m/s²",
-    Measurand.ACCELERATION_FROM_SPEED: "m/s²",
-    Measurand.FINAL_SPEED: "m/s",
-    Measurand.TRAVEL_TIME: "s",
-    Measurand.DISTANCE: "m",
-    Measurand.MEAN_TENSION: "N",
-    Measurand.WORK_OF_TENSION: "J",
-    Measurand.TENSION_OVER_TIME: "N",
-    Measurand.COASTING_ACCELERATION: "m/s²",
-    Measurand.FORCE_HELD: "N",
-    Measurand.FORCE_SLACK: "N",
-}
+UNITS: Mapping[str, str] = {each: each.unit for each in Measurand}
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -156,14 +153,6 @@ class Trial:
 
 
 @dataclass(frozen=True, kw_only=True)
-class Effect:
-    """A type B term: an uncertainty that all trials share, so that more trials don't lessen it."""
-
-    name: str  # e.g. "scale of the force sensor"
-    u: float  # standard uncertainty that it gives to the measurand
-
-
-@dataclass(frozen=True, kw_only=True)
 class Summary(Outcome):
     """The mean of one measurand over all trials that count; what isn't known of it is None."""
 
@@ -171,7 +160,9 @@ class Summary(Outcome):
     n: int | None
     standard_deviation: float | None  # of the trials, with n − 1; None for n = 1
     random: Outcome  # with its type A uncertainty alone; for n = 1 that of the only value
-    effects: tuple[Effect, ...] = ()  # type B
+    effects: Mapping[str, float] = field(default_factory=dict)
+    # ^ type B, by name, e.g. "scale of forces": u that all trials share, so that more trials don't
+    # lessen it
     outliers: tuple[str, ...] = ()  # names of trials that stand far off; they count all the same
 
 

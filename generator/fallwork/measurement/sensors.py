@@ -10,7 +10,7 @@ from dataclasses import dataclass, field
 from functools import partial
 from math import sqrt
 
-from fallwork.measurement.model import Effect, Measurand
+from fallwork.measurement.model import Measurand
 from fallwork.measurement.statistics import resolution
 
 Values = Mapping[str, float]  # by Measurand
@@ -77,16 +77,14 @@ def shifts(sensors: Sensors) -> tuple[Shift, ...]:
 
 def effects(
     derived: Callable[[Values], float], values: Values, sensors: Sensors
-) -> tuple[Effect, ...]:
-    """The type B terms of a quantity that is derived from measured values, those of no size left
-    out. ``derived`` is taken as linear over one standard uncertainty.
+) -> dict[str, float]:
+    """The type B terms of a quantity that is derived from measured values: u by name, those of no
+    size left out. ``derived`` is taken as linear over one standard uncertainty.
     """
     centre = derived(values)
-    found = (
-        Effect(name=shift.name, u=abs(derived(shift.apply(values, shift.u)) - centre))
-        for shift in shifts(sensors)
-    )
-    return tuple(effect for effect in found if effect.u > 0)
+    off = [(each.name, each.apply(values, each.u)) for each in shifts(sensors)]
+    found = [(name, abs(derived(shifted) - centre)) for name, shifted in off]
+    return {name: u for name, u in found if u > 0}
 
 
 def _scaled(which: tuple[Measurand, ...], values: Values, share: float) -> dict[str, float]:

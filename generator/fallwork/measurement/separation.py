@@ -47,15 +47,6 @@ MEASURED = tuple(clue for clue in SEES if clue is not Clue.ZEROING)  # those of 
 
 
 @dataclass(frozen=True, kw_only=True)
-class KnownSum:
-    """A sum of unknowns that a clue tells."""
-
-    clue: Clue
-    of: tuple[Unknown, ...]
-    value: Outcome  # N
-
-
-@dataclass(frozen=True, kw_only=True)
 class Separation:
     """What is settled and what isn't: the least-squares solution for q of the unknowns, by m clues
     of the k derived quantities.
@@ -81,17 +72,16 @@ class Separation:
         return tuple(u for u, each in zip(self.unknowns, seen, strict=True) if not each)
 
     @property
-    def sums(self) -> tuple[KnownSum, ...]:
-        """Every clue of the runs, as it stands."""
-        return tuple(
-            KnownSum(
-                clue=clue,
-                of=tuple(each for each in SEES[clue] if each in self.unknowns),
-                value=self.derived.outcome(self.derived.row(clue)),
+    def sums(self) -> dict[Clue, tuple[tuple[Unknown, ...], Outcome]]:
+        """Every clue of the runs: the unknowns whose sum it tells, and that, N."""
+        return {
+            clue: (
+                tuple(each for each in SEES[clue] if each in self.unknowns),
+                self.derived.outcome(self.derived.row(clue)),
             )
             for clue in MEASURED
             if clue in self.clues
-        )
+        }
 
     @property
     def would_settle(self) -> dict[Unknown, tuple[Clue, ...]]:

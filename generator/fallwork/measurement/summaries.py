@@ -1,7 +1,8 @@
 """One measurand over all trials: mean, standard uncertainty, coverage interval.
 
-Takes values a trial, or a mean with what is known of its uncertainty and n, and what all trials
-share (type B); gives a ``Summary``. Reading records and finding runs are left to others.
+Takes values a trial, or a mean with what is known of its uncertainty and n, and the u that all
+trials share (type B), by name; gives a ``Summary``. Reading records and finding runs are left to
+others.
 """
 
 from collections.abc import Mapping, Sequence
@@ -9,13 +10,15 @@ from dataclasses import replace
 from math import inf
 from operator import itemgetter
 
-from fallwork.measurement.model import Effect, Measurand, Outcome, Summary, Trial
+from fallwork.measurement.model import Measurand, Outcome, Summary, Trial
 from fallwork.measurement.sensors import Sensors, effects
 from fallwork.measurement.statistics import combined, outliers, spread
 
+NONE: Mapping[str, float] = {}
+
 
 def summarise(
-    quantity: str, estimates: Mapping[str, Outcome], shared: Sequence[Effect] = ()
+    quantity: str, estimates: Mapping[str, Outcome], shared: Mapping[str, float] = NONE
 ) -> Summary:
     """A measurand from the trials that count, name → estimate; raises ValueError for none.
 
@@ -39,7 +42,7 @@ def summary_given(
     quantity: str,
     mean: Outcome,
     n: int | None,
-    shared: Sequence[Effect] = (),
+    shared: Mapping[str, float] = NONE,
     deviation: float | None = None,
 ) -> Summary:
     """A measurand of which only the mean over ``n`` trials is known, and perhaps their deviation.
@@ -49,7 +52,7 @@ def summary_given(
     """
     scattered = n is not None and n > 1 and mean.u is not None
     dof = n - 1 if n is not None and scattered else mean.dof
-    u, whole = combined([(mean.u, dof), *((effect.u, inf) for effect in shared)])
+    u, whole = combined([(mean.u, dof), *((each, inf) for each in shared.values())])
     return Summary(
         quantity=quantity,
         n=n,
@@ -59,7 +62,7 @@ def summary_given(
         step=mean.step,
         standard_deviation=deviation if scattered else None,
         random=Outcome(value=mean.value, u=mean.u, dof=dof, step=mean.step),
-        effects=tuple(shared),
+        effects=shared,
     )
 
 

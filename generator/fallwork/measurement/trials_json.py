@@ -46,7 +46,7 @@ def _summaries(summaries: Mapping[str, Summary]) -> dict[str, Any]:
             u=summary.u,
             interval_95=summary.interval_95 and [*summary.interval_95],
             dof=summary.dof,
-            effects={effect.name: effect.u for effect in summary.effects},
+            effects=dict(summary.effects),
             outliers=[*summary.outliers],
         )
         for name, summary in summaries.items()

@@ -14,7 +14,6 @@ from fallwork.measurement.limits import PLACED, PROBABLE, SCALES, limits_of, two
 from fallwork.measurement.misfits import set_aside
 from fallwork.measurement.model import (
     Analysis,
-    Effect,
     Estimate,
     Measurand,
     Outcome,
@@ -57,7 +56,7 @@ class Way:
         u = None if u is None else slope * u
         return Outcome(value=value, u=u, dof=speed.dof, step=slope * speed.step)
 
-    def shared(self, mean: float, sensors: Sensors) -> tuple[Effect, ...]:
+    def shared(self, mean: float, sensors: Sensors) -> dict[str, float]:
         """What shifts the accelerations of all trials alike; ``mean`` is theirs."""
 
         def derived(values: Values) -> float:
@@ -69,7 +68,7 @@ class Way:
             "speed at the start": abs(self.start.value) * self.start.u / self.distance.value,
         }
         of_sensors = effects(derived, {SPEED: speed}, sensors)
-        return (*of_sensors, *(Effect(name=name, u=u) for name, u in own.items() if u > 0))
+        return of_sensors | {name: u for name, u in own.items() if u > 0}
 
 
 def analysis_of(measured: Measured, scenario: Scenario, gravity: Estimate) -> Analysis:

@@ -11,7 +11,7 @@ import yaml
 
 from fallwork.lesson import Lesson
 from fallwork.lesson.measured import Evidence, quality
-from fallwork.measurement.model import Analysis, Effect, Estimate, Trial
+from fallwork.measurement.model import Analysis, Estimate, Trial
 from fallwork.measurement.sensors import Sensors
 from fallwork.measurement.separation import Unknown
 from fallwork.measurement.summaries import summaries, summarise, summary_given
@@ -71,7 +71,7 @@ def typed(*values: float | None, excluded: str = "", **more: Any) -> Evidence:
 def with_scale() -> Evidence:
     found = typed(1.49, 1.50, 1.51)
     estimates = {t.name: t.estimates["acceleration"] for t in found.analysis.trials}
-    summary = summarise("acceleration", estimates, (Effect(name="scale of positions", u=0.008),))
+    summary = summarise("acceleration", estimates, {"scale of positions": 0.008})
     return typed(1.49, 1.50, 1.51, summary={"acceleration": summary})
 
 

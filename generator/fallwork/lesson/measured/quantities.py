@@ -133,7 +133,7 @@ def of_summary(found: Summary) -> Values:
         "u": found.u,
         "k": found.coverage_factor,
         "u_random": found.random.u,
-        "u_shared": sum(each.u**2 for each in found.effects) ** 0.5,
+        "u_shared": sum(each**2 for each in found.effects.values()) ** 0.5,
     }
 
 
