@@ -275,7 +275,7 @@ class Check:
             except UnreadableError as error:
                 self.findings.append(f"slip: {error}")
                 continue
-            if len(trees) < 3 or not isinstance(trees[-1], Num):
+            if len(trees) < 3:
                 continue
             meant, wrong, printed = map(self.worth, trees[-3:])
             wrong = wrong or self.worth(trees[-2], bare=True)

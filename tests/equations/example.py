@@ -118,6 +118,7 @@ def page(
     table = f"<table><thead><tr>{head}</tr></thead><tbody>{''.join(lines)}</tbody></table>"
     blocks = "".join(map(block, display))
     sentences = "".join(f"<p>It is {math(latex)} here.</p>" for latex in inline)
-    item = " from ".join(map(math, slip))
-    slips = f'<details class="fw-slips"><ul><li>Inertia left out: {item}.</li></ul></details>'
+    meant, *wrong = map(math, slip) if slip else [""]
+    row = f"<tr><td>{meant}</td><td>{', here '.join(wrong)}</td><td>Inertia left out.</td></tr>"
+    slips = f'<details class="fw-slips"><table><tr></tr>{row}</table></details>'
     return f"<html><body>{blocks}{sentences}{slips if slip else ''}{table}</body></html>"

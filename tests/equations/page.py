@@ -17,7 +17,6 @@ _ROW = re.compile(r"<tr\b.*?</tr>", re.DOTALL)
 _CELL = re.compile(r"<t[hd]\b[^>]*>(.*?)</t[hd]>", re.DOTALL)
 _TAG = re.compile(r"<[^>]*>")
 _SLIPS = re.compile(r"<details\b[^>]*\bfw-slips\b.*?</details>", re.DOTALL)
-_ITEM = re.compile(r"<li\b.*?</li>", re.DOTALL)
 _MARK = re.compile(r"<(?:u|ins)\b")
 HEADS = ("Symbol", "Meaning", "Unit", "Value")
 
@@ -34,7 +33,7 @@ class Entry:
 @dataclass(frozen=True)
 class Page:
     formulas: tuple[str, ...]  # each a <math> element or a block; not those of list and slips
-    slips: tuple[tuple[str, ...], ...]  # the formulas of each slip
+    slips: tuple[tuple[str, ...], ...]  # of each: quantity, wrong formula, its value
     entries: Mapping[str, Entry]
     problems: tuple[str, ...] = field(default=())
 
@@ -45,7 +44,8 @@ def read(html: str) -> Page:
     problems = []
     if len(lists) > 1 or (not lists and _MATH.search(html)):
         problems.append(f"the page has {len(lists)} lists of symbols")
-    slips = [item for match in _SLIPS.findall(html) for item in _ITEM.findall(match)]
+    rows = [row for match in _SLIPS.findall(html) for row in _ROW.findall(match)[1:]]
+    slips = ["".join(_CELL.findall(row)[:2]) for row in rows]
     rest = _SLIPS.sub("", _TABLE.sub(lambda table: "" if _heads(table[0]) else table[0], html))
     formulas = tuple(_FORMULA.findall(rest))
     entries: dict[str, Entry] = {}

@@ -85,7 +85,13 @@ def mean(kind: str, text: str, n: int | None = None, **more: Any) -> GivenMean:
     return GivenMean(value=parse_quantity(text, kind), n=n, **more)
 
 
+def anchors(page: str) -> list[str]:
+    """The addresses of the steps of a page: of their headings, and of links to another page."""
+    kept = r"(?:\{#|<span id=\")([a-z0-9-]+)(?: \.fw-step\}|\"></span>\[)"
+    return re.findall(kept, page)
+
+
 def listed(page: str) -> list[str]:
     """The steps that the contents of a page name."""
-    contents = page.split('<div class="fw-contents" markdown="1">')[1].split("</div>")[0]
+    contents = page.split('<div id="contents" markdown="1">')[1].split("</div>")[0]
     return re.findall(r"\]\(#([a-z0-9-]+)\)", contents)

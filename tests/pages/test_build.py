@@ -52,7 +52,7 @@ def test_each_page_comes_at_its_first_moment(now: datetime, names: str, said: st
         *there,
         *(f"{name}.md" for name in GENERAL),
     ]
-    drawn = f"{LAB}/figures/solution-sketch.svg" in built(now)
+    drawn = f"{LAB}/figures/solution-motion.svg" in built(now)
     assert drawn == any("solution" in path for path in built(now)) == ("solution" in names)
     assert state(LEVEL, now).value == said
 
@@ -71,7 +71,8 @@ def test_front_matter_says_what_the_page_is() -> None:
 
 def test_steps_stand_in_parts_that_the_contents_name() -> None:
     page = built(RUNNING)[f"{LAB}/prelab.md"]
-    parts = re.findall(r"^## (.*) \{#part-(.*)\}$\n\n### .* \{#(.*) \.fw-step\}$", page, re.M)
+    step = r"<section .*>\n\n<header .*>\n\n\[.*\n\n### .* \{#(.*) \.fw-step\}"
+    parts = re.findall(rf"^## (.*) \{{#part-(.*)\}}$\n\n{step}$", page, re.M)
     assert [name for _, name, _ in parts] == [first for _, _, first in parts]
     assert len(parts) > 2
     for title, _, _ in parts:
@@ -80,7 +81,7 @@ def test_steps_stand_in_parts_that_the_contents_name() -> None:
 
 def test_pages_with_numbers_explain_the_guard_digits() -> None:
     there = built(OVER)
-    legend = r"keeps two more digits than that and is underlined, as in \$(\\underline{[\d.]+})"
+    legend = r"Underlined digits, as in \$(\\underline{[\d.]+})"
     for name in ("example", "solution"):
         page = there[f"{LAB}/{name}.md"]
         sample = re.search(legend, page)

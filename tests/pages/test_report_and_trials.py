@@ -15,7 +15,7 @@ from fallwork.measurement.simulate import csv_of, simulate
 from fallwork.mechanics import apparatus_of, solve
 from fallwork.pages.trials import evidence_of
 from fallwork.scenario import CourseData, Excluded, Lab, Measured, load_scenario
-from pages.history import DAY, in_spring, lab, listed, pages, start, taken
+from pages.history import DAY, anchors, in_spring, lab, listed, pages, start, taken
 from pages.test_told import RECORDED
 
 DEMO = Path(__file__).parents[2] / "site-data/scenarios"
@@ -107,14 +107,10 @@ def test_every_step_of_the_contents_is_on_its_page_and_pages_share_their_ids() -
     built, ids = pages(SIMULATED, SOLUTION_OPENS), {}
     for name in ("prelab", "example", "report", "data", "solution"):
         page = built[f"{FOLDER}/{name}.md"]
-        headings = re.findall(r"^##+ .* \{#([a-z0-9-]+)(?: \.fw-step)?\}$", page, re.MULTILINE)
-        steps = [each for each in headings if not each.startswith("part-")]
-        assert len(set(headings)) == len(headings) > 8
-        in_order = name not in ("report", "data")  # whose contents have parts of their own
-        assert (listed(page) if in_order else sorted(listed(page))) == (
-            steps if in_order else sorted(steps)
-        )
-        ids[name] = {*steps}
+        headings = re.findall(r"^## .* \{#([a-z0-9-]+)\}$", page, re.MULTILINE)
+        assert [each for each in listed(page) if each not in headings] == anchors(page)
+        assert len(set(anchors(page))) == len(anchors(page)) > 8
+        ids[name] = {*anchors(page)}
     assert ids["prelab"] <= ids["example"] <= ids["solution"]
     assert {"how-acceleration", "how-tension", "summary", "window"} <= ids["report"] & ids["data"]
     assert {"verdict", "discrepancy", "influences"} <= ids["report"] & ids["solution"]

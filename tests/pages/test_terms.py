@@ -2,7 +2,6 @@
 stands.
 """
 
-import re
 from dataclasses import replace
 from datetime import datetime
 
@@ -10,7 +9,19 @@ import pytest
 
 from fallwork.pages import addresses
 from fallwork.scenario import Correction, CourseData, FormerStep, Measured, Withdrawal
-from pages.history import BASE, DAY, course, head, in_spring, lab, pages, start, taken, term
+from pages.history import (
+    BASE,
+    DAY,
+    anchors,
+    course,
+    head,
+    in_spring,
+    lab,
+    pages,
+    start,
+    taken,
+    term,
+)
 
 SPRING = term("2027-spring", lab("level", start(2)), lab("make-up", start(3), "498.0 g"))
 TITLE = "Cart pulled along a level track by a falling weight"
@@ -147,7 +158,7 @@ def test_addresses_are_the_pages_and_steps_of_the_site(data: CourseData) -> None
     held = {
         (path, anchor)
         for path, page in built.items()
-        for anchor in ("", *re.findall(r"\{#([a-z0-9-]+) \.fw-step\}", page))
+        for anchor in ("", *anchors(page))
         if path.endswith((".html", ".ics"))
     }
     assert given == held

@@ -7,7 +7,7 @@ So a page with numbers has equations with numbers and results, and leads to the 
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 
-from fallwork.lesson.document import Block, FigureSlot, Step, Text, symbols_of
+from fallwork.lesson.document import Block, FigureSlot, Step, Text, Working, symbols_of
 from fallwork.lesson.expression import Symbol
 from fallwork.pages.context import LabPage
 from fallwork.pages.markdown import block, text
@@ -58,11 +58,11 @@ def _rest(page: LabPage, step: Step, there: LabPage) -> Step:
     """The step without what stands there too."""
     (other,) = (each for each in there.steps if each.id == step.id)
     folded = (each for fold in other.folds for each in fold.blocks)
-    said = {_shown(there, each) for each in (*other.blocks, *other.check, *folded)}
+    said = {_shown(there, each) for each in _singly((*other.blocks, *other.check, *folded))}
     asked = {each.id for each in other.questions}
 
     def new(blocks: tuple[Block, ...]) -> tuple[Block, ...]:
-        return tuple(each for each in blocks if _shown(page, each) not in said)
+        return tuple(each for each in _singly(blocks) if _shown(page, each) not in said)
 
     idea: Text = () if text(step.idea) == text(other.idea) else step.idea
     questions = tuple(each for each in step.questions if each.id not in asked)
@@ -75,6 +75,15 @@ def _rest(page: LabPage, step: Step, there: LabPage) -> Step:
         folds=tuple(fold for fold in folds if fold.blocks),
         questions=questions,
     )
+
+
+def _singly(blocks: Iterable[Block]) -> Iterator[Block]:
+    """The blocks, each equation one of its own."""
+    for each in blocks:
+        if isinstance(each, Working):
+            yield from (Working(equations=(equation,)) for equation in each.equations)
+        else:
+            yield each
 
 
 def _shown(page: LabPage, content: Block) -> str:

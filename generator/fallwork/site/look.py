@@ -79,7 +79,7 @@ def furnish(config: MkDocsConfig, current: CurrentPage) -> None:
     styles = [f"{_ADDRESS}/{name}.css" for name in ("colours", "frame", "text", "print")]
     config.extra_css = [*styles, *config.extra_css]
     config.extra["polyfills"] = [f"{_ADDRESS}/search-from-folder.js"]
-    scripts = [f"{_ADDRESS}/{name}.js" for name in ("copy-link", "find")]
+    scripts = [f"{_ADDRESS}/{name}.js" for name in ("copy-link", "find", "folds")]
     config.extra_javascript = [*config.extra_javascript, *scripts]
     # The theme's list of addresses carries the day of the build; ``write_sitemap`` has none.
     config.theme.static_templates.discard("sitemap.xml")

@@ -42,7 +42,7 @@ from fallwork.measurement.simulate import Behaviour, simulate
 from fallwork.measurement.summaries import summaries
 from fallwork.mechanics import apparatus_of, solve
 from fallwork.pages.markdown import block as shown_block
-from fallwork.pages.markdown import environment, text
+from fallwork.pages.markdown import environment, formula, table, text
 from fallwork.scenario import Pulley, Quantity, Scenario, with_numbers
 from lesson.kit import DEMO, lesson_from, rewritten, scenario_of
 
@@ -237,14 +237,18 @@ def page(lesson: Lesson) -> str:
     pieces: Any = environment().get_template("_pieces.md.j2").module
     parts: list[str] = []
     for found in lesson.steps:
-        slips = "\n".join(f"- {pieces.slip_line(slip, 3)}" for slip in found.slips)
+        rows = (
+            (formula(slip.of), pieces.comes_out(slip, 3), text(slip.done)) for slip in found.slips
+        )
+        slips = table("Mistakes", ("Quantity", "Comes out as", "What was done"), rows)
         blocks = (
-            shown_block(each, 3, lambda _: Markup("")) for each in (*found.blocks, *found.check)
+            shown_block(each, 3, lambda _: Markup(""))
+            for each in (*found.blocks, *found.check, *(b for f in found.folds for b in f.blocks))
         )
         parts += [text(found.idea), *blocks]
         parts.append(f'<details class="fw-slips" markdown="1">\n\n{slips}\n\n</details>')
         parts += [text(question.answer) for question in found.questions]
-    return as_built("\n\n".join([*parts, pieces.symbols(lesson, 3)]))
+    return as_built("\n\n".join([*parts, pieces.symbols(lesson.symbols, lesson.kind, 3)]))
 
 
 def without_judgement(evidence: Evidence) -> Evidence:

@@ -1,0 +1,36 @@
+/* What is folded away opens when its address is followed, also where the browser doesn't do that by itself; one
+   button opens and closes all of a page, for reading on and for paper. Without this script each fold opens by
+   itself. */
+{
+  const folds = [...document.querySelectorAll("article details.fw-fold")]
+
+  function reveal() {
+    const there = document.getElementById(decodeURIComponent(location.hash.slice(1)))
+    let fold = there?.closest("details:not([open])")
+    if (!fold) return
+    for (; fold; fold = fold.parentElement.closest("details")) fold.open = true
+    there.scrollIntoView()
+  }
+
+  const inside = folds.filter(fold => fold.closest(".fw-card"))
+  const contents = document.querySelector("details.fw-contents")
+  if (contents && inside.length > 1) {
+    const button = document.createElement("button")
+    button.type = "button"
+    button.className = "fw-open-all"
+    const say = () => {
+      button.textContent = inside.some(fold => !fold.open) ? "Open all folds" : "Close all folds"
+    }
+    button.onclick = () => {
+      const open = inside.some(fold => !fold.open)
+      for (const fold of inside) fold.open = open
+      say()
+    }
+    for (const fold of inside) fold.addEventListener("toggle", say)
+    say()
+    contents.after(button)
+  }
+
+  addEventListener("hashchange", reveal)
+  reveal()
+}
