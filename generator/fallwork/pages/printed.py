@@ -81,13 +81,16 @@ def _singly(blocks: Iterable[Block]) -> Iterator[Block]:
     """The blocks, each equation one of its own."""
     for each in blocks:
         if isinstance(each, Working):
-            yield from (Working(equations=(equation,)) for equation in each.equations)
+            yield from (replace(each, equations=(equation,)) for equation in each.equations)
         else:
             yield each
 
 
 def _shown(page: LabPage, content: Block) -> str:
-    """How a block looks."""
+    """How a block looks, whether its results are in boxes or not."""
     if isinstance(content, FigureSlot):
         return page.shown.draw(content).svg
+    if isinstance(content, Working):
+        plain = (replace(each, boxed=False) for each in content.equations)
+        content = Working(equations=tuple(plain))
     return block(content, page.shown.digits, lambda slot: text(()))
