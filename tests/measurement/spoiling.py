@@ -52,30 +52,20 @@ def lab(scenario: Scenario, random: Random) -> Spoiled:
     if view_of(scenario).string is None:
         layout = ("position", "velocity")
     real, ways = really(scenario, random), sensors(random)
-    made = simulate(
-        real, GRAVITY, trials=TRIALS, seed=int(random.integers(1 << 30)), behaviour=ways
-    )
+    seed = int(random.integers(1 << 30))
+    made = simulate(real, GRAVITY, trials=TRIALS, seed=seed, behaviour=ways)
     at = int(random.integers(TRIALS))
     settings = settings_of(scenario, GRAVITY, Measured())
     kinds = knowable(layout, ends=not settings.turns and settings.covered is None)
     how = kinds[random.integers(len(kinds))]
-    records = [shown(trial.record, layout) for trial in made]
     case = Case(real=real, trial=made[at], layout=layout, ways=ways, random=random)
-    wrong = SPOILINGS[how](case)
-    records[at] = replace(wrong, name=made[at].record.name)
+    records = [shown(trial.record, layout) for trial in made]
+    name = records[at].name
+    records[at] = replace(SPOILINGS[how](case), name=name)
     if layout == ("force",):
-        settings = replace(settings, windows={t.record.name: window_of(t) for t in made})
-    return Spoiled(
-        records=tuple(records),
-        settings=settings,
-        spoiled=made[at].record.name,
-        how=how,
-        layout=layout,
-    )
-
-
-def window_of(trial: SimulatedTrial) -> tuple[float, float]:
-    return trial.truth.release, trial.truth.driven_ends
+        windows = {t.record.name: (t.truth.release, t.truth.driven_ends) for t in made}
+        settings = replace(settings, windows=windows)
+    return Spoiled(records=tuple(records), settings=settings, spoiled=name, how=how, layout=layout)
 
 
 def really(scenario: Scenario, random: Random) -> Scenario:
@@ -165,40 +155,28 @@ def distance(case: Case) -> Record:
 
 def masses(case: Case) -> Record:
     """Another mass on the string's other end or at the watched object, so that acceleration or
-    tension, whichever is recorded, is 1.4 times as large or as small.
+    tension, whichever is recorded, is 1.4 times as large or as small; a force alone, whose zero
+    isn't known, differs by 0.5 N too.
     """
-    paths = [path for path, _ in quantities_of(case.real) if path.endswith(".mass")]
-    given = {path: quantity.value for path, quantity in quantities_of(case.real)}
-    name = "mean_tension" if case.layout == ("force",) else "acceleration"
-    usual = values_of(case.real, {})[name]
-    choices = [
-        {path: factor * given[path]}
-        for path in paths
-        for factor in (0.3, 0.4, 0.5, 0.6, 1.6, 2.0, 2.5, 3.0)
-        if is_another(
-            values_of(case.real, {path: factor * given[path]}).get(name, 0.0), usual, case.layout
-        )
-    ]
+    alone, given = case.layout == ("force",), dict(quantities_of(case.real))
+    name = "mean_tension" if alone else "acceleration"
+
+    def value(masses: Mapping[str, float]) -> float:
+        solution = solve(apparatus_of(with_values(case.real, masses), GRAVITY.value))
+        found = measurands_of(solution, view_of(case.real)) if solution.moves else {}
+        return found.get(name, 0.0)
+
+    usual, choices = value({}), []
+    for path in (each for each in given if each.endswith(".mass")):
+        for factor in (0.3, 0.4, 0.5, 0.6, 1.6, 2.0, 2.5, 3.0):
+            other = {path: factor * given[path].value}
+            ratio = value(other) / usual
+            another = 1.4 < max(ratio, 1 / ratio) < 3 if ratio > 0 else False
+            if another and (not alone or abs(ratio - 1) * abs(usual) > 0.5):
+                choices.append(other)
     if not choices:
         return unit(case)
     return case.again(choices[case.random.integers(len(choices))])
-
-
-def is_another(value: float, usual: float, layout: tuple[str, ...]) -> bool:
-    """A force alone, whose zero isn't known, has to differ by 0.5 N too."""
-    far = abs(value - usual) > 0.5 or layout != ("force",)
-    return far and 1.4 < ratio(value, usual) < 3
-
-
-def ratio(one: float, other: float) -> float:
-    small, large = sorted((abs(one), abs(other)))
-    return large / small if one * other > 0 else 0.0
-
-
-def values_of(scenario: Scenario, values: Mapping[str, float]) -> dict[str, float]:
-    apparatus = apparatus_of(with_values(scenario, values), GRAVITY.value)
-    solution = solve(apparatus)
-    return measurands_of(solution, view_of(scenario)) if solution.moves else {}
 
 
 def swapped(case: Case) -> Record:
@@ -218,18 +196,11 @@ def sign(case: Case) -> Record:
 
 def cut(case: Case) -> Record:
     """Without the first or the last 40 % of the distance."""
-    begin, end = window_of(case.trial)
-    lasts = end - begin
-    kept = case.trial.record.time > begin + 0.65 * lasts
-    if case.random.random() < 0.5:
-        kept = case.trial.record.time < begin + 0.75 * lasts
-    record = case.shown
-    columns = {
-        name: values[kept]
-        for name in ("time", "position", "velocity", "force")
-        if (values := getattr(record, name)) is not None
-    }
-    return replace(record, **columns)
+    record, truth = case.shown, case.trial.truth
+    share = (record.time - truth.release) / (truth.driven_ends - truth.release)
+    kept = share < 0.75 if case.random.random() < 0.5 else share > 0.65
+    columns = {name: getattr(record, name) for name in ("time", *case.layout)}
+    return replace(record, **{name: values[kept] for name, values in columns.items()})
 
 
 SPOILINGS: Mapping[str, Callable[[Case], Record]] = {

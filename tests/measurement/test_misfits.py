@@ -1,6 +1,6 @@
 """Records that aren't of their lab are named, with the likely reason; good ones hardly ever are."""
 
-from collections.abc import Callable
+from collections.abc import Sequence
 from dataclasses import replace
 from functools import partial
 from math import radians
@@ -14,10 +14,10 @@ from fallwork.measurement.inputs import with_values
 from fallwork.measurement.limits import limits_of
 from fallwork.measurement.misfits import doubtful
 from fallwork.measurement.model import Analysis, Record
-from fallwork.measurement.settings import Settings
 from fallwork.measurement.simulate import Behaviour, simulate
 from fallwork.pages.trials import settings_of
-from fallwork.scenario import Measured, load_course, load_scenario
+from fallwork.scenario import Excluded, Measured, Scenario, load_course, load_scenario
+from fallwork.scenario.trials import Included
 from measurement.spoiling import GRAVITY, TRIALS, lab, shown
 
 ZOO = Path(__file__).parents[1] / "lesson/zoo"
@@ -57,18 +57,19 @@ def test_every_spoiled_record_is_named_and_hardly_a_good_one(thorough: bool) -> 
 
 # ---- the likely reasons
 
+LEVEL = SCENARIOS["level-track"]
+BENCH = with_values(LEVEL, {"cart.mass": 0.512, "weight.mass": 0.090})  # over 0.600 m
 LAYOUT = ("velocity", "force")
 
 
-def trials(count: int = 6, **behaviour: float) -> list[Record]:
-    ways = Behaviour(nudge_share=0.0, **behaviour)
-    made = simulate(SCENARIOS["level-track"], GRAVITY, trials=count, seed=5, behaviour=ways)
+def records_of(scenario: Scenario, count: int = 6, seed: int = 5, **ways: float) -> list[Record]:
+    behaviour = Behaviour(**{"nudge_share": 0.0, **ways})
+    made = simulate(scenario, GRAVITY, trials=count, seed=seed, behaviour=behaviour)
     return [each.record for each in made]
 
 
-def analysed(records: list[Record], **said: object) -> Analysis:
-    settings = settings_of(SCENARIOS["level-track"], GRAVITY, Measured(**said))
-    return analyse(records, settings)
+def analysed(records: Sequence[Record], scenario: Scenario = LEVEL, **said: object) -> Analysis:
+    return analyse(records, settings_of(scenario, GRAVITY, Measured(**said)))
 
 
 def changed(record: Record, channel: str, factor: float) -> Record:
@@ -76,41 +77,37 @@ def changed(record: Record, channel: str, factor: float) -> Record:
 
 
 IN = "the numbers under {} are probably in {}"
-CASES: list[tuple[Callable[[Record], Record], str]] = [
-    (partial(changed, channel="velocity", factor=100.0), IN.format("velocity", "cm/s")),
-    (partial(changed, channel="time", factor=1000.0), IN.format("time", "ms")),
-    (partial(changed, channel="force", factor=1000.0), IN.format("force", "mN")),
-    (partial(changed, channel="force", factor=1 / 0.00980665), IN.format("force", "g")),
-    (
-        lambda record: replace(record, velocity=record.force, force=record.velocity),
-        "the columns of velocity and force are probably swapped",
+CASES = {  # what makes the mistake
+    IN.format("velocity", "cm/s"): partial(changed, channel="velocity", factor=100.0),
+    IN.format("time", "ms"): partial(changed, channel="time", factor=1000.0),
+    IN.format("force", "mN"): partial(changed, channel="force", factor=1000.0),
+    IN.format("force", "g"): partial(changed, channel="force", factor=1 / 0.00980665),
+    "the columns of velocity and force are probably swapped": lambda record: replace(
+        record, velocity=record.force, force=record.velocity
     ),
-    (
-        partial(changed, channel="force", factor=-1.0),
-        "the sensor was probably turned round, or its sign changed",
+    "the sensor was probably turned round, or its sign changed": partial(
+        changed, channel="force", factor=-1.0
     ),
-]
+}
 
 
-@pytest.mark.parametrize(("spoil", "likely"), CASES, ids=[each[-12:] for _, each in CASES])
-def test_the_likely_reason_is_told(spoil: Callable[[Record], Record], likely: str) -> None:
-    records = [shown(each, LAYOUT) for each in trials()]
-    found = analysed([*records[:3], spoil(records[3]), *records[4:]])
-    (misfit,) = found.set_aside.values()
-    assert misfit.likely == likely
+@pytest.mark.parametrize("likely", CASES, ids=lambda likely: likely[-12:])
+def test_the_likely_reason_is_told(likely: str) -> None:
+    records = [shown(each, LAYOUT) for each in records_of(LEVEL)]
+    found = analysed([*records[:3], CASES[likely](records[3]), *records[4:]])
+    assert [misfit.likely for misfit in found.set_aside.values()] == [likely]
     assert {each.n for each in found.summary.values()} == {5}
 
 
 def test_a_velocity_in_another_unit_beside_positions_is_named_too() -> None:
     """It is used for nothing, but the record says two things."""
-    records = trials()
+    records = records_of(LEVEL)
     found = analysed([changed(records[0], "velocity", 100.0), *records[1:]])
     assert found.set_aside["trial-01"].likely == "the numbers under velocity are probably in cm/s"
 
 
-# ---- records of another apparatus, in a lab of 512 g, 90 g and 0.600 m
+# ---- records of another apparatus
 
-BENCH = with_values(SCENARIOS["level-track"], {"cart.mass": 0.512, "weight.mass": 0.090})
 OTHERS = {  # what is otherwise, and what says so
     "hanging mass": ({"weight.mass": 0.080}, "a force before release of 0.7"),
     "cart": ({"cart.mass": 0.612}, "an acceleration of 1."),
@@ -121,17 +118,12 @@ OTHERS = {  # what is otherwise, and what says so
 
 def with_foreign(other: str, count: int, layout: tuple[str, ...]) -> Analysis:
     """Four trials, ``count`` of them of another apparatus."""
-    ways = Behaviour(nudge_share=0.0)
-    scenarios = [with_values(BENCH, OTHERS[other][0]), BENCH]
-    foreign, good = (
-        simulate(each, GRAVITY, trials=4, seed=seed, behaviour=ways)
-        for seed, each in enumerate(scenarios)
-    )
-    records = [shown(each.record, layout) for each in (*foreign[:count], *good[count:])]
-    return analyse(records, settings_of(BENCH, GRAVITY, Measured()))
+    foreign = records_of(with_values(BENCH, OTHERS[other][0]), 4, seed=0)
+    records = (*foreign[:count], *records_of(BENCH, 4, seed=1)[count:])
+    return analysed([shown(each, layout) for each in records], BENCH)
 
 
-@pytest.mark.parametrize("layout", [("velocity", "force"), ("position",)])
+@pytest.mark.parametrize("layout", [LAYOUT, ("position",)])
 @pytest.mark.parametrize("other", OTHERS)
 def test_one_foreign_trial_of_four_is_named(other: str, layout: tuple[str, ...]) -> None:
     found = with_foreign(other, 1, layout)
@@ -148,7 +140,7 @@ def test_what_the_lab_knows_of_itself_names_any_number_and_a_result_none(
     other: str, count: int
 ) -> None:
     """A result that isn't the predicted one is a finding: its authors are asked, no more."""
-    found = with_foreign(other, count, ("velocity", "force"))
+    found = with_foreign(other, count, LAYOUT)
     if other in ("hanging mass", "distance"):
         assert list(found.set_aside) == [f"trial-0{at}" for at in range(1, count + 1)]
         return
@@ -161,40 +153,34 @@ def test_what_the_lab_knows_of_itself_names_any_number_and_a_result_none(
 
 def test_the_pull_before_release_needs_no_zero() -> None:
     """It is set against the slack string, or the slack string against it."""
-    made = simulate(with_values(BENCH, {"weight.mass": 0.080}), GRAVITY, trials=2, seed=1)
-    records = [replace(each.record, force=each.record.force + 0.3) for each in made]
+    records = records_of(with_values(BENCH, {"weight.mass": 0.080}), 2)
+    off = [replace(each, force=each.force + 0.3) for each in records if each.force is not None]
     for zero in ("held", "none", "slack"):
-        found = analyse(records, settings_of(BENCH, GRAVITY, Measured(zero=zero)))
-        assert len(found.set_aside) == 2, zero
+        assert len(analysed(off, BENCH, zero=zero).set_aside) == 2, zero
 
 
 def test_what_the_authors_include_counts_and_what_they_exclude_is_not_looked_into() -> None:
-    records, why = trials(), "the sensor was new"
+    records, why = records_of(LEVEL), "the sensor was new"
     spoiled = [changed(records[0], "force", 1000.0), *records[1:]]
-    settings = settings_of(SCENARIOS["level-track"], GRAVITY, Measured())
     for word in ("1", "all"):
-        found = analyse(spoiled, replace(settings, include={word: why}))
+        found = analysed(spoiled, included=(Included(trial=word, because=why),))
         assert (found.set_aside, found.summary["mean_tension"].n) == ({}, 6)
         assert found.exceptions[0].startswith("trial-01 counts, though: a tension of ")
         assert found.exceptions[0].endswith(f"probably in mN). Reason: {why}")
-    found = analyse(spoiled, replace(settings, exclude={"1": why}))
+    found = analysed(spoiled, excluded=(Excluded(trial="1", because=why),))
     assert (found.set_aside, found.trials[0].excluded) == ({}, why)
-
-
-def test_without_a_lab_nothing_is_compared() -> None:
-    records = trials()
-    found = analyse([changed(each, "force", 1000.0) for each in records], Settings())
-    assert found.set_aside == {}
+    assert analyse(spoiled).set_aside == {}  # without a lab nothing is compared
 
 
 @pytest.mark.filterwarnings("error")
 @pytest.mark.parametrize("kept", [1, 3])
 def test_a_column_with_a_few_readings_speaks_against_nothing(kept: int) -> None:
-    made = simulate(BENCH, GRAVITY, trials=2, seed=1, behaviour=Behaviour(position_rate=50))
-    records = [each.record for each in made]
-    few = [np.where(np.arange(len(r.time)) < kept, r.position, np.nan) for r in records]
-    holed = [replace(record, position=column) for record, column in zip(records, few, strict=True)]
-    assert analyse(holed, settings_of(BENCH, GRAVITY, Measured())).set_aside == {}
+    holed = [
+        replace(r, position=np.where(np.arange(len(r.time)) < kept, r.position, np.nan))
+        for r in records_of(BENCH, 2, position_rate=50)
+        if r.position is not None
+    ]
+    assert analysed(holed, BENCH).set_aside == {}
 
 
 @pytest.mark.parametrize("file", sorted(ZOO.glob("*.yaml")), ids=lambda file: file.stem)
