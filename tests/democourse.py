@@ -27,8 +27,9 @@ def as_built(text: str) -> str:
     settings = yaml.safe_load((PROJECT / "mkdocs.yml").read_text("utf-8"))["markdown_extensions"]
     named = [each if isinstance(each, dict) else {each: {}} for each in settings]
     configs = {name: config for each in named for name, config in each.items()}
-    ours = FallworkMarkup(CurrentPage())
-    return Markdown(extensions=[*configs, ours], extension_configs=configs).convert(text)
+    page = CurrentPage()
+    extensions = [*configs, FallworkMarkup(page)]
+    return page.filled(Markdown(extensions=extensions, extension_configs=configs).convert(text))
 
 
 def copy_of_the_course(

@@ -44,7 +44,7 @@ def render(text: str) -> HtmlElement:
         extensions=[*EXTENSIONS, FallworkMarkup(current)],
         extension_configs={"pymdownx.arithmatex": {"generic": True}},
     )
-    return lxml.html.fromstring(f"<div>{markdown.convert(text)}</div>")
+    return lxml.html.fromstring(f"<div>{current.filled(markdown.convert(text))}</div>")
 
 
 def texts(nodes: list[HtmlElement]) -> list[str]:

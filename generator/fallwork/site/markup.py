@@ -27,6 +27,9 @@ _UNSEARCHED = ("data-search-exclude", "true")
 # A drawing that is part of a page needs no name of its own, which a step may have.
 _ROOT_ID = re.compile(r'(<svg\b[^>]*?) id="[^"]*"')
 _NAMED = "fw-named"  # marks, between two steps of this module, a formula that needs a name
+_PLACE = "data-fw-place"  # marks an element that is filled in last
+_EMPTY = re.compile(rf' {_PLACE}="([0-9]+)">[^<]*<')
+_TAG = re.compile("<[^>]*>")
 
 
 @dataclass(kw_only=True)
@@ -38,11 +41,25 @@ class CurrentPage:
     drawings: Mapping[str, str] = field(default_factory=dict)  # path -> SVG
     to_come: Mapping[str, str] = field(default_factory=dict)  # path of a file -> when it opens
     to_send: bool = True  # whether students have this page too, so that its links may be sent
+    _left: dict[str, str] = field(default_factory=dict)  # number -> what is filled in
 
     def target(self, link: str) -> str:
         """The path to which a link of this page leads, from the folder of the pages on."""
         path = unquote(link.partition("#")[0])
         return posixpath.normpath(posixpath.join(posixpath.dirname(self.path), path))
+
+    def leave(self, element: Element, content: str, words: str = "") -> None:
+        """Leave an element to ``filled``: until a page has been searched through, of its formulas
+        and drawings the ``words`` will do, and their many elements only take time.
+        """
+        number = str(len(self._left))
+        self._left[number] = content
+        element.set(_PLACE, number)
+        element.text = words
+
+    def filled(self, html: str) -> str:
+        """The HTML of a page with its formulas and drawings in their places."""
+        return _EMPTY.sub(lambda found: f">{self._left.get(found[1], '')}<", html)
 
     def wrong(self, about: str, found: str, expected: str) -> PublicationError:
         """An error that names this page, and the place where it holds ``about``."""
@@ -100,7 +117,8 @@ def _set_formulas(root: Element, page: CurrentPage, md: Markdown) -> None:
         if element.attrib.pop(_NAMED, None):
             mathml = mathml.replace("<math", f'<math aria-label="{html.escape(words(mathml))}"', 1)
         element.set("class", "fw-formula")
-        element.text = md.htmlStash.store(mathml)
+        said = "" if display else html.unescape(_TAG.sub("", mathml))
+        page.leave(element, mathml, said)
 
 
 def _set_figures(root: Element, page: CurrentPage, md: Markdown) -> None:
@@ -120,7 +138,7 @@ def _set_figures(root: Element, page: CurrentPage, md: Markdown) -> None:
         svg = page.drawings.get(page.target(source))
         if svg is not None:  # else it is one of the author's own; MkDocs checks that it is there
             holder = Element("div", dict((("class", "fw-drawing"), _UNSEARCHED)))
-            holder.text = md.htmlStash.store(_ROOT_ID.sub(r"\1", svg, count=1))
+            page.leave(holder, _ROOT_ID.sub(r"\1", svg, count=1))
             _replace(parent, image, holder)
             if parent.tag == "figure":
                 _add_class(parent, "fw-figure")

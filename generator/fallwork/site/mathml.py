@@ -8,6 +8,7 @@ itself, rows of them: browsers break no row of MathML, but between elements they
 import html
 import re
 from collections.abc import Mapping
+from functools import lru_cache
 from xml.etree import ElementTree as ET
 
 from math_core import LatexError, LatexToMathML
@@ -40,6 +41,7 @@ class FormulaError(FallworkError):
     """A formula that the converter doesn't know how to set."""
 
 
+@lru_cache(maxsize=4096)  # the same letters stand on many pages
 def to_mathml(latex: str, *, display: bool) -> str:
     r"""The formula as MathML; raises ``FormulaError``.
 

@@ -20,8 +20,10 @@ from mkdocs.exceptions import PluginError
 from mkdocs.livereload import LiveReloadServer
 from mkdocs.plugins import BasePlugin, event_priority
 from mkdocs.structure.files import Files
+from mkdocs.structure.nav import Navigation
 from mkdocs.structure.pages import Page
 from mkdocs.utils import CountHandler
+from mkdocs.utils.templates import TemplateContext
 
 from fallwork.errors import FallworkError, Place
 from fallwork.mechanics.course import gravity_of
@@ -146,8 +148,16 @@ class FallworkPlugin(BasePlugin[FallworkConfig]):  # type: ignore[no-untyped-cal
             named = handwritten.pages_folder(config) / page.file.src_uri
             source = self._sources.get(page.file.dest_uri, named)
             said = "".join(f"<p>{value}</p>" for value in page.meta.values())
-            self._found += self._audit.of_page(source, said + html)
+            self._found += self._audit.of_page(source, said + self._current.filled(html))
         return html
+
+    @event_priority(-100)  # after the search has read the page
+    def on_page_context(
+        self, context: TemplateContext, *, page: Page, config: MkDocsConfig, nav: Navigation
+    ) -> TemplateContext:
+        """Fill in formulas and drawings."""
+        page.content = self._current.filled(page.content or "")
+        return context
 
     def on_env(self, env: Environment, *, config: MkDocsConfig, files: Files) -> Environment:
         """All pages have been read: stop where they tell something."""
