@@ -19,8 +19,8 @@ from jinja2 import (
     Template,
     pass_context,
 )
-from jinja2.meta import find_referenced_templates, find_undeclared_variables
-from jinja2.nodes import Macro, Name
+from jinja2.meta import find_referenced_templates
+from jinja2.nodes import FromImport, Macro, Name
 
 from fallwork.errors import BadInput, Place, Problem
 from fallwork.lesson.document import (
@@ -120,14 +120,16 @@ def _unknown(name: str, known: frozenset[str]) -> Iterator[Problem]:
     """Letters, conditions and words that nobody knows."""
     for other in find_referenced_templates(_tree(name)):
         yield from _unknown(str(other).removesuffix(ENDING), known)
-    words = known | _environment().globals.keys() | {"lab", *_OF_A_SHEET}
+    words = known | _environment().globals.keys() | {"lab", "loop", "caller", *_OF_A_SHEET}
     lines: dict[str, int] = {}  # of each name that the file asks
-    for each in _tree(name).find_all((Name, Macro)):
-        if isinstance(each, Macro) or each.ctx != "load":
+    for each in _tree(name).find_all((Name, Macro, FromImport)):
+        if isinstance(each, FromImport):
+            words |= set(each.names)
+        elif isinstance(each, Macro) or each.ctx != "load":
             words |= {each.name}
         else:
             lines.setdefault(each.name, each.lineno)
-    for word in sorted(find_undeclared_variables(_tree(name)) - words):
+    for word in sorted(lines.keys() - words):
         alike = sorted(each for each in words if each[0].isupper() == word[0].isupper())
         expected = meant(word, alike, f"known are {', '.join(sorted(known))}")
         yield _problem(name, lines[word], f"unknown word {shown(word)}", expected)
