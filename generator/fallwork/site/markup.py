@@ -28,7 +28,7 @@ _UNSEARCHED = ("data-search-exclude", "true")
 _ROOT_ID = re.compile(r'(<svg\b[^>]*?) id="[^"]*"')
 _NAMED = "fw-named"  # marks, between two steps of this module, a formula that needs a name
 _PLACE = "data-fw-place"  # marks an element that is filled in last
-_EMPTY = re.compile(rf' {_PLACE}="([0-9]+)">[^<]*<')
+_EMPTY = re.compile(rf' {_PLACE}="([0-9]+)"([^>]*>)[^<]*<')
 _TAG = re.compile("<[^>]*>")
 
 
@@ -59,7 +59,7 @@ class CurrentPage:
 
     def filled(self, html: str) -> str:
         """The HTML of a page with its formulas and drawings in their places."""
-        return _EMPTY.sub(lambda found: f">{self._left.get(found[1], '')}<", html)
+        return _EMPTY.sub(lambda found: f"{found[2]}{self._left.get(found[1], '')}<", html)
 
     def wrong(self, about: str, found: str, expected: str) -> PublicationError:
         """An error that names this page, and the place where it holds ``about``."""
