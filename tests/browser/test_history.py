@@ -96,7 +96,7 @@ def history(tmp_path_factory: pytest.TempPathFactory) -> Iterator[History]:
             patch.setattr(build, "uncertainties", nothing_known)
             publish(settings, now=now)
         record = read_record(the_course(now, folder / "site-data"))
-        yield History(folder / "site", tuple(each for batch in record for each in batch.addresses))
+        yield History(folder / "site", tuple(record))
 
 
 def _lessons_of(now: datetime) -> object:

@@ -124,7 +124,7 @@ def _unknown(name: str, known: frozenset[str]) -> Iterator[Problem]:
     lines: dict[str, int] = {}  # of each name that the file asks
     for each in _tree(name).find_all((Name, Macro, FromImport)):
         if isinstance(each, FromImport):
-            words |= set(each.names)
+            words |= {own if isinstance(own, str) else own[1] for own in each.names}
         elif isinstance(each, Macro) or each.ctx != "load":
             words |= {each.name}
         else:

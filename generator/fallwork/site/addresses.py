@@ -10,9 +10,9 @@ import html
 import os
 import re
 import shutil
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from datetime import UTC, datetime
-from functools import cached_property
+from itertools import groupby
 from pathlib import Path
 from typing import NamedTuple
 
@@ -34,7 +34,7 @@ _HEADINGS = frozenset(("h2", "h3", "h4", "h5", "h6"))  # below the title
 _FOR_WRONG_ONES = "404.html"
 # An element that has an id, or what is no element though it may look like one. Of the attributes
 # before the id each is taken whole, so that none is found within the value of another.
-_WITH_ID = re.compile(
+_ID = re.compile(
     r"""<!--.*?-->|<(?P<raw>script|style)\b.*?</(?P=raw)|<(?P<tag>[a-z][^\s/>]*+)"""
     r"""(?:[\s/]++(?!id[\s=])[^\s"'>/=]++(?:\s*+=\s*+(?:"[^"]*"|'[^']*'|[^\s"'>]++))?)*+"""
     r"""[\s/]++id\s*+=\s*+(?:"(?P<id>[^"]*)"|'(?P<single>[^']*)'|(?P<bare>[^\s"'>]++))""",
@@ -42,11 +42,9 @@ _WITH_ID = re.compile(
 )
 
 
-class Batch(NamedTuple):
-    """Addresses that one publication gave out first."""
-
-    since: datetime  # the moment that the published site showed
-    addresses: tuple[str, ...]  # from the site's root on, e.g. "reading.html#digits"
+# Each address, from the site's root on ("reading.html#digits"), and the moment shown by the site
+# that gave it out first.
+Record = Mapping[str, datetime]
 
 
 class LostError(PublicationError):
@@ -73,41 +71,33 @@ class Site:
 
     def __init__(self, root: Path) -> None:
         self._root = root
-
-    @cached_property
-    def _pages(self) -> Mapping[str, "_Anchors"]:
-        found = sorted(path for path in self._root.rglob("*.html") if path.is_file())
-        texts = {path.relative_to(self._root).as_posix(): path.read_text("utf-8") for path in found}
-        return {address: _Anchors(text) for address, text in texts.items()}
+        self._pages = {  # by address: the ids of a page, with the elements that have them
+            path.relative_to(root).as_posix(): _ids(path.read_text("utf-8"))
+            for path in sorted(root.rglob("*.html"))
+            if path.is_file()
+        }
 
     def has(self, address: str) -> bool:
         """Whether a page or another file stands there, and in a page the place that is meant."""
         page, _, anchor = address.partition("#")
         if page not in self._pages:
             return not anchor and (self._root / page).is_file()
-        return not anchor or anchor in self._pages[page].ids
+        return not anchor or anchor in self._pages[page]
 
-    def given_out(self, pages: Iterable[str]) -> list[str]:
+    def given_out(self, pages: Iterable[str]) -> Iterator[str]:
         """The addresses of these pages and of their headings; nobody is given that of the page
         which a server shows for wrong ones.
         """
-        return [
-            address
-            for page in pages
-            if page != _FOR_WRONG_ONES
-            for address in (page, *(f"{page}#{anchor}" for anchor in self._pages[page].headings))
-        ]
+        for page in (page for page in pages if page != _FOR_WRONG_ONES):
+            yield page
+            yield from (f"{page}#{i}" for i, tag in self._pages[page].items() if tag in _HEADINGS)
 
 
-class _Anchors:
-    """The ids of a page, and those that stand on headings below the title."""
-
-    def __init__(self, page: str) -> None:
-        found = [each for each in _WITH_ID.finditer(page) if each["tag"]]
-        ids = [html.unescape(each["id"] or each["single"] or each["bare"] or "") for each in found]
-        pairs = zip(found, ids, strict=True)
-        self.ids = frozenset(ids)
-        self.headings = [id_ for each, id_ in pairs if id_ and each["tag"].lower() in _HEADINGS]
+def _ids(page: str) -> Mapping[str, str]:
+    found = (
+        (each["tag"], each["id"] or each["single"] or each["bare"]) for each in _ID.finditer(page)
+    )
+    return {html.unescape(id_): tag.lower() for tag, id_ in found if tag and id_}
 
 
 def record_path(root: Path) -> Path:
@@ -115,7 +105,7 @@ def record_path(root: Path) -> Path:
     return root / PUBLISHED / RECORD
 
 
-def read_record(data: CourseData, *, least: int = 0) -> tuple[Batch, ...]:
+def read_record(data: CourseData, *, least: int = 0) -> Record:
     """The record; raises ``PublicationError`` where it is spoiled, or where something shows that
     a part of it is gone: records of labs, or the ``least`` addresses of a site that stands.
     """
@@ -123,31 +113,28 @@ def read_record(data: CourseData, *, least: int = 0) -> tuple[Batch, ...]:
     if not path.is_file():
         if data.published or least:
             raise PublicationError(said("record-gone", path=path))
-        return ()
+        return {}
+    there: dict[str, datetime] = {}
     try:
-        record = tuple(_batch(entry) for entry in yaml.safe_load(path.read_text("utf-8")) or ())
+        for entry in yaml.safe_load(path.read_text("utf-8")) or ():
+            since, addresses = iso_moment(str(entry["since"])), entry["addresses"]
+            if not isinstance(addresses, list):
+                raise ValueError(entry)
+            there |= dict.fromkeys(map(str, addresses), since)
     except (yaml.YAMLError, KeyError, TypeError, ValueError, RecursionError) as error:
         raise PublicationError(said("record-spoiled", path=path)) from error
-    there = {address for batch in record for address in batch.addresses}
     if len(there) < max(least, 1 if data.published else 0):
         raise PublicationError(said("record-short", path=path, count=len(there)))
     labs = {(term.id, lab.id): lab for term in data.terms for lab in term.labs}
     for key in labs.keys() - data.published.keys():
         if labs[key].withdrawn is None and f"{'/'.join(key)}/{PRELAB.name}.html" in there:
             raise PublicationError(said("numbers-gone", path=frozen_path(data.root, *key)))
-    return record
-
-
-def _batch(entry: Mapping[str, object]) -> Batch:
-    since, addresses = iso_moment(str(entry["since"])), entry["addresses"]
-    if not isinstance(addresses, list):
-        raise ValueError(entry)
-    return Batch(since, tuple(map(str, addresses)))
+    return there
 
 
 def check(
     has: Callable[[str], bool],
-    record: Sequence[Batch],
+    record: Record,
     *,
     moment: datetime,
     for_students: bool,
@@ -156,26 +143,17 @@ def check(
     """Raise ``LostError`` unless a site ``has`` everything that was published by ``moment``, which
     it shows; where students will see it, everything that ever was.
     """
-    later = [batch.since for batch in record if batch.since > moment]
-    wanted = (batch.addresses for batch in record if for_students or batch.since <= moment)
-    every = dict.fromkeys([*(address for batch in wanted for address in batch), *also])
-    if lost := tuple(address for address in every if not has(address)):
+    later = [since for since in record.values() if since > moment]
+    wanted = (each for each, since in record.items() if for_students or since <= moment)
+    if lost := tuple(each for each in dict.fromkeys((*wanted, *also)) if not has(each)):
         raise LostError(lost, after=max(later) if for_students and later else None)
 
 
-def extended(
-    record: Sequence[Batch], addresses: Iterable[str], moment: datetime
-) -> tuple[Batch, ...]:
-    """The record with a batch for what is new; as it was where nothing is."""
-    new = {*addresses}.difference(*(batch.addresses for batch in record))
-    return (*record, Batch(moment, tuple(sorted(new)))) if new else tuple(record)
-
-
-def record_text(record: Sequence[Batch]) -> str:
-    """The record as YAML."""
+def record_text(record: Record) -> str:
+    """The record as YAML, an entry for each moment."""
     entries = [
         {"since": since.astimezone(UTC).isoformat(timespec="seconds"), "addresses": [*addresses]}
-        for since, addresses in record
+        for since, addresses in groupby(record, record.__getitem__)
     ]
     return _HEAD + yaml.safe_dump(entries, sort_keys=False, allow_unicode=True, width=200)
 
@@ -189,11 +167,11 @@ class FreshRecord(NamedTuple):
 
 
 def fresh_record(
-    data: CourseData, moment: datetime, before: Sequence[Batch], addresses: Sequence[str]
+    data: CourseData, moment: datetime, before: Record, addresses: Iterable[str]
 ) -> FreshRecord:
     """The record as it will stand, aside; raises ``OSError`` and leaves the old one as it is."""
-    after = extended(before, addresses, moment)
-    texts = {record_path(data.root): record_text(after)} if after != tuple(before) else {}
+    after = {**before, **dict.fromkeys(sorted({*addresses} - before.keys()), moment)}
+    texts = {record_path(data.root): record_text(after)} if after != before else {}
     labs = []
     for (term, lab), frozen in published_by(data, moment).items():
         path, text = frozen_path(data.root, term, lab), frozen_text(frozen)
@@ -201,15 +179,14 @@ def fresh_record(
             texts[path] = text
             labs.append(f"{term}/{lab}")
     record = (data.root / PUBLISHED).resolve()  # elsewhere, where somebody put a link
-    count = sum(len(batch.addresses) for batch in after)
     if not texts:
-        return FreshRecord((), (), folder.notes_on(record, count))
+        return FreshRecord((), (), folder.notes_on(record, len(after)))
     fresh = folder.new_beside(record)
     if record.is_dir():
         shutil.copytree(record, fresh, dirs_exist_ok=True)
     for path, text in texts.items():
         _write(fresh / path.relative_to(data.root / PUBLISHED), text)
-    return FreshRecord(((fresh, record),), tuple(labs), folder.notes_on(fresh, count))
+    return FreshRecord(((fresh, record),), tuple(labs), folder.notes_on(fresh, len(after)))
 
 
 def _write(path: Path, text: str) -> None:

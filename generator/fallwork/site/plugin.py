@@ -275,7 +275,7 @@ class FallworkPlugin(BasePlugin[FallworkConfig]):  # type: ignore[no-untyped-cal
 
     def _require_sound(
         self, site: Path, config: MkDocsConfig
-    ) -> tuple[tuple[addresses.Batch, ...], list[str]]:
+    ) -> tuple[addresses.Record, list[str]]:
         """See that the built site tells nothing early and loses no address; gives the record as it
         stands, and the addresses that the site gives out.
         """
