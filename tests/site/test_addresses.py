@@ -76,6 +76,7 @@ def test_a_step_that_is_gone_stops_the_build_unless_an_anchor_keeps_its_place(
         ("<span hidden ID = now></span>", True),
         ('<!-- <span id="now"></span> -->', False),
         ("<span title='<b id=\"now\">'></span>", False),
+        ("<span id=then title='<b id=\"now\">'></span>", False),
         ('<script>"<b id=now>"</script>', False),
         ('<span data-id="now"></span>', False),
     ],

@@ -32,12 +32,13 @@ _HEAD = """\
 """
 _HEADINGS = frozenset(("h2", "h3", "h4", "h5", "h6"))  # below the title
 _FOR_WRONG_ONES = "404.html"
-# An element that has an id, or what is no element though it may look like one. Of the attributes
-# before the id each is taken whole, so that none is found within the value of another.
+# The start of an element with its id, or what is no element though it may look like one. Attributes
+# are taken whole, so that nothing is found within the value of another.
 _ID = re.compile(
     r"""<!--.*?-->|<(?P<raw>script|style)\b.*?</(?P=raw)|<(?P<tag>[a-z][^\s/>]*+)"""
     r"""(?:[\s/]++(?!id[\s=])[^\s"'>/=]++(?:\s*+=\s*+(?:"[^"]*"|'[^']*'|[^\s"'>]++))?)*+"""
-    r"""[\s/]++id\s*+=\s*+(?:"(?P<id>[^"]*)"|'(?P<single>[^']*)'|(?P<bare>[^\s"'>]++))""",
+    r"""(?:[\s/]++id\s*+=\s*+(?:"(?P<id>[^"]*)"|'(?P<single>[^']*)'|(?P<bare>[^\s"'>]++)))?+"""
+    r"""(?:[^>"']++|"[^"]*"|'[^']*')*+""",
     re.DOTALL | re.IGNORECASE,
 )
 
