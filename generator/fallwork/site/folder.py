@@ -7,7 +7,7 @@ import ctypes
 import hashlib
 import os
 import shutil
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from contextlib import contextmanager, suppress
 from itertools import count
 from pathlib import Path
@@ -55,6 +55,15 @@ def recorded(site: Path) -> int:
 def of_edition(students: Path, edition: str) -> Path:
     """Where an edition stands unless somebody names a folder: the staff's beside the students'."""
     return students if edition == "student" else students.with_name(f"{students.name}-{edition}")
+
+
+def require_apart(site: Path, students: Path, sources: Iterable[Path]) -> None:
+    """Raise ``PublicationError`` for a site in or around the students' or its own sources."""
+    kept = dict.fromkeys(sources, "the course's own files")
+    for place, what in {students: "what students see", **kept}.items():
+        within = site.is_relative_to(place) or place.is_relative_to(site)
+        if within and not site == place == students:
+            raise PublicationError(said("one-in-the-other", site=site, place=place, what=what))
 
 
 def require_ours(site: Path, edition: str) -> None:

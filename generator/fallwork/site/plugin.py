@@ -20,7 +20,6 @@ from mkdocs.exceptions import PluginError
 from mkdocs.livereload import LiveReloadServer
 from mkdocs.plugins import BasePlugin, event_priority
 from mkdocs.structure.files import Files
-from mkdocs.structure.nav import Navigation
 from mkdocs.structure.pages import Page
 from mkdocs.utils import CountHandler
 from mkdocs.utils.templates import TemplateContext
@@ -131,15 +130,12 @@ class FallworkPlugin(BasePlugin[FallworkConfig]):  # type: ignore[no-untyped-cal
         look.add_assets(files, config)
         return files
 
-    def on_page_markdown(
-        self, markdown: str, *, page: Page, config: MkDocsConfig, files: Files
-    ) -> str:
+    def on_page_markdown(self, markdown: str, *, page: Page, **more: object) -> None:
         """Tell the Markdown extension which page comes now."""
         self._current.path = page.file.src_uri
         self._current.file = self._sources.get(page.file.dest_uri)
         self._current.to_send = not page.meta.get("staff_only")
         self._described.append(look.describe(page, self.data))
-        return markdown
 
     @event_priority(-100)  # after whatever else puts something into a page
     def on_page_content(self, html: str, *, page: Page, config: MkDocsConfig, files: Files) -> str:
@@ -152,12 +148,9 @@ class FallworkPlugin(BasePlugin[FallworkConfig]):  # type: ignore[no-untyped-cal
         return html
 
     @event_priority(-100)  # after the search has read the page
-    def on_page_context(
-        self, context: TemplateContext, *, page: Page, config: MkDocsConfig, nav: Navigation
-    ) -> TemplateContext:
+    def on_page_context(self, context: TemplateContext, *, page: Page, **more: object) -> None:
         """Fill in formulas and drawings."""
         page.content = self._current.filled(page.content or "")
-        return context
 
     def on_env(self, env: Environment, *, config: MkDocsConfig, files: Files) -> Environment:
         """All pages have been read: stop where they tell something."""
@@ -229,12 +222,7 @@ class FallworkPlugin(BasePlugin[FallworkConfig]):  # type: ignore[no-untyped-cal
             told = {"moment": self._moment.isoformat(), "site": students}
             raise PublicationError(said("to-come", **told))
         sources = (Path(config.docs_dir).resolve(), self.data.root.resolve())
-        kept = dict.fromkeys(sources, "the course's own files")
-        for place, what in {students.resolve(): "what students see", **kept}.items():
-            within = target.is_relative_to(place) or place.is_relative_to(target)
-            if within and not target == place == students.resolve():
-                told = {"site": target, "place": place, "what": what}
-                raise PublicationError(said("one-in-the-other", **told))
+        folder.require_apart(target, students.resolve(), sources)
         folder.require_ours(target, self.config.edition)
         self._fresh = folder.new_beside(target)
         config.site_dir = str(self._fresh)
@@ -307,5 +295,4 @@ class FallworkPlugin(BasePlugin[FallworkConfig]):  # type: ignore[no-untyped-cal
         try:
             return iso_moment(self.config.as_of, self.data.course.zone)
         except ValueError as error:
-            told = said("no-moment", text=repr(self.config.as_of))
-            raise PublicationError(told) from error
+            raise PublicationError(said("no-moment", text=repr(self.config.as_of))) from error
