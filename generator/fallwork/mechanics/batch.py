@@ -16,8 +16,7 @@ from fallwork.mechanics.algebra import Array, Flags
 from fallwork.mechanics.apparatus import Apparatus, Number
 from fallwork.mechanics.assembly import Setup, setup_of
 from fallwork.mechanics.equations import Openings, Response, conditions_hold, solve_mode
-from fallwork.mechanics.modes import Stage
-from fallwork.mechanics.state import State, go_on, openings_of, reach, start_of, start_speeds
+from fallwork.mechanics.state import Stage, State, go_on, openings_of, reach, start_of, start_speeds
 
 CHUNK = 8192  # cases solved together: few enough for their numbers to stay in the cache
 

@@ -3,7 +3,7 @@ case or many, and whether all that it assumes comes true.
 
 Arrays have shape (..., coordinates) or (..., spans), where several cases are solved together. What
 the equations of a single case leave open, loads that may be shared and massless things adrift, has
-its range. Finding the right mode is left to ``modes``.
+its range. Finding the right mode is left to ``state``.
 """
 
 from collections.abc import Iterator

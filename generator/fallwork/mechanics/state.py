@@ -1,20 +1,37 @@
-"""Where everything is between two phases, and how it goes on from there.
+"""Where everything is between two phases, and how it goes on from there: the mode of each contact
+and string, found all at once.
 
-Takes an apparatus with its equations; gives start speeds and, for a state, the motion that follows.
+Takes an apparatus with its equations; gives start speeds and, for a state, the motion whose
+conditions all hold. Finding it rests on Gauss's principle of least constraint: among all loads
+within their bounds (a string only pulls, friction has a largest size, a pad only pushes) the real
+ones make the sum of (net force)²/mass least. That is one bounded least squares problem; what it
+leaves on an edge is tried out exactly.
 """
 
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
+from itertools import product
 
 import numpy as np
 
-from fallwork.mechanics.algebra import Array, Flags, bind, ties_of
+from fallwork.mechanics.algebra import Array, Flags, bind, bounded_least_squares, ties_of
 from fallwork.mechanics.apparatus import Number
 from fallwork.mechanics.assembly import Setup
-from fallwork.mechanics.equations import Openings, Response, accelerations
+from fallwork.mechanics.equations import (
+    Mode,
+    Openings,
+    Response,
+    Unknowns,
+    accelerations,
+    conditions_hold,
+    solve_mode,
+    unknowns,
+)
 from fallwork.mechanics.faults import ImpossibleApparatus, NoModeFound, Reason
-from fallwork.mechanics.modes import Stage, find_stages
 
 TIGHT = 1e-9  # a rate of stretching below this share of the speeds is none
+EDGE = 1e-5  # relative distance from a bound below which both sides are tried
+LIGHT = 1e-6  # what stands for no mass in the search, relative to the largest mass
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -29,6 +46,14 @@ class State:
     covered: bool = False  # the run's distance
     loose: frozenset[str] = frozenset()  # strings that have gone slack as a whole
     gripped: frozenset[str] = frozenset()  # strings slack on one side of a turning pulley only
+
+
+@dataclass(frozen=True, kw_only=True)
+class Stage:
+    """A response, and which coordinates could hold with their static friction when it was found."""
+
+    static: Flags
+    response: Response
 
 
 def start_of(setup: Setup, speed: Array) -> State:
@@ -156,3 +181,73 @@ def _loosen(setup: Setup, state: State, response: Response) -> State | None:
         gripped = replace(state, gripped=state.gripped | {name})
         return trial if growth <= TIGHT * setup.scale[0] else gripped
     return None
+
+
+# ---- the mode
+
+
+def find_stages(setup: Setup, ways: Array, openings: Openings) -> tuple[Stage, ...]:
+    """The motion of a single case, last of the stages that lead to it.
+
+    First, everything at rest may hold with its static friction; what breaks loose then goes on
+    with kinetic friction, and so on until nothing more breaks loose. ``ways`` holds the sign of
+    each coordinate's speed. So whatever can stay at rest stays at rest.
+    """
+    static = openings.rest
+    stages: list[Stage] = []
+    while True:
+        holding = setup.holding(static)
+        for mode in _candidates(holding, ways, openings):
+            response = solve_mode(holding, mode)
+            if conditions_hold(holding, response, openings):
+                break
+        else:
+            raise NoModeFound(holding, openings)
+        stages.append(Stage(static=static, response=response))
+        broken = (response.mode.sliding != 0) & (holding.bound > setup.kinetic)
+        if not broken.any():
+            return tuple(stages)
+        static = static & ~broken
+
+
+def _candidates(setup: Setup, ways: Array, openings: Openings) -> Iterator[Mode]:
+    """Modes near the least constraint, those with the most rest and pull first."""
+    rubbing = openings.rest & (setup.bound > 0)
+    sliding = np.where(openings.rest | (setup.bound == 0), 0.0, ways)
+    open_ = unknowns(setup, openings.spans, rubbing, openings.landed)
+    for chosen in product(*_choices(setup, sliding, open_)):
+        found = {"tension": np.zeros(len(setup.stretch)), "resistance": sliding.copy()}
+        found["support"] = np.zeros(len(sliding))
+        for (kind, at), value in zip(open_.places, chosen, strict=True):
+            found[kind][at] = value
+        yield Mode(
+            sliding=found["resistance"],
+            sticking=rubbing & (found["resistance"] == 0),
+            taut=found["tension"] == 1,
+            held=found["support"] == 1,
+        )
+
+
+def _choices(setup: Setup, sliding: Array, open_: Unknowns) -> list[tuple[int, ...]]:
+    """For each unknown its possible states, in order of preference: a pull or a support is there
+    (1) or not (0), friction sticks (0) or slides either way."""
+    massless = setup.massless
+    mass = np.where(massless, LIGHT * setup.mass.max(initial=0.0), setup.mass)
+    force = setup.drive - sliding * setup.bound + np.where(massless, mass * setup.fall, 0.0)
+    weight = 1 / np.sqrt(mass)
+    matrix = open_.matrix
+    values = bounded_least_squares(
+        matrix * weight[:, None], weight * force, open_.lower, open_.upper
+    )
+    rates = matrix.T @ ((force - matrix @ values) / mass)
+    strength = np.abs(force).max(initial=0.0) + setup.bound.max(initial=0.0)
+    small, slow = EDGE * strength, EDGE * float(setup.scale[0])
+    choices: list[tuple[int, ...]] = []
+    for (kind, _), value, rate, most in zip(open_.places, values, rates, open_.upper, strict=True):
+        if kind == "resistance":
+            inside = most - abs(value) > small
+            still = (0,) if inside else (0, 1, -1)
+            choices.append(still if abs(rate) <= slow else (1,) if rate > 0 else (-1,))
+        else:
+            choices.append((0,) if rate < -slow else (1,) if value > small else (1, 0))
+    return choices
