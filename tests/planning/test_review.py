@@ -23,6 +23,8 @@ TESTS = Path(__file__).parents[1]
 LEVEL = load_course(TESTS / "pages" / "course").scenarios["level"]
 SOUND = load_course(TESTS / "scenario" / "sound").scenarios
 G = Estimate(value=9.80665, u=0.0)
+DATA = yaml.safe_load(Path(__file__).with_name("doubts.yaml").read_text("utf-8"))
+REVIEWED, CASES = DATA["review"], DATA["doubts"]
 
 
 def found(aspect: Aspect, scenario: Scenario = LEVEL, **more: float) -> Finding:
@@ -35,20 +37,11 @@ def changed(**numbers: str) -> Scenario:
     return with_numbers(LEVEL, {key.replace("_", ".", 1): text for key, text in numbers.items()})
 
 
-@pytest.mark.parametrize(
-    ("aspect", "value"),
-    [
-        (Aspect.SPEED, 1.34306),  # √(2 a d)
-        (Aspect.TIME, 0.89349),  # √(2 d / a)
-        (Aspect.READINGS, 44),  # 50 a second
-        (Aspect.RESISTANCE, 0.042),  # mu m_c / m_h
-        (Aspect.TENSION, 0.15328),  # a / g
-        (Aspect.ROOM, 0.35),  # 1.20 m - 0.25 m - 0.600 m
-    ],
-)
-def test_each_aspect_has_its_value(aspect: Aspect, value: float) -> None:
-    assert found(aspect).value == pytest.approx(value, abs=6e-5 if value < 2 else 0)
-    assert found(aspect).verdict is Verdict.FITS
+@pytest.mark.parametrize("aspect", REVIEWED["values"])
+def test_each_aspect_has_its_value(aspect: str) -> None:
+    value = REVIEWED["values"][aspect]
+    assert found(Aspect(aspect)).value == pytest.approx(value, abs=6e-5 if value < 2 else 0)
+    assert found(Aspect(aspect)).verdict is Verdict.FITS
 
 
 def test_the_uncertainty_is_that_of_the_prediction() -> None:
@@ -58,25 +51,11 @@ def test_the_uncertainty_is_that_of_the_prediction() -> None:
     assert found(Aspect.UNCERTAINTY).cause == "track.friction"
 
 
-@pytest.mark.parametrize(
-    ("scenario", "aspect", "verdict"),
-    [
-        (changed(run_distance="20 mm"), Aspect.SPEED, Verdict.LOW),  # 0.25 m/s
-        (changed(weight_mass="900 g"), Aspect.SPEED, Verdict.HIGH),  # 2.8 m/s
-        (changed(weight_mass="900 g"), Aspect.TIME, Verdict.LOW),  # 0.42 s
-        (changed(weight_mass="4.0 g"), Aspect.TIME, Verdict.HIGH),  # a = 0.015 m/s²: 9 s
-        (changed(weight_mass="900 g"), Aspect.READINGS, Verdict.LOW),  # 21
-        (changed(track_friction="0.00001"), Aspect.RESISTANCE, Verdict.LOW),
-        (changed(weight_mass="12.0 g"), Aspect.RESISTANCE, Verdict.HIGH),  # 0.28
-        (changed(weight_mass="12.0 g"), Aspect.TENSION, Verdict.LOW),  # 0.020
-        (changed(run_distance="0.900 m"), Aspect.ROOM, Verdict.LOW),  # 0.05 m
-        (changed(weight_mass="12.0 g"), Aspect.UNCERTAINTY, Verdict.HIGH),
-    ],
-)
-def test_each_limit_is_passed_on_its_own_side(
-    scenario: Scenario, aspect: Aspect, verdict: Verdict
-) -> None:
-    assert found(aspect, scenario).verdict is verdict
+@pytest.mark.parametrize("row", REVIEWED["limits"], ids=" ".join)
+def test_each_limit_is_passed_on_its_own_side(row: list[str]) -> None:
+    path, number, aspect, verdict = row
+    scenario = with_numbers(LEVEL, {path: number})
+    assert found(Aspect(aspect), scenario).verdict is Verdict(verdict)
 
 
 def test_a_sensor_that_reads_more_often_takes_more_readings() -> None:
@@ -115,7 +94,6 @@ strings: {string: [cart, wheel, weight]}
 run: {start: rest, object: weight, distance: 0.6 m}
 systems: {cart-alone: {title: The cart, members: [cart]}}
 """
-CASES = yaml.safe_load(Path(__file__).with_name("doubts.yaml").read_text("utf-8"))
 
 
 @pytest.mark.parametrize("name", CASES)

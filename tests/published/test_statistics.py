@@ -90,20 +90,11 @@ def test_interval_of_daily_temperatures() -> None:
     assert (round(low, 1), round(high, 1)) == (23.8, 27.4)
 
 
-@pytest.mark.parametrize(
-    ("dof", "level", "factor"),
-    [
-        *[(1, 0.95, 12.706), (2, 0.95, 4.303), (3, 0.95, 3.182), (4, 0.95, 2.776)],
-        *[(5, 0.95, 2.571), (6, 0.95, 2.447), (7, 0.95, 2.365), (8, 0.95, 2.306)],
-        *[(9, 0.95, 2.262), (10, 0.95, 2.228), (15, 0.95, 2.131), (20, 0.95, 2.086)],
-        *[(30, 0.95, 2.042), (60, 0.95, 2.000), (100, 0.95, 1.984)],
-        *[(np.inf, 0.95, 1.960), (np.inf, 0.99, 2.576)],  # JCGM 100:2008, G.1 (from memory)
-        (16, 0.99, 2.921),  # JCGM 100:2008, H.1.6: 2.92 (read)
-    ],
-)
-def test_student_t(dof: float, level: float, factor: float) -> None:
-    """NIST/SEMATECH e-Handbook, 1.3.6.7.2 (read), where nothing else is said."""
-    assert round(coverage_factor(dof, level), 3) == factor
+@pytest.mark.parametrize("source", DATA["student"])
+def test_student_t(source: str) -> None:
+    for row in DATA["student"][source].splitlines():
+        dof, level, factor = map(float, row.split())
+        assert round(coverage_factor(dof, level), 3) == factor
 
 
 def test_gum_g_4_1_effective_degrees_of_freedom() -> None:

@@ -1,6 +1,9 @@
 """What things are called: a noun for each name, by its kind or as its author says."""
 
+from pathlib import Path
+
 import pytest
+import yaml
 
 from fallwork.scenario.nouns import Nouns, noun
 from fallwork.scenario.report import UnreadableError
@@ -12,27 +15,12 @@ def called(**kinds: str) -> dict[str, str]:
     return {name: nouns.the(name) for name in nouns.things}
 
 
-NOUNS = {  # kind -> names with their nouns
-    "cart": "cart: the cart, the-cart: the cart, rear: the rear cart, cart2: cart 2, "
-    "cart-2: cart 2, c2: cart 2, block: the block",
-    "block": "block-a: block A, a: block A",
-    "hanging": "weight: the hanging mass, left: the left hanging mass, weights: the hanging mass, "
-    "left-weight: the left hanging mass, weight-left: the left hanging mass, "
-    "hanging: the hanging mass, falling-weight: the falling mass, masses: the hanging mass, "
-    "counterweight: the counterweight, washers: the set of washers, brass: the brass, "
-    "m1: hanging mass 1",
-    "moving pulley": "moving: the moving pulley, hung-pulley: the hung pulley, "
-    "pulley: the moving pulley",
-    "pulley": "fixed: the fixed pulley",
-    "surface": "steep: the steep surface",
-    "string": "upper: the upper string, s1: string 1",
-    "anchor": "top: the top hook",
-}
+NOUNS = yaml.load(Path(__file__).with_name("nouns.yaml").read_text("utf-8"), yaml.BaseLoader)
 
 
 @pytest.mark.parametrize("kind", NOUNS)
 def test_a_name_gives_a_noun(kind: str) -> None:
-    for name, the in (each.split(": ") for each in NOUNS[kind].split(", ")):
+    for name, the in NOUNS[kind].items():
         assert called(**{name.replace("-", "_"): kind}) == {name: the}
 
 
