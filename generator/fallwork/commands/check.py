@@ -86,7 +86,13 @@ def _course(root: Path) -> Iterator[str]:
     _each((each for pair in shown for each in pair), lambda scenario: _solve(scenario, data))
     check_revealed(data, now, ahead=True)
     check_recordings(data, now)
-    unfit = _read_trials(data)
+    gravity, given = gravity_estimate(data.course), [lab for _, lab in labs if lab.measured]
+    found = _each(given, lambda lab: evidence_of(lab, gravity).analysis)
+    counts = {
+        "trial": sum(trial.set_aside for analysis in found for trial in analysis.trials),
+        "mean": sum(mean.set_aside for analysis in found for mean in analysis.means),
+    }
+    unfit = " and ".join(counted(count, noun) for noun, count in counts.items() if count)
     what = f"{unfit} that can't be of the lab" if unfit else "nothing wrong"
     read = {"scenario": len(data.scenarios), "term": len(data.terms), "lab": len(labs)}
     yield (
@@ -96,20 +102,6 @@ def _course(root: Path) -> Iterator[str]:
     yield from on_course(data, now)
     if published is not None:
         raise published
-
-
-def _read_trials(data: CourseData) -> str:
-    """How many trials and means don't fit their lab, "" for none; raises ``BadInput`` with all
-    problems of all records, or what else is wrong with trials.
-    """
-    labs = [lab for term in data.terms for lab in term.labs if lab.measured is not None]
-    gravity = gravity_estimate(data.course)
-    found = _each(labs, lambda lab: evidence_of(lab, gravity).analysis)
-    counts = {
-        "trial": sum(trial.set_aside for analysis in found for trial in analysis.trials),
-        "mean": sum(mean.set_aside for analysis in found for mean in analysis.means),
-    }
-    return " and ".join(counted(count, noun) for noun, count in counts.items() if count)
 
 
 def _each(things: Iterable[T], what: Callable[[T], Found]) -> list[Found]:

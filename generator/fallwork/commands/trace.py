@@ -14,7 +14,7 @@ from fallwork.commands.call import (
     read_moment,
 )
 from fallwork.lesson.answers import Found, Match, matches, results, slips
-from fallwork.lesson.document import Inline, Lesson, Marked
+from fallwork.lesson.document import Lesson, Marked
 from fallwork.lesson.latex import plain
 from fallwork.lesson.rounding import rounded, to_figures
 from fallwork.pages.context import Context, GivenLab
@@ -135,16 +135,14 @@ def _told(context: Context, given: GivenLab, match: Match) -> Iterator[str]:
         yield f"{what} = {right}: right{doubt}"
     else:
         yield f"{what}, which is {right}{doubt}:"
-        yield f"    {''.join(map(_word, slip.done))} ({plain(slip.formula)})"
+        done = (
+            getattr(each, "words", each) if isinstance(each, str | Marked) else plain(each)
+            for each in slip.done
+        )
+        yield f"    {''.join(done)} ({plain(slip.formula)})"
     # The step as students find it now: in the solution if it is open, else where it is.
     there = [each for each in given.pages if each.holds(found.step.id)]
     if there:
         yield f"    {context.absolute(f'{there[-1].address}#{found.step.id}')}"
     else:
         yield f"    step {found.step.id}, not open to students yet"
-
-
-def _word(part: Inline) -> str:
-    if isinstance(part, Marked):
-        return part.words
-    return part if isinstance(part, str) else plain(part)

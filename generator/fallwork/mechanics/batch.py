@@ -16,7 +16,7 @@ from fallwork.mechanics.algebra import Array, Flags
 from fallwork.mechanics.apparatus import Apparatus, Number
 from fallwork.mechanics.assembly import Setup, setup_of
 from fallwork.mechanics.equations import Openings, Response, conditions_hold, solve_mode
-from fallwork.mechanics.state import Stage, State, go_on, openings_of, reach, start_of, start_speeds
+from fallwork.mechanics.state import Stage, go_on, openings_of, reach, start_of, start_speeds
 
 CHUNK = 8192  # cases solved together: few enough for their numbers to stay in the cache
 
@@ -88,8 +88,9 @@ def _solved(setup: Setup, speed: Array) -> tuple[Array, Array]:
         acceleration[case], tension[case] = response.acceleration, response.loads.tension
         tension[case, [each.at for each in response.ranges if each.kind == "tension"]] = np.nan
         pending[case] = False
-        if _is_special(alone, state, response):
-            continue
+        cut = any(len(setup.rigging.strings[name].spans) > 1 for name in state.loose)
+        if response.ranges or np.isnan(response.acceleration).any() or cut or state.gripped:
+            continue  # something is undetermined, or a string slack on one side of a pulley only
         openings = openings_of(alone, state)
         openings = replace(openings, spans=openings_of(alone, start).spans)
         places = np.flatnonzero(pending & _alike(setup, speed, case))
@@ -117,14 +118,6 @@ def _applied(setup: Setup, stages: tuple[Stage, ...], openings: Openings) -> tup
         response = solve_mode(holding, stage.response.mode)
         good &= conditions_hold(holding, response, openings)
     return response, good
-
-
-def _is_special(setup: Setup, state: State, response: Response) -> bool:
-    """Whether something is undetermined, or a string slack on one side of a pulley only."""
-    strings = setup.rigging.strings
-    cut = any(len(strings[name].spans) > 1 for name in state.loose)
-    open_ = bool(response.ranges) or bool(np.isnan(response.acceleration).any())
-    return open_ or cut or bool(state.gripped)
 
 
 # ---- the end of the driven part

@@ -148,7 +148,14 @@ def _laid_out(apparatus: Apparatus) -> Rigging:
         places = tuple(range(len(spans), len(spans) + len(own)))
         strings[name] = replace(line, spans=places)
         spans.extend(own)
-    check_held(apparatus, {name for name in of_object if _pulled_up(strings, name)})
+    pulled_up = {
+        end
+        for line in strings.values()
+        for at, segment in enumerate(line.segments)
+        for side, end in enumerate(line.path[at : at + 2])
+        if (2 * side - 1) * segment.upright < 0
+    }
+    check_held(apparatus, pulled_up)
     check_order(
         {
             line.path: name
@@ -224,23 +231,16 @@ def _way(
     for hook, passed, way in ((at, at + 1, -1), (at + 1, at, 1)):
         tied = elements[hook] is Element.HANGER and path[hook] in apparatus.pulleys
         if tied and elements[passed] is Element.MOVING:
-            holds = [_held_by_others(apparatus, string, path[end]) for end in (hook, passed)]
+            fixed = {name for name, pulley in apparatus.pulleys.items() if not pulley.moving}
+            others = [s.path for name, s in apparatus.strings.items() if name != string]
+            held = [each for each in others if not {*fixed, *apparatus.anchors}.isdisjoint(each)]
+            holds = [any(path[end] in each for each in held) for end in (hook, passed)]
             if holds == [True, False]:
                 return way
     left, right = elements[at : at + 2]
     if right is Element.HANGER:  # the first of two hangs above the second
         return -1
     return 1 if left is Element.HANGER else None if Element.MOVING in (left, right) else 0
-
-
-def _held_by_others(apparatus: Apparatus, string: str, pulley: str) -> bool:
-    """Whether another string touches a moving pulley and the bench."""
-    on_bench = {name for name, other in apparatus.pulleys.items() if not other.moving}
-    on_bench.update(apparatus.anchors)
-    return any(
-        other.name != string and pulley in other.path and not on_bench.isdisjoint(other.path)
-        for other in apparatus.strings.values()
-    )
 
 
 def _settle(
@@ -287,13 +287,3 @@ def _spans(
         spans.append(Span(string=string.name, first=first, last=last, stretch=kept))
         first = last + 1
     return spans
-
-
-def _pulled_up(strings: Mapping[str, StringRigging], name: str) -> bool:
-    """Whether some string can hold an object from above."""
-    return any(
-        end == name and (2 * side - 1) * segment.upright < 0
-        for string in strings.values()
-        for at, segment in enumerate(string.segments)
-        for side, end in enumerate(string.path[at : at + 2])
-    )

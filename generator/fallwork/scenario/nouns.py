@@ -9,13 +9,10 @@ import re
 from collections import Counter
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
-from functools import cache
-from importlib import resources
 from itertools import count
 from typing import Any
 
-import yaml
-
+from fallwork.errors import table
 from fallwork.scenario.report import UnreadableError, shown
 
 EARTH = "Earth"
@@ -44,8 +41,10 @@ class Nouns:
         taken = Counter(own.values())
         found = {EARTH: EARTH, BENCH: BENCH}
         for name, noun in own.items():
+            bare = noun.rsplit(" ", 1)[0] if _LABELLED.fullmatch(noun) else noun
+            others, numbered = {*taken, *found.values()}, (f"{bare} {n}" for n in count(1))
             alone = taken[noun] == 1 or name in given
-            found[name] = noun if alone else _numbered(noun, {*taken, *found.values()})
+            found[name] = noun if alone else next(n for n in numbered if n not in others)
         object.__setattr__(self, "by_name", found)
 
     def noun(self, name: str) -> str:
@@ -62,44 +61,33 @@ class Nouns:
         return ", ".join(map(self.noun, names))
 
 
-def _numbered(noun: str, taken: set[str]) -> str:
-    bare = noun.rsplit(" ", 1)[0] if _LABELLED.fullmatch(noun) else noun
-    return next(each for number in count(1) if (each := f"{bare} {number}") not in taken)
-
-
 def _noun(name: str, kind: str) -> str:
-    """The noun that a name has by itself: ``left`` -> left hanging mass, ``cart2`` -> cart 2."""
+    """The noun that a name has by itself: ``left`` -> left hanging mass, ``cart2`` -> cart 2, ``a``
+    -> cart A, ``m2`` -> hanging mass 2.
+    """
+    own, held = _of_kind(kind), _words()["held"]
     words = _NUMBERED.sub(r"\1-\2", name).split("-")
     if len(words) > 1 and words[0] in _words()["articles"]:
         del words[0]
     label = ""
     if len(words) > 1 and (words[-1].isdigit() or len(words[-1]) == 1):
-        label = words.pop().upper()
-    sign = _SIGN.fullmatch(words[0]) if len(words) == 1 else None
-    noun = _of_sign(sign[1], sign[2], kind) if sign else _of_words(words, kind)
-    return f"{noun} {label}".strip()
-
-
-def _of_sign(letters: str, digits: str, kind: str) -> str:
-    """``a`` -> cart A, ``m2`` -> hanging mass 2."""
-    own = _of_kind(kind)
-    initials = {part[0] for part in [*own["noun"].split(" "), *own["words"]]} | {"m"}
-    if digits and letters in initials:
-        return f"{own['noun']} {digits}"
-    return f"{own['noun']} {letters.upper() if len(letters) == 1 else letters}{digits}"
-
-
-def _of_words(words: list[str], kind: str) -> str:
-    own, held = _of_kind(kind), _words()["held"]
+        label = " " + words.pop().upper()
+    if len(words) == 1 and (sign := _SIGN.fullmatch(words[0])):
+        letters, digits = sign.groups()
+        initials = {part[0] for part in [*own["noun"].split(" "), *own["words"]]} | {"m"}
+        if not (digits and letters in initials):
+            digits = f"{letters.upper() if len(letters) == 1 else letters}{digits}"
+        return f"{own['noun']} {digits}{label}"
     if _singular(words[0]) in own["words"]:
         words = [*words[1:], words[0]]  # weight-left -> left weight
     if _singular(words[-1]) in own["words"]:
         words = words[:-1]
     elif words[-1] not in (*_words()["adjectives"], *held):
-        return f"set of {' '.join(words)}" if _is_plural(words[-1]) else " ".join(words)
+        whole = " ".join(words)
+        return f"set of {whole}{label}" if _is_plural(words[-1]) else f"{whole}{label}"
     first, _, bare = own["noun"].partition(" ")
     doubled = first in held and any(word in held for word in words)
-    return " ".join([*words, bare if doubled else own["noun"]])
+    return " ".join([*words, bare if doubled else own["noun"]]) + label
 
 
 def _of_kind(kind: str) -> Mapping[str, Any]:
@@ -117,11 +105,8 @@ def _singular(word: str) -> str:
     return word.removesuffix("s") if _is_plural(word) else word
 
 
-@cache
-def _words() -> Mapping[str, Any]:
-    source = resources.files("fallwork.scenario") / "nouns.yaml"
-    found: Mapping[str, Any] = yaml.load(source.read_text(encoding="utf-8"), yaml.BaseLoader)
-    return found
+def _words() -> Any:
+    return table("scenario", "nouns")
 
 
 # Rules.

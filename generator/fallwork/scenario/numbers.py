@@ -205,8 +205,30 @@ def with_numbers(scenario: Scenario, overrides: Mapping[str, str | Override]) ->
 def put_numbers(scenario: Scenario, overrides: Mapping[str, Override], report: Report) -> Scenario:
     """The scenario with those of the numbers that can be read."""
     for path, given in overrides.items():
-        changed = _with_number(scenario, path, given, report)
-        scenario = replace(changed, places={**changed.places, path: given.place})
+        (name, _, rest), things = path.partition("."), things_of(scenario)
+        if name not in things:
+            words = unknown("name", name, list(things), f"numbers belong to {listed(things)}")
+            report.refuse(given.key_place, "unknown", **words)
+            continue
+        slots = _slots(name, things[name], RECORDS[things[name].kind])
+        numeric = {slot.path: slot for slot in slots if slot.known.shape.numeric}
+        slot = numeric.get(path)
+        if slot is None:
+            near = closest(rest, [each.removeprefix(f"{name}.") for each in numeric])
+            expected = f'did you mean "{name}.{near}"?' if near else all_known("number", [*numeric])
+            names = {"what": "number", "name": shown(path), "expected": expected}
+            report.refuse(given.key_place, "unknown", **names)
+        elif slot.holder is None:
+            part = rest.partition(".")[0]
+            report.refuse(given.key_place, "no-such-part", name=name, key=part)
+        else:
+            node = Scalar(text=given.text, place=given.place)
+            key = path.rpartition(".")[2]
+            value = slot.known.shape.read(node, (key,), Reading(report=report))
+            if isinstance(value, Quantity) and isinstance(slot.value, Quantity):
+                value = keeping_uncertainty(value, slot.value)
+            changed = _placed(scenario, slot, value)
+            scenario = replace(changed, places={**changed.places, path: given.place})
     return scenario
 
 
@@ -216,30 +238,3 @@ def check_numbers(changed: Scenario, overrides: Mapping[str, Override], report: 
         paths = [path for path in map(".".join, fault.paths) if path in overrides]
         culprit = overrides[[*paths, *overrides][0]]
         report.refuse(culprit.place, fault.reason, **fault.names)
-
-
-def _with_number(scenario: Scenario, path: str, given: Override, report: Report) -> Scenario:
-    name, _, rest = path.partition(".")
-    things = things_of(scenario)
-    if name not in things:
-        words = unknown("name", name, list(things), f"numbers belong to {listed(things)}")
-        report.refuse(given.key_place, "unknown", **words)
-        return scenario
-    slots = _slots(name, things[name], RECORDS[things[name].kind])
-    numeric = {slot.path: slot for slot in slots if slot.known.shape.numeric}
-    slot = numeric.get(path)
-    if slot is None:
-        near = closest(rest, [each.removeprefix(f"{name}.") for each in numeric])
-        expected = f'did you mean "{name}.{near}"?' if near else all_known("number", [*numeric])
-        names = {"what": "number", "name": shown(path), "expected": expected}
-        report.refuse(given.key_place, "unknown", **names)
-        return scenario
-    if slot.holder is None:
-        part = rest.partition(".")[0]
-        report.refuse(given.key_place, "no-such-part", name=name, key=part)
-        return scenario
-    node = Scalar(text=given.text, place=given.place)
-    value = slot.known.shape.read(node, (path.rpartition(".")[2],), Reading(report=report))
-    if isinstance(value, Quantity) and isinstance(slot.value, Quantity):
-        value = keeping_uncertainty(value, slot.value)
-    return _placed(scenario, slot, value)

@@ -177,18 +177,6 @@ def with_files(draft: Measured, path: Keys, trials: Path | None, reading: Readin
     """The trials with their records, out of the folder ``trials``, if there is to be one; notes
     what can't be.
     """
-    _check_one_source(draft, path, reading)
-    _check_values(draft, path, reading)
-    _check_entries(draft, path, reading)
-    if trials is None or not draft.pattern:
-        return draft
-    files = _files(draft.pattern, (*path, "files"), trials, reading)
-    contents = {str(file.relative_to(trials)): file.read_bytes() for file in files}
-    digests = {name: hashlib.sha256(content).hexdigest() for name, content in contents.items()}
-    return replace(draft, files=files, digests=digests)
-
-
-def _check_one_source(draft: Measured, path: Keys, reading: Reading) -> None:
     refuse, typed = reading.report.refuse, [k for k in VALUE_KINDS if (*path, k) in reading.values]
     if draft.pattern and typed:
         refuse(reading.keys[(*path, typed[0])], "values-beside-files", key=typed[0])
@@ -200,6 +188,14 @@ def _check_one_source(draft: Measured, path: Keys, reading: Reading) -> None:
     for key in ("signs", "windows", "zero"):
         if typed and not draft.pattern and (*path, key) in reading.values:
             refuse(reading.keys[(*path, key)], "only-of-records", key=key)
+    _check_values(draft, path, reading)
+    _check_entries(draft, path, reading)
+    if trials is None or not draft.pattern:
+        return draft
+    files = _files(draft.pattern, (*path, "files"), trials, reading)
+    contents = {str(file.relative_to(trials)): file.read_bytes() for file in files}
+    digests = {name: hashlib.sha256(content).hexdigest() for name, content in contents.items()}
+    return replace(draft, files=files, digests=digests)
 
 
 def _check_values(draft: Measured, path: Keys, reading: Reading) -> None:
