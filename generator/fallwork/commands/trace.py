@@ -135,11 +135,9 @@ def _told(context: Context, given: GivenLab, match: Match) -> Iterator[str]:
         yield f"{what} = {right}: right{doubt}"
     else:
         yield f"{what}, which is {right}{doubt}:"
-        done = (
-            getattr(each, "words", each) if isinstance(each, str | Marked) else plain(each)
-            for each in slip.done
-        )
-        yield f"    {''.join(done)} ({plain(slip.formula)})"
+        words = (each.words if isinstance(each, Marked) else each for each in slip.done)
+        done = "".join(each if isinstance(each, str) else plain(each) for each in words)
+        yield f"    {done} ({plain(slip.formula)})"
     # The step as students find it now: in the solution if it is open, else where it is.
     there = [each for each in given.pages if each.holds(found.step.id)]
     if there:
