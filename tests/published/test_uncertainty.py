@@ -9,7 +9,6 @@ import pytest
 import yaml
 
 from fallwork.measurement.propagation import (
-    Distribution,
     Input,
     Model,
     Numbers,
@@ -34,7 +33,7 @@ def normal(name: str, value: float, u: float, dof: float = np.inf) -> Input:
 
 def within(name: str, value: float, half_width: float) -> Input:
     u = half_width / sqrt(3)
-    return Input(name=name, value=value, u=u, distribution=Distribution.RECTANGULAR)
+    return Input(name=name, value=value, u=u, rectangular=True)
 
 
 def number(given: float | str) -> float:

@@ -24,10 +24,9 @@ from fallwork.measurement.energies import (
 )
 from fallwork.measurement.inputs import Case
 from fallwork.measurement.model import Analysis, Array, Estimate, Measurand, Outcome, Summary
-from fallwork.measurement.motion import held_pull
 from fallwork.measurement.sensors import Values
 from fallwork.measurement.statistics import combined, guarded
-from fallwork.measurement.view import View, driven_phases, measurands_of, view_of
+from fallwork.measurement.view import View, driven_phases, held_pull, measurands_of, view_of
 from fallwork.mechanics import Apparatus, solve
 from fallwork.scenario import SystemChoice
 

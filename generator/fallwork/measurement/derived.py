@@ -15,10 +15,9 @@ import numpy as np
 
 from fallwork.measurement.inputs import Case
 from fallwork.measurement.model import Analysis, Array, Estimate, Measurand, Outcome, Trial
-from fallwork.measurement.motion import held_pull
 from fallwork.measurement.sensors import Values, offset, shifts
 from fallwork.measurement.statistics import combined
-from fallwork.measurement.view import view_of
+from fallwork.measurement.view import held_pull, view_of
 from fallwork.mechanics import Apparatus
 
 LAST = 1e-3  # relative: the last place of a value whose digits aren't known

@@ -12,7 +12,7 @@ from typing import Any
 import numpy as np
 
 from fallwork.measurement.model import Estimate
-from fallwork.measurement.propagation import Distribution, Input, LinearResult, Numbers, linear
+from fallwork.measurement.propagation import Input, LinearResult, Numbers, linear
 from fallwork.measurement.sensors import Sensors
 from fallwork.mechanics import Apparatus, apparatus_of
 from fallwork.scenario import Scenario
@@ -68,16 +68,15 @@ class Case:
 
 def inputs_of(scenario: Scenario, gravity: Estimate) -> tuple[Input, ...]:
     """Every number with an uncertainty, in the order of the file, and gravity where it has one."""
-    flat, u = Distribution.RECTANGULAR, gravity.u
     found = [
         Input(
             name=path,
             value=each.value,
             u=each.u,
-            distribution=flat if each.uncertainty.endswith(LIMITS) else Distribution.NORMAL,
+            rectangular=each.uncertainty.endswith(LIMITS),
             lowest=-inf if each.kind in SIGNED else 0.0,
         )
         for path, each in quantities_of(scenario)
     ]
-    found.append(Input(name=GRAVITY, value=gravity.value, u=u, dof=gravity.dof, lowest=0.0))
-    return tuple(each for each in found if each.u > 0)
+    local = Input(name=GRAVITY, value=gravity.value, u=gravity.u, dof=gravity.dof, lowest=0.0)
+    return tuple(each for each in (*found, local) if each.u > 0)

@@ -19,10 +19,9 @@ import numpy as np
 from fallwork.measurement.influences import Influence, InfluenceKind, influences_of
 from fallwork.measurement.inputs import Case
 from fallwork.measurement.model import Estimate, Measurand, Outcome, Trial
-from fallwork.measurement.motion import held_pull
 from fallwork.measurement.saying import noun, number, off, say
 from fallwork.measurement.suspects import FAR, NEAR
-from fallwork.measurement.view import driven_phases, measurands_of, view_of
+from fallwork.measurement.view import driven_phases, held_pull, measurands_of, view_of
 from fallwork.mechanics import Apparatus, solve
 from fallwork.scenario import Scenario
 

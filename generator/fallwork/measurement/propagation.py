@@ -7,7 +7,6 @@ whether the two agree (JCGM 101:2008, 8). Knows nothing of apparatus or trials.
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
-from enum import Enum
 from math import floor, inf, log10, nan, sqrt
 from typing import Any
 
@@ -27,13 +26,6 @@ ROUNDING = 1e-14  # relative, of what a model gives: some units of the last bit
 SHARE = 0.1  # of an uncertainty, by which the ends of two intervals may differ at most
 
 
-class Distribution(Enum):
-    """What is known of an input beside its value and standard uncertainty."""
-
-    NORMAL = "normal"
-    RECTANGULAR = "rectangular"
-
-
 @dataclass(frozen=True, kw_only=True)
 class Input:
     """A number that goes into a model."""
@@ -42,7 +34,7 @@ class Input:
     value: float
     u: float
     dof: float = inf
-    distribution: Distribution = Distribution.NORMAL
+    rectangular: bool = False  # its distribution; else it is normal
     lowest: float = -inf  # what it can't lie below; a draw that does counts as this
 
 
@@ -196,7 +188,7 @@ def _draw(inputs: Sequence[Input], generator: np.random.Generator) -> Numbers:
     """One block of independent inputs."""
     standard = generator.standard_normal((BLOCK, len(inputs)))
     uniform = generator.uniform(-sqrt(3), sqrt(3), (BLOCK, len(inputs)))
-    flat = [each.distribution is Distribution.RECTANGULAR for each in inputs]
+    flat = [each.rectangular for each in inputs]
     columns = zip(inputs, np.where(flat, uniform, standard).T, strict=True)
     return {i.name: np.maximum(i.value + i.u * deviate, i.lowest) for i, deviate in columns}
 

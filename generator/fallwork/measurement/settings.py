@@ -12,10 +12,9 @@ from math import fsum, sqrt
 from fallwork.measurement.inputs import Case
 from fallwork.measurement.limits import Limits, limits_of
 from fallwork.measurement.model import Estimate, Span
-from fallwork.measurement.motion import held_pull
 from fallwork.measurement.sensors import Sensors
 from fallwork.measurement.statistics import rectangular
-from fallwork.measurement.view import coasting_phase, driven_phases, turns_round, view_of
+from fallwork.measurement.view import coasting_phase, driven_phases, held_pull, turns_round, view_of
 from fallwork.mechanics import apparatus_of, solve
 from fallwork.mechanics.solution import Role
 from fallwork.scenario import Scenario, Slider

@@ -6,15 +6,17 @@ which the watched object goes in the driven part.
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import nan
 
 import numpy as np
 
 from fallwork.measurement.model import Measurand
-from fallwork.mechanics import Phase, Solution
+from fallwork.mechanics import Apparatus, Phase, Solution, solve
 from fallwork.mechanics.solution import Role
 from fallwork.scenario import Pulley, Scenario, Slider
+
+GRIP = 1e6  # coefficient of static friction of an object that a hand holds
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -117,3 +119,18 @@ def known_sum(values: Sequence[float | None]) -> float | None:
     """The sum; None where a part of it is unknown."""
     known = [value for value in values if value is not None]
     return sum(known) if len(known) == len(values) else None
+
+
+def held_pull(apparatus: Apparatus, view: View) -> float:
+    """The pull while a hand holds the object: a cart by any force, a weight not at all."""
+    if view.string is None or view.pulled is None:
+        return 0.0
+    bodies = {
+        name: body if body.surface is None else replace(body, static_friction=GRIP)
+        for name, body in apparatus.bodies.items()
+    }
+    free = {name: replace(pulley, bearing_torque=0.0) for name, pulley in apparatus.pulleys.items()}
+    at_rest = replace(apparatus, bodies=bodies, pulleys=free, run=replace(apparatus.run, speed=0.0))
+    if apparatus.bodies[view.pulled].surface is None:
+        return float(apparatus.bodies[view.pulled].mass * apparatus.gravity)
+    return pull(solve(at_rest).phases[0], view) or 0.0
