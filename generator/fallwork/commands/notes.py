@@ -14,6 +14,7 @@ from fallwork.errors import Place, said
 from fallwork.lesson.happening import Happening, otherwise, short_of_its_distance
 from fallwork.lesson.measured.evidence import on_means
 from fallwork.lesson.reviewing import advice, date_in_words, doubt_in_words, without_trials
+from fallwork.lesson.safety import SafetyLab
 from fallwork.lesson.words import listing
 from fallwork.measurement.limits import limits_of
 from fallwork.measurement.misfits import doubtful
@@ -144,6 +145,10 @@ def _on_runs(lab: Lab, example: Scenario, data: CourseData) -> Noted:
     ]
     if shown.parts[-1].phase.ends != run.parts[-1].phase.ends:
         told += [f"example: {words}" for words in short_of_its_distance(shown)]
+    safety = data.course.safety
+    for fall in run.setup.seen_as(SafetyLab, safety=safety).heavy_ones:
+        names = {"the_object": lab.variant.nouns.the(fall.name), "energy": fall.row[1]}
+        told.append(_said("heavy", **names, limits=safety.heavy_from))
     yield from ((lab.places[""], words) for words in told)
     known = {None, *lab.scenario.places.values()}
     for doubt in dict.fromkeys((*doubts(lab.variant), *doubts(example))):
