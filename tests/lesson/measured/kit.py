@@ -202,7 +202,7 @@ def words(text: Text) -> str:
 
 def prose(found: Step) -> str:
     """Everything that a step says outside tables and worked equations."""
-    return "\n".join([words(found.idea), *_sentences(found.blocks)])
+    return "\n".join([words(found.idea), *_sentences((*found.blocks, *found.why))])
 
 
 def everything(found: Step) -> str:
@@ -224,7 +224,7 @@ def tables(found: Step) -> list[list[list[str]]]:
     """The tables of a step: rows of cells as words, heads first."""
     return [
         [[words(cell) for cell in row] for row in (block.head, *block.rows)]
-        for block in found.blocks
+        for block in (*found.blocks, *found.why)
         if isinstance(block, Table)
     ]
 
