@@ -28,7 +28,7 @@ from lesson.kit import (
     scenario_from,
     solved,
 )
-from lesson.measured.kit import prose
+from lesson.measured.kit import prose, with_folds
 from longtrain import long_train
 from mechanics.scenes import KINDS, random_scene
 
@@ -121,7 +121,7 @@ def test_the_other_systems_are_few_and_telling(carts: int, tmp_path: Path) -> No
         file = tmp_path / "train.yaml"
         file.write_text(long_train(carts), "utf-8")
     (found,) = (s for s in lesson_of(file, numbers=True).steps if s.id == "other-systems")
-    (table,) = [block for block in found.why if isinstance(block, Table)]
+    (table,) = [block for block in with_folds(found) if isinstance(block, Table)]
     assert 3 <= len({"".join(map(str, row[0])) for row in table.rows}) == len(table.rows) <= 8
     assert max(len(cell) for row in table.rows for cell in row) <= 24  # pieces of a cell
     assert "some further choices" in prose(found) or not carts

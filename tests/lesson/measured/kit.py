@@ -200,9 +200,14 @@ def words(text: Text) -> str:
     )
 
 
+def with_folds(found: Step) -> tuple[Block, ...]:
+    """Its blocks, then those that are folded away."""
+    return (*found.blocks, *(block for fold in found.folds for block in fold.blocks))
+
+
 def prose(found: Step) -> str:
     """Everything that a step says outside tables and worked equations."""
-    return "\n".join([words(found.idea), *_sentences((*found.blocks, *found.why))])
+    return "\n".join([words(found.idea), *_sentences(with_folds(found))])
 
 
 def everything(found: Step) -> str:
@@ -224,7 +229,7 @@ def tables(found: Step) -> list[list[list[str]]]:
     """The tables of a step: rows of cells as words, heads first."""
     return [
         [[words(cell) for cell in row] for row in (block.head, *block.rows)]
-        for block in (*found.blocks, *found.why)
+        for block in with_folds(found)
         if isinstance(block, Table)
     ]
 
