@@ -36,41 +36,31 @@ def test_sensors_look_at_what_a_lab_would_watch(scenario: Scenario) -> None:
     assert view_of(scenario) == VIEWS[scenario.id]
 
 
-def test_a_perfect_measurement_closes_every_account(scenario: Scenario) -> None:
+def test_a_perfect_measurement_closes_every_account_and_a_wrong_speed_opens_it(
+    scenario: Scenario,
+) -> None:
     """External work equals change of energy with measured values in place of predicted ones."""
     case = Case(scenario=scenario, gravity=STANDARD)
-    found = compare_all(trials_of(scenario, noise=0.0), {}, case)
-    assert found.missing == {}
-    assert len(found.systems) == 2
-    for system in found.systems.values():
-        assert system.overall.difference.value == pytest.approx(0.0, abs=1e-12)
+    right, wrong = (
+        compare_all(trials_of(scenario, noise=0.0, off={"final_speed": off}), {}, case)
+        for off in (0.0, 0.05)
+    )
+    assert (right.missing, len(right.systems)) == ({}, 2)
+    for system in right.systems.values():
+        assert system.overall.value == pytest.approx(0.0, abs=1e-12)
         assert system.overall.verdict is Verdict.AGREE
+    assert all(each.overall.value < -1e-3 for each in wrong.systems.values())  # more energy
 
 
-def test_a_wrong_final_speed_opens_every_account(scenario: Scenario) -> None:
-    case = Case(scenario=scenario, gravity=STANDARD)
-    analysis = trials_of(scenario, noise=0.0, off={"final_speed": 0.05})
-    for system in compare_all(analysis, {}, case).systems.values():
-        assert system.overall.difference.value < -1e-3  # more energy than work
-
-
-def test_linear_propagation_and_batch_say_the_same(scenario: Scenario) -> None:
-    found = predict(scenario, STANDARD, seed=1)
-    checked = 0
-    for predicted in found.quantities.values():
-        if predicted.simulated is None:
-            continue
-        checked += 1
-        centre = predicted.simulated
-        assert centre.value == pytest.approx(predicted.linear.value, abs=0.3 * centre.u)
-        assert centre.u == pytest.approx(predicted.linear.u, rel=0.05)
-    assert checked >= 6
-
-
-def test_values_at_the_centre_are_the_solvers(scenario: Scenario) -> None:
+def test_linear_propagation_is_the_solvers_and_the_batch_says_the_same(scenario: Scenario) -> None:
     solved = measurands_of(solve(apparatus_of(scenario, STANDARD.value)), view_of(scenario))
-    predicted = predict(scenario, STANDARD, seed=1).quantities
-    assert {name: each.linear.value for name, each in predicted.items()} == pytest.approx(solved)
+    found = predict(scenario, STANDARD, seed=1).quantities
+    assert {name: each.linear.value for name, each in found.items()} == pytest.approx(solved)
+    pairs = [(each.simulated, each.linear) for each in found.values() if each.simulated]
+    assert len(pairs) >= 6
+    for centre, linear in pairs:
+        assert centre.value == pytest.approx(linear.value, abs=0.3 * centre.u)
+        assert centre.u == pytest.approx(linear.u, rel=0.05)
 
 
 def test_simulated_records_move_as_their_truth_says(scenario: Scenario) -> None:
