@@ -77,15 +77,20 @@ def _solved(lab: Lab, wanted: Collection[str]) -> dict[str, float]:
 
 
 def _quantities(lab: Lab) -> Iterator[Symbol]:
-    for index in range(len(lab.solution.phases)):
-        part = lab.at(index)
-        yield from _forces(part)
-        yield from _motions(part) if lab.moves else ()
-    yield from _of_the_run(lab) if lab.moves else ()
+    """What is wanted most and costs least first."""
+    yield from _in_part(lab)
     yield lab.gravity
     yield from (given.symbol for given in givens_of(lab) if given.symbol is not None)
+    yield from _of_the_run(lab) if lab.moves else ()
+    for index in range(1, len(lab.solution.phases)):
+        yield from _in_part(lab.at(index))
     claims = (claim for limit in lab.limits for claim in limit.claims)
     yield from (claim.letter for claim in claims if claim.letter is not None)
+
+
+def _in_part(lab: Lab) -> Iterator[Symbol]:
+    yield from _forces(lab)
+    yield from _motions(lab) if lab.moves else ()
 
 
 def _forces(lab: Lab) -> Iterator[Symbol]:
